@@ -49,6 +49,17 @@ BIBLIOGRAPHY: dict[str, str] = {
                     "over 56 days",
     "spencer_1971": "Spencer, J. W. 1971, Fourier series representation of the position of the sun, Search 2(5), "
                     "through pvlib",
+    "ineichen_2008": "Ineichen, P. 2008, A broadband simplified version of the Solis clear sky model, Solar Energy "
+                     "82(8), through pvlib",
+    "kasten_czeplak_1980": "Kasten, F., Czeplak, G. 1980, Solar and terrestrial radiation dependent on the amount and "
+                           "type of cloud, Solar Energy 24(2) (memory)",
+    "larson_2016": "Larson, D. P., Nonnenmacher, L., Coimbra, C. F. M. 2016, Day-ahead forecasting of solar power "
+                   "output, Renewable Energy 91: sun = clear-sky sun × (1 − 0.65 cloud) (memory)",
+    "try_2010": "German test reference years 2010, Deutscher Wetterdienst and BBSR, base 1988–2007",
+    "tmy3_manual": "Wilcox, S., Marion, W. 2008, Users manual for TMY3 data sets, NREL/TP-581-43156",
+    "tmy2_manual": "Marion, W., Urban, K. 1995, User's manual for TMY2s, NREL",
+    "epw_format": "EnergyPlus auxiliary programs documentation, weather file format",
+    "pvgis": "PVGIS, European Commission Joint Research Centre, © European Union",
     "met_eireann": "Irish meteorological service, degree days from daily extremes, cases I–IV",
     "staffell_2012": "Staffell, I. et al. 2012, A review of domestic heat pumps, Energy & Environmental Science 5: "
                      "COP = 6.81 − 0.121 ΔT + 0.000630 ΔT², 15–60 K",
@@ -64,7 +75,15 @@ BIBLIOGRAPHY: dict[str, str] = {
                           "APHA form",
     "emerson_1975": "Emerson, K., Russo, R. C., Lund, R. E., Thurston, R. V. 1975, Aqueous ammonia equilibrium "
                     "calculations, J. Fish. Res. Board Can. 32",
-    "iea_default": "editors' default, an invented round number for a mixed grid; enter your supplier's own figure",
+    "invented_grid_mix": "editors' default, an invented round number for a mixed grid; enter your supplier's own "
+                         "figure",
+    "openstax_physics": "OpenStax College Physics, chapters 7 and 20: what electricity costs",
+    "trussell_1972": "Trussell, R. P. 1972, The percent un-ionized ammonia in aqueous ammonia solutions, J. Fish. Res. "
+                     "Board Can. 29 (reprinted values)",
+    "ifas_fa16": "University of Florida IFAS, FA16, Ammonia, table 1 (calculated from emerson_1975)",
+    "hse_legionella": "UK Health and Safety Executive, legionella: grows between 20 and 45 °C",
+    "cdc_legionella": "US Centers for Disease Control and Prevention, legionella: grows best between 25 and 45 °C",
+    "cpsc_generators": "US Consumer Product Safety Commission, portable generators: outside, 20 feet from the house",
     "definition": "by definition",
     "practice": PRACTICE,
 }

@@ -1,0 +1,186 @@
+"""Moist air: vapour pressure, humidity, wet bulb, density, enthalpy, air pressure at a height.
+
+Below 0 °C two saturation curves exist. `saturation_vapour_pressure` is over water (what weather services refer
+relative humidity to), `saturation_vapour_pressure_ice` over ice; humidity ratio, dew point and wet bulb use ice there.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pondheat.ranges import require
+from pondheat.sources import DRY_AIR_GAS, MOLAR_RATIO, STANDARD_PRESSURE, ZERO_CELSIUS
+
+_KELVIN = ZERO_CELSIUS.value
+_RATIO = MOLAR_RATIO.value
+
+# Hyland & Wexler, as printed in ASHRAE Fundamentals 2017 ch. 1: eq 5 over ice, eq 6 over water; T in kelvin, Pa.
+_ICE = (-5.6745359e3, 6.3925247, -9.6778430e-3, 6.2215701e-7, 2.0747825e-9, -9.4840240e-13, 4.1635019)
+WATER_CURVE = (-5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.4452093e-8, 6.5459673)
+
+
+def plain(value):
+    """A zero-dimensional result as a float, anything else as it is: floats in, floats out."""
+    return float(value) if np.ndim(value) == 0 else value
+
+
+def water_curve(temp):
+    """Saturation pressure over water and its slope: (Pa, Pa/K), unchecked, for arrays."""
+    t = temp + _KELVIN
+    a, b, c, d, e, f = WATER_CURVE
+    p = np.exp(a / t + b + t * (c + t * (d + t * e)) + f * np.log(t))
+    return p, p * (-a / (t * t) + c + t * (2 * d + t * 3 * e) + f / t)
+
+
+def saturation_vapour_pressure(temp):
+    """Vapour pressure of saturated air over (liquid) water [Pa], also below 0 °C.
+
+    temp: [degC], float or array.
+    Hyland–Wexler equation; 0 to 200 °C, below 0 °C an extrapolation in common use.
+    Raises OutOfRange outside −100 to 200 °C. Source: ASHRAE Fundamentals 2017 ch. 1 eq 6.
+
+    >>> round(saturation_vapour_pressure(5.0), 1)      # the handbook's Table 3 prints 872.6
+    872.5
+    """
+    require(temp=temp)
+    return plain(water_curve(np.asarray(temp, float))[0])
+
+
+def saturation_vapour_pressure_ice(temp):
+    """Vapour pressure of saturated air over ice [Pa]; above 0.01 °C there is no ice and the water curve is given.
+
+    temp: [degC], float or array. Hyland–Wexler equation, −100 to 0 °C.
+    Raises OutOfRange outside −100 to 200 °C. Source: ASHRAE Fundamentals 2017 ch. 1 eq 5.
+
+    >>> round(saturation_vapour_pressure_ice(-20.0), 1)      # the handbook's Table 3 prints 103.24
+    103.3
+    """
+    require(temp=temp)
+    temp = np.asarray(temp, float)
+    t = np.minimum(temp, 0.01) + _KELVIN
+    c0, c1, c2, c3, c4, c5, c6 = _ICE
+    ice = np.exp(c0 / t + c1 + t * (c2 + t * (c3 + t * (c4 + t * c5))) + c6 * np.log(t))
+    return plain(np.where(temp > 0.01, water_curve(temp)[0], ice))
+
+
+def vapour_pressure(air_temp, rel_humidity):
+    """Vapour pressure of air [Pa]: rel_humidity × saturation over water, as weather services define it.
+
+    air_temp: [degC]; rel_humidity: [–]; floats or arrays. Raises OutOfRange. Source: by definition.
+    """
+    require(air_temp=air_temp, rel_humidity=rel_humidity)
+    return plain(np.asarray(rel_humidity, float) * water_curve(np.asarray(air_temp, float))[0])
+
+
+def pressure_at_altitude(altitude):
+    """Air pressure of the standard atmosphere at a height [Pa]: 101325 (1 − 2.25577e-5 z)^5.2559.
+
+    altitude: [m], float or array, −450 to 6000. Raises OutOfRange.
+    Source: ASHRAE Fundamentals 2017 ch. 1 eq 3.
+
+    >>> round(pressure_at_altitude(500.0))      # Table 1 prints 95.461 kPa
+    95461
+    """
+    require(altitude=altitude)
+    return plain(STANDARD_PRESSURE.value * (1 - 2.25577e-5 * np.asarray(altitude, float)) ** 5.2559)
+
+
+def _ratio(vapour, pressure):
+    return _RATIO * vapour / (pressure - vapour)
+
+
+def saturation_humidity_ratio(temp, pressure):
+    """Water vapour per mass of dry air at saturation [kg/kg]: 0.622 p/(P − p); over ice below 0 °C.
+
+    temp: [degC]; pressure: [Pa]; floats or arrays. Ideal gas: 0.4–0.5 % below the real gas of the printed tables.
+    Raises OutOfRange. Source: ASHRAE Fundamentals 2017 ch. 1 eq 21.
+    """
+    require(temp=temp, pressure=pressure)
+    return plain(_ratio(saturation_vapour_pressure_ice(temp), np.asarray(pressure, float)))
+
+
+def humidity_ratio(air_temp, rel_humidity, pressure):
+    """Water vapour per mass of dry air [kg/kg], saturation over ice below 0 °C (the handbook's convention).
+
+    air_temp: [degC]; rel_humidity: [–]; pressure: [Pa]; floats or arrays. Raises OutOfRange.
+    Source: ASHRAE Fundamentals 2017 ch. 1 eqs 20, 22.
+    """
+    require(air_temp=air_temp, rel_humidity=rel_humidity, pressure=pressure)
+    vapour = np.asarray(rel_humidity, float) * saturation_vapour_pressure_ice(air_temp)
+    return plain(_ratio(vapour, np.asarray(pressure, float)))
+
+
+def enthalpy(air_temp, humidity_ratio):
+    """Heat content of moist air per mass of dry air [J/kg], zero for dry air at 0 °C.
+
+    air_temp: [degC]; humidity_ratio: [kg/kg]; floats or arrays. 1006 t + W (2501000 + 1860 t). Raises OutOfRange.
+    Source: ASHRAE Fundamentals 2017 ch. 1 eq 30.
+
+    >>> enthalpy(30.0, 0.02)
+    81316.0
+    """
+    require(air_temp=air_temp, humidity_ratio=humidity_ratio)
+    return plain(enthalpy_of(np.asarray(air_temp, float), np.asarray(humidity_ratio, float)))
+
+
+def enthalpy_of(temp, ratio):
+    """`enthalpy` without the checks, for inner loops."""
+    return 1006.0 * temp + ratio * (2.501e6 + 1860.0 * temp)
+
+
+def density(air_temp, rel_humidity, pressure):
+    """Density of moist air [kg/m³]: (1 + W)/v with v = R T (1 + 1.607858 W)/P.
+
+    air_temp: [degC]; rel_humidity: [–]; pressure: [Pa]; floats or arrays. Raises OutOfRange.
+    Source: ASHRAE Fundamentals 2017 ch. 1 eqs 26, 11.
+    """
+    ratio = humidity_ratio(air_temp, rel_humidity, pressure)
+    return plain((1 + ratio) * dry_air_per_volume(np.asarray(air_temp, float), ratio, np.asarray(pressure, float)))
+
+
+def dry_air_per_volume(temp, ratio, pressure):
+    """Mass of dry air in a cubic metre of moist air [kg/m³], unchecked."""
+    return pressure / (DRY_AIR_GAS.value * (temp + _KELVIN) * (1 + 1.607858 * ratio))
+
+
+def dew_point(air_temp, rel_humidity):
+    """Temperature at which this air would be saturated [degC]; frost point (over ice) below 0 °C.
+
+    air_temp: [degC]; rel_humidity: [–], above 0; floats or arrays.
+    Solves saturation = rel_humidity × saturation at air_temp (over ice below 0 °C on both sides) by Newton's method.
+    Raises OutOfRange. Source: ASHRAE Fundamentals 2017 ch. 1 eqs 5, 6.
+    """
+    require(air_temp=air_temp, rel_humidity=rel_humidity)
+    vapour = np.maximum(np.asarray(rel_humidity, float), 1e-4) * saturation_vapour_pressure_ice(air_temp)
+    point = np.asarray(air_temp, float) + 0 * vapour
+    for _ in range(30):
+        here = saturation_vapour_pressure_ice(point)
+        slope = (saturation_vapour_pressure_ice(point + 0.01) - here) / 0.01
+        # Newton on the logarithm: nearly straight, so it settles in a few steps from any start
+        point = np.maximum(point - np.log(here / vapour) * here / slope, -99.0)
+    return plain(point)
+
+
+def wet_bulb(air_temp, rel_humidity, pressure):
+    """Thermodynamic wet-bulb temperature [degC]: the lowest to which falling water can be cooled by this air.
+
+    air_temp: [degC]; rel_humidity: [–]; pressure: [Pa]; floats or arrays.
+    Solves the adiabatic saturation balance (over ice below 0 °C) by halving between −100 °C and air_temp.
+    Raises OutOfRange. Source: ASHRAE Fundamentals 2017 ch. 1 eqs 33, 35.
+
+    >>> round(wet_bulb(10.0, 0.8, 101325.0), 2)
+    8.29
+    """
+    require(air_temp=air_temp, rel_humidity=rel_humidity, pressure=pressure)
+    air = np.asarray(air_temp, float)
+    pressure = np.asarray(pressure, float)
+    target = humidity_ratio(air_temp, rel_humidity, pressure)
+    low, high = np.full(np.shape(air + target), -99.0), air + 0 * target
+    for _ in range(60):
+        middle = (low + high) / 2
+        saturated = saturation_humidity_ratio(middle, pressure)
+        over_water = ((2501 - 2.326 * middle) * saturated - 1.006 * (air - middle)) / (2501 + 1.86 * air - 4.186 * middle)
+        over_ice = ((2830 - 0.24 * middle) * saturated - 1.006 * (air - middle)) / (2830 + 1.86 * air - 2.1 * middle)
+        too_wet = np.where(middle >= 0, over_water, over_ice) > target
+        low, high = np.where(too_wet, low, middle), np.where(too_wet, middle, high)
+    return plain((low + high) / 2)
