@@ -157,6 +157,11 @@ def require(**values) -> None:
                 raise OutOfRange(sentence)
 
 
+def plain(value):
+    """A zero-dimensional result as a float, anything else as it is: floats in, floats out."""
+    return float(value) if np.ndim(value) == 0 else value
+
+
 def choose(name: str, given: str, known) -> str:
     """`given` if it is among `known`; otherwise `OutOfRange` naming the nearest and all that are known."""
     import difflib

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import repeat
 
 import numpy as np
 
@@ -136,19 +135,18 @@ class Prepared:
     wall_ground: float
     change: float
 
-    def rows(self):
-        """Per-moment tuples for `total`, on plain floats; to be gone through once."""
+    def table(self) -> np.ndarray:
+        """One row a moment of the numbers that `total` wants, (moments, 17)."""
         pond = self.pond
         air_flow = self.falling_air + self.aeration_air + self.leak_air
         radiating = self.open_area * pond.emissivity
         slope = self.wall_air + pond.casing_u_value_area + self.wall_ground + self.change
         fixed = ((self.wall_air + pond.casing_u_value_area) * self.air_temp + self.wall_ground * self.ground_temp
                  + self.change * self.mains_temp + radiating * self.incoming + air_flow * self.air_enthalpy)
-        columns = (self.air_temp, self.air_vapour, self.wind, self.pressure, self.open_area, self.wet_area,
-                   PSYCHROMETRIC.value * self.pressure, radiating * _SIGMA, air_flow, fixed, self.sheet_area,
-                   *(self.sheet_flux * self.sheet_area[:, None]).T)
-        # zip hands out one tuple over and over: thousands of kept ones would wake the garbage collector each time
-        return zip(*(c.tolist() for c in columns), repeat(slope))
+        return np.column_stack((
+            self.air_temp, self.air_vapour, self.wind, self.pressure, self.open_area, self.wet_area,
+            PSYCHROMETRIC.value * self.pressure, radiating * _SIGMA, air_flow, fixed,
+            np.full(len(self.air_temp), slope), self.sheet_area, self.sheet_flux * self.sheet_area[:, None]))
 
 
 def _spread(value, like):
@@ -232,9 +230,6 @@ def _saturated(temp, vapour, vapour_slope, pressure):
             1006.0 + 1860.0 * ratio + ratio_slope * (2.501e6 + 1860.0 * temp), ratio_slope)
 
 
-_STEP = 0.05  # K: over so small a rise the slope of a formula's coefficient is taken as a straight line
-
-
 def losses(prepared: Prepared, water_temp) -> tuple[dict[str, np.ndarray], dict[str, np.ndarray]]:
     """Every way of loss by name [W] and its slope in the water's temperature [W/K], for arrays of moments.
 
@@ -246,11 +241,7 @@ def losses(prepared: Prepared, water_temp) -> tuple[dict[str, np.ndarray], dict[
     temp = _spread(water_temp, h.air_temp)
     vapour, vapour_slope = water_curve(temp)
     formula = surface.EVAPORATION[pond.evaporation]
-    coefficient = formula.coefficient(temp, h.air_temp, vapour, h.air_vapour, h.wind, h.pressure) + 0 * temp
-    slope = 0.0
-    if not formula.linear:
-        slope = (formula.coefficient(temp + _STEP, h.air_temp, vapour + vapour_slope * _STEP, h.air_vapour, h.wind,
-                                     h.pressure) - coefficient) / _STEP
+    coefficient, slope = formula.pair(temp, h.air_temp, vapour, h.air_vapour, h.wind, h.pressure, vapour_slope)
     excess = vapour - h.air_vapour
     rising = 1.0
     if not formula.condenses:
@@ -305,24 +296,24 @@ def _polynomial(rows, z, half):
 
 
 def total(pond: Pond):
-    """A function (water_temp, row) → (whole loss [W], its slope [W/K]) on plain floats, for rows of `Prepared.rows`."""
+    """A function (water_temp, row) → (whole loss [W], its slope [W/K]) on plain floats, for rows of `Prepared.table`."""
     formula = surface.EVAPORATION[pond.evaporation]
-    coefficient_of, linear, condenses = formula.coefficient, formula.linear, formula.condenses
+    pair, condenses = formula.pair, formula.condenses
     middle, half = (_COLDEST + _WARMEST) / 2, (_WARMEST - _COLDEST) / 2
-    exp, log, step, freezing, ratio_of = math.exp, math.log, _STEP, _KELVIN, _RATIO
+    exp, log, freezing, ratio_of = math.exp, math.log, _KELVIN, _RATIO
     a, b, c, d, e, f = WATER_CURVE
 
     def at(temp, row):
         # The hottest lines of the library, so everything is written out: each call saved is a millisecond a year.
-        (air_temp, air_vapour, wind, pressure, bare, wet, gamma, radiating, air_flow, fixed, under, c0, c1, c2, c3, c4,
-         slope) = row
+        (air_temp, air_vapour, wind, pressure, bare, wet, gamma, radiating, air_flow, fixed, slope, under, c0, c1, c2, c3,
+         c4) = row
         loss = slope * temp - fixed
         if bare or air_flow:
             kelvin = temp + freezing
             vapour = exp(a / kelvin + b + kelvin * (c + kelvin * (d + kelvin * e)) + f * log(kelvin))
             vapour_slope = vapour * (c - a / (kelvin * kelvin) + kelvin * (2 * d + kelvin * 3 * e) + f / kelvin)
         if bare:
-            coefficient = coefficient_of(temp, air_temp, vapour, air_vapour, wind, pressure)
+            coefficient, change = pair(temp, air_temp, vapour, air_vapour, wind, pressure, vapour_slope)
             excess = vapour - air_vapour
             if excess <= 0:
                 wet = bare if condenses else 0.0
@@ -330,10 +321,7 @@ def total(pond: Pond):
             driving = wet * excess + gamma * (temp - air_temp)
             cube = radiating * kelvin * kelvin * kelvin
             loss += coefficient * driving + cube * kelvin
-            slope += coefficient * (wet * vapour_slope + gamma) + 4 * cube
-            if not linear:
-                slope += driving / step * (coefficient_of(temp + step, air_temp, vapour + vapour_slope * step, air_vapour,
-                                                          wind, pressure) - coefficient)
+            slope += coefficient * (wet * vapour_slope + gamma) + change * driving + 4 * cube
         if air_flow:
             dry = pressure - vapour
             ratio, heat = ratio_of * vapour / dry, 2.501e6 + 1860.0 * temp

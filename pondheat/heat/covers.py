@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from pondheat.heat.falling_water import air_side_limit
-from pondheat.heat.moist_air import plain, water_curve
+from pondheat.heat.moist_air import water_curve
 from pondheat.heat.surface import black_body
-from pondheat.ranges import OutOfRange, choose, require
+from pondheat.ranges import OutOfRange, choose, plain, require
 from pondheat.sources import PSYCHROMETRIC, STANDARD_PRESSURE, STEFAN_BOLTZMANN, WATER_EMISSIVITY, ZERO_CELSIUS
 
 _KELVIN = ZERO_CELSIUS.value

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from pondheat.heat.moist_air import dry_air_per_volume, enthalpy_of, humidity_ratio, plain, saturation_humidity_ratio
+from pondheat.heat.moist_air import dry_air_per_volume, enthalpy_of, humidity_ratio, saturation_humidity_ratio
 from pondheat.heat.water import density, specific_heat
-from pondheat.ranges import require
+from pondheat.ranges import plain, require
 from pondheat.sources import STANDARD_PRESSURE
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pondheat.ranges import require
+from pondheat.ranges import plain, require
 from pondheat.sources import DRY_AIR_GAS, MOLAR_RATIO, STANDARD_PRESSURE, ZERO_CELSIUS
 
 _KELVIN = ZERO_CELSIUS.value
@@ -17,11 +17,6 @@ _RATIO = MOLAR_RATIO.value
 # Hyland & Wexler, as printed in ASHRAE Fundamentals 2017 ch. 1: eq 5 over ice, eq 6 over water; T in kelvin, Pa.
 _ICE = (-5.6745359e3, 6.3925247, -9.6778430e-3, 6.2215701e-7, 2.0747825e-9, -9.4840240e-13, 4.1635019)
 WATER_CURVE = (-5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.4452093e-8, 6.5459673)
-
-
-def plain(value):
-    """A zero-dimensional result as a float, anything else as it is: floats in, floats out."""
-    return float(value) if np.ndim(value) == 0 else value
 
 
 def water_curve(temp):

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pondheat.heat.moist_air import plain, vapour_pressure, water_curve
+from pondheat.heat.moist_air import vapour_pressure, water_curve
 from pondheat.heat.water import latent_heat
-from pondheat.ranges import OutOfRange, choose, require
+from pondheat.ranges import OutOfRange, choose, plain, require
 from pondheat.sources import PSYCHROMETRIC, STANDARD_PRESSURE, STEFAN_BOLTZMANN, WATER_ALBEDO, WATER_EMISSIVITY, ZERO_CELSIUS
 
 _KELVIN = ZERO_CELSIUS.value
@@ -21,6 +21,7 @@ _SIGMA = STEFAN_BOLTZMANN.value
 _MMHG = 133.322  # Pa
 _PSI = 6894.757  # Pa
 _BTU_PER_HOUR_FT2 = 3.154591  # W/m²
+_STEP = 0.05  # K: over so small a rise a coefficient is as good as straight
 
 
 @dataclass(frozen=True)
@@ -29,8 +30,9 @@ class EvaporationFormula:
 
     `coefficient(water_temp, air_temp, water_vapour, air_vapour, wind, pressure)` → W/m² per Pa of vapour difference;
     plain arithmetic only, so that floats and arrays both pass. `wind_height` [m], None where the source gives the wind
-    over the surface "as given" or has none. `linear`: the coefficient does not depend on the water's temperature.
-    `condenses`: a negative vapour difference warms the water; otherwise the formula stops at zero.
+    over the surface "as given" or has none. `condenses`: a negative vapour difference warms the water; otherwise the
+    formula stops at zero. `pair`: the coefficient and its slope in the water's temperature [1/K of it], from the same
+    arguments with the slope of the water's vapour pressure behind it; made by a small step where none is given.
     """
 
     name: str
@@ -38,12 +40,24 @@ class EvaporationFormula:
     source: str
     wind_height: float | None
     validity: str
-    linear: bool = True
     condenses: bool = True
+    pair: Callable | None = None
+
+    def __post_init__(self):
+        if self.pair is None:
+            object.__setattr__(self, "pair", self._stepped)
+
+    def _stepped(self, tw, ta, pw, pa, v, p, slope):
+        here = self.coefficient(tw, ta, pw, pa, v, p)
+        return here, (self.coefficient(tw + _STEP, ta, pw + slope * _STEP, pa, v, p) - here) / _STEP
 
 
 def _carrier(tw, ta, pw, pa, v, p):
     return (89.0 + 78.2 * v) / 1000
+
+
+def _quiet(tw, ta, pw, pa, v, p):
+    return 0.5 * _carrier(tw, ta, pw, pa, v, p)
 
 
 def _smith(tw, ta, pw, pa, v, p):
@@ -59,6 +73,21 @@ def _ryan(tw, ta, pw, pa, v, p):
     warm = (tw + _KELVIN) / (1 - 0.378 * pw / p) - (ta + _KELVIN) / (1 - 0.378 * pa / p)
     warm = 0.5 * (warm + abs(warm))  # the lighter air over the water rises; nothing where it is heavier
     return (3.59 * warm ** (1 / 3) + 4.26 * v) / _MMHG
+
+
+def _ryan_pair(tw, ta, pw, pa, v, p, slope):
+    kelvin, dry = tw + _KELVIN, 1 - 0.378 * pw / p
+    warm = kelvin / dry - (ta + _KELVIN) / (1 - 0.378 * pa / p)
+    warm = 0.5 * (warm + abs(warm))
+    root = warm ** (1 / 3)
+    # 1e-3 K keeps the slope finite where the root begins; the loss itself is exact
+    steep = root / (3 * warm + 3e-3) * (1 + kelvin * 0.378 * slope / (p * dry)) / dry
+    return (3.59 * root + 4.26 * v) / _MMHG, 3.59 * steep / _MMHG
+
+
+def _constant_pair(formula):
+    """`pair` of a formula whose coefficient does not depend on the water's temperature."""
+    return lambda tw, ta, pw, pa, v, p, slope: (formula(tw, ta, pw, pa, v, p), 0.0)
 
 
 def _penman(tw, ta, pw, pa, v, p):
@@ -93,19 +122,25 @@ def _shah(tw, ta, pw, pa, v, p):
 
 EVAPORATION: dict[str, EvaporationFormula] = {f.name: f for f in (
     EvaporationFormula("ryan_harleman", _ryan, "ryan_harleman_1973", 2.0,
-                       "heated ponds and cooling lakes: calm-air loss grows with the warmth of the water", linear=False),
-    EvaporationFormula("carrier", _carrier, "carrier_1918", None, "indoor pool with bathers; high outdoors"),
-    EvaporationFormula("ashrae_quiet", lambda *s: 0.5 * _carrier(*s), "ashrae_apps", None,
-                       "the same halved: activity factor of a quiet pool"),
-    EvaporationFormula("smith_lof_jones", _smith, "smith_1994", None, "unoccupied outdoor heated pool, measured"),
-    EvaporationFormula("rafferty_boyd", _rafferty, "rafferty_boyd", None, "outdoor fish ponds and raceways"),
-    EvaporationFormula("penman_1948", _penman, "penman_1948", 2.0, "open water near air temperature"),
-    EvaporationFormula("penman_1956", _penman_later, "penman_1956", 2.0, "open water near air temperature"),
-    EvaporationFormula("brady_graves_geyer", _brady, "brady_1969", 7.0, "cooling lakes of power stations"),
-    EvaporationFormula("vdi_2089", _vdi, "vdi_2089", None, "indoor pool at rest; no wind term", linear=False,
-                       condenses=False),
+                       "heated ponds and cooling lakes: calm-air loss grows with the warmth of the water",
+                       pair=_ryan_pair),
+    EvaporationFormula("carrier", _carrier, "carrier_1918", None, "indoor pool with bathers; high outdoors",
+                       pair=_constant_pair(_carrier)),
+    EvaporationFormula("ashrae_quiet", _quiet, "ashrae_apps", None, "the same halved: activity factor of a quiet pool",
+                       pair=_constant_pair(_quiet)),
+    EvaporationFormula("smith_lof_jones", _smith, "smith_1994", None, "unoccupied outdoor heated pool, measured",
+                       pair=_constant_pair(_smith)),
+    EvaporationFormula("rafferty_boyd", _rafferty, "rafferty_boyd", None, "outdoor fish ponds and raceways",
+                       pair=_constant_pair(_rafferty)),
+    EvaporationFormula("penman_1948", _penman, "penman_1948", 2.0, "open water near air temperature",
+                       pair=_constant_pair(_penman)),
+    EvaporationFormula("penman_1956", _penman_later, "penman_1956", 2.0, "open water near air temperature",
+                       pair=_constant_pair(_penman_later)),
+    EvaporationFormula("brady_graves_geyer", _brady, "brady_1969", 7.0, "cooling lakes of power stations",
+                       pair=_constant_pair(_brady)),
+    EvaporationFormula("vdi_2089", _vdi, "vdi_2089", None, "indoor pool at rest; no wind term", condenses=False),
     EvaporationFormula("shah_quiet", _shah, "shah_2012", None, "indoor pool, quiet, still air; no wind term",
-                       linear=False, condenses=False),
+                       condenses=False),
 )}
 DEFAULT_EVAPORATION = "ryan_harleman"
 

@@ -6,8 +6,7 @@ import math
 
 import numpy as np
 
-from pondheat.heat.moist_air import plain
-from pondheat.ranges import OutOfRange, choose, require
+from pondheat.ranges import OutOfRange, choose, plain, require
 from pondheat.sources import Constant
 
 # Design conductivities [W/(m·K)]; declared ranges for insulation are in the note.

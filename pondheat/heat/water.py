@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pondheat.heat.moist_air import plain
-from pondheat.ranges import require
+from pondheat.ranges import plain, require
 
 JOULES_PER_KWH = 3.6e6
 

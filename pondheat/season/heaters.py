@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pondheat.heat.moist_air import plain
 from pondheat.heat.water import density
-from pondheat.ranges import OutOfRange, choose, require
+from pondheat.ranges import OutOfRange, choose, plain, require
 from pondheat.sources import GRAVITY, Constant
 
 KINDS = ("none", "resistance", "heat pump", "gas")

@@ -1,59 +1,13 @@
-"""Calendars as people write them: "1 Oct", "19:30", ranges that cross New Year, in local civil time."""
+"""A cover's hours and a set point's dates laid over a season, in local civil time, round New Year."""
 
 from __future__ import annotations
 
 import datetime as dt
-import re
 
 import numpy as np
 import pandas as pd
 
-from pondheat.units import Unreadable
-
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 ALWAYS = ((1, 1), (12, 31))
-
-
-def day_of(text) -> tuple[int, int]:
-    """A day of the year as (month, day) from "1 Oct", "October 1", "10-01" or a full date.
-
-    >>> day_of("1 Oct"), day_of("Oct 1"), day_of("2025-10-01")
-    ((10, 1), (10, 1), (10, 1))
-    """
-    if isinstance(text, (dt.date, dt.datetime)):
-        return text.month, text.day
-    written = str(text).strip().lower()
-    month = day = None
-    if match := re.fullmatch(r"(?:\d{4}-)?(\d{1,2})-(\d{1,2})", written):
-        month, day = int(match[1]), int(match[2])
-    elif match := re.fullmatch(r"(\d{1,2})(?:st|nd|rd|th)?\.?\s+([a-z]{3})[a-z]*\.?(?:\s+\d{4})?", written):
-        month, day = _MONTHS.index(match[2]) + 1 if match[2] in _MONTHS else None, int(match[1])
-    elif match := re.fullmatch(r"([a-z]{3})[a-z]*\.?\s+(\d{1,2})(?:st|nd|rd|th)?", written):
-        month, day = _MONTHS.index(match[1]) + 1 if match[1] in _MONTHS else None, int(match[2])
-    try:
-        dt.date(2024, month, day)
-    except (TypeError, ValueError):
-        raise Unreadable(f"“{str(text)[:40]}” is not a day of the year. Write it as 1 Oct or 10-01.") from None
-    return month, day
-
-
-def clock_of(text) -> int:
-    """A clock time as minutes after midnight from "19:30", "7:00", "24:00" or a TOML time.
-
-    >>> clock_of("19:30")
-    1170
-    """
-    if isinstance(text, dt.time):
-        return text.hour * 60 + text.minute
-    match = re.fullmatch(r"\s*(\d{1,2})[:.](\d{2})\s*", str(text))
-    if match and int(match[1]) * 60 + int(match[2]) <= 1440 and int(match[2]) < 60:
-        return int(match[1]) * 60 + int(match[2])
-    raise Unreadable(f"“{str(text)[:40]}” is not a time of day. Write it as 19:30.")
-
-
-def within_days(index: pd.DatetimeIndex, first: tuple[int, int], last: tuple[int, int]) -> np.ndarray:
-    """Which stamps fall on days from first to last, both included, round New Year where last comes before first."""
-    return _between_days(index.month.to_numpy() * 100 + index.day.to_numpy(), first, last)
 
 
 def _between_days(number, first, last):

@@ -15,9 +15,8 @@ import pandas as pd
 
 from pondheat.heat import balance
 from pondheat.heat.balance import ROUTES, Air, Pond
-from pondheat.heat.moist_air import plain
 from pondheat.heat.water import density, specific_heat
-from pondheat.ranges import OutOfRange, require
+from pondheat.ranges import OutOfRange, plain, require
 from pondheat.season.heaters import Heater
 from pondheat.sources import FUSION_HEAT, Constant
 
@@ -76,17 +75,24 @@ def air_of(hours: pd.DataFrame, wind_height: float, ground_temp=None, mains_temp
 @dataclass(frozen=True)
 class Path:
     """What `march` found: for each hour the temperature at its start, over it, at its end [degC], ice at its end [kg],
-    and the heat given by the heater [W]."""
+    the heat given by the heater [W], and the heat that holding the set point would need [W], 0 where nothing is held."""
 
     start: np.ndarray
     mean: np.ndarray
     end: np.ndarray
     ice: np.ndarray
     heater: np.ndarray
+    need: np.ndarray
 
 
 def _hour(temp, ice, loss, slope, gain, set_point, limit, capacity):
     """One hour from `temp` and `ice` with losses loss + slope·(T − temp): (end, mean, ice, mean heater power)."""
+    if ice == 0.0 and slope > 1e-6 and temp != set_point:  # most hours: nothing is reached on the way
+        power = limit if temp < set_point else 0.0
+        way = (power + gain - loss) / slope
+        end = temp + way * (1.0 - exp(-slope * HOUR / capacity))
+        if end > 0.0 and (temp < set_point) == (end < set_point):
+            return end, temp + way - capacity / slope * (end - temp) / HOUR, 0.0, power
     left, area, heat, here = HOUR, 0.0, 0.0, temp
     if -1e-6 < slope < 1e-6:
         slope = 1e-6
@@ -134,35 +140,42 @@ def march(prepared: balance.Prepared, set_point, limit, gain, start_temp: float,
     pump; start_temp: [degC]; start_ice: [kg]. The heater is an ideal thermostat at the set point, capped at limit.
     """
     count = len(prepared.air_temp)
-    set_point = np.where(np.isnan(set_point), -1e9, set_point)
+    set_point, limit, gain = (np.array(np.broadcast_to(c, count), float) for c in (set_point, limit, gain))
+    idle = np.isnan(set_point)
+    set_point[idle] = -1e9
     held, held_slope = balance.losses(prepared, np.clip(set_point, 0.0, 60.0))
     held, held_slope = sum(held.values()), sum(held_slope.values())
-    at, capacity = balance.total(prepared.pond), prepared.pond.heat_capacity
+    need = held - gain
+    at, capacity, table = balance.total(prepared.pond), prepared.pond.heat_capacity, prepared.table()
+    control = np.column_stack((set_point, limit, gain, held, held_slope))
+    # Hours in a row through which the heater simply holds are filled in one stroke, up to the next break.
+    breaks = ~((need >= 0) & (need <= limit))
+    following = np.append(np.flatnonzero(breaks | np.append(True, np.diff(set_point) != 0)), count)
+    next_break = following[np.searchsorted(following, np.arange(count), side="right")].tolist()
+    breaks, wanted_list, needs = breaks.tolist(), set_point.tolist(), need.tolist()
+
     temp, ice = float(start_temp), float(start_ice)
     start, mean, end, ices, heats = ([0.0] * count for _ in range(5))
-    columns = (np.broadcast_to(c, count).tolist() for c in (set_point, limit, gain, held, held_slope))
-    for i, (row, wanted, most, gained, loss, slope) in enumerate(zip(prepared.rows(), *columns)):
+    i, block_start, block_end = 0, 0, 0
+    while i < count:
+        if temp == wanted_list[i] and not breaks[i] and ice == 0.0:
+            j = next_break[i]
+            start[i:j] = mean[i:j] = end[i:j] = [temp] * (j - i)
+            heats[i:j] = needs[i:j]
+            i = j
+            continue
+        if i >= block_end:
+            block_start, block_end = i, min(i + 48, count)
+            rows, controls = table[i:block_end].tolist(), control[i:block_end].tolist()
+        wanted, most, gained, loss, slope = controls[i - block_start]
         start[i] = temp
-        if temp == wanted and ice == 0.0:
-            need = loss - gained
-            if 0.0 <= need <= most:
-                mean[i] = end[i] = temp
-                heats[i] = need
-                continue
-        else:
-            loss, slope = at(temp, row)
-        if ice == 0.0 and slope > 1e-6:  # most hours: nothing is reached within the hour (as `_hour`, written out for speed)
-            power = most if temp < wanted else 0.0
-            way = (power + gained - loss) / slope
-            final = temp + way * (1.0 - exp(-slope * HOUR / capacity))
-            if final > 0.0 and temp != wanted and (temp < wanted) == (final < wanted):
-                mean[i] = temp + way - capacity / slope * (final - temp) / HOUR
-                end[i] = temp = final
-                heats[i] = power
-                continue
+        if temp != wanted or ice > 0.0:
+            loss, slope = at(temp, rows[i - block_start])
         temp, mean[i], ice, heats[i] = _hour(temp, ice, loss, slope, gained, wanted, most, capacity)
         end[i], ices[i] = temp, ice
-    return Path(*(np.array(a) for a in (start, mean, end, ices, heats)))
+        i += 1
+    need = np.where(idle, 0.0, np.maximum(need, 0.0))
+    return Path(*(np.array(a) for a in (start, mean, end, ices, heats)), need)
 
 
 def simulate(pond: Pond, hours: pd.DataFrame, air: Air, *, set_point=None, heater: Heater | None = None, covered=0.0,
@@ -176,6 +189,14 @@ def simulate(pond: Pond, hours: pd.DataFrame, air: Air, *, set_point=None, heate
     its end; `stored` is reckoned from heat capacity × temperature change and ice, never as a remainder.
     Raises OutOfRange. Source: one well-mixed node; see the module's first lines.
     """
+    return simulate_with_need(pond, hours, air, set_point=set_point, heater=heater, covered=covered,
+                              pump_power=pump_power, pump_heat=pump_heat, start_temp=start_temp)[0]
+
+
+def simulate_with_need(pond: Pond, hours: pd.DataFrame, air: Air, *, set_point=None, heater: Heater | None = None,
+                       covered=0.0, pump_power: float = 0.0, pump_heat: float = 0.0, start_temp: float | None = None
+                       ) -> tuple[pd.DataFrame, np.ndarray]:
+    """`simulate`, and beside its frame the heat each hour would need to hold the set point [W]."""
     count = len(hours)
     if count == 0:
         raise OutOfRange("The weather holds no hours.")
@@ -200,4 +221,4 @@ def simulate(pond: Pond, hours: pd.DataFrame, air: Air, *, set_point=None, heate
     columns = {"water_temp": path.end, "ice": path.ice, "heater": path.heater, "electricity": electricity + pump_power,
                "gas": gas, **terms, "solar": prepared.solar_gain, "pump": np.full(count, float(pump_heat)),
                "stored": stored, "covered": prepared.covered}
-    return pd.DataFrame(columns, index=hours.index, columns=list(COLUMNS))
+    return pd.DataFrame(columns, index=hours.index, columns=list(COLUMNS)), path.need

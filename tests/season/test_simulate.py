@@ -13,10 +13,10 @@ from pondheat.heat.covers import Cover
 from pondheat.heat.water import density, specific_heat
 from pondheat.ranges import OutOfRange
 from pondheat.season.heaters import Heater
-from pondheat.season.schedule import clock_of, covered_share
+from pondheat.season.schedule import covered_share
 from pondheat.season.simulate import COLUMNS, air_of, ground_temperature, simulate, time_constant
 
-NIGHT = (clock_of("20:00"), clock_of("08:00"))
+NIGHT = (20 * 60, 8 * 60)
 LID = Cover("sheet", u_value=1.4, light=0.7, gap_air_flow=0.0005)
 # The six cases that any scheme must pass: small and shallow ponds are quick, a heater too small is always regaining.
 CASES = {
@@ -115,7 +115,7 @@ def test_cool_then_top_up_is_wrong(year):
     prepared = prepare(pond, air_of(hours, 10.0), 0.0)
     at, gain, topped = total(pond), prepared.solar_gain, 0.0
     temp = set_point
-    for row, sun in zip(prepared.rows(), gain):
+    for row, sun in zip(prepared.table().tolist(), gain):
         loss, slope = at(temp, row)
         temp -= (loss - sun) * (1 - exp(-slope * 3600 / pond.heat_capacity)) / slope
         refill = min(max(set_point - temp, 0) * pond.heat_capacity, power * 3600)

@@ -1,0 +1,33 @@
+"""How much oxygen water can hold: the ceiling that warmth and height lower."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pondheat.ranges import plain, require
+from pondheat.sources import STANDARD_PRESSURE, ZERO_CELSIUS
+
+
+def saturation(water_temp, pressure=STANDARD_PRESSURE.value):
+    """Oxygen in fresh water at equilibrium with moist air [mg/L].
+
+    water_temp: [degC]; pressure: [Pa], at the place itself, not reduced to sea level; floats or arrays.
+    ln C = −139.34411 + 1.575701e5/T − 6.642308e7/T² + 1.243800e10/T³ − 8.621949e11/T⁴ at one atmosphere, T in kelvin;
+    times P (1 − u/P)(1 − θP)/((1 − u)(1 − θ)), P and u in atmospheres, u = vapour pressure of the water, θ by °C.
+    Fresh water of 0 to 40 °C, 0.5 to 1.1 atmospheres. What a pond holds is less when fish and filter use it faster
+    than it is renewed. Raises OutOfRange.
+    Source: Benson & Krause 1980/1984, APHA form; the table prints 11.288 at 10 °C:
+
+    >>> round(saturation(water_temp=10.0, pressure=101_325.0), 3)
+    11.288
+    """
+    require(water_temp=water_temp, pressure=pressure)
+    celsius = np.asarray(water_temp, float)
+    kelvin = celsius + ZERO_CELSIUS.value
+    atmospheres = np.asarray(pressure, float) / STANDARD_PRESSURE.value
+    at_one = np.exp(-139.34411 + 1.575701e5 / kelvin - 6.642308e7 / kelvin**2 + 1.243800e10 / kelvin**3
+                    - 8.621949e11 / kelvin**4)
+    vapour = np.exp(11.8571 - 3840.70 / kelvin - 216961 / kelvin**2)
+    theta = 0.000975 - 1.426e-5 * celsius + 6.436e-8 * celsius**2
+    height = (atmospheres - vapour) * (1 - theta * atmospheres) / ((1 - vapour) * (1 - theta))
+    return plain(at_one * height)

@@ -1,0 +1,1 @@
+"""The front door: the learner's own copy of the workbook, and JupyterLab opened on it."""

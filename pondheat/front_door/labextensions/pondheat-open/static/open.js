@@ -1,0 +1,117 @@
+/* A notebook of the workbook runs by itself when it opens, so that its panels are live without pressing Run.
+   Only where its metadata ask for it AND its code cells are the shipped ones (shipped.json); a stranger's never.
+   A JupyterLab extension written by hand as one module of the federation: no build step, no imports. */
+(() => {
+  const source = document.currentScript.src;
+  const beside = name => new URL(name, source).href;
+  let scope = {};
+
+  /* SHA-256 (FIPS 180-4) in plain JavaScript: crypto.subtle is absent over plain http from another machine. */
+  const firstBits = (root, count) => {
+    const found = [];
+    for (let n = 2; found.length < count; n++) {
+      if (![...Array(n).keys()].slice(2).some(d => n % d === 0)) found.push(((root(n) % 1) * 2 ** 32) | 0);
+    }
+    return found;
+  };
+  const START = firstBits(Math.sqrt, 8);
+  const ROUND = firstBits(Math.cbrt, 64);
+  const turn = (word, by) => (word >>> by) | (word << (32 - by));
+
+  function sha256(text) {
+    const bytes = new TextEncoder().encode(text);
+    const padded = new Uint8Array(Math.ceil((bytes.length + 9) / 64) * 64);
+    padded.set(bytes);
+    padded[bytes.length] = 0x80;
+    const view = new DataView(padded.buffer);
+    view.setUint32(padded.length - 8, Math.floor(bytes.length / 2 ** 29));
+    view.setUint32(padded.length - 4, (bytes.length << 3) >>> 0);
+    const state = [...START];
+    const w = new Int32Array(64);
+    for (let at = 0; at < padded.length; at += 64) {
+      for (let i = 0; i < 64; i++) {
+        if (i < 16) { w[i] = view.getInt32(at + 4 * i); continue; }
+        const small0 = turn(w[i - 15], 7) ^ turn(w[i - 15], 18) ^ (w[i - 15] >>> 3);
+        const small1 = turn(w[i - 2], 17) ^ turn(w[i - 2], 19) ^ (w[i - 2] >>> 10);
+        w[i] = w[i - 16] + small0 + w[i - 7] + small1;
+      }
+      let [a, b, c, d, e, f, g, h] = state;
+      for (let i = 0; i < 64; i++) {
+        const big1 = turn(e, 6) ^ turn(e, 11) ^ turn(e, 25);
+        const big0 = turn(a, 2) ^ turn(a, 13) ^ turn(a, 22);
+        const first = (h + big1 + ((e & f) ^ (~e & g)) + ROUND[i] + w[i]) | 0;
+        const second = (big0 + ((a & b) ^ (a & c) ^ (b & c))) | 0;
+        [h, g, f, e, d, c, b, a] = [g, f, e, (d + first) | 0, c, b, a, (first + second) | 0];
+      }
+      [a, b, c, d, e, f, g, h].forEach((word, i) => { state[i] = (state[i] + word) | 0; });
+    }
+    return state.map(word => (word >>> 0).toString(16).padStart(8, "0")).join("");
+  }
+
+  /* The same fingerprint as pondheat/front_door/copying.py makes. */
+  function codeFingerprint(model) {
+    const sources = [];
+    for (const cell of model.cells) if (cell.type === "code") sources.push(cell.sharedModel.getSource());
+    return sha256(sources.filter(source => source.trim()).join("\0"));
+  }
+
+  async function isShipped(context) {
+    const asked = context.model.getMetadata("pondheat");
+    if (!asked || asked.run_on_open !== true) return false;
+    const answer = await fetch(beside("shipped.json"), { cache: "no-store" });
+    const shipped = answer.ok ? await answer.json() : {};
+    // Named by its path from the top: a page in a folder below could bring its own "pondheat" folder along.
+    const known = Object.hasOwn(shipped, context.path) ? shipped[context.path] : [];
+    return known.includes(codeFingerprint(context.model));
+  }
+
+  async function kernelReady(session) {
+    await session.ready;
+    const end = Date.now() + 60000;
+    while (Date.now() < end) {
+      const kernel = session.session && session.session.kernel;
+      // Cells run before the connection stands are executed, but their outputs are lost.
+      if (kernel && kernel.connectionStatus === "connected" && ["idle", "busy"].includes(kernel.status)) return true;
+      await new Promise(later => setTimeout(later, 50));
+    }
+    return false;
+  }
+
+  async function consider(panel, context) {
+    let touched = false;
+    for (const kind of ["wheel", "keydown", "pointerdown"]) {
+      panel.node.addEventListener(kind, () => { touched = true; }, { capture: true, passive: true, once: true });
+    }
+    await context.ready;
+    if (context.model.getMetadata("pondheat")) panel.addClass("pondheat-page");
+    if (!(await kernelReady(context.sessionContext)) || panel.isDisposed || !(await isShipped(context))) return;
+    const { NotebookActions } = (await Object.values(scope["@jupyterlab/notebook"])[0].get())();
+    await NotebookActions.runAll(panel.content, context.sessionContext);
+    if (touched) return;
+    // Nothing of the reader's is unsaved: the outputs come back by themselves at the next opening.
+    context.model.dirty = false;
+    if (!location.hash) {
+      panel.content.activeCellIndex = 0;
+      for (const node of [panel.content.node, panel.content.outerNode]) if (node) node.scrollTop = 0;
+    }
+  }
+
+  const plugin = {
+    id: "pondheat-open:plugin",
+    autoStart: true,
+    activate: app => {
+      const look = Object.assign(document.createElement("link"), { rel: "stylesheet", href: beside("page.css") });
+      document.head.append(look);
+      app.docRegistry.addWidgetExtension("Notebook", {
+        createNew: (panel, context) => {
+          consider(panel, context).catch(error => console.error("pondheat-open:", error));
+        }
+      });
+    }
+  };
+  window._JUPYTERLAB = window._JUPYTERLAB || {};
+  window._JUPYTERLAB["pondheat-open"] = {
+    init: shared => { scope = shared; },
+    get: async () => () => ({ __esModule: true, default: [plugin] })
+  };
+})();

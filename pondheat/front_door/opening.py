@@ -1,0 +1,169 @@
+"""Open the workbook: the learner's copy brought up to date, then JupyterLab on it, in the reader's browser."""
+
+from __future__ import annotations
+
+import argparse
+import importlib.util
+import json
+import os
+import platform
+import secrets
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from pondheat.front_door import copying
+
+FIRST_PAGE = "00_start_here.ipynb"
+HERE = Path(__file__).resolve().parent
+CLONE = HERE.parents[1]
+LARGEST_UPLOAD = 100 * 1024 * 1024  # bytes; the server's own limit of 10 MiB makes larger uploads fail silently
+
+
+class CannotOpen(Exception):
+    """The workbook cannot be opened; the message is a sentence for the reader."""
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """The options that `open_workbook` understands."""
+    parser.add_argument("--folder", type=Path, default=CLONE / "my-workbook", metavar="FOLDER",
+                        help="where your own copy of the workbook is (default: my-workbook, beside the workbook)")
+    parser.add_argument("--port", type=_port, default=8888, metavar="NUMBER",
+                        help="port on this machine; the next free one is taken where it is busy (default: 8888)")
+    parser.add_argument("--no-browser", dest="browser", action="store_false",
+                        help="print the address only, do not open a browser")
+
+
+def _port(text: str) -> int:
+    if not text.isdecimal() or not 1024 <= int(text) <= 65000:
+        raise argparse.ArgumentTypeError(f"{text} is not a port; between 1024 and 65000 is plausible")
+    return int(text)
+
+
+def open_workbook(args: argparse.Namespace) -> int:
+    """Open the workbook and stay until it is closed (Ctrl-C). Exit code: 0, or 2 after a sentence on stderr."""
+    try:
+        folder = args.folder.expanduser().resolve()
+        _check_install()
+        _prepare(folder)
+        return _serve(folder, args.port, args.browser)
+    except CannotOpen as reason:
+        print(reason, file=sys.stderr)
+        return 2
+
+
+def _check_install() -> None:
+    if not ((CLONE / "workbook").is_dir() and (CLONE / "data").is_dir()):
+        raise CannotOpen("The workbook opens from a clone of the project only: get the clone, and in its folder run "
+                         "“python -m pip install -r requirements.txt”, then “python -m pondheat”.")
+    if importlib.util.find_spec("jupyterlab") is None:
+        raise CannotOpen(f"JupyterLab is missing here: in {CLONE} run “python -m pip install -r requirements.txt”.")
+
+
+def _prepare(folder: Path) -> None:
+    """The learner's copy, made or brought up to date; says what it did."""
+    workbook = CLONE / "workbook"
+    if folder == CLONE or workbook == folder or workbook in folder.parents:
+        raise CannotOpen(f"{folder} belongs to the workbook itself: choose another folder for your own copy.")
+    first_time = not (folder / copying.MANIFEST).exists()
+    try:
+        outcome = copying.bring_up_to_date(workbook, folder, copying.read_shipped_list())
+    except OSError as reason:
+        raise CannotOpen(f"Your copy of the workbook cannot be written in {folder}: {reason.strerror or reason}.") from None
+    for sentence in copying.sentences(outcome, folder, first_time):
+        print(sentence, flush=True)
+
+
+def _command(folder: Path, port: int, browser: bool) -> list[str]:
+    """The command that starts JupyterLab with our settings and extension; nothing is installed anywhere."""
+    options = [
+        f"--ServerApp.root_dir={folder}",
+        "--ServerApp.ip=127.0.0.1",
+        f"--ServerApp.port={port}",
+        "--ServerApp.port_retries=50",
+        f"--ServerApp.open_browser={browser}",
+        f"--ServerApp.use_redirect_file={_browser_reads_hidden_files()}",
+        "--ServerApp.terminals_enabled=False",
+        f"--ServerApp.tornado_settings={{'websocket_max_message_size': {LARGEST_UPLOAD}}}",
+        f"--LabApp.default_url=/doc/tree/{FIRST_PAGE}",
+        f"--LabApp.app_settings_dir={HERE / 'settings'}",
+        f"--LabApp.extra_labextensions_path={HERE / 'labextensions'}",
+    ]
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        options.append("--allow-root")
+    return [sys.executable, "-m", "jupyterlab", *options]
+
+
+def _browser_reads_hidden_files() -> bool:
+    """Whether the browser is likely to reach the page in a hidden folder by which Jupyter hands over the token.
+
+    Not so for browsers in a snap, from Windows into its Linux, and on a Chromebook (memory): there the address itself
+    is handed over, which other accounts of the same machine could see for a moment.
+    """
+    snap = any((Path("/snap/bin") / name).exists() for name in ("firefox", "chromium", "brave"))
+    return not (snap or "microsoft" in platform.release().lower() or Path("/dev/.cros_milestone").exists())
+
+
+def _environment(folder: Path, token: str) -> dict[str, str]:
+    # The kernels find this clone's package whichever other is installed. Jupyter's settings live in the learner's
+    # folder: another Jupyter on this machine neither changes the workbook nor is changed by it.
+    path = os.pathsep.join(filter(None, [str(CLONE), os.environ.get("PYTHONPATH")]))
+    return {**os.environ, "PYTHONPATH": path, "JUPYTER_TOKEN": token, "JUPYTER_CONFIG_DIR": str(folder / ".jupyter"),
+            "PYDEVD_DISABLE_FILE_VALIDATION": "1"}
+
+
+def _serve(folder: Path, port: int, browser: bool) -> int:
+    token = secrets.token_hex(24)
+    with tempfile.TemporaryFile() as log:
+        server = subprocess.Popen(_command(folder, port, browser), env=_environment(folder, token), cwd=folder,
+                                  stdin=subprocess.DEVNULL, stdout=log, stderr=subprocess.STDOUT)
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
+        try:
+            address = _address(server, token)
+            if address is None:
+                log.seek(0)
+                last = log.read().decode("utf-8", "replace").strip().splitlines()[-1:] or ["it gave no reason"]
+                raise CannotOpen(f"JupyterLab did not start: {last[0]}")
+            print(f"The workbook is open at {address} ; to stop it, press Ctrl-C here.", flush=True)
+            while server.poll() is None:
+                time.sleep(0.2)  # a plain wait() cannot be interrupted on Windows
+            return 0
+        except KeyboardInterrupt:
+            print("\nThe workbook is closed.", flush=True)
+            return 0
+        finally:
+            _stop(server)
+
+
+def _address(server: subprocess.Popen, token: str) -> str | None:
+    """The first page's address, as soon as the server has written down where it listens; None if it ended."""
+    from jupyter_core.paths import jupyter_runtime_dir
+
+    while server.poll() is None:
+        # Found by the token: on Windows the server's process is a child of the one started here.
+        for path in Path(jupyter_runtime_dir()).glob("jpserver-*.json"):
+            try:
+                told = json.loads(path.read_text(encoding="utf-8"))
+            except (OSError, ValueError):
+                continue  # half-written, or just removed
+            if told.get("token") == token:
+                return f"{told['url']}doc/tree/{FIRST_PAGE}?token={token}"
+        time.sleep(0.05)
+    return None
+
+
+def _stop(server: subprocess.Popen) -> None:
+    """End the server; a Ctrl-C reaches it by itself, so it is given a moment first."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    for ask, patience in ((None, 2), (server.terminate, 10), (server.kill, 10)):
+        if ask and server.poll() is None:
+            ask()
+        try:
+            server.wait(patience)
+            return
+        except subprocess.TimeoutExpired:
+            continue

@@ -1,0 +1,24 @@
+"""Carbon dioxide that goes with energy: kilowatt-hours times the figure of the supplier."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pondheat.ranges import plain, require
+from pondheat.sources import Constant
+
+INVENTED_GRID_MIX = Constant(0.3, "kg/kWh", "invented_grid_mix", "grids run from almost 0 to about 1 kg/kWh (memory)")
+
+
+def emissions(energy, kg_per_kwh=INVENTED_GRID_MIX.value):
+    """Carbon dioxide equivalent that goes with energy [kg]: energy × kg_per_kwh.
+
+    energy: [kWh]; kg_per_kwh: [kg/kWh]; floats or arrays. The default is an invented round number that no grid
+    published: enter your supplier's own figure. A yearly mean says nothing about a single night.
+    Raises OutOfRange. Source: by definition.
+
+    >>> emissions(energy=1000.0, kg_per_kwh=0.2)
+    200.0
+    """
+    require(energy=energy, kg_per_kwh=kg_per_kwh)
+    return plain(np.asarray(energy, float) * np.asarray(kg_per_kwh, float))

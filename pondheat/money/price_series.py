@@ -1,0 +1,130 @@
+"""A file of prices that change every half hour (or any step up to an hour): reading it, refusing what is missing."""
+
+from __future__ import annotations
+
+import csv
+import re
+from dataclasses import dataclass
+from datetime import datetime, timezone
+from pathlib import Path
+
+import numpy as np
+
+from pondheat import ranges, units
+from pondheat.money.civil_time import HOUR
+from pondheat.units import Unreadable
+
+
+@dataclass(frozen=True, eq=False)
+class PriceSeries:
+    """Prices, each holding from its start for one step.
+
+    starts: seconds since 1970 UTC, rising by `step`; prices: [money/kWh]; step: [s].
+    """
+
+    starts: np.ndarray
+    prices: np.ndarray
+    step: int
+
+    def changes(self, begin: int, end: int) -> np.ndarray:
+        """Instants after `begin` and before `end` at which a step begins, also beyond the first and last price."""
+        first = begin + self.step - (begin - int(self.starts[0])) % self.step
+        return np.arange(first, end, self.step)
+
+    def at(self, instants: np.ndarray) -> np.ndarray:
+        """The price at these instants [money/kWh]; `Unreadable` names the times that have none."""
+        outside = (instants < self.starts[0]) | (instants >= self.starts[-1] + self.step)
+        if outside.any():
+            begun = instants[outside] - (instants[outside] - self.starts[0]) % self.step
+            raise Unreadable(f"The prices run from {moment(self.starts[0])} to {moment(self.starts[-1] + self.step)}. "
+                             f"There is none for {_named(np.unique(begun))}.")
+        return self.prices[np.searchsorted(self.starts, instants, side="right") - 1]
+
+
+def moment(instant: int) -> str:
+    """An instant as people read it: ``2025-01-03 04:30 UTC``."""
+    return f"{datetime.fromtimestamp(int(instant), timezone.utc):%Y-%m-%d %H:%M} UTC"
+
+
+def _named(instants: np.ndarray) -> str:
+    shown = ", ".join(moment(one) for one in instants[:4])
+    return shown + (f" and {len(instants) - 4} more" if len(instants) > 4 else "")
+
+
+def read(path: Path, currency: units.Currency) -> PriceSeries:
+    """Prices from a CSV file with columns ``time`` and ``price`` (others are left alone).
+
+    A time is the start of its step and carries its zone (``2025-01-03T04:30Z``, ``2025-06-03 04:30+01:00``). The head
+    of the price column may name its unit (``price [p/kWh]``); without one it is [money/kWh].
+    Raises `Unreadable` with line and reason: no zone, a doubled or missing time, steps longer than an hour.
+    """
+    try:
+        with open(path, encoding="utf-8-sig", newline="") as lines:
+            rows = list(csv.reader(lines))
+    except (OSError, UnicodeDecodeError, csv.Error) as wrong:
+        reason = getattr(wrong, "strerror", None) or wrong
+        raise Unreadable(f"The price file {path} could not be read: {reason}.") from None
+    heads = [head.strip().lower() for head in rows[0]] if rows else []
+    price_heads = [re.fullmatch(r"price\s*(?:[\[(](.+)[\])])?", head) for head in heads]
+    if "time" not in heads or not any(price_heads):
+        raise Unreadable(f"{path.name}: the first line must name the columns, as in "
+                         f"“time,price [{currency.hundredth}/kWh]”.")
+    time_column, price_column = heads.index("time"), next(n for n, head in enumerate(price_heads) if head)
+    unit = price_heads[price_column][1]
+    factor = 1.0 if unit is None else units.parse(f"1 {unit}", "money/kWh", currency)
+    starts, prices = [], []
+    for number, row in enumerate(rows[1:], start=2):
+        if not any(cell.strip() for cell in row):
+            continue
+        try:
+            starts.append(_instant(row[time_column]))
+            prices.append(factor * _number(row[price_column]))
+        except IndexError:
+            raise Unreadable(f"{path.name}, line {number}: a time and a price are wanted.") from None
+        except ValueError as wrong:
+            raise Unreadable(f"{path.name}, line {number}: {wrong}") from None
+    return _checked(np.array(starts, dtype=np.int64), np.array(prices), path.name, currency)
+
+
+def _instant(text: str) -> int:
+    try:
+        given = datetime.fromisoformat(text.strip())
+    except ValueError:
+        raise Unreadable(f"“{text.strip()}” is not a time: write 2025-01-03T04:30Z.") from None
+    if given.tzinfo is None:
+        raise Unreadable(f"“{text.strip()}” carries no zone: end it with Z for universal time or +01:00, say.")
+    return round(given.timestamp())
+
+
+def _number(text: str) -> float:
+    try:
+        given = float(text)
+    except ValueError:
+        return units.number(text)
+    if not np.isfinite(given):
+        raise Unreadable(f"“{text.strip()}” is not a price.")
+    return given
+
+
+def _checked(starts: np.ndarray, prices: np.ndarray, name: str, currency: units.Currency) -> PriceSeries:
+    if len(starts) < 2:
+        raise Unreadable(f"{name}: at least two prices are wanted.")
+    order = np.argsort(starts, kind="stable")
+    starts, prices = starts[order], prices[order]
+    steps = np.diff(starts)
+    if steps.min() == 0:
+        raise Unreadable(f"{name}: two prices are given for {_named(starts[1:][steps == 0])}.")
+    step = int(steps.min())
+    if step > HOUR or HOUR % step:
+        raise Unreadable(f"{name}: prices come every {step / 60:g} minutes; a step that divides the hour is wanted.")
+    if np.any((starts - starts[0]) % step):
+        odd = starts[(starts - starts[0]) % step != 0]
+        raise Unreadable(f"{name}: prices come every {step / 60:g} minutes, but {_named(odd)} lies between two steps.")
+    missing = np.setdiff1d(np.arange(starts[0], starts[-1], step), starts)
+    if missing.size:
+        raise Unreadable(f"{name}: there is no price for {_named(missing)}. Fill the gap or cut the file there.")
+    limits, typical = ranges.RANGES["rate"], float(np.median(np.abs(prices)))
+    if typical > limits.high:
+        raise Unreadable(f"{name}: prices of {typical:g} {currency.sign}/kWh are not plausible; if they are "
+                         f"{currency.hundredth}/kWh, name the column “price [{currency.hundredth}/kWh]”.")
+    return PriceSeries(starts, prices, step)

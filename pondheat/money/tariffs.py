@@ -1,0 +1,274 @@
+"""What a kilowatt-hour costs, and when: tariffs with clock windows, dates or half-hourly prices, in local civil time.
+
+The table of a tariff, in a file of its own or in a pond sheet::
+
+    [tariff]
+    name = "Night saver"
+    otherwise = "30 p/kWh"             # all hours that no window covers; a flat tariff may say rate = instead
+    standing_charge = "53 p/day"
+    tax = "5 %"
+    tax_included = true
+    rounding = "hundredth"             # or "none"
+    # prices = "prices.csv"            # instead of otherwise: a file time,price of half hours
+    # export_rate = "10 p/kWh"         # paid for a kilowatt-hour sent back
+
+    [[tariff.window]]
+    name = "night"
+    rate = "12 p/kWh"
+    start = "00:30"
+    end = "07:30"
+    # days = "weekdays"                # or "weekends", or ["Saturday", …]; all days if left out
+    # from = "10-01"                   # within dates; such a window goes before one without dates
+    # to = "03-31"
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from pondheat import units, written
+from pondheat.money import civil_time, price_series as price_files, windows as clock_windows
+from pondheat.money.civil_time import DAY, HOUR, MINUTE
+from pondheat.money.price_series import PriceSeries
+from pondheat.money.windows import Window
+from pondheat.ranges import choose, plain, require
+from pondheat.units import Unreadable
+
+KEYS = ("name", "currency", "rate", "otherwise", "prices", "window", "standing_charge", "tax", "tax_included",
+        "rounding", "export_rate")
+ROUNDINGS = ("none", "hundredth")
+ALL_HOURS, OTHER_HOURS, GAS, EXPORT = "all hours", "other hours", "gas", "sent back"
+
+
+class Contradiction(ValueError):
+    """The parts of a tariff do not go together; the message says which."""
+
+
+@dataclass(frozen=True)
+class Tariff:
+    """What a supplier asks.
+
+    name: text; windows: the rates that hold at certain hours; otherwise: rate of all other hours [money/kWh];
+    price_series: prices by the half hour, instead of `otherwise`; standing_charge: [money/day]; tax_rate: [–];
+    tax_included: whether rates and standing charge hold the tax already; rounding: “none”, or “hundredth” (the total
+    is rounded once); export_rate: paid for what is sent back [money/kWh].
+    Raises OutOfRange, and `Contradiction` where windows overlap, leave gaps without `otherwise`, or no rate is given.
+    """
+
+    name: str
+    windows: tuple[Window, ...] = ()
+    otherwise: float | None = None
+    standing_charge: float = 0.0
+    tax_rate: float = 0.0
+    tax_included: bool = True
+    currency: units.Currency = units.GBP
+    price_series: PriceSeries | None = None
+    rounding: str = "none"
+    export_rate: float | None = None
+    rate_names: tuple[str, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self):
+        object.__setattr__(self, "windows", tuple(self.windows))
+        require(rate=self.otherwise, standing_charge=self.standing_charge, tax_rate=self.tax_rate,
+                export_rate=self.export_rate)
+        choose("rounding", self.rounding, ROUNDINGS)
+        wrong = _contradictions(self.windows, self.otherwise, self.price_series)
+        if wrong:
+            raise Contradiction(wrong[0][1])
+        names = [window.name for window in self.windows]
+        if self.otherwise is not None or self.price_series is not None:
+            names.append(OTHER_HOURS if self.windows else ALL_HOURS)
+        object.__setattr__(self, "rate_names", tuple(dict.fromkeys(names)))
+
+    def rates(self, index: pd.DatetimeIndex, step_minutes: int = 60) -> tuple[np.ndarray, pd.DataFrame]:
+        """Mean rate of each interval [money/kWh], and the share of it by name of rate [–].
+
+        index: starts of the intervals, with a time zone; step_minutes: their length [minute].
+        Local civil time is that of the index's zone. An interval is split exactly where a window begins or ends and
+        where clocks change; energy is taken as spread evenly over it. Dated windows go before undated ones.
+        Raises `units.Unreadable` for an index without a zone, or for times the price file does not cover.
+
+        >>> night = Tariff("example", (Window("night", 0.12, "00:30", "07:30"),), otherwise=0.30)
+        >>> hours = pd.date_range("2025-01-15 00:00", periods=2, freq="h", tz="Europe/London")
+        >>> [round(float(rate), 3) for rate in night.rates(hours)[0]]
+        [0.21, 0.12]
+        """
+        shares, costs = self.parts(index, step_minutes)
+        return costs.sum(axis=1), pd.DataFrame(shares, index=index, columns=list(self.rate_names))
+
+    def parts(self, index: pd.DatetimeIndex, step_minutes: int = 60) -> tuple[np.ndarray, np.ndarray]:
+        """Share of each interval under each of `rate_names` [–], and share × rate [money/kWh]: (intervals, names)."""
+        require(step_minutes=step_minutes)
+        begin = civil_time.instants(index)
+        step = int(step_minutes) * MINUTE
+        if not begin.size:
+            empty = np.zeros((0, len(self.rate_names)))
+            return empty, empty
+        starts, owner, rate = self._course(index.tz, int(begin.min()), int(begin.max()) + step)
+        bounds = np.append(starts, begin.max() + step)
+        lengths = np.diff(bounds)
+        # Time under a rate since the start of the span is a broken line; an interval's part is its rise.
+        shares, costs = (np.zeros((len(begin), len(self.rate_names))) for _ in range(2))
+        for column in range(len(self.rate_names)):
+            held = np.where(owner == column, lengths, 0)
+            for part, slope in ((shares, held), (costs, held * rate)):
+                line = np.append(0, np.cumsum(slope))
+                part[:, column] = (np.interp(begin + step, bounds, line) - np.interp(begin, bounds, line)) / step
+        return shares, costs
+
+    def _course(self, tz, begin: int, end: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Start, name of rate (by place) and rate of every piece of the span in which nothing changes."""
+        cuts = {minute for window in self.windows for minute in window.clock_minutes}
+        starts, local = civil_time.pieces(tz, begin, end, cuts)
+        if self.price_series is not None:
+            extra = np.setdiff1d(self.price_series.changes(begin, end), starts)
+            starts = np.concatenate([starts, extra])
+            local = np.concatenate([local, civil_time.local_seconds(extra, tz)]) if extra.size else local
+            order = np.argsort(starts)
+            starts, local = starts[order], local[order]
+        owner = np.full(len(starts), len(self.rate_names) - 1)
+        rate = np.full(len(starts), np.nan if self.otherwise is None else self.otherwise)
+        free = np.ones(len(starts), dtype=bool)
+        for window in sorted(self.windows, key=lambda one: one.dated):
+            mine = window.on_clock(local % DAY) & window.on_days(local // DAY)
+            owner[mine], rate[mine], free[mine] = self.rate_names.index(window.name), window.rate, False
+        if self.price_series is not None and free.any():
+            rate[free] = self.price_series.at(starts[free])
+        return starts, owner, rate
+
+
+def _contradictions(windows: tuple[Window, ...], otherwise, prices) -> list[tuple[str, str]]:
+    wrong = [(f"window[{second + 1}]", sentence) for _, second, sentence in clock_windows.overlaps(windows)]
+    rates_by_name: dict[str, float] = {}
+    for number, window in enumerate(windows, start=1):
+        if window.name in (ALL_HOURS, OTHER_HOURS, GAS, EXPORT):
+            wrong.append((f"window[{number}].name", f"“{window.name}” names something else here: choose another name."))
+        if rates_by_name.setdefault(window.name, window.rate) != window.rate:
+            wrong.append((f"window[{number}].name", f"Two windows of different rates are called “{window.name}”."))
+    if otherwise is not None and prices is not None:
+        wrong.append(("prices", "Give a price file or one rate for the hours outside the windows, not both."))
+    elif otherwise is None and prices is None:
+        gap = clock_windows.gap(windows) if windows else "No rate is given at all: write rate or windows."
+        if gap:
+            wrong.append(("otherwise", gap))
+    return wrong
+
+
+def from_table(table: dict, currency: units.Currency, folder: Path | None = None
+               ) -> tuple[Tariff | None, list[tuple[str, str]]]:
+    """A tariff from the table a person wrote, and every fault in it as (key path, sentence); None if it has any.
+
+    table: as shown at the head of this module; folder: where a price file named in it is looked for.
+    Of two windows that claim the same hour one must be dated, and goes before the other; any other overlap is a fault.
+    Windows are counted from 1 in key paths: ``window[2].start``.
+    """
+    taken = written.Table(table, KEYS)
+
+    def rate(value) -> float:
+        return written.rate(value, currency)
+
+    def same_currency(value) -> str:
+        if str(value).upper() != currency.code:
+            raise Unreadable(f"This tariff is in {value}, all other prices are in {currency.code}.")
+        return currency.code
+
+    def prices_in_folder(name) -> PriceSeries:
+        return price_files.read((folder or Path()) / written.text(name), currency)
+
+    taken.take("currency", same_currency, None)
+    otherwise = taken.take("rate" if "rate" in table else "otherwise", rate, None)
+    if "rate" in table and "otherwise" in table:
+        taken.fault("rate", "“rate” and “otherwise” are the same thing, the price of all other hours: give one.")
+    prices = taken.take("prices", prices_in_folder, None)
+    tax_rate = taken.take("tax", written.fraction, 0.0)
+    if tax_rate and "tax_included" not in table:
+        taken.fault("tax_included", "Say whether the rates hold the tax already: tax_included = true or false.")
+    rest = {
+        "name": taken.take("name", written.text, "tariff"),
+        "standing_charge": taken.take("standing_charge", lambda value: written.daily_charge(value, currency), 0.0),
+        "tax_included": taken.take("tax_included", written.yes_or_no, True),
+        "rounding": taken.take("rounding", lambda value: choose("rounding", value, ROUNDINGS), "none"),
+        "export_rate": taken.take("export_rate", rate, None),
+    }
+    listed = table.get("window", [])
+    read_windows = [clock_windows.from_table(values, number, currency)
+                    for number, values in enumerate(listed if isinstance(listed, list) else [listed], start=1)]
+    faults = taken.faults + [fault for _, found in read_windows for fault in found]
+    made = tuple(window for window, _ in read_windows if window is not None)
+    # Gaps and overlaps can be told only where every rate and window could be read.
+    if len(made) == len(read_windows) and not {path for path, _ in faults} & {"rate", "otherwise", "prices"}:
+        faults += _contradictions(made, otherwise, prices)
+    if faults:
+        return None, faults
+    return Tariff(windows=made, otherwise=otherwise, price_series=prices, tax_rate=tax_rate, currency=currency,
+                  **rest), []
+
+
+def read(path: Path, currency: units.Currency) -> tuple[Tariff | None, list[tuple[str, str]]]:
+    """A tariff from a TOML file, whose table may stand under ``[tariff]`` or at the top; faults as in `from_table`."""
+    path = Path(path)
+    try:
+        values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as wrong:
+        return None, [("", f"The tariff file {path} could not be read: {getattr(wrong, 'strerror', None) or wrong}.")]
+    table = values.get("tariff", values)
+    if not isinstance(table, dict):
+        return None, [("tariff", "The tariff is a table: begin it with [tariff].")]
+    return from_table(table, currency, path.parent)
+
+
+def energy_of_power(power, hours):
+    """Energy [kWh] of a power [W] that runs for some hours [hour]: power × hours / 1000; floats or arrays.
+
+    Raises OutOfRange. Source: by definition; example OpenStax College Physics ch. 20, a 60 W lamp for 1000 h.
+
+    >>> energy_of_power(power=60.0, hours=1000.0)
+    60.0
+    """
+    require(power=power, hours=hours)
+    return plain(np.asarray(power, float) * np.asarray(hours, float) / 1000)
+
+
+def energy_cost(energy, rate):
+    """Cost [money] of energy [kWh] at a rate [money/kWh]: energy × rate; floats or arrays.
+
+    Raises OutOfRange. Source: by definition; example OpenStax College Physics ch. 7, 36.0 kWh at 0.120.
+
+    >>> energy_cost(energy=36.0, rate=0.120)
+    4.32
+    """
+    require(energy=energy, rate=rate)
+    return plain(np.asarray(energy, float) * np.asarray(rate, float))
+
+
+def hours_in_day(timezone: str, date) -> float:
+    """Hours [hour] that pass between a local midnight and the next: 24, or 23, 25, 23.5, 24.5 where clocks change.
+
+    timezone: IANA name; date: “YYYY-MM-DD”. Raises `units.Unreadable`. Source: IANA time zone database.
+
+    >>> hours_in_day("Europe/London", "2025-03-30"), hours_in_day("Australia/Lord_Howe", "2025-04-06")
+    (23.0, 24.5)
+    """
+    day = civil_time.day_number(date)
+    return float(civil_time.pieces_of_days(timezone, day, day)[1].sum() / HOUR)
+
+
+def hours_in_window(timezone: str, year: int, start: str, end: str) -> float:
+    """Hours [hour] of a calendar year in which the local clock shows from `start` to `end`.
+
+    timezone: IANA name; year: [–]; start, end: “HH:MM”, end not after start runs across midnight. Over a year clock
+    changes cancel: a window of 7 h holds 7 h × days, though not on the days of the change (nor in a year in which a
+    zone gives summer time up). Raises `units.Unreadable`, OutOfRange. Source: IANA time zone database.
+
+    >>> hours_in_window("Europe/London", 2025, "00:30", "07:30")
+    2555.0
+    """
+    window = Window("window", 0.0, start, end)
+    first, after = (civil_time.day_number(f"{int(year) + more:04d}-01-01") for more in (0, 1))
+    local, lengths = civil_time.pieces_of_days(timezone, first, after - 1, window.clock_minutes)
+    return float(lengths[window.on_clock(local % DAY)].sum() / HOUR)

@@ -1,0 +1,179 @@
+"""Many scenarios of one season at once: numpy over scenarios, one loop over hours.
+
+Takes plain samples and returns kilowatt-hours; what they cost is for `study` to say. The physics is that of `simulate`
+with two short cuts that a test holds to 0.3 % of a season: the heater's power is constant within an hour, and a cover's
+two faces follow the hour before by one fixed-point step.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from pondheat.heat import balance, covers, surface
+from pondheat.heat.balance import Air, Pond
+from pondheat.heat.moist_air import enthalpy_of, water_curve
+from pondheat.ranges import OutOfRange
+from pondheat.season.simulate import HOUR
+from pondheat.sources import FUSION_HEAT, MOLAR_RATIO, PSYCHROMETRIC, STEFAN_BOLTZMANN, WATER_EMISSIVITY, ZERO_CELSIUS
+
+_SIGMA, _KELVIN = STEFAN_BOLTZMANN.value, ZERO_CELSIUS.value
+SAMPLED = ("evaporation", "wind_shelter", "sky_view", "u_value", "gap_air_flow", "wall_factor")
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Per scenario: heat given over the season [kWh], the same by weight (scenarios, weights) [kWh], and the lowest
+    water temperature [degC]."""
+
+    heat_kwh: np.ndarray
+    weighted_kwh: np.ndarray
+    lowest_temp: np.ndarray
+
+
+def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, limit, covered=0.0, gain=0.0,
+           weights=None, counted=None, start_temp: float = 10.0, progress=None) -> Spread:
+    """Run every scenario through the same hours.
+
+    samples: equally long arrays by name, from SAMPLED: evaporation (names of formulae), wind_shelter [–], sky_view [–],
+    u_value [W/(m²·K)] of the cover, gap_air_flow [m³/s], wall_factor [–] on all walls; what is not sampled is the
+    pond's own. set_point [degC], limit [W], covered [–], gain [W] (pump): one a hour or one for all; NaN set point:
+    no heat. weights: (hours, k) factors on the heat of each hour, such as the share that falls under a rate. counted:
+    which hours are summed (spin-up is not). progress: called with the share done, a hundred times.
+    Raises OutOfRange for an unknown name or samples of unlike length.
+    """
+    for name in samples:
+        if name not in SAMPLED:
+            raise OutOfRange(f"“{name}” cannot be sampled. Known: {', '.join(SAMPLED)}.")
+    sizes = {len(v) for v in samples.values()}
+    if len(sizes) != 1:
+        raise OutOfRange("The samples differ in length, or there are none.")
+    count = sizes.pop()
+
+    # Scenarios of one formula stand side by side, so that each formula is evaluated on one slice.
+    formulas = np.asarray(samples.get("evaporation", np.full(count, pond.evaporation)), dtype=object)
+    order = np.argsort(formulas.astype(str), kind="stable")
+    formulas = formulas[order]
+
+    def sampled(name, own):
+        return np.asarray(samples[name], float)[order] if name in samples else np.full(count, float(own))
+
+    shelter = np.zeros(count) if pond.room else sampled("wind_shelter", pond.wind_shelter)
+    view = np.zeros(count) if pond.room else sampled("sky_view", pond.sky_view)
+    cover = pond.cover
+    core = covers.core_resistance(sampled("u_value", cover.u_value)) if cover else None
+    gap = sampled("gap_air_flow", cover.gap_air_flow) if cover else np.zeros(count)
+    factor = sampled("wall_factor", 1.0)
+
+    slices = []
+    for name in dict.fromkeys(formulas):
+        formula = surface.EVAPORATION[name]
+        where = np.flatnonzero(formulas == name)
+        open_field = replace(pond, evaporation=name, wind_shelter=1.0)
+        slices.append((slice(where[0], where[-1] + 1), formula, balance.prepare(open_field, air, covered).wind.tolist()))
+    # One prepared set without sheet: its faces are solved here, scenario by scenario.
+    h = balance.prepare(replace(pond, wind_shelter=1.0, room=pond.room,
+                                cover=replace(cover, kind="film", evaporation_cut=0.0, gap_air_flow=1.0) if cover else None),
+                        air, covered)
+    film = cover is not None and cover.kind == "film"
+    under = h.covered * (cover.share if cover else 0.0)
+    sheet_area = np.zeros_like(under) if film or cover is None else pond.surface_area * under
+    open_area = pond.surface_area - sheet_area
+    wet_area = open_area * (1 - under * cover.evaporation_cut) if film else open_area
+    through = (1 - under) + under * (cover.light if cover and not film else 1.0)
+    hours = len(h.air_temp)
+    sun = h.solar_gain * through
+    low_wind = (0.0 if pond.room else 1.0) * surface.wind_at_height(
+        np.broadcast_to(np.asarray(air.wind_speed, float), hours), air.wind_height, 2.0)
+    black = surface.black_body(h.air_temp)
+    sky = np.broadcast_to(h.incoming, hours) if pond.room else (h.incoming - (1 - pond.sky_view) * black) / max(
+        pond.sky_view, 1e-9)
+    if not pond.room and pond.sky_view < 1e-6:  # the sky cannot be told from the surroundings; reckon it anew
+        sky = balance.prepare(replace(pond, sky_view=1.0), air, 0.0).incoming
+
+    wanted, limit, gain = (np.broadcast_to(np.asarray(v, float), hours) for v in (set_point, limit, gain))
+    counted = np.ones(hours, bool) if counted is None else np.asarray(counted, bool)
+    weights = np.zeros((hours, 0)) if weights is None else np.asarray(weights, float)
+    capacity, emissivity = pond.heat_capacity, pond.emissivity
+    wall_air, wall_ground, change = h.wall_air * factor, h.wall_ground * factor, h.change
+    steady = wall_air + wall_ground + pond.casing_u_value_area + change
+    exchange = 1 / (1 / WATER_EMISSIVITY.value + 1 / cover.emissivity - 1) if cover else 0.0
+    melt = FUSION_HEAT.value
+
+    temp = np.full(count, float(start_temp))
+    ice = np.zeros(count)
+    inside_film, outside = np.full(count, 12.0), np.full(count, float(start_temp))
+    heat_kwh, lowest = np.zeros(count), np.full(count, np.inf)
+    weighted = np.zeros((count, weights.shape[1]))
+    coefficient, ones = np.empty(count), np.ones(count)
+    per_hour = zip(*(c.tolist() for c in (
+        h.air_temp, h.air_vapour, h.pressure, open_area, wet_area, sheet_area, black, sky, h.ground_temp, h.mains_temp,
+        h.falling_air + h.aeration_air, h.leak_air, h.air_enthalpy, low_wind, sun + gain, wanted, limit, counted)))
+    for i, (ta, pa, p, bare, wet, lid, dark, above, ground, mains, stream, leak, dry_heat, wind, gained, target, most,
+            count_it) in enumerate(per_hour):
+        vapour, vapour_slope = water_curve(temp)
+        kelvin = temp + _KELVIN
+        loss = steady * temp - (wall_air + pond.casing_u_value_area) * ta - wall_ground * ground - change * mains
+        slope = steady
+        if bare:
+            for part, formula, winds in slices:
+                coefficient[part] = formula.coefficient(temp[part], ta, vapour[part], pa, winds[i] * shelter[part], p)
+            excess = vapour - pa
+            area = wet
+            if film:
+                area = np.where(excess > 0, wet, bare)
+            evaporating = area * excess
+            for part, formula, _ in slices:
+                if not formula.condenses:
+                    evaporating[part] = np.maximum(evaporating[part], 0.0)
+            gamma = PSYCHROMETRIC.value * p * bare
+            radiated = bare * emissivity * _SIGMA * kelvin * kelvin * kelvin
+            loss = loss + coefficient * (evaporating + gamma * (temp - ta)) + radiated * kelvin
+            loss -= bare * emissivity * (view * above + (1 - view) * dark)
+            slope = slope + coefficient * (area * vapour_slope + gamma) + 4 * radiated
+        flow = stream + leak * gap
+        if stream or leak:
+            ratio = MOLAR_RATIO.value * vapour / (p - vapour)
+            loss = loss + flow * (enthalpy_of(temp, ratio) - dry_heat)
+            slope = slope + flow * (1006.0 + 1860.0 * ratio + 2.5e6 * MOLAR_RATIO.value / p * vapour_slope)
+        if lid:
+            speed = 4 + 4 * wind * shelter
+            sky_in = cover.emissivity * (view * above + (1 - view) * dark)
+            face = outside + _KELVIN
+            cube = cover.emissivity * _SIGMA * face * face * face
+            shed = speed * (outside - ta) + cube * face - sky_in  # leaving at the present guess of the face
+            out_slope = speed + 4 * cube
+            resistance = core if cover.kind == "floating" else core + 1 / inside_film
+            flux = (temp - outside + shed / out_slope) / (resistance + 1 / out_slope)
+            outside = outside + (flux - shed) / out_slope
+            if cover.kind != "floating":
+                step = flux / inside_film
+                size = np.maximum(np.abs(step), 1e-3)
+                step = np.where(step < 0, -size, size)
+                inner = temp - step
+                film_air = covers.FREE_CONVECTION * np.cbrt(size)
+                pulled = np.maximum(vapour - water_curve(inner)[0], 0.0) / (PSYCHROMETRIC.value * p)
+                inner_kelvin = inner + _KELVIN
+                radiation = exchange * _SIGMA * (kelvin * kelvin + inner_kelvin * inner_kelvin) * (kelvin + inner_kelvin)
+                inside_film = film_air + radiation + film_air * pulled / step
+            loss = loss + lid * flux
+            slope = slope + lid / (resistance + 1 / out_slope)
+        ease = -np.expm1(-slope * HOUR / capacity) / slope
+        heat = np.clip((target - temp) / ease + loss - gained, 0.0, most) if target == target else 0.0
+        moved = temp + (heat + gained - loss) * ease
+        if moved.min() < 0.0 or ice.any():
+            energy = moved * capacity - ice * melt
+            temp, ice = np.maximum(energy, 0.0) / capacity, np.maximum(-energy, 0.0) / melt
+        else:
+            temp = moved
+        if count_it:
+            heat_kwh += heat
+            if weights.shape[1]:
+                weighted += np.multiply.outer(heat * ones, weights[i])
+            lowest = np.minimum(lowest, temp)
+        if progress is not None and i % max(hours // 100, 1) == 0:
+            progress(i / hours)
+    back = np.empty(count, int)
+    back[order] = np.arange(count)
+    return Spread(heat_kwh[back] / 1000, weighted[back] / 1000, lowest[back])

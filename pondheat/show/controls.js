@@ -1,0 +1,118 @@
+/* The workbook's own controls. Each has a name tied to what takes the keyboard, keeps Lab's shortcuts away from it,
+   sends Python one message at a time and says so when Python does not answer. */
+
+const GONE = "Python is not running this page. Choose Run > Run All Cells, or reload the page.";
+const SILENT = "Python has not answered yet. If nothing changes, reload the page; if that fails, start the workbook again.";
+const PATIENCE = 4000; // milliseconds
+
+/* Each widget loads this module anew, so a counter would repeat itself. */
+const newId = () => `ph-${Math.random().toString(36).slice(2)}`;
+
+function element(name, attributes = {}, ...children) {
+  const node = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
+  node.append(...children);
+  return node;
+}
+
+/* Where keys belong to the control alone: Lab looks for this on the focused element itself. */
+function input(attributes) {
+  return element("input", { "data-lm-suppress-shortcuts": "true", autocomplete: "off", ...attributes });
+}
+
+/* One message under way at a time; of what happens meanwhile only the latest is sent on. `put` shows Python's value. */
+function conversation(model, el, told, put) {
+  const me = newId();
+  let count = 0;
+  let awaited = null;
+  let next = null;
+  let timer = null;
+
+  const tell = sentence => { if (told.textContent !== sentence) told.textContent = sentence; };
+  const settle = () => { clearTimeout(timer); awaited = null; };
+  const gone = () => { settle(); next = null; put(); tell(GONE); };
+
+  function send(message) {
+    awaited = `${me}:${++count}`;
+    timer = setTimeout(() => { awaited = null; tell(SILENT); }, PATIENCE);
+    try { model.send({ ...message, asked: awaited }); } catch { gone(); }
+  }
+  model.on("change:seen", () => {
+    if (model.get("seen") !== awaited && awaited !== null) return;
+    settle();
+    tell(model.get("says"));
+    if (next === null) { put(); return; }
+    const message = next;
+    next = null;
+    send(message);
+  });
+  model.on("change:value", () => { if (awaited === null) put(); });
+  model.on("change:says", () => { if (awaited === null) tell(model.get("says")); });
+  model.on("comm_live_update", () => setTimeout(() => { if (el.closest(".jupyter-widgets-disconnected")) gone(); }));
+  tell(model.get("says"));
+  return {
+    say: message => { if (awaited === null) send(message); else next = message; },
+    close: () => clearTimeout(timer),
+  };
+}
+
+function slider(model, el) {
+  const id = newId();
+  const [least, most, step, digits, unit] = ["least", "most", "step", "digits", "unit"].map(name => model.get(name));
+  const label = element("label", { for: id, id: `${id}-label` }, model.get("label"));
+  const range = input({ type: "range", id, min: least, max: most, step });
+  const field = input({ type: "text", inputmode: "decimal", spellcheck: "false",
+    "aria-labelledby": `${id}-label ${id}-unit`, "aria-describedby": `${id}-told` });
+  const told = element("p", { role: "status", id: `${id}-told` });
+  el.append(element("div", { class: "ph-control" }, label,
+    element("div", { class: "ph-line" }, range,
+      element("span", { class: "ph-typed" }, field, element("span", { id: `${id}-unit` }, unit))), told));
+
+  // As pondheat.units.digits writes it: thin space in thousands, a true minus.
+  const written = value => {
+    const [whole, part] = Math.abs(value).toFixed(digits).split(".");
+    const text = whole.replace(/\B(?=(\d{3})+$)/g, "\u202f") + (part ? `.${part}` : "");
+    return value < 0 && /[1-9]/.test(text) ? `−${text}` : text;
+  };
+  let settled = "";
+  function show(value) {
+    settled = field.value = written(value);
+    range.setAttribute("aria-valuetext", `${settled} ${unit}`.trim());
+    range.style.setProperty("--ph-filled", `${(100 * (value - least)) / (most - least)}%`);
+  }
+  const put = () => { range.value = model.get("value"); show(model.get("value")); };
+  put();
+  const { say, close } = conversation(model, el, told, put);
+
+  range.addEventListener("input", () => { show(Number(range.value)); say({ value: Number(range.value) }); });
+  const take = () => {
+    if (field.value === settled) return;
+    settled = field.value;
+    say({ typed: field.value });
+  };
+  field.addEventListener("change", take);
+  field.addEventListener("keydown", event => {
+    if (event.key === "Enter") { event.preventDefault(); take(); field.select(); }
+    if (event.key === "Escape") put();
+  });
+  field.addEventListener("focus", () => field.select());
+  return close;
+}
+
+function choice(model, el) {
+  const id = newId();
+  const told = element("p", { role: "status", id: `${id}-told` });
+  const boxes = model.get("options").map(([key, text], at) => {
+    const box = input({ type: "radio", name: id, id: `${id}-${at}`, value: key });
+    box.addEventListener("change", () => say({ value: key }));
+    return [box, element("div", { class: "ph-option" }, box, element("label", { for: box.id }, text))];
+  });
+  el.append(element("fieldset", { class: "ph-control", "aria-describedby": told.id },
+    element("legend", {}, model.get("label")), ...boxes.map(([, line]) => line), told));
+  const put = () => { for (const [box] of boxes) box.checked = box.value === model.get("value"); };
+  put();
+  const { say, close } = conversation(model, el, told, put);
+  return close;
+}
+
+export default { render: ({ model, el }) => (model.get("kind") === "choice" ? choice : slider)(model, el) };

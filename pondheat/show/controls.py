@@ -1,0 +1,181 @@
+"""The workbook's own controls: a slider and a choice, each with a name, keys, and a sentence when something is wrong.
+
+They replace the ready-made ones because those have no accessible name, lose their keys to JupyterLab's shortcuts and
+fall silent when Python is gone. The browser's half is in `controls.js` and `controls.css`.
+"""
+
+from __future__ import annotations
+
+import html
+import math
+import traceback
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+
+import anywidget
+import ipywidgets
+import traitlets
+
+from pondheat import ranges, units
+
+HERE = Path(__file__).parent
+
+
+def fault_sentence(fault: Exception) -> str:
+    """What a reader is told of an exception: our own say it themselves, any other is named."""
+    if isinstance(fault, ValueError) and type(fault).__module__.startswith("pondheat."):
+        return str(fault)
+    return (f"This panel could not work out an answer for these settings ({type(fault).__name__}: {fault}). "
+            "Move a control to try others.")
+
+
+class Control(anywidget.AnyWidget):
+    """A named control. The browser sends one message at a time; `seen` tells it that all answers to it are on the way."""
+
+    _esm = HERE / "controls.js"
+    _css = HERE / "controls.css"
+    label = traitlets.Unicode().tag(sync=True)
+    says = traitlets.Unicode().tag(sync=True)
+    seen = traitlets.Unicode().tag(sync=True)
+
+    def __init__(self, **traits):
+        super().__init__(**traits)
+        self.on_msg(self._answer)
+
+    def _answer(self, _, message: dict, buffers) -> None:
+        try:
+            self.says = self._take(message)
+        except Exception as fault:
+            self.says = fault_sentence(fault)  # of whoever observes the value: said here, and raised for the log
+            raise
+        finally:
+            self.seen = message["asked"]
+
+    def _take(self, message: dict) -> str:
+        """Set the value as the message wants; a sentence for the reader, or nothing."""
+        raise NotImplementedError
+
+    def shown(self) -> str:
+        """The value as text."""
+        raise NotImplementedError
+
+    def __repr__(self) -> str:
+        return f"{self.label}: {self.shown()}"
+
+
+class Slider(Control):
+    """A number by slider or typed, always on a step between `least` and `most`; observe `value`.
+
+    `unit`: the unit of `value` as `pondheat.units` knows it ("degC", "hour"), or any word to show ("ponds"). A value
+    may be typed in another unit of the same kind ("64 F"). `digits`: decimals shown, by default those of `step`.
+    Raises `ValueError` where the steps do not lead from `least` to `most`, `ranges.OutOfRange` for a value beyond them.
+    """
+
+    kind = traitlets.Unicode("slider").tag(sync=True)
+    value = traitlets.Float().tag(sync=True)
+    least = traitlets.Float().tag(sync=True)
+    most = traitlets.Float().tag(sync=True)
+    step = traitlets.Float().tag(sync=True)
+    digits = traitlets.Int().tag(sync=True)
+    unit = traitlets.Unicode().tag(sync=True)
+
+    def __init__(self, label: str, value: float, least: float, most: float, step: float = 1, unit: str = "",
+                 digits: int | None = None, currency: units.Currency = units.GBP):
+        steps = (most - least) / step if step > 0 else 0
+        if steps < 1 or abs(steps - round(steps)) > 1e-6:
+            raise ValueError(f"{label}: steps of {step:g} do not lead from {least:g} to {most:g}.")
+        self._unit, self._currency = unit, currency
+        shown = units.pretty(unit, currency).replace("hundredth_of_money", currency.hundredth)
+        if digits is None:
+            digits = next(places for places in range(10) if abs(step * 10**places - round(step * 10**places)) < 1e-6)
+        super().__init__(label=label, value=value, least=least, most=most, step=step, unit=shown, digits=digits)
+
+    @traitlets.validate("value")
+    def _on_a_step(self, proposal) -> float:
+        wanted = proposal["value"]
+        if not self.least - 1e-9 <= wanted <= self.most + 1e-9:
+            raise ranges.OutOfRange(self._beyond(wanted))
+        return round(self.least + math.floor((wanted - self.least) / self.step + 0.5) * self.step, 9)
+
+    def shown(self, value: float | None = None) -> str:
+        """A value (by default the present one) as text with its unit: ``18.5 °C``."""
+        return f"{units.digits(self.value if value is None else value, self.digits)} {self.unit}".strip()
+
+    def _take(self, message: dict) -> str:
+        if "typed" not in message:
+            self.value = float(message["value"])
+            return ""
+        try:
+            wanted = self._read(str(message["typed"]))
+        except units.Unreadable as reason:
+            return f"{reason} It stays at {self.shown()}."
+        if not self.least <= wanted <= self.most:
+            return f"{self._beyond(wanted)} It stays at {self.shown()}."
+        self.value = wanted
+        if abs(self.value - wanted) < 0.01 * self.step:
+            return ""
+        return f"Set to {self.shown()}: this control moves in steps of {self.step:g}."
+
+    def _beyond(self, wanted: float) -> str:
+        given = f"{wanted:.6g} {self.unit}".strip()
+        return (f"{given} is outside this control, which runs from {units.digits(self.least, self.digits)} to "
+                f"{self.shown(self.most)}.")
+
+    def _read(self, text: str) -> float:
+        own = text.strip().casefold()
+        if self.unit and own.endswith(self.unit.casefold()):
+            text = text.strip()[: -len(self.unit)]
+        return units.parse(text, self._unit, self._currency, bare=True)
+
+
+class Choice(Control):
+    """One of a few options; observe `value`, an option's key, or None as long as nothing is chosen.
+
+    `options`: texts by key, or a list of texts (each its own key).
+    """
+
+    kind = traitlets.Unicode("choice").tag(sync=True)
+    value = traitlets.Unicode(None, allow_none=True).tag(sync=True)
+    options = traitlets.List().tag(sync=True)
+
+    def __init__(self, label: str, options: Mapping[str, str] | Sequence[str], value: str | None = None):
+        texts = dict(options) if isinstance(options, Mapping) else {text: text for text in options}
+        super().__init__(label=label, options=[[key, text] for key, text in texts.items()], value=value)
+
+    @traitlets.validate("value")
+    def _known(self, proposal) -> str | None:
+        wanted = proposal["value"]
+        return wanted if wanted is None else ranges.choose("option", wanted, dict(self.options))
+
+    def shown(self) -> str:
+        """The chosen option's text."""
+        return dict(self.options).get(self.value, "nothing chosen")
+
+    def _take(self, message: dict) -> str:
+        self.value = message["value"]
+        return ""
+
+
+def live(controls: Mapping[str, Control], redraw: Callable[[dict], None], place: ipywidgets.HTML) -> None:
+    """Call `redraw` now and at every change, with the controls' values by name.
+
+    An exception in it is said in `place`, with what a mender needs folded under it; the next good drawing clears it.
+    """
+    def draw(_change=None) -> None:
+        try:
+            redraw({name: control.value for name, control in controls.items()})
+            place.value = ""
+        except Exception as fault:
+            place.value = _fault(fault)
+
+    for control in controls.values():
+        control.observe(draw, "value")
+    draw()
+
+
+def _fault(fault: Exception) -> str:
+    said = f'<p class="ph-fault" role="alert">{html.escape(fault_sentence(fault))}</p>'
+    if str(fault) == fault_sentence(fault):
+        return said
+    trace = html.escape("".join(traceback.format_exception(fault)))
+    return f"{said}<details><summary>For whoever mends it</summary><pre>{trace}</pre></details>"

@@ -1,0 +1,200 @@
+"""An assessment as calm text for the shell: where heat goes, what it costs, what the cover saves, how sure."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+
+from pondheat import units
+from pondheat.fish import cautions
+from pondheat.heat.balance import ROUTES
+from pondheat.money import payback
+from pondheat.season import weather
+from pondheat.study import UNKNOWNS, Assessment, Band, Season
+
+WIDTH = 100
+ROUTE_WORDS = {
+    "evaporation": "evaporation", "convection": "convection to the air", "long_wave": "long wave to sky and around",
+    "walls": "walls", "ground": "floor and ground", "falling_water": "falling water", "casing": "filter casing",
+    "aeration": "air stones", "water_change": "water changes",
+}
+CAUTIONS = ("electricity", "children", "gas_exchange", "structure_and_wind", "burning", "refrigerant")
+
+
+def _row(label: str, *cells: str) -> str:
+    return f"  {label:<37}" + "".join(f"{cell:>14}" for cell in cells)
+
+
+def _kwh(value: float) -> str:
+    return units.digits(value, 0 if abs(value) >= 10 else 1)
+
+
+def _day(date) -> str:
+    return f"{date.day} {date:%B %Y}"
+
+
+def _span(band: Band, write) -> str:
+    return f"likely {write(band.low)} to {write(band.high)}"
+
+
+def season_text(found: Assessment) -> str:
+    """What `python -m pondheat season` prints."""
+    sheet, open_, covered = found.sheet, found.open, found.covered
+    pair = [open_] if covered is None else [open_, covered]
+    heads = ["open"] if covered is None else ["open", "covered"]
+    lines = [weather.summary(found.weather), ""]
+    pond = sheet.pond
+    held = "no heat" if sheet.heater.kind == "none" or not sheet.set_point else _set_points(found)
+    lines += [f"{sheet.name}: {units.significant(pond.surface_area)} m² of surface, {units.significant(pond.volume)} m³, "
+              f"{held}", f"{_day(found.first)} to {_day(found.last)}"]
+    lines += ["", _row("Heat over the season, kWh", *heads)]
+    for name in ROUTES:
+        values = [s.routes_kwh[name] for s in pair]
+        if any(abs(v) >= 0.5 for v in values):
+            lines.append(_row(f"lost by {ROUTE_WORDS[name]}", *map(_kwh, values)))
+    lines.append(_row("taken in from the sun", *(_kwh(s.solar_kwh) for s in pair)))
+    if sheet.pump_heat:
+        lines.append(_row("taken in from the pump", *(_kwh(float(s.hours["pump"].sum()) / 1000) for s in pair)))
+    lines.append(_row("given by the heater", *(_kwh(s.heat_kwh) for s in pair)))
+    lines += ["", _row("Water and heater", *heads)]
+    lines.append(_row("water, lowest and highest °C", *(f"{s.lowest_temp:.1f} – {s.highest_temp:.1f}" for s in pair)))
+    if max(s.most_ice_kg for s in pair) > 0:
+        lines.append(_row("ice, most, kg *", *(_kwh(s.most_ice_kg) for s in pair)))
+    if open_.below_floor_hours is not None:
+        lines.append(_row(f"hours below {sheet.floor:g} °C", *(units.digits(s.below_floor_hours) for s in pair)))
+    if open_.above_ceiling_hours is not None:
+        lines.append(_row(f"hours above {sheet.ceiling:g} °C", *(units.digits(s.above_ceiling_hours) for s in pair)))
+    if sheet.heater.kind != "none" and sheet.set_point:
+        lines.append(_row("peak hour needs, kW", *(f"{s.peak_kw:.1f}" for s in pair)))
+        lines.append(_row("worst 24 hours need, kW", *(f"{s.worst_day_kw:.1f}" for s in pair)))
+        lines.append(_row("hours the heater is short", *(units.digits(s.short_hours) for s in pair)))
+    lines += _money_lines(found, pair, heads)
+    lines += _answers(found)
+    if max(s.most_ice_kg for s in pair) > 0:
+        lines += _wrapped("* Ice is an amount of heat, not a thickness, and never safe to stand on.")
+    lines += ["", "How this was reckoned"]
+    lines += _wrapped(f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
+                      "heated or covered pond was found to test any of this; unheated open water is followed to about "
+                      "1 K, worst hours 2–3 K.")
+    for note in found.notes:
+        lines += _wrapped(note, "- ")
+    lines += ["", *_wrapped(cautions.STANDING)]
+    for key in CAUTIONS:
+        if _concerns(key, found):
+            caution = cautions.CAUTIONS[key]
+            lines += _wrapped(f"{caution.title}. {caution.text}")
+    return "\n".join(lines)
+
+
+def _concerns(key: str, found: Assessment) -> bool:
+    kind = found.sheet.heater.kind
+    needs = {"children": found.covered is not None, "gas_exchange": found.covered is not None,
+             "structure_and_wind": found.covered is not None, "burning": kind == "gas", "refrigerant": kind == "heat pump"}
+    return needs.get(key, True)
+
+
+def _set_points(found: Assessment) -> str:
+    steps = found.sheet.set_point
+    if len(steps) == 1:
+        return f"held at {steps[0][1]:g} °C" if steps[0][1] is not None else "no heat"
+    months = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+    return "held at " + ", ".join(f"{'no heat' if v is None else f'{v:g} °C'} from {d} {months[m - 1]}"
+                                  for (m, d), v in steps)
+
+
+def _money_lines(found: Assessment, pair: list[Season], heads: list[str]) -> list[str]:
+    lines = ["", _row("Electricity and gas", *heads)]
+    lines.append(_row("taken over the season, kWh", *(_kwh(s.electricity_kwh + s.gas_kwh) for s in pair)))
+    if pair[0].cost is None:
+        return lines + ["  No [tariff] in the sheet, so no money."]
+    currency = found.sheet.currency
+
+    def amount(value):
+        return units.money(value, currency)
+
+    for rate in pair[0].cost.by_rate.index:
+        cells = [f"{_kwh(s.cost.by_rate.kwh.get(rate, 0.0))} kWh" for s in pair]
+        lines.append(_row(f"{rate}", *cells))
+        lines.append(_row("", *(amount(s.cost.by_rate.money.get(rate, 0.0)) for s in pair)))
+    if pair[0].cost.added_tax_rate:
+        lines.append(_row("tax on it", *(amount(s.cost.energy_money * s.cost.added_tax_rate) for s in pair)))
+    lines.append(_row("in all", *(amount(s.money) for s in pair)))
+    lines.append(_row("standing charge, owed anyway", *(amount(s.cost.standing_charge) for s in pair)))
+    lines += ["", _row("By month", *(f"{h} {u}" for h in heads for u in ("kWh", currency.sign)))]
+    for month in pair[0].cost.by_month.index:
+        cells = []
+        for season in pair:
+            row = season.cost.by_month.loc[month]
+            cells += [_kwh(row.kwh), amount(row.money)]
+        lines.append(_row(str(month), *cells))
+    return lines
+
+
+def _answers(found: Assessment) -> list[str]:
+    doubt, currency = found.doubt, found.sheet.currency
+    lines = [""]
+
+    def amount(value):
+        return units.money(value, currency)
+
+    if found.covered is not None and found.saving_kwh is not None:
+        taken = found.open.electricity_kwh + found.open.gas_kwh
+        if taken > 0 and found.sheet.heater.kind != "none":
+            sentence = f"The cover saves {_kwh(found.saving_kwh)} kWh over the season ({100 * found.saving_kwh / taken:.0f} %)"
+            if doubt and doubt.saving_kwh:
+                sentence += f", {_span(doubt.saving_kwh, _kwh)}"
+            if found.saving is not None:
+                sentence += f"; in money {amount(found.saving.total)}"
+                if doubt and doubt.saving_money:
+                    sentence += f", {_span(doubt.saving_money, amount)}"
+            lines += _wrapped(sentence + ".")
+        if found.payback_years is not None:
+            lines += _wrapped(_payback_sentence(found))
+        rates = found.open.cost.by_rate.kwh if found.open.cost is not None else None
+        if rates is not None and len(rates) > 1:
+            cheap = found.open.cost.by_rate.money.div(rates.where(rates > 0)).idxmin()
+            shares = [100 * s.cost.by_rate.kwh[cheap] / s.cost.by_rate.kwh.sum() for s in (found.open, found.covered)]
+            lines += _wrapped(f"Cheapest hours ({cheap}) carry {shares[0]:.0f} % of the open pond's electricity and "
+                              f"{shares[1]:.0f} % of the covered one's.")
+    elif doubt is not None:
+        lines += _wrapped(f"The open pond needs {_span(doubt.open_kwh, _kwh)} kWh over the season.")
+    if doubt is not None and doubt.matters:
+        name, share = doubt.matters[0]
+        lines += _wrapped(f"What matters most for this band ({doubt.scenarios} runs of the season): {UNKNOWNS[name]}; alone "
+                          f"it explains {100 * share:.0f} %.")
+    lines += _holding(found)
+    return lines
+
+
+def _payback_sentence(found: Assessment) -> str:
+    plan, years, currency = found.sheet.cover_plan, found.payback_years, found.sheet.currency
+    if math.isinf(years):
+        return f"Bought for {units.money(plan.price, currency)}, the cover never pays for itself here."
+    rate = found.sheet.discount_rate
+    later = payback.discounted_payback(plan.price, found.saving.total, rate)
+    sentence = (f"Bought for {units.money(plan.price, currency)}, it is paid back after {units.significant(years, 2)} such "
+                f"seasons ({payback.in_words(years)})")
+    if math.isinf(later):
+        sentence += f"; never at {100 * rate:g} % interest"
+    elif years >= 1:
+        sentence += f"; {units.significant(later, 2)} at {100 * rate:g} % interest, first saving a year on"
+    if found.doubt is not None and found.doubt.payback is not None:
+        sentence += f"; {_span(found.doubt.payback, lambda y: units.significant(y, 2) if math.isfinite(y) else 'never')}"
+    if plan.life is not None:
+        net = payback.net_present_value(plan.price, found.saving.total, plan.life, rate)
+        sentence += f". Over {plan.life:g} years it leaves {units.money(net, currency)} in today's money"
+    return sentence + "."
+
+
+def _holding(found: Assessment) -> list[str]:
+    sheet, season = found.sheet, found.as_described
+    if sheet.heater.kind == "none" or not sheet.set_point:
+        return []
+    if season.short_hours:
+        return _wrapped(f"The heater does not hold the set point in {season.short_hours} hours; the water falls to "
+                        f"{season.lowest_temp:.1f} °C at its lowest.")
+    return _wrapped("The heater holds the set point in every hour of this weather year; a colder year may come.")
+
+
+def _wrapped(text: str, bullet: str = "") -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=bullet, subsequent_indent=" " * len(bullet))

@@ -1,0 +1,201 @@
+"""Reading a table's values as people write them: rates, charges, clock times, days, dates; gathering every fault."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Callable
+from datetime import date, datetime, time
+
+from pondheat import ranges, units
+from pondheat.units import Unreadable
+
+DAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_DAY_GROUPS = {"all": range(7), "weekdays": range(5), "weekends": range(5, 7)}
+REQUIRED = object()
+
+
+class Table:
+    """One table of a TOML file: values are taken out by key, and what is wrong with them is gathered in `faults`.
+
+    faults: list of (key path, sentence).
+    """
+
+    def __init__(self, values: dict, known: tuple[str, ...], path: str = ""):
+        self.values, self.path = values, f"{path}." if path else ""
+        self.faults: list[tuple[str, str]] = []
+        for key in values:
+            if key not in known:
+                near = difflib.get_close_matches(str(key).lower(), known, 1, 0.6)
+                hint = f" Did you mean “{near[0]}”?" if near else ""
+                self.fault(key, f"“{key}” is not a key of this table.{hint} Known: {', '.join(known)}.")
+
+    def fault(self, key: str, sentence: str) -> None:
+        """Note that something is wrong with `key`."""
+        self.faults.append((f"{self.path}{key}", sentence))
+
+    def take(self, key: str, read: Callable, absent=REQUIRED, example: str = ""):
+        """The value of `key` as `read` makes it; `absent` (or a fault) where it is missing, None where it is wrong."""
+        if key not in self.values:
+            if absent is REQUIRED:
+                self.fault(key, f"“{key}” is missing: write {key} = {example}.")
+                return None
+            return absent
+        try:
+            return read(self.values[key])
+        except ValueError as wrong:
+            self.fault(key, str(wrong))
+            return None
+
+
+def text(value) -> str:
+    """A name or other text, not empty."""
+    if not isinstance(value, str) or not value.strip():
+        raise Unreadable(f"Some text between quotation marks is wanted here, not {value!r}.")
+    return value.strip()
+
+
+def yes_or_no(value) -> bool:
+    """A TOML true or false."""
+    if not isinstance(value, bool):
+        raise Unreadable(f"Write true or false here (without quotation marks), not {value!r}.")
+    return value
+
+
+def fraction(value) -> float:
+    """A share such as “5 %” or 0.05 [–]."""
+    given = units.parse(value, "dimensionless")
+    wrong = ranges.fault("share", given)
+    if wrong:
+        raise Unreadable(wrong.replace("given for share", "given"))
+    return given
+
+
+def rate(value, currency: units.Currency) -> float:
+    """A price per kilowatt-hour such as “28 p/kWh” [money/kWh], refused where it is a hundredfold out."""
+    return _price(value, "kWh", f"28 {currency.hundredth}/kWh", currency, ranges.RANGES["rate"])
+
+
+def daily_charge(value, currency: units.Currency) -> float:
+    """A standing charge such as “53 p/day” or “£16 a month” [money/day]."""
+    return _price(value, "day", f"53 {currency.hundredth}/day", currency, ranges.RANGES["standing_charge"])
+
+
+def _price(value, per: str, example: str, currency: units.Currency, limits: ranges.Range) -> float:
+    whole, part = f"{currency.sign}/{per}", f"{currency.hundredth}/{per}"
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        perhaps = f"{value:g} {whole if abs(value) < 1 else part}"
+        raise Unreadable(f"{value:g} has no unit. Did you mean “{perhaps}”?")
+    plain = re.sub(r"\s*\b(?:per|an?)\b\s*", "/", str(value))
+    try:
+        given = units.parse(plain, f"money/{per}", currency)
+    except units.WrongDimension:
+        raise Unreadable(f"“{value}” is no price per {per}. Write it as {example}.") from None
+    except Unreadable as wrong:
+        if "money/" not in str(wrong) and "is not a unit" not in str(wrong):
+            raise
+        raise Unreadable(f"“{value}” could not be read. Write it as {example}.") from None
+    if not limits.low <= given <= limits.high:
+        hundredth = given / 100
+        hint = f"; did you mean {given:g} {part}?" if limits.low <= hundredth <= limits.high else "."
+        raise Unreadable(f"“{value}” is {given:g} {whole}: between {limits.low:g} and {limits.high:g} {whole} "
+                         f"is plausible{hint}")
+    return given
+
+
+def clock_minutes(value) -> int:
+    """Minutes after midnight of a clock time: “00:30”, “7:30”, “24:00” (the end of the day), or a TOML time.
+
+    >>> clock_minutes("00:30"), clock_minutes("24:00")
+    (30, 1440)
+    """
+    if isinstance(value, time) and not value.second:
+        return value.hour * 60 + value.minute
+    match = re.fullmatch(r"\s*(\d{1,2})[:.](\d{2})\s*", str(value))
+    minutes = int(match[1]) * 60 + int(match[2]) if match else -1
+    if not match or int(match[2]) > 59 or minutes > 24 * 60:
+        hint = ""
+        if match and int(match[2]) <= 59 and minutes < 48 * 60:
+            hint = f" Did you mean “{minutes // 60 - 24:02d}:{minutes % 60:02d}”?"
+        raise Unreadable(f"“{value}” is not a time of day: write it from “00:00” to “24:00”.{hint}")
+    return minutes
+
+
+def day_of_year(value) -> tuple[int, int]:
+    """A day of every year as (month, day) from “1 Oct”, “October 1”, “10-01” or a full date.
+
+    >>> day_of_year("1 Oct"), day_of_year("Oct 1"), day_of_year("2025-10-01")
+    ((10, 1), (10, 1), (10, 1))
+    """
+    if isinstance(value, date):
+        return value.month, value.day
+    low = str(value).strip().lower()
+    named = re.fullmatch(r"(\d{1,2})(?:st|nd|rd|th)?\.?\s+([a-z]{3})[a-z]*\.?(?:\s+\d{4})?", low)
+    turned = re.fullmatch(r"([a-z]{3})[a-z]*\.?\s+(\d{1,2})(?:st|nd|rd|th)?", low)
+    plain = re.fullmatch(r"(?:\d{4}-)?(\d{1,2})-(\d{1,2})", low)
+    month, day = None, None
+    if plain:
+        month, day = int(plain[1]), int(plain[2])
+    elif named or turned:
+        day, month_name = (named[1], named[2]) if named else (turned[2], turned[1])
+        month, day = (_MONTHS.index(month_name) + 1 if month_name in _MONTHS else None), int(day)
+    try:
+        date(2024, month, day)  # a leap year, so that 29 February may be written
+    except (TypeError, ValueError):
+        raise Unreadable(f"“{str(value)[:40]}” is not a day of the year: write it as “1 Oct” or “10-01”.") from None
+    return month, day
+
+
+def clock(value) -> str:
+    """A clock time as “HH:MM”."""
+    minutes = clock_minutes(value)
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def weekdays(value) -> frozenset[int]:
+    """Days of the week (Monday 0) from “all”, “weekdays”, “weekends” or a list of names, at least “Mo” long.
+
+    >>> sorted(weekdays(["Sat", "sunday"]))
+    [5, 6]
+    """
+    names = [value] if isinstance(value, str) else list(value) if isinstance(value, (list, tuple)) else [value]
+    found: set[int] = set()
+    for name in names:
+        low = str(name).strip().lower()
+        group = _DAY_GROUPS.get(low) or _DAY_GROUPS.get(low + "s")
+        short = low.removesuffix("s")
+        if group is None and len(short) >= 2:
+            group = [number for number, day in enumerate(DAY_NAMES) if day.lower().startswith(short)]
+        if not group:
+            raise Unreadable(f"“{name}” is no day: write “all”, “weekdays”, “weekends” or a list such as "
+                             "[\"Saturday\", \"Sunday\"].")
+        found.update(group)
+    if not found:
+        raise Unreadable("No day is named: write “all”, “weekdays”, “weekends” or a list of days.")
+    return frozenset(found)
+
+
+def days(value) -> str | tuple[str, ...]:
+    """Days as a window keeps them: checked, otherwise as written."""
+    weekdays(value)
+    return value.strip().lower() if isinstance(value, str) else tuple(str(name) for name in value)
+
+
+def calendar_date(value) -> str:
+    """A date of every year as “MM-DD”, or of one year as “YYYY-MM-DD”.
+
+    >>> calendar_date("10-01"), calendar_date("2025-10-01")
+    ('10-01', '2025-10-01')
+    """
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value.isoformat()
+    match = re.fullmatch(r"\s*(?:(\d{4})-)?(\d{1,2})-(\d{1,2})\s*", str(value))
+    try:
+        # 2024 is a leap year, so that 29 February may be written.
+        day = date(int(match[1] or 2024), int(match[2]), int(match[3])) if match else None
+    except ValueError:
+        day = None
+    if day is None:
+        raise Unreadable(f"“{value}” is not a date: write “10-01” (1 October of every year) or “2025-10-01”.")
+    return day.isoformat() if match[1] else f"{day:%m-%d}"

@@ -1,0 +1,104 @@
+"""A browser, and the workbook opened by its own command in a copy of the clone; every page is watched."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+
+import kit
+import pytest
+
+from pondheat.front_door import copying
+
+CONTROLS_PAGE = "98_controls.ipynb"
+CONTROLS = '''
+# Code for this panel: press the dots to read it
+import time
+from ipywidgets import HTML, VBox
+from pondheat.show.controls import Choice, Slider, live
+
+water = Slider("Water temperature", 18, 4, 30, 0.5, "degC")
+night = Slider("Hours of night", 8, 0, 24, 1, "hour")
+price = Slider("Night price", 12, 0, 40, 0.5, "hundredth_of_money/kWh")
+pond = Choice("Which pond is dearer to heat", {"deep": "A deep one under a lid", "shallow": "A shallow one in the wind"})
+said, place = HTML(), HTML()
+
+def redraw(values):
+    if values["water"] == 30:
+        values["water"] / 0
+    said.value = (f"<p>Water {values['water']:.1f} °C, {values['night']:.0f} h at {values['price']:.1f} p, "
+                  f"pond {values['pond']}.</p>")
+
+live({"water": water, "night": night, "price": price, "pond": pond}, redraw, place)
+VBox([water, night, price, pond, said, place])
+'''.strip()
+SLOW = '''
+# Code for this panel: press the dots to read it
+slow, drawn = Slider("Slow to draw", 0, 0, 100), HTML()
+
+def redraw_slowly(values):
+    time.sleep(0.15)
+    drawn.value = f"<p>Drawn at {values['slow']:.0f}.</p>"
+
+live({"slow": slow}, redraw_slowly, HTML())
+VBox([slow, drawn])
+'''.strip()
+
+
+@pytest.fixture(scope="session")
+def clone(tmp_path_factory):
+    """A copy of the clone, on a path with a space and an umlaut, with one page more for the controls."""
+    copy = tmp_path_factory.mktemp("browser") / "a clone für Gäste"
+    unwanted = shutil.ignore_patterns("__pycache__", ".ipynb_checkpoints")
+    for room in ("pondheat", "workbook", "data"):
+        if (kit.CLONE / room).exists():
+            shutil.copytree(kit.CLONE / room, copy / room, ignore=unwanted)
+    (copy / "workbook").mkdir(exist_ok=True)
+    kit.write_notebook(copy / "workbook" / CONTROLS_PAGE, "# The controls", CONTROLS, SLOW)
+    listed = copy / copying.SHIPPED_LIST.relative_to(kit.CLONE)
+    known = copying.brought_up_to_date(copying.read_shipped_list(listed), copy / "workbook")
+    listed.write_text(json.dumps(known), encoding="utf-8")
+    return copy
+
+
+@pytest.fixture(scope="module")
+def workbook(clone, tmp_path_factory):
+    """The command, started once for each file of tests."""
+    running = kit.Workbook(clone, tmp_path_factory.mktemp("person") / "home")
+    yield running
+    running.end()
+
+
+@pytest.fixture(scope="module")
+def chromium():
+    """Chromium; without one these tests are skipped, unless CI or PONDHEAT_NEED_BROWSER=1 asks for them."""
+    found = kit.find_chromium()
+    if found is None:
+        reason = "no Chromium found: install one, or name it in PONDHEAT_CHROMIUM"
+        if os.environ.get("CI") == "true" or os.environ.get("PONDHEAT_NEED_BROWSER") == "1":
+            pytest.fail(reason)
+        pytest.skip(reason)
+    from playwright.sync_api import sync_playwright
+
+    # Per file, not per session: as long as it runs, asyncio thinks a loop is running, and kernels cannot be driven.
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=found, args=kit.CHROMIUM_OPTIONS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def page(chromium, workbook):
+    """A watched page in a fresh profile; afterwards nothing hidden may have gone wrong on it.
+
+    A test that provokes errors clears `page.watch` of those it expects.
+    """
+    context = chromium.new_context(viewport={"width": 1280, "height": 900})
+    context.set_default_timeout(20000)
+    page = context.new_page()
+    page.watch = kit.Watch(page)
+    yield page
+    context.close()
+    workbook.close_pages()
+    assert page.watch.faults() == {}

@@ -1,0 +1,179 @@
+"""The workbook's own controls in a real browser: keys, typing, dragging, Lab's shortcuts, and a Python that is gone."""
+
+import re
+import time
+
+import kit
+import pytest
+from conftest import CONTROLS_PAGE
+
+pytest.importorskip("playwright")
+from playwright.sync_api import expect  # noqa: E402
+
+GONE = "Python is not running this page."
+
+
+@pytest.fixture
+def panel(page, workbook):
+    """The page with the controls, live by itself."""
+    page.goto(workbook.address(CONTROLS_PAGE))
+    expect(page.get_by_text("Drawn at 0.")).to_be_visible()
+    return page
+
+
+def slider(panel, name):
+    return panel.get_by_role("slider", name=name)
+
+
+def field(panel, name):
+    return panel.get_by_role("textbox", name=name)
+
+
+def told(panel, name):
+    return panel.locator(".ph-control").filter(has=slider(panel, name)).get_by_role("status")
+
+
+def test_keys(panel):
+    water = slider(panel, "Water temperature")
+    expect(water).to_have_attribute("aria-valuetext", "18.0 °C")
+    water.focus()
+    for key, value in (("ArrowRight", "18.5"), ("ArrowUp", "19.0"), ("ArrowLeft", "18.5"), ("Home", "4.0"),
+                       ("ArrowRight", "4.5"), ("End", "30.0"), ("ArrowDown", "29.5")):
+        water.press(key)
+        expect(water).to_have_attribute("aria-valuetext", f"{value} °C")
+    expect(panel.get_by_text("Water 29.5 °C")).to_be_visible()
+    for key, grows in (("PageDown", False), ("PageUp", True)):
+        before = float(water.input_value())
+        water.press(key)
+        assert (float(water.input_value()) > before) is grows
+        assert abs(float(water.input_value()) - before) > 0.5  # a larger stride than an arrow's
+
+
+def test_what_is_under_the_keys_shows(panel):
+    slider(panel, "Water temperature").focus()
+    panel.keyboard.press("Tab")
+    expect(field(panel, "Water temperature")).to_be_focused()
+    panel.keyboard.press("Shift+Tab")
+    ring = slider(panel, "Water temperature").evaluate("node => getComputedStyle(node).outlineStyle + getComputedStyle(node).outlineWidth")
+    assert ring == "solid3px"
+    heights = panel.locator(".ph-control input").evaluate_all("nodes => nodes.map(node => node.getBoundingClientRect().height)")
+    assert min(heights) >= 24
+
+
+@pytest.mark.parametrize("typed, shown, value", [
+    ("21", "21.0", "21.0"), ("64.4 F", "18.0", "18.0"), ("19.5 °C", "19.5", "19.5"),
+])
+def test_typed(panel, typed, shown, value):
+    box = field(panel, "Water temperature")
+    box.fill(typed)
+    box.press("Enter")
+    expect(panel.get_by_text(f"Water {value} °C")).to_be_visible()
+    expect(box).to_have_value(shown)
+    expect(told(panel, "Water temperature")).to_have_text("")
+
+
+def test_typed_nonsense_is_answered_and_the_value_kept(panel):
+    box = field(panel, "Water temperature")
+    for typed, answer in (
+        ("warm", "No number was found in “warm”"),
+        ("45", "45 °C is outside this control, which runs from 4.0 to 30.0 °C."),
+        ("3 kW", "something like 18 °C or 64 °F is wanted here."),
+    ):
+        box.fill(typed)
+        box.press("Tab")
+        expect(told(panel, "Water temperature")).to_contain_text(answer)
+        expect(told(panel, "Water temperature")).to_contain_text("It stays at 18.0 °C.")
+        expect(box).to_have_value("18.0")
+    box.fill("18.3")
+    box.press("Enter")
+    expect(told(panel, "Water temperature")).to_have_text("Set to 18.5 °C: this control moves in steps of 0.5.")
+    slider(panel, "Water temperature").press("ArrowRight")
+    expect(told(panel, "Water temperature")).to_have_text("")
+    expect(panel.get_by_text("Water 19.0 °C")).to_be_visible()
+
+
+def test_choice(panel):
+    group = panel.get_by_role("group", name="Which pond is dearer to heat")
+    expect(panel.get_by_text("pond None.")).to_be_visible()
+    group.get_by_label("A deep one under a lid").check()
+    expect(panel.get_by_text("pond deep.")).to_be_visible()
+    panel.keyboard.press("ArrowDown")
+    expect(panel.get_by_text("pond shallow.")).to_be_visible()
+    expect(group.get_by_label("A shallow one in the wind")).to_be_checked()
+
+
+def test_labs_shortcuts_keep_away(panel):
+    cells = panel.locator(".jp-Cell")
+    before = cells.count()
+    for control in (slider(panel, "Water temperature"), field(panel, "Water temperature"),
+                    panel.get_by_label("A deep one under a lid")):
+        control.focus()
+        panel.keyboard.type("ddaabbxm")
+        expect(control).to_be_focused()
+    assert cells.count() == before
+    field(panel, "Water temperature").press("Escape")
+    expect(field(panel, "Water temperature")).to_have_value("18.0")
+
+
+def drag(panel, name, to, moves=30, seconds=1.5):
+    """Drag a thumb to a value; the moment the mouse was let go."""
+    box = slider(panel, name).bounding_box()
+    least, most, now = (float(slider(panel, name).evaluate(f"node => node.{of}")) for of in ("min", "max", "value"))
+
+    def place(value):
+        return box["x"] + 12 + (box["width"] - 24) * (value - least) / (most - least), box["y"] + box["height"] / 2
+
+    panel.mouse.move(*place(now))
+    panel.mouse.down()
+    for move in range(1, moves + 1):
+        panel.wait_for_timeout(1000 * seconds / moves)
+        panel.mouse.move(*place(now + (to - now) * move / moves))
+    panel.mouse.up()
+    return time.perf_counter()
+
+
+def test_a_fast_drag_leaves_no_backlog(panel):
+    panel.watch.sent.clear()
+    panel.watch.received.clear()
+    released = drag(panel, "Slow to draw", 60)
+    expect(panel.get_by_text("Drawn at 60.")).to_be_visible()
+    late = time.perf_counter() - released
+    asked = [(moment, 1) for moment, frame in panel.watch.sent if b'"asked"' in frame]
+    seen = [(moment, -1) for moment, frame in panel.watch.received if b'"seen"' in frame and b'"update"' in frame]
+    under_way, most = 0, 0
+    for _, change in sorted(asked + seen):
+        under_way += change
+        most = max(most, under_way)
+    assert most == 1 and under_way == 0  # never two messages at once, and each was answered
+    assert 3 <= len(asked) <= 15  # of 30 moves, as many as could be drawn at 0.15 s each
+    assert late < 1  # two drawings at most come after the release
+
+
+def test_an_error_while_drawing_is_said_in_the_panel(panel):
+    water = slider(panel, "Water temperature")
+    water.press("End")
+    alert = panel.get_by_role("alert")
+    expect(alert).to_contain_text("could not work out an answer for these settings (ZeroDivisionError")
+    water.press("Home")
+    expect(alert).to_have_count(0)
+    expect(panel.get_by_text("Water 4.0 °C")).to_be_visible()
+
+
+@pytest.mark.parametrize("way", ["restart", "shut down", "server's word"])
+def test_a_python_that_is_gone_is_said(panel, workbook, way):
+    water = slider(panel, "Water temperature")
+    water.press("ArrowRight")
+    expect(panel.get_by_text("Water 18.5 °C")).to_be_visible()
+    if way == "restart":
+        kit.choose_from_menu(panel, "Kernel", re.compile("^Restart Kernel…"))
+        panel.get_by_role("button", name="Confirm Kernel Restart").or_(panel.get_by_role("button", name="Restart")).first.click()
+    elif way == "shut down":
+        kit.choose_from_menu(panel, "Kernel", "Shut Down Kernel")
+    else:
+        workbook.close_pages()
+    panel.wait_for_timeout(1000)
+    water.press("ArrowRight")
+    expect(told(panel, "Water temperature")).to_contain_text(GONE)
+    expect(water).to_have_attribute("aria-valuetext", "18.5 °C")  # what the sentence below it still says
+    for kind in ("console", "page", "kernel", "dialogs"):  # Lab's own remarks about the kernel's end
+        print(way, kind, getattr(panel.watch, kind))

@@ -1,0 +1,111 @@
+"""Run the workbook's notebooks and store them so that a second run gives the same bytes.
+
+    python tests/refresh_notebooks.py                 run and tidy all of workbook/, renew the list of shipped code
+    python tests/refresh_notebooks.py workbook/05*    only these (the list is renewed for all)
+    python tests/refresh_notebooks.py --check         change nothing; say which are not tidy or not in the list
+
+Exit 0, or 1 where --check finds something. To start the list of shipped code anew, put {} into it and run this.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import nbformat
+from nbclient import NotebookClient
+
+from pondheat.front_door import copying
+
+CLONE = Path(__file__).resolve().parents[1]
+SHIPPED = CLONE / "pondheat" / "front_door" / "labextensions" / "pondheat-open" / "static" / "shipped.json"
+KERNELSPEC = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
+KEPT_IN_CELLS = {"tags", "jupyter"}  # jupyter.source_hidden folds the code
+WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
+
+
+def tidy(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
+    """`notebook` without what changes from run to run: versions, times, the widgets' state and their addresses."""
+    notebook.metadata = nbformat.from_dict({"kernelspec": KERNELSPEC, "language_info": {"name": "python"},
+                                            "pondheat": notebook.metadata.get("pondheat", {})})
+    for cell in notebook.cells:
+        cell.metadata = nbformat.from_dict({key: cell.metadata[key] for key in KEPT_IN_CELLS & cell.metadata.keys()})
+        for output in cell.get("outputs", []):
+            if "data" in output:
+                output.data.pop(WIDGET_VIEW, None)
+                output.metadata = nbformat.from_dict({})
+    notebook.nbformat, notebook.nbformat_minor = 4, 5
+    return notebook
+
+
+def written(notebook: nbformat.NotebookNode) -> bytes:
+    """The bytes of a tidy notebook."""
+    return (nbformat.writes(notebook) + "\n").encode("utf-8")
+
+
+def refresh(path: Path) -> bool:
+    """Run and tidy one notebook; True if its bytes changed."""
+    before = path.read_bytes()
+    notebook = nbformat.reads(before.decode("utf-8"), as_version=4)
+    NotebookClient(notebook, timeout=120, kernel_name="python3", record_timing=False,
+                   resources={"metadata": {"path": str(path.parent)}}).execute()
+    nbformat.validate(tidy(notebook))
+    after = written(notebook)
+    if after != before:
+        copying.write_whole(path, after)
+    return after != before
+
+
+def faults(path: Path) -> list[str]:
+    """What keeps one notebook from being as `refresh` leaves it, as far as that shows without running it."""
+    content = path.read_bytes()
+    notebook = nbformat.reads(content.decode("utf-8"), as_version=4)
+    nbformat.validate(notebook)
+    found = []
+    code = [cell for cell in notebook.cells if cell.cell_type == "code"]
+    if [cell.execution_count for cell in code] != list(range(1, len(code) + 1)):
+        found.append("its cells were not run from top to bottom in one go")
+    if any(output.output_type == "error" for cell in code for output in cell.outputs):
+        found.append("a cell ended in an error")
+    if written(tidy(notebook)) != content:
+        found.append("it is not tidy")
+    return [f"{path.name}: {fault}" for fault in found]
+
+
+def check(paths: list[Path], workbook: Path, listed: Path) -> list[str]:
+    """All that is wrong with the notebooks and with the list of shipped code."""
+    found = [fault for path in paths for fault in faults(path)]
+    known = copying.read_shipped_list(listed)
+    if known != copying.brought_up_to_date(known, workbook):
+        found.append(f"{listed.name}: it does not name the notebooks' present code")
+    return found
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Refresh, or with --check only look; returns the exit code."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("paths", nargs="*", type=Path)
+    parser.add_argument("--check", action="store_true")
+    parser.add_argument("--workbook", type=Path, default=CLONE / "workbook")
+    parser.add_argument("--shipped", type=Path, default=SHIPPED)
+    args = parser.parse_args(arguments)
+    paths = args.paths or sorted(args.workbook.glob("*.ipynb"))
+    if args.check:
+        found = check(paths, args.workbook, args.shipped)
+        print("\n".join(found) or f"{len(paths)} notebooks are as a refresh leaves them.")
+        return 1 if found else 0
+    os.environ["PYTHONPATH"] = str(CLONE)
+    with ThreadPoolExecutor(2) as pool:
+        for path, changed in zip(paths, pool.map(refresh, paths)):
+            print("changed" if changed else "same   ", path)
+    known = copying.brought_up_to_date(copying.read_shipped_list(args.shipped), args.workbook)
+    copying.write_whole(args.shipped, (json.dumps(known, indent=1, sort_keys=True) + "\n").encode("utf-8"))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

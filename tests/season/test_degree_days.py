@@ -1,0 +1,70 @@
+"""Degree-days: printed cases, the three ways against each other, and what averaging first gets wrong."""
+
+import numpy as np
+import pytest
+from hypothesis import given, strategies as st
+
+from pondheat.ranges import OutOfRange
+from pondheat.season.degree_days import degree_days, degree_days_from_extremes, degree_days_of_sine
+
+TEMP = st.floats(-30, 40)
+
+
+def test_a_run_of_days_by_hand():
+    # 6, 10, 13, 16, 18 °C below 18 °C: 12 + 8 + 5 + 2 + 0
+    assert degree_days([6, 10, 13, 16, 18], 18) == 27
+
+
+def test_warm_days_do_not_pay_for_cold_ones():
+    # the mean of 4 and 32 is the base, yet the cold day counts
+    assert degree_days([4, 32], 18) == 14
+
+
+def test_one_day_below_zero_is_the_printed_22():
+    # Statistics Netherlands 2015: a day of −4 °C counts 22 below 18 °C
+    assert degree_days(-4, 18) == 22
+
+
+def test_many_bases_at_once():
+    assert degree_days([10, 20], [15, 25]).tolist() == [5, 20]
+
+
+@pytest.mark.parametrize("highest, lowest, expected", [
+    # Irish meteorological service, cases I to IV with base 15.5 °C; the second column of each is recomputed by hand
+    (22, 16, 0.0), (14, 6, 5.5), (21, 12, 0.875), (19.5, 11.5, 1.0),
+])
+def test_from_extremes_the_four_cases(highest, lowest, expected):
+    assert degree_days_from_extremes(highest, lowest, 15.5) == pytest.approx(expected, abs=1e-12)
+
+
+def test_exchanged_extremes_are_refused():
+    with pytest.raises(OutOfRange, match="exchanged"):
+        degree_days_from_extremes(5, 12, 15.5)
+
+
+@given(mean=TEMP, amplitude=st.floats(0, 15), base=TEMP)
+def test_a_sine_day_against_its_own_integral(mean, amplitude, base):
+    hours = (np.arange(4000) + 0.5) / 4000
+    by_sum = np.maximum(0, base - mean - amplitude * np.sin(2 * np.pi * hours)).mean()
+    # the midpoint rule on 4000 steps is good to (slope × step)
+    assert degree_days_of_sine(mean, amplitude, base) == pytest.approx(by_sum, abs=1e-4)
+
+
+@given(mean=TEMP, amplitude=st.floats(0, 15), base=TEMP)
+def test_the_four_cases_stay_near_the_sine(mean, amplitude, base):
+    """A quarter of the swing is the largest error the broken line can make against the curve."""
+    cases = degree_days_from_extremes(mean + amplitude, mean - amplitude, base)
+    assert abs(cases - degree_days_of_sine(mean, amplitude, base)) <= 0.25 * amplitude + 1e-9
+
+
+@given(mean=TEMP, base=TEMP)
+def test_a_steady_day_is_the_plain_difference_in_all_three(mean, base):
+    plain = max(0.0, base - mean)
+    assert degree_days(mean, base) == pytest.approx(plain)
+    assert degree_days_of_sine(mean, 0, base) == pytest.approx(plain, abs=1e-9)
+    assert degree_days_from_extremes(mean, mean, base) == pytest.approx(plain, abs=1e-9)
+
+
+def test_floats_in_floats_out_and_arrays_broadcast():
+    assert isinstance(degree_days_of_sine(10, 4, 15.5), float)
+    assert degree_days_of_sine(np.array([[10.0], [20.0]]), 4, np.array([12.0, 15.0, 18.0])).shape == (2, 3)
