@@ -1,0 +1,137 @@
+"""Pictures: each from a function that also gives its numbers and a description in words.
+
+lets-plot draws; what it hands over is then made to fit any page: no fixed size, text in the page's own colour, ids that
+stay the same for one panel and differ between two, a title and a description for those who do not see it.
+"""
+
+from __future__ import annotations
+
+import html
+import math
+import re
+from dataclasses import dataclass
+
+from lets_plot import (
+    aes, element_blank, element_line, element_text, geom_bar, geom_hline, geom_text, ggplot, ggsize, scale_fill_identity,
+    scale_x_continuous, scale_y_continuous, theme, theme_none,
+)
+
+from pondheat import units
+
+# Okabe and Ito's colour-blind-safe set, one hue for each way of heat everywhere (black, for text, left out).
+HUES = {
+    "evaporation": "#0072b2", "convection": "#e69f00", "long wave": "#cc79a7", "walls and floor": "#009e73",
+    "filter, air, new water": "#56b4e9",
+}
+NEUTRAL, MARKED = "#8a8a8a", "#0072b2"
+_WIDTH, _HEIGHT = 720, 330
+_INK, _GRID = "#010203", "#040506"  # stand-ins, turned into the page's own colour
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A picture: SVG text, the numbers in it, a title and a description that says what it shows."""
+
+    svg: str
+    numbers: dict
+    title: str
+    description: str
+
+    def html(self) -> str:
+        """The picture ready to be put in place."""
+        return f'<figure class="ph-figure"><figcaption>{html.escape(self.title)}</figcaption>{self.svg}</figure>'
+
+
+def _look():
+    blank = element_blank()
+    return theme_none() + theme(
+        plot_background=blank, panel_background=blank, panel_grid_major_x=blank, panel_grid_minor=blank, axis_line=blank,
+        axis_ticks=blank, legend_position="none", panel_grid_major_y=element_line(color=_GRID, size=0.5),
+        axis_text=element_text(color=_INK, size=16), axis_title=blank,
+        panel_border=blank)
+
+
+def _finish(plot, panel: str, title: str, description: str, numbers: dict, height: int = _HEIGHT) -> Figure:
+    svg = (plot + _look() + ggsize(_WIDTH, height)).to_svg()
+    for count, name in enumerate(dict.fromkeys(re.findall(r'\bid="([^"]+)"', svg))):
+        svg = svg.replace(name, f"{panel}-{count}")
+    style = re.search(r"<style.*?</style>", svg, re.S)
+    rules = re.findall(rf"(#{re.escape(panel)}-\d+ \.axis-(?:text|title)-[xy]) \{{.*?font-size: ([\d.]+)px.*?\}}", style[0], re.S)
+    kept = " ".join(f"{name} {{ fill: currentColor; font-size: {size}px; }}" for name, size in rules)
+    svg = svg.replace(style[0], f"<style>{kept}</style>")
+    svg = svg.replace('stroke="rgb(4,5,6)" stroke-opacity="1.0"', 'stroke="currentColor" stroke-opacity="0.25"')
+    svg = svg.replace("rgb(1,2,3)", "currentColor").replace(f"fill:{_INK};", "fill:currentColor;")
+    head = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height}" role="img" '
+            f'aria-labelledby="{panel}-title {panel}-desc" style="width:100%;max-width:{_WIDTH}px;height:auto;'
+            f'font-family:inherit"><title id="{panel}-title">{html.escape(title)}</title>'
+            f'<desc id="{panel}-desc">{html.escape(description)}</desc>')
+    return Figure(re.sub(r"<svg[^>]*>", head, svg, count=1), numbers, title, description)
+
+
+def _apart(middles: list[float], least: float, lowest: float) -> list[float]:
+    """Places for labels, each near its middle, none nearer than `least` to the next, none below `lowest`."""
+    placed: list[float] = []
+    for middle in middles:
+        placed.append(max(middle, (placed[-1] + least) if placed else lowest))
+    return placed
+
+
+def _ticks(most: float) -> list[float]:
+    """Round steps from zero to `most`, four to seven of them."""
+    power = 10 ** math.floor(math.log10(most))
+    step = next(s * power for s in (0.1, 0.2, 0.25, 0.5, 1.0, 2.0) if most / (s * power) <= 6.5)
+    return [i * step for i in range(int(most / step + 1e-9) + 1)]
+
+
+def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float, span: str) -> Figure:
+    """Stacked columns of heat lost, one a case, each part named beside it.
+
+    columns: case → way of heat (a key of HUES) → kWh; most: top of the scale [kWh], so that it stays from one move to
+    the next; span: the time the figures are for ("September to May").
+    """
+    stacks = {"x": [], "kwh": [], "fill": []}
+    words = {"x": [], "y": [], "says": []}
+    heads = {"x": [], "y": [], "says": []}
+    for place, (case, parts) in enumerate(columns.items()):
+        foot, middles, texts = 0.0, [], []
+        for way, kwh in parts.items():
+            stacks["x"].append(2 * place)
+            stacks["kwh"].append(kwh)
+            stacks["fill"].append(HUES[way])
+            middles.append(foot + kwh / 2)
+            texts.append(f"{way} {units.digits(kwh)}")
+            foot += kwh
+        words["x"] += [2 * place + 0.4] * len(parts)
+        words["y"] += _apart(middles, 0.085 * most, 0.04 * most)
+        words["says"] += texts
+        heads["x"].append(2 * place)
+        heads["y"].append(foot + 0.05 * most)
+        heads["says"].append(units.digits(foot))
+    ticks = _ticks(most)
+    plot = (ggplot() + geom_bar(aes("x", "kwh", fill="fill"), data=stacks, stat="identity", width=0.32, size=0, tooltips="none")
+            + scale_fill_identity()
+            + geom_text(aes("x", "y", label="says"), data=words, hjust=0, size=7.6, color=_INK, family="inherit")
+            + geom_text(aes("x", "y", label="says"), data=heads, size=8, color=_INK, family="inherit")
+            + scale_x_continuous(breaks=[2 * i for i in range(len(columns))], labels=list(columns), limits=[-0.4, 2 * len(columns) - 0.3])
+            + scale_y_continuous(limits=[0, 1.02 * most], breaks=ticks, labels=[units.digits(t) for t in ticks],
+                                 expand=[0, 0]))
+    described = "; ".join(f"{case} {units.digits(sum(parts.values()))} kWh: "
+                          + ", ".join(f"{way} {units.digits(kwh)}" for way, kwh in parts.items())
+                          for case, parts in columns.items())
+    return _finish(plot, panel, f"Heat that leaves the water, kWh, {span}", described + ".", columns)
+
+
+def bars(values: dict[str, float], panel: str, title: str, written: dict[str, str], marked: str | None = None) -> Figure:
+    """Columns side by side from zero, each with its own text above; `marked` stands out in colour and in bold words."""
+    most = 1.15 * max(max(values.values()), 1e-9)
+    places = list(range(len(values)))
+    data = {"x": places, "y": list(values.values()),
+            "fill": [MARKED if name == marked else NEUTRAL for name in values]}
+    words = {"x": places, "y": [v + 0.045 * most for v in values.values()], "says": [written[name] for name in values]}
+    plot = (ggplot() + geom_bar(aes("x", "y", fill="fill"), data=data, stat="identity", width=0.62, size=0, tooltips="none")
+            + scale_fill_identity() + geom_text(aes("x", "y", label="says"), data=words, size=8, color=_INK, family="inherit")
+            + geom_hline(yintercept=0, color=_INK, size=0.7)
+            + scale_x_continuous(breaks=places, labels=list(values), limits=[-0.5, len(values) - 0.5])
+            + scale_y_continuous(limits=[0, most], breaks=[], expand=[0, 0]))
+    described = ", ".join(f"{name} {written[name]}" for name in values) + "."
+    return _finish(plot, panel, title, described, values, 300)

@@ -1,0 +1,267 @@
+"""Panels: a few controls, a picture, one sentence with the numbers, the arithmetic, and the caution that fits.
+
+A panel's text form is its sentence, in full: readers without widgets see it, and nbval compares it.
+"""
+
+from __future__ import annotations
+
+import html
+from dataclasses import replace
+from pathlib import Path
+
+import ipywidgets
+import numpy as np
+
+from pondheat import sheet as sheets
+from pondheat import study, units
+from pondheat.fish import cautions
+from pondheat.season import schedule
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain, Fold, source
+from pondheat.show.controls import Choice, Slider, live
+from pondheat.study import Season
+
+PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
+_GROUPS = {  # ways of heat as pictures group them
+    "evaporation": ("evaporation",), "convection": ("convection",), "long wave": ("long_wave",),
+    "walls and floor": ("walls", "ground"), "filter, air, new water": ("falling_water", "casing", "aeration", "water_change"),
+}
+_STYLE = (Path(__file__).parent / "panels.css").read_text(encoding="utf-8")
+
+
+class Panel(ipywidgets.VBox):
+    """Controls and picture side by side where there is room, one under the other where there is not."""
+
+    def __init__(self, name: str, controls: dict, caution: str | None = None):
+        self.name = name
+        self.controls = controls
+        self.picture, self.words, self.fault = (ipywidgets.HTML() for _ in range(3))
+        self._sentence = ""
+        self.fold = Fold(self._arithmetic)
+        stand = [cautions.STANDING]
+        if caution is not None:
+            chosen = cautions.CAUTIONS[caution]
+            stand.append(f"{chosen.title}: {chosen.text}")
+        foot = "".join(f"<p>{html.escape(text)}</p>" for text in stand)
+        left = ipywidgets.VBox(list(controls.values())).add_class("ph-left")
+        right = ipywidgets.VBox([self.picture]).add_class("ph-right")
+        super().__init__([
+            ipywidgets.HTML(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"), self.fault,
+            self.words, self.fold, ipywidgets.HTML(f'<div class="ph-caution">{foot}</div>')])
+        self.add_class("ph-panel")
+        live(controls, self._move, self.fault)
+
+    def _move(self, values: dict) -> None:
+        figure, self._sentence = self.redraw(**values)
+        self.picture.value = figure.html() if figure is not None else ""
+        self.words.value = f'<p class="ph-sentence" role="status">{html.escape(self._sentence)}</p>'
+        self.fold.renew()
+
+    def _arithmetic(self) -> str:
+        chain = self.arithmetic()
+        return chain.html() if chain is not None else "<p>Choose first.</p>"
+
+    def redraw(self, **values) -> tuple[figures.Figure | None, str]:
+        """The picture and the sentence for these values of the controls."""
+        raise NotImplementedError
+
+    def arithmetic(self) -> Chain | None:
+        """The steps behind the sentence's headline number, for the present values."""
+        raise NotImplementedError
+
+    def sentence(self) -> str:
+        """What the panel says at present."""
+        return self._sentence
+
+    def _repr_mimebundle_(self, **kwargs):
+        data = super()._repr_mimebundle_(**kwargs)
+        if isinstance(data, tuple):
+            data = data[0]
+        data["text/plain"] = self.sentence()
+        return data
+
+
+def grouped(season: Season) -> dict[str, float]:
+    """A season's heat by the groups of the pictures [kWh]."""
+    return {group: sum(season.routes_kwh[name] for name in names) for group, names in _GROUPS.items()}
+
+
+def _about(value: float, currency: units.Currency) -> str:
+    text = units.significant(abs(value), 3 if abs(value) >= 100 else 2)
+    return f"{'−' if value < 0 else ''}{currency.sign}{text}"
+
+
+class FirstPanel(Panel):
+    """The whole answer at once: the invented garden pond's season, open and covered, at every move of a slider."""
+
+    SPAN = "September to May"
+    SCENARIOS = 60
+    CENTRE = 60  # the cover's hours lie evenly about 01:00
+
+    def __init__(self):
+        self.sheet = sheets.read(PONDS / "garden_pond.toml")
+        # a pond that is kept warm starts the season warm, so the weeks before it need not be run at every move
+        self.sheet = replace(self.sheet, start_temp=self.sheet.set_point[0][1])
+        record = study.weather_of(self.sheet)
+        self.place = study.setting(self.sheet, record)
+        self.start = study.assess(self.sheet, record, self.SCENARIOS)  # the bands belong to these values
+        self.tariff = self.sheet.tariff
+        self.bare: Season | None = None
+        self.lidded: Season | None = None
+        super().__init__("first", {
+            "water_temp": Slider("Water temperature", 18, 8, 26, 0.5, "degC"),
+            "hours": Slider("Hours covered, each night", 14, 0, 24, 1, "hour"),
+            "night_price": Slider("Price of a night unit (day: 30 p)", 12, 5, 40, 1, "hundredth_of_money/kWh"),
+            "shelter": Slider("Wind that reaches the water", 50, 20, 100, 5, "percent"),
+        }, caution="gas_exchange")
+
+    def redraw(self, water_temp, hours, night_price, shelter):
+        """Run the season twice and price it."""
+        half = round(hours * 30)
+        on, off = (self.CENTRE - half) % 1440, (self.CENTRE + half) % 1440
+        covered = (schedule.covered_share(self.place.hours.index, on, off) if 0 < hours < 24
+                   else np.full(len(self.place.hours), hours / 24))
+        place = replace(self.place, set_point=np.full(len(covered), float(water_temp)), covered=covered,
+                        start_temp=float(water_temp))
+        windows = tuple(replace(w, rate=night_price / 100) for w in self.tariff.windows)
+        pond = replace(self.sheet.pond, wind_shelter=shelter / 100)
+        moved = replace(self.sheet, pond=pond, tariff=replace(self.tariff, windows=windows),
+                        set_point=(((1, 1), float(water_temp)),))
+        self.bare = study.run_season(moved, place, covered=False)
+        self.lidded = study.run_season(moved, place, covered=True)
+        self.moved, self.hours = moved, hours
+        most = max(25_000, 5000 * np.ceil(sum(self.bare.routes_kwh.values()) / 5000))
+        figure = figures.heat_by_route({"open": grouped(self.bare), "covered": grouped(self.lidded)}, self.name, most,
+                                       self.SPAN)
+        return figure, self._say(water_temp)
+
+    def _say(self, water_temp: float) -> str:
+        currency, start = self.sheet.currency, self.start
+
+        def likely(value, band, central):
+            low, high = (units.significant(value * edge / central, 2) for edge in (band.low, band.high))
+            return f"{_about(value, currency)} (likely {low} to {high})"
+
+        doubt = start.doubt
+        text = (f"Held at {water_temp:g} °C from {self.SPAN}, this pond's electricity costs about "
+                f"{likely(self.bare.money, doubt.open_money, start.open.money)} without a cover.")
+        if self.hours:
+            covered = likely(self.lidded.money, doubt.covered_money, start.covered.money)
+            saved = likely(self.bare.money - self.lidded.money, doubt.saving_money, start.saving.total)
+            text += (f" With one on for {self.hours:g} hours a day it costs about {covered}. The cover saves about {saved} "
+                     f"a season.")
+        short, how = (self.lidded, "even covered") if self.hours and self.lidded.short_hours else (self.bare, "uncovered")
+        if short.short_hours:
+            text += (f" The {self.sheet.heater.power / 1000:g} kW heater is too small for that in {short.short_hours} hours "
+                     f"{how}: the water falls to {short.lowest_temp:.1f} °C.")
+        return text
+
+    def one_step_each(self) -> str:
+        """What one more of each control changes from where it stands at the start, as a printed table."""
+        values = {name: control.value for name, control in self.controls.items()}
+        kept = self.bare, self.lidded, self.moved, self.hours
+        lines = []
+        self.redraw(**values)
+        before = self.lidded.money
+        for name, step, words in (("water_temp", 1.0, "one degree warmer"), ("hours", 2.0, "two hours longer covered"),
+                                  ("night_price", 3.0, "night unit 3 p dearer"), ("shelter", 10.0, "a tenth more wind")):
+            self.redraw(**{**values, name: values[name] + step})
+            change = self.lidded.money - before
+            sign = "+" if change > 0 else "−"
+            lines.append(f"{words:<26} {sign}{units.money(abs(change), self.sheet.currency):>6}   {sign}{abs(100 * change / before):.0f} %")
+        self.bare, self.lidded, self.moved, self.hours = kept
+        return "\n".join(["A season with the cover on changes by", *lines])
+
+    def arithmetic(self):
+        """From heat lost to money, for the covered season, and the saving against the open one."""
+        chain = Chain(self.sheet.currency)
+        season, currency = self.lidded, self.sheet.currency
+        lost = chain.add("Heat lost, covered", list(grouped(season).items()), "kWh",
+                         f"evaporation: {source('ryan_harleman_1973')}; sky: {source('berdahl_martin_1984')}")
+        pump = float(season.hours["pump"].sum()) / 1000
+        stored = float(season.hours["stored"].sum()) / 1000
+        heat = chain.add("The heater must give", [("lost", lost), ("sun", -season.solar_kwh), ("pump's warmth", -pump),
+                                                  ("stored in the water", stored)], "kWh", "what goes out must come in")
+        pump_taken = season.electricity_kwh - season.heat_kwh
+        chain.add("Electricity", [("heater, one for one", heat), ("pump", pump_taken)], "kWh", "resistance heater")
+        money = 0.0
+        for name, row in season.cost.by_rate.iterrows():
+            price = row.money / row.kwh if row.kwh else 0.0
+            money += chain.times(f"At the rate “{name}”", (float(row.kwh), "kWh"), (float(price), "money/kWh"), "money",
+                                 "invented tariff")
+        chain.given("Covered season", money, "money", f"shown above as {_about(money, currency)}")
+        open_money = chain.given("Open season, in the same way", self.bare.money, "money",
+                                 f"shown above as {_about(self.bare.money, currency)}")
+        chain.add("The cover saves", [("open", open_money), ("covered", -money)], "money",
+                  f"shown above as {_about(open_money - money, currency)}")
+        return chain
+
+
+class FourPonds(Panel):
+    """Predict, then see: which of four ponds costs most to keep warm?"""
+
+    TARIFF_NOTE = "same weather, same heater, same invented tariff"
+    PONDS = {  # name: (surface m², volume m³, °C, covered at night, words)
+        "Big, deep": (8, 20, 16, False, "Big and deep"),
+        "Wide, shallow": (20, 12, 16, False, "Wide and shallow"),
+        "Small, warm": (4, 4, 22, False, "Small and warm"),
+        "Wide, covered": (20, 16, 16, True, "Wide, and covered at night"),
+    }
+    SLIPS = {
+        "Big, deep": "Most people say the biggest. But water does not cost heat by being there: heat leaves through the "
+                     "surface, and this pond has little of it for its size.",
+        "Small, warm": "Warm water does lose faster from each square metre. Here there are only four of them.",
+        "Wide, covered": "A fair thought: it has just as much surface. The cover takes the dear hours away.",
+    }
+
+    def __init__(self):
+        text = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
+        self.money: dict[str, float] = {}
+        for name, (area, volume, temp, covered, _) in self.PONDS.items():
+            changed = sheets.with_values(text, {
+                "pond": {"surface_area": f"{area} m²", "volume": f"{volume} m³", "set_point": f"{temp} °C",
+                         "start_temp": f"{temp} °C"},
+                "wall": None, "base": None, "filter": None, "aeration": None, "heater.power": "12 kW"})
+            sheet = sheets.from_text(changed, PONDS)
+            self.sheet = sheet
+            place = study.setting(sheet, study.weather_of(sheet))
+            self.money[name] = study.run_season(sheet, place, covered).money
+        self.dearest = max(self.money, key=self.money.get)
+        options = {name: f"{words}: {area}\u00a0m² of surface, {volume}\u00a0m³, kept at {temp}\u00a0°C"
+                   for name, (area, volume, temp, _, words) in self.PONDS.items()} | {"": "I don't know, show me"}
+        super().__init__("four", {"guess": Choice("Which of these four costs most to keep warm from September to May?",
+                                                  options)})
+
+    def redraw(self, guess):
+        """Nothing before a choice; then the four costs and a word on the choice."""
+        if guess is None:
+            return None, "Choose one, then the four costs appear."
+        written = {name: _about(value, self.sheet.currency) for name, value in self.money.items()}
+        figure = figures.bars(self.money, self.name, "Electricity from September to May, " + self.TARIFF_NOTE, written,
+                              self.dearest)
+        right = guess == self.dearest
+        start = "Yes. " if right else f"{self.SLIPS[guess]} " if guess else ""
+        volumes = {name: values[1] for name, values in self.PONDS.items()}
+        biggest = max(volumes, key=volumes.get)
+        return figure, (f"{start}The wide, shallow pond costs most, {written[self.dearest]}; the one with most water "
+                        f"costs {written[biggest]}. Surface and warmth make the bill, not litres.")
+
+    def arithmetic(self):
+        """Money per square metre, the number that explains the picture; nothing before a choice."""
+        if self.controls["guess"].value is None:
+            return None
+        chain = Chain(self.sheet.currency)
+        for name, (area, *_) in self.PONDS.items():
+            chain.add(f"{name}: {area} m² of surface", [("electricity", self.money[name])], "money",
+                      f"{_about(self.money[name] / area, self.sheet.currency)} for each square metre")
+        return chain
+
+
+def first() -> FirstPanel:
+    """The first panel of the workbook."""
+    return FirstPanel()
+
+
+def four_ponds() -> FourPonds:
+    """The first question of the workbook."""
+    return FourPonds()
