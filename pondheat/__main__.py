@@ -35,17 +35,16 @@ def _parser() -> argparse.ArgumentParser:
 
 def _season(arguments: argparse.Namespace) -> int:
     from pondheat import sheet, study, summary
+    from pondheat.season import weather
 
     chosen = arguments.weather
-    described = sheet.read(arguments.sheet, None)
-    if chosen is not None:
+    if chosen is not None and chosen.strip().lower() not in weather.names():
         # a path on the command line is seen from where the command is given, not from the sheet
         path = Path(chosen)
-        described = sheet.read(arguments.sheet, str(path.resolve()) if path.exists() else chosen)
+        chosen = str(path.resolve()) if weather.exists(path) else chosen
+    described = sheet.read(arguments.sheet, chosen)
     if arguments.hours is not None:
-        target = Path(arguments.hours)
-        if target.is_dir() or not target.resolve().parent.is_dir():
-            raise ValueError(f"{arguments.hours}: this file cannot be written there.")
+        _refuse_target(Path(arguments.hours), (Path(arguments.sheet), described.folder / described.weather))
     bar = _bar if sys.stderr.isatty() else None
     found = study.assess(described, progress=bar)
     if bar:
@@ -57,6 +56,14 @@ def _season(arguments: argparse.Namespace) -> int:
     else:
         print(summary.season_text(found))
     return 0
+
+
+def _refuse_target(target: Path, inputs: tuple[Path, ...]) -> None:
+    """Say so before the work is done where `--hours` cannot be written, or would be written over what is read."""
+    if target.is_dir() or not target.resolve().parent.is_dir():
+        raise ValueError(f"{target}: this file cannot be written there.")
+    if any(target.resolve() == one.resolve() for one in inputs):
+        raise ValueError(f"{target}: the hours would be written over what this command reads; name another file.")
 
 
 def _bar(done: float) -> None:

@@ -63,19 +63,16 @@ def find_files(paths) -> tuple[list[Path], list[str]]:
     found: list[Path] = []
     faults = []
     for given in paths:
-        here = Path(given)
-        if here.is_dir():
-            inside = sorted(p for p in here.rglob("*.csv"))
+        places = [Path(given)] if Path(given).exists() else [Path(p) for p in glob.glob(str(given), recursive=True)]
+        if not places:
+            faults.append(f"{given}: no such file or folder.")
+        for here in sorted(places):
+            inside = [here] if here.is_file() else sorted(p for p in here.rglob("*") if p.suffix.lower() == ".csv")
             if not inside:
-                faults.append(f"{given}: no .csv file in this folder.")
-        elif here.is_file():
-            inside = [here]
-        else:
-            inside = sorted(Path(p) for p in glob.glob(str(given), recursive=True) if Path(p).is_file())
-            if not inside:
-                faults.append(f"{given}: no such file or folder.")
-        found += [p for p in inside if p not in found]
-    return found, faults
+                faults.append(f"{here}: no .csv file in this folder.")
+            found += inside
+    # two patterns may lead to one file
+    return list({path.resolve(): path for path in reversed(found)}.values())[::-1], faults
 
 
 def function_of(quantity: str):
@@ -87,17 +84,17 @@ def function_of(quantity: str):
     return getattr(importlib.import_module(f"pondheat.{module}"), name)
 
 
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+
+
 def _argument(name: str, text: str):
     unit = nomenclature.PARAMETERS[name][0]
     if unit is None:
         return text
-    match = re.fullmatch(r"([-+\d.eE|\s]+?)(?:\s+([A-Za-z%µ].*))?", text)
-    if not match or not match[1].strip():
-        raise Refused(f"{name}={text} holds no number.")
-    try:
-        numbers = [float(part) for part in match[1].split("|")]
-    except ValueError:
-        raise Refused(f"{name}={text} holds no number.") from None
+    match = re.fullmatch(rf"({_NUMBER}(?:\s*\|\s*{_NUMBER})*)\s*([^\d\s|].*)?", text)
+    if not match:
+        raise Refused(f"{name}={text} is not written as a number and a unit.")
+    numbers = [float(part) for part in match[1].split("|")]
     written = (match[2] or "").strip()
     if not written and unit != "dimensionless":
         raise Refused(f"{name}={text} has no unit; one like {unit} is wanted.")
@@ -137,15 +134,12 @@ def arguments_of(function, inputs: str) -> dict:
 
 
 def _allowed(tolerance: str, printed: float) -> float:
-    match = re.fullmatch(r"\s*(?:rel\s+([\d.eE+-]+)\s*%|abs\s+([\d.eE+-]+))\s*", tolerance)
+    match = re.fullmatch(rf"\s*(?:rel\s+(?!-)({_NUMBER})\s*%|abs\s+(?!-)({_NUMBER}))\s*", tolerance)
     if not match:
         raise Refused(f"tolerance “{tolerance}” is not written as “rel 1%” or “abs 0.5”.")
-    try:
-        size = float(match[1] or match[2])
-    except ValueError:
-        raise Refused(f"tolerance “{tolerance}” holds no number.") from None
-    if size < 0:
-        raise Refused("a tolerance is not negative.")
+    size = float(match[1] or match[2])
+    if not math.isfinite(size):
+        raise Refused(f"tolerance “{tolerance}” is not finite.")
     return abs(printed) * size / 100 if match[1] else size
 
 
@@ -154,8 +148,6 @@ def evaluate(row: dict, place: str = "") -> Outcome:
     empty = [c for c in COLUMNS[:8] if not (row.get(c) or "").strip()]
     if empty:
         raise Refused(f"{', '.join(empty)} left empty.")
-    if None in row:
-        raise Refused("more cells than the header names; put text with commas in quotation marks.")
     text = {c: (row.get(c) or "").strip() for c in COLUMNS}
     if text["kind"] not in KINDS:
         raise Refused(f"kind “{text['kind']}” is none of {', '.join(KINDS)}.")
@@ -170,7 +162,7 @@ def evaluate(row: dict, place: str = "") -> Outcome:
     try:
         ranges.require(**{n: v for n, v in given.items() if n in ranges.RANGES})
         result = float(function(**given))
-    except ValueError as fault:
+    except (ValueError, ArithmeticError) as fault:
         raise Refused(str(fault)) from None
     try:
         ours = units.convert(result, nomenclature.RETURNS[text["quantity"]], text["unit"])
@@ -180,6 +172,31 @@ def evaluate(row: dict, place: str = "") -> Outcome:
                    _allowed(text["tolerance"], printed), text["source"], text["kind"], text["note"], place)
 
 
+def _cells(line: str) -> list[str]:
+    """The cells of one line. Lines are read one by one: a quotation mark left open spoils its own row only."""
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], strict=True))]
+    except csv.Error:
+        raise Refused("a quotation mark is left open or stands inside a cell; write one inside a cell twice.") from None
+
+
+def _rows(path: Path) -> tuple[list[str], list[tuple[int, str]]]:
+    """The header's cells and the numbered lines under it; raises `Refused` with file and line."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as fault:
+        raise Refused(f"{path}: cannot be read as UTF-8 text ({type(fault).__name__}).") from None
+    lines = [(number, line) for number, line in enumerate(re.split(r"\r\n|\r|\n", text), 1) if line.strip()]
+    if not lines:
+        raise Refused(f"{path}: the file is empty.")
+    number, first = lines[0]
+    header = _cells(first)
+    missing = [c for c in COLUMNS[:8] if c not in header]
+    if missing:
+        raise Refused(f"{path}:{number}: the header lacks {', '.join(missing)}; it must be {','.join(COLUMNS)}.")
+    return header, lines[1:]
+
+
 def run(paths) -> tuple[list[Outcome], list[str]]:
     """Every row behind `paths` (files, folders, patterns): (outcomes, sentences on what could not be read)."""
     files, faults = find_files(paths)
@@ -187,28 +204,25 @@ def run(paths) -> tuple[list[Outcome], list[str]]:
     seen: dict[str, str] = {}
     for path in files:
         try:
-            text = path.read_text(encoding="utf-8-sig")
-        except (OSError, UnicodeDecodeError) as fault:
-            faults.append(f"{path}: cannot be read as UTF-8 text ({type(fault).__name__}).")
+            header, lines = _rows(path)
+        except Refused as fault:
+            faults.append(str(fault))
             continue
-        reader = csv.DictReader(text.splitlines())
-        missing = [c for c in COLUMNS[:8] if c not in (reader.fieldnames or [])]
-        if missing:
-            faults.append(f"{path}:1: the header lacks {', '.join(missing)}; it must be {','.join(COLUMNS)}.")
-            continue
-        try:
-            for row in reader:
-                place = f"{path}:{reader.line_num}"
-                try:
-                    outcome = evaluate(row, place)
-                    if outcome.id in seen:
-                        raise Refused(f"id {outcome.id} stands already at {seen[outcome.id]}.")
-                    seen[outcome.id] = place
-                    outcomes.append(outcome)
-                except Refused as fault:
-                    faults.append(f"{place}: {row.get('id') or 'row without id'}: {fault}")
-        except csv.Error as fault:
-            faults.append(f"{path}:{reader.line_num}: {fault}.")
+        for number, line in lines:
+            place, named = f"{path}:{number}", "row without id"
+            try:
+                cells = _cells(line)
+                row = dict(zip(header, cells))
+                named = row.get("id") or named
+                if len(cells) > len(header):
+                    raise Refused("more cells than the header names; put text with commas in quotation marks.")
+                outcome = evaluate(row, place)
+                if outcome.id in seen:
+                    raise Refused(f"this id stands already at {seen[outcome.id]}.")
+                seen[outcome.id] = place
+                outcomes.append(outcome)
+            except Refused as fault:
+                faults.append(f"{place}: {named}: {fault}")
     return outcomes, faults
 
 

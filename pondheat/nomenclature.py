@@ -70,6 +70,7 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "floor_resistance": ("m**2*K/W", "thermal resistance of the floor's own layers"),
     "wall_resistance": ("m**2*K/W", "thermal resistance of the wall's own layers"),
     "u_value": ("W/m**2/K", "thermal transmittance"),
+    "layers": ("dimensionless", "number of hollow layers of a multiwall sheet, one above the other"),
     "direction": (None, "direction of heat flow through an air layer: upward, horizontal or downward"),
     "gap_length": ("m", "length of an open gap"),
     "gap_width": ("m", "width of an open gap"),

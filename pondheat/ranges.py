@@ -44,8 +44,10 @@ RANGES: dict[str, Range] = {
     "rel_humidity": _FRACTION, "pressure": _r(45_000, 110_000, 70_000, 105_000), "vapour_pressure": _r(0, 20_000),
     "humidity_ratio": _r(0, 0.2), "altitude": _r(-450, 6000, -450, 3000), "wind_speed": _r(0, 75, 0, 40),
     "from_height": _r(0.1, 300), "to_height": _r(0.1, 300), "cloud_cover": _FRACTION, "air_flow": _r(0, 50, 0, 1),
-    "sky_long_wave": _r(30, 700, 80, 550), "clearness": _r(0, 3), "wind_height": _r(0.1, 300, 1, 80),
-    "spin_up_days": _r(0, 400), "sky_view": _FRACTION, "sky_emissivity": _r(0.3, 1.2), "emissivity": _FRACTION, "solar": _r(0, 1500),
+    "layers": _r(1, 20), "electricity_kwh": _r(0, 1e9), "gas_kwh": _r(0, 1e9), "measured": _r(-1e12, 1e12),
+    "predicted": _r(-1e12, 1e12), "sky_long_wave": _r(30, 700, 80, 550), "clearness": _r(0, 3), "wind_height": _r(0.1, 300, 1, 80),
+    "spin_up_days": _r(0, 400), "sky_view": _FRACTION, "sky_emissivity": _r(0.3, 1.2), "emissivity": _FRACTION,
+    "solar": _r(0, 1500),
     "absorbed_sun": _r(0, 1500), "latitude": _r(-90, 90), "longitude": _r(-180, 180), "day_of_year": _r(1, 366),
     "area": _r(0, 100_000), "surface_area": _r(0.05, 20_000, 0.2, 2000), "perimeter": _r(0.01, 5000),
     "depth": _r(0.05, 20, 0.2, 4), "volume": _r(0.0, 100_000), "thickness": _r(0, 5), "thicknesses": _r(0, 10),
@@ -67,6 +69,7 @@ RANGES: dict[str, Range] = {
     "reporting_readings": _r(1, 1e9), "independent": _r(1e-6, 1e9), "parameters": _r(0, 100), "readings": _r(1, 1e9),
     "lag_one_correlation": _r(-0.9999, 0.9999), "ph": _r(0, 14, 5, 10), "year": _r(1800, 2300),
 }
+
 
 def meant(name: str, value: float) -> str:
     """What was perhaps meant by an implausible bare value, as the end of a sentence; empty if nothing suggests itself.
@@ -102,7 +105,7 @@ def meant(name: str, value: float) -> str:
         guesses = [(value / 3600, f"{value:g} m³/h"), (value / 3.6e6, f"{value:g} L/h"), (value / 1000, f"{value:g} L/s")]
     elif unit == "money/kWh":
         guesses = [(value / 100, f"{value:g} hundredths a kWh ({value / 100:g})")]
-    elif name == "discount_rate":
+    elif name in ("nominal", "inflation", "confidence"):
         guesses = [(value / 100, f"{value:g} % ({value / 100:g})")]
     for candidate, text in guesses:
         if fits(candidate):
@@ -110,18 +113,22 @@ def meant(name: str, value: float) -> str:
     return ""
 
 
-def fault(name: str, value: float, unit: str | None = None) -> str | None:
+def _limit(value: float) -> str:
+    return units.digits(value) if abs(value) >= 1e5 else f"{value:g}"
+
+
+def fault(name: str, value: float, unit: str | None = None, currency: units.Currency = units.GBP) -> str | None:
     """The sentence for an impossible value of parameter `name` in its own unit, or None where it can be meant."""
     limits = RANGES.get(name)
     unit = unit if unit is not None else nomenclature.PARAMETERS.get(name, ("",))[0] or ""
-    label = units.pretty(unit)
+    label = units.pretty(unit, currency)
     if not math.isfinite(value):
         return f"{name} is not a number."
     if limits is None or limits.least <= value <= limits.most:
         return None
     space = " " if label and label != "°" else ""
     hint = meant(name, value)
-    return (f"{value:g}{space}{label} given for {name}: between {limits.least:g} and {limits.most:g}{space}{label} "
+    return (f"{value:g}{space}{label} given for {name}: between {_limit(limits.least)} and {_limit(limits.most)}{space}{label} "
             f"is plausible{'; ' + hint if hint else '.'}")
 
 
@@ -146,7 +153,10 @@ def require(**values) -> None:
             if limits.least <= value <= limits.most:
                 continue
             raise OutOfRange(fault(name, float(value)) or f"{name} is not a number.")
-        given = np.asarray(value, dtype=float)
+        try:
+            given = np.asarray(value, dtype=float)
+        except (TypeError, ValueError):
+            raise OutOfRange(f"{name} is not a number.") from None
         if given.size == 0:
             raise OutOfRange(f"{name} holds no values.")
         if not np.all(np.isfinite(given)):
@@ -166,7 +176,7 @@ def choose(name: str, given: str, known) -> str:
     """`given` if it is among `known`; otherwise `OutOfRange` naming the nearest and all that are known."""
     import difflib
 
-    if given in known:
+    if isinstance(given, str) and given in known:
         return given
     near = difflib.get_close_matches(str(given).lower().replace(" ", "_"), list(known), 1, 0.6)
     hint = f" Did you mean “{near[0]}”?" if near else ""

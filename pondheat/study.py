@@ -32,6 +32,7 @@ UNKNOWNS = {
     "gap_air_flow": "how much air leaks under the cover (a third to three times, judgement)",
     "wall_factor": "what walls and floor lose (± 20 %, as two published ground methods differ)",
 }
+SHORT_SEASON = 120  # days; a shorter span than this says little about what a cover saves in a year (judgement)
 SHORT_BY = 0.1  # K below the set point, heater at its limit: the heater does not hold
 
 
@@ -82,11 +83,14 @@ class Band:
 
 @dataclass(frozen=True, eq=False)
 class Doubt:
-    """Bands from scenario runs, and the unknowns by how much of the spread each explains (0–1), largest first."""
+    """Bands from scenario runs of what is taken (heater and pump), and the unknowns by the share of the spread that each
+    explains (0–1), largest first."""
 
     scenarios: int
     open_kwh: Band
+    open_money: Band | None
     covered_kwh: Band | None
+    covered_money: Band | None
     saving_kwh: Band | None
     saving_money: Band | None
     payback: Band | None
@@ -145,7 +149,7 @@ def weather_of(sheet: Sheet) -> Weather:
     """The weather a sheet names: a built-in name, or a file beside the sheet (or on the given path)."""
     source = sheet.weather
     beside = sheet.folder / source
-    if source.lower() not in weather.names() and beside.exists():
+    if source.lower() not in weather.names() and weather.exists(beside):
         source = beside
     year = sheet.start.year if sheet.start else dt.date.today().year
     return weather.read(source, timezone=sheet.timezone, year=year, latitude=sheet.latitude, longitude=sheet.longitude,
@@ -198,11 +202,12 @@ def run_season(sheet: Sheet, place: Setting, covered: bool) -> Season:
         float(frame["water_temp"].min()), float(frame["water_temp"].max()), float(frame["ice"].max()), cost)
 
 
-def _begin(place: Setting) -> float | None:
+def _begin(place: Setting) -> float:
+    """Water at the first hour [degC]: as the sheet says, as it is held, or as the first day's air, not below 0."""
     if place.start_temp is not None:
         return place.start_temp
     held = place.set_point[0]
-    return None if np.isnan(held) else float(held)
+    return max(float(place.hours["air_temp"].iloc[:24].mean()), 0.0) if np.isnan(held) else float(held)
 
 
 def assess(sheet: Sheet, record: Weather | None = None, scenarios: int = SCENARIOS, progress=None) -> Assessment:
@@ -220,8 +225,11 @@ def assess(sheet: Sheet, record: Weather | None = None, scenarios: int = SCENARI
         saved = running_cost.saving(bare.cost, lidded.cost)
     doubt = _doubt(sheet, place, bare, lidded, scenarios, progress) if scenarios else None
     index = bare.hours.index
-    notes = (*sheet.notes, *record.notes, *place.notes)
-    return Assessment(sheet, record, index[0].date(), index[-1].date(), bare, lidded, saved, doubt, notes)
+    notes = [*sheet.notes, *record.notes, *place.notes]
+    days = len(index) / 24
+    if saved is not None and sheet.cover_plan.price is not None and days < SHORT_SEASON:
+        notes.append(f"Payback takes the saving of these {days:.0f} days for that of a whole year.")
+    return Assessment(sheet, record, index[0].date(), index[-1].date(), bare, lidded, saved, doubt, tuple(notes))
 
 
 # --- how sure ------------------------------------------------------------------------------------------------------
@@ -240,9 +248,10 @@ def samples_of(pond: Pond, count: int, seed: int = 1) -> dict[str, np.ndarray]:
         "wall_factor": 0.8 + 0.4 * even(),
         "gap_air_flow": (pond.cover.gap_air_flow if pond.cover else 0.0) * np.exp(np.log(1 / 3) + even() * np.log(9)),
     }
-    if pond.room:
-        made = {name: made[name] for name in ("evaporation", "wall_factor", "gap_air_flow")}
-    return made
+    unfelt = {"wind_shelter", "sky_view"} if pond.room else set()
+    if not pond.cover or not pond.cover.gap_air_flow:
+        unfelt.add("gap_air_flow")
+    return {name: values for name, values in made.items() if name not in unfelt}
 
 
 def _formulas_for(pond: Pond) -> tuple[str, ...]:
@@ -273,19 +282,23 @@ def _doubt(sheet: Sheet, place: Setting, bare: Season, lidded: Season | None, co
         if season is None:
             continue
         per_heat = _per_heat(season, place, sheet.heater)
-        price = np.zeros((len(per_heat), 1))
+        rate = np.zeros(len(per_heat))
         if sheet.tariff is not None:
-            rate, _ = sheet.tariff.rates(place.hours.index)
-            tax = 1 + season.cost.added_tax_rate
-            price = ((per_heat[:, 0] * rate + per_heat[:, 1] * (sheet.gas_rate or 0.0)) * tax)[:, None]
+            # a price file need not cover the days before the season
+            counted = place.hours.index[place.counted]
+            rate[place.counted] = sheet.tariff.rates(counted)[0] * (1 + season.cost.added_tax_rate)
+        gas_rate = (sheet.gas_rate or 0.0) * (1 + season.cost.added_tax_rate if season.cost else 0.0)
+        price = per_heat[:, 0] * rate + per_heat[:, 1] * gas_rate
         pond = sheet.pond if name == "covered" else replace(sheet.pond, cover=None)
-        used = samples if name == "covered" else {k: v for k, v in samples.items() if k != "gap_air_flow"}
+        used = samples if pond.cover else {k: v for k, v in samples.items() if k != "gap_air_flow"}
         report = None if progress is None else lambda done, step=step: progress(
             (step + done) / (2 if lidded is not None else 1))
         runs = spread(pond, place.air, used, set_point=place.set_point, limit=limit, covered=place.covered,
-                      gain=sheet.pump_heat, counted=place.counted, start_temp=_begin(place) or 10.0, progress=report,
-                      weights=np.column_stack([per_heat.sum(axis=1), price[:, 0]]))
-        taken[name], money[name] = runs.weighted_kwh[:, 0], runs.weighted_kwh[:, 1]
+                      gain=sheet.pump_heat, counted=place.counted, start_temp=_begin(place), progress=report,
+                      weights=np.column_stack([per_heat.sum(axis=1), price]))
+        pumped = sheet.pump_power / 1000 * place.counted
+        taken[name] = runs.weighted_kwh[:, 0] + pumped.sum()
+        money[name] = runs.weighted_kwh[:, 1] + (pumped * rate).sum()
     deciding = taken["open"]
     saving = saving_money = years = None
     if lidded is not None:
@@ -296,8 +309,11 @@ def _doubt(sheet: Sheet, place: Setting, bare: Season, lidded: Season | None, co
             saving_money = Band.of(deciding)
             if sheet.cover_plan.price is not None:
                 years = Band.of(payback.simple_payback(sheet.cover_plan.price, deciding))
-    return Doubt(count, Band.of(taken["open"]), Band.of(taken["covered"]) if lidded is not None else None, saving,
-                 saving_money, years, _what_matters(samples, deciding))
+    priced = sheet.tariff is not None
+    return Doubt(count, Band.of(taken["open"]), Band.of(money["open"]) if priced else None,
+                 None if lidded is None else Band.of(taken["covered"]),
+                 Band.of(money["covered"]) if priced and lidded is not None else None, saving, saving_money, years,
+                 _what_matters(samples, deciding))
 
 
 def _what_matters(samples: dict[str, np.ndarray], result: np.ndarray) -> tuple[tuple[str, float], ...]:
@@ -331,7 +347,8 @@ def _season_dict(season: Season | None):
     cost = season.cost
     return {
         "heat_kwh": season.heat_kwh, "electricity_kwh": season.electricity_kwh, "gas_kwh": season.gas_kwh,
-        "money": _number(season.money), "standing_charge": _number(cost.standing_charge) if cost else None,
+        "money": _number(season.money), "tax": _number(season.money - cost.energy_money) if cost else None,
+        "standing_charge": _number(cost.standing_charge) if cost else None,
         "by_rate": {} if cost is None else {str(k): {"kwh": float(r.kwh), "money": float(r.money)}
                                             for k, r in cost.by_rate.iterrows()},
         "by_month": _months(season),
@@ -382,7 +399,8 @@ def as_dict(found: Assessment) -> dict:
         "payback": payback_part,
         "doubt": None if found.doubt is None else {
             "scenarios": found.doubt.scenarios, "open_kwh": _band(found.doubt.open_kwh),
-            "covered_kwh": _band(found.doubt.covered_kwh),
+            "open_money": _band(found.doubt.open_money), "covered_kwh": _band(found.doubt.covered_kwh),
+            "covered_money": _band(found.doubt.covered_money),
             "matters": [{"unknown": name, "share": share, "meaning": UNKNOWNS[name]} for name, share in found.doubt.matters]},
         "formulas": {"evaporation": sheet.pond.evaporation, "sky": sheet.pond.sky,
                      "convection": "bowen ratio of the evaporation formula", "cop": sheet.heater.cop_formula

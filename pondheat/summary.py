@@ -9,6 +9,7 @@ from pondheat import units
 from pondheat.fish import cautions
 from pondheat.heat.balance import ROUTES
 from pondheat.money import payback
+from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.season import weather
 from pondheat.study import UNKNOWNS, Assessment, Band, Season
 
@@ -139,7 +140,7 @@ def _answers(found: Assessment) -> list[str]:
 
     if found.covered is not None and found.saving_kwh is not None:
         taken = found.open.electricity_kwh + found.open.gas_kwh
-        if taken > 0 and found.sheet.heater.kind != "none":
+        if found.open.heat_kwh > 0:
             sentence = f"The cover saves {_kwh(found.saving_kwh)} kWh over the season ({100 * found.saving_kwh / taken:.0f} %)"
             if doubt and doubt.saving_kwh:
                 sentence += f", {_span(doubt.saving_kwh, _kwh)}"
@@ -150,12 +151,8 @@ def _answers(found: Assessment) -> list[str]:
             lines += _wrapped(sentence + ".")
         if found.payback_years is not None:
             lines += _wrapped(_payback_sentence(found))
-        rates = found.open.cost.by_rate.kwh if found.open.cost is not None else None
-        if rates is not None and len(rates) > 1:
-            cheap = found.open.cost.by_rate.money.div(rates.where(rates > 0)).idxmin()
-            shares = [100 * s.cost.by_rate.kwh[cheap] / s.cost.by_rate.kwh.sum() for s in (found.open, found.covered)]
-            lines += _wrapped(f"Cheapest hours ({cheap}) carry {shares[0]:.0f} % of the open pond's electricity and "
-                              f"{shares[1]:.0f} % of the covered one's.")
+        if found.open.cost is not None:
+            lines += _cheap_hours(found)
     elif doubt is not None:
         lines += _wrapped(f"The open pond needs {_span(doubt.open_kwh, _kwh)} kWh over the season.")
     if doubt is not None and doubt.matters:
@@ -164,6 +161,18 @@ def _answers(found: Assessment) -> list[str]:
                           f"it explains {100 * share:.0f} %.")
     lines += _holding(found)
     return lines
+
+
+def _cheap_hours(found: Assessment) -> list[str]:
+    """How much of each pond's electricity falls into the cheapest hours; nothing where one rate holds at all hours."""
+    bought = [s.cost.by_rate.drop([GAS, EXPORT], errors="ignore") for s in (found.open, found.covered)]
+    used = bought[0][bought[0].kwh > 0]
+    if len(used) < 2 or not bought[1].kwh.sum() > 0:
+        return []
+    cheap = (used.money / used.kwh).idxmin()
+    shares = [100 * rates.kwh[cheap] / rates.kwh.sum() for rates in bought]
+    return _wrapped(f"Cheapest hours ({cheap}) carry {shares[0]:.0f} % of the open pond's electricity and "
+                    f"{shares[1]:.0f} % of the covered one's.")
 
 
 def _payback_sentence(found: Assessment) -> str:
@@ -188,8 +197,11 @@ def _payback_sentence(found: Assessment) -> str:
 
 def _holding(found: Assessment) -> list[str]:
     sheet, season = found.sheet, found.as_described
-    if sheet.heater.kind == "none" or not sheet.set_point:
+    if sheet.heater.kind == "none" or all(temp is None for _, temp in sheet.set_point):
         return []
+    if season.short_hours and len(sheet.set_point) > 1:
+        return _wrapped(f"The water is below the set point, with the heater at its limit, in {season.short_hours} "
+                        "hours; those of warming up after a change of set point are among them.")
     if season.short_hours:
         return _wrapped(f"The heater does not hold the set point in {season.short_hours} hours; the water falls to "
                         f"{season.lowest_temp:.1f} °C at its lowest.")

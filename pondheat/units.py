@@ -48,83 +48,108 @@ def registry() -> pint.UnitRegistry:
     return made
 
 
+# Names, products, quotients and one small power each: pint would reckon 9**9**9 for as long as the machine lasts.
+_UNIT_TEXT = re.compile(r"(?:[A-Za-zµμΩ°%][A-Za-z0-9_µμ]*+|\s|[()/·]|\*(?!\*)|1(?=\s*/)"
+                        r"|(?:\*\*|\^)\s*-?[1-4](?!\s*[\d.^]|\s*\*\*)|[²³⁴](?![²³⁴]))*+")
+_BARE_GALLON = re.compile(r"\b(?:gal|gals|gallons?|gph|gpm)\b", re.IGNORECASE)
+WHICH_GALLON = "Which gallon? Write “UK gallons” (4.546 L) or “US gallons” (3.785 L)."
+
+
+def _temperature_kind(unit: pint.Unit) -> str:
+    name = str(unit)
+    return "difference" if name.startswith("delta_") else "scale" if name in ("degree_Celsius", "degree_Fahrenheit") else ""
+
+
 def convert(value, unit: str, to: str):
     """`value` (float or list) in `unit`, as a float (or list) in unit `to`.
 
-    Temperatures on a scale (degC, degF, kelvin) and differences (delta_degC) stay two things, except that
-    kelvin may be either.
+    Temperatures on a scale (degC, degF) and differences (delta_degC) stay two things; kelvin may be either.
 
     >>> round(convert(13, "ft", "m"), 4)
     3.9624
-    >>> round(convert(50, "degF", "degC"), 6)
-    10.0
+    >>> round(convert(50, "degF", "degC"), 6), convert(6, "K", "delta_degC")
+    (10.0, 6.0)
 
-    Raises `WrongDimension` if the kinds differ.
+    Raises `WrongDimension` if the kinds differ, `Unreadable` for what is no unit.
     """
     if isinstance(value, (list, tuple)):
         return [convert(one, unit, to) for one in value]
-    if to in ("delta_degC", "K"):
-        unit = {"degC": "delta_degC", "degF": "delta_degF"}.get(unit, unit)
+    shown = unit if len(unit) <= 40 else unit[:37] + "…"
+    if len(unit) > 80 or not _UNIT_TEXT.fullmatch(unit):
+        raise Unreadable(f"“{shown}” is not a unit this workbook knows.")
+    if _BARE_GALLON.search(unit):
+        raise Unreadable("Which gallon? Write imperial_gallon (4.546 L) or US_liquid_gallon (3.785 L).")
+    if not unit.strip():
+        unit = "dimensionless"
     ureg = registry()
     try:
-        return float(ureg.Quantity(value, unit).to(to).magnitude)
+        source, target = ureg.Unit(unit), ureg.Unit(to)
+        if {_temperature_kind(source), _temperature_kind(target)} == {"scale", "difference"}:
+            raise WrongDimension(f"{shown} cannot be turned into {to}: one is a temperature, the other a difference "
+                                 "between two.")
+        return float(ureg.Quantity(value, source).to(target).magnitude)
     except pint.DimensionalityError:
-        raise WrongDimension(f"{unit} cannot be turned into {to}: they measure different things.") from None
-    except (pint.PintError, AttributeError, TypeError, ValueError, AssertionError, OverflowError):
-        raise Unreadable(f"“{unit}” is not a unit this workbook knows.") from None
+        raise WrongDimension(f"{shown or 'a bare number'} cannot be turned into {to}: they measure different things.") from None
+    except Unreadable:
+        raise
+    except Exception:  # pint lets out whatever its tokenizer and its arithmetic meet
+        raise Unreadable(f"“{shown}” is not a unit this workbook knows.") from None
 
 
 # --- reading what people type ------------------------------------------------------------------------------------
 
-# Written form (lower case) -> pint's name. Only what pint would miss or misread stands here.
-_ALIASES = {
-    "°c": "degC", "c": "degC", "deg c": "degC", "degc": "degC", "celsius": "degC", "centigrade": "degC",
-    "degrees c": "degC", "degrees": "degC", "degree": "degC", "°": "degC", "degrees celsius": "degC",
-    "°f": "degF", "f": "degF", "deg f": "degF", "degf": "degF", "fahrenheit": "degF", "degrees f": "degF",
-    "k": "K", "kelvin": "K", "delta_degc": "delta_degC", "delta_degf": "delta_degF",
-    "kwh": "kWh", "kw h": "kWh", "kw·h": "kWh", "kw*h": "kWh", "wh": "Wh", "mwh": "MWh", "units": "kWh", "unit": "kWh",
-    "kw": "kW", "w": "W", "watt": "W", "watts": "W", "mj": "MJ", "kj": "kJ", "j": "J", "mw": "MW",
-    "btu": "Btu", "btus": "Btu", "therm": "therm", "therms": "therm",
-    "l": "L", "litre": "L", "litres": "L", "liter": "L", "liters": "L", "ltr": "L", "ltrs": "L",
-    "m3": "m**3", "m^3": "m**3", "cubic metre": "m**3", "cubic metres": "m**3", "cubic meter": "m**3",
-    "cubic meters": "m**3", "cu m": "m**3",
-    "ft3": "ft**3", "ft^3": "ft**3", "cubic feet": "ft**3", "cubic foot": "ft**3", "cu ft": "ft**3",
-    "m2": "m**2", "m^2": "m**2", "sq m": "m**2", "sqm": "m**2", "square metre": "m**2", "square metres": "m**2",
-    "square meter": "m**2", "square meters": "m**2",
-    "ft2": "ft**2", "ft^2": "ft**2", "sq ft": "ft**2", "sqft": "ft**2", "square feet": "ft**2", "square foot": "ft**2",
-    "uk gallon": "imperial_gallon", "uk gallons": "imperial_gallon", "uk gal": "imperial_gallon",
-    "imperial gallon": "imperial_gallon", "imperial gallons": "imperial_gallon", "imp gal": "imperial_gallon",
-    "imp gallons": "imperial_gallon", "imperial_gallon": "imperial_gallon", "imperial gal": "imperial_gallon",
-    "us gallon": "US_gallon", "us gallons": "US_gallon", "us gal": "US_gallon", "us liquid gallon": "US_gallon",
-    "m": "m", "metre": "m", "metres": "m", "meter": "m", "meters": "m", "cm": "cm", "mm": "mm",
-    "ft": "ft", "feet": "ft", "foot": "ft", "'": "ft", "′": "ft", "in": "inch", "inch": "inch", "inches": "inch",
-    '"': "inch", "″": "inch", "yd": "yard", "yards": "yard",
-    "h": "hour", "hr": "hour", "hrs": "hour", "hour": "hour", "hours": "hour", "min": "minute", "mins": "minute",
-    "minute": "minute", "minutes": "minute", "s": "s", "sec": "s", "secs": "s", "second": "s", "seconds": "s",
-    "d": "day", "day": "day", "days": "day", "week": "week", "weeks": "week", "month": "month", "months": "month",
-    "year": "year", "years": "year", "yr": "year", "yrs": "year", "a": "year",
-    "mph": "mile/hour", "km/h": "km/hour", "kmh": "km/hour", "kph": "km/hour", "knots": "knot", "knot": "knot",
-    "kn": "knot", "kt": "knot", "kts": "knot", "m/s": "m/s",
-    "pa": "Pa", "hpa": "hPa", "kpa": "kPa", "mbar": "mbar", "millibar": "mbar", "bar": "bar", "mmhg": "mmHg",
-    "lpm": "L/minute", "lph": "L/hour", "v": "V", "a_current": "A", "volt": "V", "volts": "V", "amp": "A", "amps": "A",
-    "%": "percent", "per cent": "percent", "percent": "percent", "pct": "percent",
-    "kg": "kg", "g": "g", "lb": "pound", "lbs": "pound", "mg": "mg", "deg": "deg",
+# pint's name -> how people write it (lower case). Only what pint would miss or misread stands here.
+_WRITTEN = {
+    "degC": "°c, c, degc, deg c, °, degree, degrees, degrees c, degrees celsius, celsius, celcius, centigrade",
+    "degF": "°f, f, degf, deg f, degrees f, degrees fahrenheit, fahrenheit", "K": "k, kelvin",
+    "delta_degC": "delta_degc", "delta_degF": "delta_degf", "deg": "deg",
+    "kWh": "kwh, kw h, units, unit", "Wh": "wh, w h", "MWh": "mwh", "MJ": "mj", "kJ": "kj", "J": "j",
+    "Btu": "btu, btus", "therm": "therm, therms", "kW": "kw", "W": "w, watt, watts", "MW": "mw",
+    "L": "l, litre, litres, liter, liters, ltr, ltrs",
+    "imperial_gallon": "uk gallon, uk gallons, uk gal, imperial gallon, imperial gallons, imperial gal, imp gal, "
+                       "imp gallon, imp gallons, imperial_gallon",
+    "US_liquid_gallon": "us gallon, us gallons, us gal, us liquid gallon, us liquid gallons, us_liquid_gallon",
+    "imperial_gallon/hour": "uk gph", "US_liquid_gallon/hour": "us gph",
+    "imperial_gallon/minute": "uk gpm", "US_liquid_gallon/minute": "us gpm",
+    "m": "m, metre, metres, meter, meters", "cm": "cm", "mm": "mm", "yard": "yd, yard, yards",
+    "ft": "ft, feet, foot, ', ′", "inch": "in, inch, inches, \", ″",
+    "hour": "h, hr, hrs, hour, hours", "minute": "min, mins, minute, minutes", "s": "s, sec, secs, second, seconds",
+    "day": "d, day, days", "week": "week, weeks", "month": "month, months", "year": "year, years, yr, yrs, a",
+    "mile/hour": "mph", "km/hour": "kmh, kph", "knot": "knot, knots, kn, kt, kts",
+    "Pa": "pa", "hPa": "hpa", "kPa": "kpa", "mbar": "mbar, mb, millibar, millibars", "bar": "bar", "mmHg": "mmhg",
+    "L/minute": "lpm", "L/hour": "lph", "V": "v, volt, volts", "A": "amp, amps, ampere, amperes",
+    "percent": "%, per cent, percent, pct", "kg": "kg", "g": "g", "mg": "mg", "pound": "lb, lbs",
 }
-_GALLON = re.compile(r"^(gal|gals|gallon|gallons|gph|gpm)$")
-_SUPER = str.maketrans({"²": "^2", "³": "^3", "⁴": "^4", "·": "*", "×": "*", "µ": "u", "μ": "u"})
+_ALIASES = {form: name for name, forms in _WRITTEN.items() for form in forms.split(", ")}
+for _length in ("m", "cm", "mm", "ft", "inch"):
+    for _form in _WRITTEN[_length].split(", "):
+        _ALIASES |= {f"{word} {_form}": f"{_length}**{power}" for word, power in
+                     (("sq", 2), ("square", 2), ("cu", 3), ("cubic", 3))}
+_ALIASES |= {"sqm": "m**2", "sqft": "ft**2", "cuft": "ft**3"}
+# What people call their money: the whole and its hundredth part.
+_MONEY = {
+    "GBP": (("gbp", "pound", "pounds", "quid"), ("p", "penny", "pence")),
+    "EUR": (("eur", "euro", "euros"), ("c", "ct", "cent", "cents")),
+    "USD": (("usd", "dollar", "dollars"), ("¢", "c", "cent", "cents")),
+}
+_SAME = str.maketrans({"\u00a0": " ", "\u2009": " ", "\u202f": " ", "\u2212": "-", "–": "-", "º": "°", "˚": "°",
+                       "℃": "°C", "℉": "°F"})
+_POWERS = str.maketrans({"²": "^2", "³": "^3", "⁴": "^4", "×": "*", "·": " "})
 _FRACTIONS = {"½": ".5", "¼": ".25", "¾": ".75", "⅓": ".3333333333333333", "⅔": ".6666666666666667"}
-_NUMBER = r"[-+]?(?:\d{1,3}(?:,\d{3})+(?!\d)|\d+(?:[ \u2009\u202f]\d{3})+(?!\d)|\d+)?(?:\.\d+)?(?:[eE][-+]?\d+)?"
+_NUMBER = r"[-+]?(?:(?:\d{1,3}(?:,\d{3})+(?!\d)|\d{1,3}(?: \d{3})+(?!\d)|\d+)(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
+# What begins like a number, well or badly written; `number` judges it.
+_NUMERAL = r"[-+]?[\d.,½¼¾⅓⅔]+(?: \d{3}(?!\d))*(?:[.,]\d+)?(?:[eE][-+]?\d+)?(?: ?[½¼¾⅓⅔])?"
 _EXAMPLES = {
     "m": "4 m or 13 ft", "m**2": "10 m² or 108 sq ft", "m**3": "12 m³ or 1500 UK gallons", "degC": "18 °C or 64 °F",
     "W": "3 kW", "kWh": "24 kWh", "money": "{s}6.72 or 672{h}", "money/kWh": "28 {h}/kWh or {s}0.28/kWh",
-    "m/s": "3 m/s or 7 mph", "W/m**2/K": "3.1 W/m²K", "m**3/s": "2000 L/h", "Pa": "1013 hPa", "hour": "8 h",
-    "dimensionless": "0.8 or 80 %", "delta_degC": "10 °C",
+    "money/day": "53 {h}/day or {s}16 a month", "m/s": "3 m/s or 7 mph", "W/m**2/K": "3.1 W/m²K", "m**3/s": "2000 L/h",
+    "Pa": "1013 hPa", "hour": "8 h", "dimensionless": "0.8 or 80 %", "delta_degC": "10 °C", "deg": "52.4° N or −1.6",
 }
 
 
 def example(unit: str, currency: Currency = GBP) -> str:
     """How a value in `unit` may be typed, for messages: ``4 m or 13 ft``."""
-    return _EXAMPLES.get(unit, f"5 {pretty(unit)}").format(s=currency.sign, h=currency.hundredth)
+    return _EXAMPLES.get(unit, f"5 {pretty(unit, currency)}").format(s=currency.sign, h=currency.hundredth)
 
 
 def pretty(unit: str, currency: Currency = GBP) -> str:
@@ -133,77 +158,87 @@ def pretty(unit: str, currency: Currency = GBP) -> str:
     >>> pretty("W/m**2/K"), pretty("degC"), pretty("m**3/s")
     ('W/(m²·K)', '°C', 'm³/s')
     """
-    known = {"dimensionless": "", "degC": "°C", "delta_degC": "K", "percent": "%", "hour": "h", "money": currency.sign,
-             "money/kWh": f"{currency.sign}/kWh", "W/m**2/K": "W/(m²·K)", "W/m/K": "W/(m·K)", "kg/h/m**2": "kg/(m²·h)",
+    known = {"dimensionless": "", "degC": "°C", "delta_degC": "K", "percent": "%", "hour": "h",
+             "W/m**2/K": "W/(m²·K)", "W/m/K": "W/(m·K)", "kg/h/m**2": "kg/(m²·h)",
              "m**2*K/W": "m²·K/W", "J/kg/K": "J/(kg·K)", "delta_degC*day": "K·d", "deg": "°", "year": "years",
              "day": "days", "K/h": "K/h"}
     if unit in known:
         return known[unit]
     return (unit.replace("delta_degC", "K").replace("degC", "°C").replace("**2", "²").replace("**3", "³")
-            .replace("**4", "⁴").replace("*", "·").replace("hour", "h"))
+            .replace("**4", "⁴").replace("*", "·").replace("hour", "h").replace("money", currency.sign))
+
+
+def _money_name(word: str, currency: Currency) -> str | None:
+    """pint's name where `word` names the reader's money; raises `Unreadable` where it names another."""
+    low = word.lower()
+    whole, hundredth = _MONEY.get(currency.code, ((), ()))
+    if word == currency.sign or low in (currency.code.lower(), *whole):
+        return "money"
+    if low in (currency.hundredth.lower(), *hundredth):
+        return "hundredth_of_money"
+    for other in CURRENCIES.values():
+        if word == other.sign or low in (other.hundredth, *_MONEY[other.code][0], *_MONEY[other.code][1]):
+            raise Unreadable(f"Prices here are in {currency.sign} and {currency.hundredth}; “{word}” is another currency.")
+    return None
+
+
+def _one_unit(word: str, currency: Currency, money_wanted: bool) -> str | None:
+    """pint's name for one written unit, perhaps with a power (“m^2”, “ft3”); None where it is not known by that name."""
+    low = word.lower()
+    if word == currency.sign or money_wanted or word in [c.sign for c in CURRENCIES.values()]:
+        if name := _money_name(word, currency):
+            return name
+    if _BARE_GALLON.fullmatch(low):
+        raise Unreadable(WHICH_GALLON)
+    if word in ("mW", "mWh", "mJ"):
+        raise Unreadable(f"In “{word}” the m means a thousandth. Write M for a million: M{word[1:]}.")
+    if word == "A":
+        return "A"
+    if low in _ALIASES:
+        return _ALIASES[low]
+    power = re.fullmatch(r"(.+?)\^?([234])", low)
+    if power and power[1] in _ALIASES and "deg" not in _ALIASES[power[1]]:
+        return f"{_ALIASES[power[1]]}**{power[2]}"
+    if pair := re.fullmatch(r"(m|kg)(K|°?C)", word):  # W/mK, kJ/kgK
+        return f"{pair[1]}*K"
+    return None
+
+
+def _product(text: str, currency: Currency, money_wanted: bool) -> list[str]:
+    """Units written side by side (“m^2 K”, “m^2K”, “US gallons”) as pint's names, each the longest that is known."""
+    words = re.findall(r"[A-Za-z]+\^?[234](?=[A-Za-z°])|\S+", text)  # “m2K” is two units
+    names = []
+    while words:
+        for count in range(min(3, len(words)), 0, -1):
+            name = _one_unit(" ".join(words[:count]), currency, money_wanted)
+            if name:
+                break
+        names.append(name or words[0])
+        words = words[count:]
+    return names
 
 
 def _pint_unit(written: str, currency: Currency, money_wanted: bool) -> str:
     """What a person wrote for a unit → the name pint knows; raises `Unreadable` with a sentence."""
-    text = " ".join(written.strip().split())
-    for other in CURRENCIES.values():
-        if other.sign in text and other.sign != currency.sign:
-            raise Unreadable(f"Prices here are in {currency.sign}; “{other.sign}” is another currency.")
-    text = text.replace(currency.sign, "money")
-    low = text.lower().rstrip(".")
-    if _GALLON.match(low.split("/")[0].strip()) or low in ("gph", "gpm"):
-        raise Unreadable("Which gallon? Write “UK gallons” (4.546 L) or “US gallons” (3.785 L).")
-    if not money_wanted and low in _ALIASES:
-        return _ALIASES[low]
-    text = text.translate(_SUPER).replace("**", "^")
-    text = re.sub(r"\s*\bper\b\s*", "/", text)
-    parts = re.split(r"([/*()])", text)
-    out = []
-    for part in parts:
-        bare = part.strip()
-        key = bare.lower()
-        power = ""
-        match = re.fullmatch(r"(.+?)\^?([234])", bare)
-        if bare in ("", "/", "*", "(", ")"):
-            out.append(bare)
+    text = re.sub(r"°\s+(?=[CFcf]\b)", "°", written.translate(_POWERS)).rstrip(". ")
+    text = re.sub(r"\.(?=\s*[A-Za-z°])", " ", text)  # “sq. ft”, “W/m2.K”
+    if name := _one_unit(" ".join(text.split()), currency, money_wanted):
+        return name
+    text = re.sub(r"(?<=\S)\s+(?:per|an?)\s+(?=\S)", "/", text)
+    out: list[str] = []
+    for part in re.split(r"([/*()])", text):
+        if not part.strip() or part in "/*()":
+            out.append(part.strip())
             continue
-        if key == "money":
-            out.append("money")
-            continue
-        if money_wanted and key in (currency.hundredth.lower(), "pence", "penny", "cent", "cents", "¢"):
-            out.append("hundredth_of_money")
-            continue
-        if money_wanted and key in (currency.code.lower(), "pound", "pounds", "euro", "euros", "dollar", "dollars", "quid"):
-            out.append("money")
-            continue
-        if key in _ALIASES:
-            out.append(_ALIASES[key])
-            continue
-        if match and match[1].lower() in _ALIASES and match[1].lower() not in ("f", "c"):
-            bare, power = match[1], f"**{match[2]}"
-            out.append(_ALIASES[bare.lower()] + power)
-            continue
-        # "m²K/W", "m2K": a power in the middle, then another unit
-        run = re.fullmatch(r"([A-Za-z]+)\^?([23])\s*([A-Za-z°]+)", bare)
-        if run and run[1].lower() in _ALIASES and run[3].lower() in _ALIASES:
-            joined = f"{_ALIASES[run[1].lower()]}**{run[2]}*{_ALIASES[run[3].lower()]}"
-            out.append(f"({joined})" if out and out[-1] == "/" else joined)
-            continue
-        pair = re.fullmatch(r"([A-Za-z]+)\s+([A-Za-z°]+)", bare)
-        if pair and pair[1].lower() in _ALIASES and pair[2].lower() in _ALIASES:
-            joined = f"{_ALIASES[pair[1].lower()]}*{_ALIASES[pair[2].lower()]}"
-            out.append(f"({joined})" if out and out[-1] == "/" else joined)
-            continue
-        run = re.fullmatch(r"m(K|C|°C)", bare)
-        if run:
-            out.append("(m*K)" if out and out[-1] == "/" else "m*K")
-            continue
-        out.append(bare)
+        names = _product(part, currency, money_wanted)
+        joined = "*".join(names)
+        # what stands side by side after a stroke stands under it: W/m²K is W/(m²·K)
+        under = [o for o in out if o][-1:] == ["/"] and "*" in joined.replace("**", "")
+        out.append(f"({joined})" if under else joined)
     name = "".join(out).replace("^", "**")
-    if "degC" in name and name != "degC" and "delta_degC" not in name:
-        name = name.replace("degC", "delta_degC")
-    if "degF" in name and name != "degF" and "delta_degF" not in name:
-        name = name.replace("degF", "delta_degF")
+    for scale in ("degC", "degF"):
+        if name != scale:
+            name = re.sub(rf"(?<!delta_){scale}", f"delta_{scale}", name)
     return name
 
 
@@ -213,27 +248,52 @@ def number(text: str) -> float:
     >>> number("1,200.50"), number("2½")
     (1200.5, 2.5)
     """
-    clean = text.strip().replace("\u00a0", " ").replace("\u2212", "-").replace("–", "-")
-    for sign, digits in _FRACTIONS.items():
-        clean = re.sub(rf"(\d)\s*{sign}", rf"\g<1>{digits}", clean).replace(sign, "0" + digits)
+    shown = _short(text.strip())
+    clean = text.translate(_SAME).strip()
+    for sign, digits_after in _FRACTIONS.items():
+        clean = re.sub(rf"(\d) ?{sign}", rf"\g<1>{digits_after}", clean).replace(sign, "0" + digits_after)
     if not clean:
         raise Unreadable("Nothing was typed.")
-    comma = re.search(r"(\d*),(\d+)", clean)
-    if comma and not re.fullmatch(_NUMBER, clean) or re.match(r"[-+]?0\d*,", clean):
-        whole, part = (comma[1] or "0", comma[2]) if comma else ("", "")
-        raise Unreadable(f"Is “{text.strip()}” meant as {whole}.{part}? Write decimals with a point, as in {whole}.{part}.")
-    if not re.fullmatch(_NUMBER, clean) or not re.search(r"\d", clean):
-        raise Unreadable(f"“{text.strip()[:40]}” is not a number.")
-    value = float(re.sub(r"[, \u2009\u202f]", "", clean))
+    comma = re.fullmatch(r"([-+]?)(\d*|\d{1,3}(?:[. ]\d{3})+),(\d+)", clean)
+    if comma and (len(comma[3]) != 3 or not re.fullmatch(r"[1-9]\d{0,2}", comma[2])):
+        meant = f"{comma[1]}{re.sub('[. ]', '', comma[2]) or '0'}.{comma[3]}"
+        raise Unreadable(f"Is “{shown}” meant as {_short(meant)}? Write decimals with a point, as in {_short(meant)}.")
+    if not re.fullmatch(_NUMBER, clean):
+        raise Unreadable(f"“{shown}” is not a number.")
+    value = float(re.sub(r"[, ]", "", clean))
     if not math.isfinite(value):
-        raise Unreadable(f"“{text.strip()[:40]}” is too large to be meant.")
+        raise Unreadable(f"“{shown}” is too large to be meant.")
     return value
+
+
+def _short(text: str) -> str:
+    """Text as it is quoted back, cut where it is long."""
+    return text if len(text) <= 40 else text[:37] + "…"
+
+
+def _with_unit(shown: str, value: float, unit: str, currency: Currency) -> str:
+    """A number typed without its unit, as it was perhaps meant."""
+    if unit == "money":
+        return f"{currency.sign}{shown}"
+    if unit.startswith("money/"):
+        per = unit.removeprefix("money")
+        return f"{currency.sign}{shown}{per}" if abs(value) < 1 else f"{shown} {currency.hundredth}{per}"
+    return f"{shown} {pretty(unit, currency)}"
+
+
+def _angle(text: str) -> float | None:
+    """Degrees of latitude or longitude from “52.4° N”, “1.6 W”, “−1.6°”; None where it is written otherwise."""
+    match = re.fullmatch(rf"({_NUMBER})\s*(?:°|deg|degrees?)?\s*([NSEW])?", text, re.IGNORECASE)
+    if not match:
+        return None
+    value = number(match[1])
+    return -value if match[2] and match[2].upper() in "SW" else value
 
 
 def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> float:
     """What a person typed, as a float in `unit`.
 
-    `text`: "4 m", "13 ft", "13 ft 6 in", "1500 UK gallons", "18 C", "£6.72", "672p", "28 p/kWh", "80 %".
+    `text`: "4 m", "13 ft", "13 ft 6 in", "1500 UK gallons", "18 C", "£6.72", "672p", "28 p/kWh", "£16 a month", "80 %".
     `bare`: a number without a unit is taken to be in `unit`; otherwise only where `unit` is dimensionless or deg.
 
     >>> parse("13 ft 6 in", "m"), parse("28 p/kWh", "money/kWh"), parse("18 C", "degC")
@@ -244,53 +304,54 @@ def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> floa
     """
     if isinstance(text, bool) or text is None:
         raise Unreadable(f"A value such as {example(unit, currency)} is wanted here.")
+    unitless = bare or unit in ("dimensionless", "deg")
     if isinstance(text, (int, float)):
-        if not math.isfinite(text):
+        try:
+            value = float(text)
+        except OverflowError:
+            value = math.inf
+        if not math.isfinite(value):
             raise Unreadable("The number is not finite.")
-        if bare or unit in ("dimensionless", "deg"):
-            return float(text)
-        raise Unreadable(f"{text:g} has no unit. Did you mean “{text:g} {pretty(unit, currency)}”?")
+        if unitless:
+            return value
+        raise Unreadable(f"{text:g} has no unit. Did you mean “{_with_unit(f'{text:g}', value, unit, currency)}”?")
     original = str(text).strip()
-    shown = original if len(original) <= 40 else original[:37] + "…"
-    clean = original.replace("\u00a0", " ").replace("\u2212", "-")
+    shown = _short(original)
+    clean = original.translate(_SAME).strip()
     if not clean:
         raise Unreadable(f"Nothing was typed. Write it as {example(unit, currency)}.")
-    money_wanted = "money" in unit
-    feet = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(?:ft|feet|foot|'|′)\s*(\d+(?:\.\d+)?)\s*(?:in|inch|inches|\"|″)?\s*", clean)
+    if unit == "deg" and (angle := _angle(clean)) is not None:
+        return angle
+    feet = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:ft|feet|foot|'|′)\s*(\d+(?:\.\d+)?)\s*(?:in|inch|inches|\"|″)?", clean)
     if feet:
         clean = f"{float(feet[1]) + float(feet[2]) / 12!r} ft"
-    signed = re.fullmatch(rf"([-+]?)\s*([£€$])\s*({_NUMBER})(.*)", clean)
-    if signed:
-        clean = f"{signed[1]}{signed[3]} {signed[2]}{signed[4].strip()}"
-    match = re.match(r"\s*([-+]?[\d.,½¼¾⅓⅔]+(?:[ \u2009\u202f]\d{3}(?!\d))*(?:\.\d+)?(?:[eE][-+]?\d+)?[½¼¾]?)\s*(.*)$", clean)
+    sign_first = re.fullmatch(rf"([-+]?)\s*([£€$]|GBP|EUR|USD)\s*({_NUMERAL})(.*)", clean, re.IGNORECASE)
+    if sign_first:
+        clean = f"{sign_first[1]}{sign_first[3]} {sign_first[2]} {sign_first[4]}"
+    match = re.match(rf"({_NUMERAL})\s*(.*)$", clean)
     if not match:
         raise Unreadable(f"No number was found in “{shown}”. Write it as {example(unit, currency)}.")
     value = number(match[1])
     written = match[2].strip()
     if not written:
-        if bare or unit in ("dimensionless", "deg"):
+        if unitless:
             return value
-        raise Unreadable(f"“{shown}” has no unit. Did you mean “{shown} {pretty(unit, currency)}”?")
+        raise Unreadable(f"“{shown}” has no unit. Did you mean “{_with_unit(shown, value, unit, currency)}”?")
     if len(written) > 40 or not re.fullmatch(r"[A-Za-z°%'\"′″/*^()·×²³⁴µμ£€$¢\d ._]+", written):
         raise Unreadable(f"“{shown}” could not be read. Write it as {example(unit, currency)}.")
-    name = _pint_unit(written, currency, money_wanted)
+    name = _pint_unit(written, currency, "money" in unit)
     if unit in ("delta_degC", "K") and name in ("degC", "degF"):
         name = "delta_" + name
     try:
-        return _in_unit(value, name, unit)
+        got = convert(value, name, unit)
     except WrongDimension:
         raise WrongDimension(f"“{shown}” is in {written}; something like {example(unit, currency)} is wanted here.") from None
     except Unreadable:
         raise Unreadable(f"“{written}” in “{shown}” is not a unit this workbook knows. "
                          f"Write it as {example(unit, currency)}.") from None
-
-
-def _in_unit(value: float, name: str, unit: str) -> float:
-    # An energy per day typed for a power, and the other way round, are one thing to pint already.
-    got = convert(value, name, unit)
     if not math.isfinite(got):
-        raise Unreadable("not finite")
-    return round(got, 12) if got and abs(got) > 1e-6 else got
+        raise Unreadable(f"“{shown}” is too large to be meant.")
+    return round(got, 12) if abs(got) > 1e-6 else got
 
 
 # --- printing -----------------------------------------------------------------------------------------------------

@@ -87,9 +87,8 @@ def _price(value, per: str, example: str, currency: units.Currency, limits: rang
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         perhaps = f"{value:g} {whole if abs(value) < 1 else part}"
         raise Unreadable(f"{value:g} has no unit. Did you mean “{perhaps}”?")
-    plain = re.sub(r"\s*\b(?:per|an?)\b\s*", "/", str(value))
     try:
-        given = units.parse(plain, f"money/{per}", currency)
+        given = units.parse(value, f"money/{per}", currency)
     except units.WrongDimension:
         raise Unreadable(f"“{value}” is no price per {per}. Write it as {example}.") from None
     except Unreadable as wrong:

@@ -118,18 +118,24 @@ def _environment(folder: Path, token: str) -> dict[str, str]:
 def _serve(folder: Path, port: int, browser: bool) -> int:
     token = secrets.token_hex(24)
     with tempfile.TemporaryFile() as log:
+        # A Ctrl-C is for this process alone, which then asks the server to end: taken in mid-work, the server may hang.
+        # (Windows has no such inheritance; there the server takes the Ctrl-C itself.)
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
         server = subprocess.Popen(_command(folder, port, browser), env=_environment(folder, token), cwd=folder,
                                   stdin=subprocess.DEVNULL, stdout=log, stderr=subprocess.STDOUT)
+        signal.signal(signal.SIGINT, signal.default_int_handler)
         signal.signal(signal.SIGTERM, signal.default_int_handler)
         try:
             address = _address(server, token)
-            if address is None:
-                log.seek(0)
-                last = log.read().decode("utf-8", "replace").strip().splitlines()[-1:] or ["it gave no reason"]
-                raise CannotOpen(f"JupyterLab did not start: {last[0]}")
-            print(f"The workbook is open at {address} ; to stop it, press Ctrl-C here.", flush=True)
+            if address:
+                print(f"The workbook is open at {address} ; to stop it, press Ctrl-C here.", flush=True)
             while server.poll() is None:
                 time.sleep(0.2)  # a plain wait() cannot be interrupted on Windows
+            if server.returncode or not address:
+                log.seek(0)
+                last = log.read().decode("utf-8", "replace").strip().splitlines()[-1:] or ["it gave no reason."]
+                raise CannotOpen(f"JupyterLab ended by itself: {last[0]}")
+            print("The workbook is closed.", flush=True)
             return 0
         except KeyboardInterrupt:
             print("\nThe workbook is closed.", flush=True)
@@ -156,14 +162,21 @@ def _address(server: subprocess.Popen, token: str) -> str | None:
 
 
 def _stop(server: subprocess.Popen) -> None:
-    """End the server; a Ctrl-C reaches it by itself, so it is given a moment first."""
+    """End the server, kernels and all."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
-    for ask, patience in ((None, 2), (server.terminate, 10), (server.kill, 10)):
-        if ask and server.poll() is None:
-            ask()
-        try:
-            server.wait(patience)
+    if os.name != "posix":
+        _ended(server, 5)  # by the Ctrl-C that it has had
+    for ask in (server.terminate, server.kill):
+        if _ended(server, 0):
             return
-        except subprocess.TimeoutExpired:
-            continue
+        ask()
+        _ended(server, 10)
+
+
+def _ended(server: subprocess.Popen, seconds: float) -> bool:
+    try:
+        server.wait(seconds)
+        return True
+    except subprocess.TimeoutExpired:
+        return False

@@ -23,6 +23,11 @@ STATED_INSIDE, STATED_OUTSIDE = 0.10, 0.04
 KINDS = ("sheet", "insulated lid", "floating", "film")
 
 
+def _possible_emissivity(emissivity) -> None:
+    if np.any(np.asarray(emissivity) < 0.02):
+        raise OutOfRange("An emissivity below 0.02 is given: even polished metal has more.")
+
+
 @dataclass(frozen=True)
 class Cover:
     """A cover as the heat balance sees it.
@@ -45,6 +50,7 @@ class Cover:
         require(u_value=self.u_value, share=self.share, emissivity=self.emissivity, air_flow=self.gap_air_flow)
         require(share=self.light)
         require(share=self.evaporation_cut)
+        _possible_emissivity(self.emissivity)
 
 
 @dataclass(frozen=True)
@@ -148,8 +154,7 @@ def sheet_loss(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value, em
     """
     require(water_temp=water_temp, air_temp=air_temp, wind_speed=wind_speed, sky_temp=sky_temp, sky_view=sky_view,
             u_value=u_value, emissivity=emissivity, pressure=pressure)
-    if np.any(np.asarray(emissivity) < 0.02):
-        raise OutOfRange("An emissivity below 0.02 is given: even polished metal has more.")
+    _possible_emissivity(emissivity)
     return plain(sheet_balance(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value, emissivity,
                                pressure).flux)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pondheat.ranges import plain, require
+from pondheat.ranges import OutOfRange, plain, require
 from pondheat.sources import DRY_AIR_GAS, MOLAR_RATIO, STANDARD_PRESSURE, ZERO_CELSIUS
 
 _KELVIN = ZERO_CELSIUS.value
@@ -88,10 +88,13 @@ def saturation_humidity_ratio(temp, pressure):
     """Water vapour per mass of dry air at saturation [kg/kg]: 0.622 p/(P − p); over ice below 0 °C.
 
     temp: [degC]; pressure: [Pa]; floats or arrays. Ideal gas: 0.4–0.5 % below the real gas of the printed tables.
-    Raises OutOfRange. Source: ASHRAE Fundamentals 2017 ch. 1 eq 21.
+    Raises OutOfRange, also where water boils. Source: ASHRAE Fundamentals 2017 ch. 1 eq 21.
     """
     require(temp=temp, pressure=pressure)
-    return plain(_ratio(saturation_vapour_pressure_ice(temp), np.asarray(pressure, float)))
+    vapour, pressure = np.asarray(saturation_vapour_pressure_ice(temp)), np.asarray(pressure, float)
+    if np.any(vapour >= pressure):
+        raise OutOfRange("At this temperature and pressure water boils: no air can be saturated.")
+    return plain(_ratio(vapour, pressure))
 
 
 def humidity_ratio(air_temp, rel_humidity, pressure):
@@ -143,10 +146,12 @@ def dew_point(air_temp, rel_humidity):
 
     air_temp: [degC]; rel_humidity: [–], above 0; floats or arrays.
     Solves saturation = rel_humidity × saturation at air_temp (over ice below 0 °C on both sides) by Newton's method.
-    Raises OutOfRange. Source: ASHRAE Fundamentals 2017 ch. 1 eqs 5, 6.
+    Raises OutOfRange, also for air without vapour. Source: ASHRAE Fundamentals 2017 ch. 1 eqs 5, 6.
     """
     require(air_temp=air_temp, rel_humidity=rel_humidity)
-    vapour = np.maximum(np.asarray(rel_humidity, float), 1e-4) * saturation_vapour_pressure_ice(air_temp)
+    vapour = np.asarray(rel_humidity, float) * saturation_vapour_pressure_ice(air_temp)
+    if np.any(vapour < saturation_vapour_pressure_ice(-99.0)):
+        raise OutOfRange("This air is so dry that it has no dew point above −99 °C.")
     point = np.asarray(air_temp, float) + 0 * vapour
     for _ in range(30):
         here = saturation_vapour_pressure_ice(point)

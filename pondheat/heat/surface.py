@@ -11,13 +11,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pondheat.heat.moist_air import vapour_pressure, water_curve
+from pondheat.heat.moist_air import dry_air_per_volume, vapour_pressure, water_curve
 from pondheat.heat.water import latent_heat
 from pondheat.ranges import OutOfRange, choose, plain, require
-from pondheat.sources import PSYCHROMETRIC, STANDARD_PRESSURE, STEFAN_BOLTZMANN, WATER_ALBEDO, WATER_EMISSIVITY, ZERO_CELSIUS
+from pondheat.sources import (MOLAR_RATIO, PSYCHROMETRIC, STANDARD_PRESSURE, STEFAN_BOLTZMANN, WATER_ALBEDO,
+                              WATER_EMISSIVITY, ZERO_CELSIUS)
 
 _KELVIN = ZERO_CELSIUS.value
 _SIGMA = STEFAN_BOLTZMANN.value
+_RATIO = MOLAR_RATIO.value
 _MMHG = 133.322  # Pa
 _PSI = 6894.757  # Pa
 _BTU_PER_HOUR_FT2 = 3.154591  # W/m²
@@ -107,14 +109,14 @@ def _vdi(tw, ta, pw, pa, v, p):
 
 
 def _shah(tw, ta, pw, pa, v, p):
-    saturated = 0.621945 * pw / (p - pw)
-    room = 0.621945 * pa / (p - pa)
+    saturated = _RATIO * pw / (p - pw)
+    room = _RATIO * pa / (p - pa)
     # kg of DRY air in a cubic metre of the mixture, as the source's tables need it
-    over_water = p / (287.042 * (tw + _KELVIN) * (1 + 1.607858 * saturated))
-    in_room = p / (287.042 * (ta + _KELVIN) * (1 + 1.607858 * room))
+    over_water = dry_air_per_volume(tw, saturated, p)
+    in_room = dry_air_per_volume(ta, room, p)
     lighter = in_room - over_water
     lighter = 0.5 * (lighter + abs(lighter))
-    per_pascal = 35.0 * over_water * lighter ** (1 / 3) * 0.621945 * p / ((p - pw) * (p - pa))
+    per_pascal = 35.0 * over_water * lighter ** (1 / 3) * _RATIO * p / ((p - pw) * (p - pa))
     least = 5e-5
     rate = 0.5 * (per_pascal + least + abs(per_pascal - least))  # the larger of the two, kg/(h·m²·Pa)
     return rate / 3600 * (2.501e6 - 2361.0 * tw)

@@ -88,17 +88,18 @@ def u_value(thicknesses, conductivities, inside_resistance=0.0, outside_resistan
 def multiwall_u_value(thickness, layers):
     """Transmittance of multiwall sheet as the trade states it [W/(m²·K)]: 1/(0.17 + n·R_air(d/n, upward) + 0.004).
 
-    thickness: [m] of the whole sheet; layers: number of hollow layers n (1 for twin wall). Surface resistances
-    0.13 + 0.04 (a vertical pane, as the trade states its values) and 0.004 for the plastic itself.
+    thickness: [m] of the whole sheet; layers: [–] number of hollow layers n (1 for twin wall); floats or arrays.
+    Surface resistances 0.13 + 0.04 (a vertical pane, as the trade states its values), 0.004 for the plastic itself.
     Raises OutOfRange. Source: built from ISO 6946:2007 Table 2; trade ranges: 10 mm 2.8–3.2, 16 mm 2.1–2.5.
 
     >>> 2.8 < multiwall_u_value(0.010, 1) < 3.2
     True
     """
-    require(thickness=thickness)
-    if layers < 1 or layers != int(layers):
-        raise OutOfRange(f"{layers:g} hollow layers given: a whole number from 1 is wanted (1 for twin wall).")
-    return 1 / (0.17 + layers * air_layer_resistance(thickness / layers, "upward") + 0.004)
+    require(thickness=thickness, layers=layers)
+    thickness, layers = np.asarray(thickness, float), np.asarray(layers, float)
+    if np.any(layers != np.round(layers)):
+        raise OutOfRange("A whole number of hollow layers is wanted (1 for twin wall).")
+    return plain(1 / (0.17 + layers * air_layer_resistance(thickness / layers, "upward") + 0.004))
 
 
 def ground_u_value(area, perimeter, ground_conductivity=1.5, wall_thickness=0.1, floor_resistance=0.0,

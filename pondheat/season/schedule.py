@@ -18,37 +18,32 @@ def _between_days(number, first, last):
 def covered_share(index: pd.DatetimeIndex, on=None, off=None, days=(ALWAYS,), exceptions=()) -> np.ndarray:
     """Share of each hour for which the cover lies on [–].
 
-    index: tz-aware starts of the hours in local civil time. on, off: clock times in minutes; None for both = day and
-    night. days: ranges of (month, day) pairs; a night belongs to the day it begins on. exceptions: full dates or
-    (month, day) whose covering is forgotten, again by the day it begins on.
+    index: tz-aware starts of the hours in local civil time. on, off: clock times in minutes; None for both (or the
+    same time twice) = day and night. days: ranges of (month, day) pairs; a night belongs to the day it begins on.
+    exceptions: full dates or (month, day) whose covering is forgotten, again by the day it begins on. An hour is laid
+    against the clock from its start; a clock change inside an hour is not followed.
     """
-    minute = index.hour.to_numpy() * 60 + index.minute.to_numpy()
-    number = index.month.to_numpy() * 100 + index.day.to_numpy()
-    before = index - pd.Timedelta(days=1)
-    previous = before.month.to_numpy() * 100 + before.day.to_numpy()
-    forgotten = {d for d in exceptions if isinstance(d, dt.date)}
-    yearly = {m * 100 + d for m, d in (e for e in exceptions if not isinstance(e, dt.date))}
+    local = index.tz_localize(None)
+    minute = local.hour.to_numpy() * 60 + local.minute.to_numpy()
+    forgotten = pd.DatetimeIndex(sorted({d for d in exceptions if isinstance(d, dt.date)}))
+    yearly = [m * 100 + d for m, d in (e for e in exceptions if not isinstance(e, dt.date))]
 
-    def wanted(numbers, stamps):
-        ok = np.zeros(len(index), bool)
-        for first, last in days:
-            ok |= _between_days(numbers, first, last)
-        if yearly:
-            ok &= ~np.isin(numbers, list(yearly))
-        if forgotten:
-            ok &= ~np.isin(stamps.normalize().tz_localize(None), pd.DatetimeIndex(sorted(forgotten)))
-        return ok
+    def wanted(shift: int) -> np.ndarray:
+        """Whether the cover is used on each hour's day, or so many days after it (in days of the calendar)."""
+        date = local.normalize() + pd.Timedelta(days=shift)
+        number = date.month.to_numpy() * 100 + date.day.to_numpy()
+        used = np.logical_or.reduce([_between_days(number, first, last) for first, last in days])
+        return used & ~np.isin(number, yearly) & ~date.isin(forgotten)
 
-    today = wanted(number, index)
-    if on is None or off is None or on == off:
-        return today.astype(float)
-
-    def overlap(start, end):
+    def overlap(start: int, end: int) -> np.ndarray:
         return np.clip(np.minimum(minute + 60, end) - np.maximum(minute, start), 0, 60) / 60
 
-    if on < off:
-        return overlap(on, off) * today
-    return overlap(on, 1440) * today + overlap(0, off) * wanted(previous, before)
+    day = 1440
+    if on is None or off is None or (on - off) % day == 0:
+        return overlap(0, day) * wanted(0) + overlap(day, 2 * day) * wanted(1)
+    length = (off - on) % day
+    # An hour touches what began the day before, on its own day, or (from 23:30, say) on the next.
+    return sum(overlap(on + shift * day, on + shift * day + length) * wanted(shift) for shift in (-1, 0, 1))
 
 
 def stepped(index: pd.DatetimeIndex, steps: list[tuple[tuple[int, int], float | None]]) -> np.ndarray:

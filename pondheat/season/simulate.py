@@ -211,6 +211,8 @@ def simulate_with_need(pond: Pond, hours: pd.DataFrame, air: Air, *, set_point=N
     outdoor = hours["air_temp"].to_numpy()
     begin = max(float(outdoor[:24].mean()), 0.0) if start_temp is None else float(start_temp)
     require(water_temp=begin)
+    if begin < 0:
+        raise OutOfRange(f"A start at {begin:g} °C is given: water is not below 0 °C.")
     path = march(prepared, wanted, heater.limit(outdoor), prepared.solar_gain + pump_heat, begin)
     value, slope = balance.losses(prepared, path.start)
     away = path.mean - path.start

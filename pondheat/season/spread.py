@@ -101,8 +101,10 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
     exchange = 1 / (1 / WATER_EMISSIVITY.value + 1 / cover.emissivity - 1) if cover else 0.0
     melt = FUSION_HEAT.value
 
+    # While the heater holds in every scenario `temp` is one float for all, and most of an hour's work is done once.
     temp = np.full(count, float(start_temp))
     ice = np.zeros(count)
+    all_condense = all(formula.condenses for _, formula, _ in slices)
     inside_film, outside = np.full(count, 12.0), np.full(count, float(start_temp))
     heat_kwh, lowest = np.zeros(count), np.full(count, np.inf)
     weighted = np.zeros((count, weights.shape[1]))
@@ -112,21 +114,25 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
         h.falling_air + h.aeration_air, h.leak_air, h.air_enthalpy, low_wind, sun + gain, wanted, limit, counted)))
     for i, (ta, pa, p, bare, wet, lid, dark, above, ground, mains, stream, leak, dry_heat, wind, gained, target, most,
             count_it) in enumerate(per_hour):
+        held = isinstance(temp, float)
         vapour, vapour_slope = water_curve(temp)
         kelvin = temp + _KELVIN
         loss = steady * temp - (wall_air + pond.casing_u_value_area) * ta - wall_ground * ground - change * mains
         slope = steady
         if bare:
             for part, formula, winds in slices:
-                coefficient[part] = formula.coefficient(temp[part], ta, vapour[part], pa, winds[i] * shelter[part], p)
+                coefficient[part] = formula.coefficient(temp if held else temp[part], ta, vapour if held else vapour[part],
+                                                        pa, winds[i] * shelter[part], p)
             excess = vapour - pa
             area = wet
             if film:
                 area = np.where(excess > 0, wet, bare)
             evaporating = area * excess
-            for part, formula, _ in slices:
-                if not formula.condenses:
-                    evaporating[part] = np.maximum(evaporating[part], 0.0)
+            if not all_condense:
+                evaporating = evaporating * ones
+                for part, formula, _ in slices:
+                    if not formula.condenses:
+                        evaporating[part] = np.maximum(evaporating[part], 0.0)
             gamma = PSYCHROMETRIC.value * p * bare
             radiated = bare * emissivity * _SIGMA * kelvin * kelvin * kelvin
             loss = loss + coefficient * (evaporating + gamma * (temp - ta)) + radiated * kelvin
@@ -160,13 +166,15 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
             loss = loss + lid * flux
             slope = slope + lid / (resistance + 1 / out_slope)
         ease = -np.expm1(-slope * HOUR / capacity) / slope
-        heat = np.clip((target - temp) / ease + loss - gained, 0.0, most) if target == target else 0.0
-        moved = temp + (heat + gained - loss) * ease
-        if moved.min() < 0.0 or ice.any():
-            energy = moved * capacity - ice * melt
-            temp, ice = np.maximum(energy, 0.0) / capacity, np.maximum(-energy, 0.0) / melt
+        heat = (target - temp) / ease + loss - gained if target == target else 0.0
+        if target == target and heat.min() >= 0.0 and heat.max() <= most and not ice.any():
+            temp = target
         else:
-            temp = moved
+            heat = np.clip(heat, 0.0, most)
+            temp = temp + (heat + gained - loss) * ease
+            if temp.min() < 0.0 or ice.any():
+                energy = temp * capacity - ice * melt
+                temp, ice = np.maximum(energy, 0.0) / capacity, np.maximum(-energy, 0.0) / melt
         if count_it:
             heat_kwh += heat
             if weights.shape[1]:

@@ -21,7 +21,7 @@ from pondheat import ranges, units
 from pondheat.season import sun, weather_files, weather_normals, weather_pvgis, weather_table
 from pondheat.season.degree_days import degree_days
 from pondheat.season.weather_calendar import in_calendar, measured_season, midnight, round_the_year, standard_hours
-from pondheat.season.weather_record import MEASURED, NORMALS, Record, WeatherFault, complete
+from pondheat.season.weather_record import LONGEST_FILL, MEASURED, NORMALS, Record, WeatherFault, complete
 from pondheat.season.weather_times import standard_offset
 
 DATA = Path(__file__).resolve().parents[2] / "data" / "weather"
@@ -45,13 +45,13 @@ class Weather:
     `hours`: index "time", tz-aware starts of hours, gapless; columns air_temp [°C], rel_humidity [–], wind_speed [m/s
     at `wind_height`], solar [W/m², global on the level, mean of the hour], cloud_cover [–], sky_long_wave [W/m²
     downward, NaN where the source has none], pressure [Pa]. `latitude`, `longitude` [deg] and `altitude` [m] are the
-    source's own place.
+    source's own place; latitude and longitude are None where neither a measured record nor the pond says.
     """
 
     hours: pd.DataFrame
     place: str
-    latitude: float
-    longitude: float
+    latitude: float | None
+    longitude: float | None
     altitude: float
     wind_height: float
     kind: str
@@ -99,8 +99,9 @@ def read(source=DEFAULT, *, timezone: str, year: int, latitude: float | None = N
     else:
         _far_away(record, latitude, longitude, altitude, zone, year)
         hours = in_calendar(record, zone, year)
-    return Weather(hours, record.place, float(record.latitude), float(record.longitude), float(record.altitude),
-                   record.wind_height, record.kind, record.source, tuple(record.notes))
+    north, east = (None if angle is None else float(angle) for angle in (record.latitude, record.longitude))
+    return Weather(hours, record.place, north, east, float(record.altitude), record.wind_height, record.kind,
+                   record.source, tuple(record.notes))
 
 
 def _zone(timezone: str) -> str:
@@ -121,8 +122,9 @@ def _record(source, zone: str, year: int, latitude, longitude, altitude, spread_
     if name.lower() in BUILT_IN:
         kept = _built_in(name.lower())
         return replace(kept, notes=list(kept.notes))
-    path = DATA / f"{name.lower()}.toml" if name.lower() in names() else Path(name).expanduser()
-    if not path.exists():
+    path = DATA / f"{name.lower()}.toml" if name.lower() in names() else Path(name)
+    path = _from_home(path)
+    if not exists(path):
         known = names()
         near = difflib.get_close_matches(name.lower(), known, 3, 0.5)
         hint = f" Did you mean {' or '.join(f'“{one}”' for one in near)}?" if near else ""
@@ -139,14 +141,46 @@ def _record(source, zone: str, year: int, latitude, longitude, altitude, spread_
             if getattr(record, key) is None and given is not None:
                 setattr(record, key, float(given))
         if record.latitude is None or record.longitude is None:
-            raise WeatherFault(f"{path.name} does not say where it was measured: give latitude and longitude.")
+            _placeless(record, path.name)
     else:
         record = weather_files.read_file(path, kind, text, encoding)
     had_sun = "solar" in record.hours and record.hours["solar"].notna().any()
     record = complete(record)
-    if had_sun:
+    if had_sun and record.latitude is not None and record.longitude is not None:
         _check_sun(record)
     return record
+
+
+def _from_home(path: Path) -> Path:
+    try:
+        return path.expanduser()
+    except RuntimeError:  # "~name" of somebody this computer does not know
+        return path
+
+
+def exists(path: Path) -> bool:
+    """Whether there is such a file; False for a name that the system cannot take."""
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
+
+
+def _placeless(record: Record, name: str) -> None:
+    """A table that does not say where it was measured will do where nothing hangs on the sun's position."""
+    hours = record.hours
+    lacking = []
+    for column in ("solar", "cloud_cover"):
+        gaps = hours[column].isna() if column in hours else pd.Series(True, hours.index)
+        # up to three hours are filled by a straight line, and need no sun
+        if (gaps.rolling(LONGEST_FILL + 1).sum() > LONGEST_FILL).any():
+            lacking.append(column)
+    if lacking == ["cloud_cover"] and "sky_long_wave" in hours and hours["sky_long_wave"].notna().all():
+        hours["cloud_cover"] = 0.5
+        record.notes.append("No cloud cover is given, and none is needed: the file has the sky's long-wave radiation.")
+    elif len(lacking) == 1:
+        raise WeatherFault(f"{name} lacks {lacking[0]}, which would be reckoned from the sun's position, but does not "
+                           "say where it was measured: give latitude and longitude (in a pond sheet under [place]).")
 
 
 @functools.cache

@@ -60,7 +60,7 @@ def round_the_year(year_hours: pd.DataFrame, first, last, spin_up) -> tuple[pd.D
 
 
 def measured_season(hours: pd.DataFrame, first, last, spin_up, place: str) -> tuple[pd.DataFrame, list[str]]:
-    """The hours from `first` to before `last` and `spin_up` before them; a record's first days stand for missing ones."""
+    """The hours from `first` to before `last` and `spin_up` before; the record's first days stand for missing ones."""
     begins, ends = hours.index[0], hours.index[-1] + pd.Timedelta("1h")
     if first < begins or last > ends:
         raise WeatherFault(f"The season from {first:%Y-%m-%d} to {last - pd.Timedelta('1h'):%Y-%m-%d} is not "

@@ -154,9 +154,9 @@ def hours_of(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
     columns = [column for column in table if column != "row"]
     table = table.assign(start=stamps.start)
     if not table["start"].is_monotonic_increasing:
-        back = int((np.diff(table["start"].to_numpy()) < np.timedelta64(0)).sum())
+        back = int((table["start"].diff() < pd.Timedelta(0)).sum())
         if back < len(table) - 1:
-            notes.append(f"{back} rows were out of order and were sorted by time.")
+            notes.append(f"The rows go back in time in {back} places and were sorted.")
         table = table.sort_values("start", kind="stable")
     table = _without_doubles(table, columns, notes)
 

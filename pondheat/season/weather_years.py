@@ -48,7 +48,8 @@ def epw(path: Path, text: str, encoding: str) -> Record:
     if data["year"].nunique() == 1:
         notes.append(f"Every row is of {int(data['year'].iloc[0])}: this may be one real year, read here as a "
                      "typical one.")
-    place = ", ".join(part for part in (head["city"], head["country"]) if part.strip(" -")) or path.stem
+    named = [part.strip() for part in (head["city"], head["country"]) if part.strip(" -") not in ("", "unknown")]
+    place = ", ".join(named) or f"{head['latitude']:.2f}°, {head['longitude']:.2f}°"
     record = Record(hours, TYPICAL, place, f"EPW file {path.name}, {head['data_type']}; licence: as its provider "
                                            "states",
                     head["latitude"], head["longitude"], head["altitude"], 10.0, head["TZ"], notes)

@@ -76,7 +76,9 @@ function slider(model, el) {
   };
   let settled = "";
   function show(value) {
-    settled = field.value = written(value);
+    const typing = field.value !== settled; // what is being typed is not taken from under the fingers
+    settled = written(value);
+    if (!typing) field.value = settled;
     range.setAttribute("aria-valuetext", `${settled} ${unit}`.trim());
     range.style.setProperty("--ph-filled", `${(100 * (value - least)) / (most - least)}%`);
   }
@@ -93,7 +95,7 @@ function slider(model, el) {
   field.addEventListener("change", take);
   field.addEventListener("keydown", event => {
     if (event.key === "Enter") { event.preventDefault(); take(); field.select(); }
-    if (event.key === "Escape") put();
+    if (event.key === "Escape") field.value = settled;
   });
   field.addEventListener("focus", () => field.select());
   return close;

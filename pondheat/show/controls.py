@@ -85,7 +85,7 @@ class Slider(Control):
         if steps < 1 or abs(steps - round(steps)) > 1e-6:
             raise ValueError(f"{label}: steps of {step:g} do not lead from {least:g} to {most:g}.")
         self._unit, self._currency = unit, currency
-        shown = units.pretty(unit, currency).replace("hundredth_of_money", currency.hundredth)
+        shown = units.pretty(unit.replace("hundredth_of_money", currency.hundredth), currency)
         if digits is None:
             digits = next(places for places in range(10) if abs(step * 10**places - round(step * 10**places)) < 1e-6)
         super().__init__(label=label, value=value, least=least, most=most, step=step, unit=shown, digits=digits)

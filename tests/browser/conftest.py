@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import shutil
@@ -25,8 +26,8 @@ pond = Choice("Which pond is dearer to heat", {"deep": "A deep one under a lid",
 said, place = HTML(), HTML()
 
 def redraw(values):
-    if values["water"] == 30:
-        values["water"] / 0
+    if values["night"] == 24:
+        values["night"] / 0
     said.value = (f"<p>Water {values['water']:.1f} °C, {values['night']:.0f} h at {values['price']:.1f} p, "
                   f"pond {values['pond']}.</p>")
 
@@ -38,7 +39,7 @@ SLOW = '''
 slow, drawn = Slider("Slow to draw", 0, 0, 100), HTML()
 
 def redraw_slowly(values):
-    time.sleep(0.15)
+    time.sleep(5 if values["slow"] == 100 else 0.15)
     drawn.value = f"<p>Drawn at {values['slow']:.0f}.</p>"
 
 live({"slow": slow}, redraw_slowly, HTML())
@@ -65,6 +66,8 @@ def clone(tmp_path_factory):
 @pytest.fixture(scope="module")
 def workbook(clone, tmp_path_factory):
     """The command, started once for each file of tests."""
+    if os.name != "posix":
+        pytest.skip("these tests start and end the command as a POSIX process group")
     running = kit.Workbook(clone, tmp_path_factory.mktemp("person") / "home")
     yield running
     running.end()
@@ -79,8 +82,9 @@ def chromium():
         if os.environ.get("CI") == "true" or os.environ.get("PONDHEAT_NEED_BROWSER") == "1":
             pytest.fail(reason)
         pytest.skip(reason)
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    expect.set_options(timeout=20000)
     # Per file, not per session: as long as it runs, asyncio thinks a loop is running, and kernels cannot be driven.
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=found, args=kit.CHROMIUM_OPTIONS)
@@ -88,17 +92,53 @@ def chromium():
         browser.close()
 
 
-@pytest.fixture
-def page(chromium, workbook):
-    """A watched page in a fresh profile; afterwards nothing hidden may have gone wrong on it.
-
-    A test that provokes errors clears `page.watch` of those it expects.
-    """
+@pytest.fixture(scope="module")
+def profile(chromium):
+    """A fresh profile for each file of tests."""
     context = chromium.new_context(viewport={"width": 1280, "height": 900})
-    context.set_default_timeout(20000)
-    page = context.new_page()
+    yield context
+    context.close()
+
+
+@contextlib.contextmanager
+def watched_page(profile):
+    """A page; `page.watch` collects what goes wrong on it."""
+    page = profile.new_page()
     page.watch = kit.Watch(page)
     yield page
-    context.close()
+    page.close()
+
+
+@pytest.fixture
+def page(profile, workbook):
+    """A watched page; afterwards nothing hidden may have gone wrong on it."""
+    with watched_page(profile) as page:
+        yield page
     workbook.close_pages()
     assert page.watch.faults() == {}
+
+
+@pytest.fixture(scope="module")
+def panel_page(profile, workbook):
+    """The page with the controls, live by itself, opened once for a file of tests."""
+    from playwright.sync_api import expect
+
+    with watched_page(profile) as page:
+        page.goto(workbook.address(CONTROLS_PAGE))
+        expect(page.get_by_text("Drawn at 0.")).to_be_visible()
+        yield page
+
+
+@pytest.fixture
+def panel(panel_page):
+    """The page with the controls, its water at 18 °C and no sentence left from before; nothing hidden goes wrong.
+
+    A test that provokes an error clears `panel.watch` of it.
+    """
+    box = panel_page.get_by_role("textbox", name="Water temperature")
+    for value in ("17", "18"):
+        box.fill(value)
+        box.press("Enter")
+    panel_page.get_by_text("Water 18.0 °C").wait_for()
+    yield panel_page
+    assert panel_page.watch.faults() == {}

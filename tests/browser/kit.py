@@ -59,7 +59,7 @@ def write_notebook(path: Path, *cells: str, run_on_open: bool = True) -> None:
 class Workbook:
     """`python -m pondheat` in a clone, as a person with a fresh home would start it; its address comes by BROWSER."""
 
-    def __init__(self, clone: Path, home: Path):
+    def __init__(self, clone: Path, home: Path, *options: str):
         self.clone, self.home, self.folder = clone, home, clone / "my-workbook"
         home.mkdir(parents=True)
         told = home / "address"
@@ -72,17 +72,16 @@ class Workbook:
                        "MPLCONFIGDIR": str(home / "mpl"), "PYTHONUTF8": "1"}
         self.started = time.perf_counter()
         with (home / "said").open("w") as said:
-            self._process = subprocess.Popen([sys.executable, "-c", GUARD, sys.executable, "-m", "pondheat"],
+            self._process = subprocess.Popen([sys.executable, "-c", GUARD, sys.executable, "-m", "pondheat",
+                                              *options],
                                              cwd=clone, env=environment, stdin=subprocess.PIPE, stdout=said,
                                              stderr=subprocess.STDOUT, start_new_session=True)
         atexit.register(self.end)
-        wait_for(lambda: told.exists() or self._process.poll() is not None, 30, self.said)
-        if not told.exists():
+        wait_for(lambda: "The workbook is open" in self.said() and (told.exists() or "--no-browser" in options) or self._process.poll() is not None, 30, self.said)
+        if self._process.poll() is not None:
             raise RuntimeError(f"python -m pondheat ended: {self.said()}")
-        self.opened = told.read_text()
-        page = urllib.request.urlopen(self.opened).read().decode() if self.opened.startswith("file:") else self.opened
-        address = re.search(r"http://127\.0\.0\.1:\d+/[^\s\"<]*", page)[0].replace("&amp;", "&")
-        parts = urllib.parse.urlsplit(address)
+        self.opened = told.read_text() if told.exists() else None
+        parts = urllib.parse.urlsplit(re.search(r"http://127\.0\.0\.1:\d+/\S*", self.said())[0])
         self.base = f"{parts.scheme}://{parts.netloc}"
         self.token = urllib.parse.parse_qs(parts.query)["token"][0]
 
@@ -118,7 +117,7 @@ class Workbook:
     def end(self) -> None:
         """End the whole group, whatever state it is in."""
         self._process.stdin.close()
-        self._process.wait(20)
+        self._process.wait(20)  # the guard ends with its group
         atexit.unregister(self.end)
 
 

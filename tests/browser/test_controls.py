@@ -1,24 +1,16 @@
 """The workbook's own controls in a real browser: keys, typing, dragging, Lab's shortcuts, and a Python that is gone."""
 
+import itertools
 import re
 import time
 
 import kit
 import pytest
-from conftest import CONTROLS_PAGE
 
 pytest.importorskip("playwright")
 from playwright.sync_api import expect  # noqa: E402
 
-GONE = "Python is not running this page."
-
-
-@pytest.fixture
-def panel(page, workbook):
-    """The page with the controls, live by itself."""
-    page.goto(workbook.address(CONTROLS_PAGE))
-    expect(page.get_by_text("Drawn at 0.")).to_be_visible()
-    return page
+GONE = "Python is not running this page. Choose Run > Run All Cells, or reload the page."
 
 
 def slider(panel, name):
@@ -60,15 +52,14 @@ def test_what_is_under_the_keys_shows(panel):
     assert min(heights) >= 24
 
 
-@pytest.mark.parametrize("typed, shown, value", [
-    ("21", "21.0", "21.0"), ("64.4 F", "18.0", "18.0"), ("19.5 °C", "19.5", "19.5"),
-])
-def test_typed(panel, typed, shown, value):
+@pytest.mark.parametrize("typed, value", [("21", "21.0"), ("68 F", "20.0"), ("19.5 °C", "19.5")])
+def test_typed(panel, typed, value):
     box = field(panel, "Water temperature")
     box.fill(typed)
     box.press("Enter")
     expect(panel.get_by_text(f"Water {value} °C")).to_be_visible()
-    expect(box).to_have_value(shown)
+    expect(box).to_have_value(value)
+    expect(slider(panel, "Water temperature")).to_have_value(value.removesuffix(".0"))
     expect(told(panel, "Water temperature")).to_have_text("")
 
 
@@ -92,9 +83,22 @@ def test_typed_nonsense_is_answered_and_the_value_kept(panel):
     expect(panel.get_by_text("Water 19.0 °C")).to_be_visible()
 
 
+def test_an_answer_that_arrives_does_not_overwrite_what_is_being_typed(panel):
+    box = field(panel, "Water temperature")
+    box.fill("25")
+    box.press("Enter")
+    box.fill("2")
+    expect(panel.get_by_text("Water 25.0 °C")).to_be_visible()
+    panel.wait_for_timeout(200)
+    expect(box).to_have_value("2")
+    box.fill("21")
+    box.press("Enter")
+    expect(panel.get_by_text("Water 21.0 °C")).to_be_visible()
+    expect(box).to_have_value("21.0")
+
+
 def test_choice(panel):
     group = panel.get_by_role("group", name="Which pond is dearer to heat")
-    expect(panel.get_by_text("pond None.")).to_be_visible()
     group.get_by_label("A deep one under a lid").check()
     expect(panel.get_by_text("pond deep.")).to_be_visible()
     panel.keyboard.press("ArrowDown")
@@ -138,42 +142,48 @@ def test_a_fast_drag_leaves_no_backlog(panel):
     released = drag(panel, "Slow to draw", 60)
     expect(panel.get_by_text("Drawn at 60.")).to_be_visible()
     late = time.perf_counter() - released
-    asked = [(moment, 1) for moment, frame in panel.watch.sent if b'"asked"' in frame]
-    seen = [(moment, -1) for moment, frame in panel.watch.received if b'"seen"' in frame and b'"update"' in frame]
-    under_way, most = 0, 0
-    for _, change in sorted(asked + seen):
-        under_way += change
-        most = max(most, under_way)
-    assert most == 1 and under_way == 0  # never two messages at once, and each was answered
+    # By message, as what the fixture sent may still have been under way.
+    asked = [(moment, found[1]) for moment, frame in panel.watch.sent if (found := re.search(rb'"asked":"(.+?)"', frame))]
+    seen = [(moment, found[1]) for moment, frame in panel.watch.received if (found := re.search(rb'"seen": "(.+?)"', frame))]
+    answered = dict((message, moment) for moment, message in seen)
+    assert all(answered[before] < moment for (_, before), (moment, _) in itertools.pairwise(asked))  # one at a time
     assert 3 <= len(asked) <= 15  # of 30 moves, as many as could be drawn at 0.15 s each
     assert late < 1  # two drawings at most come after the release
 
 
 def test_an_error_while_drawing_is_said_in_the_panel(panel):
-    water = slider(panel, "Water temperature")
-    water.press("End")
+    night = slider(panel, "Hours of night")
+    night.press("End")
     alert = panel.get_by_role("alert")
     expect(alert).to_contain_text("could not work out an answer for these settings (ZeroDivisionError")
-    water.press("Home")
+    night.press("Home")
     expect(alert).to_have_count(0)
-    expect(panel.get_by_text("Water 4.0 °C")).to_be_visible()
+    expect(panel.get_by_text("0 h at 12.0 p")).to_be_visible()
+    assert [frame for frame in panel.watch.kernel if "ZeroDivisionError" not in frame] == []
+    panel.watch.kernel.clear()  # the trace, folded in the panel, is the error that this test provokes
 
 
-@pytest.mark.parametrize("way", ["restart", "shut down", "server's word"])
-def test_a_python_that_is_gone_is_said(panel, workbook, way):
+def test_a_python_that_is_slow_is_said(panel):
+    slow = slider(panel, "Slow to draw")
+    slow.press("End")
+    expect(told(panel, "Slow to draw")).to_contain_text("Python has not answered yet.")
+    expect(panel.get_by_text("Drawn at 100.")).to_be_visible()
+    expect(told(panel, "Slow to draw")).to_have_text("")
+
+
+def test_a_python_that_is_gone_is_said(panel):
+    """Last of this file: it ends the page's kernel, twice."""
     water = slider(panel, "Water temperature")
+    kit.choose_from_menu(panel, "Kernel", re.compile("^Restart Kernel…"))
+    panel.get_by_role("button", name="Confirm Kernel Restart").click()
+    expect(told(panel, "Water temperature")).to_have_text(GONE)  # at once, before anything is touched
+    kit.choose_from_menu(panel, "Run", "Run All Cells")
+    expect(told(panel, "Water temperature")).to_have_text("")
     water.press("ArrowRight")
     expect(panel.get_by_text("Water 18.5 °C")).to_be_visible()
-    if way == "restart":
-        kit.choose_from_menu(panel, "Kernel", re.compile("^Restart Kernel…"))
-        panel.get_by_role("button", name="Confirm Kernel Restart").or_(panel.get_by_role("button", name="Restart")).first.click()
-    elif way == "shut down":
-        kit.choose_from_menu(panel, "Kernel", "Shut Down Kernel")
-    else:
-        workbook.close_pages()
-    panel.wait_for_timeout(1000)
+
+    kit.choose_from_menu(panel, "Kernel", "Shut Down Kernel")
+    expect(panel.locator("#jp-main-statusbar")).to_contain_text("No Kernel")
     water.press("ArrowRight")
-    expect(told(panel, "Water temperature")).to_contain_text(GONE)
+    expect(told(panel, "Water temperature")).to_have_text(GONE)
     expect(water).to_have_attribute("aria-valuetext", "18.5 °C")  # what the sentence below it still says
-    for kind in ("console", "page", "kernel", "dialogs"):  # Lab's own remarks about the kernel's end
-        print(way, kind, getattr(panel.watch, kind))

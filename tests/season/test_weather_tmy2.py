@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 from pondheat.season import weather
+from weather_fixtures import minutes_after_noon  # noqa: F401  (fixtures)
 
 MIAMI = files("pvlib") / "data" / "12839.tm2"
 
@@ -17,12 +18,12 @@ def miami():
 
 
 def test_known_rows(miami):
-    # first line of the file: hour 01 of 1 January, dry bulb 200 tenths, humidity 73 %, 1017 mbar, wind 67 tenths, sky 7 tenths
+    # first line of the file: hour 01 of 1 January, dry bulb 200 tenths, 73 %, 1017 mbar, wind 67 tenths, sky 7 tenths
     first = miami.hours.iloc[0]
     assert miami.hours.index[0] == pd.Timestamp("2025-01-01 00:00", tz="America/New_York")
     assert first[["air_temp", "rel_humidity", "wind_speed", "pressure", "cloud_cover"]].tolist() == pytest.approx(
         [20.0, 0.73, 6.7, 101_700, 0.7])
-    # its line for hour 10 of 1 January gives 468 Wh/m² of global sun … wind 97 in hour 10: columns counted by hand
+    # hour 10 of 1 January; TMY2 manual table 3-2: global sun in columns 18 to 21
     line = MIAMI.read_text().splitlines()[10]
     assert line[1:9] == "62010110"
     assert miami.hours["solar"].iloc[9] == float(line[17:21])

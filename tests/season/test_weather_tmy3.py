@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 
 from pondheat.season import weather
+from weather_fixtures import minutes_after_noon, says  # noqa: F401  (fixtures)
 
 GREENSBORO = files("pvlib") / "data" / "723170TYA.CSV"
 
@@ -41,15 +42,15 @@ def test_sand_point(minutes_after_noon):
 def test_every_row_stands_at_the_start_of_its_hour(greensboro, printed):
     start = greensboro.hours.index.tz_convert("Etc/GMT+5")
     assert start[0] == pd.Timestamp("2025-01-01 00:00", tz="Etc/GMT+5")
-    for column, name, factor in [("air_temp", "Dry-bulb (C)", 1), ("solar", "GHI (W/m^2)", 1), ("rel_humidity", "RHum (%)", 0.01),
-                                 ("wind_speed", "Wspd (m/s)", 1), ("pressure", "Pressure (mbar)", 100),
-                                 ("cloud_cover", "TotCld (tenths)", 0.1)]:
+    for column, name, factor in [("air_temp", "Dry-bulb (C)", 1), ("solar", "GHI (W/m^2)", 1),
+                                 ("rel_humidity", "RHum (%)", 0.01), ("wind_speed", "Wspd (m/s)", 1),
+                                 ("pressure", "Pressure (mbar)", 100), ("cloud_cover", "TotCld (tenths)", 0.1)]:
         given = np.array([float(row[name]) * factor for row in printed])
         assert np.allclose(greensboro.hours[column], given), column
 
 
 def test_a_known_row(greensboro):
-    # 723170TYA.CSV: 07/15/1988? no year matters; the row printed 13:00 is the hour from 12 to 13 standard time
+    # the row printed 15 July 13:00 is the hour from 12 to 13 standard time
     row = next(row for row in csv.DictReader(GREENSBORO.read_text().splitlines()[1:])
                if row["Date (MM/DD/YYYY)"].startswith("07/15") and row["Time (HH:MM)"] == "13:00")
     hour = greensboro.hours.loc[pd.Timestamp("2025-07-15 13:00", tz="America/New_York")]  # 12:00 without summer time
@@ -68,7 +69,7 @@ def test_where_it_is_and_whose_it_is(greensboro):
     assert (greensboro.latitude, greensboro.longitude, greensboro.altitude) == (36.1, -79.95, 273)
     assert greensboro.place == "Greensboro Piedmont Triad Int, NC"
     assert greensboro.kind == "typical year" and "free to use" in greensboro.source and "pvlib" in greensboro.source
-    assert greensboro.wind_height == 10 and any("10 m is assumed" in note for note in greensboro.notes)
+    assert greensboro.wind_height == 10 and says(greensboro, "10 m is assumed")
 
 
 def test_codes_for_missing_are_gaps_and_said(tmp_path):
@@ -79,13 +80,14 @@ def test_codes_for_missing_are_gaps_and_said(tmp_path):
     path = tmp_path / "holes.csv"
     path.write_text("\n".join(",".join(row) for row in rows))
     found = weather.read(path, timezone="America/New_York", year=2025)
-    assert any("air_temp: 2 hours missing, filled by a straight line: 5 Jan 02:00 to 5 Jan 03:00" in note for note in found.notes)
+    assert says(found, "air_temp: 2 hours missing, filled by a straight line: 5 Jan 02:00 to 5 Jan 03:00")
     before, after = float(rows[99][31]), float(rows[102][31])
     assert found.hours["air_temp"].iloc[98] == pytest.approx(before + (after - before) / 3)
     for at in range(100, 104):
         rows[at][31] = "-9900"
     path.write_text("\n".join(",".join(row) for row in rows))
-    with pytest.raises(weather.WeatherFault, match="air_temp is missing for more than 3 hours together: 5 Jan 02:00 to 5 Jan 05:00"):
+    said = "air_temp is missing for more than 3 hours together: 5 Jan 02:00 to 5 Jan 05:00"
+    with pytest.raises(weather.WeatherFault, match=said):
         weather.read(path, timezone="America/New_York", year=2025)
 
 

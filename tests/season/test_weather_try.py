@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 from pondheat.season import weather
+from weather_fixtures import minutes_after_noon, says, written  # noqa: F401  (fixtures)
 
 FOLDER = files("demandlib") / "vdi" / "resources_weather"
 POTSDAM = FOLDER / "TRY2010_04_Jahr.dat"
@@ -47,7 +48,7 @@ def test_every_row_stands_at_the_start_of_its_hour(potsdam, printed):
 
 
 def test_an_hour_off_would_show(potsdam, minutes_after_noon):
-    """The sun in these files runs by solar time: in Potsdam 8 minutes before the clock's, and its afternoons are cloudier."""
+    """The sun in these files runs by solar time: in Potsdam 8 minutes before the clock; its afternoons are cloudier."""
     solar = potsdam.hours["solar"]
     assert abs(minutes_after_noon(solar, potsdam.longitude)) < 20
     for hours in (-1, 1):
@@ -58,7 +59,7 @@ def test_where_it_is_and_whose_it_is(potsdam):
     assert (potsdam.latitude, potsdam.longitude, potsdam.altitude) == pytest.approx((52 + 23 / 60, 13 + 4 / 60, 81))
     assert potsdam.place == "Potsdam" and potsdam.wind_height == 10
     assert "Deutscher Wetterdienst" in potsdam.source and "licence" in potsdam.source
-    assert any("134 hours the sky was not to be seen" in note for note in potsdam.notes)
+    assert says(potsdam, "134 hours the sky was not to be seen")
 
 
 @pytest.mark.parametrize("name", [name for name, (package, _) in weather.BUILT_IN.items() if package == "demandlib"])
@@ -72,11 +73,12 @@ def test_an_old_encoding_is_said(tmp_path, potsdam):
     path = tmp_path / "mein_try.dat"
     path.write_bytes(POTSDAM.read_text(encoding="utf-8").encode("cp1252"))
     found = weather.read(path, timezone="Europe/Berlin", year=2025)
-    assert found.altitude == 81 and any("not UTF-8; it was read as cp1252" in note for note in found.notes)
+    assert found.altitude == 81 and says(found, "not UTF-8; it was read as cp1252")
 
 
 def test_the_newer_form_is_refused_by_name(written):
     head = "1. Koordinatensystem : Lambert konform konisch\nRechtswert : 4201500 Meter\nArt des TRY : mittleres Jahr\n"
-    path = written("TRY2017.dat", head + "RW HW MM DD HH t p WR WG N x RF B D A E IL\n***\n1 2 1 1 1 3.0 1000 200 2 8 5 90 0 0 300 -330 0\n")
+    rows = "RW HW MM DD HH t p WR WG N x RF B D A E IL\n***\n1 2 1 1 1 3.0 1000 200 2 8 5 90 0 0 300 -330 0\n"
+    path = written("TRY2017.dat", head + rows)
     with pytest.raises(weather.WeatherFault, match="2015/2017.*form of 2010"):
         weather.read(path, timezone="Europe/Berlin", year=2025)

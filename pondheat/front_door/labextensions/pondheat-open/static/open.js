@@ -48,11 +48,12 @@
     return state.map(word => (word >>> 0).toString(16).padStart(8, "0")).join("");
   }
 
+  const sources = (model, kind) =>
+    [...model.cells].filter(cell => !kind || cell.type === kind).map(cell => cell.sharedModel.getSource());
+
   /* The same fingerprint as pondheat/front_door/copying.py makes. */
   function codeFingerprint(model) {
-    const sources = [];
-    for (const cell of model.cells) if (cell.type === "code") sources.push(cell.sharedModel.getSource());
-    return sha256(sources.filter(source => source.trim()).join("\0"));
+    return sha256(sources(model, "code").filter(source => source.trim()).join("\0"));
   }
 
   async function isShipped(context) {
@@ -78,22 +79,15 @@
   }
 
   async function consider(panel, context) {
-    let touched = false;
-    for (const kind of ["wheel", "keydown", "pointerdown"]) {
-      panel.node.addEventListener(kind, () => { touched = true; }, { capture: true, passive: true, once: true });
-    }
     await context.ready;
     if (context.model.getMetadata("pondheat")) panel.addClass("pondheat-page");
     if (!(await kernelReady(context.sessionContext)) || panel.isDisposed || !(await isShipped(context))) return;
     const { NotebookActions } = (await Object.values(scope["@jupyterlab/notebook"])[0].get())();
-    await NotebookActions.runAll(panel.content, context.sessionContext);
-    if (touched) return;
-    // Nothing of the reader's is unsaved: the outputs come back by themselves at the next opening.
-    context.model.dirty = false;
-    if (!location.hash) {
-      panel.content.activeCellIndex = 0;
-      for (const node of [panel.content.node, panel.content.outerNode]) if (node) node.scrollTop = 0;
-    }
+    const before = sources(context.model).join("\0");
+    // Not runAll, which would leap to the last cell.
+    await NotebookActions.runCells(panel.content, panel.content.widgets, context.sessionContext);
+    // Nothing is unsaved unless the reader wrote meanwhile: the outputs come back by themselves at the next opening.
+    if (sources(context.model).join("\0") === before) context.model.dirty = false;
   }
 
   const plugin = {

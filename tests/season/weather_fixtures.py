@@ -23,6 +23,11 @@ def minutes_after_noon():
     return measure
 
 
+def says(found, text: str) -> bool:
+    """Whether a reading's notes say so."""
+    return any(text in note for note in found.notes)
+
+
 @pytest.fixture
 def written(tmp_path):
     """Writes text into a file and gives its path."""

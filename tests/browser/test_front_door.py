@@ -1,0 +1,117 @@
+"""`python -m pondheat` as a newcomer meets it: a live first page, nothing in the way, strangers' code left alone."""
+
+import json
+import re
+import socket
+import urllib.request
+
+import kit
+import pytest
+from conftest import CONTROLS_PAGE
+
+pytest.importorskip("playwright")
+from playwright.sync_api import expect  # noqa: E402
+
+FIRST_PAGE = "00_start_here.ipynb"
+FIRST_SLIDER = "Water temperature"
+FIRST_SENTENCE = re.compile(r"[£€$]\s?\d")
+
+
+def meets_a_live_page(page, name, slider, sentence):
+    """The page is live without a click: a slider that answers, code folded, its top in view."""
+    control = page.get_by_role("slider", name=slider)
+    expect(control).to_be_visible()
+    told = page.locator(".jp-OutputArea-output").get_by_text(sentence).first
+    expect(told).to_be_visible()
+    before = told.inner_text()
+    assert page.locator(".jp-CodeCell .cm-content:visible").count() == 0
+    assert page.locator(".jp-WindowedPanel-outer").evaluate("node => node.scrollTop") == 0
+    expect(page.locator("dialog, .Toastify__toast")).to_have_count(0)
+    control.press("ArrowRight")
+    expect(told).not_to_have_text(before)
+
+
+def leaves_without_a_question(page):
+    page.mouse.click(5, 400)  # browsers ask only where the reader has done something
+    page.close(run_before_unload=True)
+    assert page.watch.dialogs == []
+
+
+@pytest.mark.skipif(not (kit.CLONE / "workbook" / FIRST_PAGE).exists(), reason=f"workbook/{FIRST_PAGE} is not written yet")
+def test_the_command_opens_the_first_page_live(page, workbook):
+    page.goto(workbook.opened)
+    meets_a_live_page(page, FIRST_PAGE, FIRST_SLIDER, FIRST_SENTENCE)
+    kit.take_screenshots(page, "first-page")
+    leaves_without_a_question(page)
+
+
+def test_a_shipped_page_runs_when_opened_and_again_when_reloaded(page, workbook):
+    shipped = (workbook.clone / "workbook" / CONTROLS_PAGE).read_bytes()
+    page.goto(workbook.address(CONTROLS_PAGE))
+    meets_a_live_page(page, CONTROLS_PAGE, "Water temperature", re.compile(r"Water 1\d"))
+    expect(page.get_by_text("Water 18.5 °C")).to_be_visible()
+    page.reload()
+    expect(page.get_by_text("Water 18.0 °C")).to_be_visible()
+    meets_a_live_page(page, CONTROLS_PAGE, "Water temperature", re.compile(r"Water 1\d"))
+    leaves_without_a_question(page)
+    assert (workbook.folder / CONTROLS_PAGE).read_bytes() == shipped  # looking at a page does not change it
+
+
+def test_code_that_was_not_shipped_does_not_run(page, workbook):
+    """A stranger's page; a copy of ours with a cell more; our very page in a folder that could bring its own library."""
+    trace = workbook.folder / "it ran"
+    own = (workbook.folder / CONTROLS_PAGE).read_bytes()
+    ours = json.loads((workbook.clone / "workbook" / CONTROLS_PAGE).read_text(encoding="utf-8"))
+    more = {"cell_type": "code", "id": "more", "metadata": {}, "outputs": [], "execution_count": None,
+            "source": f"open({str(trace)!r}, 'w').close()"}
+    places = {"stranger.ipynb": {**ours, "cells": [more]}, CONTROLS_PAGE: {**ours, "cells": [more, *ours["cells"]]},
+              f"from a friend/{CONTROLS_PAGE}": ours}
+    tabs = {}
+    try:
+        for place, notebook in places.items():
+            path = workbook.folder / place
+            path.parent.mkdir(exist_ok=True)
+            path.write_text(json.dumps(notebook), encoding="utf-8")
+            tabs[place] = page.context.new_page()
+            tabs[place].goto(workbook.address(place), wait_until="commit")
+        for place, tab in tabs.items():
+            kit.wait_until_ready(tab, workbook, place)
+        page.wait_for_timeout(1500)  # a shipped page has begun to run by now
+        for tab in tabs.values():
+            prompts = tab.locator(".jp-CodeCell .jp-InputPrompt").all_inner_texts()
+            assert prompts and not any("*" in prompt or re.search(r"\d", prompt) for prompt in prompts)
+            assert tab.locator(".jp-OutputArea-output").count() == 0
+        assert not trace.exists()
+    finally:
+        for place, tab in tabs.items():
+            tab.close()
+            (workbook.folder / place).unlink()
+        (workbook.folder / CONTROLS_PAGE).write_bytes(own)
+
+
+def test_a_busy_port_and_a_folder_of_ones_own(clone, tmp_path):
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        folder = tmp_path / "mein Teich"
+        running = kit.Workbook(clone, tmp_path / "home", "--no-browser", f"--port={port}", f"--folder={folder}")
+        assert running.base != f"http://127.0.0.1:{port}"
+        assert running.opened is None and (folder / CONTROLS_PAGE).exists()
+        with pytest.raises(urllib.error.HTTPError, match="403"):
+            urllib.request.urlopen(f"{running.base}/api/contents")  # without the token
+        assert CONTROLS_PAGE in [one["name"] for one in running.ask("contents")["content"]]
+        assert running.interrupt() == 0
+        running.end()
+
+
+def test_ctrl_c_closes_it_without_a_question(workbook):
+    """Last of this file: it ends the command, while a kernel runs."""
+    workbook.ask("kernels", "POST")
+    kit.wait_for(lambda: workbook.ask("kernels"), 10)
+    assert workbook.interrupt() == 0
+    said = workbook.said().splitlines()
+    assert said[-1] == "The workbook is closed."
+    assert [line for line in said if "Traceback" in line or "y/[n]" in line] == []
+    with pytest.raises(OSError):
+        urllib.request.urlopen(workbook.base, timeout=2)

@@ -1,0 +1,86 @@
+"""Pictures: made to fit any page, the same every time, with words for those who do not see them."""
+
+import re
+import xml.etree.ElementTree as tree
+
+import pytest
+
+from pondheat.show import figures
+
+COLUMNS = {
+    "open": {"evaporation": 9290.0, "convection": 5880.0, "long wave": 6169.0, "walls and floor": 924.0,
+             "filter, air, new water": 1020.0},
+    "covered": {"evaporation": 4249.0, "convection": 2629.0, "long wave": 3924.0, "walls and floor": 974.0,
+                "filter, air, new water": 1079.0},
+}
+
+
+def made(panel="one"):
+    return figures.heat_by_route(COLUMNS, panel, 25_000, "September to May")
+
+
+def test_is_clean_svg():
+    figure = made()
+    root = tree.fromstring(figure.svg)
+    assert root.get("viewBox") and root.get("width") is None and root.get("role") == "img"
+    title, described = (root.find(f"{{http://www.w3.org/2000/svg}}{name}") for name in ("title", "desc"))
+    assert root.get("aria-labelledby") == f"{title.get('id')} {described.get('id')}"
+    assert "September to May" in title.text and "open 23\u202f283 kWh" in described.text
+    assert "<script" not in figure.svg and "http" not in figure.svg.replace("http://www.w3.org/", "")
+
+
+def test_text_takes_the_pages_colour():
+    svg = made().svg
+    assert "#010203" not in svg and "rgb(1,2,3)" not in svg and "rgb(4,5,6)" not in svg
+    for text in re.findall(r"<text[^>]*>", svg):
+        explicit = re.findall(r"fill[:=]\"?([^;\" ]+)", text)
+        assert all(colour in ("currentColor", "1.0") for colour in explicit), text
+
+
+def test_rules_are_scoped_and_ids_belong_to_the_panel():
+    one, two = made("one").svg, made("two").svg
+    ids = {name: set(re.findall(r'\bid="([^"]+)"', svg)) for name, svg in (("one", one), ("two", two))}
+    assert not ids["one"] & ids["two"]
+    assert all(i.startswith("one-") for i in ids["one"])
+    style = re.search(r"<style>(.*?)</style>", one, re.S)[1]
+    assert style.strip() and all(rule.strip().startswith("#one-") for rule in style.split("}") if rule.strip())
+
+
+def test_same_bytes_twice():
+    assert made().svg == made().svg
+
+
+def test_columns_add_up_and_start_at_zero():
+    """Heights of the drawn rectangles are in the proportion of the numbers."""
+    svg = made().svg
+    heights = {}
+    for fill, height in re.findall(r'<rect x="[\d.]+" y="[\d.]+" height="([\d.]+)"[^>]*fill="(rgb\([^)]+\))"', svg):
+        heights.setdefault(height, []).append(float(fill))
+    drawn = sorted(h for group in heights.values() for h in group)
+    wanted = sorted(v for parts in COLUMNS.values() for v in parts.values())
+    assert len(drawn) == len(wanted)
+    scale = drawn[-1] / wanted[-1]
+    assert drawn == pytest.approx([scale * w for w in wanted], rel=1e-3)
+
+
+def test_labels_never_overlap():
+    crowded = {"open": {"evaporation": 10.0, "convection": 5.0, "long wave": 3.0, "walls and floor": 1.0,
+                        "filter, air, new water": 20_000.0}}
+    svg = figures.heat_by_route(crowded, "c", 25_000, "a week").svg
+    heights = [float(y) for y in re.findall(r'translate\([\d.]+ ([\d.]+) \) ">\s*<text style="[^"]*15\.2px', svg)]
+    assert len(heights) == 5
+    gaps = sorted(a - b for a, b in zip(heights, heights[1:]))
+    assert gaps[0] > 15.2  # further apart than the letters are high
+
+
+def test_bars_mark_one_and_escape_words():
+    figure = figures.bars({"a": 1.0, "b": 3.0}, "p", "<b>cost</b> & more", {"a": "£1", "b": "£3"}, "b")
+    assert "&lt;b&gt;" in figure.svg and "<b>" not in figure.svg and "<b>" not in figure.html()
+    assert figures.MARKED == "#0072b2" and "rgb(0,114,178)" in figure.svg
+    assert figure.description == "a £1, b £3."
+
+
+def test_places_for_labels():
+    assert figures._apart([1, 1.1, 5], 2, 0) == [1, 3, 5]
+    assert figures._ticks(25_000) == [0, 5000, 10_000, 15_000, 20_000, 25_000]
+    assert 4 <= len(figures._ticks(41_000)) <= 8

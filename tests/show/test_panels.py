@@ -1,0 +1,131 @@
+"""Panels without a browser: the sentence, the arithmetic behind it, and what is kept from the reader until he chooses."""
+
+import re
+
+import pytest
+
+from pondheat import units
+from pondheat.fish import cautions
+from pondheat.show import panels
+
+
+@pytest.fixture(scope="module")
+def first():
+    return panels.first()
+
+
+@pytest.fixture(scope="module")
+def four():
+    return panels.four_ponds()
+
+
+def put(panel, **values):
+    for name, value in values.items():
+        panel.controls[name].value = value
+    assert panel.fault.value == "", panel.fault.value
+
+
+def test_text_form_is_the_sentence(first):
+    assert first._repr_mimebundle_()["text/plain"] == first.sentence()
+    assert first.sentence() in first.words.value.replace("&#x27;", "'")
+
+
+def test_sentence_follows_the_sliders(first):
+    put(first, water_temp=18, hours=14, night_price=12, shelter=50)
+    before = first.bare.money, first.lidded.money
+    put(first, water_temp=19)
+    assert first.bare.money > before[0] and first.lidded.money > before[1]
+    assert "Held at 19 °C" in first.sentence()
+    put(first, water_temp=18, shelter=70)
+    assert first.lidded.money > before[1]
+    put(first, shelter=50, hours=0)
+    assert "cover saves" not in first.sentence()
+    assert first.lidded.money == pytest.approx(first.bare.money)
+    put(first, hours=14)
+    assert (first.bare.money, first.lidded.money) == pytest.approx(before)
+
+
+def test_sentence_holds_the_numbers(first):
+    put(first, water_temp=18, hours=14, night_price=12, shelter=50)
+    for amount in (first.bare.money, first.lidded.money, first.bare.money - first.lidded.money):
+        assert panels._about(amount, units.GBP) in first.sentence()
+    assert first.sentence().count("likely") == 3
+
+
+def test_arithmetic_ends_in_the_numbers_shown(first):
+    put(first, water_temp=18, hours=14, night_price=12, shelter=50)
+    chain = first.arithmetic()
+    texts = {line[0]: line for line in chain.lines}
+    for label, amount in (("Covered season", first.lidded.money), ("Open season, in the same way", first.bare.money),
+                          ("The cover saves", first.bare.money - first.lidded.money)):
+        assert texts[label][1].endswith(units.money(amount, units.GBP, 2))
+        assert panels._about(amount, units.GBP) in first.sentence()
+    # every line but the last names where its number comes from
+    assert all(line[2] for line in chain.lines)
+
+
+def test_arithmetic_balances(first):
+    """Lost − sun − pump + stored is the heat that the heater gave: the steps are the season's own sums."""
+    season = first.lidded
+    given = (sum(season.routes_kwh.values()) - season.solar_kwh - float(season.hours["pump"].sum()) / 1000
+             + float(season.hours["stored"].sum()) / 1000)
+    assert given == pytest.approx(season.heat_kwh, abs=1e-6)
+
+
+def test_arithmetic_is_written_only_when_looked_at(first):
+    first.fold.unfolded = False
+    first.fold.body = ""
+    put(first, water_temp=17)
+    assert first.fold.body == ""
+    first.fold.unfolded = True
+    shown = first.fold.body
+    assert "<table" in shown
+    put(first, water_temp=18)
+    assert first.fold.body != shown
+    first.fold.unfolded = False
+
+
+def test_one_step_each_leaves_the_panel_as_it_was(first):
+    put(first, water_temp=18, hours=14)
+    before = first.sentence(), first.lidded.money
+    lines = first.one_step_each().splitlines()
+    assert len(lines) == 5
+    signs = [re.search(r"([+−]) *£", line)[1] for line in lines[1:]]
+    assert signs == ["+", "−", "+", "+"]  # warmer and windier costs more, a longer cover less
+    assert (first.sentence(), first.lidded.money) == before
+
+
+def test_cautions_stand_in_the_open(first, four):
+    for panel in (first, four):
+        shown = " ".join(child.value for child in panel.children if hasattr(child, "value") and isinstance(child.value, str))
+        assert cautions.STANDING[:40] in shown
+
+
+def test_a_mistake_is_said_in_the_panel(first):
+    kept = first.redraw
+    first.redraw = lambda **values: 1 / 0
+    first.controls["water_temp"].value = 12
+    assert "ZeroDivisionError" in first.fault.value
+    first.redraw = kept
+    put(first, water_temp=18)
+
+
+def test_four_ponds_keep_the_answer_back(four):
+    assert four.controls["guess"].value is None
+    assert four.picture.value == "" and "£" not in four.sentence()
+    assert four.arithmetic() is None
+    four.fold.unfolded = True
+    assert "£" not in four.fold.body
+
+
+def test_four_ponds_answer_every_choice(four):
+    sentences = set()
+    for guess in (*four.PONDS, ""):
+        put(four, guess=guess)
+        assert panels._about(max(four.money.values()), units.GBP) in four.sentence()
+        sentences.add(four.sentence())
+    assert len(sentences) == 5
+    assert four.dearest == "Wide, shallow"
+    # the biggest is not the dearest, and surface and warmth order the three without a cover
+    assert four.money["Big, deep"] < four.money["Wide, shallow"]
+    assert four.money["Wide, covered"] < four.money["Wide, shallow"]
