@@ -81,6 +81,7 @@ def from_text(text: str, folder: Path = Path(), where: str = "the sheet", weathe
     """A sheet from TOML text; files it names are looked for in `folder`. Raises `SheetFaults`."""
     try:
         document = tomllib.loads(text.removeprefix("\ufeff"))
+        _refuse_giants(document)
     except (ValueError, RecursionError) as wrong:  # numbers too long and brackets too deep are no TOMLDecodeError
         raise SheetFaults([Fault("the file", "", f"is not TOML: {wrong}. Text values stand between quotation "
                                                  f'marks: volume = "12 m³".')], where) from None
@@ -89,6 +90,15 @@ def from_text(text: str, folder: Path = Path(), where: str = "the sheet", weathe
     if reader.faults:
         raise SheetFaults(reader.faults, where)
     return sheet
+
+
+def _refuse_giants(value) -> None:
+    """TOML's whole numbers have 64 bits; Python would carry on with any length, and no float holds the rest."""
+    if isinstance(value, (dict, list)):
+        for inside in value.values() if isinstance(value, dict) else value:
+            _refuse_giants(inside)
+    elif isinstance(value, int) and abs(value) >= 2**63:
+        raise ValueError("a whole number has more digits than can be meant")
 
 
 def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:

@@ -162,18 +162,21 @@ def setting(sheet: Sheet, record: Weather) -> Setting:
     index = hours.index
     plan = sheet.cover_plan
     mains = None if sheet.mains_temp is None else np.asarray(sheet.mains_temp)[index.month.to_numpy() - 1]
+    notes = list(hours.attrs.get("notes", ()))
     ground = simulate.ground_temperature(record.hours)
     if len(record.hours) >= 300 * 24:  # the wave of the whole record, not of the season cut from it
         by_day = pd.Series(ground, index=record.hours.index.strftime("%m-%d %H")).groupby(level=0).mean()
         ground = by_day.reindex(index.strftime("%m-%d %H")).ffill().bfill().to_numpy()
     else:
         ground = np.full(len(index), ground.mean())
+        notes.append(f"So short a record shows no yearly wave: the ground is taken at its mean air temperature, "
+                     f"{ground[0]:.1f} °C.")
     room = sheet.room or (None, None)
     air = simulate.air_of(hours, record.wind_height, ground, mains, *room)
     set_point = schedule.stepped(index, list(sheet.set_point)) if sheet.set_point else np.full(len(index), np.nan)
     covered = schedule.covered_share(index, plan.on, plan.off, plan.days, plan.exceptions)
     return Setting(hours, air, set_point, covered, ~hours["spin_up"].to_numpy(), sheet.start_temp,
-                   tuple(hours.attrs.get("notes", ())))
+                   tuple(notes))
 
 
 def run_season(sheet: Sheet, place: Setting, covered: bool) -> Season:

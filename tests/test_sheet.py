@@ -333,7 +333,7 @@ def test_an_empty_sheet_says_what_is_wanted(text):
     ('timezone = "Europe/London\n[pond]', "line 1"), ("[pond\n", "is not TOML"), ("<html><body>404</body></html>", "is not TOML"),
     ("volume = 12 m³", "quotation marks: volume = \"12 m³\""), ("a = " + "[" * 5000, "is not TOML"),
     ("a = " + "9" * 5000, "is not TOML"), ("\x00\x01", "is not TOML"), ('a = "1"\na = "2"', "is not TOML"),
-    ("d = 2025-13-01", "is not TOML"),
+    ("d = 2025-13-01", "is not TOML"), (f"[place]\nlatitude = {10**400}", "more digits than can be meant"),
 ])
 def test_what_is_no_toml(text, sentence):
     assert sentence in faults_of(text)["the file"].sentence
@@ -479,5 +479,9 @@ _DOCUMENTS = st.dictionaries(st.text(max_size=8), _VALUES, max_size=5)
 @settings(max_examples=300, deadline=None)
 @given(_DOCUMENTS)
 def test_any_document_written_reads_back_the_same(document):
-    again = tomllib.loads(text_of(document))
-    assert repr(sorted(again.items())) == repr(sorted(document.items()))  # by repr: nan is not equal to itself
+    def in_order(value):  # by text, as nan is not equal to itself; the order of keys is free
+        if isinstance(value, dict):
+            return sorted((key, in_order(inside)) for key, inside in value.items())
+        return [in_order(inside) for inside in value] if isinstance(value, list) else repr(value)
+
+    assert in_order(tomllib.loads(text_of(document))) == in_order(document)

@@ -72,7 +72,8 @@ def _prepare(folder: Path) -> None:
     try:
         outcome = copying.bring_up_to_date(workbook, folder, copying.read_shipped_list())
     except OSError as reason:
-        raise CannotOpen(f"Your copy of the workbook cannot be written in {folder}: {reason.strerror or reason}.") from None
+        why = reason.strerror or reason
+        raise CannotOpen(f"Your copy of the workbook cannot be written in {folder}: {why}.") from None
     for sentence in copying.sentences(outcome, folder, first_time):
         print(sentence, flush=True)
 

@@ -61,7 +61,10 @@ def ground_temperature(hours: pd.DataFrame) -> np.ndarray:
 
 def air_of(hours: pd.DataFrame, wind_height: float, ground_temp=None, mains_temp=None, room_temp=None,
            room_humidity=None) -> Air:
-    """The heat balance's `Air` from a weather frame; inside a room its temperature and humidity take the air's place."""
+    """The heat balance's `Air` from a weather frame; inside a room its temperature and humidity take the air's place.
+
+    Mains water where none is given: as the ground, but never frozen.
+    """
     ground = ground_temperature(hours) if ground_temp is None else ground_temp
     return Air(
         air_temp=hours["air_temp"].to_numpy() if room_temp is None else np.full(len(hours), float(room_temp)),
@@ -69,7 +72,7 @@ def air_of(hours: pd.DataFrame, wind_height: float, ground_temp=None, mains_temp
         wind_speed=hours["wind_speed"].to_numpy(), cloud_cover=hours["cloud_cover"].to_numpy(),
         solar=hours["solar"].to_numpy(), pressure=hours["pressure"].to_numpy(),
         sky_long_wave=hours["sky_long_wave"].to_numpy() if room_temp is None else None,
-        ground_temp=ground, mains_temp=ground if mains_temp is None else mains_temp, wind_height=wind_height)
+        ground_temp=ground, mains_temp=np.maximum(ground, 0.0) if mains_temp is None else mains_temp, wind_height=wind_height)
 
 
 @dataclass(frozen=True)

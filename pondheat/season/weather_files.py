@@ -84,7 +84,8 @@ def read_file(path: Path, kind: str, text: str, encoding: str) -> Record:
     except WeatherFault:
         raise
     except _BROKEN as error:
-        raise WeatherFault(f"{path.name} looks like {name} but cannot be read as one ({error}): it may be cut short "
+        reason = (str(error).strip().splitlines() or [type(error).__name__])[0][:100]
+        raise WeatherFault(f"{path.name} looks like {name} but cannot be read as one ({reason}): it may be cut short "
                            "or edited; fetch it again.") from None
     record.notes[:0] = encoding_note(path, encoding)
     return record

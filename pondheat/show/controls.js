@@ -2,7 +2,8 @@
    sends Python one message at a time and says so when Python does not answer. */
 
 const GONE = "Python is not running this page. Choose Run > Run All Cells, or reload the page.";
-const SILENT = "Python has not answered yet. If nothing changes, reload the page; if that fails, start the workbook again.";
+const SILENT = "Python has not answered yet. If nothing changes, reload the page; " +
+  "if that fails, start the workbook again.";
 const PATIENCE = 4000; // milliseconds
 
 /* Each widget loads this module anew, so a counter would repeat itself. */

@@ -30,7 +30,7 @@ def fault_sentence(fault: Exception) -> str:
 
 
 class Control(anywidget.AnyWidget):
-    """A named control. The browser sends one message at a time; `seen` tells it that all answers to it are on the way."""
+    """A named control. The browser sends one message at a time; `seen` tells it that all answers are on their way."""
 
     _esm = HERE / "controls.js"
     _css = HERE / "controls.css"

@@ -9,42 +9,9 @@ import shutil
 
 import kit
 import pytest
+from controls_page import CONTROLS, CONTROLS_PAGE, SLOW
 
 from pondheat.front_door import copying
-
-CONTROLS_PAGE = "98_controls.ipynb"
-CONTROLS = '''
-# Code for this panel: press the dots to read it
-import time
-from ipywidgets import HTML, VBox
-from pondheat.show.controls import Choice, Slider, live
-
-water = Slider("Water temperature", 18, 4, 30, 0.5, "degC")
-night = Slider("Hours of night", 8, 0, 24, 1, "hour")
-price = Slider("Night price", 12, 0, 40, 0.5, "hundredth_of_money/kWh")
-pond = Choice("Which pond is dearer to heat", {"deep": "A deep one under a lid", "shallow": "A shallow one in the wind"})
-said, place = HTML(), HTML()
-
-def redraw(values):
-    if values["night"] == 24:
-        values["night"] / 0
-    said.value = (f"<p>Water {values['water']:.1f} °C, {values['night']:.0f} h at {values['price']:.1f} p, "
-                  f"pond {values['pond']}.</p>")
-
-live({"water": water, "night": night, "price": price, "pond": pond}, redraw, place)
-VBox([water, night, price, pond, said, place])
-'''.strip()
-SLOW = '''
-# Code for this panel: press the dots to read it
-slow, drawn = Slider("Slow to draw", 0, 0, 100), HTML()
-
-def redraw_slowly(values):
-    time.sleep(5 if values["slow"] == 100 else 0.15)
-    drawn.value = f"<p>Drawn at {values['slow']:.0f}.</p>"
-
-live({"slow": slow}, redraw_slowly, HTML())
-VBox([slow, drawn])
-'''.strip()
 
 
 @pytest.fixture(scope="session")

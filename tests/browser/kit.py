@@ -42,7 +42,8 @@ def find_chromium() -> str | None:
     asked = os.environ.get("PONDHEAT_CHROMIUM")
     if asked:
         return asked if Path(asked).exists() else None
-    names = ("chromium", "chromium-browser", "google-chrome", "chrome")
+    names = ("chromium", "chromium-browser", "google-chrome", "chrome",
+             "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome")
     return next((found for name in names if (found := shutil.which(name))), None)
 
 
@@ -77,7 +78,8 @@ class Workbook:
                                              cwd=clone, env=environment, stdin=subprocess.PIPE, stdout=said,
                                              stderr=subprocess.STDOUT, start_new_session=True)
         atexit.register(self.end)
-        wait_for(lambda: "The workbook is open" in self.said() and (told.exists() or "--no-browser" in options) or self._process.poll() is not None, 30, self.said)
+        wait_for(lambda: self._process.poll() is not None or (
+            "The workbook is open" in self.said() and (told.exists() or "--no-browser" in options)), 30, self.said)
         if self._process.poll() is not None:
             raise RuntimeError(f"python -m pondheat ended: {self.said()}")
         self.opened = told.read_text() if told.exists() else None

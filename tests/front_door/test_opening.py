@@ -1,0 +1,75 @@
+"""The front door without a browser: what it refuses, and the command it would start. The rest is in tests/browser."""
+
+import argparse
+import json
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from pondheat.front_door import opening
+
+
+def options(*given):
+    parser = argparse.ArgumentParser()
+    opening.add_options(parser)
+    return parser.parse_args(given)
+
+
+def test_outside_a_clone_one_sentence_and_exit_2(tmp_path):
+    shutil.copytree(opening.CLONE / "pondheat", tmp_path / "pondheat", ignore=shutil.ignore_patterns("__pycache__"))
+    ended = subprocess.run([sys.executable, "-m", "pondheat"], cwd=tmp_path, capture_output=True, text=True, timeout=60,
+                           env={**os.environ, "PYTHONUTF8": "1"})
+    assert ended.returncode == 2
+    assert ended.stderr.startswith("The workbook opens from a clone of the project only:")
+    assert ended.stderr.count("\n") == 1 and ended.stdout == ""
+    assert not (tmp_path / "my-workbook").exists()
+
+
+@pytest.mark.parametrize("folder", ["", "workbook", "workbook/mine"])
+def test_the_learners_folder_is_never_the_workbook_itself(folder, capsys):
+    before = sorted(os.listdir(opening.CLONE / "workbook"))
+    assert opening.open_workbook(options(f"--folder={opening.CLONE / folder}")) == 2
+    assert "choose another folder for your own copy" in capsys.readouterr().err
+    assert sorted(os.listdir(opening.CLONE / "workbook")) == before
+
+
+def test_a_folder_that_cannot_be_written_is_named(tmp_path, capsys):
+    (tmp_path / "a file").write_text("x")
+    assert opening.open_workbook(options(f"--folder={tmp_path / 'a file'}")) == 2
+    assert "cannot be written in" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("port", ["0", "80", "70000", "x", "-1", "8888.5"])
+def test_an_impossible_port_is_refused(port, capsys):
+    with pytest.raises(SystemExit) as ended:
+        options(f"--port={port}")
+    assert ended.value.code == 2
+    assert f"{port} is not a port; between 1024 and 65000 is plausible" in capsys.readouterr().err
+
+
+def test_the_server_is_for_this_machine_only_and_asks_for_a_token(tmp_path):
+    command = opening._command(tmp_path, 8888, True)
+    assert "--ServerApp.ip=127.0.0.1" in command
+    assert not any("token" in part.lower() or "password" in part.lower() for part in command)
+    # It travels in the environment: a command line is seen by every account of the machine.
+    assert opening._environment(tmp_path, "secret")["JUPYTER_TOKEN"] == "secret"
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid"), reason="this system has no user numbers")
+@pytest.mark.parametrize("number, allowed", [(0, True), (1000, False)])
+def test_root_is_allowed_only_as_root(monkeypatch, tmp_path, number, allowed):
+    monkeypatch.setattr(os, "geteuid", lambda: number)
+    assert ("--allow-root" in opening._command(tmp_path, 8888, True)) is allowed
+
+
+def test_settings_and_extension_are_where_the_command_says(tmp_path):
+    given = dict(part.split("=", 1) for part in opening._command(tmp_path, 8888, False) if "=" in part)
+    settings, extensions = Path(given["--LabApp.app_settings_dir"]), Path(given["--LabApp.extra_labextensions_path"])
+    for name in ("overrides.json", "page_config.json"):
+        assert json.loads((settings / name).read_text(encoding="utf-8"))
+    package = json.loads((extensions / "pondheat-open" / "package.json").read_text(encoding="utf-8"))
+    assert (extensions / "pondheat-open" / package["jupyterlab"]["_build"]["load"]).exists()

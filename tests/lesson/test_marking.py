@@ -1,0 +1,127 @@
+"""Marking as a reader meets it."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pondheat import units
+from pondheat.lesson import answers, marking, progress
+from pondheat.lesson.marking import RIGHT, ROAD, UNREADABLE, UNTRIED, WRONG, Exercise
+
+
+@pytest.mark.parametrize("typed, unit, value", [
+    ("£6.72", "money", 6.72), ("672p", "money", 6.72), ("672 pence", "money", 6.72), ("6.72", "money", 6.72),
+    ("1,200.50", "money", 1200.5), ("24 kWh", "kWh", 24), ("24000 Wh", "kWh", 24), ("86.4 MJ", "kWh", 24), ("18 C", "degC", 18),
+    ("0.215 K/h", "K/h", 0.215), ("43.75%", "percent", 43.75), ("43.75", "percent", 43.75), ("1.0 kW", "W", 1000),
+    ("24 kWh/day", "kW", 1.0), (" 24 ", "kWh", 24), ("2½", "kWh", 2.5), ("1e3", "W", 1000),
+])
+def test_reads(typed, unit, value):
+    assert answers.read(typed, unit).value == pytest.approx(value)
+
+
+@pytest.mark.parametrize("typed, unit, says", [
+    ("6,72", "money", "6.72"), (",", "kWh", "number"), ("", "kWh", "number first"), ("six", "kWh", "number"),
+    ("2.5 kW", "kWh", "something else"), ("3 bananas", "kWh", "unit"), ("€5", "money", "currency"),
+])
+def test_asks_back(typed, unit, says):
+    with pytest.raises(units.Unreadable, match=says):
+        answers.read(typed, unit)
+
+
+def test_another_currency():
+    euro = units.CURRENCIES["EUR"]
+    assert answers.read("€6.72", "money", euro).value == 6.72
+    assert answers.read("672c", "money", euro).value == pytest.approx(6.72)
+
+
+@given(st.text(max_size=60))
+def test_any_text_is_met_with_a_mark(typed):
+    found = marking.mark(Exercise("1.1").question, typed, Exercise("1.1").given)
+    assert found.outcome in (RIGHT, ROAD, WRONG, UNTRIED, UNREADABLE) and found.message
+
+
+def test_roads_are_for_bare_numbers():
+    """72 kWh typed for 1.1b takes no road when it carries its unit: it was meant."""
+    exercise = Exercise("1.1b")
+    assert exercise.attempt("72").outcome == ROAD
+    assert exercise.attempt("72 kWh").outcome == WRONG
+
+
+def test_hints_and_fresh_numbers():
+    exercise = Exercise("1.1")
+    assert exercise.attempt("").outcome == UNTRIED and exercise.tries == 0
+    assert exercise.attempt("abc").outcome == UNREADABLE and exercise.tries == 0
+    assert not exercise.may_see_solution
+    exercise.attempt("11")
+    exercise.attempt("12345")
+    assert exercise.tries == 2 and exercise.may_see_solution
+    assert exercise.hint() == exercise.question.nudge
+    assert exercise.hint() == exercise.question.step
+    assert "24" in exercise.hint() and exercise.hint() is None
+    before = exercise.given
+    exercise.renew()
+    assert exercise.given != before and exercise.tries == 0 and exercise.hints == []
+    assert exercise.attempt(str(exercise.question.right(**exercise.given))).outcome == RIGHT
+
+
+def test_question_shows_unit_and_tolerance():
+    text = Exercise("2.1").text()
+    assert "kWh" in text and "within 1 %" in text
+    assert "28 c" in Exercise("1.2", units.CURRENCIES["EUR"]).text()
+
+
+# --- progress ------------------------------------------------------------------------------------------------------
+
+def test_progress_is_kept(tmp_path):
+    kept = progress.load(tmp_path)
+    kept.note("1.1", ROAD, sure=True)
+    kept.note("1.2", RIGHT)
+    again = progress.load(tmp_path)
+    assert again.answers == {"1.1": ROAD, "1.2": RIGHT} and again.misses == {"1.1": 1}
+    assert again.dots(["1.1", "1.2", "1.3"]) == "◐●○"
+    again.note("1.1", RIGHT)
+    again.note("1.1", WRONG)
+    assert progress.load(tmp_path).answers["1.1"] == RIGHT and "1.1" not in progress.load(tmp_path).misses
+
+
+@pytest.mark.parametrize("damage", ["", "{", "[]", '{"answers": 3, "misses": {}}', "\x00\x01", '{"answers": {"1.1": 2}, "misses": {}}'])
+def test_damaged_file_is_set_aside_and_said(tmp_path, damage):
+    (tmp_path / progress.NAME).write_text(damage)
+    found = progress.load(tmp_path)
+    assert found.answers == {} and "kept as progress-damaged.json" in found.said
+    assert (tmp_path / "progress-damaged.json").read_text() == damage
+    found.note("1.1", RIGHT)
+    assert progress.load(tmp_path).answers == {"1.1": RIGHT}
+
+
+def test_cannot_be_written(tmp_path):
+    (tmp_path / "file").write_text("in the way")
+    kept = progress.load(tmp_path / "file")
+    kept.note("1.1", RIGHT)
+    assert "could not be kept" in kept.said and kept.answers == {"1.1": RIGHT}
+
+
+@pytest.mark.skipif(os.name != "posix", reason="kills a process by signal")
+def test_killed_at_any_moment(tmp_path):
+    """A writer killed again and again never leaves a file that cannot be read."""
+    code = ("import sys; from pathlib import Path; from pondheat.lesson import progress\n"
+            "kept = progress.load(Path(sys.argv[1]))\n"
+            "print('up', flush=True)\n"
+            "for i in range(10**6): kept.note(f'{i % 50}', 'right' * 1)\n")
+    for pause in (0.0, 0.01, 0.023, 0.05):
+        writer = subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], stdout=subprocess.PIPE)
+        writer.stdout.readline()
+        time.sleep(pause)
+        writer.send_signal(signal.SIGKILL)
+        writer.wait()
+        found = progress.load(tmp_path)
+        assert found.said == ""
+        if (tmp_path / progress.NAME).exists():
+            json.loads((tmp_path / progress.NAME).read_text())

@@ -1,0 +1,88 @@
+"""The bank tests itself: right passes, every road gets its own sentence, nothing collides for 200 draws of numbers."""
+
+import re
+
+import pytest
+
+from pondheat import units
+from pondheat.lesson import marking, questions
+from pondheat.lesson.questions import BANK
+
+SEEDS = (None, *range(200))
+
+
+@pytest.mark.parametrize("key", BANK)
+def test_no_two_ends_collide(key):
+    question = BANK[key]
+    drawn = set()
+    for seed in SEEDS:
+        given = question.numbers(seed)
+        assert question.told_apart(given), (seed, given)
+        drawn.add(tuple(given.items()))
+    assert len(drawn) >= 5, "fresh numbers must be fresh"
+    assert all(question.numbers(seed) == question.numbers(seed) for seed in (3, 4))
+
+
+@pytest.mark.parametrize("key", BANK)
+def test_right_and_every_road(key):
+    question = BANK[key]
+    for seed in (None, *range(25)):
+        given = question.numbers(seed)
+        right, roads = question.values(given)
+        assert marking.mark(question, f"{right!r}", given).outcome == marking.RIGHT
+        seen = set()
+        for road in question.roads:
+            found = marking.mark(question, f"{roads[road.name]!r}", given)
+            assert (found.outcome, found.road) == (marking.ROAD, road.name)
+            seen.add(found.message)
+        assert len(seen) == len(question.roads)
+
+
+@pytest.mark.parametrize("key", BANK)
+def test_no_message_gives_the_answer_away(key):
+    """No sentence of a road, no nudge and no step holds the right value, at any rounding a reader would use."""
+    question = BANK[key]
+    for seed in (None, *range(25)):
+        given = question.numbers(seed)
+        right, roads = question.values(given)
+        texts = [question.nudge, question.step, *(r.sentence for r in question.roads)]
+        texts += [marking.mark(question, f"{v!r}", given).message for v in (*roads.values(), right * 1.4 + 3)]
+        for text in texts:
+            numbers = [float(n) for n in re.findall(r"(?<![\w.])\d+(?:\.\d+)?", text.replace("\u202f", ""))]
+            fixed = {1.163, 3.6, 273, 24, 1000, 3600, 4187, 365, 100, 60, 1, 0, 12, 15, 18, 0.05, 5.67, 2450000, 4}
+            assert not [n for n in numbers if n not in fixed and abs(n - right) <= question.tolerance * abs(right)], text
+
+
+@pytest.mark.parametrize("key", BANK)
+def test_printed_numbers_of_the_worked_solution(key):
+    question = BANK[key]
+    for seed in (None, 1, 2):
+        given = question.numbers(seed)
+        text = questions.worked(question, given)
+        right = question.right(**given)
+        shown = units.money(right, units.GBP, 2) if question.unit == "money" else units.significant(right, 3)
+        assert shown in text and "{" not in text
+
+
+@pytest.mark.parametrize("key", BANK)
+def test_two_spellings_agree(key):
+    question = BANK[key]
+    right = question.right(**question.given)
+    spellings = {
+        "kWh": [f"{right} kWh", f"{right * 3.6} MJ", f"{right * 1000} Wh"],
+        "money": [f"£{right:.4f}", f"{100 * right:.3f}p", f"{right:.4f}"],
+        "W": [f"{right} W", f"{right / 1000} kW"], "kW": [f"{right} kW", f"{right * 1000} W"],
+        "percent": [f"{right}%", f"{right} %", f"{right}"], "hour": [f"{right} h", f"{right * 60} min"],
+        "degC": [f"{right} C", f"{right} °C", f"{right * 1.8 + 32} F"], "Pa": [f"{right} Pa", f"{right / 100} hPa"],
+    }.get(question.unit, [f"{right}"])
+    for spelling in spellings:
+        assert marking.mark(question, spelling, question.given).outcome == marking.RIGHT, spelling
+
+
+def test_printed_answers_of_the_lessons():
+    """Worked by hand, each from the numbers printed in its question."""
+    by_hand = {"1.1": 3 * 8, "1.2": 6.72, "1.3": 245.28, "2.1": 69.78, "2.3": 13.956, "5.1": 750, "6.1": 78, "6.2": 85.31,
+               "7.1": 1275, "7.2": 49.0, "8.2": 16.75, "9.1": 52, "9.2": 8, "10.1": 55.82, "11.2": 6, "12.1": 7.20,
+               "12.2": 27.78, "12.3": 116.4, "12.4": 42.66, "15.1": 1.2, "15.2": 228.49}
+    for key, value in by_hand.items():
+        assert BANK[key].right(**BANK[key].given) == pytest.approx(value, rel=1e-3)

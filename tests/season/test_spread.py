@@ -1,0 +1,175 @@
+"""Many scenarios at once say what one season after another says, in any order, for every kind of pond."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from pondheat.heat.balance import Pond, Wall
+from pondheat.heat.covers import Cover
+from pondheat.ranges import OutOfRange
+from pondheat.season.heaters import Heater
+from pondheat.season.schedule import covered_share, stepped
+from pondheat.season.simulate import air_of, simulate
+from pondheat.season.spread import SAMPLED, spread
+
+WALLS = (Wall(15.6, 0.5), Wall(10.0, 0.5, "ground"))
+GARDEN = Pond(10.0, 12.0, WALLS, 0.002, 0.5, 3.0, 0.0005, 0.12 / 86_400, None, 0.5, 0.8, 0.2)
+TANK = Pond(1.2, 1.0, (Wall(3.7, 0.45),), 0.0003, 0.5, 0.0, 0.0002, 0.05 / 86_400, None, 0.3, 0.6, 0.3)
+SHEET = Cover("sheet", 3.1, 0.8, 0.002)
+NIGHT = (18 * 60, 8 * 60)
+# name: pond, set point, heater's limit [W], cover's hours
+CASES = {
+    "open": (GARDEN, 18.0, 20_000, None),
+    "open, heater too small": (GARDEN, 18.0, 3000, None),
+    "sheet at night": (replace(GARDEN, cover=SHEET), 18.0, 20_000, NIGHT),
+    "sheet at night, heater too small": (replace(GARDEN, cover=SHEET), 18.0, 1500, NIGHT),
+    "sheet day and night": (replace(GARDEN, cover=SHEET), 18.0, 20_000, (None, None)),
+    "sheet over part of the water": (replace(GARDEN, cover=replace(SHEET, share=0.6)), 18.0, 20_000, NIGHT),
+    "thin sheet, wide gap": (replace(GARDEN, cover=Cover("sheet", 6.0, 0.9, 0.05)), 14.0, 20_000, NIGHT),
+    "floating": (replace(GARDEN, cover=Cover("floating", 4.0, 0.5)), 18.0, 20_000, NIGHT),
+    "film": (replace(GARDEN, cover=Cover("film", evaporation_cut=0.15)), 18.0, 20_000, (None, None)),
+    "insulated lid": (replace(GARDEN, cover=Cover("insulated lid", 0.5, 0.0, 0.001)), 18.0, 20_000, NIGHT),
+    "small tank": (TANK, 22.0, 1000, None),
+    "small tank, sheet": (replace(TANK, cover=Cover("sheet", 1.4, 0.55, 0.0005)), 22.0, 1000, NIGHT),
+    "no sky at all": (replace(GARDEN, sky_view=0.0), 18.0, 20_000, None),
+    "another formula": (replace(GARDEN, evaporation="penman_1956", cover=SHEET), 18.0, 20_000, NIGHT),
+    "a formula that does not condense": (replace(GARDEN, evaporation="vdi_2089"), 8.0, 20_000, None),
+}
+
+
+def pair(case, hours, samples=None, **more):
+    """One scenario by `spread`, and the same by `simulate`: (heat [kWh], lowest [°C]) of each."""
+    pond, set_point, limit, clock = case
+    covered = 0.0 if clock is None else covered_share(hours.index, *clock)
+    room = more.pop("room", (None, None))
+    air = air_of(hours, 10.0, None, None, *room)
+    start = more.pop("start_temp", 12.0)
+    many = spread(pond, air, samples or {"wall_factor": np.array([1.0])}, set_point=set_point, limit=limit, covered=covered,
+                  start_temp=start, **more)
+    one = simulate(pond, hours, air, set_point=set_point, heater=Heater(power=limit), covered=covered, start_temp=start,
+                   pump_heat=more.get("gain", 0.0))
+    return (float(many.heat_kwh[0]), float(many.lowest_temp[0])), (one.heater.sum() / 1000, one.water_temp.min())
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_one_scenario_is_the_season_itself(name, year):
+    """Within 0.3 %, the promise in the module's first lines."""
+    (heat, lowest), (own_heat, own_lowest) = pair(CASES[name], year)
+    assert own_heat > 100
+    assert heat == pytest.approx(own_heat, rel=3e-3)
+    assert lowest == pytest.approx(own_lowest, abs=0.1)
+
+
+def test_in_a_room(year):
+    tank = replace(TANK, room=True, shade=1.0, cover=Cover("sheet", 1.4, 0.55, 0.0005))
+    (heat, _), (own, _) = pair((tank, 22.0, 1000, NIGHT), year, room=(10.0, 0.8))
+    assert own > 100 and heat == pytest.approx(own, rel=3e-3)
+
+
+def test_pump_heat_and_set_point_by_date(year):
+    wanted = stepped(year.index, [((9, 1), 18.0), ((12, 1), None), ((3, 1), 12.0)])
+    (heat, _), (own, _) = pair((GARDEN, wanted, 6000, None), year, gain=97.0)
+    assert own > 1000 and heat == pytest.approx(own, rel=3e-3)
+
+
+def test_unheated_with_ice(year):
+    """A cold winter without a heater: both stand at 0 °C over the same ice; the heat of melting comes back in spring."""
+    cold = year.assign(air_temp=year.air_temp - 8)
+    shallow = replace(GARDEN, volume=4.0, wind_shelter=1.0)
+    (heat, lowest), (own, own_lowest) = pair((shallow, np.nan, 0.0, None), cold)
+    assert heat == own == 0 and lowest == own_lowest == 0.0
+    # heated from 1 March on, out of the ice: every kilogram has to be melted by the heater, 93 Wh each
+    wanted = stepped(cold.index, [((3, 1), 10.0), ((10, 1), None)])
+    (heat, _), (own, _) = pair((shallow, wanted, 8000, None), cold)
+    assert own > 3000 and heat == pytest.approx(own, rel=3e-3)
+
+
+@pytest.mark.parametrize("name, value, change", [
+    ("wind_shelter", 0.8, lambda pond: replace(pond, wind_shelter=0.8)),
+    ("sky_view", 0.4, lambda pond: replace(pond, sky_view=0.4)),
+    ("u_value", 1.4, lambda pond: replace(pond, cover=replace(pond.cover, u_value=1.4))),
+    ("gap_air_flow", 0.01, lambda pond: replace(pond, cover=replace(pond.cover, gap_air_flow=0.01))),
+    ("wall_factor", 1.4, lambda pond: replace(pond, walls=tuple(replace(w, u_value=1.4 * w.u_value) for w in pond.walls))),
+    ("evaporation", "carrier", lambda pond: replace(pond, evaporation="carrier")),
+])
+def test_each_sample_is_the_pond_changed_so(name, value, change, year):
+    hours = year.iloc[:24 * 120]
+    pond = CASES["sheet at night"][0]
+    covered, air = covered_share(hours.index, *NIGHT), air_of(hours, 10.0)
+    many = spread(pond, air, {name: np.array([value])}, set_point=18.0, limit=20_000, covered=covered, start_temp=18.0)
+    own, plain = (simulate(each, hours, air, set_point=18.0, heater=Heater(power=20_000), covered=covered, start_temp=18.0
+                           ).heater.sum() / 1000 for each in (change(pond), pond))
+    assert many.heat_kwh[0] == pytest.approx(own, rel=3e-3)
+    assert abs(own / plain - 1) > 0.01  # the sample matters at all
+
+
+def test_every_sampled_name_is_tried_above():
+    marks = test_each_sample_is_the_pond_changed_so.pytestmark
+    assert {row[0] for mark in marks for row in mark.args[1]} == set(SAMPLED)
+
+
+def test_scenarios_in_any_order(year):
+    """Each scenario keeps its own result, whatever stands beside it and however formulae are mixed."""
+    hours = year.iloc[:24 * 40]
+    pond, air = CASES["sheet at night"][0], air_of(hours, 10.0)
+    rng = np.random.default_rng(5)
+    count = 12
+    samples = {
+        "evaporation": np.array(["penman_1956", "ryan_harleman", "vdi_2089"] * 4),
+        "wind_shelter": rng.uniform(0.2, 1, count), "sky_view": rng.uniform(0, 1, count),
+        "u_value": rng.uniform(1, 6, count), "gap_air_flow": rng.uniform(0, 0.01, count),
+        "wall_factor": rng.uniform(0.5, 2, count)}
+    fixed = {"set_point": 18.0, "limit": 2500, "covered": covered_share(hours.index, *NIGHT), "start_temp": 18.0,
+             "weights": np.column_stack([np.ones(len(hours)), hours.index.hour < 7])}
+    whole = spread(pond, air, samples, **fixed)
+    order = rng.permutation(count)
+    shuffled = spread(pond, air, {k: v[order] for k, v in samples.items()}, **fixed)
+    assert np.allclose(shuffled.heat_kwh, whole.heat_kwh[order], rtol=1e-9)
+    assert np.allclose(shuffled.weighted_kwh, whole.weighted_kwh[order], rtol=1e-9)
+    assert np.allclose(shuffled.lowest_temp, whole.lowest_temp[order], rtol=1e-9)
+    for at in (0, 2, 7):
+        alone = spread(pond, air, {k: v[at:at + 1] for k, v in samples.items()}, **fixed)
+        assert alone.heat_kwh[0] == pytest.approx(whole.heat_kwh[at], rel=1e-6)
+    assert np.allclose(whole.weighted_kwh[:, 0], whole.heat_kwh)
+    assert len(set(whole.heat_kwh.round(3))) == count
+
+
+def test_weights_turn_heat_into_what_a_heat_pump_takes(year):
+    """Electricity of each hour over its heat, as weight, gives the season's electricity."""
+    pond, air = GARDEN, air_of(year, 10.0)
+    pump = Heater("heat pump", 6000, fade=0.4 / 15, lowest_air_temp=-5, backup=6000)
+    outdoor = year.air_temp.to_numpy()
+    frame = simulate(pond, year, air, set_point=18.0, heater=pump, start_temp=18.0)
+    heat = np.where(frame.heater > 1, frame.heater, 1.0)
+    weight = pump.taken(heat, np.full(len(year), 18.0), outdoor)[0] / heat
+    many = spread(pond, air, {"wall_factor": np.ones(3)}, set_point=18.0, limit=pump.limit(outdoor), start_temp=18.0,
+                  weights=weight[:, None])
+    assert many.weighted_kwh[:, 0] == pytest.approx([frame.electricity.sum() / 1000] * 3, rel=3e-3)
+    assert many.heat_kwh[0] > 2 * many.weighted_kwh[0, 0]
+
+
+def test_only_counted_hours_are_summed(year):
+    hours = year.iloc[:24 * 60]
+    air, counted = air_of(hours, 10.0), np.arange(24 * 60) >= 24 * 30
+    fixed = {"set_point": 18.0, "limit": 20_000, "start_temp": 18.0}
+    whole, first = (spread(GARDEN, air, {"wall_factor": np.ones(1)}, **fixed, counted=c) for c in (None, ~counted))
+    late = spread(GARDEN, air, {"wall_factor": np.ones(1)}, **fixed, counted=counted)
+    assert late.heat_kwh[0] + first.heat_kwh[0] == pytest.approx(whole.heat_kwh[0])
+    assert late.heat_kwh[0] > first.heat_kwh[0] > 0  # October and September
+
+
+def test_what_cannot_be_sampled_is_refused(year):
+    hours = year.iloc[:48]
+    air = air_of(hours, 10.0)
+    with pytest.raises(OutOfRange, match="“wind” cannot be sampled. Known: evaporation, wind_shelter"):
+        spread(GARDEN, air, {"wind": np.ones(2)}, set_point=18.0, limit=1000)
+    for samples in ({}, {"sky_view": np.ones(2), "wall_factor": np.ones(3)}):
+        with pytest.raises(OutOfRange, match="differ in length, or there are none"):
+            spread(GARDEN, air, samples, set_point=18.0, limit=1000)
+
+
+def test_progress_is_told(year):
+    told = []
+    spread(GARDEN, air_of(year, 10.0), {"wall_factor": np.ones(2)}, set_point=18.0, limit=1000, progress=told.append)
+    assert 90 <= len(told) <= 110 and told == sorted(told) and told[0] >= 0 and 0.9 < told[-1] <= 1
