@@ -19,7 +19,7 @@ from pondheat.season import heaters
 from pondheat.sheet_keys import KEYS, Fault, SheetFaults
 from pondheat.sheet_parts import CoverPlan
 from pondheat.sheet_text import text_of, with_values
-from pondheat.sheet_values import Reader, date, mains, one_of, set_point, time_zone, water_change, whole
+from pondheat.sheet_values import Reader, date, mains, one_of, set_point, water_change, whole
 
 __all__ = ["KEYS", "CoverPlan", "Fault", "Sheet", "SheetFaults", "from_text", "read", "text_of", "with_values"]
 _ROOMS = ("room", "greenhouse", "pond house")
@@ -104,7 +104,7 @@ def _refuse_giants(value) -> None:
 def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     top = reader.top
     name = top.take("name", written.text, "Pond")
-    zone = top.take("timezone", time_zone, example='"Europe/London"')
+    zone = top.take("timezone", lambda value: written.time_zone(value).key, example='"Europe/London"')
     code = top.take("currency", lambda v: ranges.choose("currency", str(v).strip().upper(), units.CURRENCIES), "GBP")
     reader.currency = units.CURRENCIES.get(code, units.GBP)
     reader.close(top)

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-import difflib
 import re
-import zoneinfo
 from pathlib import Path
 
 from pondheat import ranges, units, written
@@ -120,16 +118,6 @@ def one_of(what: str, known):
     def read(value):
         return ranges.choose(what, str(value).strip().lower(), known)
     return read
-
-
-def time_zone(value) -> str:
-    """An IANA time zone."""
-    known = zoneinfo.available_timezones()
-    if isinstance(value, str) and value in known:
-        return value
-    near = difflib.get_close_matches(str(value)[:_LONG], known, 1, 0.6)
-    raise Unreadable(f"“{value}” is not a time zone this computer knows."
-                     + (f" Did you mean {near[0]}?" if near else " Write it as Europe/London."))
 
 
 def date(value) -> dt.date:

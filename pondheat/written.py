@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
+import zoneinfo
 from collections.abc import Callable
 from datetime import date, datetime, time
 
@@ -101,6 +102,16 @@ def _price(value, per: str, example: str, currency: units.Currency, limits: rang
         raise Unreadable(f"“{value}” is {given:g} {whole}: between {limits.low:g} and {limits.high:g} {whole} "
                          f"is plausible{hint}")
     return given
+
+
+def time_zone(value) -> zoneinfo.ZoneInfo:
+    """A time zone by its IANA name, such as “Europe/London”; the nearest known name is offered for one that is not."""
+    try:
+        return zoneinfo.ZoneInfo(str(value))
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, TypeError, OSError):
+        near = difflib.get_close_matches(str(value)[:80], sorted(zoneinfo.available_timezones()), 1, 0.5)
+        hint = f" Did you mean “{near[0]}”?" if near else ""
+        raise Unreadable(f"“{str(value)[:80]}” is not a known time zone.{hint} Write it as Europe/London.") from None
 
 
 def clock_minutes(value) -> int:

@@ -6,14 +6,13 @@ same way; they repeat when clocks go back and jump when clocks go forward.
 
 from __future__ import annotations
 
-import difflib
 import functools
-import zoneinfo
 from datetime import date as calendar_date, datetime, timedelta, timezone as fixed_zone, tzinfo
 
 import numpy as np
 import pandas as pd
 
+from pondheat import written
 from pondheat.ranges import require
 from pondheat.units import Unreadable
 
@@ -21,16 +20,6 @@ DAY, HOUR, MINUTE = 86_400, 3600, 60
 _EPOCH = datetime(1970, 1, 1, tzinfo=fixed_zone.utc)
 # Every zone known keeps its offset for at least some days; a quarter of a day cannot hide a change and its undoing.
 _SAMPLE = DAY // 4
-
-
-def zone(timezone: str) -> tzinfo:
-    """The time zone of an IANA name such as ``Europe/London``; `Unreadable` names the nearest known one."""
-    try:
-        return zoneinfo.ZoneInfo(timezone)
-    except (zoneinfo.ZoneInfoNotFoundError, ValueError, TypeError, OSError):
-        near = difflib.get_close_matches(str(timezone), sorted(zoneinfo.available_timezones()), 1, 0.5)
-        hint = f" Did you mean “{near[0]}”?" if near else ""
-        raise Unreadable(f"“{timezone}” is not a known time zone.{hint} Write it as Europe/London.") from None
 
 
 def day_number(date) -> int:
@@ -114,7 +103,7 @@ def pieces_of_days(timezone: str, first: int, last: int, clock_minutes: tuple[in
                    ) -> tuple[np.ndarray, np.ndarray]:
     """Local seconds and lengths [s] of the pieces of the local days `first` to `last` (days since 1970-01-01)."""
     begin, end = (first - 2) * DAY, (last + 3) * DAY
-    starts, local = pieces(zone(timezone), begin, end, clock_minutes)
+    starts, local = pieces(written.time_zone(timezone), begin, end, clock_minutes)
     lengths = np.diff(np.append(starts, end))
     inside = (local // DAY >= first) & (local // DAY <= last)
     return local[inside], lengths[inside]

@@ -9,7 +9,6 @@ from __future__ import annotations
 import difflib
 import functools
 import importlib.resources
-import zoneinfo
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -17,7 +16,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from pondheat import ranges, units
+from pondheat import ranges, units, written
 from pondheat.season import sun, weather_files, weather_normals, weather_pvgis, weather_table
 from pondheat.season.degree_days import degree_days
 from pondheat.season.weather_calendar import in_calendar, measured_season, midnight, round_the_year, standard_hours
@@ -75,7 +74,7 @@ def read(source=DEFAULT, *, timezone: str, year: int, latitude: float | None = N
     its sun stays that of its own place. Raises `WeatherFault` with a sentence that says what is wrong and where.
     """
     ranges.require(latitude=latitude, longitude=longitude, altitude=altitude, wind_height=wind_height, year=year)
-    zone = _zone(timezone)
+    zone = written.time_zone(timezone).key
     year = int(year)
     if not 1900 <= year <= 2200:
         raise WeatherFault(f"The year {year} is no calendar a pond is kept by; write one from 1900 to 2200.")
@@ -102,16 +101,6 @@ def read(source=DEFAULT, *, timezone: str, year: int, latitude: float | None = N
     north, east = (None if angle is None else float(angle) for angle in (record.latitude, record.longitude))
     return Weather(hours, record.place, north, east, float(record.altitude), record.wind_height, record.kind,
                    record.source, tuple(record.notes))
-
-
-def _zone(timezone: str) -> str:
-    try:
-        zoneinfo.ZoneInfo(timezone)
-    except (zoneinfo.ZoneInfoNotFoundError, ValueError, TypeError, OSError):
-        near = difflib.get_close_matches(str(timezone), sorted(zoneinfo.available_timezones()), 1, 0.5)
-        hint = f" Did you mean “{near[0]}”?" if near else ""
-        raise WeatherFault(f"“{timezone}” is not a known time zone.{hint} Write it as Europe/London.") from None
-    return timezone
 
 
 # --- finding and completing the source ----------------------------------------------------------------------------

@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings, strategies as st
 
+from pondheat import written
 from pondheat.money import civil_time
 from pondheat.money.tariffs import hours_in_day, hours_in_window
 from pondheat.ranges import OutOfRange
@@ -65,13 +66,13 @@ def test_a_window_and_its_complement_make_the_year(timezone, start, end):
 @settings(max_examples=200, deadline=None)
 def test_local_seconds_agree_with_pandas(timezone, instant):
     at = pd.Timestamp(instant, unit="s", tz="UTC").tz_convert(timezone).tz_localize(None)
-    assert civil_time.local_seconds(np.array([instant]), civil_time.zone(timezone))[0] == at.timestamp()
+    assert civil_time.local_seconds(np.array([instant]), written.time_zone(timezone))[0] == at.timestamp()
 
 
 def test_pieces_are_cut_where_clocks_change():
     # Lord Howe, 6 April 2025: 15:00 UTC on the 5th is 02:00 there, and the clock goes back to 01:30.
     begin = int(pd.Timestamp("2025-04-05 14:00", tz="UTC").timestamp())
-    starts, local = civil_time.pieces(civil_time.zone("Australia/Lord_Howe"), begin, begin + 2 * 3600, [])
+    starts, local = civil_time.pieces(written.time_zone("Australia/Lord_Howe"), begin, begin + 2 * 3600, [])
     assert list(starts - begin) == [0, 3600]
     assert [str(np.datetime64(int(second), "s"))[11:16] for second in local] == ["01:00", "01:30"]
 
