@@ -212,7 +212,7 @@ power = "3 kW"
 rate = "28"
 ''')
     expected = {
-        "timezone": ("Europe/Londno", "Did you mean Europe/London?"), "currency": ("pounds", "Known: GBP, EUR, USD"),
+        "timezone": ("Europe/Londno", "Did you mean “Europe/London”?"), "currency": ("pounds", "Known: GBP, EUR, USD"),
         "season.end": ("2025-05-31", "before it begins (2025-09-01); the end may lie in the next year"),
         "place.wind_shelter": ("5", "did you mean 5 % (0.05)?"),
         "pond.sufrace_area": ("10 m²", "Did you mean “surface_area”?"),
