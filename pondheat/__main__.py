@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+import warnings
 from pathlib import Path
 
 
@@ -84,6 +85,8 @@ def main(arguments: list[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")  # a Windows console may lack the degree sign
+    if not sys.warnoptions:
+        warnings.simplefilter("ignore")  # libraries' words to programmers; what a keeper must know is said in sentences
     parsed = _parser().parse_args(arguments)
     if parsed.part is None:
         from pondheat.front_door import opening

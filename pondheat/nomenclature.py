@@ -24,6 +24,7 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "daily_temps": ("degC", "daily mean temperatures, one after another"),
     "inside_temp": ("degC", "temperature of a cover's inner face"),
     "outside_temp": ("degC", "temperature of a cover's outer face"),
+    "set_point": ("degC", "temperature a heater holds"),
     # temperature differences
     "amplitude": ("delta_degC", "half the swing of a sine-shaped day"),
     "lift": ("delta_degC", "temperature a heat pump lifts heat through: water it makes minus air it takes from"),
@@ -76,6 +77,7 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "gap_width": ("m", "width of an open gap"),
     "casing_u_value_area": ("W/K", "transmittance times area of a filter's casing"),
     "effectiveness": ("dimensionless", "share of a limit that is reached, 0 to 1"),
+    "covered": ("dimensionless", "share of a moment for which the cover lies on the water, 0 to 1"),
     "share": ("dimensionless", "a share, 0 to 1"),
     # water and machines
     "flow": ("m**3/s", "water flow"),
@@ -86,6 +88,11 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "heat_capacity": ("kWh/K", "heat to warm the whole pond by one degree"),
     "power": ("W", "power"),
     "losses": ("W", "heat lost"),
+    "limit": ("W", "most heat a heater can give"),
+    "pump_power": ("W", "power a pump takes"),
+    "pump_heat": ("W", "share of a pump's power that warms the water"),
+    "gain": ("W", "heat from sun and pump"),
+    "start_ice": ("kg", "ice at the start"),
     "cop": ("dimensionless", "coefficient of performance: heat given over electricity taken"),
     "hours": ("hour", "time the power runs, or time that passes"),
     # names

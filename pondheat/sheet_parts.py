@@ -171,7 +171,8 @@ def cover(reader: Reader) -> tuple[Cover | None, CoverPlan]:
     gap = table.take("gap", leak, 0.0)
     share = reader.value(table, "share", "dimensionless", "share", 1.0)
     cut = reader.value(table, "evaporation_cut", "dimensionless", "share", 0.15)
-    owner, strange = ("other covers", ("u_value", "light", "gap")) if kind == "film" else ("a film", ("evaporation_cut",))
+    owner, strange = ("other covers", ("u_value", "light", "gap")) if kind == "film" else ("a film",
+                                                                                           ("evaporation_cut",))
     for key in strange if kind else ():
         if key in table.values:
             table.fault(key, f"belongs to {owner}; this cover is of kind {kind}.")

@@ -12,7 +12,8 @@ from pondheat.sheet_keys import KEYS, Fault, SheetFaults
 def with_values(text: str, changes: dict[str, object]) -> str:
     """A sheet's text with some values changed: {"pond.set_point": "16 °C", "cover": None}.
 
-    None takes a key or a table out. Comments and order are not kept. Raises `SheetFaults` where the text is not TOML or a path runs through a value.
+    None takes a key or a table out. Comments and order are not kept. Raises `SheetFaults` where the text is not TOML
+    or a path runs through a value.
     """
     try:
         document = tomllib.loads(text)

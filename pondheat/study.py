@@ -169,8 +169,9 @@ def setting(sheet: Sheet, record: Weather) -> Setting:
         ground = by_day.reindex(index.strftime("%m-%d %H")).ffill().bfill().to_numpy()
     else:
         ground = np.full(len(index), ground.mean())
-        notes.append(f"So short a record shows no yearly wave: the ground is taken at its mean air temperature, "
-                     f"{ground[0]:.1f} °C.")
+        if any(wall.against == "ground" for wall in sheet.pond.walls) or sheet.pond.water_change and mains is None:
+            notes.append("So short a record shows no yearly wave: ground and new water are taken at its mean air "
+                         f"temperature, {ground[0]:.1f} °C.")
     room = sheet.room or (None, None)
     air = simulate.air_of(hours, record.wind_height, ground, mains, *room)
     set_point = schedule.stepped(index, list(sheet.set_point)) if sheet.set_point else np.full(len(index), np.nan)
@@ -355,7 +356,10 @@ def _season_dict(season: Season | None):
         "by_rate": {} if cost is None else {str(k): {"kwh": float(r.kwh), "money": float(r.money)}
                                             for k, r in cost.by_rate.iterrows()},
         "by_month": _months(season),
-        "routes_kwh": season.routes_kwh, "solar_kwh": season.solar_kwh, "peak_kw": season.peak_kw,
+        "routes_kwh": season.routes_kwh, "solar_kwh": season.solar_kwh,
+        "pump_heat_kwh": float(season.hours["pump"].sum()) / 1000,
+        "stored_kwh": float(season.hours["stored"].sum()) / 1000,
+        "peak_kw": season.peak_kw,
         "worst_day_kw": season.worst_day_kw, "short_hours": season.short_hours,
         "below_floor_hours": season.below_floor_hours, "above_ceiling_hours": season.above_ceiling_hours,
         "lowest_water_temp": season.lowest_temp, "highest_water_temp": season.highest_temp,

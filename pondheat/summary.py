@@ -199,13 +199,18 @@ def _holding(found: Assessment) -> list[str]:
     sheet, season = found.sheet, found.as_described
     if sheet.heater.kind == "none" or all(temp is None for _, temp in sheet.set_point):
         return []
+    lines = []
+    if found.covered is not None and found.open.short_hours > season.short_hours:
+        lines += _wrapped(f"Open, the heater is short in {units.digits(found.open.short_hours)} hours: kept as warm as "
+                          "the covered pond it would take more kWh, and the cover would save more kWh, than stand here.")
     if season.short_hours and len(sheet.set_point) > 1:
-        return _wrapped(f"The water is below the set point, with the heater at its limit, in {season.short_hours} "
-                        "hours; those of warming up after a change of set point are among them.")
+        return lines + _wrapped(
+            f"The water is below the set point, with the heater at its limit, in {units.digits(season.short_hours)} "
+            "hours; those of warming up after a change of set point are among them.")
     if season.short_hours:
-        return _wrapped(f"The heater does not hold the set point in {season.short_hours} hours; the water falls to "
-                        f"{season.lowest_temp:.1f} °C at its lowest.")
-    return _wrapped("The heater holds the set point in every hour of this weather year; a colder year may come.")
+        return lines + _wrapped(f"The heater does not hold the set point in {units.digits(season.short_hours)} hours; "
+                                f"the water falls to {season.lowest_temp:.1f} °C at its lowest.")
+    return lines + _wrapped("The heater holds the set point in every hour of this weather year; a colder one may come.")
 
 
 def _wrapped(text: str, bullet: str = "") -> list[str]:

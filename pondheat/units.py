@@ -55,6 +55,20 @@ _BARE_GALLON = re.compile(r"\b(?:gal|gals|gallons?|gph|gpm)\b", re.IGNORECASE)
 WHICH_GALLON = "Which gallon? Write “UK gallons” (4.546 L) or “US gallons” (3.785 L)."
 
 
+def _unit(text: str) -> pint.Unit:
+    """pint's unit of that name; raises `Unreadable`."""
+    if not text.strip():
+        text = "dimensionless"
+    if _BARE_GALLON.search(text):
+        raise Unreadable("Which gallon? Write imperial_gallon (4.546 L) or US_liquid_gallon (3.785 L).")
+    try:
+        if len(text) <= 80 and _UNIT_TEXT.fullmatch(text):
+            return registry().Unit(text)
+    except Exception:  # pint lets out whatever its tokenizer and its arithmetic meet
+        pass
+    raise Unreadable(f"“{_short(text)}” is not a unit this workbook knows.")
+
+
 def _temperature_kind(unit: pint.Unit) -> str:
     name = str(unit)
     return "difference" if name.startswith("delta_") else "scale" if name in ("degree_Celsius", "degree_Fahrenheit") else ""
@@ -74,26 +88,15 @@ def convert(value, unit: str, to: str):
     """
     if isinstance(value, (list, tuple)):
         return [convert(one, unit, to) for one in value]
-    shown = unit if len(unit) <= 40 else unit[:37] + "…"
-    if len(unit) > 80 or not _UNIT_TEXT.fullmatch(unit):
-        raise Unreadable(f"“{shown}” is not a unit this workbook knows.")
-    if _BARE_GALLON.search(unit):
-        raise Unreadable("Which gallon? Write imperial_gallon (4.546 L) or US_liquid_gallon (3.785 L).")
-    if not unit.strip():
-        unit = "dimensionless"
-    ureg = registry()
+    source, target = _unit(unit), _unit(to)
+    if {_temperature_kind(source), _temperature_kind(target)} == {"scale", "difference"}:
+        raise WrongDimension(f"{unit} cannot be turned into {to}: one is a temperature, the other a difference of two.")
     try:
-        source, target = ureg.Unit(unit), ureg.Unit(to)
-        if {_temperature_kind(source), _temperature_kind(target)} == {"scale", "difference"}:
-            raise WrongDimension(f"{shown} cannot be turned into {to}: one is a temperature, the other a difference "
-                                 "between two.")
-        return float(ureg.Quantity(value, source).to(target).magnitude)
+        return float(registry().Quantity(value, source).to(target).magnitude)
     except pint.DimensionalityError:
-        raise WrongDimension(f"{shown or 'a bare number'} cannot be turned into {to}: they measure different things.") from None
-    except Unreadable:
-        raise
-    except Exception:  # pint lets out whatever its tokenizer and its arithmetic meet
-        raise Unreadable(f"“{shown}” is not a unit this workbook knows.") from None
+        raise WrongDimension(f"{unit or 'A bare number'} cannot be turned into {to}: they measure different things.") from None
+    except (pint.PintError, ArithmeticError):
+        raise Unreadable(f"{unit} cannot be turned into {to}.") from None
 
 
 # --- reading what people type ------------------------------------------------------------------------------------
@@ -117,7 +120,7 @@ _WRITTEN = {
     "day": "d, day, days", "week": "week, weeks", "month": "month, months", "year": "year, years, yr, yrs, a",
     "mile/hour": "mph", "km/hour": "kmh, kph", "knot": "knot, knots, kn, kt, kts",
     "Pa": "pa", "hPa": "hpa", "kPa": "kpa", "mbar": "mbar, mb, millibar, millibars", "bar": "bar", "mmHg": "mmhg",
-    "L/minute": "lpm", "L/hour": "lph", "V": "v, volt, volts", "A": "amp, amps, ampere, amperes",
+    "L/minute": "lpm", "L/hour": "lph", "ft**3/minute": "cfm", "V": "v, volt, volts", "A": "amp, amps, ampere, amperes",
     "percent": "%, per cent, percent, pct", "kg": "kg", "g": "g", "mg": "mg", "pound": "lb, lbs",
 }
 _ALIASES = {form: name for name, forms in _WRITTEN.items() for form in forms.split(", ")}
@@ -165,7 +168,8 @@ def pretty(unit: str, currency: Currency = GBP) -> str:
     if unit in known:
         return known[unit]
     return (unit.replace("delta_degC", "K").replace("degC", "°C").replace("**2", "²").replace("**3", "³")
-            .replace("**4", "⁴").replace("*", "·").replace("hour", "h").replace("money", currency.sign))
+            .replace("**4", "⁴").replace("*", "·").replace("hour", "h")
+            .replace("hundredth_of_money", currency.hundredth).replace("money", currency.sign))
 
 
 def _money_name(word: str, currency: Currency) -> str | None:

@@ -152,7 +152,8 @@ perimeter = "13 m"
 
 
 def test_heat_pump_by_two_printed_points():
-    read = from_text(small(pond='set_point = "18 °C"', heater='kind = "heat pump"\npower = "6 kW"\ncold_power = "3.6 kW"'))
+    read = from_text(small(pond='set_point = "18 °C"',
+                           heater='kind = "heat pump"\npower = "6 kW"\ncold_power = "3.6 kW"'))
     # 6 kW at 15 °C and 3.6 kW at 0 °C: 2.4/6 over 15 K
     assert read.heater.fade == pytest.approx(0.4 / 15)
     assert float(read.heater.limit(0.0)) == pytest.approx(3600)
@@ -253,11 +254,13 @@ rate = "28"
     ({"pond": 'length = "4 m"\nwidth = "4 m"'}, "pond.surface_area", "which is it?"),
     ({"pond": 'start_temp = "-3 °C"'}, "pond.start_temp", "not below 0 °C"),
     ({"place": 'room_temp = "12 °C"'}, "place.room_temp", 'surroundings = "room"'),
-    ({"place": 'surroundings = "room"\nroom_temp = "12 °C"'}, "place.room_humidity", "a room needs room_temp and room_hum"),
-    ({"heater": 'power = "3 kW"\nbackup = "1 kW"'}, "heater.backup", "belongs to a heater of kind heat pump; this one is of "
-                                                                    "kind resistance"),
+    ({"place": 'surroundings = "room"\nroom_temp = "12 °C"'}, "place.room_humidity",
+     "a room needs room_temp and room_hum"),
+    ({"heater": 'power = "3 kW"\nbackup = "1 kW"'}, "heater.backup",
+     "belongs to a heater of kind heat pump; this one is of kind resistance"),
     ({"heater": 'power = "3 kW"\ngas_rate = "9 p/kWh"'}, "heater.gas_rate", "belongs to a heater of kind gas"),
-    ({"heater": 'kind = "gas"\npower = "3 kW"', "tariff": 'rate = "28 p/kWh"'}, "heater.gas_rate", 'gas_rate = "9 p/kWh"'),
+    ({"heater": 'kind = "gas"\npower = "3 kW"', "tariff": 'rate = "28 p/kWh"'}, "heater.gas_rate",
+     'gas_rate = "9 p/kWh"'),
     ({"heater": 'kind = "heatpump"\npower = "3 kW"'}, "heater.kind", "Did you mean “heat pump”?"),
     ({"heater": 'kind = "resistance"'}, "heater.power", "missing"),
     ({"heater": 'power = "3 W"'}, "heater.power", "did you mean 3 kW?"),
@@ -330,7 +333,8 @@ def test_an_empty_sheet_says_what_is_wanted(text):
 
 
 @pytest.mark.parametrize("text, sentence", [
-    ('timezone = "Europe/London\n[pond]', "line 1"), ("[pond\n", "is not TOML"), ("<html><body>404</body></html>", "is not TOML"),
+    ('timezone = "Europe/London\n[pond]', "line 1"), ("[pond\n", "is not TOML"),
+    ("<html><body>404</body></html>", "is not TOML"),
     ("volume = 12 m³", "quotation marks: volume = \"12 m³\""), ("a = " + "[" * 5000, "is not TOML"),
     ("a = " + "9" * 5000, "is not TOML"), ("\x00\x01", "is not TOML"), ('a = "1"\na = "2"', "is not TOML"),
     ("d = 2025-13-01", "is not TOML"), (f"[place]\nlatitude = {10**400}", "more digits than can be meant"),
@@ -354,7 +358,8 @@ def test_files_that_are_no_sheet(tmp_path, make, sentence):
 
 def test_a_message_does_not_repeat_ten_thousand_characters():
     long = "x " * 5000
-    for text in (small(heater=f'kind = "{long}"'), SMALL.replace("Europe/London", long), small(season=f'start = "{long}"'),
+    for text in (small(heater=f'kind = "{long}"'), SMALL.replace("Europe/London", long),
+                 small(season=f'start = "{long}"'),
                  small(cover=f'u_value = "{long}"'), f'{"k" * 10_000} = 1\n{SMALL}', small(tariff=f'rate = "{long}"'),
                  small(base=f'layers = ["{long}"]'), small(formulas=f'sky = "{long.upper()}"')):
         for key, fault in faults_of(text).items():
@@ -390,7 +395,8 @@ def test_a_shipped_sheet_written_reads_back_the_same(path):
     '[pond]\nset_point = { "1 Sep" = "18 °C", "1 Dec" = "off" }\nvolume = "1 m³"',
     "[[wall]]\narea = '1 m²'\nlayers = ['2 mm HDPE', '50 mm EPS']\n[[wall]]\narea = '2 m²'\n[wall.more]\nx = 1",
     "[tariff]\nname = 'n'\n[[tariff.window]]\nstart = 00:30:00\n[[tariff.window]]\nstart = 07:30:00.5",
-    "a = 1\nb = -2.5e300\nc = 1e-7\nd = true\ne = [1, [2, 'x'], {z = 1}]\nf = []\ng = inf\nh = -0.0\n[i]\n[j.k.l]\nm = {}",
+    "a = 1\nb = -2.5e300\nc = 1e-7\nd = true\ne = [1, [2, 'x'], {z = 1}]\nf = []\ng = inf\nh = -0.0",
+    "[i]\n[j.k.l]\nm = {}",
     "a = 2025-09-01\nb = 2025-09-01T10:00:00\nc = 2025-09-01T10:00:00.25+01:00\n'odd key' = 1\n'' = 2\n\"q\\\"\" = 3",
     "[cover]\non = '19:00'\nexcept = ['2025-12-24', '31 Dec']",
 ])
@@ -420,8 +426,9 @@ def test_with_values_refuses_with_a_sentence(text, changes):
 # --- whatever is typed --------------------------------------------------------------------------------------------
 
 _GARDEN = SHIPPED[0].read_text(encoding="utf-8")
-_PIECES = st.sampled_from(['"', "'", "[", "]", "[[", "=", "\n", "#", ",", ".", "-", "{", "}", "°C", "m²", " m", "kW", "0", "9" * 400,
-                           "1e999", "nan", "true", "x", "%", "£", "/", "\\", "\u0000", "é", " ", "gallons", "1 Oct", "24:00"])
+_PIECES = st.sampled_from(['"', "'", "[", "]", "[[", "=", "\n", "#", ",", ".", "-", "{", "}", "°C", "m²", " m", "kW",
+                           "0", "9" * 400, "1e999", "nan", "true", "x", "%", "£", "/", "\\", "\u0000", "é", " ",
+                           "gallons", "1 Oct", "24:00"])
 _EDITS = st.lists(st.tuples(st.floats(0, 1), st.integers(0, 12), _PIECES), min_size=1, max_size=6)
 
 
@@ -441,17 +448,18 @@ def test_a_mangled_sheet_reads_or_tells_its_faults(edits):
 
 
 _QUANTITY = st.builds(lambda number, unit: f"{number:g} {unit}", st.floats(-1e6, 1e6), st.sampled_from(
-    ["", "m", "m²", "m³", "L", "L/s", "L/day", "°C", "°F", "K", "W", "kW", "W/K", "W/m²K", "W/m/K", "%", "£", "p/kWh", "£/day",
-     "years", "mm EPS", "m x 1 cm", "deg", "hPa", "min", "(m", "m/0", "m^9^9"]))
-_DATETIMES, _TIMES = (kind.map(lambda at: at.replace(fold=0)) for kind in (st.datetimes(), st.times()))  # TOML has no fold
+    ["", "m", "m²", "m³", "L", "L/s", "L/day", "°C", "°F", "K", "W", "kW", "W/K", "W/m²K", "W/m/K", "%", "£", "p/kWh",
+     "£/day", "years", "mm EPS", "m x 1 cm", "deg", "hPa", "min", "(m", "m/0", "m^9^9"]))
+_MOMENTS = st.one_of(st.datetimes(), st.times()).map(lambda at: at.replace(fold=0))  # TOML has no fold
 _VALUES = st.recursive(
-    st.one_of(st.booleans(), st.integers(-10**400, 10**400), st.integers(-5, 50), st.floats(), st.text(max_size=20), _QUANTITY,
-              st.dates(), _DATETIMES, _TIMES,
-              st.sampled_from(["room", "open air", "film", "gas", "heat pump", "ground", "air", "1 Oct", "19:00", "off"])),
+    st.one_of(st.booleans(), st.integers(-10**400, 10**400), st.integers(-5, 50), st.floats(), st.text(max_size=20),
+              _QUANTITY, st.dates(), _MOMENTS, st.sampled_from(
+                  ["room", "open air", "film", "gas", "heat pump", "ground", "air", "1 Oct", "19:00", "off"])),
     lambda inner: st.one_of(st.lists(inner, max_size=3), st.dictionaries(st.text(max_size=6), inner, max_size=3)),
     max_leaves=6)
-_PATHS = st.sampled_from([(table, key) for table, keys in KEYS.items() for key in keys] + [
-    (table, None) for table in KEYS if table] + [("tariff", key) for key in ("rate", "otherwise", "window", "tax", "prices")])
+_PATHS = st.sampled_from([
+    *((table, key) for table, keys in KEYS.items() for key in keys), *((table, None) for table in KEYS if table),
+    *(("tariff", key) for key in ("rate", "otherwise", "window", "tax", "prices"))])
 
 
 @settings(max_examples=600, deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -65,8 +65,11 @@ class SheetBalance:
 
 
 def core_resistance(u_value):
-    """Resistance of the sheet itself [m²·K/W]: what is left of 1/U when the stated surface resistances are taken off."""
-    return np.maximum(1 / np.maximum(np.asarray(u_value, float), 1e-6) - STATED_INSIDE - STATED_OUTSIDE, 1e-4)
+    """Resistance of the sheet itself [m²·K/W]: what is left of 1/U when the stated surface resistances are taken off.
+
+    A U-value below 0.01 (ten times better than any lid) counts as 0.01: the faces could not be told apart otherwise.
+    """
+    return np.maximum(1 / np.maximum(np.asarray(u_value, float), 0.01) - STATED_INSIDE - STATED_OUTSIDE, 1e-4)
 
 
 def _gap(water, water_vapour, inside, emissivity, pressure):
@@ -92,8 +95,8 @@ def sheet_balance(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value,
                   pressure=STANDARD_PRESSURE.value, floating=False, start=None) -> SheetBalance:
     """Solve the two faces of a sheet between humid gap (or water, if `floating`) and open air; unchecked arrays.
 
-    Units as `sheet_loss`. Newton's method on the inner face, kept inside the span of water, air and sky; `start` is a
-    first guess of that face [degC] where a neighbouring case has been solved.
+    Units as `sheet_loss`. Newton's method on the inner face, halving the span that holds the root where a step would
+    leave it; `start` is a first guess of that face [degC] where a neighbouring case has been solved.
     """
     water, air, wind, sky, view, eps, pressure = (np.asarray(x, float) for x in (
         water_temp, air_temp, wind_speed, sky_temp, sky_view, emissivity, pressure))
@@ -103,8 +106,8 @@ def sheet_balance(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value,
 
     def outer(face):
         kelvin = face + _KELVIN
-        return (coefficient * (face - air) + eps * black_body(face) - incoming,
-                coefficient + 4 * eps * _SIGMA * kelvin * kelvin * kelvin)
+        cube = eps * _SIGMA * kelvin * kelvin * abs(kelvin)  # rising even where a step has gone below absolute zero
+        return coefficient * (face - air) + cube * kelvin - incoming, coefficient + 4 * abs(cube)
 
     if floating:
         inside = water + 0 * (air + incoming + coefficient + core)
@@ -122,13 +125,15 @@ def sheet_balance(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value,
         if start is None:  # from the usual sizes: gap film about 12, outside about 4 + 4 v + 5 W/(m²·K)
             effective = air - eps * (black_body(air) - incoming / eps) / (coefficient + 5.0)
             start = water - (water - effective) / 12.0 / (1 / 12.0 + core + 1 / (coefficient + 5.0))
-        inside = start + 0 * (lowest + highest)
+        inside = np.minimum(np.maximum(start, lowest), highest) + 0 * core
         for _ in range(60):
             flux, flux_slope = _gap(water, water_vapour, inside, eps, pressure)
             out, out_slope = outer(inside - core * flux)
             miss = flux - out
             slope = flux_slope - out_slope * (1 - core * flux_slope)  # always negative: one root
-            new = np.minimum(np.maximum(inside - miss / slope, lowest), highest)
+            lowest, highest = np.where(miss > 0, inside, lowest), np.where(miss > 0, highest, inside)
+            new = inside - miss / slope
+            new = np.where((new >= lowest) & (new <= highest), new, (lowest + highest) / 2)
             moved = np.max(np.abs(new - inside))
             inside = new
             if moved < 1e-5:  # the next step would be its square

@@ -87,7 +87,7 @@ def _ratio(vapour, pressure):
 def saturation_humidity_ratio(temp, pressure):
     """Water vapour per mass of dry air at saturation [kg/kg]: 0.622 p/(P − p); over ice below 0 °C.
 
-    temp: [degC]; pressure: [Pa]; floats or arrays. Ideal gas: 0.4–0.5 % below the real gas of the printed tables.
+    temp: [degC]; pressure: [Pa]; floats or arrays. Ideal gas: 0.4–0.7 % below the real gas of the printed tables.
     Raises OutOfRange, also where water boils. Source: ASHRAE Fundamentals 2017 ch. 1 eq 21.
     """
     require(temp=temp, pressure=pressure)
@@ -161,26 +161,33 @@ def dew_point(air_temp, rel_humidity):
     return plain(point)
 
 
+def _ratio_of_wet_bulb(wet, air, pressure):
+    """Humidity ratio of air whose wet bulb reads `wet`, over ice below 0 °C (eqs 33, 35); it jumps down at 0 °C."""
+    saturated = saturation_humidity_ratio(wet, pressure)
+    over_water = ((2501 - 2.326 * wet) * saturated - 1.006 * (air - wet)) / (2501 + 1.86 * air - 4.186 * wet)
+    over_ice = ((2830 - 0.24 * wet) * saturated - 1.006 * (air - wet)) / (2830 + 1.86 * air - 2.1 * wet)
+    return np.where(wet >= 0, over_water, over_ice)
+
+
 def wet_bulb(air_temp, rel_humidity, pressure):
     """Thermodynamic wet-bulb temperature [degC]: the lowest to which falling water can be cooled by this air.
 
     air_temp: [degC]; rel_humidity: [–]; pressure: [Pa]; floats or arrays.
-    Solves the adiabatic saturation balance (over ice below 0 °C) by halving between −100 °C and air_temp.
-    Raises OutOfRange. Source: ASHRAE Fundamentals 2017 ch. 1 eqs 33, 35.
+    Solves the adiabatic saturation balance by halving; over ice below 0 °C. For some air near freezing a wet bulb under
+    water and another under ice both fit: the one under water is given. Raises OutOfRange.
+    Source: ASHRAE Fundamentals 2017 ch. 1 eqs 33, 35.
 
     >>> round(wet_bulb(10.0, 0.8, 101325.0), 2)
     8.29
     """
     require(air_temp=air_temp, rel_humidity=rel_humidity, pressure=pressure)
-    air = np.asarray(air_temp, float)
     pressure = np.asarray(pressure, float)
-    target = humidity_ratio(air_temp, rel_humidity, pressure)
-    low, high = np.full(np.shape(air + target), -99.0), air + 0 * target
+    target = np.asarray(humidity_ratio(air_temp, rel_humidity, pressure))
+    air = np.asarray(air_temp, float) + 0 * target
+    liquid = _ratio_of_wet_bulb(0.0 * air, air, pressure) <= target
+    low, high = np.where(liquid, 0.0, -99.0), np.where(liquid, air, np.minimum(air, 0.0))
     for _ in range(60):
         middle = (low + high) / 2
-        saturated = saturation_humidity_ratio(middle, pressure)
-        over_water = ((2501 - 2.326 * middle) * saturated - 1.006 * (air - middle)) / (2501 + 1.86 * air - 4.186 * middle)
-        over_ice = ((2830 - 0.24 * middle) * saturated - 1.006 * (air - middle)) / (2830 + 1.86 * air - 2.1 * middle)
-        too_wet = np.where(middle >= 0, over_water, over_ice) > target
+        too_wet = _ratio_of_wet_bulb(middle, air, pressure) > target
         low, high = np.where(too_wet, low, middle), np.where(too_wet, middle, high)
     return plain((low + high) / 2)

@@ -161,14 +161,14 @@ def evaporation(water_temp, air_temp, rel_humidity, wind_speed, formula=DEFAULT_
     """
     require(water_temp=water_temp, wind_speed=wind_speed, pressure=pressure)
     chosen = EVAPORATION[choose("evaporation formula", formula, EVAPORATION)]
-    tw, ta = np.asarray(water_temp, float), np.asarray(air_temp, float)
-    wind, pressure = np.asarray(wind_speed, float), np.asarray(pressure, float)
-    pw = water_curve(tw)[0]
     pa = np.asarray(vapour_pressure(air_temp, rel_humidity))
+    tw, ta, wind, pressure = (np.asarray(x, float) for x in (water_temp, air_temp, wind_speed, pressure))
+    pw = water_curve(tw)[0]
     difference = pw - pa
     if not chosen.condenses:
         difference = np.maximum(difference, 0.0)
-    return plain(chosen.coefficient(tw, ta, pw, pa, wind, pressure) * difference)
+    # some formulae know no wind: the answer still has the shape of all that was given
+    return plain(chosen.coefficient(tw, ta, pw, pa, wind, pressure) * difference + 0 * (wind + pressure))
 
 
 def evaporation_rate(water_temp, air_temp, rel_humidity, wind_speed, formula=DEFAULT_EVAPORATION,
@@ -225,11 +225,11 @@ def convection(water_temp, air_temp, rel_humidity, wind_speed, formula=DEFAULT_E
     """
     require(water_temp=water_temp, wind_speed=wind_speed, pressure=pressure)
     chosen = EVAPORATION[choose("evaporation formula", formula, EVAPORATION)]
-    tw, ta = np.asarray(water_temp, float), np.asarray(air_temp, float)
-    pressure = np.asarray(pressure, float)
-    pw, pa = water_curve(tw)[0], np.asarray(vapour_pressure(air_temp, rel_humidity))
-    coefficient = chosen.coefficient(tw, ta, pw, pa, np.asarray(wind_speed, float), pressure)
-    return plain(PSYCHROMETRIC.value * pressure * coefficient * (tw - ta))
+    pa = np.asarray(vapour_pressure(air_temp, rel_humidity))
+    tw, ta, wind, pressure = (np.asarray(x, float) for x in (water_temp, air_temp, wind_speed, pressure))
+    pw = water_curve(tw)[0]
+    coefficient = chosen.coefficient(tw, ta, pw, pa, wind, pressure)
+    return plain(PSYCHROMETRIC.value * pressure * coefficient * (tw - ta) + 0 * (wind + pa))
 
 
 def bowen_ratio(water_temp, air_temp, rel_humidity, pressure=STANDARD_PRESSURE.value):
@@ -330,6 +330,7 @@ def solar_gain(solar):
     """Sun taken up by open water [W/m²]: (1 − albedo) × irradiance.
 
     solar: [W/m²] on the level, float or array. Albedo 0.08 (0.06–0.10 in texts, memory). Raises OutOfRange.
+    Source: `sources.WATER_ALBEDO`.
 
     >>> round(solar_gain(100.0), 1)
     92.0
@@ -345,7 +346,7 @@ def wind_at_height(wind_speed, from_height, to_height, profile="fao56"):
     """Wind speed brought from one height to another [m/s], over open ground.
 
     wind_speed: [m/s]; from_height, to_height: [m]; floats or arrays. profile: "fao56" (logarithmic over short grass,
-    eq 47, heights above 0.1 m) or "power" (one-seventh power; memory). Raises OutOfRange.
+    eq 47, heights above 0.1 m) or "power" (one-seventh power; memory). Raises OutOfRange. Source: FAO-56 eq 47.
 
     >>> round(wind_at_height(3.2, 10.0, 2.0), 1)      # FAO-56 Example 14 prints 2.4
     2.4

@@ -28,7 +28,7 @@ def specific_heat(temp):
     """Specific heat of fresh water at 1 atm [J/(kg·K)].
 
     temp: [degC], float or array; 0 to 60 °C. Raises OutOfRange.
-    Fourth-degree polynomial fitted by the editors to IAPWS-95 every kelvin from 0.5 to 59.5 °C, within 0.008 %.
+    Fourth-degree polynomial fitted by the editors every kelvin from 0.5 to 59.5 °C, within 0.008 %. Source: IAPWS-95.
 
     >>> round(specific_heat(20.0))
     4184

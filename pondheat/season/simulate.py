@@ -72,7 +72,8 @@ def air_of(hours: pd.DataFrame, wind_height: float, ground_temp=None, mains_temp
         wind_speed=hours["wind_speed"].to_numpy(), cloud_cover=hours["cloud_cover"].to_numpy(),
         solar=hours["solar"].to_numpy(), pressure=hours["pressure"].to_numpy(),
         sky_long_wave=hours["sky_long_wave"].to_numpy() if room_temp is None else None,
-        ground_temp=ground, mains_temp=np.maximum(ground, 0.0) if mains_temp is None else mains_temp, wind_height=wind_height)
+        ground_temp=ground, mains_temp=np.maximum(ground, 0.0) if mains_temp is None else mains_temp,
+        wind_height=wind_height)
 
 
 @dataclass(frozen=True)

@@ -79,7 +79,10 @@ function slider(model, el) {
   function show(value) {
     const typing = field.value !== settled; // what is being typed is not taken from under the fingers
     settled = written(value);
-    if (!typing) field.value = settled;
+    if (!typing && field.value !== settled) {
+      field.value = settled;
+      if (document.activeElement === field) field.select(); // so that the next digits replace it
+    }
     range.setAttribute("aria-valuetext", `${settled} ${unit}`.trim());
     range.style.setProperty("--ph-filled", `${(100 * (value - least)) / (most - least)}%`);
   }

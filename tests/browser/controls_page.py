@@ -1,6 +1,7 @@
 """A page of the workbook that has every control, for the tests in a browser."""
 
 CONTROLS_PAGE = "98_controls.ipynb"
+LAST_PAGE = "99_last.ipynb"
 CONTROLS = '''
 # Code for this panel: press the dots to read it
 import time

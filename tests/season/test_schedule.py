@@ -134,6 +134,14 @@ def test_the_hour_over_midnight_at_the_end_of_a_range():
         stamp: 0.5 if stamp.hour == 23 else 1.0 for stamp in index[23:48]} | {index[23]: 0.5, index[47]: 0.5}
 
 
+def test_a_cover_laid_on_just_after_midnight():
+    """On at 00:10: of the hour from 23:30 the last twenty minutes, by the plan of the day that begins in it."""
+    index = hours("2025-01-10 00:30", 48, "Asia/Kolkata")
+    series = share(index, on=10, off=360, days=(((1, 11), (1, 11)),))
+    assert series[series > 0].round(6).tolist() == [pytest.approx(20 / 60, abs=1e-6), *[1.0] * 5, 0.5]
+    assert series[series > 0].index[0] == index[23]
+
+
 def test_set_points_by_date():
     index = hours("2025-08-30", 24 * 400)
     steps = [((9, 1), 18.0), ((12, 1), None), ((3, 15), 14.0)]

@@ -44,8 +44,9 @@ def pair(case, hours, samples=None, **more):
     covered = 0.0 if clock is None else covered_share(hours.index, *clock)
     room = more.pop("room", (None, None))
     air = air_of(hours, 10.0, None, None, *room)
-    start = more.pop("start_temp", 12.0)
-    many = spread(pond, air, samples or {"wall_factor": np.array([1.0])}, set_point=set_point, limit=limit, covered=covered,
+    start = more.pop("start_temp", 18.0)
+    many = spread(pond, air, samples or {"wall_factor": np.array([1.0])}, set_point=set_point, limit=limit,
+                  covered=covered,
                   start_temp=start, **more)
     one = simulate(pond, hours, air, set_point=set_point, heater=Heater(power=limit), covered=covered, start_temp=start,
                    pump_heat=more.get("gain", 0.0))
@@ -74,7 +75,7 @@ def test_pump_heat_and_set_point_by_date(year):
 
 
 def test_unheated_with_ice(year):
-    """A cold winter without a heater: both stand at 0 °C over the same ice; the heat of melting comes back in spring."""
+    """A cold winter without a heater: both stand at 0 °C; heated out of the ice, both pay for melting it."""
     cold = year.assign(air_temp=year.air_temp - 8)
     shallow = replace(GARDEN, volume=4.0, wind_shelter=1.0)
     (heat, lowest), (own, own_lowest) = pair((shallow, np.nan, 0.0, None), cold)
@@ -90,7 +91,8 @@ def test_unheated_with_ice(year):
     ("sky_view", 0.4, lambda pond: replace(pond, sky_view=0.4)),
     ("u_value", 1.4, lambda pond: replace(pond, cover=replace(pond.cover, u_value=1.4))),
     ("gap_air_flow", 0.01, lambda pond: replace(pond, cover=replace(pond.cover, gap_air_flow=0.01))),
-    ("wall_factor", 1.4, lambda pond: replace(pond, walls=tuple(replace(w, u_value=1.4 * w.u_value) for w in pond.walls))),
+    ("wall_factor", 1.4, lambda pond: replace(pond, walls=tuple(replace(w,
+                                                                        u_value=1.4 * w.u_value) for w in pond.walls))),
     ("evaporation", "carrier", lambda pond: replace(pond, evaporation="carrier")),
 ])
 def test_each_sample_is_the_pond_changed_so(name, value, change, year):
@@ -98,7 +100,8 @@ def test_each_sample_is_the_pond_changed_so(name, value, change, year):
     pond = CASES["sheet at night"][0]
     covered, air = covered_share(hours.index, *NIGHT), air_of(hours, 10.0)
     many = spread(pond, air, {name: np.array([value])}, set_point=18.0, limit=20_000, covered=covered, start_temp=18.0)
-    own, plain = (simulate(each, hours, air, set_point=18.0, heater=Heater(power=20_000), covered=covered, start_temp=18.0
+    own, plain = (simulate(each, hours, air, set_point=18.0, heater=Heater(power=20_000), covered=covered,
+                           start_temp=18.0
                            ).heater.sum() / 1000 for each in (change(pond), pond))
     assert many.heat_kwh[0] == pytest.approx(own, rel=3e-3)
     assert abs(own / plain - 1) > 0.01  # the sample matters at all
