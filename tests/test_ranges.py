@@ -15,7 +15,7 @@ CHECKS = sorted((Path(__file__).parents[1] / "data" / "checks").glob("*.csv"))
 
 @pytest.mark.parametrize("name, value, guess", [
     ("rel_humidity", 80, "80 % (0.8)"), ("pressure", 1021, "1021 hPa"), ("pressure", 101.3, "101.3 kPa"),
-    ("water_temp", 291, "291 K (17.9 °C)"), ("water_temp", 64, "64 °F (17.8 °C)"), ("water_temp", 180, "180 °F"),
+    ("water_temp", 291, "291 K (17.9 °C)"), ("water_temp", 64, "64 °F (17.8 °C)"), ("water_temp", 180, "18 °C"),
     ("depth", 120, "120 cm"), ("depth", 1200, "1200 mm"), ("surface_area", 1e6, ""), ("volume", 120_000, "120000 L"),
     ("power", 3e9, ""), ("wind_speed", 90, "90 km/h"), ("flow", 12, "12 m³/h"), ("air_flow", 2000, "2000 m³/h"),
     ("rate", 128, "128 hundredths a kWh (1.28)"), ("discount_rate", 5, "5 % (0.05)"), ("nominal", 5, "5 % (0.05)"),
@@ -55,10 +55,8 @@ def test_every_range_refuses_outside_and_takes_inside(name):
             require(**{name: nothing})
         with pytest.raises(OutOfRange, match="not a number"):
             require(**{name: np.array([limits.least, nothing])})
-    for nonsense in ("5", "many", None if False else {}, [[1], [1, 2]]):
-        if nonsense == "5":
-            continue
-        with pytest.raises(OutOfRange, match="not a number|holds no values"):
+    for nonsense in ("many", {}, [[1], [1, 2]]):
+        with pytest.raises(OutOfRange, match="not a number"):
             require(**{name: nonsense})
     with pytest.raises(OutOfRange, match="holds no values"):
         require(**{name: []})

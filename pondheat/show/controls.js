@@ -121,4 +121,36 @@ function choice(model, el) {
   return close;
 }
 
-export default { render: ({ model, el }) => (model.get("kind") === "choice" ? choice : slider)(model, el) };
+/* A question with a box for the answer; what is typed travels inside the message, so Python never marks old text. */
+function answer(model, el) {
+  const id = newId();
+  const question = element("p", { id: `${id}-question`, class: "ph-question" });
+  const field = input({ type: "text", id, spellcheck: "false", "aria-describedby": `${id}-question ${id}-told` });
+  const button = text => element("button", { type: "button", "data-lm-suppress-shortcuts": "true" }, text);
+  const check = button("Check"), hint = button("Hint"), fresh = button("Fresh numbers");
+  const told = element("p", { role: "status", id: `${id}-told`, class: "ph-told" });
+  const hints = element("ol", { class: "ph-hints", "aria-label": "Hints" });
+  el.append(element("div", { class: "ph-control ph-answer", role: "group", "aria-labelledby": `${id}-question` },
+    question, element("div", { class: "ph-line" }, element("label", { for: id }, "Your answer"), field, check, hint, fresh),
+    told, hints));
+
+  const put = () => {
+    question.textContent = model.get("label");
+    hints.replaceChildren(...model.get("hints").map(text => element("li", {}, text)));
+    hint.hidden = !model.get("more_hints");
+    fresh.hidden = !model.get("may_renew");
+  };
+  put();
+  const { say, close } = conversation(model, el, told, put);
+  for (const name of ["label", "hints", "more_hints", "may_renew"]) model.on(`change:${name}`, put);
+  const ask = () => say({ typed: field.value });
+  check.addEventListener("click", ask);
+  field.addEventListener("keydown", event => { if (event.key === "Enter") { event.preventDefault(); ask(); } });
+  hint.addEventListener("click", () => say({ wants: "hint" }));
+  fresh.addEventListener("click", () => { field.value = ""; say({ wants: "fresh" }); field.focus(); });
+  return close;
+}
+
+const KINDS = { slider, choice, answer };
+
+export default { render: ({ model, el }) => KINDS[model.get("kind")](model, el) };
