@@ -45,8 +45,6 @@ BIBLIOGRAPHY: dict[str, str] = {
     "merkel_1925": "Merkel, F. 1925, Verdunstungskühlung, VDI-Forschungsarbeiten 275: enthalpy as driving force",
     "cal_poly_2015": "California Polytechnic State University 2015, evaporation under pool covers, eight pools, 90 days",
     "doe_covers": "US Department of Energy, guidance on swimming pool covers",
-    "woolley_2011": "Woolley, J., Harrington, C., Modera, M. 2011, hourly model of outdoor pools, maximum error 1.1 K "
-                    "over 56 days",
     "spencer_1971": "Spencer, J. W. 1971, Fourier series representation of the position of the sun, Search 2(5), "
                     "through pvlib",
     "ineichen_2008": "Ineichen, P. 2008, A broadband simplified version of the Solis clear sky model, Solar Energy "

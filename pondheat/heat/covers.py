@@ -34,7 +34,9 @@ class Cover:
 
     kind: one of KINDS. u_value [W/(m²·K)] as stated by the trade (not for film). light [–]: share of the sun's energy
     it lets through to the water. gap_air_flow [m³/s]: outside air that leaks under it. share [–]: part of the surface
-    it covers. emissivity [–] of its faces. evaporation_cut [–]: for film, the share of evaporation it stops.
+    it covers. emissivity [–] of its faces. evaporation_cut [–]: for film, the share of evaporation it stops, measured
+    14–16 % (California Polytechnic State University 2015). A clear cover costs 5–15 % of the sun's gain, an opaque one
+    20–40 % (US Department of Energy); twin wall passes about 80 % (memory).
     """
 
     kind: str = "sheet"

@@ -21,11 +21,13 @@ class AnswerBox(Control):
     more_hints = traitlets.Bool(True).tag(sync=True)
     may_renew = traitlets.Bool(False).tag(sync=True)
 
-    def __init__(self, key: str, currency: units.Currency = units.GBP, folder: Path | None = None):
+    def __init__(self, key: str, currency: units.Currency = units.GBP, folder: Path | None = None, opened: int = 0):
         self.exercise = Exercise(key, currency)
+        for _ in range(opened):
+            self.exercise.hint()
         self.folder = Path.cwd() if folder is None else folder
         self.mark: Mark | None = None
-        super().__init__(label=self.exercise.text(), says=marking.SIGNS[marking.UNTRIED])
+        super().__init__(label=self.exercise.text(), says=marking.SIGNS[marking.UNTRIED], hints=list(self.exercise.hints))
 
     def _take(self, message: dict) -> str:
         wants = message.get("wants")
@@ -63,10 +65,13 @@ class AnswerBox(Control):
         data = super()._repr_mimebundle_(**kwargs)
         if isinstance(data, tuple):
             data = data[0]
-        data["text/plain"] = f"{self.label}\n{marking.SIGNS[marking.UNTRIED] if self.mark is None else self.mark.message}"
+        data["text/plain"] = "\n".join([self.label, *self.hints]) + f"\n{marking.SIGNS[marking.UNTRIED] if self.mark is None else self.mark.message}"
         return data
 
 
-def exercise(key: str, currency: units.Currency = units.GBP) -> AnswerBox:
-    """The exercise with this key from the bank."""
-    return AnswerBox(key, currency)
+def exercise(key: str, blanks: int = 3, currency: units.Currency = units.GBP) -> AnswerBox:
+    """The exercise with this key from the bank.
+
+    blanks: what is left to the reader: 1 with nudge and step opened, 2 with the nudge, 3 alone.
+    """
+    return AnswerBox(key, currency, opened=3 - blanks)

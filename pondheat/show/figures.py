@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass
 
 from lets_plot import (
-    aes, element_blank, element_line, element_text, geom_bar, geom_hline, geom_text, ggplot, ggsize, scale_fill_identity,
+    aes, element_blank, element_line, element_text, geom_bar, geom_hline, geom_line, geom_text, ggplot, ggsize, scale_fill_identity,
     scale_x_continuous, scale_y_continuous, theme, theme_none,
 )
 
@@ -121,12 +121,17 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
     return _finish(plot, panel, f"Heat that leaves the water, kWh, {span}", described + ".", columns)
 
 
-def bars(values: dict[str, float], panel: str, title: str, written: dict[str, str], marked: str | None = None) -> Figure:
-    """Columns side by side from zero, each with its own text above; `marked` stands out in colour and in bold words."""
-    most = 1.15 * max(max(values.values()), 1e-9)
+def bars(values: dict[str, float], panel: str, title: str, written: dict[str, str], marked: str | None = None,
+         most: float | None = None, hues: bool = False) -> Figure:
+    """Columns side by side from zero, each with its own text above.
+
+    marked: the one that stands out; most: top of the scale, so that it stays from one move to the next; hues: each way of
+    heat in its own hue.
+    """
+    most = 1.15 * max(max(values.values()), 1e-9) if most is None else most
     places = list(range(len(values)))
     data = {"x": places, "y": list(values.values()),
-            "fill": [MARKED if name == marked else NEUTRAL for name in values]}
+            "fill": [HUES[name] if hues else MARKED if name == marked else NEUTRAL for name in values]}
     words = {"x": places, "y": [v + 0.045 * most for v in values.values()], "says": [written[name] for name in values]}
     plot = (ggplot() + geom_bar(aes("x", "y", fill="fill"), data=data, stat="identity", width=0.62, size=0, tooltips="none")
             + scale_fill_identity() + geom_text(aes("x", "y", label="says"), data=words, size=8, color=_INK, family="inherit")
@@ -135,3 +140,42 @@ def bars(values: dict[str, float], panel: str, title: str, written: dict[str, st
             + scale_y_continuous(limits=[0, most], breaks=[], expand=[0, 0]))
     described = ", ".join(f"{name} {written[name]}" for name in values) + "."
     return _finish(plot, panel, title, described, values, 300)
+
+
+LINES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7")  # of the same colour-blind-safe set; dashes are the second mark
+_DASHES = ("solid", "dashed", "longdash", "dotted")
+
+
+def lines(series: dict[str, tuple[list[float], list[float]]], panel: str, title: str, across: tuple[float, float],
+          ticks: dict[float, str], up: tuple[float, float], marks: dict[float, str] | None = None) -> Figure:
+    """Lines over a shared axis, each named at its right end and told apart by dashes too.
+
+    series: name → (places, values); across: left and right end of the axis, ticks: place → words under it; up: lowest
+    and highest value of the scale; marks: value → words of a level line across (a set point, freezing).
+    """
+    low, high = up
+    span, wide = high - low, across[1] - across[0]
+    steps = [low + t for t in _ticks(span)]
+    places_after = next(n for n in range(6) if all(abs(t * 10**n - round(t * 10**n)) < 1e-6 for t in steps))
+    plot = ggplot()
+    if low < 0 < high:
+        plot += geom_hline(yintercept=0, color=_INK, size=0.5)
+    for value, words in (marks or {}).items():
+        plot += geom_hline(yintercept=value, color=_INK, size=0.5, linetype="dotted")
+        plot += geom_text(aes("x", "y", label="says"), size=7.6, color=_INK, family="inherit", hjust=0,
+                          data={"x": [across[0] + 0.01 * wide], "y": [value + 0.045 * span], "says": [words]})
+    ends = sorted(series, key=lambda name: series[name][1][-1])
+    places = dict(zip(ends, _apart([series[name][1][-1] for name in ends], 0.085 * span, low + 0.04 * span)))
+    for number, (name, (at, values)) in enumerate(series.items()):
+        plot += geom_line(aes("x", "y"), data={"x": list(at), "y": list(values)}, color=LINES[number % 4], size=1.1,
+                          linetype=_DASHES[number % 4], tooltips="none")
+        plot += geom_text(aes("x", "y", label="says"), size=7.6, color=_INK, family="inherit", hjust=0,
+                          data={"x": [at[-1] + 0.012 * wide], "y": [places[name]], "says": [name]})
+    plot += scale_x_continuous(breaks=list(ticks), labels=list(ticks.values()), limits=[across[0], across[1] + 0.24 * wide],
+                               expand=[0.01, 0])
+    plot += scale_y_continuous(limits=[low, high], breaks=steps, labels=[units.digits(t, places_after) for t in steps],
+                               expand=[0, 0])
+    described = "; ".join(f"{name} runs from {units.significant(v[0], 3)} to {units.significant(v[-1], 3)}, lowest "
+                          f"{units.significant(min(v), 3)}, highest {units.significant(max(v), 3)}"
+                          for name, (_, v) in series.items()) + "."
+    return _finish(plot, panel, title, described, series)

@@ -7,16 +7,17 @@ import pytest
 from pondheat import units
 from pondheat.fish import cautions
 from pondheat.show import panels
+from pondheat.show.panels import start_here
 
 
 @pytest.fixture(scope="module")
 def first():
-    return panels.first()
+    return start_here.first()
 
 
 @pytest.fixture(scope="module")
 def four():
-    return panels.four_ponds()
+    return start_here.four_ponds()
 
 
 def put(panel, **values):
@@ -48,7 +49,7 @@ def test_sentence_follows_the_sliders(first):
 def test_sentence_holds_the_numbers(first):
     put(first, water_temp=18, hours=14, night_price=12, shelter=50)
     for amount in (first.bare.money, first.lidded.money, first.bare.money - first.lidded.money):
-        assert panels._about(amount, units.GBP) in first.sentence()
+        assert panels.about(amount, units.GBP) in first.sentence()
     assert first.sentence().count("likely") == 3
 
 
@@ -59,7 +60,7 @@ def test_arithmetic_ends_in_the_numbers_shown(first):
     for label, amount in (("Covered season", first.lidded.money), ("Open season, in the same way", first.bare.money),
                           ("The cover saves", first.bare.money - first.lidded.money)):
         assert texts[label][1].endswith(units.money(amount, units.GBP, 2))
-        assert panels._about(amount, units.GBP) in first.sentence()
+        assert panels.about(amount, units.GBP) in first.sentence()
     # every line but the last names where its number comes from
     assert all(line[2] for line in chain.lines)
 
@@ -122,7 +123,7 @@ def test_four_ponds_answer_every_choice(four):
     sentences = set()
     for guess in (*four.PONDS, ""):
         put(four, guess=guess)
-        assert panels._about(max(four.money.values()), units.GBP) in four.sentence()
+        assert panels.about(max(four.money.values()), units.GBP) in four.sentence()
         sentences.add(four.sentence())
     assert len(sentences) == 5
     assert four.dearest == "Wide, shallow"

@@ -1,94 +1,31 @@
-"""Panels: a few controls, a picture, one sentence with the numbers, the arithmetic, and the caution that fits.
-
-A panel's text form is its sentence, in full: readers without widgets see it, and nbval compares it.
-"""
+"""The first page: a pond's season at every move of a slider, and the question which of four ponds costs most."""
 
 from __future__ import annotations
 
-import html
 from dataclasses import replace
 from pathlib import Path
 
-import ipywidgets
 import numpy as np
 
 from pondheat import sheet as sheets
 from pondheat import study, units
-from pondheat.fish import cautions
 from pondheat.season import schedule
 from pondheat.show import figures
-from pondheat.show.arithmetic import Chain, Fold, source
-from pondheat.show.controls import Choice, Slider, live
+from pondheat.show.arithmetic import Chain, source
+from pondheat.show.controls import Choice, Slider
+from pondheat.show.panels import Panel, about
 from pondheat.study import Season
 
-PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
+PONDS = Path(__file__).resolve().parents[3] / "data" / "ponds"
 _GROUPS = {  # ways of heat as pictures group them
     "evaporation": ("evaporation",), "convection": ("convection",), "long wave": ("long_wave",),
     "walls and floor": ("walls", "ground"), "filter, air, new water": ("falling_water", "casing", "aeration", "water_change"),
 }
-_STYLE = (Path(__file__).parent / "panels.css").read_text(encoding="utf-8")
-
-
-class Panel(ipywidgets.VBox):
-    """Controls and picture side by side where there is room, one under the other where there is not."""
-
-    def __init__(self, name: str, controls: dict, caution: str | None = None):
-        self.name = name
-        self.controls = controls
-        self.picture, self.words, self.fault = (ipywidgets.HTML() for _ in range(3))
-        self._sentence = ""
-        self.fold = Fold(self._arithmetic)
-        stand = [cautions.STANDING]
-        if caution is not None:
-            chosen = cautions.CAUTIONS[caution]
-            stand.append(f"{chosen.title}: {chosen.text}")
-        foot = "".join(f"<p>{html.escape(text)}</p>" for text in stand)
-        left = ipywidgets.VBox(list(controls.values())).add_class("ph-left")
-        right = ipywidgets.VBox([self.picture]).add_class("ph-right")
-        super().__init__([
-            ipywidgets.HTML(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"), self.fault,
-            self.words, self.fold, ipywidgets.HTML(f'<div class="ph-caution">{foot}</div>')])
-        self.add_class("ph-panel")
-        live(controls, self._move, self.fault)
-
-    def _move(self, values: dict) -> None:
-        figure, self._sentence = self.redraw(**values)
-        self.picture.value = figure.html() if figure is not None else ""
-        self.words.value = f'<p class="ph-sentence" role="status">{html.escape(self._sentence)}</p>'
-        self.fold.renew()
-
-    def _arithmetic(self) -> str:
-        chain = self.arithmetic()
-        return chain.html() if chain is not None else "<p>Choose first.</p>"
-
-    def redraw(self, **values) -> tuple[figures.Figure | None, str]:
-        """The picture and the sentence for these values of the controls."""
-        raise NotImplementedError
-
-    def arithmetic(self) -> Chain | None:
-        """The steps behind the sentence's headline number, for the present values."""
-        raise NotImplementedError
-
-    def sentence(self) -> str:
-        """What the panel says at present."""
-        return self._sentence
-
-    def _repr_mimebundle_(self, **kwargs):
-        data = super()._repr_mimebundle_(**kwargs)
-        if isinstance(data, tuple):
-            data = data[0]
-        data["text/plain"] = self.sentence()
-        return data
 
 
 def grouped(season: Season) -> dict[str, float]:
     """A season's heat by the groups of the pictures [kWh]."""
     return {group: sum(season.routes_kwh[name] for name in names) for group, names in _GROUPS.items()}
-
-
-def _about(value: float, currency: units.Currency) -> str:
-    text = units.significant(abs(value), 3 if abs(value) >= 100 else 2)
-    return f"{'−' if value < 0 else ''}{currency.sign}{text}"
 
 
 class FirstPanel(Panel):
@@ -140,7 +77,7 @@ class FirstPanel(Panel):
 
         def likely(value, band, central):
             low, high = (units.significant(value * edge / central, 2) for edge in (band.low, band.high))
-            return f"{_about(value, currency)} (likely {low} to {high})"
+            return f"{about(value, currency)} (likely {low} to {high})"
 
         doubt = start.doubt
         text = (f"Held at {water_temp:g} °C from {self.SPAN}, this pond's electricity costs about "
@@ -189,11 +126,11 @@ class FirstPanel(Panel):
             price = row.money / row.kwh if row.kwh else 0.0
             money += chain.times(f"At the rate “{name}”", (float(row.kwh), "kWh"), (float(price), "money/kWh"), "money",
                                  "invented tariff")
-        chain.given("Covered season", money, "money", f"shown above as {_about(money, currency)}")
+        chain.given("Covered season", money, "money", f"shown above as {about(money, currency)}")
         open_money = chain.given("Open season, in the same way", self.bare.money, "money",
-                                 f"shown above as {_about(self.bare.money, currency)}")
+                                 f"shown above as {about(self.bare.money, currency)}")
         chain.add("The cover saves", [("open", open_money), ("covered", -money)], "money",
-                  f"shown above as {_about(open_money - money, currency)}")
+                  f"shown above as {about(open_money - money, currency)}")
         return chain
 
 
@@ -236,7 +173,7 @@ class FourPonds(Panel):
         """Nothing before a choice; then the four costs and a word on the choice."""
         if guess is None:
             return None, "Choose one, then the four costs appear."
-        written = {name: _about(value, self.sheet.currency) for name, value in self.money.items()}
+        written = {name: about(value, self.sheet.currency) for name, value in self.money.items()}
         figure = figures.bars(self.money, self.name, "Electricity from September to May, " + self.TARIFF_NOTE, written,
                               self.dearest)
         right = guess == self.dearest
@@ -253,7 +190,7 @@ class FourPonds(Panel):
         chain = Chain(self.sheet.currency)
         for name, (area, *_) in self.PONDS.items():
             chain.add(f"{name}: {area} m² of surface", [("electricity", self.money[name])], "money",
-                      f"{_about(self.money[name] / area, self.sheet.currency)} for each square metre")
+                      f"{about(self.money[name] / area, self.sheet.currency)} for each square metre")
         return chain
 
 

@@ -1,0 +1,78 @@
+"""Panels: a few controls, a picture, one sentence with the numbers, the arithmetic, and the caution that fits.
+
+One module a notebook, each with a function `panel()`. A panel's text form is its sentence, in full: readers without
+widgets see it, and nbval compares it.
+"""
+
+from __future__ import annotations
+
+import html
+from pathlib import Path
+
+import ipywidgets
+
+from pondheat import units
+from pondheat.fish import cautions
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain, Fold
+from pondheat.show.controls import live
+
+_STYLE = (Path(__file__).parent / "panel.css").read_text(encoding="utf-8")
+
+
+class Panel(ipywidgets.VBox):
+    """Controls and picture side by side where there is room, one under the other where there is not."""
+
+    def __init__(self, name: str, controls: dict, caution: str | None = None):
+        self.name = name
+        self.controls = controls
+        self.picture, self.words, self.fault = (ipywidgets.HTML() for _ in range(3))
+        self._sentence = ""
+        self.fold = Fold(self._arithmetic)
+        stand = [cautions.STANDING]
+        if caution is not None:
+            chosen = cautions.CAUTIONS[caution]
+            stand.append(f"{chosen.title}: {chosen.text}")
+        foot = "".join(f"<p>{html.escape(text)}</p>" for text in stand)
+        left = ipywidgets.VBox(list(controls.values())).add_class("ph-left")
+        right = ipywidgets.VBox([self.picture]).add_class("ph-right")
+        super().__init__([
+            ipywidgets.HTML(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"), self.fault,
+            self.words, self.fold, ipywidgets.HTML(f'<div class="ph-caution">{foot}</div>')])
+        self.add_class("ph-panel")
+        live(controls, self._move, self.fault)
+
+    def _move(self, values: dict) -> None:
+        figure, self._sentence = self.redraw(**values)
+        self.picture.value = figure.html() if figure is not None else ""
+        self.words.value = f'<p class="ph-sentence" role="status">{html.escape(self._sentence)}</p>'
+        self.fold.renew()
+
+    def _arithmetic(self) -> str:
+        chain = self.arithmetic()
+        return chain.html() if chain is not None else "<p>Choose first.</p>"
+
+    def redraw(self, **values) -> tuple[figures.Figure | None, str]:
+        """The picture and the sentence for these values of the controls."""
+        raise NotImplementedError
+
+    def arithmetic(self) -> Chain | None:
+        """The steps behind the sentence's headline number, for the present values."""
+        raise NotImplementedError
+
+    def sentence(self) -> str:
+        """What the panel says at present."""
+        return self._sentence
+
+    def _repr_mimebundle_(self, **kwargs):
+        data = super()._repr_mimebundle_(**kwargs)
+        if isinstance(data, tuple):
+            data = data[0]
+        data["text/plain"] = self.sentence()
+        return data
+
+
+def about(value: float, currency: units.Currency = units.GBP) -> str:
+    """Money as it deserves: three figures from a hundred on, two below."""
+    text = units.significant(abs(value), 3 if abs(value) >= 100 else 2)
+    return f"{'−' if value < 0 else ''}{currency.sign}{text}"

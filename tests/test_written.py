@@ -1,0 +1,149 @@
+"""Table values as people write them: prices, clock times, days and dates; every fault gathered, none escaping."""
+
+import datetime as dt
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pondheat import written
+from pondheat.units import CURRENCIES, GBP, Unreadable
+
+EUR = CURRENCIES["EUR"]
+
+
+@pytest.mark.parametrize("value, pounds", [("28 p/kWh", 0.28), ("28p a kWh", 0.28), ("£0.28 per kWh", 0.28), ("28p/unit", 0.28),
+                                           ("0 p/kWh", 0.0), ("-5 p/kWh", -0.05), ("£280/MWh", 0.28)])
+def test_rates(value, pounds):
+    assert written.rate(value, GBP) == pytest.approx(pounds, abs=1e-12)
+
+
+@pytest.mark.parametrize("value, pounds", [("53 p/day", 0.53), ("53p a day", 0.53), ("£16 a month", 16 * 12 / 365.25),
+                                           ("£16 per month", 16 * 12 / 365.25), ("£192/year", 192 / 365.25)])
+def test_standing_charges(value, pounds):
+    assert written.daily_charge(value, GBP) == pytest.approx(pounds)
+
+
+@pytest.mark.parametrize("value, sentence", [
+    (28, "Did you mean “28 p/kWh”"), (0.28, "Did you mean “£0.28/kWh”"), ("28", "Did you mean “28 p/kWh”"),
+    ("28 £/kWh", "did you mean 28 p/kWh"), ("28 euro/kWh", "Prices here are in £ and p"), ("28 p/kW", "is no price per kWh"),
+    ("28 p/day", "is no price per kWh"), ("cheap", "No number"), ("28,5 p/kWh", "28.5"), (True, "28 p/kWh"), (10**400, "finite"),
+    (math.nan, "finite"), ([28], "No number"), (None, "28 p/kWh"), ("£90/kWh", "did you mean 90 p/kWh"), ("£900/kWh", "plausible."),
+])
+def test_rates_asked_back(value, sentence):
+    with pytest.raises(Unreadable, match=sentence):
+        written.rate(value, GBP)
+
+
+def test_rates_in_another_currency():
+    assert written.rate("28 c/kWh", EUR) == 0.28
+    with pytest.raises(Unreadable, match="did you mean 28 c/kWh"):
+        written.rate("28 €/kWh", EUR)
+    with pytest.raises(Unreadable, match="Prices here are in € and c"):
+        written.rate("28 p/kWh", EUR)
+
+
+def test_shares():
+    assert written.fraction("5 %") == 0.05 and written.fraction(0.05) == 0.05 and written.fraction(1) == 1.0
+    with pytest.raises(Unreadable, match="^5 given: between 0 and 1 is plausible; did you mean 5 %"):
+        written.fraction(5)
+    for wrong in (True, "5 p", -0.1, "many"):
+        with pytest.raises(Unreadable):
+            written.fraction(wrong)
+
+
+@pytest.mark.parametrize("value, minutes", [("00:30", 30), ("7:30", 450), ("07.30", 450), ("24:00", 1440), ("0:00", 0),
+                                            (dt.time(19, 5), 1145), (" 23:59 ", 1439)])
+def test_clock_times(value, minutes):
+    assert written.clock_minutes(value) == minutes
+    assert written.clock_minutes(written.clock(value)) == minutes
+
+
+@pytest.mark.parametrize("value, hint", [("25:00", "01:00"), ("24:30", "00:30"), ("7:65", ""), ("730", ""), ("8", ""), (8, ""),
+                                         ("", ""), ("7pm", ""), ("48:00", ""), (dt.time(1, 0, 30), ""), (True, "")])
+def test_clock_times_asked_back(value, hint):
+    with pytest.raises(Unreadable, match=f"Did you mean “{hint}”" if hint else "is not a time of day"):
+        written.clock_minutes(value)
+
+
+@pytest.mark.parametrize("value, day", [
+    ("1 Oct", (10, 1)), ("1st October", (10, 1)), ("October 1", (10, 1)), ("Oct 1st, 2025", (10, 1)), ("1. oct. 2025", (10, 1)),
+    ("10-01", (10, 1)), ("2025-10-01", (10, 1)), (dt.date(2025, 10, 1), (10, 1)), ("29 Feb", (2, 29)), ("2 Sept", (9, 2)),
+    ("31 dec", (12, 31)), ("4 may", (5, 4))])
+def test_days_of_the_year(value, day):
+    assert written.day_of_year(value) == day
+
+
+@pytest.mark.parametrize("value", ["31 Feb", "30 Feb", "0 Oct", "1 Octopus", "1 Marmalade", "1/10", "13-01", "Oct", "1", "", None,
+                                   "1 Okt", 5, "2025-10"])
+def test_days_of_the_year_asked_back(value):
+    with pytest.raises(Unreadable, match="write it as “1 Oct” or “10-01”"):
+        written.day_of_year(value)
+
+
+def test_dates():
+    assert written.calendar_date("2-29") == "02-29" and written.calendar_date("2024-02-29") == "2024-02-29"
+    assert written.calendar_date(dt.date(2025, 1, 9)) == "2025-01-09"
+    for wrong in ("2025-02-29", "31-12", "10/01", "", dt.datetime(2025, 1, 1), None, "0000-01-01"):
+        with pytest.raises(Unreadable, match="is not a date"):
+            written.calendar_date(wrong)
+
+
+def test_weekdays():
+    assert written.weekdays("all") == frozenset(range(7)) and written.weekdays("Weekend") == {5, 6}
+    assert written.weekdays(["Mo", "tues", "WEDNESDAYS"]) == {0, 1, 2} and written.weekdays(("weekdays", "Sun")) == {0, 1, 2, 3, 4, 6}
+    for wrong in ("S", "T", "", [], ["Caturday"], 5, [None], True, "Mon-Fri"):
+        with pytest.raises(Unreadable, match="day"):
+            written.weekdays(wrong)
+    assert written.days(" Weekdays ") == "weekdays" and written.days(["Sat", "Sun"]) == ("Sat", "Sun")
+
+
+def test_text_and_switches():
+    assert written.text(" a ") == "a" and written.yes_or_no(False) is False
+    for read, wrong in ((written.text, ""), (written.text, 3), (written.yes_or_no, "true"), (written.yes_or_no, 1)):
+        with pytest.raises(Unreadable):
+            read(wrong)
+
+
+def test_time_zones():
+    assert str(written.time_zone("Europe/London")) == "Europe/London"
+    with pytest.raises(Unreadable, match="Did you mean “Europe/London”"):
+        written.time_zone("Europe/Londn")
+    for wrong in ("", "Europe", "../etc/passwd", "/etc/passwd", "\x00", "x" * 5000, 7, None, "Mars/Olympus"):
+        with pytest.raises(Unreadable, match="is not a known time zone"):
+            written.time_zone(wrong)
+
+
+def test_every_fault_of_a_table_is_gathered():
+    table = written.Table({"rate": "28 £/kWh", "tax": 5, "nmae": "x"}, ("rate", "tax", "name", "start"), "tariff")
+    assert table.take("rate", lambda value: written.rate(value, GBP)) is None
+    assert table.take("tax", written.fraction) is None
+    assert table.take("start", written.clock, absent="00:00") == "00:00"
+    assert table.take("name", written.text, example='"Night"') is None
+    told = dict(table.faults)
+    assert set(told) == {"tariff.nmae", "tariff.rate", "tariff.tax", "tariff.name"}
+    assert "Did you mean “name”" in told["tariff.nmae"] and told["tariff.name"] == "“name” is missing: write name = \"Night\"."
+
+
+ANYTHING = st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=30), st.dates(), st.times(),
+                     st.datetimes(), st.lists(st.text(max_size=8), max_size=3), st.dictionaries(st.text(max_size=3), st.integers()))
+
+
+@given(ANYTHING)
+def test_anything_is_answered_by_a_value_or_a_sentence(value):
+    for read in (written.text, written.yes_or_no, written.fraction, written.clock, written.day_of_year, written.weekdays,
+                 written.days, written.calendar_date, written.time_zone, lambda v: written.rate(v, GBP),
+                 lambda v: written.daily_charge(v, EUR)):
+        try:
+            read(value)
+        except Unreadable as sentence:
+            assert len(str(sentence)) > 10
+
+
+@given(st.dates(dt.date(1900, 1, 1), dt.date(2100, 12, 31)), st.times())
+def test_there_and_back(day, clock):
+    assert written.calendar_date(written.calendar_date(day)) == day.isoformat()
+    for form in ("%d %b", "%B %d", "%m-%d", "%Y-%m-%d", "%d %B %Y"):
+        assert written.day_of_year(day.strftime(form)) == (day.month, day.day)
+    assert written.clock(f"{clock:%H:%M}") == f"{clock:%H:%M}"
