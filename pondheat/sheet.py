@@ -105,8 +105,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     top = reader.top
     name = top.take("name", written.text, "Pond")
     zone = top.take("timezone", lambda value: written.time_zone(value).key, example='"Europe/London"')
-    code = top.take("currency", lambda v: ranges.choose("currency", str(v).strip().upper(), units.CURRENCIES), "GBP")
-    reader.currency = units.CURRENCIES.get(code, units.GBP)
+    reader.currency = top.take("currency", units.currency_of, units.GBP) or units.GBP
     reader.close(top)
     start, end = _span(reader)
     where, site, room = _place(reader)

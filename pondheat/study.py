@@ -33,6 +33,7 @@ UNKNOWNS = {
     "wall_factor": "what walls and floor lose (± 20 %, as two published ground methods differ)",
 }
 SHORT_SEASON = 120  # days; a shorter span than this says little about what a cover saves in a year (judgement)
+YEAR_WITHOUT_SEASON = 2025  # calendar of a typical year where the sheet names no season: fixed, so that answers do not age
 SHORT_BY = 0.1  # K below the set point, heater at its limit: the heater does not hold
 
 
@@ -151,7 +152,7 @@ def weather_of(sheet: Sheet) -> Weather:
     beside = sheet.folder / source
     if source.lower() not in weather.names() and weather.exists(beside):
         source = beside
-    year = sheet.start.year if sheet.start else dt.date.today().year
+    year = sheet.start.year if sheet.start else YEAR_WITHOUT_SEASON
     return weather.read(source, timezone=sheet.timezone, year=year, latitude=sheet.latitude, longitude=sheet.longitude,
                         altitude=sheet.altitude, wind_height=sheet.wind_height, spread_seed=sheet.spread_seed)
 

@@ -35,6 +35,26 @@ class Unreadable(ValueError):
     """What was typed cannot be taken as a value; the message is a sentence for the person who typed it."""
 
 
+def currency_of(value) -> Currency:
+    """The reader's currency from its code ("GBP", "EUR", "USD"), or any other from a table of code, sign and hundredth.
+
+    >>> currency_of({"code": "SEK", "sign": "kr", "hundredth": "öre"}).sign
+    'kr'
+
+    Raises `Unreadable`.
+    """
+    if isinstance(value, dict):
+        parts = {name: str(value.get(name, "")).strip() for name in ("code", "sign", "hundredth")}
+        if set(value) - set(parts) or not all(re.fullmatch(r"[^\W\d]{1,6}|[^\w\s.,+*/()^-]", part) for part in parts.values()):
+            raise Unreadable('A currency of your own needs three short words: { code = "SEK", sign = "kr", hundredth = "öre" }.')
+        return Currency(**parts)
+    code = str(value).strip().upper()
+    if code not in CURRENCIES:
+        raise Unreadable(f"“{str(value)[:20]}” is not a currency known here. Known: {', '.join(CURRENCIES)}; any other as "
+                         '{ code = "SEK", sign = "kr", hundredth = "öre" }.')
+    return CURRENCIES[code]
+
+
 class WrongDimension(Unreadable):
     """A value was read, but it is of another kind (a power where an energy is wanted, say)."""
 
@@ -329,7 +349,8 @@ def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> floa
     feet = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:ft|feet|foot|'|′)\s*(\d+(?:\.\d+)?)\s*(?:in|inch|inches|\"|″)?", clean)
     if feet:
         clean = f"{float(feet[1]) + float(feet[2]) / 12!r} ft"
-    sign_first = re.fullmatch(rf"([-+]?)\s*([£€$]|GBP|EUR|USD)\s*({_NUMERAL})(.*)", clean, re.IGNORECASE)
+    own = f"{re.escape(currency.sign)}|{re.escape(currency.code)}"
+    sign_first = re.fullmatch(rf"([-+]?)\s*([£€$]|GBP|EUR|USD|{own})\s*({_NUMERAL})(.*)", clean, re.IGNORECASE)
     if sign_first:
         clean = f"{sign_first[1]}{sign_first[3]} {sign_first[2]} {sign_first[4]}"
     match = re.match(rf"({_NUMERAL})\s*(.*)$", clean)
@@ -341,7 +362,8 @@ def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> floa
         if unitless:
             return value
         raise Unreadable(f"“{shown}” has no unit. Did you mean “{_with_unit(shown, value, unit, currency)}”?")
-    if len(written) > 40 or not re.fullmatch(r"[A-Za-z°%'\"′″/*^()·×²³⁴µμ£€$¢\d ._]+", written):
+    usual = written.replace(currency.sign, "").replace(currency.hundredth, "")  # these may be any letters
+    if len(written) > 40 or not re.fullmatch(r"[A-Za-z°%'\"′″/*^()·×²³⁴µμ£€$¢\d ._]*", usual):
         raise Unreadable(f"“{shown}” could not be read. Write it as {example(unit, currency)}.")
     name = _pint_unit(written, currency, "money" in unit)
     if unit in ("delta_degC", "K") and name in ("degC", "degF"):
@@ -399,6 +421,8 @@ def money(value: float, currency: Currency = GBP, places: int | None = None) -> 
         places = 2 if abs(value) < 20 else 0
     text = digits(abs(value), places)
     minus = "−" if value < 0 and any(c in "123456789" for c in text) else ""
+    if currency.sign.isalpha():  # a word stands behind, a sign before: 180 kr, £180
+        return f"{minus}{text} {currency.sign}"
     return f"{minus}{currency.sign}{text}"
 
 
