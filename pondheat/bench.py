@@ -60,26 +60,32 @@ class Outcome:
 
 def find_files(paths) -> tuple[list[Path], list[str]]:
     """Check files behind files, folders and patterns, and a sentence for each that leads nowhere."""
-    found: list[Path] = []
+    found: dict[Path, Path] = {}
     faults = []
     for given in paths:
         places = [Path(given)] if Path(given).exists() else [Path(p) for p in glob.glob(str(given), recursive=True)]
         if not places:
             faults.append(f"{given}: no such file or folder.")
         for here in sorted(places):
-            inside = [here] if here.is_file() else sorted(p for p in here.rglob("*") if p.suffix.lower() == ".csv")
+            files = [here] if here.is_file() else [p for p in here.rglob("*") if p.suffix.lower() == ".csv"]
+            inside = sorted(p for p in files if p.is_file())
             if not inside:
                 faults.append(f"{here}: no .csv file in this folder.")
-            found += inside
-    # two patterns may lead to one file
-    return list({path.resolve(): path for path in reversed(found)}.values())[::-1], faults
+            for path in inside:
+                found.setdefault(path.resolve(), path)  # two patterns may lead to one file
+    return list(found.values()), faults
+
+
+def _nearest(written: str, known) -> str:
+    near = difflib.get_close_matches(written, known, 1, 0.5)
+    return f" Did you mean {near[0]}?" if near else ""
 
 
 def function_of(quantity: str):
     """The public function behind a row's `quantity`; raises `Refused` naming the nearest known."""
     if quantity not in nomenclature.RETURNS:
-        near = difflib.get_close_matches(quantity, nomenclature.RETURNS, 1, 0.5)
-        raise Refused(f"“{quantity}” is not a quantity of this library." + (f" Did you mean {near[0]}?" if near else ""))
+        hint = _nearest(quantity, nomenclature.RETURNS)
+        raise Refused(f"“{quantity}” is not a quantity of this library.{hint}")
     module, name = quantity.rsplit(".", 1)
     return getattr(importlib.import_module(f"pondheat.{module}"), name)
 
@@ -122,8 +128,7 @@ def arguments_of(function, inputs: str) -> dict:
         if not equals or not text:
             raise Refused(f"“{part.strip()}” is not written as name=value.")
         if name not in known or name not in nomenclature.PARAMETERS:
-            near = difflib.get_close_matches(name, known, 1, 0.5)
-            raise Refused(f"{function.__name__} has no argument “{name}”." + (f" Did you mean {near[0]}?" if near else ""))
+            raise Refused(f"{function.__name__} has no argument “{name}”.{_nearest(name, known)}")
         if name in given:
             raise Refused(f"{name} is given twice.")
         given[name] = _argument(name, text)

@@ -94,7 +94,8 @@ def meant(name: str, value: float) -> str:
         guesses = [(value * 100, f"{value:g} hPa"), (value * 1000, f"{value:g} kPa")]
     elif unit == "degC":
         guesses = [(value - 273.15, f"{value:g} K ({value - 273.15:.1f} °C)"),
-                   ((value - 32) / 1.8, f"{value:g} °F ({(value - 32) / 1.8:.1f} °C)"), (value / 10, f"{value / 10:g} °C")]
+                   ((value - 32) / 1.8, f"{value:g} °F ({(value - 32) / 1.8:.1f} °C)"),
+                   (value / 10, f"{value / 10:g} °C")]
     elif unit == "m":
         guesses = [(value / 1000, f"{value:g} mm"), (value / 100, f"{value:g} cm"), (value * 0.3048, f"{value:g} ft")]
     elif unit == "m**3":
@@ -104,7 +105,8 @@ def meant(name: str, value: float) -> str:
     elif unit == "m/s":
         guesses = [(value / 3.6, f"{value:g} km/h"), (value / 10, f"{value / 10:g} m/s")]
     elif unit == "m**3/s":
-        guesses = [(value / 3600, f"{value:g} m³/h"), (value / 3.6e6, f"{value:g} L/h"), (value / 1000, f"{value:g} L/s")]
+        guesses = [(value / 3600, f"{value:g} m³/h"), (value / 3.6e6, f"{value:g} L/h"),
+                   (value / 1000, f"{value:g} L/s")]
     elif unit == "money/kWh":
         guesses = [(value / 100, f"{value:g} hundredths a kWh ({value / 100:g})")]
     elif name in ("nominal", "inflation", "confidence"):
@@ -130,8 +132,8 @@ def fault(name: str, value: float, unit: str | None = None, currency: units.Curr
         return None
     space = " " if label and label != "°" else ""
     hint = meant(name, value)
-    return (f"{value:g}{space}{label} given for {name}: between {_limit(limits.least)} and {_limit(limits.most)}{space}{label} "
-            f"is plausible{'; ' + hint if hint else '.'}")
+    span = f"between {_limit(limits.least)} and {_limit(limits.most)}{space}{label}"
+    return f"{value:g}{space}{label} given for {name}: {span} is plausible{'; ' + hint if hint else '.'}"
 
 
 def unusual(name: str, value: float) -> bool:

@@ -43,7 +43,8 @@ BIBLIOGRAPHY: dict[str, str] = {
     "iso_13370_wall": "ISO 13370, basement wall (memory)",
     "iso_10456": "ISO 10456 / EN 12524:2000, tabulated design values of conductivity",
     "merkel_1925": "Merkel, F. 1925, Verdunstungskühlung, VDI-Forschungsarbeiten 275: enthalpy as driving force",
-    "cal_poly_2015": "California Polytechnic State University 2015, evaporation under pool covers, eight pools, 90 days",
+    "cal_poly_2015": "California Polytechnic State University 2015, evaporation under pool covers, eight pools, "
+                     "90 days",
     "doe_covers": "US Department of Energy, guidance on swimming pool covers",
     "spencer_1971": "Spencer, J. W. 1971, Fourier series representation of the position of the sun, Search 2(5), "
                     "through pvlib",

@@ -45,13 +45,15 @@ def currency_of(value) -> Currency:
     """
     if isinstance(value, dict):
         parts = {name: str(value.get(name, "")).strip() for name in ("code", "sign", "hundredth")}
-        if set(value) - set(parts) or not all(re.fullmatch(r"[^\W\d]{1,6}|[^\w\s.,+*/()^-]", part) for part in parts.values()):
-            raise Unreadable('A currency of your own needs three short words: { code = "SEK", sign = "kr", hundredth = "öre" }.')
+        short = all(re.fullmatch(r"[^\W\d]{1,6}|[^\w\s.,+*/()^-]", part) for part in parts.values())
+        if set(value) - set(parts) or not short:
+            raise Unreadable("A currency of your own needs three short words: "
+                             '{ code = "SEK", sign = "kr", hundredth = "öre" }.')
         return Currency(**parts)
     code = str(value).strip().upper()
     if code not in CURRENCIES:
-        raise Unreadable(f"“{str(value)[:20]}” is not a currency known here. Known: {', '.join(CURRENCIES)}; any other as "
-                         '{ code = "SEK", sign = "kr", hundredth = "öre" }.')
+        raise Unreadable(f"“{str(value)[:20]}” is not a currency known here. Known: {', '.join(CURRENCIES)}; any other "
+                         'as { code = "SEK", sign = "kr", hundredth = "öre" }.')
     return CURRENCIES[code]
 
 
@@ -90,8 +92,9 @@ def _unit(text: str) -> pint.Unit:
 
 
 def _temperature_kind(unit: pint.Unit) -> str:
-    name = str(unit)
-    return "difference" if name.startswith("delta_") else "scale" if name in ("degree_Celsius", "degree_Fahrenheit") else ""
+    if str(unit).startswith("delta_"):
+        return "difference"
+    return "scale" if str(unit) in ("degree_Celsius", "degree_Fahrenheit") else ""
 
 
 def convert(value, unit: str, to: str):
@@ -114,7 +117,8 @@ def convert(value, unit: str, to: str):
     try:
         return float(registry().Quantity(value, source).to(target).magnitude)
     except pint.DimensionalityError:
-        raise WrongDimension(f"{unit or 'A bare number'} cannot be turned into {to}: they measure different things.") from None
+        raise WrongDimension(f"{unit or 'A bare number'} cannot be turned into {to}: they measure different "
+                             "things.") from None
     except (pint.PintError, ArithmeticError):
         raise Unreadable(f"{unit} cannot be turned into {to}.") from None
 
@@ -202,12 +206,13 @@ def _money_name(word: str, currency: Currency) -> str | None:
         return "hundredth_of_money"
     for other in CURRENCIES.values():
         if word == other.sign or low in (other.hundredth, *_MONEY[other.code][0], *_MONEY[other.code][1]):
-            raise Unreadable(f"Prices here are in {currency.sign} and {currency.hundredth}; “{word}” is another currency.")
+            raise Unreadable(f"Prices here are in {currency.sign} and {currency.hundredth}; “{word}” is another "
+                             "currency.")
     return None
 
 
 def _one_unit(word: str, currency: Currency, money_wanted: bool) -> str | None:
-    """pint's name for one written unit, perhaps with a power (“m^2”, “ft3”); None where it is not known by that name."""
+    """pint's name for one written unit, perhaps with a power (“m^2”, “ft3”); None where it is not known so."""
     low = word.lower()
     if word == currency.sign or money_wanted or word in [c.sign for c in CURRENCIES.values()]:
         if name := _money_name(word, currency):
@@ -371,7 +376,8 @@ def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> floa
     try:
         got = convert(value, name, unit)
     except WrongDimension:
-        raise WrongDimension(f"“{shown}” is in {written}; something like {example(unit, currency)} is wanted here.") from None
+        raise WrongDimension(f"“{shown}” is in {written}; something like {example(unit, currency)} is wanted "
+                             "here.") from None
     except Unreadable:
         raise Unreadable(f"“{written}” in “{shown}” is not a unit this workbook knows. "
                          f"Write it as {example(unit, currency)}.") from None

@@ -33,6 +33,11 @@ def part_of(path: Path) -> str:
     return inside.parts[0] if len(inside.parts) > 1 else inside.stem.split("sheet_")[0] or "sheet"
 
 
+def called(node: ast.Call) -> str:
+    """The bare name of what is called."""
+    return getattr(node.func, "attr", getattr(node.func, "id", ""))
+
+
 def imported(path: Path) -> set[str]:
     """Every module that a file imports, anywhere in it, by dotted name."""
     package = ["pondheat", *path.relative_to(LIBRARY).parts[:-1]]
@@ -43,7 +48,7 @@ def imported(path: Path) -> set[str]:
         elif isinstance(node, ast.ImportFrom):
             start = ".".join(package[:len(package) - node.level + 1]) + "." if node.level else ""
             found |= {f"{start}{node.module or ''}".strip(".") + f".{alias.name}" for alias in node.names}
-        elif isinstance(node, ast.Call) and getattr(node.func, "attr", getattr(node.func, "id", "")) in ("import_module", "__import__"):
+        elif isinstance(node, ast.Call) and called(node) in ("import_module", "__import__"):
             if node.args and isinstance(node.args[0], ast.Constant):
                 found.add(str(node.args[0].value))
     return found
@@ -99,8 +104,9 @@ def test_the_contract_can_fail(tmp_path, monkeypatch):
     here = tmp_path / "heat"
     here.mkdir()
     (tmp_path / "money").mkdir()
-    (here / "bad.py").write_text("from ..money import payback\ndef f():\n    import ipywidgets.widgets\n    from pondheat import money as m\n"
-                                 "    importlib.import_module('lets_plot')\n", encoding="utf-8")
+    (here / "bad.py").write_text("from ..money import payback\ndef f():\n    import ipywidgets.widgets\n"
+                                 "    from pondheat import money as m\n    importlib.import_module('lets_plot')\n",
+                                 encoding="utf-8")
     monkeypatch.setitem(globals(), "LIBRARY", tmp_path)
     assert imported(here / "bad.py") == {"pondheat.money.payback", "ipywidgets.widgets", "pondheat.money", "lets_plot"}
     assert parts_imported(here / "bad.py") == {"money"}

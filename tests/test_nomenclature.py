@@ -86,7 +86,8 @@ def test_units_in_docstrings_are_the_nomenclatures(quantity):
     for name, written in brackets(FUNCTIONS[quantity]).items():
         assert name in PARAMETERS, f"{name} has a unit but stands in no nomenclature"
         for unit in written:
-            assert PARAMETERS[name][0] and same_unit(unit, PARAMETERS[name][0]), f"{name}: [{unit}] is not {PARAMETERS[name][0]}"
+            assert PARAMETERS[name][0]
+            assert same_unit(unit, PARAMETERS[name][0]), f"{name}: [{unit}] is not {PARAMETERS[name][0]}"
 
 
 # The readers of weather formats share one signature, described where they are chosen.
@@ -99,10 +100,12 @@ def test_public_functions_are_documented(quantity):
 
 
 def test_the_matcher_itself():
-    for written, unit in (("degC", "degC"), ("–", "dimensionless"), ("W/(m²·K)", "W/m**2/K"), ("m³/s", "m**3/s"), ("h", "hour"),
+    for written, unit in (("degC", "degC"), ("–", "dimensionless"), ("W/(m²·K)", "W/m**2/K"), ("m³/s", "m**3/s"),
+                          ("h", "hour"),
                           ("K", "delta_degC"), ("kg/(m²·h)", "kg/h/m**2"), ("m²·K/W", "m**2*K/W"), ("W/m²", "W/m**2")):
         assert same_unit(written, unit)
-    for written, unit in (("degC", "delta_degC"), ("Pa", "kPa"), ("W", "W/m**2"), ("m", "m**2"), ("any", "m"), ("K", "degC")):
+    for written, unit in (("degC", "delta_degC"), ("Pa", "kPa"), ("W", "W/m**2"), ("m", "m**2"), ("any", "m"),
+                          ("K", "degC")):
         assert not same_unit(written, unit)
 
 
@@ -139,20 +142,24 @@ VALUES = {
     "base_temp": 18.0, "max_temp": 21.0, "min_temp": 12.0, "mean_temp": 14.0, "amplitude": 5.0, "lift": 30.0,
     "rel_humidity": 0.8, "pressure": 101_325.0, "humidity_ratio": 0.006, "altitude": 85.0, "wind_speed": 2.0,
     "from_height": 10.0, "to_height": 2.0, "cloud_cover": 0.4, "air_flow": 0.002, "sky_view": 0.8, "emissivity": 0.9,
-    "solar": 300.0, "latitude": 52.0, "day_of_year": 100.0, "area": 12.0, "perimeter": 14.0, "depth": 1.2, "volume": 12.0,
+    "solar": 300.0, "latitude": 52.0, "day_of_year": 100.0, "area": 12.0, "perimeter": 14.0, "depth": 1.2,
+    "volume": 12.0,
     "thickness": 0.016, "layers": 2.0, "wall_thickness": 0.1, "ground_conductivity": 1.5, "inside_resistance": 0.1,
     "outside_resistance": 0.04, "floor_resistance": 0.5, "wall_resistance": 0.5, "u_value": 2.4, "gap_length": 1.0,
     "gap_width": 0.01, "casing_u_value_area": 3.0, "effectiveness": 0.6, "flow": 0.002, "head": 2.0, "efficiency": 0.4,
-    "loss_coefficient": 20.0, "power": 3000.0, "losses": 1000.0, "hours": 8.0, "energy": 24.0, "rate": 0.28, "price": 180.0,
+    "loss_coefficient": 20.0, "power": 3000.0, "losses": 1000.0, "hours": 8.0, "energy": 24.0, "rate": 0.28,
+    "price": 180.0,
     "yearly_saving": 150.0, "years": 3.0, "discount_rate": 0.05, "nominal": 0.05, "inflation": 0.02, "kg_per_kwh": 0.2,
     "seconds_per_flash": 5.0, "flashes": 500.0, "flashes_per_kwh": 1000.0, "previous": 10_432.0, "now": 10_600.0,
     "digits": 5.0, "current": 4.0, "voltage": 230.0, "power_factor": 0.9, "confidence": 0.9, "cv_rmse": 0.3,
-    "saving_fraction": 0.4, "baseline_readings": 30.0, "reporting_readings": 30.0, "independent": 20.0, "parameters": 2.0,
+    "saving_fraction": 0.4, "baseline_readings": 30.0, "reporting_readings": 30.0, "independent": 20.0,
+    "parameters": 2.0,
     "readings": 168.0, "lag_one_correlation": 0.9, "ph": 8.0,
 }
 WHOLE = {"layers", "digits", "parameters", "years", "day_of_year"}
-BROADCASTING = [q for q in RETURNS if not set(inspect.signature(function_of(q)).parameters) & (LISTS | (TEXTS - {"formula", "profile",
-                                                                                                          "direction"}))]
+# Clock times, dates and lists are taken one by one; names of formulae go with arrays.
+SINGLE = LISTS | TEXTS - {"formula", "profile", "direction"}
+BROADCASTING = [q for q in RETURNS if not set(inspect.signature(function_of(q)).parameters) & SINGLE]
 
 
 def arguments(quantity):
@@ -162,7 +169,8 @@ def arguments(quantity):
 
 def test_only_lists_and_clock_times_do_not_broadcast():
     left = set(RETURNS) - set(BROADCASTING)
-    assert left == {"heat.walls.u_value", "season.degree_days.degree_days", "meter.spells.cv_rmse", "money.tariffs.hours_in_day",
+    assert left == {"heat.walls.u_value", "season.degree_days.degree_days", "meter.spells.cv_rmse",
+                    "money.tariffs.hours_in_day",
                     "money.tariffs.hours_in_window"}
 
 
@@ -190,7 +198,8 @@ def test_arrays_broadcast(quantity):
         assert got[0] == pytest.approx(alone, rel=1e-9), name
         assert got[1] == pytest.approx(function(**{**given, name: float(spread(name)[1])}), rel=1e-9), name
     for one, other in itertools.combinations(given, 2):
-        assert function(**{**given, one: spread(one, 2)[:, None], other: spread(other, 3)}).shape == (2, 3), (one, other)
+        both = {**given, one: spread(one, 2)[:, None], other: spread(other, 3)}
+        assert function(**both).shape == (2, 3), (one, other)
 
 
 @pytest.mark.parametrize("quantity", BROADCASTING)
@@ -200,5 +209,6 @@ def test_what_is_out_of_range_is_refused_by_a_sentence(quantity):
         for wrong in (ranges.RANGES[name].most * 2 + 1, np.nan, np.array([VALUES[name], np.nan]), "many"):
             with pytest.raises(ValueError) as refusal:
                 function(**{**given, name: wrong})
-            assert isinstance(refusal.value, (ranges.OutOfRange, Unreadable)) or type(refusal.value) is not ValueError, name
+            assert isinstance(refusal.value,
+                              (ranges.OutOfRange, Unreadable)) or type(refusal.value) is not ValueError, name
             assert len(str(refusal.value)) > 10

@@ -90,7 +90,8 @@ def test_the_readers_currency_in_the_sentence():
 def test_choose():
     known = {"sheet": 1, "floating": 2}
     assert choose("kind of cover", "sheet", known) == "sheet"
-    with pytest.raises(OutOfRange, match="“sheeet” is not a known kind of cover. Did you mean “sheet”\\? Known: sheet, floating."):
+    with pytest.raises(OutOfRange,
+                       match="“sheeet” is not a known kind of cover. Did you mean “sheet”\\? Known: sheet, floating."):
         choose("kind of cover", "sheeet", known)
     for odd in (None, ["sheet"], 3, "", {}):
         with pytest.raises(OutOfRange, match="not a known"):

@@ -32,8 +32,10 @@ def modules():
 def texts(path: Path) -> list[str]:
     """Every string and every comment of a module."""
     source = path.read_text(encoding="utf-8")
-    strings = [node.value for node in ast.walk(ast.parse(source)) if isinstance(node, ast.Constant) and isinstance(node.value, str)]
-    comments = [token.string for token in tokenize.generate_tokens(io.StringIO(source).readline) if token.type == tokenize.COMMENT]
+    strings = [node.value for node in ast.walk(ast.parse(source)) if isinstance(node, ast.Constant)
+               and isinstance(node.value, str)]
+    comments = [token.string for token in tokenize.generate_tokens(io.StringIO(source).readline)
+                if token.type == tokenize.COMMENT]
     return [" ".join(text.split()) for text in strings + comments]
 
 
@@ -42,7 +44,8 @@ def records():
     for module in modules():
         for name, value in vars(module).items():
             for one in value.values() if isinstance(value, dict) else [value]:
-                if dataclasses.is_dataclass(one) and not isinstance(one, type) and isinstance(getattr(one, "source", None), str):
+                record = dataclasses.is_dataclass(one) and not isinstance(one, type)
+                if record and isinstance(getattr(one, "source", None), str):
                     yield f"{module.__name__}.{name}", one
 
 
@@ -63,7 +66,8 @@ def test_every_key_asked_for_in_the_code_resolves():
                 name = getattr(node.func, "id", getattr(node.func, "attr", ""))
                 keys = [k.value for k in node.keywords if k.arg == "source"] + (node.args[:1] if name == "cite" else [])
                 keys += node.args[2:3] if name == "Constant" else []
-                asked |= {k.value for k in keys if isinstance(k, ast.Constant) and re.fullmatch(r"[a-z][a-z0-9]*(_[a-z0-9]+)+", str(k.value))}
+                asked |= {k.value for k in keys if isinstance(k, ast.Constant)
+                          and re.fullmatch(r"[a-z][a-z0-9]*(_[a-z0-9]+)+", str(k.value))}
     assert len(asked) > 5 and asked <= set(BIBLIOGRAPHY)
 
 
@@ -80,7 +84,8 @@ def test_no_entry_stands_idle(key, written):
     words = [re.compile(rf"\b{re.escape(word)}\b") for word in key.split("_")]
     opening = BIBLIOGRAPHY[key].split(",")[0].lower()
     in_constants = any(constant.source == key for constant in vars(sources).values() if isinstance(constant, Constant))
-    assert in_constants or any(text == key or opening in text or all(word.search(text) for word in words) for text in written)
+    assert in_constants or any(text == key or opening in text or all(word.search(text) for word in words)
+                               for text in written)
 
 
 def test_entries_can_be_found_again():
@@ -105,9 +110,11 @@ def test_what_is_quoted_from_memory_says_so():
 def test_constants():
     # CODATA 2018: σ exact to the printed digits; standard gravity and atmosphere are definitions
     assert sources.STEFAN_BOLTZMANN.value == 5.670374419e-8
-    assert (sources.ZERO_CELSIUS.value, sources.STANDARD_PRESSURE.value, sources.GRAVITY.value) == (273.15, 101_325.0, 9.80665)
+    assert sources.ZERO_CELSIUS.value == 273.15 and sources.STANDARD_PRESSURE.value == 101_325.0
+    assert sources.GRAVITY.value == 9.80665
     ureg = units.registry()
-    assert ureg.Quantity(1, "stefan_boltzmann_constant").to("W/m**2/K**4").magnitude == pytest.approx(sources.STEFAN_BOLTZMANN.value)
+    sigma = ureg.Quantity(1, "stefan_boltzmann_constant").to("W/m**2/K**4").magnitude
+    assert sigma == pytest.approx(sources.STEFAN_BOLTZMANN.value, rel=1e-9)
     # ASHRAE: 18.015268/28.966 and 8314.472/28.966
     assert sources.MOLAR_RATIO.value == pytest.approx(18.015268 / 28.966, rel=1e-5)
     assert sources.DRY_AIR_GAS.value == pytest.approx(8314.472 / 28.966, rel=1e-5)

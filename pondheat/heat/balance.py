@@ -175,8 +175,9 @@ def prepare(pond: Pond, air: Air, covered) -> Prepared:
     covered: [–] share of each moment for which the cover lies on (float or array); taken as 0 without a cover.
     Raises OutOfRange for weather no place on Earth has.
     """
-    require(air_temp=air.air_temp, rel_humidity=air.rel_humidity, wind_speed=air.wind_speed, cloud_cover=air.cloud_cover,
-            solar=air.solar, pressure=air.pressure, ground_temp=air.ground_temp, mains_temp=air.mains_temp)
+    require(air_temp=air.air_temp, rel_humidity=air.rel_humidity, wind_speed=air.wind_speed,
+            cloud_cover=air.cloud_cover, solar=air.solar, pressure=air.pressure, ground_temp=air.ground_temp,
+            mains_temp=air.mains_temp)
     length = np.broadcast(air.air_temp, air.rel_humidity, air.wind_speed, air.cloud_cover, air.solar, air.pressure,
                           air.ground_temp, air.mains_temp, covered).shape or (1,)
     air_temp = np.array(np.broadcast_to(np.asarray(air.air_temp, float), length))
@@ -211,7 +212,8 @@ def prepare(pond: Pond, air: Air, covered) -> Prepared:
     if busy.any():
         sky_temp = (sky[busy] / _SIGMA) ** 0.25 - _KELVIN
         flux, to_air = flux.copy(), to_air.copy()
-        flux[busy], to_air[busy] = _sheet_polynomials(pond, cover, air_temp[busy], low_wind[busy], sky_temp, pressure[busy])
+        flux[busy], to_air[busy] = _sheet_polynomials(pond, cover, air_temp[busy], low_wind[busy], sky_temp,
+                                                      pressure[busy])
     through = (1 - under) + under * (cover.light if cover and not film else 1.0)
 
     falling, enthalpy = dry_air_flow(pond.filter_air_flow * pond.filter_effectiveness, air_temp, humidity, pressure)
@@ -265,7 +267,8 @@ def losses(prepared: Prepared, water_temp) -> tuple[dict[str, np.ndarray], dict[
     moist_heat = 1006.0 + 1860.0 * h.air_ratio
     value = {
         "evaporation": wet_area * coefficient * excess + h.leak_air * (ratio - h.air_ratio) * vapour_heat,
-        "convection": h.open_area * gamma * coefficient * warmer + h.leak_air * moist_heat * warmer + h.sheet_area * to_air,
+        "convection": ((h.open_area * gamma * coefficient + h.leak_air * moist_heat) * warmer
+                       + h.sheet_area * to_air),
         "long_wave": (h.open_area * pond.emissivity * (surface.black_body(temp) - h.incoming)
                       + h.sheet_area * (flux - to_air)),
         "walls": h.wall_air * warmer,
@@ -281,7 +284,8 @@ def losses(prepared: Prepared, water_temp) -> tuple[dict[str, np.ndarray], dict[
                         + h.leak_air * (ratio_slope * vapour_heat + (ratio - h.air_ratio) * 1860.0)),
         "convection": (h.open_area * gamma * (coefficient + slope * warmer) + h.leak_air * moist_heat
                        + h.sheet_area * to_air_slope),
-        "long_wave": (4 * h.open_area * pond.emissivity * _SIGMA * kelvin * kelvin * kelvin + h.sheet_area * (flux_slope - to_air_slope)),
+        "long_wave": (4 * h.open_area * pond.emissivity * _SIGMA * kelvin * kelvin * kelvin
+                      + h.sheet_area * (flux_slope - to_air_slope)),
         "walls": h.wall_air * one,
         "ground": h.wall_ground * one,
         "falling_water": h.falling_air * enthalpy_slope,
@@ -301,7 +305,7 @@ def _polynomial(rows, z, half):
 
 
 def total(pond: Pond):
-    """A function (water_temp, row) → (whole loss [W], its slope [W/K]) on plain floats, for rows of `Prepared.table`."""
+    """A function (water_temp, row) → (whole loss [W], its slope [W/K]) on plain floats; rows of `Prepared.table`."""
     formula = surface.EVAPORATION[pond.evaporation]
     pair, condenses = formula.pair, formula.condenses
     middle, half = (_COLDEST + _WARMEST) / 2, (_WARMEST - _COLDEST) / 2
@@ -310,8 +314,8 @@ def total(pond: Pond):
 
     def at(temp, row):
         # The hottest lines of the library, so everything is written out: each call saved is a millisecond a year.
-        (air_temp, air_vapour, wind, pressure, bare, wet, gamma, radiating, air_flow, fixed, slope, under, c0, c1, c2, c3,
-         c4) = row
+        (air_temp, air_vapour, wind, pressure, bare, wet, gamma, radiating, air_flow, fixed, slope, under,
+         c0, c1, c2, c3, c4) = row
         loss = slope * temp - fixed
         if bare or air_flow:
             kelvin = temp + freezing

@@ -57,7 +57,7 @@ class Cover:
 
 @dataclass(frozen=True)
 class SheetBalance:
-    """What `sheet_balance` found: flux [W/m²] through the sheet, its two faces [degC], and how the outer face sheds it."""
+    """What `sheet_balance` found: flux [W/m²] through the sheet, its two faces [degC], how the outer one sheds it."""
 
     flux: np.ndarray
     inside_temp: np.ndarray

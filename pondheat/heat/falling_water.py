@@ -1,4 +1,4 @@
-"""Falling water: a trickle filter or waterfall. Its loss has two honest bounds; no home thermometer can see its drop."""
+"""Falling water: a trickle filter or waterfall. Its loss has two honest bounds; no home thermometer sees its drop."""
 
 from __future__ import annotations
 

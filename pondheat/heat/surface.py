@@ -152,7 +152,7 @@ def evaporation(water_temp, air_temp, rel_humidity, wind_speed, formula=DEFAULT_
     """Heat lost by evaporation from open water [W/m²]; negative where vapour condenses on cold water.
 
     water_temp, air_temp: [degC]; rel_humidity: [–]; wind_speed: [m/s] at the formula's own height
-    (`EVAPORATION[formula].wind_height`); pressure: [Pa]; floats or arrays that broadcast. formula: a key of EVAPORATION.
+    (`EVAPORATION[formula].wind_height`); pressure: [Pa]; floats or arrays that broadcast; formula: key of EVAPORATION.
     coefficient × (saturation pressure at the water − vapour pressure of the air). Raises OutOfRange.
     Sources: each record's own; honest accuracy of any of them ±20–30 % (Shah 2012).
 
@@ -194,7 +194,8 @@ class ConvectionFormula:
 
 
 CONVECTION: dict[str, ConvectionFormula] = {f.name: f for f in (
-    ConvectionFormula("mcadams", 5.7, 3.8, "mcadams_1954", "its 5.7 already holds radiation (memory): never add long wave"),
+    ConvectionFormula("mcadams", 5.7, 3.8, "mcadams_1954",
+                      "its 5.7 already holds radiation (memory): never add long wave"),
     ConvectionFormula("iso_6946", 4.0, 4.0, "iso_6946"),
     ConvectionFormula("czarnecki", 3.1, 4.1, "czarnecki_1978"),
     ConvectionFormula("watmuff", 2.8, 3.0, "watmuff_1977"),
@@ -249,7 +250,7 @@ def bowen_ratio(water_temp, air_temp, rel_humidity, pressure=STANDARD_PRESSURE.v
 # --- long wave ----------------------------------------------------------------------------------------------------
 
 def _dew(vapour):
-    """Dew point over water from vapour pressure [degC], as the sky formulae were fitted (Magnus form, FAO-56 eq 3-11)."""
+    """Dew point over water from vapour pressure [degC], as the sky formulae want it (Magnus form, FAO-56 eq 3-11)."""
     logarithm = np.log(np.maximum(vapour, 1.0) / 610.8)
     return 237.3 * logarithm / (17.27 - logarithm)
 

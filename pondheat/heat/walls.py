@@ -78,7 +78,8 @@ def u_value(thicknesses, conductivities, inside_resistance=0.0, outside_resistan
     require(thicknesses=thicknesses, conductivities=conductivities, inside_resistance=inside_resistance,
             outside_resistance=outside_resistance)
     if thicknesses.shape != conductivities.shape:
-        raise OutOfRange(f"{len(thicknesses)} thicknesses and {len(conductivities)} conductivities: every layer needs both.")
+        raise OutOfRange(f"{len(thicknesses)} thicknesses and {len(conductivities)} conductivities: every layer needs "
+                         "both.")
     total = inside_resistance + float(np.sum(thicknesses / conductivities)) + outside_resistance
     if total <= 0:
         raise OutOfRange("The resistances add up to nothing: give at least one layer or a surface resistance.")

@@ -57,7 +57,8 @@ def parts(p: Pond, air: Air, temp: float, covered: float) -> tuple[float, float]
                     + surface.long_wave_loss(temp, ta, rh, cloud, view, p.emissivity, p.sky))
     for wall in p.walls:
         whole += walls.wall_loss(wall.area, wall.u_value, temp, ta if wall.against == "air" else ground)
-    whole += falling_water.filter_loss(p.filter_air_flow, p.filter_effectiveness, p.casing_u_value_area, temp, ta, rh, pressure)
+    whole += falling_water.filter_loss(p.filter_air_flow, p.filter_effectiveness, p.casing_u_value_area, temp, ta, rh,
+                                       pressure)
     whole += falling_water.air_side_limit(p.aeration_air_flow, temp, ta, rh, pressure)
     whole += p.water_change * water.density(15.0) * water.specific_heat(15.0) * (temp - mains)
     if cover is None:
@@ -67,7 +68,8 @@ def parts(p: Pond, air: Air, temp: float, covered: float) -> tuple[float, float]
         return whole, 0.0
     sky = surface.sky_temperature(ta, rh, cloud, p.sky)
     if kind == "floating":
-        flux = float(covers.sheet_balance(temp, ta, at_sheet, sky, view, cover.u_value, cover.emissivity, pressure, True).flux)
+        flux = float(covers.sheet_balance(temp, ta, at_sheet, sky, view, cover.u_value, cover.emissivity, pressure,
+                                          True).flux)
     else:
         flux = covers.sheet_loss(temp, ta, at_sheet, sky, view, cover.u_value, cover.emissivity, pressure)
     return whole, p.surface_area * under * flux
@@ -139,7 +141,8 @@ def test_slopes_are_slopes(name, cover):
     p, air, temps = pond(COVERS[cover], evaporation=name), weather(150, 9), water_temps(150, 10)
     prepared = prepare(p, air, np.resize(COVERED, 150))
     step = 1e-3
-    (before, slope_before), (here, slopes), (after, slope_after) = (losses(prepared, temps + d) for d in (-step, 0, step))
+    (before, slope_before), (here, slopes), (after, slope_after) = (
+        losses(prepared, temps + d) for d in (-step, 0, step))
     for route in ROUTES:
         numerical = (after[route] - before[route]) / (2 * step)
         # a kink lies within the step where the slopes on both sides differ
@@ -160,7 +163,7 @@ def test_where_heat_is_booked():
     assert found["convection"] == pytest.approx(10 * surface.convection(18.0, 8.0, 0.8, wind))
     assert found["long_wave"] == pytest.approx(10 * surface.long_wave_loss(18.0, 8.0, 0.8, 0.2))
     assert found["solar"] == pytest.approx(10 * surface.solar_gain(300.0))
-    assert found["walls"] == found["ground"] == found["falling_water"] == found["aeration"] == found["water_change"] == 0
+    assert all(found[route] == 0 for route in ("walls", "ground", "falling_water", "casing", "aeration", "water_change"))
     assert found["net"] == pytest.approx(sum(found[r] for r in ROUTES) - found["solar"], rel=1e-12)
     assert all(type(v) is float for v in found.values())
 
@@ -193,7 +196,8 @@ def test_a_room_has_no_wind_and_no_sky(cover):
     outdoors = losses(prepare(replace(p, room=False), weather(), COVERED), temps)[0]
     assert not np.allclose(outdoors["long_wave"], calm["long_wave"])
     bare = losses(prepare(replace(p, cover=None), weather(), 0.0), temps)[0]
-    assert np.allclose(bare["long_wave"], 11.0 * surface.long_wave_loss(temps, weather().air_temp, 0.5, 0.0, sky_view=0.0))
+    seen = surface.long_wave_loss(temps, weather().air_temp, 0.5, 0.0, sky_view=0.0)
+    assert np.allclose(bare["long_wave"], 11.0 * seen)
 
 
 def test_measured_sky_radiation_goes_before_cloud():
@@ -215,11 +219,13 @@ def test_floats_and_arrays_mix():
     by_cover = moment(p, Air(8.0, 0.8, 2.0), 18.0, np.array([0.0, 0.5, 1.0]))["net"]
     assert by_wind.shape == by_water.shape == by_cover.shape == (3,)
     alone = moment(p, Air(8.0, 0.8, 2.0), 18.0, 0.5)["net"]
-    assert by_wind[1] == pytest.approx(alone) and by_water[1] == pytest.approx(alone) and by_cover[1] == pytest.approx(alone)
+    assert by_wind[1] == pytest.approx(alone) and by_water[1] == pytest.approx(alone)
+    assert by_cover[1] == pytest.approx(alone)
 
 
 def test_what_cannot_be_is_refused():
-    for wrong in (dict(surface_area=0.0), dict(volume=-1.0), dict(wind_shelter=1.5), dict(sky_view=50), dict(shade=-0.1),
+    for wrong in (dict(surface_area=0.0), dict(volume=-1.0), dict(wind_shelter=1.5), dict(sky_view=50),
+                  dict(shade=-0.1),
                   dict(evaporation="carier"), dict(sky="blue"), dict(emissivity=2.0), dict(aeration_air_flow=-1.0)):
         with pytest.raises(OutOfRange):
             replace(pond(), **wrong)

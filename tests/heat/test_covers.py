@@ -73,7 +73,8 @@ def test_the_two_faces_satisfy_the_balance():
         (inner, outer), _, found, _ = fsolve(misses, (water - 3, air + 1), xtol=1e-12, full_output=True)
         assert found == 1
         balance = covers.sheet_balance(water, air, wind, sky, view, u_value)
-        assert (balance.inside_temp, balance.outside_temp) == (pytest.approx(inner, abs=1e-4), pytest.approx(outer, abs=1e-4))
+        assert balance.inside_temp == pytest.approx(inner, abs=1e-4)
+        assert balance.outside_temp == pytest.approx(outer, abs=1e-4)
         assert balance.flux == pytest.approx((inner - outer) / core, rel=1e-5)
         assert balance.to_air + balance.to_sky == pytest.approx(balance.flux, rel=1e-12)
         assert balance.to_air == pytest.approx((4 + 4 * wind) * (outer - air), abs=2e-3)
@@ -85,7 +86,8 @@ def test_a_floating_sheet_lies_on_the_water():
     core = np.maximum(1 / u_value - 0.14, 1e-4)
     assert np.array_equal(balance.inside_temp, water)
     assert np.allclose(balance.flux, (water - balance.outside_temp) / core, rtol=1e-5, atol=1e-5)
-    assert np.allclose(balance.flux, [shed(*map(float, s)) for s in zip(balance.outside_temp, air, wind, sky, view, emissivity)])
+    assert np.allclose(balance.flux,
+                       [shed(*map(float, s)) for s in zip(balance.outside_temp, air, wind, sky, view, emissivity)])
     # no gap between: it lets through more than the same sheet over air, whichever way the heat goes
     over = covers.sheet_balance(water, air, wind, sky, view, u_value, emissivity, pressure)
     assert np.all(np.abs(balance.flux) >= np.abs(over.flux) - 1e-6)
@@ -115,7 +117,7 @@ def test_monotony():
 
 
 def test_what_the_water_sees_of_a_stated_u_value():
-    # the workbook's own figures: under a clear sky 1.4 to 1.5 times the stated U over water less air, under an overcast 0.9
+    # the workbook's own figures: under a clear sky 1.4 to 1.5 times the stated U, under an overcast one 0.9
     for sky, low, high in ((-10.0, 1.35, 1.55), (8.0, 0.85, 0.95)):
         assert low < covers.sheet_loss(18.0, 8.0, 1.0, sky, 1.0, 3.1) / (3.1 * 10) < high
 

@@ -93,6 +93,11 @@ def test_a_pond_of_no_depth_is_a_slab_under_water():
     assert walls.sunk_floor_u_value(12.0, 14.0, 0.05, 1.5, 0.1, 0.5) == pytest.approx(slab, rel=0.02)
     deeper = walls.sunk_floor_u_value(12.0, 14.0, np.linspace(0.05, 4, 40))
     assert np.all(np.diff(deeper) < 0)
+    # ISO 13370, basement floor, worked by hand: B' = 2 m, z = 1.2 m, λ = 1.5; dt = 0.1 + 1.5 (0.5 + 0.04) = 0.91 m:
+    # 2·1.5/(6.2832 + 0.91 + 0.6)·ln(6.2832/1.51 + 1) = 0.38496·1.64097 = 0.6317
+    assert walls.sunk_floor_u_value(12.0, 12.0, 1.2, 1.5, 0.1, 0.5) == pytest.approx(0.6317, abs=1e-4)
+    # well insulated, Rf = 8: dt = 12.16 m: 1.5/(0.457·2 + 12.16 + 0.6) = 0.10970
+    assert walls.sunk_floor_u_value(12.0, 12.0, 1.2, 1.5, 0.1, 8.0) == pytest.approx(0.10970, abs=1e-5)
 
 
 def test_sunk_walls():

@@ -9,7 +9,8 @@ from pondheat.ranges import OutOfRange
 
 
 # CRC Handbook of Chemistry and Physics, density of standard mean ocean water at 101 325 Pa [kg/m³] (memory)
-@pytest.mark.parametrize("temp, printed", [(0.1, 999.8493), (4, 999.9750), (15, 999.1026), (25, 997.0479), (50, 988.0393)])
+@pytest.mark.parametrize("temp, printed", [(0.1, 999.8493), (4, 999.9750), (15, 999.1026), (25, 997.0479),
+                                           (50, 988.0393)])
 def test_density_as_printed(temp, printed):
     assert water.density(temp) == pytest.approx(printed, rel=5e-6)
 
@@ -23,6 +24,13 @@ def test_water_is_densest_at_four_degrees():
 @pytest.mark.parametrize("temp, printed", [(0.01, 2500.9), (10, 2477.2), (15, 2465.4), (25, 2441.7), (50, 2382.0)])
 def test_latent_heat_as_printed(temp, printed):
     assert water.latent_heat(temp) / 1000 == pytest.approx(printed, rel=1e-3)
+
+
+def test_latent_heat_is_fao_56s_line():
+    # FAO-56 Annex 3: λ = 2.501 − 2.361e-3 T MJ/kg; 2.45 at 20 °C
+    for temp in (0.0, 20.0, 50.0):
+        assert water.latent_heat(temp) == pytest.approx((2.501 - 2.361e-3 * temp) * 1e6, rel=1e-12)
+    assert water.latent_heat(20.0) == pytest.approx(2.45e6, abs=5e3)
 
 
 # Specific heat at 1 atm after IAPWS-95 [kJ/(kg·K)] (memory)

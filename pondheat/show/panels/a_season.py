@@ -1,0 +1,167 @@
+"""A pond without its heater: how fast it cools, what depth changes, and a season never heated."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import fields, replace
+
+import numpy as np
+import pandas as pd
+
+from pondheat import sheet as sheets
+from pondheat import study, units
+from pondheat.heat.balance import ROUTES, Air
+from pondheat.lesson.questions import BANK
+from pondheat.season import simulate
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain, source
+from pondheat.show.controls import Choice, Slider
+from pondheat.show.panels import Panel
+from pondheat.show.panels.start_here import PONDS
+from pondheat.sources import FUSION_HEAT
+
+WATER_TEMP, SHALLOW, KWH = 18.0, 0.4, 3.6e6
+DAYS = 10
+NEVER = "never"
+STOPS = {"2025-10-15": "15 October", "2025-11-15": "15 November", "2026-01-15": "15 January", "2026-03-01": "1 March"}
+COVERS = {"open": "open", "night": "covered at night"}
+PERIMETER = 13.0  # m, of 4 m × 2.5 m: the walls grow with the depth
+
+
+def _part(air: Air, hours: slice) -> Air:
+    """The same weather for some of its hours."""
+    return replace(air, **{f.name: getattr(air, f.name)[hours] for f in fields(air)
+                           if isinstance(getattr(air, f.name), np.ndarray)})
+
+
+class HeaterStops(Panel):
+    """The garden pond at any depth, left alone at 18 °C from a midnight on; beside it one 0.4 m deep."""
+
+    def __init__(self):
+        sheet = sheets.read(PONDS / "garden_pond.toml")
+        self.sheet = replace(sheet, start_temp=WATER_TEMP, tariff=None)
+        self.place = study.setting(self.sheet, study.weather_of(self.sheet))
+        super().__init__("stops", {
+            "depth": Slider("Depth of the pond", 1.2, 0.4, 2.4, 0.2, "m"),
+            "wind": Slider("Wind that reaches the water", 50, 30, 100, 10, "percent"),
+            "cover": Choice("The pond lies", COVERS, "open"),
+            "stop": Choice("The heater stops at midnight on", STOPS | {NEVER: "never on: the whole season"}, "2026-01-15"),
+        }, caution="power_cut")
+
+    def alone(self, depth: float, wind: float, covered: bool, begin: pd.Timestamp | None, count: int) -> pd.DataFrame:
+        """The frame of `simulate` for a pond of this depth left alone for `count` hours; the pump runs on."""
+        first = 0 if begin is None else int(self.place.hours.index.searchsorted(begin))
+        hours = slice(first, first + count)
+        side, *others = self.sheet.pond.walls
+        pond = replace(self.sheet.pond, volume=self.sheet.pond.surface_area * depth, wind_shelter=wind / 100,
+                       walls=(replace(side, area=PERIMETER * depth), *others),
+                       cover=self.sheet.pond.cover if covered else None)
+        return simulate.simulate(pond, self.place.hours.iloc[hours], _part(self.place.air, hours),
+                                 covered=self.place.covered[hours], pump_power=self.sheet.pump_power,
+                                 pump_heat=self.sheet.pump_heat, start_temp=WATER_TEMP)
+
+    def redraw(self, depth, wind, cover, stop):
+        """Both ponds and the air, hour by hour for ten days or by daily means for the season."""
+        whole = stop == NEVER
+        begin = None if whole else pd.Timestamp(stop, tz=self.place.hours.index.tz)
+        count = len(self.place.hours) if whole else 24 * DAYS
+        self.frame, self.shallow = (self.alone(d, wind, cover == "night", begin, count) for d in (depth, SHALLOW))
+        self.depth, self.stop = depth, stop
+        air = self.place.hours["air_temp"].loc[self.frame.index]
+        runs = {"this pond": self.frame["water_temp"], f"{SHALLOW:g} m deep": self.shallow["water_temp"], "air": air}
+        if whole:
+            runs = {name: run.resample("D").mean() for name, run in runs.items()}
+            firsts = [d for d in runs["air"].index if d.day == 1 and d.month % 2 == 0]
+            ticks = {(d - runs["air"].index[0]).days: f"{d:%b}" for d in firsts}
+            across, title = (0, len(runs["air"])), "Water and air, daily means, °C, September to May"
+            places = [0.5 + day for day in range(len(runs["air"]))]
+        else:
+            ticks = {day: f"{day} d" for day in range(2, DAYS + 1, 2)}
+            across, title = (0, DAYS), f"Water and air, °C, in the {DAYS} days after the heater stops"
+            places = [(hour + 1) / 24 for hour in range(count)]
+        figure = figures.lines({name: (places, list(run)) for name, run in runs.items()}, self.name, title, across, ticks,
+                               (-10, 30), {WATER_TEMP: "18 °C", 0.0: "freezing"})
+        return figure, self._say()
+
+    def fall(self, frame: pd.DataFrame, hours: int = 24) -> float:
+        """How far the water has fallen after so many hours [K]."""
+        return WATER_TEMP - float(frame["water_temp"].iloc[hours - 1])
+
+    def _say(self) -> str:
+        volume = self.sheet.pond.surface_area * self.depth
+        ice = self.frame["ice"].max()
+        frozen = f" Up to {units.significant(ice, 2)} kg of ice lie on it." if ice else ""
+        last, other = (float(f["water_temp"].iloc[-1]) for f in (self.frame, self.shallow))
+        if self.stop == NEVER:
+            cold = int((self.frame["water_temp"].resample("D").mean() < 10).sum())
+            return (f"Never heated, this pond of {volume:g} m³ is colder than 10 °C on {cold} days from September to May. It "
+                    f"falls as low as {units.digits(self.frame['water_temp'].min(), 1)} °C and ends May at {last:.1f} °C.{frozen}")
+        moved, shallow = self.fall(self.frame), self.fall(self.shallow)
+        return (f"The heater stops on {STOPS[self.stop]}; the pump runs on. In the first day this pond of {volume:g} m³ "
+                f"{'falls' if moved >= 0 else 'rises'} by {abs(moved):.1f} K; one of {SHALLOW:g} m depth "
+                f"{'falls' if shallow >= 0 else 'rises'} by {abs(shallow):.1f} K. After {DAYS} days they stand at {last:.1f} and "
+                f"{other:.1f} °C.{frozen}")
+
+    def arithmetic(self):
+        """From the heat lost in the span to the fall of the water; what freezes gives heat without cooling."""
+        chain = Chain()
+        whole = self.stop == NEVER
+        part = self.frame if whole else self.frame.iloc[:24]
+        kwh = {name: float(part[name].sum()) / 1000 for name in (*ROUTES, "solar", "pump")}
+        lost = chain.add("Heat lost" + ("" if whole else " in the first day"), [
+            ("evaporation", kwh["evaporation"]), ("convection", kwh["convection"]), ("long wave", kwh["long_wave"]),
+            ("all else", sum(kwh[name] for name in ROUTES[3:]))], "kWh", source("ryan_harleman_1973"))
+        frozen = float(part["ice"].iloc[-1]) * FUSION_HEAT.value / KWH
+        taken = chain.add("Out of the warmth of the water", [
+            ("lost", lost), ("sun", -kwh["solar"]), ("pump's warmth", -kwh["pump"]), ("given by freezing", -frozen)], "kWh",
+            "what goes out and does not come in")
+        volume = self.sheet.pond.surface_area * self.depth
+        capacity = chain.given("Heat for one degree", replace(self.sheet.pond, volume=volume).heat_capacity / KWH,
+                               "kWh/delta_degC", f"{volume:g} m³; {source('iapws_95')}")
+        fallen = chain.times("The water falls by" if taken >= 0 else "The water rises, a fall of", (taken, "kWh"), (1 / capacity, "delta_degC/kWh"), "delta_degC",
+                             "heat ÷ heat for one degree" + ("" if whole else f", shown above as {abs(self.fall(part)):.1f} K"))
+        if whole:
+            chain.add("At the end of May", [("began at", WATER_TEMP), ("change", -fallen)], "degC",
+                      f"shown above as {float(part['water_temp'].iloc[-1]):.1f} °C")
+        return chain
+
+
+def panel() -> HeaterStops:
+    """The panel of this page."""
+    return HeaterStops()
+
+
+OPTIONS = {
+    "same": "just as far: the surface is the same",
+    "half": "a little more than half as far: twice the water stands behind each degree",
+    "twice": "twice as far: there is twice the heat to lose",
+}
+RIGHT = "half"
+WORDS = {
+    "same": "It loses nearly as many watts, that is true. But the same watts cool twice the water half as far.",
+    "twice": "It holds twice the heat. But heat leaves by the surface, and that has not grown.",
+}
+
+EVENING = dt.datetime(2025, 11, 8, 19)
+EVENING_HOURS = 6
+
+
+def print_cool_down() -> None:
+    """Print a cool-down test done on the invented pond, read to a tenth of a degree, and what a misreading does."""
+    found = panel()
+    begin = pd.Timestamp(EVENING, tz=found.place.hours.index.tz)
+    frame = found.alone(1.2, 50, False, begin, EVENING_HOURS)
+    air = round(float(found.place.hours["air_temp"].loc[frame.index].mean()), 1)
+    end = round(float(frame["water_temp"].iloc[-1]), 1)
+    first, second, capacity = WATER_TEMP - air, end - air, round(found.sheet.pond.heat_capacity / KWH, 2)
+
+    def loss(lead, later):
+        return BANK["10.3"].right(lead, later, EVENING_HOURS, capacity)
+
+    pump = found.sheet.pump_heat / 1000 / ((first + second) / 2)
+    print(f"{EVENING.day} November, heater off at {EVENING.hour}:00, pump on, invented pond, open:")
+    print(f"    water {WATER_TEMP:.1f} °C, {EVENING_HOURS} hours later {end:.1f} °C, air {air:.1f} °C in the mean")
+    print(f"    {capacity} kWh/K × ln({first:.1f} ÷ {second:.1f}) ÷ {EVENING_HOURS} h = {loss(first, second):.3f} kW/K")
+    print(f"    the pump's warmth made up for another {pump:.3f} kW/K: in all {loss(first, second) + pump:.3f}")
+    print(f"    with each water reading 0.1 K off: {loss(first - 0.1, second + 0.1) + pump:.3f} to "
+          f"{loss(first + 0.1, second - 0.1) + pump:.3f}")

@@ -1,0 +1,151 @@
+"""A cover over a whole season: what it saves while it lies on, what it saves in all, and when to lift it for the sun."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from pondheat import sheet as sheets
+from pondheat import study, units
+from pondheat.heat import balance
+from pondheat.heat.covers import Cover, sheet_loss
+from pondheat.season import schedule
+from pondheat.season.heaters import Heater
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain, source
+from pondheat.show.controls import Slider
+from pondheat.show.panels import Panel
+from pondheat.show.panels.start_here import PONDS, grouped
+
+WATER_TEMP = 18.0
+AMPLE = 12_000.0  # W: a heater that never falls short, so that the two seasons differ by the cover alone
+SOLID_LID = Cover("insulated lid", u_value=0.5, light=0.0, gap_air_flow=0.002)
+CLOCK = {hour: f"{hour} h" for hour in (0, 6, 12, 18, 24)}
+
+
+class CoverSeason(Panel):
+    """The invented garden pond at 18 °C from September to May, open and covered, hour by hour."""
+
+    CENTRE = 60  # the cover's hours lie evenly about 01:00
+    MOST = 5.0  # kW, top of the scale
+
+    def __init__(self):
+        sheet = sheets.read(PONDS / "garden_pond.toml")
+        # a pond that is kept warm starts the season warm, so the weeks before it need not be run at every move
+        self.sheet = replace(sheet, start_temp=WATER_TEMP, tariff=None, set_point=(((1, 1), WATER_TEMP),),
+                             heater=Heater("resistance", AMPLE))
+        self.place = study.setting(self.sheet, study.weather_of(self.sheet))
+        self.bare = study.run_season(self.sheet, self.place, covered=False)  # the same at every move
+        super().__init__("cover", {
+            "hours": Slider("Hours covered, each night", 14, 0, 24, 1, "hour"),
+            "u_value": Slider("U-value of the cover", 3.1, 0.3, 6, 0.1, "W/m**2/K"),
+            "gap": Slider("Outside air that leaks under it", 2, 0, 20, 1, "L/s"),
+            "light": Slider("Sun that the cover lets through", 80, 0, 90, 10, "percent"),
+        }, caution="gas_exchange")
+
+    def redraw(self, hours, u_value, gap, light):
+        """Run the covered season beside the open one; the mean day of both."""
+        half = round(hours * 30)
+        on, off = (self.CENTRE - half) % 1440, (self.CENTRE + half) % 1440
+        index = self.place.hours.index
+        covered = schedule.covered_share(index, on, off) if 0 < hours < 24 else np.full(len(index), hours / 24)
+        cover = replace(self.sheet.pond.cover, u_value=u_value, gap_air_flow=gap / 1000, light=light / 100)
+        moved = replace(self.sheet, pond=replace(self.sheet.pond, cover=cover))
+        self.lidded = study.run_season(moved, replace(self.place, covered=covered), covered=True)
+        self.hours, self.on = hours, covered
+        self.saved = self.bare.heat_kwh - self.lidded.heat_kwh
+        day = {name: season.hours["heater"].groupby(index.hour).mean() / 1000
+               for name, season in (("open", self.bare), ("covered", self.lidded))}
+        figure = figures.lines({name: ([0.5 + hour for hour in mean.index], list(mean)) for name, mean in day.items()},
+                               self.name, "Heat from the heater over the mean day, kW, September to May", (0, 24), CLOCK,
+                               (0, self.MOST))
+        return figure, self._say()
+
+    @property
+    def share(self) -> float:
+        """Share of the season's heat that the cover saves [%]."""
+        return 100 * self.saved / self.bare.heat_kwh
+
+    @property
+    def share_while_on(self) -> float:
+        """Share of the heat that it saves in the hours it lies on [%]."""
+        bare, lidded = ((season.hours["heater"].to_numpy() * self.on).sum() for season in (self.bare, self.lidded))
+        return 100 * (1 - lidded / bare) if bare else 0.0
+
+    def _say(self) -> str:
+        kwh = units.significant(self.bare.heat_kwh, 3)
+        if not self.hours:
+            return f"From September to May the open pond takes {kwh} kWh of heat to stay at 18 °C. No cover, no saving."
+        nightly = "day and night" if self.hours == 24 else f"{self.hours:g} hours each night"
+        text = (f"From September to May the open pond takes {kwh} kWh of heat to stay at 18 °C. Covered {nightly} it takes "
+                f"{units.significant(self.lidded.heat_kwh, 3)} kWh. The cover saves {units.significant(self.saved, 3)} kWh, "
+                f"{self.share:.0f} %")
+        text += "." if self.hours == 24 else f"; while it lies on, {self.share_while_on:.0f} %."
+        warmest, ceiling = self.lidded.highest_temp, self.sheet.ceiling
+        if warmest > ceiling:
+            text += f" In the warmest hour the water reaches {warmest:.0f} °C, over this pond's limit of {ceiling:g} °C: lift it then."
+        return text
+
+    def arithmetic(self):
+        """From heat lost to heat given, for both seasons, and the saving."""
+        chain = Chain()
+        given = {}
+        for name, season in (("open", self.bare), ("covered", self.lidded)):
+            lost = chain.add(f"Heat lost, {name}", list(grouped(season).items()), "kWh",
+                             f"evaporation: {source('ryan_harleman_1973')}; sky: {source('try_2010')}; cover: "
+                             f"{source('iso_6946')}")
+            pump, stored = (float(season.hours[column].sum()) / 1000 for column in ("pump", "stored"))
+            given[name] = chain.add(f"The heater must give, {name}", [
+                ("lost", lost), ("sun", -season.solar_kwh), ("pump's warmth", -pump), ("stored in the water", stored)],
+                "kWh", "what goes out must come in")
+        saved = chain.add("The cover saves", [("open", given["open"]), ("covered", -given["covered"])], "kWh",
+                          f"shown above as {units.significant(self.saved, 3)} kWh")
+        chain.given("Share of the whole season", 100 * saved / given["open"], "percent",
+                    f"saved ÷ open, shown above as {self.share:.0f} %")
+        return chain
+
+
+def panel() -> CoverSeason:
+    """The panel of this page."""
+    return CoverSeason()
+
+
+OPTIONS = {
+    "four fifths": "about four fifths: what it saves while it lies on",
+    "by the clock": "less than half: four fifths, but only for 14 hours of 24",
+    "between": "something between the two",
+}
+RIGHT = "between"
+WORDS = {
+    "four fifths": "That is what it saves while it lies on. By day it lies beside the pond and saves nothing.",
+    "by the clock": "A fair reckoning, if all hours were alike. Nights take more heat than days, and it lies on by night.",
+}
+
+
+def lifting_hours() -> dict[str, tuple[int, int]]:
+    """For each month: hours of daylight in which the heat balance is better without a solid lid, and all of daylight."""
+    sheet = sheets.read(PONDS / "garden_pond.toml")
+    place = study.setting(replace(sheet, start_temp=WATER_TEMP), study.weather_of(sheet))
+    pond = replace(sheet.pond, cover=SOLID_LID)
+    water = np.full(len(place.hours), WATER_TEMP)
+    pays = balance.moment(pond, place.air, water, 0.0)["net"] < balance.moment(pond, place.air, water, 1.0)["net"]
+    light = place.hours["solar"].to_numpy() > 0
+    months = place.hours.index.strftime("%B")
+    return {month: (int((pays & light)[months == month].sum()), int(light[months == month].sum()))
+            for month in dict.fromkeys(months)}
+
+
+def print_lifting() -> None:
+    """Print by month in how many hours of daylight lifting a solid lid brings more heat than it loses."""
+    print("Hours of daylight in which a solid lid is better off the water, at 18 °C:")
+    for month, (pays, light) in lifting_hours().items():
+        print(f"    {month:<10} {pays:>4} of {light:>4}")
+
+
+def print_sky() -> None:
+    """Print what one and the same sheet lets through under a clear and an overcast sky."""
+    print("A sheet of U 3.1 W/(m²·K) over water of 18 °C, air 8 °C, wind 1 m/s:")
+    for sky, words in ((-10.0, "clear, a sky that acts like −10 °C"), (8.0, "overcast, a sky as warm as the air")):
+        loss = sheet_loss(WATER_TEMP, 8.0, 1.0, sky, 1.0, 3.1)
+        print(f"    {words:<36} {loss:.0f} W/m², {loss / (3.1 * (WATER_TEMP - 8.0)):.2f} of U × difference")

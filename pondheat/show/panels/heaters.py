@@ -1,0 +1,147 @@
+"""Heaters: heat given against heat lost over the air's temperature, where they cross, and what it takes."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import replace
+
+import numpy as np
+
+from pondheat import sheet as sheets
+from pondheat import units
+from pondheat.fish import cautions
+from pondheat.heat import balance
+from pondheat.season.heaters import APPROACH, COP_FORMULAS, Heater, heat_pump_cop
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain, source
+from pondheat.show.controls import Choice, Slider
+from pondheat.show.panels import Panel
+from pondheat.show.panels.start_here import PONDS
+
+KINDS = {"heat pump": "a heat pump", "resistance": "an electric heater, resistance", "gas": "a gas heater"}
+NIGHT = {"rel_humidity": 0.8, "wind_speed": 3.0, "cloud_cover": 0.7}  # an ordinary night, without sun
+COLDEST, WARMEST = -15.0, 20.0
+AIRS = np.round(np.arange(COLDEST, WARMEST + 0.05, 0.1), 1)
+NAMES = {"staffell": "Staffell", "ruhnau": "Ruhnau"}  # of the COP formulae
+
+
+class HeaterAgainstLoss(Panel):
+    """The open garden pond on an ordinary night, and a heater beside it, at any air temperature."""
+
+    MOST = 12.5  # kW, top of the scale
+
+    def __init__(self):
+        self.pond = sheets.read(PONDS / "garden_pond.toml").pond
+        super().__init__("heater", {
+            "kind": Choice("Beside the pond stands", KINDS, "heat pump"),
+            "power": Slider("Power on its label", 6, 2, 12, 0.5, "kW"),
+            "water_temp": Slider("Water temperature", 18, 8, 26, 1, "degC"),
+            "air_temp": Slider("Air temperature", 5, -15, 20, 1, "degC"),
+        }, caution="electricity")
+
+    def redraw(self, kind, power, water_temp, air_temp):
+        """Loss, most heat and what is taken for it over the air's temperature, in kW."""
+        self.heater = Heater(kind, power * 1000)
+        self.water_temp, self.air_temp = water_temp, air_temp
+        air = balance.Air(AIRS, **NIGHT)
+        self.parts = balance.moment(self.pond, air, np.full(len(AIRS), float(water_temp)))
+        self.lost, self.given = np.maximum(self.parts["net"], 0.0), self.heater.limit(AIRS)
+        self.heat = np.minimum(self.lost, self.given)
+        self.taken = {formula: sum(replace(self.heater, cop_formula=formula).taken(self.heat, water_temp, AIRS))
+                      for formula in (COP_FORMULAS if kind == "heat pump" else ("staffell",))}
+        self.here = int(np.argmin(np.abs(AIRS - air_temp)))
+        holds = self.given >= self.lost
+        self.crossing = None if not holds[-1] else COLDEST if holds.all() else float(AIRS[np.flatnonzero(~holds)[-1] + 1])
+        what = "gas" if kind == "gas" else "electricity"
+        series = {"lost": self.lost, "given at most": self.given} | {
+            f"{what}, {NAMES[formula]}" if len(self.taken) > 1 else what: taken for formula, taken in self.taken.items()}
+        ticks = {float(air): f"{units.digits(air)} °C" for air in range(-10, 21, 10)}
+        figure = figures.lines({name: (list(AIRS[::5]), list(watts[::5] / 1000)) for name, watts in series.items()}, self.name,
+                               "Heat lost, heat given at most, and what is taken, kW, by the air's temperature",
+                               (COLDEST, WARMEST), ticks, (0, self.MOST))
+        return figure, self._say(what)
+
+    @property
+    def spare(self) -> float:
+        """What the heater could give beyond the loss at the chosen air temperature [W]; negative where it is short."""
+        return float(self.given[self.here] - self.lost[self.here])
+
+    def _say(self, what: str) -> str:
+        kw = {name: f"{watts / 1000:.1f}" for name, watts in (
+            ("lost", self.lost[self.here]), ("given", self.given[self.here]), ("spare", abs(self.spare)))}
+        text = (f"In air of {units.digits(self.air_temp)} °C the pond at {self.water_temp:g} °C loses {kw['lost']} kW by night, and "
+                f"the heater gives {kw['given']} kW at most: {kw['spare']} kW {'to spare' if self.spare >= 0 else 'short'}.")
+        if self.crossing is None:
+            text += " It does not hold the pond even in air of 20 °C."
+        elif self.crossing <= COLDEST:
+            text += " It holds the pond down to −15 °C, the end of this picture."
+        else:
+            text += f" It holds the pond down to {units.digits(self.crossing, 1)} °C."
+        heat, taken = self.heat[self.here], [t[self.here] for t in self.taken.values()]
+        if heat > 0 and len(taken) > 1:
+            low, high = sorted(heat / t for t in taken)
+            band = f"{low:.1f}" if f"{low:.1f}" == f"{high:.1f}" else f"{low:.1f} to {high:.1f}"
+            text += f" For one kWh of {what} it gives about {band} kWh of heat, by two formulae."
+        elif heat > 0:
+            text += f" For one kWh of {what} it gives {heat / taken[0]:.1f} kWh of heat."
+        return text
+
+    def arithmetic(self):
+        """From the ways of loss and the label to what is taken, and what is to spare or short."""
+        chain = Chain()
+        part = {name: float(values[self.here]) for name, values in self.parts.items() if name in balance.ROUTES}
+        lost = chain.add("Heat lost by night", [
+            ("evaporation", part["evaporation"]), ("convection", part["convection"]), ("long wave", part["long_wave"]),
+            ("all else", sum(part[name] for name in balance.ROUTES[3:]))], "W", source("ryan_harleman_1973"))
+        given, heat = float(self.given[self.here]), float(self.heat[self.here])
+        if self.heater.kind == "heat pump":
+            chain.times("Given at most", (self.heater.power, "W"), (given / self.heater.power, "dimensionless"), "W",
+                        f"label × share: {100 * self.heater.fade:g} % less for each degree of air below "
+                        f"{self.heater.rated_air_temp:g} °C, nothing below {units.digits(self.heater.lowest_air_temp)} °C (judgement)")
+            lift = chain.given("Lift", self.water_temp + APPROACH.value - self.air_temp, "delta_degC",
+                               f"water {self.water_temp:g} °C + {APPROACH.value:g} K for the pump's own water − air "
+                               f"{units.digits(self.air_temp)} °C; {source('practice')}")
+            for formula, record in COP_FORMULAS.items():
+                cop = chain.given(f"COP, {NAMES[formula]}", heat_pump_cop(lift, formula), "dimensionless", source(record.source))
+                chain.times(f"Electricity, {NAMES[formula]}", (heat, "W"), (1 / cop, "dimensionless"), "W", "heat ÷ COP")
+        else:
+            chain.given("Given at most", given, "W", "its label, in any weather")
+            share = self.heater.efficiency if self.heater.kind == "gas" else 1.0
+            chain.times("Taken", (heat, "W"), (1 / share, "dimensionless"), "W",
+                        f"heat ÷ {share:g}; " + ("flue loss, " + source("practice") if share < 1 else "one for one"))
+        chain.add("To spare" if self.spare >= 0 else "Short (a minus)", [("given at most", given), ("lost", -max(lost, 0.0))], "W",
+                  f"shown above as {abs(self.spare) / 1000:.1f} kW")
+        return chain
+
+
+def panel() -> HeaterAgainstLoss:
+    """The panel of this page."""
+    return HeaterAgainstLoss()
+
+
+OPTIONS = {
+    "label": "down to about −6 °C, where the pond loses 6 kW",
+    "sooner": "not so far: it is short of heat already above freezing",
+    "harder": "further: it works harder when it is cold",
+}
+RIGHT = "sooner"
+WORDS = {
+    "label": "The label holds in mild air. The colder the air, the less heat a heat pump finds in it.",
+    "harder": "It does labour more. But what it gives grows less: there is less heat to be had from cold air.",
+}
+
+
+def print_cop() -> None:
+    """Print the COP by every formula at some air temperatures, as a band."""
+    print("kWh of heat for one kWh of electricity, pond at 18 °C:")
+    for air in (-10.0, 0.0, 7.0):
+        cops = {formula: heat_pump_cop(18.0 + APPROACH.value - air, formula) for formula in COP_FORMULAS}
+        each = ", ".join(f"{NAMES[formula]} {cop:.2f}" for formula, cop in cops.items())
+        print(f"    air {units.digits(air):>3} °C: {min(cops.values()):.1f} to {max(cops.values()):.1f}  ({each})")
+
+
+def print_cautions() -> None:
+    """Print what belongs to heat pumps and to flames."""
+    for key in ("refrigerant", "burning"):
+        caution = cautions.CAUTIONS[key]
+        print("\n".join(textwrap.wrap(f"{caution.title}: {caution.text}", 78)))

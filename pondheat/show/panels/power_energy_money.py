@@ -1,0 +1,76 @@
+"""Power, energy, money: a small pump that never rests beside a strong heater that seldom runs, over one year."""
+
+from __future__ import annotations
+
+from pondheat import units
+from pondheat.money.tariffs import energy_cost, energy_of_power
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain, source
+from pondheat.show.controls import Slider
+from pondheat.show.panels import Panel
+
+YEAR = 365 * 24  # hours
+MOST = 2200.0  # kWh, top of the scale: above all that the sliders reach
+PUMP, HEATER = "pump, all year", "heater, its hours"
+
+
+class PowerEnergyMoney(Panel):
+    """kWh and money of two machines in one year."""
+
+    def __init__(self):
+        super().__init__("power", {
+            "pump_power": Slider("Power of the pump, on all year", 100, 20, 200, 10, "W"),
+            "heater_power": Slider("Power of the heater", 3, 1, 4, 0.5, "kW"),
+            "hours": Slider("Hours the heater runs in the year", 250, 0, 500, 10, "hour"),
+            "price": Slider("Price of a kWh", 25, 10, 50, 1, "hundredth_of_money/kWh"),
+        }, caution="electricity")
+
+    def redraw(self, pump_power, heater_power, hours, price):
+        """The kWh as columns, their money beside them."""
+        self.state = pump_power, heater_power, hours, price / 100
+        self.kwh = {PUMP: energy_of_power(pump_power, float(YEAR)), HEATER: energy_of_power(1000 * heater_power, hours)}
+        self.money = {name: energy_cost(kwh, price / 100) for name, kwh in self.kwh.items()}
+        self.difference = self.money[PUMP] - self.money[HEATER]
+        written = {name: f"{units.digits(kwh)} kWh, {units.money(self.money[name], places=2)}"
+                   for name, kwh in self.kwh.items()}
+        dearer = PUMP if self.difference > 0 else HEATER if self.difference < 0 else None
+        figure = figures.bars(self.kwh, self.name, "Electricity in one year, kWh", written, dearer, most=MOST)
+        return figure, self._say()
+
+    def _say(self) -> str:
+        pump_power, heater_power, hours, _ = self.state
+        text = (f"In a year the {pump_power:g} W pump takes {units.digits(self.kwh[PUMP])} kWh and costs "
+                f"{units.money(self.money[PUMP], places=2)}; the {heater_power:g} kW heater takes {units.digits(self.kwh[HEATER])} "
+                f"kWh in {units.digits(hours)} hours and costs {units.money(self.money[HEATER], places=2)}.")
+        if self.difference == 0:
+            return f"{text} They cost the same."
+        dearer = "pump" if self.difference > 0 else "heater"
+        return f"{text} The {dearer} costs {units.money(abs(self.difference), places=2)} more."
+
+    def arithmetic(self):
+        """Watts to kilowatt-hours to money, for both, and the difference."""
+        pump_power, heater_power, hours, rate = self.state
+        chain = Chain()
+        pump = chain.times("Pump, energy in the year", (pump_power, "W"), (float(YEAR), "hour"), "kWh", "365 × 24 hours")
+        pump = chain.times("Pump, money", (pump, "kWh"), (rate, "money/kWh"), "money", source("definition"))
+        heater = chain.times("Heater, energy in the year", (heater_power, "kW"), (hours, "hour"), "kWh", "only the hours it runs")
+        heater = chain.times("Heater, money", (heater, "kWh"), (rate, "money/kWh"), "money", source("definition"))
+        first, second = (("pump", pump), ("heater", heater))
+        if heater > pump:
+            first, second = second, first
+        chain.add("The dearer one costs more by", [first, (second[0], -second[1])], "money", "shown above")
+        return chain
+
+
+def panel() -> PowerEnergyMoney:
+    """The panel of this page."""
+    return PowerEnergyMoney()
+
+
+OPTIONS = {"pump": "the 100 W pump, on day and night all year", "heater": "the 3 kW heater, on for 250 hours",
+           "same": "about the same"}
+RIGHT = "pump"
+WORDS = {
+    "heater": "It is thirty times as strong. But the pump runs thirty-five times as long, and the bill counts both.",
+    "same": "They are not far apart, and that surprises many. The pump is the dearer one by about a sixth.",
+}

@@ -1,0 +1,129 @@
+"""Walls and ground: what the sides and the floor of a pond lose, beside its open surface at the same moment."""
+
+from __future__ import annotations
+
+from pondheat import units
+from pondheat.heat import surface, walls
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain, source
+from pondheat.show.controls import Choice, Slider
+from pondheat.show.panels import Panel
+
+SURFACE, WALLS, OUTLINE, DEPTH = 10.0, 15.6, 13.0, 1.2  # m², m², m, m: the garden pond, 4 m × 2.5 m × 1.2 m
+WATER_TEMP, AIR_TEMP, GROUND_TEMP = 18.0, 8.0, 10.0
+HUMIDITY, CLOUD = 0.8, 0.5
+LINER, PLANKS = ("EPDM", 0.001), ("timber", 0.05)  # an invented wall: thickness in m
+GROUND = walls.MATERIALS["clay"].value
+EDGE = 0.1  # m, wall round the floor in the ground formulae
+BOARDS = {"EPS": "white bead board (EPS)", "XPS": "smooth foam board (XPS)", "PIR": "foil-faced foam board (PIR)",
+          "timber": "more timber"}
+STANDS = {"above": "above ground", "sunk": "sunk in the ground"}
+MOST = 5500.0  # W, top of the scale
+
+
+def resistance(name: str, thickness: float) -> float:
+    """Resistance of one layer [m²·K/W]: thickness [m] ÷ conductivity of the named material."""
+    return thickness / walls.MATERIALS[name].value
+
+
+class WallsAndGround(Panel):
+    """The garden pond with wooden walls, at 18 °C in air of 8 °C and ground of 10 °C."""
+
+    def __init__(self):
+        super().__init__("walls", {
+            "insulation": Slider("Insulation on walls and floor", 0, 0, 150, 10, "mm"),
+            "board": Choice("What it is made of", BOARDS, "XPS"),
+            "stands": Choice("How the pond stands", STANDS, "above"),
+            "wind": Slider("Wind at the pond", 1, 0, 4, 0.5, "m/s"),
+        }, caution="gas_exchange")
+
+    def redraw(self, insulation, board, stands, wind):
+        """Walls, floor and open surface in watts."""
+        self.layers = {"liner": resistance(*LINER), "planks": resistance(*PLANKS)}
+        added = resistance(board, insulation / 1000)
+        self.stands, self.wind, self.added = stands, wind, added
+        if stands == "above":
+            self.layers |= {"insulation": added, "air outside": walls.outside_resistance(wind)}
+            self.wall_u, self.outside = 1 / sum(self.layers.values()), AIR_TEMP
+            self.floor_u = walls.ground_u_value(SURFACE, OUTLINE, GROUND, EDGE, resistance(*LINER) + added, 0.0)
+        else:
+            self.wall_u = walls.sunk_wall_u_value(DEPTH, GROUND, EDGE, sum(self.layers.values()) + added)
+            self.floor_u = walls.sunk_floor_u_value(SURFACE, OUTLINE, DEPTH, GROUND, EDGE, resistance(*LINER) + added)
+            self.outside = GROUND_TEMP
+        self.watts = {
+            "walls": walls.wall_loss(WALLS, self.wall_u, WATER_TEMP, self.outside),
+            "floor": walls.wall_loss(SURFACE, self.floor_u, WATER_TEMP, GROUND_TEMP),
+            "open surface": SURFACE * (surface.evaporation(WATER_TEMP, AIR_TEMP, HUMIDITY, wind)
+                                       + surface.convection(WATER_TEMP, AIR_TEMP, HUMIDITY, wind)
+                                       + surface.long_wave_loss(WATER_TEMP, AIR_TEMP, HUMIDITY, CLOUD)),
+        }
+        written = {name: f"{units.significant(value, 3)} W" for name, value in self.watts.items()}
+        figure = figures.bars(self.watts, self.name, "Heat that leaves at one moment, watts: water 18 °C, air 8 °C, ground "
+                              "10 °C", written, max(self.watts, key=self.watts.get), most=MOST)
+        return figure, self._say(written)
+
+    @property
+    def sides(self) -> float:
+        """What walls and floor lose together [W]."""
+        return self.watts["walls"] + self.watts["floor"]
+
+    @property
+    def share(self) -> float:
+        """Share of walls and floor in all that is lost [%]."""
+        return 100 * self.sides / sum(self.watts.values())
+
+    def _say(self, written: dict) -> str:
+        return (f"The walls lose {written['walls']} and the floor {written['floor']}, together "
+                f"{units.significant(self.sides, 3)} W. The open surface loses {written['open surface']} at the same moment. "
+                f"So {self.share:.0f} % of the heat goes through walls and floor.")
+
+    def arithmetic(self):
+        """Resistances to U-values to watts."""
+        chain = Chain()
+        if self.stands == "above":
+            chain.add("Resistances of the wall add up", list(self.layers.items()), "m**2*K/W",
+                      f"thickness in m ÷ conductivity: {source('iso_10456')}; air: {source('iso_6946')}")
+            chain.given("U-value of the wall", self.wall_u, "W/m**2/K", "1 ÷ all resistances")
+        else:
+            chain.given("U-value of the wall, earth included", self.wall_u, "W/m**2/K",
+                        f"ground of 1.5 W/(m·K); {source('iso_13370_wall')}")
+        each = chain.times("Through one square metre of wall", (self.wall_u, "W/m**2/K"),
+                           (WATER_TEMP - self.outside, "delta_degC"), "W/m**2", "U-value × difference")
+        through = chain.times("Walls", (WALLS, "m**2"), (each, "W/m**2"), "W", "area × the line above")
+        chain.given("U-value of the floor, earth included", self.floor_u, "W/m**2/K",
+                    f"ground of 1.5 W/(m·K); {source('iso_13370')}")
+        each = chain.times("Through one square metre of floor", (self.floor_u, "W/m**2/K"),
+                           (WATER_TEMP - GROUND_TEMP, "delta_degC"), "W/m**2", "U-value × difference")
+        under = chain.times("Floor", (SURFACE, "m**2"), (each, "W/m**2"), "W", "area × the line above")
+        chain.add("Walls and floor together", [("walls", through), ("floor", under)], "W", "shown above")
+        return chain
+
+
+def panel() -> WallsAndGround:
+    """The panel of this page."""
+    return WallsAndGround()
+
+
+OPTIONS = {"most": "most of it: bare planks are thin", "half": "about half", "fifth": "less than a fifth"}
+RIGHT = "fifth"
+WORDS = {
+    "most": "Thin walls do lose more than thick ones. But wood and a still film of air hold back more than an open surface does.",
+    "half": "There is more wall and floor than surface, so it is a fair thought. But each square metre of surface loses far more.",
+}
+
+
+def doubts() -> dict[str, tuple[float, float]]:
+    """What the same bare floor or the same insulated wall may lose, low and high [W]: ground as clay or sand, EPS as sold."""
+    floor = [SURFACE * walls.ground_u_value(SURFACE, OUTLINE, walls.MATERIALS[ground].value, EDGE, resistance(*LINER), 0.0)
+             * (WATER_TEMP - GROUND_TEMP) for ground in ("clay", "sand")]
+    bare = [resistance(*LINER), resistance(*PLANKS), walls.outside_resistance(1.0)]
+    # EN 13163 lets EPS be declared from 0.030 to 0.045 W/(m·K)
+    wall = [WALLS * (WATER_TEMP - AIR_TEMP) / (sum(bare) + 0.05 / declared) for declared in (0.030, 0.045)]
+    return {"bare floor, on clay or on sand": tuple(floor), "walls with 50 mm EPS, best or worst as sold": tuple(wall)}
+
+
+def print_doubts() -> None:
+    """Print how far the ground and the board alone move a number."""
+    print("Water 18 °C, air 8 °C, ground 10 °C, wind 1 m/s, pond above ground:")
+    for case, (low, high) in doubts().items():
+        print(f"    {case:<44} {low:3.0f} to {high:3.0f} W, {100 * (high / low - 1):.0f} % apart")

@@ -1,0 +1,127 @@
+"""Warming water: heat and hours to bring a pond up to 18 °C, with and without losses, in weather that stands still."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from pondheat import sheet as sheets
+from pondheat import units
+from pondheat.heat.balance import ROUTES, Air
+from pondheat.heat.water import heat_capacity, warming_energy, warming_hours
+from pondheat.season.heaters import Heater
+from pondheat.season.simulate import simulate
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain, source
+from pondheat.show.controls import Choice, Slider
+from pondheat.show.panels import Panel
+from pondheat.show.panels.start_here import PONDS
+
+GOAL = 18.0  # °C
+NIGHT = Air(air_temp=8.0, rel_humidity=0.8, wind_speed=1.0, cloud_cover=1.0, solar=0.0)
+HOURS = 40 * 24  # long enough for the slowest heater that arrives at all
+WEEK = 7 * 24
+NO_GOAL = 59.0  # °C: a set point never reached, so that the heater gives all it has
+DAYS = {24 * day: f"{day} days" for day in range(2, 8, 2)}
+
+
+class WarmingWater(Panel):
+    """The garden pond, 10 m² and as deep as its volume asks, on its way up to 18 °C under a dull, still sky of 8 °C."""
+
+    def __init__(self):
+        self.pond = sheets.read(PONDS / "garden_pond.toml").pond
+        self.weather = pd.DataFrame({"air_temp": NIGHT.air_temp}, index=pd.RangeIndex(HOURS))
+        super().__init__("warming", {
+            "volume": Slider("Water in the pond", 12, 4, 24, 1, "m**3"),
+            "rise": Slider("Degrees to warm it, up to 18 °C", 3, 1, 8, 0.5, "delta_degC"),
+            "power": Slider("Power of the heater", 4, 1, 12, 0.5, "kW"),
+            "losses": Choice("Heat lost on the way", {"without": "leave it out", "with": "count it"}, "with"),
+        }, caution="fish_disease")
+
+    def redraw(self, volume, rise, power, losses):
+        """Run the warming hour by hour; beside it the straight line of a pond that loses nothing."""
+        start, watts = GOAL - rise, 1000 * power
+        deeper = volume / self.pond.volume  # same surface: only walls against the air grow with the depth
+        walls = tuple(replace(w, area=w.area * deeper) if w.against == "air" else w for w in self.pond.walls)
+        pond = replace(self.pond, volume=volume, walls=walls)
+        steady = dict(hours=self.weather, air=replace(NIGHT, air_temp=np.full(HOURS, NIGHT.air_temp)))
+        run = simulate(pond, set_point=NO_GOAL, heater=Heater("resistance", watts), start_temp=start, **steady)
+        held = simulate(pond, set_point=GOAL, heater=Heater("resistance", 50_000.0), start_temp=GOAL, **steady)
+        self.keeping = float(held["heater"].iloc[0])
+        self.energy = warming_energy(volume, start, GOAL)
+        warm = np.flatnonzero(run["water_temp"].to_numpy() >= GOAL)
+        self.mean_loss = 0.0
+        if losses == "with":
+            lost = run[list(ROUTES)].sum(axis=1)
+            self.mean_loss = self._mean_on_the_way(lost, run["water_temp"], start, int(warm[0])) if len(warm) else self.keeping
+        self.hours = (math.inf if losses == "with" and not len(warm)
+                      else warming_hours(volume, start, GOAL, watts, self.mean_loss))
+        self.state, self.highest = (volume, rise, power, losses), float(run["water_temp"].iloc[-1])
+        bare = warming_hours(volume, start, GOAL, watts)
+        straight = [0.0, min(bare, WEEK), WEEK]
+        series = {"no heat lost": (straight, [start + rise * min(hour / bare, 1.0) for hour in straight])}
+        if losses == "with":
+            way = np.minimum(np.concatenate(([start], run["water_temp"].to_numpy()[:WEEK])), GOAL)
+            series["with losses"] = (list(range(WEEK + 1)), list(way))
+        figure = figures.lines(series, self.name, "Water temperature while the heater runs, °C", (0, WEEK), DAYS, (6, 20))
+        return figure, self._say()
+
+    @staticmethod
+    def _mean_on_the_way(lost: pd.Series, temps: pd.Series, start: float, last: int) -> float:
+        """Mean loss [W] until the goal is reached in hour `last`, which counts as far as it was needed."""
+        before = temps.iloc[last - 1] if last else start
+        weights = np.append(np.ones(last), (GOAL - before) / (temps.iloc[last] - before))
+        return float(np.average(lost.iloc[:last + 1], weights=weights))
+
+    def _say(self) -> str:
+        volume, rise, power, losses = self.state
+        heat = f"{units.significant(self.energy, 3)} kWh"
+        text = f"To warm {units.digits(volume)} m³ by {rise:g} K takes {heat}. "
+        if losses == "without":
+            text += f"At {power:g} kW that would last {_time(self.hours)}, if no heat were lost."
+        elif math.isinf(self.hours):
+            text += (f"At {power:g} kW the water never gets to 18 °C: at {math.floor(10 * self.highest) / 10:.1f} °C it loses "
+                     "all that the heater gives.")
+        else:
+            text += f"At {power:g} kW, with what it loses on the way, that lasts {_time(self.hours)}."
+        return f"{text} Keeping it at 18 °C in this weather takes {units.significant(self.keeping / 1000, 2)} kW all the time."
+
+    def arithmetic(self):
+        """From one cubic metre and one degree to kWh, and from what the heater has left to hours."""
+        volume, rise, power, losses = self.state
+        chain = Chain()
+        middle = GOAL - rise / 2
+        each = chain.given("1 m³ by 1 K", heat_capacity(1.0, middle), "kWh/m**3/K", source("iapws_95"))
+        whole = chain.times("The whole pond by 1 K", (each, "kWh/m**3/K"), (volume, "m**3"), "kWh/K", "density × specific heat")
+        energy = chain.times("Heat to warm it", (whole, "kWh/K"), (rise, "delta_degC"), "kWh", "a difference: K and °C alike")
+        left = power
+        if losses == "with":
+            loss = chain.given("Lost at 18 °C" if math.isinf(self.hours) else "Mean loss on the way", self.mean_loss / 1000, "kW",
+                               "hour by hour; evaporation: " + source("ryan_harleman_1973"))
+            left = chain.add("Left of the heater's power", [("heater", power), ("lost", -loss)], "kW", "what is lost warms nothing")
+        if math.isinf(self.hours):
+            chain.given("Hours", self.hours, "dimensionless", "nothing is left before the water is warm")
+        else:
+            chain.times("Hours: heat ÷ power left", (energy, "kWh"), (1 / left, "1/kW"), "hour", "shown above")
+        return chain
+
+
+def _time(hours: float) -> str:
+    days = f", about {hours / 24:.1f} days" if hours >= 36 else ""
+    return f"{units.significant(hours, 3)} hours{days}"
+
+
+def panel() -> WarmingWater:
+    """The panel of this page."""
+    return WarmingWater()
+
+
+OPTIONS = {"warming": "the heat to warm it once", "keeping": "the heat to keep it warm all winter", "both": "both"}
+RIGHT = "warming"
+WORDS = {
+    "keeping": "Keeping it warm hardly changes: heat leaves through the surface, and that is as large as before.",
+    "both": "Only one of them. Heat leaves through the surface, and that is as large as before.",
+}
