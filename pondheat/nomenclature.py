@@ -145,6 +145,7 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "predicted": ("dimensionless", "predicted values, same unit as measured"),
     # fish
     "ph": ("dimensionless", "pH"),
+    "theta": ("dimensionless", "factor by which a living process speeds up for each degree"),
 }
 
 # Unit that each checkable function returns. A check row's `quantity` must stand here.
@@ -220,6 +221,7 @@ RETURNS: dict[str, str] = {
     "meter.spells.savings_uncertainty": "dimensionless",
     "fish.oxygen.saturation": "mg/L",
     "fish.ammonia.unionised_fraction": "dimensionless",
+    "fish.temperature.nitrification_factor": "dimensionless",
 }
 
 # Arguments that are one list (one assembly, one run of days), never broadcast.

@@ -69,7 +69,7 @@ class Reader:
             except Unreadable:
                 _refuse_bare(given, unit, name, example)
                 raise
-            wrong = ranges.fault(name, got, unit) if name else None
+            wrong = ranges.fault(name, got, unit, currency=self.currency) if name else None
             if wrong:
                 raise Unreadable(about_the_value(wrong, name, given))
             if positive and got <= 0:

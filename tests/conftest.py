@@ -5,6 +5,10 @@ import pandas as pd
 import pytest
 
 
+# No doctests stand in these, and two modules of one name cannot both be imported for them.
+collect_ignore_glob = ["conftest.py", "*/conftest.py"]
+
+
 def invented_hours(hours: int = 8760, start: str = "2025-09-01", zone: str = "Europe/London", seed: int = 3) -> pd.DataFrame:
     """Hourly weather with a yearly and a daily wave, fronts, wind and broken cloud; typical sizes, no real place."""
     rng = np.random.default_rng(seed)

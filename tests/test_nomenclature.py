@@ -154,7 +154,7 @@ VALUES = {
     "digits": 5.0, "current": 4.0, "voltage": 230.0, "power_factor": 0.9, "confidence": 0.9, "cv_rmse": 0.3,
     "saving_fraction": 0.4, "baseline_readings": 30.0, "reporting_readings": 30.0, "independent": 20.0,
     "parameters": 2.0,
-    "readings": 168.0, "lag_one_correlation": 0.9, "ph": 8.0,
+    "readings": 168.0, "lag_one_correlation": 0.9, "ph": 8.0, "theta": 1.06,
 }
 WHOLE = {"layers", "digits", "parameters", "years", "day_of_year"}
 # Clock times, dates and lists are taken one by one; names of formulae go with arrays.

@@ -227,7 +227,7 @@ _BANK: tuple[Question, ...] = (
     Question(
         "4.1", "04_moist_air",
         "Air of {air:g} °C can hold vapour of {full:.0f} Pa at most. Its relative humidity is {humidity:g} %. What is its vapour pressure?",
-        "Pa", {"air": 8, "humidity": 80, "full": round(_saturation(8)), "warm": round(_saturation(18))},
+        "Pa", {"air": 8, "humidity": 70, "full": round(_saturation(8)), "warm": round(_saturation(18))},
         {"humidity": (45, 55, 60, 70, 75, 80, 85)},
         lambda air, humidity, full, warm: full * humidity / 100,
         (Road("per cent as a number", lambda air, humidity, full, warm: full * humidity,
@@ -364,7 +364,7 @@ _BANK: tuple[Question, ...] = (
     Question(
         "8.1", "08_falling_water",
         "{flow:g} L of water an hour fall over stones and cool by {fall:g} K (1 L by 1 K: 4187 J). How many watts is that?",
-        "W", {"flow": 2000, "fall": 0.3}, {"flow": (1000, 1500, 2000, 3000, 4000), "fall": (0.1, 0.2, 0.3, 0.4)},
+        "W", {"flow": 3000, "fall": 0.3}, {"flow": (1000, 1500, 2000, 3000, 4000), "fall": (0.1, 0.2, 0.3, 0.4)},
         lambda flow, fall: flow * 4187 * fall / 3600,
         (Road("kilojoules as watt-hours", lambda flow, fall: flow * 4187 * fall / 1000,
               "That is the kilojoules of an hour. A watt is a joule a second."),

@@ -45,7 +45,8 @@ class HeaterStops(Panel):
             "depth": Slider("Depth of the pond", 1.2, 0.4, 2.4, 0.2, "m"),
             "wind": Slider("Wind that reaches the water", 50, 30, 100, 10, "percent"),
             "cover": Choice("The pond lies", COVERS, "open"),
-            "stop": Choice("The heater stops at midnight on", STOPS | {NEVER: "never on: the whole season"}, "2026-01-15"),
+            "stop": Choice("The heater stops at midnight on", STOPS | {NEVER: "never on: the whole season"},
+                           "2026-01-15"),
         }, caution="power_cut")
 
     def alone(self, depth: float, wind: float, covered: bool, begin: pd.Timestamp | None, count: int) -> pd.DataFrame:
@@ -79,8 +80,8 @@ class HeaterStops(Panel):
             ticks = {day: f"{day} d" for day in range(2, DAYS + 1, 2)}
             across, title = (0, DAYS), f"Water and air, °C, in the {DAYS} days after the heater stops"
             places = [(hour + 1) / 24 for hour in range(count)]
-        figure = figures.lines({name: (places, list(run)) for name, run in runs.items()}, self.name, title, across, ticks,
-                               (-10, 30), {WATER_TEMP: "18 °C", 0.0: "freezing"})
+        figure = figures.lines({name: (places, list(run)) for name, run in runs.items()}, self.name, title, across,
+                               ticks, (-10, 30), {WATER_TEMP: "18 °C", 0.0: "freezing"})
         return figure, self._say()
 
     def fall(self, frame: pd.DataFrame, hours: int = 24) -> float:
@@ -94,13 +95,14 @@ class HeaterStops(Panel):
         last, other = (float(f["water_temp"].iloc[-1]) for f in (self.frame, self.shallow))
         if self.stop == NEVER:
             cold = int((self.frame["water_temp"].resample("D").mean() < 10).sum())
-            return (f"Never heated, this pond of {volume:g} m³ is colder than 10 °C on {cold} days from September to May. It "
-                    f"falls as low as {units.digits(self.frame['water_temp'].min(), 1)} °C and ends May at {last:.1f} °C.{frozen}")
+            return (f"Never heated, this pond of {volume:g} m³ is colder than 10 °C on {cold} days from September to May. "
+                    f"It falls as low as {units.digits(self.frame['water_temp'].min(), 1)} °C and ends May at {last:.1f} "
+                    f"°C.{frozen}")
         moved, shallow = self.fall(self.frame), self.fall(self.shallow)
-        return (f"The heater stops on {STOPS[self.stop]}; the pump runs on. In the first day this pond of {volume:g} m³ "
-                f"{'falls' if moved >= 0 else 'rises'} by {abs(moved):.1f} K; one of {SHALLOW:g} m depth "
-                f"{'falls' if shallow >= 0 else 'rises'} by {abs(shallow):.1f} K. After {DAYS} days they stand at {last:.1f} and "
-                f"{other:.1f} °C.{frozen}")
+        return (f"The heater stops on {STOPS[self.stop]}; the pump runs on. In the first day this pond of {volume:g} "
+                f"m³ {'falls' if moved >= 0 else 'rises'} by {abs(moved):.1f} K; one of {SHALLOW:g} m depth "
+                f"{'falls' if shallow >= 0 else 'rises'} by {abs(shallow):.1f} K. After {DAYS} days they stand at "
+                f"{last:.1f} and {other:.1f} °C.{frozen}")
 
     def arithmetic(self):
         """From the heat lost in the span to the fall of the water; what freezes gives heat without cooling."""
@@ -113,13 +115,14 @@ class HeaterStops(Panel):
             ("all else", sum(kwh[name] for name in ROUTES[3:]))], "kWh", source("ryan_harleman_1973"))
         frozen = float(part["ice"].iloc[-1]) * FUSION_HEAT.value / KWH
         taken = chain.add("Out of the warmth of the water", [
-            ("lost", lost), ("sun", -kwh["solar"]), ("pump's warmth", -kwh["pump"]), ("given by freezing", -frozen)], "kWh",
-            "what goes out and does not come in")
+            ("lost", lost), ("sun", -kwh["solar"]), ("pump's warmth", -kwh["pump"]), ("given by freezing", -frozen)],
+            "kWh", "what goes out and does not come in")
         volume = self.sheet.pond.surface_area * self.depth
         capacity = chain.given("Heat for one degree", replace(self.sheet.pond, volume=volume).heat_capacity / KWH,
                                "kWh/delta_degC", f"{volume:g} m³; {source('iapws_95')}")
-        fallen = chain.times("The water falls by" if taken >= 0 else "The water rises, a fall of", (taken, "kWh"), (1 / capacity, "delta_degC/kWh"), "delta_degC",
-                             "heat ÷ heat for one degree" + ("" if whole else f", shown above as {abs(self.fall(part)):.1f} K"))
+        shown = "" if whole else f", shown above as {abs(self.fall(part)):.1f} K"
+        fallen = chain.times("The water falls by" if taken >= 0 else "The water rises, a fall of", (taken, "kWh"),
+                             (1 / capacity, "delta_degC/kWh"), "delta_degC", "heat ÷ heat for one degree" + shown)
         if whole:
             chain.add("At the end of May", [("began at", WATER_TEMP), ("change", -fallen)], "degC",
                       f"shown above as {float(part['water_temp'].iloc[-1]):.1f} °C")

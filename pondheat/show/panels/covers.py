@@ -1,4 +1,4 @@
-"""A cover over a whole season: what it saves while it lies on, what it saves in all, and when to lift it for the sun."""
+"""A cover over a whole season: what it saves while it lies on, what it saves in all, and when to lift it."""
 
 from __future__ import annotations
 
@@ -58,8 +58,8 @@ class CoverSeason(Panel):
         day = {name: season.hours["heater"].groupby(index.hour).mean() / 1000
                for name, season in (("open", self.bare), ("covered", self.lidded))}
         figure = figures.lines({name: ([0.5 + hour for hour in mean.index], list(mean)) for name, mean in day.items()},
-                               self.name, "Heat from the heater over the mean day, kW, September to May", (0, 24), CLOCK,
-                               (0, self.MOST))
+                               self.name, "Heat from the heater over the mean day, kW, September to May",
+                               (0, 24), CLOCK, (0, self.MOST))
         return figure, self._say()
 
     @property
@@ -78,13 +78,14 @@ class CoverSeason(Panel):
         if not self.hours:
             return f"From September to May the open pond takes {kwh} kWh of heat to stay at 18 °C. No cover, no saving."
         nightly = "day and night" if self.hours == 24 else f"{self.hours:g} hours each night"
-        text = (f"From September to May the open pond takes {kwh} kWh of heat to stay at 18 °C. Covered {nightly} it takes "
-                f"{units.significant(self.lidded.heat_kwh, 3)} kWh. The cover saves {units.significant(self.saved, 3)} kWh, "
-                f"{self.share:.0f} %")
+        text = (f"From September to May the open pond takes {kwh} kWh of heat to stay at 18 °C. Covered {nightly} "
+                f"it takes {units.significant(self.lidded.heat_kwh, 3)} kWh. The cover saves "
+                f"{units.significant(self.saved, 3)} kWh, {self.share:.0f} %")
         text += "." if self.hours == 24 else f"; while it lies on, {self.share_while_on:.0f} %."
         warmest, ceiling = self.lidded.highest_temp, self.sheet.ceiling
         if warmest > ceiling:
-            text += f" In the warmest hour the water reaches {warmest:.0f} °C, over this pond's limit of {ceiling:g} °C: lift it then."
+            text += (f" In the warmest hour the water reaches {warmest:.0f} °C, over this pond's limit of {ceiling:g} °C: "
+                     "lift it then.")
         return text
 
     def arithmetic(self):
@@ -119,12 +120,13 @@ OPTIONS = {
 RIGHT = "between"
 WORDS = {
     "four fifths": "That is what it saves while it lies on. By day it lies beside the pond and saves nothing.",
-    "by the clock": "A fair reckoning, if all hours were alike. Nights take more heat than days, and it lies on by night.",
+    "by the clock":
+        "A fair reckoning, if all hours were alike. Nights take more heat than days, and it lies on by night.",
 }
 
 
 def lifting_hours() -> dict[str, tuple[int, int]]:
-    """For each month: hours of daylight in which the heat balance is better without a solid lid, and all of daylight."""
+    """For each month: hours of daylight in which a solid lid is better off the water, and all of daylight."""
     sheet = sheets.read(PONDS / "garden_pond.toml")
     place = study.setting(replace(sheet, start_temp=WATER_TEMP), study.weather_of(sheet))
     pond = replace(sheet.pond, cover=SOLID_LID)

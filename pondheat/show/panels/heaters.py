@@ -50,14 +50,15 @@ class HeaterAgainstLoss(Panel):
         self.taken = {formula: sum(replace(self.heater, cop_formula=formula).taken(self.heat, water_temp, AIRS))
                       for formula in (COP_FORMULAS if kind == "heat pump" else ("staffell",))}
         self.here = int(np.argmin(np.abs(AIRS - air_temp)))
-        holds = self.given >= self.lost
-        self.crossing = None if not holds[-1] else COLDEST if holds.all() else float(AIRS[np.flatnonzero(~holds)[-1] + 1])
+        fails = np.flatnonzero(self.given < self.lost)  # the warmest of them is the last
+        self.crossing = COLDEST if not fails.size else None if fails[-1] == len(AIRS) - 1 else float(AIRS[fails[-1] + 1])
         what = "gas" if kind == "gas" else "electricity"
-        series = {"lost": self.lost, "given at most": self.given} | {
-            f"{what}, {NAMES[formula]}" if len(self.taken) > 1 else what: taken for formula, taken in self.taken.items()}
+        band = np.sort(list(self.taken.values()), axis=0)
+        series = {"lost": self.lost, "given at most": self.given} | dict(
+            zip(("taken, least", "taken, most"), band) if len(band) > 1 else [("taken", band[0])])
         ticks = {float(air): f"{units.digits(air)} °C" for air in range(-10, 21, 10)}
-        figure = figures.lines({name: (list(AIRS[::5]), list(watts[::5] / 1000)) for name, watts in series.items()}, self.name,
-                               "Heat lost, heat given at most, and what is taken, kW, by the air's temperature",
+        figure = figures.lines({name: (list(AIRS[::5]), list(watts[::5] / 1000)) for name, watts in series.items()},
+                               self.name, f"Heat lost, heat given at most, {what} taken, kW, by the air's temperature",
                                (COLDEST, WARMEST), ticks, (0, self.MOST))
         return figure, self._say(what)
 
@@ -69,8 +70,9 @@ class HeaterAgainstLoss(Panel):
     def _say(self, what: str) -> str:
         kw = {name: f"{watts / 1000:.1f}" for name, watts in (
             ("lost", self.lost[self.here]), ("given", self.given[self.here]), ("spare", abs(self.spare)))}
-        text = (f"In air of {units.digits(self.air_temp)} °C the pond at {self.water_temp:g} °C loses {kw['lost']} kW by night, and "
-                f"the heater gives {kw['given']} kW at most: {kw['spare']} kW {'to spare' if self.spare >= 0 else 'short'}.")
+        text = (f"In air of {units.digits(self.air_temp)} °C the pond at {self.water_temp:g} °C loses {kw['lost']} kW by "
+                f"night, and the heater gives {kw['given']} kW at most: {kw['spare']} kW "
+                f"{'to spare' if self.spare >= 0 else 'short'}.")
         if self.crossing is None:
             text += " It does not hold the pond even in air of 20 °C."
         elif self.crossing <= COLDEST:
@@ -97,20 +99,23 @@ class HeaterAgainstLoss(Panel):
         if self.heater.kind == "heat pump":
             chain.times("Given at most", (self.heater.power, "W"), (given / self.heater.power, "dimensionless"), "W",
                         f"label × share: {100 * self.heater.fade:g} % less for each degree of air below "
-                        f"{self.heater.rated_air_temp:g} °C, nothing below {units.digits(self.heater.lowest_air_temp)} °C (judgement)")
+                        f"{self.heater.rated_air_temp:g} °C, nothing below {units.digits(self.heater.lowest_air_temp)} °C "
+                        "(judgement)")
             lift = chain.given("Lift", self.water_temp + APPROACH.value - self.air_temp, "delta_degC",
                                f"water {self.water_temp:g} °C + {APPROACH.value:g} K for the pump's own water − air "
                                f"{units.digits(self.air_temp)} °C; {source('practice')}")
             for formula, record in COP_FORMULAS.items():
-                cop = chain.given(f"COP, {NAMES[formula]}", heat_pump_cop(lift, formula), "dimensionless", source(record.source))
-                chain.times(f"Electricity, {NAMES[formula]}", (heat, "W"), (1 / cop, "dimensionless"), "W", "heat ÷ COP")
+                cop = chain.given(f"COP, {NAMES[formula]}", heat_pump_cop(lift, formula), "dimensionless",
+                                  source(record.source))
+                chain.times(f"Electricity, {NAMES[formula]}", (heat, "W"), (1 / cop, "dimensionless"), "W",
+                            "heat ÷ COP")
         else:
             chain.given("Given at most", given, "W", "its label, in any weather")
             share = self.heater.efficiency if self.heater.kind == "gas" else 1.0
             chain.times("Taken", (heat, "W"), (1 / share, "dimensionless"), "W",
                         f"heat ÷ {share:g}; " + ("flue loss, " + source("practice") if share < 1 else "one for one"))
-        chain.add("To spare" if self.spare >= 0 else "Short (a minus)", [("given at most", given), ("lost", -max(lost, 0.0))], "W",
-                  f"shown above as {abs(self.spare) / 1000:.1f} kW")
+        chain.add("To spare" if self.spare >= 0 else "Short (a minus)",
+                  [("given at most", given), ("lost", -max(lost, 0.0))], "W", f"shown above as {abs(self.spare) / 1000:.1f} kW")
         return chain
 
 

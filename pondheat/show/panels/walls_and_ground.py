@@ -58,8 +58,8 @@ class WallsAndGround(Panel):
                                        + surface.long_wave_loss(WATER_TEMP, AIR_TEMP, HUMIDITY, CLOUD)),
         }
         written = {name: f"{units.significant(value, 3)} W" for name, value in self.watts.items()}
-        figure = figures.bars(self.watts, self.name, "Heat that leaves at one moment, watts: water 18 °C, air 8 °C, ground "
-                              "10 °C", written, max(self.watts, key=self.watts.get), most=MOST)
+        figure = figures.bars(self.watts, self.name, "Heat that leaves at one moment, watts (water 18\u00a0°C, air 8\u00a0°C, ground "
+                              "10\u00a0°C)", written, max(self.watts, key=self.watts.get), most=MOST)
         return figure, self._say(written)
 
     @property

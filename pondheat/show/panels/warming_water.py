@@ -23,9 +23,9 @@ from pondheat.show.panels.start_here import PONDS
 GOAL = 18.0  # °C
 NIGHT = Air(air_temp=8.0, rel_humidity=0.8, wind_speed=1.0, cloud_cover=1.0, solar=0.0)
 HOURS = 40 * 24  # long enough for the slowest heater that arrives at all
-WEEK = 7 * 24
+SHOWN = 4 * 24  # hours across the picture
 NO_GOAL = 59.0  # °C: a set point never reached, so that the heater gives all it has
-DAYS = {24 * day: f"{day} days" for day in range(2, 8, 2)}
+DAYS = {24: "1 day", 48: "2 days", 72: "3 days", 96: "4 days"}
 
 
 class WarmingWater(Panel):
@@ -61,12 +61,12 @@ class WarmingWater(Panel):
                       else warming_hours(volume, start, GOAL, watts, self.mean_loss))
         self.state, self.highest = (volume, rise, power, losses), float(run["water_temp"].iloc[-1])
         bare = warming_hours(volume, start, GOAL, watts)
-        straight = [0.0, min(bare, WEEK), WEEK]
+        straight = [0.0, min(bare, SHOWN), SHOWN]
         series = {"no heat lost": (straight, [start + rise * min(hour / bare, 1.0) for hour in straight])}
         if losses == "with":
-            way = np.minimum(np.concatenate(([start], run["water_temp"].to_numpy()[:WEEK])), GOAL)
-            series["with losses"] = (list(range(WEEK + 1)), list(way))
-        figure = figures.lines(series, self.name, "Water temperature while the heater runs, °C", (0, WEEK), DAYS, (6, 20))
+            way = np.minimum(np.concatenate(([start], run["water_temp"].to_numpy()[:SHOWN])), GOAL)
+            series["with losses, dashed"] = (list(range(SHOWN + 1)), list(way))
+        figure = figures.lines(series, self.name, "Water temperature while the heater runs, °C", (0, SHOWN), DAYS, (8, 20))
         return figure, self._say()
 
     @staticmethod

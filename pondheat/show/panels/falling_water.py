@@ -1,0 +1,111 @@
+"""Falling water: what a filter that water falls through may lose, between two bounds, and the drop nobody can read."""
+
+from __future__ import annotations
+
+from pondheat import units
+from pondheat.heat import falling_water, moist_air, water
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain, source
+from pondheat.show.controls import Slider
+from pondheat.show.panels import Panel
+from pondheat.sources import STANDARD_PRESSURE
+
+FLOW = 8 / 3600  # m³/s, the pump's flow: 8 m³ an hour
+EFFECTIVENESS = 0.5  # a guess, as in the garden pond's sheet
+MOST = 1400.0  # W, top of the scale
+AIR = STANDARD_PRESSURE.value
+RULE = (0.005, 0.010)  # share of the hourly flow that an open waterfall evaporates in a day: common practice, no source
+
+
+def drop(watts: float, flow: float, water_temp: float) -> float:
+    """How much a stream [m³/s] cools [K] when this much heat [W] leaves it."""
+    return watts / falling_water.stream_heat(flow, water_temp + 0.5, water_temp - 0.5)
+
+
+class FallingWater(Panel):
+    """8 m³ of water an hour falls through a filter that some outside air passes."""
+
+    def __init__(self):
+        super().__init__("falling", {
+            "air_flow": Slider("Air that passes the filter", 2, 0, 10, 0.5, "L/s"),
+            "water_temp": Slider("Water temperature", 18, 8, 26, 1, "degC"),
+            "air_temp": Slider("Air temperature", 8, -10, 25, 1, "degC"),
+            "humidity": Slider("Humidity of the air", 80, 20, 100, 5, "percent"),
+        }, caution="legionella")
+
+    def redraw(self, air_flow, water_temp, air_temp, humidity):
+        """The air's bound and the estimate; the water's bound is too far off to draw."""
+        self.state = air_flow / 1000, water_temp, air_temp, humidity / 100
+        self.limit = falling_water.air_side_limit(*self.state)
+        self.loss = falling_water.filter_loss(air_flow / 1000, EFFECTIVENESS, 0.0, water_temp, air_temp, humidity / 100)
+        self.wet_bulb = moist_air.wet_bulb(air_temp, humidity / 100, AIR)
+        # as water it cannot get colder than 0 °C either
+        self.water_limit = falling_water.stream_heat(FLOW, water_temp, max(self.wet_bulb, 0.0))
+        self.drop = drop(self.loss, FLOW, water_temp)
+        watts = {"our estimate": self.loss, "most the air can take": self.limit}
+        written = {name: f"{units.significant(value, 3)} W" for name, value in watts.items()}
+        figure = figures.bars({name: max(value, 0.0) for name, value in watts.items()}, self.name,
+                              "Heat that falling water loses, watts", written, "our estimate", most=MOST)
+        return figure, self._say(written)
+
+    def _say(self, written: dict) -> str:
+        if self.limit <= 0:
+            if not self.state[0]:
+                return "No air passes the filter, so it can carry no heat away."
+            return (f"This air is so warm and damp that it would warm the water, by {units.significant(-self.limit, 3)} W at "
+                    f"most and by about {units.significant(-self.loss, 3)} W.")
+        bulb = f"its wet bulb, {units.digits(self.wet_bulb, 1)} °C" if self.wet_bulb >= 0 else "0 °C, where it freezes"
+        return (f"The air can carry off {written['most the air can take']} at most; half of that, {written['our estimate']}, "
+                f"is our estimate. 8 m³ an hour cool by {self.drop:.3f} K by it. Water cannot fall below {bulb}: that bound "
+                f"is {units.significant(self.water_limit / 1000, 3)} kW, far off.")
+
+    def arithmetic(self):
+        """From the air that passes to the heat it carries off."""
+        air_flow, water_temp, air_temp, rh = self.state
+        chain = Chain()
+        dry, outside = falling_water.dry_air_flow(air_flow, air_temp, rh, AIR)
+        leaving = moist_air.enthalpy(water_temp, moist_air.saturation_humidity_ratio(water_temp, AIR))
+        mass = chain.given("Dry air that passes each second", float(dry), "kg/s", source("ashrae_f01"))
+        gain = chain.add("Heat that one kilogram can take up", [("full, as warm as the water", leaving),
+                                                               ("as it comes in", -float(outside))], "J/kg",
+                         source("ashrae_f01"))
+        limit = chain.times("Most the air can take", (mass, "kg/s"), (gain, "J/kg"), "W", source("merkel_1925"))
+        chain.times("Our estimate", (100 * EFFECTIVENESS, "percent"), (limit, "W"), "W", "half of it is a guess; shown above")
+        return chain
+
+
+def panel() -> FallingWater:
+    """The panel of this page."""
+    return FallingWater()
+
+
+OPTIONS = {"degree": "about one degree", "tenth": "about a tenth of a degree", "hundredth": "less than a hundredth of a degree"}
+RIGHT = "hundredth"
+WORDS = {
+    "degree": "A degree from 8 m³ an hour would take more than 9 kW. No such heat goes into so little air.",
+    "tenth": "Even a tenth would be more than 900 W. So little air cannot carry that, however wet it leaves.",
+}
+
+
+def print_drops() -> None:
+    """Print how much streams cool when heat leaves them."""
+    print("How much a stream of 18 °C cools:")
+    for watts in (100, 1000):
+        for flow in (2, 8):
+            print(f"    {units.digits(watts):>5} W from {flow} m³ an hour: {drop(watts, flow / 3600, 18.0):.3f} K")
+
+
+def by_the_rule(water_temp: float = 18.0) -> tuple[float, float]:
+    """Heat [W] that an open waterfall of the pump's flow loses by evaporation alone, low and high, by the trade's rule."""
+    kilograms = [share * FLOW * 3600 * water.density(water_temp) for share in RULE]
+    return tuple(mass * water.latent_heat(water_temp) / 86_400 for mass in kilograms)
+
+
+def print_open_waterfall() -> None:
+    """Print the trade's rule for an open waterfall beside the estimate for a filter."""
+    low, high = by_the_rule()
+    inside = falling_water.filter_loss(0.002, EFFECTIVENESS, 0.0, 18.0, 8.0, 0.8)
+    print("8 m³ of water of 18 °C an hour, air 8 °C, 80 %:")
+    print(f"    inside a filter with 2 L/s of air      {units.significant(inside, 2)} W, our estimate")
+    print(f"    open waterfall, the trade's rule       {units.significant(low, 2)} to {units.significant(high, 2)} W")
+    print("    (0.5 to 1 % of an hour's flow evaporates in a day: common practice, no source)")

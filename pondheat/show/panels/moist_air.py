@@ -1,0 +1,82 @@
+"""Moist air: the vapour pressure in the air beside the one over the pond, and where this air would begin to drip."""
+
+from __future__ import annotations
+
+from pondheat import units
+from pondheat.heat import moist_air
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain, source
+from pondheat.show.controls import Slider
+from pondheat.show.panels import Panel
+
+WATER_TEMP = 18.0
+MOST = 3600.0  # Pa, top of the scale
+
+
+class MoistAir(Panel):
+    """Air of any temperature and humidity over a pond of 18 °C."""
+
+    def __init__(self):
+        super().__init__("moist", {
+            "air_temp": Slider("Air temperature", 8, -10, 25, 1, "degC"),
+            "humidity": Slider("Humidity of the air", 100, 20, 100, 5, "percent"),
+        }, caution="gas_exchange")
+
+    def redraw(self, air_temp, humidity):
+        """Vapour pressure in the air, in full air, over the water."""
+        self.air_temp, self.humidity = air_temp, humidity
+        self.full = moist_air.saturation_vapour_pressure(air_temp)
+        self.inside = moist_air.vapour_pressure(air_temp, humidity / 100)
+        self.over = moist_air.saturation_vapour_pressure(WATER_TEMP)
+        self.difference = self.over - self.inside
+        self.dew = moist_air.dew_point(air_temp, humidity / 100)
+        pressures = {"in this air": self.inside, "in full air, as warm": self.full, "over the pond": self.over}
+        written = {name: f"{units.digits(value)} Pa" for name, value in pressures.items()}
+        figure = figures.bars(pressures, self.name, "Vapour pressure, pascal", written, "over the pond", most=MOST)
+        return figure, self._say(written)
+
+    def _say(self, written: dict) -> str:
+        text = (f"Air of {units.digits(self.air_temp)} °C at {self.humidity:g} % has a vapour pressure of {written['in this air']}; full "
+                f"it would have {written['in full air, as warm']}. Over the pond it is {written['over the pond']}. ")
+        if self.difference > 0:
+            text += f"The difference, {units.digits(self.difference)} Pa, drives evaporation."
+        else:
+            text += f"The air has {units.digits(-self.difference)} Pa more: water settles on the pond and warms it."
+        kind = "dew point" if self.dew >= 0 else "frost point"
+        if self.humidity == 100:
+            return f"{text} This air is full already: its {kind} is its own temperature."
+        return f"{text} Cooled to {units.digits(self.dew, 1)} °C this air would be full: that is its {kind}."
+
+    def arithmetic(self):
+        """Most the air could hold, what it holds, and what drives evaporation."""
+        chain = Chain()
+        full = chain.given(f"Full air of {units.digits(self.air_temp)} °C", self.full, "Pa", source("ashrae_f01"))
+        inside = chain.times("In this air", (self.humidity, "percent"), (full, "Pa"), "Pa", source("definition"))
+        over = chain.given("Over water of 18 °C, where air is full", self.over, "Pa", source("ashrae_f01"))
+        chain.add("Pressure difference", [("over the pond", over), ("in this air", -inside)], "Pa", "shown above")
+        return chain
+
+
+def panel() -> MoistAir:
+    """The panel of this page."""
+    return MoistAir()
+
+
+OPTIONS = {"nothing": "nothing: the air is full", "half": "about half as much as into quite dry air",
+           "settles": "less than nothing: the fog settles on the water"}
+RIGHT = "half"
+WORDS = {
+    "nothing": "The air is full for air of 8 °C. Over the warm water it is warmed at once, and warm air can take more.",
+    "settles": "That happens when the water is colder than the dew point of the air. Here the water is ten degrees warmer.",
+}
+
+
+def print_full_air() -> None:
+    """Print how much vapour full air has at some temperatures, over water and, in frost, over ice."""
+    print("Vapour pressure of full air:")
+    for temp in (-10, -5, 0, 5, 10, 15, 20, 25):
+        water = moist_air.saturation_vapour_pressure(temp)
+        line = f"    {units.digits(temp):>3} °C {units.digits(water):>6} Pa"
+        if temp < 0:
+            line += f" over water, {units.digits(moist_air.saturation_vapour_pressure_ice(temp))} Pa over ice"
+        print(line)
