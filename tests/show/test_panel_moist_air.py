@@ -65,6 +65,11 @@ def test_damp_warm_air_gives_water_to_the_pond(panel):
     assert panel.dew > moist_air.WATER_TEMP
 
 
+def test_full_air_as_warm_as_the_water(panel):
+    put(panel, 18, 100)
+    assert panel.difference == pytest.approx(0, abs=1e-6) and "nothing evaporates" in panel.sentence()
+
+
 @pytest.mark.parametrize("air_temp", (-10, 25))
 @pytest.mark.parametrize("humidity", (20, 100))
 def test_extremes(panel, air_temp, humidity):

@@ -38,7 +38,9 @@ class MoistAir(Panel):
     def _say(self, written: dict) -> str:
         text = (f"Air of {units.digits(self.air_temp)} °C at {self.humidity:g} % has a vapour pressure of {written['in this air']}; full "
                 f"it would have {written['in full air, as warm']}. Over the pond it is {written['over the pond']}. ")
-        if self.difference > 0:
+        if abs(self.difference) < 0.5:
+            text += "There is no difference: nothing evaporates and nothing settles."
+        elif self.difference > 0:
             text += f"The difference, {units.digits(self.difference)} Pa, drives evaporation."
         else:
             text += f"The air has {units.digits(-self.difference)} Pa more: water settles on the pond and warms it."
