@@ -80,8 +80,8 @@ BIBLIOGRAPHY: dict[str, str] = {
     "trussell_1972": "Trussell, R. P. 1972, The percent un-ionized ammonia in aqueous ammonia solutions, J. Fish. Res. "
                      "Board Can. 29 (reprinted values)",
     "ifas_fa16": "University of Florida IFAS, FA16, Ammonia, table 1 (calculated from emerson_1975)",
-    "zhu_chen_2002": "Zhu, S., Chen, S. 2002, The impact of temperature on nitrification rate in fixed film biofilters, "
-                     "Aquacultural Engineering 26 (abstract read)",
+    "zhu_chen_2002": "Zhu, S., Chen, S. 2002, The impact of temperature on nitrification rate in fixed film "
+                     "biofilters, Aquacultural Engineering 26 (abstract read; authors, year and journal from memory)",
     "goolish_adelman_1984": "Goolish, E. M., Adelman, I. R. 1984, growth of juvenile common carp by temperature, "
                             "Aquaculture 36 (title from memory)",
     "fao_carp": "FAO, common carp: mass production of eggs and early fry to fingerlings, training series (X0086E), The "

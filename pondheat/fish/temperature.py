@@ -1,4 +1,4 @@
-"""What warmth does to a carp pond's life: the filter's bacteria, growth, feeding; where sources disagree, all of them."""
+"""What warmth does to a carp pond's life: its filter, growth and feeding; where sources disagree, all of them."""
 
 from __future__ import annotations
 

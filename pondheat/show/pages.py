@@ -66,7 +66,7 @@ def worked_example(key: str, seed: int = 7, currency: units.Currency = units.GBP
     given = question.numbers(seed)
     lines = [question.ask.format(**given, h=currency.hundredth), f"First ask: {question.nudge}", f"The step: {question.step}",
              f"With the numbers: {questions.worked(question, given, currency)}"]
-    print("\n".join("\n".join(textwrap.wrap(line, 88)) for line in lines))
+    print("\n".join("\n".join(textwrap.wrap(line, 68)) for line in lines))
 
 
 @functools.cache
@@ -86,7 +86,7 @@ def handbook(quantity: str, count: int = 6) -> None:
     print(f"{len(rows)} printed values stand behind this page; here are some of them.")
     for o in rows[::step][:count]:
         function = o.quantity.rsplit(".", 1)[1].replace("_", " ")
-        print(f"{function}, {o.inputs}:")
+        print("\n".join(textwrap.wrap(f"{function}, {o.inputs}:", 68)))
         print(f"    ours {units.significant(o.ours, 4)}, printed {units.significant(o.printed, 4)} {units.pretty(o.unit)}"
               f" (off by {100 * abs(o.difference) / abs(o.printed) if o.printed else 0:.2f} %), {o.kind}")
-        print("\n".join(textwrap.wrap(o.source, 88, initial_indent="    ", subsequent_indent="    ")))
+        print("\n".join(textwrap.wrap(o.source, 68, initial_indent="    ", subsequent_indent="    ")))

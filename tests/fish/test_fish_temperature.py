@@ -21,7 +21,7 @@ def test_by_hand():
 
 
 def test_measured_filters():
-    """Zhu and Chen 2002, abstract: one degree more at 20 °C gives 1.108 % (short of oxygen) and 4.275 % (of ammonia)."""
+    """Zhu and Chen 2002, abstract: a degree more at 20 °C gives 1.108 % (short of oxygen), 4.275 % (of ammonia)."""
     for constant, percent in ((temperature.THETA_SHORT_OF_OXYGEN, 1.108), (temperature.THETA_SHORT_OF_AMMONIA, 4.275)):
         assert 100 * (nitrification_factor(21.0, constant.value) - 1) == pytest.approx(percent, abs=1e-6)
 

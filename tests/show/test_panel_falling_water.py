@@ -47,16 +47,16 @@ def test_drop_by_hand():
 
 
 def test_estimate_lies_below_both_bounds(panel):
-    for air_flow in (0.5, 2, 10):
+    for air_flow in (0.5, 2, 5):
         put(panel, air_flow=air_flow)
         assert 0 < panel.loss < panel.limit < panel.water_limit
 
 
 def test_arithmetic_ends_in_the_number_shown(panel):
-    for values in ({}, {"air_flow": 7.5, "air_temp": -5}, {"water_temp": 26, "humidity": 20}):
+    for values in ({}, {"air_flow": 4.5, "air_temp": -5}, {"water_temp": 26, "humidity": 20}):
         put(panel, **values)
         lines = panel.arithmetic().lines
-        end = float(re.search(r"= ([\d.\s]+) W$", lines[-1][1])[1].replace("\u2009", "").replace("\u202f", "").replace(" ", ""))
+        end = float(re.search(r"= ([\d.]+) W$", lines[-1][1])[1])
         assert end == pytest.approx(panel.loss, rel=0.005)
         assert all(line[2] for line in lines)
 
@@ -77,7 +77,7 @@ def test_warm_damp_air_warms_the_water(panel):
     assert "No air" in panel.sentence()
 
 
-@pytest.mark.parametrize("air_flow", (0, 10))
+@pytest.mark.parametrize("air_flow", (0, 5))
 @pytest.mark.parametrize("water_temp", (8, 26))
 @pytest.mark.parametrize("air_temp", (-10, 25))
 @pytest.mark.parametrize("humidity", (20, 100))

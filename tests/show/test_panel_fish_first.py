@@ -23,7 +23,7 @@ def put(panel, **values):
 
 
 def test_printed_values(panel):
-    """Benson & Krause in APHA form print 9.467 mg/L at 18 °C and 11.288 at 10 °C; IFAS FA16 prints .0247 at 14 °C, pH 8."""
+    """Benson & Krause, APHA form: 9.467 mg/L at 18 °C and 11.288 at 10 °C; IFAS FA16 prints .0247 at 14 °C, pH 8."""
     put(panel, water_temp=18)
     assert panel.oxygen == pytest.approx(9.467, rel=0.003)
     assert panel.times[OXYGEN] == pytest.approx(9.467 / 11.288, rel=0.003)

@@ -52,7 +52,7 @@ def test_wall_by_hand(panel):
 
 
 def test_floor_by_hand(panel):
-    """ISO 13370, bare: B' = 10/6.5 m, dt = 0.1 + 1.5 × (0.004 + 0.04) = 0.166 m; U = 3/(4.833 + 0.166) × ln(30.1) = 2.04."""
+    """ISO 13370: B' = 10/6.5 m, dt = 0.1 + 1.5 × (0.004 + 0.04) = 0.166 m; U = 3/(4.833 + 0.166) × ln(30.1) = 2.04."""
     put(panel)
     assert panel.floor_u == pytest.approx(2.04, abs=0.01)
 

@@ -25,8 +25,8 @@ def put(panel, **values):
 
 
 def test_by_hand(panel):
-    """IAPWS-95 gives 1.165 kWh for 1 m³ by 1 K at 10 °C and 1.1602 at 20 °C, so 1.1619 at 16.5 °C (in a straight line; the
-    first is printed to 0.05 %); × 12 m³ × 3 K = 41.8 kWh; ÷ 4 kW = 10.46 h."""
+    """IAPWS-95 gives 1.165 kWh for 1 m³ by 1 K at 10 °C and 1.1602 at 20 °C, so 1.1619 at 16.5 °C (in a straight line;
+    the first is printed to 0.05 %); × 12 m³ × 3 K = 41.8 kWh; ÷ 4 kW = 10.46 h."""
     put(panel, losses="without")
     assert panel.energy == pytest.approx(12 * 3 * 1.1619, rel=5e-4)
     assert panel.hours == pytest.approx(10.46, abs=0.01)
@@ -34,8 +34,8 @@ def test_by_hand(panel):
 
 
 def test_hours_lie_between_two_closed_forms(panel):
-    """A loss in a straight line of the temperature gives t = C/s · ln((E − start)/(E − goal)), E where the heater and it
-    balance. The real loss curves upward: the line through its two ends lies above it, its tangent at the goal below."""
+    """A loss in a straight line of the temperature gives t = C/s · ln((E − start)/(E − goal)), E where the heater and
+    it balance. The real loss curves upward: the line through its ends lies above it, its tangent at the goal below."""
     put(panel, rise=5, power=3)
     prepared = balance.prepare(panel.pond, warming_water.NIGHT, 0.0)
 
@@ -54,7 +54,7 @@ def test_hours_lie_between_two_closed_forms(panel):
 
 
 def test_hours_agree_with_the_run(panel):
-    """Heat given over the hours = heat stored + heat lost, both from the same run: the line crosses 18 °C at that hour."""
+    """Heat given = heat stored + heat lost, both from the same run: the line crosses 18 °C at that hour."""
     for moved in ({}, {"volume": 24}, {"power": 12, "rise": 1, "volume": 4}, {"power": 3, "rise": 5}):
         put(panel, **moved)
         figure, _ = panel.redraw(**{**START, **moved})

@@ -12,7 +12,7 @@ from pondheat.sources import STANDARD_PRESSURE
 
 FLOW = 8 / 3600  # m³/s, the pump's flow: 8 m³ an hour
 EFFECTIVENESS = 0.5  # a guess, as in the garden pond's sheet
-MOST = 1400.0  # W, top of the scale
+MOST = 650.0  # W, top of the scale
 AIR = STANDARD_PRESSURE.value
 RULE = (0.005, 0.010)  # share of the hourly flow that an open waterfall evaporates in a day: common practice, no source
 
@@ -27,7 +27,7 @@ class FallingWater(Panel):
 
     def __init__(self):
         super().__init__("falling", {
-            "air_flow": Slider("Air that passes the filter", 2, 0, 10, 0.5, "L/s"),
+            "air_flow": Slider("Air that passes the filter", 2, 0, 5, 0.5, "L/s"),
             "water_temp": Slider("Water temperature", 18, 8, 26, 1, "degC"),
             "air_temp": Slider("Air temperature", 8, -10, 25, 1, "degC"),
             "humidity": Slider("Humidity of the air", 80, 20, 100, 5, "percent"),
@@ -52,11 +52,15 @@ class FallingWater(Panel):
         if self.limit <= 0:
             if not self.state[0]:
                 return "No air passes the filter, so it can carry no heat away."
-            return (f"This air is so warm and damp that it would warm the water, by {units.significant(-self.limit, 3)} W at "
-                    f"most and by about {units.significant(-self.loss, 3)} W.")
-        bulb = f"its wet bulb, {units.digits(self.wet_bulb, 1)} °C" if self.wet_bulb >= 0 else "0 °C, where it freezes"
-        return (f"The air can carry off {written['most the air can take']} at most; half of that, {written['our estimate']}, "
-                f"is our estimate. 8 m³ an hour cool by {self.drop:.3f} K by it. Water cannot fall below {bulb}: that bound "
+            most, likely = (units.significant(-value, 3) for value in (self.limit, self.loss))
+            return (f"This air is so warm and damp that it would warm the water, by {most} W at most and {likely} W by "
+                    "our estimate.")
+        bulb = f"the air's wet bulb, {units.digits(self.wet_bulb, 1)}\u00a0°C"
+        if self.wet_bulb < 0:
+            bulb = "0\u00a0°C, where it freezes"
+        return (f"The air can carry off {written['most the air can take']} at most; half of that, "
+                f"{written['our estimate']}, is our estimate. 8\u00a0m³ an hour cool by {self.drop:.3f} K by it. "
+                f"Water cannot fall below {bulb}: that bound "
                 f"is {units.significant(self.water_limit / 1000, 3)} kW, far off.")
 
     def arithmetic(self):
@@ -70,7 +74,8 @@ class FallingWater(Panel):
                                                                ("as it comes in", -float(outside))], "J/kg",
                          source("ashrae_f01"))
         limit = chain.times("Most the air can take", (mass, "kg/s"), (gain, "J/kg"), "W", source("merkel_1925"))
-        chain.times("Our estimate", (100 * EFFECTIVENESS, "percent"), (limit, "W"), "W", "half of it is a guess; shown above")
+        chain.times("Our estimate", (100 * EFFECTIVENESS, "percent"), (limit, "W"), "W",
+                    "a guess: the air takes up half of what it could; shown above")
         return chain
 
 
@@ -79,7 +84,8 @@ def panel() -> FallingWater:
     return FallingWater()
 
 
-OPTIONS = {"degree": "about one degree", "tenth": "about a tenth of a degree", "hundredth": "less than a hundredth of a degree"}
+OPTIONS = {"degree": "about one degree", "tenth": "about a tenth of a degree",
+           "hundredth": "less than a hundredth of a degree"}
 RIGHT = "hundredth"
 WORDS = {
     "degree": "A degree from 8 m³ an hour would take more than 9 kW. No such heat goes into so little air.",
@@ -96,7 +102,7 @@ def print_drops() -> None:
 
 
 def by_the_rule(water_temp: float = 18.0) -> tuple[float, float]:
-    """Heat [W] that an open waterfall of the pump's flow loses by evaporation alone, low and high, by the trade's rule."""
+    """Heat [W] that an open waterfall of the pump's flow loses by evaporation, low and high, by the trade's rule."""
     kilograms = [share * FLOW * 3600 * water.density(water_temp) for share in RULE]
     return tuple(mass * water.latent_heat(water_temp) / 86_400 for mass in kilograms)
 

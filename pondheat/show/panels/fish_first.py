@@ -24,8 +24,8 @@ class FishFirst(Panel):
         super().__init__("fish", {
             "water_temp": Slider("Water temperature", 14, 4, 24, 1, "degC"),
             "ph": Slider("pH of the water", 7.5, 6.5, 9, 0.1),
-            "theta": Slider("Filter: times faster for each degree", temperature.THETA.value, temperature.THETA_LOW.value,
-                            temperature.THETA_HIGH.value, 0.01),
+            "theta": Slider("Filter: times faster for each degree", temperature.THETA.value,
+                            temperature.THETA_LOW.value, temperature.THETA_HIGH.value, 0.01),
         }, caution="fish_disease")
 
     def redraw(self, water_temp, ph, theta):
@@ -44,12 +44,12 @@ class FishFirst(Panel):
 
     def _say(self) -> str:
         water_temp, ph, _ = self.state
-        text = (f"At {water_temp:g} °C water full of air holds {units.significant(self.oxygen, 3)} mg/L of oxygen. At pH "
-                f"{ph:.1f}, {units.significant(100 * self.share, 2)} % of its ammonia is of the poisonous kind.")
+        text = (f"At {water_temp:g} °C water full of air holds {units.significant(self.oxygen, 3)} mg/L of oxygen. "
+                f"At pH {ph:.1f}, {units.significant(100 * self.share, 2)} % of its ammonia is of the poisonous kind.")
         if water_temp == COOL:
             return text
-        return (f"{text} Held against {COOL:g} °C that is {units.significant(self.times[OXYGEN], 3)} times the oxygen and "
-                f"{units.significant(self.times[AMMONIA], 3)} times the poisonous share, and the filter works "
+        return (f"{text} Held against {COOL:g} °C that is {units.significant(self.times[OXYGEN], 3)} times the oxygen "
+                f"and {units.significant(self.times[AMMONIA], 3)} times the poisonous share, and the filter works "
                 f"{units.significant(self.times[FILTER], 3)} times as fast.")
 
     def arithmetic(self):
@@ -63,11 +63,12 @@ class FishFirst(Panel):
                     "one divided by the other")
         chain.given(f"Poisonous share at {cool}", 100 * unionised_fraction(COOL, ph), "percent", source("emerson_1975"))
         chain.given(f"Poisonous share at {at}", 100 * self.share, "percent", "the same")
-        chain.times("Times the poisonous share", (self.share, "dimensionless"), (1 / unionised_fraction(COOL, ph), "dimensionless"),
-                    "dimensionless", "one divided by the other")
+        chain.times("Times the poisonous share", (self.share, "dimensionless"),
+                    (1 / unionised_fraction(COOL, ph), "dimensionless"), "dimensionless", "one divided by the other")
         chain.given(f"Filter at {cool}, of that at 20 °C", nitrification_factor(COOL, theta), "dimensionless",
                     "texts give 1.02 to 1.10 for each degree; filters: " + source("zhu_chen_2002"))
-        chain.given(f"Filter at {at}, of that at 20 °C", nitrification_factor(water_temp, theta), "dimensionless", "the same")
+        chain.given(f"Filter at {at}, of that at 20 °C", nitrification_factor(water_temp, theta), "dimensionless",
+                    "the same")
         chain.times("Times as fast", (nitrification_factor(water_temp, theta), "dimensionless"),
                     (1 / nitrification_factor(COOL, theta), "dimensionless"), "dimensionless", "shown above")
         return chain
@@ -90,16 +91,16 @@ WORDS = {
 
 def print_filter() -> None:
     """Print what different sources make of the filter from 10 to 14 °C."""
-    print("From 10 to 14 °C a filter's bacteria work so many times as fast:")
+    print("From 10 to 14 °C a filter works so many times as fast:")
     for constant in (temperature.THETA_SHORT_OF_OXYGEN, temperature.THETA_LOW, temperature.THETA_SHORT_OF_AMMONIA,
                      temperature.THETA, temperature.THETA_HIGH):
         times = nitrification_factor(14.0, constant.value) / nitrification_factor(COOL, constant.value)
-        print(f"{times:5.2f}   at {constant.value:.3f} for each degree: {constant.note}")
+        print(f"{times:5.2f}   {constant.value:.3f} a degree: {constant.note}")
 
 
 def print_growth() -> None:
     """Print how fast young carp grow at four temperatures."""
-    print("Young carp with all the food they want grow, in per cent of their weight a day:")
+    print("Growth of well-fed young carp, per cent of their weight a day:")
     for temp, growth in temperature.CARP_GROWTH.items():
         print(f"{growth:5.2f}   at {temp} °C")
     print(source(temperature.CARP_GROWTH_SOURCE).split(",")[0] + " and Adelman 1984. Juveniles only.")

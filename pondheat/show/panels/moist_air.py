@@ -36,8 +36,11 @@ class MoistAir(Panel):
         return figure, self._say(written)
 
     def _say(self, written: dict) -> str:
-        text = (f"Air of {units.digits(self.air_temp)} °C at {self.humidity:g} % has a vapour pressure of {written['in this air']}; full "
-                f"it would have {written['in full air, as warm']}. Over the pond it is {written['over the pond']}. ")
+        held = f"{written['in this air']}; full it would have {written['in full air, as warm']}"
+        if self.humidity == 100:
+            held = f"{written['in this air']}, the most it can hold"
+        text = (f"Air of {units.digits(self.air_temp)} °C at {self.humidity:g} % has a vapour pressure of {held}. "
+                f"Over the pond it is {written['over the pond']}. ")
         if abs(self.difference) < 0.5:
             text += "There is no difference: nothing evaporates and nothing settles."
         elif self.difference > 0:
@@ -69,7 +72,7 @@ OPTIONS = {"nothing": "nothing: the air is full", "half": "about half as much as
 RIGHT = "half"
 WORDS = {
     "nothing": "The air is full for air of 8 °C. Over the warm water it is warmed at once, and warm air can take more.",
-    "settles": "That happens when the water is colder than the dew point of the air. Here the water is ten degrees warmer.",
+    "settles": "That happens when the water is colder than the dew point of the air. Here it is ten degrees warmer.",
 }
 
 

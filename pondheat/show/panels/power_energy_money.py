@@ -40,8 +40,9 @@ class PowerEnergyMoney(Panel):
     def _say(self) -> str:
         pump_power, heater_power, hours, _ = self.state
         text = (f"In a year the {pump_power:g} W pump takes {units.digits(self.kwh[PUMP])} kWh and costs "
-                f"{units.money(self.money[PUMP], places=2)}; the {heater_power:g} kW heater takes {units.digits(self.kwh[HEATER])} "
-                f"kWh in {units.digits(hours)} hours and costs {units.money(self.money[HEATER], places=2)}.")
+                f"{units.money(self.money[PUMP], places=2)}; the {heater_power:g} kW heater takes "
+                f"{units.digits(self.kwh[HEATER])} kWh in {units.digits(hours)} hours "
+                f"and costs {units.money(self.money[HEATER], places=2)}.")
         if self.difference == 0:
             return f"{text} They cost the same."
         dearer = "pump" if self.difference > 0 else "heater"
@@ -51,9 +52,11 @@ class PowerEnergyMoney(Panel):
         """Watts to kilowatt-hours to money, for both, and the difference."""
         pump_power, heater_power, hours, rate = self.state
         chain = Chain()
-        pump = chain.times("Pump, energy in the year", (pump_power, "W"), (float(YEAR), "hour"), "kWh", "365 × 24 hours")
+        pump = chain.times("Pump, energy in the year", (pump_power, "W"), (float(YEAR), "hour"), "kWh",
+                           "365 × 24 hours")
         pump = chain.times("Pump, money", (pump, "kWh"), (rate, "money/kWh"), "money", source("definition"))
-        heater = chain.times("Heater, energy in the year", (heater_power, "kW"), (hours, "hour"), "kWh", "only the hours it runs")
+        heater = chain.times("Heater, energy in the year", (heater_power, "kW"), (hours, "hour"), "kWh",
+                             "only the hours it runs")
         heater = chain.times("Heater, money", (heater, "kWh"), (rate, "money/kWh"), "money", source("definition"))
         first, second = (("pump", pump), ("heater", heater))
         if heater > pump:

@@ -58,8 +58,8 @@ class WallsAndGround(Panel):
                                        + surface.long_wave_loss(WATER_TEMP, AIR_TEMP, HUMIDITY, CLOUD)),
         }
         written = {name: f"{units.significant(value, 3)} W" for name, value in self.watts.items()}
-        figure = figures.bars(self.watts, self.name, "Heat that leaves at one moment, watts (water 18\u00a0°C, air 8\u00a0°C, ground "
-                              "10\u00a0°C)", written, max(self.watts, key=self.watts.get), most=MOST)
+        title = "Heat that leaves at one moment, watts (water 18\u00a0°C, air 8\u00a0°C, ground 10\u00a0°C)"
+        figure = figures.bars(self.watts, self.name, title, written, max(self.watts, key=self.watts.get), most=MOST)
         return figure, self._say(written)
 
     @property
@@ -74,8 +74,8 @@ class WallsAndGround(Panel):
 
     def _say(self, written: dict) -> str:
         return (f"The walls lose {written['walls']} and the floor {written['floor']}, together "
-                f"{units.significant(self.sides, 3)} W. The open surface loses {written['open surface']} at the same moment. "
-                f"So {self.share:.0f} % of the heat goes through walls and floor.")
+                f"{units.significant(self.sides, 3)} W. The open surface loses {written['open surface']} at the same "
+                f"moment. So {self.share:.0f} % of the heat goes through walls and floor.")
 
     def arithmetic(self):
         """Resistances to U-values to watts."""
@@ -107,15 +107,17 @@ def panel() -> WallsAndGround:
 OPTIONS = {"most": "most of it: bare planks are thin", "half": "about half", "fifth": "less than a fifth"}
 RIGHT = "fifth"
 WORDS = {
-    "most": "Thin walls do lose more than thick ones. But wood and a still film of air hold back more than an open surface does.",
-    "half": "There is more wall and floor than surface, so it is a fair thought. But each square metre of surface loses far more.",
+    "most": "Thin walls do lose more than thick ones. But planks hold some heat back; open water holds none.",
+    "half": "There is more wall and floor than surface: a fair thought. But a square metre of surface loses far more.",
 }
 
 
 def doubts() -> dict[str, tuple[float, float]]:
-    """What the same bare floor or the same insulated wall may lose, low and high [W]: ground as clay or sand, EPS as sold."""
-    floor = [SURFACE * walls.ground_u_value(SURFACE, OUTLINE, walls.MATERIALS[ground].value, EDGE, resistance(*LINER), 0.0)
-             * (WATER_TEMP - GROUND_TEMP) for ground in ("clay", "sand")]
+    """What one bare floor or one insulated wall may lose, low and high [W]: ground as clay or sand, EPS as sold."""
+    floor = []
+    for ground in ("clay", "sand"):
+        u = walls.ground_u_value(SURFACE, OUTLINE, walls.MATERIALS[ground].value, EDGE, resistance(*LINER), 0.0)
+        floor.append(walls.wall_loss(SURFACE, u, WATER_TEMP, GROUND_TEMP))
     bare = [resistance(*LINER), resistance(*PLANKS), walls.outside_resistance(1.0)]
     # EN 13163 lets EPS be declared from 0.030 to 0.045 W/(m·K)
     wall = [WALLS * (WATER_TEMP - AIR_TEMP) / (sum(bare) + 0.05 / declared) for declared in (0.030, 0.045)]

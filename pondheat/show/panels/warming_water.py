@@ -56,7 +56,8 @@ class WarmingWater(Panel):
         self.mean_loss = 0.0
         if losses == "with":
             lost = run[list(ROUTES)].sum(axis=1)
-            self.mean_loss = self._mean_on_the_way(lost, run["water_temp"], start, int(warm[0])) if len(warm) else self.keeping
+            self.mean_loss = (self._mean_on_the_way(lost, run["water_temp"], start, int(warm[0])) if len(warm)
+                              else self.keeping)
         self.hours = (math.inf if losses == "with" and not len(warm)
                       else warming_hours(volume, start, GOAL, watts, self.mean_loss))
         self.state, self.highest = (volume, rise, power, losses), float(run["water_temp"].iloc[-1])
@@ -66,7 +67,8 @@ class WarmingWater(Panel):
         if losses == "with":
             way = np.minimum(np.concatenate(([start], run["water_temp"].to_numpy()[:SHOWN])), GOAL)
             series["with losses, dashed"] = (list(range(SHOWN + 1)), list(way))
-        figure = figures.lines(series, self.name, "Water temperature while the heater runs, °C", (0, SHOWN), DAYS, (8, 20))
+        figure = figures.lines(series, self.name, "Water temperature while the heater runs, °C", (0, SHOWN), DAYS,
+                               (8, 20))
         return figure, self._say()
 
     @staticmethod
@@ -83,11 +85,13 @@ class WarmingWater(Panel):
         if losses == "without":
             text += f"At {power:g} kW that would last {_time(self.hours)}, if no heat were lost."
         elif math.isinf(self.hours):
-            text += (f"At {power:g} kW the water never gets to 18 °C: at {math.floor(10 * self.highest) / 10:.1f} °C it loses "
-                     "all that the heater gives.")
+            balance = math.floor(10 * self.highest) / 10  # never written as 18.0 where it stays below
+            text += (f"At {power:g} kW the water never gets to 18 °C: at {balance:.1f} °C it loses all that the heater "
+                     "gives.")
         else:
             text += f"At {power:g} kW, with what it loses on the way, that lasts {_time(self.hours)}."
-        return f"{text} Keeping it at 18 °C in this weather takes {units.significant(self.keeping / 1000, 2)} kW all the time."
+        keeping = units.significant(self.keeping / 1000, 2)
+        return f"{text} Keeping it at 18 °C in this weather takes {keeping} kW all the time."
 
     def arithmetic(self):
         """From one cubic metre and one degree to kWh, and from what the heater has left to hours."""
@@ -95,13 +99,17 @@ class WarmingWater(Panel):
         chain = Chain()
         middle = GOAL - rise / 2
         each = chain.given("1 m³ by 1 K", heat_capacity(1.0, middle), "kWh/m**3/K", source("iapws_95"))
-        whole = chain.times("The whole pond by 1 K", (each, "kWh/m**3/K"), (volume, "m**3"), "kWh/K", "density × specific heat")
-        energy = chain.times("Heat to warm it", (whole, "kWh/K"), (rise, "delta_degC"), "kWh", "a difference: K and °C alike")
+        whole = chain.times("The whole pond by 1 K", (each, "kWh/m**3/K"), (volume, "m**3"), "kWh/K",
+                            "density × specific heat")
+        energy = chain.times("Heat to warm it", (whole, "kWh/K"), (rise, "delta_degC"), "kWh",
+                             "a difference: K and °C alike")
         left = power
         if losses == "with":
-            loss = chain.given("Lost at 18 °C" if math.isinf(self.hours) else "Mean loss on the way", self.mean_loss / 1000, "kW",
+            name = "Lost at 18 °C" if math.isinf(self.hours) else "Mean loss on the way"
+            loss = chain.given(name, self.mean_loss / 1000, "kW",
                                "hour by hour; evaporation: " + source("ryan_harleman_1973"))
-            left = chain.add("Left of the heater's power", [("heater", power), ("lost", -loss)], "kW", "what is lost warms nothing")
+            left = chain.add("Left of the heater's power", [("heater", power), ("lost", -loss)], "kW",
+                             "what is lost warms nothing")
         if math.isinf(self.hours):
             chain.given("Hours", self.hours, "dimensionless", "nothing is left before the water is warm")
         else:
