@@ -139,17 +139,14 @@ class Prepared:
     change: float
 
     def table(self) -> np.ndarray:
-        """One row a moment of the numbers that `total` wants, (moments, 17)."""
-        pond = self.pond
+        """One row a moment of the numbers that `total` wants, (moments, 13)."""
         air_flow = self.falling_air + self.aeration_air + self.leak_air
-        radiating = self.open_area * pond.emissivity
-        slope = self.wall_air + pond.casing_u_value_area + self.wall_ground + self.change
-        fixed = ((self.wall_air + pond.casing_u_value_area) * self.air_temp + self.wall_ground * self.ground_temp
-                 + self.change * self.mains_temp + radiating * self.incoming + air_flow * self.air_enthalpy)
+        casing = self.wall_air + self.pond.casing_u_value_area
+        fixed = (casing * self.air_temp + self.wall_ground * self.ground_temp + self.change * self.mains_temp
+                 + self.open_area * self.pond.emissivity * self.incoming + air_flow * self.air_enthalpy)
         return np.column_stack((
-            self.air_temp, self.air_vapour, self.wind, self.pressure, self.open_area, self.wet_area,
-            PSYCHROMETRIC.value * self.pressure, radiating * _SIGMA, air_flow, fixed,
-            np.full(len(self.air_temp), slope), self.sheet_area, self.sheet_flux * self.sheet_area[:, None]))
+            self.air_temp, self.air_vapour, self.wind, self.pressure, self.open_area, self.wet_area, air_flow, fixed,
+            self.sheet_flux * self.sheet_area[:, None]))
 
 
 def _spread(value, like):
@@ -226,7 +223,12 @@ def prepare(pond: Pond, air: Air, covered) -> Prepared:
         (1 - WATER_ALBEDO.value) * solar * (1 - pond.shade) * pond.surface_area * through, covered,
         wall_air=sum(w.area * w.u_value for w in pond.walls if w.against == "air"),
         wall_ground=sum(w.area * w.u_value for w in pond.walls if w.against == "ground"),
-        change=pond.water_change * density(15.0) * specific_heat(15.0))
+        change=_exchange(pond))
+
+
+def _exchange(pond: Pond) -> float:
+    """Heat that new water takes up for each kelvin it is colder than the pond [W/K]."""
+    return pond.water_change * density(15.0) * specific_heat(15.0)
 
 
 def _saturated(temp, vapour, vapour_slope, pressure):
@@ -310,13 +312,15 @@ def total(pond: Pond):
     pair, condenses = formula.pair, formula.condenses
     middle, half = (_COLDEST + _WARMEST) / 2, (_WARMEST - _COLDEST) / 2
     exp, log, freezing, ratio_of = math.exp, math.log, _KELVIN, _RATIO
+    psychrometric, radiating = PSYCHROMETRIC.value, pond.emissivity * _SIGMA
+    steady = sum(wall.area * wall.u_value for wall in pond.walls) + pond.casing_u_value_area + _exchange(pond)
     a, b, c, d, e, f = WATER_CURVE
 
     def at(temp, row):
         # The hottest lines of the library, so everything is written out: each call saved is a millisecond a year.
-        (air_temp, air_vapour, wind, pressure, bare, wet, gamma, radiating, air_flow, fixed, slope, under,
-         c0, c1, c2, c3, c4) = row
-        loss = slope * temp - fixed
+        air_temp, air_vapour, wind, pressure, bare, wet, air_flow, fixed, c0, c1, c2, c3, c4 = row
+        slope = steady
+        loss = steady * temp - fixed
         if bare or air_flow:
             kelvin = temp + freezing
             vapour = exp(a / kelvin + b + kelvin * (c + kelvin * (d + kelvin * e)) + f * log(kelvin))
@@ -326,9 +330,9 @@ def total(pond: Pond):
             excess = vapour - air_vapour
             if excess <= 0:
                 wet = bare if condenses else 0.0
-            gamma *= bare
+            gamma = psychrometric * pressure * bare
             driving = wet * excess + gamma * (temp - air_temp)
-            cube = radiating * kelvin * kelvin * kelvin
+            cube = radiating * bare * kelvin * kelvin * kelvin
             loss += coefficient * driving + cube * kelvin
             slope += coefficient * (wet * vapour_slope + gamma) + change * driving + 4 * cube
         if air_flow:
@@ -336,7 +340,7 @@ def total(pond: Pond):
             ratio, heat = ratio_of * vapour / dry, 2.501e6 + 1860.0 * temp
             loss += air_flow * (1006.0 * temp + ratio * heat)
             slope += air_flow * (1006.0 + 1860.0 * ratio + ratio_of * pressure * vapour_slope / (dry * dry) * heat)
-        if under:
+        if c0 or c1:
             z = (temp - middle) / half
             loss += c0 + z * (c1 + z * (c2 + z * (c3 + z * c4)))
             slope += (c1 + z * (2 * c2 + z * (3 * c3 + z * 4 * c4))) / half

@@ -71,20 +71,23 @@ def _rafferty(tw, ta, pw, pa, v, p):
     return (0.097 + 0.038 * v / 0.44704) * 1050.0 * _BTU_PER_HOUR_FT2 / _PSI
 
 
-def _ryan(tw, ta, pw, pa, v, p):
-    warm = (tw + _KELVIN) / (1 - 0.378 * pw / p) - (ta + _KELVIN) / (1 - 0.378 * pa / p)
-    warm = 0.5 * (warm + abs(warm))  # the lighter air over the water rises; nothing where it is heavier
-    return (3.59 * warm ** (1 / 3) + 4.26 * v) / _MMHG
+_RYAN_FREE, _RYAN_WIND = 3.59 / _MMHG, 4.26 / _MMHG
 
 
 def _ryan_pair(tw, ta, pw, pa, v, p, slope):
-    kelvin, dry = tw + _KELVIN, 1 - 0.378 * pw / p
-    warm = kelvin / dry - (ta + _KELVIN) / (1 - 0.378 * pa / p)
-    warm = 0.5 * (warm + abs(warm))
+    lightness = 0.378 / p
+    dry = 1.0 - lightness * pw
+    virtual = (tw + 273.15) / dry
+    warm = virtual - (ta + 273.15) / (1.0 - lightness * pa)
+    warm = 0.5 * (warm + abs(warm))  # the lighter air over the water rises; nothing where it is heavier
     root = warm ** (1 / 3)
     # 1e-3 K keeps the slope finite where the root begins; the loss itself is exact
-    steep = root / (3 * warm + 3e-3) * (1 + kelvin * 0.378 * slope / (p * dry)) / dry
-    return (3.59 * root + 4.26 * v) / _MMHG, 3.59 * steep / _MMHG
+    steep = root * (1.0 + lightness * slope * virtual) / ((3.0 * warm + 3e-3) * dry)
+    return _RYAN_FREE * root + _RYAN_WIND * v, _RYAN_FREE * steep
+
+
+def _ryan(tw, ta, pw, pa, v, p):
+    return _ryan_pair(tw, ta, pw, pa, v, p, 0.0)[0]
 
 
 def _constant_pair(formula):

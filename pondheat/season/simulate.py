@@ -160,7 +160,7 @@ def march(prepared: balance.Prepared, set_point, limit, gain, start_temp: float,
 
     temp, ice = float(start_temp), float(start_ice)
     start, mean, end, ices, heats = ([0.0] * count for _ in range(5))
-    i, block_start, block_end = 0, 0, 0
+    i = 0
     while i < count:
         if temp == wanted_list[i] and not breaks[i] and ice == 0.0:
             j = next_break[i]
@@ -168,16 +168,16 @@ def march(prepared: balance.Prepared, set_point, limit, gain, start_temp: float,
             heats[i:j] = needs[i:j]
             i = j
             continue
-        if i >= block_end:
-            block_start, block_end = i, min(i + 48, count)
-            rows, controls = table[i:block_end].tolist(), control[i:block_end].tolist()
-        wanted, most, gained, loss, slope = controls[i - block_start]
-        start[i] = temp
-        if temp != wanted or ice > 0.0:
-            loss, slope = at(temp, rows[i - block_start])
-        temp, mean[i], ice, heats[i] = _hour(temp, ice, loss, slope, gained, wanted, most, capacity)
-        end[i], ices[i] = temp, ice
-        i += 1
+        block = slice(i, i + 24)
+        for row, (wanted, most, gained, loss, slope) in zip(table[block].tolist(), control[block].tolist()):
+            start[i] = temp
+            if temp != wanted or ice > 0.0:
+                loss, slope = at(temp, row)
+            elif not breaks[i]:
+                break
+            temp, mean[i], ice, heats[i] = _hour(temp, ice, loss, slope, gained, wanted, most, capacity)
+            end[i], ices[i] = temp, ice
+            i += 1
     need = np.where(idle, 0.0, np.maximum(need, 0.0))
     return Path(*(np.array(a) for a in (start, mean, end, ices, heats)), need)
 
