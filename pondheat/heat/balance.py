@@ -157,11 +157,13 @@ def _sheet_polynomials(pond: Pond, cover: Cover, air_temp, wind, incoming_sky, p
     """Loss through the cover as a polynomial in the water's temperature, one row a moment: (flux, share to the air)."""
     nodes = np.cos(np.pi * (2 * np.arange(_KNOTS) + 1) / (2 * _KNOTS))
     temps = (_COLDEST + _WARMEST) / 2 + nodes * (_WARMEST - _COLDEST) / 2
-    solved, start = [], None
+    solved, start, rise = [], None, 0.75  # the inner face follows the water most of the way; then as it did before
     for water, following in zip(temps, [*temps[1:], temps[-1]]):
         solved.append(sheet_balance(water, air_temp, wind, incoming_sky, 0.0 if pond.room else pond.sky_view,
-                                    cover.u_value, cover.emissivity, pressure, cover.kind == "floating", start))
-        start = solved[-1].inside_temp + 0.75 * (following - water)  # the inner face follows the water most of the way
+                                    cover.u_value, cover.emissivity, pressure, cover.kind == "floating", start, settled=2e-3))
+        if len(solved) > 1:
+            rise = (solved[-1].inside_temp - solved[-2].inside_temp) / (water - before)
+        start, before = solved[-1].inside_temp + rise * (following - water), water
     inverse = np.linalg.inv(np.vander(nodes, increasing=True))
     return tuple((inverse @ np.array([getattr(s, name) for s in solved])).T for name in ("flux", "to_air"))
 

@@ -94,11 +94,12 @@ def _gap(water, water_vapour, inside, emissivity, pressure):
 
 
 def sheet_balance(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value, emissivity=0.9,
-                  pressure=STANDARD_PRESSURE.value, floating=False, start=None) -> SheetBalance:
+                  pressure=STANDARD_PRESSURE.value, floating=False, start=None, settled=1e-5) -> SheetBalance:
     """Solve the two faces of a sheet between humid gap (or water, if `floating`) and open air; unchecked arrays.
 
     Units as `sheet_loss`. Newton's method on the inner face, halving the span that holds the root where a step would
-    leave it; `start` is a first guess of that face [degC] where a neighbouring case has been solved.
+    leave it; `start` is a first guess of that face [degC] where a neighbouring case has been
+    solved; a step below `settled` [K] ends it.
     """
     water, air, wind, sky, view, eps, pressure = (np.asarray(x, float) for x in (
         water_temp, air_temp, wind_speed, sky_temp, sky_view, emissivity, pressure))
@@ -138,7 +139,7 @@ def sheet_balance(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value,
             new = np.where((new >= lowest) & (new <= highest), new, (lowest + highest) / 2)
             moved = np.max(np.abs(new - inside))
             inside = new
-            if moved < 1e-5:  # the next step would be its square
+            if moved < settled:  # the next step would be about its square
                 break
         face = inside - core * _gap(water, water_vapour, inside, eps, pressure)[0]
     flux = outer(face)[0]
