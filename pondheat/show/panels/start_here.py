@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
 from pathlib import Path
 
@@ -45,6 +46,8 @@ class FirstPanel(Panel):
         self.tariff = self.sheet.tariff
         self.bare: Season | None = None
         self.lidded: Season | None = None
+        self._covers = functools.lru_cache(32)(self._cover)
+        self._run = functools.lru_cache(32)(self._season)
         super().__init__("first", {
             "water_temp": Slider("Water temperature", 18, 8, 26, 0.5, "degC"),
             "hours": Slider("Hours covered, each night", 14, 0, 24, 1, "hour"),
@@ -53,24 +56,30 @@ class FirstPanel(Panel):
         }, caution="gas_exchange")
 
     def redraw(self, water_temp, hours, night_price, shelter):
-        """Run the season twice and price it."""
-        half = round(hours * 30)
-        on, off = (self.CENTRE - half) % 1440, (self.CENTRE + half) % 1440
-        covered = (schedule.covered_share(self.place.hours.index, on, off) if 0 < hours < 24
-                   else np.full(len(self.place.hours), hours / 24))
-        place = replace(self.place, set_point=np.full(len(covered), float(water_temp)), covered=covered,
-                        start_temp=float(water_temp))
-        windows = tuple(replace(w, rate=night_price / 100) for w in self.tariff.windows)
-        pond = replace(self.sheet.pond, wind_shelter=shelter / 100)
-        moved = replace(self.sheet, pond=pond, tariff=replace(self.tariff, windows=windows),
-                        set_point=(((1, 1), float(water_temp)),))
-        self.bare = study.run_season(moved, place, covered=False)
-        self.lidded = study.run_season(moved, place, covered=True)
-        self.moved, self.hours = moved, hours
+        """The season open and covered; what a slider does not touch is not run again."""
+        self.bare = self._run(water_temp, night_price, shelter, None)
+        self.lidded = self._run(water_temp, night_price, shelter, hours)
+        self.hours = hours
         most = max(25_000, 5000 * np.ceil(sum(self.bare.routes_kwh.values()) / 5000))
         figure = figures.heat_by_route({"open": grouped(self.bare), "covered": grouped(self.lidded)}, self.name, most,
                                        self.SPAN)
         return figure, self._say(water_temp)
+
+    def _cover(self, hours: float) -> np.ndarray:
+        half = round(hours * 30)
+        on, off = (self.CENTRE - half) % 1440, (self.CENTRE + half) % 1440
+        if 0 < hours < 24:
+            return schedule.covered_share(self.place.hours.index, on, off)
+        return np.full(len(self.place.hours), hours / 24)
+
+    def _season(self, water_temp: float, night_price: float, shelter: float, hours: float | None) -> Season:
+        """One season of the pond; hours None: without its cover."""
+        place = replace(self.place, set_point=np.full(len(self.place.hours), float(water_temp)),
+                        covered=self._covers(hours or 0), start_temp=float(water_temp))
+        windows = tuple(replace(w, rate=night_price / 100) for w in self.tariff.windows)
+        moved = replace(self.sheet, pond=replace(self.sheet.pond, wind_shelter=shelter / 100),
+                        tariff=replace(self.tariff, windows=windows), set_point=(((1, 1), float(water_temp)),))
+        return study.run_season(moved, place, covered=hours is not None)
 
     def _say(self, water_temp: float) -> str:
         currency, start = self.sheet.currency, self.start
@@ -96,7 +105,7 @@ class FirstPanel(Panel):
     def one_step_each(self) -> str:
         """What one more of each control changes from where it stands at the start, as a printed table."""
         values = {name: control.value for name, control in self.controls.items()}
-        kept = self.bare, self.lidded, self.moved, self.hours
+        kept = self.bare, self.lidded, self.hours
         lines = []
         self.redraw(**values)
         before = self.lidded.money
@@ -106,7 +115,7 @@ class FirstPanel(Panel):
             change = self.lidded.money - before
             sign = "+" if change > 0 else "−"
             lines.append(f"{words:<26} {sign}{units.money(abs(change), self.sheet.currency):>6}   {sign}{abs(100 * change / before):.0f} %")
-        self.bare, self.lidded, self.moved, self.hours = kept
+        self.bare, self.lidded, self.hours = kept
         return "\n".join(["A season with the cover on changes by", *lines])
 
     def arithmetic(self):
