@@ -58,10 +58,10 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "depth": ('"0 m"', "how far the floor lies below the ground's surface"),
     },
     "cover": {
-        "kind": ('"sheet"', "sheet, insulated lid, floating or film"),
+        "kind": ('"sheet"', "sheet, insulated lid, floating (on the water), film (a liquid film, not a foil), or none"),
         "u_value": ('"3.1 W/m²K"', "thermal transmittance as sold (not for film)"),
         "light": ('"80 %"', "share of the sun's energy it lets through"),
-        "gap": ('"2 L/s"', 'air that leaks under it, or the open gap: "1 m x 1 cm" (taken at 0.5 m/s)'),
+        "gap": ('"2 L/s"', 'air that leaks under it, or the open gap: "1 m x 1 cm" (half of it inlet, at 0.5 m/s)'),
         "share": ('"100 %"', "part of the surface it covers"),
         "evaporation_cut": ('"15 %"', "for film: share of evaporation it stops"),
         "on": ('"19:00"', "laid on at; with off left out: day and night"),

@@ -162,6 +162,8 @@ def cover(reader: Reader) -> tuple[Cover | None, CoverPlan]:
     if "cover" not in reader.document:
         return None, CoverPlan()
     table = reader.table("cover")
+    if str(table.values.get("kind", "")).strip().lower() in ("none", "no", "no cover", "no cover yet"):
+        return None, CoverPlan()
     kind = table.take("kind", one_of("kind of cover", COVER_KINDS), "sheet")
     u = reader.value(table, "u_value", "W/m**2/K", "u_value", positive=True)
     if u is None and kind not in (None, "film") and "u_value" not in table.values:

@@ -165,7 +165,8 @@ def leak(value) -> float:
     """Air that leaks under a cover [m³/s], as a flow or as an open gap “1 m x 1 cm”."""
     match = re.fullmatch(r"\s*(.+?)\s*[x×]\s*(.+?)\s*", str(value))
     if match:
-        flow = gap_air_flow(units.parse(match[1], "m"), units.parse(match[2], "m"), CRACK_WIND)
+        # air must come out as well as in: half of the gap is inlet
+        flow = 0.5 * gap_air_flow(units.parse(match[1], "m"), units.parse(match[2], "m"), CRACK_WIND)
     else:
         flow = units.parse(value, "m**3/s")
     if not 0 <= flow <= _MOST_LEAK:

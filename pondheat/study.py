@@ -15,6 +15,7 @@ import pandas as pd
 from pondheat.heat.balance import ROUTES, Air, Pond
 from pondheat.money import payback, running_cost
 from pondheat.money.running_cost import RunningCost, Saving
+from pondheat.ranges import OutOfRange
 from pondheat.season import schedule, simulate, weather
 from pondheat.season.heaters import Heater
 from pondheat.season.spread import spread
@@ -23,12 +24,15 @@ from pondheat.sheet import Sheet
 
 # What is not known of a pond, as samples. Editors' judgement unless a source is named; each stands in the output.
 SCENARIOS = 200
-FORMULAS = ("ryan_harleman", "ryan_harleman", "ryan_harleman", "penman_1956", "rafferty_boyd", "ashrae_quiet")
+FORMULAS = ("ryan_harleman", "ryan_harleman", "ryan_harleman", "ryan_harleman", "smith_lof_jones", "penman_1956",
+            "rafferty_boyd", "ashrae_quiet")
+NEAR_SURFACE = {"smith_lof_jones": 0.4}  # measured with the wind close over the water: its wind over that at 2 m (judgement)
 UNKNOWNS = {
-    "evaporation": "which evaporation formula is right (the one made for heated ponds half of the time, three others the "
+    "evaporation": "which evaporation formula is right (the one made for heated ponds half of the time, four others the "
                    "rest, judgement)",
-    "wind_shelter": "how much wind reaches the water (60–150 % of the sheet's shelter, judgement)",
+    "wind_shelter": "how much wind reaches the water (63–160 % of the sheet's shelter, at most all, judgement)",
     "sky_view": "how much open sky the water sees (± 0.15, judgement)",
+    "u_value": "how well the cover keeps heat (U-value ± 15 %, judgement)",
     "gap_air_flow": "how much air leaks under the cover (a third to three times, judgement)",
     "wall_factor": "what walls and floor lose (± 20 %, as two published ground methods differ)",
 }
@@ -159,6 +163,10 @@ def weather_of(sheet: Sheet) -> Weather:
 
 def setting(sheet: Sheet, record: Weather) -> Setting:
     """Lay a sheet's calendar over its weather: set point, cover, ground and mains for every hour, spin-up included."""
+    if None not in (sheet.latitude, record.latitude) and sheet.latitude * record.latitude < 0 and min(
+            abs(sheet.latitude), abs(record.latitude)) > 10:
+        raise OutOfRange(f"The pond lies at {sheet.latitude:g}°, its weather at {record.latitude:.0f}°: there it is winter when "
+                         "here it is summer. Give weather of your own half of the Earth: [weather] source, or --weather.")
     hours = weather.season_hours(record, sheet.start, sheet.end, 0 if sheet.start_temp is not None else 60)
     index = hours.index
     plan = sheet.cover_plan
@@ -246,14 +254,20 @@ def samples_of(pond: Pond, count: int, seed: int = 1) -> dict[str, np.ndarray]:
     def even():
         return (rng.permutation(count) + rng.random(count)) / count
 
+    formulas = np.asarray(_formulas_for(pond))[(even() * len(FORMULAS)).astype(int)]
+    shelter = np.minimum(pond.wind_shelter * 1.6 ** (2 * even() - 1), 1.0)
     made = {
-        "evaporation": np.asarray(_formulas_for(pond))[(even() * len(FORMULAS)).astype(int)],
-        "wind_shelter": np.clip(pond.wind_shelter * np.exp(np.log(0.6) + even() * np.log(1.5 / 0.6)), 0.0, 1.0),
+        "evaporation": formulas,
+        "wind_shelter": shelter * np.array([NEAR_SURFACE.get(name, 1.0) if name != pond.evaporation else 1.0
+                                            for name in formulas]),
         "sky_view": np.clip(pond.sky_view - 0.15 + 0.3 * even(), 0.0, 1.0),
         "wall_factor": 0.8 + 0.4 * even(),
+        "u_value": (pond.cover.u_value if pond.cover else 1.0) * (0.85 + 0.3 * even()),
         "gap_air_flow": (pond.cover.gap_air_flow if pond.cover else 0.0) * np.exp(np.log(1 / 3) + even() * np.log(9)),
     }
     unfelt = {"wind_shelter", "sky_view"} if pond.room else set()
+    if not pond.cover or pond.cover.kind == "film":
+        unfelt.add("u_value")
     if not pond.cover or not pond.cover.gap_air_flow:
         unfelt.add("gap_air_flow")
     return {name: values for name, values in made.items() if name not in unfelt}
@@ -264,15 +278,16 @@ def _formulas_for(pond: Pond) -> tuple[str, ...]:
     return tuple(pond.evaporation if name == FORMULAS[0] else name for name in FORMULAS)
 
 
-def _per_heat(season: Season, place: Setting, heater: Heater) -> np.ndarray:
-    """What the heater takes for each watt of heat, hour by hour over the whole march, as (electricity, gas)."""
+def _per_heat(place: Setting, heater: Heater) -> np.ndarray:
+    """What the heater itself takes for each watt of heat, hour by hour over the whole march, as (electricity, gas).
+
+    For a heat pump that of the pump alone: its backup takes one for one, whatever the weather.
+    """
     outdoor = place.hours["air_temp"].to_numpy()
     water = np.where(np.isnan(place.set_point), 15.0, place.set_point)
-    heat = np.maximum(np.minimum(heater.limit(outdoor), 1.0), 1e-9)
-    full = np.zeros(len(outdoor))
-    full[place.counted] = season.hours["heater"].to_numpy()
-    heat = np.where(full > 1.0, full, heat)
-    electricity, gas = heater.taken(heat, water, outdoor)
+    alone = replace(heater, backup=0.0, lowest_air_temp=-100.0) if heater.kind == "heat pump" else heater
+    heat = np.maximum(np.minimum(alone.limit(outdoor), 1.0), 1e-9)
+    electricity, gas = alone.taken(heat, water, outdoor)
     return np.column_stack([electricity / heat, gas / heat])
 
 
@@ -286,7 +301,7 @@ def _doubt(sheet: Sheet, place: Setting, bare: Season, lidded: Season | None, co
     for step, (name, season) in enumerate((("open", bare), ("covered", lidded))):
         if season is None:
             continue
-        per_heat = _per_heat(season, place, sheet.heater)
+        per_heat = _per_heat(place, sheet.heater)
         rate = np.zeros(len(per_heat))
         if sheet.tariff is not None:
             # a price file need not cover the days before the season
@@ -294,13 +309,17 @@ def _doubt(sheet: Sheet, place: Setting, bare: Season, lidded: Season | None, co
             rate[place.counted] = sheet.tariff.rates(counted)[0] * (1 + season.cost.added_tax_rate)
         gas_rate = (sheet.gas_rate or 0.0) * (1 + season.cost.added_tax_rate if season.cost else 0.0)
         price = per_heat[:, 0] * rate + per_heat[:, 1] * gas_rate
+        pump_limit, backup = None, ()
+        if sheet.heater.kind == "heat pump":
+            pump_limit = sheet.heater.heat_pump_limit(place.hours["air_temp"].to_numpy())
+            backup = (np.ones(len(rate)), rate)
         pond = sheet.pond if name == "covered" else replace(sheet.pond, cover=None)
-        used = samples if pond.cover else {k: v for k, v in samples.items() if k != "gap_air_flow"}
+        used = samples if pond.cover else {k: v for k, v in samples.items() if k not in ("gap_air_flow", "u_value")}
         report = None if progress is None else lambda done, step=step: progress(
             (step + done) / (2 if lidded is not None else 1))
         runs = spread(pond, place.air, used, set_point=place.set_point, limit=limit, covered=place.covered,
-                      gain=sheet.pump_heat, counted=place.counted, start_temp=_begin(place), progress=report,
-                      weights=np.column_stack([per_heat.sum(axis=1), price]))
+                      gain=sheet.pump_heat, counted=place.counted, start_temp=_begin(place), progress=report, first=pump_limit,
+                      weights=np.column_stack([per_heat.sum(axis=1), price, *backup]))
         pumped = sheet.pump_power / 1000 * place.counted
         taken[name] = runs.weighted_kwh[:, 0] + pumped.sum()
         money[name] = runs.weighted_kwh[:, 1] + (pumped * rate).sum()

@@ -48,6 +48,7 @@ def season_text(found: Assessment) -> str:
     held = "no heat" if sheet.heater.kind == "none" or not sheet.set_point else _set_points(found)
     lines += [f"{sheet.name}: {units.significant(pond.surface_area)} m² of surface, {units.significant(pond.volume)} m³, "
               f"{held}", f"{_day(found.first)} to {_day(found.last)}"]
+    lines += _answers(found)
     lines += ["", _row("Heat over the season, kWh", *heads)]
     for name in ROUTES:
         values = [s.routes_kwh[name] for s in pair]
@@ -70,13 +71,12 @@ def season_text(found: Assessment) -> str:
         lines.append(_row("worst 24 hours need, kW", *(f"{s.worst_day_kw:.1f}" for s in pair)))
         lines.append(_row("hours the heater is short", *(units.digits(s.short_hours) for s in pair)))
     lines += _money_lines(found, pair, heads)
-    lines += _answers(found)
     if max(s.most_ice_kg for s in pair) > 0:
         lines += _wrapped("* Ice is an amount of heat, not a thickness, and never safe to stand on.")
     lines += ["", "How this was reckoned"]
     lines += _wrapped(f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
-                      "heated or covered pond was found to test any of this; unheated open water is followed to about "
-                      "1 K, worst hours 2–3 K.")
+                      "heated or covered pond was found to test any of this; formulae like these, unfitted, are "
+                      "reported to follow unheated open water to about 1 K, worst hours 2–3 K.")
     for note in found.notes:
         lines += _wrapped(note, "- ")
     lines += ["", *_wrapped(cautions.STANDING)]
@@ -119,9 +119,10 @@ def _money_lines(found: Assessment, pair: list[Season], heads: list[str]) -> lis
         lines.append(_row("", *(amount(s.cost.by_rate.money.get(rate, 0.0)) for s in pair)))
     if pair[0].cost.added_tax_rate:
         lines.append(_row("tax on it", *(amount(s.cost.energy_money * s.cost.added_tax_rate) for s in pair)))
-    lines.append(_row("in all", *(amount(s.money) for s in pair)))
-    lines.append(_row("standing charge, owed anyway", *(amount(s.cost.standing_charge) for s in pair)))
-    lines += ["", _row("By month", *(f"{h} {u}" for h in heads for u in ("kWh", currency.sign)))]
+    before = ", before tax" if pair[0].cost.added_tax_rate else ""
+    lines.append(_row("in all, with tax" if before else "in all", *(amount(s.money) for s in pair)))
+    lines.append(_row(f"standing charge, owed anyway{before}", *(amount(s.cost.standing_charge) for s in pair)))
+    lines += ["", _row(f"By month{before}", *(f"{h} {u}" for h in heads for u in ("kWh", currency.sign)))]
     for month in pair[0].cost.by_month.index:
         cells = []
         for season in pair:
@@ -160,6 +161,7 @@ def _answers(found: Assessment) -> list[str]:
         lines += _wrapped(f"What matters most for this band ({doubt.scenarios} runs of the season): {UNKNOWNS[name]}; alone "
                           f"it explains {100 * share:.0f} %.")
     lines += _holding(found)
+    lines += _too_warm(found)
     return lines
 
 
@@ -195,6 +197,22 @@ def _payback_sentence(found: Assessment) -> str:
     return sentence + "."
 
 
+WARM = 28.0  # °C from which a heated pond is told to be too warm where the sheet names no ceiling (judgement)
+
+
+def _too_warm(found: Assessment) -> list[str]:
+    """A sentence where the water gets warmer than is good, which a cover left on in the sun does."""
+    sheet, season = found.sheet, found.as_described
+    limit = WARM if sheet.ceiling is None else sheet.ceiling
+    hours = int((season.hours["water_temp"] > limit).sum())
+    if not hours:
+        return []
+    under = "Under this cover the" if found.covered is not None else "The"
+    lift = " Lift the cover on sunny days; a lid that stays on can cook a pond." if found.covered is not None else ""
+    return _wrapped(f"{under} water gets too warm: {season.highest_temp:.1f} °C at its highest, above {limit:g} °C in "
+                    f"{units.digits(hours)} hours. Warm water holds little oxygen.{lift}")
+
+
 def _holding(found: Assessment) -> list[str]:
     sheet, season = found.sheet, found.as_described
     if sheet.heater.kind == "none" or all(temp is None for _, temp in sheet.set_point):
@@ -208,8 +226,10 @@ def _holding(found: Assessment) -> list[str]:
             f"The water is below the set point, with the heater at its limit, in {units.digits(season.short_hours)} "
             "hours; those of warming up after a change of set point are among them.")
     if season.short_hours:
-        return lines + _wrapped(f"The heater does not hold the set point in {units.digits(season.short_hours)} hours; "
-                                f"the water falls to {season.lowest_temp:.1f} °C at its lowest.")
+        return lines + _wrapped(
+            f"The heater is too small: in {units.digits(season.short_hours)} hours it does not hold the set point, and the "
+            f"water falls to {season.lowest_temp:.1f} °C at its lowest. The money above is that of a pond not kept as warm as "
+            f"asked; the worst 24 hours would need {season.worst_day_kw:.1f} kW, the worst hour {season.peak_kw:.1f} kW.")
     return lines + _wrapped("The heater holds the set point in every hour of this weather year; a colder one may come.")
 
 

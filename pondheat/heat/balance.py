@@ -220,12 +220,35 @@ def prepare(pond: Pond, air: Air, covered) -> Prepared:
     return Prepared(
         pond, air_temp, vapour, np.asarray(humidity_ratio(air_temp, humidity, pressure)), enthalpy, wind, pressure,
         open_area, open_area * (1 - under * cover.evaporation_cut) if film else open_area, incoming, ground, mains,
-        falling, unit_flow * pond.aeration_air_flow, unit_flow * (cover.gap_air_flow if cover else 0.0) * covered,
+        falling, unit_flow * pond.aeration_air_flow, _leak(pond, unit_flow, air_temp, vapour, wind, pressure) * under,
         sheet_area, flux, to_air,
         (1 - WATER_ALBEDO.value) * solar * (1 - pond.shade) * pond.surface_area * through, covered,
         wall_air=sum(w.area * w.u_value for w in pond.walls if w.against == "air"),
         wall_ground=sum(w.area * w.u_value for w in pond.walls if w.against == "ground"),
         change=_exchange(pond))
+
+
+LEAK_WATER_TEMP = 15.0  # °C at which the open surface's transfer is taken for the bound on a leak
+
+
+def leak_capacity(pond: Pond, air_temp, air_vapour, wind, pressure):
+    """Dry air [kg/s] that carries off as much as the open surface itself would lose by evaporation and convection."""
+    water_vapour = water_curve(np.asarray(LEAK_WATER_TEMP))[0]
+    coefficient = surface.EVAPORATION[pond.evaporation].coefficient(
+        LEAK_WATER_TEMP, air_temp, water_vapour, air_vapour, wind, pressure)
+    return pond.surface_area * coefficient * pressure / (_RATIO * 2.45e6)
+
+
+def _leak(pond: Pond, unit_flow, air_temp, air_vapour, wind, pressure):
+    """Dry air that leaks under the cover and leaves saturated [kg/s].
+
+    Air over water takes up a share 1 − exp(−capacity/flow) of what it could, so a wide gap loses at most what the open
+    surface would; the textbook's exchanger with one side at rest.
+    """
+    if pond.cover is None or pond.cover.gap_air_flow == 0.0:
+        return np.zeros_like(unit_flow)
+    flow = unit_flow * pond.cover.gap_air_flow
+    return flow * -np.expm1(-leak_capacity(pond, air_temp, air_vapour, wind, pressure) / flow)
 
 
 def _exchange(pond: Pond) -> float:

@@ -99,7 +99,7 @@ def sheet_balance(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value,
 
     Units as `sheet_loss`. Newton's method on the inner face, halving the span that holds the root where a step would
     leave it; `start` is a first guess of that face [degC] where a neighbouring case has been
-    solved; a step below `settled` [K] ends it.
+    solved; a step below `settled` kelvin ends it.
     """
     water, air, wind, sky, view, eps, pressure = (np.asarray(x, float) for x in (
         water_temp, air_temp, wind_speed, sky_temp, sky_view, emissivity, pressure))
@@ -184,7 +184,7 @@ def leak_loss(air_flow, water_temp, air_temp, rel_humidity, pressure=STANDARD_PR
     """Heat carried off by air that leaks under a cover and leaves saturated [W].
 
     air_flow: [m³/s] of outside air; water_temp, air_temp: [degC]; rel_humidity: [–]; pressure: [Pa]; floats or arrays.
-    An upper bound: the air may leave before it is warm and wet. Raises OutOfRange. Source: Merkel 1925, as
+    An upper bound: the air may leave before it is warm and wet; `balance` bounds it by the open surface's own loss. Raises OutOfRange. Source: Merkel 1925, as
     `falling_water.air_side_limit`.
     """
     return air_side_limit(air_flow, water_temp, air_temp, rel_humidity, pressure)

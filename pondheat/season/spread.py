@@ -13,6 +13,7 @@ import numpy as np
 
 from pondheat.heat import balance, covers, surface
 from pondheat.heat.balance import Air, Pond
+from pondheat.heat.falling_water import dry_air_flow
 from pondheat.heat.moist_air import enthalpy_of, water_curve
 from pondheat.ranges import OutOfRange
 from pondheat.season.simulate import HOUR
@@ -33,13 +34,15 @@ class Spread:
 
 
 def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, limit, covered=0.0, gain=0.0,
-           weights=None, counted=None, start_temp: float = 10.0, progress=None) -> Spread:
+           weights=None, first=None, counted=None, start_temp: float = 10.0, progress=None) -> Spread:
     """Run every scenario through the same hours.
 
     samples: equally long arrays by name, from SAMPLED: evaporation (names of formulae), wind_shelter [–], sky_view [–],
     u_value [W/(m²·K)] of the cover, gap_air_flow [m³/s], wall_factor [–] on all walls; what is not sampled is the
     pond's own. set_point [degC], limit [W], covered [–], gain [W] (pump): one a hour or one for all; NaN set point:
-    no heat. weights: (hours, k) factors on the heat of each hour, such as the share that falls under a rate. counted:
+    no heat. weights: (hours, k) factors on the heat of each hour, such as the share that falls under a rate. first (in W):
+    only heat up to it takes the weights, what is above takes the second half of their columns (a heat pump, then its
+    backup; (hours, 2 k) then). counted:
     which hours are summed (spin-up is not). progress: called with the share done, a hundred times.
     Raises OutOfRange for an unknown name or samples of unlike length.
     """
@@ -74,7 +77,7 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
         slices.append((slice(where[0], where[-1] + 1), formula, balance.prepare(open_field, air, covered).wind.tolist()))
     # One prepared set without sheet: its faces are solved here, scenario by scenario.
     h = balance.prepare(replace(pond, wind_shelter=1.0, room=pond.room,
-                                cover=replace(cover, kind="film", evaporation_cut=0.0, gap_air_flow=1.0) if cover else None),
+                                cover=replace(cover, kind="film", evaporation_cut=0.0, gap_air_flow=0.0) if cover else None),
                         air, covered)
     film = cover is not None and cover.kind == "film"
     under = h.covered * (cover.share if cover else 0.0)
@@ -92,6 +95,9 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
     if not pond.room and pond.sky_view < 1e-6:  # the sky cannot be told from the surroundings; reckon it anew
         sky = balance.prepare(replace(pond, sky_view=1.0), air, 0.0).incoming
 
+    leak_unit = (dry_air_flow(1.0, h.air_temp, np.broadcast_to(air.rel_humidity, hours), h.pressure)[0]
+                 if gap.any() else np.zeros(hours)) * (under > 0)
+    reference_vapour = float(water_curve(np.asarray(balance.LEAK_WATER_TEMP))[0])
     wanted, limit, gain = (np.broadcast_to(np.asarray(v, float), hours) for v in (set_point, limit, gain))
     counted = np.ones(hours, bool) if counted is None else np.asarray(counted, bool)
     weights = np.zeros((hours, 0)) if weights is None else np.asarray(weights, float)
@@ -107,13 +113,16 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
     all_condense = all(formula.condenses for _, formula, _ in slices)
     inside_film, outside = np.full(count, 12.0), np.full(count, float(start_temp))
     heat_kwh, lowest = np.zeros(count), np.full(count, np.inf)
+    surplus = None if first is None else weights[:, weights.shape[1] // 2:]
+    if first is not None:
+        first, weights = np.broadcast_to(np.asarray(first, float), hours), weights[:, :weights.shape[1] // 2]
     weighted = np.zeros((count, weights.shape[1]))
     coefficient, ones = np.empty(count), np.ones(count)
     per_hour = zip(*(c.tolist() for c in (
         h.air_temp, h.air_vapour, h.pressure, open_area, wet_area, sheet_area, black, sky, h.ground_temp, h.mains_temp,
-        h.falling_air + h.aeration_air, h.leak_air, h.air_enthalpy, low_wind, sun + gain, wanted, limit, counted)))
+        h.falling_air + h.aeration_air, leak_unit, h.air_enthalpy, low_wind, sun + gain, wanted, limit, counted, under)))
     for i, (ta, pa, p, bare, wet, lid, dark, above, ground, mains, stream, leak, dry_heat, wind, gained, target, most,
-            count_it) in enumerate(per_hour):
+            count_it, share) in enumerate(per_hour):
         held = isinstance(temp, float)
         vapour, vapour_slope = water_curve(temp)
         kelvin = temp + _KELVIN
@@ -138,7 +147,14 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
             loss = loss + coefficient * (evaporating + gamma * (temp - ta)) + radiated * kelvin
             loss -= bare * emissivity * (view * above + (1 - view) * dark)
             slope = slope + coefficient * (area * vapour_slope + gamma) + 4 * radiated
-        flow = stream + leak * gap
+        flow = stream
+        if leak:  # as `balance` bounds it: a share of what the open surface would lose
+            for part, formula, winds in slices:
+                coefficient[part] = formula.coefficient(balance.LEAK_WATER_TEMP, ta, reference_vapour, pa,
+                                                        winds[i] * shelter[part], p)
+            through_gap = np.maximum(leak * gap, 1e-12)
+            capacity_air = pond.surface_area * coefficient * p / (MOLAR_RATIO.value * 2.45e6)
+            flow = stream + through_gap * -np.expm1(-capacity_air / through_gap) * share
         if stream or leak:
             ratio = MOLAR_RATIO.value * vapour / (p - vapour)
             loss = loss + flow * (enthalpy_of(temp, ratio) - dry_heat)
@@ -178,7 +194,10 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
         if count_it:
             heat_kwh += heat
             if weights.shape[1]:
-                weighted += np.multiply.outer(heat * ones, weights[i])
+                lower = heat * ones if first is None else np.minimum(heat * ones, first[i])
+                weighted += np.multiply.outer(lower, weights[i])
+                if first is not None:
+                    weighted += np.multiply.outer(heat - lower, surplus[i])
             lowest = np.minimum(lowest, temp)
         if progress is not None and i % max(hours // 100, 1) == 0:
             progress(i / hours)

@@ -15,6 +15,8 @@ from pondheat.show.controls import Choice
 from pondheat.show.panels import Panel
 
 CHECKS = Path(__file__).resolve().parents[2] / "data" / "checks"
+_KINDS = {"published": "printed", "library": "by another library", "derived": "reckoned another way", "practice": "the trade says",
+          "memory": "from memory"}
 SHOW_ME = "show"
 SURE = {"guess": "Just a guess", "fairly": "Fairly sure", "sure": "Sure"}
 
@@ -83,10 +85,11 @@ def handbook(quantity: str, count: int = 6) -> None:
     if not rows:
         raise bench.Refused(f"No check row begins with “{quantity}”.")
     step = max(1, len(rows) // count)
-    print(f"{len(rows)} printed values stand behind this page; here are some of them.")
+    printed = sum(o.kind == "published" for o in rows)
+    print(f"{len(rows)} values stand behind this page, {printed} of them printed in a book or paper; here are some.")
     for o in rows[::step][:count]:
         function = o.quantity.rsplit(".", 1)[1].replace("_", " ")
         print("\n".join(textwrap.wrap(f"{function}, {o.inputs}:", 68)))
-        print(f"    ours {units.significant(o.ours, 4)}, printed {units.significant(o.printed, 4)} {units.pretty(o.unit)}"
-              f" (off by {100 * abs(o.difference) / abs(o.printed) if o.printed else 0:.2f} %), {o.kind}")
+        print(f"    ours {units.significant(o.ours, 4)}, {_KINDS[o.kind]} {units.significant(o.printed, 4)} {units.pretty(o.unit)}"
+              f" (off by {100 * abs(o.difference) / abs(o.printed) if o.printed else 0:.2f} %)")
         print("\n".join(textwrap.wrap(o.source, 68, initial_indent="    ", subsequent_indent="    ")))

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pondheat.heat import covers, falling_water, surface, walls, water
+from pondheat.heat import covers, falling_water, moist_air, surface, walls, water
 from pondheat.heat.balance import ROUTES, Air, Pond, Wall, losses, moment, prepare, total
 from pondheat.heat.covers import Cover
 from pondheat.ranges import OutOfRange
@@ -63,7 +63,14 @@ def parts(p: Pond, air: Air, temp: float, covered: float) -> tuple[float, float]
     whole += p.water_change * water.density(15.0) * water.specific_heat(15.0) * (temp - mains)
     if cover is None:
         return whole, 0.0
-    whole += covered * covers.leak_loss(cover.gap_air_flow, temp, ta, rh, pressure)
+    if cover.gap_air_flow:
+        # air that passes quickly takes up only a share of what it could: 1 − exp(−capacity/flow), both in dry air
+        formula = surface.EVAPORATION[p.evaporation]
+        coefficient = formula.coefficient(15.0, ta, moist_air.saturation_vapour_pressure(15.0),
+                                          moist_air.vapour_pressure(ta, rh), wind, pressure)
+        flow = falling_water.dry_air_flow(cover.gap_air_flow, ta, rh, pressure)[0]
+        share = 1 - np.exp(-p.surface_area * coefficient * pressure / (0.621945 * 2.45e6) / flow)
+        whole += under * share * covers.leak_loss(cover.gap_air_flow, temp, ta, rh, pressure)
     if kind == "film":
         return whole, 0.0
     sky = surface.sky_temperature(ta, rh, cloud, p.sky)

@@ -137,8 +137,10 @@ def test_a_cover_never_adds_loss_while_the_open_surface_loses(year):
     """Hour by hour at one and the same held temperature, sun left out: covered ≤ open wherever open loses heat."""
     from pondheat.heat.balance import losses, prepare
     air = air_of(year, 10.0)
-    for kind, u in (("sheet", 5.6), ("sheet", 1.2), ("insulated lid", 0.5), ("floating", 3.0), ("film", 3.0)):
-        pond = Pond(10.0, 12.0, cover=Cover(kind, u_value=u))
+    cases = (("sheet", 5.6, 0.0), ("sheet", 1.2, 0.0), ("insulated lid", 0.5, 0.0), ("floating", 3.0, 0.0),
+             ("film", 3.0, 0.0), ("sheet", 1.2, 0.002), ("sheet", 1.2, 0.05), ("insulated lid", 0.5, 1.0))
+    for kind, u, gap in cases:
+        pond = Pond(10.0, 12.0, cover=Cover(kind, u_value=u, gap_air_flow=gap))
         for temp in (6.0, 14.0, 22.0):
             bare = sum(losses(prepare(pond, air, 0.0), temp)[0].values())
             under = sum(losses(prepare(pond, air, 1.0), temp)[0].values())

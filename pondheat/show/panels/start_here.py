@@ -34,6 +34,7 @@ class FirstPanel(Panel):
 
     SPAN = "September to May"
     SCENARIOS = 60
+    TOO_WARM = 28.0  # °C (judgement)
     CENTRE = 60  # the cover's hours lie evenly about 01:00
 
     def __init__(self):
@@ -50,7 +51,7 @@ class FirstPanel(Panel):
         self._run = functools.lru_cache(32)(self._season)
         super().__init__("first", {
             "water_temp": Slider("Water temperature", 18, 8, 26, 0.5, "degC"),
-            "hours": Slider("Hours covered, each night", 14, 0, 24, 1, "hour"),
+            "hours": Slider("Hours covered, of every 24", 14, 0, 24, 1, "hour"),
             "night_price": Slider("Price of a night unit (day: 30 p)", 12, 5, 40, 1, "hundredth_of_money/kWh"),
             "shelter": Slider("Wind that reaches the water", 50, 20, 100, 5, "percent"),
         }, caution="gas_exchange")
@@ -96,10 +97,13 @@ class FirstPanel(Panel):
             saved = likely(self.bare.money - self.lidded.money, doubt.saving_money, start.saving.total)
             text += (f" With one on for {self.hours:g} hours a day it costs about {covered}. The cover saves about {saved} "
                      f"a season.")
-        short, how = (self.lidded, "even covered") if self.hours and self.lidded.short_hours else (self.bare, "uncovered")
+        short, how = (self.lidded, "Even covered") if self.hours and self.lidded.short_hours else (self.bare, "Without the cover")
         if short.short_hours:
-            text += (f" The {self.sheet.heater.power / 1000:g} kW heater is too small for that in {short.short_hours} hours "
-                     f"{how}: the water falls to {short.lowest_temp:.1f} °C.")
+            text += (f" {how}, the {self.sheet.heater.power / 1000:g} kW heater cannot keep up for {short.short_hours} hours: the "
+                     f"water drops to {short.lowest_temp:.1f} °C at worst.")
+        if self.hours and self.lidded.highest_temp > self.TOO_WARM:
+            text += (f" So long a cover lets the sun heat the water to {self.lidded.highest_temp:.0f} °C, too warm for the "
+                     "fish: take it off on sunny days.")
         return text
 
     def one_step_each(self) -> str:

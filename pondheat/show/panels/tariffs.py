@@ -1,0 +1,161 @@
+"""Tariffs: one flat rate against two, for pond and house together, and what a cover leaves of the cheap hours."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from pondheat import sheet as sheets
+from pondheat import study, units
+from pondheat.money.running_cost import RunningCost, running_cost
+from pondheat.money.tariffs import Tariff
+from pondheat.season import schedule
+from pondheat.season.heaters import Heater
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain
+from pondheat.show.controls import Slider
+from pondheat.show.panels import Panel
+from pondheat.show.panels.covers import AMPLE, WATER_TEMP
+from pondheat.show.panels.start_here import PONDS
+
+FLAT = Tariff("One rate (invented)", otherwise=0.25, standing_charge=0.50)
+STANDING = 0.60  # money a day of the tariff with two rates (invented)
+NIGHT = "night"  # the name of the cheap window in the pond's sheet
+CENTRE = 60  # the cover's hours lie evenly about 01:00
+NAMES = {"flat": "one rate", "two": "two rates"}
+
+
+class FlatAgainstTwo(Panel):
+    """The invented garden pond at 18 °C and a house beside it, from September to May, on two invented tariffs."""
+
+    MOST = 8000.0  # money, top of the scale
+
+    def __init__(self):
+        sheet = sheets.read(PONDS / "garden_pond.toml")
+        self.sheet = replace(sheet, start_temp=WATER_TEMP, set_point=(((1, 1), WATER_TEMP),),
+                             heater=Heater("resistance", AMPLE))
+        self.place = study.setting(self.sheet, study.weather_of(self.sheet))
+        self.bare = study.run_season(self.sheet, self.place, covered=False)  # the same at every move
+        index = self.bare.hours.index
+        self.by_day = self.sheet.tariff.rates(index)[1][NIGHT].to_numpy() == 0
+        self.days = round(len(index) / 24)
+        super().__init__("tariff", {
+            "hours": Slider("Hours covered, each night", 14, 0, 24, 1, "hour"),
+            "night_rate": Slider("Night rate, 00:30 to 07:30", 12, 5, 25, 1, "hundredth_of_money/kWh"),
+            "day_rate": Slider("Day rate (the flat tariff: 25 p)", 30, 20, 40, 1, "hundredth_of_money/kWh"),
+            "house": Slider("The house uses, all by day", 3000, 0, 6000, 500, "kWh"),
+        }, caution="gas_exchange")
+
+    def season(self, hours: float) -> study.Season:
+        """The season with a cover on for so many hours each night [hour]."""
+        half = round(hours * 30)
+        on, off = (CENTRE - half) % 1440, (CENTRE + half) % 1440
+        index = self.place.hours.index
+        covered = schedule.covered_share(index, on, off) if 0 < hours < 24 else np.full(len(index), hours / 24)
+        return study.run_season(self.sheet, replace(self.place, covered=covered), covered=True)
+
+    def redraw(self, hours, night_rate, day_rate, house):
+        """Price open and covered on both tariffs, the house with them."""
+        self.lidded, self.hours, self.house = self.season(hours), hours, house
+        windows = tuple(replace(window, rate=night_rate / 100) for window in self.sheet.tariff.windows)
+        self.two = replace(self.sheet.tariff, windows=windows, otherwise=day_rate / 100, standing_charge=STANDING)
+        self.bills: dict[tuple[str, str], RunningCost] = {
+            (state, name): running_cost(self._used(season), tariff)
+            for state, season in (("open", self.bare), ("covered", self.lidded))
+            for name, tariff in (("flat", FLAT), ("two", self.two))}
+        bars = {f"{state}, {NAMES[name]}": bill.total for (state, name), bill in self.bills.items()}
+        cheaper = "flat" if self.difference("covered") > 0 else "two"
+        figure = figures.bars(bars, self.name, f"Electricity of pond and house, {self.days} days from September to May",
+                              {name: self._pounds(total) for name, total in bars.items()}, f"covered, {NAMES[cheaper]}",
+                              most=max(self.MOST, 1.1 * max(bars.values())))
+        return figure, self._say()
+
+    def _used(self, season: study.Season) -> pd.Series:
+        """Each hour's units of pond and house [kWh]."""
+        return season.hours["electricity"] / 1000 + self.house * self.by_day / self.by_day.sum()
+
+    def difference(self, state: str) -> float:
+        """By how much two rates are dearer than one [money]."""
+        return self.bills[state, "two"].total - self.bills[state, "flat"].total
+
+    @staticmethod
+    def cheap_share(season: study.Season) -> float:
+        """Share of the pond's own units that fall in the cheap hours [%]."""
+        by_rate = season.cost.by_rate["kwh"]
+        return 100 * float(by_rate[NIGHT] / by_rate.sum())
+
+    def _pounds(self, value: float) -> str:
+        return units.money(abs(value), self.sheet.currency, 0)
+
+    def _standing(self, charge: float) -> str:
+        return f"Standing charge, {self.days} days at {units.money(charge, self.sheet.currency)}"
+
+    def _compared(self, state: str) -> str:
+        difference = self.difference(state)
+        if round(difference) == 0:
+            return "both tariffs cost the same"
+        return f"two rates are {self._pounds(difference)} {'dearer' if difference > 0 else 'cheaper'} than one"
+
+    def _say(self) -> str:
+        text = (f"Open, from September to May, {self.cheap_share(self.bare):.0f} % of the pond's units fall in the cheap "
+                f"hours, and for pond and house {self._compared('open')}.")
+        if not self.hours:
+            return text
+        nightly = "day and night" if self.hours == 24 else f"{self.hours:g} hours each night"
+        return (f"{text} Covered {nightly}, {self.cheap_share(self.lidded):.0f} % fall there, and "
+                f"{self._compared('covered')}.")
+
+    def arithmetic(self):
+        """The covered season's bill on both tariffs, and the difference."""
+        chain = Chain(self.sheet.currency)
+        by_rate = self.lidded.cost.by_rate["kwh"]
+        night, day = float(by_rate[NIGHT]), float(by_rate.sum() - by_rate[NIGHT])
+        rates = {"night": self.two.windows[0].rate, "day": self.two.otherwise, "flat": FLAT.otherwise}
+        invented = "invented tariff"
+        bills = {}
+        pond = chain.add("The pond takes, covered", [("at night", night), ("by day", day)], "kWh", "the season, hour by hour")
+        parts = [("pond, night", chain.times("Pond at night", (night, "kWh"), (rates["night"], "money/kWh"), "money", invented)),
+                 ("pond, day", chain.times("Pond by day", (day, "kWh"), (rates["day"], "money/kWh"), "money", invented)),
+                 ("house", chain.times("House by day", (self.house, "kWh"), (rates["day"], "money/kWh"), "money", invented)),
+                 ("standing", chain.given(self._standing(STANDING), STANDING * self.days, "money", invented))]
+        bills["two"] = chain.add("Two rates, covered", parts, "money", "the fourth column")
+        whole = chain.add("Pond and house", [("pond", pond), ("house", self.house)], "kWh", "shown above")
+        parts = [("units", chain.times("At one rate", (whole, "kWh"), (rates["flat"], "money/kWh"), "money", invented)),
+                 ("standing", chain.given(self._standing(FLAT.standing_charge), FLAT.standing_charge * self.days, "money",
+                                          invented))]
+        bills["flat"] = chain.add("One rate, covered", parts, "money", "the third column")
+        chain.add("Two rates more than one", [("two rates", bills["two"]), ("one rate", -bills["flat"])], "money",
+                  f"shown above as {self._pounds(self.difference('covered'))}")
+        return chain
+
+
+def panel() -> FlatAgainstTwo:
+    """The panel of this page."""
+    return FlatAgainstTwo()
+
+
+OPTIONS = {
+    "two": "two rates: the cover lies on in the cheap hours, so they get cheaper still",
+    "flat": "one rate: the cover takes most of the cheap hours away",
+    "no change": "still two rates: a cover changes how much, not when",
+}
+RIGHT = "flat"
+WORDS = {
+    "two": "It does lie on in the cheap hours. That is where it saves: what is left to buy falls in the dear ones.",
+    "no change": "It would be so if it saved the same in every hour. At night it saves most, by day nothing.",
+}
+
+
+def print_cover_hours() -> None:
+    """Print what covers of several lengths leave of the cheap hours, and what they save in units and in money."""
+    shown = panel()
+    bare = shown.bare
+    print("The invented pond, 18 °C, September to May; cheap from 00:30 to 07:30, 12 p, else 30 p.\n"
+          "Hours covered   in cheap hours   units saved   money saved")
+    for hours in (0, 4, 8, 12, 16, 20, 24):
+        season = shown.season(hours)
+        saved, kept = (100 * (1 - a / b) for a, b in ((season.electricity_kwh, bare.electricity_kwh),
+                                                      (season.money, bare.money)))
+        print(f"{hours:>13}   {shown.cheap_share(season):>12.0f} %   {units.digits(saved):>9} %   {units.digits(kept):>9} %")
