@@ -228,7 +228,7 @@ def _holding(found: Assessment) -> list[str]:
     if season.short_hours:
         return lines + _wrapped(
             f"The heater is too small: in {units.digits(season.short_hours)} hours it does not hold the set point, and the "
-            f"water falls to {season.lowest_temp:.1f} °C at its lowest. The money above is that of a pond not kept as warm as "
+            f"water falls to {season.lowest_temp:.1f} °C at its lowest. The money here is that of a pond not kept as warm as "
             f"asked; the worst 24 hours would need {season.worst_day_kw:.1f} kW, the worst hour {season.peak_kw:.1f} kW.")
     return lines + _wrapped("The heater holds the set point in every hour of this weather year; a colder one may come.")
 

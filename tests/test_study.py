@@ -614,3 +614,48 @@ def test_gas_without_a_price_is_a_sentence():
     described = replace(from_text(with_values(GARDEN, GAS)), gas_rate=None)
     with pytest.raises(OutOfRange, match="gas_rate, its price per kWh, is not given"):
         study.assess(described, scenarios=0)
+
+
+def test_weather_of_the_other_half_of_the_earth_is_refused():
+    with pytest.raises(OutOfRange, match="winter when here it is summer"):
+        found(GARDEN, {"place.latitude": -35.0})
+    assert found(GARDEN, {"place.latitude": 35.0}).open.heat_kwh > 0
+
+
+def test_too_warm_and_too_small_are_said_in_words():
+    """A clear cover left on day and night cooks the pond; a heater too small is named before the money."""
+    hot = summary.season_text(found(GARDEN, {"cover.on": None, "cover.off": None}))
+    assert "gets too warm" in hot and "Lift the cover on sunny days" in hot
+    small = summary.season_text(found(GARDEN, {"cover": None, "heater.power": "2 kW"}))
+    assert small.index("The heater is too small") < small.index("Heat over the season")
+    fine = summary.season_text(found(GARDEN, {"cover": None, "heater.power": "20 kW"}))
+    assert "too warm" not in fine and "too small" not in fine
+
+
+def test_the_wider_the_gap_the_less_a_cover_saves():
+    """Never less than nothing: air under the cover cannot carry off more than the open surface would lose."""
+    saved = [found(GARDEN, {"cover.gap": gap}).saving_kwh for gap in ("0 L/s", "2 L/s", "20 L/s", "200 L/s", "900 L/s")]
+    assert saved == sorted(saved, reverse=True) and saved[-1] > 0
+    nothing = found(GARDEN, {"cover.share": "0 %", "cover.gap": "20 L/s"})
+    assert nothing.saving_kwh == pytest.approx(0.0, abs=1e-6)
+
+
+def test_the_band_splits_a_heat_pump_and_its_backup():
+    """In a windier scenario the surplus comes from the backup, one for one: held against exact seasons."""
+    text = with_values(GARDEN, {"heater": {"kind": "heat pump", "power": "6 kW", "cold_power": "3.6 kW", "backup": "6 kW"},
+                                "cover": None})
+    described = from_text(text)
+    record = study.weather_of(described)
+    place = study.setting(described, record)
+    limit = described.heater.limit(place.hours["air_temp"].to_numpy())
+    pump = described.heater.heat_pump_limit(place.hours["air_temp"].to_numpy())
+    per_heat = study._per_heat(place, described.heater)
+    from pondheat.season.spread import spread
+    shelters = np.array([0.3, 0.75])
+    runs = spread(described.pond, place.air, {"wind_shelter": shelters}, set_point=place.set_point, limit=limit,
+                  gain=described.pump_heat, counted=place.counted, start_temp=18.0, first=pump,
+                  weights=np.column_stack([per_heat.sum(axis=1), np.ones(len(pump))]))
+    for shelter, got in zip(shelters, runs.weighted_kwh[:, 0]):
+        exact = study.run_season(replace(described, pond=replace(described.pond, wind_shelter=shelter)), place, False)
+        pumped = described.pump_power / 1000 * len(exact.hours)
+        assert got == pytest.approx(exact.electricity_kwh - pumped, rel=2e-3)

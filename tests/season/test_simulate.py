@@ -142,10 +142,13 @@ def test_a_cover_never_adds_loss_while_the_open_surface_loses(year):
     for kind, u, gap in cases:
         pond = Pond(10.0, 12.0, cover=Cover(kind, u_value=u, gap_air_flow=gap))
         for temp in (6.0, 14.0, 22.0):
-            bare = sum(losses(prepare(pond, air, 0.0), temp)[0].values())
+            ways = losses(prepare(pond, air, 0.0), temp)[0]
+            bare = sum(ways.values())
             under = sum(losses(prepare(pond, air, 1.0), temp)[0].values())
             losing = bare > 0
-            assert losing.any()
+            if gap:  # where warm damp air or a warm sky heats open water, a lid that leaks may keep that gain away
+                losing &= (ways["evaporation"] > 0) & (ways["convection"] > 0) & (ways["long_wave"] > 0)
+            assert losing.sum() > 1000
             assert (under[losing] <= bare[losing] + 1e-6).all(), kind
 
 
