@@ -72,7 +72,8 @@ def season_text(found: Assessment) -> str:
         lines.append(_row("hours the heater is short", *(units.digits(s.short_hours) for s in pair)))
     lines += _money_lines(found, pair, heads)
     if max(s.most_ice_kg for s in pair) > 0:
-        lines += _wrapped("* Ice is an amount of heat, not a thickness, and never safe to stand on.")
+        lines += _wrapped("* Ice is an amount of heat, not a thickness, and never safe to stand on. Here it does not insulate "
+                          "the water below, so in hard frost there is less of it in truth.")
     lines += ["", "How this was reckoned"]
     lines += _wrapped(f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
                       "heated or covered pond was found to test any of this; formulae like these, unfitted, are "
