@@ -392,7 +392,7 @@ _BANK: tuple[Question, ...] = (
          Road("added temperatures", lambda a, b, c, d, base: float(sum((a, b, c, d))),
               "That adds the temperatures. Each day counts by how far it lies below the pond.")),
         "How far below the pond was each day?", "Add (pond − day) for every day.",
-        "({base:g} − {a:g}) + ({base:g} − {b:g}) + ({base:g} − {c:g}) + ({base:g} − {d:g}) = {right} K·d."),
+        "({base:g} − {a:g}) + ({base:g} − {b:g}) + ({base:g} − ({c:g})) + ({base:g} − {d:g}) = {right} K·d."),
     Question(
         "9.2", "09_weather",
         "The same four days, {a:g}, {b:g}, {c:g} and {d:g} °C, but only a frost guard at {base:g} °C. How many degree-days?",

@@ -45,7 +45,7 @@ class FlatAgainstTwo(Panel):
             "hours": Slider("Hours covered, each night", 14, 0, 24, 1, "hour"),
             "night_rate": Slider("Night rate, 00:30 to 07:30", 12, 5, 25, 1, "hundredth_of_money/kWh"),
             "day_rate": Slider("Day rate (the flat tariff: 25 p)", 30, 20, 40, 1, "hundredth_of_money/kWh"),
-            "house": Slider("The house uses, all by day", 3000, 0, 6000, 500, "kWh"),
+            "house": Slider("House, September to May, all by day", 3000, 0, 6000, 500, "kWh"),
         }, caution="gas_exchange")
 
     def season(self, hours: float) -> study.Season:

@@ -1,0 +1,123 @@
+"""Payback: winter by winter what is left of a cover's price, plainly and in today's money."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from pondheat import sheet as sheets
+from pondheat import study, units
+from pondheat.money import payback
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain, source
+from pondheat.show.controls import Slider
+from pondheat.show.panels import Panel, about
+from pondheat.show.panels.start_here import PONDS
+
+START = {"price": 640, "saving": 150, "life": 6, "interest": 4}
+THICKER = {"u_value": 1.4, "light": 0.6}  # of a five-wall sheet of 32 mm
+SHARES = (0.5, 0.75, 1.0, 1.25)  # of the saving hoped for: how far one may be out (judgement)
+LESS = 0.75  # of them the one that the sentence names
+SCENARIOS = 60
+
+
+class LeftOver(Panel):
+    """A cover bought now at an invented price, which saves the same each winter."""
+
+    MOST_YEARS = 12
+    LOW, HIGH = -1000.0, 1000.0  # money, ends of the scale
+
+    def __init__(self):
+        super().__init__("payback", {
+            "price": Slider("Price of the cover", START["price"], 40, 1000, 20, "money"),
+            "saving": Slider("What it saves each winter", START["saving"], 0, 400, 10, "money"),
+            "life": Slider("How many winters it lasts", START["life"], 1, self.MOST_YEARS, 1, "winters"),
+            "interest": Slider("What money earns elsewhere, a year", START["interest"], 0, 12, 0.5, "percent"),
+        }, caution="structure_and_wind")
+
+    def redraw(self, price, saving, life, interest):
+        """What is left after each winter of its life, plainly and in today's money."""
+        self.price, self.saving, self.life, self.rate = price, saving, int(life), interest / 100
+        winters = list(range(self.life + 1))
+        series = {"plainly": [saving * winter - price for winter in winters],
+                  "in today's money": [float(payback.net_present_value(price, saving, winter, self.rate)) for winter in winters]}
+        self.left = {name: values[-1] for name, values in series.items()}
+        self.net = self.left["in today's money"]
+        self.simple = float(payback.simple_payback(price, saving))
+        self.discounted = float(payback.discounted_payback(price, saving, self.rate))
+        high = max(self.HIGH, 1000 * math.ceil(max(series["plainly"]) / 1000))
+        figure = figures.lines({name: (winters, values) for name, values in series.items()}, self.name,
+                               "Saved so far less the price, £, after each winter", (0, self.MOST_YEARS),
+                               {winter: str(winter) for winter in (0, 3, 6, 9, 12)}, (self.LOW, high))
+        return figure, self._say()
+
+    def _when(self, years: float) -> str:
+        if math.isinf(years):
+            return "it is never paid back"
+        words = f"it is paid back after {units.digits(years, 1)} winters, {payback.in_words(years)}"
+        return words if years <= self.life + 1e-9 else f"{words}: longer than it lasts"
+
+    def _say(self) -> str:
+        life = f"{self.life} winters" if self.life > 1 else "one winter"
+        unsure = float(payback.net_present_value(self.price, LESS * self.saving, self.life, self.rate))
+        end, worse = (f"{about(abs(net))} {'left' if net >= 0 else 'lost'}" for net in (self.net, unsure))
+        return (f"Counted plainly, {self._when(self.simple)}. With interest, {self._when(self.discounted)}. "
+                f"After {life}, in today's money: {end}. Should it save a quarter less than hoped: {worse}.")
+
+    def arithmetic(self):
+        """From the price to what is left in today's money."""
+        chain = Chain()
+        if self.saving > 0:
+            chain.given("Simple payback", self.simple, "year", "price ÷ saving")
+        factor = chain.given("Present-worth factor", float(payback.present_worth_factor(self.rate, self.life)), "",
+                             f"(1 − (1 + i)^−n) ÷ i, with i = {100 * self.rate:g} % and n = {self.life}; "
+                             f"{source('guide_energy_management')}")
+        worth = chain.times("The savings, in today's money", (self.saving, "money"), (factor, ""), "money",
+                            "each at the end of its winter")
+        chain.add("Left in today's money", [("savings", worth), ("price", -self.price)], "money",
+                  f"shown above as {about(abs(self.net))}")
+        return chain
+
+
+def panel() -> LeftOver:
+    """The panel of this page."""
+    return LeftOver()
+
+
+OPTIONS = {
+    "plain": "£260: six savings, less the price",
+    "less": "clearly less than £260, but something",
+    "nothing": "nothing: with interest the price never comes back",
+}
+RIGHT = "less"
+WORDS = {
+    "plain": "So it is, counted plainly. But the last £150 comes six years from now, and £150 then is worth less than today.",
+    "nothing": "Interest does eat into it. Look where the lower line crosses zero: before the sheet is worn out.",
+}
+
+
+def print_unsure() -> None:
+    """Print what the garden pond's cover saves, what a thicker one adds, and payback where the saving is not as hoped."""
+    sheet = sheets.read(PONDS / "garden_pond.toml")
+    record = study.weather_of(sheet)
+    found = study.assess(sheet, record, SCENARIOS)
+    band, years = found.doubt.saving_money, found.doubt.payback
+    early, late = payback.in_words(years.low), payback.in_words(years.high)
+    print(f"The first sheet, at £640, saves {about(found.saving.total)} a season, likely {about(band.low)} to "
+          f"{about(band.high)}:\n    paid back {early}{'' if early == late else ', or perhaps ' + late}.")
+    more = further_saving()
+    print(f"A thicker one in its place saves {about(more)} more. For a thicker one at £640:")
+    for share in SHARES:
+        saving = share * START["saving"]
+        simple = payback.simple_payback(START["price"], saving)
+        net = payback.net_present_value(START["price"], saving, START["life"], START["interest"] / 100)
+        print(f"    {about(saving):>5} a winter: {simple:>3.1f} winters; after {START['life']}, at {START['interest']} %, "
+              f"{about(abs(net)):>4} {'left' if net >= 0 else 'lost'}")
+
+
+def further_saving() -> float:
+    """What a thicker sheet in place of the garden pond's own saves more in a season [money]."""
+    sheet = sheets.read(PONDS / "garden_pond.toml")
+    place = study.setting(sheet, study.weather_of(sheet))
+    thicker = replace(sheet, pond=replace(sheet.pond, cover=replace(sheet.pond.cover, **THICKER)))
+    return study.run_season(sheet, place, True).money - study.run_season(thicker, place, True).money

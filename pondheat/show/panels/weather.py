@@ -1,0 +1,165 @@
+"""The weather: degree-days of a month, day by day and averaged first; and two records laid against each other."""
+
+from __future__ import annotations
+
+import calendar
+
+import numpy as np
+import pandas as pd
+
+from pondheat import sheet as sheets
+from pondheat import study, units
+from pondheat.season.degree_days import degree_days, degree_days_from_extremes
+from pondheat.season.weather_calendar import standard_hours
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain, source
+from pondheat.show.controls import Slider
+from pondheat.show.panels import Panel
+from pondheat.show.panels.start_here import PONDS
+
+START_BASE, START_MONTH = 4.0, 11
+RECORD_MONTH = 3  # the two records are of March
+
+
+def air_of_year() -> pd.Series:
+    """The built-in year's air temperature by hour of standard time [degC]."""
+    temps = study.weather_of(sheets.read(PONDS / "garden_pond.toml")).hours["air_temp"]
+    return pd.Series(temps.to_numpy(), standard_hours(temps.index))
+
+
+def in_month(temps: pd.Series, month: int) -> pd.Series:
+    """The part of a year that lies in one month."""
+    return temps[temps.index.month == month]
+
+
+class DegreeDays(Panel):
+    """A month's daily means and a base: what lies below it, added up."""
+
+    LOW, HIGH = -10.0, 30.0  # °C, ends of the scale
+
+    def __init__(self):
+        self.daily = air_of_year().resample("D").mean()
+        super().__init__("days", {
+            "base": Slider("Base: the water, or a frost guard", START_BASE, 0, 26, 0.5, "degC"),
+            "month": Slider("Month of the year, 1 to 12", START_MONTH, 1, 12, 1),
+        }, caution="power_cut")
+
+    def redraw(self, base, month):
+        """Degree-days of the month, each day for itself and from the month's mean."""
+        self.base, self.name_of_month = base, calendar.month_name[int(month)]
+        self.means = in_month(self.daily, int(month)).to_numpy()
+        self.total = float(degree_days(self.means, base))
+        self.averaged = len(self.means) * float(degree_days(self.means.mean(), base))
+        days = list(range(1, len(self.means) + 1))
+        figure = figures.lines({"day's mean": (days, list(self.means))}, self.name,
+                               f"Means of the days of {self.name_of_month}, °C, Potsdam test year", (-6, 31),
+                               {day: str(day) for day in (1, 8, 15, 22, 29)}, (self.LOW, self.HIGH),
+                               {base: f"base {units.digits(base, 1)} °C"})
+        return figure, self._say()
+
+    def _say(self) -> str:
+        cold = int((self.means < self.base).sum())
+        text = (f"{self.name_of_month}'s mean is {units.digits(self.means.mean(), 1)} °C. Below {units.digits(self.base, 1)} °C "
+                f"it has {units.digits(self.total)} degree-days: {cold} of {len(self.means)} days lie below.")
+        if round(self.averaged) == round(self.total):
+            few = "no day lies" if cold in (0, len(self.means)) else "hardly a day lies far"
+            return f"{text} Averaged first, it comes to the same: {few} {'below' if not round(self.total) else 'above'}."
+        return f"{text} Averaged first, it would have {units.digits(self.averaged)}."
+
+    def arithmetic(self):
+        """The short way that fails, then the days below the base."""
+        chain = Chain()
+        days, mean = len(self.means), float(self.means.mean())
+        chain.times("Averaged first", (days, "day"), (float(degree_days(mean, self.base)), "delta_degC"), "delta_degC*day",
+                    f"base − mean of {units.digits(mean, 1)} °C, not below 0, for every day alike")
+        below = self.means[self.means < self.base]
+        if not below.size:
+            chain.add("Degree-days", [("no day lies below the base", 0.0)], "delta_degC*day", source("try_2010"))
+            return chain
+        count = chain.given("Days below the base", below.size, "day", source("try_2010"))
+        chain.given("Their mean", float(below.mean()), "degC", source("try_2010"))
+        chain.times("Degree-days", (count, "day"), (self.base - float(below.mean()), "delta_degC"), "delta_degC*day",
+                    f"base − their mean, shown above as {units.digits(self.total)}")
+        return chain
+
+
+class TwoRecords(Panel):
+    """A station's hours and those of an invented garden logger, which names each hour by its end."""
+
+    def __init__(self):
+        self.station = in_month(air_of_year(), RECORD_MONTH)
+        # whole degrees, as many loggers keep them
+        self.garden = self.station.round().shift(1, freq="h")
+        swing = self.station.resample("D").agg(np.ptp).rolling(2).sum()
+        self.last_day = swing.idxmax()  # of the two days shown, those with the largest swing
+        super().__init__("records", {"shift": Slider("Move the garden's record by", 0, -3, 3, 1, "hour")})
+
+    def redraw(self, shift):
+        """Two days of both records, and their mean distance over the month."""
+        self.shift = int(shift)
+        moved = self.garden.shift(self.shift, freq="h")
+        both = pd.DataFrame({"station": self.station, "garden": moved}).dropna()
+        self.apart = (both["station"] - both["garden"]).abs()
+        self.mean_apart = float(self.apart.mean())
+        first = self.last_day - pd.Timedelta("1D")
+        shown = both[first:first + pd.Timedelta("47h")]
+        at = [(time - first) / pd.Timedelta("1h") for time in shown.index]
+        low, high = 5 * np.floor(self.station[shown.index].min() / 5), 5 * np.ceil(self.station[shown.index].max() / 5)
+        figure = figures.lines({name: (at, list(shown[name])) for name in shown}, self.name,
+                               "Air temperature in two days of March, °C", (0, 48),
+                               {hour: f"{hour % 24} h" for hour in range(6, 48, 12)}, (float(low), float(high)))
+        words = {0: "as it stands", 1: "moved one hour on", -1: "moved one hour back"}
+        how = words.get(self.shift, f"moved {abs(self.shift)} hours {'on' if self.shift > 0 else 'back'}")
+        return figure, (f"With the garden's record {how}, the two lie {units.digits(self.mean_apart, 2)} K apart on average "
+                        "over March.")
+
+    def arithmetic(self):
+        """The mean distance: all distances over all hours."""
+        chain = Chain()
+        total = chain.given("All distances added up", float(self.apart.sum()), "delta_degC*hour",
+                            f"{source('try_2010')}; garden invented")
+        hours = chain.given("Hours in both records", len(self.apart), "hour", "March of the test year")
+        chain.given("Mean distance", total / hours, "delta_degC", f"shown above as {units.digits(self.mean_apart, 2)} K")
+        return chain
+
+
+def panel() -> DegreeDays:
+    """The panel of this page."""
+    return DegreeDays()
+
+
+def two_records() -> TwoRecords:
+    """The second panel of this page."""
+    return TwoRecords()
+
+
+OPTIONS = {
+    "none": "none: the month as a whole was warmer than 4 °C",
+    "a little": "next to none: one or two degree-days",
+    "much": "a good deal: the cold days count, and the warm ones give nothing back",
+}
+RIGHT = "much"
+WORDS = {
+    "none": "So it looks from the mean. But each cold day had to be met on the day.",
+    "a little": "The mean lies so close that it seems so. Look how far the coldest days lie below the line.",
+}
+
+
+def ways(base: float = START_BASE, month: int = START_MONTH) -> dict[str, float]:
+    """Degree-days of one month below `base` [degC], reckoned in four ways [K·d]."""
+    hourly = in_month(air_of_year(), month)
+    by_day = hourly.resample("D")
+    means = by_day.mean()
+    return {
+        "from the month's mean": len(means) * float(degree_days(means.mean(), base)),
+        "from each day's mean": float(degree_days(means, base)),
+        "from each day's highest and lowest": float(np.sum(degree_days_from_extremes(by_day.max(), by_day.min(), base))),
+        "from every hour": float(degree_days(hourly, base)) / 24,
+    }
+
+
+def print_ways() -> None:
+    """Print one month's degree-days reckoned in four ways."""
+    print(f"{calendar.month_name[START_MONTH]} of the Potsdam test year, below {START_BASE:g} °C, in degree-days:")
+    for way, value in ways().items():
+        print(f"    {way:<36} {value:>3.0f}")
