@@ -1,42 +1,47 @@
-"""What every page of the workbook is made of, beside its panel: predict first, worked examples, handbook values."""
+"""What every page of the workbook is made of, beside its panel: predict first, worked examples, handbook values, and
+what was missed or done so far."""
 
 from __future__ import annotations
 
 import functools
 import html
+import importlib
+import json
 import textwrap
 from pathlib import Path
+from urllib.parse import quote
 
 import ipywidgets
+import numpy as np
 
 from pondheat import bench, units
 from pondheat.lesson import progress, questions
 from pondheat.show.controls import Choice
-from pondheat.show.panels import Panel
 
 CHECKS = Path(__file__).resolve().parents[2] / "data" / "checks"
 _KINDS = {"published": "printed", "library": "by another library", "derived": "reckoned another way", "practice": "the trade says",
           "memory": "from memory"}
 SHOW_ME = "show"
+PREDICT = "predict-"  # before a page's name, the key its guess is kept under
 SURE = {"guess": "Just a guess", "fairly": "Fairly sure", "sure": "Sure"}
 
 
 class PredictFirst(ipywidgets.VBox):
-    """A question before the panel: it opens once something is chosen, also by “I don't know, show me”.
+    """A page's question before its panel: it opens once something is chosen, also by “I don't know, show me”.
 
-    options: key → words; right: the key that the panel bears out; words: what to say to each wrong choice. A miss that
-    was sure is kept, so that a later page can come back to it.
+    page: the notebook's name; its panel's module holds the question, the choices, the one the panel bears out, and
+    what to say to the others. A miss that was sure is kept, so that a later page comes back to it.
     """
 
-    def __init__(self, key: str, question: str, options: dict[str, str], right: str, words: dict[str, str], panel: Panel,
-                 folder: Path | None = None):
-        self.key, self.question, self.right, self.words, self.panel = key, question, right, words, panel
+    def __init__(self, page: str, folder: Path | None = None):
+        self.page, self.topic = page, _topic(page)
         self.folder = Path.cwd() if folder is None else folder
-        self.guess = Choice(question, {**options, SHOW_ME: "I don't know, show me"})
+        self.panel = self.topic.panel()
+        self.guess = Choice(self.topic.QUESTION, {**self.topic.OPTIONS, SHOW_ME: "I don't know, show me"})
         self.sure = Choice("How sure are you?", SURE)
         self.said = ipywidgets.HTML()
-        panel.layout.display = "none"
-        super().__init__([self.sure, self.guess, self.said, panel])
+        self.panel.layout.display = "none"
+        super().__init__([self.sure, self.guess, self.said, self.panel])
         self.guess.observe(self._chosen, "value")
 
     def _chosen(self, _change) -> None:
@@ -44,22 +49,113 @@ class PredictFirst(ipywidgets.VBox):
         if chosen is None:
             return
         self.panel.layout.display = ""
-        if chosen == self.right:
-            text = "So it is. Look at the picture, then move the sliders: when does it stop being so?"
+        if chosen == self.topic.RIGHT:
+            text = "So it is. Look at the picture, then move the sliders: does it stay so?"
         else:
-            text = self.words.get(chosen, "Look at the picture.")
-        self.said.value = f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
+            text = self.topic.WORDS.get(chosen, "Look at the picture.")
         if chosen != SHOW_ME:
-            kept = progress.load(self.folder)
-            kept.note(f"predict-{self.key}", "right" if chosen == self.right else "a common slip",
-                      sure=self.sure.value == "sure")
+            text = f"{text} {_keep(self.folder, self.page, chosen == self.topic.RIGHT, self.sure.value == 'sure')}".strip()
+        self.said.value = _status(text)
 
     def _repr_mimebundle_(self, **kwargs):
-        data = super()._repr_mimebundle_(**kwargs)
-        if isinstance(data, tuple):
-            data = data[0]
-        data["text/plain"] = f"{self.question}\nNothing chosen yet."
-        return data
+        return _as_text(super()._repr_mimebundle_(**kwargs), f"{self.topic.QUESTION}\nNothing chosen yet.")
+
+
+class ComeBack(ipywidgets.VBox):
+    """One question of an earlier page that was missed while sure; a right choice settles it.
+
+    page: the notebook this stands in. Without such a miss it says so. Which of several comes: the one missed most
+    often, of these the latest.
+    """
+
+    NOTHING = "Nothing to come back to: on earlier pages no guess was missed while sure."
+
+    def __init__(self, page: str, folder: Path | None = None):
+        self.folder = Path.cwd() if folder is None else folder
+        self.missed = _missed_before(page, self.folder)
+        self.said = ipywidgets.HTML(_status(self.NOTHING))
+        if self.missed is None:
+            super().__init__([self.said])
+            return
+        self.topic = _topic(self.missed)
+        self.guess = Choice(self.topic.QUESTION, self.topic.OPTIONS)
+        self.said.value = ""
+        where = ipywidgets.HTML(f"<p>From page {self.missed[:2]}. You were sure then; what would you say now?</p>")
+        super().__init__([where.add_class("ph-words"), self.guess, self.said])
+        self.guess.observe(self._chosen, "value")
+
+    def _chosen(self, _change) -> None:
+        right = self.guess.value == self.topic.RIGHT
+        text = "So it is." if right else f"{self.topic.WORDS[self.guess.value]} Page {self.missed[:2]} shows it."
+        self.said.value = _status(f"{text} {_keep(self.folder, self.missed, right)}".strip())
+
+    def _repr_mimebundle_(self, **kwargs):
+        asked = self.NOTHING if self.missed is None else self.topic.QUESTION
+        return _as_text(super()._repr_mimebundle_(**kwargs), asked)
+
+
+def _topic(page: str):
+    return importlib.import_module(f"pondheat.show.panels.{page[3:]}")
+
+
+def _keep(folder: Path, page: str, right: bool, sure: bool = False) -> str:
+    kept = progress.load(folder)
+    said = kept.said
+    kept.note(f"{PREDICT}{page}", "right" if right else "a common slip", sure)
+    return kept.said or said
+
+
+def _missed_before(page: str, folder: Path) -> str | None:
+    misses = {key.removeprefix(PREDICT): count for key, count in progress.load(folder).misses.items()
+              if key.startswith(PREDICT)}
+    earlier = [name for name in misses if name < page and name in {q.notebook for q in questions.BANK.values()}]
+    return max(earlier, key=lambda name: (misses[name], name), default=None)
+
+
+def _status(text: str) -> str:
+    return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
+
+
+def _as_text(bundle, text: str) -> dict:
+    data = bundle[0] if isinstance(bundle, tuple) else bundle
+    data["text/plain"] = text
+    return data
+
+
+class SoFar(ipywidgets.HTML):
+    """The pages of a folder, each with one sign a question: right, tried, not yet. It is made anew when shown."""
+
+    SIGNS = "● right, ◐ tried, ○ not yet"
+
+    def __init__(self, folder: Path | None = None):
+        folder = Path.cwd() if folder is None else folder
+        kept = progress.load(folder)
+        rows = "".join(self._row(path, kept) for path in sorted(folder.glob("[0-9][0-9]_*.ipynb")))
+        said = f"<p>{html.escape(kept.said)}</p>" if kept.said else ""
+        super().__init__(f'<ol class="ph-pages">{rows}</ol><p>{self.SIGNS}. It is kept in {progress.NAME} beside this page, '
+                         f"on this machine only.</p>{said}")
+        self.add_class("ph-words")
+
+    @staticmethod
+    def _row(path: Path, kept: progress.Progress) -> str:
+        keys = [key for key, question in questions.BANK.items() if question.notebook == path.stem]
+        dots, right = kept.dots(keys), sum(kept.answers.get(key) == "right" for key in keys)
+        title = html.escape(_title(path))
+        link = f'<a href="{quote(path.name)}">{path.stem[:2]} {title}</a>'
+        count = f' <span role="img" aria-label="{right} of {len(keys)} right">{dots}</span>' if keys else ""
+        return f"<li>{link}{count}</li>"
+
+    def _repr_mimebundle_(self, **kwargs):
+        return _as_text(super()._repr_mimebundle_(**kwargs), "The pages, with what you have done so far.")
+
+
+def _title(path: Path) -> str:
+    """A page's title: the first heading in its first cell."""
+    try:
+        cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+        return "".join(cells[0]["source"]).strip().splitlines()[0].removeprefix("# ")
+    except (OSError, ValueError, KeyError, IndexError, TypeError):
+        return path.stem[3:].replace("_", " ")
 
 
 def worked_example(key: str, seed: int = 7, currency: units.Currency = units.GBP) -> None:
@@ -84,12 +180,36 @@ def handbook(quantity: str, count: int = 6) -> None:
     rows = [o for o in _outcomes() if o.quantity.startswith(quantity)]
     if not rows:
         raise bench.Refused(f"No check row begins with “{quantity}”.")
-    step = max(1, len(rows) // count)
-    printed = sum(o.kind == "published" for o in rows)
-    print(f"{len(rows)} values stand behind this page, {printed} of them printed in a book or paper; here are some.")
-    for o in rows[::step][:count]:
+    printed = [o for o in rows if o.kind == "published"]
+    print(f"{len(rows)} values stand behind this page, {len(printed)} of them printed in a book or paper; here are some.")
+    others = [o for o in rows if o.kind != "published"]
+    shown = _spread_out(printed, count)
+    for o in shown + _spread_out(others, count - len(shown)):
         function = o.quantity.rsplit(".", 1)[1].replace("_", " ")
-        print("\n".join(textwrap.wrap(f"{function}, {o.inputs}:", 68)))
-        print(f"    ours {units.significant(o.ours, 4)}, {_KINDS[o.kind]} {units.significant(o.printed, 4)} {units.pretty(o.unit)}"
-              f" (off by {100 * abs(o.difference) / abs(o.printed) if o.printed else 0:.2f} %)")
-        print("\n".join(textwrap.wrap(o.source, 68, initial_indent="    ", subsequent_indent="    ")))
+        apart = 100 * abs(o.difference) / abs(o.printed) if o.printed else 0
+        print(_wrapped(f"{function}: {_plainly(o.inputs)}"))
+        values = f"ours {units.significant(o.ours, 4)}, {_KINDS[o.kind]} {units.significant(o.printed, 4)} {units.pretty(o.unit)}"
+        print(f"    {values.strip()} ({apart:.2f} % apart)")
+        print(_wrapped(o.source, "    "))
+
+
+def _spread_out(rows: list, count: int) -> list:
+    """At most `count` of them, from first to last."""
+    return [rows[round(at)] for at in np.linspace(0, len(rows) - 1, min(count, len(rows)))]
+
+
+def _wrapped(text: str, indent: str = "") -> str:
+    return "\n".join(textwrap.wrap(text, 68, initial_indent=indent, subsequent_indent=indent))
+
+
+def _plainly(inputs: str) -> str:
+    """A check row's inputs as one reads them: “water temperature 22 °C, formula carrier”."""
+    said = []
+    for part in filter(None, (part.strip() for part in inputs.split(";"))):
+        name, _, value = part.partition("=")
+        words = " ".join({"temp": "temperature", "temps": "temperatures", "rel": "relative"}.get(word, word)
+                         for word in name.strip().split("_"))
+        number, space, unit = value.strip().replace("|", ", ").partition(" ")
+        number = number if "/" in number else number.replace("_", " ")  # a time zone keeps its name
+        said.append(f"{words} {number}{space}{units.pretty(unit)}")
+    return ", ".join(said)

@@ -134,6 +134,7 @@ def panel() -> HeaterStops:
     return HeaterStops()
 
 
+QUESTION = "Beside the first pond, the one twice as deep falls"
 OPTIONS = {
     "same": "just as far: the surface is the same",
     "half": "a little more than half as far: twice the water stands behind each degree",

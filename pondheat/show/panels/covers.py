@@ -112,6 +112,7 @@ def panel() -> CoverSeason:
     return CoverSeason()
 
 
+QUESTION = "Of the whole season's heat the cover saves"
 OPTIONS = {
     "four fifths": "about four fifths: what it saves while it lies on",
     "by the clock": "less than half: four fifths, but only for 14 hours of 24",

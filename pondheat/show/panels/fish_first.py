@@ -79,6 +79,7 @@ def panel() -> FishFirst:
     return FishFirst()
 
 
+QUESTION = "Which of the two falls as the water warms?"
 OPTIONS = {"oxygen": "the oxygen it can hold", "ammonia": "the share of its ammonia that is poisonous",
            "both": "both fall", "neither": "neither falls"}
 RIGHT = "oxygen"

@@ -70,6 +70,7 @@ def panel() -> PowerEnergyMoney:
     return PowerEnergyMoney()
 
 
+QUESTION = "Which costs more in the year?"
 OPTIONS = {"pump": "the 100 W pump, on day and night all year", "heater": "the 3 kW heater, on for 250 hours",
            "same": "about the same"}
 RIGHT = "pump"
