@@ -209,7 +209,7 @@ def _plainly(inputs: str) -> str:
         name, _, value = part.partition("=")
         words = " ".join({"temp": "temperature", "temps": "temperatures", "rel": "relative"}.get(word, word)
                          for word in name.strip().split("_"))
-        number, space, unit = value.strip().replace("|", ", ").partition(" ")
-        number = number if "/" in number else number.replace("_", " ")  # a time zone keeps its name
+        number, space, unit = value.strip().partition(" ")
+        number = (number if "/" in number else number.replace("_", " ")).replace("|", ", ")  # a zone keeps its name
         said.append(f"{words} {number}{space}{units.pretty(unit)}")
     return ", ".join(said)

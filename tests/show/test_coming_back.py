@@ -1,0 +1,130 @@
+"""A guess before the panel, what comes back of it on later pages, and the list of what was done so far."""
+
+import importlib
+import json
+
+import pytest
+
+from pondheat.lesson import progress, questions
+from pondheat.show import pages
+from pondheat.show.pages import ComeBack, PredictFirst, SoFar
+
+PAGES = sorted({question.notebook for question in questions.BANK.values()})
+
+
+def miss(page, folder, sure="sure", times=1):
+    for _ in range(times):
+        asked = PredictFirst(page, folder)
+        asked.sure.value = sure
+        asked.guess.value = next(iter(asked.topic.WORDS))
+    return asked
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_every_page_has_a_whole_question(page):
+    topic = importlib.import_module(f"pondheat.show.panels.{page[3:]}")
+    assert topic.QUESTION and topic.RIGHT in topic.OPTIONS
+    assert set(topic.WORDS) == set(topic.OPTIONS) - {topic.RIGHT}, "each other choice has its own sentence, the right one none"
+    assert len(set(topic.WORDS.values())) == len(topic.WORDS)
+
+
+def test_any_choice_opens_the_panel(tmp_path):
+    for chosen in (pages.SHOW_ME, "convection", "long wave"):
+        asked = PredictFirst("05_open_surface", tmp_path)
+        assert asked.panel.layout.display == "none"
+        asked.guess.value = chosen
+        assert asked.panel.layout.display != "none"
+
+
+def test_show_me_is_no_guess(tmp_path):
+    PredictFirst("05_open_surface", tmp_path).guess.value = pages.SHOW_ME
+    assert progress.load(tmp_path).answers == {}
+
+
+def test_only_a_sure_miss_comes_back_and_only_later(tmp_path):
+    miss("05_open_surface", tmp_path, sure="guess")
+    assert ComeBack("06_walls_and_ground", tmp_path).missed is None
+    said = miss("05_open_surface", tmp_path).said.value
+    assert importlib.import_module("pondheat.show.panels.open_surface").WORDS["evaporation"] in said
+    assert ComeBack("06_walls_and_ground", tmp_path).missed == "05_open_surface"
+    assert ComeBack("15_payback", tmp_path).missed == "05_open_surface"
+    assert ComeBack("05_open_surface", tmp_path).missed is None
+    assert ComeBack("04_moist_air", tmp_path).missed is None
+
+
+def test_most_often_missed_comes_first_then_the_latest(tmp_path):
+    miss("02_warming_water", tmp_path)
+    miss("05_open_surface", tmp_path)
+    assert ComeBack("07_covers", tmp_path).missed == "05_open_surface"
+    miss("02_warming_water", tmp_path)
+    assert ComeBack("07_covers", tmp_path).missed == "02_warming_water"
+
+
+def test_a_right_choice_settles_it_a_wrong_one_does_not(tmp_path):
+    miss("05_open_surface", tmp_path)
+    again = ComeBack("06_walls_and_ground", tmp_path)
+    again.guess.value = "convection"
+    assert "Page 05 shows it." in again.said.value
+    assert ComeBack("06_walls_and_ground", tmp_path).missed == "05_open_surface"
+    again.guess.value = "long wave"
+    assert "So it is." in again.said.value
+    assert ComeBack("06_walls_and_ground", tmp_path).missed is None
+
+
+def test_a_miss_of_a_page_that_is_gone_is_passed_over(tmp_path):
+    (tmp_path / progress.NAME).write_text(json.dumps({"answers": {}, "misses": {"predict-00_gone": 3}}))
+    assert ComeBack("07_covers", tmp_path).missed is None
+
+
+def test_text_form_is_the_same_for_everyone(tmp_path):
+    """Notebooks are compared by it, wherever a reader's progress stands."""
+    assert ComeBack("07_covers", tmp_path)._repr_mimebundle_()["text/plain"] == ComeBack.NOTHING
+    assert "Nothing chosen yet" in PredictFirst("07_covers", tmp_path)._repr_mimebundle_()["text/plain"]
+    before = SoFar(tmp_path)._repr_mimebundle_()["text/plain"]
+    progress.load(tmp_path).note("5.1", "right")
+    assert SoFar(tmp_path)._repr_mimebundle_()["text/plain"] == before
+
+
+def page(folder, name, heading):
+    (folder / f"{name}.ipynb").write_text(json.dumps({"cells": [{"cell_type": "markdown", "source": [heading, "\n", "more"]}]}))
+
+
+def test_list_shows_titles_links_and_what_was_done(tmp_path):
+    page(tmp_path, "05_open_surface", "# Which <way>?")
+    page(tmp_path, "99_own page", "# Mine")
+    (tmp_path / "07_covers.ipynb").write_text("{damaged")
+    kept = progress.load(tmp_path)
+    kept.note("5.1", "right")
+    kept.note("5.2", "not yet")
+    shown = SoFar(tmp_path).value
+    assert '<a href="05_open_surface.ipynb">05 Which &lt;way&gt;?</a>' in shown
+    assert 'aria-label="1 of 3 right">●◐○</span>' in shown
+    assert '<a href="99_own%20page.ipynb">99 Mine</a></li>' in shown
+    assert "07 covers</a>" in shown
+
+
+def test_damaged_progress_is_said_once_and_kept_aside(tmp_path):
+    (tmp_path / progress.NAME).write_text("{")
+    assert "kept as progress-damaged.json" in SoFar(tmp_path).value
+    assert (tmp_path / "progress-damaged.json").read_text() == "{"
+    assert "damaged" not in SoFar(tmp_path).value
+
+
+def test_progress_that_cannot_be_kept_is_said(tmp_path, monkeypatch):
+    def full(*_, **__):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(progress.tempfile, "mkstemp", full)
+    asked = PredictFirst("05_open_surface", tmp_path)
+    asked.guess.value = "convection"
+    assert "could not be kept: No space left on device" in asked.said.value
+    assert asked.panel.layout.display != "none"
+
+
+def test_handbook_puts_printed_values_first_and_speaks_plainly(capsys):
+    pages.handbook("heat.surface", 6)
+    text = capsys.readouterr().out
+    assert text.index("printed ") < text.index("reckoned another way")
+    assert "water temperature 28 °C" in text and "_" not in text and "degC" not in text
+    pages.handbook("season.degree_days", 9)
+    assert "|" not in capsys.readouterr().out
