@@ -7,11 +7,10 @@ with what each means, stand in `KEYS`; `python -m pondheat season` reads the fil
 from __future__ import annotations
 
 import datetime as dt
-import tomllib
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from pondheat import ranges, sheet_parts, units, written
+from pondheat import ranges, sheet_parts, toml_text, units, written
 from pondheat.heat import surface
 from pondheat.heat.balance import Pond
 from pondheat.money import tariffs
@@ -80,25 +79,14 @@ def read(path, weather: str | None = None) -> Sheet:
 def from_text(text: str, folder: Path = Path(), where: str = "the sheet", weather: str | None = None) -> Sheet:
     """A sheet from TOML text; files it names are looked for in `folder`. Raises `SheetFaults`."""
     try:
-        document = tomllib.loads(text.removeprefix("\ufeff"))
-        _refuse_giants(document)
-    except (ValueError, RecursionError) as wrong:  # numbers too long and brackets too deep are no TOMLDecodeError
-        raise SheetFaults([Fault("the file", "", f"is not TOML: {wrong}. Text values stand between quotation "
-                                                 f'marks: volume = "12 m³".')], where) from None
+        document = toml_text.loads(text)
+    except units.Unreadable as wrong:
+        raise SheetFaults([Fault("the file", "", str(wrong))], where) from None
     reader = Reader(document, Path(folder))
     sheet = _sheet(reader, text, weather)
     if reader.faults:
         raise SheetFaults(reader.faults, where)
     return sheet
-
-
-def _refuse_giants(value) -> None:
-    """TOML's whole numbers have 64 bits; Python would carry on with any length, and no float holds the rest."""
-    if isinstance(value, (dict, list)):
-        for inside in value.values() if isinstance(value, dict) else value:
-            _refuse_giants(inside)
-    elif isinstance(value, int) and abs(value) >= 2**63:
-        raise ValueError("a whole number has more digits than can be meant")
 
 
 def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:

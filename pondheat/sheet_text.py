@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-import tomllib
 
+from pondheat import toml_text
 from pondheat.sheet_keys import KEYS, Fault, SheetFaults
+from pondheat.units import Unreadable
 
 
 def with_values(text: str, changes: dict[str, object]) -> str:
@@ -16,9 +17,9 @@ def with_values(text: str, changes: dict[str, object]) -> str:
     or a path runs through a value.
     """
     try:
-        document = tomllib.loads(text)
-    except ValueError as wrong:
-        raise SheetFaults([Fault("the file", "", f"is not TOML: {wrong}.")]) from None
+        document = toml_text.loads(text)
+    except Unreadable as wrong:
+        raise SheetFaults([Fault("the file", "", str(wrong))]) from None
     for path, value in changes.items():
         *tables, key = path.split(".")
         here = document

@@ -10,7 +10,7 @@ import pondheat
 LIBRARY = Path(pondheat.__file__).parent
 # From left to right; a module imports only from its own place, its own room, or further left.
 ORDER = [
-    {"units", "nomenclature", "sources", "ranges", "written"},
+    {"units", "nomenclature", "sources", "ranges", "written", "toml_text"},
     {"heat"},
     {"season"},
     {"money"},

@@ -24,14 +24,13 @@ The table of a tariff, in a file of its own or in a pond sheet::
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from pondheat import units, written
+from pondheat import toml_text, units, written
 from pondheat.money import civil_time, price_series as price_files, windows as clock_windows
 from pondheat.money.civil_time import DAY, HOUR, MINUTE
 from pondheat.money.price_series import PriceSeries
@@ -213,9 +212,10 @@ def read(path: Path, currency: units.Currency) -> tuple[Tariff | None, list[tupl
     """A tariff from a TOML file, whose table may stand under ``[tariff]`` or at the top; faults as in `from_table`."""
     path = Path(path)
     try:
-        values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as wrong:
-        return None, [("", f"The tariff file {path} could not be read: {getattr(wrong, 'strerror', None) or wrong}.")]
+        values = toml_text.loads(path.read_text(encoding="utf-8-sig"))
+    except (OSError, UnicodeDecodeError, units.Unreadable) as wrong:
+        reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
+        return None, [("", f"The tariff file {path} could not be read: {reason}.")]
     table = values.get("tariff", values)
     if not isinstance(table, dict):
         return None, [("tariff", "The tariff is a table: begin it with [tariff].")]

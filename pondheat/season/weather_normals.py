@@ -9,13 +9,12 @@ from __future__ import annotations
 
 import itertools
 import re
-import tomllib
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from pondheat import ranges, units
+from pondheat import ranges, toml_text, units
 from pondheat.heat import moist_air
 from pondheat.season import sun
 from pondheat.season.weather_record import NORMALS, Record, WeatherFault
@@ -68,9 +67,9 @@ def _twelve(key: str, given, unit: str) -> np.ndarray:
 def read_normals(text: str, name: str) -> Normals:
     """Monthly normals from TOML text; every fault of the file in one `WeatherFault`."""
     try:
-        given = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise WeatherFault(f"{name} is not readable TOML: {error}.") from None
+        given = toml_text.loads(text)
+    except units.Unreadable as error:
+        raise WeatherFault(f"{name} could not be read: {error}") from None
     known = [*_TEXTS, *_SINGLES, *_LISTS]
     faults, months, rest = [], {}, {}
     for key, value in given.items():

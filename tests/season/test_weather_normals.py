@@ -157,7 +157,7 @@ def test_all_faults_are_told_at_once(written):
 
 
 @pytest.mark.parametrize("text, said", [
-    ("air_temp = ", "not readable TOML"), ("[pond]\nvolume = 3\nair_temp = 3", "not a known key"),
+    ("air_temp = ", "is missing after ="), ("[pond]\nvolume = 3\nair_temp = 3", "not a known key"),
     ('air_temp = "warm"', "air_temp has 0 values"),
 ])
 def test_what_is_no_normals_file(written, text, said):
