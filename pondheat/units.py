@@ -301,13 +301,23 @@ def _short(text: str) -> str:
 
 
 def _with_unit(shown: str, value: float, unit: str, currency: Currency) -> str:
-    """A number typed without its unit, as it was perhaps meant."""
+    """A number typed without its unit, as it was perhaps meant: “15 m” or “15 ft”."""
     if unit == "money":
         return f"{currency.sign}{shown}"
     if unit.startswith("money/"):
         per = unit.removeprefix("money")
         return f"{currency.sign}{shown}{per}" if abs(value) < 1 else f"{shown} {currency.hundredth}{per}"
-    return f"{shown} {pretty(unit, currency)}"
+    likely = [pretty(unit, currency)]
+    if unit == "m":
+        likely = ["m", "ft"] if value >= 1 else ["m"]
+    elif unit == "m**3":
+        likely = ["m³", "L"] if value < 100 else ["L", "UK gallons", "US gallons"]
+    elif unit == "degC":
+        likely = ["°C"] if value < 32 else ["°C", "°F"] if value <= 45 else ["°F"]
+    elif unit == "W" and 0 < value < 20:
+        likely = ["kW"]
+    *first, last = (f"{shown} {name}" for name in likely)
+    return f"{'”, “'.join(first)}” or “{last}" if first else last
 
 
 def _angle(text: str) -> float | None:

@@ -232,7 +232,7 @@ rate = "28"
         "wall[1].u_value": ("500", "no unit, and 500 W/(m²·K) is not plausible. Write it as \"0.5 W/m²K\""),
         "cover.u_value": ("2,5 W/m²K", "meant as 2.5? Write decimals with a point"),
         "cover.off": ("", "both on and off"), "cover.to": ("", "both from and to"),
-        "heater.power": ("3", "3 has no unit|“3” has no unit. Did you mean “3 W”"),
+        "heater.power": ("3", "“3” has no unit. Did you mean “3 kW”"),
         "heatr": ("{'power': '3 kW'}", "Did you mean “heater”?"),
         "tariff.rate": ("28", "no unit|could not be read"),
     }
@@ -251,7 +251,7 @@ rate = "28"
     ({"pond": "power = 3"}, "pond.power", "It stands under [pump] or [heater]."),
     ({"pond": 'set_point = "18 °C"'}, "heater", "a set point is given but no heater"),
     ({"pond": 'set_point = "18 °C"', "heater": 'kind = "none"'}, "heater.kind", "a set point is given but no heater"),
-    ({"pond": 'set_point = "64"'}, "pond.set_point", "Did you mean “64 °C”"),
+    ({"pond": 'set_point = "64"'}, "pond.set_point", "Did you mean “64 °F”"),
     ({"pond": 'set_point = "64 °C"'}, "pond.set_point", "between 1 and 35 °C; did you mean 64 °F (17.8 °C)?"),
     ({"pond": 'set_point = { "1 Sep" = "18 °C", "Sep 1" = "12 °C" }'}, "pond.set_point", "twice"),
     ({"pond": "set_point = {}"}, "pond.set_point", "No date is given"),

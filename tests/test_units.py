@@ -227,3 +227,14 @@ def test_a_currency_of_your_own():
     for wrong in ("SEK", {"code": "SEK"}, {"code": "SEK", "sign": "5", "hundredth": "öre"}, {"code": "X", "sign": "", "hundredth": "c"}):
         with pytest.raises(units.Unreadable):
             units.currency_of(wrong)
+
+
+@pytest.mark.parametrize("given, unit, meant", [
+    ("15", "m", "“15 m” or “15 ft”"), ("0.4", "m", "“0.4 m”"), ("12", "m**3", "“12 m³” or “12 L”"),
+    ("1500", "m**3", "“1500 L”, “1500 UK gallons” or “1500 US gallons”"), ("3", "W", "“3 kW”"), ("300", "W", "“300 W”"),
+    ("18", "degC", "“18 °C”"), ("40", "degC", "“40 °C” or “40 °F”"), ("64", "degC", "“64 °F”"), (15, "m", "“15 m” or “15 ft”"),
+])
+def test_missing_unit_is_asked_back_as_it_was_perhaps_meant(given, unit, meant):
+    with pytest.raises(units.Unreadable) as told:
+        units.parse(given, unit)
+    assert str(told.value).endswith(f"has no unit. Did you mean {meant}?")
