@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from pondheat import units
@@ -20,12 +21,13 @@ class OtherKind(Unreadable):
     """A number with a unit that measures something else than what was asked."""
 
 
-def read(text: str, unit: str, currency: Currency = units.GBP) -> Answer:
+def read(text: str, unit: str, currency: Currency = units.GBP, word: str = "") -> Answer:
     """An answer typed for a question that asks for `unit`.
 
     "£6.72", "672p", "6.72", "1,200.50", "24 kWh", "24000 Wh", "86.4 MJ", "18 C", "0.215 K/h", "43.75%": a number alone
     is taken in the asked unit, a number with a unit is converted first, so a right value in another unit is right.
-    "6,72" and a lone comma are asked back. Raises `OtherKind` for a unit of another kind, `Unreadable` for all else.
+    "6,72" and a lone comma are asked back. `word`: a plural that may stand after the number in place of a unit
+    ("2.3 winters"). Raises `OtherKind` for a unit of another kind, `Unreadable` for all else.
 
     >>> read("86.4 MJ", "kWh"), read("672p", "money").value
     (Answer(value=24.0, bare=False), 6.72)
@@ -33,6 +35,8 @@ def read(text: str, unit: str, currency: Currency = units.GBP) -> Answer:
     typed = str(text).strip()
     if not typed:
         raise Unreadable("Type a number first.")
+    if word:
+        typed = re.sub(rf"\s*{re.escape(word.removesuffix('s'))}s?$", "", typed, flags=re.IGNORECASE) or typed
     try:
         return Answer(units.number(typed), True)
     except Unreadable as fault:

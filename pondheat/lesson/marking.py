@@ -31,7 +31,7 @@ def mark(question: Question, typed: str, given: dict, currency: Currency = units
     if not str(typed).strip():
         return Mark(UNTRIED, None, SIGNS[UNTRIED])
     try:
-        answer = answers.read(typed, question.unit, currency)
+        answer = answers.read(typed, question.unit, currency, question.word)
     except Unreadable as fault:
         return Mark(UNREADABLE, None, f"{SIGNS[UNREADABLE]} {fault}")
     right, roads = question.values(given)
@@ -41,7 +41,7 @@ def mark(question: Question, typed: str, given: dict, currency: Currency = units
         for road in question.roads:
             if _near(answer.value, roads[road.name], question.tolerance):
                 return Mark(ROAD, road.name, f"{SIGNS[ROAD]} {road.sentence}")
-    way = "too large" if abs(answer.value) > abs(right) else "too small"
+    way = "too large" if answer.value > right else "too small"
     return Mark(WRONG, None, f"{SIGNS[WRONG]} The number is {way}. Take a hint, or try once more.")
 
 
@@ -73,10 +73,10 @@ class Exercise:
 
     def text(self) -> str:
         """The question with its numbers, unit and rounding."""
-        asked = self.question.ask.format(**self.given, h=self.currency.hundredth)
-        unit = units.pretty(self.question.unit, self.currency)
-        within = f"{100 * self.question.tolerance:g} %"
-        return f"{asked} ({'In ' + unit + ', ' if unit else ''}{self.question.rounding}; within {within} counts.)"
+        unit = self.question.word or units.pretty(self.question.unit, self.currency)
+        how = f"Answer in {unit}, {self.question.rounding}" if unit else self.question.rounding.capitalize()
+        return (f"{questions.asked(self.question, self.given, self.currency)} "
+                f"({how}. Up to {100 * self.question.tolerance:g} % off is right.)")
 
     def attempt(self, typed: str) -> Mark:
         """Mark an answer; honest tries are counted, unreadable ones are not."""

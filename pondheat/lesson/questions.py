@@ -7,8 +7,9 @@ and the right answer, lie within each other's tolerance, so that every slip is t
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from pondheat import units
 from pondheat.money import payback
@@ -33,7 +34,8 @@ class Question:
     """One question. `ask`, hints and the worked solution are templates filled with the given numbers.
 
     unit: asked for [as `units` knows it]; given: the printed numbers; draws: for each number the values it may take;
-    tolerance: relative; rounding: words shown with the question; worked: template that may also use {right}.
+    tolerance: relative; rounding: words shown with the question; worked: template that may also use {right}; word: what the answer is counted
+    in, where that is a word and no unit (“winters”).
     """
 
     key: str
@@ -50,7 +52,7 @@ class Question:
     digits: int = 3
     tolerance: float = 0.01
     rounding: str = "three figures are enough"
-    same_dimension: dict = field(default_factory=dict)
+    word: str = ""
 
     def values(self, given: dict | None = None) -> tuple[float, dict[str, float]]:
         """The right answer and the end of every road, for these numbers."""
@@ -75,10 +77,6 @@ class Question:
             if drawn != self.given and self.told_apart(drawn):
                 return drawn
         return dict(self.given)
-
-    def text(self, given: dict | None = None) -> str:
-        """The question with its numbers."""
-        return self.ask.format(**(given or self.given))
 
 
 def _steps(low: float, high: float, step: float) -> tuple[float, ...]:
@@ -124,7 +122,7 @@ _BANK: tuple[Question, ...] = (
          Road("added", lambda power, hours: power + hours,
               "It looks as if you added kilowatts and hours. They are different things: one says how fast, one how long."),
          Road("watts", lambda power, hours: 1000 * power * hours,
-              "That counts in watts. A kilowatt is a thousand watts, and a kWh goes with kilowatts.")),
+              "That is watt-hours. A thousand of them make one kWh.")),
         "A kilowatt says how fast heat is given. How long does it go on?", "Energy is power times time: kW × h = kWh.",
         "{power:g} kW × {hours:g} h = {right} kWh."),
     Question(
@@ -166,8 +164,7 @@ _BANK: tuple[Question, ...] = (
         "2.1", "02_warming_water", "How many kWh warm {volume:g} m³ of water by {rise:g} K, if none is lost? (1 m³ by 1 K: 1.163 kWh)",
         "kWh", {"volume": 12, "rise": 5}, {"volume": (4, 6, 8, 10, 12, 15, 20), "rise": (2, 3, 4, 5, 6, 8)},
         lambda volume, rise: HEAT_OF_WATER * volume * rise,
-        (Road("cubic metres as kilograms", lambda volume, rise: HEAT_OF_WATER * volume * rise / 1000,
-              "That is the heat for a few kilograms. A cubic metre is a thousand of them."),
+        (Road("one degree", lambda volume, rise: HEAT_OF_WATER * volume, "That is one degree. How many are wanted?"),
          Road("megajoules", lambda volume, rise: HEAT_OF_WATER * volume * rise * 3.6,
               "That is the number of megajoules. 3.6 MJ make one kWh."),
          Road("added 273", lambda volume, rise: HEAT_OF_WATER * volume * (rise + KELVIN),
@@ -194,6 +191,8 @@ _BANK: tuple[Question, ...] = (
         lambda volume, tap, pond: HEAT_OF_WATER * volume * (pond - tap),
         (Road("whole pond", lambda volume, tap, pond: HEAT_OF_WATER * 12 * (pond - tap),
               "That warms the whole pond. Only the new water came in cold."),
+         Road("from freezing", lambda volume, tap, pond: HEAT_OF_WATER * volume * pond,
+              "That warms it from 0 °C. The tap water starts higher."),
          Road("forgot it was cold", lambda volume, tap, pond: 0.0,
               "The new water is colder than the pond, so something must warm it."),
          Road("added 273", lambda volume, tap, pond: HEAT_OF_WATER * volume * (pond - tap + KELVIN),
@@ -219,7 +218,7 @@ _BANK: tuple[Question, ...] = (
         lambda low, high: high / low,
         (Road("ratio of degrees", lambda low, high: 18 / 8,
               "That is the ratio of the degrees. Degrees count from an arbitrary zero, so their ratio says nothing."),
-         Road("difference", lambda low, high: high - low, "That is how many per cent more, not how many times as much."),
+         Road("difference", lambda low, high: high - low, "That is the difference of the two shares, not how many times as much."),
          Road("upside down", lambda low, high: low / high, "That is upside down: warmer water has more of it.")),
         "How often does the smaller share go into the larger?", "Ratio = share at 18 °C ÷ share at 8 °C.",
         "{high:g} ÷ {low:g} = {right}."),
@@ -246,6 +245,8 @@ _BANK: tuple[Question, ...] = (
         {"vapour": (480, 540, 600, 700, 760, 858)},
         lambda warm, vapour, full: warm - vapour,
         (Road("full air", lambda warm, vapour, full: warm - full, "That takes the air as full. It is not, so more can evaporate."),
+         Road("the air's own gap", lambda warm, vapour, full: full - vapour,
+              "That is what the air lacks at its own temperature. The water's pressure drives evaporation."),
          Road("ignored the air", lambda warm, vapour, full: warm,
               "That leaves the air out. Vapour already in the air holds evaporation back.")),
         "Evaporation goes from the higher pressure to the lower.", "Difference = over the water − in the air.",
@@ -253,15 +254,15 @@ _BANK: tuple[Question, ...] = (
     # --- 05 open surface -----------------------------------------------------------------------------------------
     Question(
         "5.1", "05_open_surface",
-        "{area:g} m² of water of {water:g} °C in air of {air:g} °C, and {coefficient:g} W go from each square metre for each "
-        "degree. How many watts leave by convection?",
+        "On a breezy evening {area:g} m² of water of {water:g} °C lie in air of {air:g} °C, and {coefficient:g} W go from each square metre "
+        "for each degree. How many watts leave by convection?",
         "W", {"area": 10, "water": 18, "air": 8, "coefficient": 7.5},
         {"area": (4, 6, 8, 10, 12), "air": (4, 6, 8, 10), "coefficient": (5, 6, 7.5, 9)},
         lambda area, water, air, coefficient: area * coefficient * (water - air),
         (Road("water's degrees", lambda area, water, air, coefficient: area * coefficient * water,
               "That took the water's own degrees. What drives heat is how much warmer the water is than the air."),
          Road("one square metre", lambda area, water, air, coefficient: coefficient * (water - air),
-              "That is one square metre of it.")),
+              "A factor is missing: area, coefficient and difference all count.")),
         "How much warmer is the water than the air?", "W = area × coefficient × difference.",
         "{area:g} × {coefficient:g} × ({water:g} − {air:g}) = {right} W."),
     Question(
@@ -277,8 +278,8 @@ _BANK: tuple[Question, ...] = (
         "{rate:g} × {area:g} × 2 450 000 ÷ 3600 = {right} W."),
     Question(
         "5.3", "05_open_surface",
-        "Water of {water:g} °C shines heat to a sky that acts like {sky:g} °C. Emissivity {eps:g}, {area:g} m², "
-        "5.67e-8 W/(m²·K⁴), kelvin = °C + 273. How many watts net?",
+        "Water of {water:g} °C radiates to a sky that acts like {sky:g} °C. W = {eps:g} × area × 5.67 × ((water ÷ 100)⁴ − (sky ÷ 100)⁴), "
+        "both in kelvin (°C + 273). How many watts from {area:g} m²?",
         "W", {"water": 18, "sky": -10, "eps": 0.95, "area": 10},
         {"sky": (-15, -12, -10, -6, -2), "area": (4, 6, 8, 10, 12)},
         lambda water, sky, eps, area: area * eps * _SIGMA * ((water + KELVIN) ** 4 - (sky + KELVIN) ** 4),
@@ -286,32 +287,37 @@ _BANK: tuple[Question, ...] = (
               "Radiation counts from absolute zero: both temperatures in kelvin first."),
          Road("fourth power of the difference", lambda water, sky, eps, area: area * eps * _SIGMA * (water - sky) ** 4,
               "First each to the fourth power, then the difference, not the other way round.")),
-        "Both temperatures in kelvin, each to the fourth power.", "W = area × ε × 5.67e-8 × (Tw⁴ − Tsky⁴).",
-        "{area:g} × {eps:g} × 5.67e-8 × (({water:g} + 273)⁴ − ({sky:g} + 273)⁴) = {right} W.", tolerance=0.015),
+        "First both temperatures in kelvin, each divided by 100.", "Each four times with itself, then the difference; then times 5.67, 0.95 and the area.",
+        "{eps:g} × {area:g} × 5.67 × ((({water:g} + 273) ÷ 100)⁴ − (({sky:g} + 273) ÷ 100)⁴) = {right} W.", tolerance=0.015),
     # --- 06 walls and ground -------------------------------------------------------------------------------------
     Question(
         "6.1", "06_walls_and_ground",
         "Walls of {area:g} m², U {u:g} W/(m²·K), water {rise:g} K warmer than the air. The floor has {floor:g} m². "
         "How many watts do the walls lose?",
-        "W", {"area": 15.6, "u": 0.5, "rise": 10, "floor": 10},
-        {"area": (9.6, 12, 13.5, 15.6, 18), "u": (0.4, 0.5, 0.6, 0.8), "rise": (6, 8, 10, 12)},
+        "W", {"area": 15.6, "u": 0.5, "rise": 8, "floor": 10},
+        {"area": (9.6, 12, 13.5, 15.6, 18), "u": (0.4, 0.5, 0.6, 0.8), "rise": (6, 7, 8, 12)},
         lambda area, u, rise, floor: area * u * rise,
         (Road("the floor's area", lambda area, u, rise, floor: floor * u * rise, "That is the floor's area. Walls have their own."),
+         Road("both areas", lambda area, u, rise, floor: area * u * floor,
+              "That multiplies one area by the other. How many degrees warmer is the water?"),
          Road("resistance for U", lambda area, u, rise, floor: area / u * rise,
               "It looks as if you divided by U. A smaller U must lose less.")),
         "U says how many watts pass one square metre for one degree.", "W = area × U × difference.",
         "{area:g} × {u:g} × {rise:g} = {right} W."),
     Question(
         "6.2", "06_walls_and_ground",
-        "A bare wall of U {bare:g} gets {thickness:g} mm of insulation of {k:g} W/(m·K). {area:g} m², {rise:g} K. "
+        "A bare wall of {area:g} m² and U {bare:g} gets {thickness:g} mm of insulation of {k:g} W/(m·K). The water is {rise:g} K warmer. "
         "How many watts does it lose now?",
-        "W", {"bare": 2.5, "thickness": 50, "k": 0.035, "area": 15.6, "rise": 10},
-        {"thickness": (30, 40, 50, 60, 80), "bare": (2.0, 2.5, 3.0), "area": (12, 15.6, 18)},
+        "W", {"bare": 2.1, "thickness": 50, "k": 0.035, "area": 15.6, "rise": 10},
+        {"thickness": (30, 40, 50, 60, 80), "bare": (1.9, 2.1, 2.5, 3.0), "area": (12, 15.6, 18)},
         lambda bare, thickness, k, area, rise: _u_with(bare, thickness, k) * area * rise,
         (Road("added U-values", lambda bare, thickness, k, area, rise: (bare + k / (thickness / 1000)) * area * rise,
               "It looks as if you added U-values. More layers must lose less: it is the resistances that add."),
          Road("millimetres as metres", lambda bare, thickness, k, area, rise: _u_with(bare, 1000 * thickness, k) * area * rise,
               "The thickness went in as metres. Fifty millimetres are 0.05 m."),
+         Road("bare", lambda bare, thickness, k, area, rise: bare * area * rise, "That is the bare wall, before the insulation."),
+         Road("resistance for U", lambda bare, thickness, k, area, rise: area * rise / _u_with(bare, thickness, k),
+              "That multiplies by the resistance. Turn it back first: U is one over it."),
          Road("insulation alone", lambda bare, thickness, k, area, rise: k / (thickness / 1000) * area * rise,
               "That is the insulation alone. The bare wall behind it resists too.")),
         "Turn both into resistances first.", "R = 1/U + d/k (d in metres); U = 1/R; then area × U × difference.",
@@ -321,15 +327,15 @@ _BANK: tuple[Question, ...] = (
         "7.1", "07_covers",
         "A pond loses {day:g} kW by day. A cover lies on for {hours:g} hours of night, and then it loses {covered:g} kW "
         "({open:g} without it). What is the mean loss over 24 hours?",
-        "W", {"day": 2.08, "hours": 14, "covered": 0.7, "open": 2.8},
+        "kW", {"day": 2.08, "hours": 14, "covered": 0.7, "open": 2.8},
         {"hours": (8, 10, 13, 14, 15), "covered": (0.6, 0.7, 0.9), "day": (1.9, 2.08, 2.2)},
-        lambda day, hours, covered, open: 1000 * _day_heat(covered, day, hours) / 24,
-        (Road("plain mean", lambda day, hours, covered, open: 1000 * (covered + day) / 2,
+        lambda day, hours, covered, open: _day_heat(covered, day, hours) / 24,
+        (Road("plain mean", lambda day, hours, covered, open: (covered + day) / 2,
               "That is halfway between the two. But the night and the day are not equally long."),
-         Road("swapped", lambda day, hours, covered, open: 1000 * _day_heat(covered, day, 24 - hours) / 24,
+         Road("swapped", lambda day, hours, covered, open: _day_heat(covered, day, 24 - hours) / 24,
               "The hours are the wrong way round: the cover lies on at night.")),
         "How many kWh go by night, how many by day?", "(night kW × night hours + day kW × day hours) ÷ 24.",
-        "({covered:g} × {hours:g} + {day:g} × (24 − {hours:g})) ÷ 24 = {right} W."),
+        "({covered:g} × {hours:g} + {day:g} × (24 − {hours:g})) ÷ 24 = {right} kW."),
     Question(
         "7.2", "07_covers",
         "Without a cover the pond loses {open:g} kW for {hours:g} hours of night and {day:g} kW by day. With the cover on at night it "
@@ -343,6 +349,8 @@ _BANK: tuple[Question, ...] = (
               "That is the share of the hours, as if nothing passed the cover."),
          Road("nights like days", lambda open, hours, day, covered: 100 * (1 - covered / open) * hours / 24,
               "That takes nights for days. Nights lose more, so saving them counts for more."),
+         Road("fraction", lambda open, hours, day, covered: 1 - _day_heat(covered, day, hours) / _day_heat(open, day, hours),
+              "That is the share as a number. In per cent it is a hundred times that."),
          Road("what is left", lambda open, hours, day, covered: 100 * _day_heat(covered, day, hours) / _day_heat(open, day, hours),
               "That is what is still lost. The saving is the rest.")),
         "Add up the kWh of the whole day, once without and once with the cover.", "Saving = 1 − with ÷ without.",
@@ -376,7 +384,7 @@ _BANK: tuple[Question, ...] = (
         "8.2", "08_falling_water", "A stream takes {power:g} W from the pond, day and night. How many kWh is that in a day?",
         "kWh", {"power": 698}, {"power": (150, 250, 400, 550, 698, 900)}, lambda power: power / 1000 * 24,
         (Road("an hour", lambda power: power / 1000, "That is one hour of it."),
-         Road("a week", lambda power: power / 1000 * 168, "That is a week of it.")),
+         Road("watt-hours", lambda power: power * 24.0, "That is watt-hours. A thousand make one kWh.")),
         "How many hours has a day?", "W ÷ 1000 × 24.", "{power:g} ÷ 1000 × 24 = {right} kWh."),
     # --- 09 weather ----------------------------------------------------------------------------------------------
     Question(
@@ -401,6 +409,8 @@ _BANK: tuple[Question, ...] = (
         lambda a, b, c, d, base: sum(max(0, base - t) for t in (a, b, c, d)),
         (Road("averaged first", lambda a, b, c, d, base: max(0.0, base - (a + b + c + d) / 4) * 4,
               "That averages first, so warm days pay for cold ones. They cannot: a warm day gives no heat back."),
+         Road("lost the minus", lambda a, b, c, d, base: float(sum(max(0, base - abs(t)) for t in (a, b, c, d))),
+              "The minus was lost: a day of frost lies further below the guard, not nearer."),
          Road("warm days counted too", lambda a, b, c, d, base: float(sum(abs(base - t) for t in (a, b, c, d))),
               "Warm days were counted as if they were cold. They need no heat: nothing, not something.")),
         "Which of the days are below the guard at all?", "Add (guard − day) for the cold days only.",
@@ -449,7 +459,7 @@ _BANK: tuple[Question, ...] = (
         "The pond loses {loss:g} kW. You also want to warm its {volume:g} m³ by {rise:g} K in {days:g} days (1 m³ by 1 K: 1.163 kWh). "
         "How many kW must the heater have?",
         "kW", {"loss": 2.5, "volume": 12, "rise": 5, "days": 5},
-        {"loss": (1.8, 2.2, 2.5, 3.0), "volume": (8, 10, 12, 15), "days": (3, 4, 5)},
+        {"loss": (1.8, 2.2, 2.5, 3.0), "volume": (8, 10, 12, 15), "days": (5, 6, 8)},
         lambda loss, volume, rise, days: loss + HEAT_OF_WATER * volume * rise / (24 * days),
         (Road("forgot the warming", lambda loss, volume, rise, days: loss, "That only holds. Warming comes on top."),
          Road("forgot the loss", lambda loss, volume, rise, days: HEAT_OF_WATER * volume * rise / (24 * days),
@@ -472,10 +482,12 @@ _BANK: tuple[Question, ...] = (
         "{pond:g} °C. How many kW are short at 0 °C?",
         "kW", {"power": 6, "cold": 3.6, "loss": 0.25, "pond": 18}, {"cold": (3.0, 3.3, 3.6, 3.9), "loss": (0.23, 0.25, 0.28)},
         lambda power, cold, loss, pond: loss * pond - cold,
-        (Road("the label", lambda power, cold, loss, pond: loss * pond - power,
+        (Road("the label", lambda power, cold, loss, pond: abs(loss * pond - power),
               "That takes the label's power. In the cold a heat pump gives less."),
-         Road("label and its weather", lambda power, cold, loss, pond: loss * (pond - 15) - power,
-              "That is a mild day of 15 °C.")),
+         Road("label and its weather", lambda power, cold, loss, pond: abs(loss * (pond - 15) - power),
+              "That is a mild day of 15 °C."),
+         Road("the fade", lambda power, cold, loss, pond: power - cold,
+              "That is what the heat pump has lost. Set what the pond loses against what is left.")),
         "What does the pond lose at 0 °C, and what does the pump give then?", "Short = loss × (pond − 0) − output at 0 °C.",
         "{loss:g} × {pond:g} − {cold:g} = {right} kW.", tolerance=0.02),
     Question(
@@ -488,7 +500,7 @@ _BANK: tuple[Question, ...] = (
          Road("at the label", lambda power, cold, loss, pond: 15.0, "At 15 °C it gives far more than is lost.")),
         "Write both as straight lines in the air temperature.", "loss × (pond − T) = cold + (power − cold)/15 × T; solve for T.",
         "({loss:g} × {pond:g} − {cold:g}) ÷ (({power:g} − {cold:g})/15 + {loss:g}) = {right} °C.", tolerance=0.05,
-        rounding="to half a degree"),
+        rounding="to a tenth of a degree"),
     # --- 12 tariffs ----------------------------------------------------------------------------------------------
     Question(
         "12.1", "12_tariffs", "{day:g} kWh at {high:g} {h} and {night:g} kWh at {low:g} {h}. What is the bill?",
@@ -504,8 +516,8 @@ _BANK: tuple[Question, ...] = (
         "{day:g} × {high:g} + {night:g} × {low:g} hundredths = {right}.", 2),
     Question(
         "12.2", "12_tariffs",
-        "A flat tariff costs {flat:g} {h}. Another costs {high:g} {h} by day and {low:g} {h} by night. From which share of night use "
-        "is the second as cheap?",
+        "A flat tariff costs {flat:g} {h}. Another costs {high:g} {h} by day and {low:g} {h} by night. At what night share "
+        "do the two cost the same?",
         "percent", {"flat": 25, "high": 30, "low": 12}, {"flat": (23, 24, 25, 26), "high": (29, 30, 32), "low": (9, 11, 12)},
         lambda flat, high, low: 100 * (high - flat) / (high - low),
         (Road("ratio of the rates", lambda flat, high, low: 100 * low / high, "That is one rate over the other. Shares come from weighing."),
@@ -515,14 +527,14 @@ _BANK: tuple[Question, ...] = (
         "({high:g} − {flat:g}) ÷ ({high:g} − {low:g}) = {right} %."),
     Question(
         "12.3", "12_tariffs",
-        "Flat {flat:g} {h}, or {high:g} {h} by day and {low:g} {h} by night. The pond takes {pond:g} kWh a year, {share:g} % at night; "
+        "Flat {flat:g} {h}, or {high:g} {h} by day and {low:g} {h} by night. A pond takes {pond:g} kWh a year, {share:g} % at night; "
         "the house {house:g} kWh, all by day. How much dearer is the second tariff for both together?",
         "money", {"flat": 25, "high": 30, "low": 12, "pond": 3000, "share": 34, "house": 3000},
         {"share": (30, 34, 38, 45), "house": (2500, 3000, 3500), "pond": (2500, 3000, 3500)},
         lambda flat, high, low, pond, share, house: _pence(_two_rate(high, low, pond, share, house) - flat * (pond + house)),
-        (Road("the pond alone", lambda flat, high, low, pond, share, house: _pence(_two_rate(high, low, pond, share, 0) - flat * pond),
-              "That is the pond alone. The house pays the day rate too."),
-         Road("all at night", lambda flat, high, low, pond, share, house: _pence(low * pond + high * house - flat * (pond + house)),
+        (Road("the pond alone", lambda flat, high, low, pond, share, house: abs(_pence(_two_rate(high, low, pond, share, 0) - flat * pond)),
+              "That is the pond alone: it pays less. The house pays the day rate too."),
+         Road("all at night", lambda flat, high, low, pond, share, house: abs(_pence(low * pond + high * house - flat * (pond + house))),
               "That puts all of the pond into the cheap hours. Only part of it falls there.")),
         "Reckon the whole bill twice: once flat, once with two rates.", "Second: pond's night × low + (pond's day + house) × high.",
         "({pond:g} × {share:g} % × {low:g} + ({pond:g} × (100 − {share:g}) % + {house:g}) × {high:g}) − ({pond:g} + {house:g}) × {flat:g}, "
@@ -538,22 +550,26 @@ _BANK: tuple[Question, ...] = (
         (Road("share of the energy", lambda open, hours, day, covered, cheap, low, high: 100 * (
             1 - _day_heat(covered, day, hours) / _day_heat(open, day, hours)),
               "That is the share of the energy. The cover takes away cheap hours, so it saves less money than heat."),
+         Road("fraction", lambda open, hours, day, covered, cheap, low, high: 1 - (
+             _tariff_day(covered, cheap, hours, day, low, high) / _tariff_day(open, cheap, hours, day, low, high)),
+              "That is the share as a number. In per cent it is a hundred times that."),
          Road("covered hours only", lambda open, hours, day, covered, cheap, low, high: 100 * (1 - covered / open),
               "That is what it saves while it lies on. By day it saves nothing.")),
         "Price each hour at its own rate, once open, once covered.", "Saving = 1 − money covered ÷ money open.",
         "Night cheap, night dear and day, each kWh at its own rate: the cover saves {right} % of the money.", tolerance=0.02),
     # --- 15 payback ----------------------------------------------------------------------------------------------
     Question(
-        "15.1", "15_payback", "A cover costs {price:g} and saves {saving:g} each winter. After how many winters is it paid back?",
+        "15.1", "15_payback", "A cover costs {sign}{price:g} and saves {sign}{saving:g} each winter. After how many winters is it paid back?",
         "year", {"price": 180, "saving": 150}, {"price": (120, 180, 240, 300, 420), "saving": (80, 110, 150, 200)},
         lambda price, saving: price / saving,
         (Road("upside down", lambda price, saving: saving / price, "That is upside down: a dearer cover must take longer."),
          Road("difference", lambda price, saving: float(price - saving), "That is what is still owed after one winter."),
+         Road("the winter it falls in", lambda price, saving: float(-(-price // saving)), "That is the winter it falls in. Give price ÷ saving."),
          Road("per cent", lambda price, saving: 100 * price / saving, "Payback is a number of winters, not a per cent.")),
-        "How often does one winter's saving go into the price?", "Winters = price ÷ saving.", "{price:g} ÷ {saving:g} = {right} winters."),
+        "How often does one winter's saving go into the price?", "Winters = price ÷ saving.", "{price:g} ÷ {saving:g} = {right} winters.", word="winters"),
     Question(
         "15.2", "15_payback",
-        "The cover costs {price:g}, saves {saving:g} at the end of each of {years:g} winters, and money earns {rate:g} % a year. "
+        "The cover costs {sign}{price:g}, saves {sign}{saving:g} at the end of each of {years:g} winters, and money earns {rate:g} % a year. "
         "What is left in today's money, price taken off?",
         "money", {"price": 180, "saving": 150, "years": 3, "rate": 5},
         {"price": (120, 180, 240), "saving": (110, 150, 200), "years": (3, 4, 5), "rate": (4, 5, 6, 8)},
@@ -562,6 +578,8 @@ _BANK: tuple[Question, ...] = (
               "That counts later money like today's. Each year it is worth a little less."),
          Road("forgot the price", lambda price, saving, years, rate: float(payback.present_value(saving, years, rate / 100)),
               "That is what the savings are worth. The price comes off."),
+         Road("all at the end", lambda price, saving, years, rate: saving * years / (1 + rate / 100) ** years - price,
+              "Each winter's saving waits its own time, not all to the last."),
          Road("one winter", lambda price, saving, years, rate: saving / (1 + rate / 100) - price, "That is the first winter alone.")),
         "What is each winter's saving worth today?", "Divide the first by 1 + rate, the second by that twice, and so on; take off the price.",
         "{saving:g} × (1 − (1 + {rate:g} %)^−{years:g}) ÷ {rate:g} % − {price:g} = {right}.", 2),
@@ -580,8 +598,18 @@ def _two_rate(high: float, low: float, pond: float, share: float, house: float) 
 BANK: dict[str, Question] = {question.key: question for question in _BANK}
 
 
+def asked(question: Question, given: dict, currency: units.Currency = units.GBP) -> str:
+    """The question with its numbers."""
+    return _filled(question.ask, given, currency)
+
+
 def worked(question: Question, given: dict, currency: units.Currency = units.GBP) -> str:
     """The worked solution with its numbers."""
     right = question.right(**given)
     shown = units.money(right, currency, 2) if question.unit == "money" else units.significant(right, 3)
-    return question.worked.format(**given, right=shown, h=currency.hundredth)
+    return _filled(question.worked, {**given, "right": shown}, currency)
+
+
+def _filled(template: str, given: dict, currency: units.Currency) -> str:
+    text = template.format(**given, h=currency.hundredth, sign=currency.sign)
+    return re.sub(r"(?<![\w.)-])-(?=\d)", "−", text)  # a true minus, as everywhere else

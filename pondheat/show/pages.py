@@ -68,7 +68,7 @@ class ComeBack(ipywidgets.VBox):
     often, of these the latest.
     """
 
-    NOTHING = "Nothing to come back to: on earlier pages no guess was missed while sure."
+    NOTHING = "Nothing to repeat: you were sure of no wrong guess."
 
     def __init__(self, page: str, folder: Path | None = None):
         self.folder = Path.cwd() if folder is None else folder
@@ -162,7 +162,7 @@ def worked_example(key: str, seed: int = 7, currency: units.Currency = units.GBP
     """Print a question with numbers of its own, and every step of its solution."""
     question = questions.BANK[key]
     given = question.numbers(seed)
-    lines = [question.ask.format(**given, h=currency.hundredth), f"First ask: {question.nudge}", f"The step: {question.step}",
+    lines = [questions.asked(question, given, currency), f"First ask: {question.nudge}", f"The step: {question.step}",
              f"With the numbers: {questions.worked(question, given, currency)}"]
     print("\n".join("\n".join(textwrap.wrap(line, 68)) for line in lines))
 

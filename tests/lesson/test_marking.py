@@ -73,8 +73,27 @@ def test_hints_and_fresh_numbers():
 
 def test_question_shows_unit_and_tolerance():
     text = Exercise("2.1").text()
-    assert "kWh" in text and "within 1 %" in text
+    assert text.endswith("(Answer in kWh, three figures are enough. Up to 1 % off is right.)")
+    assert Exercise("3.2").text().endswith("(Three figures are enough. Up to 1 % off is right.)")
+    assert "−2 and 4 °C" in Exercise("9.1").text()
+    assert "costs £180 and saves £150" in Exercise("15.1").text()
+    assert "costs $180" in Exercise("15.1", units.CURRENCIES["USD"]).text()
     assert "28 c" in Exercise("1.2", units.CURRENCIES["EUR"]).text()
+
+
+@pytest.mark.parametrize("typed", ("1.2", "1.2 winters", "1.2winters", "1.2 Winter", "1.2 years"))
+def test_a_word_may_stand_for_the_unit(typed):
+    assert Exercise("15.1").attempt(typed).outcome == marking.RIGHT
+
+
+def test_a_word_alone_is_no_number():
+    assert Exercise("15.1").attempt("winters").outcome == marking.UNREADABLE
+
+
+def test_too_large_and_too_small_go_by_the_sign():
+    cold = Exercise("11.4")
+    assert "too small" in cold.attempt("-5").message and "too large" in cold.attempt("9").message
+    assert cold.attempt("2.2").outcome == marking.RIGHT
 
 
 # --- progress ------------------------------------------------------------------------------------------------------
