@@ -16,9 +16,9 @@ WINTERING_DEPTH = Constant(2.0, "m", "fao_carp", "ponds in which farmed carp pas
 CUSTOMARY_RATE = Constant(1.0, "delta_degC/day", "practice", "no published limit for warming a pond was found")
 
 # Speed-up of nitrification for each degree: what texts give, and what was measured on filters.
-THETA_LOW = Constant(1.02, "dimensionless", "practice", "low end of the texts (memory)")
-THETA = Constant(1.06, "dimensionless", "practice", "this workbook, between the ends (judgement)")
-THETA_HIGH = Constant(1.10, "dimensionless", "practice", "high end of the texts (memory)")
+THETA_LOW = Constant(1.02, "dimensionless", "practice", "low end of the texts (from memory, no source)")
+THETA = Constant(1.06, "dimensionless", "practice", "this workbook, between the ends (our choice)")
+THETA_HIGH = Constant(1.10, "dimensionless", "practice", "high end of the texts (from memory, no source)")
 THETA_SHORT_OF_OXYGEN = Constant(1.01108, "dimensionless", "zhu_chen_2002", "measured on a filter short of oxygen")
 THETA_SHORT_OF_AMMONIA = Constant(1.04275, "dimensionless", "zhu_chen_2002", "measured on a filter short of ammonia")
 

@@ -131,7 +131,7 @@ EVAPORATION: dict[str, EvaporationFormula] = {f.name: f for f in (
                        pair=_ryan_pair),
     EvaporationFormula("carrier", _carrier, "carrier_1918", None, "indoor pool with bathers; high outdoors",
                        pair=_constant_pair(_carrier)),
-    EvaporationFormula("ashrae_quiet", _quiet, "ashrae_apps", None, "the same halved: activity factor of a quiet pool",
+    EvaporationFormula("ashrae_quiet", _quiet, "ashrae_apps", None, "Carrier, halved for a quiet pool",
                        pair=_constant_pair(_quiet)),
     EvaporationFormula("smith_lof_jones", _smith, "smith_1994", None, "unoccupied outdoor heated pool, measured",
                        pair=_constant_pair(_smith)),

@@ -99,14 +99,14 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
             stacks["kwh"].append(kwh)
             stacks["fill"].append(HUES[way])
             middles.append(foot + kwh / 2)
-            texts.append(f"{way} {units.digits(kwh)}")
+            texts.append(f"{way} {units.significant(kwh, 3)}")
             foot += kwh
         words["x"] += [2 * place + 0.4] * len(parts)
         words["y"] += _apart(middles, 0.085 * most, 0.04 * most)
         words["says"] += texts
         heads["x"].append(2 * place)
         heads["y"].append(foot + 0.05 * most)
-        heads["says"].append(units.digits(foot))
+        heads["says"].append(units.significant(foot, 3))
     ticks = _ticks(most)
     plot = (ggplot() + geom_bar(aes("x", "kwh", fill="fill"), data=stacks, stat="identity", width=0.32, size=0, tooltips="none")
             + scale_fill_identity()
@@ -118,7 +118,7 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
     described = "; ".join(f"{case} {units.digits(sum(parts.values()))} kWh: "
                           + ", ".join(f"{way} {units.digits(kwh)}" for way, kwh in parts.items())
                           for case, parts in columns.items())
-    return _finish(plot, panel, f"Heat that leaves the water, kWh, {span}", described + ".", columns)
+    return _finish(plot, panel, f"Heat that leaves the water, kWh, {span}; the sun gives some of it back", described + ".", columns)
 
 
 def bars(values: dict[str, float], panel: str, title: str, written: dict[str, str], marked: str | None = None,

@@ -58,7 +58,7 @@ def test_sentence_follows_the_controls(panel):
     put(panel, water_temp=20)
     assert panel.share > share and panel.oxygen < oxygen
     put(panel, water_temp=10)
-    assert "Held against" not in panel.sentence() and set(panel.times.values()) == {1.0}
+    assert "Compared with" not in panel.sentence() and set(panel.times.values()) == {1.0}
 
 
 def test_arithmetic_ends_in_the_number_shown(panel):

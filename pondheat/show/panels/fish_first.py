@@ -48,7 +48,7 @@ class FishFirst(Panel):
                 f"At pH {ph:.1f}, {units.significant(100 * self.share, 2)} % of its ammonia is of the poisonous kind.")
         if water_temp == COOL:
             return text
-        return (f"{text} Held against {COOL:g} °C that is {units.significant(self.times[OXYGEN], 3)} times the oxygen "
+        return (f"{text} Compared with {COOL:g} °C that is {units.significant(self.times[OXYGEN], 3)} times the oxygen "
                 f"and {units.significant(self.times[AMMONIA], 3)} times the poisonous share, and the filter works "
                 f"{units.significant(self.times[FILTER], 3)} times as fast.")
 

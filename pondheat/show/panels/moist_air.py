@@ -20,7 +20,7 @@ class MoistAir(Panel):
         super().__init__("moist", {
             "air_temp": Slider("Air temperature", 8, -10, 25, 1, "degC"),
             "humidity": Slider("Humidity of the air", 100, 20, 100, 5, "percent"),
-        }, caution="gas_exchange")
+        }, caution="legionella")
 
     def redraw(self, air_temp, humidity):
         """Vapour pressure in the air, in full air, over the water."""

@@ -23,7 +23,7 @@ class OpenSurface(Panel):
             "air_temp": Slider("Air temperature", 8, -10, 25, 1, "degC"),
             "humidity": Slider("Humidity of the air", 80, 20, 100, 5, "percent"),
             "cloud": Slider("Sky covered by cloud", 0, 0, 100, 10, "percent"),
-        }, caution="gas_exchange")
+        }, caution="children")
 
     def redraw(self, wind, air_temp, humidity, cloud):
         """Each way of loss in watts, and their ranking."""
@@ -81,15 +81,15 @@ QUESTION = "On a clear night with little wind, most heat goes by"
 OPTIONS = {"evaporation": "evaporation", "convection": "convection", "long wave": "long wave, out to the sky"}
 RIGHT = "long wave"
 WORDS = {
-    "evaporation": "Most keepers say so, and in wind they are right. On a still clear night the sky takes even more.",
+    "evaporation": "Most keepers say so, and in wind they are right. On a clear night with little wind the sky takes even more.",
     "convection": "It is the one we feel on our own skin. Over still water it is the smallest of the three.",
 }
 
 
 def print_spread() -> None:
     """Print every evaporation formula at one and the same moment."""
-    print("Evaporation from water of 22 °C, air 10 °C, 80 %, wind 1 m/s, in W/m²:")
-    values = {name: float(surface.evaporation(22.0, 10.0, 0.8, 1.0, name)) for name in surface.EVAPORATION}
+    print("Evaporation from water of 18 °C, air 8 °C, 80 %, wind 1 m/s, in W/m²:")
+    values = {name: float(surface.evaporation(18.0, 8.0, 0.8, 1.0, name)) for name in surface.EVAPORATION}
     for name, value in sorted(values.items(), key=lambda item: item[1]):
         record = surface.EVAPORATION[name]
-        print(f"{value:5.0f}  {name:<20} {record.validity}")
+        print(f"{value:5.0f}  {name.replace('_', ' '):<19} {record.validity}")

@@ -104,8 +104,8 @@ def print_unsure() -> None:
     found = study.assess(sheet, record, SCENARIOS)
     band, years = found.doubt.saving_money, found.doubt.payback
     early, late = payback.in_words(years.low), payback.in_words(years.high)
-    print(f"The first sheet, at £640, saves {about(found.saving.total)} a season, likely {about(band.low)} to "
-          f"{about(band.high)}:\n    paid back {early}{'' if early == late else ', or perhaps ' + late}.")
+    print(f"The first sheet, at £640, saves {about(found.saving.total)} a season, likely {units.significant(band.low, 2)} to "
+          f"{units.significant(band.high, 2)}:\n    paid back {early}{'' if early == late else ', or perhaps ' + late}.")
     more = further_saving()
     print(f"A thicker one in its place saves {about(more)} more. For a thicker one at £640:")
     for share in SHARES:

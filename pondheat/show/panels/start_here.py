@@ -114,7 +114,7 @@ class FirstPanel(Panel):
         self.redraw(**values)
         before = self.lidded.money
         for name, step, words in (("water_temp", 1.0, "one degree warmer"), ("hours", 2.0, "two hours longer covered"),
-                                  ("night_price", 3.0, "night unit 3 p dearer"), ("shelter", 10.0, "a tenth more wind")):
+                                  ("night_price", 3.0, "night unit 3 p dearer"), ("shelter", 10.0, "wind 60 %, not 50 %")):
             self.redraw(**{**values, name: values[name] + step})
             change = self.lidded.money - before
             sign = "+" if change > 0 else "−"
@@ -161,7 +161,7 @@ class FourPonds(Panel):
         "Big, deep": "Most people say the biggest. But water does not cost heat by being there: heat leaves through the "
                      "surface, and this pond has little of it for its size.",
         "Small, warm": "Warm water does lose faster from each square metre. Here there are only four of them.",
-        "Wide, covered": "A fair thought: it has just as much surface. The cover takes the dear hours away.",
+        "Wide, covered": "A fair thought: it has just as much surface. The cover takes most of the night's loss away.",
     }
 
     def __init__(self):
@@ -185,7 +185,7 @@ class FourPonds(Panel):
     def redraw(self, guess):
         """Nothing before a choice; then the four costs and a word on the choice."""
         if guess is None:
-            return None, "Choose one, then the four costs appear."
+            return None, "Choose one; then the costs appear."
         written = {name: about(value, self.sheet.currency) for name, value in self.money.items()}
         figure = figures.bars(self.money, self.name, "Electricity from September to May, " + self.TARIFF_NOTE, written,
                               self.dearest)

@@ -35,7 +35,7 @@ class WallsAndGround(Panel):
             "board": Choice("What it is made of", BOARDS, "XPS"),
             "stands": Choice("How the pond stands", STANDS, "above"),
             "wind": Slider("Wind at the pond", 1, 0, 4, 0.5, "m/s"),
-        }, caution="gas_exchange")
+        }, caution="electricity")
 
     def redraw(self, insulation, board, stands, wind):
         """Walls, floor and open surface in watts."""

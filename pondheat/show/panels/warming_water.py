@@ -37,7 +37,7 @@ class WarmingWater(Panel):
         super().__init__("warming", {
             "volume": Slider("Water in the pond", 12, 4, 24, 1, "m**3"),
             "rise": Slider("Degrees to warm it, up to 18 °C", 3, 1, 8, 0.5, "delta_degC"),
-            "power": Slider("Power of the heater", 4, 1, 12, 0.5, "kW"),
+            "power": Slider("Power of the heater", 3, 1, 12, 0.5, "kW"),
             "losses": Choice("Heat lost on the way", {"without": "leave it out", "with": "count it"}, "with"),
         }, caution="fish_disease")
 
@@ -89,7 +89,7 @@ class WarmingWater(Panel):
             text += (f"At {power:g} kW the water never gets to 18 °C: at {balance:.1f} °C it loses all that the heater "
                      "gives.")
         else:
-            text += f"At {power:g} kW, with what it loses on the way, that lasts {_time(self.hours)}."
+            text += f"At {power:g} kW, with what it loses on the way, that takes {_time(self.hours)}."
         keeping = units.significant(self.keeping / 1000, 2)
         return f"{text} Keeping it at 18 °C in this weather takes {keeping} kW all the time."
 
