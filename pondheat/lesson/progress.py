@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 NAME = "progress.json"
-_EMPTY = {"answers": {}, "misses": {}}
+_NO_TRY = ("not tried yet", "not read")
 
 
 @dataclass
@@ -25,10 +25,11 @@ class Progress:
     said: str = ""
 
     def note(self, key: str, outcome: str, sure: bool = False) -> None:
-        """Keep an outcome and write the file. A right answer stays right."""
-        if self.answers.get(key) != "right":
+        """Keep an outcome and write the file. A right answer stays right, and a try stays one when nonsense follows."""
+        tried = outcome not in _NO_TRY
+        if self.answers.get(key) != "right" and (tried or self.answers.get(key) is None):
             self.answers[key] = outcome
-        if sure and outcome not in ("right", "not tried yet", "not read"):
+        if sure and tried and outcome != "right":
             self.misses[key] = self.misses.get(key, 0) + 1
         elif outcome == "right":
             self.misses.pop(key, None)

@@ -186,7 +186,7 @@ _BANK: tuple[Question, ...] = (
         "2.3", "02_warming_water",
         "You change {volume:g} m³ of an {pond:g} °C pond of 12 m³ for tap water of {tap:g} °C. How many kWh bring it back? "
         "(1 m³ by 1 K: 1.163 kWh)",
-        "kWh", {"volume": 1.2, "tap": 8, "pond": 18},
+        "kWh", {"volume": 1.2, "tap": 7, "pond": 18},
         {"volume": (0.6, 0.8, 1.0, 1.2, 1.5, 2.0), "tap": (6, 7, 8, 9, 10), "pond": (18,)},
         lambda volume, tap, pond: HEAT_OF_WATER * volume * (pond - tap),
         (Road("whole pond", lambda volume, tap, pond: HEAT_OF_WATER * 12 * (pond - tap),
@@ -444,7 +444,7 @@ _BANK: tuple[Question, ...] = (
         "10.3", "10_a_season",
         "With the heater off, the water went from {first:g} to {second:g} K above the air in {hours:g} hours. It takes {capacity:g} kWh "
         "to warm by 1 K. How many kW does it lose for each K?",
-        "kW/K", {"first": 10.0, "second": 9.0, "hours": 5.9, "capacity": 13.956},
+        "kW/K", {"first": 10.0, "second": 9.0, "hours": 5.2, "capacity": 13.956},
         {"hours": (4.5, 5.2, 5.9, 6.5, 7.5), "second": (8.8, 9.0, 9.2), "capacity": (9.304, 11.63, 13.956)},
         lambda first, second, hours, capacity: capacity * _log(first / second) / hours,
         (Road("fall over time alone", lambda first, second, hours, capacity: (first - second) / hours,
@@ -470,7 +470,7 @@ _BANK: tuple[Question, ...] = (
         "{loss:g} + 1.163 × {volume:g} × {rise:g} ÷ (24 × {days:g}) = {right} kW."),
     Question(
         "11.2", "11_heaters", "A heat pump of COP {cop:g} gives {heat:g} kWh of heat. How many kWh of electricity does it take?",
-        "kWh", {"cop": 4, "heat": 24}, {"cop": (2.5, 3, 3.5, 4, 5), "heat": (12, 18, 24, 30, 42)},
+        "kWh", {"cop": 4, "heat": 30}, {"cop": (2.5, 3, 3.5, 4, 5), "heat": (12, 18, 24, 30, 42)},
         lambda cop, heat: heat / cop,
         (Road("multiplied", lambda cop, heat: heat * cop, "It looks as if you multiplied. A heat pump takes less than it gives."),
          Road("the same", lambda cop, heat: float(heat), "That is a resistance heater, one for one."),
@@ -504,7 +504,7 @@ _BANK: tuple[Question, ...] = (
     # --- 12 tariffs ----------------------------------------------------------------------------------------------
     Question(
         "12.1", "12_tariffs", "{day:g} kWh at {high:g} {h} and {night:g} kWh at {low:g} {h}. What is the bill?",
-        "money", {"day": 20, "high": 30, "night": 10, "low": 12},
+        "money", {"day": 20, "high": 30, "night": 12, "low": 12},
         {"day": (14, 18, 20, 25), "night": (8, 10, 12, 30), "high": (28, 30, 33), "low": (9, 12, 14)},
         lambda day, high, night, low: _pence(day * high + night * low),
         (Road("mean of the rates", lambda day, high, night, low: _pence((day + night) * (high + low) / 2),

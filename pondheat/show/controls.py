@@ -102,13 +102,12 @@ class Slider(Control):
         return f"{units.digits(self.value if value is None else value, self.digits)} {self.unit}".strip()
 
     def _take(self, message: dict) -> str:
-        if "typed" not in message:
-            self.value = float(message["value"])
-            return ""
         try:
-            wanted = self._read(str(message["typed"]))
+            wanted = self._read(str(message["typed"])) if "typed" in message else float(message["value"])
         except units.Unreadable as reason:
             return f"{reason} It stays at {self.shown()}."
+        except (TypeError, ValueError):
+            return f"That is not a number. It stays at {self.shown()}."
         if not self.least <= wanted <= self.most:
             return f"{self._beyond(wanted)} It stays at {self.shown()}."
         self.value = wanted
@@ -152,6 +151,8 @@ class Choice(Control):
         return dict(self.options).get(self.value, "nothing chosen")
 
     def _take(self, message: dict) -> str:
+        if message["value"] not in [key for key, _ in self.options]:
+            return f"That is not one of the choices here. It stays at: {self.shown()}."
         self.value = message["value"]
         return ""
 

@@ -41,8 +41,9 @@ class AnswerBox(Control):
             self.mark = None
             said = "Fresh numbers."
         else:
-            self.value = str(message.get("typed", ""))[:200]
-            self.mark = self.exercise.attempt(self.value)
+            typed = str(message.get("typed", ""))
+            self.value = typed[:200]  # as it is shown; marked is the whole
+            self.mark = self.exercise.attempt(typed)
             said = self.mark.message
             said = f"{said} {self._keep()}".strip()
         self.label = self.exercise.text()

@@ -25,7 +25,7 @@ HUES = {
 }
 NEUTRAL, MARKED = "#8a8a8a", "#0072b2"
 _WIDTH, _HEIGHT = 720, 330
-_INK, _GRID = "#010203", "#040506"  # stand-ins, turned into the page's own colour
+_INK, _GRID, _PAPER = "#010203", "#040506", "#070809"  # stand-ins, turned into the page's own colours
 
 
 @dataclass(frozen=True)
@@ -42,17 +42,17 @@ class Figure:
         return f'<figure class="ph-figure"><figcaption>{html.escape(self.title)}</figcaption>{self.svg}</figure>'
 
 
-def _look():
+def _look(grid: bool):
     blank = element_blank()
     return theme_none() + theme(
         plot_background=blank, panel_background=blank, panel_grid_major_x=blank, panel_grid_minor=blank, axis_line=blank,
-        axis_ticks=blank, legend_position="none", panel_grid_major_y=element_line(color=_GRID, size=0.5),
-        axis_text=element_text(color=_INK, size=16), axis_title=blank,
+        axis_ticks=blank, legend_position="none", panel_grid_major_y=element_line(color=_GRID, size=0.5) if grid else blank,
+        axis_text=element_text(color=_INK, size=16), axis_text_x=element_text(margin=[8, 0, 0, 0]), axis_title=blank,
         panel_border=blank)
 
 
-def _finish(plot, panel: str, title: str, description: str, numbers: dict, height: int = _HEIGHT) -> Figure:
-    svg = (plot + _look() + ggsize(_WIDTH, height)).to_svg()
+def _finish(plot, panel: str, title: str, description: str, numbers: dict, height: int = _HEIGHT, grid: bool = True) -> Figure:
+    svg = (plot + _look(grid) + ggsize(_WIDTH, height)).to_svg()
     for count, name in enumerate(dict.fromkeys(re.findall(r'\bid="([^"]+)"', svg))):
         svg = svg.replace(name, f"{panel}-{count}")
     style = re.search(r"<style.*?</style>", svg, re.S)
@@ -60,6 +60,7 @@ def _finish(plot, panel: str, title: str, description: str, numbers: dict, heigh
     kept = " ".join(f"{name} {{ fill: currentColor; font-size: {size}px; }}" for name, size in rules)
     svg = svg.replace(style[0], f"<style>{kept}</style>")
     svg = svg.replace('stroke="rgb(4,5,6)" stroke-opacity="1.0"', 'stroke="currentColor" stroke-opacity="0.25"')
+    svg = svg.replace('stroke="rgb(7,8,9)"', 'stroke="var(--jp-layout-color0, #fff)"')
     svg = svg.replace("rgb(1,2,3)", "currentColor").replace(f"fill:{_INK};", "fill:currentColor;")
     head = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height}" role="img" '
             f'aria-labelledby="{panel}-title {panel}-desc" style="width:100%;max-width:{_WIDTH}px;height:auto;'
@@ -108,7 +109,7 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
         heads["y"].append(foot + 0.05 * most)
         heads["says"].append(units.significant(foot, 3))
     ticks = _ticks(most)
-    plot = (ggplot() + geom_bar(aes("x", "kwh", fill="fill"), data=stacks, stat="identity", width=0.32, size=0, tooltips="none")
+    plot = (ggplot() + geom_bar(aes("x", "kwh", fill="fill"), data=stacks, stat="identity", width=0.32, size=1.2, color=_PAPER, tooltips="none")
             + scale_fill_identity()
             + geom_text(aes("x", "y", label="says"), data=words, hjust=0, size=7.6, color=_INK, family="inherit")
             + geom_text(aes("x", "y", label="says"), data=heads, size=8, color=_INK, family="inherit")
@@ -118,7 +119,7 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
     described = "; ".join(f"{case} {units.digits(sum(parts.values()))} kWh: "
                           + ", ".join(f"{way} {units.digits(kwh)}" for way, kwh in parts.items())
                           for case, parts in columns.items())
-    return _finish(plot, panel, f"Heat that leaves the water, kWh, {span}; the sun gives some of it back", described + ".", columns)
+    return _finish(plot, panel, f"Heat that leaves the water, kWh, {span}; the sun gives some of it back", described + ".", columns, grid=False)
 
 
 def bars(values: dict[str, float], panel: str, title: str, written: dict[str, str], marked: str | None = None,

@@ -27,11 +27,14 @@ SURE = {"guess": "Just a guess", "fairly": "Fairly sure", "sure": "Sure"}
 
 
 class PredictFirst(ipywidgets.VBox):
-    """A page's question before its panel: it opens once something is chosen, also by “I don't know, show me”.
+    """A page's question before its panel: a guess and how sure it is open it, or “I don't know, show me”.
 
     page: the notebook's name; its panel's module holds the question, the choices, the one the panel bears out, and
-    what to say to the others. A miss that was sure is kept, so that a later page comes back to it.
+    what to say to the others. The first guess is kept; if it was a sure miss, a later page comes back to it.
     """
+
+    HOW_SURE = "Now say how sure you are. Then the picture opens."
+    ON = "So it is. Look at the picture, then move the sliders: does it stay so?"
 
     def __init__(self, page: str, folder: Path | None = None):
         self.page, self.topic = page, _topic(page)
@@ -40,22 +43,34 @@ class PredictFirst(ipywidgets.VBox):
         self.guess = Choice(self.topic.QUESTION, {**self.topic.OPTIONS, SHOW_ME: "I don't know, show me"})
         self.sure = Choice("How sure are you?", SURE)
         self.said = ipywidgets.HTML()
-        self.panel.layout.display = "none"
-        super().__init__([self.sure, self.guess, self.said, self.panel])
+        self.kept = ""
+        self.opened = False
+        self._show(self.sure, False)
+        self._show(self.panel, False)
+        super().__init__([self.guess, self.sure, self.said, self.panel])
         self.guess.observe(self._chosen, "value")
+        self.sure.observe(self._chosen, "value")
+
+    @staticmethod
+    def _show(part, shown: bool) -> None:
+        part.layout.display = "" if shown else "none"
 
     def _chosen(self, _change) -> None:
         chosen = self.guess.value
         if chosen is None:
             return
-        self.panel.layout.display = ""
-        if chosen == self.topic.RIGHT:
-            text = "So it is. Look at the picture, then move the sliders: does it stay so?"
-        else:
-            text = self.topic.WORDS.get(chosen, "Look at the picture.")
-        if chosen != SHOW_ME:
-            text = f"{text} {_keep(self.folder, self.page, chosen == self.topic.RIGHT, self.sure.value == 'sure')}".strip()
-        self.said.value = _status(text)
+        guessed = chosen != SHOW_ME
+        self._show(self.sure, guessed or self.sure.value is not None)
+        if guessed and self.sure.value is None and not self.opened:
+            self.said.value = _status(self.HOW_SURE)
+            return
+        right = chosen == self.topic.RIGHT
+        if guessed and not self.opened:
+            self.kept = _keep(self.folder, self.page, right, self.sure.value == "sure")
+        self.opened = True
+        self._show(self.panel, True)
+        text = self.ON if right else self.topic.WORDS.get(chosen, "Look at the picture.")
+        self.said.value = _status(f"{text} {self.kept}".strip())
 
     def _repr_mimebundle_(self, **kwargs):
         return _as_text(super()._repr_mimebundle_(**kwargs), f"{self.topic.QUESTION}\nNothing chosen yet.")
@@ -142,8 +157,8 @@ class SoFar(ipywidgets.HTML):
         dots, right = kept.dots(keys), sum(kept.answers.get(key) == "right" for key in keys)
         title = html.escape(_title(path))
         link = f'<a href="{quote(path.name)}">{path.stem[:2]} {title}</a>'
-        count = f' <span role="img" aria-label="{right} of {len(keys)} right">{dots}</span>' if keys else ""
-        return f"<li>{link}{count}</li>"
+        count = f'<span role="img" aria-label="{right} of {len(keys)} right">{dots}</span>' if keys else ""
+        return f"<li>{count}{link}</li>"
 
     def _repr_mimebundle_(self, **kwargs):
         return _as_text(super()._repr_mimebundle_(**kwargs), "The pages, with what you have done so far.")

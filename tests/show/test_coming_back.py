@@ -15,8 +15,8 @@ PAGES = sorted({question.notebook for question in questions.BANK.values()})
 def miss(page, folder, sure="sure", times=1):
     for _ in range(times):
         asked = PredictFirst(page, folder)
-        asked.sure.value = sure
         asked.guess.value = next(iter(asked.topic.WORDS))
+        asked.sure.value = sure
     return asked
 
 
@@ -28,12 +28,33 @@ def test_every_page_has_a_whole_question(page):
     assert len(set(topic.WORDS.values())) == len(topic.WORDS)
 
 
-def test_any_choice_opens_the_panel(tmp_path):
-    for chosen in (pages.SHOW_ME, "convection", "long wave"):
-        asked = PredictFirst("05_open_surface", tmp_path)
-        assert asked.panel.layout.display == "none"
-        asked.guess.value = chosen
-        assert asked.panel.layout.display != "none"
+def shown(part):
+    return part.layout.display != "none"
+
+
+@pytest.mark.parametrize("chosen", ("convection", "long wave"))
+def test_a_guess_and_how_sure_open_the_panel(chosen, tmp_path):
+    asked = PredictFirst("05_open_surface", tmp_path)
+    assert not shown(asked.panel) and not shown(asked.sure)
+    asked.guess.value = chosen
+    assert not shown(asked.panel) and shown(asked.sure) and asked.HOW_SURE in asked.said.value
+    asked.sure.value = "guess"
+    assert shown(asked.panel) and asked.HOW_SURE not in asked.said.value
+
+
+def test_show_me_opens_the_panel_at_once(tmp_path):
+    asked = PredictFirst("05_open_surface", tmp_path)
+    asked.guess.value = pages.SHOW_ME
+    assert shown(asked.panel) and not shown(asked.sure)
+
+
+def test_only_the_first_guess_is_kept(tmp_path):
+    asked = miss("05_open_surface", tmp_path)
+    asked.guess.value = asked.topic.RIGHT
+    assert asked.ON[:9] in asked.said.value
+    assert progress.load(tmp_path).misses == {"predict-05_open_surface": 1}
+    asked.sure.value = "guess"
+    assert progress.load(tmp_path).misses == {"predict-05_open_surface": 1}
 
 
 def test_show_me_is_no_guess(tmp_path):
@@ -115,8 +136,7 @@ def test_progress_that_cannot_be_kept_is_said(tmp_path, monkeypatch):
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(progress.tempfile, "mkstemp", full)
-    asked = PredictFirst("05_open_surface", tmp_path)
-    asked.guess.value = "convection"
+    asked = miss("05_open_surface", tmp_path)
     assert "could not be kept: No space left on device" in asked.said.value
     assert asked.panel.layout.display != "none"
 

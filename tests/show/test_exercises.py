@@ -58,3 +58,11 @@ def test_unwritable_folder_is_said(tmp_path):
     (tmp_path / "file").write_text("")
     box = AnswerBox("1.1", folder=tmp_path / "file")
     assert "could not be kept" in say(box, typed="24")
+
+
+def test_a_long_answer_is_marked_whole(tmp_path):
+    """What is shown is cut; what is marked is not, so that an answer cannot hide behind blanks."""
+    box = AnswerBox("2.1", folder=tmp_path)
+    right = f"{box.exercise.question.right(**box.exercise.given):.4g}"
+    box._answer(None, {"asked": "1", "typed": right + " " * 300 + "fish"}, [])
+    assert box.mark.outcome == marking.UNREADABLE and len(box.value) == 200

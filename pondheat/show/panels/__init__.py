@@ -29,11 +29,11 @@ class Panel(ipywidgets.VBox):
         self.picture, self.words, self.fault = (ipywidgets.HTML() for _ in range(3))
         self._sentence = ""
         self.fold = Fold(self._arithmetic)
-        stand = [cautions.STANDING]
+        stand = [html.escape(cautions.STANDING)]
         if caution is not None:
             chosen = cautions.CAUTIONS[caution]
-            stand.append(f"{chosen.title}: {chosen.text}")
-        foot = "".join(f"<p>{html.escape(text)}</p>" for text in stand)
+            stand.append(f"<b>{html.escape(chosen.title)}.</b> {html.escape(chosen.text)}")
+        foot = "".join(f"<p>{text}</p>" for text in stand)
         left = ipywidgets.VBox(list(controls.values())).add_class("ph-left")
         right = ipywidgets.VBox([self.picture]).add_class("ph-right")
         super().__init__([

@@ -38,7 +38,7 @@ class OpenSurface(Panel):
         shown = {way: max(self.watts[way], 0.0) for way in WAYS}
         first = max(self.watts, key=self.watts.get)
         figure = figures.bars(shown, self.name, "Heat that leaves 10 m² of open water at 18 °C, watts", written, first,
-                              most=max(4000.0, 1.1 * max(shown.values())), hues=True)
+                              most=max(2600.0, 1.1 * max(shown.values())), hues=True)
         return figure, self._say(written, first)
 
     def _say(self, written: dict, first: str) -> str:

@@ -1,0 +1,147 @@
+"""No right answer, at the numbers its question prints, stands anywhere in the workbook's notebooks.
+
+Searched are the sources and the stored outputs of every cell of every notebook, for every question of the bank: a page
+may also ask questions of earlier pages, and a reader may look ahead. A number is an answer where it is the right value
+itself or the right value rounded to two, three or four significant digits, as far as the question's tolerance allows;
+however its thousands are parted, with however many zeros behind, in any unit of the same kind, in pounds or in pence.
+
+The rule for which numbers are forbidden where:
+- One or two digits (zeros at either end not counted: 24, 0.25, 750) would be met by chance everywhere. They are
+  forbidden beside a unit in which they are the answer ("24 kWh", "24,000 Wh", "0.25 kW for each K"), also where the
+  unit follows later, as in "24 or 30 kWh". Per cents of two digits are met by chance even so ("28 % apart"): they are
+  forbidden only on the pages that ask for them.
+- Three digits and more (69.8, 245.28) are forbidden everywhere but beside a unit of another kind ("15.5 °C" for hours).
+"""
+
+import functools
+import re
+from pathlib import Path
+
+import nbformat
+import pytest
+
+from pondheat import units
+from pondheat.lesson.questions import BANK, Question
+
+NOTEBOOKS = sorted((Path(__file__).resolve().parents[1] / "workbook").glob("*.ipynb"))
+THIN = "\u202f\u2009\u00a0"  # what may part thousands, beside the comma and the plain space
+NUMBER = re.compile(rf"(?<![\w.,])(?:\d{{1,3}}(?:[, {THIN}]\d{{3}})+(?!\d)|\d+)(?:\.\d+)?(?!\d)")
+WORDS = {"winter": "years", "winters": "years", "watt": "W", "watts": "W", "kilowatts": "kW", "kilowatt-hours": "kWh",
+         "degree-days": "K·d", "degrees": "K", "per cent": "%", "times": "", "pence": "p"}
+_ONE = (r"(?:kilowatt-hours|degree-days|kilowatts?|per cent|winters?|degrees|minutes?|months?|pence|hours?|years?"
+        r"|watts?|times|days?|kWh|hPa|kPa|Wh|MJ|kJ|kW|Pa|°[CF]|m[²³]|cm|mm|kg|ft|min|[WJKLlmhgspd%£])(?![A-Za-z])")
+UNIT = re.compile(rf"({_ONE})((?:(?:[/·]| per | for each | for every | an? )\(?{_ONE}(?:·{_ONE}\)?)?)*)")
+# What may stand between a number and the unit it shares with the next ones.
+LIST = re.compile(rf"(?:[ {THIN}]?(?:,|–|or|and|to)[ {THIN}]?[-−]?{NUMBER.pattern})*[ {THIN}]?")
+
+
+@functools.cache
+def scale(written: str, unit: str) -> tuple[float, float] | None:
+    """From numbers in a written unit to numbers in `unit`: what to add, by what to multiply; None: another kind."""
+    for word, known in WORDS.items():
+        written = re.sub(rf"\b{word}\b", known, written)
+    written = re.sub(r" for (each|every) ", "/", written)
+    try:
+        nought, one = (units.parse(f"{value} {written}", unit, bare=True) for value in (0, 1))
+    except units.Unreadable:
+        return None
+    return nought, one - nought
+
+
+def rounded(right: float, tolerance: float) -> set[float]:
+    """The answer and its roundings that would be marked right."""
+    shorter = {float(f"{right:.{figures}g}") for figures in (2, 3, 4)}
+    return {right, *(value for value in shorter if abs(value - right) <= tolerance * abs(right))}
+
+
+def is_answer(value: float, question: Question) -> bool:
+    right = abs(question.right(**question.given))
+    return any(abs(value - spelled) <= 1e-6 * right for spelled in rounded(right, question.tolerance))
+
+
+def short(number: str) -> bool:
+    return len(re.sub(r"\D", "", number).strip("0")) < 3
+
+
+def units_beside(text: str, start: int, end: int) -> list[str]:
+    """The unit that belongs to the number at this place, whole and its first part: “kW/K” and “kW”."""
+    if text[:start].endswith("£"):
+        return ["£"]
+    # a list's unit counts where one follows at all
+    found = UNIT.match(text, LIST.match(text, end).end()) or UNIT.match(text, end)
+    return [found[0], found[1]] if found else []
+
+
+def answers_in(text: str, asked: frozenset[str] = frozenset(BANK)) -> list[tuple[str, str]]:
+    """Every answer that stands in a text of a page that asks these: the question's key, and the words around it."""
+    text = text.replace("\n", " ")
+    found = []
+    for match in NUMBER.finditer(text):
+        value = float(re.sub(rf"[, {THIN}]", "", match[0]))
+        beside = units_beside(text, *match.span())
+        for key, question in BANK.items():
+            if question.unit == "percent" and key not in asked and short(match[0]):
+                continue
+            scales = [known for written in beside if (known := scale(written, question.unit))]
+            if scales:
+                meant = any(is_answer(nought + by * value, question) for nought, by in scales)
+            else:
+                meant = not beside and not short(match[0]) and is_answer(value, question)
+            if meant:
+                found.append((key, text[max(0, match.start() - 30):match.end() + 20]))
+    return found
+
+
+def texts(path: Path):
+    """A notebook's texts, each with its cell: sources and every output that is text."""
+    for cell in nbformat.read(path, as_version=4).cells:
+        yield cell.id, cell.source
+        for output in cell.get("outputs", []):
+            yield cell.id, output.get("text", "")
+            for kind, data in output.get("data", {}).items():
+                if kind.startswith("text/") or kind.endswith("svg+xml"):
+                    yield cell.id, data
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_no_answer_stands_in_a_notebook(path):
+    looked = list(texts(path))
+    assert any(NUMBER.search(text) for _, text in looked), "there is something to search"
+    asked = frozenset(key for _, text in looked for key in re.findall(r'exercise\("([^"]+)"', text))
+    found = [f"{cell}: answer of {key} in “…{words}…”"
+             for cell, text in looked for key, words in answers_in(text, asked)]
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize("key", BANK)
+def test_every_answer_would_be_found(key):
+    """Each answer, spelled in each usual way, is found where it is planted."""
+    question = BANK[key]
+    right = question.right(**question.given)
+    unit = units.pretty(question.unit)
+    unit = " times" if question.unit == "dimensionless" else f" {unit}"
+    for value in rounded(right, question.tolerance):
+        for written in (f"{value:.10g}", *(f"{value:,.10g}".replace(",", parting) for parting in ", \u202f")):
+            planted = f"It is {written}{unit}, or so." if question.unit != "money" else f"It is £{written}."
+            assert key in dict(answers_in(planted)), planted
+            if not short(written):
+                assert key in dict(answers_in(f"So: {written}")), written
+
+
+@pytest.mark.parametrize("text, keys", [
+    ("24 kWh", {"1.1"}), ("24\u202f000 Wh", {"1.1"}), ("86.4 MJ", {"1.1"}), ("24.0 kWh", {"1.1"}),
+    ("20 or 24 kWh", {"1.1"}), ("24kWh", {"1.1"}), ("672p", {"1.2"}), ("672 p", {"1.2"}),
+    ("6.72", {"1.2"}), ("1,275 W", {"7.1"}),
+    ("1.275 kW", {"7.1"}),
+    ("0.75 kW", {"5.1"}), ("0.25 kW for each K", {"10.3"}), ("0.25 kW/K", {"10.3"}), ("1.2 winters", {"15.1"}),
+    ("8 degree-days", {"9.2"}), ("42.7 per cent", {"12.4"}), ("about 70 kWh", {"2.1"}), ("69.8", {"2.1"}),
+    ("24 hours", set()), ("24", set()), ("15.5 °C", set()), ("15.5 or 18 °C", set()), ('exercise("1.2")', set()),
+    ("68 kWh", set()), ("750 m", set()), ("1.245.28", set()),
+])
+def test_the_rule(text, keys):
+    assert {key for key, _ in answers_in(text)} == keys
+
+
+def test_short_per_cents_count_where_they_are_asked_for():
+    assert answers_in("28 % apart", frozenset({"6.1"})) == [] and answers_in("28 % apart", frozenset({"12.2"}))
+    assert answers_in("27.8 % apart", frozenset({"6.1"}))
