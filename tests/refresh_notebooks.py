@@ -51,7 +51,7 @@ def refresh(path: Path) -> bool:
     """Run and tidy one notebook; True if its bytes changed."""
     before = path.read_bytes()
     notebook = nbformat.reads(before.decode("utf-8"), as_version=4)
-    NotebookClient(notebook, timeout=120, kernel_name="python3", record_timing=False,
+    NotebookClient(notebook, timeout=120, kernel_name="python3", record_timing=False, coalesce_streams=True,
                    resources={"metadata": {"path": str(path.parent)}}).execute()
     nbformat.validate(tidy(notebook))
     after = written(notebook)

@@ -12,7 +12,7 @@ from pathlib import Path
 MANIFEST = ".copied.json"
 EARLIER = "earlier"
 SHIPPED_LIST = Path(__file__).parent / "labextensions" / "pondheat-open" / "static" / "shipped.json"
-_KINDS = {".ipynb", ".md", ".svg", ".png", ".jpg", ".pdf"}
+_KINDS = {".ipynb", ".md", ".html", ".svg", ".png", ".jpg", ".pdf"}
 _NOT_FOR_LEARNERS = {"tutor"}
 
 

@@ -39,13 +39,14 @@ def rooms(tmp_path):
     return made
 
 
-def test_first_copy_holds_pages_pictures_and_glossary_but_not_the_tutors_notes(tmp_path):
+def test_first_copy_holds_pages_pictures_cards_and_glossary_but_not_the_tutors_notes(tmp_path):
     rooms = Rooms(tmp_path)
-    for name in ("glossary.md", "pictures/pond.svg", "tutor/01_page.md", ".ipynb_checkpoints/01_page.ipynb", "x.txt"):
+    for name in ("cards/card.html", "glossary.md", "pictures/pond.svg", "tutor/01_page.md",
+                 ".ipynb_checkpoints/01_page.ipynb", "x.txt"):
         (rooms.workbook / name).parent.mkdir(exist_ok=True)
         (rooms.workbook / name).write_text("x")
     outcome = rooms.update()
-    assert outcome.added == ["01_page.ipynb", "glossary.md", "pictures/pond.svg"]
+    assert outcome.added == ["01_page.ipynb", "cards/card.html", "glossary.md", "pictures/pond.svg"]
     assert rooms.own.read_bytes() == rooms.page.read_bytes()
     found = {path.relative_to(rooms.folder).as_posix() for path in rooms.folder.rglob("*") if path.is_file()}
     assert found == {*outcome.added, copying.MANIFEST}  # nothing half-written is left

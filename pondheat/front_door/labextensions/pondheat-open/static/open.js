@@ -4,7 +4,10 @@
 (() => {
   const source = document.currentScript.src;
   const beside = name => new URL(name, source).href;
+  const FIRST_PAGE = "00_start_here.ipynb";
+  const complain = error => console.error("pondheat-open:", error);
   let scope = {};
+  const shared = async name => (await Object.values(scope[name])[0].get())();
 
   /* SHA-256 (FIPS 180-4) in plain JavaScript: crypto.subtle is absent over plain http from another machine. */
   const firstBits = (root, count) => {
@@ -82,12 +85,32 @@
     await context.ready;
     if (context.model.getMetadata("pondheat")) panel.addClass("pondheat-page");
     if (!(await kernelReady(context.sessionContext)) || panel.isDisposed || !(await isShipped(context))) return;
-    const { NotebookActions } = (await Object.values(scope["@jupyterlab/notebook"])[0].get())();
+    const { NotebookActions } = await shared("@jupyterlab/notebook");
     const before = sources(context.model).join("\0");
     // Not runAll, which would leap to the last cell.
     await NotebookActions.runCells(panel.content, panel.content.widgets, context.sessionContext);
     // Nothing is unsaved unless the reader wrote meanwhile: the outputs come back by themselves at the next opening.
     if (sources(context.model).join("\0") === before) context.model.dirty = false;
+  }
+
+  /* A card (HTML) has neither a link that leads anywhere nor a way to be printed: both are given to it here. */
+  async function equip(panel, context, app) {
+    const [{ Printing }, { Widget }] = await Promise.all(["@jupyterlab/apputils", "@lumino/widgets"].map(shared));
+    const address = await context.urlResolver.getDownloadUrl(context.path);
+    panel[Printing.symbol] = () => () => Printing.printURL(address);
+    const add = (name, said, act) => {
+      const button = Object.assign(document.createElement("button"), { textContent: said, onclick: act });
+      button.className = "pondheat-button";
+      panel.toolbar.addItem(name, new Widget({ node: button }));
+    };
+    add("pages", "All pages", () => app.commands.execute("docmanager:open", { path: FIRST_PAGE }));
+    add("print", "Print", panel[Printing.symbol]());
+  }
+
+  /* The browser's Back changes the address only; this opens what the address names. */
+  function followAddress(app) {
+    const found = /\/doc\/(?:.+\/)?tree\/(.+)$/.exec(location.pathname);
+    if (found) app.commands.execute("docmanager:open", { path: decodeURIComponent(found[1]) }).catch(complain);
   }
 
   const plugin = {
@@ -96,16 +119,22 @@
     activate: app => {
       const look = Object.assign(document.createElement("link"), { rel: "stylesheet", href: beside("page.css") });
       document.head.append(look);
+      window.addEventListener("popstate", () => followAddress(app));
       app.docRegistry.addWidgetExtension("Notebook", {
         createNew: (panel, context) => {
-          consider(panel, context).catch(error => console.error("pondheat-open:", error));
+          consider(panel, context).catch(complain);
+        }
+      });
+      app.docRegistry.addWidgetExtension("HTML Viewer", {
+        createNew: (panel, context) => {
+          equip(panel, context, app).catch(complain);
         }
       });
     }
   };
   window._JUPYTERLAB = window._JUPYTERLAB || {};
   window._JUPYTERLAB["pondheat-open"] = {
-    init: shared => { scope = shared; },
+    init: given => { scope = given; },
     get: async () => () => ({ __esModule: true, default: [plugin] })
   };
 })();

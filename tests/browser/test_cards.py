@@ -1,0 +1,116 @@
+"""The cards and the glossary: on a screen, on paper and in the workbook; the ways there and back, by mouse and key."""
+
+import re
+
+import kit
+import pytest
+
+pytest.importorskip("playwright")
+from playwright.sync_api import expect  # noqa: E402
+
+FIRST = "00_start_here.ipynb"
+CARDS = sorted((kit.CLONE / "workbook" / "cards").glob("*.html"))
+cards = pytest.mark.parametrize("card", CARDS, ids=lambda card: card.stem)
+# What is wider than the window, or whose words do not fit into it.
+CUT = """() => [...document.querySelectorAll("body *")].filter(node => {
+  const box = node.getBoundingClientRect();
+  return box.right > innerWidth + 0.5 || box.left < -0.5 || node.scrollWidth > node.clientWidth + 1 && node.clientWidth;
+}).map(node => node.outerHTML.slice(0, 80))"""
+
+
+@pytest.fixture
+def paper(profile):
+    """A watched page of its own, without the workbook."""
+    page = profile.new_page()
+    page.watch = kit.Watch(page)
+    yield page
+    page.close()
+    assert page.watch.faults() == {}
+
+
+def sheets(pdf: bytes) -> int:
+    return len(re.findall(rb"/Type\s*/Page\b", pdf))
+
+
+@cards
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_a_card_is_one_sheet_of_paper(paper, card, size):
+    paper.goto(card.as_uri())
+    assert sheets(paper.pdf(format=size)) == 1
+    paper.evaluate("document.body.append(document.body.cloneNode(true))")
+    assert sheets(paper.pdf(format=size)) > 1  # so more than one sheet would be seen
+
+
+@cards
+def test_a_card_is_whole_on_a_narrow_screen(paper, card):
+    paper.set_viewport_size({"width": 800, "height": 900})
+    paper.goto(card.as_uri())
+    assert paper.evaluate(CUT) == []
+    assert paper.evaluate("parseFloat(getComputedStyle(document.body).fontSize)") >= 16
+    paper.add_style_tag(content="table { width: 900px }")
+    assert paper.evaluate(CUT) != []
+
+
+def at(page, name):
+    """The page shows this document of the workbook."""
+    page.wait_for_url(re.compile(rf"/doc/(.+/)?tree/{re.escape(name)}(\?|$)"))
+    return page
+
+
+def shows(page, name, heading):
+    expect(at(page, name).get_by_role("heading", name=heading, exact=True)).to_be_visible()
+
+
+def test_the_glossary_opens_to_be_read_and_leads_back(page, workbook):
+    page.goto(workbook.address(FIRST))
+    page.get_by_role("link", name="words", exact=True).click()
+    at(page, "glossary.md")
+    expect(page.get_by_role("heading", name="Words", exact=True)).to_be_visible()
+    assert page.locator(".cm-content:visible").count() == 0  # not the raw text
+    page.get_by_role("link", name="Page 05").first.press("Enter")
+    shows(page, "05_open_surface.ipynb", "Which way does the heat leave?")
+    page.get_by_role("link", name="All words, in plain English").press("Enter")
+    shows(page, "glossary.md", "Words")
+    page.go_back()
+    shows(page, "05_open_surface.ipynb", "Which way does the heat leave?")
+    page.get_by_role("link", name="All words, in plain English").click()
+    at(page, "glossary.md").get_by_role("link", name="All pages").first.click()
+    at(page, FIRST)
+
+
+def test_a_card_opens_from_its_page_prints_and_leads_back(page, workbook):
+    page.goto(workbook.address("05_open_surface.ipynb"))
+    page.get_by_role("link", name="the card to print").click()
+    at(page, "cards/weigh_the_heat.html")
+    inside = page.frame_locator(".jp-HTMLViewer iframe").last
+    expect(inside.get_by_role("heading", name="Weigh the heat")).to_be_visible()
+    # Printing puts the card, and nothing else, into a frame of its own for a moment.
+    page.evaluate("""() => new MutationObserver(changes => changes.forEach(change => change.addedNodes.forEach(node => {
+      if (node.tagName === "IFRAME") node.addEventListener("load", () => {
+        window.printed = node.contentDocument.body.innerText;
+        node.contentWindow.print = () => {};
+      });
+    }))).observe(document.body, { childList: true, subtree: true })""")
+    page.get_by_role("button", name="Print", exact=True).click()
+    page.wait_for_function("(window.printed || '').startsWith('Weigh the heat')")
+    page.get_by_role("menuitem", name="File", exact=True).click()
+    expect(page.get_by_role("menuitem", name=re.compile(r"^Print…"))).not_to_have_attribute("aria-disabled", "true")
+    page.keyboard.press("Escape")
+    page.get_by_role("button", name="All pages", exact=True).press("Enter")
+    at(page, FIRST)
+
+
+def test_the_list_of_pages_leads_to_a_page_and_its_last_lines_lead_on_and_back(page, workbook):
+    page.goto(workbook.address(FIRST))
+    listed = page.locator(".ph-pages a")
+    expect(listed.first).to_be_visible()
+    names = [one.get_attribute("href") for one in listed.all()]
+    assert names == sorted(path.name for path in workbook.folder.glob("[0-9][0-9]_*.ipynb"))
+    listed.nth(names.index("01_power_energy_money.ipynb")).click()
+    at(page, "01_power_energy_money.ipynb").get_by_role("link", name="warming water").press("Enter")
+    shows(page, "02_warming_water.ipynb", "How long does it take to warm my pond?")
+    seen = page.locator(".jp-NotebookPanel:visible")
+    seen.get_by_role("link", name="All pages, and how far you are").press("Enter")
+    at(page, FIRST)
+    seen.locator(".ph-pages a").nth(names.index("03_fish_first.ipynb")).press("Enter")
+    shows(page, "03_fish_first.ipynb", "Do my fish need the warmth at all?")

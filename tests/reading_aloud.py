@@ -1,0 +1,93 @@
+"""How long a page of the workbook takes: reckoned at reading-aloud pace, not timed with people.
+
+    python tests/reading_aloud.py        every page's minutes, as its head must give them
+
+All that is read is counted at WORDS_A_MINUTE: the text cells, and the lines that a cell prints where nothing in ITEMS
+holds for it. What is done takes the minutes of ITEMS; they are a judgement, and each of them includes reading what
+stands in its own output. The core is the head, the diary and the sections marked ●.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+WORKBOOK = Path(__file__).resolve().parents[1] / "workbook"
+WORDS_A_MINUTE = 130
+LOOK, DECIDE = 1, 1  # minutes for a numbered thing to try, and for the decision of the diary
+WARM_UP = 2  # minutes for a question met before
+ITEMS = {  # minutes for a code cell, by what it calls; the first that fits holds
+    r"\bPredictFirst\(": 2,  # guess, see what was said to it, and read the panel's sentence
+    r"\bworked_example\(": 2,
+    r"\bexercise\(": 3,
+    r"\bhandbook\(": 1,  # hold one of its rows against ours
+    r"\bComeBack\(": 1,
+    r"\bSoFar\(": 0,  # a list of links
+    r"\.(first|four_ponds|two_records)\(": 2,  # a picture with sliders, without a guess before it
+}
+
+
+@dataclass(frozen=True)
+class Minutes:
+    """Whole minutes for a page, and for the part of it that is marked ●."""
+
+    read: int
+    do: int
+    core: int
+
+    @property
+    def total(self) -> int:
+        return self.read + self.do
+
+
+def source(cell: dict) -> str:
+    return "".join(cell["source"])
+
+
+def words(text: str) -> int:
+    """Words of a Markdown text as one reads them: no marks of headings and lists, no addresses of links."""
+    text = re.sub(r"\]\([^)]*\)", "]", text)
+    text = re.sub(r"^\s*(#+|-|\d+\.)\s+", "", text, flags=re.MULTILINE)
+    return sum(part.strip("*●[]") != "" for part in text.split())
+
+
+def printed(cell: dict) -> str:
+    """What a code cell prints, beside what it shows as its value."""
+    return "".join("".join(output["text"]) for output in cell["outputs"] if output["output_type"] == "stream")
+
+
+def _cell(cell: dict) -> tuple[int, int]:
+    """Words to read in a cell, and minutes to do what it asks."""
+    text = source(cell)
+    if cell["cell_type"] == "markdown":
+        tries = len(re.findall(r"^\d+\. ", text, re.MULTILINE))
+        return words(text), LOOK * tries + DECIDE * ("For the diary, decide one thing" in text)
+    if cell["id"].startswith("warm-"):
+        return 0, WARM_UP
+    for called, minutes in ITEMS.items():
+        if re.search(called, text):
+            return 0, minutes
+    return len(printed(cell).split()), 0
+
+
+def minutes(cells: list[dict]) -> Minutes:
+    """The minutes of a page with these cells."""
+    counted, core, marked = [], [], True
+    for cell in cells:
+        heading = cell["cell_type"] == "markdown" and re.match(r"## (●?)", source(cell))
+        if heading:
+            marked = bool(heading[1])
+        counted.append(_cell(cell))
+        if marked:
+            core.append(counted[-1])
+    read, do = map(sum, zip(*counted))
+    core_read, core_do = map(sum, zip(*core))
+    return Minutes(round(read / WORDS_A_MINUTE), do, round(core_read / WORDS_A_MINUTE + core_do))
+
+
+if __name__ == "__main__":
+    for page in sorted(WORKBOOK.glob("*.ipynb")):
+        found = minutes(json.loads(page.read_text(encoding="utf-8"))["cells"])
+        print(f"{page.stem:28} {found.total} minutes: {found.read} to read, {found.do} to do; core {found.core}")
