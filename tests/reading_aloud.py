@@ -4,7 +4,7 @@
 
 All that is read is counted at WORDS_A_MINUTE: the text cells, and the lines that a cell prints where nothing in ITEMS
 holds for it. What is done takes the minutes of ITEMS; they are a judgement, and each of them includes reading what
-stands in its own output. The core is the head, the diary and the sections marked ●.
+stands in its own output. The core is the head, the diary and the sections marked ◆.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ ITEMS = {  # minutes for a code cell, by what it calls; the first that fits hold
 
 @dataclass(frozen=True)
 class Minutes:
-    """Whole minutes for a page, and for the part of it that is marked ●."""
+    """Whole minutes for a page, and for the part of it that is marked ◆."""
 
     read: int
     do: int
@@ -50,7 +50,7 @@ def words(text: str) -> int:
     """Words of a Markdown text as one reads them: no marks of headings and lists, no addresses of links."""
     text = re.sub(r"\]\([^)]*\)", "]", text)
     text = re.sub(r"^\s*(#+|-|\d+\.)\s+", "", text, flags=re.MULTILINE)
-    return sum(part.strip("*●[]") != "" for part in text.split())
+    return sum(part.strip("*◆[]") != "" for part in text.split())
 
 
 def printed(cell: dict) -> str:
@@ -76,7 +76,7 @@ def minutes(cells: list[dict]) -> Minutes:
     """The minutes of a page with these cells."""
     counted, core, marked = [], [], True
     for cell in cells:
-        heading = cell["cell_type"] == "markdown" and re.match(r"## (●?)", source(cell))
+        heading = cell["cell_type"] == "markdown" and re.match(r"## (◆?)", source(cell))
         if heading:
             marked = bool(heading[1])
         counted.append(_cell(cell))

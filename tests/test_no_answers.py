@@ -6,8 +6,8 @@ itself or the right value rounded to two, three or four significant digits, as f
 however its thousands are parted, with however many zeros behind, in any unit of the same kind, in pounds or in pence.
 
 The rule for which numbers are forbidden where:
-- One or two digits (zeros at either end not counted: 24, 0.25, 750) would be met by chance everywhere. They are
-  forbidden beside a unit in which they are the answer ("24 kWh", "24,000 Wh", "0.25 kW for each K"), also where the
+- One or two digits (zeros at either end not counted: 24, 0.28, 750) would be met by chance everywhere. They are
+  forbidden beside a unit in which they are the answer ("24 kWh", "24,000 Wh", "0.28 kW for each K"), also where the
   unit follows later, as in "24 or 30 kWh". Per cents of two digits are met by chance even so ("28 % apart"): they are
   forbidden only on the pages that ask for them.
 - Three digits and more (69.8, 245.28) are forbidden everywhere but beside a unit of another kind ("15.5 °C" for hours).
@@ -133,7 +133,7 @@ def test_every_answer_would_be_found(key):
     ("20 or 24 kWh", {"1.1"}), ("24kWh", {"1.1"}), ("672p", {"1.2"}), ("672 p", {"1.2"}),
     ("6.72", {"1.2"}), ("1,275 W", {"7.1"}),
     ("1.275 kW", {"7.1"}),
-    ("0.75 kW", {"5.1"}), ("0.25 kW for each K", {"10.3"}), ("0.25 kW/K", {"10.3"}), ("1.2 winters", {"15.1"}),
+    ("0.75 kW", {"5.1"}), ("0.28 kW for each K", {"10.3"}), ("0.28 kW/K", {"10.3"}), ("1.2 winters", {"15.1"}),
     ("8 degree-days", {"9.2"}), ("42.7 per cent", {"12.4"}), ("about 70 kWh", {"2.1"}), ("69.8", {"2.1"}),
     ("24 hours", set()), ("24", set()), ("15.5 °C", set()), ("15.5 or 18 °C", set()), ('exercise("1.2")', set()),
     ("68 kWh", set()), ("750 m", set()), ("1.245.28", set()),

@@ -95,7 +95,7 @@ def test_no_text_is_too_long_to_be_read_aloud_in_one_go(page):
 def test_code_is_short_folded_and_says_what_it_is(page):
     for cell in code(page):
         first, *rest = source(cell).splitlines()
-        assert re.fullmatch(r"# Code for .+: press the dots to read it", first), cell["id"]
+        assert first == "# Code: not needed for reading", cell["id"]
         assert 1 <= len(rest) <= 5 and cell["metadata"]["jupyter"]["source_hidden"], cell["id"]
 
 
@@ -125,10 +125,10 @@ def test_head_and_diary(page):
 def test_sections_stand_in_their_order(page):
     own = [at for at, cell in enumerate(cells(page)) if asked(cell) and questions.BANK[asked(cell)].notebook == page]
     order = {
-        "question": where(page, r"^## ● The question")[0],
+        "question": where(page, r"^## ◆ The question")[0],
         "predict": where(page, rf'^PredictFirst\("{page}"\)')[0],
-        "look": where(page, r"^## ● Look")[0],
-        "why": where(page, r"^## ● Why")[0],
+        "look": where(page, r"^## ◆ Look")[0],
+        "why": where(page, r"^## ◆ Why")[0],
         "words": [cell["id"] for cell in cells(page)].index("words"),
         "worked example": where(page, r"^worked_example\(")[0],
         "first exercise": own[0],
@@ -211,7 +211,7 @@ def test_the_head_gives_the_minutes_that_reading_aloud_takes(page):
     found = reading_aloud.minutes(cells(page))
     wanted = f"*{found.total} minutes: {found.read} to read, {found.do} to do. "
     if page in LESSONS:
-        wanted += f"The core, marked ●, takes {found.core}. "
+        wanted += f"The core, marked ◆, takes {found.core}. "
     assert wanted in source(cells(page)[0]), "python tests/reading_aloud.py prints what each head must say"
 
 
@@ -229,13 +229,13 @@ def test_how_minutes_are_reckoned():
         outputs = [{"output_type": "stream", "name": "stdout", "text": printed}] if printed else []
         return {"cell_type": "code", "id": id, "source": source, "outputs": outputs}
 
-    made = [text("# " + "word " * 130), text("## ● Look\n\n1. a\n2. b\n3. c"), run('PredictFirst("x")'),
+    made = [text("# " + "word " * 130), text("## ◆ Look\n\n1. a\n2. b\n3. c"), run('PredictFirst("x")'),
             text("## On"), run("lines()", "word " * 130), run('exercise("1.1")', "word " * 130),
             run('exercise("1.1")', id="warm-1-1"), run('handbook("x", 3)', "word " * 400)]
     found = reading_aloud.minutes(made)
     assert (found.read, found.do, found.total) == (2, 3 + 2 + 3 + 2 + 1, 13)
     assert found.core == 6  # 134 words, three things to try, a guess
-    assert reading_aloud.words("## ● Two words\n\n- **a** [link here](there.ipynb) × 3\n2. b") == 8
+    assert reading_aloud.words("## ◆ Two words\n\n- **a** [link here](there.ipynb) × 3\n2. b") == 8
 
 
 # Words

@@ -11,6 +11,7 @@ import math
 import re
 from dataclasses import dataclass
 
+import numpy as np
 from lets_plot import (
     aes, element_blank, element_line, element_text, geom_bar, geom_hline, geom_line, geom_text, ggplot, ggsize, scale_fill_identity,
     scale_x_continuous, scale_y_continuous, theme, theme_none,
@@ -168,7 +169,8 @@ def lines(series: dict[str, tuple[list[float], list[float]]], panel: str, title:
     ends = sorted(series, key=lambda name: series[name][1][-1])
     places = dict(zip(ends, _apart([series[name][1][-1] for name in ends], 0.085 * span, low + 0.04 * span)))
     for number, (name, (at, values)) in enumerate(series.items()):
-        plot += geom_line(aes("x", "y"), data={"x": list(at), "y": list(values)}, color=LINES[number % 4], size=1.1,
+        drawn = {"x": np.asarray(at, float), "y": np.asarray(values, float)}  # lists would be looked at number by number
+        plot += geom_line(aes("x", "y"), data=drawn, color=LINES[number % 4], size=1.1,
                           linetype=_DASHES[number % 4], tooltips="none")
         plot += geom_text(aes("x", "y", label="says"), size=7.6, color=_INK, family="inherit", hjust=0,
                           data={"x": [at[-1] + 0.012 * wide], "y": [places[name]], "says": [name]})

@@ -173,13 +173,26 @@ def _title(path: Path) -> str:
         return path.stem[3:].replace("_", " ")
 
 
-def worked_example(key: str, seed: int = 7, currency: units.Currency = units.GBP) -> None:
-    """Print a question with numbers of its own, and every step of its solution."""
-    question = questions.BANK[key]
-    given = question.numbers(seed)
-    lines = [questions.asked(question, given, currency), f"First ask: {question.nudge}", f"The step: {question.step}",
-             f"With the numbers: {questions.worked(question, given, currency)}"]
-    print("\n".join("\n".join(textwrap.wrap(line, 68)) for line in lines))
+class WorkedExample(ipywidgets.HTML):
+    """A question with numbers of its own, and every step of its solution."""
+
+    def __init__(self, key: str, seed: int, currency: units.Currency):
+        question = questions.BANK[key]
+        given = question.numbers(seed)
+        self.steps = {"": questions.asked(question, given, currency), "First ask": question.nudge,
+                      "The step": question.step, "With the numbers": questions.worked(question, given, currency)}
+        super().__init__("".join(f"<p>{f'<b>{name}:</b> ' if name else ''}{html.escape(said)}</p>"
+                                 for name, said in self.steps.items()))
+        self.add_class("ph-words")
+
+    def _repr_mimebundle_(self, **kwargs):
+        said = "\n".join(f"{name}: {said}" if name else said for name, said in self.steps.items())
+        return _as_text(super()._repr_mimebundle_(**kwargs), said)
+
+
+def worked_example(key: str, seed: int = 7, currency: units.Currency = units.GBP) -> WorkedExample:
+    """The question with this key, worked with the numbers of a seed."""
+    return WorkedExample(key, seed, currency)
 
 
 @functools.cache

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
 
 import numpy as np
@@ -37,6 +38,7 @@ class CoverSeason(Panel):
                              heater=Heater("resistance", AMPLE))
         self.place = study.setting(self.sheet, study.weather_of(self.sheet))
         self.bare = study.run_season(self.sheet, self.place, covered=False)  # the same at every move
+        self._covers = functools.lru_cache(32)(self._cover)
         super().__init__("cover", {
             "hours": Slider("Hours covered, each night", 14, 0, 24, 1, "hour"),
             "u_value": Slider("U-value of the cover", 3.1, 0.3, 6, 0.1, "W/m**2/K"),
@@ -46,10 +48,7 @@ class CoverSeason(Panel):
 
     def redraw(self, hours, u_value, gap, light):
         """Run the covered season beside the open one; the mean day of both."""
-        half = round(hours * 30)
-        on, off = (self.CENTRE - half) % 1440, (self.CENTRE + half) % 1440
-        index = self.place.hours.index
-        covered = schedule.covered_share(index, on, off) if 0 < hours < 24 else np.full(len(index), hours / 24)
+        index, covered = self.place.hours.index, self._covers(hours)
         cover = replace(self.sheet.pond.cover, u_value=u_value, gap_air_flow=gap / 1000, light=light / 100)
         moved = replace(self.sheet, pond=replace(self.sheet.pond, cover=cover))
         self.lidded = study.run_season(moved, replace(self.place, covered=covered), covered=True)
@@ -61,6 +60,13 @@ class CoverSeason(Panel):
                                self.name, "Heat from the heater over the mean day, kW, September to May",
                                (0, 24), CLOCK, (0, self.MOST))
         return figure, self._say()
+
+    def _cover(self, hours: float) -> np.ndarray:
+        index = self.place.hours.index
+        if not 0 < hours < 24:
+            return np.full(len(index), hours / 24)
+        half = round(hours * 30)
+        return schedule.covered_share(index, (self.CENTRE - half) % 1440, (self.CENTRE + half) % 1440)
 
     @property
     def share(self) -> float:
@@ -112,7 +118,7 @@ def panel() -> CoverSeason:
     return CoverSeason()
 
 
-QUESTION = "Of the whole season's heat the cover saves"
+QUESTION = "Of the whole season's heat the cover saves …"
 OPTIONS = {
     "four fifths": "about four fifths: what it saves while it lies on",
     "by the clock": "less than half: four fifths, but only for 14 hours of 24",
@@ -149,6 +155,6 @@ def print_lifting() -> None:
 def print_sky() -> None:
     """Print what one and the same sheet lets through under a clear and an overcast sky."""
     print("A sheet of U 3.1 W/(m²·K) over water of 18 °C, air 8 °C, wind 1 m/s:")
-    for sky, words in ((-10.0, "clear, a sky that acts like −10 °C"), (8.0, "overcast, a sky as warm as the air")):
+    for sky, words in ((-12.0, "clear, a sky that acts like −12 °C"), (8.0, "overcast, a sky as warm as the air")):
         loss = sheet_loss(WATER_TEMP, 8.0, 1.0, sky, 1.0, 3.1)
-        print(f"    {words:<36} {loss:.0f} W/m², {loss / (3.1 * (WATER_TEMP - 8.0)):.2f} of U × difference")
+        print(f"    {words:<36} {loss:.0f} W/m², {loss / (3.1 * (WATER_TEMP - 8.0)):.2f} times U × difference")

@@ -84,7 +84,7 @@ def panel() -> FallingWater:
     return FallingWater()
 
 
-QUESTION = "The water comes out cooler by"
+QUESTION = "The water comes out cooler by …"
 OPTIONS = {"degree": "about one degree", "tenth": "about a tenth of a degree",
            "hundredth": "less than a hundredth of a degree"}
 RIGHT = "hundredth"

@@ -124,7 +124,7 @@ def panel() -> HeaterAgainstLoss:
     return HeaterAgainstLoss()
 
 
-QUESTION = "The heat pump holds the pond"
+QUESTION = "The heat pump holds the pond …"
 OPTIONS = {
     "label": "down to about −6 °C, where the pond loses 6 kW",
     "sooner": "not so far: it is short of heat already above freezing",

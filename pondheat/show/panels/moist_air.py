@@ -67,7 +67,7 @@ def panel() -> MoistAir:
     return MoistAir()
 
 
-QUESTION = "In fog of 8 °C there evaporates from water of 18 °C"
+QUESTION = "In fog of 8 °C there evaporates from water of 18 °C …"
 OPTIONS = {"nothing": "nothing: the air is full", "half": "about half as much as into quite dry air",
            "settles": "less than nothing: the fog settles on the water"}
 RIGHT = "half"

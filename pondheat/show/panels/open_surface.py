@@ -77,7 +77,7 @@ def panel() -> OpenSurface:
     return OpenSurface()
 
 
-QUESTION = "On a clear night with little wind, most heat goes by"
+QUESTION = "On a clear night with little wind, most heat goes by …"
 OPTIONS = {"evaporation": "evaporation", "convection": "convection", "long wave": "long wave, out to the sky"}
 RIGHT = "long wave"
 WORDS = {

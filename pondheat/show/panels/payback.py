@@ -84,7 +84,7 @@ def panel() -> LeftOver:
     return LeftOver()
 
 
-QUESTION = "After six winters, in today's money, there is left"
+QUESTION = "After six winters, in today's money, there is left …"
 OPTIONS = {
     "plain": "£260: six savings, less the price",
     "less": "clearly less than £260, but something",

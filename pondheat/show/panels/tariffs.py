@@ -136,7 +136,7 @@ def panel() -> FlatAgainstTwo:
     return FlatAgainstTwo()
 
 
-QUESTION = "With the cover on at night, pond and house together pay less with"
+QUESTION = "With the cover on at night, pond and house together pay less with …"
 OPTIONS = {
     "two": "two rates: the cover lies on in the cheap hours, so they get cheaper still",
     "flat": "one rate: the cover takes most of the cheap hours away",

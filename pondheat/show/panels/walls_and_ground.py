@@ -104,7 +104,7 @@ def panel() -> WallsAndGround:
     return WallsAndGround()
 
 
-QUESTION = "Bare wooden walls, no cover: through walls and floor goes"
+QUESTION = "Bare wooden walls, no cover: through walls and floor goes …"
 OPTIONS = {"most": "most of it: bare planks are thin", "half": "about half", "fifth": "less than a fifth"}
 RIGHT = "fifth"
 WORDS = {

@@ -127,7 +127,7 @@ def panel() -> WarmingWater:
     return WarmingWater()
 
 
-QUESTION = "Twice the water takes twice"
+QUESTION = "Twice the water takes twice …"
 OPTIONS = {"warming": "the heat to warm it once", "keeping": "the heat to keep it warm all winter", "both": "both"}
 RIGHT = "warming"
 WORDS = {

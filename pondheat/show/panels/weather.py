@@ -133,7 +133,7 @@ def two_records() -> TwoRecords:
     return TwoRecords()
 
 
-QUESTION = "The cold that the guard had to meet in November was"
+QUESTION = "The cold that the guard had to meet in November was …"
 OPTIONS = {
     "none": "none: the month as a whole was warmer than 4 °C",
     "a little": "next to none: one or two degree-days",
