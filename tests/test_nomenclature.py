@@ -151,9 +151,11 @@ VALUES = {
     "price": 180.0,
     "yearly_saving": 150.0, "years": 3.0, "discount_rate": 0.05, "nominal": 0.05, "inflation": 0.02, "kg_per_kwh": 0.2,
     "seconds_per_flash": 5.0, "flashes": 500.0, "flashes_per_kwh": 1000.0, "previous": 10_432.0, "now": 10_600.0,
-    "digits": 5.0, "current": 4.0, "voltage": 230.0, "power_factor": 0.9, "confidence": 0.9, "cv_rmse": 0.3,
+    "digits": 5.0, "current": 4.0, "voltage": 230.0, "power_factor": 0.9, "calorific_value": 39.0, "correction_factor": 1.02,
+    "confidence": 0.9, "cv_rmse": 0.3,
     "saving_fraction": 0.4, "baseline_readings": 30.0, "reporting_readings": 30.0, "independent": 20.0,
     "parameters": 2.0,
+    "start_difference": 10.0, "end_difference": 9.0, "heat_capacity": 14.0,
     "readings": 168.0, "lag_one_correlation": 0.9, "ph": 8.0, "theta": 1.06,
 }
 WHOLE = {"layers", "digits", "parameters", "years", "day_of_year"}

@@ -7,6 +7,7 @@ import numpy as np
 from pondheat.ranges import OutOfRange, plain, require
 
 _WATT_SECONDS_PER_KWH = 3.6e6
+_MEGAJOULES_PER_KWH = 3.6
 
 
 def power_from_flashes(seconds_per_flash, flashes_per_kwh):
@@ -33,6 +34,21 @@ def energy_from_flashes(flashes, flashes_per_kwh):
     """
     require(flashes=flashes, flashes_per_kwh=flashes_per_kwh)
     return plain(np.asarray(flashes, float) / np.asarray(flashes_per_kwh, float))
+
+
+def energy_from_gas(volume, calorific_value, correction_factor=1.0):
+    """Energy [kWh] in a volume of gas: volume × correction factor × calorific value / 3.6.
+
+    volume: [m³], as the meter counts it; calorific_value: [MJ/m³]; correction_factor: [–], from the gas in the meter to
+    gas at the pressure and temperature of the calorific value; both stand on the bill; floats or arrays. What reaches
+    the water is less, by the boiler's efficiency. Raises OutOfRange. Source: by definition, 3.6 MJ are 1 kWh.
+
+    >>> energy_from_gas(volume=36.0, calorific_value=39.0, correction_factor=1.0)
+    390.0
+    """
+    require(volume=volume, calorific_value=calorific_value, correction_factor=correction_factor)
+    normal = np.asarray(volume, float) * np.asarray(correction_factor, float)
+    return plain(normal * np.asarray(calorific_value, float) / _MEGAJOULES_PER_KWH)
 
 
 def counter_use(previous, now, digits):

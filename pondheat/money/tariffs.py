@@ -108,7 +108,7 @@ class Tariff:
         if not begin.size:
             empty = np.zeros((0, len(self.rate_names)))
             return empty, empty
-        starts, owner, rate = self._course(index.tz, int(begin.min()), int(begin.max()) + step)
+        starts, owner, rate = self.course(index.tz, int(begin.min()), int(begin.max()) + step)
         bounds = np.append(starts, begin.max() + step)
         lengths = np.diff(bounds)
         # Time under a rate since the start of the span is a broken line; an interval's part is its rise.
@@ -120,8 +120,12 @@ class Tariff:
                 part[:, column] = (np.interp(begin + step, bounds, line) - np.interp(begin, bounds, line)) / step
         return shares, costs
 
-    def _course(self, tz, begin: int, end: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Start, name of rate (by place) and rate of every piece of the span in which nothing changes."""
+    def course(self, tz, begin: int, end: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Every piece of a span in which nothing changes: its start, place in `rate_names` and rate [money/kWh].
+
+        tz: the zone of the clock windows; begin, end: instants, seconds since 1970 UTC. A piece lasts until the next
+        one starts. Raises `units.Unreadable` for times the price file does not cover.
+        """
         cuts = {minute for window in self.windows for minute in window.clock_minutes}
         starts, local = civil_time.pieces(tz, begin, end, cuts)
         if self.price_series is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import functools
 from dataclasses import fields, replace
 
 import numpy as np
@@ -11,7 +12,7 @@ import pandas as pd
 from pondheat import sheet as sheets
 from pondheat import study, units
 from pondheat.heat.balance import ROUTES, Air
-from pondheat.lesson.questions import BANK
+from pondheat.meter.fitting import cool_down_loss
 from pondheat.season import simulate
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
@@ -41,6 +42,7 @@ class HeaterStops(Panel):
         sheet = sheets.read(PONDS / "garden_pond.toml")
         self.sheet = replace(sheet, start_temp=WATER_TEMP, tariff=None)
         self.place = study.setting(self.sheet, study.weather_of(self.sheet))
+        self._kept = functools.lru_cache(8)(self.alone)  # a new depth leaves the shallow pond as it was
         super().__init__("stops", {
             "depth": Slider("Depth of the pond", 1.2, 0.4, 2.4, 0.2, "m"),
             "wind": Slider("Wind that reaches the water", 50, 30, 100, 10, "percent"),
@@ -66,7 +68,7 @@ class HeaterStops(Panel):
         whole = stop == NEVER
         begin = None if whole else pd.Timestamp(stop, tz=self.place.hours.index.tz)
         count = len(self.place.hours) if whole else 24 * DAYS
-        self.frame, self.shallow = (self.alone(d, wind, cover == "night", begin, count) for d in (depth, SHALLOW))
+        self.frame, self.shallow = (self._kept(d, wind, cover == "night", begin, count) for d in (depth, SHALLOW))
         self.depth, self.stop = depth, stop
         air = self.place.hours["air_temp"].loc[self.frame.index]
         runs = {"this pond": self.frame["water_temp"], f"{SHALLOW:g} m deep": self.shallow["water_temp"], "air": air}
@@ -134,7 +136,7 @@ def panel() -> HeaterStops:
     return HeaterStops()
 
 
-QUESTION = "Beside the first pond, the one twice as deep falls"
+QUESTION = "Compared with the first pond, the one twice as deep falls …"
 OPTIONS = {
     "same": "just as far: the surface is the same",
     "half": "a little more than half as far: twice the water stands behind each degree",
@@ -160,7 +162,7 @@ def print_cool_down() -> None:
     first, second, capacity = WATER_TEMP - air, end - air, round(found.sheet.pond.heat_capacity / KWH, 2)
 
     def loss(lead, later):
-        return BANK["10.3"].right(lead, later, EVENING_HOURS, capacity)
+        return cool_down_loss(capacity, lead, later, EVENING_HOURS)
 
     pump = found.sheet.pump_heat / 1000 / ((first + second) / 2)
     print(f"{EVENING.day} November, heater off at {EVENING.hour}:00, pump on, invented pond, open:")
