@@ -17,7 +17,7 @@ class Prior:
     logarithm."""
 
     width: float
-    source: str
+    why: str
 
 
 PRIORS: dict[str, Prior] = {
