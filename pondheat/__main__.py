@@ -1,4 +1,4 @@
-"""`python -m pondheat`: open the workbook; or season, check from a shell.
+"""`python -m pondheat`: open the workbook; or season, compare, check from a shell.
 
 Exit codes: 0 done, 1 check rows fall short, 2 something could not be read (with a sentence on standard error).
 """
@@ -18,7 +18,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="python -m pondheat", description="Open the workbook in your browser. With a word behind it: answers in the shell.")
     opening.add_options(parser)
-    parts = parser.add_subparsers(dest="part", metavar="season | check")
+    parts = parser.add_subparsers(dest="part", metavar="season | compare | check")
     season = parts.add_parser("season", help="heat, money, saving and payback of one pond over a season",
                               description="Reckon a season, open and covered, for the pond in a sheet.")
     season.add_argument("sheet", metavar="SHEET.toml", help="the pond sheet (examples in data/ponds)")
@@ -26,6 +26,7 @@ def _parser() -> argparse.ArgumentParser:
     season.add_argument("--json", action="store_true", help="print JSON instead of the table")
     season.add_argument("--hours", metavar="FILE.csv", help="write every hour of the season to a file")
     season.set_defaults(run=_season)
+    _add_compare(parts)
     check = parts.add_parser("check", help="evaluate check files against the library",
                              description="Evaluate every row of check files. Exit 0 all hold, 1 some fall short, 2 "
                                          "something could not be read.")
@@ -34,22 +35,114 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _season(arguments: argparse.Namespace) -> int:
-    from pondheat import sheet, study, summary
+# What a meter file may be asked for where it does not say: option, example or list, what it is.
+_READING = (
+    ("kind", "KIND", "counter, interval, power, current, flashes, flash counter, gas or gas counter"),
+    ("dates", "ORDER", "“day first” or “month first”"), ("stamps", "WHICH", "times are the start or the end"),
+    ("clock", "CLOCK", "local, standard (winter time all year) or utc"), ("unit", "UNIT", "of the meter's column"),
+    ("column", "NAME", "the meter's column, by name or number"),
+    ("temp-column", "NAME", "the water temperature's column, by name or number"),
+    ("decimal", "SIGN", "point or comma"), ("rating", "WATTS", "of the heater, to judge what cannot be"),
+    ("voltage", "VOLTS", "for a current"), ("power-factor", "SHARE", "for a current"),
+    ("flashes-per-kwh", "NUMBER", "of the meter's lamp"), ("calorific-value", "MJ/m³", "of the gas"),
+    ("correction-factor", "NUMBER", "of the gas, as on the bill"),
+    ("digits", "NUMBER", "of the counter before the point"),
+)
+_NUMBERS = ("rating", "voltage", "power-factor", "flashes-per-kwh", "calorific-value", "correction-factor", "digits")
+
+
+def _add_compare(parts) -> None:
+    compare = parts.add_parser(
+        "compare", help="did the cover save, or was the weather milder? two meter files held against each other",
+        description="Compare an open spell's meter file with a covered one's, in the weather of those days. Or one "
+                    "file with both, and --covered-nights.")
+    compare.add_argument("open", metavar="OPEN.csv", help="meter file of the open nights (or of all nights)")
+    compare.add_argument("covered", metavar="COVERED.csv", nargs="?", help="meter file of the covered nights")
+    compare.add_argument("--covered-nights", metavar="DATES",
+                         help="one file: dates on whose evening the cover was laid, as in "
+                              "2026-01-19,2026-01-22..2026-01-25")
+    compare.add_argument("--sheet", metavar="SHEET.toml", help="the pond sheet")
+    compare.add_argument("--weather", metavar="FILE|NAME", help="weather of those days instead of the sheet's")
+    compare.add_argument("--tariff", metavar="TARIFF.toml", help="a tariff instead of the sheet's")
+    compare.add_argument("--base-load", metavar="WATTS", help="power on the same meter whose heat misses the water")
+    compare.add_argument("--pump-on-meter", action="store_true", help="the sheet's pump is on the same meter too")
+    compare.add_argument("--timezone", metavar="ZONE", help="of the clock of the files, if not the sheet's")
+    compare.add_argument("--json", action="store_true", help="print JSON instead of the text")
+    reading = compare.add_argument_group("where a file does not say (once for both files, or once for each)")
+    for name, metavar, meaning in _READING:
+        reading.add_argument(f"--{name}", metavar=metavar, help=meaning, action="append")
+    compare.set_defaults(run=_compare)
+
+
+def _compare(arguments: argparse.Namespace) -> int:
+    from pondheat import compare, compare_words, sheet, units
+
+    if arguments.sheet is None:
+        raise compare.Incomparable(
+            "Each night is held against what your open pond would have lost in that night's weather: give its sheet, "
+            "--sheet MY_POND.toml (data/ponds/my_first_sheet.toml is one to start from). Without a pond only totals "
+            "could be compared, and those take a milder spell for a saving.")
+    described = sheet.read(arguments.sheet, _from_here(arguments.weather))
+    tariff = None if arguments.tariff is None else compare.tariff_of(arguments.tariff, described.currency)
+    nights = None if arguments.covered_nights is None else compare.dates_of(arguments.covered_nights)
+    base_load = 0.0 if arguments.base_load is None else units.parse(arguments.base_load, "W", bare=True)
+    bar = (lambda done: _bar(done, "comparing")) if sys.stderr.isatty() else None
+    try:
+        proof = compare.compare_files(
+            arguments.open, arguments.covered, described, tariff=tariff, progress=bar, covered_nights=nights,
+            base_load=base_load, pump_on_meter=arguments.pump_on_meter, timezone=arguments.timezone,
+            reading=_reading_options(arguments))
+    except ValueError as wrong:
+        said = str(wrong).splitlines()
+        raise ValueError("\n".join(compare.plain(compare_words.as_option(line)) for line in said)) from None
+    finally:
+        if bar:
+            _wipe()
+    if arguments.json:
+        print(json.dumps(compare_words.as_dict(proof), indent=2, ensure_ascii=False, allow_nan=False))
+    else:
+        print(compare_words.proof_text(proof))
+    return 0
+
+
+def _reading_options(arguments: argparse.Namespace) -> tuple[dict, dict]:
+    """What each of the two files is said to be: an option given once holds for both."""
+    from pondheat import units
+
+    both: tuple[dict, dict] = ({}, {})
+    for name, _, _ in _READING:
+        given = getattr(arguments, name.replace("-", "_")) or []
+        if len(given) > 2:
+            raise ValueError(f"--{name} is given {len(given)} times: once for both files, or once for each.")
+        for options, value in zip(both, given * 2 if len(given) == 1 else given):
+            if name in _NUMBERS:
+                value = units.number(value)
+            elif name.endswith("column") and value.isdecimal():
+                value = int(value)
+            options[name.replace("-", "_")] = value
+    return both
+
+
+def _from_here(chosen: str | None) -> str | None:
+    """A weather name as it is; a path as seen from where the command is given, not from the sheet."""
     from pondheat.season import weather
 
-    chosen = arguments.weather
-    if chosen is not None and chosen.strip().lower() not in weather.names():
-        # a path on the command line is seen from where the command is given, not from the sheet
-        path = Path(chosen)
-        chosen = str(path.resolve()) if weather.exists(path) else chosen
-    described = sheet.read(arguments.sheet, chosen)
+    if chosen is None or chosen.strip().lower() in weather.names():
+        return chosen
+    path = Path(chosen)
+    return str(path.resolve()) if weather.exists(path) else chosen
+
+
+def _season(arguments: argparse.Namespace) -> int:
+    from pondheat import sheet, study, summary
+
+    described = sheet.read(arguments.sheet, _from_here(arguments.weather))
     if arguments.hours is not None:
         _refuse_target(Path(arguments.hours), (Path(arguments.sheet), described.folder / described.weather))
-    bar = _bar if sys.stderr.isatty() else None
+    bar = (lambda done: _bar(done, "how sure")) if sys.stderr.isatty() else None
     found = study.assess(described, progress=bar)
     if bar:
-        print("\r" + " " * 60 + "\r", end="", file=sys.stderr)
+        _wipe()
     if arguments.hours is not None:
         study.write_hours(found, Path(arguments.hours))
     if arguments.json:
@@ -67,9 +160,13 @@ def _refuse_target(target: Path, inputs: tuple[Path, ...]) -> None:
         raise ValueError(f"{target}: the hours would be written over what this command reads; name another file.")
 
 
-def _bar(done: float) -> None:
+def _wipe() -> None:
+    print("\r" + " " * 60 + "\r", end="", file=sys.stderr)
+
+
+def _bar(done: float, what: str) -> None:
     filled = round(40 * done)
-    print(f"\r  how sure: [{'#' * filled}{'.' * (40 - filled)}]", end="", file=sys.stderr, flush=True)
+    print(f"\r  {what}: [{'#' * filled}{'.' * (40 - filled)}]", end="", file=sys.stderr, flush=True)
 
 
 def _check(arguments: argparse.Namespace) -> int:

@@ -17,7 +17,7 @@ ORDER = [
     {"meter", "fish"},
     {"sheet"},
     {"study"},
-    {"bench", "summary", "lesson"},
+    {"bench", "summary", "compare", "compare_words", "lesson"},
     {"show"},
     {"__main__"},
 ]
@@ -89,8 +89,9 @@ def test_of_money_meter_and_fish_only_meter_imports_money():
         if part in ("money", "fish", "meter"):
             allowed = {"money"} if part == "meter" else set()
             assert others & ({"money", "fish", "meter"} - {part}) <= allowed, name
-        if part in ("bench", "summary", "lesson"):  # side by side, none leans on another
-            assert not others & ({"bench", "summary", "lesson"} - {part}), name
+        beside = {"bench", "summary", "compare", "lesson"}  # none leans on another
+        if part in beside:
+            assert not others & (beside - {part}), name
 
 
 @pytest.mark.parametrize("name", FILES)
