@@ -3,33 +3,31 @@
 from __future__ import annotations
 
 import contextlib
-import json
 import os
-import shutil
+from pathlib import Path
 
 import kit
 import pytest
 from controls_page import CONTROLS, CONTROLS_PAGE, LAST_PAGE, SLOW
-
-from pondheat.front_door import copying
 
 
 @pytest.fixture(scope="session")
 def clone(tmp_path_factory):
     """A copy of the clone, on a path with a space and an umlaut, with two pages more: all controls, and a last one."""
     copy = tmp_path_factory.mktemp("browser") / "a clone für Gäste"
-    unwanted = shutil.ignore_patterns("__pycache__", ".ipynb_checkpoints")
-    for room in ("pondheat", "workbook", "data"):
-        if (kit.CLONE / room).exists():
-            shutil.copytree(kit.CLONE / room, copy / room, ignore=unwanted)
-    (copy / "workbook").mkdir(exist_ok=True)
     link = f"# To the [last page]({LAST_PAGE})"
-    kit.write_notebook(copy / "workbook" / CONTROLS_PAGE, "# The controls", CONTROLS, SLOW, link)
-    kit.write_notebook(copy / "workbook" / LAST_PAGE, "# The last page", "print('The last page has run.')")
-    listed = copy / copying.SHIPPED_LIST.relative_to(kit.CLONE)
-    known = copying.brought_up_to_date(copying.read_shipped_list(listed), copy / "workbook")
-    listed.write_text(json.dumps(known), encoding="utf-8")
+    kit.copy_clone(copy, {CONTROLS_PAGE: ("# The controls", CONTROLS, SLOW, link),
+                          LAST_PAGE: ("# The last page", "print('The last page has run.')")})
     return copy
+
+
+@pytest.fixture(scope="session")
+def pictures(tmp_path_factory):
+    """Where screenshots go: the folder that PONDHEAT_PICTURES names, else one of pytest's own."""
+    asked = os.environ.get("PONDHEAT_PICTURES")
+    folder = Path(asked) if asked else tmp_path_factory.mktemp("pictures")
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
 
 
 @pytest.fixture(scope="module")

@@ -3,7 +3,7 @@
 CONTROLS_PAGE = "98_controls.ipynb"
 LAST_PAGE = "99_last.ipynb"
 CONTROLS = '''
-# Code for this panel: press the dots to read it
+# Code: not needed for reading
 import time
 from ipywidgets import HTML, VBox
 from pondheat.show.controls import Choice, Slider, live
@@ -25,7 +25,7 @@ live({"water": water, "night": night, "price": price, "pond": pond}, redraw, pla
 VBox([water, night, price, pond, said, place])
 '''.strip()
 SLOW = '''
-# Code for this panel: press the dots to read it
+# Code: not needed for reading
 slow, drawn = Slider("Slow to draw", 0, 0, 100), HTML()
 
 def redraw_slowly(values):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import atexit
+import contextlib
 import json
 import os
 import re
@@ -18,8 +19,9 @@ from pathlib import Path
 import nbformat
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
+from pondheat.front_door import copying
+
 CLONE = Path(__file__).resolve().parents[2]
-SCREENSHOTS = CLONE / "screenshots"
 CHROMIUM_OPTIONS = ["--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
                     "--disable-background-networking", "--disable-component-update", "--disable-sync"]
 
@@ -57,6 +59,17 @@ def write_notebook(path: Path, *cells: str, run_on_open: bool = True) -> None:
                                                       "pondheat": {"run_on_open": run_on_open}}), path)
 
 
+def copy_clone(copy: Path, more: dict[str, tuple[str, ...]]) -> None:
+    """A copy of the clone, with some pages more in its workbook: their cells by name; they count as shipped."""
+    for room in ("pondheat", "workbook", "data"):
+        shutil.copytree(CLONE / room, copy / room, ignore=shutil.ignore_patterns("__pycache__", ".ipynb_checkpoints"))
+    for name, cells in more.items():
+        write_notebook(copy / "workbook" / name, *cells)
+    listed = copy / copying.SHIPPED_LIST.relative_to(CLONE)
+    known = copying.brought_up_to_date(copying.read_shipped_list(listed), copy / "workbook")
+    listed.write_text(json.dumps(known), encoding="utf-8")
+
+
 class Workbook:
     """`python -m pondheat` in a clone, as a person with a fresh home would start it; its address comes by BROWSER."""
 
@@ -71,6 +84,11 @@ class Workbook:
                 if not name.startswith(("JUPYTER", "XDG_", "IPYTHON", "PYTHON", "PYTEST", "COV_"))}
         environment = {**kept, "HOME": str(home), "BROWSER": str(browser), "IPYTHONDIR": str(home / "ipython"),
                        "MPLCONFIGDIR": str(home / "mpl"), "PYTHONUTF8": "1"}
+        if not any(option.startswith("--port=") for option in options):
+            # Each of several test processes looks in a range of its own: two servers that start in the same moment find
+            # the same port free, and the later one then ends.
+            worker = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw"))
+            options = (*options, f"--port={8888 + 60 * worker}")
         self.started = time.perf_counter()
         with (home / "said").open("w") as said:
             self._process = subprocess.Popen([sys.executable, "-c", GUARD, sys.executable, "-m", "pondheat",
@@ -202,14 +220,116 @@ def choose_from_menu(page, menu: str, entry: re.Pattern | str) -> None:
     page.get_by_role("menuitem", name=entry, exact=isinstance(entry, str)).click()
 
 
-def take_screenshots(page, name: str, widths: tuple[int, ...] = (1280, 800)) -> list[Path]:
-    """The page at each width, in `screenshots/`."""
-    SCREENSHOTS.mkdir(exist_ok=True)
-    before, taken = page.viewport_size, []
+def open_lesson(page, workbook: Workbook, name: str) -> None:
+    """Open one page of the workbook and wait until it has run by itself, to its last cell."""
+    page.goto(workbook.address(name), wait_until="commit")
+    wait_until_run(page)
+
+
+def wait_until_run(page) -> None:
+    """Until the page has run and all that its cells show is drawn.
+
+    As long as cells wait or run, Lab marks them with a star; a control that the browser has not drawn yet is an empty
+    element.
+    """
+    page.locator(".ph-control").first.wait_for(state="attached", timeout=60000)
+    page.wait_for_function("""() => {
+      const prompts = [...document.querySelectorAll(".jp-CodeCell .jp-InputPrompt, .jp-CodeCell .jp-OutputPrompt")];
+      return !prompts.some(prompt => prompt.textContent.includes("*"))
+        && document.querySelector("#jp-main-statusbar").innerText.includes("| Idle")
+        && !document.querySelector(".jp-OutputArea-output .lm-Widget:empty");
+    }""", timeout=60000)
+
+
+def drag(page, slider, to: float, moves: int = 30, seconds: float = 1.5) -> float:
+    """Drag a slider's thumb to a value; the moment the mouse was let go."""
+    slider.scroll_into_view_if_needed()
+    box = slider.bounding_box()
+    least, most, now = (float(slider.evaluate(f"node => node.{of}")) for of in ("min", "max", "value"))
+
+    def place(value: float) -> tuple[float, float]:
+        return box["x"] + 12 + (box["width"] - 24) * (value - least) / (most - least), box["y"] + box["height"] / 2
+
+    page.mouse.move(*place(now))
+    page.mouse.down()
+    for move in range(1, moves + 1):
+        page.wait_for_timeout(1000 * seconds / moves)
+        page.mouse.move(*place(now + (to - now) * move / moves))
+    page.mouse.up()
+    return time.perf_counter()
+
+
+@contextlib.contextmanager
+def whole_in_view(page, width: int = 1280):
+    """The window as tall as the page's content, so that nothing of it is scrolled away."""
+    before = page.viewport_size
+
+    def all_seen() -> bool:
+        # Lab keeps room below the last cell, which grows with the window: the last cell's foot is the measure.
+        wanted = page.evaluate("""() => {
+          document.querySelector(".jp-WindowedPanel-outer").scrollTop = 0;
+          return Math.ceil([...document.querySelectorAll(".jp-Cell")].at(-1).getBoundingClientRect().bottom) + 20;
+        }""")
+        if seen := page.viewport_size["width"] == width and wanted <= page.viewport_size["height"]:
+            return seen
+        page.set_viewport_size({"width": width, "height": wanted + 40})
+        page.wait_for_timeout(100)  # lets the page lay itself out anew
+        return False
+
+    try:
+        wait_for(all_seen, 30, lambda: "the page does not come into view as a whole")
+        yield
+    finally:
+        page.set_viewport_size(before)
+
+
+def take_screenshots(page, folder: Path, name: str, widths: tuple[int, ...] = (1280, 800)) -> list[Path]:
+    """The whole page at each width, in a folder."""
+    taken = []
     for width in widths:
-        page.set_viewport_size({"width": width, "height": 900})
-        page.wait_for_timeout(150)
-        taken.append(SCREENSHOTS / f"{name}-{width}.png")
-        page.screenshot(path=taken[-1])
-    page.set_viewport_size(before)
+        with whole_in_view(page, width):
+            taken.append(folder / f"{name}-{width}.png")
+            page.screenshot(path=taken[-1])
     return taken
+
+
+OUR_OWN = [".jp-Notebook .jp-OutputArea-output", ".jp-Notebook .jp-RenderedMarkdown"]  # what Lab draws is Lab's
+
+
+def barriers(page) -> list[str]:
+    """What axe finds serious or critical in what the page itself draws, a line each; empty where nothing is."""
+    from axe_playwright_python.base import AXE_SCRIPT
+
+    # What is scrolled away, and all that stands in a body without height (as Lab's has), axe would take for hidden.
+    with whole_in_view(page):
+        page.add_style_tag(content="body { height: 100vh; }")
+        page.evaluate(AXE_SCRIPT)
+        found = page.evaluate("([where, how]) => axe.run(where, how)", [OUR_OWN, {
+            "resultTypes": ["violations", "passes"], "rules": {"target-size": {"enabled": True}}}])
+    looked_at = {rule["id"] for rule in found["passes"]}
+    if missing := {"color-contrast", "label", "svg-img-alt", "target-size"} - looked_at:
+        raise AssertionError(f"axe saw nothing to judge by {sorted(missing)}: the page was not in view")
+    return [f"{rule['impact']}, {rule['id']}: {rule['help']}: {node['html'][:200]} {node['failureSummary']}"
+            for rule in found["violations"] if rule["impact"] in ("serious", "critical") for node in rule["nodes"]]
+
+
+def open_everything(page) -> None:
+    """Bring out what a reader may bring out: panels, arithmetic, hints, and a sentence under every answer."""
+    questions = page.locator("fieldset.ph-control")
+    how_sure = questions.filter(has_text="How sure are you?")  # comes out once a guess is made
+    for question in questions.filter(has_not_text="How sure are you?", visible=True).all():
+        question.get_by_role("radio").first.check()
+    for question in how_sure.all():
+        question.get_by_role("radio").first.check()
+    page.locator(".ph-panel").first.wait_for()
+    for fold in page.locator("details.ph-fold > summary").all():
+        fold.click()
+    page.wait_for_function("() => !document.querySelector('details.ph-fold[open] > div:empty, .ph-fold:not([open])')")
+    for exercise in page.locator(".ph-answer").all():
+        answer = exercise.get_by_role("textbox", name="Your answer")
+        answer.fill("a few")
+        answer.press("Enter")
+        exercise.get_by_text("Not read").wait_for()
+        if (hint := exercise.get_by_role("button", name="Hint")).is_visible():
+            hint.click()
+            exercise.get_by_role("listitem").first.wait_for()

@@ -39,10 +39,10 @@ def leaves_without_a_question(page):
     assert page.watch.dialogs == []
 
 
-def test_the_command_opens_the_first_page_live(page, workbook):
+def test_the_command_opens_the_first_page_live(page, workbook, pictures):
     page.goto(workbook.opened)
     meets_a_live_page(page, FIRST_SLIDER, FIRST_SENTENCE)
-    kit.take_screenshots(page, "first-page")
+    kit.take_screenshots(page, pictures, "first-page")
     leaves_without_a_question(page)
 
 

@@ -1,0 +1,92 @@
+"""From a key press to the frame after the new picture, in the browser. Run with  pytest tests/bench -s
+
+Printed and never asserted, as a slow day must not fail a test.
+
+Beside each panel stands a bare one whose Python draws nothing: what is left is the browser's and JupyterLab's part.
+"""
+
+import statistics
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "browser"))
+import kit  # noqa: E402
+
+pytest.importorskip("playwright")
+
+PRESSES = 20
+BARE_PAGE = "97_bare.ipynb"
+BARE = '''
+# Code for this panel: press the dots to read it
+from ipywidgets import HTML, VBox
+from pondheat.show.controls import Slider, live
+
+bare, said = Slider("Bare", 0, 0, 40), HTML()
+
+def redraw(values):
+    said.value = f"<p>{values['bare']:.0f}</p>"
+
+live({"bare": bare}, redraw, HTML())
+VBox([bare, said.add_class("ph-right")])
+'''.strip()
+DEPTH, WIND = "Depth of the pond", "Wind that reaches the water"
+RIGHT, LEFT = "ArrowRight", "ArrowLeft"
+# Each press leads to a state not seen before, so that nothing kept from before can answer it.
+PAGES = {
+    BARE_PAGE: [("Bare", RIGHT)] * PRESSES,
+    "00_start_here.ipynb": [("Water temperature", RIGHT)] * PRESSES,  # from its lower end
+    "07_covers.ipynb": [("U-value of the cover", RIGHT)] * PRESSES,
+    "10_a_season.ipynb": [(DEPTH, RIGHT)] * 10 + [(WIND, RIGHT)] + [(DEPTH, LEFT)] * 9,
+}
+CLOCK = """() => {
+  let pressed = 0;
+  window.took = [];
+  document.addEventListener("input", () => { pressed = performance.now(); }, true);
+  new MutationObserver(() => {
+    if (!pressed) return;
+    const from = pressed;
+    pressed = 0;
+    requestAnimationFrame(() => window.took.push(performance.now() - from));
+  }).observe(document.querySelector(".ph-right"), { childList: true, subtree: true, characterData: true });
+}"""
+
+
+def presses(page, steps):
+    """Milliseconds from each press to the frame that shows what came of it."""
+    page.get_by_role("slider", name=steps[0][0]).press("Home")
+    page.wait_for_timeout(1000)  # what Home has set going is over
+    page.evaluate(CLOCK)
+    for count, (name, key) in enumerate(steps, 1):
+        page.get_by_role("slider", name=name).press(key)
+        page.wait_for_function("count => window.took.length >= count", arg=count)
+    return page.evaluate("() => window.took")
+
+
+def test_press_to_picture(tmp_path, capsys):
+    found = kit.find_chromium()
+    if found is None:
+        pytest.skip("no Chromium found")
+    from playwright.sync_api import sync_playwright
+
+    kit.copy_clone(tmp_path / "clone", {BARE_PAGE: ("# Bare", BARE)})
+    workbook = kit.Workbook(tmp_path / "clone", tmp_path / "home")
+    medians = {}
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=found, args=kit.CHROMIUM_OPTIONS)
+        for name, steps in PAGES.items():
+            page = browser.new_page(viewport={"width": 1280, "height": 900})
+            kit.open_lesson(page, workbook, name)
+            if (ask := page.get_by_label("I don't know, show me").first).count() and not name.startswith("00"):
+                ask.check()
+            took = presses(page, steps)
+            medians[name] = statistics.median(took)
+            share = 1 - medians[BARE_PAGE] / medians[name]
+            with capsys.disabled():
+                print(f"\n  {name:<22} median {medians[name]:4.0f} ms, slowest {max(took):4.0f} ms of {len(took)} "
+                      f"presses; {100 * share:3.0f} % of it beyond the bare panel")
+            page.close()
+            workbook.close_pages()
+        browser.close()
+    workbook.end()
