@@ -59,6 +59,23 @@ def test_a_shipped_page_runs_when_opened_when_reloaded_and_when_come_to_by_a_lin
     assert (workbook.folder / CONTROLS_PAGE).read_bytes() == shipped  # looking at a page does not change it
 
 
+def test_a_page_that_was_saved_is_live_again_when_opened(page, workbook):
+    """Its stored outputs name widgets of a Python that is gone; none of them is left on the page."""
+    own = workbook.folder / CONTROLS_PAGE
+    shipped = own.read_bytes()
+    try:
+        page.goto(workbook.address(CONTROLS_PAGE))
+        meets_a_live_page(page, "Water temperature", re.compile(r"Water 1\d"))
+        with page.expect_response(lambda answer: answer.request.method == "PUT" and f"/api/contents/{CONTROLS_PAGE}" in answer.url):
+            kit.choose_from_menu(page, "File", re.compile("^Save Notebook(?! As)"))
+        kit.wait_for(lambda: b"widget-view" in own.read_bytes(), 20, lambda: "the page was not kept with its outputs")
+        page.reload()
+        meets_a_live_page(page, "Water temperature", re.compile(r"Water 1\d"))
+        expect(page.get_by_text("Loading widget")).to_have_count(0)
+    finally:
+        own.write_bytes(shipped)
+
+
 def test_code_that_was_not_shipped_does_not_run(page, workbook):
     """A stranger's page; a copy of ours with a cell more; our page in a folder that could bring its own library."""
     trace = workbook.folder / "it ran"

@@ -87,6 +87,8 @@
     if (!(await kernelReady(context.sessionContext)) || panel.isDisposed || !(await isShipped(context))) return;
     const { NotebookActions } = await shared("@jupyterlab/notebook");
     const before = sources(context.model).join("\0");
+    // Outputs kept from an earlier reading name widgets of a Python that is gone.
+    NotebookActions.clearAllOutputs(panel.content);
     // Not runAll, which would leap to the last cell.
     await NotebookActions.runCells(panel.content, panel.content.widgets, context.sessionContext);
     // Nothing is unsaved unless the reader wrote meanwhile: the outputs come back by themselves at the next opening.
