@@ -171,6 +171,35 @@ def trouble_choice(page: Page, model: str) -> None:
     assert page.say(model, value=options[0]) == "" and page.widgets[model]["value"] == options[0], "and it still works"
 
 
+def trouble_switch(page: Page, model: str) -> None:
+    """Nothing but on and off is taken."""
+    before = page.widgets[model]["value"]
+    messages = [{"value": value} for value in ("on", "", "true", 1, None, [])]
+    for message, state in zip(messages, page.say_all(model, messages), strict=True):
+        assert is_a_sentence(state["says"]) and state["value"] is before, f"{message!r:.60}"
+    assert page.say(model, value=not before) == "" and page.widgets[model]["value"] is not before, "and it still works"
+
+
+def trouble_text(page: Page, model: str) -> None:
+    """Whatever is typed stays typed; only what is no text at all is refused."""
+    before = page.widgets[model]["value"]
+    for typed in (text for text in NOT_A_NUMBER if len(text) <= 1000):
+        said = page.say(model, typed=typed)
+        assert (said == "" or is_a_sentence(said)) and page.widgets[model]["value"] == typed, typed
+    for typed in ("x" * 10_000, None, 5, [], {}):
+        assert is_a_sentence(page.say(model, typed=typed)), typed
+    page.say(model, typed=before)
+    assert page.widgets[model]["value"] == before
+
+
+def trouble_file(page: Page, model: str) -> None:
+    """Nothing that is not a file of some size is waited for."""
+    for message in ({}, {"at": 0}, {"name": None}, {"name": "a.csv", "size": 0}, {"name": "a.csv", "size": "9" * 99},
+                    {"name": "a.csv", "size": -1}, {"name": "a.csv", "size": 10**15}, {"name": [], "size": 1e300}):
+        assert is_a_sentence(page.say(model, **message)), message
+        assert (page.widgets[model]["expects"], page.widgets[model]["value"]) == (-1, "")
+
+
 @pytest.mark.parametrize("path", sorted(WORKBOOK.glob("*.ipynb")), ids=lambda path: path.stem)
 def test_every_road_nonsense_and_right(path, tmp_path):
     folder, log = tmp_path / "folder", tmp_path / "log"
@@ -186,6 +215,12 @@ def test_every_road_nonsense_and_right(path, tmp_path):
             trouble_slider(page, model)
         for model in page.controls("choice"):
             trouble_choice(page, model)
+        for model in page.controls("text"):
+            trouble_text(page, model)
+        for model in page.controls("file"):
+            trouble_file(page, model)
+        for model in page.controls("switch"):
+            trouble_switch(page, model)
     if page.boxes:
         answers = kept(folder)
         assert {key: answers.get(key) for key, _ in page.boxes} == {key: marking.RIGHT for key, _ in page.boxes}

@@ -35,8 +35,8 @@ def numbers(pattern: str, name: str) -> list[float]:
     return [float(number) for number in found.groups()]
 
 
-def test_there_are_two():
-    assert set(CARDS) == {"weigh_the_heat", "cool_down_test"}
+def test_there_are_three():
+    assert set(CARDS) == {"weigh_the_heat", "cool_down_test", "reading_by_hand"}
 
 
 @cards

@@ -111,6 +111,12 @@ def _tariff_day(night_use: float, cheap: float, hours: float, day_use: float, lo
     return night_use * cheap * low + (night_use * (hours - cheap) + day_use * (24 - hours)) * high
 
 
+_SPELLS = ("Spell A, open: {a:g} kWh in {da:g} days, the water {ta:g} K above the air. Spell B, covered at night: {b:g} kWh in {db:g} days, "
+           "{tb:g} K. ")
+_TWO = {"a": 210, "da": 7, "ta": 10, "b": 186, "db": 10, "tb": 12}
+_TWO_DRAWS = {"a": (190, 200, 210, 225), "b": (150, 165, 180, 186), "db": (9, 10, 11), "ta": (9, 10, 11), "tb": (12, 13, 14)}
+
+
 _BANK: tuple[Question, ...] = (
     # --- 01 power, energy, money ---------------------------------------------------------------------------------
     Question(
@@ -557,6 +563,107 @@ _BANK: tuple[Question, ...] = (
               "That is what it saves while it lies on. By day it saves nothing.")),
         "Price each hour at its own rate, once open, once covered.", "Saving = 1 − money covered ÷ money open.",
         "Night cheap, night dear and day, each kWh at its own rate: the cover saves {right} % of the money.", tolerance=0.02),
+    # --- 13 readings ---------------------------------------------------------------------------------------------
+    Question(
+        "13.1", "13_readings", "A meter showed {before:g} kWh, and later {after:g} kWh. How many kWh were used in between?",
+        "kWh", {"before": 10432, "after": 10604},
+        {"before": (10432, 20817, 30295, 41378), "after": (41560, 42115, 43020)},
+        lambda before, after: float(after - before),
+        (Road("took the reading for the use", lambda before, after: float(after),
+              "That is what the meter shows now: all it ever counted. What did it show before?"),
+         Road("added", lambda before, after: float(before + after), "It looks as if the readings were added. The use is what lies between them.")),
+        "The meter counts on and never starts anew.", "Later reading − earlier reading.", "{after:g} − {before:g} = {right} kWh."),
+    Question(
+        "13.2", "13_readings",
+        "Eight readings, one every day at eight in the evening: from the first to the last the meter went up by {use:g} kWh. How many kWh a day?",
+        "kWh/day", {"use": 182}, {"use": (147, 161, 189, 196, 203, 217)},
+        lambda use: use / 7,
+        (Road("counted the readings", lambda use: use / 8, "Eight readings have seven days between them."),
+         Road("by the hour", lambda use: use / 168, "That is the use of an hour: the mean power in kW."),
+         Road("times the days", lambda use: use * 7, "It looks as if you multiplied. A day has less than the whole time.")),
+        "How many whole days lie between the first reading and the last?", "Use ÷ number of days between.",
+        "{use:g} kWh ÷ 7 days = {right} kWh a day."),
+    Question(
+        "13.3", "13_readings",
+        "A counter with five places showed {before:05.0f}, a day later {after:05.0f}. How many kWh were used?",
+        "kWh", {"before": 99979, "after": 17}, {"before": (99962, 99971, 99984, 99988), "after": (8, 19, 26, 31)},
+        lambda before, after: float(100000 - before + after),
+        (Road("as it stands", lambda before, after: float(after - before),
+              "A meter does not run backwards. It ran through its nines to zero: after 99 999 comes 00 000."),
+         Road("only after zero", lambda before, after: float(after), "That is what it counted after zero. It also counted up to there."),
+         Road("only up to zero", lambda before, after: float(100000 - before), "That is what it counted up to zero. It went on after."),
+         Road("one too few", lambda before, after: float(99999 - before + after),
+              "After 99 999 comes 00 000, and that step is a kWh too.")),
+        "What comes after 99 999 on five places?", "(100 000 − before) + after.", "(100 000 − {before:g}) + {after:g} = {right} kWh."),
+    # --- 14 two spells -------------------------------------------------------------------------------------------
+    Question(
+        "14.1", "14_two_spells", _SPELLS + "Taking the loss to go with the difference: what share did the cover save?",
+        "percent", _TWO, _TWO_DRAWS,
+        lambda a, da, ta, b, db, tb: 100 * (1 - (b / db / tb) / (a / da / ta)),
+        (Road("totals", lambda a, da, ta, b, db, tb: 100 * (1 - b / a),
+              "That compares the totals. The second spell ran longer, and it was colder."),
+         Road("per day", lambda a, da, ta, b, db, tb: 100 * (1 - (b / db) / (a / da)),
+              "That is per day. But the days were not equally cold."),
+         Road("per degree", lambda a, da, ta, b, db, tb: 100 * (1 - (b / tb) / (a / ta)),
+              "That is per degree. But the spells were not equally long."),
+         Road("upside down", lambda a, da, ta, b, db, tb: 100 * ((a / da / ta) / (b / db / tb) - 1),
+              "That is how much more the open pond took. The saving is a share of the open use."),
+         Road("what is left", lambda a, da, ta, b, db, tb: 100 * (b / db / tb) / (a / da / ta),
+              "That is the share that is still used. The rest is saved.")),
+        "Make the spells alike: what does each use per day and degree?", "1 − (B ÷ days ÷ degrees) ÷ (A ÷ days ÷ degrees).",
+        "1 − ({b:g} ÷ {db:g} ÷ {tb:g}) ÷ ({a:g} ÷ {da:g} ÷ {ta:g}) = {right} %."),
+    Question(
+        "14.2", "14_two_spells", _SPELLS + "How many kWh did the cover keep out of the second spell?",
+        "kWh", _TWO, _TWO_DRAWS,
+        lambda a, da, ta, b, db, tb: a / da / ta * db * tb - b,
+        (Road("totals", lambda a, da, ta, b, db, tb: float(a - b), "That is the difference of the totals. What would B have used, had it been open?"),
+         Road("forgot the cold", lambda a, da, ta, b, db, tb: a / da * db - b,
+              "That allows for the length, not for the cold. Each degree counts too."),
+         Road("the wrong spell", lambda a, da, ta, b, db, tb: a - b / db / tb * da * ta,
+              "That is what a cover would have kept out of the first spell. The second was the covered one."),
+         Road("forgot to take off", lambda a, da, ta, b, db, tb: a / da / ta * db * tb,
+              "That is what B would have used, had it been open. It did use something.")),
+        "What would B have used without the cover?", "A's use per day and degree × B's days × B's degrees − B's use.",
+        "{a:g} ÷ {da:g} ÷ {ta:g} × {db:g} × {tb:g} − {b:g} = {right} kWh.", tolerance=0.02),
+    Question(
+        "14.3", "14_two_spells",
+        _SPELLS + "But {load:g} kW of air blower and lamps in the shed, on day and night, run through the same meter, and none of their heat reaches the water. "
+        "What share did the cover save of the heating?",
+        "percent", {**_TWO, "load": 0.1}, {**_TWO_DRAWS, "load": (0.1, 0.12, 0.15)},
+        lambda a, da, ta, b, db, tb, load: 100 * (1 - ((b - 24 * load * db) / db / tb) / ((a - 24 * load * da) / da / ta)),
+        (Road("left it in", lambda a, da, ta, b, db, tb, load: 100 * (1 - (b / db / tb) / (a / da / ta)),
+              "That leaves the blower and lamps in. They run whether the pond is covered or not, and make the saving look small."),
+         Road("taken off the covered spell only", lambda a, da, ta, b, db, tb, load: 100 * (1 - ((b - 24 * load * db) / db / tb) / (a / da / ta)),
+              "It was taken off the covered spell only. They ran in both."),
+         Road("taken off the open spell only", lambda a, da, ta, b, db, tb, load: 100 * (1 - (b / db / tb) / ((a - 24 * load * da) / da / ta)),
+              "It was taken off the open spell only. They ran in both.")),
+        "How many kWh did blower and lamps use in each spell?", "Take kW × 24 × days off each spell; then as before.",
+        "A: {a:g} − 24 × {load:g} × {da:g}; B: {b:g} − 24 × {load:g} × {db:g}; then per day and degree: {right} %.", tolerance=0.02),
+    Question(
+        "14.3b", "14_two_spells",
+        _SPELLS + "A pump of {load:g} kW lies in the water and runs through the same meter day and night; all its power warms the water. "
+        "What share of the heat did the cover save?",
+        "percent", {**_TWO, "load": 0.1}, {**_TWO_DRAWS, "load": (0.1, 0.12, 0.15)},
+        lambda a, da, ta, b, db, tb, load: 100 * (1 - (b / db / tb) / (a / da / ta)),
+        (Road("taken off", lambda a, da, ta, b, db, tb, load: 100 * (1 - ((b - 24 * load * db) / db / tb) / ((a - 24 * load * da) / da / ta)),
+              "That takes the pump off. Its heat went into the water, so it stands in for the heater: leave it in."),),
+        "Where does the heat of a pump in the water go?", "It heats the pond: nothing to take off.",
+        "Nothing to take off: 1 − ({b:g} ÷ {db:g} ÷ {tb:g}) ÷ ({a:g} ÷ {da:g} ÷ {ta:g}) = {right} %.", tolerance=0.02),
+    Question(
+        "14.4", "14_two_spells",
+        "An open pond loses {base:g} + {slope:g} × difference, in W/m². In an open spell the difference was {mild:g} K. In a covered spell it was {cold:g} K, "
+        "and the pond lost {covered:g} W/m². What share does the cover really save?",
+        "percent", {"base": 80, "slope": 22, "mild": 5, "cold": 15, "covered": 180},
+        {"base": (70, 80, 90), "slope": (20, 22, 24), "covered": (180, 195, 210, 225)},
+        lambda base, slope, mild, cold, covered: 100 * (1 - covered / (base + slope * cold)),
+        (Road("per degree", lambda base, slope, mild, cold, covered: 100 * (1 - (covered / cold) / ((base + slope * mild) / mild)),
+              "That compares per degree. An open pond loses at no difference too, so a mild open spell looks dear per degree."),
+         Road("as they stand", lambda base, slope, mild, cold, covered: 100 * (1 - covered / (base + slope * mild)),
+              "That compares the two as they stand. The covered spell was far colder."),
+         Road("what is left", lambda base, slope, mild, cold, covered: 100 * covered / (base + slope * cold),
+              "That is the share still lost. The rest is saved.")),
+        "What would the open pond have lost in the cold spell?", "1 − covered ÷ (base + slope × cold difference).",
+        "1 − {covered:g} ÷ ({base:g} + {slope:g} × {cold:g}) = {right} %.", tolerance=0.02),
     # --- 15 payback ----------------------------------------------------------------------------------------------
     Question(
         "15.1", "15_payback", "A cover costs {sign}{price:g} and saves {sign}{saving:g} each winter. After how many winters is it paid back?",

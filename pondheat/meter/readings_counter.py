@@ -34,10 +34,15 @@ def of_counter(rows: Rows, per_unit: float, digits: float | None, rating: float 
     long = (hours > 1.5 * usual) & ~broken
     if long.any() and (np.abs(hours - usual) <= 0.1 * usual).mean() > 0.7:
         kwh = made.kwh[long].sum()
-        ledger.add("gap", f"{int(long.sum())} spans without readings, before {where(made.row[long])}; the counter "
+        ledger.add("gap", f"{_spans(int(long.sum()))} without readings, before {where(made.row[long])}; the counter "
                           "gives "
-                          f"{kwh:.4g} kWh for them, kept as long intervals.", made.row[long])
+                          f"{kwh:.4g} kWh for {'it, kept as one long interval' if long.sum() == 1 else 'them, kept as long intervals'}.",
+                   made.row[long])
     return made.take(~broken) if broken.any() else made
+
+
+def _spans(count: int) -> str:
+    return "One span" if count == 1 else f"{count} spans"
 
 
 def _limit(rating: float | None, hours, per_unit: float, resolution: float, typical: float):

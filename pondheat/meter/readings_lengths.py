@@ -44,7 +44,8 @@ def of_rows(rows: Rows, timezone: str, stamps: str, ledger: Ledger) -> tuple[np.
         if far.any():
             missing = int(np.round(span[far] / nominal[far] - 1).sum())
             side = "after" if stamps == "start" else "before"
-            ledger.add("gap", f"{missing} rows are missing in {int(far.sum())} gaps "
+            ledger.add("gap", f"{missing} {'row is' if missing == 1 else 'rows are'} missing in "
+                              f"{'one gap' if far.sum() == 1 else f'{int(far.sum())} gaps'} "
                               f"({(span - nominal)[far].sum() / HOUR:.5g} "
                               f"hours), {side} {where(rows.row[far])}; nothing is put in their place.", rows.row[far])
         odd = np.append(steps % usual != 0, False) if not calendar and (steps % usual == 0).mean() > 0.9 \

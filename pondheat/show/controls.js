@@ -33,26 +33,27 @@ function conversation(model, el, told, put) {
   const settle = () => { clearTimeout(timer); awaited = null; };
   const gone = () => { settle(); next = null; put(); tell(GONE); };
 
-  function send(message) {
+  function send(message, bytes) {
     awaited = `${me}:${++count}`;
     timer = setTimeout(() => { awaited = null; tell(SILENT); }, PATIENCE);
-    try { model.send({ ...message, asked: awaited }); } catch { gone(); }
+    try { model.send({ ...message, asked: awaited }, undefined, bytes && [bytes]); } catch { gone(); }
   }
   model.on("change:seen", () => {
     if (model.get("seen") !== awaited && awaited !== null) return;
     settle();
     tell(model.get("says"));
     if (next === null) { put(); return; }
-    const message = next;
+    const waiting = next;
     next = null;
-    send(message);
+    send(...waiting);
   });
   model.on("change:value", () => { if (awaited === null) put(); });
   model.on("change:says", () => { if (awaited === null) tell(model.get("says")); });
   model.on("comm_live_update", () => setTimeout(() => { if (el.closest(".jupyter-widgets-disconnected")) gone(); }));
   tell(model.get("says"));
   return {
-    say: message => { if (awaited === null) send(message); else next = message; },
+    say: (...message) => { if (awaited === null) send(...message); else next = message; },
+    tell,
     close: () => clearTimeout(timer),
   };
 }
@@ -105,6 +106,20 @@ function slider(model, el) {
   return close;
 }
 
+function toggle(model, el) {
+  const id = newId();
+  const box = input({ type: "checkbox", role: "switch", id, "aria-describedby": `${id}-told` });
+  const told = element("p", { role: "status", id: `${id}-told` });
+  el.append(element("div", { class: "ph-control" },
+    element("div", { class: "ph-option" }, box, element("label", { for: id }, model.get("label"))), told));
+  const put = () => { box.checked = model.get("value"); };
+  put();
+  const { say, close } = conversation(model, el, told, put);
+  box.addEventListener("change", () => say({ value: box.checked }));
+  box.addEventListener("keydown", event => { if (event.key === "Enter") { event.preventDefault(); box.click(); } });
+  return close;
+}
+
 function choice(model, el) {
   const id = newId();
   const told = element("p", { role: "status", id: `${id}-told` });
@@ -151,6 +166,52 @@ function answer(model, el) {
   return close;
 }
 
-const KINDS = { slider, choice, answer };
+function text(model, el) {
+  const id = newId();
+  const field = input({ type: "text", id, spellcheck: "false", "aria-describedby": `${id}-told` });
+  const button = element("button", { type: "button", "data-lm-suppress-shortcuts": "true" }, model.get("action"));
+  const told = element("p", { role: "status", id: `${id}-told` });
+  field.value = model.get("value");
+  el.append(element("div", { class: "ph-control ph-text" }, element("label", { for: id }, model.get("label")),
+    element("div", { class: "ph-line" }, field, button), told));
+  const { say, close } = conversation(model, el, told, () => {}); // what is typed is never taken away
+  const take = () => say({ typed: field.value });
+  button.addEventListener("click", take);
+  field.addEventListener("keydown", event => { if (event.key === "Enter") { event.preventDefault(); take(); } });
+  return close;
+}
+
+const PIECE = 4 * 1024 * 1024; // bytes; well below what one message to the server may hold
+
+/* A file travels in pieces, each sent when Python has asked for it: so its size does not depend on the server's limit
+   for one message, and how far it has come can be said. */
+function file(model, el) {
+  const id = newId();
+  const field = input({ type: "file", id, "aria-describedby": `${id}-told` });
+  const told = element("p", { role: "status", id: `${id}-told` });
+  el.append(element("div", { class: "ph-control ph-file" }, element("label", { for: id }, model.get("label")),
+    element("div", { class: "ph-line" }, field), told));
+  let chosen = null;
+  let sent = -1;
+  const put = () => {
+    const from = model.get("expects");
+    if (chosen === null || from < 0 || from === sent) return; // nothing under way, or Python has not moved on
+    sent = from;
+    const from_file = chosen;
+    from_file.slice(from, from + PIECE).arrayBuffer().then(
+      bytes => { if (chosen === from_file) say({ at: from }, bytes); },
+      () => { chosen = null; tell(`${from_file.name} cannot be read any more. Choose it once more.`); });
+  };
+  const { say, tell, close } = conversation(model, el, told, put);
+  field.addEventListener("click", () => { field.value = ""; }); // so that the same file can be chosen again
+  field.addEventListener("change", () => {
+    chosen = field.files[0] ?? null;
+    sent = -1;
+    if (chosen) say({ name: chosen.name, size: chosen.size });
+  });
+  return close;
+}
+
+const KINDS = { slider, switch: toggle, choice, answer, text, file };
 
 export default { render: ({ model, el }) => KINDS[model.get("kind")](model, el) };

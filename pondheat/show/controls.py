@@ -1,4 +1,5 @@
-"""The workbook's own controls: a slider and a choice, each with a name, keys, and a sentence when something is wrong.
+"""The workbook's own controls: a slider, a switch, a choice, a line of text, a file; each with a name, keys, and a sentence when
+something is wrong.
 
 They replace the ready-made ones because those have no accessible name, lose their keys to JupyterLab's shortcuts and
 fall silent when Python is gone. The browser's half is in `controls.js` and `controls.css`.
@@ -44,7 +45,7 @@ class Control(anywidget.AnyWidget):
 
     def _answer(self, _, message: dict, buffers) -> None:
         try:
-            self.says = self._take(message)
+            self.says = self._take({**message, "bytes": bytes(buffers[0])} if buffers else message)
         except Exception as fault:
             self.says = fault_sentence(fault)  # of whoever observes the value: said here, and raised for the log
             raise
@@ -52,7 +53,10 @@ class Control(anywidget.AnyWidget):
             self.seen = message["asked"]
 
     def _take(self, message: dict) -> str:
-        """Set the value as the message wants; a sentence for the reader, or nothing."""
+        """Set the value as the message wants; a sentence for the reader, or nothing.
+
+        Bytes that came with it are its `bytes`.
+        """
         raise NotImplementedError
 
     def shown(self) -> str:
@@ -127,6 +131,26 @@ class Slider(Control):
         return units.parse(text, self._unit, self._currency, bare=True)
 
 
+class Switch(Control):
+    """Something that is counted or is not; observe `value`."""
+
+    kind = traitlets.Unicode("switch").tag(sync=True)
+    value = traitlets.Bool().tag(sync=True)
+
+    def __init__(self, label: str, value: bool = False):
+        super().__init__(label=label, value=value)
+
+    def shown(self) -> str:
+        """“on” or “off”."""
+        return "on" if self.value else "off"
+
+    def _take(self, message: dict) -> str:
+        if not isinstance(message.get("value"), bool):
+            return f"This can only be on or off. It stays {self.shown()}."
+        self.value = message["value"]
+        return ""
+
+
 class Choice(Control):
     """One of a few options; observe `value`, an option's key, or None as long as nothing is chosen.
 
@@ -155,6 +179,84 @@ class Choice(Control):
             return f"That is not one of the choices here. It stays at: {self.shown()}."
         self.value = message["value"]
         return ""
+
+
+class Text(Control):
+    """A line of text with a button; observe `turn`, which counts how often it was given, also unchanged, as `value`."""
+
+    kind = traitlets.Unicode("text").tag(sync=True)
+    value = traitlets.Unicode("").tag(sync=True)
+    action = traitlets.Unicode().tag(sync=True)
+    turn = traitlets.Int(0)
+    LONGEST = 1000
+
+    def __init__(self, label: str, action: str, value: str = ""):
+        super().__init__(label=label, action=action, value=value)
+
+    def shown(self) -> str:
+        """The text."""
+        return self.value or "nothing typed"
+
+    def _take(self, message: dict) -> str:
+        typed = message.get("typed")
+        if not isinstance(typed, str) or len(typed) > self.LONGEST:
+            return f"That cannot be taken: at most {self.LONGEST} characters of text are wanted here."
+        self.value = typed
+        self.turn += 1
+        return ""
+
+
+class File(Control):
+    """A file of the reader's, brought over in pieces; observe `turn`, which counts the files: `value` is the name,
+    `content` the bytes of the last one."""
+
+    kind = traitlets.Unicode("file").tag(sync=True)
+    value = traitlets.Unicode("").tag(sync=True)
+    expects = traitlets.Int(-1).tag(sync=True)  # the place in the file from which the next piece is wanted; −1: none
+    turn = traitlets.Int(0)
+    LARGEST = 50 * 1024 * 1024  # bytes
+
+    def __init__(self, label: str):
+        super().__init__(label=label)
+        self.content = b""
+        self._coming, self._name, self._size = bytearray(), "", 0
+
+    def shown(self) -> str:
+        """The file's name."""
+        return self.value or "no file chosen"
+
+    def _take(self, message: dict) -> str:
+        if "name" in message:
+            return self._announced(str(message["name"])[:200], message.get("size"))
+        if message.get("at") != self.expects or self.expects < 0 or not message.get("bytes"):
+            return self.says or "Choose a file first."
+        self._coming += message["bytes"]
+        if len(self._coming) < self._size:
+            self.expects = len(self._coming)
+            return f"{self._name}: {_megabytes(self.expects)} of {_megabytes(self._size)} are here."
+        self.expects = -1
+        self.content, self._coming = bytes(self._coming[:self._size]), bytearray()
+        self.value = self._name
+        self.turn += 1
+        return f"{self._name}, {_megabytes(self._size)}, is here."
+
+    def _announced(self, name: str, size) -> str:
+        self.expects, self._coming = -1, bytearray()
+        if not isinstance(size, int) or isinstance(size, bool) or size < 0:
+            return "How large the file is was not said. Choose it once more."
+        if size == 0:
+            return f"{name} is empty. Choose another file."
+        if size > self.LARGEST:
+            return (f"{name} has {_megabytes(size)}. Through the page at most {_megabytes(self.LARGEST)} can be taken; "
+                    "give its path instead, which has no such limit.")
+        self._name, self._size = name, size
+        self.expects = 0
+        return f"{name}: 0 of {_megabytes(size)} are here."
+
+
+def _megabytes(size: int) -> str:
+    """A size as people read it: “45.0 MB”; below a tenth of one in kB."""
+    return f"{size / 1024**2:.1f} MB" if size >= 0.1 * 1024**2 else f"{max(size / 1024, 0.1):.1f} kB"
 
 
 def live(controls: Mapping[str, Control], redraw: Callable[[dict], None], place: ipywidgets.HTML) -> None:

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from lets_plot import (
-    aes, element_blank, element_line, element_text, geom_bar, geom_hline, geom_line, geom_text, ggplot, ggsize, scale_fill_identity,
+    aes, element_blank, element_line, element_text, geom_bar, geom_hline, geom_line, geom_point,
+    geom_segment, geom_text, geom_vline, ggplot, ggsize, scale_fill_identity,
     scale_x_continuous, scale_y_continuous, theme, theme_none,
 )
 
@@ -142,6 +143,40 @@ def bars(values: dict[str, float], panel: str, title: str, written: dict[str, st
             + scale_y_continuous(limits=[0, most], breaks=[], expand=[0, 0]))
     described = ", ".join(f"{name} {written[name]}" for name in values) + "."
     return _finish(plot, panel, title, described, values, 300)
+
+
+def ranges(rows: dict[str, tuple[float, float, float]], panel: str, title: str, across: tuple[float, float],
+           ticks: dict[float, str], written: dict[str, str], marked: tuple[str, ...] = ()) -> Figure:
+    """A line from low to high for each row, a dot at its value, its name above the line and its numbers at the right.
+
+    rows: name → (value, low, high), not finite where nothing is known; across: left and right end of the scale, at which
+    lines are cut; ticks: place → words under it; written: the numbers of each row; marked: rows that stand out.
+    """
+    left, right = across
+    wide, count = right - left, len(rows)
+    plot = ggplot() + geom_vline(xintercept=0, color=_INK, size=0.7)
+    names = {"x": [], "y": [], "says": []}
+    numbers = {"x": [], "y": [], "says": []}
+    for place, (name, (value, low, high)) in enumerate(rows.items()):
+        y, hue = float(count - place), MARKED if name in marked else NEUTRAL
+        names["x"].append(max(left, 0.0) + 0.012 * wide)  # clear of the line at nothing
+        names["y"].append(y + 0.34)
+        names["says"].append(name)
+        numbers["x"].append(right + 0.03 * wide)
+        numbers["y"].append(y)
+        numbers["says"].append(written[name])
+        ends = [min(max(end, left), right) for end in (low, high)]
+        plot += geom_segment(aes("x", "y", xend="to", yend="y"), data={"x": [ends[0]], "to": [ends[1]], "y": [y]},
+                             color=hue, size=3 if name in marked else 2, tooltips="none")
+        if left <= value <= right:
+            plot += geom_point(aes("x", "y"), data={"x": [value], "y": [y]}, color=hue, size=6, tooltips="none")
+    for data in (names, numbers):
+        plot += geom_text(aes("x", "y", label="says"), data=data, hjust=0, size=7.6, color=_INK, family="inherit")
+    plot += scale_x_continuous(breaks=list(ticks), labels=list(ticks.values()), limits=[left, right + 0.42 * wide],
+                               expand=[0.01, 0])
+    plot += scale_y_continuous(limits=[0.6, count + 0.6], breaks=[], expand=[0, 0])
+    described = "; ".join(f"{name}: {written[name]}" for name in rows) + "."
+    return _finish(plot, panel, title, described, rows, 60 * count + 40, grid=False)
 
 
 LINES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7")  # of the same colour-blind-safe set; dashes are the second mark

@@ -84,7 +84,7 @@ def test_gaps():
     assert "10 rows are missing" in one.sentence and "after row 50" in one.sentence
     assert got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[49:59].sum()) and got.totals["hours"] == 190
     got = read(counter(lambda lines: lines.__delitem__(slice(50, 60))), ZONE)
-    assert "kept as long intervals" in told(got, "gap").sentence
+    assert "kept as one long interval" in told(got, "gap").sentence
     assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum()) and got.use["hours"].max() == 11
 
 

@@ -4,7 +4,7 @@ import ipywidgets
 import pytest
 
 from pondheat import ranges, units
-from pondheat.show.controls import Choice, Slider, live
+from pondheat.show.controls import Choice, Slider, Switch, live
 
 
 def water(value=18.0):
@@ -106,3 +106,13 @@ def test_live_draws_at_once_and_at_every_change_and_says_what_goes_wrong():
     assert "Traceback" in place.value
     controls["temp"].value = 5
     assert place.value == "" and drawn[-1] == {"temp": 5, "cover": "lid"}
+
+
+def test_switch_takes_on_and_off_and_nothing_else():
+    switch = Switch("Count the heat lost", True)
+    assert repr(switch) == "Count the heat lost: on"
+    assert say(switch, value=False) == ""
+    assert switch.value is False
+    for nonsense in ("on", 1, None, "true"):
+        assert say(switch, value=nonsense) == "This can only be on or off. It stays off."
+        assert switch.value is False

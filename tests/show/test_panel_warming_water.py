@@ -10,7 +10,7 @@ from pondheat import units
 from pondheat.heat import balance
 from pondheat.show.panels import warming_water
 
-START = {"volume": 12, "rise": 3, "power": 4, "losses": "with"}
+START = {"volume": 12, "rise": 3, "power": 4, "losses": True}
 
 
 @pytest.fixture(scope="module")
@@ -27,7 +27,7 @@ def put(panel, **values):
 def test_by_hand(panel):
     """IAPWS-95 gives 1.165 kWh for 1 m³ by 1 K at 10 °C and 1.1602 at 20 °C, so 1.1619 at 16.5 °C (in a straight line;
     the first is printed to 0.05 %); × 12 m³ × 3 K = 41.8 kWh; ÷ 4 kW = 10.46 h."""
-    put(panel, losses="without")
+    put(panel, losses=False)
     assert panel.energy == pytest.approx(12 * 3 * 1.1619, rel=5e-4)
     assert panel.hours == pytest.approx(10.46, abs=0.01)
     assert "41.8 kWh" in panel.sentence() and "if no heat were lost" in panel.sentence()
@@ -78,7 +78,7 @@ def test_sentence_follows_the_controls(panel):
     put(panel)
     hours, keeping = panel.hours, panel.keeping
     assert units.significant(hours, 3) in panel.sentence()
-    put(panel, losses="without")
+    put(panel, losses=False)
     assert panel.hours < hours and panel.keeping == pytest.approx(keeping)
     put(panel, rise=4)
     assert panel.hours > hours
@@ -91,7 +91,7 @@ def test_sentence_follows_the_controls(panel):
 
 
 def test_arithmetic_ends_in_the_number_shown(panel):
-    for moved in ({}, {"losses": "without"}, {"volume": 24, "power": 3}, {"rise": 1, "volume": 4, "power": 12}):
+    for moved in ({}, {"losses": False}, {"volume": 24, "power": 3}, {"rise": 1, "volume": 4, "power": 12}):
         put(panel, **moved)
         last = panel.arithmetic().lines[-1]
         shown = units.digits(panel.hours, 0) if panel.hours >= 100 else units.significant(panel.hours, 3)
@@ -104,7 +104,7 @@ def test_arithmetic_ends_in_the_number_shown(panel):
 
 
 def test_extremes_give_no_fault(panel):
-    ends = [(control.least, control.most) if control.kind == "slider" else ("without", "with")
+    ends = [(control.least, control.most) if control.kind == "slider" else (False, True)
             for control in panel.controls.values()]
     for values in itertools.product(*ends):
         put(panel, **dict(zip(panel.controls, values)))

@@ -16,7 +16,7 @@ from pondheat.season.heaters import Heater
 from pondheat.season.simulate import simulate
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
-from pondheat.show.controls import Choice, Slider
+from pondheat.show.controls import Slider, Switch
 from pondheat.show.panels import Panel
 from pondheat.show.panels.start_here import PONDS
 
@@ -38,7 +38,7 @@ class WarmingWater(Panel):
             "volume": Slider("Water in the pond", 12, 4, 24, 1, "m**3"),
             "rise": Slider("Degrees to warm it, up to 18 °C", 3, 1, 8, 0.5, "delta_degC"),
             "power": Slider("Power of the heater", 3, 1, 12, 0.5, "kW"),
-            "losses": Choice("Heat lost on the way", {"without": "leave it out", "with": "count it"}, "with"),
+            "losses": Switch("Count the heat lost on the way", True),
         }, caution="fish_disease")
 
     def redraw(self, volume, rise, power, losses):
@@ -54,17 +54,17 @@ class WarmingWater(Panel):
         self.energy = warming_energy(volume, start, GOAL)
         warm = np.flatnonzero(run["water_temp"].to_numpy() >= GOAL)
         self.mean_loss = 0.0
-        if losses == "with":
+        if losses:
             lost = run[list(ROUTES)].sum(axis=1)
             self.mean_loss = (self._mean_on_the_way(lost, run["water_temp"], start, int(warm[0])) if len(warm)
                               else self.keeping)
-        self.hours = (math.inf if losses == "with" and not len(warm)
+        self.hours = (math.inf if losses and not len(warm)
                       else warming_hours(volume, start, GOAL, watts, self.mean_loss))
         self.state, self.highest = (volume, rise, power, losses), float(run["water_temp"].iloc[-1])
         bare = warming_hours(volume, start, GOAL, watts)
         straight = [0.0, min(bare, SHOWN), SHOWN]
         series = {"no heat lost": (straight, [start + rise * min(hour / bare, 1.0) for hour in straight])}
-        if losses == "with":
+        if losses:
             way = np.minimum(np.concatenate(([start], run["water_temp"].to_numpy()[:SHOWN])), GOAL)
             series["with losses, dashed"] = (list(range(SHOWN + 1)), list(way))
         figure = figures.lines(series, self.name, "Water temperature while the heater runs, °C", (0, SHOWN), DAYS,
@@ -82,7 +82,7 @@ class WarmingWater(Panel):
         volume, rise, power, losses = self.state
         heat = f"{units.significant(self.energy, 3)} kWh"
         text = f"To warm {units.digits(volume)} m³ by {rise:g} K takes {heat}. "
-        if losses == "without":
+        if not losses:
             text += f"At {power:g} kW that would last {_time(self.hours)}, if no heat were lost."
         elif math.isinf(self.hours):
             balance = math.floor(10 * self.highest) / 10  # never written as 18.0 where it stays below
@@ -104,7 +104,7 @@ class WarmingWater(Panel):
         energy = chain.times("Heat to warm it", (whole, "kWh/K"), (rise, "delta_degC"), "kWh",
                              "a difference: K and °C alike")
         left = power
-        if losses == "with":
+        if losses:
             name = "Lost at 18 °C" if math.isinf(self.hours) else "Mean loss on the way"
             loss = chain.given(name, self.mean_loss / 1000, "kW",
                                "hour by hour; evaporation: " + source("ryan_harleman_1973"))

@@ -1,0 +1,298 @@
+"""A reader's own meter file: brought over or named by its path, read aside from the page, laid out in words."""
+
+from __future__ import annotations
+
+import datetime as dt
+import html
+import inspect
+import math
+import re
+import threading
+import time
+from pathlib import Path
+
+import ipywidgets
+import numpy as np
+
+from pondheat import sheet as sheets
+from pondheat import units
+from pondheat.compare import plain, printable
+from pondheat.meter import readings_file, readings_use
+from pondheat.meter.readings_file import Readings
+from pondheat.meter.readings_ledger import ReadingsFault
+from pondheat.meter.readings_use import CostByRate, UseStatistics
+from pondheat.show import figures
+from pondheat.show.controls import Choice, File, Text, fault_sentence
+from pondheat.show.panels import _STYLE
+from pondheat.show.panels.start_here import PONDS
+from pondheat.units import Unreadable
+
+ZONE = "Europe/London"
+BY_ITSELF = ""  # the choice to leave it to the file
+ASKED = {
+    "kind": ("What the numbers are", {BY_ITSELF: "as the file tells", "counter": "a counter that goes on",
+                                      "interval": "the use of each interval", "power": "power in W or kW"}),
+    "dates": ("How dates are written", {BY_ITSELF: "as the file tells", "day first": "the day first, 31/12",
+                                        "month first": "the month first, 12/31"}),
+    "stamps": ("What a time is of its interval", {BY_ITSELF: "as the file tells", "start": "its start",
+                                                  "end": "its end"}),
+}
+OPTIONS = [name for name, one in inspect.signature(readings_file.read).parameters.items()
+           if one.kind is inspect.Parameter.KEYWORD_ONLY and name != "progress"]
+_OPTION = re.compile(r"""\s*(\w+)\s*=\s*(?:"([^"]*)"|“([^”]*)”|'([^']*)'|([^\s,;"'“”]+))\s*(?:[,;]|$|(?=\s))""")
+REPAIRS_SHOWN = 40
+TICK = 0.1  # seconds between two signs of life
+
+
+class Cancelled(Exception):
+    """The reader of the page does not want this file any more."""
+
+
+def options_of(text: str) -> dict:
+    """What was asked back, as typed: `unit="kWh", voltage=230`; raises ReadingsFault.
+
+    >>> options_of('unit="kWh", column=2')
+    {'unit': 'kWh', 'column': 2}
+    """
+    given, at = {}, 0
+    while text[at:].strip():
+        found = _OPTION.match(text, at)
+        if not found:
+            raise ReadingsFault(f"“{text[at:].strip()[:40]}” was not understood. Write it as the question does, for "
+                                'example unit="kWh" or voltage=230.')
+        name, value = found[1], next(part for part in found.groups()[1:] if part is not None)
+        if name not in OPTIONS:
+            raise ReadingsFault(f"“{name[:40]}” is nothing that can be told here. There are: {', '.join(OPTIONS)}.")
+        given[name] = int(value) if value.isdecimal() else _number(value)
+        at = found.end()
+    return given
+
+
+def _number(text: str) -> float | str:
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+class OwnReadings(ipywidgets.VBox):
+    """A reader's own meter file: what was taken for what, what was mended, what was used, when, for how much.
+
+    A file is read in a thread of its own, so that the page stays alive and the reading can be cancelled. Whatever is
+    wrong is said; what was typed and chosen stays.
+    """
+
+    NOTHING = "No file has been read yet."
+    CANCELLED = "Cancelled. Nothing of the file was kept; change what you like and read it again."
+
+    def __init__(self):
+        self.tariff = sheets.read(PONDS / "garden_pond.toml").tariff
+        self.file = File("Your meter's file (CSV or text)")
+        self.path = Text("Or its path on this computer; a large file is read faster so", "Read it")
+        self.zone = Text("Time zone of its clock", "Use it", ZONE)
+        self.asked = {name: Choice(label, choices, BY_ITSELF) for name, (label, choices) in ASKED.items()}
+        self.more = Text('Other answers, written as it asks for them, such as unit="kWh"', "Use it")
+        self.said, self.result = ipywidgets.HTML(_status(self.NOTHING)), ipywidgets.HTML()
+        self.cancel = ipywidgets.Button(description="Cancel")
+        self.source: Path | bytes | None = None
+        self.name = ""
+        self._turn, self._job = 0, None
+        self._show_cancel(False)
+        left = ipywidgets.VBox([self.file, self.path, self.zone]).add_class("ph-left")
+        self.answers = ipywidgets.VBox([*self.asked.values(), self.more]).add_class("ph-left")
+        self.answers.layout.display = "none"  # until there is a file that may ask
+        pair = ipywidgets.Box([left, self.answers]).add_class("ph-pair")
+        super().__init__([ipywidgets.HTML(f"<style>{_STYLE}</style>"), pair, self.said, self.cancel, self.result])
+        self.add_class("ph-panel")
+        self.file.observe(self._sent, "turn")
+        self.path.observe(self._named, "turn")
+        self.cancel.on_click(lambda _: self.stop())
+        for control in (self.zone, self.more):
+            control.observe(lambda _: self.read(), "turn")
+        for choice in self.asked.values():
+            choice.observe(lambda _: self.read(), "value")
+
+    # --- what the reader does ---------------------------------------------------------------------------------------
+
+    def _sent(self, _change) -> None:
+        self.source, self.name = self.file.content, printable(self.file.value)
+        self.read()
+
+    def _named(self, _change) -> None:
+        typed = self.path.value.strip().strip("\"'“”")
+        if not typed:
+            self._say("Type where the file lies, for example C:\\Users\\me\\meter.csv or ~/meter.csv.")
+            return
+        self.source = Path(typed).expanduser()
+        self.name = printable(self.source)
+        self.read()
+
+    def read(self) -> None:
+        """Read what was given last, with the answers as they stand; what was under way is dropped."""
+        self.stop("")
+        if self.source is None:
+            return
+        self.answers.layout.display = ""
+        try:
+            options = {name: choice.value for name, choice in self.asked.items() if choice.value}
+            options |= options_of(self.more.value)
+        except ReadingsFault as fault:
+            self._fault(fault)
+            return
+        self.result.value = ""
+        self._say(f"Reading {self.name} …")
+        self._show_cancel(True)
+        self._job = threading.Thread(target=self._work, daemon=True,
+                                     args=(self._turn, self.source, self.zone.value.strip(), options))
+        self._job.start()
+
+    def stop(self, said: str = CANCELLED) -> None:
+        """Drop what is under way."""
+        self._turn += 1
+        self._show_cancel(False)
+        if said:
+            self._say(said)
+
+    def wait(self, seconds: float = 60) -> None:
+        """Until nothing is under way any more."""
+        if self._job is not None:
+            self._job.join(seconds)
+
+    # --- reading, in a thread of its own ------------------------------------------------------------------------------
+
+    def _work(self, turn: int, source: Path | bytes, zone: str, options: dict) -> None:
+        told = time.monotonic()
+
+        def progress(share: float) -> None:
+            nonlocal told
+            if turn != self._turn:
+                raise Cancelled
+            if time.monotonic() - told > TICK:
+                told = time.monotonic()
+                self._say(f"Reading {self.name}: {100 * share:.0f} % done.", share)
+
+        try:
+            made = readings_file.read(source, zone, **options, progress=progress)
+            found = readings_use.statistics(made.use, zone)
+            cost = readings_use.cost_by_rate(made.use, self.tariff)
+            shown = laid_out(made, found, cost, self.tariff.currency)
+        except Cancelled:
+            return
+        except Exception as fault:  # any: a reader of the page must be told, whatever went wrong with his file
+            if turn == self._turn:
+                self._fault(fault)
+            return
+        if turn == self._turn:
+            self._show_cancel(False)
+            self.result.value = shown
+            self._say(f"{self.name}: {sentence(made, found, cost, self.tariff.currency)}")
+
+    def _fault(self, fault: Exception) -> None:
+        self._show_cancel(False)
+        said = str(fault) if isinstance(fault, (ReadingsFault, Unreadable)) else fault_sentence(fault)
+        name = f"{self.name}: " if self.name and self.name not in said else ""
+        self.said.value = f'<p class="ph-fault" role="alert">{html.escape(plain(name + said))}</p>'
+
+    def _say(self, text: str, share: float | None = None) -> None:
+        bar = "" if share is None else (f'<progress class="ph-progress" max="1" value="{share:.2f}" '
+                                        'aria-label="How much of the file is read"></progress>')
+        self.said.value = _status(plain(text)) + bar
+
+    def _show_cancel(self, shown: bool) -> None:
+        self.cancel.layout.display = "" if shown else "none"
+
+    def _repr_mimebundle_(self, **kwargs):
+        bundle = super()._repr_mimebundle_(**kwargs)
+        data = bundle[0] if isinstance(bundle, tuple) else bundle
+        data["text/plain"] = self.NOTHING
+        return data
+
+
+# --- what is shown ----------------------------------------------------------------------------------------------------
+
+def sentence(made: Readings, found: UseStatistics, cost: CostByRate, currency: units.Currency) -> str:
+    """The answer in short: how much, over which time, for how much money."""
+    mended = {0: "Nothing had to be mended.", 1: "One thing was mended."}.get(
+        len(made.repairs), f"{len(made.repairs)} things were mended.")
+    return (f"{units.digits(found.kwh, 1)} kWh in {units.digits(found.hours)} hours, from {_when(made.use.index[0])}; "
+            f"{units.digits(found.mean)} W in the mean. At the garden pond's invented rates that is "
+            f"{units.money(cost.energy_money, currency)}. {mended}")
+
+
+def laid_out(made: Readings, found: UseStatistics, cost: CostByRate, currency: units.Currency) -> str:
+    """All that is known of a file, as HTML."""
+    repairs = [one.sentence + (f" ({units.digits(one.kwh, 1)} kWh)" if one.kwh else "") for one in made.repairs]
+    if len(repairs) > REPAIRS_SHOWN:
+        repairs[REPAIRS_SHOWN:] = [f"And {len(repairs) - REPAIRS_SHOWN} more."]
+    spread = [("Mean", f"{units.digits(found.mean)} W"), ("Median, by time", f"{units.digits(found.median)} W"),
+              ("Highest", f"{units.digits(found.highest)} W, from {_when(found.highest_from)}"),
+              ("Lowest", f"{units.digits(found.lowest)} W, from {_when(found.lowest_from)}")]
+    rates = [(name, f"{units.digits(row['kwh'], 1)} kWh", units.money(row["money"], currency))
+             for name, row in cost.by_rate.iterrows()]
+    hours = [(f"{hour:02d}:00", f"{units.digits(row['power'])} W", f"{units.digits(row['kwh'], 1)} kWh")
+             for hour, row in found.by_hour.iterrows()]
+    days = [(date, f"{units.digits(row['kwh'], 1)} kWh",
+             f"{units.digits(row['hours'], 1)} of {units.digits(row['day_hours'])} h") for date, row in found.by_day.iterrows()]
+    parts = [_list("What was taken for what", made.took), _list("What was mended", repairs or ["Nothing."]),
+             "<h4>Power</h4>", _table(("", "power"), spread)]
+    parts += [figure.html() for figure in pictures(found)]
+    parts += [_fold("By hour of the day", _table(("hour", "mean power", "energy"), hours)),
+              _fold("By day", _table(("day", "energy", "metered"), days)),
+              "<h4>Cost by rate, at the garden pond's invented tariff</h4>", _table(("rate", "energy", "cost"), rates),
+              _list("", cost.notes)]
+    return f'<div class="ph-words">{"".join(parts)}</div>'
+
+
+def pictures(found: UseStatistics) -> list[figures.Figure]:
+    """Mean power by hour of the day, and energy by day where there are several."""
+    watts = found.by_hour["power"].to_numpy() / 1000
+    known = np.flatnonzero(np.isfinite(watts))
+    made = []
+    if len(known) > 1:
+        made.append(figures.lines({"mean": (list(known), list(watts[known]))}, "own-hours",
+                                  "Mean power by hour of the day, kW", (0, 23),
+                                  {hour: f"{hour:02d}:00" for hour in (0, 6, 12, 18)}, (0, _top(watts[known].max()))))
+    kwh = found.by_day["kwh"].to_numpy()
+    if len(kwh) > 1:
+        places = np.unique(np.linspace(0, len(kwh) - 1, min(len(kwh), 4)).round().astype(int))
+        made.append(figures.lines({"each day": (list(range(len(kwh))), list(kwh))}, "own-days", "Energy by day, kWh",
+                                  (0, len(kwh) - 1), {int(at): _day(found.by_day.index[at]) for at in places},
+                                  (0, _top(kwh.max()))))
+    return made
+
+
+def _top(most: float) -> float:
+    """A round number that holds `most`, for the end of a scale."""
+    most = max(1.05 * most, 0.1)
+    power = 10 ** math.floor(math.log10(most))
+    return next(step * power for step in (1, 1.5, 2, 3, 4, 5, 6, 8, 10) if step * power >= most)
+
+
+def _day(date: str) -> str:
+    day = dt.date.fromisoformat(date)
+    return f"{day.day} {day:%b %Y}"
+
+
+def _when(moment) -> str:
+    return f"{moment.day} {moment:%B %Y %H:%M}"
+
+
+def _status(text: str) -> str:
+    return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
+
+
+def _list(title: str, lines) -> str:
+    head = f"<h4>{html.escape(title)}</h4>" if title else ""
+    return f"{head}<ul>{''.join(f'<li>{html.escape(plain(line))}</li>' for line in lines)}</ul>"
+
+
+def _table(heads, rows) -> str:
+    cells = "".join(f"<tr><th scope='row'>{html.escape(str(first))}</th>"
+                    f"{''.join(f'<td>{html.escape(text)}</td>' for text in rest)}</tr>" for first, *rest in rows)
+    head = "".join(f"<th scope='col'>{html.escape(text)}</th>" if text else "<td></td>" for text in heads)
+    return f"<table class='ph-steps'><thead><tr>{head}</tr></thead><tbody>{cells}</tbody></table>"
+
+
+def _fold(title: str, body: str) -> str:
+    return (f"<details class='ph-fold'><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>"
+            f"{body}</details>")

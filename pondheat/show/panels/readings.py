@@ -1,0 +1,224 @@
+"""Readings: a week of an invented counter with one thing wrong in it, as it stands and as it is mended."""
+
+from __future__ import annotations
+
+import html
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from pondheat import sheet as sheets
+from pondheat import units
+from pondheat.meter import readings_file, readings_use
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain
+from pondheat.show.controls import Choice
+from pondheat.show.panels import Panel
+from pondheat.show.panels.start_here import PONDS
+
+LOGS = Path(__file__).resolve().parents[3] / "data" / "readings"
+ZONE = "Europe/London"
+RATING = 6000.0  # W, of the invented pond's heater
+DAYS, SEED = 7, 13
+TOP = 1000.0  # kWh, what three digits before the point count up to
+MEAN = 3.0  # kW, of the invented week
+BEFORE, AFTER = 4, 5  # rows of the table round the odd one
+SPAN = 20  # hours of the picture on each side of it
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing that befalls a counter's log: its name, the week's first day, the counter then [kWh], the hour it
+    befalls, and how many readings it takes in."""
+
+    name: str
+    first: str
+    start: float
+    hour: int
+    readings: int = 1
+
+
+FAULTS = {
+    "back": Fault("the clocks go back", "2025-10-23", 212.0, 73),
+    "forward": Fault("the clocks go forward", "2026-03-26", 212.0, 73),
+    "gap": Fault("a day without readings", "2026-02-09", 212.0, 60, 24),
+    "roll-over": Fault("the counter runs through its nines", "2026-02-09", 780.0, 74),
+    "stuck": Fault("the logger hangs for twelve hours", "2026-02-09", 212.0, 60, 12),
+    "misread": Fault("one reading has a wrong digit", "2026-02-09", 212.0, 74),
+    "new meter": Fault("the meter is exchanged", "2026-02-09", 212.0, 74),
+    "nothing": Fault("nothing is wrong", "2026-02-09", 212.0, 74),
+}
+
+
+def log(key: str) -> pd.DataFrame:
+    """An invented week, a row a reading: at [instant], wall [the clock's time], shown [kWh].
+
+    Steady use with a day's swing and a little chance; the clock's hour that comes twice is written down once.
+    """
+    fault = FAULTS[key]
+    at = pd.date_range(fault.first, periods=24 * DAYS + 1, freq="h", tz=ZONE)
+    rng = np.random.default_rng(SEED)
+    use = MEAN * (1 + 0.1 * np.cos(2 * np.pi * np.arange(24 * DAYS) / 24) + 0.02 * rng.standard_normal(24 * DAYS))
+    counted = fault.start + np.append(0.0, np.cumsum(use))
+    odd = slice(fault.hour, fault.hour + fault.readings)
+    if key == "stuck":
+        counted[odd] = counted[fault.hour - 1]
+    if key == "misread":
+        counted[odd] += 300.0  # a 4 taken for a 7
+    if key == "new meter":
+        counted[fault.hour:] -= counted[fault.hour] - use[fault.hour - 1]
+    rows = pd.DataFrame({"at": at, "wall": at.tz_localize(None), "shown": np.round(counted % TOP, 1)})
+    if key == "gap":
+        rows = rows.drop(index=range(odd.start, odd.stop))
+    return rows.drop_duplicates("wall").reset_index(drop=True)
+
+
+class SpotIt(Panel):
+    """A week of hourly readings of a counter; what is wrong with it is chosen, and how it is mended is seen."""
+
+    LOW, HIGH = -2.0, 8.0  # kWh, ends of the scale
+
+    def __init__(self):
+        super().__init__("readings", {
+            "fault": Choice("What has happened to this log?", {key: one.name for key, one in FAULTS.items()}, "back"),
+        }, caution="electricity")
+
+    def redraw(self, fault):
+        """Read the log, and lay what was mended beside what the counter shows."""
+        self.rows, self.key = log(fault), fault
+        written = "".join(f"{row.wall:%Y-%m-%d %H:%M},{row.shown:.1f}\n" for row in self.rows.itertuples())
+        self.made = readings_file.read(f"time,counter [kWh]\n{written}".encode(), ZONE, rating=RATING)
+        use, at = self.made.use, pd.DatetimeIndex(self.rows["at"])
+        ends = use.index + pd.to_timedelta(use["hours"], "h")
+        self.first, self.last = at.get_indexer(use.index), at.get_indexer(ends, "nearest")  # rows of both its readings
+        self.power = (use["kwh"] / use["hours"]).to_numpy()
+        self.step = self.rows["shown"].diff().to_numpy()  # later less earlier, as it stands
+        self.odd = self._odd()
+        return self._figure(), self._say()
+
+    def _odd(self) -> int:
+        """The row at which something is odd."""
+        if self.key == "nothing":
+            return FAULTS[self.key].hour
+        wall = self.rows["wall"].diff() / pd.Timedelta("1h")
+        if self.key in ("gap", "forward"):
+            return int(wall.argmax())
+        if self.key == "roll-over":
+            return int(np.nanargmin(self.step))
+        if self.key == "back":
+            return int((self.rows["at"].diff() / pd.Timedelta("1h")).argmax())
+        return FAULTS[self.key].hour + (FAULTS[self.key].readings if self.key == "stuck" else 0)
+
+    def _figure(self) -> figures.Figure:
+        wall = (self.rows["wall"] - self.rows["wall"][0]) / pd.Timedelta("1h")
+        low, high = wall[self.odd] - SPAN, wall[self.odd] + SPAN
+        inside = [row for row in range(1, len(wall)) if low <= wall[row - 1] and wall[row] <= high]
+        stands = _stairs([(wall[row] - 1, wall[row], self.step[row]) for row in inside])
+        kept = [(wall[a], wall[b], kw) for a, b, kw in zip(self.first, self.last, self.power)
+                if low <= wall[a] and wall[b] <= high]
+        series = {"mended, kW": _stairs(kept), "as it stands": (stands[0], np.clip(stands[1], self.LOW, self.HIGH))}
+        ticks = {hour: _when(self.rows["wall"][0] + pd.Timedelta(hours=hour))
+                 for hour in range(int(np.ceil(low / 12) * 12), int(high) + 1, 12)}
+        return figures.lines(series, self.name, "Use from reading to reading, kWh an hour (what lies beyond: cut off)",
+                             (low, high), ticks, (self.LOW, self.HIGH))
+
+    def _move(self, values: dict) -> None:
+        super()._move(values)
+        self.picture.value += self.table()
+
+    def table(self) -> str:
+        """The readings round the odd one, with what each gives as it stands and as mended."""
+        mended = {b: (use.kwh, use.hours, kw) for b, use, kw in zip(self.last, self.made.use.itertuples(), self.power)}
+        lines = []
+        for row in range(max(1, self.odd - BEFORE), min(len(self.rows), self.odd + AFTER)):
+            wall, shown = self.rows["wall"][row], self.rows["shown"][row]
+            kwh, hours, kw = mended.get(row, (np.nan,) * 3)
+            known = (f"{units.digits(kwh, 1)} in {units.digits(hours)} h: {units.digits(kw, 1)} kW" if row in mended
+                     else "left out" if row not in self._spanned() else "in the line below")
+            odd = "→ " if row == self.odd and self.key != "nothing" else ""
+            lines.append(f"<tr><th scope='row'>{odd}{_when(wall)}</th><td>{shown:05.1f}</td>"
+                         f"<td>{units.digits(self.step[row], 1)}</td><td>{html.escape(known)}</td></tr>")
+        return ("<table class='ph-steps'><thead><tr><th scope='col'>read at</th><th scope='col'>counter</th>"
+                "<th scope='col'>step, kWh</th><th scope='col'>mended, kWh</th></tr></thead>"
+                f"<tbody>{''.join(lines)}</tbody></table>")
+
+    def _spanned(self) -> set[int]:
+        return {row for a, b in zip(self.first, self.last) for row in range(a + 1, b)}
+
+    @property
+    def raw(self) -> float:
+        """Last reading less the first [kWh]."""
+        return float(self.rows["shown"].iloc[-1] - self.rows["shown"].iloc[0])
+
+    @property
+    def mended(self) -> float:
+        """What the intervals come to [kWh]."""
+        return self.made.totals["kwh"]
+
+    def _say(self) -> str:
+        steps = self.step[1:]
+        largest = steps[np.argmax(np.abs(steps))]
+        text = (f"As it stands: last reading less the first, {units.digits(self.raw)} kWh; the largest step "
+                f"{units.digits(largest, 1)} kWh. Mended: {units.digits(self.mended)} kWh in "
+                f"{units.digits(self.made.totals['hours'])} hours, at most {units.digits(self.power.max(), 1)} kW.")
+        said = " ".join(one.sentence for one in self.made.repairs)
+        return f"{text} {said or 'Nothing had to be mended.'}"
+
+    def arithmetic(self):
+        """Use before, across and after the odd place: together, what was used."""
+        chain = Chain()
+        use = self.made.use["kwh"].to_numpy()
+        place = int(np.searchsorted(self.last, self.odd))  # the first interval that ends at the odd reading or later
+        parts = [("before", float(use[:place].sum())), ("across", float(use[place]) if place < len(use) else 0.0),
+                 ("after", float(use[place + 1:].sum()))]
+        for said, row in (("Counter before", self.odd - 1), ("Counter then", self.odd)):
+            chain.given(said, float(self.rows["shown"][row]), "kWh", "the invented log")
+        chain.add("Mended, before, across and after", parts, "kWh",
+                  f"shown above as {units.digits(self.mended)} kWh")
+        return chain
+
+
+def _when(moment: pd.Timestamp) -> str:
+    return f"{moment.day} {moment:%b %H:%M}"
+
+
+def _stairs(spans: list[tuple[float, float, float]]) -> tuple[np.ndarray, np.ndarray]:
+    """Level from start to end of each span, as places and values of a line."""
+    made = np.array([point for start, end, value in spans for point in ((start, value), (end, value))])
+    return made[:, 0], made[:, 1]
+
+
+def panel() -> SpotIt:
+    """The panel of this page."""
+    return SpotIt()
+
+
+QUESTION = "The night the clocks go back, the step from 01:00 to 02:00 is about twice its neighbours, because …"
+OPTIONS = {
+    "cold": "those are the coldest hours: the heater works hardest",
+    "two hours": "two hours lie between those two readings",
+    "mistake": "the meter counted one hour twice, by mistake",
+}
+RIGHT = "two hours"
+WORDS = {
+    "cold": "Cold comes slowly. The hours next to it would be nearly as dear, and they are not.",
+    "mistake": "The meter knows no clock. It counts what flows; we write the times beside it.",
+}
+
+
+def print_by_rate() -> None:
+    """Print what a shipped log of a counter comes to, and its kWh and cost by the garden pond's rates."""
+    pond = sheets.read(PONDS / "garden_pond.toml")
+    made = readings_file.read(LOGS / "garden_pond_counter.csv", ZONE)
+    found, cost = readings_use.statistics(made.use, ZONE), readings_use.cost_by_rate(made.use, pond.tariff)
+    print(f"An invented log of the garden pond, {made.use.index[0].day} to {made.use.index[-1].day} "
+          f"{made.use.index[-1]:%B %Y}\n"
+          f"{'in all':<14}{units.digits(found.kwh)} kWh in {units.digits(found.hours)} hours\n"
+          f"{'mean power':<14}{units.digits(found.mean)} W\n"
+          f"{'highest':<14}{units.digits(found.highest)} W, from {_when(found.highest_from)}")
+    for name, row in cost.by_rate.iterrows():
+        print(f"{'cheap' if name == 'night' else 'dear':<14}{units.digits(row['kwh'])} kWh, "
+              f"{units.money(row['money'], pond.currency, 0)}")
+    print(f"{'together':<14}{units.money(cost.energy_money, pond.currency, 0)}, the standing charge not in it")

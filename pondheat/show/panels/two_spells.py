@@ -1,0 +1,185 @@
+"""Two spells: the invented garden pond's open and covered fortnights, compared in six ways, each with its interval."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from pondheat import sheet as sheets
+from pondheat import study, units
+from pondheat.meter import planning, readings_file, spells
+from pondheat.meter.alignment import align
+from pondheat.meter.spells_nights import COVERED, FORGOTTEN, OPEN
+from pondheat.meter.spells_ways import WAYS
+from pondheat.season.schedule import covered_share
+from pondheat.show import figures
+from pondheat.show.arithmetic import Chain
+from pondheat.show.controls import Choice, Slider
+from pondheat.show.panels import Panel
+from pondheat.show.panels.readings import LOGS, ZONE
+from pondheat.show.panels.start_here import PONDS
+
+OPEN_LOG, COVERED_LOG = "garden_pond_open.csv", "garden_pond_covered_one_forgotten.csv"
+FIRST_OPEN, FIRST_COVERED, NIGHTS = dt.date(2026, 1, 5), dt.date(2026, 1, 19), 14
+NAMES = ("Fair: against the model", "Fair: a line through the weather", "Totals", "Per day", "Per degree and day",
+         "The same, blower taken off")  # the ways of `spells_ways.WAYS`, in its order
+MODEL, LINE, TOTALS, DAY, DEGREE, HEAT = range(6)
+HANDLED = {FORGOTTEN[0]: "left out", FORGOTTEN[1]: "counted as an open one", FORGOTTEN[2]: "kept as covered"}
+TO_SHOW = (0.1, 0.15, 0.2, 0.3, 0.5)  # savings for which nights are counted
+
+
+def nights(first: dt.date, count: int) -> list[dt.date]:
+    """So many dates from the first on."""
+    return [first + dt.timedelta(days=k) for k in range(count)]
+
+
+class TwoSpells(Panel):
+    """An open fortnight and a covered one, of which parts may be used, in the weather the logs were invented in."""
+
+    LOW, HIGH = -20.0, 100.0  # %, ends of the scale
+
+    def __init__(self):
+        sheet = sheets.read(PONDS / "garden_pond.toml")
+        self.sheet = replace(sheet, start=FIRST_OPEN, end=FIRST_COVERED + dt.timedelta(days=NIGHTS), start_temp=15.0)
+        self.place = study.setting(self.sheet, study.weather_of(self.sheet))
+        self.use = pd.concat([readings_file.read(LOGS / name, ZONE).use for name in (OPEN_LOG, COVERED_LOG)])
+        super().__init__("spells", {
+            "bare": Slider("Open nights used, the last before the cover", NIGHTS, 3, NIGHTS, 1, "nights"),
+            "laid": Slider("Covered nights used, the first ones", NIGHTS, 3, NIGHTS, 1, "nights"),
+            "load": Slider("An air blower in the shed on the same meter", 0, 0, 300, 25, "W"),
+            "forgotten": Choice("A night on which the cover seems forgotten is …", HANDLED, FORGOTTEN[0]),
+        }, caution="gas_exchange")
+
+    def redraw(self, bare, laid, load, forgotten):
+        """Compare the nights chosen; the blower runs day and night and is known."""
+        use = self.use.assign(kwh=self.use["kwh"] + load / 1000 * self.use["hours"])
+        aligned = align(use, self.sheet.pond, self.place.hours.index, self.place.air, base_load=load,
+                        pump_heat=self.sheet.pump_heat)
+        bare, laid = round(bare), round(laid)
+        self.found = spells.compare(aligned, covered=nights(FIRST_COVERED, laid), forgotten=forgotten,
+                                    open_nights=nights(FIRST_OPEN, NIGHTS)[NIGHTS - bare:])
+        rows = {name: tuple(100 * share for share in (one.saving, one.low, one.high))
+                for name, one in zip(NAMES, self.found.outcomes)}
+        written = {name: self._written(*row) for name, row in rows.items()}
+        figure = figures.ranges(rows, self.name, "What the cover saved, by each way, with its 90 % band",
+                                (self.LOW, self.HIGH), {share: f"{share} %" for share in (0, 25, 50, 75, 100)},
+                                written, tuple(name for name, way in zip(NAMES, WAYS) if way.fair))
+        return figure, self._say()
+
+    @staticmethod
+    def _written(saving: float, low: float, high: float) -> str:
+        if not np.isfinite(saving):
+            return "too few nights"
+        band = f"{units.digits(low)} to {units.digits(high)}" if np.isfinite(low) else "anything"
+        return f"{units.digits(saving)} % ({band})"
+
+    def saving(self, way: int) -> float:
+        """What one of the six ways says [%]."""
+        return 100 * self.found.outcomes[way].saving
+
+    def _say(self) -> str:
+        alone = 100 * (self.found.weather_alone - 1)
+        text = (f"{self.found.verdict} Totals say {units.digits(self.saving(TOTALS))} %, per degree and day "
+                f"{units.digits(self.saving(DEGREE))} %. The weather alone makes a covered night need "
+                f"{units.digits(abs(alone))} % {'less' if alone < 0 else 'more'} than an open one.")
+        astray = self.found.nights.days.index[self.found.nights.days["forgotten"]]
+        if len(astray):
+            dates = " and ".join(f"{day.day} {day:%B}" for day in astray)
+            handled = HANDLED[self.controls["forgotten"].value]
+            text += f" The night of {dates} used as much as an open one; it is {handled}."
+        return text
+
+    def _compared(self) -> pd.DataFrame:
+        """The nights that count, with the label under which they count."""
+        days = self.found.nights.days.copy()
+        handled = self.controls["forgotten"].value
+        if handled == FORGOTTEN[0]:
+            return days[~days["forgotten"]]
+        if handled == FORGOTTEN[1]:
+            days.loc[days["forgotten"], "label"] = OPEN
+        return days
+
+    def arithmetic(self):
+        """The first fair way: what the covered nights would have used, had they been open, less what they used."""
+        days = self._compared()
+        bare, laid = (days[days["label"] == label] for label in (OPEN, COVERED))
+        chain = Chain()
+        used = chain.given(f"Heat used in {len(bare)} open nights", float(bare["used"].sum()), "kWh",
+                           "the meter, stored heat allowed for")
+        need = chain.given("What the model says they needed", float(bare["open_need"].sum()), "kWh",
+                           "the pond's sheet and the weather")
+        real = chain.given("Used for each kWh of the model", used / need, "dimensionless",
+                           "the model is put right by this")
+        laid_need = chain.given(f"Model's need of {len(laid)} covered nights, had they been open",
+                                float(laid["open_need"].sum()), "kWh", "the same model")
+        would = chain.times("So they would have used", (laid_need, "kWh"), (real, "dimensionless"), "kWh",
+                            "both lines above")
+        took = chain.given("They used", float(laid["used"].sum()), "kWh", "the meter")
+        saved = chain.add("Saved", [("would have used", would), ("used", -took)], "kWh", "the two lines above")
+        chain.times("As a share", (saved, "kWh"), (100 / would, "percent/kWh"), "percent",
+                    f"shown above as {units.digits(self.saving(MODEL))} %")
+        return chain
+
+
+def panel() -> TwoSpells:
+    """The panel of this page."""
+    return TwoSpells()
+
+
+QUESTION = "An open fortnight, then a milder covered one. Per degree and day, the saving comes out …"
+OPTIONS = {
+    "right": "about right: dividing by the degrees makes the weather fair",
+    "small": "too small",
+    "large": "too large: the mild weather is counted as the cover's work",
+}
+RIGHT = "small"
+WORDS = {
+    "right": "That would hold if a pond without a lead lost nothing. It still loses by evaporation and to the sky.",
+    "large": "So it is with totals. Per degree, the mild nights are divided by few degrees, and look wasteful.",
+}
+
+
+def truth() -> dict[str, str]:
+    """What was put into the covered log, as its maker wrote it down."""
+    lines = (LOGS / "truth.csv").read_text(encoding="utf-8").splitlines()
+    return next(row for row in csv.DictReader(lines[1:]) if row["file"] == COVERED_LOG)
+
+
+def print_truth() -> None:
+    """Print what was put into the invented logs, beside what each way made of them."""
+    put_in, shown = truth(), panel()
+    saving = 100 * float(put_in["saving_in_covered_nights"])
+    forgotten = dt.date.fromisoformat(put_in["forgotten_nights"])
+    print(f"What was put into this invented log: a cover that saves {saving:.0f} %,\n"
+          f"forgotten on {forgotten.day} {forgotten:%B}.\n")
+    for name, one in zip(NAMES, shown.found.outcomes):
+        holds = "holds it" if one.low <= saving / 100 <= one.high else "misses it"
+        print(f"{name:<34}{100 * one.saving:>4.0f} %   its band {holds}")
+
+
+def print_plan() -> None:
+    """Print how many nights show savings of several sizes, by this log's scatter, and a week that would fool totals."""
+    shown = panel()
+    first, count = shown.found.outcomes[MODEL], int((~shown.found.nights.days["forgotten"]).sum())
+    print("To show a saving of   log about, half of them covered")
+    for share in TO_SHOW:
+        needed = planning.nights_needed((first.high - first.low) / 2, count, share)
+        print(f"{100 * share:>18.0f} %   {needed} nights" if needed else f"{100 * share:>18.0f} %   more than a winter")
+    order = planning.order_of("blocks of two", 12, seed=1)
+    print(f"\nAn order, drawn by lot: {', '.join(order[::2])}; two nights each.")
+    front = planning.passing_front(_winter(shown.sheet))
+    print(f"\nWithout any cover, in this weather: the week from {front.second.day} {front.second:%B}\n"
+          f"needs {100 * front.claimed:.0f} % less than the week from {front.first.day} {front.first:%B}.")
+
+
+def _winter(sheet) -> planning.Site:
+    """The pond in the three cold months, as a plan wants it."""
+    cold = replace(sheet, start=dt.date(2025, 12, 1), end=dt.date(2026, 2, 28))
+    place = study.setting(cold, study.weather_of(cold))
+    laid = covered_share(place.hours.index, cold.cover_plan.on, cold.cover_plan.off)
+    return planning.Site(cold.pond, place.hours.index, place.air, laid, cold.set_point[0][1], cold.heater,
+                         pump_heat=cold.pump_heat)
