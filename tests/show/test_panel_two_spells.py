@@ -1,10 +1,15 @@
 """The panel of the two spells: six ways, their bands, what was put into the logs, and the nights that a test takes."""
 
+import html
+
 import pytest
 
-from pondheat import units
+from pondheat import compare, study, units
+from pondheat import sheet as sheets
 from pondheat.meter import planning
 from pondheat.show.panels import two_spells
+from pondheat.show.panels.own_spells import OwnSpells
+from pondheat.show.panels.start_here import PONDS
 from pondheat.show.panels.two_spells import DAY, DEGREE, HEAT, LINE, MODEL, TOTALS
 
 START = {"bare": 14, "laid": 14, "load": 0, "forgotten": "left out"}
@@ -131,3 +136,70 @@ def test_the_plan_is_the_librarys(capsys, panel):
     order = said.split("by lot: ")[1].split(";")[0].split(", ")
     assert len(order) == 6 and order.count("open") == 3
     assert "Without any cover" in said
+
+
+# --- a reader's own two spells ----------------------------------------------------------------------------------------
+
+LOGS = two_spells.LOGS
+OPEN_LOG, COVERED_LOG = (LOGS / name for name in (two_spells.OPEN_LOG, two_spells.COVERED_LOG))
+
+
+def typed(own, control, text):
+    control._answer(None, {"asked": "test:1", "typed": text}, [])
+    own.wait()
+    return own.said.value
+
+
+def sent(own, part, content):
+    file = own.files[part]
+    file._answer(None, {"asked": "test:1", "name": f"{part}.csv", "size": len(content)}, [])
+    file._answer(None, {"asked": "test:2", "at": 0}, [content])
+    own.wait()
+    return own.said.value
+
+
+def test_own_spells_by_path_and_by_upload_say_the_same():
+    by_path, by_upload = OwnSpells(), OwnSpells()
+    said = typed(by_path, by_path.paths, f"{OPEN_LOG}; {COVERED_LOG}")
+    assert "Still wanted: the log of the covered nights." in sent(by_upload, "open", OPEN_LOG.read_bytes())
+    assert sent(by_upload, "covered", COVERED_LOG.read_bytes()) == said
+    verdict = compare.compare_files(OPEN_LOG, COVERED_LOG, sheets.read(PONDS / "garden_pond.toml")).verdict
+    assert verdict.replace("with --weather", "above") in html.unescape(said) and "--weather" not in said
+    assert "The pond is the invented garden pond" in by_path.result.value and "Six ways to compare" in by_path.result.value
+
+
+def test_own_spells_take_the_readers_sheet_and_weather(tmp_path):
+    own = OwnSpells()
+    weather = tmp_path / "days.csv"
+    record = study.weather_of(sheets.read(PONDS / "garden_pond.toml")).hours
+    winter = record[(record.index.month <= 2)]
+    lines = [f"{time:%Y-%m-%d %H:%M},{row.air_temp:.2f},{100 * row.rel_humidity:.1f},{row.wind_speed:.2f},{max(row.solar, 0):.1f},"
+             f"{100 * row.cloud_cover:.0f}" for time, row in winter.rename(lambda at: at.replace(year=2026)).iterrows()]
+    weather.write_text("time,air_temp [°C],rel_humidity [%],wind_speed [m/s at 10 m],solar [W/m²],cloud_cover [%]\n" + "\n".join(lines))
+    said = typed(own, own.paths, f"{OPEN_LOG};{COVERED_LOG};{weather};{PONDS / 'garden_pond.toml'}")
+    assert "Shown: over" in said and "for trying only" not in said
+    assert "<ul></ul>" not in own.result.value and "invented garden pond: give" not in own.result.value
+
+
+def test_own_spells_say_what_is_wrong_and_lose_nothing():
+    own = OwnSpells()
+    assert "Write two to four paths" in typed(own, own.paths, "  ")
+    typed(own, own.paths, f"{OPEN_LOG}; {COVERED_LOG}")
+    assert "No number was found in “lots”" in typed(own, own.load, "lots")
+    assert "was not understood" in typed(own, own.more, "no idea")
+    typed(own, own.load, "0")
+    good = typed(own, own.more, "")
+    assert "nights the cover saved" in good
+    assert "quotation marks: length = &quot;4 m&quot;" in sent(own, "sheet", b"length = 4 m\n")
+    del own.given["sheet"]
+    assert "a day of hours" in sent(own, "weather", b"time,air_temp [degC]\n2026-01-01 00:00,3\n")
+    del own.given["weather"]
+    for nonsense in (b"\x00\x01\x02", b"<script>alert(1)</script>", b"time,kWh\n"):
+        assert "ph-fault" in sent(own, "covered", nonsense) and "<script" not in own.said.value
+    assert sent(own, "covered", COVERED_LOG.read_bytes()) == good
+
+
+def test_own_spells_text_form_is_the_same_for_everyone():
+    own = OwnSpells()
+    typed(own, own.paths, f"{OPEN_LOG}; {COVERED_LOG}")
+    assert own._repr_mimebundle_()["text/plain"] == OwnSpells.NOTHING

@@ -7,8 +7,6 @@ import html
 import inspect
 import math
 import re
-import threading
-import time
 from pathlib import Path
 
 import ipywidgets
@@ -22,8 +20,8 @@ from pondheat.meter.readings_file import Readings
 from pondheat.meter.readings_ledger import ReadingsFault
 from pondheat.meter.readings_use import CostByRate, UseStatistics
 from pondheat.show import figures
-from pondheat.show.controls import Choice, File, Text, fault_sentence
-from pondheat.show.panels import _STYLE
+from pondheat.show.controls import Choice, File, Text
+from pondheat.show.panels.aside import Aside
 from pondheat.show.panels.start_here import PONDS
 from pondheat.units import Unreadable
 
@@ -41,11 +39,6 @@ OPTIONS = [name for name, one in inspect.signature(readings_file.read).parameter
            if one.kind is inspect.Parameter.KEYWORD_ONLY and name != "progress"]
 _OPTION = re.compile(r"""\s*(\w+)\s*=\s*(?:"([^"]*)"|“([^”]*)”|'([^']*)'|([^\s,;"'“”]+))\s*(?:[,;]|$|(?=\s))""")
 REPAIRS_SHOWN = 40
-TICK = 0.1  # seconds between two signs of life
-
-
-class Cancelled(Exception):
-    """The reader of the page does not want this file any more."""
 
 
 def options_of(text: str) -> dict:
@@ -75,15 +68,8 @@ def _number(text: str) -> float | str:
         return text
 
 
-class OwnReadings(ipywidgets.VBox):
-    """A reader's own meter file: what was taken for what, what was mended, what was used, when, for how much.
-
-    A file is read in a thread of its own, so that the page stays alive and the reading can be cancelled. Whatever is
-    wrong is said; what was typed and chosen stays.
-    """
-
-    NOTHING = "No file has been read yet."
-    CANCELLED = "Cancelled. Nothing of the file was kept; change what you like and read it again."
+class OwnReadings(Aside):
+    """A reader's own meter file: what was taken for what, what was mended, what was used, when, for how much."""
 
     def __init__(self):
         self.tariff = sheets.read(PONDS / "garden_pond.toml").tariff
@@ -92,27 +78,17 @@ class OwnReadings(ipywidgets.VBox):
         self.zone = Text("Time zone of its clock", "Use it", ZONE)
         self.asked = {name: Choice(label, choices, BY_ITSELF) for name, (label, choices) in ASKED.items()}
         self.more = Text('Other answers, written as it asks for them, such as unit="kWh"', "Use it")
-        self.said, self.result = ipywidgets.HTML(_status(self.NOTHING)), ipywidgets.HTML()
-        self.cancel = ipywidgets.Button(description="Cancel")
         self.source: Path | bytes | None = None
-        self.name = ""
-        self._turn, self._job = 0, None
-        self._show_cancel(False)
         left = ipywidgets.VBox([self.file, self.path, self.zone]).add_class("ph-left")
         self.answers = ipywidgets.VBox([*self.asked.values(), self.more]).add_class("ph-left")
         self.answers.layout.display = "none"  # until there is a file that may ask
-        pair = ipywidgets.Box([left, self.answers]).add_class("ph-pair")
-        super().__init__([ipywidgets.HTML(f"<style>{_STYLE}</style>"), pair, self.said, self.cancel, self.result])
-        self.add_class("ph-panel")
+        super().__init__([ipywidgets.Box([left, self.answers]).add_class("ph-pair")])
         self.file.observe(self._sent, "turn")
         self.path.observe(self._named, "turn")
-        self.cancel.on_click(lambda _: self.stop())
         for control in (self.zone, self.more):
             control.observe(lambda _: self.read(), "turn")
         for choice in self.asked.values():
             choice.observe(lambda _: self.read(), "value")
-
-    # --- what the reader does ---------------------------------------------------------------------------------------
 
     def _sent(self, _change) -> None:
         self.source, self.name = self.file.content, printable(self.file.value)
@@ -121,7 +97,7 @@ class OwnReadings(ipywidgets.VBox):
     def _named(self, _change) -> None:
         typed = self.path.value.strip().strip("\"'“”")
         if not typed:
-            self._say("Type where the file lies, for example C:\\Users\\me\\meter.csv or ~/meter.csv.")
+            self.say("Type where the file lies, for example C:\\Users\\me\\meter.csv or ~/meter.csv.")
             return
         self.source = Path(typed).expanduser()
         self.name = printable(self.source)
@@ -137,75 +113,22 @@ class OwnReadings(ipywidgets.VBox):
             options = {name: choice.value for name, choice in self.asked.items() if choice.value}
             options |= options_of(self.more.value)
         except ReadingsFault as fault:
-            self._fault(fault)
+            self.fault(fault)
             return
-        self.result.value = ""
-        self._say(f"Reading {self.name} …")
-        self._show_cancel(True)
-        self._job = threading.Thread(target=self._work, daemon=True,
-                                     args=(self._turn, self.source, self.zone.value.strip(), options))
-        self._job.start()
+        source, zone, name = self.source, self.zone.value.strip(), self.name
 
-    def stop(self, said: str = CANCELLED) -> None:
-        """Drop what is under way."""
-        self._turn += 1
-        self._show_cancel(False)
-        if said:
-            self._say(said)
-
-    def wait(self, seconds: float = 60) -> None:
-        """Until nothing is under way any more."""
-        if self._job is not None:
-            self._job.join(seconds)
-
-    # --- reading, in a thread of its own ------------------------------------------------------------------------------
-
-    def _work(self, turn: int, source: Path | bytes, zone: str, options: dict) -> None:
-        told = time.monotonic()
-
-        def progress(share: float) -> None:
-            nonlocal told
-            if turn != self._turn:
-                raise Cancelled
-            if time.monotonic() - told > TICK:
-                told = time.monotonic()
-                self._say(f"Reading {self.name}: {100 * share:.0f} % done.", share)
-
-        try:
+        def work(progress):
             made = readings_file.read(source, zone, **options, progress=progress)
             found = readings_use.statistics(made.use, zone)
             cost = readings_use.cost_by_rate(made.use, self.tariff)
-            shown = laid_out(made, found, cost, self.tariff.currency)
-        except Cancelled:
-            return
-        except Exception as fault:  # any: a reader of the page must be told, whatever went wrong with his file
-            if turn == self._turn:
-                self._fault(fault)
-            return
-        if turn == self._turn:
-            self._show_cancel(False)
-            self.result.value = shown
-            self._say(f"{self.name}: {sentence(made, found, cost, self.tariff.currency)}")
+            currency = self.tariff.currency
+            return f"{name}: {sentence(made, found, cost, currency)}", laid_out(made, found, cost, currency)
 
-    def _fault(self, fault: Exception) -> None:
-        self._show_cancel(False)
-        said = str(fault) if isinstance(fault, (ReadingsFault, Unreadable)) else fault_sentence(fault)
-        name = f"{self.name}: " if self.name and self.name not in said else ""
-        self.said.value = f'<p class="ph-fault" role="alert">{html.escape(plain(name + said))}</p>'
+        self.start(name, work)
 
-    def _say(self, text: str, share: float | None = None) -> None:
-        bar = "" if share is None else (f'<progress class="ph-progress" max="1" value="{share:.2f}" '
-                                        'aria-label="How much of the file is read"></progress>')
-        self.said.value = _status(plain(text)) + bar
-
-    def _show_cancel(self, shown: bool) -> None:
-        self.cancel.layout.display = "" if shown else "none"
-
-    def _repr_mimebundle_(self, **kwargs):
-        bundle = super()._repr_mimebundle_(**kwargs)
-        data = bundle[0] if isinstance(bundle, tuple) else bundle
-        data["text/plain"] = self.NOTHING
-        return data
+    def words_of(self, fault: Exception) -> str:
+        """A reader's question is worded as it is."""
+        return str(fault) if isinstance(fault, (ReadingsFault, Unreadable)) else super().words_of(fault)
 
 
 # --- what is shown ----------------------------------------------------------------------------------------------------
@@ -275,10 +198,6 @@ def _day(date: str) -> str:
 
 def _when(moment) -> str:
     return f"{moment.day} {moment:%B %Y %H:%M}"
-
-
-def _status(text: str) -> str:
-    return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
 
 
 def _list(title: str, lines) -> str:

@@ -1,0 +1,113 @@
+"""A reader's own two spells: his logs, the weather of those days and his pond sheet, compared in six ways."""
+
+from __future__ import annotations
+
+import html
+import tempfile
+from dataclasses import replace
+from pathlib import Path
+
+import ipywidgets
+
+from pondheat import compare, compare_words, units
+from pondheat import sheet as sheets
+from pondheat.show import figures
+from pondheat.show.controls import File, Text
+from pondheat.show.panels.aside import Aside
+from pondheat.show.panels.own_readings import options_of
+from pondheat.show.panels.start_here import PONDS
+
+PARTS = {"open": "Log of the open nights", "covered": "Log of the covered nights", "weather": "Weather of those days (hourly CSV)",
+         "sheet": "Your pond sheet (without it: the invented garden pond)"}
+LOW, HIGH = -20.0, 100.0  # %, ends of the scale
+
+
+class OwnSpells(Aside):
+    """Two logs of a reader's own; without his weather or his sheet it goes on with the workbook's, and says so."""
+
+    NOTHING = "No logs have been compared yet."
+    CANCELLED = "Cancelled. The files are still here; change what you like and compare once more."
+
+    def __init__(self):
+        self.files = {part: File(label) for part, label in PARTS.items()}
+        self.paths = Text("Or their paths, in this order, parted by semicolons: open; covered; weather; sheet", "Use these")
+        self.more = Text('Answers to what is asked back, such as dates="day first"', "Use it")
+        self.load = Text("Watts on the same meter that do not warm the water", "Use it", "0")
+        left = ipywidgets.VBox(list(self.files.values())).add_class("ph-left")
+        right = ipywidgets.VBox([self.paths, self.more, self.load]).add_class("ph-left")
+        super().__init__([ipywidgets.Box([left, right]).add_class("ph-pair")])
+        self.given: dict[str, bytes | Path] = {}
+        for part, file in self.files.items():
+            file.observe(lambda _, part=part: self._sent(part), "turn")
+        self.paths.observe(self._named, "turn")
+        for control in (self.more, self.load):
+            control.observe(lambda _: self.read(), "turn")
+
+    def _sent(self, part: str) -> None:
+        self.given[part] = self.files[part].content
+        self.read()
+
+    def _named(self, _change) -> None:
+        typed = [one.strip().strip("\"'“”") for one in self.paths.value.split(";")]
+        if len(typed) > len(PARTS) or not any(typed):
+            self.say("Write two to four paths, parted by semicolons: open; covered; weather; sheet.")
+            return
+        self.given |= {part: Path(one).expanduser() for part, one in zip(PARTS, typed) if one}
+        self.read()
+
+    def read(self) -> None:
+        """Compare what is here, as soon as both logs are."""
+        self.stop("")
+        missing = [PARTS[part].lower() for part in ("open", "covered") if part not in self.given]
+        if missing:
+            if self.given:
+                self.say(f"Still wanted: the {' and the '.join(missing)}.")
+            return
+        try:
+            options, load = options_of(self.more.value), units.parse(self.load.value, "W", bare=True)
+        except units.Unreadable as fault:
+            self.fault(fault)
+            return
+        given = dict(self.given)
+
+        def work(progress):
+            with tempfile.TemporaryDirectory() as folder:
+                proof = compare.compare_files(given["open"], given["covered"], sheet_of(given, Path(folder)), progress=progress,
+                                              base_load=load, reading=({**options},))
+                return proof.verdict.replace("with --weather", "above"), laid_out(proof, given)
+
+        self.start("the logs", work)
+
+
+
+def sheet_of(given: dict, folder: Path) -> sheets.Sheet:
+    """The reader's sheet, or the garden pond's, with the reader's weather where there is some; files go to `folder`."""
+    weather = given.get("weather")
+    if isinstance(weather, bytes):
+        (folder / "weather.csv").write_bytes(weather)
+        weather = folder / "weather.csv"
+    named = None if weather is None else str(weather.resolve())
+    own = given.get("sheet")
+    if isinstance(own, bytes):
+        sheet = sheets.from_text(own.decode("utf-8-sig", "replace"), folder, "the sheet", named)
+    else:
+        sheet = sheets.read(own or PONDS / "garden_pond.toml", named)
+    return sheet if weather is None else replace(sheet, weather=named)
+
+
+def laid_out(proof: compare.Proof, given: dict) -> str:
+    """The six ways as a picture, and all that the shell's command says, folded."""
+    rows, written = {}, {}
+    for one in proof.comparison.outcomes:
+        name = f"{'Fair: ' if one.way.fair else ''}{one.way.name}"
+        rows[name] = tuple(100 * value for value in (one.saving, one.low, one.high))
+        written[name] = " ".join((f"{rows[name][0]:.0f} %", f"({rows[name][1]:.0f} to {rows[name][2]:.0f})"))
+    fair = tuple(name for name in rows if name.startswith("Fair: "))
+    picture = figures.ranges(rows, "own-spells", "What each way says the cover saved, %, with its 90 % band", (LOW, HIGH),
+                             {at: str(at) for at in (0, 25, 50, 75, 100)}, written, fair)
+    without = {"weather": "The weather is that of the sheet's own source: give that of these very days.",
+               "sheet": "The pond is the invented garden pond: give your own sheet."}
+    notes = "".join(f"<li>{html.escape(said)}</li>" for part, said in without.items() if part not in given)
+    text = html.escape(compare_words.proof_text(proof))
+    return (f"<div class='ph-words'>{f'<ul>{notes}</ul>' if notes else ''}{picture.html()}<details class='ph-fold'>"
+            f"<summary data-lm-suppress-shortcuts='true'>All of it</summary><pre>{text}</pre></details></div>")
