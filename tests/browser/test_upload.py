@@ -114,9 +114,8 @@ def test_by_path_with_keys_alone_and_what_is_wrong_leaves_it_typed(lesson, tmp_p
 
 
 def test_the_chooser_opens_by_key(lesson):
-    chooser(lesson).focus()
     with lesson.expect_file_chooser() as opened:
-        lesson.keyboard.press("Enter")
+        chooser(lesson).press("Enter")
     assert not opened.value.is_multiple()
 
 
