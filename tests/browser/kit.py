@@ -325,11 +325,15 @@ def open_everything(page) -> None:
     for fold in page.locator("details.ph-fold > summary").all():
         fold.click()
     page.wait_for_function("() => !document.querySelector('details.ph-fold[open] > div:empty, .ph-fold:not([open])')")
-    for exercise in page.locator(".ph-answer").all():
+    exercises = page.locator(".ph-answer").all()
+    for exercise in exercises:  # all are asked before the first is waited for: Python answers one after another
         answer = exercise.get_by_role("textbox", name="Your answer")
         answer.fill("a few")
         answer.press("Enter")
+    for exercise in exercises:
         exercise.get_by_text("Not read").wait_for()
-        if (hint := exercise.get_by_role("button", name="Hint")).is_visible():
-            hint.click()
-            exercise.get_by_role("listitem").first.wait_for()
+    hinting = [exercise for exercise in exercises if exercise.get_by_role("button", name="Hint").is_visible()]
+    for exercise in hinting:
+        exercise.get_by_role("button", name="Hint").click()
+    for exercise in hinting:
+        exercise.get_by_role("listitem").first.wait_for()
