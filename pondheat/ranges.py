@@ -55,6 +55,7 @@ RANGES: dict[str, Range] = {
     "solar": _r(0, 1500),
     "absorbed_sun": _r(0, 1500), "latitude": _r(-90, 90), "longitude": _r(-180, 180), "day_of_year": _r(1, 366),
     "area": _r(0, 100_000), "surface_area": _r(0.05, 20_000, 0.2, 2000), "perimeter": _r(0.01, 5000),
+    "air_volume": _r(0, 100_000), "lid_air_height": _r(0, 5, 0, 1), "fish_kg": _r(0.001, 100_000, 0.1, 1000),
     "depth": _r(0.05, 20, 0.2, 4), "volume": _r(0.0, 100_000), "thickness": _r(0, 5), "thicknesses": _r(0, 10),
     "wall_thickness": _r(0, 3), "conductivities": _r(0.005, 500), "conductivity": _r(0.005, 500),
     "ground_conductivity": _r(0.1, 8), "inside_resistance": _r(0, 5), "outside_resistance": _r(0, 5),

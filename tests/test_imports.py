@@ -17,7 +17,7 @@ ORDER = [
     {"meter", "fish"},
     {"sheet"},
     {"study"},
-    {"bench", "summary", "compare", "compare_words", "lesson"},
+    {"bench", "summary", "what_if", "power_cut", "compare", "compare_words", "lesson"},
     {"show"},
     {"__main__"},
 ]
