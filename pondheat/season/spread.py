@@ -20,7 +20,8 @@ from pondheat.season.simulate import HOUR
 from pondheat.sources import FUSION_HEAT, MOLAR_RATIO, PSYCHROMETRIC, STEFAN_BOLTZMANN, WATER_EMISSIVITY, ZERO_CELSIUS
 
 _SIGMA, _KELVIN = STEFAN_BOLTZMANN.value, ZERO_CELSIUS.value
-SAMPLED = ("evaporation", "wind_shelter", "sky_view", "u_value", "gap_air_flow", "wall_factor")
+SAMPLED = ("evaporation", "wind_shelter", "sky_view", "u_value", "gap_air_flow", "wall_factor", "surface_factor",
+           "cover_factor", "stream_factor", "sun_factor")
 
 
 @dataclass(frozen=True)
@@ -38,12 +39,15 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
     """Run every scenario through the same hours.
 
     samples: equally long arrays by name, from SAMPLED: evaporation (names of formulae), wind_shelter [–], sky_view [–],
-    u_value [W/(m²·K)] of the cover, gap_air_flow [m³/s], wall_factor [–] on all walls; what is not sampled is the
-    pond's own. set_point [degC], limit [W], covered [–], gain [W] (pump): one a hour or one for all; NaN set point:
-    no heat. weights: (hours, k) factors on the heat of each hour, such as the share that falls under a rate. first (in W):
-    only heat up to it takes the weights, what is above takes the second half of their columns (a heat pump, then its
-    backup; (hours, 2 k) then). counted:
-    which hours are summed (spin-up is not). progress: called with the share done, a hundred times.
+    u_value [W/(m²·K)] of the cover, gap_air_flow [m³/s]; and factors [–] on whole terms: wall_factor on all walls and
+    the ground, surface_factor on evaporation, convection and long wave of open water (and of water under a film),
+    cover_factor on what goes through any other cover or leaks round it, stream_factor on falling water, casing,
+    aeration and water change, sun_factor on the sun's gain. What is not sampled is the pond's own, its factor 1.
+    set_point [degC], limit [W], covered [–], gain [W] (pump): one a hour or one for all; NaN set point: no heat.
+    weights: (hours, k) factors on the heat of each hour, such as the share that falls under a rate. first (in W): only
+    heat up to it takes the weights, what is above takes the second half of their columns (a heat pump, then its backup;
+    (hours, 2 k) then). counted: which hours are summed (spin-up is not). progress: called with the share done, a
+    hundred times.
     Raises OutOfRange for an unknown name or samples of unlike length.
     """
     for name in samples:
@@ -68,6 +72,10 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
     core = covers.core_resistance(sampled("u_value", cover.u_value)) if cover else None
     gap = sampled("gap_air_flow", cover.gap_air_flow) if cover else np.zeros(count)
     factor = sampled("wall_factor", 1.0)
+    # Plain 1.0 where not sampled, so that what is one number for all scenarios stays one.
+    surface_factor, cover_factor, stream_factor, sun_factor = (
+        sampled(name, 1.0) if name in samples else 1.0
+        for name in ("surface_factor", "cover_factor", "stream_factor", "sun_factor"))
 
     slices = []
     for name in dict.fromkeys(formulas):
@@ -102,8 +110,9 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
     counted = np.ones(hours, bool) if counted is None else np.asarray(counted, bool)
     weights = np.zeros((hours, 0)) if weights is None else np.asarray(weights, float)
     capacity, emissivity = pond.heat_capacity, pond.emissivity
-    wall_air, wall_ground, change = h.wall_air * factor, h.wall_ground * factor, h.change
-    steady = wall_air + wall_ground + pond.casing_u_value_area + change
+    wall_air, wall_ground = h.wall_air * factor, h.wall_ground * factor
+    casing, change = pond.casing_u_value_area * stream_factor, h.change * stream_factor
+    steady = wall_air + wall_ground + casing + change
     exchange = 1 / (1 / WATER_EMISSIVITY.value + 1 / cover.emissivity - 1) if cover else 0.0
     melt = FUSION_HEAT.value
 
@@ -120,18 +129,20 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
     coefficient, ones = np.empty(count), np.ones(count)
     per_hour = zip(*(c.tolist() for c in (
         h.air_temp, h.air_vapour, h.pressure, open_area, wet_area, sheet_area, black, sky, h.ground_temp, h.mains_temp,
-        h.falling_air + h.aeration_air, leak_unit, h.air_enthalpy, low_wind, sun + gain, wanted, limit, counted, under)))
-    for i, (ta, pa, p, bare, wet, lid, dark, above, ground, mains, stream, leak, dry_heat, wind, gained, target, most,
-            count_it, share) in enumerate(per_hour):
+        h.falling_air + h.aeration_air, leak_unit, h.air_enthalpy, low_wind, sun, gain, wanted, limit, counted, under)))
+    for i, (ta, pa, p, bare, wet, lid, dark, above, ground, mains, stream, leak, dry_heat, wind, shone, pumped, target,
+            most, count_it, share) in enumerate(per_hour):
         held = isinstance(temp, float)
         vapour, vapour_slope = water_curve(temp)
         kelvin = temp + _KELVIN
-        loss = steady * temp - (wall_air + pond.casing_u_value_area) * ta - wall_ground * ground - change * mains
+        gained = shone * sun_factor + pumped
+        loss = steady * temp - (wall_air + casing) * ta - wall_ground * ground - change * mains
         slope = steady
         if bare:
             for part, formula, winds in slices:
                 coefficient[part] = formula.coefficient(temp if held else temp[part], ta, vapour if held else vapour[part],
                                                         pa, winds[i] * shelter[part], p)
+            bare, wet = bare * surface_factor, wet * surface_factor
             excess = vapour - pa
             area = wet
             if film:
@@ -147,14 +158,14 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
             loss = loss + coefficient * (evaporating + gamma * (temp - ta)) + radiated * kelvin
             loss -= bare * emissivity * (view * above + (1 - view) * dark)
             slope = slope + coefficient * (area * vapour_slope + gamma) + 4 * radiated
-        flow = stream
+        flow = stream * stream_factor
         if leak:  # as `balance` bounds it: a share of what the open surface would lose
             for part, formula, winds in slices:
                 coefficient[part] = formula.coefficient(balance.LEAK_WATER_TEMP, ta, reference_vapour, pa,
                                                         winds[i] * shelter[part], p)
             through_gap = np.maximum(leak * gap, 1e-12)
             capacity_air = pond.surface_area * coefficient * p / (MOLAR_RATIO.value * 2.45e6)
-            flow = stream + through_gap * -np.expm1(-capacity_air / through_gap) * share
+            flow = flow + through_gap * -np.expm1(-capacity_air / through_gap) * share * cover_factor
         if stream or leak:
             ratio = MOLAR_RATIO.value * vapour / (p - vapour)
             loss = loss + flow * (enthalpy_of(temp, ratio) - dry_heat)
@@ -179,6 +190,7 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
                 inner_kelvin = inner + _KELVIN
                 radiation = exchange * _SIGMA * (kelvin * kelvin + inner_kelvin * inner_kelvin) * (kelvin + inner_kelvin)
                 inside_film = film_air + radiation + film_air * pulled / step
+            lid = lid * cover_factor
             loss = loss + lid * flux
             slope = slope + lid / (resistance + 1 / out_slope)
         ease = -np.expm1(-slope * HOUR / capacity) / slope

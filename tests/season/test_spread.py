@@ -1,34 +1,40 @@
 """Many scenarios at once say what one season after another says, in any order, for every kind of pond."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from pondheat import sheet, study
 from pondheat.heat.balance import Pond, Wall
 from pondheat.heat.covers import Cover
+from pondheat.meter import fitting_terms
+from pondheat.meter.fitting_believed import SAMPLE_NAMES
 from pondheat.ranges import OutOfRange
 from pondheat.season.heaters import Heater
 from pondheat.season.schedule import covered_share, stepped
 from pondheat.season.simulate import air_of, simulate
 from pondheat.season.spread import SAMPLED, spread
 
+PONDS = Path(__file__).parents[2] / "data" / "ponds"
 WALLS = (Wall(15.6, 0.5), Wall(10.0, 0.5, "ground"))
 GARDEN = Pond(10.0, 12.0, WALLS, 0.002, 0.5, 3.0, 0.0005, 0.12 / 86_400, None, 0.5, 0.8, 0.2)
 TANK = Pond(1.2, 1.0, (Wall(3.7, 0.45),), 0.0003, 0.5, 0.0, 0.0002, 0.05 / 86_400, None, 0.3, 0.6, 0.3)
 SHEET = Cover("sheet", 3.1, 0.8, 0.002)
-NIGHT = (18 * 60, 8 * 60)
+NIGHT, ALWAYS = (18 * 60, 8 * 60), (None, None)
+FACTORS = ("wall_factor", "surface_factor", "cover_factor", "stream_factor", "sun_factor")
 # name: pond, set point, heater's limit [W], cover's hours
 CASES = {
     "open": (GARDEN, 18.0, 20_000, None),
     "open, heater too small": (GARDEN, 18.0, 3000, None),
     "sheet at night": (replace(GARDEN, cover=SHEET), 18.0, 20_000, NIGHT),
     "sheet at night, heater too small": (replace(GARDEN, cover=SHEET), 18.0, 1500, NIGHT),
-    "sheet day and night": (replace(GARDEN, cover=SHEET), 18.0, 20_000, (None, None)),
+    "sheet day and night": (replace(GARDEN, cover=SHEET), 18.0, 20_000, ALWAYS),
     "sheet over part of the water": (replace(GARDEN, cover=replace(SHEET, share=0.6)), 18.0, 20_000, NIGHT),
     "thin sheet, wide gap": (replace(GARDEN, cover=Cover("sheet", 6.0, 0.9, 0.05)), 14.0, 20_000, NIGHT),
     "floating": (replace(GARDEN, cover=Cover("floating", 4.0, 0.5)), 18.0, 20_000, NIGHT),
-    "film": (replace(GARDEN, cover=Cover("film", evaporation_cut=0.15)), 18.0, 20_000, (None, None)),
+    "film": (replace(GARDEN, cover=Cover("film", evaporation_cut=0.15)), 18.0, 20_000, ALWAYS),
     "insulated lid": (replace(GARDEN, cover=Cover("insulated lid", 0.5, 0.0, 0.001)), 18.0, 20_000, NIGHT),
     "small tank": (TANK, 22.0, 1000, None),
     "small tank, sheet": (replace(TANK, cover=Cover("sheet", 1.4, 0.55, 0.0005)), 22.0, 1000, NIGHT),
@@ -86,6 +92,16 @@ def test_unheated_with_ice(year):
     assert own > 3000 and heat == pytest.approx(own, rel=3e-3)
 
 
+def changed(pond, change, samples, hours, clock):
+    """Heat [kWh] of one scenario, of the pond changed so by `simulate`, and of the pond as it is."""
+    covered, air = covered_share(hours.index, *clock), air_of(hours, 10.0)
+    fixed = {"set_point": 18.0, "covered": covered, "start_temp": 18.0}
+    many = spread(pond, air, {name: np.array([value]) for name, value in samples.items()}, limit=20_000, **fixed)
+    own, plain = (simulate(each, hours, air, heater=Heater(power=20_000), **fixed).heater.sum() / 1000
+                  for each in (change(pond), pond))
+    return many.heat_kwh[0], own, plain
+
+
 @pytest.mark.parametrize("name, value, change", [
     ("wind_shelter", 0.8, lambda pond: replace(pond, wind_shelter=0.8)),
     ("sky_view", 0.4, lambda pond: replace(pond, sky_view=0.4)),
@@ -96,20 +112,100 @@ def test_unheated_with_ice(year):
     ("evaporation", "carrier", lambda pond: replace(pond, evaporation="carrier")),
 ])
 def test_each_sample_is_the_pond_changed_so(name, value, change, year):
-    hours = year.iloc[:24 * 120]
-    pond = CASES["sheet at night"][0]
-    covered, air = covered_share(hours.index, *NIGHT), air_of(hours, 10.0)
-    many = spread(pond, air, {name: np.array([value])}, set_point=18.0, limit=20_000, covered=covered, start_temp=18.0)
-    own, plain = (simulate(each, hours, air, set_point=18.0, heater=Heater(power=20_000), covered=covered,
-                           start_temp=18.0
-                           ).heater.sum() / 1000 for each in (change(pond), pond))
-    assert many.heat_kwh[0] == pytest.approx(own, rel=3e-3)
+    got, own, plain = changed(CASES["sheet at night"][0], change, {name: value}, year.iloc[:24 * 120], NIGHT)
+    assert got == pytest.approx(own, rel=3e-3)
     assert abs(own / plain - 1) > 0.01  # the sample matters at all
 
 
+def wider(factor):
+    """A pond of so much more surface in the same sun, its leaks as wide: open water and cover lose in proportion."""
+    def change(pond):
+        lid = pond.cover and replace(pond.cover, gap_air_flow=factor * pond.cover.gap_air_flow)
+        return replace(pond, surface_area=factor * pond.surface_area, shade=1 - (1 - pond.shade) / factor, cover=lid)
+    return change
+
+
+@pytest.mark.parametrize("case, clock, samples, change", [
+    ("open", NIGHT, {"surface_factor": 1.3}, wider(1.3)),
+    ("film", ALWAYS, {"surface_factor": 1.3}, wider(1.3)),
+    ("sheet day and night", ALWAYS, {"cover_factor": 1.3}, wider(1.3)),
+    ("thin sheet, wide gap", ALWAYS, {"cover_factor": 0.85}, wider(0.85)),
+    ("floating", ALWAYS, {"cover_factor": 1.3}, wider(1.3)),
+    ("sheet over part of the water", NIGHT, {"surface_factor": 1.3, "cover_factor": 1.3}, wider(1.3)),
+    ("sheet at night", NIGHT, {"stream_factor": 1.5}, lambda pond: replace(
+        pond, filter_air_flow=1.5 * pond.filter_air_flow, casing_u_value_area=1.5 * pond.casing_u_value_area,
+        aeration_air_flow=1.5 * pond.aeration_air_flow, water_change=1.5 * pond.water_change)),
+    ("sheet at night", NIGHT, {"sun_factor": 0.7}, lambda pond: replace(pond, shade=1 - 0.7 * (1 - pond.shade))),
+])
+def test_each_factor_is_the_pond_changed_so(case, clock, samples, change, year):
+    got, own, plain = changed(CASES[case][0], change, samples, year.iloc[:24 * 120], clock)
+    assert got == pytest.approx(own, rel=3e-3)
+    assert abs(own / plain - 1) > 0.02
+
+
+def test_a_factor_leaves_the_other_terms_alone(year):
+    """No cover on: its factor changes nothing; the cover always on: nothing of the open surface is left."""
+    hours = year.iloc[:24 * 20]
+    pond, air = CASES["sheet at night"][0], air_of(hours, 10.0)
+    for covered, name in ((0.0, "cover_factor"), (1.0, "surface_factor")):
+        heat = spread(pond, air, {name: np.array([1.0, 2.0])}, set_point=18.0, limit=20_000, covered=covered).heat_kwh
+        assert heat[0] == heat[1] > 0
+
+
 def test_every_sampled_name_is_tried_above():
-    marks = test_each_sample_is_the_pond_changed_so.pytestmark
-    assert {row[0] for mark in marks for row in mark.args[1]} == set(SAMPLED)
+    one, more = (test.pytestmark[0].args[1] for test in (test_each_sample_is_the_pond_changed_so,
+                                                         test_each_factor_is_the_pond_changed_so))
+    assert {row[0] for row in one} | {name for row in more for name in row[2]} == set(SAMPLED)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_factors_of_one_change_nothing(name, year):
+    pond, set_point, limit, clock = CASES[name]
+    hours = year.iloc[24 * 80:24 * 120]
+    samples = {"wind_shelter": np.array([0.3, 0.7]), "evaporation": np.array(["vdi_2089", "ryan_harleman"])}
+    plain, ones = (spread(pond, air_of(hours, 10.0), samples | more, set_point=set_point, limit=limit, gain=97.0,
+                          covered=0.0 if clock is None else covered_share(hours.index, *clock), start_temp=set_point,
+                          weights=np.ones((len(hours), 2)), first=500.0)
+                   for more in ({}, {name: np.ones(2) for name in FACTORS}))
+    assert plain.heat_kwh.min() > 50
+    for field in ("heat_kwh", "weighted_kwh", "lowest_temp"):
+        assert getattr(ones, field) == pytest.approx(getattr(plain, field), rel=1e-12)
+
+
+@pytest.mark.parametrize("covered", [False, True])
+def test_factors_of_one_are_the_season_of_the_sheet(covered):
+    """The garden pond that comes with the library, a whole season."""
+    garden = sheet.read(PONDS / "garden_pond.toml")
+    place = study.setting(garden, study.weather_of(garden))
+    season = study.run_season(garden, place, covered)
+    pond = garden.pond if covered else replace(garden.pond, cover=None)
+    runs = spread(pond, place.air, {name: np.ones(1) for name in FACTORS}, set_point=place.set_point,
+                  limit=garden.heater.limit(place.hours["air_temp"].to_numpy()), covered=place.covered,
+                  gain=garden.pump_heat, counted=place.counted, start_temp=float(place.set_point[0]))
+    assert runs.heat_kwh[0] == pytest.approx(season.heat_kwh, rel=3e-3)
+
+
+@pytest.mark.parametrize("clock", [None, NIGHT, ALWAYS], ids=["open", "covered at night", "covered"])
+@pytest.mark.parametrize("name", [*FACTORS, "all"])
+def test_a_factor_means_what_the_meter_learns_by_it(name, clock, year):
+    """Within 0.5 % of what `meter.fitting` predicts with the same factor, over two winter months."""
+    hours = year[(year.index.month == 12) | (year.index.month == 1)]
+    pond = replace(GARDEN, cover=None if clock is None else SHEET)
+    covered = 0.0 if clock is None else covered_share(hours.index, *clock)
+    air = air_of(hours, 10.0)
+    learned = fitting_terms.Conditions(pond, hours.index, air, 18.0, covered, 20_000, pump_heat=97.0)
+    terms = fitting_terms.terms_of(learned, (fitting_terms.Rival(pond.evaporation, 1.0, 1.0),))
+    tried = np.ones((3, len(fitting_terms.FACTORS)))
+    for column, own in enumerate(fitting_terms.FACTORS):
+        if SAMPLE_NAMES[own] in (FACTORS if name == "all" else (name,)):
+            tried[:, column] = (1.0, 0.6, 1.7) if name != "all" else (1.0, 0.6 + 0.1 * column, 1.7 - 0.1 * column)
+    kwh = fitting_terms.modelled_kwh(learned, terms, np.zeros(3, int), tried).sum(axis=0)
+    samples = {SAMPLE_NAMES[own]: tried[:, column] for column, own in enumerate(fitting_terms.FACTORS)
+               if SAMPLE_NAMES[own] in FACTORS}
+    runs = spread(pond, air, samples, set_point=18.0, limit=20_000, covered=covered, gain=97.0, start_temp=18.0)
+    assert runs.heat_kwh == pytest.approx(kwh, rel=5e-3)
+    if (name, clock) not in {("cover_factor", None), ("surface_factor", ALWAYS)}:
+        assert np.ptp(kwh) > 0.02 * kwh[0]  # the factor matters at all
 
 
 def test_scenarios_in_any_order(year):
