@@ -18,7 +18,8 @@ from pondheat.season import heaters
 from pondheat.sheet_keys import KEYS, Fault, SheetFaults
 from pondheat.sheet_parts import CoverPlan
 from pondheat.sheet_text import text_of, with_values
-from pondheat.sheet_values import Reader, date, mains, one_of, set_point, water_change, whole
+from pondheat.sheet_values import (Reader, date, keys_of_the_sheet, mains, one_of, set_point, water_change,
+                                   whole)
 
 __all__ = ["KEYS", "CoverPlan", "Fault", "Sheet", "SheetFaults", "from_text", "read", "text_of", "with_values"]
 _ROOMS = ("room", "greenhouse", "pond house")
@@ -54,6 +55,7 @@ class Sheet:
     latitude: float | None = None
     longitude: float | None = None
     altitude: float | None = None
+    assumed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     text: str = ""
     folder: Path = field(default_factory=Path)
@@ -94,6 +96,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     name = top.take("name", written.text, "Pond")
     zone = top.take("timezone", lambda value: written.time_zone(value).key, example='"Europe/London"')
     reader.currency = top.take("currency", units.currency_of, units.GBP) or units.GBP
+    assumed = top.take("assumed", keys_of_the_sheet, ())
     reader.close(top)
     start, end = _span(reader)
     where, site, room = _place(reader)
@@ -151,7 +154,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     share = heaters.SUBMERGED_SHARE.value if submerged else heaters.DRY_SHARE.value
     return Sheet(name, zone, reader.currency, start, end, pond, plan, held, floor, ceiling, start_temp, room,
                  pump_power, pump_power * share, mains_temp, heater, gas_rate, tariff, discount, weather or source,
-                 wind_height, seed, **where, notes=tuple(reader.notes), text=text, folder=reader.folder)
+                 wind_height, seed, **where, assumed=assumed, notes=tuple(reader.notes), text=text, folder=reader.folder)
 
 
 def _span(reader: Reader) -> tuple[dt.date | None, dt.date | None]:

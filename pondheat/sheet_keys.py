@@ -12,6 +12,8 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "name": ('"Garden pond"', "what you call the pond"),
         "timezone": ('"Europe/London"', "IANA time zone; clock times in the sheet and the tariff are local civil time"),
         "currency": ('"GBP"', 'GBP, EUR, USD, or your own: { code = "SEK", sign = "kr", hundredth = "öre" }'),
+        "assumed": ('["cover.u_value"]', "keys whose values are start values or guesses, not looked up or measured; "
+                                         "reports say so"),
     },
     "season": {
         "start": ("2025-09-01", "first day reckoned"),

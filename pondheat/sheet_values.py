@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import difflib
 import re
 from pathlib import Path
 
@@ -140,6 +141,19 @@ def evenings(value) -> tuple:
         full = isinstance(item, dt.date) or re.fullmatch(r"\d{4}-\d{2}-\d{2}", str(item).strip())
         days.append(date(item) if full else written.day_of_year(item))
     return tuple(days)
+
+
+def keys_of_the_sheet(value) -> tuple[str, ...]:
+    """Keys as a list of “table.key”, each one that a sheet can hold; raises Unreadable."""
+    if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+        raise Unreadable(f'“{_short(value)}” given: a list of keys is wanted, such as ["cover.u_value", "pump.power"].')
+    known = [f"{table}.{key}" if table else key for table, keys in KEYS.items() for key in keys]
+    for one in value:
+        if one not in known:
+            near = difflib.get_close_matches(one, known, 1, 0.5)
+            meant = f" Did you mean “{near[0]}”?" if near else ""
+            raise Unreadable(f"“{_short(one)}” is no key of a pond sheet.{meant}")
+    return tuple(value)
 
 
 def layers(value) -> tuple[list[float], list[float]]:

@@ -500,3 +500,10 @@ def test_any_document_written_reads_back_the_same(document):
         return [in_order(inside) for inside in value] if isinstance(value, list) else repr(value)
 
     assert in_order(tomllib.loads(text_of(document))) == in_order(document)
+
+
+def test_what_is_assumed_is_a_list_of_keys_that_a_sheet_can_hold():
+    assert from_text('assumed = ["place.wind_shelter", "cover.u_value"]\n' + SMALL).assumed == (
+        "place.wind_shelter", "cover.u_value")
+    for given, said in (('["cover.uvalue"]', "cover.u_value"), ('"cover.u_value"', "a list of keys"), ("[1]", "a list")):
+        assert said in faults_of(f"assumed = {given}\n" + SMALL)["assumed"].sentence
