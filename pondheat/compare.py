@@ -22,7 +22,7 @@ from pondheat.meter.readings_file import Readings
 from pondheat.meter.readings_ledger import ReadingsFault
 from pondheat.meter.readings_use import CostByRate, UseStatistics
 from pondheat.meter.spells import Comparison
-from pondheat.meter.spells_nights import COVERED, OPEN
+from pondheat.meter.spells_nights import COVERED, OPEN, night_of
 from pondheat.money import tariffs
 from pondheat.money.tariffs import Tariff
 from pondheat.ranges import OutOfRange
@@ -260,7 +260,7 @@ def _together(readings: tuple[Readings, ...], names: tuple[str, ...], sheet: She
              for one, name in zip(readings, names)]
     if len(parts) == 1:
         use = parts[0]
-        night = (use.index.tz_localize(None) - pd.Timedelta("12h")).date
+        night = night_of(use.index).date
         missing = sorted(set(covered_nights) - set(night))
         if len(missing) == len(set(covered_nights)):
             raise Incomparable(f"None of the covered nights lies in {names[0]}, which runs from "

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-import textwrap
 
 import pandas as pd
 
@@ -14,8 +13,8 @@ from pondheat.fish import cautions
 from pondheat.meter.readings_file import Readings
 from pondheat.meter.spells_nights import COVERED, OPEN
 from pondheat.season import weather
+from pondheat.summary import wrapped
 
-WIDTH = 100
 _WEATHER_ALONE = "The weather alone"
 _NAMED = re.compile(rf"\b({'|'.join(READING)})=\s*|\b({'|'.join(name for name in READING if '_' in name)})\b")
 
@@ -33,13 +32,13 @@ def as_option(sentence: str) -> str:
 def proof_text(proof: Proof) -> str:
     """What `python -m pondheat compare` prints."""
     found = proof.comparison
-    lines = [*_wrapped(proof.verdict), *_answer(proof), "", "Six ways to compare, the fair ones first"]
+    lines = [*wrapped(proof.verdict), *_answer(proof), "", "Six ways to compare, the fair ones first"]
     lines.append(f"  {'way':<42}{'saving':>10}  {100 * found.confidence:.0f} % sure between")
     for one in found.outcomes:
         fair = "fair" if one.way.fair else "misleads"
         lines.append(f"  {one.way.name:<42}{_percent(one.saving):>10}  "
                      f"{_percent(one.low)} and {_percent(one.high)}")
-        lines += _wrapped(f"{fair}: {one.way.why}", "      ")
+        lines += wrapped(f"{fair}: {one.way.why}", "      ")
     kept = found.nights.days[~found.nights.days["forgotten"]]
     lines += ["", f"  {'each night':<42}{'open':>12}{'covered':>12}"]
     for column, words, over in (("kwh", "read on the meter, kWh", None),
@@ -53,19 +52,19 @@ def proof_text(proof: Proof) -> str:
         lines += ["", f"{name} ({which})", *_read(one)]
     lines += ["", "Power and money"]
     for which in (OPEN, COVERED):
-        lines += _wrapped(f"{which.capitalize()}: {proof.statistics[which].text()}", "  ")
+        lines += wrapped(f"{which.capitalize()}: {proof.statistics[which].text()}", "  ")
         if proof.costs is not None:
             cost = proof.costs[which]
             rates = "; ".join(f"{name} {units.digits(row.kwh, 1)} kWh, {units.money(row.money, proof.sheet.currency)}"
                               for name, row in cost.by_rate.iterrows() if row.kwh)
-            lines += _wrapped(f"At {rates}.", "  ")
-            lines += [line for note in cost.notes for line in _wrapped(note, "  ")]
+            lines += wrapped(f"At {rates}.", "  ")
+            lines += [line for note in cost.notes for line in wrapped(note, "  ")]
     about_nights = [one for one in found.sentences if not one.startswith(_WEATHER_ALONE)]  # said above
     for heading, sentences in (("Nights", about_nights), ("What else to know", proof.notes),
                                ("Weather", [weather.summary(proof.weather) + ".", *proof.weather.notes])):
         if sentences:
-            lines += ["", heading, *(line for one in sentences for line in _wrapped(as_option(one), "- "))]
-    lines += ["", *_wrapped(cautions.STANDING)]
+            lines += ["", heading, *(line for one in sentences for line in wrapped(as_option(one), "- "))]
+    lines += ["", *wrapped(cautions.STANDING)]
     return "\n".join(map(plain, lines))
 
 
@@ -76,14 +75,14 @@ def _spells(proof: Proof) -> tuple[str, ...]:
 def _answer(proof: Proof) -> list[str]:
     """The saving by night, the weather's part, and what makes the figures doubtful."""
     if proof.house is not None:
-        return ["", *_wrapped(proof.house)]
+        return ["", *wrapped(proof.house)]
     saved, money, alone = proof.saved_kwh, proof.saved_money, proof.comparison.weather_alone
     begin = "Each" if proof.shown else "By these figures, which prove nothing, a"
     sentence = f"{begin} covered night saved {_span(saved, lambda kwh: units.significant(kwh, 2))} kWh"
     if money is not None:
         sentence += f", or {_span(money, lambda amount: units.money(amount, proof.sheet.currency))}"
     milder = "milder" if alone < 1 else "harsher"
-    return ["", *_wrapped(f"{sentence}. " + (
+    return ["", *wrapped(f"{sentence}. " + (
         f"Without any cover the {milder} weather of the covered nights would have made them use "
         f"{_percent(abs(alone - 1))} {'less' if alone < 1 else 'more'} than the open ones." if round(abs(alone - 1), 2)
         else "The weather of both kinds of nights would have cost an open pond the same."))]
@@ -99,7 +98,7 @@ def _read(one: Readings) -> list[str]:
     lines = []
     for line in one.text().split("\n"):
         heading = line.endswith(":") or not line
-        lines += [] if not line else _wrapped(as_option(line), "  " if heading else "  - ")
+        lines += [] if not line else wrapped(as_option(line), "  " if heading else "  - ")
     return lines
 
 
@@ -109,8 +108,6 @@ def _percent(share: float) -> str:
     return f"{units.digits(100 * share)} %"
 
 
-def _wrapped(text: str, bullet: str = "") -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=bullet, subsequent_indent=" " * len(bullet))
 
 
 # --- JSON -------------------------------------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from pondheat.fish import oxygen
 from pondheat.fish.cautions import CAUTIONS
 from pondheat.fish.temperature import CUSTOMARY_RATE
 from pondheat.heat import balance
-from pondheat.heat.balance import Air, Pond
+from pondheat.heat.balance import Pond
 from pondheat.heat.moist_air import saturation_vapour_pressure
 from pondheat.ranges import OutOfRange, require
 from pondheat.season import simulate
@@ -104,7 +104,7 @@ def power_cut(sheet: Sheet, record: Weather | None = None, *, start, covered: bo
     first = int(place.hours.index.searchsorted(start, side="right")) - 1
     begin = float(before["water_temp"].iloc[first - 1])
     hours = slice(first, first + DAY * days)
-    temps = simulate.simulate(pond, place.hours.iloc[hours], _part(place.air, hours), covered=float(covered),
+    temps = simulate.simulate(pond, place.hours.iloc[hours], place.air.part(hours), covered=float(covered),
                               start_temp=begin)["water_temp"]
     course = np.append(begin, temps)
     hours_to = {fall: _first_hour(course, begin - fall) for fall in FALLS}
@@ -194,12 +194,6 @@ def _hour(start, record: Weather) -> pd.Timestamp:
     if moment.tzinfo is None:
         return moment.tz_localize(zone, ambiguous=True, nonexistent="shift_forward")
     return moment.tz_convert(zone)
-
-
-def _part(air: Air, hours: slice) -> Air:
-    """The same weather for some of its hours."""
-    return replace(air, **{f.name: getattr(air, f.name)[hours] for f in fields(air)
-                           if isinstance(getattr(air, f.name), np.ndarray)})
 
 
 def _rows(prepared: balance.Prepared, which: np.ndarray) -> balance.Prepared:

@@ -72,19 +72,19 @@ def season_text(found: Assessment) -> str:
         lines.append(_row("hours the heater is short", *(units.digits(s.short_hours) for s in pair)))
     lines += _money_lines(found, pair, heads)
     if max(s.most_ice_kg for s in pair) > 0:
-        lines += _wrapped("* Ice is an amount of heat, not a thickness, and never safe to stand on. Here it does not insulate "
+        lines += wrapped("* Ice is an amount of heat, not a thickness, and never safe to stand on. Here it does not insulate "
                           "the water below, so in hard frost there is less of it in truth.")
     lines += ["", "How this was reckoned"]
-    lines += _wrapped(f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
+    lines += wrapped(f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
                       "heated or covered pond was found to test any of this; formulae like these, unfitted, are "
                       "reported to follow unheated open water to about 1 K, worst hours 2–3 K.")
     for note in found.notes:
-        lines += _wrapped(note, "- ")
-    lines += ["", *_wrapped(cautions.STANDING)]
+        lines += wrapped(note, "- ")
+    lines += ["", *wrapped(cautions.STANDING)]
     for key in CAUTIONS:
         if _concerns(key, found):
             caution = cautions.CAUTIONS[key]
-            lines += _wrapped(f"{caution.title}. {caution.text}")
+            lines += wrapped(f"{caution.title}. {caution.text}")
     return "\n".join(lines)
 
 
@@ -150,16 +150,16 @@ def _answers(found: Assessment) -> list[str]:
                 sentence += f"; in money {amount(found.saving.total)}"
                 if doubt and doubt.saving_money:
                     sentence += f", {_span(doubt.saving_money, amount)}"
-            lines += _wrapped(sentence + ".")
+            lines += wrapped(sentence + ".")
         if found.payback_years is not None:
-            lines += _wrapped(_payback_sentence(found))
+            lines += wrapped(_payback_sentence(found))
         if found.open.cost is not None:
             lines += _cheap_hours(found)
     elif doubt is not None:
-        lines += _wrapped(f"The open pond needs {_span(doubt.open_kwh, _kwh)} kWh over the season.")
+        lines += wrapped(f"The open pond needs {_span(doubt.open_kwh, _kwh)} kWh over the season.")
     if doubt is not None and doubt.matters:
         name, share = doubt.matters[0]
-        lines += _wrapped(f"What matters most for this band ({doubt.scenarios} runs of the season): {UNKNOWNS[name]}; alone "
+        lines += wrapped(f"What matters most for this band ({doubt.scenarios} runs of the season): {UNKNOWNS[name]}; alone "
                           f"it explains {100 * share:.0f} %.")
     lines += _holding(found)
     lines += _too_warm(found)
@@ -174,7 +174,7 @@ def _cheap_hours(found: Assessment) -> list[str]:
         return []
     cheap = (used.money / used.kwh).idxmin()
     shares = [100 * rates.kwh[cheap] / rates.kwh.sum() for rates in bought]
-    return _wrapped(f"Cheapest hours ({cheap}) carry {shares[0]:.0f} % of the open pond's electricity and "
+    return wrapped(f"Cheapest hours ({cheap}) carry {shares[0]:.0f} % of the open pond's electricity and "
                     f"{shares[1]:.0f} % of the covered one's.")
 
 
@@ -210,7 +210,7 @@ def _too_warm(found: Assessment) -> list[str]:
         return []
     under = "Under this cover the" if found.covered is not None else "The"
     lift = " Lift the cover on sunny days; a lid that stays on can cook a pond." if found.covered is not None else ""
-    return _wrapped(f"{under} water gets too warm: {season.highest_temp:.1f} °C at its highest, above {limit:g} °C in "
+    return wrapped(f"{under} water gets too warm: {season.highest_temp:.1f} °C at its highest, above {limit:g} °C in "
                     f"{units.digits(hours)} hours. Warm water holds little oxygen.{lift}")
 
 
@@ -220,19 +220,20 @@ def _holding(found: Assessment) -> list[str]:
         return []
     lines = []
     if found.covered is not None and found.open.short_hours > season.short_hours:
-        lines += _wrapped(f"Open, the heater is short in {units.digits(found.open.short_hours)} hours: kept as warm as "
+        lines += wrapped(f"Open, the heater is short in {units.digits(found.open.short_hours)} hours: kept as warm as "
                           "the covered pond it would take more kWh, and the cover would save more kWh, than stand here.")
     if season.short_hours and len(sheet.set_point) > 1:
-        return lines + _wrapped(
+        return lines + wrapped(
             f"The water is below the set point, with the heater at its limit, in {units.digits(season.short_hours)} "
             "hours; those of warming up after a change of set point are among them.")
     if season.short_hours:
-        return lines + _wrapped(
+        return lines + wrapped(
             f"The heater is too small: in {units.digits(season.short_hours)} hours it does not hold the set point, and the "
             f"water falls to {season.lowest_temp:.1f} °C at its lowest. The money here is that of a pond not kept as warm as "
             f"asked; the worst 24 hours would need {season.worst_day_kw:.1f} kW, the worst hour {season.peak_kw:.1f} kW.")
-    return lines + _wrapped("The heater holds the set point in every hour of this weather year; a colder one may come.")
+    return lines + wrapped("The heater holds the set point in every hour of this weather year; a colder one may come.")
 
 
-def _wrapped(text: str, bullet: str = "") -> list[str]:
+def wrapped(text: str, bullet: str = "") -> list[str]:
+    """Lines of at most WIDTH columns, the first after a bullet and the others under its text."""
     return textwrap.wrap(text, WIDTH, initial_indent=bullet, subsequent_indent=" " * len(bullet))

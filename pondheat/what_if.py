@@ -24,8 +24,8 @@ from pondheat.season.heaters import Heater
 from pondheat.season.weather import Weather
 from pondheat.sheet import Sheet
 from pondheat.sources import Constant
+from pondheat.summary import WIDTH, wrapped
 
-WIDTH = 100
 LID_U_VALUE = Constant(0.7, "W/m**2/K", "practice", "50 mm of EPS between the surface resistances of ISO 6946 gives "
                                                     "0.65; joints make it 0.7 (judgement)")
 ADDED_INSULATION = Constant(0.05, "m", "practice", "a usual board of EPS (judgement)")
@@ -278,7 +278,7 @@ def _clock(minutes: int) -> str:
 
 def table_text(table: Table) -> str:
     """A table as plain text of at most 100 columns, answers first."""
-    lines = _wrapped(f"{table.name}, {_day(table.first)} to {_day(table.last)}: what if?") + [""]
+    lines = wrapped(f"{table.name}, {_day(table.first)} to {_day(table.last)}: what if?") + [""]
     lines += _answers(table)
     lines += ["", *_grid(table), ""]
     noted: dict[str, list[str]] = {}
@@ -286,17 +286,17 @@ def table_text(table: Table) -> str:
         for note in row.notes:
             noted.setdefault(note, []).append(row.words)
     for note, words in noted.items():
-        lines += _wrapped(f"{', '.join(words)}: {note}", "- ")
+        lines += wrapped(f"{', '.join(words)}: {note}", "- ")
     priced = "Money is that of heater and pump with its tax, without the standing charge. "
-    lines += _wrapped("Each line is one run of the whole season in the same weather. "
+    lines += wrapped("Each line is one run of the whole season in the same weather. "
                       f"{'' if table.rows[0].money is None else priced}What a choice costs to buy is not in it, nor "
                       "how sure the numbers are.")
     if table.left_out:
-        lines += _wrapped("Left out: " + "; ".join(f"{words} ({reason})" for words, reason in table.left_out) + ".")
-    lines += [*_wrapped(table.weather), "", *_wrapped(cautions.STANDING)]
+        lines += wrapped("Left out: " + "; ".join(f"{words} ({reason})" for words, reason in table.left_out) + ".")
+    lines += [*wrapped(table.weather), "", *wrapped(cautions.STANDING)]
     for key in ("gas_exchange", "children", "structure_and_wind"):  # what a cover can do
         caution = cautions.CAUTIONS[key]
-        lines += _wrapped(f"{caution.title}: {caution.text}")
+        lines += wrapped(f"{caution.title}: {caution.text}")
     return "\n".join(lines)
 
 
@@ -313,19 +313,19 @@ def _answers(table: Table) -> list[str]:
     if len(table.rows) > 1:
         dearest, cheapest = max(table.rows, key=_worth), min(table.rows, key=_worth)
         ice = f", with ice in {units.digits(cheapest.ice_hours)} hours" if cheapest.ice_hours else ""
-        lines += _wrapped(f"Dearest: {dearest.words}, {_amount(dearest, table)} over the season. Cheapest: "
+        lines += wrapped(f"Dearest: {dearest.words}, {_amount(dearest, table)} over the season. Cheapest: "
                           f"{cheapest.words}, {_amount(cheapest, table)}; its water falls to "
                           f"{_degrees(cheapest)} °C{ice}.")
         warm = min((row for row in table.rows if row.as_warm), key=_worth)
         if warm is not cheapest:
-            lines += _wrapped(f"Of those that keep the water as warm as the sheet does, the cheapest: {warm.words}, "
+            lines += wrapped(f"Of those that keep the water as warm as the sheet does, the cheapest: {warm.words}, "
                               f"{_amount(warm, table)}.")
     bare = table.unheated
     if bare is not None:
         pump = (f"The pump still takes {units.digits(bare.electricity_kwh)} kWh"
                 + ("" if bare.money is None else f", {units.money(bare.money, table.currency)}") + "."
                 if bare.electricity_kwh > 0 else "A pump, of which the sheet says nothing, would still cost.")
-        lines += _wrapped(
+        lines += wrapped(
             f"No heat is normal practice for carp that pass the winter unfed in farm ponds about "
             f"{WINTERING_DEPTH.value:g} m deep. A shallower garden pond with its filter running gets colder; this one "
             f"is {units.significant(table.mean_depth, 2)} m deep on average. {pump} Ask a fish vet about weak or young "
@@ -355,7 +355,3 @@ def _grid(table: Table) -> list[str]:
 
 def _day(date: dt.date) -> str:
     return f"{date.day} {date:%B %Y}"
-
-
-def _wrapped(text: str, bullet: str = "") -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=bullet, subsequent_indent=" " * len(bullet))

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pondheat import __main__ as front, compare, compare_words, sheet
+from pondheat import __main__ as front, compare, compare_words, sheet, summary
 from pondheat.meter import readings_file
 from pondheat.meter.readings_ledger import ReadingsFault
 from pondheat.money.tariffs import Tariff
@@ -128,7 +128,7 @@ def test_the_words_in_order(shown):
         "was the cover forgotten", "This is an estimate for learning")]
     assert order == sorted(order)
     assert text.count("misleads: ") == 4 and text.count("fair: ") == 2
-    assert max(map(len, text.splitlines())) <= compare_words.WIDTH
+    assert max(map(len, text.splitlines())) <= summary.WIDTH
     assert "--stamps \"end\"" in text and "stamps=" not in text
 
 
@@ -453,7 +453,7 @@ def test_hostile_file_names(capsys, tmp_path, name, days_weather):
     path.write_bytes(OPEN.read_bytes())
     text, _ = run(capsys, path, COVERED, "--sheet", GARDEN, "--weather", days_weather)
     assert "\x1b" not in text and "\u202e" not in text and text.startswith("Shown")
-    assert max(map(len, text.splitlines())) <= compare_words.WIDTH
+    assert max(map(len, text.splitlines())) <= summary.WIDTH
     path.write_bytes(b"time,kWh\n")
     said = run(capsys, path, COVERED, "--sheet", GARDEN, code=2)[1]
     assert "\x1b" not in said and "\u202e" not in said and len(said.strip().splitlines()) == 1

@@ -109,6 +109,10 @@ class Air:
     mains_temp: np.ndarray | float = 10.0
     wind_height: float = 10.0
 
+    def part(self, moments: slice) -> Air:
+        """The same weather for some of its moments."""
+        return replace(self, **{name: value[moments] for name, value in vars(self).items() if np.ndim(value)})
+
 
 @dataclass(frozen=True)
 class Prepared:

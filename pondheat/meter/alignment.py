@@ -56,7 +56,7 @@ def align(use: pd.DataFrame, pond: Pond, index: pd.DatetimeIndex, air: Air, *, s
     Raises OutOfRange for a log that cannot be used, and where neither a water temperature nor a set point is known.
     """
     require(cop=cop, base_load=base_load, pump_heat=pump_heat, set_point=set_point)
-    _checked(use)
+    require_use(use)
     use = use.sort_index()
     begin = ((use.index - index[0]) / pd.Timedelta("1h")).to_numpy(float)
     length = use["hours"].to_numpy(float)
@@ -116,7 +116,8 @@ def align(use: pd.DataFrame, pond: Pond, index: pd.DatetimeIndex, air: Air, *, s
                    tuple(cut))
 
 
-def _checked(use: pd.DataFrame) -> None:
+def require_use(use: pd.DataFrame) -> None:
+    """Raise OutOfRange for a frame that is no use of a meter: columns, times, numbers."""
     for column in ("kwh", "hours"):
         if column not in use:
             raise OutOfRange(f"The readings have no column “{column}”.")

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from pondheat.meter.alignment import require_use
+from pondheat.meter.spells_nights import night_of
 from pondheat.ranges import OutOfRange, require
 
 WHOLE_ENOUGH = 18.0  # hours of a day that must have been read for it to count (judgement)
@@ -59,13 +61,7 @@ def days_of(use: pd.DataFrame, index: pd.DatetimeIndex) -> Days:
     use: frame with kwh, hours, perhaps water_temp, indexed by the start of each interval; index: starts of the
     weather's hours, gapless. Days with less than 18 hours read are left out, and counted in the notes.
     """
-    for column in ("kwh", "hours"):
-        if column not in use:
-            raise OutOfRange(f"The readings have no column “{column}”.")
-    if not isinstance(use.index, pd.DatetimeIndex) or use.index.tz is None:
-        raise OutOfRange("The readings must be indexed by times with a time zone.")
-    if not (np.isfinite(use[["kwh", "hours"]].to_numpy(float)).all() and (use["hours"] > 0).all()):
-        raise OutOfRange("The readings hold a value that is not a number, or a span of no length.")
+    require_use(use)
     if (use["kwh"] < 0).any():
         first = use.index[(use["kwh"] < 0).argmax()]
         raise OutOfRange(f"The meter ran backwards in the interval from {first:%Y-%m-%d %H:%M}.")
@@ -81,7 +77,7 @@ def days_of(use: pd.DataFrame, index: pd.DatetimeIndex) -> Days:
     local = use.index.tz_convert(index.tz)
     # A reading over more than a day is a block of its own, named by its start; shorter ones add up to their day.
     clock = local.tz_localize(None)
-    dates, day = np.unique(clock.where(length > 26.0, (clock - pd.Timedelta("12h")).normalize()), return_inverse=True)
+    dates, day = np.unique(clock.where(length > 26.0, night_of(local)), return_inverse=True)
     hours = np.bincount(day, length, len(dates))
     kept = hours >= WHOLE_ENOUGH
     if not kept.any():

@@ -14,6 +14,7 @@ from scipy.special import stdtrit
 from pondheat.heat.balance import Air, Pond
 from pondheat.meter import alignment, spells, twins
 from pondheat.meter.spells import Comparison
+from pondheat.meter.spells_nights import night_of
 from pondheat.ranges import OutOfRange, choose, require
 from pondheat.season.heaters import Heater
 
@@ -42,12 +43,7 @@ class Site:
     def part(self, first: int, last: int) -> Site:
         """The same for some of its hours."""
         span = slice(first, last)
-
-        def cut(value):
-            return value[span] if np.ndim(value) else value
-
-        air = replace(self.air, **{name: cut(value) for name, value in vars(self.air).items()})
-        return replace(self, index=self.index[span], air=air, schedule=np.asarray(self.schedule)[span])
+        return replace(self, index=self.index[span], air=self.air.part(span), schedule=np.asarray(self.schedule)[span])
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,12 +66,10 @@ def trial(site: Site, order, first_night: int, seed: int, saving_fraction: float
     order = np.asarray(order, dtype=object)
     start = (first_night - 2) * 24 + NOON - site.index[0].hour
     here = site.part(max(start, 0), start + (len(order) + 2) * 24 + 2)
-    local = here.index.tz_localize(None)
-    night = ((local - pd.Timedelta(hours=NOON)).normalize() - local[0].normalize()).days.to_numpy()
-    night = night - night[0] - 2
+    date = night_of(here.index)
+    night = (date - date[0]).days.to_numpy() - 2
     counted = (night >= 0) & (night < len(order))
     laid = np.append(np.asarray(order == "covered"), False)[np.where(counted, night, -1)]
-    date = (local - pd.Timedelta(hours=NOON)).normalize()
     pond = twins.drawn(here.pond, seed) if unlearned else here.pond
     known = {"set_point": here.set_point, "heater": here.heater, "pump_heat": here.pump_heat}
     if saving_fraction is None:

@@ -47,6 +47,12 @@ def cv_rmse(measured, predicted, parameters):
     >>> round(cv_rmse([50, 60, 55, 70, 65, 80], [52, 58, 57, 66, 68, 78], parameters=2), 5)
     0.05055
     """
+    measured, predicted = _pair(measured, predicted, parameters)
+    return float(np.sqrt(((measured - predicted) ** 2).sum() / (len(measured) - parameters)) / measured.mean())
+
+
+def _pair(measured, predicted, parameters) -> tuple[np.ndarray, np.ndarray]:
+    """Two lists that can be held against each other; raises OutOfRange."""
     measured, predicted = np.asarray(measured, float), np.asarray(predicted, float)
     require(parameters=parameters)
     if measured.ndim != 1 or measured.shape != predicted.shape:
@@ -57,7 +63,7 @@ def cv_rmse(measured, predicted, parameters):
         raise OutOfRange(f"{len(measured)} readings are too few for a fit with {parameters:g} parameters.")
     if measured.mean() <= 0:
         raise OutOfRange("The mean of the measured values must be above 0: a scatter is compared with it.")
-    return float(np.sqrt(((measured - predicted) ** 2).sum() / (len(measured) - parameters)) / measured.mean())
+    return measured, predicted
 
 
 def savings_uncertainty(confidence, cv_rmse, saving_fraction, baseline_readings, parameters, independent,
@@ -100,8 +106,7 @@ def nmbe(measured, predicted, parameters=0):
     >>> round(nmbe([50, 60, 55, 70, 65, 80], [45, 54, 50, 63, 58, 72]), 3)
     0.1
     """
-    cv_rmse(measured, predicted, parameters)
-    measured, predicted = np.asarray(measured, float), np.asarray(predicted, float)
+    measured, predicted = _pair(measured, predicted, parameters)
     return float((measured - predicted).sum() / (len(measured) - parameters) / measured.mean())
 
 

@@ -41,6 +41,11 @@ class Nights:
         return self.days["label"].to_numpy() == label
 
 
+def night_of(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
+    """The date of the evening of each time's night; a night is counted from noon to noon, by the clock."""
+    return (index.tz_localize(None) - pd.Timedelta(hours=12)).normalize()
+
+
 def nights_of(aligned: Aligned, *, covered: Sequence[dt.date] | None = None,
               open_nights: Sequence[dt.date] | None = None,
               spells: Sequence[tuple[str, object, object]] | None = None, from_noon: bool = True) -> Nights:
@@ -53,8 +58,7 @@ def nights_of(aligned: Aligned, *, covered: Sequence[dt.date] | None = None,
     has no day.
     """
     hours = aligned.hours
-    local = hours.index.tz_localize(None)
-    date = (local - pd.Timedelta(hours=12 if from_noon else 0)).normalize()
+    date = night_of(hours.index) if from_noon else hours.index.tz_localize(None).normalize()
     if spells is not None:
         mark = _marks(hours.index, spells)
     elif covered is not None:

@@ -46,6 +46,14 @@ def covered_share(index: pd.DatetimeIndex, on=None, off=None, days=(ALWAYS,), ex
     return sum(overlap(on + shift * day, on + shift * day + length) * wanted(shift) for shift in (-1, 0, 1))
 
 
+def share_about(index: pd.DatetimeIndex, hours: float, middle: int) -> np.ndarray:
+    """Share of each hour [–] for a cover that lies on so many hours of every 24, evenly about a clock time in minutes."""
+    if not 0 < hours < 24:
+        return np.full(len(index), hours / 24)
+    half = round(hours * 30)
+    return covered_share(index, (middle - half) % 1440, (middle + half) % 1440)
+
+
 def stepped(index: pd.DatetimeIndex, steps: list[tuple[tuple[int, int], float | None]]) -> np.ndarray:
     """A value that changes on given days of the year, each kept until the next, round New Year. None becomes NaN."""
     ordered = sorted((m * 100 + d, np.nan if v is None else v) for (m, d), v in steps)

@@ -30,6 +30,18 @@ def fault_sentence(fault: Exception) -> str:
             "Move a control to try others.")
 
 
+def status(text: str) -> str:
+    """A sentence as HTML that is read out when it changes."""
+    return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
+
+
+def as_text(bundle, text: str) -> dict:
+    """What a widget shows, with `text` as its text form: nbval compares it, and readers without widgets see it."""
+    data = bundle[0] if isinstance(bundle, tuple) else bundle
+    data["text/plain"] = text
+    return data
+
+
 class Control(anywidget.AnyWidget):
     """A named control. The browser sends one message at a time; `seen` tells it that all answers are on their way."""
 

@@ -9,7 +9,7 @@ import traitlets
 from pondheat import units
 from pondheat.lesson import marking, progress
 from pondheat.lesson.marking import Exercise, Mark
-from pondheat.show.controls import Control
+from pondheat.show.controls import Control, as_text
 
 
 class AnswerBox(Control):
@@ -63,11 +63,8 @@ class AnswerBox(Control):
         return self.says
 
     def _repr_mimebundle_(self, **kwargs):
-        data = super()._repr_mimebundle_(**kwargs)
-        if isinstance(data, tuple):
-            data = data[0]
-        data["text/plain"] = "\n".join([self.label, *self.hints]) + f"\n{marking.SIGNS[marking.UNTRIED] if self.mark is None else self.mark.message}"
-        return data
+        said = marking.SIGNS[marking.UNTRIED] if self.mark is None else self.mark.message
+        return as_text(super()._repr_mimebundle_(**kwargs), "\n".join([self.label, *self.hints, said]))
 
 
 def exercise(key: str, blanks: int = 3, currency: units.Currency = units.GBP) -> AnswerBox:

@@ -16,7 +16,7 @@ import numpy as np
 
 from pondheat import bench, units
 from pondheat.lesson import progress, questions
-from pondheat.show.controls import Choice
+from pondheat.show.controls import Choice, as_text, status
 
 CHECKS = Path(__file__).resolve().parents[2] / "data" / "checks"
 _KINDS = {"published": "printed", "library": "by another library", "derived": "reckoned another way", "practice": "the trade says",
@@ -62,7 +62,7 @@ class PredictFirst(ipywidgets.VBox):
         guessed = chosen != SHOW_ME
         self._show(self.sure, guessed or self.sure.value is not None)
         if guessed and self.sure.value is None and not self.opened:
-            self.said.value = _status(self.HOW_SURE)
+            self.said.value = status(self.HOW_SURE)
             return
         right = chosen == self.topic.RIGHT
         if guessed and not self.opened:
@@ -70,10 +70,10 @@ class PredictFirst(ipywidgets.VBox):
         self.opened = True
         self._show(self.panel, True)
         text = self.ON if right else self.topic.WORDS.get(chosen, "Look at the picture.")
-        self.said.value = _status(f"{text} {self.kept}".strip())
+        self.said.value = status(f"{text} {self.kept}".strip())
 
     def _repr_mimebundle_(self, **kwargs):
-        return _as_text(super()._repr_mimebundle_(**kwargs), f"{self.topic.QUESTION}\nNothing chosen yet.")
+        return as_text(super()._repr_mimebundle_(**kwargs), f"{self.topic.QUESTION}\nNothing chosen yet.")
 
 
 class ComeBack(ipywidgets.VBox):
@@ -88,7 +88,7 @@ class ComeBack(ipywidgets.VBox):
     def __init__(self, page: str, folder: Path | None = None):
         self.folder = Path.cwd() if folder is None else folder
         self.missed = _missed_before(page, self.folder)
-        self.said = ipywidgets.HTML(_status(self.NOTHING))
+        self.said = ipywidgets.HTML(status(self.NOTHING))
         if self.missed is None:
             super().__init__([self.said])
             return
@@ -102,11 +102,11 @@ class ComeBack(ipywidgets.VBox):
     def _chosen(self, _change) -> None:
         right = self.guess.value == self.topic.RIGHT
         text = "So it is." if right else f"{self.topic.WORDS[self.guess.value]} Page {self.missed[:2]} shows it."
-        self.said.value = _status(f"{text} {_keep(self.folder, self.missed, right)}".strip())
+        self.said.value = status(f"{text} {_keep(self.folder, self.missed, right)}".strip())
 
     def _repr_mimebundle_(self, **kwargs):
         asked = self.NOTHING if self.missed is None else self.topic.QUESTION
-        return _as_text(super()._repr_mimebundle_(**kwargs), asked)
+        return as_text(super()._repr_mimebundle_(**kwargs), asked)
 
 
 def _topic(page: str):
@@ -125,16 +125,6 @@ def _missed_before(page: str, folder: Path) -> str | None:
               if key.startswith(PREDICT)}
     earlier = [name for name in misses if name < page and name in {q.notebook for q in questions.BANK.values()}]
     return max(earlier, key=lambda name: (misses[name], name), default=None)
-
-
-def _status(text: str) -> str:
-    return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
-
-
-def _as_text(bundle, text: str) -> dict:
-    data = bundle[0] if isinstance(bundle, tuple) else bundle
-    data["text/plain"] = text
-    return data
 
 
 class SoFar(ipywidgets.HTML):
@@ -161,7 +151,7 @@ class SoFar(ipywidgets.HTML):
         return f"<li>{count}{link}</li>"
 
     def _repr_mimebundle_(self, **kwargs):
-        return _as_text(super()._repr_mimebundle_(**kwargs), "The pages, with what you have done so far.")
+        return as_text(super()._repr_mimebundle_(**kwargs), "The pages, with what you have done so far.")
 
 
 def _title(path: Path) -> str:
@@ -187,7 +177,7 @@ class WorkedExample(ipywidgets.HTML):
 
     def _repr_mimebundle_(self, **kwargs):
         said = "\n".join(f"{name}: {said}" if name else said for name, said in self.steps.items())
-        return _as_text(super()._repr_mimebundle_(**kwargs), said)
+        return as_text(super()._repr_mimebundle_(**kwargs), said)
 
 
 def worked_example(key: str, seed: int = 7, currency: units.Currency = units.GBP) -> WorkedExample:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 from pathlib import Path
 
@@ -67,19 +66,10 @@ def profile(chromium):
     context.close()
 
 
-@contextlib.contextmanager
-def watched_page(profile):
-    """A page; `page.watch` collects what goes wrong on it."""
-    page = profile.new_page()
-    page.watch = kit.Watch(page)
-    yield page
-    page.close()
-
-
 @pytest.fixture
 def page(profile, workbook):
     """A watched page; afterwards nothing hidden may have gone wrong on it."""
-    with watched_page(profile) as page:
+    with kit.watched_page(profile) as page:
         yield page
     workbook.close_pages()
     assert page.watch.faults() == {}
@@ -90,7 +80,7 @@ def panel_page(profile, workbook):
     """The page with the controls, live by itself, opened once for a file of tests."""
     from playwright.sync_api import expect
 
-    with watched_page(profile) as page:
+    with kit.watched_page(profile) as page:
         page.goto(workbook.address(CONTROLS_PAGE))
         expect(page.get_by_text("Drawn at 0.")).to_be_visible()
         yield page

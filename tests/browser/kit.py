@@ -187,6 +187,15 @@ def _bytes(frame) -> bytes:
     return frame if isinstance(frame, bytes) else frame.encode("utf-8")
 
 
+@contextlib.contextmanager
+def watched_page(profile):
+    """A page; `page.watch` collects what goes wrong on it."""
+    page = profile.new_page()
+    page.watch = Watch(page)
+    yield page
+    page.close()
+
+
 def wait_for(happened, seconds: float, tell=lambda: "it did not happen"):
     """Wait until `happened()` is true; its value. Raises `TimeoutError` with what `tell()` says."""
     end = time.monotonic() + seconds

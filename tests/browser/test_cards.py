@@ -21,10 +21,8 @@ CUT = """() => [...document.querySelectorAll("body *")].filter(node => {
 @pytest.fixture
 def paper(profile):
     """A watched page of its own, without the workbook."""
-    page = profile.new_page()
-    page.watch = kit.Watch(page)
-    yield page
-    page.close()
+    with kit.watched_page(profile) as page:
+        yield page
     assert page.watch.faults() == {}
 
 

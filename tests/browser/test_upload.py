@@ -30,11 +30,9 @@ def meter_file(path, size: int) -> tuple[int, float]:
 @pytest.fixture(scope="module")
 def lesson(profile, workbook):
     """The page on readings, opened once; nothing hidden may go wrong on it."""
-    page = profile.new_page()
-    page.watch = kit.Watch(page)
-    kit.open_lesson(page, workbook, PAGE)
-    yield page
-    page.close()
+    with kit.watched_page(profile) as page:
+        kit.open_lesson(page, workbook, PAGE)
+        yield page
     assert page.watch.faults() == {}
 
 

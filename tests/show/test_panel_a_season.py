@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from panel_values import putting
 
 from pondheat.season.simulate import ROUTES
 from pondheat.show.panels import a_season
@@ -15,10 +16,7 @@ def panel():
     return a_season.panel()
 
 
-def put(panel, **values):
-    for name, value in {**START, **values}.items():
-        panel.controls[name].value = value
-    assert panel.fault.value == "", panel.fault.value
+put = putting(START)
 
 
 def test_sentence_follows_the_controls(panel):

@@ -4,6 +4,7 @@ import re
 
 import numpy as np
 import pytest
+from panel_values import putting
 
 from pondheat import units
 from pondheat.show.panels import covers
@@ -16,10 +17,7 @@ def panel():
     return covers.panel()
 
 
-def put(panel, **values):
-    for name, value in {**START, **values}.items():
-        panel.controls[name].value = value
-    assert panel.fault.value == "", panel.fault.value
+put = putting(START)
 
 
 def test_sentence_follows_the_controls(panel):

@@ -1,6 +1,7 @@
 """The panel of payback: what it says, what stands behind it, and what an unsure saving does to it."""
 
 import pytest
+from panel_values import putting
 
 from pondheat import units
 from pondheat.show.panels import about, payback
@@ -13,10 +14,7 @@ def panel():
     return payback.panel()
 
 
-def put(panel, **values):
-    for name, value in {**START, **values}.items():
-        panel.controls[name].value = value
-    assert panel.fault.value == "", panel.fault.value
+put = putting(START)
 
 
 def test_sentence_follows_the_controls(panel):

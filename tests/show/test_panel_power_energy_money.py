@@ -3,6 +3,7 @@
 import itertools
 
 import pytest
+from panel_values import putting
 
 from pondheat import units
 from pondheat.show.panels import power_energy_money
@@ -16,10 +17,7 @@ def panel():
     return power_energy_money.panel()
 
 
-def put(panel, **values):
-    for name, value in {**START, **values}.items():
-        panel.controls[name].value = value
-    assert panel.fault.value == "", panel.fault.value
+put = putting(START)
 
 
 def test_by_hand(panel):

@@ -3,6 +3,7 @@
 import html
 
 import pytest
+from panel_values import putting
 
 from pondheat import compare, study, units
 from pondheat import sheet as sheets
@@ -20,10 +21,7 @@ def panel():
     return two_spells.panel()
 
 
-def put(panel, **values):
-    for name, value in {**START, **values}.items():
-        panel.controls[name].value = value
-    assert panel.fault.value == "", panel.fault.value
+put = putting(START)
 
 
 def true_saving() -> float:

@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from panel_values import putting
 
 from pondheat import units
 from pondheat.heat import surface
@@ -16,10 +17,7 @@ def panel():
     return walls_and_ground.panel()
 
 
-def put(panel, **values):
-    for name, value in {**START, **values}.items():
-        panel.controls[name].value = value
-    assert panel.fault.value == "", panel.fault.value
+put = putting(START)
 
 
 def test_sentence_follows_the_controls(panel):

@@ -5,6 +5,7 @@ import math
 
 import numpy as np
 import pytest
+from panel_values import putting
 
 from pondheat import units
 from pondheat.heat import balance
@@ -18,10 +19,7 @@ def panel():
     return warming_water.panel()
 
 
-def put(panel, **values):
-    for name, value in {**START, **values}.items():
-        panel.controls[name].value = value
-    assert panel.fault.value == "", panel.fault.value
+put = putting(START)
 
 
 def test_by_hand(panel):

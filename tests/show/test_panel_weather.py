@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from panel_values import putting
 
 from pondheat import study
 from pondheat import sheet as sheets
@@ -23,10 +24,7 @@ def records():
     return weather.two_records()
 
 
-def put(panel, **values):
-    for name, value in {**START, **values}.items():
-        panel.controls[name].value = value
-    assert panel.fault.value == "", panel.fault.value
+put = putting(START)
 
 
 def test_sentence_follows_the_controls(panel):

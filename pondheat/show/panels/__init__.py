@@ -15,7 +15,7 @@ from pondheat import units
 from pondheat.fish import cautions
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, Fold
-from pondheat.show.controls import live
+from pondheat.show.controls import as_text, live, status
 
 _STYLE = (Path(__file__).parent / "panel.css").read_text(encoding="utf-8")
 
@@ -45,7 +45,7 @@ class Panel(ipywidgets.VBox):
     def _move(self, values: dict) -> None:
         figure, self._sentence = self.redraw(**values)
         self.picture.value = figure.html() if figure is not None else ""
-        self.words.value = f'<p class="ph-sentence" role="status">{html.escape(self._sentence)}</p>'
+        self.words.value = status(self._sentence)
         self.fold.renew()
 
     def _arithmetic(self) -> str:
@@ -65,11 +65,7 @@ class Panel(ipywidgets.VBox):
         return self._sentence
 
     def _repr_mimebundle_(self, **kwargs):
-        data = super()._repr_mimebundle_(**kwargs)
-        if isinstance(data, tuple):
-            data = data[0]
-        data["text/plain"] = self.sentence()
-        return data
+        return as_text(super()._repr_mimebundle_(**kwargs), self.sentence())
 
 
 def about(value: float, currency: units.Currency = units.GBP) -> str:

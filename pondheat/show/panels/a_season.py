@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
-from dataclasses import fields, replace
+from dataclasses import replace
 
-import numpy as np
 import pandas as pd
 
 from pondheat import sheet as sheets
 from pondheat import study, units
-from pondheat.heat.balance import ROUTES, Air
+from pondheat.heat.balance import ROUTES
 from pondheat.meter.fitting import cool_down_loss
 from pondheat.season import simulate
 from pondheat.show import figures
@@ -27,12 +26,6 @@ NEVER = "never"
 STOPS = {"2025-10-15": "15 October", "2025-11-15": "15 November", "2026-01-15": "15 January", "2026-03-01": "1 March"}
 COVERS = {"open": "open", "night": "covered at night"}
 PERIMETER = 13.0  # m, of 4 m × 2.5 m: the walls grow with the depth
-
-
-def _part(air: Air, hours: slice) -> Air:
-    """The same weather for some of its hours."""
-    return replace(air, **{f.name: getattr(air, f.name)[hours] for f in fields(air)
-                           if isinstance(getattr(air, f.name), np.ndarray)})
 
 
 class HeaterStops(Panel):
@@ -59,7 +52,7 @@ class HeaterStops(Panel):
         pond = replace(self.sheet.pond, volume=self.sheet.pond.surface_area * depth, wind_shelter=wind / 100,
                        walls=(replace(side, area=PERIMETER * depth), *others),
                        cover=self.sheet.pond.cover if covered else None)
-        return simulate.simulate(pond, self.place.hours.iloc[hours], _part(self.place.air, hours),
+        return simulate.simulate(pond, self.place.hours.iloc[hours], self.place.air.part(hours),
                                  covered=self.place.covered[hours], pump_power=self.sheet.pump_power,
                                  pump_heat=self.sheet.pump_heat, start_temp=WATER_TEMP)
 

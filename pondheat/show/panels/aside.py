@@ -10,7 +10,7 @@ from collections.abc import Callable
 import ipywidgets
 
 from pondheat.compare import plain
-from pondheat.show.controls import fault_sentence
+from pondheat.show.controls import as_text, fault_sentence, status
 from pondheat.show.panels import _STYLE
 
 TICK = 0.1  # seconds between two signs of life
@@ -105,12 +105,4 @@ class Aside(ipywidgets.VBox):
         self.cancel.layout.display = "" if shown else "none"
 
     def _repr_mimebundle_(self, **kwargs):
-        bundle = super()._repr_mimebundle_(**kwargs)
-        data = bundle[0] if isinstance(bundle, tuple) else bundle
-        data["text/plain"] = self.NOTHING
-        return data
-
-
-def status(text: str) -> str:
-    """A sentence that is read out when it changes."""
-    return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
+        return as_text(super()._repr_mimebundle_(**kwargs), self.NOTHING)

@@ -62,11 +62,7 @@ class CoverSeason(Panel):
         return figure, self._say()
 
     def _cover(self, hours: float) -> np.ndarray:
-        index = self.place.hours.index
-        if not 0 < hours < 24:
-            return np.full(len(index), hours / 24)
-        half = round(hours * 30)
-        return schedule.covered_share(index, (self.CENTRE - half) % 1440, (self.CENTRE + half) % 1440)
+        return schedule.share_about(self.place.hours.index, hours, self.CENTRE)
 
     @property
     def share(self) -> float:

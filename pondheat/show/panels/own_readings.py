@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import html
-import inspect
 import math
 import re
 from pathlib import Path
@@ -14,7 +13,7 @@ import numpy as np
 
 from pondheat import sheet as sheets
 from pondheat import units
-from pondheat.compare import plain, printable
+from pondheat.compare import READING, plain, printable
 from pondheat.meter import readings_file, readings_use
 from pondheat.meter.readings_file import Readings
 from pondheat.meter.readings_ledger import ReadingsFault
@@ -35,8 +34,6 @@ ASKED = {
     "stamps": ("What a time is of its interval", {BY_ITSELF: "as the file tells", "start": "its start",
                                                   "end": "its end"}),
 }
-OPTIONS = [name for name, one in inspect.signature(readings_file.read).parameters.items()
-           if one.kind is inspect.Parameter.KEYWORD_ONLY and name != "progress"]
 _OPTION = re.compile(r"""\s*(\w+)\s*=\s*(?:"([^"]*)"|“([^”]*)”|'([^']*)'|([^\s,;"'“”]+))\s*(?:[,;]|$|(?=\s))""")
 REPAIRS_SHOWN = 40
 
@@ -54,8 +51,8 @@ def options_of(text: str) -> dict:
             raise ReadingsFault(f"“{text[at:].strip()[:40]}” was not understood. Write it as the question does, for "
                                 'example unit="kWh" or voltage=230.')
         name, value = found[1], next(part for part in found.groups()[1:] if part is not None)
-        if name not in OPTIONS:
-            raise ReadingsFault(f"“{name[:40]}” is nothing that can be told here. There are: {', '.join(OPTIONS)}.")
+        if name not in READING:
+            raise ReadingsFault(f"“{name[:40]}” is nothing that can be told here. There are: {', '.join(READING)}.")
         given[name] = int(value) if value.isdecimal() else _number(value)
         at = found.end()
     return given

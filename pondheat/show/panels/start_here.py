@@ -67,11 +67,7 @@ class FirstPanel(Panel):
         return figure, self._say(water_temp)
 
     def _cover(self, hours: float) -> np.ndarray:
-        half = round(hours * 30)
-        on, off = (self.CENTRE - half) % 1440, (self.CENTRE + half) % 1440
-        if 0 < hours < 24:
-            return schedule.covered_share(self.place.hours.index, on, off)
-        return np.full(len(self.place.hours), hours / 24)
+        return schedule.share_about(self.place.hours.index, hours, self.CENTRE)
 
     def _season(self, water_temp: float, night_price: float, shelter: float, hours: float | None) -> Season:
         """One season of the pond; hours None: without its cover."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
 import pandas as pd
 
 from pondheat import sheet as sheets
@@ -50,10 +49,7 @@ class FlatAgainstTwo(Panel):
 
     def season(self, hours: float) -> study.Season:
         """The season with a cover on for so many hours each night [hour]."""
-        half = round(hours * 30)
-        on, off = (CENTRE - half) % 1440, (CENTRE + half) % 1440
-        index = self.place.hours.index
-        covered = schedule.covered_share(index, on, off) if 0 < hours < 24 else np.full(len(index), hours / 24)
+        covered = schedule.share_about(self.place.hours.index, hours, CENTRE)
         return study.run_season(self.sheet, replace(self.place, covered=covered), covered=True)
 
     def redraw(self, hours, night_rate, day_rate, house):
