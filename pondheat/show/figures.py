@@ -9,16 +9,18 @@ from __future__ import annotations
 import html
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from lets_plot import (
     aes, element_blank, element_line, element_text, geom_bar, geom_hline, geom_line, geom_point,
-    geom_segment, geom_text, geom_vline, ggplot, ggsize, scale_fill_identity,
+    geom_rect, geom_segment, geom_text, geom_vline, ggplot, ggsize, scale_fill_identity,
     scale_x_continuous, scale_y_continuous, theme, theme_none,
 )
 
 from pondheat import units
+from pondheat.what_if import Row
 
 # Okabe and Ito's colour-blind-safe set, one hue for each way of heat everywhere (black, for text, left out).
 HUES = {
@@ -217,3 +219,66 @@ def lines(series: dict[str, tuple[list[float], list[float]]], panel: str, title:
                           f"{units.significant(min(v), 3)}, highest {units.significant(max(v), 3)}"
                           for name, (_, v) in series.items()) + "."
     return _finish(plot, panel, title, described, series)
+
+
+def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GBP) -> Figure:
+    """A keeper's choices, one bar each from nothing, grouped: money over the season, or kWh where there is no tariff.
+
+    rows: of `what_if.Table.grouped`, the sheet as it is first; it stands out, and a dotted line carries its end down. At
+    the right each amount and the season's lowest water; a thin line shows low and high of a choice that is uncertain by
+    itself.
+    """
+    priced = rows[0].money is not None
+
+    def written(row: Row) -> str:
+        return units.money(row.money, currency) if priced else f"{units.digits(row.taken_kwh)} kWh"
+
+    highs = [band[1] for row in rows if (band := row.money_band if priced else row.taken_band)]
+    worths = [row.worth for row in rows]
+    most, least = max(*worths, *highs, 1e-9), min(*worths, 0.0)
+    wide = most - least
+    left, right = least - 1.12 * wide, most + 0.66 * wide  # room for the names before, amounts and water behind
+    parts = {"names": [], "heads": [], "amounts": [], "waters": []}
+    bars_at: dict[str, list] = {"from": [], "to": [], "low": [], "high": [], "fill": []}
+    bands: dict[str, list] = {"x": [], "to": [], "y": []}
+    y, group, said = 0.0, "", []
+    for row in rows:
+        if row.group != group:
+            group = row.group
+            y -= 1.35
+            parts["heads"].append((left, y, f"{group[0].upper()}{group[1:]}"))
+            said.append(f"{parts['heads'][-1][2]}:")
+        y -= 1.0
+        hue = MARKED if row is rows[0] else NEUTRAL
+        for name, value in zip(bars_at, (min(row.worth, 0.0), max(row.worth, 0.0), y - 0.32, y + 0.32, hue)):
+            bars_at[name].append(value)
+        band = row.money_band if priced else row.taken_band
+        if band:
+            for name, value in zip(bands, (band[0], band[1], y)):
+                bands[name].append(value)
+        parts["names"].append((left + 0.03 * wide, y, row.words))
+        parts["amounts"].append((most + 0.38 * wide, y, written(row)))
+        parts["waters"].append((right, y, f"{units.digits(row.lowest_temp, 1)} °C"))
+        said.append(f"{row.words} {written(row)}, lowest water {units.digits(row.lowest_temp, 1)} °C"
+                    + (f", short of heat in {units.digits(row.short_hours)} hours" if row.short_hours else "") + ";")
+    plot = (ggplot() + geom_rect(aes(xmin="from", xmax="to", ymin="low", ymax="high", fill="fill"), data=bars_at, size=0,
+                                 tooltips="none")
+            + scale_fill_identity()
+            + geom_segment(aes("x", "y", xend="to", yend="end"), color=_INK, size=0.5, linetype="dotted", tooltips="none",
+                           data={"x": [worths[0]], "to": [worths[0]], "y": [-0.6], "end": [y - 0.5]})
+            + geom_segment(aes("x", "y", xend="to", yend="end"), color=_INK, size=0.7, tooltips="none",
+                           data={"x": [0.0], "to": [0.0], "y": [-0.5], "end": [y - 0.5]}))
+    if bands["x"]:
+        plot += geom_segment(aes("x", "y", xend="to", yend="y"), data=bands, color=_INK, size=1.2, tooltips="none")
+    heads_of_columns = [(right, 0.0, "lowest water")]
+    for texts, at, face in ((parts["names"], 0, "plain"), (parts["amounts"], 1, "plain"), (parts["heads"], 0, "bold"),
+                            (parts["waters"], 1, "plain"), (heads_of_columns, 1, "plain")):
+        if texts:
+            data = dict(zip(("x", "y", "says"), map(list, zip(*texts))))
+            plot += geom_text(aes("x", "y", label="says"), data=data, hjust=at, size=7.2, color=_INK, family="inherit",
+                              fontface=face)
+    plot += scale_x_continuous(breaks=[], limits=[left, right], expand=[0.005, 0])
+    plot += scale_y_continuous(limits=[y - 0.7, 0.6], breaks=[], expand=[0, 0])
+    described = " ".join(said).removesuffix(";") + "."
+    title = f"{'Money' if priced else 'kWh taken'} over the season for each choice, and the lowest water"
+    return _finish(plot, panel, title, described, {row.key: row.worth for row in rows}, round(26 * (1.3 - y)), grid=False)

@@ -2,10 +2,12 @@
 
 import re
 import xml.etree.ElementTree as tree
+from dataclasses import replace
 
 import pytest
 
 from pondheat.show import figures
+from pondheat.what_if import Row
 
 COLUMNS = {
     "open": {"evaporation": 9290.0, "convection": 5880.0, "long wave": 6169.0, "walls and floor": 924.0,
@@ -84,3 +86,69 @@ def test_places_for_labels():
     assert figures._apart([1, 1.1, 5], 2, 0) == [1, 3, 5]
     assert figures._ticks(25_000) == [0, 5000, 10_000, 15_000, 20_000, 25_000]
     assert 4 <= len(figures._ticks(41_000)) <= 8
+
+
+# --- a keeper's choices -----------------------------------------------------------------------------------------------
+
+def choice(key, money, group="heaters", taken=100.0, band=None, lowest=17.9, short=0) -> Row:
+    return Row(key, f"words of {key}", group, 90.0, taken, 0.0, money, None if money is None else 0.0, lowest, lowest,
+               lowest, short, 0, True, None if band is None else (80.0, 140.0), band)
+
+
+def bar_widths(svg: str) -> list[float]:
+    bar = r'<rect x="[\d.]+" y="[\d.]+" height="[\d.]+" width="([\d.]+)"[^>]*fill="rgb'
+    return [float(width) for width in re.findall(bar, svg)]
+
+
+MANY = [choice("as_it_is", 400.0, ""), choice("none", 40.0, "no heat, and other temperatures", lowest=0.0),
+        choice("pump", 120.0, band=(100.0, 150.0), short=12), choice("strong", 500.0)]
+
+
+def test_a_bar_for_each_choice_in_proportion():
+    figure = figures.choices(MANY, "w")
+    widths = bar_widths(figure.svg)
+    assert len(widths) == 4
+    assert sorted(widths) == pytest.approx([max(widths) / 500 * money for money in (40, 120, 400, 500)], rel=0.02)
+    assert figure.numbers == {"as_it_is": 400.0, "none": 40.0, "pump": 120.0, "strong": 500.0}
+    assert figure.svg.count("rgb(0,114,178)") == 1  # the sheet as it is stands out, alone
+
+
+def test_choices_are_told_in_words():
+    figure = figures.choices(MANY, "w")
+    for said in ("words of as_it_is £400, lowest water 17.9 °C", "No heat, and other temperatures: words of none £40",
+                 "lowest water 0.0 °C", "Heaters: words of pump £120", "short of heat in 12 hours"):
+        assert said in figure.description
+    for drawn in ("£400", "£40", "0.0 °C", "lowest water", "Heaters", "words of strong"):
+        assert f">{drawn}<" in re.sub(r">\s+|\s+<", lambda m: m[0].strip(), figure.svg), drawn
+    root = tree.fromstring(figure.svg)
+    assert root.get("role") == "img" and root.get("width") is None
+    assert figure.svg == figures.choices(MANY, "w").svg and figure.svg != figures.choices(MANY, "v").svg
+    assert "#010203" not in figure.svg and "rgb(1,2,3)" not in figure.svg
+
+
+def test_choices_without_a_tariff_are_in_kwh():
+    rows = [choice("as_it_is", None, "", taken=8430.0), choice("none", None, taken=655.0)]
+    figure = figures.choices(rows, "w")
+    assert "kWh taken" in figure.title and "8\u202f430 kWh" in figure.description and "£" not in figure.svg
+
+
+def test_choices_may_pay_or_cost_nothing():
+    paid = figures.choices([choice("as_it_is", 50.0, ""), choice("flat", -25.0)], "w")
+    assert "−£25" in paid.description
+    widths = sorted(bar_widths(paid.svg))
+    assert widths[0] == pytest.approx(widths[1] / 2, rel=0.02)
+    assert "£0.00" in figures.choices([choice("as_it_is", 0.0, "")], "w").description
+
+
+def test_hostile_words_of_a_choice_stay_words():
+    hostile = replace(MANY[0], words="<script>alert(1)</script> & so")
+    figure = figures.choices([hostile], "w")
+    assert "<script" not in figure.svg and "&lt;script&gt;" in figure.svg and tree.fromstring(figure.svg) is not None
+
+
+def test_twenty_choices_stay_apart():
+    rows = [choice("as_it_is", 100.0, "")] + [choice(f"k{number}", float(number)) for number in range(20)]
+    heights = [float(y) for y in re.findall(r'translate\([\d.]+ ([\d.]+) \) ">\s*<text style="[^"]*14\.4px',
+                                            figures.choices(rows, "w").svg)]
+    named = sorted(set(heights))
+    assert len(named) >= 21 and min(b - a for a, b in zip(named, named[1:])) > 14.4
