@@ -66,13 +66,15 @@ function slider(model, el) {
   const field = input({ type: "text", inputmode: "decimal", spellcheck: "false",
     "aria-labelledby": `${id}-label ${id}-unit`, "aria-describedby": `${id}-told` });
   const told = element("p", { role: "status", id: `${id}-told` });
+  const beside = model.get("beside"); // the value in a unit usual where the reader lives, or empty
+  const other = element("span", { class: "ph-beside" });
   el.append(element("div", { class: "ph-control" }, label,
     element("div", { class: "ph-line" }, range,
-      element("span", { class: "ph-typed" }, field, element("span", { id: `${id}-unit` }, unit))), told));
+      element("span", { class: "ph-typed" }, field, element("span", { id: `${id}-unit` }, unit)), other), told));
 
   // As pondheat.units.digits writes it: thin space in thousands, a true minus.
-  const written = value => {
-    const [whole, part] = Math.abs(value).toFixed(digits).split(".");
+  const written = (value, places = digits) => {
+    const [whole, part] = Math.abs(value).toFixed(places).split(".");
     const text = whole.replace(/\B(?=(\d{3})+$)/g, "\u202f") + (part ? `.${part}` : "");
     return value < 0 && /[1-9]/.test(text) ? `−${text}` : text;
   };
@@ -84,7 +86,8 @@ function slider(model, el) {
       field.value = settled;
       if (document.activeElement === field) field.select(); // so that the next digits replace it
     }
-    range.setAttribute("aria-valuetext", `${settled} ${unit}`.trim());
+    if (beside.unit) other.textContent = `${written(value * beside.times + beside.plus, beside.digits)} ${beside.unit}`;
+    range.setAttribute("aria-valuetext", `${settled} ${unit} ${other.textContent}`.trim());
     range.style.setProperty("--ph-filled", `${(100 * (value - least)) / (most - least)}%`);
   }
   const put = () => { range.value = model.get("value"); show(model.get("value")); };

@@ -17,7 +17,7 @@ import anywidget
 import ipywidgets
 import traitlets
 
-from pondheat import ranges, units
+from pondheat import ranges, units, usual
 
 HERE = Path(__file__).parent
 
@@ -31,8 +31,8 @@ def fault_sentence(fault: Exception) -> str:
 
 
 def status(text: str) -> str:
-    """A sentence as HTML that is read out when it changes."""
-    return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
+    """A sentence as HTML that is read out when it changes; °F and gallons stand beside where they are usual."""
+    return f'<p class="ph-sentence" role="status">{html.escape(usual.beside(text, usual.load()))}</p>'
 
 
 def as_text(bundle, text: str) -> dict:
@@ -94,6 +94,7 @@ class Slider(Control):
     step = traitlets.Float().tag(sync=True)
     digits = traitlets.Int().tag(sync=True)
     unit = traitlets.Unicode().tag(sync=True)
+    beside = traitlets.Dict().tag(sync=True)  # {"times", "plus", "digits", "unit"}: the value in a usual unit beside its own
 
     def __init__(self, label: str, value: float, least: float, most: float, step: float = 1, unit: str = "",
                  digits: int | None = None, currency: units.Currency = units.GBP):
@@ -104,7 +105,8 @@ class Slider(Control):
         shown = units.pretty(unit.replace("hundredth_of_money", currency.hundredth), currency)
         if digits is None:
             digits = next(places for places in range(10) if abs(step * 10**places - round(step * 10**places)) < 1e-6)
-        super().__init__(label=label, value=value, least=least, most=most, step=step, unit=shown, digits=digits)
+        super().__init__(label=label, value=value, least=least, most=most, step=step, unit=shown, digits=digits,
+                         beside=usual.scale(unit, digits, usual.load()))
 
     @traitlets.validate("value")
     def _on_a_step(self, proposal) -> float:

@@ -9,6 +9,7 @@ import traitlets
 from pondheat import units
 from pondheat.lesson import marking, progress
 from pondheat.lesson.marking import Exercise, Mark
+from pondheat.show import ponds
 from pondheat.show.controls import Control, as_text
 
 
@@ -67,9 +68,10 @@ class AnswerBox(Control):
         return as_text(super()._repr_mimebundle_(**kwargs), "\n".join([self.label, *self.hints, said]))
 
 
-def exercise(key: str, blanks: int = 3, currency: units.Currency = units.GBP) -> AnswerBox:
+def exercise(key: str, blanks: int = 3, currency: units.Currency | None = None) -> AnswerBox:
     """The exercise with this key from the bank.
 
-    blanks: what is left to the reader: 1 with nudge and step opened, 2 with the nudge, 3 alone.
+    blanks: what is left to the reader: 1 with nudge and step opened, 2 with the nudge, 3 alone. currency: left out, the
+    usual one.
     """
-    return AnswerBox(key, currency, opened=3 - blanks)
+    return AnswerBox(key, currency or ponds.currency(), opened=3 - blanks)

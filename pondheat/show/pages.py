@@ -16,6 +16,7 @@ import numpy as np
 
 from pondheat import bench, units
 from pondheat.lesson import progress, questions
+from pondheat.show import ponds
 from pondheat.show.controls import Choice, as_text, status
 
 CHECKS = Path(__file__).resolve().parents[2] / "data" / "checks"
@@ -180,9 +181,9 @@ class WorkedExample(ipywidgets.HTML):
         return as_text(super()._repr_mimebundle_(**kwargs), said)
 
 
-def worked_example(key: str, seed: int = 7, currency: units.Currency = units.GBP) -> WorkedExample:
-    """The question with this key, worked with the numbers of a seed."""
-    return WorkedExample(key, seed, currency)
+def worked_example(key: str, seed: int = 7, currency: units.Currency | None = None) -> WorkedExample:
+    """The question with this key, worked with the numbers of a seed; in the usual money where none is named."""
+    return WorkedExample(key, seed, currency or ponds.currency())
 
 
 @functools.cache

@@ -13,7 +13,7 @@ import ipywidgets
 
 from pondheat import units
 from pondheat.fish import cautions
-from pondheat.show import figures
+from pondheat.show import figures, ponds
 from pondheat.show.arithmetic import Chain, Fold
 from pondheat.show.controls import as_text, live, status
 
@@ -68,7 +68,12 @@ class Panel(ipywidgets.VBox):
         return as_text(super()._repr_mimebundle_(**kwargs), self.sentence())
 
 
-def about(value: float, currency: units.Currency = units.GBP) -> str:
-    """Money as it deserves: three figures from a hundred on, two below."""
+def about(value: float, currency: units.Currency | None = None) -> str:
+    """Money as it deserves: three figures from a hundred on, two below; without a currency in the usual one."""
     text = units.significant(abs(value), 3 if abs(value) >= 100 else 2)
-    return f"{'−' if value < 0 else ''}{currency.sign}{text}"
+    return f"{'−' if value < 0 else ''}{(currency or ponds.currency()).sign}{text}"
+
+
+def in_full(value: float) -> str:
+    """Money to its hundredths, in the usual currency."""
+    return units.money(value, ponds.currency(), 2)

@@ -8,7 +8,6 @@ from dataclasses import replace
 
 import pandas as pd
 
-from pondheat import sheet as sheets
 from pondheat import study, units
 from pondheat.heat.balance import ROUTES
 from pondheat.meter.fitting import cool_down_loss
@@ -17,7 +16,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel
-from pondheat.show.panels.start_here import PONDS
+from pondheat.show.ponds import invented
 from pondheat.sources import FUSION_HEAT
 
 WATER_TEMP, SHALLOW, KWH = 18.0, 0.4, 3.6e6
@@ -32,7 +31,7 @@ class HeaterStops(Panel):
     """The garden pond at any depth, left alone at 18 °C from a midnight on; beside it one 0.4 m deep."""
 
     def __init__(self):
-        sheet = sheets.read(PONDS / "garden_pond.toml")
+        sheet = invented()
         self.sheet = replace(sheet, start_temp=WATER_TEMP, tariff=None)
         self.place = study.setting(self.sheet, study.weather_of(self.sheet))
         self._kept = functools.lru_cache(8)(self.alone)  # a new depth leaves the shallow pond as it was

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from pondheat import sheet as sheets
 from pondheat import study, units
 from pondheat.heat import balance
 from pondheat.heat.covers import Cover, sheet_loss
@@ -17,7 +16,8 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
-from pondheat.show.panels.start_here import PONDS, grouped
+from pondheat.show.panels.start_here import grouped
+from pondheat.show.ponds import invented
 
 WATER_TEMP = 18.0
 AMPLE = 12_000.0  # W: a heater that never falls short, so that the two seasons differ by the cover alone
@@ -32,7 +32,7 @@ class CoverSeason(Panel):
     MOST = 5.0  # kW, top of the scale
 
     def __init__(self):
-        sheet = sheets.read(PONDS / "garden_pond.toml")
+        sheet = invented()
         # a pond that is kept warm starts the season warm, so the weeks before it need not be run at every move
         self.sheet = replace(sheet, start_temp=WATER_TEMP, tariff=None, set_point=(((1, 1), WATER_TEMP),),
                              heater=Heater("resistance", AMPLE))
@@ -130,7 +130,7 @@ WORDS = {
 
 def lifting_hours() -> dict[str, tuple[int, int]]:
     """For each month: hours of daylight in which a solid lid is better off the water, and all of daylight."""
-    sheet = sheets.read(PONDS / "garden_pond.toml")
+    sheet = invented()
     place = study.setting(replace(sheet, start_temp=WATER_TEMP), study.weather_of(sheet))
     pond = replace(sheet.pond, cover=SOLID_LID)
     water = np.full(len(place.hours), WATER_TEMP)

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from pondheat import sheet as sheets
 from pondheat import units
 from pondheat.fish import cautions
 from pondheat.heat import balance
@@ -16,7 +15,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel
-from pondheat.show.panels.start_here import PONDS
+from pondheat.show.ponds import invented
 
 KINDS = {"heat pump": "a heat pump", "resistance": "an electric heater, resistance", "gas": "a gas heater"}
 NIGHT = {"rel_humidity": 0.8, "wind_speed": 3.0, "cloud_cover": 0.7}  # an ordinary night, without sun
@@ -31,7 +30,7 @@ class HeaterAgainstLoss(Panel):
     MOST = 12.5  # kW, top of the scale
 
     def __init__(self):
-        self.pond = sheets.read(PONDS / "garden_pond.toml").pond
+        self.pond = invented().pond
         super().__init__("heater", {
             "kind": Choice("Beside the pond stands", KINDS, "heat pump"),
             "power": Slider("Power on its label", 6, 2, 12, 0.5, "kW"),

@@ -11,7 +11,6 @@ from pathlib import Path
 import ipywidgets
 import numpy as np
 
-from pondheat import sheet as sheets
 from pondheat import units
 from pondheat.compare import READING, plain, printable
 from pondheat.meter import readings_file, readings_use
@@ -21,7 +20,7 @@ from pondheat.meter.readings_use import CostByRate, UseStatistics
 from pondheat.show import figures
 from pondheat.show.controls import Choice, File, Text
 from pondheat.show.panels.aside import Aside
-from pondheat.show.panels.start_here import PONDS
+from pondheat.show.ponds import invented
 from pondheat.units import Unreadable
 
 ZONE = "Europe/London"
@@ -69,7 +68,7 @@ class OwnReadings(Aside):
     """A reader's own meter file: what was taken for what, what was mended, what was used, when, for how much."""
 
     def __init__(self):
-        self.tariff = sheets.read(PONDS / "garden_pond.toml").tariff
+        self.tariff = invented().tariff
         self.file = File("Your meter's file (CSV or text)")
         self.path = Text("Or its path on this computer; a large file is read faster so", "Read it")
         self.zone = Text("Time zone of its clock", "Use it", ZONE)

@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from pondheat import sheet as sheets
 from pondheat import study, units
 from pondheat.money import payback
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel, about
-from pondheat.show.panels.start_here import PONDS
+from pondheat.show.ponds import currency, invented
 
+SIGN = currency().sign
 START = {"price": 640, "saving": 150, "life": 6, "interest": 4}
 THICKER = {"u_value": 1.4, "light": 0.6}  # of a five-wall sheet of 32 mm
 SHARES = (0.5, 0.75, 1.0, 1.25)  # of the saving hoped for: how far one may be out (judgement)
@@ -29,8 +29,8 @@ class LeftOver(Panel):
 
     def __init__(self):
         super().__init__("payback", {
-            "price": Slider("Price of the cover", START["price"], 40, 1000, 20, "money"),
-            "saving": Slider("What it saves each winter", START["saving"], 0, 400, 10, "money"),
+            "price": Slider("Price of the cover", START["price"], 40, 1000, 20, "money", currency=currency()),
+            "saving": Slider("What it saves each winter", START["saving"], 0, 400, 10, "money", currency=currency()),
             "life": Slider("How many winters it lasts", START["life"], 1, self.MOST_YEARS, 1, "winters"),
             "interest": Slider("What money earns elsewhere, a year", START["interest"], 0, 12, 0.5, "percent"),
         }, caution="structure_and_wind")
@@ -47,7 +47,7 @@ class LeftOver(Panel):
         self.discounted = float(payback.discounted_payback(price, saving, self.rate))
         high = max(self.HIGH, 1000 * math.ceil(max(series["plainly"]) / 1000))
         figure = figures.lines({name: (winters, values) for name, values in series.items()}, self.name,
-                               "Saved so far less the price, £, after each winter", (0, self.MOST_YEARS),
+                               f"Saved so far less the price, {currency().sign}, after each winter", (0, self.MOST_YEARS),
                                {winter: str(winter) for winter in (0, 3, 6, 9, 12)}, (self.LOW, high))
         return figure, self._say()
 
@@ -66,7 +66,7 @@ class LeftOver(Panel):
 
     def arithmetic(self):
         """From the price to what is left in today's money."""
-        chain = Chain()
+        chain = Chain(currency())
         if self.saving > 0:
             chain.given("Simple payback", self.simple, "year", "price ÷ saving")
         factor = chain.given("Present-worth factor", float(payback.present_worth_factor(self.rate, self.life)), "",
@@ -86,28 +86,29 @@ def panel() -> LeftOver:
 
 QUESTION = "After six winters, in today's money, there is left …"
 OPTIONS = {
-    "plain": "£260: six savings, less the price",
-    "less": "clearly less than £260, but something",
+    "plain": f"{SIGN}260: six savings, less the price",
+    "less": f"clearly less than {SIGN}260, but something",
     "nothing": "nothing: with interest the price never comes back",
 }
 RIGHT = "less"
 WORDS = {
-    "plain": "So it is, counted plainly. But the last £150 comes six years from now, and £150 then is worth less than today.",
+    "plain": f"So it is, counted plainly. But the last {SIGN}150 comes six years from now, and {SIGN}150 then is worth less "
+             "than today.",
     "nothing": "Interest does eat into it. Look where the lower line crosses zero: before the sheet is worn out.",
 }
 
 
 def print_unsure() -> None:
     """Print what the garden pond's cover saves, what a thicker one adds, and payback where the saving is not as hoped."""
-    sheet = sheets.read(PONDS / "garden_pond.toml")
+    sheet = invented()
     record = study.weather_of(sheet)
     found = study.assess(sheet, record, SCENARIOS)
     band, years = found.doubt.saving_money, found.doubt.payback
     early, late = payback.in_words(years.low), payback.in_words(years.high)
-    print(f"The first sheet, at £640, saves {about(found.saving.total)} a season, likely {units.significant(band.low, 2)} to "
+    print(f"The first sheet, at {SIGN}640, saves {about(found.saving.total)} a season, likely {units.significant(band.low, 2)} to "
           f"{units.significant(band.high, 2)}:\n    paid back {early}{'' if early == late else ', or perhaps ' + late}.")
     more = further_saving()
-    print(f"A thicker one in its place saves {about(more)} more. For a thicker one at £640:")
+    print(f"A thicker one in its place saves {about(more)} more. For a thicker one at {SIGN}640:")
     for share in SHARES:
         saving = share * START["saving"]
         simple = payback.simple_payback(START["price"], saving)
@@ -118,7 +119,7 @@ def print_unsure() -> None:
 
 def further_saving() -> float:
     """What a thicker sheet in place of the garden pond's own saves more in a season [money]."""
-    sheet = sheets.read(PONDS / "garden_pond.toml")
+    sheet = invented()
     place = study.setting(sheet, study.weather_of(sheet))
     thicker = replace(sheet, pond=replace(sheet.pond, cover=replace(sheet.pond.cover, **THICKER)))
     return study.run_season(sheet, place, True).money - study.run_season(thicker, place, True).money

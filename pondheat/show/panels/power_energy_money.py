@@ -7,7 +7,8 @@ from pondheat.money.tariffs import energy_cost, energy_of_power
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, in_full
+from pondheat.show.ponds import currency
 
 YEAR = 365 * 24  # hours
 MOST = 2200.0  # kWh, top of the scale: above all that the sliders reach
@@ -22,7 +23,7 @@ class PowerEnergyMoney(Panel):
             "pump_power": Slider("Power of the pump, on all year", 100, 20, 200, 10, "W"),
             "heater_power": Slider("Power of the heater", 3, 1, 4, 0.5, "kW"),
             "hours": Slider("Hours the heater runs in the year", 250, 0, 500, 10, "hour"),
-            "price": Slider("Price of a kWh", 25, 10, 50, 1, "hundredth_of_money/kWh"),
+            "price": Slider("Price of a kWh", 25, 10, 50, 1, "hundredth_of_money/kWh", currency=currency()),
         }, caution="electricity")
 
     def redraw(self, pump_power, heater_power, hours, price):
@@ -31,7 +32,7 @@ class PowerEnergyMoney(Panel):
         self.kwh = {PUMP: energy_of_power(pump_power, float(YEAR)), HEATER: energy_of_power(1000 * heater_power, hours)}
         self.money = {name: energy_cost(kwh, price / 100) for name, kwh in self.kwh.items()}
         self.difference = self.money[PUMP] - self.money[HEATER]
-        written = {name: f"{units.digits(kwh)} kWh, {units.money(self.money[name], places=2)}"
+        written = {name: f"{units.digits(kwh)} kWh, {in_full(self.money[name])}"
                    for name, kwh in self.kwh.items()}
         dearer = PUMP if self.difference > 0 else HEATER if self.difference < 0 else None
         figure = figures.bars(self.kwh, self.name, "Electricity in one year, kWh", written, dearer, most=MOST)
@@ -40,18 +41,18 @@ class PowerEnergyMoney(Panel):
     def _say(self) -> str:
         pump_power, heater_power, hours, _ = self.state
         text = (f"In a year the {pump_power:g} W pump takes {units.digits(self.kwh[PUMP])} kWh and costs "
-                f"{units.money(self.money[PUMP], places=2)}; the {heater_power:g} kW heater takes "
+                f"{in_full(self.money[PUMP])}; the {heater_power:g} kW heater takes "
                 f"{units.digits(self.kwh[HEATER])} kWh in {units.digits(hours)} hours "
-                f"and costs {units.money(self.money[HEATER], places=2)}.")
+                f"and costs {in_full(self.money[HEATER])}.")
         if self.difference == 0:
             return f"{text} They cost the same."
         dearer = "pump" if self.difference > 0 else "heater"
-        return f"{text} The {dearer} costs {units.money(abs(self.difference), places=2)} more."
+        return f"{text} The {dearer} costs {in_full(abs(self.difference))} more."
 
     def arithmetic(self):
         """Watts to kilowatt-hours to money, for both, and the difference."""
         pump_power, heater_power, hours, rate = self.state
-        chain = Chain()
+        chain = Chain(currency())
         pump = chain.times("Pump, energy in the year", (pump_power, "W"), (float(YEAR), "hour"), "kWh",
                            "365 × 24 hours")
         pump = chain.times("Pump, money", (pump, "kWh"), (rate, "money/kWh"), "money", source("definition"))

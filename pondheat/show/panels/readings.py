@@ -9,14 +9,13 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from pondheat import sheet as sheets
 from pondheat import units
 from pondheat.meter import readings_file, readings_use
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Choice
 from pondheat.show.panels import Panel
-from pondheat.show.panels.start_here import PONDS
+from pondheat.show.ponds import invented
 
 LOGS = Path(__file__).resolve().parents[3] / "data" / "readings"
 ZONE = "Europe/London"
@@ -210,7 +209,7 @@ WORDS = {
 
 def print_by_rate() -> None:
     """Print what a shipped log of a counter comes to, and its kWh and cost by the garden pond's rates."""
-    pond = sheets.read(PONDS / "garden_pond.toml")
+    pond = invented()
     made = readings_file.read(LOGS / "garden_pond_counter.csv", ZONE)
     found, cost = readings_use.statistics(made.use, ZONE), readings_use.cost_by_rate(made.use, pond.tariff)
     print(f"An invented log of the garden pond, {made.use.index[0].day} to {made.use.index[-1].day} "

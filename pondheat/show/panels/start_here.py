@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 
@@ -15,9 +14,9 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel, about
+from pondheat.show.ponds import PONDS, invented, invented_text  # noqa: F401
 from pondheat.study import Season
 
-PONDS = Path(__file__).resolve().parents[3] / "data" / "ponds"
 _GROUPS = {  # ways of heat as pictures group them
     "evaporation": ("evaporation",), "convection": ("convection",), "long wave": ("long_wave",),
     "walls and floor": ("walls", "ground"), "filter, air, new water": ("falling_water", "casing", "aeration", "water_change"),
@@ -38,7 +37,7 @@ class FirstPanel(Panel):
     CENTRE = 60  # the cover's hours lie evenly about 01:00
 
     def __init__(self):
-        self.sheet = sheets.read(PONDS / "garden_pond.toml")
+        self.sheet = invented()
         # a pond that is kept warm starts the season warm, so the weeks before it need not be run at every move
         self.sheet = replace(self.sheet, start_temp=self.sheet.set_point[0][1])
         record = study.weather_of(self.sheet)
@@ -52,7 +51,8 @@ class FirstPanel(Panel):
         super().__init__("first", {
             "water_temp": Slider("Water temperature", 18, 8, 26, 0.5, "degC"),
             "hours": Slider("Hours covered, of every 24", 14, 0, 24, 1, "hour"),
-            "night_price": Slider("Price of a night unit (day: 30 p)", 12, 5, 40, 1, "hundredth_of_money/kWh"),
+            "night_price": Slider(f"Price of a night unit (day: 30 {self.sheet.currency.hundredth})", 12, 5, 40, 1,
+                                  "hundredth_of_money/kWh", currency=self.sheet.currency),
             "shelter": Slider("Wind that reaches the water", 50, 20, 100, 5, "percent"),
         }, caution="gas_exchange")
 
@@ -110,7 +110,8 @@ class FirstPanel(Panel):
         self.redraw(**values)
         before = self.lidded.money
         for name, step, words in (("water_temp", 1.0, "one degree warmer"), ("hours", 2.0, "two hours longer covered"),
-                                  ("night_price", 3.0, "night unit 3 p dearer"), ("shelter", 10.0, "wind 60 %, not 50 %")):
+                                  ("night_price", 3.0, f"night unit 3 {self.sheet.currency.hundredth} dearer"),
+                                  ("shelter", 10.0, "wind 60 %, not 50 %")):
             self.redraw(**{**values, name: values[name] + step})
             change = self.lidded.money - before
             sign = "+" if change > 0 else "−"
@@ -161,14 +162,14 @@ class FourPonds(Panel):
     }
 
     def __init__(self):
-        text = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
+        text = invented_text()
         self.money: dict[str, float] = {}
         for name, (area, volume, temp, covered, _) in self.PONDS.items():
             changed = sheets.with_values(text, {
                 "pond": {"surface_area": f"{area} m²", "volume": f"{volume} m³", "set_point": f"{temp} °C",
                          "start_temp": f"{temp} °C"},
                 "wall": None, "base": None, "filter": None, "aeration": None, "heater.power": "12 kW"})
-            sheet = sheets.from_text(changed, PONDS)
+            sheet = sheets.from_text(changed)
             self.sheet = sheet
             place = study.setting(sheet, study.weather_of(sheet))
             self.money[name] = study.run_season(sheet, place, covered).money

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pandas as pd
 
-from pondheat import sheet as sheets
 from pondheat import study, units
 from pondheat.money.running_cost import RunningCost, running_cost
 from pondheat.money.tariffs import Tariff
@@ -17,7 +16,7 @@ from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
 from pondheat.show.panels.covers import AMPLE, WATER_TEMP
-from pondheat.show.panels.start_here import PONDS
+from pondheat.show.ponds import currency, invented
 
 FLAT = Tariff("One rate (invented)", otherwise=0.25, standing_charge=0.50)
 STANDING = 0.60  # money a day of the tariff with two rates (invented)
@@ -32,7 +31,7 @@ class FlatAgainstTwo(Panel):
     MOST = 8000.0  # money, top of the scale
 
     def __init__(self):
-        sheet = sheets.read(PONDS / "garden_pond.toml")
+        sheet = invented()
         self.sheet = replace(sheet, start_temp=WATER_TEMP, set_point=(((1, 1), WATER_TEMP),),
                              heater=Heater("resistance", AMPLE))
         self.place = study.setting(self.sheet, study.weather_of(self.sheet))
@@ -40,10 +39,12 @@ class FlatAgainstTwo(Panel):
         index = self.bare.hours.index
         self.by_day = self.sheet.tariff.rates(index)[1][NIGHT].to_numpy() == 0
         self.days = round(len(index) / 24)
+        money = self.sheet.currency
         super().__init__("tariff", {
             "hours": Slider("Hours covered, each night", 14, 0, 24, 1, "hour"),
-            "night_rate": Slider("Night rate, 00:30 to 07:30", 12, 5, 25, 1, "hundredth_of_money/kWh"),
-            "day_rate": Slider("Day rate (the flat tariff: 25 p)", 30, 20, 40, 1, "hundredth_of_money/kWh"),
+            "night_rate": Slider("Night rate, 00:30 to 07:30", 12, 5, 25, 1, "hundredth_of_money/kWh", currency=money),
+            "day_rate": Slider(f"Day rate (the flat tariff: 25 {money.hundredth})", 30, 20, 40, 1, "hundredth_of_money/kWh",
+                               currency=money),
             "house": Slider("House, September to May, all by day", 3000, 0, 6000, 500, "kWh"),
         }, caution="gas_exchange")
 
@@ -149,7 +150,8 @@ def print_cover_hours() -> None:
     """Print what covers of several lengths leave of the cheap hours, and what they save in units and in money."""
     shown = panel()
     bare = shown.bare
-    print("The invented pond, 18 °C, September to May; cheap from 00:30 to 07:30, 12 p, else 30 p.\n"
+    print("The invented pond, 18 °C, September to May; cheap from 00:30 to 07:30, "
+          f"12 {currency().hundredth}, else 30 {currency().hundredth}.\n"
           "Hours covered   in cheap hours   units saved   money saved")
     for hours in (0, 4, 8, 12, 16, 20, 24):
         season = shown.season(hours)

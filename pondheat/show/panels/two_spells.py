@@ -9,7 +9,6 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from pondheat import sheet as sheets
 from pondheat import study, units
 from pondheat.meter import planning, readings_file, spells
 from pondheat.meter.alignment import align
@@ -21,7 +20,7 @@ from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel
 from pondheat.show.panels.readings import LOGS, ZONE
-from pondheat.show.panels.start_here import PONDS
+from pondheat.show.ponds import invented
 
 OPEN_LOG, COVERED_LOG = "garden_pond_open.csv", "garden_pond_covered_one_forgotten.csv"
 FIRST_OPEN, FIRST_COVERED, NIGHTS = dt.date(2026, 1, 5), dt.date(2026, 1, 19), 14
@@ -43,7 +42,7 @@ class TwoSpells(Panel):
     LOW, HIGH = -20.0, 100.0  # %, ends of the scale
 
     def __init__(self):
-        sheet = sheets.read(PONDS / "garden_pond.toml")
+        sheet = invented()
         self.sheet = replace(sheet, start=FIRST_OPEN, end=FIRST_COVERED + dt.timedelta(days=NIGHTS), start_temp=15.0)
         self.place = study.setting(self.sheet, study.weather_of(self.sheet))
         self.use = pd.concat([readings_file.read(LOGS / name, ZONE).use for name in (OPEN_LOG, COVERED_LOG)])

@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from pondheat import sheet as sheets
 from pondheat import units
 from pondheat.heat.balance import ROUTES, Air
 from pondheat.heat.water import heat_capacity, warming_energy, warming_hours
@@ -18,7 +17,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider, Switch
 from pondheat.show.panels import Panel
-from pondheat.show.panels.start_here import PONDS
+from pondheat.show.ponds import invented
 
 GOAL = 18.0  # °C
 NIGHT = Air(air_temp=8.0, rel_humidity=0.8, wind_speed=1.0, cloud_cover=1.0, solar=0.0)
@@ -32,7 +31,7 @@ class WarmingWater(Panel):
     """The garden pond, 10 m² and as deep as its volume asks, on its way up to 18 °C under a dull, still sky of 8 °C."""
 
     def __init__(self):
-        self.pond = sheets.read(PONDS / "garden_pond.toml").pond
+        self.pond = invented().pond
         self.weather = pd.DataFrame({"air_temp": NIGHT.air_temp}, index=pd.RangeIndex(HOURS))
         super().__init__("warming", {
             "volume": Slider("Water in the pond", 12, 4, 24, 1, "m**3"),

@@ -7,7 +7,6 @@ import calendar
 import numpy as np
 import pandas as pd
 
-from pondheat import sheet as sheets
 from pondheat import study, units
 from pondheat.season.degree_days import degree_days, degree_days_from_extremes
 from pondheat.season.weather_calendar import standard_hours
@@ -15,7 +14,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
-from pondheat.show.panels.start_here import PONDS
+from pondheat.show.ponds import invented
 
 START_BASE, START_MONTH = 4.0, 11
 RECORD_MONTH = 3  # the two records are of March
@@ -23,7 +22,7 @@ RECORD_MONTH = 3  # the two records are of March
 
 def air_of_year() -> pd.Series:
     """The built-in year's air temperature by hour of standard time [degC]."""
-    temps = study.weather_of(sheets.read(PONDS / "garden_pond.toml")).hours["air_temp"]
+    temps = study.weather_of(invented()).hours["air_temp"]
     return pd.Series(temps.to_numpy(), standard_hours(temps.index))
 
 

@@ -1,0 +1,30 @@
+"""The invented ponds of the pages, priced in the money usual where the reader lives."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pondheat import sheet as sheets
+from pondheat import units, usual
+from pondheat.sheet import Sheet
+
+PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
+
+
+def currency() -> units.Currency:
+    """The currency in which the pages show invented prices."""
+    return usual.load().currency
+
+
+def invented_text(name: str = "garden_pond") -> str:
+    """The sheet of a shipped pond as text. Its prices are invented, so in another money they keep their numbers."""
+    text, money = (PONDS / f"{name}.toml").read_text(encoding="utf-8"), currency()
+    if money == units.GBP:
+        return text
+    return (text.replace('currency = "GBP"', f'currency = "{money.code}"').replace("£", money.sign)
+            .replace(" p/", f" {money.hundredth}/"))
+
+
+def invented(name: str = "garden_pond") -> Sheet:
+    """A shipped pond."""
+    return sheets.from_text(invented_text(name), PONDS)
