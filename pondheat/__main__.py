@@ -1,4 +1,4 @@
-"""`python -m pondheat`: open the workbook; or season, compare, check from a shell.
+"""`python -m pondheat`: open the workbook; or season, compare, check, key, together from a shell.
 
 Exit codes: 0 done, 1 check rows fall short, 2 something could not be read (with a sentence on standard error).
 """
@@ -18,13 +18,18 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="python -m pondheat", description="Open the workbook in your browser. With a word behind it: answers in the shell.")
     opening.add_options(parser)
-    parts = parser.add_subparsers(dest="part", metavar="season | compare | check")
+    parts = parser.add_subparsers(dest="part", metavar="season | compare | check | key | together")
     season = parts.add_parser("season", help="heat, money, saving and payback of one pond over a season",
                               description="Reckon a season, open and covered, for the pond in a sheet.")
     season.add_argument("sheet", metavar="SHEET.toml", help="the pond sheet (examples in data/ponds)")
     season.add_argument("--weather", metavar="FILE|NAME", help="a weather file or built-in name instead of the sheet's")
     season.add_argument("--json", action="store_true", help="print JSON instead of the table")
     season.add_argument("--hours", metavar="FILE.csv", help="write every hour of the season to a file")
+    season.add_argument("--what-if", action="store_true",
+                        help="and the keeper's choices beside it: no heat, covers, heaters, hours, each for a season")
+    given = season.add_argument_group("what some of those choices need, and no sheet says")
+    for name, metavar, meaning in _HOUSE:
+        given.add_argument(f"--{name}", metavar=metavar, help=meaning)
     season.set_defaults(run=_season)
     _add_compare(parts)
     check = parts.add_parser("check", help="evaluate check files against the library",
@@ -32,8 +37,32 @@ def _parser() -> argparse.ArgumentParser:
                                          "something could not be read.")
     check.add_argument("paths", nargs="+", metavar="PATH", help="check files, folders or patterns")
     check.set_defaults(run=_check)
+    key = parts.add_parser("key", help="the tutor's key and a handout to print, as HTML files",
+                           description="Write the tutor's key, a handout of two pages and, if asked, blank question sheets.")
+    key.add_argument("sheet", metavar="SHEET.toml", nargs="?",
+                     help="the pond the handout is reckoned for, and its currency (left out: the invented garden pond)")
+    key.add_argument("--sheets", action="store_true", help="blank question sheets too, for people without a computer")
+    key.add_argument("--folder", metavar="FOLDER", help="where to write them (left out: for-the-tutor)")
+    key.set_defaults(run=_key)
+    together = parts.add_parser("together", help="a class's ponds side by side, without names, as an HTML file",
+                                description="Hold all pond sheets of a folder against each other, under letters drawn by lot.")
+    together.add_argument("folder", metavar="FOLDER", help="where everyone who wants to has dropped a pond sheet")
+    together.add_argument("--money", action="store_true", help="show money too, on each sheet's own tariff")
+    together.add_argument("--page", metavar="FILE.html", help="where to write it (left out: for-the-tutor/our_ponds.html)")
+    together.set_defaults(run=_together)
     return parser
 
+
+# What `what_if` asks for and never guesses: option, example, what it is.
+_HOUSE = (
+    ("house-kwh", "KWH", "what the house takes in a year, pond left out"),
+    ("house-cheap-share", "SHARE", "part of it in the tariff's cheap hours, as in 25%%"),
+    ("flat-rate", "RATE", "one rate for all hours to compare with, tax within, as in “25 p/kWh”"),
+    ("flat-standing-charge", "CHARGE", "its standing charge, as in “50 p/day”"),
+    ("solar-peak-kw", "KW", "peak power of your own panels"),
+    ("solar-kwh-per-day", "KWH", "or what they send back on an average day of the year"),
+    ("export-rate", "RATE", "paid for a kWh sent back"), ("room-temp", "TEMP", "air of a room round the pond"),
+)
 
 # What a meter file may be asked for where it does not say: option, example or list, what it is.
 _READING = (
@@ -134,22 +163,48 @@ def _from_here(chosen: str | None) -> str | None:
 
 
 def _season(arguments: argparse.Namespace) -> int:
-    from pondheat import sheet, study, summary
+    from pondheat import sheet, study, summary, what_if, what_if_words
 
     described = sheet.read(arguments.sheet, _from_here(arguments.weather))
     if arguments.hours is not None:
         _refuse_target(Path(arguments.hours), (Path(arguments.sheet), described.folder / described.weather))
     bar = (lambda done: _bar(done, "how sure")) if sys.stderr.isatty() else None
+    given = _house_options(arguments, described.currency)
     found = study.assess(described, progress=bar)
     if bar:
         _wipe()
+    table = what_if.what_if(described, found.weather, **given) if arguments.what_if else None
     if arguments.hours is not None:
         study.write_hours(found, Path(arguments.hours))
     if arguments.json:
-        print(json.dumps(study.as_dict(found), indent=2, ensure_ascii=False, allow_nan=False))
+        told = study.as_dict(found) | ({} if table is None else {"what_if": what_if_words.as_dict(table)})
+        print(json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False))
     else:
         print(summary.season_text(found))
+        if table is not None:
+            print("\n" + what_if_words.table_text(table, cautioned=found.covered is not None, shell=True))
     return 0
+
+
+def _house_options(arguments: argparse.Namespace, currency) -> dict[str, float]:
+    """What was given of `_HOUSE`, in the library's units."""
+    from pondheat import units, written
+
+    read = {"house_cheap_share": written.fraction, "room_temp": lambda text: units.parse(text, "degC", bare=True),
+            "flat_rate": lambda text: written.rate(text, currency),
+            "export_rate": lambda text: written.rate(text, currency),
+            "flat_standing_charge": lambda text: written.daily_charge(text, currency)}
+    given = {name.replace("-", "_"): getattr(arguments, name.replace("-", "_")) for name, _, _ in _HOUSE}
+    given = {name: text for name, text in given.items() if text is not None}
+    if given and not arguments.what_if:
+        raise ValueError(f"--{next(iter(given)).replace('_', '-')} belongs to --what-if: give that too.")
+    found = {}
+    for name, text in given.items():
+        try:
+            found[name] = read.get(name, units.number)(text)
+        except ValueError as wrong:
+            raise ValueError(f"--{name.replace('_', '-')}: {wrong}") from None
+    return found
 
 
 def _refuse_target(target: Path, inputs: tuple[Path, ...]) -> None:
@@ -175,6 +230,41 @@ def _check(arguments: argparse.Namespace) -> int:
     text, code = bench.report(*bench.run(arguments.paths))
     print(text)
     return code
+
+
+def _key(arguments: argparse.Namespace) -> int:
+    from pondheat import sheet
+    from pondheat.tutor import writing
+
+    pond = sheet.read(arguments.sheet or Path(__file__).resolve().parents[1] / "data" / "ponds" / "garden_pond.toml")
+    written = writing.write(Path(arguments.folder or writing.FOLDER), pond, arguments.sheets)
+    print("Written, to be opened in a browser and printed:")
+    for path in written:
+        print(f"  {path}")
+    print("The key is for the tutor alone. No answers stand in the workbook's pages, and none in the handout or the sheets.")
+    return 0
+
+
+def _together(arguments: argparse.Namespace) -> int:
+    from pondheat import together
+    from pondheat.tutor import our_ponds, writing
+
+    page = Path(arguments.page or Path(writing.FOLDER) / "our_ponds.html")
+    if page.suffix.lower() not in (".html", ".htm") or page.is_dir():
+        raise ValueError(f"{page}: name a file that ends in .html.")
+    bar = (lambda done: _bar(done, "reckoning the ponds")) if sys.stderr.isatty() else None
+    try:
+        found = together.together(Path(arguments.folder), money=arguments.money, progress=bar)
+    finally:
+        if bar:
+            _wipe()
+    for name, why in found.left_out:
+        print(f"Left out, {name}: {why}", file=sys.stderr)
+    page.parent.mkdir(parents=True, exist_ok=True)
+    page.write_text(our_ponds.our_ponds(found), encoding="utf-8", newline="\n")
+    print(our_ponds.sentence(found))
+    print(f"Written, to be opened in a browser: {page}")
+    return 0
 
 
 def main(arguments: list[str] | None = None) -> int:

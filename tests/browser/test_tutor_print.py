@@ -1,0 +1,40 @@
+"""The tutor's papers on paper: the handout is two sheets, whatever its pond; nothing is cut on a narrow screen."""
+
+import pytest
+from test_cards import CUT, paper, sheets  # noqa: F401: a fixture
+
+pytest.importorskip("playwright")
+
+from pondheat import sheet  # noqa: E402
+from pondheat.tutor import handout, key, question_sheets  # noqa: E402
+
+POND = '[pond]\nlength = "13 ft"\nwidth = "8 ft"\ndepth = "4 ft"\n[weather]\nsource = "greensboro"\n'
+WHOLE_YEAR = f'name = "{"A long name of a pond " * 9}"\ntimezone = "America/New_York"\ncurrency = "USD"\n{POND}'
+
+
+@pytest.fixture(scope="module")
+def made():
+    return {"key": key.key_page(), "sheets": question_sheets.question_sheets("two_hours"),
+            "handout": handout.handout(sheet.from_text(WHOLE_YEAR))}
+
+
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_the_handout_of_a_whole_year_is_two_sheets(paper, made, size):  # noqa: F811
+    paper.set_content(made["handout"])
+    assert sheets(paper.pdf(format=size)) == 2
+
+
+@pytest.mark.parametrize("name", ["key", "sheets", "handout"])
+def test_nothing_is_cut_on_a_narrow_screen(paper, made, name):  # noqa: F811
+    paper.set_viewport_size({"width": 800, "height": 900})
+    paper.set_content(made[name])
+    assert paper.evaluate(CUT) == []
+
+
+def test_the_question_sheets_are_in_larger_type_than_the_handout(paper, made):  # noqa: F811
+    paper.emulate_media(media="print")
+    size = {}
+    for name in ("sheets", "handout"):
+        paper.set_content(made[name])
+        size[name] = paper.evaluate("parseFloat(getComputedStyle(document.body).fontSize)")
+    assert size["sheets"] >= 17 > 1.2 * size["handout"]

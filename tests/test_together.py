@@ -1,0 +1,132 @@
+"""A class's ponds side by side: nothing tells whose is whose, a bad sheet stops nobody, and the reasons are reckoned."""
+
+import html
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from pondheat import __main__ as front
+from pondheat import sheet, study
+from pondheat.together import Nothing, together
+from pondheat.tutor import our_ponds
+
+PONDS = Path(__file__).resolve().parents[1] / "data" / "ponds"
+GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
+
+
+def described(**changes) -> str:
+    return sheet.with_values(GARDEN, {name.replace("__", "."): value for name, value in changes.items()})
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """A garden pond as it is, once warmer, once in more wind; a tank; a sheet that is none, and one that heats nothing."""
+    here = tmp_path_factory.mktemp("class")
+    (here / "Ann Other.toml").write_text(described(name="Ann's secret pond"), encoding="utf-8")
+    (here / "warm.toml").write_text(described(pond__set_point="22 °C"), encoding="utf-8")
+    (here / "windy.toml").write_text(described(place__wind_shelter=1.0), encoding="utf-8")
+    shutil.copy(PONDS / "growing_on_tank.toml", here)
+    (here / "bad.toml").write_text("this is <b>no</b> sheet", encoding="utf-8")
+    (here / "cold.toml").write_text(described(pond__set_point=None), encoding="utf-8")
+    return here
+
+
+@pytest.fixture(scope="module")
+def found(folder):
+    return together(folder, money=True, seed=4)
+
+
+def by_what(found, reason):
+    """The pond for which one thing changes most."""
+    return max(found.ponds, key=lambda pond: abs(dict(pond.reasons).get(reason, 0.0)))
+
+
+def test_ponds_are_those_of_the_season(found):
+    like = study.assess(sheet.from_text(described(), PONDS), scenarios=0)
+    own = [pond for pond in found.ponds if pond.temp == 18 and "the wind that reaches it" not in dict(pond.reasons)]
+    assert len(own) == 1
+    # The class's heaters are never short; the garden pond's own is, in a few open hours.
+    assert own[0].as_it_is == pytest.approx(like.covered.heat_kwh / 10, rel=1e-3)
+    assert own[0].open_kwh == pytest.approx(like.open.heat_kwh / 10, rel=0.01)
+    assert own[0].money == pytest.approx(like.covered.money / 10)
+    assert own[0].saved == pytest.approx(1 - own[0].covered_kwh / own[0].open_kwh)
+
+
+def test_the_reasons_are_what_was_changed(found):
+    """The windy pond is the garden pond but for its wind, so the middle wind makes it the garden pond again."""
+    windy = by_what(found, "the wind that reaches it")
+    garden, = (pond for pond in found.ponds if pond.temp == 18 and pond is not windy)
+    assert windy.as_it_is + dict(windy.reasons)["the wind that reaches it"] == pytest.approx(garden.as_it_is)
+    for pond in found.ponds:  # the middle of 18, 18, 22 and 22 °C is 20
+        assert (dict(pond.reasons)["the temperature it is held at"] > 0) == (pond.temp < 20)
+        changes = [abs(change) for _, change in pond.reasons]
+        assert changes == sorted(changes, reverse=True)
+
+
+def test_bad_sheets_are_named_to_the_tutor_and_left_out(found):
+    assert {name for name, _ in found.left_out} == {"bad.toml", "cold.toml"}
+    assert "TOML" in dict(found.left_out)["bad.toml"] and "heats nothing" in dict(found.left_out)["cold.toml"]
+    assert len(found.ponds) == 4
+
+
+def test_nothing_on_the_page_tells_whose_a_pond_is(found):
+    made = our_ponds.our_ponds(found)
+    for name in ("Ann", "secret", "garden", "Garden", "tank", "toml", "bad", "Potsdam", "Europe"):
+        assert name not in made, name
+    assert "2 sheets were left out" in made
+
+
+def test_letters_are_drawn_by_lot(folder):
+    drawn = {tuple(pond.letter for pond in together(folder).ponds) for _ in range(6)}
+    assert len(drawn) > 1  # the same in all six would come once in 8 million
+
+
+def test_money_is_off_unless_asked_for(folder, found):
+    off = together(folder, seed=4)
+    assert all(pond.money is None for pond in off.ponds) and "£" not in our_ponds.our_ponds(off)
+    assert "£" in our_ponds.our_ponds(found)
+
+
+def test_the_page_says_that_no_figure_carries_over(found):
+    made = our_ponds.our_ponds(found)
+    words = " ".join(html.unescape(re.sub(r"<[^>]*>", " ", made)).split())
+    for wanted in ("no figure carries over", "Why they differ", "taking part was each owner's choice",
+                   "This is an estimate for learning"):
+        assert wanted in words
+    assert not re.search(r"<script|<link|https?:(?!//www\.w3\.org/2000/svg)|\bon[a-z]+=", made)
+
+
+def test_one_pond_alone_and_none(tmp_path):
+    with pytest.raises(Nothing, match="no such folder"):
+        together(tmp_path / "missing")
+    with pytest.raises(Nothing, match="no file that ends in .toml"):
+        together(tmp_path)
+    (tmp_path / "one.toml").write_text(GARDEN, encoding="utf-8")
+    assert "Two or more" in our_ponds.our_ponds(together(tmp_path))
+
+
+def test_a_pond_of_the_other_half_of_the_earth_stops_nobody(tmp_path):
+    (tmp_path / "north.toml").write_text(GARDEN, encoding="utf-8")
+    (tmp_path / "south.toml").write_text(described(place__latitude=-36.0, place__longitude=145.0), encoding="utf-8")
+    found = together(tmp_path)
+    assert len(found.ponds) == 1 and "winter" in found.left_out[0][1]
+
+
+def test_the_command(folder, tmp_path, capsys):
+    page = tmp_path / "out" / "page.html"
+    assert front.main(["together", str(folder), "--page", str(page)]) == 0
+    out, err = capsys.readouterr()
+    assert "no figure carries over" in out and "Left out, bad.toml" in err and "Our ponds" in page.read_text(encoding="utf-8")
+    assert front.main(["together", str(folder), "--page", str(tmp_path / "x.csv")]) == 2
+    assert front.main(["together", str(tmp_path / "none")]) == 2
+    assert "no such folder" in capsys.readouterr().err
+
+
+def test_at_most_a_page_full(tmp_path, monkeypatch):
+    monkeypatch.setattr("pondheat.together.MOST", 2)
+    for number in range(3):
+        (tmp_path / f"{number}.toml").write_text(GARDEN, encoding="utf-8")
+    found = together(tmp_path, seed=1)
+    assert len(found.ponds) == 2 and "drawn by lot" in found.left_out[0][1]

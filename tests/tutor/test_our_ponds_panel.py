@@ -1,0 +1,33 @@
+"""The class's ponds on the tutor's page: the room sees no names, also where a sheet is spoilt."""
+
+import shutil
+from pathlib import Path
+
+from pondheat.tutor.our_ponds_panel import OurPonds
+
+PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
+
+
+def given(panel, folder):
+    panel.folder.value = str(folder)
+    panel.folder.turn += 1
+    panel.wait()
+    return panel.said.value
+
+
+def test_ponds_without_names_and_money_only_if_asked(tmp_path):
+    for path in PONDS.glob("g*.toml"):
+        shutil.copy(path, tmp_path)
+    (tmp_path / "Ann <b>.toml").write_text("no sheet", encoding="utf-8")
+    panel = OurPonds()
+    assert "no figure carries over" in given(panel, tmp_path)
+    assert "£" not in panel.result.value and "Ann" not in panel.result.value
+    assert "One sheet was left out" in panel.result.value
+    panel.money.value = True
+    given(panel, tmp_path)
+    assert "£" in panel.result.value
+
+
+def test_a_folder_that_is_not_there_is_said(tmp_path):
+    panel = OurPonds()
+    assert "no such folder" in given(panel, tmp_path / "none") and 'role="alert"' in panel.said.value
