@@ -93,7 +93,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--workbook", type=Path, default=CLONE / "workbook")
     parser.add_argument("--shipped", type=Path, default=SHIPPED)
     args = parser.parse_args(arguments)
-    paths = args.paths or sorted(args.workbook.glob("*.ipynb"))
+    paths = args.paths or sorted([*args.workbook.glob("*.ipynb"), *args.workbook.glob("tutor/*.ipynb")])
     if args.check:
         found = check(paths, args.workbook, args.shipped)
         print("\n".join(found) or f"{len(paths)} notebooks are as a refresh leaves them.")

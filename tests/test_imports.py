@@ -10,15 +10,17 @@ import pondheat
 LIBRARY = Path(pondheat.__file__).parent
 # From left to right; a module imports only from its own place, its own room, or further left.
 ORDER = [
-    {"units", "nomenclature", "sources", "ranges", "written", "toml_text"},
+    {"units", "nomenclature", "sources", "ranges", "written", "toml_text", "usual"},
     {"heat"},
     {"season"},
     {"money"},
     {"meter", "fish"},
     {"sheet"},
     {"study"},
-    {"bench", "summary", "what_if", "power_cut", "compare", "compare_words", "lesson"},
+    {"bench", "summary", "what_if", "what_if_case", "what_if_choices", "what_if_covers", "what_if_money", "what_if_words",
+     "power_cut", "calendar_strip", "compare", "compare_words", "together", "lesson"},
     {"show"},
+    {"tutor"},
     {"__main__"},
 ]
 FRONT_DOOR = {"front_door"}  # opens the workbook; it needs nothing of the library but the readers of text

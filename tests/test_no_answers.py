@@ -23,7 +23,7 @@ import pytest
 from pondheat import units
 from pondheat.lesson.questions import BANK, Question
 
-NOTEBOOKS = sorted((Path(__file__).resolve().parents[1] / "workbook").glob("*.ipynb"))
+NOTEBOOKS = sorted((Path(__file__).resolve().parents[1] / "workbook").rglob("*.ipynb"))
 THIN = "\u202f\u2009\u00a0"  # what may part thousands, beside the comma and the plain space
 NUMBER = re.compile(rf"(?<![\w.,])(?:\d{{1,3}}(?:[, {THIN}]\d{{3}})+(?!\d)|\d+)(?:\.\d+)?(?!\d)")
 WORDS = {"winter": "years", "winters": "years", "watt": "W", "watts": "W", "kilowatts": "kW", "kilowatt-hours": "kWh",

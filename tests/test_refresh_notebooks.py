@@ -11,7 +11,7 @@ from pondheat.front_door import copying
 
 
 def test_the_workbook_is_tidy_and_its_code_is_listed():
-    paths = sorted((refresh_notebooks.CLONE / "workbook").glob("*.ipynb"))
+    paths = sorted((refresh_notebooks.CLONE / "workbook").rglob("*.ipynb"))
     assert refresh_notebooks.check(paths, refresh_notebooks.CLONE / "workbook", refresh_notebooks.SHIPPED) == []
 
 

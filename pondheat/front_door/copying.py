@@ -13,7 +13,7 @@ MANIFEST = ".copied.json"
 EARLIER = "earlier"
 SHIPPED_LIST = Path(__file__).parent / "labextensions" / "pondheat-open" / "static" / "shipped.json"
 _KINDS = {".ipynb", ".md", ".html", ".svg", ".png", ".jpg", ".pdf"}
-_NOT_FOR_LEARNERS = {"tutor"}
+TUTORS = "tutor"  # the folder that learners are not given
 
 
 class NotANotebook(ValueError):
@@ -68,25 +68,26 @@ def file_prints(path: Path) -> Prints:
         raise NotANotebook("This file cannot be read as a notebook.") from None
 
 
-def shipped_files(workbook: Path) -> list[str]:
-    """Paths within `workbook` that belong in a learner's copy, sorted."""
+def shipped_files(workbook: Path, tutor: bool = False) -> list[str]:
+    """Paths within `workbook` that belong in a learner's copy, or in a tutor's, sorted."""
     found = []
     for path in workbook.rglob("*"):
         parts = path.relative_to(workbook).parts
         hidden = any(part.startswith((".", "_")) for part in parts)
-        if path.is_file() and path.suffix in _KINDS and not hidden and parts[0] not in _NOT_FOR_LEARNERS:
+        if path.is_file() and path.suffix in _KINDS and not hidden and (tutor or parts[0] != TUTORS):
             found.append("/".join(parts))
     return sorted(found)
 
 
 def read_shipped_list(path: Path = SHIPPED_LIST) -> dict[str, list[str]]:
-    """Fingerprints of the code of every shipped version, newest first, by the notebook's name."""
+    """Fingerprints of the code of every shipped version, newest first, by the notebook's path within the workbook."""
     return json.loads(path.read_text(encoding="utf-8"))
 
 
 def brought_up_to_date(known: dict[str, list[str]], workbook: Path) -> dict[str, list[str]]:
     """The list of shipped fingerprints with the present notebooks of `workbook` first."""
-    present = {path.name: file_prints(path).code for path in sorted(workbook.glob("*.ipynb"))}
+    pages = sorted([*workbook.glob("*.ipynb"), *workbook.glob(f"{TUTORS}/*.ipynb")])
+    present = {path.relative_to(workbook).as_posix(): file_prints(path).code for path in pages}
     return {name: [code, *(old for old in known.get(name, []) if old != code)] for name, code in present.items()}
 
 
@@ -131,16 +132,17 @@ def _set_aside(folder: Path, name: str) -> str:
         number += 1
 
 
-def bring_up_to_date(workbook: Path, folder: Path, known: dict[str, list[str]]) -> Outcome:
+def bring_up_to_date(workbook: Path, folder: Path, known: dict[str, list[str]], tutor: bool = False) -> Outcome:
     """Add what is missing in the learner's `folder`, replace what is unchanged and has a newer version, keep the rest.
 
     `known`: fingerprints of every shipped version (`read_shipped_list`). Changed means changed code; a learner's own
-    text beside unchanged code goes to `earlier/` before the page is replaced. Nothing is ever deleted.
+    text beside unchanged code goes to `earlier/` before the page is replaced. tutor: with the tutor's folder. Nothing is
+    ever deleted.
     """
     folder.mkdir(parents=True, exist_ok=True)
     manifest = _read_manifest(folder)
     outcome = Outcome()
-    for name in shipped_files(workbook):
+    for name in shipped_files(workbook, tutor):
         source, target = workbook / name, folder / name
         newest, copied = file_prints(source), manifest.get(name)
         if not os.path.lexists(target):

@@ -18,6 +18,7 @@ from pathlib import Path
 from pondheat.front_door import copying
 
 FIRST_PAGE = "00_start_here.ipynb"
+TUTORS_PAGE = f"{copying.TUTORS}/for_the_tutor.ipynb"
 HERE = Path(__file__).resolve().parent
 CLONE = HERE.parents[1]
 LARGEST_UPLOAD = 100 * 1024 * 1024  # bytes; the server's own limit of 10 MiB makes larger uploads fail silently
@@ -33,6 +34,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
                         help="where your own copy of the workbook is (default: my-workbook, beside the workbook)")
     parser.add_argument("--port", type=_port, default=8888, metavar="NUMBER",
                         help="port on this machine; the next free one is taken where it is busy (default: 8888)")
+    parser.add_argument("--money-and-units", metavar="LINE",
+                        help="shown beside from now on, such as “USD, °F, US gallons”; “GBP” takes it back")
+    parser.add_argument("--tutor", action="store_true",
+                        help="open the tutor's page, with the notes for an evening; they come into your copy, too")
     parser.add_argument("--no-browser", dest="browser", action="store_false",
                         help="print the address only, do not open a browser")
 
@@ -48,8 +53,10 @@ def open_workbook(args: argparse.Namespace) -> int:
     try:
         folder = args.folder.expanduser().resolve()
         _check_install()
-        _prepare(folder)
-        return _serve(folder, args.port, args.browser)
+        _prepare(folder, args.tutor)
+        if args.money_and_units is not None:
+            _keep_usual(args.money_and_units, folder)
+        return _serve(folder, args.port, args.browser, TUTORS_PAGE if args.tutor else FIRST_PAGE)
     except CannotOpen as reason:
         print(reason, file=sys.stderr)
         return 2
@@ -63,14 +70,14 @@ def _check_install() -> None:
         raise CannotOpen(f"JupyterLab is missing here: in {CLONE} run “python -m pip install -r requirements.txt”.")
 
 
-def _prepare(folder: Path) -> None:
+def _prepare(folder: Path, tutor: bool) -> None:
     """The learner's copy, made or brought up to date; says what it did."""
     workbook = CLONE / "workbook"
     if folder == CLONE or workbook == folder or workbook in folder.parents:
         raise CannotOpen(f"{folder} belongs to the workbook itself: choose another folder for your own copy.")
     first_time = not (folder / copying.MANIFEST).exists()
     try:
-        outcome = copying.bring_up_to_date(workbook, folder, copying.read_shipped_list())
+        outcome = copying.bring_up_to_date(workbook, folder, copying.read_shipped_list(), tutor)
     except OSError as reason:
         why = reason.strerror or reason
         raise CannotOpen(f"Your copy of the workbook cannot be written in {folder}: {why}.") from None
@@ -78,7 +85,17 @@ def _prepare(folder: Path) -> None:
         print(sentence, flush=True)
 
 
-def _command(folder: Path, port: int, browser: bool) -> list[str]:
+def _keep_usual(line: str, folder: Path) -> None:
+    """Write down money and units for this copy of the workbook."""
+    from pondheat import usual
+
+    try:
+        print(f"Money and units: {usual.keep(line, folder).line()}.", flush=True)
+    except (ValueError, OSError) as reason:
+        raise CannotOpen(str(reason)) from None
+
+
+def _command(folder: Path, port: int, browser: bool, page: str = FIRST_PAGE) -> list[str]:
     """The command that starts JupyterLab with our settings and extension; nothing is installed anywhere."""
     options = [
         f"--ServerApp.root_dir={folder}",
@@ -89,7 +106,7 @@ def _command(folder: Path, port: int, browser: bool) -> list[str]:
         f"--ServerApp.use_redirect_file={_browser_reads_hidden_files()}",
         "--ServerApp.terminals_enabled=False",
         f"--ServerApp.tornado_settings={{'websocket_max_message_size': {LARGEST_UPLOAD}}}",
-        f"--LabApp.default_url=/doc/tree/{FIRST_PAGE}",
+        f"--LabApp.default_url=/doc/tree/{page}",
         f"--LabApp.app_settings_dir={HERE / 'settings'}",
         f"--LabApp.extra_labextensions_path={HERE / 'labextensions'}",
     ]
@@ -116,18 +133,18 @@ def _environment(folder: Path, token: str) -> dict[str, str]:
             "PYDEVD_DISABLE_FILE_VALIDATION": "1"}
 
 
-def _serve(folder: Path, port: int, browser: bool) -> int:
+def _serve(folder: Path, port: int, browser: bool, page: str) -> int:
     token = secrets.token_hex(24)
     with tempfile.TemporaryFile() as log:
         # A Ctrl-C is for this process alone, which then asks the server to end: taken in mid-work, the server may hang.
         # (Windows has no such inheritance; there the server takes the Ctrl-C itself.)
         signal.signal(signal.SIGINT, signal.SIG_IGN)
-        server = subprocess.Popen(_command(folder, port, browser), env=_environment(folder, token), cwd=folder,
+        server = subprocess.Popen(_command(folder, port, browser, page), env=_environment(folder, token), cwd=folder,
                                   stdin=subprocess.DEVNULL, stdout=log, stderr=subprocess.STDOUT)
         signal.signal(signal.SIGINT, signal.default_int_handler)
         signal.signal(signal.SIGTERM, signal.default_int_handler)
         try:
-            address = _address(server, token)
+            address = _address(server, token, page)
             if address:
                 print(f"The workbook is open at {address} ; to stop it, press Ctrl-C here.", flush=True)
             while server.poll() is None:
@@ -145,8 +162,8 @@ def _serve(folder: Path, port: int, browser: bool) -> int:
             _stop(server)
 
 
-def _address(server: subprocess.Popen, token: str) -> str | None:
-    """The first page's address, as soon as the server has written down where it listens; None if it ended."""
+def _address(server: subprocess.Popen, token: str, page: str) -> str | None:
+    """The opening page's address, as soon as the server has written down where it listens; None if it ended."""
     from jupyter_core.paths import jupyter_runtime_dir
 
     while server.poll() is None:
@@ -157,7 +174,7 @@ def _address(server: subprocess.Popen, token: str) -> str | None:
             except (OSError, ValueError):
                 continue  # half-written, or just removed
             if told.get("token") == token:
-                return f"{told['url']}doc/tree/{FIRST_PAGE}?token={token}"
+                return f"{told['url']}doc/tree/{page}?token={token}"
         time.sleep(0.05)
     return None
 

@@ -83,7 +83,11 @@
 
   async function consider(panel, context) {
     await context.ready;
-    if (context.model.getMetadata("pondheat")) panel.addClass("pondheat-page");
+    if (context.model.getMetadata("pondheat")) {
+      panel.addClass("pondheat-page");
+      const [{ projector }, { Widget }] = await Promise.all([import(beside("projector.js")), shared("@lumino/widgets")]);
+      projector(panel, Widget);
+    }
     if (!(await kernelReady(context.sessionContext)) || panel.isDisposed || !(await isShipped(context))) return;
     const { NotebookActions } = await shared("@jupyterlab/notebook");
     const before = sources(context.model).join("\0");

@@ -1,0 +1,93 @@
+"""A page on the projector: larger type, one part at a time, by keys alone, and all as before afterwards."""
+
+import kit
+import pytest
+
+pytest.importorskip("playwright")
+from playwright.sync_api import expect  # noqa: E402
+
+HEADINGS = "[...document.querySelectorAll('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-RenderedMarkdown :is(h1, h2)')]" \
+           ".filter(node => node.offsetParent).map(node => node.textContent)"
+
+
+def focused(page):
+    return page.evaluate("document.activeElement.getAttribute('type')")
+
+
+def test_parts_turn_by_keys_and_the_page_comes_back(page, workbook, pictures):
+    kit.open_lesson(page, workbook, "07_covers.ipynb")
+    all_parts = page.evaluate(HEADINGS)
+    size = "parseFloat(getComputedStyle(document.querySelector('.jp-RenderedMarkdown p')).fontSize) * (+getComputedStyle(" \
+           "document.querySelector('.jp-Cell')).zoom || 1)"
+    before = page.evaluate(size)
+    page.keyboard.press("F9")
+    told = page.locator(".pondheat-part")
+    expect(told).to_contain_text("Part 1 of")
+    assert page.evaluate(HEADINGS) == all_parts[:1] and page.evaluate(size) > 1.3 * before
+    page.keyboard.press("PageDown")
+    expect(told).to_contain_text("Part 2 of")
+    assert "The question" in page.evaluate(HEADINGS)[0] and focused(page) == "radio"
+    page.keyboard.press("ArrowDown")  # the second choice, then how sure, by keys
+    expect(page.get_by_text("How sure are you?")).to_be_visible()
+    page.keyboard.press("Tab")
+    page.keyboard.press("Space")
+    expect(page.get_by_role("slider").first).to_be_visible()
+    for _ in range(6):
+        if "Part 3" in told.inner_text():
+            break
+        page.keyboard.press("PageDown")
+    assert "Look" in page.evaluate(HEADINGS)[0] and focused(page) == "range"
+    slider = page.get_by_role("slider").first
+    held = slider.input_value()
+    page.keyboard.press("ArrowRight")
+    assert slider.input_value() != held
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    page.screenshot(path=pictures / "projector.png")
+    page.keyboard.press("PageUp")
+    page.keyboard.press("PageUp")
+    page.keyboard.press("F9")
+    expect(told).to_have_count(0)
+    assert page.evaluate(HEADINGS) == all_parts and page.evaluate(size) == before
+
+
+def test_a_slider_keeps_its_arrows_but_not_the_page_keys(page, workbook):
+    kit.open_lesson(page, workbook, "00_start_here.ipynb")
+    slider = page.locator("input[type=range]").first
+    page.keyboard.press("F9")
+    told = page.locator(".pondheat-part")
+    while not slider.is_visible():
+        page.keyboard.press("PageDown")
+    slider.focus()
+    held, part = slider.input_value(), told.inner_text()
+    page.keyboard.press("PageDown")
+    page.keyboard.press("PageDown")
+    page.keyboard.press("PageDown")
+    assert slider.input_value() == held and told.inner_text() != part
+
+
+def test_the_button_does_the_same(page, workbook):
+    kit.open_lesson(page, workbook, "05_open_surface.ipynb")
+    page.get_by_role("button", name="Projector (F9)").click()
+    expect(page.locator(".pondheat-part")).to_be_visible()
+
+
+def test_the_tutors_page_counts_hands_by_keys(clone, profile, tmp_path):
+    running = kit.Workbook(clone, tmp_path / "home", "--tutor", f"--folder={tmp_path / 'mine'}")
+    try:
+        assert running.opened is None or "tutor/for_the_tutor.ipynb" in running.said()
+        with kit.watched_page(profile) as page:
+            page.goto(running.address("tutor/for_the_tutor.ipynb").replace("%2F", "/"))
+            kit.wait_until_run(page)
+            for letter, hands in (("A", 2), ("B", 7)):
+                slider = page.get_by_role("slider", name=f"Hands for {letter}")
+                slider.focus()
+                for _ in range(hands):
+                    page.keyboard.press("ArrowRight")
+            expect(page.get_by_text("Most agree, 7 of 9.")).to_be_visible()
+            page.get_by_role("radio", name="A", exact=True).check()
+            expect(page.get_by_text("Most chose another, B: 7 of 9.")).to_be_visible()
+            page.get_by_role("link", name="How to run an evening").click()
+            expect(page.get_by_role("heading").first).to_be_visible()
+            assert page.watch.faults() == {}
+    finally:
+        running.end()
