@@ -12,31 +12,20 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from pondheat.heat.balance import ROUTES, Air, Pond
+from pondheat.doubt import SCENARIOS, UNKNOWNS, Band, Doubt, doubt, per_heat
+from pondheat.heat.balance import ROUTES, Air
+from pondheat.meter import fitting
+from pondheat.meter.fitting import Fitted
 from pondheat.money import payback, running_cost
 from pondheat.money.running_cost import RunningCost, Saving
 from pondheat.ranges import OutOfRange
 from pondheat.season import schedule, simulate, weather
-from pondheat.season.heaters import Heater
-from pondheat.season.spread import spread
 from pondheat.season.weather import Weather
+from pondheat.season.weather_record import MEASURED
 from pondheat.sheet import Sheet
 
-# What is not known of a pond, as samples. Editors' judgement unless a source is named; each stands in the output.
-SCENARIOS = 200
-FORMULAS = ("ryan_harleman", "ryan_harleman", "ryan_harleman", "ryan_harleman", "smith_lof_jones", "penman_1956",
-            "rafferty_boyd", "ashrae_quiet")
-NEAR_SURFACE = {"smith_lof_jones": 0.4}  # measured with the wind close over the water: its wind over that at 2 m (judgement)
-UNKNOWNS = {
-    "evaporation": "which evaporation formula is right (the one made for heated ponds half of the time, four others the "
-                   "rest, judgement)",
-    "wind_shelter": "how much wind reaches the water (63–160 % of the sheet's shelter, at most all, judgement)",
-    "sky_view": "how much open sky the water sees (± 0.15, judgement)",
-    "u_value": "how well the cover keeps heat (U-value ± 15 %, judgement)",
-    "gap_air_flow": "how much air leaks under the cover (a third to three times, judgement)",
-    "wall_factor": "what walls and floor lose (± 20 %, as two published ground methods differ)",
-}
 SHORT_SEASON = 120  # days; a shorter span than this says little about what a cover saves in a year (judgement)
+USUAL_START = 15.0  # °C before the first metered hour, where the sheet names none: forgotten within days
 YEAR_WITHOUT_SEASON = 2025  # calendar of a typical year where the sheet names no season: fixed, so that answers do not age
 SHORT_BY = 0.1  # K below the set point, heater at its limit: the heater does not hold
 
@@ -72,37 +61,6 @@ class Season:
 
 
 @dataclass(frozen=True, eq=False)
-class Band:
-    """Tenth, middle and ninetieth of a hundred scenarios."""
-
-    low: float
-    middle: float
-    high: float
-
-    @classmethod
-    def of(cls, values) -> Band:
-        """The band of sampled values; infinities (never pays) count as such."""
-        ordered = np.sort(np.asarray(values, float))
-        return cls(*(float(ordered[round(q * (len(ordered) - 1))]) for q in (0.1, 0.5, 0.9)))
-
-
-@dataclass(frozen=True, eq=False)
-class Doubt:
-    """Bands from scenario runs of what is taken (heater and pump), and the unknowns by the share of the spread that each
-    explains (0–1), largest first."""
-
-    scenarios: int
-    open_kwh: Band
-    open_money: Band | None
-    covered_kwh: Band | None
-    covered_money: Band | None
-    saving_kwh: Band | None
-    saving_money: Band | None
-    payback: Band | None
-    matters: tuple[tuple[str, float], ...]
-
-
-@dataclass(frozen=True, eq=False)
 class Assessment:
     """The whole answer for one sheet."""
 
@@ -115,6 +73,7 @@ class Assessment:
     saving: Saving | None
     doubt: Doubt | None
     notes: tuple[str, ...]
+    fitted: Fitted | None = None
 
     @property
     def as_described(self) -> Season:
@@ -223,11 +182,13 @@ def _begin(place: Setting) -> float:
     return max(float(place.hours["air_temp"].iloc[:24].mean()), 0.0) if np.isnan(held) else float(held)
 
 
-def assess(sheet: Sheet, record: Weather | None = None, scenarios: int = SCENARIOS, progress=None) -> Assessment:
+def assess(sheet: Sheet, record: Weather | None = None, scenarios: int = SCENARIOS, progress=None,
+           fitted: Fitted | None = None) -> Assessment:
     """The whole answer for a sheet.
 
     record: weather already read; otherwise the sheet's own source is. scenarios: how many runs stand behind the bands,
-    0 for none. progress: called with the share done. Raises `weather_record.WeatherFault`, OutOfRange, Unreadable.
+    0 for none. progress: called with the share done. fitted: what the pond's own meter taught (`learn`): the bands, and
+    their middles, are then of the pond as learned, while the hours are still those of the sheet. Raises `weather_record.WeatherFault`, OutOfRange, Unreadable.
     """
     record = record or weather_of(sheet)
     place = setting(sheet, record)
@@ -236,121 +197,42 @@ def assess(sheet: Sheet, record: Weather | None = None, scenarios: int = SCENARI
     saved = None
     if lidded is not None and bare.cost is not None:
         saved = running_cost.saving(bare.cost, lidded.cost)
-    doubt = _doubt(sheet, place, bare, lidded, scenarios, progress) if scenarios else None
+    seasons = {"open": bare} | ({"covered": lidded} if lidded else {})
+    unsure = None
+    if scenarios:
+        unsure = doubt(sheet, place, seasons, _begin(place), scenarios, record.kind, fitted, progress)
     index = bare.hours.index
     notes = [*sheet.notes, *record.notes, *place.notes]
     days = len(index) / 24
     if saved is not None and sheet.cover_plan.price is not None and days < SHORT_SEASON:
         notes.append(f"Payback takes the saving of these {days:.0f} days for that of a whole year.")
-    return Assessment(sheet, record, index[0].date(), index[-1].date(), bare, lidded, saved, doubt, tuple(notes))
+    return Assessment(sheet, record, index[0].date(), index[-1].date(), bare, lidded, saved, unsure, tuple(notes), fitted)
 
 
-# --- how sure ------------------------------------------------------------------------------------------------------
+def learn(sheet: Sheet, use: pd.DataFrame, record: Weather | None = None, pump_on_meter: bool = False) -> Fitted:
+    """What a meter teaches of the sheet's pond.
 
-def samples_of(pond: Pond, count: int, seed: int = 1) -> dict[str, np.ndarray]:
-    """Samples of what is not known of this pond, spread evenly (a Latin square), the same every time."""
-    rng = np.random.default_rng(seed)
-
-    def even():
-        return (rng.permutation(count) + rng.random(count)) / count
-
-    formulas = np.asarray(_formulas_for(pond))[(even() * len(FORMULAS)).astype(int)]
-    shelter = np.minimum(pond.wind_shelter * 1.6 ** (2 * even() - 1), 1.0)
-    made = {
-        "evaporation": formulas,
-        "wind_shelter": shelter * np.array([NEAR_SURFACE.get(name, 1.0) if name != pond.evaporation else 1.0
-                                            for name in formulas]),
-        "sky_view": np.clip(pond.sky_view - 0.15 + 0.3 * even(), 0.0, 1.0),
-        "wall_factor": 0.8 + 0.4 * even(),
-        "u_value": (pond.cover.u_value if pond.cover else 1.0) * (0.85 + 0.3 * even()),
-        "gap_air_flow": (pond.cover.gap_air_flow if pond.cover else 0.0) * np.exp(np.log(1 / 3) + even() * np.log(9)),
-    }
-    unfelt = {"wind_shelter", "sky_view"} if pond.room else set()
-    if not pond.cover or pond.cover.kind == "film":
-        unfelt.add("u_value")
-    if not pond.cover or not pond.cover.gap_air_flow:
-        unfelt.add("gap_air_flow")
-    return {name: values for name, values in made.items() if name not in unfelt}
-
-
-def _formulas_for(pond: Pond) -> tuple[str, ...]:
-    """The sheet's own formula in the place of the default, the other moderate ones beside it."""
-    return tuple(pond.evaporation if name == FORMULAS[0] else name for name in FORMULAS)
-
-
-def _per_heat(place: Setting, heater: Heater) -> np.ndarray:
-    """What the heater itself takes for each watt of heat, hour by hour over the whole march, as (electricity, gas).
-
-    For a heat pump that of the pump alone: its backup takes one for one, whatever the weather.
+    use: readings as `meter.readings_file.read` gives them (index: starts; kwh, hours, perhaps water_temp); record: the
+    weather of those days, otherwise the sheet's own source. pump_on_meter: whether the sheet's pump stands on the same
+    meter as the heater. Raises `fitting.Untold` where the readings do not suffice, OutOfRange,
+    `weather_record.WeatherFault`.
     """
-    outdoor = place.hours["air_temp"].to_numpy()
-    water = np.where(np.isnan(place.set_point), 15.0, place.set_point)
-    alone = replace(heater, backup=0.0, lowest_air_temp=-100.0) if heater.kind == "heat pump" else heater
-    heat = np.maximum(np.minimum(alone.limit(outdoor), 1.0), 1e-9)
-    electricity, gas = alone.taken(heat, water, outdoor)
-    return np.column_stack([electricity / heat, gas / heat])
-
-
-def _doubt(sheet: Sheet, place: Setting, bare: Season, lidded: Season | None, count: int, progress) -> Doubt | None:
-    if np.isnan(place.set_point[place.counted]).all() or sheet.heater.kind == "none":
-        return None
-    samples = samples_of(sheet.pond, count)
-    limit = sheet.heater.limit(place.hours["air_temp"].to_numpy())
-    taken: dict[str, np.ndarray] = {}
-    money: dict[str, np.ndarray] = {}
-    for step, (name, season) in enumerate((("open", bare), ("covered", lidded))):
-        if season is None:
-            continue
-        per_heat = _per_heat(place, sheet.heater)
-        rate = np.zeros(len(per_heat))
-        if sheet.tariff is not None:
-            # a price file need not cover the days before the season
-            counted = place.hours.index[place.counted]
-            rate[place.counted] = sheet.tariff.rates(counted)[0] * (1 + season.cost.added_tax_rate)
-        gas_rate = (sheet.gas_rate or 0.0) * (1 + season.cost.added_tax_rate if season.cost else 0.0)
-        price = per_heat[:, 0] * rate + per_heat[:, 1] * gas_rate
-        pump_limit, backup = None, ()
-        if sheet.heater.kind == "heat pump":
-            pump_limit = sheet.heater.heat_pump_limit(place.hours["air_temp"].to_numpy())
-            backup = (np.ones(len(rate)), rate)
-        pond = sheet.pond if name == "covered" else replace(sheet.pond, cover=None)
-        used = samples if pond.cover else {k: v for k, v in samples.items() if k not in ("gap_air_flow", "u_value")}
-        report = None if progress is None else lambda done, step=step: progress(
-            (step + done) / (2 if lidded is not None else 1))
-        runs = spread(pond, place.air, used, set_point=place.set_point, limit=limit, covered=place.covered,
-                      gain=sheet.pump_heat, counted=place.counted, start_temp=_begin(place), progress=report, first=pump_limit,
-                      weights=np.column_stack([per_heat.sum(axis=1), price, *backup]))
-        pumped = sheet.pump_power / 1000 * place.counted
-        taken[name] = runs.weighted_kwh[:, 0] + pumped.sum()
-        money[name] = runs.weighted_kwh[:, 1] + (pumped * rate).sum()
-    deciding = taken["open"]
-    saving = saving_money = years = None
-    if lidded is not None:
-        deciding = taken["open"] - taken["covered"]
-        saving = Band.of(deciding)
-        if sheet.tariff is not None:
-            deciding = money["open"] - money["covered"]
-            saving_money = Band.of(deciding)
-            if sheet.cover_plan.price is not None:
-                years = Band.of(payback.simple_payback(sheet.cover_plan.price, deciding))
-    priced = sheet.tariff is not None
-    return Doubt(count, Band.of(taken["open"]), Band.of(money["open"]) if priced else None,
-                 None if lidded is None else Band.of(taken["covered"]),
-                 Band.of(money["covered"]) if priced and lidded is not None else None, saving, saving_money, years,
-                 _what_matters(samples, deciding))
-
-
-def _what_matters(samples: dict[str, np.ndarray], result: np.ndarray) -> tuple[tuple[str, float], ...]:
-    """Share of the result's variance that each unknown explains on its own (means of its groups), largest first."""
-    whole = result.var()
-    if whole <= 0:
-        return ()
-    shares = []
-    for name, values in samples.items():
-        groups = pd.Series(values) if values.dtype.kind in "UO" else pd.qcut(pd.Series(values).rank(method="first"), 5)
-        means = pd.Series(result).groupby(np.asarray(groups.astype(str))).transform("mean")
-        shares.append((name, float(means.var(ddof=0) / whole)))
-    return tuple(sorted(shares, key=lambda item: -item[1]))
+    days = replace(sheet, start=use.index[0].date(), end=use.index[-1].date(), start_temp=USUAL_START if sheet.start_temp is None else sheet.start_temp)
+    record = record or weather_of(days)
+    if record.kind == MEASURED:  # whole: a log begins and ends when it likes, and what has no weather is cut
+        days = replace(days, start=None, end=None)
+    place = setting(days, record)
+    if np.isnan(place.set_point).all() or sheet.heater.kind == "none":
+        raise OutOfRange("The sheet heats nothing, so its meter says nothing of its losses: give pond.set_point and heater.")
+    fitted = fitting.fit(use, fitting.Conditions(
+        sheet.pond, place.hours.index, place.air, place.set_point, place.covered,
+        sheet.heater.limit(place.hours["air_temp"].to_numpy()), sheet.pump_heat,
+        sheet.pump_power if pump_on_meter else 0.0, per_heat(place, sheet.heater).sum(axis=1)))
+    if record.kind == MEASURED or sheet.room is not None:
+        return fitted
+    said = (f"This is for trying only: the weather ({record.place}) is not that of the metered days, so what was learned "
+            "proves nothing of this pond. Give the weather of those days.")
+    return replace(fitted, sentences=(said, *fitted.sentences))
 
 
 # --- for other programs --------------------------------------------------------------------------------------------
@@ -428,7 +310,12 @@ def as_dict(found: Assessment) -> dict:
             "scenarios": found.doubt.scenarios, "open_kwh": _band(found.doubt.open_kwh),
             "open_money": _band(found.doubt.open_money), "covered_kwh": _band(found.doubt.covered_kwh),
             "covered_money": _band(found.doubt.covered_money),
-            "matters": [{"unknown": name, "share": share, "meaning": UNKNOWNS[name]} for name, share in found.doubt.matters]},
+            "matters": [{"unknown": name, "share": share, "meaning": UNKNOWNS[name].meaning} for name, share in found.doubt.matters],
+            "measure_first": [{"unknown": one.unknown, "share": one.share, "low": one.low, "middle": one.middle, "high": one.high,
+                               "money": one.money, "overturns": one.overturns, "how": one.how}
+                              for one in found.doubt.measure_first],
+            "learned": found.doubt.learned},
+        "meter": None if found.fitted is None else {"days": len(found.fitted.days), "sentences": list(found.fitted.sentences)},
         "formulas": {"evaporation": sheet.pond.evaporation, "sky": sheet.pond.sky,
                      "convection": "bowen ratio of the evaporation formula", "cop": sheet.heater.cop_formula
                      if sheet.heater.kind == "heat pump" else None},

@@ -11,7 +11,8 @@ from pondheat.heat.balance import ROUTES
 from pondheat.money import payback
 from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.season import weather
-from pondheat.study import UNKNOWNS, Assessment, Band, Season
+from pondheat.doubt import UNKNOWNS, Band
+from pondheat.study import Assessment, Season
 
 WIDTH = 100
 ROUTE_WORDS = {
@@ -159,8 +160,13 @@ def _answers(found: Assessment) -> list[str]:
         lines += wrapped(f"The open pond needs {_span(doubt.open_kwh, _kwh)} kWh over the season.")
     if doubt is not None and doubt.matters:
         name, share = doubt.matters[0]
-        lines += wrapped(f"What matters most for this band ({doubt.scenarios} runs of the season): {UNKNOWNS[name]}; alone "
+        lines += wrapped(f"What matters most for this band ({doubt.scenarios} runs of the season): {UNKNOWNS[name].meaning}; alone "
                           f"it explains {100 * share:.0f} %.")
+        lines += wrapped(doubt.measure_first[0].sentence(currency))
+    if found.fitted is not None:
+        lines += wrapped("The bands are of this pond as learned from its meter; the table below is still that of the sheet.")
+        for sentence in found.fitted.sentences:
+            lines += wrapped(sentence, "- ")
     lines += _holding(found)
     lines += _too_warm(found)
     return lines

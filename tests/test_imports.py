@@ -16,7 +16,7 @@ ORDER = [
     {"money"},
     {"meter", "fish"},
     {"sheet"},
-    {"study"},
+    {"study", "doubt"},
     {"bench", "summary", "what_if", "what_if_case", "what_if_choices", "what_if_covers", "what_if_money", "what_if_words",
      "power_cut", "calendar_strip", "compare", "compare_words", "together", "lesson"},
     {"show"},

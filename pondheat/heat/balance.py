@@ -109,6 +109,13 @@ class Air:
     mains_temp: np.ndarray | float = 10.0
     wind_height: float = 10.0
 
+    def warmer(self, by: float) -> Air:
+        """The same weather, its air and the sky's radiation warmer by so many kelvin; relative humidity stays."""
+        temp, sky = np.asarray(self.air_temp, float), self.sky_long_wave
+        if sky is not None:
+            sky = np.asarray(sky, float) * ((temp + by + ZERO_CELSIUS.value) / (temp + ZERO_CELSIUS.value)) ** 4
+        return replace(self, air_temp=temp + by, sky_long_wave=sky)
+
     def part(self, moments: slice) -> Air:
         """The same weather for some of its moments."""
         return replace(self, **{name: value[moments] for name, value in vars(self).items() if np.ndim(value)})

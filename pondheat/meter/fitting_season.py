@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 
 from pondheat.meter.fitting_believed import SAMPLE_NAMES, Fitted
-from pondheat.meter.fitting_terms import FACTORS, Conditions, Rival, Terms, modelled_kwh, terms_of, warmer
+from pondheat.meter.fitting_terms import FACTORS, Conditions, Rival, Terms, modelled_kwh, terms_of
 from pondheat.ranges import require
 
 # Standard deviation of a heating season's mean air temperature from year to year [K]: months vary by 1.5 to 2.5 K in
@@ -84,7 +84,7 @@ def _cases(season: Conditions, rivals: tuple[Rival, ...]) -> list[tuple[Conditio
     for cover in dict.fromkeys((None, season.pond.cover)):
         case = replace(season, pond=replace(season.pond, cover=cover))
         terms = terms_of(case, rivals)
-        warm = terms_of(replace(case, air=warmer(case.air, 1.0)), rivals)
+        warm = terms_of(replace(case, air=case.air.warmer(1.0)), rivals)
         about_one_path = warm.value + warm.slope * (terms.middle - warm.middle)[:, None]
         found.append((case, terms, replace(warm, value=about_one_path)))
     return found

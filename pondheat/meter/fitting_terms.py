@@ -17,7 +17,6 @@ from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
 from pondheat.ranges import OutOfRange
 from pondheat.season.simulate import HOUR, march
-from pondheat.sources import ZERO_CELSIUS
 
 FACTORS = ("surface", "cover", "walls", "streams", "sun", "base")
 _WALLS = ("walls", "ground")
@@ -135,15 +134,6 @@ def _begin(conditions: Conditions) -> float:
     if conditions.start_temp is not None:
         return conditions.start_temp
     return max(float(np.mean(np.atleast_1d(conditions.air.air_temp)[:24])), 0.0) if np.isnan(first) else float(first)
-
-
-def warmer(air: Air, by: float) -> Air:
-    """The same weather, its air and the sky's radiation warmer by so many kelvin; relative humidity stays."""
-    temp = np.asarray(air.air_temp, float)
-    sky = air.sky_long_wave
-    if sky is not None:
-        sky = np.asarray(sky, float) * ((temp + by + ZERO_CELSIUS.value) / (temp + ZERO_CELSIUS.value)) ** 4
-    return replace(air, air_temp=temp + by, sky_long_wave=sky)
 
 
 def modelled_kwh(conditions: Conditions, terms: Terms, which: np.ndarray, factors: np.ndarray, shift=None,

@@ -14,7 +14,6 @@ import pandas as pd
 
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
-from pondheat.meter.fitting_terms import warmer
 from pondheat.ranges import OutOfRange, require
 from pondheat.season.heaters import Heater
 from pondheat.season.simulate import HOUR, simulate
@@ -160,7 +159,7 @@ def seen(air: Air, seed: int) -> Air:
     def daily(size: float) -> np.ndarray:
         return np.repeat(rng.normal(0, size, count // 24 + 1), 24)[:count]
 
-    other = warmer(air, rng.normal(0, 0.3) + daily(0.4))
+    other = air.warmer(rng.normal(0, 0.3) + daily(0.4))
     humidity = np.clip(np.asarray(air.rel_humidity) + rng.normal(0, 0.03) + daily(0.03), 0.2, 1.0)
     return replace(other, rel_humidity=humidity, wind_speed=air.wind_speed * np.exp(rng.normal(0, 0.1) + daily(0.15)),
                    solar=air.solar * np.exp(daily(0.1)))

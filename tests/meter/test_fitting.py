@@ -259,13 +259,12 @@ def test_prediction_widens_with_what_is_not_known():
 def test_a_warmer_year_takes_what_the_march_says():
     """A year 1 K warmer throughout: the shifted lines against the season marched in that weather."""
     from pondheat.meter.fitting_season import _cases
-    from pondheat.meter.fitting_terms import warmer
     season = typical()
     own = tuple(rival for rival in rivals_of(SHEET) if rival.shelter == 1.0)[:1]
     for case, terms, warm in _cases(season, own):
         got = modelled_kwh(case, terms, np.array([0, 0]), np.repeat(ONE, 2, axis=0), np.array([1.0, -1.0]), warm)
         for column, by in ((0, 1.0), (1, -1.0)):
-            want = scaled_march(replace(case, air=warmer(case.air, by))).sum()
+            want = scaled_march(replace(case, air=case.air.warmer(by))).sum()
             want += case.base_power * len(case.index) / 1000
             assert got[:, column].sum() == pytest.approx(want, rel=0.01)
             assert abs(want - modelled_kwh(case, terms, np.array([0]), ONE).sum()) > 0.04 * want

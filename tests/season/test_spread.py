@@ -152,10 +152,26 @@ def test_a_factor_leaves_the_other_terms_alone(year):
         assert heat[0] == heat[1] > 0
 
 
+@pytest.mark.parametrize("by", [-1.5, 1.0])
+@pytest.mark.parametrize("covered", [False, True])
+def test_a_warmer_year_is_the_season_in_warmer_weather(by, covered, year):
+    hours = year.iloc[24 * 40:24 * 100]
+    pond = replace(GARDEN, cover=SHEET if covered else None)
+    air = air_of(hours, 10.0)
+    warm = replace(air.warmer(by), ground_temp=np.asarray(air.ground_temp) + by, mains_temp=np.asarray(air.mains_temp) + by)
+    lies = 1.0 if covered else 0.0
+    fixed = {"set_point": 18.0, "covered": lies, "start_temp": 18.0, "limit": 20_000}
+    got = spread(pond, air, {"year_warmth": np.array([by, 0.0])}, **fixed).heat_kwh
+    plain = {"wall_factor": np.array([1.0])}
+    want, usual = spread(pond, warm, plain, **fixed).heat_kwh[0], spread(pond, air, plain, **fixed).heat_kwh[0]
+    assert got[0] == pytest.approx(want, rel=5e-3) and got[1] == pytest.approx(usual, rel=1e-6)
+    assert abs(want / usual - 1) > 0.05
+
+
 def test_every_sampled_name_is_tried_above():
     one, more = (test.pytestmark[0].args[1] for test in (test_each_sample_is_the_pond_changed_so,
                                                          test_each_factor_is_the_pond_changed_so))
-    assert {row[0] for row in one} | {name for row in more for name in row[2]} == set(SAMPLED)
+    assert {row[0] for row in one} | {name for row in more for name in row[2]} | {"year_warmth"} == set(SAMPLED)
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -210,7 +226,7 @@ def test_a_factor_means_what_the_meter_learns_by_it(name, clock, year):
 
 def test_scenarios_in_any_order(year):
     """Each scenario keeps its own result, whatever stands beside it and however formulae are mixed."""
-    hours = year.iloc[:24 * 40]
+    hours = year.iloc[:24 * 120]
     pond, air = CASES["sheet at night"][0], air_of(hours, 10.0)
     rng = np.random.default_rng(5)
     count = 12

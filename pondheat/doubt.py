@@ -1,0 +1,358 @@
+"""How sure a season is: what is not known of a pond, as many runs; bands, and what to measure first.
+
+Without a meter the samples are judgements (`UNKNOWNS`); where a meter has been fitted, what it taught takes their place.
+`study.assess` calls `doubt`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+from scipy.stats import norm
+
+from pondheat import units
+from pondheat.heat.balance import Pond
+from pondheat.meter.fitting import Fitted
+from pondheat.meter.fitting_season import RECORD, YEAR_SPREAD
+from pondheat.money import payback
+from pondheat.season.heaters import Heater
+from pondheat.season.spread import spread
+from pondheat.season.weather_record import MEASURED
+from pondheat.sheet import Sheet
+
+if TYPE_CHECKING:
+    from pondheat.study import Season, Setting
+
+SCENARIOS = 200
+FORMULAS = ("ryan_harleman", "ryan_harleman", "ryan_harleman", "ryan_harleman", "smith_lof_jones", "penman_1956",
+            "rafferty_boyd", "ashrae_quiet")
+NEAR_SURFACE = {"smith_lof_jones": 0.4}  # measured with the wind close over the water: its wind over that at 2 m (judgement)
+PRICE_SPREAD = 0.10  # standard deviation of next year's rates about this year's (judgement)
+SEASONS_WITHOUT_LIFE = 5.0  # a cover whose life the sheet does not name is worth buying if it pays within these (judgement)
+
+
+@dataclass(frozen=True)
+class Unknown:
+    """Something not known of a pond: in words, how far it may be out and by whose word, the words for its low and its
+    high end, and how a keeper measures it by simple means; None where nobody can."""
+
+    words: str
+    spread: str
+    low: str
+    high: str
+    how: str | None = None
+
+    @property
+    def meaning(self) -> str:
+        """What is not known, and how far it may be out."""
+        return f"{self.words} ({self.spread})"
+
+
+_CARD = "the card “weigh the heat” (workbook/cards/weigh_the_heat.html)"
+_TEST = "the cool-down test (workbook/cards/cool_down_test.html)"
+UNKNOWNS = {
+    "evaporation": Unknown(
+        "which evaporation formula is right", "the one made for heated ponds half of the time, four others the rest, judgement",
+        "with the formula that lets least evaporate", "with the one that lets most evaporate",
+        f"Weigh what an open bucket beside the pond loses in three hours: {_CARD}. Better still, log the heater's meter for "
+        "three weeks: its readings decide among the formulae."),
+    "wind_shelter": Unknown(
+        "how much wind reaches the water", "63–160 % of the sheet's shelter, at most all, judgement",
+        "at the calm end", "at the windy end",
+        "Hold a cup anemometer at knee height over the water for ten minutes on three breezy days, and divide by what the "
+        "nearest station reports for open country in the same hour."),
+    "sky_view": Unknown(
+        "how much open sky the water sees", "± 0.15, judgement", "with less open sky", "with more open sky",
+        "Stand at the water's edge and measure with an outstretched fist (some 10°) how high house and trees rise all round; "
+        "on page 05 is what that share means."),
+    "u_value": Unknown(
+        "how well the cover keeps heat", "U-value ± 15 %, judgement", "with a better cover", "with a worse cover",
+        "Look up the printed U-value of this very sheet, its thickness and its number of walls."),
+    "gap_air_flow": Unknown(
+        "how much air leaks under the cover", "a third to three times, judgement", "with a tighter cover", "with a looser cover",
+        "Measure with a ruler how long and how high the gaps under the cover are, and write them into the sheet."),
+    "wall_factor": Unknown(
+        "what walls and floor lose", "± 20 %, as two published ground methods differ", "with better walls", "with worse walls",
+        f"Measure the thickness of the insulation. One still evening tells the whole pond: {_TEST}."),
+    "year_warmth": Unknown(
+        "how mild the coming season is", f"its mean air temperature by ± {YEAR_SPREAD:g} K or so, from memory and judgement",
+        "in a colder season", "in a milder season"),
+    "price": Unknown(
+        "what a kWh will cost", f"± {100 * PRICE_SPREAD:.0f} % or so, judgement", "with cheaper energy", "with dearer energy"),
+    "surface_factor": Unknown(
+        "what the open water loses, as far as the meter told", "as learned", "at the low end of what the meter allows",
+        "at its high end", "Go on logging, with some nights open."),
+    "cover_factor": Unknown(
+        "what passes the cover, as far as the meter told", "as learned", "at the low end of what the meter allows",
+        "at its high end", "Go on logging, with some nights covered."),
+    "stream_factor": Unknown(
+        "what filter, air stones and new water take, as far as the meter told", "as learned",
+        "at the low end of what the meter allows", "at its high end",
+        "Log some nights with the air stones or the waterfall off, if the fish allow it."),
+    "sun_factor": Unknown(
+        "how much sun reaches the water, as far as the meter told", "as learned", "with less sun", "with more sun",
+        "Go on logging into a sunny spell."),
+}
+LEARNED = {"surface_factor", "cover_factor", "wall_factor", "stream_factor", "sun_factor"}
+
+
+@dataclass(frozen=True, eq=False)
+class Band:
+    """Tenth, middle and ninetieth of a hundred scenarios."""
+
+    low: float
+    middle: float
+    high: float
+
+    @classmethod
+    def of(cls, values) -> Band:
+        """The band of sampled values; infinities (never pays) count as such."""
+        ordered = np.sort(np.asarray(values, float))
+        return cls(*(float(ordered[round(q * (len(ordered) - 1))]) for q in (0.1, 0.5, 0.9)))
+
+
+@dataclass(frozen=True)
+class MeasureFirst:
+    """One unknown, and what the answer would be if it alone lay at its low or its high end.
+
+    unknown: key of UNKNOWNS; share: part of the spread that it explains on its own [–]; of: what the numbers are
+    (“the cover saves”, “the open pond takes”); low, high: mean of the answer over the fifth of the scenarios in which
+    the unknown is lowest or highest [money] or [kWh], as `money` says; middle: the answer's middle; overturns: whether
+    low and high fall on different sides of what decides, None where nothing is to be decided by it.
+    """
+
+    unknown: str
+    share: float
+    of: str
+    low: float
+    middle: float
+    high: float
+    money: bool
+    overturns: bool | None
+
+    @property
+    def how(self) -> str | None:
+        """How a keeper measures it; None where nobody can."""
+        return UNKNOWNS[self.unknown].how
+
+    def sentence(self, currency: units.Currency) -> str:
+        """What would overturn the answer, by how much, and how to measure it."""
+        unknown = UNKNOWNS[self.unknown]
+
+        def written(value: float) -> str:
+            return units.money(value, currency) if self.money else f"{units.digits(value)} kWh"
+
+        text = (f"Most likely to overturn this: {unknown.words}. {unknown.low[0].upper()}{unknown.low[1:]} {self.of} "
+                f"{written(self.low)} a season, {unknown.high} {written(self.high)}, in the middle {written(self.middle)}.")
+        if self.overturns is not None:
+            text += (" Between these lies the point at which the cover pays for itself in its life." if self.overturns else
+                     " Neither end changes whether the cover pays for itself in its life.")
+        return f"{text} {self.how or 'Nobody can measure that beforehand; it can only be reckoned with.'}"
+
+
+@dataclass(frozen=True, eq=False)
+class Doubt:
+    """Bands from scenario runs of what is taken (heater and pump), and the unknowns by the share of the spread that each
+    explains (0–1), largest first.
+
+    measure_first: what can be measured, that which is likeliest to overturn the answer first, then what nobody can;
+    learned: whether a fitted meter stands behind the samples.
+    """
+
+    scenarios: int
+    open_kwh: Band
+    open_money: Band | None
+    covered_kwh: Band | None
+    covered_money: Band | None
+    saving_kwh: Band | None
+    saving_money: Band | None
+    payback: Band | None
+    matters: tuple[tuple[str, float], ...]
+    measure_first: tuple[MeasureFirst, ...]
+    learned: bool
+
+
+# --- samples ---------------------------------------------------------------------------------------------------------
+
+def samples_of(pond: Pond, count: int, seed: int = 1, measured_year: bool = False) -> dict[str, np.ndarray]:
+    """Samples of what is not known of this pond and its coming season, spread evenly (a Latin square), the same every
+    time. measured_year: the weather is that of one real year, which itself was warm or cold."""
+    rng = np.random.default_rng(seed)
+
+    def even():
+        return (rng.permutation(count) + rng.random(count)) / count
+
+    formulas = np.asarray(_formulas_for(pond))[(even() * len(FORMULAS)).astype(int)]
+    shelter = np.minimum(pond.wind_shelter * 1.6 ** (2 * even() - 1), 1.0)
+    made = {
+        "evaporation": formulas,
+        "wind_shelter": shelter * np.array([NEAR_SURFACE.get(name, 1.0) if name != pond.evaporation else 1.0
+                                            for name in formulas]),
+        "sky_view": np.clip(pond.sky_view - 0.15 + 0.3 * even(), 0.0, 1.0),
+        "wall_factor": 0.8 + 0.4 * even(),
+        "u_value": (pond.cover.u_value if pond.cover else 1.0) * (0.85 + 0.3 * even()),
+        "gap_air_flow": (pond.cover.gap_air_flow if pond.cover else 0.0) * np.exp(np.log(1 / 3) + even() * np.log(9)),
+    } | _coming_year(even, measured_year)
+    return {name: values for name, values in made.items() if name not in _unfelt(pond)}
+
+
+def learned_samples(pond: Pond, fitted: Fitted, count: int, seed: int = 1,
+                    measured_year: bool = False) -> dict[str, np.ndarray]:
+    """The same where a meter has been fitted: its draws take the place of the judgements.
+
+    What the log's own weather misled by (`fitting_season.RECORD`) is common to all losses; sky and leaks are inside the
+    factors that the meter taught.
+    """
+    drawn = fitted.samples(count, seed)
+    rng = np.random.default_rng(seed + 1)
+
+    def even():
+        return (rng.permutation(count) + rng.random(count)) / count
+
+    misled = np.exp(RECORD * norm.ppf(even()))
+    made = {"evaporation": drawn["evaporation"],
+            "wind_shelter": np.minimum(pond.wind_shelter * drawn["shelter_factor"], 1.0),
+            **{name: drawn[name] * (1.0 if name == "sun_factor" else misled) for name in LEARNED}}
+    made |= _coming_year(even, measured_year)
+    if pond.cover is None:
+        made.pop("cover_factor")
+    return {name: values for name, values in made.items() if name not in _unfelt(pond)}
+
+
+def _coming_year(even: Callable[[], np.ndarray], measured_year: bool) -> dict[str, np.ndarray]:
+    """How much warmer [K] and how much dearer [–] the coming season is than that of the weather and the tariff."""
+    spread_of_years = YEAR_SPREAD * (np.sqrt(2) if measured_year else 1.0)  # two real years differ more than one from the mean
+    return {"year_warmth": spread_of_years * norm.ppf(even()), "price": np.exp(PRICE_SPREAD * norm.ppf(even()))}
+
+
+def _unfelt(pond: Pond) -> set[str]:
+    unfelt = {"wind_shelter", "sky_view"} if pond.room else set()
+    if not pond.cover or pond.cover.kind == "film":
+        unfelt.add("u_value")
+    if not pond.cover or not pond.cover.gap_air_flow:
+        unfelt.add("gap_air_flow")
+    return unfelt
+
+
+def _formulas_for(pond: Pond) -> tuple[str, ...]:
+    """The sheet's own formula in the place of the default, the other moderate ones beside it."""
+    return tuple(pond.evaporation if name == FORMULAS[0] else name for name in FORMULAS)
+
+
+# --- runs ------------------------------------------------------------------------------------------------------------
+
+def per_heat(place: Setting, heater: Heater) -> np.ndarray:
+    """What the heater itself takes for each watt of heat, hour by hour over the whole march, as (electricity, gas).
+
+    For a heat pump that of the pump alone: its backup takes one for one, whatever the weather.
+    """
+    outdoor = place.hours["air_temp"].to_numpy()
+    water = np.where(np.isnan(place.set_point), 15.0, place.set_point)
+    alone = replace(heater, backup=0.0, lowest_air_temp=-100.0) if heater.kind == "heat pump" else heater
+    heat = np.maximum(np.minimum(alone.limit(outdoor), 1.0), 1e-9)
+    electricity, gas = alone.taken(heat, water, outdoor)
+    return np.column_stack([electricity / heat, gas / heat])
+
+
+def doubt(sheet: Sheet, place: Setting, seasons: dict[str, Season], start_temp: float, count: int, kind_of_weather: str,
+          fitted: Fitted | None = None, progress: Callable[[float], None] | None = None) -> Doubt | None:
+    """Bands of a sheet's season; None for a pond that is not heated.
+
+    seasons: "open" and, where there is a cover, "covered", as `study` ran them; start_temp [degC] of the first hour;
+    kind_of_weather: that of its record. progress: called with the share done.
+    """
+    if np.isnan(place.set_point[place.counted]).all() or sheet.heater.kind == "none":
+        return None
+    measured = kind_of_weather == MEASURED
+    if fitted is None:
+        samples = samples_of(sheet.pond, count, measured_year=measured)
+    else:
+        samples = learned_samples(sheet.pond, fitted, count, measured_year=measured)
+    dearer = samples.pop("price")
+    taken, money = {}, {}
+    for step, (name, season) in enumerate(seasons.items()):
+        report = None if progress is None else lambda done, step=step: progress((step + done) / len(seasons))
+        taken[name], money[name] = _run(sheet, place, season, name == "covered", samples, start_temp, report)
+        money[name] = money[name] * dearer
+    if sheet.tariff is not None:
+        samples["price"] = dearer
+    of, deciding, saving, saving_money, years = "the open pond takes", taken["open"], None, None, None
+    priced, covered = sheet.tariff is not None, "covered" in seasons
+    if priced:
+        of, deciding = "the open pond costs", money["open"]
+    if covered:
+        of, deciding = "the cover saves", taken["open"] - taken["covered"]
+        saving = Band.of(deciding)
+        if priced:
+            deciding = money["open"] - money["covered"]
+            saving_money = Band.of(deciding)
+            if sheet.cover_plan.price is not None:
+                years = Band.of(payback.simple_payback(sheet.cover_plan.price, deciding))
+    matters = what_matters(samples, deciding)
+    return Doubt(count, Band.of(taken["open"]), Band.of(money["open"]) if priced else None,
+                 Band.of(taken["covered"]) if covered else None, Band.of(money["covered"]) if priced and covered else None,
+                 saving, saving_money, years, matters,
+                 _measure_first(sheet, samples, deciding, matters, of, priced, years is not None), fitted is not None)
+
+
+def _run(sheet: Sheet, place: Setting, season: Season, covered: bool, samples: dict[str, np.ndarray], start_temp: float,
+         progress) -> tuple[np.ndarray, np.ndarray]:
+    """What heater and pump take [kWh] and what it costs [money], scenario by scenario."""
+    each = per_heat(place, sheet.heater)
+    rate = np.zeros(len(each))
+    added_tax = season.cost.added_tax_rate if season.cost else 0.0
+    if sheet.tariff is not None:
+        # a price file need not cover the days before the season
+        rate[place.counted] = sheet.tariff.rates(place.hours.index[place.counted])[0] * (1 + added_tax)
+    price = each[:, 0] * rate + each[:, 1] * (sheet.gas_rate or 0.0) * (1 + added_tax)
+    outdoor, pump_limit, backup = place.hours["air_temp"].to_numpy(), None, ()
+    if sheet.heater.kind == "heat pump":
+        pump_limit, backup = sheet.heater.heat_pump_limit(outdoor), (np.ones(len(rate)), rate)
+    pond = sheet.pond if covered else replace(sheet.pond, cover=None)
+    of_covers = ("gap_air_flow", "u_value", "cover_factor")
+    used = {name: values for name, values in samples.items() if name not in of_covers or pond.cover}
+    runs = spread(pond, place.air, used, set_point=place.set_point, limit=sheet.heater.limit(outdoor), covered=place.covered,
+                  gain=sheet.pump_heat, counted=place.counted, start_temp=start_temp, progress=progress, first=pump_limit,
+                  weights=np.column_stack([each.sum(axis=1), price, *backup]))
+    pumped = sheet.pump_power / 1000 * place.counted
+    return runs.weighted_kwh[:, 0] + pumped.sum(), runs.weighted_kwh[:, 1] + (pumped * rate).sum()
+
+
+# --- what matters ----------------------------------------------------------------------------------------------------
+
+def what_matters(samples: dict[str, np.ndarray], result: np.ndarray) -> tuple[tuple[str, float], ...]:
+    """Share of the result's variance that each unknown explains on its own (means of its groups), largest first."""
+    whole = result.var()
+    if whole <= 0:
+        return ()
+    shares = [(name, float(result_by(values, result).loc[_groups(values)].to_numpy().var() / whole))
+              for name, values in samples.items()]
+    return tuple(sorted(shares, key=lambda item: -item[1]))
+
+
+def _groups(values: np.ndarray) -> np.ndarray:
+    """Every scenario's group: by formula, or by fifths from the lowest value, 0, to the highest, 4."""
+    if values.dtype.kind in "UO":
+        return values.astype(str)
+    return pd.qcut(pd.Series(values).rank(method="first"), 5, labels=False).to_numpy()
+
+
+def result_by(values: np.ndarray, result: np.ndarray) -> pd.Series:
+    """Mean of the result over each group of an unknown."""
+    return pd.Series(result).groupby(_groups(values)).mean()
+
+
+def _measure_first(sheet: Sheet, samples: dict[str, np.ndarray], deciding: np.ndarray, matters, of: str, money: bool,
+                   pays: bool) -> tuple[MeasureFirst, ...]:
+    price, life = sheet.cover_plan.price, sheet.cover_plan.life or SEASONS_WITHOUT_LIFE
+    made = []
+    for name, share in matters:
+        means = result_by(samples[name], deciding)
+        low, high = (means.min(), means.max()) if name == "evaporation" else (means.iloc[0], means.iloc[-1])
+        overturns = bool((low * life >= price) != (high * life >= price)) if pays else None
+        made.append(MeasureFirst(name, share, of, float(low), float(np.median(deciding)), float(high), money, overturns))
+    return tuple(sorted(made, key=lambda one: (one.how is None, not one.overturns, -one.share)))
