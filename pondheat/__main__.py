@@ -25,11 +25,16 @@ def _parser() -> argparse.ArgumentParser:
     season.add_argument("--weather", metavar="FILE|NAME", help="a weather file or built-in name instead of the sheet's")
     season.add_argument("--json", action="store_true", help="print JSON instead of the table")
     season.add_argument("--hours", metavar="FILE.csv", help="write every hour of the season to a file")
+    season.add_argument("--report", metavar="FILE.html", help="write the decision sheet, one page to print, to a file")
+    season.add_argument("--meter", metavar="FILE", help="the heater's meter file: what it teaches of this pond narrows the bands")
+    season.add_argument("--meter-weather", metavar="FILE|NAME", help="weather of the metered days instead of the sheet's")
+    season.add_argument("--pump-on-meter", action="store_true", help="the sheet's pump is on the same meter too")
     season.add_argument("--what-if", action="store_true",
                         help="and the keeper's choices beside it: no heat, covers, heaters, hours, each for a season")
     given = season.add_argument_group("what some of those choices need, and no sheet says")
     for name, metavar, meaning in _HOUSE:
         given.add_argument(f"--{name}", metavar=metavar, help=meaning)
+    _add_reading(season, "where the meter file does not say")
     season.set_defaults(run=_season)
     _add_compare(parts)
     check = parts.add_parser("check", help="evaluate check files against the library",
@@ -97,10 +102,14 @@ def _add_compare(parts) -> None:
     compare.add_argument("--pump-on-meter", action="store_true", help="the sheet's pump is on the same meter too")
     compare.add_argument("--timezone", metavar="ZONE", help="of the clock of the files, if not the sheet's")
     compare.add_argument("--json", action="store_true", help="print JSON instead of the text")
-    reading = compare.add_argument_group("where a file does not say (once for both files, or once for each)")
+    _add_reading(compare, "where a file does not say (once for both files, or once for each)")
+    compare.set_defaults(run=_compare)
+
+
+def _add_reading(parser, title: str) -> None:
+    reading = parser.add_argument_group(title)
     for name, metavar, meaning in _READING:
         reading.add_argument(f"--{name}", metavar=metavar, help=meaning, action="append")
-    compare.set_defaults(run=_compare)
 
 
 def _compare(arguments: argparse.Namespace) -> int:
@@ -166,16 +175,22 @@ def _season(arguments: argparse.Namespace) -> int:
     from pondheat import sheet, study, summary, what_if, what_if_words
 
     described = sheet.read(arguments.sheet, _from_here(arguments.weather))
-    if arguments.hours is not None:
-        _refuse_target(Path(arguments.hours), (Path(arguments.sheet), described.folder / described.weather))
+    for target, what in ((arguments.hours, "the hours"), (arguments.report, "the decision sheet")):
+        if target is not None:
+            _refuse_target(Path(target), what, (Path(arguments.sheet), described.folder / described.weather))
+    fitted = _learned(arguments, described)
     bar = (lambda done: _bar(done, "how sure")) if sys.stderr.isatty() else None
     given = _house_options(arguments, described.currency)
-    found = study.assess(described, progress=bar)
+    found = study.assess(described, progress=bar, fitted=fitted)
     if bar:
         _wipe()
     table = what_if.what_if(described, found.weather, **given) if arguments.what_if else None
     if arguments.hours is not None:
         study.write_hours(found, Path(arguments.hours))
+    if arguments.report is not None:
+        from pondheat.show import report
+
+        Path(arguments.report).write_text(report.report(described, found, what_if=table), encoding="utf-8", newline="\n")
     if arguments.json:
         told = study.as_dict(found) | ({} if table is None else {"what_if": what_if_words.as_dict(table)})
         print(json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False))
@@ -183,7 +198,28 @@ def _season(arguments: argparse.Namespace) -> int:
         print(summary.season_text(found))
         if table is not None:
             print("\n" + what_if_words.table_text(table, cautioned=found.covered is not None, shell=True))
+        if arguments.report is not None:
+            print(f"\nThe decision sheet, to be opened in a browser and printed: {arguments.report}")
     return 0
+
+
+def _learned(arguments: argparse.Namespace, described):
+    """What the meter file teaches of the sheet's pond; None without one."""
+    from dataclasses import replace
+
+    from pondheat import compare, compare_words, study
+    from pondheat.meter import readings_file
+
+    if arguments.meter is None:
+        if arguments.meter_weather is not None or arguments.pump_on_meter:
+            raise ValueError("--meter-weather and --pump-on-meter belong to --meter FILE: give that too.")
+        return None
+    metered = replace(described, weather=_from_here(arguments.meter_weather) or described.weather)
+    try:
+        use = readings_file.read(Path(arguments.meter), described.timezone, **_reading_options(arguments)[0]).use
+        return study.learn(metered, use, pump_on_meter=arguments.pump_on_meter)
+    except ValueError as wrong:
+        raise ValueError("\n".join(compare.plain(compare_words.as_option(line)) for line in str(wrong).splitlines())) from None
 
 
 def _house_options(arguments: argparse.Namespace, currency) -> dict[str, float]:
@@ -207,12 +243,12 @@ def _house_options(arguments: argparse.Namespace, currency) -> dict[str, float]:
     return found
 
 
-def _refuse_target(target: Path, inputs: tuple[Path, ...]) -> None:
-    """Say so before the work is done where `--hours` cannot be written, or would be written over what is read."""
+def _refuse_target(target: Path, what: str, inputs: tuple[Path, ...]) -> None:
+    """Say so before the work is done where a file cannot be written, or would be written over what is read."""
     if target.is_dir() or not target.resolve().parent.is_dir():
         raise ValueError(f"{target}: this file cannot be written there.")
     if any(target.resolve() == one.resolve() for one in inputs):
-        raise ValueError(f"{target}: the hours would be written over what this command reads; name another file.")
+        raise ValueError(f"{target}: {what} would be written over what this command reads; name another file.")
 
 
 def _wipe() -> None:

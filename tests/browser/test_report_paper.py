@@ -1,0 +1,128 @@
+"""The decision sheet on paper and on screens: one sheet of A4 and of Letter, nothing asked of the net, nothing runs."""
+
+import re
+from pathlib import Path
+
+import kit
+import pytest
+from test_cards import CUT, sheets
+
+pytest.importorskip("playwright")
+
+from pondheat import power_cut, sheet, study, what_if  # noqa: E402
+from pondheat.show.report import report  # noqa: E402
+
+PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
+GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
+LONG = "The old koi pond behind the greenhouse at number fourteen, north side " * 3
+NO_HEAT = {"pond.set_point": None, "heater": None}
+CASES = {
+    "garden": {}, "long names": {"name": LONG, "tariff.name": LONG, "tariff.window": [
+        {"name": f"{part} {LONG}", "rate": f"{12 + part} p/kWh", "start": f"{4 * part:02d}:00", "end": f"{4 * part + 4:02d}:00"}
+        for part in range(5)], "assumed": ["cover.u_value", "cover.gap", "place.wind_shelter", "place.sky_view", "pump.power"]},
+    "no cover": {"cover": None}, "no heat": NO_HEAT, "no tariff": {"tariff": None},
+    "heat pump by date": {"heater.kind": "heat pump", "heater.power": "9 kW",
+                          "pond.set_point": {"1 Sep": "18 °C", "1 Dec": "12 °C", "1 Mar": "16 °C"}},
+}
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory):
+    folder, made = tmp_path_factory.mktemp("reports"), {}
+    for name, changes in CASES.items():
+        pond = sheet.from_text(sheet.with_values(GARDEN, changes), PONDS)
+        found = study.assess(pond, scenarios=40)
+        covered = pond.pond.cover is not None
+        cut = power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=covered, fish_kg=25.0)
+        keys = None if name == "garden" else ["no_heat", "hold_15", "insulated_lid"]
+        made[name] = folder / f"{name}.html"
+        made[name].write_text(report(pond, found, what_if=what_if.what_if(pond, found.weather, keys), power_cut=cut, fish_kg=25.0),
+                              encoding="utf-8")
+    for path in PONDS.glob("[!g]*.toml"):
+        pond = sheet.read(path)
+        made[path.stem] = folder / f"{path.stem}.html"
+        made[path.stem].write_text(report(pond, study.assess(pond, scenarios=20)), encoding="utf-8")
+    return made
+
+
+@pytest.fixture
+def paper(profile):
+    """A watched page of its own, without the workbook."""
+    with kit.watched_page(profile) as page:
+        yield page
+    assert page.watch.faults() == {}
+
+
+names = pytest.mark.parametrize("name", [*CASES, "my_first_sheet"])
+
+
+@names
+@pytest.mark.parametrize("size", ["A4", "Letter"])
+def test_the_first_page_is_one_sheet_and_the_appendix_more(paper, files, name, size):
+    paper.goto(files[name].as_uri())
+    assert sheets(paper.pdf(format=size)) == 1
+    paper.get_by_role("checkbox").check()
+    assert sheets(paper.pdf(format=size)) > 2
+
+
+@names
+@pytest.mark.parametrize("width", [1280, 800, 640, 400])  # 640 is 1280 at 200 %
+def test_nothing_is_cut_and_nothing_scrolls_sideways(paper, files, name, width):
+    paper.set_viewport_size({"width": width, "height": 900})
+    paper.goto(files[name].as_uri())
+    assert paper.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    wide = paper.evaluate(CUT.replace('"body *"', '"main *"'))
+    assert [one for one in wide if "hatches" not in one and "caption" not in one] == []
+
+
+def test_it_asks_nothing_of_any_place(paper, files):
+    asked = []
+    paper.on("request", lambda request: asked.append(request.url))
+    paper.goto(files["garden"].as_uri())
+    paper.wait_for_timeout(300)
+    assert asked == [files["garden"].as_uri()]
+
+
+def test_a_number_leads_to_its_arithmetic_and_back(paper, files):
+    paper.goto(files["garden"].as_uri())
+    number = paper.locator("main a.number").nth(3)
+    key = number.get_attribute("data-trace")
+    number.press("Enter")
+    assert paper.url.endswith(f"#{key}") and paper.locator(f"#{key}").is_visible()
+    paper.locator(f"#{key} a", has_text="Back to the number").press("Enter")
+    assert re.search(r"#n-", paper.url)
+
+
+def test_in_grey_each_way_of_heat_keeps_a_mark_of_its_own(paper, files, pictures):
+    paper.goto(files["garden"].as_uri())
+    fills = paper.evaluate("[...document.querySelectorAll('.bar rect')].map(node => node.getAttribute('fill'))")
+    assert len(set(fills)) == 5 and all(fill.startswith("url(#hatch-") for fill in fills)
+    lines = paper.evaluate("[...document.querySelectorAll('.hatches pattern path')].map(node => node.getAttribute('d'))")
+    assert len(set(lines)) == 5
+    paper.add_style_tag(content="html { filter: grayscale(1) }")
+    paper.screenshot(path=pictures / "report-grey.png", full_page=True)
+
+
+def test_no_barrier(paper, files):
+    from axe_playwright_python.base import AXE_SCRIPT
+
+    for name in ("garden", "no heat"):
+        paper.goto(files[name].as_uri())
+        paper.evaluate(AXE_SCRIPT)
+        found = paper.evaluate("axe.run(document, {resultTypes: ['violations']})")
+        assert [f"{rule['id']}: {node['html'][:150]}" for rule in found["violations"] if rule["impact"] in ("serious", "critical")
+                for node in rule["nodes"]] == []
+
+
+def test_hostile_text_does_not_run(profile, tmp_path):
+    hostile = "<script>document.title='run'</script><img src=x onerror=\"document.title='run'\">" + "\u202e" + "y" * 9000
+    pond = sheet.from_text(sheet.with_values(GARDEN, {"name": hostile, "tariff.name": hostile}), PONDS)
+    path = tmp_path / "hostile.html"
+    path.write_text(report(pond, study.assess(pond, scenarios=0)), encoding="utf-8")
+    page = profile.new_page()
+    page.goto(path.as_uri())
+    page.wait_for_timeout(300)
+    assert page.title() != "run" and page.locator("script, img").count() == 0
+    assert sheets(page.pdf(format="A4")) == 1
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    page.close()

@@ -1,0 +1,233 @@
+"""The decision sheet: every number leads to its arithmetic, nothing from outside runs, and it says what must be said."""
+
+import html
+import json
+import math
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from pondheat import __main__ as front
+from pondheat import power_cut, sheet, study, what_if
+from pondheat.fish.cautions import CAUTIONS, STANDING
+from pondheat.show.report import report
+from pondheat.show.report_trace import _SIGNS
+from pondheat.sources import BIBLIOGRAPHY
+
+PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
+GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
+FIVE = ("electricity", "children", "gas_exchange", "structure_and_wind", "burning", "refrigerant")
+CASES = {
+    "garden": {}, "no cover": {"cover": None}, "no tariff": {"tariff": None}, "no heat": {"pond.set_point": None, "heater": None},
+    "no heat, no cover": {"pond.set_point": None, "heater": None, "cover": None}, "no pump, no heat": {
+        "pond.set_point": None, "heater": None, "pump": None}, "film": {"cover.kind": "film", "cover.u_value": None, "cover.gap": None, "cover.light": None},
+    "heat pump": {"heater.kind": "heat pump", "heater.power": "9 kW"},
+    "gas": {"heater.kind": "gas", "heater.efficiency": "90 %", "heater.gas_rate": "9 p/kWh"}, "dear cover": {"cover.price": "£90000"},
+    "never pays": {"cover.kind": "sheet", "cover.u_value": "6 W/m²K", "cover.gap": "50 L/s", "cover.light": "0 %", "cover.on": "10:00",
+                   "cover.off": "15:00", "place.shade": 0.0},
+    "dollars": {"currency": "USD", "cover.price": "$640", "tariff.otherwise": "30 ¢/kWh", "tariff.standing_charge": "50 ¢/day",
+                "tariff.window": [{"name": "night", "rate": "12 ¢/kWh", "start": "00:30", "end": "07:30"}]},
+    "by date": {"pond.set_point": {"1 Sep": "18 °C", "1 Dec": "12 °C", "1 Mar": "16 °C"}},
+    "guesses": {"assumed": ["cover.u_value", "place.wind_shelter"]},
+}
+cases = pytest.mark.parametrize("name", CASES)
+
+
+def described(**changes) -> sheet.Sheet:
+    return sheet.from_text(sheet.with_values(GARDEN, changes), PONDS)
+
+
+@pytest.fixture(scope="module")
+def written():
+    made = {}
+
+    def write(name):
+        if name not in made:
+            pond = described(**CASES[name])
+            made[name] = report(pond, study.assess(pond, scenarios=40))
+        return made[name]
+    return write
+
+
+def first_page(made: str) -> str:
+    return made.split('<main id="first"')[1].split("</main>")[0].split(">", 1)[1]
+
+
+def words(part: str) -> str:
+    return " ".join(html.unescape(re.sub(r"<[^>]*>", " ", part)).split())
+
+
+# --- every number can be traced --------------------------------------------------------------------------------------
+
+@cases
+def test_every_number_on_the_first_page_leads_to_its_arithmetic(name, written):
+    made = written(name)
+    numbers = re.findall(r'<a class="number" id="([^"]+)" href="#(from-[^"]+)" data-trace="\2">', made)
+    assert len(numbers) > 15
+    for own, entry in numbers:
+        assert made.count(f'id="{entry}"') == 1 and made.count(f'id="{own}"') == 1
+    bare = re.sub(r'<(a|time|bdi|code|cite|style|svg)\b.*?</\1>', " ", first_page(made), flags=re.DOTALL)
+    bare = re.sub(r"<svg.*?</svg>", " ", bare, flags=re.DOTALL)
+    assert not re.findall(r"\S*\d\S*", html.unescape(re.sub(r"<[^>]*>", " ", bare)))
+
+
+@cases
+def test_the_steps_end_in_the_printed_number(name, written):
+    made, checked = written(name), 0
+    for entry in re.findall(r'<section class="entry".*?</section>', made, re.DOTALL):
+        rows = re.findall(r'<tr data-sign="([^"]*)">(.*?)</tr>', entry, re.DOTALL)
+        assert rows
+        for sign, row in rows:
+            values = [float(value) for value in re.findall(r'<data value="([^"]+)"', row)]
+            printed = [math.inf if text == "never" else float(text.replace("−", "-").replace("\u202f", ""))
+                       for text in re.findall(r"<data[^>]*>([^<]*)</data>", row)]
+            assert printed == pytest.approx(values, rel=1e-8, abs=1e-9)
+            if sign:
+                assert _SIGNS[sign](printed[:-1]) == pytest.approx(printed[-1], rel=1e-6, abs=1e-6)
+        last = float(re.findall(r'<data value="([^"]+)"', rows[-1][1])[-1])
+        shown = html.unescape(re.search(r"<h4>.*?: ([^<]*)</h4>", entry)[1])
+        found = re.search(r"([−-]?)[^\d−-]*?(\d[\d\u202f]*(?:\.\d+)?)", shown)
+        if found and math.isfinite(last):
+            value = float(found[2].replace("\u202f", ""))
+            whole, _, part = found[2].partition(".")
+            zeros = len(whole) - len(whole.rstrip("0\u202f")) if not part else 0
+            near = 0.51 * 10.0 ** (-len(part) if part else min(zeros, max(len(whole.replace("\u202f", "")) - 2, 0)))
+            assert min(abs(abs(last) * scale - value) for scale in (1, 100, 0.001)) <= near, (shown, last)
+            checked += 1
+    assert checked > 10
+
+
+@cases
+def test_sources_are_spelled_out(name, written):
+    made = written(name)
+    keys = set(re.findall(r'href="#source-([^"]+)"', made))
+    assert keys and keys <= set(BIBLIOGRAPHY)
+    for key in keys:
+        assert f'<li id="source-{key}"' in made
+
+
+def test_the_sheet_stands_in_the_appendix_as_it_was_given(written):
+    assert html.escape(sheet.with_values(GARDEN, {})) in written("garden")
+
+
+# --- what it says ----------------------------------------------------------------------------------------------------
+
+@cases
+def test_cautions_stand_on_the_first_page(name, written):
+    said = words(first_page(written(name)))
+    for text in (STANDING, *(CAUTIONS[key].text for key in FIVE)):
+        assert " ".join(text.split()) in re.sub(r" (?=[.,)])|(?<=[(]) ", "", said)
+
+
+def test_saving_payback_and_what_breaks_the_number(written):
+    said = words(first_page(written("garden")))
+    for wanted in ("The cover saves £", "likely £", "in the first winter", "Break our number", "Most likely to overturn this",
+                   "Does your insurance cover", "What wakes you when the pump stops", "Who lifts the cover"):
+        assert wanted in said, wanted
+    assert "No measured heated or covered pond was found" in said
+
+
+def test_never_is_said_in_words(written):
+    said = words(first_page(written("never pays")))
+    assert "never" in said and "costs more" in said
+    assert "after never" not in said
+
+
+def test_no_heat_is_normal_practice_and_the_pump_still_costs(written):
+    said = words(first_page(written("no heat")))
+    for wanted in ("normal practice for carp", "unfed in farm ponds about 2 m deep", "A shallower garden pond with its filter running gets "
+                   "colder", "no heating cost", "Its pump still takes", "Ask a fish vet about weak or young fish"):
+        assert wanted in said, wanted
+    assert "saves £" not in said and "paid back" not in said
+    assert "The sheet names no pump; one would still cost" in words(first_page(written("no pump, no heat")))
+
+
+def test_what_is_assumed_is_told(written):
+    said = words(first_page(written("guesses")))
+    assert "Guesses, says the sheet: cover.u_value , place.wind_shelter" in said
+    assert "No meter was fitted" in said
+
+
+def test_rates_and_money(written):
+    said = words(first_page(written("garden")))
+    assert "night, 12.0 p" in said.replace(" ,", ",") and "standing charge, owed anyway" in said
+    assert "$" in words(first_page(written("dollars"))) and "£" not in words(first_page(written("dollars")))
+    assert words(first_page(written("no tariff"))).count("£") == 1  # the cover's own price
+
+
+def test_what_if_and_power_cut_add_lines():
+    pond = described()
+    found = study.assess(pond, scenarios=0)
+    table = what_if.what_if(pond, found.weather, ["insulated_lid", "no_heat"])
+    cut = power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=True, fish_kg=20.0)
+    said = words(first_page(report(pond, found, what_if=table, power_cut=cut, fish_kg=20.0)))
+    assert "Cheapest choice" in said and "Power gone on 15 January 2026" in said and "20.0 kg of fish" in said
+
+
+def test_without_runs_there_is_no_band_but_a_sheet():
+    pond = described()
+    said = words(first_page(report(pond, study.assess(pond, scenarios=0))))
+    assert "The cover saves £" in said and "likely" not in said
+
+
+def test_a_sheet_of_the_southern_half_has_its_winter_in_july():
+    pond = sheet.from_text(sheet.with_values(GARDEN, {"season.start": None, "season.end": None}), PONDS)
+    strip = re.search(r'<table class="strip">.*?</table>', report(pond, study.assess(pond, scenarios=0)), re.DOTALL)[0]
+    assert re.findall(r'<time datetime="\d{4}-(\d\d)-01">[A-Z]', strip)[:1] == ["09"]
+
+
+# --- the file --------------------------------------------------------------------------------------------------------
+
+def test_the_same_sheet_gives_the_same_bytes(written):
+    pond = described()
+    assert report(pond, study.assess(pond, scenarios=40)) == written("garden")
+
+
+@cases
+def test_self_contained(name, written):
+    made = written(name)
+    assert not re.search(r"<script|<link|<iframe|<object|<embed|<form|url\((?!#)|@import|\ssrc=|\son[a-z]+=|javascript:", made)
+    assert not re.search(r'href="(?!#)', made) and "default-src 'none'" in made
+
+
+HOSTILE = ["<script>alert(1)</script>", "\"><img src=x onerror=alert(1)>", "</main></body>", "{{7*7}} ${x} %s %d", "=cmd|' /C calc'!A1",
+           "\u202eevil\u202c", "🐟" * 50, "x" * 10_000, "a b " * 2500, "</style><style>*{display:none}</style>", "\x07bell"]
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_hostile_text_stays_text(text):
+    toml = sheet.with_values(GARDEN, {"name": text, "tariff.name": text, "tariff.window": [
+        {"name": text, "rate": "12 p/kWh", "start": "00:30", "end": "07:30"}], "wall": [
+            {"name": text, "area": "15.6 m²", "u_value": "0.5 W/m²K"}]})
+    pond = sheet.from_text(toml, PONDS)
+    made = report(pond, study.assess(pond, scenarios=0))
+    assert not re.search(r"<script|<img|onerror=alert\(1\)>(?!&)", made) and made.count("</main>") == 1 and made.count("<style") == 1
+    assert len(first_page(made)) < 90_000 and "\u202e" not in made and "\x07" not in made
+
+
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@given(text=st.text(max_size=200))
+def test_any_name_leaves_the_page_whole(text):
+    pond = described()
+    found = study.assess(pond, scenarios=0)
+    from dataclasses import replace
+    named = replace(pond, name=text, text=json.dumps(text))
+    made = report(named, replace(found, sheet=named))
+    tags = re.findall(r"<(/?)(main|section|table|p|div|h1|h2|bdi)\b", made)
+    for name in {tag for _, tag in tags}:
+        assert sum(1 if not end else -1 for end, tag in tags if tag == name) == 0
+
+
+# --- from a shell ----------------------------------------------------------------------------------------------------
+
+def test_from_a_shell(tmp_path, capsys):
+    target = tmp_path / "sheet of paper.html"
+    assert front.main(["season", str(PONDS / "garden_pond.toml"), "--report", str(target)]) == 0
+    assert str(target) in capsys.readouterr().out
+    assert target.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    for wrong in (tmp_path, tmp_path / "none" / "x.html", PONDS / "garden_pond.toml"):
+        assert front.main(["season", str(PONDS / "garden_pond.toml"), "--report", str(wrong)]) == 2
+    assert "decision sheet would be written over" in capsys.readouterr().err
