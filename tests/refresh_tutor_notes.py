@@ -1,0 +1,115 @@
+"""Write the likely wrong answers into the tutor's notes, from the bank and from the panels.
+
+    python tests/refresh_tutor_notes.py            renew the part between the two marks of every workbook/tutor/NN_*.md
+    python tests/refresh_tutor_notes.py --check    change nothing; say which are stale, or missing
+
+What stands outside the marks is written by hand and is left as it is, byte for byte. No right answer of a page is written
+into its notes: a wrong value that is right for another of its questions is named by that question's number, and one that
+has the right digits is told as a multiple. Exit 0, or 1 where something is amiss.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import sys
+from pathlib import Path
+
+from test_no_answers import answers_in
+
+from pondheat import units
+from pondheat.front_door import copying
+from pondheat.lesson import questions
+from pondheat.lesson.questions import BANK, Question
+from pondheat.tutor import guesses, key
+
+WORKBOOK = Path(__file__).resolve().parents[1] / "workbook"
+BEGIN = "<!-- From here to the next mark: made by python tests/refresh_tutor_notes.py; changes are overwritten. -->"
+END = "<!-- End of what is made. -->"
+OPENING = "Right values, and how far off is still right, stand in the key: `python -m pondheat key`."
+NOTHING = "Nothing on this page is marked right or wrong."
+
+
+class Unmarked(ValueError):
+    """Notes without the two marks, each once and in order."""
+
+
+def likely_answers(page: str) -> str:
+    """What learners are likely to answer on a page, what each answer shows, and what to ask back; as Markdown."""
+    guess = guesses.guess_of(page)
+    parts = [_guess(guess)] if guess else []
+    parts += [_exercise(question) for question in BANK.values() if question.notebook == page]
+    return "\n\n".join([OPENING, *parts] if parts else [NOTHING])
+
+
+def _guess(guess: guesses.Guess) -> str:
+    """The wrong choices of the question before the picture, with the page's own words to each."""
+    slips = [f"- **{text}**: {guess.words[choice]}" for choice, text in guess.options.items()
+             if choice != guess.right and choice in guess.words]
+    return f"**The guess.** {guess.question}\n\n" + "\n".join(slips)
+
+
+def _exercise(question: Question) -> str:
+    """An exercise with the page's numbers: where each wrong road leads, what it shows, and what to ask back."""
+    right, roads = question.values()
+    slips = [f"- **{typed(roads[road.name], right, question)}** ({road.name}): {road.sentence}" for road in question.roads]
+    return (f"**{question.key}** {questions.asked(question, question.given)}\n\n" + "\n".join(slips)
+            + f"\n\nAsk back: {question.nudge} Then, if need be: {question.step}")
+
+
+def typed(value: float, right: float, question: Question) -> str:
+    """A wrong value as a learner may give it, or what it is called where it would give an answer away."""
+    tens = math.log10(value / right) if value / right > 0 else math.nan
+    if math.isfinite(tens) and abs(tens - round(tens)) < 1e-9:  # the right digits with the point in another place
+        times = units.digits(10 ** abs(round(tens)))
+        return f"{times} times the right value" if tens > 0 else f"1/{times} of the right value"
+    if question.unit != "money" and value == round(value):
+        unit = question.word or units.pretty(question.unit)
+        written = f"{units.digits(value)} {unit}".strip()
+    else:
+        written = key.written(value, question, units.GBP)
+    owners = answers_of(question.notebook, written)
+    return f"what {' or '.join(owners)} comes to" if owners else written
+
+
+def answers_of(page: str, text: str) -> list[str]:
+    """Which of a page's own questions a text gives the right answer to: their keys."""
+    own = frozenset(name for name, question in BANK.items() if question.notebook == page)
+    return sorted({name for name, _ in answers_in(text, own)} & own)
+
+
+def renewed(notes: str, page: str) -> str:
+    """Notes with the part between the marks made anew; raises Unmarked."""
+    if notes.count(BEGIN) != 1 or notes.count(END) != 1 or notes.index(END) < notes.index(BEGIN):
+        raise Unmarked("the two marks must stand in it once each, in order")
+    before, rest = notes.split(BEGIN)
+    return f"{before}{BEGIN}\n\n{likely_answers(page)}\n\n{END}{rest.split(END)[1]}"
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Renew the notes, or with --check only look; returns the exit code."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--check", action="store_true")
+    parser.add_argument("--workbook", type=Path, default=WORKBOOK)
+    args = parser.parse_args(arguments)
+    amiss = 0
+    for path in sorted(args.workbook.glob("[0-9][0-9]_*.ipynb")):
+        notes = args.workbook / "tutor" / f"{path.stem}.md"
+        try:
+            before = notes.read_bytes().decode("utf-8")
+            after = renewed(before, path.stem)
+        except (OSError, Unmarked) as fault:
+            amiss += 1
+            print(f"{notes.name}: {fault if isinstance(fault, Unmarked) else 'there are no such notes'}")
+            continue
+        if args.check and before != after:
+            amiss += 1
+            print(f"{notes.name}: stale; run python tests/refresh_tutor_notes.py")
+        elif before != after:
+            copying.write_whole(notes, after.encode("utf-8"))
+            print(f"changed {notes.name}")
+    return 1 if amiss else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,281 @@
+"""Every page has its notes for the tutor: the headings in order, the minutes of the page's head, the likely wrong answers
+as the bank has them now, no right answer, links that lead somewhere; and the routes of an evening add up."""
+
+import json
+import re
+
+import pytest
+import reading_aloud
+import refresh_tutor_notes as refresh
+from test_no_answers import answers_in
+
+from pondheat.__main__ import _parser
+from pondheat.fish.cautions import STANDING
+from pondheat.lesson import questions
+from pondheat.lesson.questions import BANK
+from pondheat.tutor import guesses, routes
+
+WORKBOOK = refresh.WORKBOOK
+TUTOR = WORKBOOK / "tutor"
+PAGES = sorted(path.stem for path in WORKBOOK.glob("[0-9][0-9]_*.ipynb"))
+HOW_TO, CHECKLIST = TUTOR / "how_to_run_an_evening.md", TUTOR / "checklist.md"
+BY_HAND = [path for path in (HOW_TO, CHECKLIST) if path.exists()] + sorted(TUTOR.glob("[0-9][0-9]_*.md"))
+HEADINGS = ["Say", "Ask before the picture opens", "Likely wrong answers", "When the hands are up",
+            "What to cut, and what never to hurry", "Argued points"]
+LINK = re.compile(r"\]\(([^)\s]+)\)")
+MINUTES = re.compile(r"\*\*Minutes:\*\* (\d+) to read, (\d+) to do, (\d+) to talk\.")
+CORE = re.compile(r"The core, marked ◆, takes (\d+), and (\d+) to talk\.")
+RECKONED = "Reckoned at reading-aloud pace, the talk by judgement; not timed with people."
+
+pages = pytest.mark.parametrize("page", PAGES)
+
+
+def notes(page: str) -> str:
+    path = TUTOR / f"{page}.md"
+    assert path.is_file(), f"{page} has no notes for the tutor"
+    return path.read_text(encoding="utf-8")
+
+
+def head(page: str) -> str:
+    """The line of minutes in a notebook's head."""
+    cells = json.loads((WORKBOOK / f"{page}.ipynb").read_text(encoding="utf-8"))["cells"]
+    return next(line for line in "".join(cells[0]["source"]).splitlines() if re.match(r"\*\d+ minutes", line))
+
+
+def minutes_of_head(page: str) -> tuple[int, int, int | None]:
+    """To read, to do, and the core where the page has one."""
+    line = head(page)
+    read, do = map(int, re.search(r"(\d+) to read, (\d+) to do", line).groups())
+    core = re.search(r"takes (\d+)\.", line)
+    return read, do, int(core[1]) if core else None
+
+
+def sections(text: str) -> dict[str, str]:
+    parts = re.split(r"^## (.+)$", text, flags=re.MULTILINE)
+    return dict(zip(parts[1::2], parts[2::2]))
+
+
+# --- each page's notes ----------------------------------------------------------------------------------------------
+
+@pages
+def test_title_headings_and_purpose(page):
+    text = notes(page)
+    assert text.splitlines()[0] == f"# {page[:2]} {routes.title_of(WORKBOOK / f'{page}.ipynb')}"
+    assert re.findall(r"^## (.+)$", text, re.MULTILINE) == HEADINGS
+    assert re.search(r"^\*\*What it is for:\*\* .{30,}$", text, re.MULTILINE)
+    assert f"](../{page}.ipynb)" in text and "](how_to_run_an_evening.md)" in text
+
+
+@pages
+def test_the_minutes_are_those_of_the_pages_head(page):
+    text = notes(page)
+    read, do, core = minutes_of_head(page)
+    found = MINUTES.search(text)
+    assert found and (int(found[1]), int(found[2])) == (read, do), f"the head of {page} says: {head(page)}"
+    told = CORE.search(text)
+    assert (int(told[1]) if told else None) == core
+    assert 1 <= int(found[3]) <= 20 and (not told or int(told[2]) < int(found[3]))
+    assert RECKONED in text
+
+
+@pages
+def test_the_likely_answers_are_those_of_the_bank_now(page):
+    text = notes(page)
+    assert refresh.renewed(text, page) == text, "stale: run python tests/refresh_tutor_notes.py"
+    made = text.split(refresh.BEGIN)[1].split(refresh.END)[0]
+    assert refresh.BEGIN in sections(text)["Likely wrong answers"]
+    for question in BANK.values():
+        if question.notebook == page:
+            for wanted in (f"**{question.key}** {questions.asked(question, question.given)}", question.nudge, question.step,
+                           *(f"({road.name}): {road.sentence}" for road in question.roads)):
+                assert wanted in made
+    guess = guesses.guess_of(page)
+    if guess:
+        assert guess.question in made and guess.question in sections(text)["Ask before the picture opens"]
+        for choice, words in guess.words.items():
+            assert f"**{guess.options[choice]}**: {words}" in made
+
+
+@pages
+def test_no_right_answer_stands_beside_its_question(page):
+    assert refresh.answers_of(page, notes(page)) == []
+
+
+@pages
+def test_what_to_do_with_the_hands_is_written_for_this_page(page):
+    hands = sections(notes(page))["When the hands are up"]
+    cases = re.findall(r"^- \*\*([^*]+)\*\* ", hands, re.MULTILINE)
+    assert len(cases) >= 3 and any("spread" in case for case in cases), cases
+    others = [sections(notes(other))["When the hands are up"] for other in PAGES if other != page]
+    for line in re.findall(r"^- \*\*[^*]+\*\* (.+)$", hands, re.MULTILINE):
+        assert len(line.split()) >= 12 and not any(line in other for other in others)
+
+
+@pages
+def test_cuts_and_argued_points(page):
+    parts = sections(notes(page))
+    cut = parts["What to cut, and what never to hurry"]
+    assert "**Cut first:**" in cut and "**Never hurry:**" in cut
+    points = re.split(r"^- \*\*", parts["Argued points"], flags=re.MULTILINE)[1:]
+    assert 2 <= len(points) <= 4
+    for point in points:
+        assert re.match(r"[“\"].+?[”\"]\*\* \S", point), point
+        assert "How sure:" in point and re.search(r"Where: .*\]\([^)]+\)", point, re.DOTALL), point
+
+
+@pages
+def test_what_is_written_by_hand_is_about_a_page(page):
+    text = notes(page)
+    by_hand = text.split(refresh.BEGIN)[0] + text.split(refresh.END)[1]
+    assert 350 <= reading_aloud.words(by_hand) <= 600
+
+
+def test_every_link_leads_to_a_file():
+    for path in BY_HAND:
+        for link in LINK.findall(path.read_text(encoding="utf-8")):
+            assert (path.parent / link.split("#")[0]).exists(), f"{path.name}: {link}"
+
+
+def test_no_notes_without_a_page():
+    assert {path.stem for path in TUTOR.glob("[0-9][0-9]_*.md")} <= set(PAGES)
+
+
+# --- an evening -----------------------------------------------------------------------------------------------------
+
+ROW = re.compile(r"^\| (\d):(\d\d) \| (\d+) \| (.+) \|$", re.MULTILINE)
+
+
+def tables() -> dict[str, tuple[int, list[tuple[int, int, str]]]]:
+    """Each route's title: the minutes it promises, and its rows of clock, minutes and words."""
+    found = re.split(r"^### (.+): (\d+) minutes$", HOW_TO.read_text(encoding="utf-8"), flags=re.MULTILINE)[1:]
+    return {title: (int(total), [(60 * int(hour) + int(minute), int(long), words) for hour, minute, long, words
+                                 in ROW.findall(text.split("\n## ")[0])])
+            for title, total, text in zip(found[::3], found[1::3], found[2::3])}
+
+
+def test_every_routes_minutes_add_up_to_its_title_and_its_clock_goes_with_them():
+    assert len(tables()) >= 7
+    for title, (total, rows) in tables().items():
+        clock = 0
+        for at, long, words in rows:
+            assert at == clock, f"{title}: {words} begins at minute {clock}"
+            clock += long
+        assert clock == total, f"{title}: {clock}"
+
+
+def test_the_routes_minutes_are_those_of_the_pages_heads():
+    short = set()
+    for title, (_, rows) in tables().items():
+        for _, long, words in rows:
+            if words.startswith("Page 16, short"):
+                short.add(long)
+            page = re.match(r"\[Page (\d\d)\]\(\.\./(.+)\.ipynb\), (core|whole)", words)
+            assert page or not words.startswith("["), words
+            if page:
+                read, do, core = minutes_of_head(page[2])
+                assert page[2].startswith(page[1]) and long == (core if page[3] == "core" else read + do), f"{title}: {words}"
+    assert len(short) == 1
+
+
+def test_the_routes_hold_the_pages_that_the_question_sheets_hold():
+    def held(start):
+        return {page for title, (_, rows) in tables().items() if title.startswith(start)
+                for _, _, words in rows for page in re.findall(r"Page (\d\d)", words)}
+
+    for title, numbers in routes.ROUTES.values():
+        assert held(title) == set(numbers), title
+
+
+def test_club_evenings_count_talk_and_tea():
+    for title, (total, rows) in tables().items():
+        words = " ".join(words for _, _, words in rows)
+        if "home" not in title and "checker" not in title:
+            assert words.count("Talk") >= 2, title
+            assert total < 90 or "Tea" in words, title
+
+
+def test_the_evening_reads_the_standing_sentence_and_claims_no_trial():
+    text = " ".join(HOW_TO.read_text(encoding="utf-8").split())
+    assert STANDING in text and "reckoned at reading-aloud pace" in text and "None of it was timed with people" in text
+    assert f"{reading_aloud.WORDS_A_MINUTE} words a minute" in text
+
+
+def test_the_evening_links_to_the_notes_of_every_page_and_to_every_card():
+    links = set(LINK.findall(HOW_TO.read_text(encoding="utf-8")))
+    assert {f"{page}.md" for page in PAGES} <= links and "checklist.md" in links
+    assert {f"../cards/{card.name}" for card in (WORKBOOK / "cards").glob("*.html")} <= links
+
+
+def test_commands_named_for_the_tutor_exist():
+    for path in BY_HAND:
+        for command in re.findall(r"-m pondheat ([^`]+)`", path.read_text(encoding="utf-8")):
+            if command.split()[0] == "check":
+                command = "check x.csv"
+            _parser().parse_args(command.split())
+
+
+def test_no_answer_of_any_page_stands_in_what_is_written_for_the_whole_evening():
+    for path in (HOW_TO, CHECKLIST):
+        assert answers_in(path.read_text(encoding="utf-8")) == []
+
+
+def test_the_checklist_fits_one_page():
+    assert len(CHECKLIST.read_text(encoding="utf-8").splitlines()) <= 60
+
+
+# --- the command that writes the likely answers ---------------------------------------------------------------------
+
+@pytest.fixture
+def small(tmp_path):
+    """A workbook of one page, with notes whose made part is stale."""
+    page = "05_open_surface"
+    (tmp_path / "tutor").mkdir()
+    (tmp_path / f"{page}.ipynb").write_bytes((WORKBOOK / f"{page}.ipynb").read_bytes())
+    made = tmp_path / "tutor" / f"{page}.md"
+    made.write_bytes(f"# Mine\r\n\ttab, é, no end\n{refresh.BEGIN}\nold\n{refresh.END}  \n\nlast line without end".encode())
+    return tmp_path, made
+
+
+def test_hand_written_text_survives_byte_for_byte(small):
+    folder, path = small
+    before = path.read_bytes()
+    assert refresh.main(["--workbook", str(folder)]) == 0
+    after = path.read_bytes()
+    begin, end = refresh.BEGIN.encode(), refresh.END.encode()
+    assert after.split(begin)[0] == before.split(begin)[0] and after.split(end)[1] == before.split(end)[1]
+    assert b"\nold\n" not in after and "per cent" not in after.decode() and b"**5.1**" in after
+    assert refresh.main(["--workbook", str(folder)]) == 0 and path.read_bytes() == after
+
+
+def test_check_finds_stale_missing_and_unmarked_notes_and_changes_nothing(small, capsys):
+    folder, path = small
+    before = path.read_bytes()
+    assert refresh.main(["--check", "--workbook", str(folder)]) == 1 and path.read_bytes() == before
+    assert "stale" in capsys.readouterr().out
+    refresh.main(["--workbook", str(folder)])
+    assert refresh.main(["--check", "--workbook", str(folder)]) == 0
+    path.write_text(f"{refresh.END} the wrong way round {refresh.BEGIN}", encoding="utf-8")
+    assert refresh.main(["--workbook", str(folder)]) == 1 and "wrong way round" in path.read_text(encoding="utf-8")
+    path.unlink()
+    assert refresh.main(["--workbook", str(folder)]) == 1
+    assert "no such notes" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("name", BANK)
+def test_a_planted_answer_would_be_found(name):
+    """The rule of the notebooks holds here: each answer, with its unit, is found among its page's own."""
+    question = BANK[name]
+    right = question.right(**question.given)
+    unit = {"dimensionless": "times", "money": ""}.get(question.unit, question.word or questions.units.pretty(question.unit))
+    planted = f"{'£' if question.unit == 'money' else ''}{right:.10g} {unit}"
+    assert name in refresh.answers_of(question.notebook, f"It comes to {planted}, they say.")
+
+
+@pytest.mark.parametrize("name", BANK)
+def test_no_road_is_told_by_the_right_digits(name):
+    question = BANK[name]
+    right, roads = question.values()
+    digits = re.sub(r"\D", "", f"{right:.3g}").strip("0")
+    for value in roads.values():
+        told = refresh.typed(value, right, question)
+        assert re.sub(r"\D", "", told).strip("0") != digits or "right value" in told, told
