@@ -157,6 +157,9 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "chance": ("dimensionless", "chance with which something that is there is shown"),
     # fish
     "ph": ("dimensionless", "pH"),
+    "total_ammonia": ("mg/L", "ammonia of both kinds together, as a test kit tells it"),
+    "measured_as": (None, "what a test kit's numbers count: N, NH3 or NH4"),
+    "told_as": (None, "what the answer's numbers are to count: N, NH3 or NH4"),
     "theta": ("dimensionless", "factor by which a living process speeds up for each degree"),
 }
 
@@ -234,7 +237,9 @@ RETURNS: dict[str, str] = {
     "meter.spells.cv_rmse": "dimensionless",
     "meter.spells.savings_uncertainty": "dimensionless",
     "fish.oxygen.saturation": "mg/L",
+    "fish.oxygen.saturation_at_altitude": "mg/L",
     "fish.ammonia.unionised_fraction": "dimensionless",
+    "fish.ammonia.unionised_ammonia": "mg/L",
     "fish.temperature.nitrification_factor": "dimensionless",
 }
 

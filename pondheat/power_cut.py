@@ -6,15 +6,17 @@ well-mixed body of water: without a pump a real pond layers, and its surface coo
 
 from __future__ import annotations
 
+import datetime as dt
+import re
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
 import pandas as pd
 
-from pondheat import study, units
+from pondheat import power_cut_words as words
+from pondheat import study
 from pondheat.fish import oxygen
 from pondheat.fish.cautions import CAUTIONS
-from pondheat.fish.temperature import CUSTOMARY_RATE
 from pondheat.heat import balance
 from pondheat.heat.balance import Pond
 from pondheat.heat.moist_air import saturation_vapour_pressure
@@ -22,10 +24,12 @@ from pondheat.ranges import OutOfRange, require
 from pondheat.season import simulate
 from pondheat.season.weather import Weather
 from pondheat.sheet import Sheet
-from pondheat.sources import PRACTICE, ZERO_CELSIUS, Constant
+from pondheat.sources import ZERO_CELSIUS, Constant
 
+_DATE = re.compile(r"\s*\d{4}-\d{1,2}-\d{1,2}(?!\d)")
 FALLS = (1.0, 3.0, 5.0)  # K
 DAY, DAYS, MOST_DAYS = 24, 10, 60
+KWH = 3.6e6  # J
 EVENING = 18  # the hour of each day from which `worst_start` looks: the night lies before it
 LIDS = ("sheet", "insulated lid")  # covers with air under them
 RESPIRATION = Constant(0.2, "g/kg/hour", "practice", "carp at rest about 0.1, warm and fed 0.3 and more, from memory")
@@ -38,18 +42,23 @@ OXYGEN_GAS = Constant(259.84, "J/kg/K", "codata_2018", "gas constant 8.31446 ove
 class PowerCut:
     """What a power cut does to one pond.
 
-    start_temp [°C]; water_temps [°C] at each hour's end, indexed by the hours' starts; hours_to: fall [K] → hours, inf
-    where it is not reached in the days asked for; fastest_rate [K/d]: greatest fall in any 24 hours on end, negative
-    where the water only warms; water_oxygen_hours: from the water alone; oxygen_hours: with the air under the lid
-    where its height is given; both None without a mass of fish.
+    start_temp [°C]; water_temps [°C] at each hour's end and net_loss [W], heat lost less what the sun gives, its mean,
+    both indexed by the hours' starts; heat_capacity [kWh/K] of the water; pressure [Pa]; hours_to: fall [K] → hours,
+    inf where it is not reached in the days asked for; fastest_rate [K/d]: greatest fall within any 24 hours,
+    negative where the water only warms; oxygen_stock [g] in the water above the lowest; water_oxygen_hours: from the
+    water alone; oxygen_hours: with the air under the lid where its height is given; both None without a mass of fish.
     """
 
     start: pd.Timestamp
     covered: bool
     start_temp: float
     water_temps: pd.Series
+    net_loss: pd.Series
+    heat_capacity: float
+    pressure: float
     hours_to: dict[float, float]
     fastest_rate: float
+    oxygen_stock: float
     water_oxygen_hours: float | None
     oxygen_hours: float | None
     sentences: tuple[str, ...]
@@ -104,28 +113,40 @@ def power_cut(sheet: Sheet, record: Weather | None = None, *, start, covered: bo
     first = int(place.hours.index.searchsorted(start, side="right")) - 1
     begin = float(before["water_temp"].iloc[first - 1])
     hours = slice(first, first + DAY * days)
-    temps = simulate.simulate(pond, place.hours.iloc[hours], place.air.part(hours), covered=float(covered),
-                              start_temp=begin)["water_temp"]
+    run = simulate.simulate(pond, place.hours.iloc[hours], place.air.part(hours), covered=float(covered),
+                            start_temp=begin)
+    temps, net_loss = run["water_temp"], run[list(balance.ROUTES)].sum(axis=1) - run["solar"]
     course = np.append(begin, temps)
     hours_to = {fall: _first_hour(course, begin - fall) for fall in FALLS}
-    rate = float((course[:-DAY] - course[DAY:]).max())
-    sentences = [_warmth(temps.index[0], covered, begin, hours_to, days), _rate(rate)]
+    # within a day, not from one hour to the same hour of the next day: the sun may bring back what the night took
+    rate = float(max((course[:-hours] - course[hours:]).max() for hours in range(1, DAY + 1)))
+    sentences = [words.warmth(temps.index[0], covered, begin, hours_to, days), words.rate(rate)]
+    if not heated(sheet):
+        sentences.append(words.UNHEATED)
+    if sheet.room:
+        sentences.append("The room round the pond is taken to stay as the sheet has it; without power it may cool too.")
+    pressure = float(place.hours["pressure"].iloc[first])
+    stock = float(oxygen_stock(pond.volume, begin, pressure, lowest_oxygen))
     in_water = in_all = None
     if fish_kg is None:
         sentences.append("No hours of oxygen are given: for them the mass of the fish is needed, and it is not "
                          "guessed.")
     else:
-        pressure = float(place.hours["pressure"].iloc[first])
         air = 0.0
         if lid_air_height and covered and pond.cover.kind in LIDS:
             air = pond.surface_area * pond.cover.share * lid_air_height
-        stock = float(oxygen_stock(pond.volume, begin, pressure, lowest_oxygen))
         used = fish_kg * respiration.value
         in_water = stock / used
         in_all = in_water + float(air_oxygen_stock(air, begin, pressure, lowest_oxygen)) / used
-        sentences += _oxygen(in_water, in_all, stock, fish_kg, respiration, lowest_oxygen, air, covered)
+        sentences += words.oxygen(in_water, in_all, stock, fish_kg, respiration, lowest_oxygen, air, covered)
     sentences.append(CAUTIONS["power_cut"].text)
-    return PowerCut(temps.index[0], covered, begin, temps, hours_to, rate, in_water, in_all, tuple(sentences))
+    return PowerCut(temps.index[0], covered, begin, temps, net_loss, pond.heat_capacity / KWH, pressure, hours_to, rate,
+                    stock, in_water, in_all, tuple(sentences))
+
+
+def heated(sheet: Sheet) -> bool:
+    """Whether the pond of a sheet has warmth to lose by a power cut."""
+    return sheet.heater.kind != "none" and bool(sheet.set_point)
 
 
 def every_evening(sheet: Sheet, record: Weather | None = None, *, covered: bool = False) -> pd.DataFrame:
@@ -185,11 +206,14 @@ def _as_described(sheet: Sheet, record: Weather) -> tuple[study.Setting, pd.Data
 def _hour(start, record: Weather) -> pd.Timestamp:
     """`start` in the record's own zone."""
     try:
-        moment = pd.Timestamp(start)
+        # 05/01 is one day to some and another to others, and “18:00” alone would be today's: neither is guessed
+        moment = pd.Timestamp(start) if isinstance(start, dt.date) or _DATE.match(str(start)) else pd.NaT
     except (ValueError, TypeError):
         moment = pd.NaT
     if moment is pd.NaT:
-        raise OutOfRange(f"“{start}” given for the start of the power cut: write it as “2026-01-15 18:00”.")
+        raise OutOfRange(f"“{str(start)[:40]}” given for the start of the power cut: that is no day and hour; write it as "
+                         "“2026-01-15 18:00”.")
+    require(year=moment.year)
     zone = record.hours.index.tz
     if moment.tzinfo is None:
         return moment.tz_localize(zone, ambiguous=True, nonexistent="shift_forward")
@@ -214,48 +238,3 @@ def _first_hour(course: np.ndarray, goal: float) -> float:
 def _in_unit(name: str, given: Constant, like: Constant) -> None:
     if not isinstance(given, Constant) or given.unit != like.unit:
         raise OutOfRange(f"{name} is to be given as a Constant in {like.unit}, with its source.")
-
-
-# --- in words -----------------------------------------------------------------------------------------------------
-
-def _warmth(start: pd.Timestamp, covered: bool, begin: float, hours_to: dict[float, float], days: int) -> str:
-    reached = [f"{fall:g} K after {units.significant(hours, 2)} h" for fall, hours in hours_to.items()
-               if np.isfinite(hours)]
-    missed = [f"{fall:g} K" for fall, hours in hours_to.items() if np.isinf(hours)]
-    told = ["it falls by " + ", ".join(reached)] if reached else []
-    told += [f"not by {' or '.join(missed)} within {days} days"] if missed else []
-    return (f"Power gone on {start.day} {start:%B %Y} at {start:%H:%M}, {'cover on' if covered else 'open'}, the water "
-            f"at {begin:.1f} °C: {', '.join(told) if reached else 'it falls ' + told[0]}.")
-
-
-def _rate(rate: float) -> str:
-    custom = f"custom allows {CUSTOMARY_RATE.value:g} K a day ({PRACTICE})"
-    if rate <= 0:
-        return f"On no day does it fall; {custom}."
-    return f"At its fastest it falls {units.significant(rate, 2)} K in 24 hours; {custom}."
-
-
-def _oxygen(in_water: float, in_all: float, stock: float, fish_kg: float, respiration: Constant, lowest: Constant,
-            air: float, covered: bool) -> list[str]:
-    rates = (f"{respiration.value:g} g an hour for each kg of fish ({_told(respiration)}), down to "
-             f"{lowest.value:g} mg/L ({_told(lowest)})")
-    sentences = [f"The water, full of oxygen at the start, has {units.significant(stock, 2)} g to give to "
-                 f"{fish_kg:g} kg of fish: {units.significant(in_water, 2)} h at {rates}."]
-    if air:
-        sentences.append(f"With the {units.significant(air, 2)} m³ of air under the lid it is at best "
-                         f"{units.significant(in_all, 2)} h, if the still water takes that oxygen up as fast as it is "
-                         "breathed.")
-    elif covered:
-        sentences.append("Air under the cover is not counted: its height is not given, or it lies on the water.")
-    else:
-        sentences.append("Open water without a pump takes up some oxygen by itself; that is not counted, so in this "
-                         "the number is a least.")
-    sentences.append("Mud, filter and plants at night breathe too, and a stocked pond is seldom full of oxygen: "
-                     "neither is counted, and both make the hours fewer.")
-    return sentences
-
-
-def _told(constant: Constant) -> str:
-    """Where a constant comes from, in brackets' words."""
-    from_where = PRACTICE if constant.source == "practice" else constant.source
-    return f"{from_where}; {constant.note}" if constant.note else from_where

@@ -74,7 +74,7 @@ RANGES: dict[str, Range] = {
     "calorific_value": _r(3, 150, 30, 50), "correction_factor": _r(0.5, 10), "confidence": _r(0.01, 0.9999),
     "cv_rmse": _r(0, 100), "saving_fraction": _r(-10, 1), "baseline_readings": _r(1, 1e9),
     "reporting_readings": _r(1, 1e9), "independent": _r(1e-6, 1e9), "parameters": _r(0, 100), "readings": _r(1, 1e9),
-    "lag_one_correlation": _r(-0.9999, 0.9999), "ph": _r(0, 14, 5, 10), "year": _r(1800, 2300),
+    "lag_one_correlation": _r(-0.9999, 0.9999), "ph": _r(0, 14, 5, 10), "total_ammonia": _r(0, 100, 0, 10), "year": _r(1800, 2300),
     "theta": _r(0.9, 1.3, 1.0, 1.12),
 }
 

@@ -173,7 +173,7 @@ def test_only_lists_and_clock_times_do_not_broadcast():
     left = set(RETURNS) - set(BROADCASTING)
     assert left == {"heat.walls.u_value", "season.degree_days.degree_days", "meter.spells.cv_rmse",
                     "money.tariffs.hours_in_day",
-                    "money.tariffs.hours_in_window"}
+                    "money.tariffs.hours_in_window", "fish.ammonia.unionised_ammonia"}
 
 
 @pytest.mark.parametrize("quantity", BROADCASTING)

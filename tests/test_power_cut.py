@@ -154,8 +154,9 @@ def test_hours_of_oxygen(garden, record):
     pressure = float(record.hours["pressure"].loc[record.hours.index.strftime("%m-%d %H") == "01-20 18"].iloc[0])
     stock = float(cuts.oxygen_stock(12.0, plain.start_temp, pressure))
     assert plain.oxygen_hours == plain.water_oxygen_hours == pytest.approx(stock / (10 * 0.2))
-    assert any("takes up some oxygen by itself; that is not counted" in line and "a least" in line
+    assert any("takes up some oxygen by itself; that is not counted" in line and "hours more" in line
                for line in plain.sentences)
+    assert plain.oxygen_stock == pytest.approx(stock) and any("hours fewer" in line for line in plain.sentences)
     lidded = cuts.power_cut(garden, record, covered=True, lid_air_height=0.2, **given)
     air = float(cuts.air_oxygen_stock(10 * 0.2, plain.start_temp, pressure))  # 10 m² × 0.2 m
     assert lidded.water_oxygen_hours == plain.water_oxygen_hours
@@ -167,6 +168,10 @@ def test_hours_of_oxygen(garden, record):
     twice = cuts.power_cut(garden, record, covered=False, respiration=hungry, **given)
     assert twice.oxygen_hours == pytest.approx(plain.oxygen_hours / 2)
     assert any("twice as much, for the test" in line for line in twice.sentences)
+    assert any("leave a vent open" in line for line in lidded.sentences[:-1])
+    read = Constant(0.2, "g/kg/hour", "fao_carp")
+    cited = cuts.power_cut(garden, record, covered=False, respiration=read, **given)
+    assert any("(FAO, common carp" in line for line in cited.sentences)  # the reference, not its key
     for constant in (cuts.RESPIRATION, cuts.LOWEST_OXYGEN):
         assert any(f"common practice, no source; {constant.note}" in line for line in plain.sentences)
 
@@ -182,7 +187,10 @@ def test_without_a_mass_of_fish_no_oxygen_hours(garden, record):
 def test_what_cannot_be_meant_is_said(garden, record, constant):
     good = {"start": START, "covered": False}
     for wrong, words in (
-            ({"start": "soon"}, "write it as"), ({"days": 0}, "whole number"), ({"days": 2.5}, "whole number"),
+            ({"start": "soon"}, "write it as"), ({"start": "05/01/2026 18:00"}, "write it as"),
+            ({"start": "18:00"}, "write it as"), ({"start": "now"}, "write it as"), ({"start": None}, "write it as"),
+            ({"start": "2026-13-01"}, "write it as"), ({"start": 5}, "write it as"), ({"start": "1500-01-01"}, "year"),
+            ({"days": 0}, "whole number"), ({"days": 2.5}, "whole number"),
             ({"fish_kg": 0.0}, "fish_kg"), ({"fish_kg": -5.0}, "fish_kg"), ({"lid_air_height": 30.0}, "lid_air"),
             ({"respiration": 0.2}, "Constant"),
             ({"respiration": Constant(200.0, "mg/kg/hour", "practice")}, "g/kg/hour"),
@@ -207,3 +215,36 @@ def test_any_hour_and_any_zone(garden, record):
                    for temp in (None, 25.0))
     assert begun.water_temps.equals(cold.water_temps)  # what the season began with is not what the cut begins with
     assert cold.start_temp < 5 and math.isinf(cold.hours_to[5.0])  # there is no falling below freezing
+
+
+def test_the_heat_lost_is_the_heat_gone_from_the_water(constant):
+    """C × fall = the sum of the hours' net losses, each by its ways, while nothing freezes."""
+    found = cuts.power_cut(bare(1.2), constant, start=START, covered=False, days=4)
+    gone = found.heat_capacity * (found.start_temp - found.water_temps.iloc[-1])
+    assert found.heat_capacity == pytest.approx(12 * 1.163, rel=0.01)  # 1 m³ by 1 K takes 1.163 kWh
+    assert found.net_loss.sum() / 1000 == pytest.approx(gone, rel=1e-4)
+    assert found.net_loss.index.equals(found.water_temps.index)
+
+
+def test_a_room_round_the_pond_is_spoken_of(garden, record):
+    housed = replace(garden, room=(12.0, 0.8))
+    for sheet, said in ((housed, True), (garden, False)):
+        told = cuts.power_cut(sheet, record, start=START, covered=False).sentences
+        assert any("room round the pond" in line for line in told) == said
+
+
+def test_the_fastest_fall_is_within_a_day_and_not_from_day_to_day(garden, record):
+    """What a night takes and the sun brings back has been a fall to the fish all the same."""
+    unheated = replace(garden, set_point=())
+    found = cuts.power_cut(unheated, record, start="2026-04-20 18:00", covered=False)
+    course = np.append(found.start_temp, found.water_temps)
+    wanted = max(course[i] - course[i + 1:i + 25].min() for i in range(len(course) - 1))
+    assert found.fastest_rate == pytest.approx(wanted)
+    assert found.fastest_rate > max(course[i] - course[i + 24] for i in range(len(course) - 24)) + 1.0
+
+
+def test_an_unheated_pond_has_no_warmth_to_lose_by_the_cut(garden, record):
+    none = replace(garden, set_point=())
+    for sheet, said in ((none, True), (garden, False)):
+        found = cuts.power_cut(sheet, record, start=START, covered=False)
+        assert any("is not heated" in line for line in found.sentences) == said

@@ -5,22 +5,30 @@ from __future__ import annotations
 import numpy as np
 
 from pondheat.ranges import plain, require
-from pondheat.sources import Constant
+from pondheat.sources import PRACTICE, Constant
 
 # Growth of juvenile carp fed all they eat [% of body weight a day] by water temperature [°C].
 CARP_GROWTH = {12: 0.71, 18: 2.31, 24: 3.12, 30: 3.32}
 CARP_GROWTH_SOURCE = "goolish_adelman_1984"
+FRY_GROWTH = {28: 3.82, 32: 3.57}  # fry of about 1 g at the best of four rations
+FRY_GROWTH_SOURCE = "desai_singh_2009"
+FARM_GROWTH_FROM = (Constant(18.0, "degC", "fao_affris_carp", "farmed carp grow intensively above 18 to 20 °C"),
+                    Constant(20.0, "degC", "fao_affris_carp", "the upper of the two"))
 LITTLE_FOOD_BELOW = Constant(10.0, "degC", "fao_carp", "carp eat very little in colder water")
 NO_FOOD_FROM = Constant(7.0, "degC", "fao_carp", "carp stop feeding when water cools to this")
 WINTERING_DEPTH = Constant(2.0, "m", "fao_carp", "ponds in which farmed carp pass the winter unfed and unheated")
+CUSTOM_STOPS_FEEDING = (Constant(6.0, "degC", "practice", "lowest at which keepers say to stop (memory)"),
+                        Constant(10.0, "degC", "practice", "highest at which keepers say to stop (memory)"))
 CUSTOMARY_RATE = Constant(1.0, "delta_degC/day", "practice", "no published limit for warming a pond was found")
 
-# Speed-up of nitrification for each degree: what texts give, and what was measured on filters.
+# Speed-up of nitrification for each degree: what texts give, and what was measured on filters. Ours lies in the middle
+# of the texts (√(1.02 × 1.10) = 1.06) and a little above all that was measured: nobody can tell it for one pond.
 THETA_LOW = Constant(1.02, "dimensionless", "practice", "low end of the texts (from memory, no source)")
 THETA = Constant(1.06, "dimensionless", "practice", "this workbook, between the ends (our choice)")
 THETA_HIGH = Constant(1.10, "dimensionless", "practice", "high end of the texts (from memory, no source)")
 THETA_SHORT_OF_OXYGEN = Constant(1.01108, "dimensionless", "zhu_chen_2002", "measured on a filter short of oxygen")
 THETA_SHORT_OF_AMMONIA = Constant(1.04275, "dimensionless", "zhu_chen_2002", "measured on a filter short of ammonia")
+THETAS = (THETA_SHORT_OF_OXYGEN, THETA_LOW, THETA_SHORT_OF_AMMONIA, THETA, THETA_HIGH)  # from the least to the most
 
 
 def nitrification_factor(water_temp, theta=THETA.value):
@@ -35,3 +43,48 @@ def nitrification_factor(water_temp, theta=THETA.value):
     """
     require(water_temp=water_temp, theta=theta)
     return plain(np.asarray(theta, float) ** (np.asarray(water_temp, float) - 20.0))
+
+
+def growth_by_source(water_temp: float) -> dict[str, str]:
+    """What each source says of the growth of carp in water so warm, in words, by the name of the source.
+
+    water_temp: [degC], a float. Between measured temperatures a straight line is drawn; beyond them nothing is said.
+    Sources: as named; they speak of other fish (juveniles, fry, farm stock), and none of old fish in a garden.
+    Raises OutOfRange.
+
+    >>> growth_by_source(18.0)["Goolish and Adelman 1984, juveniles"]
+    '2.3 % of their weight a day'
+    """
+    require(water_temp=water_temp)
+    low, high = (constant.value for constant in FARM_GROWTH_FROM)
+    farm = ("carp grow well" if water_temp >= high else "where carp begin to grow well" if water_temp >= low
+            else "growth is slow, or rests")
+    return {"Goolish and Adelman 1984, juveniles": _measured(CARP_GROWTH, water_temp),
+            "Desai and Singh 2009, fry": _measured(FRY_GROWTH, water_temp),
+            "FAO, farms": f"{farm} (it names {low:g} to {high:g} °C)"}
+
+
+def feeding_by_source(water_temp: float) -> dict[str, str]:
+    """What each source says of feeding carp in water so warm, in words, by the name of the source.
+
+    water_temp: [degC], a float. Raises OutOfRange. Sources: FAO's training series on carp; keepers' custom, which no
+    source was found for.
+
+    >>> feeding_by_source(8.0)
+    {'FAO, farms': 'they eat very little', 'Keepers (common practice, no source)': 'some still feed, some have stopped'}
+    """
+    require(water_temp=water_temp)
+    lowest, highest = (constant.value for constant in CUSTOM_STOPS_FEEDING)
+    farm = ("they do not eat" if water_temp <= NO_FOOD_FROM.value
+            else "they eat very little" if water_temp < LITTLE_FOOD_BELOW.value else "they eat")
+    custom = ("nobody feeds" if water_temp < lowest else "some still feed, some have stopped" if water_temp <= highest
+              else "all feed")
+    return {"FAO, farms": farm, f"Keepers ({PRACTICE})": custom}
+
+
+def _measured(table: dict[int, float], water_temp: float) -> str:
+    """Growth by a table, in words."""
+    if not min(table) <= water_temp <= max(table):
+        return f"not measured: only from {min(table)} to {max(table)} °C"
+    between = "" if water_temp in table else ", between two that were measured"
+    return f"{np.interp(water_temp, list(table), list(table.values())):.1f} % of their weight a day{between}"

@@ -1,10 +1,14 @@
 """The cautions: all there, short, plain, and deferring to those who may decide."""
 
 import re
+from pathlib import Path
 
 import pytest
 
+from pondheat.fish import cautions
 from pondheat.fish.cautions import CAUTIONS, STANDING, Caution
+
+CLONE = Path(__file__).resolve().parents[2]
 
 WHO_DECIDES = {
     "electricity": "licensed electrician", "burning": "licensed fitters", "refrigerant": "certified technician",
@@ -44,3 +48,31 @@ def test_a_power_cut_is_air_first_and_heat_last():
 def test_sources_must_be_in_the_bibliography():
     with pytest.raises(KeyError):
         Caution("title", "text", ("hearsay",))
+
+
+def test_the_five_headings_hold_every_word_of_their_cautions():
+    told = cautions.five()
+    assert len(told) == 5 and len({title for title, _ in told}) == 5
+    assert cautions.FIVE == ("electricity", "children", "gas_exchange", "structure_and_wind", "burning", "refrigerant")
+    whole = " ".join(text for _, text in told)
+    for key in cautions.FIVE:
+        assert CAUTIONS[key].text in whole
+    assert told[0] == (CAUTIONS["electricity"].title, CAUTIONS["electricity"].text)
+    assert told[4] == ("Burning anything, heat pumps", f"{CAUTIONS['burning'].text} {CAUTIONS['refrigerant'].text}")
+
+
+def test_the_readme_carries_the_same_words():
+    section = (CLONE / "README.md").read_text(encoding="utf-8").split("## Cautions\n")[1].split("\n## ")[0]
+    sick = CAUTIONS["fish_disease"]
+    points = [f"- **{title}.** {text}" for title, text in [*cautions.five(), (sick.title, sick.text)]]
+    assert section.strip() == "\n".join([STANDING, "", *points])
+
+
+def test_the_text_is_a_file_beside_the_code_and_is_packed_with_it():
+    text = CLONE / "pondheat" / "fish" / "cautions.toml"
+    assert Path(cautions.__file__).parent == text.parent
+    assert " ".join(STANDING.split()[:5]) in text.read_text(encoding="utf-8")
+    ignored = (CLONE / ".gitignore").read_text(encoding="utf-8").split()
+    assert not any(text.match(pattern) for pattern in ignored if pattern != "#")  # the wheel lacks what git ignores
+    for caution in CAUTIONS.values():
+        assert caution.text == " ".join(caution.text.split()) and caution.title and caution.sources

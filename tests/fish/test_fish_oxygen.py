@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, strategies as st
 
-from pondheat.fish.oxygen import saturation
+from pondheat.fish.oxygen import saturation, saturation_at_altitude
 from pondheat.ranges import OutOfRange
 
 
@@ -49,3 +49,20 @@ def test_arrays_and_refusals():
     assert type(saturation(10.0)) is float
     with pytest.raises(OutOfRange, match="did you mean 1013 hPa"):
         saturation(10.0, 1013.0)
+
+
+@pytest.mark.parametrize("temp, printed", [
+    # An oxygen meter's manual (HI 98193), at 0, 300, 600, 900 m; one decimal, one in the last digit allowed.
+    (0.0, (14.6, 14.1, 13.6, 13.1)), (10.0, (11.3, 10.9, 10.5, 10.1)), (14.0, (10.3, 9.9, 9.6, 9.2)),
+    (20.0, (9.1, 8.8, 8.4, 8.1)),
+])
+def test_printed_table_of_heights(temp, printed):
+    assert saturation_at_altitude(temp, np.array([0.0, 300.0, 600.0, 900.0])) == pytest.approx(printed, abs=0.1)
+
+
+def test_height_is_pressure_in_other_words():
+    # ASHRAE Fundamentals 2017 ch. 1 table 1 prints 89.875 kPa at 1000 m
+    assert saturation_at_altitude(10.0, 1000.0) == pytest.approx(saturation(10.0, 89_875.0), rel=1e-4)
+    assert saturation_at_altitude(10.0, 0.0) == saturation(10.0)
+    with pytest.raises(OutOfRange, match="altitude"):
+        saturation_at_altitude(10.0, 12_000.0)

@@ -39,3 +39,32 @@ def test_refuses_nonsense():
         nitrification_factor(10.0, 106)
     with pytest.raises(OutOfRange):
         nitrification_factor(150.0)
+
+
+def test_sources_of_growth_stand_side_by_side_and_disagree():
+    told = {temp: temperature.growth_by_source(temp) for temp in (5.0, 15.0, 18.0, 29.0, 30.0, 32.0)}
+    assert all(len(each) == 3 for each in told.values())
+    juveniles, fry, farm = told[18.0]
+    assert told[18.0][juveniles].startswith("2.3 %") and told[30.0][juveniles].startswith("3.3 %")  # 1984, abstract
+    assert "between two" in told[15.0][juveniles] and told[15.0][juveniles].startswith("1.5 %")  # half of 0.71 + 2.31
+    assert "not measured" in told[5.0][juveniles] and "not measured" in told[32.0][juveniles]
+    assert told[32.0][fry].startswith("3.6 %") and "not measured" in told[18.0][fry]
+    assert temperature.CARP_GROWTH[30] > temperature.CARP_GROWTH[24]  # juveniles still gain at 30 °C
+    assert temperature.FRY_GROWTH[32] < temperature.FRY_GROWTH[28]  # fry no longer do beyond 28 °C
+    assert "slow" in told[5.0][farm] and "begin" in told[18.0][farm] and "grow well" in told[30.0][farm]
+
+
+def test_feeding_by_source():
+    farm, custom = temperature.feeding_by_source(20.0)
+    words = {temp: temperature.feeding_by_source(temp) for temp in (5.0, 7.0, 8.0, 10.0, 12.0)}
+    assert [words[temp][farm] for temp in words] == ["they do not eat", "they do not eat", "they eat very little", "they eat",
+                                                    "they eat"]
+    assert words[7.0][custom].startswith("some still feed") and words[5.0][custom] == "nobody feeds"
+    assert "common practice, no source" in custom
+    with pytest.raises(OutOfRange):
+        temperature.growth_by_source(150.0)
+
+
+def test_ours_lies_between_the_texts():
+    assert temperature.THETA.value == pytest.approx((1.02 * 1.10) ** 0.5, abs=0.005)
+    assert temperature.THETA_SHORT_OF_AMMONIA.value < temperature.THETA.value

@@ -87,3 +87,59 @@ def test_printed_lines(capsys):
     fish_first.print_growth()
     growth = [line.split()[0] for line in capsys.readouterr().out.splitlines()[1:-1]]
     assert growth == ["0.71", "2.31", "3.12", "3.32"]  # Goolish and Adelman 1984
+
+
+@pytest.fixture(scope="module")
+def sources():
+    return fish_first.by_source()
+
+
+put_sources = putting({"water_temp": 18, "altitude": 100})
+
+
+def test_oxygen_at_the_height_by_a_printed_table(sources):
+    """An oxygen meter's manual (HI 98193) prints 8.4 mg/L for 20 °C, 600 m."""
+    put_sources(sources, water_temp=20, altitude=600)
+    assert sources.oxygen == pytest.approx(8.4, abs=0.1) and units.significant(sources.oxygen, 3) in sources.sentence()
+    here = sources.oxygen
+    put_sources(sources, water_temp=20, altitude=1500)
+    assert sources.oxygen < here
+
+
+def test_the_spread_of_the_filter_is_that_of_all_sources(sources):
+    put_sources(sources)  # eight degrees above 10 °C
+    assert (sources.least, sources.most) == pytest.approx((1.01108**8, 1.10**8))
+    assert f"{1.01108**8:.2f} to {1.10**8:.2f} times as fast" in sources.sentence()
+    put_sources(sources, water_temp=6)
+    assert (sources.least, sources.most) == pytest.approx((1.10**-4, 1.01108**-4))
+    for temp in (4, 10, 30):
+        put_sources(sources, water_temp=temp)
+        assert 0 < sources.least <= sources.most < fish_first.FASTEST
+
+
+def test_growth_and_food_stand_side_by_side(sources):
+    for temp, words in ((5, ("not measured", "slow", "do not eat", "nobody feeds")),
+                        (8, ("very little", "have stopped")),
+                        (29, ("3.3 %", "3.8 %", "grow well", "all feed"))):
+        put_sources(sources, water_temp=temp)
+        for word in words:
+            assert word in sources.table(), (temp, word)
+        assert sources.table() in sources.words.value and sources.table().count("<tr>") == 6
+        assert "Heating does not prevent disease" in sources.sentence()
+
+
+def test_arithmetic_of_the_sources_ends_in_what_is_shown(sources):
+    put_sources(sources)
+    lines = sources.arithmetic().lines
+    ends = [float(line[1].rsplit("= ")[-1]) for line in lines[3:]]
+    assert min(ends) == pytest.approx(sources.least, rel=0.005) and max(ends) == pytest.approx(sources.most, rel=0.005)
+    assert all(line[2] for line in lines) and sources.arithmetic().html()
+
+
+def test_where_warmth_gives_something_it_is_said_what_it_does_not(panel, capsys):
+    put(panel, water_temp=20)
+    assert panel.sentence().endswith(fish_first.NO_CURE)
+    put(panel, water_temp=6)
+    assert fish_first.NO_CURE not in panel.sentence()
+    fish_first.print_growth()
+    assert fish_first.NO_CURE in capsys.readouterr().out

@@ -1,20 +1,27 @@
-"""Fish before money: what warmer water does to its oxygen, to ammonia and to the filter, held against 10 °C."""
+"""Fish before money: what warmer water does to its oxygen, to ammonia and to the filter, held against 10 °C; and what
+each source says of growth, food and filter at one temperature, side by side."""
 
 from __future__ import annotations
+
+import html
+import math
 
 from pondheat import units
 from pondheat.fish import temperature
 from pondheat.fish.ammonia import unionised_fraction
-from pondheat.fish.oxygen import saturation
+from pondheat.fish.oxygen import saturation, saturation_at_altitude
 from pondheat.fish.temperature import nitrification_factor
+from pondheat.heat.moist_air import pressure_at_altitude
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
-from pondheat.show.controls import Slider
+from pondheat.show.controls import Slider, status
 from pondheat.show.panels import Panel
 
 COOL = 10.0  # °C, what all is held against
 MOST = 420.0  # per cent, top of the scale
 OXYGEN, AMMONIA, FILTER = "oxygen it can hold", "poisonous share", "speed of the filter"
+NO_CURE = "Heating does not prevent disease."  # wherever a benefit of warmth is shown
+FASTEST = 7.0  # times the filter at 10 °C, top of the scale: 1.10 to the twentieth is 6.7
 
 
 class FishFirst(Panel):
@@ -48,9 +55,10 @@ class FishFirst(Panel):
                 f"At pH {ph:.1f}, {units.significant(100 * self.share, 2)} % of its ammonia is of the poisonous kind.")
         if water_temp == COOL:
             return text
+        warned = f" {NO_CURE}" if water_temp > COOL else ""
         return (f"{text} Compared with {COOL:g} °C that is {units.significant(self.times[OXYGEN], 3)} times the oxygen "
                 f"and {units.significant(self.times[AMMONIA], 3)} times the poisonous share, and the filter works "
-                f"{units.significant(self.times[FILTER], 3)} times as fast.")
+                f"{units.significant(self.times[FILTER], 3)} times as fast.{warned}")
 
     def arithmetic(self):
         """The three ratios; the filter's last."""
@@ -74,9 +82,76 @@ class FishFirst(Panel):
         return chain
 
 
+class BySource(Panel):
+    """At one temperature and height: oxygen at most, and what each source says of filter, growth and food."""
+
+    def __init__(self):
+        super().__init__("fish-by-source", {
+            "water_temp": Slider("Water temperature", 18, 4, 30, 1, "degC"),
+            "altitude": Slider("Height of the pond above the sea", 100, 0, 3000, 100, "m"),
+        }, caution="fish_disease")
+
+    def redraw(self, water_temp, altitude):
+        """The spread of the filter's speed, in times of that at 10 °C."""
+        self.state = water_temp, altitude
+        self.oxygen = saturation_at_altitude(water_temp, altitude)
+        texts, measured = (tuple(sorted(_times(water_temp, constant.value) for constant in pair)) for pair in (
+            (temperature.THETA_LOW, temperature.THETA_HIGH),
+            (temperature.THETA_SHORT_OF_OXYGEN, temperature.THETA_SHORT_OF_AMMONIA)))
+        self.least, self.most = min(texts[0], measured[0]), max(texts[1], measured[1])
+        rows = {"Texts, from memory; the dot is this workbook's": (_times(water_temp, temperature.THETA.value), *texts),
+                "Measured on filters (Zhu and Chen 2002)": (math.nan, *measured)}
+        written = {name: f"{low:.2f} to {high:.2f} times" for name, (_, low, high) in rows.items()}
+        figure = figures.ranges(rows, self.name, f"Speed of a filter at {water_temp:g} °C, times that at {COOL:g} °C",
+                                (0.0, FASTEST), {float(at): str(at) for at in range(int(FASTEST) + 1)}, written)
+        return figure, (
+            f"At {water_temp:g} °C, {altitude:g} m above the sea, water full of air holds "
+            f"{units.significant(self.oxygen, 3)} mg/L of oxygen. A filter works {self.least:.2f} to {self.most:.2f} times "
+            f"as fast as at {COOL:g} °C, as the sources have it. Growth and food stand below, each by its source. "
+            f"{NO_CURE}")
+
+    def _move(self, values: dict) -> None:
+        super()._move(values)
+        self.words.value = status(self.sentence()) + self.table()
+
+    def table(self) -> str:
+        """What each source says of growth and of food, as HTML."""
+        water_temp, _ = self.state
+        said = [("Growth", temperature.growth_by_source(water_temp)),
+                ("Food", temperature.feeding_by_source(water_temp))]
+        rows = "".join(f"<tr><th scope='row'>{what}</th><td>{html.escape(who)}</td><td>{html.escape(words)}</td></tr>"
+                       for what, by_source in said for who, words in by_source.items())
+        return ("<table class='ph-steps'><thead><tr><th scope='col'>what</th><th scope='col'>who says it</th>"
+                f"<th scope='col'>at {water_temp:g} °C</th></tr></thead><tbody>{rows}</tbody></table>")
+
+    def arithmetic(self):
+        """The pressure behind the oxygen, and the filter's least and most."""
+        water_temp, altitude = self.state
+        chain = Chain()
+        chain.given("Air pressure at this height", pressure_at_altitude(altitude) / 100, "hPa",
+                    "the standard atmosphere; " + source("ashrae_f01"))
+        chain.given("Oxygen at sea level", saturation(water_temp), "mg/L", source("benson_krause_1984"))
+        chain.given("Oxygen at this height", self.oxygen, "mg/L", "the same, at that pressure")
+        for constant in temperature.THETAS:
+            here, cool = (nitrification_factor(temp, constant.value) for temp in (water_temp, COOL))
+            chain.times(f"Filter, {constant.value:.3f} for each degree", (here, "dimensionless"), (1 / cool, "dimensionless"),
+                        "dimensionless", f"at {water_temp:g} °C over at {COOL:g} °C, each of that at 20 °C; {constant.note}")
+        return chain
+
+
+def _times(water_temp: float, theta: float) -> float:
+    """A filter's speed over that at 10 °C."""
+    return nitrification_factor(water_temp, theta) / nitrification_factor(COOL, theta)
+
+
 def panel() -> FishFirst:
     """The panel of this page."""
     return FishFirst()
+
+
+def by_source() -> BySource:
+    """The second panel of this page."""
+    return BySource()
 
 
 QUESTION = "Which of the two falls as the water warms?"
@@ -93,10 +168,8 @@ WORDS = {
 def print_filter() -> None:
     """Print what different sources make of the filter from 10 to 14 °C."""
     print("From 10 to 14 °C a filter works so many times as fast:")
-    for constant in (temperature.THETA_SHORT_OF_OXYGEN, temperature.THETA_LOW, temperature.THETA_SHORT_OF_AMMONIA,
-                     temperature.THETA, temperature.THETA_HIGH):
-        times = nitrification_factor(14.0, constant.value) / nitrification_factor(COOL, constant.value)
-        print(f"{times:5.2f}   {constant.value:.3f} a degree: {constant.note}")
+    for constant in temperature.THETAS:
+        print(f"{_times(14.0, constant.value):5.2f}   {constant.value:.3f} a degree: {constant.note}")
 
 
 def print_growth() -> None:
@@ -104,4 +177,4 @@ def print_growth() -> None:
     print("Growth of well-fed young carp, per cent of their weight a day:")
     for temp, growth in temperature.CARP_GROWTH.items():
         print(f"{growth:5.2f}   at {temp} °C")
-    print(source(temperature.CARP_GROWTH_SOURCE).split(",")[0] + " and Adelman 1984. Juveniles only.")
+    print(source(temperature.CARP_GROWTH_SOURCE).split(",")[0] + f" and Adelman 1984. Juveniles only. {NO_CURE}")
