@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from pondheat.heat import surface
 
+# Keys of a tariff that stands in the sheet itself and may be a start value or a guess.
+TARIFF_KEYS = ("tariff.rate", "tariff.otherwise", "tariff.window", "tariff.standing_charge", "tariff.tax")
 # Table → key → (example, meaning). The order is the order in which a sheet is written.
 KEYS: dict[str, dict[str, tuple[str, str]]] = {
     "": {

@@ -10,7 +10,7 @@ from pathlib import Path
 from pondheat import ranges, units, written
 from pondheat.heat import walls
 from pondheat.heat.covers import gap_air_flow
-from pondheat.sheet_keys import KEYS, Fault
+from pondheat.sheet_keys import KEYS, TARIFF_KEYS, Fault
 from pondheat.units import Unreadable
 from pondheat.written import Table
 
@@ -147,7 +147,7 @@ def keys_of_the_sheet(value) -> tuple[str, ...]:
     """Keys as a list of “table.key”, each one that a sheet can hold; raises Unreadable."""
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
         raise Unreadable(f'“{_short(value)}” given: a list of keys is wanted, such as ["cover.u_value", "pump.power"].')
-    known = [f"{table}.{key}" if table else key for table, keys in KEYS.items() for key in keys]
+    known = [f"{table}.{key}" if table else key for table, keys in KEYS.items() for key in keys] + list(TARIFF_KEYS)
     for one in value:
         if one not in known:
             near = difflib.get_close_matches(one, known, 1, 0.5)

@@ -49,7 +49,7 @@ def season_text(found: Assessment) -> str:
     held = "no heat" if sheet.heater.kind == "none" or not sheet.set_point else _set_points(found)
     lines += [f"{sheet.name}: {units.significant(pond.surface_area)} m² of surface, {units.significant(pond.volume)} m³, "
               f"{held}", f"{_day(found.first)} to {_day(found.last)}"]
-    lines += _answers(found)
+    lines += answers(found)
     lines += ["", _row("Heat over the season, kWh", *heads)]
     for name in ROUTES:
         values = [s.routes_kwh[name] for s in pair]
@@ -134,7 +134,8 @@ def _money_lines(found: Assessment, pair: list[Season], heads: list[str]) -> lis
     return lines
 
 
-def _answers(found: Assessment) -> list[str]:
+def answers(found: Assessment) -> list[str]:
+    """What the assessment answers, as lines of text after an empty one."""
     doubt, currency = found.doubt, found.sheet.currency
     lines = [""]
 

@@ -18,7 +18,7 @@ ORDER = [
     {"sheet"},
     {"study", "doubt"},
     {"bench", "summary", "what_if", "what_if_case", "what_if_choices", "what_if_covers", "what_if_money", "what_if_words",
-     "power_cut", "calendar_strip", "compare", "compare_words", "together", "lesson"},
+     "power_cut", "power_cut_words", "calendar_strip", "pond_form", "compare", "compare_words", "together", "lesson"},
     {"show"},
     {"tutor"},
     {"__main__"},

@@ -172,14 +172,16 @@ function answer(model, el) {
 function text(model, el) {
   const id = newId();
   const field = input({ type: "text", id, spellcheck: "false", "aria-describedby": `${id}-told` });
-  const button = element("button", { type: "button", "data-lm-suppress-shortcuts": "true" }, model.get("action"));
+  const action = model.get("action");
+  const button = element("button", { type: "button", "data-lm-suppress-shortcuts": "true" }, action);
   const told = element("p", { role: "status", id: `${id}-told` });
   field.value = model.get("value");
   el.append(element("div", { class: "ph-control ph-text" }, element("label", { for: id }, model.get("label")),
-    element("div", { class: "ph-line" }, field, button), told));
+    element("div", { class: "ph-line" }, field, ...(action ? [button] : [])), told));
   const { say, close } = conversation(model, el, told, () => {}); // what is typed is never taken away
   const take = () => say({ typed: field.value });
   button.addEventListener("click", take);
+  if (!action) field.addEventListener("change", take); // a line of a form is given by leaving it
   field.addEventListener("keydown", event => { if (event.key === "Enter") { event.preventDefault(); take(); } });
   return close;
 }

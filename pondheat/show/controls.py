@@ -196,7 +196,7 @@ class Choice(Control):
 
 
 class Text(Control):
-    """A line of text with a button; observe `turn`, which counts how often it was given, also unchanged, as `value`."""
+    """A line of text with a button, or without one where `action` is empty: it is then given by leaving it. Observe `turn`, which counts how often it was given, also unchanged, as `value`."""
 
     kind = traitlets.Unicode("text").tag(sync=True)
     value = traitlets.Unicode("").tag(sync=True)
