@@ -38,8 +38,16 @@ class Month:
 
 def questions(covered: bool) -> tuple[str, ...]:
     """What a sheet can only ask: insurance, holidays, alarm."""
-    away = "Who lifts the cover and looks at the fish when you are away?" if covered else "Who looks at the fish when you are away?"
-    return "Does your insurance cover spilt water, lost fish and a heater by the pond?", away, "What wakes you when the pump stops?"
+    away = (
+        "Who lifts the cover and sees to the fish when you are away?"
+        if covered
+        else "Who sees to the fish when you are away?"
+    )
+    return (
+        "Does your insurance cover spilt water, lost fish and a heater by the pond?",
+        away,
+        "What wakes you when the pump stops?",
+    )
 
 
 def is_heated(sheet: Sheet) -> bool:
@@ -55,7 +63,9 @@ def strip(found: Assessment) -> tuple[Month, ...]:
     begin = _first_month(found.first, found.last, FIRST_MONTH[south])
     firsts = [_months_later(begin, count) for count in range(MONTHS)]
     end = _months_later(begin, MONTHS)
-    dated = sorted((day, words) for words, day in _dated(found, begin, end) if begin <= day < end)
+    dated = sorted(
+        ((day, words) for words, day in _dated(found, begin, end) if begin <= day < end), key=lambda one: one[0]
+    )
     usual = _usual(sheet)
     months = []
     for count, first in enumerate(firsts):
@@ -89,6 +99,7 @@ def _first_month(first: dt.date, last: dt.date, month: int) -> dt.date:
 
     def shared(begin: dt.date) -> int:
         return max((min(last, _months_later(begin, MONTHS)) - max(first, begin)).days, 0)
+
     most = max(map(shared, begins))
     return next(begin for begin in begins if (shared(begin) == most if most else begin >= first.replace(day=1)))
 
@@ -105,19 +116,27 @@ def _on(begin: dt.date, month: int, day: int) -> dt.date:
 def _dated(found: Assessment, begin: dt.date, end: dt.date) -> list[tuple[str, dt.date]]:
     """What the sheet and its weather put on a day."""
     sheet, plan = found.sheet, found.sheet.cover_plan
-    tasks = [("the season begins", found.first), ("the season ends: hold the meter against this sheet", found.last)]
+    tasks = [("the season begins", found.first)]
     if sheet.pond.cover is not None:
         for days in plan.days:
             if days != schedule.ALWAYS:
-                tasks += [("first evening under the cover", _on(begin, *days[0])),
-                          ("last evening under the cover", _on(begin, *days[1]))]
+                tasks += [
+                    ("first evening under the cover", _on(begin, *days[0])),
+                    ("last evening under the cover", _on(begin, *days[1])),
+                ]
         given = [day if isinstance(day, dt.date) else _on(begin, *day) for day in plan.exceptions]
         forgotten = [day for day in sorted(given) if begin <= day < end]
         tasks += [("cover forgotten, says the sheet", day) for day in forgotten[:_MOST_FORGOTTEN]]
     if is_heated(sheet) and len(sheet.set_point) > 1:
-        tasks += [("new set point" if temp is not None else "the heat ends", _on(begin, *day))
-                  for day, temp in sheet.set_point]
-    return tasks + _weather_days(found.weather.hours["air_temp"], begin)
+        tasks += [
+            ("new set point" if temp is not None else "the heat ends", _on(begin, *day))
+            for day, temp in sheet.set_point
+        ]
+    return [
+        *tasks,
+        *_weather_days(found.weather.hours["air_temp"], begin),
+        ("the season ends: hold the meter against this sheet", found.last),
+    ]
 
 
 def _weather_days(air_temp: pd.Series, begin: dt.date) -> list[tuple[str, dt.date]]:
@@ -137,9 +156,9 @@ def _usual(sheet: Sheet) -> dict[int, list[str]]:
     """Tasks of each month, counted from the first; those of a cover or a heater only where there is one."""
     covered, heated = sheet.pond.cover is not None, is_heated(sheet)
     tasks = {
-        0: ["press the test button of the residual-current device", "check the thermometer against a second",
-            "alarm test: stop the pump for a minute"],
-        1: ["empty hoses before the frost"], 2: [],
+        0: ["press the test button of the residual-current device", "alarm test: stop the pump for a minute"],
+        1: ["check the thermometer against a second"],
+        2: ["empty hoses that could freeze"],
         3: ["test button again"],
         4: ["alarm test again"],
         5: ["look for chafed cables" + (" and loose ties" if covered else "")],
@@ -156,8 +175,11 @@ def _usual(sheet: Sheet) -> dict[int, list[str]]:
     else:
         tasks[2].append("keep leaves out of the pump")
     if heated:
-        tasks[1].append("cool-down test on a still evening" + (", once open, once covered" if covered else "")
-                        + "; not with ill fish or frost to come")
+        tasks[1].append(
+            "cool-down test on a still evening"
+            + (", once open, once covered" if covered else "")
+            + "; not with ill fish or frost to come"
+        )
         tasks[6].append("warm back slowly, about one degree a day by custom")
     else:
         tasks[1].append("read the water on a still evening, top and bottom")

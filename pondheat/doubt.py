@@ -144,7 +144,7 @@ class MeasureFirst:
         unknown = UNKNOWNS[self.unknown]
 
         def written(value: float) -> str:
-            return units.money(value, currency) if self.money else f"{units.digits(value)} kWh"
+            return units.money(float(f"{value:.3g}"), currency) if self.money else f"{units.significant(value, 3)} kWh"
 
         text = (f"Most likely to overturn this: {unknown.words}. {unknown.low[0].upper()}{unknown.low[1:]} {self.of} "
                 f"{written(self.low)} a season, {unknown.high} {written(self.high)}, in the middle {written(self.middle)}.")

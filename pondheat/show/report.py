@@ -12,21 +12,18 @@ from pathlib import Path
 from pondheat import calendar_strip, power_cut as power_cuts, units, what_if as what_ifs
 from pondheat.calendar_strip import is_heated
 from pondheat.fish import cautions
-from pondheat.fish.temperature import WINTERING_DEPTH
-from pondheat.money.tariffs import ALL_HOURS, OTHER_HOURS
 from pondheat.ranges import require
 from pondheat.sheet import Sheet
+from pondheat.show.report_answer import Answer
 from pondheat.show.report_appendix import appendix
-from pondheat.show.report_numbers import GAINS, SMALL, WAYS, Numbers, figures, kwh, years
+from pondheat.show.report_numbers import GAINS, SMALL, WAYS, Numbers, figures
 from pondheat.show.report_parts import bar, clipped, hatches, name, said, table, time
 from pondheat.show.report_trace import Trace, given
 from pondheat.sources import BIBLIOGRAPHY
-from pondheat.study import SHORT_SEASON, Assessment
-from pondheat.summary import WARM
+from pondheat.study import Assessment
 
-CAUTIONS = ("electricity", "children", "gas_exchange", "structure_and_wind", "burning", "refrigerant")
 MOST_RATES, MOST_STEPS, MOST_KEYS = 4, 4, 4  # that the first page names; the appendix has all
-FULL, FULLER = 4600, 5400  # characters from which the first page is set closer and in smaller type, so that it stays one page
+FULL, FULLER = 5200, 5800  # characters from which lines stand closer and closer still, so that the first page stays one page
 _STYLE = (Path(__file__).parent / "report.css").read_text(encoding="utf-8")
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 LEFT_OUT = {  # tables of a sheet without which a pond is reckoned as having none
@@ -71,11 +68,11 @@ class _FirstPage:
         self.cases = list(self.numbers.seasons)
 
     def html(self, what_if, power_cut, fish_kg) -> str:
-        more = self._more(what_if, power_cut)
+        answer = Answer(self.found, self.numbers).html(what_if, power_cut)
         return "\n".join([
             hatches(), self._pond(fish_kg),
-            f"<section><h2>The answer</h2>{self._answer()}{self._break_our_number()}{more}</section>",
-            f'<div class="pair"><section><h2>Where the heat goes</h2>{self._heat()}{self._asked()}</section>'
+            f"<section><h2>The answer</h2>{answer}</section>",
+            f'<div class="pair"><section><h2>Where the heat goes</h2>{self._heat()}{self._taken()}{self._asked()}</section>'
             f"<div><section><h2>What is taken and paid</h2>{self._season()}</section>"
             f"<section><h2>Measured and assumed</h2>{self._known()}</section></div></div>",
             f"<section><h2>What to do, month by month; read the meter on the first of each</h2>{self._strip()}</section>",
@@ -137,140 +134,7 @@ class _FirstPage:
         count = len(tariff.rate_names)
         kind = ("prices by the half hour" if tariff.price_series is not None else "one price at all hours" if count == 1 else
                 "prices by the clock")
-        return f"{name(tariff.name, 40)}, {kind}" if tariff.name else kind
-
-    # --- the answer -----------------------------------------------------------------------------------------------------
-
-    def _answer(self) -> str:
-        if not self.heated:
-            return self._no_heat()
-        told = self._saving() if self.found.covered is not None else self._cost()
-        return f'<p class="big">{told}</p>' + self._payback() + self._holding()
-
-    def _saving(self) -> str:
-        found, numbers, doubt = self.found, self.numbers, self.found.doubt
-        taken = found.open.electricity_kwh + found.open.gas_kwh
-        share = f" ({numbers.saving_share()})" if taken > 0 else ""
-        band = f", {numbers.band('saving-kwh', 'Saving in energy', doubt.saving_kwh, self._two, 'kWh')}" if doubt and doubt.saving_kwh else ""
-        if found.saving is None:
-            verb = "saves" if found.saving_kwh >= 0 else "costs more:"
-            return f"The cover {verb} {numbers.saving_kwh()} over this season{share}{band}."
-        verb = "saves" if found.saving.total >= 0 else "costs more:"
-        money = f", {numbers.band('saving-money', 'Saving in money', doubt.saving_money, self._two_money, numbers.sign)}" if doubt and doubt.saving_money else ""
-        return f"The cover {verb} {numbers.saving_money()} over this season{money}; that is {numbers.saving_kwh()}{share}."
-
-    def _two(self, value: float) -> str:
-        return f"{units.significant(value, 2)} kWh"
-
-    def _two_money(self, value: float) -> str:
-        return self.numbers.money(value, 2)
-
-    def _cost(self) -> str:
-        numbers, doubt = self.numbers, self.found.doubt
-        priced = self.found.open.cost is not None
-        told = f"Open, the season takes {numbers.taken('open')}" + (f" and costs {numbers.total_money('open')}" if priced else "")
-        if doubt is not None:
-            told += ", " + (numbers.band("open-money", "Cost open", doubt.open_money, self._two_money, numbers.sign) if priced
-                            else numbers.band("open-kwh", "Energy open", doubt.open_kwh, self._two, "kWh"))
-        return f"{told}. The sheet has no cover, so there is no saving to tell."
-
-    def _payback(self) -> str:
-        found, numbers = self.found, self.numbers
-        if found.payback_years is None:
-            return ""
-        if found.payback_years == float("inf"):
-            told = f"Payback: {numbers.payback()}. At these prices the cover saves nothing that could pay for it"
-        else:
-            told = f"It is paid back after {numbers.payback()}"
-        if found.doubt is not None and found.doubt.payback is not None:
-            told += "; " + numbers.band("payback", "Payback", found.doubt.payback, years, "seasons")
-        leaves = numbers.leaves()
-        told += f". Over its life it leaves {leaves} in today's money" if leaves else ""
-        short = " This season is short; its saving is taken for that of a year." if len(found.open.hours) / 24 < SHORT_SEASON else ""
-        return f"<p>{told}.{short}</p>"
-
-    def _holding(self) -> str:
-        found, numbers = self.found, self.numbers
-        season, told = found.as_described, []
-        if season.short_hours:
-            short = numbers.count("short", "Hours the heater is short", season.short_hours, "hours")
-            told.append(f"The heater is short in {short} hours, the water falls to {self._lowest(self.cases[-1])}: this is the bill of a "
-                        "pond not kept as warm as asked.")
-        if found.covered is not None and found.open.short_hours > season.short_hours:
-            told.append("Open it is short in more hours; kept as warm, the cover would save more.")
-        limit = WARM if self.sheet.ceiling is None else self.sheet.ceiling
-        if season.highest_temp > limit:
-            hottest = numbers.count("highest", "Highest temperature of the water", season.highest_temp, "°C", lambda v: f"{v:.1f} °C")
-            told.append(f"Too warm at {hottest}: lift the cover on sunny days." if found.covered is not None
-                        else f"Too warm at {hottest}.")
-        return f"<p>{' '.join(told)}</p>" if told else ""
-
-    def _lowest(self, which: str) -> str:
-        season = self.numbers.seasons[which]
-        return self.numbers.count(f"lowest-{which}", f"Lowest temperature of the water, {which}", season.lowest_temp, "°C",
-                                  lambda v: f"{units.digits(v, 1)} °C")
-
-    def _no_heat(self) -> str:
-        found, numbers = self.found, self.numbers
-        depth = self.trace.number("wintering", "Depth of ponds in which farmed carp pass the winter",
-                                  [given(WINTERING_DEPTH.note, WINTERING_DEPTH.value, "m", WINTERING_DEPTH.source)],
-                                  lambda v: f"{v:g} m", (WINTERING_DEPTH.source,))
-        lowest = f"{self._lowest('open')} at its lowest" + (f", {self._lowest('covered')} under the cover" if found.covered is not None else "")
-        ice = "open it carries ice" if found.open.most_ice_kg > 0 else "and no ice"
-        told = (f'<p class="big">No heat, no heating cost. That is normal practice for carp that pass the winter unfed in farm ponds '
-                f"about {depth} deep.</p><p>A shallower garden pond with its filter running gets colder. This one, {numbers.depth()} deep "
-                f"on average, falls to {lowest} in this weather, {ice}. ")
-        if found.open.electricity_kwh > 0:
-            cost = f", {numbers.total_money('open')}" if found.open.cost is not None else ""
-            told += f"Its pump still takes {numbers.taken('open')}{cost} over the season. "
-        else:
-            told += "The sheet names no pump; one would still cost. "
-        return told + "Ask a fish vet about weak or young fish.</p>"
-
-    def _break_our_number(self) -> str:
-        doubt = self.found.doubt
-        if doubt is None or not doubt.matters:
-            return ""
-        first = doubt.measure_first[0]
-        told = self.trace.sentence("break", "What the answer would be if this one unknown lay at its low or its high end",
-                                   first.sentence(self.sheet.currency), "mean over a fifth of the runs, see “The runs”", ("practice",))
-        part = self.trace.number("matters", "Share of the spread that this alone explains", [
-            given("explained ÷ whole variance of the runs", first.share, "", "runs of the season, see “The runs”")],
-            lambda v: f"{100 * v:.0f} %")
-        learned = " The runs are of this pond as learned from its own meter." if doubt.learned else ""
-        return (f"<p><b>Break our number.</b> {told} Alone it explains {part} of the band from {self.numbers.runs()} runs.{learned}</p>")
-
-    def _more(self, what_if, power_cut) -> str:
-        lines = []
-        if what_if is not None and len(what_if.rows) > 1:
-            base, *others = what_if.rows
-            warm = [row for row in others if row.as_warm] or list(others)
-            best = min(warm, key=lambda row: row.taken_kwh if row.money is None else row.money)
-            value, write, unit = ((best.taken_kwh, kwh, "kWh") if best.money is None else (best.money, self.numbers.money, self.numbers.sign))
-            was = base.taken_kwh if best.money is None else base.money
-            amounts = [self.trace.number(f"what-if-{key}", words, [given(words, one, unit, "what_if: a whole season of its own")], write)
-                       for key, words, one in (("best", best.words, value), ("base", base.words, was))]
-            kept = "that keeps the water as warm" if best.as_warm else "of those compared"
-            lines.append(f"Cheapest choice {kept}: {self.trace.sentence('what-if', 'The choice', clipped(best.words, 60), 'what_if.CHOICES')}, "
-                         f"{amounts[0]}; the sheet as it is, {amounts[1]}.")
-        if power_cut is not None:
-            lines.append(self._power_cut(power_cut))
-        return "".join(f"<p>{line}</p>" for line in lines)
-
-    def _power_cut(self, cut: power_cuts.PowerCut) -> str:
-        def hours(key: str, title: str, value: float) -> str:
-            return self.trace.number(key, title, [given(title, value, "h", "power_cut.power_cut")], lambda v: f"{units.significant(v, 2)} h")
-        falls = [(fall, one) for fall, one in cut.hours_to.items() if one < float("inf")]
-        told = f"Power gone on {time(cut.start)}, {'cover on' if cut.covered else 'open'}: "
-        if falls:
-            fall, one = falls[-1]
-            by = self.trace.number("fall", "Fall of the water", [given("fall looked for", fall, "K", "power_cut.FALLS")], lambda v: f"{v:g} K")
-            told += f"{by} colder after {hours('cut-hours', 'Hours until the water has fallen so far', one)}"
-        else:
-            told += "the water hardly falls"
-        if cut.oxygen_hours is not None:
-            told += f", oxygen for {hours('oxygen-hours', 'Hours of oxygen without power', cut.oxygen_hours)} at best. Air first"
-        return told + "."
+        return f"{name(tariff.name, 40)}, {kind}" if tariff.name not in ("", "tariff") else kind
 
     # --- heat and money ---------------------------------------------------------------------------------------------------
 
@@ -294,8 +158,8 @@ class _FirstPage:
                          [["electricity and gas", *(numbers.taken(which, figures) for which in self.cases)]], "money",
                          "Energy taken by heater and pump; the sheet has no tariff, so there is no money")
         rates = list(cost.by_rate.index)
-        rows = [[f"{name(rate, 20)}{self._price(place, rate)}", *self._pairs(lambda which: numbers.rate_kwh(which, place, rate),
-                                              lambda which: numbers.rate_money(which, place, rate))]
+        rows = [[f"{name(rate, 20)}{self._price(place, rate)}",
+                 *self._pairs(lambda which: numbers.rate_kwh(which, place, rate), lambda which: numbers.rate_money(which, place, rate))]
                 for place, rate in enumerate(rates, 1)]
         if len(rates) > MOST_RATES:
             rows = [*rows[:MOST_RATES], ["other rates: see the appendix", *("" for _ in self.cases for _ in "kp")]]
@@ -303,7 +167,8 @@ class _FirstPage:
             rows.append(["tax on it", *self._pairs(lambda which: "", numbers.tax)])
         rows.append(["<b>in all</b>", *self._pairs(lambda which: numbers.taken(which, figures),
                                                    lambda which: f"<b>{numbers.total_money(which)}</b>")])
-        rows.append(["standing charge, owed anyway", *self._pairs(lambda which: "", lambda which: numbers.standing())])
+        if cost.standing_charge:
+            rows.append(["standing charge, owed anyway", *self._pairs(lambda which: "", lambda which: numbers.standing())])
         sign = said(self.sheet.currency.sign)
         return table(["over the season", *self._pairs(lambda which: "kWh", lambda which: sign)], rows, "money",
                      "Energy of heater and pump, and its price by rate", over=self.cases)
@@ -346,9 +211,10 @@ class _FirstPage:
         lacking = [words for key, words in LEFT_OUT.items() if key not in document]
         if lacking:
             told.append(f"Left out: {said(', '.join(lacking))}.")
-        told.append("Taken: one well-mixed body of water. No measured heated or covered pond was found to test "
-                    "any of this.")
         return f"<p>{' '.join(told)}</p>"
+
+    def _taken(self) -> str:
+        return "<p>One well-mixed body of water is taken. No measured heated or covered pond was found to test any of this.</p>"
 
     def _is_silent(self, key: str) -> bool:
         """Whether the sheet leaves a key that the pond needs to its start value."""
@@ -358,10 +224,11 @@ class _FirstPage:
         return needed and part not in here and not (key == "base.u_value" and "layers" in here)
 
     def _cautions(self) -> str:
-        told = "".join(
-            f"<p><b>{said(caution.title)}.</b> " + self.trace.sentence(f"caution-{key.replace('_', '-')}", f"Caution: {caution.title}",
-                                                                   caution.text, "fish.cautions", caution.sources) + "</p>"
-            for key in CAUTIONS for caution in [cautions.CAUTIONS[key]])
+        told = ""
+        for count, (title, text) in enumerate(cautions.five(), 1):
+            parts = [cautions.CAUTIONS[key] for key in cautions.FIVE if cautions.CAUTIONS[key].text in text]
+            sources = tuple(dict.fromkeys(source for part in parts for source in part.sources))
+            told += f"<p><b>{said(title)}.</b> {self.trace.sentence(f'caution-{count}', f'Caution: {title}', text, 'fish.cautions', sources)}</p>"
         return f'<div class="columns"><p><b>{said(cautions.STANDING)}</b></p>{told}{self._sources()}</div>'
 
     def _sources(self) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pondheat import toml_text, units
-from pondheat.fish import cautions
 from pondheat.heat.balance import ROUTES
 from pondheat.season import weather
 from pondheat.sheet import KEYS, Sheet
@@ -57,7 +56,7 @@ def _runs(found: Assessment) -> str:
             f"below. A band runs from the tenth to the ninetieth of a hundred. {_learned(found)}At the low and the high end, "
             f"{said(doubt.measure_first[0].of)} on average over the fifth of the runs in which that unknown is lowest or highest:</p>"
             + table(["unknown, and how it is taken", "share of the spread it explains alone", "at its low end", "at its high end",
-                     "how to measure it"], rows, "plain", "Unknowns of the runs"))
+                     "how to measure it"], rows, "plain runs", "Unknowns of the runs"))
 
 
 def _learned(found: Assessment) -> str:

@@ -196,8 +196,10 @@ class Numbers:
         price = self._one_price(rate)
         if price is None:
             return ""
-        return self.trace.number(f"rate-{place}", f"Price of “{clipped(rate, 30)}”", [given("price", price, f"{self.sign}/kWh", "the tariff in the sheet")],
-                                 lambda v: units.rate(v, self.currency).removesuffix("/kWh"))
+        return self.trace.number(f"rate-{place}", f"Price of “{clipped(rate, 30)}”", [
+            given("price", price, f"{self.sign}/kWh", "the tariff in the sheet"),
+            Step(f"in {self.currency.hundredth}", (("", price, self.sign), ("", 100.0, f"{self.currency.hundredth}/{self.sign}")), "×",
+                 self.currency.hundredth, "by definition")], lambda v: f"{units.digits(v, 1)} {self.currency.hundredth}")
 
     def rate_kwh(self, which: str, place: int, rate: str) -> str:
         """Energy taken under one rate."""
@@ -311,7 +313,8 @@ class Numbers:
         steps = [given(f"worth today of one a year for {plan.life:g} years at {100 * rate:g} %: (1 − (1 + i)^−n) / i", factor, "", "money.discount_rate, cover.life"),
                  Step("saving × that", (("", self._saving_steps()[0].result, self.sign), ("", factor, "")), "×", self.sign, "the line above")]
         steps.append(Step("less the price", (("", steps[1].result, self.sign), ("price", plan.price, self.sign)), "−", self.sign, "cover.price in the sheet"))
-        return self.trace.number("leaves", "Left over the cover's life, in today's money", steps, self.money, ("interest",))
+        return self.trace.number("leaves", "Left over the cover's life, in today's money", steps,
+                                 lambda v: f"it {'leaves' if v >= 0 else 'falls short by'} {self.money(abs(v))}", ("interest",))
 
     # --- counts and temperatures ------------------------------------------------------------------------------------------
 

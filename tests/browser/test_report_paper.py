@@ -20,6 +20,14 @@ CASES = {
     "garden": {}, "long names": {"name": LONG, "tariff.name": LONG, "tariff.window": [
         {"name": f"{part} {LONG}", "rate": f"{12 + part} p/kWh", "start": f"{4 * part:02d}:00", "end": f"{4 * part + 4:02d}:00"}
         for part in range(5)], "assumed": ["cover.u_value", "cover.gap", "place.wind_shelter", "place.sky_view", "pump.power"]},
+    "all at once": {"name": LONG, "tariff": {
+        "name": LONG, "otherwise": "31.55 p/kWh", "standing_charge": "53 p/day", "tax": "5 %", "tax_included": False, "window": [
+            {"name": f"{part} {LONG}", "rate": f"{12 + part} p/kWh", "start": f"{4 * part:02d}:00", "end": f"{4 * part + 4:02d}:00"}
+            for part in range(5)]},
+        "assumed": ["cover.u_value", "cover.gap", "place.wind_shelter", "place.sky_view", "pump.power"], "filter": None,
+        "aeration": None, "water": None, "base": None, "place": {"wind_shelter": 0.5}, "pond.ceiling": "22 °C",
+        "heater": {"kind": "heat pump", "power": "2 kW", "backup": "1 kW"}, "cover.except": ["2025-12-24", "2025-12-25", "2025-12-31"],
+        "pond.set_point": {"1 Sep": "18 °C", "1 Nov": "15 °C", "1 Dec": "12 °C", "1 Mar": "15 °C", "1 Apr": "18 °C"}},
     "no cover": {"cover": None}, "no heat": NO_HEAT, "no tariff": {"tariff": None},
     "heat pump by date": {"heater.kind": "heat pump", "heater.power": "9 kW",
                           "pond.set_point": {"1 Sep": "18 °C", "1 Dec": "12 °C", "1 Mar": "16 °C"}},
@@ -63,6 +71,16 @@ def test_the_first_page_is_one_sheet_and_the_appendix_more(paper, files, name, s
     assert sheets(paper.pdf(format=size)) == 1
     paper.get_by_role("checkbox").check()
     assert sheets(paper.pdf(format=size)) > 2
+
+
+@names
+def test_type_on_paper_can_be_read(paper, files, name):
+    paper.goto(files[name].as_uri())
+    paper.emulate_media(media="print")
+    smallest = paper.evaluate("""() => Math.min(...[...document.querySelectorAll("main :is(p, td, th, h1, h2, a, time, bdi)")]
+      .map(node => parseFloat(getComputedStyle(node).fontSize)))""")
+    assert smallest >= 9.5 * 96 / 72 - 0.01
+    paper.emulate_media(media="null")
 
 
 @names
