@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from scipy.stats import norm
+from scipy.special import ndtri
 
 from pondheat import units
 from pondheat.heat.balance import Pond
@@ -213,7 +213,7 @@ def learned_samples(pond: Pond, fitted: Fitted, count: int, seed: int = 1,
     def even():
         return (rng.permutation(count) + rng.random(count)) / count
 
-    misled = np.exp(RECORD * norm.ppf(even()))
+    misled = np.exp(RECORD * ndtri(even()))
     made = {"evaporation": drawn["evaporation"],
             "wind_shelter": np.minimum(pond.wind_shelter * drawn["shelter_factor"], 1.0),
             **{name: drawn[name] * (1.0 if name == "sun_factor" else misled) for name in LEARNED}}
@@ -226,7 +226,7 @@ def learned_samples(pond: Pond, fitted: Fitted, count: int, seed: int = 1,
 def _coming_year(even: Callable[[], np.ndarray], measured_year: bool) -> dict[str, np.ndarray]:
     """How much warmer [K] and how much dearer [–] the coming season is than that of the weather and the tariff."""
     spread_of_years = YEAR_SPREAD * (np.sqrt(2) if measured_year else 1.0)  # two real years differ more than one from the mean
-    return {"year_warmth": spread_of_years * norm.ppf(even()), "price": np.exp(PRICE_SPREAD * norm.ppf(even()))}
+    return {"year_warmth": spread_of_years * ndtri(even()), "price": np.exp(PRICE_SPREAD * ndtri(even()))}
 
 
 def _unfelt(pond: Pond) -> set[str]:
