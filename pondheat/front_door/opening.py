@@ -104,15 +104,22 @@ def _command(folder: Path, port: int, browser: bool, page: str = FIRST_PAGE) -> 
         "--ServerApp.port_retries=50",
         f"--ServerApp.open_browser={browser}",
         f"--ServerApp.use_redirect_file={_browser_reads_hidden_files()}",
+        f"--LabApp.default_url=/doc/tree/{page}",
+    ]
+    return [sys.executable, "-m", "jupyterlab", *options, *lab_options()]
+
+
+def lab_options() -> list[str]:
+    """What makes a JupyterLab the workbook's, whoever starts it: settings, extension, no terminals, large uploads."""
+    options = [
         "--ServerApp.terminals_enabled=False",
         f"--ServerApp.tornado_settings={{'websocket_max_message_size': {LARGEST_UPLOAD}}}",
-        f"--LabApp.default_url=/doc/tree/{page}",
         f"--LabApp.app_settings_dir={HERE / 'settings'}",
         f"--LabApp.extra_labextensions_path={HERE / 'labextensions'}",
     ]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         options.append("--allow-root")
-    return [sys.executable, "-m", "jupyterlab", *options]
+    return options
 
 
 def _browser_reads_hidden_files() -> bool:

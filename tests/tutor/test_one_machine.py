@@ -1,0 +1,153 @@
+"""A class on one machine: three learners, each with his own copy live in a browser; nobody sees another's folder."""
+
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+CLONE = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(CLONE / "tests" / "browser"))
+import kit  # noqa: E402
+
+pytest.importorskip("jupyterhub", reason="no JupyterHub here: python -m pip install -r .ci/hub-requirements.txt")
+pytest.importorskip("playwright")
+PROXY = os.environ.get("ROOM_PROXY") or shutil.which("configurable-http-proxy") or str(
+    CLONE / "node_modules" / ".bin" / "configurable-http-proxy")
+if not Path(PROXY).exists():
+    pytest.skip("no proxy for JupyterHub here: npm install configurable-http-proxy, or name it in ROOM_PROXY",
+                allow_module_level=True)
+if kit.find_chromium() is None:
+    pytest.skip("no Chromium found", allow_module_level=True)
+
+WORD, NAMES = "ducks-on-the-water", ("ann", "ben", "cleo")
+
+
+def free_ports(count: int) -> list[int]:
+    taken = [socket.socket() for _ in range(count)]
+    for one in taken:
+        one.bind(("127.0.0.1", 0))
+    ports = [one.getsockname()[1] for one in taken]
+    for one in taken:
+        one.close()
+    return ports
+
+
+class Hub:
+    """The hub with the shipped configuration, on ports of its own."""
+
+    def __init__(self, rooms: Path):
+        room, hub, api = free_ports(3)
+        self.base, self.rooms = f"http://127.0.0.1:{room}", rooms
+        rooms.mkdir(parents=True)
+        environment = {**{k: v for k, v in os.environ.items() if not k.startswith(("JUPYTER", "PYTEST"))}, "ROOMS": str(rooms),
+                       "ROOM_WORD": WORD, "TUTOR_WORD": "a-much-longer-word-that-only-the-tutor-knows", "ROOM_URL": self.base,
+                       "HUB_URL": f"http://127.0.0.1:{hub}", "PROXY_API_URL": f"http://127.0.0.1:{api}", "ROOM_PROXY": PROXY,
+                       "HOME": str(rooms), "PYTHONPATH": str(CLONE)}
+        self.log = (rooms / "hub.log").open("w")
+        self.process = subprocess.Popen([sys.executable, "-m", "jupyterhub", "-f", str(CLONE / "workbook/tutor/jupyterhub_config.py")],
+                                        cwd=rooms, env=environment, stdout=self.log, stderr=subprocess.STDOUT, start_new_session=True)
+        kit.wait_for(self._ready, 60, lambda: (rooms / "hub.log").read_text()[-3000:])
+
+    def _ready(self) -> bool:
+        try:
+            return urllib.request.urlopen(f"{self.base}/hub/login", timeout=5).status == 200
+        except OSError:
+            return self.process.poll() is not None
+
+    def end(self) -> None:
+        """End the hub, its proxy and every learner's server."""
+        os.killpg(self.process.pid, signal.SIGTERM)
+        try:
+            self.process.wait(20)
+        except subprocess.TimeoutExpired:
+            os.killpg(self.process.pid, signal.SIGKILL)
+        subprocess.run(["pkill", "-f", str(self.rooms)], check=False)
+        self.log.close()
+
+
+def arrive(context, hub: Hub, name: str):
+    """A learner signs in and waits for the first page; his page, and how long it took [s]."""
+    page, began = context.new_page(), time.monotonic()
+    page.set_default_timeout(90_000)
+    page.goto(f"{hub.base}/hub/login")
+    page.get_by_label("Username:").fill(name)
+    page.get_by_label("Password:").fill(WORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**/doc/tree/00_start_here.ipynb*", timeout=90_000)
+    page.locator(".ph-panel .ph-sentence").first.wait_for(timeout=90_000)
+    return page, time.monotonic() - began
+
+
+@pytest.fixture(scope="module")
+def hub(tmp_path_factory):
+    running = Hub(tmp_path_factory.mktemp("class") / "rooms")
+    yield running
+    running.end()
+
+
+@pytest.fixture(scope="module")
+def browser():
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        made = playwright.chromium.launch(executable_path=kit.find_chromium(), args=kit.CHROMIUM_OPTIONS)
+        yield made
+        made.close()
+
+
+@pytest.fixture(scope="module")
+def learners(hub, browser):
+    """Each in a browser profile of his own, with the first page live."""
+    return {name: arrive(browser.new_context(), hub, name)[0] for name in NAMES}
+
+
+def test_each_has_the_first_page_live_in_a_folder_of_his_own(hub, learners):
+    for name, page in learners.items():
+        assert f"/user/{name}/" in page.url
+        slider = page.get_by_role("slider", name="Water temperature")
+        before = page.locator(".ph-panel .ph-sentence").first.inner_text()
+        slider.press("ArrowRight")
+        page.wait_for_function("said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before)
+        assert (hub.rooms / name / "my-workbook" / "07_covers.ipynb").exists()
+        assert not (hub.rooms / name / "my-workbook" / "tutor").exists()
+
+
+def test_nobody_reaches_anothers_folder_through_the_web(hub, learners):
+    for name, page in learners.items():
+        for other in set(NAMES) - {name}:
+            for path in ("lab", "api/contents", "files/00_start_here.ipynb"):
+                assert page.request.get(f"{hub.base}/user/{other}/{path}").status in (403, 404), (name, other, path)
+        own = page.request.get(f"{hub.base}/user/{name}/api/contents")
+        assert own.status == 200 and "00_start_here.ipynb" in own.text()
+
+
+def test_a_stranger_and_a_wrong_word_stay_outside(hub, browser):
+    with pytest.raises(urllib.error.HTTPError) as refused:
+        urllib.request.urlopen(f"{hub.base}/user/ann/api/contents", timeout=20)
+    assert refused.value.code == 403
+    page = browser.new_context().new_page()
+    page.goto(f"{hub.base}/hub/login")
+    page.get_by_label("Username:").fill("tutor")
+    page.get_by_label("Password:").fill(WORD)
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_text("Invalid").first.wait_for()
+
+
+def test_one_kernel_that_dies_harms_no_other(hub, learners):
+    killed = subprocess.run(["pgrep", "-f", f"ipykernel_launcher.*{hub.rooms}/ben"], capture_output=True, text=True).stdout.split()
+    assert killed
+    for one in killed:
+        os.kill(int(one), signal.SIGKILL)
+    for name in ("ann", "cleo"):
+        page = learners[name]
+        before = page.locator(".ph-panel .ph-sentence").first.inner_text()
+        page.get_by_role("slider", name="Water temperature").press("ArrowLeft")
+        page.wait_for_function("said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before)
