@@ -20,9 +20,9 @@ import kit  # noqa: E402
 pytest.importorskip("jupyterhub", reason="no JupyterHub here: python -m pip install -r .ci/hub-requirements.txt")
 pytest.importorskip("playwright")
 PROXY = os.environ.get("ROOM_PROXY") or shutil.which("configurable-http-proxy") or str(
-    CLONE / "node_modules" / ".bin" / "configurable-http-proxy")
+    CLONE / "for-the-tutor" / "node_modules" / ".bin" / "configurable-http-proxy")
 if not Path(PROXY).exists():
-    pytest.skip("no proxy for JupyterHub here: npm install configurable-http-proxy, or name it in ROOM_PROXY",
+    pytest.skip("no proxy for JupyterHub here: npm install --prefix for-the-tutor configurable-http-proxy, or name it in ROOM_PROXY",
                 allow_module_level=True)
 if kit.find_chromium() is None:
     pytest.skip("no Chromium found", allow_module_level=True)

@@ -11,7 +11,7 @@ from pondheat.front_door import copying, opening
 
 ROOMS = Path(os.environ.get("ROOMS", opening.CLONE / "for-the-tutor" / "rooms")).resolve()
 ROOMS.mkdir(parents=True, exist_ok=True)
-PROXY = os.environ.get("ROOM_PROXY", str(opening.CLONE / "node_modules" / ".bin" / "configurable-http-proxy"))
+PROXY = os.environ.get("ROOM_PROXY", str(opening.CLONE / "for-the-tutor" / "node_modules" / ".bin" / "configurable-http-proxy"))
 
 c = get_config()  # noqa: F821: JupyterHub puts it there
 c.JupyterHub.bind_url = os.environ.get("ROOM_URL", "http://127.0.0.1:8000")
