@@ -12,6 +12,7 @@ import glob
 import importlib
 import math
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -27,7 +28,10 @@ class Refused(ValueError):
 
 @dataclass(frozen=True)
 class Outcome:
-    """One evaluated row: the library's value in the row's unit beside the printed one."""
+    """One evaluated row: the library's value in the row's unit beside the printed one.
+
+    written: the printed value as the row has it, with all its digits; place: file and line.
+    """
 
     id: str
     quantity: str
@@ -41,6 +45,7 @@ class Outcome:
     kind: str
     note: str
     place: str
+    written: str = ""
 
     @property
     def difference(self) -> float:
@@ -56,6 +61,11 @@ class Outcome:
     def share_of_tolerance(self) -> float:
         """How much of its tolerance the difference uses up; above 1 the row falls short."""
         return abs(self.difference) / self.allowed if self.allowed else (0.0 if self.holds else math.inf)
+
+    @property
+    def relative(self) -> float:
+        """The difference as a share of the printed value [–]; infinite where that is 0 and ours is not."""
+        return 0.0 if not self.difference else abs(self.difference / self.printed) if self.printed else math.inf
 
 
 def find_files(paths) -> tuple[list[Path], list[str]]:
@@ -174,7 +184,8 @@ def evaluate(row: dict, place: str = "") -> Outcome:
     except units.Unreadable as fault:
         raise Refused(f"unit {text['unit']}: {fault}") from None
     return Outcome(text["id"], text["quantity"], text["inputs"], printed, ours, text["unit"], text["tolerance"],
-                   _allowed(text["tolerance"], printed), text["source"], text["kind"], text["note"], place)
+                   _allowed(text["tolerance"], printed), text["source"], text["kind"], text["note"], place,
+                   text["value"])
 
 
 def _cells(line: str) -> list[str]:
@@ -185,12 +196,15 @@ def _cells(line: str) -> list[str]:
         raise Refused("a quotation mark is left open or stands inside a cell; write one inside a cell twice.") from None
 
 
-def _rows(path: Path) -> tuple[list[str], list[tuple[int, str]]]:
-    """The header's cells and the numbered lines under it; raises `Refused` with file and line."""
+def _text(path: Path) -> str:
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        return path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as fault:
         raise Refused(f"{path}: cannot be read as UTF-8 text ({type(fault).__name__}).") from None
+
+
+def rows_of(text: str, path: Path | str) -> tuple[list[str], list[tuple[int, str]]]:
+    """The header's cells and the numbered lines under it; raises `Refused` with file and line."""
     lines = [(number, line) for number, line in enumerate(re.split(r"\r\n|\r|\n", text), 1) if line.strip()]
     if not lines:
         raise Refused(f"{path}: the file is empty.")
@@ -206,28 +220,49 @@ def run(paths) -> tuple[list[Outcome], list[str]]:
     """Every row behind `paths` (files, folders, patterns): (outcomes, sentences on what could not be read)."""
     files, faults = find_files(paths)
     outcomes: list[Outcome] = []
-    seen: dict[str, str] = {}
     for path in files:
         try:
-            header, lines = _rows(path)
+            text = _text(path)
         except Refused as fault:
             faults.append(str(fault))
             continue
-        for number, line in lines:
-            place, named = f"{path}:{number}", "row without id"
-            try:
-                cells = _cells(line)
-                row = dict(zip(header, cells))
-                named = row.get("id") or named
-                if len(cells) > len(header):
-                    raise Refused("more cells than the header names; put text with commas in quotation marks.")
-                outcome = evaluate(row, place)
-                if outcome.id in seen:
-                    raise Refused(f"this id stands already at {seen[outcome.id]}.")
-                seen[outcome.id] = place
-                outcomes.append(outcome)
-            except Refused as fault:
-                faults.append(f"{place}: {named}: {fault}")
+        made, wrong = run_text(text, path, {o.id: o.place for o in outcomes})
+        outcomes += made
+        faults += wrong
+    return outcomes, faults
+
+
+def run_text(text: str, path: Path | str, taken: dict[str, str] | None = None,
+             progress: Callable[[float], None] | None = None) -> tuple[list[Outcome], list[str]]:
+    """Every row of one check file's text, as `run`.
+
+    path: how the file is called in faults; taken: ids of earlier rows, each with its place; progress: called with the
+    share done, 0–1.
+    """
+    outcomes: list[Outcome] = []
+    faults: list[str] = []
+    seen = dict(taken or {})
+    try:
+        header, lines = rows_of(text, path)
+    except Refused as fault:
+        return [], [str(fault)]
+    for done, (number, line) in enumerate(lines):
+        if progress is not None:
+            progress(done / len(lines))
+        place, named = f"{path}:{number}", "row without id"
+        try:
+            cells = _cells(line)
+            row = dict(zip(header, cells))
+            named = row.get("id") or named
+            if len(cells) > len(header):
+                raise Refused("more cells than the header names; put text with commas in quotation marks.")
+            outcome = evaluate(row, place)
+            if outcome.id in seen:
+                raise Refused(f"this id stands already at {seen[outcome.id]}.")
+            seen[outcome.id] = place
+            outcomes.append(outcome)
+        except Refused as fault:
+            faults.append(f"{place}: {named}: {fault}")
     return outcomes, faults
 
 

@@ -25,6 +25,9 @@ ITEMS = {  # minutes for a code cell, by what it calls; the first that fits hold
     r"\bhandbook\(": 1,  # hold one of its rows against ours
     r"\bComeBack\(": 1,
     r"\bSoFar\(": 0,  # a list of links
+    r"\bbench\.Formulae\(": 2,  # move two sliders, read the span
+    r"\bbench\.WhyFirst\(": 1,  # open a row, choose
+    r"\bbench\.OwnRow\(": 4,  # type one printed value with its source
     r"\byour_pond\.panel\(": 15,  # measure with a tape, look up the bill, type, read the answer
     r"\bOwn[A-Z]\w+\(": 2,  # choose a file, see what it was taken for; whoever has none goes on
     r"\.(first|four_ponds|two_records)\(": 2,  # a picture with sliders, without a guess before it

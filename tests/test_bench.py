@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from pondheat import bench, nomenclature
+from pondheat import bench, bench_opened, nomenclature
 from pondheat.__main__ import main
 
 CHECKS = Path(__file__).parents[1] / "data" / "checks"
@@ -301,3 +301,29 @@ def test_two_hundred_slips_never_end_in_a_traceback(written):
     assert all(len(fault.split(": ", 2)[-1]) > 8 for fault in faults)
     text, code = bench.report(outcomes, faults)
     assert code == 2 and len(text.splitlines()) == len(faults) + 2 * sum(not o.holds for o in outcomes) + 1
+
+
+@pytest.mark.parametrize("written_as, half", [("12.1", 0.05), ("2.220", 0.0005), ("800", 0.5), ("-3.5", 0.05), ("1.20e-3", 5e-6), ("6e4", 5000.0), (".5", 0.05)])
+def test_half_of_the_last_printed_digit(written_as, half):
+    assert bench_opened.half_digit(written_as) == pytest.approx(half, rel=1e-12)
+
+
+@pytest.mark.parametrize("value, rounding", [("8.29", True), ("8.3", True), ("8.290", True), ("8.28", False), ("8", True), ("8.2", False)])
+def test_whether_the_printed_digits_explain_a_difference(written, value, rounding):
+    """The wet bulb of the good row is 8.2904 °C."""
+    outcome, = bench.run([written(GOOD.replace("8.29", value))])[0]
+    assert outcome.written == value and bench_opened.is_rounding(outcome) is rounding
+
+
+def test_relative_difference_at_nought():
+    made = {ours: bench.Outcome("A", "heat.water.density", "", 0.0, ours, "kg", "abs 1", 1.0, "s", "derived", "", "", "0") for ours in (0.0, 0.5)}
+    assert made[0.0].relative == 0.0 and made[0.5].relative == float("inf")
+
+
+def test_a_text_is_run_as_its_file_is(written):
+    path = written(GOOD, FALSE, "bad,row")
+    told = []
+    found, faults = bench.run_text(path.read_text(), str(path), progress=told.append)
+    assert (found, faults) == bench.run([path]) and told == sorted(told) and len(told) == 3 and 0 <= told[0] and told[-1] < 1
+    found, faults = bench.run_text(path.read_text(), "mine.csv", {"A-1": "elsewhere.csv:7"})
+    assert [one.id for one in found] == ["A-2"] and faults[0] == "mine.csv:2: A-1: this id stands already at elsewhere.csv:7."

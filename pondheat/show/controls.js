@@ -128,7 +128,9 @@ function choice(model, el) {
   const told = element("p", { role: "status", id: `${id}-told` });
   const boxes = model.get("options").map(([key, text], at) => {
     const box = input({ type: "radio", name: id, id: `${id}-${at}`, value: key });
-    box.addEventListener("change", () => say({ value: key }));
+    // Not "change": one that is chosen already may be given too, by a click or by Enter.
+    box.addEventListener("click", () => say({ value: key }));
+    box.addEventListener("keydown", event => { if (event.key === "Enter") { event.preventDefault(); box.click(); } });
     return [box, element("div", { class: "ph-option" }, box, element("label", { for: box.id }, text))];
   });
   el.append(element("fieldset", { class: "ph-control", "aria-describedby": told.id },
@@ -178,7 +180,12 @@ function text(model, el) {
   field.value = model.get("value");
   el.append(element("div", { class: "ph-control ph-text" }, element("label", { for: id }, model.get("label")),
     element("div", { class: "ph-line" }, field, ...(action ? [button] : [])), told));
-  const { say, close } = conversation(model, el, told, () => {}); // what is typed is never taken away
+  let settled = field.value; // what is being typed is never taken away; what Python sets by itself takes the place of the old
+  const put = () => {
+    if (field.value === settled) field.value = model.get("value");
+    settled = model.get("value");
+  };
+  const { say, close } = conversation(model, el, told, put);
   const take = () => say({ typed: field.value });
   button.addEventListener("click", take);
   if (!action) field.addEventListener("change", take); // a line of a form is given by leaving it

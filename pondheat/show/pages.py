@@ -14,13 +14,13 @@ from urllib.parse import quote
 import ipywidgets
 import numpy as np
 
-from pondheat import bench, units
+from pondheat import bench, bench_opened, units
 from pondheat.lesson import progress, questions
 from pondheat.show import ponds
 from pondheat.show.controls import Choice, as_text, status
 
 CHECKS = Path(__file__).resolve().parents[2] / "data" / "checks"
-_KINDS = {"published": "printed", "library": "by another library", "derived": "reckoned another way", "practice": "the trade says",
+KINDS = {"published": "printed", "library": "by another library", "derived": "reckoned another way", "practice": "the trade says",
           "memory": "from memory"}
 SHOW_ME = "show"
 PREDICT = "predict-"  # before a page's name, the key its guess is kept under
@@ -70,7 +70,7 @@ class PredictFirst(ipywidgets.VBox):
             self.kept = _keep(self.folder, self.page, right, self.sure.value == "sure")
         self.opened = True
         self._show(self.panel, True)
-        text = self.ON if right else self.topic.WORDS.get(chosen, "Look at the picture.")
+        text = getattr(self.topic, "ON", self.ON) if right else self.topic.WORDS.get(chosen, "Look at the picture.")
         self.said.value = status(f"{text} {self.kept}".strip())
 
     def _repr_mimebundle_(self, **kwargs):
@@ -206,10 +206,10 @@ def handbook(quantity: str, count: int = 6) -> None:
     for o in shown + _spread_out(others, count - len(shown)):
         function = o.quantity.rsplit(".", 1)[1].replace("_", " ")
         apart = 100 * abs(o.difference) / abs(o.printed) if o.printed else 0
-        print(_wrapped(f"{function}: {_plainly(o.inputs)}"))
-        values = f"ours {units.significant(o.ours, 4)}, {_KINDS[o.kind]} {units.significant(o.printed, 4)} {units.pretty(o.unit)}"
+        print(wrapped(f"{function}: {plainly(o.inputs)}"))
+        values = f"ours {units.significant(o.ours, 4)}, {KINDS[o.kind]} {units.significant(o.printed, 4)} {units.pretty(o.unit)}"
         print(f"    {values.strip()} ({apart:.2f} % apart)")
-        print(_wrapped(o.source, "    "))
+        print(wrapped(o.source, "    "))
 
 
 def _spread_out(rows: list, count: int) -> list:
@@ -217,18 +217,17 @@ def _spread_out(rows: list, count: int) -> list:
     return [rows[round(at)] for at in np.linspace(0, len(rows) - 1, min(count, len(rows)))]
 
 
-def _wrapped(text: str, indent: str = "") -> str:
+def wrapped(text: str, indent: str = "") -> str:
+    """A text as lines of at most 68 signs."""
     return "\n".join(textwrap.wrap(text, 68, initial_indent=indent, subsequent_indent=indent))
 
 
-def _plainly(inputs: str) -> str:
+def plainly(inputs: str) -> str:
     """A check row's inputs as one reads them: “water temperature 22 °C, formula carrier”."""
     said = []
     for part in filter(None, (part.strip() for part in inputs.split(";"))):
         name, _, value = part.partition("=")
-        words = " ".join({"temp": "temperature", "temps": "temperatures", "rel": "relative"}.get(word, word)
-                         for word in name.strip().split("_"))
         number, space, unit = value.strip().partition(" ")
         number = (number if "/" in number else number.replace("_", " ")).replace("|", ", ")  # a zone keeps its name
-        said.append(f"{words} {number}{space}{units.pretty(unit)}")
+        said.append(f"{bench_opened.named(name.strip())} {number}{space}{units.pretty(unit)}")
     return ", ".join(said)

@@ -27,6 +27,7 @@ class Aside(ipywidgets.VBox):
     """
 
     NOTHING = "No file has been read yet."
+    DOING = "Reading"
     CANCELLED = "Cancelled. Nothing of the file was kept; change what you like and read it again."
 
     def __init__(self, controls: list):
@@ -43,17 +44,17 @@ class Aside(ipywidgets.VBox):
         """Begin `work`, which is given a function to tell how far it is and hands back a sentence and HTML."""
         self.name = name
         self.result.value = ""
-        self.say(f"Reading {name} …")
+        self.say(f"{self.DOING} {name} …")
         self._show_cancel(True)
         self._job = threading.Thread(target=self._work, daemon=True, args=(self._turn, work))
         self._job.start()
 
-    def stop(self, said: str = CANCELLED) -> None:
-        """Drop what is under way."""
+    def stop(self, said: str | None = None) -> None:
+        """Drop what is under way; say so, in other words, or with "" nothing."""
         self._turn += 1
         self._show_cancel(False)
-        if said:
-            self.say(said)
+        if said != "":
+            self.say(said or self.CANCELLED)
 
     def wait(self, seconds: float = 60) -> None:
         """Until nothing is under way any more."""
@@ -69,7 +70,7 @@ class Aside(ipywidgets.VBox):
                 raise Cancelled
             if time.monotonic() - told > TICK:
                 told = time.monotonic()
-                self.say(f"Reading {self.name}: {100 * share:.0f} % done.", share)
+                self.say(f"{self.DOING} {self.name}: {100 * share:.0f} % done.", share)
 
         try:
             sentence, shown = work(progress)

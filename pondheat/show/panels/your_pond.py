@@ -3,65 +3,36 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable
+import re
+from dataclasses import replace
 from pathlib import Path
 
 import ipywidgets
 
-from pondheat import pond_form, study, summary, units, usual, what_if, what_if_words
 from pondheat import sheet as sheets
-from pondheat.compare import printable
+from pondheat import study, summary, units, usual, what_if, what_if_words
+from pondheat.fish import cautions
 from pondheat.front_door.copying import write_whole
 from pondheat.meter import readings_file
-from pondheat.pond_form import BY_HAND, OWN, Question
-from pondheat.season import weather
+from pondheat.pond_form import OWN
+from pondheat.season.weather_record import WeatherFault
 from pondheat.show import figures
-from pondheat.show.controls import Choice, File, Switch, Text
 from pondheat.show.panels.aside import Aside
 from pondheat.show.panels.own_readings import options_of
 from pondheat.show.panels.power_cut import PowerFails
+from pondheat.show.panels.your_pond_files import OwnMeter, OwnWeather
+from pondheat.show.panels.your_pond_form import Form, faults_of, folded
+from pondheat.show.panels.your_pond_kept import SHEET, Kept
 from pondheat.show.report import report
-from pondheat.units import Unreadable
 
-SHEET, REPORT, ASIDE = "my_pond.toml", "my_pond_report.html", "my_pond.before.toml"
-TOWN = "my_town.toml"
-MONTHS = 12
-START = "A start value: not measured."
-KEPT = "Kept in my_pond.toml beside this page."
-
-
-class Line(Text):
-    """One answer of the form, given by leaving its line; what was understood, or what is wrong, is said under it."""
-
-    def __init__(self, question: Question, value: str, untouched: bool, currency: units.Currency):
-        self.question, self.untouched, self.currency = question, untouched, currency
-        super().__init__(question.label, "", value)
-        self.says = START if untouched and value else self._said(value) if value else ""
-
-    def _said(self, typed: str) -> str:
-        try:
-            return pond_form.echo(self.question, typed, self.currency)
-        except ValueError as fault:
-            return str(fault)
-
-    def _take(self, message: dict) -> str:
-        typed = message.get("typed")
-        if not isinstance(typed, str) or len(typed) > pond_form.LONGEST:
-            return f"That is too long: at most {pond_form.LONGEST} characters are taken. It stays at: {self.shown()}."
-        self.value, self.untouched = typed.strip(), False
-        self.turn += 1
-        return self._said(self.value)
-
-
-class Given(Text):
-    """A line of text that is answered at once by what `answer` makes of it."""
-
-    def __init__(self, label: str, action: str, answer: Callable[[str], str]):
-        super().__init__(label, action)
-        self._made_of = answer
-
-    def _take(self, message: dict) -> str:
-        return super()._take(message) or self._made_of(self.value)
+REPORT = "my_pond_report.html"
+KEPT = f"Kept in {SHEET} beside this page."
+EARLIER = " What stands below is of your earlier answers: work it out once more."
+CHANGED = f"{SHEET} was changed by another hand meanwhile; that is kept, and shown here."
+OPENS = f'<a href="{REPORT}" target="_blank" rel="noopener">'
+LEARNED = ("What is likely is of your pond as learned from its meter; all else is still of the sheet, and may lie outside "
+           "of it.")
+SHARES = (0.6, 0.95)  # of the work: done after the season, and after the choices
 
 
 class YourPond(Aside):
@@ -69,197 +40,146 @@ class YourPond(Aside):
 
     NOTHING = "Nothing worked out yet: fill in the first three lines, then press the button."
     CANCELLED = "Cancelled. Your answers are still here."
+    DOING = "Working out"
 
     def __init__(self, folder: Path | None = None):
         self.folder = Path.cwd() if folder is None else folder
-        self.currency = usual.load(self.folder).currency
-        self.before, answers, untouched, word = self._found()
-        asked = pond_form.questions(self.currency)
-        self.fields: dict[str, Line | Choice] = {}
-        for key, question in asked.items():
-            self.fields[key] = self._field(question, answers[key], key in untouched)
-        self.untouched = set(untouched)
-        self.weather, self.days = File("Weather of your own: hourly CSV, EPW, TMY or monthly normals"), File(
-            "Weather of the metered days (hourly CSV)")
-        self.town = Given("Or your town's twelve monthly mean temperatures, January first", "Use them", self._own_town)
-        self.meter, self.more = File("The heater's meter file, if you have one"), Text(
-            'Answers to what is asked back, such as unit="kWh"', "Use it")
+        self.kept = Kept(self.folder, usual.load(self.folder).currency)
+        self.source = self.kept.own_source()
+        self.word, self.saved = ipywidgets.HTML(), ipywidgets.HTML()
+        self.form = Form(*self.kept.answers(), self.kept.currency, self._given)
+        self.weather, self.meter = OwnWeather(self.folder, self._own_weather), OwnMeter(self.folder)
+        self.files = (*folded("Show weather of your own", self.weather.add_class("ph-more")),
+                      *folded("Show your meter's log, if you have one", self.meter.add_class("ph-more")))
         self.go = ipywidgets.Button(description="Work it out", layout=ipywidgets.Layout(width="auto"))
         self.go.add_class("ph-go")
-        self.below = ipywidgets.VBox([])
-        short = [self.fields[key] for key, question in asked.items() if not question.more]
-        left, right = short[:7], short[7:]
-        self.saved = ipywidgets.HTML(f'<p class="ph-fault" role="alert">{html.escape(word)}</p>' if word else "")
-        pair = ipywidgets.Box([ipywidgets.VBox(left).add_class("ph-left"), ipywidgets.VBox(right).add_class("ph-left")])
-        more = ipywidgets.VBox([self.fields[key] for key, question in asked.items() if question.more]).add_class("ph-more")
-        files = ipywidgets.VBox([self.weather, self.town, self.meter, self.days, self.more]).add_class("ph-more")
-        self.shown = {"more": Switch("Show more about your pond (all at start values)"),
-                      "files": Switch("Show weather of your own, and your meter")}
-        for (_, switch), box in zip(self.shown.items(), (more, files)):
-            self._open(box, False)
-            switch.observe(lambda change, box=box: self._open(box, change["new"]), "value")
-        super().__init__([self.saved, pair.add_class("ph-pair"), self.shown["more"], more, self.shown["files"], files, self.go])
-        self.children = (*self.children, self.below)
-        for key, field in self.fields.items():
-            field.observe(lambda _, key=key: self._changed(key), "turn" if isinstance(field, Line) else "value")
-        self.weather.observe(lambda _: self._own_weather(), "turn")
         self.go.on_click(lambda _: self.work_out())
+        super().__init__([self.word, self.form, *self.files, self.saved, self.go])
+        self._parts = self.children  # a power cut comes under them once there is a sheet
+        self._tell(self.kept.word)
+        if (self.folder / REPORT).exists() and self.kept.text:
+            self.saved.value = f'<p class="ph-kept">Your last decision sheet: {OPENS}open it, and print it</a>.</p>'
 
-    # --- what is there, and what is kept ----------------------------------------------------------------------------
+    # --- answers, and what is kept of them ----------------------------------------------------------------------------
 
-    def _found(self) -> tuple[str, dict[str, str], set[str], str]:
-        """The sheet's text, the answers in it, which are start values, and a word where it cannot be read."""
-        asked = pond_form.questions(self.currency)
-        fresh = {key: question.start for key, question in asked.items()}
-        start_values = {key for key, question in asked.items() if question.start and key != "name"}
-        path = self.folder / SHEET
+    def _given(self, key: str) -> None:
+        """An answer was given: keep it, beside what another hand has done to the file meanwhile."""
+        word = ""
+        if self.kept.look():
+            answers, untouched = self.kept.answers()
+            answers[key] = self.form.fields[key].value
+            self.source = self.kept.own_source() or self.source
+            self.form.put(answers, untouched - {key})
+            word = CHANGED
+        word = self.kept.word or word
         try:
-            text = path.read_text(encoding="utf-8-sig")
-            answers, untouched = pond_form.answers_of(text, self.currency)
-            return text, answers, untouched, ""
-        except FileNotFoundError:
-            return "", fresh, start_values, ""
+            self.kept.write(self.form.answers(), self.form.untouched, self.source)
         except (OSError, ValueError) as wrong:
-            word = (f"{SHEET} cannot be read: {wrong} It stays as it is; before anything new is written, it is copied to "
-                    f"{ASIDE}.")
-            return "", fresh, start_values, " ".join(word.split())
-
-    def _field(self, question: Question, value: str, untouched: bool) -> Line | Choice:
-        if question.choices is None:
-            return Line(question, value, untouched, self.currency)
-        choices = dict(question.choices) | ({BY_HAND: BY_HAND} if value == BY_HAND else {})
-        field = Choice(question.label, choices, value if value in choices else None)
-        field.says = START if untouched else ""
-        return field
-
-    @staticmethod
-    def _open(box, shown: bool) -> None:
-        box.layout.display = "" if shown else "none"
-
-    def answers(self) -> dict[str, str]:
-        """All answers as they stand."""
-        return {key: field.value or "" for key, field in self.fields.items()}
-
-    def _changed(self, key: str) -> None:
-        self.untouched.discard(key)
-        if isinstance(self.fields[key], Choice):
-            self.fields[key].says = ""
-        self.keep()
-
-    def keep(self) -> None:
-        """Write the sheet as the answers stand now; what was there and could not be read is copied aside first."""
-        path = self.folder / SHEET
-        try:
-            if not self.before and path.exists():
-                write_whole(self.folder / ASIDE, path.read_bytes())
-            elif path.exists():
-                self.before = path.read_text(encoding="utf-8-sig")  # it may have been changed by hand meanwhile
-            source = self.own_source()
-            self.before = pond_form.sheet_text(self.answers(), self.untouched, self.before, self.currency, source)
-            write_whole(path, self.before.encode("utf-8"))
-            self.saved.value = f'<p class="ph-kept">{KEPT}</p>'
-        except (OSError, ValueError) as wrong:
-            said = " ".join(str(wrong).split())
-            self.saved.value = f'<p class="ph-fault" role="alert">{html.escape(f"Not kept: {said}")}</p>'
-
-    def own_source(self) -> str | None:
-        """The weather file of one's own, the newest of those in the folder."""
-        found = [path for path in self.folder.glob("my_weather.*")] + [path for path in [self.folder / TOWN] if path.exists()]
-        return max(found, key=lambda path: path.stat().st_mtime).name if found else None
-
-    def _own_weather(self) -> None:
-        ending = "".join(Path(printable(self.weather.value)).suffixes[-1:]) or ".csv"
-        ending = ending if ending.lower() in (".csv", ".epw", ".tm2", ".toml", ".dat", ".txt", ".json") else ".csv"
-        for old in self.folder.glob("my_weather.*"):
-            old.unlink()
-        write_whole(self.folder / f"my_weather{ending}", self.weather.content)
-        self._take_own()
-
-    def _own_town(self, typed: str) -> str:
-        """Keep the normals of a town whose temperatures were typed; what to say of it."""
-        try:
-            temps = [units.number(part) for part in typed.replace(";", " ").replace(",", " ").split()]
-        except Unreadable as fault:
-            return str(fault)
-        if len(temps) != MONTHS:
-            return f"{len(temps)} numbers were read; twelve are wanted, in °C, from January to December."
-        text = (weather.DATA / "sollerwick.toml").read_text(encoding="utf-8")
-        lines = [line for line in text.splitlines() if not line.startswith(("air_temp", "place", "source", "#"))]
-        mine = ["# Mean temperatures typed in; everything else as in the invented town of Sollerwick: a start value.",
-                'place = "My town (temperatures typed in, the rest as invented Sollerwick)"',
-                'source = "Typed in by the reader"', f'air_temp = "{" ".join(f"{temp:g}" for temp in temps)} °C"']
-        write_whole(self.folder / TOWN, ("\n".join([*mine, *lines]) + "\n").encode("utf-8"))
-        self._take_own()
-        return f"Kept in {TOWN}."
-
-    def _take_own(self) -> None:
-        if self.fields["place"].value == OWN:
-            self.keep()
+            self.saved.value = _alert(f"Not kept: {' '.join(str(wrong).split())}")
         else:
-            self.fields["place"].value = OWN
+            self.saved.value = f'<p class="ph-kept">{KEPT}{EARLIER if self.result.value else ""}</p>'
+        self._tell(word)
+        if self.form.answers()["place"] == OWN and self.source is None:
+            self.files[0].value = True
+
+    def _tell(self, word: str) -> None:
+        """Say under each answer what is to be said, and above the form what concerns the file as a whole."""
+        faults, others = faults_of(self.kept.text, self.folder) if self.kept.text else ({}, [])
+        if self.form.missing():  # what is not there yet is no fault
+            faults = {key: said for key, said in faults.items()
+                      if self.form.questions[key].group != "pond" and key != "insulation"}
+        self.form.tell(faults)
+        said = [word] * bool(word) + [f"In {SHEET}, {other}" for other in others]
+        self.word.value = _alert(" ".join(said)) if said else ""
+
+    def _own_weather(self, source: str) -> None:
+        self.source = source
+        self.form.fields["place"].value = OWN
+        self.form.fields["place"].turn += 1
 
     # --- what follows --------------------------------------------------------------------------------------------------
 
     def work_out(self) -> None:
         """Read the sheet back and reckon everything, beside the page."""
         self.stop("")
-        missing = [field.label for field in self.fields.values() if isinstance(field, Line) and field.question.needed and not field.value
-                   and not (field.question.key == "depth" and self.fields["volume"].value)]
-        if missing:
-            self.say(f"Still needed: {', '.join(missing).lower()}. Type each with its unit, such as 4 m or 13 ft.")
+        if missing := self.form.missing():
+            self.say(f"Still needed: {'; '.join(missing).lower()}. Type each with its unit, such as 4 m or 13 ft.")
             return
-        self.keep()
-        meter, days = self.meter.content, self.days.content
         try:
-            options = options_of(self.more.value)
-        except ValueError as fault:
+            options = options_of(self.meter.more.value)
+            days = self.meter.weather_file()
+            sheet = sheets.read(self.kept.path)
+        except (OSError, ValueError) as fault:
             self.fault(fault)
             return
+        log = self.meter.file.content
 
         def work(progress):
-            sheet = sheets.read(self.folder / SHEET)
             record = study.weather_of(sheet)
             fitted = None
-            if meter:
-                use = readings_file.read(meter, sheet.timezone, **options).use
-                fitted = study.learn(sheet, use, self._weather_of_days(sheet, days) if days else None)
-            found = study.assess(sheet, record, progress=lambda done: progress(0.6 * done), fitted=fitted)
-            table = what_if.what_if(sheet, record, progress=lambda done: progress(0.6 + 0.35 * done))
-            write_whole(self.folder / REPORT, report(sheet, found, what_if=table).encode("utf-8"))
-            self.below.children = (PowerFails(sheet, record),)
+            if log:
+                use = readings_file.read(log, sheet.timezone, **options).use
+                fitted = study.learn(sheet, use, study.weather_of(replace(sheet, weather=days)) if days else None)
+            found = study.assess(sheet, record, progress=lambda done: progress(SHARES[0] * done), fitted=fitted)
+            table = what_if.what_if(sheet, record, progress=lambda done: progress(
+                SHARES[0] + (SHARES[1] - SHARES[0]) * done))
+            fails = PowerFails(sheet, record)
+            cut = fails.found.get(True, fails.found.get(False))
+            progress(1.0)
+            write_whole(self.folder / REPORT, report(sheet, found, what_if=table, power_cut=cut).encode("utf-8"))
+            self.children = (*self._parts, ipywidgets.HTML("<h3 class='ph-group'>If the power fails</h3>"), fails)
+            self.saved.value = f'<p class="ph-kept">{KEPT}</p>'
             return said_in_short(found), laid_out(found, table)
 
-        self.below.children = ()
+        self.children = self._parts
         self.start("your pond", work)
 
-    def _weather_of_days(self, sheet: sheets.Sheet, days: bytes):
-        from dataclasses import replace
-
-        path = self.folder / "my_metered_days.csv"
-        write_whole(path, days)
-        return study.weather_of(replace(sheet, weather=path.name, folder=self.folder))
+    def fault(self, fault: Exception) -> None:
+        """Say what is wrong; it is clear that it is with this pond."""
+        self.name = ""
+        super().fault(fault)
 
     def words_of(self, fault: Exception) -> str:
         """All faults of a sheet are told by the labels of the form where it has them."""
+        if isinstance(fault, WeatherFault):
+            return f"The weather cannot be used: {fault}"
         if not isinstance(fault, sheets.SheetFaults):
             return super().words_of(fault)
-        labels = {question.path: question.label for question in pond_form.questions(self.currency).values()}
-        return " ".join(f"{labels.get(one.key, one.key)}: {one.sentence}" for one in fault.faults)
+        faults, others = faults_of(self.kept.text, self.folder)
+        self.form.tell(faults)
+        told = [f"{self.form.questions[key].label}: {said}" for key, said in faults.items()] + others
+        return " ".join(told) or str(fault)
+
+
+def _alert(text: str) -> str:
+    return f'<p class="ph-fault" role="alert">{html.escape(text)}</p>'
 
 
 def said_in_short(found: study.Assessment) -> str:
-    """The answer in a few sentences: what it costs or saves, when it is paid back, whether the heater holds."""
-    said = " ".join(" ".join(summary.answers(found)).split())
+    """The answer in a few sentences: what it costs and saves, when it is paid back, whether the heater holds."""
+    said = re.sub("[ \n]+", " ", " ".join(summary.answers(found))).strip()
     before, _, after = said.partition("What matters most for this band")
     held = after[after.find("Open, the heater"):] if "Open, the heater" in after else after[after.find("The heater"):]
-    return f"{before}{held if after else ''}".strip() if found.open.heat_kwh > 0 else _unheated(found)
+    if found.open.heat_kwh <= 0:
+        return _unheated(found)
+    learned = "" if found.fitted is None else f" {LEARNED}"
+    return f"{_costs(found)} {before}{held if after else ''}".strip() + learned
+
+
+def _costs(found: study.Assessment) -> str:
+    """What the pond as it is described takes over the season."""
+    season = found.as_described
+    money = "" if season.money is None else f" and costs {units.money(season.money, found.sheet.currency)}"
+    covered = " with its cover" if found.covered is not None else ""
+    return (f"From {found.first.day} {found.first:%B} to {found.last.day} {found.last:%B} your pond{covered} takes "
+            f"{units.digits(season.electricity_kwh + season.gas_kwh)} kWh{money}.")
 
 
 def _unheated(found: study.Assessment) -> str:
     season = found.as_described
     money = "" if season.money is None else f", {units.money(season.money, found.sheet.currency)}"
-    return (f"No heat, no heating cost. The water falls to {season.lowest_temp:.1f} °C in this weather. What runs still takes "
-            f"{units.digits(season.electricity_kwh)} kWh{money} over the season. The decision sheet says more.")
+    return (f"No heat, no heating cost. The water falls to {season.lowest_temp:.1f} °C in this weather. What runs still "
+            f"takes {units.digits(season.electricity_kwh)} kWh{money} over the season. The decision sheet says more.")
 
 
 def _break_our_number(found: study.Assessment) -> str:
@@ -269,19 +189,37 @@ def _break_our_number(found: study.Assessment) -> str:
     return f"<p><b>Break our number.</b> {html.escape(said)}</p>"
 
 
+def _taught(found: study.Assessment) -> str:
+    """What the meter taught, and how far it may be trusted."""
+    if found.fitted is None:
+        return ""
+    return f"<p><b>What your meter taught.</b> {html.escape(' '.join(found.fitted.sentences))}</p>"
+
+
 def laid_out(found: study.Assessment, table: what_if.Table) -> str:
     """The link to the decision sheet, the picture of the choices, and all of it folded."""
     text = html.escape(summary.season_text(found))
     choices = html.escape(what_if_words.table_text(table))
     picture = figures.choices(table.grouped, "your-pond", found.sheet.currency)
-    return (f'<div class="ph-words"><p><b>Your decision sheet is ready: <a href="{REPORT}">open it, and print it</a></b>, one page. '
-            f"What was only a start value is named in it.</p>{_break_our_number(found)}</div>"
-            f"{picture.html()}{_fold('All choices, as a table', choices)}{_fold('The whole season, in numbers', text)}")
+    ready = (f"<p><b>Your decision sheet is ready: {OPENS}open it, and print it</a></b>. It is one page, and opens in a tab of "
+             "its own. What was only a start value is named in it.</p>")
+    return (f'<div class="ph-words">{ready}{_taught(found)}{_break_our_number(found)}</div>{picture.html()}{_cautions(found)}'
+            f"{_fold('All choices, as a table', choices)}{_fold('The whole season, in numbers', text)}")
+
+
+def _cautions(found: study.Assessment) -> str:
+    """The cautions that fit this pond; the standing sentence stands below, with the power cut."""
+    kind = found.sheet.heater.kind
+    needs = {"gas_exchange": found.covered is not None, "children": found.covered is not None, "burning": kind == "gas",
+             "refrigerant": kind == "heat pump", "electricity": True}
+    told = [cautions.CAUTIONS[key] for key, needed in needs.items() if needed]
+    lines = "".join(f"<p><b>{html.escape(one.title)}.</b> {html.escape(one.text)}</p>" for one in told)
+    return f'<div class="ph-caution">{lines}</div>'
 
 
 def _fold(title: str, text: str) -> str:
-    return (f"<details class='ph-fold'><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary><pre>{text}</pre>"
-            "</details>")
+    return (f"<details class='ph-fold'><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>"
+            f"<pre>{text}</pre></details>")
 
 
 def panel() -> YourPond:

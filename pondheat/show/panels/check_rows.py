@@ -1,0 +1,82 @@
+"""Check rows as an HTML table; each row opens to how its value came about."""
+
+from __future__ import annotations
+
+import html
+import math
+
+from pondheat import bench_opened, units
+from pondheat.bench import Outcome
+from pondheat.show.pages import KINDS, plainly
+
+HEADS = ("row, and what it checks", "ours", "theirs", "apart", "tolerance used")
+
+
+def table(rows: list[Outcome], caption: str) -> str:
+    """The rows in the order given, under a caption; nothing where there are none."""
+    if not rows:
+        return ""
+    heads = "".join(f'<th scope="col">{head}</th>' for head in HEADS)
+    return (f'<table class="ph-steps ph-bench"><caption>{html.escape(caption)}</caption><thead><tr>{heads}</tr></thead>'
+            f'{"".join(map(_row, rows))}</table>')
+
+
+def used(outcome: Outcome) -> str:
+    """How much of its tolerance a row uses, in words: “88 %”."""
+    share = outcome.share_of_tolerance
+    if not math.isfinite(share):
+        return "falls short"
+    shown = units.significant(100 * share, 2) if 0 < share < 0.1 else units.digits(100 * share)
+    return f"{shown} %{'' if outcome.holds else ': falls short'}"
+
+
+def off(outcome: Outcome) -> str:
+    """How far ours lies above or below the printed value: in per cent, or in the row's unit where 0 is printed."""
+    if not outcome.difference:
+        return "0"
+    if not math.isfinite(outcome.relative):
+        return _number(outcome.difference, outcome)
+    if outcome.relative < 5e-5:
+        return "under 0.01 %"
+    return f"{'+' if outcome.difference > 0 else '−'}{units.digits(100 * outcome.relative, 2)} %"
+
+
+def _number(value: float, outcome: Outcome, figures: int = 5) -> str:
+    shown = "no number" if math.isnan(value) else "infinite" if math.isinf(value) else units.significant(value, figures)
+    return f"{shown} {units.pretty(outcome.unit)}".strip()
+
+
+def theirs(outcome: Outcome) -> str:
+    """The printed value with the digits that it is printed with."""
+    return f"{outcome.written.replace('-', '−')} {units.pretty(outcome.unit)}".strip()
+
+
+def _row(one: Outcome) -> str:
+    """The numbers in one line; inputs, source and how it came under them, over the whole width."""
+    cells = "".join(f"<td>{html.escape(text)}</td>" for text in (_number(one.ours, one), theirs(one), off(one), used(one)))
+    what = f"<span class='ph-what'>{html.escape(bench_opened.in_words(one.quantity))}</span>"
+    source = f"<p class='ph-small'>{html.escape(KINDS[one.kind])}: {html.escape(one.source)}</p>"
+    return (f"<tbody><tr class='ph-first'><th scope='row' class='ph-text'>{html.escape(one.id)} {what}</th>{cells}</tr>"
+            f"<tr><td class='ph-text' colspan='{len(HEADS)}'>{html.escape(plainly(one.inputs))}{source}"
+            f"{fold(f'How {one.id} came', opened(one))}</td></tr></tbody>")
+
+
+def fold(title: str, body: str) -> str:
+    """Something that opens at a click or key; `body` is HTML."""
+    return (f"<details class='ph-fold'><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>{body}"
+            "</details>")
+
+
+def opened(one: Outcome) -> str:
+    """How a value came about: the function's own words, its arguments in the library's units, the value before rounding,
+    and whether the printed digits explain the difference."""
+    found = bench_opened.open_row(one)
+    taken = "".join(f"<li>{html.escape(name)}: {html.escape(value)}</li>" for name, value in found.arguments.items())
+    exactly = bench_opened.exactly
+    compared = (f"Before rounding ours is {found.before}; in the row's unit {exactly(one.ours)}. The source has "
+                f"{theirs(one)}, so we are {exactly(abs(one.difference))} off. The tolerance, {one.tolerance}, allows "
+                f"{exactly(one.allowed)}; used: {used(one)}.")
+    note = f"<p>Note: {html.escape(one.note)}</p>" if one.note else ""
+    words = f"<code>pondheat.{html.escape(one.quantity)}</code> says of itself: {html.escape(found.words)}"
+    return (f"<div class='ph-opened'><p>{words}</p><p>It was given:</p><ul>{taken}</ul><p>{html.escape(compared)}</p>"
+            f"<p>{html.escape(bench_opened.why(one))}</p>{note}</div>")

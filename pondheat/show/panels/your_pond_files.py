@@ -1,0 +1,96 @@
+"""Weather of a reader's own, and the log of his meter: brought over, named, or typed; each kept beside the page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import ipywidgets
+
+from pondheat import units
+from pondheat.compare import plain
+from pondheat.front_door.copying import write_whole
+from pondheat.pond_form import questions
+from pondheat.season import weather, weather_town
+from pondheat.show.controls import File, Text
+
+TOWN, WEATHER, DAYS = "my_town.toml", "my_weather", "my_metered_days"
+LISTED = questions()["place"].choices  # places that the form itself offers
+ENDINGS = (".csv", ".epw", ".tm2", ".toml", ".dat", ".txt", ".json")
+
+
+class Given(Text):
+    """A line of text that is answered at once by what `answer` makes of it."""
+
+    def __init__(self, label: str, action: str, answer: Callable[[str], str]):
+        super().__init__(label, action)
+        self._answer_to = answer
+
+    def _take(self, message: dict) -> str:
+        return super()._take(message) or self._answer_to(self.value)
+
+
+class OwnWeather(ipywidgets.VBox):
+    """Weather of one's own for the sheet. `found`: called with the source once there is one."""
+
+    def __init__(self, folder: Path, found: Callable[[str], None]):
+        self.folder, self._found = folder, found
+        self.file = File("A weather file of your own: hourly CSV, EPW, TMY or monthly normals")
+        self.named = Given("Or its path on this computer, or one of these places: " + ", ".join(
+            name.title() for name in weather.names() if name not in LISTED), "Use it", self._by_name)
+        self.town = Given("Or the twelve monthly mean temperatures of your town from January on, in °C; or in °F, with an F "
+                          "behind", "Use them", self._typed)
+        super().__init__([self.file, self.named, self.town])
+        self.file.observe(lambda _: self._brought(self.file.value, self.file.content), "turn")
+
+    def _brought(self, name: str, content: bytes) -> None:
+        self._found(_keep(self.folder, WEATHER, name, content))
+
+    def _by_name(self, typed: str) -> str:
+        named = typed.strip().strip("\"'“”")
+        if named.lower() in weather.names():
+            self._found(named.lower())
+            return f"The weather is now that of {named.title()}."
+        try:
+            path = Path(named).expanduser()
+            content = path.read_bytes()
+        except (OSError, ValueError, RuntimeError):
+            return f"“{plain(named[:60])}” is neither a place known here nor a file that can be read."
+        self._brought(path.name, content)
+        return f"Copied from {plain(path.name[:60])}; a change there is not seen here."
+
+    def _typed(self, typed: str) -> str:
+        text = typed.strip()
+        fahrenheit = text[-1:].casefold() == "f"
+        words = text.rstrip("°FfCc ").replace(";", " ").replace(",", " ").split()
+        try:
+            temps = [units.parse(f"{word} {'degF' if fahrenheit else 'degC'}", "degC") for word in words]
+            made = weather_town.town(temps)
+        except ValueError as wrong:
+            return str(wrong)
+        write_whole(self.folder / TOWN, made.text.encode("utf-8"))
+        self._found(TOWN)
+        return weather_town.said(made)
+
+
+class OwnMeter(ipywidgets.VBox):
+    """The log of the heater's meter, with the weather of those days."""
+
+    def __init__(self, folder: Path):
+        self.folder = folder
+        self.file = File("The log of the heater's meter")
+        self.days = File("Weather of the metered days (hourly CSV)")
+        self.more = Text('Answers to what is asked back, such as unit="kWh"', "Use it")
+        super().__init__([self.file, self.days, self.more])
+
+    def weather_file(self) -> str | None:
+        """The weather of the metered days as a file beside the page; None where none was given."""
+        return _keep(self.folder, DAYS, self.days.value, self.days.content) if self.days.content else None
+
+
+def _keep(folder: Path, stem: str, name: str, content: bytes) -> str:
+    """Keep a file beside the page, in the place of the one before it; its name there."""
+    ending = Path(name).suffix.lower()
+    kept = stem + (ending if ending in ENDINGS else ".csv")
+    write_whole(folder / kept, content)
+    return kept

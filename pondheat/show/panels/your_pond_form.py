@@ -1,0 +1,156 @@
+"""The form of a pond: its questions in groups, with what was understood, or what is to be mended, under each."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Callable, Mapping, Set
+
+import ipywidgets
+import traitlets
+
+from pondheat import pond_form, sheet, units
+from pondheat import pond_form_sheet as sheets_of_forms
+from pondheat.pond_form import BY_HAND, GROUPS, LONGEST, Question
+from pondheat.show.controls import Choice, Switch, Text
+
+START = "A start value. If it is right, press Enter."
+START_OF_CHOICE = "A start value. If it is right, click it."
+TO_MEND = "To mend: "
+COLUMNS = (("pond", "heat"), ("cover", "bill"))
+
+
+class Line(Text):
+    """One answer, given by leaving its line, or as it stands by Enter."""
+
+    def __init__(self, question: Question, value: str):
+        self.question = question
+        super().__init__(question.label, "", value)
+
+    def _take(self, message: dict) -> str:
+        typed = message.get("typed")
+        if not isinstance(typed, str) or len(typed) > LONGEST:
+            return f"{TO_MEND}that is too long; at most {LONGEST} characters are taken. It stays at: {self.shown()}."
+        self.value = typed.strip()
+        self.turn += 1
+        return self.says
+
+
+class Pick(Choice):
+    """One of a few answers, given by choosing it, also where it was chosen already."""
+
+    turn = traitlets.Int(0)
+
+    def __init__(self, question: Question, value: str):
+        self.question = question
+        choices = dict(question.choices) | ({BY_HAND: BY_HAND} if value == BY_HAND else {})
+        super().__init__(question.label, choices, value if value in choices else None)
+
+    def _take(self, message: dict) -> str:
+        refused = super()._take(message)
+        if refused:
+            return refused
+        self.turn += 1
+        return self.says
+
+
+class Form(ipywidgets.VBox):
+    """All questions. `given`: called with an answer's key after each answer; `untouched`: answers that are start values."""
+
+    def __init__(self, answers: Mapping[str, str], untouched: Set[str], currency: units.Currency,
+                 given: Callable[[str], None]):
+        self.currency, self.untouched, self._given = currency, set(untouched), given
+        self.questions = pond_form.questions(currency)
+        self.fields = {key: (Line if question.choices is None else Pick)(question, answers[key])
+                       for key, question in self.questions.items()}
+        for key, field in self.fields.items():
+            field.observe(lambda _, key=key: self._answered(key), "turn")
+        columns = [ipywidgets.VBox([part for group in groups for part in self._group(group)]).add_class("ph-left")
+                   for groups in COLUMNS]
+        more = ipywidgets.VBox(self._of("more")).add_class("ph-more")
+        super().__init__([ipywidgets.Box(columns).add_class("ph-pair"),
+                          *folded("Show more about your pond (it has start values)", more)])
+        self.tell({})
+
+    def _of(self, group: str) -> list[Line | Pick]:
+        return [self.fields[key] for key, question in self.questions.items() if question.group == group]
+
+    def _group(self, group: str) -> list:
+        return [ipywidgets.HTML(f"<h3 class='ph-group'>{html.escape(GROUPS[group])}</h3>"), *self._of(group)]
+
+    def answers(self) -> dict[str, str]:
+        """All answers as they stand."""
+        return {key: field.value or "" for key, field in self.fields.items()}
+
+    def put(self, answers: Mapping[str, str], untouched: Set[str]) -> None:
+        """Show other answers; none of them counts as given."""
+        self.untouched = set(untouched)
+        for key, value in answers.items():
+            field = self.fields[key]
+            if isinstance(field, Line):
+                field.value = value
+            elif value in dict(field.options):
+                field.value = value
+            elif value == BY_HAND:
+                field.options = [*field.options, [BY_HAND, BY_HAND]]
+                field.value = BY_HAND
+
+    def _answered(self, key: str) -> None:
+        self.untouched.discard(key)
+        answers = self.answers()
+        for other in self.untouched & {"u_value", "timezone"}:
+            self.fields[other].value = pond_form.start_value(self.questions[other], answers)
+        self._given(key)
+
+    def missing(self) -> list[str]:
+        """Labels of what is needed and not there."""
+        return [self.questions[key].label for key, value in self.answers().items()
+                if self.questions[key].needed and not value.strip()]
+
+    def tell(self, faults: Mapping[str, str]) -> None:
+        """Under each answer: what is to be mended (by question), that it is a start value, or how it was understood. What
+        is not asked for this pond is out of the way."""
+        answers = self.answers()
+        for key, field in self.fields.items():
+            field.says = self._said(key, answers[key], faults.get(key))
+            field.layout.display = "" if pond_form.is_asked(key, answers) else "none"
+
+    def _said(self, key: str, answer: str, fault: str | None) -> str:
+        if not answer and self.questions[key].needed and not fault:
+            return ""
+        try:
+            understood = pond_form.echo(self.questions[key], answer, self.currency)
+        except ValueError as wrong:
+            return f"{TO_MEND}{wrong}"
+        if fault:
+            return f"{TO_MEND}{fault}"
+        if key in self.untouched:
+            return START if isinstance(self.fields[key], Line) else START_OF_CHOICE
+        return understood if answer else ""
+
+
+def faults_of(text: str, folder) -> tuple[dict[str, str], list[str]]:
+    """What is wrong with a sheet: a sentence for each question that can mend it, and those for no question."""
+    try:
+        sheet.from_text(text, folder)
+    except sheet.SheetFaults as wrong:
+        by_question: dict[str, str] = {}
+        others = []
+        for fault in wrong.faults:
+            key = sheets_of_forms.question_of(fault.key)
+            if re.fullmatch(r"wall.*\.area", fault.key) and {"length", "depth"} & set(by_question):
+                continue  # follows from a size that cannot be read
+            if key is None:
+                others.append(f"{fault.key}: {fault.sentence}")
+            else:
+                by_question.setdefault(key, fault.sentence)
+        return by_question, others
+    return {}, []
+
+
+def folded(label: str, box: ipywidgets.VBox) -> tuple[Switch, ipywidgets.VBox]:
+    """A switch that brings out a box of controls, and the box."""
+    switch = Switch(label)
+    box.layout.display = "none"
+    switch.observe(lambda change: setattr(box.layout, "display", "" if change["new"] else "none"), "value")
+    return switch, box

@@ -1,0 +1,90 @@
+"""The checking bench in the browser: guess, filter and open rows by keys, the formulae's season, a row and a file of one's own."""
+
+import re
+
+import kit
+import pytest
+
+pytest.importorskip("playwright")
+from playwright.sync_api import expect  # noqa: E402
+
+PAGE = "17_checking_bench.ipynb"
+HEADER = "id,quantity,inputs,value,unit,tolerance,source,kind,note\n"
+
+
+@pytest.fixture(scope="module")
+def lesson(profile, workbook):
+    """The page, opened once; nothing hidden may go wrong on it."""
+    with kit.watched_page(profile) as page:
+        kit.open_lesson(page, workbook, PAGE)
+        yield page
+    assert page.watch.faults() == {}
+
+
+def table(page):
+    return page.get_by_role("table", name=re.compile("Rows 1 to"))
+
+
+def give(page, label: str, text: str) -> None:
+    box = page.get_by_label(label)
+    box.fill(text)
+    box.press("Enter")
+
+
+def test_the_bench_opens_after_a_guess_and_rows_are_found_by_keys(lesson):
+    expect(table(lesson)).to_have_count(0)
+    lesson.get_by_label("I don't know, show me").check()
+    expect(table(lesson)).to_be_visible()
+    expect(lesson.get_by_text(re.compile(r"\d+ rows, and all hold, run just now"))).to_be_visible()
+    expect(table(lesson).get_by_role("columnheader")).to_have_count(5)
+    more = lesson.get_by_role("button", name="Show 30 more")
+    more.focus()
+    more.press("Enter")
+    expect(table(lesson).get_by_role("rowheader")).to_have_count(40)
+    give(lesson, "Only rows that hold these words", "Trussell")
+    expect(lesson.get_by_role("table", name=re.compile(r"Rows 1 to \d+ of \d+, sorted by how much"))).to_contain_text("Trussell 1972")
+    opened = table(lesson).locator("summary").first
+    opened.focus()
+    opened.press("Enter")
+    expect(table(lesson).get_by_text("It was given:").first).to_be_visible()
+    give(lesson, "Only rows that hold these words", "<b>nothing</b>")
+    expect(lesson.get_by_text("No row fits these choices.")).to_be_visible()
+    give(lesson, "Only rows that hold these words", "")
+
+
+@pytest.mark.parametrize("width", [1280, 800])
+def test_no_text_is_cut(lesson, width):
+    lesson.get_by_label("the garden pond (invented)").check()
+    expect(lesson.get_by_role("table", name="The season by every formula")).to_be_visible()
+    with kit.whole_in_view(lesson, width):
+        wide = lesson.evaluate("""() => [...document.querySelectorAll('.jp-OutputArea-output')]
+          .filter(part => part.scrollWidth > part.clientWidth + 1).map(part => part.textContent.slice(0, 60))""")
+        assert wide == []
+
+
+def test_a_row_of_ones_own_is_evaluated_kept_and_there_again(lesson, workbook, clone):
+    give(lesson, "What is checked, such as wet bulb", "wet blub")
+    expect(lesson.get_by_text("Did you mean moist air: wet bulb")).to_be_visible()
+    give(lesson, "What is checked, such as wet bulb", "wet bulb")
+    expect(lesson.get_by_text("Still to be typed: inputs, value, source.")).to_be_visible()
+    give(lesson, "Its inputs with units", "air_temp=50 degF; rel_humidity=80 %; pressure=1013.25 hPa")
+    give(lesson, "The printed value", "8.3")
+    give(lesson, "Source, down to the page", "my <b>own</b> table, p. 4")
+    expect(lesson.get_by_text("It holds. A source that writes 8.3")).to_be_visible()
+    lesson.get_by_role("button", name="Add it to my_checks.csv").press("Enter")
+    expect(lesson.get_by_text("Added to my_checks.csv as MY-1.")).to_be_visible()
+    assert (workbook.folder / "my_checks.csv").read_text(encoding="utf-8").startswith(HEADER + "MY-1,heat.moist_air.wet_bulb,")
+    workbook.close_pages()
+    kit.open_lesson(lesson, workbook, PAGE)
+    lesson.get_by_label("I don't know, show me").check()
+    give(lesson, "Only rows that hold these words", "my_checks.csv")
+    expect(table(lesson)).to_contain_text("my <b>own</b> table, p. 4")
+
+
+def test_a_file_is_evaluated_and_faults_are_told_by_line(lesson, tmp_path):
+    path = tmp_path / "theirs.csv"
+    path.write_text(HEADER + "T-1,heat.water.density,temp=20 degC,998.2,kg/m**3,abs 0.05,a table,published,\nT-2,heat.water.densty,temp=1 degC,1,kg/m**3,"
+                    "abs 1,a table,published,\n", encoding="utf-8")
+    lesson.get_by_label("Or a whole check file of your own").set_input_files(path)
+    expect(lesson.get_by_text("theirs.csv: 1 rows evaluated, 1 hold, 0 fall short; 1 could not be read.")).to_be_visible()
+    expect(lesson.get_by_text("theirs.csv:3: T-2: “heat.water.densty” is not a quantity of this library. Did you mean heat.water.density?")).to_be_visible()

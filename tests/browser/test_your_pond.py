@@ -1,0 +1,142 @@
+"""From opening the page on one's own pond to a written decision sheet, by keys alone; and back again another day."""
+
+import re
+
+import kit
+import pytest
+
+pytest.importorskip("playwright")
+from playwright.sync_api import expect  # noqa: E402
+
+PAGE, SHEET, REPORT = "16_your_pond.ipynb", "my_pond.toml", "my_pond_report.html"
+TYPED = {  # what a keeper with a tape measure and a bill types, by label; all else stays at its start value
+    "Length of the water": "15 ft", "Width of the water": "10 ft", "Mean depth; or the volume, if you know it": "4 ft 3 in",
+    "Temperature to hold, or “no heat”": "14 C", "Heat it can give, from its plate": "4 kW", "Price of a kWh of electricity": "31p",
+}
+# Of somebody who seldom types, reads every question, and measures or looks up what he types (judgement).
+SECONDS_A_KEY, SECONDS_A_QUESTION, SECONDS_A_VALUE = 1.5, 10, 60
+
+
+class Keys:
+    """A person at the keyboard; counts what is pressed."""
+
+    def __init__(self, page):
+        self.page, self.pressed, self.visited = page, 0, []
+
+    def press(self, key):
+        self.page.keyboard.press(key)
+        self.pressed += 1
+
+    def type(self, text):
+        self.page.keyboard.type(text)
+        self.pressed += len(text)
+
+    def focused(self) -> str:
+        """The name of what has the focus: a field's label, its group's legend, or a button's words."""
+        return self.page.evaluate("""() => {
+          const node = document.activeElement;
+          const told = node.labels?.length ? node.labels[0].innerText : node.innerText;
+          return node.type === "radio" ? node.closest("fieldset").querySelector("legend").innerText : (told || "").trim();
+        }""")
+
+    def tab_to(self, wanted: str):
+        for _ in range(60):
+            self.press("Tab")
+            name = self.focused()
+            if name == wanted:
+                return
+            self.visited.append(name)
+        raise AssertionError(f"no way by Tab to {wanted}: {self.visited}")
+
+
+@pytest.fixture(autouse=True)
+def no_sheet_yet(workbook):
+    for name in (SHEET, REPORT):
+        (workbook.folder / name).unlink(missing_ok=True)
+
+
+def field(page, label):
+    return page.get_by_role("textbox", name=label, exact=True)
+
+
+def test_by_keys_from_the_open_page_to_the_decision_sheet_and_back_another_day(page, workbook):
+    folder = workbook.folder
+    kit.open_lesson(page, workbook, PAGE)
+    assert not (folder / SHEET).exists() and not (folder / REPORT).exists()
+    asked = page.locator(".ph-pair .ph-control:visible").count()
+    field(page, next(iter(TYPED))).focus()  # as a click on the first line does
+    keys = Keys(page)
+    for number, (label, value) in enumerate(TYPED.items()):
+        if number:
+            keys.tab_to(label)
+        if field(page, label).input_value():
+            keys.press("Control+a")
+        keys.type(value)
+        keys.press("Enter")
+    keys.tab_to("Work it out")
+    keys.press("Enter")
+    link = page.get_by_role("link", name="open it, and print it")
+    expect(link).to_be_visible(timeout=60000)
+    expect(page.get_by_text(re.compile(r"your pond with its cover takes [\d\u202f]+ kWh and costs £"))).to_be_visible()
+    made = (folder / SHEET).read_text(encoding="utf-8")
+    for value in ("15 ft", "10 ft", "4 ft 3 in", "14 C", "4 kW", "31p/kWh"):
+        assert f'"{value}"' in made
+    assert '"cover.u_value"' in made and '"pond.set_point"' not in made
+    minutes = (keys.pressed * SECONDS_A_KEY + asked * SECONDS_A_QUESTION + len(TYPED) * SECONDS_A_VALUE) / 60
+    print(f"{asked} questions, {len(TYPED)} of them answered by {keys.pressed} keys: {minutes:.0f} minutes at {SECONDS_A_KEY} s a key, "
+          f"{SECONDS_A_QUESTION} s a question and {SECONDS_A_VALUE} s to measure or look up a value")
+    assert asked <= 14 and minutes < 15
+
+    keys.tab_to("open it, and print it")
+    with page.context.expect_page() as opened:
+        keys.press("Enter")
+    sheet = opened.value
+    expect(sheet.frame_locator("iframe").get_by_role("heading", name=re.compile("Decision sheet: My pond"))).to_be_visible(timeout=30000)
+    expect(sheet.get_by_role("button", name=re.compile("Print"))).to_be_visible()
+    sheet.close()
+
+    workbook.close_pages()  # the kernel ends, as overnight
+    kit.open_lesson(page, workbook, PAGE)
+    for label, value in TYPED.items():
+        expect(field(page, label)).to_have_value("31p/kWh" if value == "31p" else value)
+    expect(page.get_by_role("link", name="open it, and print it")).to_be_visible()
+    expect(page.get_by_text("Nothing worked out yet")).to_be_visible()
+    assert (folder / SHEET).read_text(encoding="utf-8") == made
+
+
+def type_the_size(page):
+    for label, value in list(TYPED.items())[:3]:
+        field(page, label).fill(value)
+        field(page, label).press("Enter")
+
+
+def test_a_start_value_can_be_confirmed_and_faults_stand_beside_the_line(page, workbook):
+    kit.open_lesson(page, workbook, PAGE)
+    type_the_size(page)
+    heater = page.get_by_role("group", name="Heater", exact=True)
+    expect(heater.get_by_role("status")).to_contain_text("A start value")
+    heater.get_by_role("radio", name="electric").focus()
+    page.keyboard.press("Enter")
+    expect(heater.get_by_role("status")).to_have_text("")
+    power = page.locator(".ph-control").filter(has=field(page, "Heat it can give, from its plate"))
+    field(page, "Heat it can give, from its plate").fill("4 horses")
+    page.keyboard.press("Tab")
+    expect(power.get_by_role("status")).to_contain_text("To mend: ")
+    expect(field(page, "Heat it can give, from its plate")).to_have_value("4 horses")
+    page.get_by_role("radio", name="solid insulated lid").check()
+    page.get_by_role("switch", name=re.compile("more about your pond")).check()
+    expect(field(page, "U-value of the cover")).to_have_value("0.7 W/m²K")
+    page.get_by_role("group", name="Cover, had or thought of").get_by_role("radio", name="none").check()
+    expect(field(page, "U-value of the cover")).to_be_hidden()
+    page.get_by_role("button", name="Work it out").click()
+    expect(page.get_by_role("alert").first).to_contain_text("Heat it can give, from its plate: “horses”")
+
+
+def test_no_barriers(page, workbook):
+    kit.open_lesson(page, workbook, PAGE)
+    type_the_size(page)
+    for switch in page.get_by_role("switch").all():
+        switch.check()
+    page.get_by_role("button", name="Work it out").click()
+    expect(page.get_by_role("link", name="open it, and print it")).to_be_visible(timeout=60000)
+    assert kit.barriers(page) == []

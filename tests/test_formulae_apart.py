@@ -1,0 +1,57 @@
+"""One pond by every evaporation formula: each is the season of that sheet, and the words fit the numbers."""
+
+import pytest
+
+from pondheat import doubt, formulae_apart, sheet, study
+from pondheat.heat import surface
+from pondheat.show import ponds
+
+
+@pytest.fixture(scope="module")
+def found():
+    told = []
+    made = formulae_apart.apart(ponds.invented(), progress=told.append)
+    assert told == sorted(told) and told[-1] == 1
+    return made
+
+
+def test_each_is_the_season_of_that_sheet(found):
+    by_name = {one.formula: one for one in found if one.wind == 1}
+    assert set(by_name) == set(surface.EVAPORATION) == set(formulae_apart.KNOWN)
+    for name in ("carrier", "ryan_harleman"):
+        text = sheet.with_values(ponds.invented_text(), {"formulas.evaporation": name})
+        wanted = study.assess(sheet.from_text(text), scenarios=0)
+        assert by_name[name].open_kwh == pytest.approx(wanted.open.heat_kwh)
+        assert by_name[name].covered_money == pytest.approx(wanted.covered.money)
+        assert by_name[name].short_hours == wanted.open.short_hours
+
+
+def test_in_less_wind_it_is_the_season_of_a_more_sheltered_pond(found):
+    near = [one for one in found if one.wind != 1]
+    assert {one.formula: one.wind for one in near} == doubt.NEAR_SURFACE and found[-len(near):] == tuple(near)
+    text = sheet.with_values(ponds.invented_text(), {"formulas.evaporation": "smith_lof_jones", "place.wind_shelter": 0.5 * 0.4})
+    assert near[0].open_kwh == pytest.approx(study.assess(sheet.from_text(text), scenarios=0).open.heat_kwh)
+
+
+def test_least_first_and_what_is_not_taken_outdoors_lies_at_the_ends(found):
+    ten = [one for one in found if one.wind == 1]
+    heat = [one.open_kwh for one in ten]
+    assert heat == sorted(heat) and heat[-1] > 3 * heat[0]
+    outdoors = [formulae_apart.KNOWN[one.formula].outdoors for one in ten]
+    assert outdoors == [False] * 2 + [True] * 6 + [False] * 2
+    assert formulae_apart.KNOWN[surface.DEFAULT_EVAPORATION].outdoors
+
+
+def test_what_is_said_of_the_bands_is_so():
+    """Page 17: five formulae, ours as often as the other four together."""
+    taken = [name for name in surface.EVAPORATION if formulae_apart.banded(name)]
+    assert len(taken) == 5 and 2 * doubt.FORMULAS.count("ryan_harleman") == len(doubt.FORMULAS)
+
+
+def test_at_one_moment_each_takes_the_wind_at_its_own_height():
+    flux = formulae_apart.moment(18.0, 8.0, 0.8, 2.0)
+    assert list(flux.values()) == sorted(flux.values())
+    assert flux["ryan_harleman"] == pytest.approx(surface.evaporation(18.0, 8.0, 0.8, 2.0))
+    high = surface.wind_at_height(2.0, 2.0, 7.0)
+    assert flux["brady_graves_geyer"] == pytest.approx(surface.evaporation(18.0, 8.0, 0.8, high, "brady_graves_geyer"))
+    assert flux["brady_graves_geyer"] > surface.evaporation(18.0, 8.0, 0.8, 2.0, "brady_graves_geyer")
