@@ -10,7 +10,7 @@ from pondheat import sheet as sheets
 from pondheat.meter import planning
 from pondheat.show.panels import two_spells
 from pondheat.show.panels.own_spells import OwnSpells
-from pondheat.show.panels.start_here import PONDS
+from pondheat.show.ponds import PONDS
 from pondheat.show.panels.two_spells import DAY, DEGREE, HEAT, LINE, MODEL, TOTALS
 
 START = {"bare": 14, "laid": 14, "load": 0, "forgotten": "left out"}

@@ -9,7 +9,7 @@ from pondheat import sheet as sheets
 from pondheat import units
 from pondheat.season.weather import degree_days_of
 from pondheat.show.panels import weather
-from pondheat.show.panels.start_here import PONDS
+from pondheat.show.ponds import PONDS
 
 START = {"base": 4.0, "month": 11}
 

@@ -15,7 +15,7 @@ from pondheat.show import figures
 from pondheat.show.controls import File, Text
 from pondheat.show.panels.aside import Aside
 from pondheat.show.panels.own_readings import options_of
-from pondheat.show.panels.start_here import PONDS
+from pondheat.show.ponds import PONDS
 
 PARTS = {"open": "Log of the open nights", "covered": "Log of the covered nights", "weather": "Weather of those days (hourly CSV)",
          "sheet": "Your pond sheet (without it: the invented garden pond)"}

@@ -14,7 +14,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel, about
-from pondheat.show.ponds import PONDS, invented, invented_text  # noqa: F401
+from pondheat.show.ponds import invented, invented_text
 from pondheat.study import Season
 
 _GROUPS = {  # ways of heat as pictures group them
