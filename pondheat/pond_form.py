@@ -88,6 +88,8 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
         Question("air_pump", "Air blown through the water", "more", "0 L/min", "aeration.air_flow", "m**3/s"),
         Question("change", "New water each day", "more", "1 %", "water.change_per_day"),
         Question("standing", "Standing charge", "more", f"50 {part}/day"),
+        Question("latitude", "Latitude, if a weather file does not say (51.5; south is −)", "more", path="place.latitude", unit="deg"),
+        Question("longitude", "Longitude, the same (1.5 for east, −1.5 for west)", "more", path="place.longitude", unit="deg"),
         Question("timezone", "Time zone of your clock", "more", "Europe/London", "timezone"),
         Question("start", "First day reckoned", "more", f"{year}-09-01"),
         Question("end", "Last day reckoned", "more", f"{year + 1}-05-31"),

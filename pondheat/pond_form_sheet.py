@@ -47,7 +47,7 @@ def sheet_text(answers: Mapping[str, str], untouched: Set[str], before: str = ""
     """The sheet that the answers make, changed in the text `before`; answers at BY_HAND leave their keys alone.
 
     untouched: questions whose answer is a start value; those that count are listed under `assumed`. weather: source for
-    the place OWN. Raises `SheetFaults` where the text before is no TOML.
+    the place OWN; as long as there is none, the sheet's own stays. Raises `SheetFaults` where the text before is no TOML.
     """
     document = _document(before)
     was = {} if not document else _values(answers_of(before, currency)[0], currency, _at(document, "weather.source"))
@@ -113,7 +113,7 @@ def _values(answers: Mapping[str, str], currency: Currency, weather: str | None)
         made |= _tariff(text, currency)
     if "standing" not in own:
         made["tariff.standing_charge"] = text["standing"] or None if text["rate"] else None
-    if "place" not in own:
+    if "place" not in own and (text["place"] != OWN or weather):
         made["weather.source"] = weather if text["place"] == OWN else text["place"]
     made |= {f"season.{key}": _date(text[key]) for key in ("start", "end") if key not in own}
     return made

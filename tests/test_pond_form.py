@@ -184,6 +184,8 @@ UNDERSTOOD = {
     "u_value": [("3 W/m²K", ""), ("3 W/(m²·K)", ""), ("0.53 BTU/h/ft²/°F", "")],
     "insulation": [("none", "None."), ("50 mm EPS", ""), ("2 in XPS", "")],
     "base": [("none", "None."), ("50 mm XPS", ""), ("5 cm EPS", "")],
+    "latitude": [("51.5", ""), ("51.5 N", ""), ("-33.9", "")],
+    "longitude": [("-1.5", ""), ("1.5 W", ""), ("13.4 deg", "")],
     "life": [("6 years", ""), ("72 months", ""), ("6 yr", "")],
     "pump": [("60 W", "0.0600 kW"), ("0.06 kW", "60.0 W"), ("60 watts", "60.0 W")],
 }

@@ -1,12 +1,15 @@
 """Your own pond, without a browser: nothing is written before an answer, all is kept after, faults are told in place."""
 
+import datetime as dt
 import json
 import threading
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from pondheat import pond_form, sheet, study, usual
+from pondheat.season import weather
 from pondheat.show.panels import your_pond
 from pondheat.show.panels.power_cut import PowerFails
 from pondheat.show.panels.your_pond import REPORT, YourPond
@@ -33,6 +36,13 @@ def given(panel, **answers):
         field = panel.form.fields[key]
         send(field, {"typed": value} if isinstance(field, Line) else {"value": value})
     return {key: panel.form.fields[key].says for key in answers}
+
+
+def bring(file, content, name="station.csv"):
+    """A small file as the browser sends it."""
+    file._answer(file, {"name": name, "size": len(content), "asked": "1"}, [])
+    file._answer(file, {"at": 0, "asked": "2"}, [content])
+    assert file.content == content
 
 
 def worked(panel):
@@ -268,6 +278,16 @@ def test_what_was_changed_by_hand_meanwhile_is_kept_and_shown(panel, tmp_path):
     assert panel.form.fields["width"].value == "9 ft" and "changed by another hand" in panel.word.value
 
 
+def test_what_was_changed_by_hand_is_what_is_worked_out(panel, tmp_path):
+    given(panel, **SIZE)
+    text = (tmp_path / SHEET).read_text(encoding="utf-8")
+    (tmp_path / SHEET).write_text(sheet.with_values(text, {"pond.set_point": None}), encoding="utf-8")
+    assert "No heat, no heating cost" in worked(panel)
+    assert panel.form.fields["held"].value == "no heat" and "changed by another hand" in panel.word.value
+    (tmp_path / SHEET).write_text("length = 4 m", encoding="utf-8")
+    assert 'role="alert"' in worked(panel) and (tmp_path / SHEET).read_text(encoding="utf-8") == "length = 4 m"
+
+
 def test_a_fault_that_no_question_can_mend_is_told_above_the_form(tmp_path):
     (tmp_path / SHEET).write_text('pondd = 3\n[pond]\nlength = "4 m"\nwidth = "3 m"\ndepth = "1 m"\nceiling = "x"\n', encoding="utf-8")
     panel = YourPond(tmp_path)
@@ -312,30 +332,69 @@ def test_a_place_by_name_or_a_file_by_its_path(panel, tmp_path):
 
 def test_a_weather_file_of_ones_own(panel, tmp_path):
     given(panel, **SIZE)
-    panel.weather.file.content, panel.weather.file.value = b"nonsense", "station.csv"
-    panel.weather.file.turn += 1
+    bring(panel.weather.file, b"nonsense")
     assert panel.form.fields["place"].value == "own" and (tmp_path / "my_weather.csv").read_bytes() == b"nonsense"
     assert 'role="alert"' in worked(panel)
 
 
+def test_measured_weather_brings_its_own_season(panel, tmp_path):
+    """A record of the spring cannot carry a winter: its own days are the start values, until some are typed."""
+    given(panel, **SIZE)
+    record = weather.read("potsdam", timezone="UTC", year=2025).hours.loc["2025-01-01":"2025-03-31"]
+    table = pd.DataFrame({
+        "time [UTC]": record.index.strftime("%Y-%m-%d %H:%M"), "air temp [°C]": record["air_temp"].round(1).to_numpy(),
+        "rel humidity [%]": (100 * record["rel_humidity"]).round().to_numpy(), "wind speed [m/s]": record["wind_speed"].to_numpy(),
+        "solar [W/m²]": record["solar"].to_numpy()})
+    bring(panel.weather.file, table.to_csv(index=False).encode())
+    assert "more about your pond" in worked(panel)
+    given(panel, latitude="52.4", longitude="13.1")
+    assert (panel.form.fields["start"].value, panel.form.fields["end"].value) == ("2025-01-01", "2025-03-31")
+    assert "From 1 January to 31 March" in worked(panel)
+    assert YourPond(tmp_path).form.answers() == panel.form.answers()
+    given(panel, start="2025-02-01")
+    given(panel, longitude="13")
+    assert panel.form.fields["start"].value == "2025-02-01"
+    given(panel, place="potsdam")
+    assert panel.form.fields["end"].value.endswith("-05-31")
+
+
+def test_untouched_dates_are_those_of_the_coming_winter_again_when_a_year_has_gone(panel, tmp_path):
+    given(panel, **SIZE)
+    text = (tmp_path / SHEET).read_text(encoding="utf-8")
+    old = sheet.with_values(text, {"season.start": dt.date(2020, 9, 1), "season.end": dt.date(2021, 5, 31)})
+    (tmp_path / SHEET).write_text(old, encoding="utf-8")
+    again = YourPond(tmp_path)
+    assert again.form.fields["start"].value == panel.form.fields["start"].value
+    assert (tmp_path / SHEET).read_text(encoding="utf-8") == old
+    given(again, rate="31p")
+    assert sheet.read(tmp_path / SHEET).start.year > 2020
+
+
 def test_a_place_of_ones_own_without_weather_is_asked_for(panel):
-    given(panel, **SIZE, place="own")
-    assert panel.files[0].value is True
+    said = given(panel, **SIZE, place="potsdam") | given(panel, place="own")
+    assert panel.files[0].value is True and said["place"].startswith(TO_MEND)
+    assert "not there yet" in worked(panel) and 'source = "potsdam"' in panel.kept.text
+    send(panel.weather.named, {"typed": "miami"})
+    assert panel.form.fields["place"].says == "Weather: miami, as you gave it."
 
 
 def test_a_meter_tells_the_band_and_what_it_taught_is_said(panel, tmp_path):
     given(panel, length="4 m", width="2.5 m", depth="1.2 m", held="18 °C", power="6 kW", place="potsdam", start="2025-09-01",
           end="2026-05-31")
-    panel.meter.file.content = (LOGS / "garden_pond_open.csv").read_bytes()
+    bring(panel.meter.file, (LOGS / "garden_pond_open.csv").read_bytes())
     assert "learned from its meter" in worked(panel)
     assert "for trying only" in panel.result.value  # it was not given the weather of those days
     assert "learned from its own meter" in (tmp_path / REPORT).read_text(encoding="utf-8")
+    again = YourPond(tmp_path)
+    assert "here from before" in again.meter.file.says and "learned from its meter" in worked(again)
+    again.meter.used.value = False
+    assert "learned from its meter" not in worked(again)
 
 
 @pytest.mark.parametrize("content", [b"a,b\nnonsense\n", HOSTILE.encode(), b"\x00\xff"])
 def test_a_meter_that_cannot_be_read_is_told_and_the_answers_stay(panel, content):
     given(panel, **SIZE)
-    panel.meter.file.content = content
+    bring(panel.meter.file, content)
     said = worked(panel)
     assert 'role="alert"' in said and "<script" not in said and panel.form.fields["length"].value == "15 ft"
     send(panel.meter.more, {"typed": HOSTILE})

@@ -20,8 +20,8 @@ from pondheat.show import figures
 from pondheat.show.panels.aside import Aside
 from pondheat.show.panels.own_readings import options_of
 from pondheat.show.panels.power_cut import PowerFails
-from pondheat.show.panels.your_pond_files import OwnMeter, OwnWeather
-from pondheat.show.panels.your_pond_form import Form, faults_of, folded
+from pondheat.show.panels.your_pond_files import OwnMeter, OwnWeather, days_of
+from pondheat.show.panels.your_pond_form import TO_MEND, Form, faults_of, folded
 from pondheat.show.panels.your_pond_kept import SHEET, Kept
 from pondheat.show.report import report
 
@@ -32,6 +32,8 @@ CHANGED = f"{SHEET} was changed by another hand meanwhile; that is kept, and sho
 OPENS = f'<a href="{REPORT}" target="_blank" rel="noopener">'
 LEARNED = ("What is likely is of your pond as learned from its meter; all else is still of the sheet, and may lie outside "
            "of it.")
+NO_WEATHER = "Weather of your own is not there yet: give it below, or choose a place."
+WHERE = " The form asks for both under “more about your pond”."
 SHARES = (0.6, 0.95)  # of the work: done after the season, and after the choices
 
 
@@ -48,7 +50,7 @@ class YourPond(Aside):
         self.source = self.kept.own_source()
         self.word, self.saved = ipywidgets.HTML(), ipywidgets.HTML()
         self.form = Form(*self.kept.answers(), self.kept.currency, self._given)
-        self.weather, self.meter = OwnWeather(self.folder, self._own_weather), OwnMeter(self.folder)
+        self.weather, self.meter = OwnWeather(self.folder, self._own_weather), OwnMeter(self.folder, self._stale)
         self.files = (*folded("Show weather of your own", self.weather.add_class("ph-more")),
                       *folded("Show your meter's log, if you have one", self.meter.add_class("ph-more")))
         self.go = ipywidgets.Button(description="Work it out", layout=ipywidgets.Layout(width="auto"))
@@ -64,23 +66,36 @@ class YourPond(Aside):
 
     def _given(self, key: str) -> None:
         """An answer was given: keep it, beside what another hand has done to the file meanwhile."""
-        word = ""
-        if self.kept.look():
-            answers, untouched = self.kept.answers()
-            answers[key] = self.form.fields[key].value
-            self.source = self.kept.own_source() or self.source
-            self.form.put(answers, untouched - {key})
-            word = CHANGED
-        word = self.kept.word or word
+        if key in ("place", "latitude", "longitude") and self._place_is_own() and self.source:
+            self.form.begin_anew(days_of(self.folder, self.source, self.form.answers()))
+        mine = self.form.fields[key].value
+        word = self._look()
+        self.form.put({key: mine}, self.form.untouched - {key})
         try:
             self.kept.write(self.form.answers(), self.form.untouched, self.source)
         except (OSError, ValueError) as wrong:
             self.saved.value = _alert(f"Not kept: {' '.join(str(wrong).split())}")
         else:
-            self.saved.value = f'<p class="ph-kept">{KEPT}{EARLIER if self.result.value else ""}</p>'
+            self._stale()
         self._tell(word)
-        if self.form.answers()["place"] == OWN and self.source is None:
+        if self._place_is_own() and self.source is None:
             self.files[0].value = True
+
+    def _look(self) -> str:
+        """Take over what another hand has done to the file meanwhile; what is to be said of it."""
+        if not self.kept.look():
+            return self.kept.word
+        self.source = self.kept.own_source() or self.source
+        self.form.put(*self.kept.answers())
+        return CHANGED
+
+    def _stale(self) -> None:
+        """Say that all is kept, and that what was worked out is of before."""
+        if self.kept.text:
+            self.saved.value = f'<p class="ph-kept">{KEPT}{EARLIER if self.result.value else ""}</p>'
+
+    def _place_is_own(self) -> bool:
+        return self.form.answers()["place"] == OWN
 
     def _tell(self, word: str) -> None:
         """Say under each answer what is to be said, and above the form what concerns the file as a whole."""
@@ -89,10 +104,14 @@ class YourPond(Aside):
             faults = {key: said for key, said in faults.items()
                       if self.form.questions[key].group != "pond" and key != "insulation"}
         self.form.tell(faults)
+        if self._place_is_own() and "place" not in faults:
+            self.form.fields["place"].says = (f"{TO_MEND}{NO_WEATHER}" if self.source is None else
+                                              f"Weather: {self.source}, as you gave it.")
         said = [word] * bool(word) + [f"In {SHEET}, {other}" for other in others]
         self.word.value = _alert(" ".join(said)) if said else ""
 
     def _own_weather(self, source: str) -> None:
+        """Weather of one's own was given: it is that of the sheet from now on."""
         self.source = source
         self.form.fields["place"].value = OWN
         self.form.fields["place"].turn += 1
@@ -102,22 +121,27 @@ class YourPond(Aside):
     def work_out(self) -> None:
         """Read the sheet back and reckon everything, beside the page."""
         self.stop("")
-        if missing := self.form.missing():
+        if word := self._look():
+            self._tell(word)
+        missing = self.form.missing()
+        if not missing and self._place_is_own() and self.source is None:
+            self.say(f"{NO_WEATHER} It is asked under “Show weather of your own”.")
+            return
+        if missing:
             self.say(f"Still needed: {'; '.join(missing).lower()}. Type each with its unit, such as 4 m or 13 ft.")
             return
         try:
             options = options_of(self.meter.more.value)
-            days = self.meter.weather_file()
             sheet = sheets.read(self.kept.path)
         except (OSError, ValueError) as fault:
             self.fault(fault)
             return
-        log = self.meter.file.content
+        log, days = self.meter.log(), self.meter.weather()
 
         def work(progress):
             record = study.weather_of(sheet)
             fitted = None
-            if log:
+            if log is not None:
                 use = readings_file.read(log, sheet.timezone, **options).use
                 fitted = study.learn(sheet, use, study.weather_of(replace(sheet, weather=days)) if days else None)
             found = study.assess(sheet, record, progress=lambda done: progress(SHARES[0] * done), fitted=fitted)
@@ -142,11 +166,11 @@ class YourPond(Aside):
     def words_of(self, fault: Exception) -> str:
         """All faults of a sheet are told by the labels of the form where it has them."""
         if isinstance(fault, WeatherFault):
-            return f"The weather cannot be used: {fault}"
+            return f"The weather cannot be used: {fault}{WHERE if 'latitude' in str(fault) else ''}"
         if not isinstance(fault, sheets.SheetFaults):
             return super().words_of(fault)
+        self._tell(self.kept.word)
         faults, others = faults_of(self.kept.text, self.folder)
-        self.form.tell(faults)
         told = [f"{self.form.questions[key].label}: {said}" for key, said in faults.items()] + others
         return " ".join(told) or str(fault)
 

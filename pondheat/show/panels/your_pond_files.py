@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import ipywidgets
+import pandas as pd
 
 from pondheat import units
 from pondheat.compare import plain
 from pondheat.front_door.copying import write_whole
 from pondheat.pond_form import questions
 from pondheat.season import weather, weather_town
-from pondheat.show.controls import File, Text
+from pondheat.season.weather_record import MEASURED
+from pondheat.show.controls import File, Switch, Text
 
-TOWN, WEATHER, DAYS = "my_town.toml", "my_weather", "my_metered_days"
+TOWN, WEATHER, METER, DAYS = "my_town.toml", "my_weather", "my_meter", "my_metered_days"
 LISTED = questions()["place"].choices  # places that the form itself offers
+ANY_YEAR = 2025  # the calendar of a typical year, whose days are not asked for
 ENDINGS = (".csv", ".epw", ".tm2", ".toml", ".dat", ".txt", ".json")
 
 
@@ -74,18 +77,58 @@ class OwnWeather(ipywidgets.VBox):
 
 
 class OwnMeter(ipywidgets.VBox):
-    """The log of the heater's meter, with the weather of those days."""
+    """The log of the heater's meter, with the weather of those days; both are kept, and used until they are left out."""
 
-    def __init__(self, folder: Path):
-        self.folder = folder
+    def __init__(self, folder: Path, given: Callable[[], None]):
+        self.folder, self._given = folder, given
         self.file = File("The log of the heater's meter")
         self.days = File("Weather of the metered days (hourly CSV)")
         self.more = Text('Answers to what is asked back, such as unit="kWh"', "Use it")
-        super().__init__([self.file, self.days, self.more])
+        self.used = Switch("Use the log", True)
+        super().__init__([self.file, self.days, self.more, self.used])
+        for file, stem in ((self.file, METER), (self.days, DAYS)):
+            file.observe(lambda _, file=file, stem=stem: self._brought(file, stem), "turn")
+            if (kept := _newest(folder, stem)) is not None:
+                file.says = f"{kept.name} is here from before."
 
-    def weather_file(self) -> str | None:
-        """The weather of the metered days as a file beside the page; None where none was given."""
-        return _keep(self.folder, DAYS, self.days.value, self.days.content) if self.days.content else None
+    def _brought(self, file: File, stem: str) -> None:
+        _keep(self.folder, stem, file.value, file.content)
+        self._given()
+
+    def log(self) -> Path | None:
+        """The log to be used; None where there is none, or it is left out."""
+        return _newest(self.folder, METER) if self.used.value else None
+
+    def weather(self) -> str | None:
+        """The weather of the metered days, as a file beside the page; None where none was given."""
+        kept = _newest(self.folder, DAYS)
+        return None if kept is None else kept.name
+
+
+def _newest(folder: Path, stem: str) -> Path | None:
+    """The file of this name brought last, whatever its ending."""
+    found = [path for path in folder.glob(f"{stem}.*") if path.suffix in ENDINGS]
+    return max(found, key=lambda path: path.stat().st_mtime_ns, default=None)
+
+
+def days_of(folder: Path, source: str, answers: Mapping[str, str]) -> dict[str, str]:
+    """First and last whole day of measured weather, as answers; none for a typical year, or where it cannot be read."""
+    where: dict[str, float | None] = {}
+    for key in ("latitude", "longitude"):
+        try:
+            where[key] = units.parse(answers[key], "deg")
+        except units.Unreadable:
+            where[key] = None
+    try:
+        record = weather.read(folder / source if (folder / source).exists() else source, timezone=answers["timezone"],
+                              year=ANY_YEAR, **where)
+    except (OSError, ValueError):  # told when it is worked out
+        return {}
+    if record.kind != MEASURED:
+        return {}
+    times = record.hours.index
+    first = times[times.hour == 0][0]
+    return {"start": f"{first.date()}", "end": f"{(times[-1] - pd.Timedelta('23h')).date()}"}
 
 
 def _keep(folder: Path, stem: str, name: str, content: bytes) -> str:

@@ -11,12 +11,12 @@ import traitlets
 
 from pondheat import pond_form, sheet, units
 from pondheat import pond_form_sheet as sheets_of_forms
-from pondheat.pond_form import BY_HAND, GROUPS, LONGEST, Question
+from pondheat.pond_form import BY_HAND, GROUPS, LONGEST, OWN, Question
 from pondheat.show.controls import Choice, Switch, Text
 
 START = "A start value. If it is right, press Enter."
 START_OF_CHOICE = "A start value. If it is right, click it."
-TO_MEND = "To mend: "
+TO_MEND = "Please look again. "
 COLUMNS = (("pond", "heat"), ("cover", "bill"))
 
 
@@ -30,7 +30,7 @@ class Line(Text):
     def _take(self, message: dict) -> str:
         typed = message.get("typed")
         if not isinstance(typed, str) or len(typed) > LONGEST:
-            return f"{TO_MEND}that is too long; at most {LONGEST} characters are taken. It stays at: {self.shown()}."
+            return f"{TO_MEND}That is too long: at most {LONGEST} characters are taken. It stays at: {self.shown()}."
         self.value = typed.strip()
         self.turn += 1
         return self.says
@@ -95,11 +95,16 @@ class Form(ipywidgets.VBox):
                 field.options = [*field.options, [BY_HAND, BY_HAND]]
                 field.value = BY_HAND
 
+    def begin_anew(self, starts: Mapping[str, str]) -> None:
+        """Other start values for questions that still stand at theirs."""
+        for key in self.untouched & set(starts):
+            self.fields[key].value = starts[key]
+
     def _answered(self, key: str) -> None:
         self.untouched.discard(key)
         answers = self.answers()
-        for other in self.untouched & {"u_value", "timezone"}:
-            self.fields[other].value = pond_form.start_value(self.questions[other], answers)
+        others = ("u_value", "timezone", *(("start", "end") if key == "place" and answers["place"] != OWN else ()))
+        self.begin_anew({other: pond_form.start_value(self.questions[other], answers) for other in others})
         self._given(key)
 
     def missing(self) -> list[str]:

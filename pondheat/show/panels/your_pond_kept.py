@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pondheat import pond_form, pond_form_sheet, toml_text, units
 from pondheat.front_door.copying import write_whole
+from pondheat.pond_form import OWN
 from pondheat.units import Currency
 
 SHEET, ASIDE = "my_pond.toml", "my_pond.before.toml"
@@ -52,7 +53,10 @@ class Kept:
         """The answers in the sheet, and those of them that are start values; all start values where there is no sheet."""
         asked = pond_form.questions(self.currency)
         if self.text:
-            return pond_form_sheet.answers_of(self.text, self.currency)
+            answers, untouched = pond_form_sheet.answers_of(self.text, self.currency)
+            if {"start", "end"} <= untouched and answers["place"] != OWN:  # another year has come
+                answers |= {key: asked[key].start for key in ("start", "end")}
+            return answers, untouched
         return ({key: question.start for key, question in asked.items()},
                 {key for key, question in asked.items() if question.start and key != "name"})
 
