@@ -136,7 +136,7 @@ def echo(question: Question, answer: str, currency: Currency = units.GBP) -> str
     if not typed:
         if question.needed:
             raise Unreadable("This is needed: measure it, and type it with its unit.")
-        return "Left out."
+        return "This is left out."
     if question.key in _SAID:
         return _SAID[question.key](typed, currency)
     return _other(typed, question.unit, currency) if question.unit else ""
@@ -173,7 +173,7 @@ def _depth(typed: str, currency: Currency) -> str:
 
 
 def _held(typed: str, currency: Currency) -> str:
-    return "No heat." if is_no_heat(typed) else _other(typed, "degC", currency)
+    return "No heat at all." if is_no_heat(typed) else _other(typed, "degC", currency)
 
 
 def hours_of(typed: str) -> tuple[str, str] | None:
@@ -192,7 +192,7 @@ def hours_of(typed: str) -> tuple[str, str] | None:
 def _hours(typed: str, currency: Currency) -> str:
     found = hours_of(typed)
     if found is None:
-        return "Day and night."
+        return "It lies on day and night."
     begin, end = map(written.clock_minutes, found)
     return f"{units.digits(((end - begin) % 1440) / 60, 1).removesuffix('.0')} hours, from {found[0]} to {found[1]}."
 

@@ -31,7 +31,7 @@ class Line(Text):
         typed = message.get("typed")
         if not isinstance(typed, str) or len(typed) > LONGEST:
             return f"{TO_MEND}That is too long: at most {LONGEST} characters are taken. It stays at: {self.shown()}."
-        self.value = typed.strip()
+        self.value = typed
         self.turn += 1
         return self.says
 
