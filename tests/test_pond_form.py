@@ -176,7 +176,7 @@ UNDERSTOOD = {
     "held": [("18 °C", "64.4 °F"), ("64 °F", "17.8 °C"), ("18 C", "64.4"), ("no heat", "No heat at all.")],
     "power": [("3 kW", "3.00 kW"), ("3000 W", "3.00 kW"), ("10 MJ/h", "2.78 kW")],
     "gas_rate": [("9 p/kWh", "£0.090"), ("9p", "£0.090"), ("£0.09/kWh", "£0.090")],
-    "hours": [("18:00 to 08:00", "14 hours"), ("18.00-8.00", "14 hours"), ("from 6:30 until 17:00", "10.5 hours"), ("day and night", "Day")],
+    "hours": [("18:00 to 08:00", "14 hours"), ("18.00-8.00", "14 hours"), ("from 6:30 until 17:00", "10.5 hours"), ("day and night", "day and night")],
     "cover_price": [("£180", ""), ("18000p", ""), ("180 GBP", "")],
     "rate": [("28 p/kWh", "£0.280"), ("28p", "£0.280"), ("£0.28 per kWh", "£0.280")],
     "cheap": [("12 p/kWh, 00:30-07:30", "from 00:30 to 07:30"), ("12p from 0:30 to 7:30", "£0.120"), ("", "This is left out.")],
