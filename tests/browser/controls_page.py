@@ -1,7 +1,9 @@
-"""A page of the workbook that has every control, for the tests in a browser."""
+"""A page of the workbook that has every control, and one that runs for a while, for the tests in a browser."""
 
 CONTROLS_PAGE = "98_controls.ipynb"
 LAST_PAGE = "99_last.ipynb"
+RUNNING_PAGE = "97_running.ipynb"
+RUNNING = ("print('It has begun.')", "import time; time.sleep(4)")
 CONTROLS = '''
 # Code: not needed for reading
 import time

@@ -51,12 +51,10 @@
     return state.map(word => (word >>> 0).toString(16).padStart(8, "0")).join("");
   }
 
-  const sources = (model, kind) =>
-    [...model.cells].filter(cell => !kind || cell.type === kind).map(cell => cell.sharedModel.getSource());
-
   /* The same fingerprint as pondheat/front_door/copying.py makes. */
   function codeFingerprint(model) {
-    return sha256(sources(model, "code").filter(source => source.trim()).join("\0"));
+    const sources = [...model.cells].filter(cell => cell.type === "code").map(cell => cell.sharedModel.getSource());
+    return sha256(sources.filter(source => source.trim()).join("\0"));
   }
 
   async function isShipped(context) {
@@ -81,8 +79,30 @@
     return false;
   }
 
+  const written = context =>
+    JSON.stringify([...context.model.cells].map(cell => [cell.type, cell.sharedModel.getSource()]));
+
+  /* Nothing is unsaved unless the reader wrote: outputs come back by themselves at the next opening, and Jupyter notes
+     the kernel in the page at a moment of its own. So the browser asks nobody who only read, even while cells run. */
+  function keepUnasked(context, opened) {
+    let kept = opened, sent = opened;
+    const settle = () => {
+      if (!context.isDisposed && context.model.dirty && written(context) === kept) context.model.dirty = false;
+    };
+    context.model.stateChanged.connect((model, change) => {
+      // After all others have heard of the change: Lab counts what is unsaved by these messages.
+      if (change.name === "dirty" && change.newValue) queueMicrotask(settle);
+    });
+    context.saveState.connect((same, state) => {
+      if (state === "started") sent = written(context);
+      else if (state === "completed") kept = sent;
+    });
+    settle();
+  }
+
   async function consider(panel, context) {
     await context.ready;
+    const opened = written(context);
     if (context.model.getMetadata("pondheat")) {
       panel.addClass("pondheat-page");
       const [{ projector }, { Widget }] = await Promise.all([import(beside("projector.js")), shared("@lumino/widgets")]);
@@ -90,13 +110,11 @@
     }
     if (!(await kernelReady(context.sessionContext)) || panel.isDisposed || !(await isShipped(context))) return;
     const { NotebookActions } = await shared("@jupyterlab/notebook");
-    const before = sources(context.model).join("\0");
+    keepUnasked(context, opened);
     // Outputs kept from an earlier reading name widgets of a Python that is gone.
     NotebookActions.clearAllOutputs(panel.content);
     // Not runAll, which would leap to the last cell.
     await NotebookActions.runCells(panel.content, panel.content.widgets, context.sessionContext);
-    // Nothing is unsaved unless the reader wrote meanwhile: the outputs come back by themselves at the next opening.
-    if (sources(context.model).join("\0") === before) context.model.dirty = false;
   }
 
   /* A card (HTML) has neither a link that leads anywhere nor a way to be printed: both are given to it here. */
