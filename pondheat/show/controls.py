@@ -35,6 +35,17 @@ def status(text: str) -> str:
     return f'<p class="ph-sentence" role="status">{html.escape(usual.beside(text, usual.load()))}</p>'
 
 
+def alert(text: str) -> str:
+    """A sentence that says what is wrong, as HTML that is read out at once."""
+    return f'<p class="ph-fault" role="alert">{html.escape(text)}</p>'
+
+
+def fold(title: str, body: str) -> str:
+    """Something that opens at a click or key, as HTML; `body` is HTML."""
+    return (f"<details class='ph-fold'><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>{body}"
+            "</details>")
+
+
 def as_text(bundle, text: str) -> dict:
     """What a widget shows, with `text` as its text form: nbval compares it, and readers without widgets see it."""
     data = bundle[0] if isinstance(bundle, tuple) else bundle
@@ -196,7 +207,10 @@ class Choice(Control):
 
 
 class Text(Control):
-    """A line of text with a button, or without one where `action` is empty: it is then given by leaving it. Observe `turn`, which counts how often it was given, also unchanged, as `value`."""
+    """A line of text with a button, or without one where `action` is empty: it is then given by leaving it.
+
+    Observe `turn`, which counts how often it was given, also unchanged, as `value`.
+    """
 
     kind = traitlets.Unicode("text").tag(sync=True)
     value = traitlets.Unicode("").tag(sync=True)
@@ -218,6 +232,17 @@ class Text(Control):
         self.value = typed
         self.turn += 1
         return ""
+
+
+class Given(Text):
+    """A line of text that is answered at once by what `answer` makes of it."""
+
+    def __init__(self, label: str, action: str, answer: Callable[[str], str]):
+        super().__init__(label, action)
+        self._answer_to = answer
+
+    def _take(self, message: dict) -> str:
+        return super()._take(message) or self._answer_to(self.value)
 
 
 class File(Control):
@@ -291,7 +316,7 @@ def live(controls: Mapping[str, Control], redraw: Callable[[dict], None], place:
 
 
 def _fault(fault: Exception) -> str:
-    said = f'<p class="ph-fault" role="alert">{html.escape(fault_sentence(fault))}</p>'
+    said = alert(fault_sentence(fault))
     if str(fault) == fault_sentence(fault):
         return said
     trace = html.escape("".join(traceback.format_exception(fault)))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import threading
 import time
 from collections.abc import Callable
@@ -10,7 +9,7 @@ from collections.abc import Callable
 import ipywidgets
 
 from pondheat.compare import plain
-from pondheat.show.controls import as_text, fault_sentence, status
+from pondheat.show.controls import alert, as_text, fault_sentence, status
 from pondheat.show.panels import _STYLE
 
 TICK = 0.1  # seconds between two signs of life
@@ -90,7 +89,7 @@ class Aside(ipywidgets.VBox):
         self._show_cancel(False)
         said = " ".join(self.words_of(fault).split())
         name = f"{self.name}: " if self.name and self.name not in said else ""
-        self.said.value = f'<p class="ph-fault" role="alert">{html.escape(plain(name + said))}</p>'
+        self.said.value = alert(plain(name + said))
 
     def words_of(self, fault: Exception) -> str:
         """A fault as this page words it."""

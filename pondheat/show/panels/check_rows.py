@@ -7,6 +7,7 @@ import math
 
 from pondheat import bench_opened, units
 from pondheat.bench import Outcome
+from pondheat.show.controls import fold
 from pondheat.show.pages import KINDS, plainly
 
 HEADS = ("row, and what it checks", "ours", "theirs", "apart", "tolerance used")
@@ -59,12 +60,6 @@ def _row(one: Outcome) -> str:
     return (f"<tbody><tr class='ph-first'><th scope='row' class='ph-text'>{html.escape(one.id)} {what}</th>{cells}</tr>"
             f"<tr><td class='ph-text' colspan='{len(HEADS)}'>{html.escape(plainly(one.inputs))}{source}"
             f"{fold(f'How {one.id} came', opened(one))}</td></tr></tbody>")
-
-
-def fold(title: str, body: str) -> str:
-    """Something that opens at a click or key; `body` is HTML."""
-    return (f"<details class='ph-fold'><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>{body}"
-            "</details>")
 
 
 def opened(one: Outcome) -> str:

@@ -13,11 +13,10 @@ from pondheat.bench_opened import ROOMS, in_words, why
 from pondheat.bench_own import NAME
 from pondheat.compare import plain, printable
 from pondheat.front_door.copying import write_whole
-from pondheat.show.controls import Choice, File
+from pondheat.show.controls import Choice, File, Given, fold
 from pondheat.show.pages import KINDS
 from pondheat.show.panels.aside import Aside
-from pondheat.show.panels.check_rows import fold, opened, table, used
-from pondheat.show.panels.your_pond_files import Given
+from pondheat.show.panels.check_rows import opened, table, used
 
 LINES = {
     "quantity": "What is checked, such as wet bulb",

@@ -18,7 +18,7 @@ from pondheat.meter.readings_file import Readings
 from pondheat.meter.readings_ledger import ReadingsFault
 from pondheat.meter.readings_use import CostByRate, UseStatistics
 from pondheat.show import figures
-from pondheat.show.controls import Choice, File, Text
+from pondheat.show.controls import Choice, File, Text, fold
 from pondheat.show.panels.aside import Aside
 from pondheat.show.ponds import invented
 from pondheat.units import Unreadable
@@ -155,8 +155,8 @@ def laid_out(made: Readings, found: UseStatistics, cost: CostByRate, currency: u
     parts = [_list("What was taken for what", made.took), _list("What was mended", repairs or ["Nothing."]),
              "<h4>Power</h4>", _table(("", "power"), spread)]
     parts += [figure.html() for figure in pictures(found)]
-    parts += [_fold("By hour of the day", _table(("hour", "mean power", "energy"), hours)),
-              _fold("By day", _table(("day", "energy", "metered"), days)),
+    parts += [fold("By hour of the day", _table(("hour", "mean power", "energy"), hours)),
+              fold("By day", _table(("day", "energy", "metered"), days)),
               "<h4>Cost by rate, at the garden pond's invented tariff</h4>", _table(("rate", "energy", "cost"), rates),
               _list("", cost.notes)]
     return f'<div class="ph-words">{"".join(parts)}</div>'
@@ -206,8 +206,3 @@ def _table(heads, rows) -> str:
                     f"{''.join(f'<td>{html.escape(text)}</td>' for text in rest)}</tr>" for first, *rest in rows)
     head = "".join(f"<th scope='col'>{html.escape(text)}</th>" if text else "<td></td>" for text in heads)
     return f"<table class='ph-steps'><thead><tr>{head}</tr></thead><tbody>{cells}</tbody></table>"
-
-
-def _fold(title: str, body: str) -> str:
-    return (f"<details class='ph-fold'><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>"
-            f"{body}</details>")

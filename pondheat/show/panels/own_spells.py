@@ -12,7 +12,7 @@ import ipywidgets
 from pondheat import compare, compare_words, units
 from pondheat import sheet as sheets
 from pondheat.show import figures
-from pondheat.show.controls import File, Text
+from pondheat.show.controls import File, Text, fold
 from pondheat.show.panels.aside import Aside
 from pondheat.show.panels.own_readings import options_of
 from pondheat.show.ponds import PONDS
@@ -109,5 +109,5 @@ def laid_out(proof: compare.Proof, given: dict) -> str:
                "sheet": "The pond is the invented garden pond: give your own sheet."}
     notes = "".join(f"<li>{html.escape(said)}</li>" for part, said in without.items() if part not in given)
     text = html.escape(compare_words.proof_text(proof))
-    return (f"<div class='ph-words'>{f'<ul>{notes}</ul>' if notes else ''}{picture.html()}<details class='ph-fold'>"
-            f"<summary data-lm-suppress-shortcuts='true'>All of it</summary><pre>{text}</pre></details></div>")
+    return (f"<div class='ph-words'>{f'<ul>{notes}</ul>' if notes else ''}{picture.html()}"
+            f"{fold('All of it', f'<pre>{text}</pre>')}</div>")

@@ -17,7 +17,7 @@ from pondheat.season.weather_record import WeatherFault
 from pondheat.sheet import Sheet
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
-from pondheat.show.controls import Choice, Slider, Text, status
+from pondheat.show.controls import Choice, Slider, Text, fold, status
 from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
 from pondheat.sources import PRACTICE
@@ -208,9 +208,8 @@ class PowerFails(Panel):
             # warmth, rate and what an unheated pond has to lose are said above, the caution stands below
             told += [line for line in cut.sentences[2:-1] if line != UNHEATED]
         notes = "".join(f"<li>{html.escape(line)}</li>" for line in dict.fromkeys(told))
-        self.words.value = (f"{status(self.sentence())}<details class='ph-fold'><summary "
-                            "data-lm-suppress-shortcuts='true'>What is counted, and what is not</summary>"
-                            f"<ul class='ph-words'>{notes}</ul></details>")
+        self.words.value = (status(self.sentence())
+                            + fold("What is counted, and what is not", f"<ul class='ph-words'>{notes}</ul>"))
 
     def arithmetic(self):
         """From the heat lost to the hours of warmth, then from what water holds to the hours of oxygen."""

@@ -17,6 +17,7 @@ from pondheat.meter import readings_file
 from pondheat.pond_form import OWN
 from pondheat.season.weather_record import WeatherFault
 from pondheat.show import figures
+from pondheat.show.controls import alert, fold
 from pondheat.show.panels.aside import Aside
 from pondheat.show.panels.own_readings import options_of
 from pondheat.show.panels.power_cut import PowerFails
@@ -74,7 +75,7 @@ class YourPond(Aside):
         try:
             self.kept.write(self.form.answers(), self.form.untouched, self.source)
         except (OSError, ValueError) as wrong:
-            self.saved.value = _alert(f"Not kept: {' '.join(str(wrong).split())}")
+            self.saved.value = alert(f"Not kept: {' '.join(str(wrong).split())}")
         else:
             self._stale()
         self._tell(word)
@@ -108,7 +109,7 @@ class YourPond(Aside):
             self.form.fields["place"].says = (f"{TO_MEND}{NO_WEATHER}" if self.source is None else
                                               f"Weather: {self.source}, as you gave it.")
         said = [word] * bool(word) + [f"In {SHEET}, {other}" for other in others]
-        self.word.value = _alert(" ".join(said)) if said else ""
+        self.word.value = alert(" ".join(said)) if said else ""
 
     def _own_weather(self, source: str) -> None:
         """Weather of one's own was given: it is that of the sheet from now on."""
@@ -175,10 +176,6 @@ class YourPond(Aside):
         return " ".join(told) or str(fault)
 
 
-def _alert(text: str) -> str:
-    return f'<p class="ph-fault" role="alert">{html.escape(text)}</p>'
-
-
 def said_in_short(found: study.Assessment) -> str:
     """The answer in a few sentences: what it costs and saves, when it is paid back, whether the heater holds."""
     said = re.sub("[ \n]+", " ", " ".join(summary.answers(found))).strip()
@@ -222,13 +219,13 @@ def _taught(found: study.Assessment) -> str:
 
 def laid_out(found: study.Assessment, table: what_if.Table) -> str:
     """The link to the decision sheet, the picture of the choices, and all of it folded."""
-    text = html.escape(summary.season_text(found))
-    choices = html.escape(what_if_words.table_text(table))
+    text = f"<pre>{html.escape(summary.season_text(found))}</pre>"
+    choices = f"<pre>{html.escape(what_if_words.table_text(table))}</pre>"
     picture = figures.choices(table.grouped, "your-pond", found.sheet.currency)
     ready = (f"<p><b>Your decision sheet is ready: {OPENS}open it, and print it</a></b>. It is one page, and opens in a tab of "
              "its own. What was only a start value is named in it.</p>")
     return (f'<div class="ph-words">{ready}{_taught(found)}{_break_our_number(found)}</div>{picture.html()}{_cautions(found)}'
-            f"{_fold('All choices, as a table', choices)}{_fold('The whole season, in numbers', text)}")
+            f"{fold('All choices, as a table', choices)}{fold('The whole season, in numbers', text)}")
 
 
 def _cautions(found: study.Assessment) -> str:
@@ -239,11 +236,6 @@ def _cautions(found: study.Assessment) -> str:
     told = [cautions.CAUTIONS[key] for key, needed in needs.items() if needed]
     lines = "".join(f"<p><b>{html.escape(one.title)}.</b> {html.escape(one.text)}</p>" for one in told)
     return f'<div class="ph-caution">{lines}</div>'
-
-
-def _fold(title: str, text: str) -> str:
-    return (f"<details class='ph-fold'><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>"
-            f"<pre>{text}</pre></details>")
 
 
 def panel() -> YourPond:

@@ -14,23 +14,12 @@ from pondheat.front_door.copying import write_whole
 from pondheat.pond_form import questions
 from pondheat.season import weather, weather_town
 from pondheat.season.weather_record import MEASURED
-from pondheat.show.controls import File, Switch, Text
+from pondheat.show.controls import File, Given, Switch, Text
 
 TOWN, WEATHER, METER, DAYS = "my_town.toml", "my_weather", "my_meter", "my_metered_days"
 LISTED = questions()["place"].choices  # places that the form itself offers
 ANY_YEAR = 2025  # the calendar of a typical year, whose days are not asked for
 ENDINGS = (".csv", ".epw", ".tm2", ".toml", ".dat", ".txt", ".json")
-
-
-class Given(Text):
-    """A line of text that is answered at once by what `answer` makes of it."""
-
-    def __init__(self, label: str, action: str, answer: Callable[[str], str]):
-        super().__init__(label, action)
-        self._answer_to = answer
-
-    def _take(self, message: dict) -> str:
-        return super()._take(message) or self._answer_to(self.value)
 
 
 class OwnWeather(ipywidgets.VBox):
