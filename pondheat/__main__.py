@@ -210,10 +210,16 @@ def _learned(arguments: argparse.Namespace, described):
     from pondheat import compare, compare_words, study
     from pondheat.meter import readings_file
 
+    reading = {name: getattr(arguments, name.replace("-", "_")) or [] for name, _, _ in _READING}
     if arguments.meter is None:
-        if arguments.meter_weather is not None or arguments.pump_on_meter:
-            raise ValueError("--meter-weather and --pump-on-meter belong to --meter FILE: give that too.")
+        beside = {"meter-weather": arguments.meter_weather, "pump-on-meter": arguments.pump_on_meter} | reading
+        stray = [f"--{name}" for name, given in beside.items() if given]
+        if stray:
+            raise ValueError(f"Of a meter file, but none is given: {', '.join(stray)}. Give --meter FILE too.")
         return None
+    for name, given in reading.items():
+        if len(given) > 1:
+            raise ValueError(f"--{name} is given {len(given)} times: once is enough for one meter file.")
     metered = replace(described, weather=_from_here(arguments.meter_weather) or described.weather)
     try:
         use = readings_file.read(Path(arguments.meter), described.timezone, **_reading_options(arguments)[0]).use

@@ -98,6 +98,13 @@ UNKNOWNS = {
         "Go on logging into a sunny spell."),
 }
 LEARNED = {"surface_factor", "cover_factor", "wall_factor", "stream_factor", "sun_factor"}
+_JUDGED_AND_LEARNED = {"evaporation", "wind_shelter", "wall_factor"}  # judged without a meter, drawn from it with one
+
+
+def meaning(unknown: str, learned: bool) -> str:
+    """What is not known, and how far it may be out: by judgement, or as a fitted meter left it."""
+    record = UNKNOWNS[unknown]
+    return f"{record.words} (as the meter left it)" if learned and unknown in _JUDGED_AND_LEARNED else record.meaning
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,20 +126,25 @@ class Band:
 class MeasureFirst:
     """One unknown, and what the answer would be if it alone lay at its low or its high end.
 
-    unknown: key of UNKNOWNS; share: part of the spread that it explains on its own [–]; of: what the numbers are
-    (“the cover saves”, “the open pond takes”); low, high: mean of the answer over the fifth of the scenarios in which
-    the unknown is lowest or highest [money] or [kWh], as `money` says; middle: the answer's middle; overturns: whether
-    low and high fall on different sides of what decides, None where nothing is to be decided by it.
+    unknown: key of UNKNOWNS; share: part of the spread that it explains on its own [–]; meaning: the unknown in words;
+    of: what the numbers are (“the cover saves”, “the open pond takes”); low, high: mean of the answer over the fifth of
+    the scenarios in which the unknown is lowest or highest [money] or [kWh], as `money` says; middle: the answer's
+    middle; overturns: whether low and high fall on different sides of what decides, None where nothing is to be decided
+    by it; within: the time in which the cover should have paid for itself, in words; outweighed_by: an unknown that
+    nobody can measure and that is likelier to overturn the answer than all that can be measured.
     """
 
     unknown: str
     share: float
+    meaning: str
     of: str
     low: float
     middle: float
     high: float
     money: bool
     overturns: bool | None
+    within: str
+    outweighed_by: str | None
 
     @property
     def how(self) -> str | None:
@@ -146,12 +158,21 @@ class MeasureFirst:
         def written(value: float) -> str:
             return units.money(float(f"{value:.3g}"), currency) if self.money else f"{units.significant(value, 3)} kWh"
 
-        text = (f"Most likely to overturn this: {unknown.words}. {unknown.low[0].upper()}{unknown.low[1:]} {self.of} "
+        among = ", of what can be measured" if self.outweighed_by else ""
+        text = (f"Most likely to overturn this{among}: {unknown.words}. {_capital(unknown.low)} {self.of} "
                 f"{written(self.low)} a season, {unknown.high} {written(self.high)}, in the middle {written(self.middle)}.")
         if self.overturns is not None:
-            text += (" Between these lies the point at which the cover pays for itself in its life." if self.overturns else
-                     " Neither end changes whether the cover pays for itself in its life.")
-        return f"{text} {self.how or 'Nobody can measure that beforehand; it can only be reckoned with.'}"
+            ends = "Between these lies the point at which" if self.overturns else "Neither end changes whether"
+            text += f" {ends} the cover pays for itself {self.within}."
+        text += f" {self.how or 'That is not to be measured, only insured against.'}"
+        if self.outweighed_by:
+            more = _capital(UNKNOWNS[self.outweighed_by].words)
+            text += f" {more} weighs more, but is not to be measured, only insured against."
+        return text
+
+
+def _capital(words: str) -> str:
+    return words[0].upper() + words[1:]
 
 
 @dataclass(frozen=True, eq=False)
@@ -296,7 +317,8 @@ def doubt(sheet: Sheet, place: Setting, seasons: dict[str, Season], start_temp: 
     return Doubt(count, Band.of(taken["open"]), Band.of(money["open"]) if priced else None,
                  Band.of(taken["covered"]) if covered else None, Band.of(money["covered"]) if priced and covered else None,
                  saving, saving_money, years, matters,
-                 _measure_first(sheet, samples, deciding, matters, of, priced, years is not None), fitted is not None)
+                 _measure_first(sheet, samples, deciding, matters, of, years is not None, fitted is not None),
+                 fitted is not None)
 
 
 def _run(sheet: Sheet, place: Setting, season: Season, covered: bool, samples: dict[str, np.ndarray], start_temp: float,
@@ -346,13 +368,24 @@ def result_by(values: np.ndarray, result: np.ndarray) -> pd.Series:
     return pd.Series(result).groupby(_groups(values)).mean()
 
 
-def _measure_first(sheet: Sheet, samples: dict[str, np.ndarray], deciding: np.ndarray, matters, of: str, money: bool,
-                   pays: bool) -> tuple[MeasureFirst, ...]:
+def _measure_first(sheet: Sheet, samples: dict[str, np.ndarray], deciding: np.ndarray, matters, of: str, pays: bool,
+                   learned: bool) -> tuple[MeasureFirst, ...]:
     price, life = sheet.cover_plan.price, sheet.cover_plan.life or SEASONS_WITHOUT_LIFE
+    within = "in its life" if sheet.cover_plan.life else f"within {SEASONS_WITHOUT_LIFE:g} seasons"
     made = []
     for name, share in matters:
         means = result_by(samples[name], deciding)
         low, high = (means.min(), means.max()) if name == "evaporation" else (means.iloc[0], means.iloc[-1])
         overturns = bool((low * life >= price) != (high * life >= price)) if pays else None
-        made.append(MeasureFirst(name, share, of, float(low), float(np.median(deciding)), float(high), money, overturns))
-    return tuple(sorted(made, key=lambda one: (one.how is None, not one.overturns, -one.share)))
+        made.append(MeasureFirst(name, share, meaning(name, learned), of, float(low), float(np.median(deciding)),
+                                 float(high), sheet.tariff is not None, overturns, within, None))
+    return ranked(tuple(made))
+
+
+def ranked(rows: tuple[MeasureFirst, ...]) -> tuple[MeasureFirst, ...]:
+    """What can be measured, likeliest to overturn the answer first, then what nobody can; where the likeliest of all is
+    one of those, each that can be measured says so."""
+    by_rank = sorted(rows, key=lambda one: (not one.overturns, -one.share))
+    likeliest = by_rank[0].unknown if by_rank and by_rank[0].how is None else None
+    return tuple([replace(one, outweighed_by=likeliest) for one in by_rank if one.how is not None]
+                 + [one for one in by_rank if one.how is None])

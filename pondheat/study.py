@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from pondheat.doubt import SCENARIOS, UNKNOWNS, Band, Doubt, doubt, per_heat
+from pondheat.doubt import SCENARIOS, Band, Doubt, doubt, meaning, per_heat
 from pondheat.heat.balance import ROUTES, Air
 from pondheat.meter import fitting
 from pondheat.meter.fitting import Fitted
@@ -124,8 +124,9 @@ def setting(sheet: Sheet, record: Weather) -> Setting:
     """Lay a sheet's calendar over its weather: set point, cover, ground and mains for every hour, spin-up included."""
     if None not in (sheet.latitude, record.latitude) and sheet.latitude * record.latitude < 0 and min(
             abs(sheet.latitude), abs(record.latitude)) > 10:
-        raise OutOfRange(f"The pond lies at {sheet.latitude:g}°, its weather at {record.latitude:.0f}°: there it is winter when "
-                         "here it is summer. Give weather of your own half of the Earth: [weather] source, or --weather.")
+        raise OutOfRange(f"The pond lies at {sheet.latitude:g}°, its weather at {record.latitude:.0f}°: there it is "
+                         "winter when here it is summer. Give weather of your own half of the Earth: [weather] source, "
+                         "or --weather.")
     hours = weather.season_hours(record, sheet.start, sheet.end, 0 if sheet.start_temp is not None else 60)
     index = hours.index
     plan = sheet.cover_plan
@@ -188,7 +189,8 @@ def assess(sheet: Sheet, record: Weather | None = None, scenarios: int = SCENARI
 
     record: weather already read; otherwise the sheet's own source is. scenarios: how many runs stand behind the bands,
     0 for none. progress: called with the share done. fitted: what the pond's own meter taught (`learn`): the bands, and
-    their middles, are then of the pond as learned, while the hours are still those of the sheet. Raises `weather_record.WeatherFault`, OutOfRange, Unreadable.
+    their middles, are then of the pond as learned, while the hours are still those of the sheet. Raises
+    `weather_record.WeatherFault`, OutOfRange, Unreadable.
     """
     record = record or weather_of(sheet)
     place = setting(sheet, record)
@@ -217,22 +219,36 @@ def learn(sheet: Sheet, use: pd.DataFrame, record: Weather | None = None, pump_o
     meter as the heater. Raises `fitting.Untold` where the readings do not suffice, OutOfRange,
     `weather_record.WeatherFault`.
     """
-    days = replace(sheet, start=use.index[0].date(), end=use.index[-1].date(), start_temp=USUAL_START if sheet.start_temp is None else sheet.start_temp)
+    days = replace(sheet, start=use.index[0].date(), end=use.index[-1].date(),
+                   start_temp=USUAL_START if sheet.start_temp is None else sheet.start_temp)
     record = record or weather_of(days)
     if record.kind == MEASURED:  # whole: a log begins and ends when it likes, and what has no weather is cut
         days = replace(days, start=None, end=None)
     place = setting(days, record)
     if np.isnan(place.set_point).all() or sheet.heater.kind == "none":
-        raise OutOfRange("The sheet heats nothing, so its meter says nothing of its losses: give pond.set_point and heater.")
+        raise OutOfRange("The sheet heats nothing, so its meter says nothing of its losses: give pond.set_point and "
+                         "heater.")
     fitted = fitting.fit(use, fitting.Conditions(
         sheet.pond, place.hours.index, place.air, place.set_point, place.covered,
         sheet.heater.limit(place.hours["air_temp"].to_numpy()), sheet.pump_heat,
         sheet.pump_power if pump_on_meter else 0.0, per_heat(place, sheet.heater).sum(axis=1)))
-    if record.kind == MEASURED or sheet.room is not None:
-        return fitted
-    said = (f"This is for trying only: the weather ({record.place}) is not that of the metered days, so what was learned "
-            "proves nothing of this pond. Give the weather of those days.")
-    return replace(fitted, sentences=(said, *fitted.sentences))
+    said = []
+    if record.kind != MEASURED and sheet.room is None:
+        said.append(f"This is for trying only: the weather ({record.place}) is not that of the metered days, so what "
+                    "was learned proves nothing of this pond. Give the weather of those days.")
+    if sheet.pond.cover is not None and _every_night_covered(place, use.index):
+        said.append("The sheet has the cover on in every metered night. Where it lay beside the pond in some of them, "
+                    "write their evenings under cover.except: else the cover is learned worse than it is.")
+    return replace(fitted, sentences=(*said, *fitted.sentences))
+
+
+def _every_night_covered(place: Setting, index: pd.DatetimeIndex) -> bool:
+    """Whether the cover lies on for part of each whole day, noon to noon, of the metered time."""
+    metered = (place.hours.index >= index[0]) & (place.hours.index <= index[-1])
+    nights = (place.hours.index[metered] - pd.Timedelta("12h")).normalize()
+    by_night = pd.Series(place.covered[metered]).groupby(nights).agg(["max", "size"])
+    whole = by_night[by_night["size"] >= 23]
+    return bool(len(whole) and (whole["max"] > 0).all())
 
 
 # --- for other programs --------------------------------------------------------------------------------------------
@@ -310,12 +326,15 @@ def as_dict(found: Assessment) -> dict:
             "scenarios": found.doubt.scenarios, "open_kwh": _band(found.doubt.open_kwh),
             "open_money": _band(found.doubt.open_money), "covered_kwh": _band(found.doubt.covered_kwh),
             "covered_money": _band(found.doubt.covered_money),
-            "matters": [{"unknown": name, "share": share, "meaning": UNKNOWNS[name].meaning} for name, share in found.doubt.matters],
-            "measure_first": [{"unknown": one.unknown, "share": one.share, "low": one.low, "middle": one.middle, "high": one.high,
-                               "money": one.money, "overturns": one.overturns, "how": one.how}
+            "matters": [{"unknown": name, "share": share, "meaning": meaning(name, found.doubt.learned)}
+                        for name, share in found.doubt.matters],
+            "measure_first": [{"unknown": one.unknown, "share": one.share, "meaning": one.meaning, "of": one.of,
+                               "low": one.low, "middle": one.middle, "high": one.high, "money": one.money,
+                               "overturns": one.overturns, "within": one.within, "how": one.how}
                               for one in found.doubt.measure_first],
             "learned": found.doubt.learned},
-        "meter": None if found.fitted is None else {"days": len(found.fitted.days), "sentences": list(found.fitted.sentences)},
+        "meter": None if found.fitted is None else {"days": len(found.fitted.days),
+                                                    "sentences": list(found.fitted.sentences)},
         "formulas": {"evaporation": sheet.pond.evaporation, "sky": sheet.pond.sky,
                      "convection": "bowen ratio of the evaporation formula", "cop": sheet.heater.cop_formula
                      if sheet.heater.kind == "heat pump" else None},

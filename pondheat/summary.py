@@ -11,7 +11,7 @@ from pondheat.heat.balance import ROUTES
 from pondheat.money import payback
 from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.season import weather
-from pondheat.doubt import UNKNOWNS, Band
+from pondheat.doubt import Band, meaning
 from pondheat.study import Assessment, Season
 
 WIDTH = 100
@@ -107,7 +107,7 @@ def _set_points(found: Assessment) -> str:
 
 def _money_lines(found: Assessment, pair: list[Season], heads: list[str]) -> list[str]:
     lines = ["", _row("Electricity and gas", *heads)]
-    lines.append(_row("taken over the season, kWh", *(_kwh(s.electricity_kwh + s.gas_kwh) for s in pair)))
+    lines.append(_row("taken over the season, kWh", *(_kwh(_taken(s)) for s in pair)))
     if pair[0].cost is None:
         return lines + ["  No [tariff] in the sheet, so no money."]
     currency = found.sheet.currency
@@ -143,33 +143,56 @@ def answers(found: Assessment) -> list[str]:
         return units.money(value, currency)
 
     if found.covered is not None and found.saving_kwh is not None:
-        taken = found.open.electricity_kwh + found.open.gas_kwh
         if found.open.heat_kwh > 0:
-            sentence = f"The cover saves {_kwh(found.saving_kwh)} kWh over the season ({100 * found.saving_kwh / taken:.0f} %)"
-            if doubt and doubt.saving_kwh:
-                sentence += f", {_span(doubt.saving_kwh, _kwh)}"
-            if found.saving is not None:
-                sentence += f"; in money {amount(found.saving.total)}"
-                if doubt and doubt.saving_money:
-                    sentence += f", {_span(doubt.saving_money, amount)}"
-            lines += wrapped(sentence + ".")
+            share = 100 * found.saving_kwh / _taken(found.open)
+            by_sheet = f"cover saves {_kwh(found.saving_kwh)} kWh over the season ({share:.0f} %)"
+            money = "" if found.saving is None else f"; in money {amount(found.saving.total)}"
+            likely = [f", {_span(band, write)}" if band else "" for band, write in
+                      ((doubt and doubt.saving_kwh, _kwh), (doubt and doubt.saving_money, amount))]
+            if doubt and doubt.learned:  # the band is of another pond than the sheet's: each number with its own
+                learned = f" As learned from the pond's meter it saves {_kwh(doubt.saving_kwh.middle)} kWh{likely[0]}"
+                if doubt.saving_money:
+                    learned += f"; in money {amount(doubt.saving_money.middle)}{likely[1]}"
+                lines += wrapped(f"By the sheet the {by_sheet}{money}.{learned}.")
+            else:
+                lines += wrapped(f"The {by_sheet}{likely[0]}{money}{likely[1]}.")
         if found.payback_years is not None:
             lines += wrapped(_payback_sentence(found))
         if found.open.cost is not None:
             lines += _cheap_hours(found)
+    elif doubt is not None and doubt.learned:
+        lines += wrapped(f"By the sheet the open pond takes {_kwh(_taken(found.open))} kWh over the season. As learned "
+                         f"from its meter it takes {_kwh(doubt.open_kwh.middle)} kWh, {_span(doubt.open_kwh, _kwh)}.")
     elif doubt is not None:
         lines += wrapped(f"The open pond needs {_span(doubt.open_kwh, _kwh)} kWh over the season.")
     if doubt is not None and doubt.matters:
         name, share = doubt.matters[0]
-        lines += wrapped(f"What matters most for this band ({doubt.scenarios} runs of the season): {UNKNOWNS[name].meaning}; alone "
-                          f"it explains {100 * share:.0f} %.")
+        lines += wrapped(f"What matters most for this band ({doubt.scenarios} runs of the season): "
+                         f"{meaning(name, doubt.learned)}; alone it explains {100 * share:.0f} %.")
         lines += wrapped(doubt.measure_first[0].sentence(currency))
     if found.fitted is not None:
-        lines += wrapped("The bands are of this pond as learned from its meter; the table below is still that of the sheet.")
-        for sentence in found.fitted.sentences:
-            lines += wrapped(sentence, "- ")
+        lines += _taught(found)
     lines += _holding(found)
     lines += _too_warm(found)
+    return lines
+
+
+def _taken(season: Season) -> float:
+    """What heater and pump take [kWh]."""
+    return season.electricity_kwh + season.gas_kwh
+
+
+def _taught(found: Assessment) -> list[str]:
+    """Which numbers are of the pond as learned and which of the sheet, and what the meter told."""
+    doubt, beside = found.doubt, ""
+    if doubt is not None and found.covered is not None:
+        beside = (f" As learned the open pond takes {_kwh(doubt.open_kwh.middle)} kWh and the covered one "
+                  f"{_kwh(doubt.covered_kwh.middle)} kWh; by the sheet {_kwh(_taken(found.open))} kWh and "
+                  f"{_kwh(_taken(found.covered))} kWh.")
+    lines = wrapped("The bands are of this pond as learned from its meter; the table below is still that of the sheet."
+                    + beside)
+    for sentence in found.fitted.sentences:
+        lines += wrapped(sentence, "- ")
     return lines
 
 
@@ -187,8 +210,17 @@ def _cheap_hours(found: Assessment) -> list[str]:
 
 def _payback_sentence(found: Assessment) -> str:
     plan, years, currency = found.sheet.cover_plan, found.payback_years, found.sheet.currency
+    band, learned = (None, False) if found.doubt is None else (found.doubt.payback, found.doubt.learned)
+
+    def written(value: float) -> str:
+        return units.significant(value, 2) if math.isfinite(value) else "never"
+
+    likely = "" if band is None else f"; {_span(band, written)}"
+    if learned and band is not None:
+        likely = f"; as learned {written(band.middle)}, {_span(band, written)}"
     if math.isinf(years):
-        return f"Bought for {units.money(plan.price, currency)}, the cover never pays for itself here."
+        may = likely if band is not None and math.isfinite(band.low) else ""
+        return f"Bought for {units.money(plan.price, currency)}, the cover never pays for itself here{may}."
     rate = found.sheet.discount_rate
     later = payback.discounted_payback(plan.price, found.saving.total, rate)
     sentence = (f"Bought for {units.money(plan.price, currency)}, it is paid back after {units.significant(years, 2)} such "
@@ -197,8 +229,7 @@ def _payback_sentence(found: Assessment) -> str:
         sentence += f"; never at {100 * rate:g} % interest"
     elif years >= 1:
         sentence += f"; {units.significant(later, 2)} at {100 * rate:g} % interest, first saving a year on"
-    if found.doubt is not None and found.doubt.payback is not None:
-        sentence += f"; {_span(found.doubt.payback, lambda y: units.significant(y, 2) if math.isfinite(y) else 'never')}"
+    sentence += likely
     if plan.life is not None:
         net = payback.net_present_value(plan.price, found.saving.total, plan.life, rate)
         sentence += f". Over {plan.life:g} years it leaves {units.money(net, currency)} in today's money"

@@ -1,5 +1,6 @@
 """How sure: what the coming year and its prices do, what a fitted meter takes the place of, and what to measure first."""
 
+import json
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from pondheat import doubt, study, summary, units
 from pondheat.meter import readings_file
 from pondheat.meter.fitting import Untold
 from pondheat.money import payback
+from pondheat.season.weather_record import MEASURED
 from pondheat.sheet import from_text, with_values
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -38,6 +40,30 @@ def test_a_colder_year_costs_more_and_a_dearer_one_moves_money_alone(garden):
     untaxed = study.assess(changed(tariff=None))
     assert "price" not in dict(untaxed.doubt.matters)
     assert untaxed.doubt.open_kwh.__dict__ == pytest.approx(garden.doubt.open_kwh.__dict__)
+
+
+def test_a_price_known_beforehand_moves_no_kwh(garden, monkeypatch):
+    monkeypatch.setattr(doubt, "PRICE_SPREAD", 0.0)
+    known = study.assess(GARDEN).doubt
+    for name in ("open", "covered", "saving"):
+        kwh, money = f"{name}_kwh", f"{name}_money"
+        assert vars(getattr(known, kwh)) == vars(getattr(garden.doubt, kwh))
+        sure, unsure = (band.high - band.low for band in (getattr(known, money), getattr(garden.doubt, money)))
+        assert sure < 0.95 * unsure
+
+
+def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
+    """Every scenario colder by 1 K: water of 18 °C leads this season's air by some 11 K, so about a tenth more."""
+    def shifted(by):
+        monkeypatch.setattr(doubt, "_coming_year", lambda even, measured_year: {
+            "year_warmth": by + 0 * even(), "price": 1 + 0 * even()})
+        return study.assess(changed(heater__power="30 kW", cover=None), scenarios=20).doubt
+
+    cold, usual = shifted(-1.0), shifted(0.0)
+    for end in ("low", "middle", "high"):
+        more = getattr(cold.open_kwh, end) - getattr(usual.open_kwh, end)
+        assert 0.04 < more / getattr(usual.open_kwh, end) < 0.15
+        assert getattr(cold.open_money, end) > getattr(usual.open_money, end)
 
 
 def test_the_weather_of_one_real_year_says_less_of_the_next():
@@ -75,6 +101,41 @@ def test_an_unknown_that_decides_is_put_first():
         price = 5 * middle
         assert one.overturns == ((5 * one.low >= price) != (5 * one.high >= price))
     assert "pays for itself" in torn.measure_first[0].sentence(sheet.currency)
+
+
+def one(**fields):
+    """An unknown's row with plain numbers, and what is given."""
+    return replace(doubt.MeasureFirst("wind_shelter", 0.4, "how much wind", "the cover saves", 310.0, 390.0, 455.0,
+                                      True, False, "in its life", None), **fields)
+
+
+def test_the_sentence_says_by_when_the_cover_should_pay():
+    assert "changes whether the cover pays for itself in its life." in one().sentence(units.GBP)
+    assert "pays for itself within 5 seasons." in one(overturns=True, within="within 5 seasons").sentence(units.GBP)
+    nameless = study.assess(changed(cover__life=None), scenarios=20).doubt.measure_first[0]
+    assert nameless.within == "within 5 seasons" and "in its life" not in nameless.sentence(GARDEN.currency)
+
+
+def test_where_what_nobody_can_measure_weighs_more_the_sentence_says_so():
+    """It is never named as the measurement, and what is named is not called the likeliest of all."""
+    tank = from_text((PONDS / "growing_on_tank.toml").read_text(encoding="utf-8"), PONDS)
+    found = study.assess(tank).doubt
+    assert found.matters[0][0] == "price" and found.measure_first[0].outweighed_by == "price"
+    said = found.measure_first[0].sentence(tank.currency)
+    assert said.startswith("Most likely to overturn this, of what can be measured: ")
+    assert "What a kWh will cost weighs more, but is not to be measured, only insured against." in said
+    assert "of what can be measured" not in one().sentence(units.GBP)
+    price = one(unknown="price").sentence(units.GBP)
+    assert "not to be measured, only insured against" in price and "None" not in price
+
+
+def test_what_overturns_is_not_outweighed_by_a_larger_share_that_does_not():
+    rows = [("price", 0.5, False), ("wind_shelter", 0.3, True), ("sky_view", 0.1, False)]
+    first, second, last = doubt.ranked(tuple(one(unknown=n, share=s, overturns=o) for n, s, o in rows))
+    assert (first.unknown, first.outweighed_by) == ("wind_shelter", None)
+    assert (second.unknown, last.unknown) == ("sky_view", "price")
+    calm = doubt.ranked(tuple(one(unknown=n, share=s, overturns=False) for n, s, _ in rows))
+    assert (calm[0].unknown, calm[0].outweighed_by) == ("wind_shelter", "price")
 
 
 def test_a_cover_without_a_price_decides_nothing():
@@ -131,6 +192,40 @@ def test_what_the_meter_told_stands_in_text_and_json(learned):
     assert {"surface_factor", "cover_factor", "wall_factor"} <= names and not {"u_value", "gap_air_flow", "sky_view"} & names
 
 
+def test_the_learned_middle_stands_beside_the_sheet_s_own_numbers(learned):
+    """A band that the sheet's number may lie outside of is never put to that number."""
+    _, got, _ = learned
+    said = " ".join(summary.season_text(got).split())
+    found = got.doubt
+
+    def kwh(value):
+        return f"{value:,.0f} kWh".replace(",", " ")
+
+    assert f"By the sheet the cover saves {kwh(got.saving_kwh)}" in said
+    assert f"As learned from the pond's meter it saves {kwh(found.saving_kwh.middle)}, likely" in said
+    assert f"in money {' '.join(units.money(found.saving_money.middle, GARDEN.currency).split())}, likely" in said
+    assert (f"As learned the open pond takes {kwh(found.open_kwh.middle)} and the covered one "
+            f"{kwh(found.covered_kwh.middle)}; by the sheet {kwh(got.open.electricity_kwh)} and "
+            f"{kwh(got.covered.electricity_kwh)}.") in said
+    assert f"as learned {units.significant(found.payback.middle, 2)}, likely" in said
+    assert "The cover saves" not in said
+    bare = summary.season_text(study.assess(changed(cover=None), fitted=learned[0]))
+    assert "By the sheet the open pond takes" in bare and "As learned the open pond takes" not in bare
+
+
+def test_what_the_meter_taught_is_not_called_a_judgement(learned, garden):
+    _, got, _ = learned
+    for name in ("evaporation", "wind_shelter", "wall_factor"):
+        row, judged = (next(each for each in found.doubt.measure_first if each.unknown == name)
+                       for found in (got, garden))
+        assert row.meaning == f"{doubt.UNKNOWNS[name].words} (as the meter left it)"
+        assert judged.meaning == doubt.UNKNOWNS[name].meaning
+    assert "judgement" in next(each for each in got.doubt.measure_first if each.unknown == "price").meaning
+    told = study.as_dict(got)["doubt"]
+    assert {row["unknown"]: row["meaning"] for row in told["matters"]} == {
+        row["unknown"]: row["meaning"] for row in told["measure_first"]}
+
+
 def test_samples_are_the_same_every_time(learned):
     fitted, *_ = learned
     one, two = (doubt.learned_samples(GARDEN.pond, fitted, 50) for _ in range(2))
@@ -144,6 +239,55 @@ def test_too_short_a_log_and_an_unheated_sheet_are_refused_in_words():
         study.learn(GARDEN, log.iloc[:100])
     with pytest.raises(ValueError, match="heats nothing"):
         study.learn(changed(pond__set_point=None), log)
+
+
+def test_a_sheet_that_covers_every_metered_night_is_asked_about(learned):
+    """A log of open nights under a sheet with the cover on would be learned as a very bad cover."""
+    log = readings_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
+    said = " ".join(study.learn(GARDEN, log).sentences)
+    assert "the cover on in every metered night" in said and "cover.except" in said
+    assert "cover.except" not in " ".join(learned[0].sentences)  # its open nights are named
+    assert "cover.except" not in " ".join(study.learn(changed(cover=None), log).sentences)
+
+
+@pytest.fixture(scope="module")
+def measured_days(tmp_path_factory):
+    """Log and weather of the same invented four weeks as files: the sheet's own pond, open."""
+    first, last = (pd.Timestamp(day).date() for day in ("2026-01-05", "2026-02-01"))
+    told = replace(GARDEN, start=first, end=last, start_temp=18.0)
+    place = study.setting(told, study.weather_of(told))
+    season = study.run_season(told, place, covered=False)
+    folder, hours = tmp_path_factory.mktemp("metered"), place.hours
+    rows = [f"{stamp.isoformat()},{row.air_temp:.2f},{100 * row.rel_humidity:.1f},{row.wind_speed:.2f},{row.solar:.1f}"
+            for stamp, row in hours.iterrows()]
+    head = ("# place: Beside the pond (invented)", "# latitude: 52.4 deg", "# longitude: 13.1 deg", "# altitude: 81 m",
+            "time,air_temp [°C],rel_humidity [%],wind_speed [m/s at 10 m],solar [W/m²]")
+    (folder / "days.csv").write_text("\n".join((*head, *rows)) + "\n", encoding="utf-8")
+    kwh = "\n".join(f"{stamp.isoformat()},{watts / 1000:.4f}" for stamp, watts in season.hours["heater"].items())
+    (folder / "meter.csv").write_text(f"start,kWh\n{kwh}\n", encoding="utf-8")
+    return folder
+
+
+def test_weather_of_the_metered_days_makes_it_more_than_a_try(capsys, measured_days):
+    sheet = str(measured_days / "open.toml")
+    Path(sheet).write_text((PONDS / "garden_pond.toml").read_text(encoding="utf-8").replace(
+        'off = "08:00"', 'off = "08:00"\nexcept = [' + ", ".join(
+            f'"{day.date()}"' for day in pd.date_range("2026-01-04", "2026-02-02")) + "]"), encoding="utf-8")
+    meter, days = (str(measured_days / name) for name in ("meter.csv", "days.csv"))
+    given = ["season", sheet, "--meter", meter, "--meter-weather", days]
+    assert front.main([*given, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["meter"]["days"] >= 25 and told["doubt"]["learned"]
+    assert not any("trying only" in sentence for sentence in told["meter"]["sentences"])
+    assert told["weather"]["place"] == "Potsdam"  # the season itself is still the sheet's year
+
+
+def test_reading_options_are_for_one_meter_file(capsys):
+    sheet, log = str(PONDS / "garden_pond.toml"), str(LOGS / "garden_pond_open.csv")
+    assert front.main(["season", sheet, "--meter", log, "--unit", "kWh", "--unit", "Wh"]) == 2
+    assert "--unit is given 2 times: once is enough" in capsys.readouterr().err
+    assert front.main(["season", sheet, "--unit", "kWh"]) == 2
+    assert "none is given: --unit. Give --meter FILE too" in capsys.readouterr().err
 
 
 def test_the_command_with_a_meter(capsys, tmp_path):

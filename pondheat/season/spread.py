@@ -42,8 +42,9 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
     u_value [W/(m²·K)] of the cover, gap_air_flow [m³/s]; and factors [–] on whole terms: wall_factor on all walls and
     the ground, surface_factor on evaporation, convection and long wave of open water (and of water under a film),
     cover_factor on what goes through any other cover or leaks round it, stream_factor on falling water, casing,
-    aeration and water change, sun_factor on the sun's gain; and year_warmth [K], by which air, sky, ground and new water
-    are warmer through all hours, relative humidity kept (straight lines about the weather as given). What is not sampled is the pond's own, its factor 1.
+    aeration and water change, sun_factor on the sun's gain; and year_warmth [K], by which air, sky, ground and new
+    water are warmer through all hours, relative humidity kept (straight lines about the weather as given). What is not
+    sampled is the pond's own, its factor 1.
     set_point [degC], limit [W], covered [–], gain [W] (pump): one a hour or one for all; NaN set point: no heat.
     weights: (hours, k) factors on the heat of each hour, such as the share that falls under a rate. first (in W): only
     heat up to it takes the weights, what is above takes the second half of their columns (a heat pump, then its backup;
@@ -105,7 +106,7 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
         sky = balance.prepare(replace(pond, sky_view=1.0), air, 0.0).incoming
 
     shift = sampled("year_warmth", 0.0) if "year_warmth" in samples else None
-    a_kelvin = np.zeros((hours, 4))  # what a kelvin of warmth adds: vapour pressure, surroundings, sky, enthalpy of the air
+    a_kelvin = np.zeros((hours, 4))  # what a kelvin adds: vapour pressure, surroundings, sky, enthalpy of the air
     if shift is not None:
         warm = balance.prepare(replace(pond, cover=None), air.warmer(1.0), 0.0)
         warm_black = surface.black_body(warm.air_temp)
@@ -139,18 +140,22 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
         first, weights = np.broadcast_to(np.asarray(first, float), hours), weights[:, :weights.shape[1] // 2]
     weighted = np.zeros((count, weights.shape[1]))
     coefficient, ones = np.empty(count), np.ones(count)
+
     def at(value, part):
         """The scenarios of one formula, of a value that may be one for all."""
         return value if shift is None else value[part]
 
     per_hour = zip(*(c.tolist() for c in (
         h.air_temp, h.air_vapour, h.pressure, open_area, wet_area, sheet_area, black, sky, h.ground_temp, h.mains_temp,
-        h.falling_air + h.aeration_air, leak_unit, h.air_enthalpy, low_wind, sun, gain, wanted, limit, counted, under, *a_kelvin.T)))
+        h.falling_air + h.aeration_air, leak_unit, h.air_enthalpy, low_wind, sun, gain, wanted, limit, counted, under,
+        *a_kelvin.T)))
     for i, (ta, pa, p, bare, wet, lid, dark, above, ground, mains, stream, leak, dry_heat, wind, shone, pumped, target,
             most, count_it, share, vapour_k, dark_k, above_k, dry_k) in enumerate(per_hour):
         if shift is not None:
-            ta, ground, mains = ta + shift, ground + shift, mains + shift
-            pa, dark, above, dry_heat = pa + vapour_k * shift, dark + dark_k * shift, above + above_k * shift, dry_heat + dry_k * shift
+            ta, ground = ta + shift, ground + shift
+            mains = np.maximum(mains + shift, 0.0)  # new water never comes frozen
+            pa, dark = pa + vapour_k * shift, dark + dark_k * shift
+            above, dry_heat = above + above_k * shift, dry_heat + dry_k * shift
         held = isinstance(temp, float)
         vapour, vapour_slope = water_curve(temp)
         kelvin = temp + _KELVIN

@@ -41,7 +41,11 @@ class Answer:
                                                                  self._two_money, numbers.sign)
             share = f"; in energy it {'saves' if found.saving_kwh >= 0 else 'takes more:'} {numbers.saving_kwh()}{share}"
         saved = found.saving_kwh if found.saving is None else found.saving.total
-        band = "" if not band else f", {band}" if saved >= 0 else f" (as a saving, {band})"
+        if not band:
+            return f"{told}{share}."
+        if doubt.learned:  # the band is of another pond than the sheet's: the sheet's own numbers come first, together
+            return f"By the sheet {told[0].lower()}{told[1:]}{share}; {'' if saved >= 0 else 'as a saving, '}{band}."
+        band = f", {band}" if saved >= 0 else f" (as a saving, {band})"
         return told + (f"{band}{share}." if found.saving is not None else f"{share}{band}.")
 
     def _more_or_less(self, saved: float, verb: str, number: str) -> str:
@@ -58,6 +62,8 @@ class Answer:
         numbers, doubt = self.numbers, self.found.doubt
         priced = self.found.open.cost is not None
         told = f"Open, the season takes {numbers.taken('open')}" + (f" and costs {numbers.total_money('open')}" if priced else "")
+        if doubt is not None and doubt.learned:
+            told = f"By the sheet {told[0].lower()}{told[1:]}"
         if doubt is not None:
             told += ", " + (numbers.band("open-money", "Cost open", doubt.open_money, self._two_money, numbers.sign) if priced
                             else numbers.band("open-kwh", "Energy open", doubt.open_kwh, self._two, "kWh"))
@@ -129,8 +135,7 @@ class Answer:
         part = self.trace.number("matters", "Share of the spread that this alone explains", [
             given("explained ÷ whole variance of the runs", first.share, "", "runs of the season, see “The runs”"),
             Step("in per cent", (("", first.share, ""), ("", 100.0, "%")), "×", "%", "by definition")], lambda v: f"{v:.0f} %")
-        learned = " The runs are of this pond as learned from its own meter." if doubt.learned else ""
-        return (f"<p><b>Break our number.</b> {told} Alone it explains {part} of the band from {self.numbers.runs()} runs.{learned}</p>")
+        return f"<p><b>Break our number.</b> {told} Alone it explains {part} of the band from {self.numbers.runs()} runs.</p>"
 
     def _more(self, what_if, power_cut) -> str:
         lines = []

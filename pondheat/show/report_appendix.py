@@ -9,7 +9,6 @@ from pondheat.sheet import KEYS, Sheet
 from pondheat.show.report_parts import clipped, name, said, table, verbatim
 from pondheat.show.report_trace import Trace
 from pondheat.sources import cite
-from pondheat.doubt import UNKNOWNS
 from pondheat.study import Assessment
 from pondheat.summary import ROUTE_WORDS
 
@@ -50,7 +49,7 @@ def _runs(found: Assessment) -> str:
     doubt, currency = found.doubt, found.sheet.currency
     if doubt is None:
         return "<p>No runs: without heat there is no cost of heat to be unsure of.</p>"
-    rows = [[said(UNKNOWNS[one.unknown].meaning), f"{100 * one.share:.0f} %", _end(one.low, one.money, currency),
+    rows = [[said(one.meaning), f"{100 * one.share:.0f} %", _end(one.low, one.money, currency),
              _end(one.high, one.money, currency), said(one.how or "nobody can, beforehand")] for one in doubt.measure_first]
     return (f"<p>{doubt.scenarios} runs of the whole season, each with its own value of every unknown, spread evenly over the ranges "
             f"below. A band runs from the tenth to the ninetieth of a hundred. {_learned(found)}At the low and the high end, "

@@ -280,14 +280,17 @@ class Numbers:
         return self.trace.number("saving-share", "Saving as a share", steps, lambda v: f"{units.digits(v)} %")
 
     def band(self, key: str, title: str, band, write, unit: str) -> str:
-        """Both ends of a band from the runs."""
-        count = self.found.doubt.scenarios
-        ends = []
-        for end, place in (("low", 0.1), ("high", 0.9)):
-            rank = round(place * (count - 1)) + 1
-            step = given(f"number {rank} of {count} runs, smallest first", getattr(band, end), unit, "runs of the season, see “The runs”")
-            ends.append(self.trace.number(f"{key}-{end}", f"{title}, {end} end", [step], write))
-        return f"likely {ends[0]} to {ends[1]}"
+        """Both ends of a band from the runs; where a meter taught their pond, its middle too, as no other number of the
+        sheet belongs to that band."""
+        doubt = self.found.doubt
+
+        def ranked(end: str, place: float) -> str:
+            rank = round(place * (doubt.scenarios - 1)) + 1
+            step = given(f"number {rank} of {doubt.scenarios} runs, smallest first", getattr(band, end), unit,
+                         "runs of the season, see “The runs”")
+            return self.trace.number(f"{key}-{end}", f"{title}, {'middle' if end == 'middle' else f'{end} end'}", [step], write)
+        learned = f"as learned from its own meter {ranked('middle', 0.5)}, " if doubt.learned else ""
+        return f"{learned}likely {ranked('low', 0.1)} to {ranked('high', 0.9)}"
 
     def runs(self) -> str:
         """How many runs stand behind a band."""

@@ -74,8 +74,11 @@ def test_a_year_of_one_pond(case, year, capsys):
 
 def test_a_thousand_scenario_years(year, capsys):
     rng = np.random.default_rng(0)
+    # all that `doubt.samples_of` draws; a cover's own make no difference to the open pond's
     samples = {"evaporation": rng.choice(["ryan_harleman", "penman_1956", "rafferty_boyd", "ashrae_quiet"], 1000),
-               "wind_shelter": rng.uniform(0.2, 0.8, 1000), "sky_view": rng.uniform(0.6, 1.0, 1000)}
+               "wind_shelter": rng.uniform(0.2, 0.8, 1000), "sky_view": rng.uniform(0.6, 1.0, 1000),
+               "wall_factor": rng.uniform(0.8, 1.2, 1000), "u_value": rng.uniform(1.2, 1.6, 1000),
+               "gap_air_flow": rng.uniform(2e-4, 1.5e-3, 1000), "year_warmth": rng.normal(0.0, 0.9, 1000)}
     pond = CASES["20 m³ pond, covered at night"][0]
     air = air_of(year, 10.0)
     for name, covered in (("open", 0.0), ("covered at night", covered_share(year.index, 20 * 60, 8 * 60))):

@@ -76,6 +76,23 @@ def page(profile, workbook):
     assert page.watch.faults() == {}
 
 
+@pytest.fixture
+def paper(profile):
+    """A watched page of its own, without the workbook."""
+    with kit.watched_page(profile) as page:
+        yield page
+    assert page.watch.faults() == {}
+
+
+@pytest.fixture(scope="module")
+def lesson(request, profile, workbook):
+    """The page that a file of tests names as PAGE, opened once; nothing hidden may go wrong on it."""
+    with kit.watched_page(profile) as page:
+        kit.open_lesson(page, workbook, request.module.PAGE)
+        yield page
+    assert page.watch.faults() == {}
+
+
 @pytest.fixture(scope="module")
 def panel_page(profile, workbook):
     """The page with the controls, live by itself, opened once for a file of tests."""

@@ -223,6 +223,18 @@ def wait_until_ready(page, workbook: Workbook, name: str) -> None:
         page.wait_for_timeout(50)  # lets the page's events through, as time.sleep would not
 
 
+# What is wider than the window, or whose words do not fit into it.
+CUT = """() => [...document.querySelectorAll("body *")].filter(node => {
+  const box = node.getBoundingClientRect();
+  return box.right > innerWidth + 0.5 || box.left < -0.5 || node.scrollWidth > node.clientWidth + 1 && node.clientWidth;
+}).map(node => node.outerHTML.slice(0, 80))"""
+
+
+def sheets(pdf: bytes) -> int:
+    """How many sheets of paper a PDF has."""
+    return len(re.findall(rb"/Type\s*/Page\b", pdf))
+
+
 def choose_from_menu(page, menu: str, entry: re.Pattern | str) -> None:
     """A menu's entry, by the names on the screen."""
     page.get_by_role("menuitem", name=menu, exact=True).click()

@@ -11,42 +11,25 @@ from playwright.sync_api import expect  # noqa: E402
 FIRST = "00_start_here.ipynb"
 CARDS = sorted((kit.CLONE / "workbook" / "cards").glob("*.html"))
 cards = pytest.mark.parametrize("card", CARDS, ids=lambda card: card.stem)
-# What is wider than the window, or whose words do not fit into it.
-CUT = """() => [...document.querySelectorAll("body *")].filter(node => {
-  const box = node.getBoundingClientRect();
-  return box.right > innerWidth + 0.5 || box.left < -0.5 || node.scrollWidth > node.clientWidth + 1 && node.clientWidth;
-}).map(node => node.outerHTML.slice(0, 80))"""
-
-
-@pytest.fixture
-def paper(profile):
-    """A watched page of its own, without the workbook."""
-    with kit.watched_page(profile) as page:
-        yield page
-    assert page.watch.faults() == {}
-
-
-def sheets(pdf: bytes) -> int:
-    return len(re.findall(rb"/Type\s*/Page\b", pdf))
 
 
 @cards
 @pytest.mark.parametrize("size", ["A4", "Letter"])
 def test_a_card_is_one_sheet_of_paper(paper, card, size):
     paper.goto(card.as_uri())
-    assert sheets(paper.pdf(format=size)) == 1
+    assert kit.sheets(paper.pdf(format=size)) == 1
     paper.evaluate("document.body.append(document.body.cloneNode(true))")
-    assert sheets(paper.pdf(format=size)) > 1  # so more than one sheet would be seen
+    assert kit.sheets(paper.pdf(format=size)) > 1  # so more than one sheet would be seen
 
 
 @cards
 def test_a_card_is_whole_on_a_narrow_screen(paper, card):
     paper.set_viewport_size({"width": 800, "height": 900})
     paper.goto(card.as_uri())
-    assert paper.evaluate(CUT) == []
+    assert paper.evaluate(kit.CUT) == []
     assert paper.evaluate("parseFloat(getComputedStyle(document.body).fontSize)") >= 16
     paper.add_style_tag(content="table { width: 900px }")
-    assert paper.evaluate(CUT) != []
+    assert paper.evaluate(kit.CUT) != []
 
 
 def at(page, name):

@@ -12,15 +12,6 @@ PAGE = "17_checking_bench.ipynb"
 HEADER = "id,quantity,inputs,value,unit,tolerance,source,kind,note\n"
 
 
-@pytest.fixture(scope="module")
-def lesson(profile, workbook):
-    """The page, opened once; nothing hidden may go wrong on it."""
-    with kit.watched_page(profile) as page:
-        kit.open_lesson(page, workbook, PAGE)
-        yield page
-    assert page.watch.faults() == {}
-
-
 def table(page):
     return page.get_by_role("table", name=re.compile("Rows 1 to"))
 

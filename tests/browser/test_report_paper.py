@@ -5,14 +5,15 @@ from pathlib import Path
 
 import kit
 import pytest
-from test_cards import CUT, sheets
 
 pytest.importorskip("playwright")
 
 from pondheat import power_cut, sheet, study, what_if  # noqa: E402
+from pondheat.meter import readings_file  # noqa: E402
 from pondheat.show.report import report  # noqa: E402
 
 PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
+LOG = readings_file.read(PONDS.parent / "readings" / "garden_pond_open.csv", "Europe/London").use
 GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
 LONG = "The old koi pond behind the greenhouse at number fourteen, north side " * 3
 NO_HEAT = {"pond.set_point": None, "heater": None}
@@ -34,12 +35,16 @@ CASES = {
 }
 
 
+CASES |= {f"{name}, learned": CASES[name] for name in ("garden", "long names", "all at once")}
+
+
 @pytest.fixture(scope="module")
 def files(tmp_path_factory):
     folder, made = tmp_path_factory.mktemp("reports"), {}
     for name, changes in CASES.items():
         pond = sheet.from_text(sheet.with_values(GARDEN, changes), PONDS)
-        found = study.assess(pond, scenarios=40)
+        fitted = study.learn(pond, LOG) if name.endswith("learned") else None
+        found = study.assess(pond, scenarios=40, fitted=fitted)
         covered = pond.pond.cover is not None
         cut = power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=covered, fish_kg=25.0)
         keys = None if name == "garden" else ["no_heat", "hold_15", "insulated_lid"]
@@ -53,14 +58,6 @@ def files(tmp_path_factory):
     return made
 
 
-@pytest.fixture
-def paper(profile):
-    """A watched page of its own, without the workbook."""
-    with kit.watched_page(profile) as page:
-        yield page
-    assert page.watch.faults() == {}
-
-
 names = pytest.mark.parametrize("name", [*CASES, "my_first_sheet"])
 
 
@@ -68,9 +65,9 @@ names = pytest.mark.parametrize("name", [*CASES, "my_first_sheet"])
 @pytest.mark.parametrize("size", ["A4", "Letter"])
 def test_the_first_page_is_one_sheet_and_the_appendix_more(paper, files, name, size):
     paper.goto(files[name].as_uri())
-    assert sheets(paper.pdf(format=size)) == 1
+    assert kit.sheets(paper.pdf(format=size)) == 1
     paper.get_by_role("checkbox").check()
-    assert sheets(paper.pdf(format=size)) > 2
+    assert kit.sheets(paper.pdf(format=size)) > 2
 
 
 @names
@@ -89,7 +86,7 @@ def test_nothing_is_cut_and_nothing_scrolls_sideways(paper, files, name, width):
     paper.set_viewport_size({"width": width, "height": 900})
     paper.goto(files[name].as_uri())
     assert paper.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    wide = paper.evaluate(CUT.replace('"body *"', '"main *"'))
+    wide = paper.evaluate(kit.CUT.replace('"body *"', '"main *"'))
     assert [one for one in wide if "hatches" not in one and "caption" not in one] == []
 
 
@@ -141,6 +138,6 @@ def test_hostile_text_does_not_run(profile, tmp_path):
     page.goto(path.as_uri())
     page.wait_for_timeout(300)
     assert page.title() != "run" and page.locator("script, img").count() == 0
-    assert sheets(page.pdf(format="A4")) == 1
+    assert kit.sheets(page.pdf(format="A4")) == 1
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     page.close()

@@ -1,7 +1,7 @@
 """The tutor's papers on paper: the handout is two sheets, whatever its pond; nothing is cut on a narrow screen."""
 
+import kit
 import pytest
-from test_cards import CUT, paper, sheets  # noqa: F401: a fixture
 
 pytest.importorskip("playwright")
 
@@ -19,19 +19,19 @@ def made():
 
 
 @pytest.mark.parametrize("size", ["A4", "Letter"])
-def test_the_handout_of_a_whole_year_is_two_sheets(paper, made, size):  # noqa: F811
+def test_the_handout_of_a_whole_year_is_two_sheets(paper, made, size):
     paper.set_content(made["handout"])
-    assert sheets(paper.pdf(format=size)) == 2
+    assert kit.sheets(paper.pdf(format=size)) == 2
 
 
 @pytest.mark.parametrize("name", ["key", "sheets", "handout"])
-def test_nothing_is_cut_on_a_narrow_screen(paper, made, name):  # noqa: F811
+def test_nothing_is_cut_on_a_narrow_screen(paper, made, name):
     paper.set_viewport_size({"width": 800, "height": 900})
     paper.set_content(made[name])
-    assert paper.evaluate(CUT) == []
+    assert paper.evaluate(kit.CUT) == []
 
 
-def test_the_question_sheets_are_in_larger_type_than_the_handout(paper, made):  # noqa: F811
+def test_the_question_sheets_are_in_larger_type_than_the_handout(paper, made):
     paper.emulate_media(media="print")
     size = {}
     for name in ("sheets", "handout"):

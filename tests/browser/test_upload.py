@@ -27,15 +27,6 @@ def meter_file(path, size: int) -> tuple[int, float]:
     return rows - 1, float(counter[-1] - counter[0])
 
 
-@pytest.fixture(scope="module")
-def lesson(profile, workbook):
-    """The page on readings, opened once; nothing hidden may go wrong on it."""
-    with kit.watched_page(profile) as page:
-        kit.open_lesson(page, workbook, PAGE)
-        yield page
-    assert page.watch.faults() == {}
-
-
 def chooser(page):
     return page.get_by_label("Your meter's file")
 

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from pondheat import __main__ as front
 from pondheat import power_cut, sheet, study, what_if
 from pondheat.fish.cautions import CAUTIONS, FIVE, STANDING
+from pondheat.meter import readings_file
 from pondheat.money import payback
 from pondheat.show.panels.start_here import grouped
 from pondheat.show.report import report
@@ -21,6 +22,7 @@ from pondheat.show.report_numbers import WAYS
 from pondheat.sources import BIBLIOGRAPHY
 
 PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
+LOG = readings_file.read(PONDS.parent / "readings" / "garden_pond_open.csv", "Europe/London").use
 GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
 CASES = {
     "garden": {}, "no cover": {"cover": None}, "no tariff": {"tariff": None}, "no heat": {"pond.set_point": None, "heater": None},
@@ -33,6 +35,7 @@ CASES = {
     "dollars": {"currency": "USD", "cover.price": "$640", "tariff.otherwise": "30 ¢/kWh", "tariff.standing_charge": "50 ¢/day",
                 "tariff.window": [{"name": "night", "rate": "12 ¢/kWh", "start": "00:30", "end": "07:30"}]},
     "by date": {"pond.set_point": {"1 Sep": "18 °C", "1 Dec": "12 °C", "1 Mar": "16 °C"}},
+    "learned": {}, "learned, no cover": {"cover": None}, "learned, no tariff": {"tariff": None},
     "guesses": {"assumed": ["cover.u_value", "place.wind_shelter"]},
 }
 cases = pytest.mark.parametrize("name", CASES)
@@ -49,7 +52,8 @@ def written():
     def write(name):
         if name not in made:
             pond = described(**CASES[name])
-            made[name] = report(pond, study.assess(pond, scenarios=40))
+            fitted = study.learn(pond, LOG) if name.startswith("learned") else None
+            made[name] = report(pond, study.assess(pond, scenarios=40, fitted=fitted))
         return made[name]
     return write
 
@@ -167,6 +171,22 @@ def test_saving_payback_and_what_breaks_the_number(written):
                    "Does your insurance cover", "What wakes you when the pump stops", "Who lifts the cover"):
         assert wanted in said, wanted
     assert "No measured heated or covered pond was found" in said
+
+
+@pytest.mark.parametrize("name, own, of_the_meter", [
+    ("learned", "By the sheet the cover saves £2 120 over this season; in energy it saves 10 300 kWh", "saving-money"),
+    ("learned, no tariff", "By the sheet the cover saves 10 300 kWh over this season", "saving-kwh"),
+    ("learned, no cover", "By the sheet open, the season takes", "open-money"),
+])
+def test_a_band_that_a_meter_taught_has_its_own_middle(name, own, of_the_meter, written):
+    """Never is it put to a number of the sheet, which may lie outside of it."""
+    page = first_page(written(name))
+    said = words(page)
+    assert own in said.replace("\N{NARROW NO-BREAK SPACE}", " ").replace("\N{NO-BREAK SPACE}", " ")
+    low, middle, high = (float(re.sub(r"[^\d.]", "", words(re.search(rf'data-trace="from-{of_the_meter}-{end}">(.*?)</a>', page)[1])))
+                         for end in ("low", "middle", "high"))
+    assert low < middle < high
+    assert len(re.findall(r", likely [£\d]", said)) == len(re.findall(r"as learned from its own meter [£\d][^,]*, likely", said)) > 0
 
 
 def test_never_is_said_in_words(written):
