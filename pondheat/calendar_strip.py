@@ -50,11 +50,6 @@ def questions(covered: bool) -> tuple[str, ...]:
     )
 
 
-def is_heated(sheet: Sheet) -> bool:
-    """Whether a sheet has a heater and a temperature to hold."""
-    return sheet.heater.kind != "none" and any(temp is not None for _, temp in sheet.set_point)
-
-
 def strip(found: Assessment) -> tuple[Month, ...]:
     """The nine months that the season of an assessment belongs to."""
     sheet = found.sheet
@@ -127,7 +122,7 @@ def _dated(found: Assessment, begin: dt.date, end: dt.date) -> list[tuple[str, d
         given = [day if isinstance(day, dt.date) else _on(begin, *day) for day in plan.exceptions]
         forgotten = [day for day in sorted(given) if begin <= day < end]
         tasks += [("cover forgotten, says the sheet", day) for day in forgotten[:_MOST_FORGOTTEN]]
-    if is_heated(sheet) and len(sheet.set_point) > 1:
+    if sheet.is_heated and len(sheet.set_point) > 1:
         tasks += [
             ("new set point" if temp is not None else "the heat ends", _on(begin, *day))
             for day, temp in sheet.set_point
@@ -154,7 +149,7 @@ def _weather_days(air_temp: pd.Series, begin: dt.date) -> list[tuple[str, dt.dat
 
 def _usual(sheet: Sheet) -> dict[int, list[str]]:
     """Tasks of each month, counted from the first; those of a cover or a heater only where there is one."""
-    covered, heated = sheet.pond.cover is not None, is_heated(sheet)
+    covered, heated = sheet.pond.cover is not None, sheet.is_heated
     tasks = {
         0: ["press the test button of the residual-current device", "alarm test: stop the pump for a minute"],
         1: ["check the thermometer against a second"],

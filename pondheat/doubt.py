@@ -8,15 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
-from scipy.special import ndtri
 
 from pondheat import units
 from pondheat.heat.balance import Pond
-from pondheat.meter.fitting import Fitted
 from pondheat.meter.fitting_season import RECORD, YEAR_SPREAD
 from pondheat.money import payback
 from pondheat.season.heaters import Heater
@@ -25,6 +24,7 @@ from pondheat.season.weather_record import MEASURED
 from pondheat.sheet import Sheet
 
 if TYPE_CHECKING:
+    from pondheat.meter.fitting import Fitted
     from pondheat.study import Season, Setting
 
 SCENARIOS = 200
@@ -199,25 +199,36 @@ class Doubt:
 
 # --- samples ---------------------------------------------------------------------------------------------------------
 
+class _Draws:
+    """A number for each scenario, one from each of as many slices of equal chance, in any order."""
+
+    def __init__(self, count: int, seed: int):
+        self.count, self.rng = count, np.random.default_rng(seed)
+
+    def even(self) -> np.ndarray:
+        """Evenly from 0 to 1."""
+        return (self.rng.permutation(self.count) + self.rng.random(self.count)) / self.count
+
+    def normal(self) -> np.ndarray:
+        """Normally about 0, with a standard deviation of 1."""
+        return np.array([*map(NormalDist().inv_cdf, self.even())])  # not SciPy's, which takes a tenth of a second to load
+
+
 def samples_of(pond: Pond, count: int, seed: int = 1, measured_year: bool = False) -> dict[str, np.ndarray]:
     """Samples of what is not known of this pond and its coming season, spread evenly (a Latin square), the same every
     time. measured_year: the weather is that of one real year, which itself was warm or cold."""
-    rng = np.random.default_rng(seed)
-
-    def even():
-        return (rng.permutation(count) + rng.random(count)) / count
-
-    formulas = np.asarray(_formulas_for(pond))[(even() * len(FORMULAS)).astype(int)]
-    shelter = np.minimum(pond.wind_shelter * 1.6 ** (2 * even() - 1), 1.0)
+    draws = _Draws(count, seed)
+    formulas = np.asarray(_formulas_for(pond))[(draws.even() * len(FORMULAS)).astype(int)]
+    shelter = np.minimum(pond.wind_shelter * 1.6 ** (2 * draws.even() - 1), 1.0)
     made = {
         "evaporation": formulas,
         "wind_shelter": shelter * np.array([NEAR_SURFACE.get(name, 1.0) if name != pond.evaporation else 1.0
                                             for name in formulas]),
-        "sky_view": np.clip(pond.sky_view - 0.15 + 0.3 * even(), 0.0, 1.0),
-        "wall_factor": 0.8 + 0.4 * even(),
-        "u_value": (pond.cover.u_value if pond.cover else 1.0) * (0.85 + 0.3 * even()),
-        "gap_air_flow": (pond.cover.gap_air_flow if pond.cover else 0.0) * np.exp(np.log(1 / 3) + even() * np.log(9)),
-    } | _coming_year(even, measured_year)
+        "sky_view": np.clip(pond.sky_view - 0.15 + 0.3 * draws.even(), 0.0, 1.0),
+        "wall_factor": 0.8 + 0.4 * draws.even(),
+        "u_value": (pond.cover.u_value if pond.cover else 1.0) * (0.85 + 0.3 * draws.even()),
+        "gap_air_flow": (pond.cover.gap_air_flow if pond.cover else 0.0) * np.exp(np.log(1 / 3) + draws.even() * np.log(9)),
+    } | _coming_year(draws, measured_year)
     return {name: values for name, values in made.items() if name not in _unfelt(pond)}
 
 
@@ -229,25 +240,21 @@ def learned_samples(pond: Pond, fitted: Fitted, count: int, seed: int = 1,
     factors that the meter taught.
     """
     drawn = fitted.samples(count, seed)
-    rng = np.random.default_rng(seed + 1)
-
-    def even():
-        return (rng.permutation(count) + rng.random(count)) / count
-
-    misled = np.exp(RECORD * ndtri(even()))
+    draws = _Draws(count, seed + 1)
+    misled = np.exp(RECORD * draws.normal())
     made = {"evaporation": drawn["evaporation"],
             "wind_shelter": np.minimum(pond.wind_shelter * drawn["shelter_factor"], 1.0),
             **{name: drawn[name] * (1.0 if name == "sun_factor" else misled) for name in LEARNED}}
-    made |= _coming_year(even, measured_year)
+    made |= _coming_year(draws, measured_year)
     if pond.cover is None:
         made.pop("cover_factor")
     return {name: values for name, values in made.items() if name not in _unfelt(pond)}
 
 
-def _coming_year(even: Callable[[], np.ndarray], measured_year: bool) -> dict[str, np.ndarray]:
+def _coming_year(draws: _Draws, measured_year: bool) -> dict[str, np.ndarray]:
     """How much warmer [K] and how much dearer [–] the coming season is than that of the weather and the tariff."""
     spread_of_years = YEAR_SPREAD * (np.sqrt(2) if measured_year else 1.0)  # two real years differ more than one from the mean
-    return {"year_warmth": spread_of_years * ndtri(even()), "price": np.exp(PRICE_SPREAD * ndtri(even()))}
+    return {"year_warmth": spread_of_years * draws.normal(), "price": np.exp(PRICE_SPREAD * draws.normal())}
 
 
 def _unfelt(pond: Pond) -> set[str]:
@@ -351,7 +358,7 @@ def what_matters(samples: dict[str, np.ndarray], result: np.ndarray) -> tuple[tu
     whole = result.var()
     if whole <= 0:
         return ()
-    shares = [(name, float(result_by(values, result).loc[_groups(values)].to_numpy().var() / whole))
+    shares = [(name, float(pd.Series(result).groupby(_groups(values)).transform("mean").to_numpy().var() / whole))
               for name, values in samples.items()]
     return tuple(sorted(shares, key=lambda item: -item[1]))
 

@@ -60,6 +60,11 @@ class Sheet:
     text: str = ""
     folder: Path = field(default_factory=Path)
 
+    @property
+    def is_heated(self) -> bool:
+        """Whether there is a heater and a temperature to hold."""
+        return self.heater.kind != "none" and any(temp is not None for _, temp in self.set_point)
+
 
 def read(path, weather: str | None = None) -> Sheet:
     """A sheet from a TOML file. Raises `SheetFaults` with everything wrong in one go.

@@ -8,14 +8,13 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from pondheat.doubt import SCENARIOS, Band, Doubt, doubt, meaning, per_heat
 from pondheat.heat.balance import ROUTES, Air
-from pondheat.meter import fitting
-from pondheat.meter.fitting import Fitted
 from pondheat.money import payback, running_cost
 from pondheat.money.running_cost import RunningCost, Saving
 from pondheat.ranges import OutOfRange
@@ -24,9 +23,16 @@ from pondheat.season.weather import Weather
 from pondheat.season.weather_record import MEASURED
 from pondheat.sheet import Sheet
 
+if TYPE_CHECKING:
+    from pondheat.meter.fitting import Fitted
+
 SHORT_SEASON = 120  # days; a shorter span than this says little about what a cover saves in a year (judgement)
 USUAL_START = 15.0  # °C before the first metered hour, where the sheet names none: forgotten within days
 YEAR_WITHOUT_SEASON = 2025  # calendar of a typical year where the sheet names no season: fixed, so that answers do not age
+WAYS = {  # ways of heat as pictures group them
+    "evaporation": ("evaporation",), "convection": ("convection",), "long wave": ("long_wave",),
+    "walls and floor": ("walls", "ground"), "filter, air, new water": ("falling_water", "casing", "aeration", "water_change"),
+}
 SHORT_BY = 0.1  # K below the set point, heater at its limit: the heater does not hold
 
 
@@ -219,6 +225,8 @@ def learn(sheet: Sheet, use: pd.DataFrame, record: Weather | None = None, pump_o
     meter as the heater. Raises `fitting.Untold` where the readings do not suffice, OutOfRange,
     `weather_record.WeatherFault`.
     """
+    from pondheat.meter import fitting  # only here: its linear algebra takes a while to load
+
     days = replace(sheet, start=use.index[0].date(), end=use.index[-1].date(),
                    start_temp=USUAL_START if sheet.start_temp is None else sheet.start_temp)
     record = record or weather_of(days)

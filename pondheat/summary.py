@@ -20,7 +20,6 @@ ROUTE_WORDS = {
     "walls": "walls", "ground": "floor and ground", "falling_water": "falling water", "casing": "filter casing",
     "aeration": "air stones", "water_change": "water changes",
 }
-CAUTIONS = ("electricity", "children", "gas_exchange", "structure_and_wind", "burning", "refrigerant")
 
 
 def _row(label: str, *cells: str) -> str:
@@ -82,14 +81,15 @@ def season_text(found: Assessment) -> str:
     for note in found.notes:
         lines += wrapped(note, "- ")
     lines += ["", *wrapped(cautions.STANDING)]
-    for key in CAUTIONS:
-        if _concerns(key, found):
+    for key in cautions.FIVE:
+        if concerns(key, found):
             caution = cautions.CAUTIONS[key]
             lines += wrapped(f"{caution.title}. {caution.text}")
     return "\n".join(lines)
 
 
-def _concerns(key: str, found: Assessment) -> bool:
+def concerns(key: str, found: Assessment) -> bool:
+    """Whether a caution is about something that this pond has."""
     kind = found.sheet.heater.kind
     needs = {"children": found.covered is not None, "gas_exchange": found.covered is not None,
              "structure_and_wind": found.covered is not None, "burning": kind == "gas", "refrigerant": kind == "heat pump"}

@@ -63,11 +63,6 @@ def percent(share: float) -> str:
     return f"{100 * share:.0f} %"
 
 
-def is_heated(sheet: Sheet) -> bool:
-    """Whether the sheet has a heater and asks it to hold anything."""
-    return sheet.heater.kind != "none" and any(temp is not None for _, temp in sheet.set_point)
-
-
 def as_hours_begin(season: study.Season) -> np.ndarray:
     """The water as each hour begins [degC]; that of the first hour's end for the first."""
     end = season.hours["water_temp"].to_numpy()

@@ -13,7 +13,7 @@ from pondheat.heat.walls import MATERIALS
 from pondheat.season.heaters import COP_FORMULAS, Heater
 from pondheat.sheet import Sheet
 from pondheat.sources import Constant
-from pondheat.what_if_case import Case, Outcome, as_hours_begin, is_heated, percent
+from pondheat.what_if_case import Case, Outcome, as_hours_begin, percent
 
 ADDED_INSULATION = Constant(0.05, "m", "practice", "a usual board of EPS (judgement)")
 ROOM_WARMER = Constant(2.0, "delta_degC", "practice", "an unheated shed over the day's mean outdoors (judgement)")
@@ -51,7 +51,7 @@ def edited(change: Callable[[Sheet], Sheet | str], note: Callable[[Case, Sheet],
 # --- no heat, and other temperatures ----------------------------------------------------------------------------------
 
 def _no_heat(sheet: Sheet) -> Sheet | str:
-    return replace(sheet, set_point=()) if is_heated(sheet) else "the sheet heats nothing as it is"
+    return replace(sheet, set_point=()) if sheet.is_heated else "the sheet heats nothing as it is"
 
 
 def _held_at(temp: float) -> Callable[[Sheet], Sheet | str]:
@@ -117,7 +117,7 @@ def _water_note(case: Case, changed: Sheet) -> str:
 
 def _heat_pump(case: Case) -> Outcome | str:
     sheet = case.sheet
-    if not is_heated(sheet):
+    if not sheet.is_heated:
         return "the sheet heats nothing"
     if sheet.heater.kind == "heat pump":
         return "the sheet has one already"
@@ -147,7 +147,7 @@ def _heat_pump(case: Case) -> Outcome | str:
 
 
 def _half_as_strong(sheet: Sheet) -> Sheet | str:
-    if not is_heated(sheet):
+    if not sheet.is_heated:
         return "the sheet heats nothing"
     heater = sheet.heater
     return replace(sheet, heater=replace(heater, power=heater.power / 2, backup=heater.backup / 2))

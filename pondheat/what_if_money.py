@@ -11,7 +11,7 @@ from pondheat import study, units
 from pondheat.fish.temperature import CUSTOMARY_RATE
 from pondheat.season import store
 from pondheat.sources import Constant
-from pondheat.what_if_case import YEAR_HOURS, Case, Outcome, TwoRates, is_heated, percent
+from pondheat.what_if_case import YEAR_HOURS, Case, Outcome, TwoRates, percent
 
 PERFORMANCE_RATIO = Constant(0.8, "dimensionless", "practice", "what panels give over sun × peak power; taken as lying "
                                                                "flat (judgement)")
@@ -30,7 +30,7 @@ def stored_in_cheap_hours(case: Case) -> Outcome | str:
     which the heater is short, or the water near its ceiling, the thermostat is left alone.
     """
     sheet, base, rates = case.sheet, case.base, case.rates
-    if not is_heated(sheet):
+    if not sheet.is_heated:
         return "the sheet heats nothing"
     if sheet.tariff is None:
         return "the sheet has no tariff"

@@ -55,8 +55,8 @@ def test_a_price_known_beforehand_moves_no_kwh(garden, monkeypatch):
 def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
     """Every scenario colder by 1 K: water of 18 °C leads this season's air by some 11 K, so about a tenth more."""
     def shifted(by):
-        monkeypatch.setattr(doubt, "_coming_year", lambda even, measured_year: {
-            "year_warmth": by + 0 * even(), "price": 1 + 0 * even()})
+        monkeypatch.setattr(doubt, "_coming_year", lambda draws, measured_year: {
+            "year_warmth": by + 0 * draws.even(), "price": 1 + 0 * draws.even()})
         return study.assess(changed(heater__power="30 kW", cover=None), scenarios=20).doubt
 
     cold, usual = shifted(-1.0), shifted(0.0)

@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from lets_plot import (
@@ -20,7 +21,9 @@ from lets_plot import (
 )
 
 from pondheat import units
-from pondheat.what_if import Row
+
+if TYPE_CHECKING:
+    from pondheat.what_if import Row
 
 # Okabe and Ito's colour-blind-safe set, one hue for each way of heat everywhere (black, for text, left out).
 HUES = {

@@ -10,17 +10,16 @@ import re
 from pathlib import Path
 
 from pondheat import calendar_strip, power_cut as power_cuts, units, what_if as what_ifs
-from pondheat.calendar_strip import is_heated
 from pondheat.fish import cautions
 from pondheat.ranges import require
 from pondheat.sheet import Sheet
 from pondheat.show.report_answer import Answer
 from pondheat.show.report_appendix import appendix
-from pondheat.show.report_numbers import GAINS, SMALL, WAYS, Numbers, figures
+from pondheat.show.report_numbers import GAINS, SMALL, Numbers, figures
 from pondheat.show.report_parts import bar, clipped, hatches, name, said, table, time
 from pondheat.show.report_trace import Trace, given
 from pondheat.sources import BIBLIOGRAPHY
-from pondheat.study import Assessment
+from pondheat.study import WAYS, Assessment
 
 MOST_RATES, MOST_STEPS, MOST_KEYS = 4, 4, 4  # that the first page names; the appendix has all
 FULL, FULLER = 5200, 5800  # characters from which lines stand closer and closer still, so that the first page stays one page
@@ -64,7 +63,7 @@ class _FirstPage:
     def __init__(self, sheet: Sheet, found: Assessment, trace: Trace):
         self.sheet, self.found, self.trace = sheet, found, trace
         self.numbers = Numbers(found, trace)
-        self.heated = is_heated(sheet)
+        self.heated = sheet.is_heated
         self.cases = list(self.numbers.seasons)
 
     def html(self, what_if, power_cut, fish_kg) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pondheat import power_cut as power_cuts, units
-from pondheat.calendar_strip import is_heated
 from pondheat.fish.temperature import WINTERING_DEPTH
 from pondheat.show.report_numbers import Numbers, kwh, years
 from pondheat.show.report_parts import clipped, time
@@ -23,7 +22,7 @@ class Answer:
         return self._answer() + self._break_our_number() + self._more(what_if, power_cut)
 
     def _answer(self) -> str:
-        if not is_heated(self.sheet):
+        if not self.sheet.is_heated:
             return self._no_heat()
         told = self._saving() if self.found.covered is not None else self._cost()
         return f'<p class="big">{told}</p>' + self._payback() + self._holding()

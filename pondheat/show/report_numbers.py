@@ -18,13 +18,9 @@ from pondheat.money.tariffs import GAS, OTHER_HOURS
 from pondheat.season.heaters import COP_FORMULAS
 from pondheat.show.report_parts import clipped
 from pondheat.show.report_trace import Step, Trace, given
-from pondheat.study import Assessment, Season
+from pondheat.study import WAYS, Assessment, Season
 from pondheat.summary import ROUTE_WORDS
 
-WAYS = {  # ways of heat as the workbook's pictures group them
-    "evaporation": ("evaporation",), "convection": ("convection",), "long wave": ("long_wave",),
-    "walls and floor": ("walls", "ground"), "filter, air, new water": ("falling_water", "casing", "aeration", "water_change"),
-}
 GAINS = {"solar": "sun", "pump": "pump", "heater": "heater"}  # column of the hours → what gives
 SMALL = 0.5  # kWh over the season, below which a way of heat is not shown
 HOURS = "hours of the run"

@@ -18,8 +18,8 @@ from pondheat.meter import readings_file
 from pondheat.money import payback
 from pondheat.show.panels.start_here import grouped
 from pondheat.show.report import report
-from pondheat.show.report_numbers import WAYS
 from pondheat.sources import BIBLIOGRAPHY
+from pondheat.study import WAYS
 
 PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
 LOG = readings_file.read(PONDS.parent / "readings" / "garden_pond_open.csv", "Europe/London").use

@@ -15,17 +15,12 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel, about
 from pondheat.show.ponds import invented, invented_text
-from pondheat.study import Season
-
-_GROUPS = {  # ways of heat as pictures group them
-    "evaporation": ("evaporation",), "convection": ("convection",), "long wave": ("long_wave",),
-    "walls and floor": ("walls", "ground"), "filter, air, new water": ("falling_water", "casing", "aeration", "water_change"),
-}
+from pondheat.study import WAYS, Season
 
 
 def grouped(season: Season) -> dict[str, float]:
     """A season's heat by the groups of the pictures [kWh]."""
-    return {group: sum(season.routes_kwh[name] for name in names) for group, names in _GROUPS.items()}
+    return {group: sum(season.routes_kwh[name] for name in names) for group, names in WAYS.items()}
 
 
 class FirstPanel(Panel):

@@ -230,10 +230,8 @@ def laid_out(found: study.Assessment, table: what_if.Table) -> str:
 
 def _cautions(found: study.Assessment) -> str:
     """The cautions that fit this pond; the standing sentence stands below, with the power cut."""
-    kind = found.sheet.heater.kind
-    needs = {"gas_exchange": found.covered is not None, "children": found.covered is not None, "burning": kind == "gas",
-             "refrigerant": kind == "heat pump", "electricity": True}
-    told = [cautions.CAUTIONS[key] for key, needed in needs.items() if needed]
+    told = [cautions.CAUTIONS[key] for key in ("gas_exchange", "children", "burning", "refrigerant", "electricity")
+            if summary.concerns(key, found)]
     lines = "".join(f"<p><b>{html.escape(one.title)}.</b> {html.escape(one.text)}</p>" for one in told)
     return f'<div class="ph-caution">{lines}</div>'
 
