@@ -301,11 +301,8 @@ def doubt(sheet: Sheet, place: Setting, seasons: dict[str, Season], start_temp: 
     else:
         samples = learned_samples(sheet.pond, fitted, count, measured_year=measured)
     dearer = samples.pop("price")
-    taken, money = {}, {}
-    for step, (name, season) in enumerate(seasons.items()):
-        report = None if progress is None else lambda done, step=step: progress((step + done) / len(seasons))
-        taken[name], money[name] = _run(sheet, place, season, name == "covered", samples, start_temp, report)
-        money[name] = money[name] * dearer
+    taken, money = _run(sheet, place, seasons, samples, start_temp, progress)
+    money = {name: values * dearer for name, values in money.items()}
     if sheet.tariff is not None:
         samples["price"] = dearer
     of, deciding, saving, saving_money, years = "the open pond takes", taken["open"], None, None, None
@@ -328,12 +325,13 @@ def doubt(sheet: Sheet, place: Setting, seasons: dict[str, Season], start_temp: 
                  fitted is not None)
 
 
-def _run(sheet: Sheet, place: Setting, season: Season, covered: bool, samples: dict[str, np.ndarray], start_temp: float,
-         progress) -> tuple[np.ndarray, np.ndarray]:
-    """What heater and pump take [kWh] and what it costs [money], scenario by scenario."""
+def _run(sheet: Sheet, place: Setting, seasons: dict[str, Season], samples: dict[str, np.ndarray], start_temp: float,
+         progress) -> tuple[dict[str, np.ndarray], dict[str, np.ndarray]]:
+    """What heater and pump take [kWh] and what it costs [money] in each season, scenario by scenario."""
     each = per_heat(place, sheet.heater)
     rate = np.zeros(len(each))
-    added_tax = season.cost.added_tax_rate if season.cost else 0.0
+    cost = seasons["open"].cost
+    added_tax = cost.added_tax_rate if cost else 0.0
     if sheet.tariff is not None:
         # a price file need not cover the days before the season
         rate[place.counted] = sheet.tariff.rates(place.hours.index[place.counted])[0] * (1 + added_tax)
@@ -341,14 +339,16 @@ def _run(sheet: Sheet, place: Setting, season: Season, covered: bool, samples: d
     outdoor, pump_limit, backup = place.hours["air_temp"].to_numpy(), None, ()
     if sheet.heater.kind == "heat pump":
         pump_limit, backup = sheet.heater.heat_pump_limit(outdoor), (np.ones(len(rate)), rate)
-    pond = sheet.pond if covered else replace(sheet.pond, cover=None)
-    of_covers = ("gap_air_flow", "u_value", "cover_factor")
-    used = {name: values for name, values in samples.items() if name not in of_covers or pond.cover}
-    runs = spread(pond, place.air, used, set_point=place.set_point, limit=sheet.heater.limit(outdoor), covered=place.covered,
-                  gain=sheet.pump_heat, counted=place.counted, start_temp=start_temp, progress=progress, first=pump_limit,
-                  weights=np.column_stack([each.sum(axis=1), price, *backup]))
+    count = len(next(iter(samples.values())))
+    # All seasons side by side in one run: most of an hour's work is the same however many scenarios there are.
+    lies_on = np.repeat([float(name == "covered") for name in seasons], count)
+    used = {name: np.tile(values, len(seasons)) for name, values in samples.items()} | {"cover_used": lies_on}
+    runs = spread(sheet.pond, place.air, used, set_point=place.set_point, limit=sheet.heater.limit(outdoor),
+                  covered=place.covered, gain=sheet.pump_heat, counted=place.counted, start_temp=start_temp,
+                  progress=progress, first=pump_limit, weights=np.column_stack([each.sum(axis=1), price, *backup]))
     pumped = sheet.pump_power / 1000 * place.counted
-    return runs.weighted_kwh[:, 0] + pumped.sum(), runs.weighted_kwh[:, 1] + (pumped * rate).sum()
+    kwh, money = runs.weighted_kwh[:, 0] + pumped.sum(), runs.weighted_kwh[:, 1] + (pumped * rate).sum()
+    return tuple(dict(zip(seasons, np.split(values, len(seasons)))) for values in (kwh, money))
 
 
 # --- what matters ----------------------------------------------------------------------------------------------------

@@ -106,7 +106,13 @@ def _command(folder: Path, port: int, browser: bool, page: str = FIRST_PAGE) -> 
         f"--ServerApp.use_redirect_file={_browser_reads_hidden_files()}",
         f"--LabApp.default_url=/doc/tree/{page}",
     ]
-    return [sys.executable, "-m", "jupyterlab", *options, *lab_options()]
+    return [*python_with("jupyterlab"), *options, *lab_options()]
+
+
+def python_with(program: str) -> list[str]:
+    """The command that starts a Jupyter program; its own options come behind. Nothing in the folder it is started in, the
+    learner's, can take the place of a module."""
+    return [sys.executable, str(HERE / "starting.py"), program]
 
 
 def lab_options() -> list[str]:

@@ -33,7 +33,7 @@ class EvaporationFormula:
     `coefficient(water_temp, air_temp, water_vapour, air_vapour, wind, pressure)` → W/m² per Pa of vapour difference;
     plain arithmetic only, so that floats and arrays both pass. `wind_height` [m], None where the source gives the wind
     over the surface "as given" or has none. `condenses`: a negative vapour difference warms the water; otherwise the
-    formula stops at zero. `pair`: the coefficient and its slope in the water's temperature [1/K of it], from the same
+    formula stops at zero. `wind_only`: the coefficient takes nothing but the wind. `pair`: the coefficient and its slope in the water's temperature [1/K of it], from the same
     arguments with the slope of the water's vapour pressure behind it; made by a small step where none is given.
     """
 
@@ -43,11 +43,15 @@ class EvaporationFormula:
     wind_height: float | None
     validity: str
     condenses: bool = True
+    wind_only: bool = False
     pair: Callable | None = None
 
     def __post_init__(self):
         if self.pair is None:
-            object.__setattr__(self, "pair", self._stepped)
+            object.__setattr__(self, "pair", self._level if self.wind_only else self._stepped)
+
+    def _level(self, tw, ta, pw, pa, v, p, slope):
+        return self.coefficient(tw, ta, pw, pa, v, p), 0.0
 
     def _stepped(self, tw, ta, pw, pa, v, p, slope):
         here = self.coefficient(tw, ta, pw, pa, v, p)
@@ -90,11 +94,6 @@ def _ryan(tw, ta, pw, pa, v, p):
     return _ryan_pair(tw, ta, pw, pa, v, p, 0.0)[0]
 
 
-def _constant_pair(formula):
-    """`pair` of a formula whose coefficient does not depend on the water's temperature."""
-    return lambda tw, ta, pw, pa, v, p, slope: (formula(tw, ta, pw, pa, v, p), 0.0)
-
-
 def _penman(tw, ta, pw, pa, v, p):
     return 6.43e6 * (1 + 0.536 * v) / 86_400 / 1000
 
@@ -129,20 +128,13 @@ EVAPORATION: dict[str, EvaporationFormula] = {f.name: f for f in (
     EvaporationFormula("ryan_harleman", _ryan, "ryan_harleman_1973", 2.0,
                        "heated ponds and cooling lakes: calm-air loss grows with the warmth of the water",
                        pair=_ryan_pair),
-    EvaporationFormula("carrier", _carrier, "carrier_1918", None, "indoor pool with bathers; high outdoors",
-                       pair=_constant_pair(_carrier)),
-    EvaporationFormula("ashrae_quiet", _quiet, "ashrae_apps", None, "Carrier, halved for a quiet pool",
-                       pair=_constant_pair(_quiet)),
-    EvaporationFormula("smith_lof_jones", _smith, "smith_1994", None, "unoccupied outdoor heated pool, measured",
-                       pair=_constant_pair(_smith)),
-    EvaporationFormula("rafferty_boyd", _rafferty, "rafferty_boyd", None, "outdoor fish ponds and raceways",
-                       pair=_constant_pair(_rafferty)),
-    EvaporationFormula("penman_1948", _penman, "penman_1948", 2.0, "open water near air temperature",
-                       pair=_constant_pair(_penman)),
-    EvaporationFormula("penman_1956", _penman_later, "penman_1956", 2.0, "open water near air temperature",
-                       pair=_constant_pair(_penman_later)),
-    EvaporationFormula("brady_graves_geyer", _brady, "brady_1969", 7.0, "cooling lakes of power stations",
-                       pair=_constant_pair(_brady)),
+    EvaporationFormula("carrier", _carrier, "carrier_1918", None, "indoor pool with bathers; high outdoors", wind_only=True),
+    EvaporationFormula("ashrae_quiet", _quiet, "ashrae_apps", None, "Carrier, halved for a quiet pool", wind_only=True),
+    EvaporationFormula("smith_lof_jones", _smith, "smith_1994", None, "unoccupied outdoor heated pool, measured", wind_only=True),
+    EvaporationFormula("rafferty_boyd", _rafferty, "rafferty_boyd", None, "outdoor fish ponds and raceways", wind_only=True),
+    EvaporationFormula("penman_1948", _penman, "penman_1948", 2.0, "open water near air temperature", wind_only=True),
+    EvaporationFormula("penman_1956", _penman_later, "penman_1956", 2.0, "open water near air temperature", wind_only=True),
+    EvaporationFormula("brady_graves_geyer", _brady, "brady_1969", 7.0, "cooling lakes of power stations", wind_only=True),
     EvaporationFormula("vdi_2089", _vdi, "vdi_2089", None, "indoor pool at rest; no wind term", condenses=False),
     EvaporationFormula("shah_quiet", _shah, "shah_2012", None, "indoor pool, quiet, still air; no wind term",
                        condenses=False),

@@ -19,9 +19,10 @@ from pondheat.ranges import OutOfRange
 from pondheat.season.simulate import HOUR
 from pondheat.sources import FUSION_HEAT, MOLAR_RATIO, PSYCHROMETRIC, STEFAN_BOLTZMANN, WATER_EMISSIVITY, ZERO_CELSIUS
 
+DAY = 24  # hours
 _SIGMA, _KELVIN = STEFAN_BOLTZMANN.value, ZERO_CELSIUS.value
 SAMPLED = ("evaporation", "wind_shelter", "sky_view", "u_value", "gap_air_flow", "wall_factor", "surface_factor",
-           "cover_factor", "stream_factor", "sun_factor", "year_warmth")
+           "cover_factor", "stream_factor", "sun_factor", "year_warmth", "cover_used")
 
 
 @dataclass(frozen=True)
@@ -43,8 +44,9 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
     the ground, surface_factor on evaporation, convection and long wave of open water (and of water under a film),
     cover_factor on what goes through any other cover or leaks round it, stream_factor on falling water, casing,
     aeration and water change, sun_factor on the sun's gain; and year_warmth [K], by which air, sky, ground and new
-    water are warmer through all hours, relative humidity kept (straight lines about the weather as given). What is not
-    sampled is the pond's own, its factor 1.
+    water are warmer through all hours, relative humidity kept (straight lines about the weather as given); and cover_used,
+    1 where the cover lies on as `covered` says, 0 where it never does. What is not sampled is the pond's own, its
+    factor 1.
     set_point [degC], limit [W], covered [–], gain [W] (pump): one a hour or one for all; NaN set point: no heat.
     weights: (hours, k) factors on the heat of each hour, such as the share that falls under a rate. first (in W): only
     heat up to it takes the weights, what is above takes the second half of their columns (a heat pump, then its backup;
@@ -79,12 +81,16 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
         sampled(name, 1.0) if name in samples else 1.0
         for name in ("surface_factor", "cover_factor", "stream_factor", "sun_factor"))
 
+    used = sampled("cover_used", 1.0) if "cover_used" in samples and cover else None
+    if used is not None:
+        cover_factor = cover_factor * used
+
     slices = []
     for name in dict.fromkeys(formulas):
         formula = surface.EVAPORATION[name]
         where = np.flatnonzero(formulas == name)
         open_field = replace(pond, evaporation=name, wind_shelter=1.0)
-        slices.append((slice(where[0], where[-1] + 1), formula, balance.prepare(open_field, air, covered).wind.tolist()))
+        slices.append((slice(where[0], where[-1] + 1), formula, balance.prepare(open_field, air, covered).wind[:, None]))
     # One prepared set without sheet: its faces are solved here, scenario by scenario.
     h = balance.prepare(replace(pond, wind_shelter=1.0, room=pond.room,
                                 cover=replace(cover, kind="film", evaporation_cut=0.0, gap_air_flow=0.0) if cover else None),
@@ -119,6 +125,7 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
     leak_unit = (dry_air_flow(1.0, h.air_temp, np.broadcast_to(air.rel_humidity, hours), h.pressure)[0]
                  if gap.any() else np.zeros(hours)) * (under > 0)
     reference_vapour = float(water_curve(np.asarray(balance.LEAK_WATER_TEMP))[0])
+    whole, pressure = pond.surface_area, np.broadcast_to(h.pressure, hours)[:, None]
     wanted, limit, gain = (np.broadcast_to(np.asarray(v, float), hours) for v in (set_point, limit, gain))
     counted = np.ones(hours, bool) if counted is None else np.asarray(counted, bool)
     weights = np.zeros((hours, 0)) if weights is None else np.asarray(weights, float)
@@ -139,33 +146,61 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
     if first is not None:
         first, weights = np.broadcast_to(np.asarray(first, float), hours), weights[:, :weights.shape[1] // 2]
     weighted = np.zeros((count, weights.shape[1]))
-    coefficient, ones = np.empty(count), np.ones(count)
+    ones = np.ones(count)
+    of_water = [(part, formula) for part, formula, _ in slices if not formula.wind_only]
 
     def at(value, part):
         """The scenarios of one formula, of a value that may be one for all."""
         return value if shift is None else value[part]
 
+    def without_the_water(first_hour):
+        """Of a day, what need not wait for the water's temperature, as (hours, scenarios): the wind, the coefficients of
+        formulae that take it alone, and all coefficients at the water of a leak (None where nothing leaks)."""
+        day = slice(first_hour, first_hour + DAY)
+        blown, known = (np.empty((len(leak_unit[day]), count)) for _ in range(2))
+        leaking = np.empty_like(known) if leak_unit[day].any() else None
+        for part, formula, winds in slices:
+            blown[:, part] = winds[day] * shelter[part]
+            if formula.wind_only:
+                known[:, part] = formula.coefficient(None, None, None, None, blown[:, part], None)
+            if leaking is not None:
+                air_temp, vapour = h.air_temp[day, None], h.air_vapour[day, None]
+                if shift is not None:
+                    air_temp, vapour = air_temp + shift[part], vapour + a_kelvin[day, :1] * shift[part]
+                leaking[:, part] = known[:, part] if formula.wind_only else formula.coefficient(
+                    balance.LEAK_WATER_TEMP, air_temp, reference_vapour, vapour, blown[:, part], pressure[day])
+        return blown, known, leaking
+
     per_hour = zip(*(c.tolist() for c in (
         h.air_temp, h.air_vapour, h.pressure, open_area, wet_area, sheet_area, black, sky, h.ground_temp, h.mains_temp,
         h.falling_air + h.aeration_air, leak_unit, h.air_enthalpy, low_wind, sun, gain, wanted, limit, counted, under,
-        *a_kelvin.T)))
+        h.solar_gain, *a_kelvin.T)))
     for i, (ta, pa, p, bare, wet, lid, dark, above, ground, mains, stream, leak, dry_heat, wind, shone, pumped, target,
-            most, count_it, share, vapour_k, dark_k, above_k, dry_k) in enumerate(per_hour):
+            most, count_it, share, full_sun, vapour_k, dark_k, above_k, dry_k) in enumerate(per_hour):
         if shift is not None:
             ta, ground = ta + shift, ground + shift
             mains = np.maximum(mains + shift, 0.0)  # new water never comes frozen
             pa, dark = pa + vapour_k * shift, dark + dark_k * shift
             above, dry_heat = above + above_k * shift, dry_heat + dry_k * shift
+        hour = i % DAY
+        if hour == 0:
+            blown, known, leaking = without_the_water(i)
+        any_open = bool(bare)
+        if used is not None and share:
+            any_open = True
+            bare, wet = whole + (bare - whole) * used, whole + (wet - whole) * used
+            shone = full_sun + (shone - full_sun) * used
         held = isinstance(temp, float)
         vapour, vapour_slope = water_curve(temp)
         kelvin = temp + _KELVIN
         gained = shone * sun_factor + pumped
         loss = steady * temp - (wall_air + casing) * ta - wall_ground * ground - change * mains
         slope = steady
-        if bare:
-            for part, formula, winds in slices:
+        if any_open:
+            coefficient = known[hour]
+            for part, formula in of_water:
                 coefficient[part] = formula.coefficient(temp if held else temp[part], at(ta, part),
-                                                        vapour if held else vapour[part], at(pa, part), winds[i] * shelter[part], p)
+                                                        vapour if held else vapour[part], at(pa, part), blown[hour, part], p)
             bare, wet = bare * surface_factor, wet * surface_factor
             excess = vapour - pa
             area = wet
@@ -184,11 +219,8 @@ def spread(pond: Pond, air: Air, samples: dict[str, np.ndarray], *, set_point, l
             slope = slope + coefficient * (area * vapour_slope + gamma) + 4 * radiated
         flow = stream * stream_factor
         if leak:  # as `balance` bounds it: a share of what the open surface would lose
-            for part, formula, winds in slices:
-                coefficient[part] = formula.coefficient(balance.LEAK_WATER_TEMP, at(ta, part), reference_vapour, at(pa, part),
-                                                        winds[i] * shelter[part], p)
             through_gap = np.maximum(leak * gap, 1e-12)
-            capacity_air = pond.surface_area * coefficient * p / (MOLAR_RATIO.value * 2.45e6)
+            capacity_air = whole * leaking[hour] * p / (MOLAR_RATIO.value * 2.45e6)
             flow = flow + through_gap * -np.expm1(-capacity_air / through_gap) * share * cover_factor
         if stream or leak:
             ratio = MOLAR_RATIO.value * vapour / (p - vapour)

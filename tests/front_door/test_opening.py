@@ -6,6 +6,7 @@ import os
 import shutil
 import subprocess
 import sys
+from importlib import metadata
 from pathlib import Path
 
 import pytest
@@ -57,6 +58,15 @@ def test_the_server_is_for_this_machine_only_and_asks_for_a_token(tmp_path):
     assert not any("token" in part.lower() or "password" in part.lower() for part in command)
     # It travels in the environment: a command line is seen by every account of the machine.
     assert opening._environment(tmp_path, "secret")["JUPYTER_TOKEN"] == "secret"
+
+
+def test_the_server_starts_as_itself_and_without_what_doubles_the_wait(tmp_path):
+    """Also from a folder in which a stranger's module lies."""
+    (tmp_path / "jupyterlab.py").write_text("print('a stranger runs')")
+    command = [*opening.python_with("jupyterlab"), "--version"]
+    ended = subprocess.run([command[0], "-X", "importtime", *command[1:]], cwd=tmp_path, capture_output=True, text=True, timeout=60)
+    assert ended.stdout.strip() == metadata.version("jupyterlab")
+    assert " jsonschema._format" in ended.stderr and " lark" not in ended.stderr  # the maker of parsers that it calls
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid"), reason="this system has no user numbers")

@@ -114,6 +114,7 @@ def changed(pond, change, samples, hours, clock):
     ("sky_view", 0.4, lambda pond: replace(pond, sky_view=0.4)),
     ("u_value", 1.4, lambda pond: replace(pond, cover=replace(pond.cover, u_value=1.4))),
     ("gap_air_flow", 0.01, lambda pond: replace(pond, cover=replace(pond.cover, gap_air_flow=0.01))),
+    ("cover_used", 0.0, lambda pond: replace(pond, cover=None)),
     ("wall_factor", 1.4, lambda pond: replace(pond, walls=tuple(replace(w,
                                                                         u_value=1.4 * w.u_value) for w in pond.walls))),
     ("evaporation", "carrier", lambda pond: replace(pond, evaporation="carrier")),
@@ -186,6 +187,25 @@ def test_new_water_of_a_colder_year_never_comes_frozen(year):
                               **fixed).heat_kwh[0] for mains in (0.0, 1.5))
     assert got == pytest.approx(at_zero, rel=3e-3)
     assert 2 * at_zero - warmer > 1.01 * at_zero  # what water of −1.5 °C would have taken
+
+
+@pytest.mark.parametrize("name", [name for name, (pond, *_) in CASES.items() if pond.cover])
+def test_open_and_covered_side_by_side_are_what_they_are_apart(name, year):
+    """One run of both ponds is the run of each, but for rounding; also where only one of them is kept warm."""
+    pond, set_point, limit, clock = CASES[name]
+    hours = year.iloc[24 * 120:24 * 240]
+    fixed = {"set_point": set_point, "limit": min(limit, 5000), "start_temp": set_point, "gain": 97.0,
+             "covered": covered_share(hours.index, *clock)}
+    samples = {"wind_shelter": np.array([0.3, 0.7, 0.5]), "evaporation": np.array(["vdi_2089", "ryan_harleman", "carrier"]),
+               "year_warmth": np.array([-1.0, 0.0, 1.5]), "u_value": np.array([3.0, 2.5, 4.0])}
+    both = {name: np.concatenate([values, values]) for name, values in samples.items()} | {"cover_used": np.repeat([0, 1], 3)}
+    together = spread(pond, air_of(hours, 10.0), both, **fixed)
+    bare = {name: values for name, values in samples.items() if name != "u_value"}
+    apart = (spread(replace(pond, cover=None), air_of(hours, 10.0), bare, **fixed), spread(pond, air_of(hours, 10.0), samples, **fixed))
+    for field in ("heat_kwh", "lowest_temp"):
+        want = np.concatenate([getattr(each, field) for each in apart])
+        assert getattr(together, field) == pytest.approx(want, rel=1e-9)
+    assert (apart[1].heat_kwh < apart[0].heat_kwh).all()
 
 
 def test_every_sampled_name_is_tried_above():

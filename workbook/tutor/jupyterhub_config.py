@@ -4,7 +4,6 @@ Read one_machine.md first: one account runs every kernel, so this is for a close
 """
 
 import os
-import sys
 from pathlib import Path
 
 from pondheat.front_door import copying, opening
@@ -37,7 +36,7 @@ c.Authenticator.username_pattern = "[a-z][a-z0-9]{1,20}"  # a name of letters: i
 c.JupyterHub.spawner_class = "simple"
 c.SimpleLocalProcessSpawner.home_dir_template = str(ROOMS / "{username}")
 c.Spawner.notebook_dir = str(ROOMS / "{username}" / "my-workbook")
-c.Spawner.cmd = [sys.executable, "-m", "jupyterhub.singleuser"]
+c.Spawner.cmd = opening.python_with("jupyterhub.singleuser")
 c.Spawner.args = [*opening.lab_options(),
                   "--MappingKernelManager.cull_idle_timeout=3600", "--MappingKernelManager.cull_interval=300",
                   "--ServerApp.shutdown_no_activity_timeout=7200"]
