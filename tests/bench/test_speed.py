@@ -9,12 +9,14 @@ import sys
 import time
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy.integrate import solve_ivp
 
 from pondheat.heat import balance
 from pondheat.heat.balance import Pond, Wall
 from pondheat.heat.covers import Cover
+from pondheat.season import weather
 from pondheat.season.heaters import Heater
 from pondheat.season.schedule import covered_share
 from pondheat.season.simulate import air_of, simulate
@@ -93,3 +95,24 @@ def test_a_thousand_scenario_years(year, capsys):
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1 << 20 if sys.platform == "darwin" else 1 << 10)
     with capsys.disabled():
         print(f"  most memory so far {peak:.0f} MB")
+
+
+def test_reading_weather(capsys, tmp_path):
+    """The year that comes with the library, and ten-minute rows of a leap year as a CSV, beside pandas alone."""
+    def default():
+        weather._built_in.cache_clear()
+        return weather.read("potsdam", timezone="Europe/Berlin", year=2025)
+
+    index = pd.date_range("2024-01-01", periods=52_704, freq="10min")
+    table = pd.DataFrame({"air_temp [°C]": 10.0, "rel_humidity [%]": 80.0, "wind_speed [m/s at 10 m]": 2.0, "solar [W/m²]": 0.0},
+                         index=index.rename("time"))
+    path = tmp_path / "minutes.csv"
+    path.write_text("# latitude: 52\n# longitude: 13\n# altitude: 80 m\n" + table.to_csv(), encoding="utf-8")
+    plain, rows = best_of(3, lambda: pd.read_csv(path, comment="#", index_col=0, parse_dates=True))
+    took, found = best_of(3, lambda: weather.read(str(path), timezone="UTC", year=2024))
+    assert len(rows) == 6 * len(found.hours)
+    year_took, year = best_of(3, default)
+    assert len(year.hours) == 8760
+    with capsys.disabled():
+        print(f"\n  the library's year {1000 * year_took:.0f} ms; ten-minute rows of a year {took:.2f} s, {took / plain:.0f} times "
+              "pandas alone")

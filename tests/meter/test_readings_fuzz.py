@@ -5,7 +5,6 @@ Fifteen hundred mutations here; tests/bench/test_meter_speed.py runs ten thousan
 
 import random
 import re
-import time
 
 import numpy as np
 import pandas as pd
@@ -132,15 +131,12 @@ def spoil(count: int, seed: int) -> dict[str, int]:
     for number in range(count):
         text, options, clean = bases[number % len(bases)]
         data = mutate(rng, text)
-        begun = time.perf_counter()
         try:
             got = read(data, ZONE, **options)
         except (Unreadable, OutOfRange) as refusal:
             assert len(str(refusal)) > 20 and "Traceback" not in str(refusal)
             came["refused"] += 1
             continue
-        finally:
-            assert time.perf_counter() - begun < 5, data
         assert got.use["kwh"].ge(0).all() and got.use.index.is_monotonic_increasing and got.use.index.is_unique
         named = sum(one.kwh for one in got.repairs)
         scale = max(abs(got.totals["kwh"]), abs(got.totals["kwh_in_file"]), 1e-9)

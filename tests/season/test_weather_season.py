@@ -200,12 +200,3 @@ def test_degree_days_of_part_of_a_day_count_in_part(measured):
     # 153 days below 18 by 18 − 0.001 × (number of the hour)
     numbers = np.arange(len(measured.hours)) / 1000
     assert weather.degree_days_of(measured, 18) == pytest.approx((18 - numbers).sum() / 24, abs=1e-6)
-
-
-def test_the_default_year_is_read_quickly():
-    import time
-
-    weather._built_in.cache_clear()
-    began = time.perf_counter()
-    potsdam()
-    assert time.perf_counter() - began < 0.6

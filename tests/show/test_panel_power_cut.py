@@ -2,7 +2,6 @@
 
 import math
 import re
-import time
 from dataclasses import replace
 
 import pytest
@@ -144,16 +143,17 @@ def test_what_cannot_be_read_is_one_sentence(panel, values, words):
     assert "Still for" not in panel.words.value
 
 
-def test_each_answer_within_half_a_second(panel):
+def test_an_answer_takes_two_runs_at_most_and_one_given_before_takes_none(panel, monkeypatch):
+    """One with the cover and one without; the season is never run again."""
     put(panel)
-    took = []
-    for values in ({"fish": "9 kg"}, {"fish": "9 kg", "lid_air_height": 0.15},
-                   {"when": "typed", "start": "2026-03-09 05:00"}):
-        for name, value in values.items():
-            begun = time.perf_counter()
-            panel.controls[name].value = value
-            took.append(time.perf_counter() - begun)
-    assert sorted(took)[len(took) // 2] < 0.5, took  # the middle one: a busy machine may hold up any single one
+    asked = []
+    monkeypatch.setattr(cuts, "power_cut", lambda *given, _run=cuts.power_cut, **more: asked.append(more) or _run(*given, **more))
+    monkeypatch.setattr(study, "assess", None)
+    for name, value, runs in (("fish", "9 kg", 2), ("lid_air_height", 0.15, 1), ("start", "2026-03-09 05:00", 0),
+                              ("when", "typed", 2), ("when", "worst", 0), ("lid_air_height", 0.0, 0), ("fish", "", 0)):
+        asked.clear()
+        panel.controls[name].value = value
+        assert len(asked) == runs, (name, asked)
 
 
 def test_text_form_is_the_sentence_and_the_same_each_time(panel):

@@ -94,14 +94,15 @@ class PowerFails(Panel):
 
     def _run(self, begin, covered: bool, lid_air_height: float) -> PowerCut:
         """One power cut, over as many days as the weather record holds after it."""
-        key = str(begin), covered, self.fish_kg, lid_air_height
+        height = lid_air_height if covered else None
+        key = str(begin), covered, self.fish_kg, height
         for days in SHORTER:
             if key in self._runs:
                 break
             try:
                 self._runs[key] = cuts.power_cut(
                     self.sheet, self._weather(), start=begin, covered=covered, fish_kg=self.fish_kg, days=days,
-                    lid_air_height=lid_air_height if covered else None)
+                    lid_air_height=height)
             except WeatherFault:
                 if days == SHORTER[-1]:
                     raise
