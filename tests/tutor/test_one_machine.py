@@ -4,6 +4,7 @@ import os
 import shutil
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 import time
@@ -41,16 +42,19 @@ def free_ports(count: int) -> list[int]:
 
 
 class Hub:
-    """The hub with the shipped configuration, on ports of its own."""
+    """The hub with the shipped configuration, on ports of its own; encrypted where a key and a certificate are given."""
 
-    def __init__(self, rooms: Path):
+    def __init__(self, rooms: Path, key: Path | None = None, certificate: Path | None = None):
         room, hub, api = free_ports(3)
-        self.base, self.rooms = f"http://127.0.0.1:{room}", rooms
+        self.base, self.rooms = f"{'https' if key else 'http'}://127.0.0.1:{room}", rooms
+        self.trusted = ssl.create_default_context(cafile=certificate) if certificate else None
         rooms.mkdir(parents=True)
         environment = {**{k: v for k, v in os.environ.items() if not k.startswith(("JUPYTER", "PYTEST"))}, "ROOMS": str(rooms),
                        "ROOM_WORD": WORD, "TUTOR_WORD": "a-much-longer-word-that-only-the-tutor-knows", "ROOM_URL": self.base,
                        "HUB_URL": f"http://127.0.0.1:{hub}", "PROXY_API_URL": f"http://127.0.0.1:{api}", "ROOM_PROXY": PROXY,
                        "HOME": str(rooms), "PYTHONPATH": str(CLONE)}
+        if key:
+            environment |= {"ROOM_KEY": str(key), "ROOM_CERTIFICATE": str(certificate)}
         self.log = (rooms / "hub.log").open("w")
         self.process = subprocess.Popen([sys.executable, "-m", "jupyterhub", "-f", str(CLONE / "workbook/tutor/jupyterhub_config.py")],
                                         cwd=rooms, env=environment, stdout=self.log, stderr=subprocess.STDOUT, start_new_session=True)
@@ -58,7 +62,7 @@ class Hub:
 
     def _ready(self) -> bool:
         try:
-            return urllib.request.urlopen(f"{self.base}/hub/login", timeout=5).status == 200
+            return urllib.request.urlopen(f"{self.base}/hub/login", timeout=5, context=self.trusted).status == 200
         except OSError:
             return self.process.poll() is not None
 
@@ -151,3 +155,23 @@ def test_one_kernel_that_dies_harms_no_other(hub, learners):
         before = page.locator(".ph-panel .ph-sentence").first.inner_text()
         page.get_by_role("slider", name="Water temperature").press("ArrowLeft")
         page.wait_for_function("said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before)
+
+
+@pytest.mark.skipif(shutil.which("openssl") is None, reason="no openssl here to make a certificate with")
+def test_with_a_certificate_all_of_it_is_encrypted(tmp_path, browser):
+    """One made for this machine, as a tutor could; the first page is live over it, kernel and all."""
+    key, certificate = tmp_path / "room.key", tmp_path / "room.crt"
+    subprocess.run(["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "1", "-subj", "/CN=room", "-addext",
+                    "subjectAltName=IP:127.0.0.1", "-keyout", str(key), "-out", str(certificate)], check=True, capture_output=True)
+    hub = Hub(tmp_path / "rooms", key, certificate)
+    try:
+        context, plain = browser.new_context(ignore_https_errors=True), []
+        context.on("request", lambda request: plain.append(request.url) if request.url.startswith("http:") else None)
+        page, _ = arrive(context, hub, "dora")
+        assert page.url.startswith("https:") and plain == []
+        before = page.locator(".ph-panel .ph-sentence").first.inner_text()
+        page.get_by_role("slider", name="Water temperature").press("ArrowRight")
+        page.wait_for_function("said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before)
+        context.close()
+    finally:
+        hub.end()
