@@ -128,7 +128,8 @@ class MeasureFirst:
 
     unknown: key of UNKNOWNS; share: part of the spread that it explains on its own [–]; meaning: the unknown in words;
     of: what the numbers are (“the cover saves”, “the open pond takes”); low, high: mean of the answer over the fifth of
-    the scenarios in which the unknown is lowest or highest [money] or [kWh], as `money` says; middle: the answer's
+    the scenarios in which the unknown is lowest or highest, less what the other unknowns do in them (`told_apart`)
+    [money] or [kWh], as `money` says; middle: the answer's
     middle; overturns: whether low and high fall on different sides of what decides, None where nothing is to be decided
     by it; within: the time in which the cover should have paid for itself, in words; outweighed_by: an unknown that
     nobody can measure and that is likelier to overturn the answer than all that can be measured.
@@ -222,14 +223,26 @@ def samples_of(pond: Pond, count: int, seed: int = 1, measured_year: bool = Fals
     shelter = np.minimum(pond.wind_shelter * 1.6 ** (2 * draws.even() - 1), 1.0)
     made = {
         "evaporation": formulas,
-        "wind_shelter": shelter * np.array([NEAR_SURFACE.get(name, 1.0) if name != pond.evaporation else 1.0
-                                            for name in formulas]),
+        "wind_shelter": shelter * _nearness(pond, formulas),
         "sky_view": np.clip(pond.sky_view - 0.15 + 0.3 * draws.even(), 0.0, 1.0),
         "wall_factor": 0.8 + 0.4 * draws.even(),
         "u_value": (pond.cover.u_value if pond.cover else 1.0) * (0.85 + 0.3 * draws.even()),
         "gap_air_flow": (pond.cover.gap_air_flow if pond.cover else 0.0) * np.exp(np.log(1 / 3) + draws.even() * np.log(9)),
     } | _coming_year(draws, measured_year)
     return {name: values for name, values in made.items() if name not in _unfelt(pond)}
+
+
+def _nearness(pond: Pond, formulas: np.ndarray) -> np.ndarray:
+    """Wind where each scenario's formula wants it, over the wind at 2 m [–]."""
+    return np.array([NEAR_SURFACE.get(name, 1.0) if name != pond.evaporation else 1.0 for name in formulas])
+
+
+def as_drawn(pond: Pond, samples: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """Samples of `samples_of` with the wind as it was drawn: in fifths of the wind that a formula takes near the water,
+    the calm end would be that formula's runs rather than calm ponds."""
+    if "wind_shelter" not in samples:
+        return samples
+    return samples | {"wind_shelter": samples["wind_shelter"] / _nearness(pond, samples["evaporation"])}
 
 
 def learned_samples(pond: Pond, fitted: Fitted, count: int, seed: int = 1,
@@ -263,6 +276,10 @@ def _unfelt(pond: Pond) -> set[str]:
         unfelt.add("u_value")
     if not pond.cover or not pond.cover.gap_air_flow:
         unfelt.add("gap_air_flow")
+    if not pond.walls:
+        unfelt.add("wall_factor")
+    if not (pond.filter_air_flow or pond.casing_u_value_area or pond.aeration_air_flow or pond.water_change):
+        unfelt.add("stream_factor")
     return unfelt
 
 
@@ -317,11 +334,16 @@ def doubt(sheet: Sheet, place: Setting, seasons: dict[str, Season], start_temp: 
             saving_money = Band.of(deciding)
             if sheet.cover_plan.price is not None:
                 years = Band.of(payback.simple_payback(sheet.cover_plan.price, deciding))
-    matters = what_matters(samples, deciding)
+    if fitted is None:
+        samples = as_drawn(sheet.pond, samples)
+        each = told_apart(samples, deciding)
+    else:  # what a meter taught hangs together: where one is high another is low, and belongs to it
+        each = dict.fromkeys(samples, deciding)
+    matters = what_matters(samples, deciding, each)
     return Doubt(count, Band.of(taken["open"]), Band.of(money["open"]) if priced else None,
                  Band.of(taken["covered"]) if covered else None, Band.of(money["covered"]) if priced and covered else None,
                  saving, saving_money, years, matters,
-                 _measure_first(sheet, samples, deciding, matters, of, years is not None, fitted is not None),
+                 _measure_first(sheet, samples, deciding, each, matters, of, years is not None, fitted is not None),
                  fitted is not None)
 
 
@@ -353,12 +375,34 @@ def _run(sheet: Sheet, place: Setting, seasons: dict[str, Season], samples: dict
 
 # --- what matters ----------------------------------------------------------------------------------------------------
 
-def what_matters(samples: dict[str, np.ndarray], result: np.ndarray) -> tuple[tuple[str, float], ...]:
-    """Share of the result's variance that each unknown explains on its own (means of its groups), largest first."""
+ROUNDS = 20  # after which what unknowns drawn apart from each other do no longer shifts from one to another
+
+
+def told_apart(samples: dict[str, np.ndarray], result: np.ndarray) -> dict[str, np.ndarray]:
+    """For each unknown the result less what all the others do to it, taken as adding up.
+
+    A fifth of the runs is few: by chance its wind, say, is stronger than elsewhere, and an unknown that does nothing
+    would seem to do what the wind does.
+    """
+    groups = {name: np.unique(_groups(values), return_inverse=True)[1] for name, values in samples.items()}
+    does, left = dict.fromkeys(samples, 0.0), result - result.mean()
+    for _ in range(ROUNDS):
+        for name, group in groups.items():
+            own = left + does[name]
+            does[name] = (np.bincount(group, own) / np.bincount(group))[group]
+            left = own - does[name]
+    return {name: result.mean() + does[name] + left for name in samples}
+
+
+def what_matters(samples: dict[str, np.ndarray], result: np.ndarray,
+                 each: dict[str, np.ndarray] | None = None) -> tuple[tuple[str, float], ...]:
+    """Share of the result's variance that each unknown explains on its own (means of its groups), largest first; each:
+    the result for each unknown, from `told_apart` where None."""
     whole = result.var()
     if whole <= 0:
         return ()
-    shares = [(name, float(pd.Series(result).groupby(_groups(values)).transform("mean").to_numpy().var() / whole))
+    each = each or told_apart(samples, result)
+    shares = [(name, float(pd.Series(each[name]).groupby(_groups(values)).transform("mean").to_numpy().var() / whole))
               for name, values in samples.items()]
     return tuple(sorted(shares, key=lambda item: -item[1]))
 
@@ -375,13 +419,13 @@ def result_by(values: np.ndarray, result: np.ndarray) -> pd.Series:
     return pd.Series(result).groupby(_groups(values)).mean()
 
 
-def _measure_first(sheet: Sheet, samples: dict[str, np.ndarray], deciding: np.ndarray, matters, of: str, pays: bool,
-                   learned: bool) -> tuple[MeasureFirst, ...]:
+def _measure_first(sheet: Sheet, samples: dict[str, np.ndarray], deciding: np.ndarray, each: dict[str, np.ndarray], matters,
+                   of: str, pays: bool, learned: bool) -> tuple[MeasureFirst, ...]:
     price, life = sheet.cover_plan.price, sheet.cover_plan.life or SEASONS_WITHOUT_LIFE
     within = "in its life" if sheet.cover_plan.life else f"within {SEASONS_WITHOUT_LIFE:g} seasons"
     made = []
     for name, share in matters:
-        means = result_by(samples[name], deciding)
+        means = result_by(samples[name], each[name])
         low, high = (means.min(), means.max()) if name == "evaporation" else (means.iloc[0], means.iloc[-1])
         overturns = bool((low * life >= price) != (high * life >= price)) if pays else None
         made.append(MeasureFirst(name, share, meaning(name, learned), of, float(low), float(np.median(deciding)),

@@ -12,7 +12,8 @@ from pondheat.money import payback
 from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.season import weather
 from pondheat.doubt import Band, meaning
-from pondheat.study import Assessment, Season
+from pondheat.sheet import Sheet
+from pondheat.study import SHORT_BY, Assessment, Season
 
 WIDTH = 100
 ROUTE_WORDS = {
@@ -161,13 +162,19 @@ def answers(found: Assessment) -> list[str]:
         if found.open.cost is not None:
             lines += _cheap_hours(found)
     elif doubt is not None and doubt.learned:
+        money = "" if doubt.open_money is None else (
+            f"; in money {amount(doubt.open_money.middle)}, {_span(doubt.open_money, amount)}")
         lines += wrapped(f"By the sheet the open pond takes {_kwh(_taken(found.open))} kWh over the season. As learned "
-                         f"from its meter it takes {_kwh(doubt.open_kwh.middle)} kWh, {_span(doubt.open_kwh, _kwh)}.")
+                         f"from its meter it takes {_kwh(doubt.open_kwh.middle)} kWh, {_span(doubt.open_kwh, _kwh)}{money}.")
     elif doubt is not None:
-        lines += wrapped(f"The open pond needs {_span(doubt.open_kwh, _kwh)} kWh over the season.")
+        money = "" if doubt.open_money is None else (
+            f"; in money {amount(found.open.money)}, {_span(doubt.open_money, amount)}")
+        lines += wrapped(f"The open pond takes {_kwh(_taken(found.open))} kWh over the season, "
+                         f"{_span(doubt.open_kwh, _kwh)}{money}.")
     if doubt is not None and doubt.matters:
         name, share = doubt.matters[0]
-        lines += wrapped(f"What matters most for this band ({doubt.scenarios} runs of the season): "
+        band = "money" if doubt.measure_first[0].money else "kWh"
+        lines += wrapped(f"What matters most for the band in {band} (eight in ten of {doubt.scenarios} runs of the season): "
                          f"{meaning(name, doubt.learned)}; alone it explains {100 * share:.0f} %.")
         lines += wrapped(doubt.measure_first[0].sentence(currency))
     if found.fitted is not None:
@@ -239,10 +246,15 @@ def _payback_sentence(found: Assessment) -> str:
 WARM = 28.0  # °C from which a heated pond is told to be too warm where the sheet names no ceiling (judgement)
 
 
+def too_warm_above(sheet: Sheet) -> float:
+    """Water above this is told to be too warm [degC]."""
+    return WARM if sheet.ceiling is None else sheet.ceiling
+
+
 def _too_warm(found: Assessment) -> list[str]:
     """A sentence where the water gets warmer than is good, which a cover left on in the sun does."""
     sheet, season = found.sheet, found.as_described
-    limit = WARM if sheet.ceiling is None else sheet.ceiling
+    limit = too_warm_above(sheet)
     hours = int((season.hours["water_temp"] > limit).sum())
     if not hours:
         return []
@@ -269,7 +281,8 @@ def _holding(found: Assessment) -> list[str]:
             f"The heater is too small: in {units.digits(season.short_hours)} hours it does not hold the set point, and the "
             f"water falls to {season.lowest_temp:.1f} °C at its lowest. The money here is that of a pond not kept as warm as "
             f"asked; the worst 24 hours would need {season.worst_day_kw:.1f} kW, the worst hour {season.peak_kw:.1f} kW.")
-    return lines + wrapped("The heater holds the set point in every hour of this weather year; a colder one may come.")
+    return lines + wrapped(f"The heater holds the set point to {SHORT_BY:g} K in every hour of this weather year; a colder "
+                           "one may come.")
 
 
 def wrapped(text: str, bullet: str = "") -> list[str]:

@@ -186,9 +186,9 @@ def _with_middle_walls(sheet: Sheet, others: list[Sheet]) -> Sheet:
 
 
 def _with_middle_streams(sheet: Sheet, others: list[Sheet]) -> Sheet:
-    return _with(sheet, water_change=_middle(others, "water_change"), **{
+    return _with(sheet, **{
         name: statistics.median(getattr(one.pond, name) / one.pond.surface_area for one in others) * sheet.pond.surface_area
-        for name in ("filter_air_flow", "aeration_air_flow")})
+        for name in ("filter_air_flow", "aeration_air_flow", "water_change")})
 
 
 def _with_middle_cover(sheet: Sheet, others: list[Sheet]) -> Sheet:

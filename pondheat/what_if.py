@@ -10,7 +10,7 @@ import datetime as dt
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from pondheat import study, units
+from pondheat import study, summary, units
 from pondheat.ranges import choose
 from pondheat.season import weather
 from pondheat.season.weather import Weather
@@ -27,9 +27,9 @@ class Row:
     """One choice over one season: heat and what is taken for it and the pump [kWh], money, difference to the sheet as
     it is [money], lowest water temperature [degC], hours in which the heater is short, hours with ice on the water.
 
-    group: one of GROUPS, empty for the sheet as it is. as_warm: the same temperature is asked as in the sheet, and held
-    in no fewer hours. mean_temp, highest_temp: of the water [degC]. taken_band, money_band: low and high where the
-    choice is itself uncertain. In the row of a flat rate money holds what the house's own bill changes by.
+    group: one of GROUPS, empty for the sheet as it is. as_warm: the same temperature is asked as in the sheet, held in
+    no fewer hours, and the water too warm in no more. mean_temp, highest_temp: of the water [degC]. taken_band,
+    money_band: low and high where the choice is itself uncertain. In the row of a flat rate money holds what the house's own bill changes by.
     """
 
     key: str
@@ -54,6 +54,11 @@ class Row:
     def taken_kwh(self) -> float:
         """Electricity and gas [kWh]."""
         return self.electricity_kwh + self.gas_kwh
+
+    @property
+    def of_pond(self) -> bool:
+        """Whether the money is the pond's alone, and so can be held against that of other rows."""
+        return self.key != "flat_rate"
 
     @property
     def worth(self) -> float:
@@ -124,10 +129,16 @@ def _row(key: str, words: str, group: str, case: Case, outcome: Outcome) -> Row:
     season, base = outcome.season, case.base
     money = season.money if outcome.money is None else outcome.money
     shorter = season.short_hours > base.short_hours
+    limit = summary.too_warm_above(case.sheet)
+    hot, hot_as_it_is = (int((one.hours["water_temp"] > limit).sum()) for one in (season, base))
     as_warm = outcome.as_warm
     if as_warm is None:
         as_warm = outcome.sheet.set_point == case.sheet.set_point and not shorter
+    as_warm = as_warm and hot <= hot_as_it_is  # the cheapest water is no bargain where it cooks the fish
     notes = outcome.notes
+    if hot > hot_as_it_is:
+        notes = (*notes, f"the water gets too warm: {season.highest_temp:.1f} °C at its highest, above {limit:g} °C in "
+                         f"{units.digits(hot)} hours ({units.digits(hot_as_it_is)} as it is). Warm water holds little oxygen.")
     if shorter:
         notes = ("short of heat in more hours than the sheet as it is, so what is taken is that of a pond not kept as "
                  "warm as asked.", *notes)

@@ -60,16 +60,17 @@ def _amount(row: Row, table: Table) -> str:
 
 def _answers(table: Table) -> list[str]:
     lines = []
-    if len(table.rows) > 1:
-        dearest, cheapest = max(table.rows, key=lambda row: row.worth), min(table.rows, key=lambda row: row.worth)
+    rows = [row for row in table.rows if row.of_pond]
+    if len(rows) > 1:
+        dearest, cheapest = max(rows, key=lambda row: row.worth), min(rows, key=lambda row: row.worth)
         ice = f", with ice in {units.digits(cheapest.ice_hours)} hours" if cheapest.ice_hours else ""
         lines += wrapped(f"Dearest: {dearest.words}, {_amount(dearest, table)} over the season. Cheapest: "
                           f"{cheapest.words}, {_amount(cheapest, table)}; its water falls to "
                           f"{_degrees(cheapest)} °C{ice}.")
-        warm = min((row for row in table.rows if row.as_warm), key=lambda row: row.worth)
+        warm = min((row for row in rows if row.as_warm), key=lambda row: row.worth)
         if warm is not cheapest:
-            lines += wrapped(f"Of those that keep the water as warm as the sheet does, the cheapest: {warm.words}, "
-                              f"{_amount(warm, table)}.")
+            lines += wrapped(f"Of those that keep the water as warm as the sheet does, and too warm in no more hours, the "
+                              f"cheapest: {warm.words}, {_amount(warm, table)}.")
     bare = table.unheated
     if bare is not None:
         pump = (f"It costs no heating; the pump still takes {units.digits(bare.electricity_kwh)} kWh"
@@ -89,11 +90,12 @@ def _degrees(row: Row) -> str:
 
 
 def _grid(table: Table) -> list[str]:
-    heads = ["heat kWh", "taken kWh", "money", "more or less", "lowest °C", "short h", "ice h"]
+    heads = ["heat kWh", "taken kWh", "money", "more or less", "water °C", "short h", "ice h"]
     priced = table.rows[0].money is not None
     cells = [[units.digits(row.heat_kwh), units.digits(row.taken_kwh), _amount(row, table),
               ("+" if row.difference > 0 else "") + units.money(row.difference, table.currency) if priced else "",
-              _degrees(row), units.digits(row.short_hours), units.digits(row.ice_hours)] for row in table.grouped]
+              f"{_degrees(row)}–{units.digits(row.highest_temp, 1)}",
+              units.digits(row.short_hours), units.digits(row.ice_hours)] for row in table.grouped]
     grid = [line if priced else line[:2] + line[4:] for line in (heads, *cells)]
     widths = [max(map(len, column)) for column in zip(*grid)]
     words = WIDTH - sum(width + 2 for width in widths)

@@ -69,6 +69,24 @@ def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
 def test_the_weather_of_one_real_year_says_less_of_the_next():
     usual, real = (doubt.samples_of(GARDEN.pond, 2000, measured_year=real)["year_warmth"].std() for real in (False, True))
     assert usual == pytest.approx(0.9, rel=0.02) and real == pytest.approx(0.9 * np.sqrt(2), rel=0.02)
+    assert np.log(doubt.samples_of(GARDEN.pond, 2000)["price"]).std() == pytest.approx(0.10, rel=0.02)  # “± 10 % or so”
+
+
+def test_a_band_leaves_a_tenth_out_at_each_end():
+    band = doubt.Band.of(np.random.default_rng(0).permutation(101))
+    assert (band.low, band.middle, band.high) == (10, 50, 90)
+
+
+@pytest.mark.parametrize("heater", (
+    {"kind": "resistance", "power": "6 kW"}, {"kind": "gas", "power": "6 kW", "gas_rate": "20 p/kWh"},
+    {"kind": "heat pump", "power": "3 kW", "backup": "3 kW"}), ids=lambda heater: heater["kind"])
+def test_at_one_rate_the_band_in_money_is_that_in_kwh(monkeypatch, heater):
+    """Heater, backup and pump at 20 p, electricity or gas, and 5 % tax on all of it: 21 p for each kWh of every run."""
+    monkeypatch.setattr(doubt, "PRICE_SPREAD", 0.0)
+    found = study.assess(changed(heater=heater, tariff={"rate": "20 p/kWh", "tax": "5 %", "tax_included": False}), scenarios=12).doubt
+    for name in ("open", "covered", "saving"):
+        kwh, money = (vars(getattr(found, f"{name}_{unit}")) for unit in ("kwh", "money"))
+        assert money == pytest.approx({end: 0.21 * value for end, value in kwh.items()}), name
 
 
 # --- what to measure first -------------------------------------------------------------------------------------------
@@ -89,6 +107,57 @@ def test_low_and_high_are_means_of_the_outer_fifths():
     values = np.random.default_rng(0).permutation(100).astype(float)
     means = doubt.result_by(values, values)
     assert (means.iloc[0], means.iloc[-1]) == (9.5, 89.5)
+
+
+def test_the_others_are_taken_off_before_an_unknown_is_judged():
+    """By hand: the wind moves the answer by 10 times its place in 0 … 1, walls by nothing, each of two formulae by ± 2."""
+    rng = np.random.default_rng(3)
+    samples = {"wind_shelter": rng.permutation(200) / 199, "wall_factor": rng.random(200), "evaporation": rng.choice(["a", "b"], 200)}
+    each = doubt.told_apart(samples, 10 * samples["wind_shelter"] + np.where(samples["evaporation"] == "a", -2.0, 2.0))
+    walls, formulas = (doubt.result_by(samples[name], each[name]) for name in ("wall_factor", "evaporation"))
+    assert walls.max() - walls.min() < 0.5 and formulas["b"] - formulas["a"] == pytest.approx(4.0, abs=0.2)
+    wind = doubt.result_by(samples["wind_shelter"], each["wind_shelter"])
+    assert wind.iloc[-1] - wind.iloc[0] == pytest.approx(8.0, abs=0.4)
+
+
+def test_low_and_high_end_are_those_of_the_unknown_alone(garden):
+    """Each pond with that one thing at the middle of its outer fifths: the wind's is 1.6 ^ ± 0.8 of the sheet's, and so on."""
+    pond, found = GARDEN.pond, {one.unknown: one for one in garden.doubt.measure_first}
+
+    def saves(**values):
+        sheet = replace(GARDEN, pond=replace(pond, **values))
+        place = study.setting(sheet, garden.weather)
+        bare, lidded = (study.run_season(sheet, place, covered).money for covered in (False, True))
+        return bare - lidded
+
+    def walls(factor):
+        return tuple(replace(wall, u_value=factor * wall.u_value) for wall in pond.walls)
+
+    alone = {
+        "wind_shelter": [{"wind_shelter": 0.5 * 1.6**by} for by in (-0.8, 0.8)],
+        "sky_view": [{"sky_view": 0.8 + by} for by in (-0.12, 0.12)],
+        "wall_factor": [{"walls": walls(1 + by)} for by in (-0.16, 0.16)],
+        "u_value": [{"cover": replace(pond.cover, u_value=3.1 * (1 + by))} for by in (-0.12, 0.12)],
+        "gap_air_flow": [{"cover": replace(pond.cover, gap_air_flow=0.002 * 3**by)} for by in (-0.8, 0.8)],
+    }
+    for name, (low, high) in alone.items():
+        assert found[name].high - found[name].low == pytest.approx(saves(**high) - saves(**low), abs=60), name  # of £2 060
+
+
+def test_the_calm_end_is_of_calm_ponds():
+    """One formula takes less wind, as it was measured near the water: an eighth of all runs, and so of the calmest fifth."""
+    drawn = doubt.as_drawn(GARDEN.pond, doubt.samples_of(GARDEN.pond, 200))
+    calm = np.argsort(drawn["wind_shelter"])[:40]
+    assert drawn["wind_shelter"].min() >= 0.5 / 1.6 and (drawn["evaporation"][calm] == "smith_lof_jones").sum() < 12
+    roomy = replace(GARDEN.pond, room=True)
+    assert "wind_shelter" not in doubt.as_drawn(roomy, doubt.samples_of(roomy, 20))
+
+
+def test_what_a_pond_does_not_have_is_not_unknown(learned):
+    bare = replace(GARDEN.pond, walls=(), filter_air_flow=0.0, casing_u_value_area=0.0, aeration_air_flow=0.0, water_change=0.0)
+    assert "wall_factor" not in doubt.samples_of(bare, 20) and "wall_factor" in doubt.samples_of(GARDEN.pond, 20)
+    drawn, whole = (doubt.learned_samples(pond, learned[0], 20) for pond in (bare, GARDEN.pond))
+    assert set(whole) - set(drawn) == {"wall_factor", "stream_factor"}
 
 
 def test_an_unknown_that_decides_is_put_first():
@@ -118,10 +187,10 @@ def test_the_sentence_says_by_when_the_cover_should_pay():
 
 def test_where_what_nobody_can_measure_weighs_more_the_sentence_says_so():
     """It is never named as the measurement, and what is named is not called the likeliest of all."""
-    tank = from_text((PONDS / "growing_on_tank.toml").read_text(encoding="utf-8"), PONDS)
-    found = study.assess(tank).doubt
+    first = from_text((PONDS / "my_first_sheet.toml").read_text(encoding="utf-8"), PONDS)
+    found = study.assess(first).doubt
     assert found.matters[0][0] == "price" and found.measure_first[0].outweighed_by == "price"
-    said = found.measure_first[0].sentence(tank.currency)
+    said = found.measure_first[0].sentence(first.currency)
     assert said.startswith("Most likely to overturn this, of what can be measured: ")
     assert "What a kWh will cost weighs more, but is not to be measured, only insured against." in said
     assert "of what can be measured" not in one().sentence(units.GBP)
@@ -148,6 +217,20 @@ def test_an_open_pond_asks_what_it_costs():
     assert bare.of == "the open pond costs" and bare.money
     untariffed = study.assess(changed(cover=None, tariff=None)).doubt.measure_first[0]
     assert untariffed.of == "the open pond takes" and "kWh" in untariffed.sentence(GARDEN.currency)
+
+
+def test_the_band_that_is_explained_is_the_band_that_is_told():
+    """What a kWh will cost moves no kWh: where it may matter most, the band in money stands there too."""
+    for changes, unit in (({}, "money"), ({"tariff": None}, "kWh")):
+        found = study.assess(changed(cover=None, **changes))
+        said = " ".join(summary.season_text(found).split())
+        assert f"What matters most for the band in {unit} (eight in ten of 200 runs" in said
+        if unit == "money":
+            ends = [" ".join(units.money(end, GARDEN.currency).split()) for end in
+                    (found.open.money, found.doubt.open_money.low, found.doubt.open_money.high)]
+            assert "in money {}, likely {} to {}.".format(*ends) in said
+        else:
+            assert "in money" not in said.split("Heat over the season")[0].replace("band in money", "")
 
 
 # --- a meter in place of the judgements ------------------------------------------------------------------------------
@@ -231,6 +314,15 @@ def test_samples_are_the_same_every_time(learned):
     one, two = (doubt.learned_samples(GARDEN.pond, fitted, 50) for _ in range(2))
     assert all(np.array_equal(one[name], two[name]) for name in one) and one["wind_shelter"].max() <= 1.0
     assert "cover_factor" not in doubt.learned_samples(replace(GARDEN.pond, cover=None), fitted, 10)
+
+
+def test_a_log_s_own_weather_misleads_all_losses_alike_and_no_sun(learned):
+    fitted, *_ = learned
+    drawn, made = fitted.samples(400, 1), doubt.learned_samples(GARDEN.pond, fitted, 400)
+    misled = made["wall_factor"] / drawn["wall_factor"]
+    assert np.log(misled).std() == pytest.approx(doubt.RECORD, rel=0.02) and doubt.RECORD > 0
+    assert made["surface_factor"] / drawn["surface_factor"] == pytest.approx(misled)
+    assert np.array_equal(made["sun_factor"], drawn["sun_factor"])
 
 
 def test_too_short_a_log_and_an_unheated_sheet_are_refused_in_words():

@@ -161,6 +161,9 @@ def test_hours_of_oxygen(garden, record):
     air = float(cuts.air_oxygen_stock(10 * 0.2, plain.start_temp, pressure))  # 10 m² × 0.2 m
     assert lidded.water_oxygen_hours == plain.water_oxygen_hours
     assert lidded.oxygen_hours == pytest.approx((stock + air) / (10 * 0.2))
+    half = replace(garden, pond=replace(garden.pond, cover=replace(garden.pond.cover, share=0.5)))
+    part = cuts.power_cut(half, record, covered=True, lid_air_height=0.2, **given)
+    assert part.oxygen_hours == pytest.approx((stock + air / 2) / (10 * 0.2))  # there is air under half the water only
     floating = replace(garden, pond=replace(garden.pond, cover=replace(garden.pond.cover, kind="floating")))
     flat = cuts.power_cut(floating, record, covered=True, lid_air_height=0.2, **given)
     assert flat.oxygen_hours == flat.water_oxygen_hours and any("not counted" in line for line in flat.sentences)

@@ -3,6 +3,7 @@
 import html
 import re
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -51,6 +52,8 @@ def test_ponds_are_those_of_the_season(found):
     assert own[0].as_it_is == pytest.approx(like.covered.heat_kwh / 10, rel=1e-3)
     assert own[0].open_kwh == pytest.approx(like.open.heat_kwh / 10, rel=0.01)
     assert own[0].money == pytest.approx(like.covered.money / 10)
+    lead = like.open.hours["water_temp"] - study.setting(like.sheet, like.weather).hours["air_temp"].loc[like.open.hours.index]
+    assert own[0].per_degree == pytest.approx(own[0].as_it_is / lead.mean(), rel=0.01)
     assert own[0].saved == pytest.approx(1 - own[0].covered_kwh / own[0].open_kwh)
 
 
@@ -63,6 +66,25 @@ def test_the_reasons_are_what_was_changed(found):
         assert (dict(pond.reasons)["the temperature it is held at"] > 0) == (pond.temp < 20)
         changes = [abs(change) for _, change in pond.reasons]
         assert changes == sorted(changes, reverse=True)
+
+
+def test_new_water_is_held_against_the_surface_like_other_streams(tmp_path):
+    """The middle pond is the garden pond of 10 m²: 120 L of new water a day there are 14.4 L for a tank of 1.2 m²."""
+    for name in "ab":
+        (tmp_path / f"{name}.toml").write_text(GARDEN, encoding="utf-8")
+    tank = (PONDS / "growing_on_tank.toml").read_text(encoding="utf-8")
+    (tmp_path / "tank.toml").write_text(tank, encoding="utf-8")
+    held = next(pond for pond in together(tmp_path, seed=1).ponds if pond.temp == 22)
+    alike = sheet.with_values(tank, {"filter.air_flow": "0.24 L/s", "aeration.air_flow": "3.6 L/min",
+                                     "water.change_per_day": "14.4 L/day", "heater.power": "3.6 kW"})
+    by_hand = study.assess(sheet.from_text(alike, PONDS), scenarios=0).covered.heat_kwh / 1.2
+    # its sides, too, are held against the surface: 0.5 W/m²K on 15.6 m² and 0.489 on 10 m² of floor make 1.27 for each m²
+    small = sheet.from_text(sheet.with_values(tank, {"heater.power": "3.6 kW"}), PONDS)
+    worse = 1.2688 / (sum(wall.area * wall.u_value for wall in small.pond.walls) / 1.2)
+    walls = tuple(replace(wall, u_value=worse * wall.u_value) for wall in small.pond.walls)
+    walled = study.assess(replace(small, pond=replace(small.pond, walls=walls)), scenarios=0).covered.heat_kwh / 1.2
+    assert held.as_it_is + dict(held.reasons)["its walls and floor"] == pytest.approx(walled, rel=1e-3)
+    assert held.as_it_is + dict(held.reasons)["its filter, air stones and new water"] == pytest.approx(by_hand, rel=1e-3)
 
 
 def test_bad_sheets_are_named_to_the_tutor_and_left_out(found):

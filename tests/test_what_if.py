@@ -15,6 +15,7 @@ from pondheat.fish import cautions
 from pondheat.heat import balance
 from pondheat.heat.walls import MATERIALS
 from pondheat.ranges import OutOfRange
+from pondheat.season import store
 from pondheat.sheet import from_text, with_values
 from pondheat.what_if import AS_IT_IS, CHOICES, GROUPS
 from pondheat.what_if_case import Asked, Case
@@ -209,6 +210,14 @@ def test_a_shed_keeps_wind_and_sky_off():
     shed = row(base, "room")
     assert warm.heat_kwh < cold.heat_kwh and shed.heat_kwh < base.rows[0].heat_kwh
     assert "crude guess" in shed.notes[0] and "12 °C and 80 % humid" in warm.notes[0]
+    outdoor = case_of(GARDEN).place.hours["air_temp"]
+    assert "2 K warmer than the last 24 hours outdoors" in shed.notes[0]
+    mild = case_of(GARDEN)
+    room = np.array([outdoor.iloc[max(at - 23, 0):at + 1].mean() for at in range(len(outdoor))]) + 2.0
+    inside = replace(mild.place.air, air_temp=room, rel_humidity=np.full(len(room), 0.8), sky_long_wave=None)
+    housed = replace(mild.sheet, pond=replace(mild.sheet.pond, room=True, shade=1.0))
+    by_rule = mild.run(housed, replace(mild.place, air=inside))
+    assert shed.heat_kwh == pytest.approx(by_rule.heat_kwh, rel=1e-6)  # no sun, no wind, two kelvin above the day's mean
     same = case_of(GARDEN, {"place": {"surroundings": "room", "room_temp": "12 °C", "room_humidity": "80 %"}})
     assert warm.heat_kwh == pytest.approx(same.base.heat_kwh, rel=1e-6)  # a sheet that says so itself
 
@@ -252,9 +261,25 @@ def test_the_store_heats_in_the_cheap_hours_and_never_cheats(changes):
         assert season.lowest_temp >= min(base.lowest_temp, case.sheet.floor) - 0.11
     limit = case.sheet.heater.limit(case.place.hours["air_temp"].to_numpy())[case.place.counted]
     assert (hours["heater"] <= limit + 1e-6).all()
+    # no safe band is cheaper, and none is safe that is colder on average: half a kelvin down for half a kelvin up is
+    money = {band: what_if_money._run(case, case.rates, band) for band in store.BANDS}
+    safe = [one for one in money.values()
+            if one.hours["water_temp"].mean() > base.hours["water_temp"].mean() - 0.01
+            and what_if_money._fastest(case, one) <= 1.0 and one.short_hours <= base.short_hours
+            and one.above_ceiling_hours <= base.above_ceiling_hours]
+    assert season.money == pytest.approx(min(one.money for one in safe)) and store.Band(0.75, 0.0) in money
     # the books balance: what came in left or is still in the water
     came = season.heat_kwh + season.solar_kwh + hours["pump"].sum() / 1000
     assert came == pytest.approx(what_if_money.lost_kwh(season) + hours["stored"].sum() / 1000, abs=1e-3)
+
+
+def test_an_hour_that_is_half_cheap_counts_as_dear():
+    """The night rate ends at 07:30 and begins at 00:30: the thermostat is moved at 01:00 and at 07:00."""
+    case, _ = stored()
+    season = what_if_money._run(case, case.rates, store.Band(0.5, 0.0))
+    winter = (case.index.month == 12) & ~what_if_money._left_alone(case)
+    warm = pd.Series(season.hours["water_temp"].to_numpy()[winter]).groupby(case.index.hour[winter]).max()
+    assert warm[1] > 18.3 and warm[6] == pytest.approx(18.5) and warm[0] < 18.3  # at each hour's end
 
 
 def test_a_band_that_costs_more_than_it_saves_is_said_to():
@@ -320,6 +345,33 @@ def test_a_flat_rate_is_compared_for_the_whole_house():
     dearer = row(compared(GARDEN, choices="flat_rate", house_kwh=0, house_cheap_share=0, flat_rate=0.25,
                           flat_standing_charge=0.60), "flat_rate")
     assert dearer.money == pytest.approx(alone.money + 0.10 * len(case.index) / 24)
+
+
+def test_a_flat_rate_s_note_by_hand():
+    """From 30 p in dear hours to 25 p is 5 of the 18 p between the rates: alike where 28 % of all kWh fall in cheap hours."""
+    case = case_of(GARDEN)
+    electricity = case.base.hours["electricity"].to_numpy() / 1000
+    house = 4000 * len(case.index) / 8766
+    note, = row(compared(GARDEN, choices="flat_rate", house_kwh=4000, house_cheap_share=0.1, flat_rate=0.25), "flat_rate").notes
+    here = 100 * (0.1 * house + electricity @ case.rates.cheap) / (house + electricity.sum())
+    assert f"both tariffs cost the same when 28 % of all kWh fall in cheap hours; here {here:.0f} % do." in note
+
+
+def test_a_standing_charge_is_compared_with_its_tax():
+    """50 p a day and 5 % on it are 52.5 p; the flat rate's 60 p hold their tax."""
+    untaxed = {"tariff.tax_included": False}
+    without, with_charge = (row(compared(GARDEN, untaxed, "flat_rate", house_kwh=0, house_cheap_share=0, flat_rate=0.25, **more),
+                                "flat_rate").money for more in ({}, {"flat_standing_charge": 0.60}))
+    assert with_charge - without == pytest.approx(0.075 * len(case_of(GARDEN).index) / 24)
+
+
+def test_own_sun_feeds_no_gas_heater():
+    """Only the pump's 100 W can be fed; the gas is paid for as before."""
+    gas = {"tariff": {"rate": "25 p/kWh"}, "heater": {"kind": "gas", "power": "6 kW", "gas_rate": "9 p/kWh"}}
+    case = case_of(GARDEN, gas)
+    own = np.minimum(0.1, 4 * 0.8 * case.place.hours["solar"].to_numpy()[case.place.counted] / 1000).sum()
+    fed = row(compared(GARDEN, gas, "own_panels", solar_peak_kw=4, export_rate=0.05), "own_panels")
+    assert fed.difference == pytest.approx(-own * 0.20) and case.base.gas_kwh > 1000
 
 
 def test_own_sun_is_worth_what_it_would_have_been_sold_for():
@@ -431,6 +483,28 @@ def test_answers_come_first(garden):
         assert said in flat
     for one in garden.rows:
         assert len([line for line in text.splitlines() if line.startswith(one.words + "  ")]) == 1
+
+
+def test_the_cheapest_water_is_not_one_that_cooks_the_fish(garden):
+    """A cover that lies on by day in May takes least heat, and its water passes the sheet's 28 °C by far."""
+    always, base = row(garden, "cover_always"), garden.rows[0]
+    assert always.money < row(garden, "cover_cold_months").money and always.highest_temp > 30 > base.highest_temp
+    assert not always.as_warm and base.as_warm and row(garden, "cover_cold_months").as_warm
+    assert always.notes[-1].startswith(f"the water gets too warm: {always.highest_temp:.1f} °C at its highest, above 28 °C in ")
+    flat = re.sub(r"\s+", " ", what_if_words.table_text(garden))
+    assert "the cheapest: always covered in cold months" in flat and "17.9–27.9" in flat
+    lenient = compared(GARDEN, {"pond.ceiling": "40 °C"}, ["cover_always"])
+    assert row(lenient, "cover_always").as_warm and "too warm" not in " ".join(row(lenient, "cover_always").notes)
+    silent = compared(GARDEN, {"pond.ceiling": None}, ["cover_always"])  # a sheet without a ceiling is not without fish
+    assert not row(silent, "cover_always").as_warm
+
+
+def test_a_house_s_bill_is_not_held_against_a_pond_s():
+    """A large house that leaves a dear tariff may gain more than the pond costs: that is no price of the pond."""
+    table = compared(GARDEN, {}, ["no_heat", "flat_rate"], house_kwh=20_000, house_cheap_share=0.05, flat_rate=0.15)
+    assert row(table, "flat_rate").money < 0
+    flat = re.sub(r"\s+", " ", what_if_words.table_text(table))
+    assert "Cheapest: no heat at all" in flat and "the cheapest: house and pond" not in flat
 
 
 @pytest.mark.parametrize("changes", (

@@ -8,7 +8,7 @@ from pondheat.show.report_numbers import Numbers, kwh, years
 from pondheat.show.report_parts import clipped, time
 from pondheat.show.report_trace import Step, given
 from pondheat.study import SHORT_SEASON, Assessment
-from pondheat.summary import WARM
+from pondheat.summary import too_warm_above
 
 
 class Answer:
@@ -95,7 +95,7 @@ class Answer:
                         "pond not kept as warm as asked.")
         if found.covered is not None and found.open.short_hours > season.short_hours:
             told.append("Open, the heater is short in more hours; kept as warm, the cover would save more.")
-        limit = WARM if self.sheet.ceiling is None else self.sheet.ceiling
+        limit = too_warm_above(self.sheet)
         if season.highest_temp > limit:
             hottest = numbers.count("highest", "Highest temperature of the water", season.highest_temp, "°C", lambda v: f"{v:.1f} °C")
             told.append(f"Too warm at {hottest}: lift the cover on sunny days." if found.covered is not None
@@ -138,15 +138,15 @@ class Answer:
 
     def _more(self, what_if, power_cut) -> str:
         lines = []
-        if what_if is not None and len(what_if.rows) > 1:
-            base, *others = what_if.rows
+        if what_if is not None and sum(row.of_pond for row in what_if.rows) > 1:
+            base, *others = [row for row in what_if.rows if row.of_pond]
             warm = [row for row in others if row.as_warm] or list(others)
             best = min(warm, key=lambda row: row.taken_kwh if row.money is None else row.money)
             value, write, unit = ((best.taken_kwh, kwh, "kWh") if best.money is None else (best.money, self.numbers.money, self.numbers.sign))
             was = base.taken_kwh if best.money is None else base.money
             amounts = [self.trace.number(f"what-if-{key}", words, [given(words, one, unit, "what_if: a whole season of its own")], write)
                        for key, words, one in (("best", best.words, value), ("base", base.words, was))]
-            kept = "that keeps the water as warm" if best.as_warm else "of those compared"
+            kept = "that keeps the water as warm, and too warm in no more hours" if best.as_warm else "of those compared"
             lines.append(f"Cheapest choice {kept}: {self.trace.sentence('what-if', 'The choice', clipped(best.words, 60), 'what_if.CHOICES')}, "
                          f"{amounts[0]}; the sheet as it is, {amounts[1]}.")
         if power_cut is not None:

@@ -53,9 +53,14 @@ def _runs(found: Assessment) -> str:
              _end(one.high, one.money, currency), said(one.how or "nobody can, beforehand")] for one in doubt.measure_first]
     return (f"<p>{doubt.scenarios} runs of the whole season, each with its own value of every unknown, spread evenly over the ranges "
             f"below. A band runs from the tenth to the ninetieth of a hundred. {_learned(found)}At the low and the high end, "
-            f"{said(doubt.measure_first[0].of)} on average over the fifth of the runs in which that unknown is lowest or highest:</p>"
+            f"{said(doubt.measure_first[0].of)} on average over the fifth of the runs in which that unknown is "
+            f"lowest or highest{_others(found)}:</p>"
             + table(["unknown, and how it is taken", "share of the spread it explains alone", "at its low end", "at its high end",
                      "how to measure it"], rows, "plain runs", "Unknowns of the runs"))
+
+
+def _others(found: Assessment) -> str:
+    return "" if found.doubt.learned else ", less what the other unknowns do in them"
 
 
 def _learned(found: Assessment) -> str:

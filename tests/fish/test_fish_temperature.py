@@ -68,3 +68,11 @@ def test_feeding_by_source():
 def test_ours_lies_between_the_texts():
     assert temperature.THETA.value == pytest.approx((1.02 * 1.10) ** 0.5, abs=0.005)
     assert temperature.THETA_SHORT_OF_AMMONIA.value < temperature.THETA.value
+
+
+def test_what_a_source_names_as_an_end_belongs_to_it():
+    """FAO has carp grow well from its upper 20 °C on; up to 10 °C some keepers say to stop feeding."""
+    assert temperature.growth_by_source(20.0)["FAO, farms"].startswith("carp grow well")
+    assert temperature.growth_by_source(19.9)["FAO, farms"].startswith("where carp begin")
+    custom, = (said for source, said in temperature.feeding_by_source(10.0).items() if source.startswith("Keepers"))
+    assert custom == "some still feed, some have stopped"

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pondheat import __main__ as front
-from pondheat import power_cut, sheet, study, what_if
+from pondheat import power_cut, sheet, study, units, what_if
 from pondheat.fish.cautions import CAUTIONS, FIVE, STANDING
 from pondheat.meter import readings_file
 from pondheat.money import payback
@@ -134,6 +134,7 @@ def test_the_arithmetic_is_that_of_the_assessment(written):
                 "saving-money-low": found.doubt.saving_money.low, "saving-money-high": found.doubt.saving_money.high,
                 "payback-high": found.doubt.payback.high, "area": pond.pond.surface_area, "volume": pond.pond.volume,
                 "money-open-1": found.open.cost.by_rate.money["night"], "kwh-covered-1": found.covered.cost.by_rate.kwh["night"],
+                "saving-share": 100 * found.saving_kwh / found.open.electricity_kwh,
                 "leaves": float(payback.net_present_value(640.0, found.saving.total, 6.0, 0.04))}
     for key, value in expected.items():
         assert ends(key) == pytest.approx(value, rel=1e-7), key
@@ -141,6 +142,11 @@ def test_the_arithmetic_is_that_of_the_assessment(written):
     assert list(ways) == list(WAYS)
     for place, value in enumerate(ways.values(), 1):
         assert ends(f"heat-covered-{place}") == pytest.approx(value, rel=1e-7)
+    # the tenth and the ninetieth of a hundred are the fifth and the thirty-sixth of forty
+    ranks = re.findall(r"number (\d+) of 40 runs, smallest first", written("garden"))
+    assert set(ranks) == {"5", "36"}
+    taxed = entries(report(untaxed := described(**{"tariff.tax_included": False}), study.assess(untaxed, scenarios=0)))
+    assert value_of(taxed["standing"][1][-1][1][-1]) == pytest.approx(1.05 * 0.50 * 273)  # 273 days at 50 p and 5 %
 
 
 @cases
@@ -220,10 +226,14 @@ def test_rates_and_money(written):
 def test_what_if_and_power_cut_add_lines():
     pond = described()
     found = study.assess(pond, scenarios=0)
-    table = what_if.what_if(pond, found.weather, ["insulated_lid", "no_heat"])
+    table = what_if.what_if(pond, found.weather, ["insulated_lid", "no_heat", "cover_always", "cover_cold_months"])
     cut = power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=True, fish_kg=20.0)
     said = words(first_page(report(pond, found, what_if=table, power_cut=cut, fish_kg=20.0)))
     assert "Cheapest choice" in said and "Power gone on 15 January 2026" in said and "20.0 kg of fish" in said
+    # by day in May a cover that is never lifted saves most, and cooks the fish
+    assert "too warm in no more hours: always covered in cold months" in said
+    fall, hours = [(fall, hours) for fall, hours in cut.hours_to.items() if hours < float("inf")][-1]
+    assert f"{fall:g} K colder after {units.significant(hours, 2)} h" in said
 
 
 def test_without_runs_there_is_no_band_but_a_sheet():

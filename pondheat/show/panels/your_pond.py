@@ -179,7 +179,7 @@ class YourPond(Aside):
 def said_in_short(found: study.Assessment) -> str:
     """The answer in a few sentences: what it costs and saves, when it is paid back, whether the heater holds."""
     said = re.sub("[ \n]+", " ", " ".join(summary.answers(found))).strip()
-    before, _, after = said.partition("What matters most for this band")
+    before, _, after = said.partition("What matters most for the band")
     held = after[after.find("Open, the heater"):] if "Open, the heater" in after else after[after.find("The heater"):]
     if found.open.heat_kwh <= 0:
         return _unheated(found)
