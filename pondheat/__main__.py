@@ -222,8 +222,8 @@ def _learned(arguments: argparse.Namespace, described):
             raise ValueError(f"--{name} is given {len(given)} times: once is enough for one meter file.")
     metered = replace(described, weather=_from_here(arguments.meter_weather) or described.weather)
     try:
-        use = readings_file.read(Path(arguments.meter), described.timezone, **_reading_options(arguments)[0]).use
-        return study.learn(metered, use, pump_on_meter=arguments.pump_on_meter)
+        made = readings_file.read(Path(arguments.meter), described.timezone, **_reading_options(arguments)[0])
+        return study.learn(metered, made.use, pump_on_meter=arguments.pump_on_meter, repairs=made.repairs)
     except ValueError as wrong:
         raise ValueError("\n".join(compare.plain(compare_words.as_option(line)) for line in str(wrong).splitlines())) from None
 

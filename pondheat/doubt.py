@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from pondheat.study import Season, Setting
 
 SCENARIOS = 200
+SAVES = "the cover saves"
 FORMULAS = ("ryan_harleman", "ryan_harleman", "ryan_harleman", "ryan_harleman", "smith_lof_jones", "penman_1956",
             "rafferty_boyd", "ashrae_quiet")
 NEAR_SURFACE = {"smith_lof_jones": 0.4}  # measured with the wind close over the water: its wind over that at 2 m (judgement)
@@ -159,9 +160,14 @@ class MeasureFirst:
         def written(value: float) -> str:
             return units.money(float(f"{value:.3g}"), currency) if self.money else f"{units.significant(value, 3)} kWh"
 
+        of, more = self.of, ""
+        low, high, middle = self.low, self.high, self.middle
+        if of == SAVES and max(low, high, middle) < 0:  # nobody says that a thing saves less than nothing
+            of, more = ("the cover costs" if self.money else "the cover takes"), " more"
+            low, high, middle = -low, -high, -middle
         among = ", of what can be measured" if self.outweighed_by else ""
-        text = (f"Most likely to overturn this{among}: {unknown.words}. {_capital(unknown.low)} {self.of} "
-                f"{written(self.low)} a season, {unknown.high} {written(self.high)}, in the middle {written(self.middle)}.")
+        text = (f"Most likely to overturn this{among}: {unknown.words}. {_capital(unknown.low)} {of} "
+                f"{written(low)}{more} a season, {unknown.high} {written(high)}, in the middle {written(middle)}.")
         if self.overturns is not None:
             ends = "Between these lies the point at which" if self.overturns else "Neither end changes whether"
             text += f" {ends} the cover pays for itself {self.within}."
@@ -327,7 +333,7 @@ def doubt(sheet: Sheet, place: Setting, seasons: dict[str, Season], start_temp: 
     if priced:
         of, deciding = "the open pond costs", money["open"]
     if covered:
-        of, deciding = "the cover saves", taken["open"] - taken["covered"]
+        of, deciding = SAVES, taken["open"] - taken["covered"]
         saving = Band.of(deciding)
         if priced:
             deciding = money["open"] - money["covered"]

@@ -21,8 +21,11 @@ SHELTER = {"open": 1.0, "some": 0.5, "walled": 0.25}  # wind at the water over w
 U_VALUES = {"sheet": "3 W/m²K", "insulated lid": f"{LID_U_VALUE.value:g} W/m²K", "floating": "5 W/m²K"}  # judgement
 ZONES = {"greensboro": "America/New_York", "sand point": "America/Anchorage", "hamburg": "Europe/Berlin",
          "potsdam": "Europe/Berlin"}
+NO_LAYER = (NONE, "no", "0", "")  # how people write that there is no insulation
+FILLED = ("power", "gas_rate", "hours", "timezone", "start", "end")  # asked of this pond, they cannot be left out
 LONGEST = 300  # characters of an answer
-_SPAN = r"(\d{1,2}(?:[:.]\d\d)?)\s*(?:to|-|–|until)\s*(\d{1,2}(?:[:.]\d\d)?)"
+_TIME = r"(\d{1,2}(?:[:.]\d\d)?(?:\s*[ap]\.?m\b\.?)?)"
+_SPAN = rf"{_TIME}\s*(?:to|-|–|until)\s*{_TIME}"
 
 
 @dataclass(frozen=True)
@@ -136,10 +139,17 @@ def echo(question: Question, answer: str, currency: Currency = units.GBP) -> str
     if not typed:
         if question.needed:
             raise Unreadable("This is needed: measure it, and type it with its unit.")
+        if question.key in FILLED:
+            raise Unreadable(left_empty(question))
         return "This is left out."
     if question.key in _SAID:
         return _SAID[question.key](typed, currency)
     return _other(typed, question.unit, currency) if question.unit else ""
+
+
+def left_empty(question: Question) -> str:
+    """What is said where a question of FILLED has no answer."""
+    return f"Nothing is typed here. Type it like this: {question.start}."
 
 
 def _other(typed: str, unit: str, currency: Currency) -> str:
@@ -183,10 +193,17 @@ def hours_of(typed: str) -> tuple[str, str] | None:
     found = re.fullmatch(rf"(?:from\s+)?{_SPAN}", typed, re.IGNORECASE)
     if not found:
         raise Unreadable("That was not understood: write 18:00 to 08:00, or day and night.")
-    begin, end = (one.replace(".", ":") if re.search("[:.]", one) else f"{one}:00" for one in found.groups())
+    begin, end = map(_on_the_clock, found.groups())
     if written.clock_minutes(begin) == written.clock_minutes(end):
         raise Unreadable("Both times are the same: write 18:00 to 08:00, or day and night.")
     return begin, end
+
+
+def _on_the_clock(typed: str) -> str:
+    """A time as a sheet wants it: “6 pm” is “18:00”, “18” is “18:00”, “7.30” is “7:30”."""
+    if "m" in typed.lower():
+        return written.clock(typed)
+    return typed.replace(".", ":") if re.search("[:.]", typed) else f"{typed}:00"
 
 
 def _hours(typed: str, currency: Currency) -> str:
@@ -231,7 +248,7 @@ def _standing(typed: str, currency: Currency) -> str:
 
 def layer_of(typed: str) -> str | None:
     """A layer of insulation as typed, None for none. Raises Unreadable."""
-    if typed.lower() in (NONE, "no", "0"):
+    if typed.strip().lower() in NO_LAYER:
         return None
     if not re.match(r"[\d.,]+\s*\w+\s+\w+", typed):
         raise Unreadable("A thickness and a material are wanted, such as 50 mm EPS, or “none”.")

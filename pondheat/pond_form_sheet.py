@@ -11,7 +11,7 @@ import re
 from collections.abc import Mapping, Set
 
 from pondheat import pond_form, toml_text, units
-from pondheat.pond_form import BY_HAND, NO_HEAT, NONE, OWN, SHELTER
+from pondheat.pond_form import BY_HAND, NO_HEAT, NO_LAYER, NONE, OWN, SHELTER
 from pondheat.sheet import KEYS, with_values
 from pondheat.sheet_keys import TARIFF_KEYS
 from pondheat.units import Currency, Unreadable
@@ -106,7 +106,7 @@ def _values(answers: Mapping[str, str], currency: Currency, weather: str | None)
     if "sunk" not in own:
         made["wall"] = [_sides(text)]
     if "base" not in own:
-        made["base"] = {"against": "ground"} if text["base"].lower() == NONE else {"layers": [text["base"]]}
+        made["base"] = {"against": "ground"} if text["base"].lower() in NO_LAYER else {"layers": [text["base"]]}
     if "hours" not in own:
         made["cover.on"], made["cover.off"] = _clock_times(text["hours"])
     if "rate" not in own:
@@ -145,7 +145,7 @@ def _clock_times(typed: str) -> tuple[str | None, str | None]:
 def _sides(text: Mapping[str, str]) -> dict[str, object]:
     """The walls from length, width and depth; without an area as long as a size is missing."""
     sunk = text["sunk"] != "above"
-    layers = [SHELL["sunk" if sunk else "above"]] + ([] if text["insulation"].lower() == NONE else [text["insulation"]])
+    layers = [SHELL["sunk" if sunk else "above"]] + ([] if text["insulation"].lower() in NO_LAYER else [text["insulation"]])
     wall: dict[str, object] = {"name": SIDES, "layers": layers, "against": "ground" if sunk else "air"}
     try:
         length, width = (units.parse(text[key], "m") for key in ("length", "width"))

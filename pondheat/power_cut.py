@@ -30,6 +30,7 @@ _DATE = re.compile(r"\s*\d{4}-\d{1,2}-\d{1,2}(?!\d)")
 FALLS = (1.0, 3.0, 5.0)  # K
 DAY, DAYS, MOST_DAYS = 24, 10, 60
 KWH = 3.6e6  # J
+HEATER_RESTS = 1.0  # K over the set point: from here on it is the sun that keeps the water warm (judgement)
 EVENING = 18  # the hour of each day from which `worst_start` looks: the night lies before it
 LIDS = ("sheet", "insulated lid")  # covers with air under them
 RESPIRATION = Constant(0.2, "g/kg/hour", "practice", "carp at rest about 0.1, warm and fed 0.3 and more, from memory")
@@ -152,9 +153,10 @@ def heated(sheet: Sheet) -> bool:
 def every_evening(sheet: Sheet, record: Weather | None = None, *, covered: bool = False) -> pd.DataFrame:
     """A power cut at 18:00 of every day that has ten days of the season after it.
 
-    A frame indexed by the start: `hours` until the water has fallen by 3 K, inf where ten days do not bring it, and
-    `fall`, the furthest in these days [K]. All starts are stepped at once, each hour as `simulate` does. Arguments and
-    faults as of `power_cut`; raises OutOfRange for a season too short.
+    A frame indexed by the start: `hours` until the water has fallen by 3 K, inf where ten days do not bring it,
+    `fall`, the furthest in these days [K], and `over`, how far the water stands over what is held [K], NaN without
+    heat. All starts are stepped at once, each hour as `simulate` does. Arguments and faults as of `power_cut`;
+    raises OutOfRange for a season too short.
     """
     pond = _without_power(sheet, covered)
     place, before = _as_described(sheet, record or study.weather_of(sheet))
@@ -174,13 +176,17 @@ def every_evening(sheet: Sheet, record: Weather | None = None, *, covered: bool 
         crossed = np.isinf(reached) & (later <= begin - 3.0)
         reached[crossed] = hour + (temps - begin + 3.0)[crossed] / (temps - later)[crossed]
         temps, lowest = later, np.minimum(lowest, later)
-    return pd.DataFrame({"hours": reached, "fall": begin - lowest}, index=index[starts])
+    over = begin - (place.set_point[starts] if heated(sheet) else np.nan)
+    return pd.DataFrame({"hours": reached, "fall": begin - lowest, "over": over}, index=index[starts])
 
 
 def worst_start(sheet: Sheet, record: Weather | None = None, *, covered: bool = False) -> pd.Timestamp:
     """The evening of the season from which, without power, the water falls by 3 K soonest; where none brings that in
-    ten days, the one that falls furthest. Arguments and faults as of `every_evening`."""
+    ten days, the one that falls furthest. Of a heated pond those evenings count on which the heater is wanted: what the
+    sun brought in May the night takes with power too. Arguments and faults as of `every_evening`."""
     evenings = every_evening(sheet, record, covered=covered)
+    wanted = ~(evenings["over"] > HEATER_RESTS)
+    evenings = evenings[wanted] if wanted.any() else evenings
     return evenings["fall"].idxmax() if np.isinf(evenings["hours"]).all() else evenings["hours"].idxmin()
 
 

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from pondheat import units
 from pondheat.doubt import SCENARIOS, Band, Doubt, doubt, meaning, per_heat
 from pondheat.heat.balance import ROUTES, Air
 from pondheat.money import payback, running_cost
@@ -25,6 +27,7 @@ from pondheat.sheet import Sheet
 
 if TYPE_CHECKING:
     from pondheat.meter.fitting import Fitted
+    from pondheat.meter.readings_ledger import Repair
 
 SHORT_SEASON = 120  # days; a shorter span than this says little about what a cover saves in a year (judgement)
 USUAL_START = 15.0  # °C before the first metered hour, where the sheet names none: forgotten within days
@@ -33,6 +36,7 @@ WAYS = {  # ways of heat as pictures group them
     "evaporation": ("evaporation",), "convection": ("convection",), "long wave": ("long_wave",),
     "walls and floor": ("walls", "ground"), "filter, air, new water": ("falling_water", "casing", "aeration", "water_change"),
 }
+MOST_OVER = 1.5  # times what the heater can take: a log above that is of another unit or heater (judgement)
 SHORT_BY = 0.1  # K below the set point, heater at its limit: the heater does not hold
 
 
@@ -213,17 +217,19 @@ def assess(sheet: Sheet, record: Weather | None = None, scenarios: int = SCENARI
     notes = [*sheet.notes, *record.notes, *place.notes]
     days = len(index) / 24
     if saved is not None and sheet.cover_plan.price is not None and days < SHORT_SEASON:
-        notes.append(f"Payback takes the saving of these {days:.0f} days for that of a whole year.")
+        span = "this one day" if round(days) == 1 else f"these {days:.0f} days"
+        notes.append(f"Payback takes the saving of {span} for that of a whole year.")
     return Assessment(sheet, record, index[0].date(), index[-1].date(), bare, lidded, saved, unsure, tuple(notes), fitted)
 
 
-def learn(sheet: Sheet, use: pd.DataFrame, record: Weather | None = None, pump_on_meter: bool = False) -> Fitted:
+def learn(sheet: Sheet, use: pd.DataFrame, record: Weather | None = None, pump_on_meter: bool = False,
+          repairs: Iterable[Repair] = ()) -> Fitted:
     """What a meter teaches of the sheet's pond.
 
     use: readings as `meter.readings_file.read` gives them (index: starts; kwh, hours, perhaps water_temp); record: the
     weather of those days, otherwise the sheet's own source. pump_on_meter: whether the sheet's pump stands on the same
-    meter as the heater. Raises `fitting.Untold` where the readings do not suffice, OutOfRange,
-    `weather_record.WeatherFault`.
+    meter as the heater. repairs: what was mended in the file; it is said first. Raises `fitting.Untold` where the readings
+    do not suffice, OutOfRange, also for a log of more than the heater can take, `weather_record.WeatherFault`.
     """
     from pondheat.meter import fitting  # only here: its linear algebra takes a while to load
 
@@ -236,11 +242,12 @@ def learn(sheet: Sheet, use: pd.DataFrame, record: Weather | None = None, pump_o
     if np.isnan(place.set_point).all() or sheet.heater.kind == "none":
         raise OutOfRange("The sheet heats nothing, so its meter says nothing of its losses: give pond.set_point and "
                          "heater.")
+    _refuse_more_than_the_heater(sheet, place, use, pump_on_meter)
     fitted = fitting.fit(use, fitting.Conditions(
         sheet.pond, place.hours.index, place.air, place.set_point, place.covered,
         sheet.heater.limit(place.hours["air_temp"].to_numpy()), sheet.pump_heat,
         sheet.pump_power if pump_on_meter else 0.0, per_heat(place, sheet.heater).sum(axis=1)))
-    said = []
+    said = [f"In the meter file: {one.sentence}" for one in repairs]
     if record.kind != MEASURED and sheet.room is None:
         said.append(f"This is for trying only: the weather ({record.place}) is not that of the metered days, so what "
                     "was learned proves nothing of this pond. Give the weather of those days.")
@@ -248,6 +255,19 @@ def learn(sheet: Sheet, use: pd.DataFrame, record: Weather | None = None, pump_o
         said.append("The sheet has the cover on in every metered night. Where it lay beside the pond in some of them, "
                     "write their evenings under cover.except: else the cover is learned worse than it is.")
     return replace(fitted, sentences=(*said, *fitted.sentences))
+
+
+def _refuse_more_than_the_heater(sheet: Sheet, place: Setting, use: pd.DataFrame, pump_on_meter: bool) -> None:
+    """A log of far more than the sheet's heater can take is no log of it; a fit would only widen its doubt in silence."""
+    outdoor = place.hours["air_temp"].to_numpy()
+    water = np.where(np.isnan(place.set_point), 15.0, place.set_point)
+    most = sum(sheet.heater.taken(sheet.heater.limit(outdoor), water, outdoor)).max() / 1000
+    most += sheet.pump_power / 1000 * pump_on_meter
+    hours = float(use["hours"].sum())
+    if (mean := float(use["kwh"].sum()) / max(hours, 1e-9)) > MOST_OVER * most:
+        raise OutOfRange(f"The meter file holds {units.significant(mean * hours)} kWh in {units.digits(hours)} hours, "
+                         f"{units.significant(mean)} kW on average: the sheet's heater takes at most {units.significant(most)} kW. "
+                         "Is the file's unit another, such as Wh or W, is it the meter of the whole house, or is heater.power wrong?")
 
 
 def _every_night_covered(place: Setting, index: pd.DatetimeIndex) -> bool:

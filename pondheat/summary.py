@@ -31,6 +31,11 @@ def _kwh(value: float) -> str:
     return units.digits(value, 0 if abs(value) >= 10 else 1)
 
 
+def _kw(value: float) -> str:
+    """A power; a tank's of some watts in two figures, so that a heater can be chosen by it."""
+    return units.digits(value, 1) if value >= 1 else units.significant(value, 2)
+
+
 def _day(date) -> str:
     return f"{date.day} {date:%B %Y}"
 
@@ -68,8 +73,8 @@ def season_text(found: Assessment) -> str:
     if open_.above_ceiling_hours is not None:
         lines.append(_row(f"hours above {sheet.ceiling:g} °C", *(units.digits(s.above_ceiling_hours) for s in pair)))
     if sheet.heater.kind != "none" and sheet.set_point:
-        lines.append(_row("peak hour needs, kW", *(f"{s.peak_kw:.1f}" for s in pair)))
-        lines.append(_row("worst 24 hours need, kW", *(f"{s.worst_day_kw:.1f}" for s in pair)))
+        lines.append(_row("peak hour needs, kW", *(_kw(s.peak_kw) for s in pair)))
+        lines.append(_row("worst 24 hours need, kW", *(_kw(s.worst_day_kw) for s in pair)))
         lines.append(_row("hours the heater is short", *(units.digits(s.short_hours) for s in pair)))
     lines += _money_lines(found, pair, heads)
     if max(s.most_ice_kg for s in pair) > 0:
@@ -145,18 +150,17 @@ def answers(found: Assessment) -> list[str]:
 
     if found.covered is not None and found.saving_kwh is not None:
         if found.open.heat_kwh > 0:
-            share = 100 * found.saving_kwh / _taken(found.open)
-            by_sheet = f"cover saves {_kwh(found.saving_kwh)} kWh over the season ({share:.0f} %)"
-            money = "" if found.saving is None else f"; in money {amount(found.saving.total)}"
-            likely = [f", {_span(band, write)}" if band else "" for band, write in
-                      ((doubt and doubt.saving_kwh, _kwh), (doubt and doubt.saving_money, amount))]
-            if doubt and doubt.learned:  # the band is of another pond than the sheet's: each number with its own
-                learned = f" As learned from the pond's meter it saves {_kwh(doubt.saving_kwh.middle)} kWh{likely[0]}"
-                if doubt.saving_money:
-                    learned += f"; in money {amount(doubt.saving_money.middle)}{likely[1]}"
-                lines += wrapped(f"By the sheet the {by_sheet}{money}.{learned}.")
+            share = f" over the season ({100 * abs(found.saving_kwh) / _taken(found.open):.0f} %)"
+            bands = (doubt.saving_kwh, doubt.saving_money) if doubt else (None, None)
+            own = (None, None) if doubt and doubt.learned else bands  # else a band is of another pond than the sheet's
+            money = "" if found.saving is None else _saved_money(found.saving.total, amount, own[1])
+            by_sheet = f"cover {_saved_energy(found.saving_kwh, share, own[0])}{money}."
+            if doubt and doubt.learned:
+                money = _saved_money(bands[1].middle, amount, bands[1]) if bands[1] else ""
+                lines += wrapped(f"By the sheet the {by_sheet} As learned from the pond's meter it "
+                                 f"{_saved_energy(bands[0].middle, '', bands[0])}{money}.")
             else:
-                lines += wrapped(f"The {by_sheet}{likely[0]}{money}{likely[1]}.")
+                lines += wrapped(f"The {by_sheet}")
         if found.payback_years is not None:
             lines += wrapped(_payback_sentence(found))
         if found.open.cost is not None:
@@ -182,6 +186,25 @@ def answers(found: Assessment) -> list[str]:
     lines += _holding(found)
     lines += _too_warm(found)
     return lines
+
+
+def _saved_energy(value: float, share: str, band: Band | None) -> str:
+    """What the cover saves in energy, or, where that is less than nothing, takes more."""
+    told = f"saves {_kwh(value)} kWh{share}" if value >= 0 else f"saves nothing: it takes {_kwh(-value)} kWh more{share}"
+    return told + _likely(value, band, _kwh)
+
+
+def _saved_money(value: float, amount, band: Band | None) -> str:
+    """The same in money."""
+    told = f"; in money {amount(value)}" if value >= 0 else f"; in money it costs {amount(-value)} more"
+    return told + _likely(value, band, amount)
+
+
+def _likely(value: float, band: Band | None, write) -> str:
+    """The band of a saving beside it; said to be that of a saving where the number before it is not."""
+    if band is None:
+        return ""
+    return f", {_span(band, write)}" if value >= 0 else f" (as a saving, {_span(band, write)})"
 
 
 def _taken(season: Season) -> float:
@@ -239,7 +262,7 @@ def _payback_sentence(found: Assessment) -> str:
     sentence += likely
     if plan.life is not None:
         net = payback.net_present_value(plan.price, found.saving.total, plan.life, rate)
-        sentence += f". Over {plan.life:g} years it leaves {units.money(net, currency)} in today's money"
+        sentence += f". Over {plan.life:g} year{'' if plan.life == 1 else 's'} it leaves {units.money(net, currency)} in today's money"
     return sentence + "."
 
 
@@ -280,7 +303,7 @@ def _holding(found: Assessment) -> list[str]:
         return lines + wrapped(
             f"The heater is too small: in {units.digits(season.short_hours)} hours it does not hold the set point, and the "
             f"water falls to {season.lowest_temp:.1f} °C at its lowest. The money here is that of a pond not kept as warm as "
-            f"asked; the worst 24 hours would need {season.worst_day_kw:.1f} kW, the worst hour {season.peak_kw:.1f} kW.")
+            f"asked; the worst 24 hours would need {_kw(season.worst_day_kw)} kW, the worst hour {_kw(season.peak_kw)} kW.")
     return lines + wrapped(f"The heater holds the set point to {SHORT_BY:g} K in every hour of this weather year; a colder "
                            "one may come.")
 

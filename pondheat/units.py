@@ -316,8 +316,19 @@ def _with_unit(shown: str, value: float, unit: str, currency: Currency) -> str:
         likely = ["°C"] if value < 32 else ["°C", "°F"] if value <= 45 else ["°F"]
     elif unit == "W" and 0 < value < 20:
         likely = ["kW"]
+    elif unit == "m**3/s":
+        likely = ["L/s", "L/min"] if value < 200 else ["L/h"]
     *first, last = (f"{shown} {name}" for name in likely)
     return f"{'”, “'.join(first)}” or “{last}" if first else last
+
+
+def _without_unit(quoted: str, value: float, unit: str, currency: Currency) -> str:
+    """The sentence for a number without its unit; what is offered must be such as could be meant."""
+    shown = quoted.strip("“”")
+    above = value > 0 if unit in ("m", "m**2", "m**3") else value >= 0 or unit in ("degC", "delta_degC", "money/kWh")
+    if not above or abs(value) >= 1e6:
+        return f"{quoted} has no unit. Write it as {example(unit, currency)}."
+    return f"{quoted} has no unit. Did you mean “{_with_unit(shown, value, unit, currency)}”?"
 
 
 def _angle(text: str) -> float | None:
@@ -353,7 +364,7 @@ def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> floa
             raise Unreadable("The number is not finite.")
         if unitless:
             return value
-        raise Unreadable(f"{text:g} has no unit. Did you mean “{_with_unit(f'{text:g}', value, unit, currency)}”?")
+        raise Unreadable(_without_unit(f"{text:g}", value, unit, currency))
     original = str(text).strip()
     shown = _short(original)
     clean = original.translate(_SAME).strip()
@@ -376,7 +387,7 @@ def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> floa
     if not written:
         if unitless:
             return value
-        raise Unreadable(f"“{shown}” has no unit. Did you mean “{_with_unit(shown, value, unit, currency)}”?")
+        raise Unreadable(_without_unit(f"“{shown}”", value, unit, currency))
     usual = written.replace(currency.sign, "").replace(currency.hundredth, "")  # these may be any letters
     if len(written) > 40 or not re.fullmatch(r"[A-Za-z°%'\"′″/*^()·×²³⁴µμ£€$¢\d ._]*", usual):
         raise Unreadable(f"“{shown}” could not be read. Write it as {example(unit, currency)}.")

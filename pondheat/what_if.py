@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pondheat import study, summary, units
 from pondheat.ranges import choose
 from pondheat.season import weather
+from pondheat.season.simulate import HOTTEST, TooHot
 from pondheat.season.weather import Weather
 from pondheat.sheet import Sheet
 from pondheat.what_if_case import Asked, Case, Outcome
@@ -114,7 +115,10 @@ def what_if(sheet: Sheet, record: Weather | None = None, choices: Iterable[str] 
         if progress is not None:
             progress(done / (len(keys) + 1))
         choice = CHOICES[key]
-        outcome = choice.attempt(case)
+        try:
+            outcome = choice.attempt(case)
+        except TooHot:  # one such choice does not take the others away
+            outcome = f"the water would pass {HOTTEST:g} °C in the sun"
         if isinstance(outcome, str):
             left_out.append((choice.words, outcome))
         else:

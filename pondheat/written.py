@@ -76,24 +76,31 @@ def fraction(value) -> float:
 
 def rate(value, currency: units.Currency) -> float:
     """A price per kilowatt-hour such as “28 p/kWh” [money/kWh], refused where it is a hundredfold out."""
-    return _price(value, "kWh", f"28 {currency.hundredth}/kWh", currency, ranges.RANGES["rate"])
+    return _price(value, "kWh", f"28 {currency.hundredth}/kWh", currency, price_limits("rate", currency))
 
 
 def daily_charge(value, currency: units.Currency) -> float:
     """A standing charge such as “53 p/day” or “£16 a month” [money/day]."""
-    return _price(value, "day", f"53 {currency.hundredth}/day", currency, ranges.RANGES["standing_charge"])
+    return _price(value, "day", f"53 {currency.hundredth}/day", currency, price_limits("standing_charge", currency))
 
 
-def _price(value, per: str, example: str, currency: units.Currency, limits: ranges.Range) -> float:
+def price_limits(name: str, currency: units.Currency) -> tuple[float, float]:
+    """Between what a price is plausible: narrowly in pounds, euros and dollars; of a currency of the reader's own nobody
+    here knows what one unit buys, so only what cannot be at all is refused."""
+    limits = ranges.RANGES[name]
+    return (limits.low, limits.high) if currency.code in units.CURRENCIES else (limits.least, limits.most)
+
+
+def _price(value, per: str, example: str, currency: units.Currency, limits: tuple[float, float]) -> float:
     whole, part = f"{currency.sign}/{per}", f"{currency.hundredth}/{per}"
     try:
         given = units.parse(value, f"money/{per}", currency)
     except units.WrongDimension:
         raise Unreadable(f"“{value}” is no price per {per}. Write it as {example}.") from None
-    if not limits.low <= given <= limits.high:
-        hundredth = given / 100
-        hint = f"; did you mean {given:g} {part}?" if limits.low <= hundredth <= limits.high else "."
-        raise Unreadable(f"“{value}” is {given:g} {whole}: between {limits.low:g} and {limits.high:g} {whole} "
+    low, high = limits
+    if not low <= given <= high:
+        hint = f"; did you mean {given:g} {part}?" if low <= given / 100 <= high else "."
+        raise Unreadable(f"“{value}” is {given:g} {whole}: between {low:g} and {high:g} {whole} "
                          f"is plausible{hint}")
     return given
 
@@ -109,13 +116,16 @@ def time_zone(value) -> zoneinfo.ZoneInfo:
 
 
 def clock_minutes(value) -> int:
-    """Minutes after midnight of a clock time: “00:30”, “7:30”, “24:00” (the end of the day), or a TOML time.
+    """Minutes after midnight of a clock time: “00:30”, “7:30”, “6 pm”, “24:00” (the end of the day), or a TOML time.
 
     >>> clock_minutes("00:30"), clock_minutes("24:00")
     (30, 1440)
     """
     if isinstance(value, time) and not value.second:
         return value.hour * 60 + value.minute
+    half = re.fullmatch(r"\s*(1[0-2]|0?[1-9])(?:[:.]([0-5]\d))?\s*([ap])\.?\s?m\.?\s*", str(value), re.IGNORECASE)
+    if half:  # 12 am begins the day, 12 pm is noon
+        return int(half[1]) % 12 * 60 + int(half[2] or 0) + 720 * (half[3].lower() == "p")
     match = re.fullmatch(r"\s*(\d{1,2})[:.](\d{2})\s*", str(value))
     minutes = int(match[1]) * 60 + int(match[2]) if match else -1
     if not match or int(match[2]) > 59 or minutes > 24 * 60:

@@ -13,6 +13,7 @@ from pondheat import doubt, study, summary, units
 from pondheat.meter import readings_file
 from pondheat.meter.fitting import Untold
 from pondheat.money import payback
+from pondheat.ranges import OutOfRange
 from pondheat.season.weather_record import MEASURED
 from pondheat.sheet import from_text, with_values
 
@@ -331,6 +332,29 @@ def test_too_short_a_log_and_an_unheated_sheet_are_refused_in_words():
         study.learn(GARDEN, log.iloc[:100])
     with pytest.raises(ValueError, match="heats nothing"):
         study.learn(changed(pond__set_point=None), log)
+
+
+@pytest.mark.parametrize("times", [3, 10, 1000])
+def test_a_log_of_more_than_the_heater_can_take_is_refused(times):
+    """Else nothing is learned, in silence, from Wh taken for kWh, or from the meter of the whole house."""
+    log = readings_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
+    with pytest.raises(OutOfRange, match="at most 6.00 kW.*unit"):
+        study.learn(GARDEN, log.assign(kwh=times * log["kwh"]))
+
+
+def test_what_was_mended_in_the_file_is_said():
+    made = readings_file.read(LOGS / "garden_pond_clock_change.csv", "Europe/London")
+    said = study.learn(GARDEN, made.use, repairs=made.repairs).sentences
+    assert made.repairs and all(f"In the meter file: {one.sentence}" in said for one in made.repairs)
+
+
+def test_a_log_of_another_year_than_its_weather_is_told_by_dates():
+    log = readings_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
+    log = log.set_axis(log.index - pd.Timedelta(days=365))
+    days = study.weather_of(replace(GARDEN, start=pd.Timestamp("2026-01-01").date(), end=pd.Timestamp("2026-02-01").date()))
+    measured = replace(days, kind=MEASURED, hours=days.hours["2026-01-01":"2026-02-01"])
+    with pytest.raises(Untold, match="readings are of 2025-01-05 to 2025-01-19, the weather of 2026-01-01 to 2026-02-01"):
+        study.learn(GARDEN, log, measured)
 
 
 def test_a_sheet_that_covers_every_metered_night_is_asked_about(learned):

@@ -176,7 +176,8 @@ UNDERSTOOD = {
     "held": [("18 °C", "64.4 °F"), ("64 °F", "17.8 °C"), ("18 C", "64.4"), ("no heat", "No heat at all.")],
     "power": [("3 kW", "3.00 kW"), ("3000 W", "3.00 kW"), ("10 MJ/h", "2.78 kW")],
     "gas_rate": [("9 p/kWh", "£0.090"), ("9p", "£0.090"), ("£0.09/kWh", "£0.090")],
-    "hours": [("18:00 to 08:00", "14 hours"), ("18.00-8.00", "14 hours"), ("from 6:30 until 17:00", "10.5 hours"), ("day and night", "day and night")],
+    "hours": [("18:00 to 08:00", "14 hours"), ("18.00-8.00", "14 hours"), ("from 6:30 until 17:00", "10.5 hours"), ("day and night", "day and night"),
+              ("6 pm to 8 am", "14 hours, from 18:00 to 08:00")],
     "cover_price": [("£180", ""), ("18000p", ""), ("180 GBP", "")],
     "rate": [("28 p/kWh", "£0.280"), ("28p", "£0.280"), ("£0.28 per kWh", "£0.280")],
     "cheap": [("12 p/kWh, 00:30-07:30", "from 00:30 to 07:30"), ("12p from 0:30 to 7:30", "£0.120"), ("", "This is left out.")],
@@ -235,3 +236,13 @@ def test_the_short_form_is_short():
     assert len(short) <= 14 and sum(question.needed for question in ASKED.values()) == 3
     assert sum(is_asked(key, filled(cover="none", held=NO_HEAT)) for key in short) <= 10
     assert pond_form.LONGEST <= 1000
+
+
+@pytest.mark.parametrize("key", pond_form.FILLED)
+def test_an_emptied_line_is_answered_in_the_words_of_the_form(key):
+    with pytest.raises(Unreadable, match="Nothing is typed here. Type it like this"):
+        echo(ASKED[key], "")
+
+
+def test_no_insulation_may_be_left_empty():
+    assert echo(ASKED["insulation"], "") == "This is left out." and made(insulation="", base="no").pond == made().pond

@@ -109,6 +109,14 @@ def test_the_worst_evening_is_the_worst(garden, record):
             assert other.hours_to[3.0] > soonest - 1e-6
 
 
+def test_the_worst_evening_is_one_on_which_the_heater_is_wanted(garden, record):
+    """In April the sun warms this pond nine kelvin over what is held; what the next night takes of that is no harm of the cut."""
+    cool = replace(garden, set_point=(((1, 1), 10.0),))
+    evenings = cuts.every_evening(cool, record)
+    assert evenings["over"][evenings["hours"].idxmin()] > 3  # the evening that would be named else
+    assert evenings["over"][cuts.worst_start(cool, record)] <= cuts.HEATER_RESTS
+
+
 @pytest.mark.parametrize("covered", [False, True])
 def test_all_starts_at_once_agree_with_one_at_a_time(garden, record, covered):
     evenings = cuts.every_evening(garden, record, covered=covered)

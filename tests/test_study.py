@@ -1,6 +1,7 @@
 """The whole answer: two real runs, sums that agree, money by the clock, bands, JSON that other programs can take."""
 
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -194,6 +195,36 @@ def test_a_cover_that_never_pays(changes):
     assert told["years"] is None and told["discounted"] is None and told["in_words"] == "never"
     assert told["net_present_value"] < 0
     assert "never pays" in summary.season_text(got)
+
+
+WORSE = {"pond.set_point": "12 °C", "place.shade": 0.0, "cover": {
+    "kind": "floating", "u_value": "5 W/m²K", "light": "0 %", "on": "09:00", "off": "17:00", "price": "£120", "life": "1 year"}}
+HOT = {"season": {"start": "2025-06-01", "end": "2025-08-31"}, "wall": None, "base": None, "pond.depth": "0.6 m", "filter": None,
+       "aeration": None, "cover": {"u_value": "1 W/m²K", "light": "90 %"}, "pond.set_point": "18 °C"}
+
+
+def test_less_than_nothing_is_not_said_to_be_saved():
+    """A cover that keeps the sun out takes more; the bands are said to be those of a saving."""
+    told = " ".join(summary.season_text(found(GARDEN, WORSE, scenarios=20)).split())
+    assert "saves nothing: it takes" in told and "in money it costs £" in told and "(as a saving, likely −" in told
+    assert "saves −" not in told and "(-" not in told and "the cover costs £" in told
+
+
+def test_water_that_would_cook_is_a_sentence():
+    with pytest.raises(simulate.TooHot, match="would pass 60 °C.*lift it by day"):
+        found(GARDEN, HOT)
+
+
+def test_one_day_and_one_year_are_in_the_singular():
+    got = found(GARDEN, {"season": {"start": "2026-01-10", "end": "2026-01-10"}, "cover.life": "1 year"})
+    told = " ".join(summary.season_text(got).split())
+    assert "saving of this one day for" in told and "Over 1 year it" in told
+
+
+def test_the_power_of_a_small_tank_is_told_finely_enough_to_buy_by():
+    got = found(TANK, {"pond": {"length": "60 cm", "width": "40 cm", "depth": "50 cm", "set_point": "20 °C"}, "heater.power": "150 W"})
+    told = re.search(r"worst 24 hours need, kW +([\d.]+)", summary.season_text(got))[1]
+    assert float(told) == pytest.approx(got.open.worst_day_kw, rel=0.05) and got.open.worst_day_kw < 1
 
 
 # --- heaters ------------------------------------------------------------------------------------------------------

@@ -235,3 +235,16 @@ def test_missing_unit_is_asked_back_as_it_was_perhaps_meant(given, unit, meant):
     with pytest.raises(units.Unreadable) as told:
         units.parse(given, unit)
     assert str(told.value).endswith(f"has no unit. Did you mean {meant}?")
+
+
+@pytest.mark.parametrize("given, unit", [("-3", "m"), ("0", "m"), ("99999999999", "m"), ("-3", "money"), ("-3", "W"), ("1e9", "degC"), (-3, "m")])
+def test_what_nobody_can_mean_is_not_offered(given, unit):
+    with pytest.raises(units.Unreadable, match="has no unit. Write it as") as told:
+        units.parse(given, unit)
+    assert "Did you mean" not in str(told.value)
+
+
+@pytest.mark.parametrize("given, meant", [("28", "“28 L/s” or “28 L/min”"), ("2000", "“2000 L/h”")])
+def test_a_flow_is_asked_back_in_the_units_of_pumps(given, meant):
+    with pytest.raises(units.Unreadable, match=meant):
+        units.parse(given, "m**3/s")

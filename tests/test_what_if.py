@@ -597,3 +597,12 @@ def test_the_shell_says_what_it_cannot_read(capsys, given, said):
 def test_numbers_for_the_house_belong_to_the_choices(capsys):
     assert front.main([*SHELL[:2], "--house-kwh", "3000"]) == 2
     assert "--house-kwh belongs to --what-if" in capsys.readouterr().err
+
+
+def test_a_choice_that_would_cook_the_pond_is_left_out_and_the_others_stay():
+    """By night this tight clear cover is harmless; left on in the summer sun it is not."""
+    hot = {"season": {"start": "2025-06-01", "end": "2025-08-31"}, "wall": None, "base": None, "pond.depth": "0.6 m", "filter": None,
+           "aeration": None, "cover": {"u_value": "1 W/m²K", "light": "90 %", "on": "20:00", "off": "07:00"}}
+    table = compared(GARDEN, hot, ("cover_never", "cover_always"))
+    assert [row.key for row in table.rows] == [AS_IT_IS, "cover_never"]
+    assert table.left_out == (("covered day and night", "the water would pass 60 °C in the sun"),)

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pondheat import written
-from pondheat.units import CURRENCIES, GBP, Unreadable
+from pondheat.units import CURRENCIES, GBP, Currency, Unreadable
 
 EUR = CURRENCIES["EUR"]
 
@@ -48,6 +48,14 @@ def test_rates_in_another_currency():
         written.rate("28 p/kWh", EUR)
 
 
+def test_prices_in_a_currency_of_ones_own():
+    """Nobody here knows what a rupee or a yen buys: 12 of them for a kWh are not taken for a slip."""
+    rupee = Currency("NPR", "Rs", "paisa")
+    assert written.rate("Rs 12/kWh", rupee) == 12.0 and written.daily_charge("Rs 50/day", rupee) == 50.0
+    with pytest.raises(Unreadable, match="between -100 and 100"):
+        written.rate("Rs 900/kWh", rupee)
+
+
 def test_shares():
     assert written.fraction("5 %") == 0.05 and written.fraction(0.05) == 0.05 and written.fraction(1) == 1.0
     with pytest.raises(Unreadable, match="^5 given: between 0 and 1 is plausible; did you mean 5 %"):
@@ -58,7 +66,8 @@ def test_shares():
 
 
 @pytest.mark.parametrize("value, minutes", [("00:30", 30), ("7:30", 450), ("07.30", 450), ("24:00", 1440), ("0:00", 0),
-                                            (dt.time(19, 5), 1145), (" 23:59 ", 1439)])
+                                            (dt.time(19, 5), 1145), (" 23:59 ", 1439), ("7pm", 1140), ("12 am", 0),
+                                            ("12:30 p.m.", 750), ("8 AM", 480)])
 def test_clock_times(value, minutes):
     assert written.clock_minutes(value) == minutes
     assert written.clock_minutes(written.clock(value)) == minutes
@@ -66,7 +75,7 @@ def test_clock_times(value, minutes):
 
 @pytest.mark.parametrize("value, hint", [("25:00", "01:00"), ("24:30", "00:30"), ("7:65", ""), ("730", ""), ("8", ""),
                                          (8, ""),
-                                         ("", ""), ("7pm", ""), ("48:00", ""), (dt.time(1, 0, 30), ""), (True, "")])
+                                         ("", ""), ("19pm", ""), ("0 am", ""), ("48:00", ""), (dt.time(1, 0, 30), ""), (True, "")])
 def test_clock_times_asked_back(value, hint):
     with pytest.raises(Unreadable, match=f"Did you mean “{hint}”" if hint else "is not a time of day"):
         written.clock_minutes(value)

@@ -99,7 +99,8 @@ def fit(use: pd.DataFrame, conditions: Conditions, learn: tuple[str, ...] | None
     except FewDays as few:
         raise Untold(str(few)) from None
     if len(days.measured) < FEWEST_DAYS:
-        raise Untold(f"{len(days.measured)} whole days were read, and {FEWEST_DAYS} are the least that say anything: "
+        count = len(days.measured)
+        raise Untold(f"{count} whole day{' was' if count == 1 else 's were'} read, and {FEWEST_DAYS} are the least that say anything: "
                      "go on reading; three weeks with a few nights of each kind are good.")
     if days.measured.max() <= 0:
         raise Untold("The meter stood still on every day: nothing about losses can be learned while the heater is off.")

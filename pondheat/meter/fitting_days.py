@@ -55,6 +55,10 @@ class Days:
         return self.sums(hourly) / self.hours
 
 
+def _left_out(count: int, what: str, which: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'} {which} {'was' if count == 1 else 'were'} left out."
+
+
 def days_of(use: pd.DataFrame, index: pd.DatetimeIndex) -> Days:
     """Lay readings over the hours of a weather index and group them by day, noon to noon.
 
@@ -72,7 +76,8 @@ def days_of(use: pd.DataFrame, index: pd.DatetimeIndex) -> Days:
     if (begin[1:] < (begin + length)[:-1] - 1e-6).any():
         raise OutOfRange("Two readings of the meter overlap in time.")
     inside = (begin >= -1e-9) & (begin + length <= len(index) + 1e-9)
-    notes = [] if inside.all() else [f"{(~inside).sum()} readings lie outside the weather's hours and were left out."]
+    notes = [] if inside.all() else [_left_out((~inside).sum(), "reading", "outside the weather's hours")]
+    span = f"{use.index[0]:%Y-%m-%d} to {use.index[-1]:%Y-%m-%d}"
     use, begin, length = use[inside], np.maximum(begin[inside], 0.0), length[inside]
     local = use.index.tz_convert(index.tz)
     # A reading over more than a day is a block of its own, named by its start; shorter ones add up to their day.
@@ -81,9 +86,10 @@ def days_of(use: pd.DataFrame, index: pd.DatetimeIndex) -> Days:
     hours = np.bincount(day, length, len(dates))
     kept = hours >= WHOLE_ENOUGH
     if not kept.any():
-        raise FewDays("No whole day of readings lies in the hours of this weather.")
+        raise FewDays(f"No whole day of readings lies in the hours of this weather: the readings are of {span}, the weather of "
+                      f"{index[0]:%Y-%m-%d} to {index[-1]:%Y-%m-%d}. Is one of another year?")
     if not kept.all():
-        notes.append(f"{(~kept).sum()} days with less than {WHOLE_ENOUGH:.0f} hours of readings were left out.")
+        notes.append(_left_out((~kept).sum(), "day", f"with less than {WHOLE_ENOUGH:.0f} hours of readings"))
     row = kept[day]
     renamed = np.cumsum(kept) - 1
     water = None

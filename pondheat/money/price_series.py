@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
-from pondheat import ranges, units
+from pondheat import units, written
 from pondheat.money.civil_time import HOUR
 from pondheat.units import Unreadable
 
@@ -123,8 +123,8 @@ def _checked(starts: np.ndarray, prices: np.ndarray, name: str, currency: units.
     missing = np.setdiff1d(np.arange(starts[0], starts[-1], step), starts)
     if missing.size:
         raise Unreadable(f"{name}: there is no price for {_named(missing)}. Fill the gap or cut the file there.")
-    limits, typical = ranges.RANGES["rate"], float(np.median(np.abs(prices)))
-    if typical > limits.high:
+    typical = float(np.median(np.abs(prices)))
+    if typical > written.price_limits("rate", currency)[1]:
         raise Unreadable(f"{name}: prices of {typical:g} {currency.sign}/kWh are not plausible; if they are "
                          f"{currency.hundredth}/kWh, name the column “price [{currency.hundredth}/kWh]”.")
     return PriceSeries(starts, prices, step)

@@ -26,6 +26,15 @@ COLUMNS = ("water_temp", "ice", "heater", "electricity", "gas", *ROUTES, "solar"
 GROUND_DEPTH = Constant(1.0, "m", "practice", "middle of a pond's wall (judgement)")
 GROUND_WAVE = Constant(2.2, "m", "iso_13370", "depth at which the yearly wave has shrunk to 37 %, clay (memory)")
 _FUSION = FUSION_HEAT.value
+HOTTEST = 60.0  # °C that water may reach; no pond gets there, and what is reckoned beyond means nothing (judgement)
+
+
+class TooHot(OutOfRange):
+    """Water that passes `HOTTEST`, as under a tight clear cover left on in the sun."""
+
+    def __init__(self):
+        super().__init__(f"The water would pass {HOTTEST:g} °C, and nothing lives in that. A tight, clear cover left on in the sun does "
+                         "it: lift it by day, or look again at the light it lets through, its gap and the pond's walls.")
 
 
 def time_constant(depth, loss_coefficient):
@@ -176,6 +185,8 @@ def march(prepared: balance.Prepared, set_point, limit, gain, start_temp: float,
             elif not breaks[i]:
                 break
             temp, mean[i], ice, heats[i] = _hour(temp, ice, loss, slope, gained, wanted, most, capacity)
+            if temp > HOTTEST:
+                raise TooHot
             end[i], ices[i] = temp, ice
             i += 1
     need = np.where(idle, 0.0, np.maximum(need, 0.0))

@@ -150,11 +150,11 @@ def _header(headers: list[str], name: str, row: int) -> tuple[dict[str, _Column]
 
 
 def _column_of(header: str) -> tuple[str, str, float | None] | None:
-    """Column, written unit and height of a header such as “Wind speed (mph at 4 m)” or “air_temp_degC”."""
-    found = re.fullmatch(r"\s*([^\[(]*?)\s*(?:[\[(](.*)[\])])?\s*", header.strip().strip('"'))
+    """Column, written unit and height of a header such as “Wind speed (mph at 4 m)”, “wind [m/s] at 4 m” or “air_temp_degC”."""
+    found = re.fullmatch(r"\s*([^\[(]*?)\s*(?:[\[(](.*)[\])])?\s*((?:\bat\s)?\s*\d+(?:\.\d+)?\s*(?:m|ft))?\s*", header.strip().strip('"'))
     if not found:
         return None
-    bare, inside = found[1], (found[2] or "").strip()
+    bare, inside = found[1], f"{found[2] or ''} {found[3] or ''}".strip()  # “wind [m/s] at 10 m” too
     words = [word for word in re.split(r"[\s_.\-]+", bare.lower()) if word]
     for count in range(len(words), 0, -1):
         column = _BY_NAME.get(" ".join(words[:count]))

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from pondheat import power_cut as power_cuts, units
+from pondheat.doubt import UNKNOWNS
 from pondheat.fish.temperature import WINTERING_DEPTH
 from pondheat.show.report_numbers import Numbers, kwh, years
-from pondheat.show.report_parts import clipped, time
+from pondheat.show.report_parts import clipped, said, time
 from pondheat.show.report_trace import Step, given
 from pondheat.study import SHORT_SEASON, Assessment
 from pondheat.summary import too_warm_above
@@ -76,7 +77,8 @@ class Answer:
             told = f"Payback: {numbers.payback()}. At these prices the cover saves nothing that could pay for it"
         else:
             told = f"It is paid back after {numbers.payback()}"
-        if found.doubt is not None and found.doubt.payback is not None:
+        band = None if found.doubt is None else found.doubt.payback
+        if band is not None and min(found.payback_years, band.low) < float("inf"):  # else “never to never”
             told += "; " + numbers.band("payback", "Payback", found.doubt.payback, years, "seasons")
         leaves = numbers.leaves()
         if leaves is not None:
@@ -134,7 +136,8 @@ class Answer:
         part = self.trace.number("matters", "Share of the spread that this alone explains", [
             given("explained ÷ whole variance of the runs", first.share, "", "runs of the season, see “The runs”"),
             Step("in per cent", (("", first.share, ""), ("", 100.0, "%")), "×", "%", "by definition")], lambda v: f"{v:.0f} %")
-        return f"<p><b>Break our number.</b> {told} Alone it explains {part} of the band from {self.numbers.runs()} runs.</p>"
+        return (f"<p><b>Break our number.</b> {told} Alone, {said(UNKNOWNS[first.unknown].words)} explains {part} of the band from "
+                f"{self.numbers.runs()} runs.</p>")
 
     def _more(self, what_if, power_cut) -> str:
         lines = []

@@ -49,6 +49,9 @@ def _runs(found: Assessment) -> str:
     doubt, currency = found.doubt, found.sheet.currency
     if doubt is None:
         return "<p>No runs: without heat there is no cost of heat to be unsure of.</p>"
+    if not doubt.measure_first:  # a pond that takes no heat in this weather, or whose heat costs nothing
+        return (f"<p>{doubt.scenarios} runs of the whole season, each with its own value of every unknown, all with the same answer: "
+                f"nothing that is unsure of this pond changes it. {_learned(found)}</p>")
     rows = [[said(one.meaning), f"{100 * one.share:.0f} %", _end(one.low, one.money, currency),
              _end(one.high, one.money, currency), said(one.how or "nobody can, beforehand")] for one in doubt.measure_first]
     return (f"<p>{doubt.scenarios} runs of the whole season, each with its own value of every unknown, spread evenly over the ranges "

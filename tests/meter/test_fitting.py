@@ -118,7 +118,7 @@ def test_days_add_up_over_the_read_spans_only():
     index = pd.date_range("2025-10-01 12:00", periods=96, freq="h", tz="Europe/Berlin")
     use = pd.DataFrame({"kwh": 1.0, "hours": 1.0}, index=index).drop(index[30:36]).drop(index[72:80])
     days = days_of(use, index)
-    assert days.measured.tolist() == [24.0, 18.0, 24.0] and "1 days with less" in days.notes[0]
+    assert days.measured.tolist() == [24.0, 18.0, 24.0] and "1 day with less" in days.notes[0]
     assert days.dates[0] == pd.Timestamp("2025-10-01")
     assert days.sums(np.arange(96.0)).tolist() == [sum(range(24)), sum(range(24, 48)) - sum(range(30, 36)),
                                                    sum(range(48, 72))]

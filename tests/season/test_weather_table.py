@@ -114,7 +114,8 @@ def test_units_by_hand(read, column, written_as, value, expected):
 
 
 @pytest.mark.parametrize("head, height", [("wind_speed [m/s at 2 m]", 2), ("wind_speed [m/s at 10 ft]", 3.048),
-                                          ("wind_speed_4m [m/s]", 4), ("wind_speed [m/s]", 10)])
+                                          ("wind_speed_4m [m/s]", 4), ("wind_speed [m/s]", 10),
+                                          ("wind [m/s] at 3 m", 3), ("Wind (m/s) 10 ft", 3.048)])
 def test_height_of_the_wind(read, head, height):
     found = read(text_of(HEAD.replace("wind_speed [m/s]", head)))
     assert found.wind_height == pytest.approx(height)

@@ -197,6 +197,13 @@ def test_a_wrong_answer_is_told_in_place_and_nothing_is_lost(panel):
     assert panel.form.fields["width"].value == "10 ft"
 
 
+def test_an_emptied_line_never_speaks_of_the_sheet_s_keys(panel):
+    said = given(panel, **SIZE, power="", hours="", timezone="", start="")
+    assert all("Nothing is typed here" in said[key] for key in ("power", "hours", "timezone", "start")), said
+    told = worked(panel)
+    assert told.count("Nothing is typed here") == 4 and "write power" not in told and "“”" not in told
+
+
 def test_what_only_the_sheet_finds_implausible_is_told_in_place_too(panel):
     said = given(panel, **SIZE, power="3 W", start="2027-13-01", timezone="Europe/Lundon", sky_view="800 %")
     assert all(said[key].startswith(TO_MEND) for key in ("power", "start", "timezone", "sky_view")), said

@@ -195,9 +195,22 @@ def test_a_band_that_a_meter_taught_has_its_own_middle(name, own, of_the_meter, 
     assert len(re.findall(r", likely [£\d]", said)) == len(re.findall(r"as learned from its own meter [£\d][^,]*, likely", said)) > 0
 
 
+@pytest.mark.parametrize("changes", [{"pond.set_point": "5 °C", "season": {"start": "2025-06-01", "end": "2025-08-31"}},
+                                     {"tariff": {"rate": "0 p/kWh"}}], ids=["no heat is wanted", "a kWh costs nothing"])
+def test_a_pond_whose_answer_nothing_unsure_can_change_has_a_sheet_too(changes):
+    pond = described(**changes)
+    made = report(pond, study.assess(pond, scenarios=12))
+    assert "all with the same answer" in made and "Break our number" not in made and "never to never" not in words(first_page(made))
+
+
+def test_what_a_share_is_of_is_named(written):
+    assert re.search(r"Alone, how [a-z ]+ explains \d+ % of the band", words(first_page(written("guesses"))))
+
+
 def test_never_is_said_in_words(written):
     said = words(first_page(written("never pays")))
     assert "Payback: never" in said and re.search(r"The cover costs £[\d.\u202f]+ more over this season", said)
+    assert "never to never" not in said and "saves −" not in said
     assert "after never" not in said and "The cover saves" not in said
 
 

@@ -143,8 +143,9 @@ class YourPond(Aside):
             record = study.weather_of(sheet)
             fitted = None
             if log is not None:
-                use = readings_file.read(log, sheet.timezone, **options).use
-                fitted = study.learn(sheet, use, study.weather_of(replace(sheet, weather=days)) if days else None)
+                made = readings_file.read(log, sheet.timezone, **options)
+                fitted = study.learn(sheet, made.use, study.weather_of(replace(sheet, weather=days)) if days else None,
+                                     repairs=made.repairs)
             found = study.assess(sheet, record, progress=lambda done: progress(SHARES[0] * done), fitted=fitted)
             table = what_if.what_if(sheet, record, progress=lambda done: progress(
                 SHARES[0] + (SHARES[1] - SHARES[0]) * done))

@@ -148,7 +148,9 @@ def faults_of(text: str, folder) -> tuple[dict[str, str], list[str]]:
             if key is None:
                 others.append(f"{fault.key}: {fault.sentence}")
             else:
-                by_question.setdefault(key, fault.sentence)
+                # a sentence about what is missing speaks of the sheet's keys, which nobody sees here
+                empty = fault.given == "" and key in pond_form.FILLED
+                by_question.setdefault(key, pond_form.left_empty(pond_form.questions()[key]) if empty else fault.sentence)
         return by_question, others
     return {}, []
 
