@@ -275,11 +275,13 @@ def _check(arguments: argparse.Namespace) -> int:
 
 
 def _key(arguments: argparse.Namespace) -> int:
-    from pondheat import sheet
+    from pondheat import sheet, usual
+    from pondheat.show import ponds
     from pondheat.tutor import writing
 
-    pond = sheet.read(arguments.sheet or Path(__file__).resolve().parents[1] / "data" / "ponds" / "garden_pond.toml")
-    written = writing.write(Path(arguments.folder or writing.FOLDER), pond, arguments.sheets)
+    club = usual.load(Path(writing.LEARNERS))  # as on the pages that were opened from here
+    pond = sheet.read(arguments.sheet) if arguments.sheet else ponds.invented(money=club.currency)
+    written = writing.write(Path(arguments.folder or writing.FOLDER), pond, arguments.sheets, club)
     print("Written, to be opened in a browser and printed:")
     for path in written:
         print(f"  {path}")
@@ -288,7 +290,7 @@ def _key(arguments: argparse.Namespace) -> int:
 
 
 def _together(arguments: argparse.Namespace) -> int:
-    from pondheat import together
+    from pondheat import together, usual
     from pondheat.tutor import our_ponds, writing
 
     page = Path(arguments.page or Path(writing.FOLDER) / "our_ponds.html")
@@ -303,7 +305,7 @@ def _together(arguments: argparse.Namespace) -> int:
     for name, why in found.left_out:
         print(f"Left out, {name}: {why}", file=sys.stderr)
     page.parent.mkdir(parents=True, exist_ok=True)
-    page.write_text(our_ponds.our_ponds(found), encoding="utf-8", newline="\n")
+    page.write_text(our_ponds.our_ponds(found, usual.load(Path(writing.LEARNERS))), encoding="utf-8", newline="\n")
     print(our_ponds.sentence(found))
     print(f"Written, to be opened in a browser: {page}")
     return 0

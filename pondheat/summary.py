@@ -14,6 +14,7 @@ from pondheat.season import weather
 from pondheat.doubt import Band, meaning
 from pondheat.sheet import Sheet
 from pondheat.study import SHORT_BY, Assessment, Season
+from pondheat.usual import METRIC, Usual, beside, beside_in_lines, fahrenheit
 
 WIDTH = 100
 ROUTE_WORDS = {
@@ -44,8 +45,8 @@ def _span(band: Band, write) -> str:
     return f"likely {write(band.low)} to {write(band.high)}"
 
 
-def season_text(found: Assessment) -> str:
-    """What `python -m pondheat season` prints."""
+def season_text(found: Assessment, usual: Usual = METRIC) -> str:
+    """What `python -m pondheat season` prints; usual: what stands beside °C."""
     sheet, open_, covered = found.sheet, found.open, found.covered
     pair = [open_] if covered is None else [open_, covered]
     heads = ["open"] if covered is None else ["open", "covered"]
@@ -66,12 +67,15 @@ def season_text(found: Assessment) -> str:
     lines.append(_row("given by the heater", *(_kwh(s.heat_kwh) for s in pair)))
     lines += ["", _row("Water and heater", *heads)]
     lines.append(_row("water, lowest and highest °C", *(f"{s.lowest_temp:.1f} – {s.highest_temp:.1f}" for s in pair)))
+    if usual.fahrenheit:
+        ends = (f"{fahrenheit(s.lowest_temp, 1)} – {fahrenheit(s.highest_temp, 1)}" for s in pair)
+        lines.append(_row("water, lowest and highest °F", *ends))
     if max(s.most_ice_kg for s in pair) > 0:
         lines.append(_row("ice, most, kg *", *(_kwh(s.most_ice_kg) for s in pair)))
     if open_.below_floor_hours is not None:
-        lines.append(_row(f"hours below {sheet.floor:g} °C", *(units.digits(s.below_floor_hours) for s in pair)))
+        lines.append(_row(beside(f"hours below {sheet.floor:g} °C", usual), *(units.digits(s.below_floor_hours) for s in pair)))
     if open_.above_ceiling_hours is not None:
-        lines.append(_row(f"hours above {sheet.ceiling:g} °C", *(units.digits(s.above_ceiling_hours) for s in pair)))
+        lines.append(_row(beside(f"hours above {sheet.ceiling:g} °C", usual), *(units.digits(s.above_ceiling_hours) for s in pair)))
     if sheet.heater.kind != "none" and sheet.set_point:
         lines.append(_row("peak hour needs, kW", *(_kw(s.peak_kw) for s in pair)))
         lines.append(_row("worst 24 hours need, kW", *(_kw(s.worst_day_kw) for s in pair)))
@@ -83,15 +87,15 @@ def season_text(found: Assessment) -> str:
     lines += ["", "How this was reckoned"]
     lines += wrapped(f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
                       "heated or covered pond was found to test any of this; formulae like these, unfitted, are "
-                      "reported to follow unheated open water to about 1 K, worst hours 2–3 K.")
+                      "reported to follow unheated open water to about 1 K, worst hours 2–3 K.", usual=usual)
     for note in found.notes:
-        lines += wrapped(note, "- ")
+        lines += wrapped(note, "- ", usual)
     lines += ["", *wrapped(cautions.STANDING)]
     for key in cautions.FIVE:
         if concerns(key, found):
             caution = cautions.CAUTIONS[key]
-            lines += wrapped(f"{caution.title}. {caution.text}")
-    return "\n".join(lines)
+            lines += wrapped(f"{caution.title}. {caution.text}", usual=usual)
+    return beside_in_lines("\n".join(lines), usual, WIDTH)
 
 
 def concerns(key: str, found: Assessment) -> bool:
@@ -308,6 +312,6 @@ def _holding(found: Assessment) -> list[str]:
                            "one may come.")
 
 
-def wrapped(text: str, bullet: str = "") -> list[str]:
+def wrapped(text: str, bullet: str = "", usual: Usual = METRIC) -> list[str]:
     """Lines of at most WIDTH columns, the first after a bullet and the others under its text."""
-    return textwrap.wrap(text, WIDTH, initial_indent=bullet, subsequent_indent=" " * len(bullet))
+    return textwrap.wrap(beside(text, usual), WIDTH, initial_indent=bullet, subsequent_indent=" " * len(bullet))

@@ -7,6 +7,8 @@ currency's sign.
 from __future__ import annotations
 
 import re
+import textwrap
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,8 +16,13 @@ from pondheat import units
 from pondheat.units import Currency, Unreadable
 
 NAME = "money_and_units.txt"
+LONGEST = 68  # signs of a printed line, which fit on a page 800 pixels wide
 GALLONS = {"US gallons": "US_liquid_gallon", "UK gallons": "imperial_gallon"}  # as written → as units knows it
-_NUMBER = r"(?<![\w.,])[−-]?\d[\d\u202f\u2009,]*(?:\.\d+)?"
+_NUMBER = r"(?<![\w.,])[−-]?\d+(?:[\u202f\u2009,]\d{3})*(?:\.\d+)?"
+_NUMBERS = rf"(?<!pH )({_NUMBER}(?:(?:,\s+|\s+(?:and|to|or)\s+|–|-){_NUMBER})*)(?:[ \u00a0]|\n *)"
+# “12, 6 and −2 °C”: each is of that unit, also where the line breaks between.
+# What bears the other unit already stays, so that words may come by twice; “18 °C or 64 °F” is written for everybody.
+_ONCE = r"(?![\w·/])(?!\s+\([^()]*(?:°F|gallons)\)| or [\d.]+ °F)"
 
 
 @dataclass(frozen=True)
@@ -94,22 +101,65 @@ def _value(text: str) -> float:
 
 
 def _places(text: str) -> int:
-    return len(text.split(".")[1]) if "." in text else 0
+    """Decimals that °F deserves beside such a number: one where it has any."""
+    return int("." in text)
 
 
-def beside(text: str, usual: Usual) -> str:
-    """A sentence with °F after each temperature and difference, and gallons after each volume, where these are usual.
+def _after(text: str, unit: str, write: Callable[[str], str], name: str) -> str:
+    """Text with each run of numbers of a unit (a pattern) followed by the same numbers in another."""
+    def put(found: re.Match) -> str:
+        if found[1] is None:  # a tag: the L of a path is no litre
+            return found[0]
+        return f"{found[0]} ({re.sub(_NUMBER, lambda number: write(number[0]), found[1])} {name})"
+
+    return re.sub(rf"<[A-Za-z/!][^<>]*>|{_NUMBERS}(?:{unit}){_ONCE}", put, text)
+
+
+def fahrenheit(celsius: float, places: int = 0) -> str:
+    """A temperature in °F as text, without its unit."""
+    return units.digits(celsius * 1.8 + 32, places)
+
+
+def beside(text: str, usual: Usual, differences: bool = False) -> str:
+    """Words, as text or HTML, with °F after each temperature and difference, and gallons after each volume, where usual.
+
+    differences: °C stands for a difference here, as in a sum.
 
     >>> beside("It falls by 2 K to 16.0 °C in 12 m³.", Usual(fahrenheit=True, gallons="US gallons"))
     'It falls by 2 K (3.6 °F) to 16.0 °C (60.8 °F) in 12 m³ (3\\u202f170 US gallons).'
     """
+    def apart(number: str) -> str:
+        return units.significant(_value(number) * 1.8, 2)
+
     if usual.fahrenheit:
-        text = re.sub(rf"({_NUMBER})[ \u00a0]°C(?!\w)", lambda found: (
-            f"{found[0]} ({units.digits(_value(found[1]) * 1.8 + 32, _places(found[1]))} °F)"), text)
-        text = re.sub(rf"({_NUMBER})[ \u00a0]K(?![\w·/])", lambda found: (
-            f"{found[0]} ({units.significant(_value(found[1]) * 1.8, 2)} °F)"), text)
+        text = _after(text, "°C", apart if differences else lambda number: fahrenheit(_value(number), _places(number)), "°F")
+        text = _after(text, "K", apart, "°F")
+        # who thinks in °F would take “one degree warmer” for less than it is
+        text = re.sub(r"\b(?:[Oo]ne|1) degree\b(?!-|\s+\(1\.8)", r"\g<0> (1.8 °F)", text)
     if usual.gallons:
         per = units.convert(1.0, "m**3", GALLONS[usual.gallons])
-        text = re.sub(rf"({_NUMBER})[ \u00a0]m³(?![\w·/])", lambda found: (
-            f"{found[0]} ({units.significant(_value(found[1]) * per, 3)} {usual.gallons})"), text)
+        for unit, volume in (("m³", 1.0), ("L|litres?", 0.001)):
+            text = _after(text, unit, lambda number: units.significant(_value(number) * volume * per, 3), usual.gallons)
     return text
+
+
+def here(text: str) -> str:
+    """Words with what is usual in the present folder beside: what a page shows goes through this."""
+    return beside(text, load())
+
+
+def beside_in_lines(text: str, usual: Usual, longest: int) -> str:
+    """Lines with what is usual beside; one that this makes longer than `longest` signs goes on in the next."""
+    lines = []
+    for line in text.split("\n"):
+        shown = beside(line, usual)
+        if shown != line and len(shown) > longest:
+            inset = " " * (len(line) - len(line.lstrip()) + 4)
+            shown = "\n".join(textwrap.wrap(shown, longest, subsequent_indent=inset))
+        lines.append(shown)
+    return "\n".join(lines)
+
+
+def say(text: str = "") -> None:
+    """Print lines of a page."""
+    print(beside_in_lines(text, load(), LONGEST))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 import textwrap
 from dataclasses import asdict
@@ -10,6 +11,7 @@ from pondheat import units
 from pondheat.fish import cautions
 from pondheat.fish.temperature import WINTERING_DEPTH
 from pondheat.summary import WIDTH, wrapped
+from pondheat.usual import METRIC, Usual, beside, beside_in_lines, fahrenheit
 from pondheat.what_if import Row, Table
 from pondheat.what_if_case import LIMITS
 
@@ -17,31 +19,33 @@ from pondheat.what_if_case import LIMITS
 COVER_CAUTIONS = ("gas_exchange", "children", "structure_and_wind")
 
 
-def table_text(table: Table, cautioned: bool = False, shell: bool = False) -> str:
+def table_text(table: Table, cautioned: bool = False, shell: bool = False, usual: Usual = METRIC) -> str:
     """A table as plain text of at most 100 columns, answers first.
 
     cautioned: what covers can do was said just before. shell: what was not given is named as an option of the shell.
+    usual: what stands beside °C.
     """
-    lines = wrapped(f"{table.name}, {_day(table.first)} to {_day(table.last)}: what if?") + [""]
+    fit = functools.partial(wrapped, usual=usual)
+    lines = fit(f"{table.name}, {_day(table.first)} to {_day(table.last)}: what if?") + [""]
     lines += _answers(table)
-    lines += ["", *_grid(table), ""]
+    lines += ["", *_grid(table, usual), ""]
     noted: dict[str, list[str]] = {}
     for row in table.rows:
         for note in row.notes:
             noted.setdefault(note, []).append(row.words)
     for note, words in noted.items():
-        lines += wrapped(f"{', '.join(words)}: {note}", "- ")
+        lines += fit(f"{', '.join(words)}: {note}", "- ")
     priced = "Money is that of heater and pump with its tax, without the standing charge. "
-    lines += wrapped("Each line is a whole season in the same weather. "
-                      f"{'' if table.rows[0].money is None else priced}What a choice costs to buy is not in it, nor "
-                      "how sure the numbers are.")
+    lines += fit("Each line is a whole season in the same weather. "
+                 f"{'' if table.rows[0].money is None else priced}What a choice costs to buy is not in it, nor "
+                 "how sure the numbers are.")
     if table.left_out:
-        lines += wrapped(f"Left out: {_left_out(table, shell)}.")
-    lines += [*wrapped(table.weather), "", *wrapped(cautions.STANDING)]
+        lines += fit(f"Left out: {_left_out(table, shell)}.")
+    lines += [*fit(table.weather), "", *fit(cautions.STANDING)]
     for key in () if cautioned else COVER_CAUTIONS:
         caution = cautions.CAUTIONS[key]
-        lines += wrapped(f"{caution.title}: {caution.text}")
-    return "\n".join(lines)
+        lines += fit(f"{caution.title}: {caution.text}")
+    return beside_in_lines("\n".join(lines), usual, WIDTH)
 
 
 def _left_out(table: Table, shell: bool) -> str:
@@ -89,12 +93,13 @@ def _degrees(row: Row) -> str:
     return units.digits(row.lowest_temp, 1)
 
 
-def _grid(table: Table) -> list[str]:
-    heads = ["heat kWh", "taken kWh", "money", "more or less", "water °C", "short h", "ice h"]
+def _grid(table: Table, usual: Usual) -> list[str]:
+    heads = ["heat kWh", "taken kWh", "money", "more or less", "water °C", *["°F"] * usual.fahrenheit, "short h", "ice h"]
     priced = table.rows[0].money is not None
     cells = [[units.digits(row.heat_kwh), units.digits(row.taken_kwh), _amount(row, table),
               ("+" if row.difference > 0 else "") + units.money(row.difference, table.currency) if priced else "",
               f"{_degrees(row)}–{units.digits(row.highest_temp, 1)}",
+              *[f"{fahrenheit(row.lowest_temp)}–{fahrenheit(row.highest_temp)}"] * usual.fahrenheit,
               units.digits(row.short_hours), units.digits(row.ice_hours)] for row in table.grouped]
     grid = [line if priced else line[:2] + line[4:] for line in (heads, *cells)]
     widths = [max(map(len, column)) for column in zip(*grid)]
@@ -104,7 +109,7 @@ def _grid(table: Table) -> list[str]:
         if row is not None and row.group != group:
             group = row.group
             lines.append(f"{group[0].upper()}{group[1:]}")
-        *above, last = textwrap.wrap("" if row is None else row.words, max(words, 12)) or [""]
+        *above, last = textwrap.wrap("" if row is None else beside(row.words, usual), max(words, 12)) or [""]
         lines += above + [f"{last:<{words}}" + "".join(f"  {cell:>{width}}" for cell, width in zip(line, widths))]
     return lines
 

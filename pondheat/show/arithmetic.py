@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 import anywidget
 import traitlets
 
-from pondheat import units
+from pondheat import units, usual
 from pondheat.sources import cite
 from pondheat.units import Currency
 
@@ -32,7 +32,7 @@ class Chain:
     def add(self, text: str, parts: Sequence[tuple[str, float]], unit: str, source: str = "") -> float:
         """The sum of parts of one unit; negative parts are taken off."""
         total = sum(value for _, value in parts)
-        written = " ".join(f"{'−' if value < 0 else '+' if i else ''} {name} {self._shown(abs(value), unit)}".strip()
+        written = " ".join(f"{'−' if value < 0 else '+' if i else ''} {name} {self._shown(abs(value), unit, bool(i))}".strip()
                            for i, (name, value) in enumerate(parts))
         self.lines.append((text, f"{written} = {self._shown(total, unit)}", source))
         return total
@@ -44,13 +44,14 @@ class Chain:
         self.lines.append((text, f"{self._shown(*first)} × {self._shown(*second)} = {self._shown(result, unit)}", source))
         return float(result)
 
-    def _shown(self, value: float, unit: str) -> str:
+    def _shown(self, value: float, unit: str, added: bool = False) -> str:
+        """A value as it is written; degrees that are added to a temperature are a difference, in °F too."""
         if unit == "money":
             return units.money(value, self.currency, 2)
         if unit == "money/kWh":
             return units.rate(value, self.currency)
         number = units.digits(value, 0) if abs(value) >= 100 else units.significant(value, 3)
-        return f"{number} {units.pretty(unit, self.currency)}".strip()
+        return usual.beside(f"{number} {units.pretty(unit, self.currency)}".strip(), usual.load(), differences=added)
 
     def html(self) -> str:
         """The steps as a table that reads from top to bottom."""
@@ -102,7 +103,7 @@ class Fold(anywidget.AnyWidget):
     def renew(self) -> None:
         """Write the content anew if it is being looked at."""
         if self.unfolded:
-            self.body = self._write()
+            self.body = usual.here(self._write())
 
     def __repr__(self) -> str:
         return self.label

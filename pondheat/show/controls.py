@@ -31,8 +31,8 @@ def fault_sentence(fault: Exception) -> str:
 
 
 def status(text: str) -> str:
-    """A sentence as HTML that is read out when it changes; °F and gallons stand beside where they are usual."""
-    return f'<p class="ph-sentence" role="status">{html.escape(usual.beside(text, usual.load()))}</p>'
+    """A sentence as HTML that is read out when it changes."""
+    return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
 
 
 def alert(text: str) -> str:
@@ -53,6 +53,14 @@ def as_text(bundle, text: str) -> dict:
     return data
 
 
+class Words(ipywidgets.HTML):
+    """Words, pictures and tables as HTML; °F and gallons stand beside where they are usual."""
+
+    @traitlets.validate("value")
+    def _beside(self, proposal) -> str:
+        return usual.here(proposal["value"])
+
+
 class Control(anywidget.AnyWidget):
     """A named control. The browser sends one message at a time; `seen` tells it that all answers are on their way."""
 
@@ -61,6 +69,10 @@ class Control(anywidget.AnyWidget):
     label = traitlets.Unicode().tag(sync=True)
     says = traitlets.Unicode().tag(sync=True)
     seen = traitlets.Unicode().tag(sync=True)
+
+    @traitlets.validate("label", "says")
+    def _beside(self, proposal) -> str:
+        return usual.here(proposal["value"])
 
     def __init__(self, **traits):
         super().__init__(**traits)
@@ -188,7 +200,7 @@ class Choice(Control):
 
     def __init__(self, label: str, options: Mapping[str, str] | Sequence[str], value: str | None = None):
         texts = dict(options) if isinstance(options, Mapping) else {text: text for text in options}
-        super().__init__(label=label, options=[[key, text] for key, text in texts.items()], value=value)
+        super().__init__(label=label, options=[[key, usual.here(text)] for key, text in texts.items()], value=value)
 
     @traitlets.validate("value")
     def _known(self, proposal) -> str | None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import traitlets
 
-from pondheat import units
+from pondheat import units, usual
 from pondheat.lesson import marking, progress
 from pondheat.lesson.marking import Exercise, Mark
 from pondheat.show import ponds
@@ -21,6 +21,10 @@ class AnswerBox(Control):
     hints = traitlets.List().tag(sync=True)
     more_hints = traitlets.Bool(True).tag(sync=True)
     may_renew = traitlets.Bool(False).tag(sync=True)
+
+    @traitlets.validate("hints")
+    def _hints_beside(self, proposal) -> list[str]:
+        return [usual.here(hint) for hint in proposal["value"]]
 
     def __init__(self, key: str, currency: units.Currency = units.GBP, folder: Path | None = None, opened: int = 0):
         self.exercise = Exercise(key, currency)

@@ -20,7 +20,7 @@ from lets_plot import (
     scale_x_continuous, scale_y_continuous, theme, theme_none,
 )
 
-from pondheat import units
+from pondheat import units, usual
 
 if TYPE_CHECKING:
     from pondheat.what_if import Row
@@ -82,6 +82,14 @@ def _apart(middles: list[float], least: float, lowest: float) -> list[float]:
     for middle in middles:
         placed.append(max(middle, (placed[-1] + least) if placed else lowest))
     return placed
+
+
+def _degrees(title: str, steps: list[float], places: int) -> tuple[str, list[str]]:
+    """A title, and the texts of a scale; °F stands in brackets where it is usual and the title says that the scale is of °C."""
+    texts = [units.digits(t, places) for t in steps]
+    if ", °C" not in title or not usual.load().fahrenheit:
+        return title, texts
+    return title.replace(", °C", ", °C (°F)"), [f"{text} ({usual.fahrenheit(t, places)})" for text, t in zip(texts, steps)]
 
 
 def _ticks(most: float) -> list[float]:
@@ -199,13 +207,18 @@ def lines(series: dict[str, tuple[list[float], list[float]]], panel: str, title:
     span, wide = high - low, across[1] - across[0]
     steps = [low + t for t in _ticks(span)]
     places_after = next(n for n in range(6) if all(abs(t * 10**n - round(t * 10**n)) < 1e-6 for t in steps))
+    title, labels = _degrees(title, steps, places_after)
+    unit = " °C" if "°C (°F)" in title else ""  # so that °F comes to stand beside
+    left, room = across[0], 0.3 if unit else 0.24  # for names at the right: longer texts of the scale make all narrower
+    if any(usual.here(words) != words for words in (marks or {}).values()):
+        left -= 0.22 * wide  # their words become longer; clear of the lines all the same
     plot = ggplot()
     if low < 0 < high:
         plot += geom_hline(yintercept=0, color=_INK, size=0.5)
     for value, words in (marks or {}).items():
         plot += geom_hline(yintercept=value, color=_INK, size=0.5, linetype="dotted")
         plot += geom_text(aes("x", "y", label="says"), size=7.6, color=_INK, family="inherit", hjust=0,
-                          data={"x": [across[0] + 0.01 * wide], "y": [value + 0.045 * span], "says": [words]})
+                          data={"x": [left + 0.01 * wide], "y": [value + 0.045 * span], "says": [words]})
     ends = sorted(series, key=lambda name: series[name][1][-1])
     places = dict(zip(ends, _apart([series[name][1][-1] for name in ends], 0.085 * span, low + 0.04 * span)))
     for number, (name, (at, values)) in enumerate(series.items()):
@@ -214,12 +227,12 @@ def lines(series: dict[str, tuple[list[float], list[float]]], panel: str, title:
                           linetype=_DASHES[number % 4], tooltips="none")
         plot += geom_text(aes("x", "y", label="says"), size=7.6, color=_INK, family="inherit", hjust=0,
                           data={"x": [at[-1] + 0.012 * wide], "y": [places[name]], "says": [name]})
-    plot += scale_x_continuous(breaks=list(ticks), labels=list(ticks.values()), limits=[across[0], across[1] + 0.24 * wide],
+    plot += scale_x_continuous(breaks=list(ticks), labels=list(ticks.values()), limits=[left, across[1] + room * wide],
                                expand=[0.01, 0])
-    plot += scale_y_continuous(limits=[low, high], breaks=steps, labels=[units.digits(t, places_after) for t in steps],
+    plot += scale_y_continuous(limits=[low, high], breaks=steps, labels=labels,
                                expand=[0, 0])
-    described = "; ".join(f"{name} runs from {units.significant(v[0], 3)} to {units.significant(v[-1], 3)}, lowest "
-                          f"{units.significant(min(v), 3)}, highest {units.significant(max(v), 3)}"
+    described = "; ".join(f"{name} runs from {units.significant(v[0], 3)} to {units.significant(v[-1], 3)}{unit}, lowest "
+                          f"{units.significant(min(v), 3)}{unit}, highest {units.significant(max(v), 3)}{unit}"
                           for name, (_, v) in series.items()) + "."
     return _finish(plot, panel, title, described, series)
 
@@ -240,7 +253,9 @@ def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GB
     worths = [row.worth for row in rows]
     most, least = max(*worths, *highs, 1e-9), min(*worths, 0.0)
     wide = most - least
-    left, right = least - 1.12 * wide, most + 0.66 * wide  # room for the names before, amounts and water behind
+    fahrenheit = usual.load().fahrenheit
+    # room for the names before, amounts and water behind
+    left, right = least - 1.12 * wide, most + (0.76 if fahrenheit else 0.66) * wide
     parts = {"names": [], "heads": [], "amounts": [], "waters": []}
     bars_at: dict[str, list] = {"from": [], "to": [], "low": [], "high": [], "fill": []}
     bands: dict[str, list] = {"x": [], "to": [], "y": []}
@@ -261,7 +276,8 @@ def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GB
                 bands[name].append(value)
         parts["names"].append((left + 0.03 * wide, y, row.words))
         parts["amounts"].append((most + 0.38 * wide, y, written(row)))
-        parts["waters"].append((right, y, f"{units.digits(row.lowest_temp, 1)} °C"))
+        water = units.digits(row.lowest_temp, 1)
+        parts["waters"].append((right, y, f"{water} ({usual.fahrenheit(row.lowest_temp, 1)})" if fahrenheit else f"{water} °C"))
         said.append(f"{row.words} {written(row)}, lowest water {units.digits(row.lowest_temp, 1)} °C"
                     + (f", short of heat in {units.digits(row.short_hours)} hours" if row.short_hours else "") + ";")
     plot = (ggplot() + geom_rect(aes(xmin="from", xmax="to", ymin="low", ymax="high", fill="fill"), data=bars_at, size=0,
@@ -273,7 +289,7 @@ def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GB
                            data={"x": [0.0], "to": [0.0], "y": [-0.5], "end": [y - 0.5]}))
     if bands["x"]:
         plot += geom_segment(aes("x", "y", xend="to", yend="y"), data=bands, color=_INK, size=1.2, tooltips="none")
-    heads_of_columns = [(right, 0.0, "lowest water")]
+    heads_of_columns = [(right, 0.0, "lowest water, °C (°F)" if fahrenheit else "lowest water")]
     for texts, at, face in ((parts["names"], 0, "plain"), (parts["amounts"], 1, "plain"), (parts["heads"], 0, "bold"),
                             (parts["waters"], 1, "plain"), (heads_of_columns, 1, "plain")):
         if texts:

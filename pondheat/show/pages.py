@@ -14,10 +14,10 @@ from urllib.parse import quote
 import ipywidgets
 import numpy as np
 
-from pondheat import bench, bench_opened, units
+from pondheat import bench, bench_opened, units, usual
 from pondheat.lesson import progress, questions
 from pondheat.show import ponds
-from pondheat.show.controls import Choice, as_text, status
+from pondheat.show.controls import Choice, Words, as_text, status
 
 CHECKS = Path(__file__).resolve().parents[2] / "data" / "checks"
 KINDS = {"published": "printed", "library": "by another library", "derived": "reckoned another way", "practice": "the trade says",
@@ -43,7 +43,7 @@ class PredictFirst(ipywidgets.VBox):
         self.panel = self.topic.panel()
         self.guess = Choice(self.topic.QUESTION, {**self.topic.OPTIONS, SHOW_ME: "I don't know, show me"})
         self.sure = Choice("How sure are you?", SURE)
-        self.said = ipywidgets.HTML()
+        self.said = Words()
         self.kept = ""
         self.opened = False
         self._show(self.sure, False)
@@ -89,14 +89,14 @@ class ComeBack(ipywidgets.VBox):
     def __init__(self, page: str, folder: Path | None = None):
         self.folder = Path.cwd() if folder is None else folder
         self.missed = _missed_before(page, self.folder)
-        self.said = ipywidgets.HTML(status(self.NOTHING))
+        self.said = Words(status(self.NOTHING))
         if self.missed is None:
             super().__init__([self.said])
             return
         self.topic = _topic(self.missed)
         self.guess = Choice(self.topic.QUESTION, self.topic.OPTIONS)
         self.said.value = ""
-        where = ipywidgets.HTML(f"<p>From page {self.missed[:2]}. You were sure then; what would you say now?</p>")
+        where = Words(f"<p>From page {self.missed[:2]}. You were sure then; what would you say now?</p>")
         super().__init__([where.add_class("ph-words"), self.guess, self.said])
         self.guess.observe(self._chosen, "value")
 
@@ -128,7 +128,7 @@ def _missed_before(page: str, folder: Path) -> str | None:
     return max(earlier, key=lambda name: (misses[name], name), default=None)
 
 
-class SoFar(ipywidgets.HTML):
+class SoFar(Words):
     """The pages of a folder, each with one sign a question: right, tried, not yet. It is made anew when shown."""
 
     SIGNS = "● right, ◐ tried, ○ not yet"
@@ -164,7 +164,7 @@ def _title(path: Path) -> str:
         return path.stem[3:].replace("_", " ")
 
 
-class WorkedExample(ipywidgets.HTML):
+class WorkedExample(Words):
     """A question with numbers of its own, and every step of its solution."""
 
     def __init__(self, key: str, seed: int, currency: units.Currency):
@@ -207,8 +207,9 @@ def handbook(quantity: str, count: int = 6) -> None:
         function = o.quantity.rsplit(".", 1)[1].replace("_", " ")
         apart = 100 * abs(o.difference) / abs(o.printed) if o.printed else 0
         print(wrapped(f"{function}: {plainly(o.inputs)}"))
-        values = f"ours {units.significant(o.ours, 4)}, {KINDS[o.kind]} {units.significant(o.printed, 4)} {units.pretty(o.unit)}"
-        print(f"    {values.strip()} ({apart:.2f} % apart)")
+        unit = units.pretty(o.unit, ponds.currency())  # a sum by whatever money
+        values = f"ours {units.significant(o.ours, 4)}, {KINDS[o.kind]} {units.significant(o.printed, 4)} {unit}"
+        usual.say(f"    {values.strip()} ({apart:.2f} % apart)")
         print(wrapped(o.source, "    "))
 
 
@@ -219,7 +220,7 @@ def _spread_out(rows: list, count: int) -> list:
 
 def wrapped(text: str, indent: str = "") -> str:
     """A text as lines of at most 68 signs."""
-    return "\n".join(textwrap.wrap(text, 68, initial_indent=indent, subsequent_indent=indent))
+    return "\n".join(textwrap.wrap(usual.here(text), 68, initial_indent=indent, subsequent_indent=indent))
 
 
 def plainly(inputs: str) -> str:
@@ -229,5 +230,5 @@ def plainly(inputs: str) -> str:
         name, _, value = part.partition("=")
         number, space, unit = value.strip().partition(" ")
         number = (number if "/" in number else number.replace("_", " ")).replace("|", ", ")  # a zone keeps its name
-        said.append(f"{bench_opened.named(name.strip())} {number}{space}{units.pretty(unit)}")
+        said.append(f"{bench_opened.named(name.strip())} {number}{space}{units.pretty(unit, ponds.currency())}")
     return ", ".join(said)

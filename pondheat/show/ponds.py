@@ -16,15 +16,16 @@ def currency() -> units.Currency:
     return usual.load().currency
 
 
-def invented_text(name: str = "garden_pond") -> str:
-    """The sheet of a shipped pond as text. Its prices are invented, so in another money they keep their numbers."""
-    text, money = (PONDS / f"{name}.toml").read_text(encoding="utf-8"), currency()
+def invented_text(name: str = "garden_pond", money: units.Currency | None = None) -> str:
+    """The sheet of a shipped pond as text. Its prices are invented, so in another money (left out: the usual one) they keep
+    their numbers."""
+    text, money = (PONDS / f"{name}.toml").read_text(encoding="utf-8"), money or currency()
     if money == units.GBP:
         return text
     return (text.replace('currency = "GBP"', f'currency = "{money.code}"').replace("£", money.sign)
             .replace(" p/", f" {money.hundredth}/"))
 
 
-def invented(name: str = "garden_pond") -> Sheet:
+def invented(name: str = "garden_pond", money: units.Currency | None = None) -> Sheet:
     """A shipped pond."""
-    return sheets.from_text(invented_text(name), PONDS)
+    return sheets.from_text(invented_text(name, money), PONDS)

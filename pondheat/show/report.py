@@ -20,6 +20,7 @@ from pondheat.show.report_parts import bar, clipped, hatches, name, said, table,
 from pondheat.show.report_trace import Trace, given
 from pondheat.sources import BIBLIOGRAPHY
 from pondheat.study import WAYS, Assessment
+from pondheat.usual import METRIC, Usual, beside
 
 MOST_RATES, MOST_STEPS, MOST_KEYS = 4, 4, 4  # that the first page names; the appendix has all
 FULL, FULLER = 5200, 5800  # characters from which lines stand closer and closer still, so that the first page stays one page
@@ -36,15 +37,16 @@ STARTS = {  # keys that get a start value where the sheet is silent
 
 
 def report(sheet: Sheet, result: Assessment, *, what_if: what_ifs.Table | None = None,
-           power_cut: power_cuts.PowerCut | None = None, fish_kg: float | None = None) -> str:
+           power_cut: power_cuts.PowerCut | None = None, fish_kg: float | None = None, usual: Usual = METRIC) -> str:
     """The decision sheet as one self-contained HTML file.
 
     sheet: the pond; result: its assessment; what_if, power_cut: if given, two lines of each; fish_kg: [kg] mass of
-    fish, told beside the pond's size. Raises OutOfRange for a mass of fish that is none.
+    fish, told beside the pond's size; usual: what stands beside °C and m³ on the first page. Raises OutOfRange for a
+    mass of fish that is none.
     """
     require(fish_kg=fish_kg)
     trace = Trace()
-    first = _FirstPage(sheet, result, trace).html(what_if, power_cut, fish_kg)
+    first = beside(_FirstPage(sheet, result, trace).html(what_if, power_cut, fish_kg), usual)
     length = len(re.sub(r"<[^>]*>", "", first))
     kind = ' class="full fuller"' if length > FULLER else ' class="full"' if length > FULL else ""
     title = f"Decision sheet: {clipped(sheet.name, 80)}"

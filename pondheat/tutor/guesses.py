@@ -5,6 +5,9 @@ from __future__ import annotations
 import importlib
 from dataclasses import dataclass
 
+from pondheat import units
+from pondheat.show import ponds
+
 
 @dataclass(frozen=True)
 class Guess:
@@ -16,8 +19,17 @@ class Guess:
     words: dict[str, str]
 
 
-def guess_of(page: str) -> Guess | None:
-    """The guess of a page by its notebook's name; None where it asks none."""
+def guess_of(page: str, money: units.Currency = units.GBP) -> Guess | None:
+    """The guess of a page by its notebook's name, its invented prices in `money`; None where it asks none."""
+    def put(text: str) -> str:
+        return text.replace(ponds.currency().sign, money.sign)
+
+    found = _as_on_the_page(page)
+    return found and Guess(put(found.question), {name: put(text) for name, text in found.options.items()}, found.right,
+                           {name: put(text) for name, text in found.words.items()})
+
+
+def _as_on_the_page(page: str) -> Guess | None:
     if page == "00_start_here":
         from pondheat.show.panels.start_here import four_ponds
 

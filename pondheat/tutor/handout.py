@@ -22,6 +22,7 @@ from pondheat.sheet import Sheet
 from pondheat.show.panels import about
 from pondheat.study import Season
 from pondheat.tutor.page import blank, page, said, shortened, table
+from pondheat.usual import METRIC, Usual
 
 TEMPS = (12, 15, 18, 22)  # °C, columns of the degree-hour table
 USUAL = 18.0  # °C, for a sheet that names no temperature (judgement)
@@ -30,16 +31,17 @@ STRONG = 3000.0  # W for each m²: a heater that is never short, since the table
 LATENT = 2450.0  # J/g, as on the cards
 
 
-def handout(sheet: Sheet, record: Weather | None = None) -> str:
+def handout(sheet: Sheet, record: Weather | None = None, usual: Usual = METRIC) -> str:
     """The handout as an HTML page of two sheets of paper.
 
-    sheet: the pond that the numbers are reckoned for; record: its weather, otherwise the sheet's own source is read.
+    sheet: the pond that the numbers are reckoned for; record: its weather, otherwise the sheet's own source is read;
+    usual: what stands beside °C and m³.
     Raises what `study.weather_of` and `study.setting` raise.
     """
     record = record or study.weather_of(sheet)
     own = _heated(sheet)
     body = (f'<div class="sheet">{_first(own, sheet, record)}</div>\n<div class="sheet">{_second()}{_care()}</div>')
-    return page("Handout: the heat of a pond", body, 9.5)
+    return page("Handout: the heat of a pond", body, 9.5, usual)
 
 
 def _heated(sheet: Sheet) -> Sheet:

@@ -13,11 +13,12 @@ from pondheat.lesson.questions import Question
 from pondheat.tutor.guesses import guess_of
 from pondheat.tutor.page import page, said, table
 from pondheat.tutor.routes import WORKBOOK, title_of
+from pondheat.usual import METRIC, Usual
 
 GUESSED_FIRST = "Guessed before the picture opens"
 
 
-def key_page(currency: units.Currency = units.GBP) -> str:
+def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC) -> str:
     """The whole key as an HTML page, in the order of the workbook's pages."""
     body = ["<h1>Key for the tutor</h1>",
             "<p>Right values are those for the numbers printed on the pages and on the question sheets; on a screen a reader may "
@@ -25,10 +26,10 @@ def key_page(currency: units.Currency = units.GBP) -> str:
             "kind. A wrong value that stands here says which road was taken; ask, rather than tell.</p>"]
     asked = {notebook: list(found) for notebook, found in groupby(questions.BANK.values(), lambda one: one.notebook)}
     for path in sorted(WORKBOOK.glob("[0-9][0-9]_*.ipynb")):
-        parts = _guess(path.stem) + [_question(one, currency) for one in asked.get(path.stem, ())]
+        parts = _guess(path.stem, usual.currency) + [_question(one, currency) for one in asked.get(path.stem, ())]
         if parts:
             body += [f"<h2>{said(path.stem[:2])} {said(title_of(path))}</h2>", *parts]
-    return page("Key for the tutor", "\n".join(body))
+    return page("Key for the tutor", "\n".join(body), usual=usual)
 
 
 def _question(question: Question, currency: units.Currency) -> str:
@@ -52,9 +53,9 @@ def written(value: float, question: Question, currency: units.Currency) -> str:
     return f"{units.significant(value, 3)} {unit}".strip()
 
 
-def _guess(name: str) -> list[str]:
+def _guess(name: str, money: units.Currency) -> list[str]:
     """A page's question before its picture, where it asks one by guess."""
-    guess = guess_of(name)
+    guess = guess_of(name, money)
     if guess is None:
         return []
     rows = [[text, guess.words.get(choice, "")] for choice, text in guess.options.items() if choice != guess.right]

@@ -10,13 +10,14 @@ from pondheat.fish import cautions
 from pondheat.show import figures
 from pondheat.together import Held, Together
 from pondheat.tutor.page import page, said, table
+from pondheat.usual import METRIC, Usual
 
 REASONS = 3  # told of each pond
 
 
-def our_ponds(found: Together) -> str:
-    """The page of what `together.together` found."""
-    return page("Our ponds side by side", body(found), 11)
+def our_ponds(found: Together, usual: Usual = METRIC) -> str:
+    """The page of what `together.together` found; usual: what stands beside °C."""
+    return page("Our ponds side by side", body(found), 11, usual)
 
 
 def sentence(found: Together) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import html
 
+from pondheat.usual import METRIC, Usual, beside
+
 _STYLE = """
   @page { size: auto; margin: 11mm 13mm; }
   * { box-sizing: border-box; }
@@ -31,12 +33,12 @@ _STYLE = """
 """
 
 
-def page(title: str, body: str, points: float = 9.5) -> str:
-    """A whole HTML page; `body` is HTML, `points` [pt] the size of its type on paper."""
+def page(title: str, body: str, points: float = 9.5, usual: Usual = METRIC) -> str:
+    """A whole HTML page; `body` is HTML, `points` [pt] the size of its type on paper, `usual` what stands beside °C and m³."""
     style = _STYLE.replace("POINTS", f"{points:g}")
     return ('<!DOCTYPE html>\n<html lang="en-GB">\n<head>\n<meta charset="utf-8">\n<meta name="viewport" '
             f'content="width=device-width">\n<title>{html.escape(title)}</title>\n<style>{style}</style>\n'
-            f"</head>\n<body>\n{body}\n</body>\n</html>\n")
+            f"</head>\n<body>\n{beside(body, usual)}\n</body>\n</html>\n")
 
 
 def said(text: str) -> str:

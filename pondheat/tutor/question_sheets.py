@@ -15,6 +15,7 @@ from pondheat.lesson.marking import Exercise
 from pondheat.tutor.guesses import guess_of
 from pondheat.tutor.page import page, said, table
 from pondheat.tutor.routes import ROUTES, pages_of, title_of
+from pondheat.usual import METRIC, Usual
 
 EXAMPLE_SEED = 7  # the worked examples of the pages have these numbers too, so never those of a question
 YOUR_POND = ("Length, m", "Width, m", "Mean depth, m", "Surface = length × width, m²", "Volume = surface × depth, m³",
@@ -24,19 +25,20 @@ YOUR_POND = ("Length, m", "Width, m", "Mean depth, m", "Surface = length × widt
              "Price of the cover ÷ that difference = winters")
 
 
-def question_sheets(route: str, currency: units.Currency = units.GBP) -> str:
+def question_sheets(route: str, currency: units.Currency = units.GBP, usual: Usual = METRIC) -> str:
     """The sheets of one route as an HTML page in larger type; raises KeyError for a route that is not known."""
     title = f"Question sheets: {ROUTES[route][0].lower()}"
     body = [f"<h1>{said(title)}</h1>",
             "<p>Guess first, then reckon. A pocket calculator is enough. Whoever is stuck asks his neighbour, then the tutor. "
             "All ponds and prices are invented.</p>"]
     for path in pages_of(route):
-        body += [f'<div class="sheet"><h2>{path.stem[:2]} {said(title_of(path))}</h2>', *_one_page(path.stem, currency), "</div>"]
-    return page(title, "\n".join(body) + f'<div class="care"><p class="small">{said(cautions.STANDING)}</p></div>', 13)
+        body += [f'<div class="sheet"><h2>{path.stem[:2]} {said(title_of(path))}</h2>',
+                 *_one_page(path.stem, currency, usual.currency), "</div>"]
+    return page(title, "\n".join(body) + f'<div class="care"><p class="small">{said(cautions.STANDING)}</p></div>', 13, usual)
 
 
-def _one_page(name: str, currency: units.Currency) -> list[str]:
-    parts = _guess(name)
+def _one_page(name: str, currency: units.Currency, guessed_in: units.Currency) -> list[str]:
+    parts = _guess(name, guessed_in)
     asked = [question for question in questions.BANK.values() if question.notebook == name]
     if asked:
         first, given = asked[0], asked[0].numbers(EXAMPLE_SEED)
@@ -50,9 +52,9 @@ def _one_page(name: str, currency: units.Currency) -> list[str]:
     return parts
 
 
-def _guess(name: str) -> list[str]:
+def _guess(name: str, money: units.Currency) -> list[str]:
     """A page's question before its picture; nothing where the page asks none."""
-    guess = guess_of(name)
+    guess = guess_of(name, money)
     if guess is None:
         return []
     choices = "".join(f'<li><span class="box" style="min-width:1.4em"></span> {said(text)}</li>' for text in guess.options.values())

@@ -15,7 +15,7 @@ from pondheat import units
 from pondheat.fish import cautions
 from pondheat.show import figures, ponds
 from pondheat.show.arithmetic import Chain, Fold
-from pondheat.show.controls import as_text, live, status
+from pondheat.show.controls import Words, as_text, live, status
 
 _STYLE = (Path(__file__).parent / "panel.css").read_text(encoding="utf-8")
 
@@ -26,7 +26,7 @@ class Panel(ipywidgets.VBox):
     def __init__(self, name: str, controls: dict, caution: str | None = None):
         self.name = name
         self.controls = controls
-        self.picture, self.words, self.fault = (ipywidgets.HTML() for _ in range(3))
+        self.picture, self.words, self.fault = (Words() for _ in range(3))
         self._sentence = ""
         self.fold = Fold(self._arithmetic)
         stand = [html.escape(cautions.STANDING)]
@@ -37,8 +37,8 @@ class Panel(ipywidgets.VBox):
         left = ipywidgets.VBox(list(controls.values())).add_class("ph-left")
         right = ipywidgets.VBox([self.picture]).add_class("ph-right")
         super().__init__([
-            ipywidgets.HTML(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"), self.fault,
-            self.words, self.fold, ipywidgets.HTML(f'<div class="ph-caution">{foot}</div>')])
+            Words(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"), self.fault,
+            self.words, self.fold, Words(f'<div class="ph-caution">{foot}</div>')])
         self.add_class("ph-panel")
         live(controls, self._move, self.fault)
 

@@ -18,6 +18,7 @@ from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
 from pondheat.sources import FUSION_HEAT
+from pondheat.usual import say
 
 WATER_TEMP, SHALLOW, KWH = 18.0, 0.4, 3.6e6
 DAYS = 10
@@ -157,9 +158,9 @@ def print_cool_down() -> None:
         return cool_down_loss(capacity, lead, later, EVENING_HOURS)
 
     pump = found.sheet.pump_heat / 1000 / ((first + second) / 2)
-    print(f"{EVENING.day} November, heater off at {EVENING.hour}:00, pump on, invented pond, open:")
-    print(f"    water {WATER_TEMP:.1f} °C, {EVENING_HOURS} hours later {end:.1f} °C, air {air:.1f} °C in the mean")
-    print(f"    {capacity} kWh/K × ln({first:.1f} ÷ {second:.1f}) ÷ {EVENING_HOURS} h = {loss(first, second):.3f} kW/K")
-    print(f"    the pump's warmth made up for another {pump:.3f} kW/K: in all {loss(first, second) + pump:.3f}")
-    print(f"    with each water reading 0.1 K off: {loss(first - 0.1, second + 0.1) + pump:.3f} to "
+    say(f"{EVENING.day} November, heater off at {EVENING.hour}:00, pump on, invented pond, open:")
+    say(f"    water {WATER_TEMP:.1f} °C, {EVENING_HOURS} hours later {end:.1f} °C, air {air:.1f} °C in the mean")
+    say(f"    {capacity} kWh/K × ln({first:.1f} ÷ {second:.1f}) ÷ {EVENING_HOURS} h = {loss(first, second):.3f} kW/K")
+    say(f"    the pump's warmth made up for another {pump:.3f} kW/K: in all {loss(first, second) + pump:.3f}")
+    say(f"    with each water reading 0.1 K off: {loss(first - 0.1, second + 0.1) + pump:.3f} to "
           f"{loss(first + 0.1, second - 0.1) + pump:.3f}")

@@ -9,7 +9,7 @@ from collections.abc import Callable
 import ipywidgets
 
 from pondheat.compare import plain
-from pondheat.show.controls import alert, as_text, fault_sentence, status
+from pondheat.show.controls import Words, alert, as_text, fault_sentence, status
 from pondheat.show.panels import _STYLE
 
 TICK = 0.1  # seconds between two signs of life
@@ -27,16 +27,17 @@ class Aside(ipywidgets.VBox):
 
     NOTHING = "No file has been read yet."
     DOING = "Reading"
+    RESULT = Words
     CANCELLED = "Cancelled. Nothing of the file was kept; change what you like and read it again."
 
     def __init__(self, controls: list):
-        self.said, self.result = ipywidgets.HTML(status(self.NOTHING)), ipywidgets.HTML()
+        self.said, self.result = Words(status(self.NOTHING)), self.RESULT()
         self.cancel = ipywidgets.Button(description="Cancel")
         self.cancel.on_click(lambda _: self.stop())
         self.name = ""
         self._turn, self._job = 0, None
         self._show_cancel(False)
-        super().__init__([ipywidgets.HTML(f"<style>{_STYLE}</style>"), *controls, self.said, self.cancel, self.result])
+        super().__init__([Words(f"<style>{_STYLE}</style>"), *controls, self.said, self.cancel, self.result])
         self.add_class("ph-panel")
 
     def start(self, name: str, work: Callable[[Callable[[float], None]], tuple[str, str]]) -> None:

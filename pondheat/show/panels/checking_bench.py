@@ -16,7 +16,7 @@ from pondheat import bench, bench_opened, bench_own, left_out
 from pondheat.bench import Outcome
 from pondheat.bench_opened import ROOMS, room_of
 from pondheat.show import figures
-from pondheat.show.controls import Choice, Text, as_text, status
+from pondheat.show.controls import Choice, Text, Words, as_text, status
 from pondheat.show.pages import CHECKS, KINDS, wrapped
 from pondheat.show.panels import Panel
 from pondheat.show.panels.check_rows import opened, table, used
@@ -162,7 +162,7 @@ class WhyFirst(ipywidgets.VBox):
         self.row = most_disagreeing(shipped())
         self.right = "broken" if not self.row.holds else "rounding" if bench_opened.is_rounding(self.row) else "more"
         self.guess = Choice(self.QUESTION, self.OPTIONS)
-        self.said = ipywidgets.HTML()
+        self.said = Words()
         super().__init__([self.guess, self.said])
         self.guess.observe(self._chosen, "value")
 

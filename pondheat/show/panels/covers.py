@@ -18,6 +18,7 @@ from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
 from pondheat.show.panels.start_here import grouped
 from pondheat.show.ponds import invented
+from pondheat.usual import say
 
 WATER_TEMP = 18.0
 AMPLE = 12_000.0  # W: a heater that never falls short, so that the two seasons differ by the cover alone
@@ -143,14 +144,14 @@ def lifting_hours() -> dict[str, tuple[int, int]]:
 
 def print_lifting() -> None:
     """Print by month in how many hours of daylight lifting a solid lid brings more heat than it loses."""
-    print("Hours of daylight in which a solid lid is better off the water, at 18 °C:")
+    say("Hours of daylight in which a solid lid is better off the water, at 18 °C:")
     for month, (pays, light) in lifting_hours().items():
-        print(f"    {month:<10} {pays:>4} of {light:>4}")
+        say(f"    {month:<10} {pays:>4} of {light:>4}")
 
 
 def print_sky() -> None:
     """Print what one and the same sheet lets through under a clear and an overcast sky."""
-    print("A sheet of U 3.1 W/(m²·K) over water of 18 °C, air 8 °C, wind 1 m/s:")
+    say("A sheet of U 3.1 W/(m²·K) over water of 18 °C, air 8 °C, wind 1 m/s:")
     for sky, words in ((-12.0, "clear, a sky that acts like −12 °C"), (8.0, "overcast, a sky as warm as the air")):
         loss = sheet_loss(WATER_TEMP, 8.0, 1.0, sky, 1.0, 3.1)
-        print(f"    {words:<36} {loss:.0f} W/m², {loss / (3.1 * (WATER_TEMP - 8.0)):.2f} times U × difference")
+        say(f"    {words:<36} {loss:.0f} W/m², {loss / (3.1 * (WATER_TEMP - 8.0)):.2f} times U × difference")

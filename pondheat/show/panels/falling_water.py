@@ -9,6 +9,7 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
 from pondheat.sources import STANDARD_PRESSURE
+from pondheat.usual import say
 
 FLOW = 8 / 3600  # m³/s, the pump's flow: 8 m³ an hour
 EFFECTIVENESS = 0.5  # a guess, as in the garden pond's sheet
@@ -96,10 +97,10 @@ WORDS = {
 
 def print_drops() -> None:
     """Print how much streams cool when heat leaves them."""
-    print("How much a stream of 18 °C cools:")
+    say("How much a stream of 18 °C cools:")
     for watts in (100, 1000):
         for flow in (2, 8):
-            print(f"    {units.digits(watts):>5} W from {flow} m³ an hour: {drop(watts, flow / 3600, 18.0):.3f} K")
+            say(f"    {units.digits(watts):>5} W from {flow} m³ an hour: {drop(watts, flow / 3600, 18.0):.3f} K")
 
 
 def by_the_rule(water_temp: float = 18.0) -> tuple[float, float]:
@@ -112,7 +113,7 @@ def print_open_waterfall() -> None:
     """Print the trade's rule for an open waterfall beside the estimate for a filter."""
     low, high = by_the_rule()
     inside = falling_water.filter_loss(0.002, EFFECTIVENESS, 0.0, 18.0, 8.0, 0.8)
-    print("8 m³ of water of 18 °C an hour, air 8 °C, 80 %:")
-    print(f"    inside a filter with 2 L/s of air      {units.significant(inside, 2)} W, our estimate")
-    print(f"    open waterfall, the trade's rule       {units.significant(low, 2)} to {units.significant(high, 2)} W")
-    print("    (0.5 to 1 % of an hour's flow evaporates in a day: common practice, no source)")
+    say("8 m³ of water of 18 °C an hour, air 8 °C, 80 %:")
+    say(f"    inside a filter with 2 L/s of air      {units.significant(inside, 2)} W, our estimate")
+    say(f"    open waterfall, the trade's rule       {units.significant(low, 2)} to {units.significant(high, 2)} W")
+    say("    (0.5 to 1 % of an hour's flow evaporates in a day: common practice, no source)")

@@ -16,6 +16,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider, status
 from pondheat.show.panels import Panel
+from pondheat.usual import say
 
 COOL = 10.0  # °C, what all is held against
 MOST = 420.0  # per cent, top of the scale
@@ -167,14 +168,14 @@ WORDS = {
 
 def print_filter() -> None:
     """Print what different sources make of the filter from 10 to 14 °C."""
-    print("From 10 to 14 °C a filter works so many times as fast:")
+    say("From 10 to 14 °C a filter works so many times as fast:")
     for constant in temperature.THETAS:
-        print(f"{_times(14.0, constant.value):5.2f}   {constant.value:.3f} a degree: {constant.note}")
+        say(f"{_times(14.0, constant.value):5.2f}   {constant.value:.3f} a degree: {constant.note}")
 
 
 def print_growth() -> None:
     """Print how fast young carp grow at four temperatures."""
-    print("Growth of well-fed young carp, per cent of their weight a day:")
+    say("Growth of well-fed young carp, per cent of their weight a day:")
     for temp, growth in temperature.CARP_GROWTH.items():
-        print(f"{growth:5.2f}   at {temp} °C")
-    print(source(temperature.CARP_GROWTH_SOURCE).split(",")[0] + f" and Adelman 1984. Juveniles only. {NO_CURE}")
+        say(f"{growth:5.2f}   at {temp} °C")
+    say(source(temperature.CARP_GROWTH_SOURCE).split(",")[0] + f" and Adelman 1984. Juveniles only. {NO_CURE}")

@@ -16,6 +16,7 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
+from pondheat.usual import here, say
 
 KINDS = {"heat pump": "a heat pump", "resistance": "an electric heater, resistance", "gas": "a gas heater"}
 NIGHT = {"rel_humidity": 0.8, "wind_speed": 3.0, "cloud_cover": 0.7}  # an ordinary night, without sun
@@ -138,15 +139,15 @@ WORDS = {
 
 def print_cop() -> None:
     """Print the COP by every formula at some air temperatures, as a band."""
-    print("kWh of heat for one kWh of electricity, pond at 18 °C:")
+    say("kWh of heat for one kWh of electricity, pond at 18 °C:")
     for air in (-10.0, 0.0, 7.0):
         cops = {formula: heat_pump_cop(18.0 + APPROACH.value - air, formula) for formula in COP_FORMULAS}
         each = ", ".join(f"{NAMES[formula]} {cop:.2f}" for formula, cop in cops.items())
-        print(f"    air {units.digits(air):>3} °C: {min(cops.values()):.1f} to {max(cops.values()):.1f}  ({each})")
+        say(f"    air {units.digits(air):>3} °C: {min(cops.values()):.1f} to {max(cops.values()):.1f}  ({each})")
 
 
 def print_cautions() -> None:
     """Print what belongs to heat pumps and to flames."""
     for key in ("refrigerant", "burning"):
         caution = cautions.CAUTIONS[key]
-        print("\n".join(textwrap.wrap(f"{caution.title}: {caution.text}", 78)))
+        say("\n".join(textwrap.wrap(here(f"{caution.title}: {caution.text}"), 78)))

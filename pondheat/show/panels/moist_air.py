@@ -8,6 +8,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
+from pondheat.usual import say
 
 WATER_TEMP = 18.0
 MOST = 3600.0  # Pa, top of the scale
@@ -79,10 +80,10 @@ WORDS = {
 
 def print_full_air() -> None:
     """Print how much vapour full air has at some temperatures, over water and, in frost, over ice."""
-    print("Vapour pressure of full air:")
+    say("Vapour pressure of full air:")
     for temp in (-10, -5, 0, 5, 10, 15, 20, 25):
         water = moist_air.saturation_vapour_pressure(temp)
         line = f"    {units.digits(temp):>3} °C {units.digits(water):>6} Pa"
         if temp < 0:
             line += f" over water, {units.digits(moist_air.saturation_vapour_pressure_ice(temp))} Pa over ice"
-        print(line)
+        say(line)

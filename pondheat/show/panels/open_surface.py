@@ -9,6 +9,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
+from pondheat.usual import say
 
 AREA, WATER_TEMP = 10.0, 18.0
 WAYS = ("evaporation", "convection", "long wave")
@@ -88,8 +89,8 @@ WORDS = {
 
 def print_spread() -> None:
     """Print every evaporation formula at one and the same moment."""
-    print("Evaporation from water of 18 °C, air 8 °C, 80 %, wind 1 m/s, in W/m²:")
+    say("Evaporation from water of 18 °C, air 8 °C, 80 %, wind 1 m/s, in W/m²:")
     values = {name: float(surface.evaporation(18.0, 8.0, 0.8, 1.0, name)) for name in surface.EVAPORATION}
     for name, value in sorted(values.items(), key=lambda item: item[1]):
         record = surface.EVAPORATION[name]
-        print(f"{value:5.0f}  {name.replace('_', ' '):<19} {record.validity}")
+        say(f"{value:5.0f}  {name.replace('_', ' '):<19} {record.validity}")

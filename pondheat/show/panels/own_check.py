@@ -33,6 +33,7 @@ class OwnRow(Aside):
     """A row typed line by line and evaluated at once; a button keeps it. `folder`: where the reader's files are."""
 
     NOTHING = "Nothing has been typed yet."
+    RESULT = ipywidgets.HTML  # numbers as a source prints them, and differences in their unit: nothing comes beside
     CANCELLED = "Cancelled. Choose the file again, or type a row."
 
     def __init__(self, folder: Path | None = None):

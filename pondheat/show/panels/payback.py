@@ -12,6 +12,7 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel, about
 from pondheat.show.ponds import currency, invented
+from pondheat.usual import say
 
 SIGN = currency().sign
 START = {"price": 640, "saving": 150, "life": 6, "interest": 4}
@@ -105,15 +106,15 @@ def print_unsure() -> None:
     found = study.assess(sheet, record, SCENARIOS)
     band, years = found.doubt.saving_money, found.doubt.payback
     early, late = payback.in_words(years.low), payback.in_words(years.high)
-    print(f"The first sheet, at {SIGN}640, saves {about(found.saving.total)} a season, likely {units.significant(band.low, 2)} to "
+    say(f"The first sheet, at {SIGN}640, saves {about(found.saving.total)} a season, likely {units.significant(band.low, 2)} to "
           f"{units.significant(band.high, 2)}:\n    paid back {early}{'' if early == late else ', or perhaps ' + late}.")
     more = further_saving()
-    print(f"A thicker one in its place saves {about(more)} more. For a thicker one at {SIGN}640:")
+    say(f"A thicker one in its place saves {about(more)} more. For a thicker one at {SIGN}640:")
     for share in SHARES:
         saving = share * START["saving"]
         simple = payback.simple_payback(START["price"], saving)
         net = payback.net_present_value(START["price"], saving, START["life"], START["interest"] / 100)
-        print(f"    {about(saving):>5} a winter: {simple:>3.1f} winters; after {START['life']}, at {START['interest']} %, "
+        say(f"    {about(saving):>5} a winter: {simple:>3.1f} winters; after {START['life']}, at {START['interest']} %, "
               f"{about(abs(net)):>4} {'left' if net >= 0 else 'lost'}")
 
 

@@ -16,6 +16,7 @@ from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Choice
 from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
+from pondheat.usual import say
 
 LOGS = Path(__file__).resolve().parents[3] / "data" / "readings"
 ZONE = "Europe/London"
@@ -212,12 +213,12 @@ def print_by_rate() -> None:
     pond = invented()
     made = readings_file.read(LOGS / "garden_pond_counter.csv", ZONE)
     found, cost = readings_use.statistics(made.use, ZONE), readings_use.cost_by_rate(made.use, pond.tariff)
-    print(f"An invented log of the garden pond, {made.use.index[0].day} to {made.use.index[-1].day} "
+    say(f"An invented log of the garden pond, {made.use.index[0].day} to {made.use.index[-1].day} "
           f"{made.use.index[-1]:%B %Y}\n"
           f"{'in all':<14}{units.digits(found.kwh)} kWh in {units.digits(found.hours)} hours\n"
           f"{'mean power':<14}{units.digits(found.mean)} W\n"
           f"{'highest':<14}{units.digits(found.highest)} W, from {_when(found.highest_from)}")
     for name, row in cost.by_rate.iterrows():
-        print(f"{'cheap' if name == 'night' else 'dear':<14}{units.digits(row['kwh'])} kWh, "
+        say(f"{'cheap' if name == 'night' else 'dear':<14}{units.digits(row['kwh'])} kWh, "
               f"{units.money(row['money'], pond.currency, 0)}")
-    print(f"{'together':<14}{units.money(cost.energy_money, pond.currency, 0)}, the standing charge not in it")
+    say(f"{'together':<14}{units.money(cost.energy_money, pond.currency, 0)}, the standing charge not in it")

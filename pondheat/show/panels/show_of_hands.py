@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import ipywidgets
 
 from pondheat.show import figures
-from pondheat.show.controls import Choice, Slider, as_text, live, status
+from pondheat.show.controls import Choice, Slider, Words, as_text, live, status
 from pondheat.show.panels import _STYLE
 
 MOST = 40  # hands for one choice
@@ -23,11 +23,11 @@ class ShowOfHands(ipywidgets.VBox):
         self.controls = {letter: Slider(f"Hands for {letter}", 0, 0, MOST, 1, "hands") for letter in LETTERS}
         self.controls["right"] = Choice("Which did the picture bear out?", {NOT_YET: "not seen yet", **{one: one for one in LETTERS}},
                                         NOT_YET)
-        self.picture, self.words, self.fault = (ipywidgets.HTML() for _ in range(3))
+        self.picture, self.words, self.fault = (Words() for _ in range(3))
         self._sentence = ""
         left = ipywidgets.VBox(list(self.controls.values())).add_class("ph-left")
         right = ipywidgets.VBox([self.picture, self.words]).add_class("ph-right")
-        super().__init__([ipywidgets.HTML(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"),
+        super().__init__([Words(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"),
                           self.fault])
         self.add_class("ph-panel")
         live(self.controls, self._move, self.fault)

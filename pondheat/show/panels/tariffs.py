@@ -17,6 +17,7 @@ from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
 from pondheat.show.panels.covers import AMPLE, WATER_TEMP
 from pondheat.show.ponds import currency, invented
+from pondheat.usual import say
 
 FLAT = Tariff("One rate (invented)", otherwise=0.25, standing_charge=0.50)
 STANDING = 0.60  # money a day of the tariff with two rates (invented)
@@ -150,11 +151,11 @@ def print_cover_hours() -> None:
     """Print what covers of several lengths leave of the cheap hours, and what they save in units and in money."""
     shown = panel()
     bare = shown.bare
-    print("The invented pond, 18 °C, September to May; cheap from 00:30 to 07:30, "
+    say("The invented pond, 18 °C, September to May; cheap from 00:30 to 07:30, "
           f"12 {currency().hundredth}, else 30 {currency().hundredth}.\n"
           "Hours covered   in cheap hours   units saved   money saved")
     for hours in (0, 4, 8, 12, 16, 20, 24):
         season = shown.season(hours)
         saved, kept = (100 * (1 - a / b) for a, b in ((season.electricity_kwh, bare.electricity_kwh),
                                                       (season.money, bare.money)))
-        print(f"{hours:>13}   {shown.cheap_share(season):>12.0f} %   {units.digits(saved):>9} %   {units.digits(kept):>9} %")
+        say(f"{hours:>13}   {shown.cheap_share(season):>12.0f} %   {units.digits(saved):>9} %   {units.digits(kept):>9} %")

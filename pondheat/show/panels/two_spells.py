@@ -21,6 +21,7 @@ from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel
 from pondheat.show.panels.readings import LOGS, ZONE
 from pondheat.show.ponds import invented
+from pondheat.usual import say
 
 OPEN_LOG, COVERED_LOG = "garden_pond_open.csv", "garden_pond_covered_one_forgotten.csv"
 FIRST_OPEN, FIRST_COVERED, NIGHTS = dt.date(2026, 1, 5), dt.date(2026, 1, 19), 14
@@ -153,25 +154,25 @@ def print_truth() -> None:
     put_in, shown = truth(), panel()
     saving = 100 * float(put_in["saving_in_covered_nights"])
     forgotten = dt.date.fromisoformat(put_in["forgotten_nights"])
-    print(f"What was put into this invented log: a cover that saves {saving:.0f} %,\n"
+    say(f"What was put into this invented log: a cover that saves {saving:.0f} %,\n"
           f"forgotten on {forgotten.day} {forgotten:%B}.\n")
     for name, one in zip(NAMES, shown.found.outcomes):
         holds = "holds it" if one.low <= saving / 100 <= one.high else "misses it"
-        print(f"{name:<34}{100 * one.saving:>4.0f} %   its band {holds}")
+        say(f"{name:<34}{100 * one.saving:>4.0f} %   its band {holds}")
 
 
 def print_plan() -> None:
     """Print how many nights show savings of several sizes, by this log's scatter, and a week that would fool totals."""
     shown = panel()
     first, count = shown.found.outcomes[MODEL], int((~shown.found.nights.days["forgotten"]).sum())
-    print("To show a saving of   log about, half of them covered")
+    say("To show a saving of   log about, half of them covered")
     for share in TO_SHOW:
         needed = planning.nights_needed((first.high - first.low) / 2, count, share)
-        print(f"{100 * share:>18.0f} %   {needed} nights" if needed else f"{100 * share:>18.0f} %   more than a winter")
+        say(f"{100 * share:>18.0f} %   {needed} nights" if needed else f"{100 * share:>18.0f} %   more than a winter")
     order = planning.order_of("blocks of two", 12, seed=1)
-    print(f"\nAn order, drawn by lot: {', '.join(order[::2])}; two nights each.")
+    say(f"\nAn order, drawn by lot: {', '.join(order[::2])}; two nights each.")
     front = planning.passing_front(_winter(shown.sheet))
-    print(f"\nWithout any cover, in this weather: the week from {front.second.day} {front.second:%B}\n"
+    say(f"\nWithout any cover, in this weather: the week from {front.second.day} {front.second:%B}\n"
           f"needs {100 * front.claimed:.0f} % less than the week from {front.first.day} {front.first:%B}.")
 
 

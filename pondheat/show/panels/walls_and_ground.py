@@ -8,6 +8,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel
+from pondheat.usual import say
 
 SURFACE, WALLS, OUTLINE, DEPTH = 10.0, 15.6, 13.0, 1.2  # m², m², m, m: the garden pond, 4 m × 2.5 m × 1.2 m
 WATER_TEMP, AIR_TEMP, GROUND_TEMP = 18.0, 8.0, 10.0
@@ -127,6 +128,6 @@ def doubts() -> dict[str, tuple[float, float]]:
 
 def print_doubts() -> None:
     """Print how far the ground and the board alone move a number."""
-    print("Water 18 °C, air 8 °C, ground 10 °C, wind 1 m/s, pond above ground:")
+    say("Water 18 °C, air 8 °C, ground 10 °C, wind 1 m/s, pond above ground:")
     for case, (low, high) in doubts().items():
-        print(f"    {case:<44} {low:3.0f} to {high:3.0f} W, {100 * (high / low - 1):.0f} % apart")
+        say(f"    {case:<44} {low:3.0f} to {high:3.0f} W, {100 * (high / low - 1):.0f} % apart")

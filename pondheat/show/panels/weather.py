@@ -15,6 +15,7 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
+from pondheat.usual import say
 
 START_BASE, START_MONTH = 4.0, 11
 RECORD_MONTH = 3  # the two records are of March
@@ -160,6 +161,6 @@ def ways(base: float = START_BASE, month: int = START_MONTH) -> dict[str, float]
 
 def print_ways() -> None:
     """Print one month's degree-days reckoned in four ways."""
-    print(f"{calendar.month_name[START_MONTH]} of the Potsdam test year, below {START_BASE:g} °C, in degree-days:")
+    say(f"{calendar.month_name[START_MONTH]} of the Potsdam test year, below {START_BASE:g} °C, in degree-days:")
     for way, value in ways().items():
-        print(f"    {way:<36} {value:>3.0f}")
+        say(f"    {way:<36} {value:>3.0f}")

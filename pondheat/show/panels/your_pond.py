@@ -17,7 +17,7 @@ from pondheat.meter import readings_file
 from pondheat.pond_form import OWN
 from pondheat.season.weather_record import WeatherFault
 from pondheat.show import figures
-from pondheat.show.controls import alert, fold
+from pondheat.show.controls import Words, alert, fold
 from pondheat.show.panels.aside import Aside
 from pondheat.show.panels.own_readings import options_of
 from pondheat.show.panels.power_cut import PowerFails
@@ -49,7 +49,7 @@ class YourPond(Aside):
         self.folder = Path.cwd() if folder is None else folder
         self.kept = Kept(self.folder, usual.load(self.folder).currency)
         self.source = self.kept.own_source()
-        self.word, self.saved = ipywidgets.HTML(), ipywidgets.HTML()
+        self.word, self.saved = Words(), Words()
         self.form = Form(*self.kept.answers(), self.kept.currency, self._given)
         self.weather, self.meter = OwnWeather(self.folder, self._own_weather), OwnMeter(self.folder, self._stale)
         self.files = (*folded("Show weather of your own", self.weather.add_class("ph-more")),
@@ -152,8 +152,9 @@ class YourPond(Aside):
             fails = PowerFails(sheet, record)
             cut = fails.found.get(True, fails.found.get(False))
             progress(1.0)
-            write_whole(self.folder / REPORT, report(sheet, found, what_if=table, power_cut=cut).encode("utf-8"))
-            self.children = (*self._parts, ipywidgets.HTML("<h3 class='ph-group'>If the power fails</h3>"), fails)
+            sheet_of_paper = report(sheet, found, what_if=table, power_cut=cut, usual=usual.load(self.folder))
+            write_whole(self.folder / REPORT, sheet_of_paper.encode("utf-8"))
+            self.children = (*self._parts, Words("<h3 class='ph-group'>If the power fails</h3>"), fails)
             self.saved.value = f'<p class="ph-kept">{KEPT}</p>'
             return said_in_short(found), laid_out(found, table)
 
@@ -207,7 +208,7 @@ def _unheated(found: study.Assessment) -> str:
 def _break_our_number(found: study.Assessment) -> str:
     if found.doubt is None or not found.doubt.measure_first:
         return ""
-    said = usual.beside(found.doubt.measure_first[0].sentence(found.sheet.currency), usual.load())
+    said = found.doubt.measure_first[0].sentence(found.sheet.currency)
     return f"<p><b>Break our number.</b> {html.escape(said)}</p>"
 
 
@@ -220,8 +221,9 @@ def _taught(found: study.Assessment) -> str:
 
 def laid_out(found: study.Assessment, table: what_if.Table) -> str:
     """The link to the decision sheet, the picture of the choices, and all of it folded."""
-    text = f"<pre>{html.escape(summary.season_text(found))}</pre>"
-    choices = f"<pre>{html.escape(what_if_words.table_text(table))}</pre>"
+    beside = usual.load()
+    text = f"<pre>{html.escape(summary.season_text(found, beside))}</pre>"
+    choices = f"<pre>{html.escape(what_if_words.table_text(table, usual=beside))}</pre>"
     picture = figures.choices(table.grouped, "your-pond", found.sheet.currency)
     ready = (f"<p><b>Your decision sheet is ready: {OPENS}open it, and print it</a></b>. It is one page, and opens in a tab of "
              "its own. What was only a start value is named in it.</p>")

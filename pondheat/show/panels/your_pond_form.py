@@ -12,7 +12,7 @@ import traitlets
 from pondheat import pond_form, sheet, units
 from pondheat import pond_form_sheet as sheets_of_forms
 from pondheat.pond_form import BY_HAND, GROUPS, LONGEST, OWN, Question
-from pondheat.show.controls import Choice, Switch, Text
+from pondheat.show.controls import Choice, Switch, Text, Words
 
 START = "A start value. If it is right, press Enter."
 START_OF_CHOICE = "A start value. If it is right, click it."
@@ -76,7 +76,7 @@ class Form(ipywidgets.VBox):
         return [self.fields[key] for key, question in self.questions.items() if question.group == group]
 
     def _group(self, group: str) -> list:
-        return [ipywidgets.HTML(f"<h3 class='ph-group'>{html.escape(GROUPS[group])}</h3>"), *self._of(group)]
+        return [Words(f"<h3 class='ph-group'>{html.escape(GROUPS[group])}</h3>"), *self._of(group)]
 
     def answers(self) -> dict[str, str]:
         """All answers as they stand."""
