@@ -160,8 +160,8 @@ def test_tables_get_a_column_or_a_line_of_fahrenheit():
     pond = ponds.invented()
     table = what_if.what_if(pond)
     plain, both = what_if_words.table_text(table), what_if_words.table_text(table, usual=AMERICAN)
-    assert "lowest °F" in both and "lowest °F" not in plain
-    assert usual.fahrenheit(table.rows[0].lowest_temp, 1) in both
+    assert re.search(r"water °C +°F ", both) and "°F" not in plain
+    assert f"{usual.fahrenheit(table.rows[0].lowest_temp)}–{usual.fahrenheit(table.rows[0].highest_temp)}" in both
     season = summary.season_text(study.assess(pond, scenarios=0), AMERICAN)
     assert "water, lowest and highest °F" in season
     assert "°F" not in summary.season_text(study.assess(pond, scenarios=0))

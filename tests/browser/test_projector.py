@@ -48,6 +48,7 @@ def test_parts_turn_by_keys_and_the_page_comes_back(page, workbook, pictures):
     page.keyboard.press("F9")
     expect(told).to_have_count(0)
     assert page.evaluate(HEADINGS) == all_parts and page.evaluate(size) == before
+    expect(page.get_by_role("button", name="Projector (F9)")).to_be_visible()  # not folded away with all of Lab's
 
 
 def test_a_slider_keeps_its_arrows_but_not_the_page_keys(page, workbook):

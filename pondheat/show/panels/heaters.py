@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from dataclasses import replace
 
 import numpy as np
@@ -14,9 +13,10 @@ from pondheat.season.heaters import APPROACH, COP_FORMULAS, Heater, heat_pump_co
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
+from pondheat.show.pages import wrapped
 from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
-from pondheat.usual import here, say
+from pondheat.usual import say
 
 KINDS = {"heat pump": "a heat pump", "resistance": "an electric heater, resistance", "gas": "a gas heater"}
 NIGHT = {"rel_humidity": 0.8, "wind_speed": 3.0, "cloud_cover": 0.7}  # an ordinary night, without sun
@@ -150,4 +150,4 @@ def print_cautions() -> None:
     """Print what belongs to heat pumps and to flames."""
     for key in ("refrigerant", "burning"):
         caution = cautions.CAUTIONS[key]
-        say("\n".join(textwrap.wrap(here(f"{caution.title}: {caution.text}"), 78)))
+        print(wrapped(f"{caution.title}: {caution.text}"))

@@ -65,7 +65,7 @@ class WarmingWater(Panel):
         series = {"no heat lost": (straight, [start + rise * min(hour / bare, 1.0) for hour in straight])}
         if losses:
             way = np.minimum(np.concatenate(([start], run["water_temp"].to_numpy()[:SHOWN])), GOAL)
-            series["with losses, dashed"] = (list(range(SHOWN + 1)), list(way))
+            series["with losses"] = (list(range(SHOWN + 1)), list(way))
         figure = figures.lines(series, self.name, "Water temperature while the heater runs, °C", (0, SHOWN), DAYS,
                                (8, 20))
         return figure, self._say()
