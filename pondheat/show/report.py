@@ -7,6 +7,7 @@ byte, for the same sheet.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 from pondheat import calendar_strip, power_cut as power_cuts, units, what_if as what_ifs
@@ -23,7 +24,7 @@ from pondheat.study import WAYS, Assessment
 from pondheat.usual import METRIC, Usual, beside
 
 MOST_RATES, MOST_STEPS, MOST_KEYS = 4, 4, 4  # that the first page names; the appendix has all
-FULL, FULLER = 5200, 5800  # characters from which lines stand closer and closer still, so that the first page stays one page
+FULL, FULLER = 5000, 5450  # characters from which lines stand closer and closer still, so that the first page stays one page
 _STYLE = (Path(__file__).parent / "report.css").read_text(encoding="utf-8")
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 LEFT_OUT = {  # tables of a sheet without which a pond is reckoned as having none
@@ -37,16 +38,17 @@ STARTS = {  # keys that get a start value where the sheet is silent
 
 
 def report(sheet: Sheet, result: Assessment, *, what_if: what_ifs.Table | None = None,
-           power_cut: power_cuts.PowerCut | None = None, fish_kg: float | None = None, usual: Usual = METRIC) -> str:
+           power_cut: power_cuts.PowerCut | Sequence[power_cuts.PowerCut] = (), fish_kg: float | None = None, usual: Usual = METRIC) -> str:
     """The decision sheet as one self-contained HTML file.
 
-    sheet: the pond; result: its assessment; what_if, power_cut: if given, two lines of each; fish_kg: [kg] mass of
-    fish, told beside the pond's size; usual: what stands beside °C and m³ on the first page. Raises OutOfRange for a
+    sheet: the pond; result: its assessment; what_if, power_cut: if given, two lines of each, of power cuts the first
+    told whole and of others how fast they cool; fish_kg: [kg] mass of fish, told beside the pond's size; usual: what stands beside °C and m³ on the first page. Raises OutOfRange for a
     mass of fish that is none.
     """
     require(fish_kg=fish_kg)
     trace = Trace()
-    first = beside(_FirstPage(sheet, result, trace).html(what_if, power_cut, fish_kg), usual)
+    cuts = (power_cut,) if isinstance(power_cut, power_cuts.PowerCut) else tuple(power_cut or ())
+    first = beside(_FirstPage(sheet, result, trace).html(what_if, cuts, fish_kg), usual)
     length = len(re.sub(r"<[^>]*>", "", first))
     kind = ' class="full fuller"' if length > FULLER else ' class="full"' if length > FULL else ""
     title = f"Decision sheet: {clipped(sheet.name, 80)}"
@@ -68,8 +70,8 @@ class _FirstPage:
         self.heated = sheet.is_heated
         self.cases = list(self.numbers.seasons)
 
-    def html(self, what_if, power_cut, fish_kg) -> str:
-        answer = Answer(self.found, self.numbers).html(what_if, power_cut)
+    def html(self, what_if, cuts, fish_kg) -> str:
+        answer = Answer(self.found, self.numbers).html(what_if, cuts)
         return "\n".join([
             hatches(), self._pond(fish_kg),
             f"<section><h2>The answer</h2>{answer}</section>",

@@ -18,9 +18,9 @@ class Answer:
     def __init__(self, found: Assessment, numbers: Numbers):
         self.sheet, self.found, self.numbers, self.trace = found.sheet, found, numbers, numbers.trace
 
-    def html(self, what_if, power_cut) -> str:
+    def html(self, what_if, cuts) -> str:
         """The answer, what would overturn it, and a line each of what was given beside it."""
-        return self._answer() + self._break_our_number() + self._more(what_if, power_cut)
+        return self._answer() + self._break_our_number() + self._more(what_if, cuts)
 
     def _answer(self) -> str:
         if not self.sheet.is_heated:
@@ -136,10 +136,10 @@ class Answer:
         part = self.trace.number("matters", "Share of the spread that this alone explains", [
             given("explained ÷ whole variance of the runs", first.share, "", "runs of the season, see “The runs”"),
             Step("in per cent", (("", first.share, ""), ("", 100.0, "%")), "×", "%", "by definition")], lambda v: f"{v:.0f} %")
-        return (f"<p><b>Break our number.</b> {told} Alone, {said(UNKNOWNS[first.unknown].words)} explains {part} of the band from "
+        return (f"<p><b>Break our number.</b> {told} Alone, “{said(UNKNOWNS[first.unknown].words)}” explains {part} of the band from "
                 f"{self.numbers.runs()} runs.</p>")
 
-    def _more(self, what_if, power_cut) -> str:
+    def _more(self, what_if, cuts) -> str:
         lines = []
         if what_if is not None and sum(row.of_pond for row in what_if.rows) > 1:
             base, *others = [row for row in what_if.rows if row.of_pond]
@@ -152,21 +152,27 @@ class Answer:
             kept = "that keeps the water as warm, and too warm in no more hours" if best.as_warm else "of those compared"
             lines.append(f"Cheapest choice {kept}: {self.trace.sentence('what-if', 'The choice', clipped(best.words, 60), 'what_if.CHOICES')}, "
                          f"{amounts[0]}; the sheet as it is, {amounts[1]}.")
-        if power_cut is not None:
-            lines.append(self._power_cut(power_cut))
+        if cuts:
+            lines.append(self._power_cut(*cuts))
         return f"<p>{' '.join(lines)}</p>" if lines else ""
 
-    def _power_cut(self, cut: power_cuts.PowerCut) -> str:
+    def _power_cut(self, cut: power_cuts.PowerCut, *others: power_cuts.PowerCut) -> str:
         def hours(key: str, title: str, value: float) -> str:
-            return self.trace.number(key, title, [given(title, value, "h", "power_cut.power_cut")], lambda v: f"{units.significant(v, 2)} h")
-        falls = [(fall, one) for fall, one in cut.hours_to.items() if one < float("inf")]
-        told = f"Power gone on {time(cut.start)}, {'cover on' if cut.covered else 'open'}: "
-        if falls:
-            fall, one = falls[-1]
-            by = self.trace.number("fall", "Fall of the water", [given("fall looked for", fall, "K", "power_cut.FALLS")], lambda v: f"{v:g} K")
-            told += f"{by} colder after {hours('cut-hours', 'Hours until the water has fallen so far', one)}"
-        else:
-            told += "the water hardly falls"
+            step = given(title, value, "h", "power_cut.power_cut")
+            return self.trace.number(key, title, [step], lambda v: f"{units.significant(v, 2)} h")
+
+        def cools(one: power_cuts.PowerCut, mark: str, colder: str = " colder") -> str:
+            falls = [(fall, after) for fall, after in one.hours_to.items() if after < float("inf")]
+            if not falls:
+                return "the water hardly falls"
+            fall, after = falls[-1]
+            by = self.trace.number(f"fall{mark}", "Fall of the water", [given("fall looked for", fall, "K", "power_cut.FALLS")],
+                                   lambda v: f"{v:g} K")
+            side = "cover on" if one.covered else "open"
+            return f"{by}{colder} after {hours(f'cut-hours{mark}', f'Hours until the water has fallen so far, {side}', after)}"
+        told = f"Power gone on {time(cut.start)}, {'cover on' if cut.covered else 'open'}: {cools(cut, '')}"
+        for one in others:
+            told += f" ({'cover on' if one.covered else 'open'} {cools(one, '-covered' if one.covered else '-open', '')})"
         if cut.oxygen_hours is not None:
             told += f", oxygen for {hours('oxygen-hours', 'Hours of oxygen without power', cut.oxygen_hours)} at best. Air first"
         return told + "."

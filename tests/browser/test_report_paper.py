@@ -43,13 +43,14 @@ def files(tmp_path_factory):
     folder, made = tmp_path_factory.mktemp("reports"), {}
     for name, changes in CASES.items():
         pond = sheet.from_text(sheet.with_values(GARDEN, changes), PONDS)
-        fitted = study.learn(pond, LOG) if name.endswith("learned") else None
+        log = LOG.assign(kwh=0.3 * LOG["kwh"]) if pond.heater.kind == "heat pump" else LOG  # about as much as such a heater takes
+        fitted = study.learn(pond, log) if name.endswith("learned") else None
         found = study.assess(pond, scenarios=40, fitted=fitted)
-        covered = pond.pond.cover is not None
-        cut = power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=covered, fish_kg=25.0)
+        cuts = [power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=covered, fish_kg=25.0)
+                for covered in ([True] if pond.pond.cover else []) + [False]]
         keys = None if name == "garden" else ["no_heat", "hold_15", "insulated_lid"]
         made[name] = folder / f"{name}.html"
-        made[name].write_text(report(pond, found, what_if=what_if.what_if(pond, found.weather, keys), power_cut=cut, fish_kg=25.0),
+        made[name].write_text(report(pond, found, what_if=what_if.what_if(pond, found.weather, keys), power_cut=cuts, fish_kg=25.0),
                               encoding="utf-8")
     for path in PONDS.glob("[!g]*.toml"):
         pond = sheet.read(path)

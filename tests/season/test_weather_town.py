@@ -40,9 +40,9 @@ def test_a_place_is_most_like_itself(place):
 
 
 def test_nothing_near_is_said():
-    southern = np.roll(TEMPS, 6)
-    assert weather_town.town(southern).apart > weather_town.ALIKE
-    assert "None is near" in weather_town.said(weather_town.town(southern))
+    polar = np.array(TEMPS) - 25.0
+    assert weather_town.town(polar).apart > weather_town.ALIKE
+    assert "None is near" in weather_town.said(weather_town.town(polar))
     assert "None is near" not in weather_town.said(weather_town.town(TEMPS))
 
 
@@ -62,3 +62,18 @@ def test_what_no_town_has_is_refused():
         weather_town.town([*TEMPS[:11], 90])
     with pytest.raises(OutOfRange):
         weather_town.town([*TEMPS[:11], float("nan")])
+
+
+def test_a_town_of_the_southern_half_is_a_northern_one_turned_by_half_a_year(tmp_path):
+    """Potsdam's own months from July on: Potsdam again, its sun and clouds where its warmth is."""
+    north = weather.read("potsdam", timezone="UTC", year=2025)
+    months = north.hours.groupby(north.hours.index.month)[["air_temp", "solar", "cloud_cover"]].mean()
+    made = weather_town.town(np.roll(months["air_temp"].to_numpy(), 6))
+    assert made.turned and made.like == "Potsdam" and made.apart == pytest.approx(0, abs=1e-9)
+    (tmp_path / "south.toml").write_text(made.text, encoding="utf-8")
+    south = weather.read(tmp_path / "south.toml", timezone="UTC", year=2025)
+    assert south.latitude == pytest.approx(-north.latitude, abs=0.01)
+    turned = south.hours.groupby(south.hours.index.month)[["air_temp", "solar", "cloud_cover"]].mean()
+    for column, within in (("air_temp", 0.4), ("solar", 8.0), ("cloud_cover", 0.02)):
+        assert turned[column].to_numpy() == pytest.approx(np.roll(months[column].to_numpy(), 6), abs=within)
+    assert not weather_town.is_southern(np.full(12, 26.0))  # near the equator nothing is said

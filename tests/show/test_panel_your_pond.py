@@ -314,6 +314,21 @@ def test_twelve_temperatures_of_ones_own_town(panel, tmp_path):
     assert YourPond(tmp_path).source == TOWN
 
 
+def test_a_town_whose_winter_is_in_july_has_its_season_from_march(panel, tmp_path):
+    given(panel, **SIZE)
+    season = [panel.form.fields[key].value for key in ("start", "end")]
+    said = send(panel.weather.town, {"typed": "22 22 20 16 13 10 9 11 13 16 18 21"})
+    assert "turned by half a year" in said
+    start, end = (panel.form.fields[key].value for key in ("start", "end"))
+    assert start[4:] == "-03-01" and end == f"{start[:4]}-11-30"
+    record = weather.read(tmp_path / TOWN, timezone="Australia/Melbourne", year=2026)
+    sun = record.hours["solar"].groupby(record.hours.index.month).sum()
+    assert record.latitude < 0 and sun[1] > 2 * sun[6]  # summer's sun falls into its warm months
+    assert "From 1 March to 30 November your pond" in worked(panel)
+    send(panel.weather.town, {"typed": "-3 -2 2 7 12 16 18 17 13 8 2 -2"})
+    assert [panel.form.fields[key].value for key in ("start", "end")] == season
+
+
 @pytest.mark.parametrize("typed", ["27 28 36 45 54 61 64 63 55 46 36 28 °F", "27;28;36;45;54;61;64;63;55;46;36;28 F"])
 def test_a_town_in_fahrenheit(panel, tmp_path, typed):
     send(panel.weather.town, {"typed": typed})

@@ -204,7 +204,7 @@ def test_a_pond_whose_answer_nothing_unsure_can_change_has_a_sheet_too(changes):
 
 
 def test_what_a_share_is_of_is_named(written):
-    assert re.search(r"Alone, how [a-z ]+ explains \d+ % of the band", words(first_page(written("guesses"))))
+    assert re.search(r"Alone, “how [a-z ]+” explains \d+ % of the band", words(first_page(written("guesses"))))
 
 
 def test_never_is_said_in_words(written):
@@ -241,6 +241,10 @@ def test_what_if_and_power_cut_add_lines():
     found = study.assess(pond, scenarios=0)
     table = what_if.what_if(pond, found.weather, ["insulated_lid", "no_heat", "cover_always", "cover_cold_months"])
     cut = power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=True, fish_kg=20.0)
+    bare = power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=False)
+    both = words(first_page(report(pond, found, what_if=table, power_cut=(cut, bare))))
+    assert f"cover on: 5 K colder after {units.significant(cut.hours_to[5.0], 2)} h" in both
+    assert f"(open 5 K after {units.significant(bare.hours_to[5.0], 2)} h )" in both
     said = words(first_page(report(pond, found, what_if=table, power_cut=cut, fish_kg=20.0)))
     assert "Cheapest choice" in said and "Power gone on 15 January 2026" in said and "20.0 kg of fish" in said
     # by day in May a cover that is never lifted saves most, and cooks the fish

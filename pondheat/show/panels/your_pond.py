@@ -150,9 +150,9 @@ class YourPond(Aside):
             table = what_if.what_if(sheet, record, progress=lambda done: progress(
                 SHARES[0] + (SHARES[1] - SHARES[0]) * done))
             fails = PowerFails(sheet, record)
-            cut = fails.found.get(True, fails.found.get(False))
+            cuts = [fails.found[covered] for covered in (True, False) if covered in fails.found]
             progress(1.0)
-            sheet_of_paper = report(sheet, found, what_if=table, power_cut=cut, usual=usual.load(self.folder))
+            sheet_of_paper = report(sheet, found, what_if=table, power_cut=cuts, usual=usual.load(self.folder))
             write_whole(self.folder / REPORT, sheet_of_paper.encode("utf-8"))
             self.children = (*self._parts, Words("<h3 class='ph-group'>If the power fails</h3>"), fails)
             self.saved.value = f'<p class="ph-kept">{KEPT}</p>'

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
@@ -101,7 +102,11 @@ def _newest(folder: Path, stem: str) -> Path | None:
 
 
 def days_of(folder: Path, source: str, answers: Mapping[str, str]) -> dict[str, str]:
-    """First and last whole day of measured weather, as answers; none for a typical year, or where it cannot be read."""
+    """First and last day to reckon in this weather, as answers; none where it cannot be read.
+
+    Of measured weather its own whole days; of a typical year the form's season, or, where winter is in July, March to
+    November.
+    """
     where: dict[str, float | None] = {}
     for key in ("latitude", "longitude"):
         try:
@@ -114,7 +119,12 @@ def days_of(folder: Path, source: str, answers: Mapping[str, str]) -> dict[str, 
     except (OSError, ValueError):  # told when it is worked out
         return {}
     if record.kind != MEASURED:
-        return {}
+        asked, day = questions(), dt.date.today()
+        months = record.hours["air_temp"].groupby(record.hours.index.month).mean()
+        if len(months) < 12 or not weather_town.is_southern(months.to_numpy()):
+            return {key: asked[key].start for key in ("start", "end")}
+        year = day.year + (day.month == 12)  # the coming or present winter's
+        return {"start": f"{year}-03-01", "end": f"{year}-11-30"}
     times = record.hours.index
     first = times[times.hour == 0][0]
     return {"start": f"{first.date()}", "end": f"{(times[-1] - pd.Timedelta('23h')).date()}"}
