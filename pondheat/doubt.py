@@ -130,9 +130,8 @@ class MeasureFirst:
     unknown: key of UNKNOWNS; share: part of the spread that it explains on its own [–]; meaning: the unknown in words;
     of: what the numbers are (“the cover saves”, “the open pond takes”); low, high: mean of the answer over the fifth of
     the scenarios in which the unknown is lowest or highest, less what the other unknowns do in them (`told_apart`)
-    [money] or [kWh], as `money` says; middle: the answer's
-    middle; overturns: whether low and high fall on different sides of what decides, None where nothing is to be decided
-    by it; within: the time in which the cover should have paid for itself, in words; outweighed_by: an unknown that
+    [money] or [kWh], as `money` says; middle: the answer's middle; overturns: whether low and high fall on different
+    sides of what decides, None where nothing is to be decided by it; within: the time in which the cover should have paid for itself, in words; outweighed_by: an unknown that
     nobody can measure and that is likelier to overturn the answer than all that can be measured.
     """
 

@@ -278,11 +278,16 @@ def too_warm_above(sheet: Sheet) -> float:
     return WARM if sheet.ceiling is None else sheet.ceiling
 
 
+def too_warm_hours(sheet: Sheet, season: Season) -> int:
+    """Hours of a season in which the water is above that."""
+    return int((season.hours["water_temp"] > too_warm_above(sheet)).sum())
+
+
 def _too_warm(found: Assessment) -> list[str]:
     """A sentence where the water gets warmer than is good, which a cover left on in the sun does."""
     sheet, season = found.sheet, found.as_described
     limit = too_warm_above(sheet)
-    hours = int((season.hours["water_temp"] > limit).sum())
+    hours = too_warm_hours(sheet, season)
     if not hours:
         return []
     under = "Under this cover the" if found.covered is not None else "The"
@@ -293,7 +298,7 @@ def _too_warm(found: Assessment) -> list[str]:
 
 def _holding(found: Assessment) -> list[str]:
     sheet, season = found.sheet, found.as_described
-    if sheet.heater.kind == "none" or all(temp is None for _, temp in sheet.set_point):
+    if not sheet.is_heated:
         return []
     lines = []
     if found.covered is not None and found.open.short_hours > season.short_hours:

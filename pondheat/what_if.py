@@ -30,7 +30,8 @@ class Row:
 
     group: one of GROUPS, empty for the sheet as it is. as_warm: the same temperature is asked as in the sheet, held in
     no fewer hours, and the water too warm in no more. mean_temp, highest_temp: of the water [degC]. taken_band,
-    money_band: low and high where the choice is itself uncertain. In the row of a flat rate money holds what the house's own bill changes by.
+    money_band: low and high where the choice is itself uncertain. In the row of a flat rate money holds what the house's
+    own bill changes by.
     """
 
     key: str
@@ -133,15 +134,14 @@ def _row(key: str, words: str, group: str, case: Case, outcome: Outcome) -> Row:
     season, base = outcome.season, case.base
     money = season.money if outcome.money is None else outcome.money
     shorter = season.short_hours > base.short_hours
-    limit = summary.too_warm_above(case.sheet)
-    hot, hot_as_it_is = (int((one.hours["water_temp"] > limit).sum()) for one in (season, base))
+    hot, hot_as_it_is = (summary.too_warm_hours(case.sheet, one) for one in (season, base))
     as_warm = outcome.as_warm
     if as_warm is None:
         as_warm = outcome.sheet.set_point == case.sheet.set_point and not shorter
     as_warm = as_warm and hot <= hot_as_it_is  # the cheapest water is no bargain where it cooks the fish
     notes = outcome.notes
     if hot > hot_as_it_is:
-        notes = (*notes, f"the water gets too warm: {season.highest_temp:.1f} °C at its highest, above {limit:g} °C in "
+        notes = (*notes, f"the water gets too warm: {season.highest_temp:.1f} °C at its highest, above {summary.too_warm_above(case.sheet):g} °C in "
                          f"{units.digits(hot)} hours ({units.digits(hot_as_it_is)} as it is). Warm water holds little oxygen.")
     if shorter:
         notes = ("short of heat in more hours than the sheet as it is, so what is taken is that of a pond not kept as "

@@ -42,8 +42,8 @@ def report(sheet: Sheet, result: Assessment, *, what_if: what_ifs.Table | None =
     """The decision sheet as one self-contained HTML file.
 
     sheet: the pond; result: its assessment; what_if, power_cut: if given, two lines of each, of power cuts the first
-    told whole and of others how fast they cool; fish_kg: [kg] mass of fish, told beside the pond's size; usual: what stands beside °C and m³ on the first page. Raises OutOfRange for a
-    mass of fish that is none.
+    told whole and of others how fast they cool; fish_kg: [kg] mass of fish, told beside the pond's size; usual: what
+    stands beside °C and m³ on the first page. Raises OutOfRange for a mass of fish that is none.
     """
     require(fish_kg=fish_kg)
     trace = Trace()

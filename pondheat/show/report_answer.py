@@ -44,7 +44,7 @@ class Answer:
         if not band:
             return f"{told}{share}."
         if doubt.learned:  # the band is of another pond than the sheet's: the sheet's own numbers come first, together
-            return f"By the sheet {told[0].lower()}{told[1:]}{share}; {'' if saved >= 0 else 'as a saving, '}{band}."
+            return f"{_by_the_sheet(told)}{share}; {'' if saved >= 0 else 'as a saving, '}{band}."
         band = f", {band}" if saved >= 0 else f" (as a saving, {band})"
         return told + (f"{band}{share}." if found.saving is not None else f"{share}{band}.")
 
@@ -63,7 +63,7 @@ class Answer:
         priced = self.found.open.cost is not None
         told = f"Open, the season takes {numbers.taken('open')}" + (f" and costs {numbers.total_money('open')}" if priced else "")
         if doubt is not None and doubt.learned:
-            told = f"By the sheet {told[0].lower()}{told[1:]}"
+            told = _by_the_sheet(told)
         if doubt is not None:
             told += ", " + (numbers.band("open-money", "Cost open", doubt.open_money, self._two_money, numbers.sign) if priced
                             else numbers.band("open-kwh", "Energy open", doubt.open_kwh, self._two, "kWh"))
@@ -168,11 +168,20 @@ class Answer:
             fall, after = falls[-1]
             by = self.trace.number(f"fall{mark}", "Fall of the water", [given("fall looked for", fall, "K", "power_cut.FALLS")],
                                    lambda v: f"{v:g} K")
-            side = "cover on" if one.covered else "open"
-            return f"{by}{colder} after {hours(f'cut-hours{mark}', f'Hours until the water has fallen so far, {side}', after)}"
-        told = f"Power gone on {time(cut.start)}, {'cover on' if cut.covered else 'open'}: {cools(cut, '')}"
-        for one in others:
-            told += f" ({'cover on' if one.covered else 'open'} {cools(one, '-covered' if one.covered else '-open', '')})"
+            title = f"Hours until the water has fallen so far, {_side(one)}"
+            return f"{by}{colder} after {hours(f'cut-hours{mark}', title, after)}"
+        told = f"Power gone on {time(cut.start)}, {_side(cut)}: {cools(cut, '')}"
+        for number, one in enumerate(others, 2):
+            told += f" ({_side(one)} {cools(one, f'-{number}', '')})"
         if cut.oxygen_hours is not None:
             told += f", oxygen for {hours('oxygen-hours', 'Hours of oxygen without power', cut.oxygen_hours)} at best. Air first"
         return told + "."
+
+
+def _by_the_sheet(told: str) -> str:
+    """A sentence said to be of the sheet, where what a meter taught stands beside it."""
+    return f"By the sheet {told[0].lower()}{told[1:]}"
+
+
+def _side(cut: power_cuts.PowerCut) -> str:
+    return "cover on" if cut.covered else "open"

@@ -37,7 +37,7 @@ class Panel(ipywidgets.VBox):
         left = ipywidgets.VBox(list(controls.values())).add_class("ph-left")
         right = ipywidgets.VBox([self.picture]).add_class("ph-right")
         super().__init__([
-            Words(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"), self.fault,
+            ipywidgets.HTML(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"), self.fault,
             self.words, self.fold, Words(f'<div class="ph-caution">{foot}</div>')])
         self.add_class("ph-panel")
         live(controls, self._move, self.fault)

@@ -37,7 +37,7 @@ class Aside(ipywidgets.VBox):
         self.name = ""
         self._turn, self._job = 0, None
         self._show_cancel(False)
-        super().__init__([Words(f"<style>{_STYLE}</style>"), *controls, self.said, self.cancel, self.result])
+        super().__init__([ipywidgets.HTML(f"<style>{_STYLE}</style>"), *controls, self.said, self.cancel, self.result])
         self.add_class("ph-panel")
 
     def start(self, name: str, work: Callable[[Callable[[float], None]], tuple[str, str]]) -> None:

@@ -27,7 +27,7 @@ class ShowOfHands(ipywidgets.VBox):
         self._sentence = ""
         left = ipywidgets.VBox(list(self.controls.values())).add_class("ph-left")
         right = ipywidgets.VBox([self.picture, self.words]).add_class("ph-right")
-        super().__init__([Words(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"),
+        super().__init__([ipywidgets.HTML(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"),
                           self.fault])
         self.add_class("ph-panel")
         live(self.controls, self._move, self.fault)
