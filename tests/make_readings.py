@@ -3,7 +3,7 @@
     python tests/make_readings.py            # writes; prints the truth
     python tests/make_readings.py FOLDER     # the same somewhere else
 
-Every log is a twin of a pond sheet: a pond that differs from its sheet as real ones do (`pondheat.meter.twins.drawn`),
+Every log is a twin of a pond sheet: a pond that differs from its sheet as real ones do (`pondheat.meter.savings.synthetic_logs.drawn`),
 in weather that differs from the record a little each day (`seen`). The keeper has the sheet, the weather of the
 built-in record, and the list of nights on which the cover was to lie; one of these was forgotten in the logs whose name
 says covered.
@@ -19,12 +19,13 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from pondheat import sheet
-from pondheat.meter import planning, twins
-from pondheat.season import simulate, weather
+from pondheat.core.places import DATA
+from pondheat.meter.savings import planning, synthetic_logs
+from pondheat.season import simulate
 from pondheat.season.schedule import covered_share
+from pondheat.season.weather import weather
+from pondheat.sheet import pond_sheet
 
-DATA = Path(__file__).resolve().parents[1] / "data"
 FOLDER = DATA / "readings"
 SPIN_UP = 48  # hours, so that the log does not begin with a pond just at its set point
 STEP = {"garden_pond": 0.1, "growing_on_tank": 0.01}  # kWh of the register
@@ -48,14 +49,21 @@ class Log:
         return f"{self.pond}_{self.kind}.csv"
 
 
-LOGS = tuple(Log(pond, kind, dt.date.fromisoformat(first), nights, seed) for kind, first, nights in (
-    ("open", "2026-01-05", 14), ("covered_one_forgotten", "2026-01-19", 14), ("clock_change", "2025-10-12", 28),
-    ("counter", "2026-02-09", 16)) for pond, seed in (("garden_pond", 11), ("growing_on_tank", 12)))
+LOGS = tuple(
+    Log(pond, kind, dt.date.fromisoformat(first), nights, seed)
+    for kind, first, nights in (
+        ("open", "2026-01-05", 14),
+        ("covered_one_forgotten", "2026-01-19", 14),
+        ("clock_change", "2025-10-12", 28),
+        ("counter", "2026-02-09", 16),
+    )
+    for pond, seed in (("garden_pond", 11), ("growing_on_tank", 12))
+)
 
 
 def made(log: Log) -> tuple[str, dict[str, object]]:
     """The file's text, and the row of truth that belongs to it."""
-    keeper = sheet.read(DATA / "ponds" / f"{log.pond}.toml")
+    keeper = pond_sheet.read(DATA / "ponds" / f"{log.pond}.toml")
     record = weather.read(keeper.weather, timezone=keeper.timezone, year=2025)
     last = log.first + dt.timedelta(days=log.nights)
     hours = weather.season_hours(record, log.first - dt.timedelta(days=SPIN_UP // 24), last, 0)
@@ -63,7 +71,8 @@ def made(log: Log) -> tuple[str, dict[str, object]]:
     index = hours.index
     dates = [log.first + dt.timedelta(days=k) for k in range(log.nights)]
     order = {"open": ["open"] * log.nights, "covered_one_forgotten": ["covered"] * log.nights}.get(
-        log.kind, planning.order_of("blocks of two", log.nights, log.seed))
+        log.kind, planning.order_of("blocks of two", log.nights, log.seed)
+    )
     told = [date for date, label in zip(dates, order) if label == "covered"]
     forgotten = [told[len(told) // 2 + 1]] if "forgotten" in log.kind else []
     plan = keeper.cover_plan
@@ -73,22 +82,37 @@ def made(log: Log) -> tuple[str, dict[str, object]]:
         return covered_share(index, plan.on, plan.off, exceptions=[date for date in every if date not in nights])
 
     base_load = 40.0 if log.kind == "clock_change" and log.pond == "garden_pond" else 0.0
-    air = twins.seen(simulate.air_of(hours, record.wind_height), log.seed + 100)
-    twin = twins.log(
-        twins.drawn(keeper.pond, log.seed), index, air, laid([night for night in told if night not in forgotten]),
-        schedule=covered_share(index, plan.on, plan.off), set_point=keeper.set_point[0][1], heater=keeper.heater,
-        pump_heat=keeper.pump_heat, base_load=base_load, thermostat_band=0.4, noise=0.04,
+    air = synthetic_logs.seen(simulate.air_of(hours, record.wind_height), log.seed + 100)
+    twin = synthetic_logs.log(
+        synthetic_logs.drawn(keeper.pond, log.seed),
+        index,
+        air,
+        laid([night for night in told if night not in forgotten]),
+        schedule=covered_share(index, plan.on, plan.off),
+        set_point=keeper.set_point[0][1],
+        heater=keeper.heater,
+        pump_heat=keeper.pump_heat,
+        base_load=base_load,
+        thermostat_band=0.4,
+        noise=0.04,
         gaps=log.kind == "clock_change",
-        counter_step=STEP[log.pond], seed=log.seed, spin_up=SPIN_UP)
+        counter_step=STEP[log.pond],
+        seed=log.seed,
+        spin_up=SPIN_UP,
+    )
     use = twin.use
     really = [night for night in told if night not in forgotten]
     local = index[SPIN_UP:].tz_localize(None)
     in_covered = np.isin((local - pd.Timedelta("12h")).date, really)
     truth = {
-        "file": log.name, "base_load_w": f"{base_load:.0f}", "open_kwh": f"{twin.truth['open_kwh'].sum():.1f}",
+        "file": log.name,
+        "base_load_w": f"{base_load:.0f}",
+        "open_kwh": f"{twin.truth['open_kwh'].sum():.1f}",
         "always_covered_kwh": f"{twin.truth['covered_kwh'].sum():.1f}",
         "saving_in_covered_nights": f"{twin.saving(in_covered):.3f}" if really else "",
-        "covered_nights": " ".join(map(str, told)), "forgotten_nights": " ".join(map(str, forgotten))}
+        "covered_nights": " ".join(map(str, told)),
+        "forgotten_nights": " ".join(map(str, forgotten)),
+    }
     return _text(log, use, keeper.name), truth
 
 
@@ -101,10 +125,14 @@ def _text(log: Log, use: pd.DataFrame, name: str) -> str:
     else:
         value, stamps, column = use["kwh"].to_numpy(), use.index, "kWh"
     kept = "counter read at the time given" if log.kind == "counter" else "kWh of the hour that begins then"
-    lines = [f"# Invented log. {name}: meter of the heater; {kept}, local clock time (Europe/London)",
-             f"time,{column},water temp °C"]
-    lines += [f"{time:%Y-%m-%d %H:%M},{kwh:.{places}f},{temp:.1f}" for time, kwh, temp in
-              zip(stamps, value, use["water_temp"])]
+    lines = [
+        f"# Invented log. {name}: meter of the heater; {kept}, local clock time (Europe/London)",
+        f"time,{column},water temp °C",
+    ]
+    lines += [
+        f"{time:%Y-%m-%d %H:%M},{kwh:.{places}f},{temp:.1f}"
+        for time, kwh, temp in zip(stamps, value, use["water_temp"])
+    ]
     return "\n".join(lines) + "\n"
 
 
@@ -116,8 +144,11 @@ def write(folder: Path = FOLDER) -> list[dict[str, object]]:
         text, truth = made(log)
         (folder / log.name).write_text(text, encoding="utf-8", newline="\n")
         rows.append(truth)
-    lines = ["# Invented: what is true of the invented logs; energy of the heater over the whole log had the cover "
-             "never, or every night, been laid", ",".join(rows[0])]
+    lines = [
+        "# Invented: what is true of the invented logs; energy of the heater over the whole log had the cover "
+        "never, or every night, been laid",
+        ",".join(rows[0]),
+    ]
     lines += [",".join(str(value) for value in row.values()) for row in rows]
     (folder / "truth.csv").write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
     return rows

@@ -12,9 +12,9 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import dataclass
-from pathlib import Path
 
-WORKBOOK = Path(__file__).resolve().parents[1] / "workbook"
+from pondheat.core.places import WORKBOOK
+
 WORDS_A_MINUTE = 130
 LOOK, DECIDE = 1, 1  # minutes for a numbered thing to try, and for the decision of the diary
 WARM_UP = 2  # minutes for a question met before

@@ -19,9 +19,9 @@ from pathlib import Path
 import nbformat
 from nbclient import NotebookClient
 
+from pondheat.core.places import CLONE
 from pondheat.front_door import copying
 
-CLONE = Path(__file__).resolve().parents[1]
 SHIPPED = CLONE / "pondheat" / "front_door" / "labextensions" / "pondheat-open" / "static" / "shipped.json"
 KERNELSPEC = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
 KEPT_IN_CELLS = {"tags", "jupyter"}  # jupyter.source_hidden folds the code
@@ -30,8 +30,13 @@ WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
 
 def tidy(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
     """`notebook` without what changes from run to run: versions, times, the widgets' state and their addresses."""
-    notebook.metadata = nbformat.from_dict({"kernelspec": KERNELSPEC, "language_info": {"name": "python"},
-                                            "pondheat": notebook.metadata.get("pondheat", {})})
+    notebook.metadata = nbformat.from_dict(
+        {
+            "kernelspec": KERNELSPEC,
+            "language_info": {"name": "python"},
+            "pondheat": notebook.metadata.get("pondheat", {}),
+        }
+    )
     for cell in notebook.cells:
         cell.metadata = nbformat.from_dict({key: cell.metadata[key] for key in KEPT_IN_CELLS & cell.metadata.keys()})
         for output in cell.get("outputs", []):
@@ -51,8 +56,14 @@ def refresh(path: Path) -> bool:
     """Run and tidy one notebook; True if its bytes changed."""
     before = path.read_bytes()
     notebook = nbformat.reads(before.decode("utf-8"), as_version=4)
-    NotebookClient(notebook, timeout=120, kernel_name="python3", record_timing=False, coalesce_streams=True,
-                   resources={"metadata": {"path": str(path.parent)}}).execute()
+    NotebookClient(
+        notebook,
+        timeout=120,
+        kernel_name="python3",
+        record_timing=False,
+        coalesce_streams=True,
+        resources={"metadata": {"path": str(path.parent)}},
+    ).execute()
     nbformat.validate(tidy(notebook))
     after = written(notebook)
     if after != before:

@@ -17,13 +17,13 @@ from pathlib import Path
 
 from test_no_answers import answers_in
 
-from pondheat import units
+from pondheat.core import units
+from pondheat.core.places import WORKBOOK
 from pondheat.front_door import copying
 from pondheat.lesson import questions
 from pondheat.lesson.questions import BANK, Question
 from pondheat.tutor import guesses, key
 
-WORKBOOK = Path(__file__).resolve().parents[1] / "workbook"
 BEGIN = "<!-- From here to the next mark: made by python tests/refresh_tutor_notes.py; changes are overwritten. -->"
 END = "<!-- End of what is made. -->"
 OPENING = "Right values, and how far off is still right, stand in the key: `python -m pondheat key`."
@@ -44,17 +44,25 @@ def likely_answers(page: str) -> str:
 
 def _guess(guess: guesses.Guess) -> str:
     """The wrong choices of the question before the picture, with the page's own words to each."""
-    slips = [f"- **{text}**: {guess.words[choice]}" for choice, text in guess.options.items()
-             if choice != guess.right and choice in guess.words]
+    slips = [
+        f"- **{text}**: {guess.words[choice]}"
+        for choice, text in guess.options.items()
+        if choice != guess.right and choice in guess.words
+    ]
     return f"**The guess.** {guess.question}\n\n" + "\n".join(slips)
 
 
 def _exercise(question: Question) -> str:
     """An exercise with the page's numbers: where each wrong road leads, what it shows, and what to ask back."""
     right, roads = question.values()
-    slips = [f"- **{typed(roads[road.name], right, question)}** ({road.name}): {road.sentence}" for road in question.roads]
-    return (f"**{question.key}** {questions.asked(question, question.given)}\n\n" + "\n".join(slips)
-            + f"\n\nAsk back: {question.nudge} Then, if need be: {question.step}")
+    slips = [
+        f"- **{typed(roads[road.name], right, question)}** ({road.name}): {road.sentence}" for road in question.roads
+    ]
+    return (
+        f"**{question.key}** {questions.asked(question, question.given)}\n\n"
+        + "\n".join(slips)
+        + f"\n\nAsk back: {question.nudge} Then, if need be: {question.step}"
+    )
 
 
 def typed(value: float, right: float, question: Question) -> str:

@@ -20,16 +20,30 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from pondheat import units
+from pondheat.core import units
+from pondheat.core.places import WORKBOOK
 from pondheat.lesson.questions import BANK, Question
 
-NOTEBOOKS = sorted((Path(__file__).resolve().parents[1] / "workbook").rglob("*.ipynb"))
+NOTEBOOKS = sorted((WORKBOOK).rglob("*.ipynb"))
 THIN = "\u202f\u2009\u00a0"  # what may part thousands, beside the comma and the plain space
 NUMBER = re.compile(rf"(?<![\w.,])(?:\d{{1,3}}(?:[, {THIN}]\d{{3}})+(?!\d)|\d+)(?:\.\d+)?(?!\d)")
-WORDS = {"winter": "years", "winters": "years", "watt": "W", "watts": "W", "kilowatts": "kW", "kilowatt-hours": "kWh",
-         "degree-days": "K·d", "degrees": "K", "per cent": "%", "times": "", "pence": "p"}
-_ONE = (r"(?:kilowatt-hours|degree-days|kilowatts?|per cent|winters?|degrees|minutes?|months?|pence|hours?|years?"
-        r"|watts?|times|days?|kWh|hPa|kPa|Wh|MJ|kJ|kW|Pa|°[CF]|m[²³]|cm|mm|kg|ft|min|[WJKLlmhgspd%£])(?![A-Za-z])")
+WORDS = {
+    "winter": "years",
+    "winters": "years",
+    "watt": "W",
+    "watts": "W",
+    "kilowatts": "kW",
+    "kilowatt-hours": "kWh",
+    "degree-days": "K·d",
+    "degrees": "K",
+    "per cent": "%",
+    "times": "",
+    "pence": "p",
+}
+_ONE = (
+    r"(?:kilowatt-hours|degree-days|kilowatts?|per cent|winters?|degrees|minutes?|months?|pence|hours?|years?"
+    r"|watts?|times|days?|kWh|hPa|kPa|Wh|MJ|kJ|kW|Pa|°[CF]|m[²³]|cm|mm|kg|ft|min|[WJKLlmhgspd%£])(?![A-Za-z])"
+)
 UNIT = re.compile(rf"({_ONE})((?:(?:[/·]| per | for each | for every | an? )\(?{_ONE}(?:·{_ONE}\)?)?)*)")
 # What may stand between a number and the unit it shares with the next ones.
 LIST = re.compile(rf"(?:[ {THIN}]?(?:,|–|or|and|to)[ {THIN}]?[-−]?{NUMBER.pattern})*[ {THIN}]?")
@@ -88,7 +102,7 @@ def answers_in(text: str, asked: frozenset[str] = frozenset(BANK)) -> list[tuple
             else:
                 meant = not beside and not short(match[0]) and is_answer(value, question)
             if meant:
-                found.append((key, text[max(0, match.start() - 30):match.end() + 20]))
+                found.append((key, text[max(0, match.start() - 30) : match.end() + 20]))
     return found
 
 
@@ -108,8 +122,9 @@ def test_no_answer_stands_in_a_notebook(path):
     looked = list(texts(path))
     assert any(NUMBER.search(text) for _, text in looked), "there is something to search"
     asked = frozenset(key for _, text in looked for key in re.findall(r'exercise\("([^"]+)"', text))
-    found = [f"{cell}: answer of {key} in “…{words}…”"
-             for cell, text in looked for key, words in answers_in(text, asked)]
+    found = [
+        f"{cell}: answer of {key} in “…{words}…”" for cell, text in looked for key, words in answers_in(text, asked)
+    ]
     assert not found, "\n".join(found)
 
 
@@ -128,16 +143,38 @@ def test_every_answer_would_be_found(key):
                 assert key in dict(answers_in(f"So: {written}")), written
 
 
-@pytest.mark.parametrize("text, keys", [
-    ("24 kWh", {"1.1"}), ("24\u202f000 Wh", {"1.1"}), ("86.4 MJ", {"1.1"}), ("24.0 kWh", {"1.1"}),
-    ("20 or 24 kWh", {"1.1"}), ("24kWh", {"1.1"}), ("672p", {"1.2"}), ("672 p", {"1.2"}),
-    ("6.72", {"1.2"}), ("1,275 W", {"7.1"}),
-    ("1.275 kW", {"7.1"}),
-    ("0.75 kW", {"5.1"}), ("0.28 kW for each K", {"10.3"}), ("0.28 kW/K", {"10.3"}), ("1.2 winters", {"15.1"}),
-    ("8 degree-days", {"9.2"}), ("42.7 per cent", {"12.4"}), ("about 70 kWh", {"2.1"}), ("69.8", {"2.1"}),
-    ("24 hours", set()), ("24", set()), ("15.5 °C", set()), ("15.5 or 18 °C", set()), ('exercise("1.2")', set()),
-    ("68 kWh", set()), ("750 m", set()), ("1.245.28", set()),
-])
+@pytest.mark.parametrize(
+    "text, keys",
+    [
+        ("24 kWh", {"1.1"}),
+        ("24\u202f000 Wh", {"1.1"}),
+        ("86.4 MJ", {"1.1"}),
+        ("24.0 kWh", {"1.1"}),
+        ("20 or 24 kWh", {"1.1"}),
+        ("24kWh", {"1.1"}),
+        ("672p", {"1.2"}),
+        ("672 p", {"1.2"}),
+        ("6.72", {"1.2"}),
+        ("1,275 W", {"7.1"}),
+        ("1.275 kW", {"7.1"}),
+        ("0.75 kW", {"5.1"}),
+        ("0.28 kW for each K", {"10.3"}),
+        ("0.28 kW/K", {"10.3"}),
+        ("1.2 winters", {"15.1"}),
+        ("8 degree-days", {"9.2"}),
+        ("42.7 per cent", {"12.4"}),
+        ("about 70 kWh", {"2.1"}),
+        ("69.8", {"2.1"}),
+        ("24 hours", set()),
+        ("24", set()),
+        ("15.5 °C", set()),
+        ("15.5 or 18 °C", set()),
+        ('exercise("1.2")', set()),
+        ("68 kWh", set()),
+        ("750 m", set()),
+        ("1.245.28", set()),
+    ],
+)
 def test_the_rule(text, keys):
     assert {key for key, _ in answers_in(text)} == keys
 

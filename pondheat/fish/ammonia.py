@@ -6,8 +6,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from pondheat.ranges import OutOfRange, plain, require
-from pondheat.sources import ZERO_CELSIUS, Constant
+from pondheat.core.ranges import OutOfRange, plain, require
+from pondheat.core.sources import ZERO_CELSIUS, Constant
 
 # Kits tell the same ammonia in three ways: as the nitrogen in it, as NH₃, as NH₄. What 1 mg of each holds of nitrogen:
 NITROGEN_IN_NH3 = Constant(0.8224, "dimensionless", "iupac_weights", "14.007 over 17.031")
@@ -73,7 +73,11 @@ def _species(written: str) -> str:
         return _MEANT[word]
     shown = str(written)[:40]
     if word.startswith(("no2", "no3", "nitri", "nitra")):
-        raise OutOfRange(f"“{shown}” given for what the kit measures: that is nitrite or nitrate, not ammonia. Use the "
-                         "kit for ammonia.")
-    raise OutOfRange(f"“{shown}” given for what the kit measures: write “N”, “NH3” or “NH4”, as its leaflet says "
-                     "(“NH3-N” and “NH4-N” are N).")
+        raise OutOfRange(
+            f"“{shown}” given for what the kit measures: that is nitrite or nitrate, not ammonia. Use the "
+            "kit for ammonia."
+        )
+    raise OutOfRange(
+        f"“{shown}” given for what the kit measures: write “N”, “NH3” or “NH4”, as its leaflet says "
+        "(“NH3-N” and “NH4-N” are N)."
+    )

@@ -9,7 +9,7 @@ import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
-from pondheat.sources import BIBLIOGRAPHY
+from pondheat.core.sources import BIBLIOGRAPHY
 
 # The five headings of every report; what burns and what must not leak stand under one.
 _HEADINGS = (("electricity",), ("children",), ("gas_exchange",), ("structure_and_wind",), ("burning", "refrigerant"))
@@ -49,8 +49,10 @@ def _read() -> tuple[str, dict[str, Caution]]:
     """The standing sentence and all cautions."""
     told = tomllib.loads(Path(__file__).with_name("cautions.toml").read_text(encoding="utf-8"))
     standing = _flowing(told.pop("standing"))
-    return standing, {key: Caution(one["title"], _flowing(one["text"]), tuple(one.get("sources", ("practice",))))
-                      for key, one in told.items()}
+    return standing, {
+        key: Caution(one["title"], _flowing(one["text"]), tuple(one.get("sources", ("practice",))))
+        for key, one in told.items()
+    }
 
 
 STANDING, CAUTIONS = _read()

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from pondheat.core.ranges import plain, require
+from pondheat.core.sources import STANDARD_PRESSURE, ZERO_CELSIUS
 from pondheat.heat.moist_air import pressure_at_altitude
-from pondheat.ranges import plain, require
-from pondheat.sources import STANDARD_PRESSURE, ZERO_CELSIUS
 
 
 def saturation(water_temp, pressure=STANDARD_PRESSURE.value):
@@ -26,8 +26,9 @@ def saturation(water_temp, pressure=STANDARD_PRESSURE.value):
     celsius = np.asarray(water_temp, float)
     kelvin = celsius + ZERO_CELSIUS.value
     atmospheres = np.asarray(pressure, float) / STANDARD_PRESSURE.value
-    at_one = np.exp(-139.34411 + 1.575701e5 / kelvin - 6.642308e7 / kelvin**2 + 1.243800e10 / kelvin**3
-                    - 8.621949e11 / kelvin**4)
+    at_one = np.exp(
+        -139.34411 + 1.575701e5 / kelvin - 6.642308e7 / kelvin**2 + 1.243800e10 / kelvin**3 - 8.621949e11 / kelvin**4
+    )
     vapour = np.exp(11.8571 - 3840.70 / kelvin - 216961 / kelvin**2)
     theta = 0.000975 - 1.426e-5 * celsius + 6.436e-8 * celsius**2
     height = (atmospheres - vapour) * (1 - theta * atmospheres) / ((1 - vapour) * (1 - theta))

@@ -4,21 +4,25 @@ from __future__ import annotations
 
 import numpy as np
 
-from pondheat.ranges import plain, require
-from pondheat.sources import PRACTICE, Constant
+from pondheat.core.ranges import plain, require
+from pondheat.core.sources import PRACTICE, Constant
 
 # Growth of juvenile carp fed all they eat [% of body weight a day] by water temperature [°C].
 CARP_GROWTH = {12: 0.71, 18: 2.31, 24: 3.12, 30: 3.32}
 CARP_GROWTH_SOURCE = "goolish_adelman_1984"
 FRY_GROWTH = {28: 3.82, 32: 3.57}  # fry of about 1 g at the best of four rations
 FRY_GROWTH_SOURCE = "desai_singh_2009"
-FARM_GROWTH_FROM = (Constant(18.0, "degC", "fao_affris_carp", "farmed carp grow intensively above 18 to 20 °C"),
-                    Constant(20.0, "degC", "fao_affris_carp", "the upper of the two"))
+FARM_GROWTH_FROM = (
+    Constant(18.0, "degC", "fao_affris_carp", "farmed carp grow intensively above 18 to 20 °C"),
+    Constant(20.0, "degC", "fao_affris_carp", "the upper of the two"),
+)
 LITTLE_FOOD_BELOW = Constant(10.0, "degC", "fao_carp", "carp eat very little in colder water")
 NO_FOOD_FROM = Constant(7.0, "degC", "fao_carp", "carp stop feeding when water cools to this")
 WINTERING_DEPTH = Constant(2.0, "m", "fao_carp", "ponds in which farmed carp pass the winter unfed and unheated")
-CUSTOM_STOPS_FEEDING = (Constant(6.0, "degC", "practice", "lowest at which keepers say to stop (memory)"),
-                        Constant(10.0, "degC", "practice", "highest at which keepers say to stop (memory)"))
+CUSTOM_STOPS_FEEDING = (
+    Constant(6.0, "degC", "practice", "lowest at which keepers say to stop (memory)"),
+    Constant(10.0, "degC", "practice", "highest at which keepers say to stop (memory)"),
+)
 CUSTOMARY_RATE = Constant(1.0, "delta_degC/day", "practice", "no published limit for warming a pond was found")
 
 # Speed-up of nitrification for each degree: what texts give, and what was measured on filters. Ours lies in the middle
@@ -57,11 +61,18 @@ def growth_by_source(water_temp: float) -> dict[str, str]:
     """
     require(water_temp=water_temp)
     low, high = (constant.value for constant in FARM_GROWTH_FROM)
-    farm = ("carp grow well" if water_temp >= high else "where carp begin to grow well" if water_temp >= low
-            else "growth is slow, or rests")
-    return {"Goolish and Adelman 1984, juveniles": _measured(CARP_GROWTH, water_temp),
-            "Desai and Singh 2009, fry": _measured(FRY_GROWTH, water_temp),
-            "FAO, farms": f"{farm} (it names {low:g} to {high:g} °C)"}
+    farm = (
+        "carp grow well"
+        if water_temp >= high
+        else "where carp begin to grow well"
+        if water_temp >= low
+        else "growth is slow, or rests"
+    )
+    return {
+        "Goolish and Adelman 1984, juveniles": _measured(CARP_GROWTH, water_temp),
+        "Desai and Singh 2009, fry": _measured(FRY_GROWTH, water_temp),
+        "FAO, farms": f"{farm} (it names {low:g} to {high:g} °C)",
+    }
 
 
 def feeding_by_source(water_temp: float) -> dict[str, str]:
@@ -75,10 +86,20 @@ def feeding_by_source(water_temp: float) -> dict[str, str]:
     """
     require(water_temp=water_temp)
     lowest, highest = (constant.value for constant in CUSTOM_STOPS_FEEDING)
-    farm = ("they do not eat" if water_temp <= NO_FOOD_FROM.value
-            else "they eat very little" if water_temp < LITTLE_FOOD_BELOW.value else "they eat")
-    custom = ("nobody feeds" if water_temp < lowest else "some still feed, some have stopped" if water_temp <= highest
-              else "all feed")
+    farm = (
+        "they do not eat"
+        if water_temp <= NO_FOOD_FROM.value
+        else "they eat very little"
+        if water_temp < LITTLE_FOOD_BELOW.value
+        else "they eat"
+    )
+    custom = (
+        "nobody feeds"
+        if water_temp < lowest
+        else "some still feed, some have stopped"
+        if water_temp <= highest
+        else "all feed"
+    )
     return {"FAO, farms": farm, f"Keepers ({PRACTICE})": custom}
 
 

@@ -51,8 +51,10 @@ def notebook_prints(text: str) -> Prints:
     """
     try:
         cells = [(cell["cell_type"], "".join(cell["source"])) for cell in json.loads(text)["cells"]]
-        return Prints(_digest([source for kind, source in cells if kind == "code"]),
-                      _digest([source for kind, source in cells if kind != "code"]))
+        return Prints(
+            _digest([source for kind, source in cells if kind == "code"]),
+            _digest([source for kind, source in cells if kind != "code"]),
+        )
     except (ValueError, KeyError, TypeError, RecursionError):
         raise NotANotebook("This file cannot be read as a notebook.") from None
 

@@ -30,16 +30,33 @@ class CannotOpen(Exception):
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """The options that `open_workbook` understands."""
-    parser.add_argument("--folder", type=Path, default=CLONE / "my-workbook", metavar="FOLDER",
-                        help="where your own copy of the workbook is (default: my-workbook, beside the workbook)")
-    parser.add_argument("--port", type=_port, default=8888, metavar="NUMBER",
-                        help="port on this machine; the next free one is taken where it is busy (default: 8888)")
-    parser.add_argument("--money-and-units", metavar="LINE",
-                        help="shown beside from now on, such as “USD, °F, US gallons”; “GBP” takes it back")
-    parser.add_argument("--tutor", action="store_true",
-                        help="open the tutor's page, with the notes for an evening; they come into your copy, too")
-    parser.add_argument("--no-browser", dest="browser", action="store_false",
-                        help="print the address only, do not open a browser")
+    parser.add_argument(
+        "--folder",
+        type=Path,
+        default=CLONE / "my-workbook",
+        metavar="FOLDER",
+        help="where your own copy of the workbook is (default: my-workbook, beside the workbook)",
+    )
+    parser.add_argument(
+        "--port",
+        type=_port,
+        default=8888,
+        metavar="NUMBER",
+        help="port on this machine; the next free one is taken where it is busy (default: 8888)",
+    )
+    parser.add_argument(
+        "--money-and-units",
+        metavar="LINE",
+        help="shown beside from now on, such as “USD, °F, US gallons”; “GBP” takes it back",
+    )
+    parser.add_argument(
+        "--tutor",
+        action="store_true",
+        help="open the tutor's page, with the notes for an evening; they come into your copy, too",
+    )
+    parser.add_argument(
+        "--no-browser", dest="browser", action="store_false", help="print the address only, do not open a browser"
+    )
 
 
 def _port(text: str) -> int:
@@ -64,8 +81,10 @@ def open_workbook(args: argparse.Namespace) -> int:
 
 def _check_install() -> None:
     if not ((CLONE / "workbook").is_dir() and (CLONE / "data").is_dir()):
-        raise CannotOpen("The workbook opens from a clone of the project only: get the clone, and in its folder run "
-                         "“python -m pip install -r requirements.txt”, then “python -m pondheat”.")
+        raise CannotOpen(
+            "The workbook opens from a clone of the project only: get the clone, and in its folder run "
+            "“python -m pip install -r requirements.txt”, then “python -m pondheat”."
+        )
     if importlib.util.find_spec("jupyterlab") is None:
         raise CannotOpen(f"JupyterLab is missing here: in {CLONE} run “python -m pip install -r requirements.txt”.")
 
@@ -87,10 +106,10 @@ def _prepare(folder: Path, tutor: bool) -> None:
 
 def _keep_usual(line: str, folder: Path) -> None:
     """Write down money and units for this copy of the workbook."""
-    from pondheat import usual
+    from pondheat.core import display_units
 
     try:
-        print(f"Money and units: {usual.keep(line, folder).line()}.", flush=True)
+        print(f"Money and units: {display_units.keep(line, folder).line()}.", flush=True)
     except (ValueError, OSError) as reason:
         raise CannotOpen(str(reason)) from None
 
@@ -142,8 +161,13 @@ def _environment(folder: Path, token: str) -> dict[str, str]:
     # The kernels find this clone's package whichever other is installed. Jupyter's settings live in the learner's
     # folder: another Jupyter on this machine neither changes the workbook nor is changed by it.
     path = os.pathsep.join(filter(None, [str(CLONE), os.environ.get("PYTHONPATH")]))
-    return {**os.environ, "PYTHONPATH": path, "JUPYTER_TOKEN": token, "JUPYTER_CONFIG_DIR": str(folder / ".jupyter"),
-            "PYDEVD_DISABLE_FILE_VALIDATION": "1"}
+    return {
+        **os.environ,
+        "PYTHONPATH": path,
+        "JUPYTER_TOKEN": token,
+        "JUPYTER_CONFIG_DIR": str(folder / ".jupyter"),
+        "PYDEVD_DISABLE_FILE_VALIDATION": "1",
+    }
 
 
 def _serve(folder: Path, port: int, browser: bool, page: str) -> int:
@@ -152,8 +176,14 @@ def _serve(folder: Path, port: int, browser: bool, page: str) -> int:
         # A Ctrl-C is for this process alone, which then asks the server to end: taken in mid-work, the server may hang.
         # (Windows has no such inheritance; there the server takes the Ctrl-C itself.)
         signal.signal(signal.SIGINT, signal.SIG_IGN)
-        server = subprocess.Popen(_command(folder, port, browser, page), env=_environment(folder, token), cwd=folder,
-                                  stdin=subprocess.DEVNULL, stdout=log, stderr=subprocess.STDOUT)
+        server = subprocess.Popen(
+            _command(folder, port, browser, page),
+            env=_environment(folder, token),
+            cwd=folder,
+            stdin=subprocess.DEVNULL,
+            stdout=log,
+            stderr=subprocess.STDOUT,
+        )
         signal.signal(signal.SIGINT, signal.default_int_handler)
         signal.signal(signal.SIGTERM, signal.default_int_handler)
         try:

@@ -12,21 +12,37 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from pondheat.core.ranges import choose, require
+from pondheat.core.sources import (
+    MOLAR_RATIO,
+    PSYCHROMETRIC,
+    STEFAN_BOLTZMANN,
+    WATER_ALBEDO,
+    WATER_EMISSIVITY,
+    ZERO_CELSIUS,
+)
 from pondheat.heat import surface
 from pondheat.heat.covers import Cover, sheet_balance
 from pondheat.heat.falling_water import dry_air_flow
 from pondheat.heat.moist_air import WATER_CURVE, enthalpy_of, humidity_ratio, water_curve
 from pondheat.heat.water import density, specific_heat
-from pondheat.ranges import choose, require
-from pondheat.sources import MOLAR_RATIO, PSYCHROMETRIC, STEFAN_BOLTZMANN, WATER_ALBEDO, WATER_EMISSIVITY, ZERO_CELSIUS
 
 _KELVIN = ZERO_CELSIUS.value
 _SIGMA = STEFAN_BOLTZMANN.value
 _RATIO = MOLAR_RATIO.value
 
 # The ways heat leaves, in the one order used everywhere.
-ROUTES = ("evaporation", "convection", "long_wave", "walls", "ground", "falling_water", "casing", "aeration",
-          "water_change")
+ROUTES = (
+    "evaporation",
+    "convection",
+    "long_wave",
+    "walls",
+    "ground",
+    "falling_water",
+    "casing",
+    "aeration",
+    "water_change",
+)
 FORMULA_WIND_HEIGHT = 2.0  # m; formulae whose source gives no height take the wind at 2 m
 # A sheet's loss is a nearly smooth function of the water's temperature: five knots hold the sum over a heated year to
 # 0.15 %. It bends where condensation begins, so single mild hours, when little is lost, are out by as much as
@@ -76,9 +92,16 @@ class Pond:
     room: bool = False
 
     def __post_init__(self):
-        require(surface_area=self.surface_area, volume=self.volume, air_flow=self.filter_air_flow,
-                effectiveness=self.filter_effectiveness, casing_u_value_area=self.casing_u_value_area,
-                flow=self.water_change, sky_view=self.sky_view, emissivity=self.emissivity)
+        require(
+            surface_area=self.surface_area,
+            volume=self.volume,
+            air_flow=self.filter_air_flow,
+            effectiveness=self.filter_effectiveness,
+            casing_u_value_area=self.casing_u_value_area,
+            flow=self.water_change,
+            sky_view=self.sky_view,
+            emissivity=self.emissivity,
+        )
         require(air_flow=self.aeration_air_flow, share=self.shade)
         require(share=self.wind_shelter)
         choose("evaporation formula", self.evaporation, surface.EVAPORATION)
@@ -130,22 +153,22 @@ class Prepared:
     air_vapour: np.ndarray
     air_ratio: np.ndarray
     air_enthalpy: np.ndarray
-    wind: np.ndarray           # at the evaporation formula's height, after shelter
+    wind: np.ndarray  # at the evaporation formula's height, after shelter
     pressure: np.ndarray
-    open_area: np.ndarray      # m² of water facing the air
-    wet_area: np.ndarray       # the same, less what a film keeps from evaporating
-    incoming: np.ndarray       # long wave from sky and surroundings, W/m²
+    open_area: np.ndarray  # m² of water facing the air
+    wet_area: np.ndarray  # the same, less what a film keeps from evaporating
+    incoming: np.ndarray  # long wave from sky and surroundings, W/m²
     ground_temp: np.ndarray
     mains_temp: np.ndarray
-    falling_air: np.ndarray    # kg/s of dry air that meets falling water, effectiveness applied
+    falling_air: np.ndarray  # kg/s of dry air that meets falling water, effectiveness applied
     aeration_air: np.ndarray
     leak_air: np.ndarray
-    sheet_area: np.ndarray     # m² of water under a cover with a balance of its own
-    sheet_flux: np.ndarray     # (moments, knots): polynomial in (T − middle)/half
+    sheet_area: np.ndarray  # m² of water under a cover with a balance of its own
+    sheet_flux: np.ndarray  # (moments, knots): polynomial in (T − middle)/half
     sheet_to_air: np.ndarray
-    solar_gain: np.ndarray     # W into the water
+    solar_gain: np.ndarray  # W into the water
     covered: np.ndarray
-    wall_air: float            # W/K
+    wall_air: float  # W/K
     wall_ground: float
     change: float
 
@@ -153,11 +176,26 @@ class Prepared:
         """One row a moment of the numbers that `total` wants, (moments, 13)."""
         air_flow = self.falling_air + self.aeration_air + self.leak_air
         casing = self.wall_air + self.pond.casing_u_value_area
-        fixed = (casing * self.air_temp + self.wall_ground * self.ground_temp + self.change * self.mains_temp
-                 + self.open_area * self.pond.emissivity * self.incoming + air_flow * self.air_enthalpy)
-        return np.column_stack((
-            self.air_temp, self.air_vapour, self.wind, self.pressure, self.open_area, self.wet_area, air_flow, fixed,
-            self.sheet_flux * self.sheet_area[:, None]))
+        fixed = (
+            casing * self.air_temp
+            + self.wall_ground * self.ground_temp
+            + self.change * self.mains_temp
+            + self.open_area * self.pond.emissivity * self.incoming
+            + air_flow * self.air_enthalpy
+        )
+        return np.column_stack(
+            (
+                self.air_temp,
+                self.air_vapour,
+                self.wind,
+                self.pressure,
+                self.open_area,
+                self.wet_area,
+                air_flow,
+                fixed,
+                self.sheet_flux * self.sheet_area[:, None],
+            )
+        )
 
 
 def _spread(value, like):
@@ -170,8 +208,21 @@ def _sheet_polynomials(pond: Pond, cover: Cover, air_temp, wind, incoming_sky, p
     temps = (_COLDEST + _WARMEST) / 2 + nodes * (_WARMEST - _COLDEST) / 2
     solved, start, rise = [], None, 0.75  # the inner face follows the water most of the way; then as it did before
     for water, following in zip(temps, [*temps[1:], temps[-1]]):
-        solved.append(sheet_balance(water, air_temp, wind, incoming_sky, 0.0 if pond.room else pond.sky_view,
-                                    cover.u_value, cover.emissivity, pressure, cover.kind == "floating", start, settled=2e-3))
+        solved.append(
+            sheet_balance(
+                water,
+                air_temp,
+                wind,
+                incoming_sky,
+                0.0 if pond.room else pond.sky_view,
+                cover.u_value,
+                cover.emissivity,
+                pressure,
+                cover.kind == "floating",
+                start,
+                settled=2e-3,
+            )
+        )
         if len(solved) > 1:
             rise = (solved[-1].inside_temp - solved[-2].inside_temp) / (water - before)
         start, before = solved[-1].inside_temp + rise * (following - water), water
@@ -185,14 +236,32 @@ def prepare(pond: Pond, air: Air, covered) -> Prepared:
     covered: [–] share of each moment for which the cover lies on (float or array); taken as 0 without a cover.
     Raises OutOfRange for weather no place on Earth has.
     """
-    require(air_temp=air.air_temp, rel_humidity=air.rel_humidity, wind_speed=air.wind_speed,
-            cloud_cover=air.cloud_cover, solar=air.solar, pressure=air.pressure, ground_temp=air.ground_temp,
-            mains_temp=air.mains_temp)
-    length = np.broadcast(air.air_temp, air.rel_humidity, air.wind_speed, air.cloud_cover, air.solar, air.pressure,
-                          air.ground_temp, air.mains_temp, covered).shape or (1,)
+    require(
+        air_temp=air.air_temp,
+        rel_humidity=air.rel_humidity,
+        wind_speed=air.wind_speed,
+        cloud_cover=air.cloud_cover,
+        solar=air.solar,
+        pressure=air.pressure,
+        ground_temp=air.ground_temp,
+        mains_temp=air.mains_temp,
+    )
+    length = np.broadcast(
+        air.air_temp,
+        air.rel_humidity,
+        air.wind_speed,
+        air.cloud_cover,
+        air.solar,
+        air.pressure,
+        air.ground_temp,
+        air.mains_temp,
+        covered,
+    ).shape or (1,)
     air_temp = np.array(np.broadcast_to(np.asarray(air.air_temp, float), length))
-    humidity, cloud, pressure, solar, ground, mains = (_spread(x, air_temp) for x in (
-        air.rel_humidity, air.cloud_cover, air.pressure, air.solar, air.ground_temp, air.mains_temp))
+    humidity, cloud, pressure, solar, ground, mains = (
+        _spread(x, air_temp)
+        for x in (air.rel_humidity, air.cloud_cover, air.pressure, air.solar, air.ground_temp, air.mains_temp)
+    )
     covered = _spread(covered if pond.cover else 0.0, air_temp)
     require(share=covered)
 
@@ -222,21 +291,38 @@ def prepare(pond: Pond, air: Air, covered) -> Prepared:
     if busy.any():
         sky_temp = (sky[busy] / _SIGMA) ** 0.25 - _KELVIN
         flux, to_air = flux.copy(), to_air.copy()
-        flux[busy], to_air[busy] = _sheet_polynomials(pond, cover, air_temp[busy], low_wind[busy], sky_temp,
-                                                      pressure[busy])
+        flux[busy], to_air[busy] = _sheet_polynomials(
+            pond, cover, air_temp[busy], low_wind[busy], sky_temp, pressure[busy]
+        )
     through = (1 - under) + under * (cover.light if cover and not film else 1.0)
 
     falling, enthalpy = dry_air_flow(pond.filter_air_flow * pond.filter_effectiveness, air_temp, humidity, pressure)
     unit_flow = dry_air_flow(1.0, air_temp, humidity, pressure)[0]
     return Prepared(
-        pond, air_temp, vapour, np.asarray(humidity_ratio(air_temp, humidity, pressure)), enthalpy, wind, pressure,
-        open_area, open_area * (1 - under * cover.evaporation_cut) if film else open_area, incoming, ground, mains,
-        falling, unit_flow * pond.aeration_air_flow, _leak(pond, unit_flow, air_temp, vapour, wind, pressure) * under,
-        sheet_area, flux, to_air,
-        (1 - WATER_ALBEDO.value) * solar * (1 - pond.shade) * pond.surface_area * through, covered,
+        pond,
+        air_temp,
+        vapour,
+        np.asarray(humidity_ratio(air_temp, humidity, pressure)),
+        enthalpy,
+        wind,
+        pressure,
+        open_area,
+        open_area * (1 - under * cover.evaporation_cut) if film else open_area,
+        incoming,
+        ground,
+        mains,
+        falling,
+        unit_flow * pond.aeration_air_flow,
+        _leak(pond, unit_flow, air_temp, vapour, wind, pressure) * under,
+        sheet_area,
+        flux,
+        to_air,
+        (1 - WATER_ALBEDO.value) * solar * (1 - pond.shade) * pond.surface_area * through,
+        covered,
         wall_air=sum(w.area * w.u_value for w in pond.walls if w.against == "air"),
         wall_ground=sum(w.area * w.u_value for w in pond.walls if w.against == "ground"),
-        change=_exchange(pond))
+        change=_exchange(pond),
+    )
 
 
 LEAK_WATER_TEMP = 15.0  # °C at which the open surface's transfer is taken for the bound on a leak
@@ -246,7 +332,8 @@ def leak_capacity(pond: Pond, air_temp, air_vapour, wind, pressure):
     """Dry air [kg/s] that carries off as much as the open surface itself would lose by evaporation and convection."""
     water_vapour = water_curve(np.asarray(LEAK_WATER_TEMP))[0]
     coefficient = surface.EVAPORATION[pond.evaporation].coefficient(
-        LEAK_WATER_TEMP, air_temp, water_vapour, air_vapour, wind, pressure)
+        LEAK_WATER_TEMP, air_temp, water_vapour, air_vapour, wind, pressure
+    )
     return pond.surface_area * coefficient * pressure / (_RATIO * 2.45e6)
 
 
@@ -271,8 +358,12 @@ def _saturated(temp, vapour, vapour_slope, pressure):
     """Enthalpy of air saturated at the water's temperature [J/kg], its humidity ratio, and both slopes."""
     ratio = _RATIO * vapour / (pressure - vapour)
     ratio_slope = _RATIO * pressure * vapour_slope / ((pressure - vapour) * (pressure - vapour))
-    return (enthalpy_of(temp, ratio), ratio,
-            1006.0 + 1860.0 * ratio + ratio_slope * (2.501e6 + 1860.0 * temp), ratio_slope)
+    return (
+        enthalpy_of(temp, ratio),
+        ratio,
+        1006.0 + 1860.0 * ratio + ratio_slope * (2.501e6 + 1860.0 * temp),
+        ratio_slope,
+    )
 
 
 def losses(prepared: Prepared, water_temp) -> tuple[dict[str, np.ndarray], dict[str, np.ndarray]]:
@@ -305,10 +396,10 @@ def losses(prepared: Prepared, water_temp) -> tuple[dict[str, np.ndarray], dict[
     moist_heat = 1006.0 + 1860.0 * h.air_ratio
     value = {
         "evaporation": wet_area * coefficient * excess + h.leak_air * (ratio - h.air_ratio) * vapour_heat,
-        "convection": ((h.open_area * gamma * coefficient + h.leak_air * moist_heat) * warmer
-                       + h.sheet_area * to_air),
-        "long_wave": (h.open_area * pond.emissivity * (surface.black_body(temp) - h.incoming)
-                      + h.sheet_area * (flux - to_air)),
+        "convection": ((h.open_area * gamma * coefficient + h.leak_air * moist_heat) * warmer + h.sheet_area * to_air),
+        "long_wave": (
+            h.open_area * pond.emissivity * (surface.black_body(temp) - h.incoming) + h.sheet_area * (flux - to_air)
+        ),
         "walls": h.wall_air * warmer,
         "ground": h.wall_ground * (temp - h.ground_temp),
         "falling_water": h.falling_air * (enthalpy - h.air_enthalpy),
@@ -318,12 +409,17 @@ def losses(prepared: Prepared, water_temp) -> tuple[dict[str, np.ndarray], dict[
     }
     one = np.ones_like(temp)
     slopes = {
-        "evaporation": (wet_area * (coefficient * vapour_slope * rising + slope * excess)
-                        + h.leak_air * (ratio_slope * vapour_heat + (ratio - h.air_ratio) * 1860.0)),
-        "convection": (h.open_area * gamma * (coefficient + slope * warmer) + h.leak_air * moist_heat
-                       + h.sheet_area * to_air_slope),
-        "long_wave": (4 * h.open_area * pond.emissivity * _SIGMA * kelvin * kelvin * kelvin
-                      + h.sheet_area * (flux_slope - to_air_slope)),
+        "evaporation": (
+            wet_area * (coefficient * vapour_slope * rising + slope * excess)
+            + h.leak_air * (ratio_slope * vapour_heat + (ratio - h.air_ratio) * 1860.0)
+        ),
+        "convection": (
+            h.open_area * gamma * (coefficient + slope * warmer) + h.leak_air * moist_heat + h.sheet_area * to_air_slope
+        ),
+        "long_wave": (
+            4 * h.open_area * pond.emissivity * _SIGMA * kelvin * kelvin * kelvin
+            + h.sheet_area * (flux_slope - to_air_slope)
+        ),
         "walls": h.wall_air * one,
         "ground": h.wall_ground * one,
         "falling_water": h.falling_air * enthalpy_slope,

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pondheat.core.ranges import OutOfRange, choose, plain, require
+from pondheat.core.sources import PSYCHROMETRIC, STANDARD_PRESSURE, STEFAN_BOLTZMANN, WATER_EMISSIVITY, ZERO_CELSIUS
 from pondheat.heat.falling_water import air_side_limit
 from pondheat.heat.moist_air import water_curve
 from pondheat.heat.surface import black_body
-from pondheat.ranges import OutOfRange, choose, plain, require
-from pondheat.sources import PSYCHROMETRIC, STANDARD_PRESSURE, STEFAN_BOLTZMANN, WATER_EMISSIVITY, ZERO_CELSIUS
 
 _KELVIN = ZERO_CELSIUS.value
 _SIGMA = STEFAN_BOLTZMANN.value
@@ -85,24 +85,43 @@ def _gap(water, water_vapour, inside, emissivity, pressure):
     gamma = PSYCHROMETRIC.value * pressure
     excess = water_vapour - face_vapour
     wet = excess > 0  # vapour only carries heat to a face colder than the water
-    flux = (film * difference + exchange * (black_body(water) - black_body(inside))
-            + np.where(wet, film * excess / gamma, 0.0))
+    flux = (
+        film * difference
+        + exchange * (black_body(water) - black_body(inside))
+        + np.where(wet, film * excess / gamma, 0.0)
+    )
     kelvin = inside + _KELVIN
-    slope = (film_slope * difference - film - exchange * 4 * _SIGMA * kelvin * kelvin * kelvin
-             + np.where(wet, (film_slope * excess - film * vapour_slope) / gamma, 0.0))
+    slope = (
+        film_slope * difference
+        - film
+        - exchange * 4 * _SIGMA * kelvin * kelvin * kelvin
+        + np.where(wet, (film_slope * excess - film * vapour_slope) / gamma, 0.0)
+    )
     return flux, slope
 
 
-def sheet_balance(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value, emissivity=0.9,
-                  pressure=STANDARD_PRESSURE.value, floating=False, start=None, settled=1e-5) -> SheetBalance:
+def sheet_balance(
+    water_temp,
+    air_temp,
+    wind_speed,
+    sky_temp,
+    sky_view,
+    u_value,
+    emissivity=0.9,
+    pressure=STANDARD_PRESSURE.value,
+    floating=False,
+    start=None,
+    settled=1e-5,
+) -> SheetBalance:
     """Solve the two faces of a sheet between humid gap (or water, if `floating`) and open air; unchecked arrays.
 
     Units as `sheet_loss`. Newton's method on the inner face, halving the span that holds the root where a step would
     leave it; `start` is a first guess of that face [degC] where a neighbouring case has been
     solved; a step below `settled` kelvin ends it.
     """
-    water, air, wind, sky, view, eps, pressure = (np.asarray(x, float) for x in (
-        water_temp, air_temp, wind_speed, sky_temp, sky_view, emissivity, pressure))
+    water, air, wind, sky, view, eps, pressure = (
+        np.asarray(x, float) for x in (water_temp, air_temp, wind_speed, sky_temp, sky_view, emissivity, pressure)
+    )
     core = core_resistance(u_value)
     coefficient = 4 + 4 * wind
     incoming = eps * (view * black_body(sky) + (1 - view) * black_body(air))
@@ -147,8 +166,9 @@ def sheet_balance(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value,
     return SheetBalance(flux, inside, face, to_air, flux - to_air)
 
 
-def sheet_loss(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value, emissivity=0.9,
-               pressure=STANDARD_PRESSURE.value):
+def sheet_loss(
+    water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value, emissivity=0.9, pressure=STANDARD_PRESSURE.value
+):
     """Heat from water through a sheet laid over a humid gap [W/m²].
 
     water_temp, air_temp, sky_temp: [degC]; wind_speed: [m/s] at the sheet; sky_view, emissivity: [–];
@@ -160,11 +180,20 @@ def sheet_loss(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value, em
     >>> round(sheet_loss(18.0, 8.0, 1.0, -10.0, 1.0, 3.1), 1)
     45.4
     """
-    require(water_temp=water_temp, air_temp=air_temp, wind_speed=wind_speed, sky_temp=sky_temp, sky_view=sky_view,
-            u_value=u_value, emissivity=emissivity, pressure=pressure)
+    require(
+        water_temp=water_temp,
+        air_temp=air_temp,
+        wind_speed=wind_speed,
+        sky_temp=sky_temp,
+        sky_view=sky_view,
+        u_value=u_value,
+        emissivity=emissivity,
+        pressure=pressure,
+    )
     _possible_emissivity(emissivity)
-    return plain(sheet_balance(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value, emissivity,
-                               pressure).flux)
+    return plain(
+        sheet_balance(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value, emissivity, pressure).flux
+    )
 
 
 def gap_air_flow(gap_length, gap_width, wind_speed):

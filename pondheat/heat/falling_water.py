@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import numpy as np
 
+from pondheat.core.ranges import plain, require
+from pondheat.core.sources import STANDARD_PRESSURE
 from pondheat.heat.moist_air import dry_air_per_volume, enthalpy_of, humidity_ratio, saturation_humidity_ratio
 from pondheat.heat.water import density, specific_heat
-from pondheat.ranges import plain, require
-from pondheat.sources import STANDARD_PRESSURE
 
 
 def dry_air_flow(air_flow, air_temp, rel_humidity, pressure):
     """Dry air in a flow of outside air [kg/s] and the enthalpy of that air per mass of dry air [J/kg]."""
     ratio = np.asarray(humidity_ratio(air_temp, rel_humidity, pressure))
     air_temp = np.asarray(air_temp, float)
-    return (np.asarray(air_flow, float) * dry_air_per_volume(air_temp, ratio, np.asarray(pressure, float)),
-            enthalpy_of(air_temp, ratio))
+    return (
+        np.asarray(air_flow, float) * dry_air_per_volume(air_temp, ratio, np.asarray(pressure, float)),
+        enthalpy_of(air_temp, ratio),
+    )
 
 
 def air_side_limit(air_flow, water_temp, air_temp, rel_humidity, pressure=STANDARD_PRESSURE.value):
@@ -48,8 +50,9 @@ def stream_heat(flow, start_temp, end_temp):
     return plain(density(middle) * specific_heat(middle) * np.asarray(flow, float) * fall)
 
 
-def filter_loss(air_flow, effectiveness, casing_u_value_area, water_temp, air_temp, rel_humidity,
-                pressure=STANDARD_PRESSURE.value):
+def filter_loss(
+    air_flow, effectiveness, casing_u_value_area, water_temp, air_temp, rel_humidity, pressure=STANDARD_PRESSURE.value
+):
     """Heat lost by a filter that water falls through [W]: effectiveness × `air_side_limit` + casing.
 
     air_flow: [m³/s]; effectiveness: [–]; casing_u_value_area: [W/K]; water_temp, air_temp: [degC]; rel_humidity: [–];

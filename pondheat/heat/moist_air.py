@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from pondheat.ranges import OutOfRange, plain, require
-from pondheat.sources import DRY_AIR_GAS, MOLAR_RATIO, STANDARD_PRESSURE, ZERO_CELSIUS
+from pondheat.core.ranges import OutOfRange, plain, require
+from pondheat.core.sources import DRY_AIR_GAS, MOLAR_RATIO, STANDARD_PRESSURE, ZERO_CELSIUS
 
 _KELVIN = ZERO_CELSIUS.value
 _RATIO = MOLAR_RATIO.value

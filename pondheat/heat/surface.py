@@ -11,11 +11,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pondheat.core.ranges import OutOfRange, choose, plain, require
+from pondheat.core.sources import (
+    MOLAR_RATIO,
+    PSYCHROMETRIC,
+    STANDARD_PRESSURE,
+    STEFAN_BOLTZMANN,
+    WATER_ALBEDO,
+    WATER_EMISSIVITY,
+    ZERO_CELSIUS,
+)
 from pondheat.heat.moist_air import dry_air_per_volume, vapour_pressure, water_curve
 from pondheat.heat.water import latent_heat
-from pondheat.ranges import OutOfRange, choose, plain, require
-from pondheat.sources import (MOLAR_RATIO, PSYCHROMETRIC, STANDARD_PRESSURE, STEFAN_BOLTZMANN, WATER_ALBEDO,
-                              WATER_EMISSIVITY, ZERO_CELSIUS)
 
 _KELVIN = ZERO_CELSIUS.value
 _SIGMA = STEFAN_BOLTZMANN.value
@@ -124,26 +131,50 @@ def _shah(tw, ta, pw, pa, v, p):
     return rate / 3600 * (2.501e6 - 2361.0 * tw)
 
 
-EVAPORATION: dict[str, EvaporationFormula] = {f.name: f for f in (
-    EvaporationFormula("ryan_harleman", _ryan, "ryan_harleman_1973", 2.0,
-                       "heated ponds and cooling lakes: calm-air loss grows with the warmth of the water",
-                       pair=_ryan_pair),
-    EvaporationFormula("carrier", _carrier, "carrier_1918", None, "indoor pool with bathers; high outdoors", wind_only=True),
-    EvaporationFormula("ashrae_quiet", _quiet, "ashrae_apps", None, "Carrier, halved for a quiet pool", wind_only=True),
-    EvaporationFormula("smith_lof_jones", _smith, "smith_1994", None, "unoccupied outdoor heated pool, measured", wind_only=True),
-    EvaporationFormula("rafferty_boyd", _rafferty, "rafferty_boyd", None, "outdoor fish ponds and raceways", wind_only=True),
-    EvaporationFormula("penman_1948", _penman, "penman_1948", 2.0, "open water near air temperature", wind_only=True),
-    EvaporationFormula("penman_1956", _penman_later, "penman_1956", 2.0, "open water near air temperature", wind_only=True),
-    EvaporationFormula("brady_graves_geyer", _brady, "brady_1969", 7.0, "cooling lakes of power stations", wind_only=True),
-    EvaporationFormula("vdi_2089", _vdi, "vdi_2089", None, "indoor pool at rest; no wind term", condenses=False),
-    EvaporationFormula("shah_quiet", _shah, "shah_2012", None, "indoor pool, quiet, still air; no wind term",
-                       condenses=False),
-)}
+EVAPORATION: dict[str, EvaporationFormula] = {
+    f.name: f
+    for f in (
+        EvaporationFormula(
+            "ryan_harleman",
+            _ryan,
+            "ryan_harleman_1973",
+            2.0,
+            "heated ponds and cooling lakes: calm-air loss grows with the warmth of the water",
+            pair=_ryan_pair,
+        ),
+        EvaporationFormula(
+            "carrier", _carrier, "carrier_1918", None, "indoor pool with bathers; high outdoors", wind_only=True
+        ),
+        EvaporationFormula(
+            "ashrae_quiet", _quiet, "ashrae_apps", None, "Carrier, halved for a quiet pool", wind_only=True
+        ),
+        EvaporationFormula(
+            "smith_lof_jones", _smith, "smith_1994", None, "unoccupied outdoor heated pool, measured", wind_only=True
+        ),
+        EvaporationFormula(
+            "rafferty_boyd", _rafferty, "rafferty_boyd", None, "outdoor fish ponds and raceways", wind_only=True
+        ),
+        EvaporationFormula(
+            "penman_1948", _penman, "penman_1948", 2.0, "open water near air temperature", wind_only=True
+        ),
+        EvaporationFormula(
+            "penman_1956", _penman_later, "penman_1956", 2.0, "open water near air temperature", wind_only=True
+        ),
+        EvaporationFormula(
+            "brady_graves_geyer", _brady, "brady_1969", 7.0, "cooling lakes of power stations", wind_only=True
+        ),
+        EvaporationFormula("vdi_2089", _vdi, "vdi_2089", None, "indoor pool at rest; no wind term", condenses=False),
+        EvaporationFormula(
+            "shah_quiet", _shah, "shah_2012", None, "indoor pool, quiet, still air; no wind term", condenses=False
+        ),
+    )
+}
 DEFAULT_EVAPORATION = "ryan_harleman"
 
 
-def evaporation(water_temp, air_temp, rel_humidity, wind_speed, formula=DEFAULT_EVAPORATION,
-                pressure=STANDARD_PRESSURE.value):
+def evaporation(
+    water_temp, air_temp, rel_humidity, wind_speed, formula=DEFAULT_EVAPORATION, pressure=STANDARD_PRESSURE.value
+):
     """Heat lost by evaporation from open water [W/m²]; negative where vapour condenses on cold water.
 
     water_temp, air_temp: [degC]; rel_humidity: [–]; wind_speed: [m/s] at the formula's own height
@@ -166,8 +197,9 @@ def evaporation(water_temp, air_temp, rel_humidity, wind_speed, formula=DEFAULT_
     return plain(chosen.coefficient(tw, ta, pw, pa, wind, pressure) * difference + 0 * (wind + pressure))
 
 
-def evaporation_rate(water_temp, air_temp, rel_humidity, wind_speed, formula=DEFAULT_EVAPORATION,
-                     pressure=STANDARD_PRESSURE.value):
+def evaporation_rate(
+    water_temp, air_temp, rel_humidity, wind_speed, formula=DEFAULT_EVAPORATION, pressure=STANDARD_PRESSURE.value
+):
     """Water evaporated from an open surface [kg/(m²·h)]: `evaporation` over the latent heat at the water temperature.
 
     water_temp, air_temp: [degC]; rel_humidity: [–]; wind_speed: [m/s]; pressure: [Pa]; floats or arrays.
@@ -188,13 +220,17 @@ class ConvectionFormula:
     note: str = ""
 
 
-CONVECTION: dict[str, ConvectionFormula] = {f.name: f for f in (
-    ConvectionFormula("mcadams", 5.7, 3.8, "mcadams_1954",
-                      "its 5.7 already holds radiation (memory): never add long wave"),
-    ConvectionFormula("iso_6946", 4.0, 4.0, "iso_6946"),
-    ConvectionFormula("czarnecki", 3.1, 4.1, "czarnecki_1978"),
-    ConvectionFormula("watmuff", 2.8, 3.0, "watmuff_1977"),
-)}
+CONVECTION: dict[str, ConvectionFormula] = {
+    f.name: f
+    for f in (
+        ConvectionFormula(
+            "mcadams", 5.7, 3.8, "mcadams_1954", "its 5.7 already holds radiation (memory): never add long wave"
+        ),
+        ConvectionFormula("iso_6946", 4.0, 4.0, "iso_6946"),
+        ConvectionFormula("czarnecki", 3.1, 4.1, "czarnecki_1978"),
+        ConvectionFormula("watmuff", 2.8, 3.0, "watmuff_1977"),
+    )
+}
 
 
 def convection_coefficient(wind_speed, formula="iso_6946"):
@@ -210,8 +246,9 @@ def convection_coefficient(wind_speed, formula="iso_6946"):
     return plain(record.still + record.per_wind * np.asarray(wind_speed, float))
 
 
-def convection(water_temp, air_temp, rel_humidity, wind_speed, formula=DEFAULT_EVAPORATION,
-               pressure=STANDARD_PRESSURE.value):
+def convection(
+    water_temp, air_temp, rel_humidity, wind_speed, formula=DEFAULT_EVAPORATION, pressure=STANDARD_PRESSURE.value
+):
     """Heat lost by convection from open water [W/m²], tied to evaporation: γ × evaporation coefficient × (Tw − Ta).
 
     water_temp, air_temp: [degC]; rel_humidity: [–]; wind_speed: [m/s] at the evaporation formula's height;
@@ -238,11 +275,16 @@ def bowen_ratio(water_temp, air_temp, rel_humidity, pressure=STANDARD_PRESSURE.v
     require(water_temp=water_temp, pressure=pressure)
     difference = water_curve(np.asarray(water_temp, float))[0] - vapour_pressure(air_temp, rel_humidity)
     with np.errstate(divide="ignore", invalid="ignore"):
-        return plain(PSYCHROMETRIC.value * np.asarray(pressure, float)
-                     * (np.asarray(water_temp, float) - np.asarray(air_temp, float)) / difference)
+        return plain(
+            PSYCHROMETRIC.value
+            * np.asarray(pressure, float)
+            * (np.asarray(water_temp, float) - np.asarray(air_temp, float))
+            / difference
+        )
 
 
 # --- long wave ----------------------------------------------------------------------------------------------------
+
 
 def _dew(vapour):
     """Dew point over water from vapour pressure [degC], as the sky formulae want it (Magnus form, FAO-56 eq 3-11)."""
@@ -259,15 +301,23 @@ class SkyFormula:
     source: str
 
 
-SKY: dict[str, SkyFormula] = {f.name: f for f in (
-    SkyFormula("berdahl_martin", lambda ta, e: 0.711 + 0.56 * _dew(e) / 100 + 0.73 * (_dew(e) / 100) ** 2,
-               "berdahl_martin_1984"),
-    SkyFormula("swinbank", lambda ta, e: (0.0552 * (ta + _KELVIN) ** 1.5 / (ta + _KELVIN)) ** 4, "swinbank_1963"),
-    SkyFormula("brutsaert", lambda ta, e: 1.24 * (e / 100 / (ta + _KELVIN)) ** (1 / 7), "brutsaert_1975"),
-    SkyFormula("brunt_fao56", lambda ta, e: 0.66 + 0.14 * np.sqrt(e / 1000), "fao_56"),
-    SkyFormula("idso_jackson", lambda ta, e: 1 - 0.261 * np.exp(-7.77e-4 * ta**2), "idso_jackson_1969"),
-    SkyFormula("clark_allen", lambda ta, e: 0.787 + 0.764 * np.log((_dew(e) + _KELVIN) / _KELVIN), "clark_allen_1978"),
-)}
+SKY: dict[str, SkyFormula] = {
+    f.name: f
+    for f in (
+        SkyFormula(
+            "berdahl_martin",
+            lambda ta, e: 0.711 + 0.56 * _dew(e) / 100 + 0.73 * (_dew(e) / 100) ** 2,
+            "berdahl_martin_1984",
+        ),
+        SkyFormula("swinbank", lambda ta, e: (0.0552 * (ta + _KELVIN) ** 1.5 / (ta + _KELVIN)) ** 4, "swinbank_1963"),
+        SkyFormula("brutsaert", lambda ta, e: 1.24 * (e / 100 / (ta + _KELVIN)) ** (1 / 7), "brutsaert_1975"),
+        SkyFormula("brunt_fao56", lambda ta, e: 0.66 + 0.14 * np.sqrt(e / 1000), "fao_56"),
+        SkyFormula("idso_jackson", lambda ta, e: 1 - 0.261 * np.exp(-7.77e-4 * ta**2), "idso_jackson_1969"),
+        SkyFormula(
+            "clark_allen", lambda ta, e: 0.787 + 0.764 * np.log((_dew(e) + _KELVIN) / _KELVIN), "clark_allen_1978"
+        ),
+    )
+}
 DEFAULT_SKY = "berdahl_martin"
 
 
@@ -305,8 +355,15 @@ def black_body(temp):
     return _SIGMA * square * square
 
 
-def long_wave_loss(water_temp, air_temp, rel_humidity, cloud_cover, sky_view=1.0, emissivity=WATER_EMISSIVITY.value,
-                   formula=DEFAULT_SKY):
+def long_wave_loss(
+    water_temp,
+    air_temp,
+    rel_humidity,
+    cloud_cover,
+    sky_view=1.0,
+    emissivity=WATER_EMISSIVITY.value,
+    formula=DEFAULT_SKY,
+):
     """Net heat lost by long-wave radiation [W/m²]: to the sky, and to surroundings at air temperature for the rest.
 
     water_temp, air_temp: [degC]; rel_humidity, cloud_cover, sky_view, emissivity: [–]; floats or arrays.
@@ -322,11 +379,12 @@ def long_wave_loss(water_temp, air_temp, rel_humidity, cloud_cover, sky_view=1.0
 
 # --- sun and wind -------------------------------------------------------------------------------------------------
 
+
 def solar_gain(solar):
     """Sun taken up by open water [W/m²]: (1 − albedo) × irradiance.
 
     solar: [W/m²] on the level, float or array. Albedo 0.08 (0.06–0.10 in texts, memory). Raises OutOfRange.
-    Source: `sources.WATER_ALBEDO`.
+    Source: `core.sources.WATER_ALBEDO`.
 
     >>> round(solar_gain(100.0), 1)
     92.0

@@ -6,17 +6,22 @@ import math
 
 import numpy as np
 
-from pondheat.ranges import OutOfRange, choose, plain, require
-from pondheat.sources import Constant
+from pondheat.core.ranges import OutOfRange, choose, plain, require
+from pondheat.core.sources import Constant
 
 # Design conductivities [W/(m·K)]; declared ranges for insulation are in the note.
 MATERIALS: dict[str, Constant] = {
-    "HDPE": Constant(0.50, "W/m/K", "iso_10456"), "LDPE": Constant(0.33, "W/m/K", "iso_10456"),
-    "PP": Constant(0.22, "W/m/K", "iso_10456"), "PVC": Constant(0.17, "W/m/K", "iso_10456"),
-    "polycarbonate": Constant(0.20, "W/m/K", "iso_10456"), "timber": Constant(0.13, "W/m/K", "iso_10456", "500 kg/m³"),
+    "HDPE": Constant(0.50, "W/m/K", "iso_10456"),
+    "LDPE": Constant(0.33, "W/m/K", "iso_10456"),
+    "PP": Constant(0.22, "W/m/K", "iso_10456"),
+    "PVC": Constant(0.17, "W/m/K", "iso_10456"),
+    "polycarbonate": Constant(0.20, "W/m/K", "iso_10456"),
+    "timber": Constant(0.13, "W/m/K", "iso_10456", "500 kg/m³"),
     "plywood": Constant(0.13, "W/m/K", "iso_10456", "500 kg/m³"),
-    "concrete": Constant(2.0, "W/m/K", "iso_10456", "2400 kg/m³"), "EPDM": Constant(0.25, "W/m/K", "iso_10456"),
-    "clay": Constant(1.5, "W/m/K", "iso_10456"), "sand": Constant(2.0, "W/m/K", "iso_10456"),
+    "concrete": Constant(2.0, "W/m/K", "iso_10456", "2400 kg/m³"),
+    "EPDM": Constant(0.25, "W/m/K", "iso_10456"),
+    "clay": Constant(1.5, "W/m/K", "iso_10456"),
+    "sand": Constant(2.0, "W/m/K", "iso_10456"),
     "EPS": Constant(0.036, "W/m/K", "iso_10456", "declared 0.030–0.045 (EN 13163)"),
     "XPS": Constant(0.034, "W/m/K", "iso_10456", "declared 0.031–0.036 (EN 13164)"),
     "PIR": Constant(0.024, "W/m/K", "iso_10456", "declared 0.022–0.028 (EN 13165)"),
@@ -75,11 +80,16 @@ def u_value(thicknesses, conductivities, inside_resistance=0.0, outside_resistan
     0.69
     """
     thicknesses, conductivities = np.atleast_1d(thicknesses), np.atleast_1d(conductivities)
-    require(thicknesses=thicknesses, conductivities=conductivities, inside_resistance=inside_resistance,
-            outside_resistance=outside_resistance)
+    require(
+        thicknesses=thicknesses,
+        conductivities=conductivities,
+        inside_resistance=inside_resistance,
+        outside_resistance=outside_resistance,
+    )
     if thicknesses.shape != conductivities.shape:
-        raise OutOfRange(f"{len(thicknesses)} thicknesses and {len(conductivities)} conductivities: every layer needs "
-                         "both.")
+        raise OutOfRange(
+            f"{len(thicknesses)} thicknesses and {len(conductivities)} conductivities: every layer needs both."
+        )
     total = inside_resistance + float(np.sum(thicknesses / conductivities)) + outside_resistance
     if total <= 0:
         raise OutOfRange("The resistances add up to nothing: give at least one layer or a surface resistance.")
@@ -103,8 +113,14 @@ def multiwall_u_value(thickness, layers):
     return plain(1 / (0.17 + layers * air_layer_resistance(thickness / layers, "upward") + 0.004))
 
 
-def ground_u_value(area, perimeter, ground_conductivity=1.5, wall_thickness=0.1, floor_resistance=0.0,
-                   inside_resistance=SLAB_INSIDE_RESISTANCE.value):
+def ground_u_value(
+    area,
+    perimeter,
+    ground_conductivity=1.5,
+    wall_thickness=0.1,
+    floor_resistance=0.0,
+    inside_resistance=SLAB_INSIDE_RESISTANCE.value,
+):
     """Transmittance of a floor lying on the ground, edge losses included [W/(m²·K)].
 
     area: [m²]; perimeter: [m]; ground_conductivity: [W/(m·K)]; wall_thickness: [m]; floor_resistance and
@@ -116,12 +132,19 @@ def ground_u_value(area, perimeter, ground_conductivity=1.5, wall_thickness=0.1,
     >>> round(ground_u_value(400.0, 80.0, 1.5, 0.3), 2)
     0.37
     """
-    require(area=area, perimeter=perimeter, ground_conductivity=ground_conductivity, wall_thickness=wall_thickness,
-            floor_resistance=floor_resistance, inside_resistance=inside_resistance)
+    require(
+        area=area,
+        perimeter=perimeter,
+        ground_conductivity=ground_conductivity,
+        wall_thickness=wall_thickness,
+        floor_resistance=floor_resistance,
+        inside_resistance=inside_resistance,
+    )
     conductivity = np.asarray(ground_conductivity, float)
     width = np.asarray(area, float) / (np.asarray(perimeter, float) / 2)
     path = np.asarray(wall_thickness, float) + conductivity * (
-        np.asarray(inside_resistance, float) + np.asarray(floor_resistance, float) + 0.04)
+        np.asarray(inside_resistance, float) + np.asarray(floor_resistance, float) + 0.04
+    )
     poor = 2 * conductivity / (math.pi * width + path) * np.log(math.pi * width / path + 1)
     good = conductivity / (0.457 * width + path)
     return plain(np.where(path < width, poor, good))
@@ -135,12 +158,21 @@ def sunk_floor_u_value(area, perimeter, depth, ground_conductivity=1.5, wall_thi
     2λ/(πB' + dt + z/2)·ln(πB'/(dt + z/2) + 1); well insulated floors λ/(0.457 B' + dt + z/2). Raises OutOfRange.
     Source: ISO 13370.
     """
-    require(area=area, perimeter=perimeter, depth=depth, ground_conductivity=ground_conductivity,
-            wall_thickness=wall_thickness, floor_resistance=floor_resistance)
+    require(
+        area=area,
+        perimeter=perimeter,
+        depth=depth,
+        ground_conductivity=ground_conductivity,
+        wall_thickness=wall_thickness,
+        floor_resistance=floor_resistance,
+    )
     conductivity = np.asarray(ground_conductivity, float)
     width = np.asarray(area, float) / (np.asarray(perimeter, float) / 2)
-    path = (np.asarray(wall_thickness, float) + conductivity * (np.asarray(floor_resistance, float) + 0.04)
-            + np.asarray(depth, float) / 2)
+    path = (
+        np.asarray(wall_thickness, float)
+        + conductivity * (np.asarray(floor_resistance, float) + 0.04)
+        + np.asarray(depth, float) / 2
+    )
     poor = 2 * conductivity / (math.pi * width + path) * np.log(math.pi * width / path + 1)
     return plain(np.where(path < width, poor, conductivity / (0.457 * width + path)))
 
@@ -152,14 +184,25 @@ def sunk_wall_u_value(depth, ground_conductivity=1.5, wall_thickness=0.1, wall_r
     floats or arrays. 2λ/(πz)·(1 + 0.5 dt/(dt + z))·ln(z/dw + 1), dw = λ(Rw + 0.04), dt of the floor but not above dw.
     Raises OutOfRange. Source: ISO 13370 (this wall form from memory).
     """
-    require(depth=depth, ground_conductivity=ground_conductivity, wall_thickness=wall_thickness,
-            wall_resistance=wall_resistance, floor_resistance=floor_resistance)
+    require(
+        depth=depth,
+        ground_conductivity=ground_conductivity,
+        wall_thickness=wall_thickness,
+        wall_resistance=wall_resistance,
+        floor_resistance=floor_resistance,
+    )
     conductivity, depth = np.asarray(ground_conductivity, float), np.asarray(depth, float)
     wall_path = conductivity * (np.asarray(wall_resistance, float) + 0.04)
-    floor_path = np.minimum(np.asarray(wall_thickness, float)
-                            + conductivity * (np.asarray(floor_resistance, float) + 0.04), wall_path)
-    return plain(2 * conductivity / (math.pi * depth) * (1 + 0.5 * floor_path / (floor_path + depth))
-                 * np.log(depth / wall_path + 1))
+    floor_path = np.minimum(
+        np.asarray(wall_thickness, float) + conductivity * (np.asarray(floor_resistance, float) + 0.04), wall_path
+    )
+    return plain(
+        2
+        * conductivity
+        / (math.pi * depth)
+        * (1 + 0.5 * floor_path / (floor_path + depth))
+        * np.log(depth / wall_path + 1)
+    )
 
 
 def wall_loss(area, u_value, water_temp, air_temp):
@@ -172,5 +215,8 @@ def wall_loss(area, u_value, water_temp, air_temp):
     78.0
     """
     require(area=area, u_value=u_value, water_temp=water_temp, air_temp=air_temp)
-    return plain(np.asarray(area, float) * np.asarray(u_value, float)
-                 * (np.asarray(water_temp, float) - np.asarray(air_temp, float)))
+    return plain(
+        np.asarray(area, float)
+        * np.asarray(u_value, float)
+        * (np.asarray(water_temp, float) - np.asarray(air_temp, float))
+    )

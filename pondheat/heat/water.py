@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pondheat.ranges import plain, require
+from pondheat.core.ranges import plain, require
 
 JOULES_PER_KWH = 3.6e6
 
@@ -21,7 +21,8 @@ def density(temp):
     require(water_temp=temp)
     t = np.asarray(temp, float)
     above = 999.83952 + t * (
-        16.945176 + t * (-7.9870401e-3 + t * (-46.170461e-6 + t * (105.56302e-9 - 280.54253e-12 * t))))
+        16.945176 + t * (-7.9870401e-3 + t * (-46.170461e-6 + t * (105.56302e-9 - 280.54253e-12 * t)))
+    )
     return plain(above / (1 + 16.879850e-3 * t))
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from pondheat import units
-from pondheat.units import Currency, Unreadable, WrongDimension
+from pondheat.core import units
+from pondheat.core.units import Currency, Unreadable, WrongDimension
 
 
 @dataclass(frozen=True)

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from pondheat import units
+from pondheat.core import units
+from pondheat.core.units import Currency, Unreadable
 from pondheat.lesson import answers, questions
 from pondheat.lesson.questions import Question
-from pondheat.units import Currency, Unreadable
 
 RIGHT, ROAD, WRONG, UNTRIED, UNREADABLE = "right", "a common slip", "not yet", "not tried yet", "not read"
-SIGNS = {RIGHT: "✓ Right.", ROAD: "A common slip.", WRONG: "Not yet.", UNTRIED: "Not tried yet.", UNREADABLE: "? Not read."}
+SIGNS = {
+    RIGHT: "✓ Right.",
+    ROAD: "A common slip.",
+    WRONG: "Not yet.",
+    UNTRIED: "Not tried yet.",
+    UNREADABLE: "? Not read.",
+}
 TRIES_BEFORE_SOLUTION = 2
 
 
@@ -75,8 +81,10 @@ class Exercise:
         """The question with its numbers, unit and rounding."""
         unit = self.question.word or units.pretty(self.question.unit, self.currency)
         how = f"Answer in {unit}, {self.question.rounding}" if unit else self.question.rounding.capitalize()
-        return (f"{questions.asked(self.question, self.given, self.currency)} "
-                f"({how}. Up to {100 * self.question.tolerance:g} % off is right.)")
+        return (
+            f"{questions.asked(self.question, self.given, self.currency)} "
+            f"({how}. Up to {100 * self.question.tolerance:g} % off is right.)"
+        )
 
     def attempt(self, typed: str) -> Mark:
         """Mark an answer; honest tries are counted, unreadable ones are not."""

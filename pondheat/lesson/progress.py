@@ -37,7 +37,9 @@ class Progress:
 
     def write(self) -> None:
         """Write the file in one stroke; where it cannot be written, `said` tells so and all goes on."""
-        content = json.dumps({"answers": self.answers, "misses": self.misses}, indent=1, sort_keys=True, ensure_ascii=False)
+        content = json.dumps(
+            {"answers": self.answers, "misses": self.misses}, indent=1, sort_keys=True, ensure_ascii=False
+        )
         name = None
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
@@ -65,8 +67,12 @@ def load(folder: Path) -> Progress:
     try:
         found = json.loads(path.read_text(encoding="utf-8"))
         answers, misses = found["answers"], found["misses"]
-        if not (isinstance(answers, dict) and all(isinstance(v, str) for v in answers.values())
-                and isinstance(misses, dict) and all(isinstance(v, int) for v in misses.values())):
+        if not (
+            isinstance(answers, dict)
+            and all(isinstance(v, str) for v in answers.values())
+            and isinstance(misses, dict)
+            and all(isinstance(v, int) for v in misses.values())
+        ):
             raise ValueError
         return Progress(path, answers, misses)
     except FileNotFoundError:
@@ -83,4 +89,6 @@ def load(folder: Path) -> Progress:
             path.rename(aside)
         except OSError:
             pass
-        return Progress(path, said=f"Your progress file could not be read. It is kept as {aside.name}; a new one begins.")
+        return Progress(
+            path, said=f"Your progress file could not be read. It is kept as {aside.name}; a new one begins."
+        )

@@ -7,14 +7,16 @@ same way; they repeat when clocks go back and jump when clocks go forward.
 from __future__ import annotations
 
 import functools
-from datetime import date as calendar_date, datetime, timedelta, timezone as fixed_zone, tzinfo
+from datetime import date as calendar_date
+from datetime import datetime, timedelta, tzinfo
+from datetime import timezone as fixed_zone
 
 import numpy as np
 import pandas as pd
 
-from pondheat import written
-from pondheat.ranges import require
-from pondheat.units import Unreadable
+from pondheat.core import value_parsers
+from pondheat.core.ranges import require
+from pondheat.core.units import Unreadable
 
 DAY, HOUR, MINUTE = 86_400, 3600, 60
 _EPOCH = datetime(1970, 1, 1, tzinfo=fixed_zone.utc)
@@ -99,11 +101,12 @@ def pieces(tz: tzinfo, begin: int, end: int, clock_minutes) -> tuple[np.ndarray,
 
 
 @functools.lru_cache(maxsize=256)
-def pieces_of_days(timezone: str, first: int, last: int, clock_minutes: tuple[int, ...] = ()
-                   ) -> tuple[np.ndarray, np.ndarray]:
+def pieces_of_days(
+    timezone: str, first: int, last: int, clock_minutes: tuple[int, ...] = ()
+) -> tuple[np.ndarray, np.ndarray]:
     """Local seconds and lengths [s] of the pieces of the local days `first` to `last` (days since 1970-01-01)."""
     begin, end = (first - 2) * DAY, (last + 3) * DAY
-    starts, local = pieces(written.time_zone(timezone), begin, end, clock_minutes)
+    starts, local = pieces(value_parsers.time_zone(timezone), begin, end, clock_minutes)
     lengths = np.diff(np.append(starts, end))
     inside = (local // DAY >= first) & (local // DAY <= last)
     return local[inside], lengths[inside]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from pondheat.ranges import plain, require
-from pondheat.sources import Constant
+from pondheat.core.ranges import plain, require
+from pondheat.core.sources import Constant
 
 INVENTED_GRID_MIX = Constant(0.3, "kg/kWh", "invented_grid_mix", "grids run from almost 0 to about 1 kg/kWh (memory)")
 

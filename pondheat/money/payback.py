@@ -11,13 +11,26 @@ import math
 
 import numpy as np
 
-from pondheat.ranges import OutOfRange, plain, require
+from pondheat.core.ranges import OutOfRange, plain, require
 
 # Below this a rate of interest is none: 1/i would magnify the rounding of floats, and over 200 years it changes
 # nothing in the tenth digit.
 _NO_INTEREST = 1e-12
-_ORDINALS = ("", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
-             "eleventh", "twelfth")
+_ORDINALS = (
+    "",
+    "first",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+)
 
 
 def simple_payback(price, yearly_saving):

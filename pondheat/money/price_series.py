@@ -10,9 +10,9 @@ from pathlib import Path
 
 import numpy as np
 
-from pondheat import units, written
+from pondheat.core import units, value_parsers
+from pondheat.core.units import Unreadable
 from pondheat.money.civil_time import HOUR
-from pondheat.units import Unreadable
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,8 +36,10 @@ class PriceSeries:
         outside = (instants < self.starts[0]) | (instants >= self.starts[-1] + self.step)
         if outside.any():
             begun = instants[outside] - (instants[outside] - self.starts[0]) % self.step
-            raise Unreadable(f"The prices run from {moment(self.starts[0])} to {moment(self.starts[-1] + self.step)}. "
-                             f"There is none for {_named(np.unique(begun))}.")
+            raise Unreadable(
+                f"The prices run from {moment(self.starts[0])} to {moment(self.starts[-1] + self.step)}. "
+                f"There is none for {_named(np.unique(begun))}."
+            )
         return self.prices[np.searchsorted(self.starts, instants, side="right") - 1]
 
 
@@ -67,8 +69,9 @@ def read(path: Path, currency: units.Currency) -> PriceSeries:
     heads = [head.strip().lower() for head in rows[0]] if rows else []
     price_heads = [re.fullmatch(r"price\s*(?:[\[(](.+)[\])])?", head) for head in heads]
     if "time" not in heads or not any(price_heads):
-        raise Unreadable(f"{path.name}: the first line must name the columns, as in "
-                         f"“time,price [{currency.hundredth}/kWh]”.")
+        raise Unreadable(
+            f"{path.name}: the first line must name the columns, as in “time,price [{currency.hundredth}/kWh]”."
+        )
     time_column, price_column = heads.index("time"), next(n for n, head in enumerate(price_heads) if head)
     unit = price_heads[price_column][1]
     factor = 1.0 if unit is None else units.parse(f"1 {unit}", "money/kWh", currency)
@@ -124,7 +127,9 @@ def _checked(starts: np.ndarray, prices: np.ndarray, name: str, currency: units.
     if missing.size:
         raise Unreadable(f"{name}: there is no price for {_named(missing)}. Fill the gap or cut the file there.")
     typical = float(np.median(np.abs(prices)))
-    if typical > written.price_limits("rate", currency)[1]:
-        raise Unreadable(f"{name}: prices of {typical:g} {currency.sign}/kWh are not plausible; if they are "
-                         f"{currency.hundredth}/kWh, name the column “price [{currency.hundredth}/kWh]”.")
+    if typical > value_parsers.price_limits("rate", currency)[1]:
+        raise Unreadable(
+            f"{name}: prices of {typical:g} {currency.sign}/kWh are not plausible; if they are "
+            f"{currency.hundredth}/kWh, name the column “price [{currency.hundredth}/kWh]”."
+        )
     return PriceSeries(starts, prices, step)

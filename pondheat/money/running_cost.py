@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from pondheat import units
+from pondheat.core import units
+from pondheat.core.ranges import OutOfRange, require
 from pondheat.money import civil_time
 from pondheat.money.civil_time import DAY, HOUR
 from pondheat.money.tariffs import EXPORT, GAS, Tariff
-from pondheat.ranges import OutOfRange, require
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,8 +50,9 @@ class Saving:
     total: float
 
 
-def running_cost(electricity_kwh: pd.Series, tariff: Tariff, gas_kwh: pd.Series | None = None,
-                 gas_rate: float | None = None) -> RunningCost:
+def running_cost(
+    electricity_kwh: pd.Series, tariff: Tariff, gas_kwh: pd.Series | None = None, gas_rate: float | None = None
+) -> RunningCost:
     """What hourly electricity (and gas) costs on a tariff.
 
     electricity_kwh: [kWh] of each hour, indexed by its start with a time zone; below zero is sent back and paid at the
@@ -59,7 +60,7 @@ def running_cost(electricity_kwh: pd.Series, tariff: Tariff, gas_kwh: pd.Series 
     own standing charge is left out). An hour counts to the month in which it starts. Days of standing charge are the
     span on the local clock, to the nearest whole day.
     Raises `OutOfRange` for hours that overlap or hold no number, for hours sent back without an export rate and for
-    gas without a rate; `units.Unreadable` for times without a zone or without a price.
+    gas without a rate; `core.units.Unreadable` for times without a zone or without a price.
     """
     begin = _checked_instants(electricity_kwh, "electricity_kwh")
     energy = electricity_kwh.to_numpy(dtype=float)
@@ -137,8 +138,10 @@ def _with(names: list[str], kwh: np.ndarray, money: np.ndarray, name: str, energ
 
 def _by_month(months: np.ndarray, kwh: np.ndarray, money: np.ndarray) -> pd.DataFrame:
     named, place = np.unique(months, return_inverse=True)
-    return pd.DataFrame({"kwh": np.bincount(place, kwh), "money": np.bincount(place, money)},
-                        index=pd.Index([str(month) for month in named], name="month"))
+    return pd.DataFrame(
+        {"kwh": np.bincount(place, kwh), "money": np.bincount(place, money)},
+        index=pd.Index([str(month) for month in named], name="month"),
+    )
 
 
 def _checked_instants(hourly: pd.Series, name: str) -> np.ndarray:

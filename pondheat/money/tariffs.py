@@ -30,16 +30,29 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from pondheat import toml_text, units, written
-from pondheat.money import civil_time, price_series as price_files, windows as clock_windows
+from pondheat.core import toml_errors, units, value_parsers
+from pondheat.core.ranges import choose, plain, require
+from pondheat.core.units import Unreadable
+from pondheat.money import civil_time
+from pondheat.money import price_series as price_files
+from pondheat.money import windows as clock_windows
 from pondheat.money.civil_time import DAY, HOUR, MINUTE
 from pondheat.money.price_series import PriceSeries
 from pondheat.money.windows import Window
-from pondheat.ranges import choose, plain, require
-from pondheat.units import Unreadable
 
-KEYS = ("name", "currency", "rate", "otherwise", "prices", "window", "standing_charge", "tax", "tax_included",
-        "rounding", "export_rate")
+KEYS = (
+    "name",
+    "currency",
+    "rate",
+    "otherwise",
+    "prices",
+    "window",
+    "standing_charge",
+    "tax",
+    "tax_included",
+    "rounding",
+    "export_rate",
+)
 ROUNDINGS = ("none", "hundredth")
 ALL_HOURS, OTHER_HOURS, GAS, EXPORT = "all hours", "other hours", "gas", "sent back"
 
@@ -73,8 +86,12 @@ class Tariff:
 
     def __post_init__(self):
         object.__setattr__(self, "windows", tuple(self.windows))
-        require(rate=self.otherwise, standing_charge=self.standing_charge, tax_rate=self.tax_rate,
-                export_rate=self.export_rate)
+        require(
+            rate=self.otherwise,
+            standing_charge=self.standing_charge,
+            tax_rate=self.tax_rate,
+            export_rate=self.export_rate,
+        )
         choose("rounding", self.rounding, ROUNDINGS)
         wrong = _contradictions(self.windows, self.otherwise, self.price_series)
         if wrong:
@@ -90,7 +107,7 @@ class Tariff:
         index: starts of the intervals, with a time zone; step_minutes: their length [minute].
         Local civil time is that of the index's zone. An interval is split exactly where a window begins or ends and
         where clocks change; energy is taken as spread evenly over it. Dated windows go before undated ones.
-        Raises `units.Unreadable` for an index without a zone, or for times the price file does not cover.
+        Raises `core.units.Unreadable` for an index without a zone, or for times the price file does not cover.
 
         >>> night = Tariff("example", (Window("night", 0.12, "00:30", "07:30"),), otherwise=0.30)
         >>> hours = pd.date_range("2025-01-15 00:00", periods=2, freq="h", tz="Europe/London")
@@ -124,7 +141,7 @@ class Tariff:
         """Every piece of a span in which nothing changes: its start, place in `rate_names` and rate [money/kWh].
 
         tz: the zone of the clock windows; begin, end: instants, seconds since 1970 UTC. A piece lasts until the next
-        one starts. Raises `units.Unreadable` for times the price file does not cover.
+        one starts. Raises `core.units.Unreadable` for times the price file does not cover.
         """
         cuts = {minute for window in self.windows for minute in window.clock_minutes}
         starts, local = civil_time.pieces(tz, begin, end, cuts)
@@ -162,18 +179,19 @@ def _contradictions(windows: tuple[Window, ...], otherwise, prices) -> list[tupl
     return wrong
 
 
-def from_table(table: dict, currency: units.Currency, folder: Path | None = None
-               ) -> tuple[Tariff | None, list[tuple[str, str]]]:
+def from_table(
+    table: dict, currency: units.Currency, folder: Path | None = None
+) -> tuple[Tariff | None, list[tuple[str, str]]]:
     """A tariff from the table a person wrote, and every fault in it as (key path, sentence); None if it has any.
 
     table: as shown at the head of this module; folder: where a price file named in it is looked for.
     Of two windows that claim the same hour one must be dated, and goes before the other; any other overlap is a fault.
     Windows are counted from 1 in key paths: ``window[2].start``.
     """
-    taken = written.Table(table, KEYS)
+    taken = value_parsers.Table(table, KEYS)
 
     def rate(value) -> float:
-        return written.rate(value, currency)
+        return value_parsers.rate(value, currency)
 
     def same_currency(value) -> str:
         if str(value).upper() != currency.code:
@@ -181,26 +199,30 @@ def from_table(table: dict, currency: units.Currency, folder: Path | None = None
         return currency.code
 
     def prices_in_folder(name) -> PriceSeries:
-        return price_files.read((folder or Path()) / written.text(name), currency)
+        return price_files.read((folder or Path()) / value_parsers.text(name), currency)
 
     taken.take("currency", same_currency, None)
     otherwise = taken.take("rate" if "rate" in table else "otherwise", rate, None)
     if "rate" in table and "otherwise" in table:
         taken.fault("rate", "“rate” and “otherwise” are the same thing, the price of all other hours: give one.")
     prices = taken.take("prices", prices_in_folder, None)
-    tax_rate = taken.take("tax", written.fraction, 0.0)
+    tax_rate = taken.take("tax", value_parsers.fraction, 0.0)
     if tax_rate and "tax_included" not in table:
         taken.fault("tax_included", "Say whether the rates hold the tax already: tax_included = true or false.")
     rest = {
-        "name": taken.take("name", written.text, "tariff"),
-        "standing_charge": taken.take("standing_charge", lambda value: written.daily_charge(value, currency), 0.0),
-        "tax_included": taken.take("tax_included", written.yes_or_no, True),
+        "name": taken.take("name", value_parsers.text, "tariff"),
+        "standing_charge": taken.take(
+            "standing_charge", lambda value: value_parsers.daily_charge(value, currency), 0.0
+        ),
+        "tax_included": taken.take("tax_included", value_parsers.yes_or_no, True),
         "rounding": taken.take("rounding", lambda value: choose("rounding", value, ROUNDINGS), "none"),
         "export_rate": taken.take("export_rate", rate, None),
     }
     listed = table.get("window", [])
-    read_windows = [clock_windows.from_table(values, number, currency)
-                    for number, values in enumerate(listed if isinstance(listed, list) else [listed], start=1)]
+    read_windows = [
+        clock_windows.from_table(values, number, currency)
+        for number, values in enumerate(listed if isinstance(listed, list) else [listed], start=1)
+    ]
     faults = taken.faults + [fault for _, found in read_windows for fault in found]
     made = tuple(window for window, _ in read_windows if window is not None)
     # Gaps and overlaps can be told only where every rate and window could be read.
@@ -208,15 +230,16 @@ def from_table(table: dict, currency: units.Currency, folder: Path | None = None
         faults += _contradictions(made, otherwise, prices)
     if faults:
         return None, faults
-    return Tariff(windows=made, otherwise=otherwise, price_series=prices, tax_rate=tax_rate, currency=currency,
-                  **rest), []
+    return Tariff(
+        windows=made, otherwise=otherwise, price_series=prices, tax_rate=tax_rate, currency=currency, **rest
+    ), []
 
 
 def read(path: Path, currency: units.Currency) -> tuple[Tariff | None, list[tuple[str, str]]]:
     """A tariff from a TOML file, whose table may stand under ``[tariff]`` or at the top; faults as in `from_table`."""
     path = Path(path)
     try:
-        values = toml_text.loads(path.read_text(encoding="utf-8-sig"))
+        values = toml_errors.loads(path.read_text(encoding="utf-8-sig"))
     except (OSError, UnicodeDecodeError, units.Unreadable) as wrong:
         reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
         return None, [("", f"The tariff file {path} could not be read: {reason}.")]
@@ -253,7 +276,7 @@ def energy_cost(energy, rate):
 def hours_in_day(timezone: str, date) -> float:
     """Hours [hour] that pass between a local midnight and the next: 24, or 23, 25, 23.5, 24.5 where clocks change.
 
-    timezone: IANA name; date: “YYYY-MM-DD”. Raises `units.Unreadable`. Source: IANA time zone database.
+    timezone: IANA name; date: “YYYY-MM-DD”. Raises `core.units.Unreadable`. Source: IANA time zone database.
 
     >>> hours_in_day("Europe/London", "2025-03-30"), hours_in_day("Australia/Lord_Howe", "2025-04-06")
     (23.0, 24.5)
@@ -267,7 +290,7 @@ def hours_in_window(timezone: str, year: int, start: str, end: str) -> float:
 
     timezone: IANA name; year: [–]; start, end: “HH:MM”, end not after start runs across midnight. Over a year clock
     changes cancel: a window of 7 h holds 7 h × days, though not on the days of the change (nor in a year in which a
-    zone gives summer time up). Raises `units.Unreadable`, OutOfRange. Source: IANA time zone database.
+    zone gives summer time up). Raises `core.units.Unreadable`, OutOfRange. Source: IANA time zone database.
 
     >>> hours_in_window("Europe/London", 2025, "00:30", "07:30")
     2555.0

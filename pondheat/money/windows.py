@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pondheat import units, written
+from pondheat.core import units, value_parsers
 from pondheat.money.civil_time import DAY, MINUTE
 
 KEYS = ("name", "rate", "start", "end", "days", "from", "to")
@@ -27,7 +27,7 @@ class Window:
     name: text; rate: [money/kWh]; start, end: “HH:MM” of the local clock (end not after start runs across midnight;
     the same twice is the whole day); days: “all”, “weekdays”, “weekends” or names of days; date_from, date_to: first
     and last date, both “MM-DD” (of every year, across New Year where the first is the later) or “YYYY-MM-DD”, of
-    which one may be left open. Raises `units.Unreadable` for what is no time, day or date.
+    which one may be left open. Raises `core.units.Unreadable` for what is no time, day or date.
 
     >>> night = Window("night", 0.12, "23:00", "07:00")
     >>> [bool(hit) for hit in night.on_clock(np.array([6, 7, 22, 23]) * 3600)]
@@ -45,11 +45,11 @@ class Window:
     def __post_init__(self):
         if isinstance(self.days, list):
             object.__setattr__(self, "days", tuple(self.days))
-        written.weekdays(self.days)
+        value_parsers.weekdays(self.days)
         _ = self.clock_minutes
         for name in ("date_from", "date_to"):
             if getattr(self, name) is not None:
-                object.__setattr__(self, name, written.calendar_date(getattr(self, name)))
+                object.__setattr__(self, name, value_parsers.calendar_date(getattr(self, name)))
         given = [day for day in (self.date_from, self.date_to) if day is not None]
         if len({len(day) for day in given}) > 1:
             raise units.Unreadable("Write both dates with the year, or both without.")
@@ -61,7 +61,7 @@ class Window:
     @functools.cached_property
     def clock_minutes(self) -> tuple[int, int]:
         """Start and end as minutes after midnight, 0 to 1439."""
-        return written.clock_minutes(self.start) % 1440, written.clock_minutes(self.end) % 1440
+        return value_parsers.clock_minutes(self.start) % 1440, value_parsers.clock_minutes(self.end) % 1440
 
     @property
     def dated(self) -> bool:
@@ -77,7 +77,7 @@ class Window:
 
     def on_days(self, day: np.ndarray) -> np.ndarray:
         """Whether the window holds on these local days (days since 1970-01-01, a Thursday)."""
-        hit = np.isin((day + 3) % 7, list(written.weekdays(self.days)))
+        hit = np.isin((day + 3) % 7, list(value_parsers.weekdays(self.days)))
         if not self.dated:
             return hit
         dates = day.astype("datetime64[D]")
@@ -102,7 +102,9 @@ def _named(days: np.ndarray) -> str:
     weekdays = np.unique((_CALENDAR[days] + 3) % 7)
     if np.isin((_CALENDAR + 3) % 7, weekdays).sum() > days.sum():
         return f"on {np.datetime64(int(_CALENDAR[days.argmax()]), 'D')}, for instance"
-    return "every day" if len(weekdays) == 7 else "on " + ", ".join(f"{written.DAY_NAMES[day]}s" for day in weekdays)
+    return (
+        "every day" if len(weekdays) == 7 else "on " + ", ".join(f"{value_parsers.DAY_NAMES[day]}s" for day in weekdays)
+    )
 
 
 def overlaps(windows: tuple[Window, ...]) -> list[tuple[int, int, str]]:
@@ -119,9 +121,15 @@ def overlaps(windows: tuple[Window, ...]) -> list[tuple[int, int, str]]:
             clock = early.on_clock(_CLOCK) & late.on_clock(_CLOCK)
             days = early.on_days(_CALENDAR) & late.on_days(_CALENDAR)
             if clock.any() and days.any():
-                found.append((first, second, f"“{early.name}” and “{late.name}” both hold at {_clock(clock.argmax())} "
-                                             f"{_named(days)}. Let one begin where the other ends, or give one of them "
-                                             "dates: it then goes before the other."))
+                found.append(
+                    (
+                        first,
+                        second,
+                        f"“{early.name}” and “{late.name}” both hold at {_clock(clock.argmax())} "
+                        f"{_named(days)}. Let one begin where the other ends, or give one of them "
+                        "dates: it then goes before the other.",
+                    )
+                )
     return found
 
 
@@ -135,8 +143,10 @@ def gap(windows: tuple[Window, ...]) -> str | None:
         if not covered.all():
             start = int(covered.argmin())
             end = start + int(covered[start:].argmax()) if covered[start:].any() else len(_CLOCK)
-            return (f"No rate holds from {_clock(start)} to {_clock(end)} {_named(pattern_of_day.ravel() == pattern)}: "
-                    "give the rate of all other hours as “otherwise”.")
+            return (
+                f"No rate holds from {_clock(start)} to {_clock(end)} {_named(pattern_of_day.ravel() == pattern)}: "
+                "give the rate of all other hours as “otherwise”."
+            )
     return None
 
 
@@ -148,16 +158,17 @@ def from_table(values, number: int, currency: units.Currency) -> tuple[Window | 
     path = f"window[{number}]"
     if not isinstance(values, dict):
         return None, [(path, "A window is a table of its own: begin it with [[tariff.window]].")]
-    table = written.Table(values, KEYS, path)
+    table = value_parsers.Table(values, KEYS, path)
     taken = {
-        "name": table.take("name", written.text, f"window {number}"),
-        "rate": table.take("rate", lambda value: written.rate(value, currency),
-                           example=f"\"12 {currency.hundredth}/kWh\""),
-        "start": table.take("start", written.clock, example="\"00:30\""),
-        "end": table.take("end", written.clock, example="\"07:30\""),
-        "days": table.take("days", written.days, "all"),
-        "date_from": table.take("from", written.calendar_date, None),
-        "date_to": table.take("to", written.calendar_date, None),
+        "name": table.take("name", value_parsers.text, f"window {number}"),
+        "rate": table.take(
+            "rate", lambda value: value_parsers.rate(value, currency), example=f'"12 {currency.hundredth}/kWh"'
+        ),
+        "start": table.take("start", value_parsers.clock, example='"00:30"'),
+        "end": table.take("end", value_parsers.clock, example='"07:30"'),
+        "days": table.take("days", value_parsers.days, "all"),
+        "date_from": table.take("from", value_parsers.calendar_date, None),
+        "date_to": table.take("to", value_parsers.calendar_date, None),
     }
     if any(place.removeprefix(f"{path}.") in KEYS for place, _ in table.faults):
         return None, table.faults

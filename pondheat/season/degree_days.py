@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from pondheat import ranges
-from pondheat.ranges import plain
+from pondheat.core import ranges
+from pondheat.core.ranges import plain
 
 
 def degree_days(daily_temps, base_temp):
@@ -13,7 +13,7 @@ def degree_days(daily_temps, base_temp):
 
     Arguments: `daily_temps` [°C], the daily means of one run of days (a list or array); `base_temp` [°C], float or
     array. Returns [K·d], one value for each base. Formula: Σ max(0, base − daily mean). Averaging the days first is
-    wrong: warm days would pay for cold ones. Raises `ranges.OutOfRange`. Source: by definition; the Netherlands'
+    wrong: warm days would pay for cold ones. Raises `core.ranges.OutOfRange`. Source: by definition; the Netherlands'
     statistics office prints 22 for a day of −4 °C and base 18 °C.
 
     >>> degree_days([6, 10, 13, 16, 18], 18), degree_days(-4, 18)
@@ -29,7 +29,7 @@ def degree_days_from_extremes(max_temp, min_temp, base_temp):
 
     Arguments: `max_temp`, `min_temp`, `base_temp` [°C]; floats or arrays that broadcast. Returns [K·d].
     Formula, with the mean m = (max + min)/2: min ≥ base: 0 · max ≤ base: base − m · m ≥ base: (base − min)/4 ·
-    else (base − min)/2 − (max − base)/4. Raises `ranges.OutOfRange`, also where a minimum lies above its maximum.
+    else (base − min)/2 − (max − base)/4. Raises `core.ranges.OutOfRange`, also where a minimum lies above its maximum.
     Source: Irish meteorological service, degree days, cases I to IV.
 
     >>> degree_days_from_extremes(21, 12, 15.5), degree_days_from_extremes(19.5, 11.5, 15.5)
@@ -39,12 +39,15 @@ def degree_days_from_extremes(max_temp, min_temp, base_temp):
     high, low, base = np.broadcast_arrays(*(np.asarray(each, float) for each in (max_temp, min_temp, base_temp)))
     if np.any(low > high):
         at = np.argmax(low > high)
-        raise ranges.OutOfRange(f"A day's lowest temperature, {low.flat[at]:g} °C, lies above its highest, "
-                                f"{high.flat[at]:g} °C: are the two exchanged?")
+        raise ranges.OutOfRange(
+            f"A day's lowest temperature, {low.flat[at]:g} °C, lies above its highest, "
+            f"{high.flat[at]:g} °C: are the two exchanged?"
+        )
     mean = (high + low) / 2
     cases = [low >= base, high <= base, mean >= base]
-    return plain(np.select(cases, [np.zeros_like(base), base - mean, (base - low) / 4],
-                            (base - low) / 2 - (high - base) / 4))
+    return plain(
+        np.select(cases, [np.zeros_like(base), base - mean, (base - low) / 4], (base - low) / 2 - (high - base) / 4)
+    )
 
 
 def degree_days_of_sine(mean_temp, amplitude, base_temp):
@@ -53,7 +56,7 @@ def degree_days_of_sine(mean_temp, amplitude, base_temp):
     Arguments: `mean_temp` [°C], `amplitude` [K] half the swing, `base_temp` [°C]; floats or arrays that broadcast.
     Returns [K·d]: the integral of max(0, base − T) over the day. Formula, with d = base − mean and x = d/a within ±1:
     [d (π/2 + asin x) + a √(1 − x²)]/π; d where the whole day is colder, 0 where it is warmer. Raises
-    `ranges.OutOfRange`. Source: own integral.
+    `core.ranges.OutOfRange`. Source: own integral.
 
     >>> round(degree_days_of_sine(15.5, 5, 15.5), 4)
     1.5915

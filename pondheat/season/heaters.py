@@ -7,14 +7,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pondheat.core.ranges import OutOfRange, choose, plain, require
+from pondheat.core.sources import GRAVITY, Constant
 from pondheat.heat.water import density
-from pondheat.ranges import OutOfRange, choose, plain, require
-from pondheat.sources import GRAVITY, Constant
 
 KINDS = ("none", "resistance", "heat pump", "gas")
 SUBMERGED_SHARE = Constant(0.97, "dimensionless", "practice", "a pump under water leaves nearly all its power in it")
-DRY_SHARE = Constant(0.35, "dimensionless", "practice", "a dry-mounted pump leaves its hydraulic part; the motor warms air")
-APPROACH = Constant(5.0, "delta_degC", "practice", "a heat pump's own water is some kelvin warmer than the pond (judgement)")
+DRY_SHARE = Constant(
+    0.35, "dimensionless", "practice", "a dry-mounted pump leaves its hydraulic part; the motor warms air"
+)
+APPROACH = Constant(
+    5.0, "delta_degC", "practice", "a heat pump's own water is some kelvin warmer than the pond (judgement)"
+)
 
 
 @dataclass(frozen=True)
@@ -28,10 +32,13 @@ class CopFormula:
     source: str
 
 
-COP_FORMULAS: dict[str, CopFormula] = {f.name: f for f in (
-    CopFormula("staffell", lambda lift: 6.81 - 0.121 * lift + 0.000630 * lift**2, 15.0, 60.0, "staffell_2012"),
-    CopFormula("ruhnau", lambda lift: 6.08 - 0.09 * lift + 0.0005 * lift**2, 15.0, 60.0, "ruhnau_2019"),
-)}
+COP_FORMULAS: dict[str, CopFormula] = {
+    f.name: f
+    for f in (
+        CopFormula("staffell", lambda lift: 6.81 - 0.121 * lift + 0.000630 * lift**2, 15.0, 60.0, "staffell_2012"),
+        CopFormula("ruhnau", lambda lift: 6.08 - 0.09 * lift + 0.0005 * lift**2, 15.0, 60.0, "ruhnau_2019"),
+    )
+}
 
 
 def heat_pump_cop(lift, formula="staffell"):
@@ -59,8 +66,13 @@ def pump_power(flow, head, efficiency):
     156
     """
     require(flow=flow, head=head, efficiency=efficiency)
-    return plain(density(15.0) * GRAVITY.value * np.asarray(flow, float) * np.asarray(head, float)
-                 / np.asarray(efficiency, float))
+    return plain(
+        density(15.0)
+        * GRAVITY.value
+        * np.asarray(flow, float)
+        * np.asarray(head, float)
+        / np.asarray(efficiency, float)
+    )
 
 
 @dataclass(frozen=True)

@@ -13,12 +13,12 @@ from math import exp, log
 import numpy as np
 import pandas as pd
 
+from pondheat.core.ranges import OutOfRange, plain, require
+from pondheat.core.sources import FUSION_HEAT, Constant
 from pondheat.heat import balance
 from pondheat.heat.balance import ROUTES, Air, Pond
 from pondheat.heat.water import density, specific_heat
-from pondheat.ranges import OutOfRange, plain, require
 from pondheat.season.heaters import Heater
-from pondheat.sources import FUSION_HEAT, Constant
 
 HOUR = 3600.0
 COLUMNS = ("water_temp", "ice", "heater", "electricity", "gas", *ROUTES, "solar", "pump", "stored", "covered")
@@ -33,8 +33,10 @@ class TooHot(OutOfRange):
     """Water that passes `HOTTEST`, as under a tight clear cover left on in the sun."""
 
     def __init__(self):
-        super().__init__(f"The water would pass {HOTTEST:g} °C, and nothing lives in that. A tight, clear cover left on in the sun does "
-                         "it: lift it by day, or look again at the light it lets through, its gap and the pond's walls.")
+        super().__init__(
+            f"The water would pass {HOTTEST:g} °C, and nothing lives in that. A tight, clear cover left on in the sun does "
+            "it: lift it by day, or look again at the light it lets through, its gap and the pond's walls."
+        )
 
 
 def time_constant(depth, loss_coefficient):
@@ -47,8 +49,9 @@ def time_constant(depth, loss_coefficient):
     3.6
     """
     require(depth=depth, loss_coefficient=loss_coefficient)
-    return plain(density(15.0) * specific_heat(15.0) * np.asarray(depth, float)
-                 / np.asarray(loss_coefficient, float) / HOUR)
+    return plain(
+        density(15.0) * specific_heat(15.0) * np.asarray(depth, float) / np.asarray(loss_coefficient, float) / HOUR
+    )
 
 
 def ground_temperature(hours: pd.DataFrame) -> np.ndarray:
@@ -68,8 +71,9 @@ def ground_temperature(hours: pd.DataFrame) -> np.ndarray:
     return mean + exp(-late) * (cosine * np.cos(angle - late) + sine * np.sin(angle - late))
 
 
-def air_of(hours: pd.DataFrame, wind_height: float, ground_temp=None, mains_temp=None, room_temp=None,
-           room_humidity=None) -> Air:
+def air_of(
+    hours: pd.DataFrame, wind_height: float, ground_temp=None, mains_temp=None, room_temp=None, room_humidity=None
+) -> Air:
     """The heat balance's `Air` from a weather frame; inside a room its temperature and humidity take the air's place.
 
     Mains water where none is given: as the ground, but never frozen.
@@ -77,12 +81,18 @@ def air_of(hours: pd.DataFrame, wind_height: float, ground_temp=None, mains_temp
     ground = ground_temperature(hours) if ground_temp is None else ground_temp
     return Air(
         air_temp=hours["air_temp"].to_numpy() if room_temp is None else np.full(len(hours), float(room_temp)),
-        rel_humidity=hours["rel_humidity"].to_numpy() if room_humidity is None else np.full(len(hours), float(room_humidity)),
-        wind_speed=hours["wind_speed"].to_numpy(), cloud_cover=hours["cloud_cover"].to_numpy(),
-        solar=hours["solar"].to_numpy(), pressure=hours["pressure"].to_numpy(),
+        rel_humidity=hours["rel_humidity"].to_numpy()
+        if room_humidity is None
+        else np.full(len(hours), float(room_humidity)),
+        wind_speed=hours["wind_speed"].to_numpy(),
+        cloud_cover=hours["cloud_cover"].to_numpy(),
+        solar=hours["solar"].to_numpy(),
+        pressure=hours["pressure"].to_numpy(),
         sky_long_wave=hours["sky_long_wave"].to_numpy() if room_temp is None else None,
-        ground_temp=ground, mains_temp=np.maximum(ground, 0.0) if mains_temp is None else mains_temp,
-        wind_height=wind_height)
+        ground_temp=ground,
+        mains_temp=np.maximum(ground, 0.0) if mains_temp is None else mains_temp,
+        wind_height=wind_height,
+    )
 
 
 @dataclass(frozen=True)
@@ -146,7 +156,7 @@ def _hour(temp, ice, loss, slope, gain, set_point, limit, capacity):
     return here, (area + here * left) / HOUR, ice, heat / HOUR
 
 
-def march(prepared: balance.Prepared, set_point, limit, gain, start_temp: float, start_ice: float = 0.0) -> Path:
+def integrate(prepared: balance.Prepared, set_point, limit, gain, start_temp: float, start_ice: float = 0.0) -> Path:
     """Go through the hours of `prepared` one after another.
 
     set_point: [degC] one a hour, NaN where nothing is held; limit: [W] most heat the heater gives; gain: [W] sun and
@@ -193,8 +203,18 @@ def march(prepared: balance.Prepared, set_point, limit, gain, start_temp: float,
     return Path(*(np.array(a) for a in (start, mean, end, ices, heats)), need)
 
 
-def simulate(pond: Pond, hours: pd.DataFrame, air: Air, *, set_point=None, heater: Heater | None = None, covered=0.0,
-             pump_power: float = 0.0, pump_heat: float = 0.0, start_temp: float | None = None) -> pd.DataFrame:
+def simulate(
+    pond: Pond,
+    hours: pd.DataFrame,
+    air: Air,
+    *,
+    set_point=None,
+    heater: Heater | None = None,
+    covered=0.0,
+    pump_power: float = 0.0,
+    pump_heat: float = 0.0,
+    start_temp: float | None = None,
+) -> pd.DataFrame:
     """A season hour by hour: a frame with COLUMNS, indexed like `hours`.
 
     hours: weather frame whose index gives the hours' starts; air: the same weather as `air_of` made it.
@@ -204,13 +224,31 @@ def simulate(pond: Pond, hours: pd.DataFrame, air: Air, *, set_point=None, heate
     its end; `stored` is reckoned from heat capacity × temperature change and ice, never as a remainder.
     Raises OutOfRange. Source: one well-mixed node; see the module's first lines.
     """
-    return simulate_with_need(pond, hours, air, set_point=set_point, heater=heater, covered=covered,
-                              pump_power=pump_power, pump_heat=pump_heat, start_temp=start_temp)[0]
+    return simulate_with_need(
+        pond,
+        hours,
+        air,
+        set_point=set_point,
+        heater=heater,
+        covered=covered,
+        pump_power=pump_power,
+        pump_heat=pump_heat,
+        start_temp=start_temp,
+    )[0]
 
 
-def simulate_with_need(pond: Pond, hours: pd.DataFrame, air: Air, *, set_point=None, heater: Heater | None = None,
-                       covered=0.0, pump_power: float = 0.0, pump_heat: float = 0.0, start_temp: float | None = None
-                       ) -> tuple[pd.DataFrame, np.ndarray]:
+def simulate_with_need(
+    pond: Pond,
+    hours: pd.DataFrame,
+    air: Air,
+    *,
+    set_point=None,
+    heater: Heater | None = None,
+    covered=0.0,
+    pump_power: float = 0.0,
+    pump_heat: float = 0.0,
+    start_temp: float | None = None,
+) -> tuple[pd.DataFrame, np.ndarray]:
     """`simulate`, and beside its frame the heat each hour would need to hold the set point [W]."""
     count = len(hours)
     if count == 0:
@@ -228,14 +266,23 @@ def simulate_with_need(pond: Pond, hours: pd.DataFrame, air: Air, *, set_point=N
     require(water_temp=begin)
     if begin < 0:
         raise OutOfRange(f"A start at {begin:g} °C is given: water is not below 0 °C.")
-    path = march(prepared, wanted, heater.limit(outdoor), prepared.solar_gain + pump_heat, begin)
+    path = integrate(prepared, wanted, heater.limit(outdoor), prepared.solar_gain + pump_heat, begin)
     value, slope = balance.losses(prepared, path.start)
     away = path.mean - path.start
     terms = {name: value[name] + slope[name] * away for name in ROUTES}
     ice_before = np.concatenate(([0.0], path.ice[:-1]))
     stored = (pond.heat_capacity * (path.end - path.start) - _FUSION * (path.ice - ice_before)) / HOUR
     electricity, gas = heater.taken(path.heater, path.mean, outdoor)
-    columns = {"water_temp": path.end, "ice": path.ice, "heater": path.heater, "electricity": electricity + pump_power,
-               "gas": gas, **terms, "solar": prepared.solar_gain, "pump": np.full(count, float(pump_heat)),
-               "stored": stored, "covered": prepared.covered}
+    columns = {
+        "water_temp": path.end,
+        "ice": path.ice,
+        "heater": path.heater,
+        "electricity": electricity + pump_power,
+        "gas": gas,
+        **terms,
+        "solar": prepared.solar_gain,
+        "pump": np.full(count, float(pump_heat)),
+        "stored": stored,
+        "covered": prepared.covered,
+    }
     return pd.DataFrame(columns, index=hours.index, columns=list(COLUMNS)), path.need

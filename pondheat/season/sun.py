@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from pondheat import ranges
-from pondheat.ranges import plain
+from pondheat.core import ranges
+from pondheat.core.ranges import plain
 
 _STEPS = 6  # moments in an hour; sixty give the same year's sun to 1e-6
 
@@ -30,7 +30,7 @@ def extraterrestrial_day(day_of_year, latitude):
     Arguments: `day_of_year` [–] 1 to 366 and `latitude` [deg], north positive; floats or arrays that broadcast.
     Returns [MJ/m²], float or array. Formula: Ra = (24·3600/π) G (ωs sin φ sin δ + cos φ cos δ sin ωs), G and δ by
     Spencer 1971 through pvlib (δ up to half a degree off in September, 0.6 % of a day's sun). Valid everywhere, 0 in
-    polar night. Raises `ranges.OutOfRange`.
+    polar night. Raises `core.ranges.OutOfRange`.
     Source: FAO-56 eq 21; its example 8 prints 32.2 (its own declination is up to 1.3° off).
 
     >>> round(extraterrestrial_day(246, -20), 1)
@@ -52,7 +52,7 @@ def daylight_hours(day_of_year, latitude):
 
     Arguments: `day_of_year` [–] and `latitude` [deg]; floats or arrays that broadcast. Returns [h], 24 in polar day
     and 0 in polar night. Formula: N = 24 ωs/π (FAO-56 eq 34), declination by Spencer 1971 through pvlib; refraction and
-    the sun's disc add about 10 minutes at 50°. Raises `ranges.OutOfRange`. Source: FAO-56, example 18 prints 16.1.
+    the sun's disc add about 10 minutes at 50°. Raises `core.ranges.OutOfRange`. Source: FAO-56, example 18 prints 16.1.
 
     >>> round(daylight_hours(187, 50.8), 1)
     16.1
@@ -79,7 +79,7 @@ def clear_sky_hours(index: pd.DatetimeIndex, latitude: float, longitude: float, 
     Arguments: `index` starts of hours, tz-aware; `latitude` [deg], `longitude` [deg], `altitude` [m]: floats.
     Returns an array [W/m²] as long as `index`. Formula: simplified Solis with aerosol optical depth 0.1 and 1 cm of
     water vapour (a clean temperate sky), in pvlib. In four typical years (Potsdam, Greensboro, Miami, Sand Point) the
-    hours reported cloudless sum to 96 to 100 % of it. Raises `NoTimeZone`, `ranges.OutOfRange`.
+    hours reported cloudless sum to 96 to 100 % of it. Raises `NoTimeZone`, `core.ranges.OutOfRange`.
     Source: Ineichen 2008, A broadband simplified version of the Solis clear sky model, Solar Energy 82.
     """
     from pvlib import atmosphere, clearsky, irradiance, solarposition
@@ -88,8 +88,9 @@ def clear_sky_hours(index: pd.DatetimeIndex, latitude: float, longitude: float, 
     moments = _moments(index)
     height = solarposition.ephemeris(moments, latitude, longitude)["apparent_elevation"].to_numpy()
     outside = np.asarray(irradiance.get_extra_radiation(moments, method="spencer"))
-    sky = clearsky.simplified_solis(height, aod700=0.1, precipitable_water=1.0, dni_extra=outside,
-                                    pressure=atmosphere.alt2pres(altitude))["ghi"]
+    sky = clearsky.simplified_solis(
+        height, aod700=0.1, precipitable_water=1.0, dni_extra=outside, pressure=atmosphere.alt2pres(altitude)
+    )["ghi"]
     return np.where(height > 0, np.nan_to_num(np.asarray(sky)), 0.0).reshape(_STEPS, -1).mean(axis=0)
 
 
@@ -99,7 +100,7 @@ def sun_position_hours(index: pd.DatetimeIndex, latitude: float, longitude: floa
     Arguments: `index` starts of hours, tz-aware; `latitude` [deg], `longitude` [deg]: floats. An hour's direction is
     the mean of the sun's directions while it is up, weighted by the sine of its elevation (so a sunrise hour points
     to the risen sun); an hour without sun has its middle's direction, elevation below 0. Raises `NoTimeZone`,
-    `ranges.OutOfRange`. Source: pvlib, ephemeris method.
+    `core.ranges.OutOfRange`. Source: pvlib, ephemeris method.
     """
     from pvlib import solarposition
 
@@ -111,8 +112,13 @@ def sun_position_hours(index: pd.DatetimeIndex, latitude: float, longitude: floa
     dark = weight.sum(axis=0) == 0
     weight[:, dark] = 1.0
     east, north, high = (ways * weight).sum(axis=1)
-    return pd.DataFrame({"elevation": np.degrees(np.arctan2(high, np.hypot(east, north))),
-                         "azimuth": np.degrees(np.arctan2(east, north)) % 360}, index=index)
+    return pd.DataFrame(
+        {
+            "elevation": np.degrees(np.arctan2(high, np.hypot(east, north))),
+            "azimuth": np.degrees(np.arctan2(east, north)) % 360,
+        },
+        index=index,
+    )
 
 
 def cloud_factor(cloud_cover):
@@ -120,7 +126,7 @@ def cloud_factor(cloud_cover):
 
     Argument: `cloud_cover` [–] 0 to 1, float or array. Returns [–], 1 under a clear sky, 0.25 when overcast. Formula:
     1 − 0.75 N^3.4. For hours, not for monthly means: the mean of a changing sky lets less through than its mean cloud.
-    With `clear_sky_hours` it gives the year's sun of four typical years to −4 … +3 %. Raises `ranges.OutOfRange`.
+    With `clear_sky_hours` it gives the year's sun of four typical years to −4 … +3 %. Raises `core.ranges.OutOfRange`.
     Source: Kasten & Czeplak 1980, Solar and terrestrial radiation dependent on the amount and type of cloud, Solar
     Energy 24 (memory).
 
@@ -151,7 +157,7 @@ def sun_lateness(index: pd.DatetimeIndex, solar, latitude: float, longitude: flo
     Arguments: `index` starts of hours, tz-aware; `solar` [W/m²], array as long; `latitude` [deg], `longitude` [deg].
     Returns [h]: the middle of the record's sunshine minus that of a clear sky's over the same days, positive when late.
     Clouds that favour mornings or afternoons move it by up to about a quarter of an hour in a year, a wrong stamp or
-    time zone by whole hours. Raises `NoTimeZone`, `ranges.OutOfRange`.
+    time zone by whole hours. Raises `NoTimeZone`, `core.ranges.OutOfRange`.
     """
     clear = clear_sky_hours(index, latitude, longitude)
     given = np.nan_to_num(np.asarray(solar, float))

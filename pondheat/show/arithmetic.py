@@ -12,9 +12,9 @@ from collections.abc import Callable, Sequence
 import anywidget
 import traitlets
 
-from pondheat import units, usual
-from pondheat.sources import cite
-from pondheat.units import Currency
+from pondheat.core import display_units, units
+from pondheat.core.sources import cite
+from pondheat.core.units import Currency
 
 
 class Chain:
@@ -32,16 +32,22 @@ class Chain:
     def add(self, text: str, parts: Sequence[tuple[str, float]], unit: str, source: str = "") -> float:
         """The sum of parts of one unit; negative parts are taken off."""
         total = sum(value for _, value in parts)
-        written = " ".join(f"{'−' if value < 0 else '+' if i else ''} {name} {self._shown(abs(value), unit, bool(i))}".strip()
-                           for i, (name, value) in enumerate(parts))
+        written = " ".join(
+            f"{'−' if value < 0 else '+' if i else ''} {name} {self._shown(abs(value), unit, bool(i))}".strip()
+            for i, (name, value) in enumerate(parts)
+        )
         self.lines.append((text, f"{written} = {self._shown(total, unit)}", source))
         return total
 
-    def times(self, text: str, first: tuple[float, str], second: tuple[float, str], unit: str, source: str = "") -> float:
+    def times(
+        self, text: str, first: tuple[float, str], second: tuple[float, str], unit: str, source: str = ""
+    ) -> float:
         """The product of two quantities in the unit asked; pint refuses a unit that does not come out."""
         ureg = units.registry()
         result = (ureg.Quantity(*first) * ureg.Quantity(*second)).to(unit).magnitude
-        self.lines.append((text, f"{self._shown(*first)} × {self._shown(*second)} = {self._shown(result, unit)}", source))
+        self.lines.append(
+            (text, f"{self._shown(*first)} × {self._shown(*second)} = {self._shown(result, unit)}", source)
+        )
         return float(result)
 
     def _shown(self, value: float, unit: str, added: bool = False) -> str:
@@ -51,15 +57,20 @@ class Chain:
         if unit == "money/kWh":
             return units.rate(value, self.currency)
         number = units.digits(value, 0) if abs(value) >= 100 else units.significant(value, 3)
-        return usual.beside(f"{number} {units.pretty(unit, self.currency)}".strip(), usual.load(), differences=added)
+        return display_units.beside(
+            f"{number} {units.pretty(unit, self.currency)}".strip(), display_units.load(), differences=added
+        )
 
     def html(self) -> str:
         """The steps as a table that reads from top to bottom."""
         rows = "".join(
             f"<tr><th scope='row'>{html.escape(text)}</th><td>{html.escape(sum_)}</td><td>{html.escape(source)}</td></tr>"
-            for text, sum_, source in self.lines)
-        return ("<table class='ph-steps'><thead><tr><th scope='col'>step</th><th scope='col'>arithmetic</th>"
-                f"<th scope='col'>source</th></tr></thead><tbody>{rows}</tbody></table>")
+            for text, sum_, source in self.lines
+        )
+        return (
+            "<table class='ph-steps'><thead><tr><th scope='col'>step</th><th scope='col'>arithmetic</th>"
+            f"<th scope='col'>source</th></tr></thead><tbody>{rows}</tbody></table>"
+        )
 
     def text(self) -> str:
         """The same as plain lines."""
@@ -103,7 +114,7 @@ class Fold(anywidget.AnyWidget):
     def renew(self) -> None:
         """Write the content anew if it is being looked at."""
         if self.unfolded:
-            self.body = usual.here(self._write())
+            self.body = display_units.here(self._write())
 
     def __repr__(self) -> str:
         return self.label

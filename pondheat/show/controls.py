@@ -17,7 +17,7 @@ import anywidget
 import ipywidgets
 import traitlets
 
-from pondheat import ranges, units, usual
+from pondheat.core import display_units, ranges, units
 
 HERE = Path(__file__).parent
 
@@ -26,8 +26,10 @@ def fault_sentence(fault: Exception) -> str:
     """What a reader is told of an exception: our own say it themselves, any other is named."""
     if isinstance(fault, ValueError) and type(fault).__module__.startswith("pondheat."):
         return str(fault)
-    return (f"This panel could not work out an answer for these settings ({type(fault).__name__}: {fault}). "
-            "Move a control to try others.")
+    return (
+        f"This panel could not work out an answer for these settings ({type(fault).__name__}: {fault}). "
+        "Move a control to try others."
+    )
 
 
 def status(text: str) -> str:
@@ -42,8 +44,10 @@ def alert(text: str) -> str:
 
 def fold(title: str, body: str) -> str:
     """Something that opens at a click or key, as HTML; `body` is HTML."""
-    return (f"<details class='ph-fold'><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>{body}"
-            "</details>")
+    return (
+        f"<details class='ph-fold'><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>{body}"
+        "</details>"
+    )
 
 
 def as_text(bundle, text: str) -> dict:
@@ -58,7 +62,7 @@ class Words(ipywidgets.HTML):
 
     @traitlets.validate("value")
     def _beside(self, proposal) -> str:
-        return usual.here(proposal["value"])
+        return display_units.here(proposal["value"])
 
 
 class Control(anywidget.AnyWidget):
@@ -72,7 +76,7 @@ class Control(anywidget.AnyWidget):
 
     @traitlets.validate("label", "says")
     def _beside(self, proposal) -> str:
-        return usual.here(proposal["value"])
+        return display_units.here(proposal["value"])
 
     def __init__(self, **traits):
         super().__init__(**traits)
@@ -105,9 +109,9 @@ class Control(anywidget.AnyWidget):
 class Slider(Control):
     """A number by slider or typed, always on a step between `least` and `most`; observe `value`.
 
-    `unit`: the unit of `value` as `pondheat.units` knows it ("degC", "hour"), or any word to show ("ponds"). A value
+    `unit`: the unit of `value` as `pondheat.core.units` knows it ("degC", "hour"), or any word to show ("ponds"). A value
     may be typed in another unit of the same kind ("64 F"). `digits`: decimals shown, by default those of `step`.
-    Raises `ValueError` where the steps do not lead from `least` to `most`, `ranges.OutOfRange` for a value beyond them.
+    Raises `ValueError` where the steps do not lead from `least` to `most`, `core.ranges.OutOfRange` for a value beyond them.
     """
 
     kind = traitlets.Unicode("slider").tag(sync=True)
@@ -117,10 +121,21 @@ class Slider(Control):
     step = traitlets.Float().tag(sync=True)
     digits = traitlets.Int().tag(sync=True)
     unit = traitlets.Unicode().tag(sync=True)
-    beside = traitlets.Dict().tag(sync=True)  # {"times", "plus", "digits", "unit"}: the value in a usual unit beside its own
+    beside = traitlets.Dict().tag(
+        sync=True
+    )  # {"times", "plus", "digits", "unit"}: the value in a usual unit beside its own
 
-    def __init__(self, label: str, value: float, least: float, most: float, step: float = 1, unit: str = "",
-                 digits: int | None = None, currency: units.Currency = units.GBP):
+    def __init__(
+        self,
+        label: str,
+        value: float,
+        least: float,
+        most: float,
+        step: float = 1,
+        unit: str = "",
+        digits: int | None = None,
+        currency: units.Currency = units.GBP,
+    ):
         steps = (most - least) / step if step > 0 else 0
         if steps < 1 or abs(steps - round(steps)) > 1e-6:
             raise ValueError(f"{label}: steps of {step:g} do not lead from {least:g} to {most:g}.")
@@ -128,8 +143,16 @@ class Slider(Control):
         shown = units.pretty(unit.replace("hundredth_of_money", currency.hundredth), currency)
         if digits is None:
             digits = next(places for places in range(10) if abs(step * 10**places - round(step * 10**places)) < 1e-6)
-        super().__init__(label=label, value=value, least=least, most=most, step=step, unit=shown, digits=digits,
-                         beside=usual.scale(unit, digits, usual.load()))
+        super().__init__(
+            label=label,
+            value=value,
+            least=least,
+            most=most,
+            step=step,
+            unit=shown,
+            digits=digits,
+            beside=display_units.scale(unit, digits, display_units.load()),
+        )
 
     @traitlets.validate("value")
     def _on_a_step(self, proposal) -> float:
@@ -158,8 +181,10 @@ class Slider(Control):
 
     def _beyond(self, wanted: float) -> str:
         given = f"{wanted:.6g} {self.unit}".strip()
-        return (f"{given} is outside this control, which runs from {units.digits(self.least, self.digits)} to "
-                f"{self.shown(self.most)}.")
+        return (
+            f"{given} is outside this control, which runs from {units.digits(self.least, self.digits)} to "
+            f"{self.shown(self.most)}."
+        )
 
     def _read(self, text: str) -> float:
         own = text.strip().casefold()
@@ -200,7 +225,9 @@ class Choice(Control):
 
     def __init__(self, label: str, options: Mapping[str, str] | Sequence[str], value: str | None = None):
         texts = dict(options) if isinstance(options, Mapping) else {text: text for text in options}
-        super().__init__(label=label, options=[[key, usual.here(text)] for key, text in texts.items()], value=value)
+        super().__init__(
+            label=label, options=[[key, display_units.here(text)] for key, text in texts.items()], value=value
+        )
 
     @traitlets.validate("value")
     def _known(self, proposal) -> str | None:
@@ -286,7 +313,7 @@ class File(Control):
             self.expects = len(self._coming)
             return f"{self._name}: {_megabytes(self.expects)} of {_megabytes(self._size)} are here."
         self.expects = -1
-        self.content, self._coming = bytes(self._coming[:self._size]), bytearray()
+        self.content, self._coming = bytes(self._coming[: self._size]), bytearray()
         self.value = self._name
         self.turn += 1
         return f"{self._name}, {_megabytes(self._size)}, is here."
@@ -298,8 +325,10 @@ class File(Control):
         if size == 0:
             return f"{name} is empty. Choose another file."
         if size > self.LARGEST:
-            return (f"{name} has {_megabytes(size)}. Through the page at most {_megabytes(self.LARGEST)} can be taken; "
-                    "give its path instead, which has no such limit.")
+            return (
+                f"{name} has {_megabytes(size)}. Through the page at most {_megabytes(self.LARGEST)} can be taken; "
+                "give its path instead, which has no such limit."
+            )
         self._name, self._size = name, size
         self.expects = 0
         return f"{name}: 0 of {_megabytes(size)} are here."
@@ -315,6 +344,7 @@ def live(controls: Mapping[str, Control], redraw: Callable[[dict], None], place:
 
     An exception in it is said in `place`, with what a mender needs folded under it; the next good drawing clears it.
     """
+
     def draw(_change=None) -> None:
         try:
             redraw({name: control.value for name, control in controls.items()})

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import traitlets
 
-from pondheat import units, usual
+from pondheat.core import display_units, units
 from pondheat.lesson import marking, progress
 from pondheat.lesson.marking import Exercise, Mark
 from pondheat.show import ponds
@@ -24,7 +24,7 @@ class AnswerBox(Control):
 
     @traitlets.validate("hints")
     def _hints_beside(self, proposal) -> list[str]:
-        return [usual.here(hint) for hint in proposal["value"]]
+        return [display_units.here(hint) for hint in proposal["value"]]
 
     def __init__(self, key: str, currency: units.Currency = units.GBP, folder: Path | None = None, opened: int = 0):
         self.exercise = Exercise(key, currency)
@@ -32,7 +32,9 @@ class AnswerBox(Control):
             self.exercise.hint()
         self.folder = Path.cwd() if folder is None else folder
         self.mark: Mark | None = None
-        super().__init__(label=self.exercise.text(), says=marking.SIGNS[marking.UNTRIED], hints=list(self.exercise.hints))
+        super().__init__(
+            label=self.exercise.text(), says=marking.SIGNS[marking.UNTRIED], hints=list(self.exercise.hints)
+        )
 
     def _take(self, message: dict) -> str:
         wants = message.get("wants")

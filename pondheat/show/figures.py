@@ -15,19 +15,38 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from lets_plot import (
-    aes, element_blank, element_line, element_text, geom_bar, geom_hline, geom_line, geom_point,
-    geom_rect, geom_segment, geom_text, geom_vline, ggplot, ggsize, scale_fill_identity,
-    scale_x_continuous, scale_y_continuous, theme, theme_none,
+    aes,
+    element_blank,
+    element_line,
+    element_text,
+    geom_bar,
+    geom_hline,
+    geom_line,
+    geom_point,
+    geom_rect,
+    geom_segment,
+    geom_text,
+    geom_vline,
+    ggplot,
+    ggsize,
+    scale_fill_identity,
+    scale_x_continuous,
+    scale_y_continuous,
+    theme,
+    theme_none,
 )
 
-from pondheat import units, usual
+from pondheat.core import display_units, units
 
 if TYPE_CHECKING:
-    from pondheat.what_if import Row
+    from pondheat.analysis.scenarios.what_if import Row
 
 # Okabe and Ito's colour-blind-safe set, one hue for each way of heat everywhere (black, for text, left out).
 HUES = {
-    "evaporation": "#0072b2", "convection": "#e69f00", "long wave": "#cc79a7", "walls and floor": "#009e73",
+    "evaporation": "#0072b2",
+    "convection": "#e69f00",
+    "long wave": "#cc79a7",
+    "walls and floor": "#009e73",
     "filter, air, new water": "#56b4e9",
 }
 NEUTRAL, MARKED = "#8a8a8a", "#0072b2"
@@ -52,27 +71,42 @@ class Figure:
 def _look(grid: bool):
     blank = element_blank()
     return theme_none() + theme(
-        plot_background=blank, panel_background=blank, panel_grid_major_x=blank, panel_grid_minor=blank, axis_line=blank,
-        axis_ticks=blank, legend_position="none", panel_grid_major_y=element_line(color=_GRID, size=0.5) if grid else blank,
-        axis_text=element_text(color=_INK, size=16), axis_text_x=element_text(margin=[8, 0, 0, 0]), axis_title=blank,
-        panel_border=blank)
+        plot_background=blank,
+        panel_background=blank,
+        panel_grid_major_x=blank,
+        panel_grid_minor=blank,
+        axis_line=blank,
+        axis_ticks=blank,
+        legend_position="none",
+        panel_grid_major_y=element_line(color=_GRID, size=0.5) if grid else blank,
+        axis_text=element_text(color=_INK, size=16),
+        axis_text_x=element_text(margin=[8, 0, 0, 0]),
+        axis_title=blank,
+        panel_border=blank,
+    )
 
 
-def _finish(plot, panel: str, title: str, description: str, numbers: dict, height: int = _HEIGHT, grid: bool = True) -> Figure:
+def _finish(
+    plot, panel: str, title: str, description: str, numbers: dict, height: int = _HEIGHT, grid: bool = True
+) -> Figure:
     svg = (plot + _look(grid) + ggsize(_WIDTH, height)).to_svg()
     for count, name in enumerate(dict.fromkeys(re.findall(r'\bid="([^"]+)"', svg))):
         svg = svg.replace(name, f"{panel}-{count}")
     style = re.search(r"<style.*?</style>", svg, re.S)
-    rules = re.findall(rf"(#{re.escape(panel)}-\d+ \.axis-(?:text|title)-[xy]) \{{.*?font-size: ([\d.]+)px.*?\}}", style[0], re.S)
+    rules = re.findall(
+        rf"(#{re.escape(panel)}-\d+ \.axis-(?:text|title)-[xy]) \{{.*?font-size: ([\d.]+)px.*?\}}", style[0], re.S
+    )
     kept = " ".join(f"{name} {{ fill: currentColor; font-size: {size}px; }}" for name, size in rules)
     svg = svg.replace(style[0], f"<style>{kept}</style>")
     svg = svg.replace('stroke="rgb(4,5,6)" stroke-opacity="1.0"', 'stroke="currentColor" stroke-opacity="0.25"')
     svg = svg.replace('stroke="rgb(7,8,9)"', 'stroke="var(--jp-layout-color0, #fff)"')
     svg = svg.replace("rgb(1,2,3)", "currentColor").replace(f"fill:{_INK};", "fill:currentColor;")
-    head = (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height}" role="img" '
-            f'aria-labelledby="{panel}-title {panel}-desc" style="width:100%;max-width:{_WIDTH}px;height:auto;'
-            f'font-family:inherit"><title id="{panel}-title">{html.escape(title)}</title>'
-            f'<desc id="{panel}-desc">{html.escape(description)}</desc>')
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height}" role="img" '
+        f'aria-labelledby="{panel}-title {panel}-desc" style="width:100%;max-width:{_WIDTH}px;height:auto;'
+        f'font-family:inherit"><title id="{panel}-title">{html.escape(title)}</title>'
+        f'<desc id="{panel}-desc">{html.escape(description)}</desc>'
+    )
     return Figure(re.sub(r"<svg[^>]*>", head, svg, count=1), numbers, title, description)
 
 
@@ -87,9 +121,11 @@ def _apart(middles: list[float], least: float, lowest: float) -> list[float]:
 def _degrees(title: str, steps: list[float], places: int) -> tuple[str, list[str]]:
     """A title, and the texts of a scale; °F stands in brackets where it is usual and the title says that the scale is of °C."""
     texts = [units.digits(t, places) for t in steps]
-    if ", °C" not in title or not usual.load().fahrenheit:
+    if ", °C" not in title or not display_units.load().fahrenheit:
         return title, texts
-    return title.replace(", °C", ", °C (°F)"), [f"{text} ({usual.fahrenheit(t, places)})" for text, t in zip(texts, steps)]
+    return title.replace(", °C", ", °C (°F)"), [
+        f"{text} ({display_units.fahrenheit(t, places)})" for text, t in zip(texts, steps)
+    ]
 
 
 def _ticks(most: float) -> list[float]:
@@ -124,21 +160,51 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
         heads["y"].append(foot + 0.05 * most)
         heads["says"].append(units.significant(foot, 3))
     ticks = _ticks(most)
-    plot = (ggplot() + geom_bar(aes("x", "kwh", fill="fill"), data=stacks, stat="identity", width=0.32, size=1.2, color=_PAPER, tooltips="none")
-            + scale_fill_identity()
-            + geom_text(aes("x", "y", label="says"), data=words, hjust=0, size=7.6, color=_INK, family="inherit")
-            + geom_text(aes("x", "y", label="says"), data=heads, size=8, color=_INK, family="inherit")
-            + scale_x_continuous(breaks=[2 * i for i in range(len(columns))], labels=list(columns), limits=[-0.4, 2 * len(columns) - 0.3])
-            + scale_y_continuous(limits=[0, 1.02 * most], breaks=ticks, labels=[units.digits(t) for t in ticks],
-                                 expand=[0, 0]))
-    described = "; ".join(f"{case} {units.digits(sum(parts.values()))} kWh: "
-                          + ", ".join(f"{way} {units.digits(kwh)}" for way, kwh in parts.items())
-                          for case, parts in columns.items())
-    return _finish(plot, panel, f"Heat that leaves the water, kWh, {span}; the sun gives some of it back", described + ".", columns, grid=False)
+    plot = (
+        ggplot()
+        + geom_bar(
+            aes("x", "kwh", fill="fill"),
+            data=stacks,
+            stat="identity",
+            width=0.32,
+            size=1.2,
+            color=_PAPER,
+            tooltips="none",
+        )
+        + scale_fill_identity()
+        + geom_text(aes("x", "y", label="says"), data=words, hjust=0, size=7.6, color=_INK, family="inherit")
+        + geom_text(aes("x", "y", label="says"), data=heads, size=8, color=_INK, family="inherit")
+        + scale_x_continuous(
+            breaks=[2 * i for i in range(len(columns))], labels=list(columns), limits=[-0.4, 2 * len(columns) - 0.3]
+        )
+        + scale_y_continuous(
+            limits=[0, 1.02 * most], breaks=ticks, labels=[units.digits(t) for t in ticks], expand=[0, 0]
+        )
+    )
+    described = "; ".join(
+        f"{case} {units.digits(sum(parts.values()))} kWh: "
+        + ", ".join(f"{way} {units.digits(kwh)}" for way, kwh in parts.items())
+        for case, parts in columns.items()
+    )
+    return _finish(
+        plot,
+        panel,
+        f"Heat that leaves the water, kWh, {span}; the sun gives some of it back",
+        described + ".",
+        columns,
+        grid=False,
+    )
 
 
-def bars(values: dict[str, float], panel: str, title: str, written: dict[str, str], marked: str | None = None,
-         most: float | None = None, hues: bool = False) -> Figure:
+def bars(
+    values: dict[str, float],
+    panel: str,
+    title: str,
+    written: dict[str, str],
+    marked: str | None = None,
+    most: float | None = None,
+    hues: bool = False,
+) -> Figure:
     """Columns side by side from zero, each with its own text above.
 
     marked: the one that stands out; most: top of the scale, so that it stays from one move to the next; hues: each way of
@@ -146,20 +212,34 @@ def bars(values: dict[str, float], panel: str, title: str, written: dict[str, st
     """
     most = 1.15 * max(max(values.values()), 1e-9) if most is None else most
     places = list(range(len(values)))
-    data = {"x": places, "y": list(values.values()),
-            "fill": [HUES[name] if hues else MARKED if name == marked else NEUTRAL for name in values]}
+    data = {
+        "x": places,
+        "y": list(values.values()),
+        "fill": [HUES[name] if hues else MARKED if name == marked else NEUTRAL for name in values],
+    }
     words = {"x": places, "y": [v + 0.045 * most for v in values.values()], "says": [written[name] for name in values]}
-    plot = (ggplot() + geom_bar(aes("x", "y", fill="fill"), data=data, stat="identity", width=0.62, size=0, tooltips="none")
-            + scale_fill_identity() + geom_text(aes("x", "y", label="says"), data=words, size=8, color=_INK, family="inherit")
-            + geom_hline(yintercept=0, color=_INK, size=0.7)
-            + scale_x_continuous(breaks=places, labels=list(values), limits=[-0.5, len(values) - 0.5])
-            + scale_y_continuous(limits=[0, most], breaks=[], expand=[0, 0]))
+    plot = (
+        ggplot()
+        + geom_bar(aes("x", "y", fill="fill"), data=data, stat="identity", width=0.62, size=0, tooltips="none")
+        + scale_fill_identity()
+        + geom_text(aes("x", "y", label="says"), data=words, size=8, color=_INK, family="inherit")
+        + geom_hline(yintercept=0, color=_INK, size=0.7)
+        + scale_x_continuous(breaks=places, labels=list(values), limits=[-0.5, len(values) - 0.5])
+        + scale_y_continuous(limits=[0, most], breaks=[], expand=[0, 0])
+    )
     described = ", ".join(f"{name} {written[name]}" for name in values) + "."
     return _finish(plot, panel, title, described, values, 300)
 
 
-def ranges(rows: dict[str, tuple[float, float, float]], panel: str, title: str, across: tuple[float, float],
-           ticks: dict[float, str], written: dict[str, str], marked: tuple[str, ...] = ()) -> Figure:
+def ranges(
+    rows: dict[str, tuple[float, float, float]],
+    panel: str,
+    title: str,
+    across: tuple[float, float],
+    ticks: dict[float, str],
+    written: dict[str, str],
+    marked: tuple[str, ...] = (),
+) -> Figure:
     """A line from low to high for each row, a dot at its value, its name above the line and its numbers at the right.
 
     rows: name → (value, low, high), not finite where nothing is known; across: left and right end of the scale, at which
@@ -179,14 +259,20 @@ def ranges(rows: dict[str, tuple[float, float, float]], panel: str, title: str, 
         numbers["y"].append(y)
         numbers["says"].append(written[name])
         ends = [min(max(end, left), right) for end in (low, high)]
-        plot += geom_segment(aes("x", "y", xend="to", yend="y"), data={"x": [ends[0]], "to": [ends[1]], "y": [y]},
-                             color=hue, size=3 if name in marked else 2, tooltips="none")
+        plot += geom_segment(
+            aes("x", "y", xend="to", yend="y"),
+            data={"x": [ends[0]], "to": [ends[1]], "y": [y]},
+            color=hue,
+            size=3 if name in marked else 2,
+            tooltips="none",
+        )
         if left <= value <= right:
             plot += geom_point(aes("x", "y"), data={"x": [value], "y": [y]}, color=hue, size=6, tooltips="none")
     for data in (names, numbers):
         plot += geom_text(aes("x", "y", label="says"), data=data, hjust=0, size=7.6, color=_INK, family="inherit")
-    plot += scale_x_continuous(breaks=list(ticks), labels=list(ticks.values()), limits=[left, right + 0.42 * wide],
-                               expand=[0.01, 0])
+    plot += scale_x_continuous(
+        breaks=list(ticks), labels=list(ticks.values()), limits=[left, right + 0.42 * wide], expand=[0.01, 0]
+    )
     plot += scale_y_continuous(limits=[0.6, count + 0.6], breaks=[], expand=[0, 0])
     described = "; ".join(f"{name}: {written[name]}" for name in rows) + "."
     return _finish(plot, panel, title, described, rows, 60 * count + 40, grid=False)
@@ -196,8 +282,15 @@ LINES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7")  # of the same colour-blind
 _DASHES = ("solid", "dashed", "longdash", "dotted")
 
 
-def lines(series: dict[str, tuple[list[float], list[float]]], panel: str, title: str, across: tuple[float, float],
-          ticks: dict[float, str], up: tuple[float, float], marks: dict[float, str] | None = None) -> Figure:
+def lines(
+    series: dict[str, tuple[list[float], list[float]]],
+    panel: str,
+    title: str,
+    across: tuple[float, float],
+    ticks: dict[float, str],
+    up: tuple[float, float],
+    marks: dict[float, str] | None = None,
+) -> Figure:
     """Lines over a shared axis, each named at its right end and told apart by dashes too.
 
     series: name → (places, values); across: left and right end of the axis, ticks: place → words under it; up: lowest
@@ -210,30 +303,51 @@ def lines(series: dict[str, tuple[list[float], list[float]]], panel: str, title:
     title, labels = _degrees(title, steps, places_after)
     unit = " °C" if "°C (°F)" in title else ""  # so that °F comes to stand beside
     left, room = across[0], 0.3 if unit else 0.24  # for names at the right: longer texts of the scale make all narrower
-    if any(usual.here(words) != words for words in (marks or {}).values()):
+    if any(display_units.here(words) != words for words in (marks or {}).values()):
         left -= 0.22 * wide  # their words become longer; clear of the lines all the same
     plot = ggplot()
     if low < 0 < high:
         plot += geom_hline(yintercept=0, color=_INK, size=0.5)
     for value, words in (marks or {}).items():
         plot += geom_hline(yintercept=value, color=_INK, size=0.5, linetype="dotted")
-        plot += geom_text(aes("x", "y", label="says"), size=7.6, color=_INK, family="inherit", hjust=0,
-                          data={"x": [left + 0.01 * wide], "y": [value + 0.045 * span], "says": [words]})
+        plot += geom_text(
+            aes("x", "y", label="says"),
+            size=7.6,
+            color=_INK,
+            family="inherit",
+            hjust=0,
+            data={"x": [left + 0.01 * wide], "y": [value + 0.045 * span], "says": [words]},
+        )
     ends = sorted(series, key=lambda name: series[name][1][-1])
     places = dict(zip(ends, _apart([series[name][1][-1] for name in ends], 0.085 * span, low + 0.04 * span)))
     for number, (name, (at, values)) in enumerate(series.items()):
-        drawn = {"x": np.asarray(at, float), "y": np.asarray(values, float)}  # lists would be looked at number by number
-        plot += geom_line(aes("x", "y"), data=drawn, color=LINES[number % 4], size=1.1,
-                          linetype=_DASHES[number % 4], tooltips="none")
-        plot += geom_text(aes("x", "y", label="says"), size=7.6, color=_INK, family="inherit", hjust=0,
-                          data={"x": [at[-1] + 0.012 * wide], "y": [places[name]], "says": [name]})
-    plot += scale_x_continuous(breaks=list(ticks), labels=list(ticks.values()), limits=[left, across[1] + room * wide],
-                               expand=[0.01, 0])
-    plot += scale_y_continuous(limits=[low, high], breaks=steps, labels=labels,
-                               expand=[0, 0])
-    described = "; ".join(f"{name} runs from {units.significant(v[0], 3)} to {units.significant(v[-1], 3)}{unit}, lowest "
-                          f"{units.significant(min(v), 3)}{unit}, highest {units.significant(max(v), 3)}{unit}"
-                          for name, (_, v) in series.items()) + "."
+        drawn = {
+            "x": np.asarray(at, float),
+            "y": np.asarray(values, float),
+        }  # lists would be looked at number by number
+        plot += geom_line(
+            aes("x", "y"), data=drawn, color=LINES[number % 4], size=1.1, linetype=_DASHES[number % 4], tooltips="none"
+        )
+        plot += geom_text(
+            aes("x", "y", label="says"),
+            size=7.6,
+            color=_INK,
+            family="inherit",
+            hjust=0,
+            data={"x": [at[-1] + 0.012 * wide], "y": [places[name]], "says": [name]},
+        )
+    plot += scale_x_continuous(
+        breaks=list(ticks), labels=list(ticks.values()), limits=[left, across[1] + room * wide], expand=[0.01, 0]
+    )
+    plot += scale_y_continuous(limits=[low, high], breaks=steps, labels=labels, expand=[0, 0])
+    described = (
+        "; ".join(
+            f"{name} runs from {units.significant(v[0], 3)} to {units.significant(v[-1], 3)}{unit}, lowest "
+            f"{units.significant(min(v), 3)}{unit}, highest {units.significant(max(v), 3)}{unit}"
+            for name, (_, v) in series.items()
+        )
+        + "."
+    )
     return _finish(plot, panel, title, described, series)
 
 
@@ -253,7 +367,7 @@ def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GB
     worths = [row.worth for row in rows]
     most, least = max(*worths, *highs, 1e-9), min(*worths, 0.0)
     wide = most - least
-    fahrenheit = usual.load().fahrenheit
+    fahrenheit = display_units.load().fahrenheit
     # room for the names before, amounts and water behind
     left, right = least - 1.12 * wide, most + (0.76 if fahrenheit else 0.66) * wide
     parts = {"names": [], "heads": [], "amounts": [], "waters": []}
@@ -277,27 +391,55 @@ def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GB
         parts["names"].append((left + 0.03 * wide, y, row.words))
         parts["amounts"].append((most + 0.38 * wide, y, written(row)))
         water = units.digits(row.lowest_temp, 1)
-        parts["waters"].append((right, y, f"{water} ({usual.fahrenheit(row.lowest_temp, 1)})" if fahrenheit else f"{water} °C"))
-        said.append(f"{row.words} {written(row)}, lowest water {units.digits(row.lowest_temp, 1)} °C"
-                    + (f", short of heat in {units.digits(row.short_hours)} hours" if row.short_hours else "") + ";")
-    plot = (ggplot() + geom_rect(aes(xmin="from", xmax="to", ymin="low", ymax="high", fill="fill"), data=bars_at, size=0,
-                                 tooltips="none")
-            + scale_fill_identity()
-            + geom_segment(aes("x", "y", xend="to", yend="end"), color=_INK, size=0.5, linetype="dotted", tooltips="none",
-                           data={"x": [worths[0]], "to": [worths[0]], "y": [-0.6], "end": [y - 0.5]})
-            + geom_segment(aes("x", "y", xend="to", yend="end"), color=_INK, size=0.7, tooltips="none",
-                           data={"x": [0.0], "to": [0.0], "y": [-0.5], "end": [y - 0.5]}))
+        parts["waters"].append(
+            (right, y, f"{water} ({display_units.fahrenheit(row.lowest_temp, 1)})" if fahrenheit else f"{water} °C")
+        )
+        said.append(
+            f"{row.words} {written(row)}, lowest water {units.digits(row.lowest_temp, 1)} °C"
+            + (f", short of heat in {units.digits(row.short_hours)} hours" if row.short_hours else "")
+            + ";"
+        )
+    plot = (
+        ggplot()
+        + geom_rect(
+            aes(xmin="from", xmax="to", ymin="low", ymax="high", fill="fill"), data=bars_at, size=0, tooltips="none"
+        )
+        + scale_fill_identity()
+        + geom_segment(
+            aes("x", "y", xend="to", yend="end"),
+            color=_INK,
+            size=0.5,
+            linetype="dotted",
+            tooltips="none",
+            data={"x": [worths[0]], "to": [worths[0]], "y": [-0.6], "end": [y - 0.5]},
+        )
+        + geom_segment(
+            aes("x", "y", xend="to", yend="end"),
+            color=_INK,
+            size=0.7,
+            tooltips="none",
+            data={"x": [0.0], "to": [0.0], "y": [-0.5], "end": [y - 0.5]},
+        )
+    )
     if bands["x"]:
         plot += geom_segment(aes("x", "y", xend="to", yend="y"), data=bands, color=_INK, size=1.2, tooltips="none")
     heads_of_columns = [(right, 0.0, "lowest water, °C (°F)" if fahrenheit else "lowest water")]
-    for texts, at, face in ((parts["names"], 0, "plain"), (parts["amounts"], 1, "plain"), (parts["heads"], 0, "bold"),
-                            (parts["waters"], 1, "plain"), (heads_of_columns, 1, "plain")):
+    for texts, at, face in (
+        (parts["names"], 0, "plain"),
+        (parts["amounts"], 1, "plain"),
+        (parts["heads"], 0, "bold"),
+        (parts["waters"], 1, "plain"),
+        (heads_of_columns, 1, "plain"),
+    ):
         if texts:
             data = dict(zip(("x", "y", "says"), map(list, zip(*texts))))
-            plot += geom_text(aes("x", "y", label="says"), data=data, hjust=at, size=7.2, color=_INK, family="inherit",
-                              fontface=face)
+            plot += geom_text(
+                aes("x", "y", label="says"), data=data, hjust=at, size=7.2, color=_INK, family="inherit", fontface=face
+            )
     plot += scale_x_continuous(breaks=[], limits=[left, right], expand=[0.005, 0])
     plot += scale_y_continuous(limits=[y - 0.7, 0.6], breaks=[], expand=[0, 0])
     described = " ".join(said).removesuffix(";") + "."
     title = f"{'Money' if priced else 'kWh taken'} over the season for each choice, and the lowest water"
-    return _finish(plot, panel, title, described, {row.key: row.worth for row in rows}, round(26 * (1.3 - y)), grid=False)
+    return _finish(
+        plot, panel, title, described, {row.key: row.worth for row in rows}, round(26 * (1.3 - y)), grid=False
+    )

@@ -14,14 +14,20 @@ from urllib.parse import quote
 import ipywidgets
 import numpy as np
 
-from pondheat import bench, bench_opened, units, usual
+from pondheat.checks import explain, runner
+from pondheat.core import display_units, units
+from pondheat.core.places import CHECKS
 from pondheat.lesson import progress, questions
 from pondheat.show import ponds
 from pondheat.show.controls import Choice, Words, as_text, status
 
-CHECKS = Path(__file__).resolve().parents[2] / "data" / "checks"
-KINDS = {"published": "printed", "library": "by another library", "derived": "reckoned another way", "practice": "the trade says",
-          "memory": "from memory"}
+KINDS = {
+    "published": "printed",
+    "library": "by another library",
+    "derived": "reckoned another way",
+    "practice": "the trade says",
+    "memory": "from memory",
+}
 SHOW_ME = "show"
 PREDICT = "predict-"  # before a page's name, the key its guess is kept under
 SURE = {"guess": "Just a guess", "fairly": "Fairly sure", "sure": "Sure"}
@@ -122,8 +128,11 @@ def _keep(folder: Path, page: str, right: bool, sure: bool = False) -> str:
 
 
 def _missed_before(page: str, folder: Path) -> str | None:
-    misses = {key.removeprefix(PREDICT): count for key, count in progress.load(folder).misses.items()
-              if key.startswith(PREDICT)}
+    misses = {
+        key.removeprefix(PREDICT): count
+        for key, count in progress.load(folder).misses.items()
+        if key.startswith(PREDICT)
+    }
     earlier = [name for name in misses if name < page and name in {q.notebook for q in questions.BANK.values()}]
     return max(earlier, key=lambda name: (misses[name], name), default=None)
 
@@ -138,8 +147,10 @@ class SoFar(Words):
         kept = progress.load(folder)
         rows = "".join(self._row(path, kept) for path in sorted(folder.glob("[0-9][0-9]_*.ipynb")))
         said = f"<p>{html.escape(kept.said)}</p>" if kept.said else ""
-        super().__init__(f'<ol class="ph-pages">{rows}</ol><p>{self.SIGNS}. It is kept in {progress.NAME} beside this page, '
-                         f"on this machine only.</p>{said}")
+        super().__init__(
+            f'<ol class="ph-pages">{rows}</ol><p>{self.SIGNS}. It is kept in {progress.NAME} beside this page, '
+            f"on this machine only.</p>{said}"
+        )
         self.add_class("ph-words")
 
     @staticmethod
@@ -170,10 +181,17 @@ class WorkedExample(Words):
     def __init__(self, key: str, seed: int, currency: units.Currency):
         question = questions.BANK[key]
         given = question.numbers(seed)
-        self.steps = {"": questions.asked(question, given, currency), "First ask": question.nudge,
-                      "The step": question.step, "With the numbers": questions.worked(question, given, currency)}
-        super().__init__("".join(f"<p>{f'<b>{name}:</b> ' if name else ''}{html.escape(said)}</p>"
-                                 for name, said in self.steps.items()))
+        self.steps = {
+            "": questions.asked(question, given, currency),
+            "First ask": question.nudge,
+            "The step": question.step,
+            "With the numbers": questions.worked(question, given, currency),
+        }
+        super().__init__(
+            "".join(
+                f"<p>{f'<b>{name}:</b> ' if name else ''}{html.escape(said)}</p>" for name, said in self.steps.items()
+            )
+        )
         self.add_class("ph-words")
 
     def _repr_mimebundle_(self, **kwargs):
@@ -187,10 +205,10 @@ def worked_example(key: str, seed: int = 7, currency: units.Currency | None = No
 
 
 @functools.cache
-def _outcomes() -> tuple[bench.Outcome, ...]:
-    outcomes, faults = bench.run([CHECKS])
+def _outcomes() -> tuple[runner.Outcome, ...]:
+    outcomes, faults = runner.run([CHECKS])
     if faults:
-        raise bench.Refused(faults[0])
+        raise runner.Refused(faults[0])
     return tuple(outcomes)
 
 
@@ -198,9 +216,11 @@ def handbook(quantity: str, count: int = 6) -> None:
     """Print shipped check rows of a quantity (or a whole room): our number, the printed one, the source, the difference."""
     rows = [o for o in _outcomes() if o.quantity.startswith(quantity)]
     if not rows:
-        raise bench.Refused(f"No check row begins with “{quantity}”.")
+        raise runner.Refused(f"No check row begins with “{quantity}”.")
     printed = [o for o in rows if o.kind == "published"]
-    print(f"{len(rows)} values stand behind this page, {len(printed)} of them printed in a book or paper; here are some.")
+    print(
+        f"{len(rows)} values stand behind this page, {len(printed)} of them printed in a book or paper; here are some."
+    )
     others = [o for o in rows if o.kind != "published"]
     shown = _spread_out(printed, count)
     for o in shown + _spread_out(others, count - len(shown)):
@@ -209,7 +229,7 @@ def handbook(quantity: str, count: int = 6) -> None:
         print(wrapped(f"{function}: {plainly(o.inputs)}"))
         unit = units.pretty(o.unit, ponds.currency())  # a sum by whatever money
         values = f"ours {units.significant(o.ours, 4)}, {KINDS[o.kind]} {units.significant(o.printed, 4)} {unit}"
-        usual.say(f"    {values.strip()} ({apart:.2f} % apart)")
+        display_units.say(f"    {values.strip()} ({apart:.2f} % apart)")
         print(wrapped(o.source, "    "))
 
 
@@ -220,7 +240,7 @@ def _spread_out(rows: list, count: int) -> list:
 
 def wrapped(text: str, indent: str = "") -> str:
     """A text as lines of at most 68 signs."""
-    return "\n".join(textwrap.wrap(usual.here(text), 68, initial_indent=indent, subsequent_indent=indent))
+    return "\n".join(textwrap.wrap(display_units.here(text), 68, initial_indent=indent, subsequent_indent=indent))
 
 
 def plainly(inputs: str) -> str:
@@ -230,5 +250,5 @@ def plainly(inputs: str) -> str:
         name, _, value = part.partition("=")
         number, space, unit = value.strip().partition(" ")
         number = (number if "/" in number else number.replace("_", " ")).replace("|", ", ")  # a zone keeps its name
-        said.append(f"{bench_opened.named(name.strip())} {number}{space}{units.pretty(unit, ponds.currency())}")
+        said.append(f"{explain.named(name.strip())} {number}{space}{units.pretty(unit, ponds.currency())}")
     return ", ".join(said)

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
-from pondheat import sheet as sheets
-from pondheat import units, usual
-from pondheat.sheet import Sheet
-
-PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
+from pondheat.core import display_units, units
+from pondheat.core.places import PONDS
+from pondheat.sheet import pond_sheet as sheets
+from pondheat.sheet.pond_sheet import Sheet
 
 
 def currency() -> units.Currency:
     """The currency in which the pages show invented prices."""
-    return usual.load().currency
+    return display_units.load().currency
 
 
 def invented_text(name: str = "garden_pond", money: units.Currency | None = None) -> str:
@@ -22,8 +19,11 @@ def invented_text(name: str = "garden_pond", money: units.Currency | None = None
     text, money = (PONDS / f"{name}.toml").read_text(encoding="utf-8"), money or currency()
     if money == units.GBP:
         return text
-    return (text.replace('currency = "GBP"', f'currency = "{money.code}"').replace("£", money.sign)
-            .replace(" p/", f" {money.hundredth}/"))
+    return (
+        text.replace('currency = "GBP"', f'currency = "{money.code}"')
+        .replace("£", money.sign)
+        .replace(" p/", f" {money.hundredth}/")
+    )
 
 
 def invented(name: str = "garden_pond", money: units.Currency | None = None) -> Sheet:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import importlib
 from dataclasses import dataclass
 
-from pondheat import units
+from pondheat.core import units
 from pondheat.show import ponds
 
 
@@ -21,12 +21,17 @@ class Guess:
 
 def guess_of(page: str, money: units.Currency = units.GBP) -> Guess | None:
     """The guess of a page by its notebook's name, its invented prices in `money`; None where it asks none."""
+
     def put(text: str) -> str:
         return text.replace(ponds.currency().sign, money.sign)
 
     found = _as_on_the_page(page)
-    return found and Guess(put(found.question), {name: put(text) for name, text in found.options.items()}, found.right,
-                           {name: put(text) for name, text in found.words.items()})
+    return found and Guess(
+        put(found.question),
+        {name: put(text) for name, text in found.options.items()},
+        found.right,
+        {name: put(text) for name, text in found.words.items()},
+    )
 
 
 def _as_on_the_page(page: str) -> Guess | None:

@@ -12,17 +12,18 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from pondheat import study, units
+from pondheat.analysis import assessment
+from pondheat.analysis.assessment import Season
+from pondheat.core import units
+from pondheat.core.display_units import METRIC, Usual
 from pondheat.fish import cautions
 from pondheat.heat.covers import Cover
 from pondheat.lesson.questions import HEAT_OF_WATER
 from pondheat.season.heaters import Heater
-from pondheat.season.weather import Weather
-from pondheat.sheet import Sheet
+from pondheat.season.weather.weather import Weather
+from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show.panels import about
-from pondheat.study import Season
 from pondheat.tutor.page import blank, page, said, shortened, table
-from pondheat.usual import METRIC, Usual
 
 TEMPS = (12, 15, 18, 22)  # °C, columns of the degree-hour table
 USUAL = 18.0  # °C, for a sheet that names no temperature (judgement)
@@ -36,11 +37,11 @@ def handout(sheet: Sheet, record: Weather | None = None, usual: Usual = METRIC) 
 
     sheet: the pond that the numbers are reckoned for; record: its weather, otherwise the sheet's own source is read;
     usual: what stands beside °C and m³.
-    Raises what `study.weather_of` and `study.setting` raise.
+    Raises what `analysis.assessment.weather_of` and `analysis.assessment.setting` raise.
     """
-    record = record or study.weather_of(sheet)
+    record = record or assessment.weather_of(sheet)
     own = _heated(sheet)
-    body = (f'<div class="sheet">{_first(own, sheet, record)}</div>\n<div class="sheet">{_second()}{_care()}</div>')
+    body = f'<div class="sheet">{_first(own, sheet, record)}</div>\n<div class="sheet">{_second()}{_care()}</div>'
     return page("Handout: the heat of a pond", body, 9.5, usual)
 
 
@@ -56,20 +57,26 @@ def _heated(sheet: Sheet) -> Sheet:
 
 
 def _run(sheet: Sheet, record: Weather, covered: bool) -> Season:
-    return study.run_season(sheet, study.setting(sheet, record), covered)
+    return assessment.run_season(sheet, assessment.setting(sheet, record), covered)
 
 
 def _first(sheet: Sheet, as_it_is: Sheet, record: Weather) -> str:
-    pond, place = sheet.pond, study.setting(sheet, record)
+    pond, place = sheet.pond, assessment.setting(sheet, record)
     hours = place.hours.index[place.counted]
     span = f"{hours[0].day} {hours[0]:%B} to {hours[-1].day} {hours[-1]:%B}"
-    lead = (f"Reckoned for {shortened(as_it_is.name)}: {units.significant(pond.surface_area)} m² of surface, "
-            f"{units.significant(pond.volume)} m³, in the weather of {shortened(record.place)}, {span}. Your own pond and your own "
-            "weather differ; learn from it what matters, and do not carry the figures home as yours.")
-    return (f"<h1>The heat of a pond</h1><p>{said(lead)}</p><h2>Four numbers move the bill</h2>{_four(sheet, record)}"
-            f"<h2>Degree-hours, and the heat each square metre takes</h2>{_degree_hours(sheet, record, place)}"
-            f"<h2>Readings</h2><p>The same hour each day; noon is good. Use = this counter − the last.</p>"
-            + blank(["date", "time", "counter, kWh", "use, kWh", "water, °C", "air, °C", "cover on last night? (from – to)"], 9))
+    lead = (
+        f"Reckoned for {shortened(as_it_is.name)}: {units.significant(pond.surface_area)} m² of surface, "
+        f"{units.significant(pond.volume)} m³, in the weather of {shortened(record.place)}, {span}. Your own pond and your own "
+        "weather differ; learn from it what matters, and do not carry the figures home as yours."
+    )
+    return (
+        f"<h1>The heat of a pond</h1><p>{said(lead)}</p><h2>Four numbers move the bill</h2>{_four(sheet, record)}"
+        f"<h2>Degree-hours, and the heat each square metre takes</h2>{_degree_hours(sheet, record, place)}"
+        f"<h2>Readings</h2><p>The same hour each day; noon is good. Use = this counter − the last.</p>"
+        + blank(
+            ["date", "time", "counter, kWh", "use, kWh", "water, °C", "air, °C", "cover on last night? (from – to)"], 9
+        )
+    )
 
 
 def _four(sheet: Sheet, record: Weather) -> str:
@@ -88,32 +95,41 @@ def _four(sheet: Sheet, record: Weather) -> str:
     taken = now.electricity_kwh + now.gas_kwh
     whole = f"{units.digits(taken)} kWh" + ("" if now.money is None else f", {units.money(now.money, sheet.currency)}")
     penny = about(taken / 100, sheet.currency) if sheet.tariff else "kWh ÷ 100"
-    rows = [["How warm", "one degree warmer", told(_run(warmer, record, True))],
-            ["How long covered", "never covered, instead of by night", told(_run(sheet, record, False))],
-            ["How much wind reaches the water", "half as much: a hedge, a screen", told(_run(sheltered, record, True))],
-            ["What a kWh costs, at which hours", f"one {sheet.currency.hundredth} more on every kWh", f"+{penny}"]]
-    return (f"<p>As it is, covered by night, the season takes {said(whole)}.</p>"
-            + table(["the number", "one step", "over the season"], rows, "words"))
+    rows = [
+        ["How warm", "one degree warmer", told(_run(warmer, record, True))],
+        ["How long covered", "never covered, instead of by night", told(_run(sheet, record, False))],
+        ["How much wind reaches the water", "half as much: a hedge, a screen", told(_run(sheltered, record, True))],
+        ["What a kWh costs, at which hours", f"one {sheet.currency.hundredth} more on every kWh", f"+{penny}"],
+    ]
+    return f"<p>As it is, covered by night, the season takes {said(whole)}.</p>" + table(
+        ["the number", "one step", "over the season"], rows, "words"
+    )
 
 
-def _degree_hours(sheet: Sheet, record: Weather, place: study.Setting) -> str:
+def _degree_hours(sheet: Sheet, record: Weather, place: assessment.BoundaryConditions) -> str:
     """By month: how cold it was below each temperature, in K·h; below, what one square metre of this pond takes."""
     air = place.hours["air_temp"][place.counted]
     lack = pd.DataFrame({temp: np.maximum(temp - air, 0.0) for temp in TEMPS})
     months = lack.groupby(lack.index.strftime("%Y-%m"), sort=False).sum()
-    rows = [[f"{pd.Period(month).strftime('%B')}, K·h", *(units.digits(value) for value in row)]
-            for month, row in zip(months.index, months.to_numpy())]
+    rows = [
+        [f"{pd.Period(month).strftime('%B')}, K·h", *(units.digits(value) for value in row)]
+        for month, row in zip(months.index, months.to_numpy())
+    ]
     rows.append(["all of it, K·h", *(units.digits(value) for value in lack.sum())])
     strong = replace(sheet, heater=Heater("resistance", STRONG * sheet.pond.surface_area), tariff=None)
     for label, covered in (("open, kWh for each m²", False), ("covered by night, kWh for each m²", True)):
         held = [_run(replace(strong, set_point=(((1, 1), float(temp)),)), record, covered) for temp in TEMPS]
         rows.append([label, *(units.significant(season.heat_kwh / sheet.pond.surface_area, 2) for season in held)])
-    doubt = study.assess(replace(strong, set_point=(((1, 1), USUAL),)), record).doubt
-    low, high = (units.significant(100 * end / doubt.open_kwh.middle, 2) for end in (doubt.open_kwh.low, doubt.open_kwh.high))
-    return (table(["water held at", *(f"{temp} °C" for temp in TEMPS)], rows)
-            + "<p class=\"small\">kWh for each m² × your own m² × your price of a kWh is a first estimate for a pond like this one, "
-              f"with a plain electric heater. Even for this pond it is likely to lie between {low} and {high} % of it. A heat "
-              "pump takes about a third of it (judgement), less in mild weather, more in frost.</p>")
+    doubt = assessment.assess(replace(strong, set_point=(((1, 1), USUAL),)), record).doubt
+    low, high = (
+        units.significant(100 * end / doubt.open_kwh.middle, 2) for end in (doubt.open_kwh.low, doubt.open_kwh.high)
+    )
+    return (
+        table(["water held at", *(f"{temp} °C" for temp in TEMPS)], rows)
+        + '<p class="small">kWh for each m² × your own m² × your price of a kWh is a first estimate for a pond like this one, '
+        f"with a plain electric heater. Even for this pond it is likely to lie between {low} and {high} % of it. A heat "
+        "pump takes about a third of it (judgement), less in mild weather, more in frost.</p>"
+    )
 
 
 def _second() -> str:
@@ -121,23 +137,29 @@ def _second() -> str:
     watts = LATENT / 3600
     area = math.pi / 4 * 0.276**2
     ratios = (1.04, 1.06, 1.08, 1.10, 1.12, 1.14, 1.16, 1.18, 1.20)
-    return ("<h1>Two experiments for home</h1><h2>Weigh the heat</h2>"
-            "<p>Two buckets alike with the same amount of hand-warm water, a kitchen scale that shows single grams, a thermometer, "
-            "cling film. No fish go into the buckets. Lay film right on the water of B; A stays open. Stand both outdoors in the "
-            "shade, side by side. Dry the outsides; weigh and read every hour.</p>"
-            + blank(["time", "A, open: g", "A: °C", "B, film: g", "B: °C", "air: °C"], 4)
-            + f"<p>Area of the water: 0.785 × across × across, in metres (27.6 cm across: {area:.3f} m²). Grams lost "
-              f"{_BOX} ÷ hours {_BOX} ÷ area {_BOX} = {_BOX} g from each m² in an hour; × {watts:.2f} = {_BOX} watts from each m² "
-              f"(1 g takes {LATENT:.0f} joules). A bucket is not a pond: its rim keeps off wind.</p>"
-              "<h2>Cool-down test</h2><p>Not when fish are ill or new, the water is already cool or frost is forecast. A still, dull "
-              "evening after dark; heater off at its switch, pump and air on; cover as you always have it: on / off. One "
-              "thermometer on a string in moving water, read to a tenth. Stop when the water has fallen by one degree, or after "
-              "some six hours. Who switches the heater on again, and when? "
-            + f"{_BOX}</p>" + blank(["", "clock", "water, °C", "air, °C", "lead: water − mean air, K"], 2)
-            + f"<p>Heat for one degree = {HEAT_OF_WATER:g} × m³ = {_BOX} kWh/K. First lead ÷ second lead = {_BOX}, its ln = {_BOX}. "
-              f"Heat for one degree × ln ÷ hours = {_BOX} <b>kW for each degree</b>. Times the degrees of the lead it is what the "
-              "pond loses in that weather.</p>"
-            + table(["lead ÷ lead", *(f"{one:.2f}" for one in ratios)], [["its ln", *(f"{math.log(one):.3f}" for one in ratios)]]))
+    return (
+        "<h1>Two experiments for home</h1><h2>Weigh the heat</h2>"
+        "<p>Two buckets alike with the same amount of hand-warm water, a kitchen scale that shows single grams, a thermometer, "
+        "cling film. No fish go into the buckets. Lay film right on the water of B; A stays open. Stand both outdoors in the "
+        "shade, side by side. Dry the outsides; weigh and read every hour.</p>"
+        + blank(["time", "A, open: g", "A: °C", "B, film: g", "B: °C", "air: °C"], 4)
+        + f"<p>Area of the water: 0.785 × across × across, in metres (27.6 cm across: {area:.3f} m²). Grams lost "
+        f"{_BOX} ÷ hours {_BOX} ÷ area {_BOX} = {_BOX} g from each m² in an hour; × {watts:.2f} = {_BOX} watts from each m² "
+        f"(1 g takes {LATENT:.0f} joules). A bucket is not a pond: its rim keeps off wind.</p>"
+        "<h2>Cool-down test</h2><p>Not when fish are ill or new, the water is already cool or frost is forecast. A still, dull "
+        "evening after dark; heater off at its switch, pump and air on; cover as you always have it: on / off. One "
+        "thermometer on a string in moving water, read to a tenth. Stop when the water has fallen by one degree, or after "
+        "some six hours. Who switches the heater on again, and when? "
+        + f"{_BOX}</p>"
+        + blank(["", "clock", "water, °C", "air, °C", "lead: water − mean air, K"], 2)
+        + f"<p>Heat for one degree = {HEAT_OF_WATER:g} × m³ = {_BOX} kWh/K. First lead ÷ second lead = {_BOX}, its ln = {_BOX}. "
+        f"Heat for one degree × ln ÷ hours = {_BOX} <b>kW for each degree</b>. Times the degrees of the lead it is what the "
+        "pond loses in that weather.</p>"
+        + table(
+            ["lead ÷ lead", *(f"{one:.2f}" for one in ratios)],
+            [["its ln", *(f"{math.log(one):.3f}" for one in ratios)]],
+        )
+    )
 
 
 _BOX = '<span class="box"></span>'
@@ -145,6 +167,8 @@ _BOX = '<span class="box"></span>'
 
 def _care() -> str:
     """The cautions that the two experiments and a winter under a cover need, and the standing one."""
-    chosen = "".join(f"<p><b>{said(cautions.CAUTIONS[key].title)}:</b> {said(cautions.CAUTIONS[key].text)}</p>"
-                     for key in ("electricity", "children", "gas_exchange", "fish_disease"))
+    chosen = "".join(
+        f"<p><b>{said(cautions.CAUTIONS[key].title)}:</b> {said(cautions.CAUTIONS[key].text)}</p>"
+        for key in ("electricity", "children", "gas_exchange", "fish_disease")
+    )
     return f'<div class="care small">{chosen}<p>{said(cautions.STANDING)}</p></div>'

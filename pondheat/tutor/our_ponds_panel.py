@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pondheat import together
+from pondheat.analysis import class_comparison
 from pondheat.show.controls import Switch, Text
-from pondheat.show.panels.aside import Aside
+from pondheat.show.panels.background_task import Aside
 from pondheat.tutor.our_ponds import body, sentence
 
 
@@ -28,7 +28,7 @@ class OurPonds(Aside):
         folder, money = Path(self.folder.value.strip().strip("\"'“”")).expanduser(), self.money.value
 
         def work(progress):
-            found = together.together(folder, money=money, progress=progress)
+            found = class_comparison.together(folder, money=money, progress=progress)
             return sentence(found), f"<div class='ph-words'>{body(found)}</div>"
 
         self.start("the ponds", work)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 
-from pondheat.usual import METRIC, Usual, beside
+from pondheat.core.display_units import METRIC, Usual, beside
 
 _STYLE = """
   @page { size: auto; margin: 11mm 13mm; }
@@ -36,9 +36,11 @@ _STYLE = """
 def page(title: str, body: str, points: float = 9.5, usual: Usual = METRIC) -> str:
     """A whole HTML page; `body` is HTML, `points` [pt] the size of its type on paper, `usual` what stands beside °C and m³."""
     style = _STYLE.replace("POINTS", f"{points:g}")
-    return ('<!DOCTYPE html>\n<html lang="en-GB">\n<head>\n<meta charset="utf-8">\n<meta name="viewport" '
-            f'content="width=device-width">\n<title>{html.escape(title)}</title>\n<style>{style}</style>\n'
-            f"</head>\n<body>\n{beside(body, usual)}\n</body>\n</html>\n")
+    return (
+        '<!DOCTYPE html>\n<html lang="en-GB">\n<head>\n<meta charset="utf-8">\n<meta name="viewport" '
+        f'content="width=device-width">\n<title>{html.escape(title)}</title>\n<style>{style}</style>\n'
+        f"</head>\n<body>\n{beside(body, usual)}\n</body>\n</html>\n"
+    )
 
 
 def said(text: str) -> str:
@@ -49,14 +51,19 @@ def said(text: str) -> str:
 def shortened(text: str, most: int = 60) -> str:
     """Words that may be of any length, cut where a line of paper would not hold them."""
     words = " ".join(text.split())
-    return words if len(words) <= most else words[:most - 1] + "…"
+    return words if len(words) <= most else words[: most - 1] + "…"
 
 
 def table(heads: list[str], rows: list[list[str]], kind: str = "") -> str:
     """A table; cells are plain text, the first of each row is its heading."""
     top = "".join(f'<th scope="col">{said(head)}</th>' for head in heads)
-    lines = "".join("<tr>" + f'<th scope="row">{said(row[0])}</th>' + "".join(f"<td>{said(cell)}</td>" for cell in row[1:])
-                    + "</tr>\n" for row in rows)
+    lines = "".join(
+        "<tr>"
+        + f'<th scope="row">{said(row[0])}</th>'
+        + "".join(f"<td>{said(cell)}</td>" for cell in row[1:])
+        + "</tr>\n"
+        for row in rows
+    )
     return f'<table class="{kind}">\n<tr>{top}</tr>\n{lines}</table>'
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-WORKBOOK = Path(__file__).resolve().parents[2] / "workbook"
+from pondheat.core.places import WORKBOOK
+
 # A route's file name → its title and its pages, by number; the minutes stand in workbook/tutor/how_to_run_an_evening.md.
 ROUTES: dict[str, tuple[str, tuple[str, ...]]] = {
     "one_hour": ("One hour", ("00", "05", "07", "16")),

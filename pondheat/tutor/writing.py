@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pondheat.sheet import Sheet
+from pondheat.core.display_units import METRIC, Usual
+from pondheat.sheet.pond_sheet import Sheet
 from pondheat.tutor.handout import handout
 from pondheat.tutor.key import key_page
 from pondheat.tutor.question_sheets import question_sheets
 from pondheat.tutor.routes import ROUTES, WORKBOOK
-from pondheat.usual import METRIC, Usual
 
 FOLDER = "for-the-tutor"  # git passes it over
 LEARNERS = "my-workbook"

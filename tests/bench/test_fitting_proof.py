@@ -1,6 +1,6 @@
 """Does a learned pond foretell its season? 200 invented ponds. Run with  pytest tests/bench/test_fitting_proof.py -s
 
-The ponds and how they differ from the fitted model stand in tests/meter/fitting_twins.py. Two seasons are foretold for
+The ponds and how they differ from the fitted model stand in tests/meter/synthetic_ponds.py. Two seasons are foretold for
 each: the pond's own coming year, unknown to the prediction, and the typical year itself, which takes the luck of the
 weather out and leaves what was learned. Widths were settled on other ponds than those counted here.
 """
@@ -12,8 +12,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-sys.path.append(str(Path(__file__).parents[1] / "meter"))
-from fitting_twins import foretold  # noqa: E402
+sys.path.append(str(Path(__file__).parents[1] / "meter" / "fitting"))
+from synthetic_ponds import foretold  # noqa: E402
 
 
 @pytest.mark.timeout(1800)
@@ -24,19 +24,27 @@ def test_bands_hold_the_truth_and_learning_helps():
     for case in ("open", "covered"):
         one = [pond[case] for pond in ponds]
         held, held_typical = (np.mean([o[name] for o in one]) for name in ("held", "held_typical"))
-        print(f"{case}: the 90 % band holds the kWh of the coming year in {held:.1%}, of a typical one in "
-              f"{held_typical:.1%}")
-        for year, learned, assumed in (("the coming", "learned", "assumed"),
-                                       ("a typical", "learned_typical", "assumed_typical")):
+        print(
+            f"{case}: the 90 % band holds the kWh of the coming year in {held:.1%}, of a typical one in "
+            f"{held_typical:.1%}"
+        )
+        for year, learned, assumed in (
+            ("the coming", "learned", "assumed"),
+            ("a typical", "learned_typical", "assumed_typical"),
+        ):
             errors, before = (np.array([o[name] for o in one]) for name in (learned, assumed))
-            print(f"    error in {year} year (root mean square): learned {_rms(errors):.1%}, unlearned "
-                  f"{_rms(before):.1%}; learned is nearer in {np.mean(abs(errors) < abs(before)):.0%}, leans "
-                  f"{errors.mean():+.1%}")
+            print(
+                f"    error in {year} year (root mean square): learned {_rms(errors):.1%}, unlearned "
+                f"{_rms(before):.1%}; learned is nearer in {np.mean(abs(errors) < abs(before)):.0%}, leans "
+                f"{errors.mean():+.1%}"
+            )
             assert _rms(errors) < 0.6 * _rms(before)
-        print(f"    half-width of the band: learned {np.mean([o['reach'] for o in one]):.1%}, unlearned "
-              f"{np.mean([o['reach_assumed'] for o in one]):.1%}")
+        print(
+            f"    half-width of the band: learned {np.mean([o['reach'] for o in one]):.1%}, unlearned "
+            f"{np.mean([o['reach_assumed'] for o in one]):.1%}"
+        )
         assert 0.85 <= held <= 0.95
 
 
 def _rms(errors) -> float:
-    return float(np.sqrt(np.mean(errors ** 2)))
+    return float(np.sqrt(np.mean(errors**2)))

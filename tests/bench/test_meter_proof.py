@@ -11,10 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-sys.path.append(str(Path(__file__).parents[1] / "meter"))
-import comparing_twins as scene  # noqa: E402
+sys.path.append(str(Path(__file__).parents[1] / "meter" / "savings"))
+import comparison_pairs as scene  # noqa: E402
 
-from pondheat.meter import planning  # noqa: E402
+from pondheat.meter.savings import planning  # noqa: E402
 
 PAIRS = 200
 
@@ -25,20 +25,26 @@ def told(trials, capsys, title):
         print(f"  {'way':<38} lower by 5 %  interval above 0  truth held  too high  too low   error  half-width")
         truth = np.array([t.true_saving for t in trials])
         for k, way in enumerate(trials[0].comparison.outcomes):
-            saving, low, high = (np.array([getattr(t.comparison.outcomes[k], name) for t in trials])
-                                 for name in ("saving", "low", "high"))
+            saving, low, high = (
+                np.array([getattr(t.comparison.outcomes[k], name) for t in trials])
+                for name in ("saving", "low", "high")
+            )
             error = np.sqrt(np.nanmean((saving - truth) ** 2))
-            print(f"  {way.way.name:<38} {np.mean(saving > 0.05):12.1%} {np.mean(low > 0):17.1%} "
-                  f"{np.mean((low <= truth) & (truth <= high)):11.1%} {np.mean(low > truth):9.1%} "
-                  f"{np.mean(high < truth):8.1%} "
-                  f"{error:7.3f} {np.nanmedian((high - low) / 2):11.3f}")
+            print(
+                f"  {way.way.name:<38} {np.mean(saving > 0.05):12.1%} {np.mean(low > 0):17.1%} "
+                f"{np.mean((low <= truth) & (truth <= high)):11.1%} {np.mean(low > truth):9.1%} "
+                f"{np.mean(high < truth):8.1%} "
+                f"{error:7.3f} {np.nanmedian((high - low) / 2):11.3f}"
+            )
 
 
 def shares(trials, k):
     """How often way k shows a saving, and how often its interval holds the truth."""
     outcomes = [t.comparison.outcomes[k] for t in trials]
-    return (np.mean([o.low > 0 for o in outcomes]),
-            np.mean([o.low <= t.true_saving <= o.high for o, t in zip(outcomes, trials)]))
+    return (
+        np.mean([o.low > 0 for o in outcomes]),
+        np.mean([o.low <= t.true_saving <= o.high for o, t in zip(outcomes, trials)]),
+    )
 
 
 @pytest.mark.timeout(600)
@@ -63,15 +69,20 @@ def test_a_saving_of_forty_per_cent_is_shown(capsys):
 @pytest.mark.timeout(600)
 def test_what_other_orders_do(capsys):
     home = scene.site(0).part(24 * 31, 24 * 150)
-    for words, place in (("thermometer in the log, band 0.3 K", home),
-                         ("no thermometer, band 1.5 K", replace(home, thermometer_step=0.0, thermostat_band=1.5))):
+    for words, place in (
+        ("thermometer in the log, band 0.3 K", home),
+        ("no thermometer, band 1.5 K", replace(home, thermometer_step=0.0, thermostat_band=1.5)),
+    ):
         begin = time.perf_counter()
         plan = planning.plan(place, 0.2, trials=48, designs=planning.DESIGNS)
         with capsys.disabled():
-            print(f"\n  {words}: {plan.nights} nights for 20 %\n{plan.designs.round(3).to_string()}"
-                  f"\n  ({time.perf_counter() - begin:.1f} s)")
-        blocks, single, one = (plan.designs.loc[name] for name in
-                               ("blocks of two", "single alternate nights", "one block each"))
+            print(
+                f"\n  {words}: {plan.nights} nights for 20 %\n{plan.designs.round(3).to_string()}"
+                f"\n  ({time.perf_counter() - begin:.1f} s)"
+            )
+        blocks, single, one = (
+            plan.designs.loc[name] for name in ("blocks of two", "single alternate nights", "one block each")
+        )
         assert one["rms_error"] > blocks["rms_error"] and one["half_width"] > blocks["half_width"]
         if not place.thermometer_step:
             assert single["held"] < 0.8 <= blocks["held"]

@@ -18,7 +18,7 @@ pytest.importorskip("playwright")
 
 PRESSES = 20
 BARE_PAGE = "97_bare.ipynb"
-BARE = '''
+BARE = """
 # Code for this panel: press the dots to read it
 from ipywidgets import HTML, VBox
 from pondheat.show.controls import Slider, live
@@ -30,7 +30,7 @@ def redraw(values):
 
 live({"bare": bare}, redraw, HTML())
 VBox([bare, said.add_class("ph-right")])
-'''.strip()
+""".strip()
 DEPTH, WIND = "Depth of the pond", "Wind that reaches the water"
 RIGHT, LEFT = "ArrowRight", "ArrowLeft"
 # Each press leads to a state not seen before, so that nothing kept from before can answer it.
@@ -84,8 +84,10 @@ def test_press_to_picture(tmp_path, capsys):
             medians[name] = statistics.median(took)
             share = 1 - medians[BARE_PAGE] / medians[name]
             with capsys.disabled():
-                print(f"\n  {name:<22} median {medians[name]:4.0f} ms, slowest {max(took):4.0f} ms of {len(took)} "
-                      f"presses; {100 * share:3.0f} % of it beyond the bare panel")
+                print(
+                    f"\n  {name:<22} median {medians[name]:4.0f} ms, slowest {max(took):4.0f} ms of {len(took)} "
+                    f"presses; {100 * share:3.0f} % of it beyond the bare panel"
+                )
             page.close()
             workbook.close_pages()
         browser.close()

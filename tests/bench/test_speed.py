@@ -16,11 +16,11 @@ from scipy.integrate import solve_ivp
 from pondheat.heat import balance
 from pondheat.heat.balance import Pond, Wall
 from pondheat.heat.covers import Cover
-from pondheat.season import weather
+from pondheat.season.ensemble import spread
 from pondheat.season.heaters import Heater
 from pondheat.season.schedule import covered_share
 from pondheat.season.simulate import air_of, simulate
-from pondheat.season.spread import spread
+from pondheat.season.weather import weather
 
 LID = Cover("sheet", u_value=1.4, light=0.7, gap_air_flow=0.0005)
 CASES = {
@@ -50,10 +50,12 @@ def solved(pond, air, covered, set_point, power, hours, start):
     at, rows, gains = balance.total(pond), prepared.table().tolist(), prepared.solar_gain
     temp, energy = start, 0.0
     for row, gain in zip(rows[:hours], gains[:hours].tolist()):
+
         def slope(t, y, row=row, gain=gain):
             need = at(y[0], row)[0] - gain
             heat = min(max(need + 2e5 * (set_point - y[0]), 0.0), power) if power else 0.0
             return [(heat - need) / pond.heat_capacity, heat]
+
         result = solve_ivp(slope, (0.0, 3600.0), [temp, 0.0], method="LSODA", rtol=1e-8, atol=1e-6)
         temp, energy = result.y[0, -1], energy + result.y[1, -1]
     return energy / 3.6e6
@@ -64,34 +66,52 @@ def test_a_year_of_one_pond(case, year, capsys):
     pond, set_point, power = CASES[case]
     air, covered = air_of(year, 10.0), covered_share(year.index, 20 * 60, 8 * 60)
     start = 12.0 if np.isnan(set_point) else set_point
-    took, frame = best_of(9, lambda: simulate(pond, year, air, set_point=set_point, heater=Heater(power=power),
-                                              covered=covered, start_temp=start))
+    took, frame = best_of(
+        9,
+        lambda: simulate(
+            pond, year, air, set_point=set_point, heater=Heater(power=power), covered=covered, start_temp=start
+        ),
+    )
     hours = 240
     other, energy = best_of(1, lambda: solved(pond, air, covered, set_point, power, hours, start))
     assert frame.heater.iloc[:hours].sum() / 1000 == pytest.approx(energy, rel=2e-3, abs=0.05)
     with capsys.disabled():
-        print(f"\n  {case:<30} {1000 * took:6.1f} ms a year of {len(year)} h; "
-              f"solve_ivp {other / took * len(year) / hours:6.0f} times as long")
+        print(
+            f"\n  {case:<30} {1000 * took:6.1f} ms a year of {len(year)} h; "
+            f"solve_ivp {other / took * len(year) / hours:6.0f} times as long"
+        )
 
 
 def test_a_thousand_scenario_years(year, capsys):
     rng = np.random.default_rng(0)
-    # all that `doubt.samples_of` draws; a cover's own make no difference to the open pond's
-    samples = {"evaporation": rng.choice(["ryan_harleman", "penman_1956", "rafferty_boyd", "ashrae_quiet"], 1000),
-               "wind_shelter": rng.uniform(0.2, 0.8, 1000), "sky_view": rng.uniform(0.6, 1.0, 1000),
-               "wall_factor": rng.uniform(0.8, 1.2, 1000), "u_value": rng.uniform(1.2, 1.6, 1000),
-               "gap_air_flow": rng.uniform(2e-4, 1.5e-3, 1000), "year_warmth": rng.normal(0.0, 0.9, 1000)}
+    # all that `analysis.uncertainty.samples_of` draws; a cover's own make no difference to the open pond's
+    samples = {
+        "evaporation": rng.choice(["ryan_harleman", "penman_1956", "rafferty_boyd", "ashrae_quiet"], 1000),
+        "wind_shelter": rng.uniform(0.2, 0.8, 1000),
+        "sky_view": rng.uniform(0.6, 1.0, 1000),
+        "wall_factor": rng.uniform(0.8, 1.2, 1000),
+        "u_value": rng.uniform(1.2, 1.6, 1000),
+        "gap_air_flow": rng.uniform(2e-4, 1.5e-3, 1000),
+        "year_warmth": rng.normal(0.0, 0.9, 1000),
+    }
     pond = CASES["20 m³ pond, covered at night"][0]
     air = air_of(year, 10.0)
     for name, covered in (("open", 0.0), ("covered at night", covered_share(year.index, 20 * 60, 8 * 60))):
-        took, runs = best_of(3, lambda: spread(pond, air, samples, set_point=18.0, limit=12e3, covered=covered,
-                                               start_temp=18.0))
-        single, _ = best_of(3, lambda: simulate(pond, year, air, set_point=18.0, heater=Heater(power=12e3),
-                                                covered=covered, start_temp=18.0))
+        took, runs = best_of(
+            3, lambda: spread(pond, air, samples, set_point=18.0, limit=12e3, covered=covered, start_temp=18.0)
+        )
+        single, _ = best_of(
+            3,
+            lambda: simulate(
+                pond, year, air, set_point=18.0, heater=Heater(power=12e3), covered=covered, start_temp=18.0
+            ),
+        )
         assert np.isfinite(runs.heat_kwh).all()
         with capsys.disabled():
-            print(f"\n  1000 scenario-years, {name:<18} {took:5.2f} s; one after another {1000 * single / took:5.1f} times "
-                  "as long")
+            print(
+                f"\n  1000 scenario-years, {name:<18} {took:5.2f} s; one after another {1000 * single / took:5.1f} times "
+                "as long"
+            )
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1 << 20 if sys.platform == "darwin" else 1 << 10)
     with capsys.disabled():
         print(f"  most memory so far {peak:.0f} MB")
@@ -99,13 +119,16 @@ def test_a_thousand_scenario_years(year, capsys):
 
 def test_reading_weather(capsys, tmp_path):
     """The year that comes with the library, and ten-minute rows of a leap year as a CSV, beside pandas alone."""
+
     def default():
         weather._built_in.cache_clear()
         return weather.read("potsdam", timezone="Europe/Berlin", year=2025)
 
     index = pd.date_range("2024-01-01", periods=52_704, freq="10min")
-    table = pd.DataFrame({"air_temp [°C]": 10.0, "rel_humidity [%]": 80.0, "wind_speed [m/s at 10 m]": 2.0, "solar [W/m²]": 0.0},
-                         index=index.rename("time"))
+    table = pd.DataFrame(
+        {"air_temp [°C]": 10.0, "rel_humidity [%]": 80.0, "wind_speed [m/s at 10 m]": 2.0, "solar [W/m²]": 0.0},
+        index=index.rename("time"),
+    )
     path = tmp_path / "minutes.csv"
     path.write_text("# latitude: 52\n# longitude: 13\n# altitude: 80 m\n" + table.to_csv(), encoding="utf-8")
     plain, rows = best_of(3, lambda: pd.read_csv(path, comment="#", index_col=0, parse_dates=True))
@@ -114,5 +137,7 @@ def test_reading_weather(capsys, tmp_path):
     year_took, year = best_of(3, default)
     assert len(year.hours) == 8760
     with capsys.disabled():
-        print(f"\n  the library's year {1000 * year_took:.0f} ms; ten-minute rows of a year {took:.2f} s, {took / plain:.0f} times "
-              "pandas alone")
+        print(
+            f"\n  the library's year {1000 * year_took:.0f} ms; ten-minute rows of a year {took:.2f} s, {took / plain:.0f} times "
+            "pandas alone"
+        )

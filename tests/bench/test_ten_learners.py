@@ -23,8 +23,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tutor"))
 from test_one_machine import CLONE, WORD, Hub  # noqa: E402
 
 NAMES = [f"learner{number}" for number in range(10)]
-CELLS = ["".join(cell["source"]) for cell in json.loads((CLONE / "workbook" / "00_start_here.ipynb").read_text(encoding="utf-8"))["cells"]
-         if cell["cell_type"] == "code"]
+CELLS = [
+    "".join(cell["source"])
+    for cell in json.loads((CLONE / "workbook" / "00_start_here.ipynb").read_text(encoding="utf-8"))["cells"]
+    if cell["cell_type"] == "code"
+]
 
 
 def memory(*patterns: str) -> float:
@@ -76,20 +79,56 @@ class Learner:
         from tornado.httpclient import HTTPRequest
         from tornado.websocket import websocket_connect
 
-        made = json.loads(self.ask(f"/user/{self.name}/api/sessions", json.dumps({
-            "path": "00_start_here.ipynb", "name": "00_start_here.ipynb", "type": "notebook", "kernel": {"name": "python3"}}).encode()))
+        made = json.loads(
+            self.ask(
+                f"/user/{self.name}/api/sessions",
+                json.dumps(
+                    {
+                        "path": "00_start_here.ipynb",
+                        "name": "00_start_here.ipynb",
+                        "type": "notebook",
+                        "kernel": {"name": "python3"},
+                    }
+                ).encode(),
+            )
+        )
         self.kernel = made["kernel"]["id"]
         cookies = "; ".join(f"{one.name}={one.value}" for one in self.jar if one.path in ("/", f"/user/{self.name}/"))
-        self.socket = await websocket_connect(HTTPRequest(
-            f"{self.hub.base.replace('http', 'ws')}/user/{self.name}/api/kernels/{self.kernel}/channels", headers={"Cookie": cookies}))
+        self.socket = await websocket_connect(
+            HTTPRequest(
+                f"{self.hub.base.replace('http', 'ws')}/user/{self.name}/api/kernels/{self.kernel}/channels",
+                headers={"Cookie": cookies},
+            )
+        )
         for cell in CELLS:
             assert await self.run(cell) == "ok"
 
     async def run(self, code: str) -> str:
         """Run code; how it ended."""
-        header = {"msg_id": uuid.uuid4().hex, "username": self.name, "session": "x", "msg_type": "execute_request", "version": "5.3"}
-        await self.socket.write_message(json.dumps({"header": header, "parent_header": {}, "metadata": {}, "channel": "shell", "content": {
-            "code": code, "silent": False, "store_history": True, "user_expressions": {}, "allow_stdin": False}}))
+        header = {
+            "msg_id": uuid.uuid4().hex,
+            "username": self.name,
+            "session": "x",
+            "msg_type": "execute_request",
+            "version": "5.3",
+        }
+        await self.socket.write_message(
+            json.dumps(
+                {
+                    "header": header,
+                    "parent_header": {},
+                    "metadata": {},
+                    "channel": "shell",
+                    "content": {
+                        "code": code,
+                        "silent": False,
+                        "store_history": True,
+                        "user_expressions": {},
+                        "allow_stdin": False,
+                    },
+                }
+            )
+        )
         while True:
             message = json.loads(await asyncio.wait_for(self.socket.read_message(), 120))
             if message["parent_header"].get("msg_id") == header["msg_id"] and message["msg_type"] == "execute_reply":
@@ -110,7 +149,9 @@ async def ten(hub: Hub) -> None:
     print(f"\nload {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
     print(f"first page run after {seconds[0]:.0f} to {seconds[-1]:.0f} s, in the middle {seconds[5]:.0f} s")
     print(f"memory of all servers and kernels {whole:.0f} MB, {whole / len(NAMES):.0f} MB a learner")
-    killed = subprocess.run(["pgrep", "-f", f"ipykernel_launcher.*{hub.rooms}/{NAMES[0]}/"], capture_output=True, text=True).stdout
+    killed = subprocess.run(
+        ["pgrep", "-f", f"ipykernel_launcher.*{hub.rooms}/{NAMES[0]}/"], capture_output=True, text=True
+    ).stdout
     for process in killed.split():
         os.kill(int(process), signal.SIGKILL)
     await asyncio.sleep(3)

@@ -15,9 +15,14 @@ def clone(tmp_path_factory):
     """A copy of the clone, on a path with a space and an umlaut, with pages more: all controls, a slow one, a last one."""
     copy = tmp_path_factory.mktemp("browser") / "a clone für Gäste"
     link = f"# To the [last page]({LAST_PAGE})"
-    kit.copy_clone(copy, {CONTROLS_PAGE: ("# The controls", CONTROLS, SLOW, link),
-                          RUNNING_PAGE: ("# A page that runs for a while", *RUNNING),
-                          LAST_PAGE: ("# The last page", "print('The last page has run.')")})
+    kit.copy_clone(
+        copy,
+        {
+            CONTROLS_PAGE: ("# The controls", CONTROLS, SLOW, link),
+            RUNNING_PAGE: ("# A page that runs for a while", *RUNNING),
+            LAST_PAGE: ("# The last page", "print('The last page has run.')"),
+        },
+    )
     return copy
 
 

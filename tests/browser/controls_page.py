@@ -4,7 +4,7 @@ CONTROLS_PAGE = "98_controls.ipynb"
 LAST_PAGE = "99_last.ipynb"
 RUNNING_PAGE = "97_running.ipynb"
 RUNNING = ("print('It has begun.')", "import time; time.sleep(4)")
-CONTROLS = '''
+CONTROLS = """
 # Code: not needed for reading
 import time
 from ipywidgets import HTML, VBox
@@ -25,8 +25,8 @@ def redraw(values):
 
 live({"water": water, "night": night, "price": price, "pond": pond}, redraw, place)
 VBox([water, night, price, pond, said, place])
-'''.strip()
-SLOW = '''
+""".strip()
+SLOW = """
 # Code: not needed for reading
 slow, drawn = Slider("Slow to draw", 0, 0, 100), HTML()
 
@@ -36,4 +36,4 @@ def redraw_slowly(values):
 
 live({"slow": slow}, redraw_slowly, HTML())
 VBox([slow, drawn])
-'''.strip()
+""".strip()

@@ -19,11 +19,19 @@ from pathlib import Path
 import nbformat
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
+from pondheat.core.places import CLONE
 from pondheat.front_door import copying
 
-CLONE = Path(__file__).resolve().parents[2]
-CHROMIUM_OPTIONS = ["--headless=new", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-                    "--disable-background-networking", "--disable-component-update", "--disable-sync"]
+CHROMIUM_OPTIONS = [
+    "--headless=new",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 
 # Runs a command in a process group of its own and ends the whole group when its own input closes, that is, when the
 # tests are gone, however they went. A Ctrl-C to the group is for the command alone.
@@ -44,19 +52,28 @@ def find_chromium() -> str | None:
     asked = os.environ.get("PONDHEAT_CHROMIUM")
     if asked:
         return asked if Path(asked).exists() else None
-    names = ("chromium", "chromium-browser", "google-chrome", "chrome",
-             "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome")
+    names = (
+        "chromium",
+        "chromium-browser",
+        "google-chrome",
+        "chrome",
+        "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+    )
     return next((found for name in names if (found := shutil.which(name))), None)
 
 
 def write_notebook(path: Path, *cells: str, run_on_open: bool = True) -> None:
     """A notebook as the workbook has them: text cells start with ``#`` and a space, all others are folded code."""
-    made = [new_markdown_cell(cell, id=f"text-{at}") if cell.startswith("# ") and "\n" not in cell
-            else new_code_cell(cell, id=f"code-{at}", metadata={"jupyter": {"source_hidden": True}})
-            for at, cell in enumerate(cells)]
+    made = [
+        new_markdown_cell(cell, id=f"text-{at}")
+        if cell.startswith("# ") and "\n" not in cell
+        else new_code_cell(cell, id=f"code-{at}", metadata={"jupyter": {"source_hidden": True}})
+        for at, cell in enumerate(cells)
+    ]
     kernelspec = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
-    nbformat.write(new_notebook(cells=made, metadata={"kernelspec": kernelspec,
-                                                      "pondheat": {"run_on_open": run_on_open}}), path)
+    nbformat.write(
+        new_notebook(cells=made, metadata={"kernelspec": kernelspec, "pondheat": {"run_on_open": run_on_open}}), path
+    )
 
 
 def copy_clone(copy: Path, more: dict[str, tuple[str, ...]]) -> None:
@@ -80,10 +97,19 @@ class Workbook:
         browser = home / "browser"
         browser.write_text(f'#!/bin/sh\nprintf %s "$1" > "{told}.part" && mv "{told}.part" "{told}"\n')
         browser.chmod(0o755)
-        kept = {name: value for name, value in os.environ.items()
-                if not name.startswith(("JUPYTER", "XDG_", "IPYTHON", "PYTHON", "PYTEST", "COV_"))}
-        environment = {**kept, "HOME": str(home), "BROWSER": str(browser), "IPYTHONDIR": str(home / "ipython"),
-                       "MPLCONFIGDIR": str(home / "mpl"), "PYTHONUTF8": "1"}
+        kept = {
+            name: value
+            for name, value in os.environ.items()
+            if not name.startswith(("JUPYTER", "XDG_", "IPYTHON", "PYTHON", "PYTEST", "COV_"))
+        }
+        environment = {
+            **kept,
+            "HOME": str(home),
+            "BROWSER": str(browser),
+            "IPYTHONDIR": str(home / "ipython"),
+            "MPLCONFIGDIR": str(home / "mpl"),
+            "PYTHONUTF8": "1",
+        }
         if not any(option.startswith("--port=") for option in options):
             # Each of several test processes looks in a range of its own: two servers that start in the same moment find
             # the same port free, and the later one then ends.
@@ -91,13 +117,24 @@ class Workbook:
             options = (*options, f"--port={8888 + 60 * worker}")
         self.started = time.perf_counter()
         with (home / "said").open("w") as said:
-            self._process = subprocess.Popen([sys.executable, "-c", GUARD, sys.executable, "-m", "pondheat",
-                                              *options],
-                                             cwd=clone, env=environment, stdin=subprocess.PIPE, stdout=said,
-                                             stderr=subprocess.STDOUT, start_new_session=True)
+            self._process = subprocess.Popen(
+                [sys.executable, "-c", GUARD, sys.executable, "-m", "pondheat", *options],
+                cwd=clone,
+                env=environment,
+                stdin=subprocess.PIPE,
+                stdout=said,
+                stderr=subprocess.STDOUT,
+                start_new_session=True,
+            )
         atexit.register(self.end)
-        wait_for(lambda: self._process.poll() is not None or (
-            "The workbook is open" in self.said() and (told.exists() or "--no-browser" in options)), 30, self.said)
+        wait_for(
+            lambda: (
+                self._process.poll() is not None
+                or ("The workbook is open" in self.said() and (told.exists() or "--no-browser" in options))
+            ),
+            30,
+            self.said,
+        )
         if self._process.poll() is not None:
             raise RuntimeError(f"python -m pondheat ended: {self.said()}")
         self.opened = told.read_text() if told.exists() else None
@@ -115,8 +152,9 @@ class Workbook:
 
     def ask(self, path: str, method: str = "GET"):
         """The server's own answer, as JSON."""
-        request = urllib.request.Request(f"{self.base}/api/{path}", method=method,
-                                         headers={"Authorization": f"token {self.token}"})
+        request = urllib.request.Request(
+            f"{self.base}/api/{path}", method=method, headers={"Authorization": f"token {self.token}"}
+        )
         content = urllib.request.urlopen(request, timeout=10).read()
         return json.loads(content) if content else None
 
@@ -146,8 +184,13 @@ class Watch:
 
     # JupyterLab asks for the state of widgets before ipywidgets is imported; the kernel answers with one of these.
     HARMLESS = (b"No such comm: ", b"No such comm target registered: jupyter.widget.control")
-    BAD = (b'"msg_type": "error"', b'"msg_type":"error"', b"Traceback (most recent call last)", b'"name": "stderr"',
-           b'"name":"stderr"')
+    BAD = (
+        b'"msg_type": "error"',
+        b'"msg_type":"error"',
+        b"Traceback (most recent call last)",
+        b'"name": "stderr"',
+        b'"name":"stderr"',
+    )
 
     def __init__(self, page):
         self.console, self.page, self.kernel, self.outside, self.dialogs = [], [], [], [], []
@@ -211,11 +254,18 @@ def wait_until_ready(page, workbook: Workbook, name: str) -> None:
 
     Lab's own indicator says idle too early, and cells run before this lose their outputs.
     """
+
     def ready() -> bool:
         kernel = workbook.kernel(name)
         bar = page.locator("#jp-main-statusbar")
-        return bool(kernel and kernel["execution_state"] == "idle" and kernel["connections"]
-                    and bar.count() and "| Idle" in bar.inner_text())
+        return bool(
+            kernel
+            and kernel["execution_state"] == "idle"
+            and kernel["connections"]
+            and bar.count()
+            and "| Idle" in bar.inner_text()
+        )
+
     end = time.monotonic() + 30
     while not ready():
         if time.monotonic() > end:
@@ -254,12 +304,15 @@ def wait_until_run(page) -> None:
     element.
     """
     page.locator(".ph-control").first.wait_for(state="attached", timeout=60000)
-    page.wait_for_function("""() => {
+    page.wait_for_function(
+        """() => {
       const prompts = [...document.querySelectorAll(".jp-CodeCell .jp-InputPrompt, .jp-CodeCell .jp-OutputPrompt")];
       return !prompts.some(prompt => prompt.textContent.includes("*"))
         && document.querySelector("#jp-main-statusbar").innerText.includes("| Idle")
         && !document.querySelector(".jp-OutputArea-output .lm-Widget:empty");
-    }""", timeout=60000)
+    }""",
+        timeout=60000,
+    )
 
 
 def drag(page, slider, to: float, moves: int = 30, seconds: float = 1.5) -> float:
@@ -325,13 +378,19 @@ def barriers(page) -> list[str]:
     with whole_in_view(page):
         page.add_style_tag(content="body { height: 100vh; }")
         page.evaluate(AXE_SCRIPT)
-        found = page.evaluate("([where, how]) => axe.run(where, how)", [OUR_OWN, {
-            "resultTypes": ["violations", "passes"], "rules": {"target-size": {"enabled": True}}}])
+        found = page.evaluate(
+            "([where, how]) => axe.run(where, how)",
+            [OUR_OWN, {"resultTypes": ["violations", "passes"], "rules": {"target-size": {"enabled": True}}}],
+        )
     looked_at = {rule["id"] for rule in found["passes"]}
     if missing := {"color-contrast", "label", "svg-img-alt", "target-size"} - looked_at:
         raise AssertionError(f"axe saw nothing to judge by {sorted(missing)}: the page was not in view")
-    return [f"{rule['impact']}, {rule['id']}: {rule['help']}: {node['html'][:200]} {node['failureSummary']}"
-            for rule in found["violations"] if rule["impact"] in ("serious", "critical") for node in rule["nodes"]]
+    return [
+        f"{rule['impact']}, {rule['id']}: {rule['help']}: {node['html'][:200]} {node['failureSummary']}"
+        for rule in found["violations"]
+        if rule["impact"] in ("serious", "critical")
+        for node in rule["nodes"]
+    ]
 
 
 def open_everything(page) -> None:

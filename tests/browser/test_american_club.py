@@ -13,8 +13,13 @@ from playwright.sync_api import expect  # noqa: E402
 def workbook(clone, tmp_path_factory):
     """The command with the line of an American club."""
     folder = tmp_path_factory.mktemp("club") / "my-workbook"
-    running = kit.Workbook(clone, tmp_path_factory.mktemp("american") / "home", "--money-and-units", "USD, °F, US gallons",
-                           f"--folder={folder}")
+    running = kit.Workbook(
+        clone,
+        tmp_path_factory.mktemp("american") / "home",
+        "--money-and-units",
+        "USD, °F, US gallons",
+        f"--folder={folder}",
+    )
     running.learners = folder
     yield running
     running.end()
@@ -55,7 +60,7 @@ def test_nothing_that_a_page_draws_is_in_celsius_or_cubic_metres_alone(name, pag
     kit.open_everything(page)
     drawn = page.evaluate(DRAWN).replace("Write it as 18 °C or 64 °F", "")
     assert "°F)" in drawn
-    assert [drawn[max(0, one.start() - 40):one.end() + 20] for one in BARE.finditer(drawn)] == []
+    assert [drawn[max(0, one.start() - 40) : one.end() + 20] for one in BARE.finditer(drawn)] == []
     kit.take_screenshots(page, pictures, f"usual-{name}")
     for picture in page.locator("figure.ph-figure").filter(has_text="°C", visible=True).all():
         title = picture.locator("figcaption").inner_text()
@@ -81,8 +86,10 @@ def test_the_choices_and_the_decision_sheet_have_it(page, workbook, pictures):
       const box = text.getBoundingClientRect();
       return [text.textContent.trim(), box.left, box.right];
     })""")
-    amounts, waters = ([box for said, *box in texts if re.fullmatch(sought, said)]
-                       for sought in (r"\$[\d.\u202f]+", r"−?\d+\.\d \(−?\d+\.\d\)"))
+    amounts, waters = (
+        [box for said, *box in texts if re.fullmatch(sought, said)]
+        for sought in (r"\$[\d.\u202f]+", r"−?\d+\.\d \(−?\d+\.\d\)")
+    )
     assert len(amounts) == len(waters) > 5 and max(right for _, right in amounts) < min(left for left, _ in waters)
     sheet = next(workbook.learners.glob("*report.html")).read_text(encoding="utf-8").split('id="appendix"')[0]
     assert "US gallons" in sheet and "°F" in sheet and "£" not in sheet

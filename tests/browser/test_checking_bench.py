@@ -33,7 +33,9 @@ def test_the_bench_opens_after_a_guess_and_rows_are_found_by_keys(lesson):
     more.press("Enter")
     expect(table(lesson).get_by_role("rowheader")).to_have_count(40)
     give(lesson, "Only rows that hold these words", "Trussell")
-    expect(lesson.get_by_role("table", name=re.compile(r"Rows 1 to \d+ of \d+, sorted by how much"))).to_contain_text("Trussell 1972")
+    expect(lesson.get_by_role("table", name=re.compile(r"Rows 1 to \d+ of \d+, sorted by how much"))).to_contain_text(
+        "Trussell 1972"
+    )
     opened = table(lesson).locator("summary").first
     opened.focus()
     opened.press("Enter")
@@ -64,7 +66,11 @@ def test_a_row_of_ones_own_is_evaluated_kept_and_there_again(lesson, workbook, c
     expect(lesson.get_by_text("It holds. A source that writes 8.3")).to_be_visible()
     lesson.get_by_role("button", name="Add it to my_checks.csv").press("Enter")
     expect(lesson.get_by_text("Added to my_checks.csv as MY-1.")).to_be_visible()
-    assert (workbook.folder / "my_checks.csv").read_text(encoding="utf-8").startswith(HEADER + "MY-1,heat.moist_air.wet_bulb,")
+    assert (
+        (workbook.folder / "my_checks.csv")
+        .read_text(encoding="utf-8")
+        .startswith(HEADER + "MY-1,heat.moist_air.wet_bulb,")
+    )
     workbook.close_pages()
     kit.open_lesson(lesson, workbook, PAGE)
     lesson.get_by_label("I don't know, show me").check()
@@ -74,8 +80,18 @@ def test_a_row_of_ones_own_is_evaluated_kept_and_there_again(lesson, workbook, c
 
 def test_a_file_is_evaluated_and_faults_are_told_by_line(lesson, tmp_path):
     path = tmp_path / "theirs.csv"
-    path.write_text(HEADER + "T-1,heat.water.density,temp=20 degC,998.2,kg/m**3,abs 0.05,a table,published,\nT-2,heat.water.densty,temp=1 degC,1,kg/m**3,"
-                    "abs 1,a table,published,\n", encoding="utf-8")
+    path.write_text(
+        HEADER
+        + "T-1,heat.water.density,temp=20 degC,998.2,kg/m**3,abs 0.05,a table,published,\nT-2,heat.water.densty,temp=1 degC,1,kg/m**3,"
+        "abs 1,a table,published,\n",
+        encoding="utf-8",
+    )
     lesson.get_by_label("Or a whole check file of your own").set_input_files(path)
-    expect(lesson.get_by_text("theirs.csv: 1 rows evaluated, 1 hold, 0 fall short; 1 could not be read.")).to_be_visible()
-    expect(lesson.get_by_text("theirs.csv:3: T-2: “heat.water.densty” is not a quantity of this library. Did you mean heat.water.density?")).to_be_visible()
+    expect(
+        lesson.get_by_text("theirs.csv: 1 rows evaluated, 1 hold, 0 fall short; 1 could not be read.")
+    ).to_be_visible()
+    expect(
+        lesson.get_by_text(
+            "theirs.csv:3: T-2: “heat.water.densty” is not a quantity of this library. Did you mean heat.water.density?"
+        )
+    ).to_be_visible()

@@ -28,8 +28,15 @@ def test_keys(panel):
     water = slider(panel, "Water temperature")
     expect(water).to_have_attribute("aria-valuetext", "18.0 °C")
     water.focus()
-    for key, value in (("ArrowRight", "18.5"), ("ArrowUp", "19.0"), ("ArrowLeft", "18.5"), ("Home", "4.0"),
-                       ("ArrowRight", "4.5"), ("End", "30.0"), ("ArrowDown", "29.5")):
+    for key, value in (
+        ("ArrowRight", "18.5"),
+        ("ArrowUp", "19.0"),
+        ("ArrowLeft", "18.5"),
+        ("Home", "4.0"),
+        ("ArrowRight", "4.5"),
+        ("End", "30.0"),
+        ("ArrowDown", "29.5"),
+    ):
         water.press(key)
         expect(water).to_have_attribute("aria-valuetext", f"{value} °C")
     expect(panel.get_by_text("Water 29.5 °C")).to_be_visible()
@@ -109,8 +116,11 @@ def test_choice(panel):
 def test_labs_shortcuts_keep_away(panel):
     cells = panel.locator(".jp-Cell")
     before = cells.count()
-    for control in (slider(panel, "Water temperature"), field(panel, "Water temperature"),
-                    panel.get_by_label("A deep one under a lid")):
+    for control in (
+        slider(panel, "Water temperature"),
+        field(panel, "Water temperature"),
+        panel.get_by_label("A deep one under a lid"),
+    ):
         control.focus()
         panel.keyboard.type("ddaabbxmjk00")  # delete, insert, cut, turn to text, go elsewhere, restart
         expect(control).to_be_focused()

@@ -136,8 +136,14 @@ def test_the_first_page(page, workbook, pictures):
     expect(page.get_by_text("Yes. The wide, shallow pond costs most")).to_be_visible()
     expect(page.get_by_role("img", name="Electricity from September to May")).to_be_visible()
     kit.take_screenshots(page, pictures, FIRST[:2])
-    withstands_stray_keys(page, workbook, FIRST, page.get_by_role("slider", name="Water temperature"),
-                          page.get_by_role("textbox", name="Water temperature"), dearest)
+    withstands_stray_keys(
+        page,
+        workbook,
+        FIRST,
+        page.get_by_role("slider", name="Water temperature"),
+        page.get_by_role("textbox", name="Water temperature"),
+        dearest,
+    )
     shows_no_trace(page)
     assert kit.barriers(page) == []
 
@@ -163,10 +169,17 @@ def test_a_lesson(page, workbook, pictures, name):
     box, _ = exercise(page, key)
     assert kept(workbook)["answers"][key] == "right"
     kit.take_screenshots(page, pictures, name[:2])
-    withstands_stray_keys(page, workbook, f"{name}.ipynb", panel.slider, panel.box,
-                          box.get_by_role("textbox", name="Your answer"), box.get_by_role("button", name="Check"),
-                          page.locator(".ph-fold > summary").first,
-                          asked.get_by_label(topic.OPTIONS[chosen], exact=True))
+    withstands_stray_keys(
+        page,
+        workbook,
+        f"{name}.ipynb",
+        panel.slider,
+        panel.box,
+        box.get_by_role("textbox", name="Your answer"),
+        box.get_by_role("button", name="Check"),
+        page.locator(".ph-fold > summary").first,
+        asked.get_by_label(topic.OPTIONS[chosen], exact=True),
+    )
     if name == "07_covers":
         earlier = importlib.import_module("pondheat.show.panels.open_surface")
         again = question(page, earlier)

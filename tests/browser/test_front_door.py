@@ -96,7 +96,9 @@ def test_a_page_that_was_saved_is_live_again_when_opened(page, workbook):
     try:
         page.goto(workbook.address(CONTROLS_PAGE))
         meets_a_live_page(page, "Water temperature", re.compile(r"Water 1\d"))
-        with page.expect_response(lambda answer: answer.request.method == "PUT" and f"/api/contents/{CONTROLS_PAGE}" in answer.url):
+        with page.expect_response(
+            lambda answer: answer.request.method == "PUT" and f"/api/contents/{CONTROLS_PAGE}" in answer.url
+        ):
             kit.choose_from_menu(page, "File", re.compile("^Save Notebook(?! As)"))
         kit.wait_for(lambda: b"widget-view" in own.read_bytes(), 20, lambda: "the page was not kept with its outputs")
         page.reload()
@@ -111,10 +113,19 @@ def test_code_that_was_not_shipped_does_not_run(page, workbook):
     trace = workbook.folder / "it ran"
     own = (workbook.folder / CONTROLS_PAGE).read_bytes()
     ours = json.loads((workbook.clone / "workbook" / CONTROLS_PAGE).read_text(encoding="utf-8"))
-    more = {"cell_type": "code", "id": "more", "metadata": {}, "outputs": [], "execution_count": None,
-            "source": f"open({str(trace)!r}, 'w').close()"}
-    places = {"stranger.ipynb": {**ours, "cells": [more]}, CONTROLS_PAGE: {**ours, "cells": [more, *ours["cells"]]},
-              f"from a friend/{CONTROLS_PAGE}": ours}
+    more = {
+        "cell_type": "code",
+        "id": "more",
+        "metadata": {},
+        "outputs": [],
+        "execution_count": None,
+        "source": f"open({str(trace)!r}, 'w').close()",
+    }
+    places = {
+        "stranger.ipynb": {**ours, "cells": [more]},
+        CONTROLS_PAGE: {**ours, "cells": [more, *ours["cells"]]},
+        f"from a friend/{CONTROLS_PAGE}": ours,
+    }
     tabs = {}
     try:
         for place, notebook in places.items():

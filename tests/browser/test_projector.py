@@ -6,8 +6,10 @@ import pytest
 pytest.importorskip("playwright")
 from playwright.sync_api import expect  # noqa: E402
 
-HEADINGS = "[...document.querySelectorAll('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-RenderedMarkdown :is(h1, h2)')]" \
-           ".filter(node => node.offsetParent).map(node => node.textContent)"
+HEADINGS = (
+    "[...document.querySelectorAll('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-RenderedMarkdown :is(h1, h2)')]"
+    ".filter(node => node.offsetParent).map(node => node.textContent)"
+)
 
 
 def focused(page):
@@ -17,8 +19,10 @@ def focused(page):
 def test_parts_turn_by_keys_and_the_page_comes_back(page, workbook, pictures):
     kit.open_lesson(page, workbook, "07_covers.ipynb")
     all_parts = page.evaluate(HEADINGS)
-    size = "parseFloat(getComputedStyle(document.querySelector('.jp-RenderedMarkdown p')).fontSize) * (+getComputedStyle(" \
-           "document.querySelector('.jp-Cell')).zoom || 1)"
+    size = (
+        "parseFloat(getComputedStyle(document.querySelector('.jp-RenderedMarkdown p')).fontSize) * (+getComputedStyle("
+        "document.querySelector('.jp-Cell')).zoom || 1)"
+    )
     before = page.evaluate(size)
     page.keyboard.press("F9")
     told = page.locator(".pondheat-part")

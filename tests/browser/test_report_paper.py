@@ -1,37 +1,76 @@
 """The decision sheet on paper and on screens: one sheet of A4 and of Letter, nothing asked of the net, nothing runs."""
 
 import re
-from pathlib import Path
 
 import kit
 import pytest
 
 pytest.importorskip("playwright")
 
-from pondheat import power_cut, sheet, study, what_if  # noqa: E402
-from pondheat.meter import readings_file  # noqa: E402
-from pondheat.show.report import report  # noqa: E402
+from pondheat.analysis import assessment, power_cut  # noqa: E402
+from pondheat.analysis.scenarios import what_if
+from pondheat.core.places import PONDS
+from pondheat.meter.reading import meter_file  # noqa: E402
+from pondheat.sheet import pond_sheet
+from pondheat.show.report.decision_sheet import report  # noqa: E402
 
-PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
-LOG = readings_file.read(PONDS.parent / "readings" / "garden_pond_open.csv", "Europe/London").use
+LOG = meter_file.read(PONDS.parent / "readings" / "garden_pond_open.csv", "Europe/London").use
 GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
 LONG = "The old koi pond behind the greenhouse at number fourteen, north side " * 3
 NO_HEAT = {"pond.set_point": None, "heater": None}
 CASES = {
-    "garden": {}, "long names": {"name": LONG, "tariff.name": LONG, "tariff.window": [
-        {"name": f"{part} {LONG}", "rate": f"{12 + part} p/kWh", "start": f"{4 * part:02d}:00", "end": f"{4 * part + 4:02d}:00"}
-        for part in range(5)], "assumed": ["cover.u_value", "cover.gap", "place.wind_shelter", "place.sky_view", "pump.power"]},
-    "all at once": {"name": LONG, "tariff": {
-        "name": LONG, "otherwise": "31.55 p/kWh", "standing_charge": "53 p/day", "tax": "5 %", "tax_included": False, "window": [
-            {"name": f"{part} {LONG}", "rate": f"{12 + part} p/kWh", "start": f"{4 * part:02d}:00", "end": f"{4 * part + 4:02d}:00"}
-            for part in range(5)]},
-        "assumed": ["cover.u_value", "cover.gap", "place.wind_shelter", "place.sky_view", "pump.power"], "filter": None,
-        "aeration": None, "water": None, "base": None, "place": {"wind_shelter": 0.5}, "pond.ceiling": "22 °C",
-        "heater": {"kind": "heat pump", "power": "2 kW", "backup": "1 kW"}, "cover.except": ["2025-12-24", "2025-12-25", "2025-12-31"],
-        "pond.set_point": {"1 Sep": "18 °C", "1 Nov": "15 °C", "1 Dec": "12 °C", "1 Mar": "15 °C", "1 Apr": "18 °C"}},
-    "no cover": {"cover": None}, "no heat": NO_HEAT, "no tariff": {"tariff": None},
-    "heat pump by date": {"heater.kind": "heat pump", "heater.power": "9 kW",
-                          "pond.set_point": {"1 Sep": "18 °C", "1 Dec": "12 °C", "1 Mar": "16 °C"}},
+    "garden": {},
+    "long names": {
+        "name": LONG,
+        "tariff.name": LONG,
+        "tariff.window": [
+            {
+                "name": f"{part} {LONG}",
+                "rate": f"{12 + part} p/kWh",
+                "start": f"{4 * part:02d}:00",
+                "end": f"{4 * part + 4:02d}:00",
+            }
+            for part in range(5)
+        ],
+        "assumed": ["cover.u_value", "cover.gap", "place.wind_shelter", "place.sky_view", "pump.power"],
+    },
+    "all at once": {
+        "name": LONG,
+        "tariff": {
+            "name": LONG,
+            "otherwise": "31.55 p/kWh",
+            "standing_charge": "53 p/day",
+            "tax": "5 %",
+            "tax_included": False,
+            "window": [
+                {
+                    "name": f"{part} {LONG}",
+                    "rate": f"{12 + part} p/kWh",
+                    "start": f"{4 * part:02d}:00",
+                    "end": f"{4 * part + 4:02d}:00",
+                }
+                for part in range(5)
+            ],
+        },
+        "assumed": ["cover.u_value", "cover.gap", "place.wind_shelter", "place.sky_view", "pump.power"],
+        "filter": None,
+        "aeration": None,
+        "water": None,
+        "base": None,
+        "place": {"wind_shelter": 0.5},
+        "pond.ceiling": "22 °C",
+        "heater": {"kind": "heat pump", "power": "2 kW", "backup": "1 kW"},
+        "cover.except": ["2025-12-24", "2025-12-25", "2025-12-31"],
+        "pond.set_point": {"1 Sep": "18 °C", "1 Nov": "15 °C", "1 Dec": "12 °C", "1 Mar": "15 °C", "1 Apr": "18 °C"},
+    },
+    "no cover": {"cover": None},
+    "no heat": NO_HEAT,
+    "no tariff": {"tariff": None},
+    "heat pump by date": {
+        "heater.kind": "heat pump",
+        "heater.power": "9 kW",
+        "pond.set_point": {"1 Sep": "18 °C", "1 Dec": "12 °C", "1 Mar": "16 °C"},
+    },
 }
 
 
@@ -42,20 +81,26 @@ CASES |= {f"{name}, learned": CASES[name] for name in ("garden", "long names", "
 def files(tmp_path_factory):
     folder, made = tmp_path_factory.mktemp("reports"), {}
     for name, changes in CASES.items():
-        pond = sheet.from_text(sheet.with_values(GARDEN, changes), PONDS)
-        log = LOG.assign(kwh=0.3 * LOG["kwh"]) if pond.heater.kind == "heat pump" else LOG  # about as much as such a heater takes
-        fitted = study.learn(pond, log) if name.endswith("learned") else None
-        found = study.assess(pond, scenarios=40, fitted=fitted)
-        cuts = [power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=covered, fish_kg=25.0)
-                for covered in ([True] if pond.pond.cover else []) + [False]]
+        pond = pond_sheet.from_text(pond_sheet.with_values(GARDEN, changes), PONDS)
+        log = (
+            LOG.assign(kwh=0.3 * LOG["kwh"]) if pond.heater.kind == "heat pump" else LOG
+        )  # about as much as such a heater takes
+        fitted = assessment.learn(pond, log) if name.endswith("learned") else None
+        found = assessment.assess(pond, scenarios=40, fitted=fitted)
+        cuts = [
+            power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=covered, fish_kg=25.0)
+            for covered in ([True] if pond.pond.cover else []) + [False]
+        ]
         keys = None if name == "garden" else ["no_heat", "hold_15", "insulated_lid"]
         made[name] = folder / f"{name}.html"
-        made[name].write_text(report(pond, found, what_if=what_if.what_if(pond, found.weather, keys), power_cut=cuts, fish_kg=25.0),
-                              encoding="utf-8")
+        made[name].write_text(
+            report(pond, found, what_if=what_if.what_if(pond, found.weather, keys), power_cut=cuts, fish_kg=25.0),
+            encoding="utf-8",
+        )
     for path in PONDS.glob("[!g]*.toml"):
-        pond = sheet.read(path)
+        pond = pond_sheet.read(path)
         made[path.stem] = folder / f"{path.stem}.html"
-        made[path.stem].write_text(report(pond, study.assess(pond, scenarios=20)), encoding="utf-8")
+        made[path.stem].write_text(report(pond, assessment.assess(pond, scenarios=20)), encoding="utf-8")
     return made
 
 
@@ -113,7 +158,9 @@ def test_in_grey_each_way_of_heat_keeps_a_mark_of_its_own(paper, files, pictures
     paper.goto(files["garden"].as_uri())
     fills = paper.evaluate("[...document.querySelectorAll('.bar rect')].map(node => node.getAttribute('fill'))")
     assert len(set(fills)) == 5 and all(fill.startswith("url(#hatch-") for fill in fills)
-    lines = paper.evaluate("[...document.querySelectorAll('.hatches pattern path')].map(node => node.getAttribute('d'))")
+    lines = paper.evaluate(
+        "[...document.querySelectorAll('.hatches pattern path')].map(node => node.getAttribute('d'))"
+    )
     assert len(set(lines)) == 5
     paper.add_style_tag(content="html { filter: grayscale(1) }")
     paper.screenshot(path=pictures / "report-grey.png", full_page=True)
@@ -126,15 +173,21 @@ def test_no_barrier(paper, files):
         paper.goto(files[name].as_uri())
         paper.evaluate(AXE_SCRIPT)
         found = paper.evaluate("axe.run(document, {resultTypes: ['violations']})")
-        assert [f"{rule['id']}: {node['html'][:150]}" for rule in found["violations"] if rule["impact"] in ("serious", "critical")
-                for node in rule["nodes"]] == []
+        assert [
+            f"{rule['id']}: {node['html'][:150]}"
+            for rule in found["violations"]
+            if rule["impact"] in ("serious", "critical")
+            for node in rule["nodes"]
+        ] == []
 
 
 def test_hostile_text_does_not_run(profile, tmp_path):
-    hostile = "<script>document.title='run'</script><img src=x onerror=\"document.title='run'\">" + "\u202e" + "y" * 9000
-    pond = sheet.from_text(sheet.with_values(GARDEN, {"name": hostile, "tariff.name": hostile}), PONDS)
+    hostile = (
+        "<script>document.title='run'</script><img src=x onerror=\"document.title='run'\">" + "\u202e" + "y" * 9000
+    )
+    pond = pond_sheet.from_text(pond_sheet.with_values(GARDEN, {"name": hostile, "tariff.name": hostile}), PONDS)
     path = tmp_path / "hostile.html"
-    path.write_text(report(pond, study.assess(pond, scenarios=0)), encoding="utf-8")
+    path.write_text(report(pond, assessment.assess(pond, scenarios=0)), encoding="utf-8")
     page = profile.new_page()
     page.goto(path.as_uri())
     page.wait_for_timeout(300)

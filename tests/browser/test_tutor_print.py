@@ -5,7 +5,7 @@ import pytest
 
 pytest.importorskip("playwright")
 
-from pondheat import sheet  # noqa: E402
+from pondheat.sheet import pond_sheet  # noqa: E402
 from pondheat.tutor import handout, key, question_sheets  # noqa: E402
 
 POND = '[pond]\nlength = "13 ft"\nwidth = "8 ft"\ndepth = "4 ft"\n[weather]\nsource = "greensboro"\n'
@@ -14,8 +14,11 @@ WHOLE_YEAR = f'name = "{"A long name of a pond " * 9}"\ntimezone = "America/New_
 
 @pytest.fixture(scope="module")
 def made():
-    return {"key": key.key_page(), "sheets": question_sheets.question_sheets("two_hours"),
-            "handout": handout.handout(sheet.from_text(WHOLE_YEAR))}
+    return {
+        "key": key.key_page(),
+        "sheets": question_sheets.question_sheets("two_hours"),
+        "handout": handout.handout(pond_sheet.from_text(WHOLE_YEAR)),
+    }
 
 
 @pytest.mark.parametrize("size", ["A4", "Letter"])

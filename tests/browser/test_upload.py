@@ -3,7 +3,6 @@
 import re
 import time
 
-import kit
 import numpy as np
 import pandas as pd
 import pytest
@@ -68,8 +67,12 @@ def test_too_large_a_file_is_refused_in_words(lesson, tmp_path):
     with path.open("wb") as file:
         file.truncate(51 * MEGABYTE)
     chooser(lesson).set_input_files(path)
-    expect(panel(lesson).get_by_text("too_large.csv has 51.0 MB. Through the page at most 50.0 MB can be taken; "
-                                     "give its path instead, which has no such limit.")).to_be_visible()
+    expect(
+        panel(lesson).get_by_text(
+            "too_large.csv has 51.0 MB. Through the page at most 50.0 MB can be taken; "
+            "give its path instead, which has no such limit."
+        )
+    ).to_be_visible()
 
 
 def test_a_file_is_named_and_read_and_asks_back(lesson, tmp_path):

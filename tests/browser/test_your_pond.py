@@ -10,8 +10,12 @@ from playwright.sync_api import expect  # noqa: E402
 
 PAGE, SHEET, REPORT = "16_your_pond.ipynb", "my_pond.toml", "my_pond_report.html"
 TYPED = {  # what a keeper with a tape measure and a bill types, by label; all else stays at its start value
-    "Length of the water": "15 ft", "Width of the water": "10 ft", "Mean depth; or the volume, if you know it": "4 ft 3 in",
-    "Temperature to hold, or “no heat”": "14 C", "Heat it can give, from its plate": "4 kW", "Price of a kWh of electricity": "31p",
+    "Length of the water": "15 ft",
+    "Width of the water": "10 ft",
+    "Mean depth; or the volume, if you know it": "4 ft 3 in",
+    "Temperature to hold, or “no heat”": "14 C",
+    "Heat it can give, from its plate": "4 kW",
+    "Price of a kWh of electricity": "31p",
 }
 # Of somebody who seldom types, reads every question, and measures or looks up what he types (judgement).
 SECONDS_A_KEY, SECONDS_A_QUESTION, SECONDS_A_VALUE = 1.5, 10, 60
@@ -83,15 +87,19 @@ def test_by_keys_from_the_open_page_to_the_decision_sheet_and_back_another_day(p
         assert f'"{value}"' in made
     assert '"cover.u_value"' in made and '"pond.set_point"' not in made
     minutes = (keys.pressed * SECONDS_A_KEY + asked * SECONDS_A_QUESTION + len(TYPED) * SECONDS_A_VALUE) / 60
-    print(f"{asked} questions, {len(TYPED)} of them answered by {keys.pressed} keys: {minutes:.0f} minutes at {SECONDS_A_KEY} s a key, "
-          f"{SECONDS_A_QUESTION} s a question and {SECONDS_A_VALUE} s to measure or look up a value")
+    print(
+        f"{asked} questions, {len(TYPED)} of them answered by {keys.pressed} keys: {minutes:.0f} minutes at {SECONDS_A_KEY} s a key, "
+        f"{SECONDS_A_QUESTION} s a question and {SECONDS_A_VALUE} s to measure or look up a value"
+    )
     assert asked <= 14 and minutes < 15
 
     keys.tab_to("open it, and print it")
     with page.context.expect_page() as opened:
         keys.press("Enter")
     sheet = opened.value
-    expect(sheet.frame_locator("iframe").get_by_role("heading", name=re.compile("Decision sheet: My pond"))).to_be_visible(timeout=30000)
+    expect(
+        sheet.frame_locator("iframe").get_by_role("heading", name=re.compile("Decision sheet: My pond"))
+    ).to_be_visible(timeout=30000)
     expect(sheet.get_by_role("button", name=re.compile("Print"))).to_be_visible()
     sheet.close()
 

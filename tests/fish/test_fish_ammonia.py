@@ -2,18 +2,26 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, strategies as st
+from hypothesis import given
+from hypothesis import strategies as st
 
+from pondheat.core.ranges import OutOfRange
 from pondheat.fish import ammonia
 from pondheat.fish.ammonia import from_test_kit, unionised_ammonia, unionised_fraction
-from pondheat.ranges import OutOfRange
 
 
-@pytest.mark.parametrize("temp, ph, printed", [
-    # Univ. Florida IFAS FA16 table 1, calculated from Emerson et al. 1975; four decimals.
-    (6.0, 7.0, 0.0013), (18.0, 7.4, 0.0085), (8.0, 7.6, 0.0063), (24.0, 8.0, 0.0502), (22.0, 8.2, 0.0676),
-    (28.0, 8.6, 0.2178),
-])
+@pytest.mark.parametrize(
+    "temp, ph, printed",
+    [
+        # Univ. Florida IFAS FA16 table 1, calculated from Emerson et al. 1975; four decimals.
+        (6.0, 7.0, 0.0013),
+        (18.0, 7.4, 0.0085),
+        (8.0, 7.6, 0.0063),
+        (24.0, 8.0, 0.0502),
+        (22.0, 8.2, 0.0676),
+        (28.0, 8.6, 0.2178),
+    ],
+)
 def test_printed_table(temp, ph, printed):
     assert unionised_fraction(temp, ph) == pytest.approx(printed, abs=1e-4)
 
@@ -48,19 +56,38 @@ def test_the_three_ways_of_telling_one_ammonia():
     assert same[0].as_n == pytest.approx(0.0330, abs=1e-4) and same[0].as_nh3 == pytest.approx(0.0401, abs=1e-4)
 
 
-@pytest.mark.parametrize("written, key", [
-    ("as N", "N"), ("NH3-N", "N"), ("NH₄⁺-N", "N"), ("nitrogen", "N"), ("nh3", "NH3"), ("NH₃", "NH3"), ("as NH3", "NH3"),
-    ("NH4+", "NH4"), ("mg/L as N", "N"), ("TAN", "N"),
-])
+@pytest.mark.parametrize(
+    "written, key",
+    [
+        ("as N", "N"),
+        ("NH3-N", "N"),
+        ("NH₄⁺-N", "N"),
+        ("nitrogen", "N"),
+        ("nh3", "NH3"),
+        ("NH₃", "NH3"),
+        ("as NH3", "NH3"),
+        ("NH4+", "NH4"),
+        ("mg/L as N", "N"),
+        ("TAN", "N"),
+    ],
+)
 def test_what_kits_print(written, key):
     assert unionised_ammonia(1.0, written, 18.0, 8.0) == unionised_ammonia(1.0, key, 18.0, 8.0)
 
 
-@pytest.mark.parametrize("total, way, words", [
-    (-0.5, "N", "total_ammonia"), (float("nan"), "N", "not a number"), (1.0, "NO2", "nitrite or nitrate, not ammonia"),
-    (1.0, "nitrate", "not ammonia"), (1.0, "chlorine", "write “N”, “NH3” or “NH4”"), (1.0, "", "write “N”"),
-    (1.0, None, "write “N”"), (1.0, "x" * 5000, "x…|x” given"),
-])
+@pytest.mark.parametrize(
+    "total, way, words",
+    [
+        (-0.5, "N", "total_ammonia"),
+        (float("nan"), "N", "not a number"),
+        (1.0, "NO2", "nitrite or nitrate, not ammonia"),
+        (1.0, "nitrate", "not ammonia"),
+        (1.0, "chlorine", "write “N”, “NH3” or “NH4”"),
+        (1.0, "", "write “N”"),
+        (1.0, None, "write “N”"),
+        (1.0, "x" * 5000, "x…|x” given"),
+    ],
+)
 def test_what_cannot_be_meant_is_said(total, way, words):
     with pytest.raises(OutOfRange, match=words) as fault:
         from_test_kit(total, way, 18.0, 8.0)

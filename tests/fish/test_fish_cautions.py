@@ -5,14 +5,17 @@ from pathlib import Path
 
 import pytest
 
+from pondheat.core.places import CLONE
 from pondheat.fish import cautions
 from pondheat.fish.cautions import CAUTIONS, STANDING, Caution
 
-CLONE = Path(__file__).resolve().parents[2]
-
 WHO_DECIDES = {
-    "electricity": "licensed electrician", "burning": "licensed fitters", "refrigerant": "certified technician",
-    "structure_and_wind": "structural engineer", "legionella": "local health authority", "fish_disease": "fish vet",
+    "electricity": "licensed electrician",
+    "burning": "licensed fitters",
+    "refrigerant": "certified technician",
+    "structure_and_wind": "structural engineer",
+    "legionella": "local health authority",
+    "fish_disease": "fish vet",
 }
 
 
@@ -22,8 +25,17 @@ def test_the_standing_sentence_is_one_sentence_that_defers():
 
 
 def test_all_nine_are_there():
-    assert set(CAUTIONS) == {"electricity", "children", "gas_exchange", "burning", "refrigerant", "structure_and_wind",
-                             "legionella", "fish_disease", "power_cut"}
+    assert set(CAUTIONS) == {
+        "electricity",
+        "children",
+        "gas_exchange",
+        "burning",
+        "refrigerant",
+        "structure_and_wind",
+        "legionella",
+        "fish_disease",
+        "power_cut",
+    }
 
 
 @pytest.mark.parametrize("key", CAUTIONS)

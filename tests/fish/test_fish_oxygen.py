@@ -2,18 +2,26 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, strategies as st
+from hypothesis import given
+from hypothesis import strategies as st
 
+from pondheat.core.ranges import OutOfRange
 from pondheat.fish.oxygen import saturation, saturation_at_altitude
-from pondheat.ranges import OutOfRange
 
 
-@pytest.mark.parametrize("temp, printed", [
-    # Benson & Krause 1980/1984 as adopted by APHA Standard Methods 1985, mg/L at 101.325 kPa.
-    (0.0, 14.621), (8.0, 11.843), (15.0, 10.084), (22.0, 8.744), (30.0, 7.559),
-])
+@pytest.mark.parametrize(
+    "temp, printed",
+    [
+        # Benson & Krause 1980/1984 as adopted by APHA Standard Methods 1985, mg/L at 101.325 kPa.
+        (0.0, 14.621),
+        (8.0, 11.843),
+        (15.0, 10.084),
+        (22.0, 8.744),
+        (30.0, 7.559),
+    ],
+)
 def test_printed_table(temp, printed):
-    assert saturation(temp) == pytest.approx(printed, abs=0.0011)     # one in the last printed digit
+    assert saturation(temp) == pytest.approx(printed, abs=0.0011)  # one in the last printed digit
 
 
 @pytest.mark.parametrize("pressure, printed", [(97_770.0, 10.89), (89_870.0, 10.0), (84_560.0, 9.4)])
@@ -27,7 +35,7 @@ def test_theta_takes_celsius():
     # comes out 0.021 % high.
     p, kelvin = 84_560 / 101_325, 283.15
     vapour = np.exp(11.8571 - 3840.70 / kelvin - 216961 / kelvin**2)
-    assert vapour * 101_325 == pytest.approx(1228.2, rel=0.005)     # ASHRAE Fundamentals 2017: 1.2282 kPa at 10 °C
+    assert vapour * 101_325 == pytest.approx(1228.2, rel=0.005)  # ASHRAE Fundamentals 2017: 1.2282 kPa at 10 °C
 
     def factor(temp):
         theta = 0.000975 - 1.426e-5 * temp + 6.436e-8 * temp**2
@@ -51,11 +59,16 @@ def test_arrays_and_refusals():
         saturation(10.0, 1013.0)
 
 
-@pytest.mark.parametrize("temp, printed", [
-    # An oxygen meter's manual (HI 98193), at 0, 300, 600, 900 m; one decimal, one in the last digit allowed.
-    (0.0, (14.6, 14.1, 13.6, 13.1)), (10.0, (11.3, 10.9, 10.5, 10.1)), (14.0, (10.3, 9.9, 9.6, 9.2)),
-    (20.0, (9.1, 8.8, 8.4, 8.1)),
-])
+@pytest.mark.parametrize(
+    "temp, printed",
+    [
+        # An oxygen meter's manual (HI 98193), at 0, 300, 600, 900 m; one decimal, one in the last digit allowed.
+        (0.0, (14.6, 14.1, 13.6, 13.1)),
+        (10.0, (11.3, 10.9, 10.5, 10.1)),
+        (14.0, (10.3, 9.9, 9.6, 9.2)),
+        (20.0, (9.1, 8.8, 8.4, 8.1)),
+    ],
+)
 def test_printed_table_of_heights(temp, printed):
     assert saturation_at_altitude(temp, np.array([0.0, 300.0, 600.0, 900.0])) == pytest.approx(printed, abs=0.1)
 

@@ -2,10 +2,10 @@
 
 import pytest
 
+from pondheat.core.ranges import OutOfRange
+from pondheat.core.sources import BIBLIOGRAPHY
 from pondheat.fish import temperature
 from pondheat.fish.temperature import nitrification_factor
-from pondheat.ranges import OutOfRange
-from pondheat.sources import BIBLIOGRAPHY
 
 
 def test_one_at_twenty_and_theta_for_each_degree():
@@ -57,8 +57,13 @@ def test_sources_of_growth_stand_side_by_side_and_disagree():
 def test_feeding_by_source():
     farm, custom = temperature.feeding_by_source(20.0)
     words = {temp: temperature.feeding_by_source(temp) for temp in (5.0, 7.0, 8.0, 10.0, 12.0)}
-    assert [words[temp][farm] for temp in words] == ["they do not eat", "they do not eat", "they eat very little", "they eat",
-                                                    "they eat"]
+    assert [words[temp][farm] for temp in words] == [
+        "they do not eat",
+        "they do not eat",
+        "they eat very little",
+        "they eat",
+        "they eat",
+    ]
     assert words[7.0][custom].startswith("some still feed") and words[5.0][custom] == "nobody feeds"
     assert "common practice, no source" in custom
     with pytest.raises(OutOfRange):
@@ -74,5 +79,5 @@ def test_what_a_source_names_as_an_end_belongs_to_it():
     """FAO has carp grow well from its upper 20 °C on; up to 10 °C some keepers say to stop feeding."""
     assert temperature.growth_by_source(20.0)["FAO, farms"].startswith("carp grow well")
     assert temperature.growth_by_source(19.9)["FAO, farms"].startswith("where carp begin")
-    custom, = (said for source, said in temperature.feeding_by_source(10.0).items() if source.startswith("Keepers"))
+    (custom,) = (said for source, said in temperature.feeding_by_source(10.0).items() if source.startswith("Keepers"))
     assert custom == "some still feed, some have stopped"

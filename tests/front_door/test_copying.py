@@ -9,8 +9,10 @@ from pondheat.front_door import copying
 
 
 def notebook(code, text="# A page", outputs=(), **metadata):
-    cells = [{"cell_type": "markdown", "metadata": {}, "source": [text]},
-             {"cell_type": "code", "metadata": {}, "source": code, "outputs": list(outputs), "execution_count": None}]
+    cells = [
+        {"cell_type": "markdown", "metadata": {}, "source": [text]},
+        {"cell_type": "code", "metadata": {}, "source": code, "outputs": list(outputs), "execution_count": None},
+    ]
     return json.dumps({"cells": cells, "metadata": metadata, "nbformat": 4, "nbformat_minor": 5})
 
 
@@ -41,8 +43,14 @@ def rooms(tmp_path):
 
 def test_first_copy_holds_pages_pictures_cards_and_glossary_but_not_the_tutors_notes(tmp_path):
     rooms = Rooms(tmp_path)
-    for name in ("cards/card.html", "glossary.md", "pictures/pond.svg", "tutor/01_page.md",
-                 ".ipynb_checkpoints/01_page.ipynb", "x.txt"):
+    for name in (
+        "cards/card.html",
+        "glossary.md",
+        "pictures/pond.svg",
+        "tutor/01_page.md",
+        ".ipynb_checkpoints/01_page.ipynb",
+        "x.txt",
+    ):
         (rooms.workbook / name).parent.mkdir(exist_ok=True)
         (rooms.workbook / name).write_text("x")
     outcome = rooms.update()
@@ -108,8 +116,20 @@ def test_without_a_readable_manifest_every_shipped_version_is_still_known(rooms,
     assert "old = 1" in (rooms.folder / "earlier" / "01_page.ipynb").read_text()  # its text may have been the learner's
 
 
-@pytest.mark.parametrize("content", [b"", b"{", b"[]", b'{"cells": 3}', b'{"cells": [{}]}', b"\xff\xfe", b"null",
-                                     b'{"cells": [{"cell_type": "code", "source": [1]}]}', b"[" * 100_000])
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b"{",
+        b"[]",
+        b'{"cells": 3}',
+        b'{"cells": [{}]}',
+        b"\xff\xfe",
+        b"null",
+        b'{"cells": [{"cell_type": "code", "source": [1]}]}',
+        b"[" * 100_000,
+    ],
+)
 def test_a_page_that_cannot_be_read_is_kept_and_named(rooms, content):
     rooms.own.write_bytes(content)
     rooms.ship(notebook("new = 2"))
@@ -174,8 +194,13 @@ def test_fingerprint_sees_code_only():
 
 
 def test_the_learner_is_told():
-    outcome = copying.Outcome(added=["18_new.ipynb"], replaced=["02_b.ipynb"], kept=["03_c.ipynb"],
-                              set_aside={"02_b.ipynb": "earlier/02_b.ipynb"}, unreadable=["04_d.ipynb"])
+    outcome = copying.Outcome(
+        added=["18_new.ipynb"],
+        replaced=["02_b.ipynb"],
+        kept=["03_c.ipynb"],
+        set_aside={"02_b.ipynb": "earlier/02_b.ipynb"},
+        unreadable=["04_d.ipynb"],
+    )
     said = copying.sentences(outcome, "my-workbook", first_time=False)
     assert said == [
         "New in your copy: 18_new.ipynb.",
@@ -185,5 +210,6 @@ def test_the_learner_is_told():
         "Kept, although they cannot be read: 04_d.ipynb.",
     ]
     assert copying.sentences(copying.Outcome(added=["a"]), "my-workbook", True) == [
-        "Your own copy of the workbook was made in my-workbook."]
+        "Your own copy of the workbook was made in my-workbook."
+    ]
     assert copying.sentences(copying.Outcome(), "my-workbook", False) == []

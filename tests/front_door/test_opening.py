@@ -22,8 +22,14 @@ def options(*given):
 
 def test_outside_a_clone_one_sentence_and_exit_2(tmp_path):
     shutil.copytree(opening.CLONE / "pondheat", tmp_path / "pondheat", ignore=shutil.ignore_patterns("__pycache__"))
-    ended = subprocess.run([sys.executable, "-m", "pondheat"], cwd=tmp_path, capture_output=True, text=True, timeout=60,
-                           env={**os.environ, "PYTHONUTF8": "1"})
+    ended = subprocess.run(
+        [sys.executable, "-m", "pondheat"],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        env={**os.environ, "PYTHONUTF8": "1"},
+    )
     assert ended.returncode == 2
     assert ended.stderr.startswith("The workbook opens from a clone of the project only:")
     assert ended.stderr.count("\n") == 1 and ended.stdout == ""
@@ -64,7 +70,9 @@ def test_the_server_starts_as_itself_and_without_what_doubles_the_wait(tmp_path)
     """Also from a folder in which a stranger's module lies."""
     (tmp_path / "jupyterlab.py").write_text("print('a stranger runs')")
     command = [*opening.python_with("jupyterlab"), "--version"]
-    ended = subprocess.run([command[0], "-X", "importtime", *command[1:]], cwd=tmp_path, capture_output=True, text=True, timeout=60)
+    ended = subprocess.run(
+        [command[0], "-X", "importtime", *command[1:]], cwd=tmp_path, capture_output=True, text=True, timeout=60
+    )
     assert ended.stdout.strip() == metadata.version("jupyterlab")
     assert " jsonschema._format" in ended.stderr and " lark" not in ended.stderr  # the maker of parsers that it calls
 

@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from pondheat.core.ranges import OutOfRange
 from pondheat.heat import covers, falling_water, moist_air, surface, walls, water
 from pondheat.heat.balance import ROUTES, Air, Pond, Wall, losses, moment, prepare, total
 from pondheat.heat.covers import Cover
-from pondheat.ranges import OutOfRange
 
 FORMULAS = list(surface.EVAPORATION)
 COVERS = {
@@ -24,15 +24,38 @@ COVERED = np.concatenate(([0.1, 1.0, 0.0], np.linspace(0, 1, 37)))
 
 def weather(count=40, seed=1, **more) -> Air:
     rng = np.random.default_rng(seed)
-    return Air(rng.uniform(-15, 33, count), rng.uniform(0.2, 1, count), rng.uniform(0, 12, count),
-               rng.uniform(0, 1, count), rng.uniform(0, 900, count), rng.uniform(85_000, 104_000, count), None,
-               rng.uniform(4, 14, count), rng.uniform(4, 18, count), **more)
+    return Air(
+        rng.uniform(-15, 33, count),
+        rng.uniform(0.2, 1, count),
+        rng.uniform(0, 12, count),
+        rng.uniform(0, 1, count),
+        rng.uniform(0, 900, count),
+        rng.uniform(85_000, 104_000, count),
+        None,
+        rng.uniform(4, 14, count),
+        rng.uniform(4, 18, count),
+        **more,
+    )
 
 
 def pond(cover=None, **more) -> Pond:
-    return replace(Pond(11.0, 12.0, (Wall(15.6, 0.5), Wall(4.0, 2.0), Wall(11.0, 0.4, "ground")), filter_air_flow=0.003,
-                        filter_effectiveness=0.6, casing_u_value_area=3.0, aeration_air_flow=0.0005,
-                        water_change=0.6 / 86_400, cover=cover, wind_shelter=0.4, sky_view=0.7, shade=0.2), **more)
+    return replace(
+        Pond(
+            11.0,
+            12.0,
+            (Wall(15.6, 0.5), Wall(4.0, 2.0), Wall(11.0, 0.4, "ground")),
+            filter_air_flow=0.003,
+            filter_effectiveness=0.6,
+            casing_u_value_area=3.0,
+            aeration_air_flow=0.0005,
+            water_change=0.6 / 86_400,
+            cover=cover,
+            wind_shelter=0.4,
+            sky_view=0.7,
+            shade=0.2,
+        ),
+        **more,
+    )
 
 
 def water_temps(count=40, seed=2):
@@ -41,24 +64,39 @@ def water_temps(count=40, seed=2):
 
 def parts(p: Pond, air: Air, temp: float, covered: float) -> tuple[float, float]:
     """(everything but a sheet's own loss, the sheet's own loss), summed from public functions on plain floats."""
-    ta, rh, station, cloud, pressure, ground, mains = (float(x) for x in (
-        air.air_temp, air.rel_humidity, air.wind_speed, air.cloud_cover, air.pressure, air.ground_temp, air.mains_temp))
+    ta, rh, station, cloud, pressure, ground, mains = (
+        float(x)
+        for x in (
+            air.air_temp,
+            air.rel_humidity,
+            air.wind_speed,
+            air.cloud_cover,
+            air.pressure,
+            air.ground_temp,
+            air.mains_temp,
+        )
+    )
     cover, kind = p.cover, p.cover.kind if p.cover else None
     height = surface.EVAPORATION[p.evaporation].wind_height or 2.0
-    wind, at_sheet = (0.0 if p.room else p.wind_shelter * surface.wind_at_height(station, air.wind_height, h)
-                      for h in (height, 2.0))
+    wind, at_sheet = (
+        0.0 if p.room else p.wind_shelter * surface.wind_at_height(station, air.wind_height, h) for h in (height, 2.0)
+    )
     view = 0.0 if p.room else p.sky_view
     under = covered * cover.share if cover else 0.0
     bare = p.surface_area * (1.0 if kind == "film" else 1 - under)
     evaporation = surface.evaporation(temp, ta, rh, wind, p.evaporation, pressure)
     if kind == "film" and evaporation > 0:
         evaporation *= 1 - under * cover.evaporation_cut
-    whole = bare * (evaporation + surface.convection(temp, ta, rh, wind, p.evaporation, pressure)
-                    + surface.long_wave_loss(temp, ta, rh, cloud, view, p.emissivity, p.sky))
+    whole = bare * (
+        evaporation
+        + surface.convection(temp, ta, rh, wind, p.evaporation, pressure)
+        + surface.long_wave_loss(temp, ta, rh, cloud, view, p.emissivity, p.sky)
+    )
     for wall in p.walls:
         whole += walls.wall_loss(wall.area, wall.u_value, temp, ta if wall.against == "air" else ground)
-    whole += falling_water.filter_loss(p.filter_air_flow, p.filter_effectiveness, p.casing_u_value_area, temp, ta, rh,
-                                       pressure)
+    whole += falling_water.filter_loss(
+        p.filter_air_flow, p.filter_effectiveness, p.casing_u_value_area, temp, ta, rh, pressure
+    )
     whole += falling_water.air_side_limit(p.aeration_air_flow, temp, ta, rh, pressure)
     whole += p.water_change * water.density(15.0) * water.specific_heat(15.0) * (temp - mains)
     if cover is None:
@@ -66,8 +104,9 @@ def parts(p: Pond, air: Air, temp: float, covered: float) -> tuple[float, float]
     if cover.gap_air_flow:
         # air that passes quickly takes up only a share of what it could: 1 − exp(−capacity/flow), both in dry air
         formula = surface.EVAPORATION[p.evaporation]
-        coefficient = formula.coefficient(15.0, ta, moist_air.saturation_vapour_pressure(15.0),
-                                          moist_air.vapour_pressure(ta, rh), wind, pressure)
+        coefficient = formula.coefficient(
+            15.0, ta, moist_air.saturation_vapour_pressure(15.0), moist_air.vapour_pressure(ta, rh), wind, pressure
+        )
         flow = falling_water.dry_air_flow(cover.gap_air_flow, ta, rh, pressure)[0]
         share = 1 - np.exp(-p.surface_area * coefficient * pressure / (0.621945 * 2.45e6) / flow)
         whole += under * share * covers.leak_loss(cover.gap_air_flow, temp, ta, rh, pressure)
@@ -75,16 +114,31 @@ def parts(p: Pond, air: Air, temp: float, covered: float) -> tuple[float, float]
         return whole, 0.0
     sky = surface.sky_temperature(ta, rh, cloud, p.sky)
     if kind == "floating":
-        flux = float(covers.sheet_balance(temp, ta, at_sheet, sky, view, cover.u_value, cover.emissivity, pressure,
-                                          True).flux)
+        flux = float(
+            covers.sheet_balance(temp, ta, at_sheet, sky, view, cover.u_value, cover.emissivity, pressure, True).flux
+        )
     else:
         flux = covers.sheet_loss(temp, ta, at_sheet, sky, view, cover.u_value, cover.emissivity, pressure)
     return whole, p.surface_area * under * flux
 
 
 def one(air: Air, i: int) -> Air:
-    return replace(air, **{name: float(np.asarray(getattr(air, name))[i]) for name in (
-        "air_temp", "rel_humidity", "wind_speed", "cloud_cover", "solar", "pressure", "ground_temp", "mains_temp")})
+    return replace(
+        air,
+        **{
+            name: float(np.asarray(getattr(air, name))[i])
+            for name in (
+                "air_temp",
+                "rel_humidity",
+                "wind_speed",
+                "cloud_cover",
+                "solar",
+                "pressure",
+                "ground_temp",
+                "mains_temp",
+            )
+        },
+    )
 
 
 @pytest.mark.parametrize("cover", COVERS)
@@ -149,7 +203,8 @@ def test_slopes_are_slopes(name, cover):
     prepared = prepare(p, air, np.resize(COVERED, 150))
     step = 1e-3
     (before, slope_before), (here, slopes), (after, slope_after) = (
-        losses(prepared, temps + d) for d in (-step, 0, step))
+        losses(prepared, temps + d) for d in (-step, 0, step)
+    )
     for route in ROUTES:
         numerical = (after[route] - before[route]) / (2 * step)
         # a kink lies within the step where the slopes on both sides differ
@@ -170,7 +225,9 @@ def test_where_heat_is_booked():
     assert found["convection"] == pytest.approx(10 * surface.convection(18.0, 8.0, 0.8, wind))
     assert found["long_wave"] == pytest.approx(10 * surface.long_wave_loss(18.0, 8.0, 0.8, 0.2))
     assert found["solar"] == pytest.approx(10 * surface.solar_gain(300.0))
-    assert all(found[route] == 0 for route in ("walls", "ground", "falling_water", "casing", "aeration", "water_change"))
+    assert all(
+        found[route] == 0 for route in ("walls", "ground", "falling_water", "casing", "aeration", "water_change")
+    )
     assert found["net"] == pytest.approx(sum(found[r] for r in ROUTES) - found["solar"], rel=1e-12)
     assert all(type(v) is float for v in found.values())
 
@@ -195,9 +252,13 @@ def test_a_cover_saves_and_more_cover_saves_more():
 @pytest.mark.parametrize("cover", COVERS)
 def test_a_room_has_no_wind_and_no_sky(cover):
     p, temps = pond(COVERS[cover], room=True), water_temps()
-    calm, stormy = (losses(prepare(p, replace(weather(), **other), COVERED), temps)[0] for other in (
-        dict(wind_speed=np.zeros(40), cloud_cover=np.zeros(40)),
-        dict(wind_speed=np.full(40, 20.0), cloud_cover=np.ones(40), sky_long_wave=np.full(40, 150.0))))
+    calm, stormy = (
+        losses(prepare(p, replace(weather(), **other), COVERED), temps)[0]
+        for other in (
+            dict(wind_speed=np.zeros(40), cloud_cover=np.zeros(40)),
+            dict(wind_speed=np.full(40, 20.0), cloud_cover=np.ones(40), sky_long_wave=np.full(40, 150.0)),
+        )
+    )
     for route in ROUTES:
         assert np.allclose(calm[route], stormy[route], rtol=1e-9, atol=1e-6), route
     outdoors = losses(prepare(replace(p, room=False), weather(), COVERED), temps)[0]
@@ -231,9 +292,17 @@ def test_floats_and_arrays_mix():
 
 
 def test_what_cannot_be_is_refused():
-    for wrong in (dict(surface_area=0.0), dict(volume=-1.0), dict(wind_shelter=1.5), dict(sky_view=50),
-                  dict(shade=-0.1),
-                  dict(evaporation="carier"), dict(sky="blue"), dict(emissivity=2.0), dict(aeration_air_flow=-1.0)):
+    for wrong in (
+        dict(surface_area=0.0),
+        dict(volume=-1.0),
+        dict(wind_shelter=1.5),
+        dict(sky_view=50),
+        dict(shade=-0.1),
+        dict(evaporation="carier"),
+        dict(sky="blue"),
+        dict(emissivity=2.0),
+        dict(aeration_air_flow=-1.0),
+    ):
         with pytest.raises(OutOfRange):
             replace(pond(), **wrong)
     with pytest.raises(OutOfRange, match="far side of a wall"):

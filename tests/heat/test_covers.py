@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, fsolve
 
+from pondheat.core.ranges import OutOfRange
 from pondheat.heat import covers, falling_water, moist_air
 from pondheat.heat.covers import Cover
-from pondheat.ranges import OutOfRange
 
 SIGMA, KELVIN = 5.670374419e-8, 273.15  # CODATA 2018
 
@@ -15,9 +15,16 @@ def states(count, seed):
     """Random states: water, air, wind, sky, sky view, U, emissivity, pressure."""
     rng = np.random.default_rng(seed)
     air = rng.uniform(-30, 40, count)
-    return (rng.uniform(-0.5, 36, count), air, rng.uniform(0, 20, count) * rng.integers(0, 2, count),
-            air - rng.uniform(-3, 40, count), rng.uniform(0, 1, count), 10 ** rng.uniform(-1, 1.2, count),
-            rng.uniform(0.05, 0.98, count), rng.uniform(75e3, 104e3, count))
+    return (
+        rng.uniform(-0.5, 36, count),
+        air,
+        rng.uniform(0, 20, count) * rng.integers(0, 2, count),
+        air - rng.uniform(-3, 40, count),
+        rng.uniform(0, 1, count),
+        10 ** rng.uniform(-1, 1.2, count),
+        rng.uniform(0.05, 0.98, count),
+        rng.uniform(75e3, 104e3, count),
+    )
 
 
 def gap(water, face, emissivity, pressure):
@@ -32,7 +39,8 @@ def shed(face, air, wind, sky, view, emissivity):
     """Heat from the outer face to air, sky and surroundings."""
     fourth = [(t + KELVIN) ** 4 for t in (face, air, sky)]
     return (4 + 4 * wind) * (face - air) + emissivity * SIGMA * (
-        view * (fourth[0] - fourth[2]) + (1 - view) * (fourth[0] - fourth[1]))
+        view * (fourth[0] - fourth[2]) + (1 - view) * (fourth[0] - fourth[1])
+    )
 
 
 def reference(water, air, wind, sky, view, u_value, emissivity, pressure):
@@ -86,8 +94,9 @@ def test_a_floating_sheet_lies_on_the_water():
     core = np.maximum(1 / u_value - 0.14, 1e-4)
     assert np.array_equal(balance.inside_temp, water)
     assert np.allclose(balance.flux, (water - balance.outside_temp) / core, rtol=1e-5, atol=1e-5)
-    assert np.allclose(balance.flux,
-                       [shed(*map(float, s)) for s in zip(balance.outside_temp, air, wind, sky, view, emissivity)])
+    assert np.allclose(
+        balance.flux, [shed(*map(float, s)) for s in zip(balance.outside_temp, air, wind, sky, view, emissivity)]
+    )
     # no gap between: it lets through more than the same sheet over air, whichever way the heat goes
     over = covers.sheet_balance(water, air, wind, sky, view, u_value, emissivity, pressure)
     assert np.all(np.abs(balance.flux) >= np.abs(over.flux) - 1e-6)
@@ -138,8 +147,15 @@ def test_a_loose_sheet_lifts():
 
 
 def test_what_no_cover_can_be_is_refused():
-    for wrong in (dict(kind="lid"), dict(u_value=-1), dict(share=1.2), dict(light=80), dict(emissivity=0.0),
-                  dict(gap_air_flow=-0.1), dict(evaporation_cut=15)):
+    for wrong in (
+        dict(kind="lid"),
+        dict(u_value=-1),
+        dict(share=1.2),
+        dict(light=80),
+        dict(emissivity=0.0),
+        dict(gap_air_flow=-0.1),
+        dict(evaporation_cut=15),
+    ):
         with pytest.raises(OutOfRange):
             Cover(**wrong)
     with pytest.raises(OutOfRange, match="polished metal"):

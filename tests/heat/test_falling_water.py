@@ -4,8 +4,8 @@ import numpy as np
 import psychrolib
 import pytest
 
+from pondheat.core.ranges import OutOfRange
 from pondheat.heat import falling_water, moist_air
-from pondheat.ranges import OutOfRange
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 

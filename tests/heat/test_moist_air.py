@@ -4,8 +4,8 @@ import numpy as np
 import psychrolib
 import pytest
 
+from pondheat.core.ranges import OutOfRange
 from pondheat.heat import moist_air
-from pondheat.ranges import OutOfRange
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 TEMPS = np.linspace(-30, 50, 81)
@@ -46,7 +46,8 @@ def test_the_slope_of_the_water_curve_is_its_slope():
 @pytest.mark.parametrize("altitude, printed", [(-450, None), (1000, 89_875), (4000, 61_640)])
 def test_standard_atmosphere(altitude, printed):
     assert moist_air.pressure_at_altitude(altitude) == pytest.approx(
-        printed or psychrolib.GetStandardAtmPressure(altitude), abs=1)
+        printed or psychrolib.GetStandardAtmPressure(altitude), abs=1
+    )
 
 
 # ASHRAE Fundamentals 2017 ch. 1 Table 2, of the real gas; the ideal-gas form stays up to 0.7 % below it.
@@ -84,9 +85,11 @@ def test_the_whole_range_against_psychrolib():
         assert moist_air.humidity_ratio(temp, humidity, pressure) == pytest.approx(max(ratio, 1e-7), rel=1e-5)
         assert moist_air.enthalpy(temp, ratio) == pytest.approx(psychrolib.GetMoistAirEnthalpy(temp, ratio), abs=0.5)
         assert moist_air.density(temp, humidity, pressure) == pytest.approx(
-            psychrolib.GetMoistAirDensity(temp, ratio, pressure), rel=1e-5)
+            psychrolib.GetMoistAirDensity(temp, ratio, pressure), rel=1e-5
+        )
         assert moist_air.dew_point(temp, humidity) == pytest.approx(
-            psychrolib.GetTDewPointFromRelHum(temp, humidity), abs=0.02)
+            psychrolib.GetTDewPointFromRelHum(temp, humidity), abs=0.02
+        )
 
 
 def test_wet_bulb_against_psychrolib():
@@ -109,7 +112,6 @@ def test_the_wet_bulb_stays_under_water_where_it_can():
         if temp > 0 > one:  # no wet bulb under water fits this air
             at_nil = psychrolib.GetHumRatioFromTWetBulb(temp, 1e-9, SEA_LEVEL)
             assert at_nil > moist_air.humidity_ratio(temp, 0.5, SEA_LEVEL)
-
 
 
 def test_dew_point_and_vapour_pressure_undo_each_other():
@@ -135,9 +137,13 @@ def test_order_and_monotony():
         assert np.all(np.diff(function(np.linspace(-60, 60, 1201))) > 0)
     for temp in (-10.0, 5.0, 30.0):
         across = np.linspace(0.05, 1, 40)
-        for rising in (moist_air.vapour_pressure(temp, across), moist_air.humidity_ratio(temp, across, SEA_LEVEL),
-                       moist_air.dew_point(temp, across), moist_air.wet_bulb(temp, across, SEA_LEVEL),
-                       -moist_air.density(temp, across, SEA_LEVEL)):
+        for rising in (
+            moist_air.vapour_pressure(temp, across),
+            moist_air.humidity_ratio(temp, across, SEA_LEVEL),
+            moist_air.dew_point(temp, across),
+            moist_air.wet_bulb(temp, across, SEA_LEVEL),
+            -moist_air.density(temp, across, SEA_LEVEL),
+        ):
             assert np.all(np.diff(rising) > 0)
     assert np.all(np.diff(moist_air.pressure_at_altitude(np.linspace(-450, 6000, 50))) < 0)
 

@@ -5,9 +5,9 @@ import psychrolib
 import pytest
 from scipy.optimize import brentq
 
-from pondheat import sources, units
+from pondheat.core import sources, units
+from pondheat.core.ranges import OutOfRange
 from pondheat.heat import moist_air, surface, water
-from pondheat.ranges import OutOfRange
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 SEA_LEVEL = 101_325.0
@@ -19,17 +19,23 @@ UNIT = units.registry().Quantity
 def states(count=200, seed=1):
     """Random states of water and air: (water_temp, air_temp, rel_humidity, wind_speed, pressure)."""
     rng = np.random.default_rng(seed)
-    return (rng.uniform(0.5, 35, count), rng.uniform(-20, 38, count), rng.uniform(0.05, 1, count),
-            rng.uniform(0, 12, count) * rng.integers(0, 2, count), rng.uniform(75_000, 104_000, count))
+    return (
+        rng.uniform(0.5, 35, count),
+        rng.uniform(-20, 38, count),
+        rng.uniform(0.05, 1, count),
+        rng.uniform(0, 12, count) * rng.integers(0, 2, count),
+        rng.uniform(75_000, 104_000, count),
+    )
 
 
 def printed_coefficients(tw, ta, pw, pa, wind, pressure) -> dict[str, float]:
     """W/m² per Pa, each from the equation in the units of its source, converted by pint alone."""
+
     def per_pascal(value, unit):
         return UNIT(value, unit).to("W/m**2/Pa").magnitude
 
     latent = UNIT(2.501 - 0.002361 * tw, "MJ/kg")
-    lifted = ((tw + 273.15) / (1 - 0.378 * pw / pressure) - (ta + 273.15) / (1 - 0.378 * pa / pressure))
+    lifted = (tw + 273.15) / (1 - 0.378 * pw / pressure) - (ta + 273.15) / (1 - 0.378 * pa / pressure)
     # Shah: E = 35 ρw (ρr − ρw)^(1/3) (Ww − Wr) kg/(h·m²), ρ the dry air in a cubic metre, not less than 5e-5 Δp
     ww, wr = (psychrolib.GetHumRatioFromVapPres(p, pressure) for p in (pw, pa))
     rw, rr = 1 / psychrolib.GetMoistAirVolume(tw, ww, pressure), 1 / psychrolib.GetMoistAirVolume(ta, wr, pressure)
@@ -38,14 +44,16 @@ def printed_coefficients(tw, ta, pw, pa, wind, pressure) -> dict[str, float]:
         "carrier": per_pascal(89.0 + 78.2 * wind, "W/m**2/kPa"),
         "ashrae_quiet": per_pascal(0.5 * (89.0 + 78.2 * wind), "W/m**2/kPa"),
         "smith_lof_jones": per_pascal(64.1 + 68.2 * wind, "W/m**2/kPa"),
-        "rafferty_boyd": per_pascal((0.097 + 0.038 * UNIT(wind, "m/s").to("mile/hour").magnitude) * 1050,
-                                    "Btu/hour/ft**2/psi"),
+        "rafferty_boyd": per_pascal(
+            (0.097 + 0.038 * UNIT(wind, "m/s").to("mile/hour").magnitude) * 1050, "Btu/hour/ft**2/psi"
+        ),
         "ryan_harleman": per_pascal(3.59 * max(lifted, 0) ** (1 / 3) + 4.26 * wind, "W/m**2/mmHg"),
         "penman_1948": per_pascal(6.43 * (1 + 0.536 * wind), "MJ/m**2/day/kPa"),
         "penman_1956": per_pascal(6.43 * (0.5 + 0.536 * wind), "MJ/m**2/day/kPa"),
         "brady_graves_geyer": per_pascal(19.0 + 0.95 * wind**2, "cal/cm**2/day/mmHg"),
-        "vdi_2089": (UNIT(7.0, "m/hour") / UNIT(461.52, "J/kg/K") / UNIT((tw + ta) / 2 + 273.15, "K") * latent
-                     ).to("W/m**2/Pa").magnitude,
+        "vdi_2089": (UNIT(7.0, "m/hour") / UNIT(461.52, "J/kg/K") / UNIT((tw + ta) / 2 + 273.15, "K") * latent)
+        .to("W/m**2/Pa")
+        .magnitude,
         "shah_quiet": (UNIT(rate, "kg/hour/m**2/Pa") * latent).to("W/m**2/Pa").magnitude,
     }
 
@@ -64,8 +72,10 @@ def test_every_formula_against_its_printed_form():
 
 # US Department of Energy, Steam Tip Sheet 19, table 1 (read): evaporation from open tanks into still, dry air
 # [Btu/(h·ft²)], by liquid and air temperature [°F].
-@pytest.mark.parametrize("liquid, air, printed", [(110, 65, 244), (110, 75, 222), (110, 85, 200), (130, 65, 479),
-                                                  (130, 75, 452), (130, 95, 397)])
+@pytest.mark.parametrize(
+    "liquid, air, printed",
+    [(110, 65, 244), (110, 75, 222), (110, 85, 200), (130, 65, 479), (130, 75, 452), (130, 95, 397)],
+)
 def test_a_warm_open_tank_in_still_air(liquid, air, printed):
     tw, ta = units.convert(liquid, "degF", "degC"), units.convert(air, "degF", "degC")
     flux = units.convert(surface.evaporation(tw, ta, 0.0, 0.0, "ryan_harleman"), "W/m**2", "Btu/hour/ft**2")
@@ -76,8 +86,10 @@ def test_three_miles_an_hour_more_than_double_the_loss_of_a_tank():
     # the same sheet: "A wind velocity of 3 miles per hour will more than double the rate of heat loss"; of the outdoor
     # formulae carrier does (2.2 times), ryan_harleman says 1.5 times at this high temperature
     tw, ta, wind = units.convert(110, "degF", "degC"), units.convert(65, "degF", "degC"), 1.34112
-    ratios = {name: surface.evaporation(tw, ta, 0.0, wind, name) / surface.evaporation(tw, ta, 0.0, 0.0, name)
-              for name in ("carrier", "smith_lof_jones", "ryan_harleman")}
+    ratios = {
+        name: surface.evaporation(tw, ta, 0.0, wind, name) / surface.evaporation(tw, ta, 0.0, 0.0, name)
+        for name in ("carrier", "smith_lof_jones", "ryan_harleman")
+    }
     assert ratios["carrier"] > 2 and ratios["smith_lof_jones"] > 2 and 1.3 < ratios["ryan_harleman"] < 2
 
 
@@ -104,8 +116,12 @@ def test_records(name):
     record = surface.EVAPORATION[name]
     assert record.name == name and record.source in sources.BIBLIOGRAPHY and len(record.validity) > 10
     # heights as the sources print them; None: over the surface as given, indoors, or not stated
-    assert record.wind_height == {"ryan_harleman": 2.0, "penman_1948": 2.0, "penman_1956": 2.0,
-                                  "brady_graves_geyer": 7.0}.get(name)
+    assert record.wind_height == {
+        "ryan_harleman": 2.0,
+        "penman_1948": 2.0,
+        "penman_1956": 2.0,
+        "brady_graves_geyer": 7.0,
+    }.get(name)
     tw, ta, humidity, wind, pressure = states()
     warmer = np.abs(tw - ta) > 0.5  # the roots of ryan_harleman and shah_quiet begin where both airs weigh the same
     tw, ta, humidity, wind, pressure = (x[warmer] for x in (tw, ta, humidity, wind, pressure))
@@ -183,6 +199,7 @@ def test_convection_coefficients():
 
 # --- long wave ----------------------------------------------------------------------------------------------------
 
+
 def test_clear_sky_formulae_spread():
     # the workbook's state: 10 °C, 80 %; the six differ by some 6 K of sky temperature
     skies = {name: surface.sky_temperature(10.0, 0.8, 0.0, name) for name in surface.SKY}
@@ -212,8 +229,9 @@ def test_sky_formulae_from_their_printed_form():
 
 @pytest.mark.parametrize("name", surface.SKY)
 def test_skies_stay_skies(name):
-    air, humidity, cloud = (a.ravel() for a in np.meshgrid(np.linspace(-30, 45, 16), [0.0, 0.2, 0.6, 1.0],
-                                                           np.linspace(0, 1, 6)))
+    air, humidity, cloud = (
+        a.ravel() for a in np.meshgrid(np.linspace(-30, 45, 16), [0.0, 0.2, 0.6, 1.0], np.linspace(0, 1, 6))
+    )
     emissivity = surface.sky_emissivity(air, humidity, cloud, name)
     assert np.all((emissivity > 0.25) & (emissivity <= 1.0))
     assert np.all(surface.sky_temperature(air, humidity, cloud, name) <= air + 1e-9)
@@ -244,6 +262,7 @@ def test_long_wave_balances():
 
 
 # --- sun and wind -------------------------------------------------------------------------------------------------
+
 
 def test_sun():
     assert surface.solar_gain(0.0) == 0.0

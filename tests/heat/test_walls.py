@@ -3,15 +3,22 @@
 import numpy as np
 import pytest
 
-from pondheat import sources
+from pondheat.core import sources
+from pondheat.core.ranges import OutOfRange
 from pondheat.heat import walls
-from pondheat.ranges import OutOfRange
-
 
 # ISO 6946:2007 Table 2: thickness [mm], resistance upward, horizontal, downward [m²·K/W]
-TABLE_2 = [(0, 0.00, 0.00, 0.00), (5, 0.11, 0.11, 0.11), (7, 0.13, 0.13, 0.13), (10, 0.15, 0.15, 0.15),
-           (15, 0.16, 0.17, 0.17), (25, 0.16, 0.18, 0.19), (50, 0.16, 0.18, 0.21), (100, 0.16, 0.18, 0.22),
-           (300, 0.16, 0.18, 0.23)]
+TABLE_2 = [
+    (0, 0.00, 0.00, 0.00),
+    (5, 0.11, 0.11, 0.11),
+    (7, 0.13, 0.13, 0.13),
+    (10, 0.15, 0.15, 0.15),
+    (15, 0.16, 0.17, 0.17),
+    (25, 0.16, 0.18, 0.19),
+    (50, 0.16, 0.18, 0.21),
+    (100, 0.16, 0.18, 0.22),
+    (300, 0.16, 0.18, 0.23),
+]
 
 
 @pytest.mark.parametrize("row", TABLE_2, ids=lambda row: f"{row[0]} mm")
@@ -39,8 +46,10 @@ def test_outside_resistance_as_printed(wind, printed):
 
 
 # Trade ranges of multiwall polycarbonate [W/(m²·K)] (common practice, no source): mm, hollow layers, from, to
-@pytest.mark.parametrize("millimetres, layers, low, high", [(6, 1, 3.4, 3.7), (10, 1, 2.8, 3.2), (16, 2, 2.1, 2.5),
-                                                            (25, 3, 1.5, 2.0), (32, 4, 1.2, 1.5)])
+@pytest.mark.parametrize(
+    "millimetres, layers, low, high",
+    [(6, 1, 3.4, 3.7), (10, 1, 2.8, 3.2), (16, 2, 2.1, 2.5), (25, 3, 1.5, 2.0), (32, 4, 1.2, 1.5)],
+)
 def test_multiwall_sheets_fall_in_the_trades_range(millimetres, layers, low, high):
     assert low <= walls.multiwall_u_value(millimetres / 1000, layers) <= high
 

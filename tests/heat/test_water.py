@@ -4,13 +4,14 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
+from pondheat.core.ranges import OutOfRange
 from pondheat.heat import water
-from pondheat.ranges import OutOfRange
 
 
 # CRC Handbook of Chemistry and Physics, density of standard mean ocean water at 101 325 Pa [kg/m³] (memory)
-@pytest.mark.parametrize("temp, printed", [(0.1, 999.8493), (4, 999.9750), (15, 999.1026), (25, 997.0479),
-                                           (50, 988.0393)])
+@pytest.mark.parametrize(
+    "temp, printed", [(0.1, 999.8493), (4, 999.9750), (15, 999.1026), (25, 997.0479), (50, 988.0393)]
+)
 def test_density_as_printed(temp, printed):
     assert water.density(temp) == pytest.approx(printed, rel=5e-6)
 

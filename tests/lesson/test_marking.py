@@ -11,25 +11,49 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pondheat import units
+from pondheat.core import units
 from pondheat.lesson import answers, marking, progress
 from pondheat.lesson.marking import RIGHT, ROAD, UNREADABLE, UNTRIED, WRONG, Exercise
 
 
-@pytest.mark.parametrize("typed, unit, value", [
-    ("£6.72", "money", 6.72), ("672p", "money", 6.72), ("672 pence", "money", 6.72), ("6.72", "money", 6.72),
-    ("1,200.50", "money", 1200.5), ("24 kWh", "kWh", 24), ("24000 Wh", "kWh", 24), ("86.4 MJ", "kWh", 24), ("18 C", "degC", 18),
-    ("0.215 K/h", "K/h", 0.215), ("43.75%", "percent", 43.75), ("43.75", "percent", 43.75), ("1.0 kW", "W", 1000),
-    ("24 kWh/day", "kW", 1.0), (" 24 ", "kWh", 24), ("2½", "kWh", 2.5), ("1e3", "W", 1000),
-])
+@pytest.mark.parametrize(
+    "typed, unit, value",
+    [
+        ("£6.72", "money", 6.72),
+        ("672p", "money", 6.72),
+        ("672 pence", "money", 6.72),
+        ("6.72", "money", 6.72),
+        ("1,200.50", "money", 1200.5),
+        ("24 kWh", "kWh", 24),
+        ("24000 Wh", "kWh", 24),
+        ("86.4 MJ", "kWh", 24),
+        ("18 C", "degC", 18),
+        ("0.215 K/h", "K/h", 0.215),
+        ("43.75%", "percent", 43.75),
+        ("43.75", "percent", 43.75),
+        ("1.0 kW", "W", 1000),
+        ("24 kWh/day", "kW", 1.0),
+        (" 24 ", "kWh", 24),
+        ("2½", "kWh", 2.5),
+        ("1e3", "W", 1000),
+    ],
+)
 def test_reads(typed, unit, value):
     assert answers.read(typed, unit).value == pytest.approx(value)
 
 
-@pytest.mark.parametrize("typed, unit, says", [
-    ("6,72", "money", "6.72"), (",", "kWh", "number"), ("", "kWh", "number first"), ("six", "kWh", "number"),
-    ("2.5 kW", "kWh", "something else"), ("3 bananas", "kWh", "unit"), ("€5", "money", "currency"),
-])
+@pytest.mark.parametrize(
+    "typed, unit, says",
+    [
+        ("6,72", "money", "6.72"),
+        (",", "kWh", "number"),
+        ("", "kWh", "number first"),
+        ("six", "kWh", "number"),
+        ("2.5 kW", "kWh", "something else"),
+        ("3 bananas", "kWh", "unit"),
+        ("€5", "money", "currency"),
+    ],
+)
 def test_asks_back(typed, unit, says):
     with pytest.raises(units.Unreadable, match=says):
         answers.read(typed, unit)
@@ -98,6 +122,7 @@ def test_too_large_and_too_small_go_by_the_sign():
 
 # --- progress ------------------------------------------------------------------------------------------------------
 
+
 def test_progress_is_kept(tmp_path):
     kept = progress.load(tmp_path)
     kept.note("1.1", ROAD, sure=True)
@@ -110,7 +135,9 @@ def test_progress_is_kept(tmp_path):
     assert progress.load(tmp_path).answers["1.1"] == RIGHT and "1.1" not in progress.load(tmp_path).misses
 
 
-@pytest.mark.parametrize("damage", ["", "{", "[]", '{"answers": 3, "misses": {}}', "\x00\x01", '{"answers": {"1.1": 2}, "misses": {}}'])
+@pytest.mark.parametrize(
+    "damage", ["", "{", "[]", '{"answers": 3, "misses": {}}', "\x00\x01", '{"answers": {"1.1": 2}, "misses": {}}']
+)
 def test_damaged_file_is_set_aside_and_said(tmp_path, damage):
     (tmp_path / progress.NAME).write_text(damage)
     found = progress.load(tmp_path)
@@ -130,10 +157,12 @@ def test_cannot_be_written(tmp_path):
 @pytest.mark.skipif(os.name != "posix", reason="kills a process by signal")
 def test_killed_at_any_moment(tmp_path):
     """A writer killed again and again never leaves a file that cannot be read."""
-    code = ("import sys; from pathlib import Path; from pondheat.lesson import progress\n"
-            "kept = progress.load(Path(sys.argv[1]))\n"
-            "print('up', flush=True)\n"
-            "for i in range(10**6): kept.note(f'{i % 50}', 'right' * 1)\n")
+    code = (
+        "import sys; from pathlib import Path; from pondheat.lesson import progress\n"
+        "kept = progress.load(Path(sys.argv[1]))\n"
+        "print('up', flush=True)\n"
+        "for i in range(10**6): kept.note(f'{i % 50}', 'right' * 1)\n"
+    )
     for pause in (0.0, 0.01, 0.023, 0.05):
         writer = subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], stdout=subprocess.PIPE)
         writer.stdout.readline()

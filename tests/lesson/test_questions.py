@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from pondheat import units
+from pondheat.core import units
 from pondheat.lesson import marking, questions
 from pondheat.lesson.questions import BANK
 
@@ -50,7 +50,9 @@ def test_no_message_gives_the_answer_away(key):
         for text in texts:
             numbers = [float(n) for n in re.findall(r"(?<![\w.])\d+(?:\.\d+)?", text.replace("\u202f", ""))]
             fixed = {1.163, 3.6, 273, 24, 1000, 3600, 4187, 365, 100, 60, 1, 0, 12, 15, 18, 0.05, 5.67, 2450000, 4}
-            assert not [n for n in numbers if n not in fixed and abs(n - right) <= question.tolerance * abs(right)], text
+            assert not [n for n in numbers if n not in fixed and abs(n - right) <= question.tolerance * abs(right)], (
+                text
+            )
 
 
 @pytest.mark.parametrize("key", BANK)
@@ -71,9 +73,12 @@ def test_two_spellings_agree(key):
     spellings = {
         "kWh": [f"{right} kWh", f"{right * 3.6} MJ", f"{right * 1000} Wh"],
         "money": [f"£{right:.4f}", f"{100 * right:.3f}p", f"{right:.4f}"],
-        "W": [f"{right} W", f"{right / 1000} kW"], "kW": [f"{right} kW", f"{right * 1000} W"],
-        "percent": [f"{right}%", f"{right} %", f"{right}"], "hour": [f"{right} h", f"{right * 60} min"],
-        "degC": [f"{right} C", f"{right} °C", f"{right * 1.8 + 32} F"], "Pa": [f"{right} Pa", f"{right / 100} hPa"],
+        "W": [f"{right} W", f"{right / 1000} kW"],
+        "kW": [f"{right} kW", f"{right * 1000} W"],
+        "percent": [f"{right}%", f"{right} %", f"{right}"],
+        "hour": [f"{right} h", f"{right * 60} min"],
+        "degC": [f"{right} C", f"{right} °C", f"{right * 1.8 + 32} F"],
+        "Pa": [f"{right} Pa", f"{right / 100} hPa"],
     }.get(question.unit, [f"{right}"])
     for spelling in spellings:
         assert marking.mark(question, spelling, question.given).outcome == marking.RIGHT, spelling
@@ -81,9 +86,36 @@ def test_two_spellings_agree(key):
 
 def test_printed_answers_of_the_lessons():
     """Worked by hand, each from the numbers printed in its question."""
-    by_hand = {"1.1": 3 * 8, "1.2": 6.72, "1.3": 245.28, "2.1": 69.78, "2.3": 15.3516, "5.1": 750, "6.1": 62.4, "6.2": 81.9,
-               "7.1": 1.275, "7.2": 49.0, "8.2": 16.75, "9.1": 52, "9.2": 8, "10.1": 55.82, "11.2": 7.5, "12.1": 7.44,
-               "12.2": 27.78, "12.3": 116.4, "12.4": 42.66, "13.1": 172, "13.2": 26, "13.3": 38, "14.1": 48.33,
-               "14.2": 174, "14.3": 51.09, "14.3b": 48.33, "14.4": 56.10, "15.1": 1.2, "15.2": 228.49}
+    by_hand = {
+        "1.1": 3 * 8,
+        "1.2": 6.72,
+        "1.3": 245.28,
+        "2.1": 69.78,
+        "2.3": 15.3516,
+        "5.1": 750,
+        "6.1": 62.4,
+        "6.2": 81.9,
+        "7.1": 1.275,
+        "7.2": 49.0,
+        "8.2": 16.75,
+        "9.1": 52,
+        "9.2": 8,
+        "10.1": 55.82,
+        "11.2": 7.5,
+        "12.1": 7.44,
+        "12.2": 27.78,
+        "12.3": 116.4,
+        "12.4": 42.66,
+        "13.1": 172,
+        "13.2": 26,
+        "13.3": 38,
+        "14.1": 48.33,
+        "14.2": 174,
+        "14.3": 51.09,
+        "14.3b": 48.33,
+        "14.4": 56.10,
+        "15.1": 1.2,
+        "15.2": 228.49,
+    }
     for key, value in by_hand.items():
         assert BANK[key].right(**BANK[key].given) == pytest.approx(value, rel=1e-3)

@@ -3,41 +3,57 @@
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from pondheat import written
+from pondheat.core import value_parsers
+from pondheat.core.ranges import OutOfRange
+from pondheat.core.units import Unreadable
 from pondheat.money import civil_time
 from pondheat.money.tariffs import hours_in_day, hours_in_window
-from pondheat.ranges import OutOfRange
-from pondheat.units import Unreadable
 
-ZONES = ["Europe/London", "Asia/Kolkata", "Asia/Kathmandu", "Australia/Adelaide", "Australia/Lord_Howe",
-         "America/St_Johns", "America/New_York", "America/Havana", "Pacific/Apia"]
+ZONES = [
+    "Europe/London",
+    "Asia/Kolkata",
+    "Asia/Kathmandu",
+    "Australia/Adelaide",
+    "Australia/Lord_Howe",
+    "America/St_Johns",
+    "America/New_York",
+    "America/Havana",
+    "Pacific/Apia",
+]
 
 
-@pytest.mark.parametrize("timezone, date, hours", [
-    ("Europe/London", "2025-03-30", 23.0),
-    ("Europe/London", "2025-10-26", 25.0),
-    ("America/New_York", "2025-11-02", 25.0),
-    ("Australia/Lord_Howe", "2025-04-06", 24.5),    # 02:00 back to 01:30
-    ("Australia/Lord_Howe", "2025-10-05", 23.5),    # 02:00 on to 02:30
-    ("America/Havana", "2025-11-02", 25.0),         # 01:00 back to 00:00: midnight comes twice
-    ("America/Havana", "2025-03-09", 23.0),         # 00:00 on to 01:00: midnight does not come at all
-    ("Pacific/Apia", "2011-12-30", 0.0),            # Samoa went west of the date line and had no such day
-    ("Asia/Kathmandu", "2025-06-21", 24.0),
-])
+@pytest.mark.parametrize(
+    "timezone, date, hours",
+    [
+        ("Europe/London", "2025-03-30", 23.0),
+        ("Europe/London", "2025-10-26", 25.0),
+        ("America/New_York", "2025-11-02", 25.0),
+        ("Australia/Lord_Howe", "2025-04-06", 24.5),  # 02:00 back to 01:30
+        ("Australia/Lord_Howe", "2025-10-05", 23.5),  # 02:00 on to 02:30
+        ("America/Havana", "2025-11-02", 25.0),  # 01:00 back to 00:00: midnight comes twice
+        ("America/Havana", "2025-03-09", 23.0),  # 00:00 on to 01:00: midnight does not come at all
+        ("Pacific/Apia", "2011-12-30", 0.0),  # Samoa went west of the date line and had no such day
+        ("Asia/Kathmandu", "2025-06-21", 24.0),
+    ],
+)
 def test_hours_in_a_day(timezone, date, hours):
     assert hours_in_day(timezone, date) == hours
 
 
-@pytest.mark.parametrize("timezone, year, start, end, hours", [
-    ("Europe/London", 2024, "00:30", "07:30", 366 * 7.0),
-    ("America/New_York", 2025, "23:00", "07:00", 365 * 8.0),    # across midnight, both pieces of each day
-    ("Asia/Kolkata", 2025, "00:15", "00:45", 365 * 0.5),
-    ("Australia/Lord_Howe", 2025, "01:45", "02:15", 365 * 0.5),     # cut by both changes, each by 15 minutes
-    ("Europe/London", 2025, "00:00", "24:00", 8760.0),
-    ("Europe/London", 2025, "01:15", "01:45", 365 * 0.5),     # twice in October, not at all in March
-])
+@pytest.mark.parametrize(
+    "timezone, year, start, end, hours",
+    [
+        ("Europe/London", 2024, "00:30", "07:30", 366 * 7.0),
+        ("America/New_York", 2025, "23:00", "07:00", 365 * 8.0),  # across midnight, both pieces of each day
+        ("Asia/Kolkata", 2025, "00:15", "00:45", 365 * 0.5),
+        ("Australia/Lord_Howe", 2025, "01:45", "02:15", 365 * 0.5),  # cut by both changes, each by 15 minutes
+        ("Europe/London", 2025, "00:00", "24:00", 8760.0),
+        ("Europe/London", 2025, "01:15", "01:45", 365 * 0.5),  # twice in October, not at all in March
+    ],
+)
 def test_hours_in_a_window_over_a_year(timezone, year, start, end, hours):
     assert hours_in_window(timezone, year, start, end) == hours
 
@@ -66,13 +82,13 @@ def test_a_window_and_its_complement_make_the_year(timezone, start, end):
 @settings(max_examples=200, deadline=None)
 def test_local_seconds_agree_with_pandas(timezone, instant):
     at = pd.Timestamp(instant, unit="s", tz="UTC").tz_convert(timezone).tz_localize(None)
-    assert civil_time.local_seconds(np.array([instant]), written.time_zone(timezone))[0] == at.timestamp()
+    assert civil_time.local_seconds(np.array([instant]), value_parsers.time_zone(timezone))[0] == at.timestamp()
 
 
 def test_pieces_are_cut_where_clocks_change():
     # Lord Howe, 6 April 2025: 15:00 UTC on the 5th is 02:00 there, and the clock goes back to 01:30.
     begin = int(pd.Timestamp("2025-04-05 14:00", tz="UTC").timestamp())
-    starts, local = civil_time.pieces(written.time_zone("Australia/Lord_Howe"), begin, begin + 2 * 3600, [])
+    starts, local = civil_time.pieces(value_parsers.time_zone("Australia/Lord_Howe"), begin, begin + 2 * 3600, [])
     assert list(starts - begin) == [0, 3600]
     assert [str(np.datetime64(int(second), "s"))[11:16] for second in local] == ["01:00", "01:30"]
 

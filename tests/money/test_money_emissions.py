@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from pondheat import sources
+from pondheat.core import sources
 from pondheat.money.emissions import INVENTED_GRID_MIX, emissions
 
 

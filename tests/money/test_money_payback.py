@@ -4,23 +4,27 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, strategies as st
+from hypothesis import given
+from hypothesis import strategies as st
 
+from pondheat.core.ranges import OutOfRange
 from pondheat.money import payback
-from pondheat.ranges import OutOfRange
 
 
-@pytest.mark.parametrize("function, arguments, value, places", [
-    # Standard compound-interest definitions, recomputed by hand and with numpy-financial 1.0.0, as printed.
-    (payback.present_worth_factor, {"discount_rate": 0.35, "years": 10}, 2.715, 3),
-    (payback.present_worth_factor, {"discount_rate": 0.0025, "years": 12}, 11.8073, 4),
-    (payback.present_value_of_one, {"discount_rate": 0.07, "years": 6}, 0.6663, 4),
-    (payback.yearly_cost_of_owning, {"price": 1, "years": 5, "discount_rate": 0.35}, 0.4505, 4),
-    (payback.discounted_payback, {"price": 90, "yearly_saving": 20, "discount_rate": 0.04}, 5.060, 3),
-    (payback.net_present_value, {"price": 90, "yearly_saving": 20, "years": 8, "discount_rate": 0.04}, 44.65, 2),
-    # numpy's financial doctests, in a public repository.
-    (payback.present_value, {"yearly_saving": 12000, "years": 20, "discount_rate": 0.07}, 127128.17, 2),
-])
+@pytest.mark.parametrize(
+    "function, arguments, value, places",
+    [
+        # Standard compound-interest definitions, recomputed by hand and with numpy-financial 1.0.0, as printed.
+        (payback.present_worth_factor, {"discount_rate": 0.35, "years": 10}, 2.715, 3),
+        (payback.present_worth_factor, {"discount_rate": 0.0025, "years": 12}, 11.8073, 4),
+        (payback.present_value_of_one, {"discount_rate": 0.07, "years": 6}, 0.6663, 4),
+        (payback.yearly_cost_of_owning, {"price": 1, "years": 5, "discount_rate": 0.35}, 0.4505, 4),
+        (payback.discounted_payback, {"price": 90, "yearly_saving": 20, "discount_rate": 0.04}, 5.060, 3),
+        (payback.net_present_value, {"price": 90, "yearly_saving": 20, "years": 8, "discount_rate": 0.04}, 44.65, 2),
+        # numpy's financial doctests, in a public repository.
+        (payback.present_value, {"yearly_saving": 12000, "years": 20, "discount_rate": 0.07}, 127128.17, 2),
+    ],
+)
 def test_printed_values(function, arguments, value, places):
     assert round(function(**arguments), places) == value
 
@@ -75,7 +79,7 @@ def test_a_real_rate_and_the_rise_make_the_nominal_rate(nominal, inflation):
 
 def test_never_is_infinite():
     assert payback.simple_payback(100, 0) == payback.simple_payback(100, -1) == math.inf
-    assert payback.discounted_payback(100, 5, 0.05) == math.inf     # the saving just pays the interest
+    assert payback.discounted_payback(100, 5, 0.05) == math.inf  # the saving just pays the interest
     assert payback.discounted_payback(100, 5.01, 0.05) < math.inf
     assert payback.discounted_payback(100, -5, 0.05) == payback.discounted_payback(100, -5, -0.1) == math.inf
 
@@ -109,11 +113,21 @@ def test_refusals():
         payback.in_words(math.nan)
 
 
-@pytest.mark.parametrize("years, words", [
-    (0.83, "in the first winter"), (1.0, "in the first winter"), (1.2, "in the second winter"),
-    (2.0000000001, "in the second winter"), (11.5, "in the twelfth winter"), (20.5, "in the 21st winter"),
-    (12.0, "in the twelfth winter"), (21.2, "in the 22nd winter"), (110.5, "in the 111th winter"),
-    (math.inf, "never"), (0.0, "at once"),
-])
+@pytest.mark.parametrize(
+    "years, words",
+    [
+        (0.83, "in the first winter"),
+        (1.0, "in the first winter"),
+        (1.2, "in the second winter"),
+        (2.0000000001, "in the second winter"),
+        (11.5, "in the twelfth winter"),
+        (20.5, "in the 21st winter"),
+        (12.0, "in the twelfth winter"),
+        (21.2, "in the 22nd winter"),
+        (110.5, "in the 111th winter"),
+        (math.inf, "never"),
+        (0.0, "at once"),
+    ],
+)
 def test_in_words(years, words):
     assert payback.in_words(years) == words

@@ -3,13 +3,14 @@
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from pondheat.core.ranges import OutOfRange
+from pondheat.core.units import Unreadable
 from pondheat.money.running_cost import running_cost, saving
 from pondheat.money.tariffs import Tariff
 from pondheat.money.windows import Window
-from pondheat.ranges import OutOfRange
-from pondheat.units import Unreadable
 
 NIGHT = (Window("night", 0.12, "00:30", "07:30"),)
 TARIFF = Tariff("night", NIGHT, otherwise=0.30, standing_charge=0.50, tax_rate=0.05)
@@ -40,7 +41,7 @@ def test_tax_on_top_and_rounding():
     rounded = running_cost(hourly(np.ones(24)), Tariff("r", NIGHT, 0.30, 0.50, 0.05, False, rounding="hundredth"))
     assert rounded.total == pytest.approx(6.76, abs=1e-12) and rounded.energy_money == cost.energy_money
     assert "The total is rounded once, to whole p." in rounded.notes
-    half = running_cost(hourly([0.5]), Tariff("r", otherwise=0.25, rounding="hundredth"))    # 0.125, half goes up
+    half = running_cost(hourly([0.5]), Tariff("r", otherwise=0.25, rounding="hundredth"))  # 0.125, half goes up
     assert half.total == pytest.approx(0.13, abs=1e-12)
 
 
@@ -50,14 +51,17 @@ def test_two_rates_of_the_lesson():
     assert cost.total == pytest.approx(7.20)
 
 
-@pytest.mark.parametrize("start, timezone, periods, days", [
-    ("2025-03-30", "Europe/London", 23, 1),       # a day of 23 hours
-    ("2025-10-26", "Europe/London", 25, 1),
-    ("2025-10-01", "Europe/London", 212 * 24, 212),     # to 1 May: a day of 25 hours, one of 23
-    ("2025-10-01 18:00", "Europe/London", 7 * 24, 7),
-    ("2025-10-01 18:00", "Asia/Kathmandu", 5, 0),
-    ("2025-10-01", "Asia/Kolkata", 23, 1),
-])
+@pytest.mark.parametrize(
+    "start, timezone, periods, days",
+    [
+        ("2025-03-30", "Europe/London", 23, 1),  # a day of 23 hours
+        ("2025-10-26", "Europe/London", 25, 1),
+        ("2025-10-01", "Europe/London", 212 * 24, 212),  # to 1 May: a day of 25 hours, one of 23
+        ("2025-10-01 18:00", "Europe/London", 7 * 24, 7),
+        ("2025-10-01 18:00", "Asia/Kathmandu", 5, 0),
+        ("2025-10-01", "Asia/Kolkata", 23, 1),
+    ],
+)
 def test_days_of_standing_charge(start, timezone, periods, days):
     cost = running_cost(hourly(np.zeros(periods), start, timezone), TARIFF)
     assert cost.standing_charge == pytest.approx(0.50 * days) and f"Standing charge for {days} days." in cost.notes
@@ -71,9 +75,12 @@ def test_months_are_local():
     assert cost.by_month["kwh"].tolist() == [31 * 24 + 1, 24]
 
 
-@given(st.lists(st.floats(0, 20), min_size=1, max_size=72), st.floats(0, 50),
-       st.sampled_from(["Europe/London", "Asia/Kathmandu", "Australia/Lord_Howe", "America/St_Johns"]),
-       st.sampled_from(["2025-10-04", "2025-10-25", "2025-12-31"]))
+@given(
+    st.lists(st.floats(0, 20), min_size=1, max_size=72),
+    st.floats(0, 50),
+    st.sampled_from(["Europe/London", "Asia/Kathmandu", "Australia/Lord_Howe", "America/St_Johns"]),
+    st.sampled_from(["2025-10-04", "2025-10-25", "2025-12-31"]),
+)
 @settings(max_examples=60, deadline=None)
 def test_cost_is_linear_in_energy_and_its_parts_add_up(kwh, factor, timezone, start):
     one = running_cost(hourly(kwh, start, timezone), TAXED)
@@ -146,15 +153,18 @@ def test_a_saving_between_unlike_spans_is_refused():
         saving(running_cost(hourly(np.ones(24)), TARIFF), running_cost(hourly(np.ones(24)), TAXED))
 
 
-@pytest.mark.parametrize("kwh, arguments, sentence", [
-    (hourly([1, np.nan]), {}, "no number for the hour from 2025-10-01 01:00"),
-    (hourly([]), {}, "holds no hours"),
-    (hourly([1, -1]), {}, "export_rate"),
-    (hourly([1, 1]).iloc[::-1], {}, "before the one ahead of it has ended"),
-    (hourly([1, 1]), {"gas_kwh": hourly([1, 1])}, "gas_rate"),
-    (hourly([1, 1]), {"gas_kwh": hourly([1, 1], "2025-10-02"), "gas_rate": 0.07}, "same hours"),
-    (hourly([1, 1]), {"gas_kwh": hourly([1, np.inf]), "gas_rate": 0.07}, "gas_kwh: there is no number"),
-])
+@pytest.mark.parametrize(
+    "kwh, arguments, sentence",
+    [
+        (hourly([1, np.nan]), {}, "no number for the hour from 2025-10-01 01:00"),
+        (hourly([]), {}, "holds no hours"),
+        (hourly([1, -1]), {}, "export_rate"),
+        (hourly([1, 1]).iloc[::-1], {}, "before the one ahead of it has ended"),
+        (hourly([1, 1]), {"gas_kwh": hourly([1, 1])}, "gas_rate"),
+        (hourly([1, 1]), {"gas_kwh": hourly([1, 1], "2025-10-02"), "gas_rate": 0.07}, "same hours"),
+        (hourly([1, 1]), {"gas_kwh": hourly([1, np.inf]), "gas_rate": 0.07}, "gas_kwh: there is no number"),
+    ],
+)
 def test_what_cannot_be_priced(kwh, arguments, sentence):
     with pytest.raises(OutOfRange, match=sentence):
         running_cost(kwh, TARIFF, **arguments)

@@ -1,17 +1,17 @@
 """Tariffs as people write them, and every fault told in one go."""
 
 import tomllib
-from pathlib import Path
 
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from pondheat import units
-from pondheat import written
+from pondheat.core import units, value_parsers
+from pondheat.core.places import DATA
+from pondheat.core.units import CURRENCIES, GBP, Unreadable
 from pondheat.money import tariffs
-from pondheat.units import CURRENCIES, GBP, Unreadable
 
-DATA = Path(__file__).parents[2] / "data" / "tariffs"
+TARIFFS = DATA / "tariffs"
 
 
 def read(text, currency=GBP, folder=None):
@@ -19,12 +19,12 @@ def read(text, currency=GBP, folder=None):
 
 
 def test_the_shipped_tariffs():
-    flat, faults = tariffs.read(DATA / "invented_flat.toml", GBP)
+    flat, faults = tariffs.read(TARIFFS / "invented_flat.toml", GBP)
     assert not faults and flat.rate_names == ("all hours",) and flat.otherwise == 0.25
-    night, faults = tariffs.read(DATA / "invented_night_hours.toml", GBP)
+    night, faults = tariffs.read(TARIFFS / "invented_night_hours.toml", GBP)
     assert not faults and night.rate_names == ("night", "other hours")
     assert (night.windows[0].start, night.windows[0].end, night.standing_charge) == ("00:30", "07:30", 0.5)
-    for path in DATA.glob("*.toml"):
+    for path in TARIFFS.glob("*.toml"):
         assert "invented" in path.name and "(invented)" in tariffs.read(path, GBP)[0].name
 
 
@@ -65,7 +65,7 @@ def test_all_faults_are_told_in_one_go():
         "currency": "EUR",
         "window[1].rate": "Did you mean “12 p/kWh”",
         "window[1].strat": "Did you mean “start”",
-        "window[1].start": "write start = \"00:30\"",
+        "window[1].start": 'write start = "00:30"',
         "window[1].end": "Did you mean “01:00”",
         "window[1].days": "“Caturday” is no day",
         "window[1].from": "“13-40” is not a date",
@@ -76,21 +76,34 @@ def test_all_faults_are_told_in_one_go():
     assert set(told) == set(expected)
 
 
-@pytest.mark.parametrize("text, key, piece", [
-    ("", "otherwise", "No rate is given at all"),
-    ("rate = '28 p/kWh'\notherwise = '30 p/kWh'", "rate", "the same thing"),
-    ("rate = '28 p/kWh'\ntax = '5 %'", "tax_included", "true or false"),
-    ("rate = '28 p/kWh'\ntax = '5 %'\ntax_included = 'yes'", "tax_included", "not 'yes'"),
-    ("rate = '28 p/kWh'\nwindow = [3]", "window[1]", "[[tariff.window]]"),
-    ("rate = '28 p/kWh'\n[[window]]\nname='n'\nrate='9 p/kWh'\nstart='01:00'\nend='02:00'\nfrom='10-01'",
-     "window[1].from", "needs the other one too"),
-    ("rate = '28 p/kWh'\n[[window]]\nname='gas'\nrate='9 p/kWh'\nstart='01:00'\nend='02:00'", "window[1].name",
-     "choose another name"),
-    ("[[window]]\nrate='9 p/kWh'\nstart='01:00'\nend='02:00'", "otherwise", "from 00:00 to 01:00 every day"),
-    ("rate = '28 p/kWh'\n[[window]]\nrate='9 p/kWh'\nstart='01:00'\nend='02:00'\n"
-     "[[window]]\nrate='8 p/kWh'\nstart='01:30'\nend='03:00'", "window[2]", "both hold at 01:30"),
-    ("prices = 'nowhere.csv'", "prices", "could not be read"),
-])
+@pytest.mark.parametrize(
+    "text, key, piece",
+    [
+        ("", "otherwise", "No rate is given at all"),
+        ("rate = '28 p/kWh'\notherwise = '30 p/kWh'", "rate", "the same thing"),
+        ("rate = '28 p/kWh'\ntax = '5 %'", "tax_included", "true or false"),
+        ("rate = '28 p/kWh'\ntax = '5 %'\ntax_included = 'yes'", "tax_included", "not 'yes'"),
+        ("rate = '28 p/kWh'\nwindow = [3]", "window[1]", "[[tariff.window]]"),
+        (
+            "rate = '28 p/kWh'\n[[window]]\nname='n'\nrate='9 p/kWh'\nstart='01:00'\nend='02:00'\nfrom='10-01'",
+            "window[1].from",
+            "needs the other one too",
+        ),
+        (
+            "rate = '28 p/kWh'\n[[window]]\nname='gas'\nrate='9 p/kWh'\nstart='01:00'\nend='02:00'",
+            "window[1].name",
+            "choose another name",
+        ),
+        ("[[window]]\nrate='9 p/kWh'\nstart='01:00'\nend='02:00'", "otherwise", "from 00:00 to 01:00 every day"),
+        (
+            "rate = '28 p/kWh'\n[[window]]\nrate='9 p/kWh'\nstart='01:00'\nend='02:00'\n"
+            "[[window]]\nrate='8 p/kWh'\nstart='01:30'\nend='03:00'",
+            "window[2]",
+            "both hold at 01:30",
+        ),
+        ("prices = 'nowhere.csv'", "prices", "could not be read"),
+    ],
+)
 def test_single_faults(text, key, piece):
     made, faults = read(text)
     assert made is None and [path for path, _ in faults] == [key]
@@ -127,8 +140,8 @@ def test_toml_times_and_dates_and_one_window_as_a_table():
     assert not faults
     window = made.windows[0]
     assert (window.name, window.rate, window.start, window.end) == ("window 1", 0.12, "00:30", "07:30")
-    assert sorted(written.weekdays(window.days)) == [0, 1, 2, 3] and window.date_from == "2025-10-01"
-    assert made.standing_charge == pytest.approx(16 / 30.4375, abs=1e-9)    # a month is a twelfth of 365.25 days
+    assert sorted(value_parsers.weekdays(window.days)) == [0, 1, 2, 3] and window.date_from == "2025-10-01"
+    assert made.standing_charge == pytest.approx(16 / 30.4375, abs=1e-9)  # a month is a twelfth of 365.25 days
 
 
 @pytest.mark.parametrize("code, written_rate", [("GBP", "28 p/kWh"), ("EUR", "28 c/kWh"), ("USD", "28 ¢/kWh")])
@@ -151,13 +164,35 @@ def test_files_that_cannot_be_read(tmp_path):
     assert tariffs.read(bare, GBP)[0].otherwise == 0.28
 
 
-@given(st.dictionaries(
-    st.sampled_from(tariffs.KEYS + ("wat",)),
-    st.one_of(st.none(), st.booleans(), st.floats(), st.text(max_size=12), st.dates(), st.times(),
-              st.lists(st.dictionaries(st.sampled_from(("name", "rate", "start", "end", "days", "from", "to", "x")),
-                                       st.one_of(st.booleans(), st.floats(), st.text(max_size=8), st.dates(),
-                                                 st.lists(st.integers(), max_size=2), st.just("01:00"),
-                                                 st.just("9 p/kWh"))), max_size=2)), max_size=5))
+@given(
+    st.dictionaries(
+        st.sampled_from(tariffs.KEYS + ("wat",)),
+        st.one_of(
+            st.none(),
+            st.booleans(),
+            st.floats(),
+            st.text(max_size=12),
+            st.dates(),
+            st.times(),
+            st.lists(
+                st.dictionaries(
+                    st.sampled_from(("name", "rate", "start", "end", "days", "from", "to", "x")),
+                    st.one_of(
+                        st.booleans(),
+                        st.floats(),
+                        st.text(max_size=8),
+                        st.dates(),
+                        st.lists(st.integers(), max_size=2),
+                        st.just("01:00"),
+                        st.just("9 p/kWh"),
+                    ),
+                ),
+                max_size=2,
+            ),
+        ),
+        max_size=5,
+    )
+)
 @settings(max_examples=300, deadline=None)
 def test_whatever_is_written_is_answered_by_sentences(table):
     made, faults = tariffs.from_table(table, GBP)
@@ -167,7 +202,7 @@ def test_whatever_is_written_is_answered_by_sentences(table):
 
 @given(st.integers(0, 1440))
 def test_clock_times_round_trip(minutes):
-    assert written.clock_minutes(f"{minutes // 60:02d}:{minutes % 60:02d}") == minutes
+    assert value_parsers.clock_minutes(f"{minutes // 60:02d}:{minutes % 60:02d}") == minutes
 
 
 def price_file(folder, text):
@@ -178,29 +213,36 @@ def price_file(folder, text):
 
 def test_a_price_file_with_zones_and_unit(tmp_path):
     # Summer time ends on 26 October 2025 at 01:00 UTC; the same moments written in two zones.
-    made, faults = price_file(tmp_path, "time,price [p/kWh],note\n2025-10-26T01:30+01:00,10,a\n"
-                                        "2025-10-26 01:00+00:00,20,b\n\n2025-10-26T01:30Z,-3,c\n")
+    made, faults = price_file(
+        tmp_path,
+        "time,price [p/kWh],note\n2025-10-26T01:30+01:00,10,a\n2025-10-26 01:00+00:00,20,b\n\n2025-10-26T01:30Z,-3,c\n",
+    )
     assert not faults
     assert made.price_series.step == 1800 and made.price_series.prices == pytest.approx([0.10, 0.20, -0.03])
 
 
-@pytest.mark.parametrize("text, piece", [
-    ("when,price\n2025-01-01T00:00Z,0.1\n", "the first line must name the columns"),
-    ("", "the first line must name the columns"),
-    ("time,price\n2025-01-01T00:00,0.1\n2025-01-01T00:30,0.1\n", "line 2: “2025-01-01T00:00” carries no zone"),
-    ("time,price\n2025-01-01T00:00Z,0.1\nyesterday,0.1\n", "line 3: “yesterday” is not a time"),
-    ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z\n", "line 3: a time and a price"),
-    ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z,dear\n", "line 3: “dear” is not a number"),
-    ("time,price\n2025-01-01T00:00Z,nan\n2025-01-01T00:30Z,0.1\n", "line 2: “nan” is not a price"),
-    ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z,0.1\n2025-01-01T02:00Z,0.1\n",
-     "no price for 2025-01-01 01:00 UTC, 2025-01-01 01:30 UTC."),
-    ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:00Z,0.2\n", "two prices are given for 2025-01-01 00:00 UTC"),
-    ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T02:00Z,0.2\n", "every 120 minutes"),
-    ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z,0.2\n2025-01-01T01:10Z,0.2\n", "between two steps"),
-    ("time,price\n2025-01-01T00:00Z,21\n2025-01-01T00:30Z,22\n", "name the column “price [p/kWh]”"),
-    ("time,price [p/kW]\n2025-01-01T00:00Z,21\n2025-01-01T00:30Z,22\n", "28 p/kWh"),
-    ("time,price\n2025-01-01T00:00Z,0.1\n", "at least two prices"),
-])
+@pytest.mark.parametrize(
+    "text, piece",
+    [
+        ("when,price\n2025-01-01T00:00Z,0.1\n", "the first line must name the columns"),
+        ("", "the first line must name the columns"),
+        ("time,price\n2025-01-01T00:00,0.1\n2025-01-01T00:30,0.1\n", "line 2: “2025-01-01T00:00” carries no zone"),
+        ("time,price\n2025-01-01T00:00Z,0.1\nyesterday,0.1\n", "line 3: “yesterday” is not a time"),
+        ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z\n", "line 3: a time and a price"),
+        ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z,dear\n", "line 3: “dear” is not a number"),
+        ("time,price\n2025-01-01T00:00Z,nan\n2025-01-01T00:30Z,0.1\n", "line 2: “nan” is not a price"),
+        (
+            "time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z,0.1\n2025-01-01T02:00Z,0.1\n",
+            "no price for 2025-01-01 01:00 UTC, 2025-01-01 01:30 UTC.",
+        ),
+        ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:00Z,0.2\n", "two prices are given for 2025-01-01 00:00 UTC"),
+        ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T02:00Z,0.2\n", "every 120 minutes"),
+        ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z,0.2\n2025-01-01T01:10Z,0.2\n", "between two steps"),
+        ("time,price\n2025-01-01T00:00Z,21\n2025-01-01T00:30Z,22\n", "name the column “price [p/kWh]”"),
+        ("time,price [p/kW]\n2025-01-01T00:00Z,21\n2025-01-01T00:30Z,22\n", "28 p/kWh"),
+        ("time,price\n2025-01-01T00:00Z,0.1\n", "at least two prices"),
+    ],
+)
 def test_price_files_that_are_refused(tmp_path, text, piece):
     made, faults = price_file(tmp_path, text)
     assert made is None and len(faults) == 1 and faults[0][0] == "prices"
@@ -219,6 +261,6 @@ def test_a_clock_time_with_seconds_is_refused():
 
 
 def test_a_rate_direct_from_text():
-    assert written.rate("28p a kWh", GBP) == 0.28
+    assert value_parsers.rate("28p a kWh", GBP) == 0.28
     with pytest.raises(Unreadable):
-        written.rate(True, units.GBP)
+        value_parsers.rate(True, units.GBP)

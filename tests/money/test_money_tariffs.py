@@ -5,12 +5,13 @@ import itertools
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from pondheat.core.units import Unreadable
 from pondheat.money.price_series import PriceSeries
 from pondheat.money.tariffs import Contradiction, Tariff, energy_cost, energy_of_power
 from pondheat.money.windows import Window
-from pondheat.units import Unreadable
 
 NIGHT = Tariff("night", (Window("night", 0.12, "00:30", "07:30"),), otherwise=0.30)
 
@@ -39,33 +40,39 @@ def test_an_hour_is_split_where_the_window_begins_and_ends():
     assert (shares.sum(axis=1) == 1.0).all()
 
 
-@pytest.mark.parametrize("timezone, start_utc, share", [
-    ("Europe/London", "2025-07-15 23:00", 0.5),       # summer: 00:00 local
-    ("Asia/Kolkata", "2025-01-14 18:00", 0.0),        # 23:30–00:30 local
-    ("Asia/Kolkata", "2025-01-14 19:00", 1.0),        # 00:30–01:30 local
-    ("Asia/Kathmandu", "2025-01-14 18:00", 0.25),     # 23:45–00:45 local: 15 of 60 minutes
-    ("Asia/Kathmandu", "2025-01-15 01:00", 0.75),     # 06:45–07:45 local: 45 of 60 minutes
-    ("America/St_Johns", "2025-01-15 04:00", 1.0),    # 00:30 local
-    ("America/St_Johns", "2025-01-15 11:00", 0.0),    # 07:30 local
-    ("Australia/Adelaide", "2025-01-14 13:00", 0.0),  # summer, +10:30: 23:30–00:30 local
-    ("Australia/Adelaide", "2025-01-14 14:00", 1.0),  # 00:30 local
-])
+@pytest.mark.parametrize(
+    "timezone, start_utc, share",
+    [
+        ("Europe/London", "2025-07-15 23:00", 0.5),  # summer: 00:00 local
+        ("Asia/Kolkata", "2025-01-14 18:00", 0.0),  # 23:30–00:30 local
+        ("Asia/Kolkata", "2025-01-14 19:00", 1.0),  # 00:30–01:30 local
+        ("Asia/Kathmandu", "2025-01-14 18:00", 0.25),  # 23:45–00:45 local: 15 of 60 minutes
+        ("Asia/Kathmandu", "2025-01-15 01:00", 0.75),  # 06:45–07:45 local: 45 of 60 minutes
+        ("America/St_Johns", "2025-01-15 04:00", 1.0),  # 00:30 local
+        ("America/St_Johns", "2025-01-15 11:00", 0.0),  # 07:30 local
+        ("Australia/Adelaide", "2025-01-14 13:00", 0.0),  # summer, +10:30: 23:30–00:30 local
+        ("Australia/Adelaide", "2025-01-14 14:00", 1.0),  # 00:30 local
+    ],
+)
 def test_local_clock_time_in_other_zones(timezone, start_utc, share):
     assert night_share(start_utc, 1, timezone)[0] == share
 
 
-@pytest.mark.parametrize("timezone, begins_utc, length, cheap", [
-    ("Europe/London", "2025-03-30 00:00", 23, 6.0),         # 01:00–02:00 does not come
-    ("Europe/London", "2025-10-25 23:00", 25, 8.0),         # 01:00–02:00 comes twice
-    ("America/New_York", "2025-11-02 04:00", 25, 8.0),
-    ("Australia/Lord_Howe", "2025-04-05 13:00", 24.5, 7.5),     # 01:30–02:00 comes twice
-    ("Australia/Lord_Howe", "2025-10-04 13:30", 23.5, 6.5),     # 02:00–02:30 does not come
-])
+@pytest.mark.parametrize(
+    "timezone, begins_utc, length, cheap",
+    [
+        ("Europe/London", "2025-03-30 00:00", 23, 6.0),  # 01:00–02:00 does not come
+        ("Europe/London", "2025-10-25 23:00", 25, 8.0),  # 01:00–02:00 comes twice
+        ("America/New_York", "2025-11-02 04:00", 25, 8.0),
+        ("Australia/Lord_Howe", "2025-04-05 13:00", 24.5, 7.5),  # 01:30–02:00 comes twice
+        ("Australia/Lord_Howe", "2025-10-04 13:30", 23.5, 6.5),  # 02:00–02:30 does not come
+    ],
+)
 def test_days_on_which_clocks_change(timezone, begins_utc, length, cheap):
     half_hours = night_share(begins_utc, int(2 * length), timezone, 30)
     assert half_hours.sum() / 2 == cheap
     index = hours(begins_utc, int(2 * length), timezone, "30min")
-    assert len(set(index.date)) == 1    # the half hours are all of that one local day
+    assert len(set(index.date)) == 1  # the half hours are all of that one local day
 
 
 def test_a_clock_change_inside_an_interval_splits_it():
@@ -86,7 +93,7 @@ def test_a_register_on_standard_time_read_as_local_time():
     by_wall = NIGHT.rates(index)[1]["night"].to_numpy()
     by_register = NIGHT.rates(index.tz_convert("Etc/GMT"))[1]["night"].to_numpy()
     assert np.abs(by_wall - by_register).sum() == 420.0
-    assert by_wall.sum() == by_register.sum() == 365 * 7.0      # the year's totals show nothing of it
+    assert by_wall.sum() == by_register.sum() == 365 * 7.0  # the year's totals show nothing of it
 
 
 def test_days_and_dates_are_those_of_the_moment():
@@ -96,8 +103,9 @@ def test_days_and_dates_are_those_of_the_moment():
     index = hours("2025-01-03 00:00", 96, "UTC")
     share = tariff.rates(index)[1]["weekend"]
     held = share[share > 0].index
-    assert list(held.strftime("%a %H")) == ([f"Sat {h:02d}" for h in range(7)] + ["Sat 23"]
-                                            + [f"Sun {h:02d}" for h in range(7)] + ["Sun 23"])
+    assert list(held.strftime("%a %H")) == (
+        [f"Sat {h:02d}" for h in range(7)] + ["Sat 23"] + [f"Sun {h:02d}" for h in range(7)] + ["Sun 23"]
+    )
 
 
 def test_dates_across_new_year_and_of_one_year():
@@ -107,30 +115,43 @@ def test_dates_across_new_year_and_of_one_year():
     assert (str(days[0].date()), len(days[days < "2025-06"])) == ("2024-11-01", 30 + 31 + 31 + 28)
     # … and in the second winter again from 1 November; “02-29” in a year without it ends on the 28th.
     assert str(days[days > "2025-06"][0].date()) == "2025-11-01"
-    once = Tariff("once", (Window("w", 0.5, "00:00", "24:00", date_from="2025-02-01", date_to="2025-02-03"),),
-                  otherwise=0.3)
+    once = Tariff(
+        "once", (Window("w", 0.5, "00:00", "24:00", date_from="2025-02-01", date_to="2025-02-03"),), otherwise=0.3
+    )
     assert once.rates(index)[1]["w"].sum() == 3
     onward = Tariff("onward", (Window("w", 0.5, "00:00", "24:00", date_from="2026-02-01"),), otherwise=0.3)
     assert onward.rates(index)[1]["w"].sum() == sum(index >= "2026-02-01")
 
 
 def test_a_dated_window_goes_before_an_undated_one():
-    both = (Window("night", 0.12, "23:00", "07:00"),
-            Window("frost", 0.40, "05:00", "08:00", date_from="12-01", date_to="02-28"))
+    both = (
+        Window("night", 0.12, "23:00", "07:00"),
+        Window("frost", 0.40, "05:00", "08:00", date_from="12-01", date_to="02-28"),
+    )
     for order in itertools.permutations(both):
         tariff = Tariff("both", order, otherwise=0.30)
         assert tariff.rates(hours("2025-01-15 04:00", 5, "UTC"))[0] == pytest.approx([0.12, 0.40, 0.40, 0.40, 0.30])
         assert tariff.rates(hours("2025-07-15 04:00", 5, "UTC"))[0] == pytest.approx([0.12, 0.12, 0.12, 0.30, 0.30])
 
 
-@pytest.mark.parametrize("windows, sentence", [
-    ((Window("a", 0.1, "23:00", "07:00"), Window("b", 0.2, "06:30", "09:00")), "both hold at 06:30 every day"),
-    ((Window("a", 0.1, "00:00", "07:00", "weekdays"), Window("b", 0.2, "05:00", "09:00", ["Mon", "Sun"])),
-     "both hold at 05:00 on Mondays"),
-    ((Window("a", 0.1, "00:00", "07:00", date_from="12-01", date_to="01-31"),
-      Window("b", 0.2, "00:00", "07:00", date_from="01-31", date_to="03-01")), "both hold at 00:00 on 2000-01-31"),
-    ((Window("a", 0.1, "00:00", "07:00"), Window("a", 0.2, "08:00", "09:00")), "different rates are called “a”"),
-])
+@pytest.mark.parametrize(
+    "windows, sentence",
+    [
+        ((Window("a", 0.1, "23:00", "07:00"), Window("b", 0.2, "06:30", "09:00")), "both hold at 06:30 every day"),
+        (
+            (Window("a", 0.1, "00:00", "07:00", "weekdays"), Window("b", 0.2, "05:00", "09:00", ["Mon", "Sun"])),
+            "both hold at 05:00 on Mondays",
+        ),
+        (
+            (
+                Window("a", 0.1, "00:00", "07:00", date_from="12-01", date_to="01-31"),
+                Window("b", 0.2, "00:00", "07:00", date_from="01-31", date_to="03-01"),
+            ),
+            "both hold at 00:00 on 2000-01-31",
+        ),
+        ((Window("a", 0.1, "00:00", "07:00"), Window("a", 0.2, "08:00", "09:00")), "different rates are called “a”"),
+    ],
+)
 def test_contradictions_are_refused(windows, sentence):
     with pytest.raises(Contradiction, match=sentence):
         Tariff("contradiction", windows, otherwise=0.3)
@@ -142,12 +163,15 @@ def test_windows_that_only_touch_do_not_overlap():
     Tariff("one name", (Window("peak", 0.4, "07:00", "09:00"), Window("peak", 0.4, "16:00", "19:00")), otherwise=0.2)
 
 
-@pytest.mark.parametrize("windows, sentence", [
-    ((), "No rate is given at all"),
-    ((Window("a", 0.1, "23:00", "07:00"), Window("b", 0.2, "07:30", "23:00")), "from 07:00 to 07:30 every day"),
-    ((Window("a", 0.1, "00:00", "24:00", "weekdays"),), "from 00:00 to 24:00 on Saturdays, Sundays"),
-    ((Window("a", 0.1, "00:00", "00:00", date_from="2025-01-01"),), "from 00:00 to 24:00 on 2000-01-01"),
-])
+@pytest.mark.parametrize(
+    "windows, sentence",
+    [
+        ((), "No rate is given at all"),
+        ((Window("a", 0.1, "23:00", "07:00"), Window("b", 0.2, "07:30", "23:00")), "from 07:00 to 07:30 every day"),
+        ((Window("a", 0.1, "00:00", "24:00", "weekdays"),), "from 00:00 to 24:00 on Saturdays, Sundays"),
+        ((Window("a", 0.1, "00:00", "00:00", date_from="2025-01-01"),), "from 00:00 to 24:00 on 2000-01-01"),
+    ],
+)
 def test_gaps_without_another_rate_are_refused(windows, sentence):
     with pytest.raises(Contradiction, match=sentence):
         Tariff("gap", windows)
@@ -155,15 +179,19 @@ def test_gaps_without_another_rate_are_refused(windows, sentence):
         Tariff("mended", windows, otherwise=0.3)
 
 
-@given(st.lists(st.integers(0, 1439), min_size=2, max_size=6, unique=True),
-       st.sampled_from(["Europe/London", "Asia/Kathmandu", "Australia/Lord_Howe", "America/St_Johns"]),
-       st.integers(0, 8700))
+@given(
+    st.lists(st.integers(0, 1439), min_size=2, max_size=6, unique=True),
+    st.sampled_from(["Europe/London", "Asia/Kathmandu", "Australia/Lord_Howe", "America/St_Johns"]),
+    st.integers(0, 8700),
+)
 @settings(max_examples=60, deadline=None)
 def test_windows_that_part_the_day_share_every_hour_out(marks, timezone, begin):
     marks = sorted(marks)
     named = [f"{mark // 60:02d}:{mark % 60:02d}" for mark in marks]
-    windows = tuple(Window(f"w{n}", 0.1 * n, start, end)
-                    for n, (start, end) in enumerate(zip(named, named[1:] + named[:1], strict=True)))
+    windows = tuple(
+        Window(f"w{n}", 0.1 * n, start, end)
+        for n, (start, end) in enumerate(zip(named, named[1:] + named[:1], strict=True))
+    )
     tariff = Tariff("parted", windows)
     index = pd.date_range("2025-01-01", periods=48, freq="h", tz="UTC").tz_convert(timezone) + pd.Timedelta(hours=begin)
     rates, shares = tariff.rates(index)
@@ -198,8 +226,9 @@ def test_half_hourly_prices_are_averaged_over_the_hour():
 
 
 def test_windows_lie_over_half_hourly_prices():
-    tariff = Tariff("both", (Window("night", 0.05, "00:00", "00:45"),),
-                    price_series=series("2025-01-15T00:00Z", [0.10, 0.20, 0.40]))
+    tariff = Tariff(
+        "both", (Window("night", 0.05, "00:00", "00:45"),), price_series=series("2025-01-15T00:00Z", [0.10, 0.20, 0.40])
+    )
     # Night for 45 minutes, then 15 at 0.20.
     assert tariff.rates(hours("2025-01-15 00:00", 1, "UTC"))[0][0] == pytest.approx(0.0875, abs=1e-12)
 

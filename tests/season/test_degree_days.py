@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, strategies as st
+from hypothesis import given
+from hypothesis import strategies as st
 
-from pondheat.ranges import OutOfRange
+from pondheat.core.ranges import OutOfRange
 from pondheat.season.degree_days import degree_days, degree_days_from_extremes, degree_days_of_sine
 
 TEMP = st.floats(-30, 40)
@@ -29,10 +30,16 @@ def test_many_bases_at_once():
     assert degree_days([10, 20], [15, 25]).tolist() == [5, 20]
 
 
-@pytest.mark.parametrize("highest, lowest, expected", [
-    # Irish meteorological service, cases I to IV with base 15.5 °C; the second column of each is recomputed by hand
-    (22, 16, 0.0), (14, 6, 5.5), (21, 12, 0.875), (19.5, 11.5, 1.0),
-])
+@pytest.mark.parametrize(
+    "highest, lowest, expected",
+    [
+        # Irish meteorological service, cases I to IV with base 15.5 °C; the second column of each is recomputed by hand
+        (22, 16, 0.0),
+        (14, 6, 5.5),
+        (21, 12, 0.875),
+        (19.5, 11.5, 1.0),
+    ],
+)
 def test_from_extremes_the_four_cases(highest, lowest, expected):
     assert degree_days_from_extremes(highest, lowest, 15.5) == pytest.approx(expected, abs=1e-12)
 

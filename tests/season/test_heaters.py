@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pondheat.ranges import OutOfRange
+from pondheat.core.ranges import OutOfRange
 from pondheat.season.heaters import COP_FORMULAS, Heater, fade_between, heat_pump_cop, pump_power
 
 AIR = np.array([20.0, 15.0, 7.0, 0.0, -10.0, -10.1])
@@ -24,10 +24,12 @@ def test_a_heat_pump_fades():
     heater = Heater("heat pump", 6000, fade=fade)
     # 7 °C: 6000 − 8 × 160; −10 °C: 6000 − 25 × 160; below −10 it stands still
     assert heater.limit(AIR) == pytest.approx([6000, 6000, 4720, 3600, 2000, 0])
-    assert Heater("heat pump", 6000, fade=fade, backup=1000).limit(AIR) == pytest.approx([7000, 7000, 5720, 4600, 3000,
-                                                                                          1000])
-    assert Heater("heat pump", 6000, fade=0.1,
-                  lowest_air_temp=-30).limit(np.array([4.0])) == pytest.approx([0])  # never below 0
+    assert Heater("heat pump", 6000, fade=fade, backup=1000).limit(AIR) == pytest.approx(
+        [7000, 7000, 5720, 4600, 3000, 1000]
+    )
+    assert Heater("heat pump", 6000, fade=0.1, lowest_air_temp=-30).limit(np.array([4.0])) == pytest.approx(
+        [0]
+    )  # never below 0
     for warm, cold in (((6000, 0), (3600, 0)), ((0, 15), (0, 0))):
         with pytest.raises(OutOfRange, match="warmer point first"):
             fade_between(*warm, *cold)
@@ -74,12 +76,16 @@ def test_pump_power_by_hand():
     assert pump_power(10 / 3600, 2.0, 0.35) == pytest.approx(999.1 * 9.80665 * 10 / 3600 * 2 / 0.35, rel=1e-4)
 
 
-@pytest.mark.parametrize("given, sentence", [
-    ({"kind": "solar"}, "not a known kind of heater"), ({"power": -1}, "power"), ({"kind": "gas", "efficiency": 1.2},
-                                                                                  "efficiency"),
-    ({"kind": "resistance", "power": 3000, "backup": 100}, "belongs to a heat pump"),
-    ({"kind": "heat pump", "cop_formula": "mine"}, "not a known COP formula"),
-])
+@pytest.mark.parametrize(
+    "given, sentence",
+    [
+        ({"kind": "solar"}, "not a known kind of heater"),
+        ({"power": -1}, "power"),
+        ({"kind": "gas", "efficiency": 1.2}, "efficiency"),
+        ({"kind": "resistance", "power": 3000, "backup": 100}, "belongs to a heat pump"),
+        ({"kind": "heat pump", "cop_formula": "mine"}, "not a known COP formula"),
+    ],
+)
 def test_heaters_that_cannot_be(given, sentence):
     with pytest.raises(OutOfRange, match=sentence):
         Heater(**given)

@@ -35,8 +35,13 @@ def test_a_plain_night():
 def test_a_lid_by_day_and_one_day_and_night():
     index = hours("2025-01-10", 24)
     assert share(index, on=9 * 60, off=17 * 60).to_numpy().tolist() == [0.0] * 9 + [1.0] * 8 + [0.0] * 7
-    for plan in ({}, {"on": None, "off": 8 * 60}, {"on": 0, "off": 24 * 60}, {"on": 600, "off": 600},
-                 {"on": 24 * 60, "off": 0}):
+    for plan in (
+        {},
+        {"on": None, "off": 8 * 60},
+        {"on": 0, "off": 24 * 60},
+        {"on": 600, "off": 600},
+        {"on": 24 * 60, "off": 0},
+    ):
         assert (share(index, **plan) == 1.0).all(), plan
 
 
@@ -48,20 +53,27 @@ def test_half_hours_and_minutes():
     assert share(index, on=600, off=610).iloc[10] == pytest.approx(10 / 60)
 
 
-@pytest.mark.parametrize("date, plan, covered", [
-    # 30 March 2025: clocks jump from 01:00 to 02:00, the morning from 00:00 to 08:00 has 7 hours
-    ("2025-03-30", NIGHT, 13), ("2025-03-30", {"on": 90, "off": 480}, 6),  # 01:30 is not on the clock: on from 02:00
-    # 26 October 2025: 01:00 to 02:00 comes twice, so the same morning has 9
-    ("2025-10-26", NIGHT, 15), ("2025-10-26", {}, 25), ("2025-03-30", {}, 23),
-    # on at 01:30 and off at 02:00: half an hour of each of the two hours called one
-    ("2025-10-26", {"on": 90, "off": 120}, 1.0),
-])
+@pytest.mark.parametrize(
+    "date, plan, covered",
+    [
+        # 30 March 2025: clocks jump from 01:00 to 02:00, the morning from 00:00 to 08:00 has 7 hours
+        ("2025-03-30", NIGHT, 13),
+        ("2025-03-30", {"on": 90, "off": 480}, 6),  # 01:30 is not on the clock: on from 02:00
+        # 26 October 2025: 01:00 to 02:00 comes twice, so the same morning has 9
+        ("2025-10-26", NIGHT, 15),
+        ("2025-10-26", {}, 25),
+        ("2025-03-30", {}, 23),
+        # on at 01:30 and off at 02:00: half an hour of each of the two hours called one
+        ("2025-10-26", {"on": 90, "off": 120}, 1.0),
+    ],
+)
 def test_days_on_which_clocks_change(date, plan, covered):
     index = hours((pd.Timestamp(date) - pd.Timedelta(days=1)).strftime("%Y-%m-%d"), 96)
     series = share(index, **plan)
     assert day(series, date) == covered
     assert day(series, (pd.Timestamp(date) + pd.Timedelta(days=1)).strftime("%Y-%m-%d")) == (
-        24 if not plan else ((plan["off"] - plan["on"]) % 1440) / 60)
+        24 if not plan else ((plan["off"] - plan["on"]) % 1440) / 60
+    )
 
 
 @pytest.mark.parametrize("date", ["2025-03-29", "2025-03-30", "2025-03-31", "2025-10-25", "2025-10-26", "2025-10-27"])
@@ -83,7 +95,13 @@ def test_an_evening_of_every_year():
     series = share(index, **NIGHT, exceptions=((12, 24), dt.date(2025, 6, 1)))
     lacking = share(index, **NIGHT) - series
     assert lacking[lacking > 0].groupby(lacking[lacking > 0].index.strftime("%Y-%m-%d")).sum().to_dict() == {
-        "2024-12-24": 6, "2024-12-25": 8, "2025-06-01": 6, "2025-06-02": 8, "2025-12-24": 6, "2025-12-25": 8}
+        "2024-12-24": 6,
+        "2024-12-25": 8,
+        "2025-06-01": 6,
+        "2025-06-02": 8,
+        "2025-12-24": 6,
+        "2025-12-25": 8,
+    }
 
 
 def test_ranges_round_new_year():
@@ -112,11 +130,14 @@ def test_several_ranges_and_a_leap_day():
     assert series[series > 0].index.strftime("%m-%d %H").tolist() == ["02-29 10", "07-01 10", "07-02 10"]
 
 
-@pytest.mark.parametrize("zone, start", [
-    ("Asia/Kolkata", "2025-01-10 00:30"),       # hours of UTC in a zone half an hour off
-    ("Asia/Kathmandu", "2025-01-10 00:45"),
-    ("Australia/Lord_Howe", "2025-01-10 00:30"),  # summer time there is half an hour
-])
+@pytest.mark.parametrize(
+    "zone, start",
+    [
+        ("Asia/Kolkata", "2025-01-10 00:30"),  # hours of UTC in a zone half an hour off
+        ("Asia/Kathmandu", "2025-01-10 00:45"),
+        ("Australia/Lord_Howe", "2025-01-10 00:30"),  # summer time there is half an hour
+    ],
+)
 def test_zones_off_the_hour(zone, start):
     index = hours(start, 24 * 5, zone)
     assert set(index.minute) == {int(start[-2:])}
@@ -130,8 +151,10 @@ def test_zones_off_the_hour(zone, start):
 def test_the_hour_over_midnight_at_the_end_of_a_range():
     index = hours("2025-01-10 00:30", 72, "Asia/Kolkata")
     series = share(index, days=(((1, 11), (1, 11)),))
-    assert series[series > 0].to_dict() == {
-        stamp: 0.5 if stamp.hour == 23 else 1.0 for stamp in index[23:48]} | {index[23]: 0.5, index[47]: 0.5}
+    assert series[series > 0].to_dict() == {stamp: 0.5 if stamp.hour == 23 else 1.0 for stamp in index[23:48]} | {
+        index[23]: 0.5,
+        index[47]: 0.5,
+    }
 
 
 def test_a_cover_laid_on_just_after_midnight():

@@ -7,11 +7,11 @@ import pandas as pd
 import pytest
 from scipy.integrate import solve_ivp
 
+from pondheat.core.ranges import OutOfRange
 from pondheat.heat import covers, falling_water, surface, walls
 from pondheat.heat.balance import ROUTES, Air, Pond, Wall
 from pondheat.heat.covers import Cover
 from pondheat.heat.water import density, specific_heat
-from pondheat.ranges import OutOfRange
 from pondheat.season.heaters import Heater
 from pondheat.season.schedule import covered_share
 from pondheat.season.simulate import COLUMNS, air_of, ground_temperature, simulate, time_constant
@@ -24,8 +24,11 @@ CASES = {
     "1 m³ tank, covered at night": (Pond(1.0, 1.0, (Wall(5, 0.5),), cover=LID), 22.0, 3000.0),
     "1 m³ tank, 0.4 m shallow": (Pond(2.5, 1.0, (Wall(3, 0.5),)), 22.0, 6000.0),
     "1 m³ tank, heater too small": (Pond(1.0, 1.0, (Wall(5, 0.5),), cover=LID), 22.0, 300.0),
-    "20 m³ pond, covered at night": (Pond(15.0, 20.0, (Wall(24, 0.6, "ground"),), 0.002, 0.6, 2.0, 0.0005, cover=LID),
-                                     18.0, 12000.0),
+    "20 m³ pond, covered at night": (
+        Pond(15.0, 20.0, (Wall(24, 0.6, "ground"),), 0.002, 0.6, 2.0, 0.0005, cover=LID),
+        18.0,
+        12000.0,
+    ),
     "20 m³ pond, heater too small": (Pond(15.0, 20.0, (Wall(24, 0.6, "ground"),), cover=LID), 18.0, 2500.0),
 }
 
@@ -33,8 +36,15 @@ CASES = {
 def run(case, hours, **more):
     pond, set_point, power = CASES[case]
     covered = covered_share(hours.index, *NIGHT)
-    return simulate(pond, hours, air_of(hours, 10.0), set_point=set_point, heater=Heater(power=power), covered=covered,
-                    **{"start_temp": set_point, **more})
+    return simulate(
+        pond,
+        hours,
+        air_of(hours, 10.0),
+        set_point=set_point,
+        heater=Heater(power=power),
+        covered=covered,
+        **{"start_temp": set_point, **more},
+    )
 
 
 @pytest.mark.parametrize("case", CASES)
@@ -61,19 +71,34 @@ def reference(case, hours):
         sky = surface.sky_temperature(ta, rh, float(air.cloud_cover[i]))
 
         def loss(tw):
-            whole = sum(walls.wall_loss(w.area, w.u_value, tw, ta if w.against == "air" else float(air.ground_temp[i]))
-                        for w in pond.walls)
-            whole += falling_water.filter_loss(pond.filter_air_flow, pond.filter_effectiveness, pond.casing_u_value_area,
-                                               tw, ta, rh, p)
+            whole = sum(
+                walls.wall_loss(w.area, w.u_value, tw, ta if w.against == "air" else float(air.ground_temp[i]))
+                for w in pond.walls
+            )
+            whole += falling_water.filter_loss(
+                pond.filter_air_flow, pond.filter_effectiveness, pond.casing_u_value_area, tw, ta, rh, p
+            )
             whole += falling_water.air_side_limit(pond.aeration_air_flow, tw, ta, rh, p)
             if under < 1:
-                whole += (1 - under) * pond.surface_area * (
-                    surface.evaporation(tw, ta, rh, wind, pressure=p) + surface.convection(tw, ta, rh, wind, pressure=p)
-                    + surface.long_wave_loss(tw, ta, rh, float(air.cloud_cover[i])) - sun)
+                whole += (
+                    (1 - under)
+                    * pond.surface_area
+                    * (
+                        surface.evaporation(tw, ta, rh, wind, pressure=p)
+                        + surface.convection(tw, ta, rh, wind, pressure=p)
+                        + surface.long_wave_loss(tw, ta, rh, float(air.cloud_cover[i]))
+                        - sun
+                    )
+                )
             if under > 0:
-                whole += under * (pond.surface_area * (
-                    covers.sheet_loss(tw, ta, wind, sky, 1.0, pond.cover.u_value, pressure=p) - pond.cover.light * sun)
-                    + covers.leak_loss(pond.cover.gap_air_flow, tw, ta, rh, p))
+                whole += under * (
+                    pond.surface_area
+                    * (
+                        covers.sheet_loss(tw, ta, wind, sky, 1.0, pond.cover.u_value, pressure=p)
+                        - pond.cover.light * sun
+                    )
+                    + covers.leak_loss(pond.cover.gap_air_flow, tw, ta, rh, p)
+                )
             return whole
 
         left = 3600.0
@@ -88,8 +113,14 @@ def reference(case, hours):
             start = temp
             if temp == set_point:  # leave the set point first, else the event fires at once
                 event = None
-            solution = solve_ivp(lambda t, y: [(heat - loss(float(y[0]))) / capacity], (0, left), [start], rtol=1e-8,
-                                 atol=1e-10, events=event)
+            solution = solve_ivp(
+                lambda t, y: [(heat - loss(float(y[0]))) / capacity],
+                (0, left),
+                [start],
+                rtol=1e-8,
+                atol=1e-10,
+                events=event,
+            )
             energy += heat * solution.t[-1]
             left -= solution.t[-1]
             temp = set_point if solution.status == 1 else float(solution.y[0, -1])
@@ -100,7 +131,7 @@ def reference(case, hours):
 @pytest.mark.parametrize("case", CASES)
 def test_step_against_scipy(case, year):
     """Within 0.1 % of the energy and 0.05 K: a thermometer and a meter could not tell them apart."""
-    hours = pd.concat([year.iloc[24 * 140:24 * 148], year.iloc[24 * 240:24 * 248]])  # a week in January, one in May
+    hours = pd.concat([year.iloc[24 * 140 : 24 * 148], year.iloc[24 * 240 : 24 * 248]])  # a week in January, one in May
     temps, energy = reference(case, hours)
     frame = run(case, hours)
     assert frame.heater.sum() / 1000 == pytest.approx(energy, rel=1e-3)
@@ -109,9 +140,10 @@ def test_step_against_scipy(case, year):
 
 def test_cool_then_top_up_is_wrong(year):
     """The tempting scheme: let the water cool for an hour, then heat it back. It must lose more than 1 % here."""
-    hours = year.iloc[:24 * 60]
+    hours = year.iloc[: 24 * 60]
     pond, set_point, power = CASES["1 m³ tank, 0.4 m shallow"]
     from pondheat.heat.balance import prepare, total
+
     prepared = prepare(pond, air_of(hours, 10.0), 0.0)
     at, gain, topped = total(pond), prepared.solar_gain, 0.0
     temp = set_point
@@ -136,9 +168,18 @@ def test_columns_and_cover_switch(year):
 def test_a_cover_never_adds_loss_while_the_open_surface_loses(year):
     """Hour by hour at one and the same held temperature, sun left out: covered ≤ open wherever open loses heat."""
     from pondheat.heat.balance import losses, prepare
+
     air = air_of(year, 10.0)
-    cases = (("sheet", 5.6, 0.0), ("sheet", 1.2, 0.0), ("insulated lid", 0.5, 0.0), ("floating", 3.0, 0.0),
-             ("film", 3.0, 0.0), ("sheet", 1.2, 0.002), ("sheet", 1.2, 0.05), ("insulated lid", 0.5, 1.0))
+    cases = (
+        ("sheet", 5.6, 0.0),
+        ("sheet", 1.2, 0.0),
+        ("insulated lid", 0.5, 0.0),
+        ("floating", 3.0, 0.0),
+        ("film", 3.0, 0.0),
+        ("sheet", 1.2, 0.002),
+        ("sheet", 1.2, 0.05),
+        ("insulated lid", 0.5, 1.0),
+    )
     for kind, u, gap in cases:
         pond = Pond(10.0, 12.0, cover=Cover(kind, u_value=u, gap_air_flow=gap))
         for temp in (6.0, 14.0, 22.0):
@@ -153,7 +194,7 @@ def test_a_cover_never_adds_loss_while_the_open_surface_loses(year):
 
 
 def test_warmer_air_never_costs_more(year):
-    base = year.iloc[:24 * 90]
+    base = year.iloc[: 24 * 90]
     costs = []
     for shift in (-2.0, 0.0, 2.0, 4.0):
         hours = base.assign(air_temp=base.air_temp + shift)
@@ -168,8 +209,18 @@ def test_ice_is_heat_owed():
     """Still cold air: freezing gives off 334 kJ/kg, the water stays at 0 °C, and thawing takes the same heat back."""
     index = pd.date_range("2026-01-01", periods=24 * 24, freq="h", tz="UTC")
     cold = np.where(np.arange(len(index)) < 24 * 4, -8.0, 15.0)
-    hours = pd.DataFrame({"air_temp": cold, "rel_humidity": 0.8, "wind_speed": 2.0, "solar": 0.0, "cloud_cover": 1.0,
-                          "sky_long_wave": np.nan, "pressure": 101_325.0}, index=index)
+    hours = pd.DataFrame(
+        {
+            "air_temp": cold,
+            "rel_humidity": 0.8,
+            "wind_speed": 2.0,
+            "solar": 0.0,
+            "cloud_cover": 1.0,
+            "sky_long_wave": np.nan,
+            "pressure": 101_325.0,
+        },
+        index=index,
+    )
     pond = Pond(10.0, 4.0)
     frame = simulate(pond, hours, air_of(hours, 10.0, ground_temp=5.0), start_temp=2.0)
     assert frame.water_temp.min() == 0.0
@@ -186,8 +237,18 @@ def test_ice_is_heat_owed():
 def test_cooling_follows_the_logarithm():
     """Without surface terms (a walls-only tank in a room of its own) the cool-down is the textbook exponential."""
     index = pd.date_range("2026-01-01", periods=48, freq="h", tz="UTC")
-    hours = pd.DataFrame({"air_temp": 8.0, "rel_humidity": 0.8, "wind_speed": 0.0, "solar": 0.0, "cloud_cover": 1.0,
-                          "sky_long_wave": np.nan, "pressure": 101_325.0}, index=index)
+    hours = pd.DataFrame(
+        {
+            "air_temp": 8.0,
+            "rel_humidity": 0.8,
+            "wind_speed": 0.0,
+            "solar": 0.0,
+            "cloud_cover": 1.0,
+            "sky_long_wave": np.nan,
+            "pressure": 101_325.0,
+        },
+        index=index,
+    )
     pond = Pond(0.05, 12.0, (Wall(500.0, 0.5),), evaporation="vdi_2089", emissivity=0.0)
     frame = simulate(pond, hours, air_of(hours, 10.0), start_temp=18.0)
     rate = (500 * 0.5) / pond.heat_capacity
@@ -195,11 +256,17 @@ def test_cooling_follows_the_logarithm():
 
 
 def test_set_point_change_and_heat_pump(year):
-    hours = year.iloc[:24 * 20]
+    hours = year.iloc[: 24 * 20]
     wanted = np.where(np.arange(len(hours)) < 240, 18.0, 12.0)
     pump = Heater("heat pump", power=6000, backup=0.0)
-    frame = simulate(CASES["20 m³ pond, covered at night"][0], hours, air_of(hours, 10.0), set_point=wanted, heater=pump,
-                     start_temp=18.0)
+    frame = simulate(
+        CASES["20 m³ pond, covered at night"][0],
+        hours,
+        air_of(hours, 10.0),
+        set_point=wanted,
+        heater=pump,
+        start_temp=18.0,
+    )
     assert (frame.electricity <= frame.heater + 1e-9).all()
     assert frame.electricity.sum() < 0.5 * frame.heater.sum()
     assert frame.water_temp.iloc[239] == pytest.approx(18.0)

@@ -4,8 +4,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pondheat.ranges import OutOfRange
-from pondheat.season import sun, weather
+from pondheat.core.ranges import OutOfRange
+from pondheat.season import sun
+from pondheat.season.weather import weather
 
 HOURS = pd.date_range("2025-01-01", "2025-12-31 23:00", freq="h", tz="Etc/GMT-1")
 

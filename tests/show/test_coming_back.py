@@ -24,7 +24,9 @@ def miss(page, folder, sure="sure", times=1):
 def test_every_page_has_a_whole_question(page):
     topic = importlib.import_module(f"pondheat.show.panels.{page[3:]}")
     assert topic.QUESTION and topic.RIGHT in topic.OPTIONS
-    assert set(topic.WORDS) == set(topic.OPTIONS) - {topic.RIGHT}, "each other choice has its own sentence, the right one none"
+    assert set(topic.WORDS) == set(topic.OPTIONS) - {topic.RIGHT}, (
+        "each other choice has its own sentence, the right one none"
+    )
     assert len(set(topic.WORDS.values())) == len(topic.WORDS)
 
 
@@ -107,7 +109,9 @@ def test_text_form_is_the_same_for_everyone(tmp_path):
 
 
 def page(folder, name, heading):
-    (folder / f"{name}.ipynb").write_text(json.dumps({"cells": [{"cell_type": "markdown", "source": [heading, "\n", "more"]}]}))
+    (folder / f"{name}.ipynb").write_text(
+        json.dumps({"cells": [{"cell_type": "markdown", "source": [heading, "\n", "more"]}]})
+    )
 
 
 def test_list_shows_titles_links_and_what_was_done(tmp_path):

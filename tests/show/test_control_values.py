@@ -3,7 +3,7 @@
 import ipywidgets
 import pytest
 
-from pondheat import ranges, units
+from pondheat.core import ranges, units
 from pondheat.show.controls import Choice, Slider, Switch, live
 
 
@@ -42,8 +42,21 @@ def test_its_text_form_is_its_value():
     assert repr(Choice("Cover", ["film", "lid"], "lid")) == "Cover: lid"
 
 
-@pytest.mark.parametrize("typed, value", [("21", 21), ("21 C", 21), (" 68 F", 20), ("21.5 °C", 21.5), ("20,5", None),
-                                          ("18.0", 18), ("−2", None), ("1e300", None), ("nan", None), ("", None)])
+@pytest.mark.parametrize(
+    "typed, value",
+    [
+        ("21", 21),
+        ("21 C", 21),
+        (" 68 F", 20),
+        ("21.5 °C", 21.5),
+        ("20,5", None),
+        ("18.0", 18),
+        ("−2", None),
+        ("1e300", None),
+        ("nan", None),
+        ("", None),
+    ],
+)
 def test_typed_temperatures(typed, value):
     control = water()
     said = say(control, typed=typed)

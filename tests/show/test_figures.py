@@ -6,14 +6,24 @@ from dataclasses import replace
 
 import pytest
 
+from pondheat.analysis.scenarios.what_if import Row
 from pondheat.show import figures
-from pondheat.what_if import Row
 
 COLUMNS = {
-    "open": {"evaporation": 9290.0, "convection": 5880.0, "long wave": 6169.0, "walls and floor": 924.0,
-             "filter, air, new water": 1020.0},
-    "covered": {"evaporation": 4249.0, "convection": 2629.0, "long wave": 3924.0, "walls and floor": 974.0,
-                "filter, air, new water": 1079.0},
+    "open": {
+        "evaporation": 9290.0,
+        "convection": 5880.0,
+        "long wave": 6169.0,
+        "walls and floor": 924.0,
+        "filter, air, new water": 1020.0,
+    },
+    "covered": {
+        "evaporation": 4249.0,
+        "convection": 2629.0,
+        "long wave": 3924.0,
+        "walls and floor": 974.0,
+        "filter, air, new water": 1079.0,
+    },
 }
 
 
@@ -66,8 +76,15 @@ def test_columns_add_up_and_start_at_zero():
 
 
 def test_labels_never_overlap():
-    crowded = {"open": {"evaporation": 10.0, "convection": 5.0, "long wave": 3.0, "walls and floor": 1.0,
-                        "filter, air, new water": 20_000.0}}
+    crowded = {
+        "open": {
+            "evaporation": 10.0,
+            "convection": 5.0,
+            "long wave": 3.0,
+            "walls and floor": 1.0,
+            "filter, air, new water": 20_000.0,
+        }
+    }
     svg = figures.heat_by_route(crowded, "c", 25_000, "a week").svg
     heights = [float(y) for y in re.findall(r'translate\([\d.]+ ([\d.]+) \) ">\s*<text style="[^"]*15\.2px', svg)]
     assert len(heights) == 5
@@ -90,9 +107,26 @@ def test_places_for_labels():
 
 # --- a keeper's choices -----------------------------------------------------------------------------------------------
 
+
 def choice(key, money, group="heaters", taken=100.0, band=None, lowest=17.9, short=0) -> Row:
-    return Row(key, f"words of {key}", group, 90.0, taken, 0.0, money, None if money is None else 0.0, lowest, lowest,
-               lowest, short, 0, True, None if band is None else (80.0, 140.0), band)
+    return Row(
+        key,
+        f"words of {key}",
+        group,
+        90.0,
+        taken,
+        0.0,
+        money,
+        None if money is None else 0.0,
+        lowest,
+        lowest,
+        lowest,
+        short,
+        0,
+        True,
+        None if band is None else (80.0, 140.0),
+        band,
+    )
 
 
 def bar_widths(svg: str) -> list[float]:
@@ -100,8 +134,12 @@ def bar_widths(svg: str) -> list[float]:
     return [float(width) for width in re.findall(bar, svg)]
 
 
-MANY = [choice("as_it_is", 400.0, ""), choice("none", 40.0, "no heat, and other temperatures", lowest=0.0),
-        choice("pump", 120.0, band=(100.0, 150.0), short=12), choice("strong", 500.0)]
+MANY = [
+    choice("as_it_is", 400.0, ""),
+    choice("none", 40.0, "no heat, and other temperatures", lowest=0.0),
+    choice("pump", 120.0, band=(100.0, 150.0), short=12),
+    choice("strong", 500.0),
+]
 
 
 def test_a_bar_for_each_choice_in_proportion():
@@ -115,8 +153,13 @@ def test_a_bar_for_each_choice_in_proportion():
 
 def test_choices_are_told_in_words():
     figure = figures.choices(MANY, "w")
-    for said in ("words of as_it_is £400, lowest water 17.9 °C", "No heat, and other temperatures: words of none £40",
-                 "lowest water 0.0 °C", "Heaters: words of pump £120", "short of heat in 12 hours"):
+    for said in (
+        "words of as_it_is £400, lowest water 17.9 °C",
+        "No heat, and other temperatures: words of none £40",
+        "lowest water 0.0 °C",
+        "Heaters: words of pump £120",
+        "short of heat in 12 hours",
+    ):
         assert said in figure.description
     for drawn in ("£400", "£40", "0.0 °C", "lowest water", "Heaters", "words of strong"):
         assert f">{drawn}<" in re.sub(r">\s+|\s+<", lambda m: m[0].strip(), figure.svg), drawn
@@ -148,7 +191,11 @@ def test_hostile_words_of_a_choice_stay_words():
 
 def test_twenty_choices_stay_apart():
     rows = [choice("as_it_is", 100.0, "")] + [choice(f"k{number}", float(number)) for number in range(20)]
-    heights = [float(y) for y in re.findall(r'translate\([\d.]+ ([\d.]+) \) ">\s*<text style="[^"]*14\.4px',
-                                            figures.choices(rows, "w").svg)]
+    heights = [
+        float(y)
+        for y in re.findall(
+            r'translate\([\d.]+ ([\d.]+) \) ">\s*<text style="[^"]*14\.4px', figures.choices(rows, "w").svg
+        )
+    ]
     named = sorted(set(heights))
     assert len(named) >= 21 and min(b - a for a, b in zip(named, named[1:])) > 14.4

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from pondheat import units
+from pondheat.core import units
 from pondheat.fish import cautions
 from pondheat.show import panels
 from pondheat.show.panels import start_here
@@ -57,8 +57,11 @@ def test_arithmetic_ends_in_the_numbers_shown(first):
     put(first, water_temp=18, hours=14, night_price=12, shelter=50)
     chain = first.arithmetic()
     texts = {line[0]: line for line in chain.lines}
-    for label, amount in (("Covered season", first.lidded.money), ("Open season, in the same way", first.bare.money),
-                          ("The cover saves", first.bare.money - first.lidded.money)):
+    for label, amount in (
+        ("Covered season", first.lidded.money),
+        ("Open season, in the same way", first.bare.money),
+        ("The cover saves", first.bare.money - first.lidded.money),
+    ):
         assert texts[label][1].endswith(units.money(amount, units.GBP, 2))
         assert panels.about(amount, units.GBP) in first.sentence()
     # every line but the last names where its number comes from
@@ -68,8 +71,12 @@ def test_arithmetic_ends_in_the_numbers_shown(first):
 def test_arithmetic_balances(first):
     """Lost − sun − pump + stored is the heat that the heater gave: the steps are the season's own sums."""
     season = first.lidded
-    given = (sum(season.routes_kwh.values()) - season.solar_kwh - float(season.hours["pump"].sum()) / 1000
-             + float(season.hours["stored"].sum()) / 1000)
+    given = (
+        sum(season.routes_kwh.values())
+        - season.solar_kwh
+        - float(season.hours["pump"].sum()) / 1000
+        + float(season.hours["stored"].sum()) / 1000
+    )
     assert given == pytest.approx(season.heat_kwh, abs=1e-6)
 
 
@@ -98,7 +105,9 @@ def test_one_step_each_leaves_the_panel_as_it_was(first):
 
 def test_cautions_stand_in_the_open(first, four):
     for panel in (first, four):
-        shown = " ".join(child.value for child in panel.children if hasattr(child, "value") and isinstance(child.value, str))
+        shown = " ".join(
+            child.value for child in panel.children if hasattr(child, "value") and isinstance(child.value, str)
+        )
         assert cautions.STANDING[:40] in shown
 
 

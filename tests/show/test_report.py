@@ -5,44 +5,65 @@ import json
 import math
 import re
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pondheat import __main__ as front
-from pondheat import power_cut, sheet, study, units, what_if
+from pondheat import cli as front
+from pondheat.analysis import assessment, power_cut
+from pondheat.analysis.assessment import WAYS
+from pondheat.analysis.scenarios import what_if
+from pondheat.core import units
+from pondheat.core.places import PONDS
+from pondheat.core.sources import BIBLIOGRAPHY
 from pondheat.fish.cautions import CAUTIONS, FIVE, STANDING
-from pondheat.meter import readings_file
+from pondheat.meter.reading import meter_file
 from pondheat.money import payback
+from pondheat.sheet import pond_sheet
 from pondheat.show.panels.start_here import grouped
-from pondheat.show.report import report
-from pondheat.sources import BIBLIOGRAPHY
-from pondheat.study import WAYS
+from pondheat.show.report.decision_sheet import report
 
-PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
-LOG = readings_file.read(PONDS.parent / "readings" / "garden_pond_open.csv", "Europe/London").use
+LOG = meter_file.read(PONDS.parent / "readings" / "garden_pond_open.csv", "Europe/London").use
 GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
 CASES = {
-    "garden": {}, "no cover": {"cover": None}, "no tariff": {"tariff": None}, "no heat": {"pond.set_point": None, "heater": None},
-    "no heat, no cover": {"pond.set_point": None, "heater": None, "cover": None}, "no pump, no heat": {
-        "pond.set_point": None, "heater": None, "pump": None}, "film": {"cover.kind": "film", "cover.u_value": None, "cover.gap": None, "cover.light": None},
+    "garden": {},
+    "no cover": {"cover": None},
+    "no tariff": {"tariff": None},
+    "no heat": {"pond.set_point": None, "heater": None},
+    "no heat, no cover": {"pond.set_point": None, "heater": None, "cover": None},
+    "no pump, no heat": {"pond.set_point": None, "heater": None, "pump": None},
+    "film": {"cover.kind": "film", "cover.u_value": None, "cover.gap": None, "cover.light": None},
     "heat pump": {"heater.kind": "heat pump", "heater.power": "9 kW"},
-    "gas": {"heater.kind": "gas", "heater.efficiency": "90 %", "heater.gas_rate": "9 p/kWh"}, "dear cover": {"cover.price": "£90000"},
-    "never pays": {"cover.kind": "sheet", "cover.u_value": "6 W/m²K", "cover.gap": "50 L/s", "cover.light": "0 %", "cover.on": "10:00",
-                   "cover.off": "15:00", "place.shade": 0.0},
-    "dollars": {"currency": "USD", "cover.price": "$640", "tariff.otherwise": "30 ¢/kWh", "tariff.standing_charge": "50 ¢/day",
-                "tariff.window": [{"name": "night", "rate": "12 ¢/kWh", "start": "00:30", "end": "07:30"}]},
+    "gas": {"heater.kind": "gas", "heater.efficiency": "90 %", "heater.gas_rate": "9 p/kWh"},
+    "dear cover": {"cover.price": "£90000"},
+    "never pays": {
+        "cover.kind": "sheet",
+        "cover.u_value": "6 W/m²K",
+        "cover.gap": "50 L/s",
+        "cover.light": "0 %",
+        "cover.on": "10:00",
+        "cover.off": "15:00",
+        "place.shade": 0.0,
+    },
+    "dollars": {
+        "currency": "USD",
+        "cover.price": "$640",
+        "tariff.otherwise": "30 ¢/kWh",
+        "tariff.standing_charge": "50 ¢/day",
+        "tariff.window": [{"name": "night", "rate": "12 ¢/kWh", "start": "00:30", "end": "07:30"}],
+    },
     "by date": {"pond.set_point": {"1 Sep": "18 °C", "1 Dec": "12 °C", "1 Mar": "16 °C"}},
-    "learned": {}, "learned, no cover": {"cover": None}, "learned, no tariff": {"tariff": None},
+    "learned": {},
+    "learned, no cover": {"cover": None},
+    "learned, no tariff": {"tariff": None},
     "guesses": {"assumed": ["cover.u_value", "place.wind_shelter"]},
 }
 cases = pytest.mark.parametrize("name", CASES)
 
 
-def described(**changes) -> sheet.Sheet:
-    return sheet.from_text(sheet.with_values(GARDEN, changes), PONDS)
+def described(**changes) -> pond_sheet.Sheet:
+    return pond_sheet.from_text(pond_sheet.with_values(GARDEN, changes), PONDS)
 
 
 @pytest.fixture(scope="module")
@@ -52,9 +73,10 @@ def written():
     def write(name):
         if name not in made:
             pond = described(**CASES[name])
-            fitted = study.learn(pond, LOG) if name.startswith("learned") else None
-            made[name] = report(pond, study.assess(pond, scenarios=40, fitted=fitted))
+            fitted = assessment.learn(pond, LOG) if name.startswith("learned") else None
+            made[name] = report(pond, assessment.assess(pond, scenarios=40, fitted=fitted))
         return made[name]
+
     return write
 
 
@@ -68,6 +90,7 @@ def words(part: str) -> str:
 
 # --- every number can be traced --------------------------------------------------------------------------------------
 
+
 @cases
 def test_every_number_on_the_first_page_leads_to_its_arithmetic(name, written):
     made = written(name)
@@ -75,7 +98,7 @@ def test_every_number_on_the_first_page_leads_to_its_arithmetic(name, written):
     assert len(numbers) > 15
     for own, entry in numbers:
         assert made.count(f'id="{entry}"') == 1 and made.count(f'id="{own}"') == 1
-    bare = re.sub(r'<(a|time|bdi|code|cite|style|svg)\b.*?</\1>', " ", first_page(made), flags=re.DOTALL)
+    bare = re.sub(r"<(a|time|bdi|code|cite|style|svg)\b.*?</\1>", " ", first_page(made), flags=re.DOTALL)
     bare = re.sub(r"<svg.*?</svg>", " ", bare, flags=re.DOTALL)
     assert not re.findall(r"\S*\d\S*", html.unescape(re.sub(r"<[^>]*>", " ", bare)))
 
@@ -84,15 +107,29 @@ def reckoned(sign: str, parts: list[float]) -> float:
     """A line of arithmetic, done again."""
     first, *others = parts
     for other in others:
-        first = {"+": first + other, "−": first - other, "×": first * other, "÷": first / other if other > 0 else math.inf}[sign]
+        first = {
+            "+": first + other,
+            "−": first - other,
+            "×": first * other,
+            "÷": first / other if other > 0 else math.inf,
+        }[sign]
     return first
 
 
 def entries(made: str) -> dict[str, tuple[str, list[tuple[str, list[str]]]]]:
     """By key: what is printed, and the lines of arithmetic as (sign, numbers as printed)."""
-    return {key: (html.unescape(shown), [(sign, re.findall(r"<data[^>]*>([^<]*)</data>", row)) for sign, row in re.findall(
-        r'<tr data-sign="([^"]*)">(.*?)</tr>', body, re.DOTALL)]) for key, shown, body in re.findall(
-        r'<section class="entry" id="from-([^"]+)"[^>]*><h4>[^<]*?: ([^<:]*)</h4>(.*?)</section>', made, re.DOTALL)}
+    return {
+        key: (
+            html.unescape(shown),
+            [
+                (sign, re.findall(r"<data[^>]*>([^<]*)</data>", row))
+                for sign, row in re.findall(r'<tr data-sign="([^"]*)">(.*?)</tr>', body, re.DOTALL)
+            ],
+        )
+        for key, shown, body in re.findall(
+            r'<section class="entry" id="from-([^"]+)"[^>]*><h4>[^<]*?: ([^<:]*)</h4>(.*?)</section>', made, re.DOTALL
+        )
+    }
 
 
 def value_of(text: str) -> float:
@@ -122,20 +159,32 @@ def test_the_steps_end_in_the_printed_number(name, written):
 def test_the_arithmetic_is_that_of_the_assessment(written):
     """The steps are not only right in themselves: they end in what the library reckoned by its own way."""
     pond = described()
-    found, made = study.assess(pond, scenarios=40), entries(written("garden"))
+    found, made = assessment.assess(pond, scenarios=40), entries(written("garden"))
 
     def ends(key: str) -> float:
         return value_of(made[key][1][-1][1][-1])
 
-    expected = {"saving-money": found.saving.total, "saving-kwh": found.saving_kwh, "payback": found.payback_years,
-                "money-open": found.open.money, "money-covered": found.covered.money, "standing": found.open.cost.standing_charge,
-                "lost-open": sum(found.open.routes_kwh.values()), "gain-covered-heater": found.covered.heat_kwh,
-                "gain-open-solar": found.open.solar_kwh, "taken-covered": found.covered.electricity_kwh,
-                "saving-money-low": found.doubt.saving_money.low, "saving-money-high": found.doubt.saving_money.high,
-                "payback-high": found.doubt.payback.high, "area": pond.pond.surface_area, "volume": pond.pond.volume,
-                "money-open-1": found.open.cost.by_rate.money["night"], "kwh-covered-1": found.covered.cost.by_rate.kwh["night"],
-                "saving-share": 100 * found.saving_kwh / found.open.electricity_kwh,
-                "leaves": float(payback.net_present_value(640.0, found.saving.total, 6.0, 0.04))}
+    expected = {
+        "saving-money": found.saving.total,
+        "saving-kwh": found.saving_kwh,
+        "payback": found.payback_years,
+        "money-open": found.open.money,
+        "money-covered": found.covered.money,
+        "standing": found.open.cost.standing_charge,
+        "lost-open": sum(found.open.routes_kwh.values()),
+        "gain-covered-heater": found.covered.heat_kwh,
+        "gain-open-solar": found.open.solar_kwh,
+        "taken-covered": found.covered.electricity_kwh,
+        "saving-money-low": found.doubt.saving_money.low,
+        "saving-money-high": found.doubt.saving_money.high,
+        "payback-high": found.doubt.payback.high,
+        "area": pond.pond.surface_area,
+        "volume": pond.pond.volume,
+        "money-open-1": found.open.cost.by_rate.money["night"],
+        "kwh-covered-1": found.covered.cost.by_rate.kwh["night"],
+        "saving-share": 100 * found.saving_kwh / found.open.electricity_kwh,
+        "leaves": float(payback.net_present_value(640.0, found.saving.total, 6.0, 0.04)),
+    }
     for key, value in expected.items():
         assert ends(key) == pytest.approx(value, rel=1e-7), key
     ways = grouped(found.covered)
@@ -145,7 +194,9 @@ def test_the_arithmetic_is_that_of_the_assessment(written):
     # the tenth and the ninetieth of a hundred are the fifth and the thirty-sixth of forty
     ranks = re.findall(r"number (\d+) of 40 runs, smallest first", written("garden"))
     assert set(ranks) == {"5", "36"}
-    taxed = entries(report(untaxed := described(**{"tariff.tax_included": False}), study.assess(untaxed, scenarios=0)))
+    taxed = entries(
+        report(untaxed := described(**{"tariff.tax_included": False}), assessment.assess(untaxed, scenarios=0))
+    )
     assert value_of(taxed["standing"][1][-1][1][-1]) == pytest.approx(1.05 * 0.50 * 273)  # 273 days at 50 p and 5 %
 
 
@@ -159,10 +210,11 @@ def test_sources_are_spelled_out(name, written):
 
 
 def test_the_sheet_stands_in_the_appendix_as_it_was_given(written):
-    assert html.escape(sheet.with_values(GARDEN, {})) in written("garden")
+    assert html.escape(pond_sheet.with_values(GARDEN, {})) in written("garden")
 
 
 # --- what it says ----------------------------------------------------------------------------------------------------
+
 
 @cases
 def test_cautions_stand_on_the_first_page(name, written):
@@ -173,34 +225,65 @@ def test_cautions_stand_on_the_first_page(name, written):
 
 def test_saving_payback_and_what_breaks_the_number(written):
     said = words(first_page(written("garden")))
-    for wanted in ("The cover saves £", "likely £", "in the first winter", "Break our number", "Most likely to overturn this",
-                   "Does your insurance cover", "What wakes you when the pump stops", "Who lifts the cover"):
+    for wanted in (
+        "The cover saves £",
+        "likely £",
+        "in the first winter",
+        "Break our number",
+        "Most likely to overturn this",
+        "Does your insurance cover",
+        "What wakes you when the pump stops",
+        "Who lifts the cover",
+    ):
         assert wanted in said, wanted
     assert "No measured heated or covered pond was found" in said
 
 
-@pytest.mark.parametrize("name, own, of_the_meter", [
-    ("learned", "By the sheet the cover saves £2 120 over this season; in energy it saves 10 300 kWh", "saving-money"),
-    ("learned, no tariff", "By the sheet the cover saves 10 300 kWh over this season", "saving-kwh"),
-    ("learned, no cover", "By the sheet open, the season takes", "open-money"),
-])
+@pytest.mark.parametrize(
+    "name, own, of_the_meter",
+    [
+        (
+            "learned",
+            "By the sheet the cover saves £2 120 over this season; in energy it saves 10 300 kWh",
+            "saving-money",
+        ),
+        ("learned, no tariff", "By the sheet the cover saves 10 300 kWh over this season", "saving-kwh"),
+        ("learned, no cover", "By the sheet open, the season takes", "open-money"),
+    ],
+)
 def test_a_band_that_a_meter_taught_has_its_own_middle(name, own, of_the_meter, written):
     """Never is it put to a number of the sheet, which may lie outside of it."""
     page = first_page(written(name))
     said = words(page)
     assert own in said.replace("\N{NARROW NO-BREAK SPACE}", " ").replace("\N{NO-BREAK SPACE}", " ")
-    low, middle, high = (float(re.sub(r"[^\d.]", "", words(re.search(rf'data-trace="from-{of_the_meter}-{end}">(.*?)</a>', page)[1])))
-                         for end in ("low", "middle", "high"))
+    low, middle, high = (
+        float(re.sub(r"[^\d.]", "", words(re.search(rf'data-trace="from-{of_the_meter}-{end}">(.*?)</a>', page)[1])))
+        for end in ("low", "middle", "high")
+    )
     assert low < middle < high
-    assert len(re.findall(r", likely [£\d]", said)) == len(re.findall(r"as learned from its own meter [£\d][^,]*, likely", said)) > 0
+    assert (
+        len(re.findall(r", likely [£\d]", said))
+        == len(re.findall(r"as learned from its own meter [£\d][^,]*, likely", said))
+        > 0
+    )
 
 
-@pytest.mark.parametrize("changes", [{"pond.set_point": "5 °C", "season": {"start": "2025-06-01", "end": "2025-08-31"}},
-                                     {"tariff": {"rate": "0 p/kWh"}}], ids=["no heat is wanted", "a kWh costs nothing"])
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"pond.set_point": "5 °C", "season": {"start": "2025-06-01", "end": "2025-08-31"}},
+        {"tariff": {"rate": "0 p/kWh"}},
+    ],
+    ids=["no heat is wanted", "a kWh costs nothing"],
+)
 def test_a_pond_whose_answer_nothing_unsure_can_change_has_a_sheet_too(changes):
     pond = described(**changes)
-    made = report(pond, study.assess(pond, scenarios=12))
-    assert "all with the same answer" in made and "Break our number" not in made and "never to never" not in words(first_page(made))
+    made = report(pond, assessment.assess(pond, scenarios=12))
+    assert (
+        "all with the same answer" in made
+        and "Break our number" not in made
+        and "never to never" not in words(first_page(made))
+    )
 
 
 def test_what_a_share_is_of_is_named(written):
@@ -216,8 +299,14 @@ def test_never_is_said_in_words(written):
 
 def test_no_heat_is_normal_practice_and_the_pump_still_costs(written):
     said = words(first_page(written("no heat")))
-    for wanted in ("normal practice for carp", "unfed in farm ponds about 2 m deep", "A shallower garden pond with its filter running gets "
-                   "colder", "no heating cost", "Its pump still takes", "Ask a fish vet about weak or young fish"):
+    for wanted in (
+        "normal practice for carp",
+        "unfed in farm ponds about 2 m deep",
+        "A shallower garden pond with its filter running gets colder",
+        "no heating cost",
+        "Its pump still takes",
+        "Ask a fish vet about weak or young fish",
+    ):
         assert wanted in said, wanted
     assert "saves £" not in said and "paid back" not in said
     assert "The sheet names no pump; one would still cost" in words(first_page(written("no pump, no heat")))
@@ -238,7 +327,7 @@ def test_rates_and_money(written):
 
 def test_what_if_and_power_cut_add_lines():
     pond = described()
-    found = study.assess(pond, scenarios=0)
+    found = assessment.assess(pond, scenarios=0)
     table = what_if.what_if(pond, found.weather, ["insulated_lid", "no_heat", "cover_always", "cover_cold_months"])
     cut = power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=True, fish_kg=20.0)
     bare = power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=False)
@@ -255,44 +344,70 @@ def test_what_if_and_power_cut_add_lines():
 
 def test_without_runs_there_is_no_band_but_a_sheet():
     pond = described()
-    said = words(first_page(report(pond, study.assess(pond, scenarios=0))))
+    said = words(first_page(report(pond, assessment.assess(pond, scenarios=0))))
     assert "The cover saves £" in said and "likely" not in said
 
 
 # --- the file --------------------------------------------------------------------------------------------------------
 
+
 def test_the_same_sheet_gives_the_same_bytes(written):
     pond = described()
-    assert report(pond, study.assess(pond, scenarios=40)) == written("garden")
+    assert report(pond, assessment.assess(pond, scenarios=40)) == written("garden")
 
 
 @cases
 def test_self_contained(name, written):
     made = written(name)
-    assert not re.search(r"<script|<link|<iframe|<object|<embed|<form|url\((?!#)|@import|\ssrc=|\son[a-z]+=|javascript:", made)
+    assert not re.search(
+        r"<script|<link|<iframe|<object|<embed|<form|url\((?!#)|@import|\ssrc=|\son[a-z]+=|javascript:", made
+    )
     assert not re.search(r'href="(?!#)', made) and "default-src 'none'" in made
 
 
-HOSTILE = ["<script>alert(1)</script>", "\"><img src=x onerror=alert(1)>", "</main></body>", "{{7*7}} ${x} %s %d", "=cmd|' /C calc'!A1",
-           "\u202eevil\u202c", "🐟" * 50, "x" * 10_000, "a b " * 2500, "</style><style>*{display:none}</style>", "\x07bell"]
+HOSTILE = [
+    "<script>alert(1)</script>",
+    '"><img src=x onerror=alert(1)>',
+    "</main></body>",
+    "{{7*7}} ${x} %s %d",
+    "=cmd|' /C calc'!A1",
+    "\u202eevil\u202c",
+    "🐟" * 50,
+    "x" * 10_000,
+    "a b " * 2500,
+    "</style><style>*{display:none}</style>",
+    "\x07bell",
+]
 
 
 @pytest.mark.parametrize("text", HOSTILE)
 def test_hostile_text_stays_text(text):
-    toml = sheet.with_values(GARDEN, {"name": text, "tariff.name": text, "tariff.window": [
-        {"name": text, "rate": "12 p/kWh", "start": "00:30", "end": "07:30"}], "wall": [
-            {"name": text, "area": "15.6 m²", "u_value": "0.5 W/m²K"}]})
-    pond = sheet.from_text(toml, PONDS)
-    made = report(pond, study.assess(pond, scenarios=0))
-    assert not re.search(r"<script|<img|onerror=alert\(1\)>(?!&)", made) and made.count("</main>") == 1 and made.count("<style") == 1
+    toml = pond_sheet.with_values(
+        GARDEN,
+        {
+            "name": text,
+            "tariff.name": text,
+            "tariff.window": [{"name": text, "rate": "12 p/kWh", "start": "00:30", "end": "07:30"}],
+            "wall": [{"name": text, "area": "15.6 m²", "u_value": "0.5 W/m²K"}],
+        },
+    )
+    pond = pond_sheet.from_text(toml, PONDS)
+    made = report(pond, assessment.assess(pond, scenarios=0))
+    assert (
+        not re.search(r"<script|<img|onerror=alert\(1\)>(?!&)", made)
+        and made.count("</main>") == 1
+        and made.count("<style") == 1
+    )
     assert len(first_page(made)) < 90_000 and "\u202e" not in made and "\x07" not in made
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(
+    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 @given(text=st.text(max_size=200))
 def test_any_name_leaves_the_page_whole(text):
     pond = described()
-    found = study.assess(pond, scenarios=0)
+    found = assessment.assess(pond, scenarios=0)
     named = replace(pond, name=text, text=json.dumps(text))
     made = report(named, replace(found, sheet=named))
     tags = re.findall(r"<(/?)(main|section|table|p|div|h1|h2|bdi)\b", made)
@@ -301,6 +416,7 @@ def test_any_name_leaves_the_page_whole(text):
 
 
 # --- from a shell ----------------------------------------------------------------------------------------------------
+
 
 def test_from_a_shell(tmp_path, capsys):
     target = tmp_path / "sheet of paper.html"

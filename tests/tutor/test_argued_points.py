@@ -3,15 +3,15 @@
 import functools
 import importlib
 import re
-from pathlib import Path
 
 import pytest
 
-from pondheat import power_cut, sheet, study
+from pondheat.analysis import assessment, power_cut
+from pondheat.core.places import CLONE
 from pondheat.heat import falling_water, surface
 from pondheat.money import payback
+from pondheat.sheet import pond_sheet
 
-CLONE = Path(__file__).resolve().parents[2]
 PONDS = CLONE / "data" / "ponds"
 GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
 THIN = str.maketrans("\u202f\u2009\u00a0", "   ")
@@ -75,19 +75,20 @@ def test_a_number_read_off_a_picture(page, moved, numbers):
 
 
 @functools.cache
-def garden() -> study.Assessment:
+def garden() -> assessment.Assessment:
     return _season(GARDEN)
 
 
-def _season(text: str) -> study.Assessment:
-    made = sheet.from_text(text, PONDS)
-    return study.assess(made, study.weather_of(made), scenarios=0)
+def _season(text: str) -> assessment.Assessment:
+    made = pond_sheet.from_text(text, PONDS)
+    return assessment.assess(made, assessment.weather_of(made), scenarios=0)
 
 
-def changed(**values) -> study.Assessment:
+def changed(**values) -> assessment.Assessment:
     """The garden pond's season with some keys of its sheet changed; walls: the wall's area, u: its U-value."""
-    text = sheet.with_values(GARDEN, {name.replace("__", "."): value for name, value in values.items()
-                                      if name not in ("walls", "u")})
+    text = pond_sheet.with_values(
+        GARDEN, {name.replace("__", "."): value for name, value in values.items() if name not in ("walls", "u")}
+    )
     text = text.replace('"15.6 m²"', f'"{values.get("walls", 15.6)} m²"')
     return _season(text.replace('"0.5 W/m²K"', f'"{values.get("u", 0.5)} W/m²K"'))
 
@@ -112,33 +113,56 @@ def test_air_stones():
 
 def test_walls_open_and_covered():
     planks = changed(u=2.1)
-    open_less, covered_less = (-per_cent(now.electricity_kwh, before.electricity_kwh) for now, before in (
-        (garden().open, planks.open), (garden().covered, planks.covered)))
-    assert f"saves the invented pond {open_less} % of a season open, and {covered_less} % covered" in notes("06_walls_and_ground")
+    open_less, covered_less = (
+        -per_cent(now.electricity_kwh, before.electricity_kwh)
+        for now, before in ((garden().open, planks.open), (garden().covered, planks.covered))
+    )
+    assert f"saves the invented pond {open_less} % of a season open, and {covered_less} % covered" in notes(
+        "06_walls_and_ground"
+    )
 
 
 def test_a_liquid_film():
-    film = changed(cover__kind="film", cover__u_value=None, cover__light=None, cover__gap=None, cover__evaporation_cut="15 %",
-                   cover__on=None, cover__off=None)
+    film = changed(
+        cover__kind="film",
+        cover__u_value=None,
+        cover__light=None,
+        cover__gap=None,
+        cover__evaporation_cut="15 %",
+        cover__on=None,
+        cover__off=None,
+    )
     less = -per_cent(film.covered.electricity_kwh, film.open.electricity_kwh)
     assert f"takes {less} % less with it always on" in notes("07_covers")
 
 
 def test_depth_and_new_water():
-    deep = changed(pond__depth="2.4 m", water__change_per_day="0.5 %", walls=31.2)  # as many litres of new water as before
-    more, covered_more = (per_cent(now.electricity_kwh, before.electricity_kwh) for now, before in (
-        (deep.open, garden().open), (deep.covered, garden().covered)))
+    deep = changed(
+        pond__depth="2.4 m", water__change_per_day="0.5 %", walls=31.2
+    )  # as many litres of new water as before
+    more, covered_more = (
+        per_cent(now.electricity_kwh, before.electricity_kwh)
+        for now, before in ((deep.open, garden().open), (deep.covered, garden().covered))
+    )
     assert f"takes {more} % more open and {covered_more} % more covered" in notes("02_warming_water")
-    shares = [round(100 * season.routes_kwh["water_change"] / sum(season.routes_kwh.values()))
-              for season in (garden().open, garden().covered)]
-    assert f"takes {shares[0]} % of the invented open pond's heat and {shares[1]} % of the covered" in notes("02_warming_water")
+    shares = [
+        round(100 * season.routes_kwh["water_change"] / sum(season.routes_kwh.values()))
+        for season in (garden().open, garden().covered)
+    ]
+    assert f"takes {shares[0]} % of the invented open pond's heat and {shares[1]} % of the covered" in notes(
+        "02_warming_water"
+    )
 
 
 def test_heaters_over_a_season():
     pump, strong = changed(heater__kind="heat pump").covered, changed(heater__power="12 kW").covered
     said = notes("11_heaters")
-    assert f"takes {round(pump.electricity_kwh, -1):,.0f} kWh for {round(garden().covered.electricity_kwh, -1):,.0f}".replace(
-        ",", " ") in said
+    assert (
+        f"takes {round(pump.electricity_kwh, -1):,.0f} kWh for {round(garden().covered.electricity_kwh, -1):,.0f}".replace(
+            ",", " "
+        )
+        in said
+    )
     assert f"falls short in {pump.short_hours} hours" in said
     assert strong.electricity_kwh == pytest.approx(garden().covered.electricity_kwh, rel=1e-3)
 
@@ -154,8 +178,10 @@ def test_four_ponds():
 
 
 def test_a_power_cut_in_january():
-    made = sheet.from_text(GARDEN, PONDS)
-    bare, laid = (power_cut.power_cut(made, start="2026-01-15 18:00", covered=covered, fish_kg=20) for covered in (False, True))
+    made = pond_sheet.from_text(GARDEN, PONDS)
+    bare, laid = (
+        power_cut.power_cut(made, start="2026-01-15 18:00", covered=covered, fish_kg=20) for covered in (False, True)
+    )
     said = notes("10_a_season")
     assert f"falls 5 K in {bare.hours_to[5.0]:.0f} hours" in said and f"after some {bare.oxygen_hours:.0f}" in said
     assert f"falls 1 K in {laid.hours_to[1.0]:.0f} hours" in said and laid.oxygen_hours == bare.oxygen_hours
@@ -163,12 +189,16 @@ def test_a_power_cut_in_january():
 
 def test_evaporation_dry_and_full():
     dry, full = (float(surface.evaporation(18.0, 8.0, humidity, 1.0)) for humidity in (0.5, 1.0))
-    assert f"gives off {dry:.0f} W/m² by evaporation at 50 % humidity, and {full:.0f} in full air" in notes("04_moist_air")
+    assert f"gives off {dry:.0f} W/m² by evaporation at 50 % humidity, and {full:.0f} in full air" in notes(
+        "04_moist_air"
+    )
 
 
 def test_the_pond_as_a_store():
     heat, dear = 13.956, 17
-    falls = [(7 * night + 10 * 2.08) / heat for night in (2.8, 0.7)]  # 7.1's numbers; seven of the fourteen hours are cheap
+    falls = [
+        (7 * night + 10 * 2.08) / heat for night in (2.8, 0.7)
+    ]  # 7.1's numbers; seven of the fourteen hours are cheap
     assert dear == 7 + 10 and [round(fall) for fall in falls] == [3, 2]
     assert "about 3 K in the seventeen dear hours, the covered one about 2 K" in notes("12_tariffs")
 

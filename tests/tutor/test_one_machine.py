@@ -14,17 +14,24 @@ from pathlib import Path
 
 import pytest
 
-CLONE = Path(__file__).resolve().parents[2]
+from pondheat.core.places import CLONE
+
 sys.path.insert(0, str(CLONE / "tests" / "browser"))
 import kit  # noqa: E402
 
+
 pytest.importorskip("jupyterhub", reason="no JupyterHub here: python -m pip install -r .ci/hub-requirements.txt")
 pytest.importorskip("playwright")
-PROXY = os.environ.get("ROOM_PROXY") or shutil.which("configurable-http-proxy") or str(
-    CLONE / "for-the-tutor" / "node_modules" / ".bin" / "configurable-http-proxy")
+PROXY = (
+    os.environ.get("ROOM_PROXY")
+    or shutil.which("configurable-http-proxy")
+    or str(CLONE / "for-the-tutor" / "node_modules" / ".bin" / "configurable-http-proxy")
+)
 if not Path(PROXY).exists():
-    pytest.skip("no proxy for JupyterHub here: npm install --prefix for-the-tutor configurable-http-proxy, or name it in ROOM_PROXY",
-                allow_module_level=True)
+    pytest.skip(
+        "no proxy for JupyterHub here: npm install --prefix for-the-tutor configurable-http-proxy, or name it in ROOM_PROXY",
+        allow_module_level=True,
+    )
 if kit.find_chromium() is None:
     pytest.skip("no Chromium found", allow_module_level=True)
 
@@ -49,15 +56,29 @@ class Hub:
         self.base, self.rooms = f"{'https' if key else 'http'}://127.0.0.1:{room}", rooms
         self.trusted = ssl.create_default_context(cafile=certificate) if certificate else None
         rooms.mkdir(parents=True)
-        environment = {**{k: v for k, v in os.environ.items() if not k.startswith(("JUPYTER", "PYTEST"))}, "ROOMS": str(rooms),
-                       "ROOM_WORD": WORD, "TUTOR_WORD": "a-much-longer-word-that-only-the-tutor-knows", "ROOM_URL": self.base,
-                       "HUB_URL": f"http://127.0.0.1:{hub}", "PROXY_API_URL": f"http://127.0.0.1:{api}", "ROOM_PROXY": PROXY,
-                       "HOME": str(rooms), "PYTHONPATH": str(CLONE)}
+        environment = {
+            **{k: v for k, v in os.environ.items() if not k.startswith(("JUPYTER", "PYTEST"))},
+            "ROOMS": str(rooms),
+            "ROOM_WORD": WORD,
+            "TUTOR_WORD": "a-much-longer-word-that-only-the-tutor-knows",
+            "ROOM_URL": self.base,
+            "HUB_URL": f"http://127.0.0.1:{hub}",
+            "PROXY_API_URL": f"http://127.0.0.1:{api}",
+            "ROOM_PROXY": PROXY,
+            "HOME": str(rooms),
+            "PYTHONPATH": str(CLONE),
+        }
         if key:
             environment |= {"ROOM_KEY": str(key), "ROOM_CERTIFICATE": str(certificate)}
         self.log = (rooms / "hub.log").open("w")
-        self.process = subprocess.Popen([sys.executable, "-m", "jupyterhub", "-f", str(CLONE / "workbook/tutor/jupyterhub_config.py")],
-                                        cwd=rooms, env=environment, stdout=self.log, stderr=subprocess.STDOUT, start_new_session=True)
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "jupyterhub", "-f", str(CLONE / "workbook/tutor/jupyterhub_config.py")],
+            cwd=rooms,
+            env=environment,
+            stdout=self.log,
+            stderr=subprocess.STDOUT,
+            start_new_session=True,
+        )
         kit.wait_for(self._ready, 60, lambda: (rooms / "hub.log").read_text()[-3000:])
 
     def _ready(self) -> bool:
@@ -119,7 +140,9 @@ def test_each_has_the_first_page_live_in_a_folder_of_his_own(hub, learners):
         slider = page.get_by_role("slider", name="Water temperature")
         before = page.locator(".ph-panel .ph-sentence").first.inner_text()
         slider.press("ArrowRight")
-        page.wait_for_function("said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before)
+        page.wait_for_function(
+            "said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before
+        )
         assert (hub.rooms / name / "my-workbook" / "07_covers.ipynb").exists()
         assert not (hub.rooms / name / "my-workbook" / "tutor").exists()
 
@@ -146,7 +169,9 @@ def test_a_stranger_and_a_wrong_word_stay_outside(hub, browser):
 
 
 def test_one_kernel_that_dies_harms_no_other(hub, learners):
-    killed = subprocess.run(["pgrep", "-f", f"ipykernel_launcher.*{hub.rooms}/ben"], capture_output=True, text=True).stdout.split()
+    killed = subprocess.run(
+        ["pgrep", "-f", f"ipykernel_launcher.*{hub.rooms}/ben"], capture_output=True, text=True
+    ).stdout.split()
     assert killed
     for one in killed:
         os.kill(int(one), signal.SIGKILL)
@@ -154,15 +179,37 @@ def test_one_kernel_that_dies_harms_no_other(hub, learners):
         page = learners[name]
         before = page.locator(".ph-panel .ph-sentence").first.inner_text()
         page.get_by_role("slider", name="Water temperature").press("ArrowLeft")
-        page.wait_for_function("said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before)
+        page.wait_for_function(
+            "said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before
+        )
 
 
 @pytest.mark.skipif(shutil.which("openssl") is None, reason="no openssl here to make a certificate with")
 def test_with_a_certificate_all_of_it_is_encrypted(tmp_path, browser):
     """One made for this machine, as a tutor could; the first page is live over it, kernel and all."""
     key, certificate = tmp_path / "room.key", tmp_path / "room.crt"
-    subprocess.run(["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "1", "-subj", "/CN=room", "-addext",
-                    "subjectAltName=IP:127.0.0.1", "-keyout", str(key), "-out", str(certificate)], check=True, capture_output=True)
+    subprocess.run(
+        [
+            "openssl",
+            "req",
+            "-x509",
+            "-newkey",
+            "rsa:2048",
+            "-nodes",
+            "-days",
+            "1",
+            "-subj",
+            "/CN=room",
+            "-addext",
+            "subjectAltName=IP:127.0.0.1",
+            "-keyout",
+            str(key),
+            "-out",
+            str(certificate),
+        ],
+        check=True,
+        capture_output=True,
+    )
     hub = Hub(tmp_path / "rooms", key, certificate)
     try:
         context, plain = browser.new_context(ignore_https_errors=True), []
@@ -171,7 +218,9 @@ def test_with_a_certificate_all_of_it_is_encrypted(tmp_path, browser):
         assert page.url.startswith("https:") and plain == []
         before = page.locator(".ph-panel .ph-sentence").first.inner_text()
         page.get_by_role("slider", name="Water temperature").press("ArrowRight")
-        page.wait_for_function("said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before)
+        page.wait_for_function(
+            "said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before
+        )
         context.close()
     finally:
         hub.end()

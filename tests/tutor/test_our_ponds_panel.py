@@ -1,11 +1,9 @@
 """The class's ponds on the tutor's page: the room sees no names, also where a sheet is spoilt."""
 
 import shutil
-from pathlib import Path
 
+from pondheat.core.places import PONDS
 from pondheat.tutor.our_ponds_panel import OurPonds
-
-PONDS = Path(__file__).resolve().parents[2] / "data" / "ponds"
 
 
 def given(panel, folder):

@@ -9,7 +9,7 @@ import reading_aloud
 import refresh_tutor_notes as refresh
 from test_no_answers import answers_in
 
-from pondheat.__main__ import _parser
+from pondheat.cli import _parser
 from pondheat.fish.cautions import STANDING
 from pondheat.lesson import questions
 from pondheat.lesson.questions import BANK
@@ -20,8 +20,14 @@ TUTOR = WORKBOOK / "tutor"
 PAGES = sorted(path.stem for path in WORKBOOK.glob("[0-9][0-9]_*.ipynb"))
 HOW_TO, CHECKLIST = TUTOR / "how_to_run_an_evening.md", TUTOR / "checklist.md"
 BY_HAND = [path for path in (HOW_TO, CHECKLIST) if path.exists()] + sorted(TUTOR.glob("[0-9][0-9]_*.md"))
-HEADINGS = ["Say", "Ask before the picture opens", "Likely wrong answers", "When the hands are up",
-            "What to cut, and what never to hurry", "Argued points"]
+HEADINGS = [
+    "Say",
+    "Ask before the picture opens",
+    "Likely wrong answers",
+    "When the hands are up",
+    "What to cut, and what never to hurry",
+    "Argued points",
+]
 LINK = re.compile(r"\]\(([^)\s]+)\)")
 MINUTES = re.compile(r"\*\*Minutes:\*\* (\d+) to read, (\d+) to do, (\d+) to talk\.")
 CORE = re.compile(r"The core, marked ◆, takes (\d+), and (\d+) to talk\.")
@@ -57,6 +63,7 @@ def sections(text: str) -> dict[str, str]:
 
 # --- each page's notes ----------------------------------------------------------------------------------------------
 
+
 @pages
 def test_title_headings_and_purpose(page):
     text = notes(page)
@@ -86,8 +93,12 @@ def test_the_likely_answers_are_those_of_the_bank_now(page):
     assert refresh.BEGIN in sections(text)["Likely wrong answers"]
     for question in BANK.values():
         if question.notebook == page:
-            for wanted in (f"**{question.key}** {questions.asked(question, question.given)}", question.nudge, question.step,
-                           *(f"({road.name}): {road.sentence}" for road in question.roads)):
+            for wanted in (
+                f"**{question.key}** {questions.asked(question, question.given)}",
+                question.nudge,
+                question.step,
+                *(f"({road.name}): {road.sentence}" for road in question.roads),
+            ):
                 assert wanted in made
     guess = guesses.guess_of(page)
     if guess:
@@ -148,9 +159,16 @@ ROW = re.compile(r"^\| (\d):(\d\d) \| (\d+) \| (.+) \|$", re.MULTILINE)
 def tables() -> dict[str, tuple[int, list[tuple[int, int, str]]]]:
     """Each route's title: the minutes it promises, and its rows of clock, minutes and words."""
     found = re.split(r"^### (.+): (\d+) minutes$", HOW_TO.read_text(encoding="utf-8"), flags=re.MULTILINE)[1:]
-    return {title: (int(total), [(60 * int(hour) + int(minute), int(long), words) for hour, minute, long, words
-                                 in ROW.findall(text.split("\n## ")[0])])
-            for title, total, text in zip(found[::3], found[1::3], found[2::3])}
+    return {
+        title: (
+            int(total),
+            [
+                (60 * int(hour) + int(minute), int(long), words)
+                for hour, minute, long, words in ROW.findall(text.split("\n## ")[0])
+            ],
+        )
+        for title, total, text in zip(found[::3], found[1::3], found[2::3])
+    }
 
 
 def test_every_routes_minutes_add_up_to_its_title_and_its_clock_goes_with_them():
@@ -173,14 +191,21 @@ def test_the_routes_minutes_are_those_of_the_pages_heads():
             assert page or not words.startswith("["), words
             if page:
                 read, do, core = minutes_of_head(page[2])
-                assert page[2].startswith(page[1]) and long == (core if page[3] == "core" else read + do), f"{title}: {words}"
+                assert page[2].startswith(page[1]) and long == (core if page[3] == "core" else read + do), (
+                    f"{title}: {words}"
+                )
     assert len(short) == 1
 
 
 def test_the_routes_hold_the_pages_that_the_question_sheets_hold():
     def held(start):
-        return {page for title, (_, rows) in tables().items() if title.startswith(start)
-                for _, _, words in rows for page in re.findall(r"Page (\d\d)", words)}
+        return {
+            page
+            for title, (_, rows) in tables().items()
+            if title.startswith(start)
+            for _, _, words in rows
+            for page in re.findall(r"Page (\d\d)", words)
+        }
 
     for title, numbers in routes.ROUTES.values():
         assert held(title) == set(numbers), title
@@ -225,6 +250,7 @@ def test_the_checklist_fits_one_page():
 
 # --- the command that writes the likely answers ---------------------------------------------------------------------
 
+
 @pytest.fixture
 def small(tmp_path):
     """A workbook of one page, with notes whose made part is stale."""
@@ -232,7 +258,9 @@ def small(tmp_path):
     (tmp_path / "tutor").mkdir()
     (tmp_path / f"{page}.ipynb").write_bytes((WORKBOOK / f"{page}.ipynb").read_bytes())
     made = tmp_path / "tutor" / f"{page}.md"
-    made.write_bytes(f"# Mine\r\n\ttab, é, no end\n{refresh.BEGIN}\nold\n{refresh.END}  \n\nlast line without end".encode())
+    made.write_bytes(
+        f"# Mine\r\n\ttab, é, no end\n{refresh.BEGIN}\nold\n{refresh.END}  \n\nlast line without end".encode()
+    )
     return tmp_path, made
 
 
@@ -266,7 +294,9 @@ def test_a_planted_answer_would_be_found(name):
     """The rule of the notebooks holds here: each answer, with its unit, is found among its page's own."""
     question = BANK[name]
     right = question.right(**question.given)
-    unit = {"dimensionless": "times", "money": ""}.get(question.unit, question.word or questions.units.pretty(question.unit))
+    unit = {"dimensionless": "times", "money": ""}.get(
+        question.unit, question.word or questions.units.pretty(question.unit)
+    )
     planted = f"{'£' if question.unit == 'money' else ''}{right:.10g} {unit}"
     assert name in refresh.answers_of(question.notebook, f"It comes to {planted}, they say.")
 

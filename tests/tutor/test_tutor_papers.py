@@ -4,19 +4,20 @@ import html
 import math
 import re
 import subprocess
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-from pondheat import __main__ as front
-from pondheat import sheet, study, units
+from pondheat import cli as front
+from pondheat.analysis import assessment
+from pondheat.core import units
+from pondheat.core.places import CLONE
 from pondheat.lesson import questions
 from pondheat.lesson.questions import BANK
+from pondheat.sheet import pond_sheet
 from pondheat.tutor import guesses, handout, key, question_sheets, routes, writing
 
-CLONE = Path(__file__).resolve().parents[2]
-GARDEN = sheet.read(CLONE / "data" / "ponds" / "garden_pond.toml")
+GARDEN = pond_sheet.read(CLONE / "data" / "ponds" / "garden_pond.toml")
 SMALL = '[pond]\nlength = "13 ft"\nwidth = "8 ft"\ndepth = "4 ft"\n[weather]\nsource = "greensboro"\n'
 HOSTILE = "<script>alert(1)</script>\"'&{}%s 🐟 " + "x" * 5000
 
@@ -38,13 +39,19 @@ def garden():
 
 # --- the key --------------------------------------------------------------------------------------------------------
 
+
 @pytest.mark.parametrize("name", BANK)
 def test_the_key_holds_question_right_value_every_road_and_both_hints(name, whole_key):
     question, said = BANK[name], text(whole_key)
     right, roads = question.values()
-    for wanted in (questions.asked(question, question.given), f"Right: {key.written(right, question, units.GBP)}",
-                   question.nudge, question.step, *(road.sentence for road in question.roads),
-                   *(f"{road} {key.written(value, question, units.GBP)}" for road, value in roads.items())):
+    for wanted in (
+        questions.asked(question, question.given),
+        f"Right: {key.written(right, question, units.GBP)}",
+        question.nudge,
+        question.step,
+        *(road.sentence for road in question.roads),
+        *(f"{road} {key.written(value, question, units.GBP)}" for road, value in roads.items()),
+    ):
         assert " ".join(wanted.split()) in said
 
 
@@ -67,6 +74,7 @@ def test_the_key_names_what_each_picture_bears_out(whole_key):
 
 
 # --- the question sheets --------------------------------------------------------------------------------------------
+
 
 @pytest.mark.parametrize("route", routes.ROUTES)
 def test_the_sheets_ask_all_of_a_route_and_answer_nothing(route):
@@ -95,10 +103,13 @@ def test_a_route_that_is_not_known_is_refused():
 
 
 def test_the_small_tables_lead_to_the_answers_by_a_straight_line():
-    for name, inside in (("10.2", lambda g: 24 * g["loss"] / g["capacity"]), ("10.3", lambda g: g["first"] / g["second"])):
+    for name, inside in (
+        ("10.2", lambda g: 24 * g["loss"] / g["capacity"]),
+        ("10.3", lambda g: g["first"] / g["second"]),
+    ):
         found = re.findall(r"<td>([\d.]+)</td>|<th scope=\"col\">([\d.]+)</th>", question_sheets._help(name))
         numbers = [float(a or b) for a, b in found]
-        across, up = numbers[:len(numbers) // 2], numbers[len(numbers) // 2:]
+        across, up = numbers[: len(numbers) // 2], numbers[len(numbers) // 2 :]
         question = BANK[name]
         given = dict(question.given)
         x = 0.43 if name == "10.2" else 10 / 9
@@ -109,13 +120,19 @@ def test_the_small_tables_lead_to_the_answers_by_a_straight_line():
 
 # --- the handout ----------------------------------------------------------------------------------------------------
 
+
 def test_the_handouts_numbers_are_those_of_the_library(garden):
     said = text(garden)
-    found, place = study.assess(GARDEN, scenarios=0), study.setting(GARDEN, study.weather_of(GARDEN))
+    found, place = assessment.assess(GARDEN, scenarios=0), assessment.setting(GARDEN, assessment.weather_of(GARDEN))
     lack = np.maximum(18 - place.hours["air_temp"][place.counted], 0).sum()
     never = handout.about(found.open.money - found.covered.money)
-    for wanted in (f"covered by night, the season takes {units.digits(found.covered.electricity_kwh)} kWh",
-                   units.digits(lack), f"never covered, instead of by night +{never}", "1.163", "0.68"):
+    for wanted in (
+        f"covered by night, the season takes {units.digits(found.covered.electricity_kwh)} kWh",
+        units.digits(lack),
+        f"never covered, instead of by night +{never}",
+        "1.163",
+        "0.68",
+    ):
         assert " ".join(wanted.split()) in said
 
 
@@ -123,25 +140,35 @@ def test_the_handout_has_both_experiments_a_form_and_the_cautions(garden):
     from pondheat.fish.cautions import CAUTIONS, STANDING
 
     said = text(garden)
-    for wanted in ("Weigh the heat", "Cool-down test", "Readings", "counter, kWh", STANDING,
-                   *(CAUTIONS[name].text for name in ("electricity", "children", "gas_exchange", "fish_disease"))):
+    for wanted in (
+        "Weigh the heat",
+        "Cool-down test",
+        "Readings",
+        "counter, kWh",
+        STANDING,
+        *(CAUTIONS[name].text for name in ("electricity", "children", "gas_exchange", "fish_disease")),
+    ):
         assert wanted in said
 
 
 def test_an_unheated_pond_without_a_tariff_has_a_handout_too():
-    said = text(handout.handout(sheet.from_text(f'name = "x"\ntimezone = "America/New_York"\ncurrency = "USD"\n{SMALL}')))
+    said = text(
+        handout.handout(pond_sheet.from_text(f'name = "x"\ntimezone = "America/New_York"\ncurrency = "USD"\n{SMALL}'))
+    )
     assert "kWh ÷ 100" in said and "¢" in said and "£" not in said and "January, K·h" in said
 
 
 def test_hostile_names_do_not_run(tmp_path):
     import json
 
-    made = handout.handout(sheet.from_text(f"name = {json.dumps(HOSTILE, ensure_ascii=False)}\n"
-                                           f'timezone = "Europe/London"\n{SMALL}'))
+    made = handout.handout(
+        pond_sheet.from_text(f'name = {json.dumps(HOSTILE, ensure_ascii=False)}\ntimezone = "Europe/London"\n{SMALL}')
+    )
     assert "<script" not in made and "xxx…" in made and len(made) < 20_000
 
 
 # --- writing --------------------------------------------------------------------------------------------------------
+
 
 def test_the_papers_are_the_same_bytes_again(tmp_path, capsys):
     for folder in ("one", "two"):

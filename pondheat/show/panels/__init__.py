@@ -11,7 +11,7 @@ from pathlib import Path
 
 import ipywidgets
 
-from pondheat import units
+from pondheat.core import units
 from pondheat.fish import cautions
 from pondheat.show import figures, ponds
 from pondheat.show.arithmetic import Chain, Fold
@@ -36,9 +36,16 @@ class Panel(ipywidgets.VBox):
         foot = "".join(f"<p>{text}</p>" for text in stand)
         left = ipywidgets.VBox(list(controls.values())).add_class("ph-left")
         right = ipywidgets.VBox([self.picture]).add_class("ph-right")
-        super().__init__([
-            ipywidgets.HTML(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"), self.fault,
-            self.words, self.fold, Words(f'<div class="ph-caution">{foot}</div>')])
+        super().__init__(
+            [
+                ipywidgets.HTML(f"<style>{_STYLE}</style>"),
+                ipywidgets.Box([left, right]).add_class("ph-pair"),
+                self.fault,
+                self.words,
+                self.fold,
+                Words(f'<div class="ph-caution">{foot}</div>'),
+            ]
+        )
         self.add_class("ph-panel")
         live(controls, self._move, self.fault)
 

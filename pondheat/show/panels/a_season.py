@@ -8,17 +8,18 @@ from dataclasses import replace
 
 import pandas as pd
 
-from pondheat import study, units
+from pondheat.analysis import assessment
+from pondheat.core import units
+from pondheat.core.display_units import say
+from pondheat.core.sources import FUSION_HEAT
 from pondheat.heat.balance import ROUTES
-from pondheat.meter.fitting import cool_down_loss
+from pondheat.meter.fitting.pond_fit import cool_down_loss
 from pondheat.season import simulate
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
-from pondheat.sources import FUSION_HEAT
-from pondheat.usual import say
 
 WATER_TEMP, SHALLOW, KWH = 18.0, 0.4, 3.6e6
 DAYS = 10
@@ -34,27 +35,42 @@ class HeaterStops(Panel):
     def __init__(self):
         sheet = invented()
         self.sheet = replace(sheet, start_temp=WATER_TEMP, tariff=None)
-        self.place = study.setting(self.sheet, study.weather_of(self.sheet))
+        self.place = assessment.setting(self.sheet, assessment.weather_of(self.sheet))
         self._kept = functools.lru_cache(8)(self.alone)  # a new depth leaves the shallow pond as it was
-        super().__init__("stops", {
-            "depth": Slider("Depth of the pond", 1.2, 0.4, 2.4, 0.2, "m"),
-            "wind": Slider("Wind that reaches the water", 50, 30, 100, 10, "percent"),
-            "cover": Choice("The pond lies", COVERS, "open"),
-            "stop": Choice("The heater stops at midnight on", STOPS | {NEVER: "never on: the whole season"},
-                           "2026-01-15"),
-        }, caution="power_cut")
+        super().__init__(
+            "stops",
+            {
+                "depth": Slider("Depth of the pond", 1.2, 0.4, 2.4, 0.2, "m"),
+                "wind": Slider("Wind that reaches the water", 50, 30, 100, 10, "percent"),
+                "cover": Choice("The pond lies", COVERS, "open"),
+                "stop": Choice(
+                    "The heater stops at midnight on", STOPS | {NEVER: "never on: the whole season"}, "2026-01-15"
+                ),
+            },
+            caution="power_cut",
+        )
 
     def alone(self, depth: float, wind: float, covered: bool, begin: pd.Timestamp | None, count: int) -> pd.DataFrame:
         """The frame of `simulate` for a pond of this depth left alone for `count` hours; the pump runs on."""
         first = 0 if begin is None else int(self.place.hours.index.searchsorted(begin))
         hours = slice(first, first + count)
         side, *others = self.sheet.pond.walls
-        pond = replace(self.sheet.pond, volume=self.sheet.pond.surface_area * depth, wind_shelter=wind / 100,
-                       walls=(replace(side, area=PERIMETER * depth), *others),
-                       cover=self.sheet.pond.cover if covered else None)
-        return simulate.simulate(pond, self.place.hours.iloc[hours], self.place.air.part(hours),
-                                 covered=self.place.covered[hours], pump_power=self.sheet.pump_power,
-                                 pump_heat=self.sheet.pump_heat, start_temp=WATER_TEMP)
+        pond = replace(
+            self.sheet.pond,
+            volume=self.sheet.pond.surface_area * depth,
+            wind_shelter=wind / 100,
+            walls=(replace(side, area=PERIMETER * depth), *others),
+            cover=self.sheet.pond.cover if covered else None,
+        )
+        return simulate.simulate(
+            pond,
+            self.place.hours.iloc[hours],
+            self.place.air.part(hours),
+            covered=self.place.covered[hours],
+            pump_power=self.sheet.pump_power,
+            pump_heat=self.sheet.pump_heat,
+            start_temp=WATER_TEMP,
+        )
 
     def redraw(self, depth, wind, cover, stop):
         """Both ponds and the air, hour by hour for ten days or by daily means for the season."""
@@ -75,8 +91,15 @@ class HeaterStops(Panel):
             ticks = {day: f"{day} d" for day in range(2, DAYS + 1, 2)}
             across, title = (0, DAYS), f"Water and air, °C, in the {DAYS} days after the heater stops"
             places = [(hour + 1) / 24 for hour in range(count)]
-        figure = figures.lines({name: (places, list(run)) for name, run in runs.items()}, self.name, title, across,
-                               ticks, (-10, 30), {WATER_TEMP: "18 °C", 0.0: "freezing"})
+        figure = figures.lines(
+            {name: (places, list(run)) for name, run in runs.items()},
+            self.name,
+            title,
+            across,
+            ticks,
+            (-10, 30),
+            {WATER_TEMP: "18 °C", 0.0: "freezing"},
+        )
         return figure, self._say()
 
     def fall(self, frame: pd.DataFrame, hours: int = 24) -> float:
@@ -90,14 +113,18 @@ class HeaterStops(Panel):
         last, other = (float(f["water_temp"].iloc[-1]) for f in (self.frame, self.shallow))
         if self.stop == NEVER:
             cold = int((self.frame["water_temp"].resample("D").mean() < 10).sum())
-            return (f"Never heated, this pond of {volume:g} m³ is colder than 10 °C on {cold} days from September to May. "
-                    f"It falls as low as {units.digits(self.frame['water_temp'].min(), 1)} °C and ends May at {last:.1f} "
-                    f"°C.{frozen}")
+            return (
+                f"Never heated, this pond of {volume:g} m³ is colder than 10 °C on {cold} days from September to May. "
+                f"It falls as low as {units.digits(self.frame['water_temp'].min(), 1)} °C and ends May at {last:.1f} "
+                f"°C.{frozen}"
+            )
         moved, shallow = self.fall(self.frame), self.fall(self.shallow)
-        return (f"The heater stops on {STOPS[self.stop]}; the pump runs on. In the first day this pond of {volume:g} "
-                f"m³ {'falls' if moved >= 0 else 'rises'} by {abs(moved):.1f} K; one of {SHALLOW:g} m depth "
-                f"{'falls' if shallow >= 0 else 'rises'} by {abs(shallow):.1f} K. After {DAYS} days they stand at "
-                f"{last:.1f} and {other:.1f} °C.{frozen}")
+        return (
+            f"The heater stops on {STOPS[self.stop]}; the pump runs on. In the first day this pond of {volume:g} "
+            f"m³ {'falls' if moved >= 0 else 'rises'} by {abs(moved):.1f} K; one of {SHALLOW:g} m depth "
+            f"{'falls' if shallow >= 0 else 'rises'} by {abs(shallow):.1f} K. After {DAYS} days they stand at "
+            f"{last:.1f} and {other:.1f} °C.{frozen}"
+        )
 
     def arithmetic(self):
         """From the heat lost in the span to the fall of the water; what freezes gives heat without cooling."""
@@ -105,22 +132,46 @@ class HeaterStops(Panel):
         whole = self.stop == NEVER
         part = self.frame if whole else self.frame.iloc[:24]
         kwh = {name: float(part[name].sum()) / 1000 for name in (*ROUTES, "solar", "pump")}
-        lost = chain.add("Heat lost" + ("" if whole else " in the first day"), [
-            ("evaporation", kwh["evaporation"]), ("convection", kwh["convection"]), ("long wave", kwh["long_wave"]),
-            ("all else", sum(kwh[name] for name in ROUTES[3:]))], "kWh", source("ryan_harleman_1973"))
+        lost = chain.add(
+            "Heat lost" + ("" if whole else " in the first day"),
+            [
+                ("evaporation", kwh["evaporation"]),
+                ("convection", kwh["convection"]),
+                ("long wave", kwh["long_wave"]),
+                ("all else", sum(kwh[name] for name in ROUTES[3:])),
+            ],
+            "kWh",
+            source("ryan_harleman_1973"),
+        )
         frozen = float(part["ice"].iloc[-1]) * FUSION_HEAT.value / KWH
-        taken = chain.add("Out of the warmth of the water", [
-            ("lost", lost), ("sun", -kwh["solar"]), ("pump's warmth", -kwh["pump"]), ("given by freezing", -frozen)],
-            "kWh", "what goes out and does not come in")
+        taken = chain.add(
+            "Out of the warmth of the water",
+            [("lost", lost), ("sun", -kwh["solar"]), ("pump's warmth", -kwh["pump"]), ("given by freezing", -frozen)],
+            "kWh",
+            "what goes out and does not come in",
+        )
         volume = self.sheet.pond.surface_area * self.depth
-        capacity = chain.given("Heat for one degree", replace(self.sheet.pond, volume=volume).heat_capacity / KWH,
-                               "kWh/delta_degC", f"{volume:g} m³; {source('iapws_95')}")
+        capacity = chain.given(
+            "Heat for one degree",
+            replace(self.sheet.pond, volume=volume).heat_capacity / KWH,
+            "kWh/delta_degC",
+            f"{volume:g} m³; {source('iapws_95')}",
+        )
         shown = "" if whole else f", shown above as {abs(self.fall(part)):.1f} K"
-        fallen = chain.times("The water falls by" if taken >= 0 else "The water rises, a fall of", (taken, "kWh"),
-                             (1 / capacity, "delta_degC/kWh"), "delta_degC", "heat ÷ heat for one degree" + shown)
+        fallen = chain.times(
+            "The water falls by" if taken >= 0 else "The water rises, a fall of",
+            (taken, "kWh"),
+            (1 / capacity, "delta_degC/kWh"),
+            "delta_degC",
+            "heat ÷ heat for one degree" + shown,
+        )
         if whole:
-            chain.add("At the end of May", [("began at", WATER_TEMP), ("change", -fallen)], "degC",
-                      f"shown above as {float(part['water_temp'].iloc[-1]):.1f} °C")
+            chain.add(
+                "At the end of May",
+                [("began at", WATER_TEMP), ("change", -fallen)],
+                "degC",
+                f"shown above as {float(part['water_temp'].iloc[-1]):.1f} °C",
+            )
         return chain
 
 
@@ -162,5 +213,7 @@ def print_cool_down() -> None:
     say(f"    water {WATER_TEMP:.1f} °C, {EVENING_HOURS} hours later {end:.1f} °C, air {air:.1f} °C in the mean")
     say(f"    {capacity} kWh/K × ln({first:.1f} ÷ {second:.1f}) ÷ {EVENING_HOURS} h = {loss(first, second):.3f} kW/K")
     say(f"    the pump's warmth made up for another {pump:.3f} kW/K: in all {loss(first, second) + pump:.3f}")
-    say(f"    with each water reading 0.1 K off: {loss(first - 0.1, second + 0.1) + pump:.3f} to "
-          f"{loss(first + 0.1, second - 0.1) + pump:.3f}")
+    say(
+        f"    with each water reading 0.1 K off: {loss(first - 0.1, second + 0.1) + pump:.3f} to "
+        f"{loss(first + 0.1, second - 0.1) + pump:.3f}"
+    )

@@ -5,8 +5,9 @@ from __future__ import annotations
 import html
 import math
 
-from pondheat import bench_opened, units
-from pondheat.bench import Outcome
+from pondheat.checks import explain
+from pondheat.checks.runner import Outcome
+from pondheat.core import units
 from pondheat.show.controls import fold
 from pondheat.show.pages import KINDS, plainly
 
@@ -18,8 +19,10 @@ def table(rows: list[Outcome], caption: str) -> str:
     if not rows:
         return ""
     heads = "".join(f'<th scope="col">{head}</th>' for head in HEADS)
-    return (f'<table class="ph-steps ph-bench"><caption>{html.escape(caption)}</caption><thead><tr>{heads}</tr></thead>'
-            f'{"".join(map(_row, rows))}</table>')
+    return (
+        f'<table class="ph-steps ph-bench"><caption>{html.escape(caption)}</caption><thead><tr>{heads}</tr></thead>'
+        f"{''.join(map(_row, rows))}</table>"
+    )
 
 
 def used(outcome: Outcome) -> str:
@@ -54,24 +57,32 @@ def theirs(outcome: Outcome) -> str:
 
 def _row(one: Outcome) -> str:
     """The numbers in one line; inputs, source and how it came under them, over the whole width."""
-    cells = "".join(f"<td>{html.escape(text)}</td>" for text in (_number(one.ours, one), theirs(one), off(one), used(one)))
-    what = f"<span class='ph-what'>{html.escape(bench_opened.in_words(one.quantity))}</span>"
+    cells = "".join(
+        f"<td>{html.escape(text)}</td>" for text in (_number(one.ours, one), theirs(one), off(one), used(one))
+    )
+    what = f"<span class='ph-what'>{html.escape(explain.in_words(one.quantity))}</span>"
     source = f"<p class='ph-small'>{html.escape(KINDS[one.kind])}: {html.escape(one.source)}</p>"
-    return (f"<tbody><tr class='ph-first'><th scope='row' class='ph-text'>{html.escape(one.id)} {what}</th>{cells}</tr>"
-            f"<tr><td class='ph-text' colspan='{len(HEADS)}'>{html.escape(plainly(one.inputs))}{source}"
-            f"{fold(f'How {one.id} came', opened(one))}</td></tr></tbody>")
+    return (
+        f"<tbody><tr class='ph-first'><th scope='row' class='ph-text'>{html.escape(one.id)} {what}</th>{cells}</tr>"
+        f"<tr><td class='ph-text' colspan='{len(HEADS)}'>{html.escape(plainly(one.inputs))}{source}"
+        f"{fold(f'How {one.id} came', opened(one))}</td></tr></tbody>"
+    )
 
 
 def opened(one: Outcome) -> str:
     """How a value came about: the function's own words, its arguments in the library's units, the value before rounding,
     and whether the printed digits explain the difference."""
-    found = bench_opened.open_row(one)
+    found = explain.open_row(one)
     taken = "".join(f"<li>{html.escape(name)}: {html.escape(value)}</li>" for name, value in found.arguments.items())
-    exactly = bench_opened.exactly
-    compared = (f"Before rounding ours is {found.before}; in the row's unit {exactly(one.ours)}. The source has "
-                f"{theirs(one)}, so we are {exactly(abs(one.difference))} off. The tolerance, {one.tolerance}, allows "
-                f"{exactly(one.allowed)}; used: {used(one)}.")
+    exactly = explain.exactly
+    compared = (
+        f"Before rounding ours is {found.before}; in the row's unit {exactly(one.ours)}. The source has "
+        f"{theirs(one)}, so we are {exactly(abs(one.difference))} off. The tolerance, {one.tolerance}, allows "
+        f"{exactly(one.allowed)}; used: {used(one)}."
+    )
     note = f"<p>Note: {html.escape(one.note)}</p>" if one.note else ""
     words = f"<code>pondheat.{html.escape(one.quantity)}</code> says of itself: {html.escape(found.words)}"
-    return (f"<div class='ph-opened'><p>{words}</p><p>It was given:</p><ul>{taken}</ul><p>{html.escape(compared)}</p>"
-            f"<p>{html.escape(bench_opened.why(one))}</p>{note}</div>")
+    return (
+        f"<div class='ph-opened'><p>{words}</p><p>It was given:</p><ul>{taken}</ul><p>{html.escape(compared)}</p>"
+        f"<p>{html.escape(explain.why(one))}</p>{note}</div>"
+    )

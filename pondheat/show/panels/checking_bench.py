@@ -1,6 +1,6 @@
 """The checking bench: every check row run live, sorted by disagreement, and why the first one disagrees.
 
-The ten formulae side by side stand in `formulae_side_by_side`, a row of the reader's own in `own_check`.
+The ten formulae side by side stand in `show.panels.formula_comparison`, a row of the reader's own in `own_check`.
 """
 
 from __future__ import annotations
@@ -12,16 +12,17 @@ from pathlib import Path
 
 import ipywidgets
 
-from pondheat import bench, bench_opened, bench_own, left_out
-from pondheat.bench import Outcome
-from pondheat.bench_opened import ROOMS, room_of
+from pondheat.checks import explain, runner, user_row
+from pondheat.checks.explain import ROOMS, room_of
+from pondheat.checks.runner import Outcome
 from pondheat.show import figures
 from pondheat.show.controls import Choice, Text, Words, as_text, status
 from pondheat.show.pages import CHECKS, KINDS, wrapped
 from pondheat.show.panels import Panel
 from pondheat.show.panels.check_rows import opened, table, used
-from pondheat.show.panels.formulae_side_by_side import Formulae, OwnSeason  # noqa: F401  shown on this page
+from pondheat.show.panels.formula_comparison import Formulae, OwnSeason  # noqa: F401  shown on this page
 from pondheat.show.panels.own_check import OwnRow, faults_list  # noqa: F401
+from pondheat.text import limitations
 
 ALL = "all"
 FIRST, MORE = 10, 30  # rows shown at first, and how many more at a press
@@ -31,7 +32,7 @@ BANDS = {"under 10 %": 0.1, "10 to 25 %": 0.25, "25 to 50 %": 0.5, "50 to 100 %"
 @functools.cache
 def shipped() -> tuple[Outcome, ...]:
     """Every row of data/checks, evaluated once when it is first asked for."""
-    return tuple(bench.run([CHECKS])[0])
+    return tuple(runner.run([CHECKS])[0])
 
 
 def most_disagreeing(rows) -> Outcome:
@@ -47,8 +48,11 @@ def _apart(one: Outcome) -> float:
     return math.inf if math.isnan(one.relative) else one.relative
 
 
-ORDERS = {"share": ("how much of its tolerance a row uses", _share), "apart": ("how many per cent it is off", _apart),
-          "file": ("its place in the files", None)}
+ORDERS = {
+    "share": ("how much of its tolerance a row uses", _share),
+    "apart": ("how many per cent it is off", _apart),
+    "file": ("its place in the files", None),
+}
 
 
 class Rows(Panel):
@@ -57,25 +61,34 @@ class Rows(Panel):
     def __init__(self, folder: Path | None = None):
         folder = Path.cwd() if folder is None else folder
         self.outcomes, self.faults = list(shipped()), []
-        self._take_own(folder / bench_own.NAME)
+        self._take_own(folder / user_row.NAME)
         self.table, self.count = ipywidgets.HTML(), FIRST
         self.more = ipywidgets.Button(layout=ipywidgets.Layout(width="auto"))
         self.more.add_class("ph-go")
         self.more.on_click(lambda _: self.show_more())
-        super().__init__("bench", {
-            "room": Choice("Which rows", {ALL: "all rooms", **ROOMS}, ALL),
-            "kind": Choice("Where the other value comes from", {ALL: "all of them", **_kinds(self.outcomes)}, ALL),
-            "order": Choice("Sorted by", {key: words for key, (words, _) in ORDERS.items()}, "share"),
-            "words": Text("Only rows that hold these words: a source, a quantity, a row's name", "Find"),
-        })
+        super().__init__(
+            "bench",
+            {
+                "room": Choice("Which rows", {ALL: "all rooms", **ROOMS}, ALL),
+                "kind": Choice("Where the other value comes from", {ALL: "all of them", **_kinds(self.outcomes)}, ALL),
+                "order": Choice("Sorted by", {key: words for key, (words, _) in ORDERS.items()}, "share"),
+                "words": Text("Only rows that hold these words: a source, a quantity, a row's name", "Find"),
+            },
+        )
         self.fold.label = "Show how the first row's value came"
         left, right = self.children[1].children
         left.children = tuple(self.controls[name] for name in ("room", "kind"))
         right.children = (self.picture, *(self.controls[name] for name in ("order", "words")))
         at = self.children.index(self.words) + 1
         faults = [ipywidgets.HTML(faults_list(self.faults))] if self.faults else []
-        self.children = (*self.children[:at], self.fold, *faults, self.table, self.more,
-                         *(part for part in self.children[at:] if part is not self.fold))
+        self.children = (
+            *self.children[:at],
+            self.fold,
+            *faults,
+            self.table,
+            self.more,
+            *(part for part in self.children[at:] if part is not self.fold),
+        )
 
     def _take_own(self, path: Path) -> None:
         if not path.exists():
@@ -85,14 +98,17 @@ class Rows(Panel):
         except (OSError, UnicodeDecodeError):
             self.faults = [f"{path.name} cannot be read as UTF-8 text. It stays as it is."]
             return
-        own, self.faults = bench.run_text(text, path.name, {one.id: one.place for one in self.outcomes})
+        own, self.faults = runner.run_text(text, path.name, {one.id: one.place for one in self.outcomes})
         self.outcomes += own
 
     def redraw(self, room, kind, order, words):
         """The rows that fit, sorted; how much of their tolerances they use."""
         sought = words.casefold().split()
-        rows = [one for one in self.outcomes
-                if room in (ALL, room_of(one)) and kind in (ALL, one.kind) and _has(one, sought)]
+        rows = [
+            one
+            for one in self.outcomes
+            if room in (ALL, room_of(one)) and kind in (ALL, one.kind) and _has(one, sought)
+        ]
         key = ORDERS[order][1]
         self.rows = rows if key is None else sorted(rows, key=lambda one: -key(one))
         self.order, self.count = order, FIRST
@@ -101,8 +117,13 @@ class Rows(Panel):
             return None, "No row fits these choices. Take fewer words, or all rooms."
         counts = Counter(next(band for band, most in BANDS.items() if _share(one) <= most) for one in rows)
         values = {band: float(counts[band]) for band in BANDS}
-        figure = figures.bars(values, self.name, "How much of its tolerance a row uses: how many rows",
-                              {band: str(counts[band]) for band in BANDS}, "falls short")
+        figure = figures.bars(
+            values,
+            self.name,
+            "How much of its tolerance a row uses: how many rows",
+            {band: str(counts[band]) for band in BANDS},
+            "falls short",
+        )
         return figure, self._say()
 
     def _say(self) -> str:
@@ -113,12 +134,16 @@ class Rows(Panel):
             said = f"{count} rows, and all hold" if held == count else f"{count} rows, of which {held} hold"
         printed = sum(one.kind == "published" for one in self.rows)
         most = most_disagreeing(self.rows)
-        return (f"{said}, run just now. Printed in a book or paper: {printed}. Most of its tolerance is used by {most.id}, "
-                f"{bench_opened.in_words(most.quantity)}: {used(most)}. {bench_opened.why(most)}")
+        return (
+            f"{said}, run just now. Printed in a book or paper: {printed}. Most of its tolerance is used by {most.id}, "
+            f"{explain.in_words(most.quantity)}: {used(most)}. {explain.why(most)}"
+        )
 
     def _put(self) -> None:
-        shown = self.rows[:self.count]
-        self.table.value = table(shown, f"Rows 1 to {len(shown)} of {len(self.rows)}, sorted by {ORDERS[self.order][0]}")
+        shown = self.rows[: self.count]
+        self.table.value = table(
+            shown, f"Rows 1 to {len(shown)} of {len(self.rows)}, sorted by {ORDERS[self.order][0]}"
+        )
         left = len(self.rows) - len(shown)
         self.more.description = f"Show {min(left, MORE)} more"
         self.more.layout.display = "" if left else "none"
@@ -137,8 +162,15 @@ def _kinds(rows: list[Outcome]) -> dict[str, str]:
 
 
 def _has(one: Outcome, sought: list[str]) -> bool:
-    parts = (one.id, one.quantity, bench_opened.in_words(one.quantity), one.inputs, one.source, one.note,
-             Path(one.place).name)
+    parts = (
+        one.id,
+        one.quantity,
+        explain.in_words(one.quantity),
+        one.inputs,
+        one.source,
+        one.note,
+        Path(one.place).name,
+    )
     text = " ".join(parts).casefold()
     return all(word in text for word in sought)
 
@@ -154,25 +186,26 @@ class WhyFirst(ipywidgets.VBox):
     }
     FOUND_OUT = {  # what is known of a row beyond its digits; a test reckons it
         "FW-A102": "We do not know how the manual's table was reckoned. But air whose pressure falls by the same share for "
-                   "each metre, to 1/e in 8 km, gives all eight of its values that stand here. Ours is the standard "
-                   "atmosphere, in which it grows colder with height: its pressure at 1500 m is 0.7 % higher.",
+        "each metre, to 1/e in 8 km, gives all eight of its values that stand here. Ours is the standard "
+        "atmosphere, in which it grows colder with height: its pressure at 1500 m is 0.7 % higher.",
     }
 
     def __init__(self):
         self.row = most_disagreeing(shipped())
-        self.right = "broken" if not self.row.holds else "rounding" if bench_opened.is_rounding(self.row) else "more"
+        self.right = "broken" if not self.row.holds else "rounding" if explain.is_rounding(self.row) else "more"
         self.guess = Choice(self.QUESTION, self.OPTIONS)
         self.said = Words()
         super().__init__([self.guess, self.said])
         self.guess.observe(self._chosen, "value")
 
     def _chosen(self, _change) -> None:
-        why = bench_opened.why(self.row)
+        why = explain.why(self.row)
         if self.guess.value == self.right:
             self.said.value = status(f"So it is. {why} {self.FOUND_OUT.get(self.row.id, '')}".strip())
         elif self.guess.value == "broken":
-            self.said.value = status(f"Then it would fall short; it uses {used(self.row)} of its tolerance. Open it, and "
-                                     "compare the digits.")
+            self.said.value = status(
+                f"Then it would fall short; it uses {used(self.row)} of its tolerance. Open it, and compare the digits."
+            )
         else:
             self.said.value = status(f"Compare once more. {why}")
 
@@ -188,21 +221,24 @@ def panel() -> Rows:
 QUESTION = "Which room's row uses most of its tolerance?"
 OPTIONS = dict(ROOMS)
 RIGHT = room_of(most_disagreeing(shipped()))
-WORDS = {room: "Sort by how much of its tolerance a row uses, and see which one stands first."
-         for room in ROOMS if room != RIGHT}
+WORDS = {
+    room: "Sort by how much of its tolerance a row uses, and see which one stands first."
+    for room in ROOMS
+    if room != RIGHT
+}
 ON = "So it is. Now open the first row of the table: why does it disagree?"
 
 
 def print_left_out() -> None:
     """Print what the model leaves out, each with its size."""
-    for what, size in left_out.LEFT_OUT:
+    for what, size in limitations.LEFT_OUT:
         print(wrapped(f"{what}:"))
         print(wrapped(size, "    "))
 
 
 def print_measured() -> None:
     """Print how far measured water has been from formulae like these."""
-    for what, far, whence in left_out.MEASURED:
+    for what, far, whence in limitations.MEASURED:
         print(wrapped(f"{what}:"))
         print(wrapped(far, "    "))
         if whence:

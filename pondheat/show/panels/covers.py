@@ -7,7 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from pondheat import study, units
+from pondheat.analysis import assessment
+from pondheat.core import units
+from pondheat.core.display_units import say
 from pondheat.heat import balance
 from pondheat.heat.covers import Cover, sheet_loss
 from pondheat.season import schedule
@@ -18,7 +20,6 @@ from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
 from pondheat.show.panels.start_here import grouped
 from pondheat.show.ponds import invented
-from pondheat.usual import say
 
 WATER_TEMP = 18.0
 AMPLE = 12_000.0  # W: a heater that never falls short, so that the two seasons differ by the cover alone
@@ -35,31 +36,47 @@ class CoverSeason(Panel):
     def __init__(self):
         sheet = invented()
         # a pond that is kept warm starts the season warm, so the weeks before it need not be run at every move
-        self.sheet = replace(sheet, start_temp=WATER_TEMP, tariff=None, set_point=(((1, 1), WATER_TEMP),),
-                             heater=Heater("resistance", AMPLE))
-        self.place = study.setting(self.sheet, study.weather_of(self.sheet))
-        self.bare = study.run_season(self.sheet, self.place, covered=False)  # the same at every move
+        self.sheet = replace(
+            sheet,
+            start_temp=WATER_TEMP,
+            tariff=None,
+            set_point=(((1, 1), WATER_TEMP),),
+            heater=Heater("resistance", AMPLE),
+        )
+        self.place = assessment.setting(self.sheet, assessment.weather_of(self.sheet))
+        self.bare = assessment.run_season(self.sheet, self.place, covered=False)  # the same at every move
         self._covers = functools.lru_cache(32)(self._cover)
-        super().__init__("cover", {
-            "hours": Slider("Hours covered, each night", 14, 0, 24, 1, "hour"),
-            "u_value": Slider("U-value of the cover", 3.1, 0.3, 6, 0.1, "W/m**2/K"),
-            "gap": Slider("Outside air that leaks under it", 2, 0, 20, 1, "L/s"),
-            "light": Slider("Sun that the cover lets through", 80, 0, 90, 10, "percent"),
-        }, caution="gas_exchange")
+        super().__init__(
+            "cover",
+            {
+                "hours": Slider("Hours covered, each night", 14, 0, 24, 1, "hour"),
+                "u_value": Slider("U-value of the cover", 3.1, 0.3, 6, 0.1, "W/m**2/K"),
+                "gap": Slider("Outside air that leaks under it", 2, 0, 20, 1, "L/s"),
+                "light": Slider("Sun that the cover lets through", 80, 0, 90, 10, "percent"),
+            },
+            caution="gas_exchange",
+        )
 
     def redraw(self, hours, u_value, gap, light):
         """Run the covered season beside the open one; the mean day of both."""
         index, covered = self.place.hours.index, self._covers(hours)
         cover = replace(self.sheet.pond.cover, u_value=u_value, gap_air_flow=gap / 1000, light=light / 100)
         moved = replace(self.sheet, pond=replace(self.sheet.pond, cover=cover))
-        self.lidded = study.run_season(moved, replace(self.place, covered=covered), covered=True)
+        self.lidded = assessment.run_season(moved, replace(self.place, covered=covered), covered=True)
         self.hours, self.on = hours, covered
         self.saved = self.bare.heat_kwh - self.lidded.heat_kwh
-        day = {name: season.hours["heater"].groupby(index.hour).mean() / 1000
-               for name, season in (("open", self.bare), ("covered", self.lidded))}
-        figure = figures.lines({name: ([0.5 + hour for hour in mean.index], list(mean)) for name, mean in day.items()},
-                               self.name, "Heat from the heater over the mean day, kW, September to May",
-                               (0, 24), CLOCK, (0, self.MOST))
+        day = {
+            name: season.hours["heater"].groupby(index.hour).mean() / 1000
+            for name, season in (("open", self.bare), ("covered", self.lidded))
+        }
+        figure = figures.lines(
+            {name: ([0.5 + hour for hour in mean.index], list(mean)) for name, mean in day.items()},
+            self.name,
+            "Heat from the heater over the mean day, kW, September to May",
+            (0, 24),
+            CLOCK,
+            (0, self.MOST),
+        )
         return figure, self._say()
 
     def _cover(self, hours: float) -> np.ndarray:
@@ -81,14 +98,18 @@ class CoverSeason(Panel):
         if not self.hours:
             return f"From September to May the open pond takes {kwh} kWh of heat to stay at 18 °C. No cover, no saving."
         nightly = "day and night" if self.hours == 24 else f"{self.hours:g} hours each night"
-        text = (f"From September to May the open pond takes {kwh} kWh of heat to stay at 18 °C. Covered {nightly} "
-                f"it takes {units.significant(self.lidded.heat_kwh, 3)} kWh. The cover saves "
-                f"{units.significant(self.saved, 3)} kWh, {self.share:.0f} %")
+        text = (
+            f"From September to May the open pond takes {kwh} kWh of heat to stay at 18 °C. Covered {nightly} "
+            f"it takes {units.significant(self.lidded.heat_kwh, 3)} kWh. The cover saves "
+            f"{units.significant(self.saved, 3)} kWh, {self.share:.0f} %"
+        )
         text += "." if self.hours == 24 else f"; while it lies on, {self.share_while_on:.0f} %."
         warmest, ceiling = self.lidded.highest_temp, self.sheet.ceiling
         if warmest > ceiling:
-            text += (f" In the warmest hour the water reaches {warmest:.0f} °C, over this pond's limit of {ceiling:g} °C: "
-                     "lift it then.")
+            text += (
+                f" In the warmest hour the water reaches {warmest:.0f} °C, over this pond's limit of {ceiling:g} °C: "
+                "lift it then."
+            )
         return text
 
     def arithmetic(self):
@@ -96,17 +117,31 @@ class CoverSeason(Panel):
         chain = Chain()
         given = {}
         for name, season in (("open", self.bare), ("covered", self.lidded)):
-            lost = chain.add(f"Heat lost, {name}", list(grouped(season).items()), "kWh",
-                             f"evaporation: {source('ryan_harleman_1973')}; sky: {source('try_2010')}; cover: "
-                             f"{source('iso_6946')}")
+            lost = chain.add(
+                f"Heat lost, {name}",
+                list(grouped(season).items()),
+                "kWh",
+                f"evaporation: {source('ryan_harleman_1973')}; sky: {source('try_2010')}; cover: {source('iso_6946')}",
+            )
             pump, stored = (float(season.hours[column].sum()) / 1000 for column in ("pump", "stored"))
-            given[name] = chain.add(f"The heater must give, {name}", [
-                ("lost", lost), ("sun", -season.solar_kwh), ("pump's warmth", -pump), ("stored in the water", stored)],
-                "kWh", "what goes out must come in")
-        saved = chain.add("The cover saves", [("open", given["open"]), ("covered", -given["covered"])], "kWh",
-                          f"shown above as {units.significant(self.saved, 3)} kWh")
-        chain.given("Share of the whole season", 100 * saved / given["open"], "percent",
-                    f"saved ÷ open, shown above as {self.share:.0f} %")
+            given[name] = chain.add(
+                f"The heater must give, {name}",
+                [("lost", lost), ("sun", -season.solar_kwh), ("pump's warmth", -pump), ("stored in the water", stored)],
+                "kWh",
+                "what goes out must come in",
+            )
+        saved = chain.add(
+            "The cover saves",
+            [("open", given["open"]), ("covered", -given["covered"])],
+            "kWh",
+            f"shown above as {units.significant(self.saved, 3)} kWh",
+        )
+        chain.given(
+            "Share of the whole season",
+            100 * saved / given["open"],
+            "percent",
+            f"saved ÷ open, shown above as {self.share:.0f} %",
+        )
         return chain
 
 
@@ -124,22 +159,23 @@ OPTIONS = {
 RIGHT = "between"
 WORDS = {
     "four fifths": "That is what it saves while it lies on. By day it lies beside the pond and saves nothing.",
-    "by the clock":
-        "A fair reckoning, if all hours were alike. Nights take more heat than days, and it lies on by night.",
+    "by the clock": "A fair reckoning, if all hours were alike. Nights take more heat than days, and it lies on by night.",
 }
 
 
 def lifting_hours() -> dict[str, tuple[int, int]]:
     """For each month: hours of daylight in which a solid lid is better off the water, and all of daylight."""
     sheet = invented()
-    place = study.setting(replace(sheet, start_temp=WATER_TEMP), study.weather_of(sheet))
+    place = assessment.setting(replace(sheet, start_temp=WATER_TEMP), assessment.weather_of(sheet))
     pond = replace(sheet.pond, cover=SOLID_LID)
     water = np.full(len(place.hours), WATER_TEMP)
     pays = balance.moment(pond, place.air, water, 0.0)["net"] < balance.moment(pond, place.air, water, 1.0)["net"]
     light = place.hours["solar"].to_numpy() > 0
     months = place.hours.index.strftime("%B")
-    return {month: (int((pays & light)[months == month].sum()), int(light[months == month].sum()))
-            for month in dict.fromkeys(months)}
+    return {
+        month: (int((pays & light)[months == month].sum()), int(light[months == month].sum()))
+        for month in dict.fromkeys(months)
+    }
 
 
 def print_lifting() -> None:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from pondheat import units
+from pondheat.core import units
+from pondheat.core.display_units import say
+from pondheat.core.sources import STANDARD_PRESSURE
 from pondheat.heat import falling_water, moist_air, water
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
-from pondheat.sources import STANDARD_PRESSURE
-from pondheat.usual import say
 
 FLOW = 8 / 3600  # m³/s, the pump's flow: 8 m³ an hour
 EFFECTIVENESS = 0.5  # a guess, as in the garden pond's sheet
@@ -27,12 +27,16 @@ class FallingWater(Panel):
     """8 m³ of water an hour falls through a filter that some outside air passes."""
 
     def __init__(self):
-        super().__init__("falling", {
-            "air_flow": Slider("Air that passes the filter", 2, 0, 5, 0.5, "L/s"),
-            "water_temp": Slider("Water temperature", 18, 8, 26, 1, "degC"),
-            "air_temp": Slider("Air temperature", 8, -10, 25, 1, "degC"),
-            "humidity": Slider("Humidity of the air", 80, 20, 100, 5, "percent"),
-        }, caution="legionella")
+        super().__init__(
+            "falling",
+            {
+                "air_flow": Slider("Air that passes the filter", 2, 0, 5, 0.5, "L/s"),
+                "water_temp": Slider("Water temperature", 18, 8, 26, 1, "degC"),
+                "air_temp": Slider("Air temperature", 8, -10, 25, 1, "degC"),
+                "humidity": Slider("Humidity of the air", 80, 20, 100, 5, "percent"),
+            },
+            caution="legionella",
+        )
 
     def redraw(self, air_flow, water_temp, air_temp, humidity):
         """The air's bound and the estimate; the water's bound is too far off to draw."""
@@ -45,8 +49,14 @@ class FallingWater(Panel):
         self.drop = drop(self.loss, FLOW, water_temp)
         watts = {"our estimate": self.loss, "most the air can take": self.limit}
         written = {name: f"{units.significant(value, 3)} W" for name, value in watts.items()}
-        figure = figures.bars({name: max(value, 0.0) for name, value in watts.items()}, self.name,
-                              "Heat that falling water loses, watts", written, "our estimate", most=MOST)
+        figure = figures.bars(
+            {name: max(value, 0.0) for name, value in watts.items()},
+            self.name,
+            "Heat that falling water loses, watts",
+            written,
+            "our estimate",
+            most=MOST,
+        )
         return figure, self._say(written)
 
     def _say(self, written: dict) -> str:
@@ -54,15 +64,19 @@ class FallingWater(Panel):
             if not self.state[0]:
                 return "No air passes the filter, so it can carry no heat away."
             most, likely = (units.significant(-value, 3) for value in (self.limit, self.loss))
-            return (f"This air is so warm and damp that it would warm the water, by {most} W at most and {likely} W by "
-                    "our estimate.")
+            return (
+                f"This air is so warm and damp that it would warm the water, by {most} W at most and {likely} W by "
+                "our estimate."
+            )
         bulb = f"the air's wet bulb, {units.digits(self.wet_bulb, 1)}\u00a0°C"
         if self.wet_bulb < 0:
             bulb = "0\u00a0°C, where it freezes"
-        return (f"The air can carry off {written['most the air can take']} at most; half of that, "
-                f"{written['our estimate']}, is our estimate. 8\u00a0m³ an hour cool by {self.drop:.3f} K by it. "
-                f"Water cannot fall below {bulb}: that bound "
-                f"is {units.significant(self.water_limit / 1000, 3)} kW, far off.")
+        return (
+            f"The air can carry off {written['most the air can take']} at most; half of that, "
+            f"{written['our estimate']}, is our estimate. 8\u00a0m³ an hour cool by {self.drop:.3f} K by it. "
+            f"Water cannot fall below {bulb}: that bound "
+            f"is {units.significant(self.water_limit / 1000, 3)} kW, far off."
+        )
 
     def arithmetic(self):
         """From the air that passes to the heat it carries off."""
@@ -71,12 +85,20 @@ class FallingWater(Panel):
         dry, outside = falling_water.dry_air_flow(air_flow, air_temp, rh, AIR)
         leaving = moist_air.enthalpy(water_temp, moist_air.saturation_humidity_ratio(water_temp, AIR))
         mass = chain.given("Dry air that passes each second", float(dry), "kg/s", source("ashrae_f01"))
-        gain = chain.add("Heat that one kilogram can take up", [("full, as warm as the water", leaving),
-                                                               ("as it comes in", -float(outside))], "J/kg",
-                         source("ashrae_f01"))
+        gain = chain.add(
+            "Heat that one kilogram can take up",
+            [("full, as warm as the water", leaving), ("as it comes in", -float(outside))],
+            "J/kg",
+            source("ashrae_f01"),
+        )
         limit = chain.times("Most the air can take", (mass, "kg/s"), (gain, "J/kg"), "W", source("merkel_1925"))
-        chain.times("Our estimate", (100 * EFFECTIVENESS, "percent"), (limit, "W"), "W",
-                    "a guess: the air takes up half of what it could; shown above")
+        chain.times(
+            "Our estimate",
+            (100 * EFFECTIVENESS, "percent"),
+            (limit, "W"),
+            "W",
+            "a guess: the air takes up half of what it could; shown above",
+        )
         return chain
 
 
@@ -86,8 +108,11 @@ def panel() -> FallingWater:
 
 
 QUESTION = "The water comes out cooler by …"
-OPTIONS = {"degree": "about one degree", "tenth": "about a tenth of a degree",
-           "hundredth": "less than a hundredth of a degree"}
+OPTIONS = {
+    "degree": "about one degree",
+    "tenth": "about a tenth of a degree",
+    "hundredth": "less than a hundredth of a degree",
+}
 RIGHT = "hundredth"
 WORDS = {
     "degree": "A degree from 8 m³ an hour would take more than 9 kW. No such heat goes into so little air.",

@@ -6,7 +6,8 @@ from __future__ import annotations
 import html
 import math
 
-from pondheat import units
+from pondheat.core import units
+from pondheat.core.display_units import say
 from pondheat.fish import temperature
 from pondheat.fish.ammonia import unionised_fraction
 from pondheat.fish.oxygen import saturation, saturation_at_altitude
@@ -16,7 +17,6 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider, status
 from pondheat.show.panels import Panel
-from pondheat.usual import say
 
 COOL = 10.0  # °C, what all is held against
 MOST = 420.0  # per cent, top of the scale
@@ -29,37 +29,52 @@ class FishFirst(Panel):
     """Oxygen at saturation, the un-ionised share of ammonia and the speed of a filter at one temperature and pH."""
 
     def __init__(self):
-        super().__init__("fish", {
-            "water_temp": Slider("Water temperature", 14, 4, 24, 1, "degC"),
-            "ph": Slider("pH of the water", 7.5, 6.5, 9, 0.1),
-            "theta": Slider("Filter: times faster for each degree", temperature.THETA.value,
-                            temperature.THETA_LOW.value, temperature.THETA_HIGH.value, 0.01),
-        }, caution="fish_disease")
+        super().__init__(
+            "fish",
+            {
+                "water_temp": Slider("Water temperature", 14, 4, 24, 1, "degC"),
+                "ph": Slider("pH of the water", 7.5, 6.5, 9, 0.1),
+                "theta": Slider(
+                    "Filter: times faster for each degree",
+                    temperature.THETA.value,
+                    temperature.THETA_LOW.value,
+                    temperature.THETA_HIGH.value,
+                    0.01,
+                ),
+            },
+            caution="fish_disease",
+        )
 
     def redraw(self, water_temp, ph, theta):
         """Each of the three in per cent of its value at 10 °C and the same pH."""
         self.state = water_temp, ph, theta
         self.oxygen, self.share = saturation(water_temp), unionised_fraction(water_temp, ph)
         self.times = {
-            OXYGEN: self.oxygen / saturation(COOL), AMMONIA: self.share / unionised_fraction(COOL, ph),
+            OXYGEN: self.oxygen / saturation(COOL),
+            AMMONIA: self.share / unionised_fraction(COOL, ph),
             FILTER: nitrification_factor(water_temp, theta) / nitrification_factor(COOL, theta),
         }
         percent = {name: 100 * times for name, times in self.times.items()}
         written = {name: f"{value:.0f} %" for name, value in percent.items()}
-        figure = figures.bars(percent, self.name, f"At {water_temp:g} °C, per cent of the same at {COOL:g} °C", written,
-                              most=MOST)
+        figure = figures.bars(
+            percent, self.name, f"At {water_temp:g} °C, per cent of the same at {COOL:g} °C", written, most=MOST
+        )
         return figure, self._say()
 
     def _say(self) -> str:
         water_temp, ph, _ = self.state
-        text = (f"At {water_temp:g} °C water full of air holds {units.significant(self.oxygen, 3)} mg/L of oxygen. "
-                f"At pH {ph:.1f}, {units.significant(100 * self.share, 2)} % of its ammonia is of the poisonous kind.")
+        text = (
+            f"At {water_temp:g} °C water full of air holds {units.significant(self.oxygen, 3)} mg/L of oxygen. "
+            f"At pH {ph:.1f}, {units.significant(100 * self.share, 2)} % of its ammonia is of the poisonous kind."
+        )
         if water_temp == COOL:
             return text
         warned = f" {NO_CURE}" if water_temp > COOL else ""
-        return (f"{text} Compared with {COOL:g} °C that is {units.significant(self.times[OXYGEN], 3)} times the oxygen "
-                f"and {units.significant(self.times[AMMONIA], 3)} times the poisonous share, and the filter works "
-                f"{units.significant(self.times[FILTER], 3)} times as fast.{warned}")
+        return (
+            f"{text} Compared with {COOL:g} °C that is {units.significant(self.times[OXYGEN], 3)} times the oxygen "
+            f"and {units.significant(self.times[AMMONIA], 3)} times the poisonous share, and the filter works "
+            f"{units.significant(self.times[FILTER], 3)} times as fast.{warned}"
+        )
 
     def arithmetic(self):
         """The three ratios; the filter's last."""
@@ -68,18 +83,38 @@ class FishFirst(Panel):
         at, cool = f"{water_temp:g} °C", f"{COOL:g} °C"
         chain.given(f"Oxygen at {cool}", saturation(COOL), "mg/L", source("benson_krause_1984"))
         chain.given(f"Oxygen at {at}", self.oxygen, "mg/L", "the same")
-        chain.times("Times the oxygen", (self.oxygen, "mg/L"), (1 / saturation(COOL), "L/mg"), "dimensionless",
-                    "one divided by the other")
+        chain.times(
+            "Times the oxygen",
+            (self.oxygen, "mg/L"),
+            (1 / saturation(COOL), "L/mg"),
+            "dimensionless",
+            "one divided by the other",
+        )
         chain.given(f"Poisonous share at {cool}", 100 * unionised_fraction(COOL, ph), "percent", source("emerson_1975"))
         chain.given(f"Poisonous share at {at}", 100 * self.share, "percent", "the same")
-        chain.times("Times the poisonous share", (self.share, "dimensionless"),
-                    (1 / unionised_fraction(COOL, ph), "dimensionless"), "dimensionless", "one divided by the other")
-        chain.given(f"Filter at {cool}, of that at 20 °C", nitrification_factor(COOL, theta), "dimensionless",
-                    "texts give 1.02 to 1.10 for each degree; filters: " + source("zhu_chen_2002"))
-        chain.given(f"Filter at {at}, of that at 20 °C", nitrification_factor(water_temp, theta), "dimensionless",
-                    "the same")
-        chain.times("Times as fast", (nitrification_factor(water_temp, theta), "dimensionless"),
-                    (1 / nitrification_factor(COOL, theta), "dimensionless"), "dimensionless", "shown above")
+        chain.times(
+            "Times the poisonous share",
+            (self.share, "dimensionless"),
+            (1 / unionised_fraction(COOL, ph), "dimensionless"),
+            "dimensionless",
+            "one divided by the other",
+        )
+        chain.given(
+            f"Filter at {cool}, of that at 20 °C",
+            nitrification_factor(COOL, theta),
+            "dimensionless",
+            "texts give 1.02 to 1.10 for each degree; filters: " + source("zhu_chen_2002"),
+        )
+        chain.given(
+            f"Filter at {at}, of that at 20 °C", nitrification_factor(water_temp, theta), "dimensionless", "the same"
+        )
+        chain.times(
+            "Times as fast",
+            (nitrification_factor(water_temp, theta), "dimensionless"),
+            (1 / nitrification_factor(COOL, theta), "dimensionless"),
+            "dimensionless",
+            "shown above",
+        )
         return chain
 
 
@@ -87,29 +122,46 @@ class BySource(Panel):
     """At one temperature and height: oxygen at most, and what each source says of filter, growth and food."""
 
     def __init__(self):
-        super().__init__("fish-by-source", {
-            "water_temp": Slider("Water temperature", 18, 4, 30, 1, "degC"),
-            "altitude": Slider("Height of the pond above the sea", 100, 0, 3000, 100, "m"),
-        }, caution="fish_disease")
+        super().__init__(
+            "fish-by-source",
+            {
+                "water_temp": Slider("Water temperature", 18, 4, 30, 1, "degC"),
+                "altitude": Slider("Height of the pond above the sea", 100, 0, 3000, 100, "m"),
+            },
+            caution="fish_disease",
+        )
 
     def redraw(self, water_temp, altitude):
         """The spread of the filter's speed, in times of that at 10 °C."""
         self.state = water_temp, altitude
         self.oxygen = saturation_at_altitude(water_temp, altitude)
-        texts, measured = (tuple(sorted(_times(water_temp, constant.value) for constant in pair)) for pair in (
-            (temperature.THETA_LOW, temperature.THETA_HIGH),
-            (temperature.THETA_SHORT_OF_OXYGEN, temperature.THETA_SHORT_OF_AMMONIA)))
+        texts, measured = (
+            tuple(sorted(_times(water_temp, constant.value) for constant in pair))
+            for pair in (
+                (temperature.THETA_LOW, temperature.THETA_HIGH),
+                (temperature.THETA_SHORT_OF_OXYGEN, temperature.THETA_SHORT_OF_AMMONIA),
+            )
+        )
         self.least, self.most = min(texts[0], measured[0]), max(texts[1], measured[1])
-        rows = {"Texts, from memory; the dot is this workbook's": (_times(water_temp, temperature.THETA.value), *texts),
-                "Measured on filters (Zhu and Chen 2002)": (math.nan, *measured)}
+        rows = {
+            "Texts, from memory; the dot is this workbook's": (_times(water_temp, temperature.THETA.value), *texts),
+            "Measured on filters (Zhu and Chen 2002)": (math.nan, *measured),
+        }
         written = {name: f"{low:.2f} to {high:.2f} times" for name, (_, low, high) in rows.items()}
-        figure = figures.ranges(rows, self.name, f"Speed of a filter at {water_temp:g} °C, times that at {COOL:g} °C",
-                                (0.0, FASTEST), {float(at): str(at) for at in range(int(FASTEST) + 1)}, written)
+        figure = figures.ranges(
+            rows,
+            self.name,
+            f"Speed of a filter at {water_temp:g} °C, times that at {COOL:g} °C",
+            (0.0, FASTEST),
+            {float(at): str(at) for at in range(int(FASTEST) + 1)},
+            written,
+        )
         return figure, (
             f"At {water_temp:g} °C, {altitude:g} m above the sea, water full of air holds "
             f"{units.significant(self.oxygen, 3)} mg/L of oxygen. A filter works {self.least:.2f} to {self.most:.2f} times "
             f"as fast as at {COOL:g} °C, as the sources have it. Growth and food stand below, each by its source. "
-            f"{NO_CURE}")
+            f"{NO_CURE}"
+        )
 
     def _move(self, values: dict) -> None:
         super()._move(values)
@@ -118,25 +170,41 @@ class BySource(Panel):
     def table(self) -> str:
         """What each source says of growth and of food, as HTML."""
         water_temp, _ = self.state
-        said = [("Growth", temperature.growth_by_source(water_temp)),
-                ("Food", temperature.feeding_by_source(water_temp))]
-        rows = "".join(f"<tr><th scope='row'>{what}</th><td>{html.escape(who)}</td><td>{html.escape(words)}</td></tr>"
-                       for what, by_source in said for who, words in by_source.items())
-        return ("<table class='ph-steps'><thead><tr><th scope='col'>what</th><th scope='col'>who says it</th>"
-                f"<th scope='col'>at {water_temp:g} °C</th></tr></thead><tbody>{rows}</tbody></table>")
+        said = [
+            ("Growth", temperature.growth_by_source(water_temp)),
+            ("Food", temperature.feeding_by_source(water_temp)),
+        ]
+        rows = "".join(
+            f"<tr><th scope='row'>{what}</th><td>{html.escape(who)}</td><td>{html.escape(words)}</td></tr>"
+            for what, by_source in said
+            for who, words in by_source.items()
+        )
+        return (
+            "<table class='ph-steps'><thead><tr><th scope='col'>what</th><th scope='col'>who says it</th>"
+            f"<th scope='col'>at {water_temp:g} °C</th></tr></thead><tbody>{rows}</tbody></table>"
+        )
 
     def arithmetic(self):
         """The pressure behind the oxygen, and the filter's least and most."""
         water_temp, altitude = self.state
         chain = Chain()
-        chain.given("Air pressure at this height", pressure_at_altitude(altitude) / 100, "hPa",
-                    "the standard atmosphere; " + source("ashrae_f01"))
+        chain.given(
+            "Air pressure at this height",
+            pressure_at_altitude(altitude) / 100,
+            "hPa",
+            "the standard atmosphere; " + source("ashrae_f01"),
+        )
         chain.given("Oxygen at sea level", saturation(water_temp), "mg/L", source("benson_krause_1984"))
         chain.given("Oxygen at this height", self.oxygen, "mg/L", "the same, at that pressure")
         for constant in temperature.THETAS:
             here, cool = (nitrification_factor(temp, constant.value) for temp in (water_temp, COOL))
-            chain.times(f"Filter, {constant.value:.3f} for each degree", (here, "dimensionless"), (1 / cool, "dimensionless"),
-                        "dimensionless", f"at {water_temp:g} °C over at {COOL:g} °C, each of that at 20 °C; {constant.note}")
+            chain.times(
+                f"Filter, {constant.value:.3f} for each degree",
+                (here, "dimensionless"),
+                (1 / cool, "dimensionless"),
+                "dimensionless",
+                f"at {water_temp:g} °C over at {COOL:g} °C, each of that at 20 °C; {constant.note}",
+            )
         return chain
 
 
@@ -156,8 +224,12 @@ def by_source() -> BySource:
 
 
 QUESTION = "Which of the two falls as the water warms?"
-OPTIONS = {"oxygen": "the oxygen it can hold", "ammonia": "the share of its ammonia that is poisonous",
-           "both": "both fall", "neither": "neither falls"}
+OPTIONS = {
+    "oxygen": "the oxygen it can hold",
+    "ammonia": "the share of its ammonia that is poisonous",
+    "both": "both fall",
+    "neither": "neither falls",
+}
 RIGHT = "oxygen"
 WORDS = {
     "ammonia": "That share rises, by about a third. It is the oxygen that falls.",

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from pondheat import units
+from pondheat.core import units
+from pondheat.core.display_units import say
 from pondheat.fish import cautions
 from pondheat.heat import balance
 from pondheat.season.heaters import APPROACH, COP_FORMULAS, Heater, heat_pump_cop
@@ -16,7 +17,6 @@ from pondheat.show.controls import Choice, Slider
 from pondheat.show.pages import wrapped
 from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
-from pondheat.usual import say
 
 KINDS = {"heat pump": "a heat pump", "resistance": "an electric heater, resistance", "gas": "a gas heater"}
 NIGHT = {"rel_humidity": 0.8, "wind_speed": 3.0, "cloud_cover": 0.7}  # an ordinary night, without sun
@@ -32,12 +32,16 @@ class HeaterAgainstLoss(Panel):
 
     def __init__(self):
         self.pond = invented().pond
-        super().__init__("heater", {
-            "kind": Choice("Beside the pond stands", KINDS, "heat pump"),
-            "power": Slider("Power on its label", 6, 2, 12, 0.5, "kW"),
-            "water_temp": Slider("Water temperature", 18, 8, 26, 1, "degC"),
-            "air_temp": Slider("Air temperature", 5, -15, 20, 1, "degC"),
-        }, caution="electricity")
+        super().__init__(
+            "heater",
+            {
+                "kind": Choice("Beside the pond stands", KINDS, "heat pump"),
+                "power": Slider("Power on its label", 6, 2, 12, 0.5, "kW"),
+                "water_temp": Slider("Water temperature", 18, 8, 26, 1, "degC"),
+                "air_temp": Slider("Air temperature", 5, -15, 20, 1, "degC"),
+            },
+            caution="electricity",
+        )
 
     def redraw(self, kind, power, water_temp, air_temp):
         """Loss, most heat and what is taken for it over the air's temperature, in kW."""
@@ -47,19 +51,29 @@ class HeaterAgainstLoss(Panel):
         self.parts = balance.moment(self.pond, air, np.full(len(AIRS), float(water_temp)))
         self.lost, self.given = np.maximum(self.parts["net"], 0.0), self.heater.limit(AIRS)
         self.heat = np.minimum(self.lost, self.given)
-        self.taken = {formula: sum(replace(self.heater, cop_formula=formula).taken(self.heat, water_temp, AIRS))
-                      for formula in (COP_FORMULAS if kind == "heat pump" else ("staffell",))}
+        self.taken = {
+            formula: sum(replace(self.heater, cop_formula=formula).taken(self.heat, water_temp, AIRS))
+            for formula in (COP_FORMULAS if kind == "heat pump" else ("staffell",))
+        }
         self.here = int(np.argmin(np.abs(AIRS - air_temp)))
         fails = np.flatnonzero(self.given < self.lost)  # the warmest of them is the last
-        self.crossing = COLDEST if not fails.size else None if fails[-1] == len(AIRS) - 1 else float(AIRS[fails[-1] + 1])
+        self.crossing = (
+            COLDEST if not fails.size else None if fails[-1] == len(AIRS) - 1 else float(AIRS[fails[-1] + 1])
+        )
         what = "gas" if kind == "gas" else "electricity"
         band = np.sort(list(self.taken.values()), axis=0)
         series = {"lost": self.lost, "given at most": self.given} | dict(
-            zip(("taken, least", "taken, most"), band) if len(band) > 1 else [("taken", band[0])])
+            zip(("taken, least", "taken, most"), band) if len(band) > 1 else [("taken", band[0])]
+        )
         ticks = {float(air): f"{units.digits(air)} °C" for air in range(-10, 21, 10)}
-        figure = figures.lines({name: (list(AIRS[::5]), list(watts[::5] / 1000)) for name, watts in series.items()},
-                               self.name, f"Heat lost, heat given at most, {what} taken, kW, by the air's temperature",
-                               (COLDEST, WARMEST), ticks, (0, self.MOST))
+        figure = figures.lines(
+            {name: (list(AIRS[::5]), list(watts[::5] / 1000)) for name, watts in series.items()},
+            self.name,
+            f"Heat lost, heat given at most, {what} taken, kW, by the air's temperature",
+            (COLDEST, WARMEST),
+            ticks,
+            (0, self.MOST),
+        )
         return figure, self._say(what)
 
     @property
@@ -68,11 +82,19 @@ class HeaterAgainstLoss(Panel):
         return float(self.given[self.here] - self.lost[self.here])
 
     def _say(self, what: str) -> str:
-        kw = {name: f"{watts / 1000:.1f}" for name, watts in (
-            ("lost", self.lost[self.here]), ("given", self.given[self.here]), ("spare", abs(self.spare)))}
-        text = (f"In air of {units.digits(self.air_temp)} °C the pond at {self.water_temp:g} °C loses {kw['lost']} kW by "
-                f"night, and the heater gives {kw['given']} kW at most: {kw['spare']} kW "
-                f"{'to spare' if self.spare >= 0 else 'short'}.")
+        kw = {
+            name: f"{watts / 1000:.1f}"
+            for name, watts in (
+                ("lost", self.lost[self.here]),
+                ("given", self.given[self.here]),
+                ("spare", abs(self.spare)),
+            )
+        }
+        text = (
+            f"In air of {units.digits(self.air_temp)} °C the pond at {self.water_temp:g} °C loses {kw['lost']} kW by "
+            f"night, and the heater gives {kw['given']} kW at most: {kw['spare']} kW "
+            f"{'to spare' if self.spare >= 0 else 'short'}."
+        )
         if self.crossing is None:
             text += " It does not hold the pond even in air of 20 °C."
         elif self.crossing <= COLDEST:
@@ -92,30 +114,58 @@ class HeaterAgainstLoss(Panel):
         """From the ways of loss and the label to what is taken, and what is to spare or short."""
         chain = Chain()
         part = {name: float(values[self.here]) for name, values in self.parts.items() if name in balance.ROUTES}
-        lost = chain.add("Heat lost by night", [
-            ("evaporation", part["evaporation"]), ("convection", part["convection"]), ("long wave", part["long_wave"]),
-            ("all else", sum(part[name] for name in balance.ROUTES[3:]))], "W", source("ryan_harleman_1973"))
+        lost = chain.add(
+            "Heat lost by night",
+            [
+                ("evaporation", part["evaporation"]),
+                ("convection", part["convection"]),
+                ("long wave", part["long_wave"]),
+                ("all else", sum(part[name] for name in balance.ROUTES[3:])),
+            ],
+            "W",
+            source("ryan_harleman_1973"),
+        )
         given, heat = float(self.given[self.here]), float(self.heat[self.here])
         if self.heater.kind == "heat pump":
-            chain.times("Given at most", (self.heater.power, "W"), (given / self.heater.power, "dimensionless"), "W",
-                        f"label × share: {100 * self.heater.fade:g} % less for each degree of air below "
-                        f"{self.heater.rated_air_temp:g} °C, nothing below {units.digits(self.heater.lowest_air_temp)} °C "
-                        "(judgement)")
-            lift = chain.given("Lift", self.water_temp + APPROACH.value - self.air_temp, "delta_degC",
-                               f"water {self.water_temp:g} °C + {APPROACH.value:g} K for the pump's own water − air "
-                               f"{units.digits(self.air_temp)} °C; {source('practice')}")
+            chain.times(
+                "Given at most",
+                (self.heater.power, "W"),
+                (given / self.heater.power, "dimensionless"),
+                "W",
+                f"label × share: {100 * self.heater.fade:g} % less for each degree of air below "
+                f"{self.heater.rated_air_temp:g} °C, nothing below {units.digits(self.heater.lowest_air_temp)} °C "
+                "(judgement)",
+            )
+            lift = chain.given(
+                "Lift",
+                self.water_temp + APPROACH.value - self.air_temp,
+                "delta_degC",
+                f"water {self.water_temp:g} °C + {APPROACH.value:g} K for the pump's own water − air "
+                f"{units.digits(self.air_temp)} °C; {source('practice')}",
+            )
             for formula, record in COP_FORMULAS.items():
-                cop = chain.given(f"COP, {NAMES[formula]}", heat_pump_cop(lift, formula), "dimensionless",
-                                  source(record.source))
-                chain.times(f"Electricity, {NAMES[formula]}", (heat, "W"), (1 / cop, "dimensionless"), "W",
-                            "heat ÷ COP")
+                cop = chain.given(
+                    f"COP, {NAMES[formula]}", heat_pump_cop(lift, formula), "dimensionless", source(record.source)
+                )
+                chain.times(
+                    f"Electricity, {NAMES[formula]}", (heat, "W"), (1 / cop, "dimensionless"), "W", "heat ÷ COP"
+                )
         else:
             chain.given("Given at most", given, "W", "its label, in any weather")
             share = self.heater.efficiency if self.heater.kind == "gas" else 1.0
-            chain.times("Taken", (heat, "W"), (1 / share, "dimensionless"), "W",
-                        f"heat ÷ {share:g}; " + ("flue loss, " + source("practice") if share < 1 else "one for one"))
-        chain.add("To spare" if self.spare >= 0 else "Short (a minus)",
-                  [("given at most", given), ("lost", -max(lost, 0.0))], "W", f"shown above as {abs(self.spare) / 1000:.1f} kW")
+            chain.times(
+                "Taken",
+                (heat, "W"),
+                (1 / share, "dimensionless"),
+                "W",
+                f"heat ÷ {share:g}; " + ("flue loss, " + source("practice") if share < 1 else "one for one"),
+            )
+        chain.add(
+            "To spare" if self.spare >= 0 else "Short (a minus)",
+            [("given at most", given), ("lost", -max(lost, 0.0))],
+            "W",
+            f"shown above as {abs(self.spare) / 1000:.1f} kW",
+        )
         return chain
 
 

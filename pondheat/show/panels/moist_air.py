@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from pondheat import units
+from pondheat.core import units
+from pondheat.core.display_units import say
 from pondheat.heat import moist_air
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
-from pondheat.usual import say
 
 WATER_TEMP = 18.0
 MOST = 3600.0  # Pa, top of the scale
@@ -18,10 +18,14 @@ class MoistAir(Panel):
     """Air of any temperature and humidity over a pond of 18 °C."""
 
     def __init__(self):
-        super().__init__("moist", {
-            "air_temp": Slider("Air temperature", 8, -10, 25, 1, "degC"),
-            "humidity": Slider("Humidity of the air", 100, 20, 100, 5, "percent"),
-        }, caution="legionella")
+        super().__init__(
+            "moist",
+            {
+                "air_temp": Slider("Air temperature", 8, -10, 25, 1, "degC"),
+                "humidity": Slider("Humidity of the air", 100, 20, 100, 5, "percent"),
+            },
+            caution="legionella",
+        )
 
     def redraw(self, air_temp, humidity):
         """Vapour pressure in the air, in full air, over the water."""
@@ -40,8 +44,10 @@ class MoistAir(Panel):
         held = f"{written['in this air']}; full it would have {written['in full air, as warm']}"
         if self.humidity == 100:
             held = f"{written['in this air']}, the most it can hold"
-        text = (f"Air of {units.digits(self.air_temp)} °C at {self.humidity:g} % has a vapour pressure of {held}. "
-                f"Over the pond it is {written['over the pond']}. ")
+        text = (
+            f"Air of {units.digits(self.air_temp)} °C at {self.humidity:g} % has a vapour pressure of {held}. "
+            f"Over the pond it is {written['over the pond']}. "
+        )
         if abs(self.difference) < 0.5:
             text += "There is no difference: nothing evaporates and nothing settles."
         elif self.difference > 0:
@@ -69,8 +75,11 @@ def panel() -> MoistAir:
 
 
 QUESTION = "In fog of 8 °C there evaporates from water of 18 °C …"
-OPTIONS = {"nothing": "nothing: the air is full", "half": "about half as much as into quite dry air",
-           "settles": "less than nothing: the fog settles on the water"}
+OPTIONS = {
+    "nothing": "nothing: the air is full",
+    "half": "about half as much as into quite dry air",
+    "settles": "less than nothing: the fog settles on the water",
+}
 RIGHT = "half"
 WORDS = {
     "nothing": "The air is full for air of 8 °C. Over the warm water it is warmed at once, and warm air can take more.",

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from pondheat import units
+from pondheat.core import units
+from pondheat.core.display_units import say
 from pondheat.heat import surface
 from pondheat.heat.moist_air import vapour_pressure, water_curve
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
-from pondheat.usual import say
 
 AREA, WATER_TEMP = 10.0, 18.0
 WAYS = ("evaporation", "convection", "long wave")
@@ -19,12 +19,16 @@ class OpenSurface(Panel):
     """10 m² of open water at 18 °C under any sky."""
 
     def __init__(self):
-        super().__init__("surface", {
-            "wind": Slider("Wind at the water", 1, 0, 6, 0.5, "m/s"),
-            "air_temp": Slider("Air temperature", 8, -10, 25, 1, "degC"),
-            "humidity": Slider("Humidity of the air", 80, 20, 100, 5, "percent"),
-            "cloud": Slider("Sky covered by cloud", 0, 0, 100, 10, "percent"),
-        }, caution="children")
+        super().__init__(
+            "surface",
+            {
+                "wind": Slider("Wind at the water", 1, 0, 6, 0.5, "m/s"),
+                "air_temp": Slider("Air temperature", 8, -10, 25, 1, "degC"),
+                "humidity": Slider("Humidity of the air", 80, 20, 100, 5, "percent"),
+                "cloud": Slider("Sky covered by cloud", 0, 0, 100, 10, "percent"),
+            },
+            caution="children",
+        )
 
     def redraw(self, wind, air_temp, humidity, cloud):
         """Each way of loss in watts, and their ranking."""
@@ -38,14 +42,23 @@ class OpenSurface(Panel):
         written = {way: f"{units.significant(self.watts[way], 3)} W" for way in WAYS}
         shown = {way: max(self.watts[way], 0.0) for way in WAYS}
         first = max(self.watts, key=self.watts.get)
-        figure = figures.bars(shown, self.name, "Heat that leaves 10 m² of open water at 18 °C, watts", written, first,
-                              most=max(2600.0, 1.1 * max(shown.values())), hues=True)
+        figure = figures.bars(
+            shown,
+            self.name,
+            "Heat that leaves 10 m² of open water at 18 °C, watts",
+            written,
+            first,
+            most=max(2600.0, 1.1 * max(shown.values())),
+            hues=True,
+        )
         return figure, self._say(written, first)
 
     def _say(self, written: dict, first: str) -> str:
         total = sum(self.watts.values())
         parts = ", ".join(f"{way} {written[way]}" for way in WAYS)
-        moved = f"loses {units.significant(total, 3)} W" if total >= 0 else f"gains {units.significant(-total, 3)} W in all"
+        moved = (
+            f"loses {units.significant(total, 3)} W" if total >= 0 else f"gains {units.significant(-total, 3)} W in all"
+        )
         text = f"The open water {moved}: {parts}."
         gains = [way for way in WAYS if self.watts[way] < 0]
         if gains:
@@ -57,16 +70,31 @@ class OpenSurface(Panel):
         wind, air_temp, rh, cloud = self.state
         chain = Chain()
         over, inside = float(water_curve(WATER_TEMP)[0]), vapour_pressure(air_temp, rh)
-        difference = chain.add("Vapour pressure difference", [("over the water", over), ("in the air", -inside)], "Pa",
-                               source("ashrae_f01"))
+        difference = chain.add(
+            "Vapour pressure difference",
+            [("over the water", over), ("in the air", -inside)],
+            "Pa",
+            source("ashrae_f01"),
+        )
         evaporation = surface.evaporation(WATER_TEMP, air_temp, rh, wind)
-        chain.given("Evaporation coefficient", evaporation / difference if difference else 0.0, "W/m**2/Pa",
-                    source("ryan_harleman_1973"))
+        chain.given(
+            "Evaporation coefficient",
+            evaporation / difference if difference else 0.0,
+            "W/m**2/Pa",
+            source("ryan_harleman_1973"),
+        )
         chain.times("Evaporation", (AREA, "m**2"), (evaporation, "W/m**2"), "W", "area × coefficient × difference")
         convection = surface.convection(WATER_TEMP, air_temp, rh, wind)
-        chain.times("Convection", (AREA, "m**2"), (convection, "W/m**2"), "W",
-                    "the same coefficient × 0.665e-3 × air pressure × (water − air); " + source("fao_56"))
-        chain.given("The sky acts like", surface.sky_temperature(air_temp, rh, cloud), "degC", source("berdahl_martin_1984"))
+        chain.times(
+            "Convection",
+            (AREA, "m**2"),
+            (convection, "W/m**2"),
+            "W",
+            "the same coefficient × 0.665e-3 × air pressure × (water − air); " + source("fao_56"),
+        )
+        chain.given(
+            "The sky acts like", surface.sky_temperature(air_temp, rh, cloud), "degC", source("berdahl_martin_1984")
+        )
         long_wave = surface.long_wave_loss(WATER_TEMP, air_temp, rh, cloud)
         chain.times("Long wave", (AREA, "m**2"), (long_wave, "W/m**2"), "W", "0.95 × σ × (water⁴ − sky⁴), kelvin")
         chain.add("In all", list(self.watts.items()), "W", "shown above")

@@ -7,15 +7,16 @@ from pathlib import Path
 
 import ipywidgets
 
-from pondheat import bench, bench_own, nomenclature, units
-from pondheat.bench import Outcome, Refused
-from pondheat.bench_opened import ROOMS, in_words, why
-from pondheat.bench_own import NAME
-from pondheat.compare import plain, printable
+from pondheat.analysis.savings_comparison import plain, printable
+from pondheat.checks import runner, user_row
+from pondheat.checks.explain import ROOMS, in_words, why
+from pondheat.checks.runner import Outcome, Refused
+from pondheat.checks.user_row import NAME
+from pondheat.core import nomenclature, units
 from pondheat.front_door.copying import write_whole
 from pondheat.show.controls import Choice, File, Given, fold
 from pondheat.show.pages import KINDS
-from pondheat.show.panels.aside import Aside
+from pondheat.show.panels.background_task import Aside
 from pondheat.show.panels.check_rows import opened, table, used
 
 LINES = {
@@ -44,8 +45,10 @@ class OwnRow(Aside):
         self.keep = ipywidgets.Button(description=f"Add it to {NAME}", layout=ipywidgets.Layout(width="auto"))
         self.keep.add_class("ph-go")
         self.file = File("Or a whole check file of your own (CSV)")
-        halves = [[self.lines[key] for key in ("quantity", "inputs", "value", "unit")],
-                  [self.lines["tolerance"], self.lines["source"], self.kind]]
+        halves = [
+            [self.lines[key] for key in ("quantity", "inputs", "value", "unit")],
+            [self.lines["tolerance"], self.lines["source"], self.kind],
+        ]
         pair = ipywidgets.Box([ipywidgets.VBox(half).add_class("ph-left") for half in halves]).add_class("ph-pair")
         super().__init__([pair, ipywidgets.HTML(quantities()), self.keep, self.file])
         for line in self.lines.values():
@@ -57,7 +60,7 @@ class OwnRow(Aside):
     @staticmethod
     def _quantity_said(typed: str) -> str:
         try:
-            return bench_own.wants(bench_own.find_quantity(typed))
+            return user_row.wants(user_row.find_quantity(typed))
         except Refused as fault:
             return str(fault)
 
@@ -70,7 +73,7 @@ class OwnRow(Aside):
         self.stop("")
         self.result.value, self.name = "", ""
         try:
-            found = bench.evaluate(bench_own.row_of(self.typed()))
+            found = runner.evaluate(user_row.row_of(self.typed()))
         except Refused as fault:
             self.say(str(fault))
             return
@@ -82,15 +85,16 @@ class OwnRow(Aside):
         self.stop("")
         path, self.name = self.folder / NAME, ""
         try:
-            content, found = bench_own.with_row(path.read_bytes() if path.exists() else None, self.typed())
+            content, found = user_row.with_row(path.read_bytes() if path.exists() else None, self.typed())
             write_whole(path, content)
         except Refused as fault:
             self.say(f"Not added. {fault}")
         except OSError as fault:
             self.say(f"Not added: {NAME} cannot be written or read ({fault.strerror}).")
         else:
-            self.say(f"Added to {NAME} as {found.id}. It stands in the table when this page is opened next. "
-                     f"{verdict(found)}")
+            self.say(
+                f"Added to {NAME} as {found.id}. It stands in the table when this page is opened next. {verdict(found)}"
+            )
 
     def read_file(self) -> None:
         """Evaluate a whole file of rows, beside the page."""
@@ -102,7 +106,7 @@ class OwnRow(Aside):
                 text = content.decode("utf-8-sig")
             except UnicodeDecodeError:
                 raise Refused("it cannot be read as UTF-8 text. Save it as CSV UTF-8.") from None
-            found, faults = bench.run_text(text, name, progress=progress)
+            found, faults = runner.run_text(text, name, progress=progress)
             rows = sorted(found, key=lambda one: -one.share_of_tolerance)
             caption = f"Rows of {name}, most of their tolerance used first: {min(len(rows), SHOWN)} of {len(rows)}"
             return f"{name}: {counted(found, faults)}", faults_list(faults) + table(rows[:SHOWN], caption)
@@ -116,8 +120,11 @@ def verdict(found: Outcome) -> str:
     ours = f"Ours is {units.significant(found.ours, 5)} {unit}".strip()
     printed = f"the source has {found.written} {unit}".strip()
     off = units.significant(abs(found.difference), 2)
-    how = "It holds." if found.holds else ("It falls short: look for a slip in the inputs first, then you may have "
-                                           "overturned a number.")
+    how = (
+        "It holds."
+        if found.holds
+        else ("It falls short: look for a slip in the inputs first, then you may have overturned a number.")
+    )
     return f"{ours}, {printed}: {off} off, tolerance {found.tolerance}, used {used(found)}. {how} {why(found)}"
 
 
@@ -146,4 +153,4 @@ def quantities() -> str:
 
 
 def _quantity(name: str) -> str:
-    return f"<li>{html.escape(bench_own.wants(name).replace(in_words(name), f'{in_words(name)} ({name})', 1))}</li>"
+    return f"<li>{html.escape(user_row.wants(name).replace(in_words(name), f'{in_words(name)} ({name})', 1))}</li>"

@@ -11,27 +11,38 @@ from pathlib import Path
 import ipywidgets
 import numpy as np
 
-from pondheat import units
-from pondheat.compare import READING, plain, printable
-from pondheat.meter import readings_file, readings_use
-from pondheat.meter.readings_file import Readings
-from pondheat.meter.readings_ledger import ReadingsFault
-from pondheat.meter.readings_use import CostByRate, UseStatistics
+from pondheat.analysis.savings_comparison import READING, plain, printable
+from pondheat.core import units
+from pondheat.core.units import Unreadable
+from pondheat.meter.reading import energy_use, meter_file
+from pondheat.meter.reading.energy_use import CostByRate, UseStatistics
+from pondheat.meter.reading.meter_file import Readings
+from pondheat.meter.reading.read_log import ReadingsFault
 from pondheat.show import figures
 from pondheat.show.controls import Choice, File, Text, fold
-from pondheat.show.panels.aside import Aside
+from pondheat.show.panels.background_task import Aside
 from pondheat.show.ponds import invented
-from pondheat.units import Unreadable
 
 ZONE = "Europe/London"
 BY_ITSELF = ""  # the choice to leave it to the file
 ASKED = {
-    "kind": ("What the numbers are", {BY_ITSELF: "as the file tells", "counter": "a counter that goes on",
-                                      "interval": "the use of each interval", "power": "power in W or kW"}),
-    "dates": ("How dates are written", {BY_ITSELF: "as the file tells", "day first": "the day first, 31/12",
-                                        "month first": "the month first, 12/31"}),
-    "stamps": ("What a time is of its interval", {BY_ITSELF: "as the file tells", "start": "its start",
-                                                  "end": "its end"}),
+    "kind": (
+        "What the numbers are",
+        {
+            BY_ITSELF: "as the file tells",
+            "counter": "a counter that goes on",
+            "interval": "the use of each interval",
+            "power": "power in W or kW",
+        },
+    ),
+    "dates": (
+        "How dates are written",
+        {BY_ITSELF: "as the file tells", "day first": "the day first, 31/12", "month first": "the month first, 12/31"},
+    ),
+    "stamps": (
+        "What a time is of its interval",
+        {BY_ITSELF: "as the file tells", "start": "its start", "end": "its end"},
+    ),
 }
 _OPTION = re.compile(r"""\s*(\w+)\s*=\s*(?:"([^"]*)"|“([^”]*)”|'([^']*)'|([^\s,;"'“”]+))\s*(?:[,;]|$|(?=\s))""")
 REPAIRS_SHOWN = 40
@@ -47,8 +58,10 @@ def options_of(text: str) -> dict:
     while text[at:].strip():
         found = _OPTION.match(text, at)
         if not found:
-            raise ReadingsFault(f"“{text[at:].strip()[:40]}” was not understood. Write it as the question does, for "
-                                'example unit="kWh" or voltage=230.')
+            raise ReadingsFault(
+                f"“{text[at:].strip()[:40]}” was not understood. Write it as the question does, for "
+                'example unit="kWh" or voltage=230.'
+            )
         name, value = found[1], next(part for part in found.groups()[1:] if part is not None)
         if name not in READING:
             raise ReadingsFault(f"“{name[:40]}” is nothing that can be told here. There are: {', '.join(READING)}.")
@@ -114,9 +127,9 @@ class OwnReadings(Aside):
         source, zone, name = self.source, self.zone.value.strip(), self.name
 
         def work(progress):
-            made = readings_file.read(source, zone, **options, progress=progress)
-            found = readings_use.statistics(made.use, zone)
-            cost = readings_use.cost_by_rate(made.use, self.tariff)
+            made = meter_file.read(source, zone, **options, progress=progress)
+            found = energy_use.statistics(made.use, zone)
+            cost = energy_use.cost_by_rate(made.use, self.tariff)
             currency = self.tariff.currency
             return f"{name}: {sentence(made, found, cost, currency)}", laid_out(made, found, cost, currency)
 
@@ -129,13 +142,17 @@ class OwnReadings(Aside):
 
 # --- what is shown ----------------------------------------------------------------------------------------------------
 
+
 def sentence(made: Readings, found: UseStatistics, cost: CostByRate, currency: units.Currency) -> str:
     """The answer in short: how much, over which time, for how much money."""
     mended = {0: "Nothing had to be mended.", 1: "One thing was mended."}.get(
-        len(made.repairs), f"{len(made.repairs)} things were mended.")
-    return (f"{units.digits(found.kwh, 1)} kWh in {units.digits(found.hours)} hours, from {_when(made.use.index[0])}; "
-            f"{units.digits(found.mean)} W in the mean. At the garden pond's invented rates that is "
-            f"{units.money(cost.energy_money, currency)}. {mended}")
+        len(made.repairs), f"{len(made.repairs)} things were mended."
+    )
+    return (
+        f"{units.digits(found.kwh, 1)} kWh in {units.digits(found.hours)} hours, from {_when(made.use.index[0])}; "
+        f"{units.digits(found.mean)} W in the mean. At the garden pond's invented rates that is "
+        f"{units.money(cost.energy_money, currency)}. {mended}"
+    )
 
 
 def laid_out(made: Readings, found: UseStatistics, cost: CostByRate, currency: units.Currency) -> str:
@@ -143,22 +160,42 @@ def laid_out(made: Readings, found: UseStatistics, cost: CostByRate, currency: u
     repairs = [one.sentence + (f" ({units.digits(one.kwh, 1)} kWh)" if one.kwh else "") for one in made.repairs]
     if len(repairs) > REPAIRS_SHOWN:
         repairs[REPAIRS_SHOWN:] = [f"And {len(repairs) - REPAIRS_SHOWN} more."]
-    spread = [("Mean", f"{units.digits(found.mean)} W"), ("Median, by time", f"{units.digits(found.median)} W"),
-              ("Highest", f"{units.digits(found.highest)} W, from {_when(found.highest_from)}"),
-              ("Lowest", f"{units.digits(found.lowest)} W, from {_when(found.lowest_from)}")]
-    rates = [(name, f"{units.digits(row['kwh'], 1)} kWh", units.money(row["money"], currency))
-             for name, row in cost.by_rate.iterrows()]
-    hours = [(f"{hour:02d}:00", f"{units.digits(row['power'])} W", f"{units.digits(row['kwh'], 1)} kWh")
-             for hour, row in found.by_hour.iterrows()]
-    days = [(date, f"{units.digits(row['kwh'], 1)} kWh",
-             f"{units.digits(row['hours'], 1)} of {units.digits(row['day_hours'])} h") for date, row in found.by_day.iterrows()]
-    parts = [_list("What was taken for what", made.took), _list("What was mended", repairs or ["Nothing."]),
-             "<h4>Power</h4>", _table(("", "power"), spread)]
+    spread = [
+        ("Mean", f"{units.digits(found.mean)} W"),
+        ("Median, by time", f"{units.digits(found.median)} W"),
+        ("Highest", f"{units.digits(found.highest)} W, from {_when(found.highest_from)}"),
+        ("Lowest", f"{units.digits(found.lowest)} W, from {_when(found.lowest_from)}"),
+    ]
+    rates = [
+        (name, f"{units.digits(row['kwh'], 1)} kWh", units.money(row["money"], currency))
+        for name, row in cost.by_rate.iterrows()
+    ]
+    hours = [
+        (f"{hour:02d}:00", f"{units.digits(row['power'])} W", f"{units.digits(row['kwh'], 1)} kWh")
+        for hour, row in found.by_hour.iterrows()
+    ]
+    days = [
+        (
+            date,
+            f"{units.digits(row['kwh'], 1)} kWh",
+            f"{units.digits(row['hours'], 1)} of {units.digits(row['day_hours'])} h",
+        )
+        for date, row in found.by_day.iterrows()
+    ]
+    parts = [
+        _list("What was taken for what", made.took),
+        _list("What was mended", repairs or ["Nothing."]),
+        "<h4>Power</h4>",
+        _table(("", "power"), spread),
+    ]
     parts += [figure.html() for figure in pictures(found)]
-    parts += [fold("By hour of the day", _table(("hour", "mean power", "energy"), hours)),
-              fold("By day", _table(("day", "energy", "metered"), days)),
-              "<h4>Cost by rate, at the garden pond's invented tariff</h4>", _table(("rate", "energy", "cost"), rates),
-              _list("", cost.notes)]
+    parts += [
+        fold("By hour of the day", _table(("hour", "mean power", "energy"), hours)),
+        fold("By day", _table(("day", "energy", "metered"), days)),
+        "<h4>Cost by rate, at the garden pond's invented tariff</h4>",
+        _table(("rate", "energy", "cost"), rates),
+        _list("", cost.notes),
+    ]
     return f'<div class="ph-words">{"".join(parts)}</div>'
 
 
@@ -168,15 +205,29 @@ def pictures(found: UseStatistics) -> list[figures.Figure]:
     known = np.flatnonzero(np.isfinite(watts))
     made = []
     if len(known) > 1:
-        made.append(figures.lines({"mean": (list(known), list(watts[known]))}, "own-hours",
-                                  "Mean power by hour of the day, kW", (0, 23),
-                                  {hour: f"{hour:02d}:00" for hour in (0, 6, 12, 18)}, (0, _top(watts[known].max()))))
+        made.append(
+            figures.lines(
+                {"mean": (list(known), list(watts[known]))},
+                "own-hours",
+                "Mean power by hour of the day, kW",
+                (0, 23),
+                {hour: f"{hour:02d}:00" for hour in (0, 6, 12, 18)},
+                (0, _top(watts[known].max())),
+            )
+        )
     kwh = found.by_day["kwh"].to_numpy()
     if len(kwh) > 1:
         places = np.unique(np.linspace(0, len(kwh) - 1, min(len(kwh), 4)).round().astype(int))
-        made.append(figures.lines({"each day": (list(range(len(kwh))), list(kwh))}, "own-days", "Energy by day, kWh",
-                                  (0, len(kwh) - 1), {int(at): _day(found.by_day.index[at]) for at in places},
-                                  (0, _top(kwh.max()))))
+        made.append(
+            figures.lines(
+                {"each day": (list(range(len(kwh))), list(kwh))},
+                "own-days",
+                "Energy by day, kWh",
+                (0, len(kwh) - 1),
+                {int(at): _day(found.by_day.index[at]) for at in places},
+                (0, _top(kwh.max())),
+            )
+        )
     return made
 
 
@@ -202,7 +253,10 @@ def _list(title: str, lines) -> str:
 
 
 def _table(heads, rows) -> str:
-    cells = "".join(f"<tr><th scope='row'>{html.escape(str(first))}</th>"
-                    f"{''.join(f'<td>{html.escape(text)}</td>' for text in rest)}</tr>" for first, *rest in rows)
+    cells = "".join(
+        f"<tr><th scope='row'>{html.escape(str(first))}</th>"
+        f"{''.join(f'<td>{html.escape(text)}</td>' for text in rest)}</tr>"
+        for first, *rest in rows
+    )
     head = "".join(f"<th scope='col'>{html.escape(text)}</th>" if text else "<td></td>" for text in heads)
     return f"<table class='ph-steps'><thead><tr>{head}</tr></thead><tbody>{cells}</tbody></table>"

@@ -9,16 +9,22 @@ from pathlib import Path
 
 import ipywidgets
 
-from pondheat import compare, compare_words, units
-from pondheat import sheet as sheets
+from pondheat.analysis import savings_comparison
+from pondheat.core import units
+from pondheat.sheet import pond_sheet as sheets
 from pondheat.show import figures
 from pondheat.show.controls import File, Text, fold
-from pondheat.show.panels.aside import Aside
+from pondheat.show.panels.background_task import Aside
 from pondheat.show.panels.own_readings import options_of
 from pondheat.show.ponds import PONDS
+from pondheat.text import savings_text
 
-PARTS = {"open": "Log of the open nights", "covered": "Log of the covered nights", "weather": "Weather of those days (hourly CSV)",
-         "sheet": "Your pond sheet (without it: the invented garden pond)"}
+PARTS = {
+    "open": "Log of the open nights",
+    "covered": "Log of the covered nights",
+    "weather": "Weather of those days (hourly CSV)",
+    "sheet": "Your pond sheet (without it: the invented garden pond)",
+}
 LOW, HIGH = -20.0, 100.0  # %, ends of the scale
 
 
@@ -30,7 +36,9 @@ class OwnSpells(Aside):
 
     def __init__(self):
         self.files = {part: File(label) for part, label in PARTS.items()}
-        self.paths = Text("Or their paths, in this order, parted by semicolons: open; covered; weather; sheet", "Use these")
+        self.paths = Text(
+            "Or their paths, in this order, parted by semicolons: open; covered; weather; sheet", "Use these"
+        )
         self.more = Text('Answers to what is asked back, such as dates="day first"', "Use it")
         self.load = Text("Watts on the same meter that do not warm the water", "Use it", "0")
         left = ipywidgets.VBox(list(self.files.values())).add_class("ph-left")
@@ -72,12 +80,17 @@ class OwnSpells(Aside):
 
         def work(progress):
             with tempfile.TemporaryDirectory() as folder:
-                proof = compare.compare_files(given["open"], given["covered"], sheet_of(given, Path(folder)), progress=progress,
-                                              base_load=load, reading=({**options},))
+                proof = savings_comparison.compare_files(
+                    given["open"],
+                    given["covered"],
+                    sheet_of(given, Path(folder)),
+                    progress=progress,
+                    base_load=load,
+                    reading=({**options},),
+                )
                 return proof.verdict.replace("with --weather", "above"), laid_out(proof, given)
 
         self.start("the logs", work)
-
 
 
 def sheet_of(given: dict, folder: Path) -> sheets.Sheet:
@@ -95,7 +108,7 @@ def sheet_of(given: dict, folder: Path) -> sheets.Sheet:
     return sheet if weather is None else replace(sheet, weather=named)
 
 
-def laid_out(proof: compare.Proof, given: dict) -> str:
+def laid_out(proof: savings_comparison.Proof, given: dict) -> str:
     """The six ways as a picture, and all that the shell's command says, folded."""
     rows, written = {}, {}
     for one in proof.comparison.outcomes:
@@ -103,11 +116,22 @@ def laid_out(proof: compare.Proof, given: dict) -> str:
         rows[name] = tuple(100 * value for value in (one.saving, one.low, one.high))
         written[name] = " ".join((f"{rows[name][0]:.0f} %", f"({rows[name][1]:.0f} to {rows[name][2]:.0f})"))
     fair = tuple(name for name in rows if name.startswith("Fair: "))
-    picture = figures.ranges(rows, "own-spells", "What each way says the cover saved, %, with its 90 % band", (LOW, HIGH),
-                             {at: str(at) for at in (0, 25, 50, 75, 100)}, written, fair)
-    without = {"weather": "The weather is that of the sheet's own source: give that of these very days.",
-               "sheet": "The pond is the invented garden pond: give your own sheet."}
+    picture = figures.ranges(
+        rows,
+        "own-spells",
+        "What each way says the cover saved, %, with its 90 % band",
+        (LOW, HIGH),
+        {at: str(at) for at in (0, 25, 50, 75, 100)},
+        written,
+        fair,
+    )
+    without = {
+        "weather": "The weather is that of the sheet's own source: give that of these very days.",
+        "sheet": "The pond is the invented garden pond: give your own sheet.",
+    }
     notes = "".join(f"<li>{html.escape(said)}</li>" for part, said in without.items() if part not in given)
-    text = html.escape(compare_words.proof_text(proof))
-    return (f"<div class='ph-words'>{f'<ul>{notes}</ul>' if notes else ''}{picture.html()}"
-            f"{fold('All of it', f'<pre>{text}</pre>')}</div>")
+    text = html.escape(savings_text.proof_text(proof))
+    return (
+        f"<div class='ph-words'>{f'<ul>{notes}</ul>' if notes else ''}{picture.html()}"
+        f"{fold('All of it', f'<pre>{text}</pre>')}</div>"
+    )

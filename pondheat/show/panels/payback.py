@@ -5,14 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from pondheat import study, units
+from pondheat.analysis import assessment
+from pondheat.core import units
+from pondheat.core.display_units import say
 from pondheat.money import payback
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel, about
 from pondheat.show.ponds import currency, invented
-from pondheat.usual import say
 
 SIGN = currency().sign
 START = {"price": 640, "saving": 150, "life": 6, "interest": 4}
@@ -29,27 +30,42 @@ class LeftOver(Panel):
     LOW, HIGH = -1000.0, 1000.0  # money, ends of the scale
 
     def __init__(self):
-        super().__init__("payback", {
-            "price": Slider("Price of the cover", START["price"], 40, 1000, 20, "money", currency=currency()),
-            "saving": Slider("What it saves each winter", START["saving"], 0, 400, 10, "money", currency=currency()),
-            "life": Slider("How many winters it lasts", START["life"], 1, self.MOST_YEARS, 1, "winters"),
-            "interest": Slider("What money earns elsewhere, a year", START["interest"], 0, 12, 0.5, "percent"),
-        }, caution="structure_and_wind")
+        super().__init__(
+            "payback",
+            {
+                "price": Slider("Price of the cover", START["price"], 40, 1000, 20, "money", currency=currency()),
+                "saving": Slider(
+                    "What it saves each winter", START["saving"], 0, 400, 10, "money", currency=currency()
+                ),
+                "life": Slider("How many winters it lasts", START["life"], 1, self.MOST_YEARS, 1, "winters"),
+                "interest": Slider("What money earns elsewhere, a year", START["interest"], 0, 12, 0.5, "percent"),
+            },
+            caution="structure_and_wind",
+        )
 
     def redraw(self, price, saving, life, interest):
         """What is left after each winter of its life, plainly and in today's money."""
         self.price, self.saving, self.life, self.rate = price, saving, int(life), interest / 100
         winters = list(range(self.life + 1))
-        series = {"plainly": [saving * winter - price for winter in winters],
-                  "in today's money": [float(payback.net_present_value(price, saving, winter, self.rate)) for winter in winters]}
+        series = {
+            "plainly": [saving * winter - price for winter in winters],
+            "in today's money": [
+                float(payback.net_present_value(price, saving, winter, self.rate)) for winter in winters
+            ],
+        }
         self.left = {name: values[-1] for name, values in series.items()}
         self.net = self.left["in today's money"]
         self.simple = float(payback.simple_payback(price, saving))
         self.discounted = float(payback.discounted_payback(price, saving, self.rate))
         high = max(self.HIGH, 1000 * math.ceil(max(series["plainly"]) / 1000))
-        figure = figures.lines({name: (winters, values) for name, values in series.items()}, self.name,
-                               f"Saved so far less the price, {currency().sign}, after each winter", (0, self.MOST_YEARS),
-                               {winter: str(winter) for winter in (0, 3, 6, 9, 12)}, (self.LOW, high))
+        figure = figures.lines(
+            {name: (winters, values) for name, values in series.items()},
+            self.name,
+            f"Saved so far less the price, {currency().sign}, after each winter",
+            (0, self.MOST_YEARS),
+            {winter: str(winter) for winter in (0, 3, 6, 9, 12)},
+            (self.LOW, high),
+        )
         return figure, self._say()
 
     def _when(self, years: float) -> str:
@@ -62,21 +78,36 @@ class LeftOver(Panel):
         life = f"{self.life} winters" if self.life > 1 else "one winter"
         unsure = float(payback.net_present_value(self.price, LESS * self.saving, self.life, self.rate))
         end, worse = (f"{about(abs(net))} {'left' if net >= 0 else 'lost'}" for net in (self.net, unsure))
-        return (f"Counted plainly, {self._when(self.simple)}. With interest, {self._when(self.discounted)}. "
-                f"After {life}, in today's money: {end}. Should it save a quarter less than hoped: {worse}.")
+        return (
+            f"Counted plainly, {self._when(self.simple)}. With interest, {self._when(self.discounted)}. "
+            f"After {life}, in today's money: {end}. Should it save a quarter less than hoped: {worse}."
+        )
 
     def arithmetic(self):
         """From the price to what is left in today's money."""
         chain = Chain(currency())
         if self.saving > 0:
             chain.given("Simple payback", self.simple, "year", "price ÷ saving")
-        factor = chain.given("Present-worth factor", float(payback.present_worth_factor(self.rate, self.life)), "",
-                             f"(1 − (1 + i)^−n) ÷ i, with i = {100 * self.rate:g} % and n = {self.life}; "
-                             f"{source('guide_energy_management')}")
-        worth = chain.times("The savings, in today's money", (self.saving, "money"), (factor, ""), "money",
-                            "each at the end of its winter")
-        chain.add("Left in today's money", [("savings", worth), ("price", -self.price)], "money",
-                  f"shown above as {about(abs(self.net))}")
+        factor = chain.given(
+            "Present-worth factor",
+            float(payback.present_worth_factor(self.rate, self.life)),
+            "",
+            f"(1 − (1 + i)^−n) ÷ i, with i = {100 * self.rate:g} % and n = {self.life}; "
+            f"{source('guide_energy_management')}",
+        )
+        worth = chain.times(
+            "The savings, in today's money",
+            (self.saving, "money"),
+            (factor, ""),
+            "money",
+            "each at the end of its winter",
+        )
+        chain.add(
+            "Left in today's money",
+            [("savings", worth), ("price", -self.price)],
+            "money",
+            f"shown above as {about(abs(self.net))}",
+        )
         return chain
 
 
@@ -94,7 +125,7 @@ OPTIONS = {
 RIGHT = "less"
 WORDS = {
     "plain": f"So it is, counted plainly. But the last {SIGN}150 comes six years from now, and {SIGN}150 then is worth less "
-             "than today.",
+    "than today.",
     "nothing": "Interest does eat into it. Look where the lower line crosses zero: before the sheet is worn out.",
 }
 
@@ -102,25 +133,29 @@ WORDS = {
 def print_unsure() -> None:
     """Print what the garden pond's cover saves, what a thicker one adds, and payback where the saving is not as hoped."""
     sheet = invented()
-    record = study.weather_of(sheet)
-    found = study.assess(sheet, record, SCENARIOS)
+    record = assessment.weather_of(sheet)
+    found = assessment.assess(sheet, record, SCENARIOS)
     band, years = found.doubt.saving_money, found.doubt.payback
     early, late = payback.in_words(years.low), payback.in_words(years.high)
-    say(f"The first sheet, at {SIGN}640, saves {about(found.saving.total)} a season, likely {units.significant(band.low, 2)} to "
-          f"{units.significant(band.high, 2)}:\n    paid back {early}{'' if early == late else ', or perhaps ' + late}.")
+    say(
+        f"The first sheet, at {SIGN}640, saves {about(found.saving.total)} a season, likely {units.significant(band.low, 2)} to "
+        f"{units.significant(band.high, 2)}:\n    paid back {early}{'' if early == late else ', or perhaps ' + late}."
+    )
     more = further_saving()
     say(f"A thicker one in its place saves {about(more)} more. For a thicker one at {SIGN}640:")
     for share in SHARES:
         saving = share * START["saving"]
         simple = payback.simple_payback(START["price"], saving)
         net = payback.net_present_value(START["price"], saving, START["life"], START["interest"] / 100)
-        say(f"    {about(saving):>5} a winter: {simple:>3.1f} winters; after {START['life']}, at {START['interest']} %, "
-              f"{about(abs(net)):>4} {'left' if net >= 0 else 'lost'}")
+        say(
+            f"    {about(saving):>5} a winter: {simple:>3.1f} winters; after {START['life']}, at {START['interest']} %, "
+            f"{about(abs(net)):>4} {'left' if net >= 0 else 'lost'}"
+        )
 
 
 def further_saving() -> float:
     """What a thicker sheet in place of the garden pond's own saves more in a season [money]."""
     sheet = invented()
-    place = study.setting(sheet, study.weather_of(sheet))
+    place = assessment.setting(sheet, assessment.weather_of(sheet))
     thicker = replace(sheet, pond=replace(sheet.pond, cover=replace(sheet.pond.cover, **THICKER)))
-    return study.run_season(sheet, place, True).money - study.run_season(thicker, place, True).money
+    return assessment.run_season(sheet, place, True).money - assessment.run_season(thicker, place, True).money

@@ -5,22 +5,23 @@ from __future__ import annotations
 import html
 import math
 
-from pondheat import power_cut as cuts
-from pondheat import study, units
+from pondheat.analysis import assessment
+from pondheat.analysis import power_cut as cuts
+from pondheat.analysis.power_cut import PowerCut
+from pondheat.core import units
+from pondheat.core.ranges import OutOfRange, require
+from pondheat.core.sources import PRACTICE
 from pondheat.fish import oxygen
 from pondheat.fish.temperature import CUSTOMARY_RATE
-from pondheat.power_cut import PowerCut
-from pondheat.power_cut_words import UNHEATED
-from pondheat.ranges import OutOfRange, require
-from pondheat.season.weather import Weather
-from pondheat.season.weather_record import WeatherFault
-from pondheat.sheet import Sheet
+from pondheat.season.weather.record import WeatherFault
+from pondheat.season.weather.weather import Weather
+from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider, Text, fold, status
 from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
-from pondheat.sources import PRACTICE
+from pondheat.text.power_cut_text import UNHEATED
 
 WORST, TYPED = "worst", "typed"
 BOTH, OPEN, COVERED = "both", "open", "covered"
@@ -29,8 +30,10 @@ SAID = {False: "open", True: "with its cover on"}
 FALL = 3.0  # K, the fall whose hours stand beside those of oxygen
 SHORTER = (cuts.DAYS, 5, 3, 1)  # days: a short record may hold no more after the hour of the cut
 SPANS = (24.0, 48.0, 72.0, 120.0, 240.0)  # hours, ends of the axis
-MIXED = ("One well-mixed body of water is reckoned. Without a pump a real pond layers, and its surface cools sooner "
-         "than its depth.")
+MIXED = (
+    "One well-mixed body of water is reckoned. Without a pump a real pond layers, and its surface cools sooner "
+    "than its depth."
+)
 
 
 class Above:
@@ -53,8 +56,11 @@ class PowerFails(Panel):
         self.found: dict[bool, PowerCut] = {}
         self._worst, self._runs = {}, {}
         controls = {
-            "when": Choice("The power fails", {WORST: "on the worst evening of the season",
-                                               TYPED: "at a date and hour I type"}, WORST),
+            "when": Choice(
+                "The power fails",
+                {WORST: "on the worst evening of the season", TYPED: "at a date and hour I type"},
+                WORST,
+            ),
             "start": Text("Date and hour (2026-01-15 18:00)", "Use it"),
             "fish": Text("Mass of all the fish together, with its unit (12 kg, or 26 lb)", "Use it"),
         }
@@ -80,7 +86,7 @@ class PowerFails(Panel):
 
     def _weather(self) -> Weather:
         if self.record is None:
-            self.record = study.weather_of(self.sheet)
+            self.record = assessment.weather_of(self.sheet)
         return self.record
 
     def _worst_evening(self, covered: bool):
@@ -101,8 +107,14 @@ class PowerFails(Panel):
                 break
             try:
                 self._runs[key] = cuts.power_cut(
-                    self.sheet, self._weather(), start=begin, covered=covered, fish_kg=self.fish_kg, days=days,
-                    lid_air_height=height)
+                    self.sheet,
+                    self._weather(),
+                    start=begin,
+                    covered=covered,
+                    fish_kg=self.fish_kg,
+                    days=days,
+                    lid_air_height=height,
+                )
             except WeatherFault:
                 if days == SHORTER[-1]:
                     raise
@@ -131,15 +143,24 @@ class PowerFails(Panel):
         reached = [hours for cut in self.found.values() for hours in cut.hours_to.values() if math.isfinite(hours)]
         held = len(self.first.water_temps)
         span = min(_end(max([*reached, SPANS[2]])), held)
-        series = {NAMES[covered]: (list(range(int(span) + 1)), [cut.start_temp, *cut.water_temps.iloc[:int(span)]])
-                  for covered, cut in self.found.items()}
+        series = {
+            NAMES[covered]: (list(range(int(span) + 1)), [cut.start_temp, *cut.water_temps.iloc[: int(span)]])
+            for covered, cut in self.found.items()
+        }
         begin = self.first.start_temp
         marks = {begin - fall: f"{fall:g} K colder" for fall in cuts.FALLS if begin - fall > 0}
         warmest = max(max(values) for _, values in series.values())
         before = -0.2 * span  # room for the words of the marks, clear of the lines
         title = "Water temperature without power, °C, by hours from the cut"
-        return figures.lines(series, f"{self.name}-course", title, (before, span), _ticks(span),
-                             (0.0, max(5.0, math.ceil(warmest + 0.5))), marks)
+        return figures.lines(
+            series,
+            f"{self.name}-course",
+            title,
+            (before, span),
+            _ticks(span),
+            (0.0, max(5.0, math.ceil(warmest + 0.5))),
+            marks,
+        )
 
     def _hours(self) -> figures.Figure:
         rows = {}
@@ -154,24 +175,37 @@ class PowerFails(Panel):
             rows[f"Warmth, {NAMES[covered]}: until {FALL:g} K colder"] = cut.hours_to[FALL]
         known = [hours for hours in rows.values() if hours is not None and math.isfinite(hours)]
         most = _end(max([*known, SPANS[0]]))
-        written = {name: "not known: give the fish" if hours is None else f"more than {_days(self.first)}"
-                   if math.isinf(hours) else f"{units.significant(hours, 2)} h" for name, hours in rows.items()}
+        written = {
+            name: "not known: give the fish"
+            if hours is None
+            else f"more than {_days(self.first)}"
+            if math.isinf(hours)
+            else f"{units.significant(hours, 2)} h"
+            for name, hours in rows.items()
+        }
         drawn = {name: (math.nan, 0.0, 0.0) if hours is None else (hours, 0.0, hours) for name, hours in rows.items()}
         air = tuple(name for name in rows if name.startswith("Oxygen"))
-        return figures.ranges(drawn, f"{self.name}-hours", "Hours of oxygen, and hours of warmth", (0.0, most),
-                              _ticks(most), written, air)
+        return figures.ranges(
+            drawn, f"{self.name}-hours", "Hours of oxygen, and hours of warmth", (0.0, most), _ticks(most), written, air
+        )
 
     # --- words
 
     def _say(self) -> str:
         cut = self.first
         worst = "The worst evening of the season: the" if self.when == WORST else "The"
-        text = (f"{worst} power fails on {cut.start.day} {cut.start:%B %Y} at {cut.start:%H:%M}, the water at "
-                f"{cut.start_temp:.1f} °C. " + " ".join(_falls(one) for one in self.found.values()))
-        rates = [f"{units.significant(max(one.fastest_rate, 0.0), 2)} K {SAID[covered]}"
-                 for covered, one in self.found.items()]
-        text += (f" The greatest fall within 24 hours is {' and '.join(rates)}; custom allows "
-                 f"{CUSTOMARY_RATE.value:g} K a day ({PRACTICE}).")
+        text = (
+            f"{worst} power fails on {cut.start.day} {cut.start:%B %Y} at {cut.start:%H:%M}, the water at "
+            f"{cut.start_temp:.1f} °C. " + " ".join(_falls(one) for one in self.found.values())
+        )
+        rates = [
+            f"{units.significant(max(one.fastest_rate, 0.0), 2)} K {SAID[covered]}"
+            for covered, one in self.found.items()
+        ]
+        text += (
+            f" The greatest fall within 24 hours is {' and '.join(rates)}; custom allows "
+            f"{CUSTOMARY_RATE.value:g} K a day ({PRACTICE})."
+        )
         if (days := _days(cut)) != f"{cuts.DAYS} days":
             text += f" The weather record holds only {days} after that hour."
         if not cuts.heated(self.sheet):
@@ -182,16 +216,22 @@ class PowerFails(Panel):
         if self.fish_kg is None:
             return "For hours of oxygen type the mass of all the fish: it is not guessed."
         lasts, best = self.first.water_oxygen_hours, max(cut.oxygen_hours for cut in self.found.values())
-        text = (f"The oxygen of full water lasts {float(f'{self.fish_kg:.3g}'):g} kg of fish for "
-                f"{units.significant(lasts, 2)} h.")
+        text = (
+            f"The oxygen of full water lasts {float(f'{self.fish_kg:.3g}'):g} kg of fish for "
+            f"{units.significant(lasts, 2)} h."
+        )
         if best > lasts:
-            text += (f" With the air under the lid it would be {units.significant(best, 2)} h at best, if the still "
-                     "water took that up in time; we do not know that it does.")
+            text += (
+                f" With the air under the lid it would be {units.significant(best, 2)} h at best, if the still "
+                "water took that up in time; we do not know that it does."
+            )
         sooner = [SAID[covered] for covered, cut in self.found.items() if cut.hours_to[FALL] < lasts]
         if not sooner:
             return f"{text} The oxygen of the water is gone before it is {FALL:g} K colder."
-        return (f"{text} {' and '.join(sooner).capitalize()}, the water is {FALL:g} K colder before its oxygen is gone; "
-                "but fish can wait for warmth, not for air.")
+        return (
+            f"{text} {' and '.join(sooner).capitalize()}, the water is {FALL:g} K colder before its oxygen is gone; "
+            "but fish can wait for warmth, not for air."
+        )
 
     def sentence(self) -> str:
         """What the panel says at present."""
@@ -209,8 +249,9 @@ class PowerFails(Panel):
             # warmth, rate and what an unheated pond has to lose are said above, the caution stands below
             told += [line for line in cut.sentences[2:-1] if line != UNHEATED]
         notes = "".join(f"<li>{html.escape(line)}</li>" for line in dict.fromkeys(told))
-        self.words.value = (status(self.sentence())
-                            + fold("What is counted, and what is not", f"<ul class='ph-words'>{notes}</ul>"))
+        self.words.value = status(self.sentence()) + fold(
+            "What is counted, and what is not", f"<ul class='ph-words'>{notes}</ul>"
+        )
 
     def arithmetic(self):
         """From the heat lost to the hours of warmth, then from what water holds to the hours of oxygen."""
@@ -221,16 +262,34 @@ class PowerFails(Panel):
             _warmth(chain, NAMES[covered], cut, pond.volume)
         if self.fish_kg is not None:
             full = oxygen.saturation(self.first.start_temp, self.first.pressure)
-            chain.given("Oxygen in full water", full, "mg/L", f"{self.first.start_temp:.1f} °C, "
-                        f"{self.first.pressure / 100:.0f} hPa; " + source("benson_krause_1984"))
+            chain.given(
+                "Oxygen in full water",
+                full,
+                "mg/L",
+                f"{self.first.start_temp:.1f} °C, {self.first.pressure / 100:.0f} hPa; " + source("benson_krause_1984"),
+            )
             above = max(full - cuts.LOWEST_OXYGEN.value, 0.0)
-            chain.given("Of that above the lowest", above, "mg/L",
-                        f"lowest {cuts.LOWEST_OXYGEN.value:g} mg/L; {PRACTICE}; {cuts.LOWEST_OXYGEN.note}")
+            chain.given(
+                "Of that above the lowest",
+                above,
+                "mg/L",
+                f"lowest {cuts.LOWEST_OXYGEN.value:g} mg/L; {PRACTICE}; {cuts.LOWEST_OXYGEN.note}",
+            )
             stock = chain.times("Oxygen to give", (pond.volume, "m**3"), (above, "mg/L"), "g", "volume × oxygen")
-            used = chain.times("Used by the fish", (self.fish_kg, "kg"), (cuts.RESPIRATION.value, "g/kg/hour"),
-                               "g/hour", f"{PRACTICE}; {cuts.RESPIRATION.note}")
-            chain.times("Hours of oxygen in the water", (stock, "g"), (1 / used, "hour/g"), "hour",
-                        f"oxygen ÷ use, shown above as {units.significant(self.first.water_oxygen_hours, 2)} h")
+            used = chain.times(
+                "Used by the fish",
+                (self.fish_kg, "kg"),
+                (cuts.RESPIRATION.value, "g/kg/hour"),
+                "g/hour",
+                f"{PRACTICE}; {cuts.RESPIRATION.note}",
+            )
+            chain.times(
+                "Hours of oxygen in the water",
+                (stock, "g"),
+                (1 / used, "hour/g"),
+                "hour",
+                f"oxygen ÷ use, shown above as {units.significant(self.first.water_oxygen_hours, 2)} h",
+            )
         return chain
 
 
@@ -242,8 +301,11 @@ def _days(cut: PowerCut) -> str:
 
 def _falls(cut: PowerCut) -> str:
     """The falls of one cut in words."""
-    reached = ", ".join(f"{fall:g} K after {units.significant(hours, 2)} h" for fall, hours in cut.hours_to.items()
-                        if math.isfinite(hours))
+    reached = ", ".join(
+        f"{fall:g} K after {units.significant(hours, 2)} h"
+        for fall, hours in cut.hours_to.items()
+        if math.isfinite(hours)
+    )
     missed = next((f"{fall:g} K within {_days(cut)}" for fall, hours in cut.hours_to.items() if math.isinf(hours)), "")
     if not reached:
         return f"{SAID[cut.covered].capitalize()} it does not fall by {missed}."
@@ -253,23 +315,47 @@ def _falls(cut: PowerCut) -> str:
 
 def _warmth(chain: Chain, name: str, cut: PowerCut, volume: float) -> None:
     """From the pond's heat for a kelvin and its mean loss to the hours of one fall, or to the fall of all days."""
-    capacity = chain.given(f"Heat for one degree, {name}", cut.heat_capacity, "kWh/delta_degC",
-                           f"{volume:.3g} m³; {source('iapws_95')}")
+    capacity = chain.given(
+        f"Heat for one degree, {name}", cut.heat_capacity, "kWh/delta_degC", f"{volume:.3g} m³; {source('iapws_95')}"
+    )
     hours, watts = cut.hours_to[FALL], cut.net_loss.to_numpy()
     if math.isinf(hours):
-        lost = chain.given(f"Heat lost in {len(watts) // cuts.DAY} days, {name}", float(watts.sum()) / 1000, "kWh",
-                           "all ways of loss less the sun, hour by hour; what is lost at 0 °C makes ice")
-        chain.times(f"Fall, if nothing freezes, {name}", (lost, "kWh"), (1 / capacity, "delta_degC/kWh"), "delta_degC",
-                    "heat ÷ heat for one degree")
+        lost = chain.given(
+            f"Heat lost in {len(watts) // cuts.DAY} days, {name}",
+            float(watts.sum()) / 1000,
+            "kWh",
+            "all ways of loss less the sun, hour by hour; what is lost at 0 °C makes ice",
+        )
+        chain.times(
+            f"Fall, if nothing freezes, {name}",
+            (lost, "kWh"),
+            (1 / capacity, "delta_degC/kWh"),
+            "delta_degC",
+            "heat ÷ heat for one degree",
+        )
         return
-    needed = chain.times(f"Heat for {FALL:g} K, {name}", (capacity, "kWh/delta_degC"), (FALL, "delta_degC"), "kWh",
-                         "heat for one degree × degrees")
+    needed = chain.times(
+        f"Heat for {FALL:g} K, {name}",
+        (capacity, "kWh/delta_degC"),
+        (FALL, "delta_degC"),
+        "kWh",
+        "heat for one degree × degrees",
+    )
     whole = int(hours)
     lost = float(watts[:whole].sum() + (hours - whole) * watts[whole]) if whole < len(watts) else float(watts.sum())
-    mean = chain.given(f"Mean loss until then, {name}", lost / hours, "W",
-                       "all ways of loss less the sun, mean of the hours; " + source("ryan_harleman_1973"))
-    chain.times(f"Hours of warmth, {name}", (needed, "kWh"), (1000 / mean, "hour/kWh"), "hour",
-                f"heat ÷ mean loss, shown above as {units.significant(hours, 2)} h")
+    mean = chain.given(
+        f"Mean loss until then, {name}",
+        lost / hours,
+        "W",
+        "all ways of loss less the sun, mean of the hours; " + source("ryan_harleman_1973"),
+    )
+    chain.times(
+        f"Hours of warmth, {name}",
+        (needed, "kWh"),
+        (1000 / mean, "hour/kWh"),
+        "hour",
+        f"heat ÷ mean loss, shown above as {units.significant(hours, 2)} h",
+    )
 
 
 def _end(hours: float) -> float:

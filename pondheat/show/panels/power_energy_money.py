@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat import units
+from pondheat.core import units
 from pondheat.money.tariffs import energy_cost, energy_of_power
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
@@ -19,12 +19,16 @@ class PowerEnergyMoney(Panel):
     """kWh and money of two machines in one year."""
 
     def __init__(self):
-        super().__init__("power", {
-            "pump_power": Slider("Power of the pump, on all year", 100, 20, 200, 10, "W"),
-            "heater_power": Slider("Power of the heater", 3, 1, 4, 0.5, "kW"),
-            "hours": Slider("Hours the heater runs in the year", 250, 0, 500, 10, "hour"),
-            "price": Slider("Price of a kWh", 25, 10, 50, 1, "hundredth_of_money/kWh", currency=currency()),
-        }, caution="electricity")
+        super().__init__(
+            "power",
+            {
+                "pump_power": Slider("Power of the pump, on all year", 100, 20, 200, 10, "W"),
+                "heater_power": Slider("Power of the heater", 3, 1, 4, 0.5, "kW"),
+                "hours": Slider("Hours the heater runs in the year", 250, 0, 500, 10, "hour"),
+                "price": Slider("Price of a kWh", 25, 10, 50, 1, "hundredth_of_money/kWh", currency=currency()),
+            },
+            caution="electricity",
+        )
 
     def redraw(self, pump_power, heater_power, hours, price):
         """The kWh as columns, their money beside them."""
@@ -32,18 +36,19 @@ class PowerEnergyMoney(Panel):
         self.kwh = {PUMP: energy_of_power(pump_power, float(YEAR)), HEATER: energy_of_power(1000 * heater_power, hours)}
         self.money = {name: energy_cost(kwh, price / 100) for name, kwh in self.kwh.items()}
         self.difference = self.money[PUMP] - self.money[HEATER]
-        written = {name: f"{units.digits(kwh)} kWh, {in_full(self.money[name])}"
-                   for name, kwh in self.kwh.items()}
+        written = {name: f"{units.digits(kwh)} kWh, {in_full(self.money[name])}" for name, kwh in self.kwh.items()}
         dearer = PUMP if self.difference > 0 else HEATER if self.difference < 0 else None
         figure = figures.bars(self.kwh, self.name, "Electricity in one year, kWh", written, dearer, most=MOST)
         return figure, self._say()
 
     def _say(self) -> str:
         pump_power, heater_power, hours, _ = self.state
-        text = (f"In a year the {pump_power:g} W pump takes {units.digits(self.kwh[PUMP])} kWh and costs "
-                f"{in_full(self.money[PUMP])}; the {heater_power:g} kW heater takes "
-                f"{units.digits(self.kwh[HEATER])} kWh in {units.digits(hours)} hours "
-                f"and costs {in_full(self.money[HEATER])}.")
+        text = (
+            f"In a year the {pump_power:g} W pump takes {units.digits(self.kwh[PUMP])} kWh and costs "
+            f"{in_full(self.money[PUMP])}; the {heater_power:g} kW heater takes "
+            f"{units.digits(self.kwh[HEATER])} kWh in {units.digits(hours)} hours "
+            f"and costs {in_full(self.money[HEATER])}."
+        )
         if self.difference == 0:
             return f"{text} They cost the same."
         dearer = "pump" if self.difference > 0 else "heater"
@@ -53,11 +58,13 @@ class PowerEnergyMoney(Panel):
         """Watts to kilowatt-hours to money, for both, and the difference."""
         pump_power, heater_power, hours, rate = self.state
         chain = Chain(currency())
-        pump = chain.times("Pump, energy in the year", (pump_power, "W"), (float(YEAR), "hour"), "kWh",
-                           "365 × 24 hours")
+        pump = chain.times(
+            "Pump, energy in the year", (pump_power, "W"), (float(YEAR), "hour"), "kWh", "365 × 24 hours"
+        )
         pump = chain.times("Pump, money", (pump, "kWh"), (rate, "money/kWh"), "money", source("definition"))
-        heater = chain.times("Heater, energy in the year", (heater_power, "kW"), (hours, "hour"), "kWh",
-                             "only the hours it runs")
+        heater = chain.times(
+            "Heater, energy in the year", (heater_power, "kW"), (hours, "hour"), "kWh", "only the hours it runs"
+        )
         heater = chain.times("Heater, money", (heater, "kWh"), (rate, "money/kWh"), "money", source("definition"))
         first, second = (("pump", pump), ("heater", heater))
         if heater > pump:
@@ -72,8 +79,11 @@ def panel() -> PowerEnergyMoney:
 
 
 QUESTION = "Which costs more in the year?"
-OPTIONS = {"pump": "the 100 W pump, on day and night all year", "heater": "the 3 kW heater, on for 250 hours",
-           "same": "about the same"}
+OPTIONS = {
+    "pump": "the 100 W pump, on day and night all year",
+    "heater": "the 3 kW heater, on for 250 hours",
+    "same": "about the same",
+}
 RIGHT = "pump"
 WORDS = {
     "heater": "It is thirty times as strong. But the pump runs thirty-five times as long, and the bill counts both.",

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 import html
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from pondheat import units
-from pondheat.meter import readings_file, readings_use
+from pondheat.core import units
+from pondheat.core.display_units import say
+from pondheat.core.places import DATA
+from pondheat.meter.reading import energy_use, meter_file
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Choice
 from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
-from pondheat.usual import say
 
-LOGS = Path(__file__).resolve().parents[3] / "data" / "readings"
+LOGS = DATA / "readings"
 ZONE = "Europe/London"
 RATING = 6000.0  # W, of the invented pond's heater
 DAYS, SEED = 7, 13
@@ -68,7 +68,7 @@ def log(key: str) -> pd.DataFrame:
     if key == "misread":
         counted[odd] += 300.0  # a 4 taken for a 7
     if key == "new meter":
-        counted[fault.hour:] -= counted[fault.hour] - use[fault.hour - 1]
+        counted[fault.hour :] -= counted[fault.hour] - use[fault.hour - 1]
     rows = pd.DataFrame({"at": at, "wall": at.tz_localize(None), "shown": np.round(counted % TOP, 1)})
     if key == "gap":
         rows = rows.drop(index=range(odd.start, odd.stop))
@@ -81,15 +81,21 @@ class SpotIt(Panel):
     LOW, HIGH = -2.0, 8.0  # kWh, ends of the scale
 
     def __init__(self):
-        super().__init__("readings", {
-            "fault": Choice("What has happened to this log?", {key: one.name for key, one in FAULTS.items()}, "back"),
-        }, caution="electricity")
+        super().__init__(
+            "readings",
+            {
+                "fault": Choice(
+                    "What has happened to this log?", {key: one.name for key, one in FAULTS.items()}, "back"
+                ),
+            },
+            caution="electricity",
+        )
 
     def redraw(self, fault):
         """Read the log, and lay what was mended beside what the counter shows."""
         self.rows, self.key = log(fault), fault
         written = "".join(f"{row.wall:%Y-%m-%d %H:%M},{row.shown:.1f}\n" for row in self.rows.itertuples())
-        self.made = readings_file.read(f"time,counter [kWh]\n{written}".encode(), ZONE, rating=RATING)
+        self.made = meter_file.read(f"time,counter [kWh]\n{written}".encode(), ZONE, rating=RATING)
         use, at = self.made.use, pd.DatetimeIndex(self.rows["at"])
         ends = use.index + pd.to_timedelta(use["hours"], "h")
         self.first, self.last = at.get_indexer(use.index), at.get_indexer(ends, "nearest")  # rows of both its readings
@@ -116,13 +122,24 @@ class SpotIt(Panel):
         low, high = wall[self.odd] - SPAN, wall[self.odd] + SPAN
         inside = [row for row in range(1, len(wall)) if low <= wall[row - 1] and wall[row] <= high]
         stands = _stairs([(wall[row] - 1, wall[row], self.step[row]) for row in inside])
-        kept = [(wall[a], wall[b], kw) for a, b, kw in zip(self.first, self.last, self.power)
-                if low <= wall[a] and wall[b] <= high]
+        kept = [
+            (wall[a], wall[b], kw)
+            for a, b, kw in zip(self.first, self.last, self.power)
+            if low <= wall[a] and wall[b] <= high
+        ]
         series = {"mended, kW": _stairs(kept), "as it stands": (stands[0], np.clip(stands[1], self.LOW, self.HIGH))}
-        ticks = {hour: _when(self.rows["wall"][0] + pd.Timedelta(hours=hour))
-                 for hour in range(int(np.ceil(low / 12) * 12), int(high) + 1, 12)}
-        return figures.lines(series, self.name, "Use from reading to reading, kWh an hour (what lies beyond: cut off)",
-                             (low, high), ticks, (self.LOW, self.HIGH))
+        ticks = {
+            hour: _when(self.rows["wall"][0] + pd.Timedelta(hours=hour))
+            for hour in range(int(np.ceil(low / 12) * 12), int(high) + 1, 12)
+        }
+        return figures.lines(
+            series,
+            self.name,
+            "Use from reading to reading, kWh an hour (what lies beyond: cut off)",
+            (low, high),
+            ticks,
+            (self.LOW, self.HIGH),
+        )
 
     def _move(self, values: dict) -> None:
         super()._move(values)
@@ -135,14 +152,23 @@ class SpotIt(Panel):
         for row in range(max(1, self.odd - BEFORE), min(len(self.rows), self.odd + AFTER)):
             wall, shown = self.rows["wall"][row], self.rows["shown"][row]
             kwh, hours, kw = mended.get(row, (np.nan,) * 3)
-            known = (f"{units.digits(kwh, 1)} in {units.digits(hours)} h: {units.digits(kw, 1)} kW" if row in mended
-                     else "left out" if row not in self._spanned() else "in the line below")
+            known = (
+                f"{units.digits(kwh, 1)} in {units.digits(hours)} h: {units.digits(kw, 1)} kW"
+                if row in mended
+                else "left out"
+                if row not in self._spanned()
+                else "in the line below"
+            )
             odd = "→ " if row == self.odd and self.key != "nothing" else ""
-            lines.append(f"<tr><th scope='row'>{odd}{_when(wall)}</th><td>{shown:05.1f}</td>"
-                         f"<td>{units.digits(self.step[row], 1)}</td><td>{html.escape(known)}</td></tr>")
-        return ("<table class='ph-steps'><thead><tr><th scope='col'>read at</th><th scope='col'>counter</th>"
-                "<th scope='col'>step, kWh</th><th scope='col'>mended, kWh</th></tr></thead>"
-                f"<tbody>{''.join(lines)}</tbody></table>")
+            lines.append(
+                f"<tr><th scope='row'>{odd}{_when(wall)}</th><td>{shown:05.1f}</td>"
+                f"<td>{units.digits(self.step[row], 1)}</td><td>{html.escape(known)}</td></tr>"
+            )
+        return (
+            "<table class='ph-steps'><thead><tr><th scope='col'>read at</th><th scope='col'>counter</th>"
+            "<th scope='col'>step, kWh</th><th scope='col'>mended, kWh</th></tr></thead>"
+            f"<tbody>{''.join(lines)}</tbody></table>"
+        )
 
     def _spanned(self) -> set[int]:
         return {row for a, b in zip(self.first, self.last) for row in range(a + 1, b)}
@@ -160,9 +186,11 @@ class SpotIt(Panel):
     def _say(self) -> str:
         steps = self.step[1:]
         largest = steps[np.argmax(np.abs(steps))]
-        text = (f"As it stands: last reading less the first, {units.digits(self.raw)} kWh; the largest step "
-                f"{units.digits(largest, 1)} kWh. Mended: {units.digits(self.mended)} kWh in "
-                f"{units.digits(self.made.totals['hours'])} hours, at most {units.digits(self.power.max(), 1)} kW.")
+        text = (
+            f"As it stands: last reading less the first, {units.digits(self.raw)} kWh; the largest step "
+            f"{units.digits(largest, 1)} kWh. Mended: {units.digits(self.mended)} kWh in "
+            f"{units.digits(self.made.totals['hours'])} hours, at most {units.digits(self.power.max(), 1)} kW."
+        )
         said = " ".join(one.sentence for one in self.made.repairs)
         return f"{text} {said or 'Nothing had to be mended.'}"
 
@@ -171,12 +199,14 @@ class SpotIt(Panel):
         chain = Chain()
         use = self.made.use["kwh"].to_numpy()
         place = int(np.searchsorted(self.last, self.odd))  # the first interval that ends at the odd reading or later
-        parts = [("before", float(use[:place].sum())), ("across", float(use[place]) if place < len(use) else 0.0),
-                 ("after", float(use[place + 1:].sum()))]
+        parts = [
+            ("before", float(use[:place].sum())),
+            ("across", float(use[place]) if place < len(use) else 0.0),
+            ("after", float(use[place + 1 :].sum())),
+        ]
         for said, row in (("Counter before", self.odd - 1), ("Counter then", self.odd)):
             chain.given(said, float(self.rows["shown"][row]), "kWh", "the invented log")
-        chain.add("Mended, before, across and after", parts, "kWh",
-                  f"shown above as {units.digits(self.mended)} kWh")
+        chain.add("Mended, before, across and after", parts, "kWh", f"shown above as {units.digits(self.mended)} kWh")
         return chain
 
 
@@ -211,14 +241,18 @@ WORDS = {
 def print_by_rate() -> None:
     """Print what a shipped log of a counter comes to, and its kWh and cost by the garden pond's rates."""
     pond = invented()
-    made = readings_file.read(LOGS / "garden_pond_counter.csv", ZONE)
-    found, cost = readings_use.statistics(made.use, ZONE), readings_use.cost_by_rate(made.use, pond.tariff)
-    say(f"An invented log of the garden pond, {made.use.index[0].day} to {made.use.index[-1].day} "
-          f"{made.use.index[-1]:%B %Y}\n"
-          f"{'in all':<14}{units.digits(found.kwh)} kWh in {units.digits(found.hours)} hours\n"
-          f"{'mean power':<14}{units.digits(found.mean)} W\n"
-          f"{'highest':<14}{units.digits(found.highest)} W, from {_when(found.highest_from)}")
+    made = meter_file.read(LOGS / "garden_pond_counter.csv", ZONE)
+    found, cost = energy_use.statistics(made.use, ZONE), energy_use.cost_by_rate(made.use, pond.tariff)
+    say(
+        f"An invented log of the garden pond, {made.use.index[0].day} to {made.use.index[-1].day} "
+        f"{made.use.index[-1]:%B %Y}\n"
+        f"{'in all':<14}{units.digits(found.kwh)} kWh in {units.digits(found.hours)} hours\n"
+        f"{'mean power':<14}{units.digits(found.mean)} W\n"
+        f"{'highest':<14}{units.digits(found.highest)} W, from {_when(found.highest_from)}"
+    )
     for name, row in cost.by_rate.iterrows():
-        say(f"{'cheap' if name == 'night' else 'dear':<14}{units.digits(row['kwh'])} kWh, "
-              f"{units.money(row['money'], pond.currency, 0)}")
+        say(
+            f"{'cheap' if name == 'night' else 'dear':<14}{units.digits(row['kwh'])} kWh, "
+            f"{units.money(row['money'], pond.currency, 0)}"
+        )
     say(f"{'together':<14}{units.money(cost.energy_money, pond.currency, 0)}, the standing charge not in it")

@@ -11,7 +11,10 @@ from pondheat.show.controls import Choice, Slider, Words, as_text, live, status
 from pondheat.show.panels import _STYLE
 
 MOST = 40  # hands for one choice
-AGREED, SPLIT = 0.7, 0.35  # shares of all hands from which most agree, or a second choice is a camp of its own (judgement)
+AGREED, SPLIT = (
+    0.7,
+    0.35,
+)  # shares of all hands from which most agree, or a second choice is a camp of its own (judgement)
 LETTERS = "ABCDE"
 NOT_YET = ""
 
@@ -21,14 +24,20 @@ class ShowOfHands(ipywidgets.VBox):
 
     def __init__(self):
         self.controls = {letter: Slider(f"Hands for {letter}", 0, 0, MOST, 1, "hands") for letter in LETTERS}
-        self.controls["right"] = Choice("Which did the picture bear out?", {NOT_YET: "not seen yet", **{one: one for one in LETTERS}},
-                                        NOT_YET)
+        self.controls["right"] = Choice(
+            "Which did the picture bear out?", {NOT_YET: "not seen yet", **{one: one for one in LETTERS}}, NOT_YET
+        )
         self.picture, self.words, self.fault = (Words() for _ in range(3))
         self._sentence = ""
         left = ipywidgets.VBox(list(self.controls.values())).add_class("ph-left")
         right = ipywidgets.VBox([self.picture, self.words]).add_class("ph-right")
-        super().__init__([ipywidgets.HTML(f"<style>{_STYLE}</style>"), ipywidgets.Box([left, right]).add_class("ph-pair"),
-                          self.fault])
+        super().__init__(
+            [
+                ipywidgets.HTML(f"<style>{_STYLE}</style>"),
+                ipywidgets.Box([left, right]).add_class("ph-pair"),
+                self.fault,
+            ]
+        )
         self.add_class("ph-panel")
         live(self.controls, self._move, self.fault)
 
@@ -36,8 +45,14 @@ class ShowOfHands(ipywidgets.VBox):
         right = values.pop("right")
         hands = {letter: int(count) for letter, count in values.items()}
         shown = {letter: count for letter, count in hands.items() if count} or dict.fromkeys(LETTERS[:3], 0)
-        self.picture.value = figures.bars(shown, "hands", "Hands", {letter: str(count) for letter, count in shown.items()},
-                                          right if right in shown else None, most=1.15 * max(5, *shown.values())).html()
+        self.picture.value = figures.bars(
+            shown,
+            "hands",
+            "Hands",
+            {letter: str(count) for letter, count in shown.items()},
+            right if right in shown else None,
+            most=1.15 * max(5, *shown.values()),
+        ).html()
         self._sentence = before(list(hands.values())) if right == NOT_YET else after(hands, right)
         self.words.value = status(self._sentence)
 
@@ -61,13 +76,19 @@ def before(hands: Sequence[int]) -> str:
     if top[0] >= AGREED * whole:
         if top[0] == whole:
             return f"All {whole} agree. Ask for the best reason against it; then look at the picture."
-        return (f"Most agree, {top[0]} of {whole}. Ask one of them why, then one who chose otherwise; then look at the "
-                "picture.")
+        return (
+            f"Most agree, {top[0]} of {whole}. Ask one of them why, then one who chose otherwise; then look at the "
+            "picture."
+        )
     if top[1] >= SPLIT * whole:
-        return (f"Two camps, {top[0]} and {top[1]} of {whole}. Two minutes with a neighbour who chose otherwise, each tries to "
-                "convince the other; hands again; then look at the picture.")
-    return (f"An even spread over {whole} hands: nobody knows, which is a good moment to learn it. Do not argue; look at the "
-            "picture straight away, and ask what surprises.")
+        return (
+            f"Two camps, {top[0]} and {top[1]} of {whole}. Two minutes with a neighbour who chose otherwise, each tries to "
+            "convince the other; hands again; then look at the picture."
+        )
+    return (
+        f"An even spread over {whole} hands: nobody knows, which is a good moment to learn it. Do not argue; look at the "
+        "picture straight away, and ask what surprises."
+    )
 
 
 def after(hands: dict[str, int], right: str) -> str:
@@ -83,10 +104,14 @@ def after(hands: dict[str, int], right: str) -> str:
     if found >= AGREED * whole:
         return f"{found} of {whole} had it. Do not dwell: one exercise, then on."
     if top != right and hands[top] > whole / 2:
-        return (f"Most chose another, {top}: {hands[top]} of {whole}. Let one of them say how it looked right; the page and its "
-                "notes name that road. Then do its exercises together, slowly.")
-    return (f"{found} of {whole} had it. Let one who had it and one who had not say what they saw in the picture; then the first "
-            "exercise in pairs.")
+        return (
+            f"Most chose another, {top}: {hands[top]} of {whole}. Let one of them say how it looked right; the page and its "
+            "notes name that road. Then do its exercises together, slowly."
+        )
+    return (
+        f"{found} of {whole} had it. Let one who had it and one who had not say what they saw in the picture; then the first "
+        "exercise in pairs."
+    )
 
 
 def panel() -> ShowOfHands:

@@ -7,15 +7,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from pondheat import sheet as sheets
-from pondheat import study, units
+from pondheat.analysis import assessment
+from pondheat.analysis.assessment import WAYS, Season
+from pondheat.core import units
 from pondheat.season import schedule
+from pondheat.sheet import pond_sheet as sheets
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel, about
 from pondheat.show.ponds import invented, invented_text
-from pondheat.study import WAYS, Season
 
 
 def grouped(season: Season) -> dict[str, float]:
@@ -35,21 +36,32 @@ class FirstPanel(Panel):
         self.sheet = invented()
         # a pond that is kept warm starts the season warm, so the weeks before it need not be run at every move
         self.sheet = replace(self.sheet, start_temp=self.sheet.set_point[0][1])
-        record = study.weather_of(self.sheet)
-        self.place = study.setting(self.sheet, record)
-        self.start = study.assess(self.sheet, record, self.SCENARIOS)  # the bands belong to these values
+        record = assessment.weather_of(self.sheet)
+        self.place = assessment.setting(self.sheet, record)
+        self.start = assessment.assess(self.sheet, record, self.SCENARIOS)  # the bands belong to these values
         self.tariff = self.sheet.tariff
         self.bare: Season | None = None
         self.lidded: Season | None = None
         self._covers = functools.lru_cache(32)(self._cover)
         self._run = functools.lru_cache(32)(self._season)
-        super().__init__("first", {
-            "water_temp": Slider("Water temperature", 18, 8, 26, 0.5, "degC"),
-            "hours": Slider("Hours covered, of every 24", 14, 0, 24, 1, "hour"),
-            "night_price": Slider(f"Price of a night unit (day: 30 {self.sheet.currency.hundredth})", 12, 5, 40, 1,
-                                  "hundredth_of_money/kWh", currency=self.sheet.currency),
-            "shelter": Slider("Wind that reaches the water", 50, 20, 100, 5, "percent"),
-        }, caution="gas_exchange")
+        super().__init__(
+            "first",
+            {
+                "water_temp": Slider("Water temperature", 18, 8, 26, 0.5, "degC"),
+                "hours": Slider("Hours covered, of every 24", 14, 0, 24, 1, "hour"),
+                "night_price": Slider(
+                    f"Price of a night unit (day: 30 {self.sheet.currency.hundredth})",
+                    12,
+                    5,
+                    40,
+                    1,
+                    "hundredth_of_money/kWh",
+                    currency=self.sheet.currency,
+                ),
+                "shelter": Slider("Wind that reaches the water", 50, 20, 100, 5, "percent"),
+            },
+            caution="gas_exchange",
+        )
 
     def redraw(self, water_temp, hours, night_price, shelter):
         """The season open and covered; what a slider does not touch is not run again."""
@@ -57,8 +69,9 @@ class FirstPanel(Panel):
         self.lidded = self._run(water_temp, night_price, shelter, hours)
         self.hours = hours
         most = max(25_000, 5000 * np.ceil(sum(self.bare.routes_kwh.values()) / 5000))
-        figure = figures.heat_by_route({"open": grouped(self.bare), "covered": grouped(self.lidded)}, self.name, most,
-                                       self.SPAN)
+        figure = figures.heat_by_route(
+            {"open": grouped(self.bare), "covered": grouped(self.lidded)}, self.name, most, self.SPAN
+        )
         return figure, self._say(water_temp)
 
     def _cover(self, hours: float) -> np.ndarray:
@@ -66,12 +79,20 @@ class FirstPanel(Panel):
 
     def _season(self, water_temp: float, night_price: float, shelter: float, hours: float | None) -> Season:
         """One season of the pond; hours None: without its cover."""
-        place = replace(self.place, set_point=np.full(len(self.place.hours), float(water_temp)),
-                        covered=self._covers(hours or 0), start_temp=float(water_temp))
+        place = replace(
+            self.place,
+            set_point=np.full(len(self.place.hours), float(water_temp)),
+            covered=self._covers(hours or 0),
+            start_temp=float(water_temp),
+        )
         windows = tuple(replace(w, rate=night_price / 100) for w in self.tariff.windows)
-        moved = replace(self.sheet, pond=replace(self.sheet.pond, wind_shelter=shelter / 100),
-                        tariff=replace(self.tariff, windows=windows), set_point=(((1, 1), float(water_temp)),))
-        return study.run_season(moved, place, covered=hours is not None)
+        moved = replace(
+            self.sheet,
+            pond=replace(self.sheet.pond, wind_shelter=shelter / 100),
+            tariff=replace(self.tariff, windows=windows),
+            set_point=(((1, 1), float(water_temp)),),
+        )
+        return assessment.run_season(moved, place, covered=hours is not None)
 
     def _say(self, water_temp: float) -> str:
         currency, start = self.sheet.currency, self.start
@@ -81,20 +102,32 @@ class FirstPanel(Panel):
             return f"{about(value, currency)} (likely {low} to {high})"
 
         doubt = start.doubt
-        text = (f"Held at {water_temp:g} °C from {self.SPAN}, this pond's electricity costs about "
-                f"{likely(self.bare.money, doubt.open_money, start.open.money)} without a cover.")
+        text = (
+            f"Held at {water_temp:g} °C from {self.SPAN}, this pond's electricity costs about "
+            f"{likely(self.bare.money, doubt.open_money, start.open.money)} without a cover."
+        )
         if self.hours:
             covered = likely(self.lidded.money, doubt.covered_money, start.covered.money)
             saved = likely(self.bare.money - self.lidded.money, doubt.saving_money, start.saving.total)
-            text += (f" With one on for {self.hours:g} hours a day it costs about {covered}. The cover saves about {saved} "
-                     f"a season.")
-        short, how = (self.lidded, "Even covered") if self.hours and self.lidded.short_hours else (self.bare, "Without the cover")
+            text += (
+                f" With one on for {self.hours:g} hours a day it costs about {covered}. The cover saves about {saved} "
+                f"a season."
+            )
+        short, how = (
+            (self.lidded, "Even covered")
+            if self.hours and self.lidded.short_hours
+            else (self.bare, "Without the cover")
+        )
         if short.short_hours:
-            text += (f" {how}, the {self.sheet.heater.power / 1000:g} kW heater cannot keep up for {short.short_hours} hours: the "
-                     f"water drops to {short.lowest_temp:.1f} °C at worst.")
+            text += (
+                f" {how}, the {self.sheet.heater.power / 1000:g} kW heater cannot keep up for {short.short_hours} hours: the "
+                f"water drops to {short.lowest_temp:.1f} °C at worst."
+            )
         if self.hours and self.lidded.highest_temp > self.TOO_WARM:
-            text += (f" So long a cover lets the sun heat the water to {self.lidded.highest_temp:.0f} °C, too warm for the "
-                     "fish: take it off on sunny days.")
+            text += (
+                f" So long a cover lets the sun heat the water to {self.lidded.highest_temp:.0f} °C, too warm for the "
+                "fish: take it off on sunny days."
+            )
         return text
 
     def one_step_each(self) -> str:
@@ -104,13 +137,18 @@ class FirstPanel(Panel):
         lines = []
         self.redraw(**values)
         before = self.lidded.money
-        for name, step, words in (("water_temp", 1.0, "one degree warmer"), ("hours", 2.0, "two hours longer covered"),
-                                  ("night_price", 3.0, f"night unit 3 {self.sheet.currency.hundredth} dearer"),
-                                  ("shelter", 10.0, "wind 60 %, not 50 %")):
+        for name, step, words in (
+            ("water_temp", 1.0, "one degree warmer"),
+            ("hours", 2.0, "two hours longer covered"),
+            ("night_price", 3.0, f"night unit 3 {self.sheet.currency.hundredth} dearer"),
+            ("shelter", 10.0, "wind 60 %, not 50 %"),
+        ):
             self.redraw(**{**values, name: values[name] + step})
             change = self.lidded.money - before
             sign = "+" if change > 0 else "−"
-            lines.append(f"{words:<26} {sign}{units.money(abs(change), self.sheet.currency):>6}   {sign}{abs(100 * change / before):.0f} %")
+            lines.append(
+                f"{words:<26} {sign}{units.money(abs(change), self.sheet.currency):>6}   {sign}{abs(100 * change / before):.0f} %"
+            )
         self.bare, self.lidded, self.hours = kept
         return "\n".join(["A season with the cover on changes by", *lines])
 
@@ -118,24 +156,45 @@ class FirstPanel(Panel):
         """From heat lost to money, for the covered season, and the saving against the open one."""
         chain = Chain(self.sheet.currency)
         season, currency = self.lidded, self.sheet.currency
-        lost = chain.add("Heat lost, covered", list(grouped(season).items()), "kWh",
-                         f"evaporation: {source('ryan_harleman_1973')}; sky: {source('berdahl_martin_1984')}")
+        lost = chain.add(
+            "Heat lost, covered",
+            list(grouped(season).items()),
+            "kWh",
+            f"evaporation: {source('ryan_harleman_1973')}; sky: {source('berdahl_martin_1984')}",
+        )
         pump = float(season.hours["pump"].sum()) / 1000
         stored = float(season.hours["stored"].sum()) / 1000
-        heat = chain.add("The heater must give", [("lost", lost), ("sun", -season.solar_kwh), ("pump's warmth", -pump),
-                                                  ("stored in the water", stored)], "kWh", "what goes out must come in")
+        heat = chain.add(
+            "The heater must give",
+            [("lost", lost), ("sun", -season.solar_kwh), ("pump's warmth", -pump), ("stored in the water", stored)],
+            "kWh",
+            "what goes out must come in",
+        )
         pump_taken = season.electricity_kwh - season.heat_kwh
         chain.add("Electricity", [("heater, one for one", heat), ("pump", pump_taken)], "kWh", "resistance heater")
         money = 0.0
         for name, row in season.cost.by_rate.iterrows():
             price = row.money / row.kwh if row.kwh else 0.0
-            money += chain.times(f"At the rate “{name}”", (float(row.kwh), "kWh"), (float(price), "money/kWh"), "money",
-                                 "invented tariff")
+            money += chain.times(
+                f"At the rate “{name}”",
+                (float(row.kwh), "kWh"),
+                (float(price), "money/kWh"),
+                "money",
+                "invented tariff",
+            )
         chain.given("Covered season", money, "money", f"shown above as {about(money, currency)}")
-        open_money = chain.given("Open season, in the same way", self.bare.money, "money",
-                                 f"shown above as {about(self.bare.money, currency)}")
-        chain.add("The cover saves", [("open", open_money), ("covered", -money)], "money",
-                  f"shown above as {about(open_money - money, currency)}")
+        open_money = chain.given(
+            "Open season, in the same way",
+            self.bare.money,
+            "money",
+            f"shown above as {about(self.bare.money, currency)}",
+        )
+        chain.add(
+            "The cover saves",
+            [("open", open_money), ("covered", -money)],
+            "money",
+            f"shown above as {about(open_money - money, currency)}",
+        )
         return chain
 
 
@@ -151,7 +210,7 @@ class FourPonds(Panel):
     }
     SLIPS = {
         "Big, deep": "Most people say the biggest. But water does not cost heat by being there: heat leaves through the "
-                     "surface, and this pond has little of it for its size.",
+        "surface, and this pond has little of it for its size.",
         "Small, warm": "Warm water does lose faster from each square metre. Here there are only four of them.",
         "Wide, covered": "A fair thought: it has just as much surface. The cover takes most of the night's loss away.",
     }
@@ -160,33 +219,51 @@ class FourPonds(Panel):
         text = invented_text()
         self.money: dict[str, float] = {}
         for name, (area, volume, temp, covered, _) in self.PONDS.items():
-            changed = sheets.with_values(text, {
-                "pond": {"surface_area": f"{area} m²", "volume": f"{volume} m³", "set_point": f"{temp} °C",
-                         "start_temp": f"{temp} °C"},
-                "wall": None, "base": None, "filter": None, "aeration": None, "heater.power": "12 kW"})
+            changed = sheets.with_values(
+                text,
+                {
+                    "pond": {
+                        "surface_area": f"{area} m²",
+                        "volume": f"{volume} m³",
+                        "set_point": f"{temp} °C",
+                        "start_temp": f"{temp} °C",
+                    },
+                    "wall": None,
+                    "base": None,
+                    "filter": None,
+                    "aeration": None,
+                    "heater.power": "12 kW",
+                },
+            )
             sheet = sheets.from_text(changed)
             self.sheet = sheet
-            place = study.setting(sheet, study.weather_of(sheet))
-            self.money[name] = study.run_season(sheet, place, covered).money
+            place = assessment.setting(sheet, assessment.weather_of(sheet))
+            self.money[name] = assessment.run_season(sheet, place, covered).money
         self.dearest = max(self.money, key=self.money.get)
-        options = {name: f"{words}: {area}\u00a0m² of surface, {volume}\u00a0m³, kept at {temp}\u00a0°C"
-                   for name, (area, volume, temp, _, words) in self.PONDS.items()} | {"": "I don't know, show me"}
-        super().__init__("four", {"guess": Choice("Which of these four costs most to keep warm from September to May?",
-                                                  options)})
+        options = {
+            name: f"{words}: {area}\u00a0m² of surface, {volume}\u00a0m³, kept at {temp}\u00a0°C"
+            for name, (area, volume, temp, _, words) in self.PONDS.items()
+        } | {"": "I don't know, show me"}
+        super().__init__(
+            "four", {"guess": Choice("Which of these four costs most to keep warm from September to May?", options)}
+        )
 
     def redraw(self, guess):
         """Nothing before a choice; then the four costs and a word on the choice."""
         if guess is None:
             return None, "Choose one; then the costs appear."
         written = {name: about(value, self.sheet.currency) for name, value in self.money.items()}
-        figure = figures.bars(self.money, self.name, "Electricity from September to May, " + self.TARIFF_NOTE, written,
-                              self.dearest)
+        figure = figures.bars(
+            self.money, self.name, "Electricity from September to May, " + self.TARIFF_NOTE, written, self.dearest
+        )
         right = guess == self.dearest
         start = "Yes. " if right else f"{self.SLIPS[guess]} " if guess else ""
         volumes = {name: values[1] for name, values in self.PONDS.items()}
         biggest = max(volumes, key=volumes.get)
-        return figure, (f"{start}The wide, shallow pond costs most, {written[self.dearest]}; the one with most water "
-                        f"costs {written[biggest]}. Surface and warmth make the bill, not litres.")
+        return figure, (
+            f"{start}The wide, shallow pond costs most, {written[self.dearest]}; the one with most water "
+            f"costs {written[biggest]}. Surface and warmth make the bill, not litres."
+        )
 
     def arithmetic(self):
         """Money per square metre, the number that explains the picture; nothing before a choice."""
@@ -194,8 +271,12 @@ class FourPonds(Panel):
             return None
         chain = Chain(self.sheet.currency)
         for name, (area, *_) in self.PONDS.items():
-            chain.add(f"{name}: {area} m² of surface", [("electricity", self.money[name])], "money",
-                      f"{about(self.money[name] / area, self.sheet.currency)} for each square metre")
+            chain.add(
+                f"{name}: {area} m² of surface",
+                [("electricity", self.money[name])],
+                "money",
+                f"{about(self.money[name] / area, self.sheet.currency)} for each square metre",
+            )
         return chain
 
 

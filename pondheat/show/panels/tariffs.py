@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import pandas as pd
 
-from pondheat import study, units
+from pondheat.analysis import assessment
+from pondheat.core import units
+from pondheat.core.display_units import say
 from pondheat.money.running_cost import RunningCost, running_cost
 from pondheat.money.tariffs import Tariff
 from pondheat.season import schedule
@@ -17,7 +19,6 @@ from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
 from pondheat.show.panels.covers import AMPLE, WATER_TEMP
 from pondheat.show.ponds import currency, invented
-from pondheat.usual import say
 
 FLAT = Tariff("One rate (invented)", otherwise=0.25, standing_charge=0.50)
 STANDING = 0.60  # money a day of the tariff with two rates (invented)
@@ -33,26 +34,40 @@ class FlatAgainstTwo(Panel):
 
     def __init__(self):
         sheet = invented()
-        self.sheet = replace(sheet, start_temp=WATER_TEMP, set_point=(((1, 1), WATER_TEMP),),
-                             heater=Heater("resistance", AMPLE))
-        self.place = study.setting(self.sheet, study.weather_of(self.sheet))
-        self.bare = study.run_season(self.sheet, self.place, covered=False)  # the same at every move
+        self.sheet = replace(
+            sheet, start_temp=WATER_TEMP, set_point=(((1, 1), WATER_TEMP),), heater=Heater("resistance", AMPLE)
+        )
+        self.place = assessment.setting(self.sheet, assessment.weather_of(self.sheet))
+        self.bare = assessment.run_season(self.sheet, self.place, covered=False)  # the same at every move
         index = self.bare.hours.index
         self.by_day = self.sheet.tariff.rates(index)[1][NIGHT].to_numpy() == 0
         self.days = round(len(index) / 24)
         money = self.sheet.currency
-        super().__init__("tariff", {
-            "hours": Slider("Hours covered, each night", 14, 0, 24, 1, "hour"),
-            "night_rate": Slider("Night rate, 00:30 to 07:30", 12, 5, 25, 1, "hundredth_of_money/kWh", currency=money),
-            "day_rate": Slider(f"Day rate (the flat tariff: 25 {money.hundredth})", 30, 20, 40, 1, "hundredth_of_money/kWh",
-                               currency=money),
-            "house": Slider("House, September to May, all by day", 3000, 0, 6000, 500, "kWh"),
-        }, caution="gas_exchange")
+        super().__init__(
+            "tariff",
+            {
+                "hours": Slider("Hours covered, each night", 14, 0, 24, 1, "hour"),
+                "night_rate": Slider(
+                    "Night rate, 00:30 to 07:30", 12, 5, 25, 1, "hundredth_of_money/kWh", currency=money
+                ),
+                "day_rate": Slider(
+                    f"Day rate (the flat tariff: 25 {money.hundredth})",
+                    30,
+                    20,
+                    40,
+                    1,
+                    "hundredth_of_money/kWh",
+                    currency=money,
+                ),
+                "house": Slider("House, September to May, all by day", 3000, 0, 6000, 500, "kWh"),
+            },
+            caution="gas_exchange",
+        )
 
-    def season(self, hours: float) -> study.Season:
+    def season(self, hours: float) -> assessment.Season:
         """The season with a cover on for so many hours each night [hour]."""
         covered = schedule.share_about(self.place.hours.index, hours, CENTRE)
-        return study.run_season(self.sheet, replace(self.place, covered=covered), covered=True)
+        return assessment.run_season(self.sheet, replace(self.place, covered=covered), covered=True)
 
     def redraw(self, hours, night_rate, day_rate, house):
         """Price open and covered on both tariffs, the house with them."""
@@ -62,15 +77,21 @@ class FlatAgainstTwo(Panel):
         self.bills: dict[tuple[str, str], RunningCost] = {
             (state, name): running_cost(self._used(season), tariff)
             for state, season in (("open", self.bare), ("covered", self.lidded))
-            for name, tariff in (("flat", FLAT), ("two", self.two))}
+            for name, tariff in (("flat", FLAT), ("two", self.two))
+        }
         bars = {f"{state}, {NAMES[name]}": bill.total for (state, name), bill in self.bills.items()}
         cheaper = "flat" if self.difference("covered") > 0 else "two"
-        figure = figures.bars(bars, self.name, f"Electricity of pond and house, {self.days} days from September to May",
-                              {name: self._pounds(total) for name, total in bars.items()}, f"covered, {NAMES[cheaper]}",
-                              most=max(self.MOST, 1.1 * max(bars.values())))
+        figure = figures.bars(
+            bars,
+            self.name,
+            f"Electricity of pond and house, {self.days} days from September to May",
+            {name: self._pounds(total) for name, total in bars.items()},
+            f"covered, {NAMES[cheaper]}",
+            most=max(self.MOST, 1.1 * max(bars.values())),
+        )
         return figure, self._say()
 
-    def _used(self, season: study.Season) -> pd.Series:
+    def _used(self, season: assessment.Season) -> pd.Series:
         """Each hour's units of pond and house [kWh]."""
         return season.hours["electricity"] / 1000 + self.house * self.by_day / self.by_day.sum()
 
@@ -79,7 +100,7 @@ class FlatAgainstTwo(Panel):
         return self.bills[state, "two"].total - self.bills[state, "flat"].total
 
     @staticmethod
-    def cheap_share(season: study.Season) -> float:
+    def cheap_share(season: assessment.Season) -> float:
         """Share of the pond's own units that fall in the cheap hours [%]."""
         by_rate = season.cost.by_rate["kwh"]
         return 100 * float(by_rate[NIGHT] / by_rate.sum())
@@ -97,13 +118,17 @@ class FlatAgainstTwo(Panel):
         return f"two rates are {self._pounds(difference)} {'dearer' if difference > 0 else 'cheaper'} than one"
 
     def _say(self) -> str:
-        text = (f"Open, from September to May, {self.cheap_share(self.bare):.0f} % of the pond's units fall in the cheap "
-                f"hours, and for pond and house {self._compared('open')}.")
+        text = (
+            f"Open, from September to May, {self.cheap_share(self.bare):.0f} % of the pond's units fall in the cheap "
+            f"hours, and for pond and house {self._compared('open')}."
+        )
         if not self.hours:
             return text
         nightly = "day and night" if self.hours == 24 else f"{self.hours:g} hours each night"
-        return (f"{text} Covered {nightly}, {self.cheap_share(self.lidded):.0f} % fall there, and "
-                f"{self._compared('covered')}.")
+        return (
+            f"{text} Covered {nightly}, {self.cheap_share(self.lidded):.0f} % fall there, and "
+            f"{self._compared('covered')}."
+        )
 
     def arithmetic(self):
         """The covered season's bill on both tariffs, and the difference."""
@@ -113,19 +138,34 @@ class FlatAgainstTwo(Panel):
         rates = {"night": self.two.windows[0].rate, "day": self.two.otherwise, "flat": FLAT.otherwise}
         invented = "invented tariff"
         bills = {}
-        pond = chain.add("The pond takes, covered", [("at night", night), ("by day", day)], "kWh", "the season, hour by hour")
-        parts = [("pond, night", chain.times("Pond at night", (night, "kWh"), (rates["night"], "money/kWh"), "money", invented)),
-                 ("pond, day", chain.times("Pond by day", (day, "kWh"), (rates["day"], "money/kWh"), "money", invented)),
-                 ("house", chain.times("House by day", (self.house, "kWh"), (rates["day"], "money/kWh"), "money", invented)),
-                 ("standing", chain.given(self._standing(STANDING), STANDING * self.days, "money", invented))]
+        pond = chain.add(
+            "The pond takes, covered", [("at night", night), ("by day", day)], "kWh", "the season, hour by hour"
+        )
+        parts = [
+            (
+                "pond, night",
+                chain.times("Pond at night", (night, "kWh"), (rates["night"], "money/kWh"), "money", invented),
+            ),
+            ("pond, day", chain.times("Pond by day", (day, "kWh"), (rates["day"], "money/kWh"), "money", invented)),
+            ("house", chain.times("House by day", (self.house, "kWh"), (rates["day"], "money/kWh"), "money", invented)),
+            ("standing", chain.given(self._standing(STANDING), STANDING * self.days, "money", invented)),
+        ]
         bills["two"] = chain.add("Two rates, covered", parts, "money", "the fourth column")
         whole = chain.add("Pond and house", [("pond", pond), ("house", self.house)], "kWh", "shown above")
-        parts = [("units", chain.times("At one rate", (whole, "kWh"), (rates["flat"], "money/kWh"), "money", invented)),
-                 ("standing", chain.given(self._standing(FLAT.standing_charge), FLAT.standing_charge * self.days, "money",
-                                          invented))]
+        parts = [
+            ("units", chain.times("At one rate", (whole, "kWh"), (rates["flat"], "money/kWh"), "money", invented)),
+            (
+                "standing",
+                chain.given(self._standing(FLAT.standing_charge), FLAT.standing_charge * self.days, "money", invented),
+            ),
+        ]
         bills["flat"] = chain.add("One rate, covered", parts, "money", "the third column")
-        chain.add("Two rates more than one", [("two rates", bills["two"]), ("one rate", -bills["flat"])], "money",
-                  f"shown above as {self._pounds(self.difference('covered'))}")
+        chain.add(
+            "Two rates more than one",
+            [("two rates", bills["two"]), ("one rate", -bills["flat"])],
+            "money",
+            f"shown above as {self._pounds(self.difference('covered'))}",
+        )
         return chain
 
 
@@ -151,11 +191,16 @@ def print_cover_hours() -> None:
     """Print what covers of several lengths leave of the cheap hours, and what they save in units and in money."""
     shown = panel()
     bare = shown.bare
-    say("The invented pond, 18 °C, September to May; cheap from 00:30 to 07:30, "
-          f"12 {currency().hundredth}, else 30 {currency().hundredth}.\n"
-          "Hours covered   in cheap hours   units saved   money saved")
+    say(
+        "The invented pond, 18 °C, September to May; cheap from 00:30 to 07:30, "
+        f"12 {currency().hundredth}, else 30 {currency().hundredth}.\n"
+        "Hours covered   in cheap hours   units saved   money saved"
+    )
     for hours in (0, 4, 8, 12, 16, 20, 24):
         season = shown.season(hours)
-        saved, kept = (100 * (1 - a / b) for a, b in ((season.electricity_kwh, bare.electricity_kwh),
-                                                      (season.money, bare.money)))
-        say(f"{hours:>13}   {shown.cheap_share(season):>12.0f} %   {units.digits(saved):>9} %   {units.digits(kept):>9} %")
+        saved, kept = (
+            100 * (1 - a / b) for a, b in ((season.electricity_kwh, bare.electricity_kwh), (season.money, bare.money))
+        )
+        say(
+            f"{hours:>13}   {shown.cheap_share(season):>12.0f} %   {units.digits(saved):>9} %   {units.digits(kept):>9} %"
+        )

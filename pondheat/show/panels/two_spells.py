@@ -9,11 +9,14 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from pondheat import study, units
-from pondheat.meter import planning, readings_file, spells
-from pondheat.meter.alignment import align
-from pondheat.meter.spells_nights import COVERED, FORGOTTEN, OPEN
-from pondheat.meter.spells_ways import WAYS
+from pondheat.analysis import assessment
+from pondheat.core import units
+from pondheat.core.display_units import say
+from pondheat.meter.reading import meter_file
+from pondheat.meter.savings import period_comparison, planning
+from pondheat.meter.savings.alignment import align
+from pondheat.meter.savings.estimators import WAYS
+from pondheat.meter.savings.night_readings import COVERED, FORGOTTEN, OPEN
 from pondheat.season.schedule import covered_share
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
@@ -21,12 +24,17 @@ from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel
 from pondheat.show.panels.readings import LOGS, ZONE
 from pondheat.show.ponds import invented
-from pondheat.usual import say
 
 OPEN_LOG, COVERED_LOG = "garden_pond_open.csv", "garden_pond_covered_one_forgotten.csv"
 FIRST_OPEN, FIRST_COVERED, NIGHTS = dt.date(2026, 1, 5), dt.date(2026, 1, 19), 14
-NAMES = ("Fair: against the model", "Fair: a line through the weather", "Totals", "Per day", "Per degree and day",
-         "The same, blower taken off")  # the ways of `spells_ways.WAYS`, in its order
+NAMES = (
+    "Fair: against the model",
+    "Fair: a line through the weather",
+    "Totals",
+    "Per day",
+    "Per degree and day",
+    "The same, blower taken off",
+)  # the ways of `meter.savings.estimators.WAYS`, in its order
 MODEL, LINE, TOTALS, DAY, DEGREE, HEAT = range(6)
 HANDLED = {FORGOTTEN[0]: "left out", FORGOTTEN[1]: "counted as an open one", FORGOTTEN[2]: "kept as covered"}
 TO_SHOW = (0.1, 0.15, 0.2, 0.3, 0.5)  # savings for which nights are counted
@@ -45,29 +53,46 @@ class TwoSpells(Panel):
     def __init__(self):
         sheet = invented()
         self.sheet = replace(sheet, start=FIRST_OPEN, end=FIRST_COVERED + dt.timedelta(days=NIGHTS), start_temp=15.0)
-        self.place = study.setting(self.sheet, study.weather_of(self.sheet))
-        self.use = pd.concat([readings_file.read(LOGS / name, ZONE).use for name in (OPEN_LOG, COVERED_LOG)])
-        super().__init__("spells", {
-            "bare": Slider("Open nights used, the last before the cover", NIGHTS, 3, NIGHTS, 1, "nights"),
-            "laid": Slider("Covered nights used, the first ones", NIGHTS, 3, NIGHTS, 1, "nights"),
-            "load": Slider("An air blower in the shed on the same meter", 0, 0, 300, 25, "W"),
-            "forgotten": Choice("A night on which the cover seems forgotten is …", HANDLED, FORGOTTEN[0]),
-        }, caution="gas_exchange")
+        self.place = assessment.setting(self.sheet, assessment.weather_of(self.sheet))
+        self.use = pd.concat([meter_file.read(LOGS / name, ZONE).use for name in (OPEN_LOG, COVERED_LOG)])
+        super().__init__(
+            "spells",
+            {
+                "bare": Slider("Open nights used, the last before the cover", NIGHTS, 3, NIGHTS, 1, "nights"),
+                "laid": Slider("Covered nights used, the first ones", NIGHTS, 3, NIGHTS, 1, "nights"),
+                "load": Slider("An air blower in the shed on the same meter", 0, 0, 300, 25, "W"),
+                "forgotten": Choice("A night on which the cover seems forgotten is …", HANDLED, FORGOTTEN[0]),
+            },
+            caution="gas_exchange",
+        )
 
     def redraw(self, bare, laid, load, forgotten):
         """Compare the nights chosen; the blower runs day and night and is known."""
         use = self.use.assign(kwh=self.use["kwh"] + load / 1000 * self.use["hours"])
-        aligned = align(use, self.sheet.pond, self.place.hours.index, self.place.air, base_load=load,
-                        pump_heat=self.sheet.pump_heat)
+        aligned = align(
+            use, self.sheet.pond, self.place.hours.index, self.place.air, base_load=load, pump_heat=self.sheet.pump_heat
+        )
         bare, laid = round(bare), round(laid)
-        self.found = spells.compare(aligned, covered=nights(FIRST_COVERED, laid), forgotten=forgotten,
-                                    open_nights=nights(FIRST_OPEN, NIGHTS)[NIGHTS - bare:])
-        rows = {name: tuple(100 * share for share in (one.saving, one.low, one.high))
-                for name, one in zip(NAMES, self.found.outcomes)}
+        self.found = period_comparison.compare(
+            aligned,
+            covered=nights(FIRST_COVERED, laid),
+            forgotten=forgotten,
+            open_nights=nights(FIRST_OPEN, NIGHTS)[NIGHTS - bare :],
+        )
+        rows = {
+            name: tuple(100 * share for share in (one.saving, one.low, one.high))
+            for name, one in zip(NAMES, self.found.outcomes)
+        }
         written = {name: self._written(*row) for name, row in rows.items()}
-        figure = figures.ranges(rows, self.name, "What the cover saved, by each way, with its 90 % band",
-                                (self.LOW, self.HIGH), {share: f"{share} %" for share in (0, 25, 50, 75, 100)},
-                                written, tuple(name for name, way in zip(NAMES, WAYS) if way.fair))
+        figure = figures.ranges(
+            rows,
+            self.name,
+            "What the cover saved, by each way, with its 90 % band",
+            (self.LOW, self.HIGH),
+            {share: f"{share} %" for share in (0, 25, 50, 75, 100)},
+            written,
+            tuple(name for name, way in zip(NAMES, WAYS) if way.fair),
+        )
         return figure, self._say()
 
     @staticmethod
@@ -83,9 +108,11 @@ class TwoSpells(Panel):
 
     def _say(self) -> str:
         alone = 100 * (self.found.weather_alone - 1)
-        text = (f"{self.found.verdict} Totals say {units.digits(self.saving(TOTALS))} %, per degree and day "
-                f"{units.digits(self.saving(DEGREE))} %. The weather alone makes a covered night need "
-                f"{units.digits(abs(alone))} % {'less' if alone < 0 else 'more'} than an open one.")
+        text = (
+            f"{self.found.verdict} Totals say {units.digits(self.saving(TOTALS))} %, per degree and day "
+            f"{units.digits(self.saving(DEGREE))} %. The weather alone makes a covered night need "
+            f"{units.digits(abs(alone))} % {'less' if alone < 0 else 'more'} than an open one."
+        )
         astray = self.found.nights.days.index[self.found.nights.days["forgotten"]]
         if len(astray):
             dates = " and ".join(f"{day.day} {day:%B}" for day in astray)
@@ -108,20 +135,36 @@ class TwoSpells(Panel):
         days = self._compared()
         bare, laid = (days[days["label"] == label] for label in (OPEN, COVERED))
         chain = Chain()
-        used = chain.given(f"Heat used in {len(bare)} open nights", float(bare["used"].sum()), "kWh",
-                           "the meter, stored heat allowed for")
-        need = chain.given("What the model says they needed", float(bare["open_need"].sum()), "kWh",
-                           "the pond's sheet and the weather")
-        real = chain.given("Used for each kWh of the model", used / need, "dimensionless",
-                           "the model is put right by this")
-        laid_need = chain.given(f"Model's need of {len(laid)} covered nights, had they been open",
-                                float(laid["open_need"].sum()), "kWh", "the same model")
-        would = chain.times("So they would have used", (laid_need, "kWh"), (real, "dimensionless"), "kWh",
-                            "both lines above")
+        used = chain.given(
+            f"Heat used in {len(bare)} open nights",
+            float(bare["used"].sum()),
+            "kWh",
+            "the meter, stored heat allowed for",
+        )
+        need = chain.given(
+            "What the model says they needed", float(bare["open_need"].sum()), "kWh", "the pond's sheet and the weather"
+        )
+        real = chain.given(
+            "Used for each kWh of the model", used / need, "dimensionless", "the model is put right by this"
+        )
+        laid_need = chain.given(
+            f"Model's need of {len(laid)} covered nights, had they been open",
+            float(laid["open_need"].sum()),
+            "kWh",
+            "the same model",
+        )
+        would = chain.times(
+            "So they would have used", (laid_need, "kWh"), (real, "dimensionless"), "kWh", "both lines above"
+        )
         took = chain.given("They used", float(laid["used"].sum()), "kWh", "the meter")
         saved = chain.add("Saved", [("would have used", would), ("used", -took)], "kWh", "the two lines above")
-        chain.times("As a share", (saved, "kWh"), (100 / would, "percent/kWh"), "percent",
-                    f"shown above as {units.digits(self.saving(MODEL))} %")
+        chain.times(
+            "As a share",
+            (saved, "kWh"),
+            (100 / would, "percent/kWh"),
+            "percent",
+            f"shown above as {units.digits(self.saving(MODEL))} %",
+        )
         return chain
 
 
@@ -154,8 +197,10 @@ def print_truth() -> None:
     put_in, shown = truth(), panel()
     saving = 100 * float(put_in["saving_in_covered_nights"])
     forgotten = dt.date.fromisoformat(put_in["forgotten_nights"])
-    say(f"What was put into this invented log: a cover that saves {saving:.0f} %,\n"
-          f"forgotten on {forgotten.day} {forgotten:%B}.\n")
+    say(
+        f"What was put into this invented log: a cover that saves {saving:.0f} %,\n"
+        f"forgotten on {forgotten.day} {forgotten:%B}.\n"
+    )
     for name, one in zip(NAMES, shown.found.outcomes):
         holds = "holds it" if one.low <= saving / 100 <= one.high else "misses it"
         say(f"{name:<34}{100 * one.saving:>4.0f} %   its band {holds}")
@@ -172,14 +217,17 @@ def print_plan() -> None:
     order = planning.order_of("blocks of two", 12, seed=1)
     say(f"\nAn order, drawn by lot: {', '.join(order[::2])}; two nights each.")
     front = planning.passing_front(_winter(shown.sheet))
-    say(f"\nWithout any cover, in this weather: the week from {front.second.day} {front.second:%B}\n"
-          f"needs {100 * front.claimed:.0f} % less than the week from {front.first.day} {front.first:%B}.")
+    say(
+        f"\nWithout any cover, in this weather: the week from {front.second.day} {front.second:%B}\n"
+        f"needs {100 * front.claimed:.0f} % less than the week from {front.first.day} {front.first:%B}."
+    )
 
 
 def _winter(sheet) -> planning.Site:
     """The pond in the three cold months, as a plan wants it."""
     cold = replace(sheet, start=dt.date(2025, 12, 1), end=dt.date(2026, 2, 28))
-    place = study.setting(cold, study.weather_of(cold))
+    place = assessment.setting(cold, assessment.weather_of(cold))
     laid = covered_share(place.hours.index, cold.cover_plan.on, cold.cover_plan.off)
-    return planning.Site(cold.pond, place.hours.index, place.air, laid, cold.set_point[0][1], cold.heater,
-                         pump_heat=cold.pump_heat)
+    return planning.Site(
+        cold.pond, place.hours.index, place.air, laid, cold.set_point[0][1], cold.heater, pump_heat=cold.pump_heat
+    )

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from pondheat import units
+from pondheat.core import units
+from pondheat.core.display_units import say
 from pondheat.heat import surface, walls
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel
-from pondheat.usual import say
 
 SURFACE, WALLS, OUTLINE, DEPTH = 10.0, 15.6, 13.0, 1.2  # m², m², m, m: the garden pond, 4 m × 2.5 m × 1.2 m
 WATER_TEMP, AIR_TEMP, GROUND_TEMP = 18.0, 8.0, 10.0
@@ -16,8 +16,12 @@ HUMIDITY, CLOUD = 0.8, 0.5
 LINER, PLANKS = ("EPDM", 0.001), ("timber", 0.05)  # an invented wall: thickness in m
 GROUND = walls.MATERIALS["clay"].value
 EDGE = 0.1  # m, wall round the floor in the ground formulae
-BOARDS = {"EPS": "white bead board (EPS)", "XPS": "smooth foam board (XPS)", "PIR": "foil-faced foam board (PIR)",
-          "timber": "more timber"}
+BOARDS = {
+    "EPS": "white bead board (EPS)",
+    "XPS": "smooth foam board (XPS)",
+    "PIR": "foil-faced foam board (PIR)",
+    "timber": "more timber",
+}
 STANDS = {"above": "above ground", "sunk": "sunk in the ground"}
 MOST = 5500.0  # W, top of the scale
 
@@ -31,12 +35,16 @@ class WallsAndGround(Panel):
     """The garden pond with wooden walls, at 18 °C in air of 8 °C and ground of 10 °C."""
 
     def __init__(self):
-        super().__init__("walls", {
-            "insulation": Slider("Insulation on walls and floor", 0, 0, 150, 10, "mm"),
-            "board": Choice("What it is made of", BOARDS, "XPS"),
-            "stands": Choice("How the pond stands", STANDS, "above"),
-            "wind": Slider("Wind at the pond", 1, 0, 4, 0.5, "m/s"),
-        }, caution="electricity")
+        super().__init__(
+            "walls",
+            {
+                "insulation": Slider("Insulation on walls and floor", 0, 0, 150, 10, "mm"),
+                "board": Choice("What it is made of", BOARDS, "XPS"),
+                "stands": Choice("How the pond stands", STANDS, "above"),
+                "wind": Slider("Wind at the pond", 1, 0, 4, 0.5, "m/s"),
+            },
+            caution="electricity",
+        )
 
     def redraw(self, insulation, board, stands, wind):
         """Walls, floor and open surface in watts."""
@@ -54,9 +62,12 @@ class WallsAndGround(Panel):
         self.watts = {
             "walls": walls.wall_loss(WALLS, self.wall_u, WATER_TEMP, self.outside),
             "floor": walls.wall_loss(SURFACE, self.floor_u, WATER_TEMP, GROUND_TEMP),
-            "open surface": SURFACE * (surface.evaporation(WATER_TEMP, AIR_TEMP, HUMIDITY, wind)
-                                       + surface.convection(WATER_TEMP, AIR_TEMP, HUMIDITY, wind)
-                                       + surface.long_wave_loss(WATER_TEMP, AIR_TEMP, HUMIDITY, CLOUD)),
+            "open surface": SURFACE
+            * (
+                surface.evaporation(WATER_TEMP, AIR_TEMP, HUMIDITY, wind)
+                + surface.convection(WATER_TEMP, AIR_TEMP, HUMIDITY, wind)
+                + surface.long_wave_loss(WATER_TEMP, AIR_TEMP, HUMIDITY, CLOUD)
+            ),
         }
         written = {name: f"{units.significant(value, 3)} W" for name, value in self.watts.items()}
         title = "Heat that leaves at one moment, watts (water 18\u00a0°C, air 8\u00a0°C, ground 10\u00a0°C)"
@@ -74,27 +85,51 @@ class WallsAndGround(Panel):
         return 100 * self.sides / sum(self.watts.values())
 
     def _say(self, written: dict) -> str:
-        return (f"The walls lose {written['walls']} and the floor {written['floor']}, together "
-                f"{units.significant(self.sides, 3)} W. The open surface loses {written['open surface']} at the same "
-                f"moment. So {self.share:.0f} % of the heat goes through walls and floor.")
+        return (
+            f"The walls lose {written['walls']} and the floor {written['floor']}, together "
+            f"{units.significant(self.sides, 3)} W. The open surface loses {written['open surface']} at the same "
+            f"moment. So {self.share:.0f} % of the heat goes through walls and floor."
+        )
 
     def arithmetic(self):
         """Resistances to U-values to watts."""
         chain = Chain()
         if self.stands == "above":
-            chain.add("Resistances of the wall add up", list(self.layers.items()), "m**2*K/W",
-                      f"thickness in m ÷ conductivity: {source('iso_10456')}; air: {source('iso_6946')}")
+            chain.add(
+                "Resistances of the wall add up",
+                list(self.layers.items()),
+                "m**2*K/W",
+                f"thickness in m ÷ conductivity: {source('iso_10456')}; air: {source('iso_6946')}",
+            )
             chain.given("U-value of the wall", self.wall_u, "W/m**2/K", "1 ÷ all resistances")
         else:
-            chain.given("U-value of the wall, earth included", self.wall_u, "W/m**2/K",
-                        f"ground of 1.5 W/(m·K); {source('iso_13370_wall')}")
-        each = chain.times("Through one square metre of wall", (self.wall_u, "W/m**2/K"),
-                           (WATER_TEMP - self.outside, "delta_degC"), "W/m**2", "U-value × difference")
+            chain.given(
+                "U-value of the wall, earth included",
+                self.wall_u,
+                "W/m**2/K",
+                f"ground of 1.5 W/(m·K); {source('iso_13370_wall')}",
+            )
+        each = chain.times(
+            "Through one square metre of wall",
+            (self.wall_u, "W/m**2/K"),
+            (WATER_TEMP - self.outside, "delta_degC"),
+            "W/m**2",
+            "U-value × difference",
+        )
         through = chain.times("Walls", (WALLS, "m**2"), (each, "W/m**2"), "W", "area × the line above")
-        chain.given("U-value of the floor, earth included", self.floor_u, "W/m**2/K",
-                    f"ground of 1.5 W/(m·K); {source('iso_13370')}")
-        each = chain.times("Through one square metre of floor", (self.floor_u, "W/m**2/K"),
-                           (WATER_TEMP - GROUND_TEMP, "delta_degC"), "W/m**2", "U-value × difference")
+        chain.given(
+            "U-value of the floor, earth included",
+            self.floor_u,
+            "W/m**2/K",
+            f"ground of 1.5 W/(m·K); {source('iso_13370')}",
+        )
+        each = chain.times(
+            "Through one square metre of floor",
+            (self.floor_u, "W/m**2/K"),
+            (WATER_TEMP - GROUND_TEMP, "delta_degC"),
+            "W/m**2",
+            "U-value × difference",
+        )
         under = chain.times("Floor", (SURFACE, "m**2"), (each, "W/m**2"), "W", "area × the line above")
         chain.add("Walls and floor together", [("walls", through), ("floor", under)], "W", "shown above")
         return chain

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from pondheat import units
+from pondheat.core import units
 from pondheat.heat.balance import ROUTES, Air
 from pondheat.heat.water import heat_capacity, warming_energy, warming_hours
 from pondheat.season.heaters import Heater
@@ -33,12 +33,16 @@ class WarmingWater(Panel):
     def __init__(self):
         self.pond = invented().pond
         self.weather = pd.DataFrame({"air_temp": NIGHT.air_temp}, index=pd.RangeIndex(HOURS))
-        super().__init__("warming", {
-            "volume": Slider("Water in the pond", 12, 4, 24, 1, "m**3"),
-            "rise": Slider("Degrees to warm it, up to 18 °C", 3, 1, 8, 0.5, "delta_degC"),
-            "power": Slider("Power of the heater", 3, 1, 12, 0.5, "kW"),
-            "losses": Switch("Count the heat lost on the way", True),
-        }, caution="fish_disease")
+        super().__init__(
+            "warming",
+            {
+                "volume": Slider("Water in the pond", 12, 4, 24, 1, "m**3"),
+                "rise": Slider("Degrees to warm it, up to 18 °C", 3, 1, 8, 0.5, "delta_degC"),
+                "power": Slider("Power of the heater", 3, 1, 12, 0.5, "kW"),
+                "losses": Switch("Count the heat lost on the way", True),
+            },
+            caution="fish_disease",
+        )
 
     def redraw(self, volume, rise, power, losses):
         """Run the warming hour by hour; beside it the straight line of a pond that loses nothing."""
@@ -55,10 +59,10 @@ class WarmingWater(Panel):
         self.mean_loss = 0.0
         if losses:
             lost = run[list(ROUTES)].sum(axis=1)
-            self.mean_loss = (self._mean_on_the_way(lost, run["water_temp"], start, int(warm[0])) if len(warm)
-                              else self.keeping)
-        self.hours = (math.inf if losses and not len(warm)
-                      else warming_hours(volume, start, GOAL, watts, self.mean_loss))
+            self.mean_loss = (
+                self._mean_on_the_way(lost, run["water_temp"], start, int(warm[0])) if len(warm) else self.keeping
+            )
+        self.hours = math.inf if losses and not len(warm) else warming_hours(volume, start, GOAL, watts, self.mean_loss)
         self.state, self.highest = (volume, rise, power, losses), float(run["water_temp"].iloc[-1])
         bare = warming_hours(volume, start, GOAL, watts)
         straight = [0.0, min(bare, SHOWN), SHOWN]
@@ -66,8 +70,9 @@ class WarmingWater(Panel):
         if losses:
             way = np.minimum(np.concatenate(([start], run["water_temp"].to_numpy()[:SHOWN])), GOAL)
             series["with losses"] = (list(range(SHOWN + 1)), list(way))
-        figure = figures.lines(series, self.name, "Water temperature while the heater runs, °C", (0, SHOWN), DAYS,
-                               (8, 20))
+        figure = figures.lines(
+            series, self.name, "Water temperature while the heater runs, °C", (0, SHOWN), DAYS, (8, 20)
+        )
         return figure, self._say()
 
     @staticmethod
@@ -75,7 +80,7 @@ class WarmingWater(Panel):
         """Mean loss [W] until the goal is reached in hour `last`, which counts as far as it was needed."""
         before = temps.iloc[last - 1] if last else start
         weights = np.append(np.ones(last), (GOAL - before) / (temps.iloc[last] - before))
-        return float(np.average(lost.iloc[:last + 1], weights=weights))
+        return float(np.average(lost.iloc[: last + 1], weights=weights))
 
     def _say(self) -> str:
         volume, rise, power, losses = self.state
@@ -85,8 +90,10 @@ class WarmingWater(Panel):
             text += f"At {power:g} kW that would last {_time(self.hours)}, if no heat were lost."
         elif math.isinf(self.hours):
             balance = math.floor(10 * self.highest) / 10  # never written as 18.0 where it stays below
-            text += (f"At {power:g} kW the water never gets to 18 °C: at {balance:.1f} °C it loses all that the heater "
-                     "gives.")
+            text += (
+                f"At {power:g} kW the water never gets to 18 °C: at {balance:.1f} °C it loses all that the heater "
+                "gives."
+            )
         else:
             text += f"At {power:g} kW, with what it loses on the way, that takes {_time(self.hours)}."
         keeping = units.significant(self.keeping / 1000, 2)
@@ -98,17 +105,21 @@ class WarmingWater(Panel):
         chain = Chain()
         middle = GOAL - rise / 2
         each = chain.given("1 m³ by 1 K", heat_capacity(1.0, middle), "kWh/m**3/K", source("iapws_95"))
-        whole = chain.times("The whole pond by 1 K", (each, "kWh/m**3/K"), (volume, "m**3"), "kWh/K",
-                            "density × specific heat")
-        energy = chain.times("Heat to warm it", (whole, "kWh/K"), (rise, "delta_degC"), "kWh",
-                             "a difference: K and °C alike")
+        whole = chain.times(
+            "The whole pond by 1 K", (each, "kWh/m**3/K"), (volume, "m**3"), "kWh/K", "density × specific heat"
+        )
+        energy = chain.times(
+            "Heat to warm it", (whole, "kWh/K"), (rise, "delta_degC"), "kWh", "a difference: K and °C alike"
+        )
         left = power
         if losses:
             name = "Lost at 18 °C" if math.isinf(self.hours) else "Mean loss on the way"
-            loss = chain.given(name, self.mean_loss / 1000, "kW",
-                               "hour by hour; evaporation: " + source("ryan_harleman_1973"))
-            left = chain.add("Left of the heater's power", [("heater", power), ("lost", -loss)], "kW",
-                             "what is lost warms nothing")
+            loss = chain.given(
+                name, self.mean_loss / 1000, "kW", "hour by hour; evaporation: " + source("ryan_harleman_1973")
+            )
+            left = chain.add(
+                "Left of the heater's power", [("heater", power), ("lost", -loss)], "kW", "what is lost warms nothing"
+            )
         if math.isinf(self.hours):
             chain.given("Hours", self.hours, "dimensionless", "nothing is left before the water is warm")
         else:

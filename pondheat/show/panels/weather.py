@@ -7,15 +7,16 @@ import calendar
 import numpy as np
 import pandas as pd
 
-from pondheat import study, units
+from pondheat.analysis import assessment
+from pondheat.core import units
+from pondheat.core.display_units import say
 from pondheat.season.degree_days import degree_days, degree_days_from_extremes
-from pondheat.season.weather_calendar import standard_hours
+from pondheat.season.weather.calendar import standard_hours
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
-from pondheat.usual import say
 
 START_BASE, START_MONTH = 4.0, 11
 RECORD_MONTH = 3  # the two records are of March
@@ -23,7 +24,7 @@ RECORD_MONTH = 3  # the two records are of March
 
 def air_of_year() -> pd.Series:
     """The built-in year's air temperature by hour of standard time [degC]."""
-    temps = study.weather_of(invented()).hours["air_temp"]
+    temps = assessment.weather_of(invented()).hours["air_temp"]
     return pd.Series(temps.to_numpy(), standard_hours(temps.index))
 
 
@@ -39,10 +40,14 @@ class DegreeDays(Panel):
 
     def __init__(self):
         self.daily = air_of_year().resample("D").mean()
-        super().__init__("days", {
-            "base": Slider("Base: the water, or a frost guard", START_BASE, 0, 26, 0.5, "degC"),
-            "month": Slider("Month of the year, 1 to 12", START_MONTH, 1, 12, 1),
-        }, caution="power_cut")
+        super().__init__(
+            "days",
+            {
+                "base": Slider("Base: the water, or a frost guard", START_BASE, 0, 26, 0.5, "degC"),
+                "month": Slider("Month of the year, 1 to 12", START_MONTH, 1, 12, 1),
+            },
+            caution="power_cut",
+        )
 
     def redraw(self, base, month):
         """Degree-days of the month, each day for itself and from the month's mean."""
@@ -51,35 +56,54 @@ class DegreeDays(Panel):
         self.total = float(degree_days(self.means, base))
         self.averaged = len(self.means) * float(degree_days(self.means.mean(), base))
         days = list(range(1, len(self.means) + 1))
-        figure = figures.lines({"day's mean": (days, list(self.means))}, self.name,
-                               f"Means of the days of {self.name_of_month}, °C, Potsdam test year", (-6, 31),
-                               {day: str(day) for day in (1, 8, 15, 22, 29)}, (self.LOW, self.HIGH),
-                               {base: f"base {units.digits(base, 1)} °C"})
+        figure = figures.lines(
+            {"day's mean": (days, list(self.means))},
+            self.name,
+            f"Means of the days of {self.name_of_month}, °C, Potsdam test year",
+            (-6, 31),
+            {day: str(day) for day in (1, 8, 15, 22, 29)},
+            (self.LOW, self.HIGH),
+            {base: f"base {units.digits(base, 1)} °C"},
+        )
         return figure, self._say()
 
     def _say(self) -> str:
         cold = int((self.means < self.base).sum())
-        text = (f"{self.name_of_month}'s mean is {units.digits(self.means.mean(), 1)} °C. Below {units.digits(self.base, 1)} °C "
-                f"it has {units.digits(self.total)} degree-days: {cold} of {len(self.means)} days lie below.")
+        text = (
+            f"{self.name_of_month}'s mean is {units.digits(self.means.mean(), 1)} °C. Below {units.digits(self.base, 1)} °C "
+            f"it has {units.digits(self.total)} degree-days: {cold} of {len(self.means)} days lie below."
+        )
         if round(self.averaged) == round(self.total):
             few = "no day lies" if cold in (0, len(self.means)) else "hardly a day lies far"
-            return f"{text} Averaged first, it comes to the same: {few} {'below' if not round(self.total) else 'above'}."
+            return (
+                f"{text} Averaged first, it comes to the same: {few} {'below' if not round(self.total) else 'above'}."
+            )
         return f"{text} Averaged first, it would have {units.digits(self.averaged)}."
 
     def arithmetic(self):
         """The short way that fails, then the days below the base."""
         chain = Chain()
         days, mean = len(self.means), float(self.means.mean())
-        chain.times("Averaged first", (days, "day"), (float(degree_days(mean, self.base)), "delta_degC"), "delta_degC*day",
-                    f"base − mean of {units.digits(mean, 1)} °C, not below 0, for every day alike")
+        chain.times(
+            "Averaged first",
+            (days, "day"),
+            (float(degree_days(mean, self.base)), "delta_degC"),
+            "delta_degC*day",
+            f"base − mean of {units.digits(mean, 1)} °C, not below 0, for every day alike",
+        )
         below = self.means[self.means < self.base]
         if not below.size:
             chain.add("Degree-days", [("no day lies below the base", 0.0)], "delta_degC*day", source("try_2010"))
             return chain
         count = chain.given("Days below the base", below.size, "day", source("try_2010"))
         chain.given("Their mean", float(below.mean()), "degC", source("try_2010"))
-        chain.times("Degree-days", (count, "day"), (self.base - float(below.mean()), "delta_degC"), "delta_degC*day",
-                    f"base − their mean, shown above as {units.digits(self.total)}")
+        chain.times(
+            "Degree-days",
+            (count, "day"),
+            (self.base - float(below.mean()), "delta_degC"),
+            "delta_degC*day",
+            f"base − their mean, shown above as {units.digits(self.total)}",
+        )
         return chain
 
 
@@ -102,24 +126,37 @@ class TwoRecords(Panel):
         self.apart = (both["station"] - both["garden"]).abs()
         self.mean_apart = float(self.apart.mean())
         first = self.last_day - pd.Timedelta("1D")
-        shown = both[first:first + pd.Timedelta("47h")]
+        shown = both[first : first + pd.Timedelta("47h")]
         at = [(time - first) / pd.Timedelta("1h") for time in shown.index]
         low, high = 5 * np.floor(self.station[shown.index].min() / 5), 5 * np.ceil(self.station[shown.index].max() / 5)
-        figure = figures.lines({name: (at, list(shown[name])) for name in shown}, self.name,
-                               "Air temperature in two days of March, °C", (0, 48),
-                               {hour: f"{hour % 24} h" for hour in range(6, 48, 12)}, (float(low), float(high)))
+        figure = figures.lines(
+            {name: (at, list(shown[name])) for name in shown},
+            self.name,
+            "Air temperature in two days of March, °C",
+            (0, 48),
+            {hour: f"{hour % 24} h" for hour in range(6, 48, 12)},
+            (float(low), float(high)),
+        )
         words = {0: "as it stands", 1: "moved one hour on", -1: "moved one hour back"}
         how = words.get(self.shift, f"moved {abs(self.shift)} hours {'on' if self.shift > 0 else 'back'}")
-        return figure, (f"With the garden's record {how}, the two lie {units.digits(self.mean_apart, 2)} K apart on average "
-                        "over March.")
+        return figure, (
+            f"With the garden's record {how}, the two lie {units.digits(self.mean_apart, 2)} K apart on average "
+            "over March."
+        )
 
     def arithmetic(self):
         """The mean distance: all distances over all hours."""
         chain = Chain()
-        total = chain.given("All distances added up", float(self.apart.sum()), "delta_degC*hour",
-                            f"{source('try_2010')}; garden invented")
+        total = chain.given(
+            "All distances added up",
+            float(self.apart.sum()),
+            "delta_degC*hour",
+            f"{source('try_2010')}; garden invented",
+        )
         hours = chain.given("Hours in both records", len(self.apart), "hour", "March of the test year")
-        chain.given("Mean distance", total / hours, "delta_degC", f"shown above as {units.digits(self.mean_apart, 2)} K")
+        chain.given(
+            "Mean distance", total / hours, "delta_degC", f"shown above as {units.digits(self.mean_apart, 2)} K"
+        )
         return chain
 
 
@@ -154,7 +191,9 @@ def ways(base: float = START_BASE, month: int = START_MONTH) -> dict[str, float]
     return {
         "from the month's mean": len(means) * float(degree_days(means.mean(), base)),
         "from each day's mean": float(degree_days(means, base)),
-        "from each day's highest and lowest": float(np.sum(degree_days_from_extremes(by_day.max(), by_day.min(), base))),
+        "from each day's highest and lowest": float(
+            np.sum(degree_days_from_extremes(by_day.max(), by_day.min(), base))
+        ),
         "from every hour": float(degree_days(hourly, base)) / 24,
     }
 

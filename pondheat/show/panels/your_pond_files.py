@@ -9,12 +9,12 @@ from pathlib import Path
 import ipywidgets
 import pandas as pd
 
-from pondheat import units
-from pondheat.compare import plain
+from pondheat.analysis.savings_comparison import plain
+from pondheat.core import units
 from pondheat.front_door.copying import write_whole
-from pondheat.pond_form import questions
-from pondheat.season import weather, weather_town
-from pondheat.season.weather_record import MEASURED
+from pondheat.season.weather import town_normals, weather
+from pondheat.season.weather.record import MEASURED
+from pondheat.sheet.pond_form import questions
 from pondheat.show.controls import File, Given, Switch, Text
 
 TOWN, WEATHER, METER, DAYS = "my_town.toml", "my_weather", "my_meter", "my_metered_days"
@@ -29,10 +29,17 @@ class OwnWeather(ipywidgets.VBox):
     def __init__(self, folder: Path, found: Callable[[str], None]):
         self.folder, self._found = folder, found
         self.file = File("A weather file of your own: hourly CSV, EPW, TMY or monthly normals")
-        self.named = Given("Or its path on this computer, or one of these places: " + ", ".join(
-            name.title() for name in weather.names() if name not in LISTED), "Use it", self._by_name)
-        self.town = Given("Or the twelve monthly mean temperatures of your town from January on, in °C; or in °F, with an F "
-                          "behind", "Use them", self._typed)
+        self.named = Given(
+            "Or its path on this computer, or one of these places: "
+            + ", ".join(name.title() for name in weather.names() if name not in LISTED),
+            "Use it",
+            self._by_name,
+        )
+        self.town = Given(
+            "Or the twelve monthly mean temperatures of your town from January on, in °C; or in °F, with an F behind",
+            "Use them",
+            self._typed,
+        )
         super().__init__([self.file, self.named, self.town])
         self.file.observe(lambda _: self._brought(self.file.value, self.file.content), "turn")
 
@@ -58,12 +65,12 @@ class OwnWeather(ipywidgets.VBox):
         words = text.rstrip("°FfCc ").replace(";", " ").replace(",", " ").split()
         try:
             temps = [units.parse(f"{word} {'degF' if fahrenheit else 'degC'}", "degC") for word in words]
-            made = weather_town.town(temps)
+            made = town_normals.town(temps)
         except ValueError as wrong:
             return str(wrong)
         write_whole(self.folder / TOWN, made.text.encode("utf-8"))
         self._found(TOWN)
-        return weather_town.said(made)
+        return town_normals.said(made)
 
 
 class OwnMeter(ipywidgets.VBox):
@@ -114,14 +121,18 @@ def days_of(folder: Path, source: str, answers: Mapping[str, str]) -> dict[str, 
         except units.Unreadable:
             where[key] = None
     try:
-        record = weather.read(folder / source if (folder / source).exists() else source, timezone=answers["timezone"],
-                              year=ANY_YEAR, **where)
+        record = weather.read(
+            folder / source if (folder / source).exists() else source,
+            timezone=answers["timezone"],
+            year=ANY_YEAR,
+            **where,
+        )
     except (OSError, ValueError):  # told when it is worked out
         return {}
     if record.kind != MEASURED:
         asked, day = questions(), dt.date.today()
         months = record.hours["air_temp"].groupby(record.hours.index.month).mean()
-        if len(months) < 12 or not weather_town.is_southern(months.to_numpy()):
+        if len(months) < 12 or not town_normals.is_southern(months.to_numpy()):
             return {key: asked[key].start for key in ("start", "end")}
         year = day.year + (day.month == 12)  # the coming or present winter's
         return {"start": f"{year}-03-01", "end": f"{year}-11-30"}

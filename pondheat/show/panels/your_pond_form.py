@@ -9,9 +9,10 @@ from collections.abc import Callable, Mapping, Set
 import ipywidgets
 import traitlets
 
-from pondheat import pond_form, sheet, units
-from pondheat import pond_form_sheet as sheets_of_forms
-from pondheat.pond_form import BY_HAND, GROUPS, LONGEST, OWN, Question
+from pondheat.core import units
+from pondheat.sheet import form_sheet as sheets_of_forms
+from pondheat.sheet import pond_form, pond_sheet
+from pondheat.sheet.pond_form import BY_HAND, GROUPS, LONGEST, OWN, Question
 from pondheat.show.controls import Choice, Switch, Text, Words
 
 START = "A start value. If it is right, press Enter."
@@ -57,19 +58,28 @@ class Pick(Choice):
 class Form(ipywidgets.VBox):
     """All questions. `given`: called with an answer's key after each answer; `untouched`: answers that are start values."""
 
-    def __init__(self, answers: Mapping[str, str], untouched: Set[str], currency: units.Currency,
-                 given: Callable[[str], None]):
+    def __init__(
+        self, answers: Mapping[str, str], untouched: Set[str], currency: units.Currency, given: Callable[[str], None]
+    ):
         self.currency, self.untouched, self._given = currency, set(untouched), given
         self.questions = pond_form.questions(currency)
-        self.fields = {key: (Line if question.choices is None else Pick)(question, answers[key])
-                       for key, question in self.questions.items()}
+        self.fields = {
+            key: (Line if question.choices is None else Pick)(question, answers[key])
+            for key, question in self.questions.items()
+        }
         for key, field in self.fields.items():
             field.observe(lambda _, key=key: self._answered(key), "turn")
-        columns = [ipywidgets.VBox([part for group in groups for part in self._group(group)]).add_class("ph-left")
-                   for groups in COLUMNS]
+        columns = [
+            ipywidgets.VBox([part for group in groups for part in self._group(group)]).add_class("ph-left")
+            for groups in COLUMNS
+        ]
         more = ipywidgets.VBox(self._of("more")).add_class("ph-more")
-        super().__init__([ipywidgets.Box(columns).add_class("ph-pair"),
-                          *folded("Show more about your pond (it has start values)", more)])
+        super().__init__(
+            [
+                ipywidgets.Box(columns).add_class("ph-pair"),
+                *folded("Show more about your pond (it has start values)", more),
+            ]
+        )
         self.tell({})
 
     def _of(self, group: str) -> list[Line | Pick]:
@@ -109,8 +119,11 @@ class Form(ipywidgets.VBox):
 
     def missing(self) -> list[str]:
         """Labels of what is needed and not there."""
-        return [self.questions[key].label for key, value in self.answers().items()
-                if self.questions[key].needed and not value.strip()]
+        return [
+            self.questions[key].label
+            for key, value in self.answers().items()
+            if self.questions[key].needed and not value.strip()
+        ]
 
     def tell(self, faults: Mapping[str, str]) -> None:
         """Under each answer: what is to be mended (by question), that it is a start value, or how it was understood. What
@@ -137,8 +150,8 @@ class Form(ipywidgets.VBox):
 def faults_of(text: str, folder) -> tuple[dict[str, str], list[str]]:
     """What is wrong with a sheet: a sentence for each question that can mend it, and those for no question."""
     try:
-        sheet.from_text(text, folder)
-    except sheet.SheetFaults as wrong:
+        pond_sheet.from_text(text, folder)
+    except pond_sheet.SheetFaults as wrong:
         by_question: dict[str, str] = {}
         others = []
         for fault in wrong.faults:
@@ -150,7 +163,9 @@ def faults_of(text: str, folder) -> tuple[dict[str, str], list[str]]:
             else:
                 # a sentence about what is missing speaks of the sheet's keys, which nobody sees here
                 empty = fault.given == "" and key in pond_form.FILLED
-                by_question.setdefault(key, pond_form.left_empty(pond_form.questions()[key]) if empty else fault.sentence)
+                by_question.setdefault(
+                    key, pond_form.left_empty(pond_form.questions()[key]) if empty else fault.sentence
+                )
         return by_question, others
     return {}, []
 

@@ -1,0 +1,205 @@
+"""The keeper's choices: each a sheet, or its calendar, with something changed, or why it makes no sense there."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from pondheat.analysis import assessment
+from pondheat.analysis.scenarios import cover_choices, tariff_choices
+from pondheat.analysis.scenarios.context import Case, Outcome, as_hours_begin, percent
+from pondheat.core import units
+from pondheat.core.sources import Constant
+from pondheat.heat.balance import Wall
+from pondheat.heat.walls import MATERIALS
+from pondheat.season.heaters import COP_FORMULAS, Heater
+from pondheat.sheet.pond_sheet import Sheet
+
+ADDED_INSULATION = Constant(0.05, "m", "practice", "a usual board of EPS (judgement)")
+ROOM_WARMER = Constant(2.0, "delta_degC", "practice", "an unheated shed over the day's mean outdoors (judgement)")
+ROOM_HUMIDITY = Constant(0.8, "dimensionless", "practice", "air over open water in a closed shed is damp (judgement)")
+COP_LOW = Constant(0.85, "dimensionless", "practice", "frost on the coil, a poor site, judgement")
+COP_HIGH = Constant(1.34, "dimensionless", "practice", "other fits run up to 34 % above Staffell at 7 °C air (memory)")
+GROUPS = ("no heat, and other temperatures", "covers", "building and water", "heaters", "tariff and hours")
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A choice in words, one of GROUPS, and what tries it: it gives what comes of it, or why it makes no sense."""
+
+    words: str
+    group: str
+    attempt: Callable[[Case], Outcome | str]
+
+
+def edited(
+    change: Callable[[Sheet], Sheet | str], note: Callable[[Case, Sheet], str] | None = None
+) -> Callable[[Case], Outcome | str]:
+    """A choice that is the sheet with something changed: `change` gives the new sheet or a reason against it."""
+
+    def attempt(case: Case) -> Outcome | str:
+        changed = change(case.sheet)
+        if isinstance(changed, str):
+            return changed
+        notes = () if note is None else (note(case, changed),)
+        if changed is case.sheet:
+            return Outcome(changed, case.base, notes)
+        as_before = changed.set_point == case.sheet.set_point and changed.cover_plan == case.sheet.cover_plan
+        place = case.place if as_before else assessment.setting(changed, case.record)
+        return Outcome(changed, case.run(changed, place), notes)
+
+    return attempt
+
+
+# --- no heat, and other temperatures ----------------------------------------------------------------------------------
+
+
+def _no_heat(sheet: Sheet) -> Sheet | str:
+    return replace(sheet, set_point=()) if sheet.is_heated else "the sheet heats nothing as it is"
+
+
+def _held_at(temp: float) -> Callable[[Sheet], Sheet | str]:
+    def change(sheet: Sheet) -> Sheet | str:
+        if sheet.heater.kind == "none":
+            return "the sheet has no heater"
+        if {held for _, held in sheet.set_point} == {temp}:
+            return "the sheet asks for that as it is"
+        return replace(sheet, set_point=(((1, 1), temp),))
+
+    return change
+
+
+# --- building and water -----------------------------------------------------------------------------------------------
+
+
+def _insulated_walls(sheet: Sheet) -> Sheet | str:
+    resistance = ADDED_INSULATION.value / MATERIALS["EPS"].value
+    if not sheet.pond.walls:
+        return "the sheet has no walls"
+    if not any(wall.against == "air" for wall in sheet.pond.walls):
+        return "no wall stands in the air, where boards could be put on it"
+
+    def better(wall: Wall) -> Wall:
+        return replace(wall, u_value=wall.u_value / (1 + wall.u_value * resistance)) if wall.against == "air" else wall
+
+    return replace(sheet, pond=replace(sheet.pond, walls=tuple(better(wall) for wall in sheet.pond.walls)))
+
+
+def _in_a_room(case: Case) -> Outcome | str:
+    """A shed round the pond: no wind, no sky and no sun; the pond's own warmth does not warm it."""
+    if case.sheet.pond.room:
+        return "the pond stands in one as it is"
+    outdoor = case.place.hours["air_temp"]
+    humid = f"{percent(ROOM_HUMIDITY.value)} humid"
+    if case.asked.room_temp is None:
+        room = outdoor.rolling(24, min_periods=1).mean().to_numpy() + ROOM_WARMER.value
+        air = f"{ROOM_WARMER.value:g} K warmer than the last 24 hours outdoors and {humid}, whatever the pond gives off"
+    else:
+        room = np.full(len(outdoor), float(case.asked.room_temp))
+        air = f"{case.asked.room_temp:g} °C and {humid} throughout, and what heats the room is not counted"
+    sheet = replace(case.sheet, pond=replace(case.sheet.pond, room=True, shade=1.0))
+    inside = replace(
+        case.place.air, air_temp=room, sky_long_wave=None, rel_humidity=np.full(len(room), ROOM_HUMIDITY.value)
+    )
+    return Outcome(
+        sheet,
+        case.run(sheet, replace(case.place, air=inside)),
+        (f"a crude guess: no wind, no sky, no sun; its air taken {air} (judgement). So damp a room needs airing.",),
+    )
+
+
+def _water_changed(factor: float) -> Callable[[Sheet], Sheet | str]:
+    def change(sheet: Sheet) -> Sheet | str:
+        if not sheet.pond.water_change:
+            return "the sheet changes no water"
+        return replace(sheet, pond=replace(sheet.pond, water_change=factor * sheet.pond.water_change))
+
+    return change
+
+
+def _water_note(case: Case, changed: Sheet) -> str:
+    litres = units.significant(changed.pond.water_change * 86_400_000, 2)  # m³/s to litres a day
+    new = f"{litres} L of new water a day; " if changed.pond.water_change else ""
+    return f"{new}what the fish need is for your water tests to say, not for the heating bill."
+
+
+# --- heaters ----------------------------------------------------------------------------------------------------------
+
+
+def _heat_pump(case: Case) -> Outcome | str:
+    sheet = case.sheet
+    if not sheet.is_heated:
+        return "the sheet heats nothing"
+    if sheet.heater.kind == "heat pump":
+        return "the sheet has one already"
+    heater = Heater("heat pump", sheet.heater.power)
+    changed = replace(sheet, heater=heater)
+    season = case.run(changed, case.place)
+    frame = season.hours
+    water = (as_hours_begin(season) + frame["water_temp"].to_numpy()) / 2
+    outdoor = case.place.hours["air_temp"].to_numpy()[case.place.counted]
+    alike = [replace(heater, cop_formula=name) for name in COP_FORMULAS]
+    alike += [replace(heater, cop_factor=factor.value) for factor in (COP_LOW, COP_HIGH)]
+    heat = frame["heater"].to_numpy()
+    runs = [(one.taken(heat, water, outdoor)[0] + changed.pump_power) / 1000 for one in alike]
+    taken = [float(run.sum()) for run in runs]
+    money = None if season.money is None else [float(run @ case.rate) for run in runs]
+    alone = season.electricity_kwh - changed.pump_power * len(frame) / 1000
+    cop = f"gives {season.heat_kwh / alone:.1f} kWh of heat for each kWh; " if alone > 0 else ""
+    band = f"{units.digits(min(taken))} to {units.digits(max(taken))} kWh"
+    if money is not None:
+        band += f", {units.money(min(money), sheet.currency)} to {units.money(max(money), sheet.currency)}"
+    note = (
+        f"{cop}its COP ({heater.cop_formula}) follows the air hour by hour; as strong as the sheet's heater at "
+        f"{heater.rated_air_temp:g} °C, weaker in colder air, off below {units.digits(heater.lowest_air_temp)} °C, "
+        f"no backup. A COP from {percent(1 - COP_LOW.value)} lower ({COP_LOW.note}) to "
+        f"{percent(COP_HIGH.value - 1)} higher (other published fits) makes it {band}."
+    )
+    return Outcome(
+        changed,
+        season,
+        (note,),
+        taken_band=(min(taken), max(taken)),
+        money_band=None if money is None else (min(money), max(money)),
+    )
+
+
+def _half_as_strong(sheet: Sheet) -> Sheet | str:
+    if not sheet.is_heated:
+        return "the sheet heats nothing"
+    heater = sheet.heater
+    return replace(sheet, heater=replace(heater, power=heater.power / 2, backup=heater.backup / 2))
+
+
+HEAT, COVERS, BUILDING, HEATERS, HOURS = GROUPS
+CHOICES: dict[str, Choice] = {
+    "no_heat": Choice("no heat at all", HEAT, edited(_no_heat)),
+    "floor_4": Choice("a floor: held at 4 °C", HEAT, edited(_held_at(4.0))),
+    "hold_15": Choice("held at 15 °C", HEAT, edited(_held_at(15.0))),
+    "hold_18": Choice("held at 18 °C", HEAT, edited(_held_at(18.0))),
+    "hold_22": Choice("held at 22 °C", HEAT, edited(_held_at(22.0))),
+    "cover_never": Choice("never covered", COVERS, edited(cover_choices.never_covered)),
+    "cover_nights": Choice("covered at night", COVERS, edited(cover_choices.covered_at_night, cover_choices.hours_on)),
+    "cover_cold_months": Choice("always covered in cold months", COVERS, cover_choices.covered_when_cold),
+    "cover_always": Choice("covered day and night", COVERS, cover_choices.always_covered),
+    "cover_lifted": Choice("covered but lifted for sun", COVERS, cover_choices.lifted_for_the_sun),
+    "insulated_lid": Choice(
+        "an insulated lid at night", COVERS, edited(cover_choices.insulated_lid, cover_choices.lid_note)
+    ),
+    "insulated_walls": Choice(
+        "50 mm more insulation on walls",
+        BUILDING,
+        edited(_insulated_walls, lambda case, changed: "of EPS, only on walls and floors that stand in the air."),
+    ),
+    "room": Choice("a shed round the pond", BUILDING, _in_a_room),
+    "water_none": Choice("no water changes", BUILDING, edited(_water_changed(0.0), _water_note)),
+    "water_half": Choice("half the water changes", BUILDING, edited(_water_changed(0.5), _water_note)),
+    "water_double": Choice("twice the water changes", BUILDING, edited(_water_changed(2.0), _water_note)),
+    "heat_pump": Choice("a heat pump instead", HEATERS, _heat_pump),
+    "half_heater": Choice("a heater half as strong", HEATERS, edited(_half_as_strong)),
+    "cheap_hours": Choice("heated more in the cheap hours", HOURS, tariff_choices.stored_in_cheap_hours),
+    "flat_rate": Choice("house and pond on a flat rate", HOURS, tariff_choices.on_a_flat_rate),
+    "own_panels": Choice("fed by your own panels", HOURS, tariff_choices.fed_by_panels),
+}

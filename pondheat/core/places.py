@@ -1,0 +1,23 @@
+"""Where the repository keeps what is not code: data, invented ponds, the workbook.
+
+An installed wheel has none of these; what needs them says so through `require_clone`.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+CLONE = Path(__file__).resolve().parents[2]
+DATA = CLONE / "data"
+CHECKS = DATA / "checks"
+PONDS = DATA / "ponds"
+WORKBOOK = CLONE / "workbook"
+
+
+def require_clone(what: str) -> None:
+    """Raise `FileNotFoundError` with a plain sentence where the repository's own files are not there."""
+    if not (DATA.is_dir() and WORKBOOK.is_dir()):
+        raise FileNotFoundError(
+            f"{what} needs the files of the repository (data/ and workbook/), and an installed package has none: "
+            "clone or download pondheat and run this from its folder."
+        )

@@ -1,0 +1,228 @@
+"""Reading a table's values as people write them: rates, charges, clock times, days, dates; gathering every fault."""
+
+from __future__ import annotations
+
+import difflib
+import re
+import zoneinfo
+from collections.abc import Callable
+from datetime import date, datetime, time
+
+from pondheat.core import ranges, units
+from pondheat.core.units import Unreadable
+
+DAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = (
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+)
+_DAY_GROUPS = {"all": range(7), "weekdays": range(5), "weekends": range(5, 7)}
+REQUIRED = object()
+
+
+class Table:
+    """One table of a TOML file: values are taken out by key, and what is wrong with them is gathered in `faults`.
+
+    faults: list of (key path, sentence).
+    """
+
+    def __init__(self, values: dict, known: tuple[str, ...], path: str = ""):
+        self.values, self.path = values, f"{path}." if path else ""
+        self.faults: list[tuple[str, str]] = []
+        for key in values:
+            if key not in known:
+                near = difflib.get_close_matches(str(key).lower(), known, 1, 0.6)
+                hint = f" Did you mean “{near[0]}”?" if near else ""
+                self.fault(key, f"“{key}” is not a key of this table.{hint} Known: {', '.join(known)}.")
+
+    def fault(self, key: str, sentence: str) -> None:
+        """Note that something is wrong with `key`."""
+        self.faults.append((f"{self.path}{key}", sentence))
+
+    def take(self, key: str, read: Callable, absent=REQUIRED, example: str = ""):
+        """The value of `key` as `read` makes it; `absent` (or a fault) where it is missing, None where it is wrong."""
+        if key not in self.values:
+            if absent is REQUIRED:
+                self.fault(key, f"“{key}” is missing: write {key} = {example}.")
+                return None
+            return absent
+        try:
+            return read(self.values[key])
+        except ValueError as wrong:
+            self.fault(key, str(wrong))
+            return None
+
+
+def text(value) -> str:
+    """A name or other text, not empty."""
+    if not isinstance(value, str) or not value.strip():
+        raise Unreadable(f"Some text between quotation marks is wanted here, not {value!r}.")
+    return value.strip()
+
+
+def yes_or_no(value) -> bool:
+    """A TOML true or false."""
+    if not isinstance(value, bool):
+        raise Unreadable(f"Write true or false here (without quotation marks), not {value!r}.")
+    return value
+
+
+def fraction(value) -> float:
+    """A share such as “5 %” or 0.05 [–]."""
+    given = units.parse(value, "dimensionless")
+    wrong = ranges.fault("share", given)
+    if wrong:
+        raise Unreadable(wrong.replace("given for share", "given"))
+    return given
+
+
+def rate(value, currency: units.Currency) -> float:
+    """A price per kilowatt-hour such as “28 p/kWh” [money/kWh], refused where it is a hundredfold out."""
+    return _price(value, "kWh", f"28 {currency.hundredth}/kWh", currency, price_limits("rate", currency))
+
+
+def daily_charge(value, currency: units.Currency) -> float:
+    """A standing charge such as “53 p/day” or “£16 a month” [money/day]."""
+    return _price(value, "day", f"53 {currency.hundredth}/day", currency, price_limits("standing_charge", currency))
+
+
+def price_limits(name: str, currency: units.Currency) -> tuple[float, float]:
+    """Between what a price is plausible: narrowly in pounds, euros and dollars; of a currency of the reader's own nobody
+    here knows what one unit buys, so only what cannot be at all is refused."""
+    limits = ranges.RANGES[name]
+    return (limits.low, limits.high) if currency.code in units.CURRENCIES else (limits.least, limits.most)
+
+
+def _price(value, per: str, example: str, currency: units.Currency, limits: tuple[float, float]) -> float:
+    whole, part = f"{currency.sign}/{per}", f"{currency.hundredth}/{per}"
+    try:
+        given = units.parse(value, f"money/{per}", currency)
+    except units.WrongDimension:
+        raise Unreadable(f"“{value}” is no price per {per}. Write it as {example}.") from None
+    low, high = limits
+    if not low <= given <= high:
+        hint = f"; did you mean {given:g} {part}?" if low <= given / 100 <= high else "."
+        raise Unreadable(f"“{value}” is {given:g} {whole}: between {low:g} and {high:g} {whole} is plausible{hint}")
+    return given
+
+
+def time_zone(value) -> zoneinfo.ZoneInfo:
+    """A time zone by its IANA name, such as “Europe/London”; the nearest known name is offered for one that is not."""
+    try:
+        return zoneinfo.ZoneInfo(str(value))
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, TypeError, OSError):
+        near = difflib.get_close_matches(str(value)[:80], sorted(zoneinfo.available_timezones()), 1, 0.5)
+        hint = f" Did you mean “{near[0]}”?" if near else ""
+        raise Unreadable(f"“{str(value)[:80]}” is not a known time zone.{hint} Write it as Europe/London.") from None
+
+
+def clock_minutes(value) -> int:
+    """Minutes after midnight of a clock time: “00:30”, “7:30”, “6 pm”, “24:00” (the end of the day), or a TOML time.
+
+    >>> clock_minutes("00:30"), clock_minutes("24:00")
+    (30, 1440)
+    """
+    if isinstance(value, time) and not value.second:
+        return value.hour * 60 + value.minute
+    half = re.fullmatch(r"\s*(1[0-2]|0?[1-9])(?:[:.]([0-5]\d))?\s*([ap])\.?\s?m\.?\s*", str(value), re.IGNORECASE)
+    if half:  # 12 am begins the day, 12 pm is noon
+        return int(half[1]) % 12 * 60 + int(half[2] or 0) + 720 * (half[3].lower() == "p")
+    match = re.fullmatch(r"\s*(\d{1,2})[:.](\d{2})\s*", str(value))
+    minutes = int(match[1]) * 60 + int(match[2]) if match else -1
+    if not match or int(match[2]) > 59 or minutes > 24 * 60:
+        hint = ""
+        if match and int(match[2]) <= 59 and minutes < 48 * 60:
+            hint = f" Did you mean “{minutes // 60 - 24:02d}:{minutes % 60:02d}”?"
+        raise Unreadable(f"“{value}” is not a time of day: write it from “00:00” to “24:00”.{hint}")
+    return minutes
+
+
+def day_of_year(value) -> tuple[int, int]:
+    """A day of every year as (month, day) from “1 Oct”, “October 1”, “10-01” or a full date.
+
+    >>> day_of_year("1 Oct"), day_of_year("Oct 1"), day_of_year("2025-10-01")
+    ((10, 1), (10, 1), (10, 1))
+    """
+    if isinstance(value, date):
+        return value.month, value.day
+    low = str(value).strip().lower()
+    named = re.fullmatch(r"(\d{1,2})(?:st|nd|rd|th)?\.?\s+([a-z]{3,})\.?(?:\s+\d{4})?", low)
+    turned = re.fullmatch(r"([a-z]{3,})\.?\s+(\d{1,2})(?:st|nd|rd|th)?(?:,?\s+\d{4})?", low)
+    plain = re.fullmatch(r"(?:\d{4}-)?(\d{1,2})-(\d{1,2})", low)
+    month, day = None, None
+    if plain:
+        month, day = int(plain[1]), int(plain[2])
+    elif named or turned:
+        day, called = (int(named[1]), named[2]) if named else (int(turned[2]), turned[1])
+        called = "sep" if called == "sept" else called
+        month = next((number for number, name in enumerate(_MONTHS, 1) if name.startswith(called)), None)
+    try:
+        date(2024, month, day)  # a leap year, so that 29 February may be written
+    except (TypeError, ValueError):
+        raise Unreadable(f"“{str(value)[:40]}” is not a day of the year: write it as “1 Oct” or “10-01”.") from None
+    return month, day
+
+
+def clock(value) -> str:
+    """A clock time as “HH:MM”."""
+    minutes = clock_minutes(value)
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def weekdays(value) -> frozenset[int]:
+    """Days of the week (Monday 0) from “all”, “weekdays”, “weekends” or a list of names, at least “Mo” long.
+
+    >>> sorted(weekdays(["Sat", "sunday"]))
+    [5, 6]
+    """
+    names = [value] if isinstance(value, str) else list(value) if isinstance(value, (list, tuple)) else [value]
+    found: set[int] = set()
+    for name in names:
+        low = str(name).strip().lower()
+        group = _DAY_GROUPS.get(low) or _DAY_GROUPS.get(low + "s")
+        short = low.removesuffix("s")
+        if group is None and len(short) >= 2:
+            group = [number for number, day in enumerate(DAY_NAMES) if day.lower().startswith(short)]
+        if not group:
+            raise Unreadable(
+                f'“{name}” is no day: write “all”, “weekdays”, “weekends” or a list such as ["Saturday", "Sunday"].'
+            )
+        found.update(group)
+    if not found:
+        raise Unreadable("No day is named: write “all”, “weekdays”, “weekends” or a list of days.")
+    return frozenset(found)
+
+
+def days(value) -> str | tuple[str, ...]:
+    """Days as a window keeps them: checked, otherwise as written."""
+    weekdays(value)
+    return value.strip().lower() if isinstance(value, str) else tuple(str(name) for name in value)
+
+
+def calendar_date(value) -> str:
+    """A date of every year as “MM-DD”, or of one year as “YYYY-MM-DD”.
+
+    >>> calendar_date("10-01"), calendar_date("2025-10-01")
+    ('10-01', '2025-10-01')
+    """
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value.isoformat()
+    match = re.fullmatch(r"\s*(?:(\d{4})-)?(\d{1,2})-(\d{1,2})\s*", str(value))
+    try:
+        # 2024 is a leap year, so that 29 February may be written.
+        day = date(int(match[1] or 2024), int(match[2]), int(match[3])) if match else None
+    except ValueError:
+        day = None
+    if day is None:
+        raise Unreadable(f"“{value}” is not a date: write “10-01” (1 October of every year) or “2025-10-01”.")
+    return day.isoformat() if match[1] else f"{day:%m-%d}"

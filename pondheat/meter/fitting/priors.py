@@ -1,0 +1,133 @@
+"""What is believed of a pond's factors, before any reading and after: widths, members, samples."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from pondheat.core.ranges import OutOfRange
+from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Rival, rivals_of
+
+
+@dataclass(frozen=True)
+class Prior:
+    """What is believed of a factor before any reading: log-normal round 1; `width` [–] is the standard deviation of its
+    logarithm."""
+
+    width: float
+    why: str
+
+
+PRIORS: dict[str, Prior] = {
+    "surface": Prior(0.25, "Shah 2002: best and second-best of eleven evaporation formulae 18 and 26 % off on average"),
+    "cover": Prior(0.35, "judgement: U-value ± 15 %, leaks a third to three times"),
+    "walls": Prior(0.25, "judgement: two published ground methods differ by 20 %, insulation may be wet"),
+    "streams": Prior(0.5, "judgement: effectiveness of a filter is hardly ever known"),
+    "sun": Prior(0.2, "judgement: shade by hedge and house"),
+    "base": Prior(0.05, "judgement: a pump's plate against what it takes"),
+}
+SAMPLE_NAMES = {
+    "surface": "surface_factor",
+    "cover": "cover_factor",
+    "walls": "wall_factor",
+    "streams": "stream_factor",
+    "sun": "sun_factor",
+    "base": "base_factor",
+}
+
+
+class Untold(OutOfRange):
+    """The readings cannot tell what was asked; the message says which reading would."""
+
+
+@dataclass(frozen=True, eq=False)
+class Member:
+    """One way of writing the open surface (`rival`), its factors' logarithms and their spread, and its weight [–]."""
+
+    rival: Rival
+    weight: float
+    centre: np.ndarray
+    covariance: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted:
+    """What was learned. Arrays follow `names`, the factors.
+
+    factors, low, high: middle and 90 % band of each factor [–], the surface's against the sheet's own formula; told:
+    share of the prior's variance that the readings took away [–]; correlation of the factors' logarithms; days: frame
+    by day (measured, predicted, residual [kWh], hours, weight); cv_rmse, nmbe, lag_one_correlation [–]; independent:
+    days that count; noise: scatter of a day [kWh]; sentences: what a reader should know. `members` stand behind
+    `samples`.
+    """
+
+    names: tuple[str, ...]
+    factors: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    told: np.ndarray
+    correlation: np.ndarray
+    days: pd.DataFrame
+    cv_rmse: float
+    nmbe: float
+    lag_one_correlation: float
+    independent: float
+    noise: float
+    freedom: float
+    members: tuple[Member, ...]
+    sentences: tuple[str, ...]
+
+    def samples(self, count: int, seed: int = 1) -> dict[str, np.ndarray]:
+        """`count` draws from what is now believed: "surface_factor" (on the drawn formula), "cover_factor",
+        "wall_factor", "stream_factor", "sun_factor", "base_factor" [–], and with them "evaporation" (names of formulae)
+        and "shelter_factor" [–] on the wind; arrays of one length, the same every time for one seed."""
+        rng = np.random.default_rng(seed)
+        weights = np.array([member.weight for member in self.members])
+        even = (rng.permutation(count) + rng.random(count)) / count
+        chosen = np.searchsorted(np.cumsum(weights)[:-1] / weights.sum(), even)
+        stretch = np.ones(count)
+        if np.isfinite(self.freedom):
+            stretch = self.freedom / rng.chisquare(self.freedom, count)
+        normal = rng.standard_normal((count, len(FACTORS)))
+        logs = np.empty((count, len(FACTORS)))
+        prior = np.array([PRIORS[name].width for name in FACTORS])
+        for at, member in enumerate(self.members):
+            mine = chosen == at
+            # Along each axis 1/variance is the prior's 1 and what the readings told; only that hangs on their scatter.
+            values, axes = np.linalg.eigh(member.covariance / np.outer(prior, prior))
+            values = np.clip(values, 1e-9, 1.0)
+            pull = 1 / np.sqrt(1 + (1 / values - 1) / stretch[mine, None])
+            logs[mine] = member.centre + (normal[mine] * pull) @ axes.T * prior
+        found = {SAMPLE_NAMES[name]: np.exp(logs[:, k]) for k, name in enumerate(FACTORS)}
+        found["evaporation"] = np.array([self.members[m].rival.evaporation for m in chosen], dtype=object)
+        found["shelter_factor"] = np.array([self.members[m].rival.shelter for m in chosen])
+        return found
+
+
+def unlearned(conditions: Conditions) -> Fitted:
+    """What is believed of a pond before any reading, in the form of `fit`."""
+    widths = np.array([PRIORS[name].width for name in FACTORS])
+    members = tuple(
+        Member(rival, rival.weight, np.zeros(len(widths)), np.diag(widths**2)) for rival in rivals_of(conditions.pond)
+    )
+    empty = pd.DataFrame(columns=["measured", "predicted", "residual", "hours", "weight"], dtype=float)
+    one = np.ones(len(widths))
+    return Fitted(
+        FACTORS,
+        one,
+        np.exp(-1.645 * widths),
+        np.exp(1.645 * widths),
+        0 * one,
+        np.eye(len(widths)),
+        empty,
+        np.nan,
+        np.nan,
+        np.nan,
+        0.0,
+        np.nan,
+        np.inf,
+        members,
+        ("Nothing was learned: all is as assumed.",),
+    )

@@ -1,0 +1,291 @@
+"""Which column of a meter file is what: the meter, the water's temperature, voltage; with unit and decimals."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from pondheat.core.ranges import choose
+from pondheat.meter.reading.read_log import Ledger, ReadingsFault
+from pondheat.meter.reading.rows import WORDS
+
+# kind -> quantity, and whether it counts on
+KINDS = {
+    "counter": ("energy", True),
+    "interval": ("energy", False),
+    "power": ("power", False),
+    "current": ("current", False),
+    "flashes": ("flashes", False),
+    "flash counter": ("flashes", True),
+    "gas": ("gas", False),
+    "gas counter": ("gas", True),
+}
+_WRITTEN = {
+    "kWh": "kwh units",
+    "Wh": "wh",
+    "MWh": "mwh",
+    "MJ": "mj",
+    "GJ": "gj",
+    "kW": "kw",
+    "W": "w watt watts",
+    "A": "a amp amps ampere amperes",
+    "m³": "m³ m3 m^3",
+    "ft³": "ft³ ft3 cuft cf",
+    "100 ft³": "ccf hcf",
+    "flashes": "imp pulses impulses flashes pulse impulse flash blinks",
+}
+_UNITS = {word: unit for unit, words in _WRITTEN.items() for word in words.split()}
+_OF_QUANTITY = {
+    "energy": ("kWh", "Wh", "MWh", "MJ", "GJ"),
+    "power": ("kW", "W"),
+    "current": ("A",),
+    "gas": ("m³", "ft³", "100 ft³"),
+    "flashes": ("flashes",),
+}
+_QUANTITY = {unit: quantity for quantity, known in _OF_QUANTITY.items() for unit in known}
+# Of each unit: how many kWh, W, A, m³ or flashes it is.
+FACTOR = {
+    "kWh": 1.0,
+    "Wh": 1e-3,
+    "MWh": 1e3,
+    "MJ": 1 / 3.6,
+    "GJ": 1e3 / 3.6,
+    "kW": 1e3,
+    "W": 1.0,
+    "A": 1.0,
+    "m³": 1.0,
+    "ft³": 0.3048**3,
+    "100 ft³": 100 * 0.3048**3,
+    "flashes": 1.0,
+}
+_COUNTS_ON = {"counter", "reading", "readings", "register", "cumulative", "index", "odometer", "running"}
+_AFRESH = {"use", "usage", "used", "consumption", "consumed", "interval", "delta", "per", "difference"}
+_TEMP = {"temp", "temperature", "°c", "degc", "°f", "degf", "celsius", "fahrenheit", "watertemp"}
+_ORDER = ("energy", "gas", "flashes", "power", "current")  # the most direct first
+_NUMBER = re.compile(r"[-+]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][-+]?\d+)?")
+_SUFFIX = re.compile(r"(?<=\d)\s*(kWh|Wh|MWh|kW|W|A|m³|m3|°C|°F|C|F)$", re.I)
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of numbers: its place, how its decimals are written, its unit if it has one."""
+
+    at: int
+    header: str
+    decimal: str
+    unit: str
+
+    @property
+    def label(self) -> str:
+        """How sentences call it."""
+        return f"column {self.at + 1}" + (f" (“{self.header}”)" if self.header else "")
+
+
+@dataclass(frozen=True)
+class Roles:
+    """The columns that are read. counts_on: what the header says, None where it says nothing."""
+
+    value: Column
+    quantity: str | None
+    counts_on: bool | None
+    temp: Column | None
+    voltage: Column | None
+    factor: Column | None
+
+    def columns(self) -> list[Column]:
+        """All of them, each once."""
+        return [one for one in (self.value, self.temp, self.voltage, self.factor) if one]
+
+
+def roles(
+    sample, headers: list[str], taken: set[int], *, kind, unit, column, decimal, temp_column, name: str, ledger: Ledger
+) -> Roles:
+    """Which column is what, by header and content; raises ReadingsFault where two could be meant."""
+    if kind is not None:
+        choose("kind", kind, KINDS)
+    numeric = [at for at in range(len(headers)) if at not in taken and _share_of_numbers(sample, at) > 0.5]
+    if not numeric:
+        raise ReadingsFault(f"No column of {name} beside the time holds numbers.")
+    named = {"temp": [], "voltage": [], "factor": [], "value": []}
+    chosen = _asked(column, headers, numeric, name) if column is not None else None
+    warm = _asked(temp_column, headers, numeric, name) if temp_column is not None else None
+    for at in numeric:
+        place = "value" if at == chosen else "temp" if at == warm else _role(headers[at])
+        named[place].append(
+            Column(
+                at,
+                headers[at],
+                _decimal(sample, at, headers[at], decimal),
+                _unit_of(headers[at]) or (_unit_in_cells(sample, at) if place == "value" else ""),
+            )
+        )
+    value = _value(named["value"], kind, chosen, unit, name)
+    if len(named["temp"]) > 1:
+        water = [one for one in named["temp"] if re.search("water|pond", one.header.lower())]
+        if len(water) != 1:
+            raise ReadingsFault(
+                f'Which of these is the water\'s temperature: {_listed(named["temp"])}? Give temp_column="…".'
+            )
+        named["temp"] = water
+    if unit is not None:
+        value = Column(value.at, value.header, value.decimal, _unit_given(unit))
+    quantity = _QUANTITY.get(value.unit) or (KINDS[kind][0] if kind else quantity_from_header(value.header))
+    if kind and _QUANTITY.get(value.unit, KINDS[kind][0]) != KINDS[kind][0]:
+        raise ReadingsFault(f'kind="{kind}" was given, but {value.label} is in {value.unit}.')
+    counts_on = KINDS[kind][1] if kind else _says_counter(value.header)
+    found = Roles(
+        value, quantity, counts_on, *(named[role][0] if named[role] else None for role in ("temp", "voltage", "factor"))
+    )
+    if quantity != "current":
+        found = Roles(value, quantity, counts_on, found.temp, None, None)
+    used = {one.at for one in found.columns()}
+    if rest := [
+        headers[at] or f"column {at + 1}"
+        for at in range(len(headers))
+        if at not in used | taken and (headers[at] or _share_of_numbers(sample, at) > 0.5)
+    ]:
+        ledger.took.append(f"Not used: {', '.join(rest)}.")
+    return found
+
+
+def _asked(column, headers: list[str], numeric: list[int], name: str) -> int:
+    """The place of a column that was asked for by name or by number from 1."""
+    if isinstance(column, int) and not isinstance(column, bool) and column - 1 in numeric:
+        return column - 1
+    same = [at for at in numeric if headers[at].lower() == str(column).strip().lower()]
+    if len(same) == 1:
+        return same[0]
+    raise ReadingsFault(
+        f"“{str(column)[:40]}” is no column of numbers of {name}. There are: "
+        + ", ".join(f"{at + 1} {headers[at]}".strip() for at in numeric)
+        + "."
+    )
+
+
+def _value(found: list[Column], kind, chosen, unit, name: str) -> Column:
+    if chosen is not None:
+        return next(one for one in found if one.at == chosen)
+    if not found:
+        raise ReadingsFault(f"No column of {name} looks like a meter's: name it with its unit, as in “reading [kWh]”.")
+
+    def quantity(one: Column):
+        return _QUANTITY.get(one.unit) or quantity_from_header(one.header)
+
+    wanted = KINDS[kind][0] if kind else next((q for q in _ORDER if any(quantity(one) == q for one in found)), None)
+    fit = [one for one in found if quantity(one) == wanted] or [one for one in found if quantity(one) is None]
+    if len(fit) > 1 and kind:
+        says = [one for one in fit if _says_counter(one.header) is KINDS[kind][1]]
+        fit = says if len(says) == 1 else fit
+    elif len(fit) > 1:
+        says = [one for one in fit if _says_counter(one.header)]
+        fit = says if len(says) == 1 else fit
+    if len(fit) == 1:
+        return fit[0]
+    if kind and not fit:
+        raise ReadingsFault(
+            f'kind="{kind}" was given, but no column of {name} is such by its unit: '
+            + ", ".join(f"{one.label} is in {one.unit}" for one in found)
+            + "."
+        )
+    raise ReadingsFault(
+        f'Which of these is the meter\'s column: {_listed(fit or found)}? Give column="…" (its name, or its number).'
+    )
+
+
+def _listed(columns: list[Column]) -> str:
+    return ", ".join(one.label for one in columns)
+
+
+# --- headers ------------------------------------------------------------------------------------------------------
+
+
+def words_of(header: str) -> list[str]:
+    """The words of a header, units among them."""
+    low = header.lower().replace("_", " ").replace("º", "°").replace("cubic feet", "ft3").replace("cu ft", "ft3")
+    return re.findall(r"[a-z°³µ]+\^?[0-9]?", re.sub(r"cubic met(?:re|er)s", "m3", low))
+
+
+def _unit_of(header: str) -> str:
+    return next((_UNITS[word] for word in reversed(words_of(header)) if word in _UNITS), "")
+
+
+def _unit_given(unit) -> str:
+    """The unit that was given, by its known name."""
+    if str(unit) in FACTOR:
+        return str(unit)
+    known = _UNITS.get(str(unit).strip().lower())
+    if not known:
+        raise ReadingsFault(f"“{str(unit)[:40]}” is not a unit a meter's column has here. Known: {', '.join(FACTOR)}.")
+    return known
+
+
+def _role(header: str) -> str:
+    words = set(words_of(header))
+    if words & _TEMP:
+        return "temp"
+    if words & {"pf", "cos", "phi"} or {"power", "factor"} <= words:
+        return "factor"
+    if words & {"v", "volt", "volts", "voltage"}:
+        return "voltage"
+    return "value"
+
+
+def quantity_from_header(header: str) -> str | None:
+    words = set(words_of(header))
+    for quantity, said in (
+        ("gas", {"gas", "volume"}),
+        ("power", {"power", "load"}),
+        ("energy", {"energy", "electricity"}),
+        ("current", {"current"}),
+    ):
+        if words & said and not (quantity == "current" and words & _COUNTS_ON):
+            return quantity
+    return None
+
+
+def _says_counter(header: str) -> bool | None:
+    words = set(words_of(header))
+    on, afresh = bool(words & _COUNTS_ON), bool(words & _AFRESH)
+    return None if on == afresh else on
+
+
+# --- cells --------------------------------------------------------------------------------------------------------
+
+
+def plain_text(cell: str) -> str:
+    """A cell without spaces within numbers, odd minus signs and a unit behind it."""
+    if cell.replace(".", "", 1).isdecimal():
+        return cell
+    cell = re.sub(r"[\s'’]", "", cell.strip().strip('"').replace("−", "-"))
+    return _SUFFIX.sub("", cell)
+
+
+def _share_of_numbers(sample, at: int) -> float:
+    cells = [fields[at] for fields in sample if at < len(fields)]
+    good = sum(bool(_NUMBER.fullmatch(plain_text(cell))) for cell in cells)
+    return good / max(1, len(cells) - sum(cell.lower() in WORDS for cell in cells))
+
+
+def _unit_in_cells(sample, at: int) -> str:
+    found = {_UNITS.get(unit[1].lower(), "") for fields in sample if (unit := _SUFFIX.search(fields[at].strip()))}
+    return found.pop() if len(found) == 1 else ""
+
+
+def _decimal(sample, at: int, header: str, decimal: str | None) -> str:
+    """“.” or “,”, whichever stands before the decimals of this column; asked back where it cannot be told."""
+    if decimal is not None:
+        return {"comma": ",", "point": "."}.get(str(decimal), str(decimal))
+    cells = [plain_text(fields[at]) for fields in sample]
+    comma = [cell for cell in cells if "," in cell]
+    if not comma:
+        return "."
+    both = [cell for cell in comma if "." in cell]
+    if both:
+        return "," if both[0].rindex(",") > both[0].rindex(".") else "."
+    if any(not re.fullmatch(r"[-+]?[1-9]\d{0,2}(?:,\d{3})+", cell) for cell in comma):
+        return ","
+    raise ReadingsFault(
+        f"Is “{comma[0]}” in {f'“{header}”' if header else f'column {at + 1}'} "
+        f'{comma[0].replace(",", "")} or {comma[0].replace(",", ".")}? Give decimal="comma" or '
+        'decimal="point".'
+    )

@@ -1,0 +1,191 @@
+"""Typical years: EPW, TMY3, TMY2 and the German test reference years of 2010.
+
+Their manuals number hours 1 to 24 by their END, in standard time. pvlib's readers keep that for TMY3 (01:00 … next
+00:00) and move EPW and TMY2 to the start; so hours are counted here from the printed numbers, never from a reader's
+index. Sun is the mean of the hour; temperature, humidity and wind are readings at its end, kept as the hour's value.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from pondheat.season.weather.pvgis_reader import from_utc
+from pondheat.season.weather.record import TYPICAL, Record, WeatherFault, year_of_hours
+
+_READINGS = "Temperature, humidity and wind are readings at the end of each hour; the sun is the hour's mean."
+
+
+def _without(values, *codes, least: float | None = None):
+    """Values with a format's codes for "missing" as not-a-number."""
+    found = pd.to_numeric(pd.Series(np.asarray(values)), errors="coerce").astype(float)
+    found = found.mask(found.isin(codes))
+    return (found if least is None else found.mask(found >= least)).to_numpy()
+
+
+def _title(text: str) -> str:
+    return " ".join(word.capitalize() for word in text.strip().strip('"').split())
+
+
+def epw(path: Path, text: str, encoding: str) -> Record:
+    from pvlib import iotools
+
+    data, head = iotools.read_epw(io.StringIO(text))
+    notes = [_READINGS]
+    columns = {
+        "air_temp": _without(data["temp_air"], least=99.9),
+        "dew_point": _without(data["temp_dew"], least=99.9),
+        "rel_humidity": _without(data["relative_humidity"], least=999) / 100,
+        "wind_speed": _without(data["wind_speed"], least=999),
+        "solar": _without(data["ghi"], least=9999),
+        "cloud_cover": _without(data["total_sky_cover"], least=99) / 10,
+        "sky_long_wave": _without(data["ghi_infrared"], 0.0, least=9999),
+        "pressure": _without(data["atmospheric_pressure"], least=999_999),
+    }
+    hours = year_of_hours(columns, data["month"], data["day"], data["hour"], notes)
+    if data["year"].nunique() == 1:
+        notes.append(
+            f"Every row is of {int(data['year'].iloc[0])}: this may be one real year, read here as a typical one."
+        )
+    named = [part.strip() for part in (head["city"], head["country"]) if part.strip(" -") not in ("", "unknown")]
+    place = ", ".join(named) or f"{head['latitude']:.2f}°, {head['longitude']:.2f}°"
+    record = Record(
+        hours,
+        TYPICAL,
+        place,
+        f"EPW file {path.name}, {head['data_type']}; licence: as its provider states",
+        head["latitude"],
+        head["longitude"],
+        head["altitude"],
+        10.0,
+        head["TZ"],
+        notes,
+    )
+    offset = re.search(r"Irradiance Time Offset \(h\):\s*(-?[\d.]+)", text[:5000])
+    if offset or head["data_type"] == "ECMWF/ERA":
+        # PVGIS writes its UTC hours into EPW rows whatever zone the head names: the same rows as its CSV, hour = UTC
+        # + 1.
+        from_utc(record, float(offset[1]) + 1 if offset else None)
+    return record
+
+
+def tmy3(path: Path, text: str, encoding: str) -> Record:
+    from pvlib import iotools
+
+    data, head = iotools.read_tmy3(path, map_variables=False, encoding=encoding)
+    notes = [_READINGS]
+    date, clock = data["Date (MM/DD/YYYY)"].str.split("/"), data["Time (HH:MM)"].str.split(":")
+
+    def column(name: str):
+        return _without(data[name], -9900, 9999) if name in data else np.full(len(data), np.nan)
+
+    columns = {
+        "air_temp": column("Dry-bulb (C)"),
+        "dew_point": column("Dew-point (C)"),
+        "rel_humidity": column("RHum (%)") / 100,
+        "wind_speed": column("Wspd (m/s)"),
+        "solar": column("GHI (W/m^2)"),
+        "cloud_cover": _without(column("TotCld (tenths)"), least=99) / 10,
+        "pressure": column("Pressure (mbar)") * 100,
+    }
+    hours = year_of_hours(columns, date.str[0], date.str[1], clock.str[0], notes)
+    notes.append("The height of the wind is not in the file; 10 m is assumed.")
+    return Record(
+        hours,
+        TYPICAL,
+        f"{_title(head['Name'])}, {head['State']}",
+        "TMY3, US National Renewable Energy Laboratory (Wilcox & Marion 2008); public data, free to use "
+        "with its notice",
+        head["latitude"],
+        head["longitude"],
+        head["altitude"],
+        10.0,
+        head["TZ"],
+        notes,
+    )
+
+
+def tmy2(path: Path, text: str, encoding: str) -> Record:
+    from pvlib import iotools
+
+    data, head = iotools.read_tmy2(str(path))
+    notes = [_READINGS, "The height of the wind is not in the file; 10 m is assumed."]
+    columns = {  # tenths of a degree and of a metre per second, millibars, tenths of sky (TMY2 manual, table 3-2)
+        "air_temp": _without(data["DryBulb"], 9999) / 10,
+        "dew_point": _without(data["DewPoint"], 9999) / 10,
+        "rel_humidity": _without(data["RHum"], 999) / 100,
+        "wind_speed": _without(data["Wspd"], 999) / 10,
+        "solar": _without(data["GHI"], 9999),
+        "cloud_cover": _without(data["TotCld"], 99) / 10,
+        "pressure": _without(data["Pressure"], 9999) * 100,
+    }
+    hours = year_of_hours(columns, data["month"], data["day"], data["hour"], notes)
+    return Record(
+        hours,
+        TYPICAL,
+        f"{_title(head['City'])}, {head['State']}",
+        "TMY2, US National Renewable Energy Laboratory (Marion & Urban 1995); public data, free to use with its notice",
+        head["latitude"],
+        head["longitude"],
+        head["altitude"],
+        10.0,
+        head["TZ"],
+        notes,
+    )
+
+
+def _degrees(text: str) -> float:
+    whole, minutes, side = re.fullmatch(r"\s*(\d+)°\s*(\d+)'\s*([NSOEW])", text).groups()
+    return (int(whole) + int(minutes) / 60) * (-1 if side in "SW" else 1)
+
+
+def try2010(path: Path, text: str, encoding: str) -> Record:
+    lines = text.splitlines()
+    stars = next((at for at, line in enumerate(lines) if line.startswith("***")), None)
+    if stars is None or "RG" not in lines[stars - 1].split():
+        newer = re.search(r"Rechtswert|^\s*RW\s", text[:5000], re.M)
+        other = "2015/2017 (RW, HW and no station)" if newer else "older or edited"
+        raise WeatherFault(
+            f"{path.name} is a German test reference year in the {other} form. Read here is the form "
+            "of 2010 (columns RG IS MM DD HH N WR WG t p x RF …); turn others into an hourly CSV or "
+            "an EPW."
+        )
+    head = text[: text.index("***")]
+    lay = re.search(r"Lage:\s*(\S+?)\s*<-\s*B\.\s*(\S+?)\s*<-\s*L\.\s*(-?\d+)\s*Meter", head)
+    station = re.search(r"Station:\s*(.+?)\s{2,}", head)
+    data = pd.read_csv(io.StringIO("\n".join([lines[stars - 1], *lines[stars + 1 :]])), sep=r"\s+")
+    notes = [
+        _READINGS,
+        "The sun's hours in these years follow the place's own solar time rather than the clock, up "
+        "to about half an hour early; kept as they stand.",
+    ]
+    hidden = int((data["N"] == 9).sum())
+    if hidden:
+        notes.append(f"cloud_cover: in {hidden} hours the sky was not to be seen (fog); taken as overcast.")
+    columns = {
+        "air_temp": data["t"],
+        "rel_humidity": data["RF"] / 100,
+        "wind_speed": data["WG"],
+        "solar": data["B"] + data["D"],
+        "cloud_cover": data["N"].clip(upper=8) / 8,
+        "sky_long_wave": data["A"],
+        "pressure": data["p"] * 100,
+    }
+    hours = year_of_hours(columns, data["MM"], data["DD"], data["HH"], notes)
+    return Record(
+        hours,
+        TYPICAL,
+        station[1] if station else path.stem,
+        "German test reference year 2010, Deutscher Wetterdienst and BBSR, base 1988–2007; the data's own "
+        "licence is not stated in the file",
+        _degrees(lay[1]),
+        _degrees(lay[2]),
+        float(lay[3]),
+        10.0,
+        1.0,
+        notes,
+    )

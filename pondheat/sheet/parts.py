@@ -1,0 +1,287 @@
+"""The parts of a pond as a sheet gives them: size, walls, cover, heater, tariff."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+
+from pondheat.core import ranges, value_parsers
+from pondheat.core.value_parsers import Table
+from pondheat.heat import walls
+from pondheat.heat.balance import Wall
+from pondheat.heat.covers import KINDS as COVER_KINDS
+from pondheat.heat.covers import Cover
+from pondheat.money import tariffs
+from pondheat.season import heaters, schedule
+from pondheat.sheet.keys import Fault
+from pondheat.sheet.values import Reader, evenings, layers, leak, one_of
+
+_FLOOR_EDGE = 0.1  # m, thickness of the walls round a floor in the ground formulae (judgement)
+# What comes through where the sheet does not say: twin wall, no light, bubbles, clear liquid (judgement).
+_LIGHT = {"sheet": 0.8, "insulated lid": 0.0, "floating": 0.5, "film": 1.0}
+_HEAT_PUMP_KEYS = ("power_at", "cold_power", "cold_power_at", "lowest_air_temp", "backup", "cop_factor", "cop_formula")
+_MOST_HEATER = 50_000  # W for each square metre of water; thirty times what the coldest gale takes from it
+
+
+@dataclass(frozen=True)
+class CoverPlan:
+    """When the cover lies on, what it costs and how long it lasts; clock in minutes, None for day and night."""
+
+    on: int | None = None
+    off: int | None = None
+    days: tuple = (schedule.ALWAYS,)
+    exceptions: tuple = ()
+    price: float | None = None
+    life: float | None = None
+
+
+def size(reader: Reader, body: Table) -> tuple[float | None, float | None, float]:
+    """Surface [m²], volume [m³] and outline [m] of the water; surface and volume None where a fault has been noted."""
+    area = reader.value(body, "surface_area", "m**2", "surface_area")
+    length = reader.value(body, "length", "m", "perimeter", positive=True)
+    width = reader.value(body, "width", "m", "perimeter", positive=True)
+    volume = reader.value(body, "volume", "m**3", "volume", positive=True)
+    depth = reader.value(body, "depth", "m", "depth")
+    given = body.values
+    if "surface_area" not in given and length and width:
+        area = length * width
+        if wrong := ranges.fault("surface_area", area):
+            body.fault("length", wrong)
+    elif "surface_area" not in given and ("length" not in given or "width" not in given):
+        body.fault("surface_area", 'missing: write surface_area = "10 m²", or length and width.')
+    elif area and length and width and abs(area / (length * width) - 1) > 0.2:
+        body.fault(
+            "surface_area", f"{area:g} m² given, but {length:g} m × {width:g} m is {length * width:g} m²: which is it?"
+        )
+    if volume is None and "volume" not in given:
+        if depth and area:
+            volume = area * depth
+        elif "depth" not in given:
+            body.fault("volume", 'missing: write volume = "12 m³", or depth.')
+    if area and volume and not body.faults:
+        mean = volume / area
+        if not 0.05 <= mean <= 8:
+            hint = f"Did you mean {volume:g} L?" if 0.05 <= mean / 1000 <= 8 else "Check the unit of each."
+            body.fault(
+                "volume" if "volume" in given else "depth",
+                f"{volume:g} m³ ({volume * 1000:.0f} L) over {area:g} m² is {mean:.3g} m deep on average: "
+                f"between 0.05 and 8 m is plausible. {hint}",
+            )
+        elif depth and abs(mean / depth - 1) > 0.5:
+            reader.notes.append(
+                f"volume and surface make a mean depth of {mean:.2g} m, the sheet says {depth:.2g} m; "
+                "the volume is used."
+            )
+    if body.faults:
+        return None, None, 4.0
+    return area, volume, 2 * (length + width) if length and width else 2 * math.sqrt(math.pi * area)
+
+
+def sides(reader: Reader, surface_area: float, outline: float, conductivity: float) -> tuple[Wall, ...]:
+    """Walls and floor of a pond with this surface [m²] and outline [m], in ground of this conductivity [W/(m·K)]."""
+    made: list[Wall] = []
+    tables = reader.listed("wall")
+    for table in tables:
+        table.take("name", value_parsers.text, "")
+        area = reader.value(table, "area", "m**2", "area", positive=True)
+        if "area" not in table.values:
+            table.fault("area", 'missing: write area = "15.6 m²".')
+        against = table.take("against", one_of("far side of a wall", ("air", "ground")), "air")
+        u = _wall_u_value(reader, table, against, conductivity)
+        reader.close(table)
+        if u is not None and not table.faults:
+            made.append(Wall(area, u, against))
+    if not tables:
+        reader.notes.append("No [[wall]] is given: what the sides lose is left out.")
+    if "base" in reader.document:
+        floor = _floor(reader, surface_area, outline, conductivity)
+        made += [floor] if floor else []
+    else:
+        reader.notes.append("No [base] is given: what the floor loses is left out.")
+    return tuple(made)
+
+
+def _stated_u_value(reader: Reader, table: Table) -> tuple[float | None, tuple | None]:
+    u, stacked = reader.value(table, "u_value", "W/m**2/K", "u_value"), table.take("layers", layers, None)
+    if u is not None and stacked is not None:
+        reader.notes.append(f"{table.path}u_value is used; the layers beside it are not.")
+    return u, stacked
+
+
+def _reckoned(table: Table, formula, *arguments) -> float | None:
+    """A transmittance from `formula`, or None and a fault where its arguments make no wall."""
+    try:
+        return float(formula(*arguments))
+    except ranges.OutOfRange as wrong:
+        table.fault("layers" if "layers" in table.values else "area", f"these sizes and layers make no wall: {wrong}")
+        return None
+
+
+def _wall_u_value(reader: Reader, table: Table, against: str | None, conductivity: float) -> float | None:
+    u, stacked = _stated_u_value(reader, table)
+    depth = reader.value(table, "depth", "m", "depth")
+    if u is not None or table.faults:
+        return u
+    if stacked is None:
+        table.fault("u_value", 'missing: write u_value = "0.5 W/m²K", or layers.')
+        return None
+    if against == "air":
+        return _reckoned(table, walls.u_value, *stacked)
+    if depth is None:
+        table.fault("depth", 'a wall in the ground built from layers needs depth, such as "1.2 m".')
+        return None
+    return _reckoned(table, walls.sunk_wall_u_value, depth, conductivity, _FLOOR_EDGE, _resistance(stacked))
+
+
+def _resistance(stacked) -> float:
+    return sum(thickness / conductivity for thickness, conductivity in zip(*stacked)) if stacked else 0.0
+
+
+def _floor(reader: Reader, surface_area: float, outline: float, conductivity: float) -> Wall | None:
+    base = reader.table("base")
+    area = reader.value(base, "area", "m**2", "area", surface_area, positive=True)
+    against = base.take("against", one_of("far side of the base", ("air", "ground")), "ground")
+    around = reader.value(base, "perimeter", "m", "perimeter", outline, positive=True)
+    depth = reader.value(base, "depth", "m", absent=0.0)
+    if depth is not None and not 0 <= depth <= 20:
+        base.fault("depth", f"“{base.values['depth']}” given: between 0 and 20 m below the ground is plausible.")
+    u, stacked = _stated_u_value(reader, base)
+    if u is None and not base.faults:
+        if against == "air" and stacked is None:
+            base.fault("u_value", "a base against air needs u_value or layers.")
+        elif against == "air":
+            u = _reckoned(base, walls.u_value, *stacked)
+        elif depth >= 0.05:  # less is a floor on the ground
+            u = _reckoned(
+                base, walls.sunk_floor_u_value, area, around, depth, conductivity, _FLOOR_EDGE, _resistance(stacked)
+            )
+        else:
+            u = _reckoned(
+                base, walls.ground_u_value, area, around, conductivity, _FLOOR_EDGE, _resistance(stacked), 0.0
+            )
+    reader.close(base)
+    return Wall(area, u, against) if u is not None and not base.faults else None
+
+
+def cover(reader: Reader) -> tuple[Cover | None, CoverPlan]:
+    """The cover and its plan; None for a pond without one or with faults."""
+    if "cover" not in reader.document:
+        return None, CoverPlan()
+    table = reader.table("cover")
+    if str(table.values.get("kind", "")).strip().lower() in ("none", "no", "no cover", "no cover yet"):
+        return None, CoverPlan()
+    kind = table.take("kind", one_of("kind of cover", COVER_KINDS), "sheet")
+    u = reader.value(table, "u_value", "W/m**2/K", "u_value", positive=True)
+    if u is None and kind not in (None, "film") and "u_value" not in table.values:
+        table.fault(
+            "u_value",
+            'missing: write u_value = "3.1 W/m²K" (twin wall 10 mm 2.8–3.2, 16 mm 2.1–2.5, 32 mm five-wall about 1.4).',
+        )
+    light = reader.value(table, "light", "dimensionless", "share", _LIGHT.get(kind, 0.8))
+    gap = table.take("gap", leak, 0.0)
+    share = reader.value(table, "share", "dimensionless", "share", 1.0)
+    cut = reader.value(table, "evaporation_cut", "dimensionless", "share", 0.15)
+    owner, strange = (
+        ("other covers", ("u_value", "light", "gap")) if kind == "film" else ("a film", ("evaporation_cut",))
+    )
+    for key in strange if kind else ():
+        if key in table.values:
+            table.fault(key, f"belongs to {owner}; this cover is of kind {kind}.")
+    on, off = (table.take(key, value_parsers.clock_minutes, None) for key in ("on", "off"))
+    if ("on" in table.values) != ("off" in table.values):
+        table.fault("off" if "on" in table.values else "on", "give both on and off, or neither for day and night.")
+    first, last = (table.take(key, value_parsers.day_of_year, None) for key in ("from", "to"))
+    if ("from" in table.values) != ("to" in table.values):
+        table.fault("to" if "from" in table.values else "from", "give both from and to, or neither for every day.")
+    exceptions = table.take("except", evenings, ())
+    price = reader.value(table, "price", "money", "price")
+    life = reader.value(table, "life", "year", "years", positive=True)
+    reader.close(table)
+    plan = CoverPlan(on, off, ((first, last),) if first and last else (schedule.ALWAYS,), exceptions or (), price, life)
+    if table.faults:
+        return None, plan
+    return Cover(kind, 3.0 if u is None else u, light, gap, share, evaporation_cut=cut), plan
+
+
+def heater(reader: Reader, surface_area: float | None) -> tuple[heaters.Heater | None, float | None]:
+    """The heater of a pond with this surface [m²], and the price of gas [money/kWh]; None for a heater with faults."""
+    if "heater" not in reader.document:
+        return heaters.Heater("none"), None
+    table = reader.table("heater")
+    kind = table.take("kind", one_of("kind of heater", heaters.KINDS), "resistance")
+    power = reader.value(table, "power", "W", "power")
+    if power is None and kind not in (None, "none") and "power" not in table.values:
+        table.fault("power", 'missing: write power = "3 kW".')
+    if power is not None and power < 10 and kind != "none":
+        hint = f"; did you mean {power:g} kW?" if power else "."
+        table.fault("power", f"{power:g} W given: a heater has at least some tens of watts{hint}")
+    elif power is not None and surface_area and power > _MOST_HEATER * surface_area:
+        table.fault(
+            "power",
+            f"“{table.values['power']}” given for {surface_area:g} m² of water: up to "
+            f"{_MOST_HEATER / 1000:g} kW for each is plausible; did you mean {power / 1000:g} W?",
+        )
+    warm = reader.value(table, "power_at", "degC", "air_temp", 15.0)
+    cold_power = reader.value(table, "cold_power", "W", "power")
+    cold = reader.value(table, "cold_power_at", "degC", "air_temp", 0.0)
+    lowest = reader.value(table, "lowest_air_temp", "degC", "air_temp", -10.0)
+    backup = reader.value(table, "backup", "W", "power", 0.0)
+    efficiency = reader.value(table, "efficiency", "dimensionless", "efficiency", 0.9)
+    factor = reader.value(table, "cop_factor", "dimensionless", "cop", 1.0)
+    formula = table.take("cop_formula", one_of("COP formula", heaters.COP_FORMULAS), "staffell")
+    gas_rate = table.take("gas_rate", lambda v: value_parsers.rate(v, reader.currency), None)
+    fade = heaters.Heater.fade
+    if cold_power is not None and power and warm is not None and cold is not None:
+        if cold >= warm or cold_power > power:
+            table.fault("cold_power", "the cold point lies below the warm one, in air temperature and in power.")
+        else:
+            fade = heaters.fade_between(power, warm, cold_power, cold)
+    elif kind == "heat pump" and "cold_power" not in table.values:
+        reader.notes.append(
+            f"The heat pump's output is taken to fall by {100 * fade:.1f} % for each kelvin of colder "
+            "air; cold_power would say how far."
+        )
+    if kind is not None:
+        for owner, keys in (("heat pump", _HEAT_PUMP_KEYS), ("gas", ("efficiency", "gas_rate"))):
+            for key in keys if kind != owner else ():
+                if key in table.values:
+                    table.fault(key, f"belongs to a heater of kind {owner}; this one is of kind {kind}.")
+    if kind == "gas" and "tariff" in reader.document and "gas_rate" not in table.values:
+        table.fault("gas_rate", 'a gas heater on a tariff needs gas_rate = "9 p/kWh".')
+    reader.close(table)
+    if table.faults:
+        return None, gas_rate
+    return heaters.Heater(kind, power or 0.0, warm, fade, lowest, backup, efficiency, formula, factor), gas_rate
+
+
+def tariff(reader: Reader) -> tariffs.Tariff | None:
+    """The tariff, from a file of its own or from the sheet; None without one or with faults."""
+    table = reader.document.get("tariff")
+    if table is None:
+        return None
+    if not isinstance(table, dict):
+        reader.faults.append(Fault("tariff", str(table)[:40], "this is a table: begin it with [tariff]."))
+        return None
+    if "file" not in table:
+        made, faults = tariffs.from_table(table, reader.currency, reader.folder)
+    elif len(table) > 1:
+        made, faults = None, [("file", "a tariff stands in a file or here, not both.")]
+    elif not isinstance(table["file"], str) or "\0" in table["file"]:
+        made, faults = None, [("file", "the name of a file is wanted here, as text.")]
+    else:
+        made, faults = tariffs.read(reader.folder / table["file"], reader.currency)
+        faults = [(path or "file", sentence) for path, sentence in faults]
+    for path, sentence in faults:
+        reader.faults.append(Fault(f"tariff.{path}" if path else "tariff", _given_at(table, path), sentence))
+    return made
+
+
+def _given_at(table: dict, path: str) -> str:
+    """The value at a key path such as window[2].rate, windows counted from 1; "" where there is none."""
+    here = table
+    for name, number in re.findall(r"([^.\[\]]+)(?:\[(\d+)\])?", path):
+        here = here.get(name) if isinstance(here, dict) else None
+        if number and isinstance(here, list):
+            here = here[int(number) - 1] if int(number) <= len(here) else None
+    return "" if here is None or isinstance(here, (dict, list)) else str(here)[:60]

@@ -1,0 +1,337 @@
+"""The questions of a pond's form: what is asked, at which start value, when, and how an answer was understood.
+
+`sheet.form_sheet` makes a pond sheet of the answers and reads them back.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from pondheat.analysis.scenarios.cover_choices import LID_U_VALUE
+from pondheat.core import units, value_parsers
+from pondheat.core.units import Currency, Unreadable
+
+BY_HAND = "as in my sheet"  # stands for what a keeper wrote into the sheet and the form cannot show
+NO_HEAT, NONE, OWN = "no heat", "none", "own"
+GROUPS = {
+    "pond": "The pond",
+    "heat": "The heat",
+    "cover": "The cover",
+    "bill": "The bill and the weather",
+    "more": "More",
+}
+SHELTER = {"open": 1.0, "some": 0.5, "walled": 0.25}  # wind at the water over wind in the open (judgement)
+U_VALUES = {"sheet": "3 W/m²K", "insulated lid": f"{LID_U_VALUE.value:g} W/m²K", "floating": "5 W/m²K"}  # judgement
+ZONES = {
+    "greensboro": "America/New_York",
+    "sand point": "America/Anchorage",
+    "hamburg": "Europe/Berlin",
+    "potsdam": "Europe/Berlin",
+}
+NO_LAYER = (NONE, "no", "0", "")  # how people write that there is no insulation
+FILLED = ("power", "gas_rate", "hours", "timezone", "start", "end")  # asked of this pond, they cannot be left out
+LONGEST = 300  # characters of an answer
+_TIME = r"(\d{1,2}(?:[:.]\d\d)?(?:\s*[ap]\.?m\b\.?)?)"
+_SPAN = rf"{_TIME}\s*(?:to|-|–|until)\s*{_TIME}"
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question. key: its name; label: as asked; group: a key of GROUPS; start: answer at the start, "" for none;
+    path: the sheet's key it fills, "" where it fills several; unit: of a plain quantity [as `units` knows it];
+    choices: answers by key; needed: whether nothing can be reckoned without it."""
+
+    key: str
+    label: str
+    group: str
+    start: str = ""
+    path: str = ""
+    unit: str = ""
+    choices: Mapping[str, str] | None = None
+    needed: bool = False
+
+    @property
+    def more(self) -> bool:
+        """Whether it stands under “more about your pond”."""
+        return self.group == "more"
+
+
+def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> dict[str, Question]:
+    """All questions in the form's order; the season is the coming or present winter's, from 1 September to 31 May."""
+    day = today or dt.date.today()
+    year = day.year if day.month >= 6 else day.year - 1
+    whole, part = currency.sign, currency.hundredth
+    made = (
+        Question("length", "Length of the water", "pond", path="pond.length", unit="m", needed=True),
+        Question("width", "Width of the water", "pond", path="pond.width", unit="m", needed=True),
+        Question("depth", "Mean depth; or the volume, if you know it", "pond", needed=True),
+        Question("sunk", "It stands", "pond", "sunk", choices={"sunk": "in the ground", "above": "above the ground"}),
+        Question(
+            "shelter",
+            "Round about it are",
+            "pond",
+            "some",
+            choices={"open": "open fields", "some": "hedges, fences and houses", "walled": "walls on all sides"},
+        ),
+        Question("held", "Temperature to hold, or “no heat”", "heat", "12 °C", unit="degC"),
+        Question(
+            "heater",
+            "Heater",
+            "heat",
+            "resistance",
+            "heater.kind",
+            choices={"resistance": "electric", "heat pump": "heat pump", "gas": "gas", NONE: "none"},
+        ),
+        Question("power", "Heat it can give, from its plate", "heat", "3 kW", "heater.power", "W"),
+        Question("gas_rate", "Price of a kWh of gas", "heat", f"9 {part}/kWh"),
+        Question(
+            "cover",
+            "Cover, had or thought of",
+            "cover",
+            "sheet",
+            "cover.kind",
+            choices={
+                "sheet": "clear sheet",
+                "insulated lid": "solid insulated lid",
+                "floating": "floating on the water",
+                NONE: "none",
+            },
+        ),
+        Question("hours", "It lies on from … to …, or “day and night”", "cover", "18:00 to 08:00"),
+        Question("cover_price", "Price of the cover", "cover", f"{whole}300", "cover.price", "money"),
+        Question("rate", "Price of a kWh of electricity", "bill", f"28 {part}/kWh"),
+        Question("cheap", f"Cheap hours, if there are two prices (12 {part} from 00:30 to 07:30)", "bill"),
+        Question(
+            "place",
+            "Weather most like yours",
+            "bill",
+            "sollerwick",
+            choices={
+                "sollerwick": "mild, near the sea (an invented English town)",
+                "hamburg": "Hamburg",
+                "potsdam": "Potsdam, near Berlin",
+                "greensboro": "Greensboro, North Carolina",
+                "sand point": "Sand Point, Alaska",
+                OWN: "another place, or my own numbers",
+            },
+        ),
+        Question("name", "Name of the pond", "more", "My pond", "name"),
+        Question("insulation", "Insulation of the walls (50 mm EPS), or “none”", "more", NONE),
+        Question("base", "Insulation under the floor, or “none”", "more", NONE),
+        Question("sky_view", "Share of open sky above it", "more", "80 %", "place.sky_view"),
+        Question("shade", "Share of the sun kept off by trees and walls", "more", "20 %", "place.shade"),
+        Question("u_value", "U-value of the cover", "more", U_VALUES["sheet"], "cover.u_value", "W/m**2/K"),
+        Question("gap", "Air that leaks under it, or its gap (1 m x 1 cm)", "more", "2 L/s", "cover.gap"),
+        Question("life", "How long it lasts", "more", "6 years", "cover.life", "year"),
+        Question("pump", "Power of the pump", "more", "60 W", "pump.power", "W"),
+        Question(
+            "filter_air", "Air that meets falling water (trickle filter)", "more", "0 L/s", "filter.air_flow", "m**3/s"
+        ),
+        Question("air_pump", "Air blown through the water", "more", "0 L/min", "aeration.air_flow", "m**3/s"),
+        Question("change", "New water each day", "more", "1 %", "water.change_per_day"),
+        Question("standing", "Standing charge", "more", f"50 {part}/day"),
+        Question(
+            "latitude",
+            "Latitude, if a weather file does not say (51.5; south is −)",
+            "more",
+            path="place.latitude",
+            unit="deg",
+        ),
+        Question(
+            "longitude", "Longitude, the same (1.5 for east, −1.5 for west)", "more", path="place.longitude", unit="deg"
+        ),
+        Question("timezone", "Time zone of your clock", "more", "Europe/London", "timezone"),
+        Question("start", "First day reckoned", "more", f"{year}-09-01"),
+        Question("end", "Last day reckoned", "more", f"{year + 1}-05-31"),
+    )
+    return {question.key: question for question in made}
+
+
+# --- what depends on other answers ---------------------------------------------------------------------------------------
+
+
+def start_value(question: Question, answers: Mapping[str, str]) -> str:
+    """The start value of a question beside the other answers: a lid has another U-value than a sheet."""
+    if question.key == "u_value":
+        return U_VALUES.get(answers.get("cover", ""), question.start)
+    if question.key == "timezone":
+        return ZONES.get(answers.get("place", ""), question.start)
+    return question.start
+
+
+def is_asked(key: str, answers: Mapping[str, str]) -> bool:
+    """Whether a question is one for this pond: no hours without a cover, no power without a heater."""
+    heated = answers["heater"] != NONE and not is_no_heat(answers["held"])
+    if key in ("heater", "power", "gas_rate"):
+        return (
+            key == "heater"
+            and not is_no_heat(answers["held"])
+            or key == "power"
+            and heated
+            or key == "gas_rate"
+            and heated
+            and answers["heater"] == "gas"
+        )
+    if key in ("hours", "cover_price", "u_value", "gap", "life"):
+        return answers["cover"] != NONE
+    return key not in ("cheap", "standing") or answers["rate"].strip() != ""
+
+
+def is_no_heat(answer: str) -> bool:
+    """Whether an answer to the temperature says that nothing is heated."""
+    return answer.strip().lower() in (NO_HEAT, NONE, "no", "")
+
+
+# --- how an answer was understood ----------------------------------------------------------------------------------------
+
+
+def echo(question: Question, answer: str, currency: Currency = units.GBP) -> str:
+    """How an answer was understood, in other units too: “4 m = 13.1 ft”. Raises Unreadable with what is wanted."""
+    typed = answer.strip()
+    if len(typed) > LONGEST:
+        raise Unreadable(f"{len(typed)} characters are too long for an answer: a value and its unit are wanted.")
+    if typed == BY_HAND:
+        return "It stays as you wrote it into the sheet."
+    if not typed:
+        if question.needed:
+            raise Unreadable("This is needed: measure it, and type it with its unit.")
+        if question.key in FILLED:
+            raise Unreadable(left_empty(question))
+        return "This is left out."
+    if question.key in _SAID:
+        return _SAID[question.key](typed, currency)
+    return _other(typed, question.unit, currency) if question.unit else ""
+
+
+def left_empty(question: Question) -> str:
+    """What is said where a question of FILLED has no answer."""
+    return f"Nothing is typed here. Type it like this: {question.start}."
+
+
+def _other(typed: str, unit: str, currency: Currency) -> str:
+    """The same in a unit that another reader may know better."""
+    value = units.parse(typed, unit, currency)
+    pairs = {
+        "m": ("m", 3.28084, "ft"),
+        "m**3": ("m³", 264.172, "US gallons"),
+        "degC": ("°C", 1.8, "°F"),
+        "W": ("W", 0.001, "kW"),
+    }
+    if unit not in pairs:
+        return ""
+    own, times, name = pairs[unit]
+    other = f"{units.significant(value * times + (32 if unit == 'degC' else 0), 3)} {name}"
+    this = f"{units.significant(value, 3)} {own}"
+    return f"{other} = {this}." if re.search(r"(?i)ft|foot|feet|['′]|gal|°?f$|kW", typed) else f"{this} = {other}."
+
+
+def depth_or_volume(typed: str) -> str:
+    """Which of the two was typed: “depth” or “volume”. Raises Unreadable, with a depth's sentence where it is neither."""
+    try:
+        units.parse(typed, "m")
+        return "depth"
+    except units.WrongDimension as no_length:
+        try:
+            units.parse(typed, "m**3")
+        except units.WrongDimension:
+            raise no_length from None
+        return "volume"
+
+
+def _depth(typed: str, currency: Currency) -> str:
+    return _other(typed, "m" if depth_or_volume(typed) == "depth" else "m**3", currency)
+
+
+def _held(typed: str, currency: Currency) -> str:
+    return "No heat at all." if is_no_heat(typed) else _other(typed, "degC", currency)
+
+
+def hours_of(typed: str) -> tuple[str, str] | None:
+    """Clock times of “18:00 to 08:00”; None for day and night. Raises Unreadable."""
+    if typed.lower() in ("day and night", "always", "24 h", "24 hours"):
+        return None
+    found = re.fullmatch(rf"(?:from\s+)?{_SPAN}", typed, re.IGNORECASE)
+    if not found:
+        raise Unreadable("That was not understood: write 18:00 to 08:00, or day and night.")
+    begin, end = map(_on_the_clock, found.groups())
+    if value_parsers.clock_minutes(begin) == value_parsers.clock_minutes(end):
+        raise Unreadable("Both times are the same: write 18:00 to 08:00, or day and night.")
+    return begin, end
+
+
+def _on_the_clock(typed: str) -> str:
+    """A time as a sheet wants it: “6 pm” is “18:00”, “18” is “18:00”, “7.30” is “7:30”."""
+    if "m" in typed.lower():
+        return value_parsers.clock(typed)
+    return typed.replace(".", ":") if re.search("[:.]", typed) else f"{typed}:00"
+
+
+def _hours(typed: str, currency: Currency) -> str:
+    found = hours_of(typed)
+    if found is None:
+        return "It lies on day and night."
+    begin, end = map(value_parsers.clock_minutes, found)
+    return f"{units.digits(((end - begin) % 1440) / 60, 1).removesuffix('.0')} hours, from {found[0]} to {found[1]}."
+
+
+def rate_of(typed: str, currency: Currency) -> str:
+    """A price of a kWh as a sheet wants it: “28p”, asked for a kWh, is “28p/kWh”."""
+    text = re.sub(r"\s*(?:per|a|an|each)\s+kwh$", "/kWh", typed.strip(), flags=re.IGNORECASE)
+    try:
+        units.parse(text, "money", currency)
+    except Unreadable:  # not an amount alone: a whole price, or what its reader will refuse
+        return text
+    return f"{text}/kWh"
+
+
+def _rate(typed: str, currency: Currency) -> str:
+    return f"{units.money(value_parsers.rate(rate_of(typed, currency), currency), currency, 3)} for each kWh."
+
+
+def cheap_of(typed: str, currency: Currency) -> tuple[str, str, str]:
+    """Rate and clock times of “12 p/kWh from 00:30 to 07:30”. Raises Unreadable."""
+    found = re.fullmatch(rf"(.+?)[\s,;:]+(?:from\s+)?({_SPAN})", typed, re.IGNORECASE)
+    if not found:
+        raise Unreadable(
+            f"That was not understood: write a price and its hours, such as 12 {currency.hundredth} from 00:30 to "
+            "07:30."
+        )
+    return (rate_of(found[1], currency), *hours_of(found[2]))
+
+
+def _cheap(typed: str, currency: Currency) -> str:
+    rate, begin, end = cheap_of(typed, currency)
+    return f"{units.money(value_parsers.rate(rate, currency), currency, 3)} for each kWh from {begin} to {end}."
+
+
+def _standing(typed: str, currency: Currency) -> str:
+    return f"{units.money(value_parsers.daily_charge(typed, currency), currency, 3)} a day."
+
+
+def layer_of(typed: str) -> str | None:
+    """A layer of insulation as typed, None for none. Raises Unreadable."""
+    if typed.strip().lower() in NO_LAYER:
+        return None
+    if not re.match(r"[\d.,]+\s*\w+\s+\w+", typed):
+        raise Unreadable("A thickness and a material are wanted, such as 50 mm EPS, or “none”.")
+    return typed
+
+
+def _layer(typed: str, currency: Currency) -> str:
+    return "None." if layer_of(typed) is None else ""
+
+
+_SAID = {
+    "depth": _depth,
+    "held": _held,
+    "hours": _hours,
+    "rate": _rate,
+    "gas_rate": _rate,
+    "cheap": _cheap,
+    "standing": _standing,
+    "insulation": _layer,
+    "base": _layer,
+}

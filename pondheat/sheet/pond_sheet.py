@@ -1,0 +1,260 @@
+"""The pond sheet: one TOML file that says all about a pond, with values as people write them.
+
+Every fault is told in one go, with its key, what was given, what is plausible and what was perhaps meant. The keys,
+with what each means, stand in `KEYS`; `python -m pondheat season` reads the file, `text_of` writes one.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from pondheat.core import toml_errors, units, value_parsers
+from pondheat.heat import surface
+from pondheat.heat.balance import Pond
+from pondheat.money import tariffs
+from pondheat.season import heaters
+from pondheat.sheet import parts
+from pondheat.sheet.keys import KEYS, Fault, SheetFaults
+from pondheat.sheet.parts import CoverPlan
+from pondheat.sheet.toml_writer import text_of, with_values
+from pondheat.sheet.values import Reader, date, keys_of_the_sheet, mains, one_of, set_point, water_change, whole
+
+__all__ = ["KEYS", "CoverPlan", "Fault", "Sheet", "SheetFaults", "from_text", "read", "text_of", "with_values"]
+_ROOMS = ("room", "greenhouse", "pond house")
+_MOST_PUMP = 20_000  # W; a pond pump takes tens to hundreds
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A pond sheet in the library's own units. `pond.cover` holds the cover; `cover_plan` its hours and its price."""
+
+    name: str
+    timezone: str
+    currency: units.Currency
+    start: dt.date | None
+    end: dt.date | None
+    pond: Pond
+    cover_plan: CoverPlan
+    set_point: tuple = ()
+    floor: float | None = None
+    ceiling: float | None = None
+    start_temp: float | None = None
+    room: tuple[float, float] | None = None
+    pump_power: float = 0.0
+    pump_heat: float = 0.0
+    mains_temp: tuple[float, ...] | None = None
+    heater: heaters.Heater = field(default_factory=lambda: heaters.Heater("none"))
+    gas_rate: float | None = None
+    tariff: tariffs.Tariff | None = None
+    discount_rate: float = 0.04
+    weather: str = "potsdam"
+    wind_height: float | None = None
+    spread_seed: int | None = None
+    latitude: float | None = None
+    longitude: float | None = None
+    altitude: float | None = None
+    assumed: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    text: str = ""
+    folder: Path = field(default_factory=Path)
+
+    @property
+    def is_heated(self) -> bool:
+        """Whether there is a heater and a temperature to hold."""
+        return self.heater.kind != "none" and any(temp is not None for _, temp in self.set_point)
+
+
+def read(path, weather: str | None = None) -> Sheet:
+    """A sheet from a TOML file. Raises `SheetFaults` with everything wrong in one go.
+
+    `weather`: takes the place of the sheet's own weather source.
+    """
+    path = Path(path)
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise SheetFaults([Fault(str(path), "", "no such file.")]) from None
+    except (OSError, ValueError) as wrong:
+        reason = (
+            "it is not UTF-8 text"
+            if isinstance(wrong, UnicodeDecodeError)
+            else (getattr(wrong, "strerror", None) or str(wrong))
+        )
+        raise SheetFaults([Fault(str(path), "", f"cannot be read: {reason}.")]) from None
+    return from_text(text, path.parent, str(path), weather)
+
+
+def from_text(text: str, folder: Path = Path(), where: str = "the sheet", weather: str | None = None) -> Sheet:
+    """A sheet from TOML text; files it names are looked for in `folder`. Raises `SheetFaults`."""
+    try:
+        document = toml_errors.loads(text)
+    except units.Unreadable as wrong:
+        raise SheetFaults([Fault("the file", "", str(wrong))], where) from None
+    reader = Reader(document, Path(folder))
+    sheet = _sheet(reader, text, weather)
+    if reader.faults:
+        raise SheetFaults(reader.faults, where)
+    return sheet
+
+
+def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
+    top = reader.top
+    name = top.take("name", value_parsers.text, "Pond")
+    zone = top.take("timezone", lambda value: value_parsers.time_zone(value).key, example='"Europe/London"')
+    reader.currency = top.take("currency", units.currency_of, units.GBP) or units.GBP
+    assumed = top.take("assumed", keys_of_the_sheet, ())
+    reader.close(top)
+    start, end = _span(reader)
+    where, site, room = _place(reader)
+
+    body = reader.table("pond")
+    area, volume, outline = parts.size(reader, body)
+    held = body.take("set_point", set_point, ())
+    floor = reader.value(body, "floor", "degC", "water_temp")
+    ceiling = reader.value(body, "ceiling", "degC", "water_temp")
+    start_temp = reader.value(body, "start_temp", "degC", "water_temp")
+    if floor is not None and ceiling is not None and floor >= ceiling:
+        body.fault("floor", f"the floor ({floor:g} °C) does not lie below the ceiling ({ceiling:g} °C).")
+    if start_temp is not None and start_temp < 0:
+        body.fault("start_temp", f"“{body.values['start_temp']}” given: water is not below 0 °C.")
+    reader.close(body)
+
+    walls = parts.sides(reader, area or 1.0, outline, site["ground_conductivity"] or 1.5)
+    cover, plan = parts.cover(reader)
+    stream, pump, air, water = (reader.table(n) for n in ("filter", "pump", "aeration", "water"))
+    filter_air = reader.value(stream, "air_flow", "m**3/s", "air_flow", 0.0)
+    effectiveness = reader.value(stream, "effectiveness", "dimensionless", "effectiveness", 0.5)
+    casing = reader.value(stream, "casing", "W/K", "casing_u_value_area", 0.0)
+    aeration = reader.value(air, "air_flow", "m**3/s", "air_flow", 0.0)
+    pump_power = reader.value(pump, "power", "W", "power", 0.0)
+    if pump_power and pump_power > _MOST_PUMP:
+        pump.fault(
+            "power",
+            f"“{pump.values['power']}” given: up to {_MOST_PUMP / 1000:g} kW is plausible for a pond's "
+            f"pump; did you mean {pump_power / 1000:g} W?",
+        )
+    submerged = pump.take("submerged", value_parsers.yes_or_no, True)
+    change = water.take("change_per_day", lambda v: water_change(v, volume), 0.0)
+    mains_temp = water.take("mains_temp", mains, None)
+    reader.close(stream, pump, air, water)
+
+    heater, gas_rate = parts.heater(reader, area)
+    warmed = any(temp is not None for _, temp in held or ())
+    if warmed and heater and heater.kind == "none":
+        key, given = ("heater.kind", "none") if "heater" in reader.document else ("heater", "")
+        reader.faults.append(
+            Fault(
+                key,
+                given,
+                "a set point is given but no heater; give a heater, or leave set_point out for a pond without heat.",
+            )
+        )
+    if "heater" in reader.document and "set_point" not in body.values and heater and heater.kind != "none":
+        reader.notes.append("A heater is given but no pond.set_point: nothing is heated.")
+    tariff = parts.tariff(reader)
+    money, outside, formulas = (reader.table(n) for n in ("money", "weather", "formulas"))
+    discount = reader.value(money, "discount_rate", "dimensionless", "discount_rate", 0.04)
+    source = outside.take("source", value_parsers.text, "potsdam")
+    wind_height = reader.value(outside, "wind_height", "m", "from_height")
+    seed = outside.take("spread_seed", whole, None)
+    evaporation = formulas.take(
+        "evaporation", one_of("evaporation formula", surface.EVAPORATION), surface.DEFAULT_EVAPORATION
+    )
+    sky = formulas.take("sky", one_of("sky formula", surface.SKY), surface.DEFAULT_SKY)
+    reader.close(money, outside, formulas)
+    if reader.faults:
+        return None
+    pond = Pond(
+        area,
+        volume,
+        walls,
+        filter_air,
+        effectiveness,
+        casing,
+        aeration,
+        change,
+        cover,
+        site["wind_shelter"],
+        site["sky_view"],
+        site["shade"],
+        evaporation,
+        sky,
+        room=room is not None,
+    )
+    share = heaters.SUBMERGED_SHARE.value if submerged else heaters.DRY_SHARE.value
+    return Sheet(
+        name,
+        zone,
+        reader.currency,
+        start,
+        end,
+        pond,
+        plan,
+        held,
+        floor,
+        ceiling,
+        start_temp,
+        room,
+        pump_power,
+        pump_power * share,
+        mains_temp,
+        heater,
+        gas_rate,
+        tariff,
+        discount,
+        weather or source,
+        wind_height,
+        seed,
+        **where,
+        assumed=assumed,
+        notes=tuple(reader.notes),
+        text=text,
+        folder=reader.folder,
+    )
+
+
+def _span(reader: Reader) -> tuple[dt.date | None, dt.date | None]:
+    """First and last day of the season, None for the whole of the weather."""
+    season = reader.table("season")
+    start, end = season.take("start", date, None), season.take("end", date, None)
+    if start and end and end < start:
+        season.fault("end", f"the season ends ({end}) before it begins ({start}); the end may lie in the next year.")
+    elif start and end and (end - start).days > 366:
+        season.fault("end", f"{(end - start).days} days given: a season of up to a year is reckoned.")
+    if ("start" in season.values) != ("end" in season.values):
+        season.fault(
+            "start" if "end" in season.values else "end",
+            "give both start and end, or neither for the whole weather file.",
+        )
+    reader.close(season)
+    return start, end
+
+
+def _place(reader: Reader) -> tuple[dict, dict, tuple[float, float] | None]:
+    """Where the pond lies, what stands round it, and the room it is in, None for open air."""
+    place = reader.table("place")
+    around = place.take("surroundings", one_of("surroundings", ("open air", *_ROOMS)), "open air")
+    inside = around in _ROOMS
+    room_temp = reader.value(place, "room_temp", "degC", "room_temp")
+    room_humidity = reader.value(place, "room_humidity", "dimensionless", "rel_humidity")
+    lacking = [key for key in ("room_temp", "room_humidity") if key not in place.values]
+    if inside and lacking:
+        place.fault(lacking[0], 'a room needs room_temp and room_humidity, such as "12 °C" and "80 %".')
+    for key in ("room_temp", "room_humidity"):
+        if around == "open air" and key in place.values:
+            place.fault(key, 'belongs to a room: write surroundings = "room" too, or take it out.')
+    where = {
+        "latitude": reader.value(place, "latitude", "deg", "latitude"),
+        "longitude": reader.value(place, "longitude", "deg", "longitude"),
+        "altitude": reader.value(place, "altitude", "m", "altitude"),
+    }
+    site = {
+        "wind_shelter": reader.value(place, "wind_shelter", "dimensionless", "share", 0.5),
+        "sky_view": reader.value(place, "sky_view", "dimensionless", "sky_view", 1.0),
+        "shade": reader.value(place, "shade", "dimensionless", "share", 1.0 if inside else 0.0),
+        "ground_conductivity": reader.value(place, "ground_conductivity", "W/m/K", "ground_conductivity", 1.5),
+    }
+    reader.close(place)
+    return where, site, (room_temp, room_humidity) if inside else None

@@ -1,0 +1,263 @@
+"""Taking values out of a pond sheet's tables: each as people write it, every fault gathered."""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+import re
+from pathlib import Path
+
+from pondheat.core import ranges, units, value_parsers
+from pondheat.core.units import Unreadable
+from pondheat.core.value_parsers import Table
+from pondheat.heat import walls
+from pondheat.heat.covers import gap_air_flow
+from pondheat.sheet.keys import KEYS, TARIFF_KEYS, Fault
+
+CRACK_WIND = 0.5  # m/s in a gap behind a hedge: common practice, no source
+_MOST_LEAK = 1.0  # m³/s: a cover that leaks more air than this is none
+_LONG = 60  # characters of a value that a message repeats
+
+
+class Reader:
+    """Hands out a document's tables and values, and keeps what is wrong with them and what should be said."""
+
+    def __init__(self, document: dict, folder: Path):
+        self.document, self.folder = document, folder
+        self.faults: list[Fault] = []
+        self.notes: list[str] = []
+        self.currency = units.GBP
+        tables = [name for name in KEYS if name]
+        self.top = _table({k: v for k, v in document.items() if k not in tables}, (*KEYS[""], *tables), "")
+
+    def table(self, name: str) -> Table:
+        """The table `name`, empty where the sheet has none."""
+        return self._as_table(self.document.get(name, {}), name, name, f"[{name}]")
+
+    def listed(self, name: str) -> list[Table]:
+        """The tables `[[name]]` one after another, counted from 1 in their paths."""
+        given = self.document.get(name, [])
+        if not isinstance(given, list):
+            self.faults.append(
+                Fault(name, _short(given), f"this is a list: begin each with [[{name}]] in double brackets.")
+            )
+            return []
+        numbered = enumerate(given, start=1)
+        return [self._as_table(one, name, f"{name}[{number}]", f"[[{name}]]") for number, one in numbered]
+
+    def _as_table(self, values, name: str, path: str, heading: str) -> Table:
+        if not isinstance(values, dict):
+            self.faults.append(Fault(path, _short(values), f"this is a table: begin it with {heading}."))
+            values = {}
+        return _table(values, tuple(KEYS[name]), path)
+
+    def close(self, *taken: Table) -> None:
+        """Gather what went wrong in these tables."""
+        for table in taken:
+            for path, sentence in table.faults:
+                given = table.values.get(path.removeprefix(table.path), "")
+                for whole in {str(given), str(given).strip().lower()}:
+                    if len(whole) > _LONG:
+                        sentence = sentence.replace(whole, _short(whole))
+                self.faults.append(Fault(_short(path), _short(given), sentence.replace(path, _short(path))))
+
+    def value(self, table: Table, key: str, unit: str, name: str | None = None, absent=None, positive=False):
+        """A quantity in the library's unit, held against the plausible range of parameter `name`."""
+        example = KEYS[table.path.rstrip(".").split("[")[0]][key][0]
+
+        def read(given):
+            try:
+                got = units.parse(given, unit, self.currency)
+            except Unreadable:
+                _refuse_bare(given, unit, name, example)
+                raise
+            wrong = ranges.fault(name, got, unit, currency=self.currency) if name else None
+            if wrong:
+                raise Unreadable(about_the_value(wrong, name, given))
+            if positive and got <= 0:
+                raise Unreadable(f"“{given}” is not above nothing.")
+            if name and ranges.unusual(name, got):
+                self.notes.append(f"{table.path}{key} = {given}: unusual, taken as it stands.")
+            return got
+
+        return table.take(key, read, absent, example)
+
+
+def _table(values: dict, known: tuple[str, ...], path: str) -> Table:
+    """The table, with a word where a key that it does not know is at home elsewhere."""
+    made = Table(values, known, path)
+    for number, (where, sentence) in enumerate(made.faults):
+        homes = [f"[{name}]" for name, keys in KEYS.items() if name and where.removeprefix(made.path) in keys]
+        if homes:
+            made.faults[number] = (where, f"{sentence} It stands under {' or '.join(homes)}.")
+    return made
+
+
+def _short(value) -> str:
+    text = str(value)
+    return text if len(text) <= _LONG else text[: _LONG - 3] + "…"
+
+
+def _refuse_bare(given, unit: str, name: str | None, example: str) -> None:
+    """A better sentence for a number without a unit that could not be meant in the library's own unit either."""
+    try:
+        number = units.parse(given, unit, bare=True)
+    except Unreadable:
+        return
+    if name and ranges.fault(name, number, unit):
+        raise Unreadable(
+            f"“{given}” has no unit, and {number:g} {units.pretty(unit)} is not plausible. Write it as {example}."
+        ) from None
+
+
+def about_the_value(sentence: str, name: str, given) -> str:
+    """A range's sentence, begun with what the person wrote rather than with the library's own number."""
+    return f"“{given}” given: {sentence.split(f'given for {name}: ', 1)[-1]}"
+
+
+# --- one value each: text in, the library's own form out ----------------------------------------------------------
+
+
+def one_of(what: str, known):
+    """A reader for one of some known words."""
+
+    def read(value):
+        return ranges.choose(what, str(value).strip().lower(), known)
+
+    return read
+
+
+def date(value) -> dt.date:
+    """A full date, as TOML or as text."""
+    if isinstance(value, dt.datetime):
+        value = value.date()
+    try:
+        day = value if isinstance(value, dt.date) else dt.date.fromisoformat(str(value).strip())
+    except ValueError:
+        raise Unreadable(f"“{value}” is not a date. Write it as 2025-09-01.") from None
+    if not 1900 <= day.year <= 2200:
+        raise Unreadable(f"{day} given: a year from 1900 to 2200 is plausible.")
+    return day
+
+
+def evenings(value) -> tuple:
+    """Days on which a cover is forgotten: full dates, or (month, day) of every year."""
+    days = []
+    for item in value if isinstance(value, list) else [value]:
+        full = isinstance(item, dt.date) or re.fullmatch(r"\d{4}-\d{2}-\d{2}", str(item).strip())
+        days.append(date(item) if full else value_parsers.day_of_year(item))
+    return tuple(days)
+
+
+def keys_of_the_sheet(value) -> tuple[str, ...]:
+    """Keys as a list of “table.key”, each one that a sheet can hold; raises Unreadable."""
+    if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+        raise Unreadable(f'“{_short(value)}” given: a list of keys is wanted, such as ["cover.u_value", "pump.power"].')
+    known = [f"{table}.{key}" if table else key for table, keys in KEYS.items() for key in keys] + list(TARIFF_KEYS)
+    for one in value:
+        if one not in known:
+            near = difflib.get_close_matches(one, known, 1, 0.5)
+            meant = f" Did you mean “{near[0]}”?" if near else ""
+            raise Unreadable(f"“{_short(one)}” is no key of a pond sheet.{meant}")
+    return tuple(value)
+
+
+def layers(value) -> tuple[list[float], list[float]]:
+    """Thicknesses [m] and conductivities [W/(m·K)] of a list such as ["2 mm HDPE", "50 mm EPS"]."""
+    if not isinstance(value, list) or not value:
+        raise Unreadable('A list is wanted, inside to outside: ["2 mm HDPE", "50 mm EPS"].')
+    known = {name.lower(): constant.value for name, constant in walls.MATERIALS.items()}
+    thicknesses, conductivities = [], []
+    for item in value:
+        size, _, material = str(item).strip().rpartition(" ")
+        if not size or material.lower() not in known:
+            raise Unreadable(
+                f"“{_short(item)}” is not a layer. Write a thickness and a material: 50 mm EPS. "
+                f"Known: {', '.join(walls.MATERIALS)}."
+            )
+        thickness = units.parse(size, "m")
+        if not 0 < thickness <= 2:
+            raise Unreadable(f"A layer {thickness:g} m thick is given: between 0 and 2 m is plausible.")
+        thicknesses.append(thickness)
+        conductivities.append(known[material.lower()])
+    return thicknesses, conductivities
+
+
+def leak(value) -> float:
+    """Air that leaks under a cover [m³/s], as a flow or as an open gap “1 m x 1 cm”."""
+    match = re.fullmatch(r"\s*(.+?)\s*[x×]\s*(.+?)\s*", str(value))
+    if match:
+        # air must come out as well as in: half of the gap is inlet
+        flow = 0.5 * gap_air_flow(units.parse(match[1], "m"), units.parse(match[2], "m"), CRACK_WIND)
+    else:
+        flow = units.parse(value, "m**3/s")
+    if not 0 <= flow <= _MOST_LEAK:
+        raise Unreadable(
+            f"“{value}” given, {1000 * flow:g} L/s: between 0 and {1000 * _MOST_LEAK:g} L/s is plausible; "
+            "a gap of 1 m by 1 cm leaks about 5."
+        )
+    return flow
+
+
+def set_point(value) -> tuple:
+    """((month, day), °C or None for no heat) steps, from one value or a table by date."""
+
+    def one(given):
+        if str(given).strip().lower() in ("none", "off", "no heat"):
+            return None
+        got = units.parse(given, "degC")
+        if not 1 <= got <= 35:
+            raise Unreadable(
+                f"“{given}” given: a pond is held between 1 and 35 °C"
+                + ("; " + hint if (hint := ranges.meant("water_temp", got)) else ".")
+            )
+        return got
+
+    if not isinstance(value, dict):
+        return (((1, 1), one(value)),)
+    if not value:
+        raise Unreadable('No date is given. Write { "1 Sep" = "18 °C" } or one temperature.')
+    steps = tuple((value_parsers.day_of_year(day), one(given)) for day, given in value.items())
+    if len({day for day, _ in steps}) < len(steps):
+        raise Unreadable("One day of the year stands here twice: which of its temperatures holds?")
+    return steps
+
+
+def water_change(value, volume: float | None) -> float:
+    """A water change as a flow [m³/s]: a share of the volume [m³, None where unknown] each day, or an amount."""
+    text = str(value)
+    percent = "%" in text or "per cent" in text
+    daily = re.sub(r"\s*(?:/|\bper\b|\ban?\b)\s*day\s*$", "", text)
+    try:
+        share = units.parse(daily if percent else value, "dimensionless")
+    except units.WrongDimension:
+        flow = units.parse(f"{daily}/day" if daily == text and "/" not in text else text, "m**3/s")
+        share = 0.0 if volume is None else flow * 86_400 / volume
+        if not 0 <= share <= 5:
+            raise Unreadable(
+                f"“{value}” given, {100 * share:.3g} % of the volume a day: between 0 and 500 % is plausible."
+            ) from None
+        return flow
+    if not 0 <= share <= (5 if percent else 1):
+        hint = f"; did you mean {share:g} %?" if 1 < share <= 100 and not percent else "."
+        raise Unreadable(f"“{value}” given: between 0 and 500 % of the volume a day is plausible{hint}")
+    return share * (volume or 1.0) / 86_400
+
+
+def mains(value) -> tuple[float, ...]:
+    """Temperatures of new water for the twelve months [°C], from one or twelve."""
+    listed = value if isinstance(value, list) else [value]
+    if len(listed) not in (1, 12):
+        raise Unreadable(f"{len(listed)} values given: one, or twelve from January to December, are wanted.")
+    temps = tuple(units.parse(item, "degC") for item in listed)
+    for given, temp in zip(listed, temps):
+        if wrong := ranges.fault("mains_temp", temp):
+            raise Unreadable(about_the_value(wrong, "mains_temp", given))
+    return temps * (12 // len(temps))
+
+
+def whole(value) -> int:
+    """A whole number, not below zero."""
+    if isinstance(value, bool) or not isinstance(value, int) or value < 0:
+        raise Unreadable(f"“{value}” is not a whole number such as 1.")
+    return value

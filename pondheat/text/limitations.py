@@ -1,0 +1,57 @@
+"""What the season's model leaves out, each with its size, and how far measured water has been from formulae like these."""
+
+from __future__ import annotations
+
+# What is left out, and how much that is. DEVELOPERS.md prints the same table; a test compares.
+LEFT_OUT: tuple[tuple[str, str], ...] = (
+    (
+        "layers of warm and cold water",
+        "none in a pond with its pump running; a still pond may be several kelvin warmer above than below (judgement)",
+    ),
+    ("thickness and strength of ice", "ice is kept as kilograms of heat owed, never as something to stand on"),
+    (
+        "ice that insulates the water below it",
+        "left out, so a frozen open pond is told to grow too much ice (some 0.3 m where half would be usual, "
+        "judgement); the water's temperature, 0 °C, is not touched",
+    ),
+    (
+        "splash and open waterfalls",
+        "trade rule 0.5–1 % of the hourly flow evaporated per day (common practice, no source)",
+    ),
+    ("rain", "10 mm on 10 m² and 10 K colder: 1.2–1.5 kWh"),
+    ("snow melting on the water", "10 kg/m² on 10 m²: about 11 kWh"),
+    ("topping up what evaporates", "small: 1 kg of 8 °C water for 18 °C water is 0.012 kWh"),
+    (
+        "sun that warms the cover itself",
+        "lowers the loss by day; left out, so the cover's saving is told a little too small",
+    ),
+    (
+        "first heating season of the ground, moving groundwater",
+        "the first season costs more; groundwater is not covered",
+    ),
+)
+# What was measured, how far formulae and models were from it, by whose word.
+MEASURED: tuple[tuple[str, str, str], ...] = (
+    (
+        "Unheated ponds, a lake and a pan, hour by hour, by moderate formulae unfitted",
+        "about 1 K on average, the worst hours 2–3 K; nearly all cool too much by night. Carrier, and Smith, Löf and Jones, in "
+        "the full wind of a station cool too much; Shah outdoors too little",
+        "as reported; no such measurement is shipped, so this cannot be checked here",
+    ),
+    (
+        "An outdoor pool, hour by hour over 56 days, by the best published model",
+        "1.1 K at most",
+        "Woolley, Harrington, Modera 2011, Building and Environment (memory)",
+    ),
+    (
+        "Eleven evaporation formulae against measured pools",
+        "18 % on average for the best, 26 % for the second",
+        "Shah 2002",
+    ),
+    (
+        "How the heat of an outdoor heated pool leaves over night",
+        "evaporation 56 %, radiation 26 %, convection 18 %",
+        "Smith, Löf, Jones 1994, Solar Energy 53(1) (abstract read)",
+    ),
+    ("Any heated or covered pond", "not known: no such measurement was found to test any of this", ""),
+)

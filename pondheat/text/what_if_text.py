@@ -1,0 +1,156 @@
+"""A table of choices as plain text for the shell, and as data."""
+
+from __future__ import annotations
+
+import functools
+import re
+import textwrap
+from dataclasses import asdict
+
+from pondheat.analysis.scenarios.context import LIMITS
+from pondheat.analysis.scenarios.what_if import Row, Table
+from pondheat.core import units
+from pondheat.core.display_units import METRIC, Usual, beside, beside_in_lines, fahrenheit
+from pondheat.fish import cautions
+from pondheat.fish.temperature import WINTERING_DEPTH
+from pondheat.text.summary import WIDTH, wrapped
+
+COVER_CAUTIONS = ("gas_exchange", "children", "structure_and_wind")
+
+
+def table_text(table: Table, cautioned: bool = False, shell: bool = False, usual: Usual = METRIC) -> str:
+    """A table as plain text of at most 100 columns, answers first.
+
+    cautioned: what covers can do was said just before. shell: what was not given is named as an option of the shell.
+    usual: what stands beside °C.
+    """
+    fit = functools.partial(wrapped, usual=usual)
+    lines = fit(f"{table.name}, {_day(table.first)} to {_day(table.last)}: what if?") + [""]
+    lines += _answers(table)
+    lines += ["", *_grid(table, usual), ""]
+    noted: dict[str, list[str]] = {}
+    for row in table.rows:
+        for note in row.notes:
+            noted.setdefault(note, []).append(row.words)
+    for note, words in noted.items():
+        lines += fit(f"{', '.join(words)}: {note}", "- ")
+    priced = "Money is that of heater and pump with its tax, without the standing charge. "
+    lines += fit(
+        "Each line is a whole season in the same weather. "
+        f"{'' if table.rows[0].money is None else priced}What a choice costs to buy is not in it, nor "
+        "how sure the numbers are."
+    )
+    if table.left_out:
+        lines += fit(f"Left out: {_left_out(table, shell)}.")
+    lines += [*fit(table.weather), "", *fit(cautions.STANDING)]
+    for key in () if cautioned else COVER_CAUTIONS:
+        caution = cautions.CAUTIONS[key]
+        lines += fit(f"{caution.title}: {caution.text}")
+    return beside_in_lines("\n".join(lines), usual, WIDTH)
+
+
+def _left_out(table: Table, shell: bool) -> str:
+    """What is missing, gathered by reason."""
+    by_reason: dict[str, list[str]] = {}
+    for words, reason in table.left_out:
+        if shell:
+            reason = re.sub("|".join(LIMITS), lambda name: f"--{name[0].replace('_', '-')}", reason)
+        by_reason.setdefault(reason, []).append(words)
+    return "; ".join(f"{', '.join(words)} ({reason})" for reason, words in by_reason.items())
+
+
+def _amount(row: Row, table: Table) -> str:
+    return f"{units.digits(row.taken_kwh)} kWh" if row.money is None else units.money(row.money, table.currency)
+
+
+def _answers(table: Table) -> list[str]:
+    lines = []
+    rows = [row for row in table.rows if row.of_pond]
+    if len(rows) > 1:
+        dearest, cheapest = max(rows, key=lambda row: row.worth), min(rows, key=lambda row: row.worth)
+        ice = f", with ice in {units.digits(cheapest.ice_hours)} hours" if cheapest.ice_hours else ""
+        lines += wrapped(
+            f"Dearest: {dearest.words}, {_amount(dearest, table)} over the season. Cheapest: "
+            f"{cheapest.words}, {_amount(cheapest, table)}; its water falls to "
+            f"{_degrees(cheapest)} °C{ice}."
+        )
+        warm = min((row for row in rows if row.as_warm), key=lambda row: row.worth)
+        if warm is not cheapest:
+            lines += wrapped(
+                f"Of those that keep the water as warm as the sheet does, and too warm in no more hours, the "
+                f"cheapest: {warm.words}, {_amount(warm, table)}."
+            )
+    bare = table.unheated
+    if bare is not None:
+        pump = (
+            f"It costs no heating; the pump still takes {units.digits(bare.electricity_kwh)} kWh"
+            + ("" if bare.money is None else f", {units.money(bare.money, table.currency)}")
+            + "."
+            if bare.electricity_kwh > 0
+            else "It costs no heating; a pump, of which the sheet says nothing, would still cost."
+        )
+        lines += wrapped(
+            f"No heat is normal practice for carp that pass the winter unfed in farm ponds about "
+            f"{WINTERING_DEPTH.value:g} m deep. A shallower garden pond with its filter running gets colder; this one "
+            f"is {units.significant(table.mean_depth, 2)} m deep on average. {pump} Ask a fish vet about weak or young "
+            "fish."
+        )
+    return lines or ["Nothing is compared with the sheet as it is."]
+
+
+def _degrees(row: Row) -> str:
+    return units.digits(row.lowest_temp, 1)
+
+
+def _grid(table: Table, usual: Usual) -> list[str]:
+    heads = [
+        "heat kWh",
+        "taken kWh",
+        "money",
+        "more or less",
+        "water °C",
+        *["°F"] * usual.fahrenheit,
+        "short h",
+        "ice h",
+    ]
+    priced = table.rows[0].money is not None
+    cells = [
+        [
+            units.digits(row.heat_kwh),
+            units.digits(row.taken_kwh),
+            _amount(row, table),
+            ("+" if row.difference > 0 else "") + units.money(row.difference, table.currency) if priced else "",
+            f"{_degrees(row)}–{units.digits(row.highest_temp, 1)}",
+            *[f"{fahrenheit(row.lowest_temp)}–{fahrenheit(row.highest_temp)}"] * usual.fahrenheit,
+            units.digits(row.short_hours),
+            units.digits(row.ice_hours),
+        ]
+        for row in table.grouped
+    ]
+    grid = [line if priced else line[:2] + line[4:] for line in (heads, *cells)]
+    widths = [max(map(len, column)) for column in zip(*grid)]
+    words = WIDTH - sum(width + 2 for width in widths)
+    lines, group = [], ""
+    for row, line in zip((None, *table.grouped), grid):
+        if row is not None and row.group != group:
+            group = row.group
+            lines.append(f"{group[0].upper()}{group[1:]}")
+        *above, last = textwrap.wrap("" if row is None else beside(row.words, usual), max(words, 12)) or [""]
+        lines += above + [f"{last:<{words}}" + "".join(f"  {cell:>{width}}" for cell, width in zip(line, widths))]
+    return lines
+
+
+def _day(date: dt.date) -> str:
+    return f"{date.day} {date:%B %Y}"
+
+
+def as_dict(table: Table) -> dict:
+    """A table as plain data for JSON: energy in kWh, money in the sheet's currency, temperatures in °C."""
+    return {
+        "sheet": table.name,
+        "currency": table.currency.code,
+        "weather": table.weather,
+        "season": {"start": table.first.isoformat(), "end": table.last.isoformat()},
+        "rows": [{**asdict(row), "taken_kwh": row.taken_kwh} for row in table.rows],
+        "left_out": [{"choice": words, "reason": reason} for words, reason in table.left_out],
+    }

@@ -1,0 +1,502 @@
+"""How sure: what the coming year and its prices do, what a fitted meter takes the place of, and what to measure first."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from pondheat import cli as front
+from pondheat.analysis import assessment, uncertainty
+from pondheat.core import units
+from pondheat.core.places import CLONE
+from pondheat.core.ranges import OutOfRange
+from pondheat.meter.fitting.pond_fit import Untold
+from pondheat.meter.reading import meter_file
+from pondheat.money import payback
+from pondheat.season.weather.record import MEASURED
+from pondheat.sheet.pond_sheet import from_text, with_values
+from pondheat.text import summary
+
+ROOT = CLONE
+PONDS, LOGS = ROOT / "data" / "ponds", ROOT / "data" / "readings"
+GARDEN = from_text((PONDS / "garden_pond.toml").read_text(encoding="utf-8"), PONDS)
+
+
+@pytest.fixture(scope="module")
+def garden():
+    return assessment.assess(GARDEN)
+
+
+def changed(**values):
+    text = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
+    return from_text(with_values(text, {name.replace("__", "."): value for name, value in values.items()}), PONDS)
+
+
+# --- the coming year ------------------------------------------------------------------------------------------------
+
+
+def test_a_colder_year_costs_more_and_a_dearer_one_moves_money_alone(garden):
+    by_name = {one.unknown: one for one in garden.doubt.measure_first}
+    assert by_name["year_warmth"].low > by_name["year_warmth"].middle > by_name["year_warmth"].high
+    assert by_name["price"].low < by_name["price"].middle < by_name["price"].high
+    untaxed = assessment.assess(changed(tariff=None))
+    assert "price" not in dict(untaxed.doubt.matters)
+    assert untaxed.doubt.open_kwh.__dict__ == pytest.approx(garden.doubt.open_kwh.__dict__)
+
+
+def test_a_price_known_beforehand_moves_no_kwh(garden, monkeypatch):
+    monkeypatch.setattr(uncertainty, "PRICE_SPREAD", 0.0)
+    known = assessment.assess(GARDEN).doubt
+    for name in ("open", "covered", "saving"):
+        kwh, money = f"{name}_kwh", f"{name}_money"
+        assert vars(getattr(known, kwh)) == vars(getattr(garden.doubt, kwh))
+        sure, unsure = (band.high - band.low for band in (getattr(known, money), getattr(garden.doubt, money)))
+        assert sure < 0.95 * unsure
+
+
+def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
+    """Every scenario colder by 1 K: water of 18 °C leads this season's air by some 11 K, so about a tenth more."""
+
+    def shifted(by):
+        monkeypatch.setattr(
+            uncertainty,
+            "_coming_year",
+            lambda draws, measured_year: {"year_warmth": by + 0 * draws.even(), "price": 1 + 0 * draws.even()},
+        )
+        return assessment.assess(changed(heater__power="30 kW", cover=None), scenarios=20).doubt
+
+    cold, usual = shifted(-1.0), shifted(0.0)
+    for end in ("low", "middle", "high"):
+        more = getattr(cold.open_kwh, end) - getattr(usual.open_kwh, end)
+        assert 0.04 < more / getattr(usual.open_kwh, end) < 0.15
+        assert getattr(cold.open_money, end) > getattr(usual.open_money, end)
+
+
+def test_the_weather_of_one_real_year_says_less_of_the_next():
+    usual, real = (
+        uncertainty.samples_of(GARDEN.pond, 2000, measured_year=real)["year_warmth"].std() for real in (False, True)
+    )
+    assert usual == pytest.approx(0.9, rel=0.02) and real == pytest.approx(0.9 * np.sqrt(2), rel=0.02)
+    assert np.log(uncertainty.samples_of(GARDEN.pond, 2000)["price"]).std() == pytest.approx(
+        0.10, rel=0.02
+    )  # “± 10 % or so”
+
+
+def test_a_band_leaves_a_tenth_out_at_each_end():
+    band = uncertainty.Band.of(np.random.default_rng(0).permutation(101))
+    assert (band.low, band.middle, band.high) == (10, 50, 90)
+
+
+@pytest.mark.parametrize(
+    "heater",
+    (
+        {"kind": "resistance", "power": "6 kW"},
+        {"kind": "gas", "power": "6 kW", "gas_rate": "20 p/kWh"},
+        {"kind": "heat pump", "power": "3 kW", "backup": "3 kW"},
+    ),
+    ids=lambda heater: heater["kind"],
+)
+def test_at_one_rate_the_band_in_money_is_that_in_kwh(monkeypatch, heater):
+    """Heater, backup and pump at 20 p, electricity or gas, and 5 % tax on all of it: 21 p for each kWh of every run."""
+    monkeypatch.setattr(uncertainty, "PRICE_SPREAD", 0.0)
+    found = assessment.assess(
+        changed(heater=heater, tariff={"rate": "20 p/kWh", "tax": "5 %", "tax_included": False}), scenarios=12
+    ).doubt
+    for name in ("open", "covered", "saving"):
+        kwh, money = (vars(getattr(found, f"{name}_{unit}")) for unit in ("kwh", "money"))
+        assert money == pytest.approx({end: 0.21 * value for end, value in kwh.items()}), name
+
+
+# --- what to measure first -------------------------------------------------------------------------------------------
+
+
+def test_what_can_be_measured_comes_first_and_each_says_how(garden):
+    first = garden.doubt.measure_first
+    assert {one.unknown for one in first} == {name for name, _ in garden.doubt.matters}
+    measurable = [one.how is not None for one in first]
+    assert measurable == sorted(measurable, reverse=True)
+    assert {one.unknown for one in first if one.how is None} == {"year_warmth", "price"}
+    said = first[0].sentence(GARDEN.currency)
+    assert "£" in said and first[0].how in said and units.money(float(f"{first[0].low:.3g}"), GARDEN.currency) in said
+    assert " ".join(said.split()) in " ".join(summary.season_text(garden).split())
+
+
+def test_low_and_high_are_means_of_the_outer_fifths():
+    """By hand, where the answer is the unknown itself: fifths of 0 … 99 have the means 9.5 and 89.5."""
+    values = np.random.default_rng(0).permutation(100).astype(float)
+    means = uncertainty.result_by(values, values)
+    assert (means.iloc[0], means.iloc[-1]) == (9.5, 89.5)
+
+
+def test_the_others_are_taken_off_before_an_unknown_is_judged():
+    """By hand: the wind moves the answer by 10 times its place in 0 … 1, walls by nothing, each of two formulae by ± 2."""
+    rng = np.random.default_rng(3)
+    samples = {
+        "wind_shelter": rng.permutation(200) / 199,
+        "wall_factor": rng.random(200),
+        "evaporation": rng.choice(["a", "b"], 200),
+    }
+    each = uncertainty.told_apart(
+        samples, 10 * samples["wind_shelter"] + np.where(samples["evaporation"] == "a", -2.0, 2.0)
+    )
+    walls, formulas = (uncertainty.result_by(samples[name], each[name]) for name in ("wall_factor", "evaporation"))
+    assert walls.max() - walls.min() < 0.5 and formulas["b"] - formulas["a"] == pytest.approx(4.0, abs=0.2)
+    wind = uncertainty.result_by(samples["wind_shelter"], each["wind_shelter"])
+    assert wind.iloc[-1] - wind.iloc[0] == pytest.approx(8.0, abs=0.4)
+
+
+def test_low_and_high_end_are_those_of_the_unknown_alone(garden):
+    """Each pond with that one thing at the middle of its outer fifths: the wind's is 1.6 ^ ± 0.8 of the sheet's, and so on."""
+    pond, found = GARDEN.pond, {one.unknown: one for one in garden.doubt.measure_first}
+
+    def saves(**values):
+        sheet = replace(GARDEN, pond=replace(pond, **values))
+        place = assessment.setting(sheet, garden.weather)
+        bare, lidded = (assessment.run_season(sheet, place, covered).money for covered in (False, True))
+        return bare - lidded
+
+    def walls(factor):
+        return tuple(replace(wall, u_value=factor * wall.u_value) for wall in pond.walls)
+
+    alone = {
+        "wind_shelter": [{"wind_shelter": 0.5 * 1.6**by} for by in (-0.8, 0.8)],
+        "sky_view": [{"sky_view": 0.8 + by} for by in (-0.12, 0.12)],
+        "wall_factor": [{"walls": walls(1 + by)} for by in (-0.16, 0.16)],
+        "u_value": [{"cover": replace(pond.cover, u_value=3.1 * (1 + by))} for by in (-0.12, 0.12)],
+        "gap_air_flow": [{"cover": replace(pond.cover, gap_air_flow=0.002 * 3**by)} for by in (-0.8, 0.8)],
+    }
+    for name, (low, high) in alone.items():
+        assert found[name].high - found[name].low == pytest.approx(saves(**high) - saves(**low), abs=60), (
+            name
+        )  # of £2 060
+
+
+def test_the_calm_end_is_of_calm_ponds():
+    """One formula takes less wind, as it was measured near the water: an eighth of all runs, and so of the calmest fifth."""
+    drawn = uncertainty.as_drawn(GARDEN.pond, uncertainty.samples_of(GARDEN.pond, 200))
+    calm = np.argsort(drawn["wind_shelter"])[:40]
+    assert drawn["wind_shelter"].min() >= 0.5 / 1.6 and (drawn["evaporation"][calm] == "smith_lof_jones").sum() < 12
+    roomy = replace(GARDEN.pond, room=True)
+    assert "wind_shelter" not in uncertainty.as_drawn(roomy, uncertainty.samples_of(roomy, 20))
+
+
+def test_what_a_pond_does_not_have_is_not_unknown(learned):
+    bare = replace(
+        GARDEN.pond, walls=(), filter_air_flow=0.0, casing_u_value_area=0.0, aeration_air_flow=0.0, water_change=0.0
+    )
+    assert "wall_factor" not in uncertainty.samples_of(bare, 20) and "wall_factor" in uncertainty.samples_of(
+        GARDEN.pond, 20
+    )
+    drawn, whole = (uncertainty.learned_samples(pond, learned[0], 20) for pond in (bare, GARDEN.pond))
+    assert set(whole) - set(drawn) == {"wall_factor", "stream_factor"}
+
+
+def test_an_unknown_that_decides_is_put_first():
+    """A price right in the middle of what five seasons save: wind overturns it, thin walls' small share does not."""
+    sheet = changed(cover__life="5 years")
+    middle = assessment.assess(sheet).doubt.saving_money.middle
+    torn = assessment.assess(changed(cover__life="5 years", cover__price=f"£{5 * middle:.2f}")).doubt
+    assert torn.measure_first[0].overturns and torn.measure_first[0].unknown == "wind_shelter"
+    for one in torn.measure_first:
+        price = 5 * middle
+        assert one.overturns == ((5 * one.low >= price) != (5 * one.high >= price))
+    assert "pays for itself" in torn.measure_first[0].sentence(sheet.currency)
+
+
+def one(**fields):
+    """An unknown's row with plain numbers, and what is given."""
+    return replace(
+        uncertainty.MeasureFirst(
+            "wind_shelter",
+            0.4,
+            "how much wind",
+            "the cover saves",
+            310.0,
+            390.0,
+            455.0,
+            True,
+            False,
+            "in its life",
+            None,
+        ),
+        **fields,
+    )
+
+
+def test_the_sentence_says_by_when_the_cover_should_pay():
+    assert "changes whether the cover pays for itself in its life." in one().sentence(units.GBP)
+    assert "pays for itself within 5 seasons." in one(overturns=True, within="within 5 seasons").sentence(units.GBP)
+    nameless = assessment.assess(changed(cover__life=None), scenarios=20).doubt.measure_first[0]
+    assert nameless.within == "within 5 seasons" and "in its life" not in nameless.sentence(GARDEN.currency)
+
+
+def test_where_what_nobody_can_measure_weighs_more_the_sentence_says_so():
+    """It is never named as the measurement, and what is named is not called the likeliest of all."""
+    first = from_text((PONDS / "my_first_sheet.toml").read_text(encoding="utf-8"), PONDS)
+    found = assessment.assess(first).doubt
+    assert found.matters[0][0] == "price" and found.measure_first[0].outweighed_by == "price"
+    said = found.measure_first[0].sentence(first.currency)
+    assert said.startswith("Most likely to overturn this, of what can be measured: ")
+    assert "What a kWh will cost weighs more, but is not to be measured, only insured against." in said
+    assert "of what can be measured" not in one().sentence(units.GBP)
+    price = one(unknown="price").sentence(units.GBP)
+    assert "not to be measured, only insured against" in price and "None" not in price
+
+
+def test_what_overturns_is_not_outweighed_by_a_larger_share_that_does_not():
+    rows = [("price", 0.5, False), ("wind_shelter", 0.3, True), ("sky_view", 0.1, False)]
+    first, second, last = uncertainty.ranked(tuple(one(unknown=n, share=s, overturns=o) for n, s, o in rows))
+    assert (first.unknown, first.outweighed_by) == ("wind_shelter", None)
+    assert (second.unknown, last.unknown) == ("sky_view", "price")
+    calm = uncertainty.ranked(tuple(one(unknown=n, share=s, overturns=False) for n, s, _ in rows))
+    assert (calm[0].unknown, calm[0].outweighed_by) == ("wind_shelter", "price")
+
+
+def test_a_cover_without_a_price_decides_nothing():
+    free = assessment.assess(changed(cover__price=None)).doubt.measure_first
+    assert all(one.overturns is None for one in free) and "pays for itself" not in free[0].sentence(GARDEN.currency)
+
+
+def test_an_open_pond_asks_what_it_costs():
+    bare = assessment.assess(changed(cover=None)).doubt.measure_first[0]
+    assert bare.of == "the open pond costs" and bare.money
+    untariffed = assessment.assess(changed(cover=None, tariff=None)).doubt.measure_first[0]
+    assert untariffed.of == "the open pond takes" and "kWh" in untariffed.sentence(GARDEN.currency)
+
+
+def test_the_band_that_is_explained_is_the_band_that_is_told():
+    """What a kWh will cost moves no kWh: where it may matter most, the band in money stands there too."""
+    for changes, unit in (({}, "money"), ({"tariff": None}, "kWh")):
+        found = assessment.assess(changed(cover=None, **changes))
+        said = " ".join(summary.season_text(found).split())
+        assert f"What matters most for the band in {unit} (eight in ten of 200 runs" in said
+        if unit == "money":
+            ends = [
+                " ".join(units.money(end, GARDEN.currency).split())
+                for end in (found.open.money, found.doubt.open_money.low, found.doubt.open_money.high)
+            ]
+            assert "in money {}, likely {} to {}.".format(*ends) in said
+        else:
+            assert "in money" not in said.split("Heat over the season")[0].replace("band in money", "")
+
+
+# --- a meter in place of the judgements ------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def learned():
+    """An invented pond whose open water and cover lose a quarter less than its sheet has it, metered for five weeks."""
+
+    def lossy(sheet):
+        walls = tuple(replace(wall, u_value=0.75 * wall.u_value) for wall in sheet.pond.walls)
+        cover = replace(sheet.pond.cover, u_value=0.7 * sheet.pond.cover.u_value, gap_air_flow=0.0005)
+        return replace(sheet, pond=replace(sheet.pond, wind_shelter=0.3, sky_view=0.7, walls=walls, cover=cover))
+
+    first, last = (pd.Timestamp(day).date() for day in ("2025-11-03", "2025-12-07"))
+    forgotten = tuple(day for at, day in enumerate(pd.date_range(first, last).date) if (at // 2) % 2 == 0)
+    told = replace(
+        GARDEN, start=first, end=last, start_temp=18.0, cover_plan=replace(GARDEN.cover_plan, exceptions=forgotten)
+    )
+    season = assessment.run_season(lossy(told), assessment.setting(told, assessment.weather_of(told)), covered=True)
+    use = pd.DataFrame({"kwh": season.hours["heater"] / 1000, "hours": 1.0}, index=season.hours.index.rename("start"))
+    fitted = assessment.learn(told, use)
+    return fitted, assessment.assess(GARDEN, fitted=fitted), assessment.assess(lossy(GARDEN), scenarios=0)
+
+
+def test_the_meter_narrows_the_band_and_moves_it_to_the_truth(learned, garden):
+    fitted, got, true = learned
+    width = {
+        name: found.doubt.open_kwh.high - found.doubt.open_kwh.low for name, found in (("judged", garden), ("met", got))
+    }
+    assert got.doubt.learned and not garden.doubt.learned and got.fitted is fitted
+    for name in ("open", "covered"):
+        truth = getattr(true, name).electricity_kwh
+        band, judged = getattr(got.doubt, f"{name}_kwh"), getattr(garden.doubt, f"{name}_kwh")
+        assert band.low < truth < band.high
+        assert abs(band.middle - truth) < abs(judged.middle - truth)
+    assert width["met"] < width["judged"]
+
+
+def test_what_the_meter_told_stands_in_text_and_json(learned):
+    _, got, _ = learned
+    said = " ".join(summary.season_text(got).split())
+    assert "learned from its meter" in said
+    told = assessment.as_dict(got)
+    assert told["doubt"]["learned"] and told["meter"]["days"] >= 30 and told["meter"]["sentences"]
+    names = {name for name, _ in got.doubt.matters}
+    assert {"surface_factor", "cover_factor", "wall_factor"} <= names and not {
+        "u_value",
+        "gap_air_flow",
+        "sky_view",
+    } & names
+
+
+def test_the_learned_middle_stands_beside_the_sheet_s_own_numbers(learned):
+    """A band that the sheet's number may lie outside of is never put to that number."""
+    _, got, _ = learned
+    said = " ".join(summary.season_text(got).split())
+    found = got.doubt
+
+    def kwh(value):
+        return f"{value:,.0f} kWh".replace(",", " ")
+
+    assert f"By the sheet the cover saves {kwh(got.saving_kwh)}" in said
+    assert f"As learned from the pond's meter it saves {kwh(found.saving_kwh.middle)}, likely" in said
+    assert f"in money {' '.join(units.money(found.saving_money.middle, GARDEN.currency).split())}, likely" in said
+    assert (
+        f"As learned the open pond takes {kwh(found.open_kwh.middle)} and the covered one "
+        f"{kwh(found.covered_kwh.middle)}; by the sheet {kwh(got.open.electricity_kwh)} and "
+        f"{kwh(got.covered.electricity_kwh)}."
+    ) in said
+    assert f"as learned {units.significant(found.payback.middle, 2)}, likely" in said
+    assert "The cover saves" not in said
+    bare = summary.season_text(assessment.assess(changed(cover=None), fitted=learned[0]))
+    assert "By the sheet the open pond takes" in bare and "As learned the open pond takes" not in bare
+
+
+def test_what_the_meter_taught_is_not_called_a_judgement(learned, garden):
+    _, got, _ = learned
+    for name in ("evaporation", "wind_shelter", "wall_factor"):
+        row, judged = (
+            next(each for each in found.doubt.measure_first if each.unknown == name) for found in (got, garden)
+        )
+        assert row.meaning == f"{uncertainty.UNKNOWNS[name].words} (as the meter left it)"
+        assert judged.meaning == uncertainty.UNKNOWNS[name].meaning
+    assert "judgement" in next(each for each in got.doubt.measure_first if each.unknown == "price").meaning
+    told = assessment.as_dict(got)["doubt"]
+    assert {row["unknown"]: row["meaning"] for row in told["matters"]} == {
+        row["unknown"]: row["meaning"] for row in told["measure_first"]
+    }
+
+
+def test_samples_are_the_same_every_time(learned):
+    fitted, *_ = learned
+    one, two = (uncertainty.learned_samples(GARDEN.pond, fitted, 50) for _ in range(2))
+    assert all(np.array_equal(one[name], two[name]) for name in one) and one["wind_shelter"].max() <= 1.0
+    assert "cover_factor" not in uncertainty.learned_samples(replace(GARDEN.pond, cover=None), fitted, 10)
+
+
+def test_a_log_s_own_weather_misleads_all_losses_alike_and_no_sun(learned):
+    fitted, *_ = learned
+    drawn, made = fitted.samples(400, 1), uncertainty.learned_samples(GARDEN.pond, fitted, 400)
+    misled = made["wall_factor"] / drawn["wall_factor"]
+    assert np.log(misled).std() == pytest.approx(uncertainty.RECORD, rel=0.02) and uncertainty.RECORD > 0
+    assert made["surface_factor"] / drawn["surface_factor"] == pytest.approx(misled)
+    assert np.array_equal(made["sun_factor"], drawn["sun_factor"])
+
+
+def test_too_short_a_log_and_an_unheated_sheet_are_refused_in_words():
+    log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
+    with pytest.raises(Untold, match="whole days"):
+        assessment.learn(GARDEN, log.iloc[:100])
+    with pytest.raises(ValueError, match="heats nothing"):
+        assessment.learn(changed(pond__set_point=None), log)
+
+
+@pytest.mark.parametrize("times", [3, 10, 1000])
+def test_a_log_of_more_than_the_heater_can_take_is_refused(times):
+    """Else nothing is learned, in silence, from Wh taken for kWh, or from the meter of the whole house."""
+    log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
+    with pytest.raises(OutOfRange, match="at most 6.00 kW.*unit"):
+        assessment.learn(GARDEN, log.assign(kwh=times * log["kwh"]))
+
+
+def test_what_was_mended_in_the_file_is_said():
+    made = meter_file.read(LOGS / "garden_pond_clock_change.csv", "Europe/London")
+    said = assessment.learn(GARDEN, made.use, repairs=made.repairs).sentences
+    assert made.repairs and all(f"In the meter file: {one.sentence}" in said for one in made.repairs)
+
+
+def test_a_log_of_another_year_than_its_weather_is_told_by_dates():
+    log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
+    log = log.set_axis(log.index - pd.Timedelta(days=365))
+    days = assessment.weather_of(
+        replace(GARDEN, start=pd.Timestamp("2026-01-01").date(), end=pd.Timestamp("2026-02-01").date())
+    )
+    measured = replace(days, kind=MEASURED, hours=days.hours["2026-01-01":"2026-02-01"])
+    with pytest.raises(
+        Untold, match="readings are of 2025-01-05 to 2025-01-19, the weather of 2026-01-01 to 2026-02-01"
+    ):
+        assessment.learn(GARDEN, log, measured)
+
+
+def test_a_sheet_that_covers_every_metered_night_is_asked_about(learned):
+    """A log of open nights under a sheet with the cover on would be learned as a very bad cover."""
+    log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
+    said = " ".join(assessment.learn(GARDEN, log).sentences)
+    assert "the cover on in every metered night" in said and "cover.except" in said
+    assert "cover.except" not in " ".join(learned[0].sentences)  # its open nights are named
+    assert "cover.except" not in " ".join(assessment.learn(changed(cover=None), log).sentences)
+
+
+@pytest.fixture(scope="module")
+def measured_days(tmp_path_factory):
+    """Log and weather of the same invented four weeks as files: the sheet's own pond, open."""
+    first, last = (pd.Timestamp(day).date() for day in ("2026-01-05", "2026-02-01"))
+    told = replace(GARDEN, start=first, end=last, start_temp=18.0)
+    place = assessment.setting(told, assessment.weather_of(told))
+    season = assessment.run_season(told, place, covered=False)
+    folder, hours = tmp_path_factory.mktemp("metered"), place.hours
+    rows = [
+        f"{stamp.isoformat()},{row.air_temp:.2f},{100 * row.rel_humidity:.1f},{row.wind_speed:.2f},{row.solar:.1f}"
+        for stamp, row in hours.iterrows()
+    ]
+    head = (
+        "# place: Beside the pond (invented)",
+        "# latitude: 52.4 deg",
+        "# longitude: 13.1 deg",
+        "# altitude: 81 m",
+        "time,air_temp [°C],rel_humidity [%],wind_speed [m/s at 10 m],solar [W/m²]",
+    )
+    (folder / "days.csv").write_text("\n".join((*head, *rows)) + "\n", encoding="utf-8")
+    kwh = "\n".join(f"{stamp.isoformat()},{watts / 1000:.4f}" for stamp, watts in season.hours["heater"].items())
+    (folder / "meter.csv").write_text(f"start,kWh\n{kwh}\n", encoding="utf-8")
+    return folder
+
+
+def test_weather_of_the_metered_days_makes_it_more_than_a_try(capsys, measured_days):
+    sheet = str(measured_days / "open.toml")
+    Path(sheet).write_text(
+        (PONDS / "garden_pond.toml")
+        .read_text(encoding="utf-8")
+        .replace(
+            'off = "08:00"',
+            'off = "08:00"\nexcept = ['
+            + ", ".join(f'"{day.date()}"' for day in pd.date_range("2026-01-04", "2026-02-02"))
+            + "]",
+        ),
+        encoding="utf-8",
+    )
+    meter, days = (str(measured_days / name) for name in ("meter.csv", "days.csv"))
+    given = ["season", sheet, "--meter", meter, "--meter-weather", days]
+    assert front.main([*given, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["meter"]["days"] >= 25 and told["doubt"]["learned"]
+    assert not any("trying only" in sentence for sentence in told["meter"]["sentences"])
+    assert told["weather"]["place"] == "Potsdam"  # the season itself is still the sheet's year
+
+
+def test_reading_options_are_for_one_meter_file(capsys):
+    sheet, log = str(PONDS / "garden_pond.toml"), str(LOGS / "garden_pond_open.csv")
+    assert front.main(["season", sheet, "--meter", log, "--unit", "kWh", "--unit", "Wh"]) == 2
+    assert "--unit is given 2 times: once is enough" in capsys.readouterr().err
+    assert front.main(["season", sheet, "--unit", "kWh"]) == 2
+    assert "none is given: --unit. Give --meter FILE too" in capsys.readouterr().err
+
+
+def test_the_command_with_a_meter(capsys, tmp_path):
+    sheet, log = str(PONDS / "garden_pond.toml"), str(LOGS / "garden_pond_open.csv")
+    assert front.main(["season", sheet, "--meter", log]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "for trying only" in said and "learned from its meter" in said
+    assert front.main(["season", sheet, "--meter", str(tmp_path / "none.csv")]) == 2
+    assert "none.csv" in capsys.readouterr().err
+    assert front.main(["season", sheet, "--meter-weather", "potsdam"]) == 2
+    assert "--meter" in capsys.readouterr().err
+
+
+def test_band_of_payback_counts_never():
+    assert uncertainty.Band.of(payback.simple_payback(100.0, np.array([-1.0, 10.0, 20.0]))).high == np.inf

@@ -1,0 +1,106 @@
+"""A row of the reader's own: a quantity found by its words, what is filled in, and a file in which nothing is lost."""
+
+import pytest
+
+from pondheat.checks import explain, runner, user_row
+from pondheat.checks.runner import COLUMNS, Refused
+from pondheat.core import nomenclature
+
+TYPED = {
+    "quantity": "wet bulb",
+    "inputs": "air_temp=10 degC; rel_humidity=0.8; pressure=1013.25 hPa",
+    "value": "8.3",
+    "source": "a table, p. 4",
+}
+
+
+@pytest.mark.parametrize("quantity", nomenclature.RETURNS)
+def test_every_quantity_is_found_by_its_name_and_its_words(quantity):
+    assert user_row.find_quantity(quantity) == quantity
+    assert user_row.find_quantity(explain.in_words(quantity)) == quantity
+
+
+@pytest.mark.parametrize(
+    "typed, said",
+    [
+        ("wetbulb", "wet bulb"),
+        ("Wet blub", "moist air: wet bulb"),
+        ("density", "heat.water.density"),
+        ("oxygen", "oxygen: saturation at altitude"),
+        ("qqq", "nothing that is reckoned"),
+        ("  ", "Name what"),
+    ],
+)
+def test_a_wrong_name_is_answered_with_the_nearest(typed, said):
+    with pytest.raises(Refused, match=said):
+        user_row.find_quantity(typed)
+
+
+def test_what_a_quantity_wants_can_be_typed_back():
+    said = user_row.wants("heat.moist_air.wet_bulb")
+    inputs = said.split("Its inputs: ")[1].split(". It answers")[0]
+    filled = (
+        inputs.replace("air_temp=…", "air_temp=10")
+        .replace("rel_humidity=…", "rel_humidity=0.8")
+        .replace("pressure=…", "pressure=101325")
+    )
+    assert runner.arguments_of(runner.function_of("heat.moist_air.wet_bulb"), filled) == {
+        "air_temp": 10.0,
+        "rel_humidity": 0.8,
+        "pressure": 101325.0,
+    }
+
+
+def test_what_is_left_empty_is_filled_in():
+    row = user_row.row_of(TYPED | {"source": "two\nlines\x00 of\u2028it"})
+    assert (row["unit"], row["kind"], row["tolerance"], row["source"]) == (
+        "degC",
+        "published",
+        "abs 0.05",
+        "two lines of it",
+    )
+    with pytest.raises(Refused, match="Still to be typed: inputs, value, source"):
+        user_row.row_of({"quantity": "wet bulb"})
+    with pytest.raises(Refused, match="not a number"):
+        user_row.row_of(TYPED | {"value": "warm"})
+
+
+def test_what_stands_in_the_file_stays_byte_for_byte():
+    begun, first = user_row.with_row(None, TYPED)
+    assert (
+        begun.decode().splitlines()[0] == ",".join(COLUMNS)
+        and first.id == "MY-1"
+        and first.holds
+        and first.place == "my_checks.csv:2"
+    )
+    # a hand-edited file: its own columns in another order, Windows line ends, a mark at its start, a spoilt line, no last line end
+    before = (
+        "\ufeffsource,id,quantity,inputs,value,unit,tolerance,kind,colour\r\nspoilt\r\n\r\n"
+        "a book,MY-7,heat.moist_air.wet_bulb,air_temp=10 degC; rel_humidity=0.8; pressure=101325 Pa,8.3,degC,abs 0.1,published,red"
+    ).encode()
+    after, made = user_row.with_row(before, TYPED | {"source": 'the "red" book, p. 1'})
+    assert after.startswith(before + b"\r\n") and made.id == "MY-8" and made.place == "my_checks.csv:5"
+    found, faults = runner.run_text(after.decode("utf-8-sig"), "f")
+    assert (
+        [one.id for one in found] == ["MY-7", "MY-8"] and found[1].source == 'the "red" book, p. 1' and len(faults) == 1
+    )
+
+
+def test_rows_are_added_one_after_the_other():
+    content = None
+    for value in ("8.3", "8.29", "8.2904"):
+        content, made = user_row.with_row(content, TYPED | {"value": value})
+    found, faults = runner.run_text(content.decode(), "f")
+    assert faults == [] and [(one.id, one.written) for one in found] == [
+        ("MY-1", "8.3"),
+        ("MY-2", "8.29"),
+        ("MY-3", "8.2904"),
+    ]
+    with pytest.raises(Refused, match="stands in my_checks.csv already, as MY-2"):
+        user_row.with_row(content, TYPED | {"value": "8.29"})
+
+
+@pytest.mark.parametrize("before, said", [(b"\xff\xfe", "UTF-8"), (b"", "empty"), (b"a,b\n1,2\n", "the header lacks")])
+def test_a_file_of_another_kind_is_not_touched(before, said):
+    with pytest.raises(Refused, match=said):
+        user_row.with_row(before, TYPED)

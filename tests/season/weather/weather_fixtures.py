@@ -1,0 +1,45 @@
+"""What the weather tests share: where the sun must stand, reckoned apart from the library, and small files to read."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+
+@pytest.fixture(scope="session")
+def minutes_after_noon():
+    """How many minutes after true solar noon a record's sunshine has its middle, mean over the days, weighted by sun."""
+    from pvlib import solarposition
+
+    def measure(solar: pd.Series, longitude: float) -> float:
+        utc = solar.index.tz_convert("UTC")
+        # Spencer 1971 through pvlib; the middle of an hour stands half an hour after its start.
+        apparent = (
+            utc.hour
+            + utc.minute / 60
+            + 0.5
+            + longitude / 15
+            + np.asarray(solarposition.equation_of_time_spencer71(utc.day_of_year)) / 60
+        ) % 24
+        day = (utc + pd.Timedelta(hours=longitude / 15)).floor("D")
+        sums = pd.DataFrame({"sun": solar.to_numpy(), "moment": solar.to_numpy() * (apparent - 12)}).groupby(day).sum()
+        sums = sums[sums["sun"] > 0]
+        return float(60 * np.average(sums["moment"] / sums["sun"], weights=sums["sun"]))
+
+    return measure
+
+
+def says(found, text: str) -> bool:
+    """Whether a reading's notes say so."""
+    return any(text in note for note in found.notes)
+
+
+@pytest.fixture
+def written(tmp_path):
+    """Writes text into a file and gives its path."""
+
+    def write(name: str, text: str, encoding: str = "utf-8"):
+        path = tmp_path / name
+        path.write_bytes(text.encode(encoding))
+        return path
+
+    return write

@@ -1,0 +1,463 @@
+"""Your own pond, without a browser: nothing is written before an answer, all is kept after, faults are told in place."""
+
+import datetime as dt
+import json
+import threading
+
+import pandas as pd
+import pytest
+
+from pondheat.analysis import assessment
+from pondheat.core import display_units
+from pondheat.core.places import CLONE
+from pondheat.season.weather import weather
+from pondheat.sheet import pond_form, pond_sheet
+from pondheat.show.panels import your_pond
+from pondheat.show.panels.power_cut import PowerFails
+from pondheat.show.panels.sheet_file import ASIDE, SHEET
+from pondheat.show.panels.your_pond import REPORT, YourPond
+from pondheat.show.panels.your_pond_files import TOWN
+from pondheat.show.panels.your_pond_form import START, START_OF_CHOICE, TO_MEND, Line
+
+LOGS, WORKBOOK = CLONE / "data" / "readings", CLONE / "workbook"
+HOSTILE = "<script>alert(1)</script>\"'&\\ 🐟"
+SIZE = {"length": "15 ft", "width": "10 ft", "depth": "4 ft"}
+TYPED = [key for key, question in pond_form.questions().items() if question.choices is None]
+
+
+def send(control, message):
+    """A message as the browser sends it; what is said under the control."""
+    control._answer(control, {**message, "asked": "1"}, [])
+    return control.says
+
+
+def given(panel, **answers):
+    """Answers as the browser sends them, and what is said under each at the end."""
+    for key, value in answers.items():
+        field = panel.form.fields[key]
+        send(field, {"typed": value} if isinstance(field, Line) else {"value": value})
+    return {key: panel.form.fields[key].says for key in answers}
+
+
+def bring(file, content, name="station.csv"):
+    """A small file as the browser sends it."""
+    file._answer(file, {"name": name, "size": len(content), "asked": "1"}, [])
+    file._answer(file, {"at": 0, "asked": "2"}, [content])
+    assert file.content == content
+
+
+def worked(panel):
+    panel.work_out()
+    panel.wait(120)
+    return panel.said.value
+
+
+def names(folder):
+    return {path.name for path in folder.iterdir()}
+
+
+@pytest.fixture
+def panel(tmp_path):
+    return YourPond(tmp_path)
+
+
+# --- from an empty form to a printed sheet ---------------------------------------------------------------------------------
+
+
+def test_opening_writes_nothing(panel, tmp_path):
+    assert names(tmp_path) == set() and panel._repr_mimebundle_()["text/plain"] == YourPond.NOTHING
+
+
+def test_running_the_page_leaves_no_file(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    page = json.loads((WORKBOOK / "16_your_pond.ipynb").read_text(encoding="utf-8"))
+    names_of_the_page = {}
+    for cell in page["cells"]:
+        if cell["cell_type"] == "code":
+            exec("".join(cell["source"]), names_of_the_page)  # the page's own cells
+    assert names(tmp_path) == set()
+
+
+def test_start_values_are_marked(panel):
+    marked = {key for key, field in panel.form.fields.items() if field.says in (START, START_OF_CHOICE)}
+    assert marked == panel.form.untouched and {"held", "cover", "rate", "u_value"} <= marked
+
+
+def test_a_start_value_that_is_right_becomes_ones_own(panel, tmp_path):
+    given(panel, **SIZE, power="3 kW", heater="resistance")
+    assert (
+        not {"power", "heater"} & panel.form.untouched and panel.form.fields["power"].says == "3.00 kW = 3\u202f000 W."
+    )
+    assert not {"heater.power", "heater.kind"} & set(pond_sheet.read(tmp_path / SHEET).assumed)
+
+
+def test_what_is_missing_is_named(panel, tmp_path):
+    assert "length of the water; width of the water; mean depth" in worked(panel)
+    assert names(tmp_path) == set()
+    assert all(not panel.form.fields[key].says for key in SIZE)
+
+
+def test_from_three_numbers_to_a_sheet_of_paper(panel, tmp_path):
+    said = given(panel, **SIZE)
+    assert said["length"] == "15.0 ft = 4.57 m."
+    assert "The cover saves" in worked(panel)
+    assert names(tmp_path) == {SHEET, REPORT}
+    assert f'href="{REPORT}"' in panel.result.value and "Break our number" in panel.result.value
+    assert isinstance(panel.children[-1], PowerFails) and panel.children[-1].found
+    made = pond_sheet.read(tmp_path / SHEET)
+    assert "cover.u_value" in made.assumed and "pond.length" not in made.assumed
+    printed = (tmp_path / REPORT).read_text(encoding="utf-8")
+    assert "Guesses, says the sheet" in printed and "power" in printed
+
+
+@pytest.mark.parametrize("line, sign", [("USD, °F, US gallons", "$"), ("EUR", "€")])
+def test_in_the_money_and_units_of_ones_own(tmp_path, line, sign):
+    display_units.keep(line, tmp_path)
+    panel = YourPond(tmp_path)
+    given(panel, **SIZE | {"depth": "2000 US gallons", "held": "54 F"})
+    assert f"costs {sign}" in worked(panel) and sign in panel.form.fields["cover_price"].value
+    display_units.keep("GBP", tmp_path)
+    assert YourPond(tmp_path).kept.currency.sign == sign, "a sheet keeps its own money"
+
+
+def test_the_numbers_are_those_of_the_sheet_by_the_shell(panel, tmp_path):
+    given(panel, **SIZE, place="potsdam", rate="31p")
+    worked(panel)
+    assert (
+        your_pond.said_in_short(assessment.assess(pond_sheet.read(tmp_path / SHEET))).split(", likely")[0]
+        in panel.said.value
+    )
+
+
+def test_an_answer_after_the_result_is_told(panel):
+    given(panel, **SIZE)
+    worked(panel)
+    assert "earlier answers" not in panel.saved.value
+    given(panel, rate="31p")
+    assert "earlier answers" in panel.saved.value
+
+
+def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
+    begun, go_on = threading.Event(), threading.Event()
+
+    def slow(sheet, record, progress=None, **_):
+        begun.set()
+        go_on.wait(20)
+        progress(0.5)
+
+    monkeypatch.setattr(your_pond.study, "assess", slow)
+    given(panel, **SIZE)
+    panel.work_out()
+    assert begun.wait(20) and panel.cancel.layout.display == ""
+    panel.stop()
+    go_on.set()
+    panel.wait()
+    assert "Your answers are still here" in panel.said.value and names(tmp_path) == {SHEET}
+
+
+def test_no_heat(panel):
+    given(panel, **SIZE, held="no heat")
+    assert "No heat, no heating cost" in worked(panel)
+    assert panel.form.fields["power"].layout.display == "none"
+
+
+def test_no_heater(panel):
+    given(panel, **SIZE, heater="none", cover="none")
+    assert "No heat, no heating cost" in worked(panel)
+    hidden = {key for key, field in panel.form.fields.items() if field.layout.display == "none"}
+    assert hidden == {"power", "gas_rate", "hours", "cover_price", "u_value", "gap", "life"}
+
+
+# --- coming back -----------------------------------------------------------------------------------------------------------
+
+
+def test_reopened_it_goes_on_where_it_was(panel, tmp_path):
+    given(panel, **SIZE, cover="insulated lid", rate="31 p/kWh", held="warm")
+    again = YourPond(tmp_path)
+    assert again.form.answers() == panel.form.answers() and again.form.untouched == panel.form.untouched
+    assert "warm" in again.form.fields["held"].says and "rate" not in again.form.untouched
+    assert (
+        again.form.fields["u_value"].value == "0.7 W/m²K"
+        and again._repr_mimebundle_()["text/plain"] == YourPond.NOTHING
+    )
+    given(again, cover="sheet")
+    assert again.form.fields["u_value"].value == "3 W/m²K"
+
+
+def test_reopened_after_a_sheet_was_made_it_links_to_it(panel, tmp_path):
+    given(panel, **SIZE)
+    worked(panel)
+    assert f'href="{REPORT}"' in YourPond(tmp_path).saved.value
+
+
+def test_reopening_writes_nothing(panel, tmp_path):
+    given(panel, **SIZE)
+    before = (tmp_path / SHEET).read_bytes()
+    YourPond(tmp_path)
+    assert (tmp_path / SHEET).read_bytes() == before and names(tmp_path) == {SHEET}
+
+
+# --- what is wrong -----------------------------------------------------------------------------------------------------------
+
+
+def test_a_wrong_answer_is_told_in_place_and_nothing_is_lost(panel):
+    said = given(panel, length="4", width="10 ft", depth="four feet", held=HOSTILE)
+    assert all(one.startswith(TO_MEND) for key, one in said.items() if key != "width")
+    assert "4 m" in said["length"] and "four feet" in said["depth"] and panel.form.fields["held"].value == HOSTILE
+    told = worked(panel)
+    assert 'role="alert"' in told and "Length of the water" in told and "<script" not in told and "wall" not in told
+    assert panel.form.fields["width"].value == "10 ft"
+
+
+def test_an_emptied_line_never_speaks_of_the_sheet_s_keys(panel):
+    said = given(panel, **SIZE, power="", hours="", timezone="", start="")
+    assert all("Nothing is typed here" in said[key] for key in ("power", "hours", "timezone", "start")), said
+    told = worked(panel)
+    assert told.count("Nothing is typed here") == 4 and "write power" not in told and "“”" not in told
+
+
+def test_what_only_the_sheet_finds_implausible_is_told_in_place_too(panel):
+    said = given(panel, **SIZE, power="3 W", start="2027-13-01", timezone="Europe/Lundon", sky_view="800 %")
+    assert all(said[key].startswith(TO_MEND) for key in ("power", "start", "timezone", "sky_view")), said
+    said = given(panel, power="3 kW", start="2026-09-01", timezone="Europe/London", sky_view="80 %")
+    assert not [one for one in said.values() if one.startswith(TO_MEND)]
+    assert "The cover saves" in worked(panel)
+
+
+def test_too_long_an_answer_is_refused_in_words(panel):
+    assert "too long" in given(panel, length="9" * 10_000)["length"] and panel.form.fields["length"].value == ""
+
+
+def test_a_strange_message_is_refused_in_words(panel, tmp_path):
+    assert "too long" in send(panel.form.fields["length"], {"typed": 3})
+    assert "not one of the choices" in send(panel.form.fields["cover"], {"value": HOSTILE})
+    assert names(tmp_path) == set()
+
+
+@pytest.mark.parametrize("key", TYPED)
+def test_hostile_text_in_every_line_is_only_text(key, panel, tmp_path):
+    given(panel, **SIZE | {"heater": "gas", key: HOSTILE})
+    assert panel.form.fields[key].value == YourPond(tmp_path).form.fields[key].value == HOSTILE
+    try:
+        pond_sheet.read(tmp_path / SHEET)
+    except pond_sheet.SheetFaults as faults:
+        panel.fault(faults)
+        assert 'role="alert"' in panel.said.value and "<script" not in panel.said.value + panel.word.value
+
+
+def test_a_hostile_name_does_not_run(panel, tmp_path):
+    given(panel, **SIZE, name=HOSTILE)
+    said = worked(panel)
+    assert "<script" not in said + panel.result.value + (tmp_path / REPORT).read_text(encoding="utf-8")
+
+
+def test_a_folder_that_cannot_be_written_is_said(panel, monkeypatch):
+    def full(path, content):
+        raise OSError("no space left on device")
+
+    monkeypatch.setattr("pondheat.show.panels.sheet_file.write_whole", full)
+    given(panel, length="4 m")
+    assert "Not kept: no space left" in panel.saved.value and panel.form.fields["length"].value == "4 m"
+
+
+# --- a sheet changed by hand ---------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("content", [b"this is <no> sheet", b"\xff\xfe\x00", b"length = 4 m"])
+def test_a_broken_sheet_is_said_copied_aside_and_never_lost(tmp_path, content):
+    (tmp_path / SHEET).write_bytes(content)
+    panel = YourPond(tmp_path)
+    assert "cannot be read" in panel.word.value and "<no>" not in panel.word.value
+    assert names(tmp_path) == {SHEET}
+    given(panel, length="4 m")
+    assert (tmp_path / ASIDE).read_bytes() == content
+    assert 'length = "4 m"' in (tmp_path / SHEET).read_text(encoding="utf-8")
+
+
+def test_a_sheet_broken_while_the_page_is_open_is_copied_aside_too(panel, tmp_path):
+    given(panel, **SIZE)
+    kept = set()
+    for content in (b"broken once", b"broken twice"):
+        (tmp_path / SHEET).write_bytes(content)
+        given(panel, rate="33p")
+        assert "copied to" in panel.word.value
+        kept.add(content)
+        assert {path.read_bytes() for path in tmp_path.glob("my_pond.before*")} == kept
+        assert pond_sheet.read(tmp_path / SHEET).pond.volume > 0
+    given(panel, rate="34p")
+    assert panel.word.value == ""
+
+
+def test_what_was_changed_by_hand_meanwhile_is_kept_and_shown(panel, tmp_path):
+    given(panel, **SIZE)
+    text = pond_sheet.with_values(
+        (tmp_path / SHEET).read_text(encoding="utf-8"), {"pond.floor": "8 °C", "pond.width": "9 ft"}
+    )
+    (tmp_path / SHEET).write_text(text, encoding="utf-8")
+    given(panel, rate="33 p/kWh")
+    made = pond_sheet.read(tmp_path / SHEET)
+    assert made.floor == 8 and 'width = "9 ft"' in made.text and "33 p/kWh" in made.text
+    assert panel.form.fields["width"].value == "9 ft" and "changed by another hand" in panel.word.value
+
+
+def test_what_was_changed_by_hand_is_what_is_worked_out(panel, tmp_path):
+    given(panel, **SIZE)
+    text = (tmp_path / SHEET).read_text(encoding="utf-8")
+    (tmp_path / SHEET).write_text(pond_sheet.with_values(text, {"pond.set_point": None}), encoding="utf-8")
+    assert "No heat, no heating cost" in worked(panel)
+    assert panel.form.fields["held"].value == "no heat" and "changed by another hand" in panel.word.value
+    (tmp_path / SHEET).write_text("length = 4 m", encoding="utf-8")
+    assert 'role="alert"' in worked(panel) and (tmp_path / SHEET).read_text(encoding="utf-8") == "length = 4 m"
+
+
+def test_a_fault_that_no_question_can_mend_is_told_above_the_form(tmp_path):
+    (tmp_path / SHEET).write_text(
+        'pondd = 3\n[pond]\nlength = "4 m"\nwidth = "3 m"\ndepth = "1 m"\nceiling = "x"\n', encoding="utf-8"
+    )
+    panel = YourPond(tmp_path)
+    assert "pondd" in panel.word.value and "pond.ceiling" in panel.word.value
+    assert "pond.ceiling" in worked(panel)
+
+
+# --- weather and meter -----------------------------------------------------------------------------------------------------
+
+
+def test_twelve_temperatures_of_ones_own_town(panel, tmp_path):
+    given(panel, **SIZE)
+    assert "3 temperatures were read" in send(panel.weather.town, {"typed": "1 2 4"})
+    said = send(panel.weather.town, {"typed": "-3 -2 2 7 12 16 18 17 13 8 2 -2"})
+    assert "is most like it" in said and (tmp_path / TOWN).exists() and panel.form.fields["place"].value == "own"
+    assert "The cover saves" in worked(panel)
+    assert "temperatures typed in" in (tmp_path / REPORT).read_text(encoding="utf-8")
+    assert YourPond(tmp_path).source == TOWN
+
+
+def test_a_town_whose_winter_is_in_july_has_its_season_from_march(panel, tmp_path):
+    given(panel, **SIZE)
+    season = [panel.form.fields[key].value for key in ("start", "end")]
+    said = send(panel.weather.town, {"typed": "22 22 20 16 13 10 9 11 13 16 18 21"})
+    assert "turned by half a year" in said
+    start, end = (panel.form.fields[key].value for key in ("start", "end"))
+    assert start[4:] == "-03-01" and end == f"{start[:4]}-11-30"
+    record = weather.read(tmp_path / TOWN, timezone="Australia/Melbourne", year=2026)
+    sun = record.hours["solar"].groupby(record.hours.index.month).sum()
+    assert record.latitude < 0 and sun[1] > 2 * sun[6]  # summer's sun falls into its warm months
+    assert "From 1 March to 30 November your pond" in worked(panel)
+    send(panel.weather.town, {"typed": "-3 -2 2 7 12 16 18 17 13 8 2 -2"})
+    assert [panel.form.fields[key].value for key in ("start", "end")] == season
+
+
+@pytest.mark.parametrize("typed", ["27 28 36 45 54 61 64 63 55 46 36 28 °F", "27;28;36;45;54;61;64;63;55;46;36;28 F"])
+def test_a_town_in_fahrenheit(panel, tmp_path, typed):
+    send(panel.weather.town, {"typed": typed})
+    assert "-2.8 -2.2 2.2 7.2" in (tmp_path / TOWN).read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("typed", [HOSTILE, "", "a b c d e f g h i j k l", "9 " * 13, "900 " * 12])
+def test_a_town_that_is_none_is_refused_in_words(panel, tmp_path, typed):
+    assert send(panel.weather.town, {"typed": typed}) and names(tmp_path) == set()
+
+
+def test_a_place_by_name_or_a_file_by_its_path(panel, tmp_path):
+    given(panel, **SIZE)
+    assert "Miami" in send(panel.weather.named, {"typed": "Miami"})
+    assert pond_sheet.read(tmp_path / SHEET).weather == "miami"
+    (tmp_path / "station data.csv").write_text("nonsense", encoding="utf-8")
+    assert "Copied from" in send(panel.weather.named, {"typed": f'"{tmp_path / "station data.csv"}"'})
+    assert pond_sheet.read(tmp_path / SHEET).weather == "my_weather.csv"
+    assert "neither" in send(panel.weather.named, {"typed": HOSTILE})
+    assert pond_sheet.read(tmp_path / SHEET).weather == "my_weather.csv"
+    assert "The weather cannot be used" in worked(panel)
+
+
+def test_a_weather_file_of_ones_own(panel, tmp_path):
+    given(panel, **SIZE)
+    bring(panel.weather.file, b"nonsense")
+    assert panel.form.fields["place"].value == "own" and (tmp_path / "my_weather.csv").read_bytes() == b"nonsense"
+    assert 'role="alert"' in worked(panel)
+
+
+def test_measured_weather_brings_its_own_season(panel, tmp_path):
+    """A record of the spring cannot carry a winter: its own days are the start values, until some are typed."""
+    given(panel, **SIZE)
+    record = weather.read("potsdam", timezone="UTC", year=2025).hours.loc["2025-01-01":"2025-03-31"]
+    table = pd.DataFrame(
+        {
+            "time [UTC]": record.index.strftime("%Y-%m-%d %H:%M"),
+            "air temp [°C]": record["air_temp"].round(1).to_numpy(),
+            "rel humidity [%]": (100 * record["rel_humidity"]).round().to_numpy(),
+            "wind speed [m/s]": record["wind_speed"].to_numpy(),
+            "solar [W/m²]": record["solar"].to_numpy(),
+        }
+    )
+    bring(panel.weather.file, table.to_csv(index=False).encode())
+    assert "more about your pond" in worked(panel)
+    given(panel, latitude="52.4", longitude="13.1")
+    assert (panel.form.fields["start"].value, panel.form.fields["end"].value) == ("2025-01-01", "2025-03-31")
+    assert "From 1 January to 31 March" in worked(panel)
+    assert YourPond(tmp_path).form.answers() == panel.form.answers()
+    given(panel, start="2025-02-01")
+    given(panel, longitude="13")
+    assert panel.form.fields["start"].value == "2025-02-01"
+    given(panel, place="potsdam")
+    assert panel.form.fields["end"].value.endswith("-05-31")
+
+
+def test_untouched_dates_are_those_of_the_coming_winter_again_when_a_year_has_gone(panel, tmp_path):
+    given(panel, **SIZE)
+    text = (tmp_path / SHEET).read_text(encoding="utf-8")
+    old = pond_sheet.with_values(text, {"season.start": dt.date(2020, 9, 1), "season.end": dt.date(2021, 5, 31)})
+    (tmp_path / SHEET).write_text(old, encoding="utf-8")
+    again = YourPond(tmp_path)
+    assert again.form.fields["start"].value == panel.form.fields["start"].value
+    assert (tmp_path / SHEET).read_text(encoding="utf-8") == old
+    given(again, rate="31p")
+    assert pond_sheet.read(tmp_path / SHEET).start.year > 2020
+
+
+def test_a_place_of_ones_own_without_weather_is_asked_for(panel):
+    said = given(panel, **SIZE, place="potsdam") | given(panel, place="own")
+    assert panel.files[0].value is True and said["place"].startswith(TO_MEND)
+    assert "not there yet" in worked(panel) and 'source = "potsdam"' in panel.kept.text
+    send(panel.weather.named, {"typed": "miami"})
+    assert panel.form.fields["place"].says == "Weather: miami, as you gave it."
+
+
+def test_a_meter_tells_the_band_and_what_it_taught_is_said(panel, tmp_path):
+    given(
+        panel,
+        length="4 m",
+        width="2.5 m",
+        depth="1.2 m",
+        held="18 °C",
+        power="6 kW",
+        place="potsdam",
+        start="2025-09-01",
+        end="2026-05-31",
+    )
+    bring(panel.meter.file, (LOGS / "garden_pond_open.csv").read_bytes())
+    assert "learned from its meter" in worked(panel)
+    assert "for trying only" in panel.result.value  # it was not given the weather of those days
+    assert "learned from its own meter" in (tmp_path / REPORT).read_text(encoding="utf-8")
+    again = YourPond(tmp_path)
+    assert "here from before" in again.meter.file.says and "learned from its meter" in worked(again)
+    again.meter.used.value = False
+    assert "learned from its meter" not in worked(again)
+
+
+@pytest.mark.parametrize("content", [b"a,b\nnonsense\n", HOSTILE.encode(), b"\x00\xff"])
+def test_a_meter_that_cannot_be_read_is_told_and_the_answers_stay(panel, content):
+    given(panel, **SIZE)
+    bring(panel.meter.file, content)
+    said = worked(panel)
+    assert 'role="alert"' in said and "<script" not in said and panel.form.fields["length"].value == "15 ft"
+    send(panel.meter.more, {"typed": HOSTILE})
+    assert 'role="alert"' in worked(panel)
+
+
+def test_fields_are_few():
+    asked = pond_form.questions()
+    start = {key: question.start for key, question in asked.items()}
+    short = [one for key, one in asked.items() if not one.more and pond_form.is_asked(key, start)]
+    print(len(short), "lines in the short form,", sum(one.needed for one in short), "of them without a start value")
+    assert len(short) <= 14

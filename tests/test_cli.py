@@ -1,0 +1,446 @@
+"""`python -m pondheat season` and `… check` as a stranger uses them: exit codes, sentences, files, and nothing else."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from pondheat.core.places import CLONE
+from pondheat.heat.balance import ROUTES
+from pondheat.season.simulate import COLUMNS
+
+ROOT = CLONE
+GARDEN, TANK = ROOT / "data" / "ponds" / "garden_pond.toml", ROOT / "data" / "ponds" / "growing_on_tank.toml"
+WEEK = ROOT / "data" / "weather" / "sollerwick_2025-10-22_2025-10-28.csv"
+OPEN_WATER = """name = "Shallow pond"
+timezone = "Europe/London"
+
+[place]
+wind_shelter = 0.6
+{place}
+
+[pond]
+surface_area = "30 m²"
+depth = "0.4 m"
+
+[base]
+against = "ground"
+
+[formulas]
+evaporation = "penman_1956"
+
+[weather]
+source = "june.csv"
+wind_height = "2 m"
+{season}"""
+PLACE = "latitude = 52.0\nlongitude = -1.0"
+
+
+def shell(*arguments, folder: Path | None = None, code: int = 0) -> subprocess.CompletedProcess:
+    """Run `python -m pondheat` and hold it to its exit code; whatever happens, no traceback and no warning is shown."""
+    done = subprocess.run(
+        [sys.executable, "-m", "pondheat", *map(str, arguments)],
+        cwd=folder,
+        capture_output=True,
+        encoding="utf-8",
+        timeout=120,
+    )
+    assert "Traceback" not in done.stderr + done.stdout and "Warning" not in done.stderr, done.stderr
+    assert done.returncode == code, (done.returncode, done.stderr[-500:])
+    if code == 2:
+        assert done.stderr.strip(), "a refusal says why"
+    return done
+
+
+def strict(text: str) -> dict:
+    def refuse(constant):
+        raise AssertionError(f"{constant} is no JSON")
+
+    return json.loads(text, parse_constant=refuse)
+
+
+def june(start="2025-06-02", days=21) -> pd.DataFrame:
+    """Three weeks by rule: nights of 10, days of 20 °C, warmer and duller weeks in turn, sun of a June at 52° north."""
+    stamps = pd.date_range(start, periods=24 * days, freq="h")
+    hour, day = stamps.hour.to_numpy(), np.arange(len(stamps)) / 24
+    dull = 0.5 + 0.4 * np.sin(day / 3)
+    height = np.where((hour > 3) & (hour < 21), np.sin(np.pi * (hour + 0.5 - 4) / 17), 0.0)
+    return pd.DataFrame(
+        {
+            "time": stamps.strftime("%Y-%m-%d %H:%M"),
+            "air_temp": (15 + 2 * np.sin(day / 4) - 5 * np.cos(2 * np.pi * (hour - 3) / 24)).round(1),
+            "rel_humidity": (72 + 15 * np.cos(2 * np.pi * (hour - 3) / 24)).round(),
+            "wind_speed": (2.0 + 1.2 * np.sin(day) + 0.8 * np.sin(2 * np.pi * (hour - 9) / 24)).clip(0.2).round(1),
+            "solar": (850 * height**1.2 * (1 - 0.6 * dull)).round(),
+            "cloud_cover": (100 * dull).round(),
+        }
+    )
+
+
+HEADERS = {
+    "time": "time",
+    "air_temp": "air_temp [°C]",
+    "rel_humidity": "rel_humidity [%]",
+    "wind_speed": "wind_speed [m/s]",
+    "solar": "solar [W/m²]",
+    "cloud_cover": "cloud_cover [%]",
+}
+NO_CLOUD = june().drop(columns="cloud_cover")
+
+
+@pytest.fixture
+def pond(tmp_path):
+    """Writes an unheated, uncovered sheet and its weather into a folder and gives the sheet's path."""
+
+    def write(table=NO_CLOUD, place=PLACE, season="", headers=HEADERS, weather=None, **csv):
+        path = tmp_path / "pond.toml"
+        path.write_text(OPEN_WATER.format(place=place, season=season), encoding="utf-8")
+        (tmp_path / "june.csv").write_text(
+            weather if weather is not None else table.rename(columns=headers).to_csv(index=False, **csv),
+            encoding="utf-8",
+        )
+        return path
+
+    return write
+
+
+# --- season: what it prints and writes ----------------------------------------------------------------------------
+
+
+def test_the_table_of_a_shipped_pond():
+    done = shell("season", GARDEN)
+    assert done.stderr == ""
+    for words in (
+        "Garden pond (invented): 10.0 m² of surface, 12.0 m³, held at 18 °C",
+        "1 September 2025 to 31 May 2026",
+        "lost by evaporation",
+        "given by the heater",
+        "By month",
+        "The cover saves",
+        "likely",
+        "What matters most",
+        "This is an estimate for learning",
+        "30 mA",
+    ):
+        assert words in done.stdout
+
+
+def test_json_alone_on_standard_output():
+    done = shell("season", TANK, "--json")
+    told = strict(done.stdout)
+    assert done.stderr == "" and told["sheet"]["name"] == "Growing-on tank (invented)"
+    assert set(told["open"]["routes_kwh"]) == set(ROUTES) and told["payback"]["years"] > 0
+    assert "°" in done.stdout  # letters beyond ASCII as they are, in UTF-8
+
+
+def test_hours_as_a_table(tmp_path):
+    target = tmp_path / "hours out.csv"
+    told = strict(shell("season", GARDEN, "--json", "--hours", target).stdout)
+    table = pd.read_csv(target)
+    assert tuple(table.columns) == ("time", *COLUMNS)
+    assert table["time"].iloc[[0, -1]].tolist() == ["2025-09-01T00:00:00+01:00", "2026-05-31T23:00:00+01:00"]
+    stamps = pd.to_datetime(table["time"], utc=True)
+    assert (stamps.diff().dropna() == pd.Timedelta("1h")).all() and len(table) == told["season"]["hours"]
+    assert table["time"].str.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:00:00\+0[01]:00").all()
+    numbers = table.drop(columns="time")
+    assert numbers.notna().all().all() and (numbers.dtypes != object).all()
+    assert numbers["electricity"].sum() / 1000 == pytest.approx(told["covered"]["electricity_kwh"], rel=1e-6)
+    came = numbers["heater"] + numbers["solar"] + numbers["pump"] - numbers[list(ROUTES)].sum(axis=1)
+    assert (came - numbers["stored"]).abs().max() < 2e-3  # each column is rounded to 1e-4 W
+
+
+# --- season: which weather ----------------------------------------------------------------------------------------
+
+
+def test_weather_by_a_built_in_name():
+    told = strict(shell("season", TANK, "--json", "--weather", "Sollerwick").stdout)
+    assert told["weather"]["place"] == "Sollerwick (invented)"
+
+
+def test_weather_by_a_path_seen_from_where_the_command_is_given(pond, tmp_path):
+    path = pond()
+    elsewhere = tmp_path / "else where"
+    elsewhere.mkdir()
+    (elsewhere / "mine.csv").write_text(
+        june().assign(air_temp=lambda t: t.air_temp + 5).rename(columns=HEADERS).to_csv(index=False), encoding="utf-8"
+    )
+    plain = strict(shell("season", "../pond.toml", "--json", folder=elsewhere).stdout)
+    warm = strict(shell("season", "../pond.toml", "--json", "--weather", "mine.csv", folder=elsewhere).stdout)
+    assert (plain["weather"]["place"], warm["weather"]["place"]) == ("june.csv", "mine.csv")
+    assert warm["open"]["highest_water_temp"] > plain["open"]["highest_water_temp"] + 2
+    again = strict(shell("season", path, "--json", "--weather", elsewhere / "mine.csv").stdout)
+    assert again["open"] == warm["open"]
+
+
+def test_the_example_week_of_measured_weather():
+    """The pond's own season does not lie in the week: a sentence with the hours there are."""
+    done = shell("season", GARDEN, "--weather", WEEK, code=2)
+    assert "2025-10-22 00:00 to 2025-10-29 00:00" in done.stderr and done.stdout == ""
+
+
+# --- season: unheated water in measured weather -------------------------------------------------------------------
+
+
+def test_three_weeks_of_open_water(pond, tmp_path):
+    told = strict(shell("season", pond(), "--json", "--hours", "hours.csv", folder=tmp_path).stdout)
+    assert told["season"] == {"start": "2025-06-02", "end": "2025-06-22", "hours": 504}
+    assert told["formulas"]["evaporation"] == "penman_1956"
+    for key in ("covered", "saving", "payback", "doubt"):
+        assert told[key] is None
+    assert told["open"]["heat_kwh"] == told["open"]["electricity_kwh"] == told["open"]["most_ice_kg"] == 0
+    water = pd.read_csv(tmp_path / "hours.csv")["water_temp"]
+    air = june()["air_temp"]
+    # in June's sun shallow water is a little warmer than the air on average, and swings less than the air does
+    assert 0 < water.mean() - air.mean() < 6
+    assert 10 < water.min() and water.max() < 28
+    swing, of_air = (series.groupby(series.index // 24).agg(np.ptp).mean() for series in (water, air))
+    assert 2 < swing < of_air
+    # warmest in the late afternoon, coldest about sunrise
+    days = water.to_numpy().reshape(-1, 24)
+    assert 15 <= np.median(days.argmax(axis=1)) <= 19 and 3 <= np.median(days.argmin(axis=1)) <= 7
+
+
+def test_a_part_of_the_file_by_the_season(pond):
+    part = strict(shell("season", pond(season="[season]\nstart = 2025-06-09\nend = 2025-06-15"), "--json").stdout)
+    assert part["season"] == {"start": "2025-06-09", "end": "2025-06-15", "hours": 168}
+    one = strict(shell("season", pond(season="[season]\nstart = 2025-06-22\nend = 2025-06-22"), "--json").stdout)
+    assert one["season"]["hours"] == 24
+    done = shell("season", pond(season="[season]\nstart = 2025-06-20\nend = 2025-06-23"), code=2)
+    assert "The season from 2025-06-20 to 2025-06-23 is not covered" in done.stderr
+    assert "2025-06-02 00:00 to 2025-06-23 00:00" in done.stderr
+
+
+def test_a_place_is_asked_for_only_where_it_is_needed(pond):
+    """Sun without cloud: cloud is judged from the sun's height. With cloud, or the sky's own radiation, no place is."""
+    done = shell("season", pond(place=""), code=2)
+    assert "lacks cloud_cover" in done.stderr
+    assert "give latitude and longitude (in a pond sheet under [place])" in done.stderr
+    half = shell("season", pond(place="latitude = 52.0"), code=2)
+    assert "latitude and longitude" in half.stderr
+    cloudy = strict(shell("season", pond(june(), place=""), "--json").stdout)
+    assert cloudy["weather"]["latitude"] is None and 10 < cloudy["open"]["lowest_water_temp"] < 20
+    at_place = strict(shell("season", pond(june()), "--json").stdout)
+    assert at_place["open"] == cloudy["open"] and at_place["weather"]["latitude"] == 52.0
+    sky = strict(
+        shell(
+            "season",
+            pond(NO_CLOUD.assign(sky=330), place="", headers=HEADERS | {"sky": "sky_long_wave [W/m²]"}),
+            "--json",
+        ).stdout
+    )
+    assert "file has the sky's long-wave radiation" in " ".join(sky["notes"])
+    assert 10 < sky["open"]["lowest_water_temp"] < 20
+    dark = shell("season", pond(june().drop(columns="solar"), place=""), code=2)
+    assert "lacks solar" in dark.stderr and "under [place]" in dark.stderr
+    neither = shell("season", pond(NO_CLOUD.drop(columns="solar"), place=""), code=2)
+    assert "neither sun nor cloud" in neither.stderr
+
+
+def fahrenheit(table: pd.DataFrame) -> pd.DataFrame:
+    return table.assign(air_temp=(table.air_temp * 1.8 + 32).round(2), wind_speed=(table.wind_speed / 0.44704).round(3))
+
+
+def test_a_stranger_s_headers(pond):
+    """Names without units, other units, semicolons with decimal commas, tabs: the same water each time."""
+    first = strict(shell("season", pond(), "--json").stdout)["open"]
+    bare = dict(zip(NO_CLOUD, ("timestamp", "temperature", "humidity", "wind", "radiation")))
+    for given in (
+        {"headers": bare, "table": NO_CLOUD.assign(rel_humidity=NO_CLOUD.rel_humidity / 100)},
+        {
+            "headers": dict(
+                zip(NO_CLOUD, ("Time", "Air temperature (°F)", "RH (%)", "Wind speed (mph)", "Solar radiation (W/m2)"))
+            ),
+            "table": fahrenheit(NO_CLOUD),
+        },
+        {"sep": ";", "decimal": ","},
+        {"sep": "\t"},
+    ):
+        got = strict(shell("season", pond(**given), "--json").stdout)["open"]
+        assert got["lowest_water_temp"] == pytest.approx(first["lowest_water_temp"], abs=0.02), given.get("headers")
+        assert got["highest_water_temp"] == pytest.approx(first["highest_water_temp"], abs=0.02)
+    # percent without a unit cannot be a fraction: asked back, not guessed
+    done = shell("season", pond(headers=bare), code=2)
+    assert "“humidity” has no unit" in done.stderr and "rel_humidity [%]" in done.stderr
+
+
+# --- season: what is refused --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "name, content, sentence",
+    [
+        ("missing.toml", None, "no such file"),
+        ("folder.toml", "folder", "cannot be read"),
+        ("empty.toml", b"", "timezone"),
+        ("binary.toml", b"\x89PNG\r\n\x1a\n\x00\xff\xfe", "not UTF-8"),
+        ("words.toml", b"my pond is 4 m long", "is not TOML"),
+        ("web.toml", b"<!doctype html><html></html>", "is not TOML"),
+        (
+            "wrong.toml",
+            b'timezone = "Europe/London"\n[pond]\nsurface_area = "10 m"\nvolume = "9 gallons"',
+            "2 things to mend",
+        ),
+    ],
+)
+def test_a_sheet_that_cannot_be_read(tmp_path, name, content, sentence):
+    path = tmp_path / name
+    if content == "folder":
+        path.mkdir()
+    elif content is not None:
+        path.write_bytes(content)
+    done = shell("season", name, "--json", "--hours", "hours.csv", folder=tmp_path, code=2)
+    assert sentence in done.stderr and done.stdout == "" and name in done.stderr
+    assert not (tmp_path / "hours.csv").exists()
+
+
+@pytest.mark.parametrize(
+    "weather, sentence",
+    [
+        ("potsdm", "Did you mean “potsdam”"),
+        ("nowhere.csv", "neither a weather file nor a name"),
+        (".", "is a folder"),
+        ("~nobody_here/x.csv", "neither a weather file nor a name"),
+        ("x" * 5000, "neither a weather file nor a name"),
+        ("", "folder"),
+    ],
+)
+def test_weather_that_is_not_there(tmp_path, weather, sentence):
+    done = shell("season", GARDEN, "--weather", weather, "--hours", "hours.csv", folder=tmp_path, code=2)
+    assert sentence in done.stderr and done.stdout == "" and list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    "content, sentence",
+    [
+        (b"", "is empty"),
+        (b"garbage", "header"),
+        (b"\x00\x01\x02\x03" * 50, "not a text file"),
+        (b"PK\x03\x04zip", "spreadsheet"),
+        (b"<html><body>404</body></html>", "web page"),
+        (b"a,b\n1,2\n", "No column named"),
+        (b'{"not": "weather"}', "PVGIS"),
+        (b"time,air_temp [\xb0C]\n2025-06-01 00:00,12\n", "one time only"),
+        (b"LOCATION,cut,off\n", "EPW"),
+        (b"time,air_temp,solar\n2025-06-01 00:00,12,5,100\n", "Row 2 of bad.csv has more fields than the header"),
+        (b"time,air_temp\n" + b"x,y\n" * 50, "is not a time"),
+        (b'time,air_temp\n"2025-06-01 00:00,12\n', "quotation mark"),
+    ],
+)
+def test_weather_that_is_garbage(tmp_path, content, sentence):
+    (tmp_path / "bad.csv").write_bytes(content)
+    done = shell("season", GARDEN, "--weather", "bad.csv", "--hours", "hours.csv", folder=tmp_path, code=2)
+    assert sentence in done.stderr and done.stdout == ""
+    assert [p.name for p in tmp_path.iterdir()] == ["bad.csv"]
+
+
+def test_hours_that_cannot_be_written(tmp_path):
+    sheet = tmp_path / "pond.toml"
+    sheet.write_bytes(TANK.read_bytes())
+    for target in ("no/such/folder/hours.csv", ".", tmp_path):
+        done = shell("season", sheet, "--hours", target, folder=tmp_path, code=2)
+        assert "cannot be written there" in done.stderr and done.stdout == ""
+    done = shell("season", sheet, "--hours", "./pond.toml", folder=tmp_path, code=2)
+    assert "written over what this command reads" in done.stderr
+    assert sheet.read_bytes() == TANK.read_bytes() and [p.name for p in tmp_path.iterdir()] == ["pond.toml"]
+
+
+def test_hours_are_not_written_over_the_weather(pond, tmp_path):
+    path = pond()
+    before = (tmp_path / "june.csv").read_bytes()
+    done = shell("season", path, "--hours", tmp_path / "june.csv", code=2)
+    assert "written over what this command reads" in done.stderr and (tmp_path / "june.csv").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("season",),
+        ("season", GARDEN, "--nonsense"),
+        ("season", GARDEN, "--weather"),
+        ("seasons", GARDEN),
+        ("check",),
+        ("season", GARDEN, TANK),
+    ],
+    ids=str,
+)
+def test_a_command_that_is_none(arguments):
+    done = shell(*arguments, code=2)
+    assert done.stdout == "" and "usage: python -m pondheat" in done.stderr
+
+
+def test_help_is_no_error():
+    assert "SHEET.toml" in shell("season", "--help").stdout and "PATH" in shell("check", "--help").stdout
+
+
+def test_a_reader_that_stops_listening():
+    """`… | head -1`: the pipe closes early, and that is all."""
+    done = subprocess.run(
+        f'"{sys.executable}" -m pondheat season "{GARDEN}" --json | head -1',
+        shell=True,
+        capture_output=True,
+        encoding="utf-8",
+        timeout=120,
+    )
+    assert done.stdout == "{\n" and "Traceback" not in done.stderr
+
+
+# --- check --------------------------------------------------------------------------------------------------------
+
+
+def run_check(*paths, folder, code) -> str:
+    """All that `check` says; what it could not read stands among the rest."""
+    done = subprocess.run(
+        [sys.executable, "-m", "pondheat", "check", *paths],
+        cwd=folder,
+        capture_output=True,
+        encoding="utf-8",
+        timeout=120,
+    )
+    assert done.returncode == code and "Traceback" not in done.stderr
+    return done.stdout + done.stderr
+
+
+ROW = "id,quantity,inputs,value,unit,tolerance,source,kind,note\n"
+HOLDS = "a1,heat.water.density,temp=15 degC,999.1,kg/m**3,rel 0.1%,a table,published,\n"
+SHORT = "a2,heat.water.density,temp=15 degC,900,kg/m**3,rel 0.1%,a table,published,\n"
+UNREAD = "a3,heat.water.densty,temp=15 degC,900,kg/m**3,rel 0.1%,a table,published,\n"
+
+
+@pytest.mark.parametrize(
+    "rows, code, said",
+    [
+        (HOLDS, 0, "1 rows evaluated, 0 fall short, 0 could not be read"),
+        (HOLDS + SHORT, 1, "a2 falls short"),
+        (
+            SHORT + UNREAD,
+            2,
+            "rows.csv:3: a3: “heat.water.densty” is not a quantity of this library. Did you mean heat.water.density?",
+        ),
+        ("", 0, "0 rows evaluated"),
+    ],
+)
+def test_check_exit_codes(tmp_path, rows, code, said):
+    (tmp_path / "rows.csv").write_text(ROW + rows, encoding="utf-8")
+    assert said in run_check("rows.csv", folder=tmp_path, code=code)
+
+
+def test_check_of_a_folder_a_pattern_and_nothing(tmp_path):
+    (tmp_path / "rows.csv").write_text(ROW + HOLDS, encoding="utf-8")
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "binary.dat").write_bytes(b"\xff\xfe\x00\x81")
+    for path in (".", "*.csv", "rows.csv"):
+        assert "1 rows evaluated" in run_check(path, folder=tmp_path, code=0)
+    for path, said in (
+        ("empty", "no .csv file in this folder"),
+        ("nothing.csv", "no such file or folder"),
+        ("binary.dat", "cannot be read as UTF-8"),
+    ):
+        assert said in run_check(path, "rows.csv", folder=tmp_path, code=2)
+
+
+def test_the_shipped_check_files_hold():
+    assert "0 fall short, 0 could not be read." in shell("check", ROOT / "data" / "checks").stdout
