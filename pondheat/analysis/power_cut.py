@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -193,7 +193,7 @@ def every_evening(sheet: Sheet, record: Weather | None = None, *, covered: bool 
     temps = begin = before["water_temp"].to_numpy()[starts - 1]
     reached, lowest = np.full(len(starts), np.inf), begin
     for hour in range(count):
-        rows = _rows(prepared, starts + hour)
+        rows = prepared.at(starts + hour)
         loss, slope = (sum(part.values()) for part in balance.losses(rows, temps))
         ease = -np.expm1(-slope * simulate.HOUR / pond.heat_capacity) / slope
         later = np.maximum(temps + (rows.solar_gain - loss) * ease, 0.0)  # who freezes has fallen all it can
@@ -264,18 +264,6 @@ def _hour(start, record: Weather) -> pd.Timestamp:
     if moment.tzinfo is None:
         return moment.tz_localize(zone, ambiguous=True, nonexistent="shift_forward")
     return moment.tz_convert(zone)
-
-
-def _rows(prepared: balance.Prepared, which: np.ndarray) -> balance.Prepared:
-    """Some moments of what is prepared."""
-    return replace(
-        prepared,
-        **{
-            f.name: getattr(prepared, f.name)[which]
-            for f in fields(prepared)
-            if isinstance(getattr(prepared, f.name), np.ndarray)
-        },
-    )
 
 
 def _first_hour(course: np.ndarray, goal: float) -> float:

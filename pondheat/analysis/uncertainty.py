@@ -18,7 +18,7 @@ from pondheat.core import units
 from pondheat.heat.balance import Pond
 from pondheat.meter.fitting.learned_season import RECORD, YEAR_SPREAD
 from pondheat.money import payback
-from pondheat.season.ensemble import spread
+from pondheat.season.ensemble import run_ensemble
 from pondheat.season.heaters import Heater
 from pondheat.season.weather.record import MEASURED
 from pondheat.sheet.pond_sheet import Sheet
@@ -460,7 +460,7 @@ def _run(
     # All seasons side by side in one run: most of an hour's work is the same however many scenarios there are.
     lies_on = np.repeat([float(name == "covered") for name in seasons], count)
     used = {name: np.tile(values, len(seasons)) for name, values in samples.items()} | {"cover_used": lies_on}
-    runs = spread(
+    runs = run_ensemble(
         sheet.pond,
         place.air,
         used,

@@ -142,13 +142,12 @@ def test_cool_then_top_up_is_wrong(year):
     """The tempting scheme: let the water cool for an hour, then heat it back. It must lose more than 1 % here."""
     hours = year.iloc[: 24 * 60]
     pond, set_point, power = CASES["1 m³ tank, 0.4 m shallow"]
-    from pondheat.heat.balance import prepare, total
+    from pondheat.heat.balance import losses, prepare
 
-    prepared = prepare(pond, air_of(hours, 10.0), 0.0)
-    at, gain, topped = total(pond), prepared.solar_gain, 0.0
+    prepared, topped = prepare(pond, air_of(hours, 10.0), 0.0), 0.0
     temp = set_point
-    for row, sun in zip(prepared.table().tolist(), gain):
-        loss, slope = at(temp, row)
+    for i, sun in enumerate(prepared.solar_gain):
+        loss, slope = (float(sum(part.values())[0]) for part in losses(prepared.at([i]), temp))
         temp -= (loss - sun) * (1 - exp(-slope * 3600 / pond.heat_capacity)) / slope
         refill = min(max(set_point - temp, 0) * pond.heat_capacity, power * 3600)
         topped += refill / 3.6e6
@@ -199,7 +198,10 @@ def test_warmer_air_never_costs_more(year):
     for shift in (-2.0, 0.0, 2.0, 4.0):
         hours = base.assign(air_temp=base.air_temp + shift)
         # vapour kept: relative humidity moves with the air
-        ratio = surface.water_curve(base.air_temp.to_numpy())[0] / surface.water_curve(hours.air_temp.to_numpy())[0]
+        ratio = (
+            surface.saturation_curve(base.air_temp.to_numpy())[0]
+            / surface.saturation_curve(hours.air_temp.to_numpy())[0]
+        )
         hours["rel_humidity"] = np.clip(base.rel_humidity * ratio, 0.0, 1.0)
         costs.append(run("1 m³ tank, covered at night", hours).heater.sum())
     assert costs == sorted(costs, reverse=True)

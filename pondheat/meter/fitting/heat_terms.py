@@ -96,8 +96,8 @@ def _member(pond: Pond, rival: Rival) -> Pond:
 
 def _lines(prepared: balance.Prepared, temp):
     """Every term and its slope at the water's temperature, (hours, terms)."""
-    nothing = np.zeros_like(prepared.air_temp)
-    bare = replace(prepared, sheet_area=nothing, leak_air=nothing)
+    nothing = np.zeros_like(prepared.moment.air_temp)
+    bare = prepared.with_factors(cover_factor=0.0)
     found = []
     for whole, alone in zip(balance.losses(prepared, temp), balance.losses(bare, temp)):
         routes = ("evaporation", "convection", "long_wave")
@@ -120,7 +120,7 @@ def terms_of(conditions: Conditions, rivals: Sequence[Rival], water_temp=None) -
             own,
             conditions.every("set_point"),
             np.minimum(conditions.every("limit"), 1e9),
-            own.solar_gain + conditions.pump_heat,
+            conditions.pump_heat,
             _begin(conditions),
         )
         if path.ice.any():

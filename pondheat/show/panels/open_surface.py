@@ -5,7 +5,7 @@ from __future__ import annotations
 from pondheat.core import units
 from pondheat.core.display_units import say
 from pondheat.heat import surface
-from pondheat.heat.moist_air import vapour_pressure, water_curve
+from pondheat.heat.moist_air import vapour_pressure, saturation_curve
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
@@ -69,7 +69,7 @@ class OpenSurface(Panel):
         """From vapour pressures to watts."""
         wind, air_temp, rh, cloud = self.state
         chain = Chain()
-        over, inside = float(water_curve(WATER_TEMP)[0]), vapour_pressure(air_temp, rh)
+        over, inside = float(saturation_curve(WATER_TEMP)[0]), vapour_pressure(air_temp, rh)
         difference = chain.add(
             "Vapour pressure difference",
             [("over the water", over), ("in the air", -inside)],

@@ -14,7 +14,7 @@ from pondheat.meter.fitting.days import days_of
 from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, modelled_kwh, rivals_of, terms_of
 from pondheat.meter.fitting.pond_fit import Untold, band, fit, predict, unlearned
 from pondheat.meter.savings.synthetic_logs import OUTSIDE
-from pondheat.season.ensemble import spread
+from pondheat.season.ensemble import run_ensemble
 from pondheat.season.schedule import covered_share
 from pondheat.season.simulate import integrate
 
@@ -250,7 +250,7 @@ def test_spread_takes_the_samples_it_knows():
         "wind_shelter": np.minimum(SHEET.wind_shelter * drawn["shelter_factor"], 1.0),
     }
     heat = [
-        spread(
+        run_ensemble(
             SHEET,
             case.air,
             samples | {"wall_factor": drawn["wall_factor"] * by},
