@@ -8,6 +8,7 @@ to say.
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -15,14 +16,15 @@ from functools import cache
 
 import numpy as np
 
-from pondheat.core.compilation import compiled, is_ready, may_pause
+from pondheat.core.compilation import available, compiled, is_ready, may_pause, ready
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
 from pondheat.heat.covers import core_resistance
 from pondheat.heat.evaporation import EVAPORATION
 from pondheat.heat.routes import Coefficients, Moment
-from pondheat.season.hour_step import Schedule, run_scenario, run_scenarios
+from pondheat.season.hour_step import Schedule, run_hours, run_scenario, run_scenarios
+from pondheat.season.simulate import integrate, unchanged_weather
 
 SAMPLED = (
     "evaporation",
@@ -208,3 +210,24 @@ def _as_arrays(
             state = run_scenario(weather, per_kelvin, shift, ponds, schedule, begin, end, *state, by_weight)
         yield end / hours
     heat[:], lowest[:], weighted[:] = state[3], state[4], by_weight.T
+
+
+def warm_up() -> float:
+    """Compile the hour step, or take it from the cache on disk, and return the seconds that took; 0 without numba.
+
+    Afterwards seasons and ensembles of this process use machine code without a pause.
+    """
+    if not available():
+        return 0.0
+    began = time.perf_counter()
+    pond = Pond(10.0, 12.0)
+    prepared = balance.prepare(pond, Air(np.full(2, 5.0), 0.8, 2.0), 0.0)
+    integrate(prepared, 18.0, 3000.0, 0.0, 18.0, machine_code=compiled(run_hours))
+    ponds, shifts = _ponds(pond, {"wall_factor": np.ones(1)})
+    schedule = _schedule(2, 18.0, 3000.0, 0.0, np.ones((2, 1)), None, None)
+    run = compiled(run_scenarios)
+    assert run is not None
+    sums = np.zeros(1), np.zeros(1), np.zeros((1, 1))
+    run(prepared.moment, unchanged_weather(2), shifts, ponds, schedule, 18.0, 0, 1, *sums)
+    ready()
+    return time.perf_counter() - began

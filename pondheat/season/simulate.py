@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import exp
 
 import numpy as np
@@ -91,37 +92,40 @@ def air_of(
 
 
 def integrate(
-    prepared: balance.Prepared, set_point, limit, pump_heat, start_temp: float, start_ice: float = 0.0
+    prepared: balance.Prepared,
+    set_point,
+    limit,
+    pump_heat: float,
+    start_temp: float,
+    start_ice: float = 0.0,
+    machine_code: Callable | None = None,
 ) -> Course:
     """Run a pond through the hours of `prepared`; see `hour_step.Course` for what it returns, as arrays.
 
     set_point: [degC] one for each hour, NaN where no heat is held; limit: [W] most heat the heater gives; pump_heat:
     [W]; start_temp: [degC]; start_ice: [kg]. The heater is an ideal thermostat at the set point, capped at limit.
-    Raises TooHot.
+    machine_code: `run_hours` compiled, None for the fastest form at hand. Raises TooHot.
     """
     count = len(prepared.moment.air_temp)
-    schedule = [np.array(np.broadcast_to(np.asarray(values, float), count)) for values in (set_point, limit)]
-    run, machine_code = fastest(run_hours)
-    weather, per_kelvin = prepared.moment, Moment(*[np.zeros(count)] * len(Moment._fields))
-    if machine_code:
+    wanted, most = (np.array(np.broadcast_to(np.asarray(values, float), count)) for values in (set_point, limit))
+    run, is_compiled = fastest(run_hours) if machine_code is None else (machine_code, True)
+    start = float(pump_heat), float(start_temp), float(start_ice)
+    weather, unchanged = prepared.moment, unchanged_weather(count)
+    if is_compiled:
         course = Course(*(np.zeros(count) for _ in Course._fields))
+        done = run(weather, unchanged, prepared.coefficients, wanted, most, *start, course)
     else:  # plain floats are faster taken from lists than from arrays
-        weather, per_kelvin = (Moment(*(values.tolist() for values in hours)) for hours in (weather, per_kelvin))
-        schedule = [values.tolist() for values in schedule]
         course = Course(*([0.0] * count for _ in Course._fields))
-    done = run(
-        weather,
-        per_kelvin,
-        prepared.coefficients,
-        *schedule,
-        float(pump_heat),
-        float(start_temp),
-        float(start_ice),
-        course,
-    )
+        weather, unchanged = (Moment(*(values.tolist() for values in one)) for one in (weather, unchanged))
+        done = run(weather, unchanged, prepared.coefficients, wanted.tolist(), most.tolist(), *start, course)
     if course.end[done - 1] > HOTTEST:
         raise TooHot
     return Course(*(np.asarray(values) for values in course))
+
+
+def unchanged_weather(count: int) -> Moment:
+    """The change of weather for each kelvin of a warmer year, where there is none."""
+    return Moment(*[np.zeros(count)] * len(Moment._fields))
 
 
 def simulate(
