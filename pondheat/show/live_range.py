@@ -1,0 +1,106 @@
+"""A likely range that follows a panel's moves: worked out in the background, coarse first, dropped at the next move."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Iterable, Iterator
+
+from pondheat.core import compilation
+from pondheat.season import ensemble
+from pondheat.show.controls import Words
+
+SCENARIOS = 200
+COARSE = 40  # scenarios behind the first sight of a range
+QUIET = 0.1  # s without a move before work on its range begins
+PENDING = "Likely range: working it out…"
+
+Dropped = Callable[[], bool]
+Work = Callable[[Dropped], Iterator[str]]
+
+
+class _Worker:
+    """One thread for all live ranges of this process; each range's newest request takes the place of its older ones."""
+
+    def __init__(self) -> None:
+        self._changed = threading.Condition()
+        self._waiting: dict[LiveRange, tuple[float, Work]] = {}
+        self._thread: threading.Thread | None = None
+        self._busy = False
+
+    def ask(self, line: LiveRange, work: Work) -> None:
+        """Work on this as soon as there has been no newer request for a moment."""
+        with self._changed:
+            self._waiting[line] = (time.monotonic() + QUIET, work)
+            if self._thread is None:
+                self._thread = threading.Thread(target=self._go_on, daemon=True, name="likely ranges")
+                self._thread.start()
+            self._changed.notify()
+
+    def wait(self, seconds: float) -> bool:
+        """Until nothing is waiting or under way; False if that takes longer."""
+        with self._changed:
+            return self._changed.wait_for(lambda: not self._waiting and not self._busy, seconds)
+
+    def newer(self, line: LiveRange) -> bool:
+        """Whether this range has been asked for anew."""
+        return line in self._waiting
+
+    def _next(self) -> tuple[LiveRange, Work]:
+        with self._changed:
+            while True:
+                if self._waiting:
+                    line, (due, work) = min(self._waiting.items(), key=lambda item: item[1][0])
+                    left = due - time.monotonic()
+                    if left <= 0:
+                        del self._waiting[line]
+                        self._busy = True
+                        return line, work
+                    self._changed.wait(left)
+                else:
+                    self._changed.wait()
+
+    def _go_on(self) -> None:
+        while True:
+            line, work = self._next()
+            try:
+                if not compilation.is_ready():
+                    ensemble.warm_up()  # the page has its first picture by now
+                line.show(work(lambda line=line: self.newer(line)), lambda line=line: self.newer(line))
+            except Exception as error:  # whatever went wrong, the reader is told, and the next move is answered
+                line.say(f"No likely range can be given here: {' '.join(str(error).split()) or type(error).__name__}")
+            finally:
+                with self._changed:
+                    self._busy = False
+                    self._changed.notify_all()
+
+
+_worker = _Worker()
+
+
+class LiveRange(Words):
+    """A line that says how likely a panel's numbers are, for the state that it shows now."""
+
+    def follow(self, work: Work) -> None:
+        """The panel has moved. `work`, given a test whether it is still wanted, yields better and better sentences."""
+        self.say(PENDING)
+        _worker.ask(self, work)
+
+    def show(self, sentences: Iterable[str], newer: Dropped) -> None:
+        """Show each sentence as it comes, unless the panel has moved again."""
+        try:
+            for sentence in sentences:
+                if newer():
+                    return
+                self.say(sentence)
+        except ensemble.Dropped:
+            return
+
+    def say(self, sentence: str) -> None:
+        """Show a sentence."""
+        self.value = f'<p class="ph-likely">{sentence}</p>' if sentence else ""
+
+    @staticmethod
+    def wait(seconds: float = 60.0) -> bool:
+        """Until all ranges asked for are there, for tests and scripts; False if that takes longer."""
+        return _worker.wait(seconds)
