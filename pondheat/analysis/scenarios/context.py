@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
-from pondheat.analysis.results import BoundaryConditions, Season, hour_starts
+from pondheat.analysis.results import BoundaryConditions, Season
 from pondheat.core.ranges import OutOfRange
 from pondheat.money.tariffs import Tariff
 from pondheat.season.weather.weather import Weather

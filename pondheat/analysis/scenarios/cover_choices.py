@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from pondheat.analysis.results import Season
 from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioResult, start_of_hour_water_temp
 from pondheat.core import units
 from pondheat.core.sources import Constant

@@ -26,7 +26,7 @@ NO_COLDER = 0.005  # K below the mean as described; a colder band would save by 
 # --- heat storage --------------------------------------------------------------------------------------------
 
 
-def stored_cheap_share(context: ScenarioContext) -> ScenarioResult | str:
+def stored_in_cheap_hours(context: ScenarioContext) -> ScenarioResult | str:
     """The thermostat raised in cheap hours and lowered a little or not at all in dear ones: the cheapest safe band.
 
     Of `thermal_storage.BANDS` only those count that keep the water as warm on average, leave the heater short and the
@@ -153,8 +153,8 @@ def _storage_note(
         f"{lower}; {worth}. {percent(_cheap_share(rates, season))} of the kWh fall in cheap hours "
         f"({percent(_cheap_share(rates, base))} as it is). On average the water is {max(warmer, 0.0):.2f} K "
         f"warmer and loses {units.digits(abs(extra))} kWh {'more' if extra >= 0 else 'less'}. With the heater on "
-        f"it rises by at most {_fastest_rise(context, season):.2f} K within a day ({_fastest_rise(context, base):.2f} K as it is; "
-        f"by custom at most {CUSTOMARY_RATE.value:g} K). The thermostat is moved at whole hours; one that is cheap "
+        f"it rises by at most {_fastest_rise(context, season):.2f} K within a day "
+        f"({_fastest_rise(context, base):.2f} K as it is; by custom at most {CUSTOMARY_RATE.value:g} K). The thermostat is moved at whole hours; one that is cheap "
         f"for half or less counts as dear.{idle}"
     )
 

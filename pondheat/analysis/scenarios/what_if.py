@@ -11,9 +11,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from pondheat.analysis import assessment
-from pondheat.analysis.results import too_warm_above, too_warm_hours
+from pondheat.analysis.results import LikelyRange, too_warm_above, too_warm_hours
 from pondheat.analysis.scenarios.choices import CHOICES, GROUPS
 from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioInputs, ScenarioResult
+from pondheat.analysis.uncertainty import SCENARIOS, run_scenarios, season_samples
 from pondheat.core import units
 from pondheat.core.ranges import choose
 from pondheat.season.simulate import HOTTEST, TooHot
@@ -21,7 +22,7 @@ from pondheat.season.weather import weather
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
-__all__ = ["AS_IT_IS", "CHOICES", "GROUPS", "ScenarioRow", "ScenarioTable", "what_if"]
+__all__ = ["AS_IT_IS", "CHOICES", "GROUPS", "ScenarioRow", "ScenarioTable", "difference_range", "what_if"]
 AS_IT_IS = "as_it_is"
 
 
@@ -157,6 +158,27 @@ def what_if(
     )
 
 
+def difference_range(
+    context: ScenarioContext, result: ScenarioResult, scenarios: int = SCENARIOS
+) -> tuple[LikelyRange, LikelyRange | None] | None:
+    """Likely range of a choice's difference to the sheet as it is: energy [kWh] and money (None without a tariff).
+
+    Both sides are run with the same draws and subtracted scenario by scenario, so that what is not known of the pond
+    or the winter counts on both. None for a choice that only prices the season as it is differently.
+    """
+    if result.conditions is None:
+        return None
+    kind = context.record.kind
+    base, changed = (
+        run_scenarios(sheet, conditions, season_samples(sheet, scenarios, kind))
+        for sheet, conditions in ((context.sheet, context.conditions), (result.sheet, result.conditions))
+    )
+    money = None
+    if base.described_money is not None and changed.described_money is not None:
+        money = LikelyRange.of(changed.described_money - base.described_money)
+    return LikelyRange.of(changed.described_kwh - base.described_kwh), money
+
+
 def _row(key: str, words: str, group: str, context: ScenarioContext, result: ScenarioResult) -> ScenarioRow:
     """The table's row of one scenario."""
     season, base = result.season, context.base
@@ -172,7 +194,8 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
         notes = (
             *notes,
             f"the water gets too warm: {season.highest_temp:.1f} °C at its highest, above "
-            f"{too_warm_above(context.sheet):g} °C in {units.digits(hot)} hours ({units.digits(hot_as_it_is)} as it is). Warm water holds little oxygen.",
+            f"{too_warm_above(context.sheet):g} °C in {units.digits(hot)} hours "
+            f"({units.digits(hot_as_it_is)} as it is). Warm water holds little oxygen.",
         )
     if shorter:
         notes = (
