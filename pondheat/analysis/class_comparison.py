@@ -113,7 +113,7 @@ def compare_class(
 
 
 def _ready(sheet: Sheet) -> tuple[Sheet, Weather]:
-    """A sheet with the season that all ponds share, and its weather; raises NoComparablePonds where nothing is heated."""
+    """A sheet with the season that all ponds share, and its weather; raises NoComparablePonds without heating."""
     if all(temp is None for _, temp in sheet.set_point):
         raise NoComparablePonds("it heats nothing, so there is no heat to compare.")
     like = replace(sheet, start=SEASON[0], end=SEASON[1], start_temp=None)

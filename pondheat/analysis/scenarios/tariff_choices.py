@@ -154,8 +154,9 @@ def _storage_note(
         f"({percent(_cheap_share(rates, base))} as it is). On average the water is {max(warmer, 0.0):.2f} K "
         f"warmer and loses {units.digits(abs(extra))} kWh {'more' if extra >= 0 else 'less'}. With the heater on "
         f"it rises by at most {_fastest_rise(context, season):.2f} K within a day "
-        f"({_fastest_rise(context, base):.2f} K as it is; by custom at most {CUSTOMARY_RATE.value:g} K). The thermostat is moved at whole hours; one that is cheap "
-        f"for half or less counts as dear.{idle}"
+        f"({_fastest_rise(context, base):.2f} K as it is; by custom at most {CUSTOMARY_RATE.value:g} K). "
+        "The thermostat is moved at whole hours; one that is cheap for half or less counts as dear."
+        f"{idle}"
     )
 
 
