@@ -193,7 +193,7 @@ def _one_file(use: pd.DataFrame, name: str, covered_nights: Sequence[dt.date], n
         )
     if missing:
         notes.append(f"{len(missing)} of the covered nights lie outside {name}, the first {missing[0]}.")
-    label = pd.Series(np.where(pd.Index(night).isin(list(covered_nights)), COVERED, OPEN), use.index)
+    label = pd.Series(np.where(np.isin(night, np.array(covered_nights)), COVERED, OPEN), use.index)
     return Intervals(use, label, None)
 
 
