@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from pondheat.analysis.scenarios.what_if import Row
+from pondheat.analysis.scenarios.what_if import ScenarioRow
 from pondheat.show import figures
 
 COLUMNS = {

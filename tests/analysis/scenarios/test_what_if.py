@@ -52,7 +52,7 @@ NEED_NUMBERS = {"flat_rate", "own_panels"}
 WINTER = {"season.start": "2025-10-25", "season.end": "2026-04-10", "pond.set_point": "16 °C"} | COLD_ONLY
 
 
-def compared(text: str, changes: dict | None = None, choices=None, **asked) -> what_if.Table:
+def compared(text: str, changes: dict | None = None, choices=None, **asked) -> what_if.ScenarioTable:
     return what_if.what_if(from_text(with_values(text, changes or {})), choices=choices, **asked)
 
 
@@ -61,7 +61,7 @@ def case_of(text: str, changes: dict | None = None, **asked) -> Case:
     return Case(sheet, assessment.weather_of(sheet), Asked(**asked))
 
 
-def row(table: what_if.Table, key: str) -> what_if.Row:
+def row(table: what_if.ScenarioTable, key: str) -> what_if.ScenarioRow:
     return next(one for one in table.rows if one.key == key)
 
 
@@ -72,7 +72,7 @@ def by_hand(text: str, *changes: dict) -> assessment.Season:
     return assessment.assess(from_text(text), scenarios=0).as_described
 
 
-def assert_same(one: what_if.Row, season: assessment.Season) -> None:
+def assert_same(one: what_if.ScenarioRow, season: assessment.Season) -> None:
     found = (one.heat_kwh, one.electricity_kwh, one.gas_kwh, one.money, one.lowest_temp)
     assert found == pytest.approx(
         (season.heat_kwh, season.electricity_kwh, season.gas_kwh, season.money, season.lowest_temp), rel=1e-6, abs=1e-6
@@ -550,7 +550,7 @@ def test_choices_are_taken_as_asked():
         "short_hours",
         "ice_hours",
         "notes",
-    } <= {field.name for field in fields(what_if.Row)}
+    } <= {field.name for field in fields(what_if.ScenarioRow)}
 
 
 # --- as text ----------------------------------------------------------------------------------------------------------
