@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.heat.balance import Air
 from pondheat.money import payback
 from pondheat.money.running_cost import RunningCost, Saving
@@ -139,7 +140,7 @@ class InputEffect:
     inputs removed [money] or [kWh], as `in_money` says; middle: median of the answer; overturns: whether low and high
     fall on different sides of break-even, None where nothing is decided by it; within: the time in which the cover
     should have paid for itself, in words; outweighed_by: an input that cannot be measured and is likelier to overturn
-    the answer than any that can, else None; how: how a keeper measures it, None where it cannot be measured.
+    the answer than any that can, else None.
     """
 
     name: str
@@ -153,7 +154,11 @@ class InputEffect:
     overturns: bool | None
     within: str
     outweighed_by: str | None
-    how: str | None
+
+    @property
+    def how(self) -> str | None:
+        """How a keeper measures the input; None where it cannot be measured."""
+        return UNCERTAIN_INPUTS[self.name].how
 
 
 @dataclass(frozen=True, eq=False)

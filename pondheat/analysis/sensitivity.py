@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis.results import InputEffect
-from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS, meaning
+from pondheat.analysis.uncertain_inputs import meaning
 from pondheat.sheet.pond_sheet import Sheet
 
 SAVES = "the cover saves"
@@ -101,7 +101,6 @@ def input_effects(
                 overturns,
                 within,
                 None,
-                UNCERTAIN_INPUTS[name].how,
             )
         )
     return ranked(tuple(effects))

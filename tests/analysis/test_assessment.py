@@ -8,7 +8,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pondheat.analysis import assessment, uncertainty
+from pondheat.analysis import assessment, export, uncertainty
+from pondheat.analysis.results import LikelyRange
+from pondheat.analysis.samples import samples_of
+from pondheat.analysis.sensitivity import variance_shares
+from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core.places import PONDS
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat.balance import ROUTES
@@ -661,7 +665,7 @@ def test_bands_stand_round_the_answer(doubted, name):
 
 @pytest.mark.parametrize("name", ["garden_pond", "growing_on_tank"])
 def test_what_matters_most(doubted, name):
-    names, shares = zip(*doubted[name].sensitivity.variance_shares)
+    names, shares = zip(*doubted[name].uncertainty.variance_shares)
     assert set(names) == JUDGED | {"price"} and list(shares) == sorted(shares, reverse=True)
     # wind at the water and the formula that takes it outweigh walls, sky and gap together, in a pond as in a tank
     share = dict(zip(names, shares))
@@ -669,7 +673,7 @@ def test_what_matters_most(doubted, name):
         share[one] for one in ("wall_factor", "sky_view", "gap_air_flow")
     )
     assert 0.8 < sum(shares) < 1.25
-    assert uncertain_inputs.UNCERTAIN_INPUTS[names[0]].words in " ".join(summary.season_text(doubted[name]).split())
+    assert UNCERTAIN_INPUTS[names[0]].words in " ".join(summary.season_text(doubted[name]).split())
 
 
 def test_an_unknown_that_alone_moves_the_answer_explains_it_all():
@@ -679,14 +683,14 @@ def test_an_unknown_that_alone_moves_the_answer_explains_it_all():
         "wall_factor": rng.random(200),
         "evaporation": rng.choice(["a", "b"], 200),
     }
-    matters = dict(sensitivity.variance_shares(samples, samples["wind_shelter"] * 5 + 3))
+    matters = dict(variance_shares(samples, samples["wind_shelter"] * 5 + 3))
     assert matters["wind_shelter"] > 0.95 and matters["wall_factor"] < 0.1 and matters["evaporation"] < 0.1
-    assert sensitivity.variance_shares(samples, np.ones(200)) == ()
+    assert variance_shares(samples, np.ones(200)) == ()
 
 
 def test_samples_fit_the_pond():
     pond = from_text(GARDEN).pond
-    samples = samples.samples_of(pond, 200)
+    samples = samples_of(pond, 200)
     assert set(samples) == JUDGED | {"price"}
     # 63–160 % of 0.5, ± 0.15 round 0.8, ± 20 %, ± 15 % of 3.1, a third to three times 2 L/s, spread evenly
     near = samples["evaporation"] == "smith_lof_jones"  # that one's wind stands closer over the water
@@ -700,7 +704,7 @@ def test_samples_fit_the_pond():
     ):
         assert low <= samples[name].min() < low * 1.05 and high * 0.95 < samples[name].max() <= high
     assert (samples["evaporation"] == "ryan_harleman").mean() == pytest.approx(0.5, abs=0.01)
-    assert set(samples.samples_of(replace(pond, room=True), 10)) == {
+    assert set(samples_of(replace(pond, room=True), 10)) == {
         "evaporation",
         "wall_factor",
         "u_value",
@@ -708,8 +712,8 @@ def test_samples_fit_the_pond():
         "year_warmth",
         "price",
     }
-    assert "gap_air_flow" not in samples.samples_of(replace(pond, cover=None), 10)
-    assert np.array_equal(samples.samples_of(pond, 50)["sky_view"], samples.samples_of(pond, 50)["sky_view"])
+    assert "gap_air_flow" not in samples_of(replace(pond, cover=None), 10)
+    assert np.array_equal(samples_of(pond, 50)["sky_view"], samples_of(pond, 50)["sky_view"])
 
 
 @pytest.mark.parametrize("changes", [GAS, HEAT_PUMP], ids=["gas", "heat pump"])
@@ -736,10 +740,10 @@ def test_bands_do_not_hang_on_tax_kept_apart():
 
 
 def test_band_of_values():
-    band = results.LikelyRange.of(np.arange(101.0)[::-1])
+    band = LikelyRange.of(np.arange(101.0)[::-1])
     assert (band.low, band.middle, band.high) == (10, 50, 90)
-    assert results.LikelyRange.of([1.0, 2.0, np.inf]).high == np.inf
-    assert export._range(results.LikelyRange.of([1.0, 2.0, np.inf]))["p90"] is None
+    assert LikelyRange.of([1.0, 2.0, np.inf]).high == np.inf
+    assert export._range(LikelyRange.of([1.0, 2.0, np.inf]))["p90"] is None
 
 
 def test_progress_reaches_the_end():

@@ -2,7 +2,8 @@
 
 import pytest
 
-from pondheat.analysis import assessment, formula_spread, uncertainty
+from pondheat.analysis import assessment, formula_spread
+from pondheat.analysis.uncertain_inputs import FORMULAS, NEAR_SURFACE
 from pondheat.heat import surface
 from pondheat.sheet import pond_sheet
 from pondheat.show import ponds
@@ -29,7 +30,7 @@ def test_each_is_the_season_of_that_sheet(found):
 
 def test_in_less_wind_it_is_the_season_of_a_more_sheltered_pond(found):
     near = [one for one in found if one.wind != 1]
-    assert {one.formula: one.wind for one in near} == uncertain_inputs.NEAR_SURFACE and found[-len(near) :] == tuple(near)
+    assert {one.formula: one.wind for one in near} == NEAR_SURFACE and found[-len(near) :] == tuple(near)
     text = pond_sheet.with_values(
         ponds.invented_text(), {"formulas.evaporation": "smith_lof_jones", "place.wind_shelter": 0.5 * 0.4}
     )
@@ -48,7 +49,7 @@ def test_least_first_and_what_is_not_taken_outdoors_lies_at_the_ends(found):
 def test_what_is_said_of_the_bands_is_so():
     """Page 17: five formulae, ours as often as the other four together."""
     taken = [name for name in surface.EVAPORATION if formula_spread.in_uncertainty(name)]
-    assert len(taken) == 5 and 2 * uncertain_inputs.FORMULAS.count("ryan_harleman") == len(uncertain_inputs.FORMULAS)
+    assert len(taken) == 5 and 2 * FORMULAS.count("ryan_harleman") == len(FORMULAS)
 
 
 def test_at_one_moment_each_takes_the_wind_at_its_own_height():

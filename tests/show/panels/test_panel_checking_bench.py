@@ -8,6 +8,7 @@ import re
 import pytest
 from panel_values import putting
 
+from pondheat.analysis.uncertain_inputs import NEAR_SURFACE
 from pondheat.analysis import formula_spread
 from pondheat.checks import explain, runner, user_row
 from pondheat.core import nomenclature
@@ -251,7 +252,7 @@ def test_the_garden_pond_and_the_readers_own(tmp_path):
         and "a factor of" in said
         and "The sheet takes Ryan and Harleman" in said
     )
-    assert panel.result.value.count("<tr>") == 1 + 10 + len(uncertain_inputs.NEAR_SURFACE)
+    assert panel.result.value.count("<tr>") == 1 + 10 + len(NEAR_SURFACE)
     assert "There is no my_pond.toml beside this page yet" in run(panel, "own") and panel.result.value == ""
     own = tmp_path / "my_pond.toml"
     own.write_text(pond_sheet.with_values(ponds.invented_text(), {"tariff": None, "name": HOSTILE}), encoding="utf-8")
