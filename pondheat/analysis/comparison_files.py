@@ -215,7 +215,9 @@ def _two_files(parts: list[pd.DataFrame]) -> Intervals:
         )
     firsts = np.flatnonzero(np.append(True, changes))
     lasts = np.append(firsts[1:], len(use)) - 1
-    stretches = [(str(label.iloc[first]), start[first], end[last]) for first, last in zip(firsts.tolist(), lasts.tolist())]
+    stretches = [
+        (str(label.iloc[first]), start[first], end[last]) for first, last in zip(firsts.tolist(), lasts.tolist())
+    ]
     return Intervals(use, label, stretches)
 
 

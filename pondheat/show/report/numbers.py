@@ -130,7 +130,11 @@ class Numbers:
     def heat(self, which: str, way: str) -> tuple[str, float]:
         """Heat lost by a way over the season, and its value [kWh]."""
         season = self.seasons[which]
-        steps = [self._months(which, name, ROUTE_NAMES[name]) for name in ROUTE_GROUPS[way] if abs(season.routes_kwh[name]) > 0]
+        steps = [
+            self._months(which, name, ROUTE_NAMES[name])
+            for name in ROUTE_GROUPS[way]
+            if abs(season.routes_kwh[name]) > 0
+        ]
         steps = steps or [given(way, 0.0, "kWh", f"{HOURS}, {which}")]
         if len(steps) > 1:
             steps.append(
