@@ -39,7 +39,7 @@ from lets_plot import (
 from pondheat.core import display_units, units
 
 if TYPE_CHECKING:
-    from pondheat.analysis.scenarios.what_if import Row
+    from pondheat.analysis.scenarios.what_if import ScenarioRow
 
 # Okabe and Ito's colour-blind-safe set, one hue for each way of heat everywhere (black, for text, left out).
 HUES = {
@@ -351,16 +351,16 @@ def lines(
     return _finish(plot, panel, title, described, series)
 
 
-def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GBP) -> Figure:
+def choices(rows: Sequence[ScenarioRow], panel: str, currency: units.Currency = units.GBP) -> Figure:
     """A keeper's choices, one bar each from nothing, grouped: money over the season, or kWh where there is no tariff.
 
-    rows: of `what_if.Table.grouped`, the sheet as it is first; it stands out, and a dotted line carries its end down. At
+    rows: of `what_if.ScenarioTable.grouped`, the sheet as it is first; it stands out, and a dotted line carries its end down. At
     the right each amount and the season's lowest water; a thin line shows low and high of a choice that is uncertain by
     itself.
     """
     priced = rows[0].money is not None
 
-    def written(row: Row) -> str:
+    def written(row: ScenarioRow) -> str:
         return units.money(row.money, currency) if priced else f"{units.digits(row.taken_kwh)} kWh"
 
     highs = [band[1] for row in rows if (band := row.money_band if priced else row.taken_band)]

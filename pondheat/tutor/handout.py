@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
-from pondheat.analysis.assessment import Season
+from pondheat.analysis.results import Season
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.fish import cautions
@@ -37,7 +37,7 @@ def handout(sheet: Sheet, record: Weather | None = None, usual: Usual = METRIC) 
 
     sheet: the pond that the numbers are reckoned for; record: its weather, otherwise the sheet's own source is read;
     usual: what stands beside °C and m³.
-    Raises what `analysis.assessment.weather_of` and `analysis.assessment.setting` raise.
+    Raises what `analysis.assessment.weather_of` and `analysis.assessment.boundary_conditions` raise.
     """
     record = record or assessment.weather_of(sheet)
     own = _heated(sheet)
@@ -57,11 +57,11 @@ def _heated(sheet: Sheet) -> Sheet:
 
 
 def _run(sheet: Sheet, record: Weather, covered: bool) -> Season:
-    return assessment.run_season(sheet, assessment.setting(sheet, record), covered)
+    return assessment.run_season(sheet, assessment.boundary_conditions(sheet, record), covered)
 
 
 def _first(sheet: Sheet, as_it_is: Sheet, record: Weather) -> str:
-    pond, place = sheet.pond, assessment.setting(sheet, record)
+    pond, place = sheet.pond, assessment.boundary_conditions(sheet, record)
     hours = place.hours.index[place.counted]
     span = f"{hours[0].day} {hours[0]:%B} to {hours[-1].day} {hours[-1]:%B}"
     lead = (
@@ -120,7 +120,7 @@ def _degree_hours(sheet: Sheet, record: Weather, place: assessment.BoundaryCondi
     for label, covered in (("open, kWh for each m²", False), ("covered by night, kWh for each m²", True)):
         held = [_run(replace(strong, set_point=(((1, 1), float(temp)),)), record, covered) for temp in TEMPS]
         rows.append([label, *(units.significant(season.heat_kwh / sheet.pond.surface_area, 2) for season in held)])
-    doubt = assessment.assess(replace(strong, set_point=(((1, 1), USUAL),)), record).doubt
+    doubt = assessment.assess(replace(strong, set_point=(((1, 1), USUAL),)), record).uncertainty
     low, high = (
         units.significant(100 * end / doubt.open_kwh.middle, 2) for end in (doubt.open_kwh.low, doubt.open_kwh.high)
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 from collections.abc import Callable
 
-from pondheat.analysis.class_comparison import PondResult, Together
+from pondheat.analysis.class_comparison import ClassComparison, PondResult
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.fish import cautions
@@ -15,12 +15,12 @@ from pondheat.tutor.page import page, said, table
 REASONS = 3  # told of each pond
 
 
-def our_ponds(found: Together, usual: Usual = METRIC) -> str:
-    """The page of what `analysis.class_comparison.together` found; usual: what stands beside °C."""
+def our_ponds(found: ClassComparison, usual: Usual = METRIC) -> str:
+    """The page of what `analysis.class_comparison.compare_class` found; usual: what stands beside °C."""
     return page("Our ponds side by side", body(found), 11, usual)
 
 
-def sentence(found: Together) -> str:
+def sentence(found: ClassComparison) -> str:
     """What the page shows, with its numbers."""
     ponds = found.ponds
     if len(ponds) == 1:
@@ -35,7 +35,7 @@ def sentence(found: Together) -> str:
     )
 
 
-def body(found: Together, identity: str = "our-ponds") -> str:
+def body(found: ClassComparison, identity: str = "our-ponds") -> str:
     """The page's content as HTML; `identity` begins the ids in its picture."""
     ponds = found.ponds
     figure = figures.bars(

@@ -28,7 +28,7 @@ class OurPonds(Aside):
         folder, money = Path(self.folder.value.strip().strip("\"'“”")).expanduser(), self.money.value
 
         def work(progress):
-            found = class_comparison.together(folder, money=money, progress=progress)
+            found = class_comparison.compare_class(folder, money=money, progress=progress)
             return sentence(found), f"<div class='ph-words'>{body(found)}</div>"
 
         self.start("the ponds", work)

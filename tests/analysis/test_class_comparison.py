@@ -54,7 +54,7 @@ def test_ponds_are_those_of_the_season(found):
     assert own[0].money == pytest.approx(like.covered.money / 10)
     lead = (
         like.open.hours["water_temp"]
-        - assessment.setting(like.sheet, like.weather).hours["air_temp"].loc[like.open.hours.index]
+        - assessment.boundary_conditions(like.sheet, like.weather).hours["air_temp"].loc[like.open.hours.index]
     )
     assert own[0].per_degree == pytest.approx(own[0].as_it_is / lead.mean(), rel=0.01)
     assert own[0].saved == pytest.approx(1 - own[0].covered_kwh / own[0].open_kwh)
@@ -169,7 +169,7 @@ def test_the_command(folder, tmp_path, capsys):
 
 
 def test_at_most_a_page_full(tmp_path, monkeypatch):
-    monkeypatch.setattr("pondheat.analysis.class_comparison.MOST", 2)
+    monkeypatch.setattr("pondheat.analysis.class_comparison.MAX_PONDS", 2)
     for number in range(3):
         (tmp_path / f"{number}.toml").write_text(GARDEN, encoding="utf-8")
     found = together(tmp_path, seed=1)

@@ -9,7 +9,11 @@ import pandas as pd
 import pytest
 
 from pondheat import cli as front
-from pondheat.analysis import assessment, uncertainty
+from pondheat.analysis import assessment, export, samples
+from pondheat.analysis.results import InputEffect, LikelyRange
+from pondheat.analysis.samples import learned_samples, samples_of, with_wind_as_drawn
+from pondheat.analysis.sensitivity import additive_effects, group_means, ranked
+from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core import units
 from pondheat.core.places import CLONE
 from pondheat.core.ranges import OutOfRange
@@ -19,6 +23,7 @@ from pondheat.money import payback
 from pondheat.season.weather.record import MEASURED
 from pondheat.sheet.pond_sheet import from_text, with_values
 from pondheat.text import summary
+from pondheat.text.uncertainty_text import measurement_text
 
 ROOT = CLONE
 PONDS, LOGS = ROOT / "data" / "ponds", ROOT / "data" / "readings"
@@ -39,21 +44,21 @@ def changed(**values):
 
 
 def test_a_colder_year_costs_more_and_a_dearer_one_moves_money_alone(garden):
-    by_name = {one.unknown: one for one in garden.doubt.measure_first}
+    by_name = {one.name: one for one in garden.uncertainty.measure_first}
     assert by_name["year_warmth"].low > by_name["year_warmth"].middle > by_name["year_warmth"].high
     assert by_name["price"].low < by_name["price"].middle < by_name["price"].high
     untaxed = assessment.assess(changed(tariff=None))
-    assert "price" not in dict(untaxed.doubt.matters)
-    assert untaxed.doubt.open_kwh.__dict__ == pytest.approx(garden.doubt.open_kwh.__dict__)
+    assert "price" not in dict(untaxed.uncertainty.variance_shares)
+    assert untaxed.uncertainty.open_kwh.__dict__ == pytest.approx(garden.uncertainty.open_kwh.__dict__)
 
 
 def test_a_price_known_beforehand_moves_no_kwh(garden, monkeypatch):
-    monkeypatch.setattr(uncertainty, "PRICE_SPREAD", 0.0)
-    known = assessment.assess(GARDEN).doubt
+    monkeypatch.setattr(samples, "PRICE_SPREAD", 0.0)
+    known = assessment.assess(GARDEN).uncertainty
     for name in ("open", "covered", "saving"):
         kwh, money = f"{name}_kwh", f"{name}_money"
-        assert vars(getattr(known, kwh)) == vars(getattr(garden.doubt, kwh))
-        sure, unsure = (band.high - band.low for band in (getattr(known, money), getattr(garden.doubt, money)))
+        assert vars(getattr(known, kwh)) == vars(getattr(garden.uncertainty, kwh))
+        sure, unsure = (band.high - band.low for band in (getattr(known, money), getattr(garden.uncertainty, money)))
         assert sure < 0.95 * unsure
 
 
@@ -62,11 +67,11 @@ def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
 
     def shifted(by):
         monkeypatch.setattr(
-            uncertainty,
+            samples,
             "_coming_year",
-            lambda draws, measured_year: {"year_warmth": by + 0 * draws.even(), "price": 1 + 0 * draws.even()},
+            lambda draws, measured_year: {"year_warmth": np.full(20, by), "price": np.ones(20)},
         )
-        return assessment.assess(changed(heater__power="30 kW", cover=None), scenarios=20).doubt
+        return assessment.assess(changed(heater__power="30 kW", cover=None), scenarios=20).uncertainty
 
     cold, usual = shifted(-1.0), shifted(0.0)
     for end in ("low", "middle", "high"):
@@ -77,16 +82,16 @@ def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
 
 def test_the_weather_of_one_real_year_says_less_of_the_next():
     usual, real = (
-        uncertainty.samples_of(GARDEN.pond, 2000, measured_year=real)["year_warmth"].std() for real in (False, True)
+        samples_of(GARDEN.pond, 2000, measured_year=real)["year_warmth"].std() for real in (False, True)
     )
     assert usual == pytest.approx(0.9, rel=0.02) and real == pytest.approx(0.9 * np.sqrt(2), rel=0.02)
-    assert np.log(uncertainty.samples_of(GARDEN.pond, 2000)["price"]).std() == pytest.approx(
+    assert np.log(samples_of(GARDEN.pond, 2000)["price"]).std() == pytest.approx(
         0.10, rel=0.02
     )  # “± 10 % or so”
 
 
 def test_a_band_leaves_a_tenth_out_at_each_end():
-    band = uncertainty.Band.of(np.random.default_rng(0).permutation(101))
+    band = LikelyRange.of(np.random.default_rng(0).permutation(101))
     assert (band.low, band.middle, band.high) == (10, 50, 90)
 
 
@@ -101,10 +106,10 @@ def test_a_band_leaves_a_tenth_out_at_each_end():
 )
 def test_at_one_rate_the_band_in_money_is_that_in_kwh(monkeypatch, heater):
     """Heater, backup and pump at 20 p, electricity or gas, and 5 % tax on all of it: 21 p for each kWh of every run."""
-    monkeypatch.setattr(uncertainty, "PRICE_SPREAD", 0.0)
+    monkeypatch.setattr(samples, "PRICE_SPREAD", 0.0)
     found = assessment.assess(
         changed(heater=heater, tariff={"rate": "20 p/kWh", "tax": "5 %", "tax_included": False}), scenarios=12
-    ).doubt
+    ).uncertainty
     for name in ("open", "covered", "saving"):
         kwh, money = (vars(getattr(found, f"{name}_{unit}")) for unit in ("kwh", "money"))
         assert money == pytest.approx({end: 0.21 * value for end, value in kwh.items()}), name
@@ -114,12 +119,12 @@ def test_at_one_rate_the_band_in_money_is_that_in_kwh(monkeypatch, heater):
 
 
 def test_what_can_be_measured_comes_first_and_each_says_how(garden):
-    first = garden.doubt.measure_first
-    assert {one.unknown for one in first} == {name for name, _ in garden.doubt.matters}
+    first = garden.uncertainty.measure_first
+    assert {one.name for one in first} == {name for name, _ in garden.uncertainty.variance_shares}
     measurable = [one.how is not None for one in first]
     assert measurable == sorted(measurable, reverse=True)
-    assert {one.unknown for one in first if one.how is None} == {"year_warmth", "price"}
-    said = first[0].sentence(GARDEN.currency)
+    assert {one.name for one in first if one.how is None} == {"year_warmth", "price"}
+    said = measurement_text(first[0], GARDEN.currency)
     assert "£" in said and first[0].how in said and units.money(float(f"{first[0].low:.3g}"), GARDEN.currency) in said
     assert " ".join(said.split()) in " ".join(summary.season_text(garden).split())
 
@@ -127,7 +132,7 @@ def test_what_can_be_measured_comes_first_and_each_says_how(garden):
 def test_low_and_high_are_means_of_the_outer_fifths():
     """By hand, where the answer is the unknown itself: fifths of 0 … 99 have the means 9.5 and 89.5."""
     values = np.random.default_rng(0).permutation(100).astype(float)
-    means = uncertainty.result_by(values, values)
+    means = group_means(values, values)
     assert (means.iloc[0], means.iloc[-1]) == (9.5, 89.5)
 
 
@@ -139,22 +144,22 @@ def test_the_others_are_taken_off_before_an_unknown_is_judged():
         "wall_factor": rng.random(200),
         "evaporation": rng.choice(["a", "b"], 200),
     }
-    each = uncertainty.told_apart(
+    each = additive_effects(
         samples, 10 * samples["wind_shelter"] + np.where(samples["evaporation"] == "a", -2.0, 2.0)
     )
-    walls, formulas = (uncertainty.result_by(samples[name], each[name]) for name in ("wall_factor", "evaporation"))
+    walls, formulas = (group_means(samples[name], each[name]) for name in ("wall_factor", "evaporation"))
     assert walls.max() - walls.min() < 0.5 and formulas["b"] - formulas["a"] == pytest.approx(4.0, abs=0.2)
-    wind = uncertainty.result_by(samples["wind_shelter"], each["wind_shelter"])
+    wind = group_means(samples["wind_shelter"], each["wind_shelter"])
     assert wind.iloc[-1] - wind.iloc[0] == pytest.approx(8.0, abs=0.4)
 
 
 def test_low_and_high_end_are_those_of_the_unknown_alone(garden):
     """Each pond with that one thing at the middle of its outer fifths: the wind's is 1.6 ^ ± 0.8 of the sheet's, and so on."""
-    pond, found = GARDEN.pond, {one.unknown: one for one in garden.doubt.measure_first}
+    pond, found = GARDEN.pond, {one.name: one for one in garden.uncertainty.measure_first}
 
     def saves(**values):
         sheet = replace(GARDEN, pond=replace(pond, **values))
-        place = assessment.setting(sheet, garden.weather)
+        place = assessment.boundary_conditions(sheet, garden.weather)
         bare, lidded = (assessment.run_season(sheet, place, covered).money for covered in (False, True))
         return bare - lidded
 
@@ -176,40 +181,40 @@ def test_low_and_high_end_are_those_of_the_unknown_alone(garden):
 
 def test_the_calm_end_is_of_calm_ponds():
     """One formula takes less wind, as it was measured near the water: an eighth of all runs, and so of the calmest fifth."""
-    drawn = uncertainty.as_drawn(GARDEN.pond, uncertainty.samples_of(GARDEN.pond, 200))
+    drawn = with_wind_as_drawn(GARDEN.pond, samples_of(GARDEN.pond, 200))
     calm = np.argsort(drawn["wind_shelter"])[:40]
     assert drawn["wind_shelter"].min() >= 0.5 / 1.6 and (drawn["evaporation"][calm] == "smith_lof_jones").sum() < 12
     roomy = replace(GARDEN.pond, room=True)
-    assert "wind_shelter" not in uncertainty.as_drawn(roomy, uncertainty.samples_of(roomy, 20))
+    assert "wind_shelter" not in with_wind_as_drawn(roomy, samples_of(roomy, 20))
 
 
 def test_what_a_pond_does_not_have_is_not_unknown(learned):
     bare = replace(
         GARDEN.pond, walls=(), filter_air_flow=0.0, casing_u_value_area=0.0, aeration_air_flow=0.0, water_change=0.0
     )
-    assert "wall_factor" not in uncertainty.samples_of(bare, 20) and "wall_factor" in uncertainty.samples_of(
+    assert "wall_factor" not in samples_of(bare, 20) and "wall_factor" in samples_of(
         GARDEN.pond, 20
     )
-    drawn, whole = (uncertainty.learned_samples(pond, learned[0], 20) for pond in (bare, GARDEN.pond))
+    drawn, whole = (learned_samples(pond, learned[0], 20) for pond in (bare, GARDEN.pond))
     assert set(whole) - set(drawn) == {"wall_factor", "stream_factor"}
 
 
 def test_an_unknown_that_decides_is_put_first():
     """A price right in the middle of what five seasons save: wind overturns it, thin walls' small share does not."""
     sheet = changed(cover__life="5 years")
-    middle = assessment.assess(sheet).doubt.saving_money.middle
-    torn = assessment.assess(changed(cover__life="5 years", cover__price=f"£{5 * middle:.2f}")).doubt
-    assert torn.measure_first[0].overturns and torn.measure_first[0].unknown == "wind_shelter"
+    middle = assessment.assess(sheet).uncertainty.saving_money.middle
+    torn = assessment.assess(changed(cover__life="5 years", cover__price=f"£{5 * middle:.2f}")).uncertainty
+    assert torn.measure_first[0].overturns and torn.measure_first[0].name == "wind_shelter"
     for one in torn.measure_first:
         price = 5 * middle
         assert one.overturns == ((5 * one.low >= price) != (5 * one.high >= price))
-    assert "pays for itself" in torn.measure_first[0].sentence(sheet.currency)
+    assert "pays for itself" in measurement_text(torn.measure_first[0], sheet.currency)
 
 
 def one(**fields):
     """An unknown's row with plain numbers, and what is given."""
     return replace(
-        uncertainty.MeasureFirst(
+        InputEffect(
             "wind_shelter",
             0.4,
             "how much wind",
@@ -227,44 +232,44 @@ def one(**fields):
 
 
 def test_the_sentence_says_by_when_the_cover_should_pay():
-    assert "changes whether the cover pays for itself in its life." in one().sentence(units.GBP)
-    assert "pays for itself within 5 seasons." in one(overturns=True, within="within 5 seasons").sentence(units.GBP)
-    nameless = assessment.assess(changed(cover__life=None), scenarios=20).doubt.measure_first[0]
-    assert nameless.within == "within 5 seasons" and "in its life" not in nameless.sentence(GARDEN.currency)
+    assert "changes whether the cover pays for itself in its life." in measurement_text(one(), units.GBP)
+    assert "pays for itself within 5 seasons." in measurement_text(one(overturns=True, within="within 5 seasons"), units.GBP)
+    nameless = assessment.assess(changed(cover__life=None), scenarios=20).uncertainty.measure_first[0]
+    assert nameless.within == "within 5 seasons" and "in its life" not in measurement_text(nameless, GARDEN.currency)
 
 
 def test_where_what_nobody_can_measure_weighs_more_the_sentence_says_so():
     """It is never named as the measurement, and what is named is not called the likeliest of all."""
     first = from_text((PONDS / "my_first_sheet.toml").read_text(encoding="utf-8"), PONDS)
-    found = assessment.assess(first).doubt
-    assert found.matters[0][0] == "price" and found.measure_first[0].outweighed_by == "price"
-    said = found.measure_first[0].sentence(first.currency)
+    found = assessment.assess(first).uncertainty
+    assert found.variance_shares[0][0] == "price" and found.measure_first[0].outweighed_by == "price"
+    said = measurement_text(found.measure_first[0], first.currency)
     assert said.startswith("Most likely to overturn this, of what can be measured: ")
     assert "What a kWh will cost weighs more, but is not to be measured, only insured against." in said
-    assert "of what can be measured" not in one().sentence(units.GBP)
-    price = one(unknown="price").sentence(units.GBP)
+    assert "of what can be measured" not in measurement_text(one(), units.GBP)
+    price = measurement_text(one(name="price"), units.GBP)
     assert "not to be measured, only insured against" in price and "None" not in price
 
 
 def test_what_overturns_is_not_outweighed_by_a_larger_share_that_does_not():
     rows = [("price", 0.5, False), ("wind_shelter", 0.3, True), ("sky_view", 0.1, False)]
-    first, second, last = uncertainty.ranked(tuple(one(unknown=n, share=s, overturns=o) for n, s, o in rows))
-    assert (first.unknown, first.outweighed_by) == ("wind_shelter", None)
-    assert (second.unknown, last.unknown) == ("sky_view", "price")
-    calm = uncertainty.ranked(tuple(one(unknown=n, share=s, overturns=False) for n, s, _ in rows))
-    assert (calm[0].unknown, calm[0].outweighed_by) == ("wind_shelter", "price")
+    first, second, last = ranked(tuple(one(name=n, share=s, overturns=o) for n, s, o in rows))
+    assert (first.name, first.outweighed_by) == ("wind_shelter", None)
+    assert (second.name, last.name) == ("sky_view", "price")
+    calm = ranked(tuple(one(name=n, share=s, overturns=False) for n, s, _ in rows))
+    assert (calm[0].name, calm[0].outweighed_by) == ("wind_shelter", "price")
 
 
 def test_a_cover_without_a_price_decides_nothing():
-    free = assessment.assess(changed(cover__price=None)).doubt.measure_first
-    assert all(one.overturns is None for one in free) and "pays for itself" not in free[0].sentence(GARDEN.currency)
+    free = assessment.assess(changed(cover__price=None)).uncertainty.measure_first
+    assert all(one.overturns is None for one in free) and "pays for itself" not in measurement_text(free[0], GARDEN.currency)
 
 
 def test_an_open_pond_asks_what_it_costs():
-    bare = assessment.assess(changed(cover=None)).doubt.measure_first[0]
-    assert bare.of == "the open pond costs" and bare.money
-    untariffed = assessment.assess(changed(cover=None, tariff=None)).doubt.measure_first[0]
-    assert untariffed.of == "the open pond takes" and "kWh" in untariffed.sentence(GARDEN.currency)
+    bare = assessment.assess(changed(cover=None)).uncertainty.measure_first[0]
+    assert bare.of == "the open pond costs" and bare.in_money
+    untariffed = assessment.assess(changed(cover=None, tariff=None)).uncertainty.measure_first[0]
+    assert untariffed.of == "the open pond takes" and "kWh" in measurement_text(untariffed, GARDEN.currency)
 
 
 def test_the_band_that_is_explained_is_the_band_that_is_told():
@@ -276,7 +281,7 @@ def test_the_band_that_is_explained_is_the_band_that_is_told():
         if unit == "money":
             ends = [
                 " ".join(units.money(end, GARDEN.currency).split())
-                for end in (found.open.money, found.doubt.open_money.low, found.doubt.open_money.high)
+                for end in (found.open.money, found.uncertainty.open_money.low, found.uncertainty.open_money.high)
             ]
             assert "in money {}, likely {} to {}.".format(*ends) in said
         else:
@@ -300,7 +305,7 @@ def learned():
     told = replace(
         GARDEN, start=first, end=last, start_temp=18.0, cover_plan=replace(GARDEN.cover_plan, exceptions=forgotten)
     )
-    season = assessment.run_season(lossy(told), assessment.setting(told, assessment.weather_of(told)), covered=True)
+    season = assessment.run_season(lossy(told), assessment.boundary_conditions(told, assessment.weather_of(told)), covered=True)
     use = pd.DataFrame({"kwh": season.hours["heater"] / 1000, "hours": 1.0}, index=season.hours.index.rename("start"))
     fitted = assessment.learn(told, use)
     return fitted, assessment.assess(GARDEN, fitted=fitted), assessment.assess(lossy(GARDEN), scenarios=0)
@@ -309,12 +314,12 @@ def learned():
 def test_the_meter_narrows_the_band_and_moves_it_to_the_truth(learned, garden):
     fitted, got, true = learned
     width = {
-        name: found.doubt.open_kwh.high - found.doubt.open_kwh.low for name, found in (("judged", garden), ("met", got))
+        name: found.uncertainty.open_kwh.high - found.uncertainty.open_kwh.low for name, found in (("judged", garden), ("met", got))
     }
-    assert got.doubt.learned and not garden.doubt.learned and got.fitted is fitted
+    assert got.uncertainty.learned and not garden.uncertainty.learned and got.fitted is fitted
     for name in ("open", "covered"):
         truth = getattr(true, name).electricity_kwh
-        band, judged = getattr(got.doubt, f"{name}_kwh"), getattr(garden.doubt, f"{name}_kwh")
+        band, judged = getattr(got.uncertainty, f"{name}_kwh"), getattr(garden.uncertainty, f"{name}_kwh")
         assert band.low < truth < band.high
         assert abs(band.middle - truth) < abs(judged.middle - truth)
     assert width["met"] < width["judged"]
@@ -324,9 +329,9 @@ def test_what_the_meter_told_stands_in_text_and_json(learned):
     _, got, _ = learned
     said = " ".join(summary.season_text(got).split())
     assert "learned from its meter" in said
-    told = assessment.as_dict(got)
+    told = export.as_dict(got)
     assert told["doubt"]["learned"] and told["meter"]["days"] >= 30 and told["meter"]["sentences"]
-    names = {name for name, _ in got.doubt.matters}
+    names = {name for name, _ in got.uncertainty.variance_shares}
     assert {"surface_factor", "cover_factor", "wall_factor"} <= names and not {
         "u_value",
         "gap_air_flow",
@@ -338,7 +343,7 @@ def test_the_learned_middle_stands_beside_the_sheet_s_own_numbers(learned):
     """A band that the sheet's number may lie outside of is never put to that number."""
     _, got, _ = learned
     said = " ".join(summary.season_text(got).split())
-    found = got.doubt
+    found = got.uncertainty
 
     def kwh(value):
         return f"{value:,.0f} kWh".replace(",", " ")
@@ -361,12 +366,12 @@ def test_what_the_meter_taught_is_not_called_a_judgement(learned, garden):
     _, got, _ = learned
     for name in ("evaporation", "wind_shelter", "wall_factor"):
         row, judged = (
-            next(each for each in found.doubt.measure_first if each.unknown == name) for found in (got, garden)
+            next(each for each in found.uncertainty.measure_first if each.name == name) for found in (got, garden)
         )
-        assert row.meaning == f"{uncertainty.UNKNOWNS[name].words} (as the meter left it)"
-        assert judged.meaning == uncertainty.UNKNOWNS[name].meaning
-    assert "judgement" in next(each for each in got.doubt.measure_first if each.unknown == "price").meaning
-    told = assessment.as_dict(got)["doubt"]
+        assert row.meaning == f"{UNCERTAIN_INPUTS[name].words} (as the meter left it)"
+        assert judged.meaning == UNCERTAIN_INPUTS[name].meaning
+    assert "judgement" in next(each for each in got.uncertainty.measure_first if each.name == "price").meaning
+    told = export.as_dict(got)["doubt"]
     assert {row["unknown"]: row["meaning"] for row in told["matters"]} == {
         row["unknown"]: row["meaning"] for row in told["measure_first"]
     }
@@ -374,16 +379,16 @@ def test_what_the_meter_taught_is_not_called_a_judgement(learned, garden):
 
 def test_samples_are_the_same_every_time(learned):
     fitted, *_ = learned
-    one, two = (uncertainty.learned_samples(GARDEN.pond, fitted, 50) for _ in range(2))
+    one, two = (learned_samples(GARDEN.pond, fitted, 50) for _ in range(2))
     assert all(np.array_equal(one[name], two[name]) for name in one) and one["wind_shelter"].max() <= 1.0
-    assert "cover_factor" not in uncertainty.learned_samples(replace(GARDEN.pond, cover=None), fitted, 10)
+    assert "cover_factor" not in learned_samples(replace(GARDEN.pond, cover=None), fitted, 10)
 
 
 def test_a_log_s_own_weather_misleads_all_losses_alike_and_no_sun(learned):
     fitted, *_ = learned
-    drawn, made = fitted.samples(400, 1), uncertainty.learned_samples(GARDEN.pond, fitted, 400)
+    drawn, made = fitted.samples(400, 1), learned_samples(GARDEN.pond, fitted, 400)
     misled = made["wall_factor"] / drawn["wall_factor"]
-    assert np.log(misled).std() == pytest.approx(uncertainty.RECORD, rel=0.02) and uncertainty.RECORD > 0
+    assert np.log(misled).std() == pytest.approx(samples.RECORD, rel=0.02) and samples.RECORD > 0
     assert made["surface_factor"] / drawn["surface_factor"] == pytest.approx(misled)
     assert np.array_equal(made["sun_factor"], drawn["sun_factor"])
 
@@ -437,7 +442,7 @@ def measured_days(tmp_path_factory):
     """Log and weather of the same invented four weeks as files: the sheet's own pond, open."""
     first, last = (pd.Timestamp(day).date() for day in ("2026-01-05", "2026-02-01"))
     told = replace(GARDEN, start=first, end=last, start_temp=18.0)
-    place = assessment.setting(told, assessment.weather_of(told))
+    place = assessment.boundary_conditions(told, assessment.weather_of(told))
     season = assessment.run_season(told, place, covered=False)
     folder, hours = tmp_path_factory.mktemp("metered"), place.hours
     rows = [
@@ -499,4 +504,4 @@ def test_the_command_with_a_meter(capsys, tmp_path):
 
 
 def test_band_of_payback_counts_never():
-    assert uncertainty.Band.of(payback.simple_payback(100.0, np.array([-1.0, 10.0, 20.0]))).high == np.inf
+    assert LikelyRange.of(payback.simple_payback(100.0, np.array([-1.0, 10.0, 20.0]))).high == np.inf

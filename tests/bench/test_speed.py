@@ -84,7 +84,7 @@ def test_a_year_of_one_pond(case, year, capsys):
 
 def test_a_thousand_scenario_years(year, capsys):
     rng = np.random.default_rng(0)
-    # all that `analysis.uncertainty.samples_of` draws; a cover's own make no difference to the open pond's
+    # all that `analysis.samples.samples_of` draws; a cover's own make no difference to the open pond's
     samples = {
         "evaporation": rng.choice(["ryan_harleman", "penman_1956", "rafferty_boyd", "ashrae_quiet"], 1000),
         "wind_shelter": rng.uniform(0.2, 0.8, 1000),

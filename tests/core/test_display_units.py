@@ -9,6 +9,7 @@ from pondheat.core import display_units, units
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.core.units import Unreadable
 from pondheat.front_door import opening
+from pondheat.text.layout import WIDTH
 
 AMERICAN = Usual(units.currency_of("USD"), True, "US gallons")
 
@@ -192,7 +193,7 @@ def test_tables_get_a_column_or_a_line_of_fahrenheit():
     assert "water, lowest and highest °F" in season
     assert "°F" not in summary.season_text(assessment.assess(pond, scenarios=0))
     for text in (both, season):
-        assert max(map(len, text.splitlines())) <= summary.WIDTH and not BARE.search(text)
+        assert max(map(len, text.splitlines())) <= WIDTH and not BARE.search(text)
     grid = [line for line in both.splitlines() if re.search(r"\d  +\d+$", line)]
     assert len(grid) >= len(table.rows) and len({len(line) for line in grid}) == 1  # its columns stay under each other
 

@@ -307,7 +307,7 @@ def test_factors_of_one_change_nothing(name, year):
 def test_factors_of_one_are_the_season_of_the_sheet(covered):
     """The garden pond that comes with the library, a whole season."""
     garden = pond_sheet.read(PONDS / "garden_pond.toml")
-    place = assessment.setting(garden, assessment.weather_of(garden))
+    place = assessment.boundary_conditions(garden, assessment.weather_of(garden))
     season = assessment.run_season(garden, place, covered)
     pond = garden.pond if covered else replace(garden.pond, cover=None)
     runs = run_ensemble(

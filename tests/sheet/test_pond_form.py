@@ -58,7 +58,7 @@ def test_every_form_gives_a_sheet_that_can_be_reckoned_and_reads_back(answers):
     text = sheet_text(filled(**answers), set())
     pond = pond_sheet.from_text(text)
     found = assessment.run_season(
-        pond, assessment.setting(pond, assessment.weather_of(pond)), pond.pond.cover is not None
+        pond, assessment.boundary_conditions(pond, assessment.weather_of(pond)), pond.pond.cover is not None
     )
     assert found.lowest_temp >= 0
     wanted, (back, untouched) = filled(**answers), answers_of(text)

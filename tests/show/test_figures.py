@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from pondheat.analysis.scenarios.what_if import Row
+from pondheat.analysis.scenarios.what_if import ScenarioRow
 from pondheat.show import figures
 
 COLUMNS = {
@@ -108,8 +108,8 @@ def test_places_for_labels():
 # --- a keeper's choices -----------------------------------------------------------------------------------------------
 
 
-def choice(key, money, group="heaters", taken=100.0, band=None, lowest=17.9, short=0) -> Row:
-    return Row(
+def choice(key, money, group="heaters", taken=100.0, band=None, lowest=17.9, short=0) -> ScenarioRow:
+    return ScenarioRow(
         key,
         f"words of {key}",
         group,

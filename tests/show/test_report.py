@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from pondheat import cli as front
 from pondheat.analysis import assessment, power_cut
-from pondheat.analysis.assessment import WAYS
+from pondheat.analysis.results import ROUTE_GROUPS
 from pondheat.analysis.scenarios import what_if
 from pondheat.core import units
 from pondheat.core.places import PONDS
@@ -175,9 +175,9 @@ def test_the_arithmetic_is_that_of_the_assessment(written):
         "gain-covered-heater": found.covered.heat_kwh,
         "gain-open-solar": found.open.solar_kwh,
         "taken-covered": found.covered.electricity_kwh,
-        "saving-money-low": found.doubt.saving_money.low,
-        "saving-money-high": found.doubt.saving_money.high,
-        "payback-high": found.doubt.payback.high,
+        "saving-money-low": found.uncertainty.saving_money.low,
+        "saving-money-high": found.uncertainty.saving_money.high,
+        "payback-high": found.uncertainty.payback.high,
         "area": pond.pond.surface_area,
         "volume": pond.pond.volume,
         "money-open-1": found.open.cost.by_rate.money["night"],
@@ -188,7 +188,7 @@ def test_the_arithmetic_is_that_of_the_assessment(written):
     for key, value in expected.items():
         assert ends(key) == pytest.approx(value, rel=1e-7), key
     ways = grouped(found.covered)
-    assert list(ways) == list(WAYS)
+    assert list(ways) == list(ROUTE_GROUPS)
     for place, value in enumerate(ways.values(), 1):
         assert ends(f"heat-covered-{place}") == pytest.approx(value, rel=1e-7)
     # the tenth and the ninetieth of a hundred are the fifth and the thirty-sixth of forty

@@ -123,7 +123,7 @@ def test_the_small_tables_lead_to_the_answers_by_a_straight_line():
 
 def test_the_handouts_numbers_are_those_of_the_library(garden):
     said = text(garden)
-    found, place = assessment.assess(GARDEN, scenarios=0), assessment.setting(GARDEN, assessment.weather_of(GARDEN))
+    found, place = assessment.assess(GARDEN, scenarios=0), assessment.boundary_conditions(GARDEN, assessment.weather_of(GARDEN))
     lack = np.maximum(18 - place.hours["air_temp"][place.counted], 0).sum()
     never = handout.about(found.open.money - found.covered.money)
     for wanted in (

@@ -35,7 +35,7 @@ class HeaterStops(Panel):
     def __init__(self):
         sheet = invented()
         self.sheet = replace(sheet, start_temp=WATER_TEMP, tariff=None)
-        self.place = assessment.setting(self.sheet, assessment.weather_of(self.sheet))
+        self.place = assessment.boundary_conditions(self.sheet, assessment.weather_of(self.sheet))
         self._kept = functools.lru_cache(8)(self.alone)  # a new depth leaves the shallow pond as it was
         super().__init__(
             "stops",

@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 import ipywidgets
 
-from pondheat.analysis.savings_comparison import plain
+from pondheat.analysis.printable import without_controls
 from pondheat.show.controls import Words, alert, as_text, fault_sentence, status
 from pondheat.show.panels import _STYLE
 
@@ -90,7 +90,7 @@ class Aside(ipywidgets.VBox):
         self._show_cancel(False)
         said = " ".join(self.words_of(fault).split())
         name = f"{self.name}: " if self.name and self.name not in said else ""
-        self.said.value = alert(plain(name + said))
+        self.said.value = alert(without_controls(name + said))
 
     def words_of(self, fault: Exception) -> str:
         """A fault as this page words it."""
@@ -106,7 +106,7 @@ class Aside(ipywidgets.VBox):
                 'aria-label="How much of the work is done"></progress>'
             )
         )
-        self.said.value = status(plain(text)) + bar
+        self.said.value = status(without_controls(text)) + bar
 
     def _show_cancel(self, shown: bool) -> None:
         self.cancel.layout.display = "" if shown else "none"

@@ -43,7 +43,7 @@ class CoverSeason(Panel):
             set_point=(((1, 1), WATER_TEMP),),
             heater=Heater("resistance", AMPLE),
         )
-        self.place = assessment.setting(self.sheet, assessment.weather_of(self.sheet))
+        self.place = assessment.boundary_conditions(self.sheet, assessment.weather_of(self.sheet))
         self.bare = assessment.run_season(self.sheet, self.place, covered=False)  # the same at every move
         self._covers = functools.lru_cache(32)(self._cover)
         super().__init__(
@@ -166,7 +166,7 @@ WORDS = {
 def lifting_hours() -> dict[str, tuple[int, int]]:
     """For each month: hours of daylight in which a solid lid is better off the water, and all of daylight."""
     sheet = invented()
-    place = assessment.setting(replace(sheet, start_temp=WATER_TEMP), assessment.weather_of(sheet))
+    place = assessment.boundary_conditions(replace(sheet, start_temp=WATER_TEMP), assessment.weather_of(sheet))
     pond = replace(sheet.pond, cover=SOLID_LID)
     water = np.full(len(place.hours), WATER_TEMP)
     pays = balance.moment(pond, place.air, water, 0.0)["net"] < balance.moment(pond, place.air, water, 1.0)["net"]

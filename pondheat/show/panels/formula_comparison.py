@@ -6,7 +6,7 @@ import html
 from pathlib import Path
 
 from pondheat.analysis import formula_spread
-from pondheat.analysis.formula_spread import KNOWN, Apart
+from pondheat.analysis.formula_spread import FORMULA_INFO, FormulaSeason
 from pondheat.core import units
 from pondheat.heat import surface
 from pondheat.sheet import pond_sheet as sheets
@@ -24,7 +24,7 @@ STAR = " *"
 
 def starred(name: str) -> str:
     """A formula's title, marked where it is not taken outdoors in the wind at 2 m."""
-    return KNOWN[name].title + ("" if KNOWN[name].outdoors else STAR)
+    return FORMULA_INFO[name].title + ("" if FORMULA_INFO[name].outdoors else STAR)
 
 
 def _ticks(most: float) -> dict[float, str]:
@@ -50,7 +50,7 @@ class Formulae(Panel):
 
     def redraw(self, water_temp, air_temp, humidity, wind):
         """Watts from each square metre by every formula, the least first, the one we take marked."""
-        self.flux = formula_spread.moment(water_temp, air_temp, humidity / 100, wind)
+        self.flux = formula_spread.evaporation_by_formula(water_temp, air_temp, humidity / 100, wind)
         low, high = min(0.0, *self.flux.values()), max(50.0, *self.flux.values())
         lines = {starred(name): (value, min(value, 0.0), max(value, 0.0)) for name, value in self.flux.items()}
         written = {starred(name): units.digits(value) for name, value in self.flux.items()}
@@ -64,9 +64,9 @@ class Formulae(Panel):
         factor = f", a factor of {high / low:.1f}" if low > 0.5 else ""
         dew = " Where the number is negative, dew falls on the water and warms it." if low < -0.5 else ""
         return (
-            f"At one and the same moment: from {units.digits(low)} W/m² ({KNOWN[least].title}) to "
-            f"{units.digits(high)} W/m² ({KNOWN[most].title}){factor}. We take {KNOWN[OURS].title}, "
-            f"{units.digits(self.flux[OURS])} W/m²: {KNOWN[OURS].remark}.{dew} Those with a star are not taken for a "
+            f"At one and the same moment: from {units.digits(low)} W/m² ({FORMULA_INFO[least].title}) to "
+            f"{units.digits(high)} W/m² ({FORMULA_INFO[most].title}){factor}. We take {FORMULA_INFO[OURS].title}, "
+            f"{units.digits(self.flux[OURS])} W/m²: {FORMULA_INFO[OURS].remark}.{dew} Those with a star are not taken for a "
             "pond in the wind; they are shown because books print them."
         )
 
@@ -75,7 +75,7 @@ class Formulae(Panel):
         chain = Chain()
         for name, value in self.flux.items():
             whence = source(surface.EVAPORATION[name].source)
-            chain.given(KNOWN[name].title, value, "W/m**2", f"{KNOWN[name].remark}. {whence}")
+            chain.given(FORMULA_INFO[name].title, value, "W/m**2", f"{FORMULA_INFO[name].remark}. {whence}")
         return chain
 
 
@@ -107,17 +107,17 @@ class OwnSeason(Aside):
 
         def work(progress):
             sheet = sheets.read(path) if own else invented()
-            found = formula_spread.apart(sheet, progress=progress)
+            found = formula_spread.seasons_by_formula(sheet, progress=progress)
             return sentence("Your pond" if own else "The garden pond", found, sheet), laid_out(found, sheet)
 
         self.start("the weather, and a season by each formula", work)
 
 
-def _worth(one: Apart, sheet: sheets.Sheet) -> str:
+def _worth(one: FormulaSeason, sheet: sheets.Sheet) -> str:
     return f"{units.digits(one.open_kwh)} kWh" if one.open_money is None else about(one.open_money, sheet.currency)
 
 
-def sentence(whose: str, found: tuple[Apart, ...], sheet: sheets.Sheet) -> str:
+def sentence(whose: str, found: tuple[FormulaSeason, ...], sheet: sheets.Sheet) -> str:
     """From where to where the season lies, by all formulae and by those taken outdoors, and what the sheet takes."""
     ten = [one for one in found if one.wind == 1]
     if max(one.open_kwh for one in ten) <= 0:
@@ -127,24 +127,24 @@ def sentence(whose: str, found: tuple[Apart, ...], sheet: sheets.Sheet) -> str:
             f"runs from {units.digits(temps[0], 1)} to {units.digits(temps[-1], 1)} °C."
         )
     taken = next(one for one in ten if one.formula == sheet.pond.evaporation)
-    outdoors = [one for one in ten if KNOWN[one.formula].outdoors]
+    outdoors = [one for one in ten if FORMULA_INFO[one.formula].outdoors]
     said = f"{whose}, open, over its season: {_span(ten, sheet)}. By those without a star: {_span(outdoors, sheet)}."
     if sheet.pond.cover is not None and taken.covered_money is not None:
         worths = sorted(one.covered_money for one in ten)
         low, high = (about(worth, sheet.currency) for worth in (worths[0], worths[-1]))
         said += f" As the sheet covers it: from {low} to {high}."
-    return f"{said} The sheet takes {taken.title}, {_worth(taken, sheet)}: {KNOWN[taken.formula].remark}."
+    return f"{said} The sheet takes {taken.title}, {_worth(taken, sheet)}: {FORMULA_INFO[taken.formula].remark}."
 
 
-def _span(rows: list[Apart], sheet: sheets.Sheet) -> str:
+def _span(rows: list[FormulaSeason], sheet: sheets.Sheet) -> str:
     worth = [one.open_kwh if one.open_money is None else one.open_money for one in (rows[0], rows[-1])]
     factor = f", a factor of {worth[1] / worth[0]:.1f}" if worth[0] > 0 else ""
     return f"from {_worth(rows[0], sheet)} ({rows[0].title}) to {_worth(rows[-1], sheet)} ({rows[-1].title}){factor}"
 
 
-def laid_out(found: tuple[Apart, ...], sheet: sheets.Sheet) -> str:
+def laid_out(found: tuple[FormulaSeason, ...], sheet: sheets.Sheet) -> str:
     """The picture of the open season, a table with the covered one, and what to know of each formula."""
-    names = {one: one.title + ("" if KNOWN[one.formula].outdoors or one.wind != 1 else STAR) for one in found}
+    names = {one: one.title + ("" if FORMULA_INFO[one.formula].outdoors or one.wind != 1 else STAR) for one in found}
     high = max(max(one.open_kwh for one in found), 1.0)
     money = {one: "" if one.open_money is None else f", {about(one.open_money, sheet.currency)}" for one in found}
     marked = tuple(name for one, name in names.items() if one.formula == sheet.pond.evaporation and one.wind == 1)
@@ -165,8 +165,8 @@ def laid_out(found: tuple[Apart, ...], sheet: sheets.Sheet) -> str:
     )
     known = "".join(
         f"<li>{html.escape(starred(name))}: {html.escape(one.remark)}."
-        f"{'' if formula_spread.banded(name) else ' Not in our bands.'}</li>"
-        for name, one in KNOWN.items()
+        f"{'' if formula_spread.in_uncertainty(name) else ' Not in our bands.'}</li>"
+        for name, one in FORMULA_INFO.items()
     )
     return (
         f"{figure.html()}{_season_table(found, names, sheet)}<div class='ph-words'>{short}<p>* Not taken outdoors in the "
@@ -175,7 +175,7 @@ def laid_out(found: tuple[Apart, ...], sheet: sheets.Sheet) -> str:
     )
 
 
-def _season_table(found: tuple[Apart, ...], names: dict[Apart, str], sheet: sheets.Sheet) -> str:
+def _season_table(found: tuple[FormulaSeason, ...], names: dict[FormulaSeason, str], sheet: sheets.Sheet) -> str:
     covered = ["covered, kWh", "covered, cost"] if sheet.pond.cover else []
     heads = ["formula", "open, kWh", "open, cost", *covered, "hours short of heat, open"]
     top = "".join(f"<th scope='col'>{head}</th>" for head in heads)
@@ -190,7 +190,7 @@ def _season_table(found: tuple[Apart, ...], names: dict[Apart, str], sheet: shee
     )
 
 
-def _cells(one: Apart, sheet: sheets.Sheet) -> list[str]:
+def _cells(one: FormulaSeason, sheet: sheets.Sheet) -> list[str]:
     def cost(value: float | None) -> str:
         return "–" if value is None else about(value, sheet.currency)
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import ipywidgets
 
-from pondheat.analysis.savings_comparison import plain, printable
+from pondheat.analysis.printable import printable_name, without_controls
 from pondheat.checks import runner, user_row
 from pondheat.checks.explain import ROOMS, in_words, why
 from pondheat.checks.runner import Outcome, Refused
@@ -99,7 +99,7 @@ class OwnRow(Aside):
     def read_file(self) -> None:
         """Evaluate a whole file of rows, beside the page."""
         self.stop("")
-        content, name = self.file.content, printable(self.file.value)
+        content, name = self.file.content, printable_name(self.file.value)
 
         def work(progress):
             try:
@@ -139,7 +139,7 @@ def faults_list(faults: list[str]) -> str:
     if not faults:
         return ""
     shown = [*faults[:SHOWN], *([f"And {len(faults) - SHOWN} more."] if len(faults) > SHOWN else [])]
-    lines = "".join(f"<li>{html.escape(plain(one))}</li>" for one in shown)
+    lines = "".join(f"<li>{html.escape(without_controls(one))}</li>" for one in shown)
     return f"<div class='ph-words'><p>Could not be read:</p><ul>{lines}</ul></div>"
 
 

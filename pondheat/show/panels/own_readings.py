@@ -11,7 +11,8 @@ from pathlib import Path
 import ipywidgets
 import numpy as np
 
-from pondheat.analysis.savings_comparison import READING, plain, printable
+from pondheat.analysis.comparison_files import READING
+from pondheat.analysis.printable import printable_name, without_controls
 from pondheat.core import units
 from pondheat.core.units import Unreadable
 from pondheat.meter.reading import energy_use, meter_file
@@ -100,7 +101,7 @@ class OwnReadings(Aside):
             choice.observe(lambda _: self.read(), "value")
 
     def _sent(self, _change) -> None:
-        self.source, self.name = self.file.content, printable(self.file.value)
+        self.source, self.name = self.file.content, printable_name(self.file.value)
         self.read()
 
     def _named(self, _change) -> None:
@@ -109,7 +110,7 @@ class OwnReadings(Aside):
             self.say("Type where the file lies, for example C:\\Users\\me\\meter.csv or ~/meter.csv.")
             return
         self.source = Path(typed).expanduser()
-        self.name = printable(self.source)
+        self.name = printable_name(self.source)
         self.read()
 
     def read(self) -> None:
@@ -249,7 +250,7 @@ def _when(moment) -> str:
 
 def _list(title: str, lines) -> str:
     head = f"<h4>{html.escape(title)}</h4>" if title else ""
-    return f"{head}<ul>{''.join(f'<li>{html.escape(plain(line))}</li>' for line in lines)}</ul>"
+    return f"{head}<ul>{''.join(f'<li>{html.escape(without_controls(line))}</li>' for line in lines)}</ul>"
 
 
 def _table(heads, rows) -> str:

@@ -108,7 +108,7 @@ def sheet_of(given: dict, folder: Path) -> sheets.Sheet:
     return sheet if weather is None else replace(sheet, weather=named)
 
 
-def laid_out(proof: savings_comparison.Proof, given: dict) -> str:
+def laid_out(proof: savings_comparison.SavingsComparison, given: dict) -> str:
     """The six ways as a picture, and all that the shell's command says, folded."""
     rows, written = {}, {}
     for one in proof.comparison.outcomes:
@@ -130,7 +130,7 @@ def laid_out(proof: savings_comparison.Proof, given: dict) -> str:
         "sheet": "The pond is the invented garden pond: give your own sheet.",
     }
     notes = "".join(f"<li>{html.escape(said)}</li>" for part, said in without.items() if part not in given)
-    text = html.escape(savings_text.proof_text(proof))
+    text = html.escape(savings_text.comparison_text(proof))
     return (
         f"<div class='ph-words'>{f'<ul>{notes}</ul>' if notes else ''}{picture.html()}"
         f"{fold('All of it', f'<pre>{text}</pre>')}</div>"

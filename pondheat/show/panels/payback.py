@@ -135,7 +135,7 @@ def print_unsure() -> None:
     sheet = invented()
     record = assessment.weather_of(sheet)
     found = assessment.assess(sheet, record, SCENARIOS)
-    band, years = found.doubt.saving_money, found.doubt.payback
+    band, years = found.uncertainty.saving_money, found.uncertainty.payback
     early, late = payback.in_words(years.low), payback.in_words(years.high)
     say(
         f"The first sheet, at {SIGN}640, saves {about(found.saving.total)} a season, likely {units.significant(band.low, 2)} to "
@@ -156,6 +156,6 @@ def print_unsure() -> None:
 def further_saving() -> float:
     """What a thicker sheet in place of the garden pond's own saves more in a season [money]."""
     sheet = invented()
-    place = assessment.setting(sheet, assessment.weather_of(sheet))
+    place = assessment.boundary_conditions(sheet, assessment.weather_of(sheet))
     thicker = replace(sheet, pond=replace(sheet.pond, cover=replace(sheet.pond.cover, **THICKER)))
     return assessment.run_season(sheet, place, True).money - assessment.run_season(thicker, place, True).money

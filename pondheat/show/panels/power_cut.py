@@ -21,7 +21,7 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider, Text, fold, status
 from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
-from pondheat.text.power_cut_text import UNHEATED
+from pondheat.text.power_cut_text import UNHEATED, assumptions
 
 WORST, TYPED = "worst", "typed"
 BOTH, OPEN, COVERED = "both", "open", "covered"
@@ -247,7 +247,7 @@ class PowerFails(Panel):
         told = [MIXED, f"Weather: {self.record.place}, {self.record.kind}."]
         for cut in self.found.values():
             # warmth, rate and what an unheated pond has to lose are said above, the caution stands below
-            told += [line for line in cut.sentences[2:-1] if line != UNHEATED]
+            told += [line for line in assumptions(cut) if line != UNHEATED]
         notes = "".join(f"<li>{html.escape(line)}</li>" for line in dict.fromkeys(told))
         self.words.value = status(self.sentence()) + fold(
             "What is counted, and what is not", f"<ul class='ph-words'>{notes}</ul>"

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from pondheat.analysis import assessment
-from pondheat.analysis.assessment import WAYS, Season
+from pondheat.analysis.results import ROUTE_GROUPS, Season
 from pondheat.core import units
 from pondheat.season import schedule
 from pondheat.sheet import pond_sheet as sheets
@@ -21,7 +21,7 @@ from pondheat.show.ponds import invented, invented_text
 
 def grouped(season: Season) -> dict[str, float]:
     """A season's heat by the groups of the pictures [kWh]."""
-    return {group: sum(season.routes_kwh[name] for name in names) for group, names in WAYS.items()}
+    return {group: sum(season.routes_kwh[name] for name in names) for group, names in ROUTE_GROUPS.items()}
 
 
 class FirstPanel(Panel):
@@ -37,7 +37,7 @@ class FirstPanel(Panel):
         # a pond that is kept warm starts the season warm, so the weeks before it need not be run at every move
         self.sheet = replace(self.sheet, start_temp=self.sheet.set_point[0][1])
         record = assessment.weather_of(self.sheet)
-        self.place = assessment.setting(self.sheet, record)
+        self.place = assessment.boundary_conditions(self.sheet, record)
         self.start = assessment.assess(self.sheet, record, self.SCENARIOS)  # the bands belong to these values
         self.tariff = self.sheet.tariff
         self.bare: Season | None = None
@@ -101,7 +101,7 @@ class FirstPanel(Panel):
             low, high = (units.significant(value * edge / central, 2) for edge in (band.low, band.high))
             return f"{about(value, currency)} (likely {low} to {high})"
 
-        doubt = start.doubt
+        doubt = start.uncertainty
         text = (
             f"Held at {water_temp:g} °C from {self.SPAN}, this pond's electricity costs about "
             f"{likely(self.bare.money, doubt.open_money, start.open.money)} without a cover."
@@ -237,7 +237,7 @@ class FourPonds(Panel):
             )
             sheet = sheets.from_text(changed)
             self.sheet = sheet
-            place = assessment.setting(sheet, assessment.weather_of(sheet))
+            place = assessment.boundary_conditions(sheet, assessment.weather_of(sheet))
             self.money[name] = assessment.run_season(sheet, place, covered).money
         self.dearest = max(self.money, key=self.money.get)
         options = {

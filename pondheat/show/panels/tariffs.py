@@ -37,7 +37,7 @@ class FlatAgainstTwo(Panel):
         self.sheet = replace(
             sheet, start_temp=WATER_TEMP, set_point=(((1, 1), WATER_TEMP),), heater=Heater("resistance", AMPLE)
         )
-        self.place = assessment.setting(self.sheet, assessment.weather_of(self.sheet))
+        self.place = assessment.boundary_conditions(self.sheet, assessment.weather_of(self.sheet))
         self.bare = assessment.run_season(self.sheet, self.place, covered=False)  # the same at every move
         index = self.bare.hours.index
         self.by_day = self.sheet.tariff.rates(index)[1][NIGHT].to_numpy() == 0

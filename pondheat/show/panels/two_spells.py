@@ -53,7 +53,7 @@ class TwoSpells(Panel):
     def __init__(self):
         sheet = invented()
         self.sheet = replace(sheet, start=FIRST_OPEN, end=FIRST_COVERED + dt.timedelta(days=NIGHTS), start_temp=15.0)
-        self.place = assessment.setting(self.sheet, assessment.weather_of(self.sheet))
+        self.place = assessment.boundary_conditions(self.sheet, assessment.weather_of(self.sheet))
         self.use = pd.concat([meter_file.read(LOGS / name, ZONE).use for name in (OPEN_LOG, COVERED_LOG)])
         super().__init__(
             "spells",
@@ -226,7 +226,7 @@ def print_plan() -> None:
 def _winter(sheet) -> planning.Site:
     """The pond in the three cold months, as a plan wants it."""
     cold = replace(sheet, start=dt.date(2025, 12, 1), end=dt.date(2026, 2, 28))
-    place = assessment.setting(cold, assessment.weather_of(cold))
+    place = assessment.boundary_conditions(cold, assessment.weather_of(cold))
     laid = covered_share(place.hours.index, cold.cover_plan.on, cold.cover_plan.off)
     return planning.Site(
         cold.pond, place.hours.index, place.air, laid, cold.set_point[0][1], cold.heater, pump_heat=cold.pump_heat

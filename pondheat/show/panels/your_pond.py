@@ -27,7 +27,8 @@ from pondheat.show.panels.sheet_file import SHEET, Kept
 from pondheat.show.panels.your_pond_files import OwnMeter, OwnWeather, days_of
 from pondheat.show.panels.your_pond_form import TO_MEND, Form, faults_of, folded
 from pondheat.show.report.decision_sheet import report
-from pondheat.text import summary, what_if_text
+from pondheat.text import answers, summary, what_if_text
+from pondheat.text.uncertainty_text import measurement_text
 
 REPORT = "my_pond_report.html"
 KEPT = f"Kept in {SHEET} beside this page."
@@ -196,7 +197,7 @@ class YourPond(Aside):
 
 def said_in_short(found: assessment.Assessment) -> str:
     """The answer in a few sentences: what it costs and saves, when it is paid back, whether the heater holds."""
-    said = re.sub("[ \n]+", " ", " ".join(summary.answers(found))).strip()
+    said = re.sub("[ \n]+", " ", " ".join(answers.answers(found))).strip()
     before, _, after = said.partition("What matters most for the band")
     held = after[after.find("Open, the heater") :] if "Open, the heater" in after else after[after.find("The heater") :]
     if found.open.heat_kwh <= 0:
@@ -226,9 +227,9 @@ def _unheated(found: assessment.Assessment) -> str:
 
 
 def _break_our_number(found: assessment.Assessment) -> str:
-    if found.doubt is None or not found.doubt.measure_first:
+    if found.uncertainty is None or not found.uncertainty.measure_first:
         return ""
-    said = found.doubt.measure_first[0].sentence(found.sheet.currency)
+    said = measurement_text(found.uncertainty.measure_first[0], found.sheet.currency)
     return f"<p><b>Break our number.</b> {html.escape(said)}</p>"
 
 
@@ -239,7 +240,7 @@ def _taught(found: assessment.Assessment) -> str:
     return f"<p><b>What your meter taught.</b> {html.escape(' '.join(found.fitted.sentences))}</p>"
 
 
-def laid_out(found: assessment.Assessment, table: what_if.Table) -> str:
+def laid_out(found: assessment.Assessment, table: what_if.ScenarioTable) -> str:
     """The link to the decision sheet, the picture of the choices, and all of it folded."""
     beside = display_units.load()
     text = f"<pre>{html.escape(summary.season_text(found, beside))}</pre>"

@@ -9,7 +9,7 @@ from pathlib import Path
 import ipywidgets
 import pandas as pd
 
-from pondheat.analysis.savings_comparison import plain
+from pondheat.analysis.printable import without_controls
 from pondheat.core import units
 from pondheat.front_door.copying import write_whole
 from pondheat.season.weather import town_normals, weather
@@ -55,9 +55,9 @@ class OwnWeather(ipywidgets.VBox):
             path = Path(named).expanduser()
             content = path.read_bytes()
         except (OSError, ValueError, RuntimeError):
-            return f"“{plain(named[:60])}” is neither a place known here nor a file that can be read."
+            return f"“{without_controls(named[:60])}” is neither a place known here nor a file that can be read."
         self._brought(path.name, content)
-        return f"Copied from {plain(path.name[:60])}; a change there is not seen here."
+        return f"Copied from {without_controls(path.name[:60])}; a change there is not seen here."
 
     def _typed(self, typed: str) -> str:
         text = typed.strip()

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from pondheat.analysis import power_cut as power_cuts
-from pondheat.analysis.assessment import SHORT_SEASON, Assessment
-from pondheat.analysis.uncertainty import UNKNOWNS
+from pondheat.analysis.assessment import SHORT_SEASON
+from pondheat.analysis.results import Assessment, too_warm_above
+from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core import units
 from pondheat.fish.temperature import WINTERING_DEPTH
 from pondheat.show.report.html_parts import clipped, said, time
 from pondheat.show.report.numbers import Numbers, kwh, years
 from pondheat.show.report.trace import Step, given
-from pondheat.text.summary import too_warm_above
+from pondheat.text.uncertainty_text import measurement_text
 
 
 class Answer:
@@ -30,7 +31,7 @@ class Answer:
         return f'<p class="big">{told}</p>' + self._payback() + self._holding()
 
     def _saving(self) -> str:
-        found, numbers, doubt = self.found, self.numbers, self.found.doubt
+        found, numbers, doubt = self.found, self.numbers, self.found.uncertainty
         taken = found.open.electricity_kwh + found.open.gas_kwh
         share = f" ({numbers.saving_share()})" if taken > 0 else ""
         if found.saving is None:
@@ -73,7 +74,7 @@ class Answer:
         return self.numbers.money(value, 2)
 
     def _cost(self) -> str:
-        numbers, doubt = self.numbers, self.found.doubt
+        numbers, doubt = self.numbers, self.found.uncertainty
         priced = self.found.open.cost is not None
         told = f"Open, the season takes {numbers.taken('open')}" + (
             f" and costs {numbers.total_money('open')}" if priced else ""
@@ -96,9 +97,9 @@ class Answer:
             told = f"Payback: {numbers.payback()}. At these prices the cover saves nothing that could pay for it"
         else:
             told = f"It is paid back after {numbers.payback()}"
-        band = None if found.doubt is None else found.doubt.payback
+        band = None if found.uncertainty is None else found.uncertainty.payback
         if band is not None and min(found.payback_years, band.low) < float("inf"):  # else “never to never”
-            told += "; " + numbers.band("payback", "Payback", found.doubt.payback, years, "seasons")
+            told += "; " + numbers.band("payback", "Payback", found.uncertainty.payback, years, "seasons")
         leaves = numbers.leaves()
         if leaves is not None:
             if found.payback_years > self.sheet.cover_plan.life:
@@ -170,14 +171,14 @@ class Answer:
         return told + "Ask a fish vet about weak or young fish.</p>"
 
     def _break_our_number(self) -> str:
-        doubt = self.found.doubt
-        if doubt is None or not doubt.matters:
+        doubt = self.found.uncertainty
+        if doubt is None or not doubt.variance_shares:
             return ""
         first = doubt.measure_first[0]
         told = self.trace.sentence(
             "break",
             "What the answer would be if this one unknown lay at its low or its high end",
-            first.sentence(self.sheet.currency),
+            measurement_text(first, self.sheet.currency),
             "mean over a fifth of the runs, see “The runs”",
             ("practice",),
         )
@@ -191,7 +192,7 @@ class Answer:
             lambda v: f"{v:.0f} %",
         )
         return (
-            f"<p><b>Break our number.</b> {told} Alone, “{said(UNKNOWNS[first.unknown].words)}” explains {part} of the band from "
+            f"<p><b>Break our number.</b> {told} Alone, “{said(UNCERTAIN_INPUTS[first.name].words)}” explains {part} of the band from "
             f"{self.numbers.runs()} runs.</p>"
         )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.analysis.assessment import Assessment
+from pondheat.analysis.results import Assessment
 from pondheat.core import toml_errors, units
 from pondheat.core.sources import cite
 from pondheat.heat.balance import ROUTES
@@ -10,7 +10,7 @@ from pondheat.season.weather import weather
 from pondheat.sheet.pond_sheet import KEYS, Sheet
 from pondheat.show.report.html_parts import clipped, name, said, table, verbatim
 from pondheat.show.report.trace import Trace
-from pondheat.text.summary import ROUTE_WORDS
+from pondheat.text.summary import ROUTE_NAMES
 
 LONGEST_VALUE = 80  # characters of a value in the list of keys
 
@@ -58,7 +58,7 @@ def _end(value: float, money: bool, currency: units.Currency) -> str:
 
 
 def _runs(found: Assessment) -> str:
-    doubt, currency = found.doubt, found.sheet.currency
+    doubt, currency = found.uncertainty, found.sheet.currency
     if doubt is None:
         return "<p>No runs: without heat there is no cost of heat to be unsure of.</p>"
     if not doubt.measure_first:  # a pond that takes no heat in this weather, or whose heat costs nothing
@@ -70,8 +70,8 @@ def _runs(found: Assessment) -> str:
         [
             said(one.meaning),
             f"{100 * one.share:.0f} %",
-            _end(one.low, one.money, currency),
-            _end(one.high, one.money, currency),
+            _end(one.low, one.in_money, currency),
+            _end(one.high, one.in_money, currency),
             said(one.how or "nobody can, beforehand"),
         ]
         for one in doubt.measure_first
@@ -97,7 +97,7 @@ def _runs(found: Assessment) -> str:
 
 
 def _others(found: Assessment) -> str:
-    return "" if found.doubt.learned else ", less what the other unknowns do in them"
+    return "" if found.uncertainty.learned else ", less what the other unknowns do in them"
 
 
 def _learned(found: Assessment) -> str:
@@ -118,7 +118,7 @@ def _months(found: Assessment) -> str:
         frame = season.hours.select_dtypes("number")
         sums = frame.groupby(frame.index.strftime("%b %Y"), sort=False).sum() / 1000
         columns = [c for c in (*ROUTES, "solar", "pump", "heater", "electricity", "gas") if c in sums and sums[c].any()]
-        heads = ["month", *(said(ROUTE_WORDS.get(c, c)) for c in columns)]
+        heads = ["month", *(said(ROUTE_NAMES.get(c, c)) for c in columns)]
         rows = [[said(month), *(units.digits(sums[c][month], 1) for c in columns)] for month in sums.index]
         made.append(
             f'<div class="wide" tabindex="0" role="region" aria-label="Months, {which}">'

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from pondheat.analysis import calendar
 from pondheat.analysis import power_cut as power_cuts
-from pondheat.analysis.assessment import WAYS, Assessment
+from pondheat.analysis.results import ROUTE_GROUPS, Assessment
 from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual, beside
@@ -56,7 +56,7 @@ def report(
     sheet: Sheet,
     result: Assessment,
     *,
-    what_if: what_ifs.Table | None = None,
+    what_if: what_ifs.ScenarioTable | None = None,
     power_cut: power_cuts.PowerCut | Sequence[power_cuts.PowerCut] = (),
     fish_kg: float | None = None,
     usual: Usual = METRIC,
@@ -198,7 +198,7 @@ class _FirstPage:
 
     def _heat(self) -> str:
         numbers = self.numbers
-        lost = {way: [numbers.heat(which, way) for which in self.cases] for way in WAYS}
+        lost = {way: [numbers.heat(which, way) for which in self.cases] for way in ROUTE_GROUPS}
         most = max(value for cells in lost.values() for _, value in cells)
         rows = [
             [said(way)] + [f'<span class="barred">{bar(way, value, most)}{number}</span>' for number, value in cells]
@@ -274,7 +274,7 @@ class _FirstPage:
 
     def _strip(self) -> str:
         rows = []
-        for month in calendar.strip(self.found):
+        for month in calendar.keeper_calendar(self.found):
             tasks = "; ".join(
                 " ".join([*(f"<b>{time(day, '%b')}</b>" for day in task.days), said(task.words)])
                 for task in month.tasks

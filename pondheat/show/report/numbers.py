@@ -11,7 +11,7 @@ import math
 import numpy as np
 import pandas as pd
 
-from pondheat.analysis.assessment import WAYS, Assessment, Season
+from pondheat.analysis.results import ROUTE_GROUPS, Assessment, Season
 from pondheat.core import toml_errors, units
 from pondheat.heat import surface
 from pondheat.money import payback
@@ -19,7 +19,7 @@ from pondheat.money.tariffs import GAS, OTHER_HOURS
 from pondheat.season.heaters import COP_FORMULAS
 from pondheat.show.report.html_parts import clipped
 from pondheat.show.report.trace import Step, Trace, given
-from pondheat.text.summary import ROUTE_WORDS
+from pondheat.text.summary import ROUTE_NAMES
 
 GAINS = {"solar": "sun", "pump": "pump", "heater": "heater"}  # column of the hours → what gives
 SMALL = 0.5  # kWh over the season, below which a way of heat is not shown
@@ -130,14 +130,18 @@ class Numbers:
     def heat(self, which: str, way: str) -> tuple[str, float]:
         """Heat lost by a way over the season, and its value [kWh]."""
         season = self.seasons[which]
-        steps = [self._months(which, name, ROUTE_WORDS[name]) for name in WAYS[way] if abs(season.routes_kwh[name]) > 0]
+        steps = [
+            self._months(which, name, ROUTE_NAMES[name])
+            for name in ROUTE_GROUPS[way]
+            if abs(season.routes_kwh[name]) > 0
+        ]
         steps = steps or [given(way, 0.0, "kWh", f"{HOURS}, {which}")]
         if len(steps) > 1:
             steps.append(
                 Step(way, tuple((step.words, step.result, "kWh") for step in steps), "+", "kWh", "the lines above")
             )
         return self.trace.number(
-            f"heat-{which}-{list(WAYS).index(way) + 1}",
+            f"heat-{which}-{list(ROUTE_GROUPS).index(way) + 1}",
             f"Heat lost by {way}, {which}",
             steps,
             figures,
@@ -159,7 +163,7 @@ class Numbers:
         """All heat lost over the season."""
         parts = tuple(
             (way, math.fsum(self.seasons[which].routes_kwh[name] for name in names), "kWh")
-            for way, names in WAYS.items()
+            for way, names in ROUTE_GROUPS.items()
         )
         return self.trace.number(
             f"lost-{which}",
@@ -413,7 +417,7 @@ class Numbers:
     def band(self, key: str, title: str, band, write, unit: str) -> str:
         """Both ends of a band from the runs; where a meter taught their pond, its middle too, as no other number of the
         sheet belongs to that band."""
-        doubt = self.found.doubt
+        doubt = self.found.uncertainty
 
         def ranked(end: str, place: float) -> str:
             rank = round(place * (doubt.scenarios - 1)) + 1
@@ -435,7 +439,7 @@ class Numbers:
         return self.trace.number(
             "runs",
             "Runs behind each band",
-            [given("runs", float(self.found.doubt.scenarios), "", "study.SCENARIOS")],
+            [given("runs", float(self.found.uncertainty.scenarios), "", "uncertainty.SCENARIOS")],
             units.digits,
             note="Each run takes its own value of every unknown; they are listed under “The runs”.",
         )

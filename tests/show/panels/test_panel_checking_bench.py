@@ -8,6 +8,7 @@ import re
 import pytest
 from panel_values import putting
 
+from pondheat.analysis.uncertain_inputs import NEAR_SURFACE
 from pondheat.analysis import formula_spread
 from pondheat.checks import explain, runner, user_row
 from pondheat.core import nomenclature
@@ -219,7 +220,7 @@ def test_what_was_found_out_of_the_first_row():
 
 def test_ten_formulae_at_one_moment():
     panel = Formulae()
-    assert set(panel.flux) == set(surface.EVAPORATION) == set(formula_spread.KNOWN) and len(panel.flux) == 10
+    assert set(panel.flux) == set(surface.EVAPORATION) == set(formula_spread.FORMULA_INFO) and len(panel.flux) == 10
     assert list(panel.flux.values()) == sorted(panel.flux.values())
     assert f"a factor of {max(panel.flux.values()) / min(panel.flux.values()):.1f}" in panel.sentence()
     assert "We take Ryan and Harleman" in panel.sentence() and len(panel.arithmetic().lines) == 10
@@ -251,7 +252,7 @@ def test_the_garden_pond_and_the_readers_own(tmp_path):
         and "a factor of" in said
         and "The sheet takes Ryan and Harleman" in said
     )
-    assert panel.result.value.count("<tr>") == 1 + 10 + len(formula_spread.NEAR_SURFACE)
+    assert panel.result.value.count("<tr>") == 1 + 10 + len(NEAR_SURFACE)
     assert "There is no my_pond.toml beside this page yet" in run(panel, "own") and panel.result.value == ""
     own = tmp_path / "my_pond.toml"
     own.write_text(pond_sheet.with_values(ponds.invented_text(), {"tariff": None, "name": HOSTILE}), encoding="utf-8")
