@@ -217,7 +217,7 @@ def _from_here(chosen: str | None) -> str | None:
     if chosen is None or chosen.strip().lower() in weather.names():
         return chosen
     path = Path(chosen)
-    return str(path.resolve()) if weather.exists(path) else chosen
+    return str(path.resolve()) if weather.file_exists(path) else chosen
 
 
 def _season(arguments: argparse.Namespace) -> int:

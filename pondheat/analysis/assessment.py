@@ -129,7 +129,7 @@ def weather_of(sheet: Sheet) -> Weather:
     """The weather a sheet names: a built-in name, or a file beside the sheet (or on the given path)."""
     source = sheet.weather
     beside = sheet.folder / source
-    if source.lower() not in weather.names() and weather.exists(beside):
+    if source.lower() not in weather.names() and weather.file_exists(beside):
         source = beside
     year = sheet.start.year if sheet.start else YEAR_WITHOUT_SEASON
     return weather.read(
@@ -174,7 +174,7 @@ def setting(sheet: Sheet, record: Weather) -> BoundaryConditions:
             )
     room = sheet.room or (None, None)
     air = simulate.air_of(hours, record.wind_height, ground, mains, *room)
-    set_point = schedule.stepped(index, list(sheet.set_point)) if sheet.set_point else np.full(len(index), np.nan)
+    set_point = schedule.values_by_date(index, list(sheet.set_point)) if sheet.set_point else np.full(len(index), np.nan)
     covered = schedule.covered_share(index, plan.on, plan.off, plan.days, plan.exceptions)
     return BoundaryConditions(
         hours, air, set_point, covered, ~hours["spin_up"].to_numpy(), sheet.start_temp, tuple(notes)
@@ -241,7 +241,7 @@ def assess(
     record: weather already read; otherwise the sheet's own source is. scenarios: how many runs stand behind the bands,
     0 for none. progress: called with the share done. fitted: what the pond's own meter taught (`learn`): the bands, and
     their middles, are then of the pond as learned, while the hours are still those of the sheet. Raises
-    `season.weather.record.WeatherFault`, OutOfRange, Unreadable.
+    `season.weather.record.WeatherError`, OutOfRange, Unreadable.
     """
     record = record or weather_of(sheet)
     place = setting(sheet, record)
@@ -277,7 +277,7 @@ def learn(
     use: readings as `meter.reading.meter_file.read` gives them (index: starts; kwh, hours, perhaps water_temp); record: the
     weather of those days, otherwise the sheet's own source. pump_on_meter: whether the sheet's pump stands on the same
     meter as the heater. repairs: what was mended in the file; it is said first. Raises `fitting.Untold` where the readings
-    do not suffice, OutOfRange, also for a log of more than the heater can take, `season.weather.record.WeatherFault`.
+    do not suffice, OutOfRange, also for a log of more than the heater can take, `season.weather.record.WeatherError`.
     """
     from pondheat.meter.fitting import pond_fit  # only here: its linear algebra takes a while to load
 
@@ -419,7 +419,7 @@ def as_dict(found: Assessment) -> dict:
         yearly = found.saving.total
         payback_part = {
             "years": _number(found.payback_years),
-            "in_words": payback.in_words(found.payback_years),
+            "in_words": payback.winter_text(found.payback_years),
             "discounted": _number(payback.discounted_payback(plan.price, yearly, sheet.discount_rate)),
             "present_value": None
             if plan.life is None

@@ -107,7 +107,7 @@ def power_cut(
     typical year, or one that a measured record holds with its days after. covered: the cover lies on from then on, or
     never. Until then the pond runs as the sheet says, for 60 days. fish_kg: [kg] mass of fish, None gives no hours of
     oxygen. days: 1 to 60. respiration: [g/(kg·h)] and lowest_oxygen: [mg/L] with their sources. lid_air_height: [m]
-    mean height of air under a lid, None counts none. Raises OutOfRange, `season.weather.record.WeatherFault`.
+    mean height of air under a lid, None counts none. Raises OutOfRange, `season.weather.record.WeatherError`.
     """
     require(fish_kg=fish_kg, lid_air_height=lid_air_height)
     _in_unit("respiration", respiration, RESPIRATION)

@@ -160,7 +160,7 @@ def compare_files(
     water; pump_on_meter: whether the sheet's pump stands on the same meter as the heater. timezone: of the clock the
     files were written by, by default the sheet's. reading: options of `READING` for `meter.reading.meter_file.read`, one mapping
     for both files or one for each. progress: called with the share done, from 0 to 1.
-    Raises Incomparable, ReadingsFault, `season.weather.record.WeatherFault`, OutOfRange, Unreadable.
+    Raises Incomparable, ReadingsFault, `season.weather.record.WeatherError`, OutOfRange, Unreadable.
     """
     files = [open_file] if covered_file is None else [open_file, covered_file]
     if (covered_file is None) == (covered_nights is None):

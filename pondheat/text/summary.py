@@ -305,7 +305,7 @@ def _payback_sentence(found: Assessment) -> str:
     later = payback.discounted_payback(plan.price, found.saving.total, rate)
     sentence = (
         f"Bought for {units.money(plan.price, currency)}, it is paid back after {units.significant(years, 2)} such "
-        f"seasons ({payback.in_words(years)})"
+        f"seasons ({payback.winter_text(years)})"
     )
     if math.isinf(later):
         sentence += f"; never at {100 * rate:g} % interest"

@@ -88,7 +88,7 @@ def test_local_seconds_agree_with_pandas(timezone, instant):
 def test_pieces_are_cut_where_clocks_change():
     # Lord Howe, 6 April 2025: 15:00 UTC on the 5th is 02:00 there, and the clock goes back to 01:30.
     begin = int(pd.Timestamp("2025-04-05 14:00", tz="UTC").timestamp())
-    starts, local = civil_time.pieces(value_parsers.time_zone("Australia/Lord_Howe"), begin, begin + 2 * 3600, [])
+    starts, local = civil_time.segments(value_parsers.time_zone("Australia/Lord_Howe"), begin, begin + 2 * 3600, [])
     assert list(starts - begin) == [0, 3600]
     assert [str(np.datetime64(int(second), "s"))[11:16] for second in local] == ["01:00", "01:30"]
 

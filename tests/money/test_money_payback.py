@@ -110,7 +110,7 @@ def test_refusals():
     with pytest.raises(OutOfRange, match="did you mean 5 %"):
         payback.present_value(100, 3, 5)
     with pytest.raises(OutOfRange):
-        payback.in_words(math.nan)
+        payback.winter_text(math.nan)
 
 
 @pytest.mark.parametrize(
@@ -130,4 +130,4 @@ def test_refusals():
     ],
 )
 def test_in_words(years, words):
-    assert payback.in_words(years) == words
+    assert payback.winter_text(years) == words

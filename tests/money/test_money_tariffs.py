@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from pondheat.core.units import Unreadable
 from pondheat.money.price_series import PriceSeries
-from pondheat.money.tariffs import Contradiction, Tariff, energy_cost, energy_of_power
+from pondheat.money.tariffs import TariffError, Tariff, energy_cost, energy_of_power
 from pondheat.money.windows import Window
 
 NIGHT = Tariff("night", (Window("night", 0.12, "00:30", "07:30"),), otherwise=0.30)
@@ -153,7 +153,7 @@ def test_a_dated_window_goes_before_an_undated_one():
     ],
 )
 def test_contradictions_are_refused(windows, sentence):
-    with pytest.raises(Contradiction, match=sentence):
+    with pytest.raises(TariffError, match=sentence):
         Tariff("contradiction", windows, otherwise=0.3)
 
 
@@ -173,7 +173,7 @@ def test_windows_that_only_touch_do_not_overlap():
     ],
 )
 def test_gaps_without_another_rate_are_refused(windows, sentence):
-    with pytest.raises(Contradiction, match=sentence):
+    with pytest.raises(TariffError, match=sentence):
         Tariff("gap", windows)
     if windows:
         Tariff("mended", windows, otherwise=0.3)

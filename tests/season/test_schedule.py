@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pondheat.season.schedule import covered_share, stepped
+from pondheat.season.schedule import covered_share, values_by_date
 
 NIGHT = {"on": 18 * 60, "off": 8 * 60}
 
@@ -168,10 +168,10 @@ def test_a_cover_laid_on_just_after_midnight():
 def test_set_points_by_date():
     index = hours("2025-08-30", 24 * 400)
     steps = [((9, 1), 18.0), ((12, 1), None), ((3, 15), 14.0)]
-    held = pd.Series(stepped(index, steps), index=index)
+    held = pd.Series(values_by_date(index, steps), index=index)
     at = lambda stamp: held[pd.Timestamp(stamp, tz="Europe/London")]  # noqa: E731
     assert at("2025-08-31 23:00") == 14 and at("2025-09-01 00:00") == 18 and at("2025-11-30 23:00") == 18
     assert np.isnan(at("2025-12-01 00:00")) and np.isnan(at("2026-01-01 00:00")) and np.isnan(at("2026-03-14 23:00"))
     assert at("2026-03-15 00:00") == 14
-    assert np.array_equal(stepped(index, steps[::-1]), held, equal_nan=True)
-    assert (stepped(index, [((6, 1), 20.0)]) == 20.0).all()
+    assert np.array_equal(values_by_date(index, steps[::-1]), held, equal_nan=True)
+    assert (values_by_date(index, [((6, 1), 20.0)]) == 20.0).all()

@@ -127,7 +127,7 @@ class Case:
 
     @cached_property
     def _parts(self) -> tuple[np.ndarray, np.ndarray]:
-        shares, costs = self.sheet.tariff.parts(self.index)
+        shares, costs = self.sheet.tariff.rate_shares(self.index)
         return shares, costs * (1 + self.base.cost.added_tax_rate)
 
     @cached_property

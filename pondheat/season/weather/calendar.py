@@ -7,21 +7,21 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from pondheat.season.weather.record import Record, WeatherFault
+from pondheat.season.weather.record import Record, WeatherError
 from pondheat.season.weather.times import standard_offset
 
 
-def midnight(day: date, zone: str) -> pd.Timestamp:
+def local_midnight(day: date, zone: str) -> pd.Timestamp:
     """The start of a local day."""
     return pd.Timestamp(pd.Timestamp(day).date()).tz_localize(zone, ambiguous=True, nonexistent="shift_forward")
 
 
-def standard_hours(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
+def standard_time_index(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
     """Aware hours as naive hours of the zone's standard time."""
     return index.tz_convert("UTC").tz_localize(None) + standard_offset(str(index.tz), index[len(index) // 2].year)
 
 
-def _places_in(year_hours: pd.DatetimeIndex, wanted: pd.DatetimeIndex) -> np.ndarray:
+def _positions_in_year(year_hours: pd.DatetimeIndex, wanted: pd.DatetimeIndex) -> np.ndarray:
     """Positions of wanted standard hours in a year of standard hours; a missing 29 February falls back to the 28th."""
 
     def keys(index):
@@ -33,10 +33,10 @@ def _places_in(year_hours: pd.DatetimeIndex, wanted: pd.DatetimeIndex) -> np.nda
     return lookup.reindex(np.where(missing, asked - 100, asked)).to_numpy(int)
 
 
-def in_calendar(record: Record, zone: str, year: int) -> pd.DataFrame:
+def place_in_calendar(record: Record, zone: str, year: int) -> pd.DataFrame:
     """A typical year's standard hours as those of `zone` in `year`, tz-aware; says so in the record's notes."""
     wanted = pd.date_range(f"{year}-01-01", f"{year}-12-31 23:00", freq="h")
-    hours = record.hours.iloc[_places_in(pd.DatetimeIndex(record.hours.index), wanted)]
+    hours = record.hours.iloc[_positions_in_year(pd.DatetimeIndex(record.hours.index), wanted)]
     if len(wanted) > len(record.hours):
         record.notes.append(f"29 February {year} repeats 28 February.")
     record.notes.append(
@@ -47,14 +47,14 @@ def in_calendar(record: Record, zone: str, year: int) -> pd.DataFrame:
     return hours.set_axis(index.rename("time"))
 
 
-def round_the_year(year_hours: pd.DataFrame, first, last, spin_up) -> tuple[pd.DataFrame, list[str]]:
+def typical_season(year_hours: pd.DataFrame, first, last, spin_up) -> tuple[pd.DataFrame, list[str]]:
     """The hours from `first` to before `last` and `spin_up` before them, from a typical year used round and round."""
     index = year_hours.index
     origin = index[0]
     from_ = origin + pd.Timedelta(hours=float(np.ceil((first - spin_up - origin) / pd.Timedelta("1h"))))
     wanted = pd.date_range(from_.tz_convert("UTC"), last.tz_convert("UTC"), freq="h", inclusive="left")
     wanted = wanted.tz_convert(index.tz)
-    hours = year_hours.iloc[_places_in(standard_hours(index), standard_hours(wanted))]
+    hours = year_hours.iloc[_positions_in_year(standard_time_index(index), standard_time_index(wanted))]
     notes = []
     if wanted[0].year != wanted[-1].year or wanted[0].year != index[len(index) // 2].year:
         notes.append("The typical year is used round and round: the same weather stands for every year.")
@@ -65,7 +65,7 @@ def measured_season(hours: pd.DataFrame, first, last, spin_up, place: str) -> tu
     """The hours from `first` to before `last` and `spin_up` before; the record's first days stand for missing ones."""
     begins, ends = hours.index[0], hours.index[-1] + pd.Timedelta("1h")
     if first < begins or last > ends:
-        raise WeatherFault(
+        raise WeatherError(
             f"The season from {first:%Y-%m-%d} to {last - pd.Timedelta('1h'):%Y-%m-%d} is not "
             f"covered: {place} has hours from {begins:%Y-%m-%d %H:%M} to "
             f"{ends:%Y-%m-%d %H:%M}."

@@ -13,12 +13,12 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from pondheat.season.weather.record import MEASURED, TYPICAL, Record, WeatherFault, year_of_hours
+from pondheat.season.weather.record import MEASURED, TYPICAL, Record, WeatherError, year_of_hours
 
-_PVGIS = "PVGIS, European Commission Joint Research Centre, © European Union; free to use with this notice"
+_NOTICE = "PVGIS, European Commission Joint Research Centre, © European Union; free to use with this notice"
 
 
-def pvgis(path: Path, text: str, encoding: str) -> Record:
+def read_pvgis(path: Path, text: str, encoding: str) -> Record:
     from pvlib import iotools
 
     kind = "json" if text.lstrip().startswith("{") else "csv"
@@ -26,7 +26,7 @@ def pvgis(path: Path, text: str, encoding: str) -> Record:
         try:
             outputs = json.loads(text).get("outputs", {})
         except json.JSONDecodeError as error:
-            raise WeatherFault(f"{path.name} is JSON that breaks off or is damaged at line {error.lineno}.") from None
+            raise WeatherError(f"{path.name} is JSON that breaks off or is damaged at line {error.lineno}.") from None
         typical, series = "tmy_hourly" in outputs, "hourly" in outputs
     else:
         typical, series = "time(UTC)" in text[:5000], bool(re.search(r"^time,", text[:5000], re.M))
@@ -34,23 +34,23 @@ def pvgis(path: Path, text: str, encoding: str) -> Record:
         data, head = iotools.read_pvgis_tmy(
             io.StringIO(text) if kind == "json" else io.BytesIO(text.encode()), pvgis_format=kind, map_variables=False
         )
-        return _pvgis_year(path, data, head)
+        return _typical_year(path, data, head)
     if series:
         data, head = iotools.read_pvgis_hourly(io.StringIO(text), pvgis_format=kind, map_variables=False)
-        return _pvgis_series(path, data, head)
-    raise WeatherFault(
+        return _hourly_series(path, data, head)
+    raise WeatherError(
         f"{path.name} is neither a typical year nor an hourly series of PVGIS (its monthly and daily "
         "tables are not read): fetch “TMY” there."
     )
 
 
-def _spot(inputs: dict) -> tuple[float, float, float]:
+def _location(inputs: dict) -> tuple[float, float, float]:
     place = inputs.get("location", inputs)
     return float(place["latitude"]), float(place["longitude"]), float(place["elevation"])
 
 
-def _pvgis_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
-    latitude, longitude, altitude = _spot(head["inputs"])
+def _typical_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
+    latitude, longitude, altitude = _location(head["inputs"])
     notes: list[str] = []
     columns = {
         "air_temp": data["T2m"],
@@ -66,7 +66,7 @@ def _pvgis_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
         hours,
         TYPICAL,
         f"{latitude:.2f}°, {longitude:.2f}°",
-        f"{_PVGIS}; file {path.name}",
+        f"{_NOTICE}; file {path.name}",
         latitude,
         longitude,
         altitude,
@@ -76,11 +76,11 @@ def _pvgis_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
     )
     inputs = head["inputs"]
     offset = inputs.get("irradiance time offset", inputs.get("location", {}).get("irradiance_time_offset"))
-    from_utc(record, None if offset is None else float(offset))
+    shift_from_utc(record, None if offset is None else float(offset))
     return record
 
 
-def from_utc(record: Record, offset: float | None) -> None:
+def shift_from_utc(record: Record, offset: float | None) -> None:
     """A year of PVGIS hours: the sun's samples moved to the middles of the hours, UTC turned to standard time."""
     record.utc_offset, record.exact_utc = 0.0, True
     if offset is None:
@@ -95,23 +95,23 @@ def from_utc(record: Record, offset: float | None) -> None:
         f"The sun is a sample {60 * offset:.0f} minutes past each hour, moved to the hour's middle "
         "by straight lines; the other columns are readings at the hour's start."
     )
-    turn(record, round(record.longitude / 15))
+    roll_to_offset(record, round(record.longitude / 15))
     record.notes.append(
         "The file's hours are UTC; they were turned to its place's standard time, "
         f"UTC{record.utc_offset:+.0f} (longitude/15, rounded)."
     )
 
 
-def turn(record: Record, utc_offset: float) -> None:
+def roll_to_offset(record: Record, utc_offset: float) -> None:
     """Turn a year round so that it starts at midnight of a standard time `utc_offset` hours ahead of UTC."""
     steps = round(utc_offset - record.utc_offset)
     record.hours = record.hours.apply(lambda column: np.roll(column, steps))
     record.utc_offset += steps
 
 
-def _pvgis_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
+def _hourly_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
     inputs = head["inputs"]
-    latitude, longitude, altitude = _spot(inputs)
+    latitude, longitude, altitude = _location(inputs)
     mounting = inputs.get("mounting_system", {})
     slope = (
         mounting.get("fixed", {}).get("slope", {}).get("value", "tracking")
@@ -119,7 +119,7 @@ def _pvgis_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
         else str(inputs.get("Slope", "tracking")).split("deg")[0].strip()
     )
     if str(slope) == "tracking" or float(slope) != 0:
-        raise WeatherFault(
+        raise WeatherError(
             f"{path.name} holds the sun on a plane of slope {slope}; a pond lies level. Fetch the "
             "series again with slope 0 (or the typical year, which is level)."
         )
@@ -143,7 +143,7 @@ def _pvgis_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
         hours.reindex(full),
         MEASURED,
         f"{latitude:.2f}°, {longitude:.2f}°",
-        f"{_PVGIS}; file {path.name}",
+        f"{_NOTICE}; file {path.name}",
         latitude,
         longitude,
         altitude,

@@ -16,10 +16,10 @@ import pandas as pd
 
 from pondheat.core import ranges, units
 from pondheat.season.weather import times
-from pondheat.season.weather.record import MEASURED, Record, WeatherFault
+from pondheat.season.weather.record import MEASURED, Record, WeatherError
 
 # column -> the names it goes by, words in lower case; the library's own name need not be repeated
-_NAMES = {
+COLUMN_NAMES = {
     "air_temp": "air temp;air temperature;temp air;temp;temperature;outside temp;outside temperature;outdoor "
     "temp;outdoor temperature;dry bulb;t2m;ta;tair",
     "rel_humidity": "rel humidity;relative humidity;humidity;outdoor humidity;outside humidity;rh;hum",
@@ -34,8 +34,8 @@ _NAMES = {
     "date": "date;day",
     "time": "time;date time;datetime;timestamp;time start;start;time end;end;local time;date and time",
 }
-_BY_NAME = {name: column for column, names in _NAMES.items() for name in names.split(";")}
-_UNITS = {
+_COLUMN_BY_NAME = {name: column for column, names in COLUMN_NAMES.items() for name in names.split(";")}
+COLUMN_UNITS = {
     "air_temp": "degC",
     "dew_point": "degC",
     "rel_humidity": "dimensionless",
@@ -45,7 +45,7 @@ _UNITS = {
     "sky_long_wave": "W/m**2",
     "pressure": "Pa",
 }
-_EXAMPLES = {
+_UNIT_EXAMPLES = {
     "air_temp": "°F",
     "rel_humidity": "%",
     "wind_speed": "km/h",
@@ -54,10 +54,10 @@ _EXAMPLES = {
     "sky_long_wave": "W/m²",
     "pressure": "hPa",
 }
-_RANGE_OF = {"dew_point": "air_temp"}
+_RANGE_NAMES = {"dew_point": "air_temp"}
 _EIGHTHS, _TENTHS = {"okta", "oktas", "eighth", "eighths", "1/8", "/8"}, {"tenth", "tenths", "1/10", "/10"}
-_PLAIN = {"fraction", "0-1", "0–1", "-", "–", "1", "share"}
-_RESPELT = {
+_FRACTION_UNITS = {"fraction", "0-1", "0–1", "-", "–", "1", "share"}
+_UNIT_SPELLINGS = {
     "w m-2": "W/m²",
     "w m^-2": "W/m²",
     "w m2": "W/m²",
@@ -74,10 +74,10 @@ _RESPELT = {
     "deg f": "°F",
     "percentage": "%",
 }
-_ABOUT = re.compile(r"\s*#\s*(place|source|latitude|longitude|altitude|wind height)\s*[:=]\s*(.+?)\s*$", re.I)
-_NOTHING = {"", "na", "n/a", "#n/a", "nan", "null", "none", "-", "--", "missing", "m"}
+_PLACE_COMMENT = re.compile(r"\s*#\s*(place|source|latitude|longitude|altitude|wind height)\s*[:=]\s*(.+?)\s*$", re.I)
+_MISSING_MARKS = {"", "na", "n/a", "#n/a", "nan", "null", "none", "-", "--", "missing", "m"}
 # numbers that loggers and archives write for "missing"; taken so only where they cannot be meant
-_CODES = {
+_MISSING_CODES = {
     -99999.0,
     -9999.9,
     -9999.0,
@@ -96,7 +96,7 @@ _CODES = {
 
 
 @dataclass
-class _Column:
+class Column:
     at: int
     header: str
     unit: str
@@ -104,26 +104,26 @@ class _Column:
 
 
 def read_table(text: str, name: str, timezone: str) -> Record:
-    """The `Record` of an hourly table; `WeatherFault` with the row and the reason where it cannot be read."""
-    about, rows, lines = _lines(text)
+    """The `Record` of an hourly table; `WeatherError` with the row and the reason where it cannot be read."""
+    about, rows, lines = _split_lines(text)
     if not lines:
-        raise WeatherFault(f"{name} holds no table.")
+        raise WeatherError(f"{name} holds no table.")
     separator = max("\t;,", key=lines[0].count)
     if not lines[0].count(separator):
-        raise WeatherFault(
+        raise WeatherError(
             f"Row {rows[0]} of {name}, “{lines[0][:40]}”, is to be a header with columns separated by "
             "commas, semicolons or tabs, such as: time, air_temp [°C], rel_humidity [%], wind_speed "
             "[m/s], solar [W/m²]."
         )
     headers = next(csv.reader([lines[0]], delimiter=separator))
-    columns, unused = _header(headers, name, rows[0])
+    columns, unused = _parse_header(headers, name, rows[0])
     if len(lines) == 1:
-        raise WeatherFault(f"{name} has a header and no rows.")
-    cells = _cells(lines[1:], rows[1:], separator, len(headers), name)
+        raise WeatherError(f"{name} has a header and no rows.")
+    cells = _read_cells(lines[1:], rows[1:], separator, len(headers), name)
     row = pd.Series(rows[1:])
     notes = [f"Columns of {name} not used: {', '.join(unused)}."] if unused else []
 
-    stamps = times.read(
+    stamps = times.parse_times(
         cells[columns["time"].at],
         cells[columns["date"].at] if "date" in columns else None,
         columns["time"].header,
@@ -132,19 +132,19 @@ def read_table(text: str, name: str, timezone: str) -> Record:
         notes,
     )
     table = pd.DataFrame({"row": row.to_numpy()})
-    for column in [each for each in columns if each in _UNITS]:
-        numbers = _numbers(cells[columns[column].at], columns[column].header, row, separator)
-        factor, shift = _scale(column, columns[column], numbers, stamps.minutes, notes)
+    for column in [each for each in columns if each in COLUMN_UNITS]:
+        numbers = _to_numbers(cells[columns[column].at], columns[column].header, row, separator)
+        factor, shift = _column_conversion(column, columns[column], numbers, stamps.minutes, notes)
         values = numbers * factor + shift
-        codes = numbers.isin(_CODES) & ~_plausible(column, values)
+        codes = numbers.isin(_MISSING_CODES) & ~_plausible(column, values)
         if codes.any():
             notes.append(f"{column}: {int(codes.sum())} values such as {numbers[codes].iloc[0]:g} stand for “missing”.")
         table[column] = values.mask(codes).to_numpy()
-    hours = times.hours_of(table, stamps, timezone, notes)
-    return _described(hours, about, columns, name, notes)
+    hours = times.to_hours(table, stamps, timezone, notes)
+    return _make_record(hours, about, columns, name, notes)
 
 
-def _described(hours: pd.DataFrame, about: dict, columns: dict, name: str, notes: list[str]) -> Record:
+def _make_record(hours: pd.DataFrame, about: dict, columns: dict, name: str, notes: list[str]) -> Record:
     """The record, with what comment lines say about the place."""
     record = Record(hours, MEASURED, about.get("place", name), about.get("source", f"the file {name}"), notes=notes)
     try:
@@ -154,7 +154,7 @@ def _described(hours: pd.DataFrame, about: dict, columns: dict, name: str, notes
                 ranges.require(**{key.replace(" ", "_"): value})
                 setattr(record, key.replace(" ", "_"), value)
     except ValueError as error:
-        raise WeatherFault(f"In the comment lines of {name}: {error}") from None
+        raise WeatherError(f"In the comment lines of {name}: {error}") from None
     if "wind_speed" in columns and columns["wind_speed"].height is not None:
         record.wind_height = columns["wind_speed"].height
     return record
@@ -163,13 +163,13 @@ def _described(hours: pd.DataFrame, about: dict, columns: dict, name: str, notes
 # --- lines, header, cells -----------------------------------------------------------------------------------------
 
 
-def _lines(text: str) -> tuple[dict[str, str], list[int], list[str]]:
+def _split_lines(text: str) -> tuple[dict[str, str], list[int], list[str]]:
     """What comment lines say (“# place: …”), and the other lines with their numbers in the file."""
     about: dict[str, str] = {}
     rows, lines = [], []
     for number, line in enumerate(text.splitlines(), 1):
         if line.lstrip().startswith("#"):
-            said = _ABOUT.match(line)
+            said = _PLACE_COMMENT.match(line)
             if said:
                 about[said[1].lower()] = said[2]
         elif line.strip(" \t,;"):
@@ -178,26 +178,26 @@ def _lines(text: str) -> tuple[dict[str, str], list[int], list[str]]:
     return about, rows, lines
 
 
-def _header(headers: list[str], name: str, row: int) -> tuple[dict[str, _Column], list[str]]:
-    columns: dict[str, _Column] = {}
+def _parse_header(headers: list[str], name: str, row: int) -> tuple[dict[str, Column], list[str]]:
+    columns: dict[str, Column] = {}
     unused = []
     for at, header in enumerate(headers):
-        found = _column_of(header)
+        found = parse_column_header(header)
         if found is None:
             unused += [header.strip()] if header.strip() else []
             continue
         column, unit, height = found
         if column in columns:
-            raise WeatherFault(
+            raise WeatherError(
                 f"Two columns of {name} look like {column}: “{columns[column].header.strip()}” and "
                 f"“{header.strip()}”. Rename or remove one of them."
             )
-        columns[column] = _Column(at, header, unit, height)
+        columns[column] = Column(at, header, unit, height)
     if "time" not in columns and "date" in columns:
         columns["time"] = columns.pop("date")
     if "time" not in columns or "air_temp" not in columns:
         lacking = "time" if "time" not in columns else "air_temp"
-        raise WeatherFault(
+        raise WeatherError(
             f"No column named {lacking} is in row {row} of {name}, which was taken for the header "
             f"({', '.join(h.strip() for h in headers[:8]) or 'empty'}). Put # in front of lines above "
             "the header."
@@ -205,7 +205,7 @@ def _header(headers: list[str], name: str, row: int) -> tuple[dict[str, _Column]
     return columns, unused
 
 
-def _column_of(header: str) -> tuple[str, str, float | None] | None:
+def parse_column_header(header: str) -> tuple[str, str, float | None] | None:
     """Column, written unit and height of a header such as “Wind speed (mph at 4 m)”, “wind [m/s] at 4 m” or “air_temp_degC”."""
     found = re.fullmatch(
         r"\s*([^\[(]*?)\s*(?:[\[(](.*)[\])])?\s*((?:\bat\s)?\s*\d+(?:\.\d+)?\s*(?:m|ft))?\s*", header.strip().strip('"')
@@ -215,7 +215,7 @@ def _column_of(header: str) -> tuple[str, str, float | None] | None:
     bare, inside = found[1], f"{found[2] or ''} {found[3] or ''}".strip()  # “wind [m/s] at 10 m” too
     words = [word for word in re.split(r"[\s_.\-]+", bare.lower()) if word]
     for count in range(len(words), 0, -1):
-        column = _BY_NAME.get(" ".join(words[:count]))
+        column = _COLUMN_BY_NAME.get(" ".join(words[:count]))
         if column is None:
             continue
         rest, height = " ".join(words[count:]), None
@@ -237,13 +237,13 @@ def _column_of(header: str) -> tuple[str, str, float | None] | None:
 
 def _is_unit(column: str, written: str) -> bool:
     try:
-        _linear(column, written, 60.0)
+        unit_conversion(column, written, 60.0)
     except units.Unreadable:
         return False
     return True
 
 
-def _cells(lines: list[str], rows: list[int], separator: str, width: int, name: str) -> pd.DataFrame:
+def _read_cells(lines: list[str], rows: list[int], separator: str, width: int, name: str) -> pd.DataFrame:
     try:
         cells = pd.read_csv(
             io.StringIO("\n".join(lines)),
@@ -265,26 +265,26 @@ def _cells(lines: list[str], rows: list[int], separator: str, width: int, name: 
         and any(cell.strip() for cell in next(csv.reader([line], delimiter=separator))[width:])
     ]
     if long:
-        raise WeatherFault(
+        raise WeatherError(
             f"Row {long[0]} of {name} has more fields than the header has columns ({width}): is a "
             "decimal comma or an unquoted separator in it?"
         )
     if cells is None or len(cells) != len(lines):
-        raise WeatherFault(f"The rows of {name} cannot be told apart: is a quotation mark left open somewhere?")
+        raise WeatherError(f"The rows of {name} cannot be told apart: is a quotation mark left open somewhere?")
     return cells.fillna("")
 
 
 # --- numbers and units --------------------------------------------------------------------------------------------
 
 
-def _numbers(cells: pd.Series, header: str, row: pd.Series, separator: str) -> pd.Series:
+def _to_numbers(cells: pd.Series, header: str, row: pd.Series, separator: str) -> pd.Series:
     clean = cells.astype(str).str.strip().str.replace("−", "-", regex=False)
-    clean = clean.mask(clean.str.lower().isin(_NOTHING), "")
+    clean = clean.mask(clean.str.lower().isin(_MISSING_MARKS), "")
     comma = clean.str.fullmatch(r"[-+]?\d*,\d+")
     if comma.any():
         if separator != ";":
             at = int(np.flatnonzero(comma)[0])
-            raise WeatherFault(
+            raise WeatherError(
                 f"Row {row[at]}, {header.strip()}: is “{clean[at]}” meant as "
                 f"{clean[at].replace(',', '.')}? A decimal comma is read only where semicolons "
                 "separate the columns."
@@ -294,7 +294,7 @@ def _numbers(cells: pd.Series, header: str, row: pd.Series, separator: str) -> p
     wrong = numbers.isna() & (clean != "")
     if wrong.any():
         at = int(np.flatnonzero(wrong)[0])
-        raise WeatherFault(
+        raise WeatherError(
             f"Row {row[at]}, {header.strip()}: “{clean[at][:40]}” is not a number"
             + (f" (and {int(wrong.sum()) - 1} more in this column)." if wrong.sum() > 1 else ".")
         )
@@ -302,18 +302,18 @@ def _numbers(cells: pd.Series, header: str, row: pd.Series, separator: str) -> p
 
 
 def _plausible(column: str, values) -> pd.Series:
-    limits = ranges.RANGES[_RANGE_OF.get(column, column)]
+    limits = ranges.RANGES[_RANGE_NAMES.get(column, column)]
     return (values >= limits.least) & (values <= limits.most)
 
 
-def _linear(column: str, written: str, minutes: float) -> tuple[float, float]:
+def unit_conversion(column: str, written: str, minutes: float) -> tuple[float, float]:
     """Factor and shift that turn the written unit into the column's own."""
-    unit, low = _UNITS[column], written.lower().strip()
+    unit, low = COLUMN_UNITS[column], written.lower().strip()
     if column == "cloud_cover" and low in _EIGHTHS | _TENTHS:
         return (1 / 8 if low in _EIGHTHS else 1 / 10), 0.0
-    if unit == "dimensionless" and low in _PLAIN:
+    if unit == "dimensionless" and low in _FRACTION_UNITS:
         return 1.0, 0.0
-    spelt = _RESPELT.get(low, written)
+    spelt = _UNIT_SPELLINGS.get(low, written)
     try:
         shift = units.parse(f"0 {spelt}", unit)
         return units.parse(f"1 {spelt}", unit) - shift, shift
@@ -324,12 +324,12 @@ def _linear(column: str, written: str, minutes: float) -> tuple[float, float]:
         return units.parse(f"1 {spelt}", "Wh/m**2") * 60 / minutes, 0.0
 
 
-def _scale(column: str, said: _Column, numbers: pd.Series, minutes: float, notes: list[str]) -> tuple[float, float]:
+def _column_conversion(column: str, said: Column, numbers: pd.Series, minutes: float, notes: list[str]) -> tuple[float, float]:
     if said.unit:
         try:
-            factor, shift = _linear(column, said.unit, minutes)
+            factor, shift = unit_conversion(column, said.unit, minutes)
         except units.Unreadable as error:
-            raise WeatherFault(
+            raise WeatherError(
                 f"The unit of the column “{said.header.strip()}” cannot be used for {column}: {error}"
             ) from None
         if column in ("solar", "sky_long_wave") and "h" in said.unit.lower().replace("w/m", ""):
@@ -337,19 +337,19 @@ def _scale(column: str, said: _Column, numbers: pd.Series, minutes: float, notes
                 f"{column}: [{said.unit}] is energy gathered in {minutes:g} minutes, turned into its mean power."
             )
         return factor, shift
-    name = _RANGE_OF.get(column, column)
-    given = numbers[~numbers.isin(_CODES)].dropna()
+    name = _RANGE_NAMES.get(column, column)
+    given = numbers[~numbers.isin(_MISSING_CODES)].dropna()
     for value in (given.min(), given.max()) if len(given) else ():
         sentence = ranges.fault(name, float(value))
         if sentence:
-            raise WeatherFault(
-                f"The column “{said.header.strip()}” has no unit and cannot be in {_shown(column)}: "
-                f"{sentence} Write the unit into the header, as in {column} [{_EXAMPLES[name]}]."
+            raise WeatherError(
+                f"The column “{said.header.strip()}” has no unit and cannot be in {_unit_text(column)}: "
+                f"{sentence} Write the unit into the header, as in {column} [{_UNIT_EXAMPLES[name]}]."
             )
     span = f" ({given.min():g} to {given.max():g})" if len(given) else ""
-    notes.append(f"{column}: the header gives no unit; {_shown(column)} is assumed{span}.")
+    notes.append(f"{column}: the header gives no unit; {_unit_text(column)} is assumed{span}.")
     return 1.0, 0.0
 
 
-def _shown(column: str) -> str:
-    return units.pretty(_UNITS[column]) or "a fraction from 0 to 1"
+def _unit_text(column: str) -> str:
+    return units.pretty(COLUMN_UNITS[column]) or "a fraction from 0 to 1"

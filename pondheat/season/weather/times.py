@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from pondheat.season.weather.record import WeatherFault
+from pondheat.season.weather.record import WeatherError
 
-_ISO = r"\d{4}-\d{2}-\d{2}(?:[T ]\d{2}(?::\d{2})?(?::\d{2}(?:\.\d+)?)?)?\s*(?:Z|[+-]\d{2}:?\d{2})?"
-_OFFSET = r"(?:Z|[+-]\d{2}:?\d{2})$"
-_WORDED = r"(\d{1,2})([./-])(\d{1,2})[./-](\d{4})[T ]+(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([AaPp][Mm])?"
+_ISO_TIME = r"\d{4}-\d{2}-\d{2}(?:[T ]\d{2}(?::\d{2})?(?::\d{2}(?:\.\d+)?)?)?\s*(?:Z|[+-]\d{2}:?\d{2})?"
+_UTC_OFFSET = r"(?:Z|[+-]\d{2}:?\d{2})$"
+_DAY_OR_MONTH_FIRST = r"(\d{1,2})([./-])(\d{1,2})[./-](\d{4})[T ]+(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([AaPp][Mm])?"
 _YEAR_FIRST = r"^(\d{4})[/.](\d{2})[/.](\d{2})"
 
 
@@ -30,7 +30,7 @@ def standard_offset(timezone: str, year: int) -> pd.Timedelta:
     return min(pd.Timedelta(day.utcoffset()) for day in days)
 
 
-def read(
+def parse_times(
     cells: pd.Series, dates: pd.Series | None, header: str, row: pd.Series, timezone: str, notes: list[str]
 ) -> Stamps:
     """The stamps of a table's rows; `header` is the time column's, where “[hour ending]” or “[UTC]” may stand."""
@@ -38,7 +38,7 @@ def read(
     text = cells.astype(str).str.strip()
     if dates is not None:
         text = dates.astype(str).str.strip() + " " + text
-    naive, aware = _parse(text, row)
+    naive, aware = _parse_stamps(text, row)
     if aware is not None:
         found = aware
     else:
@@ -55,7 +55,7 @@ def read(
             found = (naive - standard_offset(timezone, naive[0].year)).tz_localize("UTC")
             notes.append(f"Times are the standard time of {timezone} all year, as the header says.")
         else:
-            found = _civil(naive, row, timezone, notes)
+            found = _localise_civil(naive, row, timezone, notes)
         found = found[::-1] if falling else found
     found = found.tz_convert("UTC").as_unit("ns")
     minutes = _interval(found)
@@ -70,18 +70,18 @@ def read(
     return Stamps(found, minutes)
 
 
-def _parse(text: pd.Series, row: pd.Series) -> tuple[pd.DatetimeIndex | None, pd.DatetimeIndex | None]:
+def _parse_stamps(text: pd.Series, row: pd.Series) -> tuple[pd.DatetimeIndex | None, pd.DatetimeIndex | None]:
     """Naive stamps, or true moments where the text carries offsets."""
     midnight = text.str.contains(r"[T ]24:00(?::00)?$", regex=True)
     text = text.mask(midnight, text.str.replace(r"([T ])24:00", r"\g<1>00:00", regex=True))
     text = text.str.replace(_YEAR_FIRST, r"\1-\2-\3", regex=True)
-    iso = text.str.fullmatch(_ISO)
+    iso = text.str.fullmatch(_ISO_TIME)
     if not iso.all():
         text = _day_first(text, row)
-    offset = text.str.contains(_OFFSET, regex=True)
+    offset = text.str.contains(_UTC_OFFSET, regex=True)
     if offset.any() and not offset.all():
         at = int(np.flatnonzero(offset != offset[0])[0])
-        raise WeatherFault(
+        raise WeatherError(
             f"Row {row[at]}: “{text[at]}” and “{text[0]}” are not written alike; give every time an "
             "offset from UTC, or none."
         )
@@ -89,26 +89,26 @@ def _parse(text: pd.Series, row: pd.Series) -> tuple[pd.DatetimeIndex | None, pd
     wrong = stamps.isna() | ~stamps.dt.year.between(1850, 2150)
     if wrong.any():
         at = int(np.flatnonzero(wrong)[0])
-        raise WeatherFault(f"Row {row[at]}: “{text[at]}” is not a time that exists.")
+        raise WeatherError(f"Row {row[at]}: “{text[at]}” is not a time that exists.")
     index = pd.DatetimeIndex(stamps + pd.to_timedelta(midnight.astype(int), unit="D"))
     return (None, index) if offset.all() else (index, None)
 
 
 def _day_first(text: pd.Series, row: pd.Series) -> pd.Series:
     """Dates such as 31.12.2025 or 12/31/2025 rewritten as 2025-12-31, where the file itself shows which comes first."""
-    parts = text.str.extract("^" + _WORDED + "$")
+    parts = text.str.extract("^" + _DAY_OR_MONTH_FIRST + "$")
     odd = parts[0].isna()
     if odd.any():
         at = int(np.flatnonzero(odd)[0])
-        raise WeatherFault(
+        raise WeatherError(
             f"Row {row[at]}: “{text[at][:40]}” is not a time. Write it as 2025-12-31 14:00, with or "
             "without an offset such as +01:00."
         )
     one, two = parts[0].astype(int), parts[2].astype(int)
     if (one > 12).any() and (two > 12).any():
-        raise WeatherFault("Some dates have the day first and some the month: write them all as 2025-12-31.")
+        raise WeatherError("Some dates have the day first and some the month: write them all as 2025-12-31.")
     if (parts[1] != ".").any() and not (one > 12).any() and not (two > 12).any():
-        raise WeatherFault(
+        raise WeatherError(
             f"Row {row[0]}: is “{text[0]}” day/month or month/day? No date in the file tells; write them as 2025-12-31."
         )
     day_first = bool((parts[1] == ".").all() or (one > 12).any())
@@ -131,13 +131,13 @@ def _day_first(text: pd.Series, row: pd.Series) -> pd.Series:
     )
 
 
-def _civil(naive: pd.DatetimeIndex, row: pd.Series, timezone: str, notes: list[str]) -> pd.DatetimeIndex:
+def _localise_civil(naive: pd.DatetimeIndex, row: pd.Series, timezone: str, notes: list[str]) -> pd.DatetimeIndex:
     """Local civil times as moments; the hour that clocks repeat is told apart by the order of the rows."""
     first = np.ones(len(naive), bool)
     sure = naive.tz_localize(timezone, ambiguous=first, nonexistent="NaT")
     if sure.isna().any():
         at = int(np.flatnonzero(sure.isna())[0])
-        raise WeatherFault(
+        raise WeatherError(
             f"Row {row.iloc[at]}: {naive[at]:%Y-%m-%d %H:%M} does not exist in {timezone}: the clocks "
             "jump over it. If the record keeps winter time all year, write [standard time] behind "
             "“time” in the header."
@@ -163,21 +163,21 @@ def _civil(naive: pd.DatetimeIndex, row: pd.Series, timezone: str, notes: list[s
 
 
 def _interval(stamps: pd.DatetimeIndex) -> float:
-    """The usual step between rows [min]; `WeatherFault` where it is longer than an hour."""
+    """The usual step between rows [min]; `WeatherError` where it is longer than an hour."""
     steps = np.diff(np.sort(stamps.asi8)) / 60e9
     steps = steps[steps > 0]
     if len(steps) == 0:
-        raise WeatherFault("The table has one time only; a weather record needs at least a day of hours.")
+        raise WeatherError("The table has one time only; a weather record needs at least a day of hours.")
     usual = float(np.median(steps))
     if usual > 61:
-        raise WeatherFault(
+        raise WeatherError(
             f"The rows stand {usual / 60:g} hours apart. Hourly weather or finer is needed: sun, "
             "night and a cover's hours do not meet in coarser data."
         )
     return 60.0 if usual > 45 else usual
 
 
-def hours_of(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str]) -> pd.DataFrame:
+def to_hours(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str]) -> pd.DataFrame:
     """Rows gathered into gapless hours in `timezone`; hours with less than half of their rows stay open."""
     columns = [column for column in table if column != "row"]
     table = table.assign(start=stamps.start)
@@ -186,7 +186,7 @@ def hours_of(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
         if back < len(table) - 1:
             notes.append(f"The rows go back in time in {back} places and were sorted.")
         table = table.sort_values("start", kind="stable")
-    table = _without_doubles(table, columns, notes)
+    table = _drop_duplicates(table, columns, notes)
 
     start = pd.DatetimeIndex(table["start"])
     if stamps.minutes == 60 and ((start.minute == 0) & (start.second == 0)).mean() > 0.95:
@@ -209,11 +209,11 @@ def hours_of(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
     hours = hours.reindex(full).tz_convert(timezone)
     known = np.flatnonzero(hours["air_temp"].notna())
     if len(known) == 0:
-        raise WeatherFault("No row holds an air temperature.")
+        raise WeatherError("No row holds an air temperature.")
     return hours.iloc[known[0] : known[-1] + 1]
 
 
-def _without_doubles(table: pd.DataFrame, columns: list[str], notes: list[str]) -> pd.DataFrame:
+def _drop_duplicates(table: pd.DataFrame, columns: list[str], notes: list[str]) -> pd.DataFrame:
     """Rows given twice once only; two different rows for one time are refused."""
     doubled = table["start"].duplicated(keep=False)
     if not doubled.any():
@@ -222,7 +222,7 @@ def _without_doubles(table: pd.DataFrame, columns: list[str], notes: list[str]) 
     clash = kept["start"].duplicated(keep=False)
     if clash.any():
         one, two = kept.loc[clash, "row"].iloc[:2]
-        raise WeatherFault(
+        raise WeatherError(
             f"Rows {min(one, two):.0f} and {max(one, two):.0f} have the same time, "
             f"{kept.loc[clash, 'start'].iloc[0]:%Y-%m-%d %H:%M} UTC, and different values: which one "
             "holds?"

@@ -108,7 +108,7 @@ def test_a_wrong_zone_in_the_head_is_noticed(written):
 
 
 def test_a_broken_file_is_told_in_a_sentence(written):
-    with pytest.raises(weather.WeatherFault, match="looks like an EPW file but cannot be read as one"):
+    with pytest.raises(weather.WeatherError, match="looks like an EPW file but cannot be read as one"):
         weather.read(written("broken.epw", epw_text()[:3000] + "\nthis is no row"), timezone="UTC", year=2025)
-    with pytest.raises(weather.WeatherFault, match="no hours|cannot be read"):
+    with pytest.raises(weather.WeatherError, match="no hours|cannot be read"):
         weather.read(written("empty.epw", HEAD.format(place="x", zone="0", comment="")), timezone="UTC", year=2025)

@@ -215,14 +215,14 @@ def test_an_hourly_series_keeps_its_days(written, minutes_after_noon, name, text
 
 @pytest.mark.parametrize("name, text", [("tilted.csv", series_csv("30 deg.")), ("tilted.json", series_json(30))])
 def test_the_sun_on_a_slope_is_refused(written, name, text):
-    with pytest.raises(weather.WeatherFault, match="slope 30"):
+    with pytest.raises(weather.WeatherError, match="slope 30"):
         weather.read(written(name, text), timezone="Europe/Rome", year=2025)
 
 
 def test_other_tables_of_pvgis_and_damaged_files(written):
-    with pytest.raises(weather.WeatherFault, match="neither a typical year nor an hourly series"):
+    with pytest.raises(weather.WeatherError, match="neither a typical year nor an hourly series"):
         weather.read(written("monthly.json", '{"inputs": {}, "outputs": {"monthly": []}}'), timezone="UTC", year=2025)
-    with pytest.raises(weather.WeatherFault, match="breaks off"):
+    with pytest.raises(weather.WeatherError, match="breaks off"):
         weather.read(written("half.json", json_text()[:5000]), timezone="UTC", year=2025)
-    with pytest.raises(weather.WeatherFault, match="cannot be read as one"):
+    with pytest.raises(weather.WeatherError, match="cannot be read as one"):
         weather.read(written("half.csv", csv_text()[:5000]), timezone="UTC", year=2025)

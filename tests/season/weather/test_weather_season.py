@@ -36,12 +36,12 @@ def potsdam(zone="Europe/Berlin", year=2025, **more):
     "name, near", [("postdam", "potsdam"), ("greensborough", "greensboro"), ("solerwick", "sollerwick")]
 )
 def test_an_unknown_name_is_told_the_nearest(name, near):
-    with pytest.raises(weather.WeatherFault, match=f"Did you mean “{near}”.*Known names: bremerhaven"):
+    with pytest.raises(weather.WeatherError, match=f"Did you mean “{near}”.*Known names: bremerhaven"):
         weather.read(name, timezone="Europe/London", year=2025)
 
 
 def test_a_missing_file_and_a_wrong_zone():
-    with pytest.raises(weather.WeatherFault, match="“nowhere/file.epw” is neither a weather file nor a name"):
+    with pytest.raises(weather.WeatherError, match="“nowhere/file.epw” is neither a weather file nor a name"):
         weather.read("nowhere/file.epw", timezone="Europe/London", year=2025)
     with pytest.raises(ValueError, match="Did you mean “Europe/London”"):
         potsdam("Europe/Lodon")
@@ -147,7 +147,7 @@ def test_the_whole_year():
 
 
 def test_dates_that_cannot_be():
-    with pytest.raises(weather.WeatherFault, match="ends .2025-03-01. before it starts"):
+    with pytest.raises(weather.WeatherError, match="ends .2025-03-01. before it starts"):
         weather.season_hours(potsdam(), date(2025, 10, 1), date(2025, 3, 1))
     with pytest.raises(ValueError, match="spin_up_days"):
         weather.season_hours(potsdam(), date(2025, 1, 1), date(2025, 3, 1), spin_up_days=-1)
@@ -194,7 +194,7 @@ def test_the_whole_record(measured):
 @pytest.mark.parametrize("start, end", [(date(2024, 8, 31), date(2024, 10, 1)), (date(2024, 12, 1), date(2025, 2, 1))])
 def test_a_season_that_is_not_covered(measured, start, end):
     said = "not covered: garden.csv has hours from 2024-09-01 00:00 to 2025-02-01 00:00"
-    with pytest.raises(weather.WeatherFault, match=said):
+    with pytest.raises(weather.WeatherError, match=said):
         weather.season_hours(measured, start, end)
 
 
@@ -211,10 +211,10 @@ def test_summaries(measured):
 
 @pytest.mark.parametrize("zone", ZONES)
 def test_degree_days_do_not_depend_on_the_clock(zone):
-    assert weather.degree_days_of(potsdam(zone), 18) == pytest.approx(3224.9, abs=0.05)
+    assert weather.record_degree_days(potsdam(zone), 18) == pytest.approx(3224.9, abs=0.05)
 
 
 def test_degree_days_of_part_of_a_day_count_in_part(measured):
     # 153 days below 18 by 18 − 0.001 × (number of the hour)
     numbers = np.arange(len(measured.hours)) / 1000
-    assert weather.degree_days_of(measured, 18) == pytest.approx((18 - numbers).sum() / 24, abs=1e-6)
+    assert weather.record_degree_days(measured, 18) == pytest.approx((18 - numbers).sum() / 24, abs=1e-6)

@@ -10,7 +10,7 @@ from weather_fixtures import minutes_after_noon, says, written  # noqa: F401  (f
 from pondheat.season import sun
 from pondheat.season.weather import weather
 
-EXAMPLE = weather.WEATHER / "sollerwick_2025-10-22_2025-10-28.csv"
+EXAMPLE = weather.WEATHER_FOLDER / "sollerwick_2025-10-22_2025-10-28.csv"
 HEAD = "time, air_temp [°C], rel_humidity [%], wind_speed [m/s], solar [W/m²], cloud_cover [%], pressure [hPa]"
 DAY = pd.date_range("2024-06-01", periods=48, freq="h")
 
@@ -76,7 +76,7 @@ def test_a_row_named_by_its_end(read, head):
 
 def test_wrong_stamps_are_noticed_by_the_sun(read):
     index = pd.date_range("2024-06-01", periods=240, freq="h", tz="UTC")
-    clear = sun.clear_sky_hours(index, 52.6, -1.6)
+    clear = sun.clear_sky_irradiance(index, 52.6, -1.6)
     for shift, said in ((0, None), (1, "minutes too late"), (-1, "minutes too early")):
         rows = [
             f"{stamp:%Y-%m-%d %H:%M}, 15, 80, 3, {value:.0f}, 0, 1010"
@@ -171,7 +171,7 @@ def test_other_columns_are_left_and_said(read):
 
 
 def test_two_columns_for_one_thing_are_asked_back(read):
-    with pytest.raises(weather.WeatherFault, match="Two columns of table.csv look like air_temp"):
+    with pytest.raises(weather.WeatherError, match="Two columns of table.csv look like air_temp"):
         read(text_of(HEAD.replace("cloud_cover [%]", "temperature [°C]")))
 
 
@@ -179,14 +179,14 @@ def test_a_column_without_unit_is_assumed_only_where_it_can_be(read):
     bare = "time, air_temp, rel_humidity [%], wind_speed, solar, cloud_cover [%], pressure [hPa]"
     found = read(text_of(bare))
     assert says(found, "air_temp: the header gives no unit; °C is assumed (15 to 19.7)")
-    with pytest.raises(weather.WeatherFault, match="“rel_humidity” has no unit.*did you mean 80 %"):
+    with pytest.raises(weather.WeatherError, match="“rel_humidity” has no unit.*did you mean 80 %"):
         read(text_of(bare.replace("rel_humidity [%]", "rel_humidity")))
-    with pytest.raises(weather.WeatherFault, match="“pressure” has no unit.*did you mean 1010 hPa"):
+    with pytest.raises(weather.WeatherError, match="“pressure” has no unit.*did you mean 1010 hPa"):
         read(text_of(bare.replace("pressure [hPa]", "pressure")))
 
 
 def test_a_unit_of_another_kind_is_refused(read):
-    with pytest.raises(weather.WeatherFault, match="unit of the column “wind_speed .kg.”"):
+    with pytest.raises(weather.WeatherError, match="unit of the column “wind_speed .kg.”"):
         read(text_of(HEAD.replace("wind_speed [m/s]", "wind_speed [kg]")))
 
 
@@ -201,9 +201,9 @@ def test_decimal_commas_with_semicolons_only(read):
     head = HEAD.replace(", ", ";")
     rows = [row.replace(".", ",") for row in rows_of(separator=";")]
     assert read(text_of(head, rows)).hours["air_temp"].iloc[1] == 15.1
-    with pytest.raises(weather.WeatherFault, match="Row 2, air_temp .*“15,0” meant as 15.0"):
+    with pytest.raises(weather.WeatherError, match="Row 2, air_temp .*“15,0” meant as 15.0"):
         read(text_of(head.replace(";", "\t"), [row.replace(";", "\t") for row in rows]))
-    with pytest.raises(weather.WeatherFault, match="Row 2 of table.csv has more fields than the header"):
+    with pytest.raises(weather.WeatherError, match="Row 2 of table.csv has more fields than the header"):
         read(text_of(rows=[row.replace(".", ",") for row in rows_of()]))
 
 
@@ -227,7 +227,7 @@ def test_ways_to_write_a_time(read, form):
 
 
 def test_a_date_that_reads_two_ways_is_asked_back(read):
-    with pytest.raises(weather.WeatherFault, match="Row 2: is “01/06/2024 00:00” day/month or month/day"):
+    with pytest.raises(weather.WeatherError, match="Row 2: is “01/06/2024 00:00” day/month or month/day"):
         read(text_of(rows=rows_of(form="%d/%m/%Y %H:%M")))
 
 
@@ -266,7 +266,7 @@ def test_civil_days_of_23_and_25_hours(read):
 def test_an_hour_that_does_not_exist(read):
     index = pd.date_range("2024-03-30", periods=72, freq="h")
     said = "Row 27: 2024-03-31 01:00 does not exist in Europe/London.*standard time"
-    with pytest.raises(weather.WeatherFault, match=said):
+    with pytest.raises(weather.WeatherError, match=said):
         read(text_of(rows=rows_of(index)), timezone="Europe/London")
 
 
@@ -305,7 +305,7 @@ def test_energy_of_an_interval_becomes_power(read):
 
 
 def test_coarser_data_are_refused(read):
-    with pytest.raises(weather.WeatherFault, match="3 hours apart. Hourly weather or finer is needed"):
+    with pytest.raises(weather.WeatherError, match="3 hours apart. Hourly weather or finer is needed"):
         read(text_of(rows=rows_of(pd.date_range("2024-06-01", periods=48, freq="3h"))))
 
 
@@ -332,7 +332,7 @@ def test_gaps_of_three_hours_are_filled_and_four_are_not(read):
     assert found.hours["air_temp"].iloc[9:14].tolist() == pytest.approx([15.9, 16.0, 16.1, 16.2, 16.3])
     assert says(found, "air_temp: 3 hours missing, filled by a straight line: 2024-06-01 10:00 to 2024-06-01 12:00")
     said = "air_temp is missing for more than 3 hours together: 2024-06-01 10:00 to 2024-06-01 13:00"
-    with pytest.raises(weather.WeatherFault, match=said):
+    with pytest.raises(weather.WeatherError, match=said):
         read(text_of(rows=rows[:10] + rows[14:]))
 
 
@@ -341,7 +341,7 @@ def test_a_long_gap_names_its_rows(read):
     for at in range(20, 26):
         stamp, _, *others = rows[at].split(", ")
         rows[at] = ", ".join([stamp, "", *others])
-    with pytest.raises(weather.WeatherFault, match=r"\(row 22 to 27\)"):
+    with pytest.raises(weather.WeatherError, match=r"\(row 22 to 27\)"):
         read(text_of(rows=rows))
 
 
@@ -369,7 +369,7 @@ def test_an_impossible_value_is_named_and_becomes_a_gap(read):
 
 
 def test_many_impossible_values_are_a_wrong_unit(read):
-    with pytest.raises(weather.WeatherFault, match="given for air_temp.*one of 48 such values.*row 2.*unit"):
+    with pytest.raises(weather.WeatherError, match="given for air_temp.*one of 48 such values.*row 2.*unit"):
         read(text_of(rows=rows_of(air=lambda at: 283.0)))
 
 
@@ -385,7 +385,7 @@ def test_doubles_alike_are_dropped_and_unlike_refused(read):
     found = read(text_of(rows=rows[:5] + [rows[4]] + rows[5:]))
     assert len(found.hours) == 48 and says(found, "1 rows stood in the table twice")
     said = "Rows 6 and 7 have the same time, 2024-06-01 04:00 UTC, and different values"
-    with pytest.raises(weather.WeatherFault, match=said):
+    with pytest.raises(weather.WeatherError, match=said):
         read(text_of(rows=rows[:5] + [rows[4].replace("15.4", "11.4")] + rows[5:]))
 
 
@@ -422,7 +422,7 @@ def test_out_of_order_rows_are_sorted(read):
     ],
 )
 def test_what_cannot_be_read_is_told_in_a_sentence(read, text, said):
-    with pytest.raises(weather.WeatherFault, match=said):
+    with pytest.raises(weather.WeatherError, match=said):
         read(text)
 
 
@@ -434,9 +434,9 @@ def test_files_that_are_no_text(tmp_path):
     ]:
         path = tmp_path / name
         path.write_bytes(raw)
-        with pytest.raises(weather.WeatherFault, match=said):
+        with pytest.raises(weather.WeatherError, match=said):
             weather.read(path, timezone="UTC", year=2024)
-    with pytest.raises(weather.WeatherFault, match="is a folder"):
+    with pytest.raises(weather.WeatherError, match="is a folder"):
         weather.read(tmp_path, timezone="UTC", year=2024)
 
 
@@ -447,9 +447,9 @@ def test_without_a_place_a_table_serves_while_nothing_hangs_on_the_sun(read):
     nowhere = {"latitude": None, "longitude": None}
     found = read(text_of(), **nowhere)
     assert found.latitude is None and found.hours["air_temp"].iloc[1] == 15.1
-    with pytest.raises(weather.WeatherFault, match="lacks cloud_cover.*give latitude and longitude"):
+    with pytest.raises(weather.WeatherError, match="lacks cloud_cover.*give latitude and longitude"):
         read(text_of(HEAD.replace("cloud_cover [%]", "x")), **nowhere)
-    with pytest.raises(weather.WeatherFault, match="lacks solar.*give latitude and longitude"):
+    with pytest.raises(weather.WeatherError, match="lacks solar.*give latitude and longitude"):
         read(text_of(HEAD.replace("solar [W/m²]", "x")), **nowhere)
     sky = [row.replace(", 50, 1010", ", 320, 1010") for row in rows_of()]
     found = read(text_of(HEAD.replace("cloud_cover [%]", "sky_long_wave [W/m²]"), sky), **nowhere)
@@ -469,13 +469,13 @@ def test_humidity_from_dew_point(read):
     # 872.6 Pa (ASHRAE Fundamentals table 3, 5 °C) over 1228.2 Pa (IAPWS-95, 10 °C)
     assert found.hours["rel_humidity"].iloc[0] == pytest.approx(872.6 / 1228.2, rel=1e-3)
     exchanged = [row.replace(", 10, 5,", ", 5, 10,") for row in rows]
-    with pytest.raises(weather.WeatherFault, match="dew point of table.csv lies above the air temperature"):
+    with pytest.raises(weather.WeatherError, match="dew point of table.csv lies above the air temperature"):
         read(text_of(HEAD.replace("rel_humidity [%]", "dew_point [°C]"), exchanged))
 
 
 def test_sun_from_cloud_and_cloud_from_sun(read):
     index = pd.date_range("2024-06-01", periods=240, freq="h", tz="UTC")
-    clear = sun.clear_sky_hours(index, 52.6, -1.6, 85.0)
+    clear = sun.clear_sky_irradiance(index, 52.6, -1.6, 85.0)
     half = [f"{stamp:%Y-%m-%d %H:%M}, 15, 80, 3, , 50, 1010" for stamp in index]
     made = read(text_of(rows=half))
     assert np.allclose(made.hours["solar"], clear * (1 - 0.75 * 0.5**3.4))  # Kasten & Czeplak 1980
@@ -491,7 +491,7 @@ def test_the_file_says_its_place_itself(read):
     found = read(about + text_of())
     assert (found.latitude, found.longitude, found.place) == (40.5, -3.5, "A garden")
     assert (found.altitude, found.wind_height) == pytest.approx((609.6, 2))
-    with pytest.raises(weather.WeatherFault, match="comment lines of table.csv: 140.* given for latitude"):
+    with pytest.raises(weather.WeatherError, match="comment lines of table.csv: 140.* given for latitude"):
         read("# latitude: 140\n# longitude: 0\n" + text_of())
 
 

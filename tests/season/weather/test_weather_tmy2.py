@@ -46,6 +46,6 @@ def test_an_hour_off_would_show(miami, minutes_after_noon):
 def test_year_and_place(miami):
     # recomputed from the file: 24.31 °C, 1792.6 kWh/m²
     assert miami.hours["air_temp"].mean() == pytest.approx(24.31, abs=0.005)
-    assert weather.sun_of(miami) == pytest.approx(1792.6, abs=0.05)
+    assert weather.solar_energy(miami) == pytest.approx(1792.6, abs=0.05)
     assert (miami.latitude, miami.longitude, miami.altitude) == pytest.approx((25.8, -80.2667, 2), abs=1e-4)
     assert miami.place == "Miami, FL"

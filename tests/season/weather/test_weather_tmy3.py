@@ -29,8 +29,8 @@ def printed():
 def test_known_means_of_the_year(greensboro):
     # recomputed from the file with numpy, rows in file order, days of 24 rows
     assert greensboro.hours["air_temp"].mean() == pytest.approx(14.42, abs=0.005)
-    assert weather.degree_days_of(greensboro, 18) == pytest.approx(2081.5, abs=0.05)
-    assert weather.sun_of(greensboro) == pytest.approx(1566.2, abs=0.05)
+    assert weather.record_degree_days(greensboro, 18) == pytest.approx(2081.5, abs=0.05)
+    assert weather.solar_energy(greensboro) == pytest.approx(1566.2, abs=0.05)
 
 
 def test_sand_point(minutes_after_noon):
@@ -95,7 +95,7 @@ def test_codes_for_missing_are_gaps_and_said(tmp_path):
         rows[at][31] = "-9900"
     path.write_text("\n".join(",".join(row) for row in rows))
     said = "air_temp is missing for more than 3 hours together: 5 Jan 02:00 to 5 Jan 05:00"
-    with pytest.raises(weather.WeatherFault, match=said):
+    with pytest.raises(weather.WeatherError, match=said):
         weather.read(path, timezone="America/New_York", year=2025)
 
 
@@ -119,5 +119,5 @@ def test_midnight_written_as_00_is_the_same_hour(tmp_path, greensboro):
 def test_a_file_cut_short_is_told(tmp_path):
     path = tmp_path / "short.csv"
     path.write_text("\n".join(GREENSBORO.read_text().splitlines()[:5000]))
-    with pytest.raises(weather.WeatherFault, match="air_temp is missing for more than 3 hours"):
+    with pytest.raises(weather.WeatherError, match="air_temp is missing for more than 3 hours"):
         weather.read(path, timezone="America/New_York", year=2025)

@@ -28,8 +28,8 @@ def printed():
 def test_known_means_of_the_year(potsdam):
     # recomputed from the file with numpy, rows in file order, days of 24 rows
     assert potsdam.hours["air_temp"].mean() == pytest.approx(9.54, abs=0.005)
-    assert weather.degree_days_of(potsdam, 18) == pytest.approx(3225, abs=0.5)
-    assert weather.sun_of(potsdam) == pytest.approx(1074.5, abs=0.05)
+    assert weather.record_degree_days(potsdam, 18) == pytest.approx(3225, abs=0.5)
+    assert weather.solar_energy(potsdam) == pytest.approx(1074.5, abs=0.05)
     assert potsdam.hours["rel_humidity"].mean() == pytest.approx(0.797, abs=0.0005)
 
 
@@ -80,5 +80,5 @@ def test_the_newer_form_is_refused_by_name(written):
     head = "1. Koordinatensystem : Lambert konform konisch\nRechtswert : 4201500 Meter\nArt des TRY : mittleres Jahr\n"
     rows = "RW HW MM DD HH t p WR WG N x RF B D A E IL\n***\n1 2 1 1 1 3.0 1000 200 2 8 5 90 0 0 300 -330 0\n"
     path = written("TRY2017.dat", head + rows)
-    with pytest.raises(weather.WeatherFault, match="2015/2017.*form of 2010"):
+    with pytest.raises(weather.WeatherError, match="2015/2017.*form of 2010"):
         weather.read(path, timezone="Europe/Berlin", year=2025)
