@@ -61,7 +61,7 @@ def _offset(instant: int, tz: tzinfo) -> int:
 
 @functools.lru_cache(maxsize=64)
 def _offsets(tz: tzinfo, first_year: int, last_year: int) -> tuple[np.ndarray, np.ndarray]:
-    """Instants at which the offset changes and the offset [s] from each on, for these years and two days either side."""
+    """Instants at which the offset changes, and the offset [s] from each on, for these years and the days around."""
     begin = int((datetime(first_year, 1, 1, tzinfo=UTC) - _EPOCH).total_seconds()) - 2 * DAY
     end = int((datetime(last_year + 1, 1, 1, tzinfo=UTC) - _EPOCH).total_seconds()) + 2 * DAY
     since, offsets = [begin], [_offset(begin, tz)]

@@ -1,8 +1,9 @@
-"""A weather file on the disk: its text, which format it is in, and the reader of that format."""
+"""Weather files: decoding the text, detecting the format and choosing its reader."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pandas as pd
@@ -11,7 +12,7 @@ from pondheat.season.weather import pvgis_reader, typical_years
 from pondheat.season.weather.record import Record, WeatherError
 
 _PARSE_ERRORS = (ValueError, KeyError, IndexError, TypeError, AttributeError, StopIteration, pd.errors.ParserError)
-READERS = {
+READERS: dict[str, tuple[Callable[[Path, str, str], Record], str]] = {  # format -> reader, name in messages
     "epw": (typical_years.read_epw, "an EPW file"),
     "tmy3": (typical_years.read_tmy3, "a TMY3 file"),
     "tmy2": (typical_years.read_tmy2, "a TMY2 file"),
@@ -21,7 +22,7 @@ READERS = {
 
 
 def read_text(path: Path) -> tuple[str, str]:
-    """A file's text and the encoding it was read in; `WeatherError` for what is no text."""
+    """Text of a file and the encoding it was read in; raises `WeatherError` for anything but text."""
     if path.is_dir():
         raise WeatherError(f"{path} is a folder; name one weather file in it.")
     try:
@@ -48,12 +49,14 @@ def read_text(path: Path) -> tuple[str, str]:
 
 
 def encoding_note(path: Path, encoding: str) -> list[str]:
-    """The sentence that says an encoding was guessed; none for UTF-8."""
+    """Note that an encoding was guessed; empty for UTF-8."""
     return [] if encoding == "utf-8-sig" else [f"{path.name} is not UTF-8; it was read as {encoding}."]
 
 
 def detect_format(text: str, suffix: str = "") -> str:
-    """Which format a weather file has, from its content: epw, tmy3, tmy2, try, pvgis, toml or table.
+    """Format of a weather file, from its content: epw, tmy3, tmy2, try, pvgis, toml or table.
+
+    text: of the file; suffix: its extension, such as “.toml”. Raises `WeatherError` for a web page.
 
     >>> detect_format("LOCATION,Somewhere,-,-,-,-,52.0,1.0,0.0,10")
     'epw'
@@ -81,7 +84,7 @@ def detect_format(text: str, suffix: str = "") -> str:
 
 
 def read_file(path: Path, kind: str, text: str, encoding: str) -> Record:
-    """The `Record` of a file in one of the formats of `READERS`; `WeatherError` where it is damaged."""
+    """Record from a file in one of the formats of `READERS`; raises `WeatherError` where it is damaged."""
     reader, name = READERS[kind]
     try:
         record = reader(path, text, encoding)

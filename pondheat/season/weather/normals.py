@@ -1,8 +1,8 @@
-"""Twelve monthly normals made into a year of hours: smooth through the months, with a daily wave, the same every time.
+"""A synthetic year of hours from twelve monthly normals, with a daily cycle and optional day-to-day variation.
 
-Each quantity is a line through twelve values at the middles of the months, chosen so that the mean of every month comes
-out as given. The day's temperature rises from 6 to 15 o'clock and falls till 6 again; humidity follows from a vapour
-pressure that keeps through the day; the sun is the clear sky's, dimmed month by month.
+Each quantity is interpolated linearly between mid-month values chosen so that every monthly mean is as given. The
+temperature rises from 06:00 to 15:00 and falls until 06:00; humidity follows from a vapour pressure that is constant
+through the day; irradiance is clear-sky irradiance scaled month by month. The result is reproducible.
 """
 
 from __future__ import annotations
@@ -20,10 +20,10 @@ from pondheat.season import sun
 from pondheat.season.weather.record import NORMALS, Record, WeatherError
 
 MONTHS = 12
-_COLDEST_HOUR, _WARMEST_HOUR = 6.0, 15.0  # o'clock, standard time; judgement
-_DEFAULT_SPREAD = 3.0  # K, standard deviation of a day's departure from the smooth grid; judgement
-_PERSISTENCE = 0.7  # correlation of neighbouring days' departures; judgement
-# key in the file -> unit inside, and the name whose plausible range it keeps
+_COLDEST_HOUR, _WARMEST_HOUR = 6.0, 15.0  # standard time; judgement
+_DEFAULT_SPREAD = 3.0  # K, standard deviation of daily means about the smooth curve; judgement
+_PERSISTENCE = 0.7  # lag-one autocorrelation of daily departures; judgement
+# key in the file -> unit, and the parameter whose plausible range applies
 _MONTHLY_KEYS = {
     "air_temp": ("degC", "air_temp"),
     "daily_range": ("delta_degC", "amplitude"),
@@ -45,7 +45,11 @@ _OPTIONAL_KEYS = ("cloud_cover", "solar", "wind_height", "day_to_day_spread", "s
 
 @dataclass(frozen=True)
 class Normals:
-    """Monthly normals in the units of the library; `months` holds arrays of twelve."""
+    """Monthly normals in the units of the library.
+
+    place, source: text; months: arrays of twelve by key (air_temp, daily_range, rel_humidity, …); latitude, longitude:
+    [deg]; altitude, wind_height: [m]; day_to_day_spread: standard deviation of daily mean temperature [K].
+    """
 
     place: str
     source: str
@@ -57,11 +61,11 @@ class Normals:
     day_to_day_spread: float = _DEFAULT_SPREAD
 
 
-def _monthly_values(key: str, given, unit: str) -> np.ndarray:
-    """Twelve values: one text "4.8 5.0 … °C", or twelve texts each with its unit."""
+def _monthly_values(key: str, given: object, unit: str) -> np.ndarray:
+    """Twelve values in `unit`, from one text "4.8 5.0 … °C" or twelve texts each with its unit."""
     if isinstance(given, str):
         words = re.split(r"[\s,;]+", given.strip())
-        numbers = list(itertools.takewhile(lambda word: re.fullmatch(r"[-+−]?\d+(\.\d+)?", word), words))
+        numbers = list(itertools.takewhile(re.compile(r"[-+−]?\d+(\.\d+)?").fullmatch, words))
         parts = [f"{number} {' '.join(words[len(numbers) :])}".strip() for number in numbers]
     elif isinstance(given, list) and all(isinstance(one, str) for one in given):
         parts = given
@@ -75,13 +79,19 @@ def _monthly_values(key: str, given, unit: str) -> np.ndarray:
 
 
 def read_normals(text: str, name: str) -> Normals:
-    """Monthly normals from TOML text; every fault of the file in one `WeatherError`."""
+    """Monthly normals from TOML text.
+
+    text: of the file; name: of the file. Raises one `WeatherError` that lists every error in the file.
+    """
     try:
         given = toml_errors.loads(text)
     except units.Unreadable as error:
         raise WeatherError(f"{name} could not be read: {error}") from None
     known = [*_TEXT_KEYS, *_SCALAR_KEYS, *_MONTHLY_KEYS]
-    faults, months, rest = [], {}, {}
+    faults: list[str] = []
+    months: dict[str, np.ndarray] = {}
+    numbers: dict[str, float] = {}
+    texts: dict[str, str] = {}
     for key, value in given.items():
         try:
             if key in _MONTHLY_KEYS:
@@ -89,11 +99,11 @@ def read_normals(text: str, name: str) -> Normals:
                 months[key] = _monthly_values(key, value, unit)
                 ranges.require(**{plausible: months[key]})
             elif key in _SCALAR_KEYS:
-                rest[key] = units.parse(value, _SCALAR_KEYS[key])
+                numbers[key] = units.parse(value, _SCALAR_KEYS[key])
                 if key in ranges.RANGES:
-                    ranges.require(**{key: rest[key]})
+                    ranges.require(**{key: numbers[key]})
             elif key in _TEXT_KEYS and isinstance(value, str):
-                rest[key] = value
+                texts[key] = value
             else:
                 ranges.choose("key of monthly normals", key, known)
                 raise units.Unreadable("text is wanted.")
@@ -104,12 +114,12 @@ def read_normals(text: str, name: str) -> Normals:
         faults.append("cloud_cover or solar is missing; one of them is wanted.")
     if faults:
         raise WeatherError(f"{name} cannot be used as monthly normals: {' '.join(faults)}")
-    rest.setdefault("source", f"monthly normals of {name}; licence: as its author states")
-    return Normals(months=months, **rest)
+    texts.setdefault("source", f"monthly normals of {name}; licence: as its author states")
+    return Normals(texts["place"], texts["source"], months, **numbers)
 
 
 class _YearGrid:
-    """The hours of one year, their months, and the line through twelve values at the middles of the months."""
+    """The hours of one year, with weights for linear interpolation between mid-month values."""
 
     def __init__(self, year: int):
         self.index = pd.date_range(f"{year}-01-01", f"{year}-12-31 23:00", freq="h", name="time")
@@ -117,33 +127,33 @@ class _YearGrid:
         counts = np.bincount(self.month)
         self.averages = (np.arange(MONTHS)[:, None] == self.month) / counts[:, None]  # month × hour
         middles = np.cumsum(counts) - counts / 2
-        total, at = len(self.index), np.arange(len(self.index)) + 0.5
-        around = np.concatenate([[middles[-1] - total], middles, [middles[0] + total]])
-        right = np.searchsorted(around, at)
-        share = (at - around[right - 1]) / (around[right] - around[right - 1])
+        total, mid_hours = len(self.index), np.arange(len(self.index)) + 0.5
+        nodes = np.concatenate([[middles[-1] - total], middles, [middles[0] + total]])
+        right = np.searchsorted(nodes, mid_hours)
+        share = (mid_hours - nodes[right - 1]) / (nodes[right] - nodes[right - 1])
         self.weights = np.zeros((total, MONTHS))  # hour × month
         self.weights[np.arange(total), (right - 2) % MONTHS] += 1 - share
         self.weights[np.arange(total), (right - 1) % MONTHS] += share
 
     def monthly_means(self, hours: np.ndarray) -> np.ndarray:
-        """Mean of each month."""
+        """Mean of hourly values in each month."""
         return self.averages @ hours
 
-    def smooth(self, monthly: np.ndarray, times: np.ndarray | float = 1.0) -> np.ndarray:
-        """The smooth grid whose product with `times` has these monthly means."""
-        matrix = self.averages @ (self.weights * np.broadcast_to(times, len(self.index))[:, None])
+    def smooth(self, monthly: np.ndarray, factor: np.ndarray | float = 1.0) -> np.ndarray:
+        """Hourly curve, linear between mid-months, whose product with `factor` has these monthly means."""
+        matrix = self.averages @ (self.weights * np.broadcast_to(factor, len(self.index))[:, None])
         return self.weights @ np.linalg.lstsq(matrix, monthly, rcond=None)[0]
 
 
 def _daily_wave(clock: np.ndarray) -> np.ndarray:
-    """−1 at the coldest hour, +1 at the warmest, half a cosine up and half a cosine down; the day's mean is 0."""
+    """Daily temperature cycle at clock hours: −1 at the coldest, +1 at the warmest, half-cosines between, mean 0."""
     rising = _WARMEST_HOUR - _COLDEST_HOUR
     since = (clock - _COLDEST_HOUR) % 24
     return np.where(since < rising, -np.cos(np.pi * since / rising), np.cos(np.pi * (since - rising) / (24 - rising)))
 
 
 def _departures(days: int, spread: float, seed: int) -> np.ndarray:
-    """Daily departures with the given standard deviation, each day remembering the one before."""
+    """First-order autoregressive daily departures with standard deviation `spread`."""
     shocks = np.random.default_rng(seed).normal(0, spread, days)
     out = np.empty(days)
     out[0] = shocks[0]
@@ -153,10 +163,10 @@ def _departures(days: int, spread: float, seed: int) -> np.ndarray:
 
 
 def hourly_record(normals: Normals, year: int, spread_seed: int | None = None) -> Record:
-    """A year of hours from monthly normals, in standard time.
+    """A synthetic year of hours from monthly normals, in standard time.
 
-    `spread_seed`: a whole number adds a day-to-day departure of the temperature that repeats for the same seed; none,
-    and every day of the year lies on the smooth grid. Monthly means stay as given either way.
+    `year`: its calendar. `spread_seed`: a whole number adds day-to-day variation of the temperature, the same for the
+    same seed; with None every day lies on the smooth curve. Monthly means are as given either way.
     """
     months, grid = normals.months, _YearGrid(year)
     clock = grid.index.hour.to_numpy() + 0.5
@@ -174,8 +184,8 @@ def hourly_record(normals: Normals, year: int, spread_seed: int | None = None) -
         )
     else:
         daily = _departures(len(grid.index) // 24, normals.day_to_day_spread, spread_seed)
-        at = np.arange(len(grid.index)) + 0.5
-        departure = np.interp(at, np.arange(len(daily)) * 24 + 12, daily)
+        mid_hours = np.arange(len(grid.index)) + 0.5
+        departure = np.interp(mid_hours, np.arange(len(daily)) * 24 + 12, daily)
         daily_mean = daily_mean + departure - grid.smooth(grid.monthly_means(departure))
         notes.append(
             f"Day-to-day spread of the temperature: standard deviation {normals.day_to_day_spread:g} K, "
@@ -187,10 +197,10 @@ def hourly_record(normals: Normals, year: int, spread_seed: int | None = None) -
 
     saturated = moist_air.saturation_vapour_pressure(air_temp)
     saturated_mean = moist_air.saturation_vapour_pressure(daily_mean)
-    asked = months["rel_humidity"].copy()
-    for _ in range(6):  # the day's wave and the cap at 1 pull the mean down: ask for a little more until it comes out
-        humidity = np.clip(grid.smooth(asked) * saturated_mean / saturated, 0.01, 1.0)
-        asked = asked * months["rel_humidity"] / grid.monthly_means(humidity)
+    target = months["rel_humidity"].copy()
+    for _ in range(6):  # the daily cycle and the cap at 1 lower the monthly mean: correct the target until it is right
+        humidity = np.clip(grid.smooth(target) * saturated_mean / saturated, 0.01, 1.0)
+        target = target * months["rel_humidity"] / grid.monthly_means(humidity)
 
     true_time = (grid.index - pd.Timedelta(hours=round(normals.longitude / 15))).tz_localize("UTC")
     clear = sun.clear_sky_irradiance(true_time, normals.latitude, normals.longitude, normals.altitude)

@@ -1,6 +1,6 @@
-"""PVGIS: its typical year (UTC, turned to standard time) and its hourly series of real years, CSV or JSON.
+"""Reader of PVGIS files, CSV or JSON: typical years (UTC, converted to standard time) and hourly series of real years.
 
-Stamps are moments in UTC. Where the sun comes from satellite pictures it is a sample at that minute, not a mean.
+Time stamps are in UTC. Irradiance from satellite images is a sample at that minute, not an hourly mean.
 """
 
 from __future__ import annotations
@@ -19,6 +19,11 @@ _NOTICE = "PVGIS, European Commission Joint Research Centre, © European Union; 
 
 
 def read_pvgis(path: Path, text: str, encoding: str) -> Record:
+    """Record from a PVGIS file; the arguments are those of every reader in `season.weather.formats.READERS`.
+
+    path: of the file, for its name; text: its content; encoding: in which it was read. Raises `WeatherError` for PVGIS
+    tables other than typical years and hourly series, and for irradiance on a sloping plane.
+    """
     from pvlib import iotools
 
     kind = "json" if text.lstrip().startswith("{") else "csv"
@@ -45,11 +50,13 @@ def read_pvgis(path: Path, text: str, encoding: str) -> Record:
 
 
 def _location(inputs: dict) -> tuple[float, float, float]:
+    """Latitude, longitude and elevation."""
     place = inputs.get("location", inputs)
     return float(place["latitude"]), float(place["longitude"]), float(place["elevation"])
 
 
 def _typical_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
+    """Record from the table and metadata of a typical year."""
     latitude, longitude, altitude = _location(head["inputs"])
     notes: list[str] = []
     columns = {
@@ -60,8 +67,8 @@ def _typical_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
         "sky_long_wave": data["IR(h)"],
         "pressure": data["SP"],
     }
-    when = data.index
-    hours = year_of_hours(columns, when.month, when.day, when.hour + 1, notes)
+    stamps = pd.DatetimeIndex(data.index)
+    hours = year_of_hours(columns, stamps.month, stamps.day, stamps.hour + 1, notes)
     record = Record(
         hours,
         TYPICAL,
@@ -81,13 +88,16 @@ def _typical_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
 
 
 def shift_from_utc(record: Record, offset: float | None) -> None:
-    """A year of PVGIS hours: the sun's samples moved to the middles of the hours, UTC turned to standard time."""
+    """Interpolate a PVGIS year's irradiance to mid-hour and shift its UTC hours to standard time, in place.
+
+    offset: time of the samples after the hour [h]; None if the file does not give it.
+    """
     record.utc_offset, record.exact_utc = 0.0, True
     if offset is None:
         offset = 1 / 6
         record.notes.append("The file does not say at which minute the sun was sampled; 10 minutes past is assumed.")
     solar = record.hours["solar"].to_numpy()
-    # Samples stand at hour + offset, the hour's middle at + 0.5: a straight line between neighbours.
+    # Samples are at hour + offset, mid-hour is at + 0.5: interpolate linearly between neighbours.
     early = offset <= 0.5
     share = abs(0.5 - offset)
     record.hours["solar"] = (1 - share) * solar + share * np.roll(solar, -1 if early else 1)
@@ -95,6 +105,7 @@ def shift_from_utc(record: Record, offset: float | None) -> None:
         f"The sun is a sample {60 * offset:.0f} minutes past each hour, moved to the hour's middle "
         "by straight lines; the other columns are readings at the hour's start."
     )
+    assert record.longitude is not None  # PVGIS and EPW files always give it
     roll_to_offset(record, round(record.longitude / 15))
     record.notes.append(
         "The file's hours are UTC; they were turned to its place's standard time, "
@@ -103,13 +114,14 @@ def shift_from_utc(record: Record, offset: float | None) -> None:
 
 
 def roll_to_offset(record: Record, utc_offset: float) -> None:
-    """Turn a year round so that it starts at midnight of a standard time `utc_offset` hours ahead of UTC."""
+    """Rotate a year, in place, to start at midnight of a standard time `utc_offset` hours ahead of UTC."""
     steps = round(utc_offset - record.utc_offset)
     record.hours = record.hours.apply(lambda column: np.roll(column, steps))
     record.utc_offset += steps
 
 
 def _hourly_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
+    """Record from the table and metadata of an hourly series of real years."""
     inputs = head["inputs"]
     latitude, longitude, altitude = _location(inputs)
     mounting = inputs.get("mounting_system", {})
@@ -124,12 +136,13 @@ def _hourly_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
             "series again with slope 0 (or the typical year, which is level)."
         )
     solar = data["G(i)"] if "G(i)" in data else data["Gb(i)"] + data["Gd(i)"] + data["Gr(i)"]
-    minute = int(data.index.minute[0])
-    start = data.index.floor("h")
+    stamps = pd.DatetimeIndex(data.index)
+    minute = int(stamps.minute[0])
+    start = stamps.floor("h")
     hours = pd.DataFrame({"air_temp": data["T2m"].to_numpy(), "wind_speed": data["WS10m"].to_numpy()}, index=start)
     middle = (start + pd.Timedelta(minutes=30)).as_unit("ns").asi8
-    hours["solar"] = np.interp(middle, data.index.as_unit("ns").asi8, solar.to_numpy())
-    # FAO-56 eq 48: where humidity is not recorded, the dew point lies near the night's lowest temperature.
+    hours["solar"] = np.interp(middle, stamps.as_unit("ns").asi8, solar.to_numpy())
+    # FAO-56 eq 48: without a record of humidity, the dew point is taken as the daily minimum temperature.
     lowest = hours["air_temp"].groupby((start + pd.Timedelta(hours=longitude / 15)).floor("D")).transform("min")
     hours["dew_point"] = lowest
     notes = [

@@ -1,6 +1,6 @@
-"""What one weather source says, and how it is made whole: implausible values, short gaps, missing columns.
+"""A weather record, and its repair: implausible values, short gaps and missing columns.
 
-Every repair and every assumption becomes a sentence in `Record.notes`; what cannot be repaired honestly is refused.
+Every repair and assumption adds a sentence to `Record.notes`; records that cannot be repaired honestly are rejected.
 """
 
 from __future__ import annotations
@@ -11,27 +11,35 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import ranges, units
+from pondheat.heat import moist_air
 from pondheat.season import sun
 
 COLUMNS = ("air_temp", "rel_humidity", "wind_speed", "solar", "cloud_cover", "sky_long_wave", "pressure")
 REQUIRED = ("air_temp", "rel_humidity", "wind_speed", "solar", "cloud_cover", "pressure")
 TYPICAL, MEASURED, NORMALS = "typical year", "measured", "made from monthly normals"
-MAX_FILL_HOURS = 3  # hours; judgement: a straight line over more would flatten a night's fall
+MAX_FILL_HOURS = 3  # judgement: a straight line over more would flatten a night's cooling
 _MONTH_START = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30])
 _YEAR_HOURS = pd.date_range("2023-01-01", periods=8760, freq="h", name="time")  # any year without 29 February
-_MAX_ODD_VALUES = 24  # this many odd values are faults of single readings; more of them are a wrong unit or a broken instrument
-_MAX_PLACES_SHOWN = 4  # places named in one sentence
+_MAX_ODD_VALUES = 24  # up to this many may be single bad readings; more mean a wrong unit or a broken instrument
+_MAX_PLACES_SHOWN = 4  # gaps named in one sentence
 
 
 class WeatherError(units.Unreadable):
-    """A weather source that cannot be used; the message says where and why, and what would do."""
+    """A weather source cannot be used; the message says where, why and what to do."""
 
 
 @dataclass
 class Record:
-    """Hours of one source. Index: naive standard hours of one year (typical, normals) or tz-aware hours (measured)."""
+    """Hourly weather of one source, not yet placed in a calendar.
 
-    hours: pd.DataFrame  # COLUMNS, and where the source has them dew_point [°C] and row (line number in the file)
+    hours: the COLUMNS, and where the source has them dew_point [°C] and row (line number in the file); the index is
+    naive standard hours of one year (typical years, normals) or tz-aware hours (measured). kind: TYPICAL, MEASURED or
+    NORMALS. latitude, longitude: [deg]; altitude, wind_height: [m]; None where the source does not give them.
+    utc_offset: the source's standard time minus UTC [h]. exact_utc: whether the hours are known in UTC, so that the
+    year can be rotated to another standard time.
+    """
+
+    hours: pd.DataFrame
     kind: str
     place: str
     source: str
@@ -39,12 +47,12 @@ class Record:
     longitude: float | None = None
     altitude: float | None = None
     wind_height: float | None = None
-    utc_offset: float = 0.0  # hours that the source's own standard time is ahead of UTC
+    utc_offset: float = 0.0
     notes: list[str] = field(default_factory=list)
-    exact_utc: bool = False  # the hours were known in UTC, so another standard time can be had by turning the year
+    exact_utc: bool = False
 
     def true_times(self) -> pd.DatetimeIndex:
-        """The hours in true time, for the sun over the source's own place."""
+        """The hours as tz-aware times, for the sun's position at the source's own place."""
         index = pd.DatetimeIndex(self.hours.index)
         if index.tz is not None:
             return index
@@ -52,7 +60,10 @@ class Record:
 
 
 def complete_record(record: Record) -> Record:
-    """`record` with every needed column whole (in a copy of its hours), or `WeatherError` with a sentence."""
+    """The record with every required column complete.
+
+    Changes `record`, though not the table it came with. Raises `WeatherError` where a column cannot be completed.
+    """
     hours = record.hours.copy()
     if len(hours) < 24:
         raise WeatherError(f"{record.place} holds {_hours_text(len(hours))}; a weather record needs at least a day.")
@@ -76,7 +87,11 @@ def complete_record(record: Record) -> Record:
 
 
 def year_of_hours(columns: dict, month, day, hour_ending, notes: list[str]) -> pd.DataFrame:
-    """A year of 365 days from printed month, day and hour (1 to 24, named by its end; 0 is midnight of that day)."""
+    """Table of 8760 hours from columns with month, day and hour numbers.
+
+    hour_ending: 1 to 24, or 0 for the midnight at which the day starts. 29 February is dropped and rows of the same
+    hour are averaged, each with a note. Raises `WeatherError` for an empty table.
+    """
     frame = pd.DataFrame({name: np.asarray(values, float) for name, values in columns.items()})
     month, day, hour = (np.asarray(each, int) for each in (month, day, hour_ending))
     if len(frame) == 0:
@@ -91,22 +106,23 @@ def year_of_hours(columns: dict, month, day, hour_ending, notes: list[str]) -> p
     return frame.groupby(at).mean().reindex(range(8760)).set_axis(_YEAR_HOURS)
 
 
-# --- naming places in a record ------------------------------------------------------------------------------------
+# --- describing times in a record ---------------------------------------------------------------------------------
 
 
-def _time_text(record: Record, at: int) -> str:
-    stamp = record.hours.index[at]
+def _time_text(record: Record, position: int) -> str:
+    """Text of a row's time, without a year for typical years."""
+    stamp = record.hours.index[position]
     return f"{stamp.day} {stamp:%b %H:%M}" if record.kind == TYPICAL else f"{stamp:%Y-%m-%d %H:%M}"
 
 
 def _runs(mask: np.ndarray) -> list[tuple[int, int]]:
-    """First and last position of each unbroken run of True."""
+    """First and last position of each run of True."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], mask.astype(int), [0]])))
     return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2])]
 
 
 def describe_runs(record: Record, runs: list[tuple[int, int]]) -> str:
-    """The runs as words: times, rows of the file where they exist, and how many more there are."""
+    """Text naming the first few runs by time and row of the file, and the number of others."""
     words = []
     for first, last in runs[:_MAX_PLACES_SHOWN]:
         text = _time_text(record, first) + (f" to {_time_text(record, last)}" if last > first else "")
@@ -123,11 +139,11 @@ def _hours_text(count: int) -> str:
     return f"{count} hour" + ("s" if count != 1 else "")
 
 
-# --- one value at a time ------------------------------------------------------------------------------------------
+# --- repairs within one column ------------------------------------------------------------------------------------
 
 
 def _drop_implausible(record: Record, column: str) -> None:
-    """Values that cannot be: a few become gaps and are named, many refuse the source."""
+    """Turn implausible values into gaps, with a note; raises `WeatherError` for many of them."""
     values = record.hours[column].to_numpy(float).copy()
     if column == "solar":
         slight = (values < 0) & (values >= -20)
@@ -139,7 +155,9 @@ def _drop_implausible(record: Record, column: str) -> None:
     if column == "rel_humidity":
         slight = (values > 1) & (values <= 1.05)
         if slight.any():
-            record.notes.append(f"rel_humidity: {_hours_text(int(slight.sum()))} a little above 100 % were set to 100 %.")
+            record.notes.append(
+                f"rel_humidity: {_hours_text(int(slight.sum()))} a little above 100 % were set to 100 %."
+            )
         values[slight] = 1.0
     limits = ranges.RANGES[column]
     bad = (values < limits.least) | (values > limits.most)
@@ -161,7 +179,7 @@ def _drop_implausible(record: Record, column: str) -> None:
 
 
 def _interpolate_short_gaps(record: Record, column: str) -> None:
-    """Straight lines over gaps of up to three hours; longer ones stay open."""
+    """Interpolate gaps of up to MAX_FILL_HOURS linearly, with a note."""
     values = record.hours[column].to_numpy(float).copy()
     gaps = np.isnan(values)
     if not gaps.any() or gaps.all():
@@ -169,17 +187,18 @@ def _interpolate_short_gaps(record: Record, column: str) -> None:
     short = [run for run in _runs(gaps) if run[1] - run[0] < MAX_FILL_HOURS]
     if not short:
         return
-    at = np.arange(len(values))
-    line = np.interp(at, at[~gaps], values[~gaps])
-    chosen = np.concatenate([at[first : last + 1] for first, last in short])
-    values[chosen] = line[chosen]
+    position = np.arange(len(values))
+    line = np.interp(position, position[~gaps], values[~gaps])
+    filled = np.concatenate([position[first : last + 1] for first, last in short])
+    values[filled] = line[filled]
     record.hours[column] = values
     record.notes.append(
-        f"{column}: {_hours_text(len(chosen))} missing, filled by a straight line: {describe_runs(record, short)}."
+        f"{column}: {_hours_text(len(filled))} missing, filled by a straight line: {describe_runs(record, short)}."
     )
 
 
 def _reject_long_gaps(record: Record) -> None:
+    """Raise `WeatherError` where a required column still has gaps."""
     faults = []
     for column in REQUIRED:
         gaps = record.hours[column].isna().to_numpy()
@@ -187,7 +206,8 @@ def _reject_long_gaps(record: Record) -> None:
             faults.append(f"It has no {column}.")
         elif gaps.any():
             faults.append(
-                f"{column} is missing for more than {MAX_FILL_HOURS} hours together: {describe_runs(record, _runs(gaps))}."
+                f"{column} is missing for more than {MAX_FILL_HOURS} hours together: "
+                f"{describe_runs(record, _runs(gaps))}."
             )
     if faults:
         raise WeatherError(
@@ -200,14 +220,13 @@ def _reject_long_gaps(record: Record) -> None:
 
 
 def _humidity_from_dew_point(record: Record) -> None:
+    """Fill gaps in relative humidity from the dew point; raises `WeatherError` for many impossible dew points."""
     hours = record.hours
     if "dew_point" not in hours:
         return
     gaps = hours["rel_humidity"].isna() & hours["dew_point"].notna() & hours["air_temp"].notna()
     if not gaps.any():
         return
-    from pondheat.heat import moist_air
-
     dew, air = hours.loc[gaps, "dew_point"].to_numpy(float), hours.loc[gaps, "air_temp"].to_numpy(float)
     over = dew > air + 1.0
     if over.sum() > max(_MAX_ODD_VALUES, 0.01 * len(hours)):
@@ -221,11 +240,10 @@ def _humidity_from_dew_point(record: Record) -> None:
 
 
 def _pressure_from_altitude(record: Record) -> None:
+    """Fill gaps in pressure with that of the standard atmosphere."""
     gaps = record.hours["pressure"].isna()
     if not gaps.any():
         return
-    from pondheat.heat import moist_air
-
     height = record.altitude
     if height is None:
         height = record.altitude = 0.0
@@ -237,7 +255,7 @@ def _pressure_from_altitude(record: Record) -> None:
 
 
 def _solar_and_cloud(record: Record) -> None:
-    """Sun from cloud or cloud from sun, where one of them is missing."""
+    """Fill gaps in irradiance from cloud cover, and gaps in cloud cover from irradiance."""
     hours = record.hours
     no_sun, no_cloud = hours["solar"].isna().to_numpy(), hours["cloud_cover"].isna().to_numpy()
     if not no_sun.any() and not no_cloud.any():
@@ -263,10 +281,10 @@ def _solar_and_cloud(record: Record) -> None:
             "year is within about 4 % where it was tried."
         )
     if no_cloud.any():
-        cloud = cloud_from_solar(hours["solar"].to_numpy(float), clear)
-        if cloud is None:
+        estimate = cloud_from_solar(hours["solar"].to_numpy(float), clear)
+        if estimate is None:
             raise WeatherError(f"{record.place} has no cloud cover, and never sun enough to judge it by.")
-        hours.loc[no_cloud, "cloud_cover"] = cloud[no_cloud]
+        hours.loc[no_cloud, "cloud_cover"] = estimate[no_cloud]
         record.notes.append(
             f"cloud_cover: {_hours_text(int(no_cloud.sum()))} judged from the sun by day (its share of "
             "the clear sky's sun) and carried through the night between evening and morning; single "
@@ -275,13 +293,17 @@ def _solar_and_cloud(record: Record) -> None:
 
 
 def cloud_from_solar(solar: np.ndarray, clear: np.ndarray) -> np.ndarray | None:
-    """Cloud cover [–] from sun and clear-sky sun [W/m²], carried through the nights; None without any usable hour."""
-    usable = (clear > 100) & np.isfinite(solar)  # the sun about 10° up: below that the ratio is noise
+    """Cloud cover [–] from irradiance and clear-sky irradiance [W/m²], interpolated through the nights.
+
+    None where no hour has enough sun.
+    """
+    usable = (clear > 100) & np.isfinite(solar)  # the sun is about 10° up; below that the ratio is noise
     if not usable.any():
         return None
-    # Three hours together, so that one passing cloud at the last hour of day does not stand for the night.
+    # Three hours are averaged, so that one passing cloud in the last hour of the day does not decide the night.
     three = np.ones(3)
     given = np.convolve(np.where(usable, solar, 0.0), three, mode="same")
     possible = np.convolve(np.where(usable, clear, 0.0), three, mode="same")
-    at = np.arange(len(solar))
-    return np.interp(at, at[usable], np.atleast_1d(sun.cloud_from_clearness(given[usable] / possible[usable])))
+    position = np.arange(len(solar))
+    cloud = np.atleast_1d(sun.cloud_from_clearness(given[usable] / possible[usable]))
+    return np.interp(position, position[usable], cloud)

@@ -1,4 +1,4 @@
-"""The times of a measured table: reading stamps, the clock changes, and rows gathered into whole hours."""
+"""Times of a measured table: parsing time stamps, resolving clock changes and averaging rows to hours."""
 
 from __future__ import annotations
 
@@ -18,23 +18,31 @@ _YEAR_FIRST = r"^(\d{4})[/.](\d{2})[/.](\d{2})"
 
 @dataclass
 class Stamps:
-    """Starts of the rows' intervals in UTC, in the order of the file, and the usual interval."""
+    """Times of a table's rows.
+
+    start: starts of the rows' intervals in UTC, in the order of the file; minutes: the usual interval.
+    """
 
     start: pd.DatetimeIndex
     minutes: float
 
 
 def standard_offset(timezone: str, year: int) -> pd.Timedelta:
-    """Offset from UTC of a zone's standard time: the smaller of January's and July's."""
+    """Offset of a zone's standard time from UTC, the smaller of those in January and July."""
     days = [pd.Timestamp(year, month, 15, 12, tz=timezone) for month in (1, 7)]
-    return min(pd.Timedelta(day.utcoffset()) for day in days)
+    return min(day.tz_localize(None) - day.tz_convert("UTC").tz_localize(None) for day in days)
 
 
 def parse_times(
     cells: pd.Series, dates: pd.Series | None, header: str, row: pd.Series, timezone: str, notes: list[str]
 ) -> Stamps:
-    """The stamps of a table's rows; `header` is the time column's, where “[hour ending]” or “[UTC]” may stand."""
-    said = header.lower()
+    """Parse the times of a table's rows.
+
+    cells: the time column; dates: a separate date column, if any; header: of the time column, which may include
+    “[hour ending]”, “[standard time]” or “[UTC+1]”; row: line numbers, for messages; timezone: IANA name, for times
+    without an offset; notes: list to which assumptions are added. Raises `WeatherError` naming the row.
+    """
+    label = header.lower()
     text = cells.astype(str).str.strip()
     if dates is not None:
         text = dates.astype(str).str.strip() + " " + text
@@ -42,24 +50,25 @@ def parse_times(
     if aware is not None:
         found = aware
     else:
-        fixed = re.search(r"utc\s*([+-]\d{1,2}(?::?\d{2})?)?|gmt", said)
-        falling = naive[0] > naive[-1]
-        if falling:
+        assert naive is not None  # _parse_stamps returns one of the two
+        fixed = re.search(r"utc\s*(?:([+-]\d{1,2})(?::?(\d{2}))?)?|gmt", label)
+        descending = naive[0] > naive[-1]
+        if descending:
             notes.append("The rows run from the newest to the oldest and were turned round.")
             naive, row = naive[::-1], row[::-1].reset_index(drop=True)
         if fixed:
-            hours, minutes = re.fullmatch(r"([+-]?\d{1,2}):?(\d{2})?", fixed[1] or "0").groups()
-            shift = pd.Timedelta(hours=int(hours), minutes=int(minutes or 0) * (-1 if hours.startswith("-") else 1))
+            hours, minutes = fixed[1] or "0", fixed[2] or "0"
+            shift = pd.Timedelta(hours=int(hours), minutes=int(minutes) * (-1 if hours.startswith("-") else 1))
             found = (naive - shift).tz_localize("UTC")
-        elif re.search(r"standard|winter", said):
+        elif re.search(r"standard|winter", label):
             found = (naive - standard_offset(timezone, naive[0].year)).tz_localize("UTC")
             notes.append(f"Times are the standard time of {timezone} all year, as the header says.")
         else:
             found = _localise_civil(naive, row, timezone, notes)
-        found = found[::-1] if falling else found
+        found = found[::-1] if descending else found
     found = found.tz_convert("UTC").as_unit("ns")
     minutes = _interval(found)
-    if re.search(r"ending|time.?end|end of|\bend\b", said):
+    if re.search(r"ending|time.?end|end of|\bend\b", label):
         found = found - pd.Timedelta(minutes=minutes)
         notes.append("Times are the ends of the intervals, as the header says.")
     else:
@@ -71,7 +80,7 @@ def parse_times(
 
 
 def _parse_stamps(text: pd.Series, row: pd.Series) -> tuple[pd.DatetimeIndex | None, pd.DatetimeIndex | None]:
-    """Naive stamps, or true moments where the text carries offsets."""
+    """Naive times and None, or None and UTC times where the text includes offsets."""
     midnight = text.str.contains(r"[T ]24:00(?::00)?$", regex=True)
     text = text.mask(midnight, text.str.replace(r"([T ])24:00", r"\g<1>00:00", regex=True))
     text = text.str.replace(_YEAR_FIRST, r"\1-\2-\3", regex=True)
@@ -95,11 +104,11 @@ def _parse_stamps(text: pd.Series, row: pd.Series) -> tuple[pd.DatetimeIndex | N
 
 
 def _day_first(text: pd.Series, row: pd.Series) -> pd.Series:
-    """Dates such as 31.12.2025 or 12/31/2025 rewritten as 2025-12-31, where the file itself shows which comes first."""
+    """Dates such as 31.12.2025 or 12/31/2025 as 2025-12-31; raises `WeatherError` where the order is ambiguous."""
     parts = text.str.extract("^" + _DAY_OR_MONTH_FIRST + "$")
-    odd = parts[0].isna()
-    if odd.any():
-        at = int(np.flatnonzero(odd)[0])
+    unmatched = parts[0].isna()
+    if unmatched.any():
+        at = int(np.flatnonzero(unmatched)[0])
         raise WeatherError(
             f"Row {row[at]}: “{text[at][:40]}” is not a time. Write it as 2025-12-31 14:00, with or "
             "without an offset such as +01:00."
@@ -132,25 +141,23 @@ def _day_first(text: pd.Series, row: pd.Series) -> pd.Series:
 
 
 def _localise_civil(naive: pd.DatetimeIndex, row: pd.Series, timezone: str, notes: list[str]) -> pd.DatetimeIndex:
-    """Local civil times as moments; the hour that clocks repeat is told apart by the order of the rows."""
-    first = np.ones(len(naive), bool)
-    sure = naive.tz_localize(timezone, ambiguous=first, nonexistent="NaT")
-    if sure.isna().any():
-        at = int(np.flatnonzero(sure.isna())[0])
+    """Local civil times with their time zone; rows in a repeated hour are assigned by their order."""
+    summer = np.ones(len(naive), bool)
+    localised = naive.tz_localize(timezone, ambiguous=summer, nonexistent="NaT")
+    if localised.isna().any():
+        at = int(np.flatnonzero(localised.isna())[0])
         raise WeatherError(
             f"Row {row.iloc[at]}: {naive[at]:%Y-%m-%d %H:%M} does not exist in {timezone}: the clocks "
             "jump over it. If the record keeps winter time all year, write [standard time] behind "
             "“time” in the header."
         )
-    twice = naive.tz_localize(timezone, ambiguous="NaT", nonexistent="NaT").isna()
-    if not twice.any():
-        return sure
-    at = np.flatnonzero(twice)
-    for date in np.unique(naive[at].normalize()):
-        chosen = at[naive[at].normalize() == date]
-        back = np.concatenate([[False], np.diff(naive[chosen].asi8) <= 0])
-        first[chosen] = np.cumsum(back) == 0
-        day = f"{pd.Timestamp(date):%Y-%m-%d}"
+    ambiguous = np.flatnonzero(naive.tz_localize(timezone, ambiguous="NaT", nonexistent="NaT").isna())
+    dates = naive[ambiguous].normalize()
+    for date in dates.unique():
+        rows = ambiguous[dates == date]
+        back = np.concatenate([[False], np.diff(naive[rows].asi8) <= 0])
+        summer[rows] = np.cumsum(back) == 0
+        day = f"{date:%Y-%m-%d}"
         notes.append(
             f"On {day} the clocks repeat an hour: "
             + (
@@ -159,11 +166,11 @@ def _localise_civil(naive: pd.DatetimeIndex, row: pd.Series, timezone: str, note
                 else "it stands in the record once and is taken as summer time; its repetition is missing."
             )
         )
-    return naive.tz_localize(timezone, ambiguous=first)
+    return naive.tz_localize(timezone, ambiguous=summer) if len(ambiguous) else localised
 
 
 def _interval(stamps: pd.DatetimeIndex) -> float:
-    """The usual step between rows [min]; `WeatherError` where it is longer than an hour."""
+    """Usual step between rows [min]; raises `WeatherError` where it is longer than an hour."""
     steps = np.diff(np.sort(stamps.asi8)) / 60e9
     steps = steps[steps > 0]
     if len(steps) == 0:
@@ -178,8 +185,13 @@ def _interval(stamps: pd.DatetimeIndex) -> float:
 
 
 def to_hours(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str]) -> pd.DataFrame:
-    """Rows gathered into gapless hours in `timezone`; hours with less than half of their rows stay open."""
-    columns = [column for column in table if column != "row"]
+    """Table of gapless hours averaged from rows at any step up to an hour.
+
+    table: the columns, and row, the line numbers; stamps: times of the rows; timezone: IANA name of the resulting
+    hours; notes: list to which repairs are added. Hours with less than half of their rows become gaps. Raises
+    `WeatherError` for two different rows of one time and for a table without air temperature.
+    """
+    columns = [str(column) for column in table if column != "row"]
     table = table.assign(start=stamps.start)
     if not table["start"].is_monotonic_increasing:
         back = int((table["start"].diff() < pd.Timedelta(0)).sum())
@@ -214,9 +226,9 @@ def to_hours(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
 
 
 def _drop_duplicates(table: pd.DataFrame, columns: list[str], notes: list[str]) -> pd.DataFrame:
-    """Rows given twice once only; two different rows for one time are refused."""
-    doubled = table["start"].duplicated(keep=False)
-    if not doubled.any():
+    """Table without identical duplicate rows; raises `WeatherError` for different rows of one time."""
+    duplicates = table["start"].duplicated(keep=False)
+    if not duplicates.any():
         return table
     kept = table.drop_duplicates(subset=["start", *columns])
     clash = kept["start"].duplicated(keep=False)

@@ -1,8 +1,9 @@
-"""Typical years: EPW, TMY3, TMY2 and the German test reference years of 2010.
+"""Readers of typical years: EPW, TMY3, TMY2 and the German test reference years of 2010.
 
-Their manuals number hours 1 to 24 by their END, in standard time. pvlib's readers keep that for TMY3 (01:00 … next
-00:00) and move EPW and TMY2 to the start; so hours are counted here from the printed numbers, never from a reader's
-index. Sun is the mean of the hour; temperature, humidity and wind are readings at its end, kept as the hour's value.
+These formats number hours 1 to 24 by their END, in standard time. pvlib's readers keep that for TMY3 (01:00 … next
+00:00) and shift EPW and TMY2 to the start, so hours are taken from the printed numbers here, never from a reader's
+index. Irradiance is the mean of the hour; temperature, humidity and wind are readings at its end, used as the hour's
+value. The readers share the arguments of `season.weather.formats.READERS`.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ _READINGS_NOTE = "Temperature, humidity and wind are readings at the end of each
 
 
 def _mask_missing(values, *codes, least: float | None = None):
-    """Values with a format's codes for "missing" as not-a-number."""
+    """Values with a format's missing-value codes, and those of at least `least`, replaced by NaN."""
     found = pd.to_numeric(pd.Series(np.asarray(values)), errors="coerce").astype(float)
     found = found.mask(found.isin(codes))
     return (found if least is None else found.mask(found >= least)).to_numpy()
@@ -32,6 +33,11 @@ def _title_case(text: str) -> str:
 
 
 def read_epw(path: Path, text: str, encoding: str) -> Record:
+    """Record from an EPW file.
+
+    path: of the file, for its name; text: its content; encoding: in which it was read. Files written by PVGIS are
+    recognised, as their rows are in UTC whatever their header says.
+    """
     from pvlib import iotools
 
     data, head = iotools.read_epw(io.StringIO(text))
@@ -74,6 +80,7 @@ def read_epw(path: Path, text: str, encoding: str) -> Record:
 
 
 def read_tmy3(path: Path, text: str, encoding: str) -> Record:
+    """Record from a TMY3 file; arguments as for `read_epw`."""
     from pvlib import iotools
 
     data, head = iotools.read_tmy3(path, map_variables=False, encoding=encoding)
@@ -110,6 +117,7 @@ def read_tmy3(path: Path, text: str, encoding: str) -> Record:
 
 
 def read_tmy2(path: Path, text: str, encoding: str) -> Record:
+    """Record from a TMY2 file; arguments as for `read_epw`."""
     from pvlib import iotools
 
     data, head = iotools.read_tmy2(str(path))
@@ -139,11 +147,19 @@ def read_tmy2(path: Path, text: str, encoding: str) -> Record:
 
 
 def _degrees(text: str) -> float:
-    whole, minutes, side = re.fullmatch(r"\s*(\d+)°\s*(\d+)'\s*([NSOEW])", text).groups()
+    """Decimal degrees of an angle such as 52°23'N; raises ValueError for other text."""
+    found = re.fullmatch(r"\s*(\d+)°\s*(\d+)'\s*([NSOEW])", text)
+    if found is None:
+        raise ValueError(f"no angle in {text!r}")
+    whole, minutes, side = found.groups()
     return (int(whole) + int(minutes) / 60) * (-1 if side in "SW" else 1)
 
 
 def read_try2010(path: Path, text: str, encoding: str) -> Record:
+    """Record from a German test reference year of 2010; arguments as for `read_epw`.
+
+    Raises `WeatherError` for the newer form of 2015/2017.
+    """
     lines = text.splitlines()
     stars = next((at for at, line in enumerate(lines) if line.startswith("***")), None)
     if stars is None or "RG" not in lines[stars - 1].split():
@@ -155,7 +171,9 @@ def read_try2010(path: Path, text: str, encoding: str) -> Record:
             "an EPW."
         )
     head = text[: text.index("***")]
-    lay = re.search(r"Lage:\s*(\S+?)\s*<-\s*B\.\s*(\S+?)\s*<-\s*L\.\s*(-?\d+)\s*Meter", head)
+    position = re.search(r"Lage:\s*(\S+?)\s*<-\s*B\.\s*(\S+?)\s*<-\s*L\.\s*(-?\d+)\s*Meter", head)
+    if position is None:
+        raise ValueError("its head names no position (Lage)")
     station = re.search(r"Station:\s*(.+?)\s{2,}", head)
     data = pd.read_csv(io.StringIO("\n".join([lines[stars - 1], *lines[stars + 1 :]])), sep=r"\s+")
     notes = [
@@ -182,9 +200,9 @@ def read_try2010(path: Path, text: str, encoding: str) -> Record:
         station[1] if station else path.stem,
         "German test reference year 2010, Deutscher Wetterdienst and BBSR, base 1988–2007; the data's own "
         "licence is not stated in the file",
-        _degrees(lay[1]),
-        _degrees(lay[2]),
-        float(lay[3]),
+        _degrees(position[1]),
+        _degrees(position[2]),
+        float(position[3]),
         10.0,
         1.0,
         notes,
