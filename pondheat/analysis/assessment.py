@@ -93,7 +93,7 @@ def boundary_conditions(sheet: Sheet, record: Weather) -> BoundaryConditions:
     ground, note = _ground(sheet, record, index, mains is not None)
     room = sheet.room or (None, None)
     air = simulate.air_of(hours, record.wind_height, ground, mains, *room)
-    set_point = schedule.stepped(index, list(sheet.set_point)) if sheet.set_point else np.full(len(index), np.nan)
+    set_point = schedule.values_by_date(index, list(sheet.set_point)) if sheet.set_point else np.full(len(index), np.nan)
     covered = schedule.covered_share(index, plan.on, plan.off, plan.days, plan.exceptions)
     notes = (*hours.attrs.get("notes", ()), *([note] if note else ()))
     return BoundaryConditions(hours, air, set_point, covered, ~hours["spin_up"].to_numpy(), sheet.start_temp, notes)

@@ -15,7 +15,7 @@ from pondheat.core.sources import Constant
 from pondheat.fish.cautions import CAUTIONS
 from pondheat.heat import balance
 from pondheat.heat.balance import Air
-from pondheat.season.weather.record import MEASURED, WeatherFault
+from pondheat.season.weather.record import MEASURED, WeatherError
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.text.power_cut_text import power_cut_text
@@ -247,7 +247,7 @@ def test_what_cannot_be_meant_is_said(garden, record, constant):
     uncovered = replace(garden, pond=replace(garden.pond, cover=None))
     with pytest.raises(OutOfRange, match="no cover"):
         cuts.power_cut(uncovered, record, start=START, covered=True)
-    with pytest.raises(WeatherFault, match="not covered"):
+    with pytest.raises(WeatherError, match="not covered"):
         cuts.power_cut(bare(1.2), constant, start="2026-06-01 12:00", covered=False)
 
 

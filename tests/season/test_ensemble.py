@@ -14,7 +14,7 @@ from pondheat.meter.fitting import heat_terms
 from pondheat.meter.fitting.priors import SAMPLE_NAMES
 from pondheat.season.ensemble import SAMPLED, run_ensemble
 from pondheat.season.heaters import Heater
-from pondheat.season.schedule import covered_share, stepped
+from pondheat.season.schedule import covered_share, values_by_date
 from pondheat.season.simulate import air_of, simulate
 from pondheat.sheet import pond_sheet
 
@@ -97,7 +97,7 @@ def test_in_a_room(cold_to_hot):
 
 def test_pump_heat_and_set_point_by_date(year):
     hours = year.iloc[24 * 60 : 24 * 240]  # all three: November to April
-    wanted = stepped(hours.index, [((9, 1), 18.0), ((12, 1), None), ((3, 1), 12.0)])
+    wanted = values_by_date(hours.index, [((9, 1), 18.0), ((12, 1), None), ((3, 1), 12.0)])
     (heat, _), (own, _) = pair((GARDEN, wanted, 6000, None), hours, gain=97.0)
     assert own > 1000 and heat == pytest.approx(own, rel=1e-9)
 
@@ -109,7 +109,7 @@ def test_unheated_with_ice(year):
     (heat, lowest), (own, own_lowest) = pair((shallow, np.nan, 0.0, None), cold)
     assert heat == own == 0 and lowest == own_lowest == 0.0
     # heated from 1 March on, out of the ice: every kilogram has to be melted by the heater, 93 Wh each
-    wanted = stepped(cold.index, [((3, 1), 10.0), ((10, 1), None)])
+    wanted = values_by_date(cold.index, [((3, 1), 10.0), ((10, 1), None)])
     (heat, _), (own, _) = pair((shallow, wanted, 8000, None), cold)
     assert own > 3000 and heat == pytest.approx(own, rel=1e-9)
 

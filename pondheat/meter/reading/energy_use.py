@@ -78,7 +78,7 @@ def statistics(use: pd.DataFrame, timezone: str) -> UseStatistics:
     top, low = int(watts.argmax()), int(watts.argmin())
     tz = value_parsers.time_zone(timezone)
     first, last = int(np.floor(begin[0])), int(np.ceil(end[-1]))
-    starts, local = civil_time.pieces(tz, first, last, range(0, 1440, 60))
+    starts, local = civil_time.segments(tz, first, last, range(0, 1440, 60))
     energy, metered = _between(begin, end, kwh, np.append(starts, last))
     clock = local // civil_time.HOUR % 24
     by_clock = np.bincount(clock, energy, 24), np.bincount(clock, metered, 24)
@@ -89,7 +89,7 @@ def statistics(use: pd.DataFrame, timezone: str) -> UseStatistics:
         days, place = np.unique(local // civil_time.DAY, return_inverse=True)
         by_date = np.bincount(place, energy), np.bincount(place, metered)
         power = 1000 * by_date[0] / by_date[1]
-    lengths = [civil_time.pieces_of_days(timezone, int(day), int(day))[1].sum() / civil_time.HOUR for day in days]
+    lengths = [civil_time.day_segments(timezone, int(day), int(day))[1].sum() / civil_time.HOUR for day in days]
     by_day = pd.DataFrame(
         {"kwh": by_date[0], "hours": by_date[1], "day_hours": lengths, "power": power},
         index=pd.Index(days.astype("datetime64[D]").astype(str), name="date"),
@@ -147,7 +147,7 @@ def cost_by_rate(use: pd.DataFrame, tariff: Tariff) -> CostByRate:
     Raises OutOfRange for a use without rows, `core.units.Unreadable` for times without a zone or without a price.
     """
     begin, end, kwh, _ = _arrays(use)
-    starts, owner, rate = tariff.course(use.index.tz, int(np.floor(begin[0])), int(np.ceil(end.max())))
+    starts, owner, rate = tariff.rate_segments(use.index.tz, int(np.floor(begin[0])), int(np.ceil(end.max())))
     edges = np.append(starts, np.ceil(end.max()))
     # Pieces are few and intervals many, both in order: the pieces are looked up among the intervals.
     piece = np.arange(len(starts))

@@ -80,7 +80,7 @@ class CoverSeason(Panel):
         return figure, self._say()
 
     def _cover(self, hours: float) -> np.ndarray:
-        return schedule.share_about(self.place.hours.index, hours, self.CENTRE)
+        return schedule.covered_share_around(self.place.hours.index, hours, self.CENTRE)
 
     @property
     def share(self) -> float:

@@ -71,7 +71,7 @@ class LeftOver(Panel):
     def _when(self, years: float) -> str:
         if math.isinf(years):
             return "it is never paid back"
-        words = f"it is paid back after {units.digits(years, 1)} winters, {payback.in_words(years)}"
+        words = f"it is paid back after {units.digits(years, 1)} winters, {payback.winter_text(years)}"
         return words if years <= self.life + 1e-9 else f"{words}: longer than it lasts"
 
     def _say(self) -> str:
@@ -136,7 +136,7 @@ def print_unsure() -> None:
     record = assessment.weather_of(sheet)
     found = assessment.assess(sheet, record, SCENARIOS)
     band, years = found.uncertainty.saving_money, found.uncertainty.payback
-    early, late = payback.in_words(years.low), payback.in_words(years.high)
+    early, late = payback.winter_text(years.low), payback.winter_text(years.high)
     say(
         f"The first sheet, at {SIGN}640, saves {about(found.saving.total)} a season, likely {units.significant(band.low, 2)} to "
         f"{units.significant(band.high, 2)}:\n    paid back {early}{'' if early == late else ', or perhaps ' + late}."

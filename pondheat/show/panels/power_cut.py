@@ -13,7 +13,7 @@ from pondheat.core.ranges import OutOfRange, require
 from pondheat.core.sources import PRACTICE
 from pondheat.fish import oxygen
 from pondheat.fish.temperature import CUSTOMARY_RATE
-from pondheat.season.weather.record import WeatherFault
+from pondheat.season.weather.record import WeatherError
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show import figures
@@ -94,7 +94,7 @@ class PowerFails(Panel):
             record = self._weather()
             try:
                 self._worst[covered] = cuts.worst_start(self.sheet, record, covered=covered)
-            except (OutOfRange, WeatherFault) as fault:
+            except (OutOfRange, WeatherError) as fault:
                 raise OutOfRange(f"No worst evening can be looked for. {fault} Or type a date and an hour.") from None
         return self._worst[covered]
 
@@ -115,7 +115,7 @@ class PowerFails(Panel):
                     days=days,
                     lid_air_height=height,
                 )
-            except WeatherFault:
+            except WeatherError:
                 if days == SHORTER[-1]:
                     raise
         return self._runs[key]

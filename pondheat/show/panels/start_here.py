@@ -75,7 +75,7 @@ class FirstPanel(Panel):
         return figure, self._say(water_temp)
 
     def _cover(self, hours: float) -> np.ndarray:
-        return schedule.share_about(self.place.hours.index, hours, self.CENTRE)
+        return schedule.covered_share_around(self.place.hours.index, hours, self.CENTRE)
 
     def _season(self, water_temp: float, night_price: float, shelter: float, hours: float | None) -> Season:
         """One season of the pond; hours None: without its cover."""

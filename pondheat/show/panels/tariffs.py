@@ -66,7 +66,7 @@ class FlatAgainstTwo(Panel):
 
     def season(self, hours: float) -> assessment.Season:
         """The season with a cover on for so many hours each night [hour]."""
-        covered = schedule.share_about(self.place.hours.index, hours, CENTRE)
+        covered = schedule.covered_share_around(self.place.hours.index, hours, CENTRE)
         return assessment.run_season(self.sheet, replace(self.place, covered=covered), covered=True)
 
     def redraw(self, hours, night_rate, day_rate, house):

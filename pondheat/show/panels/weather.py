@@ -11,7 +11,7 @@ from pondheat.analysis import assessment
 from pondheat.core import units
 from pondheat.core.display_units import say
 from pondheat.season.degree_days import degree_days, degree_days_from_extremes
-from pondheat.season.weather.calendar import standard_hours
+from pondheat.season.weather.calendar import standard_time_index
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
@@ -25,7 +25,7 @@ RECORD_MONTH = 3  # the two records are of March
 def air_of_year() -> pd.Series:
     """The built-in year's air temperature by hour of standard time [degC]."""
     temps = assessment.weather_of(invented()).hours["air_temp"]
-    return pd.Series(temps.to_numpy(), standard_hours(temps.index))
+    return pd.Series(temps.to_numpy(), standard_time_index(temps.index))
 
 
 def in_month(temps: pd.Series, month: int) -> pd.Series:

@@ -15,7 +15,7 @@ from pondheat.core import display_units, units
 from pondheat.fish import cautions
 from pondheat.front_door.copying import write_whole
 from pondheat.meter.reading import meter_file
-from pondheat.season.weather.record import WeatherFault
+from pondheat.season.weather.record import WeatherError
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.sheet.pond_form import OWN
 from pondheat.show import figures
@@ -185,7 +185,7 @@ class YourPond(Aside):
 
     def words_of(self, fault: Exception) -> str:
         """All faults of a sheet are told by the labels of the form where it has them."""
-        if isinstance(fault, WeatherFault):
+        if isinstance(fault, WeatherError):
             return f"The weather cannot be used: {fault}{WHERE if 'latitude' in str(fault) else ''}"
         if not isinstance(fault, sheets.SheetFaults):
             return super().words_of(fault)

@@ -65,12 +65,12 @@ class OwnWeather(ipywidgets.VBox):
         words = text.rstrip("°FfCc ").replace(";", " ").replace(",", " ").split()
         try:
             temps = [units.parse(f"{word} {'degF' if fahrenheit else 'degC'}", "degC") for word in words]
-            made = town_normals.town(temps)
+            made = town_normals.normals_for_town(temps)
         except ValueError as wrong:
             return str(wrong)
-        write_whole(self.folder / TOWN, made.text.encode("utf-8"))
+        write_whole(self.folder / TOWN, made.toml.encode("utf-8"))
         self._found(TOWN)
-        return town_normals.said(made)
+        return town_normals.explain(made)
 
 
 class OwnMeter(ipywidgets.VBox):

@@ -194,7 +194,7 @@ class Numbers:
         season, sheet = self.seasons[which], self.found.sheet
         months = season.hours.index.strftime("%b %Y")
         energy = np.maximum(season.hours["electricity"].to_numpy() / 1000, 0.0)
-        shares, costs = sheet.tariff.parts(season.hours.index)
+        shares, costs = sheet.tariff.rate_shares(season.hours.index)
 
         def monthly(values: np.ndarray) -> pd.Series:
             return pd.Series(values).groupby(months, sort=False).sum()
@@ -514,7 +514,7 @@ def in_winters(years: float) -> str:
     """A payback as a keeper says it."""
     if math.isinf(years):
         return "never"
-    return f"{units.significant(years, 2)} such seasons, {payback.in_words(years)}"
+    return f"{units.significant(years, 2)} such seasons, {payback.winter_text(years)}"
 
 
 def years(value: float) -> str:

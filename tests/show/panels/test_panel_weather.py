@@ -6,7 +6,7 @@ from panel_values import putting
 
 from pondheat.analysis import assessment
 from pondheat.core import units
-from pondheat.season.weather.weather import degree_days_of
+from pondheat.season.weather.weather import record_degree_days
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.show.panels import weather
 from pondheat.show.ponds import PONDS
@@ -67,7 +67,7 @@ def test_months_add_up_to_the_year(panel):
     for month in range(1, 13):
         put(panel, base=18, month=month)
         total += panel.total
-    assert total == pytest.approx(degree_days_of(assessment.weather_of(sheets.read(PONDS / "garden_pond.toml")), 18.0))
+    assert total == pytest.approx(record_degree_days(assessment.weather_of(sheets.read(PONDS / "garden_pond.toml")), 18.0))
 
 
 def test_degree_days_by_hand(panel):
