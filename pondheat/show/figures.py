@@ -1,7 +1,9 @@
-"""Pictures: each from a function that also gives its numbers and a description in words.
+"""Charts as SVG, each with the numbers in it and a description in words.
 
-lets-plot draws; what it hands over is then made to fit any page: no fixed size, text in the page's own colour, ids that
-stay the same for one panel and differ between two, a title and a description for those who do not see it.
+lets-plot draws them. The SVG is then adapted to any page: no fixed size, text in the page's own colour, element ids that
+are stable for one panel and differ between panels, and a title and description for screen readers.
+
+Titles and labels may mark quantities with square brackets (see `core.display_units`).
 """
 
 from __future__ import annotations
@@ -41,7 +43,7 @@ from pondheat.core import display_units, units
 if TYPE_CHECKING:
     from pondheat.analysis.scenarios.what_if import Row
 
-# Okabe and Ito's colour-blind-safe set, one hue for each way of heat everywhere (black, for text, left out).
+# Okabe and Ito's colour-blind-safe palette without black, one hue for each route of heat loss on every page.
 HUES = {
     "evaporation": "#0072b2",
     "convection": "#e69f00",
@@ -51,12 +53,12 @@ HUES = {
 }
 NEUTRAL, MARKED = "#8a8a8a", "#0072b2"
 _WIDTH, _HEIGHT = 720, 330
-_INK, _GRID, _PAPER = "#010203", "#040506", "#070809"  # stand-ins, turned into the page's own colours
+_INK, _GRID, _PAPER = "#010203", "#040506", "#070809"  # placeholders, replaced by the page's own colours
 
 
 @dataclass(frozen=True)
 class Figure:
-    """A picture: SVG text, the numbers in it, a title and a description that says what it shows."""
+    """A chart: its SVG, the numbers in it, a title and a description in words."""
 
     svg: str
     numbers: dict
@@ -64,7 +66,7 @@ class Figure:
     description: str
 
     def html(self) -> str:
-        """The picture ready to be put in place."""
+        """The chart with its title as an HTML figure."""
         return f'<figure class="ph-figure"><figcaption>{html.escape(self.title)}</figcaption>{self.svg}</figure>'
 
 
@@ -89,6 +91,7 @@ def _look(grid: bool):
 def _finish(
     plot, panel: str, title: str, description: str, numbers: dict, height: int = _HEIGHT, grid: bool = True
 ) -> Figure:
+    title = display_units.localise(title)
     svg = (plot + _look(grid) + ggsize(_WIDTH, height)).to_svg()
     for count, name in enumerate(dict.fromkeys(re.findall(r'\bid="([^"]+)"', svg))):
         svg = svg.replace(name, f"{panel}-{count}")
@@ -111,35 +114,34 @@ def _finish(
 
 
 def _apart(middles: list[float], least: float, lowest: float) -> list[float]:
-    """Places for labels, each near its middle, none nearer than `least` to the next, none below `lowest`."""
+    """Label positions near their `middles`, at least `least` apart and not below `lowest`."""
     placed: list[float] = []
     for middle in middles:
         placed.append(max(middle, (placed[-1] + least) if placed else lowest))
     return placed
 
 
-def _degrees(title: str, steps: list[float], places: int) -> tuple[str, list[str]]:
-    """A title, and the texts of a scale; °F stands in brackets where it is usual and the title says that the scale is of °C."""
-    texts = [units.digits(t, places) for t in steps]
-    if ", °C" not in title or not display_units.load().fahrenheit:
-        return title, texts
-    return title.replace(", °C", ", °C (°F)"), [
-        f"{text} ({display_units.fahrenheit(t, places)})" for text, t in zip(texts, steps)
-    ]
+def _scale_labels(steps: list[float], fahrenheit: bool) -> list[str]:
+    """The labels of a scale, with as many decimals as its steps need; fahrenheit: [°C] steps with °F in brackets."""
+    places = next(n for n in range(6) if all(abs(t * 10**n - round(t * 10**n)) < 1e-6 for t in steps))
+    labels = [units.digits(t, places) for t in steps]
+    if not fahrenheit:
+        return labels
+    return [f"{label} ({display_units.fahrenheit(t, places)})" for label, t in zip(labels, steps)]
 
 
 def _ticks(most: float) -> list[float]:
-    """Round steps from zero to `most`, four to seven of them."""
+    """Four to seven round steps from zero to `most`."""
     power = 10 ** math.floor(math.log10(most))
     step = next(s * power for s in (0.1, 0.2, 0.25, 0.5, 1.0, 2.0) if most / (s * power) <= 6.5)
     return [i * step for i in range(int(most / step + 1e-9) + 1)]
 
 
 def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float, span: str) -> Figure:
-    """Stacked columns of heat lost, one a case, each part named beside it.
+    """Stacked columns of heat loss, one for each case, with each part labelled.
 
-    columns: case → way of heat (a key of HUES) → kWh; most: top of the scale [kWh], so that it stays from one move to
-    the next; span: the time the figures are for ("September to May").
+    columns: case → route of heat loss (a key of HUES) → kWh; most: top of the scale [kWh], fixed so that columns can be
+    compared between moves; span: the period of the figures ("September to May").
     """
     stacks = {"x": [], "kwh": [], "fill": []}
     words = {"x": [], "y": [], "says": []}
@@ -205,10 +207,10 @@ def bars(
     most: float | None = None,
     hues: bool = False,
 ) -> Figure:
-    """Columns side by side from zero, each with its own text above.
+    """Columns side by side from zero, each with a text above it.
 
-    marked: the one that stands out; most: top of the scale, so that it stays from one move to the next; hues: each way of
-    heat in its own hue.
+    written: text by column; marked: the highlighted column; most: top of the scale, fixed so that columns can be compared
+    between moves; hues: the columns are routes of heat loss, each in its own hue.
     """
     most = 1.15 * max(max(values.values()), 1e-9) if most is None else most
     places = list(range(len(values)))
@@ -240,10 +242,10 @@ def ranges(
     written: dict[str, str],
     marked: tuple[str, ...] = (),
 ) -> Figure:
-    """A line from low to high for each row, a dot at its value, its name above the line and its numbers at the right.
+    """A line from low to high for each row with a dot at its value, its name above and its numbers at the right.
 
-    rows: name → (value, low, high), not finite where nothing is known; across: left and right end of the scale, at which
-    lines are cut; ticks: place → words under it; written: the numbers of each row; marked: rows that stand out.
+    rows: name → (value, low, high), not finite where unknown; across: left and right end of the scale, at which lines are
+    cut; ticks: position → label; written: the numbers of each row as text; marked: highlighted rows.
     """
     left, right = across
     wide, count = right - left, len(rows)
@@ -252,7 +254,7 @@ def ranges(
     numbers = {"x": [], "y": [], "says": []}
     for place, (name, (value, low, high)) in enumerate(rows.items()):
         y, hue = float(count - place), MARKED if name in marked else NEUTRAL
-        names["x"].append(max(left, 0.0) + 0.012 * wide)  # clear of the line at nothing
+        names["x"].append(max(left, 0.0) + 0.012 * wide)  # clear of the line at zero
         names["y"].append(y + 0.34)
         names["says"].append(name)
         numbers["x"].append(right + 0.03 * wide)
@@ -278,7 +280,7 @@ def ranges(
     return _finish(plot, panel, title, described, rows, 60 * count + 40, grid=False)
 
 
-LINES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7")  # of the same colour-blind-safe set; dashes are the second mark
+LINES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7")  # of the same palette; dashes are the second distinction
 _DASHES = ("solid", "dashed", "longdash", "dotted")
 
 
@@ -290,25 +292,30 @@ def lines(
     ticks: dict[float, str],
     up: tuple[float, float],
     marks: dict[float, str] | None = None,
+    celsius: bool = False,
 ) -> Figure:
-    """Lines over a shared axis, each named at its right end and told apart by dashes too.
+    """Lines over a shared axis, each named at its right end and distinguished by dashes as well as colour.
 
-    series: name → (places, values); across: left and right end of the axis, ticks: place → words under it; up: lowest
-    and highest value of the scale; marks: value → words of a level line across (a set point, freezing).
+    series: name → (positions, values); across: left and right end of the axis; ticks: position → label; up: lowest and
+    highest value of the scale; marks: value → label of a horizontal line (a set point, freezing); celsius: values are
+    temperatures [°C] and the title names the scale with “, °C”, so °F is added to both where it is preferred.
     """
     low, high = up
     span, wide = high - low, across[1] - across[0]
     steps = [low + t for t in _ticks(span)]
-    places_after = next(n for n in range(6) if all(abs(t * 10**n - round(t * 10**n)) < 1e-6 for t in steps))
-    title, labels = _degrees(title, steps, places_after)
-    unit = " °C" if "°C (°F)" in title else ""  # so that °F comes to stand beside
-    left, room = across[0], 0.3 if unit else 0.24  # for names at the right: longer texts of the scale make all narrower
-    if any(display_units.here(words) != words for words in (marks or {}).values()):
-        left -= 0.22 * wide  # their words become longer; clear of the lines all the same
+    preferred = display_units.load()
+    fahrenheit = celsius and preferred.fahrenheit
+    labels = _scale_labels(steps, fahrenheit)
+    if fahrenheit:
+        title = title.replace(", °C", ", °C (°F)")
+    left, room = across[0], 0.3 if fahrenheit else 0.24  # for names at the right; longer scale labels narrow the plot
+    words_of_marks = {value: preferred.with_alt_units(words) for value, words in (marks or {}).items()}
+    if any(words != display_units.METRIC.with_alt_units(marks[value]) for value, words in words_of_marks.items()):
+        left -= 0.22 * wide  # room for longer labels, clear of the lines
     plot = ggplot()
     if low < 0 < high:
         plot += geom_hline(yintercept=0, color=_INK, size=0.5)
-    for value, words in (marks or {}).items():
+    for value, words in words_of_marks.items():
         plot += geom_hline(yintercept=value, color=_INK, size=0.5, linetype="dotted")
         plot += geom_text(
             aes("x", "y", label="says"),
@@ -321,10 +328,7 @@ def lines(
     ends = sorted(series, key=lambda name: series[name][1][-1])
     places = dict(zip(ends, _apart([series[name][1][-1] for name in ends], 0.085 * span, low + 0.04 * span)))
     for number, (name, (at, values)) in enumerate(series.items()):
-        drawn = {
-            "x": np.asarray(at, float),
-            "y": np.asarray(values, float),
-        }  # lists would be looked at number by number
+        drawn = {"x": np.asarray(at, float), "y": np.asarray(values, float)}  # lets-plot checks lists item by item
         plot += geom_line(
             aes("x", "y"), data=drawn, color=LINES[number % 4], size=1.1, linetype=_DASHES[number % 4], tooltips="none"
         )
@@ -340,10 +344,14 @@ def lines(
         breaks=list(ticks), labels=list(ticks.values()), limits=[left, across[1] + room * wide], expand=[0.01, 0]
     )
     plot += scale_y_continuous(limits=[low, high], breaks=steps, labels=labels, expand=[0, 0])
+
+    def written(*values: float) -> str:
+        numbers = " to ".join(units.significant(value, 3) for value in values)
+        return preferred.quantity(numbers, "degC") if fahrenheit else numbers
+
     described = (
         "; ".join(
-            f"{name} runs from {units.significant(v[0], 3)} to {units.significant(v[-1], 3)}{unit}, lowest "
-            f"{units.significant(min(v), 3)}{unit}, highest {units.significant(max(v), 3)}{unit}"
+            f"{name} runs from {written(v[0], v[-1])}, lowest {written(min(v))}, highest {written(max(v))}"
             for name, (_, v) in series.items()
         )
         + "."
@@ -352,11 +360,11 @@ def lines(
 
 
 def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GBP) -> Figure:
-    """A keeper's choices, one bar each from nothing, grouped: money over the season, or kWh where there is no tariff.
+    """Bars from zero for a keeper's choices, in groups: money over the season, or kWh where there is no tariff.
 
-    rows: of `what_if.Table.grouped`, the sheet as it is first; it stands out, and a dotted line carries its end down. At
-    the right each amount and the season's lowest water; a thin line shows low and high of a choice that is uncertain by
-    itself.
+    rows: of `what_if.Table.grouped`, first the sheet as it is, which is highlighted and whose end a dotted line carries
+    down. At the right are each amount and the season's lowest water temperature; a thin line shows the likely range of a
+    choice that is uncertain by itself.
     """
     priced = rows[0].money is not None
 
@@ -368,7 +376,7 @@ def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GB
     most, least = max(*worths, *highs, 1e-9), min(*worths, 0.0)
     wide = most - least
     fahrenheit = display_units.load().fahrenheit
-    # room for the names before, amounts and water behind
+    # room for the names at the left, amounts and water temperatures at the right
     left, right = least - 1.12 * wide, most + (0.76 if fahrenheit else 0.66) * wide
     parts = {"names": [], "heads": [], "amounts": [], "waters": []}
     bars_at: dict[str, list] = {"from": [], "to": [], "low": [], "high": [], "fill": []}
@@ -395,7 +403,7 @@ def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GB
             (right, y, f"{water} ({display_units.fahrenheit(row.lowest_temp, 1)})" if fahrenheit else f"{water} °C")
         )
         said.append(
-            f"{row.words} {written(row)}, lowest water {units.digits(row.lowest_temp, 1)} °C"
+            f"{row.words} {written(row)}, lowest water {display_units.temperature(row.lowest_temp, 1)}"
             + (f", short of heat in {units.digits(row.short_hours)} hours" if row.short_hours else "")
             + ";"
         )
