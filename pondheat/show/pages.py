@@ -187,8 +187,8 @@ class WorkedExample(ipywidgets.HTML):
         given, preferred = question.numbers(seed), display_units.load()
         self.steps = {
             "": questions.asked(question, given, currency, preferred),
-            "First ask": preferred.with_alt_units(question.nudge),
-            "The step": preferred.with_alt_units(question.step),
+            "First ask": preferred.with_alt_units(question.nudge_template),
+            "The step": preferred.with_alt_units(question.step_template),
             "With the numbers": questions.worked(question, given, currency, preferred),
         }
         super().__init__(

@@ -40,7 +40,7 @@ def shown(rows) -> list[str]:
 def choose(rows, **values):
     for name, value in values.items():
         rows.controls[name].value = value
-    assert rows.fault.value == "", rows.fault.value
+    assert rows.error.value == "", rows.error.value
 
 
 # --- the rows ------------------------------------------------------------------------------------------------------------
@@ -185,7 +185,7 @@ def test_the_page_asks_first_and_says_its_own_sentence(tmp_path):
     asked = PredictFirst("17_checking_bench", tmp_path)
     assert asked.panel.layout.display == "none"
     asked.guess.value, asked.sure.value = checking_bench.RIGHT, "guess"
-    assert asked.panel.layout.display == "" and "why does it disagree?" in asked.said.value
+    assert asked.panel.layout.display == "" and "why does it disagree?" in asked.reply.value
 
 
 def test_why_follows_from_the_printed_digits():
@@ -195,7 +195,7 @@ def test_why_follows_from_the_printed_digits():
     said = {}
     for key in asked.OPTIONS:
         asked.guess.value = key
-        said[key] = asked.said.value
+        said[key] = asked.reply.value
     assert [key for key, text in said.items() if "So it is" in text] == [asked.right]
     assert first.written in said[asked.right]
 
@@ -239,7 +239,7 @@ def run(panel, whose):
     panel.whose.value = None
     panel.whose.value = whose
     panel.wait(60)
-    return html.unescape(panel.said.value)
+    return html.unescape(panel.progress_line.value)
 
 
 def test_the_garden_pond_and_the_readers_own(tmp_path):
@@ -260,11 +260,11 @@ def test_the_garden_pond_and_the_readers_own(tmp_path):
         "Your pond" in said
         and "kWh" in said
         and "£" not in said
-        and "<script" not in panel.said.value + panel.result.value
+        and "<script" not in panel.progress_line.value + panel.result.value
     )
     own.write_text("nonsense", encoding="utf-8")
     run(panel, "own")
-    assert 'role="alert"' in panel.said.value and panel.result.value == ""
+    assert 'role="alert"' in panel.progress_line.value and panel.result.value == ""
 
 
 def test_a_pond_without_heat_is_told_in_temperatures(tmp_path):
@@ -291,7 +291,7 @@ GOOD = {
 def typed(panel, **lines):
     for key, value in lines.items():
         panel.lines[key]._answer(None, {"typed": value, "asked": "1"}, [])
-    return html.unescape(panel.said.value)
+    return html.unescape(panel.progress_line.value)
 
 
 def test_each_line_is_answered_and_the_whole_is_evaluated_at_once(tmp_path):
@@ -301,7 +301,7 @@ def test_each_line_is_answered_and_the_whole_is_evaluated_at_once(tmp_path):
     assert (
         "It holds" in typed(panel, **GOOD) and "How ours came" in panel.result.value and list(tmp_path.iterdir()) == []
     )
-    assert "It falls short" in typed(panel, value="15") and "have overturned a number" in panel.said.value
+    assert "It falls short" in typed(panel, value="15") and "have overturned a number" in panel.progress_line.value
     typed(panel, quantity="wet blub")
     assert "Did you mean moist air: wet bulb" in panel.lines["quantity"].says
 
@@ -323,18 +323,18 @@ def test_each_line_is_answered_and_the_whole_is_evaluated_at_once(tmp_path):
 def test_a_row_that_cannot_be_read_is_refused_in_words(changed, said, tmp_path):
     panel = OwnRow(tmp_path)
     assert said in typed(panel, **GOOD | changed)
-    panel.keep.click()
-    assert "Not added." in panel.said.value and "<script" not in panel.said.value
+    panel.save_button.click()
+    assert "Not added." in panel.progress_line.value and "<script" not in panel.progress_line.value
     assert list(tmp_path.iterdir()) == []
 
 
 def test_a_kept_row_stands_in_the_table_the_next_time(tmp_path):
     panel = OwnRow(tmp_path)
     typed(panel, **GOOD | {"source": f'a "quoted", comma {HOSTILE}'})
-    panel.keep.click()
-    assert "Added to my_checks.csv as MY-1" in panel.said.value
-    panel.keep.click()
-    assert "Not added. This row stands in my_checks.csv already, as MY-1" in panel.said.value
+    panel.save_button.click()
+    assert "Added to my_checks.csv as MY-1" in panel.progress_line.value
+    panel.save_button.click()
+    assert "Not added. This row stands in my_checks.csv already, as MY-1" in panel.progress_line.value
     rows = Rows(tmp_path)
     choose(rows, words="my_checks.csv")
     assert rows.faults == [] and [one.id for one in rows.rows] == ["MY-1"] and "<script" not in rows.table.value
@@ -344,15 +344,15 @@ def test_a_file_that_cannot_be_written_is_said(tmp_path):
     panel = OwnRow(tmp_path / "no" / "such")
     (tmp_path / "no").write_text("a file where a folder should be")
     typed(panel, **GOOD)
-    panel.keep.click()
-    assert "Not added: my_checks.csv cannot be written or read" in panel.said.value
+    panel.save_button.click()
+    assert "Not added: my_checks.csv cannot be written or read" in panel.progress_line.value
 
 
 def brought(panel, name, content):
     panel.file.content, panel.file.value = content, name
     panel.file.turn += 1
     panel.wait(60)
-    return html.unescape(panel.said.value)
+    return html.unescape(panel.progress_line.value)
 
 
 def test_a_file_of_ones_own_is_evaluated_and_faults_are_told_by_line(tmp_path):

@@ -80,9 +80,9 @@ def test_lines_cross_where_it_is_said(panel):
 def test_output_and_electricity_by_hand(panel):
     """6 kW less 2.7 % for each of 15 degrees; Staffell 2012 at a lift of 18 + 5 − 0 = 23 K."""
     put(panel, air_temp=0)
-    assert panel.given[panel.here] == pytest.approx(6000 * (1 - 0.027 * 15))
+    assert panel.given[panel.chosen] == pytest.approx(6000 * (1 - 0.027 * 15))
     cop = 6.81 - 0.121 * 23 + 0.000630 * 23**2
-    assert panel.taken["staffell"][panel.here] == pytest.approx(panel.heat[panel.here] / cop)
+    assert panel.taken["staffell"][panel.chosen] == pytest.approx(panel.heat[panel.chosen] / cop)
 
 
 @pytest.mark.parametrize("kind", heaters.KINDS)

@@ -48,7 +48,7 @@ def test_no_difference_is_said():
     panel.redraw(pump_power=100, heater_power=3, hours=292, price=25)  # 876 kWh each; a slider does not stop there
     assert panel.difference == pytest.approx(0.0)
     panel.difference = 0.0
-    assert panel._say().endswith("They cost the same.")
+    assert panel._text().endswith("They cost the same.")
 
 
 def test_arithmetic_ends_in_the_numbers_shown(panel):

@@ -96,7 +96,7 @@ def test_records_lie_nearest_one_hour_back(records):
     apart = {}
     for shift in range(-3, 4):
         records.controls["shift"].value = shift
-        assert records.fault.value == ""
+        assert records.error.value == ""
         apart[shift] = records.mean_apart
         assert f"{units.digits(apart[shift], 2)} K apart" in records.sentence()
     assert min(apart, key=apart.get) == -1

@@ -14,7 +14,7 @@ from pondheat.season.weather import weather
 from pondheat.sheet import pond_form, pond_sheet
 from pondheat.show.panels import your_pond
 from pondheat.show.panels.power_cut import PowerFails
-from pondheat.show.panels.sheet_file import ASIDE, SHEET
+from pondheat.show.panels.sheet_file import BACKUP, SHEET
 from pondheat.show.panels.your_pond import REPORT, YourPond
 from pondheat.show.panels.your_pond_files import TOWN
 from pondheat.show.panels.your_pond_form import START, START_OF_CHOICE, TO_MEND, Line
@@ -49,7 +49,7 @@ def bring(file, content, name="station.csv"):
 def worked(panel):
     panel.work_out()
     panel.wait(120)
-    return panel.said.value
+    return panel.progress_line.value
 
 
 def names(folder):
@@ -117,15 +117,15 @@ def test_in_the_money_and_units_of_ones_own(tmp_path, line, sign):
     given(panel, **SIZE | {"depth": "2000 US gallons", "held": "54 F"})
     assert f"costs {sign}" in worked(panel) and sign in panel.form.fields["cover_price"].value
     display_units.keep("GBP", tmp_path)
-    assert YourPond(tmp_path).kept.currency.sign == sign, "a sheet keeps its own money"
+    assert YourPond(tmp_path).sheet_file.currency.sign == sign, "a sheet keeps its own money"
 
 
 def test_the_numbers_are_those_of_the_sheet_by_the_shell(panel, tmp_path):
     given(panel, **SIZE, place="potsdam", rate="31p")
     worked(panel)
     assert (
-        your_pond.said_in_short(assessment.assess(pond_sheet.read(tmp_path / SHEET))).split(", likely")[0]
-        in panel.said.value
+        your_pond.summary_text(assessment.assess(pond_sheet.read(tmp_path / SHEET))).split(", likely")[0]
+        in panel.progress_line.value
     )
 
 
@@ -152,7 +152,7 @@ def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
     panel.stop()
     go_on.set()
     panel.wait()
-    assert "Your answers are still here" in panel.said.value and names(tmp_path) == {SHEET}
+    assert "Your answers are still here" in panel.progress_line.value and names(tmp_path) == {SHEET}
 
 
 def test_no_heat(panel):
@@ -241,8 +241,8 @@ def test_hostile_text_in_every_line_is_only_text(key, panel, tmp_path):
     try:
         pond_sheet.read(tmp_path / SHEET)
     except pond_sheet.SheetFaults as faults:
-        panel.fault(faults)
-        assert 'role="alert"' in panel.said.value and "<script" not in panel.said.value + panel.word.value
+        panel.show_error(faults)
+        assert 'role="alert"' in panel.progress_line.value and "<script" not in panel.progress_line.value + panel.message.value
 
 
 def test_a_hostile_name_does_not_run(panel, tmp_path):
@@ -267,10 +267,10 @@ def test_a_folder_that_cannot_be_written_is_said(panel, monkeypatch):
 def test_a_broken_sheet_is_said_copied_aside_and_never_lost(tmp_path, content):
     (tmp_path / SHEET).write_bytes(content)
     panel = YourPond(tmp_path)
-    assert "cannot be read" in panel.word.value and "<no>" not in panel.word.value
+    assert "cannot be read" in panel.message.value and "<no>" not in panel.message.value
     assert names(tmp_path) == {SHEET}
     given(panel, length="4 m")
-    assert (tmp_path / ASIDE).read_bytes() == content
+    assert (tmp_path / BACKUP).read_bytes() == content
     assert 'length = "4 m"' in (tmp_path / SHEET).read_text(encoding="utf-8")
 
 
@@ -280,12 +280,12 @@ def test_a_sheet_broken_while_the_page_is_open_is_copied_aside_too(panel, tmp_pa
     for content in (b"broken once", b"broken twice"):
         (tmp_path / SHEET).write_bytes(content)
         given(panel, rate="33p")
-        assert "copied to" in panel.word.value
+        assert "copied to" in panel.message.value
         kept.add(content)
         assert {path.read_bytes() for path in tmp_path.glob("my_pond.before*")} == kept
         assert pond_sheet.read(tmp_path / SHEET).pond.volume > 0
     given(panel, rate="34p")
-    assert panel.word.value == ""
+    assert panel.message.value == ""
 
 
 def test_what_was_changed_by_hand_meanwhile_is_kept_and_shown(panel, tmp_path):
@@ -297,7 +297,7 @@ def test_what_was_changed_by_hand_meanwhile_is_kept_and_shown(panel, tmp_path):
     given(panel, rate="33 p/kWh")
     made = pond_sheet.read(tmp_path / SHEET)
     assert made.floor == 8 and 'width = "9 ft"' in made.text and "33 p/kWh" in made.text
-    assert panel.form.fields["width"].value == "9 ft" and "changed by another hand" in panel.word.value
+    assert panel.form.fields["width"].value == "9 ft" and "changed by another hand" in panel.message.value
 
 
 def test_what_was_changed_by_hand_is_what_is_worked_out(panel, tmp_path):
@@ -305,7 +305,7 @@ def test_what_was_changed_by_hand_is_what_is_worked_out(panel, tmp_path):
     text = (tmp_path / SHEET).read_text(encoding="utf-8")
     (tmp_path / SHEET).write_text(pond_sheet.with_values(text, {"pond.set_point": None}), encoding="utf-8")
     assert "No heat, no heating cost" in worked(panel)
-    assert panel.form.fields["held"].value == "no heat" and "changed by another hand" in panel.word.value
+    assert panel.form.fields["held"].value == "no heat" and "changed by another hand" in panel.message.value
     (tmp_path / SHEET).write_text("length = 4 m", encoding="utf-8")
     assert 'role="alert"' in worked(panel) and (tmp_path / SHEET).read_text(encoding="utf-8") == "length = 4 m"
 
@@ -315,7 +315,7 @@ def test_a_fault_that_no_question_can_mend_is_told_above_the_form(tmp_path):
         'pondd = 3\n[pond]\nlength = "4 m"\nwidth = "3 m"\ndepth = "1 m"\nceiling = "x"\n', encoding="utf-8"
     )
     panel = YourPond(tmp_path)
-    assert "pondd" in panel.word.value and "pond.ceiling" in panel.word.value
+    assert "pondd" in panel.message.value and "pond.ceiling" in panel.message.value
     assert "pond.ceiling" in worked(panel)
 
 
@@ -418,7 +418,7 @@ def test_untouched_dates_are_those_of_the_coming_winter_again_when_a_year_has_go
 def test_a_place_of_ones_own_without_weather_is_asked_for(panel):
     said = given(panel, **SIZE, place="potsdam") | given(panel, place="own")
     assert panel.files[0].value is True and said["place"].startswith(TO_MEND)
-    assert "not there yet" in worked(panel) and 'source = "potsdam"' in panel.kept.text
+    assert "not there yet" in worked(panel) and 'source = "potsdam"' in panel.sheet_file.text
     send(panel.weather.named, {"typed": "miami"})
     assert panel.form.fields["place"].says == "Weather: miami, as you gave it."
 
