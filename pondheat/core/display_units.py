@@ -1,12 +1,13 @@
 """The currency and units a reader prefers: one line, such as “USD, °F, US gallons”, in a file next to the pages.
 
-The workbook calculates in °C and m³ whatever the line says. A preferred unit is added in brackets at the moment a value is
-written down, because only there is it known whether “2 °C” is a temperature (36 °F) or a difference (3.6 °F).
+The workbook calculates in °C and m³ whatever the line says. A preferred unit is added in brackets at the moment a
+value is written down, because only there is it known whether “2 °C” is a temperature (36 °F) or a difference (3.6 °F).
 
 - Values: `temperature(18.0)`, `temperature_difference(2.0)`, `volume(12.0)`, `temperature_range(8, 10)`, or
   `quantity("18.0", "degC")` for a number already written.
-- Fixed sentences and templates: put square brackets round each quantity, as in "Air of [8 °C] is [10 K] colder", and pass
-  the text through `localise`. In metric units only the brackets go. “K” stands for a difference, “°C” for a temperature.
+- Fixed sentences and templates: put square brackets round each quantity, as in "Air of [8 °C] is [10 K] colder", and
+  pass the text through `localise`. In metric units only the brackets go. “K” stands for a difference, “°C” for a
+  temperature.
 """
 
 from __future__ import annotations
@@ -72,10 +73,10 @@ class DisplayUnits:
         return self.quantity(_written(cubic_metres, places), "m**3")
 
     def quantity(self, numbers: str, unit: str, shown_unit: str | None = None, space: str = " ") -> str:
-        """A number, or several that share one unit, already written as text, followed by its unit and the preferred one.
+        """A number written as text, or several that share a unit, followed by its unit and the preferred one.
 
-        unit: as `units` knows it; degC is a temperature and delta_degC a difference. shown_unit: how the unit is written,
-        by default as `units.pretty` does. The preferred value is that of the rounded number the reader sees.
+        unit: as `units` knows it; degC is a temperature and delta_degC a difference. shown_unit: how the unit is
+        written, by default as `units.pretty` does. The preferred value is that of the rounded number the reader sees.
         """
         text = f"{numbers}{space}{units.pretty(unit) if shown_unit is None else shown_unit}".strip()
         return text + self._in_brackets(numbers, unit)

@@ -40,7 +40,8 @@ def mark(
 ) -> Mark:
     """The mark of a typed answer to a question with these numbers; preferred: units to add to the reply.
 
-    Misconceptions are recognised in numbers typed without a unit only: one with a unit is converted, then right or not yet.
+    Misconceptions are recognised in numbers typed without a unit only: one with a unit is converted, then right or not
+    yet.
     """
     if not str(typed).strip():
         return Mark(UNTRIED, None, SIGNS[UNTRIED])

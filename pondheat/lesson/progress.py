@@ -20,7 +20,8 @@ _NO_TRY = ("not tried yet", "not read")
 class Progress:
     """Outcomes by question.
 
-    answers: key → outcome; misses: key → number of confident wrong answers; message: what went wrong with the file, or "".
+    answers: key → outcome; misses: key → number of confident wrong answers; message: what went wrong with the file, or
+    "".
     """
 
     path: Path
@@ -29,7 +30,7 @@ class Progress:
     message: str = ""
 
     def note(self, key: str, outcome: str, sure: bool = False) -> None:
-        """Record an outcome and write the file. A right answer stays right; an unreadable one does not replace a try."""
+        """Record an outcome and save it. A right answer stays right; an unreadable one does not replace a try."""
         tried = outcome not in _NO_TRY
         if self.answers.get(key) != "right" and (tried or self.answers.get(key) is None):
             self.answers[key] = outcome

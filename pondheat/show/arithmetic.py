@@ -67,7 +67,8 @@ class Chain:
     def html(self) -> str:
         """The steps as an HTML table, one row each."""
         rows = "".join(
-            f"<tr><th scope='row'>{html.escape(text)}</th><td>{html.escape(sum_)}</td><td>{html.escape(source)}</td></tr>"
+            f"<tr><th scope='row'>{html.escape(text)}</th><td>{html.escape(sum_)}</td>"
+            f"<td>{html.escape(source)}</td></tr>"
             for text, sum_, source in self.lines
         )
         return (
@@ -90,7 +91,7 @@ class Fold(anywidget.AnyWidget):
 
     _esm = """
     function render({ model, el }) {
-      const fold = document.createElement("details"), head = document.createElement("summary"), body = document.createElement("div");
+      const [fold, head, body] = ["details", "summary", "div"].map((name) => document.createElement(name));
       fold.className = "ph-fold";
       head.textContent = model.get("label");
       head.setAttribute("data-lm-suppress-shortcuts", "true");

@@ -51,7 +51,7 @@ def fold(title: str, body: str) -> str:
 
 
 def as_text(bundle, text: str) -> dict:
-    """A widget's MIME bundle with `text` as its plain-text form, which nbval compares and pages without widgets show."""
+    """A widget's MIME bundle with `text` as plain text, which nbval compares and pages without widgets show."""
     data = bundle[0] if isinstance(bundle, tuple) else bundle
     data["text/plain"] = text
     return data
@@ -105,8 +105,8 @@ class Slider(Control):
     """A number set by slider or typed, always on a step between `least` and `most`; observe `value`.
 
     unit: of `value` as `pondheat.core.units` knows it ("degC", "hour"), or any word to show ("ponds"). A value may be
-    typed in another unit of the same kind ("64 F"). digits: decimals shown, by default those of `step`. Raises ValueError
-    if the range is no whole number of steps, `core.ranges.OutOfRange` for a value outside it.
+    typed in another unit of the same kind ("64 F"). digits: decimals shown, by default those of `step`. Raises
+    ValueError if the range is no whole number of steps, `core.ranges.OutOfRange` for a value outside it.
     """
 
     kind = traitlets.Unicode("slider").tag(sync=True)
@@ -177,7 +177,8 @@ class Slider(Control):
 
     def _beyond(self, wanted: float) -> str:
         return (
-            f"{self._with_unit(f'{wanted:.6g}')} is outside this control, which runs from {units.digits(self.least, self.digits)} to "
+            f"{self._with_unit(f'{wanted:.6g}')} is outside this control, which runs from "
+            f"{units.digits(self.least, self.digits)} to "
             f"{self.shown(self.most)}."
         )
 

@@ -1,7 +1,7 @@
 """Charts as SVG, each with the numbers in it and a description in words.
 
-lets-plot draws them. The SVG is then adapted to any page: no fixed size, text in the page's own colour, element ids that
-are stable for one panel and differ between panels, and a title and description for screen readers.
+lets-plot draws them. The SVG is then adapted to any page: no fixed size, text in the page's own colour, element ids
+that are stable for one panel and differ between panels, and a title and description for screen readers.
 
 Titles and labels may mark quantities with square brackets (see `core.display_units`).
 """
@@ -146,7 +146,7 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
     stacks = {"x": [], "kwh": [], "fill": []}
     words = {"x": [], "y": [], "says": []}
     heads = {"x": [], "y": [], "says": []}
-    for place, (case, parts) in enumerate(columns.items()):
+    for place, parts in enumerate(columns.values()):
         foot, middles, texts = 0.0, [], []
         for way, kwh in parts.items():
             stacks["x"].append(2 * place)
@@ -209,8 +209,8 @@ def bars(
 ) -> Figure:
     """Columns side by side from zero, each with a text above it.
 
-    written: text by column; marked: the highlighted column; most: top of the scale, fixed so that columns can be compared
-    between moves; hues: the columns are routes of heat loss, each in its own hue.
+    written: text by column; marked: the highlighted column; most: top of the scale, fixed so that columns can be
+    compared between moves; hues: the columns are routes of heat loss, each in its own hue.
     """
     most = 1.15 * max(max(values.values()), 1e-9) if most is None else most
     places = list(range(len(values)))
@@ -244,8 +244,8 @@ def ranges(
 ) -> Figure:
     """A line from low to high for each row with a dot at its value, its name above and its numbers at the right.
 
-    rows: name → (value, low, high), not finite where unknown; across: left and right end of the scale, at which lines are
-    cut; ticks: position → label; written: the numbers of each row as text; marked: highlighted rows.
+    rows: name → (value, low, high), not finite where unknown; across: left and right end of the scale, at which lines
+    are cut; ticks: position → label; written: the numbers of each row as text; marked: highlighted rows.
     """
     left, right = across
     wide, count = right - left, len(rows)
@@ -363,8 +363,8 @@ def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GB
     """Bars from zero for a keeper's choices, in groups: money over the season, or kWh where there is no tariff.
 
     rows: of `what_if.Table.grouped`, first the sheet as it is, which is highlighted and whose end a dotted line carries
-    down. At the right are each amount and the season's lowest water temperature; a thin line shows the likely range of a
-    choice that is uncertain by itself.
+    down. At the right are each amount and the season's lowest water temperature; a thin line shows the likely range of
+    a choice that is uncertain by itself.
     """
     priced = rows[0].money is not None
 

@@ -36,8 +36,8 @@ SURE = {"guess": "Just a guess", "fairly": "Fairly sure", "sure": "Sure"}
 class PredictFirst(ipywidgets.VBox):
     """A page's question, asked before its panel opens: a guess and how sure it is, or “I don't know, show me”.
 
-    page: the notebook's name; the module of its panel holds the question, the options, the right one, and the replies to
-    the others. The first guess is saved; a confident wrong one is asked again on a later page.
+    page: the notebook's name; the module of its panel holds the question, the options, the right one, and the replies
+    to the others. The first guess is saved; a confident wrong one is asked again on a later page.
     """
 
     HOW_SURE = "Now say how sure you are. Then the picture opens."
@@ -86,8 +86,8 @@ class PredictFirst(ipywidgets.VBox):
 class ComeBack(ipywidgets.VBox):
     """A question of an earlier page that had a confident wrong guess; a right choice settles it.
 
-    page: the notebook this is shown in. Of several, the one missed most often is asked, of these the latest; if there is
-    none, it says so.
+    page: the notebook this is shown in. Of several, the one missed most often is asked, of these the latest; if there
+    is none, it says so.
     """
 
     NOTHING = "Nothing to repeat: you were sure of no wrong guess."

@@ -35,7 +35,8 @@ class Question:
 
     unit: of the answer, as `core.units` knows it; given: printed numbers; draws: the values each number may take;
     worked: the worked solution, which may also use {right}; digits: decimals of the answer in the tutor's key;
-    tolerance: relative; rounding: advice shown with the question; word: what the answer counts, if it has no unit (“winters”).
+    tolerance: relative; rounding: advice shown with the question; word: what the answer counts, if it has no unit
+    (“winters”).
     """
 
     key: str

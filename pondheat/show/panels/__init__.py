@@ -1,7 +1,7 @@
 """Panels: a few controls, a chart, a sentence with the numbers, the arithmetic and the matching caution.
 
-There is one module for each notebook, named like it, with a function `panel()`. A panel's text form is its whole sentence,
-which pages without widgets show and nbval compares.
+There is one module for each notebook, named like it, with a function `panel()`. A panel's text form is its whole
+sentence, which pages without widgets show and nbval compares.
 """
 
 from __future__ import annotations

@@ -127,9 +127,9 @@ class HeaterStops(Panel):
         moved, shallow = self.fall(self.frame), self.fall(self.shallow)
         return (
             f"The heater stops on {STOPS[self.stop]}; the pump runs on. In the first day this pond of {water} "
-            f"{'falls' if moved >= 0 else 'rises'} by {temperature_difference(abs(moved), 1)}; one of {SHALLOW:g} m depth "
-            f"{'falls' if shallow >= 0 else 'rises'} by {temperature_difference(abs(shallow), 1)}. After {DAYS} days they "
-            f"stand at {temperature_range(last, other, 1, ' and ')}.{frozen}"
+            f"{'falls' if moved >= 0 else 'rises'} by {temperature_difference(abs(moved), 1)}; one of {SHALLOW:g} m "
+            f"depth {'falls' if shallow >= 0 else 'rises'} by {temperature_difference(abs(shallow), 1)}. After {DAYS} "
+            f"days they stand at {temperature_range(last, other, 1, ' and ')}.{frozen}"
         )
 
     def arithmetic(self):

@@ -72,8 +72,8 @@ def _row(one: Outcome) -> str:
 def opened(one: Outcome) -> str:
     """The explanation of a row as HTML.
 
-    It has the function's docstring, its arguments in the library's units, the value before rounding, and whether rounding
-    of the printed value explains the difference.
+    It has the function's docstring, its arguments in the library's units, the value before rounding, and whether
+    rounding of the printed value explains the difference.
     """
     found = explain.open_row(one)
     taken = "".join(f"<li>{html.escape(name)}: {html.escape(value)}</li>" for name, value in found.arguments.items())

@@ -137,8 +137,8 @@ class Rows(Panel):
         printed = sum(one.kind == "published" for one in self.rows)
         most = most_disagreeing(self.rows)
         return (
-            f"{result}, run just now. Printed in a book or paper: {printed}. Most of its tolerance is used by {most.id}, "
-            f"{explain.in_words(most.quantity)}: {used(most)}. {explain.why(most)}"
+            f"{result}, run just now. Printed in a book or paper: {printed}. Most of its tolerance is used by "
+            f"{most.id}, {explain.in_words(most.quantity)}: {used(most)}. {explain.why(most)}"
         )
 
     def _put(self) -> None:
@@ -187,8 +187,8 @@ class WhyFirst(ipywidgets.VBox):
         "broken": "Our function is broken",
     }
     FOUND_OUT = {  # what is known of a row beyond its digits; a test checks it
-        "FW-A102": "We do not know how the manual's table was reckoned. But air whose pressure falls by the same share for "
-        "each metre, to 1/e in 8 km, gives all eight of its values that stand here. Ours is the standard "
+        "FW-A102": "We do not know how the manual's table was reckoned. But air whose pressure falls by the same "
+        "share for each metre, to 1/e in 8 km, gives all eight of its values that stand here. Ours is the standard "
         "atmosphere, in which it grows colder with height: its pressure at 1500 m is 0.7 % higher.",
     }
 

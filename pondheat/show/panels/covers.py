@@ -165,7 +165,8 @@ OPTIONS = {
 RIGHT = "between"
 WORDS = {
     "four fifths": "That is what it saves while it lies on. By day it lies beside the pond and saves nothing.",
-    "by the clock": "A fair reckoning, if all hours were alike. Nights take more heat than days, and it lies on by night.",
+    "by the clock": "A fair reckoning, if all hours were alike. Nights take more heat than days, and it lies on by "
+    "night.",
 }
 
 
@@ -198,5 +199,6 @@ def print_sky() -> None:
         loss = sheet_loss(WATER_TEMP, 8.0, 1.0, sky, 1.0, 3.1)
         metric = display_units.METRIC.with_alt_units(words)
         print_localised(
-            f"    {words}{' ' * (36 - len(metric))} {loss:.0f} W/m², {loss / (3.1 * (WATER_TEMP - 8.0)):.2f} times U × difference"
+            f"    {words}{' ' * (36 - len(metric))} {loss:.0f} W/m², "
+            f"{loss / (3.1 * (WATER_TEMP - 8.0)):.2f} times U × difference"
         )

@@ -62,15 +62,17 @@ class FishFirst(Panel):
     def _text(self) -> str:
         water_temp, ph, _ = self.state
         text = (
-            f"At {display_units.temperature(water_temp)} water full of air holds {units.significant(self.oxygen, 3)} mg/L "
-            f"of oxygen. At pH {ph:.1f}, {units.significant(100 * self.share, 2)} % of its ammonia is of the poisonous kind."
+            f"At {display_units.temperature(water_temp)} water full of air holds "
+            f"{units.significant(self.oxygen, 3)} mg/L of oxygen. At pH {ph:.1f}, "
+            f"{units.significant(100 * self.share, 2)} % of its ammonia is of the poisonous kind."
         )
         if water_temp == COOL:
             return text
         warned = f" {NO_CURE}" if water_temp > COOL else ""
         return (
-            f"{text} Compared with {display_units.temperature(COOL)} that is {units.significant(self.times[OXYGEN], 3)} times "
-            f"the oxygen and {units.significant(self.times[AMMONIA], 3)} times the poisonous share, and the filter works "
+            f"{text} Compared with {display_units.temperature(COOL)} that is "
+            f"{units.significant(self.times[OXYGEN], 3)} times the oxygen and "
+            f"{units.significant(self.times[AMMONIA], 3)} times the poisonous share, and the filter works "
             f"{units.significant(self.times[FILTER], 3)} times as fast.{warned}"
         )
 
@@ -156,9 +158,9 @@ class BySource(Panel):
         )
         return figure, (
             f"At {display_units.temperature(water_temp)}, {altitude:g} m above the sea, water full of air holds "
-            f"{units.significant(self.oxygen, 3)} mg/L of oxygen. A filter works {self.least:.2f} to {self.most:.2f} times "
-            f"as fast as at {display_units.temperature(COOL)}, as the sources have it. Growth and food stand below, each by its source. "
-            f"{NO_CURE}"
+            f"{units.significant(self.oxygen, 3)} mg/L of oxygen. A filter works {self.least:.2f} to {self.most:.2f} "
+            f"times as fast as at {display_units.temperature(COOL)}, as the sources have it. Growth and food stand "
+            f"below, each by its source. {NO_CURE}"
         )
 
     def _move(self, values: dict) -> None:
@@ -173,7 +175,8 @@ class BySource(Panel):
             ("Food", temperature.feeding_by_source(water_temp)),
         ]
         rows = "".join(
-            f"<tr><th scope='row'>{what}</th><td>{html.escape(who)}</td><td>{html.escape(display_units.localise_finished(words))}</td></tr>"
+            f"<tr><th scope='row'>{what}</th><td>{html.escape(who)}</td>"
+            f"<td>{html.escape(display_units.localise_finished(words))}</td></tr>"
             for what, by_source in topics
             for who, words in by_source.items()
         )

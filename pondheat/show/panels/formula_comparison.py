@@ -122,7 +122,7 @@ def _amount(one: Apart, sheet: sheets.Sheet) -> str:
 
 
 def sentence(whose: str, found: tuple[Apart, ...], sheet: sheets.Sheet) -> str:
-    """The range of the season's heat or cost by all formulae and by those for outdoors, and the result of the sheet's own.
+    """The season's heat or cost by all formulae, by those for outdoors and by the sheet's own, in words.
 
     whose: the pond, as the subject of the sentence; found: of `formula_spread.apart`.
     """
@@ -178,8 +178,8 @@ def result_html(found: tuple[Apart, ...], sheet: sheets.Sheet) -> str:
         for name, one in KNOWN.items()
     )
     return (
-        f"{figure.html()}{_season_table(found, names, sheet)}<div class='ph-words'>{short}<p>* Not taken outdoors in the "
-        "wind at 2 m, and shown all the same. The last row is run in less wind, as it was measured close over the "
+        f"{figure.html()}{_season_table(found, names, sheet)}<div class='ph-words'>{short}<p>* Not taken outdoors in "
+        "the wind at 2 m, and shown all the same. The last row is run in less wind, as it was measured close over the "
         f"water; so our bands take it.</p><p>What each formula was made for:</p><ul>{known}</ul></div>"
     )
 

@@ -78,7 +78,7 @@ class HeaterAgainstLoss(Panel):
 
     @property
     def spare(self) -> float:
-        """Greatest heat output less heat loss at the chosen air temperature [W]; negative if the heater can't keep up."""
+        """Greatest heat output less heat loss at the chosen air temperature [W], negative if it can't keep up."""
         return float(self.given[self.chosen] - self.lost[self.chosen])
 
     def _text(self, what: str) -> str:
@@ -91,8 +91,8 @@ class HeaterAgainstLoss(Panel):
             )
         }
         text = (
-            f"In air of {temperature(self.air_temp, 0)} the pond at {temperature(self.water_temp)} loses {kw['lost']} kW by "
-            f"night, and the heater gives {kw['given']} kW at most: {kw['spare']} kW "
+            f"In air of {temperature(self.air_temp, 0)} the pond at {temperature(self.water_temp)} loses {kw['lost']} "
+            f"kW by night, and the heater gives {kw['given']} kW at most: {kw['spare']} kW "
             f"{'to spare' if self.spare >= 0 else 'short'}."
         )
         if self.crossing is None:

@@ -82,7 +82,8 @@ OPTIONS = {
 }
 RIGHT = "half"
 WORDS = {
-    "nothing": "The air is full for air of [8 °C]. Over the warm water it is warmed at once, and warm air can take more.",
+    "nothing": "The air is full for air of [8 °C]. Over the warm water it is warmed at once, and warm air can take "
+    "more.",
     "settles": "That happens when the water is colder than the dew point of the air. Here it is ten degrees warmer.",
 }
 

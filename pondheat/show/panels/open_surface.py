@@ -110,7 +110,8 @@ QUESTION = "On a clear night with little wind, most heat goes by …"
 OPTIONS = {"evaporation": "evaporation", "convection": "convection", "long wave": "long wave, out to the sky"}
 RIGHT = "long wave"
 WORDS = {
-    "evaporation": "Most keepers say so, and in wind they are right. On a clear night with little wind the sky takes even more.",
+    "evaporation": "Most keepers say so, and in wind they are right. On a clear night with little wind the sky "
+    "takes even more.",
     "convection": "It is the one we feel on our own skin. Over still water it is the smallest of the three.",
 }
 

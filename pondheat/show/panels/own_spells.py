@@ -29,7 +29,7 @@ LOW, HIGH = -20.0, 100.0  # %, ends of the scale
 
 
 class OwnSpells(BackgroundTask):
-    """Two logs of the reader's own, with weather and pond sheet; the workbook's stand in for missing ones, and it says so."""
+    """Two logs of the reader's own, compared; the workbook's weather and pond replace missing ones, and it says so."""
 
     NOTHING = "No logs have been compared yet."
     CANCELLED = "Cancelled. The files are still here; change what you like and compare once more."

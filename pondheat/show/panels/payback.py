@@ -123,8 +123,8 @@ OPTIONS = {
 }
 RIGHT = "less"
 WORDS = {
-    "plain": f"So it is, counted plainly. But the last {SIGN}150 comes six years from now, and {SIGN}150 then is worth less "
-    "than today.",
+    "plain": f"So it is, counted plainly. But the last {SIGN}150 comes six years from now, and {SIGN}150 then is "
+    "worth less than today.",
     "nothing": "Interest does eat into it. Look where the lower line crosses zero: before the sheet is worn out.",
 }
 
@@ -137,8 +137,8 @@ def print_unsure() -> None:
     band, years = found.doubt.saving_money, found.doubt.payback
     early, late = payback.in_words(years.low), payback.in_words(years.high)
     print(
-        f"The first sheet, at {SIGN}640, saves {about(found.saving.total)} a season, likely {units.significant(band.low, 2)} to "
-        f"{units.significant(band.high, 2)}:\n    paid back {early}{'' if early == late else ', or perhaps ' + late}."
+        f"The first sheet, at {SIGN}640, saves {about(found.saving.total)} a season, likely "
+        f"{units.significant(band.low, 2)} to {units.significant(band.high, 2)}:\n    paid back {early}{'' if early == late else ', or perhaps ' + late}."
     )
     more = further_saving()
     print(f"A thicker one in its place saves {about(more)} more. For a thicker one at {SIGN}640:")
@@ -147,8 +147,8 @@ def print_unsure() -> None:
         simple = payback.simple_payback(START["price"], saving)
         net = payback.net_present_value(START["price"], saving, START["life"], START["interest"] / 100)
         print(
-            f"    {about(saving):>5} a winter: {simple:>3.1f} winters; after {START['life']}, at {START['interest']} %, "
-            f"{about(abs(net)):>4} {'left' if net >= 0 else 'lost'}"
+            f"    {about(saving):>5} a winter: {simple:>3.1f} winters; after {START['life']}, at {START['interest']} "
+            f"%, {about(abs(net)):>4} {'left' if net >= 0 else 'lost'}"
         )
 
 

@@ -237,8 +237,8 @@ class PowerFails(Panel):
         if not sooner:
             return f"{text} The oxygen of the water is gone before it is {temperature_difference(FALL)} colder."
         return (
-            f"{text} {' and '.join(sooner).capitalize()}, the water is {temperature_difference(FALL)} colder before its oxygen is "
-            "gone; but fish can wait for warmth, not for air."
+            f"{text} {' and '.join(sooner).capitalize()}, the water is {temperature_difference(FALL)} colder before "
+            "its oxygen is gone; but fish can wait for warmth, not for air."
         )
 
     def sentence(self) -> str:

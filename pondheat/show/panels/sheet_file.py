@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping, Set
 from pathlib import Path
 
@@ -49,10 +50,9 @@ class SheetFile:
             )
             return False
         self.text, self._seen, self.message = text, content, ""
-        try:
+        # a missing currency leaves the preferred one; an unreadable one is reported when the sheet is read
+        with contextlib.suppress(KeyError, ValueError):
             self.currency = units.currency_of(document["currency"])
-        except (KeyError, ValueError):
-            pass  # missing: the preferred one stays; unreadable: reading the sheet reports it
         return True
 
     def answers(self) -> tuple[dict[str, str], set[str]]:

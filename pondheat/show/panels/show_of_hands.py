@@ -82,12 +82,12 @@ def before(hands: Sequence[int]) -> str:
         )
     if top[1] >= SPLIT * whole:
         return (
-            f"Two camps, {top[0]} and {top[1]} of {whole}. Two minutes with a neighbour who chose otherwise, each tries to "
-            "convince the other; hands again; then look at the picture."
+            f"Two camps, {top[0]} and {top[1]} of {whole}. Two minutes with a neighbour who chose otherwise, each "
+            "tries to convince the other; hands again; then look at the picture."
         )
     return (
-        f"An even spread over {whole} hands: nobody knows, which is a good moment to learn it. Do not argue; look at the "
-        "picture straight away, and ask what surprises."
+        f"An even spread over {whole} hands: nobody knows, which is a good moment to learn it. Do not argue; look at "
+        "the picture straight away, and ask what surprises."
     )
 
 
@@ -105,12 +105,12 @@ def after(hands: dict[str, int], right: str) -> str:
         return f"{found} of {whole} had it. Do not dwell: one exercise, then on."
     if top != right and hands[top] > whole / 2:
         return (
-            f"Most chose another, {top}: {hands[top]} of {whole}. Let one of them say how it looked right; the page and its "
-            "notes name that road. Then do its exercises together, slowly."
+            f"Most chose another, {top}: {hands[top]} of {whole}. Let one of them say how it looked right; the page "
+            "and its notes name that road. Then do its exercises together, slowly."
         )
     return (
-        f"{found} of {whole} had it. Let one who had it and one who had not say what they saw in the picture; then the first "
-        "exercise in pairs."
+        f"{found} of {whole} had it. Let one who had it and one who had not say what they saw in the picture; then the "
+        "first exercise in pairs."
     )
 
 

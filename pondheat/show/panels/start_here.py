@@ -81,8 +81,8 @@ class FirstPanel(Panel):
     def _season(self, water_temp: float, night_price: float, shelter: float, hours: float | None) -> Season:
         """One season of the pond.
 
-        water_temp: [°C]; night_price: [hundredth of money/kWh]; shelter: share of the wind [%]; hours: covered of each 24,
-        None without the cover.
+        water_temp: [°C]; night_price: [hundredth of money/kWh]; shelter: share of the wind [%]; hours: covered of each
+        24, None without the cover.
         """
         place = replace(
             self.place,
@@ -125,12 +125,13 @@ class FirstPanel(Panel):
         )
         if short.short_hours:
             text += (
-                f" {how}, the {self.sheet.heater.power / 1000:g} kW heater cannot keep up for {short.short_hours} hours: the "
-                f"water drops to {temperature(short.lowest_temp, 1)} at worst."
+                f" {how}, the {self.sheet.heater.power / 1000:g} kW heater cannot keep up for {short.short_hours} "
+                f"hours: the water drops to {temperature(short.lowest_temp, 1)} at worst."
             )
         if self.hours and self.covered_season.highest_temp > self.TOO_WARM:
             text += (
-                f" So long a cover lets the sun heat the water to {temperature(self.covered_season.highest_temp, 0)}, too warm "
+                " So long a cover lets the sun heat the water to "
+                f"{temperature(self.covered_season.highest_temp, 0)}, too warm "
                 "for the fish: take it off on sunny days."
             )
         return text
@@ -153,7 +154,8 @@ class FirstPanel(Panel):
             sign = "+" if change > 0 else "−"
             wide = max(0, 26 - len(METRIC.with_alt_units(words)))
             lines.append(
-                f"{localise(words)}{' ' * wide} {sign}{units.money(abs(change), self.sheet.currency):>6}   {sign}{abs(100 * change / before):.0f} %"
+                f"{localise(words)}{' ' * wide} {sign}{units.money(abs(change), self.sheet.currency):>6}   "
+                f"{sign}{abs(100 * change / before):.0f} %"
             )
         self.open_season, self.covered_season, self.hours = before_steps
         return "\n".join(["A season with the cover on changes by", *lines])
@@ -215,8 +217,8 @@ class FourPonds(Panel):
         "Wide, covered": (20, 16, 16, True, "Wide, and covered at night"),
     }
     SLIPS = {
-        "Big, deep": "Most people say the biggest. But water does not cost heat by being there: heat leaves through the "
-        "surface, and this pond has little of it for its size.",
+        "Big, deep": "Most people say the biggest. But water does not cost heat by being there: heat leaves through "
+        "the surface, and this pond has little of it for its size.",
         "Small, warm": "Warm water does lose faster from each square metre. Here there are only four of them.",
         "Wide, covered": "A fair thought: it has just as much surface. The cover takes most of the night's loss away.",
     }

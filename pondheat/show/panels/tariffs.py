@@ -121,8 +121,8 @@ class FlatAgainstTwo(Panel):
 
     def _text(self) -> str:
         text = (
-            f"Open, from September to May, {self.cheap_share(self.open_season):.0f} % of the pond's units fall in the cheap "
-            f"hours, and for pond and house {self._compared('open')}."
+            f"Open, from September to May, {self.cheap_share(self.open_season):.0f} % of the pond's units fall in the "
+            f"cheap hours, and for pond and house {self._compared('open')}."
         )
         if not self.hours:
             return text

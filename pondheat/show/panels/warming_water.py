@@ -98,8 +98,8 @@ class WarmingWater(Panel):
         elif math.isinf(self.hours):
             balance = math.floor(10 * self.highest) / 10  # rounded down: it stays below the goal
             text += (
-                f"At {power:g} kW the water never gets to {temperature(GOAL)}: at {temperature(balance, 1)} it loses all "
-                "that the heater gives."
+                f"At {power:g} kW the water never gets to {temperature(GOAL)}: at {temperature(balance, 1)} it loses "
+                "all that the heater gives."
             )
         else:
             text += f"At {power:g} kW, with what it loses on the way, that takes {_time(self.hours)}."

@@ -71,8 +71,8 @@ class DegreeDays(Panel):
     def _text(self) -> str:
         cold = int((self.means < self.base).sum())
         text = (
-            f"{self.name_of_month}'s mean is {temperature(self.means.mean(), 1)}. Below {temperature(self.base, 1)} it has "
-            f"{units.digits(self.total)} degree-days: {cold} of {len(self.means)} days lie below."
+            f"{self.name_of_month}'s mean is {temperature(self.means.mean(), 1)}. Below {temperature(self.base, 1)} it "
+            f"has {units.digits(self.total)} degree-days: {cold} of {len(self.means)} days lie below."
         )
         if round(self.averaged) == round(self.total):
             few = "no day lies" if cold in (0, len(self.means)) else "hardly a day lies far"
@@ -142,8 +142,8 @@ class TwoRecords(Panel):
         words = {0: "as it stands", 1: "moved one hour on", -1: "moved one hour back"}
         how = words.get(self.shift, f"moved {abs(self.shift)} hours {'on' if self.shift > 0 else 'back'}")
         return figure, (
-            f"With the garden's record {how}, the two lie {temperature_difference(self.mean_apart, 2)} apart on average "
-            "over March."
+            f"With the garden's record {how}, the two lie {temperature_difference(self.mean_apart, 2)} apart on "
+            "average over March."
         )
 
     def arithmetic(self):

@@ -71,7 +71,7 @@ class YourPond(BackgroundTask):
         if (self.folder / REPORT).exists() and self.sheet_file.text:
             self.saved.value = f'<p class="ph-kept">Your last decision sheet: {OPENS}open it, and print it</a>.</p>'
 
-    # --- answers and their file ----------------------------------------------------------------------------------------
+    # --- answers and their file
 
     def _answered(self, key: str) -> None:
         """Save an answer, without losing changes made to the file elsewhere."""
@@ -129,7 +129,7 @@ class YourPond(BackgroundTask):
         self.form.fields["place"].value = OWN
         self.form.fields["place"].turn += 1
 
-    # --- results -------------------------------------------------------------------------------------------------------
+    # --- results
 
     def work_out(self) -> None:
         """Read the sheet and calculate all results in the background."""
@@ -222,8 +222,8 @@ def _unheated(found: assessment.Assessment) -> str:
     season = found.as_described
     money = "" if season.money is None else f", {units.money(season.money, found.sheet.currency)}"
     return (
-        f"No heat, no heating cost. The water falls to {temperature(season.lowest_temp, 1)} in this weather. What runs still "
-        f"takes {units.digits(season.electricity_kwh)} kWh{money} over the season. The decision sheet says more."
+        f"No heat, no heating cost. The water falls to {temperature(season.lowest_temp, 1)} in this weather. What runs "
+        f"still takes {units.digits(season.electricity_kwh)} kWh{money} over the season. The decision sheet says more."
     )
 
 
@@ -249,11 +249,12 @@ def result_html(found: assessment.Assessment, table: what_if.Table) -> str:
     choices = f"<pre>{html.escape(what_if_text.table_text(table, usual=preferred))}</pre>"
     picture = figures.choices(table.grouped, "your-pond", found.sheet.currency)
     ready = (
-        f"<p><b>Your decision sheet is ready: {OPENS}open it, and print it</a></b>. It is one page, and opens in a tab of "
-        "its own. What was only a start value is named in it.</p>"
+        f"<p><b>Your decision sheet is ready: {OPENS}open it, and print it</a></b>. It is one page, and opens in a tab "
+        "of its own. What was only a start value is named in it.</p>"
     )
     return (
-        f'<div class="ph-words">{ready}{_learned(found)}{_break_our_number(found)}</div>{picture.html()}{_cautions(found)}'
+        f'<div class="ph-words">{ready}{_learned(found)}{_break_our_number(found)}</div>{picture.html()}'
+        f"{_cautions(found)}"
         f"{fold('All choices, as a table', choices)}{fold('The whole season, in numbers', text)}"
     )
 

@@ -112,8 +112,8 @@ def _newest(folder: Path, stem: str) -> Path | None:
 def days_of(folder: Path, source: str, answers: Mapping[str, str]) -> dict[str, str]:
     """First and last day to calculate with this weather, as answers of the form; empty if it can't be read.
 
-    Measured weather gives its own whole days; a typical year gives the form's season, or March to November where winter is
-    in July.
+    Measured weather gives its own whole days; a typical year gives the form's season, or March to November where
+    winter is in July.
     """
     where: dict[str, float | None] = {}
     for key in ("latitude", "longitude"):
