@@ -21,7 +21,7 @@ class AnswerBox(Control):
 
     kind = traitlets.Unicode("answer").tag(sync=True)
     value = traitlets.Unicode("").tag(sync=True)
-    hints = traitlets.List().tag(sync=True)
+    hints: traitlets.List = traitlets.List().tag(sync=True)
     more_hints = traitlets.Bool(True).tag(sync=True)
     may_renew = traitlets.Bool(False).tag(sync=True)
 

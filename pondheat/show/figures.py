@@ -11,9 +11,8 @@ from __future__ import annotations
 import html
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from lets_plot import (
@@ -25,7 +24,6 @@ from lets_plot import (
     geom_hline,
     geom_line,
     geom_point,
-    geom_rect,
     geom_segment,
     geom_text,
     geom_vline,
@@ -40,9 +38,6 @@ from lets_plot import (
 
 from pondheat.core import display_units, units
 
-if TYPE_CHECKING:
-    from pondheat.analysis.scenarios.what_if import Row
-
 # Okabe and Ito's colour-blind-safe palette without black, one hue for each route of heat loss on every page.
 HUES = {
     "evaporation": "#0072b2",
@@ -53,7 +48,8 @@ HUES = {
 }
 NEUTRAL, MARKED = "#8a8a8a", "#0072b2"
 _WIDTH, _HEIGHT = 720, 330
-_INK, _GRID, _PAPER = "#010203", "#040506", "#070809"  # placeholders, replaced by the page's own colours
+INK, _GRID, _PAPER = "#010203", "#040506", "#070809"  # placeholders, replaced by the page's own colours
+_LABEL = {"size": 7.6, "color": INK, "family": "inherit", "hjust": 0}
 
 
 @dataclass(frozen=True)
@@ -81,14 +77,14 @@ def _look(grid: bool):
         axis_ticks=blank,
         legend_position="none",
         panel_grid_major_y=element_line(color=_GRID, size=0.5) if grid else blank,
-        axis_text=element_text(color=_INK, size=16),
+        axis_text=element_text(color=INK, size=16),
         axis_text_x=element_text(margin=[8, 0, 0, 0]),
         axis_title=blank,
         panel_border=blank,
     )
 
 
-def _finish(
+def finish(
     plot, panel: str, title: str, description: str, numbers: dict, height: int = _HEIGHT, grid: bool = True
 ) -> Figure:
     title = display_units.localise(title)
@@ -96,6 +92,7 @@ def _finish(
     for count, name in enumerate(dict.fromkeys(re.findall(r'\bid="([^"]+)"', svg))):
         svg = svg.replace(name, f"{panel}-{count}")
     style = re.search(r"<style.*?</style>", svg, re.S)
+    assert style is not None  # lets-plot always writes one
     rules = re.findall(
         rf"(#{re.escape(panel)}-\d+ \.axis-(?:text|title)-[xy]) \{{.*?font-size: ([\d.]+)px.*?\}}", style[0], re.S
     )
@@ -103,7 +100,7 @@ def _finish(
     svg = svg.replace(style[0], f"<style>{kept}</style>")
     svg = svg.replace('stroke="rgb(4,5,6)" stroke-opacity="1.0"', 'stroke="currentColor" stroke-opacity="0.25"')
     svg = svg.replace('stroke="rgb(7,8,9)"', 'stroke="var(--jp-layout-color0, #fff)"')
-    svg = svg.replace("rgb(1,2,3)", "currentColor").replace(f"fill:{_INK};", "fill:currentColor;")
+    svg = svg.replace("rgb(1,2,3)", "currentColor").replace(f"fill:{INK};", "fill:currentColor;")
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height}" role="img" '
         f'aria-labelledby="{panel}-title {panel}-desc" style="width:100%;max-width:{_WIDTH}px;height:auto;'
@@ -143,9 +140,9 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
     columns: case → route of heat loss (a key of HUES) → kWh; most: top of the scale [kWh], fixed so that columns can be
     compared between moves; span: the period of the figures ("September to May").
     """
-    stacks = {"x": [], "kwh": [], "fill": []}
-    words = {"x": [], "y": [], "says": []}
-    heads = {"x": [], "y": [], "says": []}
+    stacks: dict[str, list] = {"x": [], "kwh": [], "fill": []}
+    words: dict[str, list] = {"x": [], "y": [], "says": []}
+    heads: dict[str, list] = {"x": [], "y": [], "says": []}
     for place, parts in enumerate(columns.values()):
         foot, middles, texts = 0.0, [], []
         for way, kwh in parts.items():
@@ -174,8 +171,8 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
             tooltips="none",
         )
         + scale_fill_identity()
-        + geom_text(aes("x", "y", label="says"), data=words, hjust=0, size=7.6, color=_INK, family="inherit")
-        + geom_text(aes("x", "y", label="says"), data=heads, size=8, color=_INK, family="inherit")
+        + geom_text(aes("x", "y", label="says"), data=words, **_LABEL)
+        + geom_text(aes("x", "y", label="says"), data=heads, size=8, color=INK, family="inherit")
         + scale_x_continuous(
             breaks=[2 * i for i in range(len(columns))], labels=list(columns), limits=[-0.4, 2 * len(columns) - 0.3]
         )
@@ -188,7 +185,7 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
         + ", ".join(f"{way} {units.digits(kwh)}" for way, kwh in parts.items())
         for case, parts in columns.items()
     )
-    return _finish(
+    return finish(
         plot,
         panel,
         f"Heat that leaves the water, kWh, {span}; the sun gives some of it back",
@@ -199,7 +196,7 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
 
 
 def bars(
-    values: dict[str, float],
+    values: Mapping[str, float],
     panel: str,
     title: str,
     written: dict[str, str],
@@ -224,21 +221,21 @@ def bars(
         ggplot()
         + geom_bar(aes("x", "y", fill="fill"), data=data, stat="identity", width=0.62, size=0, tooltips="none")
         + scale_fill_identity()
-        + geom_text(aes("x", "y", label="says"), data=words, size=8, color=_INK, family="inherit")
-        + geom_hline(yintercept=0, color=_INK, size=0.7)
+        + geom_text(aes("x", "y", label="says"), data=words, size=8, color=INK, family="inherit")
+        + geom_hline(yintercept=0, color=INK, size=0.7)
         + scale_x_continuous(breaks=places, labels=list(values), limits=[-0.5, len(values) - 0.5])
         + scale_y_continuous(limits=[0, most], breaks=[], expand=[0, 0])
     )
     described = ", ".join(f"{name} {written[name]}" for name in values) + "."
-    return _finish(plot, panel, title, described, values, 300)
+    return finish(plot, panel, title, described, dict(values), 300)
 
 
 def ranges(
-    rows: dict[str, tuple[float, float, float]],
+    rows: Mapping[str, tuple[float, ...]],
     panel: str,
     title: str,
     across: tuple[float, float],
-    ticks: dict[float, str],
+    ticks: Mapping[int, str] | Mapping[float, str],
     written: dict[str, str],
     marked: tuple[str, ...] = (),
 ) -> Figure:
@@ -249,9 +246,9 @@ def ranges(
     """
     left, right = across
     wide, count = right - left, len(rows)
-    plot = ggplot() + geom_vline(xintercept=0, color=_INK, size=0.7)
-    names = {"x": [], "y": [], "says": []}
-    numbers = {"x": [], "y": [], "says": []}
+    plot = ggplot() + geom_vline(xintercept=0, color=INK, size=0.7)
+    names: dict[str, list] = {"x": [], "y": [], "says": []}
+    numbers: dict[str, list] = {"x": [], "y": [], "says": []}
     for place, (name, (value, low, high)) in enumerate(rows.items()):
         y, hue = float(count - place), MARKED if name in marked else NEUTRAL
         names["x"].append(max(left, 0.0) + 0.012 * wide)  # clear of the line at zero
@@ -271,27 +268,28 @@ def ranges(
         if left <= value <= right:
             plot += geom_point(aes("x", "y"), data={"x": [value], "y": [y]}, color=hue, size=6, tooltips="none")
     for data in (names, numbers):
-        plot += geom_text(aes("x", "y", label="says"), data=data, hjust=0, size=7.6, color=_INK, family="inherit")
+        plot += geom_text(aes("x", "y", label="says"), data=data, **_LABEL)
     plot += scale_x_continuous(
         breaks=list(ticks), labels=list(ticks.values()), limits=[left, right + 0.42 * wide], expand=[0.01, 0]
     )
     plot += scale_y_continuous(limits=[0.6, count + 0.6], breaks=[], expand=[0, 0])
     described = "; ".join(f"{name}: {written[name]}" for name in rows) + "."
-    return _finish(plot, panel, title, described, rows, 60 * count + 40, grid=False)
+    return finish(plot, panel, title, described, dict(rows), 60 * count + 40, grid=False)
 
 
 LINES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7")  # of the same palette; dashes are the second distinction
+Points = Sequence[float] | np.ndarray
 _DASHES = ("solid", "dashed", "longdash", "dotted")
 
 
 def lines(
-    series: dict[str, tuple[list[float], list[float]]],
+    series: Mapping[str, tuple[Points, Points]],
     panel: str,
     title: str,
     across: tuple[float, float],
-    ticks: dict[float, str],
+    ticks: Mapping[int, str] | Mapping[float, str],
     up: tuple[float, float],
-    marks: dict[float, str] | None = None,
+    marks: Mapping[float, str] | None = None,
     celsius: bool = False,
 ) -> Figure:
     """Lines over a shared axis, each named at its right end and distinguished by dashes as well as colour.
@@ -309,36 +307,31 @@ def lines(
     if fahrenheit:
         title = title.replace(", °C", ", °C (°F)")
     left, room = across[0], 0.3 if fahrenheit else 0.24  # for names at the right; longer scale labels narrow the plot
-    words_of_marks = {value: preferred.with_alt_units(words) for value, words in (marks or {}).items()}
-    if any(words != display_units.METRIC.with_alt_units(marks[value]) for value, words in words_of_marks.items()):
+    drawn = {name: (np.asarray(at, float), np.asarray(values, float)) for name, (at, values) in series.items()}
+    mark_labels = {value: preferred.with_alt_units(words) for value, words in (marks or {}).items()}
+    if any(display_units.METRIC.with_alt_units(words) not in mark_labels.values() for words in (marks or {}).values()):
         left -= 0.22 * wide  # room for longer labels, clear of the lines
     plot = ggplot()
     if low < 0 < high:
-        plot += geom_hline(yintercept=0, color=_INK, size=0.5)
-    for value, words in words_of_marks.items():
-        plot += geom_hline(yintercept=value, color=_INK, size=0.5, linetype="dotted")
+        plot += geom_hline(yintercept=0, color=INK, size=0.5)
+    for value, words in mark_labels.items():
+        plot += geom_hline(yintercept=value, color=INK, size=0.5, linetype="dotted")
         plot += geom_text(
             aes("x", "y", label="says"),
-            size=7.6,
-            color=_INK,
-            family="inherit",
-            hjust=0,
             data={"x": [left + 0.01 * wide], "y": [value + 0.045 * span], "says": [words]},
+            **_LABEL,
         )
-    ends = sorted(series, key=lambda name: series[name][1][-1])
-    places = dict(zip(ends, _apart([series[name][1][-1] for name in ends], 0.085 * span, low + 0.04 * span)))
-    for number, (name, (at, values)) in enumerate(series.items()):
-        drawn = {"x": np.asarray(at, float), "y": np.asarray(values, float)}  # lets-plot checks lists item by item
+    ends = sorted(drawn, key=lambda name: float(drawn[name][1][-1]))
+    places = dict(zip(ends, _apart([float(drawn[name][1][-1]) for name in ends], 0.085 * span, low + 0.04 * span)))
+    for number, (name, (at, values)) in enumerate(drawn.items()):
+        line = {"x": at, "y": values}  # arrays: lets-plot checks lists item by item
         plot += geom_line(
-            aes("x", "y"), data=drawn, color=LINES[number % 4], size=1.1, linetype=_DASHES[number % 4], tooltips="none"
+            aes("x", "y"), data=line, color=LINES[number % 4], size=1.1, linetype=_DASHES[number % 4], tooltips="none"
         )
         plot += geom_text(
             aes("x", "y", label="says"),
-            size=7.6,
-            color=_INK,
-            family="inherit",
-            hjust=0,
-            data={"x": [at[-1] + 0.012 * wide], "y": [places[name]], "says": [name]},
+            **_LABEL,
+            data={"x": [float(at[-1]) + 0.012 * wide], "y": [places[name]], "says": [name]},
         )
     plot += scale_x_continuous(
         breaks=list(ticks), labels=list(ticks.values()), limits=[left, across[1] + room * wide], expand=[0.01, 0]
@@ -349,105 +342,8 @@ def lines(
         numbers = " to ".join(units.significant(value, 3) for value in values)
         return preferred.quantity(numbers, "degC") if fahrenheit else numbers
 
-    described = (
-        "; ".join(
-            f"{name} runs from {written(v[0], v[-1])}, lowest {written(min(v))}, highest {written(max(v))}"
-            for name, (_, v) in series.items()
-        )
-        + "."
+    described = "; ".join(
+        f"{name} runs from {written(v[0], v[-1])}, lowest {written(v.min())}, highest {written(v.max())}"
+        for name, (_, v) in drawn.items()
     )
-    return _finish(plot, panel, title, described, series)
-
-
-def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GBP) -> Figure:
-    """Bars from zero for a keeper's choices, in groups: money over the season, or kWh where there is no tariff.
-
-    rows: of `what_if.Table.grouped`, first the sheet as it is, which is highlighted and whose end a dotted line carries
-    down. At the right are each amount and the season's lowest water temperature; a thin line shows the likely range of
-    a choice that is uncertain by itself.
-    """
-    priced = rows[0].money is not None
-
-    def written(row: Row) -> str:
-        return units.money(row.money, currency) if priced else f"{units.digits(row.taken_kwh)} kWh"
-
-    highs = [band[1] for row in rows if (band := row.money_band if priced else row.taken_band)]
-    worths = [row.worth for row in rows]
-    most, least = max(*worths, *highs, 1e-9), min(*worths, 0.0)
-    wide = most - least
-    fahrenheit = display_units.load().fahrenheit
-    # room for the names at the left, amounts and water temperatures at the right
-    left, right = least - 1.12 * wide, most + (0.76 if fahrenheit else 0.66) * wide
-    parts = {"names": [], "heads": [], "amounts": [], "waters": []}
-    bars_at: dict[str, list] = {"from": [], "to": [], "low": [], "high": [], "fill": []}
-    bands: dict[str, list] = {"x": [], "to": [], "y": []}
-    y, group, said = 0.0, "", []
-    for row in rows:
-        if row.group != group:
-            group = row.group
-            y -= 1.35
-            parts["heads"].append((left, y, f"{group[0].upper()}{group[1:]}"))
-            said.append(f"{parts['heads'][-1][2]}:")
-        y -= 1.0
-        hue = MARKED if row is rows[0] else NEUTRAL
-        for name, value in zip(bars_at, (min(row.worth, 0.0), max(row.worth, 0.0), y - 0.32, y + 0.32, hue)):
-            bars_at[name].append(value)
-        band = row.money_band if priced else row.taken_band
-        if band:
-            for name, value in zip(bands, (band[0], band[1], y)):
-                bands[name].append(value)
-        parts["names"].append((left + 0.03 * wide, y, row.words))
-        parts["amounts"].append((most + 0.38 * wide, y, written(row)))
-        water = units.digits(row.lowest_temp, 1)
-        parts["waters"].append(
-            (right, y, f"{water} ({display_units.fahrenheit(row.lowest_temp, 1)})" if fahrenheit else f"{water} °C")
-        )
-        said.append(
-            f"{row.words} {written(row)}, lowest water {display_units.temperature(row.lowest_temp, 1)}"
-            + (f", short of heat in {units.digits(row.short_hours)} hours" if row.short_hours else "")
-            + ";"
-        )
-    plot = (
-        ggplot()
-        + geom_rect(
-            aes(xmin="from", xmax="to", ymin="low", ymax="high", fill="fill"), data=bars_at, size=0, tooltips="none"
-        )
-        + scale_fill_identity()
-        + geom_segment(
-            aes("x", "y", xend="to", yend="end"),
-            color=_INK,
-            size=0.5,
-            linetype="dotted",
-            tooltips="none",
-            data={"x": [worths[0]], "to": [worths[0]], "y": [-0.6], "end": [y - 0.5]},
-        )
-        + geom_segment(
-            aes("x", "y", xend="to", yend="end"),
-            color=_INK,
-            size=0.7,
-            tooltips="none",
-            data={"x": [0.0], "to": [0.0], "y": [-0.5], "end": [y - 0.5]},
-        )
-    )
-    if bands["x"]:
-        plot += geom_segment(aes("x", "y", xend="to", yend="y"), data=bands, color=_INK, size=1.2, tooltips="none")
-    heads_of_columns = [(right, 0.0, "lowest water, °C (°F)" if fahrenheit else "lowest water")]
-    for texts, at, face in (
-        (parts["names"], 0, "plain"),
-        (parts["amounts"], 1, "plain"),
-        (parts["heads"], 0, "bold"),
-        (parts["waters"], 1, "plain"),
-        (heads_of_columns, 1, "plain"),
-    ):
-        if texts:
-            data = dict(zip(("x", "y", "says"), map(list, zip(*texts))))
-            plot += geom_text(
-                aes("x", "y", label="says"), data=data, hjust=at, size=7.2, color=_INK, family="inherit", fontface=face
-            )
-    plot += scale_x_continuous(breaks=[], limits=[left, right], expand=[0.005, 0])
-    plot += scale_y_continuous(limits=[y - 0.7, 0.6], breaks=[], expand=[0, 0])
-    described = " ".join(said).removesuffix(";") + "."
-    title = f"{'Money' if priced else 'kWh taken'} over the season for each choice, and the lowest water"
-    return _finish(
-        plot, panel, title, described, {row.key: row.worth for row in rows}, round(26 * (1.3 - y)), grid=False
-    )
+    return finish(plot, panel, title, f"{described}.", dict(series))

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import html
 from pathlib import Path
+from typing import Any, TypeVar
 
 import ipywidgets
+import pandas as pd
 
 from pondheat.core import display_units, units
 from pondheat.fish import cautions
@@ -17,6 +19,7 @@ from pondheat.show import figures, ponds
 from pondheat.show.arithmetic import Chain, Fold
 from pondheat.show.controls import as_text, live, status
 
+T = TypeVar("T")
 STYLE = (Path(__file__).parent / "panel.css").read_text(encoding="utf-8")
 
 
@@ -26,6 +29,8 @@ class Panel(ipywidgets.VBox):
     name: prefix of element ids; controls: by the argument names of `redraw`; caution: a key of `cautions.CAUTIONS`, or
     None for the general one alone.
     """
+
+    children: tuple[ipywidgets.Widget, ...]
 
     def __init__(self, name: str, controls: dict, caution: str | None = None):
         self.name = name
@@ -64,7 +69,7 @@ class Panel(ipywidgets.VBox):
         chain = self.arithmetic()
         return chain.html() if chain is not None else "<p>Choose first.</p>"
 
-    def redraw(self, **values) -> tuple[figures.Figure | None, str]:
+    def redraw(self, *args: Any, **values: Any) -> tuple[figures.Figure | None, str]:
         """The chart and the sentence for these values of the controls."""
         raise NotImplementedError
 
@@ -78,6 +83,18 @@ class Panel(ipywidgets.VBox):
 
     def _repr_mimebundle_(self, **kwargs):
         return as_text(super()._repr_mimebundle_(**kwargs), self.sentence())
+
+
+def known(value: T | None) -> T:
+    """A value that is optional in general but which the invented pond has, such as its tariff."""
+    assert value is not None
+    return value
+
+
+def times_of(frame: pd.DataFrame | pd.Series) -> pd.DatetimeIndex:
+    """The index of a frame or series by time."""
+    assert isinstance(frame.index, pd.DatetimeIndex)
+    return frame.index
 
 
 def about(value: float, currency: units.Currency | None = None) -> str:

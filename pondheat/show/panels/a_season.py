@@ -18,7 +18,7 @@ from pondheat.season import simulate
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, times_of
 from pondheat.show.ponds import invented
 
 WATER_TEMP, SHALLOW, KWH = 18.0, 0.4, 3.6e6
@@ -80,7 +80,7 @@ class HeaterStops(Panel):
     def redraw(self, depth, wind, cover, stop):
         """Temperatures of both ponds and the air: hourly for ten days, or daily means for the season."""
         whole = stop == NEVER
-        begin = None if whole else pd.Timestamp(stop, tz=self.place.hours.index.tz)
+        begin = None if whole else pd.Timestamp(stop, tz=times_of(self.place.hours).tz)
         count = len(self.place.hours) if whole else 24 * DAYS
         self.frame, self.shallow = (self._cached(d, wind, cover == "night", begin, count) for d in (depth, SHALLOW))
         self.depth, self.stop = depth, stop
@@ -205,7 +205,7 @@ EVENING_HOURS = 6
 def print_cool_down() -> None:
     """Print a cool-down test of the invented pond, read to 0.1 K, and the effect of a misreading."""
     found = panel()
-    begin = pd.Timestamp(EVENING, tz=found.place.hours.index.tz)
+    begin = pd.Timestamp(EVENING, tz=times_of(found.place.hours).tz)
     frame = found.unheated(1.2, 50, False, begin, EVENING_HOURS)
     air = round(float(found.place.hours["air_temp"].loc[frame.index].mean()), 1)
     end = round(float(frame["water_temp"].iloc[-1]), 1)

@@ -25,6 +25,7 @@ class BackgroundTask(ipywidgets.VBox):
     Errors are shown in the progress line; what was typed and chosen stays. The text form is the same for every reader.
     """
 
+    children: tuple[ipywidgets.Widget, ...]
     NOTHING = "No file has been read yet."
     DOING = "Reading"
     CANCELLED = "Cancelled. Nothing of the file was kept; change what you like and read it again."

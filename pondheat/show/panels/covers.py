@@ -17,7 +17,7 @@ from pondheat.season.heaters import Heater
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, known, times_of
 from pondheat.show.panels.start_here import grouped
 from pondheat.show.ponds import invented
 
@@ -61,8 +61,8 @@ class CoverSeason(Panel):
 
     def redraw(self, hours, u_value, gap, light):
         """The heater's output over the mean day, open and covered."""
-        index, covered = self.place.hours.index, self._covers(hours)
-        cover = replace(self.sheet.pond.cover, u_value=u_value, gap_air_flow=gap / 1000, light=light / 100)
+        index, covered = times_of(self.place.hours), self._covers(hours)
+        cover = replace(known(self.sheet.pond.cover), u_value=u_value, gap_air_flow=gap / 1000, light=light / 100)
         moved = replace(self.sheet, pond=replace(self.sheet.pond, cover=cover))
         self.covered_season = assessment.run_season(moved, replace(self.place, covered=covered), covered=True)
         self.hours, self.on = hours, covered
@@ -82,7 +82,7 @@ class CoverSeason(Panel):
         return figure, self._text()
 
     def _cover(self, hours: float) -> np.ndarray:
-        return schedule.share_about(self.place.hours.index, hours, self.CENTRE)
+        return schedule.share_about(times_of(self.place.hours), hours, self.CENTRE)
 
     @property
     def share(self) -> float:
@@ -111,7 +111,7 @@ class CoverSeason(Panel):
         )
         text += "." if self.hours == 24 else f"; while it lies on, {self.share_while_on:.0f} %."
         warmest, ceiling = self.covered_season.highest_temp, self.sheet.ceiling
-        if warmest > ceiling:
+        if ceiling is not None and warmest > ceiling:
             text += (
                 f" In the warmest hour the water reaches {temperature(warmest, 0)}, over this pond's limit of "
                 f"{temperature(ceiling)}: lift it then."
@@ -178,7 +178,7 @@ def lifting_hours() -> dict[str, tuple[int, int]]:
     water = np.full(len(place.hours), WATER_TEMP)
     pays = balance.moment(pond, place.air, water, 0.0)["net"] < balance.moment(pond, place.air, water, 1.0)["net"]
     light = place.hours["solar"].to_numpy() > 0
-    months = place.hours.index.strftime("%B")
+    months = times_of(place.hours).strftime("%B")
     return {
         month: (int((pays & light)[months == month].sum()), int(light[months == month].sum()))
         for month in dict.fromkeys(months)

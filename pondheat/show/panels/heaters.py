@@ -52,7 +52,7 @@ class HeaterAgainstLoss(Panel):
         self.lost, self.given = np.maximum(self.parts["net"], 0.0), self.heater.limit(AIRS)
         self.heat = np.minimum(self.lost, self.given)
         self.taken = {
-            formula: sum(replace(self.heater, cop_formula=formula).taken(self.heat, water_temp, AIRS))
+            formula: np.sum(replace(self.heater, cop_formula=formula).taken(self.heat, water_temp, AIRS), axis=0)
             for formula in (COP_FORMULAS if kind == "heat pump" else ("staffell",))
         }
         self.chosen = int(np.argmin(np.abs(AIRS - air_temp)))

@@ -14,7 +14,8 @@ from pondheat.checks.runner import Outcome, Refused
 from pondheat.checks.user_row import NAME
 from pondheat.core import nomenclature, units
 from pondheat.front_door.copying import write_whole
-from pondheat.show.controls import AnsweredText, Choice, File, fold
+from pondheat.show.controls import AnsweredText, Choice, fold
+from pondheat.show.file_control import File
 from pondheat.show.pages import KINDS
 from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.show.panels.check_rows import opened, table, used

@@ -7,6 +7,7 @@ import html
 import math
 import re
 from pathlib import Path
+from typing import Any
 
 import ipywidgets
 import numpy as np
@@ -19,7 +20,9 @@ from pondheat.meter.reading.energy_use import CostByRate, UseStatistics
 from pondheat.meter.reading.meter_file import Readings
 from pondheat.meter.reading.read_log import ReadingsFault
 from pondheat.show import figures
-from pondheat.show.controls import Choice, File, Text, fold
+from pondheat.show.controls import Choice, Text, fold
+from pondheat.show.file_control import File
+from pondheat.show.panels import known
 from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.show.ponds import invented
 
@@ -48,13 +51,13 @@ _OPTION = re.compile(r"""\s*(\w+)\s*=\s*(?:"([^"]*)"|“([^”]*)”|'([^']*)'|(
 REPAIRS_SHOWN = 40
 
 
-def options_of(text: str) -> dict[str, int | float | str]:
+def options_of(text: str) -> dict[str, Any]:
     """Reading options typed as `unit="kWh", voltage=230`, by name. Raises ReadingsFault.
 
     >>> options_of('unit="kWh", column=2')
     {'unit': 'kWh', 'column': 2}
     """
-    given: dict[str, int | float | str] = {}
+    given: dict[str, Any] = {}
     at = 0
     while text[at:].strip():
         found = _OPTION.match(text, at)
@@ -82,7 +85,7 @@ class OwnReadings(BackgroundTask):
     """The reader's own meter file: how it was read, what was mended, and the energy used, when and at what cost."""
 
     def __init__(self):
-        self.tariff = invented().tariff
+        self.tariff = known(invented().tariff)
         self.file = File("Your meter's file (CSV or text)")
         self.path = Text("Or its path on this computer; a large file is read faster so", "Read it")
         self.zone = Text("Time zone of its clock", "Use it", ZONE)
@@ -120,7 +123,7 @@ class OwnReadings(BackgroundTask):
             return
         self.answers.layout.display = ""
         try:
-            options = {name: choice.value for name, choice in self.asked.items() if choice.value}
+            options: dict[str, Any] = {name: choice.value for name, choice in self.asked.items() if choice.value}
             options |= options_of(self.more.value)
         except ReadingsFault as error:
             self.show_error(error)

@@ -13,7 +13,8 @@ from pondheat.analysis import savings_comparison
 from pondheat.core import units
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.show import figures
-from pondheat.show.controls import File, Text, fold
+from pondheat.show.controls import Text, fold
+from pondheat.show.file_control import File
 from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.show.panels.own_readings import options_of
 from pondheat.show.ponds import PONDS
@@ -108,12 +109,13 @@ def sheet_of(given: dict, folder: Path) -> sheets.Sheet:
         sheet = sheets.from_text(own.decode("utf-8-sig", "replace"), folder, "the sheet", named)
     else:
         sheet = sheets.read(own or PONDS / "garden_pond.toml", named)
-    return sheet if weather is None else replace(sheet, weather=named)
+    return sheet if named is None else replace(sheet, weather=named)
 
 
 def result_html(proof: savings_comparison.Proof, given: dict) -> str:
     """A chart of the six estimates and the full text of the comparison, folded, as HTML."""
-    rows, written = {}, {}
+    rows: dict[str, tuple[float, ...]] = {}
+    written: dict[str, str] = {}
     for one in proof.comparison.outcomes:
         name = f"{'Fair: ' if one.way.fair else ''}{one.way.name}"
         rows[name] = tuple(100 * value for value in (one.saving, one.low, one.high))

@@ -11,7 +11,7 @@ from pondheat.money import payback
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
-from pondheat.show.panels import Panel, about
+from pondheat.show.panels import Panel, about, known
 from pondheat.show.ponds import currency, invented
 
 SIGN = currency().sign
@@ -134,11 +134,13 @@ def print_unsure() -> None:
     sheet = invented()
     record = assessment.weather_of(sheet)
     found = assessment.assess(sheet, record, SCENARIOS)
-    band, years = found.doubt.saving_money, found.doubt.payback
+    uncertainty = known(found.doubt)
+    band, years = known(uncertainty.saving_money), known(uncertainty.payback)
     early, late = payback.in_words(years.low), payback.in_words(years.high)
+    likely = f"{units.significant(band.low, 2)} to {units.significant(band.high, 2)}"
     print(
-        f"The first sheet, at {SIGN}640, saves {about(found.saving.total)} a season, likely "
-        f"{units.significant(band.low, 2)} to {units.significant(band.high, 2)}:\n    paid back {early}{'' if early == late else ', or perhaps ' + late}."
+        f"The first sheet, at {SIGN}640, saves {about(known(found.saving).total)} a season, likely {likely}:\n"
+        f"    paid back {early}{'' if early == late else ', or perhaps ' + late}."
     )
     more = further_saving()
     print(f"A thicker one in its place saves {about(more)} more. For a thicker one at {SIGN}640:")
@@ -156,5 +158,11 @@ def further_saving() -> float:
     """The additional saving in a season [money] of a thicker sheet in place of the garden pond's own."""
     sheet = invented()
     place = assessment.setting(sheet, assessment.weather_of(sheet))
-    thicker = replace(sheet, pond=replace(sheet.pond, cover=replace(sheet.pond.cover, **THICKER)))
-    return assessment.run_season(sheet, place, True).money - assessment.run_season(thicker, place, True).money
+    thicker = replace(
+        sheet,
+        pond=replace(
+            sheet.pond, cover=replace(known(sheet.pond.cover), u_value=THICKER["u_value"], light=THICKER["light"])
+        ),
+    )
+    present, thick = (known(assessment.run_season(one, place, True).money) for one in (sheet, thicker))
+    return present - thick

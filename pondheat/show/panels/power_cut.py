@@ -14,15 +14,15 @@ from pondheat.core import units
 from pondheat.core.display_units import localise_finished, quantity, temperature, temperature_difference
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.core.sources import PRACTICE
-from pondheat.fish import oxygen
 from pondheat.fish.temperature import CUSTOMARY_RATE
 from pondheat.season.weather.record import WeatherFault
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show import figures
-from pondheat.show.arithmetic import Chain, source
+from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Choice, Control, Slider, Text, fold, status
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, known
+from pondheat.show.panels.power_cut_steps import FALL, add_oxygen, add_warmth
 from pondheat.show.ponds import invented
 from pondheat.text.power_cut_text import UNHEATED
 
@@ -30,7 +30,6 @@ WORST, TYPED = "worst", "typed"
 BOTH, OPEN, COVERED = "both", "open", "covered"
 NAMES = {False: "open", True: "cover on"}
 STATES = {False: "open", True: "with its cover on"}
-FALL = 3.0  # K, the fall whose hours are compared with those of oxygen
 SHORTER = (cuts.DAYS, 5, 3, 1)  # days to try: a short weather record may hold no more after the hour of the cut
 SPANS = (24.0, 48.0, 72.0, 120.0, 240.0)  # hours, possible ends of the axis
 MIXED = (
@@ -175,14 +174,14 @@ class PowerFails(Panel):
         if self.fish_kg is None:
             rows["Oxygen"] = None
         else:
-            rows["Oxygen in the water"] = self.first.water_oxygen_hours
-            best = max(cut.oxygen_hours for cut in self.found.values())
-            if best > self.first.water_oxygen_hours:
+            lasts, best = self._oxygen_hours()
+            rows["Oxygen in the water"] = lasts
+            if best > lasts:
                 rows["Oxygen with the air under the lid, at best"] = best
         for covered, cut in self.found.items():
             rows[f"Warmth, {NAMES[covered]}: until {temperature_difference(FALL)} colder"] = cut.hours_to[FALL]
-        known = [hours for hours in rows.values() if hours is not None and math.isfinite(hours)]
-        most = _end(max([*known, SPANS[0]]))
+        finite = [hours for hours in rows.values() if hours is not None and math.isfinite(hours)]
+        most = _end(max([*finite, SPANS[0]]))
         written = {
             name: "not known: give the fish"
             if hours is None
@@ -223,7 +222,7 @@ class PowerFails(Panel):
     def _oxygen_text(self) -> str:
         if self.fish_kg is None:
             return "For hours of oxygen type the mass of all the fish: it is not guessed."
-        lasts, best = self.first.water_oxygen_hours, max(cut.oxygen_hours for cut in self.found.values())
+        lasts, best = self._oxygen_hours()
         text = (
             f"The oxygen of full water lasts {float(f'{self.fish_kg:.3g}'):g} kg of fish for "
             f"{units.significant(lasts, 2)} h."
@@ -241,6 +240,10 @@ class PowerFails(Panel):
             "its oxygen is gone; but fish can wait for warmth, not for air."
         )
 
+    def _oxygen_hours(self) -> tuple[float, float]:
+        """Hours of oxygen in the water alone, and at best with the air under a lid; the mass of fish must be known."""
+        return known(self.first.water_oxygen_hours), max(known(cut.oxygen_hours) for cut in self.found.values())
+
     def sentence(self) -> str:
         """The sentence at the present values, or that there is no result yet."""
         return super().sentence() or "No power cut could be reckoned yet; what is missing is said in the panel."
@@ -252,7 +255,8 @@ class PowerFails(Panel):
             if self._sentence:
                 self.words.value = status(f"Still for what could be read last: {self._sentence}")
             raise
-        notes = [MIXED, f"Weather: {self.record.place}, {self.record.kind}."]
+        record = self._weather()
+        notes = [MIXED, f"Weather: {record.place}, {record.kind}."]
         for cut in self.found.values():
             # warmth, rate and the note on unheated ponds are in the sentence, the caution is below
             notes += [line for line in cut.sentences[2:-1] if line != UNHEATED]
@@ -267,38 +271,9 @@ class PowerFails(Panel):
             return None
         chain, pond = Chain(), self.sheet.pond
         for covered, cut in self.found.items():
-            _add_warmth(chain, NAMES[covered], cut, pond.volume)
+            add_warmth(chain, NAMES[covered], cut, pond.volume)
         if self.fish_kg is not None:
-            full = oxygen.saturation(self.first.start_temp, self.first.pressure)
-            chain.given(
-                "Oxygen in full water",
-                full,
-                "mg/L",
-                f"[{self.first.start_temp:.1f} °C], {self.first.pressure / 100:.0f} hPa; "
-                + source("benson_krause_1984"),
-            )
-            above = max(full - cuts.LOWEST_OXYGEN.value, 0.0)
-            chain.given(
-                "Of that above the lowest",
-                above,
-                "mg/L",
-                f"lowest {cuts.LOWEST_OXYGEN.value:g} mg/L; {PRACTICE}; {cuts.LOWEST_OXYGEN.note}",
-            )
-            stock = chain.times("Oxygen to give", (pond.volume, "m**3"), (above, "mg/L"), "g", "volume × oxygen")
-            used = chain.times(
-                "Used by the fish",
-                (self.fish_kg, "kg"),
-                (cuts.RESPIRATION.value, "g/kg/hour"),
-                "g/hour",
-                f"{PRACTICE}; {cuts.RESPIRATION.note}",
-            )
-            chain.times(
-                "Hours of oxygen in the water",
-                (stock, "g"),
-                (1 / used, "hour/g"),
-                "hour",
-                f"oxygen ÷ use, shown above as {units.significant(self.first.water_oxygen_hours, 2)} h",
-            )
+            add_oxygen(chain, self.first, pond.volume, self.fish_kg)
         return chain
 
 
@@ -327,57 +302,6 @@ def _falls(cut: PowerCut) -> str:
         return f"{STATES[cut.covered].capitalize()} it does not fall by {missed}."
     falls = f"falls by {reached}{f', but not by {missed}' if missed else ''}"
     return f"{STATES[cut.covered].capitalize()} it {falls}."
-
-
-def _add_warmth(chain: Chain, name: str, cut: PowerCut, volume: float) -> None:
-    """Append the steps from heat capacity and mean heat loss to the hours of one fall, or to the fall after all days.
-
-    name: of the case; volume: [m³].
-    """
-    capacity = chain.given(
-        f"Heat for [one degree], {name}",
-        cut.heat_capacity,
-        "kWh/delta_degC",
-        f"[{volume:.3g} m³]; {source('iapws_95')}",
-    )
-    hours, watts = cut.hours_to[FALL], cut.net_loss.to_numpy()
-    if math.isinf(hours):
-        lost = chain.given(
-            f"Heat lost in {len(watts) // cuts.DAY} days, {name}",
-            float(watts.sum()) / 1000,
-            "kWh",
-            "all ways of loss less the sun, hour by hour; what is lost at [0 °C] makes ice",
-        )
-        chain.times(
-            f"Fall, if nothing freezes, {name}",
-            (lost, "kWh"),
-            (1 / capacity, "delta_degC/kWh"),
-            "delta_degC",
-            "heat ÷ heat for [one degree]",
-        )
-        return
-    needed = chain.times(
-        f"Heat for [{FALL:g} K], {name}",
-        (capacity, "kWh/delta_degC"),
-        (FALL, "delta_degC"),
-        "kWh",
-        "heat for [one degree] × degrees",
-    )
-    whole = int(hours)
-    lost = float(watts[:whole].sum() + (hours - whole) * watts[whole]) if whole < len(watts) else float(watts.sum())
-    mean = chain.given(
-        f"Mean loss until then, {name}",
-        lost / hours,
-        "W",
-        "all ways of loss less the sun, mean of the hours; " + source("ryan_harleman_1973"),
-    )
-    chain.times(
-        f"Hours of warmth, {name}",
-        (needed, "kWh"),
-        (1000 / mean, "hour/kWh"),
-        "hour",
-        f"heat ÷ mean loss, shown above as {units.significant(hours, 2)} h",
-    )
 
 
 def _end(hours: float) -> float:

@@ -14,7 +14,7 @@ from pondheat.meter.reading import energy_use, meter_file
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Choice
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, known
 from pondheat.show.ponds import invented
 
 LOGS = DATA / "readings"
@@ -99,10 +99,8 @@ class SpotIt(Panel):
         self.made = meter_file.read(f"time,counter [kWh]\n{written}".encode(), ZONE, rating=RATING)
         use, at = self.made.use, pd.DatetimeIndex(self.rows["at"])
         ends = use.index + pd.to_timedelta(use["hours"], "h")
-        self.first, self.last = (
-            at.get_indexer(use.index),
-            at.get_indexer(ends, "nearest"),
-        )  # rows of each interval's two readings
+        # the rows of each interval's two readings
+        self.first, self.last = at.get_indexer(use.index), at.get_indexer(pd.DatetimeIndex(ends), "nearest")
         self.power = (use["kwh"] / use["hours"]).to_numpy()
         self.step = self.rows["shown"].diff().to_numpy()  # unmended
         self.odd = self._odd()
@@ -112,13 +110,13 @@ class SpotIt(Panel):
         """The row of the event."""
         if self.key == "nothing":
             return EVENTS[self.key].hour
-        wall = self.rows["wall"].diff() / pd.Timedelta("1h")
+        wall = self.rows["wall"].diff().dt.total_seconds()
         if self.key in ("gap", "forward"):
             return int(wall.argmax())
         if self.key == "roll-over":
             return int(np.nanargmin(self.step))
         if self.key == "back":
-            return int((self.rows["at"].diff() / pd.Timedelta("1h")).argmax())
+            return int(self.rows["at"].diff().dt.total_seconds().argmax())
         return EVENTS[self.key].hour + (EVENTS[self.key].readings if self.key == "stuck" else 0)
 
     def _figure(self) -> figures.Figure:
@@ -151,11 +149,15 @@ class SpotIt(Panel):
 
     def table(self) -> str:
         """The readings around the event, raw and mended, as an HTML table."""
-        mended = {b: (use.kwh, use.hours, kw) for b, use, kw in zip(self.last, self.made.use.itertuples(), self.power)}
+        use = self.made.use
+        mended = {
+            int(row): values
+            for row, *values in zip(self.last, use["kwh"].to_numpy(), use["hours"].to_numpy(), self.power)
+        }
         lines = []
         for row in range(max(1, self.odd - BEFORE), min(len(self.rows), self.odd + AFTER)):
             wall, shown = self.rows["wall"][row], self.rows["shown"][row]
-            kwh, hours, kw = mended.get(row, (np.nan,) * 3)
+            kwh, hours, kw = mended.get(row, [np.nan] * 3)
             known = (
                 f"{units.digits(kwh, 1)} in {units.digits(hours)} h: {units.digits(kw, 1)} kW"
                 if row in mended
@@ -246,7 +248,7 @@ def print_by_rate() -> None:
     """Print the use in a shipped counter log, and its energy and cost by the garden pond's rates."""
     pond = invented()
     made = meter_file.read(LOGS / "garden_pond_counter.csv", ZONE)
-    found, cost = energy_use.statistics(made.use, ZONE), energy_use.cost_by_rate(made.use, pond.tariff)
+    found, cost = energy_use.statistics(made.use, ZONE), energy_use.cost_by_rate(made.use, known(pond.tariff))
     print(
         f"An invented log of the garden pond, {made.use.index[0].day} to {made.use.index[-1].day} "
         f"{made.use.index[-1]:%B %Y}\n"

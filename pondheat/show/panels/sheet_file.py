@@ -72,7 +72,9 @@ class SheetFile:
         """The sheet's weather source if the form does not offer it, else None."""
         found = toml_errors.loads(self.text).get("weather", {}) if self.text else {}
         source = found.get("source") if isinstance(found, dict) else None
-        return source if isinstance(source, str) and source not in pond_form.questions()["place"].choices else None
+        return (
+            source if isinstance(source, str) and source not in (pond_form.questions()["place"].choices or {}) else None
+        )
 
     def write(self, answers: Mapping[str, str], untouched: Set[str], weather: str | None) -> None:
         """Write the answers into the sheet; an unreadable or changed file is backed up first.

@@ -44,7 +44,9 @@ class ShowOfHands(ipywidgets.VBox):
     def _move(self, values: dict) -> None:
         right = values.pop("right")
         hands = {letter: int(count) for letter, count in values.items()}
-        shown = {letter: count for letter, count in hands.items() if count} or dict.fromkeys(LETTERS[:3], 0)
+        shown: dict[str, int] = {letter: count for letter, count in hands.items() if count} or dict.fromkeys(
+            LETTERS[:3], 0
+        )
         self.picture.value = figures.bars(
             shown,
             "hands",

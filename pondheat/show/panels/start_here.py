@@ -16,7 +16,7 @@ from pondheat.sheet import pond_sheet as sheets
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
-from pondheat.show.panels import Panel, about
+from pondheat.show.panels import Panel, about, known, times_of
 from pondheat.show.ponds import invented, invented_text
 
 
@@ -40,7 +40,7 @@ class FirstPanel(Panel):
         record = assessment.weather_of(self.sheet)
         self.place = assessment.setting(self.sheet, record)
         self.start = assessment.assess(self.sheet, record, self.SCENARIOS)  # the likely ranges belong to these values
-        self.tariff = self.sheet.tariff
+        self.tariff = known(self.sheet.tariff)
         self.open_season: Season
         self.covered_season: Season
         self._covers = functools.lru_cache(32)(self._cover)
@@ -76,7 +76,7 @@ class FirstPanel(Panel):
         return figure, self._text(water_temp)
 
     def _cover(self, hours: float) -> np.ndarray:
-        return schedule.share_about(self.place.hours.index, hours, self.CENTRE)
+        return schedule.share_about(times_of(self.place.hours), hours, self.CENTRE)
 
     def _season(self, water_temp: float, night_price: float, shelter: float, hours: float | None) -> Season:
         """One season of the pond.
@@ -106,14 +106,16 @@ class FirstPanel(Panel):
             low, high = (units.significant(value * edge / central, 2) for edge in (band.low, band.high))
             return f"{about(value, currency)} (likely {low} to {high})"
 
-        doubt = start.doubt
+        uncertainty = known(start.doubt)
+        saving = known(start.saving)
+        open_cost, covered_cost = known(self.open_season.money), known(self.covered_season.money)
         text = (
             f"Held at {temperature(water_temp)} from {self.SPAN}, this pond's electricity costs about "
-            f"{likely(self.open_season.money, doubt.open_money, start.open.money)} without a cover."
+            f"{likely(open_cost, uncertainty.open_money, start.open.money)} without a cover."
         )
         if self.hours:
-            covered = likely(self.covered_season.money, doubt.covered_money, start.covered.money)
-            saved = likely(self.open_season.money - self.covered_season.money, doubt.saving_money, start.saving.total)
+            covered = likely(covered_cost, uncertainty.covered_money, known(start.covered).money)
+            saved = likely(open_cost - covered_cost, uncertainty.saving_money, saving.total)
             text += (
                 f" With one on for {self.hours:g} hours a day it costs about {covered}. The cover saves about {saved} "
                 f"a season."
@@ -142,7 +144,7 @@ class FirstPanel(Panel):
         before_steps = self.open_season, self.covered_season, self.hours
         lines = []
         self.redraw(**values)
-        before = self.covered_season.money
+        before = known(self.covered_season.money)
         for name, step, words in (
             ("water_temp", 1.0, "[one degree] warmer"),
             ("hours", 2.0, "two hours longer covered"),
@@ -150,7 +152,7 @@ class FirstPanel(Panel):
             ("shelter", 10.0, "wind 60 %, not 50 %"),
         ):
             self.redraw(**{**values, name: values[name] + step})
-            change = self.covered_season.money - before
+            change = known(self.covered_season.money) - before
             sign = "+" if change > 0 else "−"
             wide = max(0, 26 - len(METRIC.with_alt_units(words)))
             lines.append(
@@ -181,7 +183,7 @@ class FirstPanel(Panel):
         pump_taken = season.electricity_kwh - season.heat_kwh
         chain.add("Electricity", [("heater, one for one", heat), ("pump", pump_taken)], "kWh", "resistance heater")
         money = 0.0
-        for name, row in season.cost.by_rate.iterrows():
+        for name, row in known(season.cost).by_rate.iterrows():
             price = row.money / row.kwh if row.kwh else 0.0
             money += chain.times(
                 f"At the rate “{name}”",
@@ -193,9 +195,9 @@ class FirstPanel(Panel):
         chain.given("Covered season", money, "money", f"shown above as {about(money, currency)}")
         open_money = chain.given(
             "Open season, in the same way",
-            self.open_season.money,
+            known(self.open_season.money),
             "money",
-            f"shown above as {about(self.open_season.money, currency)}",
+            f"shown above as {about(known(self.open_season.money), currency)}",
         )
         chain.add(
             "The cover saves",
@@ -246,7 +248,7 @@ class FourPonds(Panel):
             sheet = sheets.from_text(changed)
             self.sheet = sheet
             place = assessment.setting(sheet, assessment.weather_of(sheet))
-            self.money[name] = assessment.run_season(sheet, place, covered).money
+            self.money[name] = known(assessment.run_season(sheet, place, covered).money)
         self.dearest = max(self.money, key=self.money.__getitem__)
         options = {
             name: f"{words}: {area}\u00a0m² of surface, [{volume}\u00a0m³], kept at [{temp}\u00a0°C]"

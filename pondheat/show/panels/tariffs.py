@@ -16,7 +16,7 @@ from pondheat.season.heaters import Heater
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Slider
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, known, times_of
 from pondheat.show.panels.covers import AMPLE, WATER_TEMP
 from pondheat.show.ponds import currency, invented
 
@@ -41,8 +41,9 @@ class FlatAgainstTwo(Panel):
         self.open_season = assessment.run_season(
             self.sheet, self.place, covered=False
         )  # does not depend on the sliders
-        index = self.open_season.hours.index
-        self.by_day = self.sheet.tariff.rates(index)[1][NIGHT].to_numpy() == 0
+        index = times_of(self.open_season.hours)
+        self.tariff = known(self.sheet.tariff)
+        self.by_day = self.tariff.rates(index)[1][NIGHT].to_numpy() == 0
         self.days = round(len(index) / 24)
         money = self.sheet.currency
         super().__init__(
@@ -68,14 +69,14 @@ class FlatAgainstTwo(Panel):
 
     def season(self, hours: float) -> assessment.Season:
         """The season with a cover on for so many hours each night."""
-        covered = schedule.share_about(self.place.hours.index, hours, CENTRE)
+        covered = schedule.share_about(times_of(self.place.hours), hours, CENTRE)
         return assessment.run_season(self.sheet, replace(self.place, covered=covered), covered=True)
 
     def redraw(self, hours, night_rate, day_rate, house):
         """Cost of pond and house on both tariffs, open and covered."""
         self.covered_season, self.hours, self.house = self.season(hours), hours, house
-        windows = tuple(replace(window, rate=night_rate / 100) for window in self.sheet.tariff.windows)
-        self.two = replace(self.sheet.tariff, windows=windows, otherwise=day_rate / 100, standing_charge=STANDING)
+        windows = tuple(replace(window, rate=night_rate / 100) for window in self.tariff.windows)
+        self.two = replace(self.tariff, windows=windows, otherwise=day_rate / 100, standing_charge=STANDING)
         self.bills: dict[tuple[str, str], RunningCost] = {
             (state, name): running_cost(self._used(season), tariff)
             for state, season in (("open", self.open_season), ("covered", self.covered_season))
@@ -104,7 +105,7 @@ class FlatAgainstTwo(Panel):
     @staticmethod
     def cheap_share(season: assessment.Season) -> float:
         """Share of the pond's own consumption in the cheap hours [%]."""
-        by_rate = season.cost.by_rate["kwh"]
+        by_rate = known(season.cost).by_rate["kwh"]
         return 100 * float(by_rate[NIGHT] / by_rate.sum())
 
     def _rounded(self, value: float) -> str:
@@ -135,9 +136,13 @@ class FlatAgainstTwo(Panel):
     def arithmetic(self):
         """The covered season's bill on both tariffs, and the difference."""
         chain = Chain(self.sheet.currency)
-        by_rate = self.covered_season.cost.by_rate["kwh"]
+        by_rate = known(self.covered_season.cost).by_rate["kwh"]
         night, day = float(by_rate[NIGHT]), float(by_rate.sum() - by_rate[NIGHT])
-        rates = {"night": self.two.windows[0].rate, "day": self.two.otherwise, "flat": FLAT.otherwise}
+        rates = {
+            "night": known(self.two.windows[0].rate),
+            "day": known(self.two.otherwise),
+            "flat": known(FLAT.otherwise),
+        }
         invented = "invented tariff"
         bills = {}
         pond = chain.add(
@@ -201,5 +206,5 @@ def print_cover_hours() -> None:
     for hours in (0, 4, 8, 12, 16, 20, 24):
         season = shown.season(hours)
         units_saved = units.digits(100 * (1 - season.electricity_kwh / without.electricity_kwh))
-        money_saved = units.digits(100 * (1 - season.money / without.money))
+        money_saved = units.digits(100 * (1 - known(season.money) / known(without.money)))
         print(f"{hours:>13}   {shown.cheap_share(season):>12.0f} %   {units_saved:>9} %   {money_saved:>9} %")

@@ -21,7 +21,7 @@ from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Choice, Slider
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, times_of
 from pondheat.show.panels.readings import LOGS, ZONE
 from pondheat.show.ponds import invented
 
@@ -70,7 +70,12 @@ class TwoSpells(Panel):
         """The saving by each estimator from the chosen nights; load: of the blower [W], known and constant."""
         use = self.use.assign(kwh=self.use["kwh"] + load / 1000 * self.use["hours"])
         aligned = align(
-            use, self.sheet.pond, self.place.hours.index, self.place.air, base_load=load, pump_heat=self.sheet.pump_heat
+            use,
+            self.sheet.pond,
+            times_of(self.place.hours),
+            self.place.air,
+            base_load=load,
+            pump_heat=self.sheet.pump_heat,
         )
         self.found = period_comparison.compare(
             aligned,
@@ -229,7 +234,13 @@ def _winter(sheet: Sheet) -> planning.Site:
     """The pond in the three cold months, for planning."""
     cold = replace(sheet, start=dt.date(2025, 12, 1), end=dt.date(2026, 2, 28))
     place = assessment.setting(cold, assessment.weather_of(cold))
-    covered = covered_share(place.hours.index, cold.cover_plan.on, cold.cover_plan.off)
+    covered = covered_share(times_of(place.hours), cold.cover_plan.on, cold.cover_plan.off)
     return planning.Site(
-        cold.pond, place.hours.index, place.air, covered, cold.set_point[0][1], cold.heater, pump_heat=cold.pump_heat
+        cold.pond,
+        times_of(place.hours),
+        place.air,
+        covered,
+        cold.set_point[0][1],
+        cold.heater,
+        pump_heat=cold.pump_heat,
     )

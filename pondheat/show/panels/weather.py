@@ -15,7 +15,7 @@ from pondheat.season.weather.calendar import standard_hours
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, times_of
 from pondheat.show.ponds import invented
 
 START_BASE, START_MONTH = 4.0, 11
@@ -25,12 +25,12 @@ RECORD_MONTH = 3  # of the two records
 def air_of_year() -> pd.Series:
     """Air temperature of the built-in year by hour of standard time [°C]."""
     temps = assessment.weather_of(invented()).hours["air_temp"]
-    return pd.Series(temps.to_numpy(), standard_hours(temps.index))
+    return pd.Series(temps.to_numpy(), standard_hours(times_of(temps)))
 
 
 def in_month(temps: pd.Series, month: int) -> pd.Series:
     """The hours or days of one month (1–12)."""
-    return temps[temps.index.month == month]
+    return temps[times_of(temps).month == month]
 
 
 class DegreeDays(Panel):
@@ -116,7 +116,7 @@ class TwoRecords(Panel):
         # in whole degrees, like many loggers
         self.garden = self.station.round().shift(1, freq="h")
         swing = self.station.resample("D").agg(np.ptp).rolling(2).sum()
-        self.last_day = swing.idxmax()  # the two days shown have the largest swing
+        self.last_day = times_of(swing)[int(swing.argmax())]  # the two days shown have the largest swing
         super().__init__("records", {"shift": Slider("Move the garden's record by", 0, -3, 3, 1, "hour")})
 
     def redraw(self, shift):
@@ -128,10 +128,10 @@ class TwoRecords(Panel):
         self.mean_apart = float(self.apart.mean())
         first = self.last_day - pd.Timedelta("1D")
         shown = both[first : first + pd.Timedelta("47h")]
-        at = [(time - first) / pd.Timedelta("1h") for time in shown.index]
+        at = list((times_of(shown) - first) / pd.Timedelta("1h"))
         low, high = 5 * np.floor(self.station[shown.index].min() / 5), 5 * np.ceil(self.station[shown.index].max() / 5)
         figure = figures.lines(
-            {name: (at, list(shown[name])) for name in shown},
+            {str(name): (at, list(shown[name])) for name in shown},
             self.name,
             "Air temperature in two days of March, °C",
             (0, 48),

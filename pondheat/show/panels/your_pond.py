@@ -19,7 +19,7 @@ from pondheat.meter.reading import meter_file
 from pondheat.season.weather.record import WeatherFault
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.sheet.pond_form import OWN
-from pondheat.show import figures
+from pondheat.show.choices_figure import choices
 from pondheat.show.controls import alert, fold
 from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.show.panels.own_readings import options_of
@@ -79,7 +79,7 @@ class YourPond(BackgroundTask):
             self.form.set_defaults(days_of(self.folder, self.source, self.form.answers()))
         mine = self.form.fields[key].value
         message = self._reload()
-        self.form.put({key: mine}, self.form.untouched - {key})
+        self.form.put({key: mine or ""}, self.form.untouched - {key})
         try:
             self.sheet_file.write(self.form.answers(), self.form.untouched, self.source)
         except (OSError, ValueError) as error:
@@ -246,8 +246,8 @@ def result_html(found: assessment.Assessment, table: what_if.Table) -> str:
     """The link to the decision sheet, the chart of the choices, and the full tables folded, as HTML."""
     preferred = display_units.load()
     text = f"<pre>{html.escape(summary.season_text(found, preferred))}</pre>"
-    choices = f"<pre>{html.escape(what_if_text.table_text(table, usual=preferred))}</pre>"
-    picture = figures.choices(table.grouped, "your-pond", found.sheet.currency)
+    choice_table = f"<pre>{html.escape(what_if_text.table_text(table, usual=preferred))}</pre>"
+    picture = choices(table.grouped, "your-pond", found.sheet.currency)
     ready = (
         f"<p><b>Your decision sheet is ready: {OPENS}open it, and print it</a></b>. It is one page, and opens in a tab "
         "of its own. What was only a start value is named in it.</p>"
@@ -255,7 +255,7 @@ def result_html(found: assessment.Assessment, table: what_if.Table) -> str:
     return (
         f'<div class="ph-words">{ready}{_learned(found)}{_break_our_number(found)}</div>{picture.html()}'
         f"{_cautions(found)}"
-        f"{fold('All choices, as a table', choices)}{fold('The whole season, in numbers', text)}"
+        f"{fold('All choices, as a table', choice_table)}{fold('The whole season, in numbers', text)}"
     )
 
 

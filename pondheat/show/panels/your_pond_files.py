@@ -16,10 +16,12 @@ from pondheat.front_door.copying import write_whole
 from pondheat.season.weather import town_normals, weather
 from pondheat.season.weather.record import MEASURED
 from pondheat.sheet.pond_form import questions
-from pondheat.show.controls import AnsweredText, File, Switch, Text
+from pondheat.show.controls import AnsweredText, Switch, Text
+from pondheat.show.file_control import File
+from pondheat.show.panels import times_of
 
 TOWN, WEATHER, METER, DAYS = "my_town.toml", "my_weather", "my_meter", "my_metered_days"
-LISTED = questions()["place"].choices  # places the form offers
+LISTED = questions()["place"].choices or {}  # places the form offers
 ANY_YEAR = 2025  # a calendar for typical years, whose dates don't matter here
 ENDINGS = (".csv", ".epw", ".tm2", ".toml", ".dat", ".txt", ".json")
 
@@ -126,18 +128,19 @@ def days_of(folder: Path, source: str, answers: Mapping[str, str]) -> dict[str, 
             folder / source if (folder / source).exists() else source,
             timezone=answers["timezone"],
             year=ANY_YEAR,
-            **where,
+            latitude=where["latitude"],
+            longitude=where["longitude"],
         )
     except (OSError, ValueError):  # reported when results are calculated
         return {}
     if record.kind != MEASURED:
         asked, day = questions(), dt.date.today()
-        months = record.hours["air_temp"].groupby(record.hours.index.month).mean()
+        months = record.hours["air_temp"].groupby(times_of(record.hours).month).mean()
         if len(months) < 12 or not town_normals.is_southern(months.to_numpy()):
             return {key: asked[key].start for key in ("start", "end")}
         year = day.year + (day.month == 12)  # the coming or present winter's
         return {"start": f"{year}-03-01", "end": f"{year}-11-30"}
-    times = record.hours.index
+    times = times_of(record.hours)
     first = times[times.hour == 0][0]
     return {"start": f"{first.date()}", "end": f"{(times[-1] - pd.Timedelta('23h')).date()}"}
 

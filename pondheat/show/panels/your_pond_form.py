@@ -45,7 +45,7 @@ class Pick(Choice):
 
     def __init__(self, question: Question, value: str):
         self.question = question
-        choices = dict(question.choices) | ({BY_HAND: BY_HAND} if value == BY_HAND else {})
+        choices = dict(question.choices or {}) | ({BY_HAND: BY_HAND} if value == BY_HAND else {})
         super().__init__(question.label, choices, value if value in choices else None)
 
     def _take(self, message: dict) -> str:

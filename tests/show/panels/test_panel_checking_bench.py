@@ -142,7 +142,7 @@ def test_own_rows_stand_in_the_table_and_what_cannot_be_read_is_said(tmp_path):
 
 def test_a_file_of_own_rows_that_is_no_text_is_said(tmp_path):
     (tmp_path / user_row.NAME).write_bytes(b"\xff\xfe\x00")
-    assert Rows(tmp_path).faults == ["my_checks.csv cannot be read as UTF-8 text. It stays as it is."]
+    assert Rows(tmp_path).read_errors == ["my_checks.csv cannot be read as UTF-8 text. It stays as it is."]
 
 
 def test_rows_without_a_finite_difference_come_first_and_do_not_upset_the_rest():
@@ -337,7 +337,7 @@ def test_a_kept_row_stands_in_the_table_the_next_time(tmp_path):
     assert "Not added. This row stands in my_checks.csv already, as MY-1" in panel.progress_line.value
     rows = Rows(tmp_path)
     choose(rows, words="my_checks.csv")
-    assert rows.faults == [] and [one.id for one in rows.rows] == ["MY-1"] and "<script" not in rows.table.value
+    assert rows.read_errors == [] and [one.id for one in rows.rows] == ["MY-1"] and "<script" not in rows.table.value
 
 
 def test_a_file_that_cannot_be_written_is_said(tmp_path):

@@ -8,7 +8,8 @@ import pytest
 from pondheat.core import units
 from pondheat.meter.reading import meter_file
 from pondheat.meter.reading.read_log import ReadingsFault
-from pondheat.show.controls import File, Text
+from pondheat.show.controls import Text
+from pondheat.show.file_control import File
 from pondheat.show.panels import own_readings, readings
 
 KINDS = {
