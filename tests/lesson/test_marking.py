@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from pondheat.core import units
 from pondheat.lesson import answers, marking, progress
-from pondheat.lesson.marking import RIGHT, MISCONCEPTION, UNREADABLE, UNTRIED, WRONG, Exercise
+from pondheat.lesson.marking import MISCONCEPTION, RIGHT, UNREADABLE, UNTRIED, WRONG, Exercise
 
 
 @pytest.mark.parametrize(

@@ -88,7 +88,7 @@ def test_extremes_stay_on_the_scale(panel, stop, depth):
             put(panel, depth=depth, wind=wind, cover=cover, stop=stop)
             figure = panel.redraw(depth, wind, cover, stop)[0]
             for _, values in figure.numbers.values():
-                assert -10 <= min(values) and max(values) <= 30
+                assert min(values) >= -10 and max(values) <= 30
             assert "−" not in panel.sentence()
 
 

@@ -173,7 +173,7 @@ def test_rows_without_a_finite_difference_come_first_and_do_not_upset_the_rest()
 
 
 def test_the_right_choice_is_reckoned_from_the_rows(rows):
-    assert checking_bench.RIGHT == rows.rows[0].quantity.split(".")[0]
+    assert rows.rows[0].quantity.split(".")[0] == checking_bench.RIGHT
     assert (
         set(checking_bench.WORDS)
         == set(checking_bench.OPTIONS) - {checking_bench.RIGHT}

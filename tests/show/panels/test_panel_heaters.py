@@ -73,7 +73,7 @@ def test_right_choice_is_borne_out(panel):
 
 def test_lines_cross_where_it_is_said(panel):
     put(panel)
-    at = int(np.flatnonzero(heaters.AIRS == panel.crossing)[0])
+    at = int(np.flatnonzero(panel.crossing == heaters.AIRS)[0])
     assert panel.given[at] >= panel.lost[at] and panel.given[at - 1] < panel.lost[at - 1]
 
 
@@ -92,7 +92,7 @@ def test_extremes_stay_on_the_scale(panel, kind):
         assert "nan" not in panel.sentence() and "inf" not in panel.sentence()
         figure = panel.redraw(kind, power, water_temp, air_temp)[0]
         for _, values in figure.numbers.values():
-            assert 0 <= min(values) and max(values) <= panel.MOST
+            assert min(values) >= 0 and max(values) <= panel.MOST
         assert panel.arithmetic().html()
 
 
