@@ -1,4 +1,4 @@
-"""The line of preferred units: what it may contain, what is added to values and texts, and that a broken one does no harm."""
+"""The line of preferred units: what it may contain, and what it adds to values and texts."""
 
 import re
 
@@ -63,7 +63,8 @@ def test_a_value_is_written_with_its_preferred_unit(shown, text):
         ("[1 K] a day", "1 K (1.8 °F) a day"),
         ("1.163 kWh/(m³·K) × 12 m³ × 2 K", "1.163 kWh/(m³·K) × 12 m³ × 2 K"),  # a formula has no marks
         ("[12 m³] of [18.0\u00a0°C]", "12 m³ (3\u202f170 US gallons) of 18.0\u00a0°C (64.4 °F)"),
-        ("[1\u202f200 m³], [4000 L] an hour", "1\u202f200 m³ (317\u202f000 US gallons), 4000 L (1\u202f060 US gallons) an hour"),
+        ("[1\u202f200 m³] of water", "1\u202f200 m³ (317\u202f000 US gallons) of water"),
+        ("[4000 L] an hour", "4000 L (1\u202f060 US gallons) an hour"),
         ("means of [12, 6, −2 and 4 °C]", "means of 12, 6, −2 and 4 °C (54, 43, 28 and 39 °F)"),
         ("[0.120 °C]", "0.120 °C (32.2 °F)"),
         ("[one degree] warmer", "one degree (1.8 °F) warmer"),
@@ -210,13 +211,21 @@ def test_a_scale_of_degrees_has_fahrenheit_too(american, monkeypatch):
     assert drawn("Water, °C, in ten days", True).title == "Water, °C, in ten days"
 
 
-def test_tables_have_a_column_or_a_line_of_fahrenheit():
+@pytest.fixture(scope="module")
+def garden():
+    """The invented pond, and its assessment without likely ranges."""
     from pondheat.analysis import assessment
-    from pondheat.analysis.scenarios import what_if
     from pondheat.show import ponds
-    from pondheat.text import summary, what_if_text
 
     pond = ponds.invented()
+    return pond, assessment.assess(pond, scenarios=0)
+
+
+def test_tables_have_a_column_or_a_line_of_fahrenheit(garden):
+    from pondheat.analysis.scenarios import what_if
+    from pondheat.text import summary, what_if_text
+
+    pond, found = garden
     table = what_if.what_if(pond)
     plain, both = what_if_text.table_text(table), what_if_text.table_text(table, usual=AMERICAN)
     assert re.search(r"water °C +°F ", both) and "°F" not in plain
@@ -224,22 +233,19 @@ def test_tables_have_a_column_or_a_line_of_fahrenheit():
         f"{display_units.fahrenheit(table.rows[0].lowest_temp)}–{display_units.fahrenheit(table.rows[0].highest_temp)}"
         in both
     )
-    season = summary.season_text(assessment.assess(pond, scenarios=0), AMERICAN)
+    season = summary.season_text(found, AMERICAN)
     assert "water, lowest and highest °F" in season
-    assert "°F" not in summary.season_text(assessment.assess(pond, scenarios=0))
+    assert "°F" not in summary.season_text(found)
     for text in (both, season):
         assert max(map(len, text.splitlines())) <= summary.WIDTH and not BARE.search(text)
     grid = [line for line in both.splitlines() if re.search(r"\d  +\d+$", line)]
     assert len(grid) >= len(table.rows) and len({len(line) for line in grid}) == 1, "columns stay aligned"
 
 
-def test_the_decision_sheet_has_it_on_its_first_page_and_keeps_the_sheet_as_given():
-    from pondheat.analysis import assessment
-    from pondheat.show import ponds
+def test_the_decision_sheet_has_it_on_its_first_page_and_keeps_the_sheet_as_given(garden):
     from pondheat.show.report.decision_sheet import report
 
-    pond = ponds.invented()
-    found = assessment.assess(pond, scenarios=0)
+    pond, found = garden
     plain, both = report(pond, found), report(pond, found, usual=AMERICAN)
     first, appendix = both.split('id="appendix"')
     assert "12 m³ (3\u202f170 US gallons)" in first and "18 °C (64 °F)" in first

@@ -194,9 +194,7 @@ def test_twenty_choices_stay_apart():
     rows = [choice("as_it_is", 100.0, "")] + [choice(f"k{number}", float(number)) for number in range(20)]
     heights = [
         float(y)
-        for y in re.findall(
-            r'translate\([\d.]+ ([\d.]+) \) ">\s*<text style="[^"]*14\.4px', choices(rows, "w").svg
-        )
+        for y in re.findall(r'translate\([\d.]+ ([\d.]+) \) ">\s*<text style="[^"]*14\.4px', choices(rows, "w").svg)
     ]
     named = sorted(set(heights))
     assert len(named) >= 21 and min(b - a for a, b in zip(named, named[1:])) > 14.4

@@ -1,4 +1,4 @@
-"""Panels without a browser: the sentence, the arithmetic behind it, and what is kept from the reader until he chooses."""
+"""Panels without a browser: the sentence, its arithmetic, and what is hidden until the reader chooses."""
 
 import re
 
@@ -48,7 +48,11 @@ def test_sentence_follows_the_sliders(first):
 
 def test_sentence_holds_the_numbers(first):
     put(first, water_temp=18, hours=14, night_price=12, shelter=50)
-    for amount in (first.open_season.money, first.covered_season.money, first.open_season.money - first.covered_season.money):
+    for amount in (
+        first.open_season.money,
+        first.covered_season.money,
+        first.open_season.money - first.covered_season.money,
+    ):
         assert panels.about(amount, units.GBP) in first.sentence()
     assert first.sentence().count("likely") == 3
 

@@ -1,5 +1,4 @@
-"""The checking bench: rows as the shell has them, sorted and filtered; why the first disagrees; formulae side by side; a
-row of one's own."""
+"""The checking bench without a browser: rows, order, filters, explanations and the reader's own rows."""
 
 import html
 import math
@@ -43,7 +42,7 @@ def choose(rows, **values):
     assert rows.error.value == "", rows.error.value
 
 
-# --- the rows ------------------------------------------------------------------------------------------------------------
+# --- the rows
 
 
 def test_all_rows_are_run_and_counted_as_the_shell_counts_them(rows):
@@ -128,7 +127,8 @@ def test_every_shipped_row_can_be_opened(rows):
 def test_own_rows_stand_in_the_table_and_what_cannot_be_read_is_said(tmp_path):
     text = HOSTILE.replace(",", " ").replace('"', "")
     (tmp_path / user_row.NAME).write_text(
-        f"{','.join(runner.COLUMNS)}\nMY-1,heat.moist_air.dew_point,air_temp=20 degC; rel_humidity=0.5,9,degC,abs 0.1,{text},published,\nbad,row\n",
+        f"{','.join(runner.COLUMNS)}\nMY-1,heat.moist_air.dew_point,air_temp=20 degC; rel_humidity=0.5,9,degC,abs "
+        f"0.1,{text},published,\nbad,row\n",
         encoding="utf-8",
     )
     rows = Rows(tmp_path)
@@ -169,7 +169,7 @@ def test_rows_without_a_finite_difference_come_first_and_do_not_upset_the_rest()
     assert text.count("falls short") >= 2 and "no number" in text and "infinite" in text
 
 
-# --- the question, and why -----------------------------------------------------------------------------------------------
+# --- the question, and why
 
 
 def test_the_right_choice_is_reckoned_from_the_rows(rows):
@@ -214,7 +214,7 @@ def test_what_was_found_out_of_the_first_row():
     assert 100 * (pressure_at_altitude(1500.0) / (101_325 * math.exp(-1500 / 8000)) - 1) == pytest.approx(0.7, abs=0.05)
 
 
-# --- formulae ------------------------------------------------------------------------------------------------------------
+# --- formulae
 
 
 def test_ten_formulae_at_one_moment():
@@ -276,7 +276,7 @@ def test_a_pond_without_heat_is_told_in_temperatures(tmp_path):
     assert "is not heated" in said and re.search(r"from −?[\d.]+ to −?[\d.]+ °C", said)
 
 
-# --- a row of one's own --------------------------------------------------------------------------------------------------
+# --- a row of one's own
 
 GOOD = {
     "quantity": "wet bulb",
@@ -374,7 +374,7 @@ def test_the_list_has_every_quantity_there_is():
     assert all(f"({name})" in text for name in nomenclature.RETURNS)
 
 
-# --- what is left out ----------------------------------------------------------------------------------------------------
+# --- what is left out
 
 
 def test_the_list_of_what_is_left_out_is_that_of_the_developers_file(capsys):

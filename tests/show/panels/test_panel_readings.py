@@ -107,7 +107,7 @@ def test_by_rate(capsys):
     assert f"£{pounds:.0f}" in said.splitlines()[-1]
 
 
-# --- own file -------------------------------------------------------------------------------------------------------
+# --- own file
 
 COUNTER = b"time,counter [kWh]\n2026-02-01 08:00,100\n2026-02-02 08:00,120\n2026-02-03 08:00,150\n"
 EITHER_WAY = b"time,counter [kWh]\n01/02/2026 08:00,100\n02/02/2026 08:00,120\n"

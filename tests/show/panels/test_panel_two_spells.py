@@ -44,7 +44,12 @@ def test_sentence_follows_the_controls(panel):
 
 
 def test_arithmetic_ends_in_the_number_shown(panel):
-    for values in ({}, {"forgotten": "kept"}, {"forgotten": "counted as open"}, {"open_nights": 6, "covered_nights": 9, "load": 150}):
+    for values in (
+        {},
+        {"forgotten": "kept"},
+        {"forgotten": "counted as open"},
+        {"open_nights": 6, "covered_nights": 9, "load": 150},
+    ):
         put(panel, **values)
         *_, last = panel.arithmetic().lines
         assert last[1].endswith(f"= {units.significant(panel.saving(MODEL), 3)} %")
@@ -137,7 +142,7 @@ def test_the_plan_is_the_librarys(capsys, panel):
     assert "Without any cover" in said
 
 
-# --- a reader's own two spells ----------------------------------------------------------------------------------------
+# --- a reader's own two spells
 
 LOGS = two_spells.LOGS
 OPEN_LOG, COVERED_LOG = (LOGS / name for name in (two_spells.OPEN_LOG, two_spells.COVERED_LOG))
@@ -175,8 +180,8 @@ def test_own_spells_take_the_readers_sheet_and_weather(tmp_path):
     record = assessment.weather_of(sheets.read(PONDS / "garden_pond.toml")).hours
     winter = record[(record.index.month <= 2)]
     lines = [
-        f"{time:%Y-%m-%d %H:%M},{row.air_temp:.2f},{100 * row.rel_humidity:.1f},{row.wind_speed:.2f},{max(row.solar, 0):.1f},"
-        f"{100 * row.cloud_cover:.0f}"
+        f"{time:%Y-%m-%d %H:%M},{row.air_temp:.2f},{100 * row.rel_humidity:.1f},{row.wind_speed:.2f},"
+        f"{max(row.solar, 0):.1f},{100 * row.cloud_cover:.0f}"
         for time, row in winter.rename(lambda at: at.replace(year=2026)).iterrows()
     ]
     weather.write_text(

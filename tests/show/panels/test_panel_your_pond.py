@@ -1,4 +1,4 @@
-"""Your own pond, without a browser: nothing is written before an answer, all is kept after, faults are told in place."""
+"""Page 16 without a browser: nothing is written before an answer, all is saved after, errors are shown in place."""
 
 import datetime as dt
 import json
@@ -61,7 +61,7 @@ def panel(tmp_path):
     return YourPond(tmp_path)
 
 
-# --- from an empty form to a printed sheet ---------------------------------------------------------------------------------
+# --- from an empty form to a printed sheet
 
 
 def test_opening_writes_nothing(panel, tmp_path):
@@ -98,6 +98,7 @@ def test_what_is_missing_is_named(panel, tmp_path):
 
 
 def test_from_three_numbers_to_a_sheet_of_paper(panel, tmp_path):
+    """One run: the files, the numbers of the shell's command, the link after reopening, and a result out of date."""
     said = given(panel, **SIZE)
     assert said["length"] == "15.0 ft = 4.57 m."
     assert "The cover saves" in worked(panel)
@@ -108,33 +109,21 @@ def test_from_three_numbers_to_a_sheet_of_paper(panel, tmp_path):
     assert "cover.u_value" in made.assumed and "pond.length" not in made.assumed
     printed = (tmp_path / REPORT).read_text(encoding="utf-8")
     assert "Guesses, says the sheet" in printed and "power" in printed
-
-
-@pytest.mark.parametrize("line, sign", [("USD, °F, US gallons", "$"), ("EUR", "€")])
-def test_in_the_money_and_units_of_ones_own(tmp_path, line, sign):
-    display_units.keep(line, tmp_path)
-    panel = YourPond(tmp_path)
-    given(panel, **SIZE | {"depth": "2000 US gallons", "held": "54 F"})
-    assert f"costs {sign}" in worked(panel) and sign in panel.form.fields["cover_price"].value
-    display_units.keep("GBP", tmp_path)
-    assert YourPond(tmp_path).sheet_file.currency.sign == sign, "a sheet keeps its own money"
-
-
-def test_the_numbers_are_those_of_the_sheet_by_the_shell(panel, tmp_path):
-    given(panel, **SIZE, place="potsdam", rate="31p")
-    worked(panel)
-    assert (
-        your_pond.summary_text(assessment.assess(pond_sheet.read(tmp_path / SHEET))).split(", likely")[0]
-        in panel.progress_line.value
-    )
-
-
-def test_an_answer_after_the_result_is_told(panel):
-    given(panel, **SIZE)
-    worked(panel)
+    by_shell = your_pond.summary_text(assessment.assess(pond_sheet.read(tmp_path / SHEET)))
+    assert by_shell.split(", likely")[0] in panel.progress_line.value
+    assert f'href="{REPORT}"' in YourPond(tmp_path).saved.value
     assert "earlier answers" not in panel.saved.value
     given(panel, rate="31p")
     assert "earlier answers" in panel.saved.value
+
+
+def test_in_preferred_money_and_units(tmp_path):
+    display_units.keep("USD, °F, US gallons", tmp_path)
+    panel = YourPond(tmp_path)
+    given(panel, **SIZE | {"depth": "2000 US gallons", "held": "54 F"})
+    assert "costs $" in worked(panel) and "$" in panel.form.fields["cover_price"].value
+    display_units.keep("GBP", tmp_path)
+    assert YourPond(tmp_path).sheet_file.currency.sign == "$", "a sheet keeps its own money"
 
 
 def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
@@ -145,7 +134,7 @@ def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
         go_on.wait(20)
         progress(0.5)
 
-    monkeypatch.setattr(your_pond.study, "assess", slow)
+    monkeypatch.setattr(your_pond.assessment, "assess", slow)
     given(panel, **SIZE)
     panel.work_out()
     assert begun.wait(20) and panel.cancel.layout.display == ""
@@ -168,7 +157,7 @@ def test_no_heater(panel):
     assert hidden == {"power", "gas_rate", "hours", "cover_price", "u_value", "gap", "life"}
 
 
-# --- coming back -----------------------------------------------------------------------------------------------------------
+# --- coming back
 
 
 def test_reopened_it_goes_on_where_it_was(panel, tmp_path):
@@ -184,12 +173,6 @@ def test_reopened_it_goes_on_where_it_was(panel, tmp_path):
     assert again.form.fields["u_value"].value == "3 W/m²K"
 
 
-def test_reopened_after_a_sheet_was_made_it_links_to_it(panel, tmp_path):
-    given(panel, **SIZE)
-    worked(panel)
-    assert f'href="{REPORT}"' in YourPond(tmp_path).saved.value
-
-
 def test_reopening_writes_nothing(panel, tmp_path):
     given(panel, **SIZE)
     before = (tmp_path / SHEET).read_bytes()
@@ -197,7 +180,7 @@ def test_reopening_writes_nothing(panel, tmp_path):
     assert (tmp_path / SHEET).read_bytes() == before and names(tmp_path) == {SHEET}
 
 
-# --- what is wrong -----------------------------------------------------------------------------------------------------------
+# --- what is wrong
 
 
 def test_a_wrong_answer_is_told_in_place_and_nothing_is_lost(panel):
@@ -242,7 +225,10 @@ def test_hostile_text_in_every_line_is_only_text(key, panel, tmp_path):
         pond_sheet.read(tmp_path / SHEET)
     except pond_sheet.SheetFaults as faults:
         panel.show_error(faults)
-        assert 'role="alert"' in panel.progress_line.value and "<script" not in panel.progress_line.value + panel.message.value
+        assert (
+            'role="alert"' in panel.progress_line.value
+            and "<script" not in panel.progress_line.value + panel.message.value
+        )
 
 
 def test_a_hostile_name_does_not_run(panel, tmp_path):
@@ -260,7 +246,7 @@ def test_a_folder_that_cannot_be_written_is_said(panel, monkeypatch):
     assert "Not kept: no space left" in panel.saved.value and panel.form.fields["length"].value == "4 m"
 
 
-# --- a sheet changed by hand ---------------------------------------------------------------------------------------------
+# --- a sheet changed by hand
 
 
 @pytest.mark.parametrize("content", [b"this is <no> sheet", b"\xff\xfe\x00", b"length = 4 m"])
@@ -319,7 +305,7 @@ def test_a_fault_that_no_question_can_mend_is_told_above_the_form(tmp_path):
     assert "pond.ceiling" in worked(panel)
 
 
-# --- weather and meter -----------------------------------------------------------------------------------------------------
+# --- weather and meter
 
 
 def test_twelve_temperatures_of_ones_own_town(panel, tmp_path):
