@@ -6,6 +6,7 @@ import importlib
 from dataclasses import dataclass
 
 from pondheat.core import units
+from pondheat.core.display_units import METRIC
 from pondheat.show import ponds
 
 
@@ -23,7 +24,7 @@ def guess_of(page: str, money: units.Currency = units.GBP) -> Guess | None:
     """The guess of a page by its notebook's name, its invented prices in `money`; None where it asks none."""
 
     def put(text: str) -> str:
-        return text.replace(ponds.currency().sign, money.sign)
+        return METRIC.with_alt_units(text).replace(ponds.currency().sign, money.sign)
 
     found = _as_on_the_page(page)
     return found and Guess(

@@ -40,7 +40,7 @@ def _question(question: Question, currency: units.Currency) -> str:
     unit = question.word or units.pretty(question.unit, currency)
     rows = [
         [name, written(value, question, currency), road.sentence]
-        for road in question.roads
+        for road in question.misconceptions
         for name, value in [(road.name, roads[road.name])]
     ]
     return (

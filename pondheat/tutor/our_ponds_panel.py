@@ -6,11 +6,11 @@ from pathlib import Path
 
 from pondheat.analysis import class_comparison
 from pondheat.show.controls import Switch, Text
-from pondheat.show.panels.background_task import Aside
+from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.tutor.our_ponds import body, sentence
 
 
-class OurPonds(Aside):
+class OurPonds(BackgroundTask):
     """A folder's ponds; which sheets were left out, and why, is not said on this page, which the whole room sees."""
 
     NOTHING = "No folder has been read yet."

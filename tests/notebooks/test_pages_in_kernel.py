@@ -151,13 +151,13 @@ def answer_every_way(page: Page, key: str, box: str, folder: Path) -> None:
     question, state = BANK[key], page.widgets[box]
     assert state["label"] == Exercise(key).text(), "the printed numbers are asked for"
     roads = question.values(question.given)[1]
-    walked = page.say_all(box, [{"typed": repr(roads[road.name])} for road in question.roads])
-    assert [after["says"] for after in walked] == [f"A common slip. {road.sentence}" for road in question.roads], key
-    assert kept(folder)[key] == marking.ROAD
+    walked = page.say_all(box, [{"typed": repr(roads[road.name])} for road in question.misconceptions])
+    assert [after["says"] for after in walked] == [f"A common slip. {road.sentence}" for road in question.misconceptions], key
+    assert kept(folder)[key] == marking.MISCONCEPTION
     if len(state["hints"]) < 2:
         page.say(box, wants="hint")
     assert state["hints"] and state["hints"][0] == question.nudge
-    page.say(box, typed=repr(roads[question.roads[-1].name]))
+    page.say(box, typed=repr(roads[question.misconceptions[-1].name]))
     nonsense(page, key, box, folder)
     for typed in right_spellings(question):
         assert page.say(box, typed=typed).startswith("✓ Right."), (key, typed)

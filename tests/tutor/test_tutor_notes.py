@@ -97,7 +97,7 @@ def test_the_likely_answers_are_those_of_the_bank_now(page):
                 f"**{question.key}** {questions.asked(question, question.given)}",
                 question.nudge,
                 question.step,
-                *(f"({road.name}): {road.sentence}" for road in question.roads),
+                *(f"({road.name}): {road.sentence}" for road in question.misconceptions),
             ):
                 assert wanted in made
     guess = guesses.guess_of(page)

@@ -49,7 +49,7 @@ def test_the_key_holds_question_right_value_every_road_and_both_hints(name, whol
         f"Right: {key.written(right, question, units.GBP)}",
         question.nudge,
         question.step,
-        *(road.sentence for road in question.roads),
+        *(road.sentence for road in question.misconceptions),
         *(f"{road} {key.written(value, question, units.GBP)}" for road, value in roads.items()),
     ):
         assert " ".join(wanted.split()) in said

@@ -1,4 +1,4 @@
-"""Check rows as an HTML table; each row opens to how its value came about."""
+"""Check rows as an HTML table, each row with an explanation of its value."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ HEADS = ("row, and what it checks", "ours", "theirs", "apart", "tolerance used")
 
 
 def table(rows: list[Outcome], caption: str) -> str:
-    """The rows in the order given, under a caption; nothing where there are none."""
+    """The rows in the order given, with a caption, as HTML; empty if there are none."""
     if not rows:
         return ""
     heads = "".join(f'<th scope="col">{head}</th>' for head in HEADS)
@@ -26,7 +26,7 @@ def table(rows: list[Outcome], caption: str) -> str:
 
 
 def used(outcome: Outcome) -> str:
-    """How much of its tolerance a row uses, in words: “88 %”."""
+    """The share of its tolerance a row uses, as text: “88 %”."""
     share = outcome.share_of_tolerance
     if not math.isfinite(share):
         return "falls short"
@@ -35,7 +35,7 @@ def used(outcome: Outcome) -> str:
 
 
 def off(outcome: Outcome) -> str:
-    """How far ours lies above or below the printed value: in per cent, or in the row's unit where 0 is printed."""
+    """Our value less the printed one: in per cent, or in the row's unit where 0 is printed."""
     if not outcome.difference:
         return "0"
     if not math.isfinite(outcome.relative):
@@ -51,12 +51,12 @@ def _number(value: float, outcome: Outcome, figures: int = 5) -> str:
 
 
 def theirs(outcome: Outcome) -> str:
-    """The printed value with the digits that it is printed with."""
+    """The printed value with all its printed digits."""
     return f"{outcome.written.replace('-', '−')} {units.pretty(outcome.unit)}".strip()
 
 
 def _row(one: Outcome) -> str:
-    """The numbers in one line; inputs, source and how it came under them, over the whole width."""
+    """The numbers in one table row; inputs, source and explanation below, over the whole width."""
     cells = "".join(
         f"<td>{html.escape(text)}</td>" for text in (_number(one.ours, one), theirs(one), off(one), used(one))
     )
@@ -70,8 +70,11 @@ def _row(one: Outcome) -> str:
 
 
 def opened(one: Outcome) -> str:
-    """How a value came about: the function's own words, its arguments in the library's units, the value before rounding,
-    and whether the printed digits explain the difference."""
+    """The explanation of a row as HTML.
+
+    It has the function's docstring, its arguments in the library's units, the value before rounding, and whether
+    rounding of the printed value explains the difference.
+    """
     found = explain.open_row(one)
     taken = "".join(f"<li>{html.escape(name)}: {html.escape(value)}</li>" for name, value in found.arguments.items())
     exactly = explain.exactly
