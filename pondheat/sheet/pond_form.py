@@ -10,9 +10,9 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pondheat.analysis.scenarios.cover_choices import LID_U_VALUE
 from pondheat.core import units, value_parsers
 from pondheat.core.units import Currency, Unreadable
+from pondheat.sheet.defaults import COVER_U_VALUES
 
 BY_HAND = "as in my sheet"  # stands for what a keeper wrote into the sheet and the form cannot show
 NO_HEAT, NONE, OWN = "no heat", "none", "own"
@@ -24,7 +24,6 @@ GROUPS = {
     "more": "More",
 }
 SHELTER = {"open": 1.0, "some": 0.5, "walled": 0.25}  # wind at the water over wind in the open (judgement)
-U_VALUES = {"sheet": "3 W/m²K", "insulated lid": f"{LID_U_VALUE.value:g} W/m²K", "floating": "5 W/m²K"}  # judgement
 ZONES = {
     "greensboro": "America/New_York",
     "sand point": "America/Anchorage",
@@ -123,7 +122,7 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
         Question("base", "Insulation under the floor, or “none”", "more", NONE),
         Question("sky_view", "Share of open sky above it", "more", "80 %", "place.sky_view"),
         Question("shade", "Share of the sun kept off by trees and walls", "more", "20 %", "place.shade"),
-        Question("u_value", "U-value of the cover", "more", U_VALUES["sheet"], "cover.u_value", "W/m**2/K"),
+        Question("u_value", "U-value of the cover", "more", COVER_U_VALUES["sheet"], "cover.u_value", "W/m**2/K"),
         Question("gap", "Air that leaks under it, or its gap (1 m x 1 cm)", "more", "2 L/s", "cover.gap"),
         Question("life", "How long it lasts", "more", "6 years", "cover.life", "year"),
         Question("pump", "Power of the pump", "more", "60 W", "pump.power", "W"),
@@ -156,7 +155,7 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
 def start_value(question: Question, answers: Mapping[str, str]) -> str:
     """The start value of a question beside the other answers: a lid has another U-value than a sheet."""
     if question.key == "u_value":
-        return U_VALUES.get(answers.get("cover", ""), question.start)
+        return COVER_U_VALUES.get(answers.get("cover", ""), question.start)
     if question.key == "timezone":
         return ZONES.get(answers.get("place", ""), question.start)
     return question.start
