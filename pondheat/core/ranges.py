@@ -1,6 +1,6 @@
 """Plausible ranges, and the sentence for each breach.
 
-`require` guards the library's own doors (a public function called with bare floats); `fault` tells a form, a sheet or
+`require` guards the library's own doors (a public function called with bare floats); `range_error` tells a form, a sheet or
 a file what was given, what is plausible and what was perhaps meant.
 """
 
@@ -173,10 +173,10 @@ RANGES: dict[str, Range] = {
 }
 
 
-def meant(name: str, value: float) -> str:
+def suggest_correction(name: str, value: float) -> str:
     """What was perhaps meant by an implausible bare value, as the end of a sentence; empty if nothing suggests itself.
 
-    >>> meant("pressure", 1021), meant("rel_humidity", 80)
+    >>> suggest_correction("pressure", 1021), suggest_correction("rel_humidity", 80)
     ('did you mean 1021 hPa?', 'did you mean 80 % (0.8)?')
     """
     limits = RANGES.get(name)
@@ -226,7 +226,7 @@ def _limit(value: float) -> str:
     return units.digits(value) if abs(value) >= 1e5 else f"{value:g}"
 
 
-def fault(name: str, value: float, unit: str | None = None, currency: units.Currency = units.GBP) -> str | None:
+def range_error(name: str, value: float, unit: str | None = None, currency: units.Currency = units.GBP) -> str | None:
     """The sentence for an impossible value of parameter `name` in its own unit, or None where it can be meant."""
     limits = RANGES.get(name)
     unit = unit if unit is not None else nomenclature.PARAMETERS.get(name, ("",))[0] or ""
@@ -236,7 +236,7 @@ def fault(name: str, value: float, unit: str | None = None, currency: units.Curr
     if limits is None or limits.least <= value <= limits.most:
         return None
     space = " " if label and label != "°" else ""
-    hint = meant(name, value)
+    hint = suggest_correction(name, value)
     span = f"between {_limit(limits.least)} and {_limit(limits.most)}{space}{label}"
     return f"{value:g}{space}{label} given for {name}: {span} is plausible{'; ' + hint if hint else '.'}"
 
@@ -261,7 +261,7 @@ def require(**values) -> None:
         if isinstance(value, (float, int)):
             if limits.least <= value <= limits.most:
                 continue
-            raise OutOfRange(fault(name, float(value)) or f"{name} is not a number.")
+            raise OutOfRange(range_error(name, float(value)) or f"{name} is not a number.")
         try:
             given = np.asarray(value, dtype=float)
         except (TypeError, ValueError):
@@ -271,7 +271,7 @@ def require(**values) -> None:
         if not np.all(np.isfinite(given)):
             raise OutOfRange(f"{name} holds a value that is not a number.")
         for worst in (float(np.min(given)), float(np.max(given))):
-            sentence = fault(name, worst)
+            sentence = range_error(name, worst)
             if sentence:
                 raise OutOfRange(sentence)
 

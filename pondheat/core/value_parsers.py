@@ -30,7 +30,7 @@ _DAY_GROUPS = {"all": range(7), "weekdays": range(5), "weekends": range(5, 7)}
 REQUIRED = object()
 
 
-class Table:
+class TableReader:
     """One table of a TOML file: values are taken out by key, and what is wrong with them is gathered in `faults`.
 
     faults: list of (key path, sentence).
@@ -80,7 +80,7 @@ def yes_or_no(value) -> bool:
 def fraction(value) -> float:
     """A share such as “5 %” or 0.05 [–]."""
     given = units.parse(value, "dimensionless")
-    wrong = ranges.fault("share", given)
+    wrong = ranges.range_error("share", given)
     if wrong:
         raise Unreadable(wrong.replace("given for share", "given"))
     return given

@@ -188,7 +188,7 @@ def from_table(
     Of two windows that claim the same hour one must be dated, and goes before the other; any other overlap is a fault.
     Windows are counted from 1 in key paths: ``window[2].start``.
     """
-    taken = value_parsers.Table(table, KEYS)
+    taken = value_parsers.TableReader(table, KEYS)
 
     def rate(value) -> float:
         return value_parsers.rate(value, currency)

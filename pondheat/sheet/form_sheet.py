@@ -76,7 +76,7 @@ def sheet_text(
     """The sheet that the answers make, changed in the text `before`; answers at BY_HAND leave their keys alone.
 
     untouched: questions whose answer is a start value; those that count are listed under `assumed`. weather: source for
-    the place OWN; as long as there is none, the sheet's own stays. Raises `SheetFaults` where the text before is no TOML.
+    the place OWN; as long as there is none, the sheet's own stays. Raises `SheetError` where the text before is no TOML.
     """
     document = _document(before)
     was = {} if not document else _values(answers_of(before, currency)[0], currency, _at(document, "weather.source"))

@@ -123,7 +123,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
 
 
 @dataclass(frozen=True)
-class Fault:
+class SheetFault:
     """One thing wrong with a sheet: its key, the value given ("" where nothing was), and a sentence."""
 
     key: str
@@ -134,10 +134,10 @@ class Fault:
         return f"{self.key}: {self.sentence}"
 
 
-class SheetFaults(ValueError):
+class SheetError(ValueError):
     """Everything wrong with a sheet, in one go."""
 
-    def __init__(self, faults: list[Fault], where: str = ""):
+    def __init__(self, faults: list[SheetFault], where: str = ""):
         self.faults, self.where = faults, where
         count = f"{len(faults)} thing{'s' if len(faults) > 1 else ''} to mend"
         head = f"{count} in {where}:" if where else f"{count}:"

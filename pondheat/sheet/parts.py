@@ -7,14 +7,14 @@ import re
 from dataclasses import dataclass
 
 from pondheat.core import ranges, value_parsers
-from pondheat.core.value_parsers import Table
+from pondheat.core.value_parsers import TableReader
 from pondheat.heat import walls
 from pondheat.heat.balance import Wall
 from pondheat.heat.covers import KINDS as COVER_KINDS
 from pondheat.heat.covers import Cover
 from pondheat.money import tariffs
 from pondheat.season import heaters, schedule
-from pondheat.sheet.keys import Fault
+from pondheat.sheet.keys import SheetFault
 from pondheat.sheet.values import Reader, evenings, layers, leak, one_of
 
 _FLOOR_EDGE = 0.1  # m, thickness of the walls round a floor in the ground formulae (judgement)
@@ -36,7 +36,7 @@ class CoverPlan:
     life: float | None = None
 
 
-def size(reader: Reader, body: Table) -> tuple[float | None, float | None, float]:
+def size(reader: Reader, body: TableReader) -> tuple[float | None, float | None, float]:
     """Surface [m²], volume [m³] and outline [m] of the water; surface and volume None where a fault has been noted."""
     area = reader.value(body, "surface_area", "m**2", "surface_area")
     length = reader.value(body, "length", "m", "perimeter", positive=True)
@@ -46,7 +46,7 @@ def size(reader: Reader, body: Table) -> tuple[float | None, float | None, float
     given = body.values
     if "surface_area" not in given and length and width:
         area = length * width
-        if wrong := ranges.fault("surface_area", area):
+        if wrong := ranges.range_error("surface_area", area):
             body.fault("length", wrong)
     elif "surface_area" not in given and ("length" not in given or "width" not in given):
         body.fault("surface_area", 'missing: write surface_area = "10 m²", or length and width.')
@@ -102,14 +102,14 @@ def sides(reader: Reader, surface_area: float, outline: float, conductivity: flo
     return tuple(made)
 
 
-def _stated_u_value(reader: Reader, table: Table) -> tuple[float | None, tuple | None]:
+def _stated_u_value(reader: Reader, table: TableReader) -> tuple[float | None, tuple | None]:
     u, stacked = reader.value(table, "u_value", "W/m**2/K", "u_value"), table.take("layers", layers, None)
     if u is not None and stacked is not None:
         reader.notes.append(f"{table.path}u_value is used; the layers beside it are not.")
     return u, stacked
 
 
-def _reckoned(table: Table, formula, *arguments) -> float | None:
+def _reckoned(table: TableReader, formula, *arguments) -> float | None:
     """A transmittance from `formula`, or None and a fault where its arguments make no wall."""
     try:
         return float(formula(*arguments))
@@ -118,7 +118,7 @@ def _reckoned(table: Table, formula, *arguments) -> float | None:
         return None
 
 
-def _wall_u_value(reader: Reader, table: Table, against: str | None, conductivity: float) -> float | None:
+def _wall_u_value(reader: Reader, table: TableReader, against: str | None, conductivity: float) -> float | None:
     u, stacked = _stated_u_value(reader, table)
     depth = reader.value(table, "depth", "m", "depth")
     if u is not None or table.faults:
@@ -261,7 +261,7 @@ def tariff(reader: Reader) -> tariffs.Tariff | None:
     if table is None:
         return None
     if not isinstance(table, dict):
-        reader.faults.append(Fault("tariff", str(table)[:40], "this is a table: begin it with [tariff]."))
+        reader.faults.append(SheetFault("tariff", str(table)[:40], "this is a table: begin it with [tariff]."))
         return None
     if "file" not in table:
         made, faults = tariffs.from_table(table, reader.currency, reader.folder)
@@ -273,7 +273,7 @@ def tariff(reader: Reader) -> tariffs.Tariff | None:
         made, faults = tariffs.read(reader.folder / table["file"], reader.currency)
         faults = [(path or "file", sentence) for path, sentence in faults]
     for path, sentence in faults:
-        reader.faults.append(Fault(f"tariff.{path}" if path else "tariff", _given_at(table, path), sentence))
+        reader.faults.append(SheetFault(f"tariff.{path}" if path else "tariff", _given_at(table, path), sentence))
     return made
 
 

@@ -38,7 +38,7 @@ _SPAN = rf"{_TIME}\s*(?:to|-|–|until)\s*{_TIME}"
 
 
 @dataclass(frozen=True)
-class Question:
+class FormQuestion:
     """One question. key: its name; label: as asked; group: a key of GROUPS; start: answer at the start, "" for none;
     path: the sheet's key it fills, "" where it fills several; unit: of a plain quantity [as `units` knows it];
     choices: answers by key; needed: whether nothing can be reckoned without it."""
@@ -58,25 +58,27 @@ class Question:
         return self.group == "more"
 
 
-def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> dict[str, Question]:
+def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> dict[str, FormQuestion]:
     """All questions in the form's order; the season is the coming or present winter's, from 1 September to 31 May."""
     day = today or dt.date.today()
     year = day.year if day.month >= 6 else day.year - 1
     whole, part = currency.sign, currency.hundredth
     made = (
-        Question("length", "Length of the water", "pond", path="pond.length", unit="m", needed=True),
-        Question("width", "Width of the water", "pond", path="pond.width", unit="m", needed=True),
-        Question("depth", "Mean depth; or the volume, if you know it", "pond", needed=True),
-        Question("sunk", "It stands", "pond", "sunk", choices={"sunk": "in the ground", "above": "above the ground"}),
-        Question(
+        FormQuestion("length", "Length of the water", "pond", path="pond.length", unit="m", needed=True),
+        FormQuestion("width", "Width of the water", "pond", path="pond.width", unit="m", needed=True),
+        FormQuestion("depth", "Mean depth; or the volume, if you know it", "pond", needed=True),
+        FormQuestion(
+            "sunk", "It stands", "pond", "sunk", choices={"sunk": "in the ground", "above": "above the ground"}
+        ),
+        FormQuestion(
             "shelter",
             "Round about it are",
             "pond",
             "some",
             choices={"open": "open fields", "some": "hedges, fences and houses", "walled": "walls on all sides"},
         ),
-        Question("held", "Temperature to hold, or “no heat”", "heat", "12 °C", unit="degC"),
-        Question(
+        FormQuestion("held", "Temperature to hold, or “no heat”", "heat", "12 °C", unit="degC"),
+        FormQuestion(
             "heater",
             "Heater",
             "heat",
@@ -84,9 +86,9 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
             "heater.kind",
             choices={"resistance": "electric", "heat pump": "heat pump", "gas": "gas", NONE: "none"},
         ),
-        Question("power", "Heat it can give, from its plate", "heat", "3 kW", "heater.power", "W"),
-        Question("gas_rate", "Price of a kWh of gas", "heat", f"9 {part}/kWh"),
-        Question(
+        FormQuestion("power", "Heat it can give, from its plate", "heat", "3 kW", "heater.power", "W"),
+        FormQuestion("gas_rate", "Price of a kWh of gas", "heat", f"9 {part}/kWh"),
+        FormQuestion(
             "cover",
             "Cover, had or thought of",
             "cover",
@@ -99,11 +101,11 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
                 NONE: "none",
             },
         ),
-        Question("hours", "It lies on from … to …, or “day and night”", "cover", "18:00 to 08:00"),
-        Question("cover_price", "Price of the cover", "cover", f"{whole}300", "cover.price", "money"),
-        Question("rate", "Price of a kWh of electricity", "bill", f"28 {part}/kWh"),
-        Question("cheap", f"Cheap hours, if there are two prices (12 {part} from 00:30 to 07:30)", "bill"),
-        Question(
+        FormQuestion("hours", "It lies on from … to …, or “day and night”", "cover", "18:00 to 08:00"),
+        FormQuestion("cover_price", "Price of the cover", "cover", f"{whole}300", "cover.price", "money"),
+        FormQuestion("rate", "Price of a kWh of electricity", "bill", f"28 {part}/kWh"),
+        FormQuestion("cheap", f"Cheap hours, if there are two prices (12 {part} from 00:30 to 07:30)", "bill"),
+        FormQuestion(
             "place",
             "Weather most like yours",
             "bill",
@@ -117,34 +119,34 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
                 OWN: "another place, or my own numbers",
             },
         ),
-        Question("name", "Name of the pond", "more", "My pond", "name"),
-        Question("insulation", "Insulation of the walls (50 mm EPS), or “none”", "more", NONE),
-        Question("base", "Insulation under the floor, or “none”", "more", NONE),
-        Question("sky_view", "Share of open sky above it", "more", "80 %", "place.sky_view"),
-        Question("shade", "Share of the sun kept off by trees and walls", "more", "20 %", "place.shade"),
-        Question("u_value", "U-value of the cover", "more", COVER_U_VALUES["sheet"], "cover.u_value", "W/m**2/K"),
-        Question("gap", "Air that leaks under it, or its gap (1 m x 1 cm)", "more", "2 L/s", "cover.gap"),
-        Question("life", "How long it lasts", "more", "6 years", "cover.life", "year"),
-        Question("pump", "Power of the pump", "more", "60 W", "pump.power", "W"),
-        Question(
+        FormQuestion("name", "Name of the pond", "more", "My pond", "name"),
+        FormQuestion("insulation", "Insulation of the walls (50 mm EPS), or “none”", "more", NONE),
+        FormQuestion("base", "Insulation under the floor, or “none”", "more", NONE),
+        FormQuestion("sky_view", "Share of open sky above it", "more", "80 %", "place.sky_view"),
+        FormQuestion("shade", "Share of the sun kept off by trees and walls", "more", "20 %", "place.shade"),
+        FormQuestion("u_value", "U-value of the cover", "more", COVER_U_VALUES["sheet"], "cover.u_value", "W/m**2/K"),
+        FormQuestion("gap", "Air that leaks under it, or its gap (1 m x 1 cm)", "more", "2 L/s", "cover.gap"),
+        FormQuestion("life", "How long it lasts", "more", "6 years", "cover.life", "year"),
+        FormQuestion("pump", "Power of the pump", "more", "60 W", "pump.power", "W"),
+        FormQuestion(
             "filter_air", "Air that meets falling water (trickle filter)", "more", "0 L/s", "filter.air_flow", "m**3/s"
         ),
-        Question("air_pump", "Air blown through the water", "more", "0 L/min", "aeration.air_flow", "m**3/s"),
-        Question("change", "New water each day", "more", "1 %", "water.change_per_day"),
-        Question("standing", "Standing charge", "more", f"50 {part}/day"),
-        Question(
+        FormQuestion("air_pump", "Air blown through the water", "more", "0 L/min", "aeration.air_flow", "m**3/s"),
+        FormQuestion("change", "New water each day", "more", "1 %", "water.change_per_day"),
+        FormQuestion("standing", "Standing charge", "more", f"50 {part}/day"),
+        FormQuestion(
             "latitude",
             "Latitude, if a weather file does not say (51.5; south is −)",
             "more",
             path="place.latitude",
             unit="deg",
         ),
-        Question(
+        FormQuestion(
             "longitude", "Longitude, the same (1.5 for east, −1.5 for west)", "more", path="place.longitude", unit="deg"
         ),
-        Question("timezone", "Time zone of your clock", "more", "Europe/London", "timezone"),
-        Question("start", "First day reckoned", "more", f"{year}-09-01"),
-        Question("end", "Last day reckoned", "more", f"{year + 1}-05-31"),
+        FormQuestion("timezone", "Time zone of your clock", "more", "Europe/London", "timezone"),
+        FormQuestion("start", "First day reckoned", "more", f"{year}-09-01"),
+        FormQuestion("end", "Last day reckoned", "more", f"{year + 1}-05-31"),
     )
     return {question.key: question for question in made}
 
@@ -152,7 +154,7 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
 # --- what depends on other answers ---------------------------------------------------------------------------------------
 
 
-def start_value(question: Question, answers: Mapping[str, str]) -> str:
+def start_value(question: FormQuestion, answers: Mapping[str, str]) -> str:
     """The start value of a question beside the other answers: a lid has another U-value than a sheet."""
     if question.key == "u_value":
         return COVER_U_VALUES.get(answers.get("cover", ""), question.start)
@@ -187,7 +189,7 @@ def is_no_heat(answer: str) -> bool:
 # --- how an answer was understood ----------------------------------------------------------------------------------------
 
 
-def echo(question: Question, answer: str, currency: Currency = units.GBP) -> str:
+def echo(question: FormQuestion, answer: str, currency: Currency = units.GBP) -> str:
     """How an answer was understood, in other units too: “4 m = 13.1 ft”. Raises Unreadable with what is wanted."""
     typed = answer.strip()
     if len(typed) > LONGEST:
@@ -205,7 +207,7 @@ def echo(question: Question, answer: str, currency: Currency = units.GBP) -> str
     return _other(typed, question.unit, currency) if question.unit else ""
 
 
-def left_empty(question: Question) -> str:
+def left_empty(question: FormQuestion) -> str:
     """What is said where a question of FILLED has no answer."""
     return f"Nothing is typed here. Type it like this: {question.start}."
 

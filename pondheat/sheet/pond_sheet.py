@@ -16,12 +16,12 @@ from pondheat.heat.balance import Pond
 from pondheat.money import tariffs
 from pondheat.season import heaters
 from pondheat.sheet import parts
-from pondheat.sheet.keys import KEYS, Fault, SheetFaults
+from pondheat.sheet.keys import KEYS, SheetFault, SheetError
 from pondheat.sheet.parts import CoverPlan
 from pondheat.sheet.toml_writer import text_of, with_values
 from pondheat.sheet.values import Reader, date, keys_of_the_sheet, mains, one_of, set_point, water_change, whole
 
-__all__ = ["KEYS", "CoverPlan", "Fault", "Sheet", "SheetFaults", "from_text", "read", "text_of", "with_values"]
+__all__ = ["KEYS", "CoverPlan", "SheetFault", "Sheet", "SheetError", "from_text", "read", "text_of", "with_values"]
 _ROOMS = ("room", "greenhouse", "pond house")
 _MOST_PUMP = 20_000  # W; a pond pump takes tens to hundreds
 
@@ -67,7 +67,7 @@ class Sheet:
 
 
 def read(path, weather: str | None = None) -> Sheet:
-    """A sheet from a TOML file. Raises `SheetFaults` with everything wrong in one go.
+    """A sheet from a TOML file. Raises `SheetError` with everything wrong in one go.
 
     `weather`: takes the place of the sheet's own weather source.
     """
@@ -75,27 +75,27 @@ def read(path, weather: str | None = None) -> Sheet:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        raise SheetFaults([Fault(str(path), "", "no such file.")]) from None
+        raise SheetError([SheetFault(str(path), "", "no such file.")]) from None
     except (OSError, ValueError) as wrong:
         reason = (
             "it is not UTF-8 text"
             if isinstance(wrong, UnicodeDecodeError)
             else (getattr(wrong, "strerror", None) or str(wrong))
         )
-        raise SheetFaults([Fault(str(path), "", f"cannot be read: {reason}.")]) from None
+        raise SheetError([SheetFault(str(path), "", f"cannot be read: {reason}.")]) from None
     return from_text(text, path.parent, str(path), weather)
 
 
 def from_text(text: str, folder: Path = Path(), where: str = "the sheet", weather: str | None = None) -> Sheet:
-    """A sheet from TOML text; files it names are looked for in `folder`. Raises `SheetFaults`."""
+    """A sheet from TOML text; files it names are looked for in `folder`. Raises `SheetError`."""
     try:
         document = toml_errors.loads(text)
     except units.Unreadable as wrong:
-        raise SheetFaults([Fault("the file", "", str(wrong))], where) from None
+        raise SheetError([SheetFault("the file", "", str(wrong))], where) from None
     reader = Reader(document, Path(folder))
     sheet = _sheet(reader, text, weather)
     if reader.faults:
-        raise SheetFaults(reader.faults, where)
+        raise SheetError(reader.faults, where)
     return sheet
 
 
@@ -145,7 +145,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     if warmed and heater and heater.kind == "none":
         key, given = ("heater.kind", "none") if "heater" in reader.document else ("heater", "")
         reader.faults.append(
-            Fault(
+            SheetFault(
                 key,
                 given,
                 "a set point is given but no heater; give a heater, or leave set_point out for a pond without heat.",

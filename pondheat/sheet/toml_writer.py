@@ -19,7 +19,7 @@ from tomlkit.items import AoT, Array, InlineTable, Item, Key, Table, Trivia
 
 from pondheat.core import toml_errors
 from pondheat.core.units import Unreadable
-from pondheat.sheet.keys import KEYS, Fault, SheetFaults
+from pondheat.sheet.keys import KEYS, SheetFault, SheetError
 
 _ONE_LINE = ("pond", "set_point")  # a set point by date is written on one line, as people do
 
@@ -29,13 +29,13 @@ def with_values(text: str, changes: Mapping[str, object]) -> str:
 
     None takes a key or a table out. Comments (also those of what is taken out), order, blank lines, line ends and the
     formatting of all other values stay; only a comment inside a list goes with the entry it follows. New keys follow
-    the last key of their table, new tables stand at the end in the order of `KEYS`. Raises `SheetFaults` where the text
+    the last key of their table, new tables stand at the end in the order of `KEYS`. Raises `SheetError` where the text
     is not TOML or a path runs through a value.
     """
     try:
         document = toml_errors.loads(text)
     except Unreadable as wrong:
-        raise SheetFaults([Fault("the file", "", str(wrong))]) from None
+        raise SheetError([SheetFault("the file", "", str(wrong))]) from None
     expected = _changed(document, changes)
     if _same(document, expected):
         return text
@@ -63,7 +63,7 @@ def text_of(document: Mapping[str, Any]) -> str:
 
 
 def _changed(document: dict[str, Any], changes: Mapping[str, object]) -> dict[str, Any]:
-    """The document with the changes made; raises `SheetFaults` where a path runs through a value."""
+    """The document with the changes made; raises `SheetError` where a path runs through a value."""
     made = copy.deepcopy(document)
     for path, value in changes.items():
         *tables, key = path.split(".")
@@ -71,7 +71,9 @@ def _changed(document: dict[str, Any], changes: Mapping[str, object]) -> dict[st
         for name in tables:
             here = here.setdefault(name, {}) if value is not None else here.get(name, {})
             if not isinstance(here, dict):
-                raise SheetFaults([Fault(path, str(here)[:60], f"“{name}” is no table, so nothing can be set in it.")])
+                raise SheetError(
+                    [SheetFault(path, str(here)[:60], f"“{name}” is no table, so nothing can be set in it.")]
+                )
         if value is None:
             here.pop(key, None)
         else:

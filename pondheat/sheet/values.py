@@ -9,10 +9,10 @@ from pathlib import Path
 
 from pondheat.core import ranges, units, value_parsers
 from pondheat.core.units import Unreadable
-from pondheat.core.value_parsers import Table
+from pondheat.core.value_parsers import TableReader
 from pondheat.heat import walls
 from pondheat.heat.covers import gap_air_flow
-from pondheat.sheet.keys import KEYS, TARIFF_KEYS, Fault
+from pondheat.sheet.keys import KEYS, TARIFF_KEYS, SheetFault
 
 CRACK_WIND = 0.5  # m/s in a gap behind a hedge: common practice, no source
 _MOST_LEAK = 1.0  # m³/s: a cover that leaks more air than this is none
@@ -24,34 +24,34 @@ class Reader:
 
     def __init__(self, document: dict, folder: Path):
         self.document, self.folder = document, folder
-        self.faults: list[Fault] = []
+        self.faults: list[SheetFault] = []
         self.notes: list[str] = []
         self.currency = units.GBP
         tables = [name for name in KEYS if name]
         self.top = _table({k: v for k, v in document.items() if k not in tables}, (*KEYS[""], *tables), "")
 
-    def table(self, name: str) -> Table:
+    def table(self, name: str) -> TableReader:
         """The table `name`, empty where the sheet has none."""
         return self._as_table(self.document.get(name, {}), name, name, f"[{name}]")
 
-    def listed(self, name: str) -> list[Table]:
+    def listed(self, name: str) -> list[TableReader]:
         """The tables `[[name]]` one after another, counted from 1 in their paths."""
         given = self.document.get(name, [])
         if not isinstance(given, list):
             self.faults.append(
-                Fault(name, _short(given), f"this is a list: begin each with [[{name}]] in double brackets.")
+                SheetFault(name, _short(given), f"this is a list: begin each with [[{name}]] in double brackets.")
             )
             return []
         numbered = enumerate(given, start=1)
         return [self._as_table(one, name, f"{name}[{number}]", f"[[{name}]]") for number, one in numbered]
 
-    def _as_table(self, values, name: str, path: str, heading: str) -> Table:
+    def _as_table(self, values, name: str, path: str, heading: str) -> TableReader:
         if not isinstance(values, dict):
-            self.faults.append(Fault(path, _short(values), f"this is a table: begin it with {heading}."))
+            self.faults.append(SheetFault(path, _short(values), f"this is a table: begin it with {heading}."))
             values = {}
         return _table(values, tuple(KEYS[name]), path)
 
-    def close(self, *taken: Table) -> None:
+    def close(self, *taken: TableReader) -> None:
         """Gather what went wrong in these tables."""
         for table in taken:
             for path, sentence in table.faults:
@@ -59,9 +59,9 @@ class Reader:
                 for whole in {str(given), str(given).strip().lower()}:
                     if len(whole) > _LONG:
                         sentence = sentence.replace(whole, _short(whole))
-                self.faults.append(Fault(_short(path), _short(given), sentence.replace(path, _short(path))))
+                self.faults.append(SheetFault(_short(path), _short(given), sentence.replace(path, _short(path))))
 
-    def value(self, table: Table, key: str, unit: str, name: str | None = None, absent=None, positive=False):
+    def value(self, table: TableReader, key: str, unit: str, name: str | None = None, absent=None, positive=False):
         """A quantity in the library's unit, held against the plausible range of parameter `name`."""
         example = KEYS[table.path.rstrip(".").split("[")[0]][key][0]
 
@@ -71,7 +71,7 @@ class Reader:
             except Unreadable:
                 _refuse_bare(given, unit, name, example)
                 raise
-            wrong = ranges.fault(name, got, unit, currency=self.currency) if name else None
+            wrong = ranges.range_error(name, got, unit, currency=self.currency) if name else None
             if wrong:
                 raise Unreadable(about_the_value(wrong, name, given))
             if positive and got <= 0:
@@ -83,9 +83,9 @@ class Reader:
         return table.take(key, read, absent, example)
 
 
-def _table(values: dict, known: tuple[str, ...], path: str) -> Table:
+def _table(values: dict, known: tuple[str, ...], path: str) -> TableReader:
     """The table, with a word where a key that it does not know is at home elsewhere."""
-    made = Table(values, known, path)
+    made = TableReader(values, known, path)
     for number, (where, sentence) in enumerate(made.faults):
         homes = [f"[{name}]" for name, keys in KEYS.items() if name and where.removeprefix(made.path) in keys]
         if homes:
@@ -104,7 +104,7 @@ def _refuse_bare(given, unit: str, name: str | None, example: str) -> None:
         number = units.parse(given, unit, bare=True)
     except Unreadable:
         return
-    if name and ranges.fault(name, number, unit):
+    if name and ranges.range_error(name, number, unit):
         raise Unreadable(
             f"“{given}” has no unit, and {number:g} {units.pretty(unit)} is not plausible. Write it as {example}."
         ) from None
@@ -209,7 +209,7 @@ def set_point(value) -> tuple:
         if not 1 <= got <= 35:
             raise Unreadable(
                 f"“{given}” given: a pond is held between 1 and 35 °C"
-                + ("; " + hint if (hint := ranges.meant("water_temp", got)) else ".")
+                + ("; " + hint if (hint := ranges.suggest_correction("water_temp", got)) else ".")
             )
         return got
 
@@ -251,7 +251,7 @@ def mains(value) -> tuple[float, ...]:
         raise Unreadable(f"{len(listed)} values given: one, or twelve from January to December, are wanted.")
     temps = tuple(units.parse(item, "degC") for item in listed)
     for given, temp in zip(listed, temps):
-        if wrong := ranges.fault("mains_temp", temp):
+        if wrong := ranges.range_error("mains_temp", temp):
             raise Unreadable(about_the_value(wrong, "mains_temp", given))
     return temps * (12 // len(temps))
 

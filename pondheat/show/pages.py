@@ -205,10 +205,10 @@ def worked_example(key: str, seed: int = 7, currency: units.Currency | None = No
 
 
 @functools.cache
-def _outcomes() -> tuple[runner.Outcome, ...]:
+def _outcomes() -> tuple[runner.CheckResult, ...]:
     outcomes, faults = runner.run([CHECKS])
     if faults:
-        raise runner.Refused(faults[0])
+        raise runner.CheckError(faults[0])
     return tuple(outcomes)
 
 
@@ -216,7 +216,7 @@ def handbook(quantity: str, count: int = 6) -> None:
     """Print shipped check rows of a quantity (or a whole room): our number, the printed one, the source, the difference."""
     rows = [o for o in _outcomes() if o.quantity.startswith(quantity)]
     if not rows:
-        raise runner.Refused(f"No check row begins with “{quantity}”.")
+        raise runner.CheckError(f"No check row begins with “{quantity}”.")
     printed = [o for o in rows if o.kind == "published"]
     print(
         f"{len(rows)} values stand behind this page, {len(printed)} of them printed in a book or paper; here are some."
@@ -250,5 +250,5 @@ def plainly(inputs: str) -> str:
         name, _, value = part.partition("=")
         number, space, unit = value.strip().partition(" ")
         number = (number if "/" in number else number.replace("_", " ")).replace("|", ", ")  # a zone keeps its name
-        said.append(f"{explain.named(name.strip())} {number}{space}{units.pretty(unit, ponds.currency())}")
+        said.append(f"{explain.parameter_label(name.strip())} {number}{space}{units.pretty(unit, ponds.currency())}")
     return ", ".join(said)

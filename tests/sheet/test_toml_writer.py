@@ -297,13 +297,13 @@ def test_any_change_of_any_sheet_reads_back_and_keeps_the_rest(blocks, changes, 
     try:
         expected = tomllib.loads(text)
     except tomllib.TOMLDecodeError:
-        with pytest.raises(pond_sheet.SheetFaults):
+        with pytest.raises(pond_sheet.SheetError):
             with_values(text, changes)
         return
     text = text.replace("\n", "\r\n") if windows else text
     try:
         made = with_values(text, changes)
-    except pond_sheet.SheetFaults as told:
+    except pond_sheet.SheetError as told:
         assert "no table" in str(told)
         return
     for path, value in changes.items():

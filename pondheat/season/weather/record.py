@@ -145,7 +145,7 @@ def _screen(record: Record, column: str) -> None:
     bad = (values < limits.least) | (values > limits.most)
     if bad.any():
         first = int(np.flatnonzero(bad)[0])
-        sentence = ranges.fault(column, float(values[first]))
+        sentence = ranges.range_error(column, float(values[first]))
         if bad.sum() > max(_FEW, 0.01 * len(values)):
             raise WeatherFault(
                 f"{sentence} It is one of {bad.sum()} such values in {record.place}, the first at "

@@ -340,7 +340,7 @@ def _scale(column: str, said: _Column, numbers: pd.Series, minutes: float, notes
     name = _RANGE_OF.get(column, column)
     given = numbers[~numbers.isin(_CODES)].dropna()
     for value in (given.min(), given.max()) if len(given) else ():
-        sentence = ranges.fault(name, float(value))
+        sentence = ranges.range_error(name, float(value))
         if sentence:
             raise WeatherFault(
                 f"The column “{said.header.strip()}” has no unit and cannot be in {_shown(column)}: "

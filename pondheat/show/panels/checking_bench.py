@@ -14,7 +14,7 @@ import ipywidgets
 
 from pondheat.checks import explain, runner, user_row
 from pondheat.checks.explain import ROOMS, room_of
-from pondheat.checks.runner import Outcome
+from pondheat.checks.runner import CheckResult
 from pondheat.show import figures
 from pondheat.show.controls import Choice, Text, Words, as_text, status
 from pondheat.show.pages import CHECKS, KINDS, wrapped
@@ -30,21 +30,21 @@ BANDS = {"under 10 %": 0.1, "10 to 25 %": 0.25, "25 to 50 %": 0.5, "50 to 100 %"
 
 
 @functools.cache
-def shipped() -> tuple[Outcome, ...]:
+def shipped() -> tuple[CheckResult, ...]:
     """Every row of data/checks, evaluated once when it is first asked for."""
     return tuple(runner.run([CHECKS])[0])
 
 
-def most_disagreeing(rows) -> Outcome:
+def most_disagreeing(rows) -> CheckResult:
     """The row that uses most of its tolerance; of several the first."""
     return max(rows, key=_share)
 
 
-def _share(one: Outcome) -> float:
+def _share(one: CheckResult) -> float:
     return math.inf if math.isnan(one.share_of_tolerance) else one.share_of_tolerance
 
 
-def _apart(one: Outcome) -> float:
+def _apart(one: CheckResult) -> float:
     return math.inf if math.isnan(one.relative) else one.relative
 
 
@@ -136,7 +136,7 @@ class Rows(Panel):
         most = most_disagreeing(self.rows)
         return (
             f"{said}, run just now. Printed in a book or paper: {printed}. Most of its tolerance is used by {most.id}, "
-            f"{explain.in_words(most.quantity)}: {used(most)}. {explain.why(most)}"
+            f"{explain.quantity_label(most.quantity)}: {used(most)}. {explain.rounding_note(most)}"
         )
 
     def _put(self) -> None:
@@ -157,15 +157,15 @@ class Rows(Panel):
         return opened(self.rows[0]) if self.rows else "<p>No row is shown.</p>"
 
 
-def _kinds(rows: list[Outcome]) -> dict[str, str]:
+def _kinds(rows: list[CheckResult]) -> dict[str, str]:
     return {kind: words for kind, words in KINDS.items() if any(one.kind == kind for one in rows)}
 
 
-def _has(one: Outcome, sought: list[str]) -> bool:
+def _has(one: CheckResult, sought: list[str]) -> bool:
     parts = (
         one.id,
         one.quantity,
-        explain.in_words(one.quantity),
+        explain.quantity_label(one.quantity),
         one.inputs,
         one.source,
         one.note,
@@ -199,7 +199,7 @@ class WhyFirst(ipywidgets.VBox):
         self.guess.observe(self._chosen, "value")
 
     def _chosen(self, _change) -> None:
-        why = explain.why(self.row)
+        why = explain.rounding_note(self.row)
         if self.guess.value == self.right:
             self.said.value = status(f"So it is. {why} {self.FOUND_OUT.get(self.row.id, '')}".strip())
         elif self.guess.value == "broken":

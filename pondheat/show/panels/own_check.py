@@ -9,8 +9,8 @@ import ipywidgets
 
 from pondheat.analysis.savings_comparison import plain, printable
 from pondheat.checks import runner, user_row
-from pondheat.checks.explain import ROOMS, in_words, why
-from pondheat.checks.runner import Outcome, Refused
+from pondheat.checks.explain import ROOMS, quantity_label, rounding_note
+from pondheat.checks.runner import CheckError, CheckResult
 from pondheat.checks.user_row import NAME
 from pondheat.core import nomenclature, units
 from pondheat.front_door.copying import write_whole
@@ -60,8 +60,8 @@ class OwnRow(Aside):
     @staticmethod
     def _quantity_said(typed: str) -> str:
         try:
-            return user_row.wants(user_row.find_quantity(typed))
-        except Refused as fault:
+            return user_row.describe_quantity(typed)
+        except CheckError as fault:
             return str(fault)
 
     def typed(self) -> dict[str, str]:
@@ -73,8 +73,8 @@ class OwnRow(Aside):
         self.stop("")
         self.result.value, self.name = "", ""
         try:
-            found = runner.evaluate(user_row.row_of(self.typed()))
-        except Refused as fault:
+            found = runner.evaluate(user_row.make_row(self.typed()))
+        except CheckError as fault:
             self.say(str(fault))
             return
         self.say(verdict(found))
@@ -85,9 +85,9 @@ class OwnRow(Aside):
         self.stop("")
         path, self.name = self.folder / NAME, ""
         try:
-            content, found = user_row.with_row(path.read_bytes() if path.exists() else None, self.typed())
+            content, found = user_row.add_row(path.read_bytes() if path.exists() else None, self.typed())
             write_whole(path, content)
-        except Refused as fault:
+        except CheckError as fault:
             self.say(f"Not added. {fault}")
         except OSError as fault:
             self.say(f"Not added: {NAME} cannot be written or read ({fault.strerror}).")
@@ -105,30 +105,32 @@ class OwnRow(Aside):
             try:
                 text = content.decode("utf-8-sig")
             except UnicodeDecodeError:
-                raise Refused("it cannot be read as UTF-8 text. Save it as CSV UTF-8.") from None
+                raise CheckError("it cannot be read as UTF-8 text. Save it as CSV UTF-8.") from None
             found, faults = runner.run_text(text, name, progress=progress)
             rows = sorted(found, key=lambda one: -one.share_of_tolerance)
             caption = f"Rows of {name}, most of their tolerance used first: {min(len(rows), SHOWN)} of {len(rows)}"
-            return f"{name}: {counted(found, faults)}", faults_list(faults) + table(rows[:SHOWN], caption)
+            said = " ".join([counted(found, faults), *runner.rename_notes(found)])
+            return f"{name}: {said}", faults_list(faults) + table(rows[:SHOWN], caption)
 
         self.start(name, work)
 
 
-def verdict(found: Outcome) -> str:
+def verdict(found: CheckResult) -> str:
     """How a row came out, in words."""
     unit = units.pretty(found.unit)
     ours = f"Ours is {units.significant(found.ours, 5)} {unit}".strip()
-    printed = f"the source has {found.written} {unit}".strip()
+    printed = f"the source has {found.printed_text} {unit}".strip()
     off = units.significant(abs(found.difference), 2)
     how = (
         "It holds."
         if found.holds
         else ("It falls short: look for a slip in the inputs first, then you may have overturned a number.")
     )
-    return f"{ours}, {printed}: {off} off, tolerance {found.tolerance}, used {used(found)}. {how} {why(found)}"
+    compared = f"{ours}, {printed}: {off} off, tolerance {found.tolerance}, used {used(found)}."
+    return f"{compared} {how} {rounding_note(found)}"
 
 
-def counted(found: list[Outcome], faults: list[str]) -> str:
+def counted(found: list[CheckResult], faults: list[str]) -> str:
     """How many rows of a file hold, fall short, or could not be read."""
     held = sum(one.holds for one in found)
     return f"{len(found)} rows evaluated, {held} hold, {len(found) - held} fall short; {len(faults)} could not be read."
@@ -153,4 +155,5 @@ def quantities() -> str:
 
 
 def _quantity(name: str) -> str:
-    return f"<li>{html.escape(user_row.wants(name).replace(in_words(name), f'{in_words(name)} ({name})', 1))}</li>"
+    label = quantity_label(name)
+    return f"<li>{html.escape(user_row.inputs_needed(name).replace(label, f'{label} ({name})', 1))}</li>"

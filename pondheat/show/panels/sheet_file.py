@@ -72,7 +72,7 @@ class Kept:
         return source if isinstance(source, str) and source not in pond_form.questions()["place"].choices else None
 
     def write(self, answers: Mapping[str, str], untouched: Set[str], weather: str | None) -> None:
-        """Write the answers into the sheet; a file that cannot be read is copied aside. Raises OSError, SheetFaults."""
+        """Write the answers into the sheet; a file that cannot be read is copied aside. Raises OSError, SheetError."""
         made = form_sheet.sheet_text(answers, untouched, self.text, self.currency, weather)
         content = made.encode("utf-8")
         if self.path.exists():

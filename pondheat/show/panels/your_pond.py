@@ -186,7 +186,7 @@ class YourPond(Aside):
         """All faults of a sheet are told by the labels of the form where it has them."""
         if isinstance(fault, WeatherFault):
             return f"The weather cannot be used: {fault}{WHERE if 'latitude' in str(fault) else ''}"
-        if not isinstance(fault, sheets.SheetFaults):
+        if not isinstance(fault, sheets.SheetError):
             return super().words_of(fault)
         self._tell(self.kept.word)
         faults, others = faults_of(self.kept.text, self.folder)

@@ -12,7 +12,7 @@ import traitlets
 from pondheat.core import units
 from pondheat.sheet import form_sheet as sheets_of_forms
 from pondheat.sheet import pond_form, pond_sheet
-from pondheat.sheet.pond_form import BY_HAND, GROUPS, LONGEST, OWN, Question
+from pondheat.sheet.pond_form import BY_HAND, GROUPS, LONGEST, OWN, FormQuestion
 from pondheat.show.controls import Choice, Switch, Text, Words
 
 START = "A start value. If it is right, press Enter."
@@ -24,7 +24,7 @@ COLUMNS = (("pond", "heat"), ("cover", "bill"))
 class Line(Text):
     """One answer, given by leaving its line, or as it stands by Enter."""
 
-    def __init__(self, question: Question, value: str):
+    def __init__(self, question: FormQuestion, value: str):
         self.question = question
         super().__init__(question.label, "", value)
 
@@ -42,7 +42,7 @@ class Pick(Choice):
 
     turn = traitlets.Int(0)
 
-    def __init__(self, question: Question, value: str):
+    def __init__(self, question: FormQuestion, value: str):
         self.question = question
         choices = dict(question.choices) | ({BY_HAND: BY_HAND} if value == BY_HAND else {})
         super().__init__(question.label, choices, value if value in choices else None)
@@ -151,7 +151,7 @@ def faults_of(text: str, folder) -> tuple[dict[str, str], list[str]]:
     """What is wrong with a sheet: a sentence for each question that can mend it, and those for no question."""
     try:
         pond_sheet.from_text(text, folder)
-    except pond_sheet.SheetFaults as wrong:
+    except pond_sheet.SheetError as wrong:
         by_question: dict[str, str] = {}
         others = []
         for fault in wrong.faults:
