@@ -19,7 +19,7 @@ def loads(text: str) -> dict:
     >>> loads("length = 4 m")
     Traceback (most recent call last):
         ...
-    pondheat.core.units.Unreadable: line 1, “length = 4 m”: a value with a unit or a word stands between quotation marks: length = "4 m".
+    pondheat.core.errors.Unreadable: line 1, “length = 4 m”: a value with a unit or a word stands between quotation marks: length = "4 m".
     """
     try:
         document = tomllib.loads(text.removeprefix("\ufeff"))
