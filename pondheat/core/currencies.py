@@ -10,7 +10,7 @@ from pondheat.core.errors import Unreadable
 
 @dataclass(frozen=True)
 class Currency:
-    """The reader's money: code, sign and the name of its hundredth part (``p``, ``c``, ``¢``)."""
+    """A currency: code, sign and the name of its hundredth part (``p``, ``c``, ``¢``)."""
 
     code: str
     sign: str
@@ -32,7 +32,7 @@ SPOKEN_NAMES = {
 
 
 def currency_of(value) -> Currency:
-    """The reader's currency from its code ("GBP", "EUR", "USD"), or any other from a table of code, sign and hundredth.
+    """Currency of a code ("GBP", "EUR", "USD"), or of a table with code, sign and hundredth.
 
     >>> currency_of({"code": "SEK", "sign": "kr", "hundredth": "öre"}).sign
     'kr'

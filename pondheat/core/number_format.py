@@ -8,7 +8,7 @@ from pondheat.core.currencies import GBP, Currency
 
 
 def pretty(unit: str, currency: Currency = GBP) -> str:
-    """The unit as people write it: ``W/m**2/K`` → ``W/(m²·K)``, ``money/kWh`` → ``£/kWh``.
+    """A unit as people write it: ``W/m**2/K`` → ``W/(m²·K)``, ``money/kWh`` → ``£/kWh``.
 
     >>> pretty("W/m**2/K"), pretty("degC"), pretty("m**3/s")
     ('W/(m²·K)', '°C', 'm³/s')
@@ -46,7 +46,7 @@ def pretty(unit: str, currency: Currency = GBP) -> str:
 
 
 def digits(value: float, places: int = 0) -> str:
-    """A number with fixed places and a thin space in thousands; ``never`` for infinity.
+    """A number with fixed decimal places and a thin space between thousands; ``never`` for infinity.
 
     >>> digits(12345.678, 1), digits(-0.04)
     ('12\\u202f345.7', '0')
@@ -60,7 +60,7 @@ def digits(value: float, places: int = 0) -> str:
 
 
 def significant(value: float, figures: int = 3) -> str:
-    """A number rounded to so many significant figures, thin space in thousands.
+    """A number rounded to significant figures, with a thin space between thousands.
 
     >>> significant(0.03456), significant(45678.0, 3)
     ('0.0346', '45\\u202f700')
@@ -73,7 +73,7 @@ def significant(value: float, figures: int = 3) -> str:
 
 
 def money(value: float, currency: Currency = GBP, places: int | None = None) -> str:
-    """An amount in the reader's money: pennies shown below 20 only.
+    """An amount of money, with its hundredths below 20 only.
 
     >>> money(312.47), money(6.72)
     ('£312', '£6.72')
@@ -84,11 +84,11 @@ def money(value: float, currency: Currency = GBP, places: int | None = None) -> 
         places = 2 if abs(value) < 20 else 0
     text = digits(abs(value), places)
     minus = "−" if value < 0 and any(c in "123456789" for c in text) else ""
-    if currency.sign.isalpha():  # a word stands behind, a sign before: 180 kr, £180
+    if currency.sign.isalpha():  # words follow the amount, signs precede it: 180 kr, £180
         return f"{minus}{text} {currency.sign}"
     return f"{minus}{currency.sign}{text}"
 
 
 def rate(value: float, currency: Currency = GBP) -> str:
-    """A price per kWh in hundredths: ``28.0 p/kWh``."""
+    """A price per kWh in hundredths of the currency: ``28.0 p/kWh``."""
     return f"{digits(100 * value, 1)} {currency.hundredth}/kWh"

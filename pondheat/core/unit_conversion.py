@@ -12,14 +12,14 @@ from pondheat.core.errors import Unreadable, WrongDimension
 
 @functools.cache
 def registry() -> pint.UnitRegistry:
-    """The one pint registry (made at first use: it costs about 0.2 s)."""
-    made = pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
+    """The one pint registry, made at first use because that takes about 0.2 s."""
+    made: pint.UnitRegistry = pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
     made.define("money = [currency]")
     made.define("hundredth_of_money = 0.01 * money")
     return made
 
 
-# Names, products, quotients and one small power each: pint would reckon 9**9**9 for as long as the machine lasts.
+# Names, products, quotients and one small power each: pint would work out 9**9**9, which never ends.
 _UNIT_TEXT = re.compile(
     r"(?:[A-Za-zµμΩ°%][A-Za-z0-9_µμ]*+|\s|[()/·]|\*(?!\*)|1(?=\s*/)"
     r"|(?:\*\*|\^)\s*-?[1-4](?!\s*[\d.^]|\s*\*\*)|[²³⁴](?![²³⁴]))*+"
@@ -33,7 +33,7 @@ def shorten(text: str) -> str:
 
 
 def _unit(text: str) -> pint.Unit:
-    """pint's unit of that name; raises `Unreadable`."""
+    """Unit that pint knows by this name. Raises `Unreadable`."""
     if not text.strip():
         text = "dimensionless"
     if BARE_GALLON.search(text):
@@ -41,7 +41,7 @@ def _unit(text: str) -> pint.Unit:
     try:
         if len(text) <= 80 and _UNIT_TEXT.fullmatch(text):
             return registry().Unit(text)
-    except Exception:  # pint lets out whatever its tokenizer and its arithmetic meet
+    except Exception:  # pint raises whatever its tokenizer and its arithmetic raise
         pass
     raise Unreadable(f"“{shorten(text)}” is not a unit this workbook knows.")
 
@@ -53,16 +53,17 @@ def _temperature_kind(unit: pint.Unit) -> str:
 
 
 def convert(value, unit: str, to: str):
-    """`value` (float or list) in `unit`, as a float (or list) in unit `to`.
+    """A float or list converted from `unit` to unit `to`.
 
-    Temperatures on a scale (degC, degF) and differences (delta_degC) stay two things; kelvin may be either.
+    Temperatures (degC, degF) and temperature differences (delta_degC) cannot be converted into each other; kelvin may
+    be either.
 
     >>> round(convert(13, "ft", "m"), 4)
     3.9624
     >>> round(convert(50, "degF", "degC"), 6), convert(6, "K", "delta_degC")
     (10.0, 6.0)
 
-    Raises `WrongDimension` if the kinds differ, `Unreadable` for what is no unit.
+    Raises `WrongDimension` where the units measure different things, `Unreadable` for an unknown unit.
     """
     if isinstance(value, (list, tuple)):
         return [convert(one, unit, to) for one in value]

@@ -8,7 +8,7 @@ from pondheat.core.currencies import CURRENCIES, SPOKEN_NAMES, Currency
 from pondheat.core.errors import Unreadable
 from pondheat.core.unit_conversion import BARE_GALLON
 
-# pint's name -> how people write it (lower case). Only what pint would miss or misread stands here.
+# pint's name → how people write it (lower case), for what pint would not know or would misread.
 _WRITTEN = {
     "degC": "°c, c, degc, deg c, °, degree, degrees, degrees c, degrees celsius, celsius, celcius, centigrade",
     "degF": "°f, f, degf, deg f, degrees f, degrees fahrenheit, fahrenheit",
@@ -81,7 +81,7 @@ WHICH_GALLON = "Which gallon? Write “UK gallons” (4.546 L) or “US gallons�
 
 
 def _money_name(word: str, currency: Currency) -> str | None:
-    """pint's name where `word` names the reader's money; raises `Unreadable` where it names another."""
+    """pint's name of a word for the reader's money, None for other words. Raises `Unreadable` for another currency."""
     low = word.lower()
     whole, hundredth = SPOKEN_NAMES.get(currency.code, ((), ()))
     if word == currency.sign or low in (currency.code.lower(), *whole):
@@ -97,11 +97,11 @@ def _money_name(word: str, currency: Currency) -> str | None:
 
 
 def _one_unit(word: str, currency: Currency, money_wanted: bool) -> str | None:
-    """pint's name for one written unit, perhaps with a power (“m^2”, “ft3”); None where it is not known so."""
+    """pint's name of one unit as written, perhaps with a power (“m^2”, “ft3”); None for an unknown one."""
     low = word.lower()
-    if word == currency.sign or money_wanted or word in [c.sign for c in CURRENCIES.values()]:
-        if name := _money_name(word, currency):
-            return name
+    may_be_money = money_wanted or word == currency.sign or word in [c.sign for c in CURRENCIES.values()]
+    if may_be_money and (name := _money_name(word, currency)):
+        return name
     if BARE_GALLON.fullmatch(low):
         raise Unreadable(WHICH_GALLON)
     if word in ("mW", "mWh", "mJ"):
@@ -119,7 +119,7 @@ def _one_unit(word: str, currency: Currency, money_wanted: bool) -> str | None:
 
 
 def _product(text: str, currency: Currency, money_wanted: bool) -> list[str]:
-    """Units written side by side (“m^2 K”, “m^2K”, “US gallons”) as pint's names, each the longest that is known."""
+    """pint's names of units written side by side (“m^2 K”, “m^2K”, “US gallons”), each the longest known."""
     words = re.findall(r"[A-Za-z]+\^?[234](?=[A-Za-z°])|\S+", text)  # “m2K” is two units
     names = []
     while words:
@@ -133,7 +133,7 @@ def _product(text: str, currency: Currency, money_wanted: bool) -> list[str]:
 
 
 def pint_name(written: str, currency: Currency, money_wanted: bool) -> str:
-    """What a person wrote for a unit → the name pint knows; raises `Unreadable` with a sentence."""
+    """pint's name of a unit as people write it. Raises `Unreadable` with a sentence."""
     text = re.sub(r"°\s+(?=[CFcf]\b)", "°", written.translate(_POWERS)).rstrip(". ")
     text = re.sub(r"\.(?=\s*[A-Za-z°])", " ", text)  # “sq. ft”, “W/m2.K”
     if name := _one_unit(" ".join(text.split()), currency, money_wanted):
@@ -146,7 +146,7 @@ def pint_name(written: str, currency: Currency, money_wanted: bool) -> str:
             continue
         names = _product(part, currency, money_wanted)
         joined = "*".join(names)
-        # what stands side by side after a stroke stands under it: W/m²K is W/(m²·K)
+        # units side by side after a slash all belong to the denominator: W/m²K is W/(m²·K)
         under = [o for o in out if o][-1:] == ["/"] and "*" in joined.replace("**", "")
         out.append(f"({joined})" if under else joined)
     name = "".join(out).replace("^", "**")

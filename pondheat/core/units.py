@@ -1,7 +1,7 @@
 """Values with units as people type them, and the functions for units, currencies and printed numbers in one place.
 
-Inside the library everything is a bare float or numpy array in the unit that `nomenclature` gives. Only forms, files and
-check tables pass through here.
+Inside the library everything is a bare float or numpy array in the unit that `nomenclature` gives. Only forms, files
+and check tables pass through here.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ _SAME = str.maketrans(
 )
 _FRACTIONS = {"½": ".5", "¼": ".25", "¾": ".75", "⅓": ".3333333333333333", "⅔": ".6666666666666667"}
 _NUMBER = r"[-+]?(?:(?:\d{1,3}(?:,\d{3})+(?!\d)|\d{1,3}(?: \d{3})+(?!\d)|\d+)(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
-# What begins like a number, well or badly written; `number` judges it.
+# Text that begins like a number, well or badly written; `number` decides.
 _NUMERAL = r"[-+]?[\d.,½¼¾⅓⅔]+(?: \d{3}(?!\d))*(?:[.,]\d+)?(?:[eE][-+]?\d+)?(?: ?[½¼¾⅓⅔])?"
 _EXAMPLES = {
     "m": "4 m or 13 ft",
@@ -64,12 +64,12 @@ _EXAMPLES = {
 
 
 def example(unit: str, currency: Currency = GBP) -> str:
-    """How a value in `unit` may be typed, for messages: ``4 m or 13 ft``."""
+    """How a value in `unit` may be typed, as messages say it: ``4 m or 13 ft``."""
     return _EXAMPLES.get(unit, f"5 {pretty(unit, currency)}").format(s=currency.sign, h=currency.hundredth)
 
 
 def number(text: str) -> float:
-    """A typed number without a unit: ``1,200.50``, ``12 000``, ``−3``, ``1e3``. Raises `Unreadable`.
+    """Value of a typed number without a unit: ``1,200.50``, ``12 000``, ``−3``, ``1e3``. Raises `Unreadable`.
 
     >>> number("1,200.50"), number("2½")
     (1200.5, 2.5)
@@ -95,7 +95,7 @@ def number(text: str) -> float:
 
 
 def _with_unit(shown: str, value: float, unit: str, currency: Currency) -> str:
-    """A number typed without its unit, as it was perhaps meant: “15 m” or “15 ft”."""
+    """Likely meanings of a number typed without its unit: “15 m” or “15 ft”."""
     if unit == "money":
         return f"{currency.sign}{shown}"
     if unit.startswith("money/"):
@@ -117,7 +117,7 @@ def _with_unit(shown: str, value: float, unit: str, currency: Currency) -> str:
 
 
 def _without_unit(quoted: str, value: float, unit: str, currency: Currency) -> str:
-    """The sentence for a number without its unit; what is offered must be such as could be meant."""
+    """Error message for a number without its unit, offering only plausible values."""
     shown = quoted.strip("“”")
     above = value > 0 if unit in ("m", "m**2", "m**3") else value >= 0 or unit in ("degC", "delta_degC", "money/kWh")
     if not above or abs(value) >= 1e6:
@@ -126,7 +126,7 @@ def _without_unit(quoted: str, value: float, unit: str, currency: Currency) -> s
 
 
 def _angle(text: str) -> float | None:
-    """Degrees of latitude or longitude from “52.4° N”, “1.6 W”, “−1.6°”; None where it is written otherwise."""
+    """Degrees of latitude or longitude of “52.4° N”, “1.6 W” or “−1.6°”; None for any other text."""
     match = re.fullmatch(rf"({_NUMBER})\s*(?:°|deg|degrees?)?\s*([NSEW])?", text, re.IGNORECASE)
     if not match:
         return None
@@ -138,7 +138,7 @@ def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> floa
     """The value in `unit` of what a person typed.
 
     `text`: "4 m", "13 ft", "13 ft 6 in", "1500 UK gallons", "18 C", "£6.72", "672p", "28 p/kWh", "£16 a month", "80 %".
-    `bare`: whether a number without a unit is taken to be in `unit`; dimensionless numbers and angles always may be bare.
+    `bare`: whether a number without a unit is taken to be in `unit`; pure numbers and angles may be bare.
 
     >>> parse("13 ft 6 in", "m"), parse("28 p/kWh", "money/kWh"), parse("18 C", "degC")
     (4.1148, 0.28, 18.0)
@@ -170,7 +170,7 @@ def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> floa
 
 
 def _bare_number(given: float, unit: str, currency: Currency, bare: bool) -> float:
-    """A number that a file gives without any text; it must be one that may stand without a unit."""
+    """Value of a number that came without text; raises `Unreadable` where a unit is needed."""
     try:
         value = float(given)
     except OverflowError:
@@ -193,7 +193,7 @@ def _number_first(text: str, currency: Currency) -> str:
 
 
 def _in_unit(value: float, written: str, unit: str, currency: Currency, shown: str) -> float:
-    """A value of the unit `written`, converted to `unit`; `shown` is what an error repeats of the text."""
+    """A value with the unit `written`, converted to `unit`; error messages repeat `shown`."""
     letters = written.replace(currency.sign, "").replace(currency.hundredth, "")  # these may be in any script
     if len(written) > 40 or not re.fullmatch(r"[A-Za-z°%'\"′″/*^()·×²³⁴µμ£€$¢\d ._]*", letters):
         raise Unreadable(f"“{shown}” could not be read. Write it as {example(unit, currency)}.")
