@@ -1,4 +1,4 @@
-"""What may stand in a pond sheet, with an example and a meaning for each key, and the faults one can have."""
+"""Keys of a pond sheet with an example and a meaning each, and the errors that a sheet can have."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from pondheat.heat import surface
 
-# Keys of a tariff that stands in the sheet itself and may be a start value or a guess.
+# Keys of a tariff inside the sheet whose values may be listed as assumed.
 TARIFF_KEYS = ("tariff.rate", "tariff.otherwise", "tariff.window", "tariff.standing_charge", "tariff.tax")
 # Table → key → (example, meaning). The order is the order in which a sheet is written.
 KEYS: dict[str, dict[str, tuple[str, str]]] = {
@@ -124,7 +124,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
 
 @dataclass(frozen=True)
 class SheetFault:
-    """One thing wrong with a sheet: its key, the value given ("" where nothing was), and a sentence."""
+    """One error in a sheet: its key, the value given ("" where there was none), and a sentence."""
 
     key: str
     given: str
@@ -135,7 +135,7 @@ class SheetFault:
 
 
 class SheetError(ValueError):
-    """Everything wrong with a sheet, in one go."""
+    """A sheet cannot be used; `faults` lists all its errors, `where` names the file."""
 
     def __init__(self, faults: list[SheetFault], where: str = ""):
         self.faults, self.where = faults, where

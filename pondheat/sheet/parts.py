@@ -1,4 +1,4 @@
-"""The parts of a pond as a sheet gives them: size, walls, cover, heater, tariff."""
+"""Build the parts of a pond from its sheet: size, walls, cover, heater, tariff."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ from pondheat.sheet.keys import SheetFault
 from pondheat.sheet.values import Reader, evenings, layers, leak, one_of
 
 _FLOOR_EDGE = 0.1  # m, thickness of the walls round a floor in the ground formulae (judgement)
-# What comes through where the sheet does not say: twin wall, no light, bubbles, clear liquid (judgement).
+# Share of light let through where the sheet has none: twin wall, opaque lid, bubbles, clear liquid (judgement).
 _LIGHT = {"sheet": 0.8, "insulated lid": 0.0, "floating": 0.5, "film": 1.0}
 _HEAT_PUMP_KEYS = ("power_at", "cold_power", "cold_power_at", "lowest_air_temp", "backup", "cop_factor", "cop_formula")
-_MOST_HEATER = 50_000  # W for each square metre of water; thirty times what the coldest gale takes from it
+_MOST_HEATER = 50_000  # W per m² of water; thirty times the heat loss in the coldest gale
 
 
 @dataclass(frozen=True)
 class CoverPlan:
-    """When the cover lies on, what it costs and how long it lasts; clock in minutes, None for day and night."""
+    """Times of use of a cover (minutes after midnight, None for day and night), its price and its life [years]."""
 
     on: int | None = None
     off: int | None = None
@@ -37,7 +37,7 @@ class CoverPlan:
 
 
 def size(reader: Reader, body: TableReader) -> tuple[float | None, float | None, float]:
-    """Surface [m²], volume [m³] and outline [m] of the water; surface and volume None where a fault has been noted."""
+    """Surface area [m²], volume [m³] and outline [m] of the water; the first two None where they have a fault."""
     area = reader.value(body, "surface_area", "m**2", "surface_area")
     length = reader.value(body, "length", "m", "perimeter", positive=True)
     width = reader.value(body, "width", "m", "perimeter", positive=True)
@@ -79,7 +79,7 @@ def size(reader: Reader, body: TableReader) -> tuple[float | None, float | None,
 
 
 def sides(reader: Reader, surface_area: float, outline: float, conductivity: float) -> tuple[Wall, ...]:
-    """Walls and floor of a pond with this surface [m²] and outline [m], in ground of this conductivity [W/(m·K)]."""
+    """Walls and floor of a pond with this surface area [m²] and outline [m]; conductivity: of the ground [W/(m·K)]."""
     made: list[Wall] = []
     tables = reader.listed("wall")
     for table in tables:
@@ -103,14 +103,15 @@ def sides(reader: Reader, surface_area: float, outline: float, conductivity: flo
 
 
 def _stated_u_value(reader: Reader, table: TableReader) -> tuple[float | None, tuple | None]:
+    """U-value [W/(m²·K)] and layers (thicknesses [m], conductivities [W/(m·K)]) of a wall, None where not given."""
     u, stacked = reader.value(table, "u_value", "W/m**2/K", "u_value"), table.take("layers", layers, None)
     if u is not None and stacked is not None:
         reader.notes.append(f"{table.path}u_value is used; the layers beside it are not.")
     return u, stacked
 
 
-def _reckoned(table: TableReader, formula, *arguments) -> float | None:
-    """A transmittance from `formula`, or None and a fault where its arguments make no wall."""
+def _u_value_from(table: TableReader, formula, *arguments) -> float | None:
+    """U-value [W/(m²·K)] from `formula`; None and a fault where its arguments are out of range."""
     try:
         return float(formula(*arguments))
     except ranges.OutOfRange as wrong:
@@ -119,6 +120,7 @@ def _reckoned(table: TableReader, formula, *arguments) -> float | None:
 
 
 def _wall_u_value(reader: Reader, table: TableReader, against: str | None, conductivity: float) -> float | None:
+    """U-value [W/(m²·K)] of a wall, as given or from its layers; None where it has a fault."""
     u, stacked = _stated_u_value(reader, table)
     depth = reader.value(table, "depth", "m", "depth")
     if u is not None or table.faults:
@@ -127,18 +129,20 @@ def _wall_u_value(reader: Reader, table: TableReader, against: str | None, condu
         table.fault("u_value", 'missing: write u_value = "0.5 W/m²K", or layers.')
         return None
     if against == "air":
-        return _reckoned(table, walls.u_value, *stacked)
+        return _u_value_from(table, walls.u_value, *stacked)
     if depth is None:
         table.fault("depth", 'a wall in the ground built from layers needs depth, such as "1.2 m".')
         return None
-    return _reckoned(table, walls.sunk_wall_u_value, depth, conductivity, _FLOOR_EDGE, _resistance(stacked))
+    return _u_value_from(table, walls.sunk_wall_u_value, depth, conductivity, _FLOOR_EDGE, _resistance(stacked))
 
 
-def _resistance(stacked) -> float:
+def _resistance(stacked: tuple | None) -> float:
+    """Thermal resistance [m²·K/W] of layers; 0 without any."""
     return sum(thickness / conductivity for thickness, conductivity in zip(*stacked)) if stacked else 0.0
 
 
 def _floor(reader: Reader, surface_area: float, outline: float, conductivity: float) -> Wall | None:
+    """Floor of a pond with this surface area [m²] and outline [m]; None where it has a fault."""
     base = reader.table("base")
     area = reader.value(base, "area", "m**2", "area", surface_area, positive=True)
     against = base.take("against", one_of("far side of the base", ("air", "ground")), "ground")
@@ -148,16 +152,16 @@ def _floor(reader: Reader, surface_area: float, outline: float, conductivity: fl
         base.fault("depth", f"“{base.values['depth']}” given: between 0 and 20 m below the ground is plausible.")
     u, stacked = _stated_u_value(reader, base)
     if u is None and not base.faults:
-        if against == "air" and stacked is None:
-            base.fault("u_value", "a base against air needs u_value or layers.")
+        if against == "air" and stacked is not None:
+            u = _u_value_from(base, walls.u_value, *stacked)
         elif against == "air":
-            u = _reckoned(base, walls.u_value, *stacked)
+            base.fault("u_value", "a base against air needs u_value or layers.")
         elif depth >= 0.05:  # less is a floor on the ground
-            u = _reckoned(
+            u = _u_value_from(
                 base, walls.sunk_floor_u_value, area, around, depth, conductivity, _FLOOR_EDGE, _resistance(stacked)
             )
         else:
-            u = _reckoned(
+            u = _u_value_from(
                 base, walls.ground_u_value, area, around, conductivity, _FLOOR_EDGE, _resistance(stacked), 0.0
             )
     reader.close(base)
@@ -165,7 +169,7 @@ def _floor(reader: Reader, surface_area: float, outline: float, conductivity: fl
 
 
 def cover(reader: Reader) -> tuple[Cover | None, CoverPlan]:
-    """The cover and its plan; None for a pond without one or with faults."""
+    """Cover and its plan; the cover is None for a pond without one, or where it has a fault."""
     if "cover" not in reader.document:
         return None, CoverPlan()
     table = reader.table("cover")
@@ -205,7 +209,7 @@ def cover(reader: Reader) -> tuple[Cover | None, CoverPlan]:
 
 
 def heater(reader: Reader, surface_area: float | None) -> tuple[heaters.Heater | None, float | None]:
-    """The heater of a pond with this surface [m²], and the price of gas [money/kWh]; None for a heater with faults."""
+    """Heater of a pond with this surface area [m²], None where it has a fault, and the price of gas [money/kWh]."""
     if "heater" not in reader.document:
         return heaters.Heater("none"), None
     table = reader.table("heater")
@@ -256,7 +260,7 @@ def heater(reader: Reader, surface_area: float | None) -> tuple[heaters.Heater |
 
 
 def tariff(reader: Reader) -> tariffs.Tariff | None:
-    """The tariff, from a file of its own or from the sheet; None without one or with faults."""
+    """Tariff from the sheet or a file of its own; None without one, or where it has a fault."""
     table = reader.document.get("tariff")
     if table is None:
         return None
@@ -278,8 +282,8 @@ def tariff(reader: Reader) -> tariffs.Tariff | None:
 
 
 def _given_at(table: dict, path: str) -> str:
-    """The value at a key path such as window[2].rate, windows counted from 1; "" where there is none."""
-    here = table
+    """Value at a key path such as window[2].rate, numbered from 1; "" where there is none."""
+    here: object = table
     for name, number in re.findall(r"([^.\[\]]+)(?:\[(\d+)\])?", path):
         here = here.get(name) if isinstance(here, dict) else None
         if number and isinstance(here, list):

@@ -1,6 +1,6 @@
-"""The questions of a pond's form: what is asked, at which start value, when, and how an answer was understood.
+"""Questions of a pond's form: labels, default values, when each is asked, and how an answer was understood.
 
-`sheet.form_sheet` makes a pond sheet of the answers and reads them back.
+`sheet.form_sheet` converts the answers to a pond sheet and back.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from pondheat.core import units, value_parsers
 from pondheat.core.units import Currency, Unreadable
 from pondheat.sheet.defaults import COVER_U_VALUES
 
-BY_HAND = "as in my sheet"  # stands for what a keeper wrote into the sheet and the form cannot show
+BY_HAND = "as in my sheet"  # marks a value in the sheet that the form cannot show
 NO_HEAT, NONE, OWN = "no heat", "none", "own"
 GROUPS = {
     "pond": "The pond",
@@ -30,8 +30,8 @@ ZONES = {
     "hamburg": "Europe/Berlin",
     "potsdam": "Europe/Berlin",
 }
-NO_LAYER = (NONE, "no", "0", "")  # how people write that there is no insulation
-FILLED = ("power", "gas_rate", "hours", "timezone", "start", "end")  # asked of this pond, they cannot be left out
+NO_LAYER = (NONE, "no", "0", "")  # ways to write that there is no insulation
+FILLED = ("power", "gas_rate", "hours", "timezone", "start", "end")  # where they are asked, they need an answer
 LONGEST = 300  # characters of an answer
 _TIME = r"(\d{1,2}(?:[:.]\d\d)?(?:\s*[ap]\.?m\b\.?)?)"
 _SPAN = rf"{_TIME}\s*(?:to|-|–|until)\s*{_TIME}"
@@ -39,9 +39,12 @@ _SPAN = rf"{_TIME}\s*(?:to|-|–|until)\s*{_TIME}"
 
 @dataclass(frozen=True)
 class FormQuestion:
-    """One question. key: its name; label: as asked; group: a key of GROUPS; start: answer at the start, "" for none;
-    path: the sheet's key it fills, "" where it fills several; unit: of a plain quantity [as `units` knows it];
-    choices: answers by key; needed: whether nothing can be reckoned without it."""
+    """One question of the form.
+
+    key: its name; label: text shown; group: a key of GROUPS; start: default answer, "" for none; path: key of the sheet
+    that it fills, "" where there are several; unit: of a plain quantity; choices: answers by key; needed: whether the
+    pond cannot be worked out without it.
+    """
 
     key: str
     label: str
@@ -54,12 +57,12 @@ class FormQuestion:
 
     @property
     def more(self) -> bool:
-        """Whether it stands under “more about your pond”."""
+        """Whether the question is shown under “more about your pond”."""
         return self.group == "more"
 
 
 def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> dict[str, FormQuestion]:
-    """All questions in the form's order; the season is the coming or present winter's, from 1 September to 31 May."""
+    """All questions in the order of the form; the season defaults to 1 September to 31 May, this or next winter."""
     day = today or dt.date.today()
     year = day.year if day.month >= 6 else day.year - 1
     whole, part = currency.sign, currency.hundredth
@@ -151,11 +154,11 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
     return {question.key: question for question in made}
 
 
-# --- what depends on other answers ---------------------------------------------------------------------------------------
+# --- what depends on other answers --------------------------------------------------------------------------------
 
 
 def start_value(question: FormQuestion, answers: Mapping[str, str]) -> str:
-    """The start value of a question beside the other answers: a lid has another U-value than a sheet."""
+    """Default of a question, which may depend on other answers: a lid has another U-value than a sheet."""
     if question.key == "u_value":
         return COVER_U_VALUES.get(answers.get("cover", ""), question.start)
     if question.key == "timezone":
@@ -164,7 +167,7 @@ def start_value(question: FormQuestion, answers: Mapping[str, str]) -> str:
 
 
 def is_asked(key: str, answers: Mapping[str, str]) -> bool:
-    """Whether a question is one for this pond: no hours without a cover, no power without a heater."""
+    """Whether a question applies to this pond: no hours without a cover, no power without a heater."""
     heated = answers["heater"] != NONE and not is_no_heat(answers["held"])
     if key in ("heater", "power", "gas_rate"):
         return (
@@ -182,15 +185,15 @@ def is_asked(key: str, answers: Mapping[str, str]) -> bool:
 
 
 def is_no_heat(answer: str) -> bool:
-    """Whether an answer to the temperature says that nothing is heated."""
+    """Whether the answer on the temperature means that the pond is not heated."""
     return answer.strip().lower() in (NO_HEAT, NONE, "no", "")
 
 
-# --- how an answer was understood ----------------------------------------------------------------------------------------
+# --- how an answer was understood ---------------------------------------------------------------------------------
 
 
 def echo(question: FormQuestion, answer: str, currency: Currency = units.GBP) -> str:
-    """How an answer was understood, in other units too: “4 m = 13.1 ft”. Raises Unreadable with what is wanted."""
+    """How an answer was understood, also in other units: “4 m = 13.1 ft”. Raises `Unreadable` with a sentence."""
     typed = answer.strip()
     if len(typed) > LONGEST:
         raise Unreadable(f"{len(typed)} characters are too long for an answer: a value and its unit are wanted.")
@@ -208,12 +211,12 @@ def echo(question: FormQuestion, answer: str, currency: Currency = units.GBP) ->
 
 
 def left_empty(question: FormQuestion) -> str:
-    """What is said where a question of FILLED has no answer."""
+    """Message for a question of FILLED without an answer."""
     return f"Nothing is typed here. Type it like this: {question.start}."
 
 
 def _other(typed: str, unit: str, currency: Currency) -> str:
-    """The same in a unit that another reader may know better."""
+    """The value also in another common unit; "" for units without one."""
     value = units.parse(typed, unit, currency)
     pairs = {
         "m": ("m", 3.28084, "ft"),
@@ -230,7 +233,7 @@ def _other(typed: str, unit: str, currency: Currency) -> str:
 
 
 def depth_or_volume(typed: str) -> str:
-    """Which of the two was typed: “depth” or “volume”. Raises Unreadable, with a depth's sentence where it is neither."""
+    """“depth” or “volume”, whichever was typed. Raises `Unreadable` for anything else."""
     try:
         units.parse(typed, "m")
         return "depth"
@@ -251,20 +254,20 @@ def _held(typed: str, currency: Currency) -> str:
 
 
 def hours_of(typed: str) -> tuple[str, str] | None:
-    """Clock times of “18:00 to 08:00”; None for day and night. Raises Unreadable."""
+    """Clock times of “18:00 to 08:00”; None for day and night. Raises `Unreadable`."""
     if typed.lower() in ("day and night", "always", "24 h", "24 hours"):
         return None
     found = re.fullmatch(rf"(?:from\s+)?{_SPAN}", typed, re.IGNORECASE)
     if not found:
         raise Unreadable("That was not understood: write 18:00 to 08:00, or day and night.")
-    begin, end = map(_on_the_clock, found.groups())
+    begin, end = _on_the_clock(found[1]), _on_the_clock(found[2])
     if value_parsers.clock_minutes(begin) == value_parsers.clock_minutes(end):
         raise Unreadable("Both times are the same: write 18:00 to 08:00, or day and night.")
     return begin, end
 
 
 def _on_the_clock(typed: str) -> str:
-    """A time as a sheet wants it: “6 pm” is “18:00”, “18” is “18:00”, “7.30” is “7:30”."""
+    """A time as a sheet has it: “6 pm” and “18” become “18:00”, “7.30” becomes “7:30”."""
     if "m" in typed.lower():
         return value_parsers.clock(typed)
     return typed.replace(".", ":") if re.search("[:.]", typed) else f"{typed}:00"
@@ -279,11 +282,11 @@ def _hours(typed: str, currency: Currency) -> str:
 
 
 def rate_of(typed: str, currency: Currency) -> str:
-    """A price of a kWh as a sheet wants it: “28p”, asked for a kWh, is “28p/kWh”."""
+    """A price per kWh as a sheet has it: “28p” becomes “28p/kWh”."""
     text = re.sub(r"\s*(?:per|a|an|each)\s+kwh$", "/kWh", typed.strip(), flags=re.IGNORECASE)
     try:
         units.parse(text, "money", currency)
-    except Unreadable:  # not an amount alone: a whole price, or what its reader will refuse
+    except Unreadable:  # a price with its unit already, or something that the sheet will report
         return text
     return f"{text}/kWh"
 
@@ -293,14 +296,15 @@ def _rate(typed: str, currency: Currency) -> str:
 
 
 def cheap_of(typed: str, currency: Currency) -> tuple[str, str, str]:
-    """Rate and clock times of “12 p/kWh from 00:30 to 07:30”. Raises Unreadable."""
+    """Rate and clock times of “12 p/kWh from 00:30 to 07:30”. Raises `Unreadable`."""
     found = re.fullmatch(rf"(.+?)[\s,;:]+(?:from\s+)?({_SPAN})", typed, re.IGNORECASE)
     if not found:
         raise Unreadable(
             f"That was not understood: write a price and its hours, such as 12 {currency.hundredth} from 00:30 to "
             "07:30."
         )
-    return (rate_of(found[1], currency), *hours_of(found[2]))
+    begin, end = hours_of(found[2]) or ("", "")  # never day and night, as the pattern has two times
+    return rate_of(found[1], currency), begin, end
 
 
 def _cheap(typed: str, currency: Currency) -> str:
@@ -313,7 +317,7 @@ def _standing(typed: str, currency: Currency) -> str:
 
 
 def layer_of(typed: str) -> str | None:
-    """A layer of insulation as typed, None for none. Raises Unreadable."""
+    """A layer of insulation as typed; None for none. Raises `Unreadable`."""
     if typed.strip().lower() in NO_LAYER:
         return None
     if not re.match(r"[\d.,]+\s*\w+\s+\w+", typed):

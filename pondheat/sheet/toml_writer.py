@@ -19,7 +19,7 @@ from tomlkit.items import AoT, Array, InlineTable, Item, Key, Table, Trivia
 
 from pondheat.core import toml_errors
 from pondheat.core.units import Unreadable
-from pondheat.sheet.keys import KEYS, SheetFault, SheetError
+from pondheat.sheet.keys import KEYS, SheetError, SheetFault
 
 _ONE_LINE = ("pond", "set_point")  # a set point by date is written on one line, as people do
 
