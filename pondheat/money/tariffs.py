@@ -194,7 +194,7 @@ def from_table(
     table: as shown in the module's docstring; folder: where a price file named in it is found. Two windows may only
     overlap if one of them is dated and so takes precedence. Key paths count windows from 1: ``window[2].start``.
     """
-    taken = value_parsers.Table(table, KEYS)
+    taken = value_parsers.TableReader(table, KEYS)
 
     def rate(value) -> float:
         return value_parsers.rate(value, currency)

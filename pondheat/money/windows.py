@@ -161,7 +161,7 @@ def from_table(values, number: int, currency: units.Currency) -> tuple[Window | 
     path = f"window[{number}]"
     if not isinstance(values, dict):
         return None, [(path, "A window is a table of its own: begin it with [[tariff.window]].")]
-    table = value_parsers.Table(values, KEYS, path)
+    table = value_parsers.TableReader(values, KEYS, path)
     taken = {
         "name": table.take("name", value_parsers.text, f"window {number}"),
         "rate": table.take(

@@ -209,10 +209,10 @@ def worked_example(key: str, seed: int = 7, currency: units.Currency | None = No
 
 
 @functools.cache
-def _check_outcomes() -> tuple[runner.Outcome, ...]:
+def _check_outcomes() -> tuple[runner.CheckResult, ...]:
     outcomes, errors = runner.run([CHECKS])
     if errors:
-        raise runner.Refused(errors[0])
+        raise runner.CheckError(errors[0])
     return tuple(outcomes)
 
 
@@ -223,7 +223,7 @@ def handbook(quantity: str, count: int = 6) -> None:
     """
     rows = [o for o in _check_outcomes() if o.quantity.startswith(quantity)]
     if not rows:
-        raise runner.Refused(f"No check row begins with “{quantity}”.")
+        raise runner.CheckError(f"No check row begins with “{quantity}”.")
     printed = [o for o in rows if o.kind == "published"]
     print(
         f"{len(rows)} values stand behind this page, {len(printed)} of them printed in a book or paper; here are some."
@@ -271,5 +271,5 @@ def plainly(inputs: str, preferred: display_units.DisplayUnits | None = None) ->
             "|", ", "
         )  # a time zone keeps its name
         shown = preferred.quantity(number, unit, units.pretty(unit, preferred.currency), space)
-        words.append(f"{explain.named(name.strip())} {shown}")
+        words.append(f"{explain.parameter_label(name.strip())} {shown}")
     return ", ".join(words)

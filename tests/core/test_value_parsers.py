@@ -226,7 +226,7 @@ def test_time_zones():
 
 
 def test_every_fault_of_a_table_is_gathered():
-    table = value_parsers.Table({"rate": "28 £/kWh", "tax": 5, "nmae": "x"}, ("rate", "tax", "name", "start"), "tariff")
+    table = value_parsers.TableReader({"rate": "28 £/kWh", "tax": 5, "nmae": "x"}, ("rate", "tax", "name", "start"), "tariff")
     assert table.take("rate", lambda value: value_parsers.rate(value, GBP)) is None
     assert table.take("tax", value_parsers.fraction) is None
     assert table.take("start", value_parsers.clock, absent="00:00") == "00:00"

@@ -218,7 +218,7 @@ def test_no_sheet_is_too_strange_to_be_opened(text):
     try:
         changed = sheet_text(answers | SIZE, untouched, text)
         pond_sheet.from_text(changed)
-    except pond_sheet.SheetFaults as faults:
+    except pond_sheet.SheetError as faults:
         assert all(fault.sentence for fault in faults.faults)
 
 
@@ -235,7 +235,7 @@ def test_no_answer_breaks_the_form(key, text):
     answers_of(made)
     try:
         pond_sheet.from_text(made)
-    except pond_sheet.SheetFaults as faults:
+    except pond_sheet.SheetError as faults:
         assert all(fault.sentence for fault in faults.faults)
 
 
@@ -321,10 +321,10 @@ def test_what_is_wrong_is_said_with_what_is_wanted(key, typed, said):
 @pytest.mark.parametrize("key", [key for key in TYPED if key != "name"])
 def test_nonsense_is_refused_by_the_form_or_by_the_sheet(key):
     """The sheet's faults lead back to the question, so that they can be told beside it."""
-    with pytest.raises((Unreadable, pond_sheet.SheetFaults)) as wrong:
+    with pytest.raises((Unreadable, pond_sheet.SheetError)) as wrong:
         echo(ASKED[key], "nonsense")
         pond_sheet.from_text(sheet_text(filled(heater="gas", **{key: "nonsense"}), set()))
-    if isinstance(wrong.value, pond_sheet.SheetFaults):
+    if isinstance(wrong.value, pond_sheet.SheetError):
         assert {question_of(fault.key) for fault in wrong.value.faults} == {key}
 
 

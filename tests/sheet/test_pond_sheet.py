@@ -12,7 +12,7 @@ from pondheat.core.places import PONDS
 from pondheat.heat import walls
 from pondheat.season import heaters
 from pondheat.sheet import pond_sheet
-from pondheat.sheet.pond_sheet import KEYS, SheetFaults, from_text, text_of, with_values
+from pondheat.sheet.pond_sheet import KEYS, SheetError, from_text, text_of, with_values
 
 SHIPPED = sorted(PONDS.glob("*.toml"))
 SMALL = """timezone = "Europe/London"
@@ -22,9 +22,9 @@ depth = "1.2 m"
 """
 
 
-def faults_of(text: str, **more) -> dict[str, pond_sheet.Fault]:
+def faults_of(text: str, **more) -> dict[str, pond_sheet.SheetFault]:
     """The faults of a sheet by key; a sheet without any fails the test."""
-    with pytest.raises(SheetFaults) as told:
+    with pytest.raises(SheetError) as told:
         from_text(text, **more)
     return {fault.key: fault for fault in told.value.faults}
 
@@ -440,7 +440,7 @@ def test_what_is_no_toml(text, sentence):
 def test_files_that_are_no_sheet(tmp_path, make, sentence):
     path = tmp_path / "pond.toml"
     make(path)
-    with pytest.raises(SheetFaults, match=sentence) as told:
+    with pytest.raises(SheetError, match=sentence) as told:
         pond_sheet.read(path)
     assert str(path) in str(told.value)
 
@@ -467,9 +467,9 @@ def test_html_in_a_name_is_only_text():
 
 
 def test_faults_count_themselves_and_name_the_file():
-    with pytest.raises(SheetFaults, match="^3 things to mend in here.toml:\n  timezone: "):
+    with pytest.raises(SheetError, match="^3 things to mend in here.toml:\n  timezone: "):
         from_text("", where="here.toml")
-    with pytest.raises(SheetFaults, match="^1 thing to mend in the sheet:\n"):
+    with pytest.raises(SheetError, match="^1 thing to mend in the sheet:\n"):
         from_text("[")
 
 
@@ -533,7 +533,7 @@ def test_with_values_sets_and_takes_out():
 
 @pytest.mark.parametrize("text, changes", [("[", {}), (SMALL, {"timezone.x": 1}), (SMALL, {"pond.depth.x": 1})])
 def test_with_values_refuses_with_a_sentence(text, changes):
-    with pytest.raises(SheetFaults):
+    with pytest.raises(SheetError):
         with_values(text, changes)
 
 
@@ -589,7 +589,7 @@ def test_a_mangled_sheet_reads_or_tells_its_faults(edits):
         text = text[:at] + piece + text[at + cut :]
     try:
         read = from_text(text)
-    except SheetFaults as told:
+    except SheetError as told:
         assert told.faults and all(fault.sentence for fault in told.faults)
     else:
         assert isinstance(read, pond_sheet.Sheet)
@@ -671,7 +671,7 @@ def test_any_value_under_any_key_reads_or_tells_its_faults(changes):
             document[table][0][key] = value
     try:
         from_text(text_of(document))
-    except SheetFaults as told:
+    except SheetError as told:
         assert told.faults and all(fault.sentence for fault in told.faults)
 
 

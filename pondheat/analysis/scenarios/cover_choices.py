@@ -8,19 +8,13 @@ import numpy as np
 
 from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioResult, start_of_hour_water_temp
 from pondheat.core import units
-from pondheat.core.sources import Constant
 from pondheat.heat import balance
 from pondheat.heat.covers import Cover
 from pondheat.season import schedule
+from pondheat.sheet.defaults import LID_U_VALUE
 from pondheat.sheet.pond_sheet import Sheet
 
-LID_U_VALUE = Constant(
-    0.7,
-    "W/m**2/K",
-    "practice",
-    "50 mm of EPS between the surface resistances of ISO 6946 gives 0.65; joints make it 0.7 (judgement)",
-)
-NIGHT = (18 * 60, 8 * 60)  # minutes after midnight, where a sheet names no hours (judgement)
+NIGHT = (18 * 60, 8 * 60)  # minutes of the clock, where a sheet names no hours: after the sun, before work (judgement)
 COLD_MONTHS = (((11, 1), (3, 31)), ((5, 1), (9, 30)))  # north of the equator, south of it
 COLD_MONTHS_TEXT = ("November to March", "May to September")
 

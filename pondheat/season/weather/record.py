@@ -163,7 +163,7 @@ def _drop_implausible(record: Record, column: str) -> None:
     bad = (values < limits.least) | (values > limits.most)
     if bad.any():
         first = int(np.flatnonzero(bad)[0])
-        sentence = ranges.fault(column, float(values[first]))
+        sentence = ranges.range_error(column, float(values[first]))
         if bad.sum() > max(_MAX_ODD_VALUES, 0.01 * len(values)):
             raise WeatherError(
                 f"{sentence} It is one of {bad.sum()} such values in {record.place}, the first at "

@@ -242,7 +242,7 @@ def _column_conversion(
     name = RANGE_NAMES.get(column, column)
     given = numbers[~numbers.isin(_MISSING_CODES)].dropna()
     for value in (given.min(), given.max()) if len(given) else ():
-        sentence = ranges.fault(name, float(value))
+        sentence = ranges.range_error(name, float(value))
         if sentence:
             raise WeatherError(
                 f"The column “{found.header.strip()}” has no unit and cannot be in {_unit_text(column)}: "

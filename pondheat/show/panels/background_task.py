@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 import ipywidgets
 
-from pondheat.analysis.savings_comparison import plain
+from pondheat.analysis.printable import without_controls
 from pondheat.show.controls import alert, as_text, error_sentence, status
 from pondheat.show.panels import STYLE
 

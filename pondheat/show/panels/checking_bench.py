@@ -14,7 +14,7 @@ import ipywidgets
 
 from pondheat.checks import explain, runner, user_row
 from pondheat.checks.explain import ROOMS, room_of
-from pondheat.checks.runner import Outcome
+from pondheat.checks.runner import CheckResult
 from pondheat.core.display_units import localise_finished
 from pondheat.show import figures
 from pondheat.show.controls import Choice, Text, as_text, status
@@ -31,21 +31,21 @@ BANDS = {"under 10 %": 0.1, "10 to 25 %": 0.25, "25 to 50 %": 0.5, "50 to 100 %"
 
 
 @functools.cache
-def shipped() -> tuple[Outcome, ...]:
+def shipped() -> tuple[CheckResult, ...]:
     """Every row of data/checks, evaluated once."""
     return tuple(runner.run([CHECKS])[0])
 
 
-def most_disagreeing(rows) -> Outcome:
+def most_disagreeing(rows) -> CheckResult:
     """The row that uses most of its tolerance, of several the first."""
     return max(rows, key=_share)
 
 
-def _share(one: Outcome) -> float:
+def _share(one: CheckResult) -> float:
     return math.inf if math.isnan(one.share_of_tolerance) else one.share_of_tolerance
 
 
-def _apart(one: Outcome) -> float:
+def _apart(one: CheckResult) -> float:
     return math.inf if math.isnan(one.relative) else one.relative
 
 
@@ -61,7 +61,7 @@ class Rows(Panel):
 
     def __init__(self, folder: Path | None = None):
         folder = Path.cwd() if folder is None else folder
-        self.outcomes: list[Outcome] = list(shipped())
+        self.outcomes: list[CheckResult] = list(shipped())
         self.read_errors: list[str] = []
         self._take_own(folder / user_row.NAME)
         self.table, self.count = ipywidgets.HTML(), FIRST
@@ -138,7 +138,7 @@ class Rows(Panel):
         most = most_disagreeing(self.rows)
         return (
             f"{result}, run just now. Printed in a book or paper: {printed}. Most of its tolerance is used by "
-            f"{most.id}, {explain.in_words(most.quantity)}: {used(most)}. {explain.why(most)}"
+            f"{most.id}, {explain.quantity_label(most.quantity)}: {used(most)}. {explain.rounding_note(most)}"
         )
 
     def _put(self) -> None:
@@ -159,15 +159,15 @@ class Rows(Panel):
         return opened(self.rows[0]) if self.rows else "<p>No row is shown.</p>"
 
 
-def _kinds(rows: list[Outcome]) -> dict[str, str]:
+def _kinds(rows: list[CheckResult]) -> dict[str, str]:
     return {kind: words for kind, words in KINDS.items() if any(one.kind == kind for one in rows)}
 
 
-def _has(one: Outcome, sought: list[str]) -> bool:
+def _has(one: CheckResult, sought: list[str]) -> bool:
     parts = (
         one.id,
         one.quantity,
-        explain.in_words(one.quantity),
+        explain.quantity_label(one.quantity),
         one.inputs,
         one.source,
         one.note,
@@ -201,7 +201,7 @@ class WhyFirst(ipywidgets.VBox):
         self.guess.observe(self._chosen, "value")
 
     def _chosen(self, _change) -> None:
-        why = explain.why(self.row)
+        why = explain.rounding_note(self.row)
         if self.guess.value == self.right:
             self.reply.value = status(f"So it is. {why} {self.FOUND_OUT.get(self.row.id, '')}".strip())
         elif self.guess.value == "broken":

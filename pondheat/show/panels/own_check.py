@@ -9,8 +9,8 @@ import ipywidgets
 
 from pondheat.analysis.printable import printable_name, without_controls
 from pondheat.checks import runner, user_row
-from pondheat.checks.explain import ROOMS, in_words, why
-from pondheat.checks.runner import Outcome, Refused
+from pondheat.checks.explain import ROOMS, quantity_label, rounding_note
+from pondheat.checks.runner import CheckError, CheckResult
 from pondheat.checks.user_row import NAME
 from pondheat.core import nomenclature, units
 from pondheat.front_door.copying import write_whole
@@ -63,8 +63,8 @@ class OwnRow(BackgroundTask):
     @staticmethod
     def _quantity_reply(typed: str) -> str:
         try:
-            return user_row.wants(user_row.find_quantity(typed))
-        except Refused as fault:
+            return user_row.describe_quantity(typed)
+        except CheckError as fault:
             return str(fault)
 
     def typed(self) -> dict[str, str]:
@@ -76,8 +76,8 @@ class OwnRow(BackgroundTask):
         self.stop("")
         self.result.value, self.name = "", ""
         try:
-            found = runner.evaluate(user_row.row_of(self.typed()))
-        except Refused as fault:
+            found = runner.evaluate(user_row.make_row(self.typed()))
+        except CheckError as fault:
             self.say(str(fault))
             return
         self.say(verdict(found))
@@ -88,9 +88,9 @@ class OwnRow(BackgroundTask):
         self.stop("")
         path, self.name = self.folder / NAME, ""
         try:
-            content, found = user_row.with_row(path.read_bytes() if path.exists() else None, self.typed())
+            content, found = user_row.add_row(path.read_bytes() if path.exists() else None, self.typed())
             write_whole(path, content)
-        except Refused as fault:
+        except CheckError as fault:
             self.say(f"Not added. {fault}")
         except OSError as fault:
             self.say(f"Not added: {NAME} cannot be written or read ({fault.strerror}).")
@@ -108,30 +108,32 @@ class OwnRow(BackgroundTask):
             try:
                 text = content.decode("utf-8-sig")
             except UnicodeDecodeError:
-                raise Refused("it cannot be read as UTF-8 text. Save it as CSV UTF-8.") from None
+                raise CheckError("it cannot be read as UTF-8 text. Save it as CSV UTF-8.") from None
             found, errors = runner.run_text(text, name, progress=progress)
             rows = sorted(found, key=lambda one: -one.share_of_tolerance)
             caption = f"Rows of {name}, most of their tolerance used first: {min(len(rows), SHOWN)} of {len(rows)}"
-            return f"{name}: {counted(found, errors)}", errors_html(errors) + table(rows[:SHOWN], caption)
+            reply = " ".join([counted(found, errors), *runner.rename_notes(found)])
+            return f"{name}: {reply}", errors_html(errors) + table(rows[:SHOWN], caption)
 
         self.start(name, work)
 
 
-def verdict(found: Outcome) -> str:
+def verdict(found: CheckResult) -> str:
     """The result of a row in words."""
     unit = units.pretty(found.unit)
     ours = f"Ours is {units.significant(found.ours, 5)} {unit}".strip()
-    printed = f"the source has {found.written} {unit}".strip()
+    printed = f"the source has {found.printed_text} {unit}".strip()
     off = units.significant(abs(found.difference), 2)
     how = (
         "It holds."
         if found.holds
         else ("It falls short: look for a slip in the inputs first, then you may have overturned a number.")
     )
-    return f"{ours}, {printed}: {off} off, tolerance {found.tolerance}, used {used(found)}. {how} {why(found)}"
+    compared = f"{ours}, {printed}: {off} off, tolerance {found.tolerance}, used {used(found)}."
+    return f"{compared} {how} {rounding_note(found)}"
 
 
-def counted(found: list[Outcome], errors: list[str]) -> str:
+def counted(found: list[CheckResult], errors: list[str]) -> str:
     """How many rows of a file hold, fall short and could not be read, in words."""
     held = sum(one.holds for one in found)
     return f"{len(found)} rows evaluated, {held} hold, {len(found) - held} fall short; {len(errors)} could not be read."
@@ -156,4 +158,5 @@ def quantities() -> str:
 
 
 def _quantity(name: str) -> str:
-    return f"<li>{html.escape(user_row.wants(name).replace(in_words(name), f'{in_words(name)} ({name})', 1))}</li>"
+    label = quantity_label(name)
+    return f"<li>{html.escape(user_row.inputs_needed(name).replace(label, f'{label} ({name})', 1))}</li>"

@@ -80,7 +80,7 @@ class SheetFile:
         """Write the answers into the sheet; an unreadable or changed file is backed up first.
 
         untouched: keys of answers that are defaults; weather: source of the reader's own, or None. Raises OSError,
-        SheetFaults.
+        SheetError.
         """
         made = form_sheet.sheet_text(answers, untouched, self.text, self.currency, weather)
         content = made.encode("utf-8")

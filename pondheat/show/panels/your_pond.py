@@ -188,7 +188,7 @@ class YourPond(BackgroundTask):
         """The message of an error; errors of the sheet are named by the form's labels where it has them."""
         if isinstance(error, WeatherError):
             return f"The weather cannot be used: {error}{WHERE if 'latitude' in str(error) else ''}"
-        if not isinstance(error, sheets.SheetFaults):
+        if not isinstance(error, sheets.SheetError):
             return super().error_text(error)
         self._show_messages(self.sheet_file.message)
         errors, others = errors_by_question(self.sheet_file.text, self.folder)

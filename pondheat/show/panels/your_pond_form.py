@@ -13,7 +13,7 @@ import traitlets
 from pondheat.core import units
 from pondheat.core.display_units import localise_finished
 from pondheat.sheet import form_sheet, pond_form, pond_sheet
-from pondheat.sheet.pond_form import BY_HAND, GROUPS, LONGEST, OWN, Question
+from pondheat.sheet.pond_form import BY_HAND, GROUPS, LONGEST, OWN, FormQuestion
 from pondheat.show.controls import Choice, Switch, Text
 
 START = "A start value. If it is right, press Enter."
@@ -25,7 +25,7 @@ COLUMNS = (("pond", "heat"), ("cover", "bill"))
 class Line(Text):
     """One answer on a line, given by leaving the line or by Enter."""
 
-    def __init__(self, question: Question, value: str):
+    def __init__(self, question: FormQuestion, value: str):
         self.question = question
         super().__init__(question.label, "", value)
 
@@ -43,7 +43,7 @@ class Pick(Choice):
 
     turn = traitlets.Int(0)
 
-    def __init__(self, question: Question, value: str):
+    def __init__(self, question: FormQuestion, value: str):
         self.question = question
         choices = dict(question.choices or {}) | ({BY_HAND: BY_HAND} if value == BY_HAND else {})
         super().__init__(question.label, choices, value if value in choices else None)
@@ -155,7 +155,7 @@ def errors_by_question(text: str, folder: Path) -> tuple[dict[str, str], list[st
     """The errors of a sheet: one sentence for each question that can correct it, and those that no question can."""
     try:
         pond_sheet.from_text(text, folder)
-    except pond_sheet.SheetFaults as errors:
+    except pond_sheet.SheetError as errors:
         by_question: dict[str, str] = {}
         others = []
         for fault in errors.faults:

@@ -13,7 +13,7 @@ from pondheat.analysis import assessment
 from pondheat.analysis.scenarios import tariff_choices, what_if
 from pondheat.analysis.scenarios.choices import COP_HIGH, COP_LOW
 from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioInputs
-from pondheat.analysis.scenarios.cover_choices import LID_U_VALUE, hours_to_lift
+from pondheat.analysis.scenarios.cover_choices import hours_to_lift
 from pondheat.analysis.scenarios.what_if import AS_IT_IS, CHOICES, GROUPS
 from pondheat.core.places import PONDS
 from pondheat.core.ranges import OutOfRange
@@ -21,6 +21,7 @@ from pondheat.fish import cautions
 from pondheat.heat import balance
 from pondheat.heat.walls import MATERIALS
 from pondheat.season import thermal_storage
+from pondheat.sheet.defaults import LID_U_VALUE
 from pondheat.sheet.pond_sheet import from_text, with_values
 from pondheat.text import what_if_text
 

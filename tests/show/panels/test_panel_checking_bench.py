@@ -58,7 +58,7 @@ def test_the_row_that_uses_most_of_its_tolerance_stands_first(rows):
     used = [one.share_of_tolerance for one in rows.rows]
     assert used == sorted(used, reverse=True) and shown(rows)[0] == rows.rows[0].id
     assert (
-        f"{rows.rows[0].id}, {explain.in_words(rows.rows[0].quantity)}: {check_rows.used(rows.rows[0])}"
+        f"{rows.rows[0].id}, {explain.quantity_label(rows.rows[0].quantity)}: {check_rows.used(rows.rows[0])}"
         in rows.sentence()
     )
 
@@ -114,7 +114,7 @@ def test_an_opened_row_tells_function_arguments_and_the_value_before_rounding(ro
     said = html.unescape(check_rows.opened(first))
     function = runner.function_of(first.quantity)
     given = runner.arguments_of(function, first.inputs)
-    assert f"pondheat.{first.quantity}" in said and explain.exactly(float(function(**given))) in said
+    assert f"pondheat.{first.quantity}" in said and explain.all_digits(float(function(**given))) in said
     assert "water temperature: 0 °C" in said and "altitude: 1500 m" in said
     assert html.unescape(rows._arithmetic()) == said
 
@@ -148,7 +148,7 @@ def test_a_file_of_own_rows_that_is_no_text_is_said(tmp_path):
 
 def test_rows_without_a_finite_difference_come_first_and_do_not_upset_the_rest():
     made = [
-        runner.Outcome(
+        runner.CheckResult(
             name,
             "heat.water.density",
             "temp=1 degC",
@@ -192,13 +192,13 @@ def test_the_page_asks_first_and_says_its_own_sentence(tmp_path):
 def test_why_follows_from_the_printed_digits():
     asked = WhyFirst()
     first = checking_bench.most_disagreeing(checking_bench.shipped())
-    assert asked.right == ("rounding" if abs(first.difference) <= explain.half_digit(first.written) else "more")
+    assert asked.right == ("rounding" if abs(first.difference) <= explain.half_digit(first.printed_text) else "more")
     said = {}
     for key in asked.OPTIONS:
         asked.guess.value = key
         said[key] = asked.reply.value
     assert [key for key, text in said.items() if "So it is" in text] == [asked.right]
-    assert first.written in said[asked.right]
+    assert first.printed_text in said[asked.right]
 
 
 def test_what_was_found_out_of_the_first_row():
@@ -399,3 +399,10 @@ def test_every_distance_names_its_source_or_says_that_none_is_known(capsys):
         and "18 % on average" in said
         and said.endswith("no such measurement was found to test any of this")
     )
+
+
+def test_a_former_name_of_a_quantity_is_noted_under_its_row():
+    row = "F-1,meter.spells.cv_rmse,measured=10|12; predicted=11|11; parameters=0,0.1,dimensionless,abs 0.1,own,derived,"
+    (found,), errors = runner.run_text(f"{','.join(runner.COLUMNS)}\n{row}\n", "mine.csv")
+    note = "meter.spells.cv_rmse is now called meter.savings.period_comparison.cv_rmse."
+    assert not errors and note in check_rows.opened(found)

@@ -223,7 +223,7 @@ def test_hostile_text_in_every_line_is_only_text(key, panel, tmp_path):
     assert panel.form.fields[key].value == YourPond(tmp_path).form.fields[key].value == HOSTILE
     try:
         pond_sheet.read(tmp_path / SHEET)
-    except pond_sheet.SheetFaults as faults:
+    except pond_sheet.SheetError as faults:
         panel.show_error(faults)
         assert (
             'role="alert"' in panel.progress_line.value
