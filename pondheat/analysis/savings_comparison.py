@@ -20,12 +20,12 @@ from pondheat.core import value_parsers
 from pondheat.core.ranges import OutOfRange
 from pondheat.core.units import Currency
 from pondheat.meter.reading import energy_use, meter_file
-from pondheat.meter.reading.energy_use import CostByRate, UseStatistics
+from pondheat.meter.reading.energy_use import CostByRate, UseStatistics, night_of
 from pondheat.meter.reading.meter_file import Readings
 from pondheat.meter.reading.read_log import ReadingsFault
 from pondheat.meter.savings import period_comparison
 from pondheat.meter.savings.alignment import Aligned, align
-from pondheat.meter.savings.night_readings import COVERED, OPEN, night_of
+from pondheat.meter.savings.night_readings import COVERED, OPEN
 from pondheat.meter.savings.period_comparison import Comparison
 from pondheat.money import tariffs
 from pondheat.money.tariffs import Tariff

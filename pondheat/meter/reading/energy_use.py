@@ -63,6 +63,23 @@ class CostByRate:
     notes: tuple[str, ...]
 
 
+def require_use(use: pd.DataFrame) -> None:
+    """Raise OutOfRange for a frame that is no use of a meter: columns, times, numbers."""
+    for column in ("kwh", "hours"):
+        if column not in use:
+            raise OutOfRange(f"The readings have no column “{column}”.")
+    if not isinstance(use.index, pd.DatetimeIndex) or use.index.tz is None:
+        raise OutOfRange("The readings must be indexed by times with a time zone.")
+    values = use[["kwh", "hours"]].to_numpy(float)
+    if not np.isfinite(values).all() or (use["hours"] <= 0).any():
+        raise OutOfRange("The readings hold a value that is not a number, or an interval of no length.")
+
+
+def night_of(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
+    """The date of the evening of each time's night; a night is counted from noon to noon, by the clock."""
+    return (index.tz_localize(None) - pd.Timedelta(hours=12)).normalize()
+
+
 def statistics(use: pd.DataFrame, timezone: str) -> UseStatistics:
     """Mean, median, highest and lowest power of a use, and what it is by hour of day and by local civil day.
 
