@@ -13,8 +13,8 @@ from pondheat.heat.balance import Pond
 
 @dataclass(frozen=True)
 class SurfaceModel:
-    """An evaporation formula (`evaporation`), the wind it takes as a multiple of the pond's own (`shelter`) [–], and its
-    prior weight [–]."""
+    """An evaporation formula (`evaporation`), its wind as a multiple of the pond's own (`shelter`) [–], and its prior
+    weight [–]."""
 
     evaporation: str
     shelter: float

@@ -111,7 +111,8 @@ def unlearned(conditions: Conditions) -> Fitted:
     """What is believed of a pond before any reading, in the form of `fit`."""
     widths = np.array([PRIORS[name].width for name in FACTORS])
     members = tuple(
-        Member(model, model.weight, np.zeros(len(widths)), np.diag(widths**2)) for model in surface_models(conditions.pond)
+        Member(model, model.weight, np.zeros(len(widths)), np.diag(widths**2))
+        for model in surface_models(conditions.pond)
     )
     empty = pd.DataFrame(columns=["measured", "predicted", "residual", "hours", "weight"], dtype=float)
     one = np.ones(len(widths))
