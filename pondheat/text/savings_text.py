@@ -208,7 +208,7 @@ def _file(one: Readings, name: str, which: str) -> dict:
         "first": one.use.index[0].isoformat(),
         "end": last.isoformat(),
         **{key: _number(value) for key, value in one.totals.items()},
-        "took": [as_option(line) for line in one.took],
+        "took": [as_option(line) for line in one.interpretation],
         "repairs": [
             {"kind": mend.kind, "sentence": as_option(mend.sentence), "rows": list(mend.rows), "kwh": _number(mend.kwh)}
             for mend in one.repairs

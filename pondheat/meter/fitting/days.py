@@ -12,8 +12,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core.ranges import OutOfRange, require
-from pondheat.meter.savings.alignment import require_use
-from pondheat.meter.savings.night_readings import night_of
+from pondheat.meter.reading.energy_use import night_of, require_use
 
 WHOLE_ENOUGH = 18.0  # hours of a day that must have been read for it to count (judgement)
 

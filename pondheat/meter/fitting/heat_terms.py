@@ -16,6 +16,7 @@ import pandas as pd
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
+from pondheat.meter.surface_models import SurfaceModel
 from pondheat.season.simulate import HOUR, integrate
 
 FACTORS = ("surface", "cover", "walls", "streams", "sun", "base")
@@ -52,31 +53,6 @@ class Conditions:
         return np.array(np.broadcast_to(np.asarray(getattr(self, name), float), len(self.index)))
 
 
-@dataclass(frozen=True)
-class Rival:
-    """One way to write the loss of the open surface: evaporation formula, wind as a share of the pond's own [–], and
-    the weight it has before any reading [–]."""
-
-    evaporation: str
-    shelter: float
-    weight: float
-
-
-# Half of the weight on the formula of the sheet; its wind may be half or twice what is thought (judgement).
-_OTHERS = {"smith_lof_jones": 0.4, "penman_1956": 1.0, "rafferty_boyd": 1.0, "ashrae_quiet": 1.0}
-_OWN_WIND = {0.5: 0.125, 1.0: 0.25, 2.0: 0.125}
-
-
-def rivals_of(pond: Pond) -> tuple[Rival, ...]:
-    """The ways of writing the open surface that stand beside the pond's own; no wind in a room."""
-    own = {1.0: 0.5} if pond.room else _OWN_WIND
-    others = {name: wind for name, wind in _OTHERS.items() if name != pond.evaporation}
-    return (
-        *(Rival(pond.evaporation, wind, weight) for wind, weight in own.items()),
-        *(Rival(name, wind, 0.5 / len(others)) for name, wind in others.items()),
-    )
-
-
 @dataclass(frozen=True, eq=False)
 class Terms:
     """Straight lines about the path of the water, per rival: value [W] and slope [W/K], (rivals, hours, terms).
@@ -88,10 +64,6 @@ class Terms:
     slope: np.ndarray
     middle: np.ndarray
     rise: np.ndarray | None
-
-
-def _member(pond: Pond, rival: Rival) -> Pond:
-    return replace(pond, evaporation=rival.evaporation, wind_shelter=min(pond.wind_shelter * rival.shelter, 1.0))
 
 
 def _lines(prepared: balance.Prepared, temp):
@@ -108,7 +80,7 @@ def _lines(prepared: balance.Prepared, temp):
     return found
 
 
-def terms_of(conditions: Conditions, rivals: Sequence[Rival], water_temp=None) -> Terms:
+def terms_of(conditions: Conditions, models: Sequence[SurfaceModel], water_temp=None) -> Terms:
     """The straight lines of all rivals about one path: the logged one, or the pond's own by `simulate.march`.
 
     water_temp: [degC] at the ends of all hours (one more than hours), or None.
@@ -133,7 +105,7 @@ def terms_of(conditions: Conditions, rivals: Sequence[Rival], water_temp=None) -
         rise = np.diff(water_temp) * conditions.pond.heat_capacity / HOUR
     covered = conditions.every("covered")
     lines = [
-        _lines(balance.prepare(_member(conditions.pond, rival), conditions.air, covered), middle) for rival in rivals
+        _lines(balance.prepare(model.applied_to(conditions.pond), conditions.air, covered), middle) for model in models
     ]
     return Terms(np.array([v for v, _ in lines]), np.array([s for _, s in lines]), middle, rise)
 

@@ -8,8 +8,9 @@ from functools import lru_cache
 import numpy as np
 
 from pondheat.core.ranges import require
-from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Rival, Terms, modelled_kwh, terms_of
+from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Terms, modelled_kwh, terms_of
 from pondheat.meter.fitting.priors import SAMPLE_NAMES, Fitted
+from pondheat.meter.surface_models import SurfaceModel
 
 # Standard deviation of a heating season's mean air temperature from year to year [K]: months vary by 1.5 to 2.5 K in
 # western and central Europe and are weakly linked (memory), which leaves about 0.9 K for seven of them (judgement).
@@ -62,8 +63,8 @@ def predict(
     """
     drawn = fitted.samples(count, seed)
     factors = np.column_stack([drawn[SAMPLE_NAMES[name]] for name in FACTORS])
-    rivals = [member.rival for member in fitted.members]
-    number = {(rival.evaporation, rival.shelter): at for at, rival in enumerate(rivals)}
+    models = [member.surface for member in fitted.members]
+    number = {(model.evaporation, model.shelter): at for at, model in enumerate(models)}
     which = np.array([number[pair] for pair in zip(drawn["evaporation"], drawn["shelter_factor"])])
     chance = np.random.default_rng(seed + 1)
     shift = year_spread * chance.standard_normal(count)
@@ -75,19 +76,19 @@ def predict(
     counted = slice(None) if season.counted is None else np.asarray(season.counted, bool)
     totals = [
         modelled_kwh(case, terms, which, factors, shift, warm)[counted].sum(axis=0)
-        for case, terms, warm in _cases(season, tuple(rivals))
+        for case, terms, warm in _cases(season, tuple(models))
     ]
     return Prediction(totals[0], totals[1] if len(totals) > 1 else None)
 
 
 @lru_cache(maxsize=4)
-def _cases(season: Conditions, rivals: tuple[Rival, ...]) -> list[tuple[Conditions, Terms, Terms]]:
+def _cases(season: Conditions, models: tuple[SurfaceModel, ...]) -> list[tuple[Conditions, Terms, Terms]]:
     """The season open and, where there is a cover, covered, each with its terms and those of weather warmer by 1 K."""
     found = []
     for cover in dict.fromkeys((None, season.pond.cover)):
         case = replace(season, pond=replace(season.pond, cover=cover))
-        terms = terms_of(case, rivals)
-        warm = terms_of(replace(case, air=case.air.warmer(1.0)), rivals)
+        terms = terms_of(case, models)
+        warm = terms_of(replace(case, air=case.air.warmer(1.0)), models)
         about_one_path = warm.value + warm.slope * (terms.middle - warm.middle)[:, None]
         found.append((case, terms, replace(warm, value=about_one_path)))
     return found

@@ -15,10 +15,11 @@ import pandas as pd
 from pondheat.core.ranges import OutOfRange, plain, require
 from pondheat.meter.fitting.days import Days, FewDays, days_of
 from pondheat.meter.fitting.findings import TOLD, refuse, sentences
-from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Terms, modelled_kwh, rivals_of, terms_of
+from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Terms, modelled_kwh, terms_of
 from pondheat.meter.fitting.learned_season import Prediction, band, predict
 from pondheat.meter.fitting.priors import PRIORS, Fitted, Member, Untold, unlearned
 from pondheat.meter.savings.period_comparison import cv_rmse, independent_readings
+from pondheat.meter.surface_models import surface_models
 
 __all__ = [
     "Conditions",
@@ -121,9 +122,9 @@ def fit(use: pd.DataFrame, conditions: Conditions, learn: tuple[str, ...] | None
         )
     if days.measured.max() <= 0:
         raise Untold("The meter stood still on every day: nothing about losses can be learned while the heater is off.")
-    rivals = rivals_of(conditions.pond)
-    terms = terms_of(conditions, rivals, days.water_temp)
-    fitted = _report(conditions, days, terms, _search(conditions, days, terms, rivals))
+    models = surface_models(conditions.pond)
+    terms = terms_of(conditions, models, days.water_temp)
+    fitted = _report(conditions, days, terms, _search(conditions, days, terms, models))
     refuse(fitted, learn or (), conditions, days)
     return fitted
 
@@ -152,20 +153,20 @@ def _daily(conditions, days, terms, logs):
     return daily[:, 0], np.moveaxis((daily[:, 1:] - daily[:, :1]) / step, 1, 2)
 
 
-def _search(conditions: Conditions, days: Days, terms: Terms, rivals) -> _Found:
+def _search(conditions: Conditions, days: Days, terms: Terms, models) -> _Found:
     """The most likely factors of every rival by Gauss–Newton, the scatter estimated anew at every step."""
     count, k = len(days.measured), len(FACTORS)
     widths = np.array([PRIORS[name].width for name in FACTORS])
     precision, size = np.diag(widths**-2.0), np.sqrt(days.hours / 24)  # scatter of a sum grows with its length's root
-    logs, counted = np.zeros((len(rivals), k)), float(count)
-    weights, noise = np.ones((len(rivals), count)), None
+    logs, counted = np.zeros((len(models), k)), float(count)
+    weights, noise = np.ones((len(models), count)), None
     for _ in range(12):
         daily, slopes = _daily(conditions, days, terms, logs)
         left, slopes = (days.measured - daily) / size, slopes / size[:, None]
         if noise is None:
             noise = np.maximum(left.std(axis=1), 1e-6)
-        before, hessians, used = logs.copy(), np.empty((len(rivals), k, k)), np.empty(len(rivals))
-        for r in range(len(rivals)):
+        before, hessians, used = logs.copy(), np.empty((len(models), k, k)), np.empty(len(models))
+        for r in range(len(models)):
             heavy = weights[r] * counted / count / noise[r] ** 2
             hessians[r] = slopes[r].T @ (slopes[r] * heavy[:, None]) + precision
             gradient = slopes[r].T @ (heavy * left[r]) - precision @ logs[r]
@@ -182,11 +183,11 @@ def _search(conditions: Conditions, days: Days, terms: Terms, rivals) -> _Found:
     daily, _ = _daily(conditions, days, terms, logs)
     tails = np.log1p(((days.measured - daily) / size / noise[best]) ** 2 / TAIL).sum(axis=1)
     misfit = counted / count * (TAIL + 1) * tails + ((logs / widths) ** 2).sum(axis=1) + np.linalg.slogdet(hessians)[1]
-    chance = np.array([rival.weight for rival in rivals]) * np.exp((misfit.min() - misfit) / 2)
+    chance = np.array([model.weight for model in models]) * np.exp((misfit.min() - misfit) / 2)
     chance /= chance.sum()
     members = tuple(
-        Member(rival, float(share), log, np.linalg.inv(hessian))
-        for rival, share, log, hessian in zip(rivals, chance, logs, hessians)
+        Member(model, float(share), log, np.linalg.inv(hessian))
+        for model, share, log, hessian in zip(models, chance, logs, hessians)
     )
     return _Found(
         members,
@@ -216,7 +217,7 @@ def _report(conditions: Conditions, days: Days, terms: Terms, found: _Found) -> 
     share = np.array([member.weight for member in found.members])
     # A rival's factor stands on its own formula: its surface is compared with the sheet's by what both lose here.
     lost = terms.value[:, :, 0].sum(axis=1)
-    own = next(at for at, member in enumerate(found.members) if member.rival.shelter == 1.0)
+    own = next(at for at, member in enumerate(found.members) if member.surface.shelter == 1.0)
     centres = np.array([member.centre for member in found.members])
     centres[:, 0] += np.log(np.maximum(lost, 1e-9) / max(lost[own], 1e-9))
     within = np.einsum("m,mij->ij", share, np.array([member.covariance for member in found.members]))

@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core.ranges import OutOfRange
-from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Rival, rivals_of
+from pondheat.meter.fitting.heat_terms import FACTORS, Conditions
+from pondheat.meter.surface_models import SurfaceModel, surface_models
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ class Untold(OutOfRange):
 class Member:
     """One way of writing the open surface (`rival`), its factors' logarithms and their spread, and its weight [–]."""
 
-    rival: Rival
+    surface: SurfaceModel
     weight: float
     centre: np.ndarray
     covariance: np.ndarray
@@ -101,8 +102,8 @@ class Fitted:
             pull = 1 / np.sqrt(1 + (1 / values - 1) / stretch[mine, None])
             logs[mine] = member.centre + (normal[mine] * pull) @ axes.T * prior
         found = {SAMPLE_NAMES[name]: np.exp(logs[:, k]) for k, name in enumerate(FACTORS)}
-        found["evaporation"] = np.array([self.members[m].rival.evaporation for m in chosen], dtype=object)
-        found["shelter_factor"] = np.array([self.members[m].rival.shelter for m in chosen])
+        found["evaporation"] = np.array([self.members[m].surface.evaporation for m in chosen], dtype=object)
+        found["shelter_factor"] = np.array([self.members[m].surface.shelter for m in chosen])
         return found
 
 
@@ -110,7 +111,8 @@ def unlearned(conditions: Conditions) -> Fitted:
     """What is believed of a pond before any reading, in the form of `fit`."""
     widths = np.array([PRIORS[name].width for name in FACTORS])
     members = tuple(
-        Member(rival, rival.weight, np.zeros(len(widths)), np.diag(widths**2)) for rival in rivals_of(conditions.pond)
+        Member(model, model.weight, np.zeros(len(widths)), np.diag(widths**2))
+        for model in surface_models(conditions.pond)
     )
     empty = pd.DataFrame(columns=["measured", "predicted", "residual", "hours", "weight"], dtype=float)
     one = np.ones(len(widths))

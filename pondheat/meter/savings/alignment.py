@@ -13,7 +13,8 @@ import pandas as pd
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
-from pondheat.meter.fitting.heat_terms import rivals_of
+from pondheat.meter.reading.energy_use import require_use
+from pondheat.meter.surface_models import surface_models
 from pondheat.season.simulate import HOUR
 
 SUN_OFF = 0.2  # a keeper's idea of his shade: sun into the water this share too much or too little (judgement)
@@ -125,28 +126,13 @@ def align(
         index=index[kept].rename("start"),
     )
     members, weights = [], []
-    for rival in rivals_of(pond):
-        other_pond = replace(
-            bare, evaporation=rival.evaporation, wind_shelter=min(pond.wind_shelter * rival.shelter, 1.0)
-        )
-        members.append(_open(other_pond, here, middle, part)[0] - sun - other)
-        weights.append(rival.weight)
+    for model in surface_models(pond):
+        members.append(_open(model.applied_to(bare), here, middle, part)[0] - sun - other)
+        weights.append(model.weight)
     for off in (-SUN_OFF, SUN_OFF):
         members.append(frame["open_need"].to_numpy() - off * sun)
         weights.append(0.0)  # beside the formulae, not among them
     return Aligned(frame, np.array(members).T, np.array(weights), capacity, float(factor.mean()), logged, tuple(cut))
-
-
-def require_use(use: pd.DataFrame) -> None:
-    """Raise OutOfRange for a frame that is no use of a meter: columns, times, numbers."""
-    for column in ("kwh", "hours"):
-        if column not in use:
-            raise OutOfRange(f"The readings have no column “{column}”.")
-    if not isinstance(use.index, pd.DatetimeIndex) or use.index.tz is None:
-        raise OutOfRange("The readings must be indexed by times with a time zone.")
-    values = use[["kwh", "hours"]].to_numpy(float)
-    if not np.isfinite(values).all() or (use["hours"] <= 0).any():
-        raise OutOfRange("The readings hold a value that is not a number, or an interval of no length.")
 
 
 def _spread(begin, end, amount, count: int) -> np.ndarray:

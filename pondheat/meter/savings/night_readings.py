@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core.ranges import OutOfRange
+from pondheat.meter.reading.energy_use import night_of
 from pondheat.meter.savings.alignment import Aligned
 
 OPEN, COVERED = "open", "covered"
@@ -39,11 +40,6 @@ class Nights:
     def of(self, label: str) -> np.ndarray:
         """Which rows have this label, as a mask."""
         return self.days["label"].to_numpy() == label
-
-
-def night_of(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
-    """The date of the evening of each time's night; a night is counted from noon to noon, by the clock."""
-    return (index.tz_localize(None) - pd.Timedelta(hours=12)).normalize()
 
 
 def nights_of(

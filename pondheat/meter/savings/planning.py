@@ -13,8 +13,8 @@ from scipy.special import stdtrit
 
 from pondheat.core.ranges import OutOfRange, choose, require
 from pondheat.heat.balance import Air, Pond
+from pondheat.meter.reading.energy_use import night_of
 from pondheat.meter.savings import alignment, period_comparison, synthetic_logs
-from pondheat.meter.savings.night_readings import night_of
 from pondheat.meter.savings.period_comparison import Comparison
 from pondheat.season.heaters import Heater
 

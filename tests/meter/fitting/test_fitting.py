@@ -11,9 +11,10 @@ from pondheat.core.ranges import OutOfRange
 from pondheat.heat import balance
 from pondheat.meter.fitting import pond_fit
 from pondheat.meter.fitting.days import days_of
-from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, modelled_kwh, rivals_of, terms_of
+from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, modelled_kwh, terms_of
 from pondheat.meter.fitting.pond_fit import Untold, band, fit, predict, unlearned
 from pondheat.meter.savings.synthetic_logs import OUTSIDE
+from pondheat.meter.surface_models import surface_models
 from pondheat.season.ensemble import run_ensemble
 from pondheat.season.schedule import covered_share
 from pondheat.season.simulate import integrate
@@ -78,7 +79,7 @@ def test_straight_lines_follow_the_march(factors, first):
     row = ONE.copy()
     for name, value in factors.items():
         row[0, FACTORS.index(name)] = value
-    own = [rival for rival in rivals_of(SHEET) if rival.shelter == 1.0][:1]
+    own = [rival for rival in surface_models(SHEET) if rival.shelter == 1.0][:1]
     got = modelled_kwh(case, terms_of(case, own), np.array([0]), row)[:, 0] - case.base_power / 1000
     want = scaled_march(case, **factors)
     # Far from the factors of the path (0.6 and 1.5) the water of sunny days runs otherwise: 1 % there, 0.3 % near it.
@@ -88,7 +89,7 @@ def test_straight_lines_follow_the_march(factors, first):
 def test_a_small_heater_and_a_changed_set_point_are_followed():
     steps = np.where(np.arange(30 * 24) < 360, 18.0, 14.0)
     case = conditions(first=60, open_nights=ALTERNATE, limit=3500.0, set_point=steps)
-    own = [rival for rival in rivals_of(SHEET) if rival.shelter == 1.0][:1]
+    own = [rival for rival in surface_models(SHEET) if rival.shelter == 1.0][:1]
     got = modelled_kwh(case, terms_of(case, own), np.array([0]), ONE)[:, 0] - case.base_power / 1000
     assert got.sum() == pytest.approx(scaled_march(case).sum(), rel=0.003)
     assert got.max() <= 3.5 + 1e-9
@@ -234,7 +235,7 @@ def test_samples_are_the_posterior():
     assert low == pytest.approx(fitted.low[1], rel=0.05) and high == pytest.approx(fitted.high[1], rel=0.05)
     weights = {}
     for member in fitted.members:
-        weights[member.rival.evaporation] = weights.get(member.rival.evaporation, 0.0) + member.weight
+        weights[member.surface.evaporation] = weights.get(member.surface.evaporation, 0.0) + member.weight
     for name, weight in weights.items():
         assert np.mean(drawn["evaporation"] == name) == pytest.approx(weight, abs=0.002)
     assert all(np.array_equal(a, b) for a, b in zip(drawn.values(), fitted.samples(4000).values()))
@@ -293,7 +294,7 @@ def test_a_warmer_year_takes_what_the_march_says():
     from pondheat.meter.fitting.learned_season import _cases
 
     season = typical()
-    own = tuple(rival for rival in rivals_of(SHEET) if rival.shelter == 1.0)[:1]
+    own = tuple(rival for rival in surface_models(SHEET) if rival.shelter == 1.0)[:1]
     for case, terms, warm in _cases(season, own):
         got = modelled_kwh(case, terms, np.array([0, 0]), np.repeat(ONE, 2, axis=0), np.array([1.0, -1.0]), warm)
         for column, by in ((0, 1.0), (1, -1.0)):
@@ -317,7 +318,7 @@ def test_twelve_outside_ponds():
 
 
 def test_the_twins_are_outside_the_fit():
-    names = {rival.evaporation for rival in rivals_of(SHEET)}
+    names = {rival.evaporation for rival in surface_models(SHEET)}
     assert not names & set(OUTSIDE)
     one = twin(7)
     assert one.use.index.tz is not None and 0.8 < len(one.use) / (len(one.conditions.index) - 48) < 1.0

@@ -56,7 +56,7 @@ def test_ways_to_write_a_time(form):
     sep = ";" if ";" in form or "%d, " in form else ","
     got = read(table(HOURS.strftime(form), KWH, head=head, sep=sep), ZONE)
     same(got)
-    assert not got.repairs and any("time is column 1" in one for one in got.took)
+    assert not got.repairs and any("time is column 1" in one for one in got.interpretation)
 
 
 @pytest.mark.parametrize(
@@ -71,7 +71,7 @@ def test_ways_to_write_a_time(form):
 def test_moments(stamps, said):
     got = read(table(stamps, KWH), ZONE)
     same(got)
-    assert any(said in one for one in got.took)
+    assert any(said in one for one in got.interpretation)
 
 
 def test_universal_and_winter_time():
@@ -127,7 +127,7 @@ def test_many_header_lines():
     got = read((head + body + "# end of record\n").encode(), ZONE)
     same(got)
     assert np.allclose(got.use["water_temp"], 10.0)  # 50 °F
-    assert any("begin in row 6" in one for one in got.took)
+    assert any("begin in row 6" in one for one in got.interpretation)
 
 
 @pytest.mark.parametrize(
@@ -195,7 +195,7 @@ def test_stamps_that_name_the_end():
     same(read(table(ends, KWH), ZONE, stamps="end"))
     got = read(table(ends, KWH, head="hour ending,use [kWh]"), ZONE)
     same(got)
-    assert any("“ending”" in one for one in got.took)
+    assert any("“ending”" in one for one in got.interpretation)
     late = [
         f"{one - pd.Timedelta(hours=24):%Y-%m-%d} 24:00" if one.hour == 0 else f"{one:%Y-%m-%d %H:%M}"
         for one in HOURS + pd.Timedelta(hours=1)
@@ -243,7 +243,7 @@ def test_a_rare_date_tells_day_from_month():
     days = pd.date_range("2025-03-01", periods=12 * 1440 + 3, freq="min")  # only the last three rows lie on the 13th
     got = read(table(days.strftime("%d/%m/%Y %H:%M"), np.tile(KWH, 73)[: len(days)] / 100, decimals=6), ZONE)
     assert got.use.index[0] == pd.Timestamp("2025-03-01", tz=ZONE)
-    assert any("day first" in one for one in got.took)
+    assert any("day first" in one for one in got.interpretation)
 
 
 def test_options_that_cannot_be():

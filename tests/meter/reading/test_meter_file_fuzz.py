@@ -150,7 +150,7 @@ def words(readings) -> set[str]:
     """What is said, without figures: a sentence that only counts otherwise is no new word."""
     return {
         re.sub(r"\d[\d.:-]*", "#", sentence)
-        for sentence in [one.sentence for one in readings.repairs] + list(readings.took)
+        for sentence in [one.sentence for one in readings.repairs] + list(readings.interpretation)
     }
 
 
@@ -193,6 +193,6 @@ def test_the_test_itself_would_notice(monkeypatch):
     """A reader that keeps its repairs to itself fails."""
     from pondheat.meter.reading import read_log
 
-    monkeypatch.setattr(read_log.Ledger, "add", lambda self, *given, **more: None)
+    monkeypatch.setattr(read_log.ReadLog, "add_repair", lambda self, *given, **more: None)
     with pytest.raises(AssertionError):
         spoil(60, seed=20)

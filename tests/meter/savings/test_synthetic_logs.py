@@ -8,6 +8,7 @@ import pytest
 
 from pondheat.core.ranges import OutOfRange
 from pondheat.meter.savings import synthetic_logs
+from pondheat.meter.surface_models import surface_models
 from pondheat.season.simulate import simulate
 
 HOME = scene.site(0).part(24 * 100, 24 * 121)
@@ -57,9 +58,7 @@ def test_gaps_steps_and_spin_up():
 
 
 def test_a_drawn_pond_is_none_the_comparison_knows():
-    from pondheat.meter.fitting.heat_terms import rivals_of
-
-    known = {rival.evaporation for rival in rivals_of(HOME.pond)}
+    known = {rival.evaporation for rival in surface_models(HOME.pond)}
     for seed in range(12):
         pond = synthetic_logs.drawn(HOME.pond, seed)
         assert (
