@@ -17,7 +17,7 @@ from pondheat.analysis.scenarios import what_if
 from pondheat.core import units
 from pondheat.core.places import PONDS
 from pondheat.core.sources import BIBLIOGRAPHY
-from pondheat.fish.cautions import CAUTIONS, FIVE, STANDING
+from pondheat.fish.cautions import CAUTIONS, REPORT_KEYS, STANDING
 from pondheat.meter.reading import meter_file
 from pondheat.money import payback
 from pondheat.sheet import pond_sheet
@@ -219,7 +219,7 @@ def test_the_sheet_stands_in_the_appendix_as_it_was_given(written):
 @cases
 def test_cautions_stand_on_the_first_page(name, written):
     said = words(first_page(written(name)))
-    for text in (STANDING, *(CAUTIONS[key].text for key in FIVE)):
+    for text in (STANDING, *(CAUTIONS[key].text for key in REPORT_KEYS)):
         assert " ".join(text.split()) in re.sub(r" (?=[.,)])|(?<=[(]) ", "", said)
 
 
