@@ -103,7 +103,7 @@ def test_the_likely_answers_are_those_of_the_bank_now(page):
     guess = guesses.guess_of(page)
     if guess:
         assert guess.question in made and guess.question in sections(text)["Ask before the picture opens"]
-        for choice, words in guess.words.items():
+        for choice, words in guess.feedback.items():
             assert f"**{guess.options[choice]}**: {words}" in made
 
 

@@ -13,7 +13,7 @@ from pondheat.checks.explain import ROOMS, in_words, why
 from pondheat.checks.runner import Outcome, Refused
 from pondheat.checks.user_row import NAME
 from pondheat.core import nomenclature, units
-from pondheat.front_door.copying import write_whole
+from pondheat.front_door.copying import write_atomically
 from pondheat.show.controls import Choice, File, Given, fold
 from pondheat.show.pages import KINDS
 from pondheat.show.panels.background_task import Aside
@@ -86,7 +86,7 @@ class OwnRow(Aside):
         path, self.name = self.folder / NAME, ""
         try:
             content, found = user_row.with_row(path.read_bytes() if path.exists() else None, self.typed())
-            write_whole(path, content)
+            write_atomically(path, content)
         except Refused as fault:
             self.say(f"Not added. {fault}")
         except OSError as fault:

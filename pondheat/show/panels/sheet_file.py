@@ -7,7 +7,7 @@ from pathlib import Path
 
 from pondheat.core import toml_errors, units
 from pondheat.core.units import Currency
-from pondheat.front_door.copying import write_whole
+from pondheat.front_door.copying import write_atomically
 from pondheat.sheet import form_sheet, pond_form
 from pondheat.sheet.pond_form import OWN
 
@@ -78,8 +78,8 @@ class Kept:
         if self.path.exists():
             there = self.path.read_bytes()
             if there != self._seen:
-                write_whole(self._aside(there), there)
-        write_whole(self.path, content)
+                write_atomically(self._aside(there), there)
+        write_atomically(self.path, content)
         self.text, self._seen, self.word = made, content, ""
 
     def _aside(self, content: bytes) -> Path:

@@ -13,7 +13,7 @@ from pondheat.analysis import assessment
 from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units, units
 from pondheat.fish import cautions
-from pondheat.front_door.copying import write_whole
+from pondheat.front_door.copying import write_atomically
 from pondheat.meter.reading import meter_file
 from pondheat.season.weather.record import WeatherFault
 from pondheat.sheet import pond_sheet as sheets
@@ -169,7 +169,7 @@ class YourPond(Aside):
             cuts = [fails.found[covered] for covered in (True, False) if covered in fails.found]
             progress(1.0)
             sheet_of_paper = report(sheet, found, what_if=table, power_cut=cuts, usual=display_units.load(self.folder))
-            write_whole(self.folder / REPORT, sheet_of_paper.encode("utf-8"))
+            write_atomically(self.folder / REPORT, sheet_of_paper.encode("utf-8"))
             self.children = (*self._parts, Words("<h3 class='ph-group'>If the power fails</h3>"), fails)
             self.saved.value = f'<p class="ph-kept">{KEPT}</p>'
             return said_in_short(found), laid_out(found, table)

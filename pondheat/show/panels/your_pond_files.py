@@ -11,7 +11,7 @@ import pandas as pd
 
 from pondheat.analysis.savings_comparison import plain
 from pondheat.core import units
-from pondheat.front_door.copying import write_whole
+from pondheat.front_door.copying import write_atomically
 from pondheat.season.weather import town_normals, weather
 from pondheat.season.weather.record import MEASURED
 from pondheat.sheet.pond_form import questions
@@ -68,7 +68,7 @@ class OwnWeather(ipywidgets.VBox):
             made = town_normals.town(temps)
         except ValueError as wrong:
             return str(wrong)
-        write_whole(self.folder / TOWN, made.text.encode("utf-8"))
+        write_atomically(self.folder / TOWN, made.text.encode("utf-8"))
         self._found(TOWN)
         return town_normals.said(made)
 
@@ -145,5 +145,5 @@ def _keep(folder: Path, stem: str, name: str, content: bytes) -> str:
     """Keep a file beside the page, in the place of the one before it; its name there."""
     ending = Path(name).suffix.lower()
     kept = stem + (ending if ending in ENDINGS else ".csv")
-    write_whole(folder / kept, content)
+    write_atomically(folder / kept, content)
     return kept
