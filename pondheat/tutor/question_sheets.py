@@ -73,14 +73,14 @@ def _page(path: Path, currency: units.Currency, guess_currency: units.Currency) 
         "guess": guess_of(path.stem, guess_currency),
         "example": example,
         "questions": [
-            {"key": one.key, "text": Exercise(one.key, currency).text(), "values": function_values(one.key)}
+            {"key": one.key, "text": Exercise(one.key, currency).text(), "function_table": function_table(one.key)}
             for one in bank
         ],
         "own_pond": [(label, "") for label in OWN_POND] if path.stem.startswith(OWN_POND_PAGE) else None,
     }
 
 
-def function_values(key: str) -> list[list[str]] | None:
+def function_table(key: str) -> list[list[str]] | None:
     """Two rows of function values round the one that a question needs; None where four functions are enough."""
     if key == "10.2":
         return _rows("x", (0.38, 0.40, 0.42, 0.44, 0.46, 0.48), "e to the −x", lambda x: f"{math.exp(-x):.3f}")

@@ -49,7 +49,7 @@ c.Spawner.http_timeout = c.Spawner.start_timeout = 90
 def own_copy(spawner):
     """Each learner's own copy, made on first arrival and brought up to date later; the tutor's with the notes."""
     copying.update_copy(opening.CLONE / "workbook", ROOMS / spawner.user.name / "my-workbook", copying.read_shipped_list(),
-                             tutor=spawner.user.name == "tutor")
+                        tutor=spawner.user.name == "tutor")
 
 
 c.Spawner.pre_spawn_hook = own_copy
