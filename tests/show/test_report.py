@@ -226,7 +226,7 @@ def test_sources_are_spelled_out(name, written):
 
 
 def test_the_appendix_holds_the_sheet_as_given(written):
-    (shown,) = re.findall(r"<pre[^>]*>\n(.*?)</pre>", written("garden"), re.DOTALL)
+    (shown,) = re.findall(r"<pre[^>]*>(.*?)</pre>", written("garden"), re.DOTALL)
     assert html.unescape(shown) == pond_sheet.with_values(GARDEN, {})
 
 

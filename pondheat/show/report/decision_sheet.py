@@ -19,7 +19,7 @@ from pondheat.show.report.rendering import SHARED, render, with_alt_units
 from pondheat.show.report.trace import Trace
 
 # Characters of text from which the lines of the first page are set closer, and closer still, to stay on one page.
-CLOSE, CLOSER = 5000, 5450
+CLOSE, CLOSER = 5010, 5460
 
 
 def report(
