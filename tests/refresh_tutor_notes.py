@@ -45,9 +45,9 @@ def likely_answers(page: str) -> str:
 def _guess(guess: guesses.Guess) -> str:
     """The wrong choices of the question before the picture, with the page's own words to each."""
     slips = [
-        f"- **{text}**: {guess.words[choice]}"
+        f"- **{text}**: {guess.feedback[choice]}"
         for choice, text in guess.options.items()
-        if choice != guess.right and choice in guess.words
+        if choice != guess.right and choice in guess.feedback
     ]
     return f"**The guess.** {guess.question}\n\n" + "\n".join(slips)
 
@@ -75,7 +75,7 @@ def typed(value: float, right: float, question: Question) -> str:
         unit = question.word or units.pretty(question.unit)
         written = f"{units.digits(value)} {unit}".strip()
     else:
-        written = key.written(value, question, units.GBP)
+        written = key.answer_text(value, question, units.GBP)
     owners = answers_of(question.notebook, written)
     return f"what {' or '.join(owners)} comes to" if owners else written
 
@@ -114,7 +114,7 @@ def main(arguments: list[str] | None = None) -> int:
             amiss += 1
             print(f"{notes.name}: stale; run python tests/refresh_tutor_notes.py")
         elif before != after:
-            copying.write_whole(notes, after.encode("utf-8"))
+            copying.write_atomically(notes, after.encode("utf-8"))
             print(f"changed {notes.name}")
     return 1 if amiss else 0
 

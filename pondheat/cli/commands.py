@@ -138,7 +138,7 @@ def _key(arguments: argparse.Namespace) -> int:
 
     club = display_units.load(Path(writing.LEARNERS))  # as on the pages that were opened from this folder
     pond = pond_sheet.read(arguments.sheet) if arguments.sheet else ponds.invented(money=club.currency)
-    written = writing.write(Path(arguments.folder or writing.FOLDER), pond, arguments.sheets, club)
+    written = writing.write_papers(Path(arguments.folder or writing.FOLDER), pond, arguments.sheets, club)
     print("Written, to be opened in a browser and printed:")
     for path in written:
         print(f"  {path}")
@@ -162,7 +162,7 @@ def _together(arguments: argparse.Namespace) -> int:
     for name, why in found.left_out:
         print(f"Left out, {name}: {why}", file=sys.stderr)
     page.parent.mkdir(parents=True, exist_ok=True)
-    text = our_ponds.our_ponds(found, display_units.load(Path(writing.LEARNERS)))
+    text = our_ponds.page_html(found, display_units.load(Path(writing.LEARNERS)))
     page.write_text(text, encoding="utf-8", newline="\n")
     print(our_ponds.sentence(found))
     print(f"Written, to be opened in a browser: {page}")

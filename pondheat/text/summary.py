@@ -55,7 +55,7 @@ def season_text(found: Assessment, usual: Usual = METRIC) -> str:
     for note in found.notes:
         lines += wrapped(note, "- ", usual)
     lines += ["", *wrapped(cautions.STANDING)]
-    for key in cautions.FIVE:
+    for key in cautions.REPORT_KEYS:
         if concerns(key, found):
             caution = cautions.CAUTIONS[key]
             lines += wrapped(f"{caution.title}. {caution.text}", usual=usual)

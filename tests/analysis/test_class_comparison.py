@@ -108,7 +108,7 @@ def test_bad_sheets_are_named_to_the_tutor_and_left_out(found):
 
 
 def test_nothing_on_the_page_tells_whose_a_pond_is(found):
-    made = our_ponds.our_ponds(found)
+    made = our_ponds.page_html(found)
     for name in ("Ann", "secret", "garden", "Garden", "tank", "toml", "bad", "Potsdam", "Europe"):
         assert name not in made, name
     assert "2 sheets were left out" in made
@@ -121,12 +121,12 @@ def test_letters_are_drawn_by_lot(folder):
 
 def test_money_is_off_unless_asked_for(folder, found):
     off = together(folder, seed=4)
-    assert all(pond.money is None for pond in off.ponds) and "£" not in our_ponds.our_ponds(off)
-    assert "£" in our_ponds.our_ponds(found)
+    assert all(pond.money is None for pond in off.ponds) and "£" not in our_ponds.page_html(off)
+    assert "£" in our_ponds.page_html(found)
 
 
 def test_the_page_says_that_no_figure_carries_over(found):
-    made = our_ponds.our_ponds(found)
+    made = our_ponds.page_html(found)
     words = " ".join(html.unescape(re.sub(r"<[^>]*>", " ", made)).split())
     for wanted in (
         "no figure carries over",
@@ -144,7 +144,7 @@ def test_one_pond_alone_and_none(tmp_path):
     with pytest.raises(Nothing, match="no file that ends in .toml"):
         together(tmp_path)
     (tmp_path / "one.toml").write_text(GARDEN, encoding="utf-8")
-    assert "Two or more" in our_ponds.our_ponds(together(tmp_path))
+    assert "Two or more" in our_ponds.page_html(together(tmp_path))
 
 
 def test_a_pond_of_the_other_half_of_the_earth_stops_nobody(tmp_path):

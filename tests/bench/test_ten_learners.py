@@ -20,7 +20,7 @@ from pathlib import Path
 from urllib import parse, request
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tutor"))
-from test_one_machine import CLONE, WORD, Hub  # noqa: E402
+from test_one_machine import CLONE, PASSWORD, Hub  # noqa: E402
 
 NAMES = [f"learner{number}" for number in range(10)]
 CELLS = [
@@ -63,7 +63,7 @@ class Learner:
         """Sign in and wait until the server is up."""
         page = self.ask("/hub/login")
         token = re.search(r'name="_xsrf" value="([^"]+)"', page)[1]
-        form = parse.urlencode({"username": self.name, "password": WORD, "_xsrf": token}).encode()
+        form = parse.urlencode({"username": self.name, "password": PASSWORD, "_xsrf": token}).encode()
         self.ask("/hub/login", form, "application/x-www-form-urlencoded")
         while True:
             try:

@@ -8,7 +8,7 @@ its limit and a sun that overfills the pond stay what they are.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd

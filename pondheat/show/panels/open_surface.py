@@ -5,7 +5,7 @@ from __future__ import annotations
 from pondheat.core import units
 from pondheat.core.display_units import localise_finished, print_localised
 from pondheat.heat import surface
-from pondheat.heat.moist_air import vapour_pressure, saturation_curve
+from pondheat.heat.moist_air import saturation_curve, vapour_pressure
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider

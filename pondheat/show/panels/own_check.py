@@ -13,7 +13,7 @@ from pondheat.checks.explain import ROOMS, quantity_label, rounding_note
 from pondheat.checks.runner import CheckError, CheckResult
 from pondheat.checks.user_row import NAME
 from pondheat.core import nomenclature, units
-from pondheat.front_door.copying import write_whole
+from pondheat.front_door.copying import write_atomically
 from pondheat.show.controls import AnsweredText, Choice, fold
 from pondheat.show.file_control import File
 from pondheat.show.pages import KINDS
@@ -89,7 +89,7 @@ class OwnRow(BackgroundTask):
         path, self.name = self.folder / NAME, ""
         try:
             content, found = user_row.add_row(path.read_bytes() if path.exists() else None, self.typed())
-            write_whole(path, content)
+            write_atomically(path, content)
         except CheckError as fault:
             self.say(f"Not added. {fault}")
         except OSError as fault:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pondheat.core import toml_errors, units
 from pondheat.core.units import Currency
-from pondheat.front_door.copying import write_whole
+from pondheat.front_door.copying import write_atomically
 from pondheat.sheet import form_sheet, pond_form
 from pondheat.sheet.pond_form import OWN
 
@@ -87,8 +87,8 @@ class SheetFile:
         if self.path.exists():
             there = self.path.read_bytes()
             if there != self._seen:
-                write_whole(self._backup_path(there), there)
-        write_whole(self.path, content)
+                write_atomically(self._backup_path(there), there)
+        write_atomically(self.path, content)
         self.text, self._seen, self.message = made, content, ""
 
     def _backup_path(self, content: bytes) -> Path:

@@ -14,7 +14,7 @@ from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units, units
 from pondheat.core.display_units import localise_finished, temperature
 from pondheat.fish import cautions
-from pondheat.front_door.copying import write_whole
+from pondheat.front_door.copying import write_atomically
 from pondheat.meter.reading import meter_file
 from pondheat.season.weather.record import WeatherError
 from pondheat.sheet import pond_sheet as sheets
@@ -171,7 +171,7 @@ class YourPond(BackgroundTask):
             cuts = [power_cut.found[covered] for covered in (True, False) if covered in power_cut.found]
             progress(1.0)
             decision_sheet = report(sheet, found, what_if=table, power_cut=cuts, usual=display_units.load(self.folder))
-            write_whole(self.folder / REPORT, decision_sheet.encode("utf-8"))
+            write_atomically(self.folder / REPORT, decision_sheet.encode("utf-8"))
             self.children = (*self._parts, ipywidgets.HTML("<h3 class='ph-group'>If the power fails</h3>"), power_cut)
             self.saved.value = f'<p class="ph-kept">{KEPT}</p>'
             return summary_text(found), result_html(found, table)

@@ -12,7 +12,7 @@ import pandas as pd
 from pondheat.analysis.printable import without_controls
 from pondheat.core import units
 from pondheat.core.display_units import localise_finished
-from pondheat.front_door.copying import write_whole
+from pondheat.front_door.copying import write_atomically
 from pondheat.season.weather import town_normals, weather
 from pondheat.season.weather.record import MEASURED
 from pondheat.sheet.pond_form import questions
@@ -71,7 +71,7 @@ class OwnWeather(ipywidgets.VBox):
             made = town_normals.normals_for_town(temps)
         except ValueError as error:
             return localise_finished(str(error))
-        write_whole(self.folder / TOWN, made.text.encode("utf-8"))
+        write_atomically(self.folder / TOWN, made.toml.encode("utf-8"))
         self._found(TOWN)
         return localise_finished(town_normals.explain(made))
 
@@ -149,5 +149,5 @@ def _store(folder: Path, stem: str, name: str, content: bytes) -> str:
     """Copy a file next to the page, replacing an earlier one of its stem and ending; returns its new name."""
     ending = Path(name).suffix.lower()
     stored = stem + (ending if ending in ENDINGS else ".csv")
-    write_whole(folder / stored, content)
+    write_atomically(folder / stored, content)
     return stored

@@ -241,7 +241,7 @@ def test_a_folder_that_cannot_be_written_is_said(panel, monkeypatch):
     def full(path, content):
         raise OSError("no space left on device")
 
-    monkeypatch.setattr("pondheat.show.panels.sheet_file.write_whole", full)
+    monkeypatch.setattr("pondheat.show.panels.sheet_file.write_atomically", full)
     given(panel, length="4 m")
     assert "Not kept: no space left" in panel.saved.value and panel.form.fields["length"].value == "4 m"
 
