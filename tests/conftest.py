@@ -11,7 +11,13 @@ collect_ignore_glob = ["conftest.py", "*/conftest.py"]
 
 ONLY_FOR_TESTS = ("hypothesis", "mypy", "playwright", "psychrolib", "pytest_timeout", "ruff", "xdist")
 # Files whose tests mostly wait for a browser or a kernel take longest, so they are handed out first.
-SLOWEST_FIRST = ("tests/browser/", "tests/tutor/test_one_machine", "tests/house/test_gates", "workbook/", "tests/notebooks/")
+SLOWEST_FIRST = (
+    "tests/browser/",
+    "tests/tutor/test_one_machine",
+    "tests/house/test_gates",
+    "workbook/",
+    "tests/notebooks/",
+)
 
 
 def pytest_addoption():
@@ -29,7 +35,9 @@ def pytest_collection_modifyitems(config, items):
     if hasattr(config, "workerinput"):
 
         def rank(item) -> int:
-            return next((at for at, name in enumerate(SLOWEST_FIRST) if item.nodeid.startswith(name)), len(SLOWEST_FIRST))
+            return next(
+                (at for at, name in enumerate(SLOWEST_FIRST) if item.nodeid.startswith(name)), len(SLOWEST_FIRST)
+            )
 
         items.sort(key=rank)
 
