@@ -148,7 +148,7 @@ def numbers_in(path: Path) -> list[tuple[int, float]]:
 
 
 def digits(value: float) -> str:
-    """What tells a number: its digits, so that 101325 Pa and 1013.25 hPa are the same; few digits need the power too."""
+    """A number by its digits, so that 101325 Pa and 1013.25 hPa are the same; with few digits, by its power too."""
     mantissa, power = f"{abs(value):.12e}".split("e")
     written = mantissa.replace(".", "").rstrip("0")
     return written if len(written) > 3 else f"{written}e{power}"
