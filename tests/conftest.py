@@ -1,11 +1,54 @@
-"""Shared by many tests: one invented year of weather, made by rule so that no file can spoil it."""
+"""What all tests share: which packages they need, in which order they run in parallel, and a year of weather."""
+
+from importlib.util import find_spec
 
 import numpy as np
 import pandas as pd
 import pytest
 
-# No doctests stand in these, and two modules of one name cannot both be imported for them.
+# These hold no doctests, and two modules of the same name can't both be imported to look for some.
 collect_ignore_glob = ["conftest.py", "*/conftest.py"]
+
+ONLY_FOR_TESTS = ("hypothesis", "mypy", "playwright", "psychrolib", "pytest_timeout", "ruff", "xdist")
+# Files whose tests mostly wait for a browser or a kernel take longest, so they are handed out first.
+SLOWEST_FIRST = (
+    "tests/browser/",
+    "tests/tutor/test_one_machine",
+    "tests/house/test_gates",
+    "workbook/",
+    "tests/notebooks/",
+)
+
+
+def pytest_addoption():
+    """Say in one sentence what to install, before pytest stumbles over an option of a plugin that isn't there."""
+    if missing := [name for name in ONLY_FOR_TESTS if find_spec(name) is None]:
+        raise pytest.UsageError(
+            f"The tests need packages that aren't installed here ({', '.join(missing)}): "
+            'install them with  python -m pip install -e ".[test]"  or check only the notebooks with  '
+            "python -m pytest workbook"
+        )
+
+
+def pytest_collection_modifyitems(config, items):
+    """In parallel runs, move the slowest files to the front, so that no worker is left with one of them at the end."""
+    if hasattr(config, "workerinput"):
+
+        def rank(item) -> int:
+            return next(
+                (at for at, name in enumerate(SLOWEST_FIRST) if item.nodeid.startswith(name)), len(SLOWEST_FIRST)
+            )
+
+        items.sort(key=rank)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """Hand out whole files in the order above: the tests of a file share a server, the cells of a notebook a kernel."""
+    from xdist.scheduler import LoadFileScheduling
+
+    config.option.loadscopereorder = False
+    return LoadFileScheduling(config, log)
 
 
 def invented_hours(

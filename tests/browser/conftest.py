@@ -1,4 +1,4 @@
-"""A browser, and the workbook opened by its own command in a copy of the clone; every page is watched."""
+"""A browser, and the workbook opened by its own command in a copy of the clone; errors on any page fail its test."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from controls_page import CONTROLS, CONTROLS_PAGE, LAST_PAGE, RUNNING, RUNNING_P
 
 @pytest.fixture(scope="session")
 def clone(tmp_path_factory):
-    """A copy of the clone, on a path with a space and an umlaut, with pages more: all controls, a slow one, a last one."""
+    """A copy of the clone, on a path with a space and an umlaut, with three more pages to test controls and links."""
     copy = tmp_path_factory.mktemp("browser") / "a clone für Gäste"
     link = f"# To the [last page]({LAST_PAGE})"
     kit.copy_clone(
@@ -27,27 +27,47 @@ def clone(tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
-def pictures(tmp_path_factory):
-    """Where screenshots go: the folder that PONDHEAT_PICTURES names, else one of pytest's own."""
+def pictures():
+    """Takes screenshots of a page into the folder that PONDHEAT_PICTURES names; does nothing where it names none."""
     asked = os.environ.get("PONDHEAT_PICTURES")
-    folder = Path(asked) if asked else tmp_path_factory.mktemp("pictures")
+    if not asked:
+        return lambda page, name: None
+    folder = Path(asked)
     folder.mkdir(parents=True, exist_ok=True)
-    return folder
+    return lambda page, name: kit.take_screenshots(page, folder, name)
+
+
+@pytest.fixture(scope="session")
+def started(clone, tmp_path_factory):
+    """Gives the running command, which is started once for all files; a new one where a test has ended it."""
+    if os.name != "posix":
+        pytest.skip("these tests start and end the command as a POSIX process group")
+    running: list[kit.Workbook] = []
+
+    def give() -> kit.Workbook:
+        if running and not running[-1].runs():
+            running[-1].restore_folder()
+        if not running or not running[-1].runs():
+            running.append(kit.Workbook(clone, tmp_path_factory.mktemp("person") / "home"))
+        return running[-1]
+
+    yield give
+    for workbook in running:
+        workbook.end()
 
 
 @pytest.fixture(scope="module")
-def workbook(clone, tmp_path_factory):
-    """The command, started once for each file of tests."""
-    if os.name != "posix":
-        pytest.skip("these tests start and end the command as a POSIX process group")
-    running = kit.Workbook(clone, tmp_path_factory.mktemp("person") / "home")
-    yield running
-    running.end()
+def workbook(started):
+    """The command, with the learner's folder as it was when new: no answers, no sheet, no other file's pages."""
+    running = started()
+    running.close_pages()
+    running.restore_folder()
+    return running
 
 
 @pytest.fixture(scope="module")
 def chromium():
-    """Chromium; without one these tests are skipped, unless CI or PONDHEAT_NEED_BROWSER=1 asks for them."""
+    """Chromium. Without one these tests are skipped; with CI=true or PONDHEAT_NEED_BROWSER=1 they fail."""
     found = kit.find_chromium()
     if found is None:
         reason = "no Chromium found: install one, or name it in PONDHEAT_CHROMIUM"
@@ -57,7 +77,7 @@ def chromium():
     from playwright.sync_api import expect, sync_playwright
 
     expect.set_options(timeout=20000)
-    # Per file, not per session: as long as it runs, asyncio thinks a loop is running, and kernels cannot be driven.
+    # Per file, not per session: while it runs, asyncio believes that a loop is running, and kernels can't be driven.
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=found, args=kit.CHROMIUM_OPTIONS)
         yield browser
@@ -66,7 +86,7 @@ def chromium():
 
 @pytest.fixture(scope="module")
 def profile(chromium):
-    """A fresh profile for each file of tests."""
+    """A fresh browser profile for each file of tests."""
     context = chromium.new_context(viewport={"width": 1280, "height": 900})
     yield context
     context.close()
@@ -74,7 +94,7 @@ def profile(chromium):
 
 @pytest.fixture
 def page(profile, workbook):
-    """A watched page; afterwards nothing hidden may have gone wrong on it."""
+    """A page; errors in its console, its kernel or its network fail the test afterwards."""
     with kit.watched_page(profile) as page:
         yield page
     workbook.close_pages()
@@ -83,7 +103,7 @@ def page(profile, workbook):
 
 @pytest.fixture
 def paper(profile):
-    """A watched page of its own, without the workbook."""
+    """A page for files, without the workbook."""
     with kit.watched_page(profile) as page:
         yield page
     assert page.watch.faults() == {}
@@ -91,7 +111,7 @@ def paper(profile):
 
 @pytest.fixture(scope="module")
 def lesson(request, profile, workbook):
-    """The page that a file of tests names as PAGE, opened once; nothing hidden may go wrong on it."""
+    """The notebook that a file of tests names as PAGE, opened once for all its tests."""
     with kit.watched_page(profile) as page:
         kit.open_lesson(page, workbook, request.module.PAGE)
         yield page
@@ -100,7 +120,7 @@ def lesson(request, profile, workbook):
 
 @pytest.fixture(scope="module")
 def panel_page(profile, workbook):
-    """The page with the controls, live by itself, opened once for a file of tests."""
+    """The page with the controls, opened once for a file of tests."""
     from playwright.sync_api import expect
 
     with kit.watched_page(profile) as page:
@@ -111,9 +131,9 @@ def panel_page(profile, workbook):
 
 @pytest.fixture
 def panel(panel_page):
-    """The page with the controls, its water at 18 °C and no sentence left from before; nothing hidden goes wrong.
+    """The page with the controls, its water at 18 °C and no message left over.
 
-    A test that provokes an error clears `panel.watch` of it.
+    A test that provokes an error removes it from `panel.watch`.
     """
     box = panel_page.get_by_role("textbox", name="Water temperature")
     for value in ("17", "18"):

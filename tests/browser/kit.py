@@ -91,7 +91,9 @@ class Workbook:
     """`python -m pondheat` in a clone, as a person with a fresh home would start it; its address comes by BROWSER."""
 
     def __init__(self, clone: Path, home: Path, *options: str):
-        self.clone, self.home, self.folder = clone, home, clone / "my-workbook"
+        self.clone, self.home = clone, home
+        asked = [option.removeprefix("--folder=") for option in options if option.startswith("--folder=")]
+        self.folder = Path(asked[0]) if asked else clone / "my-workbook"
         home.mkdir(parents=True)
         told = home / "address"
         browser = home / "browser"
@@ -141,6 +143,19 @@ class Workbook:
         parts = urllib.parse.urlsplit(re.search(r"http://127\.0\.0\.1:\d+/\S*", self.said())[0])
         self.base = f"{parts.scheme}://{parts.netloc}"
         self.token = urllib.parse.parse_qs(parts.query)["token"][0]
+        self._new = {path: path.read_bytes() for path in self.folder.rglob("*") if path.is_file()}
+
+    def runs(self) -> bool:
+        """Whether the command is still running."""
+        return self._process.poll() is None
+
+    def restore_folder(self) -> None:
+        """Make the learner's folder what it was at the start: no answers, no sheet, no saved pages."""
+        for path in [path for path in self.folder.rglob("*") if path.is_file() and path not in self._new]:
+            path.unlink()
+        for path, content in self._new.items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(content)
 
     def said(self) -> str:
         """All that the command has printed."""
@@ -402,8 +417,9 @@ def open_everything(page) -> None:
     for question in how_sure.all():
         question.get_by_role("radio").first.check()
     page.locator(".ph-panel").first.wait_for()
-    for fold in page.locator("details.ph-fold > summary").all():
-        fold.click()
+    closed = page.locator("details.ph-fold:not([open]) > summary")
+    while closed.count():
+        closed.first.click()
     page.wait_for_function("() => !document.querySelector('details.ph-fold[open] > div:empty, .ph-fold:not([open])')")
     exercises = page.locator(".ph-answer").all()
     for exercise in exercises:  # all are asked before the first is waited for: Python answers one after another

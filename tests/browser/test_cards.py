@@ -4,9 +4,7 @@ import re
 
 import kit
 import pytest
-
-pytest.importorskip("playwright")
-from playwright.sync_api import expect  # noqa: E402
+from playwright.sync_api import expect
 
 FIRST = "00_start_here.ipynb"
 CARDS = sorted((kit.CLONE / "workbook" / "cards").glob("*.html"))

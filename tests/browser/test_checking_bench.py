@@ -1,12 +1,10 @@
-"""The checking bench in the browser: guess, filter and open rows by keys, the formulae's season, a row and a file of one's own."""
+"""The checking page in a browser: a guess, rows found and opened by keys, the formulae compared, own rows and files."""
 
 import re
 
 import kit
 import pytest
-
-pytest.importorskip("playwright")
-from playwright.sync_api import expect  # noqa: E402
+from playwright.sync_api import expect
 
 PAGE = "17_checking_bench.ipynb"
 HEADER = "id,quantity,inputs,value,unit,tolerance,source,kind,note\n"
@@ -81,9 +79,8 @@ def test_a_row_of_ones_own_is_evaluated_kept_and_there_again(lesson, workbook, c
 def test_a_file_is_evaluated_and_faults_are_told_by_line(lesson, tmp_path):
     path = tmp_path / "theirs.csv"
     path.write_text(
-        HEADER
-        + "T-1,heat.water.density,temp=20 degC,998.2,kg/m**3,abs 0.05,a table,published,\nT-2,heat.water.densty,temp=1 degC,1,kg/m**3,"
-        "abs 1,a table,published,\n",
+        HEADER + "T-1,heat.water.density,temp=20 degC,998.2,kg/m**3,abs 0.05,a table,published,\n"
+        "T-2,heat.water.densty,temp=1 degC,1,kg/m**3,abs 1,a table,published,\n",
         encoding="utf-8",
     )
     lesson.get_by_label("Or a whole check file of your own").set_input_files(path)
@@ -95,3 +92,8 @@ def test_a_file_is_evaluated_and_faults_are_told_by_line(lesson, tmp_path):
             "theirs.csv:3: T-2: “heat.water.densty” is not a quantity of this library. Did you mean heat.water.density?"
         )
     ).to_be_visible()
+
+
+def test_no_barrier(lesson):
+    kit.open_everything(lesson)
+    assert kit.barriers(lesson) == []

@@ -5,9 +5,7 @@ import re
 
 import kit
 import pytest
-
-pytest.importorskip("playwright")
-from playwright.sync_api import expect  # noqa: E402
+from playwright.sync_api import expect
 
 GONE = "Python is not running this page. Choose Run > Run All Cells, or reload the page."
 

@@ -10,17 +10,16 @@ import re
 
 import kit
 import pytest
+from playwright.sync_api import expect
 
 from pondheat.lesson import progress
 from pondheat.lesson.marking import SIGNS, Exercise
 from pondheat.show.pages import PredictFirst
 from pondheat.show.panels import start_here
 
-pytest.importorskip("playwright")
-from playwright.sync_api import expect  # noqa: E402
-
 FIRST = "00_start_here.ipynb"
-LESSONS = {  # page: its first slider, what is typed into its box (far from where the mouse lets go), how that is said, an exercise
+# Page: its first slider, what is typed into its box (far from where the mouse lets go), how that is shown, an exercise.
+LESSONS = {
     "05_open_surface": ("Wind at the water", "5.5", "5.5 m/s", "5.1"),
     "07_covers": ("Hours covered, each night", "21", "21 h", "7.1"),
     "12_tariffs": ("Hours covered, each night", "21", "21 h", "12.1"),
@@ -135,7 +134,7 @@ def test_the_first_page(page, workbook, pictures):
     expect(said).to_have_count(0)
     expect(page.get_by_text("Yes. The wide, shallow pond costs most")).to_be_visible()
     expect(page.get_by_role("img", name="Electricity from September to May")).to_be_visible()
-    kit.take_screenshots(page, pictures, FIRST[:2])
+    pictures(page, FIRST[:2])
     withstands_stray_keys(
         page,
         workbook,
@@ -168,7 +167,7 @@ def test_a_lesson(page, workbook, pictures, name):
     answers(page, key)
     box, _ = exercise(page, key)
     assert kept(workbook)["answers"][key] == "right"
-    kit.take_screenshots(page, pictures, name[:2])
+    pictures(page, name[:2])
     withstands_stray_keys(
         page,
         workbook,

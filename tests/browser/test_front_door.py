@@ -8,9 +8,7 @@ import urllib.request
 import kit
 import pytest
 from controls_page import CONTROLS_PAGE, LAST_PAGE, RUNNING_PAGE
-
-pytest.importorskip("playwright")
-from playwright.sync_api import expect  # noqa: E402
+from playwright.sync_api import expect
 
 FIRST_SLIDER = "Water temperature"
 FIRST_SENTENCE = re.compile(r"[£€$]\s?\d")
@@ -46,7 +44,7 @@ def printed(page, text):
 def test_the_command_opens_the_first_page_live(page, workbook, pictures):
     page.goto(workbook.opened)
     meets_a_live_page(page, FIRST_SLIDER, FIRST_SENTENCE)
-    kit.take_screenshots(page, pictures, "first-page")
+    pictures(page, "first-page")
     assert leaves(page) == []
 
 

@@ -1,10 +1,7 @@
 """A page on the projector: larger type, one part at a time, by keys alone, and all as before afterwards."""
 
 import kit
-import pytest
-
-pytest.importorskip("playwright")
-from playwright.sync_api import expect  # noqa: E402
+from playwright.sync_api import expect
 
 HEADINGS = (
     "[...document.querySelectorAll('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-RenderedMarkdown :is(h1, h2)')]"
@@ -16,7 +13,7 @@ def focused(page):
     return page.evaluate("document.activeElement.getAttribute('type')")
 
 
-def test_parts_turn_by_keys_and_the_page_comes_back(page, workbook, pictures):
+def test_parts_turn_by_keys_and_the_page_comes_back(page, workbook):
     kit.open_lesson(page, workbook, "07_covers.ipynb")
     all_parts = page.evaluate(HEADINGS)
     size = (
@@ -46,7 +43,6 @@ def test_parts_turn_by_keys_and_the_page_comes_back(page, workbook, pictures):
     page.keyboard.press("ArrowRight")
     assert slider.input_value() != held
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    page.screenshot(path=pictures / "projector.png")
     page.keyboard.press("PageUp")
     page.keyboard.press("PageUp")
     page.keyboard.press("F9")
@@ -55,10 +51,10 @@ def test_parts_turn_by_keys_and_the_page_comes_back(page, workbook, pictures):
     expect(page.get_by_role("button", name="Projector (F9)")).to_be_visible()  # not folded away with all of Lab's
 
 
-def test_a_slider_keeps_its_arrows_but_not_the_page_keys(page, workbook):
+def test_opened_by_its_button_a_slider_keeps_its_arrows_but_not_the_page_keys(page, workbook):
     kit.open_lesson(page, workbook, "00_start_here.ipynb")
     slider = page.locator("input[type=range]").first
-    page.keyboard.press("F9")
+    page.get_by_role("button", name="Projector (F9)").click()
     told = page.locator(".pondheat-part")
     while not slider.is_visible():
         page.keyboard.press("PageDown")
@@ -68,12 +64,6 @@ def test_a_slider_keeps_its_arrows_but_not_the_page_keys(page, workbook):
     page.keyboard.press("PageDown")
     page.keyboard.press("PageDown")
     assert slider.input_value() == held and told.inner_text() != part
-
-
-def test_the_button_does_the_same(page, workbook):
-    kit.open_lesson(page, workbook, "05_open_surface.ipynb")
-    page.get_by_role("button", name="Projector (F9)").click()
-    expect(page.locator(".pondheat-part")).to_be_visible()
 
 
 def test_the_tutors_page_counts_hands_by_keys(clone, profile, tmp_path):

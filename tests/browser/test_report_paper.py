@@ -1,18 +1,17 @@
 """The decision sheet on paper and on screens: one sheet of A4 and of Letter, nothing asked of the net, nothing runs."""
 
 import re
+from pathlib import Path
 
 import kit
 import pytest
 
-pytest.importorskip("playwright")
-
-from pondheat.analysis import assessment, power_cut  # noqa: E402
+from pondheat.analysis import assessment, power_cut
 from pondheat.analysis.scenarios import what_if
 from pondheat.core.places import PONDS
-from pondheat.meter.reading import meter_file  # noqa: E402
+from pondheat.meter.reading import meter_file
 from pondheat.sheet import pond_sheet
-from pondheat.show.report.decision_sheet import report  # noqa: E402
+from pondheat.show.report.decision_sheet import report
 
 LOG = meter_file.read(PONDS.parent / "readings" / "garden_pond_open.csv", "Europe/London").use
 GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
@@ -75,77 +74,78 @@ CASES = {
 
 
 CASES |= {f"{name}, learned": CASES[name] for name in ("garden", "long names", "all at once")}
+# Each of these differs from another case only in whether something was learned from a meter.
+LONG_RUN = {"garden, learned", "long names, learned", "all at once"}
 
 
 @pytest.fixture(scope="module")
-def files(tmp_path_factory):
-    folder, made = tmp_path_factory.mktemp("reports"), {}
-    for name, changes in CASES.items():
-        pond = pond_sheet.from_text(pond_sheet.with_values(GARDEN, changes), PONDS)
-        log = (
-            LOG.assign(kwh=0.3 * LOG["kwh"]) if pond.heater.kind == "heat pump" else LOG
-        )  # about as much as such a heater takes
-        fitted = assessment.learn(pond, log) if name.endswith("learned") else None
-        found = assessment.assess(pond, scenarios=40, fitted=fitted)
-        cuts = [
-            power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=covered, fish_kg=25.0)
-            for covered in ([True] if pond.pond.cover else []) + [False]
-        ]
-        keys = None if name == "garden" else ["no_heat", "hold_15", "insulated_lid"]
-        made[name] = folder / f"{name}.html"
-        made[name].write_text(
-            report(pond, found, what_if=what_if.what_if(pond, found.weather, keys), power_cut=cuts, fish_kg=25.0),
-            encoding="utf-8",
-        )
-    for path in PONDS.glob("[!g]*.toml"):
-        pond = pond_sheet.read(path)
-        made[path.stem] = folder / f"{path.stem}.html"
-        made[path.stem].write_text(report(pond, assessment.assess(pond, scenarios=20)), encoding="utf-8")
-    return made
+def sheet_file(tmp_path_factory):
+    """Gives the decision sheet of a case, or of a shipped pond, as a file; it is written when first asked for."""
+    folder = tmp_path_factory.mktemp("reports")
+
+    def give(name: str) -> Path:
+        path = folder / f"{name}.html"
+        if not path.exists():
+            path.write_text(sheet_of_case(name) if name in CASES else sheet_of_pond(name), encoding="utf-8")
+        return path
+
+    return give
 
 
-names = pytest.mark.parametrize("name", [*CASES, "my_first_sheet"])
+def sheet_of_case(name: str) -> str:
+    """The garden pond's sheet with a case's changes."""
+    pond = pond_sheet.from_text(pond_sheet.with_values(GARDEN, CASES[name]), PONDS)
+    # A heat pump draws about as much as this share of what an electric heater does.
+    log = LOG.assign(kwh=0.3 * LOG["kwh"]) if pond.heater.kind == "heat pump" else LOG
+    fitted = assessment.learn(pond, log) if name.endswith("learned") else None
+    found = assessment.assess(pond, scenarios=40, fitted=fitted)
+    cuts = [
+        power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=covered, fish_kg=25.0)
+        for covered in ([True] if pond.pond.cover else []) + [False]
+    ]
+    keys = None if name == "garden" else ["no_heat", "hold_15", "insulated_lid"]
+    return report(pond, found, what_if=what_if.what_if(pond, found.weather, keys), power_cut=cuts, fish_kg=25.0)
 
 
-@names
-@pytest.mark.parametrize("size", ["A4", "Letter"])
-def test_the_first_page_is_one_sheet_and_the_appendix_more(paper, files, name, size):
-    paper.goto(files[name].as_uri())
-    assert kit.sheets(paper.pdf(format=size)) == 1
-    paper.get_by_role("checkbox").check()
-    assert kit.sheets(paper.pdf(format=size)) > 2
+def sheet_of_pond(name: str) -> str:
+    """A shipped pond's sheet."""
+    pond = pond_sheet.read(PONDS / f"{name}.toml")
+    return report(pond, assessment.assess(pond, scenarios=20))
 
 
-@names
-def test_type_on_paper_can_be_read(paper, files, name):
-    paper.goto(files[name].as_uri())
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(name, marks=pytest.mark.long if name in LONG_RUN else ()) for name in (*CASES, "my_first_sheet")],
+)
+def test_fits_on_paper_and_on_screens(paper, sheet_file, name):
+    """One sheet of A4 and of Letter, in type that can be read, nothing cut at any width, nothing to scroll sideways."""
+    paper.goto(sheet_file(name).as_uri())
+    for width in (1280, 800, 640, 400):  # 640 is 1280 at 200 %
+        paper.set_viewport_size({"width": width, "height": 900})
+        assert paper.evaluate("document.documentElement.scrollWidth <= innerWidth"), width
+        wide = paper.evaluate(kit.CUT.replace('"body *"', '"main *"'))
+        assert [one for one in wide if "hatches" not in one and "caption" not in one] == [], width
     paper.emulate_media(media="print")
-    smallest = paper.evaluate("""() => Math.min(...[...document.querySelectorAll("main :is(p, td, th, h1, h2, a, time, bdi)")]
-      .map(node => parseFloat(getComputedStyle(node).fontSize)))""")
+    smallest = paper.evaluate("""() => Math.min(
+      ...[...document.querySelectorAll("main :is(p, td, th, h1, h2, a, time, bdi)")].map(node => parseFloat(getComputedStyle(node).fontSize)))""")
     assert smallest >= 9.5 * 96 / 72 - 0.01
     paper.emulate_media(media="null")
+    assert {size: kit.sheets(paper.pdf(format=size)) for size in ("A4", "Letter")} == {"A4": 1, "Letter": 1}
+    paper.get_by_role("checkbox").check()
+    for size in ("A4", "Letter"):
+        assert kit.sheets(paper.pdf(format=size)) > 2, "the appendix is printed when it is ticked"
 
 
-@names
-@pytest.mark.parametrize("width", [1280, 800, 640, 400])  # 640 is 1280 at 200 %
-def test_nothing_is_cut_and_nothing_scrolls_sideways(paper, files, name, width):
-    paper.set_viewport_size({"width": width, "height": 900})
-    paper.goto(files[name].as_uri())
-    assert paper.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    wide = paper.evaluate(kit.CUT.replace('"body *"', '"main *"'))
-    assert [one for one in wide if "hatches" not in one and "caption" not in one] == []
-
-
-def test_it_asks_nothing_of_any_place(paper, files):
+def test_it_asks_nothing_of_any_place(paper, sheet_file):
     asked = []
     paper.on("request", lambda request: asked.append(request.url))
-    paper.goto(files["garden"].as_uri())
+    paper.goto(sheet_file("garden").as_uri())
     paper.wait_for_timeout(300)
-    assert asked == [files["garden"].as_uri()]
+    assert asked == [sheet_file("garden").as_uri()]
 
 
-def test_a_number_leads_to_its_arithmetic_and_back(paper, files):
-    paper.goto(files["garden"].as_uri())
+def test_a_number_leads_to_its_arithmetic_and_back(paper, sheet_file):
+    paper.goto(sheet_file("garden").as_uri())
     number = paper.locator("main a.number").nth(3)
     key = number.get_attribute("data-trace")
     number.press("Enter")
@@ -154,23 +154,21 @@ def test_a_number_leads_to_its_arithmetic_and_back(paper, files):
     assert re.search(r"#n-", paper.url)
 
 
-def test_in_grey_each_way_of_heat_keeps_a_mark_of_its_own(paper, files, pictures):
-    paper.goto(files["garden"].as_uri())
+def test_in_grey_each_way_of_heat_keeps_a_mark_of_its_own(paper, sheet_file):
+    paper.goto(sheet_file("garden").as_uri())
     fills = paper.evaluate("[...document.querySelectorAll('.bar rect')].map(node => node.getAttribute('fill'))")
     assert len(set(fills)) == 5 and all(fill.startswith("url(#hatch-") for fill in fills)
     lines = paper.evaluate(
         "[...document.querySelectorAll('.hatches pattern path')].map(node => node.getAttribute('d'))"
     )
     assert len(set(lines)) == 5
-    paper.add_style_tag(content="html { filter: grayscale(1) }")
-    paper.screenshot(path=pictures / "report-grey.png", full_page=True)
 
 
-def test_no_barrier(paper, files):
+def test_no_barrier(paper, sheet_file):
     from axe_playwright_python.base import AXE_SCRIPT
 
     for name in ("garden", "no heat"):
-        paper.goto(files[name].as_uri())
+        paper.goto(sheet_file(name).as_uri())
         paper.evaluate(AXE_SCRIPT)
         found = paper.evaluate("axe.run(document, {resultTypes: ['violations']})")
         assert [

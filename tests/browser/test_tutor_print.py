@@ -3,10 +3,8 @@
 import kit
 import pytest
 
-pytest.importorskip("playwright")
-
-from pondheat.sheet import pond_sheet  # noqa: E402
-from pondheat.tutor import handout, key, question_sheets  # noqa: E402
+from pondheat.sheet import pond_sheet
+from pondheat.tutor import handout, key, question_sheets
 
 POND = '[pond]\nlength = "13 ft"\nwidth = "8 ft"\ndepth = "4 ft"\n[weather]\nsource = "greensboro"\n'
 WHOLE_YEAR = f'name = "{"A long name of a pond " * 9}"\ntimezone = "America/New_York"\ncurrency = "USD"\n{POND}'

@@ -3,12 +3,10 @@
 import re
 import time
 
+import kit
 import numpy as np
-import pandas as pd
 import pytest
-
-pytest.importorskip("playwright")
-from playwright.sync_api import expect  # noqa: E402
+from playwright.sync_api import expect
 
 PAGE = "13_readings.ipynb"
 MEGABYTE = 1024 * 1024
@@ -18,11 +16,11 @@ POWER = 2.0  # kW, all the time
 def meter_file(path, size: int) -> tuple[int, float]:
     """A counter read every minute, as many rows as make this size [bytes]; the intervals, and their energy [kWh]."""
     rows = size // len("2020-01-01 00:00,000000.00\n")
-    times = pd.date_range("2020-01-01", periods=rows, freq="min").strftime("%Y-%m-%d %H:%M")
+    times = np.datetime_as_string(np.datetime64("2020-01-01T00:00") + np.arange(rows).astype("timedelta64[m]"))
     counter = np.round(1000 + POWER / 60 * np.arange(rows), 2)
     with path.open("w", encoding="utf-8", newline="\n") as file:
         file.write("time,counter [kWh]\n")
-        file.writelines(f"{at},{kwh:09.2f}\n" for at, kwh in zip(times, counter))
+        file.writelines(f"{at},{kwh:09.2f}\n" for at, kwh in zip(times.tolist(), counter.tolist()))
     return rows - 1, float(counter[-1] - counter[0])
 
 
@@ -41,7 +39,7 @@ def use_utc(page):
     zone.press("Enter")
 
 
-@pytest.mark.parametrize("megabytes", [11, 45])
+@pytest.mark.parametrize("megabytes", [11, pytest.param(45, marks=pytest.mark.long)])
 def test_a_large_file_arrives_whole(lesson, tmp_path, megabytes):
     """The server's own limit for one message is 10 MiB at its default: pieces do not come near it."""
     use_utc(lesson)
@@ -127,3 +125,8 @@ def test_reading_can_be_cancelled(lesson, tmp_path):
     lesson.wait_for_timeout(3000)
     expect(panel(lesson).get_by_text("Cancelled. Nothing of the file was kept")).to_be_visible()
     expect(box).to_have_value(str(path))
+
+
+def test_no_barrier(lesson):
+    kit.open_everything(lesson)
+    assert kit.barriers(lesson) == []

@@ -133,3 +133,65 @@ def test_constants():
     # ASHRAE: 18.015268/28.966 and 8314.472/28.966
     assert sources.MOLAR_RATIO.value == pytest.approx(18.015268 / 28.966, rel=1e-5)
     assert sources.DRY_AIR_GAS.value == pytest.approx(8314.472 / 28.966, rel=1e-5)
+
+
+# Written once
+
+
+def numbers_in(path: Path) -> list[tuple[int, float]]:
+    """Every number written in a module's code, with its line; docstrings and comments may repeat what they explain."""
+    return [
+        (node.lineno, float(node.value))
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Constant) and isinstance(node.value, int | float) and not isinstance(node.value, bool)
+    ]
+
+
+def digits(value: float) -> str:
+    """A number by its digits, so that 101325 Pa and 1013.25 hPa are the same; with few digits, by its power too."""
+    mantissa, power = f"{abs(value):.12e}".split("e")
+    written = mantissa.replace(".", "").rstrip("0")
+    return written if len(written) > 3 else f"{written}e{power}"
+
+
+SHARED = {
+    **{name: one.value for name, one in vars(sources).items() if isinstance(one, Constant)},
+    # of moist air and its vapour, whether or not they are records yet
+    "heat capacity of dry air": 1006.0,
+    "heat capacity of water vapour": 1860.0,
+    "heat of evaporation at 0 °C": 2.501e6,
+}
+
+
+def written_again(paths: list[Path]) -> list[str]:
+    """Where a shared constant with three or more digits is written outside `sources.py`, or in a second module."""
+    telling = {digits(value): name for name, value in SHARED.items() if len(digits(value).split("e")[0]) >= 3}
+    places: dict[str, dict[Path, list[int]]] = {}
+    for path in paths:
+        for line, value in numbers_in(path):
+            if digits(value) in telling:
+                places.setdefault(telling[digits(value)], {}).setdefault(path, []).append(line)
+    return [
+        f"{name} ({SHARED[name]:g}) in {path.name}, lines {lines}"
+        for name, found in places.items()
+        for path, lines in found.items()
+        if name.isupper() or len(found) > 1
+    ]
+
+
+def test_a_shared_constant_is_written_once():
+    found = written_again(FILES)
+    assert not found, "import these from core/sources.py:\n" + "\n".join(found)
+
+
+def test_a_constant_written_again_is_found(tmp_path):
+    one, other = tmp_path / "one.py", tmp_path / "other.py"
+    one.write_text('"""From 273.15 K."""\nKELVIN = 273.15\nHEAT = 1006.0\n', encoding="utf-8")
+    assert written_again([one]) == ["ZERO_CELSIUS (273.15) in one.py, lines [2]"]
+    other.write_text("def f(pressure=1013.25):\n    return 1.006 * pressure + 18\n", encoding="utf-8")
+    assert [line.split(" (")[0] for line in written_again([one, other])] == [
+        "ZERO_CELSIUS",
+        "heat capacity of dry air",
+        "heat capacity of dry air",
+        "STANDARD_PRESSURE",
+    ]

@@ -1,20 +1,19 @@
-"""Every page of the workbook, run in a kernel of its own, answered as a browser would answer it.
+"""Controls and exercises answered through a kernel, as a browser answers them.
 
-Each answer box meets every wrong road of the bank, nonsense, and the right answer in two spellings; each slider and
-choice meets nonsense. All goes as comm messages of the browser's form (see `controls.js`), and what counts is what
-comes back over the same comm, what stands in progress.json, and that nothing was raised in the kernel.
+By default one of each kind, on a page made for it; nbval runs the workbook's own pages. The long command does the same
+on every page: each exercise meets every misconception of the bank, nonsense, and the right answer in two spellings,
+each other control meets nonsense. What counts is the state that comes back, what is kept in progress.json, and that
+the kernel raised nothing.
 """
 
-import contextlib
-import itertools
 import json
 import re
 from pathlib import Path
 
 import nbformat
 import pytest
-from jupyter_client import BlockingKernelClient
-from nbclient import NotebookClient
+from kernel_page import KernelPage
+from nbformat.v4 import new_code_cell, new_notebook
 
 from pondheat.core import units
 from pondheat.core.places import WORKBOOK
@@ -22,8 +21,6 @@ from pondheat.lesson import marking, progress
 from pondheat.lesson.marking import Exercise
 from pondheat.lesson.questions import BANK, Question
 
-VIEW = "application/vnd.jupyter.widget-view+json"
-KEY = re.compile(r'^exercise\("([^"]+)"', re.MULTILINE)
 NOT_A_NUMBER = (
     "",
     "   ",
@@ -52,80 +49,27 @@ NOT_A_NUMBER = (
     "9**9**9",
 )
 ANSWER_STATE = ("label", "hints", "more_hints", "may_renew")
+MADE_KEYS = ("1.2", "2.1")  # money and a time: the two ways in which a right answer is written with its unit
+MADE_PAGE = (
+    """
+from pondheat.show.controls import Choice, File, Slider, Switch, Text, live
+from pondheat.show.exercises import exercise
+from ipywidgets import HTML, VBox
 
-
-class Page:
-    """A notebook in a kernel of its own, its widgets as a browser knows them, and messages as a browser sends them."""
-
-    def __init__(self, path: Path, folder: Path):
-        self.notebook = nbformat.read(path, as_version=4)
-        self.client = NotebookClient(
-            self.notebook,
-            timeout=120,
-            kernel_name="python3",
-            record_timing=False,
-            resources={"metadata": {"path": str(folder)}},
-        )
-        self.widgets = self.client.widget_state
-        self.boxes: list[tuple[str, str]] = []  # key of the exercise, and its widget
-        self.count = itertools.count(1)
-
-    @contextlib.contextmanager
-    def open(self, log: Path):
-        """Run all cells, then hold the line to the kernel; whatever the kernel itself complains of goes to `log`."""
-        with log.open("w") as complaints, self.client.setup_kernel(stderr=complaints):
-            for at, cell in enumerate(self.notebook.cells):
-                if cell.cell_type != "code":
-                    continue
-                self.client.execute_cell(cell, at)
-                views = [output.data[VIEW].model_id for output in cell.outputs if VIEW in output.get("data", {})]
-                keys = KEY.findall(cell.source)
-                assert not keys or len(keys) == len(views) == 1, "one exercise a cell, shown by it"
-                self.boxes += zip(keys, views)
-            self.line = BlockingKernelClient()
-            self.line.load_connection_info(self.client.km.get_connection_info())
-            self.line.start_channels()
-            try:
-                self.line.wait_for_ready(timeout=30)
-                yield self
-            finally:
-                self.line.stop_channels()
-
-    def controls(self, kind: str) -> list[str]:
-        """The widgets of one of the kinds of `controls.js`."""
-        return [model for model, state in self.widgets.items() if state.get("kind") == kind]
-
-    def say(self, model: str, **message) -> str:
-        """Send what the browser's half sends; returns what it then shows below the control."""
-        return self.say_all(model, [message])[0]["says"]
-
-    def say_all(self, model: str, messages: list[dict]) -> list[dict]:
-        """Send several, which the kernel takes one after another; returns the widget's state after each."""
-        sent = {}
-        for message in messages:
-            asked = f"browser:{next(self.count)}"
-            packed = self.line.session.msg(
-                "comm_msg", {"comm_id": model, "data": {"method": "custom", "content": {**message, "asked": asked}}}
-            )
-            self.line.shell_channel.send(packed)
-            sent[packed["header"]["msg_id"]] = asked
-        states = []
-        while len(states) < len(sent):
-            got = self.line.get_iopub_msg(timeout=60)
-            asked, content = sent.get(got["parent_header"].get("msg_id")), got["content"]
-            if asked is None:
-                continue
-            assert got["msg_type"] not in ("stream", "error"), content
-            if got["msg_type"] == "comm_msg" and content["data"].get("method") == "update":
-                self.widgets[content["comm_id"]].update(content["data"]["state"])
-            if got["msg_type"] == "status" and content["execution_state"] == "idle":
-                assert self.widgets[model]["seen"] == asked, "each message is answered, or the browser waits for ever"
-                states.append(dict(self.widgets[model]))
-        return states
+water = Slider("Water temperature", 18, 4, 30, 0.5, "degC")
+share = Slider("Share covered", 50, -10, 100, 10)
+guess = Choice("Which pond is dearer", {"deep": "The deep one", "wide": "The wide one"})
+counted = Switch("Count the standing charge")
+place, zone, meter = Text("Its path", "Read it"), Text("Time zone", "", "Europe/London"), File("Your meter's file")
+live({"water": water, "share": share, "guess": guess}, lambda values: None, HTML())
+VBox([water, share, guess, counted, place, zone, meter])
+""",
+    *(f'exercise("{key}")' for key in MADE_KEYS),
+)
 
 
 def is_a_sentence(said: str) -> bool:
-    """Words for a reader, of readable length, whole to the end, and nothing of Python's."""
+    """Text for a reader: of readable length, complete, and nothing from Python."""
     pythons = re.search(r"Traceback|Error\b|Exception|could not work out|\bNone\b|object at 0x", said)
     return 10 < len(said) < 400 and " " in said and said[-1] in ".?!" and not pythons
 
@@ -143,31 +87,32 @@ def right_spellings(question: Question) -> tuple[str, str]:
 
 
 def kept(folder: Path) -> dict[str, str]:
+    """The outcomes in progress.json by exercise."""
     return json.loads((folder / progress.NAME).read_text(encoding="utf-8"))["answers"]
 
 
-def answer_every_way(page: Page, key: str, box: str, folder: Path) -> None:
-    """Roads, a hint, nonsense, right twice, nonsense again."""
+def answer_every_way(page: KernelPage, key: str, box: str, folder: Path) -> None:
+    """Every misconception, a hint, nonsense, the right answer twice, nonsense again."""
     question, state = BANK[key], page.widgets[box]
     assert state["label"] == Exercise(key).text(), "the printed numbers are asked for"
     roads = question.values(question.given)[1]
-    walked = page.say_all(box, [{"typed": repr(roads[road.name])} for road in question.misconceptions])
-    assert [after["says"] for after in walked] == [f"A common slip. {road.sentence}" for road in question.misconceptions], key
+    answered = page.say_all(box, [{"typed": repr(roads[road.name])} for road in question.misconceptions])
+    assert [after["says"] for after in answered] == [f"A common slip. {road.sentence}" for road in question.misconceptions], key
     assert kept(folder)[key] == marking.MISCONCEPTION
     if len(state["hints"]) < 2:
         page.say(box, wants="hint")
     assert state["hints"] and state["hints"][0] == question.nudge
     page.say(box, typed=repr(roads[question.misconceptions[-1].name]))
-    nonsense(page, key, box, folder)
+    type_nonsense(page, key, box, folder)
     for typed in right_spellings(question):
         assert page.say(box, typed=typed).startswith("✓ Right."), (key, typed)
         assert kept(folder)[key] == marking.RIGHT
     assert state["may_renew"]
-    nonsense(page, key, box, folder, ("", "abc", "12,5", "1e999", "3 fish"))
+    type_nonsense(page, key, box, folder, ("", "abc", "12,5", "1e999", "3 fish"))
 
 
-def nonsense(page: Page, key: str, box: str, folder: Path, texts: tuple[str, ...] = NOT_A_NUMBER) -> None:
-    """Each is answered with a sentence; question, hints and what was reached so far stay."""
+def type_nonsense(page: KernelPage, key: str, box: str, folder: Path, texts: tuple[str, ...] = NOT_A_NUMBER) -> None:
+    """Each is answered with a sentence; question, hints and the outcome reached so far are kept."""
     before, reached = {name: page.widgets[box][name] for name in ANSWER_STATE}, kept(folder)
     for typed, state in zip(texts, page.say_all(box, [{"typed": typed} for typed in texts]), strict=True):
         said = state["says"]
@@ -177,53 +122,52 @@ def nonsense(page: Page, key: str, box: str, folder: Path, texts: tuple[str, ...
     assert kept(folder) == reached, key
 
 
-def trouble_slider(page: Page, model: str) -> None:
-    """Nothing but a value of the slider's own kind, within its ends, moves it."""
+def refuses(page: KernelPage, model: str, messages: list[dict]) -> None:
+    """Each message is answered with a sentence and leaves the value as it is."""
     before = page.widgets[model]["value"]
-    messages = [{"typed": typed} for typed in (*NOT_A_NUMBER, "3 kg", "3 m²·kg", "1e9", "-1e9")]
+    for message, state in zip(messages, page.say_all(model, messages), strict=True):
+        assert is_a_sentence(state["says"]), (state["label"], f"{message!r:.60}", state["says"])
+        assert state["value"] == before, (state["label"], f"{message!r:.60}")
+
+
+def trouble_slider(page: KernelPage, model: str) -> None:
+    """A slider takes only a value of its own kind, within its ends."""
+    messages: list[dict] = [{"typed": typed} for typed in (*NOT_A_NUMBER, "3 kg", "3 m²·kg", "1e9", "-1e9")]
     if page.widgets[model]["least"] > -5:
         messages.append({"typed": "-5"})
-    messages += [{"value": value} for value in ("abc", "", None, [], -1e9, 1e300)]
-    for message, state in zip(messages, page.say_all(model, messages), strict=True):
-        assert is_a_sentence(state["says"]), (state["label"], f"{message!r:.60}", state["says"])
-        assert state["value"] == before, (state["label"], f"{message!r:.60}")
-    assert page.say(model, value=before) == "", "and it still works"
+    refuses(page, model, messages + [{"value": value} for value in ("abc", "", None, [], -1e9, 1e300)])
+    assert page.say(model, value=page.widgets[model]["value"]) == "", "and it still works"
 
 
-def trouble_choice(page: Page, model: str) -> None:
-    """Nothing but one of the options is taken."""
-    before, options = page.widgets[model]["value"], [key for key, _ in page.widgets[model]["options"]]
+def trouble_choice(page: KernelPage, model: str) -> None:
+    """A choice takes only one of its options."""
+    options = [key for key, _ in page.widgets[model]["options"]]
     # "" is “show me” on one page
-    messages = [{"value": value} for value in (*NOT_A_NUMBER, "-5", 3, None, [], {}) if value not in options]
-    for message, state in zip(messages, page.say_all(model, messages), strict=True):
-        assert is_a_sentence(state["says"]), (state["label"], f"{message!r:.60}", state["says"])
-        assert state["value"] == before, (state["label"], f"{message!r:.60}")
+    values = [value for value in (*NOT_A_NUMBER, "-5", 3, None, [], {}) if value not in options]
+    refuses(page, model, [{"value": value} for value in values])
     assert page.say(model, value=options[0]) == "" and page.widgets[model]["value"] == options[0], "and it still works"
 
 
-def trouble_switch(page: Page, model: str) -> None:
-    """Nothing but on and off is taken."""
+def trouble_switch(page: KernelPage, model: str) -> None:
+    """A switch takes only true and false."""
     before = page.widgets[model]["value"]
-    messages = [{"value": value} for value in ("on", "", "true", 1, None, [])]
-    for message, state in zip(messages, page.say_all(model, messages), strict=True):
-        assert is_a_sentence(state["says"]) and state["value"] is before, f"{message!r:.60}"
+    refuses(page, model, [{"value": value} for value in ("on", "", "true", 1, None, [])])
     assert page.say(model, value=not before) == "" and page.widgets[model]["value"] is not before, "and it still works"
 
 
-def trouble_text(page: Page, model: str) -> None:
-    """Whatever is typed stays typed; only what is no text at all is refused."""
+def trouble_text(page: KernelPage, model: str) -> None:
+    """A line of text keeps whatever is typed; only what is no text, or too long, is refused."""
     before = page.widgets[model]["value"]
     for typed in (text for text in NOT_A_NUMBER if len(text) <= 1000):
         said = page.say(model, typed=typed)
         assert (said == "" or is_a_sentence(said)) and page.widgets[model]["value"] == typed, typed
-    for typed in ("x" * 10_000, None, 5, [], {}):
-        assert is_a_sentence(page.say(model, typed=typed)), typed
+    refuses(page, model, [{"typed": typed} for typed in ("x" * 10_000, None, 5, [], {})])
     page.say(model, typed=before)
     assert page.widgets[model]["value"] == before
 
 
-def trouble_file(page: Page, model: str) -> None:
-    """Nothing that is not a file of some size is waited for."""
+def trouble_file(page: KernelPage, model: str) -> None:
+    """A file chooser waits for no file without a sensible size."""
     for message in (
         {},
         {"at": 0},
@@ -238,28 +182,42 @@ def trouble_file(page: Page, model: str) -> None:
         assert (page.widgets[model]["expects"], page.widgets[model]["value"]) == (-1, "")
 
 
-@pytest.mark.parametrize("path", sorted(WORKBOOK.glob("*.ipynb")), ids=lambda path: path.stem)
-def test_every_road_nonsense_and_right(path, tmp_path):
+TROUBLE = {
+    "slider": trouble_slider,
+    "choice": trouble_choice,
+    "text": trouble_text,
+    "file": trouble_file,
+    "switch": trouble_switch,
+}
+
+
+def check_page(notebook: nbformat.NotebookNode, tmp_path: Path) -> tuple[set[str], set[str]]:
+    """Run a notebook and trouble all its controls; returns the exercises it asks and its kinds of control."""
     folder, log = tmp_path / "folder", tmp_path / "log"
     folder.mkdir()
-    own = [key for key, question in BANK.items() if question.notebook == path.stem]
-    with Page(path, folder).open(log) as page:
-        assert set(own) <= {key for key, _ in page.boxes}, "every question of the page is asked on it"
+    with KernelPage(notebook, folder).open(log) as page:
         assert len(page.boxes) == len(page.controls("answer"))
         for key, box in page.boxes:
             answer_every_way(page, key, box, folder)
-        assert page.controls("slider") or page.controls("choice")
-        for model in page.controls("slider"):
-            trouble_slider(page, model)
-        for model in page.controls("choice"):
-            trouble_choice(page, model)
-        for model in page.controls("text"):
-            trouble_text(page, model)
-        for model in page.controls("file"):
-            trouble_file(page, model)
-        for model in page.controls("switch"):
-            trouble_switch(page, model)
-    if page.boxes:
-        answers = kept(folder)
-        assert {key: answers.get(key) for key, _ in page.boxes} == {key: marking.RIGHT for key, _ in page.boxes}
+        kinds = {kind for kind in TROUBLE if page.controls(kind)}
+        for kind in kinds:
+            for model in page.controls(kind):
+                TROUBLE[kind](page, model)
+    keys = {key for key, _ in page.boxes}
+    if keys:
+        assert {key: kept(folder).get(key) for key in keys} == dict.fromkeys(keys, marking.RIGHT)
     assert "Traceback" not in log.read_text(encoding="utf-8"), log.read_text(encoding="utf-8")[-3000:]
+    return keys, kinds
+
+
+def test_one_control_of_each_kind(tmp_path):
+    made = new_notebook(cells=[new_code_cell(code.strip()) for code in MADE_PAGE])
+    assert check_page(made, tmp_path) == (set(MADE_KEYS), set(TROUBLE))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("path", sorted(WORKBOOK.glob("*.ipynb")), ids=lambda path: path.stem)
+def test_every_control_of_a_page(path, tmp_path):
+    keys, kinds = check_page(nbformat.read(path, as_version=4), tmp_path)
+    assert {key for key, question in BANK.items() if question.notebook == path.stem} <= keys
+    assert kinds & {"slider", "choice"}
