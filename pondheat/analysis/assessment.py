@@ -44,17 +44,17 @@ def weather_source(chosen: str | Path) -> str:
     if str(chosen).strip().lower() in weather.names():
         return str(chosen)
     path = Path(chosen)
-    return str(path.resolve()) if weather.exists(path) else str(chosen)
+    return str(path.resolve()) if weather.file_exists(path) else str(chosen)
 
 
 def weather_of(sheet: Sheet) -> Weather:
     """The weather that a sheet names: a built-in name, or a file beside the sheet or at the given path.
 
-    Raises `season.weather.record.WeatherFault`.
+    Raises `season.weather.record.WeatherError`.
     """
     source: str | Path = sheet.weather
     beside = sheet.folder / source
-    if sheet.weather.lower() not in weather.names() and weather.exists(beside):
+    if sheet.weather.lower() not in weather.names() and weather.file_exists(beside):
         source = beside
     year = sheet.start.year if sheet.start else YEAR_WITHOUT_SEASON
     return weather.read(
@@ -73,7 +73,7 @@ def boundary_conditions(sheet: Sheet, record: Weather) -> BoundaryConditions:
     """Set point, cover hours, ground and mains temperature of a sheet for every hour of its season and spin-up.
 
     The spin-up is 60 days, or none where the sheet gives a start temperature. Raises OutOfRange for weather of the
-    other hemisphere, `season.weather.record.WeatherFault` for a season that the record does not cover.
+    other hemisphere, `season.weather.record.WeatherError` for a season that the record does not cover.
     """
     if (
         sheet.latitude is not None
@@ -93,7 +93,9 @@ def boundary_conditions(sheet: Sheet, record: Weather) -> BoundaryConditions:
     ground, note = _ground(sheet, record, index, mains is not None)
     room = sheet.room or (None, None)
     air = simulate.air_of(hours, record.wind_height, ground, mains, *room)
-    set_point = schedule.values_by_date(index, list(sheet.set_point)) if sheet.set_point else np.full(len(index), np.nan)
+    set_point = (
+        schedule.values_by_date(index, list(sheet.set_point)) if sheet.set_point else np.full(len(index), np.nan)
+    )
     covered = schedule.covered_share(index, plan.on, plan.off, plan.days, plan.exceptions)
     notes = (*hours.attrs.get("notes", ()), *([note] if note else ()))
     return BoundaryConditions(hours, air, set_point, covered, ~hours["spin_up"].to_numpy(), sheet.start_temp, notes)
@@ -181,7 +183,7 @@ def assess(
     record: weather already read, else the sheet's own source; scenarios: number of Monte Carlo runs, 0 for none;
     progress: called with the share done, 0–1; fitted: what the pond's own meter taught (`learn`): the ranges, with
     their medians, are then of the pond as learned, while the hours stay those of the sheet. Raises
-    `season.weather.record.WeatherFault`, OutOfRange, Unreadable.
+    `season.weather.record.WeatherError`, OutOfRange, Unreadable.
     """
     record = record or weather_of(sheet)
     conditions = boundary_conditions(sheet, record)
@@ -226,7 +228,7 @@ def learn(
     record: weather of those days, else the sheet's own source; pump_on_meter: whether the sheet's pump is on the same
     meter as the heater; repairs: made in the file, listed first among the fit's sentences. Raises `Untold` where the
     readings do not suffice, OutOfRange (also for a log of more than the heater can draw),
-    `season.weather.record.WeatherFault`.
+    `season.weather.record.WeatherError`.
     """
     from pondheat.meter.fitting import pond_fit  # here: its linear algebra takes a while to load
 

@@ -137,7 +137,7 @@ def _payback(found: Assessment) -> dict | None:
         net = _number(payback.net_present_value(plan.price, yearly, plan.life, rate))
     return {
         "years": _number(years),
-        "in_words": payback.in_words(years),
+        "in_words": payback.winter_text(years),
         "discounted": _number(payback.discounted_payback(plan.price, yearly, rate)),
         "present_value": present,
         "net_present_value": net,

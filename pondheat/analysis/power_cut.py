@@ -115,7 +115,7 @@ def power_cut(
     typical year, or one that a measured record holds with its days after; covered: the cover lies on from then on, or
     never. Until then the pond runs as the sheet says, for 60 days. fish_kg: mass of fish [kg], None gives no hours of
     oxygen; days: 1 to 60; respiration [g/(kg·h)] and lowest_oxygen [mg/L] with their sources; lid_air_height: mean
-    height of the air under a lid [m], None counts none. Raises OutOfRange, `season.weather.record.WeatherFault`.
+    height of the air under a lid [m], None counts none. Raises OutOfRange, `season.weather.record.WeatherError`.
     """
     require(fish_kg=fish_kg, lid_air_height=lid_air_height)
     _require_unit("respiration", respiration, RESPIRATION)

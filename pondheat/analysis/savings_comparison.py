@@ -132,7 +132,7 @@ def compare_files(
     the sheet's own source; tariff: else the sheet's; base_load [W]: on the same meter, without warming the water;
     pump_on_meter: whether the sheet's pump is on the same meter as the heater; timezone: of the files' clock, else the
     sheet's; reading: options of `comparison_files.READING`, one mapping for both files or one for each; progress:
-    called with the share done, 0–1. Raises Incomparable, ReadingsFault, `season.weather.record.WeatherFault`,
+    called with the share done, 0–1. Raises Incomparable, ReadingsFault, `season.weather.record.WeatherError`,
     OutOfRange, Unreadable.
     """
     files = [open_file] if covered_file is None else [open_file, covered_file]

@@ -256,7 +256,7 @@ def losses(prepared: Prepared, water_temp) -> tuple[dict[str, np.ndarray], dict[
     )
 
 
-def moment(pond: Pond, air: Air, water_temp, covered=0.0) -> dict[str, np.ndarray]:
+def moment(pond: Pond, air: Air, water_temp, covered=0.0) -> dict:
     """Every loss by name [W] at one moment or many, with `solar` (gain) and `net` (losses − solar).
 
     water_temp: [degC]; covered: [–] share of the moment the cover lies on; floats, or arrays as long as those of `air`.
@@ -269,5 +269,5 @@ def moment(pond: Pond, air: Air, water_temp, covered=0.0) -> dict[str, np.ndarra
     value, _ = losses(prepared, water_temp)
     result = {name: value[name] for name in ROUTES}
     result["solar"] = prepared.solar_gain
-    result["net"] = sum(value.values()) - prepared.solar_gain
+    result["net"] = np.asarray(sum(value.values()) - prepared.solar_gain)
     return {name: float(v[0]) if single and np.size(v) == 1 else v for name, v in result.items()}

@@ -56,10 +56,11 @@ def ground_temperature(hours: pd.DataFrame) -> np.ndarray:
     The yearly sine wave of the air, 0.63 of its height and some four weeks late at a metre's depth. A record shorter
     than 300 days shows no yearly wave: its mean air temperature is taken. Source: ISO 13370 (damping depth, memory).
     """
-    air = hours["air_temp"].to_numpy()
+    air, index = hours["air_temp"].to_numpy(), hours.index
+    assert isinstance(index, pd.DatetimeIndex)
     if len(hours) < 300 * 24:
         return np.full(len(hours), air.mean())
-    day = hours.index.day_of_year.to_numpy() + hours.index.hour.to_numpy() / 24
+    day = index.day_of_year.to_numpy() + index.hour.to_numpy() / 24
     angle = 2 * np.pi * day / 365.25
     design = np.column_stack([np.ones(len(air)), np.cos(angle), np.sin(angle)])
     mean, cosine, sine = np.linalg.lstsq(design, air, rcond=None)[0]

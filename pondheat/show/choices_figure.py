@@ -15,21 +15,21 @@ from lets_plot import (
     scale_y_continuous,
 )
 
-from pondheat.analysis.scenarios.what_if import Row
+from pondheat.analysis.scenarios.what_if import ScenarioRow
 from pondheat.core import display_units, units
 from pondheat.show import figures
 
 
-def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GBP) -> figures.Figure:
+def choices(rows: Sequence[ScenarioRow], panel: str, currency: units.Currency = units.GBP) -> figures.Figure:
     """Bars from zero for a keeper's choices, in groups: money over the season, or kWh where there is no tariff.
 
-    rows: of `what_if.Table.grouped`, first the sheet as it is, which is highlighted and whose end a dotted line carries
+    rows: of `what_if.ScenarioTable.grouped`, first the sheet as it is, which is highlighted and whose end a dotted line carries
     down. At the right are each amount and the season's lowest water temperature; a thin line shows the likely range of
     a choice that is uncertain by itself.
     """
     priced = rows[0].money is not None
 
-    def written(row: Row) -> str:
+    def written(row: ScenarioRow) -> str:
         return units.money(row.money, currency) if row.money is not None else f"{units.digits(row.taken_kwh)} kWh"
 
     highs = [band[1] for row in rows if (band := row.money_band if priced else row.taken_band)]

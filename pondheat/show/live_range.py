@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import functools
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
 
+import ipywidgets
+
 from pondheat.core import compilation
 from pondheat.season import ensemble
-from pondheat.show.controls import Words
 
 SCENARIOS = 200
 COARSE = 40  # scenarios behind the first sight of a range
@@ -66,7 +68,8 @@ class _Worker:
             try:
                 if not compilation.is_ready():
                     ensemble.warm_up()  # the page has its first picture by now
-                line.show(work(lambda line=line: self.newer(line)), lambda line=line: self.newer(line))
+                newer = functools.partial(self.newer, line)
+                line.show(work(newer), newer)
             except Exception as error:  # whatever went wrong, the reader is told, and the next move is answered
                 line.say(f"No likely range can be given here: {' '.join(str(error).split()) or type(error).__name__}")
             finally:
@@ -78,7 +81,7 @@ class _Worker:
 _worker = _Worker()
 
 
-class LiveRange(Words):
+class LiveRange(ipywidgets.HTML):
     """A line that says how likely a panel's numbers are, for the state that it shows now."""
 
     def follow(self, work: Work) -> None:

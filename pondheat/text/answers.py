@@ -163,7 +163,7 @@ def _payback_sentence(found: Assessment, years: float) -> str:
     discounted = payback.discounted_payback(plan.price, found.saving.total, rate)
     sentence = (
         f"Bought for {amount(plan.price)}, it is paid back after {units.significant(years, 2)} such "
-        f"seasons ({payback.in_words(years)})"
+        f"seasons ({payback.winter_text(years)})"
     )
     if math.isinf(discounted):
         sentence += f"; never at {100 * rate:g} % interest"

@@ -44,7 +44,7 @@ def handout(sheet: Sheet, record: Weather | None = None, usual: Usual = METRIC) 
     """
     record = record or assessment.weather_of(sheet)
     pond = _completed(sheet)
-    conditions = assessment.setting(pond, record)
+    conditions = assessment.boundary_conditions(pond, record)
     hours = _counted_hours(conditions)
     whole, steps = _four_numbers(pond, record)
     return paper(
@@ -153,7 +153,7 @@ def _heat_per_area(sheet: Sheet, record: Weather) -> list[list[str]]:
 
 def _likely_percent(sheet: Sheet, record: Weather) -> tuple[str, str]:
     """P10 and P90 of the open pond's energy in per cent of its median, held at the default set point."""
-    uncertainty = assessment.assess(_held_at(sheet, DEFAULT_SET_POINT), record).doubt
+    uncertainty = assessment.assess(_held_at(sheet, DEFAULT_SET_POINT), record).uncertainty
     assert uncertainty is not None  # a heated pond always has runs
     energy = uncertainty.open_kwh
     low, high = (units.significant(100 * end / energy.middle, 2) for end in (energy.low, energy.high))

@@ -51,7 +51,8 @@ def _question(question: Question, currency: units.Currency) -> dict[str, object]
         "nudge": question.nudge,
         "step": question.step,
         "misconceptions": [
-            (road.name, answer_text(wrong[road.name], question, currency), road.sentence) for road in question.roads
+            (road.name, answer_text(wrong[road.name], question, currency), road.sentence)
+            for road in question.misconceptions
         ],
     }
 

@@ -7,11 +7,11 @@ from pathlib import Path
 
 from pondheat.analysis import class_comparison
 from pondheat.show.controls import Switch, Text
-from pondheat.show.panels.background_task import Aside
+from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.tutor.our_ponds import body_html, sentence
 
 
-class OurPonds(Aside):
+class OurPonds(BackgroundTask):
     """Compares the ponds of a folder.
 
     Which sheets were left out, and why, is not shown here, as the whole room sees this page.

@@ -140,7 +140,7 @@ class ScenarioContext:
 
     @cached_property
     def _parts(self) -> tuple[np.ndarray, np.ndarray]:
-        shares, costs = self.tariff.parts(self.index)
+        shares, costs = self.tariff.rate_shares(self.index)
         return shares, costs * (1 + self.added_tax_rate)
 
     @property

@@ -12,15 +12,16 @@ from markupsafe import Markup
 
 from pondheat.analysis.assessment import SHORT_SEASON, Assessment
 from pondheat.analysis.power_cut import PowerCut
+from pondheat.analysis.results import too_warm_above
 from pondheat.analysis.scenarios import what_if as what_ifs
-from pondheat.analysis.uncertainty import UNCERTAIN_INPUTS
+from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core import units
 from pondheat.fish.temperature import WINTERING_DEPTH
 from pondheat.show.report import formats
 from pondheat.show.report.numbers import RUNS, Numbers
 from pondheat.show.report.rendering import shortened
 from pondheat.show.report.trace import Step, single_value
-from pondheat.text.summary import too_warm_above
+from pondheat.text.uncertainty_text import measurement_text
 
 LONGEST_CHOICE = 60  # characters of a what-if choice on the first page
 
@@ -33,7 +34,7 @@ class Answer:
         self.sheet, self.trace = assessment.sheet, numbers.trace
         self.currency = assessment.sheet.currency
 
-    def values(self, what_if: what_ifs.Table | None, cuts: Sequence[PowerCut]) -> dict[str, object]:
+    def values(self, what_if: what_ifs.ScenarioTable | None, cuts: Sequence[PowerCut]) -> dict[str, object]:
         """Values for the template; a part that has nothing to say is None."""
         heated, has_cover = self.sheet.is_heated, self.assessment.covered is not None
         return {
@@ -83,7 +84,7 @@ class Answer:
 
     def _cost(self) -> dict[str, object]:
         """What the season costs a pond without a cover."""
-        energy, money, ranges = self.numbers.energy, self.numbers.money, self.assessment.doubt
+        energy, money, ranges = self.numbers.energy, self.numbers.money, self.assessment.uncertainty
         values: dict[str, object] = {"energy": energy.used("open"), "money": money and money.total("open")}
         likely = None
         if ranges is not None and ranges.open_money is not None and money is not None:
@@ -100,7 +101,7 @@ class Answer:
         years = assessment.payback_years
         assert years is not None
         time, likely = saving.payback(), None
-        band = None if assessment.doubt is None else assessment.doubt.payback
+        band = None if assessment.uncertainty is None else assessment.uncertainty.payback
         if band is not None and not (math.isinf(years) and math.isinf(band.low)):  # not “never to never”
             likely = self.numbers.likely_range("payback", "Payback", band, formats.seasons, "seasons")
         return {
@@ -166,13 +167,13 @@ class Answer:
     def _overturned_by(self) -> dict[str, object] | None:
         """The unknown that is likeliest to overturn the answer; None where nothing unsure changes it."""
         uncertainty = self.assessment.uncertainty
-        if uncertainty is None or not uncertainty.matters:
+        if uncertainty is None or not uncertainty.variance_shares:
             return None
         first = uncertainty.measure_first[0]
         sentence = self.trace.sentence(
             "break",
             "What the answer would be if this one unknown lay at its low or its high end",
-            first.sentence(self.currency),
+            measurement_text(first, self.currency),
             "mean over a fifth of the runs, see “The runs”",
             ("practice",),
         )
@@ -183,12 +184,12 @@ class Answer:
         title = "Share of the spread that this alone explains"
         return {
             "sentence": sentence,
-            "unknown": UNCERTAIN_INPUTS[first.unknown].words,
+            "unknown": UNCERTAIN_INPUTS[first.name].words,
             "share": self.trace.number("matters", title, steps, lambda v: f"{v:.0f} %"),
             "runs": self.numbers.runs(),
         }
 
-    def _best_choice(self, what_if: what_ifs.Table | None) -> dict[str, object] | None:
+    def _best_choice(self, what_if: what_ifs.ScenarioTable | None) -> dict[str, object] | None:
         """The cheapest what-if choice, of those that keep the water as warm if there are any; None without a choice."""
         rows = [] if what_if is None else [row for row in what_if.rows if row.of_pond]
         if len(rows) < 2:
@@ -200,7 +201,7 @@ class Answer:
         if best.money is not None:
             write, unit = lambda value: formats.money(value, self.currency), self.currency.sign
 
-        def amount(key: str, row: what_ifs.Row) -> Markup:
+        def amount(key: str, row: what_ifs.ScenarioRow) -> Markup:
             value = row.taken_kwh if best.money is None else row.money
             assert value is not None
             step = single_value(row.words, value, unit, "what_if: a whole season of its own")

@@ -34,7 +34,7 @@ def appendix(assessment: Assessment, trace: Trace) -> Markup:
         step_value=step_value,
         infinity=math.inf,
         longest_value=LONGEST_VALUE,
-        uncertainty=assessment.doubt,
+        uncertainty=assessment.uncertainty,
         runs=_runs(assessment),
         months=_months(assessment),
         weather_summary=weather.summary(assessment.weather),
@@ -46,7 +46,7 @@ def appendix(assessment: Assessment, trace: Trace) -> Markup:
 
 def _runs(assessment: Assessment) -> list[tuple[str, str, str, str, str]]:
     """A row for each unknown: meaning, share of the variance, answer at its low and high end, how to measure it."""
-    if assessment.doubt is None:
+    if assessment.uncertainty is None:
         return []
     currency = assessment.sheet.currency
 
@@ -57,8 +57,8 @@ def _runs(assessment: Assessment) -> list[tuple[str, str, str, str, str]]:
         (
             one.meaning,
             f"{100 * one.share:.0f} %",
-            answer(one.low, one.money),
-            answer(one.high, one.money),
+            answer(one.low, one.in_money),
+            answer(one.high, one.in_money),
             one.how or "nobody can, beforehand",
         )
         for one in assessment.uncertainty.measure_first

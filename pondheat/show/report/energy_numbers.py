@@ -10,12 +10,12 @@ from typing import cast
 import pandas as pd
 from markupsafe import Markup
 
-from pondheat.analysis.assessment import WAYS, Assessment, Season
+from pondheat.analysis.results import ROUTE_GROUPS, Assessment, Season
 from pondheat.heat import surface
 from pondheat.season.heaters import COP_FORMULAS
 from pondheat.show.report.formats import kwh, three_figures
 from pondheat.show.report.trace import Step, Trace, single_value, sum_of
-from pondheat.text.summary import ROUTE_WORDS
+from pondheat.text.summary import ROUTE_NAMES
 
 GAINS = {"solar": "sun", "pump": "pump", "heater": "heater"}  # column of the hours → where the heat comes from
 HOURS = "hours of the run"
@@ -51,22 +51,24 @@ class EnergyNumbers:
         self._monthly = functools.cache(lambda case: monthly_kwh(self.seasons[case]))
 
     def lost_by(self, case: str, way: str) -> tuple[Markup, float]:
-        """Heat lost by one of WAYS over the season, and its value [kWh]."""
+        """Heat lost by one of ROUTE_GROUPS over the season, and its value [kWh]."""
         season = self.seasons[case]
         steps = [
-            self._sum_of_months(case, route, ROUTE_WORDS[route]) for route in WAYS[way] if season.routes_kwh[route]
+            self._sum_of_months(case, route, ROUTE_NAMES[route])
+            for route in ROUTE_GROUPS[way]
+            if season.routes_kwh[route]
         ] or [single_value(way, 0.0, "kWh", f"{HOURS}, {case}")]
         if len(steps) > 1:
             parts = [(step.label, step.result, "kWh") for step in steps]
             steps.append(sum_of(way, parts, "kWh", "the lines above"))
-        key, title = f"heat-{case}-{list(WAYS).index(way) + 1}", f"Heat lost by {way}, {case}"
+        key, title = f"heat-{case}-{list(ROUTE_GROUPS).index(way) + 1}", f"Heat lost by {way}, {case}"
         number = self.trace.number(key, title, steps, three_figures, self._sources_of(way))
         return number, steps[-1].result
 
     def lost(self, case: str) -> Markup:
         """All heat lost over the season."""
         routes = self.seasons[case].routes_kwh
-        parts = [(way, math.fsum(routes[name] for name in names), "kWh") for way, names in WAYS.items()]
+        parts = [(way, math.fsum(routes[name] for name in names), "kWh") for way, names in ROUTE_GROUPS.items()]
         step = sum_of("all ways", parts, "kWh", "each has its own entry")
         return self.trace.number(f"lost-{case}", f"Heat lost in all, {case}", [step], three_figures)
 

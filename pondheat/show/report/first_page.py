@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from markupsafe import Markup
 
 from pondheat.analysis import calendar
-from pondheat.analysis.assessment import WAYS, Assessment
 from pondheat.analysis.power_cut import PowerCut
+from pondheat.analysis.results import ROUTE_GROUPS, Assessment
 from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core import units
 from pondheat.core.sources import BIBLIOGRAPHY
@@ -53,7 +53,7 @@ class FirstPage:
         self.numbers = Numbers(assessment, trace)
         self.cases = list(self.numbers.energy.seasons)
 
-    def html(self, what_if: what_ifs.Table | None, cuts: Sequence[PowerCut], fish_kg: float | None) -> Markup:
+    def html(self, what_if: what_ifs.ScenarioTable | None, cuts: Sequence[PowerCut], fish_kg: float | None) -> Markup:
         """The first page as HTML; what_if, cuts, fish_kg: as in `decision_sheet.report`."""
         values = {
             "answer": Answer(self.assessment, self.numbers).values(what_if, cuts),
@@ -61,7 +61,7 @@ class FirstPage:
             "heat_rows": self._heat_rows(),
             "money": self._money(),
             "known": self._known(),
-            "months": calendar.strip(self.assessment),
+            "months": calendar.keeper_calendar(self.assessment),
             "questions": calendar.questions(self.assessment.covered is not None),
             "cautions": self._cautions(),
         }
@@ -145,7 +145,7 @@ class FirstPage:
     def _heat_rows(self) -> dict[str, object]:
         """Rows of the table of heat: losses with their bars, the sum of losses, gains."""
         energy = self.numbers.energy
-        lost = {way: [energy.lost_by(case, way) for case in self.cases] for way in WAYS}
+        lost = {way: [energy.lost_by(case, way) for case in self.cases] for way in ROUTE_GROUPS}
         most = max(value for cells in lost.values() for _, value in cells)
         shown = {
             way: [(number, _bar_width(value, most)) for number, value in cells]

@@ -41,4 +41,4 @@ def seasons(value: float) -> str:
 
 def payback_time(value: float) -> str:
     """A payback in seasons and as the winter in which it falls, or “never”."""
-    return f"{seasons(value)} such seasons, {payback.in_words(value)}" if math.isfinite(value) else "never"
+    return f"{seasons(value)} such seasons, {payback.winter_text(value)}" if math.isfinite(value) else "never"

@@ -116,7 +116,7 @@ class MoneyNumbers:
         index = season.hours.index
         assert isinstance(index, pd.DatetimeIndex)
         energy = np.maximum(season.hours["electricity"].to_numpy() / 1000, 0.0)
-        shares, costs = self.tariff.parts(index)
+        shares, costs = self.tariff.rate_shares(index)
         by_rate = {
             name: (monthly(energy * shares[:, column]), monthly(energy * costs[:, column]))
             for column, name in enumerate(self.tariff.rate_names)

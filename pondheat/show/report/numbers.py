@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from pondheat.analysis.assessment import Assessment
-from pondheat.analysis.uncertainty import Band, Doubt
+from pondheat.analysis.results import LikelyRange, Uncertainty
 from pondheat.core import units
 from pondheat.show.report.energy_numbers import HOURS, EnergyNumbers
 from pondheat.show.report.money_numbers import MoneyNumbers
@@ -21,7 +21,7 @@ P10, MEDIAN, P90 = 0.1, 0.5, 0.9
 
 
 @dataclass(frozen=True)
-class LikelyRange:
+class PrintedRange:
     """P10 and P90 of the runs, and their median where the pond's own meter taught the runs."""
 
     low: Markup
@@ -33,19 +33,21 @@ class Numbers:
     """Numbers of one assessment by topic. Every method gives HTML and records its derivation in `trace`."""
 
     def __init__(self, assessment: Assessment, trace: Trace) -> None:
-        self.trace, self._uncertainty = trace, assessment.doubt
+        self.trace, self._uncertainty = trace, assessment.uncertainty
         self.sheet = SheetNumbers(assessment, trace)
         self.energy = EnergyNumbers(assessment, trace)
         self.money = None if assessment.open.cost is None else MoneyNumbers(assessment, trace)
         self.saving = SavingNumbers(assessment, trace, self.energy, self.money)
 
     @property
-    def uncertainty(self) -> Doubt:
+    def uncertainty(self) -> Uncertainty:
         """The Monte Carlo runs of the assessment; only for an assessment that has them."""
         assert self._uncertainty is not None
         return self._uncertainty
 
-    def likely_range(self, key: str, title: str, band: Band, write: Callable[[float], str], unit: str) -> LikelyRange:
+    def likely_range(
+        self, key: str, title: str, band: LikelyRange, write: Callable[[float], str], unit: str
+    ) -> PrintedRange:
         """The likely range of a quantity from the runs.
 
         Where a meter taught the runs, the median is given too, because no number of the sheet belongs to that range.
@@ -58,7 +60,7 @@ class Numbers:
             return self.trace.number(f"{key}-{end}", f"{title}, {name}", [step], write)
 
         median = percentile("middle", "middle", MEDIAN) if self.uncertainty.learned else None
-        return LikelyRange(percentile("low", "low end", P10), percentile("high", "high end", P90), median)
+        return PrintedRange(percentile("low", "low end", P10), percentile("high", "high end", P90), median)
 
     def runs(self) -> Markup:
         """How many runs a likely range comes from."""
