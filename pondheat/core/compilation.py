@@ -137,7 +137,7 @@ def _jit() -> Callable:
 
     folder = cache_folder()
     if folder is not None:
-        setattr(numba.config, "CACHE_DIR", str(folder))
+        vars(numba.config)["CACHE_DIR"] = str(folder)
 
     def wrap(function):
         # no fastmath: sums stay those of the source; nogil: other threads go on meanwhile
