@@ -84,8 +84,9 @@ class SeasonResults(Assessment):
         body = "".join(_html_row(title, cells) for title, cells in self._rows(pair))
         head = "".join(f'<th scope="col">{html.escape(one)}</th>' for one in heads)
         caption = f"{self.sheet.name}, {day_text(self.first)} to {day_text(self.last)}"
+        headline = self._headline()
         return (
-            f"<p><b>{html.escape(self._headline())}</b></p><table><caption>{html.escape(caption)}</caption>"
+            f"<p><b>{html.escape(headline[0].upper() + headline[1:])}.</b></p><table><caption>{html.escape(caption)}</caption>"
             f"<thead><tr><td></td>{head}</tr></thead><tbody>{body}</tbody></table>"
         )
 
