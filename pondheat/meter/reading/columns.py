@@ -231,6 +231,7 @@ def _role(header: str) -> str:
 
 
 def quantity_from_header(header: str) -> str | None:
+    """The quantity that a column's header names; None where it names none."""
     words = set(words_of(header))
     for quantity, said in (
         ("gas", {"gas", "volume"}),
