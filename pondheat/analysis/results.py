@@ -175,6 +175,19 @@ class ScenarioArrays:
     covered_kwh: np.ndarray | None
     covered_money: np.ndarray | None
 
+    def joined(self, others: ScenarioArrays) -> ScenarioArrays:
+        """These scenarios and others of the same sheet after them."""
+
+        def both(one: np.ndarray | None, other: np.ndarray | None) -> np.ndarray | None:
+            return None if one is None or other is None else np.concatenate([one, other])
+
+        return ScenarioArrays(
+            np.concatenate([self.open_kwh, others.open_kwh]),
+            both(self.open_money, others.open_money),
+            both(self.covered_kwh, others.covered_kwh),
+            both(self.covered_money, others.covered_money),
+        )
+
     @property
     def saving_kwh(self) -> np.ndarray | None:
         """Energy that the cover saves in each scenario [kWh]."""

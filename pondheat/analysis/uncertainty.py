@@ -6,7 +6,7 @@ Every scenario draws all uncertain inputs (`analysis.samples`) and runs the whol
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -116,11 +116,13 @@ def run_scenarios(
     conditions: BoundaryConditions,
     samples: dict[str, np.ndarray],
     progress: Callable[[float], None] | None = None,
+    dropped: Callable[[], bool] | None = None,
 ) -> ScenarioArrays:
     """Energy and money of heater and pump in every scenario, open and (where the sheet has a cover) covered.
 
     samples: of `season_samples`. Two sheets run with the same count have the same draws: their arrays can be
-    subtracted scenario by scenario. progress: called with the share done, 0–1.
+    subtracted scenario by scenario. progress: called with the share done, 0–1; dropped: asked now and then, and where
+    it says yes, `season.ensemble.Dropped` is raised.
     """
     per_heat, rate, added_tax = input_per_heat(conditions, sheet.heater), np.zeros(len(conditions.hours)), 0.0
     if sheet.tariff is not None:
@@ -149,6 +151,7 @@ def run_scenarios(
         counted=conditions.counted,
         start_temp=conditions.initial_water_temp,
         progress=progress,
+        dropped=dropped,
         first=pump_limit,
         weights=np.column_stack(weights),
     )
@@ -163,3 +166,22 @@ def run_scenarios(
         kwh[1] if covered else None,
         money[1] if priced and covered else None,
     )
+
+
+def refined_scenarios(
+    sheet: Sheet,
+    conditions: BoundaryConditions,
+    samples: dict[str, np.ndarray],
+    first: int,
+    dropped: Callable[[], bool] | None = None,
+) -> Iterator[ScenarioArrays]:
+    """The runs of `run_scenarios`: first a few of the scenarios, then all of them; none is run twice."""
+
+    def run(part: slice) -> ScenarioArrays:
+        chosen = {name: values[part] for name, values in samples.items()}
+        return run_scenarios(sheet, conditions, chosen, dropped=dropped)
+
+    few = run(slice(0, first))
+    yield few
+    if first < len(samples["price"]):
+        yield few.joined(run(slice(first, None)))

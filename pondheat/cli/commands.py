@@ -13,7 +13,9 @@ from pondheat.cli import options
 from pondheat.core.places import require_clone
 
 if TYPE_CHECKING:
+    from pondheat.analysis.scenarios.what_if import ScenarioTable
     from pondheat.meter.fitting.pond_fit import Fitted
+    from pondheat.season.weather.weather import Weather
     from pondheat.sheet.pond_sheet import Sheet
 
 
@@ -26,7 +28,6 @@ def _open(arguments: argparse.Namespace) -> int:
 
 def _season(arguments: argparse.Namespace) -> int:
     from pondheat.analysis import assessment, export
-    from pondheat.analysis.scenarios import what_if
     from pondheat.sheet import pond_sheet
     from pondheat.text import summary, what_if_text
 
@@ -38,7 +39,7 @@ def _season(arguments: argparse.Namespace) -> int:
     inputs = options.scenario_options(arguments, sheet.currency)
     with _Bar("how sure") as bar:
         found = assessment.assess(sheet, progress=bar.progress, fitted=fitted)
-    table = what_if.what_if(sheet, found.weather, None, None, **inputs) if arguments.what_if else None
+    table = _what_if(sheet, found.weather, inputs) if arguments.what_if else None
     if arguments.hours is not None:
         export.write_hours(found, Path(arguments.hours))
     if arguments.report is not None:
@@ -55,6 +56,20 @@ def _season(arguments: argparse.Namespace) -> int:
     if arguments.report is not None:
         print(f"\nThe decision sheet, to be opened in a browser and printed: {arguments.report}")
     return 0
+
+
+def _what_if(sheet: Sheet, record: Weather, inputs: dict[str, float]) -> ScenarioTable:
+    """The table of the keeper's choices, each with its likely range."""
+    from pondheat.analysis.scenarios import what_if
+
+    table = what_if.what_if(sheet, record, None, None, **inputs)
+    rows = max(len(what_if.pending_rows(table)), 1)
+    with _Bar("how sure of each choice") as bar:
+        for done, better in enumerate(what_if.with_likely_ranges(table), 1):
+            table = better
+            if bar.progress is not None:
+                bar.progress(done / rows)
+    return table
 
 
 def _learned(arguments: argparse.Namespace, sheet: Sheet) -> Fitted | None:
@@ -169,6 +184,21 @@ def _together(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _prepare(_: argparse.Namespace) -> int:
+    from pondheat.core import compilation
+    from pondheat.season import ensemble
+
+    if not compilation.available():
+        print("Nothing to prepare: numba is not installed here, and everything works without it, more slowly.")
+        return 0
+    seconds, folder = ensemble.warm_up(), compilation.cache_folder()
+    if folder is None:
+        print(f"Compiled in {seconds:.1f} s, but no folder for the result can be written: every start compiles anew.")
+    else:
+        print(f"Compiled, or found ready, in {seconds:.1f} s. It is kept in {folder} and used from now on.")
+    return 0
+
+
 class _Bar:
     """A progress bar on standard error, where that is a terminal; wiped at the end."""
 
@@ -223,4 +253,5 @@ COMMANDS: dict[str | None, Callable[[argparse.Namespace], int]] = {
     "check": _check,
     "key": _key,
     "together": _together,
+    "prepare": _prepare,
 }

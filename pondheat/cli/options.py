@@ -62,7 +62,7 @@ def parser() -> argparse.ArgumentParser:
     )
     made.add_argument("--version", action="version", version=f"pondheat {__version__}")
     opening.add_options(made)
-    commands = made.add_subparsers(dest="part", metavar="season | compare | check | key | together")
+    commands = made.add_subparsers(dest="part", metavar="season | compare | check | key | together | prepare")
     _add_season(commands)
     _add_compare(commands)
     check = commands.add_parser(
@@ -94,6 +94,11 @@ def parser() -> argparse.ArgumentParser:
     together.add_argument("--money", action="store_true", help="show money too, on each sheet's own tariff")
     together.add_argument(
         "--page", metavar="FILE.html", help="where to write it (left out: for-the-tutor/our_ponds.html)"
+    )
+    commands.add_parser(
+        "prepare",
+        help="compile the hourly model once, so that later starts need not (for a class server or an image)",
+        description="Compile the hourly model and keep the result on disk. Only a first start is quicker by it.",
     )
     return made
 

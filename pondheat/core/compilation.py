@@ -7,9 +7,10 @@ element to the next is written with `where`; `some` asks whether a branch is wor
 
 numba is optional: where it is missing, or `PONDHEAT_COMPILE=0` is set, `compiled` returns None and its callers use
 floats or arrays. It is imported at the first call of `compiled`, not before, because that takes a quarter of a second.
-A page that must not pause says so once by `avoid_pauses`; `fastest` then goes on with floats until `ready` is told that
-the machine code is there. Compiled code is cached on disk. numba does not notice a change in a function called from
-another file, so the cache's folder is named by a hash of all sources involved, numba's version and Python's.
+A page that must not pause says so once by `avoid_pauses`; `machine_code` then gives None until `ready` is told that the
+code is there, and `fastest` goes on with floats. Compiled code is cached on disk. numba does not notice a change in a
+function called from another file, so the cache's folder is named by a hash of all sources involved, numba's version and
+Python's.
 """
 
 from __future__ import annotations
@@ -146,12 +147,16 @@ def _jit() -> Callable:
     return wrap
 
 
-_state = {"pauses": True, "ready": False}
+_state: dict[str, Any] = {"pauses": True, "ready": False, "when_needed": None}
 
 
-def avoid_pauses() -> None:
-    """From now on `fastest` doesn't compile by itself; somebody else does, in the background, and calls `ready`."""
-    _state["pauses"] = False
+def avoid_pauses(when_needed: Callable[[], None]) -> None:
+    """From now on nothing is compiled while somebody waits for a result.
+
+    when_needed: called once, when machine code is first asked for; it compiles in the background, then calls `ready`.
+    """
+    if _state["pauses"]:
+        _state.update(pauses=False, when_needed=when_needed)
 
 
 def ready() -> None:
@@ -164,18 +169,20 @@ def is_ready() -> bool:
     return _state["ready"]
 
 
-def may_pause() -> bool:
-    """Whether a pause for compiling is acceptable here."""
-    return _state["pauses"]
+def machine_code(function: F) -> F | None:
+    """The formula as machine code, if that takes no pause or a pause is acceptable; else None."""
+    if _state["pauses"] or _state["ready"]:
+        return compiled(function)
+    when_needed, _state["when_needed"] = _state["when_needed"], None
+    if when_needed is not None:
+        when_needed()
+    return None
 
 
 def fastest(function: F) -> tuple[F, bool]:
     """The fastest form of a formula for single floats at this moment, and whether it is machine code."""
-    if _state["pauses"] or _state["ready"]:
-        found = compiled(function)
-        if found is not None:
-            return found, True
-    return on_floats(function), False
+    found = machine_code(function)
+    return (on_floats(function), False) if found is None else (found, True)
 
 
 # --- the cache on disk --------------------------------------------------------------------------------------------

@@ -87,8 +87,8 @@ BIBLIOGRAPHY: dict[str, str] = {
     "fao_carp": "FAO, common carp: mass production of eggs and early fry to fingerlings, training series (X0086E), The "
     "overwintering season (title from memory, chapter read)",
     "fao_affris_carp": "FAO, Aquaculture Feed and Fertilizer Resources Information System, common carp, growth",
-    "desai_singh_2009": "Desai, A. S., Singh, R. K. 2009, The effects of water temperature and ration size on growth and "
-    "body composition of fry of common carp, Journal of Thermal Biology (abstract read)",
+    "desai_singh_2009": "Desai, A. S., Singh, R. K. 2009, The effects of water temperature and ration size on growth "
+    "and body composition of fry of common carp, Journal of Thermal Biology (abstract read)",
     "iupac_weights": "IUPAC, standard atomic weights, abridged: nitrogen 14.007, hydrogen 1.008 (memory)",
     "hse_legionella": "UK Health and Safety Executive, legionella: grows between 20 and 45 °C",
     "cdc_legionella": "US Centers for Disease Control and Prevention, legionella: grows best between 25 and 45 °C",

@@ -8,6 +8,7 @@ to say.
 from __future__ import annotations
 
 import os
+import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -16,7 +17,7 @@ from functools import cache
 
 import numpy as np
 
-from pondheat.core.compilation import available, compiled, is_ready, may_pause, ready
+from pondheat.core.compilation import available, compiled, is_ready, machine_code, ready
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
@@ -102,10 +103,10 @@ def run_ensemble(
     heat, lowest = np.zeros(count), np.full(count, np.inf)
     weighted = np.zeros((count, len(schedule.weights)))
     stopped = dropped or (lambda: False)
-    machine_code = compiled(run_scenarios) if may_pause() or is_ready() else None
-    if machine_code is not None:
+    run = machine_code(run_scenarios)
+    if run is not None:
         state = (weather, per_kelvin, shifts, ponds, schedule, float(start_temp))
-        done = _on_threads(lambda begin, end: machine_code(*state, begin, end, heat, lowest, weighted), count, stopped)
+        done = _on_threads(lambda begin, end: run(*state, begin, end, heat, lowest, weighted), count, stopped)
     else:
         done = _as_arrays(weather, per_kelvin, shifts, ponds, schedule, start_temp, heat, lowest, weighted, stopped)
     for share in done:
@@ -219,6 +220,14 @@ def warm_up() -> float:
     """
     if not available():
         return 0.0
+    with _warming:
+        return 0.0 if is_ready() else _warm_up()
+
+
+_warming = threading.Lock()
+
+
+def _warm_up() -> float:
     began = time.perf_counter()
     pond = Pond(10.0, 12.0)
     prepared = balance.prepare(pond, Air(np.full(2, 5.0), 0.8, 2.0), 0.0)

@@ -23,9 +23,9 @@ from pondheat.show import figures
 def choices(rows: Sequence[ScenarioRow], panel: str, currency: units.Currency = units.GBP) -> figures.Figure:
     """Bars from zero for a keeper's choices, in groups: money over the season, or kWh where there is no tariff.
 
-    rows: of `what_if.ScenarioTable.grouped`, first the sheet as it is, which is highlighted and whose end a dotted line carries
-    down. At the right are each amount and the season's lowest water temperature; a thin line shows the likely range of
-    a choice that is uncertain by itself.
+    rows: of `what_if.ScenarioTable.grouped`, first the sheet as it is, which is highlighted and whose end a dotted
+    line carries down. At the right are each amount and the season's lowest water temperature; a thin line shows the
+    likely range of a choice that is uncertain by itself.
     """
     priced = rows[0].money is not None
 

@@ -14,6 +14,7 @@ from pondheat.season import ensemble
 
 SCENARIOS = 200
 COARSE = 40  # scenarios behind the first sight of a range
+PICTURE_FIRST = 0.5  # s from the first use of a season to compiling: its picture is on the page by then
 QUIET = 0.1  # s without a move before work on its range begins
 PENDING = "Likely range: working it out…"
 
@@ -66,8 +67,7 @@ class _Worker:
         while True:
             line, work = self._next()
             try:
-                if not compilation.is_ready():
-                    ensemble.warm_up()  # the page has its first picture by now
+                ensemble.warm_up()  # the page has its first picture by now
                 newer = functools.partial(self.newer, line)
                 line.show(work(newer), newer)
             except Exception as error:  # whatever went wrong, the reader is told, and the next move is answered
@@ -79,6 +79,20 @@ class _Worker:
 
 
 _worker = _Worker()
+
+
+def avoid_pauses() -> None:
+    """In a notebook, compile in the background once a panel has its first picture, instead of before it."""
+    from IPython.core.getipython import get_ipython
+
+    if getattr(get_ipython(), "kernel", None) is not None:
+        compilation.avoid_pauses(_warm_up_soon)
+
+
+def _warm_up_soon() -> None:
+    timer = threading.Timer(PICTURE_FIRST, ensemble.warm_up)
+    timer.daemon = True
+    timer.start()
 
 
 class LiveRange(ipywidgets.HTML):
@@ -99,11 +113,16 @@ class LiveRange(ipywidgets.HTML):
         except ensemble.Dropped:
             return
 
+    def drop(self) -> None:
+        """Show nothing, and drop what is under way."""
+        _worker.ask(self, lambda _: iter(()))
+        self.say("")
+
     def say(self, sentence: str) -> None:
-        """Show a sentence."""
-        self.value = f'<p class="ph-likely">{sentence}</p>' if sentence else ""
+        """Show a sentence, or other HTML."""
+        self.value = f'<div class="ph-likely">{sentence}</div>' if sentence else ""
 
     @staticmethod
-    def wait(seconds: float = 60.0) -> bool:
+    def wait(seconds: float = 120.0) -> bool:
         """Until all ranges asked for are there, for tests and scripts; False if that takes longer."""
         return _worker.wait(seconds)

@@ -7,8 +7,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from pondheat.analysis import assessment
 from pondheat.analysis.results import LikelyRange, too_warm_above, too_warm_hours
@@ -22,7 +24,16 @@ from pondheat.season.weather import weather
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
-__all__ = ["AS_IT_IS", "CHOICES", "GROUPS", "ScenarioRow", "ScenarioTable", "difference_range", "what_if"]
+__all__ = [
+    "AS_IT_IS",
+    "CHOICES",
+    "GROUPS",
+    "ScenarioRow",
+    "ScenarioTable",
+    "pending_rows",
+    "what_if",
+    "with_likely_ranges",
+]
 AS_IT_IS = "as_it_is"
 
 
@@ -33,8 +44,10 @@ class ScenarioRow:
     key: of CHOICES; words: the choice in words; group: one of GROUPS, empty for the sheet as it is; energies [kWh];
     money, difference to the sheet as it is: None without a tariff [money]; water temperatures [degC]; short_hours:
     with the heater short; ice_hours: with ice on the water; as_warm: the same set points, short in no more hours, and
-    too warm in no more; taken_band [kWh], money_band [money]: low and high where the choice itself is uncertain. In
-    the row of a flat rate the money includes what the house's own bill changes by.
+    too warm in no more; taken_band [kWh], money_band [money]: low and high where the choice itself is uncertain;
+    likely: range of the difference to the sheet as it is, from runs with the same draws on both sides [money], or
+    [kWh] without a tariff, None where it has not been worked out. In the row of a flat rate the money includes what
+    the house's own bill changes by.
     """
 
     key: str
@@ -54,6 +67,7 @@ class ScenarioRow:
     taken_band: tuple[float, float] | None = None
     money_band: tuple[float, float] | None = None
     notes: tuple[str, ...] = ()
+    likely: LikelyRange | None = None
 
     @property
     def taken_kwh(self) -> float:
@@ -73,7 +87,11 @@ class ScenarioRow:
 
 @dataclass(frozen=True)
 class ScenarioTable:
-    """All choices for one sheet, the sheet as it is first; left_out: each choice without a row and why it has none."""
+    """All choices for one sheet, the sheet as it is first.
+
+    left_out: each choice without a row and why it has none; context, results: what `with_likely_ranges` runs again, by
+    key of the row.
+    """
 
     name: str
     currency: units.Currency
@@ -83,6 +101,8 @@ class ScenarioTable:
     mean_depth: float
     rows: tuple[ScenarioRow, ...]
     left_out: tuple[tuple[str, str], ...]
+    context: ScenarioContext
+    results: Mapping[str, ScenarioResult]
 
     @property
     def grouped(self) -> tuple[ScenarioRow, ...]:
@@ -131,7 +151,8 @@ def what_if(
         room_temp,
     )
     context = ScenarioContext(sheet, record or assessment.weather_of(sheet), inputs)
-    rows, left_out = [_row(AS_IT_IS, "the sheet as it is", "", context, ScenarioResult(sheet, context.base))], []
+    results = {AS_IT_IS: ScenarioResult(sheet, context.base)}
+    rows, left_out = [_row(AS_IT_IS, "the sheet as it is", "", context, results[AS_IT_IS])], []
     for done, key in enumerate(keys, 1):
         if progress is not None:
             progress(done / (len(keys) + 1))
@@ -144,6 +165,7 @@ def what_if(
             left_out.append((choice.words, result))
         else:
             rows.append(_row(key, choice.words, choice.group, context, result))
+            results[key] = result
     if progress is not None:
         progress(1.0)
     return ScenarioTable(
@@ -155,28 +177,43 @@ def what_if(
         sheet.pond.volume / sheet.pond.surface_area,
         tuple(rows),
         tuple(left_out),
+        context,
+        results,
     )
 
 
-def difference_range(
-    context: ScenarioContext, result: ScenarioResult, scenarios: int = SCENARIOS
-) -> tuple[LikelyRange, LikelyRange | None] | None:
-    """Likely range of a choice's difference to the sheet as it is: energy [kWh] and money (None without a tariff).
+def with_likely_ranges(
+    table: ScenarioTable, scenarios: int = SCENARIOS, dropped: Callable[[], bool] | None = None
+) -> Iterator[ScenarioTable]:
+    """The table again and again, each time with the likely range of one more row, the best row first.
 
-    Both sides are run with the same draws and subtracted scenario by scenario, so that what is not known of the pond
-    or the winter counts on both. None for a choice that only prices the season as it is differently.
+    Every row is run with the same draws as the sheet as it is and subtracted scenario by scenario, so that what is not
+    known of the pond or the winter counts on both sides. A choice that only prices the season as it is differently has
+    no range. dropped: as for `uncertainty.run_scenarios`.
     """
-    if result.conditions is None:
-        return None
-    kind = context.record.kind
-    base, changed = (
-        run_scenarios(sheet, conditions, season_samples(sheet, scenarios, kind))
-        for sheet, conditions in ((context.sheet, context.conditions), (result.sheet, result.conditions))
-    )
-    money = None
-    if base.described_money is not None and changed.described_money is not None:
-        money = LikelyRange.of(changed.described_money - base.described_money)
-    return LikelyRange.of(changed.described_kwh - base.described_kwh), money
+    context = table.context
+
+    def described(result: ScenarioResult) -> np.ndarray:
+        """What the pond as described takes in each scenario: money, or energy without a tariff."""
+        assert result.conditions is not None
+        samples = season_samples(result.sheet, scenarios, context.record.kind)
+        arrays = run_scenarios(result.sheet, result.conditions, samples, dropped=dropped)
+        return arrays.described_kwh if arrays.described_money is None else arrays.described_money
+
+    base: np.ndarray | None = None
+    for row in pending_rows(table):
+        if base is None:
+            base = described(ScenarioResult(context.sheet, context.base, conditions=context.conditions))
+        likely = LikelyRange.of(described(table.results[row.key]) - base)
+        rows = tuple(replace(one, likely=likely) if one.key == row.key else one for one in table.rows)
+        table = replace(table, rows=rows)
+        yield table
+
+
+def pending_rows(table: ScenarioTable) -> list[ScenarioRow]:
+    """Rows whose likely range can be worked out and has not been, the best first."""
+    waiting = [row for row in table.rows if row.likely is None and table.results[row.key].conditions is not None]
+    return sorted(waiting, key=lambda row: row.worth)
 
 
 def _row(key: str, words: str, group: str, context: ScenarioContext, result: ScenarioResult) -> ScenarioRow:

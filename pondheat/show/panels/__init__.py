@@ -18,6 +18,7 @@ from pondheat.fish import cautions
 from pondheat.show import figures, ponds
 from pondheat.show.arithmetic import Chain, Fold
 from pondheat.show.controls import as_text, live, status
+from pondheat.show.live_range import LiveRange, Work, avoid_pauses
 
 T = TypeVar("T")
 STYLE = (Path(__file__).parent / "panel.css").read_text(encoding="utf-8")
@@ -30,12 +31,15 @@ class Panel(ipywidgets.VBox):
     None for the general one alone.
     """
 
+    LIVE = False  # whether a line under the sentence says how likely its numbers are; then `uncertain` is needed
     children: tuple[ipywidgets.Widget, ...]
 
     def __init__(self, name: str, controls: dict, caution: str | None = None):
         self.name = name
         self.controls = controls
         self.picture, self.words, self.error = (ipywidgets.HTML() for _ in range(3))
+        self.likely = LiveRange()
+        avoid_pauses()
         self._sentence = ""
         self.fold = Fold(self._arithmetic)
         shown = [html.escape(cautions.STANDING)]
@@ -52,6 +56,7 @@ class Panel(ipywidgets.VBox):
                 ipywidgets.Box([left, right]).add_class("ph-pair"),
                 self.error,
                 self.words,
+                *([self.likely] if self.LIVE else []),
                 self.fold,
                 ipywidgets.HTML(f'<div class="ph-caution">{foot}</div>'),
             ]
@@ -64,6 +69,12 @@ class Panel(ipywidgets.VBox):
         self.picture.value = figure.html() if figure is not None else ""
         self.words.value = status(self._sentence)
         self.fold.renew()
+        if self.LIVE:
+            self.likely.follow(self.uncertain(**values))
+
+    def uncertain(self, *args: Any, **values: Any) -> Work:
+        """The work that gives the likely range for these values of the controls, see `live_range`."""
+        raise NotImplementedError
 
     def _arithmetic(self) -> str:
         chain = self.arithmetic()

@@ -67,8 +67,8 @@ class Formulae(Panel):
         return (
             f"At one and the same moment: from {units.digits(low)} W/m² ({FORMULA_INFO[least].title}) to "
             f"{units.digits(high)} W/m² ({FORMULA_INFO[most].title}){factor}. We take {FORMULA_INFO[OURS].title}, "
-            f"{units.digits(self.flux[OURS])} W/m²: {FORMULA_INFO[OURS].remark}.{dew} Those with a star are not taken for a "
-            "pond in the wind; they are shown because books print them."
+            f"{units.digits(self.flux[OURS])} W/m²: {FORMULA_INFO[OURS].remark}.{dew} Those with a star are not taken "
+            "for a pond in the wind; they are shown because books print them."
         )
 
     def arithmetic(self):

@@ -8,6 +8,7 @@ from dataclasses import replace
 from pondheat.analysis import assessment
 from pondheat.core import units
 from pondheat.money import payback
+from pondheat.season import ensemble
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
@@ -19,7 +20,6 @@ START = {"price": 640, "saving": 150, "life": 6, "interest": 4}
 THICKER = {"u_value": 1.4, "light": 0.6}  # of a five-wall sheet of 32 mm
 SHARES = (0.5, 0.75, 1.0, 1.25)  # of the expected saving (judgement)
 LESS = 0.75  # the share named in the sentence
-SCENARIOS = 60
 
 
 class LeftOver(Panel):
@@ -133,7 +133,8 @@ def print_unsure() -> None:
     """Print the saving of the garden pond's cover and of a thicker one, and payback for other savings than expected."""
     sheet = invented()
     record = assessment.weather_of(sheet)
-    found = assessment.assess(sheet, record, SCENARIOS)
+    ensemble.warm_up()
+    found = assessment.assess(sheet, record)
     uncertainty = known(found.uncertainty)
     band, years = known(uncertainty.saving_money), known(uncertainty.payback)
     early, late = payback.winter_text(years.low), payback.winter_text(years.high)

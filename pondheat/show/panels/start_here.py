@@ -8,14 +8,17 @@ from dataclasses import replace
 import numpy as np
 
 from pondheat.analysis import assessment
-from pondheat.analysis.results import ROUTE_GROUPS, Season
+from pondheat.analysis.results import ROUTE_GROUPS, BoundaryConditions, LikelyRange, ScenarioArrays, Season
+from pondheat.analysis.uncertainty import refined_scenarios, season_samples
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, localise, temperature
 from pondheat.season import schedule
 from pondheat.sheet import pond_sheet as sheets
+from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
+from pondheat.show.live_range import COARSE, SCENARIOS
 from pondheat.show.panels import Panel, about, known, times_of
 from pondheat.show.ponds import invented, invented_text
 
@@ -29,7 +32,7 @@ class FirstPanel(Panel):
     """The invented garden pond's season, open and covered, at every move of a slider."""
 
     SPAN = "September to May"
-    SCENARIOS = 60
+    LIVE = True
     TOO_WARM = 28.0  # °C (judgement)
     CENTRE = 60  # minutes after midnight: the middle of the hours covered
 
@@ -39,7 +42,7 @@ class FirstPanel(Panel):
         self.sheet = replace(self.sheet, start_temp=self.sheet.set_point[0][1])
         record = assessment.weather_of(self.sheet)
         self.place = assessment.boundary_conditions(self.sheet, record)
-        self.start = assessment.assess(self.sheet, record, self.SCENARIOS)  # the likely ranges belong to these values
+        self.kind_of_weather = record.kind
         self.tariff = known(self.sheet.tariff)
         self.open_season: Season
         self.covered_season: Season
@@ -79,15 +82,21 @@ class FirstPanel(Panel):
         return schedule.covered_share_around(times_of(self.place.hours), hours, self.CENTRE)
 
     def _season(self, water_temp: float, night_price: float, shelter: float, hours: float | None) -> Season:
-        """One season of the pond.
+        """One season of the pond, `hours` None without its cover; else as `_moved`."""
+        return assessment.run_season(*self._moved(water_temp, night_price, shelter, hours or 0), hours is not None)
+
+    def _moved(
+        self, water_temp: float, night_price: float, shelter: float, hours: float
+    ) -> tuple[Sheet, BoundaryConditions]:
+        """The pond and its conditions for these values of the controls.
 
         water_temp: [°C]; night_price: [hundredth of money/kWh]; shelter: share of the wind [%]; hours: covered of each
-        24, None without the cover.
+        24.
         """
         place = replace(
             self.place,
             set_point=np.full(len(self.place.hours), float(water_temp)),
-            covered=self._covers(hours or 0),
+            covered=self._covers(hours),
             start_temp=float(water_temp),
         )
         windows = tuple(replace(w, rate=night_price / 100) for w in self.tariff.windows)
@@ -97,28 +106,46 @@ class FirstPanel(Panel):
             tariff=replace(self.tariff, windows=windows),
             set_point=(((1, 1), float(water_temp)),),
         )
-        return assessment.run_season(moved, place, covered=hours is not None)
+        return moved, place
+
+    def uncertain(self, water_temp, hours, night_price, shelter):
+        """The likely range of this very state: a few runs first, then all."""
+        sheet, conditions = self._moved(water_temp, night_price, shelter, hours)
+
+        def work(dropped):
+            samples = season_samples(sheet, SCENARIOS, self.kind_of_weather)
+            for arrays in refined_scenarios(sheet, conditions, samples, COARSE, dropped):
+                yield self._likely_text(arrays, hours)
+
+        return work
+
+    def _likely_text(self, arrays: ScenarioArrays, hours: float) -> str:
+        currency, count = self.sheet.currency, len(arrays.open_kwh)
+
+        def likely(values) -> str:
+            found = LikelyRange.of(known(values))
+            low, middle, high = (about(value, currency) for value in (found.low, found.middle, found.high))
+            return f"{low} to {high} (middle {middle})"
+
+        text = f"Likely, in 8 of 10 of {count} runs of this very pond: {likely(arrays.open_money)} without a cover"
+        if hours:
+            text += f"; {likely(arrays.covered_money)} with it; the cover saves {likely(arrays.saving_money)}"
+        return (
+            f"{text}. Each run draws another winter, price, wind and formula; the figures above are the one run with "
+            "the values as they are set."
+        )
 
     def _text(self, water_temp: float) -> str:
-        currency, start = self.sheet.currency, self.start
-
-        def likely(value, band, central):
-            low, high = (units.significant(value * edge / central, 2) for edge in (band.low, band.high))
-            return f"{about(value, currency)} (likely {low} to {high})"
-
-        uncertainty = known(start.uncertainty)
-        saving = known(start.saving)
+        currency = self.sheet.currency
         open_cost, covered_cost = known(self.open_season.money), known(self.covered_season.money)
         text = (
             f"Held at {temperature(water_temp)} from {self.SPAN}, this pond's electricity costs about "
-            f"{likely(open_cost, uncertainty.open_money, start.open.money)} without a cover."
+            f"{about(open_cost, currency)} without a cover."
         )
         if self.hours:
-            covered = likely(covered_cost, uncertainty.covered_money, known(start.covered).money)
-            saved = likely(open_cost - covered_cost, uncertainty.saving_money, saving.total)
             text += (
-                f" With one on for {self.hours:g} hours a day it costs about {covered}. The cover saves about {saved} "
-                f"a season."
+                f" With one on for {self.hours:g} hours a day it costs about {about(covered_cost, currency)}. "
+                f"The cover saves about {about(open_cost - covered_cost, currency)} a season."
             )
         short, how = (
             (self.covered_season, "Even covered")

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import functools
 import html
 import re
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,11 +18,13 @@ from pondheat.core.display_units import localise_finished, temperature
 from pondheat.fish import cautions
 from pondheat.front_door.copying import write_atomically
 from pondheat.meter.reading import meter_file
+from pondheat.season import ensemble
 from pondheat.season.weather.record import WeatherError
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.sheet.pond_form import OWN
 from pondheat.show.choices_figure import choices
 from pondheat.show.controls import alert, fold
+from pondheat.show.live_range import LiveRange
 from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.show.panels.own_readings import options_of
 from pondheat.show.panels.power_cut import PowerFails
@@ -63,6 +67,7 @@ class YourPond(BackgroundTask):
             *folded("Show weather of your own", self.weather.add_class("ph-more")),
             *folded("Show your meter's log, if you have one", self.meter.add_class("ph-more")),
         )
+        self.choices_likely = LiveRange()
         self.go = ipywidgets.Button(description="Work it out", layout=ipywidgets.Layout(width="auto"))
         self.go.add_class("ph-go")
         self.go.on_click(lambda _: self.work_out())
@@ -135,6 +140,7 @@ class YourPond(BackgroundTask):
     def work_out(self) -> None:
         """Read the sheet and calculate all results in the background."""
         self.stop("")
+        self.choices_likely.drop()
         if message := self._reload():
             self._show_messages(message)
         missing = self.form.missing()
@@ -153,6 +159,7 @@ class YourPond(BackgroundTask):
         log, days = self.meter.log(), self.meter.weather()
 
         def work(progress):
+            ensemble.warm_up()
             record = assessment.weather_of(sheet)
             fitted = None
             if log is not None:
@@ -172,7 +179,9 @@ class YourPond(BackgroundTask):
             progress(1.0)
             decision_sheet = report(sheet, found, what_if=table, power_cut=cuts, usual=display_units.load(self.folder))
             write_atomically(self.folder / REPORT, decision_sheet.encode("utf-8"))
-            self.children = (*self._parts, ipywidgets.HTML("<h3 class='ph-group'>If the power fails</h3>"), power_cut)
+            power_fails = ipywidgets.HTML("<h3 class='ph-group'>If the power fails</h3>")
+            self.children = (*self._parts, self.choices_likely, power_fails, power_cut)
+            self.choices_likely.follow(functools.partial(choice_ranges, table))
             self.saved.value = f'<p class="ph-kept">{KEPT}</p>'
             return summary_text(found), result_html(found, table)
 
@@ -257,6 +266,27 @@ def result_html(found: assessment.Assessment, table: what_if.ScenarioTable) -> s
         f'<div class="ph-words">{ready}{_learned(found)}{_break_our_number(found)}</div>{picture.html()}'
         f"{_cautions(found)}"
         f"{fold('All choices, as a table', choice_table)}{fold('The whole season, in numbers', text)}"
+    )
+
+
+def choice_ranges(table: what_if.ScenarioTable, dropped: Callable[[], bool]) -> Iterator[str]:
+    """The likely difference that each choice makes, as HTML: again after each row, the best choice first."""
+    yield _choice_ranges_html(table)
+    for better in what_if.with_likely_ranges(table, dropped=dropped):
+        yield _choice_ranges_html(better)
+
+
+def _choice_ranges_html(table: what_if.ScenarioTable) -> str:
+    pending = {row.key for row in what_if.pending_rows(table)}
+    rows = sorted((row for row in table.rows if row.likely or row.key in pending), key=lambda row: row.worth)
+    lines = "".join(
+        f"<tr><td>{html.escape(localise_finished(row.words))}</td>"
+        f"<td>{what_if_text.likely_difference(row, table) or 'working it out…'}</td></tr>"
+        for row in rows
+    )
+    return (
+        "<table><caption>Likely more or less than your pond as it is: 8 in 10 of 200 runs fall within, both sides of "
+        f"each run with the same winter, price and wind</caption><tbody>{lines}</tbody></table>"
     )
 
 
