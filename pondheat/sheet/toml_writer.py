@@ -29,7 +29,7 @@ def with_values(text: str, changes: Mapping[str, object]) -> str:
 
     None takes a key or a table out. Comments (also those of what is taken out), order, blank lines, line ends and the
     formatting of all other values stay; only a comment inside a list goes with the entry it follows. New keys follow
-    the last key of their table, new tables stand at the end in the order of `KEYS`. Raises `SheetError` where the text
+    the last key of their table, new tables come last, in the order of `KEYS`. Raises `SheetError` where the text
     is not TOML or a path runs through a value.
     """
     try:
@@ -149,7 +149,7 @@ def _lines(path: tuple[str, ...], value: Any, inline: bool = False) -> str:
 class _Scope:
     """One table of the file.
 
-    pieces: its content, perhaps in several places; path: its keys; prefix: what stands before a new key of it where
+    pieces: its content, perhaps in several places; path: its keys; prefix: text in front of its new keys where
     its keys are written with dots (“pond.”); heading: of the line [table], None where there is none.
     """
 
@@ -159,7 +159,7 @@ class _Scope:
     heading: Trivia | None = None
 
     def entries(self, name: str) -> list[tuple[Container, int, Key, Item]]:
-        """Where `name` stands in this table: the piece, the index in its body, the key and the item."""
+        """Occurrences of `name` in this table: the piece, the index in its body, the key and the item."""
         return [
             (piece, index, key, item)
             for piece in self.pieces

@@ -321,7 +321,7 @@ def test_wrong_answers_are_refused_with_a_hint(key, typed, said):
 
 @pytest.mark.parametrize("key", [key for key in TYPED if key != "name"])
 def test_nonsense_is_refused_for_its_own_question(key):
-    """The sheet's faults lead back to the question, so that they can be told beside it."""
+    """Each fault belongs to the question that caused it, so that the form can show it there."""
     with pytest.raises((Unreadable, pond_sheet.SheetError)) as wrong:
         echo(ASKED[key], "nonsense")
         pond_sheet.from_text(sheet_text(filled(heater="gas", **{key: "nonsense"}), set()))

@@ -1,4 +1,4 @@
-"""The pond sheet: every key reads, every fault is told in one go, and what is written reads back the same."""
+"""The pond sheet: every key is read, all faults are listed at once, and written sheets read back the same."""
 
 import datetime as dt
 import re

@@ -1,4 +1,4 @@
-"""The sheet's writer changes what it is told to change, and leaves every other character of the reader's file alone."""
+"""Writing a pond sheet changes the values asked for and leaves every other character of the file alone."""
 
 import datetime as dt
 import tomllib
