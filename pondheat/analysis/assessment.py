@@ -276,7 +276,7 @@ def learn(
 
     use: readings as `meter.reading.meter_file.read` gives them (index: starts; kwh, hours, perhaps water_temp); record: the
     weather of those days, otherwise the sheet's own source. pump_on_meter: whether the sheet's pump stands on the same
-    meter as the heater. repairs: what was mended in the file; it is said first. Raises `fitting.Untold` where the readings
+    meter as the heater. repairs: what was mended in the file; it is said first. Raises `pond_fit.InsufficientReadings` where the readings
     do not suffice, OutOfRange, also for a log of more than the heater can take, `season.weather.record.WeatherFault`.
     """
     from pondheat.meter.fitting import pond_fit  # only here: its linear algebra takes a while to load

@@ -201,7 +201,7 @@ def compare_files(
     found = (
         period_comparison.compare(aligned, covered=covered_nights)
         if stretches is None
-        else period_comparison.compare(aligned, spells=_by_the_hour(stretches, place.hours.index))
+        else period_comparison.compare(aligned, periods=_by_the_hour(stretches, place.hours.index))
     )
     uses = {which: use[label.reindex(use.index) == which] for which in (OPEN, COVERED)}
     tariff = _tariff(sheet, tariff, notes)

@@ -16,7 +16,7 @@ import pandas as pd
 
 from pondheat.core import units
 from pondheat.heat.balance import Pond
-from pondheat.meter.fitting.learned_season import RECORD, YEAR_SPREAD
+from pondheat.meter.fitting.learned_season import RECORD_ERROR, YEAR_SPREAD
 from pondheat.money import payback
 from pondheat.season.ensemble import spread
 from pondheat.season.heaters import Heater
@@ -317,12 +317,12 @@ def learned_samples(
 ) -> dict[str, np.ndarray]:
     """The same where a meter has been fitted: its draws take the place of the judgements.
 
-    What the log's own weather misled by (`meter.fitting.learned_season.RECORD`) is common to all losses; sky and leaks are inside the
+    What the log's own weather misled by (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses; sky and leaks are inside the
     factors that the meter taught.
     """
     drawn = fitted.samples(count, seed)
     draws = _Draws(count, seed + 1)
-    misled = np.exp(RECORD * draws.normal())
+    misled = np.exp(RECORD_ERROR * draws.normal())
     made = {
         "evaporation": drawn["evaporation"],
         "wind_shelter": np.minimum(pond.wind_shelter * drawn["shelter_factor"], 1.0),

@@ -36,9 +36,9 @@ def proof_text(proof: Proof) -> str:
     lines = [*wrapped(proof.verdict), *_answer(proof), "", "Six ways to compare, the fair ones first"]
     lines.append(f"  {'way':<42}{'saving':>10}  {100 * found.confidence:.0f} % sure between")
     for one in found.outcomes:
-        fair = "fair" if one.way.fair else "misleads"
-        lines.append(f"  {one.way.name:<42}{_percent(one.saving):>10}  {_percent(one.low)} and {_percent(one.high)}")
-        lines += wrapped(f"{fair}: {one.way.why}", "      ")
+        fair = "fair" if one.method.fair else "misleads"
+        lines.append(f"  {one.method.name:<42}{_percent(one.saving):>10}  {_percent(one.low)} and {_percent(one.high)}")
+        lines += wrapped(f"{fair}: {one.method.why}", "      ")
     kept = found.nights.days[~found.nights.days["forgotten"]]
     lines += ["", f"  {'each night':<42}{'open':>12}{'covered':>12}"]
     for column, words, over in (
@@ -153,9 +153,9 @@ def as_dict(proof: Proof) -> dict:
         },
         "ways": [
             {
-                "way": one.way.name,
-                "fair": one.way.fair,
-                "why": one.way.why,
+                "way": one.method.name,
+                "fair": one.method.fair,
+                "why": one.method.why,
                 **{
                     name: _number(getattr(one, name))
                     for name in ("saving", "low", "high", "independent", "cv_rmse", "nmbe", "uncertainty")

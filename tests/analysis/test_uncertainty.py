@@ -13,7 +13,7 @@ from pondheat.analysis import assessment, uncertainty
 from pondheat.core import units
 from pondheat.core.places import CLONE
 from pondheat.core.ranges import OutOfRange
-from pondheat.meter.fitting.pond_fit import Untold
+from pondheat.meter.fitting.pond_fit import InsufficientReadings
 from pondheat.meter.reading import meter_file
 from pondheat.money import payback
 from pondheat.season.weather.record import MEASURED
@@ -390,7 +390,7 @@ def test_a_log_s_own_weather_misleads_all_losses_alike_and_no_sun(learned):
 
 def test_too_short_a_log_and_an_unheated_sheet_are_refused_in_words():
     log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
-    with pytest.raises(Untold, match="whole days"):
+    with pytest.raises(InsufficientReadings, match="whole days"):
         assessment.learn(GARDEN, log.iloc[:100])
     with pytest.raises(ValueError, match="heats nothing"):
         assessment.learn(changed(pond__set_point=None), log)
@@ -418,7 +418,7 @@ def test_a_log_of_another_year_than_its_weather_is_told_by_dates():
     )
     measured = replace(days, kind=MEASURED, hours=days.hours["2026-01-01":"2026-02-01"])
     with pytest.raises(
-        Untold, match="readings are of 2025-01-05 to 2025-01-19, the weather of 2026-01-01 to 2026-02-01"
+        InsufficientReadings, match="readings are of 2025-01-05 to 2025-01-19, the weather of 2026-01-01 to 2026-02-01"
     ):
         assessment.learn(GARDEN, log, measured)
 

@@ -15,7 +15,7 @@ from pondheat.core.display_units import say
 from pondheat.meter.reading import meter_file
 from pondheat.meter.savings import period_comparison, planning
 from pondheat.meter.savings.alignment import align
-from pondheat.meter.savings.estimators import WAYS
+from pondheat.meter.savings.estimators import METHODS
 from pondheat.meter.savings.night_readings import COVERED, FORGOTTEN, OPEN
 from pondheat.season.schedule import covered_share
 from pondheat.show import figures
@@ -34,7 +34,7 @@ NAMES = (
     "Per day",
     "Per degree and day",
     "The same, blower taken off",
-)  # the ways of `meter.savings.estimators.WAYS`, in its order
+)  # the ways of `meter.savings.estimators.METHODS`, in its order
 MODEL, LINE, TOTALS, DAY, DEGREE, HEAT = range(6)
 HANDLED = {FORGOTTEN[0]: "left out", FORGOTTEN[1]: "counted as an open one", FORGOTTEN[2]: "kept as covered"}
 TO_SHOW = (0.1, 0.15, 0.2, 0.3, 0.5)  # savings for which nights are counted
@@ -91,7 +91,7 @@ class TwoSpells(Panel):
             (self.LOW, self.HIGH),
             {share: f"{share} %" for share in (0, 25, 50, 75, 100)},
             written,
-            tuple(name for name, way in zip(NAMES, WAYS) if way.fair),
+            tuple(name for name, way in zip(NAMES, METHODS) if way.fair),
         )
         return figure, self._say()
 
