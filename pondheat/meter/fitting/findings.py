@@ -107,8 +107,8 @@ def sentences(fitted: Fitted, conditions: Conditions, days: Days) -> Iterator[st
     for date, residual in zip(start_times(outlying), outlying["residual"].tolist()):
         way = "more" if residual > 0 else "less"
         yield (
-            f"The day from noon of {date.day} {date:%B %Y} stands out: {abs(residual):.0f} kWh {way} than "
-            "the rest lets expect. Was the cover forgotten, a reading wrong, a pump off? It counts for little."
+            f"The day from noon of {date.day} {date:%B %Y} stands out: {abs(residual):.0f} kWh {way} than the rest "
+            "lets expect. Was the cover forgotten, a reading wrong, a pump off? It counts for little."
         )
     yield (
         f"{len(fitted.days)} days count as {fitted.independent:.0f} independent ones; one day scatters by "

@@ -93,8 +93,7 @@ def align(
     if no_weather.any():
         notes.append(
             f"The weather lacks {no_weather.sum()} of the meter's hours, the first "
-            f"{index[no_weather.argmax()]:%Y-%m-%d %H:%M}; they were "
-            "cut."
+            f"{index[no_weather.argmax()]:%Y-%m-%d %H:%M}; they were cut."
         )
     water, logged = _water(use, begin, end, count, set_point)
     kept = (metered > _EPSILON) & known & np.isfinite(water[:-1]) & np.isfinite(water[1:])

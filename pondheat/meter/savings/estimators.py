@@ -57,15 +57,13 @@ METHODS = (
         "against the modelled open loss",
         True,
         "Each night is held against what the open pond would have lost in that night's weather; a fault of the model "
-        "cancels as "
-        "far as both spells have alike weather, and the interval holds what does not.",
+        "cancels as far as both spells have alike weather, and the interval holds what does not.",
     ),
     Method(
         "regression with weather",
         True,
         "What the open nights used, as a line in degree-hours to the water (and sun), is carried to the covered "
-        "nights' "
-        "weather; it needs no pond sheet, but open nights as cold as the covered ones.",
+        "nights' weather; it needs no pond sheet, but open nights as cold as the covered ones.",
     ),
     Method("totals", False, "It takes colder weather, and a longer spell, for use."),
     Method("per day", False, "It takes colder, windier or duller weather for use."),
@@ -73,15 +71,13 @@ METHODS = (
         "per degree-hour",
         False,
         "An open pond loses heat at no difference of temperature too, by evaporation and to the sky, so a mild spell "
-        "looks "
-        "wasteful and a cold one thrifty; what stands on the meter beside the heater blurs it.",
+        "looks wasteful and a cold one thrifty; what stands on the meter beside the heater blurs it.",
     ),
     Method(
         "per degree-hour, base load taken off",
         False,
         "Only a load whose heat misses the water may be taken off; an open pond still loses at no difference of "
-        "temperature, "
-        "so a cover used in the colder spell is flattered.",
+        "temperature, so a cover used in the colder spell is flattered.",
     ),
 )
 

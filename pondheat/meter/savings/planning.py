@@ -216,27 +216,23 @@ def passing_front(site: Site, days: int = 7) -> WeatherFront:
 
 def _sentences(site, saving, nights, enough, needed, chance, expected, designs_table, front) -> tuple[str, ...]:
     sentences = [
-        f"Log {nights} nights, {nights // 2} open and {nights // 2} covered, in blocks of two in the order given: "
-        f"a saving of "
-        f"{100 * saving:.0f} % is then known to about ± {100 * expected:.0f} points."
+        f"Log {nights} nights, {nights // 2} open and {nights // 2} covered, in blocks of two in the order given: a "
+        f"saving of {100 * saving:.0f} % is then known to about ± {100 * expected:.0f} points."
     ]
     if not enough:
         sentences.append(
-            f"That is all this weather has room for; to show {100 * saving:.0f} % with a chance of "
-            f"{100 * chance:.0f} % "
-            + (f"{needed} nights are needed." if needed else "more than 400 nights are needed.")
+            f"That is all this weather has room for; to show {100 * saving:.0f} % with a chance of {100 * chance:.0f} "
+            "% " + (f"{needed} nights are needed." if needed else "more than 400 nights are needed.")
         )
     for design, row in designs_table.iterrows():
         sentences.append(
             f"{design[0].upper()}{design[1:]}: in {row['logs']:.0f} invented logs the saving came out wrong by "
-            f"{100 * row['rms_error']:.1f} points (root mean square); it was shown in "
-            f"{100 * row['shown']:.0f} %, and the interval "
-            f"held the truth in {100 * row['held']:.0f} %."
+            f"{100 * row['rms_error']:.1f} points (root mean square); it was shown in {100 * row['shown']:.0f} %, and "
+            f"the interval held the truth in {100 * row['held']:.0f} %."
         )
     sentences.append(
-        f"One week each can be fooled: the week from {front.second} needs {100 * front.claimed:.0f} % less "
-        f"than the week from "
-        f"{front.first} in this weather, with no cover at all."
+        f"One week each can be fooled: the week from {front.second} needs {100 * front.claimed:.0f} % less than the "
+        f"week from {front.first} in this weather, with no cover at all."
     )
     if not site.thermometer_step:
         sentences.append(

@@ -68,8 +68,7 @@ def without_forgotten(nights: Nights, suspect: np.ndarray, forgotten: str) -> tu
     dates = ", ".join(f"{day:%Y-%m-%d}" for day in nights.days.index[suspect])
     one = suspect.sum() == 1
     said = [
-        f"In the night{'' if one else 's'} of {dates} the pond used as much as an open one: was the cover "
-        f"forgotten? "
+        f"In the night{'' if one else 's'} of {dates} the pond used as much as an open one: was the cover forgotten? "
         f"{'It was' if one else 'They were'} {forgotten if forgotten != 'kept' else 'kept as covered'}."
     ]
     if forgotten == "left out":
@@ -96,8 +95,7 @@ def verdict_of(outcomes: tuple[MethodResult, ...], nights: Nights, confidence: f
         return True, f"Shown: over {count} nights the cover saved {interval}."
     if first.shown or second.shown:
         return False, (
-            f"Not shown: over {count} nights the two fair ways disagree (against the model {interval}; by "
-            f"regression "
+            f"Not shown: over {count} nights the two fair ways disagree (against the model {interval}; by regression "
             f"{percent(second.low)} to {percent(second.high)}); log more nights."
         )
     if first.high < 0:
