@@ -20,8 +20,8 @@ from pathlib import Path
 CLONE = Path(__file__).parents[1]
 sys.path.insert(0, str(CLONE))
 
-import pondheat  # noqa: E402  (found by the path above)
-from pondheat.core import nomenclature, units  # noqa: E402
+import pondheat
+from pondheat.core import nomenclature, units
 
 REFERENCE = CLONE / "workbook" / "reference.md"
 CHECKS = CLONE / "data" / "checks"

@@ -56,7 +56,8 @@ def _exercise(question: Question) -> str:
     """An exercise with the page's numbers: where each wrong road leads, what it shows, and what to ask back."""
     right, roads = question.values()
     slips = [
-        f"- **{typed(roads[road.name], right, question)}** ({road.name}): {road.sentence}" for road in question.misconceptions
+        f"- **{typed(roads[road.name], right, question)}** ({road.name}): {road.sentence}"
+        for road in question.misconceptions
     ]
     return (
         f"**{question.key}** {questions.asked(question, question.given)}\n\n"

@@ -8,7 +8,7 @@ import numpy as np
 
 from pondheat.analysis.uncertain_inputs import FORMULAS, LEARNED, NEAR_SURFACE, PRICE_SPREAD
 from pondheat.heat.balance import Pond
-from pondheat.meter.fitting.learned_season import RECORD, YEAR_SPREAD
+from pondheat.meter.fitting.learned_season import RECORD_ERROR, YEAR_SPREAD
 
 if TYPE_CHECKING:
     from pondheat.meter.fitting.pond_fit import Fitted
@@ -59,11 +59,11 @@ def learned_samples(
     """Samples where a meter was fitted: draws from the fit replace the judged ranges.
 
     Arguments as of `samples_of`; fitted: from `meter.fitting.pond_fit.fit`. The error of the log's weather station
-    (`meter.fitting.learned_season.RECORD`) is common to all losses. Sky and leaks are inside the fitted factors.
+    (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses. Sky and leaks are inside the fitted factors.
     """
     drawn = fitted.samples(count, seed)
     draws = latin_hypercube(_AROUND_THE_FIT, count, seed + 1)
-    station_error = np.exp(RECORD * draws["station"])
+    station_error = np.exp(RECORD_ERROR * draws["station"])
     samples = {
         "evaporation": drawn["evaporation"],
         "wind_shelter": np.minimum(pond.wind_shelter * drawn["shelter_factor"], 1.0),

@@ -175,7 +175,7 @@ def compare_files(
     if stretches is None:
         found = period_comparison.compare(aligned, covered=covered_nights)
     else:
-        found = period_comparison.compare(aligned, spells=by_the_hour(stretches, conditions.index))
+        found = period_comparison.compare(aligned, periods=by_the_hour(stretches, conditions.index))
     uses = {which: use[label.reindex(use.index) == which] for which in (OPEN, COVERED)}
     tariff = _tariff(sheet, tariff, notes)
     costs = None

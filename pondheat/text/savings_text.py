@@ -39,9 +39,9 @@ def comparison_text(result: SavingsComparison) -> str:
     lines = [*wrapped(result.verdict), *_answer(result), "", "Six ways to compare, the fair ones first"]
     lines.append(f"  {'way':<42}{'saving':>10}  {100 * found.confidence:.0f} % sure between")
     for one in found.outcomes:
-        fair = "fair" if one.way.fair else "misleads"
-        lines.append(f"  {one.way.name:<42}{_percent(one.saving):>10}  {_percent(one.low)} and {_percent(one.high)}")
-        lines += wrapped(f"{fair}: {one.way.why}", "      ")
+        fair = "fair" if one.method.fair else "misleads"
+        lines.append(f"  {one.method.name:<42}{_percent(one.saving):>10}  {_percent(one.low)} and {_percent(one.high)}")
+        lines += wrapped(f"{fair}: {one.method.why}", "      ")
     kept = found.nights.days[~found.nights.days["forgotten"]]
     lines += ["", f"  {'each night':<42}{'open':>12}{'covered':>12}"]
     for column, words, over in (
@@ -162,9 +162,9 @@ def as_dict(result: SavingsComparison) -> dict:
         },
         "ways": [
             {
-                "way": one.way.name,
-                "fair": one.way.fair,
-                "why": one.way.why,
+                "way": one.method.name,
+                "fair": one.method.fair,
+                "why": one.method.why,
                 **{
                     name: _number(getattr(one, name))
                     for name in ("saving", "low", "high", "independent", "cv_rmse", "nmbe", "uncertainty")

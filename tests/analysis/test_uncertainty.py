@@ -17,7 +17,7 @@ from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core import units
 from pondheat.core.places import CLONE
 from pondheat.core.ranges import OutOfRange
-from pondheat.meter.fitting.pond_fit import Untold
+from pondheat.meter.fitting.pond_fit import InsufficientReadings
 from pondheat.meter.reading import meter_file
 from pondheat.money import payback
 from pondheat.season.weather.record import MEASURED
@@ -81,13 +81,9 @@ def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
 
 
 def test_the_weather_of_one_real_year_says_less_of_the_next():
-    usual, real = (
-        samples_of(GARDEN.pond, 2000, measured_year=real)["year_warmth"].std() for real in (False, True)
-    )
+    usual, real = (samples_of(GARDEN.pond, 2000, measured_year=real)["year_warmth"].std() for real in (False, True))
     assert usual == pytest.approx(0.9, rel=0.02) and real == pytest.approx(0.9 * np.sqrt(2), rel=0.02)
-    assert np.log(samples_of(GARDEN.pond, 2000)["price"]).std() == pytest.approx(
-        0.10, rel=0.02
-    )  # “± 10 % or so”
+    assert np.log(samples_of(GARDEN.pond, 2000)["price"]).std() == pytest.approx(0.10, rel=0.02)  # “± 10 % or so”
 
 
 def test_a_band_leaves_a_tenth_out_at_each_end():
@@ -144,9 +140,7 @@ def test_the_others_are_taken_off_before_an_unknown_is_judged():
         "wall_factor": rng.random(200),
         "evaporation": rng.choice(["a", "b"], 200),
     }
-    each = additive_effects(
-        samples, 10 * samples["wind_shelter"] + np.where(samples["evaporation"] == "a", -2.0, 2.0)
-    )
+    each = additive_effects(samples, 10 * samples["wind_shelter"] + np.where(samples["evaporation"] == "a", -2.0, 2.0))
     walls, formulas = (group_means(samples[name], each[name]) for name in ("wall_factor", "evaporation"))
     assert walls.max() - walls.min() < 0.5 and formulas["b"] - formulas["a"] == pytest.approx(4.0, abs=0.2)
     wind = group_means(samples["wind_shelter"], each["wind_shelter"])
@@ -192,9 +186,7 @@ def test_what_a_pond_does_not_have_is_not_unknown(learned):
     bare = replace(
         GARDEN.pond, walls=(), filter_air_flow=0.0, casing_u_value_area=0.0, aeration_air_flow=0.0, water_change=0.0
     )
-    assert "wall_factor" not in samples_of(bare, 20) and "wall_factor" in samples_of(
-        GARDEN.pond, 20
-    )
+    assert "wall_factor" not in samples_of(bare, 20) and "wall_factor" in samples_of(GARDEN.pond, 20)
     drawn, whole = (learned_samples(pond, learned[0], 20) for pond in (bare, GARDEN.pond))
     assert set(whole) - set(drawn) == {"wall_factor", "stream_factor"}
 
@@ -233,7 +225,9 @@ def one(**fields):
 
 def test_the_sentence_says_by_when_the_cover_should_pay():
     assert "changes whether the cover pays for itself in its life." in measurement_text(one(), units.GBP)
-    assert "pays for itself within 5 seasons." in measurement_text(one(overturns=True, within="within 5 seasons"), units.GBP)
+    assert "pays for itself within 5 seasons." in measurement_text(
+        one(overturns=True, within="within 5 seasons"), units.GBP
+    )
     nameless = assessment.assess(changed(cover__life=None), scenarios=20).uncertainty.measure_first[0]
     assert nameless.within == "within 5 seasons" and "in its life" not in measurement_text(nameless, GARDEN.currency)
 
@@ -262,7 +256,9 @@ def test_what_overturns_is_not_outweighed_by_a_larger_share_that_does_not():
 
 def test_a_cover_without_a_price_decides_nothing():
     free = assessment.assess(changed(cover__price=None)).uncertainty.measure_first
-    assert all(one.overturns is None for one in free) and "pays for itself" not in measurement_text(free[0], GARDEN.currency)
+    assert all(one.overturns is None for one in free) and "pays for itself" not in measurement_text(
+        free[0], GARDEN.currency
+    )
 
 
 def test_an_open_pond_asks_what_it_costs():
@@ -305,7 +301,9 @@ def learned():
     told = replace(
         GARDEN, start=first, end=last, start_temp=18.0, cover_plan=replace(GARDEN.cover_plan, exceptions=forgotten)
     )
-    season = assessment.run_season(lossy(told), assessment.boundary_conditions(told, assessment.weather_of(told)), covered=True)
+    season = assessment.run_season(
+        lossy(told), assessment.boundary_conditions(told, assessment.weather_of(told)), covered=True
+    )
     use = pd.DataFrame({"kwh": season.hours["heater"] / 1000, "hours": 1.0}, index=season.hours.index.rename("start"))
     fitted = assessment.learn(told, use)
     return fitted, assessment.assess(GARDEN, fitted=fitted), assessment.assess(lossy(GARDEN), scenarios=0)
@@ -314,7 +312,8 @@ def learned():
 def test_the_meter_narrows_the_band_and_moves_it_to_the_truth(learned, garden):
     fitted, got, true = learned
     width = {
-        name: found.uncertainty.open_kwh.high - found.uncertainty.open_kwh.low for name, found in (("judged", garden), ("met", got))
+        name: found.uncertainty.open_kwh.high - found.uncertainty.open_kwh.low
+        for name, found in (("judged", garden), ("met", got))
     }
     assert got.uncertainty.learned and not garden.uncertainty.learned and got.fitted is fitted
     for name in ("open", "covered"):
@@ -395,7 +394,7 @@ def test_a_log_s_own_weather_misleads_all_losses_alike_and_no_sun(learned):
 
 def test_too_short_a_log_and_an_unheated_sheet_are_refused_in_words():
     log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
-    with pytest.raises(Untold, match="whole days"):
+    with pytest.raises(InsufficientReadings, match="whole days"):
         assessment.learn(GARDEN, log.iloc[:100])
     with pytest.raises(ValueError, match="heats nothing"):
         assessment.learn(changed(pond__set_point=None), log)
@@ -423,7 +422,7 @@ def test_a_log_of_another_year_than_its_weather_is_told_by_dates():
     )
     measured = replace(days, kind=MEASURED, hours=days.hours["2026-01-01":"2026-02-01"])
     with pytest.raises(
-        Untold, match="readings are of 2025-01-05 to 2025-01-19, the weather of 2026-01-01 to 2026-02-01"
+        InsufficientReadings, match="readings are of 2025-01-05 to 2025-01-19, the weather of 2026-01-01 to 2026-02-01"
     ):
         assessment.learn(GARDEN, log, measured)
 

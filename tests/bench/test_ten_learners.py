@@ -20,7 +20,7 @@ from pathlib import Path
 from urllib import parse, request
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tutor"))
-from test_one_machine import CLONE, PASSWORD, Hub  # noqa: E402
+from test_one_machine import CLONE, PASSWORD, Hub
 
 NAMES = [f"learner{number}" for number in range(10)]
 CELLS = [

@@ -97,7 +97,9 @@ def answer_every_way(page: KernelPage, key: str, box: str, folder: Path) -> None
     assert state["label"] == Exercise(key).text(), "the printed numbers are asked for"
     roads = question.values(question.given)[1]
     answered = page.say_all(box, [{"typed": repr(roads[road.name])} for road in question.misconceptions])
-    assert [after["says"] for after in answered] == [f"A common slip. {road.sentence}" for road in question.misconceptions], key
+    assert [after["says"] for after in answered] == [
+        f"A common slip. {road.sentence}" for road in question.misconceptions
+    ], key
     assert kept(folder)[key] == marking.MISCONCEPTION
     if len(state["hints"]) < 2:
         page.say(box, wants="hint")

@@ -334,7 +334,7 @@ def test_a_factor_means_what_the_meter_learns_by_it(name, clock, year):
     covered = 0.0 if clock is None else covered_share(hours.index, *clock)
     air = air_of(hours, 10.0)
     learned = heat_terms.Conditions(pond, hours.index, air, 18.0, covered, 20_000, pump_heat=97.0)
-    terms = heat_terms.terms_of(learned, (SurfaceModel(pond.evaporation, 1.0, 1.0),))
+    terms = heat_terms.linear_terms(learned, (SurfaceModel(pond.evaporation, 1.0, 1.0),))
     tried = np.ones((3, len(heat_terms.FACTORS)))
     for column, own in enumerate(heat_terms.FACTORS):
         if SAMPLE_NAMES[own] in (FACTORS if name == "all" else (name,)):

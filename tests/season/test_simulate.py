@@ -108,7 +108,7 @@ def reference(case, hours):
                 energy += need * left
                 break
             heat = power if temp < set_point or (temp == set_point and need > power) else 0.0
-            event = lambda t, y: y[0] - set_point  # noqa: E731
+            event = lambda t, y: y[0] - set_point
             event.terminal = True
             start = temp
             if temp == set_point:  # leave the set point first, else the event fires at once

@@ -145,7 +145,10 @@ def test_interpolating_in_a_function_table_gives_the_answer(name, argument, func
 
 def test_the_handouts_numbers_are_those_of_the_library(garden):
     shown, pond = text(garden), ponds.invented()
-    found, conditions = assessment.assess(pond, scenarios=0), assessment.boundary_conditions(pond, assessment.weather_of(pond))
+    found, conditions = (
+        assessment.assess(pond, scenarios=0),
+        assessment.boundary_conditions(pond, assessment.weather_of(pond)),
+    )
     lack = np.maximum(18 - conditions.hours["air_temp"][conditions.counted], 0).sum()
     never_covered = handout.about(found.open.money - found.covered.money)
     for wanted in (

@@ -46,8 +46,7 @@ def settle_day_month_from_file(
                 return when
             return times.TimeColumns(when.at, when.end_at, tuple(one.swapped() for one in when.formats))
     raise ReadingsFault(
-        f"Row {lines.row[0]}: is “{lines.fields(0)[when.at[0]]}” day/month or month/day? No date of "
-        f"{name} "
+        f"Row {lines.row[0]}: is “{lines.fields(0)[when.at[0]]}” day/month or month/day? No date of {name} "
         'has a number above 12 to tell. Give dates="day first" or dates="month first".'
     )
 

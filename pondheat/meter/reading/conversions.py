@@ -70,8 +70,8 @@ def counter_use(previous, now, digits):
     use = np.where(now < previous, now - previous + full, now - previous)
     if np.any((now < previous) & (use > full / 2)):
         raise OutOfRange(
-            "The later reading is the smaller one, and not as after a run through zero: were the two "
-            "exchanged, or a digit misread?"
+            "The later reading is the smaller one, and not as after a run through zero: were the two exchanged, or a "
+            "digit misread?"
         )
     return plain(use)
 

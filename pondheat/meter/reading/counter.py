@@ -47,8 +47,8 @@ def counter_intervals(
         one = long.sum() == 1
         read_log.add_repair(
             "gap",
-            f"{'One span' if one else f'{long.sum()} spans'} without readings, "
-            f"before {rows_text(intervals.row[long])}; the counter gives {kwh:.4g} kWh for "
+            f"{'One span' if one else f'{long.sum()} spans'} without readings, before "
+            f"{rows_text(intervals.row[long])}; the counter gives {kwh:.4g} kWh for "
             f"{'it, kept as one long interval' if one else 'them, kept as long intervals'}.",
             intervals.row[long],
         )
@@ -107,9 +107,8 @@ def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: Re
         elif misread is not None:
             read_log.add_repair(
                 "misread",
-                f"{line}; {rows_text(rows.row[misread])} does not fit what stands before and after, and is "
-                "left "
-                "out as misread.",
+                f"{line}; {rows_text(rows.row[misread])} does not fit what stands before and after, and is left out "
+                "as misread.",
                 rows.row[misread],
             )
             keep = np.ones(len(rows.at), bool)
@@ -137,9 +136,8 @@ def _rollover_size(before: float, after: float, digits, limit: float, at: int, r
     rollover = 10.0**count
     if digits is not None and before >= rollover:
         raise ReadingsFault(
-            f"Row {rows.row[at]}: {before:.10g} has more than the {digits:g} digits before the point "
-            "that "
-            "digits= gives."
+            f"Row {rows.row[at]}: {before:.10g} has more than the {digits:g} digits before the point that digits= "
+            "gives."
         )
     if digits is None and (before < 0.9 * rollover or rollover < 1000):
         return None
@@ -178,9 +176,8 @@ def _repair_jumps(
     if len(high) > max(20, 0.02 * len(rise)):
         watts = 1000 * per_unit * rise[high[0]] / hours[high[0]]
         raise ReadingsFault(
-            f"{len(high)} steps of the counter are more than {rating or RANGES['power'].most:g} W can "
-            f"give, first in row {rows.row[high[0] + 1]} ({watts:.4g} W): is the rating or the unit "
-            "another?"
+            f"{len(high)} steps of the counter are more than {rating or RANGES['power'].most:g} W can give, first in "
+            f"row {rows.row[high[0] + 1]} ({watts:.4g} W): is the rating or the unit another?"
         )
     keep = np.ones(len(rows.at), bool)
     for step in high.tolist():
@@ -194,8 +191,7 @@ def _repair_jumps(
             keep[stuck_from + 1 : step + 1] = False
             read_log.add_repair(
                 "stuck",
-                f"{rows_text(rows.row[stuck_from + 1 : step + 1], 'Row', 'Rows')} show a counter that stands "
-                "still, "
+                f"{rows_text(rows.row[stuck_from + 1 : step + 1], 'Row', 'Rows')} show a counter that stands still, "
                 f"row {rows.row[step + 1]} then brings {kwh:.4g} kWh at once: kept as one interval.",
                 rows.row[stuck_from + 1 : step + 2],
             )
@@ -204,9 +200,8 @@ def _repair_jumps(
             unknown_use[step] = True
             read_log.add_repair(
                 "spike",
-                f"Row {rows.row[step + 1]}: {kwh:.6g} kWh since the reading before is "
-                f"{1000 * kwh / hours[step]:.4g} W, more than {rating or RANGES['power'].most:g} W can "
-                "give; left out (a misread, or another meter).",
+                f"Row {rows.row[step + 1]}: {kwh:.6g} kWh since the reading before is {1000 * kwh / hours[step]:.4g} "
+                f"W, more than {rating or RANGES['power'].most:g} W can give; left out (a misread, or another meter).",
                 [rows.row[step + 1]],
                 -kwh,
             )

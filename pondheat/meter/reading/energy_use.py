@@ -46,11 +46,9 @@ class UseStatistics:
     def text(self) -> str:
         """The main statistics in one sentence."""
         return (
-            f"{shown(self.kwh, 1)} kWh in {shown(self.hours, 1)} metered hours: {shown(self.mean)} W in the "
-            "mean, half of "
-            f"the time below {shown(self.median)} W, most {shown(self.highest)} W from "
-            f"{self.highest_from:%Y-%m-%d %H:%M}, least {shown(self.lowest)} W from "
-            f"{self.lowest_from:%Y-%m-%d %H:%M}."
+            f"{shown(self.kwh, 1)} kWh in {shown(self.hours, 1)} metered hours: {shown(self.mean)} W in the mean, half "
+            f"of the time below {shown(self.median)} W, most {shown(self.highest)} W from "
+            f"{self.highest_from:%Y-%m-%d %H:%M}, least {shown(self.lowest)} W from {self.lowest_from:%Y-%m-%d %H:%M}."
         )
 
 
@@ -199,9 +197,8 @@ def cost_by_rate(use: pd.DataFrame, tariff: Tariff) -> CostByRate:
     ]
     if mixed.any():
         notes.append(
-            f"{int(mixed.sum())} intervals ({shown(divided, 2)} kWh) run across a change of rate and were "
-            "divided "
-            "by time, as if their use were even: shorter intervals would tell better."
+            f"{int(mixed.sum())} intervals ({shown(divided, 2)} kWh) run across a change of rate and were divided by "
+            "time, as if their use were even: shorter intervals would tell better."
         )
     return CostByRate(table, float(kwh.sum()), total, tuple(notes))
 

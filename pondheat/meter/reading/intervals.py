@@ -52,8 +52,8 @@ def interval_lengths(rows: MeterRows, timezone: str, stamps: str, read_log: Read
                 "gap",
                 f"{missing} {'row is' if missing == 1 else 'rows are'} missing in "
                 f"{'one gap' if gap.sum() == 1 else f'{int(gap.sum())} gaps'} "
-                f"({(span - nominal)[gap].sum() / HOUR:.5g} "
-                f"hours), {side} {rows_text(rows.row[gap])}; nothing is put in their place.",
+                f"({(span - nominal)[gap].sum() / HOUR:.5g} hours), {side} {rows_text(rows.row[gap])}; nothing is put "
+                "in their place.",
                 rows.row[gap],
             )
         irregular = (
@@ -64,8 +64,7 @@ def interval_lengths(rows: MeterRows, timezone: str, stamps: str, read_log: Read
         if irregular.any():
             read_log.add_repair(
                 "step",
-                f"{rows_text(rows.row[irregular], 'Row', 'Rows')}: the next row follows after another time than "
-                "the "
+                f"{rows_text(rows.row[irregular], 'Row', 'Rows')}: the next row follows after another time than the "
                 f"others' {unit}; taken as written.",
                 rows.row[irregular],
             )
@@ -73,9 +72,8 @@ def interval_lengths(rows: MeterRows, timezone: str, stamps: str, read_log: Read
         length = np.abs(neighbour - rows.at)
         edge = rows.row[-1] if stamps == "start" else rows.row[0]
         read_log.interpretation.append(
-            f"The record is irregular (half of the steps are longer than {duration(usual)}); an "
-            "interval "
-            f"runs {'to the next' if stamps == 'start' else 'from the last'} row."
+            f"The record is irregular (half of the steps are longer than {duration(usual)}); an interval runs "
+            f"{'to the next' if stamps == 'start' else 'from the last'} row."
         )
         read_log.add_repair(
             "length",
@@ -132,9 +130,8 @@ def _from_start_and_end(rows: MeterRows, read_log: ReadLog) -> tuple[np.ndarray,
     if over.any():
         read_log.add_repair(
             "step",
-            f"The intervals of {rows_text(rows.row[over])} run into the next; each is cut where the next "
-            "begins, "
-            "its energy stays.",
+            f"The intervals of {rows_text(rows.row[over])} run into the next; each is cut where the next begins, its "
+            "energy stays.",
             rows.row[over],
         )
         end = np.where(over, np.append(rows.at[1:], end[-1]), end)
@@ -143,8 +140,8 @@ def _from_start_and_end(rows: MeterRows, read_log: ReadLog) -> tuple[np.ndarray,
         hours = (rows.at[1:] - end[:-1]).clip(0).sum() / HOUR
         read_log.add_repair(
             "gap",
-            f"{int(gap.sum())} gaps ({hours:.5g} hours), after {rows_text(rows.row[gap])}; "
-            "nothing is put in their place.",
+            f"{int(gap.sum())} gaps ({hours:.5g} hours), after {rows_text(rows.row[gap])}; nothing is put in their "
+            "place.",
             rows.row[gap],
         )
     return rows.at, (end - rows.at) / HOUR

@@ -34,8 +34,7 @@ def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, 
     if says and falls > max(0.05 * (rises + falls), 3):
         at = int(np.flatnonzero(change < 0)[0]) + 1
         raise ReadingsFault(
-            f"{label[0].upper()}{label[1:]} is said to be a counter, but it falls {falls} times, "
-            "first in row "
+            f"{label[0].upper()}{label[1:]} is said to be a counter, but it falls {falls} times, first in row "
             f"{rows[at]} ({values[at - 1]:g}, then {values[at]:g}). A counter only rises. {ask}"
         )
     if given:
@@ -51,15 +50,13 @@ def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, 
             return True
         if falls > 0.2 * rises and falls >= 3:
             read_log.interpretation.append(
-                f"{label[0].upper()}{label[1:]} is taken as the use of each interval: it falls "
-                f"{falls} times "
-                f"and rises {rises} times, which no counter does."
+                f"{label[0].upper()}{label[1:]} is taken as the use of each interval: it falls {falls} times and rises "
+                f"{rises} times, which no counter does."
             )
             return False
         raise ReadingsFault(
-            f"Is {label} a counter or the use of each interval? It rises {rises} times and falls "
-            f"{falls} "
-            f"times, which does not tell. {ask}"
+            f"Is {label} a counter or the use of each interval? It rises {rises} times and falls {falls} times, which "
+            f"does not tell. {ask}"
         )
     if not says and rising and rises >= 3 * _MIN_RISES:
         raise ReadingsFault(
@@ -92,23 +89,20 @@ def conversion_factor(
     if roles.quantity == "gas":
         if calorific_value is None:
             raise ReadingsFault(
-                "A volume of gas needs its calorific value to be energy: the bill names it, about 39 "
-                "MJ/m³ "
-                "for natural gas. Give calorific_value=39."
+                "A volume of gas needs its calorific value to be energy: the bill names it, about 39 MJ/m³ for "
+                "natural gas. Give calorific_value=39."
             )
         energy = factor * energy_from_gas(1.0, calorific_value, correction_factor)
         read_log.interpretation.append(
-            f"1 {unit} of gas is {energy:.6g} kWh: calorific value {calorific_value:g} MJ/m³, "
-            "correction "
-            f"factor {correction_factor:g}."
+            f"1 {unit} of gas is {energy:.6g} kWh: calorific value {calorific_value:g} MJ/m³, correction factor "
+            f"{correction_factor:g}."
         )
         return energy
     if roles.quantity == "current":
         if voltage is None and not roles.voltage:
             raise ReadingsFault(
-                "A current needs its voltage to be power: give voltage=230 (or 120), and "
-                "power_factor for "
-                "pumps and compressors."
+                "A current needs its voltage to be power: give voltage=230 (or 120), and power_factor for pumps and "
+                "compressors."
             )
         if voltage is not None:
             require(voltage=voltage)
@@ -147,9 +141,8 @@ def water_temp_celsius(column: Column, values: np.ndarray, rows: np.ndarray, rea
     if bad.any():
         read_log.add_repair(
             "temperature",
-            f"{int(bad.sum())} water temperatures outside {limits.least:g} to {limits.most:g} "
-            "°C are "
-            f"left out: {rows_text(rows[bad])}.",
+            f"{int(bad.sum())} water temperatures outside {limits.least:g} to {limits.most:g} °C are left out: "
+            f"{rows_text(rows[bad])}.",
             rows[bad],
         )
         celsius[bad] = np.nan

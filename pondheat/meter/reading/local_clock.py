@@ -78,17 +78,14 @@ def _skipped_or_repeated(
         if not begins.all():
             at = unclear[never][int(np.argmin(begins))]
             raise ReadingsFault(
-                f"Row {row[at]}: {all_times[at]:%Y-%m-%d %H:%M} does not exist in {timezone}, the clocks "
-                "jump "
-                'over it. If the record keeps winter time all year give clock="standard", if it is '
-                "in "
-                'universal time clock="utc".'
+                f"Row {row[at]}: {all_times[at]:%Y-%m-%d %H:%M} does not exist in {timezone}, the clocks jump over "
+                'it. If the record keeps winter time all year give clock="standard", if it is in universal time clock="utc".'
             )
         made[never] = shifted.asi8
         read_log.add_repair(
             "clock",
-            f"{rows_text(row[unclear[never]], 'Row', 'Rows')} names the moment at which clocks go forward by "
-            "the old time; taken as that moment.",
+            f"{rows_text(row[unclear[never]], 'Row', 'Rows')} names the moment at which clocks go forward by the old "
+            "time; taken as that moment.",
             row[unclear[never]],
         )
     twice = np.flatnonzero(~never)
@@ -124,6 +121,6 @@ def report_skipped_hours(start: np.ndarray, naive: np.ndarray, timezone: str, re
         day, eve = (str(naive[one])[:10] for one in (at + 1, at))
         read_log.add_repair(
             "clock",
-            f"{f'On {day}' if day == eve else f'Between {eve} and {day}'} the clocks of {timezone} go "
-            f"forward: {minutes:g} minutes do not exist there, nothing is missing.",
+            f"{f'On {day}' if day == eve else f'Between {eve} and {day}'} the clocks of {timezone} go forward: "
+            f"{minutes:g} minutes do not exist there, nothing is missing.",
         )

@@ -48,8 +48,7 @@ class Readings:
         """A report for the reader, one sentence a line."""
         first, last = self.use.index[0], self.use.index[-1] + pd.Timedelta(hours=self.use["hours"].iloc[-1])
         lines = [
-            f"{shown(self.totals['kwh'], 3)} kWh in {shown(self.totals['hours'], 1)} hours, "
-            f"{first:%Y-%m-%d %H:%M} to "
+            f"{shown(self.totals['kwh'], 3)} kWh in {shown(self.totals['hours'], 1)} hours, {first:%Y-%m-%d %H:%M} to "
             f"{last:%Y-%m-%d %H:%M}, {shown(self.totals['rows'])} intervals.",
             "",
             "What was taken for what:",
@@ -200,26 +199,23 @@ def _meter_rows(
     if untimed.mean() > _MOST_UNREAD:
         at = int(np.flatnonzero(untimed)[0])
         raise ReadingsFault(
-            f"Row {row[at]}: “{' '.join(lines.fields(at)[place] for place in time_columns.at)[:40]}” is no "
-            "time "
-            f"written as {time_columns.formats[0].example() or 'a count of seconds'}, nor are "
-            f"{int(untimed.sum()) - 1}"
-            " more. Write times as 2025-10-01 18:30."
+            f"Row {row[at]}: “{' '.join(lines.fields(at)[place] for place in time_columns.at)[:40]}” is no time "
+            f"written as {time_columns.formats[0].example() or 'a count of seconds'}, nor are {int(untimed.sum()) - 1} "
+            "more. Write times as 2025-10-01 18:30."
         )
     for column in roles.columns():
         wrong = cells.invalid[column.at]
         if len(wrong) > _MOST_UNREAD * len(row):
             raise ReadingsFault(
-                f"Row {wrong[0][0]}, {column.label}: “{wrong[0][1][:40]}” is not a number, nor are "
-                f"{len(wrong) - 1} more."
+                f"Row {wrong[0][0]}, {column.label}: “{wrong[0][1][:40]}” is not a number, nor are {len(wrong) - 1} "
+                "more."
             )
         if wrong:
             rows_of = [one for one, _ in wrong]
             read_log.add_repair(
                 "unreadable",
-                f"{len(wrong)} cells of {column.label} are not numbers (“{wrong[0][1][:20]}”) "
-                "and count "
-                f"as missing: {rows_text(rows_of)}.",
+                f"{len(wrong)} cells of {column.label} are not numbers (“{wrong[0][1][:20]}”) and count as missing: "
+                f"{rows_text(rows_of)}.",
                 rows_of,
             )
     keep = ~untimed if untimed.any() else np.s_[:]

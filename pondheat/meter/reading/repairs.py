@@ -109,8 +109,8 @@ def drop_duplicates(rows: MeterRows, counts: bool, kwh_per_value: float, read_lo
         one = other_value[0]
         raise ReadingsFault(
             f"Rows {rows.row[one - 1]} and {rows.row[one]} have the same time and different values "
-            f"({rows.value[one - 1]:g} and {rows.value[one]:g}), and so have {len(other_value) - 1} more "
-            "pairs. Are two meters in one file? Keep the rows of one."
+            f"({rows.value[one - 1]:g} and {rows.value[one]:g}), and so have {len(other_value) - 1} more pairs. Are "
+            "two meters in one file? Keep the rows of one."
         )
 
     def lost(places) -> float:
@@ -127,8 +127,8 @@ def drop_duplicates(rows: MeterRows, counts: bool, kwh_per_value: float, read_lo
     if other_value:
         read_log.add_repair(
             "double",
-            f"{len(other_value)} rows have the time of an earlier row and another value; the first "
-            f"stays, left out: {rows_text(rows.row[other_value])}.",
+            f"{len(other_value)} rows have the time of an earlier row and another value; the first stays, left out: "
+            f"{rows_text(rows.row[other_value])}.",
             rows.row[other_value],
             lost(other_value),
         )
@@ -158,8 +158,8 @@ def drop_missing(rows: MeterRows, counts: bool, label: str, read_log: ReadLog) -
     rows = rows.take(~(missing | below)) if (missing | below).any() else rows
     if len(rows.at) < 2:
         raise ReadingsFault(
-            "At least two readings of the counter, apart in time, are wanted; "
-            f"{'one' if len(rows.at) else 'none'} was found."
+            f"At least two readings of the counter, apart in time, are wanted; {'one' if len(rows.at) else 'none'} was "
+            "found."
         )
     return rows
 
@@ -177,10 +177,8 @@ def drop_impossible(intervals: Intervals, rating: float | None, read_log: ReadLo
     if below.any():
         if below.mean() > 0.2:
             raise ReadingsFault(
-                f"{int(below.sum())} of {len(watts)} values are below zero, first in row "
-                f"{intervals.row[below][0]}: is the clamp the wrong way round, or is it electricity sent "
-                "back? "
-                "Give the column of what was used."
+                f"{int(below.sum())} of {len(watts)} values are below zero, first in row {intervals.row[below][0]}: is "
+                "the clamp the wrong way round, or is it electricity sent back? Give the column of what was used."
             )
         kwh = float(intervals.kwh[below].sum())
         read_log.add_repair(
@@ -194,17 +192,15 @@ def drop_impossible(intervals: Intervals, rating: float | None, read_log: ReadLo
     if high.any():
         if high.mean() > 0.1:
             raise ReadingsFault(
-                f"{int(high.sum())} of {len(watts)} values are more than {rating or most:g} W can "
-                "give, "
-                f"first in row {intervals.row[high][0]} ({watts[high][0]:.4g} W): is the rating, the unit "
-                "or the "
-                "kind another, or is it a counter?"
+                f"{int(high.sum())} of {len(watts)} values are more than {rating or most:g} W can give, first in row "
+                f"{intervals.row[high][0]} ({watts[high][0]:.4g} W): is the rating, the unit or the kind another, or "
+                "is it a counter?"
             )
         kwh = float(intervals.kwh[high].sum())
         read_log.add_repair(
             "spike",
-            f"{int(high.sum())} values beyond {rating or most:g} W ({kwh:.6g} kWh, up to "
-            f"{watts[high].max():.4g} W) cannot be and are left out: {rows_text(intervals.row[high])}.",
+            f"{int(high.sum())} values beyond {rating or most:g} W ({kwh:.6g} kWh, up to {watts[high].max():.4g} W) "
+            f"cannot be and are left out: {rows_text(intervals.row[high])}.",
             intervals.row[high],
             -kwh,
         )
@@ -234,9 +230,8 @@ def report_outliers(rows, watts: float, usual: float, read_log: ReadLog) -> None
     """Record values that are far above the rest, and kept."""
     read_log.add_repair(
         "outlier",
-        f"{rows_text(rows, 'Row', 'Rows')}: up to {watts:.4g} W, where nine of ten readings stay below "
-        f"{usual:.4g} W. Kept, since no rating is given; give rating=… [W] to have such values "
-        "judged.",
+        f"{rows_text(rows, 'Row', 'Rows')}: up to {watts:.4g} W, where nine of ten readings stay below {usual:.4g} W. "
+        "Kept, since no rating is given; give rating=… [W] to have such values judged.",
         rows,
     )
 
@@ -253,8 +248,8 @@ def _report_stuck(intervals: Intervals, watts: np.ndarray, read_log: ReadLog) ->
         rows = np.concatenate([intervals.row[a : b + 1] for a, b in zip(first[stuck], last[stuck])])
         read_log.add_repair(
             "stuck",
-            f"The same value stands for six hours or longer in {rows_text(rows)}: an instrument may have "
-            "stood still. Kept.",
+            f"The same value stands for six hours or longer in {rows_text(rows)}: an instrument may have stood still. "
+            "Kept.",
             rows,
         )
 
@@ -272,8 +267,8 @@ def check_water_temp(intervals: Intervals, read_log: ReadLog) -> None:
         rows = intervals.row[known[1:]][jump]
         read_log.add_repair(
             "temperature",
-            f"The water temperature leaps by more than 5 K within two hours at {rows_text(rows)}: a "
-            "sensor out of the water, or columns exchanged? Kept.",
+            f"The water temperature leaps by more than 5 K within two hours at {rows_text(rows)}: a sensor out of the "
+            "water, or columns exchanged? Kept.",
             rows,
         )
     if intervals.kwh.min() > 0 and intervals.kwh.max() < 2 * intervals.kwh.min() and np.mean(temp <= 0.05) > 0.05:

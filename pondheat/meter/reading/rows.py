@@ -164,8 +164,7 @@ def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
     if len(unread) > 2:
         read_log.add_repair(
             "text",
-            f"{len(unread)} lines above the first reading begin like readings and are none that can be "
-            "read: "
+            f"{len(unread)} lines above the first reading begin like readings and are none that can be read: "
             f"{rows_text(row[unread])}.",
             row[unread],
         )
@@ -198,15 +197,15 @@ def _normalised(data: bytes, name: str, read_log: ReadLog) -> bytes:
         odd = data.translate(None, bytes(byte for byte in range(256) if byte >= 32 or byte in (9, 10)))
         if len(odd) > 0.05 * len(data):
             raise ReadingsFault(
-                f"{name} is no text ({len(odd)} of {len(data)} bytes are control characters): save the "
-                "table as CSV, that is as plain text."
+                f"{name} is no text ({len(odd)} of {len(data)} bytes are control characters): save the table as CSV, "
+                "that is as plain text."
             )
         at = next(place for place, byte in enumerate(data) if byte in odd)
         data = data.translate(bytes(byte if byte >= 32 or byte in (9, 10) else ord("?") for byte in range(256)))
         read_log.add_repair(
             "text",
-            f"{len(odd)} control characters stand in the file, the first in row "
-            f"{data[:at].count(10) + 1}; cells that hold one are not read.",
+            f"{len(odd)} control characters stand in the file, the first in row {data[:at].count(10) + 1}; cells that "
+            "hold one are not read.",
         )
     return data
 
@@ -261,9 +260,8 @@ def _detect_layout(head: list[str], name: str) -> tuple[str, int, int]:
                 best = (alike, separator, found[0][0], width)
     if not best[0]:
         raise ReadingsFault(
-            f"No line of {name} looks like a reading, a time and a number apart by a comma, a "
-            "semicolon "
-            f"or a tab, such as 2025-10-01 18:30;10432.5. Row 1 begins “{head[0][:40]}”."
+            f"No line of {name} looks like a reading, a time and a number apart by a comma, a semicolon or a tab, such "
+            f"as 2025-10-01 18:30;10432.5. Row 1 begins “{head[0][:40]}”."
         )
     return best[1:]
 
@@ -303,14 +301,14 @@ def _drop_misfits(lines: Lines, buffer: np.ndarray, width: int, read_log: ReadLo
         if len(bad) > (1 - _MIN_USABLE) * len(misfit):
             raise ReadingsFault(
                 f"{len(bad)} of {len(misfit)} rows of {lines.name} do not have {width} fields, as row "
-                f"{lines.row[bad[0]]}: “{' '.join(lines.fields(bad[0]))[:40]}”. Are decimal commas "
-                "between commas in it, or is it several tables? Save it with semicolons."
+                f"{lines.row[bad[0]]}: “{' '.join(lines.fields(bad[0]))[:40]}”. Are decimal commas between commas in "
+                "it, or is it several tables? Save it with semicolons."
             )
         if len(bad):
             read_log.add_repair(
                 "text",
-                f"{len(bad)} rows do not have the {width} fields of the others (cut short, of another "
-                f"separator, or no readings) and are left out: {rows_text(lines.row[bad])}.",
+                f"{len(bad)} rows do not have the {width} fields of the others (cut short, of another separator, or "
+                f"no readings) and are left out: {rows_text(lines.row[bad])}.",
                 lines.row[bad],
             )
         lines.keep(~misfit)
@@ -336,9 +334,8 @@ def _drop_truncated(lines: Lines, buffer: np.ndarray, read_log: ReadLog) -> None
     if 0 < len(odd) <= max(3, 0.01 * len(lines.row)):
         read_log.add_repair(
             "text",
-            f"{rows_text(lines.row[odd], 'Row', 'Rows')}: the last number is written with fewer or more "
-            f"places than the {usual} of all others (“{lines.fields(odd[0])[-1]}”), as where a line is "
-            "cut short; left out.",
+            f"{rows_text(lines.row[odd], 'Row', 'Rows')}: the last number is written with fewer or more places than "
+            f"the {usual} of all others (“{lines.fields(odd[0])[-1]}”), as where a line is cut short; left out.",
             lines.row[odd],
         )
         lines.keep(~np.isin(np.arange(len(lines.row)), odd))

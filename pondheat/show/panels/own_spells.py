@@ -117,7 +117,7 @@ def result_html(proof: savings_comparison.SavingsComparison, given: dict) -> str
     rows: dict[str, tuple[float, ...]] = {}
     written: dict[str, str] = {}
     for one in proof.comparison.outcomes:
-        name = f"{'Fair: ' if one.way.fair else ''}{one.way.name}"
+        name = f"{'Fair: ' if one.method.fair else ''}{one.method.name}"
         rows[name] = tuple(100 * value for value in (one.saving, one.low, one.high))
         written[name] = " ".join((f"{rows[name][0]:.0f} %", f"({rows[name][1]:.0f} to {rows[name][2]:.0f})"))
     fair = tuple(name for name in rows if name.startswith("Fair: "))

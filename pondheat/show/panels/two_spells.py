@@ -14,7 +14,7 @@ from pondheat.core import units
 from pondheat.meter.reading import meter_file
 from pondheat.meter.savings import period_comparison, planning
 from pondheat.meter.savings.alignment import align
-from pondheat.meter.savings.estimators import WAYS
+from pondheat.meter.savings.estimators import METHODS
 from pondheat.meter.savings.night_readings import COVERED, FORGOTTEN, OPEN
 from pondheat.season.schedule import covered_share
 from pondheat.sheet.pond_sheet import Sheet
@@ -34,7 +34,7 @@ NAMES = (
     "Per day",
     "Per degree and day",
     "The same, blower taken off",
-)  # in the order of `meter.savings.estimators.WAYS`
+)  # in the order of `meter.savings.estimators.METHODS`
 MODEL, LINE, TOTALS, DAY, DEGREE, HEAT = range(6)
 HANDLED = {FORGOTTEN[0]: "left out", FORGOTTEN[1]: "counted as an open one", FORGOTTEN[2]: "kept as covered"}
 TO_SHOW = (0.1, 0.15, 0.2, 0.3, 0.5)  # savings for which nights are counted
@@ -95,7 +95,7 @@ class TwoSpells(Panel):
             (self.LOW, self.HIGH),
             {share: f"{share} %" for share in (0, 25, 50, 75, 100)},
             written,
-            tuple(name for name, way in zip(NAMES, WAYS) if way.fair),
+            tuple(name for name, way in zip(NAMES, METHODS) if way.fair),
         )
         return figure, self._text()
 

@@ -203,7 +203,9 @@ def test_a_cover_is_lifted_only_where_that_hour_gains():
     lifted = hours_to_lift(context, water)
     found = [balance.moment(context.sheet.pond, context.conditions.air, water, share)["net"] for share in (0.0, 1.0)]
     assert np.array_equal(lifted, found[0] < found[1])
-    assert 0 < lifted.sum() < len(water) / 2 and (context.conditions.hours["solar"].to_numpy()[lifted] > 0).mean() > 0.95
+    assert (
+        0 < lifted.sum() < len(water) / 2 and (context.conditions.hours["solar"].to_numpy()[lifted] > 0).mean() > 0.95
+    )
     assert not hours_to_lift(context_of(GARDEN, OPAQUE | {"place.shade": "100 %"}), water)[
         context.conditions.hours["air_temp"].to_numpy() < 10
     ].any()  # without sun nothing is gained over cold air
@@ -423,7 +425,9 @@ def test_own_sun_feeds_no_gas_heater():
     """Only the pump's 100 W can be fed; the gas is paid for as before."""
     gas = {"tariff": {"rate": "25 p/kWh"}, "heater": {"kind": "gas", "power": "6 kW", "gas_rate": "9 p/kWh"}}
     context = context_of(GARDEN, gas)
-    own = np.minimum(0.1, 4 * 0.8 * context.conditions.hours["solar"].to_numpy()[context.conditions.counted] / 1000).sum()
+    own = np.minimum(
+        0.1, 4 * 0.8 * context.conditions.hours["solar"].to_numpy()[context.conditions.counted] / 1000
+    ).sum()
     fed = row(compared(GARDEN, gas, "own_panels", solar_peak_kw=4, export_rate=0.05), "own_panels")
     assert fed.difference == pytest.approx(-own * 0.20) and context.base.gas_kwh > 1000
 

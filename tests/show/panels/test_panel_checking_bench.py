@@ -7,8 +7,8 @@ import re
 import pytest
 from panel_values import putting
 
-from pondheat.analysis.uncertain_inputs import NEAR_SURFACE
 from pondheat.analysis import formula_spread
+from pondheat.analysis.uncertain_inputs import NEAR_SURFACE
 from pondheat.checks import explain, runner, user_row
 from pondheat.core import nomenclature
 from pondheat.core.places import CLONE
@@ -402,7 +402,9 @@ def test_every_distance_names_its_source_or_says_that_none_is_known(capsys):
 
 
 def test_a_former_name_of_a_quantity_is_noted_under_its_row():
-    row = "F-1,meter.spells.cv_rmse,measured=10|12; predicted=11|11; parameters=0,0.1,dimensionless,abs 0.1,own,derived,"
+    row = (
+        "F-1,meter.spells.cv_rmse,measured=10|12; predicted=11|11; parameters=0,0.1,dimensionless,abs 0.1,own,derived,"
+    )
     (found,), errors = runner.run_text(f"{','.join(runner.COLUMNS)}\n{row}\n", "mine.csv")
     note = "meter.spells.cv_rmse is now called meter.savings.period_comparison.cv_rmse."
     assert not errors and note in check_rows.opened(found)

@@ -72,7 +72,7 @@ def test_fair_ways_hold_what_was_put_in(panel):
     put(panel)
     for way in (MODEL, LINE):
         one = panel.found.outcomes[way]
-        assert one.way.fair and one.low < true_saving() / 100 < one.high
+        assert one.method.fair and one.low < true_saving() / 100 < one.high
 
 
 def test_totals_fall_with_the_open_nights(panel):
@@ -101,8 +101,8 @@ def test_a_known_base_load_shrinks_the_unfair_ways_alone(panel):
 def test_every_way_stands_on_the_picture(panel):
     put(panel)
     figure = panel.redraw(**START)[0]
-    assert list(figure.numbers) == list(two_spells.NAMES) and len(two_spells.WAYS) == len(two_spells.NAMES)
-    for name, way in zip(two_spells.NAMES, two_spells.WAYS):
+    assert list(figure.numbers) == list(two_spells.NAMES) and len(two_spells.METHODS) == len(two_spells.NAMES)
+    for name, way in zip(two_spells.NAMES, two_spells.METHODS):
         assert name in figure.description and name.startswith("Fair") is way.fair
     assert figure.svg.count("%") >= 6
 

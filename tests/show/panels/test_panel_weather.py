@@ -67,7 +67,9 @@ def test_months_add_up_to_the_year(panel):
     for month in range(1, 13):
         put(panel, base=18, month=month)
         total += panel.total
-    assert total == pytest.approx(record_degree_days(assessment.weather_of(sheets.read(PONDS / "garden_pond.toml")), 18.0))
+    assert total == pytest.approx(
+        record_degree_days(assessment.weather_of(sheets.read(PONDS / "garden_pond.toml")), 18.0)
+    )
 
 
 def test_degree_days_by_hand(panel):
