@@ -76,7 +76,7 @@ def chromium():
         pytest.skip(reason)
     from playwright.sync_api import expect, sync_playwright
 
-    expect.set_options(timeout=20000)
+    expect.set_options(timeout=60000)  # of use only where a test fails, or the machine is busy
     # Per file, not per session: while it runs, asyncio believes that a loop is running, and kernels can't be driven.
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=found, args=kit.CHROMIUM_OPTIONS)

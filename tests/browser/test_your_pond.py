@@ -88,7 +88,7 @@ def test_by_keys_from_the_open_page_to_the_decision_sheet_and_back_another_day(p
     minutes = (keys.pressed * SECONDS_A_KEY + asked * SECONDS_A_QUESTION + len(TYPED) * SECONDS_A_VALUE) / 60
     print(
         f"{asked} questions, {len(TYPED)} of them answered by {keys.pressed} keys: {minutes:.0f} minutes at "
-        f"{SECONDS_A_KEY} s a key, {SECONDS_A_QUESTION} s a question and {SECONDS_A_VALUE} s to measure or look up a value"
+        f"{SECONDS_A_KEY} s a key, {SECONDS_A_QUESTION} s a question and {SECONDS_A_VALUE} s to find a value"
     )
     assert asked <= 14 and minutes < 15
 
