@@ -171,7 +171,9 @@ def cost_by_rate(use: pd.DataFrame, tariff: Tariff) -> CostByRate:
     Raises OutOfRange for a use without rows, `core.units.Unreadable` for times without a zone or without a price.
     """
     begin, end, kwh, _ = _arrays(use)
-    starts, owner, rate = tariff.rate_segments(start_times(use).tz, int(np.floor(begin[0])), int(np.ceil(end.max())))
+    zone = start_times(use).tz
+    assert zone is not None
+    starts, owner, rate = tariff.rate_segments(zone, int(np.floor(begin[0])), int(np.ceil(end.max())))
     edges = np.append(starts, np.ceil(end.max()))
     # Both are in order, and pieces are few: look the pieces up among the intervals.
     piece = np.arange(len(starts))
