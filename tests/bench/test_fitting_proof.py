@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 sys.path.append(str(Path(__file__).parents[1] / "meter" / "fitting"))
-from synthetic_ponds import prediction_errors  # noqa: E402
+from synthetic_ponds import prediction_errors
 
 
 @pytest.mark.timeout(1800)
