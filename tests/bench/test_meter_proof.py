@@ -1,4 +1,4 @@
-"""The comparison put to the proof: 200 pairs of spells that differ only by weather, 200 logs with a true saving.
+"""Coverage of the comparison: 200 pairs of periods that differ only by weather, 200 logs with a known saving.
 
 Asked for by name: pytest tests/bench/test_meter_proof.py -s
 """
@@ -39,7 +39,7 @@ def told(trials, capsys, title):
 
 
 def shares(trials, k):
-    """How often way k shows a saving, and how often its interval holds the truth."""
+    """How often method k shows a saving, and how often its interval holds the truth."""
     outcomes = [t.comparison.outcomes[k] for t in trials]
     return (
         np.mean([o.low > 0 for o in outcomes]),

@@ -78,9 +78,9 @@ def _skipped_or_repeated(
         if not begins.all():
             at = unclear[never][int(np.argmin(begins))]
             raise ReadingsFault(
-                f"Row {row[at]}: {all_times[at]:%Y-%m-%d %H:%M} does not exist in {timezone}, the clocks jump over "
-                'it. If the record keeps winter time all year give clock="standard", if it is in universal time '
-                'clock="utc".'
+                f"Row {row[at]}: {all_times[at]:%Y-%m-%d %H:%M} does not exist in {timezone}, the clocks jump over it. "
+                'If the record keeps winter time all year give clock="standard", '
+                'if it is in universal time clock="utc".'
             )
         made[never] = shifted.asi8
         read_log.add_repair(

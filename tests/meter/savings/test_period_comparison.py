@@ -154,9 +154,9 @@ def test_a_cover_that_uses_more_is_not_a_saving():
         ({}, "which nights were covered"),
         ({"covered": []}, "No whole day is covered"),
         ({"covered": DATES}, "No whole day is open"),
-        ({"spells": [("lid", DATES[0], DATES[5])]}, "called “lid”"),
-        ({"spells": [("open", DATES[5], DATES[0])]}, "ends .* before it begins"),
-        ({"spells": [("open", DATES[0], DATES[5]), ("covered", DATES[4], DATES[9])]}, "overlap"),
+        ({"periods": [("lid", DATES[0], DATES[5])]}, "called “lid”"),
+        ({"periods": [("open", DATES[5], DATES[0])]}, "ends .* before it begins"),
+        ({"periods": [("open", DATES[0], DATES[5]), ("covered", DATES[4], DATES[9])]}, "overlap"),
         ({"covered": COVERED, "forgotten": "burned"}, "burned"),
     ],
 )
