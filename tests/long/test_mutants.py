@@ -25,8 +25,8 @@ ROOMS = {
 }
 
 
-def passes(copy: Path, targets: list[str], cache: Path) -> bool:
-    """Whether the tests pass in a copy of the clone; compiled code of another run is not used."""
+def failure(copy: Path, targets: list[str], cache: Path) -> str:
+    """How the tests fail in a copy of the clone, or nothing if they pass; no compiled code of another run is used."""
     environment = {name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")}
     environment |= {
         "PYTHONPATH": str(copy),
@@ -45,9 +45,10 @@ def passes(copy: Path, targets: list[str], cache: Path) -> bool:
             timeout=SECONDS,
         )
     except subprocess.TimeoutExpired:
-        return False
-    assert done.returncode in (0, 1, 2), f"the tests could not be run:\n{done.stdout}{done.stderr}"
-    return done.returncode == 0
+        return f"still running after {SECONDS} s"
+    said = f"{done.stdout}\n{done.stderr}"
+    assert done.returncode in (0, 1, 2), f"the tests could not be run:\n{said}"
+    return said if done.returncode else ""
 
 
 @pytest.mark.long
@@ -60,7 +61,8 @@ def test_most_faults_are_noticed(room, tmp_path, capsys):
         shutil.copytree(CLONE / folder, copy / folder, ignore=shutil.ignore_patterns("__pycache__"))
     for name in ("pyproject.toml", "README.md", "DEVELOPERS.md"):
         shutil.copy(CLONE / name, copy)
-    assert passes(copy, targets, tmp_path / "cache"), "the tests must pass before a fault is put in"
+    before = failure(copy, targets, tmp_path / "cache")
+    assert not before, f"the tests must pass before a fault is put in:\n{before[-3000:]}"
 
     found = [one for path in sorted((copy / "pondheat" / room).glob("*.py")) for one in mutants(path)]
     survivors = []
@@ -68,7 +70,7 @@ def test_most_faults_are_noticed(room, tmp_path, capsys):
         kept = mutant.path.read_bytes()
         try:
             mutant.path.write_text(mutant.text(), encoding="utf-8")
-            if passes(copy, targets, tmp_path / f"cache-{number}"):
+            if not failure(copy, targets, tmp_path / f"cache-{number}"):
                 survivors.append(str(mutant))
         finally:
             mutant.path.write_bytes(kept)
