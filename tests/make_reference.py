@@ -20,8 +20,8 @@ from pathlib import Path
 CLONE = Path(__file__).parents[1]
 sys.path.insert(0, str(CLONE))
 
-import pondheat
-from pondheat.core import nomenclature, units
+import pondheat  # noqa: E402
+from pondheat.core import nomenclature, units  # noqa: E402
 
 REFERENCE = CLONE / "workbook" / "reference.md"
 CHECKS = CLONE / "data" / "checks"

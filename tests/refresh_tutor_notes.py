@@ -3,9 +3,9 @@
     python tests/refresh_tutor_notes.py            renew the part between the two marks of every workbook/tutor/NN_*.md
     python tests/refresh_tutor_notes.py --check    change nothing; say which are stale, or missing
 
-What stands outside the marks is written by hand and is left as it is, byte for byte. No right answer of a page is written
-into its notes: a wrong value that is right for another of its questions is named by that question's number, and one that
-has the right digits is told as a multiple. Exit 0, or 1 where something is amiss.
+Text outside the marks is written by hand and is left as it is, byte for byte. No right answer of a page is written into
+its notes: a wrong value that is right for another of its questions is named by that question's number, and one that has
+the right digits is given as a multiple. Exit 0, or 1 where something is amiss.
 """
 
 from __future__ import annotations

@@ -227,7 +227,8 @@ def learn(
     use: readings as `meter.reading.meter_file.read` gives them (indexed by start; kwh, hours, perhaps water_temp);
     record: weather of those days, else the sheet's own source; pump_on_meter: whether the sheet's pump is on the same
     meter as the heater; repairs: made in the file, listed first among the fit's sentences. Raises
-    `pond_fit.InsufficientReadings` where the readings do not suffice, OutOfRange (also for a log of more than the heater can draw),
+    `pond_fit.InsufficientReadings` where the readings do not suffice, OutOfRange (also for a log above what the
+    heater can draw),
     `season.weather.record.WeatherError`.
     """
     from pondheat.meter.fitting import pond_fit  # here: its linear algebra takes a while to load

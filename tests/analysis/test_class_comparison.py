@@ -1,4 +1,4 @@
-"""A class's ponds side by side: nothing tells whose is whose, a bad sheet stops nobody, and the reasons are reckoned."""
+"""A class's ponds side by side: nothing tells whose is whose, a bad sheet stops nobody, the reasons are computed."""
 
 import html
 import re
@@ -23,7 +23,7 @@ def described(**changes) -> str:
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
-    """A garden pond as it is, once warmer, once in more wind; a tank; a sheet that is none, and one that heats nothing."""
+    """A garden pond, the same warmer, the same in more wind; a tank; an unreadable sheet; one without heat."""
     here = tmp_path_factory.mktemp("class")
     (here / "Ann Other.toml").write_text(described(name="Ann's secret pond"), encoding="utf-8")
     (here / "warm.toml").write_text(described(pond__set_point="22 °C"), encoding="utf-8")
@@ -88,7 +88,7 @@ def test_new_water_is_held_against_the_surface_like_other_streams(tmp_path):
         },
     )
     by_hand = assessment.assess(pond_sheet.from_text(alike, PONDS), scenarios=0).covered.heat_kwh / 1.2
-    # its sides, too, are held against the surface: 0.5 W/m²K on 15.6 m² and 0.489 on 10 m² of floor make 1.27 for each m²
+    # its sides count per surface area, too: 0.5 W/m²K on 15.6 m² and 0.489 on 10 m² of floor make 1.27 for each m²
     small = pond_sheet.from_text(pond_sheet.with_values(tank, {"heater.power": "3.6 kW"}), PONDS)
     worse = 1.2688 / (sum(wall.area * wall.u_value for wall in small.pond.walls) / 1.2)
     walls = tuple(replace(wall, u_value=worse * wall.u_value) for wall in small.pond.walls)

@@ -1,4 +1,4 @@
-"""How sure: what the coming year and its prices do, what a fitted meter takes the place of, and what to measure first."""
+"""Uncertainty: the coming year and its prices, what a fitted meter replaces, and what to measure first."""
 
 import json
 from dataclasses import replace
@@ -133,7 +133,7 @@ def test_low_and_high_are_means_of_the_outer_fifths():
 
 
 def test_the_others_are_taken_off_before_an_unknown_is_judged():
-    """By hand: the wind moves the answer by 10 times its place in 0 … 1, walls by nothing, each of two formulae by ± 2."""
+    """By hand: wind moves the answer by 10 times its rank in 0 … 1, walls by nothing, each of two formulae by ± 2."""
     rng = np.random.default_rng(3)
     samples = {
         "wind_shelter": rng.permutation(200) / 199,
@@ -148,7 +148,7 @@ def test_the_others_are_taken_off_before_an_unknown_is_judged():
 
 
 def test_low_and_high_end_are_those_of_the_unknown_alone(garden):
-    """Each pond with that one thing at the middle of its outer fifths: the wind's is 1.6 ^ ± 0.8 of the sheet's, and so on."""
+    """Each pond with one input at the middle of its outer fifths: for the wind 1.6 ^ ± 0.8 of the sheet's, etc."""
     pond, found = GARDEN.pond, {one.name: one for one in garden.uncertainty.measure_first}
 
     def saves(**values):
@@ -174,7 +174,7 @@ def test_low_and_high_end_are_those_of_the_unknown_alone(garden):
 
 
 def test_the_calm_end_is_of_calm_ponds():
-    """One formula takes less wind, as it was measured near the water: an eighth of all runs, and so of the calmest fifth."""
+    """One formula takes less wind, as measured near the water: an eighth of all runs, and so of the calmest fifth."""
     drawn = with_wind_as_drawn(GARDEN.pond, samples_of(GARDEN.pond, 200))
     calm = np.argsort(drawn["wind_shelter"])[:40]
     assert drawn["wind_shelter"].min() >= 0.5 / 1.6 and (drawn["evaporation"][calm] == "smith_lof_jones").sum() < 12

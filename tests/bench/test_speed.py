@@ -109,8 +109,7 @@ def test_a_thousand_scenario_years(year, capsys):
         assert np.isfinite(runs.heat_kwh).all()
         with capsys.disabled():
             print(
-                f"\n  1000 scenario-years, {name:<18} {took:5.2f} s; one after another {1000 * single / took:5.1f} times "
-                "as long"
+                f"\n  1000 scenario-years, {name:<18} {took:5.2f} s; one by one {1000 * single / took:5.1f} times that"
             )
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1 << 20 if sys.platform == "darwin" else 1 << 10)
     with capsys.disabled():
@@ -138,6 +137,6 @@ def test_reading_weather(capsys, tmp_path):
     assert len(year.hours) == 8760
     with capsys.disabled():
         print(
-            f"\n  the library's year {1000 * year_took:.0f} ms; ten-minute rows of a year {took:.2f} s, {took / plain:.0f} times "
-            "pandas alone"
+            f"\n  the library's year {1000 * year_took:.0f} ms; ten-minute rows of a year {took:.2f} s, "
+            f"{took / plain:.0f} times pandas alone"
         )

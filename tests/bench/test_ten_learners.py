@@ -1,8 +1,8 @@
-"""Ten learners at once on one small machine: until the first page has run, memory of each, a kernel that dies. Printed only.
+"""Ten learners at once on one small machine: until the first page has run, memory of each, a kernel that dies.
 
     python -m pytest tests/bench/test_ten_learners.py -s -o addopts=
 
-The learners' browsers would be on machines of their own, so here each signs in, starts the page's kernel and runs all its
+The learners' browsers would be on machines of their own, so each signs in, starts the page's kernel and runs all its
 cells as a browser would, without drawing anything.
 """
 

@@ -169,7 +169,10 @@ def test_set_points_by_date():
     index = hours("2025-08-30", 24 * 400)
     steps = [((9, 1), 18.0), ((12, 1), None), ((3, 15), 14.0)]
     held = pd.Series(values_by_date(index, steps), index=index)
-    at = lambda stamp: held[pd.Timestamp(stamp, tz="Europe/London")]
+
+    def at(stamp):
+        return held[pd.Timestamp(stamp, tz="Europe/London")]
+
     assert at("2025-08-31 23:00") == 14 and at("2025-09-01 00:00") == 18 and at("2025-11-30 23:00") == 18
     assert np.isnan(at("2025-12-01 00:00")) and np.isnan(at("2026-01-01 00:00")) and np.isnan(at("2026-03-14 23:00"))
     assert at("2026-03-15 00:00") == 14

@@ -59,7 +59,7 @@ def test_every_hour_balances(case, year):
 
 
 def reference(case, hours):
-    """The same physics by another road: public functions summed, scipy's solver at rtol 1e-8, an event at the set point."""
+    """The same physics another way: public functions summed, scipy's solver at rtol 1e-8, an event at the set point."""
     pond, set_point, power = CASES[case]
     air, share = air_of(hours, 10.0), covered_share(hours.index, *NIGHT) if pond.cover else np.zeros(len(hours))
     capacity = density(15.0) * specific_heat(15.0) * pond.volume
@@ -108,7 +108,10 @@ def reference(case, hours):
                 energy += need * left
                 break
             heat = power if temp < set_point or (temp == set_point and need > power) else 0.0
-            event = lambda t, y: y[0] - set_point
+
+            def event(t, y):
+                return y[0] - set_point
+
             event.terminal = True
             start = temp
             if temp == set_point:  # leave the set point first, else the event fires at once

@@ -66,7 +66,7 @@ def test_importing_the_package_loads_no_library():
 def test_the_public_names_are_there():
     assert all(getattr(pondheat, name) for name in pondheat.__all__)
     with pytest.raises(AttributeError, match="no attribute 'asess'"):
-        pondheat.asess
+        getattr(pondheat, "asess")  # noqa: B009
     face = ast.parse((CLONE / "pondheat" / "__init__.py").read_text(encoding="utf-8"))
     typed = [alias.name for node in ast.walk(face) if isinstance(node, ast.ImportFrom) for alias in node.names]
     assert set(pondheat.__all__) - {"__version__"} <= set(typed)  # what type checkers see is what can be had

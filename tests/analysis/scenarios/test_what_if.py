@@ -397,7 +397,7 @@ def test_a_flat_rate_is_compared_for_the_whole_house():
 
 
 def test_a_flat_rate_s_note_by_hand():
-    """From 30 p in dear hours to 25 p is 5 of the 18 p between the rates: alike where 28 % of all kWh fall in cheap hours."""
+    """25 p instead of 30 p in dear hours is 5 of the 18 p between the rates: equal at 28 % of kWh in cheap hours."""
     context = context_of(GARDEN)
     electricity = context.base.hours["electricity"].to_numpy() / 1000
     house = 4000 * len(context.index) / 8766
