@@ -1,8 +1,8 @@
 """Does a learned pond foretell its season? 200 invented ponds. Run with  pytest tests/bench/test_fitting_proof.py -s
 
-The ponds and how they differ from the fitted model are in tests/meter/fitting/synthetic_ponds.py. Two seasons are predicted
-for each: the pond's own coming year, unknown to the prediction, and the typical year itself, which takes the luck of the
-weather out and leaves what was learned. Widths were settled on other ponds than those counted here.
+The ponds and how they differ from the fitted model are in tests/meter/fitting/synthetic_ponds.py. Two seasons are
+predicted for each: the pond's own coming year, unknown to the prediction, and the typical year itself, which takes the
+luck of the weather out and leaves what was learned. Widths were settled on other ponds than those counted here.
 """
 
 import sys
