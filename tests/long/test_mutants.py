@@ -9,6 +9,7 @@ import random
 import shutil
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,7 @@ from mutation import FACTOR, mutants
 from pondheat.core.places import CLONE
 
 SEED = int(os.environ.get("PONDHEAT_SEED", random.SystemRandom().randrange(10**6)))
-SECONDS = 300  # a fault that makes the tests run longer than this is noticed, too
+MOST_TIMES = 5  # tests that run so many times as long as without the fault have noticed it, too
 # Room: how many faults, at least how many must be noticed, and the tests that have to notice them.
 ROOMS = {
     "heat": (18, 12, ["pondheat/heat", "tests/heat", "tests/checks"]),
@@ -25,7 +26,7 @@ ROOMS = {
 }
 
 
-def failure(copy: Path, targets: list[str], cache: Path) -> str:
+def failure(copy: Path, targets: list[str], cache: Path, seconds: float | None = None) -> str:
     """How the tests fail in a copy of the clone, or nothing if they pass; no compiled code of another run is used."""
     environment = {name: value for name, value in os.environ.items() if not name.startswith("PYTEST_")}
     environment |= {
@@ -42,12 +43,12 @@ def failure(copy: Path, targets: list[str], cache: Path) -> str:
             env=environment,
             capture_output=True,
             text=True,
-            timeout=SECONDS,
+            timeout=seconds,
         )
     except subprocess.TimeoutExpired:
-        return f"still running after {SECONDS} s"
+        return f"still running after {seconds:.0f} s"
     said = f"{done.stdout}\n{done.stderr}"
-    assert done.returncode in (0, 1, 2), f"the tests could not be run:\n{said}"
+    assert done.returncode in (0, 1, 2), f"the tests could not be run (exit code {done.returncode}):\n{said}"
     return said if done.returncode else ""
 
 
@@ -61,16 +62,18 @@ def test_most_faults_are_noticed(room, tmp_path, capsys):
         shutil.copytree(CLONE / folder, copy / folder, ignore=shutil.ignore_patterns("__pycache__"))
     for name in ("pyproject.toml", "README.md", "DEVELOPERS.md"):
         shutil.copy(CLONE / name, copy)
+    began = time.monotonic()
     before = failure(copy, targets, tmp_path / "cache")
     assert not before, f"the tests must pass before a fault is put in:\n{before[-3000:]}"
 
+    seconds = MOST_TIMES * (time.monotonic() - began)
     found = [one for path in sorted((copy / "pondheat" / room).glob("*.py")) for one in mutants(path)]
     survivors = []
     for number, mutant in enumerate(random.Random(SEED).sample(found, count)):
         kept = mutant.path.read_bytes()
         try:
             mutant.path.write_text(mutant.text(), encoding="utf-8")
-            if not failure(copy, targets, tmp_path / f"cache-{number}"):
+            if not failure(copy, targets, tmp_path / f"cache-{number}", seconds):
                 survivors.append(str(mutant))
         finally:
             mutant.path.write_bytes(kept)
