@@ -481,9 +481,7 @@ def test_an_option_for_each_file(capsys, tmp_path, days_weather, tables):
 
 def test_gas_needs_a_gas_heater(garden, tables):
     gas = bytes_of(tables[0], ("time", "gas m³", "water temp °C"))
-    with pytest.raises(
-        Incomparable, match="counts gas, but the sheet's heater is of kind resistance"
-    ):
+    with pytest.raises(Incomparable, match="counts gas, but the sheet's heater is of kind resistance"):
         savings_comparison.compare_files(gas, gas, garden, reading=({"calorific_value": 39.0, "kind": "gas"},))
 
 
