@@ -51,11 +51,9 @@ def garden():
 
 
 @pytest.fixture(scope="module")
-def doubted():
-    """Both shipped ponds with their bands."""
-    return {
-        name: assessment.assess(pond_sheet.read(PONDS / f"{name}.toml")) for name in ("garden_pond", "growing_on_tank")
-    }
+def assessed(garden_assessment, tank_assessment):
+    """Both shipped ponds with their likely ranges."""
+    return {"garden_pond": garden_assessment, "growing_on_tank": tank_assessment}
 
 
 def made_weather(index: pd.DatetimeIndex, air, **columns) -> Weather:
@@ -644,8 +642,8 @@ power = "2 kW"
 
 
 @pytest.mark.parametrize("name", ["garden_pond", "growing_on_tank"])
-def test_bands_stand_round_the_answer(doubted, name):
-    got = doubted[name]
+def test_bands_stand_round_the_answer(assessed, name):
+    got = assessed[name]
     found = got.uncertainty
     answers = {
         "open_kwh": got.open.electricity_kwh,
@@ -664,8 +662,8 @@ def test_bands_stand_round_the_answer(doubted, name):
 
 
 @pytest.mark.parametrize("name", ["garden_pond", "growing_on_tank"])
-def test_what_matters_most(doubted, name):
-    names, shares = zip(*doubted[name].uncertainty.variance_shares)
+def test_what_matters_most(assessed, name):
+    names, shares = zip(*assessed[name].uncertainty.variance_shares)
     assert set(names) == JUDGED | {"price"} and list(shares) == sorted(shares, reverse=True)
     # wind at the water and the formula that takes it outweigh walls, sky and gap together, in a pond as in a tank
     share = dict(zip(names, shares))
@@ -673,7 +671,7 @@ def test_what_matters_most(doubted, name):
         share[one] for one in ("wall_factor", "sky_view", "gap_air_flow")
     )
     assert 0.8 < sum(shares) < 1.25
-    assert UNCERTAIN_INPUTS[names[0]].words in " ".join(summary.season_text(doubted[name]).split())
+    assert UNCERTAIN_INPUTS[names[0]].words in " ".join(summary.season_text(assessed[name]).split())
 
 
 def test_an_unknown_that_alone_moves_the_answer_explains_it_all():
@@ -764,8 +762,8 @@ def strict(got: assessment.Assessment) -> dict:
     return json.loads(json.dumps(export.as_dict(got), allow_nan=False), parse_constant=refuse)
 
 
-def test_json_has_what_was_promised(doubted):
-    told = strict(doubted["garden_pond"])
+def test_json_has_what_was_promised(assessed):
+    told = strict(assessed["garden_pond"])
     assert {"sheet", "weather", "season", "open", "covered", "saving", "payback", "formulas", "doubt", "notes"} <= set(
         told
     )
@@ -795,9 +793,9 @@ def test_json_has_what_was_promised(doubted):
     assert told["saving"]["kwh"] == pytest.approx(told["open"]["electricity_kwh"] - told["covered"]["electricity_kwh"])
 
 
-def test_the_same_sheet_gives_the_same_json(doubted):
+def test_the_same_sheet_gives_the_same_json(assessed):
     again = assessment.assess(pond_sheet.read(PONDS / "growing_on_tank.toml"))
-    assert json.dumps(export.as_dict(again)) == json.dumps(export.as_dict(doubted["growing_on_tank"]))
+    assert json.dumps(export.as_dict(again)) == json.dumps(export.as_dict(assessed["growing_on_tank"]))
 
 
 def test_hours_written(tmp_path, garden):

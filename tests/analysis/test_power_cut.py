@@ -130,7 +130,7 @@ def test_the_worst_evening_is_the_worst(garden, record):
 
 
 def test_the_worst_evening_is_one_on_which_the_heater_is_wanted(garden, record):
-    """In April the sun warms this pond 9 K above its set point; what the next night takes of that isn't the cut's."""
+    """In April the sun warms this pond 9 K above its set point; that the next night takes it is no harm of the cut."""
     cool = replace(garden, set_point=(((1, 1), 10.0),))
     evenings = cuts.every_evening(cool, record)
     assert evenings["over"][evenings["hours"].idxmin()] > 3  # the evening that would be named else

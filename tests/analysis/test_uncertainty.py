@@ -1,4 +1,4 @@
-"""Uncertainty: the coming year and its prices, what a fitted meter replaces, and what to measure first."""
+"""Uncertainty of a season: the coming year and its price, ranges from a fitted meter, and what to measure first."""
 
 import json
 from dataclasses import replace
@@ -12,8 +12,10 @@ from pondheat import cli as front
 from pondheat.analysis import assessment, export, samples
 from pondheat.analysis.results import InputEffect, LikelyRange
 from pondheat.analysis.samples import learned_samples, samples_of, with_wind_as_drawn
+from pondheat.analysis.scenarios import what_if
+from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioInputs, ScenarioResult
 from pondheat.analysis.sensitivity import additive_effects, group_means, ranked
-from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
+from pondheat.analysis.uncertain_inputs import FORMULAS, NEAR_SURFACE, UNCERTAIN_INPUTS
 from pondheat.core import units
 from pondheat.core.places import CLONE
 from pondheat.core.ranges import OutOfRange
@@ -30,40 +32,59 @@ PONDS, LOGS = ROOT / "data" / "ponds", ROOT / "data" / "readings"
 GARDEN = from_text((PONDS / "garden_pond.toml").read_text(encoding="utf-8"), PONDS)
 
 
+SIX_WEEKS = {"season": {"start": "2025-12-01", "end": "2026-01-11"}, "pond.start_temp": "18 °C"}
+
+
 @pytest.fixture(scope="module")
-def garden():
-    return assessment.assess(GARDEN)
+def garden(garden_assessment):
+    return garden_assessment
+
+
+@pytest.fixture(scope="module")
+def short_garden():
+    """Six weeks of the garden pond."""
+    return assessment.assess(short())
 
 
 def changed(**values):
+    """The garden pond's sheet with some keys changed; two underscores stand for a full stop."""
     text = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
     return from_text(with_values(text, {name.replace("__", "."): value for name, value in values.items()}), PONDS)
+
+
+def short(**values):
+    """The same with a season of six weeks."""
+    text = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
+    changes = SIX_WEEKS | {name.replace("__", "."): value for name, value in values.items()}
+    return from_text(with_values(text, changes), PONDS)
 
 
 # --- the coming year ------------------------------------------------------------------------------------------------
 
 
-def test_a_colder_year_costs_more_and_a_dearer_one_moves_money_alone(garden):
-    by_name = {one.name: one for one in garden.uncertainty.measure_first}
+def test_warmth_of_the_year_moves_the_cost_and_price_moves_money_only(short_garden):
+    by_name = {one.name: one for one in short_garden.uncertainty.measure_first}
     assert by_name["year_warmth"].low > by_name["year_warmth"].middle > by_name["year_warmth"].high
     assert by_name["price"].low < by_name["price"].middle < by_name["price"].high
-    untaxed = assessment.assess(changed(tariff=None))
-    assert "price" not in dict(untaxed.uncertainty.variance_shares)
-    assert untaxed.uncertainty.open_kwh.__dict__ == pytest.approx(garden.uncertainty.open_kwh.__dict__)
+    unpriced = assessment.assess(short(tariff=None))
+    assert "price" not in dict(unpriced.uncertainty.variance_shares)
+    assert unpriced.uncertainty.open_kwh.__dict__ == pytest.approx(short_garden.uncertainty.open_kwh.__dict__)
 
 
-def test_a_price_known_beforehand_moves_no_kwh(garden, monkeypatch):
+def test_a_known_price_moves_no_energy(short_garden, monkeypatch):
     monkeypatch.setattr(samples, "PRICE_SPREAD", 0.0)
-    known = assessment.assess(GARDEN).uncertainty
+    known = assessment.assess(short()).uncertainty
     for name in ("open", "covered", "saving"):
         kwh, money = f"{name}_kwh", f"{name}_money"
-        assert vars(getattr(known, kwh)) == vars(getattr(garden.uncertainty, kwh))
-        sure, unsure = (band.high - band.low for band in (getattr(known, money), getattr(garden.uncertainty, money)))
+        assert vars(getattr(known, kwh)) == vars(getattr(short_garden.uncertainty, kwh))
+        sure, unsure = (
+            band.high - band.low for band in (getattr(known, money), getattr(short_garden.uncertainty, money))
+        )
         assert sure < 0.95 * unsure
 
 
 def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
-    """Every scenario colder by 1 K: water of 18 °C leads this season's air by some 11 K, so about a tenth more."""
+    """Every scenario colder by 1 K: water of 18 °C is some 16 K warmer than this season's air, so about 6 % more."""
 
     def shifted(by):
         monkeypatch.setattr(
@@ -71,7 +92,7 @@ def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
             "_coming_year",
             lambda draws, measured_year: {"year_warmth": np.full(20, by), "price": np.ones(20)},
         )
-        return assessment.assess(changed(heater__power="30 kW", cover=None), scenarios=20).uncertainty
+        return assessment.assess(short(heater__power="30 kW", cover=None), scenarios=20).uncertainty
 
     cold, usual = shifted(-1.0), shifted(0.0)
     for end in ("low", "middle", "high"):
@@ -80,13 +101,13 @@ def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
         assert getattr(cold.open_money, end) > getattr(usual.open_money, end)
 
 
-def test_the_weather_of_one_real_year_says_less_of_the_next():
+def test_a_measured_year_says_less_about_the_next():
     usual, real = (samples_of(GARDEN.pond, 2000, measured_year=real)["year_warmth"].std() for real in (False, True))
     assert usual == pytest.approx(0.9, rel=0.02) and real == pytest.approx(0.9 * np.sqrt(2), rel=0.02)
     assert np.log(samples_of(GARDEN.pond, 2000)["price"]).std() == pytest.approx(0.10, rel=0.02)  # “± 10 % or so”
 
 
-def test_a_band_leaves_a_tenth_out_at_each_end():
+def test_a_likely_range_leaves_a_tenth_out_at_each_end():
     band = LikelyRange.of(np.random.default_rng(0).permutation(101))
     assert (band.low, band.middle, band.high) == (10, 50, 90)
 
@@ -100,11 +121,11 @@ def test_a_band_leaves_a_tenth_out_at_each_end():
     ),
     ids=lambda heater: heater["kind"],
 )
-def test_at_one_rate_the_band_in_money_is_that_in_kwh(monkeypatch, heater):
+def test_at_one_rate_the_range_in_money_is_that_in_kwh(monkeypatch, heater):
     """Heater, backup and pump at 20 p, electricity or gas, and 5 % tax on all of it: 21 p for each kWh of every run."""
     monkeypatch.setattr(samples, "PRICE_SPREAD", 0.0)
     found = assessment.assess(
-        changed(heater=heater, tariff={"rate": "20 p/kWh", "tax": "5 %", "tax_included": False}), scenarios=12
+        short(heater=heater, tariff={"rate": "20 p/kWh", "tax": "5 %", "tax_included": False}), scenarios=12
     ).uncertainty
     for name in ("open", "covered", "saving"):
         kwh, money = (vars(getattr(found, f"{name}_{unit}")) for unit in ("kwh", "money"))
@@ -114,7 +135,7 @@ def test_at_one_rate_the_band_in_money_is_that_in_kwh(monkeypatch, heater):
 # --- what to measure first -------------------------------------------------------------------------------------------
 
 
-def test_what_can_be_measured_comes_first_and_each_says_how(garden):
+def test_measurable_inputs_come_first_and_say_how(garden):
     first = garden.uncertainty.measure_first
     assert {one.name for one in first} == {name for name, _ in garden.uncertainty.variance_shares}
     measurable = [one.how is not None for one in first]
@@ -126,14 +147,14 @@ def test_what_can_be_measured_comes_first_and_each_says_how(garden):
 
 
 def test_low_and_high_are_means_of_the_outer_fifths():
-    """By hand, where the answer is the unknown itself: fifths of 0 … 99 have the means 9.5 and 89.5."""
+    """By hand, where the result is the input itself: fifths of 0 … 99 have the means 9.5 and 89.5."""
     values = np.random.default_rng(0).permutation(100).astype(float)
     means = group_means(values, values)
     assert (means.iloc[0], means.iloc[-1]) == (9.5, 89.5)
 
 
-def test_the_others_are_taken_off_before_an_unknown_is_judged():
-    """By hand: wind moves the answer by 10 times its rank in 0 … 1, walls by nothing, each of two formulae by ± 2."""
+def test_additive_effects_of_the_other_inputs_are_removed():
+    """By hand: wind moves the result by ten times its value of 0–1, walls not at all, each of two formulae by ± 2."""
     rng = np.random.default_rng(3)
     samples = {
         "wind_shelter": rng.permutation(200) / 199,
@@ -147,34 +168,42 @@ def test_the_others_are_taken_off_before_an_unknown_is_judged():
     assert wind.iloc[-1] - wind.iloc[0] == pytest.approx(8.0, abs=0.4)
 
 
-def test_low_and_high_end_are_those_of_the_unknown_alone(garden):
-    """Each pond with one input at the middle of its outer fifths: for the wind 1.6 ^ ± 0.8 of the sheet's, etc."""
+def test_low_and_high_end_are_those_of_the_input_alone(garden):
+    """Seasons with one input at the middle of its outer fifths, such as 1.6 ^ ± 0.8 times the sheet's wind.
+
+    The wind's effect differs from formula to formula, so for the wind the mean of their seasons is taken.
+    """
     pond, found = GARDEN.pond, {one.name: one for one in garden.uncertainty.measure_first}
 
     def saves(**values):
         sheet = replace(GARDEN, pond=replace(pond, **values))
-        place = assessment.boundary_conditions(sheet, garden.weather)
-        bare, lidded = (assessment.run_season(sheet, place, covered).money for covered in (False, True))
-        return bare - lidded
+        conditions = assessment.boundary_conditions(sheet, garden.weather)
+        uncovered, covered = (assessment.run_season(sheet, conditions, which).money for which in (False, True))
+        return uncovered - covered
+
+    def with_wind(factor):
+        by_formula = {
+            name: saves(evaporation=name, wind_shelter=min(0.5 * factor, 1.0) * NEAR_SURFACE.get(name, 1.0))
+            for name in set(FORMULAS)
+        }
+        return sum(by_formula[name] for name in FORMULAS) / len(FORMULAS)
 
     def walls(factor):
         return tuple(replace(wall, u_value=factor * wall.u_value) for wall in pond.walls)
 
     alone = {
-        "wind_shelter": [{"wind_shelter": 0.5 * 1.6**by} for by in (-0.8, 0.8)],
-        "sky_view": [{"sky_view": 0.8 + by} for by in (-0.12, 0.12)],
-        "wall_factor": [{"walls": walls(1 + by)} for by in (-0.16, 0.16)],
-        "u_value": [{"cover": replace(pond.cover, u_value=3.1 * (1 + by))} for by in (-0.12, 0.12)],
-        "gap_air_flow": [{"cover": replace(pond.cover, gap_air_flow=0.002 * 3**by)} for by in (-0.8, 0.8)],
+        "wind_shelter": [with_wind(1.6**by) for by in (-0.8, 0.8)],
+        "sky_view": [saves(sky_view=0.8 + by) for by in (-0.12, 0.12)],
+        "wall_factor": [saves(walls=walls(1 + by)) for by in (-0.16, 0.16)],
+        "u_value": [saves(cover=replace(pond.cover, u_value=3.1 * (1 + by))) for by in (-0.12, 0.12)],
+        "gap_air_flow": [saves(cover=replace(pond.cover, gap_air_flow=0.002 * 3**by)) for by in (-0.8, 0.8)],
     }
     for name, (low, high) in alone.items():
-        assert found[name].high - found[name].low == pytest.approx(saves(**high) - saves(**low), abs=60), (
-            name
-        )  # of £2 060
+        assert found[name].high - found[name].low == pytest.approx(high - low, abs=60), name  # of £2 060
 
 
 def test_the_calm_end_is_of_calm_ponds():
-    """One formula takes less wind, as measured near the water: an eighth of all runs, and so of the calmest fifth."""
+    """One formula takes the lower wind near the water; its scenarios, an eighth, must not fill the calmest fifth."""
     drawn = with_wind_as_drawn(GARDEN.pond, samples_of(GARDEN.pond, 200))
     calm = np.argsort(drawn["wind_shelter"])[:40]
     assert drawn["wind_shelter"].min() >= 0.5 / 1.6 and (drawn["evaporation"][calm] == "smith_lof_jones").sum() < 12
@@ -182,7 +211,7 @@ def test_the_calm_end_is_of_calm_ponds():
     assert "wind_shelter" not in with_wind_as_drawn(roomy, samples_of(roomy, 20))
 
 
-def test_what_a_pond_does_not_have_is_not_unknown(learned):
+def test_inputs_without_effect_are_left_out(learned):
     bare = replace(
         GARDEN.pond, walls=(), filter_air_flow=0.0, casing_u_value_area=0.0, aeration_air_flow=0.0, water_change=0.0
     )
@@ -191,20 +220,19 @@ def test_what_a_pond_does_not_have_is_not_unknown(learned):
     assert set(whole) - set(drawn) == {"wall_factor", "stream_factor"}
 
 
-def test_an_unknown_that_decides_is_put_first():
-    """A price right in the middle of what five seasons save: wind overturns it, thin walls' small share does not."""
-    sheet = changed(cover__life="5 years")
-    middle = assessment.assess(sheet).uncertainty.saving_money.middle
-    torn = assessment.assess(changed(cover__life="5 years", cover__price=f"£{5 * middle:.2f}")).uncertainty
+def test_an_input_that_decides_is_put_first(short_garden):
+    """A price right in the middle of what five seasons save: the wind overturns it, the walls' small share does not."""
+    middle = short_garden.uncertainty.saving_money.middle
+    torn = assessment.assess(short(cover__life="5 years", cover__price=f"£{5 * middle:.2f}")).uncertainty
     assert torn.measure_first[0].overturns and torn.measure_first[0].name == "wind_shelter"
     for one in torn.measure_first:
         price = 5 * middle
         assert one.overturns == ((5 * one.low >= price) != (5 * one.high >= price))
-    assert "pays for itself" in measurement_text(torn.measure_first[0], sheet.currency)
+    assert "pays for itself" in measurement_text(torn.measure_first[0], GARDEN.currency)
 
 
 def one(**fields):
-    """An unknown's row with plain numbers, and what is given."""
+    """An input's effect with plain numbers and the given fields."""
     return replace(
         InputEffect(
             "wind_shelter",
@@ -228,12 +256,12 @@ def test_the_sentence_says_by_when_the_cover_should_pay():
     assert "pays for itself within 5 seasons." in measurement_text(
         one(overturns=True, within="within 5 seasons"), units.GBP
     )
-    nameless = assessment.assess(changed(cover__life=None), scenarios=20).uncertainty.measure_first[0]
+    nameless = assessment.assess(short(cover__life=None), scenarios=20).uncertainty.measure_first[0]
     assert nameless.within == "within 5 seasons" and "in its life" not in measurement_text(nameless, GARDEN.currency)
 
 
-def test_where_what_nobody_can_measure_weighs_more_the_sentence_says_so():
-    """It is never named as the measurement, and what is named is not called the likeliest of all."""
+def test_the_sentence_says_where_an_unmeasurable_input_weighs_more():
+    """It is never named as what to measure, and what is named is not called the likeliest of all."""
     first = from_text((PONDS / "my_first_sheet.toml").read_text(encoding="utf-8"), PONDS)
     found = assessment.assess(first).uncertainty
     assert found.variance_shares[0][0] == "price" and found.measure_first[0].outweighed_by == "price"
@@ -245,7 +273,7 @@ def test_where_what_nobody_can_measure_weighs_more_the_sentence_says_so():
     assert "not to be measured, only insured against" in price and "None" not in price
 
 
-def test_what_overturns_is_not_outweighed_by_a_larger_share_that_does_not():
+def test_an_input_that_overturns_is_not_outweighed_by_a_larger_share():
     rows = [("price", 0.5, False), ("wind_shelter", 0.3, True), ("sky_view", 0.1, False)]
     first, second, last = ranked(tuple(one(name=n, share=s, overturns=o) for n, s, o in rows))
     assert (first.name, first.outweighed_by) == ("wind_shelter", None)
@@ -255,25 +283,25 @@ def test_what_overturns_is_not_outweighed_by_a_larger_share_that_does_not():
 
 
 def test_a_cover_without_a_price_decides_nothing():
-    free = assessment.assess(changed(cover__price=None)).uncertainty.measure_first
+    free = assessment.assess(short(cover__price=None), scenarios=20).uncertainty.measure_first
     assert all(one.overturns is None for one in free) and "pays for itself" not in measurement_text(
         free[0], GARDEN.currency
     )
 
 
 def test_an_open_pond_asks_what_it_costs():
-    bare = assessment.assess(changed(cover=None)).uncertainty.measure_first[0]
+    bare = assessment.assess(short(cover=None), scenarios=20).uncertainty.measure_first[0]
     assert bare.of == "the open pond costs" and bare.in_money
-    untariffed = assessment.assess(changed(cover=None, tariff=None)).uncertainty.measure_first[0]
+    untariffed = assessment.assess(short(cover=None, tariff=None), scenarios=20).uncertainty.measure_first[0]
     assert untariffed.of == "the open pond takes" and "kWh" in measurement_text(untariffed, GARDEN.currency)
 
 
-def test_the_band_that_is_explained_is_the_band_that_is_told():
-    """What a kWh will cost moves no kWh: where it may matter most, the band in money stands there too."""
+def test_the_range_that_is_explained_is_printed():
+    """The price moves no kWh: where it may matter most, the range in money must be printed too."""
     for changes, unit in (({}, "money"), ({"tariff": None}, "kWh")):
-        found = assessment.assess(changed(cover=None, **changes))
+        found = assessment.assess(short(cover=None, **changes), scenarios=40)
         said = " ".join(summary.season_text(found).split())
-        assert f"What matters most for the band in {unit} (eight in ten of 200 runs" in said
+        assert f"What matters most for the band in {unit} (eight in ten of 40 runs" in said
         if unit == "money":
             ends = [
                 " ".join(units.money(end, GARDEN.currency).split())
@@ -289,7 +317,10 @@ def test_the_band_that_is_explained_is_the_band_that_is_told():
 
 @pytest.fixture(scope="module")
 def learned():
-    """An invented pond whose open water and cover lose a quarter less than its sheet has it, metered for five weeks."""
+    """The fit of a synthetic pond, metered for five weeks, that loses a quarter less than its sheet says.
+
+    With it the assessment by that fit, and the assessment of the pond as it really is.
+    """
 
     def lossy(sheet):
         walls = tuple(replace(wall, u_value=0.75 * wall.u_value) for wall in sheet.pond.walls)
@@ -309,7 +340,7 @@ def learned():
     return fitted, assessment.assess(GARDEN, fitted=fitted), assessment.assess(lossy(GARDEN), scenarios=0)
 
 
-def test_the_meter_narrows_the_band_and_moves_it_to_the_truth(learned, garden):
+def test_a_meter_narrows_the_range_and_moves_it_to_the_truth(learned, garden):
     fitted, got, true = learned
     width = {
         name: found.uncertainty.open_kwh.high - found.uncertainty.open_kwh.low
@@ -324,7 +355,7 @@ def test_the_meter_narrows_the_band_and_moves_it_to_the_truth(learned, garden):
     assert width["met"] < width["judged"]
 
 
-def test_what_the_meter_told_stands_in_text_and_json(learned):
+def test_what_was_learned_is_in_text_and_json(learned):
     _, got, _ = learned
     said = " ".join(summary.season_text(got).split())
     assert "learned from its meter" in said
@@ -338,8 +369,8 @@ def test_what_the_meter_told_stands_in_text_and_json(learned):
     } & names
 
 
-def test_the_learned_middle_stands_beside_the_sheet_s_own_numbers(learned):
-    """A band that the sheet's number may lie outside of is never put to that number."""
+def test_learned_medians_are_printed_beside_the_sheet_s_numbers(learned):
+    """A range of the learned pond is never printed as that of the sheet's number."""
     _, got, _ = learned
     said = " ".join(summary.season_text(got).split())
     found = got.uncertainty
@@ -357,11 +388,11 @@ def test_the_learned_middle_stands_beside_the_sheet_s_own_numbers(learned):
     ) in said
     assert f"as learned {units.significant(found.payback.middle, 2)}, likely" in said
     assert "The cover saves" not in said
-    bare = summary.season_text(assessment.assess(changed(cover=None), fitted=learned[0]))
+    bare = summary.season_text(assessment.assess(short(cover=None), scenarios=20, fitted=learned[0]))
     assert "By the sheet the open pond takes" in bare and "As learned the open pond takes" not in bare
 
 
-def test_what_the_meter_taught_is_not_called_a_judgement(learned, garden):
+def test_learned_inputs_are_not_called_judgements(learned, garden):
     _, got, _ = learned
     for name in ("evaporation", "wind_shelter", "wall_factor"):
         row, judged = (
@@ -383,7 +414,7 @@ def test_samples_are_the_same_every_time(learned):
     assert "cover_factor" not in learned_samples(replace(GARDEN.pond, cover=None), fitted, 10)
 
 
-def test_a_log_s_own_weather_misleads_all_losses_alike_and_no_sun(learned):
+def test_station_error_scales_all_losses_alike_but_not_the_sun(learned):
     fitted, *_ = learned
     drawn, made = fitted.samples(400, 1), learned_samples(GARDEN.pond, fitted, 400)
     misled = made["wall_factor"] / drawn["wall_factor"]
@@ -392,7 +423,7 @@ def test_a_log_s_own_weather_misleads_all_losses_alike_and_no_sun(learned):
     assert np.array_equal(made["sun_factor"], drawn["sun_factor"])
 
 
-def test_too_short_a_log_and_an_unheated_sheet_are_refused_in_words():
+def test_too_short_a_log_and_an_unheated_sheet_are_refused():
     log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
     with pytest.raises(InsufficientReadings, match="whole days"):
         assessment.learn(GARDEN, log.iloc[:100])
@@ -401,20 +432,20 @@ def test_too_short_a_log_and_an_unheated_sheet_are_refused_in_words():
 
 
 @pytest.mark.parametrize("times", [3, 10, 1000])
-def test_a_log_of_more_than_the_heater_can_take_is_refused(times):
-    """Else nothing is learned, in silence, from Wh taken for kWh, or from the meter of the whole house."""
+def test_a_log_above_what_the_heater_can_draw_is_refused(times):
+    """Such as Wh taken for kWh, or the meter of the whole house: a fit would only widen its ranges."""
     log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
     with pytest.raises(OutOfRange, match="at most 6.00 kW.*unit"):
         assessment.learn(GARDEN, log.assign(kwh=times * log["kwh"]))
 
 
-def test_what_was_mended_in_the_file_is_said():
+def test_repairs_of_the_file_are_listed():
     made = meter_file.read(LOGS / "garden_pond_clock_change.csv", "Europe/London")
     said = assessment.learn(GARDEN, made.use, repairs=made.repairs).sentences
     assert made.repairs and all(f"In the meter file: {one.sentence}" in said for one in made.repairs)
 
 
-def test_a_log_of_another_year_than_its_weather_is_told_by_dates():
+def test_a_log_of_another_year_than_its_weather_is_refused_with_both_dates():
     log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
     log = log.set_axis(log.index - pd.Timedelta(days=365))
     days = assessment.weather_of(
@@ -427,8 +458,8 @@ def test_a_log_of_another_year_than_its_weather_is_told_by_dates():
         assessment.learn(GARDEN, log, measured)
 
 
-def test_a_sheet_that_covers_every_metered_night_is_asked_about(learned):
-    """A log of open nights under a sheet with the cover on would be learned as a very bad cover."""
+def test_a_cover_on_in_every_metered_night_is_questioned(learned):
+    """A log of open nights with a sheet that has the cover on would be learned as a very bad cover."""
     log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
     said = " ".join(assessment.learn(GARDEN, log).sentences)
     assert "the cover on in every metered night" in said and "cover.except" in said
@@ -438,7 +469,7 @@ def test_a_sheet_that_covers_every_metered_night_is_asked_about(learned):
 
 @pytest.fixture(scope="module")
 def measured_days(tmp_path_factory):
-    """Log and weather of the same invented four weeks as files: the sheet's own pond, open."""
+    """Log and weather of the same synthetic four weeks as files: the sheet's own pond, open."""
     first, last = (pd.Timestamp(day).date() for day in ("2026-01-05", "2026-02-01"))
     told = replace(GARDEN, start=first, end=last, start_temp=18.0)
     place = assessment.boundary_conditions(told, assessment.weather_of(told))
@@ -461,7 +492,7 @@ def measured_days(tmp_path_factory):
     return folder
 
 
-def test_weather_of_the_metered_days_makes_it_more_than_a_try(capsys, measured_days):
+def test_with_weather_of_the_metered_days_nothing_is_for_trying_only(capsys, measured_days):
     sheet = str(measured_days / "open.toml")
     Path(sheet).write_text(
         (PONDS / "garden_pond.toml")
@@ -502,5 +533,39 @@ def test_the_command_with_a_meter(capsys, tmp_path):
     assert "--meter" in capsys.readouterr().err
 
 
-def test_band_of_payback_counts_never():
+def test_the_range_of_payback_counts_never():
     assert LikelyRange.of(payback.simple_payback(100.0, np.array([-1.0, 10.0, 20.0]))).high == np.inf
+
+
+# --- pairing scenarios -----------------------------------------------------------------------------------------------
+
+
+def test_arrays_give_the_ranges(short_garden):
+    found, arrays = short_garden.uncertainty, short_garden.uncertainty.arrays
+    for name in ("open_kwh", "open_money", "covered_kwh", "covered_money", "saving_kwh", "saving_money"):
+        assert vars(LikelyRange.of(getattr(arrays, name))) == vars(getattr(found, name)), name
+    assert arrays.described_kwh is arrays.covered_kwh and arrays.described_money is arrays.covered_money
+
+
+def test_two_sheets_have_the_same_draws(short_garden):
+    """One kelvin less saves money in every single scenario, so the paired range is far narrower than either range."""
+    cooler = assessment.assess(short(pond__set_point="17 °C", pond__start_temp="17 °C"))
+    paired = short_garden.uncertainty.arrays.open_money - cooler.uncertainty.arrays.open_money
+    assert (paired > 0).all()
+    likely, alone = LikelyRange.of(paired), short_garden.uncertainty.open_money
+    assert likely.high - likely.low < 0.3 * (alone.high - alone.low)
+    without = assessment.assess(short(cover=None)).uncertainty.arrays
+    assert without.open_kwh == pytest.approx(
+        short_garden.uncertainty.arrays.open_kwh
+    )  # also without its cover's inputs
+    assert without.described_kwh is without.open_kwh and without.saving_kwh is None
+
+
+def test_the_difference_of_a_choice_is_paired():
+    """Water held at 15 °C takes less in every scenario; a flat rate runs nothing anew and has no range of its own."""
+    sheet = short()
+    context = ScenarioContext(sheet, assessment.weather_of(sheet), ScenarioInputs())
+    kwh, money = what_if.difference_range(context, what_if.CHOICES["hold_15"].attempt(context), 40)
+    row = what_if.what_if(sheet, context.record, "hold_15").rows[1]
+    assert kwh.low < kwh.middle < kwh.high < 0 and money.low < row.difference < money.high
+    assert what_if.difference_range(context, ScenarioResult(sheet, context.base)) is None
