@@ -74,14 +74,14 @@ _ON_FLOATS = {
     np.any: _itself,
 }
 _IN_NUMBA = _ON_FLOATS | {np.cbrt: np.cbrt}
-_FORMULAS: dict[FunctionType, str] = {}
+FORMULAS: dict[FunctionType, str] = {}
 _lock = threading.RLock()
 
 
 def formula(function: F) -> F:
     """Mark a function as a formula, so that `on_floats` and `compiled` can bind it and the formulas that it calls."""
     assert isinstance(function, FunctionType)
-    _FORMULAS[function] = function.__module__
+    FORMULAS[function] = function.__module__
     return function
 
 
@@ -91,7 +91,7 @@ def _bind(function: FunctionType, replacements: dict, wrap: Callable, done: dict
         names = dict(function.__globals__)
         for name in function.__code__.co_names:
             value = names.get(name)
-            if isinstance(value, FunctionType) and value in _FORMULAS:
+            if isinstance(value, FunctionType) and value in FORMULAS:
                 names[name] = _bind(value, replacements, wrap, done)
             elif callable(value) and getattr(value, "__hash__", None) and value in replacements:
                 replacement = replacements[value]

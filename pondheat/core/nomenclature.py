@@ -252,11 +252,6 @@ LISTS = {"thicknesses", "conductivities", "daily_temps", "measured", "predicted"
 TEXTS = {name for name, (unit, _) in PARAMETERS.items() if unit is None}
 
 
-def unit_of(name: str) -> str | None:
-    """Unit of a parameter, None for text. Raises KeyError for an unknown name."""
-    return PARAMETERS[name][0]
-
-
 # Former name of a quantity → its name now. Check rows with a former name still work.
 RENAMED: dict[str, str] = {
     old + name: new + name

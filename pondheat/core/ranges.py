@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pondheat.core import nomenclature, units
+from pondheat.core.sources import ZERO_CELSIUS
 
 
 class OutOfRange(ValueError):
@@ -194,7 +195,7 @@ def suggest_correction(name: str, value: float) -> str:
         guesses = [(value * 100, f"{value:g} hPa"), (value * 1000, f"{value:g} kPa")]
     elif unit == "degC":
         guesses = [
-            (value - 273.15, f"{value:g} K ({value - 273.15:.1f} °C)"),
+            (value - ZERO_CELSIUS.value, f"{value:g} K ({value - ZERO_CELSIUS.value:.1f} °C)"),
             ((value - 32) / 1.8, f"{value:g} °F ({(value - 32) / 1.8:.1f} °C)"),
             (value / 10, f"{value / 10:g} °C"),
         ]

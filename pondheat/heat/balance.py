@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pondheat.core.ranges import choose, require
-from pondheat.core.sources import WATER_ALBEDO, WATER_EMISSIVITY, ZERO_CELSIUS
+from pondheat.core.sources import STANDARD_PRESSURE, WATER_ALBEDO, WATER_EMISSIVITY, ZERO_CELSIUS
 from pondheat.heat import routes
 from pondheat.heat.covers import Cover, core_resistance
 from pondheat.heat.evaporation import DEFAULT_EVAPORATION, EVAPORATION, FORMULA_WIND_HEIGHT
@@ -101,7 +101,7 @@ class Air:
     wind_speed: np.ndarray | float
     cloud_cover: np.ndarray | float = 0.5
     solar: np.ndarray | float = 0.0
-    pressure: np.ndarray | float = 101_325.0
+    pressure: np.ndarray | float = STANDARD_PRESSURE.value
     sky_long_wave: np.ndarray | float | None = None
     ground_temp: np.ndarray | float = 10.0
     mains_temp: np.ndarray | float = 10.0
