@@ -24,7 +24,7 @@ def additive_effects(samples: dict[str, np.ndarray], result: np.ndarray) -> dict
     chance its wind, say, is stronger than in the others, and an input without any effect would seem to have the
     wind's. Fitted by repeated passes over the inputs (backfitting), each effect constant within a group.
     """
-    groups = {name: np.unique(_groups(values), return_inverse=True)[1] for name, values in samples.items()}
+    groups = {name: _groups(values)[0] for name, values in samples.items()}
     effects = {name: np.zeros(len(result)) for name in samples}
     left = result - result.mean()
     for _ in range(ITERATIONS):
@@ -46,23 +46,28 @@ def variance_shares(
     if whole <= 0:
         return ()
     by_input = by_input or additive_effects(samples, result)
-    shares = [
-        (name, float(pd.Series(by_input[name]).groupby(_groups(values)).transform("mean").to_numpy().var() / whole))
-        for name, values in samples.items()
-    ]
+    shares = []
+    for name, values in samples.items():
+        group, means = _groups(values)[0], group_means(values, by_input[name]).to_numpy()
+        shares.append((name, float(means[group].var() / whole)))
     return tuple(sorted(shares, key=lambda item: -item[1]))
 
 
-def _groups(values: np.ndarray) -> np.ndarray:
-    """Group of each scenario: by formula, or by fifths from the lowest values, 0, to the highest, 4."""
+def _groups(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Number of each scenario's group, and the groups' names: formulae, or fifths from the lowest values, 0, to 4."""
     if values.dtype.kind in "UO":
-        return values.astype(str)
-    return pd.qcut(pd.Series(values).rank(method="first"), 5, labels=False).to_numpy()
+        names, group = np.unique(values.astype(str), return_inverse=True)
+        return group, names
+    rank = np.empty(len(values), int)
+    rank[np.argsort(values, kind="stable")] = np.arange(len(values))
+    fifths = np.linspace(0, len(values) - 1, 6)[1:-1]
+    return np.searchsorted(fifths, rank), np.arange(5)
 
 
 def group_means(values: np.ndarray, result: np.ndarray) -> pd.Series:
     """Mean of the result over each group of an input: each formula, or fifths from the lowest to the highest values."""
-    return pd.Series(result).groupby(_groups(values)).mean()
+    group, names = _groups(values)
+    return pd.Series(np.bincount(group, result, len(names)) / np.bincount(group, minlength=len(names)), index=names)
 
 
 def input_effects(

@@ -15,11 +15,10 @@ from pondheat.core.sources import STANDARD_PRESSURE, WATER_ALBEDO, WATER_EMISSIV
 from pondheat.heat import routes
 from pondheat.heat.covers import Cover, core_resistance
 from pondheat.heat.evaporation import DEFAULT_EVAPORATION, EVAPORATION, FORMULA_WIND_HEIGHT
-from pondheat.heat.falling_water import dry_air_flow
-from pondheat.heat.moist_air import humidity_ratio, saturation_curve
+from pondheat.heat.moist_air import outdoor_air
 from pondheat.heat.routes import Coefficients, Moment, Routes
-from pondheat.heat.sky import DEFAULT_SKY, SKY, black_body
-from pondheat.heat.surface import sky_emissivity, wind_at_height
+from pondheat.heat.sky import DEFAULT_SKY, SKY, black_body, cloudy_emissivity
+from pondheat.heat.surface import wind_at_height
 from pondheat.heat.water import density, specific_heat
 
 ROUTES = Routes._fields  # the ways heat leaves, in the one order used everywhere
@@ -212,15 +211,15 @@ def moment_of(air: Air, covered, sky: str = DEFAULT_SKY) -> Moment:
     # copies: compiled code takes arrays that are whole and writeable
     air_temp, humidity, wind, cloud, solar, pressure, ground, mains, covered = map(np.array, given)
     surroundings = black_body(air_temp)
-    from_sky = surroundings * sky_emissivity(air_temp, humidity, cloud, sky)
+    vapour, ratio, enthalpy, air_density = outdoor_air(air_temp, humidity, pressure)
+    from_sky = surroundings * cloudy_emissivity(SKY[sky], air_temp, vapour, cloud)
     if air.sky_long_wave is not None:
         measured = np.broadcast_to(np.asarray(air.sky_long_wave, float), air_temp.shape)
         from_sky = np.where(np.isnan(measured), from_sky, measured)
-    air_density, enthalpy = dry_air_flow(1.0, air_temp, humidity, pressure)
     return Moment(
         air_temp=air_temp,
-        air_vapour=humidity * saturation_curve(air_temp)[0],
-        air_ratio=np.asarray(humidity_ratio(air_temp, humidity, pressure)),
+        air_vapour=vapour,
+        air_ratio=ratio,
         air_enthalpy=enthalpy,
         air_density=air_density,
         wind=np.asarray(wind_at_height(wind, air.wind_height, FORMULA_WIND_HEIGHT)),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from pondheat.core.compilation import exp, formula, log
+from pondheat.core.compilation import exp, formula, log, minimum, where
 from pondheat.core.ranges import OutOfRange, plain, require
 from pondheat.core.sources import (
     DRY_AIR_GAS,
@@ -37,6 +37,29 @@ def saturation_curve(temp):
     a, b, c, d, e, f = _WATER
     pressure = exp(a / kelvin + b + kelvin * (c + kelvin * (d + kelvin * e)) + f * log(kelvin))
     return pressure, pressure * (-a / (kelvin * kelvin) + c + kelvin * (2 * d + kelvin * 3 * e) + f / kelvin)
+
+
+@formula
+def ice_curve(temp):
+    """Vapour pressure over ice at saturation [Pa] at temp [degC], not above 0.01 °C."""
+    kelvin = temp + _KELVIN
+    c0, c1, c2, c3, c4, c5, c6 = _ICE
+    polynomial = c1 + kelvin * (c2 + kelvin * (c3 + kelvin * (c4 + kelvin * c5)))
+    return exp(c0 / kelvin + polynomial + c6 * log(kelvin))
+
+
+@formula
+def outdoor_air(air_temp, rel_humidity, pressure):
+    """Outdoor air, unchecked: vapour pressure [Pa], humidity ratio [kg/kg], enthalpy [J/kg], dry air [kg/m³].
+
+    air_temp: [degC]; rel_humidity: [–]; pressure: [Pa]. The vapour pressure is over water, as weather services define
+    humidity; the humidity ratio over ice below 0 °C, as the handbook does.
+    """
+    over_water = saturation_curve(air_temp)[0]
+    over_ice = where(air_temp > 0.01, over_water, ice_curve(minimum(air_temp, 0.01)))
+    ratio = ratio_at_pressure(rel_humidity * over_ice, pressure)
+    enthalpy = enthalpy_of_air(air_temp, ratio)
+    return rel_humidity * over_water, ratio, enthalpy, dry_air_density(air_temp, ratio, pressure)
 
 
 @formula
@@ -92,10 +115,7 @@ def saturation_vapour_pressure_ice(temp):
     """
     require(temp=temp)
     temp = np.asarray(temp, float)
-    t = np.minimum(temp, 0.01) + _KELVIN
-    c0, c1, c2, c3, c4, c5, c6 = _ICE
-    ice = np.exp(c0 / t + c1 + t * (c2 + t * (c3 + t * (c4 + t * c5))) + c6 * np.log(t))
-    return plain(np.where(temp > 0.01, saturation_curve(temp)[0], ice))
+    return plain(np.where(temp > 0.01, saturation_curve(temp)[0], ice_curve(np.minimum(temp, 0.01))))
 
 
 def vapour_pressure(air_temp, rel_humidity):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from pondheat.core.compilation import exp, formula, log, maximum
+from pondheat.core.compilation import exp, formula, log, maximum, minimum
 from pondheat.core.sources import STEFAN_BOLTZMANN, ZERO_CELSIUS
 
 _KELVIN = ZERO_CELSIUS.value
@@ -72,6 +72,17 @@ class SkyFormula:
     name: str
     clear: Callable
     source: str
+
+
+def cloudy_emissivity(formula: SkyFormula, air_temp, vapour, cloud_cover):
+    """Emissivity of the sky [–], at most 1, unchecked arrays.
+
+    air_temp: [degC]; vapour: [Pa]; cloud_cover: [–]. The formula's clear sky × `cloud_factor`.
+    """
+    vapour = maximum(vapour, 1.0)
+    # a formula may know only one of the two: the answer still has the shape of both
+    shape = 0.0 * (air_temp + vapour)
+    return minimum(formula.clear(air_temp, vapour) * cloud_factor(cloud_cover), 1.0) + shape
 
 
 SKY: dict[str, SkyFormula] = {

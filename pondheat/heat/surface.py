@@ -10,7 +10,7 @@ from pondheat.core.ranges import OutOfRange, choose, plain, require
 from pondheat.core.sources import PSYCHROMETRIC, STANDARD_PRESSURE, WATER_ALBEDO, WATER_EMISSIVITY, ZERO_CELSIUS
 from pondheat.heat.evaporation import DEFAULT_EVAPORATION, EVAPORATION, evaporation_coefficient
 from pondheat.heat.moist_air import saturation_curve, vapour_pressure
-from pondheat.heat.sky import DEFAULT_SKY, SKY, black_body, cloud_factor
+from pondheat.heat.sky import DEFAULT_SKY, SKY, black_body, cloudy_emissivity
 from pondheat.heat.water import latent_heat
 
 _KELVIN = ZERO_CELSIUS.value
@@ -150,11 +150,8 @@ def sky_emissivity(air_temp, rel_humidity, cloud_cover, formula=DEFAULT_SKY):
     """
     require(cloud_cover=cloud_cover)
     record = SKY[choose("sky formula", formula, SKY)]
-    vapour = np.maximum(np.asarray(vapour_pressure(air_temp, rel_humidity)), 1.0)
-    clear = record.clear(np.asarray(air_temp, float), vapour)
-    # a formula may know only one of the two: the answer still has the shape of both
-    shape = 0.0 * (np.asarray(air_temp, float) + vapour)
-    return plain(np.minimum(clear * cloud_factor(np.asarray(cloud_cover, float)), 1.0) + shape)
+    vapour = np.asarray(vapour_pressure(air_temp, rel_humidity))
+    return plain(cloudy_emissivity(record, np.asarray(air_temp, float), vapour, np.asarray(cloud_cover, float)))
 
 
 def sky_temperature(air_temp, rel_humidity, cloud_cover, formula=DEFAULT_SKY):
