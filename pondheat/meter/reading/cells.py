@@ -11,13 +11,13 @@ import numpy as np
 import pandas as pd
 
 from pondheat.meter.reading import columns
-from pondheat.meter.reading import rows as text
+from pondheat.meter.reading import rows as table_reader
 from pondheat.meter.reading import timestamps as times
 from pondheat.meter.reading.read_log import ReadingsFault
 
 _CHUNK = 250_000  # lines between two progress reports, about a thirtieth of a second
 _MISSING_SPELLINGS = sorted(
-    {form for word in text.MISSING_WORDS for form in (word, word.upper(), word.title(), word.capitalize())}
+    {form for word in table_reader.MISSING_WORDS for form in (word, word.upper(), word.title(), word.capitalize())}
     | {"NaN", "N/a", "n/A"}
 )
 _EARLIEST_LATEST = (np.datetime64("1970-01-02"), np.datetime64("2150-01-01"))
@@ -34,46 +34,48 @@ class Cells:
 
 
 def settle_day_month_from_file(
-    lines: text.Lines, when: times.TimeColumns, dates, sample, name: str
+    lines: table_reader.Lines, time_columns: times.TimeColumns, dates, sample, name: str
 ) -> times.TimeColumns:
     """Search all dates for one above 12 where the sample settles nothing; raises ReadingsFault if there is none."""
-    if dates or not times.day_month_unknown(when.formats, sample, when.at[0]):
-        return when
+    if dates or not times.day_month_unknown(time_columns.formats, sample, time_columns.at[0]):
+        return time_columns
     for at in range(len(lines.row)):
-        found = re.match(r"(\d{1,2})[-/](\d{1,2})[-/]", lines.fields(at)[when.at[0]])
+        found = re.match(r"(\d{1,2})[-/](\d{1,2})[-/]", lines.fields(at)[time_columns.at[0]])
         if found and (int(found[1]) > 12) != (int(found[2]) > 12):
             if int(found[1]) > 12:
-                return when
-            return times.TimeColumns(when.at, when.end_at, tuple(one.swapped() for one in when.formats))
+                return time_columns
+            return times.TimeColumns(
+                time_columns.at, time_columns.end_at, tuple(one.swapped() for one in time_columns.formats)
+            )
     raise ReadingsFault(
-        f"Row {lines.row[0]}: is “{lines.fields(0)[when.at[0]]}” day/month or month/day? No date of {name} "
+        f"Row {lines.row[0]}: is “{lines.fields(0)[time_columns.at[0]]}” day/month or month/day? No date of {name} "
         'has a number above 12 to tell. Give dates="day first" or dates="month first".'
     )
 
 
-def read_cells(lines: text.Lines, when: times.TimeColumns, roles: columns.Roles, tell) -> Cells:
+def read_cells(lines: table_reader.Lines, time_columns: times.TimeColumns, roles: columns.Roles, tell) -> Cells:
     """Parse the columns that have a role, piece by piece; `tell` is called with the share done."""
     used_columns = roles.columns()
     count = len(lines.row)
     cells = Cells(
         np.empty(count, "datetime64[us]"),
-        np.empty(count, "datetime64[us]") if when.end_at else None,
+        np.empty(count, "datetime64[us]") if time_columns.end_at else None,
         {one.at: np.empty(count) for one in used_columns},
         {one.at: [] for one in used_columns},
     )
     # pandas parses ISO times fastest, but also accepts truncated ones: hence the check of the width.
     is_iso = (
-        len(when.at) == 1
-        and not when.end_at
-        and when.formats[0].format.startswith("%Y-%m-%d")
-        and lines.has_fixed_width(when.at[0])
+        len(time_columns.at) == 1
+        and not time_columns.end_at
+        and time_columns.formats[0].format.startswith("%Y-%m-%d")
+        and lines.has_fixed_width(time_columns.at[0])
     )
     for first in range(0, count, _CHUNK):
         last = min(first + _CHUNK, count)
-        frame = _read_as_table(lines, first, last, when, used_columns, is_iso)
-        cells.naive[first:last] = _parse_times(frame, when.at, when.formats)
+        frame = _read_as_table(lines, first, last, time_columns, used_columns, is_iso)
+        cells.naive[first:last] = _parse_times(frame, time_columns.at, time_columns.formats)
         if cells.end is not None:
-            cells.end[first:last] = _parse_times(frame, when.end_at, when.formats)
+            cells.end[first:last] = _parse_times(frame, time_columns.end_at, time_columns.formats)
         for one in used_columns:
             cells.numbers[one.at][first:last] = _parse_numbers(
                 frame[one.at], one, lines.row[first:last], cells.invalid[one.at]
@@ -83,11 +85,16 @@ def read_cells(lines: text.Lines, when: times.TimeColumns, roles: columns.Roles,
 
 
 def _read_as_table(
-    lines: text.Lines, first: int, last: int, when: times.TimeColumns, used_columns: list[columns.Column], is_iso: bool
+    lines: table_reader.Lines,
+    first: int,
+    last: int,
+    time_columns: times.TimeColumns,
+    used_columns: list[columns.Column],
+    is_iso: bool,
 ) -> pd.DataFrame:
     """A range of lines as a table: parsed where every cell is well formed, otherwise as text."""
     blob, width = lines.raw_lines(first, last), len(lines.headers)
-    used = sorted({*when.at, *when.end_at, *(one.at for one in used_columns)})
+    used = sorted({*time_columns.at, *time_columns.end_at, *(one.at for one in used_columns)})
     options: dict[str, Any] = dict(
         sep=lines.separator,
         header=None,
@@ -104,10 +111,10 @@ def _read_as_table(
     )
     decimals = {one.decimal for one in used_columns}
     if len(decimals) == 1:
-        dated: dict[str, Any] = dict(parse_dates=[str(when.at[0])], date_format="ISO8601") if is_iso else {}
+        dated: dict[str, Any] = dict(parse_dates=[str(time_columns.at[0])], date_format="ISO8601") if is_iso else {}
         try:
             types: dict[str, type] = {str(one.at): np.float64 for one in used_columns}
-            types |= {str(at): object for at in (*when.at, *when.end_at) if not is_iso}
+            types |= {str(at): object for at in (*time_columns.at, *time_columns.end_at) if not is_iso}
             frame = pd.read_csv(
                 io.BytesIO(blob),
                 dtype=types,
@@ -154,26 +161,26 @@ def _parse_numbers(
     """Numbers of a column, NaN where missing; cells that cannot be read are added to `invalid`."""
     if cells.dtype.kind == "f":
         number = cells.to_numpy().copy()
-        wrong = np.isinf(number)
-        told = number.astype(str)[wrong] if wrong.any() else ()
+        unreadable = np.isinf(number)
+        texts = number.astype(str)[unreadable] if unreadable.any() else ()
     else:
-        plain = cells.astype(str).map(columns.plain_text)
+        cleaned = cells.astype(str).map(columns.plain_text)
         other = "," if column.decimal == "." else "."
-        grouped = plain.str.fullmatch(rf"[-+]?\d{{1,3}}(?:\{other}\d{{3}})+(?:\{column.decimal}\d*)?")
-        plain = (
-            plain.mask(grouped, plain.str.replace(other, "", regex=False))
-            if column.decimal == "," or plain.str.contains(r",\d{3}\b").mean() > 0.3
-            else plain
+        grouped = cleaned.str.fullmatch(rf"[-+]?\d{{1,3}}(?:\{other}\d{{3}})+(?:\{column.decimal}\d*)?")
+        cleaned = (
+            cleaned.mask(grouped, cleaned.str.replace(other, "", regex=False))
+            if column.decimal == "," or cleaned.str.contains(r",\d{3}\b").mean() > 0.3
+            else cleaned
         )
         if column.decimal == ",":
-            plain = plain.mask(plain.str.contains(".", regex=False), "?").str.replace(",", ".", regex=False)
-        number = pd.to_numeric(plain, errors="coerce").to_numpy(float).copy()
-        strange = plain.str.contains(r"[^0-9.eE+-]").to_numpy(bool)  # “inf”, “0x1f”, “1_000”
+            cleaned = cleaned.mask(cleaned.str.contains(".", regex=False), "?").str.replace(",", ".", regex=False)
+        number = pd.to_numeric(cleaned, errors="coerce").to_numpy(float).copy()
+        strange = cleaned.str.contains(r"[^0-9.eE+-]").to_numpy(bool)  # “inf”, “0x1f”, “1_000”
         number[strange] = np.nan
-        known = cells.astype(str).str.strip().str.strip('"').str.lower().isin(text.MISSING_WORDS).to_numpy()
-        wrong = (~np.isfinite(number)) & ~known
-        told = cells.astype(str).to_numpy()[wrong]
-    if wrong.any():
-        number[wrong] = np.nan
-        invalid.extend(zip(row[wrong].tolist(), told))
+        known = cells.astype(str).str.strip().str.strip('"').str.lower().isin(table_reader.MISSING_WORDS).to_numpy()
+        unreadable = (~np.isfinite(number)) & ~known
+        texts = cells.astype(str).to_numpy()[unreadable]
+    if unreadable.any():
+        number[unreadable] = np.nan
+        invalid.extend(zip(row[unreadable].tolist(), texts))
     return number

@@ -24,33 +24,31 @@ def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, 
     change = np.diff(values)
     rises, falls = int((change > 0).sum()), int((change < 0).sum())
     rising = falls <= max(0.02 * rises, 1 if rises >= _MIN_RISES else 0) and rises > 0
-    label, says = roles.value.label, roles.counter
+    label, header_says = roles.value.label, roles.counter
+    subject = label[0].upper() + label[1:]
     if roles.quantity in ("power", "current"):
         return False
     ask = 'Give kind="counter" or kind="interval".'
     if roles.quantity in ("gas", "flashes"):
-        word = {"gas": "gas", "flashes": "flashes"}[roles.quantity]
-        ask = f'Give kind="{word}" or kind="{"gas" if word == "gas" else "flash"} counter".'
-    if says and falls > max(0.05 * (rises + falls), 3):
+        ask = f'Give kind="{roles.quantity}" or kind="{"gas" if roles.quantity == "gas" else "flash"} counter".'
+    if header_says and falls > max(0.05 * (rises + falls), 3):
         at = int(np.flatnonzero(change < 0)[0]) + 1
         raise ReadingsFault(
-            f"{label[0].upper()}{label[1:]} is said to be a counter, but it falls {falls} times, first in row "
+            f"{subject} is said to be a counter, but it falls {falls} times, first in row "
             f"{rows[at]} ({values[at - 1]:g}, then {values[at]:g}). A counter only rises. {ask}"
         )
     if given:
-        read_log.interpretation.append(
-            f"{label[0].upper()}{label[1:]} is a {'counter' if says else 'use per interval'}, as given."
-        )
-        return bool(says)
-    if says is None:
+        read_log.interpretation.append(f"{subject} is a {'counter' if header_says else 'use per interval'}, as given.")
+        return bool(header_says)
+    if header_says is None:
         if rising and rises >= _MIN_RISES:
             read_log.interpretation.append(
-                f"{label[0].upper()}{label[1:]} is taken as a counter: it rises {rises} times and falls {falls} times."
+                f"{subject} is taken as a counter: it rises {rises} times and falls {falls} times."
             )
             return True
         if falls > 0.2 * rises and falls >= 3:
             read_log.interpretation.append(
-                f"{label[0].upper()}{label[1:]} is taken as the use of each interval: it falls {falls} times and rises "
+                f"{subject} is taken as the use of each interval: it falls {falls} times and rises "
                 f"{rises} times, which no counter does."
             )
             return False
@@ -58,14 +56,14 @@ def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, 
             f"Is {label} a counter or the use of each interval? It rises {rises} times and falls {falls} times, which "
             f"does not tell. {ask}"
         )
-    if not says and rising and rises >= 3 * _MIN_RISES:
+    if not header_says and rising and rises >= 3 * _MIN_RISES:
         raise ReadingsFault(
             f"The header of {label} speaks of use, but the numbers only rise ({rises} times), as a counter does. {ask}"
         )
     read_log.interpretation.append(
-        f"{label[0].upper()}{label[1:]} is {'a counter' if says else 'the use of each interval'}, as its header says."
+        f"{subject} is {'a counter' if header_says else 'the use of each interval'}, as its header says."
     )
-    return says
+    return header_says
 
 
 def conversion_factor(

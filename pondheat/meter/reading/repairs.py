@@ -77,10 +77,11 @@ def sort_by_time(rows: MeterRows, read_log: ReadLog) -> MeterRows:
     return rows.take(np.argsort(rows.at, kind="stable"))
 
 
-def drop_duplicates(rows: MeterRows, counts: bool, kwh_per_value: float, read_log: ReadLog) -> MeterRows:
+def drop_duplicates(rows: MeterRows, instantaneous: bool, kwh_per_value: float, read_log: ReadLog) -> MeterRows:
     """Rows with each time once: of two values at one time the first is kept, unless one of them is missing.
 
-    counts: the values are not amounts that add up. Raises ReadingsFault if many times have two different values.
+    instantaneous: the values are states, not amounts that add up. Raises ReadingsFault if many times have two
+    different values.
     """
     repeated = np.flatnonzero(np.diff(rows.at) == 0) + 1
     if not len(repeated):
@@ -114,7 +115,7 @@ def drop_duplicates(rows: MeterRows, counts: bool, kwh_per_value: float, read_lo
         )
 
     def lost(places) -> float:
-        return 0.0 if counts else -kwh_per_value * float(np.nansum(rows.value[places]))
+        return 0.0 if instantaneous else -kwh_per_value * float(np.nansum(rows.value[places]))
 
     if same_value:
         read_log.add_repair(
@@ -137,7 +138,7 @@ def drop_duplicates(rows: MeterRows, counts: bool, kwh_per_value: float, read_lo
     return rows.take(keep)
 
 
-def drop_missing(rows: MeterRows, counts: bool, label: str, read_log: ReadLog) -> MeterRows:
+def drop_missing(rows: MeterRows, counter: bool, label: str, read_log: ReadLog) -> MeterRows:
     """Rows of a counter without missing or negative values; rows of intervals stay, as they delimit the others."""
     missing = np.isnan(rows.value)
     if missing.all():
@@ -145,7 +146,7 @@ def drop_missing(rows: MeterRows, counts: bool, label: str, read_log: ReadLog) -
     if missing.any():
         lost = rows.row[missing]
         read_log.add_repair("missing", f"{len(lost)} rows have no value: {rows_text(lost)}.", lost)
-    if not counts:
+    if not counter:
         return rows
     below = rows.value < 0
     if below.any():

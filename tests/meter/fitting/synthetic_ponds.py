@@ -50,15 +50,16 @@ ON, OFF = 18 * 60, 8 * 60
 
 
 @functools.cache
-def hours_of(station: str) -> pd.DataFrame:
+def hours_of(station: str, last: dt.date = LAST) -> pd.DataFrame:
+    """Weather of a station from FIRST to `last`."""
     record = weather.read(station, timezone=ZONE, year=YEAR)
     assert record.wind_height == 10.0
-    return weather.season_hours(record, FIRST, LAST, 0)
+    return weather.season_hours(record, FIRST, last, 0)
 
 
-def typical() -> Conditions:
+def typical(last: dt.date = LAST) -> Conditions:
     """The season in typical weather, as the keeper plans it."""
-    hours = hours_of("potsdam")
+    hours = hours_of("potsdam", last)
     return Conditions(
         SHEET,
         hours.index,
@@ -82,9 +83,9 @@ class LoggedPond:
     true_typical: tuple[float, float]
 
 
-def _coming_year(rng: np.random.Generator) -> pd.DataFrame:
+def _coming_year(rng: np.random.Generator, last: dt.date) -> pd.DataFrame:
     """Another station's hours as the coming year, with means of air, wind and sun near the typical year's."""
-    other, typical_hours = hours_of(STATIONS[rng.integers(len(STATIONS))]).copy(), hours_of("potsdam")
+    other, typical_hours = hours_of(STATIONS[rng.integers(len(STATIONS))], last).copy(), hours_of("potsdam", last)
     shift = typical_hours["air_temp"].mean() - other["air_temp"].mean() + rng.normal(0, 0.9)
     kelvin = other["air_temp"] + 273.15
     other["sky_long_wave"] *= ((kelvin + shift) / kelvin) ** 4
@@ -118,15 +119,15 @@ def _season(pond, hours, pump_power) -> tuple[float, float]:
     )
 
 
-def logged_pond(seed: int) -> LoggedPond:
+def logged_pond(seed: int, last: dt.date = LAST) -> LoggedPond:
     """Pond number `seed` with three to four weeks of log, half of them with the water temperature."""
     rng = np.random.default_rng([seed, 1])  # independent of the streams of pond, weather and log
     pond, year, pump_power = (
         synthetic_logs.perturbed_pond(SHEET, seed),
-        _coming_year(rng),
+        _coming_year(rng, last),
         PUMP * np.exp(rng.normal(0, 0.05)),
     )
-    true_year, true_typical = (_season(pond, lived, pump_power) for lived in (year, hours_of("potsdam")))
+    true_year, true_typical = (_season(pond, lived, pump_power) for lived in (year, hours_of("potsdam", last)))
 
     days, begin = int(rng.integers(21, 29)), 24 * int(rng.integers(3, 60))
     hours = year.iloc[begin - SPIN_UP : begin + 24 * days]
@@ -169,19 +170,19 @@ def logged_pond(seed: int) -> LoggedPond:
 
 
 @functools.cache
-def _planned_season():
-    season = typical()
+def _planned_season(last: dt.date):
+    season = typical(last)
     return season, predict(prior_fit(season), season)
 
 
-def prediction_errors(seed: int) -> dict[str, dict[str, float]]:
-    """Fit pond `seed` and predict its season.
+def prediction_errors(seed: int, last: dt.date = LAST) -> dict[str, dict[str, float]]:
+    """Fit pond `seed` and predict its season, which ends on `last`.
 
     For "open" and "covered": whether the 90 % interval held the truth (held; held_typical in the typical year),
     relative errors of the median (learned, assumed, and both in the typical year) and half-widths of the intervals.
     """
-    season, assumed = _planned_season()
-    pond = logged_pond(seed)
+    season, assumed = _planned_season(last)
+    pond = logged_pond(seed, last)
     fitted = fit(pond.use, pond.conditions)
     coming, known = predict(fitted, season), predict(fitted, season, count=100, year_spread=0.0)
     found = {}
