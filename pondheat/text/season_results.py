@@ -86,8 +86,8 @@ class SeasonResults(Assessment):
         caption = f"{self.sheet.name}, {day_text(self.first)} to {day_text(self.last)}"
         headline = self._headline()
         return (
-            f"<p><b>{html.escape(headline[0].upper() + headline[1:])}.</b></p><table><caption>{html.escape(caption)}</caption>"
-            f"<thead><tr><td></td>{head}</tr></thead><tbody>{body}</tbody></table>"
+            f"<p><b>{html.escape(headline[0].upper() + headline[1:])}.</b></p>"
+            f"<table><caption>{html.escape(caption)}</caption><thead><tr><td></td>{head}</tr></thead><tbody>{body}</tbody></table>"
         )
 
     def _headline(self) -> str:
