@@ -67,7 +67,7 @@ def comparison_text(result: SavingsComparison) -> str:
             )
             lines += wrapped(f"At {rates}.", "  ")
             lines += [line for note in cost.notes for line in wrapped(note, "  ")]
-    about_nights = [one for one in found.sentences if not one.startswith(_WEATHER_ALONE)]  # said above
+    about_nights = [one for one in found.sentences if not one.startswith(_WEATHER_ALONE)]  # that one is printed above
     for heading, sentences in (
         ("Nights", about_nights),
         ("What else to know", result.notes),

@@ -93,7 +93,7 @@ def test_a_short_record_dates_no_frost(garden):
     assert "frost of the weather" not in all_words(calendar.keeper_calendar(replace(garden, weather=brief)))
 
 
-def test_only_what_the_pond_has_is_to_be_done(garden):
+def test_tasks_fit_what_the_pond_has(garden):
     whole = all_words(calendar.keeper_calendar(garden))
     for wanted in (
         "residual-current device",
@@ -113,7 +113,7 @@ def test_only_what_the_pond_has_is_to_be_done(garden):
         assert unwanted not in bare, unwanted
 
 
-def test_what_only_the_keeper_knows_is_asked():
+def test_questions_for_the_keeper():
     for covered in (True, False):
         asked = calendar.questions(covered)
         assert all(one.endswith("?") for one in asked) and len(asked) == 3

@@ -17,7 +17,7 @@ def found():
     return made
 
 
-def test_each_is_the_season_of_that_sheet(found):
+def test_seasons_are_those_of_the_edited_sheet(found):
     by_name = {one.formula: one for one in found if one.wind == 1}
     assert set(by_name) == set(surface.EVAPORATION) == set(formula_spread.FORMULA_INFO)
     for name in ("carrier", "ryan_harleman"):
@@ -28,7 +28,7 @@ def test_each_is_the_season_of_that_sheet(found):
         assert by_name[name].short_hours == wanted.open.short_hours
 
 
-def test_in_less_wind_it_is_the_season_of_a_more_sheltered_pond(found):
+def test_lower_wind_is_a_more_sheltered_pond(found):
     near = [one for one in found if one.wind != 1]
     assert {one.formula: one.wind for one in near} == NEAR_SURFACE and found[-len(near) :] == tuple(near)
     text = pond_sheet.with_values(
@@ -37,7 +37,7 @@ def test_in_less_wind_it_is_the_season_of_a_more_sheltered_pond(found):
     assert near[0].open_kwh == pytest.approx(assessment.assess(pond_sheet.from_text(text), scenarios=0).open.heat_kwh)
 
 
-def test_least_first_and_what_is_not_taken_outdoors_lies_at_the_ends(found):
+def test_least_heat_first_with_indoor_formulae_at_the_ends(found):
     ten = [one for one in found if one.wind == 1]
     heat = [one.open_kwh for one in ten]
     assert heat == sorted(heat) and heat[-1] > 3 * heat[0]
@@ -46,13 +46,13 @@ def test_least_first_and_what_is_not_taken_outdoors_lies_at_the_ends(found):
     assert formula_spread.FORMULA_INFO[surface.DEFAULT_EVAPORATION].outdoors
 
 
-def test_what_is_said_of_the_bands_is_so():
+def test_formulae_of_the_likely_ranges():
     """Page 17: five formulae, ours as often as the other four together."""
     taken = [name for name in surface.EVAPORATION if formula_spread.in_uncertainty(name)]
     assert len(taken) == 5 and 2 * FORMULAS.count("ryan_harleman") == len(FORMULAS)
 
 
-def test_at_one_moment_each_takes_the_wind_at_its_own_height():
+def test_each_formula_takes_the_wind_at_its_own_height():
     flux = formula_spread.evaporation_by_formula(18.0, 8.0, 0.8, 2.0)
     assert list(flux.values()) == sorted(flux.values())
     assert flux["ryan_harleman"] == pytest.approx(surface.evaporation(18.0, 8.0, 0.8, 2.0))

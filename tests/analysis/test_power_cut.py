@@ -62,7 +62,7 @@ def bare(depth: float) -> sheets.Sheet:
     )
 
 
-def test_the_fall_is_the_closed_form(constant):
+def test_cooling_follows_the_closed_form(constant):
     """T − E falls as exp(−t S/C) while the losses follow a line: here the line through both ends of each fall."""
     sheet = bare(1.2)
     air = Air(3.0, 0.75, 2.5, 0.5, ground_temp=3.0, mains_temp=3.0)
@@ -99,7 +99,7 @@ def test_covered_is_slower_than_open_at_any_hour_of_the_year(garden, record, sta
     assert str(bare_water.water_temps.index[0]).startswith(start)
 
 
-def test_pump_filter_and_air_stones_stand_still(garden, record):
+def test_pump_filter_and_air_stones_stop(garden, record):
     """What a pump's stream, casing and air stones would lose or bring plays no part once the power is gone."""
     busy = replace(
         garden,
@@ -119,7 +119,7 @@ def test_pump_filter_and_air_stones_stand_still(garden, record):
     assert np.array_equal(one.water_temps, other.water_temps)
 
 
-def test_the_worst_evening_is_the_worst(garden, record):
+def test_no_other_evening_cools_faster_than_the_worst(garden, record):
     for covered in (False, True):
         worst = cuts.worst_start(garden, record, covered=covered)
         assert worst.hour == 18
@@ -129,7 +129,7 @@ def test_the_worst_evening_is_the_worst(garden, record):
             assert other.hours_to[3.0] > soonest - 1e-6
 
 
-def test_the_worst_evening_is_one_on_which_the_heater_is_wanted(garden, record):
+def test_the_worst_evening_is_one_on_which_the_heater_is_needed(garden, record):
     """In April the sun warms this pond 9 K above its set point; that the next night takes it is no harm of the cut."""
     cool = replace(garden, set_point=(((1, 1), 10.0),))
     evenings = cuts.every_evening(cool, record)
@@ -154,7 +154,7 @@ def test_a_season_shorter_than_the_cut_is_refused(garden, record):
         cuts.worst_start(short, record)
 
 
-def test_where_nothing_falls_three_kelvin_the_furthest_fall_is_taken(garden, record):
+def test_without_a_fall_of_three_kelvin_the_greatest_fall_decides(garden, record):
     """A pond twenty metres deep under its cover: no ten days cool it so far."""
     deep = replace(
         garden,
@@ -222,7 +222,7 @@ def test_without_a_mass_of_fish_no_oxygen_hours(garden, record):
     assert "custom allows 1 K a day (common practice, no source)" in power_cut_text(found)[1]
 
 
-def test_what_cannot_be_meant_is_said(garden, record, constant):
+def test_implausible_arguments_are_refused(garden, record, constant):
     good = {"start": START, "covered": False}
     for wrong, words in (
         ({"start": "soon"}, "write it as"),
@@ -266,7 +266,7 @@ def test_any_hour_and_any_zone(garden, record):
     assert cold.start_temp < 5 and math.isinf(cold.hours_to[5.0])  # there is no falling below freezing
 
 
-def test_the_heat_lost_is_the_heat_gone_from_the_water(constant):
+def test_net_loss_is_the_heat_the_water_lost(constant):
     """C × fall = the sum of the hours' net losses, each by its ways, while nothing freezes."""
     found = cuts.power_cut(bare(1.2), constant, start=START, covered=False, days=4)
     gone = found.heat_capacity * (found.start_temp - found.water_temps.iloc[-1])
@@ -275,7 +275,7 @@ def test_the_heat_lost_is_the_heat_gone_from_the_water(constant):
     assert found.net_loss.index.equals(found.water_temps.index)
 
 
-def test_a_room_round_the_pond_is_spoken_of(garden, record):
+def test_a_room_round_the_pond_is_mentioned(garden, record):
     housed = replace(garden, room=(12.0, 0.8))
     for sheet, said in ((housed, True), (garden, False)):
         told = power_cut_text(cuts.power_cut(sheet, record, start=START, covered=False))
@@ -292,7 +292,7 @@ def test_the_fastest_fall_is_within_a_day_and_not_from_day_to_day(garden, record
     assert found.fastest_rate > max(course[i] - course[i + 24] for i in range(len(course) - 24)) + 1.0
 
 
-def test_an_unheated_pond_has_no_warmth_to_lose_by_the_cut(garden, record):
+def test_an_unheated_pond_is_said_to_be_unheated(garden, record):
     none = replace(garden, set_point=())
     for sheet, said in ((none, True), (garden, False)):
         found = cuts.power_cut(sheet, record, start=START, covered=False)

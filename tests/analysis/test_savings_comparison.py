@@ -3,8 +3,6 @@
 import csv
 import datetime as dt
 import json
-import subprocess
-import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -101,7 +99,7 @@ def same_saving(one, other, within=1e-9) -> None:
 
 @pytest.mark.parametrize("pond", ["garden_pond", "growing_on_tank"])
 @pytest.mark.parametrize("kind", ["covered_one_forgotten", "clock_change", "counter"])
-def test_the_truth_lies_in_the_interval(pond, kind, days_weather):
+def test_the_interval_contains_the_true_saving(pond, kind, days_weather):
     row = TRUTH[f"{pond}_{kind}.csv"]
     keeper = pond_sheet.read(PONDS / f"{pond}.toml", str(days_weather))
     covered = [dt.date.fromisoformat(day) for day in row["covered_nights"].split()]
@@ -132,7 +130,7 @@ def test_a_typical_year_proves_nothing(capsys):
     assert normals["weather"]["of_these_days"] is False
 
 
-def test_the_words_in_order(shown):
+def test_the_text_has_the_answer_first(shown):
     text = savings_text.comparison_text(shown)
     order = [
         text.index(words)
@@ -201,7 +199,7 @@ def test_json(capsys, days_weather):
     assert told["files"][0]["first"] == "2026-01-05T12:00:00+00:00"
 
 
-def test_no_bound_is_null(garden):
+def test_missing_bounds_are_null_in_json(garden):
     """One night of each kind: nothing bounds the saving, and JSON has no infinity."""
     part = [bytes_of(table_of(path).iloc[:24]) for path in (OPEN, COVERED)]
     proof = savings_comparison.compare_files(*part, garden)
@@ -318,7 +316,7 @@ def test_readings_by_hand(garden, shown, tables):
         savings_comparison.compare_files(*by_hand(84), garden)
 
 
-def test_clocks_that_stand_at_half_past(garden, shown, tables):
+def test_readings_at_half_past_the_hour(garden, shown, tables):
     """Lord Howe keeps half an hour of summer time: weather hours begin at half past by its clock in January."""
     there = replace(garden, timezone="Australia/Lord_Howe", weather="potsdam")
     nights = [
@@ -406,7 +404,7 @@ def test_a_meter_of_the_whole_house(garden, tables):
 # --- what is asked back, and what is refused ----------------------------------------------------------------------
 
 
-def test_every_option_of_the_reader_has_its_own(capsys):
+def test_every_option_of_the_reader_is_on_the_command_line(capsys):
     """All that `read` can be told, and the sentences of the reader in the command line's words."""
     import inspect
 
@@ -589,23 +587,11 @@ def test_progress_rises_to_one_and_can_stop(garden):
         savings_comparison.compare_files(OPEN, COVERED, garden, progress=stop)
 
 
-# --- through the shell --------------------------------------------------------------------------------------------
+# --- on the command line ------------------------------------------------------------------------------------------
 
 
-def shell(*arguments, folder: Path = ROOT, code: int = 0) -> subprocess.CompletedProcess:
-    done = subprocess.run(
-        [sys.executable, "-m", "pondheat", *map(str, arguments)],
-        cwd=folder,
-        capture_output=True,
-        encoding="utf-8",
-        timeout=120,
-    )
-    assert "Traceback" not in done.stderr + done.stdout and "Warning" not in done.stderr, done.stderr
-    assert done.returncode == code, (done.returncode, done.stderr[-500:])
-    return done
-
-
-def test_the_readme_example_runs_as_printed():
+def test_the_readme_example_runs_as_printed(capsys, monkeypatch):
+    monkeypatch.chdir(ROOT)
     text = (ROOT / "README.md").read_text(encoding="utf-8")
     section = text.split("### Prove a saving")[1].split("\n### ")[0]
     commands = [
@@ -614,19 +600,21 @@ def test_the_readme_example_runs_as_printed():
         if line.startswith(".venv/bin/python -m pondheat compare data/")
     ]
     assert len(commands) == 2
+    printed = []
     for command in commands:
-        done = shell(*command)
-        assert done.stderr == ""
-        printed = " ".join(done.stdout.split())
-        assert printed.startswith("Not shown, for trying only")
+        assert front.main(command) == 0
+        out, err = capsys.readouterr()
+        printed.append(" ".join(out.split()))
+        assert err == "" and printed[-1].startswith("Not shown, for trying only")
     quoted = " ".join(section.split("```text")[1].split("```")[0].split())
-    assert quoted in " ".join(shell(*commands[0]).stdout.split())
+    assert quoted in printed[0]
 
 
-def test_paths_are_seen_from_where_the_command_is_given(tmp_path, days_weather):
+def test_paths_are_seen_from_where_the_command_is_given(capsys, monkeypatch, tmp_path, days_weather):
     for source, name in ((OPEN, "a.csv"), (COVERED, "b.csv"), (days_weather, "station.csv")):
         (tmp_path / name).write_bytes(source.read_bytes())
-    done = shell("compare", "a.csv", "b.csv", "--sheet", GARDEN, "--weather", "station.csv", folder=tmp_path)
-    assert done.stdout.startswith("Shown") and done.stderr == ""
+    monkeypatch.chdir(tmp_path)
+    assert front.main(["compare", "a.csv", "b.csv", "--sheet", str(GARDEN), "--weather", "station.csv"]) == 0
+    out, err = capsys.readouterr()
+    assert out.startswith("Shown") and err == ""
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a.csv", "b.csv", "station.csv"]
-    assert "usage" in shell("compare", code=2).stderr and "OPEN.csv" in shell("compare", "--help").stdout

@@ -162,7 +162,7 @@ def test_cold_months_come_half_a_year_later_in_the_south():
 
 
 @pytest.mark.parametrize("text", (GARDEN, TANK), ids=("garden pond", "tank"))
-def test_costs_and_warmth_move_as_they_must(text):
+def test_costs_and_temperatures_move_the_right_way(text):
     table = compared(text)
     base, cold = table.rows[0], row(table, "no_heat")
     assert cold.heat_kwh == 0 and cold.short_hours == 0 and cold.ice_hours > 0
@@ -249,7 +249,7 @@ def test_a_shed_keeps_wind_and_sky_off():
     assert warm.heat_kwh == pytest.approx(same.base.heat_kwh, rel=1e-6)  # a sheet that says so itself
 
 
-def test_the_heat_pumps_band_is_that_of_its_cop():
+def test_the_range_of_a_heat_pump_is_that_of_its_cop():
     table = compared(GARDEN, choices="heat_pump")
     taken, (low, high) = row(table, "heat_pump"), row(table, "heat_pump").taken_band
     pump = 0.1 * len(context_of(GARDEN).index)
@@ -279,7 +279,7 @@ def stored(changes: dict | None = None):
         {"pond.set_point": {"1 Sep": "18 °C", "1 Dec": "12 °C"}},
     ),
 )
-def test_the_store_heats_in_the_cheap_hours_and_never_cheats(changes):
+def test_heat_storage_moves_heat_to_cheap_hours_within_its_limits(changes):
     context, outcome = stored(changes)
     base, season, hours = context.base, outcome.season, outcome.season.hours
     night = np.isin(context.index.hour, range(1, 7))
@@ -322,7 +322,7 @@ def test_an_hour_that_is_half_cheap_counts_as_dear():
     assert warm[1] > 18.3 and warm[6] == pytest.approx(18.5) and warm[0] < 18.3  # at each hour's end
 
 
-def test_a_band_that_costs_more_than_it_saves_is_said_to():
+def test_a_band_that_costs_more_than_it_saves_is_noted():
     """Warmest while the pond lies open, for a tenth of a penny."""
     noon = {"name": "noon", "rate": "29.9 p/kWh", "start": "10:00", "end": "15:00"}
     context, outcome = stored({"tariff": {"otherwise": "30 p/kWh", "window": [noon]}})
@@ -397,7 +397,11 @@ def test_a_flat_rate_is_compared_for_the_whole_house():
 
 
 def test_a_flat_rate_s_note_by_hand():
+<<<<<<< HEAD
     """From 30 p in dear hours to 25 p is 5 of the 18 p between the rates: even at 28 % of kWh in cheap hours."""
+=======
+    """From 30 p in dear hours to 25 p is 5 of the 18 p between the rates: break-even with 28 % in cheap hours."""
+>>>>>>> 0f53d294dead48ff9971c95a8dbeed8ef6dfc345
     context = context_of(GARDEN)
     electricity = context.base.hours["electricity"].to_numpy() / 1000
     house = 4000 * len(context.index) / 8766
@@ -421,7 +425,7 @@ def test_a_standing_charge_is_compared_with_its_tax():
     assert with_charge - without == pytest.approx(0.075 * len(context_of(GARDEN).index) / 24)
 
 
-def test_own_sun_feeds_no_gas_heater():
+def test_panels_do_not_feed_a_gas_heater():
     """Only the pump's 100 W can be fed; the gas is paid for as before."""
     gas = {"tariff": {"rate": "25 p/kWh"}, "heater": {"kind": "gas", "power": "6 kW", "gas_rate": "9 p/kWh"}}
     context = context_of(GARDEN, gas)
@@ -432,7 +436,7 @@ def test_own_sun_feeds_no_gas_heater():
     assert fed.difference == pytest.approx(-own * 0.20) and context.base.gas_kwh > 1000
 
 
-def test_own_sun_is_worth_what_it_would_have_been_sold_for():
+def test_solar_power_is_priced_at_the_export_rate():
     flat = {"tariff": {"rate": "25 p/kWh"}}
     context = context_of(GARDEN, flat)
     taken = context.base.hours["electricity"].to_numpy() / 1000
@@ -452,7 +456,7 @@ def test_own_sun_is_worth_what_it_would_have_been_sold_for():
     assert sold.difference == pytest.approx(0, abs=1e-9)
 
 
-def test_what_is_not_given_is_not_guessed():
+def test_missing_inputs_are_not_guessed():
     reasons = dict(compared(GARDEN, choices=["flat_rate", "own_panels"], house_kwh=3000).left_out)
     assert reasons[CHOICES["flat_rate"].words] == (
         "not given: its share in the cheap hours (house_cheap_share), the flat rate to compare with (flat_rate)"
@@ -471,7 +475,7 @@ def test_what_is_not_given_is_not_guessed():
         {"room_temp": 300},
     ),
 )
-def test_numbers_that_cannot_be_meant_are_refused(given):
+def test_implausible_inputs_are_refused(given):
     with pytest.raises(OutOfRange, match=next(iter(given))):
         compared(GARDEN, choices=[], **given)
 
@@ -505,7 +509,7 @@ def test_numbers_that_cannot_be_meant_are_refused(given):
         ({"pond.set_point": None}, {"no_heat", "heat_pump", "half_heater", "cheap_hours"}, "heats nothing"),
     ),
 )
-def test_what_makes_no_sense_is_left_out_and_said(changes, gone, reason):
+def test_choices_without_sense_are_left_out_with_a_reason(changes, gone, reason):
     table = compared(GARDEN, {"season.start": "2025-10-25", "season.end": "2025-11-20"} | changes)
     asked_already = set() if "pond.set_point" in changes else {"hold_18"}
     if "heater" in changes and changes["heater"] is None:
@@ -524,7 +528,7 @@ def test_what_makes_no_sense_is_left_out_and_said(changes, gone, reason):
     )
 
 
-def test_faults_are_sentences():
+def test_errors_are_sentences():
     sheet = from_text(GARDEN)
     for wrong in ("no heat", ["hold_51"], ["no_heat", 4]):
         with pytest.raises(OutOfRange, match="is not a known choice.*Known: no_heat, floor_4"):
@@ -583,7 +587,7 @@ def test_answers_come_first(garden):
         assert len([line for line in text.splitlines() if line.startswith(one.words + "  ")]) == 1
 
 
-def test_the_cheapest_water_is_not_one_that_cooks_the_fish(garden):
+def test_too_warm_a_choice_is_not_called_the_cheapest(garden):
     """A cover that lies on by day in May takes least heat, and its water passes the sheet's 28 °C by far."""
     always, base = row(garden, "cover_always"), garden.rows[0]
     assert always.money < row(garden, "cover_cold_months").money and always.highest_temp > 30 > base.highest_temp
@@ -599,7 +603,7 @@ def test_the_cheapest_water_is_not_one_that_cooks_the_fish(garden):
     assert not row(silent, "cover_always").as_warm
 
 
-def test_a_house_s_bill_is_not_held_against_a_pond_s():
+def test_a_house_s_bill_is_not_compared_with_a_pond_s():
     """A large house that leaves a dear tariff may gain more than the pond costs: that is no price of the pond."""
     table = compared(GARDEN, {}, ["no_heat", "flat_rate"], house_kwh=20_000, house_cheap_share=0.05, flat_rate=0.15)
     assert row(table, "flat_rate").money < 0
@@ -635,12 +639,12 @@ def test_text_fits_the_page(changes):
         )
 
 
-def test_nothing_compared_is_said():
+def test_a_table_without_choices_says_so():
     text = what_if_text.table_text(compared(GARDEN, choices=[]))
     assert "Nothing is compared" in text and "Dearest" not in text
 
 
-def test_cautions_stand_beside_the_table():
+def test_cautions_follow_the_table():
     text = " ".join(what_if_text.table_text(compared(GARDEN, choices=["no_heat"])).split())
     for said in (
         cautions.STANDING,
@@ -652,7 +656,7 @@ def test_cautions_stand_beside_the_table():
 HOSTILE = "<script>alert(1)</script> & {x} %s\\n \u202e pond"
 
 
-def test_a_hostile_name_stays_words():
+def test_a_hostile_name_stays_text():
     table = compared(GARDEN, {"name": HOSTILE}, ["no_heat"])
     assert table.name == HOSTILE and HOSTILE.split()[0] in what_if_text.table_text(table)
     assert json.loads(json.dumps(what_if_text.as_dict(table), allow_nan=False))["sheet"] == HOSTILE
@@ -666,7 +670,7 @@ def test_as_data(garden):
     assert {one["group"] for one in told["rows"][1:]} == set(GROUPS)
 
 
-def test_groups_stand_together(garden):
+def test_rows_are_grouped(garden):
     text = what_if_text.table_text(garden)
     places = [text.index(f"\n{group[0].upper()}{group[1:]}\n") for group in GROUPS]
     assert places == sorted(places)
@@ -674,7 +678,7 @@ def test_groups_stand_together(garden):
     assert [one.key for one in mixed.grouped] == [AS_IT_IS, "no_heat", "half_heater"]
 
 
-def test_cautions_are_said_once():
+def test_cautions_are_printed_once():
     table = compared(GARDEN, choices=[])
     assert cautions.CAUTIONS["children"].text[:40] in what_if_text.table_text(table).replace("\n", " ")
     assert cautions.CAUTIONS["children"].title not in what_if_text.table_text(table, cautioned=True)
@@ -685,7 +689,11 @@ def test_cautions_are_said_once():
 SHELL = ["season", str(PONDS / "garden_pond.toml"), "--what-if"]
 
 
-def test_the_shell_gives_the_table_after_the_season(capsys):
+def test_the_command_prints_the_table_after_the_season(capsys, tmp_path):
+    weeks = tmp_path / "six_weeks.toml"
+    season = {"season": {"start": "2025-11-03", "end": "2025-12-14"}}
+    weeks.write_text(with_values(GARDEN, season), encoding="utf-8")
+    command = ["season", str(weeks), "--what-if"]
     given = [
         "--house-kwh",
         "3000",
@@ -698,13 +706,13 @@ def test_the_shell_gives_the_table_after_the_season(capsys):
         "--export-rate",
         "10 p/kWh",
     ]
-    assert front.main(SHELL + given) == 0
+    assert front.main(command + given) == 0
     text = capsys.readouterr().out
     assert text.index("How this was reckoned") < text.index("what if?") < text.index("house and pond on a flat rate")
     assert text.count(cautions.CAUTIONS["children"].title) == 1
-    assert front.main(SHELL) == 0
+    assert front.main(command) == 0
     assert "flat rate to compare with (--flat-rate)" in " ".join(capsys.readouterr().out.split())
-    assert front.main(SHELL + given + ["--json"]) == 0
+    assert front.main(command + given + ["--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert {"own_panels", "flat_rate"} <= {one["key"] for one in told["what_if"]["rows"]}
     assert told["what_if"]["rows"][0]["money"] == pytest.approx(told["covered"]["money"])
@@ -720,7 +728,7 @@ def test_the_shell_gives_the_table_after_the_season(capsys):
         (["--house-cheap-share", "130 %"], "--house-cheap-share"),
     ),
 )
-def test_the_shell_says_what_it_cannot_read(capsys, given, said):
+def test_the_command_says_what_it_cannot_read(capsys, given, said):
     assert front.main(SHELL + given) == 2 and said in capsys.readouterr().err
 
 
@@ -729,7 +737,7 @@ def test_numbers_for_the_house_belong_to_the_choices(capsys):
     assert "--house-kwh belongs to --what-if" in capsys.readouterr().err
 
 
-def test_a_choice_that_would_cook_the_pond_is_left_out_and_the_others_stay():
+def test_a_choice_beyond_60_degrees_is_left_out_and_the_others_stay():
     """By night this tight clear cover is harmless; left on in the summer sun it is not."""
     hot = {
         "season": {"start": "2025-06-01", "end": "2025-08-31"},
