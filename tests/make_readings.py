@@ -3,8 +3,8 @@
     python tests/make_readings.py            # writes; prints the truth
     python tests/make_readings.py FOLDER     # the same somewhere else
 
-Every log is a twin of a pond sheet: a pond that differs from its sheet as real ones do (`pondheat.meter.savings.synthetic_logs.drawn`),
-in weather that differs from the record a little each day (`seen`). The keeper has the sheet, the weather of the
+Every log is of a pond that differs from its sheet as real ones do (`synthetic_logs.perturbed_pond`), in weather that
+differs from the record a little each day (`perturbed_weather`). The keeper has the sheet, the weather of the
 built-in record, and the list of nights on which the cover was to lie; one of these was forgotten in the logs whose name
 says covered.
 """
@@ -82,9 +82,9 @@ def made(log: Log) -> tuple[str, dict[str, object]]:
         return covered_share(index, plan.on, plan.off, exceptions=[date for date in every if date not in nights])
 
     base_load = 40.0 if log.kind == "clock_change" and log.pond == "garden_pond" else 0.0
-    air = synthetic_logs.seen(simulate.air_of(hours, record.wind_height), log.seed + 100)
-    twin = synthetic_logs.log(
-        synthetic_logs.drawn(keeper.pond, log.seed),
+    air = synthetic_logs.perturbed_weather(simulate.air_of(hours, record.wind_height), log.seed + 100)
+    made = synthetic_logs.synthetic_log(
+        synthetic_logs.perturbed_pond(keeper.pond, log.seed),
         index,
         air,
         laid([night for night in told if night not in forgotten]),
@@ -100,16 +100,16 @@ def made(log: Log) -> tuple[str, dict[str, object]]:
         seed=log.seed,
         spin_up=SPIN_UP,
     )
-    use = twin.use
+    use = made.use
     really = [night for night in told if night not in forgotten]
     local = index[SPIN_UP:].tz_localize(None)
     in_covered = np.isin((local - pd.Timedelta("12h")).date, really)
     truth = {
         "file": log.name,
         "base_load_w": f"{base_load:.0f}",
-        "open_kwh": f"{twin.truth['open_kwh'].sum():.1f}",
-        "always_covered_kwh": f"{twin.truth['covered_kwh'].sum():.1f}",
-        "saving_in_covered_nights": f"{twin.saving(in_covered):.3f}" if really else "",
+        "open_kwh": f"{made.truth['open_kwh'].sum():.1f}",
+        "always_covered_kwh": f"{made.truth['covered_kwh'].sum():.1f}",
+        "saving_in_covered_nights": f"{made.saving(in_covered):.3f}" if really else "",
         "covered_nights": " ".join(map(str, told)),
         "forgotten_nights": " ".join(map(str, forgotten)),
     }

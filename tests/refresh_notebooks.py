@@ -67,7 +67,7 @@ def refresh(path: Path) -> bool:
     nbformat.validate(tidy(notebook))
     after = written(notebook)
     if after != before:
-        copying.write_whole(path, after)
+        copying.write_atomically(path, after)
     return after != before
 
 
@@ -91,7 +91,7 @@ def check(paths: list[Path], workbook: Path, listed: Path) -> list[str]:
     """All that is wrong with the notebooks and with the list of shipped code."""
     found = [fault for path in paths for fault in faults(path)]
     known = copying.read_shipped_list(listed)
-    if known != copying.brought_up_to_date(known, workbook):
+    if known != copying.with_present_notebooks(known, workbook):
         found.append(f"{listed.name}: it does not name the notebooks' present code")
     return found
 
@@ -113,8 +113,8 @@ def main(arguments: list[str] | None = None) -> int:
     with ThreadPoolExecutor(2) as pool:
         for path, changed in zip(paths, pool.map(refresh, paths)):
             print("changed" if changed else "same   ", path)
-    known = copying.brought_up_to_date(copying.read_shipped_list(args.shipped), args.workbook)
-    copying.write_whole(args.shipped, (json.dumps(known, indent=1, sort_keys=True) + "\n").encode("utf-8"))
+    known = copying.with_present_notebooks(copying.read_shipped_list(args.shipped), args.workbook)
+    copying.write_atomically(args.shipped, (json.dumps(known, indent=1, sort_keys=True) + "\n").encode("utf-8"))
     return 0
 
 

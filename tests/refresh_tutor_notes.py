@@ -3,9 +3,9 @@
     python tests/refresh_tutor_notes.py            renew the part between the two marks of every workbook/tutor/NN_*.md
     python tests/refresh_tutor_notes.py --check    change nothing; say which are stale, or missing
 
-What stands outside the marks is written by hand and is left as it is, byte for byte. No right answer of a page is written
-into its notes: a wrong value that is right for another of its questions is named by that question's number, and one that
-has the right digits is told as a multiple. Exit 0, or 1 where something is amiss.
+Text outside the marks is written by hand and is left as it is, byte for byte. No right answer of a page is written into
+its notes: a wrong value that is right for another of its questions is named by that question's number, and one that has
+the right digits is given as a multiple. Exit 0, or 1 where something is amiss.
 """
 
 from __future__ import annotations
@@ -45,9 +45,9 @@ def likely_answers(page: str) -> str:
 def _guess(guess: guesses.Guess) -> str:
     """The wrong choices of the question before the picture, with the page's own words to each."""
     slips = [
-        f"- **{text}**: {guess.words[choice]}"
+        f"- **{text}**: {guess.feedback[choice]}"
         for choice, text in guess.options.items()
-        if choice != guess.right and choice in guess.words
+        if choice != guess.right and choice in guess.feedback
     ]
     return f"**The guess.** {guess.question}\n\n" + "\n".join(slips)
 
@@ -56,7 +56,8 @@ def _exercise(question: Question) -> str:
     """An exercise with the page's numbers: where each wrong road leads, what it shows, and what to ask back."""
     right, roads = question.values()
     slips = [
-        f"- **{typed(roads[road.name], right, question)}** ({road.name}): {road.sentence}" for road in question.roads
+        f"- **{typed(roads[road.name], right, question)}** ({road.name}): {road.sentence}"
+        for road in question.misconceptions
     ]
     return (
         f"**{question.key}** {questions.asked(question, question.given)}\n\n"
@@ -75,7 +76,7 @@ def typed(value: float, right: float, question: Question) -> str:
         unit = question.word or units.pretty(question.unit)
         written = f"{units.digits(value)} {unit}".strip()
     else:
-        written = key.written(value, question, units.GBP)
+        written = key.answer_text(value, question, units.GBP)
     owners = answers_of(question.notebook, written)
     return f"what {' or '.join(owners)} comes to" if owners else written
 
@@ -114,7 +115,7 @@ def main(arguments: list[str] | None = None) -> int:
             amiss += 1
             print(f"{notes.name}: stale; run python tests/refresh_tutor_notes.py")
         elif before != after:
-            copying.write_whole(notes, after.encode("utf-8"))
+            copying.write_atomically(notes, after.encode("utf-8"))
             print(f"changed {notes.name}")
     return 1 if amiss else 0
 

@@ -1,17 +1,26 @@
-"""`python -m pondheat season` and `… check` as a stranger uses them: exit codes, sentences, files, and nothing else."""
+"""The command line as a newcomer uses it: exit codes, sentences, files, and nothing else.
+
+Commands run inside the test's process; three run as programs of their own.
+"""
 
 import json
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 import pytest
 
+import pondheat
+from pondheat import cli
+from pondheat.core import places
 from pondheat.core.places import CLONE
 from pondheat.heat.balance import ROUTES
 from pondheat.season.simulate import COLUMNS
+from pondheat.sheet.pond_sheet import with_values
 
 ROOT = CLONE
 GARDEN, TANK = ROOT / "data" / "ponds" / "garden_pond.toml", ROOT / "data" / "ponds" / "growing_on_tank.toml"
@@ -40,23 +49,48 @@ wind_height = "2 m"
 PLACE = "latitude = 52.0\nlongitude = -1.0"
 
 
-def shell(*arguments, folder: Path | None = None, code: int = 0) -> subprocess.CompletedProcess:
-    """Run `python -m pondheat` and hold it to its exit code; whatever happens, no traceback and no warning is shown."""
-    done = subprocess.run(
-        [sys.executable, "-m", "pondheat", *map(str, arguments)],
-        cwd=folder,
-        capture_output=True,
-        encoding="utf-8",
-        timeout=120,
-    )
-    assert "Traceback" not in done.stderr + done.stdout and "Warning" not in done.stderr, done.stderr
-    assert done.returncode == code, (done.returncode, done.stderr[-500:])
-    if code == 2:
-        assert done.stderr.strip(), "a refusal says why"
-    return done
+class Result(NamedTuple):
+    """What a command printed."""
+
+    stdout: str
+    stderr: str
+
+
+@pytest.fixture
+def shell(capsys, monkeypatch) -> Callable[..., Result]:
+    """Runs a command, in a folder if one is given, and checks its exit code.
+
+    A refusal must say why on standard error, unless `silent`: `check` lists what it could not read with the rest.
+    """
+
+    def run(*arguments, folder: Path | None = None, code: int = 0, silent: bool = False) -> Result:
+        if folder is not None:
+            monkeypatch.chdir(folder)
+        capsys.readouterr()
+        try:
+            found = cli.main([str(one) for one in arguments])
+        except SystemExit as stopped:  # the parser's own way to end
+            found = stopped.code
+        result = Result(*capsys.readouterr())
+        assert found == code, (found, result.stderr[-500:])
+        assert "Warning" not in result.stderr and (code != 2 or silent or result.stderr.strip())
+        return result
+
+    return run
+
+
+@pytest.fixture
+def six_weeks(tmp_path) -> Path:
+    """The garden pond's sheet with a season of six weeks."""
+    text = with_values(GARDEN.read_text(encoding="utf-8"), {"season": {"start": "2025-11-03", "end": "2025-12-14"}})
+    path = tmp_path / "six_weeks.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
 
 
 def strict(text: str) -> dict:
+    """JSON without the constants that only JavaScript and Python know."""
+
     def refuse(constant):
         raise AssertionError(f"{constant} is no JSON")
 
@@ -64,7 +98,7 @@ def strict(text: str) -> dict:
 
 
 def june(start="2025-06-02", days=21) -> pd.DataFrame:
-    """Three weeks by rule: nights of 10, days of 20 °C, warmer and duller weeks in turn, sun of a June at 52° north."""
+    """Three synthetic weeks: nights of 10 °C, days of 20 °C, warmer and duller weeks, a June sun at 52° north."""
     stamps = pd.date_range(start, periods=24 * days, freq="h")
     hour, day = stamps.hour.to_numpy(), np.arange(len(stamps)) / 24
     dull = 0.5 + 0.4 * np.sin(day / 3)
@@ -94,7 +128,7 @@ NO_CLOUD = june().drop(columns="cloud_cover")
 
 @pytest.fixture
 def pond(tmp_path):
-    """Writes an unheated, uncovered sheet and its weather into a folder and gives the sheet's path."""
+    """Writes an unheated, uncovered sheet with its weather file and returns the sheet's path."""
 
     def write(table=NO_CLOUD, place=PLACE, season="", headers=HEADERS, weather=None, **csv):
         path = tmp_path / "pond.toml"
@@ -111,12 +145,12 @@ def pond(tmp_path):
 # --- season: what it prints and writes ----------------------------------------------------------------------------
 
 
-def test_the_table_of_a_shipped_pond():
-    done = shell("season", GARDEN)
+def test_season_prints_a_table(shell, six_weeks):
+    done = shell("season", six_weeks)
     assert done.stderr == ""
     for words in (
         "Garden pond (invented): 10.0 m² of surface, 12.0 m³, held at 18 °C",
-        "1 September 2025 to 31 May 2026",
+        "3 November 2025 to 14 December 2025",
         "lost by evaporation",
         "given by the heater",
         "By month",
@@ -129,25 +163,20 @@ def test_the_table_of_a_shipped_pond():
         assert words in done.stdout
 
 
-def test_json_alone_on_standard_output():
-    done = shell("season", TANK, "--json")
-    told = strict(done.stdout)
-    assert done.stderr == "" and told["sheet"]["name"] == "Growing-on tank (invented)"
-    assert set(told["open"]["routes_kwh"]) == set(ROUTES) and told["payback"]["years"] > 0
-    assert "°" in done.stdout  # letters beyond ASCII as they are, in UTF-8
-
-
-def test_hours_as_a_table(tmp_path):
+def test_season_prints_json_only_and_writes_hours(shell, six_weeks, tmp_path):
     target = tmp_path / "hours out.csv"
-    told = strict(shell("season", GARDEN, "--json", "--hours", target).stdout)
+    done = shell("season", six_weeks, "--json", "--hours", target)
+    told = strict(done.stdout)
+    assert done.stderr == "" and told["sheet"]["name"] == "Garden pond (invented)"
+    assert set(told["open"]["routes_kwh"]) == set(ROUTES) and told["payback"]["years"] > 0
+    assert "°" in done.stdout  # characters beyond ASCII as they are
     table = pd.read_csv(target)
     assert tuple(table.columns) == ("time", *COLUMNS)
-    assert table["time"].iloc[[0, -1]].tolist() == ["2025-09-01T00:00:00+01:00", "2026-05-31T23:00:00+01:00"]
+    assert table["time"].iloc[[0, -1]].tolist() == ["2025-11-03T00:00:00+00:00", "2025-12-14T23:00:00+00:00"]
     stamps = pd.to_datetime(table["time"], utc=True)
     assert (stamps.diff().dropna() == pd.Timedelta("1h")).all() and len(table) == told["season"]["hours"]
-    assert table["time"].str.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:00:00\+0[01]:00").all()
     numbers = table.drop(columns="time")
-    assert numbers.notna().all().all() and (numbers.dtypes != object).all()
+    assert numbers.notna().all().all() and all(pd.api.types.is_numeric_dtype(kind) for kind in numbers.dtypes)
     assert numbers["electricity"].sum() / 1000 == pytest.approx(told["covered"]["electricity_kwh"], rel=1e-6)
     came = numbers["heater"] + numbers["solar"] + numbers["pump"] - numbers[list(ROUTES)].sum(axis=1)
     assert (came - numbers["stored"]).abs().max() < 2e-3  # each column is rounded to 1e-4 W
@@ -156,12 +185,12 @@ def test_hours_as_a_table(tmp_path):
 # --- season: which weather ----------------------------------------------------------------------------------------
 
 
-def test_weather_by_a_built_in_name():
-    told = strict(shell("season", TANK, "--json", "--weather", "Sollerwick").stdout)
+def test_weather_by_a_built_in_name(shell, six_weeks):
+    told = strict(shell("season", six_weeks, "--json", "--weather", "Sollerwick").stdout)
     assert told["weather"]["place"] == "Sollerwick (invented)"
 
 
-def test_weather_by_a_path_seen_from_where_the_command_is_given(pond, tmp_path):
+def test_weather_by_a_path_seen_from_where_the_command_is_given(shell, pond, tmp_path):
     path = pond()
     elsewhere = tmp_path / "else where"
     elsewhere.mkdir()
@@ -176,7 +205,7 @@ def test_weather_by_a_path_seen_from_where_the_command_is_given(pond, tmp_path):
     assert again["open"] == warm["open"]
 
 
-def test_the_example_week_of_measured_weather():
+def test_measured_weather_without_the_sheet_s_season(shell):
     """The pond's own season does not lie in the week: a sentence with the hours there are."""
     done = shell("season", GARDEN, "--weather", WEEK, code=2)
     assert "2025-10-22 00:00 to 2025-10-29 00:00" in done.stderr and done.stdout == ""
@@ -185,7 +214,7 @@ def test_the_example_week_of_measured_weather():
 # --- season: unheated water in measured weather -------------------------------------------------------------------
 
 
-def test_three_weeks_of_open_water(pond, tmp_path):
+def test_three_weeks_of_open_water(shell, pond, tmp_path):
     told = strict(shell("season", pond(), "--json", "--hours", "hours.csv", folder=tmp_path).stdout)
     assert told["season"] == {"start": "2025-06-02", "end": "2025-06-22", "hours": 504}
     assert told["formulas"]["evaporation"] == "penman_1956"
@@ -196,7 +225,7 @@ def test_three_weeks_of_open_water(pond, tmp_path):
     air = june()["air_temp"]
     # in June's sun shallow water is a little warmer than the air on average, and swings less than the air does
     assert 0 < water.mean() - air.mean() < 6
-    assert 10 < water.min() and water.max() < 28
+    assert water.min() > 10 and water.max() < 28
     swing, of_air = (series.groupby(series.index // 24).agg(np.ptp).mean() for series in (water, air))
     assert 2 < swing < of_air
     # warmest in the late afternoon, coldest about sunrise
@@ -204,7 +233,7 @@ def test_three_weeks_of_open_water(pond, tmp_path):
     assert 15 <= np.median(days.argmax(axis=1)) <= 19 and 3 <= np.median(days.argmin(axis=1)) <= 7
 
 
-def test_a_part_of_the_file_by_the_season(pond):
+def test_a_part_of_the_file_by_the_season(shell, pond):
     part = strict(shell("season", pond(season="[season]\nstart = 2025-06-09\nend = 2025-06-15"), "--json").stdout)
     assert part["season"] == {"start": "2025-06-09", "end": "2025-06-15", "hours": 168}
     one = strict(shell("season", pond(season="[season]\nstart = 2025-06-22\nend = 2025-06-22"), "--json").stdout)
@@ -214,7 +243,7 @@ def test_a_part_of_the_file_by_the_season(pond):
     assert "2025-06-02 00:00 to 2025-06-23 00:00" in done.stderr
 
 
-def test_a_place_is_asked_for_only_where_it_is_needed(pond):
+def test_a_place_is_asked_for_only_where_it_is_needed(shell, pond):
     """Sun without cloud: cloud is judged from the sun's height. With cloud, or the sky's own radiation, no place is."""
     done = shell("season", pond(place=""), code=2)
     assert "lacks cloud_cover" in done.stderr
@@ -244,7 +273,7 @@ def fahrenheit(table: pd.DataFrame) -> pd.DataFrame:
     return table.assign(air_temp=(table.air_temp * 1.8 + 32).round(2), wind_speed=(table.wind_speed / 0.44704).round(3))
 
 
-def test_a_stranger_s_headers(pond):
+def test_headers_and_units_of_other_tables(shell, pond):
     """Names without units, other units, semicolons with decimal commas, tabs: the same water each time."""
     first = strict(shell("season", pond(), "--json").stdout)["open"]
     bare = dict(zip(NO_CLOUD, ("timestamp", "temperature", "humidity", "wind", "radiation")))
@@ -286,7 +315,7 @@ def test_a_stranger_s_headers(pond):
         ),
     ],
 )
-def test_a_sheet_that_cannot_be_read(tmp_path, name, content, sentence):
+def test_a_sheet_that_cannot_be_read(shell, tmp_path, name, content, sentence):
     path = tmp_path / name
     if content == "folder":
         path.mkdir()
@@ -308,7 +337,7 @@ def test_a_sheet_that_cannot_be_read(tmp_path, name, content, sentence):
         ("", "folder"),
     ],
 )
-def test_weather_that_is_not_there(tmp_path, weather, sentence):
+def test_weather_that_is_not_there(shell, tmp_path, weather, sentence):
     done = shell("season", GARDEN, "--weather", weather, "--hours", "hours.csv", folder=tmp_path, code=2)
     assert sentence in done.stderr and done.stdout == "" and list(tmp_path.iterdir()) == []
 
@@ -330,14 +359,14 @@ def test_weather_that_is_not_there(tmp_path, weather, sentence):
         (b'time,air_temp\n"2025-06-01 00:00,12\n', "quotation mark"),
     ],
 )
-def test_weather_that_is_garbage(tmp_path, content, sentence):
+def test_weather_that_cannot_be_read(shell, tmp_path, content, sentence):
     (tmp_path / "bad.csv").write_bytes(content)
     done = shell("season", GARDEN, "--weather", "bad.csv", "--hours", "hours.csv", folder=tmp_path, code=2)
     assert sentence in done.stderr and done.stdout == ""
     assert [p.name for p in tmp_path.iterdir()] == ["bad.csv"]
 
 
-def test_hours_that_cannot_be_written(tmp_path):
+def test_hours_that_cannot_be_written(shell, tmp_path):
     sheet = tmp_path / "pond.toml"
     sheet.write_bytes(TANK.read_bytes())
     for target in ("no/such/folder/hours.csv", ".", tmp_path):
@@ -348,7 +377,7 @@ def test_hours_that_cannot_be_written(tmp_path):
     assert sheet.read_bytes() == TANK.read_bytes() and [p.name for p in tmp_path.iterdir()] == ["pond.toml"]
 
 
-def test_hours_are_not_written_over_the_weather(pond, tmp_path):
+def test_hours_are_not_written_over_the_weather(shell, pond, tmp_path):
     path = pond()
     before = (tmp_path / "june.csv").read_bytes()
     done = shell("season", path, "--hours", tmp_path / "june.csv", code=2)
@@ -367,19 +396,39 @@ def test_hours_are_not_written_over_the_weather(pond, tmp_path):
     ],
     ids=str,
 )
-def test_a_command_that_is_none(arguments):
+def test_wrong_command_lines(shell, arguments):
     done = shell(*arguments, code=2)
     assert done.stdout == "" and "usage: python -m pondheat" in done.stderr
 
 
-def test_help_is_no_error():
+def test_help_and_version(shell):
     assert "SHEET.toml" in shell("season", "--help").stdout and "PATH" in shell("check", "--help").stdout
+    assert shell("--version").stdout == f"pondheat {pondheat.__version__}\n"
 
 
-def test_a_reader_that_stops_listening():
-    """`… | head -1`: the pipe closes early, and that is all."""
+# --- as programs of their own -------------------------------------------------------------------------------------
+
+
+def program(*arguments, **options) -> subprocess.CompletedProcess:
+    """Run `python -m pondheat`."""
+    command = [sys.executable, "-m", "pondheat", *map(str, arguments)]
+    return subprocess.run(command, capture_output=True, encoding="utf-8", timeout=120, **options)
+
+
+def test_the_program_starts():
+    done = program("check", CLONE / "data" / "checks" / "fish.csv")
+    assert done.returncode == 0 and done.stderr == "" and "0 fall short" in done.stdout
+
+
+def test_the_program_passes_its_exit_code_on(tmp_path):
+    done = program("season", "missing.toml", cwd=tmp_path)
+    assert done.returncode == 2 and "no such file" in done.stderr and done.stdout == ""
+
+
+def test_a_pipe_that_closes_early(pond):
+    """`… | head -1` prints one line and no traceback."""
     done = subprocess.run(
-        f'"{sys.executable}" -m pondheat season "{GARDEN}" --json | head -1',
+        f'"{sys.executable}" -m pondheat season "{pond()}" --json | head -1',
         shell=True,
         capture_output=True,
         encoding="utf-8",
@@ -388,20 +437,22 @@ def test_a_reader_that_stops_listening():
     assert done.stdout == "{\n" and "Traceback" not in done.stderr
 
 
+# --- without the repository ---------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def installed(monkeypatch, tmp_path):
+    """The package as in a wheel: without the repository's data and workbook."""
+    for name in ("DATA", "WORKBOOK"):
+        monkeypatch.setattr(places, name, tmp_path / "none" / name)
+
+
+def test_what_needs_the_repository_says_so(shell, installed):
+    assert "The workbook needs the files of the repository" in shell(code=2).stderr
+    assert "The tutor's key needs the files of the repository" in shell("key", code=2).stderr
+
+
 # --- check --------------------------------------------------------------------------------------------------------
-
-
-def run_check(*paths, folder, code) -> str:
-    """All that `check` says; what it could not read stands among the rest."""
-    done = subprocess.run(
-        [sys.executable, "-m", "pondheat", "check", *paths],
-        cwd=folder,
-        capture_output=True,
-        encoding="utf-8",
-        timeout=120,
-    )
-    assert done.returncode == code and "Traceback" not in done.stderr
-    return done.stdout + done.stderr
 
 
 ROW = "id,quantity,inputs,value,unit,tolerance,source,kind,note\n"
@@ -423,24 +474,25 @@ UNREAD = "a3,heat.water.densty,temp=15 degC,900,kg/m**3,rel 0.1%,a table,publish
         ("", 0, "0 rows evaluated"),
     ],
 )
-def test_check_exit_codes(tmp_path, rows, code, said):
+def test_check_exit_codes(shell, tmp_path, rows, code, said):
     (tmp_path / "rows.csv").write_text(ROW + rows, encoding="utf-8")
-    assert said in run_check("rows.csv", folder=tmp_path, code=code)
+    done = shell("check", "rows.csv", folder=tmp_path, code=code, silent=True)
+    assert said in done.stdout + done.stderr
 
 
-def test_check_of_a_folder_a_pattern_and_nothing(tmp_path):
+def test_check_of_a_folder_a_pattern_and_nothing(shell, tmp_path):
     (tmp_path / "rows.csv").write_text(ROW + HOLDS, encoding="utf-8")
     (tmp_path / "empty").mkdir()
     (tmp_path / "binary.dat").write_bytes(b"\xff\xfe\x00\x81")
     for path in (".", "*.csv", "rows.csv"):
-        assert "1 rows evaluated" in run_check(path, folder=tmp_path, code=0)
+        assert "1 rows evaluated" in shell("check", path, folder=tmp_path).stdout
     for path, said in (
         ("empty", "no .csv file in this folder"),
         ("nothing.csv", "no such file or folder"),
         ("binary.dat", "cannot be read as UTF-8"),
     ):
-        assert said in run_check(path, "rows.csv", folder=tmp_path, code=2)
+        assert said in shell("check", path, "rows.csv", folder=tmp_path, code=2, silent=True).stdout
 
 
-def test_the_shipped_check_files_hold():
+def test_the_shipped_check_files_hold(shell):
     assert "0 fall short, 0 could not be read." in shell("check", ROOT / "data" / "checks").stdout

@@ -1,7 +1,8 @@
-"""A strip of the cold months with what a keeper does in each, dated by the pond's own sheet and weather.
+"""A calendar of the cold months: what a keeper does in each, dated by the pond's own sheet and weather.
 
-Nine months, September to May; March to November south of the equator. The tasks are common practice, no source; the
-dates come from the sheet (season, cover, set point, forgotten evenings) and from its weather year (first frost, coldest day).
+Nine months, September to May; March to November south of the equator. The tasks are common practice without a source;
+the dates come from the sheet (season, cover, set point, forgotten evenings) and its weather year (first frost,
+coldest day).
 """
 
 from __future__ import annotations
@@ -11,18 +12,18 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from pondheat.analysis.assessment import Assessment
+from pondheat.analysis.results import Assessment, hour_starts
 from pondheat.season import schedule
 from pondheat.sheet.pond_sheet import Sheet
 
 MONTHS = 9
 FIRST_MONTH = (9, 3)  # September; March south of the equator
-_MOST_FORGOTTEN = 2  # evenings named one by one
+_MAX_FORGOTTEN = 2  # forgotten evenings listed
 
 
 @dataclass(frozen=True)
 class Task:
-    """One thing to do, and the days it belongs to, if any."""
+    """A task, and the days it is due on, if any."""
 
     words: str
     days: tuple[dt.date, ...] = ()
@@ -30,14 +31,14 @@ class Task:
 
 @dataclass(frozen=True)
 class Month:
-    """A month, by its first day, and its tasks, those of a day in the order of days before the others."""
+    """A month, by its first day, and its tasks: dated ones in order, then the others."""
 
     first: dt.date
     tasks: tuple[Task, ...]
 
 
 def questions(covered: bool) -> tuple[str, ...]:
-    """What a sheet can only ask: insurance, holidays, alarm."""
+    """Questions that no sheet can answer: insurance, holidays, alarm."""
     away = (
         "Who lifts the cover and sees to the fish when you are away?"
         if covered
@@ -50,8 +51,8 @@ def questions(covered: bool) -> tuple[str, ...]:
     )
 
 
-def strip(found: Assessment) -> tuple[Month, ...]:
-    """The nine months that the season of an assessment belongs to."""
+def keeper_calendar(found: Assessment) -> tuple[Month, ...]:
+    """The nine cold months that an assessment's season belongs to, with their tasks."""
     sheet = found.sheet
     latitude = sheet.latitude if sheet.latitude is not None else found.weather.latitude
     south = latitude is not None and latitude < 0
@@ -61,32 +62,33 @@ def strip(found: Assessment) -> tuple[Month, ...]:
     dated = sorted(
         ((day, words) for words, day in _dated(found, begin, end) if begin <= day < end), key=lambda one: one[0]
     )
-    usual = _usual(sheet)
+    undated = _undated(sheet)
     months = []
     for count, first in enumerate(firsts):
         own = [(day, words) for day, words in dated if (day.year, day.month) == (first.year, first.month)]
-        months.append(Month(first, (*_together(own), *map(Task, usual.get(count, ())))))
+        months.append(Month(first, (*_merged(own), *map(Task, undated.get(count, ())))))
     return tuple(months)
 
 
-def _together(dated: list[tuple[dt.date, str]]) -> list[Task]:
-    """What falls on one day said in one, and one thing on several days too."""
+def _merged(dated: list[tuple[dt.date, str]]) -> list[Task]:
+    """Merge tasks that share a date, and dates that share their tasks."""
     days: dict[dt.date, list[str]] = {}
     for day, words in dated:
         days.setdefault(day, []).append(words)
     same: dict[str, list[dt.date]] = {}
-    for day, words in days.items():
-        same.setdefault(", ".join(words), []).append(day)
+    for day, tasks in days.items():
+        same.setdefault(", ".join(tasks), []).append(day)
     return [Task(words, tuple(on)) for words, on in same.items()]
 
 
 def _months_later(date: dt.date, count: int) -> dt.date:
+    """The first day of the month so many months later."""
     years, month = divmod(date.month - 1 + count, 12)
     return date.replace(year=date.year + years, month=month + 1, day=1)
 
 
 def _first_month(first: dt.date, last: dt.date, month: int) -> dt.date:
-    """The beginning of the cold months that lies in the season, else of those that share most days with it."""
+    """Start of the cold months: the one within the season, else of those that share most days with it."""
     begins = [dt.date(year, month, 1) for year in (first.year - 1, first.year, first.year + 1)]
     inside = [begin for begin in begins if first <= begin <= last]
     if inside:
@@ -109,7 +111,7 @@ def _on(begin: dt.date, month: int, day: int) -> dt.date:
 
 
 def _dated(found: Assessment, begin: dt.date, end: dt.date) -> list[tuple[str, dt.date]]:
-    """What the sheet and its weather put on a day."""
+    """Tasks with a date from the sheet or its weather."""
     sheet, plan = found.sheet, found.sheet.cover_plan
     tasks = [("the season begins", found.first)]
     if sheet.pond.cover is not None:
@@ -121,7 +123,7 @@ def _dated(found: Assessment, begin: dt.date, end: dt.date) -> list[tuple[str, d
                 ]
         given = [day if isinstance(day, dt.date) else _on(begin, *day) for day in plan.exceptions]
         forgotten = [day for day in sorted(given) if begin <= day < end]
-        tasks += [("cover forgotten, says the sheet", day) for day in forgotten[:_MOST_FORGOTTEN]]
+        tasks += [("cover forgotten, says the sheet", day) for day in forgotten[:_MAX_FORGOTTEN]]
     if sheet.is_heated and len(sheet.set_point) > 1:
         tasks += [
             ("new set point" if temp is not None else "the heat ends", _on(begin, *day))
@@ -135,8 +137,8 @@ def _dated(found: Assessment, begin: dt.date, end: dt.date) -> list[tuple[str, d
 
 
 def _weather_days(air_temp: pd.Series, begin: dt.date) -> list[tuple[str, dt.date]]:
-    """First frost and coldest day of a whole weather year; nothing of a shorter record, which may miss them."""
-    days = air_temp.groupby(air_temp.index.date).agg(["min", "mean"])
+    """First frost and coldest day of a whole weather year; none for a shorter record, which may miss them."""
+    days = air_temp.groupby(hour_starts(air_temp).date).agg(["min", "mean"])
     if len(days) < 360:
         return []
     days = days.iloc[:365]
@@ -147,8 +149,8 @@ def _weather_days(air_temp: pd.Series, begin: dt.date) -> list[tuple[str, dt.dat
     return [*tasks, ("coldest day of the weather year", days["mean"].idxmin())]
 
 
-def _usual(sheet: Sheet) -> dict[int, list[str]]:
-    """Tasks of each month, counted from the first; those of a cover or a heater only where there is one."""
+def _undated(sheet: Sheet) -> dict[int, list[str]]:
+    """Undated tasks by month, counted from the first; those of a cover or a heater only where there is one."""
     covered, heated = sheet.pond.cover is not None, sheet.is_heated
     tasks = {
         0: ["press the test button of the residual-current device", "alarm test: stop the pump for a minute"],

@@ -1,7 +1,7 @@
-"""A class pools its ponds: every sheet in a folder side by side, without a name, to see that no figure carries over.
+"""The ponds of a class side by side without names, to see that no pond's figure carries over to another.
 
-Each pond is reckoned in its own weather, then once more with one thing at a time made as it is at the middle pond. What
-that changes is why they differ. Letters are drawn by lot, so that neither they nor the order tell whose a pond is.
+Each pond is run in its own weather, then again with one thing at a time made as it is at the median pond; what that
+changes is why the ponds differ. Letters are drawn at random, so that neither they nor the order show whose pond it is.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pondheat.analysis import assessment
+from pondheat.analysis.assessment import boundary_conditions, run_season
 from pondheat.core import units
 from pondheat.heat.balance import Pond
 from pondheat.season.heaters import Heater
@@ -21,23 +22,24 @@ from pondheat.season.weather.weather import Weather
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.sheet.pond_sheet import Sheet
 
-LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # without I and O, which look like figures
-STRONG = 3000.0  # W for each m²: what the water needs is compared, not what a heater can give
-SEASON = (dt.date(2025, 9, 1), dt.date(2026, 5, 31))  # for all, so that a longer season is no reason (judgement)
-MOST = len(LETTERS)
+LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # without I and O, which look like digits
+AMPLE_POWER = 3000.0  # W/m² of heater, so that heat demands are compared and not heaters
+SEASON = (dt.date(2025, 9, 1), dt.date(2026, 5, 31))  # for all ponds, so that a longer season is no reason (judgement)
+MAX_PONDS = len(LETTERS)
 
 
-class Nothing(ValueError):
-    """A folder that holds no pond that can be compared."""
+class NoComparablePonds(ValueError):
+    """A folder without any pond that can be compared; the message says why."""
 
 
 @dataclass(frozen=True)
 class PondResult:
-    """One pond under its letter: heat over the season for each square metre [kWh/m²], open and as it is covered (None
-    without a cover); the same for each degree of its mean lead over the air [kWh/(m²·K)]; share of the heat that the
-    cover saves [–]; money [money/m²], None where it was not asked for or has no tariff.
+    """One pond under its letter, per square metre of water.
 
-    reasons: what would change, most first, if one thing were as at the middle pond [kWh/m²].
+    open_kwh, covered_kwh: heat over the season [kWh/m²], None without a cover; per_degree: heat of the pond as
+    described per degree of its mean lead over the air [kWh/(m²·K)]; saved: share of the heat that the cover saves [–];
+    money [money/m²], None where it was not asked for or there is no tariff; temp: mean set point [degC]; reasons: what
+    the heat would change by if one thing were as at the median pond [kWh/m²], largest first.
     """
 
     letter: str
@@ -52,35 +54,37 @@ class PondResult:
 
     @property
     def as_it_is(self) -> float:
-        """Heat of the pond as its sheet describes it [kWh/m²]."""
+        """Heat of the pond as its sheet describes it: covered where it has a cover [kWh/m²]."""
         return self.open_kwh if self.covered_kwh is None else self.covered_kwh
 
 
 @dataclass(frozen=True)
-class Together:
-    """All ponds of a class, the one that takes least first; `text.limitations`: file and why, for the tutor alone."""
+class ClassComparison:
+    """All ponds of a class, the smallest heat first; left_out: files without a result and why, for the tutor only."""
 
     ponds: tuple[PondResult, ...]
     left_out: tuple[tuple[str, str], ...]
 
     @property
     def times(self) -> float:
-        """How many times as much the dearest pond takes as the cheapest, for each square metre [–]."""
+        """Heat per square metre of the last pond over that of the first [–]."""
         return self.ponds[-1].as_it_is / max(self.ponds[0].as_it_is, 1e-9)
 
 
-def together(
+def compare_class(
     folder: Path, *, money: bool = False, seed: int | None = None, progress: Callable[[float], None] | None = None
-) -> Together:
-    """Every pond sheet (*.toml) of a folder, held against the others.
+) -> ClassComparison:
+    """All pond sheets (*.toml) of a folder compared.
 
-    money: also what a square metre costs, on each sheet's own tariff. seed: of the letters; None draws them anew each
-    time. progress: called with the share done, 0–1. A sheet that cannot be read or heats nothing is left out with its
-    reason, and never stops the others. Raises Nothing for a folder that is missing or holds no usable sheet.
+    money: also the price per square metre on each sheet's own tariff; seed: of the letters, None draws new ones each
+    time; progress: called with the share done, 0–1. A sheet that cannot be read or heats nothing is left out with the
+    reason. Raises NoComparablePonds for a folder that is missing or has no usable sheet.
     """
     folder = Path(folder)
     if not folder.is_dir():
-        raise Nothing(f"{folder}: no such folder. Make one, and let everyone who wants to drop a pond sheet into it.")
+        raise NoComparablePonds(
+            f"{folder}: no such folder. Make one, and let everyone who wants to drop a pond sheet into it."
+        )
     read, left_out = [], []
     for path in sorted(folder.glob("*.toml")):
         try:
@@ -88,85 +92,90 @@ def together(
         except (ValueError, OSError) as wrong:
             left_out.append((path.name, " ".join(str(wrong).split())))
     lots = random.SystemRandom() if seed is None else random.Random(seed)
-    if len(read) > MOST:
+    if len(read) > MAX_PONDS:
         lots.shuffle(read)
         left_out += [
-            (path.name, f"more than {MOST} ponds do not go on one page; these were drawn by lot.")
-            for path, *_ in read[MOST:]
+            (path.name, f"more than {MAX_PONDS} ponds do not go on one page; these were drawn by lot.")
+            for path, *_ in read[MAX_PONDS:]
         ]
-        read = read[:MOST]
+        read = read[:MAX_PONDS]
     if not read:
         why = f" {left_out[0][0]}: {left_out[0][1]}" if left_out else " It holds no file that ends in .toml."
-        raise Nothing(f"{folder}: no pond here can be compared.{why}")
+        raise NoComparablePonds(f"{folder}: no pond here can be compared.{why}")
     letters = lots.sample(LETTERS[: len(read)], len(read))
     ponds = []
-    for at, (_, one, record) in enumerate(read):
-        ponds.append(_held(letters[at], one, record, [(sheet, weather) for _, sheet, weather in read], money))
+    everyone = [(sheet, record) for _, sheet, record in read]
+    for at, (sheet, record) in enumerate(everyone):
+        ponds.append(_pond_result(letters[at], sheet, record, everyone, money))
         if progress is not None:
             progress((at + 1) / len(read))
-    return Together(tuple(sorted(ponds, key=lambda pond: pond.as_it_is)), tuple(left_out))
+    return ClassComparison(tuple(sorted(ponds, key=lambda pond: pond.as_it_is)), tuple(left_out))
 
 
 def _ready(sheet: Sheet) -> tuple[Sheet, Weather]:
-    """A sheet made comparable: the same months, a heater that is never short; raises `Nothing` where nothing is heated."""
+    """A sheet with the season that all ponds share, and its weather; raises NoComparablePonds without heating."""
     if all(temp is None for _, temp in sheet.set_point):
-        raise Nothing("it heats nothing, so there is no heat to compare.")
+        raise NoComparablePonds("it heats nothing, so there is no heat to compare.")
     like = replace(sheet, start=SEASON[0], end=SEASON[1], start_temp=None)
     record = assessment.weather_of(like)
-    assessment.setting(like, record)  # refuses weather of another season or another half of the Earth
+    boundary_conditions(like, record)  # raises for weather of another season or another half of the Earth
     return like, record
 
 
-def _strong(sheet: Sheet) -> Sheet:
-    return replace(sheet, heater=Heater("resistance", STRONG * sheet.pond.surface_area), tariff=None)
+def _with_ample_heater(sheet: Sheet) -> Sheet:
+    """The sheet with a heater that is never short, and no tariff."""
+    return replace(sheet, heater=Heater("resistance", AMPLE_POWER * sheet.pond.surface_area), tariff=None)
 
 
 def _heat(sheet: Sheet, record: Weather, covered: bool) -> tuple[float, float]:
-    """Heat for each square metre [kWh/m²], and the mean lead of water over air while heat is asked for [K]."""
-    place = assessment.setting(sheet, record)
-    season = assessment.run_season(_strong(sheet), place, covered and sheet.pond.cover is not None)
-    lead = (season.hours["water_temp"] - place.hours["air_temp"][place.counted]).mean()
+    """Heat over the season [kWh/m²], and mean lead of the water over the air [K]."""
+    conditions = boundary_conditions(sheet, record)
+    season = run_season(_with_ample_heater(sheet), conditions, covered and sheet.pond.cover is not None)
+    lead = (season.hours["water_temp"] - conditions.hours["air_temp"][conditions.counted]).mean()
     return season.heat_kwh / sheet.pond.surface_area, float(lead)
 
 
-def _held(letter: str, sheet: Sheet, record: Weather, everyone: list[tuple[Sheet, Weather]], money: bool) -> PondResult:
-    bare, lead = _heat(sheet, record, False)
-    covered = _heat(sheet, record, True)[0] if sheet.pond.cover else None
-    now = bare if covered is None else covered
+def _pond_result(
+    letter: str, sheet: Sheet, record: Weather, everyone: list[tuple[Sheet, Weather]], money: bool
+) -> PondResult:
+    """One pond's heat, and how it changes with one thing at a time as at the median pond."""
+    open_kwh, lead = _heat(sheet, record, False)
+    covered_kwh = _heat(sheet, record, True)[0] if sheet.pond.cover else None
+    now = open_kwh if covered_kwh is None else covered_kwh
     others = [one for one, _ in everyone]
-    middling = sorted((weather for _, weather in everyone), key=lambda one: float(one.hours["air_temp"].mean()))
+    by_air_temp = sorted((weather for _, weather in everyone), key=lambda one: float(one.hours["air_temp"].mean()))
     changed = {
         "the temperature it is held at": (
             replace(sheet, set_point=(((1, 1), statistics.median(map(_temp, others))),)),
             record,
         ),
-        "its cover": (_with_middle_cover(sheet, others), record),
-        "the wind that reaches it": (_with(sheet, wind_shelter=_middle(others, "wind_shelter")), record),
+        "its cover": (_with_median_cover(sheet, others), record),
+        "the wind that reaches it": (_with(sheet, wind_shelter=_median(others, "wind_shelter")), record),
         "the sky and sun it sees": (
-            _with(sheet, sky_view=_middle(others, "sky_view"), shade=_middle(others, "shade")),
+            _with(sheet, sky_view=_median(others, "sky_view"), shade=_median(others, "shade")),
             record,
         ),
-        "its walls and floor": (_with_middle_walls(sheet, others), record),
-        "its filter, air stones and new water": (_with_middle_streams(sheet, others), record),
-        "its weather": (sheet, middling[len(middling) // 2]),
+        "its walls and floor": (_with_median_walls(sheet, others), record),
+        "its filter, air stones and new water": (_with_median_streams(sheet, others), record),
+        "its weather": (sheet, by_air_temp[len(by_air_temp) // 2]),
     }
     reasons = {
         words: change
         for words, (one, weather) in changed.items()
         if abs(change := _change(one, weather, now)) > 0.01 * max(now, 1.0)
     }
-    cost = None
+    price = None
     if money and sheet.tariff is not None:
-        season = assessment.run_season(sheet, assessment.setting(sheet, record), sheet.pond.cover is not None)
-        cost = season.money / sheet.pond.surface_area
-    saved = None if covered is None or bare <= 0 else 1 - covered / bare
+        season = run_season(sheet, boundary_conditions(sheet, record), sheet.pond.cover is not None)
+        price = None if season.money is None else season.money / sheet.pond.surface_area
+    saved = None if covered_kwh is None or open_kwh <= 0 else 1 - covered_kwh / open_kwh
     return PondResult(
         letter,
-        bare,
-        covered,
+        open_kwh,
+        covered_kwh,
         now / max(lead, 1.0),
         saved,
-        cost,
+        price,
         sheet.currency,
         _temp(sheet),
         tuple(sorted(reasons.items(), key=lambda reason: -abs(reason[1]))),
@@ -174,7 +183,7 @@ def _held(letter: str, sheet: Sheet, record: Weather, everyone: list[tuple[Sheet
 
 
 def _change(sheet: Sheet, record: Weather, now: float) -> float:
-    """What the changed pond takes more [kWh/m²]; 0 where it does not fit that weather (another half of the Earth)."""
+    """Heat of the changed pond less that of now [kWh/m²]; 0 where it does not fit that weather (other hemisphere)."""
     try:
         return _heat(sheet, record, True)[0] - now
     except ValueError:
@@ -182,24 +191,27 @@ def _change(sheet: Sheet, record: Weather, now: float) -> float:
 
 
 def _with(sheet: Sheet, **changes) -> Sheet:
+    """The sheet with some fields of its pond changed."""
     return replace(sheet, pond=replace(sheet.pond, **changes))
 
 
 def _temp(sheet: Sheet) -> float:
+    """Mean of the set points [degC]."""
     return statistics.fmean(temp for _, temp in sheet.set_point if temp is not None)
 
 
-def _middle(others: list[Sheet], name: str) -> float:
+def _median(others: list[Sheet], name: str) -> float:
+    """Median of a field of all ponds."""
     return statistics.median(getattr(one.pond, name) for one in others)
 
 
 def _loss(pond: Pond) -> float:
-    """Transmittance of all sides for each square metre of water [W/(m²·K)]."""
+    """Heat transmission of walls and floor per square metre of water [W/(m²·K)]."""
     return sum(wall.u_value * wall.area for wall in pond.walls) / pond.surface_area
 
 
-def _with_middle_walls(sheet: Sheet, others: list[Sheet]) -> Sheet:
-    """The sheet with its sides so good or bad that each square metre of water loses what the middle pond's does."""
+def _with_median_walls(sheet: Sheet, others: list[Sheet]) -> Sheet:
+    """The sheet with its walls scaled to the median pond's transmission per square metre of water."""
     own = _loss(sheet.pond)
     if own <= 0:
         return sheet
@@ -207,7 +219,8 @@ def _with_middle_walls(sheet: Sheet, others: list[Sheet]) -> Sheet:
     return _with(sheet, walls=tuple(replace(wall, u_value=wall.u_value * factor) for wall in sheet.pond.walls))
 
 
-def _with_middle_streams(sheet: Sheet, others: list[Sheet]) -> Sheet:
+def _with_median_streams(sheet: Sheet, others: list[Sheet]) -> Sheet:
+    """The sheet with the median flows of filter, air stones and new water per square metre of water."""
     return _with(
         sheet,
         **{
@@ -218,14 +231,16 @@ def _with_middle_streams(sheet: Sheet, others: list[Sheet]) -> Sheet:
     )
 
 
-def _with_middle_cover(sheet: Sheet, others: list[Sheet]) -> Sheet:
-    """The sheet with the cover and the hours of that pond whose cover is the middle one by hours a day; none counts 0."""
+def _with_median_cover(sheet: Sheet, others: list[Sheet]) -> Sheet:
+    """The sheet with the cover and cover hours of the pond that is the median by covered hours a day."""
 
     def hours(one: Sheet) -> float:
         plan = one.cover_plan
         if one.pond.cover is None:
             return 0.0
-        return 24.0 if plan.on is None else ((plan.off - plan.on) % 1440 or 1440) / 60
+        if plan.on is None or plan.off is None:
+            return 24.0
+        return ((plan.off - plan.on) % 1440 or 1440) / 60
 
-    middle = sorted(others, key=hours)[len(others) // 2]
-    return replace(sheet, pond=replace(sheet.pond, cover=middle.pond.cover), cover_plan=middle.cover_plan)
+    median = sorted(others, key=hours)[len(others) // 2]
+    return replace(sheet, pond=replace(sheet.pond, cover=median.pond.cover), cover_plan=median.cover_plan)

@@ -1,4 +1,4 @@
-"""One pond by every evaporation formula: how far they lie apart, at one moment and over a season, in money."""
+"""How far the evaporation formulae differ for one pond: at one moment, and over a season in heat and money."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from pondheat.analysis import assessment
-from pondheat.analysis.uncertainty import FORMULAS as IN_THE_BANDS
-from pondheat.analysis.uncertainty import NEAR_SURFACE
+from pondheat.analysis.uncertain_inputs import FORMULAS, NEAR_SURFACE
 from pondheat.heat import surface
 from pondheat.heat.balance import FORMULA_WIND_HEIGHT
 from pondheat.season.weather.weather import Weather
@@ -15,55 +14,58 @@ from pondheat.sheet.pond_sheet import Sheet
 
 
 @dataclass(frozen=True)
-class Known:
-    """A formula as a reader meets it: its name in words, what to know of it, whether it is taken for a pond outdoors in
-    the wind at 2 m."""
+class FormulaInfo:
+    """An evaporation formula in words.
+
+    title: its name; remark: what it was made for; outdoors: whether it suits a pond outdoors with the wind at 2 m.
+    """
 
     title: str
     remark: str
     outdoors: bool = True
 
 
-KNOWN: dict[str, Known] = {
-    "ryan_harleman": Known(
+FORMULA_INFO: dict[str, FormulaInfo] = {
+    "ryan_harleman": FormulaInfo(
         "Ryan and Harleman", "made for heated ponds; its loss in calm air grows with the warmth of the water"
     ),
-    "carrier": Known(
+    "carrier": FormulaInfo(
         "Carrier", "made for indoor pools with bathers; in the open wind it cools water too much", outdoors=False
     ),
-    "ashrae_quiet": Known("Carrier, halved", "the same, for a quiet pool"),
-    "smith_lof_jones": Known(
+    "ashrae_quiet": FormulaInfo("Carrier, halved", "the same, for a quiet pool"),
+    "smith_lof_jones": FormulaInfo(
         "Smith, Löf and Jones",
         "measured at an outdoor heated pool, with the wind close over the "
         "water; in the wind at 2 m it cools water too much",
         outdoors=False,
     ),
-    "rafferty_boyd": Known("Rafferty and Boyd", "made for fish ponds and raceways outdoors"),
-    "penman_1948": Known(
+    "rafferty_boyd": FormulaInfo("Rafferty and Boyd", "made for fish ponds and raceways outdoors"),
+    "penman_1948": FormulaInfo(
         "Penman 1948", "made for open water near the air's temperature; its author halved the calm-air part later"
     ),
-    "penman_1956": Known("Penman 1956", "made for open water near the air's temperature"),
-    "brady_graves_geyer": Known(
+    "penman_1956": FormulaInfo("Penman 1956", "made for open water near the air's temperature"),
+    "brady_graves_geyer": FormulaInfo(
         "Brady, Graves and Geyer", "made for the cooling lakes of power stations, with the wind at 7 m"
     ),
-    "vdi_2089": Known("VDI 2089", "made for indoor pools; it knows no wind", outdoors=False),
-    "shah_quiet": Known(
+    "vdi_2089": FormulaInfo("VDI 2089", "made for indoor pools; it knows no wind", outdoors=False),
+    "shah_quiet": FormulaInfo(
         "Shah", "made for still air indoors; it knows no wind and takes too little outdoors", outdoors=False
     ),
 }
 
 
-def banded(formula: str) -> bool:
-    """Whether the bands of the other pages take this formula, in some wind."""
-    return formula in IN_THE_BANDS
+def in_uncertainty(formula: str) -> bool:
+    """Whether the Monte Carlo uncertainty of a season samples this formula."""
+    return formula in FORMULAS
 
 
 @dataclass(frozen=True)
-class Apart:
-    """One formula's season, open and as the sheet covers it: heat [kWh], money [money] (None without a tariff), hours in
-    which the heater at its limit was short (the money is then too little), lowest water [degC].
+class FormulaSeason:
+    """A season by one formula, open and (None without a cover) covered.
 
-    wind: what the sheet's wind shelter was multiplied by [–]; 1 but for a formula of wind close over the water.
+    Heat [kWh]; money [money], None without a tariff; short_hours: with the heater at its limit and the water too cold,
+    in which case the money is too little; lowest_temp: of the water [degC]; wind: factor on the sheet's wind shelter
+    [–], 1 except for a formula of wind close over the water.
     """
 
     formula: str
@@ -77,16 +79,18 @@ class Apart:
 
     @property
     def title(self) -> str:
-        """The formula's name in words."""
+        """The formula's name, with its wind where that was changed."""
         near = "" if self.wind == 1 else f", at {self.wind:g} of the wind"
-        return f"{KNOWN[self.formula].title}{near}"
+        return f"{FORMULA_INFO[self.formula].title}{near}"
 
 
-def moment(water_temp: float, air_temp: float, rel_humidity: float, wind_speed: float) -> dict[str, float]:
-    """Heat that evaporation takes from open water by every formula [W/m²], the least first.
+def evaporation_by_formula(
+    water_temp: float, air_temp: float, rel_humidity: float, wind_speed: float
+) -> dict[str, float]:
+    """Evaporative heat loss of open water by every formula [W/m²], smallest first.
 
-    water_temp, air_temp: [degC]; rel_humidity: [–]; wind_speed: [m/s] over the water at 2 m, brought from there to each
-    formula's own height. Raises OutOfRange.
+    water_temp, air_temp [degC]; rel_humidity [–]; wind_speed over the water at 2 m [m/s], converted to each formula's
+    own height. Raises OutOfRange.
     """
     found = {}
     for name, record in surface.EVAPORATION.items():
@@ -96,35 +100,36 @@ def moment(water_temp: float, air_temp: float, rel_humidity: float, wind_speed: 
     return dict(sorted(found.items(), key=lambda item: item[1]))
 
 
-def apart(
+def seasons_by_formula(
     sheet: Sheet, record: Weather | None = None, progress: Callable[[float], None] | None = None
-) -> tuple[Apart, ...]:
-    """The sheet's season by each formula of `heat.surface.EVAPORATION`, all else alike, the least heat first; behind them
-    those of `analysis.uncertainty.NEAR_SURFACE` once more, in the wind they were measured in.
+) -> tuple[FormulaSeason, ...]:
+    """The sheet's season by each formula of `heat.surface.EVAPORATION`, all else equal, the least heat first.
 
-    progress: called with the share done, 0–1. Raises what `analysis.assessment.weather_of` and `analysis.assessment.setting` raise.
+    Last come those of `uncertain_inputs.NEAR_SURFACE` again, in the wind they were measured in. record: weather
+    already read, else the sheet's own source; progress: called with the share done, 0–1. Raises what
+    `assessment.weather_of` and `assessment.boundary_conditions` raise.
     """
     record = record or assessment.weather_of(sheet)
-    place = assessment.setting(sheet, record)
-    asked = [(name, 1.0) for name in surface.EVAPORATION] + list(NEAR_SURFACE.items())
-    made = []
-    for done, (name, wind) in enumerate(asked, 1):
+    conditions = assessment.boundary_conditions(sheet, record)
+    runs = [(name, 1.0) for name in surface.EVAPORATION] + list(NEAR_SURFACE.items())
+    found = []
+    for done, (name, wind) in enumerate(runs, 1):
         pond = replace(sheet.pond, evaporation=name, wind_shelter=wind * sheet.pond.wind_shelter)
-        one = replace(sheet, pond=pond)
-        bare = assessment.run_season(one, place, covered=False)
-        lidded = assessment.run_season(one, place, covered=True) if sheet.pond.cover else None
-        made.append(
-            Apart(
+        changed = replace(sheet, pond=pond)
+        open_season = assessment.run_season(changed, conditions, covered=False)
+        covered_season = assessment.run_season(changed, conditions, covered=True) if sheet.pond.cover else None
+        found.append(
+            FormulaSeason(
                 name,
-                bare.heat_kwh,
-                lidded and lidded.heat_kwh,
-                bare.money,
-                lidded and lidded.money,
-                bare.short_hours,
-                bare.lowest_temp,
+                open_season.heat_kwh,
+                None if covered_season is None else covered_season.heat_kwh,
+                open_season.money,
+                None if covered_season is None else covered_season.money,
+                open_season.short_hours,
+                open_season.lowest_temp,
                 wind,
             )
         )
         if progress is not None:
-            progress(done / len(asked))
-    return tuple(sorted(made, key=lambda one: (one.wind != 1, one.open_kwh)))
+            progress(done / len(runs))
+    return tuple(sorted(found, key=lambda one: (one.wind != 1, one.open_kwh)))

@@ -1,37 +1,38 @@
-"""A power cut from any hour of the weather year: hours of warmth, and beside them hours of oxygen.
+"""A power cut from any hour of the weather year: how fast the water cools, and how long its oxygen lasts.
 
-Heater, pump, filter stream and air stones stop; sun, weather, walls and new water go on as the sheet has them. One
-well-mixed body of water: without a pump a real pond layers, and its surface cools sooner than its depth.
+Heater, pump, filter stream and air stones stop; sun, weather, walls and new water go on as the sheet has them. The
+water is taken as well mixed: without a pump a real pond layers, and its surface cools sooner than its depth.
+`text.power_cut_text` puts the result into sentences.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import re
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
+from pondheat.analysis.results import BoundaryConditions, hour_starts
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.core.sources import ZERO_CELSIUS, Constant
 from pondheat.fish import oxygen
-from pondheat.fish.cautions import CAUTIONS
 from pondheat.heat import balance
 from pondheat.heat.balance import Pond
 from pondheat.heat.moist_air import saturation_vapour_pressure
 from pondheat.season import simulate
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
-from pondheat.text import power_cut_text as words
 
 _DATE = re.compile(r"\s*\d{4}-\d{1,2}-\d{1,2}(?!\d)")
 FALLS = (1.0, 3.0, 5.0)  # K
 DAY, DAYS, MOST_DAYS = 24, 10, 60
+WORST_FALL = 3.0  # K; the fall that `every_evening` times
 KWH = 3.6e6  # J
-HEATER_RESTS = 1.0  # K over the set point: from here on it is the sun that keeps the water warm (judgement)
-EVENING = 18  # the hour of each day from which `worst_start` looks: the night lies before it
+HEATER_RESTS = 1.0  # K over the set point, above which the sun and not the heater keeps the water warm (judgement)
+EVENING = 18  # hour of the day at which `every_evening` starts its power cuts, with the night ahead
 LIDS = ("sheet", "insulated lid")  # covers with air under them
 RESPIRATION = Constant(0.2, "g/kg/hour", "practice", "carp at rest about 0.1, warm and fed 0.3 and more, from memory")
 LOWEST_OXYGEN = Constant(4.0, "mg/L", "practice", "carp are in trouble somewhere between 3 and 5, from memory")
@@ -41,13 +42,14 @@ OXYGEN_GAS = Constant(259.84, "J/kg/K", "codata_2018", "gas constant 8.31446 ove
 
 @dataclass(frozen=True, eq=False)
 class PowerCut:
-    """What a power cut does to one pond.
+    """The cooling and the oxygen of one pond without power.
 
-    start_temp [°C]; water_temps [°C] at each hour's end and net_loss [W], heat lost less what the sun gives, its mean,
-    both indexed by the hours' starts; heat_capacity [kWh/K] of the water; pressure [Pa]; hours_to: fall [K] → hours,
-    inf where it is not reached in the days asked for; fastest_rate [K/d]: greatest fall within any 24 hours,
-    negative where the water only warms; oxygen_stock [g] in the water above the lowest; water_oxygen_hours: from the
-    water alone; oxygen_hours: with the air under the lid where its height is given; both None without a mass of fish.
+    start_temp [°C]; water_temps [°C] at each hour's end and net_loss [W], mean heat loss less the sun's gain, both
+    indexed by the hours' starts; heat_capacity [kWh/K] of the water; pressure [Pa]; hours_to: fall [K] → hours, inf
+    where it is not reached; fastest_rate [K/d]: greatest fall within any 24 hours, negative where the water only
+    warms; oxygen_stock [g] in the water above lowest_oxygen; water_oxygen_hours: how long that lasts the fish;
+    oxygen_hours: with the air under the lid added; both None without fish_kg. heated, in_room: of the sheet; days,
+    fish_kg [kg], respiration, lowest_oxygen: as asked for; lid_air [m³]: air under the lid that was counted.
     """
 
     start: pd.Timestamp
@@ -62,28 +64,34 @@ class PowerCut:
     oxygen_stock: float
     water_oxygen_hours: float | None
     oxygen_hours: float | None
-    sentences: tuple[str, ...]
+    heated: bool
+    in_room: bool
+    days: int
+    fish_kg: float | None
+    respiration: Constant
+    lowest_oxygen: Constant
+    lid_air: float
 
 
 def oxygen_stock(volume, water_temp, pressure, lowest_oxygen: Constant = LOWEST_OXYGEN):
-    """Oxygen in full water above the lowest that fish are to meet [g]: volume × (saturation − lowest).
+    """Oxygen in saturated water above the lowest concentration the fish may meet [g]: volume × (saturation − lowest).
 
-    volume: [m³]; water_temp: [degC]; pressure: [Pa]; floats or arrays. 0 where even full water holds no more than
-    lowest_oxygen. Raises OutOfRange. Source: `fish.oxygen.saturation`; the lowest is the caller's.
+    volume [m³]; water_temp [degC]; pressure [Pa]; floats or arrays. 0 where saturated water holds no more than
+    lowest_oxygen. Raises OutOfRange. Source: `fish.oxygen.saturation`.
     """
     require(volume=volume)
-    _in_unit("lowest oxygen", lowest_oxygen, LOWEST_OXYGEN)
+    _require_unit("lowest oxygen", lowest_oxygen, LOWEST_OXYGEN)
     return volume * np.maximum(oxygen.saturation(water_temp, pressure) - lowest_oxygen.value, 0.0)  # 1 mg/L = 1 g/m³
 
 
 def air_oxygen_stock(air_volume, water_temp, pressure, lowest_oxygen: Constant = LOWEST_OXYGEN):
-    """Oxygen that air over the water can give before water in balance with it holds the lowest [g].
+    """Oxygen that air over the water can give before water in equilibrium with it falls to the lowest [g].
 
-    air_volume: [m³], saturated at water_temp [degC]; pressure: [Pa]; floats or arrays. 20.95 % of the dry air's
-    pressure over R T, times the share 1 − lowest/saturation (Henry's law); 0 as in `oxygen_stock`. Raises OutOfRange.
+    air_volume [m³], saturated at water_temp [degC]; pressure [Pa]; floats or arrays. 20.95 % of the dry air's pressure
+    over R T, times 1 − lowest/saturation (Henry's law); 0 where that is negative. Raises OutOfRange.
     """
     require(air_volume=air_volume)
-    _in_unit("lowest oxygen", lowest_oxygen, LOWEST_OXYGEN)
+    _require_unit("lowest oxygen", lowest_oxygen, LOWEST_OXYGEN)
     share = np.maximum(1 - lowest_oxygen.value / oxygen.saturation(water_temp, pressure), 0.0)
     partial = OXYGEN_SHARE.value * (pressure - saturation_vapour_pressure(water_temp))
     return 1000 * air_volume * share * partial / (OXYGEN_GAS.value * (water_temp + ZERO_CELSIUS.value))
@@ -101,124 +109,121 @@ def power_cut(
     lowest_oxygen: Constant = LOWEST_OXYGEN,
     lid_air_height: float | None = None,
 ) -> PowerCut:
-    """The pond of a sheet without power from the hour of `start` on.
+    """A power cut at one pond from the hour of `start` on.
 
-    record: weather already read; otherwise the sheet's own. start: a time, local where it names no zone; any hour of a
-    typical year, or one that a measured record holds with its days after. covered: the cover lies on from then on, or
-    never. Until then the pond runs as the sheet says, for 60 days. fish_kg: [kg] mass of fish, None gives no hours of
-    oxygen. days: 1 to 60. respiration: [g/(kg·h)] and lowest_oxygen: [mg/L] with their sources. lid_air_height: [m]
-    mean height of air under a lid, None counts none. Raises OutOfRange, `season.weather.record.WeatherFault`.
+    record: weather already read, else the sheet's own; start: a time, local where it names no zone: any hour of a
+    typical year, or one that a measured record holds with its days after; covered: the cover lies on from then on, or
+    never. Until then the pond runs as the sheet says, for 60 days. fish_kg: mass of fish [kg], None gives no hours of
+    oxygen; days: 1 to 60; respiration [g/(kg·h)] and lowest_oxygen [mg/L] with their sources; lid_air_height: mean
+    height of the air under a lid [m], None counts none. Raises OutOfRange, `season.weather.record.WeatherError`.
     """
     require(fish_kg=fish_kg, lid_air_height=lid_air_height)
-    _in_unit("respiration", respiration, RESPIRATION)
+    _require_unit("respiration", respiration, RESPIRATION)
     if respiration.value <= 0:
         raise OutOfRange(f"{respiration.value:g} g/(kg·h) given for respiration: living fish use some oxygen.")
     if not (isinstance(days, (int, np.integer)) and 1 <= days <= MOST_DAYS):
         raise OutOfRange(f"{days} given for days: a whole number from 1 to {MOST_DAYS} is plausible.")
     pond = _without_power(sheet, covered)
     record = record or assessment.weather_of(sheet)
-    start = _hour(start, record)
-    last = (start + pd.Timedelta(days=days)).date()
-    place, before = _as_described(replace(sheet, start=start.date(), end=last), record)
-    first = int(place.hours.index.searchsorted(start, side="right")) - 1
-    begin = float(before["water_temp"].iloc[first - 1])
+    moment = _hour(start, record)
+    last = (moment + pd.Timedelta(days=days)).date()
+    conditions, before = _as_described(replace(sheet, start=moment.date(), end=last), record)
+    first = int(conditions.index.searchsorted(moment, side="right")) - 1
+    start_temp = float(before["water_temp"].iloc[first - 1])
     hours = slice(first, first + DAY * days)
     run = simulate.simulate(
-        pond, place.hours.iloc[hours], place.air.part(hours), covered=float(covered), start_temp=begin
+        pond, conditions.hours.iloc[hours], conditions.air.part(hours), covered=float(covered), start_temp=start_temp
     )
     temps, net_loss = run["water_temp"], run[list(balance.ROUTES)].sum(axis=1) - run["solar"]
-    course = np.append(begin, temps)
-    hours_to = {fall: _first_hour(course, begin - fall) for fall in FALLS}
+    course = np.append(start_temp, temps)
     # within a day, not from one hour to the same hour of the next day: the sun may bring back what the night took
     rate = float(max((course[:-hours] - course[hours:]).max() for hours in range(1, DAY + 1)))
-    sentences = [words.warmth(temps.index[0], covered, begin, hours_to, days), words.rate(rate)]
-    if not heated(sheet):
-        sentences.append(words.UNHEATED)
-    if sheet.room:
-        sentences.append("The room round the pond is taken to stay as the sheet has it; without power it may cool too.")
-    pressure = float(place.hours["pressure"].iloc[first])
-    stock = float(oxygen_stock(pond.volume, begin, pressure, lowest_oxygen))
-    in_water = in_all = None
-    if fish_kg is None:
-        sentences.append(
-            "No hours of oxygen are given: for them the mass of the fish is needed, and it is not guessed."
-        )
-    else:
-        air = 0.0
-        if lid_air_height and covered and pond.cover.kind in LIDS:
-            air = pond.surface_area * pond.cover.share * lid_air_height
+    pressure = float(conditions.hours["pressure"].iloc[first])
+    stock = float(oxygen_stock(pond.volume, start_temp, pressure, lowest_oxygen))
+    lid_air, in_water, in_all = 0.0, None, None
+    if fish_kg is not None:
+        if lid_air_height and pond.cover is not None and pond.cover.kind in LIDS:
+            lid_air = pond.surface_area * pond.cover.share * lid_air_height
         used = fish_kg * respiration.value
         in_water = stock / used
-        in_all = in_water + float(air_oxygen_stock(air, begin, pressure, lowest_oxygen)) / used
-        sentences += words.oxygen(in_water, in_all, stock, fish_kg, respiration, lowest_oxygen, air, covered)
-    sentences.append(CAUTIONS["power_cut"].text)
+        in_all = in_water + float(air_oxygen_stock(lid_air, start_temp, pressure, lowest_oxygen)) / used
     return PowerCut(
-        temps.index[0],
+        hour_starts(temps)[0],
         covered,
-        begin,
+        start_temp,
         temps,
         net_loss,
         pond.heat_capacity / KWH,
         pressure,
-        hours_to,
+        {fall: _first_hour(course, start_temp - fall) for fall in FALLS},
         rate,
         stock,
         in_water,
         in_all,
-        tuple(sentences),
+        heated(sheet),
+        bool(sheet.room),
+        int(days),
+        fish_kg,
+        respiration,
+        lowest_oxygen,
+        lid_air,
     )
 
 
 def heated(sheet: Sheet) -> bool:
-    """Whether the pond of a sheet has warmth to lose by a power cut."""
+    """Whether the sheet's pond is heated, so that a power cut lets it cool."""
     return sheet.heater.kind != "none" and bool(sheet.set_point)
 
 
 def every_evening(sheet: Sheet, record: Weather | None = None, *, covered: bool = False) -> pd.DataFrame:
-    """A power cut at 18:00 of every day that has ten days of the season after it.
+    """Power cuts at 18:00 on every day with ten days of the season after it, as a frame indexed by the start.
 
-    A frame indexed by the start: `hours` until the water has fallen by 3 K, inf where ten days do not bring it,
-    `fall`, the furthest in these days [K], and `over`, how far the water stands over what is held [K], NaN without
-    heat. All starts are stepped at once, each hour as `simulate` does. Arguments and faults as of `analysis.power_cut`;
-    raises OutOfRange for a season too short.
+    Columns: `hours` until the water has fallen by 3 K, inf where ten days are not enough; `fall`, the greatest in
+    these days [K]; `over`, how far the water is above its set point at the start [K], NaN without heat. All starts
+    are stepped at once, each hour as `simulate` does. Arguments and errors as of `power_cut`; raises OutOfRange for a
+    season that is too short.
     """
     pond = _without_power(sheet, covered)
-    place, before = _as_described(sheet, record or assessment.weather_of(sheet))
-    index, count = place.hours.index, DAY * DAYS
-    starts = np.flatnonzero(place.counted & (index.hour == EVENING))
+    conditions, before = _as_described(sheet, record or assessment.weather_of(sheet))
+    index, count = conditions.index, DAY * DAYS
+    starts = np.flatnonzero(conditions.counted & (index.hour == EVENING))
     starts = starts[(starts > 0) & (starts + count <= len(index))]
     if not starts.size:
         raise OutOfRange(f"The season is too short for a power cut of {DAYS} days: give a longer one.")
-    prepared = balance.prepare(pond, place.air, float(covered))
-    temps = begin = before["water_temp"].to_numpy()[starts - 1]
-    reached, lowest = np.full(len(starts), np.inf), begin
+    prepared = balance.prepare(pond, conditions.air, float(covered))
+    temps = start_temps = before["water_temp"].to_numpy()[starts - 1]
+    reached, lowest = np.full(len(starts), np.inf), start_temps
     for hour in range(count):
-        rows = _rows(prepared, starts + hour)
+        rows = prepared.at(starts + hour)
         loss, slope = (sum(part.values()) for part in balance.losses(rows, temps))
         ease = -np.expm1(-slope * simulate.HOUR / pond.heat_capacity) / slope
-        later = np.maximum(temps + (rows.solar_gain - loss) * ease, 0.0)  # who freezes has fallen all it can
-        crossed = np.isinf(reached) & (later <= begin - 3.0)
-        reached[crossed] = hour + (temps - begin + 3.0)[crossed] / (temps - later)[crossed]
+        later = np.maximum(temps + (rows.solar_gain - loss) * ease, 0.0)  # water that freezes falls no further
+        crossed = np.isinf(reached) & (later <= start_temps - WORST_FALL)
+        reached[crossed] = hour + (temps - start_temps + WORST_FALL)[crossed] / (temps - later)[crossed]
         temps, lowest = later, np.minimum(lowest, later)
-    over = begin - (place.set_point[starts] if heated(sheet) else np.nan)
-    return pd.DataFrame({"hours": reached, "fall": begin - lowest, "over": over}, index=index[starts])
+    over = start_temps - (conditions.set_point[starts] if heated(sheet) else np.nan)
+    return pd.DataFrame({"hours": reached, "fall": start_temps - lowest, "over": over}, index=index[starts])
 
 
 def worst_start(sheet: Sheet, record: Weather | None = None, *, covered: bool = False) -> pd.Timestamp:
-    """The evening of the season from which, without power, the water falls by 3 K soonest; where none brings that in
-    ten days, the one that falls furthest. Of a heated pond those evenings count on which the heater is wanted: what the
-    sun brought in May the night takes with power too. Arguments and faults as of `every_evening`."""
+    """The evening of the season on which a power cut cools the water fastest.
+
+    By the hours until it has fallen by 3 K; by the greatest fall in ten days where none falls so far. For a heated
+    pond only evenings on which the heater is needed count: what the May sun brought, the night takes with power too.
+    Arguments and errors as of `every_evening`.
+    """
     evenings = every_evening(sheet, record, covered=covered)
-    wanted = ~(evenings["over"] > HEATER_RESTS)
-    evenings = evenings[wanted] if wanted.any() else evenings
-    return evenings["fall"].idxmax() if np.isinf(evenings["hours"]).all() else evenings["hours"].idxmin()
+    needed = ~(evenings["over"] > HEATER_RESTS)
+    evenings = evenings[needed] if needed.any() else evenings
+    fall, hours = evenings["fall"].to_numpy(), evenings["hours"].to_numpy()
+    return hour_starts(evenings)[int(fall.argmax() if np.isinf(hours).all() else hours.argmin())]
 
 
 # --- the run ------------------------------------------------------------------------------------------------------
 
 
 def _without_power(sheet: Sheet, covered: bool) -> Pond:
-    """The pond whose pump and air pump stand still, with or without its cover."""
+    """The pond with its pump and air pump off, with or without its cover."""
     if covered and sheet.pond.cover is None:
         raise OutOfRange("The sheet has no cover to lay on: give it a [cover], or ask for the open pond.")
     return replace(
@@ -230,56 +235,46 @@ def _without_power(sheet: Sheet, covered: bool) -> Pond:
     )
 
 
-def _as_described(sheet: Sheet, record: Weather) -> tuple[assessment.BoundaryConditions, pd.DataFrame]:
-    """A sheet's calendar after 60 days of run-up, and the pond run through it with its power on."""
-    place = assessment.setting(replace(sheet, start_temp=None), record)
-    held = place.set_point[0]
-    return place, simulate.simulate(
+def _as_described(sheet: Sheet, record: Weather) -> tuple[BoundaryConditions, pd.DataFrame]:
+    """Boundary conditions with 60 days of spin-up, and the pond simulated in them with its power on."""
+    conditions = assessment.boundary_conditions(replace(sheet, start_temp=None), record)
+    first = conditions.set_point[0]
+    return conditions, simulate.simulate(
         sheet.pond,
-        place.hours,
-        place.air,
-        set_point=place.set_point,
+        conditions.hours,
+        conditions.air,
+        set_point=conditions.set_point,
         heater=sheet.heater,
-        covered=place.covered,
+        covered=conditions.covered,
         pump_power=sheet.pump_power,
         pump_heat=sheet.pump_heat,
-        start_temp=None if np.isnan(held) else float(held),
+        start_temp=None if np.isnan(first) else float(first),
     )
 
 
 def _hour(start, record: Weather) -> pd.Timestamp:
-    """`start` in the record's own zone."""
-    try:
-        # 05/01 is one day to some and another to others, and “18:00” alone would be today's: neither is guessed
-        moment = pd.Timestamp(start) if isinstance(start, dt.date) or _DATE.match(str(start)) else pd.NaT
-    except (ValueError, TypeError):
-        moment = pd.NaT
-    if moment is pd.NaT:
+    """`start` in the time zone of the weather record; raises OutOfRange for anything but a full date."""
+    moment = None
+    # 05/01 is one day to some and another to others, and “18:00” alone would be today's: neither is guessed
+    if isinstance(start, dt.date) or _DATE.match(str(start)):
+        try:
+            moment = pd.Timestamp(start)
+        except (ValueError, TypeError):
+            moment = None
+    if moment is None or not isinstance(moment, pd.Timestamp):  # pandas reads some texts as “not a time”
         raise OutOfRange(
             f"“{str(start)[:40]}” given for the start of the power cut: that is no day and hour; write it as "
             "“2026-01-15 18:00”."
         )
     require(year=moment.year)
-    zone = record.hours.index.tz
+    zone = hour_starts(record.hours).tz
     if moment.tzinfo is None:
         return moment.tz_localize(zone, ambiguous=True, nonexistent="shift_forward")
     return moment.tz_convert(zone)
 
 
-def _rows(prepared: balance.Prepared, which: np.ndarray) -> balance.Prepared:
-    """Some moments of what is prepared."""
-    return replace(
-        prepared,
-        **{
-            f.name: getattr(prepared, f.name)[which]
-            for f in fields(prepared)
-            if isinstance(getattr(prepared, f.name), np.ndarray)
-        },
-    )
-
-
 def _first_hour(course: np.ndarray, goal: float) -> float:
-    """Hours until the temperature first stands at `goal`, straight within the hour; inf where it never does."""
+    """Hours until the temperature first falls to `goal`, interpolated within the hour; inf where it never does."""
     below = np.flatnonzero(course <= goal)
     if not below.size:
         return np.inf
@@ -287,6 +282,7 @@ def _first_hour(course: np.ndarray, goal: float) -> float:
     return float(at - 1 + (course[at - 1] - goal) / (course[at - 1] - course[at]))
 
 
-def _in_unit(name: str, given: Constant, like: Constant) -> None:
+def _require_unit(name: str, given: Constant, like: Constant) -> None:
+    """Raise OutOfRange unless `given` is a constant in the unit of `like`."""
     if not isinstance(given, Constant) or given.unit != like.unit:
         raise OutOfRange(f"{name} is to be given as a Constant in {like.unit}, with its source.")

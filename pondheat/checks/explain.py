@@ -1,15 +1,15 @@
-"""A check row opened: what is checked, in words; the formula; the arguments as the library takes them; and whether
-the digits that its source prints explain the difference."""
+"""Explain a check row: what its function computes, its arguments in the library's units, and whether rounding explains
+the difference from the printed value."""
 
 from __future__ import annotations
 
 import inspect
 import re
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 
 from pondheat.checks import runner
-from pondheat.checks.runner import Outcome, Refused
+from pondheat.checks.runner import CheckError, CheckResult
 from pondheat.core import nomenclature, units
 
 ROOMS = {
@@ -22,98 +22,106 @@ ROOMS = {
 
 
 @dataclass(frozen=True)
-class Opened:
-    """How a row's value came about.
+class Explanation:
+    """How the library's value of a check row was computed.
 
-    words: what the function says of itself, its formula in it; arguments: name in words → value with unit, as the
-    library takes them; before: the library's value in its own unit, before it is converted and rounded.
+    description: the function's own documentation with its formula; arguments: label → value with unit, in the
+    library's units; value: the result with the library's unit, before it is converted and rounded; rename_note: one
+    sentence where the row uses a former name of the quantity, otherwise "".
     """
 
-    words: str
+    description: str
     arguments: dict[str, str]
-    before: str
+    value: str
+    rename_note: str = ""
 
 
-def room_of(outcome: Outcome) -> str:
-    """The room whose function a row checks: a key of ROOMS."""
-    return outcome.quantity.split(".")[0]
+def room_of(row: CheckResult) -> str:
+    """Room of the function that a row checks: a key of ROOMS."""
+    return row.quantity.split(".")[0]
 
 
-def in_words(quantity: str) -> str:
-    """A quantity's dotted name as one reads it.
+def quantity_label(quantity: str) -> str:
+    """Label of a quantity, made from its dotted name.
 
-    >>> in_words("heat.moist_air.wet_bulb")
+    >>> quantity_label("heat.moist_air.wet_bulb")
     'moist air: wet bulb'
     """
     module, function = quantity.split(".")[-2:]
     return f"{module}: {function}".replace("_", " ")
 
 
-def named(parameter: str) -> str:
-    """A parameter's name as one reads it.
+def parameter_label(parameter: str) -> str:
+    """Label of a parameter, with its abbreviations written out.
 
-    >>> named("rel_humidity"), named("daily_temps")
+    >>> parameter_label("rel_humidity"), parameter_label("daily_temps")
     ('relative humidity', 'daily temperatures')
     """
     whole = {"temp": "temperature", "temps": "temperatures", "rel": "relative", "ph": "pH"}
     return " ".join(whole.get(word, word) for word in parameter.split("_"))
 
 
-def own_words(quantity: str) -> str:
-    """What a function says of itself: summary, arguments, formula, validity, source; not its examples and errors."""
-    text = inspect.getdoc(runner.function_of(quantity)).split(">>>")[0].replace("`", "")
+def description(quantity: str) -> str:
+    """A function's docstring without examples and errors: summary, arguments, formula, validity, source."""
+    text = (inspect.getdoc(runner.function_of(quantity)) or "").split(">>>")[0].replace("`", "")
     said = re.sub(r"Raises .*?\.(?=\s|$)\s*", "", " ".join(text.split())).strip()
-    return f"{said[:-1]}." if said.endswith(":") else said  # an example stood behind it
+    return f"{said[:-1]}." if said.endswith(":") else said  # an example followed
 
 
-def exactly(value: float) -> str:
-    """A number with all digits that mean something.
+def all_digits(value: float) -> str:
+    """A number with its ten significant digits.
 
-    >>> exactly(12.188414673678770)
+    >>> all_digits(12.188414673678770)
     '12.18841467'
     """
     return f"{value:.10g}".replace("-", "−")
 
 
-def open_row(outcome: Outcome) -> Opened:
-    """How an evaluated row came about; it is evaluated once more. Raises `checks.runner.Refused` as `checks.runner.evaluate`."""
-    function = runner.function_of(outcome.quantity)
-    given = runner.arguments_of(function, outcome.inputs)
+def explain_row(row: CheckResult) -> Explanation:
+    """Explanation of an evaluated row, which is evaluated again. Raises `CheckError` like `checks.runner.evaluate`."""
+    function = runner.function_of(row.quantity)
+    given = runner.arguments_of(function, row.inputs)
     shown = {}
     for name, value in given.items():
         unit = nomenclature.PARAMETERS[name][0]
-        text = ", ".join(map(exactly, value)) if isinstance(value, list) else value if unit is None else exactly(value)
-        shown[named(name)] = f"{text} {units.pretty(unit or '')}".strip()
+        if isinstance(value, list):
+            text = ", ".join(map(all_digits, value))
+        else:
+            text = value if unit is None else all_digits(value)
+        shown[parameter_label(name)] = f"{text} {units.pretty(unit or '')}".strip()
     try:
-        before = exactly(float(function(**given)))
-    except (ValueError, ArithmeticError) as fault:
-        raise Refused(str(fault)) from None
-    return Opened(
-        own_words(outcome.quantity), shown, f"{before} {units.pretty(nomenclature.RETURNS[outcome.quantity])}".strip()
-    )
+        result = all_digits(float(function(**given)))
+    except (ValueError, ArithmeticError) as error:
+        raise CheckError(str(error)) from None
+    unit = units.pretty(nomenclature.RETURNS[row.quantity])
+    note = nomenclature.rename_note(row.former_name)
+    return Explanation(description(row.quantity), shown, f"{result} {unit}".strip(), note)
 
 
 def half_digit(written: str) -> float:
-    """Half of the last digit of a number as it is written: how far it may lie from what was rounded to it.
+    """Half a unit in the last digit of a printed number: the most that rounding can have changed.
 
     >>> half_digit("12.1"), half_digit("2.220"), half_digit("800")
     (0.05, 0.0005, 0.5)
     """
-    return 0.5 * 10.0 ** min(Decimal(written).as_tuple().exponent, 300)
+    exponent = Decimal(written).as_tuple().exponent
+    if not isinstance(exponent, int):
+        raise InvalidOperation(f"{written} has no digits")
+    return 0.5 * 10.0 ** min(exponent, 300)
 
 
-def is_rounding(outcome: Outcome) -> bool:
-    """Whether rounding the source's value to the digits it prints explains the whole difference."""
-    return abs(outcome.difference) <= half_digit(outcome.written) * (1 + 1e-9)
+def is_rounding(row: CheckResult) -> bool:
+    """Whether rounding in the source can explain the whole difference."""
+    return abs(row.difference) <= half_digit(row.printed_text) * (1 + 1e-9)
 
 
-def why(outcome: Outcome) -> str:
-    """Whether the digits that the source prints explain a row's difference, in one or two sentences."""
-    half = half_digit(outcome.written)
-    low, high = (exactly(end) for end in (outcome.printed - half, outcome.printed + half))
-    said = f"A source that writes {outcome.written} may have rounded anything from {low} to {high}"
-    if not outcome.difference:
+def rounding_note(row: CheckResult) -> str:
+    """One or two sentences on whether rounding in the source can explain a row's difference."""
+    half = half_digit(row.printed_text)
+    low, high = (all_digits(end) for end in (row.printed - half, row.printed + half))
+    said = f"A source that writes {row.printed_text} may have rounded anything from {low} to {high}"
+    if not row.difference:
         return "The two are the same."
-    if is_rounding(outcome):
+    if is_rounding(row):
         return f"{said}. Ours lies between: rounding alone explains the difference."
     return f"{said}. Ours lies outside: rounding alone does not explain the difference."

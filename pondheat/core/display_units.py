@@ -1,14 +1,19 @@
-"""The money and units usual where a reader lives: one line, such as “USD, °F, US gallons”, in a file beside the pages.
+"""The currency and units a reader prefers: one line, such as “USD, °F, US gallons”, in a file next to the pages.
 
-The workbook reckons in °C and m³ whatever the line says; what it names is shown beside, and invented prices bear its
-currency's sign.
+The workbook calculates in °C and m³ whatever the line says. A preferred unit is added in brackets at the moment a
+value is written down, because only there is it known whether “2 °C” is a temperature (36 °F) or a difference (3.6 °F).
+
+- Values: `temperature(18.0)`, `temperature_difference(2.0)`, `volume(12.0)`, `temperature_range(8, 10)`, or
+  `quantity("18.0", "degC")` for a number already written.
+- Fixed sentences and templates: put square brackets round each quantity, as in "Air of [8 °C] is [10 K] colder", and
+  pass the text through `localise`. In metric units only the brackets go. “K” stands for a difference, “°C” for a
+  temperature.
 """
 
 from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,38 +21,128 @@ from pondheat.core import units
 from pondheat.core.units import Currency, Unreadable
 
 NAME = "money_and_units.txt"
-LONGEST = 68  # signs of a printed line, which fit on a page 800 pixels wide
-GALLONS = {"US gallons": "US_liquid_gallon", "UK gallons": "imperial_gallon"}  # as written → as units knows it
+LINE_WIDTH = 68  # characters of a printed line that fit on a page 800 pixels wide
+GALLONS = {"US gallons": "US_liquid_gallon", "UK gallons": "imperial_gallon"}  # as written → as `units` knows it
 _NUMBER = r"(?<![\w.,])[−-]?\d+(?:[\u202f\u2009,]\d{3})*(?:\.\d+)?"
-_NUMBERS = rf"(?<!pH )({_NUMBER}(?:(?:,\s+|\s+(?:and|to|or)\s+|–|-){_NUMBER})*)(?:[ \u00a0]|\n *)"
-# “12, 6 and −2 °C”: each is of that unit, also where the line breaks between.
-# What bears the other unit already stays, so that words may come by twice; “18 °C or 64 °F” is written for everybody.
-_ONCE = r"(?![\w·/])(?!\s+\([^()]*(?:°F|gallons)\)| or [\d.]+ °F)"
+_MARKED = re.compile(r"\[((?:[^\[\]<>]*\d[^\[\]<>]*?)|[Oo]ne(?= degree))([ \u00a0\n]\s*)(°C|K|m³|L|litres?|degree)\]")
+_UNIT_OF_MARK = {"°C": "degC", "K": "delta_degC", "degree": "delta_degC", "m³": "m**3"}  # the others are litres
 
 
 @dataclass(frozen=True)
-class Usual:
-    """Currency of invented prices; whether °F, and which gallons (a key of GALLONS, or None), stand beside °C and m³."""
+class DisplayUnits:
+    """Preferred currency; whether °F, and which gallons (a key of GALLONS, or None), are shown after °C and m³."""
 
     currency: Currency = units.GBP
     fahrenheit: bool = False
     gallons: str | None = None
 
     def line(self) -> str:
-        """The line that says this."""
+        """The line that asks for these units."""
         return ", ".join(filter(None, [self.currency.code, "°F" if self.fahrenheit else "", self.gallons or ""]))
 
+    def temperature(self, celsius: float, places: int | None = None) -> str:
+        """A temperature [°C] as text with its unit; places: decimals, by default as many as the value needs.
 
-METRIC = Usual()
+        >>> DisplayUnits(fahrenheit=True).temperature(18.0), METRIC.temperature(-4.25, 1)
+        ('18 °C (64 °F)', '−4.2 °C')
+        """
+        return self.quantity(_written(celsius, places), "degC")
+
+    def temperature_range(self, low: float, high: float, places: int | None = None, join: str = "–") -> str:
+        """Two temperatures [°C] that share one unit, with `join` between them.
+
+        >>> DisplayUnits(fahrenheit=True).temperature_range(8, 10)
+        '8–10 °C (46–50 °F)'
+        """
+        return self.quantity(f"{_written(low, places)}{join}{_written(high, places)}", "degC")
+
+    def temperature_difference(self, kelvin: float, places: int | None = None) -> str:
+        """A difference of temperatures [K] as text with its unit.
+
+        >>> DisplayUnits(fahrenheit=True).temperature_difference(2.0)
+        '2 K (3.6 °F)'
+        """
+        return self.quantity(_written(kelvin, places), "delta_degC")
+
+    def volume(self, cubic_metres: float, places: int | None = None) -> str:
+        """A volume [m³] as text with its unit.
+
+        >>> DisplayUnits(gallons="US gallons").volume(12.0)
+        '12 m³ (3\\u202f170 US gallons)'
+        """
+        return self.quantity(_written(cubic_metres, places), "m**3")
+
+    def quantity(self, numbers: str, unit: str, shown_unit: str | None = None, space: str = " ") -> str:
+        """A number written as text, or several that share a unit, followed by its unit and the preferred one.
+
+        unit: as `units` knows it; degC is a temperature and delta_degC a difference. shown_unit: how the unit is
+        written, by default as `units.pretty` does. The preferred value is that of the rounded number the reader sees.
+        """
+        text = f"{numbers}{space}{units.pretty(unit) if shown_unit is None else shown_unit}".rstrip()
+        return text + self._in_brackets(numbers, unit)
+
+    def with_alt_units(self, text: str) -> str:
+        """A text in which each quantity in square brackets is written with its preferred unit.
+
+        >>> DisplayUnits(fahrenheit=True).with_alt_units("[1 K] a day, from [10–14 °C]; [one degree] more")
+        '1 K (1.8 °F) a day, from 10–14 °C (50–57 °F); one degree (1.8 °F) more'
+        >>> METRIC.with_alt_units("[1 K] a day")
+        '1 K a day'
+        """
+
+        def written(found: re.Match[str]) -> str:
+            numbers, space, unit = found.groups()
+            return self.quantity(numbers, _UNIT_OF_MARK.get(unit, "L"), unit, space)
+
+        return _MARKED.sub(written, text)
+
+    def scale(self, unit: str, digits: int) -> dict[str, float | str]:
+        """How a control converts its value in `unit` (as `units` knows it): value × times + plus, with digits and unit.
+
+        Empty where no other unit is preferred.
+        """
+        if self.fahrenheit and unit in ("degC", "delta_degC"):
+            return {"times": 1.8, "plus": 32.0 if unit == "degC" else 0.0, "digits": digits, "unit": "°F"}
+        if self.gallons and unit == "m**3":
+            return {"times": self._gallons_per("m**3"), "plus": 0.0, "digits": 0, "unit": self.gallons}
+        return {}
+
+    def _in_brackets(self, numbers: str, unit: str) -> str:
+        """The same numbers in the preferred unit, as “ (64 °F)”; empty where none is preferred."""
+        if unit in ("degC", "delta_degC", "K") and self.fahrenheit:
+            numbers = "1" if numbers.casefold() == "one" else numbers
+
+            def convert(text: str) -> str:
+                if unit == "degC":
+                    return fahrenheit(_value(text), int("." in text))
+                return units.significant(_value(text) * 1.8, 2)
+
+            name = "°F"
+        elif unit in ("m**3", "L") and self.gallons:
+            name, each = self.gallons, self._gallons_per(unit)
+
+            def convert(text: str) -> str:
+                return units.significant(_value(text) * each, 3)
+
+        else:
+            return ""
+        return f" ({re.sub(_NUMBER, lambda found: convert(found[0]), numbers)} {name})"
+
+    def _gallons_per(self, unit: str) -> float:
+        assert self.gallons is not None
+        return units.convert(1.0, unit, GALLONS[self.gallons])
 
 
-def read_line(line: str) -> Usual:
-    """What a line asks for: a currency (GBP, EUR, USD), °F or °C, and US or UK gallons or m³, in any order.
+METRIC = DisplayUnits()
+
+
+def read_line(line: str) -> DisplayUnits:
+    """The units a line asks for: a currency (GBP, EUR, USD), °F or °C, and US or UK gallons or m³, in any order.
 
     >>> read_line("usd, F, us gallons").line()
     'USD, °F, US gallons'
 
-    Raises Unreadable with what may stand in it.
+    Raises Unreadable, naming what the line may contain.
     """
     currency, fahrenheit, gallons = units.GBP, False, None
     for part in (part.strip() for part in re.split(r"[,;\n]", line)):
@@ -65,13 +160,13 @@ def read_line(line: str) -> Usual:
                 f"“{part[:30]}” is not known here. A line such as “USD, °F, US gallons” is wanted: of "
                 f"{', '.join(units.CURRENCIES)} one, °F or °C, {' or '.join(GALLONS)} or m³."
             )
-    return Usual(currency, fahrenheit, gallons)
+    return DisplayUnits(currency, fahrenheit, gallons)
 
 
-def load(folder: Path | None = None) -> Usual:
-    """The line of a folder or the one above it, by default the present one; METRIC where there is none or it is spoilt."""
-    here = Path.cwd() if folder is None else Path(folder)
-    for place in (here / NAME, here.parent / NAME):
+def load(folder: Path | None = None) -> DisplayUnits:
+    """The units preferred in a folder (default: the current one) or its parent; METRIC if no readable line is there."""
+    start = Path.cwd() if folder is None else Path(folder)
+    for place in (start / NAME, start.parent / NAME):
         try:
             return read_line(place.read_text(encoding="utf-8-sig"))
         except FileNotFoundError:
@@ -81,46 +176,11 @@ def load(folder: Path | None = None) -> Usual:
     return METRIC
 
 
-def keep(line: str, folder: Path) -> Usual:
-    """Write a line that can be read into a folder. Raises Unreadable, OSError."""
+def keep(line: str, folder: Path) -> DisplayUnits:
+    """Store a line in a folder and return its units. Raises Unreadable, OSError."""
     found = read_line(line)
     (folder / NAME).write_text(f"{found.line()}\n", encoding="utf-8")
     return found
-
-
-def scale(unit: str, digits: int, usual: Usual) -> dict:
-    """How a control's value in `unit` (as `units` knows it) is shown beside: value × times + plus, its digits and unit;
-    empty where nothing is usual beside it."""
-    if usual.fahrenheit and unit in ("degC", "delta_degC"):
-        return {"times": 1.8, "plus": 32.0 if unit == "degC" else 0.0, "digits": digits, "unit": "°F"}
-    if usual.gallons and unit == "m**3":
-        return {
-            "times": units.convert(1.0, "m**3", GALLONS[usual.gallons]),
-            "plus": 0.0,
-            "digits": 0,
-            "unit": usual.gallons,
-        }
-    return {}
-
-
-def _value(text: str) -> float:
-    return float(re.sub(r"[\u202f\u2009,]", "", text).replace("−", "-"))
-
-
-def _places(text: str) -> int:
-    """Decimals that °F deserves beside such a number: one where it has any."""
-    return int("." in text)
-
-
-def _after(text: str, unit: str, write: Callable[[str], str], name: str) -> str:
-    """Text with each run of numbers of a unit (a pattern) followed by the same numbers in another."""
-
-    def put(found: re.Match) -> str:
-        if found[1] is None:  # a tag: the L of a path is no litre
-            return found[0]
-        return f"{found[0]} ({re.sub(_NUMBER, lambda number: write(number[0]), found[1])} {name})"
-
-    return re.sub(rf"<[A-Za-z/!][^<>]*>|{_NUMBERS}(?:{unit}){_ONCE}", put, text)
 
 
 def fahrenheit(celsius: float, places: int = 0) -> str:
@@ -128,49 +188,97 @@ def fahrenheit(celsius: float, places: int = 0) -> str:
     return units.digits(celsius * 1.8 + 32, places)
 
 
-def beside(text: str, usual: Usual, differences: bool = False) -> str:
-    """Words, as text or HTML, with °F after each temperature and difference, and gallons after each volume, where usual.
+def temperature(celsius: float, places: int | None = None) -> str:
+    """`DisplayUnits.temperature` in the units of the current folder."""
+    return load().temperature(celsius, places)
 
-    differences: °C stands for a difference here, as in a sum.
 
-    >>> beside("It falls by 2 K to 16.0 °C in 12 m³.", Usual(fahrenheit=True, gallons="US gallons"))
-    'It falls by 2 K (3.6 °F) to 16.0 °C (60.8 °F) in 12 m³ (3\\u202f170 US gallons).'
+def temperature_range(low: float, high: float, places: int | None = None, join: str = "–") -> str:
+    """`DisplayUnits.temperature_range` in the units of the current folder."""
+    return load().temperature_range(low, high, places, join)
+
+
+def temperature_difference(kelvin: float, places: int | None = None) -> str:
+    """`DisplayUnits.temperature_difference` in the units of the current folder."""
+    return load().temperature_difference(kelvin, places)
+
+
+def volume(cubic_metres: float, places: int | None = None) -> str:
+    """`DisplayUnits.volume` in the units of the current folder."""
+    return load().volume(cubic_metres, places)
+
+
+def quantity(numbers: str, unit: str) -> str:
+    """`DisplayUnits.quantity` in the units of the current folder."""
+    return load().quantity(numbers, unit)
+
+
+def localise(text: str) -> str:
+    """`DisplayUnits.with_alt_units` in the units of the current folder."""
+    return load().with_alt_units(text)
+
+
+def print_localised(text: str = "") -> None:
+    """Print the lines of a text with its bracketed quantities localised; lines this makes too long are wrapped."""
+    preferred = load()
+    for line in text.split("\n"):
+        shown = preferred.with_alt_units(line)
+        print(wrapped_if_longer(shown, METRIC.with_alt_units(line), LINE_WIDTH))
+
+
+def wrapped_if_longer(line: str, metric: str, width: int) -> str:
+    """The line, wrapped under its own indent if it is longer than `width` and differs from its metric form."""
+    if line == metric or len(line) <= width:
+        return line
+    indent = " " * (len(line) - len(line.lstrip()) + 4)
+    return "\n".join(textwrap.wrap(line, width, subsequent_indent=indent))
+
+
+def _written(value: float, places: int | None) -> str:
+    """A number as text, with a true minus sign; places None: as many decimals as it needs."""
+    return f"{value:g}".replace("-", "−") if places is None else units.digits(value, places)
+
+
+def _value(text: str) -> float:
+    """The number written as text, thousands separators and true minus sign allowed."""
+    return float(re.sub(r"[\u202f\u2009,]", "", text).replace("−", "-"))
+
+
+# --- the search in finished texts: until the rooms that write them format their values with the functions above -------
+
+Usual = DisplayUnits
+_NUMBERS = rf"(?<!pH )({_NUMBER}(?:(?:,\s+|\s+(?:and|to|or)\s+|–|-){_NUMBER})*)(?:[ \u00a0]|\n *)"
+# “12, 6 and −2 °C”: each is of that unit, also where the line breaks between. A unit that is already followed by the
+# preferred one is left alone, so that a text may pass twice; “18 °C or 64 °F” is written for everybody.
+_ONCE = r"(?![\w·/])(?!\s+\([^()]*(?:°F|gallons)\)| or [\d.]+ °F)"
+_FOUND_UNITS = {"°C": "degC", "K": "delta_degC", "m³": "m**3", "L|litres?": "L"}
+
+
+def beside(text: str, usual: DisplayUnits) -> str:
+    """A finished text, plain or HTML, in which quantities are searched for and followed by their preferred unit.
+
+    Prefer formatting each value: a search cannot tell a difference written in °C from a temperature.
     """
+    text = usual.with_alt_units(text)
+    for written, unit in _FOUND_UNITS.items():
 
-    def apart(number: str) -> str:
-        return units.significant(_value(number) * 1.8, 2)
+        def put(found: re.Match[str], unit: str = unit) -> str:
+            if found[1] is None:  # a tag: the L of a path is no litre
+                return found[0]
+            return found[0] + usual._in_brackets(found[1], unit)
 
+        text = re.sub(rf"<[A-Za-z/!][^<>]*>|{_NUMBERS}(?:{written}){_ONCE}", put, text)
     if usual.fahrenheit:
-        text = _after(
-            text, "°C", apart if differences else lambda number: fahrenheit(_value(number), _places(number)), "°F"
-        )
-        text = _after(text, "K", apart, "°F")
         # who thinks in °F would take “one degree warmer” for less than it is
         text = re.sub(r"\b(?:[Oo]ne|1) degree\b(?!-|\s+\(1\.8)", r"\g<0> (1.8 °F)", text)
-    if usual.gallons:
-        per = units.convert(1.0, "m**3", GALLONS[usual.gallons])
-        for unit, volume in (("m³", 1.0), ("L|litres?", 0.001)):
-            text = _after(text, unit, lambda number: units.significant(_value(number) * volume * per, 3), usual.gallons)
     return text
 
 
-def here(text: str) -> str:
-    """Words with what is usual in the present folder beside: what a page shows goes through this."""
+def localise_finished(text: str) -> str:
+    """`beside` in the units of the current folder, for texts that other rooms have finished."""
     return beside(text, load())
 
 
-def beside_in_lines(text: str, usual: Usual, longest: int) -> str:
-    """Lines with what is usual beside; one that this makes longer than `longest` signs goes on in the next."""
-    lines = []
-    for line in text.split("\n"):
-        shown = beside(line, usual)
-        if shown != line and len(shown) > longest:
-            inset = " " * (len(line) - len(line.lstrip()) + 4)
-            shown = "\n".join(textwrap.wrap(shown, longest, subsequent_indent=inset))
-        lines.append(shown)
-    return "\n".join(lines)
-
-
-def say(text: str = "") -> None:
-    """Print lines of a page."""
-    print(beside_in_lines(text, load(), LONGEST))
+def beside_in_lines(text: str, usual: DisplayUnits, longest: int) -> str:
+    """`beside` line by line; a line that grows longer than `longest` characters is wrapped."""
+    return "\n".join(wrapped_if_longer(beside(line, usual), line, longest) for line in text.split("\n"))

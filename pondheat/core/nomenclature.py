@@ -1,6 +1,7 @@
-"""The law for names: every parameter of a public function (unit, meaning) and what every checkable function returns.
+"""Units and meanings of all parameter names, and the unit that each checkable function returns.
 
-One name, one unit, everywhere. A test holds every public signature and docstring against these tables.
+One name has one unit and one meaning everywhere. A test checks every public signature and docstring against these
+tables.
 ``None`` for a unit means text (a formula's name, a time zone, a date or a clock time).
 """
 
@@ -166,7 +167,7 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "theta": ("dimensionless", "factor by which a living process speeds up for each degree"),
 }
 
-# Unit that each checkable function returns. A check row's `quantity` must stand here.
+# Unit that each checkable function returns. Only these may be the `quantity` of a check row.
 RETURNS: dict[str, str] = {
     "heat.moist_air.saturation_vapour_pressure": "Pa",
     "heat.moist_air.saturation_vapour_pressure_ice": "Pa",
@@ -246,17 +247,17 @@ RETURNS: dict[str, str] = {
     "fish.temperature.nitrification_factor": "dimensionless",
 }
 
-# Arguments that are one list (one assembly, one run of days), never broadcast.
+# Arguments that take one list (the layers of a wall, a run of days) and are never broadcast.
 LISTS = {"thicknesses", "conductivities", "daily_temps", "measured", "predicted"}
 TEXTS = {name for name, (unit, _) in PARAMETERS.items() if unit is None}
 
 
 def unit_of(name: str) -> str | None:
-    """Unit of a parameter; raises KeyError for a name the workbook does not use."""
+    """Unit of a parameter, None for text. Raises KeyError for an unknown name."""
     return PARAMETERS[name][0]
 
 
-# Quantities that once had another name: a reader's own check rows keep working, and are told the new one.
+# Former name of a quantity → its name now. Check rows with a former name still work.
 RENAMED: dict[str, str] = {
     old + name: new + name
     for old, new, names in (
@@ -274,3 +275,17 @@ RENAMED: dict[str, str] = {
     )
     for name in names
 }
+
+
+def current_name(quantity: str) -> str:
+    """Today's name of a quantity; unknown names come back unchanged."""
+    return RENAMED.get(quantity, quantity)
+
+
+def rename_note(quantity: str) -> str:
+    """One sentence with today's name of a renamed quantity; "" for any other.
+
+    >>> rename_note("meter.spells.cv_rmse")
+    'meter.spells.cv_rmse is now called meter.savings.period_comparison.cv_rmse.'
+    """
+    return f"{quantity} is now called {RENAMED[quantity]}." if quantity in RENAMED else ""

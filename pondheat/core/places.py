@@ -1,6 +1,6 @@
-"""Where the repository keeps what is not code: data, invented ponds, the workbook.
+"""Folders of the repository outside the package: data, invented ponds, the workbook.
 
-An installed wheel has none of these; what needs them says so through `require_clone`.
+An installed wheel has none of them; code that needs them calls `require_clone`.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ WORKBOOK = CLONE / "workbook"
 
 
 def require_clone(what: str) -> None:
-    """Raise `FileNotFoundError` with a plain sentence where the repository's own files are not there."""
+    """Raise `FileNotFoundError` with a sentence for the reader where the repository's files are missing."""
     if not (DATA.is_dir() and WORKBOOK.is_dir()):
         raise FileNotFoundError(
             f"{what} needs the files of the repository (data/ and workbook/), and an installed package has none: "

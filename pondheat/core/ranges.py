@@ -1,11 +1,11 @@
-"""Plausible ranges, and the sentence for each breach.
+"""Plausible ranges of all parameters, and messages for values outside them.
 
-`require` guards the library's own doors (a public function called with bare floats); `fault` tells a form, a sheet or
-a file what was given, what is plausible and what was perhaps meant.
+`require` checks the arguments of public functions; `range_error` makes the message for a form, a sheet or a file.
 """
 
 from __future__ import annotations
 
+import difflib
 import math
 from dataclasses import dataclass
 
@@ -15,12 +15,12 @@ from pondheat.core import nomenclature, units
 
 
 class OutOfRange(ValueError):
-    """A value no pond on Earth can have; the message says what was given and what is plausible."""
+    """A value is outside its plausible range; the message gives the value and the range."""
 
 
 @dataclass(frozen=True)
 class Range:
-    """Outside [least, most] the value is refused; outside [low, high] it is only unusual."""
+    """Limits of a parameter: impossible outside [least, most], unusual outside [low, high]."""
 
     least: float
     most: float
@@ -33,7 +33,7 @@ def _r(least, most, low=None, high=None) -> Range:
 
 
 _FRACTION = _r(0, 1)
-# The limits are the editors' judgement of what can be meant, wide enough never to stand in an honest reader's way.
+# The limits are a judgement, wide enough for every real pond.
 RANGES: dict[str, Range] = {
     "temp": _r(-100, 200),
     "water_temp": _r(-5, 60, 0, 35),
@@ -173,10 +173,10 @@ RANGES: dict[str, Range] = {
 }
 
 
-def meant(name: str, value: float) -> str:
-    """What was perhaps meant by an implausible bare value, as the end of a sentence; empty if nothing suggests itself.
+def suggest_correction(name: str, value: float) -> str:
+    """Likely meaning of an implausible value, as the end of a sentence; "" where there is none.
 
-    >>> meant("pressure", 1021), meant("rel_humidity", 80)
+    >>> suggest_correction("pressure", 1021), suggest_correction("rel_humidity", 80)
     ('did you mean 1021 hPa?', 'did you mean 80 % (0.8)?')
     """
     limits = RANGES.get(name)
@@ -226,8 +226,8 @@ def _limit(value: float) -> str:
     return units.digits(value) if abs(value) >= 1e5 else f"{value:g}"
 
 
-def fault(name: str, value: float, unit: str | None = None, currency: units.Currency = units.GBP) -> str | None:
-    """The sentence for an impossible value of parameter `name` in its own unit, or None where it can be meant."""
+def range_error(name: str, value: float, unit: str | None = None, currency: units.Currency = units.GBP) -> str | None:
+    """Message for an impossible value of parameter `name` in its own unit; None for a possible one."""
     limits = RANGES.get(name)
     unit = unit if unit is not None else nomenclature.PARAMETERS.get(name, ("",))[0] or ""
     label = units.pretty(unit, currency)
@@ -236,19 +236,19 @@ def fault(name: str, value: float, unit: str | None = None, currency: units.Curr
     if limits is None or limits.least <= value <= limits.most:
         return None
     space = " " if label and label != "°" else ""
-    hint = meant(name, value)
+    hint = suggest_correction(name, value)
     span = f"between {_limit(limits.least)} and {_limit(limits.most)}{space}{label}"
     return f"{value:g}{space}{label} given for {name}: {span} is plausible{'; ' + hint if hint else '.'}"
 
 
 def unusual(name: str, value: float) -> bool:
-    """True where a possible value lies outside what is usual."""
+    """Whether a value is outside the usual range of parameter `name`."""
     limits = RANGES.get(name)
     return limits is not None and not limits.low <= value <= limits.high
 
 
 def require(**values) -> None:
-    """Raise `OutOfRange` for the first value outside its plausible range. Floats and arrays.
+    """Raise `OutOfRange` for the first value (float or array) outside its plausible range.
 
     >>> require(rel_humidity=80)
     Traceback (most recent call last):
@@ -261,7 +261,7 @@ def require(**values) -> None:
         if isinstance(value, (float, int)):
             if limits.least <= value <= limits.most:
                 continue
-            raise OutOfRange(fault(name, float(value)) or f"{name} is not a number.")
+            raise OutOfRange(range_error(name, float(value)) or f"{name} is not a number.")
         try:
             given = np.asarray(value, dtype=float)
         except (TypeError, ValueError):
@@ -271,20 +271,18 @@ def require(**values) -> None:
         if not np.all(np.isfinite(given)):
             raise OutOfRange(f"{name} holds a value that is not a number.")
         for worst in (float(np.min(given)), float(np.max(given))):
-            sentence = fault(name, worst)
+            sentence = range_error(name, worst)
             if sentence:
                 raise OutOfRange(sentence)
 
 
 def plain(value):
-    """A zero-dimensional result as a float, anything else as it is: floats in, floats out."""
+    """A zero-dimensional result as a float, any other unchanged: floats in, floats out."""
     return float(value) if np.ndim(value) == 0 else value
 
 
 def choose(name: str, given: str, known) -> str:
-    """`given` if it is among `known`; otherwise `OutOfRange` naming the nearest and all that are known."""
-    import difflib
-
+    """`given`, where it is one of `known`. Raises `OutOfRange` naming the nearest and all known ones."""
     if isinstance(given, str) and given in known:
         return given
     near = difflib.get_close_matches(str(given).lower().replace(" ", "_"), list(known), 1, 0.6)

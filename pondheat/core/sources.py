@@ -87,8 +87,8 @@ BIBLIOGRAPHY: dict[str, str] = {
     "fao_carp": "FAO, common carp: mass production of eggs and early fry to fingerlings, training series (X0086E), The "
     "overwintering season (title from memory, chapter read)",
     "fao_affris_carp": "FAO, Aquaculture Feed and Fertilizer Resources Information System, common carp, growth",
-    "desai_singh_2009": "Desai, A. S., Singh, R. K. 2009, The effects of water temperature and ration size on growth and "
-    "body composition of fry of common carp, Journal of Thermal Biology (abstract read)",
+    "desai_singh_2009": "Desai, A. S., Singh, R. K. 2009, The effects of water temperature and ration size on growth "
+    "and body composition of fry of common carp, Journal of Thermal Biology (abstract read)",
     "iupac_weights": "IUPAC, standard atomic weights, abridged: nitrogen 14.007, hydrogen 1.008 (memory)",
     "hse_legionella": "UK Health and Safety Executive, legionella: grows between 20 and 45 °C",
     "cdc_legionella": "US Centers for Disease Control and Prevention, legionella: grows best between 25 and 45 °C",
@@ -121,6 +121,11 @@ WATER_ALBEDO = Constant(0.08, "dimensionless", "fao_56", "open water 0.06 to 0.1
 PSYCHROMETRIC = Constant(0.665e-3, "1/K", "fao_56", "eq 8: γ = 0.665e-3 P; 0.61e-3 in other texts (Lewis number)")
 MOLAR_RATIO = Constant(0.621945, "dimensionless", "ashrae_f01", "eq 20: molar mass of water over that of dry air")
 DRY_AIR_GAS = Constant(287.042, "J/kg/K", "ashrae_f01", "eq 1")
+DRY_AIR_HEAT = Constant(1006.0, "J/kg/K", "ashrae_f01", "eq 30: specific heat of dry air")
+VAPOUR_HEAT = Constant(1860.0, "J/kg/K", "ashrae_f01", "eq 30: specific heat of water vapour")
+EVAPORATION_HEAT = Constant(2.501e6, "J/kg", "ashrae_f01", "eq 30: heat to evaporate water at 0 °C")
+EVAPORATION_HEAT_FALL = Constant(2361.0, "J/kg/K", "fao_56", "annex 3: by how much that falls for each kelvin")
+VAPOUR_GAS = Constant(461.52, "J/kg/K", "vdi_2089", "gas constant of water vapour, as in the guideline's formula")
 FUSION_HEAT = Constant(333_550.0, "J/kg", "iapws_95", "melting heat of ice at 0 °C")
 
 

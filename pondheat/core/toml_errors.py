@@ -1,4 +1,4 @@
-"""Reading TOML as people type it: where the text is no TOML, one sentence says where, what is wrong, and what to write."""
+"""Read TOML as people type it; an error message says where it is wrong, why, and what to write instead."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ _BARE = r"[^\"'#\[{]*[^\"'#\[{\s]"  # a value without quotation marks
 
 
 def loads(text: str) -> dict:
-    """The document of a TOML text. Raises `Unreadable` with a sentence for people.
+    """Document of a TOML text. Raises `Unreadable` with a sentence for the reader.
 
     >>> loads('length = "4 m"')
     {'length': '4 m'}
-    >>> loads("length = 4 m")
+    >>> loads("length = ")
     Traceback (most recent call last):
         ...
-    pondheat.core.units.Unreadable: line 1, “length = 4 m”: a value with a unit or a word stands between quotation marks: length = "4 m".
+    pondheat.core.errors.Unreadable: line 1, “length =”: the value is missing after =.
     """
     try:
         document = tomllib.loads(text.removeprefix("\ufeff"))
@@ -34,7 +34,7 @@ def loads(text: str) -> dict:
 
 
 def _refuse_giants(value) -> None:
-    """TOML's whole numbers have 64 bits; Python would carry on with any length, and no float holds the rest."""
+    """Raise ValueError for whole numbers beyond TOML's 64 bits, which Python would read but no float can hold."""
     if isinstance(value, (dict, list)):
         for inside in value.values() if isinstance(value, dict) else value:
             _refuse_giants(inside)
@@ -49,13 +49,13 @@ def _sentence(text: str, reason: str) -> str:
     line = lines[min(number, len(lines)) - 1].strip()
     said = _diagnosis(line) or f"this is not TOML ({reason.rsplit(' (at ', 1)[0].lower()})"
     if "verwrite" in reason or "twice" in reason:
-        said, line, number = "the same key or table stands twice; keep one of them", *_second(lines, line, number)
+        said, line, number = "the same key or table stands twice; keep one of them", *_repeated(lines, line, number)
     shown = line if len(line) <= 60 else line[:59] + "…"
     return f"line {number}, “{shown}”: {said}."
 
 
 def _diagnosis(line: str) -> str | None:
-    """What is wrong with one line, as far as it can be told; the corrected line with it."""
+    """What is wrong with a line, with the corrected line where possible; None where it cannot be told."""
     if re.search("[“”„‟«»‘’]", line) and not re.search(r"[\"']", line):
         return f"these quotation marks are curly; TOML takes straight ones: {_straight(line)}"
     if colon := re.fullmatch(rf"({_KEY})\s*:\s*(.+)", line):
@@ -68,7 +68,8 @@ def _diagnosis(line: str) -> str | None:
         return f"there is no such date as {day[1]}"
     if bare := re.fullmatch(rf"({_KEY})\s*=\s*({_BARE})\s*(#.*)?", line):
         if day := re.fullmatch(r"(\d{1,2})[-./](\d{1,2})[-./](\d{4})", bare[2]):
-            return f"a date begins with its year, year-month-day, as in {bare[1]} = {day[3]}-{int(day[2]):02}-{int(day[1]):02}"
+            turned = f"{day[3]}-{int(day[2]):02}-{int(day[1]):02}"
+            return f"a date begins with its year, year-month-day, as in {bare[1]} = {turned}"
         if comma := re.fullmatch(r"(\d+),(\d+)", bare[2]):
             return f"a number takes a point, not a comma: {bare[1]} = {comma[1]}.{comma[2]}"
         return f'a value with a unit or a word stands between quotation marks: {bare[1]} = "{bare[2]}"'
@@ -91,13 +92,14 @@ def _quoted(value: str) -> str:
 
 
 def _open_quote(lines: list[str]) -> int | None:
-    """The first line with an odd number of quotation marks: a text left open runs on to the end of the document."""
+    """Number of the first line with an odd count of quotation marks, where an unclosed text may begin."""
     return next((number for number, line in enumerate(lines, 1) if line.count('"') % 2 or line.count("'") % 2), None)
 
 
-def _second(lines: list[str], line: str, number: int) -> tuple[str, int]:
-    """The line where something comes a second time within its table."""
-    seen, table = set(), ""
+def _repeated(lines: list[str], line: str, number: int) -> tuple[str, int]:
+    """The line that repeats a key or table, with its number; the line given where none does."""
+    seen: set[str] = set()
+    table = ""
     for at, one in enumerate((one.strip() for one in lines), 1):
         if one.startswith("["):
             table = one

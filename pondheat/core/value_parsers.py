@@ -1,4 +1,4 @@
-"""Reading a table's values as people write them: rates, charges, clock times, days, dates; gathering every fault."""
+"""Parse values as people write them in TOML tables: rates, charges, clock times, days and dates."""
 
 from __future__ import annotations
 
@@ -30,10 +30,10 @@ _DAY_GROUPS = {"all": range(7), "weekdays": range(5), "weekends": range(5, 7)}
 REQUIRED = object()
 
 
-class Table:
-    """One table of a TOML file: values are taken out by key, and what is wrong with them is gathered in `faults`.
+class TableReader:
+    """Reads the values of one TOML table and collects what is wrong with them.
 
-    faults: list of (key path, sentence).
+    known: keys that the table may have; path: of the table in its file; faults: list of (key path, sentence).
     """
 
     def __init__(self, values: dict, known: tuple[str, ...], path: str = ""):
@@ -46,11 +46,14 @@ class Table:
                 self.fault(key, f"“{key}” is not a key of this table.{hint} Known: {', '.join(known)}.")
 
     def fault(self, key: str, sentence: str) -> None:
-        """Note that something is wrong with `key`."""
+        """Add a fault of `key`."""
         self.faults.append((f"{self.path}{key}", sentence))
 
     def take(self, key: str, read: Callable, absent=REQUIRED, example: str = ""):
-        """The value of `key` as `read` makes it; `absent` (or a fault) where it is missing, None where it is wrong."""
+        """The value of `key`, parsed by `read`; None and a fault where that raises ValueError.
+
+        absent: returned where the key is missing; REQUIRED adds a fault with `example`.
+        """
         if key not in self.values:
             if absent is REQUIRED:
                 self.fault(key, f"“{key}” is missing: write {key} = {example}.")
@@ -64,41 +67,44 @@ class Table:
 
 
 def text(value) -> str:
-    """A name or other text, not empty."""
+    """Text that is not empty."""
     if not isinstance(value, str) or not value.strip():
         raise Unreadable(f"Some text between quotation marks is wanted here, not {value!r}.")
     return value.strip()
 
 
 def yes_or_no(value) -> bool:
-    """A TOML true or false."""
+    """True or false, as TOML has them."""
     if not isinstance(value, bool):
         raise Unreadable(f"Write true or false here (without quotation marks), not {value!r}.")
     return value
 
 
 def fraction(value) -> float:
-    """A share such as “5 %” or 0.05 [–]."""
+    """A share [–] from “5 %” or 0.05."""
     given = units.parse(value, "dimensionless")
-    wrong = ranges.fault("share", given)
+    wrong = ranges.range_error("share", given)
     if wrong:
         raise Unreadable(wrong.replace("given for share", "given"))
     return given
 
 
 def rate(value, currency: units.Currency) -> float:
-    """A price per kilowatt-hour such as “28 p/kWh” [money/kWh], refused where it is a hundredfold out."""
+    """A price per kilowatt-hour [money/kWh] from “28 p/kWh”; a hundredfold price is refused."""
     return _price(value, "kWh", f"28 {currency.hundredth}/kWh", currency, price_limits("rate", currency))
 
 
 def daily_charge(value, currency: units.Currency) -> float:
-    """A standing charge such as “53 p/day” or “£16 a month” [money/day]."""
+    """A standing charge [money/day] from “53 p/day” or “£16 a month”."""
     return _price(value, "day", f"53 {currency.hundredth}/day", currency, price_limits("standing_charge", currency))
 
 
 def price_limits(name: str, currency: units.Currency) -> tuple[float, float]:
-    """Between what a price is plausible: narrowly in pounds, euros and dollars; of a currency of the reader's own nobody
-    here knows what one unit buys, so only what cannot be at all is refused."""
+    """Lowest and highest plausible price for the parameter `name`.
+
+    The limits are narrow for pounds, euros and dollars. What a reader's own currency buys is not known, so only
+    impossible prices are refused there.
+    """
     limits = ranges.RANGES[name]
     return (limits.low, limits.high) if currency.code in units.CURRENCIES else (limits.least, limits.most)
 
@@ -117,7 +123,7 @@ def _price(value, per: str, example: str, currency: units.Currency, limits: tupl
 
 
 def time_zone(value) -> zoneinfo.ZoneInfo:
-    """A time zone by its IANA name, such as “Europe/London”; the nearest known name is offered for one that is not."""
+    """Time zone of an IANA name such as “Europe/London”. Raises `Unreadable` naming the nearest known one."""
     try:
         return zoneinfo.ZoneInfo(str(value))
     except (zoneinfo.ZoneInfoNotFoundError, ValueError, TypeError, OSError):
@@ -127,7 +133,7 @@ def time_zone(value) -> zoneinfo.ZoneInfo:
 
 
 def clock_minutes(value) -> int:
-    """Minutes after midnight of a clock time: “00:30”, “7:30”, “6 pm”, “24:00” (the end of the day), or a TOML time.
+    """Minutes after midnight of “00:30”, “7:30”, “6 pm”, “24:00” (the end of the day) or a TOML time.
 
     >>> clock_minutes("00:30"), clock_minutes("24:00")
     (30, 1440)
@@ -148,7 +154,7 @@ def clock_minutes(value) -> int:
 
 
 def day_of_year(value) -> tuple[int, int]:
-    """A day of every year as (month, day) from “1 Oct”, “October 1”, “10-01” or a full date.
+    """Month and day of “1 Oct”, “October 1”, “10-01” or a full date.
 
     >>> day_of_year("1 Oct"), day_of_year("Oct 1"), day_of_year("2025-10-01")
     ((10, 1), (10, 1), (10, 1))
@@ -159,28 +165,28 @@ def day_of_year(value) -> tuple[int, int]:
     named = re.fullmatch(r"(\d{1,2})(?:st|nd|rd|th)?\.?\s+([a-z]{3,})\.?(?:\s+\d{4})?", low)
     turned = re.fullmatch(r"([a-z]{3,})\.?\s+(\d{1,2})(?:st|nd|rd|th)?(?:,?\s+\d{4})?", low)
     plain = re.fullmatch(r"(?:\d{4}-)?(\d{1,2})-(\d{1,2})", low)
-    month, day = None, None
+    month, day = 0, 0
     if plain:
         month, day = int(plain[1]), int(plain[2])
-    elif named or turned:
-        day, called = (int(named[1]), named[2]) if named else (int(turned[2]), turned[1])
+    elif found := named or turned:
+        day, called = (int(found[1]), found[2]) if found is named else (int(found[2]), found[1])
         called = "sep" if called == "sept" else called
-        month = next((number for number, name in enumerate(_MONTHS, 1) if name.startswith(called)), None)
+        month = next((number for number, name in enumerate(_MONTHS, 1) if name.startswith(called)), 0)
     try:
         date(2024, month, day)  # a leap year, so that 29 February may be written
-    except (TypeError, ValueError):
+    except ValueError:
         raise Unreadable(f"“{str(value)[:40]}” is not a day of the year: write it as “1 Oct” or “10-01”.") from None
     return month, day
 
 
 def clock(value) -> str:
-    """A clock time as “HH:MM”."""
+    """A clock time as “HH:MM”, from any form that `clock_minutes` reads."""
     minutes = clock_minutes(value)
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
 def weekdays(value) -> frozenset[int]:
-    """Days of the week (Monday 0) from “all”, “weekdays”, “weekends” or a list of names, at least “Mo” long.
+    """Numbers of weekdays (Monday 0) from “all”, “weekdays”, “weekends” or a list of names (“Mo” or longer).
 
     >>> sorted(weekdays(["Sat", "sunday"]))
     [5, 6]
@@ -189,9 +195,9 @@ def weekdays(value) -> frozenset[int]:
     found: set[int] = set()
     for name in names:
         low = str(name).strip().lower()
-        group = _DAY_GROUPS.get(low) or _DAY_GROUPS.get(low + "s")
+        group = list(_DAY_GROUPS.get(low) or _DAY_GROUPS.get(low + "s") or ())
         short = low.removesuffix("s")
-        if group is None and len(short) >= 2:
+        if not group and len(short) >= 2:
             group = [number for number, day in enumerate(DAY_NAMES) if day.lower().startswith(short)]
         if not group:
             raise Unreadable(
@@ -204,13 +210,13 @@ def weekdays(value) -> frozenset[int]:
 
 
 def days(value) -> str | tuple[str, ...]:
-    """Days as a window keeps them: checked, otherwise as written."""
+    """Days of the week as written, after a check that `weekdays` can read them."""
     weekdays(value)
     return value.strip().lower() if isinstance(value, str) else tuple(str(name) for name in value)
 
 
 def calendar_date(value) -> str:
-    """A date of every year as “MM-DD”, or of one year as “YYYY-MM-DD”.
+    """A date as “MM-DD” (every year) or “YYYY-MM-DD” (one year).
 
     >>> calendar_date("10-01"), calendar_date("2025-10-01")
     ('10-01', '2025-10-01')
@@ -223,6 +229,6 @@ def calendar_date(value) -> str:
         day = date(int(match[1] or 2024), int(match[2]), int(match[3])) if match else None
     except ValueError:
         day = None
-    if day is None:
+    if match is None or day is None:
         raise Unreadable(f"“{value}” is not a date: write “10-01” (1 October of every year) or “2025-10-01”.")
     return day.isoformat() if match[1] else f"{day:%m-%d}"

@@ -1,4 +1,4 @@
-"""How much oxygen water can hold: the ceiling that warmth and height lower."""
+"""Oxygen saturation of fresh water, which falls with temperature and altitude."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ from pondheat.heat.moist_air import pressure_at_altitude
 
 
 def saturation(water_temp, pressure=STANDARD_PRESSURE.value):
-    """Oxygen in fresh water at equilibrium with moist air [mg/L].
+    """Dissolved oxygen of fresh water in equilibrium with moist air [mg/L].
 
     water_temp: [degC]; pressure: [Pa], at the place itself, not reduced to sea level; floats or arrays.
     ln C = −139.34411 + 1.575701e5/T − 6.642308e7/T² + 1.243800e10/T³ − 8.621949e11/T⁴ at one atmosphere, T in kelvin;
-    times P (1 − u/P)(1 − θP)/((1 − u)(1 − θ)), P and u in atmospheres, u = vapour pressure of the water, θ by °C.
-    Fresh water of 0 to 40 °C, 0.5 to 1.1 atmospheres. What a pond holds is less when fish and filter use it faster
-    than it is renewed. Raises OutOfRange.
+    times P (1 − u/P)(1 − θP)/((1 − u)(1 − θ)), P and u in atmospheres, u = vapour pressure of the water, θ from °C.
+    Valid from 0 to 40 °C and 0.5 to 1.1 atmospheres. A pond holds less when fish and filter use oxygen faster than it
+    is renewed. Raises OutOfRange.
     Source: Benson & Krause 1980/1984, APHA form; the table prints 11.288 at 10 °C:
 
     >>> round(saturation(water_temp=10.0, pressure=101_325.0), 3)
@@ -36,12 +36,12 @@ def saturation(water_temp, pressure=STANDARD_PRESSURE.value):
 
 
 def saturation_at_altitude(water_temp, altitude):
-    """The same at a height above the sea, in the standard atmosphere [mg/L].
+    """Dissolved oxygen at saturation at an altitude, in the standard atmosphere [mg/L].
 
-    water_temp: [degC]; altitude: [m]; floats or arrays. The weather moves it by some 3 % either way: where the air
-    pressure at the place is known, `saturation` is the better one. Raises OutOfRange.
+    water_temp: [degC]; altitude: [m]; floats or arrays. Weather changes it by about ± 3 %, so use
+    `saturation` if the air pressure at the place is known. Raises OutOfRange.
     Sources: `saturation`, and the pressure of ASHRAE Fundamentals 2017 ch. 1 eq 3 (`heat.moist_air`). The
-    table of heights in an oxygen meter's manual prints 10.1 for 10 °C, 900 m:
+    altitude table in an oxygen meter's manual prints 10.1 for 10 °C, 900 m:
 
     >>> round(saturation_at_altitude(water_temp=10.0, altitude=900.0), 1)
     10.1

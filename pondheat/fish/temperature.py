@@ -1,4 +1,4 @@
-"""What warmth does to a carp pond's life: its filter, growth and feeding; where sources disagree, all of them."""
+"""Effect of water temperature on filter bacteria, and on growth and feeding of carp, by source."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import numpy as np
 from pondheat.core.ranges import plain, require
 from pondheat.core.sources import PRACTICE, Constant
 
-# Growth of juvenile carp fed all they eat [% of body weight a day] by water temperature [°C].
+# Growth of juvenile carp fed to satiation [% of body weight per day] by water temperature [°C].
 CARP_GROWTH = {12: 0.71, 18: 2.31, 24: 3.12, 30: 3.32}
 CARP_GROWTH_SOURCE = "goolish_adelman_1984"
 FRY_GROWTH = {28: 3.82, 32: 3.57}  # fry of about 1 g at the best of four rations
@@ -25,21 +25,21 @@ CUSTOM_STOPS_FEEDING = (
 )
 CUSTOMARY_RATE = Constant(1.0, "delta_degC/day", "practice", "no published limit for warming a pond was found")
 
-# Speed-up of nitrification for each degree: what texts give, and what was measured on filters. Ours lies in the middle
-# of the texts (√(1.02 × 1.10) = 1.06) and a little above all that was measured: nobody can tell it for one pond.
+# Factor on the rate of nitrification for each degree, from texts and from measurements on filters. Our value is the
+# geometric mean of the texts, √(1.02 × 1.10) = 1.06, slightly above all measurements; it can't be known for one pond.
 THETA_LOW = Constant(1.02, "dimensionless", "practice", "low end of the texts (from memory, no source)")
 THETA = Constant(1.06, "dimensionless", "practice", "this workbook, between the ends (our choice)")
 THETA_HIGH = Constant(1.10, "dimensionless", "practice", "high end of the texts (from memory, no source)")
 THETA_SHORT_OF_OXYGEN = Constant(1.01108, "dimensionless", "zhu_chen_2002", "measured on a filter short of oxygen")
 THETA_SHORT_OF_AMMONIA = Constant(1.04275, "dimensionless", "zhu_chen_2002", "measured on a filter short of ammonia")
-THETAS = (THETA_SHORT_OF_OXYGEN, THETA_LOW, THETA_SHORT_OF_AMMONIA, THETA, THETA_HIGH)  # from the least to the most
+THETAS = (THETA_SHORT_OF_OXYGEN, THETA_LOW, THETA_SHORT_OF_AMMONIA, THETA, THETA_HIGH)  # ascending
 
 
 def nitrification_factor(water_temp, theta=THETA.value):
-    """How fast a filter's bacteria turn ammonia, over the same at 20 °C [–]: theta^(water_temp − 20).
+    """Rate of nitrification in a filter relative to that at 20 °C [–]: theta^(water_temp − 20).
 
-    water_temp: [degC]; theta: [–]; floats or arrays. A rule of thumb between about 5 and 30 °C: bacteria need weeks to
-    follow, and a filter short of oxygen hardly speeds up at all. Raises OutOfRange.
+    water_temp: [degC]; theta: [–]; floats or arrays. A rule of thumb between about 5 and 30 °C: bacteria take weeks
+    to adapt, and a filter short of oxygen hardly speeds up at all. Raises OutOfRange.
     Sources: texts give theta from 1.02 to 1.10; Zhu and Chen 2002 found 1.011 to 1.043 in filters.
 
     >>> round(nitrification_factor(water_temp=10.0, theta=1.10), 3)
@@ -50,10 +50,10 @@ def nitrification_factor(water_temp, theta=THETA.value):
 
 
 def growth_by_source(water_temp: float) -> dict[str, str]:
-    """What each source says of the growth of carp in water so warm, in words, by the name of the source.
+    """What each source says about the growth of carp at a water temperature, by the name of the source.
 
-    water_temp: [degC], a float. Between measured temperatures a straight line is drawn; beyond them nothing is said.
-    Sources: as named; they speak of other fish (juveniles, fry, farm stock), and none of old fish in a garden.
+    water_temp: [degC], a float. Interpolated linearly between measured temperatures, never extrapolated.
+    Sources: as named; they are about juveniles, fry and farm stock, none about old fish in a garden.
     Raises OutOfRange.
 
     >>> growth_by_source(18.0)["Goolish and Adelman 1984, juveniles"]
@@ -76,10 +76,10 @@ def growth_by_source(water_temp: float) -> dict[str, str]:
 
 
 def feeding_by_source(water_temp: float) -> dict[str, str]:
-    """What each source says of feeding carp in water so warm, in words, by the name of the source.
+    """What each source says about feeding carp at a water temperature, by the name of the source.
 
-    water_temp: [degC], a float. Raises OutOfRange. Sources: FAO's training series on carp; keepers' custom, which no
-    source was found for.
+    water_temp: [degC], a float. Raises OutOfRange. Sources: FAO's training series on carp; keepers' custom, for
+    which no source was found.
 
     >>> feeding_by_source(8.0)
     {'FAO, farms': 'they eat very little', 'Keepers (common practice, no source)': 'some still feed, some have stopped'}
@@ -104,7 +104,7 @@ def feeding_by_source(water_temp: float) -> dict[str, str]:
 
 
 def _measured(table: dict[int, float], water_temp: float) -> str:
-    """Growth by a table, in words."""
+    """Growth interpolated in a table, as text."""
     if not min(table) <= water_temp <= max(table):
         return f"not measured: only from {min(table)} to {max(table)} °C"
     between = "" if water_temp in table else ", between two that were measured"

@@ -1,4 +1,4 @@
-"""Open the workbook: the learner's copy brought up to date, then JupyterLab on it, in the reader's browser."""
+"""Open the workbook: update the learner's copy, start JupyterLab on it and show it in the browser."""
 
 from __future__ import annotations
 
@@ -18,18 +18,18 @@ from pathlib import Path
 from pondheat.front_door import copying
 
 FIRST_PAGE = "00_start_here.ipynb"
-TUTORS_PAGE = f"{copying.TUTORS}/for_the_tutor.ipynb"
+TUTORS_PAGE = f"{copying.TUTOR_FOLDER}/for_the_tutor.ipynb"
 HERE = Path(__file__).resolve().parent
 CLONE = HERE.parents[1]
-LARGEST_UPLOAD = 100 * 1024 * 1024  # bytes; the server's own limit of 10 MiB makes larger uploads fail silently
+LARGEST_UPLOAD = 100 * 1024 * 1024  # bytes; beyond the server's default of 10 MiB an upload fails without a message
 
 
 class CannotOpen(Exception):
-    """The workbook cannot be opened; the message is a sentence for the reader."""
+    """The workbook can't be opened; the message is a sentence for the reader."""
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    """The options that `open_workbook` understands."""
+    """Add the options of `open_workbook` to a parser."""
     parser.add_argument(
         "--folder",
         type=Path,
@@ -66,13 +66,16 @@ def _port(text: str) -> int:
 
 
 def open_workbook(args: argparse.Namespace) -> int:
-    """Open the workbook and stay until it is closed (Ctrl-C). Exit code: 0, or 2 after a sentence on stderr."""
+    """Open the workbook and wait until it is closed with Ctrl-C.
+
+    Returns the exit code: 0, or 2 after printing to stderr why it can't be opened.
+    """
     try:
         folder = args.folder.expanduser().resolve()
         _check_install()
-        _prepare(folder, args.tutor)
+        _update_copy(folder, args.tutor)
         if args.money_and_units is not None:
-            _keep_usual(args.money_and_units, folder)
+            _save_display_units(args.money_and_units, folder)
         return _serve(folder, args.port, args.browser, TUTORS_PAGE if args.tutor else FIRST_PAGE)
     except CannotOpen as reason:
         print(reason, file=sys.stderr)
@@ -89,23 +92,23 @@ def _check_install() -> None:
         raise CannotOpen(f"JupyterLab is missing here: in {CLONE} run “python -m pip install -r requirements.txt”.")
 
 
-def _prepare(folder: Path, tutor: bool) -> None:
-    """The learner's copy, made or brought up to date; says what it did."""
+def _update_copy(folder: Path, tutor: bool) -> None:
+    """Make or update the learner's copy, and print what was done."""
     workbook = CLONE / "workbook"
     if folder == CLONE or workbook == folder or workbook in folder.parents:
         raise CannotOpen(f"{folder} belongs to the workbook itself: choose another folder for your own copy.")
     first_time = not (folder / copying.MANIFEST).exists()
     try:
-        outcome = copying.bring_up_to_date(workbook, folder, copying.read_shipped_list(), tutor)
+        result = copying.update_copy(workbook, folder, copying.read_shipped_list(), tutor)
     except OSError as reason:
         why = reason.strerror or reason
         raise CannotOpen(f"Your copy of the workbook cannot be written in {folder}: {why}.") from None
-    for sentence in copying.sentences(outcome, folder, first_time):
+    for sentence in copying.messages(result, folder, first_time):
         print(sentence, flush=True)
 
 
-def _keep_usual(line: str, folder: Path) -> None:
-    """Write down money and units for this copy of the workbook."""
+def _save_display_units(line: str, folder: Path) -> None:
+    """Save the currency and units for this copy of the workbook."""
     from pondheat.core import display_units
 
     try:
@@ -115,7 +118,7 @@ def _keep_usual(line: str, folder: Path) -> None:
 
 
 def _command(folder: Path, port: int, browser: bool, page: str = FIRST_PAGE) -> list[str]:
-    """The command that starts JupyterLab with our settings and extension; nothing is installed anywhere."""
+    """The command that starts JupyterLab with our settings and extension, without installing anything."""
     options = [
         f"--ServerApp.root_dir={folder}",
         "--ServerApp.ip=127.0.0.1",
@@ -125,17 +128,19 @@ def _command(folder: Path, port: int, browser: bool, page: str = FIRST_PAGE) -> 
         f"--ServerApp.use_redirect_file={_browser_reads_hidden_files()}",
         f"--LabApp.default_url=/doc/tree/{page}",
     ]
-    return [*python_with("jupyterlab"), *options, *lab_options()]
+    return [*jupyter_command("jupyterlab"), *options, *lab_options()]
 
 
-def python_with(program: str) -> list[str]:
-    """The command that starts a Jupyter program; its own options come behind. Nothing in the folder it is started in, the
-    learner's, can take the place of a module."""
+def jupyter_command(program: str) -> list[str]:
+    """The command that starts a Jupyter program, to be followed by the program's own options.
+
+    A module in the folder in which it is started, which is the learner's, is never imported.
+    """
     return [sys.executable, str(HERE / "starting.py"), program]
 
 
 def lab_options() -> list[str]:
-    """What makes a JupyterLab the workbook's, whoever starts it: settings, extension, no terminals, large uploads."""
+    """Options that give a JupyterLab the workbook's settings and extension, large uploads and no terminals."""
     options = [
         "--ServerApp.terminals_enabled=False",
         f"--ServerApp.tornado_settings={{'websocket_max_message_size': {LARGEST_UPLOAD}}}",
@@ -148,18 +153,18 @@ def lab_options() -> list[str]:
 
 
 def _browser_reads_hidden_files() -> bool:
-    """Whether the browser is likely to reach the page in a hidden folder by which Jupyter hands over the token.
+    """Whether the browser can probably read the file in a hidden folder through which Jupyter passes the token.
 
-    Not so for browsers in a snap, from Windows into its Linux, and on a Chromebook (memory): there the address itself
-    is handed over, which other accounts of the same machine could see for a moment.
+    Browsers in a snap, in Windows with a server in WSL, and on a Chromebook can't (memory). They get the address
+    itself on the command line, where other accounts on the machine could see it for a moment.
     """
     snap = any((Path("/snap/bin") / name).exists() for name in ("firefox", "chromium", "brave"))
     return not (snap or "microsoft" in platform.release().lower() or Path("/dev/.cros_milestone").exists())
 
 
 def _environment(folder: Path, token: str) -> dict[str, str]:
-    # The kernels find this clone's package whichever other is installed. Jupyter's settings live in the learner's
-    # folder: another Jupyter on this machine neither changes the workbook nor is changed by it.
+    # Kernels import this clone's package even if another is installed. Jupyter's settings are kept in the learner's
+    # folder, so that another Jupyter on this machine doesn't change the workbook, nor the workbook it.
     path = os.pathsep.join(filter(None, [str(CLONE), os.environ.get("PYTHONPATH")]))
     return {
         **os.environ,
@@ -173,8 +178,8 @@ def _environment(folder: Path, token: str) -> dict[str, str]:
 def _serve(folder: Path, port: int, browser: bool, page: str) -> int:
     token = secrets.token_hex(24)
     with tempfile.TemporaryFile() as log:
-        # A Ctrl-C is for this process alone, which then asks the server to end: taken in mid-work, the server may hang.
-        # (Windows has no such inheritance; there the server takes the Ctrl-C itself.)
+        # The server ignores Ctrl-C, as it may hang when interrupted; this process catches it and ends the server.
+        # (Windows does not inherit the signal handler; there the server gets the Ctrl-C itself.)
         signal.signal(signal.SIGINT, signal.SIG_IGN)
         server = subprocess.Popen(
             _command(folder, port, browser, page),
@@ -206,32 +211,32 @@ def _serve(folder: Path, port: int, browser: bool, page: str) -> int:
 
 
 def _address(server: subprocess.Popen, token: str, page: str) -> str | None:
-    """The opening page's address, as soon as the server has written down where it listens; None if it ended."""
+    """The address of a page, once the server has written down where it listens; None if the server has ended."""
     from jupyter_core.paths import jupyter_runtime_dir
 
     while server.poll() is None:
-        # Found by the token: on Windows the server's process is a child of the one started here.
+        # Searched by token, not process id: on Windows the server is a child of the process started here.
         for path in Path(jupyter_runtime_dir()).glob("jpserver-*.json"):
             try:
-                told = json.loads(path.read_text(encoding="utf-8"))
+                running = json.loads(path.read_text(encoding="utf-8"))
             except (OSError, ValueError):
                 continue  # half-written, or just removed
-            if told.get("token") == token:
-                return f"{told['url']}doc/tree/{page}?token={token}"
+            if running.get("token") == token:
+                return f"{running['url']}doc/tree/{page}?token={token}"
         time.sleep(0.05)
     return None
 
 
 def _stop(server: subprocess.Popen) -> None:
-    """End the server, kernels and all."""
+    """End the server and its kernels."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
     if os.name != "posix":
-        _ended(server, 5)  # by the Ctrl-C that it has had
-    for ask in (server.terminate, server.kill):
+        _ended(server, 5)  # the server has had the Ctrl-C too
+    for end in (server.terminate, server.kill):
         if _ended(server, 0):
             return
-        ask()
+        end()
         _ended(server, 10)
 
 

@@ -6,19 +6,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pondheat.core.compilation import cbrt, formula, maximum, minimum, some, where
 from pondheat.core.ranges import OutOfRange, choose, plain, require
 from pondheat.core.sources import PSYCHROMETRIC, STANDARD_PRESSURE, STEFAN_BOLTZMANN, WATER_EMISSIVITY, ZERO_CELSIUS
 from pondheat.heat.falling_water import air_side_limit
-from pondheat.heat.moist_air import water_curve
-from pondheat.heat.surface import black_body
+from pondheat.heat.moist_air import saturation_curve
+from pondheat.heat.sky import black_body
 
 _KELVIN = ZERO_CELSIUS.value
 _SIGMA = STEFAN_BOLTZMANN.value
-_WATER = WATER_EMISSIVITY.value
+_WATER_EMISSIVITY = WATER_EMISSIVITY.value
+_PSYCHROMETRIC = PSYCHROMETRIC.value
 # Free convection over a level face, 0.22 ΔT_F^(1/3) Btu/(h·ft²·°F), as W/(m²·K) per K^(1/3). ASHRAE form (memory).
-FREE_CONVECTION = 1.52
+_FREE_CONVECTION = 1.52
 # Resistances of ISO 6946 already inside a stated U-value of a level sheet with heat flowing up [m²·K/W].
 STATED_INSIDE, STATED_OUTSIDE = 0.10, 0.04
+_MOST_STEPS = 60  # Newton's method takes three or four; halving the span, its fallback, no more than this
 
 KINDS = ("sheet", "insulated lid", "floating", "film")
 
@@ -57,9 +60,10 @@ class Cover:
 
 @dataclass(frozen=True)
 class SheetBalance:
-    """What `sheet_balance` found: flux [W/m²] through the sheet, its two faces [degC], how the outer one sheds it."""
+    """Flux through a sheet [W/m²], its slope in the water's temperature, both faces [degC], and where the flux goes."""
 
     flux: np.ndarray
+    slope: np.ndarray
     inside_temp: np.ndarray
     outside_temp: np.ndarray
     to_air: np.ndarray
@@ -74,30 +78,87 @@ def core_resistance(u_value):
     return np.maximum(1 / np.maximum(np.asarray(u_value, float), 0.01) - STATED_INSIDE - STATED_OUTSIDE, 1e-4)
 
 
-def _gap(water, water_vapour, inside, emissivity, pressure):
-    """Heat from water to a sheet's inner face through a humid gap [W/m²] and its slope in the face's temperature."""
+@formula
+def _gap(water, water_vapour, vapour_slope, inside, emissivity, pressure):
+    """Heat from water through a humid gap to a sheet's inner face [W/m²], its slopes in the face and in the water.
+
+    Free convection, long wave between two grey faces, and condensation, which only a face colder than the water gets.
+    """
     difference = water - inside
-    size = np.maximum(np.abs(difference), 1e-6)
-    film = FREE_CONVECTION * np.cbrt(size)
-    film_slope = -film / (3 * size) * np.sign(difference)
-    exchange = 1 / (1 / _WATER + 1 / emissivity - 1)
-    face_vapour, vapour_slope = water_curve(inside)
-    gamma = PSYCHROMETRIC.value * pressure
-    excess = water_vapour - face_vapour
-    wet = excess > 0  # vapour only carries heat to a face colder than the water
-    flux = (
-        film * difference
-        + exchange * (black_body(water) - black_body(inside))
-        + np.where(wet, film * excess / gamma, 0.0)
-    )
-    kelvin = inside + _KELVIN
-    slope = (
-        film_slope * difference
-        - film
-        - exchange * 4 * _SIGMA * kelvin * kelvin * kelvin
-        + np.where(wet, (film_slope * excess - film * vapour_slope) / gamma, 0.0)
-    )
-    return flux, slope
+    size = maximum(abs(difference), 1e-6)
+    film = _FREE_CONVECTION * cbrt(size)
+    film_slope = where(difference < 0.0, -film, film) / (3.0 * size)  # in the water's temperature; less in the face's
+    exchange = 1.0 / (1.0 / _WATER_EMISSIVITY + 1.0 / emissivity - 1.0)
+    face_vapour, face_slope = saturation_curve(inside)
+    gamma = _PSYCHROMETRIC * pressure
+    excess = maximum(water_vapour - face_vapour, 0.0)
+    wet = where(excess > 0.0, 1.0, 0.0)
+    flux = film * difference + exchange * (black_body(water) - black_body(inside)) + film * excess / gamma
+    kelvin, water_kelvin = inside + _KELVIN, water + _KELVIN
+    in_both = film + film_slope * (difference + excess / gamma)
+    in_face = -in_both - exchange * 4.0 * _SIGMA * kelvin * kelvin * kelvin - wet * film * face_slope / gamma
+    in_water = in_both + exchange * 4.0 * _SIGMA * water_kelvin * water_kelvin * water_kelvin
+    return flux, in_face, in_water + wet * film * vapour_slope / gamma
+
+
+@formula
+def _outside(face, air, film, emissivity, incoming):
+    """Heat that a sheet's outer face gives to air, sky and surroundings [W/m²], and its slope in the face."""
+    kelvin = face + _KELVIN
+    cube = emissivity * _SIGMA * kelvin * kelvin * abs(kelvin)  # rising, even where a step went below absolute zero
+    return film * (face - air) + cube * kelvin - incoming, film + 4.0 * abs(cube)
+
+
+@formula
+def sheet_flux(
+    water, water_vapour, vapour_slope, air, wind, incoming, core, emissivity, pressure, floating, start, settled
+):
+    """Heat through a cover [W/m²] from its own energy balance.
+
+    water, air: [degC]; water_vapour: saturated at the water [Pa], vapour_slope [Pa/K]; wind: [m/s] at the cover;
+    incoming: long wave from sky and surroundings that the cover absorbs [W/m²]; core: resistance of the sheet itself
+    [m²·K/W]; floating: 1 where it lies on the water, 0 over a humid gap; start: first guess of the inner face [degC],
+    NaN for none; settled: [K] a smaller step ends the search. Returns the flux, its slope in the water's temperature,
+    the part of it that goes to the air, the slope of that, and the inner face [degC]. Newton's method on the inner
+    face (on the outer one of a floating cover), halving the span that holds the root where a step would leave it.
+    """
+    film = 4.0 + 4.0 * wind
+    effective = air - (emissivity * black_body(air) - incoming) / (film + 5.0)  # of the surroundings, roughly
+    if floating:
+        inside = water + 0.0 * (effective + core)
+        face = where(start == start, start, 0.5 * (water + effective))
+        for _ in range(_MOST_STEPS):
+            out, out_slope = _outside(face, air, film, emissivity, incoming)
+            step = ((inside - face) / core - out) / (1.0 / core + out_slope)
+            face = face + step
+            if not some(abs(step) > settled):
+                break
+        guess = face
+        out, out_slope = _outside(face, air, film, emissivity, incoming)
+        slope = 1.0 / (core + 1.0 / out_slope)
+    else:
+        # about 12 W/(m²·K) through the gap, as much less outside as the wind says
+        likely = water - (water - effective) / 12.0 / (1.0 / 12.0 + core + 1.0 / (film + 5.0))
+        lowest, highest = minimum(air, water) - 60.0, maximum(air, water) + 60.0
+        inside = minimum(maximum(where(start == start, start, likely), lowest), highest)
+        flux, in_face, in_water = _gap(water, water_vapour, vapour_slope, inside, emissivity, pressure)
+        for _ in range(_MOST_STEPS):
+            out, out_slope = _outside(inside - core * flux, air, film, emissivity, incoming)
+            miss = flux - out
+            slope = in_face - out_slope * (1.0 - core * in_face)  # always negative: one root
+            lowest, highest = where(miss > 0.0, inside, lowest), where(miss > 0.0, highest, inside)
+            new = inside - miss / slope
+            new = where((new >= lowest) & (new <= highest), new, 0.5 * (lowest + highest))
+            moved = abs(new - inside)
+            inside = new
+            flux, in_face, in_water = _gap(water, water_vapour, vapour_slope, inside, emissivity, pressure)
+            if not some(moved > settled):  # the next step would be about its square
+                break
+        guess = inside
+        face = inside - core * flux
+        out, out_slope = _outside(face, air, film, emissivity, incoming)
+        slope = in_water / (1.0 - in_face * (core + 1.0 / out_slope))
+    return out, slope, film * (face - air), film * slope / out_slope, guess
 
 
 def sheet_balance(
@@ -110,60 +171,36 @@ def sheet_balance(
     emissivity=0.9,
     pressure=STANDARD_PRESSURE.value,
     floating=False,
-    start=None,
-    settled=1e-5,
+    start=np.nan,
 ) -> SheetBalance:
-    """Solve the two faces of a sheet between humid gap (or water, if `floating`) and open air; unchecked arrays.
+    """The energy balance of a sheet over a humid gap, or floating on the water: unchecked arrays, as `sheet_loss`.
 
-    Units as `sheet_loss`. Newton's method on the inner face, halving the span that holds the root where a step would
-    leave it; `start` is a first guess of that face [degC] where a neighbouring case has been
-    solved; a step below `settled` kelvin ends it.
+    start: first guess of the inner face [degC] (of the outer one of a floating cover).
     """
-    water, air, wind, sky, view, eps, pressure = (
-        np.asarray(x, float) for x in (water_temp, air_temp, wind_speed, sky_temp, sky_view, emissivity, pressure)
+    water, air, wind, sky, view, emissivity, pressure, core, start = np.broadcast_arrays(
+        *(
+            np.asarray(value, float)
+            for value in (
+                water_temp,
+                air_temp,
+                wind_speed,
+                sky_temp,
+                sky_view,
+                emissivity,
+                pressure,
+                core_resistance(u_value),
+                start,
+            )
+        )
     )
-    core = core_resistance(u_value)
-    coefficient = 4 + 4 * wind
-    incoming = eps * (view * black_body(sky) + (1 - view) * black_body(air))
-
-    def outer(face):
-        kelvin = face + _KELVIN
-        cube = eps * _SIGMA * kelvin * kelvin * abs(kelvin)  # rising even where a step has gone below absolute zero
-        return coefficient * (face - air) + cube * kelvin - incoming, coefficient + 4 * abs(cube)
-
+    incoming = emissivity * (view * black_body(sky) + (1 - view) * black_body(air))
+    vapour, slope = saturation_curve(water)
+    flux, flux_slope, to_air, _, inside = sheet_flux(
+        water, vapour, slope, air, wind, incoming, core, emissivity, pressure, floating, start, 1e-8
+    )
     if floating:
-        inside = water + 0 * (air + incoming + coefficient + core)
-        face = (inside + air) / 2
-        for _ in range(40):
-            out, out_slope = outer(face)
-            step = ((inside - face) / core - out) / (1 / core + out_slope)
-            face = face + step
-            if np.max(np.abs(step)) < 1e-8:
-                break
-    else:
-        water_vapour = water_curve(water)[0]
-        lowest = np.minimum(np.minimum(air, sky), water) - 1.0
-        highest = np.maximum(np.maximum(air, sky), water) + 1.0
-        if start is None:  # from the usual sizes: gap film about 12, outside about 4 + 4 v + 5 W/(m²·K)
-            effective = air - eps * (black_body(air) - incoming / eps) / (coefficient + 5.0)
-            start = water - (water - effective) / 12.0 / (1 / 12.0 + core + 1 / (coefficient + 5.0))
-        inside = np.minimum(np.maximum(start, lowest), highest) + 0 * core
-        for _ in range(60):
-            flux, flux_slope = _gap(water, water_vapour, inside, eps, pressure)
-            out, out_slope = outer(inside - core * flux)
-            miss = flux - out
-            slope = flux_slope - out_slope * (1 - core * flux_slope)  # always negative: one root
-            lowest, highest = np.where(miss > 0, inside, lowest), np.where(miss > 0, highest, inside)
-            new = inside - miss / slope
-            new = np.where((new >= lowest) & (new <= highest), new, (lowest + highest) / 2)
-            moved = np.max(np.abs(new - inside))
-            inside = new
-            if moved < settled:  # the next step would be about its square
-                break
-        face = inside - core * _gap(water, water_vapour, inside, eps, pressure)[0]
-    flux = outer(face)[0]
-    to_air = coefficient * (face - air)
-    return SheetBalance(flux, inside, face, to_air, flux - to_air)
+        inside = water
+    return SheetBalance(flux, flux_slope, inside, inside - core * flux, to_air, flux - to_air)
 
 
 def sheet_loss(
@@ -213,8 +250,8 @@ def leak_loss(air_flow, water_temp, air_temp, rel_humidity, pressure=STANDARD_PR
     """Heat carried off by air that leaks under a cover and leaves saturated [W].
 
     air_flow: [m³/s] of outside air; water_temp, air_temp: [degC]; rel_humidity: [–]; pressure: [Pa]; floats or arrays.
-    An upper bound: the air may leave before it is warm and wet; `balance` bounds it by the open surface's own loss. Raises OutOfRange. Source: Merkel 1925, as
-    `falling_water.air_side_limit`.
+    An upper bound: the air may leave before it is warm and wet; `balance` bounds it by the open surface's own loss.
+    Raises OutOfRange. Source: Merkel 1925, as `falling_water.air_side_limit`.
     """
     return air_side_limit(air_flow, water_temp, air_temp, rel_humidity, pressure)
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from pondheat.core.ranges import plain, require
 from pondheat.core.sources import STANDARD_PRESSURE
-from pondheat.heat.moist_air import dry_air_per_volume, enthalpy_of, humidity_ratio, saturation_humidity_ratio
+from pondheat.heat.moist_air import dry_air_density, enthalpy_of_air, humidity_ratio, saturation_humidity_ratio
 from pondheat.heat.water import density, specific_heat
 
 
@@ -15,8 +15,8 @@ def dry_air_flow(air_flow, air_temp, rel_humidity, pressure):
     ratio = np.asarray(humidity_ratio(air_temp, rel_humidity, pressure))
     air_temp = np.asarray(air_temp, float)
     return (
-        np.asarray(air_flow, float) * dry_air_per_volume(air_temp, ratio, np.asarray(pressure, float)),
-        enthalpy_of(air_temp, ratio),
+        np.asarray(air_flow, float) * dry_air_density(air_temp, ratio, np.asarray(pressure, float)),
+        enthalpy_of_air(air_temp, ratio),
     )
 
 
@@ -32,7 +32,9 @@ def air_side_limit(air_flow, water_temp, air_temp, rel_humidity, pressure=STANDA
     """
     require(air_flow=air_flow, water_temp=water_temp, air_temp=air_temp, rel_humidity=rel_humidity, pressure=pressure)
     mass, outside = dry_air_flow(air_flow, air_temp, rel_humidity, pressure)
-    leaving = enthalpy_of(np.asarray(water_temp, float), np.asarray(saturation_humidity_ratio(water_temp, pressure)))
+    leaving = enthalpy_of_air(
+        np.asarray(water_temp, float), np.asarray(saturation_humidity_ratio(water_temp, pressure))
+    )
     return plain(mass * (leaving - outside))
 
 

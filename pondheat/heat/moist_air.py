@@ -8,23 +8,63 @@ from __future__ import annotations
 
 import numpy as np
 
+from pondheat.core.compilation import exp, formula, log
 from pondheat.core.ranges import OutOfRange, plain, require
-from pondheat.core.sources import DRY_AIR_GAS, MOLAR_RATIO, STANDARD_PRESSURE, ZERO_CELSIUS
+from pondheat.core.sources import (
+    DRY_AIR_GAS,
+    DRY_AIR_HEAT,
+    EVAPORATION_HEAT,
+    MOLAR_RATIO,
+    STANDARD_PRESSURE,
+    VAPOUR_HEAT,
+    ZERO_CELSIUS,
+)
 
 _KELVIN = ZERO_CELSIUS.value
-_RATIO = MOLAR_RATIO.value
+_MOLAR_RATIO = MOLAR_RATIO.value
+_DRY_AIR_GAS = DRY_AIR_GAS.value
+_DRY_AIR_HEAT, _VAPOUR_HEAT, _EVAPORATION_HEAT = DRY_AIR_HEAT.value, VAPOUR_HEAT.value, EVAPORATION_HEAT.value
 
 # Hyland & Wexler, as printed in ASHRAE Fundamentals 2017 ch. 1: eq 5 over ice, eq 6 over water; T in kelvin, Pa.
 _ICE = (-5.6745359e3, 6.3925247, -9.6778430e-3, 6.2215701e-7, 2.0747825e-9, -9.4840240e-13, 4.1635019)
-WATER_CURVE = (-5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.4452093e-8, 6.5459673)
+_WATER = (-5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.4452093e-8, 6.5459673)
 
 
-def water_curve(temp):
-    """Saturation pressure over water and its slope: (Pa, Pa/K), unchecked, for arrays."""
-    t = temp + _KELVIN
-    a, b, c, d, e, f = WATER_CURVE
-    p = np.exp(a / t + b + t * (c + t * (d + t * e)) + f * np.log(t))
-    return p, p * (-a / (t * t) + c + t * (2 * d + t * 3 * e) + f / t)
+@formula
+def saturation_curve(temp):
+    """Vapour pressure over water at saturation [Pa] and its slope [Pa/K] at temp [degC]."""
+    kelvin = temp + _KELVIN
+    a, b, c, d, e, f = _WATER
+    pressure = exp(a / kelvin + b + kelvin * (c + kelvin * (d + kelvin * e)) + f * log(kelvin))
+    return pressure, pressure * (-a / (kelvin * kelvin) + c + kelvin * (2 * d + kelvin * 3 * e) + f / kelvin)
+
+
+@formula
+def ratio_at_pressure(vapour, pressure):
+    """Humidity ratio [kg/kg] of air with a vapour pressure [Pa] at a total pressure [Pa]."""
+    return _MOLAR_RATIO * vapour / (pressure - vapour)
+
+
+@formula
+def enthalpy_of_air(temp, ratio):
+    """Enthalpy of moist air [J/kg of dry air] at temp [degC] with humidity ratio [kg/kg]."""
+    return _DRY_AIR_HEAT * temp + ratio * (_EVAPORATION_HEAT + _VAPOUR_HEAT * temp)
+
+
+@formula
+def saturated_air(temp, vapour, vapour_slope, pressure):
+    """Air saturated at temp [degC]: humidity ratio [kg/kg], its slope [1/K], enthalpy [J/kg], its slope [J/(kg·K)]."""
+    dry = pressure - vapour
+    ratio = ratio_at_pressure(vapour, pressure)
+    ratio_slope = _MOLAR_RATIO * pressure * vapour_slope / (dry * dry)
+    enthalpy_slope = _DRY_AIR_HEAT + _VAPOUR_HEAT * ratio + ratio_slope * (_EVAPORATION_HEAT + _VAPOUR_HEAT * temp)
+    return ratio, ratio_slope, enthalpy_of_air(temp, ratio), enthalpy_slope
+
+
+@formula
+def dry_air_density(temp, ratio, pressure):
+    """Mass of dry air in a cubic metre of moist air [kg/m³] at temp [degC], humidity ratio [kg/kg], pressure [Pa]."""
+    return pressure / (_DRY_AIR_GAS * (temp + _KELVIN) * (1 + 1.607858 * ratio))
 
 
 def saturation_vapour_pressure(temp):
@@ -38,7 +78,7 @@ def saturation_vapour_pressure(temp):
     872.5
     """
     require(temp=temp)
-    return plain(water_curve(np.asarray(temp, float))[0])
+    return plain(saturation_curve(np.asarray(temp, float))[0])
 
 
 def saturation_vapour_pressure_ice(temp):
@@ -55,7 +95,7 @@ def saturation_vapour_pressure_ice(temp):
     t = np.minimum(temp, 0.01) + _KELVIN
     c0, c1, c2, c3, c4, c5, c6 = _ICE
     ice = np.exp(c0 / t + c1 + t * (c2 + t * (c3 + t * (c4 + t * c5))) + c6 * np.log(t))
-    return plain(np.where(temp > 0.01, water_curve(temp)[0], ice))
+    return plain(np.where(temp > 0.01, saturation_curve(temp)[0], ice))
 
 
 def vapour_pressure(air_temp, rel_humidity):
@@ -64,7 +104,7 @@ def vapour_pressure(air_temp, rel_humidity):
     air_temp: [degC]; rel_humidity: [–]; floats or arrays. Raises OutOfRange. Source: by definition.
     """
     require(air_temp=air_temp, rel_humidity=rel_humidity)
-    return plain(np.asarray(rel_humidity, float) * water_curve(np.asarray(air_temp, float))[0])
+    return plain(np.asarray(rel_humidity, float) * saturation_curve(np.asarray(air_temp, float))[0])
 
 
 def pressure_at_altitude(altitude):
@@ -80,10 +120,6 @@ def pressure_at_altitude(altitude):
     return plain(STANDARD_PRESSURE.value * (1 - 2.25577e-5 * np.asarray(altitude, float)) ** 5.2559)
 
 
-def _ratio(vapour, pressure):
-    return _RATIO * vapour / (pressure - vapour)
-
-
 def saturation_humidity_ratio(temp, pressure):
     """Water vapour per mass of dry air at saturation [kg/kg]: 0.622 p/(P − p); over ice below 0 °C.
 
@@ -94,7 +130,7 @@ def saturation_humidity_ratio(temp, pressure):
     vapour, pressure = np.asarray(saturation_vapour_pressure_ice(temp)), np.asarray(pressure, float)
     if np.any(vapour >= pressure):
         raise OutOfRange("At this temperature and pressure water boils: no air can be saturated.")
-    return plain(_ratio(vapour, pressure))
+    return plain(ratio_at_pressure(vapour, pressure))
 
 
 def humidity_ratio(air_temp, rel_humidity, pressure):
@@ -105,7 +141,7 @@ def humidity_ratio(air_temp, rel_humidity, pressure):
     """
     require(air_temp=air_temp, rel_humidity=rel_humidity, pressure=pressure)
     vapour = np.asarray(rel_humidity, float) * saturation_vapour_pressure_ice(air_temp)
-    return plain(_ratio(vapour, np.asarray(pressure, float)))
+    return plain(ratio_at_pressure(vapour, np.asarray(pressure, float)))
 
 
 def enthalpy(air_temp, humidity_ratio):
@@ -118,12 +154,7 @@ def enthalpy(air_temp, humidity_ratio):
     81316.0
     """
     require(air_temp=air_temp, humidity_ratio=humidity_ratio)
-    return plain(enthalpy_of(np.asarray(air_temp, float), np.asarray(humidity_ratio, float)))
-
-
-def enthalpy_of(temp, ratio):
-    """`enthalpy` without the checks, for inner loops."""
-    return 1006.0 * temp + ratio * (2.501e6 + 1860.0 * temp)
+    return plain(enthalpy_of_air(np.asarray(air_temp, float), np.asarray(humidity_ratio, float)))
 
 
 def density(air_temp, rel_humidity, pressure):
@@ -133,12 +164,7 @@ def density(air_temp, rel_humidity, pressure):
     Source: ASHRAE Fundamentals 2017 ch. 1 eqs 26, 11.
     """
     ratio = humidity_ratio(air_temp, rel_humidity, pressure)
-    return plain((1 + ratio) * dry_air_per_volume(np.asarray(air_temp, float), ratio, np.asarray(pressure, float)))
-
-
-def dry_air_per_volume(temp, ratio, pressure):
-    """Mass of dry air in a cubic metre of moist air [kg/m³], unchecked."""
-    return pressure / (DRY_AIR_GAS.value * (temp + _KELVIN) * (1 + 1.607858 * ratio))
+    return plain((1 + ratio) * dry_air_density(np.asarray(air_temp, float), ratio, np.asarray(pressure, float)))
 
 
 def dew_point(air_temp, rel_humidity):

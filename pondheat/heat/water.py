@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from pondheat.core.compilation import formula
 from pondheat.core.ranges import plain, require
+from pondheat.core.sources import EVAPORATION_HEAT, EVAPORATION_HEAT_FALL
 
 JOULES_PER_KWH = 3.6e6
+_EVAPORATION_HEAT, _EVAPORATION_HEAT_FALL = EVAPORATION_HEAT.value, EVAPORATION_HEAT_FALL.value
 
 
 def density(temp):
@@ -40,6 +43,12 @@ def specific_heat(temp):
     return plain(4219.0238 + t * (-3.2202180 + t * (0.096750678 + t * (-1.3218562e-3 + 7.4550199e-6 * t))))
 
 
+@formula
+def heat_of_evaporation(temp):
+    """Heat to evaporate water [J/kg] at temp [degC], unchecked."""
+    return _EVAPORATION_HEAT - _EVAPORATION_HEAT_FALL * temp
+
+
 def latent_heat(temp):
     """Heat to evaporate water [J/kg]: (2.501 − 0.002361 t) MJ/kg.
 
@@ -50,7 +59,7 @@ def latent_heat(temp):
     2453.8
     """
     require(water_temp=temp)
-    return plain(2.501e6 - 2361.0 * np.asarray(temp, float))
+    return plain(heat_of_evaporation(np.asarray(temp, float)))
 
 
 def heat_capacity(volume, temp=20.0):

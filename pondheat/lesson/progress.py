@@ -1,10 +1,11 @@
-"""What a reader has done, kept on his own machine in one small file; nothing leaves it.
+"""The reader's progress, in one small file on the reader's own machine.
 
-The file is written whole or not at all, survives being killed at any moment, and a damaged one is set aside and said.
+The file is replaced atomically, so it survives a crash at any moment; a damaged one is renamed and reported.
 """
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import tempfile
@@ -17,15 +18,19 @@ _NO_TRY = ("not tried yet", "not read")
 
 @dataclass
 class Progress:
-    """`answers`: key → outcome of the last attempt; `misses`: key → how often it was missed while sure."""
+    """Outcomes by question.
+
+    answers: key → outcome; misses: key → number of confident wrong answers; message: what went wrong with the file, or
+    "".
+    """
 
     path: Path
     answers: dict[str, str] = field(default_factory=dict)
     misses: dict[str, int] = field(default_factory=dict)
-    said: str = ""
+    message: str = ""
 
     def note(self, key: str, outcome: str, sure: bool = False) -> None:
-        """Keep an outcome and write the file. A right answer stays right, and a try stays one when nonsense follows."""
+        """Record an outcome and save it. A right answer stays right; an unreadable one does not replace a try."""
         tried = outcome not in _NO_TRY
         if self.answers.get(key) != "right" and (tried or self.answers.get(key) is None):
             self.answers[key] = outcome
@@ -36,7 +41,7 @@ class Progress:
         self.write()
 
     def write(self) -> None:
-        """Write the file in one stroke; where it cannot be written, `said` tells so and all goes on."""
+        """Replace the file atomically; if that fails, set `message` and carry on."""
         content = json.dumps(
             {"answers": self.answers, "misses": self.misses}, indent=1, sort_keys=True, ensure_ascii=False
         )
@@ -49,20 +54,20 @@ class Progress:
                 file.flush()
                 os.fsync(file.fileno())
             os.replace(name, self.path)
-            self.said = ""
-        except OSError as fault:
+            self.message = ""
+        except OSError as error:
             if name is not None and os.path.exists(name):
                 os.unlink(name)
-            self.said = f"Your progress could not be kept: {fault.strerror or fault}."
+            self.message = f"Your progress could not be kept: {error.strerror or error}."
 
     def dots(self, keys: list[str]) -> str:
-        """One sign a question: ● right, ◐ tried, ○ not yet."""
+        """One sign for each question: ● right, ◐ tried, ○ not yet."""
         signs = {"right": "●", None: "○", "not tried yet": "○", "not read": "○"}
         return "".join(signs.get(self.answers.get(key), "◐") for key in keys)
 
 
 def load(folder: Path) -> Progress:
-    """The progress kept in a folder; a damaged file is renamed, not lost, and `said` tells so."""
+    """The progress stored in a folder; a damaged file is renamed and `message` says so."""
     path = Path(folder) / NAME
     try:
         found = json.loads(path.read_text(encoding="utf-8"))
@@ -77,18 +82,15 @@ def load(folder: Path) -> Progress:
         return Progress(path, answers, misses)
     except FileNotFoundError:
         return Progress(path)
-    except OSError as fault:
-        return Progress(path, said=f"Your progress could not be read: {fault.strerror or fault}.")
+    except OSError as error:
+        return Progress(path, message=f"Your progress could not be read: {error.strerror or error}.")
     except (ValueError, KeyError, TypeError):
-        aside = path.with_name(f"{path.stem}-damaged{path.suffix}")
+        backup = path.with_name(f"{path.stem}-damaged{path.suffix}")
         count = 1
-        while aside.exists():
+        while backup.exists():
             count += 1
-            aside = path.with_name(f"{path.stem}-damaged-{count}{path.suffix}")
-        try:
-            path.rename(aside)
-        except OSError:
-            pass
-        return Progress(
-            path, said=f"Your progress file could not be read. It is kept as {aside.name}; a new one begins."
-        )
+            backup = path.with_name(f"{path.stem}-damaged-{count}{path.suffix}")
+        with contextlib.suppress(OSError):
+            path.rename(backup)
+        message = f"Your progress file could not be read. It is kept as {backup.name}; a new one begins."
+        return Progress(path, message=message)

@@ -1,4 +1,4 @@
-"""Carbon dioxide that goes with energy: kilowatt-hours times the figure of the supplier."""
+"""Carbon dioxide emissions of energy use."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ INVENTED_GRID_MIX = Constant(0.3, "kg/kWh", "invented_grid_mix", "grids run from
 
 
 def emissions(energy, kg_per_kwh=INVENTED_GRID_MIX.value):
-    """Carbon dioxide equivalent that goes with energy [kg]: energy × kg_per_kwh.
+    """Carbon dioxide equivalent of an amount of energy [kg]: energy × kg_per_kwh.
 
-    energy: [kWh]; kg_per_kwh: [kg/kWh]; floats or arrays. The default is an invented round number that no grid
-    published: enter your supplier's own figure. A yearly mean says nothing about a single night.
-    Raises OutOfRange. Source: by definition.
+    energy: [kWh]; kg_per_kwh: [kg/kWh]; floats or arrays. The default is an invented round number, not that of any
+    grid: use your supplier's own figure. An annual mean is not valid for a single night. Raises OutOfRange. Source: by
+    definition.
 
     >>> emissions(energy=1000.0, kg_per_kwh=0.2)
     200.0

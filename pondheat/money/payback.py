@@ -1,8 +1,8 @@
-"""When a purchase is paid back, and what later money is worth today.
+"""Payback times and present values.
 
-The price is paid now; the first yearly saving comes one year on, at the year's end, the others each a year later.
-Yearly saving and rate of interest go together: both in today's money (a real rate), or both in the money of the year
-(a nominal rate). `real_rate` turns one into the other; mixing them makes a purchase look far better than it is.
+The price is paid now, the first yearly saving comes at the end of the first year, the others a year apart. Yearly
+saving and rate of interest must match: both in today's money (a real rate), or both in the money of the year (a nominal
+rate). `real_rate` converts one into the other; mixing them makes a purchase look far better than it is.
 """
 
 from __future__ import annotations
@@ -13,9 +13,8 @@ import numpy as np
 
 from pondheat.core.ranges import OutOfRange, plain, require
 
-# Below this a rate of interest is none: 1/i would magnify the rounding of floats, and over 200 years it changes
-# nothing in the tenth digit.
-_NO_INTEREST = 1e-12
+# A rate below this counts as zero: 1/i would magnify rounding errors, and over 200 years the tenth digit is unaffected.
+_ZERO_RATE = 1e-12
 _ORDINALS = (
     "",
     "first",
@@ -34,9 +33,9 @@ _ORDINALS = (
 
 
 def simple_payback(price, yearly_saving):
-    """Years until the savings add up to the price [year]: price / yearly_saving; inf where nothing is saved.
+    """Simple payback time [year]: price / yearly_saving; inf where nothing is saved.
 
-    price: [money]; yearly_saving: [money]; floats or arrays. No interest, no wear. Raises OutOfRange.
+    price: [money]; yearly_saving: [money]; floats or arrays. Ignores interest and wear. Raises OutOfRange.
     Source: by definition.
 
     >>> simple_payback(price=1000.0, yearly_saving=250.0), simple_payback(price=1000.0, yearly_saving=-5.0)
@@ -49,11 +48,11 @@ def simple_payback(price, yearly_saving):
 
 
 def discounted_payback(price, yearly_saving, discount_rate):
-    """Years until the savings, each worth less the later it comes, add up to the price [year]; inf where they never do.
+    """Discounted payback time [year]; inf where the discounted savings never reach the price.
 
     price: [money]; yearly_saving: [money]; discount_rate: [–]; floats or arrays.
-    −ln(1 − i P/A) / ln(1 + i): the present-worth factor's formula carried on inside a year. Never where A ≤ i P;
-    i = 0 gives the simple payback. First saving one year on. Raises OutOfRange.
+    Formula: −ln(1 − i P/A) / ln(1 + i), the present-worth factor solved for n, also within a year; infinite where
+    A ≤ i P; i = 0 gives the simple payback. The first saving comes after one year. Raises OutOfRange.
     Source: standard compound-interest definitions.
 
     >>> round(discounted_payback(price=400.0, yearly_saving=100.0, discount_rate=0.2), 2)
@@ -63,17 +62,17 @@ def discounted_payback(price, yearly_saving, discount_rate):
     price, yearly_saving, rate = (np.asarray(given, float) for given in (price, yearly_saving, discount_rate))
     pays = (yearly_saving > 0) & (yearly_saving > rate * price)
     ratio = price / np.where(pays, yearly_saving, 1.0)
-    free = np.abs(rate) < _NO_INTEREST
-    some = np.where(free, 1.0, rate)
-    worth_less = np.log1p(-np.where(pays & ~free, some * ratio, 0.0)) / -np.log1p(some)
-    years = np.where(free, ratio, worth_less)
+    no_interest = np.abs(rate) < _ZERO_RATE
+    nonzero_rate = np.where(no_interest, 1.0, rate)
+    discounted = np.log1p(-np.where(pays & ~no_interest, nonzero_rate * ratio, 0.0)) / -np.log1p(nonzero_rate)
+    years = np.where(no_interest, ratio, discounted)
     return plain(np.where(pays, years, np.inf))
 
 
 def present_worth_factor(discount_rate, years):
-    """What one unit of money a year for some years is worth today [–]: (1 − (1 + i)^−n)/i; i = 0 gives n.
+    """Present worth of one unit of money a year for n years [–]: (1 − (1 + i)^−n)/i; i = 0 gives n.
 
-    discount_rate: [–]; years: [–]; floats or arrays. First unit one year on. Raises OutOfRange.
+    discount_rate: [–]; years: [–]; floats or arrays. The first unit comes after one year. Raises OutOfRange.
     Source: standard compound-interest definitions.
 
     >>> round(present_worth_factor(discount_rate=0.03, years=20.0), 5)      # numpy-financial 1.0.0 gives 14.87747
@@ -81,13 +80,13 @@ def present_worth_factor(discount_rate, years):
     """
     require(discount_rate=discount_rate, years=years)
     rate, years = np.asarray(discount_rate, float), np.asarray(years, float)
-    free = np.abs(rate) < _NO_INTEREST
-    some = np.where(free, 1.0, rate)
-    return plain(np.where(free, years, -np.expm1(-years * np.log1p(some)) / some))
+    no_interest = np.abs(rate) < _ZERO_RATE
+    nonzero_rate = np.where(no_interest, 1.0, rate)
+    return plain(np.where(no_interest, years, -np.expm1(-years * np.log1p(nonzero_rate)) / nonzero_rate))
 
 
 def present_value_of_one(discount_rate, years):
-    """What one unit of money, paid once after some years, is worth today [–]: (1 + i)^−n.
+    """Present value of one unit of money paid once after n years [–]: (1 + i)^−n.
 
     discount_rate: [–]; years: [–]; floats or arrays. Raises OutOfRange.
     Source: standard compound-interest definitions.
@@ -100,9 +99,9 @@ def present_value_of_one(discount_rate, years):
 
 
 def present_value(yearly_saving, years, discount_rate):
-    """What a saving each year is worth today [money]: yearly_saving × present-worth factor.
+    """Present value of a yearly saving [money]: yearly_saving × present-worth factor.
 
-    yearly_saving: [money]; years: [–]; discount_rate: [–]; floats or arrays. First saving one year on.
+    yearly_saving: [money]; years: [–]; discount_rate: [–]; floats or arrays. The first saving comes after one year.
     Raises OutOfRange. Source: Guide to Energy Management, example 4.14, prints 69 377 for this:
 
     >>> round(present_value(yearly_saving=25000.0, years=3.0, discount_rate=0.04))
@@ -113,10 +112,10 @@ def present_value(yearly_saving, years, discount_rate):
 
 
 def net_present_value(price, yearly_saving, years, discount_rate):
-    """What is left after the price, in today's money [money]: present value of the savings − price.
+    """Net present value of a purchase [money]: present value of the savings − price.
 
-    price: [money], paid now; yearly_saving: [money], first one year on; years: [–]; discount_rate: [–]; floats or
-    arrays. Raises OutOfRange. Source: standard compound-interest definitions.
+    price: [money], paid now; yearly_saving: [money], the first after one year; years: [–]; discount_rate: [–]; floats
+    or arrays. Raises OutOfRange. Source: standard compound-interest definitions.
 
     >>> round(net_present_value(price=90.0, yearly_saving=20.0, years=8.0, discount_rate=0.04), 2)
     44.65
@@ -126,7 +125,7 @@ def net_present_value(price, yearly_saving, years, discount_rate):
 
 
 def yearly_cost_of_owning(price, years, discount_rate):
-    """Even yearly payment that is worth the price [money]: price / present-worth factor, each at the year's end.
+    """Equivalent annual cost of a purchase [money]: price / present-worth factor, paid at the end of each year.
 
     price: [money]; years: [–], above 0; discount_rate: [–]; floats or arrays. Raises OutOfRange.
     Source: standard compound-interest definitions.
@@ -142,7 +141,7 @@ def yearly_cost_of_owning(price, years, discount_rate):
 
 
 def real_rate(nominal, inflation):
-    """Rate of interest in today's money [–]: (1 + nominal)/(1 + inflation) − 1.
+    """Real rate of interest, that is in today's money [–]: (1 + nominal)/(1 + inflation) − 1.
 
     nominal: [–], yearly rate in the money of the year; inflation: [–], yearly rise of the price in question; floats or
     arrays. Raises OutOfRange. Source: Guide to Energy Management, example 4.14 (30 % at 25 % escalation is 4 %).
@@ -154,23 +153,23 @@ def real_rate(nominal, inflation):
     return plain((1 + np.asarray(nominal, float)) / (1 + np.asarray(inflation, float)) - 1)
 
 
-def in_words(years: float) -> str:
-    """When a payback of some years [–] falls, as a keeper says it: the winter in which the price is met.
+def winter_text(years: float) -> str:
+    """Text naming the winter in which a payback time of `years` [–] is reached.
 
-    >>> in_words(1.2), in_words(0.0), in_words(13.5), in_words(float("inf"))
+    >>> winter_text(1.2), winter_text(0.0), winter_text(13.5), winter_text(float("inf"))
     ('in the second winter', 'at once', 'in the 14th winter', 'never')
 
-    Raises OutOfRange below 0 and for what is no number.
+    Raises OutOfRange below 0 and for NaN.
     """
     if math.isnan(years) or years < 0:
         raise OutOfRange(f"{years:g} years is no time to pay back.")
     if math.isinf(years):
         return "never"
-    # A payback of 2.0000000001 years, by the last digit of a division, is met in the second winter.
+    # Rounding errors must not push a payback of 2.0000000001 years into the third winter.
     winter = math.ceil(round(years, 6))
     if winter == 0:
         return "at once"
     if winter < len(_ORDINALS):
         return f"in the {_ORDINALS[winter]} winter"
-    last = "th" if winter % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(winter % 10, "th")
-    return f"in the {winter}{last} winter"
+    suffix = "th" if winter % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(winter % 10, "th")
+    return f"in the {winter}{suffix} winter"

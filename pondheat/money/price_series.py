@@ -1,11 +1,11 @@
-"""A file of prices that change every half hour (or any step up to an hour): reading it, refusing what is missing."""
+"""Half-hourly price files (or any step up to an hour); files with gaps are rejected."""
 
 from __future__ import annotations
 
 import csv
 import re
 from dataclasses import dataclass
-from datetime import datetime, timezone
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
@@ -17,48 +17,51 @@ from pondheat.money.civil_time import HOUR
 
 @dataclass(frozen=True, eq=False)
 class PriceSeries:
-    """Prices, each holding from its start for one step.
+    """Prices at a regular step.
 
-    starts: seconds since 1970 UTC, rising by `step`; prices: [money/kWh]; step: [s].
+    starts: seconds since 1970 UTC, rising by `step`; prices: [money/kWh], each valid from its start for one step; step:
+    [s].
     """
 
     starts: np.ndarray
     prices: np.ndarray
     step: int
 
-    def changes(self, begin: int, end: int) -> np.ndarray:
-        """Instants after `begin` and before `end` at which a step begins, also beyond the first and last price."""
+    def step_starts(self, begin: int, end: int) -> np.ndarray:
+        """Instants between `begin` and `end` (both excluded) at which a step begins, also outside the series."""
         first = begin + self.step - (begin - int(self.starts[0])) % self.step
         return np.arange(first, end, self.step)
 
-    def at(self, instants: np.ndarray) -> np.ndarray:
-        """The price at these instants [money/kWh]; `Unreadable` names the times that have none."""
+    def price_at(self, instants: np.ndarray) -> np.ndarray:
+        """Price at these instants [money/kWh]; raises `Unreadable` naming the times without one."""
         outside = (instants < self.starts[0]) | (instants >= self.starts[-1] + self.step)
         if outside.any():
             begun = instants[outside] - (instants[outside] - self.starts[0]) % self.step
             raise Unreadable(
-                f"The prices run from {moment(self.starts[0])} to {moment(self.starts[-1] + self.step)}. "
-                f"There is none for {_named(np.unique(begun))}."
+                f"The prices run from {utc_text(self.starts[0])} to {utc_text(self.starts[-1] + self.step)}. "
+                f"There is none for {_times_text(np.unique(begun))}."
             )
         return self.prices[np.searchsorted(self.starts, instants, side="right") - 1]
 
 
-def moment(instant: int) -> str:
-    """An instant as people read it: ``2025-01-03 04:30 UTC``."""
-    return f"{datetime.fromtimestamp(int(instant), timezone.utc):%Y-%m-%d %H:%M} UTC"
+def utc_text(instant: int) -> str:
+    """Text of an instant, as in ``2025-01-03 04:30 UTC``."""
+    return f"{datetime.fromtimestamp(int(instant), UTC):%Y-%m-%d %H:%M} UTC"
 
 
-def _named(instants: np.ndarray) -> str:
-    shown = ", ".join(moment(one) for one in instants[:4])
+def _times_text(instants: np.ndarray) -> str:
+    """Text of the first four instants and the number of the others."""
+    shown = ", ".join(utc_text(one) for one in instants[:4])
     return shown + (f" and {len(instants) - 4} more" if len(instants) > 4 else "")
 
 
 def read(path: Path, currency: units.Currency) -> PriceSeries:
-    """Prices from a CSV file with columns ``time`` and ``price`` (others are left alone).
+    """Read prices from a CSV file with the columns ``time`` and ``price``; other columns are ignored.
 
-    A time is the start of its step and carries its zone (``2025-01-03T04:30Z``, ``2025-06-03 04:30+01:00``). The head
-    of the price column may name its unit (``price [p/kWh]``); without one it is [money/kWh].
-    Raises `Unreadable` with line and reason: no zone, a doubled or missing time, steps longer than an hour.
+    A time is the start of its step and includes its offset from UTC (``2025-01-03T04:30Z``,
+    ``2025-06-03 04:30+01:00``). The header of the price column may name its unit (``price [p/kWh]``); without one it is
+    [money/kWh]. Raises `Unreadable` with line and reason: a time without offset, a duplicate or missing time, steps
+    longer than an hour.
     """
     try:
         with open(path, encoding="utf-8-sig", newline="") as lines:
@@ -73,7 +76,8 @@ def read(path: Path, currency: units.Currency) -> PriceSeries:
             f"{path.name}: the first line must name the columns, as in “time,price [{currency.hundredth}/kWh]”."
         )
     time_column, price_column = heads.index("time"), next(n for n, head in enumerate(price_heads) if head)
-    unit = price_heads[price_column][1]
+    price_head = price_heads[price_column]
+    unit = price_head[1] if price_head else None
     factor = 1.0 if unit is None else units.parse(f"1 {unit}", "money/kWh", currency)
     starts, prices = [], []
     for number, row in enumerate(rows[1:], start=2):
@@ -86,10 +90,11 @@ def read(path: Path, currency: units.Currency) -> PriceSeries:
             raise Unreadable(f"{path.name}, line {number}: a time and a price are wanted.") from None
         except ValueError as wrong:
             raise Unreadable(f"{path.name}, line {number}: {wrong}") from None
-    return _checked(np.array(starts, dtype=np.int64), np.array(prices), path.name, currency)
+    return _validated(np.array(starts, dtype=np.int64), np.array(prices), path.name, currency)
 
 
 def _instant(text: str) -> int:
+    """Seconds since 1970 UTC of an ISO 8601 time with an offset."""
     try:
         given = datetime.fromisoformat(text.strip())
     except ValueError:
@@ -100,6 +105,7 @@ def _instant(text: str) -> int:
 
 
 def _number(text: str) -> float:
+    """Finite number in a price cell."""
     try:
         given = float(text)
     except ValueError:
@@ -109,23 +115,26 @@ def _number(text: str) -> float:
     return given
 
 
-def _checked(starts: np.ndarray, prices: np.ndarray, name: str, currency: units.Currency) -> PriceSeries:
+def _validated(starts: np.ndarray, prices: np.ndarray, name: str, currency: units.Currency) -> PriceSeries:
+    """The series in order of time; raises `Unreadable` for gaps, duplicates, odd steps or an implausible unit."""
     if len(starts) < 2:
         raise Unreadable(f"{name}: at least two prices are wanted.")
     order = np.argsort(starts, kind="stable")
     starts, prices = starts[order], prices[order]
     steps = np.diff(starts)
     if steps.min() == 0:
-        raise Unreadable(f"{name}: two prices are given for {_named(starts[1:][steps == 0])}.")
+        raise Unreadable(f"{name}: two prices are given for {_times_text(starts[1:][steps == 0])}.")
     step = int(steps.min())
     if step > HOUR or HOUR % step:
         raise Unreadable(f"{name}: prices come every {step / 60:g} minutes; a step that divides the hour is wanted.")
     if np.any((starts - starts[0]) % step):
         odd = starts[(starts - starts[0]) % step != 0]
-        raise Unreadable(f"{name}: prices come every {step / 60:g} minutes, but {_named(odd)} lies between two steps.")
+        raise Unreadable(
+            f"{name}: prices come every {step / 60:g} minutes, but {_times_text(odd)} lies between two steps."
+        )
     missing = np.setdiff1d(np.arange(starts[0], starts[-1], step), starts)
     if missing.size:
-        raise Unreadable(f"{name}: there is no price for {_named(missing)}. Fill the gap or cut the file there.")
+        raise Unreadable(f"{name}: there is no price for {_times_text(missing)}. Fill the gap or cut the file there.")
     typical = float(np.median(np.abs(prices)))
     if typical > value_parsers.price_limits("rate", currency)[1]:
         raise Unreadable(

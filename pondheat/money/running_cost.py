@@ -1,4 +1,4 @@
-"""What a season's electricity and gas cost: by rate, by month, with tax and standing charge; and what was saved."""
+"""Running cost of a season's electricity and gas by rate and month, with tax and standing charge, and the saving."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from pondheat.money.tariffs import EXPORT, GAS, Tariff
 
 @dataclass(frozen=True, eq=False)
 class RunningCost:
-    """What a span of hours costs.
+    """Running cost of a period.
 
     by_rate: kwh [kWh] and money [money] by name of rate; by_month: the same by local month, “2025-10”; energy_money:
-    their sum [money]; tax: what is added to the rates, 0 where they hold it already [money]; standing_charge: for the
-    whole days of the span [money]; total: all of it [money]; added_tax_rate: [–]; notes: sentences on days, tax and
-    rounding.
+    their sum [money]; tax: tax added to the rates, 0 where the rates include it [money]; standing_charge: for the whole
+    days of the period [money]; total: energy, tax and standing charge [money]; added_tax_rate: [–]; notes: sentences on
+    days, tax and rounding.
     """
 
     by_rate: pd.DataFrame
@@ -36,10 +36,11 @@ class RunningCost:
 
 @dataclass(frozen=True, eq=False)
 class Saving:
-    """Open minus covered: kwh [kWh] and money [money] by rate and by month, and in all.
+    """Cost of the open pond minus cost of the covered pond.
 
-    energy_money: at the rates [money]; tax: on that difference, 0 where rates hold it already [money]; total: both.
-    The standing charge is no part of it: it is owed with or without a cover.
+    by_rate, by_month: kwh [kWh] and money [money]; energy_kwh: [kWh]; energy_money: at the rates [money]; tax: on that
+    difference, 0 where the rates include it [money]; total: energy and tax [money]. The standing charge is not
+    included, as it is paid with or without a cover.
     """
 
     by_rate: pd.DataFrame
@@ -53,20 +54,21 @@ class Saving:
 def running_cost(
     electricity_kwh: pd.Series, tariff: Tariff, gas_kwh: pd.Series | None = None, gas_rate: float | None = None
 ) -> RunningCost:
-    """What hourly electricity (and gas) costs on a tariff.
+    """Running cost of hourly electricity and gas on a tariff.
 
-    electricity_kwh: [kWh] of each hour, indexed by its start with a time zone; below zero is sent back and paid at the
-    tariff's export rate; gas_kwh: [kWh] of the same hours; gas_rate: [money/kWh], taxed as the tariff's rates are (its
-    own standing charge is left out). An hour counts to the month in which it starts. Days of standing charge are the
-    span on the local clock, to the nearest whole day.
-    Raises `OutOfRange` for hours that overlap or hold no number, for hours sent back without an export rate and for
-    gas without a rate; `core.units.Unreadable` for times without a zone or without a price.
+    electricity_kwh: [kWh] of each hour, indexed by its start with a time zone; negative values are exported and paid at
+    the tariff's export rate; gas_kwh: [kWh] of the same hours; gas_rate: [money/kWh], taxed like the tariff's rates (a
+    standing charge for gas is not included). An hour belongs to the month in which it starts. The standing charge is
+    counted for the length of the period on the local clock, to the nearest whole day.
+    Raises `OutOfRange` for hours that overlap or have no value, for export without an export rate and for gas without a
+    rate; `core.units.Unreadable` for times without a zone or without a price.
     """
-    begin = _checked_instants(electricity_kwh, "electricity_kwh")
+    begin = _validated_instants(electricity_kwh, "electricity_kwh")
     energy = electricity_kwh.to_numpy(dtype=float)
-    local = civil_time.local_seconds(begin, electricity_kwh.index.tz)
+    tz = civil_time.zone_of(electricity_kwh.index)
+    local = civil_time.local_seconds(begin, tz)
     months = (local // DAY).astype("datetime64[D]").astype("datetime64[M]")
-    shares, costs = tariff.parts(electricity_kwh.index)
+    shares, costs = tariff.rate_shares(pd.DatetimeIndex(electricity_kwh.index))
     names = list(tariff.rate_names)
     bought = np.maximum(energy, 0.0)
     kwh, money = bought[:, None] * shares, bought[:, None] * costs
@@ -74,23 +76,23 @@ def running_cost(
         if tariff.export_rate is None:
             raise OutOfRange("Some hours use less than nothing: give an export_rate if that is electricity sent back.")
         sent = np.minimum(energy, 0.0)
-        names, kwh, money = _with(names, kwh, money, EXPORT, sent, tariff.export_rate)
+        names, kwh, money = _append_rate(names, kwh, money, EXPORT, sent, tariff.export_rate)
     if gas_kwh is not None:
         if gas_rate is None:
             raise OutOfRange("Gas is used, but gas_rate, its price per kWh, is not given.")
         require(gas_rate=gas_rate)
         if not gas_kwh.index.equals(electricity_kwh.index):
             raise OutOfRange("gas_kwh and electricity_kwh must be for the same hours.")
-        _checked_instants(gas_kwh, "gas_kwh")
-        names, kwh, money = _with(names, kwh, money, GAS, gas_kwh.to_numpy(dtype=float), gas_rate)
+        _validated_instants(gas_kwh, "gas_kwh")
+        names, kwh, money = _append_rate(names, kwh, money, GAS, gas_kwh.to_numpy(dtype=float), gas_rate)
     by_rate = pd.DataFrame({"kwh": kwh.sum(axis=0), "money": money.sum(axis=0)}, index=pd.Index(names, name="rate"))
     by_month = _by_month(months, kwh.sum(axis=1), money.sum(axis=1))
-    end_local = int(civil_time.local_seconds(begin[-1:] + HOUR, electricity_kwh.index.tz)[0])
-    return _bill(by_rate, by_month, tariff, (end_local - int(local[0]) + DAY // 2) // DAY)
+    end_local = int(civil_time.local_seconds(begin[-1:] + HOUR, tz)[0])
+    return _assemble_cost(by_rate, by_month, tariff, (end_local - int(local[0]) + DAY // 2) // DAY)
 
 
-def _bill(by_rate: pd.DataFrame, by_month: pd.DataFrame, tariff: Tariff, days: int) -> RunningCost:
-    """The bill of these kilowatt-hours and that many days of standing charge."""
+def _assemble_cost(by_rate: pd.DataFrame, by_month: pd.DataFrame, tariff: Tariff, days: int) -> RunningCost:
+    """Running cost with standing charge, tax, rounding and notes."""
     energy_money = float(by_rate["money"].sum())
     standing = tariff.standing_charge * days
     added = 0.0 if tariff.tax_included else tariff.tax_rate
@@ -106,7 +108,7 @@ def _bill(by_rate: pd.DataFrame, by_month: pd.DataFrame, tariff: Tariff, days: i
     else:
         notes.append("No tax is worked out: the rates are taken as they stand.")
     if tariff.rounding == "hundredth":
-        # Halves go up, as on a bill; the small addition keeps a half that floats store just below itself.
+        # Halves are rounded up, as on a bill; the small addition allows for halves stored slightly too low.
         total = float(np.floor(100 * total + 0.5 + 1e-9) / 100)
         notes.append(f"The total is rounded once, to whole {tariff.currency.hundredth}.")
     else:
@@ -115,10 +117,10 @@ def _bill(by_rate: pd.DataFrame, by_month: pd.DataFrame, tariff: Tariff, days: i
 
 
 def saving(open_cost: RunningCost, covered_cost: RunningCost) -> Saving:
-    """What the covered pond costs less than the open one, by rate, by month and in all; negative where it costs more.
+    """Saving of the covered pond against the open one; negative where the covered pond costs more.
 
-    open_cost, covered_cost: of the same hours on the same tariff. The standing charge is never part of it; tax on the
-    difference is. Not rounded. Raises `OutOfRange` where the months or the tax differ.
+    open_cost, covered_cost: of the same hours on the same tariff. Includes tax on the difference, not the standing
+    charge; not rounded. Raises `OutOfRange` where the months or the tax differ.
     """
     same_tax = open_cost.added_tax_rate == covered_cost.added_tax_rate
     if not same_tax or not open_cost.by_month.index.equals(covered_cost.by_month.index):
@@ -131,20 +133,24 @@ def saving(open_cost: RunningCost, covered_cost: RunningCost) -> Saving:
     return Saving(by_rate, by_month, float(by_rate["kwh"].sum()), energy_money, tax, energy_money + tax)
 
 
-def _with(names: list[str], kwh: np.ndarray, money: np.ndarray, name: str, energy: np.ndarray, rate: float):
-    """The columns of by_rate with one more of a single rate."""
+def _append_rate(
+    names: list[str], kwh: np.ndarray, money: np.ndarray, name: str, energy: np.ndarray, rate: float
+) -> tuple[list[str], np.ndarray, np.ndarray]:
+    """Names, energy and cost by hour and rate with one more rate."""
     return [*names, name], np.column_stack([kwh, energy]), np.column_stack([money, energy * rate])
 
 
 def _by_month(months: np.ndarray, kwh: np.ndarray, money: np.ndarray) -> pd.DataFrame:
-    named, place = np.unique(months, return_inverse=True)
+    """Energy and cost by month."""
+    found, position = np.unique(months, return_inverse=True)
     return pd.DataFrame(
-        {"kwh": np.bincount(place, kwh), "money": np.bincount(place, money)},
-        index=pd.Index([str(month) for month in named], name="month"),
+        {"kwh": np.bincount(position, kwh), "money": np.bincount(position, money)},
+        index=pd.Index([str(month) for month in found], name="month"),
     )
 
 
-def _checked_instants(hourly: pd.Series, name: str) -> np.ndarray:
+def _validated_instants(hourly: pd.Series, name: str) -> np.ndarray:
+    """Instants at which the hours start; raises `OutOfRange` for no hours, overlaps and missing values."""
     begin = civil_time.instants(hourly.index)
     if begin.size == 0:
         raise OutOfRange(f"{name} holds no hours.")

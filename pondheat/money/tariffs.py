@@ -1,30 +1,31 @@
-"""What a kilowatt-hour costs, and when: tariffs with clock windows, dates or half-hourly prices, in local civil time.
+"""Electricity tariffs with time-of-day windows, dates or half-hourly prices, in local civil time.
 
-The table of a tariff, in a file of its own or in a pond sheet::
+A tariff's table, in a file of its own or in a pond sheet::
 
     [tariff]
     name = "Night saver"
-    otherwise = "30 p/kWh"             # all hours that no window covers; a flat tariff may say rate = instead
+    otherwise = "30 p/kWh"             # all hours outside the windows; a flat tariff may use rate = instead
     standing_charge = "53 p/day"
     tax = "5 %"
     tax_included = true
     rounding = "hundredth"             # or "none"
-    # prices = "prices.csv"            # instead of otherwise: a file time,price of half hours
-    # export_rate = "10 p/kWh"         # paid for a kilowatt-hour sent back
+    # prices = "prices.csv"            # instead of otherwise: a file of half-hourly prices, columns time,price
+    # export_rate = "10 p/kWh"         # paid for each kilowatt-hour exported
 
     [[tariff.window]]
     name = "night"
     rate = "12 p/kWh"
     start = "00:30"
     end = "07:30"
-    # days = "weekdays"                # or "weekends", or ["Saturday", …]; all days if left out
-    # from = "10-01"                   # within dates; such a window goes before one without dates
+    # days = "weekdays"                # or "weekends", or ["Saturday", …]; all days if omitted
+    # from = "10-01"                   # within dates; a dated window takes precedence over one without dates
     # to = "03-31"
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import tzinfo
 from pathlib import Path
 
 import numpy as np
@@ -57,19 +58,19 @@ ROUNDINGS = ("none", "hundredth")
 ALL_HOURS, OTHER_HOURS, GAS, EXPORT = "all hours", "other hours", "gas", "sent back"
 
 
-class Contradiction(ValueError):
-    """The parts of a tariff do not go together; the message says which."""
+class TariffError(ValueError):
+    """The parts of a tariff contradict each other; the message says which."""
 
 
 @dataclass(frozen=True)
 class Tariff:
-    """What a supplier asks.
+    """An electricity tariff.
 
-    name: text; windows: the rates that hold at certain hours; otherwise: rate of all other hours [money/kWh];
-    price_series: prices by the half hour, instead of `otherwise`; standing_charge: [money/day]; tax_rate: [–];
-    tax_included: whether rates and standing charge hold the tax already; rounding: “none”, or “hundredth” (the total
-    is rounded once); export_rate: paid for what is sent back [money/kWh].
-    Raises OutOfRange, and `Contradiction` where windows overlap, leave gaps without `otherwise`, or no rate is given.
+    name: text; windows: the rates valid at certain hours; otherwise: rate of all other hours [money/kWh]; price_series:
+    half-hourly prices, instead of `otherwise`; standing_charge: [money/day]; tax_rate: [–]; tax_included: whether rates
+    and standing charge include the tax; rounding: “none”, or “hundredth” (the total is rounded once); export_rate: paid
+    for exported electricity [money/kWh]; rate_names: names of the rates, in order of the windows, derived.
+    Raises OutOfRange, and `TariffError` where windows overlap, leave gaps without `otherwise`, or no rate is given.
     """
 
     name: str
@@ -93,76 +94,82 @@ class Tariff:
             export_rate=self.export_rate,
         )
         choose("rounding", self.rounding, ROUNDINGS)
-        wrong = _contradictions(self.windows, self.otherwise, self.price_series)
+        wrong = _conflicts(self.windows, self.otherwise, self.price_series)
         if wrong:
-            raise Contradiction(wrong[0][1])
+            raise TariffError(wrong[0][1])
         names = [window.name for window in self.windows]
         if self.otherwise is not None or self.price_series is not None:
             names.append(OTHER_HOURS if self.windows else ALL_HOURS)
         object.__setattr__(self, "rate_names", tuple(dict.fromkeys(names)))
 
     def rates(self, index: pd.DatetimeIndex, step_minutes: int = 60) -> tuple[np.ndarray, pd.DataFrame]:
-        """Mean rate of each interval [money/kWh], and the share of it by name of rate [–].
+        """Mean rate of each interval [money/kWh], and the share of the interval at each named rate [–].
 
-        index: starts of the intervals, with a time zone; step_minutes: their length [minute].
-        Local civil time is that of the index's zone. An interval is split exactly where a window begins or ends and
-        where clocks change; energy is taken as spread evenly over it. Dated windows go before undated ones.
-        Raises `core.units.Unreadable` for an index without a zone, or for times the price file does not cover.
+        index: starts of the intervals, with a time zone; step_minutes: their length [minute]. Local civil time is that
+        of the index's zone. Intervals are split exactly where a window begins or ends and where clocks change; energy
+        is assumed evenly spread over an interval. Dated windows take precedence. Raises `core.units.Unreadable` for an
+        index without a zone, or for times the price file does not cover.
 
         >>> night = Tariff("example", (Window("night", 0.12, "00:30", "07:30"),), otherwise=0.30)
         >>> hours = pd.date_range("2025-01-15 00:00", periods=2, freq="h", tz="Europe/London")
         >>> [round(float(rate), 3) for rate in night.rates(hours)[0]]
         [0.21, 0.12]
         """
-        shares, costs = self.parts(index, step_minutes)
+        shares, costs = self.rate_shares(index, step_minutes)
         return costs.sum(axis=1), pd.DataFrame(shares, index=index, columns=list(self.rate_names))
 
-    def parts(self, index: pd.DatetimeIndex, step_minutes: int = 60) -> tuple[np.ndarray, np.ndarray]:
-        """Share of each interval under each of `rate_names` [–], and share × rate [money/kWh]: (intervals, names)."""
+    def rate_shares(self, index: pd.DatetimeIndex, step_minutes: int = 60) -> tuple[np.ndarray, np.ndarray]:
+        """Share of each interval at each rate [–], and share × rate [money/kWh].
+
+        index, step_minutes: as for `rates`. Both arrays have the shape (intervals, rate_names).
+        """
         require(step_minutes=step_minutes)
         begin = civil_time.instants(index)
         step = int(step_minutes) * MINUTE
         if not begin.size:
             empty = np.zeros((0, len(self.rate_names)))
             return empty, empty
-        starts, owner, rate = self.course(index.tz, int(begin.min()), int(begin.max()) + step)
+        starts, owner, rate = self.rate_segments(civil_time.zone_of(index), int(begin.min()), int(begin.max()) + step)
         bounds = np.append(starts, begin.max() + step)
         lengths = np.diff(bounds)
-        # Time under a rate since the start of the span is a broken line; an interval's part is its rise.
+        # Cumulative time at a rate is piecewise linear; its rise over an interval is that interval's share.
         shares, costs = (np.zeros((len(begin), len(self.rate_names))) for _ in range(2))
         for column in range(len(self.rate_names)):
-            held = np.where(owner == column, lengths, 0)
-            for part, slope in ((shares, held), (costs, held * rate)):
+            seconds = np.where(owner == column, lengths, 0)
+            for result, slope in ((shares, seconds), (costs, seconds * rate)):
                 line = np.append(0, np.cumsum(slope))
-                part[:, column] = (np.interp(begin + step, bounds, line) - np.interp(begin, bounds, line)) / step
+                result[:, column] = (np.interp(begin + step, bounds, line) - np.interp(begin, bounds, line)) / step
         return shares, costs
 
-    def course(self, tz, begin: int, end: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Every piece of a span in which nothing changes: its start, place in `rate_names` and rate [money/kWh].
+    def rate_segments(self, tz: tzinfo, begin: int, end: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Segments of constant rate: their starts, positions in `rate_names` and rates [money/kWh].
 
-        tz: the zone of the clock windows; begin, end: instants, seconds since 1970 UTC. A piece lasts until the next
-        one starts. Raises `core.units.Unreadable` for times the price file does not cover.
+        tz: the zone of the clock windows; begin, end: instants, seconds since 1970 UTC. A segment lasts until the next
+        one starts. Raises `core.units.Unreadable` for times outside the price file.
         """
         cuts = {minute for window in self.windows for minute in window.clock_minutes}
-        starts, local = civil_time.pieces(tz, begin, end, cuts)
+        starts, local = civil_time.segments(tz, begin, end, cuts)
         if self.price_series is not None:
-            extra = np.setdiff1d(self.price_series.changes(begin, end), starts)
+            extra = np.setdiff1d(self.price_series.step_starts(begin, end), starts)
             starts = np.concatenate([starts, extra])
             local = np.concatenate([local, civil_time.local_seconds(extra, tz)]) if extra.size else local
             order = np.argsort(starts)
             starts, local = starts[order], local[order]
         owner = np.full(len(starts), len(self.rate_names) - 1)
         rate = np.full(len(starts), np.nan if self.otherwise is None else self.otherwise)
-        free = np.ones(len(starts), dtype=bool)
-        for window in sorted(self.windows, key=lambda one: one.dated):
-            mine = window.on_clock(local % DAY) & window.on_days(local // DAY)
-            owner[mine], rate[mine], free[mine] = self.rate_names.index(window.name), window.rate, False
-        if self.price_series is not None and free.any():
-            rate[free] = self.price_series.at(starts[free])
+        outside = np.ones(len(starts), dtype=bool)
+        for window in sorted(self.windows, key=lambda each: each.dated):  # dated windows last, so that they prevail
+            valid = window.holds_at(local % DAY) & window.holds_on(local // DAY)
+            owner[valid], rate[valid], outside[valid] = self.rate_names.index(window.name), window.rate, False
+        if self.price_series is not None and outside.any():
+            rate[outside] = self.price_series.price_at(starts[outside])
         return starts, owner, rate
 
 
-def _contradictions(windows: tuple[Window, ...], otherwise, prices) -> list[tuple[str, str]]:
+def _conflicts(
+    windows: tuple[Window, ...], otherwise: float | None, prices: PriceSeries | None
+) -> list[tuple[str, str]]:
+    """Contradictions among the parts of a tariff, as (key path, sentence)."""
     wrong = [(f"window[{second + 1}]", sentence) for _, second, sentence in clock_windows.overlaps(windows)]
     rates_by_name: dict[str, float] = {}
     for number, window in enumerate(windows, start=1):
@@ -173,7 +180,7 @@ def _contradictions(windows: tuple[Window, ...], otherwise, prices) -> list[tupl
     if otherwise is not None and prices is not None:
         wrong.append(("prices", "Give a price file or one rate for the hours outside the windows, not both."))
     elif otherwise is None and prices is None:
-        gap = clock_windows.gap(windows) if windows else "No rate is given at all: write rate or windows."
+        gap = clock_windows.coverage_gap(windows) if windows else "No rate is given at all: write rate or windows."
         if gap:
             wrong.append(("otherwise", gap))
     return wrong
@@ -182,13 +189,12 @@ def _contradictions(windows: tuple[Window, ...], otherwise, prices) -> list[tupl
 def from_table(
     table: dict, currency: units.Currency, folder: Path | None = None
 ) -> tuple[Tariff | None, list[tuple[str, str]]]:
-    """A tariff from the table a person wrote, and every fault in it as (key path, sentence); None if it has any.
+    """Tariff from its TOML table, or None with every error in the table as (key path, sentence).
 
-    table: as shown at the head of this module; folder: where a price file named in it is looked for.
-    Of two windows that claim the same hour one must be dated, and goes before the other; any other overlap is a fault.
-    Windows are counted from 1 in key paths: ``window[2].start``.
+    table: as shown in the module's docstring; folder: where a price file named in it is found. Two windows may only
+    overlap if one of them is dated and so takes precedence. Key paths count windows from 1: ``window[2].start``.
     """
-    taken = value_parsers.Table(table, KEYS)
+    taken = value_parsers.TableReader(table, KEYS)
 
     def rate(value) -> float:
         return value_parsers.rate(value, currency)
@@ -225,9 +231,9 @@ def from_table(
     ]
     faults = taken.faults + [fault for _, found in read_windows for fault in found]
     made = tuple(window for window, _ in read_windows if window is not None)
-    # Gaps and overlaps can be told only where every rate and window could be read.
+    # Gaps and overlaps are only known once every rate and window could be read.
     if len(made) == len(read_windows) and not {path for path, _ in faults} & {"rate", "otherwise", "prices"}:
-        faults += _contradictions(made, otherwise, prices)
+        faults += _conflicts(made, otherwise, prices)
     if faults:
         return None, faults
     return Tariff(
@@ -236,7 +242,7 @@ def from_table(
 
 
 def read(path: Path, currency: units.Currency) -> tuple[Tariff | None, list[tuple[str, str]]]:
-    """A tariff from a TOML file, whose table may stand under ``[tariff]`` or at the top; faults as in `from_table`."""
+    """Tariff from a TOML file, with its table under ``[tariff]`` or at the top level; errors as in `from_table`."""
     path = Path(path)
     try:
         values = toml_errors.loads(path.read_text(encoding="utf-8-sig"))
@@ -250,9 +256,10 @@ def read(path: Path, currency: units.Currency) -> tuple[Tariff | None, list[tupl
 
 
 def energy_of_power(power, hours):
-    """Energy [kWh] of a power [W] that runs for some hours [hour]: power × hours / 1000; floats or arrays.
+    """Energy [kWh] of a constant power over time: power × hours / 1000.
 
-    Raises OutOfRange. Source: by definition; example OpenStax College Physics ch. 20, a 60 W lamp for 1000 h.
+    power: [W]; hours: [hour]; floats or arrays. Raises OutOfRange. Source: by definition; example OpenStax College
+    Physics ch. 20, a 60 W lamp for 1000 h.
 
     >>> energy_of_power(power=60.0, hours=1000.0)
     60.0
@@ -262,9 +269,10 @@ def energy_of_power(power, hours):
 
 
 def energy_cost(energy, rate):
-    """Cost [money] of energy [kWh] at a rate [money/kWh]: energy × rate; floats or arrays.
+    """Cost [money] of energy at a constant rate: energy × rate.
 
-    Raises OutOfRange. Source: by definition; example OpenStax College Physics ch. 7, 36.0 kWh at 0.120.
+    energy: [kWh]; rate: [money/kWh]; floats or arrays. Raises OutOfRange. Source: by definition; example OpenStax
+    College Physics ch. 7, 36.0 kWh at 0.120.
 
     >>> energy_cost(energy=36.0, rate=0.120)
     4.32
@@ -274,7 +282,7 @@ def energy_cost(energy, rate):
 
 
 def hours_in_day(timezone: str, date) -> float:
-    """Hours [hour] that pass between a local midnight and the next: 24, or 23, 25, 23.5, 24.5 where clocks change.
+    """Length of a local calendar day [hour]: 24, or for instance 23 or 25 where clocks change.
 
     timezone: IANA name; date: “YYYY-MM-DD”. Raises `core.units.Unreadable`. Source: IANA time zone database.
 
@@ -282,20 +290,20 @@ def hours_in_day(timezone: str, date) -> float:
     (23.0, 24.5)
     """
     day = civil_time.day_number(date)
-    return float(civil_time.pieces_of_days(timezone, day, day)[1].sum() / HOUR)
+    return float(civil_time.day_segments(timezone, day, day)[1].sum() / HOUR)
 
 
 def hours_in_window(timezone: str, year: int, start: str, end: str) -> float:
-    """Hours [hour] of a calendar year in which the local clock shows from `start` to `end`.
+    """Time per calendar year within a daily clock window [hour].
 
-    timezone: IANA name; year: [–]; start, end: “HH:MM”, end not after start runs across midnight. Over a year clock
-    changes cancel: a window of 7 h holds 7 h × days, though not on the days of the change (nor in a year in which a
-    zone gives summer time up). Raises `core.units.Unreadable`, OutOfRange. Source: IANA time zone database.
+    timezone: IANA name; year: [–]; start, end: “HH:MM”; an end at or before the start is on the next day. Over a year
+    clock changes cancel, so a 7 h window lasts 7 h × days, though not on the days of the change (nor in a year in which
+    a zone gives up summer time). Raises `core.units.Unreadable`, OutOfRange. Source: IANA time zone database.
 
     >>> hours_in_window("Europe/London", 2025, "00:30", "07:30")
     2555.0
     """
     window = Window("window", 0.0, start, end)
     first, after = (civil_time.day_number(f"{int(year) + more:04d}-01-01") for more in (0, 1))
-    local, lengths = civil_time.pieces_of_days(timezone, first, after - 1, window.clock_minutes)
-    return float(lengths[window.on_clock(local % DAY)].sum() / HOUR)
+    local, lengths = civil_time.day_segments(timezone, first, after - 1, window.clock_minutes)
+    return float(lengths[window.holds_at(local % DAY)].sum() / HOUR)

@@ -1,7 +1,7 @@
-"""The hours in which a rate holds: a clock window, on named days, perhaps within dates; overlaps and gaps among them.
+"""Time-of-day windows of a tariff, by weekday and date, with checks for overlaps and gaps.
 
-Days and dates are those of the local calendar at the moment itself. So a window across midnight is two pieces of each
-day it names: a Saturday's 23:00 to 07:00 holds from 00:00 to 07:00 and from 23:00 to 24:00 of that Saturday.
+Weekday and date are those of the local calendar at the moment in question. So a window across midnight covers both ends
+of each day it names: 23:00 to 07:00 on Saturdays is valid from 00:00 to 07:00 and from 23:00 to 24:00 of the Saturday.
 """
 
 from __future__ import annotations
@@ -15,22 +15,22 @@ from pondheat.core import units, value_parsers
 from pondheat.money.civil_time import DAY, MINUTE
 
 KEYS = ("name", "rate", "start", "end", "days", "from", "to")
-# Each weekday meets each date, leap days too, within 28 years; written tariffs do not lie outside these 56.
-_CALENDAR = np.arange(np.datetime64("2000-01-01"), np.datetime64("2056-01-01")).astype(np.int64)
-_CLOCK = np.arange(0, DAY, MINUTE)
+# Within 28 years every date, leap days included, falls on every weekday; tariffs are not dated outside these 56 years.
+_CALENDAR_DAYS = np.arange(np.datetime64("2000-01-01"), np.datetime64("2056-01-01")).astype(np.int64)
+_CLOCK_SECONDS = np.arange(0, DAY, MINUTE)
 
 
 @dataclass(frozen=True)
 class Window:
-    """A rate and the local hours in which it holds.
+    """A rate and the local hours in which it is valid.
 
-    name: text; rate: [money/kWh]; start, end: “HH:MM” of the local clock (end not after start runs across midnight;
-    the same twice is the whole day); days: “all”, “weekdays”, “weekends” or names of days; date_from, date_to: first
-    and last date, both “MM-DD” (of every year, across New Year where the first is the later) or “YYYY-MM-DD”, of
-    which one may be left open. Raises `core.units.Unreadable` for what is no time, day or date.
+    name: text; rate: [money/kWh]; start, end: “HH:MM” of the local clock (an end before the start is on the next day;
+    equal times mean the whole day); days: “all”, “weekdays”, “weekends” or names of days; date_from, date_to: first and
+    last date, both “MM-DD” (every year, across New Year if the first is later) or “YYYY-MM-DD”, of which one may be
+    None. Raises `core.units.Unreadable` for invalid times, days or dates.
 
     >>> night = Window("night", 0.12, "23:00", "07:00")
-    >>> [bool(hit) for hit in night.on_clock(np.array([6, 7, 22, 23]) * 3600)]
+    >>> [bool(hit) for hit in night.holds_at(np.array([6, 7, 22, 23]) * 3600)]
     [True, False, False, True]
     """
 
@@ -65,100 +65,103 @@ class Window:
 
     @property
     def dated(self) -> bool:
-        """True where the window holds within dates only; such a window goes before one that holds always."""
+        """Whether the window is limited to dates; if so, it takes precedence over windows without dates."""
         return self.date_from is not None or self.date_to is not None
 
-    def on_clock(self, second_of_day: np.ndarray) -> np.ndarray:
-        """Whether the window holds at these seconds after local midnight, on a day on which it holds at all."""
+    def holds_at(self, second_of_day: np.ndarray) -> np.ndarray:
+        """Whether the window includes these times of day, in seconds after local midnight."""
         start, end = (MINUTE * minutes for minutes in self.clock_minutes)
         if start < end:
             return (second_of_day >= start) & (second_of_day < end)
         return (second_of_day >= start) | (second_of_day < end)
 
-    def on_days(self, day: np.ndarray) -> np.ndarray:
-        """Whether the window holds on these local days (days since 1970-01-01, a Thursday)."""
-        hit = np.isin((day + 3) % 7, list(value_parsers.weekdays(self.days)))
-        if not self.dated:
-            return hit
+    def holds_on(self, day: np.ndarray) -> np.ndarray:
+        """Whether the window includes these local days, counted from 1970-01-01 (a Thursday)."""
+        valid = np.isin((day + 3) % 7, list(value_parsers.weekdays(self.days)))
         dates = day.astype("datetime64[D]")
-        if len(self.date_from or self.date_to) == 10:
-            first = dates >= np.datetime64(self.date_from) if self.date_from else True
-            last = dates <= np.datetime64(self.date_to) if self.date_to else True
-            return hit & first & last
-        months = dates.astype("datetime64[M]")
-        of_year = 100 * (months.astype(np.int64) % 12 + 1) + (dates - months).astype(np.int64) + 1
-        first, last = (int(text.replace("-", "")) for text in (self.date_from, self.date_to))
-        if first <= last:
-            return hit & (of_year >= first) & (of_year <= last)
-        return hit & ((of_year >= first) | (of_year <= last))
+        if self.date_from and self.date_to and len(self.date_from) == 5:
+            months = dates.astype("datetime64[M]")
+            month_day = 100 * (months.astype(np.int64) % 12 + 1) + (dates - months).astype(np.int64) + 1
+            first, last = (int(text.replace("-", "")) for text in (self.date_from, self.date_to))
+            if first <= last:
+                return valid & (month_day >= first) & (month_day <= last)
+            return valid & ((month_day >= first) | (month_day <= last))
+        if self.date_from:
+            valid = valid & (dates >= np.datetime64(self.date_from))
+        if self.date_to:
+            valid = valid & (dates <= np.datetime64(self.date_to))
+        return valid
 
 
-def _clock(minute: int) -> str:
+def _clock_text(minute: int) -> str:
+    """Clock time “HH:MM” of a minute of the day."""
     return f"{minute // 60:02d}:{minute % 60:02d}"
 
 
-def _named(days: np.ndarray) -> str:
-    """Which days of the calendar these are, as people say it; the first of them where it takes a date to tell."""
-    weekdays = np.unique((_CALENDAR[days] + 3) % 7)
-    if np.isin((_CALENDAR + 3) % 7, weekdays).sum() > days.sum():
-        return f"on {np.datetime64(int(_CALENDAR[days.argmax()]), 'D')}, for instance"
+def _days_text(days: np.ndarray) -> str:
+    """Text naming the days of a mask of `_CALENDAR_DAYS`: by weekday, or by an example where dates matter."""
+    weekdays = np.unique((_CALENDAR_DAYS[days] + 3) % 7)
+    if np.isin((_CALENDAR_DAYS + 3) % 7, weekdays).sum() > days.sum():
+        return f"on {np.datetime64(int(_CALENDAR_DAYS[days.argmax()]), 'D')}, for instance"
     return (
         "every day" if len(weekdays) == 7 else "on " + ", ".join(f"{value_parsers.DAY_NAMES[day]}s" for day in weekdays)
     )
 
 
 def overlaps(windows: tuple[Window, ...]) -> list[tuple[int, int, str]]:
-    """Pairs of windows (by place) that claim the same moment, with a sentence.
+    """Pairs of overlapping windows, as their positions and a sentence.
 
-    Only a dated window may lie over an undated one, and goes before it. All others are refused: the order of lines
-    in a file should not decide what a kilowatt-hour costs.
+    A dated window may overlap an undated one, over which it takes precedence. All other overlaps are errors: the order
+    of lines in a file should not decide what a kilowatt-hour costs.
     """
     found = []
-    for second, late in enumerate(windows):
-        for first, early in enumerate(windows[:second]):
-            if early.dated != late.dated:
+    for second, later in enumerate(windows):
+        for first, earlier in enumerate(windows[:second]):
+            if earlier.dated != later.dated:
                 continue
-            clock = early.on_clock(_CLOCK) & late.on_clock(_CLOCK)
-            days = early.on_days(_CALENDAR) & late.on_days(_CALENDAR)
+            clock = earlier.holds_at(_CLOCK_SECONDS) & later.holds_at(_CLOCK_SECONDS)
+            days = earlier.holds_on(_CALENDAR_DAYS) & later.holds_on(_CALENDAR_DAYS)
             if clock.any() and days.any():
                 found.append(
                     (
                         first,
                         second,
-                        f"“{early.name}” and “{late.name}” both hold at {_clock(clock.argmax())} "
-                        f"{_named(days)}. Let one begin where the other ends, or give one of them "
+                        f"“{earlier.name}” and “{later.name}” both hold at {_clock_text(int(clock.argmax()))} "
+                        f"{_days_text(days)}. Let one begin where the other ends, or give one of them "
                         "dates: it then goes before the other.",
                     )
                 )
     return found
 
 
-def gap(windows: tuple[Window, ...]) -> str | None:
-    """A sentence for the first moment that no window covers, or None where they cover every moment of every day."""
-    clocks = np.array([window.on_clock(_CLOCK) for window in windows])
-    active = np.array([window.on_days(_CALENDAR) for window in windows])
+def coverage_gap(windows: tuple[Window, ...]) -> str | None:
+    """Sentence naming the first gap between the windows, or None if they cover all hours."""
+    clocks = np.array([window.holds_at(_CLOCK_SECONDS) for window in windows])
+    active = np.array([window.holds_on(_CALENDAR_DAYS) for window in windows])
     patterns, firsts, pattern_of_day = np.unique(active, axis=1, return_index=True, return_inverse=True)
     for pattern in np.argsort(firsts):
         covered = clocks[patterns[:, pattern]].any(axis=0)
         if not covered.all():
             start = int(covered.argmin())
-            end = start + int(covered[start:].argmax()) if covered[start:].any() else len(_CLOCK)
+            end = start + int(covered[start:].argmax()) if covered[start:].any() else len(_CLOCK_SECONDS)
+            days = _days_text(pattern_of_day.ravel() == pattern)
             return (
-                f"No rate holds from {_clock(start)} to {_clock(end)} {_named(pattern_of_day.ravel() == pattern)}: "
+                f"No rate holds from {_clock_text(start)} to {_clock_text(end)} {days}: "
                 "give the rate of all other hours as “otherwise”."
             )
     return None
 
 
 def from_table(values, number: int, currency: units.Currency) -> tuple[Window | None, list[tuple[str, str]]]:
-    """A window from the table a person wrote, and every fault in it as (key path, sentence); windows count from 1.
+    """Window from its TOML table, or None with every error in the table as (key path, sentence).
 
-    Keys: name, rate (“12 p/kWh”), start, end (“00:30”), days, from, to (“10-01”).
+    values: the table, with the keys name, rate (“12 p/kWh”), start, end (“00:30”), days, from, to (“10-01”); number:
+    position in the tariff, from 1, for names and key paths.
     """
     path = f"window[{number}]"
     if not isinstance(values, dict):
         return None, [(path, "A window is a table of its own: begin it with [[tariff.window]].")]
-    table = value_parsers.Table(values, KEYS, path)
+    table = value_parsers.TableReader(values, KEYS, path)
     taken = {
         "name": table.take("name", value_parsers.text, f"window {number}"),
         "rate": table.take(

@@ -1,4 +1,4 @@
-"""Degree-days: how cold it was below a base, in kelvin times days. For a heated pond the base is the pond itself."""
+"""Heating degree-days below a base temperature. For a heated pond the base is the pond's own temperature."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from pondheat.core.ranges import plain
 
 
 def degree_days(daily_temps, base_temp):
-    """Degree-days of a run of days, warm days counting nothing [K·d].
+    """Degree-days of a series of days from their mean temperatures [K·d].
 
-    Arguments: `daily_temps` [°C], the daily means of one run of days (a list or array); `base_temp` [°C], float or
-    array. Returns [K·d], one value for each base. Formula: Σ max(0, base − daily mean). Averaging the days first is
-    wrong: warm days would pay for cold ones. Raises `core.ranges.OutOfRange`. Source: by definition; the Netherlands'
-    statistics office prints 22 for a day of −4 °C and base 18 °C.
+    Arguments: `daily_temps` [°C], the daily means (a list or array); `base_temp` [°C], float or array. Returns [K·d],
+    one value for each base. Formula: Σ max(0, base − daily mean). Days warmer than the base count zero, so averaging
+    the days first gives too little. Raises `core.ranges.OutOfRange`. Source: by definition; Statistics Netherlands
+    prints 22 for a day of −4 °C and base 18 °C.
 
     >>> degree_days([6, 10, 13, 16, 18], 18), degree_days(-4, 18)
     (27.0, 22.0)
@@ -25,11 +25,11 @@ def degree_days(daily_temps, base_temp):
 
 
 def degree_days_from_extremes(max_temp, min_temp, base_temp):
-    """Degree-days of one day known only by its highest and lowest temperature [K·d].
+    """Degree-days of a day from its maximum and minimum temperature [K·d].
 
     Arguments: `max_temp`, `min_temp`, `base_temp` [°C]; floats or arrays that broadcast. Returns [K·d].
     Formula, with the mean m = (max + min)/2: min ≥ base: 0 · max ≤ base: base − m · m ≥ base: (base − min)/4 ·
-    else (base − min)/2 − (max − base)/4. Raises `core.ranges.OutOfRange`, also where a minimum lies above its maximum.
+    else (base − min)/2 − (max − base)/4. Raises `core.ranges.OutOfRange`, also where a minimum exceeds its maximum.
     Source: Irish meteorological service, degree days, cases I to IV.
 
     >>> degree_days_from_extremes(21, 12, 15.5), degree_days_from_extremes(19.5, 11.5, 15.5)
@@ -51,12 +51,12 @@ def degree_days_from_extremes(max_temp, min_temp, base_temp):
 
 
 def degree_days_of_sine(mean_temp, amplitude, base_temp):
-    """Degree-days of one day whose temperature runs as a sine [K·d].
+    """Degree-days of a day with a sinusoidal temperature [K·d].
 
-    Arguments: `mean_temp` [°C], `amplitude` [K] half the swing, `base_temp` [°C]; floats or arrays that broadcast.
-    Returns [K·d]: the integral of max(0, base − T) over the day. Formula, with d = base − mean and x = d/a within ±1:
-    [d (π/2 + asin x) + a √(1 − x²)]/π; d where the whole day is colder, 0 where it is warmer. Raises
-    `core.ranges.OutOfRange`. Source: own integral.
+    Arguments: `mean_temp` [°C], `amplitude` [K] half the daily range, `base_temp` [°C]; floats or arrays that
+    broadcast. Returns [K·d]: the integral of max(0, base − T) over the day. Formula, with d = base − mean and x = d/a
+    within ±1: [d (π/2 + asin x) + a √(1 − x²)]/π; d where the whole day is colder than the base, 0 where it is warmer.
+    Raises `core.ranges.OutOfRange`. Source: own integral.
 
     >>> round(degree_days_of_sine(15.5, 5, 15.5), 4)
     1.5915

@@ -1,32 +1,28 @@
-"""Hour by hour through a season: one well-mixed body of water, an exact step, every term by its name.
-
-Within an hour the losses are taken as a straight line about the temperature at its start; that line is solved exactly,
-and the moment the thermostat's set point (or freezing) is reached is found in closed form. Letting the water cool for an
-hour and then topping it up looks natural and loses up to 3.5 % of the bill: the losses would be those of cooled water.
-"""
+"""A season hour by hour: one well-mixed body of water, each gain and loss in a column of its own."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import exp, log
+from collections.abc import Callable
+from math import exp
 
 import numpy as np
 import pandas as pd
 
+from pondheat.core.compilation import fastest
 from pondheat.core.ranges import OutOfRange, plain, require
 from pondheat.core.sources import FUSION_HEAT, Constant
 from pondheat.heat import balance
 from pondheat.heat.balance import ROUTES, Air, Pond
+from pondheat.heat.routes import Moment
 from pondheat.heat.water import density, specific_heat
 from pondheat.season.heaters import Heater
+from pondheat.season.hour_step import HOTTEST, HOUR, Course, run_hours
 
-HOUR = 3600.0
 COLUMNS = ("water_temp", "ice", "heater", "electricity", "gas", *ROUTES, "solar", "pump", "stored", "covered")
 # Ground about a metre down: the yearly wave of the air reaches it smaller and later.
 GROUND_DEPTH = Constant(1.0, "m", "practice", "middle of a pond's wall (judgement)")
 GROUND_WAVE = Constant(2.2, "m", "iso_13370", "depth at which the yearly wave has shrunk to 37 %, clay (memory)")
 _FUSION = FUSION_HEAT.value
-HOTTEST = 60.0  # °C that water may reach; no pond gets there, and what is reckoned beyond means nothing (judgement)
 
 
 class TooHot(OutOfRange):
@@ -34,8 +30,8 @@ class TooHot(OutOfRange):
 
     def __init__(self):
         super().__init__(
-            f"The water would pass {HOTTEST:g} °C, and nothing lives in that. A tight, clear cover left on in the sun does "
-            "it: lift it by day, or look again at the light it lets through, its gap and the pond's walls."
+            f"The water would pass {HOTTEST:g} °C, and nothing lives in that. A tight, clear cover left on in the sun "
+            "does it: lift it by day, or look again at the light it lets through, its gap and the pond's walls."
         )
 
 
@@ -60,10 +56,11 @@ def ground_temperature(hours: pd.DataFrame) -> np.ndarray:
     The yearly sine wave of the air, 0.63 of its height and some four weeks late at a metre's depth. A record shorter
     than 300 days shows no yearly wave: its mean air temperature is taken. Source: ISO 13370 (damping depth, memory).
     """
-    air = hours["air_temp"].to_numpy()
+    air, index = hours["air_temp"].to_numpy(), hours.index
+    assert isinstance(index, pd.DatetimeIndex)
     if len(hours) < 300 * 24:
         return np.full(len(hours), air.mean())
-    day = hours.index.day_of_year.to_numpy() + hours.index.hour.to_numpy() / 24
+    day = index.day_of_year.to_numpy() + index.hour.to_numpy() / 24
     angle = 2 * np.pi * day / 365.25
     design = np.column_stack([np.ones(len(air)), np.cos(angle), np.sin(angle)])
     mean, cosine, sine = np.linalg.lstsq(design, air, rcond=None)[0]
@@ -95,112 +92,41 @@ def air_of(
     )
 
 
-@dataclass(frozen=True)
-class Path:
-    """What `march` found: for each hour the temperature at its start, over it, at its end [degC], ice at its end [kg],
-    the heat given by the heater [W], and the heat that holding the set point would need [W], 0 where nothing is held."""
+def integrate(
+    prepared: balance.Prepared,
+    set_point,
+    limit,
+    pump_heat: float,
+    start_temp: float,
+    start_ice: float = 0.0,
+    machine_code: Callable | None = None,
+) -> Course:
+    """Run a pond through the hours of `prepared`; see `hour_step.Course` for what it returns, as arrays.
 
-    start: np.ndarray
-    mean: np.ndarray
-    end: np.ndarray
-    ice: np.ndarray
-    heater: np.ndarray
-    need: np.ndarray
-
-
-def _hour(temp, ice, loss, slope, gain, set_point, limit, capacity):
-    """One hour from `temp` and `ice` with losses loss + slope·(T − temp): (end, mean, ice, mean heater power)."""
-    if ice == 0.0 and slope > 1e-6 and temp != set_point:  # most hours: nothing is reached on the way
-        power = limit if temp < set_point else 0.0
-        way = (power + gain - loss) / slope
-        end = temp + way * (1.0 - exp(-slope * HOUR / capacity))
-        if end > 0.0 and (temp < set_point) == (end < set_point):
-            return end, temp + way - capacity / slope * (end - temp) / HOUR, 0.0, power
-    left, area, heat, here = HOUR, 0.0, 0.0, temp
-    if -1e-6 < slope < 1e-6:
-        slope = 1e-6
-    for _ in range(8):  # at most: thaw, set point, hold; eight leaves room
-        if ice > 0.0:
-            power = limit if set_point > 0.0 else 0.0
-            net = power + gain - (loss - slope * temp)
-            if net * left < ice * _FUSION:
-                return 0.0, area / HOUR, ice - net * left / _FUSION, (heat + power * left) / HOUR
-            thaw = ice * _FUSION / net
-            heat += power * thaw
-            left -= thaw
-            ice = here = 0.0
-        if here == set_point:
-            need = loss + slope * (here - temp) - gain
-            if 0.0 <= need <= limit:
-                return here, (area + here * left) / HOUR, ice, (heat + need * left) / HOUR
-            power = limit if need > limit else 0.0
-        else:
-            power = limit if here < set_point else 0.0
-        net = power + gain - loss - slope * (here - temp)
-        if here <= 0.0 and net < 0.0:
-            return 0.0, area / HOUR, -net * left / _FUSION, (heat + power * left) / HOUR
-        way = net / slope
-        end = here + way * (1.0 - exp(-slope * left / capacity))
-        if here < set_point < end or end < set_point < here:
-            goal = set_point
-        elif end < 0.0 < here:
-            goal = 0.0
-        else:
-            area += (here + way) * left - capacity / slope * (end - here)
-            return end, area / HOUR, ice, (heat + power * left) / HOUR
-        spent = min(-capacity / slope * log(1.0 - (goal - here) / way), left)
-        area += (here + way) * spent - capacity / slope * (goal - here)
-        heat += power * spent
-        left -= spent
-        here = goal
-    return here, (area + here * left) / HOUR, ice, heat / HOUR
-
-
-def integrate(prepared: balance.Prepared, set_point, limit, gain, start_temp: float, start_ice: float = 0.0) -> Path:
-    """Go through the hours of `prepared` one after another.
-
-    set_point: [degC] one a hour, NaN where nothing is held; limit: [W] most heat the heater gives; gain: [W] sun and
-    pump; start_temp: [degC]; start_ice: [kg]. The heater is an ideal thermostat at the set point, capped at limit.
+    set_point: [degC] one for each hour, NaN where no heat is held; limit: [W] most heat the heater gives; pump_heat:
+    [W]; start_temp: [degC]; start_ice: [kg]. The heater is an ideal thermostat at the set point, capped at limit.
+    machine_code: `run_hours` compiled, None for the fastest form at hand. Raises TooHot.
     """
-    count = len(prepared.air_temp)
-    set_point, limit, gain = (np.array(np.broadcast_to(c, count), float) for c in (set_point, limit, gain))
-    idle = np.isnan(set_point)
-    set_point[idle] = -1e9
-    held, held_slope = balance.losses(prepared, np.clip(set_point, 0.0, 60.0))
-    held, held_slope = sum(held.values()), sum(held_slope.values())
-    need = held - gain
-    at, capacity, table = balance.total(prepared.pond), prepared.pond.heat_capacity, prepared.table()
-    control = np.column_stack((set_point, limit, gain, held, held_slope))
-    # Hours in a row through which the heater simply holds are filled in one stroke, up to the next break.
-    breaks = ~((need >= 0) & (need <= limit))
-    following = np.append(np.flatnonzero(breaks | np.append(True, np.diff(set_point) != 0)), count)
-    next_break = following[np.searchsorted(following, np.arange(count), side="right")].tolist()
-    breaks, wanted_list, needs = breaks.tolist(), set_point.tolist(), need.tolist()
+    count = len(prepared.moment.air_temp)
+    wanted, most = (np.array(np.broadcast_to(np.asarray(values, float), count)) for values in (set_point, limit))
+    run, is_compiled = fastest(run_hours) if machine_code is None else (machine_code, True)
+    start = float(pump_heat), float(start_temp), float(start_ice)
+    weather, unchanged = prepared.moment, unchanged_weather(count)
+    if is_compiled:
+        course = Course(*(np.zeros(count) for _ in Course._fields))
+        done = run(weather, unchanged, prepared.coefficients, wanted, most, *start, course)
+    else:  # plain floats are faster taken from lists than from arrays
+        course = Course(*([0.0] * count for _ in Course._fields))
+        weather, unchanged = (Moment(*(values.tolist() for values in one)) for one in (weather, unchanged))
+        done = run(weather, unchanged, prepared.coefficients, wanted.tolist(), most.tolist(), *start, course)
+    if course.end[done - 1] > HOTTEST:
+        raise TooHot
+    return Course(*(np.asarray(values) for values in course))
 
-    temp, ice = float(start_temp), float(start_ice)
-    start, mean, end, ices, heats = ([0.0] * count for _ in range(5))
-    i = 0
-    while i < count:
-        if temp == wanted_list[i] and not breaks[i] and ice == 0.0:
-            j = next_break[i]
-            start[i:j] = mean[i:j] = end[i:j] = [temp] * (j - i)
-            heats[i:j] = needs[i:j]
-            i = j
-            continue
-        block = slice(i, i + 24)
-        for row, (wanted, most, gained, loss, slope) in zip(table[block].tolist(), control[block].tolist()):
-            start[i] = temp
-            if temp != wanted or ice > 0.0:
-                loss, slope = at(temp, row)
-            elif not breaks[i]:
-                break
-            temp, mean[i], ice, heats[i] = _hour(temp, ice, loss, slope, gained, wanted, most, capacity)
-            if temp > HOTTEST:
-                raise TooHot
-            end[i], ices[i] = temp, ice
-            i += 1
-    need = np.where(idle, 0.0, np.maximum(need, 0.0))
-    return Path(*(np.array(a) for a in (start, mean, end, ices, heats)), need)
+
+def unchanged_weather(count: int) -> Moment:
+    """The change of weather for each kelvin of a warmer year, where there is none."""
+    return Moment(*[np.zeros(count)] * len(Moment._fields))
 
 
 def simulate(
@@ -221,7 +147,7 @@ def simulate(
     set_point: [degC] float or one a hour, None or NaN where no heat is held. covered: [–] share of each hour the cover
     lies on. pump_power: [W] taken; pump_heat: [W] of it that warms the water. start_temp: [degC], default the mean of
     the first day's air, not below 0. Columns are W as mean of the hour; `water_temp` [degC] and `ice` [kg] stand at
-    its end; `stored` is reckoned from heat capacity × temperature change and ice, never as a remainder.
+    its end; `stored` is worked out from heat capacity × temperature change and ice, never as a remainder.
     Raises OutOfRange. Source: one well-mixed node; see the module's first lines.
     """
     return simulate_with_need(
@@ -266,23 +192,20 @@ def simulate_with_need(
     require(water_temp=begin)
     if begin < 0:
         raise OutOfRange(f"A start at {begin:g} °C is given: water is not below 0 °C.")
-    path = integrate(prepared, wanted, heater.limit(outdoor), prepared.solar_gain + pump_heat, begin)
-    value, slope = balance.losses(prepared, path.start)
-    away = path.mean - path.start
-    terms = {name: value[name] + slope[name] * away for name in ROUTES}
-    ice_before = np.concatenate(([0.0], path.ice[:-1]))
-    stored = (pond.heat_capacity * (path.end - path.start) - _FUSION * (path.ice - ice_before)) / HOUR
-    electricity, gas = heater.taken(path.heater, path.mean, outdoor)
+    course = integrate(prepared, wanted, heater.limit(outdoor), pump_heat, begin)
+    ice_before = np.concatenate(([0.0], course.ice[:-1]))
+    stored = (pond.heat_capacity * (course.end - course.start) - _FUSION * (course.ice - ice_before)) / HOUR
+    electricity, gas = heater.taken(course.heater, course.mean, outdoor)
     columns = {
-        "water_temp": path.end,
-        "ice": path.ice,
-        "heater": path.heater,
+        "water_temp": course.end,
+        "ice": course.ice,
+        "heater": course.heater,
         "electricity": electricity + pump_power,
         "gas": gas,
-        **terms,
+        **{name: getattr(course, name) for name in ROUTES},
         "solar": prepared.solar_gain,
         "pump": np.full(count, float(pump_heat)),
         "stored": stored,
-        "covered": prepared.covered,
+        "covered": prepared.moment.covered,
     }
-    return pd.DataFrame(columns, index=hours.index, columns=list(COLUMNS)), path.need
+    return pd.DataFrame(columns, index=hours.index, columns=list(COLUMNS)), course.need

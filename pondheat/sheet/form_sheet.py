@@ -1,7 +1,7 @@
-"""A pond sheet from the answers of the form, and the answers from a sheet.
+"""Convert answers of the form to a pond sheet and back.
 
-Every answer is kept as it was typed. Only keys of the form whose answer has changed are written into a sheet; what a
-keeper put there by hand stays. Start values that nobody touched stand in the sheet's `assumed`.
+Answers are stored as typed. Only keys whose answer has changed are written into a sheet; everything a keeper added by
+hand stays. Default values that were not changed are listed in the sheet's `assumed`.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Mapping, Set
+from typing import Any
 
 from pondheat.core import toml_errors, units
 from pondheat.core.units import Currency, Unreadable
@@ -21,8 +22,8 @@ SIDES = "sides (from the form)"
 SHELL = {
     "above": "25 mm timber",
     "sunk": "1 mm EPDM",
-}  # what holds the water, where only insulation is asked (judgement)
-# Keys that a question fills; the first of them stands for it in `assumed`.
+}  # the wall itself, where only its insulation is asked for (judgement)
+# Keys that a question fills; the first one is listed in `assumed`.
 FILLS = {
     "depth": ("pond.depth", "pond.volume"),
     "sunk": ("wall.against", "wall"),
@@ -40,7 +41,7 @@ FILLS = {
     "end": ("season.end",),
 }
 PATHS = {key: FILLS.get(key) or (question.path,) for key, question in pond_form.questions().items()}
-# Start values that move the answer most are named first: a printed sheet has room for a few (judgement).
+# Defaults with the largest effect come first, as a printed sheet has room for a few only (judgement).
 _WEIGHTY = ("rate", "place", "shelter", "u_value", "held", "gap", "hours")
 _KNOWN = {f"{table}.{name}" if table else name for table, names in KEYS.items() for name in names} | set(TARIFF_KEYS)
 _NEAR = {
@@ -52,18 +53,18 @@ _NEAR = {
     "cover": "cover",
     "pond.surface_area": "length",
     "season": "start",
-}  # who is asked about a key that no question fills
+}  # question for keys that no question fills
 
 
 def question_of(path: str) -> str | None:
-    """The question to look at again for a key of the sheet as a fault names it (“wall[1].area”), None where none is."""
+    """Question that can mend a fault of this key (“wall[1].area”); None where there is none."""
     plain = re.sub(r"\[\d+\]", "", path)
     exact = [key for key, paths in PATHS.items() if plain in paths]
     near = [key for start, key in _NEAR.items() if plain == start or plain.startswith(f"{start}.")]
     return next(iter(exact + near), None)
 
 
-# --- from answers to a sheet ---------------------------------------------------------------------------------------------
+# --- from answers to a sheet --------------------------------------------------------------------------------------
 
 
 def sheet_text(
@@ -73,10 +74,10 @@ def sheet_text(
     currency: Currency = units.GBP,
     weather: str | None = None,
 ) -> str:
-    """The sheet that the answers make, changed in the text `before`; answers at BY_HAND leave their keys alone.
+    """Text of the sheet `before` with the answers written into it; answers BY_HAND leave their keys unchanged.
 
-    untouched: questions whose answer is a start value; those that count are listed under `assumed`. weather: source for
-    the place OWN; as long as there is none, the sheet's own stays. Raises `SheetFaults` where the text before is no TOML.
+    untouched: questions that still have their default value, listed under `assumed` where they matter; weather: source
+    for the place OWN, without which the sheet keeps its own. Raises `SheetError` where `before` is not TOML.
     """
     document = _document(before)
     was = {} if not document else _values(answers_of(before, currency)[0], currency, _at(document, "weather.source"))
@@ -90,36 +91,37 @@ def sheet_text(
     return with_values(made, {"assumed": _assumed(answers, untouched, toml_errors.loads(made)) or None})
 
 
-def _document(text: str) -> dict:
+def _document(text: str) -> dict[str, Any]:
+    """Document of a text, empty where it is not TOML."""
     try:
         return toml_errors.loads(text)
     except Unreadable:
-        return {}  # `with_values` tells it
+        return {}  # `with_values` raises the error
 
 
 def _assumed(answers: Mapping[str, str], untouched: Set[str], document: dict) -> list[str]:
-    """Keys in `assumed`: those that a keeper wrote, and those of start values that count for this pond."""
+    """Keys for `assumed`: those added by hand, and those of defaults that matter for this pond."""
     listed = document.get("assumed", [])
     ours = {path for paths in PATHS.values() for path in paths}
     kept = [one for one in listed if one not in ours] if isinstance(listed, list) else []
     for key in (*_WEIGHTY, *(key for key in PATHS if key not in _WEIGHTY)):
         if key in untouched and key != "name" and pond_form.is_asked(key, answers):
-            kept += [path for path in PATHS[key] if path in _KNOWN and _stands(document, path)][:1]
+            kept += [path for path in PATHS[key] if path in _KNOWN and _is_given(document, path)][:1]
     return kept
 
 
-def _stands(document: dict, path: str) -> bool:
+def _is_given(document: dict, path: str) -> bool:
     return path.startswith("wall.") or _at(document, path) is not None
 
 
 def _values(answers: Mapping[str, str], currency: Currency, weather: str | None) -> dict[str, object]:
-    """Values by path for these answers, None for a key to be taken out; nothing for what is BY_HAND."""
+    """Values of these answers by key, None for a key to be removed; answers BY_HAND have none."""
     text = {key: answer.strip() for key, answer in answers.items()}
     for key, beside in (("sunk", "insulation"), ("rate", "cheap")):
-        if text[key] != BY_HAND and text[beside] == BY_HAND:  # the form has taken over both
+        if text[key] != BY_HAND and text[beside] == BY_HAND:  # the form now sets both
             text[beside] = NONE if beside == "insulation" else ""
     own = {key for key, answer in text.items() if answer == BY_HAND}
-    made = {
+    made: dict[str, object] = {
         question.path: text[key] or None
         for key, question in pond_form.questions(currency).items()
         if question.path and key not in own
@@ -154,7 +156,7 @@ def _values(answers: Mapping[str, str], currency: Currency, weather: str | None)
 
 
 def _size(typed: str) -> dict[str, str | None]:
-    """Depth or volume, by the unit that was typed; what is neither stands as a depth, whose reader tells what is wrong."""
+    """Depth or volume, depending on the unit typed; anything else as a depth, so that the sheet reports it."""
     try:
         which = pond_form.depth_or_volume(typed)
     except Unreadable:
@@ -162,7 +164,8 @@ def _size(typed: str) -> dict[str, str | None]:
     return {"pond.depth": None, "pond.volume": None} | {f"pond.{which}": typed or None}
 
 
-def _date(text: str):
+def _date(text: str) -> dt.date | str | None:
+    """A date where it is one, otherwise the text as typed."""
     try:
         return dt.date.fromisoformat(text)
     except ValueError:
@@ -170,14 +173,15 @@ def _date(text: str):
 
 
 def _clock_times(typed: str) -> tuple[str | None, str | None]:
+    """Times at which the cover is laid on and taken off; None for day and night."""
     try:
         return pond_form.hours_of(typed) or (None, None)
     except Unreadable:
-        return typed, typed  # kept as typed; the sheet says what is wrong with it
+        return typed, typed  # stored as typed, so that the sheet reports it
 
 
 def _sides(text: Mapping[str, str]) -> dict[str, object]:
-    """The walls from length, width and depth; without an area as long as a size is missing."""
+    """The walls, with their area from length, width and depth where all of these are known."""
     sunk = text["sunk"] != "above"
     layers = [SHELL["sunk" if sunk else "above"]] + (
         [] if text["insulation"].lower() in NO_LAYER else [text["insulation"]]
@@ -193,6 +197,7 @@ def _sides(text: Mapping[str, str]) -> dict[str, object]:
 
 
 def _tariff(text: Mapping[str, str], currency: Currency) -> dict[str, object]:
+    """Values of the tariff by key, with one price or with cheap hours."""
     if not text["rate"]:
         return {"tariff": None}
     rate = pond_form.rate_of(text["rate"], currency)
@@ -201,7 +206,7 @@ def _tariff(text: Mapping[str, str], currency: Currency) -> dict[str, object]:
     try:
         cheap, begin, end = pond_form.cheap_of(text["cheap"], currency)
     except Unreadable:
-        cheap, begin, end = text["cheap"], "", ""  # kept as typed; the sheet says what is wrong with it
+        cheap, begin, end = text["cheap"], "", ""  # stored as typed, so that the sheet reports it
     return {
         "tariff.rate": None,
         "tariff.otherwise": rate,
@@ -209,12 +214,14 @@ def _tariff(text: Mapping[str, str], currency: Currency) -> dict[str, object]:
     }
 
 
-# --- from a sheet to answers ---------------------------------------------------------------------------------------------
+# --- from a sheet to answers --------------------------------------------------------------------------------------
 
 
 def answers_of(text: str, currency: Currency = units.GBP) -> tuple[dict[str, str], set[str]]:
-    """The answers that a sheet holds, and those of them that are start values; BY_HAND where the form cannot show what is
-    there. Raises Unreadable where the text is no TOML."""
+    """Answers in a sheet, BY_HAND where the form cannot show a value, and the questions with a default value.
+
+    Raises `Unreadable` where the text is not TOML.
+    """
     document = toml_errors.loads(text)
     asked = pond_form.questions(currency)
     answers = {key: _shown(_at(document, PATHS[key][0])) for key in asked}
@@ -231,10 +238,10 @@ def answers_of(text: str, currency: Currency = units.GBP) -> tuple[dict[str, str
         if base == {"against": "ground"}
         else (layers[0] if isinstance(layers, list) and len(layers) == 1 and isinstance(layers[0], str) else BY_HAND)
     )
-    if answers["place"] not in asked["place"].choices:
+    if answers["place"] not in (asked["place"].choices or {}):
         answers["place"] = OWN if answers["place"] else BY_HAND
     for key in ("heater", "cover"):
-        if answers[key] not in asked[key].choices:
+        if answers[key] not in (asked[key].choices or {}):
             answers[key] = BY_HAND if answers[key] or document.get(key) else NONE
     listed = document.get("assumed", [])
     listed = listed if isinstance(listed, list) else []
@@ -242,27 +249,31 @@ def answers_of(text: str, currency: Currency = units.GBP) -> tuple[dict[str, str
     untouched = {key for key in asked if any(path in listed for path in PATHS[key])}
     for key in asked:
         if not pond_form.is_asked(key, answers) and answers[key] in ("", starts[key]):
-            answers[key] = starts[key]  # it may be asked again, and then begins anew
+            answers[key] = starts[key]  # if it is asked again, it begins with its default
             untouched |= {key} if starts[key] else set()
     return answers, untouched
 
 
-def _at(document: dict, path: str):
-    here = document
+def _at(document: dict, path: str) -> Any:
+    """Value of a key path in a document; None where there is none."""
+    here: Any = document
     for name in path.split("."):
         here = here.get(name) if isinstance(here, dict) else None
     return here
 
 
-def _shown(value) -> str:
+def _shown(value: Any) -> str:
+    """A value as the form shows it; BY_HAND for what does not fit on its line."""
     return "" if value is None else BY_HAND if isinstance(value, (dict, list, bool)) else str(value)
 
 
-def _clock(value) -> str:
+def _clock(value: Any) -> str:
+    """A clock time as the form shows it."""
     return value.strftime("%H:%M") if isinstance(value, dt.time) else str(value)
 
 
 def _size_of(document: dict) -> dict[str, str]:
+    """Answers on the size in a document."""
     volume, depth = _at(document, "pond.volume"), _at(document, "pond.depth")
     found = {"depth": _shown(depth if volume is None else volume)}
     if _at(document, "pond.surface_area") is not None:
@@ -271,6 +282,7 @@ def _size_of(document: dict) -> dict[str, str]:
 
 
 def _hours_of(document: dict) -> dict[str, str]:
+    """Answers on the hours of the cover in a document."""
     on, off = _at(document, "cover.on"), _at(document, "cover.off")
     if on is None and off is None:
         return {"hours": "day and night"}
@@ -280,6 +292,7 @@ def _hours_of(document: dict) -> dict[str, str]:
 
 
 def _walls_of(document: dict) -> dict[str, str]:
+    """Answers on the walls in a document."""
     walls = document.get("wall")
     only = walls[0] if isinstance(walls, list) and len(walls) == 1 and isinstance(walls[0], dict) else {}
     layers = only.get("layers")
@@ -297,6 +310,7 @@ def _walls_of(document: dict) -> dict[str, str]:
 
 
 def _tariff_of(document: dict) -> dict[str, str]:
+    """Answers on the tariff in a document."""
     tariff = document.get("tariff")
     if tariff is None:
         return {"rate": "", "cheap": ""}

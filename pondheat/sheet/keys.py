@@ -1,4 +1,4 @@
-"""What may stand in a pond sheet, with an example and a meaning for each key, and the faults one can have."""
+"""Keys of a pond sheet with an example and a meaning each, and the errors that a sheet can have."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from pondheat.heat import surface
 
-# Keys of a tariff that stands in the sheet itself and may be a start value or a guess.
+# Keys of a tariff inside the sheet whose values may be listed as assumed.
 TARIFF_KEYS = ("tariff.rate", "tariff.otherwise", "tariff.window", "tariff.standing_charge", "tariff.tax")
 # Table → key → (example, meaning). The order is the order in which a sheet is written.
 KEYS: dict[str, dict[str, tuple[str, str]]] = {
@@ -123,8 +123,8 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
 
 
 @dataclass(frozen=True)
-class Fault:
-    """One thing wrong with a sheet: its key, the value given ("" where nothing was), and a sentence."""
+class SheetFault:
+    """One error in a sheet: its key, the value given ("" where there was none), and a sentence."""
 
     key: str
     given: str
@@ -134,10 +134,10 @@ class Fault:
         return f"{self.key}: {self.sentence}"
 
 
-class SheetFaults(ValueError):
-    """Everything wrong with a sheet, in one go."""
+class SheetError(ValueError):
+    """A sheet cannot be used; `faults` lists all its errors, `where` names the file."""
 
-    def __init__(self, faults: list[Fault], where: str = ""):
+    def __init__(self, faults: list[SheetFault], where: str = ""):
         self.faults, self.where = faults, where
         count = f"{len(faults)} thing{'s' if len(faults) > 1 else ''} to mend"
         head = f"{count} in {where}:" if where else f"{count}:"

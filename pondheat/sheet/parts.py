@@ -1,4 +1,4 @@
-"""The parts of a pond as a sheet gives them: size, walls, cover, heater, tariff."""
+"""Build the parts of a pond from its sheet: size, walls, cover, heater, tariff."""
 
 from __future__ import annotations
 
@@ -7,26 +7,26 @@ import re
 from dataclasses import dataclass
 
 from pondheat.core import ranges, value_parsers
-from pondheat.core.value_parsers import Table
+from pondheat.core.value_parsers import TableReader
 from pondheat.heat import walls
 from pondheat.heat.balance import Wall
 from pondheat.heat.covers import KINDS as COVER_KINDS
 from pondheat.heat.covers import Cover
 from pondheat.money import tariffs
 from pondheat.season import heaters, schedule
-from pondheat.sheet.keys import Fault
+from pondheat.sheet.keys import SheetFault
 from pondheat.sheet.values import Reader, evenings, layers, leak, one_of
 
 _FLOOR_EDGE = 0.1  # m, thickness of the walls round a floor in the ground formulae (judgement)
-# What comes through where the sheet does not say: twin wall, no light, bubbles, clear liquid (judgement).
+# Share of light let through where the sheet has none: twin wall, opaque lid, bubbles, clear liquid (judgement).
 _LIGHT = {"sheet": 0.8, "insulated lid": 0.0, "floating": 0.5, "film": 1.0}
 _HEAT_PUMP_KEYS = ("power_at", "cold_power", "cold_power_at", "lowest_air_temp", "backup", "cop_factor", "cop_formula")
-_MOST_HEATER = 50_000  # W for each square metre of water; thirty times what the coldest gale takes from it
+_MOST_HEATER = 50_000  # W per m² of water; thirty times the heat loss in the coldest gale
 
 
 @dataclass(frozen=True)
 class CoverPlan:
-    """When the cover lies on, what it costs and how long it lasts; clock in minutes, None for day and night."""
+    """Times of use of a cover (minutes after midnight, None for day and night), its price and its life [years]."""
 
     on: int | None = None
     off: int | None = None
@@ -36,8 +36,8 @@ class CoverPlan:
     life: float | None = None
 
 
-def size(reader: Reader, body: Table) -> tuple[float | None, float | None, float]:
-    """Surface [m²], volume [m³] and outline [m] of the water; surface and volume None where a fault has been noted."""
+def size(reader: Reader, body: TableReader) -> tuple[float | None, float | None, float]:
+    """Surface area [m²], volume [m³] and outline [m] of the water; the first two None where they have a fault."""
     area = reader.value(body, "surface_area", "m**2", "surface_area")
     length = reader.value(body, "length", "m", "perimeter", positive=True)
     width = reader.value(body, "width", "m", "perimeter", positive=True)
@@ -46,7 +46,7 @@ def size(reader: Reader, body: Table) -> tuple[float | None, float | None, float
     given = body.values
     if "surface_area" not in given and length and width:
         area = length * width
-        if wrong := ranges.fault("surface_area", area):
+        if wrong := ranges.range_error("surface_area", area):
             body.fault("length", wrong)
     elif "surface_area" not in given and ("length" not in given or "width" not in given):
         body.fault("surface_area", 'missing: write surface_area = "10 m²", or length and width.')
@@ -79,7 +79,7 @@ def size(reader: Reader, body: Table) -> tuple[float | None, float | None, float
 
 
 def sides(reader: Reader, surface_area: float, outline: float, conductivity: float) -> tuple[Wall, ...]:
-    """Walls and floor of a pond with this surface [m²] and outline [m], in ground of this conductivity [W/(m·K)]."""
+    """Walls and floor of a pond with this surface area [m²] and outline [m]; conductivity: of the ground [W/(m·K)]."""
     made: list[Wall] = []
     tables = reader.listed("wall")
     for table in tables:
@@ -102,15 +102,16 @@ def sides(reader: Reader, surface_area: float, outline: float, conductivity: flo
     return tuple(made)
 
 
-def _stated_u_value(reader: Reader, table: Table) -> tuple[float | None, tuple | None]:
+def _stated_u_value(reader: Reader, table: TableReader) -> tuple[float | None, tuple | None]:
+    """U-value [W/(m²·K)] and layers (thicknesses [m], conductivities [W/(m·K)]) of a wall, None where not given."""
     u, stacked = reader.value(table, "u_value", "W/m**2/K", "u_value"), table.take("layers", layers, None)
     if u is not None and stacked is not None:
         reader.notes.append(f"{table.path}u_value is used; the layers beside it are not.")
     return u, stacked
 
 
-def _reckoned(table: Table, formula, *arguments) -> float | None:
-    """A transmittance from `formula`, or None and a fault where its arguments make no wall."""
+def _u_value_from(table: TableReader, formula, *arguments) -> float | None:
+    """U-value [W/(m²·K)] from `formula`; None and a fault where its arguments are out of range."""
     try:
         return float(formula(*arguments))
     except ranges.OutOfRange as wrong:
@@ -118,7 +119,8 @@ def _reckoned(table: Table, formula, *arguments) -> float | None:
         return None
 
 
-def _wall_u_value(reader: Reader, table: Table, against: str | None, conductivity: float) -> float | None:
+def _wall_u_value(reader: Reader, table: TableReader, against: str | None, conductivity: float) -> float | None:
+    """U-value [W/(m²·K)] of a wall, as given or from its layers; None where it has a fault."""
     u, stacked = _stated_u_value(reader, table)
     depth = reader.value(table, "depth", "m", "depth")
     if u is not None or table.faults:
@@ -127,18 +129,20 @@ def _wall_u_value(reader: Reader, table: Table, against: str | None, conductivit
         table.fault("u_value", 'missing: write u_value = "0.5 W/m²K", or layers.')
         return None
     if against == "air":
-        return _reckoned(table, walls.u_value, *stacked)
+        return _u_value_from(table, walls.u_value, *stacked)
     if depth is None:
         table.fault("depth", 'a wall in the ground built from layers needs depth, such as "1.2 m".')
         return None
-    return _reckoned(table, walls.sunk_wall_u_value, depth, conductivity, _FLOOR_EDGE, _resistance(stacked))
+    return _u_value_from(table, walls.sunk_wall_u_value, depth, conductivity, _FLOOR_EDGE, _resistance(stacked))
 
 
-def _resistance(stacked) -> float:
+def _resistance(stacked: tuple | None) -> float:
+    """Thermal resistance [m²·K/W] of layers; 0 without any."""
     return sum(thickness / conductivity for thickness, conductivity in zip(*stacked)) if stacked else 0.0
 
 
 def _floor(reader: Reader, surface_area: float, outline: float, conductivity: float) -> Wall | None:
+    """Floor of a pond with this surface area [m²] and outline [m]; None where it has a fault."""
     base = reader.table("base")
     area = reader.value(base, "area", "m**2", "area", surface_area, positive=True)
     against = base.take("against", one_of("far side of the base", ("air", "ground")), "ground")
@@ -148,16 +152,16 @@ def _floor(reader: Reader, surface_area: float, outline: float, conductivity: fl
         base.fault("depth", f"“{base.values['depth']}” given: between 0 and 20 m below the ground is plausible.")
     u, stacked = _stated_u_value(reader, base)
     if u is None and not base.faults:
-        if against == "air" and stacked is None:
-            base.fault("u_value", "a base against air needs u_value or layers.")
+        if against == "air" and stacked is not None:
+            u = _u_value_from(base, walls.u_value, *stacked)
         elif against == "air":
-            u = _reckoned(base, walls.u_value, *stacked)
+            base.fault("u_value", "a base against air needs u_value or layers.")
         elif depth >= 0.05:  # less is a floor on the ground
-            u = _reckoned(
+            u = _u_value_from(
                 base, walls.sunk_floor_u_value, area, around, depth, conductivity, _FLOOR_EDGE, _resistance(stacked)
             )
         else:
-            u = _reckoned(
+            u = _u_value_from(
                 base, walls.ground_u_value, area, around, conductivity, _FLOOR_EDGE, _resistance(stacked), 0.0
             )
     reader.close(base)
@@ -165,7 +169,7 @@ def _floor(reader: Reader, surface_area: float, outline: float, conductivity: fl
 
 
 def cover(reader: Reader) -> tuple[Cover | None, CoverPlan]:
-    """The cover and its plan; None for a pond without one or with faults."""
+    """Cover and its plan; the cover is None for a pond without one, or where it has a fault."""
     if "cover" not in reader.document:
         return None, CoverPlan()
     table = reader.table("cover")
@@ -205,7 +209,7 @@ def cover(reader: Reader) -> tuple[Cover | None, CoverPlan]:
 
 
 def heater(reader: Reader, surface_area: float | None) -> tuple[heaters.Heater | None, float | None]:
-    """The heater of a pond with this surface [m²], and the price of gas [money/kWh]; None for a heater with faults."""
+    """Heater of a pond with this surface area [m²], None where it has a fault, and the price of gas [money/kWh]."""
     if "heater" not in reader.document:
         return heaters.Heater("none"), None
     table = reader.table("heater")
@@ -256,12 +260,12 @@ def heater(reader: Reader, surface_area: float | None) -> tuple[heaters.Heater |
 
 
 def tariff(reader: Reader) -> tariffs.Tariff | None:
-    """The tariff, from a file of its own or from the sheet; None without one or with faults."""
+    """Tariff from the sheet or a file of its own; None without one, or where it has a fault."""
     table = reader.document.get("tariff")
     if table is None:
         return None
     if not isinstance(table, dict):
-        reader.faults.append(Fault("tariff", str(table)[:40], "this is a table: begin it with [tariff]."))
+        reader.faults.append(SheetFault("tariff", str(table)[:40], "this is a table: begin it with [tariff]."))
         return None
     if "file" not in table:
         made, faults = tariffs.from_table(table, reader.currency, reader.folder)
@@ -273,13 +277,13 @@ def tariff(reader: Reader) -> tariffs.Tariff | None:
         made, faults = tariffs.read(reader.folder / table["file"], reader.currency)
         faults = [(path or "file", sentence) for path, sentence in faults]
     for path, sentence in faults:
-        reader.faults.append(Fault(f"tariff.{path}" if path else "tariff", _given_at(table, path), sentence))
+        reader.faults.append(SheetFault(f"tariff.{path}" if path else "tariff", _given_at(table, path), sentence))
     return made
 
 
 def _given_at(table: dict, path: str) -> str:
-    """The value at a key path such as window[2].rate, windows counted from 1; "" where there is none."""
-    here = table
+    """Value at a key path such as window[2].rate, numbered from 1; "" where there is none."""
+    here: object = table
     for name, number in re.findall(r"([^.\[\]]+)(?:\[(\d+)\])?", path):
         here = here.get(name) if isinstance(here, dict) else None
         if number and isinstance(here, list):

@@ -1,6 +1,6 @@
-"""The questions of a pond's form: what is asked, at which start value, when, and how an answer was understood.
+"""Questions of a pond's form: labels, default values, when each is asked, and how an answer was understood.
 
-`sheet.form_sheet` makes a pond sheet of the answers and reads them back.
+`sheet.form_sheet` converts the answers to a pond sheet and back.
 """
 
 from __future__ import annotations
@@ -10,11 +10,11 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pondheat.analysis.scenarios.cover_choices import LID_U_VALUE
 from pondheat.core import units, value_parsers
 from pondheat.core.units import Currency, Unreadable
+from pondheat.sheet.defaults import COVER_U_VALUES
 
-BY_HAND = "as in my sheet"  # stands for what a keeper wrote into the sheet and the form cannot show
+BY_HAND = "as in my sheet"  # marks a value in the sheet that the form cannot show
 NO_HEAT, NONE, OWN = "no heat", "none", "own"
 GROUPS = {
     "pond": "The pond",
@@ -24,25 +24,27 @@ GROUPS = {
     "more": "More",
 }
 SHELTER = {"open": 1.0, "some": 0.5, "walled": 0.25}  # wind at the water over wind in the open (judgement)
-U_VALUES = {"sheet": "3 W/m²K", "insulated lid": f"{LID_U_VALUE.value:g} W/m²K", "floating": "5 W/m²K"}  # judgement
 ZONES = {
     "greensboro": "America/New_York",
     "sand point": "America/Anchorage",
     "hamburg": "Europe/Berlin",
     "potsdam": "Europe/Berlin",
 }
-NO_LAYER = (NONE, "no", "0", "")  # how people write that there is no insulation
-FILLED = ("power", "gas_rate", "hours", "timezone", "start", "end")  # asked of this pond, they cannot be left out
+NO_LAYER = (NONE, "no", "0", "")  # ways to write that there is no insulation
+FILLED = ("power", "gas_rate", "hours", "timezone", "start", "end")  # where they are asked, they need an answer
 LONGEST = 300  # characters of an answer
 _TIME = r"(\d{1,2}(?:[:.]\d\d)?(?:\s*[ap]\.?m\b\.?)?)"
 _SPAN = rf"{_TIME}\s*(?:to|-|–|until)\s*{_TIME}"
 
 
 @dataclass(frozen=True)
-class Question:
-    """One question. key: its name; label: as asked; group: a key of GROUPS; start: answer at the start, "" for none;
-    path: the sheet's key it fills, "" where it fills several; unit: of a plain quantity [as `units` knows it];
-    choices: answers by key; needed: whether nothing can be reckoned without it."""
+class FormQuestion:
+    """One question of the form.
+
+    key: its name; label: text shown; group: a key of GROUPS; start: default answer, "" for none; path: key of the sheet
+    that it fills, "" where there are several; unit: of a plain quantity; choices: answers by key; needed: whether the
+    pond cannot be worked out without it.
+    """
 
     key: str
     label: str
@@ -55,29 +57,31 @@ class Question:
 
     @property
     def more(self) -> bool:
-        """Whether it stands under “more about your pond”."""
+        """Whether the question is shown under “more about your pond”."""
         return self.group == "more"
 
 
-def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> dict[str, Question]:
-    """All questions in the form's order; the season is the coming or present winter's, from 1 September to 31 May."""
+def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> dict[str, FormQuestion]:
+    """All questions in the order of the form; the season defaults to 1 September to 31 May, this or next winter."""
     day = today or dt.date.today()
     year = day.year if day.month >= 6 else day.year - 1
     whole, part = currency.sign, currency.hundredth
     made = (
-        Question("length", "Length of the water", "pond", path="pond.length", unit="m", needed=True),
-        Question("width", "Width of the water", "pond", path="pond.width", unit="m", needed=True),
-        Question("depth", "Mean depth; or the volume, if you know it", "pond", needed=True),
-        Question("sunk", "It stands", "pond", "sunk", choices={"sunk": "in the ground", "above": "above the ground"}),
-        Question(
+        FormQuestion("length", "Length of the water", "pond", path="pond.length", unit="m", needed=True),
+        FormQuestion("width", "Width of the water", "pond", path="pond.width", unit="m", needed=True),
+        FormQuestion("depth", "Mean depth; or the volume, if you know it", "pond", needed=True),
+        FormQuestion(
+            "sunk", "It stands", "pond", "sunk", choices={"sunk": "in the ground", "above": "above the ground"}
+        ),
+        FormQuestion(
             "shelter",
             "Round about it are",
             "pond",
             "some",
             choices={"open": "open fields", "some": "hedges, fences and houses", "walled": "walls on all sides"},
         ),
-        Question("held", "Temperature to hold, or “no heat”", "heat", "12 °C", unit="degC"),
-        Question(
+        FormQuestion("held", "Temperature to hold, or “no heat”", "heat", "12 °C", unit="degC"),
+        FormQuestion(
             "heater",
             "Heater",
             "heat",
@@ -85,9 +89,9 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
             "heater.kind",
             choices={"resistance": "electric", "heat pump": "heat pump", "gas": "gas", NONE: "none"},
         ),
-        Question("power", "Heat it can give, from its plate", "heat", "3 kW", "heater.power", "W"),
-        Question("gas_rate", "Price of a kWh of gas", "heat", f"9 {part}/kWh"),
-        Question(
+        FormQuestion("power", "Heat it can give, from its plate", "heat", "3 kW", "heater.power", "W"),
+        FormQuestion("gas_rate", "Price of a kWh of gas", "heat", f"9 {part}/kWh"),
+        FormQuestion(
             "cover",
             "Cover, had or thought of",
             "cover",
@@ -100,11 +104,11 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
                 NONE: "none",
             },
         ),
-        Question("hours", "It lies on from … to …, or “day and night”", "cover", "18:00 to 08:00"),
-        Question("cover_price", "Price of the cover", "cover", f"{whole}300", "cover.price", "money"),
-        Question("rate", "Price of a kWh of electricity", "bill", f"28 {part}/kWh"),
-        Question("cheap", f"Cheap hours, if there are two prices (12 {part} from 00:30 to 07:30)", "bill"),
-        Question(
+        FormQuestion("hours", "It lies on from … to …, or “day and night”", "cover", "18:00 to 08:00"),
+        FormQuestion("cover_price", "Price of the cover", "cover", f"{whole}300", "cover.price", "money"),
+        FormQuestion("rate", "Price of a kWh of electricity", "bill", f"28 {part}/kWh"),
+        FormQuestion("cheap", f"Cheap hours, if there are two prices (12 {part} from 00:30 to 07:30)", "bill"),
+        FormQuestion(
             "place",
             "Weather most like yours",
             "bill",
@@ -118,52 +122,52 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
                 OWN: "another place, or my own numbers",
             },
         ),
-        Question("name", "Name of the pond", "more", "My pond", "name"),
-        Question("insulation", "Insulation of the walls (50 mm EPS), or “none”", "more", NONE),
-        Question("base", "Insulation under the floor, or “none”", "more", NONE),
-        Question("sky_view", "Share of open sky above it", "more", "80 %", "place.sky_view"),
-        Question("shade", "Share of the sun kept off by trees and walls", "more", "20 %", "place.shade"),
-        Question("u_value", "U-value of the cover", "more", U_VALUES["sheet"], "cover.u_value", "W/m**2/K"),
-        Question("gap", "Air that leaks under it, or its gap (1 m x 1 cm)", "more", "2 L/s", "cover.gap"),
-        Question("life", "How long it lasts", "more", "6 years", "cover.life", "year"),
-        Question("pump", "Power of the pump", "more", "60 W", "pump.power", "W"),
-        Question(
+        FormQuestion("name", "Name of the pond", "more", "My pond", "name"),
+        FormQuestion("insulation", "Insulation of the walls (50 mm EPS), or “none”", "more", NONE),
+        FormQuestion("base", "Insulation under the floor, or “none”", "more", NONE),
+        FormQuestion("sky_view", "Share of open sky above it", "more", "80 %", "place.sky_view"),
+        FormQuestion("shade", "Share of the sun kept off by trees and walls", "more", "20 %", "place.shade"),
+        FormQuestion("u_value", "U-value of the cover", "more", COVER_U_VALUES["sheet"], "cover.u_value", "W/m**2/K"),
+        FormQuestion("gap", "Air that leaks under it, or its gap (1 m x 1 cm)", "more", "2 L/s", "cover.gap"),
+        FormQuestion("life", "How long it lasts", "more", "6 years", "cover.life", "year"),
+        FormQuestion("pump", "Power of the pump", "more", "60 W", "pump.power", "W"),
+        FormQuestion(
             "filter_air", "Air that meets falling water (trickle filter)", "more", "0 L/s", "filter.air_flow", "m**3/s"
         ),
-        Question("air_pump", "Air blown through the water", "more", "0 L/min", "aeration.air_flow", "m**3/s"),
-        Question("change", "New water each day", "more", "1 %", "water.change_per_day"),
-        Question("standing", "Standing charge", "more", f"50 {part}/day"),
-        Question(
+        FormQuestion("air_pump", "Air blown through the water", "more", "0 L/min", "aeration.air_flow", "m**3/s"),
+        FormQuestion("change", "New water each day", "more", "1 %", "water.change_per_day"),
+        FormQuestion("standing", "Standing charge", "more", f"50 {part}/day"),
+        FormQuestion(
             "latitude",
             "Latitude, if a weather file does not say (51.5; south is −)",
             "more",
             path="place.latitude",
             unit="deg",
         ),
-        Question(
+        FormQuestion(
             "longitude", "Longitude, the same (1.5 for east, −1.5 for west)", "more", path="place.longitude", unit="deg"
         ),
-        Question("timezone", "Time zone of your clock", "more", "Europe/London", "timezone"),
-        Question("start", "First day reckoned", "more", f"{year}-09-01"),
-        Question("end", "Last day reckoned", "more", f"{year + 1}-05-31"),
+        FormQuestion("timezone", "Time zone of your clock", "more", "Europe/London", "timezone"),
+        FormQuestion("start", "First day reckoned", "more", f"{year}-09-01"),
+        FormQuestion("end", "Last day reckoned", "more", f"{year + 1}-05-31"),
     )
     return {question.key: question for question in made}
 
 
-# --- what depends on other answers ---------------------------------------------------------------------------------------
+# --- what depends on other answers --------------------------------------------------------------------------------
 
 
-def start_value(question: Question, answers: Mapping[str, str]) -> str:
-    """The start value of a question beside the other answers: a lid has another U-value than a sheet."""
+def start_value(question: FormQuestion, answers: Mapping[str, str]) -> str:
+    """Default of a question, which may depend on other answers: a lid has another U-value than a sheet."""
     if question.key == "u_value":
-        return U_VALUES.get(answers.get("cover", ""), question.start)
+        return COVER_U_VALUES.get(answers.get("cover", ""), question.start)
     if question.key == "timezone":
         return ZONES.get(answers.get("place", ""), question.start)
     return question.start
 
 
 def is_asked(key: str, answers: Mapping[str, str]) -> bool:
-    """Whether a question is one for this pond: no hours without a cover, no power without a heater."""
+    """Whether a question applies to this pond: no hours without a cover, no power without a heater."""
     heated = answers["heater"] != NONE and not is_no_heat(answers["held"])
     if key in ("heater", "power", "gas_rate"):
         return (
@@ -181,15 +185,15 @@ def is_asked(key: str, answers: Mapping[str, str]) -> bool:
 
 
 def is_no_heat(answer: str) -> bool:
-    """Whether an answer to the temperature says that nothing is heated."""
+    """Whether the answer on the temperature means that the pond is not heated."""
     return answer.strip().lower() in (NO_HEAT, NONE, "no", "")
 
 
-# --- how an answer was understood ----------------------------------------------------------------------------------------
+# --- how an answer was understood ---------------------------------------------------------------------------------
 
 
-def echo(question: Question, answer: str, currency: Currency = units.GBP) -> str:
-    """How an answer was understood, in other units too: “4 m = 13.1 ft”. Raises Unreadable with what is wanted."""
+def echo(question: FormQuestion, answer: str, currency: Currency = units.GBP) -> str:
+    """How an answer was understood, also in other units: “4 m = 13.1 ft”. Raises `Unreadable` with a sentence."""
     typed = answer.strip()
     if len(typed) > LONGEST:
         raise Unreadable(f"{len(typed)} characters are too long for an answer: a value and its unit are wanted.")
@@ -206,13 +210,13 @@ def echo(question: Question, answer: str, currency: Currency = units.GBP) -> str
     return _other(typed, question.unit, currency) if question.unit else ""
 
 
-def left_empty(question: Question) -> str:
-    """What is said where a question of FILLED has no answer."""
+def left_empty(question: FormQuestion) -> str:
+    """Message for a question of FILLED without an answer."""
     return f"Nothing is typed here. Type it like this: {question.start}."
 
 
 def _other(typed: str, unit: str, currency: Currency) -> str:
-    """The same in a unit that another reader may know better."""
+    """The value also in another common unit; "" for units without one."""
     value = units.parse(typed, unit, currency)
     pairs = {
         "m": ("m", 3.28084, "ft"),
@@ -229,7 +233,7 @@ def _other(typed: str, unit: str, currency: Currency) -> str:
 
 
 def depth_or_volume(typed: str) -> str:
-    """Which of the two was typed: “depth” or “volume”. Raises Unreadable, with a depth's sentence where it is neither."""
+    """“depth” or “volume”, whichever was typed. Raises `Unreadable` for anything else."""
     try:
         units.parse(typed, "m")
         return "depth"
@@ -250,20 +254,20 @@ def _held(typed: str, currency: Currency) -> str:
 
 
 def hours_of(typed: str) -> tuple[str, str] | None:
-    """Clock times of “18:00 to 08:00”; None for day and night. Raises Unreadable."""
+    """Clock times of “18:00 to 08:00”; None for day and night. Raises `Unreadable`."""
     if typed.lower() in ("day and night", "always", "24 h", "24 hours"):
         return None
     found = re.fullmatch(rf"(?:from\s+)?{_SPAN}", typed, re.IGNORECASE)
     if not found:
         raise Unreadable("That was not understood: write 18:00 to 08:00, or day and night.")
-    begin, end = map(_on_the_clock, found.groups())
+    begin, end = _on_the_clock(found[1]), _on_the_clock(found[2])
     if value_parsers.clock_minutes(begin) == value_parsers.clock_minutes(end):
         raise Unreadable("Both times are the same: write 18:00 to 08:00, or day and night.")
     return begin, end
 
 
 def _on_the_clock(typed: str) -> str:
-    """A time as a sheet wants it: “6 pm” is “18:00”, “18” is “18:00”, “7.30” is “7:30”."""
+    """A time as a sheet has it: “6 pm” and “18” become “18:00”, “7.30” becomes “7:30”."""
     if "m" in typed.lower():
         return value_parsers.clock(typed)
     return typed.replace(".", ":") if re.search("[:.]", typed) else f"{typed}:00"
@@ -278,11 +282,11 @@ def _hours(typed: str, currency: Currency) -> str:
 
 
 def rate_of(typed: str, currency: Currency) -> str:
-    """A price of a kWh as a sheet wants it: “28p”, asked for a kWh, is “28p/kWh”."""
+    """A price per kWh as a sheet has it: “28p” becomes “28p/kWh”."""
     text = re.sub(r"\s*(?:per|a|an|each)\s+kwh$", "/kWh", typed.strip(), flags=re.IGNORECASE)
     try:
         units.parse(text, "money", currency)
-    except Unreadable:  # not an amount alone: a whole price, or what its reader will refuse
+    except Unreadable:  # a price with its unit already, or something that the sheet will report
         return text
     return f"{text}/kWh"
 
@@ -292,14 +296,15 @@ def _rate(typed: str, currency: Currency) -> str:
 
 
 def cheap_of(typed: str, currency: Currency) -> tuple[str, str, str]:
-    """Rate and clock times of “12 p/kWh from 00:30 to 07:30”. Raises Unreadable."""
+    """Rate and clock times of “12 p/kWh from 00:30 to 07:30”. Raises `Unreadable`."""
     found = re.fullmatch(rf"(.+?)[\s,;:]+(?:from\s+)?({_SPAN})", typed, re.IGNORECASE)
     if not found:
         raise Unreadable(
             f"That was not understood: write a price and its hours, such as 12 {currency.hundredth} from 00:30 to "
             "07:30."
         )
-    return (rate_of(found[1], currency), *hours_of(found[2]))
+    begin, end = hours_of(found[2]) or ("", "")  # never day and night, as the pattern has two times
+    return rate_of(found[1], currency), begin, end
 
 
 def _cheap(typed: str, currency: Currency) -> str:
@@ -312,7 +317,7 @@ def _standing(typed: str, currency: Currency) -> str:
 
 
 def layer_of(typed: str) -> str | None:
-    """A layer of insulation as typed, None for none. Raises Unreadable."""
+    """A layer of insulation as typed; None for none. Raises `Unreadable`."""
     if typed.strip().lower() in NO_LAYER:
         return None
     if not re.match(r"[\d.,]+\s*\w+\s+\w+", typed):

@@ -1,7 +1,7 @@
-"""The pond sheet: one TOML file that says all about a pond, with values as people write them.
+"""Read pond sheets: one TOML file that describes a pond, with values as people write them.
 
-Every fault is told in one go, with its key, what was given, what is plausible and what was perhaps meant. The keys,
-with what each means, stand in `KEYS`; `python -m pondheat season` reads the file, `text_of` writes one.
+An error lists everything that is wrong with a sheet, each with its key, the value given, what is plausible and a likely
+correction. `KEYS` has all keys with their meanings.
 """
 
 from __future__ import annotations
@@ -16,19 +16,26 @@ from pondheat.heat.balance import Pond
 from pondheat.money import tariffs
 from pondheat.season import heaters
 from pondheat.sheet import parts
-from pondheat.sheet.keys import KEYS, Fault, SheetFaults
+from pondheat.sheet.keys import KEYS, SheetError, SheetFault
 from pondheat.sheet.parts import CoverPlan
 from pondheat.sheet.toml_writer import text_of, with_values
 from pondheat.sheet.values import Reader, date, keys_of_the_sheet, mains, one_of, set_point, water_change, whole
 
-__all__ = ["KEYS", "CoverPlan", "Fault", "Sheet", "SheetFaults", "from_text", "read", "text_of", "with_values"]
+__all__ = ["KEYS", "CoverPlan", "SheetFault", "Sheet", "SheetError", "from_text", "read", "text_of", "with_values"]
 _ROOMS = ("room", "greenhouse", "pond house")
 _MOST_PUMP = 20_000  # W; a pond pump takes tens to hundreds
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """A pond sheet in the library's own units. `pond.cover` holds the cover; `cover_plan` its hours and its price."""
+    """A pond sheet in the library's own units.
+
+    start, end: of the season, None for the whole of the weather; cover_plan: hours and price of `pond.cover`;
+    set_point: steps ((month, day), °C or None for no heat); floor, ceiling: lowest and highest accepted water
+    temperature [°C]; room: air temperature [°C] and relative humidity [–] of a room round the pond; pump_power,
+    pump_heat [W]; mains_temp [°C] by month; gas_rate [money/kWh]; wind_height [m]; assumed: keys whose values are
+    guesses; folder: of the file.
+    """
 
     name: str
     timezone: str
@@ -62,44 +69,45 @@ class Sheet:
 
     @property
     def is_heated(self) -> bool:
-        """Whether there is a heater and a temperature to hold."""
+        """Whether the pond has a heater and a set point."""
         return self.heater.kind != "none" and any(temp is not None for _, temp in self.set_point)
 
 
 def read(path, weather: str | None = None) -> Sheet:
-    """A sheet from a TOML file. Raises `SheetFaults` with everything wrong in one go.
+    """Sheet from a TOML file. Raises `SheetError` with everything that is wrong.
 
-    `weather`: takes the place of the sheet's own weather source.
+    weather: source to use instead of the sheet's own.
     """
     path = Path(path)
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        raise SheetFaults([Fault(str(path), "", "no such file.")]) from None
+        raise SheetError([SheetFault(str(path), "", "no such file.")]) from None
     except (OSError, ValueError) as wrong:
         reason = (
             "it is not UTF-8 text"
             if isinstance(wrong, UnicodeDecodeError)
             else (getattr(wrong, "strerror", None) or str(wrong))
         )
-        raise SheetFaults([Fault(str(path), "", f"cannot be read: {reason}.")]) from None
+        raise SheetError([SheetFault(str(path), "", f"cannot be read: {reason}.")]) from None
     return from_text(text, path.parent, str(path), weather)
 
 
 def from_text(text: str, folder: Path = Path(), where: str = "the sheet", weather: str | None = None) -> Sheet:
-    """A sheet from TOML text; files it names are looked for in `folder`. Raises `SheetFaults`."""
+    """Sheet from TOML text; files that it names are looked up in `folder`. Raises `SheetError`."""
     try:
         document = toml_errors.loads(text)
     except units.Unreadable as wrong:
-        raise SheetFaults([Fault("the file", "", str(wrong))], where) from None
+        raise SheetError([SheetFault("the file", "", str(wrong))], where) from None
     reader = Reader(document, Path(folder))
     sheet = _sheet(reader, text, weather)
-    if reader.faults:
-        raise SheetFaults(reader.faults, where)
+    if sheet is None:
+        raise SheetError(reader.faults, where)
     return sheet
 
 
 def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
+    """Sheet of a document; None where the reader has found faults."""
     top = reader.top
     name = top.take("name", value_parsers.text, "Pond")
     zone = top.take("timezone", lambda value: value_parsers.time_zone(value).key, example='"Europe/London"')
@@ -145,7 +153,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     if warmed and heater and heater.kind == "none":
         key, given = ("heater.kind", "none") if "heater" in reader.document else ("heater", "")
         reader.faults.append(
-            Fault(
+            SheetFault(
                 key,
                 given,
                 "a set point is given but no heater; give a heater, or leave set_point out for a pond without heat.",
@@ -164,7 +172,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     )
     sky = formulas.take("sky", one_of("sky formula", surface.SKY), surface.DEFAULT_SKY)
     reader.close(money, outside, formulas)
-    if reader.faults:
+    if reader.faults or area is None or volume is None or heater is None:
         return None
     pond = Pond(
         area,
@@ -216,7 +224,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
 
 
 def _span(reader: Reader) -> tuple[dt.date | None, dt.date | None]:
-    """First and last day of the season, None for the whole of the weather."""
+    """First and last day of the season; None for the whole of the weather."""
     season = reader.table("season")
     start, end = season.take("start", date, None), season.take("end", date, None)
     if start and end and end < start:
@@ -233,7 +241,7 @@ def _span(reader: Reader) -> tuple[dt.date | None, dt.date | None]:
 
 
 def _place(reader: Reader) -> tuple[dict, dict, tuple[float, float] | None]:
-    """Where the pond lies, what stands round it, and the room it is in, None for open air."""
+    """Location, site values, and room (air temperature [°C], relative humidity [–]), None for a pond in the open."""
     place = reader.table("place")
     around = place.take("surroundings", one_of("surroundings", ("open air", *_ROOMS)), "open air")
     inside = around in _ROOMS

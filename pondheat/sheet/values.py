@@ -1,4 +1,4 @@
-"""Taking values out of a pond sheet's tables: each as people write it, every fault gathered."""
+"""Parse the values of a pond sheet's tables as people write them, and collect all faults."""
 
 from __future__ import annotations
 
@@ -9,60 +9,63 @@ from pathlib import Path
 
 from pondheat.core import ranges, units, value_parsers
 from pondheat.core.units import Unreadable
-from pondheat.core.value_parsers import Table
+from pondheat.core.value_parsers import TableReader
 from pondheat.heat import walls
 from pondheat.heat.covers import gap_air_flow
-from pondheat.sheet.keys import KEYS, TARIFF_KEYS, Fault
+from pondheat.sheet.keys import KEYS, TARIFF_KEYS, SheetFault
 
 CRACK_WIND = 0.5  # m/s in a gap behind a hedge: common practice, no source
-_MOST_LEAK = 1.0  # m³/s: a cover that leaks more air than this is none
+_MOST_LEAK = 1.0  # m³/s; more is not a cover
 _LONG = 60  # characters of a value that a message repeats
 
 
 class Reader:
-    """Hands out a document's tables and values, and keeps what is wrong with them and what should be said."""
+    """Reads a document's tables and values, and collects faults and notes."""
 
     def __init__(self, document: dict, folder: Path):
         self.document, self.folder = document, folder
-        self.faults: list[Fault] = []
+        self.faults: list[SheetFault] = []
         self.notes: list[str] = []
         self.currency = units.GBP
         tables = [name for name in KEYS if name]
         self.top = _table({k: v for k, v in document.items() if k not in tables}, (*KEYS[""], *tables), "")
 
-    def table(self, name: str) -> Table:
-        """The table `name`, empty where the sheet has none."""
+    def table(self, name: str) -> TableReader:
+        """Reader of the table `name`, which is empty where the sheet has none."""
         return self._as_table(self.document.get(name, {}), name, name, f"[{name}]")
 
-    def listed(self, name: str) -> list[Table]:
-        """The tables `[[name]]` one after another, counted from 1 in their paths."""
+    def listed(self, name: str) -> list[TableReader]:
+        """Readers of the tables `[[name]]`; their paths are numbered from 1."""
         given = self.document.get(name, [])
         if not isinstance(given, list):
             self.faults.append(
-                Fault(name, _short(given), f"this is a list: begin each with [[{name}]] in double brackets.")
+                SheetFault(name, _short(given), f"this is a list: begin each with [[{name}]] in double brackets.")
             )
             return []
         numbered = enumerate(given, start=1)
         return [self._as_table(one, name, f"{name}[{number}]", f"[[{name}]]") for number, one in numbered]
 
-    def _as_table(self, values, name: str, path: str, heading: str) -> Table:
+    def _as_table(self, values, name: str, path: str, heading: str) -> TableReader:
         if not isinstance(values, dict):
-            self.faults.append(Fault(path, _short(values), f"this is a table: begin it with {heading}."))
+            self.faults.append(SheetFault(path, _short(values), f"this is a table: begin it with {heading}."))
             values = {}
         return _table(values, tuple(KEYS[name]), path)
 
-    def close(self, *taken: Table) -> None:
-        """Gather what went wrong in these tables."""
+    def close(self, *taken: TableReader) -> None:
+        """Collect the faults of these tables."""
         for table in taken:
             for path, sentence in table.faults:
                 given = table.values.get(path.removeprefix(table.path), "")
                 for whole in {str(given), str(given).strip().lower()}:
                     if len(whole) > _LONG:
                         sentence = sentence.replace(whole, _short(whole))
-                self.faults.append(Fault(_short(path), _short(given), sentence.replace(path, _short(path))))
+                self.faults.append(SheetFault(_short(path), _short(given), sentence.replace(path, _short(path))))
 
-    def value(self, table: Table, key: str, unit: str, name: str | None = None, absent=None, positive=False):
-        """A quantity in the library's unit, held against the plausible range of parameter `name`."""
+    def value(self, table: TableReader, key: str, unit: str, name: str | None = None, absent=None, positive=False):
+        """A quantity in `unit`, checked against the plausible range of parameter `name`; None where it is wrong.
+
+        absent: returned where the key is missing; positive: refuse zero and less.
+        """
         example = KEYS[table.path.rstrip(".").split("[")[0]][key][0]
 
         def read(given):
@@ -71,8 +74,7 @@ class Reader:
             except Unreadable:
                 _refuse_bare(given, unit, name, example)
                 raise
-            wrong = ranges.fault(name, got, unit, currency=self.currency) if name else None
-            if wrong:
+            if name and (wrong := ranges.range_error(name, got, unit, currency=self.currency)):
                 raise Unreadable(about_the_value(wrong, name, given))
             if positive and got <= 0:
                 raise Unreadable(f"“{given}” is not above nothing.")
@@ -83,9 +85,9 @@ class Reader:
         return table.take(key, read, absent, example)
 
 
-def _table(values: dict, known: tuple[str, ...], path: str) -> Table:
-    """The table, with a word where a key that it does not know is at home elsewhere."""
-    made = Table(values, known, path)
+def _table(values: dict, known: tuple[str, ...], path: str) -> TableReader:
+    """Reader of a table; faults of unknown keys name the tables that have such a key."""
+    made = TableReader(values, known, path)
     for number, (where, sentence) in enumerate(made.faults):
         homes = [f"[{name}]" for name, keys in KEYS.items() if name and where.removeprefix(made.path) in keys]
         if homes:
@@ -99,27 +101,27 @@ def _short(value) -> str:
 
 
 def _refuse_bare(given, unit: str, name: str | None, example: str) -> None:
-    """A better sentence for a number without a unit that could not be meant in the library's own unit either."""
+    """Raise a clearer error for a number without a unit that is implausible in the library's own unit, too."""
     try:
         number = units.parse(given, unit, bare=True)
     except Unreadable:
         return
-    if name and ranges.fault(name, number, unit):
+    if name and ranges.range_error(name, number, unit):
         raise Unreadable(
             f"“{given}” has no unit, and {number:g} {units.pretty(unit)} is not plausible. Write it as {example}."
         ) from None
 
 
 def about_the_value(sentence: str, name: str, given) -> str:
-    """A range's sentence, begun with what the person wrote rather than with the library's own number."""
+    """A range error that quotes what was typed instead of the number in the library's unit."""
     return f"“{given}” given: {sentence.split(f'given for {name}: ', 1)[-1]}"
 
 
-# --- one value each: text in, the library's own form out ----------------------------------------------------------
+# --- parsers of single values -------------------------------------------------------------------------------------
 
 
 def one_of(what: str, known):
-    """A reader for one of some known words."""
+    """Parser that accepts one of the `known` words for `what`."""
 
     def read(value):
         return ranges.choose(what, str(value).strip().lower(), known)
@@ -128,7 +130,7 @@ def one_of(what: str, known):
 
 
 def date(value) -> dt.date:
-    """A full date, as TOML or as text."""
+    """A full date from a TOML date or text."""
     if isinstance(value, dt.datetime):
         value = value.date()
     try:
@@ -141,7 +143,7 @@ def date(value) -> dt.date:
 
 
 def evenings(value) -> tuple:
-    """Days on which a cover is forgotten: full dates, or (month, day) of every year."""
+    """Evenings on which a cover is forgotten: full dates, or (month, day) of every year."""
     days = []
     for item in value if isinstance(value, list) else [value]:
         full = isinstance(item, dt.date) or re.fullmatch(r"\d{4}-\d{2}-\d{2}", str(item).strip())
@@ -150,7 +152,7 @@ def evenings(value) -> tuple:
 
 
 def keys_of_the_sheet(value) -> tuple[str, ...]:
-    """Keys as a list of “table.key”, each one that a sheet can hold; raises Unreadable."""
+    """A list of sheet keys such as “cover.u_value”. Raises `Unreadable` for unknown ones."""
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
         raise Unreadable(f'“{_short(value)}” given: a list of keys is wanted, such as ["cover.u_value", "pump.power"].')
     known = [f"{table}.{key}" if table else key for table, keys in KEYS.items() for key in keys] + list(TARIFF_KEYS)
@@ -184,7 +186,7 @@ def layers(value) -> tuple[list[float], list[float]]:
 
 
 def leak(value) -> float:
-    """Air that leaks under a cover [m³/s], as a flow or as an open gap “1 m x 1 cm”."""
+    """Air that leaks under a cover [m³/s] from a flow or an open gap “1 m x 1 cm”."""
     match = re.fullmatch(r"\s*(.+?)\s*[x×]\s*(.+?)\s*", str(value))
     if match:
         # air must come out as well as in: half of the gap is inlet
@@ -200,7 +202,7 @@ def leak(value) -> float:
 
 
 def set_point(value) -> tuple:
-    """((month, day), °C or None for no heat) steps, from one value or a table by date."""
+    """Steps ((month, day), °C or None for no heat) from one temperature or a table by date."""
 
     def one(given):
         if str(given).strip().lower() in ("none", "off", "no heat"):
@@ -209,7 +211,7 @@ def set_point(value) -> tuple:
         if not 1 <= got <= 35:
             raise Unreadable(
                 f"“{given}” given: a pond is held between 1 and 35 °C"
-                + ("; " + hint if (hint := ranges.meant("water_temp", got)) else ".")
+                + ("; " + hint if (hint := ranges.suggest_correction("water_temp", got)) else ".")
             )
         return got
 
@@ -224,7 +226,7 @@ def set_point(value) -> tuple:
 
 
 def water_change(value, volume: float | None) -> float:
-    """A water change as a flow [m³/s]: a share of the volume [m³, None where unknown] each day, or an amount."""
+    """Water change as a flow [m³/s], from a daily share of the volume [m³, None where unknown] or a daily amount."""
     text = str(value)
     percent = "%" in text or "per cent" in text
     daily = re.sub(r"\s*(?:/|\bper\b|\ban?\b)\s*day\s*$", "", text)
@@ -245,19 +247,19 @@ def water_change(value, volume: float | None) -> float:
 
 
 def mains(value) -> tuple[float, ...]:
-    """Temperatures of new water for the twelve months [°C], from one or twelve."""
+    """Temperatures of new water in the twelve months [°C] from one or twelve values."""
     listed = value if isinstance(value, list) else [value]
     if len(listed) not in (1, 12):
         raise Unreadable(f"{len(listed)} values given: one, or twelve from January to December, are wanted.")
     temps = tuple(units.parse(item, "degC") for item in listed)
     for given, temp in zip(listed, temps):
-        if wrong := ranges.fault("mains_temp", temp):
+        if wrong := ranges.range_error("mains_temp", temp):
             raise Unreadable(about_the_value(wrong, "mains_temp", given))
     return temps * (12 // len(temps))
 
 
 def whole(value) -> int:
-    """A whole number, not below zero."""
+    """A whole number, zero or more."""
     if isinstance(value, bool) or not isinstance(value, int) or value < 0:
         raise Unreadable(f"“{value}” is not a whole number such as 1.")
     return value

@@ -1,7 +1,7 @@
-"""Show the arithmetic: the steps behind a headline number, each with its unit and source, ending in that very number.
+"""The arithmetic behind a headline number: steps with units and sources that end in that number.
 
-Every step is done once more with pint, so that a wrong unit cannot pass: kilowatt-hours times pounds per kilowatt-hour
-must come out as pounds.
+Products are calculated with pint, so a wrong unit is an error: kilowatt-hours times pounds per kilowatt-hour must give
+pounds.
 """
 
 from __future__ import annotations
@@ -18,53 +18,57 @@ from pondheat.core.units import Currency
 
 
 class Chain:
-    """A run of steps. `add`, `times` and `minus` each write one line and hand back the number reached."""
+    """A sequence of steps. `given`, `add` and `times` each append one line and return its result.
+
+    `text` and `source` of a step may mark quantities with square brackets (see `core.display_units`).
+    """
 
     def __init__(self, currency: Currency = units.GBP):
         self.currency = currency
         self.lines: list[tuple[str, str, str]] = []
 
+    def _append(self, text: str, sum_: str, source: str) -> None:
+        self.lines.append((display_units.localise(text), sum_, display_units.localise(source)))
+
     def given(self, text: str, value: float, unit: str, source: str = "") -> float:
-        """A number that comes from elsewhere, with its source."""
-        self.lines.append((text, self._shown(value, unit), source))
+        """A number taken from elsewhere, with its source."""
+        self._append(text, self._shown(value, unit), source)
         return value
 
     def add(self, text: str, parts: Sequence[tuple[str, float]], unit: str, source: str = "") -> float:
-        """The sum of parts of one unit; negative parts are taken off."""
+        """The sum of parts (name, value) in one unit; negative parts are subtracted."""
         total = sum(value for _, value in parts)
         written = " ".join(
             f"{'−' if value < 0 else '+' if i else ''} {name} {self._shown(abs(value), unit, bool(i))}".strip()
             for i, (name, value) in enumerate(parts)
         )
-        self.lines.append((text, f"{written} = {self._shown(total, unit)}", source))
+        self._append(text, f"{written} = {self._shown(total, unit)}", source)
         return total
 
     def times(
         self, text: str, first: tuple[float, str], second: tuple[float, str], unit: str, source: str = ""
     ) -> float:
-        """The product of two quantities in the unit asked; pint refuses a unit that does not come out."""
+        """The product of two quantities (value, unit) in `unit`; pint raises an error if the dimensions differ."""
         ureg = units.registry()
         result = (ureg.Quantity(*first) * ureg.Quantity(*second)).to(unit).magnitude
-        self.lines.append(
-            (text, f"{self._shown(*first)} × {self._shown(*second)} = {self._shown(result, unit)}", source)
-        )
+        self._append(text, f"{self._shown(*first)} × {self._shown(*second)} = {self._shown(result, unit)}", source)
         return float(result)
 
     def _shown(self, value: float, unit: str, added: bool = False) -> str:
-        """A value as it is written; degrees that are added to a temperature are a difference, in °F too."""
+        """A value with its unit as text; °C added to a temperature is a difference, also in °F."""
         if unit == "money":
             return units.money(value, self.currency, 2)
         if unit == "money/kWh":
             return units.rate(value, self.currency)
         number = units.digits(value, 0) if abs(value) >= 100 else units.significant(value, 3)
-        return display_units.beside(
-            f"{number} {units.pretty(unit, self.currency)}".strip(), display_units.load(), differences=added
-        )
+        kind = "delta_degC" if added and unit == "degC" else unit
+        return display_units.load().quantity(number, kind, units.pretty(unit, self.currency))
 
     def html(self) -> str:
-        """The steps as a table that reads from top to bottom."""
+        """The steps as an HTML table, one row each."""
         rows = "".join(
-            f"<tr><th scope='row'>{html.escape(text)}</th><td>{html.escape(sum_)}</td><td>{html.escape(source)}</td></tr>"
+            f"<tr><th scope='row'>{html.escape(text)}</th><td>{html.escape(sum_)}</td>"
+            f"<td>{html.escape(source)}</td></tr>"
             for text, sum_, source in self.lines
         )
         return (
@@ -73,21 +77,21 @@ class Chain:
         )
 
     def text(self) -> str:
-        """The same as plain lines."""
+        """The steps as plain text, one line each."""
         return "\n".join(f"{text}: {sum_}" + (f"  [{source}]" if source else "") for text, sum_, source in self.lines)
 
 
 def source(key: str) -> str:
-    """A bibliography entry for the last column."""
+    """The bibliography entry of a key, for the last column."""
     return cite(key)
 
 
 class Fold(anywidget.AnyWidget):
-    """A heading that opens and closes; what is under it is made only while it is open, and stays open when renewed."""
+    """A heading that unfolds; its content is written only while it is open, and it stays open when renewed."""
 
     _esm = """
     function render({ model, el }) {
-      const fold = document.createElement("details"), head = document.createElement("summary"), body = document.createElement("div");
+      const [fold, head, body] = ["details", "summary", "div"].map((name) => document.createElement(name));
       fold.className = "ph-fold";
       head.textContent = model.get("label");
       head.setAttribute("data-lm-suppress-shortcuts", "true");
@@ -112,9 +116,9 @@ class Fold(anywidget.AnyWidget):
         self.observe(lambda _: self.renew(), "unfolded")
 
     def renew(self) -> None:
-        """Write the content anew if it is being looked at."""
+        """Write the content again if it is open."""
         if self.unfolded:
-            self.body = display_units.here(self._write())
+            self.body = self._write()
 
     def __repr__(self) -> str:
         return self.label

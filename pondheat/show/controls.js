@@ -66,7 +66,7 @@ function slider(model, el) {
   const field = input({ type: "text", inputmode: "decimal", spellcheck: "false",
     "aria-labelledby": `${id}-label ${id}-unit`, "aria-describedby": `${id}-told` });
   const told = element("p", { role: "status", id: `${id}-told` });
-  const beside = model.get("beside"); // the value in a unit usual where the reader lives, or empty
+  const alternative = model.get("alt_unit"); // how to show the value in the reader's preferred unit, or empty
   const other = element("span", { class: "ph-beside" });
   el.append(element("div", { class: "ph-control" }, label,
     element("div", { class: "ph-line" }, range,
@@ -86,7 +86,9 @@ function slider(model, el) {
       field.value = settled;
       if (document.activeElement === field) field.select(); // so that the next digits replace it
     }
-    if (beside.unit) other.textContent = `${written(value * beside.times + beside.plus, beside.digits)} ${beside.unit}`;
+    if (alternative.unit) {
+      other.textContent = `${written(value * alternative.times + alternative.plus, alternative.digits)} ${alternative.unit}`;
+    }
     range.setAttribute("aria-valuetext", `${settled} ${unit} ${other.textContent}`.trim());
     range.style.setProperty("--ph-filled", `${(100 * (value - least)) / (most - least)}%`);
   }

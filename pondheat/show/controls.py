@@ -1,8 +1,8 @@
-"""The workbook's own controls: a slider, a switch, a choice, a line of text, a file; each with a name, keys, and a sentence when
-something is wrong.
+"""The workbook's own controls: slider, switch, choice, line of text and file.
 
-They replace the ready-made ones because those have no accessible name, lose their keys to JupyterLab's shortcuts and
-fall silent when Python is gone. The browser's half is in `controls.js` and `controls.css`.
+They replace the ready-made widgets because those have no accessible name, lose their keys to JupyterLab's shortcuts and
+say nothing when the kernel is gone. Every control has a label, works by keyboard and shows a sentence when something is
+wrong. The browser's half is in `controls.js` and `controls.css`.
 """
 
 from __future__ import annotations
@@ -22,28 +22,28 @@ from pondheat.core import display_units, ranges, units
 HERE = Path(__file__).parent
 
 
-def fault_sentence(fault: Exception) -> str:
-    """What a reader is told of an exception: our own say it themselves, any other is named."""
-    if isinstance(fault, ValueError) and type(fault).__module__.startswith("pondheat."):
-        return str(fault)
+def error_sentence(error: Exception) -> str:
+    """The sentence shown for an exception: the message of our own errors; any other error is named."""
+    if isinstance(error, ValueError) and type(error).__module__.startswith("pondheat."):
+        return display_units.localise_finished(str(error))
     return (
-        f"This panel could not work out an answer for these settings ({type(fault).__name__}: {fault}). "
+        f"This panel could not work out an answer for these settings ({type(error).__name__}: {error}). "
         "Move a control to try others."
     )
 
 
 def status(text: str) -> str:
-    """A sentence as HTML that is read out when it changes."""
+    """A sentence as HTML that screen readers announce when it changes."""
     return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
 
 
 def alert(text: str) -> str:
-    """A sentence that says what is wrong, as HTML that is read out at once."""
+    """An error message as HTML that screen readers announce at once."""
     return f'<p class="ph-fault" role="alert">{html.escape(text)}</p>'
 
 
 def fold(title: str, body: str) -> str:
-    """Something that opens at a click or key, as HTML; `body` is HTML."""
+    """A heading that unfolds `body` (HTML), as HTML."""
     return (
         f"<details class='ph-fold'><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>{body}"
         "</details>"
@@ -51,22 +51,17 @@ def fold(title: str, body: str) -> str:
 
 
 def as_text(bundle, text: str) -> dict:
-    """What a widget shows, with `text` as its text form: nbval compares it, and readers without widgets see it."""
+    """A widget's MIME bundle with `text` as plain text, which nbval compares and pages without widgets show."""
     data = bundle[0] if isinstance(bundle, tuple) else bundle
     data["text/plain"] = text
     return data
 
 
-class Words(ipywidgets.HTML):
-    """Words, pictures and tables as HTML; °F and gallons stand beside where they are usual."""
-
-    @traitlets.validate("value")
-    def _beside(self, proposal) -> str:
-        return display_units.here(proposal["value"])
-
-
 class Control(anywidget.AnyWidget):
-    """A named control. The browser sends one message at a time; `seen` tells it that all answers are on their way."""
+    """A labelled control. The browser sends one message at a time; `seen` confirms that the answer to it was sent.
+
+    Label and message (`says`) may mark quantities with square brackets (see `core.display_units`).
+    """
 
     _esm = HERE / "controls.js"
     _css = HERE / "controls.css"
@@ -75,8 +70,8 @@ class Control(anywidget.AnyWidget):
     seen = traitlets.Unicode().tag(sync=True)
 
     @traitlets.validate("label", "says")
-    def _beside(self, proposal) -> str:
-        return display_units.here(proposal["value"])
+    def _localised(self, proposal) -> str:
+        return display_units.localise(proposal["value"])
 
     def __init__(self, **traits):
         super().__init__(**traits)
@@ -85,21 +80,21 @@ class Control(anywidget.AnyWidget):
     def _answer(self, _, message: dict, buffers) -> None:
         try:
             self.says = self._take({**message, "bytes": bytes(buffers[0])} if buffers else message)
-        except Exception as fault:
-            self.says = fault_sentence(fault)  # of whoever observes the value: said here, and raised for the log
+        except Exception as error:
+            self.says = error_sentence(error)  # from an observer of the value: shown here, and raised for the log
             raise
         finally:
             self.seen = message["asked"]
 
     def _take(self, message: dict) -> str:
-        """Set the value as the message wants; a sentence for the reader, or nothing.
+        """Set the value from a message of the browser; returns a sentence for the reader, or "".
 
-        Bytes that came with it are its `bytes`.
+        Bytes sent along are in `message["bytes"]`.
         """
         raise NotImplementedError
 
     def shown(self) -> str:
-        """The value as text."""
+        """The present value as text."""
         raise NotImplementedError
 
     def __repr__(self) -> str:
@@ -107,11 +102,11 @@ class Control(anywidget.AnyWidget):
 
 
 class Slider(Control):
-    """A number by slider or typed, always on a step between `least` and `most`; observe `value`.
+    """A number set by slider or typed, always on a step between `least` and `most`; observe `value`.
 
-    `unit`: the unit of `value` as `pondheat.core.units` knows it ("degC", "hour"), or any word to show ("ponds"). A value
-    may be typed in another unit of the same kind ("64 F"). `digits`: decimals shown, by default those of `step`.
-    Raises `ValueError` where the steps do not lead from `least` to `most`, `core.ranges.OutOfRange` for a value beyond them.
+    unit: of `value` as `pondheat.core.units` knows it ("degC", "hour"), or any word to show ("ponds"). A value may be
+    typed in another unit of the same kind ("64 F"). digits: decimals shown, by default those of `step`. Raises
+    ValueError if the range is no whole number of steps, `core.ranges.OutOfRange` for a value outside it.
     """
 
     kind = traitlets.Unicode("slider").tag(sync=True)
@@ -121,9 +116,7 @@ class Slider(Control):
     step = traitlets.Float().tag(sync=True)
     digits = traitlets.Int().tag(sync=True)
     unit = traitlets.Unicode().tag(sync=True)
-    beside = traitlets.Dict().tag(
-        sync=True
-    )  # {"times", "plus", "digits", "unit"}: the value in a usual unit beside its own
+    alt_unit = traitlets.Dict().tag(sync=True)  # how to show the value in a preferred unit too: `DisplayUnits.scale`
 
     def __init__(
         self,
@@ -151,7 +144,7 @@ class Slider(Control):
             step=step,
             unit=shown,
             digits=digits,
-            beside=display_units.scale(unit, digits, display_units.load()),
+            alt_unit=display_units.load().scale(unit, digits),
         )
 
     @traitlets.validate("value")
@@ -163,7 +156,10 @@ class Slider(Control):
 
     def shown(self, value: float | None = None) -> str:
         """A value (by default the present one) as text with its unit: ``18.5 °C``."""
-        return f"{units.digits(self.value if value is None else value, self.digits)} {self.unit}".strip()
+        return self._with_unit(units.digits(self.value if value is None else value, self.digits))
+
+    def _with_unit(self, number: str) -> str:
+        return display_units.load().quantity(number, self._unit, self.unit)
 
     def _take(self, message: dict) -> str:
         try:
@@ -180,9 +176,9 @@ class Slider(Control):
         return f"Set to {self.shown()}: this control moves in steps of {self.step:g}."
 
     def _beyond(self, wanted: float) -> str:
-        given = f"{wanted:.6g} {self.unit}".strip()
         return (
-            f"{given} is outside this control, which runs from {units.digits(self.least, self.digits)} to "
+            f"{self._with_unit(f'{wanted:.6g}')} is outside this control, which runs from "
+            f"{units.digits(self.least, self.digits)} to "
             f"{self.shown(self.most)}."
         )
 
@@ -194,7 +190,7 @@ class Slider(Control):
 
 
 class Switch(Control):
-    """Something that is counted or is not; observe `value`."""
+    """A setting that is on or off; observe `value`."""
 
     kind = traitlets.Unicode("switch").tag(sync=True)
     value = traitlets.Bool().tag(sync=True)
@@ -214,19 +210,19 @@ class Switch(Control):
 
 
 class Choice(Control):
-    """One of a few options; observe `value`, an option's key, or None as long as nothing is chosen.
+    """One of a few options; observe `value`, the key of the chosen option, or None before any is chosen.
 
-    `options`: texts by key, or a list of texts (each its own key).
+    options: texts by key, or a list of texts (each its own key); quantities may be marked as in the label.
     """
 
     kind = traitlets.Unicode("choice").tag(sync=True)
     value = traitlets.Unicode(None, allow_none=True).tag(sync=True)
-    options = traitlets.List().tag(sync=True)
+    options: traitlets.List = traitlets.List().tag(sync=True)
 
     def __init__(self, label: str, options: Mapping[str, str] | Sequence[str], value: str | None = None):
         texts = dict(options) if isinstance(options, Mapping) else {text: text for text in options}
         super().__init__(
-            label=label, options=[[key, display_units.here(text)] for key, text in texts.items()], value=value
+            label=label, options=[[key, display_units.localise(text)] for key, text in texts.items()], value=value
         )
 
     @traitlets.validate("value")
@@ -246,9 +242,9 @@ class Choice(Control):
 
 
 class Text(Control):
-    """A line of text with a button, or without one where `action` is empty: it is then given by leaving it.
+    """A line of text with a button; with an empty `action` it has none and is submitted by leaving the line.
 
-    Observe `turn`, which counts how often it was given, also unchanged, as `value`.
+    Observe `turn`, which counts submissions, unchanged text included; the text is `value`.
     """
 
     kind = traitlets.Unicode("text").tag(sync=True)
@@ -261,7 +257,7 @@ class Text(Control):
         super().__init__(label=label, action=action, value=value)
 
     def shown(self) -> str:
-        """The text."""
+        """The text, or that there is none."""
         return self.value or "nothing typed"
 
     def _take(self, message: dict) -> str:
@@ -273,8 +269,8 @@ class Text(Control):
         return ""
 
 
-class Given(Text):
-    """A line of text that is answered at once by what `answer` makes of it."""
+class AnsweredText(Text):
+    """A line of text with an immediate reply: `answer` returns it for the text submitted."""
 
     def __init__(self, label: str, action: str, answer: Callable[[str], str]):
         super().__init__(label, action)
@@ -284,82 +280,27 @@ class Given(Text):
         return super()._take(message) or self._answer_to(self.value)
 
 
-class File(Control):
-    """A file of the reader's, brought over in pieces; observe `turn`, which counts the files: `value` is the name,
-    `content` the bytes of the last one."""
-
-    kind = traitlets.Unicode("file").tag(sync=True)
-    value = traitlets.Unicode("").tag(sync=True)
-    expects = traitlets.Int(-1).tag(sync=True)  # the place in the file from which the next piece is wanted; −1: none
-    turn = traitlets.Int(0)
-    LARGEST = 50 * 1024 * 1024  # bytes
-
-    def __init__(self, label: str):
-        super().__init__(label=label)
-        self.content = b""
-        self._coming, self._name, self._size = bytearray(), "", 0
-
-    def shown(self) -> str:
-        """The file's name."""
-        return self.value or "no file chosen"
-
-    def _take(self, message: dict) -> str:
-        if "name" in message:
-            return self._announced(str(message["name"])[:200], message.get("size"))
-        if message.get("at") != self.expects or self.expects < 0 or not message.get("bytes"):
-            return self.says or "Choose a file first."
-        self._coming += message["bytes"]
-        if len(self._coming) < self._size:
-            self.expects = len(self._coming)
-            return f"{self._name}: {_megabytes(self.expects)} of {_megabytes(self._size)} are here."
-        self.expects = -1
-        self.content, self._coming = bytes(self._coming[: self._size]), bytearray()
-        self.value = self._name
-        self.turn += 1
-        return f"{self._name}, {_megabytes(self._size)}, is here."
-
-    def _announced(self, name: str, size) -> str:
-        self.expects, self._coming = -1, bytearray()
-        if not isinstance(size, int) or isinstance(size, bool) or size < 0:
-            return "How large the file is was not said. Choose it once more."
-        if size == 0:
-            return f"{name} is empty. Choose another file."
-        if size > self.LARGEST:
-            return (
-                f"{name} has {_megabytes(size)}. Through the page at most {_megabytes(self.LARGEST)} can be taken; "
-                "give its path instead, which has no such limit."
-            )
-        self._name, self._size = name, size
-        self.expects = 0
-        return f"{name}: 0 of {_megabytes(size)} are here."
-
-
-def _megabytes(size: int) -> str:
-    """A size as people read it: “45.0 MB”; below a tenth of one in kB."""
-    return f"{size / 1024**2:.1f} MB" if size >= 0.1 * 1024**2 else f"{max(size / 1024, 0.1):.1f} kB"
-
-
 def live(controls: Mapping[str, Control], redraw: Callable[[dict], None], place: ipywidgets.HTML) -> None:
     """Call `redraw` now and at every change, with the controls' values by name.
 
-    An exception in it is said in `place`, with what a mender needs folded under it; the next good drawing clears it.
+    An exception is shown in `place`, with the traceback folded under it; the next successful call clears it.
     """
 
     def draw(_change=None) -> None:
         try:
             redraw({name: control.value for name, control in controls.items()})
             place.value = ""
-        except Exception as fault:
-            place.value = _fault(fault)
+        except Exception as error:
+            place.value = _error_html(error)
 
     for control in controls.values():
         control.observe(draw, "value")
     draw()
 
 
-def _fault(fault: Exception) -> str:
-    said = alert(fault_sentence(fault))
-    if str(fault) == fault_sentence(fault):
-        return said
-    trace = html.escape("".join(traceback.format_exception(fault)))
-    return f"{said}<details><summary>For whoever mends it</summary><pre>{trace}</pre></details>"
+def _error_html(error: Exception) -> str:
+    message = alert(error_sentence(error))
+    if isinstance(error, ValueError) and type(error).__module__.startswith("pondheat."):
+        return message
+    trace = html.escape("".join(traceback.format_exception(error)))
+    return f"{message}<details><summary>For whoever mends it</summary><pre>{trace}</pre></details>"

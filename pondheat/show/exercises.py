@@ -1,4 +1,4 @@
-"""An exercise in a notebook: `exercise("1.1")` shows the question, marks what is typed and keeps the progress."""
+"""Exercises in a notebook: `exercise("1.1")` shows a question, marks typed answers and saves the progress."""
 
 from __future__ import annotations
 
@@ -14,20 +14,19 @@ from pondheat.show.controls import Control, as_text
 
 
 class AnswerBox(Control):
-    """A question with a box for the answer, hints one after another, and fresh numbers after the worked solution."""
+    """A question with an answer box, hints one after another, and fresh numbers after the worked solution.
+
+    opened: number of hints shown at the start.
+    """
 
     kind = traitlets.Unicode("answer").tag(sync=True)
     value = traitlets.Unicode("").tag(sync=True)
-    hints = traitlets.List().tag(sync=True)
+    hints: traitlets.List = traitlets.List().tag(sync=True)
     more_hints = traitlets.Bool(True).tag(sync=True)
     may_renew = traitlets.Bool(False).tag(sync=True)
 
-    @traitlets.validate("hints")
-    def _hints_beside(self, proposal) -> list[str]:
-        return [display_units.here(hint) for hint in proposal["value"]]
-
     def __init__(self, key: str, currency: units.Currency = units.GBP, folder: Path | None = None, opened: int = 0):
-        self.exercise = Exercise(key, currency)
+        self.exercise = Exercise(key, currency, display_units.load())
         for _ in range(opened):
             self.exercise.hint()
         self.folder = Path.cwd() if folder is None else folder
@@ -49,24 +48,25 @@ class AnswerBox(Control):
             said = "Fresh numbers."
         else:
             typed = str(message.get("typed", ""))
-            self.value = typed[:200]  # as it is shown; marked is the whole
+            self.value = typed[:200]  # for display; the whole text is marked
             self.mark = self.exercise.attempt(typed)
             said = self.mark.message
-            said = f"{said} {self._keep()}".strip()
+            said = f"{said} {self._save(self.mark)}".strip()
         self.label = self.exercise.text()
         self.hints = list(self.exercise.hints)
         self.more_hints = len(self.exercise.hints) < 3
         self.may_renew = len(self.exercise.hints) == 3 or self.exercise.solved
         return said
 
-    def _keep(self) -> str:
-        kept = progress.load(self.folder)
-        said = kept.said
-        kept.note(self.exercise.key, self.mark.outcome)
-        return kept.said or said
+    def _save(self, mark: Mark) -> str:
+        """Save the outcome; returns a message if the file could not be read or written, else ""."""
+        saved = progress.load(self.folder)
+        message = saved.message
+        saved.note(self.exercise.key, mark.outcome)
+        return saved.message or message
 
     def shown(self) -> str:
-        """What the exercise says at present."""
+        """The present message of the exercise."""
         return self.says
 
     def _repr_mimebundle_(self, **kwargs):
@@ -75,9 +75,9 @@ class AnswerBox(Control):
 
 
 def exercise(key: str, blanks: int = 3, currency: units.Currency | None = None) -> AnswerBox:
-    """The exercise with this key from the bank.
+    """The answer box for the question with this key.
 
-    blanks: what is left to the reader: 1 with nudge and step opened, 2 with the nudge, 3 alone. currency: left out, the
-    usual one.
+    blanks: how much is left to the reader: 1 with both hints open, 2 with the first, 3 with none. currency: by default
+    the preferred one.
     """
     return AnswerBox(key, currency or ponds.currency(), opened=3 - blanks)

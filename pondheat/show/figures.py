@@ -1,7 +1,9 @@
-"""Pictures: each from a function that also gives its numbers and a description in words.
+"""Charts as SVG, each with the numbers in it and a description in words.
 
-lets-plot draws; what it hands over is then made to fit any page: no fixed size, text in the page's own colour, ids that
-stay the same for one panel and differ between two, a title and a description for those who do not see it.
+lets-plot draws them. The SVG is then adapted to any page: no fixed size, text in the page's own colour, element ids
+that are stable for one panel and differ between panels, and a title and description for screen readers.
+
+Titles and labels may mark quantities with square brackets (see `core.display_units`).
 """
 
 from __future__ import annotations
@@ -9,9 +11,8 @@ from __future__ import annotations
 import html
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from lets_plot import (
@@ -23,7 +24,6 @@ from lets_plot import (
     geom_hline,
     geom_line,
     geom_point,
-    geom_rect,
     geom_segment,
     geom_text,
     geom_vline,
@@ -38,10 +38,7 @@ from lets_plot import (
 
 from pondheat.core import display_units, units
 
-if TYPE_CHECKING:
-    from pondheat.analysis.scenarios.what_if import Row
-
-# Okabe and Ito's colour-blind-safe set, one hue for each way of heat everywhere (black, for text, left out).
+# Okabe and Ito's colour-blind-safe palette without black, one hue for each route of heat loss on every page.
 HUES = {
     "evaporation": "#0072b2",
     "convection": "#e69f00",
@@ -51,12 +48,13 @@ HUES = {
 }
 NEUTRAL, MARKED = "#8a8a8a", "#0072b2"
 _WIDTH, _HEIGHT = 720, 330
-_INK, _GRID, _PAPER = "#010203", "#040506", "#070809"  # stand-ins, turned into the page's own colours
+INK, _GRID, _PAPER = "#010203", "#040506", "#070809"  # placeholders, replaced by the page's own colours
+_LABEL = {"size": 7.6, "color": INK, "family": "inherit", "hjust": 0}
 
 
 @dataclass(frozen=True)
 class Figure:
-    """A picture: SVG text, the numbers in it, a title and a description that says what it shows."""
+    """A chart: its SVG, the numbers in it, a title and a description in words."""
 
     svg: str
     numbers: dict
@@ -64,7 +62,7 @@ class Figure:
     description: str
 
     def html(self) -> str:
-        """The picture ready to be put in place."""
+        """The chart with its title as an HTML figure."""
         return f'<figure class="ph-figure"><figcaption>{html.escape(self.title)}</figcaption>{self.svg}</figure>'
 
 
@@ -79,20 +77,22 @@ def _look(grid: bool):
         axis_ticks=blank,
         legend_position="none",
         panel_grid_major_y=element_line(color=_GRID, size=0.5) if grid else blank,
-        axis_text=element_text(color=_INK, size=16),
+        axis_text=element_text(color=INK, size=16),
         axis_text_x=element_text(margin=[8, 0, 0, 0]),
         axis_title=blank,
         panel_border=blank,
     )
 
 
-def _finish(
+def finish(
     plot, panel: str, title: str, description: str, numbers: dict, height: int = _HEIGHT, grid: bool = True
 ) -> Figure:
+    title = display_units.localise(title)
     svg = (plot + _look(grid) + ggsize(_WIDTH, height)).to_svg()
     for count, name in enumerate(dict.fromkeys(re.findall(r'\bid="([^"]+)"', svg))):
         svg = svg.replace(name, f"{panel}-{count}")
     style = re.search(r"<style.*?</style>", svg, re.S)
+    assert style is not None  # lets-plot always writes one
     rules = re.findall(
         rf"(#{re.escape(panel)}-\d+ \.axis-(?:text|title)-[xy]) \{{.*?font-size: ([\d.]+)px.*?\}}", style[0], re.S
     )
@@ -100,7 +100,7 @@ def _finish(
     svg = svg.replace(style[0], f"<style>{kept}</style>")
     svg = svg.replace('stroke="rgb(4,5,6)" stroke-opacity="1.0"', 'stroke="currentColor" stroke-opacity="0.25"')
     svg = svg.replace('stroke="rgb(7,8,9)"', 'stroke="var(--jp-layout-color0, #fff)"')
-    svg = svg.replace("rgb(1,2,3)", "currentColor").replace(f"fill:{_INK};", "fill:currentColor;")
+    svg = svg.replace("rgb(1,2,3)", "currentColor").replace(f"fill:{INK};", "fill:currentColor;")
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height}" role="img" '
         f'aria-labelledby="{panel}-title {panel}-desc" style="width:100%;max-width:{_WIDTH}px;height:auto;'
@@ -111,40 +111,39 @@ def _finish(
 
 
 def _apart(middles: list[float], least: float, lowest: float) -> list[float]:
-    """Places for labels, each near its middle, none nearer than `least` to the next, none below `lowest`."""
+    """Label positions near their `middles`, at least `least` apart and not below `lowest`."""
     placed: list[float] = []
     for middle in middles:
         placed.append(max(middle, (placed[-1] + least) if placed else lowest))
     return placed
 
 
-def _degrees(title: str, steps: list[float], places: int) -> tuple[str, list[str]]:
-    """A title, and the texts of a scale; °F stands in brackets where it is usual and the title says that the scale is of °C."""
-    texts = [units.digits(t, places) for t in steps]
-    if ", °C" not in title or not display_units.load().fahrenheit:
-        return title, texts
-    return title.replace(", °C", ", °C (°F)"), [
-        f"{text} ({display_units.fahrenheit(t, places)})" for text, t in zip(texts, steps)
-    ]
+def _scale_labels(steps: list[float], fahrenheit: bool) -> list[str]:
+    """The labels of a scale, with as many decimals as its steps need; fahrenheit: [°C] steps with °F in brackets."""
+    places = next(n for n in range(6) if all(abs(t * 10**n - round(t * 10**n)) < 1e-6 for t in steps))
+    labels = [units.digits(t, places) for t in steps]
+    if not fahrenheit:
+        return labels
+    return [f"{label} ({display_units.fahrenheit(t, places)})" for label, t in zip(labels, steps)]
 
 
 def _ticks(most: float) -> list[float]:
-    """Round steps from zero to `most`, four to seven of them."""
+    """Four to seven round steps from zero to `most`."""
     power = 10 ** math.floor(math.log10(most))
     step = next(s * power for s in (0.1, 0.2, 0.25, 0.5, 1.0, 2.0) if most / (s * power) <= 6.5)
     return [i * step for i in range(int(most / step + 1e-9) + 1)]
 
 
 def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float, span: str) -> Figure:
-    """Stacked columns of heat lost, one a case, each part named beside it.
+    """Stacked columns of heat loss, one for each case, with each part labelled.
 
-    columns: case → way of heat (a key of HUES) → kWh; most: top of the scale [kWh], so that it stays from one move to
-    the next; span: the time the figures are for ("September to May").
+    columns: case → route of heat loss (a key of HUES) → kWh; most: top of the scale [kWh], fixed so that columns can be
+    compared between moves; span: the period of the figures ("September to May").
     """
-    stacks = {"x": [], "kwh": [], "fill": []}
-    words = {"x": [], "y": [], "says": []}
-    heads = {"x": [], "y": [], "says": []}
-    for place, (case, parts) in enumerate(columns.items()):
+    stacks: dict[str, list] = {"x": [], "kwh": [], "fill": []}
+    words: dict[str, list] = {"x": [], "y": [], "says": []}
+    heads: dict[str, list] = {"x": [], "y": [], "says": []}
+    for place, parts in enumerate(columns.values()):
         foot, middles, texts = 0.0, [], []
         for way, kwh in parts.items():
             stacks["x"].append(2 * place)
@@ -172,8 +171,8 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
             tooltips="none",
         )
         + scale_fill_identity()
-        + geom_text(aes("x", "y", label="says"), data=words, hjust=0, size=7.6, color=_INK, family="inherit")
-        + geom_text(aes("x", "y", label="says"), data=heads, size=8, color=_INK, family="inherit")
+        + geom_text(aes("x", "y", label="says"), data=words, **_LABEL)
+        + geom_text(aes("x", "y", label="says"), data=heads, size=8, color=INK, family="inherit")
         + scale_x_continuous(
             breaks=[2 * i for i in range(len(columns))], labels=list(columns), limits=[-0.4, 2 * len(columns) - 0.3]
         )
@@ -186,7 +185,7 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
         + ", ".join(f"{way} {units.digits(kwh)}" for way, kwh in parts.items())
         for case, parts in columns.items()
     )
-    return _finish(
+    return finish(
         plot,
         panel,
         f"Heat that leaves the water, kWh, {span}; the sun gives some of it back",
@@ -197,7 +196,7 @@ def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float,
 
 
 def bars(
-    values: dict[str, float],
+    values: Mapping[str, float],
     panel: str,
     title: str,
     written: dict[str, str],
@@ -205,10 +204,10 @@ def bars(
     most: float | None = None,
     hues: bool = False,
 ) -> Figure:
-    """Columns side by side from zero, each with its own text above.
+    """Columns side by side from zero, each with a text above it.
 
-    marked: the one that stands out; most: top of the scale, so that it stays from one move to the next; hues: each way of
-    heat in its own hue.
+    written: text by column; marked: the highlighted column; most: top of the scale, fixed so that columns can be
+    compared between moves; hues: the columns are routes of heat loss, each in its own hue.
     """
     most = 1.15 * max(max(values.values()), 1e-9) if most is None else most
     places = list(range(len(values)))
@@ -222,37 +221,37 @@ def bars(
         ggplot()
         + geom_bar(aes("x", "y", fill="fill"), data=data, stat="identity", width=0.62, size=0, tooltips="none")
         + scale_fill_identity()
-        + geom_text(aes("x", "y", label="says"), data=words, size=8, color=_INK, family="inherit")
-        + geom_hline(yintercept=0, color=_INK, size=0.7)
+        + geom_text(aes("x", "y", label="says"), data=words, size=8, color=INK, family="inherit")
+        + geom_hline(yintercept=0, color=INK, size=0.7)
         + scale_x_continuous(breaks=places, labels=list(values), limits=[-0.5, len(values) - 0.5])
         + scale_y_continuous(limits=[0, most], breaks=[], expand=[0, 0])
     )
     described = ", ".join(f"{name} {written[name]}" for name in values) + "."
-    return _finish(plot, panel, title, described, values, 300)
+    return finish(plot, panel, title, described, dict(values), 300)
 
 
 def ranges(
-    rows: dict[str, tuple[float, float, float]],
+    rows: Mapping[str, tuple[float, ...]],
     panel: str,
     title: str,
     across: tuple[float, float],
-    ticks: dict[float, str],
+    ticks: Mapping[int, str] | Mapping[float, str],
     written: dict[str, str],
     marked: tuple[str, ...] = (),
 ) -> Figure:
-    """A line from low to high for each row, a dot at its value, its name above the line and its numbers at the right.
+    """A line from low to high for each row with a dot at its value, its name above and its numbers at the right.
 
-    rows: name → (value, low, high), not finite where nothing is known; across: left and right end of the scale, at which
-    lines are cut; ticks: place → words under it; written: the numbers of each row; marked: rows that stand out.
+    rows: name → (value, low, high), not finite where unknown; across: left and right end of the scale, at which lines
+    are cut; ticks: position → label; written: the numbers of each row as text; marked: highlighted rows.
     """
     left, right = across
     wide, count = right - left, len(rows)
-    plot = ggplot() + geom_vline(xintercept=0, color=_INK, size=0.7)
-    names = {"x": [], "y": [], "says": []}
-    numbers = {"x": [], "y": [], "says": []}
+    plot = ggplot() + geom_vline(xintercept=0, color=INK, size=0.7)
+    names: dict[str, list] = {"x": [], "y": [], "says": []}
+    numbers: dict[str, list] = {"x": [], "y": [], "says": []}
     for place, (name, (value, low, high)) in enumerate(rows.items()):
         y, hue = float(count - place), MARKED if name in marked else NEUTRAL
-        names["x"].append(max(left, 0.0) + 0.012 * wide)  # clear of the line at nothing
+        names["x"].append(max(left, 0.0) + 0.012 * wide)  # clear of the line at zero
         names["y"].append(y + 0.34)
         names["says"].append(name)
         numbers["x"].append(right + 0.03 * wide)
@@ -269,177 +268,82 @@ def ranges(
         if left <= value <= right:
             plot += geom_point(aes("x", "y"), data={"x": [value], "y": [y]}, color=hue, size=6, tooltips="none")
     for data in (names, numbers):
-        plot += geom_text(aes("x", "y", label="says"), data=data, hjust=0, size=7.6, color=_INK, family="inherit")
+        plot += geom_text(aes("x", "y", label="says"), data=data, **_LABEL)
     plot += scale_x_continuous(
         breaks=list(ticks), labels=list(ticks.values()), limits=[left, right + 0.42 * wide], expand=[0.01, 0]
     )
     plot += scale_y_continuous(limits=[0.6, count + 0.6], breaks=[], expand=[0, 0])
     described = "; ".join(f"{name}: {written[name]}" for name in rows) + "."
-    return _finish(plot, panel, title, described, rows, 60 * count + 40, grid=False)
+    return finish(plot, panel, title, described, dict(rows), 60 * count + 40, grid=False)
 
 
-LINES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7")  # of the same colour-blind-safe set; dashes are the second mark
+LINES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7")  # of the same palette; dashes are the second distinction
+Points = Sequence[float] | np.ndarray
 _DASHES = ("solid", "dashed", "longdash", "dotted")
 
 
 def lines(
-    series: dict[str, tuple[list[float], list[float]]],
+    series: Mapping[str, tuple[Points, Points]],
     panel: str,
     title: str,
     across: tuple[float, float],
-    ticks: dict[float, str],
+    ticks: Mapping[int, str] | Mapping[float, str],
     up: tuple[float, float],
-    marks: dict[float, str] | None = None,
+    marks: Mapping[float, str] | None = None,
+    celsius: bool = False,
 ) -> Figure:
-    """Lines over a shared axis, each named at its right end and told apart by dashes too.
+    """Lines over a shared axis, each named at its right end and distinguished by dashes as well as colour.
 
-    series: name → (places, values); across: left and right end of the axis, ticks: place → words under it; up: lowest
-    and highest value of the scale; marks: value → words of a level line across (a set point, freezing).
+    series: name → (positions, values); across: left and right end of the axis; ticks: position → label; up: lowest and
+    highest value of the scale; marks: value → label of a horizontal line (a set point, freezing); celsius: values are
+    temperatures [°C] and the title names the scale with “, °C”, so °F is added to both where it is preferred.
     """
     low, high = up
     span, wide = high - low, across[1] - across[0]
     steps = [low + t for t in _ticks(span)]
-    places_after = next(n for n in range(6) if all(abs(t * 10**n - round(t * 10**n)) < 1e-6 for t in steps))
-    title, labels = _degrees(title, steps, places_after)
-    unit = " °C" if "°C (°F)" in title else ""  # so that °F comes to stand beside
-    left, room = across[0], 0.3 if unit else 0.24  # for names at the right: longer texts of the scale make all narrower
-    if any(display_units.here(words) != words for words in (marks or {}).values()):
-        left -= 0.22 * wide  # their words become longer; clear of the lines all the same
+    preferred = display_units.load()
+    fahrenheit = celsius and preferred.fahrenheit
+    labels = _scale_labels(steps, fahrenheit)
+    if fahrenheit:
+        title = title.replace(", °C", ", °C (°F)")
+    left, room = across[0], 0.3 if fahrenheit else 0.24  # for names at the right; longer scale labels narrow the plot
+    drawn = {name: (np.asarray(at, float), np.asarray(values, float)) for name, (at, values) in series.items()}
+    mark_labels = {value: preferred.with_alt_units(words) for value, words in (marks or {}).items()}
+    if any(display_units.METRIC.with_alt_units(words) not in mark_labels.values() for words in (marks or {}).values()):
+        left -= 0.22 * wide  # room for longer labels, clear of the lines
     plot = ggplot()
     if low < 0 < high:
-        plot += geom_hline(yintercept=0, color=_INK, size=0.5)
-    for value, words in (marks or {}).items():
-        plot += geom_hline(yintercept=value, color=_INK, size=0.5, linetype="dotted")
+        plot += geom_hline(yintercept=0, color=INK, size=0.5)
+    for value, words in mark_labels.items():
+        plot += geom_hline(yintercept=value, color=INK, size=0.5, linetype="dotted")
         plot += geom_text(
             aes("x", "y", label="says"),
-            size=7.6,
-            color=_INK,
-            family="inherit",
-            hjust=0,
             data={"x": [left + 0.01 * wide], "y": [value + 0.045 * span], "says": [words]},
+            **_LABEL,
         )
-    ends = sorted(series, key=lambda name: series[name][1][-1])
-    places = dict(zip(ends, _apart([series[name][1][-1] for name in ends], 0.085 * span, low + 0.04 * span)))
-    for number, (name, (at, values)) in enumerate(series.items()):
-        drawn = {
-            "x": np.asarray(at, float),
-            "y": np.asarray(values, float),
-        }  # lists would be looked at number by number
+    ends = sorted(drawn, key=lambda name: float(drawn[name][1][-1]))
+    places = dict(zip(ends, _apart([float(drawn[name][1][-1]) for name in ends], 0.085 * span, low + 0.04 * span)))
+    for number, (name, (at, values)) in enumerate(drawn.items()):
+        line = {"x": at, "y": values}  # arrays: lets-plot checks lists item by item
         plot += geom_line(
-            aes("x", "y"), data=drawn, color=LINES[number % 4], size=1.1, linetype=_DASHES[number % 4], tooltips="none"
+            aes("x", "y"), data=line, color=LINES[number % 4], size=1.1, linetype=_DASHES[number % 4], tooltips="none"
         )
         plot += geom_text(
             aes("x", "y", label="says"),
-            size=7.6,
-            color=_INK,
-            family="inherit",
-            hjust=0,
-            data={"x": [at[-1] + 0.012 * wide], "y": [places[name]], "says": [name]},
+            **_LABEL,
+            data={"x": [float(at[-1]) + 0.012 * wide], "y": [places[name]], "says": [name]},
         )
     plot += scale_x_continuous(
         breaks=list(ticks), labels=list(ticks.values()), limits=[left, across[1] + room * wide], expand=[0.01, 0]
     )
     plot += scale_y_continuous(limits=[low, high], breaks=steps, labels=labels, expand=[0, 0])
-    described = (
-        "; ".join(
-            f"{name} runs from {units.significant(v[0], 3)} to {units.significant(v[-1], 3)}{unit}, lowest "
-            f"{units.significant(min(v), 3)}{unit}, highest {units.significant(max(v), 3)}{unit}"
-            for name, (_, v) in series.items()
-        )
-        + "."
+
+    def written(*values: float) -> str:
+        numbers = " to ".join(units.significant(value, 3) for value in values)
+        return preferred.quantity(numbers, "degC") if fahrenheit else numbers
+
+    described = "; ".join(
+        f"{name} runs from {written(v[0], v[-1])}, lowest {written(v.min())}, highest {written(v.max())}"
+        for name, (_, v) in drawn.items()
     )
-    return _finish(plot, panel, title, described, series)
-
-
-def choices(rows: Sequence[Row], panel: str, currency: units.Currency = units.GBP) -> Figure:
-    """A keeper's choices, one bar each from nothing, grouped: money over the season, or kWh where there is no tariff.
-
-    rows: of `what_if.Table.grouped`, the sheet as it is first; it stands out, and a dotted line carries its end down. At
-    the right each amount and the season's lowest water; a thin line shows low and high of a choice that is uncertain by
-    itself.
-    """
-    priced = rows[0].money is not None
-
-    def written(row: Row) -> str:
-        return units.money(row.money, currency) if priced else f"{units.digits(row.taken_kwh)} kWh"
-
-    highs = [band[1] for row in rows if (band := row.money_band if priced else row.taken_band)]
-    worths = [row.worth for row in rows]
-    most, least = max(*worths, *highs, 1e-9), min(*worths, 0.0)
-    wide = most - least
-    fahrenheit = display_units.load().fahrenheit
-    # room for the names before, amounts and water behind
-    left, right = least - 1.12 * wide, most + (0.76 if fahrenheit else 0.66) * wide
-    parts = {"names": [], "heads": [], "amounts": [], "waters": []}
-    bars_at: dict[str, list] = {"from": [], "to": [], "low": [], "high": [], "fill": []}
-    bands: dict[str, list] = {"x": [], "to": [], "y": []}
-    y, group, said = 0.0, "", []
-    for row in rows:
-        if row.group != group:
-            group = row.group
-            y -= 1.35
-            parts["heads"].append((left, y, f"{group[0].upper()}{group[1:]}"))
-            said.append(f"{parts['heads'][-1][2]}:")
-        y -= 1.0
-        hue = MARKED if row is rows[0] else NEUTRAL
-        for name, value in zip(bars_at, (min(row.worth, 0.0), max(row.worth, 0.0), y - 0.32, y + 0.32, hue)):
-            bars_at[name].append(value)
-        band = row.money_band if priced else row.taken_band
-        if band:
-            for name, value in zip(bands, (band[0], band[1], y)):
-                bands[name].append(value)
-        parts["names"].append((left + 0.03 * wide, y, row.words))
-        parts["amounts"].append((most + 0.38 * wide, y, written(row)))
-        water = units.digits(row.lowest_temp, 1)
-        parts["waters"].append(
-            (right, y, f"{water} ({display_units.fahrenheit(row.lowest_temp, 1)})" if fahrenheit else f"{water} °C")
-        )
-        said.append(
-            f"{row.words} {written(row)}, lowest water {units.digits(row.lowest_temp, 1)} °C"
-            + (f", short of heat in {units.digits(row.short_hours)} hours" if row.short_hours else "")
-            + ";"
-        )
-    plot = (
-        ggplot()
-        + geom_rect(
-            aes(xmin="from", xmax="to", ymin="low", ymax="high", fill="fill"), data=bars_at, size=0, tooltips="none"
-        )
-        + scale_fill_identity()
-        + geom_segment(
-            aes("x", "y", xend="to", yend="end"),
-            color=_INK,
-            size=0.5,
-            linetype="dotted",
-            tooltips="none",
-            data={"x": [worths[0]], "to": [worths[0]], "y": [-0.6], "end": [y - 0.5]},
-        )
-        + geom_segment(
-            aes("x", "y", xend="to", yend="end"),
-            color=_INK,
-            size=0.7,
-            tooltips="none",
-            data={"x": [0.0], "to": [0.0], "y": [-0.5], "end": [y - 0.5]},
-        )
-    )
-    if bands["x"]:
-        plot += geom_segment(aes("x", "y", xend="to", yend="y"), data=bands, color=_INK, size=1.2, tooltips="none")
-    heads_of_columns = [(right, 0.0, "lowest water, °C (°F)" if fahrenheit else "lowest water")]
-    for texts, at, face in (
-        (parts["names"], 0, "plain"),
-        (parts["amounts"], 1, "plain"),
-        (parts["heads"], 0, "bold"),
-        (parts["waters"], 1, "plain"),
-        (heads_of_columns, 1, "plain"),
-    ):
-        if texts:
-            data = dict(zip(("x", "y", "says"), map(list, zip(*texts))))
-            plot += geom_text(
-                aes("x", "y", label="says"), data=data, hjust=at, size=7.2, color=_INK, family="inherit", fontface=face
-            )
-    plot += scale_x_continuous(breaks=[], limits=[left, right], expand=[0.005, 0])
-    plot += scale_y_continuous(limits=[y - 0.7, 0.6], breaks=[], expand=[0, 0])
-    described = " ".join(said).removesuffix(";") + "."
-    title = f"{'Money' if priced else 'kWh taken'} over the season for each choice, and the lowest water"
-    return _finish(
-        plot, panel, title, described, {row.key: row.worth for row in rows}, round(26 * (1.3 - y)), grid=False
-    )
+    return finish(plot, panel, title, f"{described}.", dict(series))

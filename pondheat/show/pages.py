@@ -1,5 +1,4 @@
-"""What every page of the workbook is made of, beside its panel: predict first, worked examples, handbook values, and
-what was missed or done so far."""
+"""Parts that pages share besides their panel: predict first, worked examples, handbook values and progress so far."""
 
 from __future__ import annotations
 
@@ -16,10 +15,11 @@ import numpy as np
 
 from pondheat.checks import explain, runner
 from pondheat.core import display_units, units
+from pondheat.core.display_units import LINE_WIDTH
 from pondheat.core.places import CHECKS
-from pondheat.lesson import progress, questions
+from pondheat.lesson import marking, progress, questions
 from pondheat.show import ponds
-from pondheat.show.controls import Choice, Words, as_text, status
+from pondheat.show.controls import Choice, as_text, status
 
 KINDS = {
     "published": "printed",
@@ -29,15 +29,15 @@ KINDS = {
     "memory": "from memory",
 }
 SHOW_ME = "show"
-PREDICT = "predict-"  # before a page's name, the key its guess is kept under
+PREDICT = "predict-"  # prefix of a page's name in the key its guess is saved under
 SURE = {"guess": "Just a guess", "fairly": "Fairly sure", "sure": "Sure"}
 
 
 class PredictFirst(ipywidgets.VBox):
-    """A page's question before its panel: a guess and how sure it is open it, or “I don't know, show me”.
+    """A page's question, asked before its panel opens: a guess and how sure it is, or “I don't know, show me”.
 
-    page: the notebook's name; its panel's module holds the question, the choices, the one the panel bears out, and
-    what to say to the others. The first guess is kept; if it was a sure miss, a later page comes back to it.
+    page: the notebook's name; the module of its panel holds the question, the options, the right one, and the replies
+    to the others. The first guess is saved; a confident wrong one is asked again on a later page.
     """
 
     HOW_SURE = "Now say how sure you are. Then the picture opens."
@@ -49,12 +49,12 @@ class PredictFirst(ipywidgets.VBox):
         self.panel = self.topic.panel()
         self.guess = Choice(self.topic.QUESTION, {**self.topic.OPTIONS, SHOW_ME: "I don't know, show me"})
         self.sure = Choice("How sure are you?", SURE)
-        self.said = Words()
-        self.kept = ""
+        self.reply = ipywidgets.HTML()
+        self.save_message = ""
         self.opened = False
         self._show(self.sure, False)
         self._show(self.panel, False)
-        super().__init__([self.guess, self.sure, self.said, self.panel])
+        super().__init__([self.guess, self.sure, self.reply, self.panel])
         self.guess.observe(self._chosen, "value")
         self.sure.observe(self._chosen, "value")
 
@@ -69,25 +69,25 @@ class PredictFirst(ipywidgets.VBox):
         guessed = chosen != SHOW_ME
         self._show(self.sure, guessed or self.sure.value is not None)
         if guessed and self.sure.value is None and not self.opened:
-            self.said.value = status(self.HOW_SURE)
+            self.reply.value = status(self.HOW_SURE)
             return
         right = chosen == self.topic.RIGHT
         if guessed and not self.opened:
-            self.kept = _keep(self.folder, self.page, right, self.sure.value == "sure")
+            self.save_message = _save(self.folder, self.page, right, self.sure.value == "sure")
         self.opened = True
         self._show(self.panel, True)
         text = getattr(self.topic, "ON", self.ON) if right else self.topic.WORDS.get(chosen, "Look at the picture.")
-        self.said.value = status(f"{text} {self.kept}".strip())
+        self.reply.value = status(f"{display_units.localise(text)} {self.save_message}".strip())
 
     def _repr_mimebundle_(self, **kwargs):
-        return as_text(super()._repr_mimebundle_(**kwargs), f"{self.topic.QUESTION}\nNothing chosen yet.")
+        return as_text(super()._repr_mimebundle_(**kwargs), f"{self.guess.label}\nNothing chosen yet.")
 
 
 class ComeBack(ipywidgets.VBox):
-    """One question of an earlier page that was missed while sure; a right choice settles it.
+    """A question of an earlier page that had a confident wrong guess; a right choice settles it.
 
-    page: the notebook this stands in. Without such a miss it says so. Which of several comes: the one missed most
-    often, of these the latest.
+    page: the notebook this is shown in. Of several, the one missed most often is asked, of these the latest; if there
+    is none, it says so.
     """
 
     NOTHING = "Nothing to repeat: you were sure of no wrong guess."
@@ -95,39 +95,43 @@ class ComeBack(ipywidgets.VBox):
     def __init__(self, page: str, folder: Path | None = None):
         self.folder = Path.cwd() if folder is None else folder
         self.missed = _missed_before(page, self.folder)
-        self.said = Words(status(self.NOTHING))
+        self.reply = ipywidgets.HTML(status(self.NOTHING))
         if self.missed is None:
-            super().__init__([self.said])
+            super().__init__([self.reply])
             return
         self.topic = _topic(self.missed)
         self.guess = Choice(self.topic.QUESTION, self.topic.OPTIONS)
-        self.said.value = ""
-        where = Words(f"<p>From page {self.missed[:2]}. You were sure then; what would you say now?</p>")
-        super().__init__([where.add_class("ph-words"), self.guess, self.said])
+        self.reply.value = ""
+        where = ipywidgets.HTML(f"<p>From page {self.missed[:2]}. You were sure then; what would you say now?</p>")
+        super().__init__([where.add_class("ph-words"), self.guess, self.reply])
         self.guess.observe(self._chosen, "value")
 
     def _chosen(self, _change) -> None:
+        assert self.missed is not None  # else there is no choice to observe
         right = self.guess.value == self.topic.RIGHT
         text = "So it is." if right else f"{self.topic.WORDS[self.guess.value]} Page {self.missed[:2]} shows it."
-        self.said.value = status(f"{text} {_keep(self.folder, self.missed, right)}".strip())
+        message = _save(self.folder, self.missed, right)
+        self.reply.value = status(f"{display_units.localise(text)} {message}".strip())
 
     def _repr_mimebundle_(self, **kwargs):
-        asked = self.NOTHING if self.missed is None else self.topic.QUESTION
-        return as_text(super()._repr_mimebundle_(**kwargs), asked)
+        text = self.NOTHING if self.missed is None else self.guess.label
+        return as_text(super()._repr_mimebundle_(**kwargs), text)
 
 
 def _topic(page: str):
     return importlib.import_module(f"pondheat.show.panels.{page[3:]}")
 
 
-def _keep(folder: Path, page: str, right: bool, sure: bool = False) -> str:
-    kept = progress.load(folder)
-    said = kept.said
-    kept.note(f"{PREDICT}{page}", "right" if right else "a common slip", sure)
-    return kept.said or said
+def _save(folder: Path, page: str, right: bool, sure: bool = False) -> str:
+    """Save a guess; returns a message if the progress file could not be read or written, else ""."""
+    saved = progress.load(folder)
+    message = saved.message
+    saved.note(f"{PREDICT}{page}", marking.RIGHT if right else marking.MISCONCEPTION, sure)
+    return saved.message or message
 
 
 def _missed_before(page: str, folder: Path) -> str | None:
+    """The earlier page with most confident wrong guesses, of several the latest; None if there is none."""
     misses = {
         key.removeprefix(PREDICT): count
         for key, count in progress.load(folder).misses.items()
@@ -137,26 +141,26 @@ def _missed_before(page: str, folder: Path) -> str | None:
     return max(earlier, key=lambda name: (misses[name], name), default=None)
 
 
-class SoFar(Words):
-    """The pages of a folder, each with one sign a question: right, tried, not yet. It is made anew when shown."""
+class SoFar(ipywidgets.HTML):
+    """The pages of a folder, each with one sign per question: right, tried, not yet."""
 
     SIGNS = "● right, ◐ tried, ○ not yet"
 
     def __init__(self, folder: Path | None = None):
         folder = Path.cwd() if folder is None else folder
-        kept = progress.load(folder)
-        rows = "".join(self._row(path, kept) for path in sorted(folder.glob("[0-9][0-9]_*.ipynb")))
-        said = f"<p>{html.escape(kept.said)}</p>" if kept.said else ""
+        saved = progress.load(folder)
+        rows = "".join(self._row(path, saved) for path in sorted(folder.glob("[0-9][0-9]_*.ipynb")))
+        message = f"<p>{html.escape(saved.message)}</p>" if saved.message else ""
         super().__init__(
             f'<ol class="ph-pages">{rows}</ol><p>{self.SIGNS}. It is kept in {progress.NAME} beside this page, '
-            f"on this machine only.</p>{said}"
+            f"on this machine only.</p>{message}"
         )
         self.add_class("ph-words")
 
     @staticmethod
-    def _row(path: Path, kept: progress.Progress) -> str:
+    def _row(path: Path, saved: progress.Progress) -> str:
         keys = [key for key, question in questions.BANK.items() if question.notebook == path.stem]
-        dots, right = kept.dots(keys), sum(kept.answers.get(key) == "right" for key in keys)
+        dots, right = saved.dots(keys), sum(saved.answers.get(key) == marking.RIGHT for key in keys)
         title = html.escape(_title(path))
         link = f'<a href="{quote(path.name)}">{path.stem[:2]} {title}</a>'
         count = f'<span role="img" aria-label="{right} of {len(keys)} right">{dots}</span>' if keys else ""
@@ -175,17 +179,17 @@ def _title(path: Path) -> str:
         return path.stem[3:].replace("_", " ")
 
 
-class WorkedExample(Words):
-    """A question with numbers of its own, and every step of its solution."""
+class WorkedExample(ipywidgets.HTML):
+    """A question with fresh numbers and every step of its solution."""
 
     def __init__(self, key: str, seed: int, currency: units.Currency):
         question = questions.BANK[key]
-        given = question.numbers(seed)
+        given, preferred = question.numbers(seed), display_units.load()
         self.steps = {
-            "": questions.asked(question, given, currency),
-            "First ask": question.nudge,
-            "The step": question.step,
-            "With the numbers": questions.worked(question, given, currency),
+            "": questions.asked(question, given, currency, preferred),
+            "First ask": preferred.with_alt_units(question.nudge_template),
+            "The step": preferred.with_alt_units(question.step_template),
+            "With the numbers": questions.worked(question, given, currency, preferred),
         }
         super().__init__(
             "".join(
@@ -200,55 +204,72 @@ class WorkedExample(Words):
 
 
 def worked_example(key: str, seed: int = 7, currency: units.Currency | None = None) -> WorkedExample:
-    """The question with this key, worked with the numbers of a seed; in the usual money where none is named."""
+    """The question with this key, worked with the numbers of a seed; currency: by default the preferred one."""
     return WorkedExample(key, seed, currency or ponds.currency())
 
 
 @functools.cache
-def _outcomes() -> tuple[runner.Outcome, ...]:
-    outcomes, faults = runner.run([CHECKS])
-    if faults:
-        raise runner.Refused(faults[0])
+def _check_outcomes() -> tuple[runner.CheckResult, ...]:
+    outcomes, errors = runner.run([CHECKS])
+    if errors:
+        raise runner.CheckError(errors[0])
     return tuple(outcomes)
 
 
 def handbook(quantity: str, count: int = 6) -> None:
-    """Print shipped check rows of a quantity (or a whole room): our number, the printed one, the source, the difference."""
-    rows = [o for o in _outcomes() if o.quantity.startswith(quantity)]
+    """Print shipped check rows of a quantity, or of a whole room: our number, the printed one, source and difference.
+
+    Raises Refused if no row begins with `quantity`.
+    """
+    rows = [o for o in _check_outcomes() if o.quantity.startswith(quantity)]
     if not rows:
-        raise runner.Refused(f"No check row begins with “{quantity}”.")
+        raise runner.CheckError(f"No check row begins with “{quantity}”.")
     printed = [o for o in rows if o.kind == "published"]
     print(
         f"{len(rows)} values stand behind this page, {len(printed)} of them printed in a book or paper; here are some."
     )
     others = [o for o in rows if o.kind != "published"]
-    shown = _spread_out(printed, count)
-    for o in shown + _spread_out(others, count - len(shown)):
+    preferred = display_units.load()
+    chosen_rows = _evenly_spaced(printed, count)
+    for o in chosen_rows + _evenly_spaced(others, count - len(chosen_rows)):
         function = o.quantity.rsplit(".", 1)[1].replace("_", " ")
         apart = 100 * abs(o.difference) / abs(o.printed) if o.printed else 0
-        print(wrapped(f"{function}: {plainly(o.inputs)}"))
-        unit = units.pretty(o.unit, ponds.currency())  # a sum by whatever money
-        values = f"ours {units.significant(o.ours, 4)}, {KINDS[o.kind]} {units.significant(o.printed, 4)} {unit}"
-        display_units.say(f"    {values.strip()} ({apart:.2f} % apart)")
+        print(wrapped(f"{function}: {plainly(o.inputs, preferred)}"))
+        metric, shown = (
+            f"    ours {units.significant(o.ours, 4)}, {KINDS[o.kind]} "
+            # sums of money hold in any currency
+            f"{chosen.quantity(units.significant(o.printed, 4), o.unit, units.pretty(o.unit, preferred.currency))} "
+            f"({apart:.2f} % apart)"
+            for chosen in (display_units.METRIC, preferred)
+        )
+        print(display_units.wrapped_if_longer(shown, metric, LINE_WIDTH))
         print(wrapped(o.source, "    "))
 
 
-def _spread_out(rows: list, count: int) -> list:
-    """At most `count` of them, from first to last."""
+def _evenly_spaced(rows: list, count: int) -> list:
+    """At most `count` rows at even distances, from the first to the last."""
     return [rows[round(at)] for at in np.linspace(0, len(rows) - 1, min(count, len(rows)))]
 
 
 def wrapped(text: str, indent: str = "") -> str:
-    """A text as lines of at most 68 signs."""
-    return "\n".join(textwrap.wrap(display_units.here(text), 68, initial_indent=indent, subsequent_indent=indent))
+    """A text as lines that fit on a page; quantities in square brackets are localised."""
+    lines = textwrap.wrap(display_units.localise(text), LINE_WIDTH, initial_indent=indent, subsequent_indent=indent)
+    return "\n".join(lines)
 
 
-def plainly(inputs: str) -> str:
-    """A check row's inputs as one reads them: “water temperature 22 °C, formula carrier”."""
-    said = []
+def plainly(inputs: str, preferred: display_units.DisplayUnits | None = None) -> str:
+    """A check row's inputs in words: “water temperature 22 °C, formula carrier”.
+
+    preferred: units to add; by default none, as the source prints them.
+    """
+    preferred = preferred or display_units.DisplayUnits(ponds.currency())
+    words = []
     for part in filter(None, (part.strip() for part in inputs.split(";"))):
         name, _, value = part.partition("=")
         number, space, unit = value.strip().partition(" ")
-        number = (number if "/" in number else number.replace("_", " ")).replace("|", ", ")  # a zone keeps its name
-        said.append(f"{explain.named(name.strip())} {number}{space}{units.pretty(unit, ponds.currency())}")
-    return ", ".join(said)
+        number = (number if "/" in number else number.replace("_", " ")).replace(
+            "|", ", "
+        )  # a time zone keeps its name
+        shown = preferred.quantity(number, unit, units.pretty(unit, preferred.currency), space)
+        words.append(f"{explain.parameter_label(name.strip())} {shown}")
+    return ", ".join(words)

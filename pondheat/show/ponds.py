@@ -1,4 +1,4 @@
-"""The invented ponds of the pages, priced in the money usual where the reader lives."""
+"""The invented ponds used on the pages, priced in the reader's preferred currency."""
 
 from __future__ import annotations
 
@@ -9,13 +9,15 @@ from pondheat.sheet.pond_sheet import Sheet
 
 
 def currency() -> units.Currency:
-    """The currency in which the pages show invented prices."""
+    """The preferred currency, in which the pages show invented prices."""
     return display_units.load().currency
 
 
 def invented_text(name: str = "garden_pond", money: units.Currency | None = None) -> str:
-    """The sheet of a shipped pond as text. Its prices are invented, so in another money (left out: the usual one) they keep
-    their numbers."""
+    """The sheet of a shipped pond as text, its prices in `money` (default: the preferred currency).
+
+    The prices are invented, so they keep their numbers in any currency.
+    """
     text, money = (PONDS / f"{name}.toml").read_text(encoding="utf-8"), money or currency()
     if money == units.GBP:
         return text
@@ -27,5 +29,5 @@ def invented_text(name: str = "garden_pond", money: units.Currency | None = None
 
 
 def invented(name: str = "garden_pond", money: units.Currency | None = None) -> Sheet:
-    """A shipped pond."""
+    """The sheet of a shipped pond, read; arguments as for `invented_text`."""
     return sheets.from_text(invented_text(name, money), PONDS)

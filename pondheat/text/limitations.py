@@ -1,8 +1,8 @@
-"""What the season's model leaves out, each with its size, and how far measured water has been from formulae like these."""
+"""What the season's model leaves out, with sizes, and how far formulae like these were from measured water."""
 
 from __future__ import annotations
 
-# What is left out, and how much that is. DEVELOPERS.md prints the same table; a test compares.
+# What is left out, and how much it amounts to. DEVELOPERS.md has the same table; a test compares them.
 LEFT_OUT: tuple[tuple[str, str], ...] = (
     (
         "layers of warm and cold water",
@@ -30,12 +30,12 @@ LEFT_OUT: tuple[tuple[str, str], ...] = (
         "the first season costs more; groundwater is not covered",
     ),
 )
-# What was measured, how far formulae and models were from it, by whose word.
+# What was measured, how far formulae and models were from it, and the source.
 MEASURED: tuple[tuple[str, str, str], ...] = (
     (
         "Unheated ponds, a lake and a pan, hour by hour, by moderate formulae unfitted",
-        "about 1 K on average, the worst hours 2–3 K; nearly all cool too much by night. Carrier, and Smith, Löf and Jones, in "
-        "the full wind of a station cool too much; Shah outdoors too little",
+        "about 1 K on average, the worst hours 2–3 K; nearly all cool too much by night. Carrier, and Smith, Löf and "
+        "Jones, in the full wind of a station cool too much; Shah outdoors too little",
         "as reported; no such measurement is shipped, so this cannot be checked here",
     ),
     (

@@ -1,12 +1,13 @@
-"""A power cut in sentences: warmth, the fall held against custom, and oxygen with all that is not counted."""
+"""A power cut in sentences: how the water cools, the fall against custom, and oxygen with all that is not counted."""
 
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
+from pondheat.analysis.power_cut import PowerCut
 from pondheat.core import units
 from pondheat.core.sources import PRACTICE, Constant, cite
+from pondheat.fish.cautions import CAUTIONS
 from pondheat.fish.temperature import CUSTOMARY_RATE
 
 UNHEATED = (
@@ -14,55 +15,64 @@ UNHEATED = (
 )
 
 
-def warmth(start: pd.Timestamp, covered: bool, begin: float, hours_to: dict[float, float], days: int) -> str:
-    """From when, how warm, and after how many hours the water has fallen by each of the kelvins in `hours_to`."""
+def power_cut_text(cut: PowerCut) -> tuple[str, ...]:
+    """A power cut as sentences: cooling, rate, what is assumed, oxygen, and the caution last."""
+    return (_cooling(cut), _rate(cut.fastest_rate), *assumptions(cut), CAUTIONS["power_cut"].text)
+
+
+def assumptions(cut: PowerCut) -> tuple[str, ...]:
+    """What a power cut's numbers take as given, and the hours of oxygen with what they leave out."""
+    sentences = [] if cut.heated else [UNHEATED]
+    if cut.in_room:
+        sentences.append("The room round the pond is taken to stay as the sheet has it; without power it may cool too.")
+    return (*sentences, *_oxygen(cut))
+
+
+def _cooling(cut: PowerCut) -> str:
+    """From when, how warm, and after how many hours the water has fallen by each fall in `hours_to`."""
     reached = [
-        f"{fall:g} K after {units.significant(hours, 2)} h" for fall, hours in hours_to.items() if np.isfinite(hours)
+        f"{fall:g} K after {units.significant(hours, 2)} h"
+        for fall, hours in cut.hours_to.items()
+        if np.isfinite(hours)
     ]
-    missed = [f"{fall:g} K" for fall, hours in hours_to.items() if np.isinf(hours)]
+    missed = [f"{fall:g} K" for fall, hours in cut.hours_to.items() if np.isinf(hours)]
     told = ["it falls by " + ", ".join(reached)] if reached else []
-    told += [f"not by {' or '.join(missed)} within {days} days"] if missed else []
+    told += [f"not by {' or '.join(missed)} within {cut.days} days"] if missed else []
     return (
-        f"Power gone on {start.day} {start:%B %Y} at {start:%H:%M}, {'cover on' if covered else 'open'}, the water "
-        f"at {begin:.1f} °C: {', '.join(told) if reached else 'it falls ' + told[0]}."
+        f"Power gone on {cut.start.day} {cut.start:%B %Y} at {cut.start:%H:%M}, "
+        f"{'cover on' if cut.covered else 'open'}, the water at {cut.start_temp:.1f} °C: "
+        f"{', '.join(told) if reached else 'it falls ' + told[0]}."
     )
 
 
-def rate(fastest: float) -> str:
-    """The greatest fall within 24 hours [K], held against custom."""
+def _rate(fastest: float) -> str:
+    """The greatest fall within 24 hours [K], compared with custom."""
     custom = f"custom allows {CUSTOMARY_RATE.value:g} K a day ({PRACTICE})"
     if fastest <= 0:
         return f"It never falls; {custom}."
     return f"At its fastest it falls {units.significant(fastest, 2)} K within 24 hours; {custom}."
 
 
-def oxygen(
-    in_water: float,
-    in_all: float,
-    stock: float,
-    fish_kg: float,
-    respiration: Constant,
-    lowest: Constant,
-    air: float,
-    covered: bool,
-) -> list[str]:
+def _oxygen(cut: PowerCut) -> list[str]:
     """Hours of oxygen in the water and with the air under a lid, by which rates, and what is not counted."""
+    if cut.fish_kg is None or cut.water_oxygen_hours is None or cut.oxygen_hours is None:
+        return ["No hours of oxygen are given: for them the mass of the fish is needed, and it is not guessed."]
     rates = (
-        f"{respiration.value:g} g an hour for each kg of fish ({_told(respiration)}), down to "
-        f"{lowest.value:g} mg/L ({_told(lowest)})"
+        f"{cut.respiration.value:g} g an hour for each kg of fish ({_source(cut.respiration)}), down to "
+        f"{cut.lowest_oxygen.value:g} mg/L ({_source(cut.lowest_oxygen)})"
     )
     sentences = [
-        f"The water, full of oxygen at the start, has {units.significant(stock, 2)} g to give to "
-        f"{float(f'{fish_kg:.3g}'):g} kg of fish: {units.significant(in_water, 2)} h at {rates}."
+        f"The water, full of oxygen at the start, has {units.significant(cut.oxygen_stock, 2)} g to give to "
+        f"{float(f'{cut.fish_kg:.3g}'):g} kg of fish: {units.significant(cut.water_oxygen_hours, 2)} h at {rates}."
     ]
-    if air:
+    if cut.lid_air:
         sentences.append(
-            f"With the {units.significant(air, 2)} m³ of air under the lid it is at best "
-            f"{units.significant(in_all, 2)} h, if the still water takes that oxygen up as fast as it is "
+            f"With the {units.significant(cut.lid_air, 2)} m³ of air under the lid it is at best "
+            f"{units.significant(cut.oxygen_hours, 2)} h, if the still water takes that oxygen up as fast as it is "
             "breathed. What the fish breathe out gathers under the lid and is not counted: leave a vent "
             "open."
         )
-    elif covered:
+    elif cut.covered:
         sentences.append("Air under the cover is not counted: its height is not given, or it lies on the water.")
     else:
         sentences.append(
@@ -75,7 +85,7 @@ def oxygen(
     return sentences
 
 
-def _told(constant: Constant) -> str:
-    """Where a constant comes from, in brackets' words."""
+def _source(constant: Constant) -> str:
+    """Where a constant comes from, as put in brackets."""
     from_where = PRACTICE if constant.source == "practice" else cite(constant.source)
     return f"{from_where}; {constant.note}" if constant.note else from_where

@@ -1,26 +1,29 @@
-"""A comparison of two logs as plain text and as JSON: the answer first, then what it rests on."""
+"""A comparison of two logs as plain text and as plain data: the answer first, then what it is based on."""
 
 from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 
 import pandas as pd
 
-from pondheat.analysis.savings_comparison import READING, Amount, Proof, plain, printable
+from pondheat.analysis.comparison_files import READING
+from pondheat.analysis.printable import printable_name, without_controls
+from pondheat.analysis.savings_comparison import Interval, SavingsComparison
 from pondheat.core import units
 from pondheat.fish import cautions
 from pondheat.meter.reading.meter_file import Readings
 from pondheat.meter.savings.night_readings import COVERED, OPEN
 from pondheat.season.weather import weather
-from pondheat.text.summary import wrapped
+from pondheat.text.layout import wrapped
 
 _WEATHER_ALONE = "The weather alone"
 _NAMED = re.compile(rf"\b({'|'.join(READING)})=\s*|\b({'|'.join(name for name in READING if '_' in name)})\b")
 
 
 def as_option(sentence: str) -> str:
-    """A sentence that names what `meter.reading.meter_file.read` can be told, with the names of the command line.
+    """A sentence with the options of `meter.reading.meter_file.read` named as those of the command line.
 
     >>> as_option('Give dates="day first" or dates="month first".')
     'Give --dates "day first" or --dates "month first".'
@@ -30,15 +33,15 @@ def as_option(sentence: str) -> str:
     )
 
 
-def proof_text(proof: Proof) -> str:
-    """What `python -m pondheat compare` prints."""
-    found = proof.comparison
-    lines = [*wrapped(proof.verdict), *_answer(proof), "", "Six ways to compare, the fair ones first"]
+def comparison_text(result: SavingsComparison) -> str:
+    """The text that `python -m pondheat compare` prints."""
+    found = result.comparison
+    lines = [*wrapped(result.verdict), *_answer(result), "", "Six ways to compare, the fair ones first"]
     lines.append(f"  {'way':<42}{'saving':>10}  {100 * found.confidence:.0f} % sure between")
     for one in found.outcomes:
-        fair = "fair" if one.way.fair else "misleads"
-        lines.append(f"  {one.way.name:<42}{_percent(one.saving):>10}  {_percent(one.low)} and {_percent(one.high)}")
-        lines += wrapped(f"{fair}: {one.way.why}", "      ")
+        fair = "fair" if one.method.fair else "misleads"
+        lines.append(f"  {one.method.name:<42}{_percent(one.saving):>10}  {_percent(one.low)} and {_percent(one.high)}")
+        lines += wrapped(f"{fair}: {one.method.why}", "      ")
     kept = found.nights.days[~found.nights.days["forgotten"]]
     lines += ["", f"  {'each night':<42}{'open':>12}{'covered':>12}"]
     for column, words, over in (
@@ -50,15 +53,15 @@ def proof_text(proof: Proof) -> str:
         spells = [kept[kept["label"] == which] for which in (OPEN, COVERED)]
         means = [part[column].sum() / (part[over].sum() if over else len(part)) for part in spells]
         lines.append(f"  {words:<42}" + "".join(f"{units.digits(mean, 1):>12}" for mean in means))
-    for one, name, which in zip(proof.readings, proof.names, _spells(proof)):
-        lines += ["", f"{name} ({which})", *_read(one)]
+    for readings, name, which in zip(result.readings, result.names, _spells(result)):
+        lines += ["", f"{name} ({which})", *_reading_lines(readings)]
     lines += ["", "Power and money"]
     for which in (OPEN, COVERED):
-        lines += wrapped(f"{which.capitalize()}: {proof.statistics[which].text()}", "  ")
-        if proof.costs is not None:
-            cost = proof.costs[which]
+        lines += wrapped(f"{which.capitalize()}: {result.statistics[which].text()}", "  ")
+        if result.costs is not None:
+            cost = result.costs[which]
             rates = "; ".join(
-                f"{name} {units.digits(row.kwh, 1)} kWh, {units.money(row.money, proof.sheet.currency)}"
+                f"{name} {units.digits(row.kwh, 1)} kWh, {units.money(row.money, result.sheet.currency)}"
                 for name, row in cost.by_rate.iterrows()
                 if row.kwh
             )
@@ -67,28 +70,29 @@ def proof_text(proof: Proof) -> str:
     about_nights = [one for one in found.sentences if not one.startswith(_WEATHER_ALONE)]  # said above
     for heading, sentences in (
         ("Nights", about_nights),
-        ("What else to know", proof.notes),
-        ("Weather", [weather.summary(proof.weather) + ".", *proof.weather.notes]),
+        ("What else to know", result.notes),
+        ("Weather", [weather.summary(result.weather) + ".", *result.weather.notes]),
     ):
         if sentences:
             lines += ["", heading, *(line for one in sentences for line in wrapped(as_option(one), "- "))]
     lines += ["", *wrapped(cautions.STANDING)]
-    return "\n".join(map(plain, lines))
+    return "\n".join(map(without_controls, lines))
 
 
-def _spells(proof: Proof) -> tuple[str, ...]:
-    return (OPEN, COVERED) if len(proof.readings) == 2 else ("both kinds of nights",)
+def _spells(result: SavingsComparison) -> tuple[str, ...]:
+    """What each file holds: open nights, covered nights, or both."""
+    return (OPEN, COVERED) if len(result.readings) == 2 else ("both kinds of nights",)
 
 
-def _answer(proof: Proof) -> list[str]:
-    """The saving by night, the weather's part, and what makes the figures doubtful."""
-    if proof.house is not None:
-        return ["", *wrapped(proof.house)]
-    saved, money, alone = proof.saved_kwh, proof.saved_money, proof.comparison.weather_alone
-    begin = "Each" if proof.shown else "By these figures, which prove nothing, a"
+def _answer(result: SavingsComparison) -> list[str]:
+    """The saving per night and the weather's part, or why there is none to give."""
+    if result.house is not None:
+        return ["", *wrapped(result.house)]
+    saved, money, alone = result.saved_kwh, result.saved_money, result.comparison.weather_alone
+    begin = "Each" if result.shown else "By these figures, which prove nothing, a"
     sentence = f"{begin} covered night saved {_span(saved, lambda kwh: units.significant(kwh, 2))} kWh"
     if money is not None:
-        sentence += f", or {_span(money, lambda amount: units.money(amount, proof.sheet.currency))}"
+        sentence += f", or {_span(money, lambda amount: units.money(amount, result.sheet.currency))}"
     milder = "milder" if alone < 1 else "harsher"
     return [
         "",
@@ -104,13 +108,15 @@ def _answer(proof: Proof) -> list[str]:
     ]
 
 
-def _span(amount: Amount, write) -> str:
+def _span(amount: Interval, write: Callable[[float], str]) -> str:
+    """A value with its interval; write: turns a number into text."""
     if not (math.isfinite(amount.low) and math.isfinite(amount.high)):
         return f"{write(amount.value)} (how sure is not known)"
     return f"{write(amount.value)} ({write(amount.low)} to {write(amount.high)})"
 
 
-def _read(one: Readings) -> list[str]:
+def _reading_lines(one: Readings) -> list[str]:
+    """What was read from one file, and what was taken for what."""
     lines = []
     for line in one.text().split("\n"):
         heading = line.endswith(":") or not line
@@ -119,6 +125,7 @@ def _read(one: Readings) -> list[str]:
 
 
 def _percent(share: float) -> str:
+    """A share in per cent; “anything” where there is no bound, a dash where it is not known."""
     if not math.isfinite(share):
         return "–" if math.isnan(share) else "anything"
     return f"{units.digits(100 * share)} %"
@@ -127,35 +134,37 @@ def _percent(share: float) -> str:
 # --- JSON -------------------------------------------------------------------------------------------------------------
 
 
-def as_dict(proof: Proof) -> dict:
-    """The comparison as plain values for JSON: shares as fractions, kWh, money in the sheet's currency; null where a
-    number is not known or has no bound."""
-    found, record, days = proof.comparison, proof.weather, proof.comparison.nights.days
+def as_dict(result: SavingsComparison) -> dict:
+    """The comparison as plain data for JSON: shares as fractions, kWh, money in the sheet's currency.
+
+    null where a number is not known or has no bound.
+    """
+    found, record, days = result.comparison, result.weather, result.comparison.nights.days
     first = found.outcomes[0]
     return {
-        "verdict": proof.verdict,
-        "shown": proof.shown,
+        "verdict": result.verdict,
+        "shown": result.shown,
         "confidence": found.confidence,
         "saving": {
             "share": _number(first.saving),
             "low": _number(first.low),
             "high": _number(first.high),
-            "kwh_per_covered_night": _amount(proof.saved_kwh),
-            "money_per_covered_night": _amount(proof.saved_money),
-            "currency": proof.sheet.currency.code,
+            "kwh_per_covered_night": _amount(result.saved_kwh),
+            "money_per_covered_night": _amount(result.saved_money),
+            "currency": result.sheet.currency.code,
         },
         "weather": {
             "place": record.place,
             "kind": record.kind,
             "source": record.source,
-            "of_these_days": proof.weather_of_these_days,
+            "of_these_days": result.weather_of_these_days,
             "covered_over_open": _number(found.weather_alone),
         },
         "ways": [
             {
-                "way": one.way.name,
-                "fair": one.way.fair,
-                "why": one.way.why,
+                "way": one.method.name,
+                "fair": one.method.fair,
+                "why": one.method.why,
                 **{
                     name: _number(getattr(one, name))
                     for name in ("saving", "low", "high", "independent", "cv_rmse", "nmbe", "uncertainty")
@@ -175,17 +184,17 @@ def as_dict(proof: Proof) -> dict:
             }
             for date, row in days.iterrows()
         ],
-        "files": [_file(one, name, which) for one, name, which in zip(proof.readings, proof.names, _spells(proof))],
-        "spells": {which: _spell(proof, which) for which in (OPEN, COVERED)},
+        "files": [_file(one, name, which) for one, name, which in zip(result.readings, result.names, _spells(result))],
+        "spells": {which: _spell(result, which) for which in (OPEN, COVERED)},
         "sheet": {
-            "name": proof.sheet.name,
-            "timezone": proof.sheet.timezone,
-            "heater": proof.sheet.heater.kind,
-            "surface_area_m2": proof.sheet.pond.surface_area,
-            "volume_m3": proof.sheet.pond.volume,
+            "name": result.sheet.name,
+            "timezone": result.sheet.timezone,
+            "heater": result.sheet.heater.kind,
+            "surface_area_m2": result.sheet.pond.surface_area,
+            "volume_m3": result.sheet.pond.volume,
         },
-        "whole_house": proof.house,
-        "notes": [as_option(one) for one in (*found.sentences, *proof.notes, *record.notes)],
+        "whole_house": result.house,
+        "notes": [as_option(one) for one in (*found.sentences, *result.notes, *record.notes)],
         "caution": cautions.STANDING,
     }
 
@@ -193,13 +202,13 @@ def as_dict(proof: Proof) -> dict:
 def _file(one: Readings, name: str, which: str) -> dict:
     last = one.use.index[-1] + pd.Timedelta(hours=float(one.use["hours"].iloc[-1]))
     return {
-        "name": printable(name),
+        "name": printable_name(name),
         "spell": which,
         "kind": one.kind,
         "first": one.use.index[0].isoformat(),
         "end": last.isoformat(),
         **{key: _number(value) for key, value in one.totals.items()},
-        "took": [as_option(line) for line in one.took],
+        "took": [as_option(line) for line in one.interpretation],
         "repairs": [
             {"kind": mend.kind, "sentence": as_option(mend.sentence), "rows": list(mend.rows), "kwh": _number(mend.kwh)}
             for mend in one.repairs
@@ -207,11 +216,11 @@ def _file(one: Readings, name: str, which: str) -> dict:
     }
 
 
-def _spell(proof: Proof, which: str) -> dict:
-    told = proof.statistics[which]
+def _spell(result: SavingsComparison, which: str) -> dict:
+    told = result.statistics[which]
     cost = None
-    if proof.costs is not None:
-        found = proof.costs[which]
+    if result.costs is not None:
+        found = result.costs[which]
         cost = {
             "energy_money": _number(found.energy_money),
             "notes": list(found.notes),
@@ -228,7 +237,7 @@ def _spell(proof: Proof, which: str) -> dict:
     }
 
 
-def _amount(amount: Amount | None) -> dict | None:
+def _amount(amount: Interval | None) -> dict | None:
     return None if amount is None else {name: _number(getattr(amount, name)) for name in ("value", "low", "high")}
 
 

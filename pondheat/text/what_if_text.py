@@ -1,4 +1,4 @@
-"""A table of choices as plain text for the shell, and as data."""
+"""The what-if table as plain text for the shell, and as plain data."""
 
 from __future__ import annotations
 
@@ -8,26 +8,27 @@ import textwrap
 from dataclasses import asdict
 
 from pondheat.analysis.scenarios.context import LIMITS
-from pondheat.analysis.scenarios.what_if import Row, Table
+from pondheat.analysis.scenarios.what_if import ScenarioRow, ScenarioTable
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual, beside, beside_in_lines, fahrenheit
 from pondheat.fish import cautions
 from pondheat.fish.temperature import WINTERING_DEPTH
-from pondheat.text.summary import WIDTH, wrapped
+from pondheat.text.layout import WIDTH, day_text, wrapped
 
 COVER_CAUTIONS = ("gas_exchange", "children", "structure_and_wind")
 
 
-def table_text(table: Table, cautioned: bool = False, shell: bool = False, usual: Usual = METRIC) -> str:
+def table_text(table: ScenarioTable, cautioned: bool = False, shell: bool = False, usual: Usual = METRIC) -> str:
     """A table as plain text of at most 100 columns, answers first.
 
-    cautioned: what covers can do was said just before. shell: what was not given is named as an option of the shell.
-    usual: what stands beside °C.
+    cautioned: whether the cautions on covers were printed just before; shell: whether a missing input is named as an
+    option of the command line; usual: units that are added beside °C.
     """
     fit = functools.partial(wrapped, usual=usual)
-    lines = fit(f"{table.name}, {_day(table.first)} to {_day(table.last)}: what if?") + [""]
+    lines = fit(f"{table.name}, {day_text(table.first)} to {day_text(table.last)}: what if?") + [""]
     lines += _answers(table)
     lines += ["", *_grid(table, usual), ""]
+    lines += _likely_differences(table)
     noted: dict[str, list[str]] = {}
     for row in table.rows:
         for note in row.notes:
@@ -37,8 +38,8 @@ def table_text(table: Table, cautioned: bool = False, shell: bool = False, usual
     priced = "Money is that of heater and pump with its tax, without the standing charge. "
     lines += fit(
         "Each line is a whole season in the same weather. "
-        f"{'' if table.rows[0].money is None else priced}What a choice costs to buy is not in it, nor "
-        "how sure the numbers are."
+        f"{'' if table.rows[0].money is None else priced}What a choice costs to buy is not in it"
+        f"{'' if any(row.likely for row in table.rows) else ', nor how sure the numbers are'}."
     )
     if table.left_out:
         lines += fit(f"Left out: {_left_out(table, shell)}.")
@@ -49,8 +50,8 @@ def table_text(table: Table, cautioned: bool = False, shell: bool = False, usual
     return beside_in_lines("\n".join(lines), usual, WIDTH)
 
 
-def _left_out(table: Table, shell: bool) -> str:
-    """What is missing, gathered by reason."""
+def _left_out(table: ScenarioTable, shell: bool) -> str:
+    """The choices that were left out, grouped by reason."""
     by_reason: dict[str, list[str]] = {}
     for words, reason in table.left_out:
         if shell:
@@ -59,11 +60,13 @@ def _left_out(table: Table, shell: bool) -> str:
     return "; ".join(f"{', '.join(words)} ({reason})" for reason, words in by_reason.items())
 
 
-def _amount(row: Row, table: Table) -> str:
+def _amount(row: ScenarioRow, table: ScenarioTable) -> str:
+    """What a row is compared by: its money, else its energy."""
     return f"{units.digits(row.taken_kwh)} kWh" if row.money is None else units.money(row.money, table.currency)
 
 
-def _answers(table: Table) -> list[str]:
+def _answers(table: ScenarioTable) -> list[str]:
+    """The dearest and the cheapest choice, and what a pond without heat means."""
     lines = []
     rows = [row for row in table.rows if row.of_pond]
     if len(rows) > 1:
@@ -80,13 +83,13 @@ def _answers(table: Table) -> list[str]:
                 f"Of those that keep the water as warm as the sheet does, and too warm in no more hours, the "
                 f"cheapest: {warm.words}, {_amount(warm, table)}."
             )
-    bare = table.unheated
-    if bare is not None:
+    unheated = table.unheated
+    if unheated is not None:
         pump = (
-            f"It costs no heating; the pump still takes {units.digits(bare.electricity_kwh)} kWh"
-            + ("" if bare.money is None else f", {units.money(bare.money, table.currency)}")
+            f"It costs no heating; the pump still takes {units.digits(unheated.electricity_kwh)} kWh"
+            + ("" if unheated.money is None else f", {units.money(unheated.money, table.currency)}")
             + "."
-            if bare.electricity_kwh > 0
+            if unheated.electricity_kwh > 0
             else "It costs no heating; a pump, of which the sheet says nothing, would still cost."
         )
         lines += wrapped(
@@ -98,11 +101,12 @@ def _answers(table: Table) -> list[str]:
     return lines or ["Nothing is compared with the sheet as it is."]
 
 
-def _degrees(row: Row) -> str:
+def _degrees(row: ScenarioRow) -> str:
     return units.digits(row.lowest_temp, 1)
 
 
-def _grid(table: Table, usual: Usual) -> list[str]:
+def _grid(table: ScenarioTable, usual: Usual) -> list[str]:
+    """The rows in columns, under a line for each group."""
     heads = [
         "heat kWh",
         "taken kWh",
@@ -119,7 +123,7 @@ def _grid(table: Table, usual: Usual) -> list[str]:
             units.digits(row.heat_kwh),
             units.digits(row.taken_kwh),
             _amount(row, table),
-            ("+" if row.difference > 0 else "") + units.money(row.difference, table.currency) if priced else "",
+            _difference(row, table),
             f"{_degrees(row)}–{units.digits(row.highest_temp, 1)}",
             *[f"{fahrenheit(row.lowest_temp)}–{fahrenheit(row.highest_temp)}"] * usual.fahrenheit,
             units.digits(row.short_hours),
@@ -140,12 +144,40 @@ def _grid(table: Table, usual: Usual) -> list[str]:
     return lines
 
 
-def _day(date: dt.date) -> str:
-    return f"{date.day} {date:%B %Y}"
+def _difference(row: ScenarioRow, table: ScenarioTable) -> str:
+    """What a row costs more or less than the sheet as it is, with its sign."""
+    if row.difference is None:
+        return ""
+    return ("+" if row.difference > 0 else "") + units.money(row.difference, table.currency)
 
 
-def as_dict(table: Table) -> dict:
-    """A table as plain data for JSON: energy in kWh, money in the sheet's currency, temperatures in °C."""
+def likely_difference(row: ScenarioRow, table: ScenarioTable) -> str:
+    """The likely range of a row's difference to the sheet as it is, as in “−£1,300 to −£820”; empty without one."""
+    if row.likely is None:
+        return ""
+
+    def amount(value: float) -> str:
+        sign = "+" if value > 0 else "−" if value < 0 else ""
+        size = float(f"{abs(value):.2g}")
+        return sign + (units.money(size, table.currency) if row.money is not None else f"{units.digits(size)} kWh")
+
+    return f"{amount(row.likely.low)} to {amount(row.likely.high)}"
+
+
+def _likely_differences(table: ScenarioTable) -> list[str]:
+    """The likely ranges, best choice first, under a line that says what they are; nothing where there are none."""
+    rows = sorted((row for row in table.rows if row.likely is not None), key=lambda row: row.worth)
+    if not rows:
+        return []
+    lines = wrapped(
+        "Likely more or less than the sheet as it is: 8 in 10 of 200 runs fall within, both sides of each run with the "
+        "same winter, wind and pond:"
+    )
+    return [*lines, *(f"  {row.words:<36}  {likely_difference(row, table)}" for row in rows), ""]
+
+
+def as_dict(table: ScenarioTable) -> dict:
+    """The table as plain data for JSON: kWh, money in the sheet's currency, °C."""
     return {
         "sheet": table.name,
         "currency": table.currency.code,

@@ -1,4 +1,4 @@
-"""What each page asks before its picture opens: question, choices, which one the picture bears out, words to the others."""
+"""The question that each page asks before its picture opens, so that the tutor's papers can print it."""
 
 from __future__ import annotations
 
@@ -11,26 +11,39 @@ from pondheat.show import ponds
 
 @dataclass(frozen=True)
 class Guess:
-    """A guess: `options` and `words` by choice; `right` is the choice that the picture bears out."""
+    """A question with choices, of which `right` is the one that the picture confirms.
+
+    options: text of each choice; feedback: what to say to those who took a wrong one; both by the key of the choice.
+    """
 
     question: str
     options: dict[str, str]
     right: str
-    words: dict[str, str]
+    feedback: dict[str, str]
+
+    @property
+    def wrong(self) -> list[tuple[str, str]]:
+        """Text and feedback of each wrong choice."""
+        return [(text, self.feedback.get(key, "")) for key, text in self.options.items() if key != self.right]
 
 
 def guess_of(page: str, money: units.Currency = units.GBP) -> Guess | None:
-    """The guess of a page by its notebook's name, its invented prices in `money`; None where it asks none."""
+    """The question before a page's picture; None where the page asks none.
 
-    def put(text: str) -> str:
+    page: the notebook's name without its ending; money: the currency in which invented prices are shown.
+    """
+    found = _as_on_the_page(page)
+    if found is None:
+        return None
+
+    def in_money(text: str) -> str:
         return text.replace(ponds.currency().sign, money.sign)
 
-    found = _as_on_the_page(page)
-    return found and Guess(
-        put(found.question),
-        {name: put(text) for name, text in found.options.items()},
+    return Guess(
+        in_money(found.question),
+        {key: in_money(text) for key, text in found.options.items()},
         found.right,
-        {name: put(text) for name, text in found.words.items()},
+        {key: in_money(text) for key, text in found.feedback.items()},
     )
 
 
@@ -38,9 +51,9 @@ def _as_on_the_page(page: str) -> Guess | None:
     if page == "00_start_here":
         from pondheat.show.panels.start_here import four_ponds
 
-        made = four_ponds()
-        options = {name: text for name, text in made.controls["guess"].options if name}
-        return Guess(made.controls["guess"].label, options, made.dearest, made.SLIPS)
+        panel = four_ponds()
+        options = {key: text for key, text in panel.controls["guess"].options if key}
+        return Guess(panel.controls["guess"].label, options, panel.dearest, panel.SLIPS)
     try:
         topic = importlib.import_module(f"pondheat.show.panels.{page[3:]}")
         return Guess(topic.QUESTION, topic.OPTIONS, topic.RIGHT, topic.WORDS)

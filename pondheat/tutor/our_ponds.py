@@ -1,50 +1,69 @@
-"""The page of a class's ponds side by side: one HTML file without a name in it."""
+"""The page that shows a class's ponds side by side, without names."""
 
 from __future__ import annotations
 
-import html
 from collections.abc import Callable
 
-from pondheat.analysis.class_comparison import PondResult, Together
+from markupsafe import Markup
+
+from pondheat.analysis.class_comparison import ClassComparison, PondResult
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.fish import cautions
 from pondheat.show import figures
-from pondheat.tutor.page import page, said, table
+from pondheat.show.report.rendering import render
+from pondheat.tutor.papers import TEMPLATES, paper
 
-REASONS = 3  # told of each pond
-
-
-def our_ponds(found: Together, usual: Usual = METRIC) -> str:
-    """The page of what `analysis.class_comparison.together` found; usual: what stands beside °C."""
-    return page("Our ponds side by side", body(found), 11, usual)
+MOST_REASONS = 3  # given for each pond
+POINTS = 11  # pt
 
 
-def sentence(found: Together) -> str:
-    """What the page shows, with its numbers."""
-    ponds = found.ponds
-    if len(ponds) == 1:
-        return (
-            f"One pond only: {_kwh(ponds[0].as_it_is)} kWh for each square metre over the season. Two or more are needed to see "
-            "how ponds differ."
-        )
-    return (
-        f"From September to May these {len(ponds)} ponds take {_kwh(ponds[0].as_it_is)} to {_kwh(ponds[-1].as_it_is)} kWh for "
-        f"each square metre: {units.significant(found.times, 2)} times as much at one as at another. So no figure carries "
-        "over from pond to pond."
-    )
+def page_html(comparison: ClassComparison, usual: Usual = METRIC) -> str:
+    """The comparison as an HTML file; usual: units shown after °C."""
+    content = body_html(comparison)
+    return paper("our_ponds.html", "Our ponds side by side", points=POINTS, display=usual, content=content)
 
 
-def body(found: Together, identity: str = "our-ponds") -> str:
-    """The page's content as HTML; `identity` begins the ids in its picture."""
-    ponds = found.ponds
+def body_html(comparison: ClassComparison, figure_id: str = "our-ponds") -> Markup:
+    """The comparison as a piece of HTML; `figure_id` begins the ids in its picture."""
+    ponds = comparison.ponds
     figure = figures.bars(
         {pond.letter: pond.as_it_is for pond in ponds},
-        identity,
+        figure_id,
         "Heat for each square metre over the season, as each pond is covered, kWh",
         {pond.letter: _kwh(pond.as_it_is) for pond in ponds},
     )
-    priced = any(pond.money is not None for pond in ponds)
+    columns = _columns(any(pond.money is not None for pond in ponds))
+    return render(
+        TEMPLATES,
+        "our_ponds_body.html",
+        sentence=sentence(comparison),
+        figure=Markup(figure.html()),
+        heads=list(columns),
+        rows=[[cell(pond) for cell in columns.values()] for pond in ponds],
+        left_out=len(comparison.left_out),
+        reasons=[(pond.letter, _changes(pond)) for pond in ponds] if len(ponds) > 1 else [],
+        standing=cautions.STANDING,
+    )
+
+
+def sentence(comparison: ClassComparison) -> str:
+    """The result in one or two sentences, with its numbers."""
+    ponds = comparison.ponds
+    if len(ponds) == 1:
+        return (
+            f"One pond only: {_kwh(ponds[0].as_it_is)} kWh for each square metre over the season. Two or more are "
+            "needed to see how ponds differ."
+        )
+    return (
+        f"From September to May these {len(ponds)} ponds take {_kwh(ponds[0].as_it_is)} to {_kwh(ponds[-1].as_it_is)} "
+        f"kWh for each square metre: {units.significant(comparison.times, 2)} times as much at one as at another. So "
+        "no figure carries over from pond to pond."
+    )
+
+
+def _columns(priced: bool) -> dict[str, Callable[[PondResult], str]]:
+    """Columns of the table: what each shows of a pond, by its heading."""
     columns: dict[str, Callable[[PondResult], str]] = {
         "pond": lambda pond: pond.letter,
         "held at": lambda pond: f"{units.digits(pond.temp, 1)} °C",
@@ -57,40 +76,13 @@ def body(found: Together, identity: str = "our-ponds") -> str:
         columns["money for each m²"] = lambda pond: (
             "–" if pond.money is None else units.money(pond.money, pond.currency)
         )
-    grid = table(list(columns), [[cell(pond) for cell in columns.values()] for pond in ponds])
-    left = len(found.left_out)
-    missing = (
-        f"<p>{_counted(left)} left out because it could not be compared; the tutor was told why.</p>" if left else ""
-    )
-    whose = (
-        ""
-        if len(ponds) == 1
-        else (
-            "<h2>Why they differ</h2><p>Each pond once more, with one thing as it is at the middle "
-            "pond of this class; in brackets what it would then take more or less, in kWh for each "
-            f"square metre.</p><ul>{''.join(_why(pond) for pond in ponds)}</ul>"
-        )
-    )
-    return (
-        f"<h1>Our ponds side by side</h1><p>{said(sentence(found))}</p>{figure.html()}{grid}{missing}{whose}"
-        '<p class="small">Letters were drawn by lot, and taking part was each owner\'s choice. Each pond is reckoned from its '
-        "owner's sheet in its own weather, from September to May, with a heater that is never short. Each number is as "
-        "unsure as any here: a fifth more or less at the least (judgement), mostly because of the wind.</p>"
-        f'<div class="care small"><p>{said(cautions.STANDING)}</p></div>'
-    )
+    return columns
 
 
-def _why(pond: PondResult) -> str:
-    parts = [
-        f"{html.escape(words)} ({'−' if change < 0 else '+'}{_kwh(abs(change))})"
-        for words, change in pond.reasons[:REASONS]
-    ]
-    return f"<li><b>{pond.letter}</b>: {'; '.join(parts) if parts else 'much like the middle pond in everything'}.</li>"
+def _changes(pond: PondResult) -> list[tuple[str, str]]:
+    """What would change a pond's heat most if it were as at the middle pond, and by how much [kWh/m²]."""
+    return [(text, f"{'−' if change < 0 else '+'}{_kwh(abs(change))}") for text, change in pond.reasons[:MOST_REASONS]]
 
 
 def _kwh(value: float) -> str:
     return units.significant(value, 2)
-
-
-def _counted(count: int) -> str:
-    return "One sheet was" if count == 1 else f"{count} sheets were"

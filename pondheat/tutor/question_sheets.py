@@ -1,12 +1,14 @@
-"""Blank question sheets for people without a computer: a guess, a worked example, questions with room to reckon.
+"""Question sheets for people without a computer: a guess, a worked example, questions with room to calculate.
 
-They print the numbers that the pages print, so that one key serves both, and all of it can be done with a calculator
-of four keys; where e or ln is needed a small table stands beside.
+They print the numbers that the pages print, so that one key serves both. A calculator with four functions is enough:
+where e to the x or a logarithm is needed, a small table of values is printed beside the question.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable
+from pathlib import Path
 
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual
@@ -14,11 +16,13 @@ from pondheat.fish import cautions
 from pondheat.lesson import questions
 from pondheat.lesson.marking import Exercise
 from pondheat.tutor.guesses import guess_of
-from pondheat.tutor.page import page, said, table
+from pondheat.tutor.papers import paper
 from pondheat.tutor.routes import ROUTES, pages_of, title_of
 
-EXAMPLE_SEED = 7  # the worked examples of the pages have these numbers too, so never those of a question
-YOUR_POND = (
+POINTS = 13  # pt: larger than the other papers, as the sheets are written on
+EXAMPLE_SEED = 7  # the pages' worked examples use it too; it never gives the numbers of a question
+OWN_POND_PAGE = "16"
+OWN_POND = (
     "Length, m",
     "Width, m",
     "Mean depth, m",
@@ -37,67 +41,53 @@ YOUR_POND = (
 
 
 def question_sheets(route: str, currency: units.Currency = units.GBP, usual: Usual = METRIC) -> str:
-    """The sheets of one route as an HTML page in larger type; raises KeyError for a route that is not known."""
-    title = f"Question sheets: {ROUTES[route][0].lower()}"
-    body = [
-        f"<h1>{said(title)}</h1>",
-        "<p>Guess first, then reckon. A pocket calculator is enough. Whoever is stuck asks his neighbour, then the tutor. "
-        "All ponds and prices are invented.</p>",
-    ]
-    for path in pages_of(route):
-        body += [
-            f'<div class="sheet"><h2>{path.stem[:2]} {said(title_of(path))}</h2>',
-            *_one_page(path.stem, currency, usual.currency),
-            "</div>",
-        ]
-    return page(
-        title, "\n".join(body) + f'<div class="care"><p class="small">{said(cautions.STANDING)}</p></div>', 13, usual
+    """The question sheets of one route as an HTML file.
+
+    route: a key of ROUTES; currency: of the exercises; usual: units shown after °C and m³, and the currency of the
+    guesses. Raises KeyError for an unknown route.
+    """
+    return paper(
+        "question_sheets.html",
+        f"Question sheets: {ROUTES[route][0].lower()}",
+        points=POINTS,
+        display=usual,
+        pages=[_page(path, currency, usual.currency) for path in pages_of(route)],
+        standing=cautions.STANDING,
     )
 
 
-def _one_page(name: str, currency: units.Currency, guessed_in: units.Currency) -> list[str]:
-    parts = _guess(name, guessed_in)
-    asked = [question for question in questions.BANK.values() if question.notebook == name]
-    if asked:
-        first, given = asked[0], asked[0].numbers(EXAMPLE_SEED)
-        parts.append(
-            f'<div class="question"><h3>An example to read first</h3><p>{said(questions.asked(first, given, currency))}</p>'
-            f"<p>{said(first.step)} {said(questions.worked(first, given, currency))}</p></div>"
-        )
-    parts += [
-        f'<div class="question"><h3>{said(one.key)}</h3><p>{said(Exercise(one.key, currency).text())}</p>{_help(one.key)}'
-        '<div class="line"></div><div class="line"></div></div>'
-        for one in asked
-    ]
-    if name.startswith("16"):
-        parts += [
-            "<p>Your own pond, with the handout beside you. It is a first estimate; the handout says "
-            "how far off it may be even for its own pond.</p>",
-            table(["", "mine"], [[label, ""] for label in YOUR_POND], "words fill"),
-        ]
-    return parts
+def _page(path: Path, currency: units.Currency, guess_currency: units.Currency) -> dict[str, object]:
+    """What one page of the workbook asks."""
+    bank = [question for question in questions.BANK.values() if question.notebook == path.stem]
+    example = None
+    if bank:
+        numbers = bank[0].numbers(EXAMPLE_SEED)
+        example = {
+            "asked": questions.asked(bank[0], numbers, currency),
+            "step": bank[0].step,
+            "worked": questions.worked(bank[0], numbers, currency),
+        }
+    return {
+        "number": path.stem[:2],
+        "title": title_of(path),
+        "guess": guess_of(path.stem, guess_currency),
+        "example": example,
+        "questions": [
+            {"key": one.key, "text": Exercise(one.key, currency).text(), "function_table": function_table(one.key)}
+            for one in bank
+        ],
+        "own_pond": [(label, "") for label in OWN_POND] if path.stem.startswith(OWN_POND_PAGE) else None,
+    }
 
 
-def _guess(name: str, money: units.Currency) -> list[str]:
-    """A page's question before its picture; nothing where the page asks none."""
-    guess = guess_of(name, money)
-    if guess is None:
-        return []
-    choices = "".join(
-        f'<li><span class="box" style="min-width:1.4em"></span> {said(text)}</li>' for text in guess.options.values()
-    )
-    return [
-        f'<div class="question"><h3>Guess first</h3><p>{said(guess.question)}</p><ul style="list-style:none">{choices}</ul>'
-        "<p>How sure are you? just a guess / fairly sure / sure</p></div>"
-    ]
-
-
-def _help(key: str) -> str:
-    """For the two questions that a calculator of four keys cannot do: the values round about the one that is needed."""
+def function_table(key: str) -> list[list[str]] | None:
+    """Two rows of function values round the one that a question needs; None where four functions are enough."""
     if key == "10.2":
-        values = [(f"{x:.2f}", f"{math.exp(-x):.3f}") for x in (0.38, 0.40, 0.42, 0.44, 0.46, 0.48)]
-        return table(["x", *(x for x, _ in values)], [["e to the −x", *(y for _, y in values)]])
+        return _rows("x", (0.38, 0.40, 0.42, 0.44, 0.46, 0.48), "e to the −x", lambda x: f"{math.exp(-x):.3f}")
     if key == "10.3":
-        values = [(f"{x:.2f}", f"{math.log(x):.4f}") for x in (1.08, 1.10, 1.12, 1.14, 1.16)]
-        return table(["ratio", *(x for x, _ in values)], [["its ln", *(y for _, y in values)]])
-    return ""
+        return _rows("ratio", (1.08, 1.10, 1.12, 1.14, 1.16), "its ln", lambda x: f"{math.log(x):.4f}")
+    return None
+
+
+def _rows(head: str, arguments: Iterable[float], name: str, write: Callable[[float], str]) -> list[list[str]]:
+    return [[head, *(f"{x:.2f}" for x in arguments)], [name, *(write(x) for x in arguments)]]

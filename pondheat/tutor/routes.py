@@ -1,4 +1,4 @@
-"""Ways through the workbook for an evening or more: which pages, and the title that each page bears."""
+"""Routes through the workbook for an evening or more: their pages and the title of each page."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 
 from pondheat.core.places import WORKBOOK
 
-# A route's file name → its title and its pages, by number; the minutes stand in workbook/tutor/how_to_run_an_evening.md.
+# By file name: title, and numbers of the pages. Their minutes are in workbook/tutor/how_to_run_an_evening.md.
 ROUTES: dict[str, tuple[str, tuple[str, ...]]] = {
     "one_hour": ("One hour", ("00", "05", "07", "16")),
     "two_hours": ("A club evening of two hours", ("00", "05", "07", "12", "16")),
@@ -16,11 +16,11 @@ ROUTES: dict[str, tuple[str, tuple[str, ...]]] = {
 
 
 def pages_of(route: str) -> list[Path]:
-    """The pages of a route, in order; raises KeyError for one that is not known."""
+    """The notebooks of a route, in order. Raises KeyError for an unknown route."""
     return [path for number in ROUTES[route][1] for path in sorted(WORKBOOK.glob(f"{number}_*.ipynb"))]
 
 
 def title_of(path: Path) -> str:
-    """The question a page bears as its heading."""
+    """The heading of a notebook, which is the question it answers."""
     first = "".join(json.loads(path.read_text(encoding="utf-8"))["cells"][0]["source"])
     return first.strip().splitlines()[0].removeprefix("# ")

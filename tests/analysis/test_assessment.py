@@ -8,7 +8,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pondheat.analysis import assessment, uncertainty
+from pondheat.analysis import assessment, export, uncertainty
+from pondheat.analysis.results import LikelyRange
+from pondheat.analysis.samples import samples_of
+from pondheat.analysis.sensitivity import variance_shares
+from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core.places import PONDS
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat.balance import ROUTES
@@ -47,11 +51,9 @@ def garden():
 
 
 @pytest.fixture(scope="module")
-def doubted():
-    """Both shipped ponds with their bands."""
-    return {
-        name: assessment.assess(pond_sheet.read(PONDS / f"{name}.toml")) for name in ("garden_pond", "growing_on_tank")
-    }
+def assessed(garden_assessment, tank_assessment):
+    """Both shipped ponds with their likely ranges."""
+    return {"garden_pond": garden_assessment, "growing_on_tank": tank_assessment}
 
 
 def made_weather(index: pd.DatetimeIndex, air, **columns) -> Weather:
@@ -108,7 +110,7 @@ def test_the_run_is_that_of_the_season_room(garden):
     """The study's own bookkeeping against a run made here by hand."""
     described = garden.sheet
     record = assessment.weather_of(described)
-    place = assessment.setting(described, record)
+    place = assessment.boundary_conditions(described, record)
     covered = covered_share(place.hours.index, 18 * 60, 8 * 60, (((9, 1), (5, 31)),))
     frame = simulate.simulate(
         described.pond,
@@ -215,13 +217,13 @@ def test_tax_that_the_rates_do_not_hold(garden):
     assert taxed.open.money == pytest.approx(1.2 * garden.open.money)
     assert taxed.saving.total == pytest.approx(1.2 * garden.saving.total)
     assert taxed.payback_years == pytest.approx(garden.payback_years / 1.2)
-    told = assessment.as_dict(taxed)["open"]
+    told = export.as_dict(taxed)["open"]
     assert sum(part["money"] for part in told["by_rate"].values()) + told["tax"] == pytest.approx(told["money"])
-    assert assessment.as_dict(garden)["open"]["tax"] == 0
+    assert export.as_dict(garden)["open"]["tax"] == 0
 
 
 def test_payback_by_its_own_formulae(garden):
-    told = assessment.as_dict(garden)["payback"]
+    told = export.as_dict(garden)["payback"]
     yearly = garden.open.money - garden.covered.money
     assert told["years"] == pytest.approx(640 / yearly)
     assert told["discounted"] == pytest.approx(payback.discounted_payback(640.0, yearly, 0.04))
@@ -337,7 +339,7 @@ def test_gas_is_heat_over_efficiency(garden):
 
 def test_a_heat_pump_and_its_backup():
     got = found(GARDEN, HEAT_PUMP)
-    air = assessment.setting(got.sheet, got.weather).hours.query("not spin_up")["air_temp"]
+    air = assessment.boundary_conditions(got.sheet, got.weather).hours.query("not spin_up")["air_temp"]
     frame = got.open.hours
     taken = frame["electricity"] - 100
     frost = air < 0
@@ -381,7 +383,7 @@ def test_short_hours_and_peaks(garden):
 def test_no_heat_at_all():
     got = found(GARDEN, {"pond.set_point": None, "heater": None})
     assert got.open.heat_kwh == got.covered.heat_kwh == got.open.short_hours == got.open.peak_kw == 0
-    assert got.open.most_ice_kg > 0 and got.open.lowest_temp == 0.0 and got.doubt is None
+    assert got.open.most_ice_kg > 0 and got.open.lowest_temp == 0.0 and got.uncertainty is None
     assert got.open.below_floor_hours == (got.open.hours["water_temp"] < 10).sum() > 3000
     assert got.covered.hours["water_temp"].mean() > got.open.hours["water_temp"].mean()
     text = summary.season_text(got)
@@ -433,11 +435,11 @@ def test_a_pond_sunk_in_the_garden(garden):
     }
     got = found(GARDEN, sunk)
     assert got.open.routes_kwh["walls"] == 0 and 500 < got.open.routes_kwh["ground"] < 2000
-    ground = assessment.setting(got.sheet, got.weather).air.ground_temp
+    ground = assessment.boundary_conditions(got.sheet, got.weather).air.ground_temp
     # the ground's own wave: smaller and later than the air's 9.5 ± 9.5 °C, never frozen a metre down
     assert 9 < ground.mean() < 10.5 and ground.min() > 2 and ground.max() < 17
     conductance = sum(wall.area * wall.u_value for wall in got.sheet.pond.walls)
-    counted = assessment.setting(got.sheet, got.weather).counted
+    counted = assessment.boundary_conditions(got.sheet, got.weather).counted
     by_hand = conductance * (got.open.hours["water_temp"].mean() - ground[counted].mean()) * 273 * 24 / 1000
     assert got.open.routes_kwh["ground"] == pytest.approx(by_hand, rel=0.01)
 
@@ -483,8 +485,8 @@ def test_the_start_does_not_hang_on_a_guess():
         {"heater.power": "20 kW", "pond.start_temp": "18 °C", "season": {"start": "2026-01-01", "end": "2026-01-14"}},
         scenarios=20,
     )
-    assert got.doubt.open_kwh.low > held.doubt.open_kwh.low + 100
-    assert got.doubt.open_kwh.low <= got.open.electricity_kwh <= got.doubt.open_kwh.high
+    assert got.uncertainty.open_kwh.low > held.uncertainty.open_kwh.low + 100
+    assert got.uncertainty.open_kwh.low <= got.open.electricity_kwh <= got.uncertainty.open_kwh.high
 
 
 def test_a_season_over_new_year_and_a_whole_file():
@@ -587,7 +589,7 @@ def test_half_hourly_prices_need_not_cover_the_days_before(tmp_path):
     got = assessment.assess(from_text(text, tmp_path), scenarios=12)
     taken = got.open.hours["electricity"] / 1000
     assert got.open.money == pytest.approx((taken * (0.10 + 0.002 * taken.index.hour)).sum(), rel=1e-9)
-    assert got.doubt.saving_money.low <= got.saving.total <= got.doubt.saving_money.high
+    assert got.uncertainty.saving_money.low <= got.saving.total <= got.uncertainty.saving_money.high
 
 
 def test_a_short_measured_record_in_frost():
@@ -640,9 +642,9 @@ power = "2 kW"
 
 
 @pytest.mark.parametrize("name", ["garden_pond", "growing_on_tank"])
-def test_bands_stand_round_the_answer(doubted, name):
-    got = doubted[name]
-    found = got.doubt
+def test_bands_stand_round_the_answer(assessed, name):
+    got = assessed[name]
+    found = got.uncertainty
     answers = {
         "open_kwh": got.open.electricity_kwh,
         "covered_kwh": got.covered.electricity_kwh,
@@ -660,8 +662,8 @@ def test_bands_stand_round_the_answer(doubted, name):
 
 
 @pytest.mark.parametrize("name", ["garden_pond", "growing_on_tank"])
-def test_what_matters_most(doubted, name):
-    names, shares = zip(*doubted[name].doubt.matters)
+def test_what_matters_most(assessed, name):
+    names, shares = zip(*assessed[name].uncertainty.variance_shares)
     assert set(names) == JUDGED | {"price"} and list(shares) == sorted(shares, reverse=True)
     # wind at the water and the formula that takes it outweigh walls, sky and gap together, in a pond as in a tank
     share = dict(zip(names, shares))
@@ -669,7 +671,7 @@ def test_what_matters_most(doubted, name):
         share[one] for one in ("wall_factor", "sky_view", "gap_air_flow")
     )
     assert 0.8 < sum(shares) < 1.25
-    assert uncertainty.UNKNOWNS[names[0]].words in " ".join(summary.season_text(doubted[name]).split())
+    assert UNCERTAIN_INPUTS[names[0]].words in " ".join(summary.season_text(assessed[name]).split())
 
 
 def test_an_unknown_that_alone_moves_the_answer_explains_it_all():
@@ -679,14 +681,14 @@ def test_an_unknown_that_alone_moves_the_answer_explains_it_all():
         "wall_factor": rng.random(200),
         "evaporation": rng.choice(["a", "b"], 200),
     }
-    matters = dict(uncertainty.variance_shares(samples, samples["wind_shelter"] * 5 + 3))
+    matters = dict(variance_shares(samples, samples["wind_shelter"] * 5 + 3))
     assert matters["wind_shelter"] > 0.95 and matters["wall_factor"] < 0.1 and matters["evaporation"] < 0.1
-    assert uncertainty.variance_shares(samples, np.ones(200)) == ()
+    assert variance_shares(samples, np.ones(200)) == ()
 
 
 def test_samples_fit_the_pond():
     pond = from_text(GARDEN).pond
-    samples = uncertainty.samples_of(pond, 200)
+    samples = samples_of(pond, 200)
     assert set(samples) == JUDGED | {"price"}
     # 63–160 % of 0.5, ± 0.15 round 0.8, ± 20 %, ± 15 % of 3.1, a third to three times 2 L/s, spread evenly
     near = samples["evaporation"] == "smith_lof_jones"  # that one's wind stands closer over the water
@@ -700,7 +702,7 @@ def test_samples_fit_the_pond():
     ):
         assert low <= samples[name].min() < low * 1.05 and high * 0.95 < samples[name].max() <= high
     assert (samples["evaporation"] == "ryan_harleman").mean() == pytest.approx(0.5, abs=0.01)
-    assert set(uncertainty.samples_of(replace(pond, room=True), 10)) == {
+    assert set(samples_of(replace(pond, room=True), 10)) == {
         "evaporation",
         "wall_factor",
         "u_value",
@@ -708,18 +710,18 @@ def test_samples_fit_the_pond():
         "year_warmth",
         "price",
     }
-    assert "gap_air_flow" not in uncertainty.samples_of(replace(pond, cover=None), 10)
-    assert np.array_equal(uncertainty.samples_of(pond, 50)["sky_view"], uncertainty.samples_of(pond, 50)["sky_view"])
+    assert "gap_air_flow" not in samples_of(replace(pond, cover=None), 10)
+    assert np.array_equal(samples_of(pond, 50)["sky_view"], samples_of(pond, 50)["sky_view"])
 
 
 @pytest.mark.parametrize("changes", [GAS, HEAT_PUMP], ids=["gas", "heat pump"])
 def test_bands_for_other_heaters(changes):
     got = found(GARDEN, changes, scenarios=40)
     for band, answer in (
-        (got.doubt.open_kwh, got.open.electricity_kwh + got.open.gas_kwh),
-        (got.doubt.covered_kwh, got.covered.electricity_kwh + got.covered.gas_kwh),
-        (got.doubt.open_money, got.open.money),
-        (got.doubt.saving_money, got.saving.total),
+        (got.uncertainty.open_kwh, got.open.electricity_kwh + got.open.gas_kwh),
+        (got.uncertainty.covered_kwh, got.covered.electricity_kwh + got.covered.gas_kwh),
+        (got.uncertainty.open_money, got.open.money),
+        (got.uncertainty.saving_money, got.saving.total),
     ):
         assert band.low <= answer <= band.high
 
@@ -731,15 +733,15 @@ def test_bands_do_not_hang_on_tax_kept_apart():
         )
         for held in (True, False)
     )
-    assert taxed.doubt.saving_money.middle == pytest.approx(1.05 * plain.doubt.saving_money.middle)
-    assert taxed.doubt.open_money.low == pytest.approx(1.05 * plain.doubt.open_money.low)
+    assert taxed.uncertainty.saving_money.middle == pytest.approx(1.05 * plain.uncertainty.saving_money.middle)
+    assert taxed.uncertainty.open_money.low == pytest.approx(1.05 * plain.uncertainty.open_money.low)
 
 
 def test_band_of_values():
-    band = uncertainty.Band.of(np.arange(101.0)[::-1])
+    band = LikelyRange.of(np.arange(101.0)[::-1])
     assert (band.low, band.middle, band.high) == (10, 50, 90)
-    assert uncertainty.Band.of([1.0, 2.0, np.inf]).high == np.inf
-    assert assessment._band(uncertainty.Band.of([1.0, 2.0, np.inf]))["p90"] is None
+    assert LikelyRange.of([1.0, 2.0, np.inf]).high == np.inf
+    assert export._range(LikelyRange.of([1.0, 2.0, np.inf]))["p90"] is None
 
 
 def test_progress_reaches_the_end():
@@ -757,11 +759,11 @@ def strict(got: assessment.Assessment) -> dict:
     def refuse(constant):
         raise AssertionError(constant)
 
-    return json.loads(json.dumps(assessment.as_dict(got), allow_nan=False), parse_constant=refuse)
+    return json.loads(json.dumps(export.as_dict(got), allow_nan=False), parse_constant=refuse)
 
 
-def test_json_has_what_was_promised(doubted):
-    told = strict(doubted["garden_pond"])
+def test_json_has_what_was_promised(assessed):
+    told = strict(assessed["garden_pond"])
     assert {"sheet", "weather", "season", "open", "covered", "saving", "payback", "formulas", "doubt", "notes"} <= set(
         told
     )
@@ -791,13 +793,13 @@ def test_json_has_what_was_promised(doubted):
     assert told["saving"]["kwh"] == pytest.approx(told["open"]["electricity_kwh"] - told["covered"]["electricity_kwh"])
 
 
-def test_the_same_sheet_gives_the_same_json(doubted):
+def test_the_same_sheet_gives_the_same_json(assessed):
     again = assessment.assess(pond_sheet.read(PONDS / "growing_on_tank.toml"))
-    assert json.dumps(assessment.as_dict(again)) == json.dumps(assessment.as_dict(doubted["growing_on_tank"]))
+    assert json.dumps(export.as_dict(again)) == json.dumps(export.as_dict(assessed["growing_on_tank"]))
 
 
 def test_hours_written(tmp_path, garden):
-    assessment.write_hours(garden, tmp_path / "hours.csv")
+    export.write_hours(garden, tmp_path / "hours.csv")
     table = pd.read_csv(tmp_path / "hours.csv")
     assert list(table.columns) == ["time", *simulate.COLUMNS]
     assert np.allclose(table["heater"], garden.covered.hours["heater"], atol=1e-4)  # as the sheet describes it
@@ -841,7 +843,7 @@ def test_the_band_splits_a_heat_pump_and_its_backup():
     )
     described = from_text(text)
     record = assessment.weather_of(described)
-    place = assessment.setting(described, record)
+    place = assessment.boundary_conditions(described, record)
     limit = described.heater.limit(place.hours["air_temp"].to_numpy())
     pump = described.heater.heat_pump_limit(place.hours["air_temp"].to_numpy())
     input_per_heat = uncertainty.input_per_heat(place, described.heater)

@@ -30,7 +30,7 @@ def all_words(months) -> str:
 
 
 def test_nine_months_from_september_by_the_sheets_season(garden):
-    months = calendar.strip(garden)
+    months = calendar.keeper_calendar(garden)
     assert [(one.first.year, one.first.month) for one in months] == [
         (2025, 9),
         (2025, 10),
@@ -57,20 +57,20 @@ def test_nine_months_from_september_by_the_sheets_season(garden):
     ],
 )
 def test_the_months_that_a_season_belongs_to(garden, first, last, begin):
-    assert calendar.strip(replace(garden, first=first, last=last))[0].first == begin
+    assert calendar.keeper_calendar(replace(garden, first=first, last=last))[0].first == begin
 
 
 def test_south_of_the_equator_the_cold_months_begin_in_march(garden):
     south = replace(garden, sheet=replace(garden.sheet, latitude=-35.0))
-    months = calendar.strip(south)
+    months = calendar.keeper_calendar(south)
     assert [one.first.month for one in months] == [3, 4, 5, 6, 7, 8, 9, 10, 11]
     assert [task.words for task in months[0].tasks if not task.days] == [
-        task.words for task in calendar.strip(garden)[0].tasks if not task.days
+        task.words for task in calendar.keeper_calendar(garden)[0].tasks if not task.days
     ]
 
 
 def test_cover_dates_and_forgotten_evenings_are_the_sheets():
-    months = calendar.strip(
+    months = calendar.keeper_calendar(
         found(**{"cover.from": "1 Oct", "cover.to": "30 Apr", "cover.except": ["2025-12-24", "2026-01-03"]})
     )
     assert days_of(months, "first evening under the cover") == [dt.date(2025, 10, 1)]
@@ -79,7 +79,7 @@ def test_cover_dates_and_forgotten_evenings_are_the_sheets():
 
 
 def test_frost_and_the_coldest_day_are_the_weathers(garden):
-    months = calendar.strip(garden)
+    months = calendar.keeper_calendar(garden)
     air = garden.weather.hours["air_temp"]
     lowest = air.groupby(air.index.strftime("%m-%d")).min()
     frost = next(day for day in (*sorted(lowest.index[lowest.index >= "09-01"]), *lowest.index) if lowest[day] < 0)
@@ -90,11 +90,11 @@ def test_frost_and_the_coldest_day_are_the_weathers(garden):
 
 def test_a_short_record_dates_no_frost(garden):
     brief = replace(garden.weather, hours=garden.weather.hours.iloc[: 24 * 200])
-    assert "frost of the weather" not in all_words(calendar.strip(replace(garden, weather=brief)))
+    assert "frost of the weather" not in all_words(calendar.keeper_calendar(replace(garden, weather=brief)))
 
 
 def test_only_what_the_pond_has_is_to_be_done(garden):
-    whole = all_words(calendar.strip(garden))
+    whole = all_words(calendar.keeper_calendar(garden))
     for wanted in (
         "residual-current device",
         "thermometer",
@@ -108,7 +108,7 @@ def test_only_what_the_pond_has_is_to_be_done(garden):
         "wash the cover",
     ):
         assert wanted in whole, wanted
-    bare = all_words(calendar.strip(found(cover=None, heater=None, **{"pond.set_point": None})))
+    bare = all_words(calendar.keeper_calendar(found(cover=None, heater=None, **{"pond.set_point": None})))
     for unwanted in ("cover", "cool-down", "warm back", "tie"):
         assert unwanted not in bare, unwanted
 

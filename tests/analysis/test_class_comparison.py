@@ -1,4 +1,4 @@
-"""A class's ponds side by side: nothing tells whose is whose, a bad sheet stops nobody, and the reasons are reckoned."""
+"""A class's ponds side by side: without names, a bad sheet does not stop the others, and reasons are computed."""
 
 import html
 import re
@@ -9,7 +9,7 @@ import pytest
 
 from pondheat import cli as front
 from pondheat.analysis import assessment
-from pondheat.analysis.class_comparison import Nothing, together
+from pondheat.analysis.class_comparison import NoComparablePonds, compare_class
 from pondheat.core.places import PONDS
 from pondheat.sheet import pond_sheet
 from pondheat.tutor import our_ponds
@@ -23,7 +23,7 @@ def described(**changes) -> str:
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
-    """A garden pond as it is, once warmer, once in more wind; a tank; a sheet that is none, and one that heats nothing."""
+    """A garden pond as it is, once warmer, once in more wind; a tank; an unreadable sheet, and one without heat."""
     here = tmp_path_factory.mktemp("class")
     (here / "Ann Other.toml").write_text(described(name="Ann's secret pond"), encoding="utf-8")
     (here / "warm.toml").write_text(described(pond__set_point="22 °C"), encoding="utf-8")
@@ -36,7 +36,7 @@ def folder(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def found(folder):
-    return together(folder, money=True, seed=4)
+    return compare_class(folder, money=True, seed=4)
 
 
 def by_what(found, reason):
@@ -54,7 +54,7 @@ def test_ponds_are_those_of_the_season(found):
     assert own[0].money == pytest.approx(like.covered.money / 10)
     lead = (
         like.open.hours["water_temp"]
-        - assessment.setting(like.sheet, like.weather).hours["air_temp"].loc[like.open.hours.index]
+        - assessment.boundary_conditions(like.sheet, like.weather).hours["air_temp"].loc[like.open.hours.index]
     )
     assert own[0].per_degree == pytest.approx(own[0].as_it_is / lead.mean(), rel=0.01)
     assert own[0].saved == pytest.approx(1 - own[0].covered_kwh / own[0].open_kwh)
@@ -77,7 +77,7 @@ def test_new_water_is_held_against_the_surface_like_other_streams(tmp_path):
         (tmp_path / f"{name}.toml").write_text(GARDEN, encoding="utf-8")
     tank = (PONDS / "growing_on_tank.toml").read_text(encoding="utf-8")
     (tmp_path / "tank.toml").write_text(tank, encoding="utf-8")
-    held = next(pond for pond in together(tmp_path, seed=1).ponds if pond.temp == 22)
+    held = next(pond for pond in compare_class(tmp_path, seed=1).ponds if pond.temp == 22)
     alike = pond_sheet.with_values(
         tank,
         {
@@ -88,7 +88,7 @@ def test_new_water_is_held_against_the_surface_like_other_streams(tmp_path):
         },
     )
     by_hand = assessment.assess(pond_sheet.from_text(alike, PONDS), scenarios=0).covered.heat_kwh / 1.2
-    # its sides, too, are held against the surface: 0.5 W/m²K on 15.6 m² and 0.489 on 10 m² of floor make 1.27 for each m²
+    # its sides, too, per m² of surface: 0.5 W/m²K on 15.6 m² and 0.489 on 10 m² of floor make 1.27 for each m²
     small = pond_sheet.from_text(pond_sheet.with_values(tank, {"heater.power": "3.6 kW"}), PONDS)
     worse = 1.2688 / (sum(wall.area * wall.u_value for wall in small.pond.walls) / 1.2)
     walls = tuple(replace(wall, u_value=worse * wall.u_value) for wall in small.pond.walls)
@@ -108,25 +108,25 @@ def test_bad_sheets_are_named_to_the_tutor_and_left_out(found):
 
 
 def test_nothing_on_the_page_tells_whose_a_pond_is(found):
-    made = our_ponds.our_ponds(found)
+    made = our_ponds.page_html(found)
     for name in ("Ann", "secret", "garden", "Garden", "tank", "toml", "bad", "Potsdam", "Europe"):
         assert name not in made, name
     assert "2 sheets were left out" in made
 
 
 def test_letters_are_drawn_by_lot(folder):
-    drawn = {tuple(pond.letter for pond in together(folder).ponds) for _ in range(6)}
+    drawn = {tuple(pond.letter for pond in compare_class(folder).ponds) for _ in range(6)}
     assert len(drawn) > 1  # the same in all six would come once in 8 million
 
 
 def test_money_is_off_unless_asked_for(folder, found):
-    off = together(folder, seed=4)
+    off = compare_class(folder, seed=4)
     assert all(pond.money is None for pond in off.ponds) and "£" not in our_ponds.our_ponds(off)
     assert "£" in our_ponds.our_ponds(found)
 
 
 def test_the_page_says_that_no_figure_carries_over(found):
-    made = our_ponds.our_ponds(found)
+    made = our_ponds.page_html(found)
     words = " ".join(html.unescape(re.sub(r"<[^>]*>", " ", made)).split())
     for wanted in (
         "no figure carries over",
@@ -139,18 +139,18 @@ def test_the_page_says_that_no_figure_carries_over(found):
 
 
 def test_one_pond_alone_and_none(tmp_path):
-    with pytest.raises(Nothing, match="no such folder"):
-        together(tmp_path / "missing")
-    with pytest.raises(Nothing, match="no file that ends in .toml"):
-        together(tmp_path)
+    with pytest.raises(NoComparablePonds, match="no such folder"):
+        compare_class(tmp_path / "missing")
+    with pytest.raises(NoComparablePonds, match="no file that ends in .toml"):
+        compare_class(tmp_path)
     (tmp_path / "one.toml").write_text(GARDEN, encoding="utf-8")
-    assert "Two or more" in our_ponds.our_ponds(together(tmp_path))
+    assert "Two or more" in our_ponds.our_ponds(compare_class(tmp_path))
 
 
 def test_a_pond_of_the_other_half_of_the_earth_stops_nobody(tmp_path):
     (tmp_path / "north.toml").write_text(GARDEN, encoding="utf-8")
     (tmp_path / "south.toml").write_text(described(place__latitude=-36.0, place__longitude=145.0), encoding="utf-8")
-    found = together(tmp_path)
+    found = compare_class(tmp_path)
     assert len(found.ponds) == 1 and "winter" in found.left_out[0][1]
 
 
@@ -169,8 +169,8 @@ def test_the_command(folder, tmp_path, capsys):
 
 
 def test_at_most_a_page_full(tmp_path, monkeypatch):
-    monkeypatch.setattr("pondheat.analysis.class_comparison.MOST", 2)
+    monkeypatch.setattr("pondheat.analysis.class_comparison.MAX_PONDS", 2)
     for number in range(3):
         (tmp_path / f"{number}.toml").write_text(GARDEN, encoding="utf-8")
-    found = together(tmp_path, seed=1)
+    found = compare_class(tmp_path, seed=1)
     assert len(found.ponds) == 2 and "drawn by lot" in found.left_out[0][1]

@@ -2,7 +2,8 @@
 
 import pytest
 
-from pondheat.analysis import assessment, formula_spread, uncertainty
+from pondheat.analysis import assessment, formula_spread
+from pondheat.analysis.uncertain_inputs import FORMULAS, NEAR_SURFACE
 from pondheat.heat import surface
 from pondheat.sheet import pond_sheet
 from pondheat.show import ponds
@@ -11,14 +12,14 @@ from pondheat.show import ponds
 @pytest.fixture(scope="module")
 def found():
     told = []
-    made = formula_spread.apart(ponds.invented(), progress=told.append)
+    made = formula_spread.seasons_by_formula(ponds.invented(), progress=told.append)
     assert told == sorted(told) and told[-1] == 1
     return made
 
 
 def test_each_is_the_season_of_that_sheet(found):
     by_name = {one.formula: one for one in found if one.wind == 1}
-    assert set(by_name) == set(surface.EVAPORATION) == set(formula_spread.KNOWN)
+    assert set(by_name) == set(surface.EVAPORATION) == set(formula_spread.FORMULA_INFO)
     for name in ("carrier", "ryan_harleman"):
         text = pond_sheet.with_values(ponds.invented_text(), {"formulas.evaporation": name})
         wanted = assessment.assess(pond_sheet.from_text(text), scenarios=0)
@@ -29,7 +30,7 @@ def test_each_is_the_season_of_that_sheet(found):
 
 def test_in_less_wind_it_is_the_season_of_a_more_sheltered_pond(found):
     near = [one for one in found if one.wind != 1]
-    assert {one.formula: one.wind for one in near} == uncertainty.NEAR_SURFACE and found[-len(near) :] == tuple(near)
+    assert {one.formula: one.wind for one in near} == NEAR_SURFACE and found[-len(near) :] == tuple(near)
     text = pond_sheet.with_values(
         ponds.invented_text(), {"formulas.evaporation": "smith_lof_jones", "place.wind_shelter": 0.5 * 0.4}
     )
@@ -40,19 +41,19 @@ def test_least_first_and_what_is_not_taken_outdoors_lies_at_the_ends(found):
     ten = [one for one in found if one.wind == 1]
     heat = [one.open_kwh for one in ten]
     assert heat == sorted(heat) and heat[-1] > 3 * heat[0]
-    outdoors = [formula_spread.KNOWN[one.formula].outdoors for one in ten]
+    outdoors = [formula_spread.FORMULA_INFO[one.formula].outdoors for one in ten]
     assert outdoors == [False] * 2 + [True] * 6 + [False] * 2
-    assert formula_spread.KNOWN[surface.DEFAULT_EVAPORATION].outdoors
+    assert formula_spread.FORMULA_INFO[surface.DEFAULT_EVAPORATION].outdoors
 
 
 def test_what_is_said_of_the_bands_is_so():
     """Page 17: five formulae, ours as often as the other four together."""
-    taken = [name for name in surface.EVAPORATION if formula_spread.banded(name)]
-    assert len(taken) == 5 and 2 * uncertainty.FORMULAS.count("ryan_harleman") == len(uncertainty.FORMULAS)
+    taken = [name for name in surface.EVAPORATION if formula_spread.in_uncertainty(name)]
+    assert len(taken) == 5 and 2 * FORMULAS.count("ryan_harleman") == len(FORMULAS)
 
 
 def test_at_one_moment_each_takes_the_wind_at_its_own_height():
-    flux = formula_spread.moment(18.0, 8.0, 0.8, 2.0)
+    flux = formula_spread.evaporation_by_formula(18.0, 8.0, 0.8, 2.0)
     assert list(flux.values()) == sorted(flux.values())
     assert flux["ryan_harleman"] == pytest.approx(surface.evaporation(18.0, 8.0, 0.8, 2.0))
     high = surface.wind_at_height(2.0, 2.0, 7.0)

@@ -15,9 +15,10 @@ from pondheat.core.sources import Constant
 from pondheat.fish.cautions import CAUTIONS
 from pondheat.heat import balance
 from pondheat.heat.balance import Air
-from pondheat.season.weather.record import MEASURED, WeatherFault
+from pondheat.season.weather.record import MEASURED, WeatherError
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet import pond_sheet as sheets
+from pondheat.text.power_cut_text import power_cut_text
 
 START = "2026-01-20 18:00"
 
@@ -129,7 +130,7 @@ def test_the_worst_evening_is_the_worst(garden, record):
 
 
 def test_the_worst_evening_is_one_on_which_the_heater_is_wanted(garden, record):
-    """In April the sun warms this pond nine kelvin over what is held; what the next night takes of that is no harm of the cut."""
+    """In April the sun warms this pond 9 K above its set point; that the next night takes it is no harm of the cut."""
     cool = replace(garden, set_point=(((1, 1), 10.0),))
     evenings = cuts.every_evening(cool, record)
     assert evenings["over"][evenings["hours"].idxmin()] > 3  # the evening that would be named else
@@ -165,7 +166,7 @@ def test_where_nothing_falls_three_kelvin_the_furthest_fall_is_taken(garden, rec
     evenings = [f"2026-01-0{day} 18:00" for day in (1, 2, 3, 4)]
     found = [cuts.power_cut(deep, record, start=evening, covered=True) for evening in evenings]
     assert all(math.isinf(cut.hours_to[3.0]) for cut in found)
-    assert all("not by" in cut.sentences[0] or "falls not" in cut.sentences[0] for cut in found)
+    assert all("not by" in power_cut_text(cut)[0] or "falls not" in power_cut_text(cut)[0] for cut in found)
     falls = [cut.start_temp - cut.water_temps.min() for cut in found]
     assert f"{cuts.worst_start(deep, record, covered=True):%Y-%m-%d %H:%M}" == evenings[int(np.argmax(falls))]
 
@@ -188,9 +189,9 @@ def test_hours_of_oxygen(garden, record):
     assert plain.oxygen_hours == plain.water_oxygen_hours == pytest.approx(stock / (10 * 0.2))
     assert any(
         "takes up some oxygen by itself; that is not counted" in line and "hours more" in line
-        for line in plain.sentences
+        for line in power_cut_text(plain)
     )
-    assert plain.oxygen_stock == pytest.approx(stock) and any("hours fewer" in line for line in plain.sentences)
+    assert plain.oxygen_stock == pytest.approx(stock) and any("hours fewer" in line for line in power_cut_text(plain))
     lidded = cuts.power_cut(garden, record, covered=True, lid_air_height=0.2, **given)
     air = float(cuts.air_oxygen_stock(10 * 0.2, plain.start_temp, pressure))  # 10 m² × 0.2 m
     assert lidded.water_oxygen_hours == plain.water_oxygen_hours
@@ -200,25 +201,25 @@ def test_hours_of_oxygen(garden, record):
     assert part.oxygen_hours == pytest.approx((stock + air / 2) / (10 * 0.2))  # there is air under half the water only
     floating = replace(garden, pond=replace(garden.pond, cover=replace(garden.pond.cover, kind="floating")))
     flat = cuts.power_cut(floating, record, covered=True, lid_air_height=0.2, **given)
-    assert flat.oxygen_hours == flat.water_oxygen_hours and any("not counted" in line for line in flat.sentences)
+    assert flat.oxygen_hours == flat.water_oxygen_hours and any("not counted" in line for line in power_cut_text(flat))
     hungry = Constant(0.4, "g/kg/hour", "practice", "twice as much, for the test")
     twice = cuts.power_cut(garden, record, covered=False, respiration=hungry, **given)
     assert twice.oxygen_hours == pytest.approx(plain.oxygen_hours / 2)
-    assert any("twice as much, for the test" in line for line in twice.sentences)
-    assert any("leave a vent open" in line for line in lidded.sentences[:-1])
+    assert any("twice as much, for the test" in line for line in power_cut_text(twice))
+    assert any("leave a vent open" in line for line in power_cut_text(lidded)[:-1])
     read = Constant(0.2, "g/kg/hour", "fao_carp")
     cited = cuts.power_cut(garden, record, covered=False, respiration=read, **given)
-    assert any("(FAO, common carp" in line for line in cited.sentences)  # the reference, not its key
+    assert any("(FAO, common carp" in line for line in power_cut_text(cited))  # the reference, not its key
     for constant in (cuts.RESPIRATION, cuts.LOWEST_OXYGEN):
-        assert any(f"common practice, no source; {constant.note}" in line for line in plain.sentences)
+        assert any(f"common practice, no source; {constant.note}" in line for line in power_cut_text(plain))
 
 
 def test_without_a_mass_of_fish_no_oxygen_hours(garden, record):
     found = cuts.power_cut(garden, record, start=START, covered=True, lid_air_height=0.2)
     assert found.oxygen_hours is None and found.water_oxygen_hours is None
-    assert any("the mass of the fish is needed" in line for line in found.sentences)
-    assert found.sentences[-1] == CAUTIONS["power_cut"].text
-    assert "custom allows 1 K a day (common practice, no source)" in found.sentences[1]
+    assert any("the mass of the fish is needed" in line for line in power_cut_text(found))
+    assert power_cut_text(found)[-1] == CAUTIONS["power_cut"].text
+    assert "custom allows 1 K a day (common practice, no source)" in power_cut_text(found)[1]
 
 
 def test_what_cannot_be_meant_is_said(garden, record, constant):
@@ -246,7 +247,7 @@ def test_what_cannot_be_meant_is_said(garden, record, constant):
     uncovered = replace(garden, pond=replace(garden.pond, cover=None))
     with pytest.raises(OutOfRange, match="no cover"):
         cuts.power_cut(uncovered, record, start=START, covered=True)
-    with pytest.raises(WeatherFault, match="not covered"):
+    with pytest.raises(WeatherError, match="not covered"):
         cuts.power_cut(bare(1.2), constant, start="2026-06-01 12:00", covered=False)
 
 
@@ -277,7 +278,7 @@ def test_the_heat_lost_is_the_heat_gone_from_the_water(constant):
 def test_a_room_round_the_pond_is_spoken_of(garden, record):
     housed = replace(garden, room=(12.0, 0.8))
     for sheet, said in ((housed, True), (garden, False)):
-        told = cuts.power_cut(sheet, record, start=START, covered=False).sentences
+        told = power_cut_text(cuts.power_cut(sheet, record, start=START, covered=False))
         assert any("room round the pond" in line for line in told) == said
 
 
@@ -295,4 +296,4 @@ def test_an_unheated_pond_has_no_warmth_to_lose_by_the_cut(garden, record):
     none = replace(garden, set_point=())
     for sheet, said in ((none, True), (garden, False)):
         found = cuts.power_cut(sheet, record, start=START, covered=False)
-        assert any("is not heated" in line for line in found.sentences) == said
+        assert any("is not heated" in line for line in power_cut_text(found)) == said

@@ -14,13 +14,16 @@ import pytest
 
 from pondheat import cli as front
 from pondheat.analysis import savings_comparison
+from pondheat.analysis.comparison_files import READING, Incomparable
+from pondheat.cli import options
 from pondheat.core.places import CLONE
 from pondheat.meter.reading import meter_file
 from pondheat.money.tariffs import Tariff
 from pondheat.season.heaters import Heater
 from pondheat.season.weather import weather
 from pondheat.sheet import pond_sheet
-from pondheat.text import savings_text, summary
+from pondheat.text import savings_text
+from pondheat.text.layout import WIDTH
 
 ROOT = CLONE
 LOGS, PONDS = ROOT / "data" / "readings", ROOT / "data" / "ponds"
@@ -113,7 +116,7 @@ def test_the_truth_lies_in_the_interval(pond, kind, days_weather):
     assert first.low < saving < first.high
     days = proof.comparison.nights.days
     assert [f"{day:%Y-%m-%d}" for day in days.index[days["forgotten"]]] == row["forgotten_nights"].split()
-    text = savings_text.proof_text(proof)
+    text = savings_text.comparison_text(proof)
     assert text.splitlines()[0].startswith("Shown") and "Each covered night saved" in text
 
 
@@ -130,7 +133,7 @@ def test_a_typical_year_proves_nothing(capsys):
 
 
 def test_the_words_in_order(shown):
-    text = savings_text.proof_text(shown)
+    text = savings_text.comparison_text(shown)
     order = [
         text.index(words)
         for words in (
@@ -148,7 +151,7 @@ def test_the_words_in_order(shown):
     ]
     assert order == sorted(order)
     assert text.count("misleads: ") == 4 and text.count("fair: ") == 2
-    assert max(map(len, text.splitlines())) <= summary.WIDTH
+    assert max(map(len, text.splitlines())) <= WIDTH
     assert '--stamps "end"' in text and "stamps=" not in text
 
 
@@ -168,7 +171,7 @@ def test_money_by_hand(shown, garden):
     assert taxed.saved_money.value == pytest.approx(1.1 * 0.2 * taxed.saved_kwh.value)
     bare = savings_comparison.compare_files(OPEN, COVERED, replace(garden, tariff=None))
     assert bare.saved_money is None and bare.costs is None and any("no money" in note for note in bare.notes)
-    assert "£" not in savings_text.proof_text(bare)
+    assert "£" not in savings_text.comparison_text(bare)
 
 
 def test_json(capsys, days_weather):
@@ -204,7 +207,7 @@ def test_no_bound_is_null(garden):
     proof = savings_comparison.compare_files(*part, garden)
     told = strict(json.dumps(savings_text.as_dict(proof), allow_nan=False))
     assert not told["shown"] and told["saving"]["low"] is None and told["ways"][1]["saving"] is None
-    assert "how sure is not known" in savings_text.proof_text(proof)
+    assert "how sure is not known" in savings_text.comparison_text(proof)
 
 
 # --- the same log in other clothes --------------------------------------------------------------------------------
@@ -311,7 +314,7 @@ def test_readings_by_hand(garden, shown, tables):
     assert daily.shown and len(daily.comparison.nights.days) == 28
     assert daily.comparison.outcomes[0].saving == pytest.approx(shown.comparison.outcomes[0].saving, abs=0.03)
     assert any("spread evenly" in note for note in daily.notes)
-    with pytest.raises(savings_comparison.Incomparable, match="readings of 84 hours and more.*at least once a day"):
+    with pytest.raises(Incomparable, match="readings of 84 hours and more.*at least once a day"):
         savings_comparison.compare_files(*by_hand(84), garden)
 
 
@@ -397,7 +400,7 @@ def test_a_meter_of_the_whole_house(garden, tables):
     assert not proof.shown and proof.verdict == "Not shown: the meter counts much more than this pond can take."
     assert "the whole house" in proof.house and "the heater must be" in proof.house and "% of the meter" in proof.house
     assert savings_text.as_dict(proof)["whole_house"] == proof.house
-    assert "a covered night saved" not in savings_text.proof_text(proof)
+    assert "a covered night saved" not in savings_text.comparison_text(proof)
 
 
 # --- what is asked back, and what is refused ----------------------------------------------------------------------
@@ -412,8 +415,8 @@ def test_every_option_of_the_reader_has_its_own(capsys):
         for name, one in inspect.signature(meter_file.read).parameters.items()
         if one.kind is one.KEYWORD_ONLY and name != "progress"
     ]
-    assert sorted(asked) == sorted(savings_comparison.READING)
-    assert sorted(name.replace("-", "_") for name, _, _ in front._READING) == sorted(savings_comparison.READING)
+    assert sorted(asked) == sorted(READING)
+    assert sorted(name.replace("-", "_") for name, _, _ in options.READING_OPTIONS) == sorted(READING)
     assert savings_text.as_option("give voltage=230 (or 120), and power_factor for pumps") == (
         "give --voltage 230 (or 120), and --power-factor for pumps"
     )
@@ -478,9 +481,7 @@ def test_an_option_for_each_file(capsys, tmp_path, days_weather, tables):
 
 def test_gas_needs_a_gas_heater(garden, tables):
     gas = bytes_of(tables[0], ("time", "gas m³", "water temp °C"))
-    with pytest.raises(
-        savings_comparison.Incomparable, match="counts gas, but the sheet's heater is of kind resistance"
-    ):
+    with pytest.raises(Incomparable, match="counts gas, but the sheet's heater is of kind resistance"):
         savings_comparison.compare_files(gas, gas, garden, reading=({"calorific_value": 39.0, "kind": "gas"},))
 
 
@@ -562,7 +563,7 @@ def test_hostile_file_names(capsys, tmp_path, name, days_weather):
     path.write_bytes(OPEN.read_bytes())
     text, _ = run(capsys, path, COVERED, "--sheet", GARDEN, "--weather", days_weather)
     assert "\x1b" not in text and "\u202e" not in text and text.startswith("Shown")
-    assert max(map(len, text.splitlines())) <= summary.WIDTH
+    assert max(map(len, text.splitlines())) <= WIDTH
     path.write_bytes(b"time,kWh\n")
     said = run(capsys, path, COVERED, "--sheet", GARDEN, code=2)[1]
     assert "\x1b" not in said and "\u202e" not in said and len(said.strip().splitlines()) == 1

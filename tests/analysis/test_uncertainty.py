@@ -1,4 +1,4 @@
-"""How sure: what the coming year and its prices do, what a fitted meter takes the place of, and what to measure first."""
+"""Uncertainty of a season: the coming year and its price, ranges from a fitted meter, and what to measure first."""
 
 import json
 from dataclasses import replace
@@ -9,64 +9,90 @@ import pandas as pd
 import pytest
 
 from pondheat import cli as front
-from pondheat.analysis import assessment, uncertainty
+from pondheat.analysis import assessment, export, samples
+from pondheat.analysis.results import InputEffect, LikelyRange
+from pondheat.analysis.samples import learned_samples, samples_of, with_wind_as_drawn
+from pondheat.analysis.scenarios import what_if
+from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioInputs, ScenarioResult
+from pondheat.analysis.sensitivity import additive_effects, group_means, ranked
+from pondheat.analysis.uncertain_inputs import FORMULAS, NEAR_SURFACE, UNCERTAIN_INPUTS
 from pondheat.core import units
 from pondheat.core.places import CLONE
 from pondheat.core.ranges import OutOfRange
-from pondheat.meter.fitting.pond_fit import Untold
+from pondheat.meter.fitting.pond_fit import InsufficientReadings
 from pondheat.meter.reading import meter_file
 from pondheat.money import payback
 from pondheat.season.weather.record import MEASURED
 from pondheat.sheet.pond_sheet import from_text, with_values
 from pondheat.text import summary
+from pondheat.text.uncertainty_text import measurement_text
 
 ROOT = CLONE
 PONDS, LOGS = ROOT / "data" / "ponds", ROOT / "data" / "readings"
 GARDEN = from_text((PONDS / "garden_pond.toml").read_text(encoding="utf-8"), PONDS)
 
 
+SIX_WEEKS = {"season": {"start": "2025-12-01", "end": "2026-01-11"}, "pond.start_temp": "18 °C"}
+
+
 @pytest.fixture(scope="module")
-def garden():
-    return assessment.assess(GARDEN)
+def garden(garden_assessment):
+    return garden_assessment
+
+
+@pytest.fixture(scope="module")
+def short_garden():
+    """Six weeks of the garden pond."""
+    return assessment.assess(short())
 
 
 def changed(**values):
+    """The garden pond's sheet with some keys changed; two underscores stand for a full stop."""
     text = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
     return from_text(with_values(text, {name.replace("__", "."): value for name, value in values.items()}), PONDS)
+
+
+def short(**values):
+    """The same with a season of six weeks."""
+    text = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
+    changes = SIX_WEEKS | {name.replace("__", "."): value for name, value in values.items()}
+    return from_text(with_values(text, changes), PONDS)
 
 
 # --- the coming year ------------------------------------------------------------------------------------------------
 
 
-def test_a_colder_year_costs_more_and_a_dearer_one_moves_money_alone(garden):
-    by_name = {one.unknown: one for one in garden.doubt.measure_first}
+def test_warmth_of_the_year_moves_the_cost_and_price_moves_money_only(short_garden):
+    by_name = {one.name: one for one in short_garden.uncertainty.measure_first}
     assert by_name["year_warmth"].low > by_name["year_warmth"].middle > by_name["year_warmth"].high
     assert by_name["price"].low < by_name["price"].middle < by_name["price"].high
-    untaxed = assessment.assess(changed(tariff=None))
-    assert "price" not in dict(untaxed.doubt.matters)
-    assert untaxed.doubt.open_kwh.__dict__ == pytest.approx(garden.doubt.open_kwh.__dict__)
+    unpriced = assessment.assess(short(tariff=None))
+    assert "price" not in dict(unpriced.uncertainty.variance_shares)
+    assert unpriced.uncertainty.open_kwh.__dict__ == pytest.approx(short_garden.uncertainty.open_kwh.__dict__)
 
 
-def test_a_price_known_beforehand_moves_no_kwh(garden, monkeypatch):
-    monkeypatch.setattr(uncertainty, "PRICE_SPREAD", 0.0)
-    known = assessment.assess(GARDEN).doubt
+def test_a_known_price_moves_no_energy(short_garden, monkeypatch):
+    monkeypatch.setattr(samples, "PRICE_SPREAD", 0.0)
+    known = assessment.assess(short()).uncertainty
     for name in ("open", "covered", "saving"):
         kwh, money = f"{name}_kwh", f"{name}_money"
-        assert vars(getattr(known, kwh)) == vars(getattr(garden.doubt, kwh))
-        sure, unsure = (band.high - band.low for band in (getattr(known, money), getattr(garden.doubt, money)))
+        assert vars(getattr(known, kwh)) == vars(getattr(short_garden.uncertainty, kwh))
+        sure, unsure = (
+            band.high - band.low for band in (getattr(known, money), getattr(short_garden.uncertainty, money))
+        )
         assert sure < 0.95 * unsure
 
 
 def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
-    """Every scenario colder by 1 K: water of 18 °C leads this season's air by some 11 K, so about a tenth more."""
+    """Every scenario colder by 1 K: water of 18 °C is some 16 K warmer than this season's air, so about 6 % more."""
 
     def shifted(by):
         monkeypatch.setattr(
-            uncertainty,
+            samples,
             "_coming_year",
-            lambda draws, measured_year: {"year_warmth": by + 0 * draws.even(), "price": 1 + 0 * draws.even()},
+            lambda draws, measured_year: {"year_warmth": np.full(20, by), "price": np.ones(20)},
         )
-        return assessment.assess(changed(heater__power="30 kW", cover=None), scenarios=20).doubt
+        return assessment.assess(short(heater__power="30 kW", cover=None), scenarios=20).uncertainty
 
     cold, usual = shifted(-1.0), shifted(0.0)
     for end in ("low", "middle", "high"):
@@ -75,18 +101,14 @@ def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
         assert getattr(cold.open_money, end) > getattr(usual.open_money, end)
 
 
-def test_the_weather_of_one_real_year_says_less_of_the_next():
-    usual, real = (
-        uncertainty.samples_of(GARDEN.pond, 2000, measured_year=real)["year_warmth"].std() for real in (False, True)
-    )
+def test_a_measured_year_says_less_about_the_next():
+    usual, real = (samples_of(GARDEN.pond, 2000, measured_year=real)["year_warmth"].std() for real in (False, True))
     assert usual == pytest.approx(0.9, rel=0.02) and real == pytest.approx(0.9 * np.sqrt(2), rel=0.02)
-    assert np.log(uncertainty.samples_of(GARDEN.pond, 2000)["price"]).std() == pytest.approx(
-        0.10, rel=0.02
-    )  # “± 10 % or so”
+    assert np.log(samples_of(GARDEN.pond, 2000)["price"]).std() == pytest.approx(0.10, rel=0.02)  # “± 10 % or so”
 
 
-def test_a_band_leaves_a_tenth_out_at_each_end():
-    band = uncertainty.Band.of(np.random.default_rng(0).permutation(101))
+def test_a_likely_range_leaves_a_tenth_out_at_each_end():
+    band = LikelyRange.of(np.random.default_rng(0).permutation(101))
     assert (band.low, band.middle, band.high) == (10, 50, 90)
 
 
@@ -99,12 +121,12 @@ def test_a_band_leaves_a_tenth_out_at_each_end():
     ),
     ids=lambda heater: heater["kind"],
 )
-def test_at_one_rate_the_band_in_money_is_that_in_kwh(monkeypatch, heater):
+def test_at_one_rate_the_range_in_money_is_that_in_kwh(monkeypatch, heater):
     """Heater, backup and pump at 20 p, electricity or gas, and 5 % tax on all of it: 21 p for each kWh of every run."""
-    monkeypatch.setattr(uncertainty, "PRICE_SPREAD", 0.0)
+    monkeypatch.setattr(samples, "PRICE_SPREAD", 0.0)
     found = assessment.assess(
-        changed(heater=heater, tariff={"rate": "20 p/kWh", "tax": "5 %", "tax_included": False}), scenarios=12
-    ).doubt
+        short(heater=heater, tariff={"rate": "20 p/kWh", "tax": "5 %", "tax_included": False}), scenarios=12
+    ).uncertainty
     for name in ("open", "covered", "saving"):
         kwh, money = (vars(getattr(found, f"{name}_{unit}")) for unit in ("kwh", "money"))
         assert money == pytest.approx({end: 0.21 * value for end, value in kwh.items()}), name
@@ -113,103 +135,106 @@ def test_at_one_rate_the_band_in_money_is_that_in_kwh(monkeypatch, heater):
 # --- what to measure first -------------------------------------------------------------------------------------------
 
 
-def test_what_can_be_measured_comes_first_and_each_says_how(garden):
-    first = garden.doubt.measure_first
-    assert {one.unknown for one in first} == {name for name, _ in garden.doubt.matters}
+def test_measurable_inputs_come_first_and_say_how(garden):
+    first = garden.uncertainty.measure_first
+    assert {one.name for one in first} == {name for name, _ in garden.uncertainty.variance_shares}
     measurable = [one.how is not None for one in first]
     assert measurable == sorted(measurable, reverse=True)
-    assert {one.unknown for one in first if one.how is None} == {"year_warmth", "price"}
-    said = first[0].sentence(GARDEN.currency)
+    assert {one.name for one in first if one.how is None} == {"year_warmth", "price"}
+    said = measurement_text(first[0], GARDEN.currency)
     assert "£" in said and first[0].how in said and units.money(float(f"{first[0].low:.3g}"), GARDEN.currency) in said
     assert " ".join(said.split()) in " ".join(summary.season_text(garden).split())
 
 
 def test_low_and_high_are_means_of_the_outer_fifths():
-    """By hand, where the answer is the unknown itself: fifths of 0 … 99 have the means 9.5 and 89.5."""
+    """By hand, where the result is the input itself: fifths of 0 … 99 have the means 9.5 and 89.5."""
     values = np.random.default_rng(0).permutation(100).astype(float)
-    means = uncertainty.result_by(values, values)
+    means = group_means(values, values)
     assert (means.iloc[0], means.iloc[-1]) == (9.5, 89.5)
 
 
-def test_the_others_are_taken_off_before_an_unknown_is_judged():
-    """By hand: the wind moves the answer by 10 times its place in 0 … 1, walls by nothing, each of two formulae by ± 2."""
+def test_additive_effects_of_the_other_inputs_are_removed():
+    """By hand: wind moves the result by ten times its value of 0–1, walls not at all, each of two formulae by ± 2."""
     rng = np.random.default_rng(3)
     samples = {
         "wind_shelter": rng.permutation(200) / 199,
         "wall_factor": rng.random(200),
         "evaporation": rng.choice(["a", "b"], 200),
     }
-    each = uncertainty.told_apart(
-        samples, 10 * samples["wind_shelter"] + np.where(samples["evaporation"] == "a", -2.0, 2.0)
-    )
-    walls, formulas = (uncertainty.result_by(samples[name], each[name]) for name in ("wall_factor", "evaporation"))
+    each = additive_effects(samples, 10 * samples["wind_shelter"] + np.where(samples["evaporation"] == "a", -2.0, 2.0))
+    walls, formulas = (group_means(samples[name], each[name]) for name in ("wall_factor", "evaporation"))
     assert walls.max() - walls.min() < 0.5 and formulas["b"] - formulas["a"] == pytest.approx(4.0, abs=0.2)
-    wind = uncertainty.result_by(samples["wind_shelter"], each["wind_shelter"])
+    wind = group_means(samples["wind_shelter"], each["wind_shelter"])
     assert wind.iloc[-1] - wind.iloc[0] == pytest.approx(8.0, abs=0.4)
 
 
-def test_low_and_high_end_are_those_of_the_unknown_alone(garden):
-    """Each pond with that one thing at the middle of its outer fifths: the wind's is 1.6 ^ ± 0.8 of the sheet's, and so on."""
-    pond, found = GARDEN.pond, {one.unknown: one for one in garden.doubt.measure_first}
+def test_low_and_high_end_are_those_of_the_input_alone(garden):
+    """Seasons with one input at the middle of its outer fifths, such as 1.6 ^ ± 0.8 times the sheet's wind.
+
+    The wind's effect differs from formula to formula, so for the wind the mean of their seasons is taken.
+    """
+    pond, found = GARDEN.pond, {one.name: one for one in garden.uncertainty.measure_first}
 
     def saves(**values):
         sheet = replace(GARDEN, pond=replace(pond, **values))
-        place = assessment.setting(sheet, garden.weather)
-        bare, lidded = (assessment.run_season(sheet, place, covered).money for covered in (False, True))
-        return bare - lidded
+        conditions = assessment.boundary_conditions(sheet, garden.weather)
+        uncovered, covered = (assessment.run_season(sheet, conditions, which).money for which in (False, True))
+        return uncovered - covered
+
+    def with_wind(factor):
+        by_formula = {
+            name: saves(evaporation=name, wind_shelter=min(0.5 * factor, 1.0) * NEAR_SURFACE.get(name, 1.0))
+            for name in set(FORMULAS)
+        }
+        return sum(by_formula[name] for name in FORMULAS) / len(FORMULAS)
 
     def walls(factor):
         return tuple(replace(wall, u_value=factor * wall.u_value) for wall in pond.walls)
 
     alone = {
-        "wind_shelter": [{"wind_shelter": 0.5 * 1.6**by} for by in (-0.8, 0.8)],
-        "sky_view": [{"sky_view": 0.8 + by} for by in (-0.12, 0.12)],
-        "wall_factor": [{"walls": walls(1 + by)} for by in (-0.16, 0.16)],
-        "u_value": [{"cover": replace(pond.cover, u_value=3.1 * (1 + by))} for by in (-0.12, 0.12)],
-        "gap_air_flow": [{"cover": replace(pond.cover, gap_air_flow=0.002 * 3**by)} for by in (-0.8, 0.8)],
+        "wind_shelter": [with_wind(1.6**by) for by in (-0.8, 0.8)],
+        "sky_view": [saves(sky_view=0.8 + by) for by in (-0.12, 0.12)],
+        "wall_factor": [saves(walls=walls(1 + by)) for by in (-0.16, 0.16)],
+        "u_value": [saves(cover=replace(pond.cover, u_value=3.1 * (1 + by))) for by in (-0.12, 0.12)],
+        "gap_air_flow": [saves(cover=replace(pond.cover, gap_air_flow=0.002 * 3**by)) for by in (-0.8, 0.8)],
     }
     for name, (low, high) in alone.items():
-        assert found[name].high - found[name].low == pytest.approx(saves(**high) - saves(**low), abs=60), (
-            name
-        )  # of £2 060
+        assert found[name].high - found[name].low == pytest.approx(high - low, abs=60), name  # of £2 060
 
 
 def test_the_calm_end_is_of_calm_ponds():
-    """One formula takes less wind, as it was measured near the water: an eighth of all runs, and so of the calmest fifth."""
-    drawn = uncertainty.as_drawn(GARDEN.pond, uncertainty.samples_of(GARDEN.pond, 200))
+    """One formula takes the lower wind near the water; its scenarios, an eighth, must not fill the calmest fifth."""
+    drawn = with_wind_as_drawn(GARDEN.pond, samples_of(GARDEN.pond, 200))
     calm = np.argsort(drawn["wind_shelter"])[:40]
     assert drawn["wind_shelter"].min() >= 0.5 / 1.6 and (drawn["evaporation"][calm] == "smith_lof_jones").sum() < 12
     roomy = replace(GARDEN.pond, room=True)
-    assert "wind_shelter" not in uncertainty.as_drawn(roomy, uncertainty.samples_of(roomy, 20))
+    assert "wind_shelter" not in with_wind_as_drawn(roomy, samples_of(roomy, 20))
 
 
-def test_what_a_pond_does_not_have_is_not_unknown(learned):
+def test_inputs_without_effect_are_left_out(learned):
     bare = replace(
         GARDEN.pond, walls=(), filter_air_flow=0.0, casing_u_value_area=0.0, aeration_air_flow=0.0, water_change=0.0
     )
-    assert "wall_factor" not in uncertainty.samples_of(bare, 20) and "wall_factor" in uncertainty.samples_of(
-        GARDEN.pond, 20
-    )
-    drawn, whole = (uncertainty.learned_samples(pond, learned[0], 20) for pond in (bare, GARDEN.pond))
+    assert "wall_factor" not in samples_of(bare, 20) and "wall_factor" in samples_of(GARDEN.pond, 20)
+    drawn, whole = (learned_samples(pond, learned[0], 20) for pond in (bare, GARDEN.pond))
     assert set(whole) - set(drawn) == {"wall_factor", "stream_factor"}
 
 
-def test_an_unknown_that_decides_is_put_first():
-    """A price right in the middle of what five seasons save: wind overturns it, thin walls' small share does not."""
-    sheet = changed(cover__life="5 years")
-    middle = assessment.assess(sheet).doubt.saving_money.middle
-    torn = assessment.assess(changed(cover__life="5 years", cover__price=f"£{5 * middle:.2f}")).doubt
-    assert torn.measure_first[0].overturns and torn.measure_first[0].unknown == "wind_shelter"
+def test_an_input_that_decides_is_put_first(short_garden):
+    """A price right in the middle of what five seasons save: the wind overturns it, the walls' small share does not."""
+    middle = short_garden.uncertainty.saving_money.middle
+    torn = assessment.assess(short(cover__life="5 years", cover__price=f"£{5 * middle:.2f}")).uncertainty
+    assert torn.measure_first[0].overturns and torn.measure_first[0].name == "wind_shelter"
     for one in torn.measure_first:
         price = 5 * middle
         assert one.overturns == ((5 * one.low >= price) != (5 * one.high >= price))
-    assert "pays for itself" in torn.measure_first[0].sentence(sheet.currency)
+    assert "pays for itself" in measurement_text(torn.measure_first[0], GARDEN.currency)
 
 
 def one(**fields):
-    """An unknown's row with plain numbers, and what is given."""
+    """An input's effect with plain numbers and the given fields."""
     return replace(
-        uncertainty.MeasureFirst(
+        InputEffect(
             "wind_shelter",
             0.4,
             "how much wind",
@@ -227,56 +252,60 @@ def one(**fields):
 
 
 def test_the_sentence_says_by_when_the_cover_should_pay():
-    assert "changes whether the cover pays for itself in its life." in one().sentence(units.GBP)
-    assert "pays for itself within 5 seasons." in one(overturns=True, within="within 5 seasons").sentence(units.GBP)
-    nameless = assessment.assess(changed(cover__life=None), scenarios=20).doubt.measure_first[0]
-    assert nameless.within == "within 5 seasons" and "in its life" not in nameless.sentence(GARDEN.currency)
+    assert "changes whether the cover pays for itself in its life." in measurement_text(one(), units.GBP)
+    assert "pays for itself within 5 seasons." in measurement_text(
+        one(overturns=True, within="within 5 seasons"), units.GBP
+    )
+    nameless = assessment.assess(short(cover__life=None), scenarios=20).uncertainty.measure_first[0]
+    assert nameless.within == "within 5 seasons" and "in its life" not in measurement_text(nameless, GARDEN.currency)
 
 
-def test_where_what_nobody_can_measure_weighs_more_the_sentence_says_so():
-    """It is never named as the measurement, and what is named is not called the likeliest of all."""
+def test_the_sentence_says_where_an_unmeasurable_input_weighs_more():
+    """It is never named as what to measure, and what is named is not called the likeliest of all."""
     first = from_text((PONDS / "my_first_sheet.toml").read_text(encoding="utf-8"), PONDS)
-    found = assessment.assess(first).doubt
-    assert found.matters[0][0] == "price" and found.measure_first[0].outweighed_by == "price"
-    said = found.measure_first[0].sentence(first.currency)
+    found = assessment.assess(first).uncertainty
+    assert found.variance_shares[0][0] == "price" and found.measure_first[0].outweighed_by == "price"
+    said = measurement_text(found.measure_first[0], first.currency)
     assert said.startswith("Most likely to overturn this, of what can be measured: ")
     assert "What a kWh will cost weighs more, but is not to be measured, only insured against." in said
-    assert "of what can be measured" not in one().sentence(units.GBP)
-    price = one(unknown="price").sentence(units.GBP)
+    assert "of what can be measured" not in measurement_text(one(), units.GBP)
+    price = measurement_text(one(name="price"), units.GBP)
     assert "not to be measured, only insured against" in price and "None" not in price
 
 
-def test_what_overturns_is_not_outweighed_by_a_larger_share_that_does_not():
+def test_an_input_that_overturns_is_not_outweighed_by_a_larger_share():
     rows = [("price", 0.5, False), ("wind_shelter", 0.3, True), ("sky_view", 0.1, False)]
-    first, second, last = uncertainty.ranked(tuple(one(unknown=n, share=s, overturns=o) for n, s, o in rows))
-    assert (first.unknown, first.outweighed_by) == ("wind_shelter", None)
-    assert (second.unknown, last.unknown) == ("sky_view", "price")
-    calm = uncertainty.ranked(tuple(one(unknown=n, share=s, overturns=False) for n, s, _ in rows))
-    assert (calm[0].unknown, calm[0].outweighed_by) == ("wind_shelter", "price")
+    first, second, last = ranked(tuple(one(name=n, share=s, overturns=o) for n, s, o in rows))
+    assert (first.name, first.outweighed_by) == ("wind_shelter", None)
+    assert (second.name, last.name) == ("sky_view", "price")
+    calm = ranked(tuple(one(name=n, share=s, overturns=False) for n, s, _ in rows))
+    assert (calm[0].name, calm[0].outweighed_by) == ("wind_shelter", "price")
 
 
 def test_a_cover_without_a_price_decides_nothing():
-    free = assessment.assess(changed(cover__price=None)).doubt.measure_first
-    assert all(one.overturns is None for one in free) and "pays for itself" not in free[0].sentence(GARDEN.currency)
+    free = assessment.assess(short(cover__price=None), scenarios=20).uncertainty.measure_first
+    assert all(one.overturns is None for one in free) and "pays for itself" not in measurement_text(
+        free[0], GARDEN.currency
+    )
 
 
 def test_an_open_pond_asks_what_it_costs():
-    bare = assessment.assess(changed(cover=None)).doubt.measure_first[0]
-    assert bare.of == "the open pond costs" and bare.money
-    untariffed = assessment.assess(changed(cover=None, tariff=None)).doubt.measure_first[0]
-    assert untariffed.of == "the open pond takes" and "kWh" in untariffed.sentence(GARDEN.currency)
+    bare = assessment.assess(short(cover=None), scenarios=20).uncertainty.measure_first[0]
+    assert bare.of == "the open pond costs" and bare.in_money
+    untariffed = assessment.assess(short(cover=None, tariff=None), scenarios=20).uncertainty.measure_first[0]
+    assert untariffed.of == "the open pond takes" and "kWh" in measurement_text(untariffed, GARDEN.currency)
 
 
-def test_the_band_that_is_explained_is_the_band_that_is_told():
-    """What a kWh will cost moves no kWh: where it may matter most, the band in money stands there too."""
+def test_the_range_that_is_explained_is_printed():
+    """The price moves no kWh: where it may matter most, the range in money must be printed too."""
     for changes, unit in (({}, "money"), ({"tariff": None}, "kWh")):
-        found = assessment.assess(changed(cover=None, **changes))
+        found = assessment.assess(short(cover=None, **changes), scenarios=40)
         said = " ".join(summary.season_text(found).split())
-        assert f"What matters most for the band in {unit} (eight in ten of 200 runs" in said
+        assert f"What matters most for the band in {unit} (eight in ten of 40 runs" in said
         if unit == "money":
             ends = [
                 " ".join(units.money(end, GARDEN.currency).split())
-                for end in (found.open.money, found.doubt.open_money.low, found.doubt.open_money.high)
+                for end in (found.open.money, found.uncertainty.open_money.low, found.uncertainty.open_money.high)
             ]
             assert "in money {}, likely {} to {}.".format(*ends) in said
         else:
@@ -288,7 +317,10 @@ def test_the_band_that_is_explained_is_the_band_that_is_told():
 
 @pytest.fixture(scope="module")
 def learned():
-    """An invented pond whose open water and cover lose a quarter less than its sheet has it, metered for five weeks."""
+    """The fit of a synthetic pond, metered for five weeks, that loses a quarter less than its sheet says.
+
+    With it the assessment by that fit, and the assessment of the pond as it really is.
+    """
 
     def lossy(sheet):
         walls = tuple(replace(wall, u_value=0.75 * wall.u_value) for wall in sheet.pond.walls)
@@ -300,33 +332,36 @@ def learned():
     told = replace(
         GARDEN, start=first, end=last, start_temp=18.0, cover_plan=replace(GARDEN.cover_plan, exceptions=forgotten)
     )
-    season = assessment.run_season(lossy(told), assessment.setting(told, assessment.weather_of(told)), covered=True)
+    season = assessment.run_season(
+        lossy(told), assessment.boundary_conditions(told, assessment.weather_of(told)), covered=True
+    )
     use = pd.DataFrame({"kwh": season.hours["heater"] / 1000, "hours": 1.0}, index=season.hours.index.rename("start"))
     fitted = assessment.learn(told, use)
     return fitted, assessment.assess(GARDEN, fitted=fitted), assessment.assess(lossy(GARDEN), scenarios=0)
 
 
-def test_the_meter_narrows_the_band_and_moves_it_to_the_truth(learned, garden):
+def test_a_meter_narrows_the_range_and_moves_it_to_the_truth(learned, garden):
     fitted, got, true = learned
     width = {
-        name: found.doubt.open_kwh.high - found.doubt.open_kwh.low for name, found in (("judged", garden), ("met", got))
+        name: found.uncertainty.open_kwh.high - found.uncertainty.open_kwh.low
+        for name, found in (("judged", garden), ("met", got))
     }
-    assert got.doubt.learned and not garden.doubt.learned and got.fitted is fitted
+    assert got.uncertainty.learned and not garden.uncertainty.learned and got.fitted is fitted
     for name in ("open", "covered"):
         truth = getattr(true, name).electricity_kwh
-        band, judged = getattr(got.doubt, f"{name}_kwh"), getattr(garden.doubt, f"{name}_kwh")
+        band, judged = getattr(got.uncertainty, f"{name}_kwh"), getattr(garden.uncertainty, f"{name}_kwh")
         assert band.low < truth < band.high
         assert abs(band.middle - truth) < abs(judged.middle - truth)
     assert width["met"] < width["judged"]
 
 
-def test_what_the_meter_told_stands_in_text_and_json(learned):
+def test_what_was_learned_is_in_text_and_json(learned):
     _, got, _ = learned
     said = " ".join(summary.season_text(got).split())
     assert "learned from its meter" in said
-    told = assessment.as_dict(got)
+    told = export.as_dict(got)
     assert told["doubt"]["learned"] and told["meter"]["days"] >= 30 and told["meter"]["sentences"]
-    names = {name for name, _ in got.doubt.matters}
+    names = {name for name, _ in got.uncertainty.variance_shares}
     assert {"surface_factor", "cover_factor", "wall_factor"} <= names and not {
         "u_value",
         "gap_air_flow",
@@ -334,11 +369,11 @@ def test_what_the_meter_told_stands_in_text_and_json(learned):
     } & names
 
 
-def test_the_learned_middle_stands_beside_the_sheet_s_own_numbers(learned):
-    """A band that the sheet's number may lie outside of is never put to that number."""
+def test_learned_medians_are_printed_beside_the_sheet_s_numbers(learned):
+    """A range of the learned pond is never printed as that of the sheet's number."""
     _, got, _ = learned
     said = " ".join(summary.season_text(got).split())
-    found = got.doubt
+    found = got.uncertainty
 
     def kwh(value):
         return f"{value:,.0f} kWh".replace(",", " ")
@@ -353,20 +388,20 @@ def test_the_learned_middle_stands_beside_the_sheet_s_own_numbers(learned):
     ) in said
     assert f"as learned {units.significant(found.payback.middle, 2)}, likely" in said
     assert "The cover saves" not in said
-    bare = summary.season_text(assessment.assess(changed(cover=None), fitted=learned[0]))
+    bare = summary.season_text(assessment.assess(short(cover=None), scenarios=20, fitted=learned[0]))
     assert "By the sheet the open pond takes" in bare and "As learned the open pond takes" not in bare
 
 
-def test_what_the_meter_taught_is_not_called_a_judgement(learned, garden):
+def test_learned_inputs_are_not_called_judgements(learned, garden):
     _, got, _ = learned
     for name in ("evaporation", "wind_shelter", "wall_factor"):
         row, judged = (
-            next(each for each in found.doubt.measure_first if each.unknown == name) for found in (got, garden)
+            next(each for each in found.uncertainty.measure_first if each.name == name) for found in (got, garden)
         )
-        assert row.meaning == f"{uncertainty.UNKNOWNS[name].words} (as the meter left it)"
-        assert judged.meaning == uncertainty.UNKNOWNS[name].meaning
-    assert "judgement" in next(each for each in got.doubt.measure_first if each.unknown == "price").meaning
-    told = assessment.as_dict(got)["doubt"]
+        assert row.meaning == f"{UNCERTAIN_INPUTS[name].words} (as the meter left it)"
+        assert judged.meaning == UNCERTAIN_INPUTS[name].meaning
+    assert "judgement" in next(each for each in got.uncertainty.measure_first if each.name == "price").meaning
+    told = export.as_dict(got)["doubt"]
     assert {row["unknown"]: row["meaning"] for row in told["matters"]} == {
         row["unknown"]: row["meaning"] for row in told["measure_first"]
     }
@@ -374,43 +409,43 @@ def test_what_the_meter_taught_is_not_called_a_judgement(learned, garden):
 
 def test_samples_are_the_same_every_time(learned):
     fitted, *_ = learned
-    one, two = (uncertainty.learned_samples(GARDEN.pond, fitted, 50) for _ in range(2))
+    one, two = (learned_samples(GARDEN.pond, fitted, 50) for _ in range(2))
     assert all(np.array_equal(one[name], two[name]) for name in one) and one["wind_shelter"].max() <= 1.0
-    assert "cover_factor" not in uncertainty.learned_samples(replace(GARDEN.pond, cover=None), fitted, 10)
+    assert "cover_factor" not in learned_samples(replace(GARDEN.pond, cover=None), fitted, 10)
 
 
-def test_a_log_s_own_weather_misleads_all_losses_alike_and_no_sun(learned):
+def test_station_error_scales_all_losses_alike_but_not_the_sun(learned):
     fitted, *_ = learned
-    drawn, made = fitted.samples(400, 1), uncertainty.learned_samples(GARDEN.pond, fitted, 400)
+    drawn, made = fitted.samples(400, 1), learned_samples(GARDEN.pond, fitted, 400)
     misled = made["wall_factor"] / drawn["wall_factor"]
-    assert np.log(misled).std() == pytest.approx(uncertainty.RECORD, rel=0.02) and uncertainty.RECORD > 0
+    assert np.log(misled).std() == pytest.approx(samples.RECORD, rel=0.02) and samples.RECORD > 0
     assert made["surface_factor"] / drawn["surface_factor"] == pytest.approx(misled)
     assert np.array_equal(made["sun_factor"], drawn["sun_factor"])
 
 
-def test_too_short_a_log_and_an_unheated_sheet_are_refused_in_words():
+def test_too_short_a_log_and_an_unheated_sheet_are_refused():
     log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
-    with pytest.raises(Untold, match="whole days"):
+    with pytest.raises(InsufficientReadings, match="whole days"):
         assessment.learn(GARDEN, log.iloc[:100])
     with pytest.raises(ValueError, match="heats nothing"):
         assessment.learn(changed(pond__set_point=None), log)
 
 
 @pytest.mark.parametrize("times", [3, 10, 1000])
-def test_a_log_of_more_than_the_heater_can_take_is_refused(times):
-    """Else nothing is learned, in silence, from Wh taken for kWh, or from the meter of the whole house."""
+def test_a_log_above_what_the_heater_can_draw_is_refused(times):
+    """Such as Wh taken for kWh, or the meter of the whole house: a fit would only widen its ranges."""
     log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
     with pytest.raises(OutOfRange, match="at most 6.00 kW.*unit"):
         assessment.learn(GARDEN, log.assign(kwh=times * log["kwh"]))
 
 
-def test_what_was_mended_in_the_file_is_said():
+def test_repairs_of_the_file_are_listed():
     made = meter_file.read(LOGS / "garden_pond_clock_change.csv", "Europe/London")
     said = assessment.learn(GARDEN, made.use, repairs=made.repairs).sentences
     assert made.repairs and all(f"In the meter file: {one.sentence}" in said for one in made.repairs)
 
 
-def test_a_log_of_another_year_than_its_weather_is_told_by_dates():
+def test_a_log_of_another_year_than_its_weather_is_refused_with_both_dates():
     log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
     log = log.set_axis(log.index - pd.Timedelta(days=365))
     days = assessment.weather_of(
@@ -418,13 +453,13 @@ def test_a_log_of_another_year_than_its_weather_is_told_by_dates():
     )
     measured = replace(days, kind=MEASURED, hours=days.hours["2026-01-01":"2026-02-01"])
     with pytest.raises(
-        Untold, match="readings are of 2025-01-05 to 2025-01-19, the weather of 2026-01-01 to 2026-02-01"
+        InsufficientReadings, match="readings are of 2025-01-05 to 2025-01-19, the weather of 2026-01-01 to 2026-02-01"
     ):
         assessment.learn(GARDEN, log, measured)
 
 
-def test_a_sheet_that_covers_every_metered_night_is_asked_about(learned):
-    """A log of open nights under a sheet with the cover on would be learned as a very bad cover."""
+def test_a_cover_on_in_every_metered_night_is_questioned(learned):
+    """A log of open nights with a sheet that has the cover on would be learned as a very bad cover."""
     log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
     said = " ".join(assessment.learn(GARDEN, log).sentences)
     assert "the cover on in every metered night" in said and "cover.except" in said
@@ -434,10 +469,10 @@ def test_a_sheet_that_covers_every_metered_night_is_asked_about(learned):
 
 @pytest.fixture(scope="module")
 def measured_days(tmp_path_factory):
-    """Log and weather of the same invented four weeks as files: the sheet's own pond, open."""
+    """Log and weather of the same synthetic four weeks as files: the sheet's own pond, open."""
     first, last = (pd.Timestamp(day).date() for day in ("2026-01-05", "2026-02-01"))
     told = replace(GARDEN, start=first, end=last, start_temp=18.0)
-    place = assessment.setting(told, assessment.weather_of(told))
+    place = assessment.boundary_conditions(told, assessment.weather_of(told))
     season = assessment.run_season(told, place, covered=False)
     folder, hours = tmp_path_factory.mktemp("metered"), place.hours
     rows = [
@@ -457,7 +492,7 @@ def measured_days(tmp_path_factory):
     return folder
 
 
-def test_weather_of_the_metered_days_makes_it_more_than_a_try(capsys, measured_days):
+def test_with_weather_of_the_metered_days_nothing_is_for_trying_only(capsys, measured_days):
     sheet = str(measured_days / "open.toml")
     Path(sheet).write_text(
         (PONDS / "garden_pond.toml")
@@ -498,5 +533,39 @@ def test_the_command_with_a_meter(capsys, tmp_path):
     assert "--meter" in capsys.readouterr().err
 
 
-def test_band_of_payback_counts_never():
-    assert uncertainty.Band.of(payback.simple_payback(100.0, np.array([-1.0, 10.0, 20.0]))).high == np.inf
+def test_the_range_of_payback_counts_never():
+    assert LikelyRange.of(payback.simple_payback(100.0, np.array([-1.0, 10.0, 20.0]))).high == np.inf
+
+
+# --- pairing scenarios -----------------------------------------------------------------------------------------------
+
+
+def test_arrays_give_the_ranges(short_garden):
+    found, arrays = short_garden.uncertainty, short_garden.uncertainty.arrays
+    for name in ("open_kwh", "open_money", "covered_kwh", "covered_money", "saving_kwh", "saving_money"):
+        assert vars(LikelyRange.of(getattr(arrays, name))) == vars(getattr(found, name)), name
+    assert arrays.described_kwh is arrays.covered_kwh and arrays.described_money is arrays.covered_money
+
+
+def test_two_sheets_have_the_same_draws(short_garden):
+    """One kelvin less saves money in every single scenario, so the paired range is far narrower than either range."""
+    cooler = assessment.assess(short(pond__set_point="17 °C", pond__start_temp="17 °C"))
+    paired = short_garden.uncertainty.arrays.open_money - cooler.uncertainty.arrays.open_money
+    assert (paired > 0).all()
+    likely, alone = LikelyRange.of(paired), short_garden.uncertainty.open_money
+    assert likely.high - likely.low < 0.3 * (alone.high - alone.low)
+    without = assessment.assess(short(cover=None)).uncertainty.arrays
+    assert without.open_kwh == pytest.approx(
+        short_garden.uncertainty.arrays.open_kwh
+    )  # also without its cover's inputs
+    assert without.described_kwh is without.open_kwh and without.saving_kwh is None
+
+
+def test_the_difference_of_a_choice_is_paired():
+    """Water held at 15 °C takes less in every scenario; a flat rate runs nothing anew and has no range of its own."""
+    sheet = short()
+    context = ScenarioContext(sheet, assessment.weather_of(sheet), ScenarioInputs())
+    kwh, money = what_if.difference_range(context, what_if.CHOICES["hold_15"].attempt(context), 40)
+    row = what_if.what_if(sheet, context.record, "hold_15").rows[1]
+    assert kwh.low < kwh.middle < kwh.high < 0 and money.low < row.difference < money.high
+    assert what_if.difference_range(context, ScenarioResult(sheet, context.base)) is None

@@ -1,8 +1,8 @@
 """Does a learned pond foretell its season? 200 invented ponds. Run with  pytest tests/bench/test_fitting_proof.py -s
 
-The ponds and how they differ from the fitted model stand in tests/meter/synthetic_ponds.py. Two seasons are foretold for
-each: the pond's own coming year, unknown to the prediction, and the typical year itself, which takes the luck of the
-weather out and leaves what was learned. Widths were settled on other ponds than those counted here.
+The ponds and how they differ from the fitted model are in tests/meter/fitting/synthetic_ponds.py. Two seasons are
+predicted for each: the pond's own coming year, unknown to the prediction, and the typical year itself, which takes the
+luck of the weather out and leaves what was learned. Widths were settled on other ponds than those counted here.
 """
 
 import sys
@@ -13,13 +13,13 @@ import numpy as np
 import pytest
 
 sys.path.append(str(Path(__file__).parents[1] / "meter" / "fitting"))
-from synthetic_ponds import foretold  # noqa: E402
+from synthetic_ponds import prediction_errors
 
 
 @pytest.mark.timeout(1800)
 def test_bands_hold_the_truth_and_learning_helps():
     began = time.perf_counter()
-    ponds = [foretold(seed) for seed in range(6000, 6200)]
+    ponds = [prediction_errors(seed) for seed in range(6000, 6200)]
     print(f"\n{len(ponds)} invented ponds, three to four weeks of log each, {time.perf_counter() - began:.0f} s")
     for case in ("open", "covered"):
         one = [pond[case] for pond in ponds]

@@ -1,4 +1,4 @@
-"""The comparison put to the proof: 200 pairs of spells that differ only by weather, 200 logs with a true saving.
+"""Coverage of the comparison: 200 pairs of periods that differ only by weather, 200 logs with a known saving.
 
 Asked for by name: pytest tests/bench/test_meter_proof.py -s
 """
@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 
 sys.path.append(str(Path(__file__).parents[1] / "meter" / "savings"))
-import comparison_pairs as scene  # noqa: E402
+import comparison_pairs as scene
 
-from pondheat.meter.savings import planning  # noqa: E402
+from pondheat.meter.savings import planning
 
 PAIRS = 200
 
@@ -31,7 +31,7 @@ def told(trials, capsys, title):
             )
             error = np.sqrt(np.nanmean((saving - truth) ** 2))
             print(
-                f"  {way.way.name:<38} {np.mean(saving > 0.05):12.1%} {np.mean(low > 0):17.1%} "
+                f"  {way.method.name:<38} {np.mean(saving > 0.05):12.1%} {np.mean(low > 0):17.1%} "
                 f"{np.mean((low <= truth) & (truth <= high)):11.1%} {np.mean(low > truth):9.1%} "
                 f"{np.mean(high < truth):8.1%} "
                 f"{error:7.3f} {np.nanmedian((high - low) / 2):11.3f}"
@@ -39,7 +39,7 @@ def told(trials, capsys, title):
 
 
 def shares(trials, k):
-    """How often way k shows a saving, and how often its interval holds the truth."""
+    """How often method k shows a saving, and how often its interval holds the truth."""
     outcomes = [t.comparison.outcomes[k] for t in trials]
     return (
         np.mean([o.low > 0 for o in outcomes]),

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "browser"))
-import kit  # noqa: E402
+import kit
 
 pytest.importorskip("playwright")
 

@@ -84,7 +84,7 @@ def test_a_year_of_one_pond(case, year, capsys):
 
 def test_a_thousand_scenario_years(year, capsys):
     rng = np.random.default_rng(0)
-    # all that `analysis.uncertainty.samples_of` draws; a cover's own make no difference to the open pond's
+    # all that `analysis.samples.samples_of` draws; a cover's own make no difference to the open pond's
     samples = {
         "evaporation": rng.choice(["ryan_harleman", "penman_1956", "rafferty_boyd", "ashrae_quiet"], 1000),
         "wind_shelter": rng.uniform(0.2, 0.8, 1000),
@@ -109,8 +109,7 @@ def test_a_thousand_scenario_years(year, capsys):
         assert np.isfinite(runs.heat_kwh).all()
         with capsys.disabled():
             print(
-                f"\n  1000 scenario-years, {name:<18} {took:5.2f} s; one after another {1000 * single / took:5.1f} times "
-                "as long"
+                f"\n  1000 scenario-years, {name:<18} {took:5.2f} s; one by one {1000 * single / took:5.1f} times that"
             )
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1 << 20 if sys.platform == "darwin" else 1 << 10)
     with capsys.disabled():
@@ -121,7 +120,7 @@ def test_reading_weather(capsys, tmp_path):
     """The year that comes with the library, and ten-minute rows of a leap year as a CSV, beside pandas alone."""
 
     def default():
-        weather._built_in.cache_clear()
+        weather._load_built_in.cache_clear()
         return weather.read("potsdam", timezone="Europe/Berlin", year=2025)
 
     index = pd.date_range("2024-01-01", periods=52_704, freq="10min")
@@ -138,6 +137,6 @@ def test_reading_weather(capsys, tmp_path):
     assert len(year.hours) == 8760
     with capsys.disabled():
         print(
-            f"\n  the library's year {1000 * year_took:.0f} ms; ten-minute rows of a year {took:.2f} s, {took / plain:.0f} times "
-            "pandas alone"
+            f"\n  the library's year {1000 * year_took:.0f} ms; ten-minute rows of a year {took:.2f} s, "
+            f"{took / plain:.0f} times pandas alone"
         )

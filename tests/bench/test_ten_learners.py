@@ -1,8 +1,8 @@
-"""Ten learners at once on one small machine: until the first page has run, memory of each, a kernel that dies. Printed only.
+"""Ten learners at once on one small machine: until the first page has run, memory of each, a kernel that dies.
 
     python -m pytest tests/bench/test_ten_learners.py -s -o addopts=
 
-The learners' browsers would be on machines of their own, so here each signs in, starts the page's kernel and runs all its
+The learners' browsers would be on machines of their own, so each signs in, starts the page's kernel and runs all its
 cells as a browser would, without drawing anything.
 """
 
@@ -20,7 +20,7 @@ from pathlib import Path
 from urllib import parse, request
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tutor"))
-from test_one_machine import CLONE, WORD, Hub  # noqa: E402
+from test_one_machine import CLONE, PASSWORD, Hub
 
 NAMES = [f"learner{number}" for number in range(10)]
 CELLS = [
@@ -63,7 +63,7 @@ class Learner:
         """Sign in and wait until the server is up."""
         page = self.ask("/hub/login")
         token = re.search(r'name="_xsrf" value="([^"]+)"', page)[1]
-        form = parse.urlencode({"username": self.name, "password": WORD, "_xsrf": token}).encode()
+        form = parse.urlencode({"username": self.name, "password": PASSWORD, "_xsrf": token}).encode()
         self.ask("/hub/login", form, "application/x-www-form-urlencoded")
         while True:
             try:

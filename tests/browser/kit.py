@@ -83,7 +83,7 @@ def copy_clone(copy: Path, more: dict[str, tuple[str, ...]]) -> None:
     for name, cells in more.items():
         write_notebook(copy / "workbook" / name, *cells)
     listed = copy / copying.SHIPPED_LIST.relative_to(CLONE)
-    known = copying.brought_up_to_date(copying.read_shipped_list(listed), copy / "workbook")
+    known = copying.with_present_notebooks(copying.read_shipped_list(listed), copy / "workbook")
     listed.write_text(json.dumps(known), encoding="utf-8")
 
 

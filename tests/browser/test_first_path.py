@@ -83,7 +83,7 @@ def answers(page, key):
     asked = Exercise(key).question
     right, roads = asked.values()
     _, answer = exercise(page, key)
-    for road in asked.roads:
+    for road in asked.misconceptions:
         answer(f"{roads[road.name]:.6g}", f"{SIGNS['a common slip']} {road.sentence}")
     answer("a few", f"{SIGNS['not read']} No number was found in “a few”")
     answer(f"{right:.6g}", SIGNS["right"])

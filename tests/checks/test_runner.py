@@ -1,4 +1,4 @@
-"""The checking bench: shipped rows hold, a false one falls short, a slip of the pen is refused with file and line."""
+"""Check files: shipped rows hold, a false one falls short, and a typing error is reported with file and line."""
 
 import csv
 import random
@@ -8,8 +8,8 @@ import warnings
 
 import pytest
 
-from pondheat.cli import main
 from pondheat.checks import explain, runner
+from pondheat.cli import main
 from pondheat.core import nomenclature
 from pondheat.core.places import CHECKS
 
@@ -23,7 +23,7 @@ FALSE = GOOD.replace("A-1", "A-2").replace("8.29", "9.29")
 
 @pytest.fixture
 def written(tmp_path):
-    """Writes rows under the header into a check file and gives its path."""
+    """A function that writes rows under the header into a check file and returns its path."""
 
     def write(*rows, name="mine.csv", header=HEADER, encoding="utf-8", end="\n"):
         path = tmp_path / name
@@ -77,7 +77,7 @@ def test_as_its_own_process(written):
     assert "printed 9.29 (psychrolib 2.5.0)" in done.stdout
 
 
-def test_what_falls_short_is_said_worst_first(written):
+def test_failing_rows_are_listed_worst_first(written):
     text, code = check(written(FALSE, FALSE.replace("A-2", "A-9").replace("9.29", "20")))
     lines = [line for line in text.splitlines() if "falls short" in line]
     assert code == 1 and ["A-9" in line for line in lines] == [True, False]
@@ -137,7 +137,7 @@ SLIPS = [
 
 
 @pytest.mark.parametrize("column, slip, sentence", SLIPS, ids=[f"{c}: {s}" for c, s, _ in SLIPS])
-def test_a_slip_is_refused_with_its_line_and_the_others_still_run(written, column, slip, sentence):
+def test_a_wrong_cell_is_reported_with_its_line_and_other_rows_still_run(written, column, slip, sentence):
     cells = next(csv.reader([GOOD]))
     cells[runner.COLUMNS.index(column)] = slip
     bad = ",".join(f'"{cell}"' for cell in cells)
@@ -163,7 +163,7 @@ def test_a_slip_is_refused_with_its_line_and_the_others_still_run(written, colum
         ("\x00", "left empty"),
     ],
 )
-def test_a_broken_line_spoils_only_itself(written, line, sentence):
+def test_a_broken_line_affects_only_itself(written, line, sentence):
     path = written(line, GOOD.replace("A-1", "B-1"), FALSE)
     outcomes, faults = runner.run([path])
     assert [o.id for o in outcomes] == ["B-1", "A-2"]
@@ -245,7 +245,7 @@ def test_units_are_converted_on_the_way_in_and_out(written):
     assert len(outcomes) == len(rows)
 
 
-def test_a_gallon_is_asked_back(written):
+def test_a_bare_gallon_is_refused(written):
     row = (
         "W-1,heat.water.warming_energy,volume=220 gallon; start_temp=17 degC; end_temp=27 degC,"
         "11.6,kWh,rel 1%,own,derived,"
@@ -294,7 +294,7 @@ def test_files_folders_and_patterns(written, tmp_path, monkeypatch):
 
 
 def mutated(row: dict, rnd: random.Random) -> dict:
-    """A row with one to three slips of the pen or of the mind."""
+    """A row with one to three random errors."""
     odd = [
         "",
         "0",
@@ -359,10 +359,10 @@ def mutated(row: dict, rnd: random.Random) -> dict:
 
 
 @pytest.mark.timeout(60)
-def test_two_hundred_slips_never_end_in_a_traceback(written):
+def test_random_errors_never_end_in_a_traceback(written):
     rnd, rows = random.Random(20), shipped_rows()
     lines = []
-    for number in range(200):
+    for _ in range(200):
         row = mutated(rnd.choice(rows), rnd)
         cells = [(row[column] or "").replace('"', '""') for column in runner.COLUMNS]
         line = ",".join(f'"{cell}"' for cell in cells)
@@ -394,18 +394,20 @@ def test_half_of_the_last_printed_digit(written_as, half):
 def test_whether_the_printed_digits_explain_a_difference(written, value, rounding):
     """The wet bulb of the good row is 8.2904 °C."""
     (outcome,) = runner.run([written(GOOD.replace("8.29", value))])[0]
-    assert outcome.written == value and explain.is_rounding(outcome) is rounding
+    assert outcome.printed_text == value and explain.is_rounding(outcome) is rounding
 
 
-def test_relative_difference_at_nought():
+def test_relative_difference_of_a_printed_zero():
     made = {
-        ours: runner.Outcome("A", "heat.water.density", "", 0.0, ours, "kg", "abs 1", 1.0, "s", "derived", "", "", "0")
+        ours: runner.CheckResult(
+            "A", "heat.water.density", "", 0.0, ours, "kg", "abs 1", 1.0, "s", "derived", "", "", "0"
+        )
         for ours in (0.0, 0.5)
     }
     assert made[0.0].relative == 0.0 and made[0.5].relative == float("inf")
 
 
-def test_a_text_is_run_as_its_file_is(written):
+def test_a_text_gives_the_same_results_as_its_file(written):
     path = written(GOOD, FALSE, "bad,row")
     told = []
     found, faults = runner.run_text(path.read_text(), str(path), progress=told.append)
@@ -413,10 +415,39 @@ def test_a_text_is_run_as_its_file_is(written):
         (found, faults) == runner.run([path])
         and told == sorted(told)
         and len(told) == 3
-        and 0 <= told[0]
+        and told[0] >= 0
         and told[-1] < 1
     )
     found, faults = runner.run_text(path.read_text(), "mine.csv", {"A-1": "elsewhere.csv:7"})
     assert [one.id for one in found] == ["A-2"] and faults[
         0
     ] == "mine.csv:2: A-1: this id stands already at elsewhere.csv:7."
+
+
+FORMER = "meter.spells.cv_rmse,measured=10|12|11|9; predicted=10|11|11|10; parameters=2"
+NOTE = "meter.spells.cv_rmse is now called meter.savings.period_comparison.cv_rmse."
+
+
+def test_a_former_name_is_evaluated_as_before_and_noted(written):
+    new = FORMER.replace("meter.spells.", "meter.savings.period_comparison.")
+    tail = ",0.0952,dimensionless,abs 0.05,own,derived,"
+    results, errors = runner.run([written(f"N-1,{new}{tail}", f"F-1,{FORMER}{tail}", f"F-2,{FORMER}{tail}")])
+    assert errors == [] and len({one.ours for one in results}) == 1
+    assert {one.quantity for one in results} == {"meter.savings.period_comparison.cv_rmse"}
+    assert [one.former_name for one in results] == ["", "meter.spells.cv_rmse", "meter.spells.cv_rmse"]
+    text, code = runner.report(results, errors)
+    assert code == 0 and text.splitlines() == [NOTE, "3 rows evaluated, 0 fall short, 0 could not be read."]
+    assert explain.explain_row(results[1]).rename_note == NOTE and explain.explain_row(results[0]).rename_note == ""
+
+
+def test_a_former_name_leaves_the_exit_code_alone(written, capsys):
+    assert main(["check", str(written(f"F-1,{FORMER},9,dimensionless,abs 0.05,own,derived,"))]) == 1
+    out = capsys.readouterr().out
+    assert "falls short: meter.savings.period_comparison.cv_rmse(" in out and NOTE in out.splitlines()
+
+
+@pytest.mark.parametrize("former", nomenclature.RENAMED)
+def test_every_former_name_leads_to_a_function(former):
+    assert former not in nomenclature.RETURNS and nomenclature.current_name(former) in nomenclature.RETURNS
+    assert runner.function_of(former) is runner.function_of(nomenclature.current_name(former))
+    assert nomenclature.rename_note(former) == f"{former} is now called {nomenclature.current_name(former)}."

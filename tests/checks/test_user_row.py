@@ -1,9 +1,9 @@
-"""A row of the reader's own: a quantity found by its words, what is filled in, and a file in which nothing is lost."""
+"""Rows typed by a reader: finding the quantity, default values, and adding to a file without losing anything."""
 
 import pytest
 
 from pondheat.checks import explain, runner, user_row
-from pondheat.checks.runner import COLUMNS, Refused
+from pondheat.checks.runner import COLUMNS, CheckError
 from pondheat.core import nomenclature
 
 TYPED = {
@@ -14,10 +14,10 @@ TYPED = {
 }
 
 
-@pytest.mark.parametrize("quantity", nomenclature.RETURNS)
-def test_every_quantity_is_found_by_its_name_and_its_words(quantity):
-    assert user_row.find_quantity(quantity) == quantity
-    assert user_row.find_quantity(explain.in_words(quantity)) == quantity
+def test_every_quantity_is_found_by_its_name_and_its_label():
+    for quantity in nomenclature.RETURNS:
+        assert user_row.find_quantity(quantity) == quantity
+        assert user_row.find_quantity(explain.quantity_label(quantity)) == quantity
 
 
 @pytest.mark.parametrize(
@@ -32,12 +32,12 @@ def test_every_quantity_is_found_by_its_name_and_its_words(quantity):
     ],
 )
 def test_a_wrong_name_is_answered_with_the_nearest(typed, said):
-    with pytest.raises(Refused, match=said):
+    with pytest.raises(CheckError, match=said):
         user_row.find_quantity(typed)
 
 
-def test_what_a_quantity_wants_can_be_typed_back():
-    said = user_row.wants("heat.moist_air.wet_bulb")
+def test_the_inputs_named_can_be_typed_back():
+    said = user_row.inputs_needed("heat.moist_air.wet_bulb")
     inputs = said.split("Its inputs: ")[1].split(". It answers")[0]
     filled = (
         inputs.replace("air_temp=…", "air_temp=10")
@@ -51,34 +51,35 @@ def test_what_a_quantity_wants_can_be_typed_back():
     }
 
 
-def test_what_is_left_empty_is_filled_in():
-    row = user_row.row_of(TYPED | {"source": "two\nlines\x00 of\u2028it"})
+def test_empty_cells_get_their_defaults():
+    row = user_row.make_row(TYPED | {"source": "two\nlines\x00 of\u2028it"})
     assert (row["unit"], row["kind"], row["tolerance"], row["source"]) == (
         "degC",
         "published",
         "abs 0.05",
         "two lines of it",
     )
-    with pytest.raises(Refused, match="Still to be typed: inputs, value, source"):
-        user_row.row_of({"quantity": "wet bulb"})
-    with pytest.raises(Refused, match="not a number"):
-        user_row.row_of(TYPED | {"value": "warm"})
+    with pytest.raises(CheckError, match="Still to be typed: inputs, value, source"):
+        user_row.make_row({"quantity": "wet bulb"})
+    with pytest.raises(CheckError, match="not a number"):
+        user_row.make_row(TYPED | {"value": "warm"})
 
 
-def test_what_stands_in_the_file_stays_byte_for_byte():
-    begun, first = user_row.with_row(None, TYPED)
+def test_the_file_s_content_is_kept_byte_for_byte():
+    begun, first = user_row.add_row(None, TYPED)
     assert (
         begun.decode().splitlines()[0] == ",".join(COLUMNS)
         and first.id == "MY-1"
         and first.holds
         and first.place == "my_checks.csv:2"
     )
-    # a hand-edited file: its own columns in another order, Windows line ends, a mark at its start, a spoilt line, no last line end
+    # edited by hand: columns in another order, Windows line ends, a byte order mark, a broken line, no last line end
     before = (
         "\ufeffsource,id,quantity,inputs,value,unit,tolerance,kind,colour\r\nspoilt\r\n\r\n"
-        "a book,MY-7,heat.moist_air.wet_bulb,air_temp=10 degC; rel_humidity=0.8; pressure=101325 Pa,8.3,degC,abs 0.1,published,red"
+        "a book,MY-7,heat.moist_air.wet_bulb,air_temp=10 degC; rel_humidity=0.8; pressure=101325 Pa,"
+        "8.3,degC,abs 0.1,published,red"
     ).encode()
-    after, made = user_row.with_row(before, TYPED | {"source": 'the "red" book, p. 1'})
+    after, made = user_row.add_row(before, TYPED | {"source": 'the "red" book, p. 1'})
     assert after.startswith(before + b"\r\n") and made.id == "MY-8" and made.place == "my_checks.csv:5"
     found, faults = runner.run_text(after.decode("utf-8-sig"), "f")
     assert (
@@ -89,18 +90,38 @@ def test_what_stands_in_the_file_stays_byte_for_byte():
 def test_rows_are_added_one_after_the_other():
     content = None
     for value in ("8.3", "8.29", "8.2904"):
-        content, made = user_row.with_row(content, TYPED | {"value": value})
+        content, made = user_row.add_row(content, TYPED | {"value": value})
     found, faults = runner.run_text(content.decode(), "f")
-    assert faults == [] and [(one.id, one.written) for one in found] == [
+    assert faults == [] and [(one.id, one.printed_text) for one in found] == [
         ("MY-1", "8.3"),
         ("MY-2", "8.29"),
         ("MY-3", "8.2904"),
     ]
-    with pytest.raises(Refused, match="stands in my_checks.csv already, as MY-2"):
-        user_row.with_row(content, TYPED | {"value": "8.29"})
+    with pytest.raises(CheckError, match="stands in my_checks.csv already, as MY-2"):
+        user_row.add_row(content, TYPED | {"value": "8.29"})
 
 
 @pytest.mark.parametrize("before, said", [(b"\xff\xfe", "UTF-8"), (b"", "empty"), (b"a,b\n1,2\n", "the header lacks")])
-def test_a_file_of_another_kind_is_not_touched(before, said):
-    with pytest.raises(Refused, match=said):
-        user_row.with_row(before, TYPED)
+def test_a_file_that_is_no_check_file_is_refused(before, said):
+    with pytest.raises(CheckError, match=said):
+        user_row.add_row(before, TYPED)
+
+
+def test_a_former_name_is_found_and_noted():
+    former, now = "meter.spells.cv_rmse", "meter.savings.period_comparison.cv_rmse"
+    assert user_row.find_quantity(f" {former} ") == now
+    assert user_row.describe_quantity(former) == f"{former} is now called {now}. {user_row.inputs_needed(now)}"
+    assert user_row.describe_quantity(now) == user_row.inputs_needed(now)
+    typed = {
+        "quantity": former,
+        "inputs": "measured=10|12; predicted=11|11; parameters=0",
+        "value": "0.1",
+        "source": "own",
+    }
+    assert user_row.add_row(None, typed)[1].quantity == now
+
+
+@pytest.mark.parametrize("value", ["nan", "inf"])
+def test_a_value_that_is_not_finite_is_refused(value):
+    with pytest.raises(CheckError, match="not a"):
+        user_row.make_row(TYPED | {"value": value})

@@ -1,4 +1,4 @@
-"""The line of money and units: what may stand in it, what stands beside, and that a spoilt one does no harm."""
+"""The line of preferred units: what it may contain, and what it adds to values and texts."""
 
 import re
 
@@ -6,11 +6,12 @@ import pytest
 
 from pondheat import cli as front
 from pondheat.core import display_units, units
-from pondheat.core.display_units import METRIC, Usual
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.core.units import Unreadable
 from pondheat.front_door import opening
+from pondheat.text.layout import WIDTH
 
-AMERICAN = Usual(units.currency_of("USD"), True, "US gallons")
+AMERICAN = DisplayUnits(units.currency_of("USD"), True, "US gallons")
 
 
 @pytest.mark.parametrize("line", ["USD, °F, US gallons", "us gallons; f; usd", " Fahrenheit,US GALLONS ,\n USD "])
@@ -24,51 +25,80 @@ def test_an_empty_line_and_the_metric_words_change_nothing():
 
 
 @pytest.mark.parametrize("line", ["gallons", "dollars", "USD °F", "<b>", "x" * 5000])
-def test_what_is_not_known_is_asked_back(line):
+def test_an_unknown_unit_is_refused(line):
     with pytest.raises(Unreadable, match="US gallons") as told:
         display_units.read_line(line)
     assert len(str(told.value)) < 250
 
 
+def test_a_difference_is_no_temperature():
+    """2 °C is 36 °F as a temperature; 2 °C warmer is 3.6 °F warmer."""
+    assert AMERICAN.temperature(2.0) == "2 °C (36 °F)"
+    assert AMERICAN.temperature_difference(2.0) == "2 K (3.6 °F)"
+    assert METRIC.temperature(2.0) == "2 °C" and METRIC.temperature_difference(2.0) == "2 K"
+
+
 @pytest.mark.parametrize(
-    "said, shown",
+    "shown, text",
     [
-        ("at 18 °C", "at 18 °C (64 °F)"),
-        ("−4.5 °C", "−4.5 °C (23.9 °F)"),
-        ("1 K a day", "1 K (1.8 °F) a day"),
-        ("12 m³ of 18.0\u00a0°C", "12 m³ (3\u202f170 US gallons) of 18.0\u00a0°C (64.4 °F)"),
-        ("5 K·d", "5 K·d"),
-        ("0.25 kW/K and 10 W/(m²·K)", "0.25 kW/K and 10 W/(m²·K)"),
-        ("2.45 kWh/m³", "2.45 kWh/m³"),
-        ("1\u202f200 m³", "1\u202f200 m³ (317\u202f000 US gallons)"),
-        ("4000 L an hour", "4000 L (1\u202f060 US gallons) an hour"),
-        ("means of 12, 6, −2 and 4 °C", "means of 12, 6, −2 and 4 °C (54, 43, 28 and 39 °F)"),
-        ("10 to 14\n    °C, 2–3 K", "10 to 14\n    °C (50 to 57 °F), 2–3 K (3.6–5.4 °F)"),
-        ("2 L/s, 2 mg/L", "2 L/s, 2 mg/L"),
-        ("at pH 8 and 18 °C", "at pH 8 and 18 °C (64 °F)"),
-        ("0.120 °C", "0.120 °C (32.2 °F)"),
-        ("18 °C\n  (64 °F)", "18 °C\n  (64 °F)"),
-        ("one degree warmer", "one degree (1.8 °F) warmer"),
-        ("counts one degree-day", "counts one degree-day"),
-        ("18 °C or 64 °F", "18 °C or 64 °F"),
-        ('<path d="M 1 2 L 3 4"/><b>18 °C</b>', '<path d="M 1 2 L 3 4"/><b>18 °C (64 °F)</b>'),
+        (AMERICAN.temperature(18), "18 °C (64 °F)"),
+        (AMERICAN.temperature(-4.5, 1), "−4.5 °C (23.9 °F)"),
+        (AMERICAN.temperature(17.96, 1), "18.0 °C (64.4 °F)"),  # of the rounded number the reader sees
+        (AMERICAN.temperature_range(8, 10), "8–10 °C (46–50 °F)"),
+        (AMERICAN.temperature_range(5.04, 15, 1, " to "), "5.0 to 15.0 °C (41.0 to 59.0 °F)"),
+        (AMERICAN.volume(12), "12 m³ (3\u202f170 US gallons)"),
+        (DisplayUnits(gallons="UK gallons").volume(12), "12 m³ (2\u202f640 UK gallons)"),
+        (AMERICAN.quantity("5", "W/m**2/K"), "5 W/(m²·K)"),
+        (AMERICAN.quantity("64", "degC", "°C"), "64 °C (147 °F)"),
     ],
 )
-def test_what_stands_beside(said, shown):
-    assert display_units.beside(said, AMERICAN) == shown
-    assert display_units.beside(shown, AMERICAN) == shown  # words may come by twice
-    assert display_units.beside(said, METRIC) == said
+def test_a_value_is_written_with_its_preferred_unit(shown, text):
+    assert shown == text
 
 
-def test_the_scale_beside_a_control_agrees_with_the_units():
-    degrees = display_units.scale("degC", 1, AMERICAN)
+@pytest.mark.parametrize(
+    "marked, shown",
+    [
+        ("air of [20 °C] is [10 K] colder", "air of 20 °C (68 °F) is 10 K (18 °F) colder"),
+        ("grow from [8–10 °C] on", "grow from 8–10 °C (46–50 °F) on"),
+        ("[1 K] a day", "1 K (1.8 °F) a day"),
+        ("1.163 kWh/(m³·K) × 12 m³ × 2 K", "1.163 kWh/(m³·K) × 12 m³ × 2 K"),  # a formula has no marks
+        ("[12 m³] of [18.0\u00a0°C]", "12 m³ (3\u202f170 US gallons) of 18.0\u00a0°C (64.4 °F)"),
+        ("[1\u202f200 m³] of water", "1\u202f200 m³ (317\u202f000 US gallons) of water"),
+        ("[4000 L] an hour", "4000 L (1\u202f060 US gallons) an hour"),
+        ("means of [12, 6, −2 and 4 °C]", "means of 12, 6, −2 and 4 °C (54, 43, 28 and 39 °F)"),
+        ("[0.120 °C]", "0.120 °C (32.2 °F)"),
+        ("[one degree] warmer", "one degree (1.8 °F) warmer"),
+        ("a [note], [W/m²], [3], [12 kWh]", "a [note], [W/m²], [3], [12 kWh]"),
+    ],
+)
+def test_marked_quantities_of_a_text(marked, shown):
+    assert AMERICAN.with_alt_units(marked) == shown
+    assert AMERICAN.with_alt_units(shown) == shown, "a text may pass twice"
+    assert METRIC.with_alt_units(marked) == re.sub(r"\[(?=\d|one)([^\]]*(?:°C|K|m³|L|degree))\]", r"\1", marked)
+
+
+def test_a_finished_text_of_another_room_is_searched():
+    said = "at pH 8 and 18 °C or 64 °F; 4.0 °C, 2–3 K; 12 m³ <path d='M 1 2 L 3'/> one degree-day; 0.25 kW/K; [6 K]"
+    shown = display_units.beside(said, AMERICAN)
+    assert shown == (
+        "at pH 8 and 18 °C or 64 °F; 4.0 °C (39.2 °F), 2–3 K (3.6–5.4 °F); 12 m³ (3\u202f170 US gallons) "
+        "<path d='M 1 2 L 3'/> one degree-day; 0.25 kW/K; 6 K (11 °F)"
+    )
+    assert display_units.beside(shown, AMERICAN) == shown
+    assert display_units.beside("18 °C", METRIC) == "18 °C"
+
+
+def test_the_scale_of_a_control_agrees_with_the_units():
+    degrees = AMERICAN.scale("degC", 1)
     assert 18 * degrees["times"] + degrees["plus"] == pytest.approx(units.parse("18 °C", "degF"))
-    volume = display_units.scale("m**3", 0, AMERICAN)
+    assert AMERICAN.scale("delta_degC", 1)["plus"] == 0
+    volume = AMERICAN.scale("m**3", 0)
     assert 12 * volume["times"] == pytest.approx(units.parse("12 m³", "US_liquid_gallon"))
-    assert display_units.scale("kWh", 0, AMERICAN) == display_units.scale("degC", 1, METRIC) == {}
+    assert AMERICAN.scale("kWh", 0) == METRIC.scale("degC", 1) == {}
 
 
-def test_it_is_kept_in_the_learners_folder_and_found_from_one_below(tmp_path):
+def test_a_line_is_found_from_its_folder_and_one_below(tmp_path):
     below = tmp_path / "tutor"
     below.mkdir()
     assert display_units.load(below) == METRIC
@@ -76,12 +106,12 @@ def test_it_is_kept_in_the_learners_folder_and_found_from_one_below(tmp_path):
     assert display_units.load(tmp_path) == display_units.load(below) == AMERICAN
 
 
-def test_a_spoilt_line_leaves_the_pages_as_they_are(tmp_path):
+def test_a_broken_line_leaves_the_pages_metric(tmp_path):
     (tmp_path / display_units.NAME).write_bytes(b"\xff\xfe\x00 nonsense")
     assert display_units.load(tmp_path) == METRIC
 
 
-def test_the_command_refuses_what_it_does_not_know(tmp_path, monkeypatch, capsys):
+def test_the_command_refuses_an_unknown_unit(tmp_path, monkeypatch, capsys):
     monkeypatch.setattr(opening, "_serve", lambda *_: 0)
     assert front.main(["--folder", str(tmp_path / "mine"), "--money-and-units", "pounds"]) == 2
     assert "US gallons" in capsys.readouterr().err
@@ -89,19 +119,19 @@ def test_the_command_refuses_what_it_does_not_know(tmp_path, monkeypatch, capsys
     assert display_units.load(tmp_path / "mine").line() == "USD, °F"
 
 
-def test_invented_ponds_bear_the_usual_money(tmp_path, monkeypatch):
-    from pondheat.analysis import assessment
+def test_invented_ponds_are_priced_in_the_preferred_currency(tmp_path, monkeypatch):
     from pondheat.show import ponds
 
-    pounds = assessment.assess(ponds.invented(), scenarios=0)
+    pounds = ponds.invented()
     display_units.keep("USD", tmp_path)
     monkeypatch.chdir(tmp_path)
-    dollars = assessment.assess(ponds.invented(), scenarios=0)
-    assert dollars.sheet.currency.code == "USD" and dollars.saving.total == pytest.approx(pounds.saving.total)
-    assert dollars.sheet.cover_plan.price == pounds.sheet.cover_plan.price
+    dollars = ponds.invented()
+    assert dollars.currency.code == dollars.tariff.currency.code == "USD"
+    assert dollars.cover_plan.price == pounds.cover_plan.price
+    assert dollars.tariff.otherwise == pounds.tariff.otherwise
 
 
-# --- what the pages, the decision sheet and the tutor's papers show -------------------------------------------------
+# --- what an American club sees on the pages, the decision sheet and the tutor's papers -----------------------------
 
 
 @pytest.fixture
@@ -113,34 +143,40 @@ def american(tmp_path, monkeypatch):
 BARE = re.compile(r"\d[ \u00a0](?:°C|m³|K|L)(?![\w·/])(?!\s+\([^()]*(?:°F|gallons)\))")
 
 
-def test_controls_and_words_have_it_beside(american):
-    from pondheat.show.controls import Choice, Slider, Words
+def test_controls_show_preferred_units(american):
+    from pondheat.show.controls import Choice, Slider
 
-    assert Slider("Up to 18 °C", 3, 1, 8).label == "Up to 18 °C (64 °F)"
-    assert Choice("Which?", {"one": "of 4 m³", "two": "of 5 m³"}).options[0] == [
-        "one",
-        "of 4 m³ (1\u202f060 US gallons)",
-    ]
-    words = Words("<td>18 °C</td>")
-    assert words.value == "<td>18 °C (64 °F)</td>"
-    words.value += "<td>2 K</td>"
-    assert words.value == "<td>18 °C (64 °F)</td><td>2 K (3.6 °F)</td>"
+    slider = Slider("Up to [18 °C]", 3, 1, 8, 0.5, "degC")
+    assert slider.label == "Up to 18 °C (64 °F)" and slider.shown() == "3.0 °C (37.4 °F)"
+    assert slider.alt_unit == {"times": 1.8, "plus": 32.0, "digits": 1, "unit": "°F"}
+    options = Choice("Which?", {"one": "of [4 m³]", "two": "of [5 m³]"}).options
+    assert options[0] == ["one", "of 4 m³ (1\u202f060 US gallons)"]
 
 
-def test_a_printed_line_goes_on_in_the_next(american, capsys):
-    display_units.say("    water 18.0 °C, 6 hours later 17.0 °C, air 6.7 °C in the mean")
+@pytest.mark.parametrize("page", ["moist_air", "warming_water", "fish_first", "falling_water", "open_surface"])
+def test_a_panel_leaves_no_value_without_its_preferred_unit(page, american):
+    import importlib
+
+    topic = importlib.import_module(f"pondheat.show.panels.{page}")
+    panel = topic.panel()
+    shown = [panel.sentence(), panel.picture.value, panel.children[-1].value, panel.arithmetic().text()]
+    shown += [display_units.localise(text) for text in (topic.QUESTION, *topic.OPTIONS.values(), *topic.WORDS.values())]
+    for text in shown + [control.label for control in panel.controls.values()]:
+        assert not BARE.search(text), BARE.search(text)
+        assert not re.search(r"\[[^\]]*(?:°C|K|m³)\]", text), "marks are for the formatter, not for readers"
+
+
+def test_a_printed_line_that_grows_too_long_is_wrapped(american, capsys):
+    display_units.print_localised("    water [18.0 °C], 6 hours later [17.0 °C], air [6.7 °C] in the mean")
     first, second = capsys.readouterr().out.splitlines()
-    assert (
-        first.startswith("    water 18.0 °C (64.4 °F), 6 hours")
-        and second.startswith("        ")
-        and "44.1 °F" in second
-    )
-    display_units.say("x" * 100)
+    assert first.startswith("    water 18.0 °C (64.4 °F), 6 hours")
+    assert second.startswith("        ") and "44.1 °F" in second
+    display_units.print_localised("x" * 100)
     assert capsys.readouterr().out == "x" * 100 + "\n"
 
 
-@pytest.mark.parametrize("key", ["2.1", "8.1", "9.1", "11.3"])
-def test_exercises_and_worked_examples_have_it_beside(key, american):
+@pytest.mark.parametrize("key", ["2.1", "8.1", "9.1", "10.3", "11.3", "14.1"])
+def test_exercises_and_worked_examples_show_preferred_units(key, american):
     from pondheat.show.exercises import exercise
     from pondheat.show.pages import worked_example
 
@@ -161,26 +197,36 @@ def test_a_degree_added_in_the_arithmetic_is_a_difference(american):
 def test_a_scale_of_degrees_has_fahrenheit_too(american, monkeypatch):
     from pondheat.show import figures
 
-    def drawn(title):
-        return figures.lines({"water": ([0, 1], [5.0, 15.0])}, "one", title, (0, 1), {0: "0 d"}, (-10, 30))
+    def drawn(title, celsius):
+        return figures.lines(
+            {"water": ([0, 1], [5.0, 15.0])}, "one", title, (0, 1), {0: "0 d"}, (-10, 30), celsius=celsius
+        )
 
-    figure = drawn("Water, °C, in ten days")
+    figure = drawn("Water, °C, in ten days", True)
     assert figure.title == "Water, °C (°F), in ten days"
     for degrees in ("−10 (14)", "0 (32)", "30 (86)"):
         assert f">{degrees}<" in figure.svg
-    assert "runs from 5.00 to 15.0 °C, lowest 5.00 °C" in figure.description  # so °F comes beside where it is shown
-    assert drawn("Heat, kW, of water at 18 °C").title == "Heat, kW, of water at 18 °C"
+    assert "runs from 5.00 to 15.0 °C (41.0 to 59.0 °F), lowest 5.00 °C (41.0 °F)" in figure.description
+    assert drawn("Heat, kW, of water at [18 °C]", False).title == "Heat, kW, of water at 18 °C (64 °F)"
     monkeypatch.chdir("/")
-    assert drawn("Water, °C, in ten days").title == "Water, °C, in ten days"
+    assert drawn("Water, °C, in ten days", True).title == "Water, °C, in ten days"
 
 
-def test_tables_get_a_column_or_a_line_of_fahrenheit():
+@pytest.fixture(scope="module")
+def garden():
+    """The invented pond, and its assessment without likely ranges."""
     from pondheat.analysis import assessment
-    from pondheat.analysis.scenarios import what_if
     from pondheat.show import ponds
-    from pondheat.text import summary, what_if_text
 
     pond = ponds.invented()
+    return pond, assessment.assess(pond, scenarios=0)
+
+
+def test_tables_have_a_column_or_a_line_of_fahrenheit(garden):
+    from pondheat.analysis.scenarios import what_if
+    from pondheat.text import summary, what_if_text
+
+    pond, found = garden
     table = what_if.what_if(pond)
     plain, both = what_if_text.table_text(table), what_if_text.table_text(table, usual=AMERICAN)
     assert re.search(r"water °C +°F ", both) and "°F" not in plain
@@ -188,27 +234,24 @@ def test_tables_get_a_column_or_a_line_of_fahrenheit():
         f"{display_units.fahrenheit(table.rows[0].lowest_temp)}–{display_units.fahrenheit(table.rows[0].highest_temp)}"
         in both
     )
-    season = summary.season_text(assessment.assess(pond, scenarios=0), AMERICAN)
+    season = summary.season_text(found, AMERICAN)
     assert "water, lowest and highest °F" in season
-    assert "°F" not in summary.season_text(assessment.assess(pond, scenarios=0))
+    assert "°F" not in summary.season_text(found)
     for text in (both, season):
-        assert max(map(len, text.splitlines())) <= summary.WIDTH and not BARE.search(text)
+        assert max(map(len, text.splitlines())) <= WIDTH and not BARE.search(text)
     grid = [line for line in both.splitlines() if re.search(r"\d  +\d+$", line)]
-    assert len(grid) >= len(table.rows) and len({len(line) for line in grid}) == 1  # its columns stay under each other
+    assert len(grid) >= len(table.rows) and len({len(line) for line in grid}) == 1, "columns stay aligned"
 
 
-def test_the_decision_sheet_has_it_on_its_first_page_and_keeps_the_sheet_as_given():
-    from pondheat.analysis import assessment
-    from pondheat.show import ponds
+def test_the_decision_sheet_has_it_on_its_first_page_and_keeps_the_sheet_as_given(garden):
     from pondheat.show.report.decision_sheet import report
 
-    pond = ponds.invented()
-    found = assessment.assess(pond, scenarios=0)
+    pond, found = garden
     plain, both = report(pond, found), report(pond, found, usual=AMERICAN)
     first, appendix = both.split('id="appendix"')
     assert "12 m³ (3\u202f170 US gallons)" in first and "18 °C (64 °F)" in first
     assert not BARE.search(re.sub(r"<style>.*?</style>", "", first, flags=re.S))
-    assert appendix == plain.split('id="appendix"')[1]  # what is reckoned, and what was given
+    assert appendix == plain.split('id="appendix"')[1], "calculated and given values stay metric"
 
 
 def test_the_tutors_papers_have_it(tmp_path, monkeypatch, capsys):

@@ -35,7 +35,7 @@ def test_line_is_named_and_mended(line, mended):
             toml_errors.loads(f"{before}{line}\nlast = 1\n")
         sentence = str(told.value)
         assert sentence.startswith(f"line {1 + before.count(chr(10))}, “{line.strip()}”: ")
-        assert sentence.endswith(f": {mended}.") or sentence.endswith(f"as in {mended}.")
+        assert sentence.endswith((f": {mended}.", f"as in {mended}."))
         tomllib.loads(mended)  # what is proposed is TOML
 
 

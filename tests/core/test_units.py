@@ -139,7 +139,7 @@ READ = [
 
 
 @pytest.mark.parametrize("text, unit, value", READ, ids=[f"{t} as {u}" for t, u, _ in READ])
-def test_what_keepers_type(text, unit, value):
+def test_typed_values_are_read(text, unit, value):
     got = parse(text, unit)
     assert type(got) is float and got == pytest.approx(value, rel=1e-9)
 
@@ -189,7 +189,7 @@ ASKED_BACK = [
 
 
 @pytest.mark.parametrize("text, unit, sentence", ASKED_BACK, ids=[f"{t} as {u}" for t, u, _ in ASKED_BACK])
-def test_what_is_asked_back(text, unit, sentence):
+def test_unreadable_values_are_refused_with_a_hint(text, unit, sentence):
     with pytest.raises(Unreadable, match=sentence):
         parse(text, unit)
 
@@ -237,7 +237,7 @@ def test_the_reader_chooses_the_currency():
     assert units.pretty("money/kWh", EUR) == "€/kWh" and units.pretty("money/day") == "£/day"
 
 
-def test_numbers_given_as_numbers():
+def test_numbers_without_text():
     assert parse(0.8, "dimensionless") == 0.8 and parse(80, "degC", bare=True) == 80.0
     assert parse("18", "degC", bare=True) == 18.0
     for wrong in (True, None, math.nan, math.inf, 10**400, 18, [1], {}, b"5 m"):
@@ -355,7 +355,7 @@ PIECES = [
 ]
 
 
-@settings(max_examples=600, deadline=5000)
+@settings(max_examples=200, deadline=5000)
 @given(
     st.one_of(
         st.text(max_size=60),
@@ -377,7 +377,7 @@ PIECES = [
 @example("5 m" + " m" * 100_000, "m", GBP, True)
 @example("e5", "dimensionless", GBP, True)
 @example("5\ud800m", "m", GBP, False)
-def test_any_text_is_a_value_or_a_sentence(text, unit, currency, bare):
+def test_any_text_gives_a_value_or_a_message(text, unit, currency, bare):
     for read in (lambda: parse(text, unit, currency, bare), lambda: units.number(text)):
         try:
             value = read()
@@ -419,7 +419,7 @@ def test_printing():
     assert units.rate(0.28) == "28.0 p/kWh" and units.rate(-0.05, EUR) == "−5.0 c/kWh"
 
 
-def test_a_currency_of_your_own():
+def test_a_currency_of_the_reader_s_own():
     crowns = units.currency_of({"code": "SEK", "sign": "kr", "hundredth": "öre"})
     for typed, wanted in (("180 kr", 180.0), ("kr 180", 180.0), ("250 öre", 2.5)):
         assert units.parse(typed, "money", crowns) == wanted
@@ -452,7 +452,7 @@ def test_a_currency_of_your_own():
         (15, "m", "“15 m” or “15 ft”"),
     ],
 )
-def test_missing_unit_is_asked_back_as_it_was_perhaps_meant(given, unit, meant):
+def test_a_missing_unit_is_suggested(given, unit, meant):
     with pytest.raises(units.Unreadable) as told:
         units.parse(given, unit)
     assert str(told.value).endswith(f"has no unit. Did you mean {meant}?")
@@ -462,13 +462,13 @@ def test_missing_unit_is_asked_back_as_it_was_perhaps_meant(given, unit, meant):
     "given, unit",
     [("-3", "m"), ("0", "m"), ("99999999999", "m"), ("-3", "money"), ("-3", "W"), ("1e9", "degC"), (-3, "m")],
 )
-def test_what_nobody_can_mean_is_not_offered(given, unit):
+def test_implausible_units_are_not_suggested(given, unit):
     with pytest.raises(units.Unreadable, match="has no unit. Write it as") as told:
         units.parse(given, unit)
     assert "Did you mean" not in str(told.value)
 
 
 @pytest.mark.parametrize("given, meant", [("28", "“28 L/s” or “28 L/min”"), ("2000", "“2000 L/h”")])
-def test_a_flow_is_asked_back_in_the_units_of_pumps(given, meant):
+def test_a_flow_without_unit_gets_the_units_of_pumps(given, meant):
     with pytest.raises(units.Unreadable, match=meant):
         units.parse(given, "m**3/s")

@@ -64,7 +64,7 @@ def test_standing_charges(value, pounds):
         ("£900/kWh", "plausible."),
     ],
 )
-def test_rates_asked_back(value, sentence):
+def test_rates_refused_with_a_hint(value, sentence):
     with pytest.raises(Unreadable, match=sentence):
         value_parsers.rate(value, GBP)
 
@@ -77,7 +77,7 @@ def test_rates_in_another_currency():
         value_parsers.rate("28 p/kWh", EUR)
 
 
-def test_prices_in_a_currency_of_ones_own():
+def test_prices_in_a_currency_of_the_reader_s_own():
     """Nobody here knows what a rupee or a yen buys: 12 of them for a kWh are not taken for a slip."""
     rupee = Currency("NPR", "Rs", "paisa")
     assert value_parsers.rate("Rs 12/kWh", rupee) == 12.0 and value_parsers.daily_charge("Rs 50/day", rupee) == 50.0
@@ -136,7 +136,7 @@ def test_clock_times(value, minutes):
         (True, ""),
     ],
 )
-def test_clock_times_asked_back(value, hint):
+def test_clock_times_refused_with_a_hint(value, hint):
     with pytest.raises(Unreadable, match=f"Did you mean “{hint}”" if hint else "is not a time of day"):
         value_parsers.clock_minutes(value)
 
@@ -181,7 +181,7 @@ def test_days_of_the_year(value, day):
         "2025-10",
     ],
 )
-def test_days_of_the_year_asked_back(value):
+def test_days_of_the_year_refused_with_a_hint(value):
     with pytest.raises(Unreadable, match="write it as “1 Oct” or “10-01”"):
         value_parsers.day_of_year(value)
 
@@ -204,7 +204,7 @@ def test_weekdays():
     assert value_parsers.days(" Weekdays ") == "weekdays" and value_parsers.days(["Sat", "Sun"]) == ("Sat", "Sun")
 
 
-def test_text_and_switches():
+def test_text_and_booleans():
     assert value_parsers.text(" a ") == "a" and value_parsers.yes_or_no(False) is False
     for read, wrong in (
         (value_parsers.text, ""),
@@ -225,8 +225,9 @@ def test_time_zones():
             value_parsers.time_zone(wrong)
 
 
-def test_every_fault_of_a_table_is_gathered():
-    table = value_parsers.Table({"rate": "28 £/kWh", "tax": 5, "nmae": "x"}, ("rate", "tax", "name", "start"), "tariff")
+def test_all_faults_of_a_table_are_collected():
+    values = {"rate": "28 £/kWh", "tax": 5, "nmae": "x"}
+    table = value_parsers.TableReader(values, ("rate", "tax", "name", "start"), "tariff")
     assert table.take("rate", lambda value: value_parsers.rate(value, GBP)) is None
     assert table.take("tax", value_parsers.fraction) is None
     assert table.take("start", value_parsers.clock, absent="00:00") == "00:00"
@@ -253,7 +254,7 @@ ANYTHING = st.one_of(
 
 @settings(deadline=None)  # the first time zone asked for reads the whole database
 @given(ANYTHING)
-def test_anything_is_answered_by_a_value_or_a_sentence(value):
+def test_any_input_gives_a_value_or_a_message(value):
     for read in (
         value_parsers.text,
         value_parsers.yes_or_no,
@@ -274,7 +275,7 @@ def test_anything_is_answered_by_a_value_or_a_sentence(value):
 
 
 @given(st.dates(dt.date(1900, 1, 1), dt.date(2100, 12, 31)), st.times())
-def test_there_and_back(day, clock):
+def test_round_trip_of_dates_and_times(day, clock):
     assert value_parsers.calendar_date(value_parsers.calendar_date(day)) == day.isoformat()
     for form in ("%d %b", "%B %d", "%m-%d", "%Y-%m-%d", "%d %B %Y"):
         assert value_parsers.day_of_year(day.strftime(form)) == (day.month, day.day)

@@ -39,13 +39,13 @@ def test_warming_from_8_to_18_degrees_doubles_it():
 
 
 @given(st.floats(0, 39), st.floats(5, 9.9))
-def test_rises_with_warmth_and_ph_and_stays_a_share(temp, ph):
+def test_rises_with_temperature_and_ph_and_stays_below_one(temp, ph):
     share = unionised_fraction(temp, ph)
     assert 0 < share < unionised_fraction(temp + 1, ph) < 1
     assert share < unionised_fraction(temp, ph + 0.1) < 1
 
 
-def test_the_three_ways_of_telling_one_ammonia():
+def test_the_same_ammonia_stated_in_three_ways():
     """1.000 mg/L as N is 1.216 as NH3 and 1.288 as NH4: weights 14.007, 17.031 and 18.039 by IUPAC."""
     assert ammonia.NITROGEN_IN_NH3.value == pytest.approx(14.007 / (14.007 + 3 * 1.008), abs=5e-5)
     assert ammonia.NITROGEN_IN_NH4.value == pytest.approx(14.007 / (14.007 + 4 * 1.008), abs=5e-5)
@@ -71,7 +71,7 @@ def test_the_three_ways_of_telling_one_ammonia():
         ("TAN", "N"),
     ],
 )
-def test_what_kits_print(written, key):
+def test_spellings_on_test_kits(written, key):
     assert unionised_ammonia(1.0, written, 18.0, 8.0) == unionised_ammonia(1.0, key, 18.0, 8.0)
 
 
@@ -88,7 +88,7 @@ def test_what_kits_print(written, key):
         (1.0, "x" * 5000, "x…|x” given"),
     ],
 )
-def test_what_cannot_be_meant_is_said(total, way, words):
+def test_an_unknown_species_is_refused_with_a_reason(total, way, words):
     with pytest.raises(OutOfRange, match=words) as fault:
         from_test_kit(total, way, 18.0, 8.0)
     assert len(str(fault.value)) < 250

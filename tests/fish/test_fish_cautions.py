@@ -1,4 +1,4 @@
-"""The cautions: all there, short, plain, and deferring to those who may decide."""
+"""The cautions: complete, short, plain, and deferring to those who decide."""
 
 import re
 from pathlib import Path
@@ -62,25 +62,29 @@ def test_sources_must_be_in_the_bibliography():
         Caution("title", "text", ("hearsay",))
 
 
-def test_the_five_headings_hold_every_word_of_their_cautions():
-    told = cautions.five()
-    assert len(told) == 5 and len({title for title, _ in told}) == 5
-    assert cautions.FIVE == ("electricity", "children", "gas_exchange", "structure_and_wind", "burning", "refrigerant")
-    whole = " ".join(text for _, text in told)
-    for key in cautions.FIVE:
+def test_the_cautions_of_a_report_have_all_their_text_under_five_headings():
+    shown, keys = cautions.report_cautions(), cautions.REPORT_KEYS
+    assert len({caution.title for caution in shown}) == len(shown) == 5
+    assert keys == ("electricity", "children", "gas_exchange", "structure_and_wind", "burning", "refrigerant")
+    whole = " ".join(caution.text for caution in shown)
+    for key in keys:
         assert CAUTIONS[key].text in whole
-    assert told[0] == (CAUTIONS["electricity"].title, CAUTIONS["electricity"].text)
-    assert told[4] == ("Burning anything, heat pumps", f"{CAUTIONS['burning'].text} {CAUTIONS['refrigerant'].text}")
+    assert shown[0] == CAUTIONS["electricity"]
+    assert shown[4] == Caution(
+        "Burning anything, heat pumps",
+        f"{CAUTIONS['burning'].text} {CAUTIONS['refrigerant'].text}",
+        (*CAUTIONS["burning"].sources, *CAUTIONS["refrigerant"].sources),
+    )
 
 
-def test_the_readme_carries_the_same_words():
+def test_the_readme_has_the_same_text():
     section = (CLONE / "README.md").read_text(encoding="utf-8").split("## Cautions\n")[1].split("\n## ")[0]
     sick = CAUTIONS["fish_disease"]
-    points = [f"- **{title}.** {text}" for title, text in [*cautions.five(), (sick.title, sick.text)]]
+    points = [f"- **{caution.title}.** {caution.text}" for caution in [*cautions.report_cautions(), sick]]
     assert section.strip() == "\n".join([STANDING, "", *points])
 
 
-def test_the_text_is_a_file_beside_the_code_and_is_packed_with_it():
+def test_the_text_is_a_file_that_is_packed_with_the_code():
     text = CLONE / "pondheat" / "fish" / "cautions.toml"
     assert Path(cautions.__file__).parent == text.parent
     assert " ".join(STANDING.split()[:5]) in text.read_text(encoding="utf-8")

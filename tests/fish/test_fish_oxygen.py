@@ -25,12 +25,12 @@ def test_printed_table(temp, printed):
 
 
 @pytest.mark.parametrize("pressure, printed", [(97_770.0, 10.89), (89_870.0, 10.0), (84_560.0, 9.4)])
-def test_height(pressure, printed):
+def test_low_pressure(pressure, printed):
     # Benson & Krause pressure factor (APHA; USGS since 2011), recomputed, at 10 °C.
     assert saturation(10.0, pressure) == pytest.approx(printed, abs=0.01)
 
 
-def test_theta_takes_celsius():
+def test_theta_is_a_function_of_celsius():
     # A public code feeds θ with kelvin: at 10 °C it is then 0.00210 instead of 0.00084, and the result at 84.56 kPa
     # comes out 0.021 % high.
     p, kelvin = 84_560 / 101_325, 283.15
@@ -47,7 +47,7 @@ def test_theta_takes_celsius():
 
 
 @given(st.floats(0, 39), st.floats(70_000, 105_000))
-def test_warmth_and_height_take_oxygen_away(temp, pressure):
+def test_falls_with_temperature_and_altitude(temp, pressure):
     assert saturation(temp + 1, pressure) < saturation(temp, pressure)
     assert saturation(temp, pressure - 1000) < saturation(temp, pressure)
 
@@ -69,11 +69,11 @@ def test_arrays_and_refusals():
         (20.0, (9.1, 8.8, 8.4, 8.1)),
     ],
 )
-def test_printed_table_of_heights(temp, printed):
+def test_printed_table_of_altitudes(temp, printed):
     assert saturation_at_altitude(temp, np.array([0.0, 300.0, 600.0, 900.0])) == pytest.approx(printed, abs=0.1)
 
 
-def test_height_is_pressure_in_other_words():
+def test_altitude_stands_for_its_pressure():
     # ASHRAE Fundamentals 2017 ch. 1 table 1 prints 89.875 kPa at 1000 m
     assert saturation_at_altitude(10.0, 1000.0) == pytest.approx(saturation(10.0, 89_875.0), rel=1e-4)
     assert saturation_at_altitude(10.0, 0.0) == saturation(10.0)

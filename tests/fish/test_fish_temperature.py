@@ -1,4 +1,4 @@
-"""The filter's factor, and facts of feeding and growth with their sources."""
+"""Nitrification, and growth and feeding of carp with their sources."""
 
 import pytest
 
@@ -8,7 +8,7 @@ from pondheat.fish import temperature
 from pondheat.fish.temperature import nitrification_factor
 
 
-def test_one_at_twenty_and_theta_for_each_degree():
+def test_one_at_20_degrees_and_theta_per_degree():
     for theta in (1.02, 1.06, 1.10):
         assert nitrification_factor(20.0, theta) == 1.0
         assert nitrification_factor(15.0, theta) / nitrification_factor(14.0, theta) == pytest.approx(theta)
@@ -41,7 +41,7 @@ def test_refuses_nonsense():
         nitrification_factor(150.0)
 
 
-def test_sources_of_growth_stand_side_by_side_and_disagree():
+def test_growth_by_source():
     told = {temp: temperature.growth_by_source(temp) for temp in (5.0, 15.0, 18.0, 29.0, 30.0, 32.0)}
     assert all(len(each) == 3 for each in told.values())
     juveniles, fry, farm = told[18.0]
@@ -70,12 +70,12 @@ def test_feeding_by_source():
         temperature.growth_by_source(150.0)
 
 
-def test_ours_lies_between_the_texts():
+def test_our_theta_is_between_those_of_the_texts():
     assert temperature.THETA.value == pytest.approx((1.02 * 1.10) ** 0.5, abs=0.005)
     assert temperature.THETA_SHORT_OF_AMMONIA.value < temperature.THETA.value
 
 
-def test_what_a_source_names_as_an_end_belongs_to_it():
+def test_limits_named_by_a_source_are_inclusive():
     """FAO has carp grow well from its upper 20 °C on; up to 10 °C some keepers say to stop feeding."""
     assert temperature.growth_by_source(20.0)["FAO, farms"].startswith("carp grow well")
     assert temperature.growth_by_source(19.9)["FAO, farms"].startswith("where carp begin")

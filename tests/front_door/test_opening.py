@@ -1,4 +1,4 @@
-"""The front door without a browser: what it refuses, and the command it would start. The rest is in tests/browser."""
+"""Opening the workbook, without a browser: refusals, and the command that is started. tests/browser has the rest."""
 
 import argparse
 import json
@@ -20,7 +20,7 @@ def options(*given):
     return parser.parse_args(given)
 
 
-def test_outside_a_clone_one_sentence_and_exit_2(tmp_path):
+def test_outside_a_clone_it_says_so_and_exits_with_2(tmp_path):
     shutil.copytree(opening.CLONE / "pondheat", tmp_path / "pondheat", ignore=shutil.ignore_patterns("__pycache__"))
     ended = subprocess.run(
         [sys.executable, "-m", "pondheat"],
@@ -58,7 +58,7 @@ def test_an_impossible_port_is_refused(port, capsys):
     assert f"{port} is not a port; between 1024 and 65000 is plausible" in capsys.readouterr().err
 
 
-def test_the_server_is_for_this_machine_only_and_asks_for_a_token(tmp_path):
+def test_the_server_listens_on_this_machine_only_and_needs_a_token(tmp_path):
     command = opening._command(tmp_path, 8888, True)
     assert "--ServerApp.ip=127.0.0.1" in command
     assert not any("token" in part.lower() or "password" in part.lower() for part in command)
@@ -66,15 +66,15 @@ def test_the_server_is_for_this_machine_only_and_asks_for_a_token(tmp_path):
     assert opening._environment(tmp_path, "secret")["JUPYTER_TOKEN"] == "secret"
 
 
-def test_the_server_starts_as_itself_and_without_what_doubles_the_wait(tmp_path):
-    """Also from a folder in which a stranger's module lies."""
+def test_the_server_starts_without_foreign_modules_or_the_slow_import(tmp_path):
+    """Even in a folder that has a module of the same name."""
     (tmp_path / "jupyterlab.py").write_text("print('a stranger runs')")
-    command = [*opening.python_with("jupyterlab"), "--version"]
+    command = [*opening.jupyter_command("jupyterlab"), "--version"]
     ended = subprocess.run(
         [command[0], "-X", "importtime", *command[1:]], cwd=tmp_path, capture_output=True, text=True, timeout=60
     )
     assert ended.stdout.strip() == metadata.version("jupyterlab")
-    assert " jsonschema._format" in ended.stderr and " lark" not in ended.stderr  # the maker of parsers that it calls
+    assert " jsonschema._format" in ended.stderr and " lark" not in ended.stderr  # lark is what makes the import slow
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid"), reason="this system has no user numbers")

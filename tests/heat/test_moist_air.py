@@ -35,10 +35,10 @@ def test_the_two_curves_meet_at_the_triple_point_and_part_below():
     assert np.array_equal(moist_air.saturation_vapour_pressure(above), moist_air.saturation_vapour_pressure_ice(above))
 
 
-def test_the_slope_of_the_water_curve_is_its_slope():
-    pressure, slope = moist_air.water_curve(TEMPS)
+def test_the_slope_of_the_saturation_curve_is_its_slope():
+    pressure, slope = moist_air.saturation_curve(TEMPS)
     step = 1e-4
-    numerical = (moist_air.water_curve(TEMPS + step)[0] - moist_air.water_curve(TEMPS - step)[0]) / (2 * step)
+    numerical = (moist_air.saturation_curve(TEMPS + step)[0] - moist_air.saturation_curve(TEMPS - step)[0]) / (2 * step)
     assert np.allclose(slope, numerical, rtol=1e-7)
 
 
@@ -72,7 +72,7 @@ def test_the_handbooks_worked_example():
     assert ratio == pytest.approx(0.0065, abs=1e-4)
     assert moist_air.enthalpy(40, ratio) == pytest.approx(56_700, abs=300)
     assert moist_air.dew_point(40, 0.14) == pytest.approx(7, abs=0.5)
-    assert 1 / moist_air.dry_air_per_volume(40, ratio, SEA_LEVEL) == pytest.approx(0.896, abs=0.001)
+    assert 1 / moist_air.dry_air_density(40, ratio, SEA_LEVEL) == pytest.approx(0.896, abs=0.001)
 
 
 def grid():

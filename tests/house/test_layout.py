@@ -1,10 +1,10 @@
 """The shape of the repository: what stands at the top, and a row in data/README.md for every file of data."""
 
-import csv
 import re
 import subprocess
 
 import pytest
+import refresh_counts
 
 from pondheat.core.places import CLONE
 from pondheat.season.weather import weather
@@ -90,16 +90,33 @@ def test_rows_are_complete():
         assert re.search(r"CC0|CC BY|BSD|public", cells[5]), path
 
 
-def test_rows_say_what_is_in_the_file():
+def test_check_files_and_their_columns_are_described():
     for path, cells in rows().items():
         if path.startswith("checks/"):
-            with (DATA / path).open(encoding="utf-8", newline="") as file:
-                count = sum(1 for _ in csv.DictReader(file))
-            assert cells[1].startswith(f"{count} values"), path
-    header = next(line for line in (DATA / "checks" / "heat.csv").read_text(encoding="utf-8").splitlines())
+            assert re.match(r"\d+ values", cells[1]), path
+    header = (DATA / "checks" / "heat.csv").read_text(encoding="utf-8").splitlines()[0]
     text = (DATA / "README.md").read_text(encoding="utf-8")
     for column in header.split(","):
         assert re.search(rf"^\| (\w+, )?{column}(, \w+)? \|", text, re.MULTILINE), f"column {column} is not explained"
+
+
+def test_counts_are_up_to_date():
+    """After a change of check rows or weather tables: python tests/refresh_counts.py"""
+    for path, text in refresh_counts.refreshed().items():
+        assert path.read_text(encoding="utf-8") == text, f"{path.name}: run python tests/refresh_counts.py"
+
+
+def test_a_count_without_its_words_is_noticed():
+    text = (
+        "9 listed values: 9 printed in handbooks, 9 from independent libraries, 9 recomputed by hand, one from memory"
+    )
+    assert "9 listed" not in refresh_counts.readme(text)
+    with pytest.raises(refresh_counts.PhraseMissing, match="from memory"):
+        refresh_counts.readme(text.replace("one from memory", "one remembered"))
+    table = (
+        "| checks/heat.csv | 0 values: air |\n| weather/sollerwick_2025-10-22_2025-10-28.csv | a week (0 rows, odd) |\n"
+    )
+    assert not re.search(r"\b0 (values|rows)", refresh_counts.data_readme(table))
 
 
 def test_invented_data_says_so_itself():

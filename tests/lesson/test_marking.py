@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from pondheat.core import units
 from pondheat.lesson import answers, marking, progress
-from pondheat.lesson.marking import RIGHT, ROAD, UNREADABLE, UNTRIED, WRONG, Exercise
+from pondheat.lesson.marking import MISCONCEPTION, RIGHT, UNREADABLE, UNTRIED, WRONG, Exercise
 
 
 @pytest.mark.parametrize(
@@ -68,13 +68,13 @@ def test_another_currency():
 @given(st.text(max_size=60))
 def test_any_text_is_met_with_a_mark(typed):
     found = marking.mark(Exercise("1.1").question, typed, Exercise("1.1").given)
-    assert found.outcome in (RIGHT, ROAD, WRONG, UNTRIED, UNREADABLE) and found.message
+    assert found.outcome in (RIGHT, MISCONCEPTION, WRONG, UNTRIED, UNREADABLE) and found.message
 
 
 def test_roads_are_for_bare_numbers():
     """72 kWh typed for 1.1b takes no road when it carries its unit: it was meant."""
     exercise = Exercise("1.1b")
-    assert exercise.attempt("72").outcome == ROAD
+    assert exercise.attempt("72").outcome == MISCONCEPTION
     assert exercise.attempt("72 kWh").outcome == WRONG
 
 
@@ -125,10 +125,10 @@ def test_too_large_and_too_small_go_by_the_sign():
 
 def test_progress_is_kept(tmp_path):
     kept = progress.load(tmp_path)
-    kept.note("1.1", ROAD, sure=True)
+    kept.note("1.1", MISCONCEPTION, sure=True)
     kept.note("1.2", RIGHT)
     again = progress.load(tmp_path)
-    assert again.answers == {"1.1": ROAD, "1.2": RIGHT} and again.misses == {"1.1": 1}
+    assert again.answers == {"1.1": MISCONCEPTION, "1.2": RIGHT} and again.misses == {"1.1": 1}
     assert again.dots(["1.1", "1.2", "1.3"]) == "◐●○"
     again.note("1.1", RIGHT)
     again.note("1.1", WRONG)
@@ -141,7 +141,7 @@ def test_progress_is_kept(tmp_path):
 def test_damaged_file_is_set_aside_and_said(tmp_path, damage):
     (tmp_path / progress.NAME).write_text(damage)
     found = progress.load(tmp_path)
-    assert found.answers == {} and "kept as progress-damaged.json" in found.said
+    assert found.answers == {} and "kept as progress-damaged.json" in found.message
     assert (tmp_path / "progress-damaged.json").read_text() == damage
     found.note("1.1", RIGHT)
     assert progress.load(tmp_path).answers == {"1.1": RIGHT}
@@ -151,7 +151,7 @@ def test_cannot_be_written(tmp_path):
     (tmp_path / "file").write_text("in the way")
     kept = progress.load(tmp_path / "file")
     kept.note("1.1", RIGHT)
-    assert "could not be kept" in kept.said and kept.answers == {"1.1": RIGHT}
+    assert "could not be kept" in kept.message and kept.answers == {"1.1": RIGHT}
 
 
 @pytest.mark.skipif(os.name != "posix", reason="kills a process by signal")
@@ -170,6 +170,6 @@ def test_killed_at_any_moment(tmp_path):
         writer.send_signal(signal.SIGKILL)
         writer.wait()
         found = progress.load(tmp_path)
-        assert found.said == ""
+        assert found.message == ""
         if (tmp_path / progress.NAME).exists():
             json.loads((tmp_path / progress.NAME).read_text())

@@ -17,7 +17,7 @@ def test_no_two_ends_collide(key):
     drawn = set()
     for seed in SEEDS:
         given = question.numbers(seed)
-        assert question.told_apart(given), (seed, given)
+        assert question.answers_distinct(given), (seed, given)
         drawn.add(tuple(given.items()))
     assert len(drawn) >= 5, "fresh numbers must be fresh"
     assert all(question.numbers(seed) == question.numbers(seed) for seed in (3, 4))
@@ -31,11 +31,11 @@ def test_right_and_every_road(key):
         right, roads = question.values(given)
         assert marking.mark(question, f"{right!r}", given).outcome == marking.RIGHT
         seen = set()
-        for road in question.roads:
+        for road in question.misconceptions:
             found = marking.mark(question, f"{roads[road.name]!r}", given)
-            assert (found.outcome, found.road) == (marking.ROAD, road.name)
+            assert (found.outcome, found.misconception) == (marking.MISCONCEPTION, road.name)
             seen.add(found.message)
-        assert len(seen) == len(question.roads)
+        assert len(seen) == len(question.misconceptions)
 
 
 @pytest.mark.parametrize("key", BANK)
@@ -45,7 +45,7 @@ def test_no_message_gives_the_answer_away(key):
     for seed in (None, *range(25)):
         given = question.numbers(seed)
         right, roads = question.values(given)
-        texts = [question.nudge, question.step, *(r.sentence for r in question.roads)]
+        texts = [question.nudge, question.step, *(r.sentence for r in question.misconceptions)]
         texts += [marking.mark(question, f"{v!r}", given).message for v in (*roads.values(), right * 1.4 + 3)]
         for text in texts:
             numbers = [float(n) for n in re.findall(r"(?<![\w.])\d+(?:\.\d+)?", text.replace("\u202f", ""))]

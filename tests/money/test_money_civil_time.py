@@ -1,4 +1,4 @@
-"""Local days and windows across clock changes. Values: IANA time zone database, counted by hand beside each."""
+"""Local days and windows across clock changes; expected values counted by hand from the IANA time zone database."""
 
 import numpy as np
 import pandas as pd
@@ -39,7 +39,7 @@ ZONES = [
         ("Asia/Kathmandu", "2025-06-21", 24.0),
     ],
 )
-def test_hours_in_a_day(timezone, date, hours):
+def test_length_of_a_day(timezone, date, hours):
     assert hours_in_day(timezone, date) == hours
 
 
@@ -59,8 +59,8 @@ def test_hours_in_a_window_over_a_year(timezone, year, start, end, hours):
 
 
 @given(st.sampled_from(ZONES), st.integers(2012, 2030))
-@settings(max_examples=40, deadline=None)
-def test_the_days_of_a_year_make_the_year(timezone, year):
+@settings(max_examples=15, deadline=None)
+def test_days_add_up_to_the_year(timezone, year):
     days = pd.date_range(f"{year}-01-01", f"{year}-12-31")
     first, after = (pd.Timestamp(f"{one}-01-01").tz_localize(timezone) for one in (year, year + 1))
     # Samoa gave summer time up in 2021: that year is an hour longer than its days would have it.
@@ -69,7 +69,7 @@ def test_the_days_of_a_year_make_the_year(timezone, year):
 
 @given(st.sampled_from(ZONES), st.integers(0, 1439), st.integers(0, 1439))
 @settings(max_examples=60, deadline=None)
-def test_a_window_and_its_complement_make_the_year(timezone, start, end):
+def test_window_and_complement_add_up_to_the_year(timezone, start, end):
     def clock(minute):
         return f"{minute // 60:02d}:{minute % 60:02d}"
 
@@ -78,22 +78,23 @@ def test_a_window_and_its_complement_make_the_year(timezone, start, end):
     assert inside + outside == 8760.0
 
 
-@given(st.sampled_from(ZONES), st.integers(1_300_000_000, 1_900_000_000))
-@settings(max_examples=200, deadline=None)
-def test_local_seconds_agree_with_pandas(timezone, instant):
-    at = pd.Timestamp(instant, unit="s", tz="UTC").tz_convert(timezone).tz_localize(None)
-    assert civil_time.local_seconds(np.array([instant]), value_parsers.time_zone(timezone))[0] == at.timestamp()
+@given(st.sampled_from(ZONES), st.lists(st.integers(1_300_000_000, 1_900_000_000), min_size=1, max_size=40))
+@settings(max_examples=40, deadline=None)
+def test_local_seconds_agree_with_pandas(timezone, instants):
+    expected = pd.to_datetime(instants, unit="s", utc=True).tz_convert(timezone).tz_localize(None).as_unit("s").asi8
+    found = civil_time.local_seconds(np.array(instants), value_parsers.time_zone(timezone))
+    assert found.tolist() == expected.tolist()
 
 
-def test_pieces_are_cut_where_clocks_change():
+def test_segments_are_split_at_clock_changes():
     # Lord Howe, 6 April 2025: 15:00 UTC on the 5th is 02:00 there, and the clock goes back to 01:30.
     begin = int(pd.Timestamp("2025-04-05 14:00", tz="UTC").timestamp())
-    starts, local = civil_time.pieces(value_parsers.time_zone("Australia/Lord_Howe"), begin, begin + 2 * 3600, [])
+    starts, local = civil_time.segments(value_parsers.time_zone("Australia/Lord_Howe"), begin, begin + 2 * 3600, [])
     assert list(starts - begin) == [0, 3600]
     assert [str(np.datetime64(int(second), "s"))[11:16] for second in local] == ["01:00", "01:30"]
 
 
-def test_unknown_zone_and_date_are_named():
+def test_invalid_zone_and_date():
     with pytest.raises(Unreadable, match="Did you mean “Europe/London”"):
         hours_in_day("Europe/Lodnon", "2025-03-30")
     with pytest.raises(Unreadable, match="“30.3.2025” is not a date"):

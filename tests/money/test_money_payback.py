@@ -1,4 +1,4 @@
-"""Payback and present value. Printed values carry their source; the rest is held against sums of single flows."""
+"""Payback and present value: published values with their source, and sums of single payments."""
 
 import math
 
@@ -29,7 +29,7 @@ def test_printed_values(function, arguments, value, places):
     assert round(function(**arguments), places) == value
 
 
-def test_real_and_nominal_rates_are_not_mixed():
+def test_real_and_nominal_routes_agree():
     # Guide to Energy Management, example 4.14: a saving of 25 000 in today's money, rising 25 % a year, over 3 years;
     # 4 % real is 30 % nominal. Both routes print 69 377.
     real = payback.real_rate(nominal=0.30, inflation=0.25)
@@ -55,7 +55,7 @@ def test_present_value_is_the_sum_of_its_flows(saved, years, rate):
 
 
 @given(st.floats(1, 1e5), st.floats(0.01, 1e5), st.floats(0, 0.9))
-def test_at_the_discounted_payback_nothing_is_left_over(price, saved, rate):
+def test_net_present_value_is_zero_at_the_discounted_payback(price, saved, rate):
     years = payback.discounted_payback(price, saved, rate)
     if math.isinf(years):
         # Even for ever the savings are worth no more than saved/rate.
@@ -66,25 +66,25 @@ def test_at_the_discounted_payback_nothing_is_left_over(price, saved, rate):
 
 
 @given(st.floats(1, 1e5), st.floats(0.5, 60), st.floats(-0.4, 0.9))
-def test_cost_of_owning_repays_the_price(price, years, rate):
+def test_present_value_of_the_yearly_cost_is_the_price(price, years, rate):
     yearly = payback.yearly_cost_of_owning(price, years, rate)
     assert payback.present_value(yearly, years, rate) == pytest.approx(price, rel=1e-9)
 
 
 @given(st.floats(-0.4, 1.9), st.floats(-0.4, 1.9))
-def test_a_real_rate_and_the_rise_make_the_nominal_rate(nominal, inflation):
+def test_real_rate_and_inflation_give_the_nominal_rate(nominal, inflation):
     real = payback.real_rate(nominal, inflation)
     assert (1 + real) * (1 + inflation) == pytest.approx(1 + nominal, rel=1e-12)
 
 
-def test_never_is_infinite():
+def test_no_payback_is_infinite():
     assert payback.simple_payback(100, 0) == payback.simple_payback(100, -1) == math.inf
     assert payback.discounted_payback(100, 5, 0.05) == math.inf  # the saving just pays the interest
     assert payback.discounted_payback(100, 5.01, 0.05) < math.inf
     assert payback.discounted_payback(100, -5, 0.05) == payback.discounted_payback(100, -5, -0.1) == math.inf
 
 
-def test_without_interest_the_simple_payback_remains():
+def test_zero_interest_gives_the_simple_payback():
     assert payback.discounted_payback(1000, 250, 0) == 4.0
     assert payback.discounted_payback(1000, 250, 1e-12) == pytest.approx(4.0, rel=1e-9)
     assert payback.present_worth_factor(0, 7) == 7.0
@@ -104,13 +104,13 @@ def test_arrays_broadcast_without_a_warning():
             assert type(one) is float and years[row, column] == one
 
 
-def test_refusals():
+def test_invalid_arguments():
     with pytest.raises(OutOfRange, match="lasts 0 years"):
         payback.yearly_cost_of_owning(100, 0, 0.05)
     with pytest.raises(OutOfRange, match="did you mean 5 %"):
         payback.present_value(100, 3, 5)
     with pytest.raises(OutOfRange):
-        payback.in_words(math.nan)
+        payback.winter_text(math.nan)
 
 
 @pytest.mark.parametrize(
@@ -129,5 +129,5 @@ def test_refusals():
         (0.0, "at once"),
     ],
 )
-def test_in_words(years, words):
-    assert payback.in_words(years) == words
+def test_winter_text(years, words):
+    assert payback.winter_text(years) == words

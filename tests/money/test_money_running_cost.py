@@ -1,4 +1,4 @@
-"""What hours cost. Hand values are worked beside each case."""
+"""Running cost and saving; expected values worked out by hand beside each case."""
 
 import numpy as np
 import pandas as pd
@@ -45,7 +45,7 @@ def test_tax_on_top_and_rounding():
     assert half.total == pytest.approx(0.13, abs=1e-12)
 
 
-def test_two_rates_of_the_lesson():
+def test_two_rates_by_hand():
     # 10 kWh at 12 p and 20 kWh at 30 p: £1.20 + £6.00.
     cost = running_cost(hourly([0, 0, 10] + [0] * 7 + [20]), Tariff("night", NIGHT, otherwise=0.30))
     assert cost.total == pytest.approx(7.20)
@@ -82,7 +82,7 @@ def test_months_are_local():
     st.sampled_from(["2025-10-04", "2025-10-25", "2025-12-31"]),
 )
 @settings(max_examples=60, deadline=None)
-def test_cost_is_linear_in_energy_and_its_parts_add_up(kwh, factor, timezone, start):
+def test_cost_is_linear_and_additive(kwh, factor, timezone, start):
     one = running_cost(hourly(kwh, start, timezone), TAXED)
     many = running_cost(hourly(np.array(kwh) * factor, start, timezone), TAXED)
     assert one.by_rate["money"].sum() == pytest.approx(one.energy_money, abs=1e-9)
@@ -103,14 +103,14 @@ def test_a_year_of_hours_adds_up():
     assert cost.energy_money == pytest.approx((rates * kwh).sum(), abs=1e-9)
 
 
-def test_gas_is_a_rate_of_its_own():
+def test_gas_is_a_separate_rate():
     cost = running_cost(hourly(np.ones(24)), TAXED, gas_kwh=hourly(np.full(24, 2.0)), gas_rate=0.07)
     assert cost.by_rate.loc["gas"].tolist() == pytest.approx([48.0, 3.36])
     assert cost.energy_money == pytest.approx(5.94 + 3.36) and cost.by_month["kwh"].sum() == pytest.approx(72.0)
     assert cost.tax == pytest.approx(0.05 * (9.30 + 0.50))
 
 
-def test_electricity_sent_back():
+def test_exported_electricity():
     tariff = Tariff("with export", otherwise=0.30, export_rate=0.10)
     # 3 kWh bought at 30 p, 2 kWh sent back at 10 p.
     cost = running_cost(hourly([3, -2]), tariff)
@@ -118,7 +118,7 @@ def test_electricity_sent_back():
     assert cost.total == pytest.approx(0.70)
 
 
-def test_a_saving_by_rate_and_month_without_the_standing_charge():
+def test_saving_by_rate_and_month_without_standing_charge():
     # Covered from 00:00 to 08:00 on 31 October and 1 November: of 2 kWh an hour 1 kWh is saved in each of the 8 hours.
     open_kwh = hourly(np.full(48, 2.0), "2025-10-31")
     covered_kwh = open_kwh.where(open_kwh.index.hour >= 8, 1.0)
@@ -133,7 +133,7 @@ def test_a_saving_by_rate_and_month_without_the_standing_charge():
     assert (saved.tax, saved.total) == pytest.approx((0.0, 2.28))
 
 
-def test_a_cover_that_takes_away_cheap_hours_saves_less_money_than_energy():
+def test_saving_cheap_hours_saves_less_money_than_energy():
     # An invented pond: open 2.8 kW for 14 h of dark and 2.08 kW for 10 h of day, covered 0.7 kW in the dark; cheap
     # from midnight to seven. Saved 2.1 × 14 = 29.4 of 60 kWh, 49.0 %; 2.1 × (7 × 0.12 + 7 × 0.30) = 6.174 of
     # 2.8 × (7 × 0.12 + 7 × 0.30) + 2.08 × 10 × 0.30 = 14.472, 42.7 %.
@@ -146,7 +146,7 @@ def test_a_cover_that_takes_away_cheap_hours_saves_less_money_than_energy():
     assert (saved.energy_money, open_cost.energy_money) == pytest.approx((6.174, 14.472))
 
 
-def test_a_saving_between_unlike_spans_is_refused():
+def test_saving_between_different_periods_is_rejected():
     with pytest.raises(OutOfRange, match="same months"):
         saving(running_cost(hourly(np.ones(24)), TARIFF), running_cost(hourly(np.ones(24), "2025-11-01"), TARIFF))
     with pytest.raises(OutOfRange, match="same tax"):
@@ -165,11 +165,11 @@ def test_a_saving_between_unlike_spans_is_refused():
         (hourly([1, 1]), {"gas_kwh": hourly([1, np.inf]), "gas_rate": 0.07}, "gas_kwh: there is no number"),
     ],
 )
-def test_what_cannot_be_priced(kwh, arguments, sentence):
+def test_invalid_hours(kwh, arguments, sentence):
     with pytest.raises(OutOfRange, match=sentence):
         running_cost(kwh, TARIFF, **arguments)
 
 
-def test_hours_without_a_zone_are_refused():
+def test_hours_without_a_time_zone_are_rejected():
     with pytest.raises(Unreadable, match="no time zone"):
         running_cost(pd.Series([1.0], index=pd.DatetimeIndex(["2025-10-01"])), TARIFF)

@@ -1,4 +1,4 @@
-"""Tariffs as people write them, and every fault told in one go."""
+"""Tariffs from TOML and price files, and the reporting of all their errors together."""
 
 import tomllib
 
@@ -18,7 +18,7 @@ def read(text, currency=GBP, folder=None):
     return tariffs.from_table(tomllib.loads(text), currency, folder)
 
 
-def test_the_shipped_tariffs():
+def test_included_tariff_files():
     flat, faults = tariffs.read(TARIFFS / "invented_flat.toml", GBP)
     assert not faults and flat.rate_names == ("all hours",) and flat.otherwise == 0.25
     night, faults = tariffs.read(TARIFFS / "invented_night_hours.toml", GBP)
@@ -28,13 +28,13 @@ def test_the_shipped_tariffs():
         assert "invented" in path.name and "(invented)" in tariffs.read(path, GBP)[0].name
 
 
-def test_the_example_in_the_module_head_can_be_read():
+def test_example_in_the_module_docstring_is_readable():
     lines = [line[4:] for line in tariffs.__doc__.splitlines() if line.startswith("    ")]
     made, faults = tariffs.from_table(tomllib.loads("\n".join(lines))["tariff"], GBP)
     assert not faults and made.windows[0].rate == 0.12 and made.tax_rate == 0.05
 
 
-def test_all_faults_are_told_in_one_go():
+def test_all_errors_are_reported_together():
     made, faults = read("""
         nmae = "x"
         otherwise = "28 £/kWh"
@@ -104,7 +104,7 @@ def test_all_faults_are_told_in_one_go():
         ("prices = 'nowhere.csv'", "prices", "could not be read"),
     ],
 )
-def test_single_faults(text, key, piece):
+def test_single_errors(text, key, piece):
     made, faults = read(text)
     assert made is None and [path for path, _ in faults] == [key]
     assert piece in faults[0][1]
@@ -126,7 +126,7 @@ def test_an_unknown_key_in_a_window_does_not_hide_an_overlap():
     assert [path for path, _ in faults] == ["window[1].colour", "window[2]"]
 
 
-def test_toml_times_and_dates_and_one_window_as_a_table():
+def test_toml_times_and_dates_and_a_single_window_table():
     made, faults = read("""
         rate = "£0.30/kWh"
         standing_charge = "£16 a month"
@@ -152,7 +152,7 @@ def test_other_currencies(code, written_rate):
     assert "another currency" in faults[0][1]
 
 
-def test_files_that_cannot_be_read(tmp_path):
+def test_unreadable_files(tmp_path):
     made, faults = tariffs.read(tmp_path / "none.toml", GBP)
     assert made is None and "could not be read" in faults[0][1]
     broken = tmp_path / "broken.toml"
@@ -193,8 +193,8 @@ def test_files_that_cannot_be_read(tmp_path):
         max_size=5,
     )
 )
-@settings(max_examples=300, deadline=None)
-def test_whatever_is_written_is_answered_by_sentences(table):
+@settings(max_examples=100, deadline=None)
+def test_any_table_gives_a_tariff_or_sentences(table):
     made, faults = tariffs.from_table(table, GBP)
     assert (made is None) == bool(faults)
     assert all(isinstance(path, str) and sentence.strip() for path, sentence in faults)
@@ -211,7 +211,7 @@ def price_file(folder, text):
     return read("prices = 'prices.csv'", folder=folder)
 
 
-def test_a_price_file_with_zones_and_unit(tmp_path):
+def test_price_file_with_time_zones_and_unit(tmp_path):
     # Summer time ends on 26 October 2025 at 01:00 UTC; the same moments written in two zones.
     made, faults = price_file(
         tmp_path,
@@ -243,24 +243,24 @@ def test_a_price_file_with_zones_and_unit(tmp_path):
         ("time,price\n2025-01-01T00:00Z,0.1\n", "at least two prices"),
     ],
 )
-def test_price_files_that_are_refused(tmp_path, text, piece):
+def test_invalid_price_files(tmp_path, text, piece):
     made, faults = price_file(tmp_path, text)
     assert made is None and len(faults) == 1 and faults[0][0] == "prices"
     assert piece in faults[0][1]
 
 
-def test_prices_and_one_rate_are_not_both_taken(tmp_path):
+def test_price_file_and_rate_exclude_each_other(tmp_path):
     (tmp_path / "p.csv").write_text("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z,0.1\n", encoding="utf-8")
     _, faults = read("prices = 'p.csv'\nrate = '28 p/kWh'", folder=tmp_path)
     assert faults == [("prices", "Give a price file or one rate for the hours outside the windows, not both.")]
 
 
-def test_a_clock_time_with_seconds_is_refused():
+def test_a_clock_time_with_seconds_is_rejected():
     _, faults = read("rate = '28 p/kWh'\n[[window]]\nrate='9 p/kWh'\nstart=01:00:30\nend=02:00:00")
     assert [path for path, _ in faults] == ["window[1].start"]
 
 
-def test_a_rate_direct_from_text():
+def test_rate_from_text():
     assert value_parsers.rate("28p a kWh", GBP) == 0.28
     with pytest.raises(Unreadable):
         value_parsers.rate(True, units.GBP)

@@ -1,4 +1,4 @@
-"""Rates by the hour. Hand values are counted from the window's clock times and stand beside each case."""
+"""Hourly rates; expected values counted by hand from the windows' clock times."""
 
 import itertools
 
@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from pondheat.core.units import Unreadable
 from pondheat.money.price_series import PriceSeries
-from pondheat.money.tariffs import Contradiction, Tariff, energy_cost, energy_of_power
+from pondheat.money.tariffs import Tariff, TariffError, energy_cost, energy_of_power
 from pondheat.money.windows import Window
 
 NIGHT = Tariff("night", (Window("night", 0.12, "00:30", "07:30"),), otherwise=0.30)
@@ -25,14 +25,14 @@ def night_share(start_utc, periods, timezone, step_minutes=60):
     return NIGHT.rates(index, step_minutes)[1]["night"].to_numpy()
 
 
-def test_worked_examples_of_energy_and_its_cost():
+def test_textbook_examples_of_energy_and_cost():
     # OpenStax College Physics ch. 20: a 60 W lamp for 1000 h at 0.12; a 15 W lamp for the same time.
     assert np.allclose(energy_of_power(np.array([60.0, 15.0]), 1000.0), [60.0, 15.0])
     assert np.allclose(energy_cost(np.array([60.0, 15.0]), 0.12), [7.20, 1.80])
     assert type(energy_cost(60.0, 0.12)) is float
 
 
-def test_an_hour_is_split_where_the_window_begins_and_ends():
+def test_hours_are_split_at_the_ends_of_a_window():
     # 00:00–01:00 is half night: (0.12 + 0.30)/2; 07:00–08:00 likewise.
     rates, shares = NIGHT.rates(hours("2025-01-15 00:00", 9, "Europe/London"))
     assert rates == pytest.approx([0.21, *[0.12] * 6, 0.21, 0.30], abs=1e-12)
@@ -68,14 +68,14 @@ def test_local_clock_time_in_other_zones(timezone, start_utc, share):
         ("Australia/Lord_Howe", "2025-10-04 13:30", 23.5, 6.5),  # 02:00–02:30 does not come
     ],
 )
-def test_days_on_which_clocks_change(timezone, begins_utc, length, cheap):
+def test_days_with_a_clock_change(timezone, begins_utc, length, cheap):
     half_hours = night_share(begins_utc, int(2 * length), timezone, 30)
     assert half_hours.sum() / 2 == cheap
     index = hours(begins_utc, int(2 * length), timezone, "30min")
     assert len(set(index.date)) == 1  # the half hours are all of that one local day
 
 
-def test_a_clock_change_inside_an_interval_splits_it():
+def test_a_clock_change_within_an_interval():
     # Lord Howe, 6 April 2025: 15:00 UTC is the change. 14:30–15:30 UTC is 01:30–02:00, then 01:30–02:00 again;
     # of a window 01:45–02:15 the hour holds two quarters.
     tariff = Tariff("narrow", (Window("narrow", 1.0, "01:45", "02:15"),), otherwise=0.0)
@@ -86,7 +86,7 @@ def test_a_clock_change_inside_an_interval_splits_it():
     assert rate[0] == 0.25
 
 
-def test_a_register_on_standard_time_read_as_local_time():
+def test_standard_time_meter_register_against_local_time():
     # 2025 in London: summer time from 30 March to 26 October is 210 days. On each, the hour at one end of the window
     # is charged as night by the register alone and the hour at the other end by the wall clock alone: 420 hours.
     index = pd.date_range("2025-01-01", "2026-01-01", freq="h", tz="Europe/London", inclusive="left")
@@ -96,7 +96,7 @@ def test_a_register_on_standard_time_read_as_local_time():
     assert by_wall.sum() == by_register.sum() == 365 * 7.0  # the year's totals show nothing of it
 
 
-def test_days_and_dates_are_those_of_the_moment():
+def test_weekdays_of_a_window_across_midnight():
     # Friday 3 to Sunday 5 January 2025 is 3rd Fri, 4th Sat, 5th Sun.
     weekend = Window("weekend", 0.10, "23:00", "07:00", days=["Sat", "Sunday"])
     tariff = Tariff("weekend", (weekend,), otherwise=0.30)
@@ -108,7 +108,7 @@ def test_days_and_dates_are_those_of_the_moment():
     )
 
 
-def test_dates_across_new_year_and_of_one_year():
+def test_date_ranges_across_new_year_and_of_one_year():
     index = hours("2024-10-01 12:00", 500, "UTC", "D")
     winter = Tariff("winter", (Window("w", 0.5, "00:00", "24:00", date_from="11-01", date_to="02-29"),), otherwise=0.3)
     days = index[winter.rates(index)[1]["w"].to_numpy() == 1]
@@ -123,7 +123,7 @@ def test_dates_across_new_year_and_of_one_year():
     assert onward.rates(index)[1]["w"].sum() == sum(index >= "2026-02-01")
 
 
-def test_a_dated_window_goes_before_an_undated_one():
+def test_dated_windows_take_precedence():
     both = (
         Window("night", 0.12, "23:00", "07:00"),
         Window("frost", 0.40, "05:00", "08:00", date_from="12-01", date_to="02-28"),
@@ -152,12 +152,12 @@ def test_a_dated_window_goes_before_an_undated_one():
         ((Window("a", 0.1, "00:00", "07:00"), Window("a", 0.2, "08:00", "09:00")), "different rates are called “a”"),
     ],
 )
-def test_contradictions_are_refused(windows, sentence):
-    with pytest.raises(Contradiction, match=sentence):
+def test_conflicting_windows_are_rejected(windows, sentence):
+    with pytest.raises(TariffError, match=sentence):
         Tariff("contradiction", windows, otherwise=0.3)
 
 
-def test_windows_that_only_touch_do_not_overlap():
+def test_adjacent_windows_do_not_overlap():
     Tariff("touching", (Window("a", 0.1, "23:00", "07:00"), Window("b", 0.2, "07:00", "23:00")))
     Tariff("days", (Window("a", 0.1, "00:00", "24:00", "weekdays"), Window("b", 0.2, "00:00", "24:00", "weekends")))
     Tariff("one name", (Window("peak", 0.4, "07:00", "09:00"), Window("peak", 0.4, "16:00", "19:00")), otherwise=0.2)
@@ -172,8 +172,8 @@ def test_windows_that_only_touch_do_not_overlap():
         ((Window("a", 0.1, "00:00", "00:00", date_from="2025-01-01"),), "from 00:00 to 24:00 on 2000-01-01"),
     ],
 )
-def test_gaps_without_another_rate_are_refused(windows, sentence):
-    with pytest.raises(Contradiction, match=sentence):
+def test_gaps_without_another_rate_are_rejected(windows, sentence):
+    with pytest.raises(TariffError, match=sentence):
         Tariff("gap", windows)
     if windows:
         Tariff("mended", windows, otherwise=0.3)
@@ -185,7 +185,7 @@ def test_gaps_without_another_rate_are_refused(windows, sentence):
     st.integers(0, 8700),
 )
 @settings(max_examples=60, deadline=None)
-def test_windows_that_part_the_day_share_every_hour_out(marks, timezone, begin):
+def test_shares_of_windows_that_partition_the_day(marks, timezone, begin):
     marks = sorted(marks)
     named = [f"{mark // 60:02d}:{mark % 60:02d}" for mark in marks]
     windows = tuple(
@@ -204,7 +204,7 @@ def test_windows_that_part_the_day_share_every_hour_out(marks, timezone, begin):
     assert np.allclose(shares["w0"], first, atol=1e-12)
 
 
-def test_longer_and_shorter_steps_agree():
+def test_results_do_not_depend_on_the_step():
     for step in (1, 15, 30, 60, 120, 1440):
         index = hours("2025-10-25 23:00", 26 * 1440 // step, "Europe/London", f"{step}min")
         _, shares = NIGHT.rates(index, step)
@@ -225,7 +225,7 @@ def test_half_hourly_prices_are_averaged_over_the_hour():
     assert tariff.rates(hours("2025-01-15 00:15", 1, "Europe/London"))[0][0] == pytest.approx(0.225, abs=1e-12)
 
 
-def test_windows_lie_over_half_hourly_prices():
+def test_windows_take_precedence_over_half_hourly_prices():
     tariff = Tariff(
         "both", (Window("night", 0.05, "00:00", "00:45"),), price_series=series("2025-01-15T00:00Z", [0.10, 0.20, 0.40])
     )
@@ -233,7 +233,7 @@ def test_windows_lie_over_half_hourly_prices():
     assert tariff.rates(hours("2025-01-15 00:00", 1, "UTC"))[0][0] == pytest.approx(0.0875, abs=1e-12)
 
 
-def test_times_without_a_price_are_named():
+def test_times_without_a_price_are_rejected():
     tariff = Tariff("short", price_series=series("2025-01-15T00:00Z", [0.10, 0.20]))
     with pytest.raises(Unreadable, match=r"There is none for 2025-01-15 01:00 UTC, 2025-01-15 01:30 UTC\."):
         tariff.rates(hours("2025-01-15 00:00", 2, "Europe/London"))
@@ -241,7 +241,7 @@ def test_times_without_a_price_are_named():
         tariff.rates(hours("2025-01-14 20:00", 5, "Europe/London"))
 
 
-def test_an_index_without_a_zone_is_refused_and_an_empty_one_is_empty():
+def test_index_without_time_zone_and_empty_index():
     with pytest.raises(Unreadable, match="carry no time zone"):
         NIGHT.rates(pd.date_range("2025-01-01", periods=3, freq="h"))
     rates, shares = NIGHT.rates(pd.DatetimeIndex([], tz="Europe/London"))

@@ -49,7 +49,7 @@ def test_refresh_runs_tidies_lists_and_gives_the_same_bytes_again(workbook, caps
     assert "widgets" not in notebook.metadata and notebook.metadata.pondheat == {"run_on_open": True}
     assert [dict(cell.metadata) for cell in notebook.cells] == [{}, {"jupyter": {"source_hidden": True}}, {}]
     assert list(notebook.cells[1].outputs[0].data) == ["text/plain"]
-    assert json.loads(listed.read_text()) == {"00_page.ipynb": [copying.file_prints(page).code, "an older one"]}
+    assert json.loads(listed.read_text()) == {"00_page.ipynb": [copying.file_fingerprints(page).code, "an older one"]}
     capsys.readouterr()
     assert run(workbook, "--check") == 0
     assert run(workbook) == 0

@@ -59,7 +59,7 @@ def test_every_hour_balances(case, year):
 
 
 def reference(case, hours):
-    """The same physics by another road: public functions summed, scipy's solver at rtol 1e-8, an event at the set point."""
+    """The same physics another way: public functions summed, scipy's solver at rtol 1e-8, an event at the set point."""
     pond, set_point, power = CASES[case]
     air, share = air_of(hours, 10.0), covered_share(hours.index, *NIGHT) if pond.cover else np.zeros(len(hours))
     capacity = density(15.0) * specific_heat(15.0) * pond.volume
@@ -108,7 +108,10 @@ def reference(case, hours):
                 energy += need * left
                 break
             heat = power if temp < set_point or (temp == set_point and need > power) else 0.0
-            event = lambda t, y: y[0] - set_point  # noqa: E731
+
+            def event(t, y):
+                return y[0] - set_point
+
             event.terminal = True
             start = temp
             if temp == set_point:  # leave the set point first, else the event fires at once
@@ -142,13 +145,12 @@ def test_cool_then_top_up_is_wrong(year):
     """The tempting scheme: let the water cool for an hour, then heat it back. It must lose more than 1 % here."""
     hours = year.iloc[: 24 * 60]
     pond, set_point, power = CASES["1 m³ tank, 0.4 m shallow"]
-    from pondheat.heat.balance import prepare, total
+    from pondheat.heat.balance import losses, prepare
 
-    prepared = prepare(pond, air_of(hours, 10.0), 0.0)
-    at, gain, topped = total(pond), prepared.solar_gain, 0.0
+    prepared, topped = prepare(pond, air_of(hours, 10.0), 0.0), 0.0
     temp = set_point
-    for row, sun in zip(prepared.table().tolist(), gain):
-        loss, slope = at(temp, row)
+    for i, sun in enumerate(prepared.solar_gain):
+        loss, slope = (float(sum(part.values())[0]) for part in losses(prepared.at([i]), temp))
         temp -= (loss - sun) * (1 - exp(-slope * 3600 / pond.heat_capacity)) / slope
         refill = min(max(set_point - temp, 0) * pond.heat_capacity, power * 3600)
         topped += refill / 3.6e6
@@ -199,7 +201,10 @@ def test_warmer_air_never_costs_more(year):
     for shift in (-2.0, 0.0, 2.0, 4.0):
         hours = base.assign(air_temp=base.air_temp + shift)
         # vapour kept: relative humidity moves with the air
-        ratio = surface.water_curve(base.air_temp.to_numpy())[0] / surface.water_curve(hours.air_temp.to_numpy())[0]
+        ratio = (
+            surface.saturation_curve(base.air_temp.to_numpy())[0]
+            / surface.saturation_curve(hours.air_temp.to_numpy())[0]
+        )
         hours["rel_humidity"] = np.clip(base.rel_humidity * ratio, 0.0, 1.0)
         costs.append(run("1 m³ tank, covered at night", hours).heater.sum())
     assert costs == sorted(costs, reverse=True)

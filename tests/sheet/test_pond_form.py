@@ -28,7 +28,7 @@ def made(untouched=frozenset(), **answers) -> pond_sheet.Sheet:
     return pond_sheet.from_text(sheet_text(filled(**answers), set(untouched)))
 
 
-# --- from answers to a sheet and back ------------------------------------------------------------------------------------
+# --- from answers to a sheet and back -------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -54,11 +54,12 @@ def made(untouched=frozenset(), **answers) -> pond_sheet.Sheet:
     ],
     ids=str,
 )
-def test_every_form_gives_a_sheet_that_can_be_reckoned_and_reads_back(answers):
+def test_every_form_gives_a_sheet_that_runs_and_reads_back(answers):
+    answers = answers | {"start": "2025-10-01", "end": "2025-10-31"}  # a month is enough to run every part
     text = sheet_text(filled(**answers), set())
     pond = pond_sheet.from_text(text)
     found = assessment.run_season(
-        pond, assessment.setting(pond, assessment.weather_of(pond)), pond.pond.cover is not None
+        pond, assessment.boundary_conditions(pond, assessment.weather_of(pond)), pond.pond.cover is not None
     )
     assert found.lowest_temp >= 0
     wanted, (back, untouched) = filled(**answers), answers_of(text)
@@ -85,7 +86,7 @@ def test_the_pond_is_the_one_that_was_described():
     assert made(depth="12 m³").pond.walls[0].area == pytest.approx(15.6)  # a volume tells the depth too
 
 
-def test_a_price_asked_for_a_kwh_is_one_for_a_kwh():
+def test_a_bare_price_is_per_kwh():
     assert (
         made(rate="28p").tariff.otherwise
         == made(rate="£0.28").tariff.otherwise
@@ -93,14 +94,14 @@ def test_a_price_asked_for_a_kwh_is_one_for_a_kwh():
     )
 
 
-def test_a_heater_that_is_none_heats_nothing():
+def test_no_heater_means_no_heat():
     assert made(heater="none").set_point == () and made(held=NO_HEAT).set_point == ()
 
 
-# --- start values ----------------------------------------------------------------------------------------------------------
+# --- start values ---------------------------------------------------------------------------------------------------
 
 
-def test_start_values_are_named_in_the_sheet_until_somebody_touches_them():
+def test_unchanged_defaults_are_listed_as_assumed():
     pond = made(STARTS)
     assert {"cover.u_value", "place.wind_shelter", "tariff.rate", "wall.layers", "heater.power"} <= set(pond.assumed)
     assert "pond.length" not in pond.assumed
@@ -113,7 +114,7 @@ def test_start_values_are_named_in_the_sheet_until_somebody_touches_them():
     "answers, gone",
     [({"cover": "none"}, "cover."), ({"heater": "none", "held": NO_HEAT}, "heater.power"), ({"rate": ""}, "tariff.")],
 )
-def test_start_values_that_do_not_count_for_this_pond_are_not_named(answers, gone):
+def test_defaults_that_do_not_matter_are_not_listed(answers, gone):
     listed = made(STARTS - set(answers), **answers).assumed
     assert listed and not [one for one in listed if one.startswith(gone)]
     assert answers_of(sheet_text(filled(**answers), STARTS - set(answers)))[1] >= STARTS - set(answers)
@@ -132,10 +133,10 @@ def test_a_lid_starts_with_the_u_value_of_a_lid_and_a_place_with_its_clock():
     )
 
 
-# --- what a keeper wrote ---------------------------------------------------------------------------------------------------
+# --- what a keeper wrote --------------------------------------------------------------------------------------------
 
 
-def test_what_was_added_by_hand_stays():
+def test_values_added_by_hand_stay():
     before = sheet_text(filled(), STARTS) + '\n[formulas]\nevaporation = "carrier"\n'
     before = pond_sheet.with_values(
         before,
@@ -212,13 +213,13 @@ def test_a_cover_taken_away_and_put_back_keeps_its_own_keys():
         "currency = 3",
     ],
 )
-def test_no_sheet_is_too_strange_to_be_opened(text):
+def test_strange_sheets_can_be_opened(text):
     answers, untouched = answers_of(text)
     assert set(answers) == set(ASKED) and all(isinstance(answer, str) for answer in answers.values())
     try:
         changed = sheet_text(answers | SIZE, untouched, text)
         pond_sheet.from_text(changed)
-    except pond_sheet.SheetFaults as faults:
+    except pond_sheet.SheetError as faults:
         assert all(fault.sentence for fault in faults.faults)
 
 
@@ -235,7 +236,7 @@ def test_no_answer_breaks_the_form(key, text):
     answers_of(made)
     try:
         pond_sheet.from_text(made)
-    except pond_sheet.SheetFaults as faults:
+    except pond_sheet.SheetError as faults:
         assert all(fault.sentence for fault in faults.faults)
 
 
@@ -245,7 +246,7 @@ def test_hostile_text_comes_back_as_it_was_typed(key):
     assert answers_of(sheet_text(answers, set()))[0][key] == HOSTILE
 
 
-# --- what is said under a line -------------------------------------------------------------------------------------------
+# --- what is said under a line --------------------------------------------------------------------------------------
 
 UNDERSTOOD = {
     "length": [("4 m", "13.1 ft"), ("13 ft", "3.96 m"), ("400 cm", "4.00 m"), ("13 ft 6 in", "4.11 m")],
@@ -286,7 +287,7 @@ UNDERSTOOD = {
 
 
 @pytest.mark.parametrize("key, typed, said", [(key, *one) for key, pairs in UNDERSTOOD.items() for one in pairs])
-def test_what_was_understood_is_said(key, typed, said):
+def test_echo_says_what_was_understood(key, typed, said):
     assert said in echo(ASKED[key], typed)
     pond_sheet.from_text(sheet_text(filled(heater="gas" if key == "gas_rate" else "resistance", **{key: typed}), set()))
 
@@ -312,19 +313,19 @@ def test_what_was_understood_is_said(key, typed, said):
         ("standing", "53", "53"),
     ],
 )
-def test_what_is_wrong_is_said_with_what_is_wanted(key, typed, said):
+def test_wrong_answers_are_refused_with_a_hint(key, typed, said):
     with pytest.raises(Unreadable) as fault:
         echo(ASKED[key], typed)
     assert said in str(fault.value) and len(str(fault.value)) < 300
 
 
 @pytest.mark.parametrize("key", [key for key in TYPED if key != "name"])
-def test_nonsense_is_refused_by_the_form_or_by_the_sheet(key):
-    """The sheet's faults lead back to the question, so that they can be told beside it."""
-    with pytest.raises((Unreadable, pond_sheet.SheetFaults)) as wrong:
+def test_nonsense_is_refused_for_its_own_question(key):
+    """Each fault belongs to the question that caused it, so that the form can show it there."""
+    with pytest.raises((Unreadable, pond_sheet.SheetError)) as wrong:
         echo(ASKED[key], "nonsense")
         pond_sheet.from_text(sheet_text(filled(heater="gas", **{key: "nonsense"}), set()))
-    if isinstance(wrong.value, pond_sheet.SheetFaults):
+    if isinstance(wrong.value, pond_sheet.SheetError):
         assert {question_of(fault.key) for fault in wrong.value.faults} == {key}
 
 
@@ -337,7 +338,7 @@ def test_every_key_of_the_form_leads_back_to_its_question():
 @pytest.mark.parametrize(
     "day, year", [(dt.date(2026, 11, 25), 2026), (dt.date(2027, 2, 1), 2026), (dt.date(2027, 7, 1), 2027)]
 )
-def test_the_season_is_the_coming_or_the_present_winter(day, year):
+def test_the_default_season_is_this_or_the_coming_winter(day, year):
     asked = questions(today=day)
     assert (asked["start"].start, asked["end"].start) == (f"{year}-09-01", f"{year + 1}-05-31")
 
@@ -350,7 +351,7 @@ def test_the_short_form_is_short():
 
 
 @pytest.mark.parametrize("key", pond_form.FILLED)
-def test_an_emptied_line_is_answered_in_the_words_of_the_form(key):
+def test_an_emptied_line_shows_its_default(key):
     with pytest.raises(Unreadable, match="Nothing is typed here. Type it like this"):
         echo(ASKED[key], "")
 

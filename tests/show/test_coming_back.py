@@ -39,9 +39,9 @@ def test_a_guess_and_how_sure_open_the_panel(chosen, tmp_path):
     asked = PredictFirst("05_open_surface", tmp_path)
     assert not shown(asked.panel) and not shown(asked.sure)
     asked.guess.value = chosen
-    assert not shown(asked.panel) and shown(asked.sure) and asked.HOW_SURE in asked.said.value
+    assert not shown(asked.panel) and shown(asked.sure) and asked.HOW_SURE in asked.reply.value
     asked.sure.value = "guess"
-    assert shown(asked.panel) and asked.HOW_SURE not in asked.said.value
+    assert shown(asked.panel) and asked.HOW_SURE not in asked.reply.value
 
 
 def test_show_me_opens_the_panel_at_once(tmp_path):
@@ -53,7 +53,7 @@ def test_show_me_opens_the_panel_at_once(tmp_path):
 def test_only_the_first_guess_is_kept(tmp_path):
     asked = miss("05_open_surface", tmp_path)
     asked.guess.value = asked.topic.RIGHT
-    assert asked.ON[:9] in asked.said.value
+    assert asked.ON[:9] in asked.reply.value
     assert progress.load(tmp_path).misses == {"predict-05_open_surface": 1}
     asked.sure.value = "guess"
     assert progress.load(tmp_path).misses == {"predict-05_open_surface": 1}
@@ -67,7 +67,7 @@ def test_show_me_is_no_guess(tmp_path):
 def test_only_a_sure_miss_comes_back_and_only_later(tmp_path):
     miss("05_open_surface", tmp_path, sure="guess")
     assert ComeBack("06_walls_and_ground", tmp_path).missed is None
-    said = miss("05_open_surface", tmp_path).said.value
+    said = miss("05_open_surface", tmp_path).reply.value
     assert importlib.import_module("pondheat.show.panels.open_surface").WORDS["evaporation"] in said
     assert ComeBack("06_walls_and_ground", tmp_path).missed == "05_open_surface"
     assert ComeBack("15_payback", tmp_path).missed == "05_open_surface"
@@ -87,10 +87,10 @@ def test_a_right_choice_settles_it_a_wrong_one_does_not(tmp_path):
     miss("05_open_surface", tmp_path)
     again = ComeBack("06_walls_and_ground", tmp_path)
     again.guess.value = "convection"
-    assert "Page 05 shows it." in again.said.value
+    assert "Page 05 shows it." in again.reply.value
     assert ComeBack("06_walls_and_ground", tmp_path).missed == "05_open_surface"
     again.guess.value = "long wave"
-    assert "So it is." in again.said.value
+    assert "So it is." in again.reply.value
     assert ComeBack("06_walls_and_ground", tmp_path).missed is None
 
 
@@ -141,7 +141,7 @@ def test_progress_that_cannot_be_kept_is_said(tmp_path, monkeypatch):
 
     monkeypatch.setattr(progress.tempfile, "mkstemp", full)
     asked = miss("05_open_surface", tmp_path)
-    assert "could not be kept: No space left on device" in asked.said.value
+    assert "could not be kept: No space left on device" in asked.reply.value
     assert asked.panel.layout.display != "none"
 
 

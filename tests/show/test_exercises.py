@@ -19,7 +19,7 @@ def say(box, **message):
 def test_every_wrong_road_then_right(key, tmp_path):
     box = AnswerBox(key, folder=tmp_path)
     right, roads = box.exercise.question.values()
-    for road in box.exercise.question.roads:
+    for road in box.exercise.question.misconceptions:
         assert road.sentence in say(box, typed=f"{roads[road.name]!r}")
     assert say(box, typed=f"{right!r}").startswith("✓ Right")
     assert progress.load(tmp_path).answers == {key: marking.RIGHT}

@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from pondheat.analysis.scenarios.what_if import Row
+from pondheat.analysis.scenarios.what_if import ScenarioRow
 from pondheat.show import figures
+from pondheat.show.choices_figure import choices
 
 COLUMNS = {
     "open": {
@@ -108,8 +109,8 @@ def test_places_for_labels():
 # --- a keeper's choices -----------------------------------------------------------------------------------------------
 
 
-def choice(key, money, group="heaters", taken=100.0, band=None, lowest=17.9, short=0) -> Row:
-    return Row(
+def choice(key, money, group="heaters", taken=100.0, band=None, lowest=17.9, short=0) -> ScenarioRow:
+    return ScenarioRow(
         key,
         f"words of {key}",
         group,
@@ -143,7 +144,7 @@ MANY = [
 
 
 def test_a_bar_for_each_choice_in_proportion():
-    figure = figures.choices(MANY, "w")
+    figure = choices(MANY, "w")
     widths = bar_widths(figure.svg)
     assert len(widths) == 4
     assert sorted(widths) == pytest.approx([max(widths) / 500 * money for money in (40, 120, 400, 500)], rel=0.02)
@@ -152,7 +153,7 @@ def test_a_bar_for_each_choice_in_proportion():
 
 
 def test_choices_are_told_in_words():
-    figure = figures.choices(MANY, "w")
+    figure = choices(MANY, "w")
     for said in (
         "words of as_it_is £400, lowest water 17.9 °C",
         "No heat, and other temperatures: words of none £40",
@@ -165,27 +166,27 @@ def test_choices_are_told_in_words():
         assert f">{drawn}<" in re.sub(r">\s+|\s+<", lambda m: m[0].strip(), figure.svg), drawn
     root = tree.fromstring(figure.svg)
     assert root.get("role") == "img" and root.get("width") is None
-    assert figure.svg == figures.choices(MANY, "w").svg and figure.svg != figures.choices(MANY, "v").svg
+    assert figure.svg == choices(MANY, "w").svg and figure.svg != choices(MANY, "v").svg
     assert "#010203" not in figure.svg and "rgb(1,2,3)" not in figure.svg
 
 
 def test_choices_without_a_tariff_are_in_kwh():
     rows = [choice("as_it_is", None, "", taken=8430.0), choice("none", None, taken=655.0)]
-    figure = figures.choices(rows, "w")
+    figure = choices(rows, "w")
     assert "kWh taken" in figure.title and "8\u202f430 kWh" in figure.description and "£" not in figure.svg
 
 
 def test_choices_may_pay_or_cost_nothing():
-    paid = figures.choices([choice("as_it_is", 50.0, ""), choice("flat", -25.0)], "w")
+    paid = choices([choice("as_it_is", 50.0, ""), choice("flat", -25.0)], "w")
     assert "−£25" in paid.description
     widths = sorted(bar_widths(paid.svg))
     assert widths[0] == pytest.approx(widths[1] / 2, rel=0.02)
-    assert "£0.00" in figures.choices([choice("as_it_is", 0.0, "")], "w").description
+    assert "£0.00" in choices([choice("as_it_is", 0.0, "")], "w").description
 
 
 def test_hostile_words_of_a_choice_stay_words():
     hostile = replace(MANY[0], words="<script>alert(1)</script> & so")
-    figure = figures.choices([hostile], "w")
+    figure = choices([hostile], "w")
     assert "<script" not in figure.svg and "&lt;script&gt;" in figure.svg and tree.fromstring(figure.svg) is not None
 
 
@@ -193,9 +194,7 @@ def test_twenty_choices_stay_apart():
     rows = [choice("as_it_is", 100.0, "")] + [choice(f"k{number}", float(number)) for number in range(20)]
     heights = [
         float(y)
-        for y in re.findall(
-            r'translate\([\d.]+ ([\d.]+) \) ">\s*<text style="[^"]*14\.4px', figures.choices(rows, "w").svg
-        )
+        for y in re.findall(r'translate\([\d.]+ ([\d.]+) \) ">\s*<text style="[^"]*14\.4px', choices(rows, "w").svg)
     ]
     named = sorted(set(heights))
     assert len(named) >= 21 and min(b - a for a, b in zip(named, named[1:])) > 14.4

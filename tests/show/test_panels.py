@@ -1,4 +1,4 @@
-"""Panels without a browser: the sentence, the arithmetic behind it, and what is kept from the reader until he chooses."""
+"""Panels without a browser: the sentence, its arithmetic, and what is hidden until the reader chooses."""
 
 import re
 
@@ -23,7 +23,7 @@ def four():
 def put(panel, **values):
     for name, value in values.items():
         panel.controls[name].value = value
-    assert panel.fault.value == "", panel.fault.value
+    assert panel.error.value == "", panel.error.value
 
 
 def test_text_form_is_the_sentence(first):
@@ -33,22 +33,26 @@ def test_text_form_is_the_sentence(first):
 
 def test_sentence_follows_the_sliders(first):
     put(first, water_temp=18, hours=14, night_price=12, shelter=50)
-    before = first.bare.money, first.lidded.money
+    before = first.open_season.money, first.covered_season.money
     put(first, water_temp=19)
-    assert first.bare.money > before[0] and first.lidded.money > before[1]
+    assert first.open_season.money > before[0] and first.covered_season.money > before[1]
     assert "Held at 19 °C" in first.sentence()
     put(first, water_temp=18, shelter=70)
-    assert first.lidded.money > before[1]
+    assert first.covered_season.money > before[1]
     put(first, shelter=50, hours=0)
     assert "cover saves" not in first.sentence()
-    assert first.lidded.money == pytest.approx(first.bare.money)
+    assert first.covered_season.money == pytest.approx(first.open_season.money)
     put(first, hours=14)
-    assert (first.bare.money, first.lidded.money) == pytest.approx(before)
+    assert (first.open_season.money, first.covered_season.money) == pytest.approx(before)
 
 
 def test_sentence_holds_the_numbers(first):
     put(first, water_temp=18, hours=14, night_price=12, shelter=50)
-    for amount in (first.bare.money, first.lidded.money, first.bare.money - first.lidded.money):
+    for amount in (
+        first.open_season.money,
+        first.covered_season.money,
+        first.open_season.money - first.covered_season.money,
+    ):
         assert panels.about(amount, units.GBP) in first.sentence()
     assert first.sentence().count("likely") == 3
 
@@ -58,9 +62,9 @@ def test_arithmetic_ends_in_the_numbers_shown(first):
     chain = first.arithmetic()
     texts = {line[0]: line for line in chain.lines}
     for label, amount in (
-        ("Covered season", first.lidded.money),
-        ("Open season, in the same way", first.bare.money),
-        ("The cover saves", first.bare.money - first.lidded.money),
+        ("Covered season", first.covered_season.money),
+        ("Open season, in the same way", first.open_season.money),
+        ("The cover saves", first.open_season.money - first.covered_season.money),
     ):
         assert texts[label][1].endswith(units.money(amount, units.GBP, 2))
         assert panels.about(amount, units.GBP) in first.sentence()
@@ -70,7 +74,7 @@ def test_arithmetic_ends_in_the_numbers_shown(first):
 
 def test_arithmetic_balances(first):
     """Lost − sun − pump + stored is the heat that the heater gave: the steps are the season's own sums."""
-    season = first.lidded
+    season = first.covered_season
     given = (
         sum(season.routes_kwh.values())
         - season.solar_kwh
@@ -95,12 +99,12 @@ def test_arithmetic_is_written_only_when_looked_at(first):
 
 def test_one_step_each_leaves_the_panel_as_it_was(first):
     put(first, water_temp=18, hours=14)
-    before = first.sentence(), first.lidded.money
+    before = first.sentence(), first.covered_season.money
     lines = first.one_step_each().splitlines()
     assert len(lines) == 5
     signs = [re.search(r"([+−]) *£", line)[1] for line in lines[1:]]
     assert signs == ["+", "−", "+", "+"]  # warmer and windier costs more, a longer cover less
-    assert (first.sentence(), first.lidded.money) == before
+    assert (first.sentence(), first.covered_season.money) == before
 
 
 def test_cautions_stand_in_the_open(first, four):
@@ -115,7 +119,7 @@ def test_a_mistake_is_said_in_the_panel(first):
     kept = first.redraw
     first.redraw = lambda **values: 1 / 0
     first.controls["water_temp"].value = 12
-    assert "ZeroDivisionError" in first.fault.value
+    assert "ZeroDivisionError" in first.error.value
     first.redraw = kept
     put(first, water_temp=18)
 

@@ -1,4 +1,4 @@
-"""The numbers of the tutor's argued points are what the pages' pictures say, and what the library makes of the garden pond."""
+"""The numbers in the tutor's argued points are those of the pages' pictures and of the garden pond's season."""
 
 import functools
 import importlib
@@ -16,7 +16,7 @@ PONDS = CLONE / "data" / "ponds"
 GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
 THIN = str.maketrans("\u202f\u2009\u00a0", "   ")
 
-SEEN = [  # a page, how its panel's controls are put, and what its sentence and the notes must both say
+IN_PICTURES = [  # page, settings of its controls, numbers that its sentence and the notes must both have
     ("01_power_energy_money", {}, ["876 kWh"]),
     ("02_warming_water", {"volume": 24}, ["2.6 kW"]),
     ("04_moist_air", {"humidity": 100}, ["991 Pa"]),
@@ -49,7 +49,7 @@ SEEN = [  # a page, how its panel's controls are put, and what its sentence and 
 
 
 def notes(page: str) -> str:
-    """The notes as one line, without what is made from the bank."""
+    """The hand-written notes of a page on one line."""
     text = (CLONE / "workbook" / "tutor" / f"{page}.md").read_text(encoding="utf-8")
     return " ".join(re.sub(r"<!-- From here.*?<!-- End of[^>]*-->", "", text, flags=re.DOTALL).split()).translate(THIN)
 
@@ -59,12 +59,12 @@ def panel(page: str):
     return importlib.import_module(f"pondheat.show.panels.{page[3:]}").panel()
 
 
-@pytest.mark.parametrize("page, moved, numbers", SEEN)
-def test_a_number_read_off_a_picture(page, moved, numbers):
+@pytest.mark.parametrize("page, settings, numbers", IN_PICTURES)
+def test_numbers_of_a_picture(page, settings, numbers):
     shown = panel(page)
-    start = {name: shown.controls[name].value for name in moved}
+    start = {name: shown.controls[name].value for name in settings}
     try:
-        for name, value in moved.items():
+        for name, value in settings.items():
             shown.controls[name].value = value
         sentence = shown.sentence().translate(THIN)
     finally:
@@ -85,7 +85,7 @@ def _season(text: str) -> assessment.Assessment:
 
 
 def changed(**values) -> assessment.Assessment:
-    """The garden pond's season with some keys of its sheet changed; walls: the wall's area, u: its U-value."""
+    """The garden pond's season with keys of its sheet changed; walls: area of the wall [m²]; u: its U-value."""
     text = pond_sheet.with_values(
         GARDEN, {name.replace("__", "."): value for name, value in values.items() if name not in ("walls", "u")}
     )
@@ -157,12 +157,8 @@ def test_depth_and_new_water():
 def test_heaters_over_a_season():
     pump, strong = changed(heater__kind="heat pump").covered, changed(heater__power="12 kW").covered
     said = notes("11_heaters")
-    assert (
-        f"takes {round(pump.electricity_kwh, -1):,.0f} kWh for {round(garden().covered.electricity_kwh, -1):,.0f}".replace(
-            ",", " "
-        )
-        in said
-    )
+    with_pump, without = (round(one.electricity_kwh, -1) for one in (pump, garden().covered))
+    assert f"takes {with_pump:,.0f} kWh for {without:,.0f}".replace(",", " ") in said
     assert f"falls short in {pump.short_hours} hours" in said
     assert strong.electricity_kwh == pytest.approx(garden().covered.electricity_kwh, rel=1e-3)
 

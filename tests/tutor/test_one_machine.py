@@ -1,4 +1,4 @@
-"""A class on one machine: three learners, each with his own copy live in a browser; nobody sees another's folder."""
+"""A class on one machine: each of three learners has a live copy of their own and can't see another's folder."""
 
 import os
 import shutil
@@ -17,8 +17,7 @@ import pytest
 from pondheat.core.places import CLONE
 
 sys.path.insert(0, str(CLONE / "tests" / "browser"))
-import kit  # noqa: E402
-
+import kit
 
 pytest.importorskip("jupyterhub", reason="no JupyterHub here: python -m pip install -r .ci/hub-requirements.txt")
 pytest.importorskip("playwright")
@@ -29,13 +28,13 @@ PROXY = (
 )
 if not Path(PROXY).exists():
     pytest.skip(
-        "no proxy for JupyterHub here: npm install --prefix for-the-tutor configurable-http-proxy, or name it in ROOM_PROXY",
+        "no proxy for JupyterHub here: npm install --prefix for-the-tutor configurable-http-proxy, or set ROOM_PROXY",
         allow_module_level=True,
     )
 if kit.find_chromium() is None:
     pytest.skip("no Chromium found", allow_module_level=True)
 
-WORD, NAMES = "ducks-on-the-water", ("ann", "ben", "cleo")
+PASSWORD, NAMES = "ducks-on-the-water", ("ann", "ben", "cleo")
 
 
 def free_ports(count: int) -> list[int]:
@@ -49,7 +48,7 @@ def free_ports(count: int) -> list[int]:
 
 
 class Hub:
-    """The hub with the shipped configuration, on ports of its own; encrypted where a key and a certificate are given."""
+    """A hub with the shipped configuration on free ports; encrypted if a key and a certificate are given."""
 
     def __init__(self, rooms: Path, key: Path | None = None, certificate: Path | None = None):
         room, hub, api = free_ports(3)
@@ -59,7 +58,7 @@ class Hub:
         environment = {
             **{k: v for k, v in os.environ.items() if not k.startswith(("JUPYTER", "PYTEST"))},
             "ROOMS": str(rooms),
-            "ROOM_WORD": WORD,
+            "ROOM_WORD": PASSWORD,
             "TUTOR_WORD": "a-much-longer-word-that-only-the-tutor-knows",
             "ROOM_URL": self.base,
             "HUB_URL": f"http://127.0.0.1:{hub}",
@@ -99,12 +98,12 @@ class Hub:
 
 
 def arrive(context, hub: Hub, name: str):
-    """A learner signs in and waits for the first page; his page, and how long it took [s]."""
+    """Sign in as a learner and wait for the first page; returns the browser page and the time it took [s]."""
     page, began = context.new_page(), time.monotonic()
     page.set_default_timeout(90_000)
     page.goto(f"{hub.base}/hub/login")
     page.get_by_label("Username:").fill(name)
-    page.get_by_label("Password:").fill(WORD)
+    page.get_by_label("Password:").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
     page.wait_for_url("**/doc/tree/00_start_here.ipynb*", timeout=90_000)
     page.locator(".ph-panel .ph-sentence").first.wait_for(timeout=90_000)
@@ -130,11 +129,11 @@ def browser():
 
 @pytest.fixture(scope="module")
 def learners(hub, browser):
-    """Each in a browser profile of his own, with the first page live."""
+    """Every learner's browser page, each in a profile of its own, with the first page live."""
     return {name: arrive(browser.new_context(), hub, name)[0] for name in NAMES}
 
 
-def test_each_has_the_first_page_live_in_a_folder_of_his_own(hub, learners):
+def test_each_learner_has_a_live_first_page_in_their_own_folder(hub, learners):
     for name, page in learners.items():
         assert f"/user/{name}/" in page.url
         slider = page.get_by_role("slider", name="Water temperature")
@@ -147,7 +146,7 @@ def test_each_has_the_first_page_live_in_a_folder_of_his_own(hub, learners):
         assert not (hub.rooms / name / "my-workbook" / "tutor").exists()
 
 
-def test_nobody_reaches_anothers_folder_through_the_web(hub, learners):
+def test_no_learner_can_open_anothers_folder(hub, learners):
     for name, page in learners.items():
         for other in set(NAMES) - {name}:
             for path in ("lab", "api/contents", "files/00_start_here.ipynb"):
@@ -156,19 +155,19 @@ def test_nobody_reaches_anothers_folder_through_the_web(hub, learners):
         assert own.status == 200 and "00_start_here.ipynb" in own.text()
 
 
-def test_a_stranger_and_a_wrong_word_stay_outside(hub, browser):
+def test_without_the_right_password_nobody_gets_in(hub, browser):
     with pytest.raises(urllib.error.HTTPError) as refused:
         urllib.request.urlopen(f"{hub.base}/user/ann/api/contents", timeout=20)
     assert refused.value.code == 403
     page = browser.new_context().new_page()
     page.goto(f"{hub.base}/hub/login")
     page.get_by_label("Username:").fill("tutor")
-    page.get_by_label("Password:").fill(WORD)
+    page.get_by_label("Password:").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
     page.get_by_text("Invalid").first.wait_for()
 
 
-def test_one_kernel_that_dies_harms_no_other(hub, learners):
+def test_a_kernel_that_dies_leaves_the_others_running(hub, learners):
     killed = subprocess.run(
         ["pgrep", "-f", f"ipykernel_launcher.*{hub.rooms}/ben"], capture_output=True, text=True
     ).stdout.split()
@@ -185,8 +184,8 @@ def test_one_kernel_that_dies_harms_no_other(hub, learners):
 
 
 @pytest.mark.skipif(shutil.which("openssl") is None, reason="no openssl here to make a certificate with")
-def test_with_a_certificate_all_of_it_is_encrypted(tmp_path, browser):
-    """One made for this machine, as a tutor could; the first page is live over it, kernel and all."""
+def test_with_a_certificate_everything_is_encrypted(tmp_path, browser):
+    """The certificate is self-signed, as a tutor would make one; the first page and its kernel work over it."""
     key, certificate = tmp_path / "room.key", tmp_path / "room.crt"
     subprocess.run(
         [

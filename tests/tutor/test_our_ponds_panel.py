@@ -10,7 +10,7 @@ def given(panel, folder):
     panel.folder.value = str(folder)
     panel.folder.turn += 1
     panel.wait()
-    return panel.said.value
+    return panel.progress_line.value
 
 
 def test_ponds_without_names_and_money_only_if_asked(tmp_path):
@@ -28,4 +28,4 @@ def test_ponds_without_names_and_money_only_if_asked(tmp_path):
 
 def test_a_folder_that_is_not_there_is_said(tmp_path):
     panel = OurPonds()
-    assert "no such folder" in given(panel, tmp_path / "none") and 'role="alert"' in panel.said.value
+    assert "no such folder" in given(panel, tmp_path / "none") and 'role="alert"' in panel.progress_line.value

@@ -1,5 +1,4 @@
-"""Every page has its notes for the tutor: the headings in order, the minutes of the page's head, the likely wrong answers
-as the bank has them now, no right answer, links that lead somewhere; and the routes of an evening add up."""
+"""The tutor's notes of every page are complete, match the page and give no answers; the routes of an evening add up."""
 
 import json
 import re
@@ -43,13 +42,13 @@ def notes(page: str) -> str:
 
 
 def head(page: str) -> str:
-    """The line of minutes in a notebook's head."""
+    """The line with the minutes at the head of a notebook."""
     cells = json.loads((WORKBOOK / f"{page}.ipynb").read_text(encoding="utf-8"))["cells"]
     return next(line for line in "".join(cells[0]["source"]).splitlines() if re.match(r"\*\d+ minutes", line))
 
 
 def minutes_of_head(page: str) -> tuple[int, int, int | None]:
-    """To read, to do, and the core where the page has one."""
+    """Minutes to read and to do, and those of the core if the page has one."""
     line = head(page)
     read, do = map(int, re.search(r"(\d+) to read, (\d+) to do", line).groups())
     core = re.search(r"takes (\d+)\.", line)
@@ -61,7 +60,7 @@ def sections(text: str) -> dict[str, str]:
     return dict(zip(parts[1::2], parts[2::2]))
 
 
-# --- each page's notes ----------------------------------------------------------------------------------------------
+# --- each page's notes ---
 
 
 @pages
@@ -86,7 +85,7 @@ def test_the_minutes_are_those_of_the_pages_head(page):
 
 
 @pages
-def test_the_likely_answers_are_those_of_the_bank_now(page):
+def test_the_likely_answers_are_those_of_the_bank(page):
     text = notes(page)
     assert refresh.renewed(text, page) == text, "stale: run python tests/refresh_tutor_notes.py"
     made = text.split(refresh.BEGIN)[1].split(refresh.END)[0]
@@ -97,23 +96,23 @@ def test_the_likely_answers_are_those_of_the_bank_now(page):
                 f"**{question.key}** {questions.asked(question, question.given)}",
                 question.nudge,
                 question.step,
-                *(f"({road.name}): {road.sentence}" for road in question.roads),
+                *(f"({road.name}): {road.sentence}" for road in question.misconceptions),
             ):
                 assert wanted in made
     guess = guesses.guess_of(page)
     if guess:
         assert guess.question in made and guess.question in sections(text)["Ask before the picture opens"]
-        for choice, words in guess.words.items():
+        for choice, words in guess.feedback.items():
             assert f"**{guess.options[choice]}**: {words}" in made
 
 
 @pages
-def test_no_right_answer_stands_beside_its_question(page):
+def test_no_right_answer_is_in_the_notes(page):
     assert refresh.answers_of(page, notes(page)) == []
 
 
 @pages
-def test_what_to_do_with_the_hands_is_written_for_this_page(page):
+def test_advice_for_the_show_of_hands_is_specific_to_the_page(page):
     hands = sections(notes(page))["When the hands are up"]
     cases = re.findall(r"^- \*\*([^*]+)\*\* ", hands, re.MULTILINE)
     assert len(cases) >= 3 and any("spread" in case for case in cases), cases
@@ -135,7 +134,7 @@ def test_cuts_and_argued_points(page):
 
 
 @pages
-def test_what_is_written_by_hand_is_about_a_page(page):
+def test_the_hand_written_part_fills_about_a_page(page):
     text = notes(page)
     by_hand = text.split(refresh.BEGIN)[0] + text.split(refresh.END)[1]
     assert 350 <= reading_aloud.words(by_hand) <= 600
@@ -151,13 +150,13 @@ def test_no_notes_without_a_page():
     assert {path.stem for path in TUTOR.glob("[0-9][0-9]_*.md")} <= set(PAGES)
 
 
-# --- an evening -----------------------------------------------------------------------------------------------------
+# --- an evening ---
 
 ROW = re.compile(r"^\| (\d):(\d\d) \| (\d+) \| (.+) \|$", re.MULTILINE)
 
 
 def tables() -> dict[str, tuple[int, list[tuple[int, int, str]]]]:
-    """Each route's title: the minutes it promises, and its rows of clock, minutes and words."""
+    """By title of a route: its minutes in all, and its rows of clock, minutes and text."""
     found = re.split(r"^### (.+): (\d+) minutes$", HOW_TO.read_text(encoding="utf-8"), flags=re.MULTILINE)[1:]
     return {
         title: (
@@ -171,7 +170,7 @@ def tables() -> dict[str, tuple[int, list[tuple[int, int, str]]]]:
     }
 
 
-def test_every_routes_minutes_add_up_to_its_title_and_its_clock_goes_with_them():
+def test_the_minutes_of_every_route_add_up_to_its_title_and_clock():
     assert len(tables()) >= 7
     for title, (total, rows) in tables().items():
         clock = 0
@@ -211,7 +210,7 @@ def test_the_routes_hold_the_pages_that_the_question_sheets_hold():
         assert held(title) == set(numbers), title
 
 
-def test_club_evenings_count_talk_and_tea():
+def test_club_evenings_have_talk_and_tea():
     for title, (total, rows) in tables().items():
         words = " ".join(words for _, _, words in rows)
         if "home" not in title and "checker" not in title:
@@ -239,7 +238,7 @@ def test_commands_named_for_the_tutor_exist():
             _parser().parse_args(command.split())
 
 
-def test_no_answer_of_any_page_stands_in_what_is_written_for_the_whole_evening():
+def test_no_answer_is_in_the_papers_for_the_whole_evening():
     for path in (HOW_TO, CHECKLIST):
         assert answers_in(path.read_text(encoding="utf-8")) == []
 
@@ -248,12 +247,12 @@ def test_the_checklist_fits_one_page():
     assert len(CHECKLIST.read_text(encoding="utf-8").splitlines()) <= 60
 
 
-# --- the command that writes the likely answers ---------------------------------------------------------------------
+# --- the command that writes the likely answers ---
 
 
 @pytest.fixture
 def small(tmp_path):
-    """A workbook of one page, with notes whose made part is stale."""
+    """A workbook of one page whose notes have a stale generated part."""
     page = "05_open_surface"
     (tmp_path / "tutor").mkdir()
     (tmp_path / f"{page}.ipynb").write_bytes((WORKBOOK / f"{page}.ipynb").read_bytes())
@@ -264,7 +263,7 @@ def small(tmp_path):
     return tmp_path, made
 
 
-def test_hand_written_text_survives_byte_for_byte(small):
+def test_hand_written_text_is_kept_byte_for_byte(small):
     folder, path = small
     before = path.read_bytes()
     assert refresh.main(["--workbook", str(folder)]) == 0
@@ -291,7 +290,7 @@ def test_check_finds_stale_missing_and_unmarked_notes_and_changes_nothing(small,
 
 @pytest.mark.parametrize("name", BANK)
 def test_a_planted_answer_would_be_found(name):
-    """The rule of the notebooks holds here: each answer, with its unit, is found among its page's own."""
+    """Each answer with its unit is recognised as one of its page's own."""
     question = BANK[name]
     right = question.right(**question.given)
     unit = {"dimensionless": "times", "money": ""}.get(
@@ -302,7 +301,7 @@ def test_a_planted_answer_would_be_found(name):
 
 
 @pytest.mark.parametrize("name", BANK)
-def test_no_road_is_told_by_the_right_digits(name):
+def test_no_misconception_shows_the_right_digits(name):
     question = BANK[name]
     right, roads = question.values()
     digits = re.sub(r"\D", "", f"{right:.3g}").strip("0")

@@ -36,7 +36,7 @@ c.Authenticator.username_pattern = "[a-z][a-z0-9]{1,20}"  # a name of letters: i
 c.JupyterHub.spawner_class = "simple"
 c.SimpleLocalProcessSpawner.home_dir_template = str(ROOMS / "{username}")
 c.Spawner.notebook_dir = str(ROOMS / "{username}" / "my-workbook")
-c.Spawner.cmd = opening.python_with("jupyterhub.singleuser")
+c.Spawner.cmd = opening.jupyter_command("jupyterhub.singleuser")
 c.Spawner.args = [*opening.lab_options(),
                   "--MappingKernelManager.cull_idle_timeout=3600", "--MappingKernelManager.cull_interval=300",
                   "--ServerApp.shutdown_no_activity_timeout=7200"]
@@ -48,8 +48,8 @@ c.Spawner.http_timeout = c.Spawner.start_timeout = 90
 
 def own_copy(spawner):
     """Each learner's own copy, made on first arrival and brought up to date later; the tutor's with the notes."""
-    copying.bring_up_to_date(opening.CLONE / "workbook", ROOMS / spawner.user.name / "my-workbook", copying.read_shipped_list(),
-                             tutor=spawner.user.name == "tutor")
+    copying.update_copy(opening.CLONE / "workbook", ROOMS / spawner.user.name / "my-workbook", copying.read_shipped_list(),
+                        tutor=spawner.user.name == "tutor")
 
 
 c.Spawner.pre_spawn_hook = own_copy

@@ -1,4 +1,4 @@
-"""The keeper's choices: each a sheet, or its calendar, with something changed, or why it makes no sense there."""
+"""The keeper's choices: each changes something about a sheet, or says why that makes no sense for it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,12 @@ import numpy as np
 
 from pondheat.analysis import assessment
 from pondheat.analysis.scenarios import cover_choices, tariff_choices
-from pondheat.analysis.scenarios.context import Case, Outcome, as_hours_begin, percent
+from pondheat.analysis.scenarios.context import (
+    ScenarioContext,
+    ScenarioResult,
+    percent,
+    start_of_hour_water_temp,
+)
 from pondheat.core import units
 from pondheat.core.sources import Constant
 from pondheat.heat.balance import Wall
@@ -27,28 +32,34 @@ GROUPS = ("no heat, and other temperatures", "covers", "building and water", "he
 
 @dataclass(frozen=True)
 class Choice:
-    """A choice in words, one of GROUPS, and what tries it: it gives what comes of it, or why it makes no sense."""
+    """A scenario that a keeper can choose.
+
+    words: the choice in words; group: one of GROUPS; attempt: gives its result for a context, or why it makes no sense.
+    """
 
     words: str
     group: str
-    attempt: Callable[[Case], Outcome | str]
+    attempt: Callable[[ScenarioContext], ScenarioResult | str]
 
 
 def edited(
-    change: Callable[[Sheet], Sheet | str], note: Callable[[Case, Sheet], str] | None = None
-) -> Callable[[Case], Outcome | str]:
-    """A choice that is the sheet with something changed: `change` gives the new sheet or a reason against it."""
+    change: Callable[[Sheet], Sheet | str], note: Callable[[ScenarioContext, Sheet], str] | None = None
+) -> Callable[[ScenarioContext], ScenarioResult | str]:
+    """An `attempt` that changes the sheet.
 
-    def attempt(case: Case) -> Outcome | str:
-        changed = change(case.sheet)
+    change: gives the new sheet, or a reason against it; note: on the result, from context and changed sheet.
+    """
+
+    def attempt(context: ScenarioContext) -> ScenarioResult | str:
+        changed = change(context.sheet)
         if isinstance(changed, str):
             return changed
-        notes = () if note is None else (note(case, changed),)
-        if changed is case.sheet:
-            return Outcome(changed, case.base, notes)
-        as_before = changed.set_point == case.sheet.set_point and changed.cover_plan == case.sheet.cover_plan
-        place = case.place if as_before else assessment.setting(changed, case.record)
-        return Outcome(changed, case.run(changed, place), notes)
+        notes = () if note is None else (note(context, changed),)
+        if changed is context.sheet:
+            return ScenarioResult(changed, context.base, notes)
+        same_calendar = changed.set_point == context.sheet.set_point and changed.cover_plan == context.sheet.cover_plan
+        conditions = context.conditions if same_calendar else assessment.boundary_conditions(changed, context.record)
+        return ScenarioResult(changed, context.run(changed, conditions), notes, conditions=conditions)
 
     return attempt
 
@@ -64,7 +75,7 @@ def _held_at(temp: float) -> Callable[[Sheet], Sheet | str]:
     def change(sheet: Sheet) -> Sheet | str:
         if sheet.heater.kind == "none":
             return "the sheet has no heater"
-        if {held for _, held in sheet.set_point} == {temp}:
+        if {step for _, step in sheet.set_point} == {temp}:
             return "the sheet asks for that as it is"
         return replace(sheet, set_point=(((1, 1), temp),))
 
@@ -87,26 +98,28 @@ def _insulated_walls(sheet: Sheet) -> Sheet | str:
     return replace(sheet, pond=replace(sheet.pond, walls=tuple(better(wall) for wall in sheet.pond.walls)))
 
 
-def _in_a_room(case: Case) -> Outcome | str:
-    """A shed round the pond: no wind, no sky and no sun; the pond's own warmth does not warm it."""
-    if case.sheet.pond.room:
+def _in_a_room(context: ScenarioContext) -> ScenarioResult | str:
+    """The pond in a shed: no wind, no sky and no sun; the shed is not warmed by the pond."""
+    if context.sheet.pond.room:
         return "the pond stands in one as it is"
-    outdoor = case.place.hours["air_temp"]
+    outdoor = context.conditions.hours["air_temp"]
     humid = f"{percent(ROOM_HUMIDITY.value)} humid"
-    if case.asked.room_temp is None:
+    if context.inputs.room_temp is None:
         room = outdoor.rolling(24, min_periods=1).mean().to_numpy() + ROOM_WARMER.value
         air = f"{ROOM_WARMER.value:g} K warmer than the last 24 hours outdoors and {humid}, whatever the pond gives off"
     else:
-        room = np.full(len(outdoor), float(case.asked.room_temp))
-        air = f"{case.asked.room_temp:g} °C and {humid} throughout, and what heats the room is not counted"
-    sheet = replace(case.sheet, pond=replace(case.sheet.pond, room=True, shade=1.0))
-    inside = replace(
-        case.place.air, air_temp=room, sky_long_wave=None, rel_humidity=np.full(len(room), ROOM_HUMIDITY.value)
+        room = np.full(len(outdoor), float(context.inputs.room_temp))
+        air = f"{context.inputs.room_temp:g} °C and {humid} throughout, and what heats the room is not counted"
+    sheet = replace(context.sheet, pond=replace(context.sheet.pond, room=True, shade=1.0))
+    indoors = replace(
+        context.conditions.air, air_temp=room, sky_long_wave=None, rel_humidity=np.full(len(room), ROOM_HUMIDITY.value)
     )
-    return Outcome(
+    conditions = replace(context.conditions, air=indoors)
+    return ScenarioResult(
         sheet,
-        case.run(sheet, replace(case.place, air=inside)),
+        context.run(sheet, conditions),
         (f"a crude guess: no wind, no sky, no sun; its air taken {air} (judgement). So damp a room needs airing.",),
+        conditions=conditions,
     )
 
 
@@ -119,7 +132,7 @@ def _water_changed(factor: float) -> Callable[[Sheet], Sheet | str]:
     return change
 
 
-def _water_note(case: Case, changed: Sheet) -> str:
+def _water_note(context: ScenarioContext, changed: Sheet) -> str:
     litres = units.significant(changed.pond.water_change * 86_400_000, 2)  # m³/s to litres a day
     new = f"{litres} L of new water a day; " if changed.pond.water_change else ""
     return f"{new}what the fish need is for your water tests to say, not for the heating bill."
@@ -128,41 +141,43 @@ def _water_note(case: Case, changed: Sheet) -> str:
 # --- heaters ----------------------------------------------------------------------------------------------------------
 
 
-def _heat_pump(case: Case) -> Outcome | str:
-    sheet = case.sheet
+def _heat_pump(context: ScenarioContext) -> ScenarioResult | str:
+    """A heat pump of the heater's power without backup, and its energy by other COP formulae."""
+    sheet, conditions = context.sheet, context.conditions
     if not sheet.is_heated:
         return "the sheet heats nothing"
     if sheet.heater.kind == "heat pump":
         return "the sheet has one already"
     heater = Heater("heat pump", sheet.heater.power)
     changed = replace(sheet, heater=heater)
-    season = case.run(changed, case.place)
+    season = context.run(changed, conditions)
     frame = season.hours
-    water = (as_hours_begin(season) + frame["water_temp"].to_numpy()) / 2
-    outdoor = case.place.hours["air_temp"].to_numpy()[case.place.counted]
-    alike = [replace(heater, cop_formula=name) for name in COP_FORMULAS]
-    alike += [replace(heater, cop_factor=factor.value) for factor in (COP_LOW, COP_HIGH)]
+    water = (start_of_hour_water_temp(season) + frame["water_temp"].to_numpy()) / 2
+    outdoor = conditions.hours["air_temp"].to_numpy()[conditions.counted]
+    variants = [replace(heater, cop_formula=name) for name in COP_FORMULAS]
+    variants += [replace(heater, cop_factor=factor.value) for factor in (COP_LOW, COP_HIGH)]
     heat = frame["heater"].to_numpy()
-    runs = [(one.taken(heat, water, outdoor)[0] + changed.pump_power) / 1000 for one in alike]
-    taken = [float(run.sum()) for run in runs]
-    money = None if season.money is None else [float(run @ case.rate) for run in runs]
+    hourly = [(one.taken(heat, water, outdoor)[0] + changed.pump_power) / 1000 for one in variants]
+    energy = [float(kwh.sum()) for kwh in hourly]
+    money = None if season.money is None else [float(kwh @ context.rate) for kwh in hourly]
     alone = season.electricity_kwh - changed.pump_power * len(frame) / 1000
     cop = f"gives {season.heat_kwh / alone:.1f} kWh of heat for each kWh; " if alone > 0 else ""
-    band = f"{units.digits(min(taken))} to {units.digits(max(taken))} kWh"
+    span = f"{units.digits(min(energy))} to {units.digits(max(energy))} kWh"
     if money is not None:
-        band += f", {units.money(min(money), sheet.currency)} to {units.money(max(money), sheet.currency)}"
+        span += f", {units.money(min(money), sheet.currency)} to {units.money(max(money), sheet.currency)}"
     note = (
         f"{cop}its COP ({heater.cop_formula}) follows the air hour by hour; as strong as the sheet's heater at "
         f"{heater.rated_air_temp:g} °C, weaker in colder air, off below {units.digits(heater.lowest_air_temp)} °C, "
         f"no backup. A COP from {percent(1 - COP_LOW.value)} lower ({COP_LOW.note}) to "
-        f"{percent(COP_HIGH.value - 1)} higher (other published fits) makes it {band}."
+        f"{percent(COP_HIGH.value - 1)} higher (other published fits) makes it {span}."
     )
-    return Outcome(
+    return ScenarioResult(
         changed,
         season,
         (note,),
-        taken_band=(min(taken), max(taken)),
-        money_band=None if money is None else (min(money), max(money)),
+        energy_range=(min(energy), max(energy)),
+        money_range=None if money is None else (min(money), max(money)),
+        conditions=conditions,
     )
 
 
@@ -191,7 +206,7 @@ CHOICES: dict[str, Choice] = {
     "insulated_walls": Choice(
         "50 mm more insulation on walls",
         BUILDING,
-        edited(_insulated_walls, lambda case, changed: "of EPS, only on walls and floors that stand in the air."),
+        edited(_insulated_walls, lambda context, changed: "of EPS, only on walls and floors that stand in the air."),
     ),
     "room": Choice("a shed round the pond", BUILDING, _in_a_room),
     "water_none": Choice("no water changes", BUILDING, edited(_water_changed(0.0), _water_note)),

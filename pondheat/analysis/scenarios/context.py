@@ -1,4 +1,4 @@
-"""What a choice is tried on: one sheet in its weather, the season as it is, and the prices of its hours."""
+"""What every scenario starts from: a sheet in its weather, its season as described, and the prices of its hours."""
 
 from __future__ import annotations
 
@@ -9,14 +9,15 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
+from pondheat.analysis.results import BoundaryConditions, Season
 from pondheat.core.ranges import OutOfRange
+from pondheat.money.tariffs import Tariff
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
 YEAR_HOURS = 8766.0  # 365.25 days
 
-
-# Least and most that can be meant (judgement), and the unit as a reader reads it.
+# Plausible minimum and maximum (judgement), and the unit in words.
 LIMITS = {
     "house_kwh": (0.0, 200_000.0, "kWh a year"),
     "house_cheap_share": (0.0, 1.0, "as a share, 0.3 for 30 %,"),
@@ -30,13 +31,14 @@ LIMITS = {
 
 
 @dataclass(frozen=True)
-class Asked:
-    """What no pond sheet says and nobody should guess; None where it was not given.
+class ScenarioInputs:
+    """What some scenarios need that no pond sheet says and nobody should guess; None where it was not given.
 
-    house_kwh: what the house takes in a year, pond left out; house_cheap_share: share of it in the tariff's cheap
-    hours, 0–1; flat_rate: one rate for all hours that could be had instead, tax within; flat_standing_charge: its
-    standing charge a day, tax within; solar_peak_kw: panels; or solar_kwh_per_day: what panels send back on an
-    average day of the year; export_rate: paid for a kWh sent back; room_temp: °C of a room round the pond.
+    house_kwh: use of the house in a year without the pond [kWh]; house_cheap_share: share of it in the tariff's cheap
+    hours [–]; flat_rate: of an alternative tariff with one rate, tax included [money/kWh]; flat_standing_charge: of
+    that tariff, tax included [money/day]; solar_peak_kw: peak power of the panels [kW]; or solar_kwh_per_day: what
+    panels export on an average day of the year [kWh]; export_rate: paid for exported energy [money/kWh]; room_temp: of
+    a room round the pond [°C]. Raises OutOfRange for what is no number or not plausible.
     """
 
     house_kwh: float | None = None
@@ -53,12 +55,12 @@ class Asked:
             value, (least, most, unit) = getattr(self, field.name), LIMITS[field.name]
             if isinstance(value, bool) or not isinstance(value, (int, float, np.number, type(None))):
                 raise OutOfRange(f"{field.name} is not a number.")
-            if value is not None and not least <= value <= most:  # not-a-number is in no range
+            if value is not None and not least <= value <= most:  # NaN is in no range
                 raise OutOfRange(f"{value:g} given for {field.name}: {least:g} to {most:g} {unit} is plausible.")
 
 
 def percent(share: float) -> str:
-    """A share as a reader reads it.
+    """A share in whole per cent.
 
     >>> percent(0.153)
     '15 %'
@@ -66,8 +68,8 @@ def percent(share: float) -> str:
     return f"{100 * share:.0f} %"
 
 
-def as_hours_begin(season: assessment.Season) -> np.ndarray:
-    """The water as each hour begins [degC]; that of the first hour's end for the first."""
+def start_of_hour_water_temp(season: Season) -> np.ndarray:
+    """Start-of-hour water temperature [degC]; hour 0 uses its end value."""
     end = season.hours["water_temp"].to_numpy()
     return np.append(end[0], end[:-1])
 
@@ -76,8 +78,8 @@ def as_hours_begin(season: assessment.Season) -> np.ndarray:
 class TwoRates:
     """Cheap and dear hours of a tariff over a season.
 
-    cheap: share of each hour that is cheap [–]; cheap_rate, dear_rate: mean of each, tax added [money/kWh];
-    timed: True in hours of days that have both.
+    cheap: share of each hour at a cheap rate [–]; timed: True in hours of days that have both; cheap_rate, dear_rate:
+    means with tax [money/kWh].
     """
 
     cheap: np.ndarray
@@ -87,27 +89,27 @@ class TwoRates:
 
 
 @dataclass(frozen=True, eq=False)
-class Case:
-    """A sheet in its weather, with everything that choices share reckoned once."""
+class ScenarioContext:
+    """A sheet in its weather, with all that scenarios share computed once."""
 
     sheet: Sheet
     record: Weather
-    asked: Asked
+    inputs: ScenarioInputs
 
     @cached_property
-    def place(self) -> assessment.BoundaryConditions:
-        """The sheet's calendar over its weather."""
-        return assessment.setting(self.sheet, self.record)
+    def conditions(self) -> BoundaryConditions:
+        """Boundary conditions of the sheet as it is."""
+        return assessment.boundary_conditions(self.sheet, self.record)
 
     @cached_property
-    def base(self) -> assessment.Season:
+    def base(self) -> Season:
         """The season as the sheet describes it."""
-        return self.run(self.sheet, self.place)
+        return self.run(self.sheet, self.conditions)
 
     @property
     def index(self) -> pd.DatetimeIndex:
         """Starts of the season's hours."""
-        return self.place.hours.index[self.place.counted]
+        return self.conditions.index[self.conditions.counted]
 
     @property
     def days(self) -> float:
@@ -116,29 +118,48 @@ class Case:
 
     @property
     def south(self) -> bool:
-        """Whether the pond lies south of the equator; where nobody says, it does not."""
+        """Whether the pond is south of the equator; False where no latitude is known."""
         latitude = self.sheet.latitude if self.sheet.latitude is not None else self.record.latitude
         return latitude is not None and latitude < 0
 
     @staticmethod
-    def run(sheet: Sheet, place: assessment.BoundaryConditions) -> assessment.Season:
+    def run(sheet: Sheet, conditions: BoundaryConditions) -> Season:
         """One season of a sheet as it describes the pond."""
-        return assessment.run_season(sheet, place, covered=sheet.pond.cover is not None)
+        return assessment.run_season(sheet, conditions, covered=sheet.pond.cover is not None)
+
+    @property
+    def tariff(self) -> Tariff:
+        """The sheet's tariff, which must be there."""
+        assert self.sheet.tariff is not None
+        return self.sheet.tariff
+
+    @property
+    def base_money(self) -> float:
+        """Price of the season as described [money]; the sheet must have a tariff."""
+        return priced(self.base)
 
     @cached_property
     def _parts(self) -> tuple[np.ndarray, np.ndarray]:
-        shares, costs = self.sheet.tariff.parts(self.index)
-        return shares, costs * (1 + self.base.cost.added_tax_rate)
+        shares, costs = self.tariff.rate_shares(self.index)
+        return shares, costs * (1 + self.added_tax_rate)
+
+    @property
+    def added_tax_rate(self) -> float:
+        """Tax that is added to the tariff's rates [–]; the sheet must have a tariff."""
+        assert self.base.cost is not None
+        return self.base.cost.added_tax_rate
 
     @cached_property
     def rate(self) -> np.ndarray:
-        """Rate of each hour, tax added [money/kWh]. The sheet must have a tariff."""
+        """Rate of each hour with tax [money/kWh]; the sheet must have a tariff."""
         return self._parts[1].sum(axis=1)
 
     @cached_property
     def rates(self) -> TwoRates | None:
-        """Cheap and dear hours: below and above the middle between a day's lowest and highest rate; None where no day
-        has both. An hour that is partly cheap counts by its part."""
+        """Cheap and dear hours: below and above the middle between a day's lowest and highest rate.
+
+        An hour that is partly cheap counts by its part. None without a tariff, or where no day has both.
+        """
         if self.sheet.tariff is None:
             return None
         shares, costs = self._parts
@@ -158,17 +179,26 @@ class Case:
 
 
 @dataclass(frozen=True, eq=False)
-class Outcome:
-    """What a choice comes to: the changed sheet and its season, and words for what a number cannot say.
+class ScenarioResult:
+    """One scenario: the changed sheet, its season, and notes on what numbers cannot say.
 
-    money: of the season where that is not the tariff's price of it [money]; taken_band, money_band: low and high where
-    a choice is itself uncertain [kWh, money]; as_warm: where the set point alone does not tell.
+    money: of the season where the tariff's price of it is not what counts [money]; energy_range [kWh], money_range
+    [money]: low and high where the scenario itself is uncertain; as_warm: whether the water is kept as warm as in the
+    sheet, None where the set points decide that; conditions: of the run, where it was run anew, for Monte Carlo runs
+    of the same scenario.
     """
 
     sheet: Sheet
-    season: assessment.Season
+    season: Season
     notes: tuple[str, ...] = ()
     money: float | None = None
-    taken_band: tuple[float, float] | None = None
-    money_band: tuple[float, float] | None = None
+    energy_range: tuple[float, float] | None = None
+    money_range: tuple[float, float] | None = None
     as_warm: bool | None = None
+    conditions: BoundaryConditions | None = None
+
+
+def priced(season: Season) -> float:
+    """Price of a season that has a tariff [money]."""
+    assert season.money is not None
+    return season.money

@@ -1,39 +1,53 @@
-"""What if: one pond, one weather year, the keeper's choices side by side in one table.
+"""What if: the keeper's choices for one pond in one weather year, side by side.
 
-`CHOICES` lists them. Each is the sheet with something changed and a whole season of its own, reckoned by `analysis.assessment`; or
-the season as it is at other prices. `text.what_if_text` writes the table down.
+`CHOICES` lists them. Each changes the sheet and runs a whole season, or prices the season as it is differently.
+`text.what_if_text` writes the table down.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from pondheat.analysis import assessment
+from pondheat.analysis.results import LikelyRange, too_warm_above, too_warm_hours
 from pondheat.analysis.scenarios.choices import CHOICES, GROUPS
-from pondheat.analysis.scenarios.context import Asked, Case, Outcome
+from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioInputs, ScenarioResult
+from pondheat.analysis.uncertainty import SCENARIOS, run_scenarios, season_samples
 from pondheat.core import units
 from pondheat.core.ranges import choose
 from pondheat.season.simulate import HOTTEST, TooHot
 from pondheat.season.weather import weather
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
-from pondheat.text import summary
 
-__all__ = ["AS_IT_IS", "CHOICES", "GROUPS", "Row", "Table", "what_if"]
+__all__ = [
+    "AS_IT_IS",
+    "CHOICES",
+    "GROUPS",
+    "ScenarioRow",
+    "ScenarioTable",
+    "pending_rows",
+    "what_if",
+    "with_likely_ranges",
+]
 AS_IT_IS = "as_it_is"
 
 
 @dataclass(frozen=True)
-class Row:
-    """One choice over one season: heat and what is taken for it and the pump [kWh], money, difference to the sheet as
-    it is [money], lowest water temperature [degC], hours in which the heater is short, hours with ice on the water.
+class ScenarioRow:
+    """One choice over one season.
 
-    group: one of GROUPS, empty for the sheet as it is. as_warm: the same temperature is asked as in the sheet, held in
-    no fewer hours, and the water too warm in no more. mean_temp, highest_temp: of the water [degC]. taken_band,
-    money_band: low and high where the choice is itself uncertain. In the row of a flat rate money holds what the house's
-    own bill changes by.
+    key: of CHOICES; words: the choice in words; group: one of GROUPS, empty for the sheet as it is; energies [kWh];
+    money, difference to the sheet as it is: None without a tariff [money]; water temperatures [degC]; short_hours:
+    with the heater short; ice_hours: with ice on the water; as_warm: the same set points, short in no more hours, and
+    too warm in no more; taken_band [kWh], money_band [money]: low and high where the choice itself is uncertain;
+    likely: range of the difference to the sheet as it is, from runs with the same draws on both sides [money], or
+    [kWh] without a tariff, None where it has not been worked out. In the row of a flat rate the money includes what
+    the house's own bill changes by.
     """
 
     key: str
@@ -53,6 +67,7 @@ class Row:
     taken_band: tuple[float, float] | None = None
     money_band: tuple[float, float] | None = None
     notes: tuple[str, ...] = ()
+    likely: LikelyRange | None = None
 
     @property
     def taken_kwh(self) -> float:
@@ -61,18 +76,22 @@ class Row:
 
     @property
     def of_pond(self) -> bool:
-        """Whether the money is the pond's alone, and so can be held against that of other rows."""
+        """Whether the money is the pond's alone, and so can be compared with other rows."""
         return self.key != "flat_rate"
 
     @property
     def worth(self) -> float:
-        """What rows are compared by: money, or kWh without a tariff."""
+        """What rows are compared by: money, or energy [kWh] without a tariff."""
         return self.taken_kwh if self.money is None else self.money
 
 
 @dataclass(frozen=True)
-class Table:
-    """All choices for one sheet, the sheet as it is first; `text.limitations`: a choice's words and why it is missing."""
+class ScenarioTable:
+    """All choices for one sheet, the sheet as it is first.
+
+    left_out: each choice without a row and why it has none; context, results: what `with_likely_ranges` runs again, by
+    key of the row.
+    """
 
     name: str
     currency: units.Currency
@@ -80,17 +99,19 @@ class Table:
     last: dt.date
     weather: str
     mean_depth: float
-    rows: tuple[Row, ...]
+    rows: tuple[ScenarioRow, ...]
     left_out: tuple[tuple[str, str], ...]
+    context: ScenarioContext
+    results: Mapping[str, ScenarioResult]
 
     @property
-    def grouped(self) -> tuple[Row, ...]:
+    def grouped(self) -> tuple[ScenarioRow, ...]:
         """The rows in the order of GROUPS, the sheet as it is first."""
         return tuple(sorted(self.rows, key=lambda row: GROUPS.index(row.group) if row.group else -1))
 
     @property
-    def unheated(self) -> Row | None:
-        """The first row that takes no heat."""
+    def unheated(self) -> ScenarioRow | None:
+        """The first row without any heating."""
         return next((row for row in self.rows if row.heat_kwh == 0), None)
 
 
@@ -108,18 +129,18 @@ def what_if(
     solar_kwh_per_day: float | None = None,
     export_rate: float | None = None,
     room_temp: float | None = None,
-) -> Table:
-    """Compare choices for one pond in the same weather, each over its whole season.
+) -> ScenarioTable:
+    """The keeper's choices for one pond in the same weather, each over its whole season.
 
-    record: weather already read; otherwise the sheet's own source is. choices: keys of CHOICES, all where None; the
-    sheet as it is always stands first. progress: called with the share done, 0–1. What follows is asked for and never
-    guessed (`analysis.scenarios.context.Asked` says what each is); a choice that needs one not given is left out. Raises OutOfRange
-    for a key that is not known or a number that cannot be meant, else what `analysis.assessment.setting` and `analysis.assessment.weather_of` do.
+    record: weather already read, else the sheet's own source; choices: keys of CHOICES, all where None; the sheet as
+    it is always comes first; progress: called with the share done, 0–1. The other arguments are those of
+    `ScenarioInputs`; a choice that needs one that is not given is left out. Raises OutOfRange for an unknown key or an
+    implausible number, and what `assessment.boundary_conditions` and `assessment.weather_of` raise.
     """
     keys = [choices] if isinstance(choices, str) else list(CHOICES if choices is None else dict.fromkeys(choices))
     for key in keys:
         choose("choice", key, CHOICES)
-    asked = Asked(
+    inputs = ScenarioInputs(
         house_kwh,
         house_cheap_share,
         flat_rate,
@@ -129,49 +150,89 @@ def what_if(
         export_rate,
         room_temp,
     )
-    case = Case(sheet, record or assessment.weather_of(sheet), asked)
-    rows, left_out = [_row(AS_IT_IS, "the sheet as it is", "", case, Outcome(sheet, case.base))], []
+    context = ScenarioContext(sheet, record or assessment.weather_of(sheet), inputs)
+    results = {AS_IT_IS: ScenarioResult(sheet, context.base)}
+    rows, left_out = [_row(AS_IT_IS, "the sheet as it is", "", context, results[AS_IT_IS])], []
     for done, key in enumerate(keys, 1):
         if progress is not None:
             progress(done / (len(keys) + 1))
         choice = CHOICES[key]
         try:
-            outcome = choice.attempt(case)
-        except TooHot:  # one such choice does not take the others away
-            outcome = f"the water would pass {HOTTEST:g} °C in the sun"
-        if isinstance(outcome, str):
-            left_out.append((choice.words, outcome))
+            result = choice.attempt(context)
+        except TooHot:  # the other choices are still of use
+            result = f"the water would pass {HOTTEST:g} °C in the sun"
+        if isinstance(result, str):
+            left_out.append((choice.words, result))
         else:
-            rows.append(_row(key, choice.words, choice.group, case, outcome))
+            rows.append(_row(key, choice.words, choice.group, context, result))
+            results[key] = result
     if progress is not None:
         progress(1.0)
-    return Table(
+    return ScenarioTable(
         sheet.name,
         sheet.currency,
-        case.index[0].date(),
-        case.index[-1].date(),
-        weather.summary(case.record),
+        context.index[0].date(),
+        context.index[-1].date(),
+        weather.summary(context.record),
         sheet.pond.volume / sheet.pond.surface_area,
         tuple(rows),
         tuple(left_out),
+        context,
+        results,
     )
 
 
-def _row(key: str, words: str, group: str, case: Case, outcome: Outcome) -> Row:
-    season, base = outcome.season, case.base
-    money = season.money if outcome.money is None else outcome.money
+def with_likely_ranges(
+    table: ScenarioTable, scenarios: int = SCENARIOS, dropped: Callable[[], bool] | None = None
+) -> Iterator[ScenarioTable]:
+    """The table again and again, each time with the likely range of one more row, the best row first.
+
+    Every row is run with the same draws as the sheet as it is and subtracted scenario by scenario, so that what is not
+    known of the pond or the winter counts on both sides. A choice that only prices the season as it is differently has
+    no range. dropped: as for `uncertainty.run_scenarios`.
+    """
+    context = table.context
+
+    def described(result: ScenarioResult) -> np.ndarray:
+        """What the pond as described takes in each scenario: money, or energy without a tariff."""
+        assert result.conditions is not None
+        samples = season_samples(result.sheet, scenarios, context.record.kind)
+        arrays = run_scenarios(result.sheet, result.conditions, samples, dropped=dropped)
+        return arrays.described_kwh if arrays.described_money is None else arrays.described_money
+
+    base: np.ndarray | None = None
+    for row in pending_rows(table):
+        if base is None:
+            base = described(ScenarioResult(context.sheet, context.base, conditions=context.conditions))
+        likely = LikelyRange.of(described(table.results[row.key]) - base)
+        rows = tuple(replace(one, likely=likely) if one.key == row.key else one for one in table.rows)
+        table = replace(table, rows=rows)
+        yield table
+
+
+def pending_rows(table: ScenarioTable) -> list[ScenarioRow]:
+    """Rows whose likely range can be worked out and has not been, the best first."""
+    waiting = [row for row in table.rows if row.likely is None and table.results[row.key].conditions is not None]
+    return sorted(waiting, key=lambda row: row.worth)
+
+
+def _row(key: str, words: str, group: str, context: ScenarioContext, result: ScenarioResult) -> ScenarioRow:
+    """The table's row of one scenario."""
+    season, base = result.season, context.base
+    money = season.money if result.money is None else result.money
     shorter = season.short_hours > base.short_hours
-    hot, hot_as_it_is = (summary.too_warm_hours(case.sheet, one) for one in (season, base))
-    as_warm = outcome.as_warm
+    hot, hot_as_it_is = (too_warm_hours(context.sheet, one) for one in (season, base))
+    as_warm = result.as_warm
     if as_warm is None:
-        as_warm = outcome.sheet.set_point == case.sheet.set_point and not shorter
-    as_warm = as_warm and hot <= hot_as_it_is  # the cheapest water is no bargain where it cooks the fish
-    notes = outcome.notes
+        as_warm = result.sheet.set_point == context.sheet.set_point and not shorter
+    as_warm = as_warm and hot <= hot_as_it_is
+    notes = result.notes
     if hot > hot_as_it_is:
         notes = (
             *notes,
-            f"the water gets too warm: {season.highest_temp:.1f} °C at its highest, above {summary.too_warm_above(case.sheet):g} °C in "
-            f"{units.digits(hot)} hours ({units.digits(hot_as_it_is)} as it is). Warm water holds little oxygen.",
+            f"the water gets too warm: {season.highest_temp:.1f} °C at its highest, above "
+            f"{too_warm_above(context.sheet):g} °C in {units.digits(hot)} hours "
+            f"({units.digits(hot_as_it_is)} as it is). Warm water holds little oxygen.",
         )
     if shorter:
         notes = (
@@ -179,7 +240,7 @@ def _row(key: str, words: str, group: str, case: Case, outcome: Outcome) -> Row:
             "warm as asked.",
             *notes,
         )
-    return Row(
+    return ScenarioRow(
         key,
         words,
         group,
@@ -187,14 +248,14 @@ def _row(key: str, words: str, group: str, case: Case, outcome: Outcome) -> Row:
         season.electricity_kwh,
         season.gas_kwh,
         money,
-        None if money is None else money - base.money,
+        None if money is None or base.money is None else money - base.money,
         season.lowest_temp,
         float(season.hours["water_temp"].mean()),
         season.highest_temp,
         season.short_hours,
         int((season.hours["ice"] > 0).sum()),
         as_warm,
-        outcome.taken_band,
-        outcome.money_band,
+        result.energy_range,
+        result.money_range,
         notes,
     )

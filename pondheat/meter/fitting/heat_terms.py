@@ -1,14 +1,14 @@
-"""The pond's heat as a sum of named terms, each with a factor, for many sets of factors at once.
+"""The pond's heat balance as a sum of named terms, each with a factor, for many sets of factors at once.
 
-The model's own path of the water (or the logged one) is marched once; about it every term is a straight line in the
-water's temperature. Along these lines any set of factors is followed hour by hour, so that a thermostat, a heater at
-its limit and a sun that overfills the pond stay what they are.
+The water temperature is simulated once (or taken from the log), and every term is linearised about it. With the linear
+terms any set of factors is integrated hour by hour, so that thermostat, heater limit and overheating by the sun are
+kept.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -16,23 +16,24 @@ import pandas as pd
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
+from pondheat.meter.surface_models import SurfaceModel
 from pondheat.season.simulate import HOUR, integrate
 
 FACTORS = ("surface", "cover", "walls", "streams", "sun", "base")
 _WALLS = ("walls", "ground")
 _STREAMS = ("falling_water", "casing", "aeration", "water_change")
-_TERMS = len(FACTORS) - 1  # base is no heat
+_TERMS = len(FACTORS) - 1  # without base, which is not a heat flow
 
 
 @dataclass(frozen=True, eq=False)
 class Conditions:
     """A pond in its weather, hour by hour, as the keeper describes it.
 
-    index: starts of the hours with their zone; air: the weather of the same hours; set_point [degC], NaN where nothing
-    is held; covered [–]; limit [W] of the heater; pump_heat [W] that warms the water; base_power [W] on the same meter
-    beside the heater; taken [–]: what the meter counts for each unit of heat (1 for resistance, 1/COP, 1/efficiency),
-    float or one an hour; counted: hours that are summed, all where None; start_temp [degC]: None is the set point, or
-    the first day's air.
+    index: starts of the hours with their zone; air: the weather of the same hours; set_point [degC], NaN for no
+    heating; covered [–]; limit [W] of the heater; pump_heat [W] into the water; base_power [W] on the same meter
+    besides the heater; input_per_heat [–]: metered energy per unit of heat (1 for resistance, 1/COP, 1/efficiency),
+    one value, or one an hour; counted: mask of the hours to be summed, all if None; start_temp [degC]: None for the set
+    point, or the mean air of the first day.
     """
 
     pond: Pond
@@ -43,103 +44,76 @@ class Conditions:
     limit: np.ndarray | float = np.inf
     pump_heat: float = 0.0
     base_power: float = 0.0
-    taken: np.ndarray | float = 1.0
+    input_per_heat: np.ndarray | float = 1.0
     counted: np.ndarray | None = None
     start_temp: float | None = None
 
-    def every(self, name: str) -> np.ndarray:
-        """One of the fields that may be a float, as an array with one value an hour."""
+    def hourly(self, name: str) -> np.ndarray:
+        """A field as an array with one value an hour."""
         return np.array(np.broadcast_to(np.asarray(getattr(self, name), float), len(self.index)))
-
-
-@dataclass(frozen=True)
-class Rival:
-    """One way to write the loss of the open surface: evaporation formula, wind as a share of the pond's own [–], and
-    the weight it has before any reading [–]."""
-
-    evaporation: str
-    shelter: float
-    weight: float
-
-
-# Half of the weight on the formula of the sheet; its wind may be half or twice what is thought (judgement).
-_OTHERS = {"smith_lof_jones": 0.4, "penman_1956": 1.0, "rafferty_boyd": 1.0, "ashrae_quiet": 1.0}
-_OWN_WIND = {0.5: 0.125, 1.0: 0.25, 2.0: 0.125}
-
-
-def rivals_of(pond: Pond) -> tuple[Rival, ...]:
-    """The ways of writing the open surface that stand beside the pond's own; no wind in a room."""
-    own = {1.0: 0.5} if pond.room else _OWN_WIND
-    others = {name: wind for name, wind in _OTHERS.items() if name != pond.evaporation}
-    return (
-        *(Rival(pond.evaporation, wind, weight) for wind, weight in own.items()),
-        *(Rival(name, wind, 0.5 / len(others)) for name, wind in others.items()),
-    )
 
 
 @dataclass(frozen=True, eq=False)
 class Terms:
-    """Straight lines about the path of the water, per rival: value [W] and slope [W/K], (rivals, hours, terms).
+    """Linearised terms about a path of the water temperature: value [W] and slope [W/K], (models, hours, terms).
 
-    middle: the path [degC] at the start of each hour; given: the path is logged, and its rise [W] is booked.
+    path: water temperature [degC] of each hour; rise: heat stored [W] if the path was logged, otherwise None.
     """
 
     value: np.ndarray
     slope: np.ndarray
-    middle: np.ndarray
+    path: np.ndarray
     rise: np.ndarray | None
 
 
-def _member(pond: Pond, rival: Rival) -> Pond:
-    return replace(pond, evaporation=rival.evaporation, wind_shelter=min(pond.wind_shelter * rival.shelter, 1.0))
-
-
 def _lines(prepared: balance.Prepared, temp):
-    """Every term and its slope at the water's temperature, (hours, terms)."""
-    nothing = np.zeros_like(prepared.air_temp)
-    bare = replace(prepared, sheet_area=nothing, leak_air=nothing)
+    """Values [W] and slopes [W/K] of all terms at a water temperature, each (hours, terms)."""
+    zero = np.zeros_like(prepared.moment.air_temp)
+    open_only = prepared.with_factors(cover_factor=0.0)
     found = []
-    for whole, alone in zip(balance.losses(prepared, temp), balance.losses(bare, temp)):
+    for whole, alone in zip(balance.losses(prepared, temp), balance.losses(open_only, temp)):
         routes = ("evaporation", "convection", "long_wave")
         surface = sum(alone[name] for name in routes)
         cover, walls, streams = (sum(whole[name] for name in names) for names in (routes, _WALLS, _STREAMS))
-        found.append(np.column_stack((surface, cover - surface, walls, streams, nothing)))
+        found.append(np.column_stack((surface, cover - surface, walls, streams, zero)))
     found[0][:, 4] = -prepared.solar_gain
     return found
 
 
-def terms_of(conditions: Conditions, rivals: Sequence[Rival], water_temp=None) -> Terms:
-    """The straight lines of all rivals about one path: the logged one, or the pond's own by `simulate.march`.
+def linear_terms(conditions: Conditions, models: Sequence[SurfaceModel], water_temp=None) -> Terms:
+    """Linear terms of all surface models about one path: the logged one, or one simulated from the sheet.
 
-    water_temp: [degC] at the ends of all hours (one more than hours), or None.
+    water_temp: [degC] at the edges of all hours (one more than hours), or None. Raises OutOfRange if the pond freezes.
     """
-    own = balance.prepare(conditions.pond, conditions.air, conditions.every("covered"))
+    own = balance.prepare(conditions.pond, conditions.air, conditions.hourly("covered"))
     rise = None
     if water_temp is None:
         path = integrate(
             own,
-            conditions.every("set_point"),
-            np.minimum(conditions.every("limit"), 1e9),
-            own.solar_gain + conditions.pump_heat,
-            _begin(conditions),
+            conditions.hourly("set_point"),
+            np.minimum(conditions.hourly("limit"), 1e9),
+            conditions.pump_heat,
+            _initial_water_temp(conditions),
         )
         if path.ice.any():
             raise OutOfRange(
                 "The pond as described freezes in these hours; a meter is learned from water that is held."
             )
-        middle = path.start
+        path_temp = path.start
     else:
-        middle = (water_temp[1:] + water_temp[:-1]) / 2
+        path_temp = (water_temp[1:] + water_temp[:-1]) / 2
         rise = np.diff(water_temp) * conditions.pond.heat_capacity / HOUR
-    covered = conditions.every("covered")
+    covered = conditions.hourly("covered")
     lines = [
-        _lines(balance.prepare(_member(conditions.pond, rival), conditions.air, covered), middle) for rival in rivals
+        _lines(balance.prepare(model.applied_to(conditions.pond), conditions.air, covered), path_temp)
+        for model in models
     ]
-    return Terms(np.array([v for v, _ in lines]), np.array([s for _, s in lines]), middle, rise)
+    return Terms(np.array([v for v, _ in lines]), np.array([s for _, s in lines]), path_temp, rise)
 
 
-def _begin(conditions: Conditions) -> float:
-    first = conditions.every("set_point")[0]
+def _initial_water_temp(conditions: Conditions) -> float:
+    """Water temperature [degC] at the start of the first hour."""
+    first = conditions.hourly("set_point")[0]
     if conditions.start_temp is not None:
         return conditions.start_temp
     return max(float(np.mean(np.atleast_1d(conditions.air.air_temp)[:24])), 0.0) if np.isnan(first) else float(first)
@@ -153,37 +127,37 @@ def modelled_kwh(
     shift=None,
     shifted: Terms | None = None,
 ) -> np.ndarray:
-    """What the meter counts in each hour [kWh], (hours, scenarios).
+    """Metered energy of each hour [kWh], (hours, scenarios).
 
-    which: number of the rival of each scenario; factors: (scenarios, FACTORS); shift: how much warmer each scenario's
-    weather is, in K, with `shifted` the terms about the same path in weather warmer by one kelvin.
+    which: index of the surface model of each scenario; factors: (scenarios, FACTORS); shift: how much warmer each
+    scenario's weather is, in K, with `shifted` the terms about the same path in weather warmer by one kelvin.
     """
     heat_factors = factors[:, :_TERMS]
     hours = len(conditions.index)
     value, slope = np.empty((hours, len(which))), np.empty((hours, len(which)))
-    for rival in np.unique(which):
-        mine = np.flatnonzero(which == rival)
-        value[:, mine] = terms.value[rival] @ heat_factors[mine].T
-        slope[:, mine] = terms.slope[rival] @ heat_factors[mine].T
-        if shift is not None:
-            value[:, mine] += (shifted.value[rival] - terms.value[rival]) @ heat_factors[mine].T * shift[mine]
+    for model in np.unique(which):
+        rows = np.flatnonzero(which == model)
+        value[:, rows] = terms.value[model] @ heat_factors[rows].T
+        slope[:, rows] = terms.slope[model] @ heat_factors[rows].T
+        if shift is not None and shifted is not None:
+            value[:, rows] += (shifted.value[model] - terms.value[model]) @ heat_factors[rows].T * shift[rows]
     value -= conditions.pump_heat
     if terms.rise is not None:
         heat = value + terms.rise[:, None]
     else:
-        heat = _followed(conditions, terms.middle, value, slope)
+        heat = _heat_to_hold(conditions, terms.path, value, slope)
     base = conditions.base_power * factors[:, _TERMS]
-    return (heat * conditions.every("taken")[:, None] + base) / 1000
+    return (heat * conditions.hourly("input_per_heat")[:, None] + base) / 1000
 
 
-def _followed(conditions: Conditions, middle, value, slope):
-    """Heater power [W] hour by hour where the water is held: every scenario's own path beside `middle`."""
+def _heat_to_hold(conditions: Conditions, path_temp, value, slope):
+    """Heater power [W] of each hour that holds the set point, along each scenario's own path near `path_temp`."""
     capacity = conditions.pond.heat_capacity
     ease = -np.expm1(-slope * (HOUR / capacity)) / np.maximum(slope, 1e-6)
-    target, limit = conditions.every("set_point"), conditions.every("limit")
-    temp = np.full(value.shape[1], _begin(conditions))
+    target, limit = conditions.hourly("set_point"), conditions.hourly("limit")
+    temp = np.full(value.shape[1], _initial_water_temp(conditions))
     heat = np.zeros_like(value)
-    for i, (here, wanted, most) in enumerate(zip(middle.tolist(), target.tolist(), limit.tolist())):
+    for i, (here, wanted, most) in enumerate(zip(path_temp.tolist(), target.tolist(), limit.tolist())):
         loss = value[i] + slope[i] * (temp - here)
         if wanted == wanted:
             heat[i] = np.minimum(np.maximum((wanted - temp) / ease[i] + loss, 0.0), most)

@@ -1,8 +1,8 @@
-"""Learn this pond from itself: from a cool-down read off a thermometer, or from its meter.
+"""Fits a pond's heat losses to measurements: a cool-down read from a thermometer, or its meter.
 
-`fit` takes the physical model of the pond sheet and asks the readings by what factor each of its named terms is out.
-The terms stay what they are; a factor of 1.2 on the surface says that this pond loses a fifth more there than the sheet
-has it. What the readings do not tell stays as wide as it was before (`PRIORS`), and is said.
+`fit` estimates by what factor each named term of the sheet's physical model is out: a factor of 1.2 on the surface
+means that this pond loses a fifth more there than the sheet says. Factors that the readings do not determine keep their
+prior (`PRIORS`), and are reported as not learned.
 """
 
 from __future__ import annotations
@@ -13,39 +13,39 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core.ranges import OutOfRange, plain, require
-from pondheat.meter.fitting.days import Days, FewDays, days_of
-from pondheat.meter.fitting.findings import TOLD, refuse, sentences
-from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Terms, modelled_kwh, rivals_of, terms_of
-from pondheat.meter.fitting.learned_season import Prediction, band, predict
-from pondheat.meter.fitting.priors import PRIORS, Fitted, Member, Untold, unlearned
+from pondheat.meter.fitting.days import Days, NoWholeDay, daily_readings
+from pondheat.meter.fitting.findings import LEARNED, require_identified, sentences
+from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Terms, linear_terms, modelled_kwh
+from pondheat.meter.fitting.learned_season import Prediction, predict, quantile_interval
+from pondheat.meter.fitting.priors import PRIORS, FitMember, Fitted, InsufficientReadings, prior_fit
 from pondheat.meter.savings.period_comparison import cv_rmse, independent_readings
+from pondheat.meter.surface_models import surface_models
 
 __all__ = [
     "Conditions",
     "Fitted",
+    "InsufficientReadings",
     "Prediction",
-    "Untold",
-    "band",
-    "cool_down_band",
+    "cool_down_interval",
     "cool_down_loss",
     "fit",
     "predict",
-    "unlearned",
+    "prior_fit",
+    "quantile_interval",
 ]
-FEWEST_DAYS = 7  # judgement: less than a week says nothing about scatter from day to day
-TAIL = 4.0  # degrees of freedom of the day-to-day scatter: one forgotten night must not rule the fit
+MIN_DAYS = 7  # judgement: less than a week does not show the scatter between days
+TAIL = 4.0  # degrees of freedom of the t-distributed noise: robust against one forgotten night
 
 
 # --- from a thermometer --------------------------------------------------------------------------------------------
 
 
 def cool_down_loss(heat_capacity, start_difference, end_difference, hours):
-    """What the pond loses for each kelvin above the air [kW/K], from a cool-down: C ln(ΔT₀/ΔT₁)/t.
+    """Heat loss coefficient of the pond [kW/K] from a cool-down: C ln(ΔT₀/ΔT₁)/t.
 
-    heat_capacity: [kWh/K]; start_difference, end_difference: [K], water minus air (its mean over the test, in both);
-    hours: [h]; floats or arrays. Heater off, no sun, weather steady; what the pump warms comes on top. Raises
-    OutOfRange, also where the water is not above the air at both ends or did not fall. Source: by definition
-    (Newton's law of cooling).
+    heat_capacity: [kWh/K]; start_difference, end_difference: [K], water minus the mean air of the test; hours: [h];
+    floats or arrays. Heater off, no sun, weather steady; heat from the pump has to be added. Raises OutOfRange, also if
+    the water is not above the air at both ends or did not fall. Source: by definition (Newton's law of cooling).
 
     >>> round(cool_down_loss(heat_capacity=13.956, start_difference=10.0, end_difference=9.0, hours=5.9), 3)
     0.249
@@ -65,15 +65,15 @@ def cool_down_loss(heat_capacity, start_difference, end_difference, hours):
     return plain(np.asarray(heat_capacity, float) * np.log(first / last) / time)
 
 
-def cool_down_band(heat_capacity, start_difference, end_difference, hours, thermometer_step):
-    """Least and most of `cool_down_loss` [kW/K] that the thermometer's steps leave open, as a pair.
+def cool_down_interval(heat_capacity, start_difference, end_difference, hours, thermometer_step):
+    """Lower and upper limit of `cool_down_loss` [kW/K] given the resolution of the thermometer.
 
     heat_capacity: [kWh/K]; start_difference, end_difference: [K]; hours: [h]; thermometer_step: [K], smallest step
-    shown; floats or arrays. Three readings (water twice, air) are each off by up to half a step, in the worst way:
-    C ln(ΔT₀/(ΔT₁ ± step))/t. A thermometer that reads wrong all the time is not in it, nor is the volume. Raises
-    OutOfRange, also where the fall is no more than a step. Source: by definition.
+    shown; floats or arrays. Each of three readings (water twice, air once) may be off by half a step, in the worst
+    combination: C ln(ΔT₀/(ΔT₁ ± step))/t. A constant error of the thermometer and an error of the volume are not
+    included. Raises OutOfRange, also if the fall is no more than a step. Source: by definition.
 
-    >>> low, high = cool_down_band(13.956, 10.0, 9.0, 5.9, thermometer_step=0.1)
+    >>> low, high = cool_down_interval(13.956, 10.0, 9.0, 5.9, thermometer_step=0.1)
     >>> round(low, 3), round(high, 3)
     (0.223, 0.276)
     """
@@ -93,114 +93,121 @@ def cool_down_band(heat_capacity, start_difference, end_difference, hours, therm
 
 
 def fit(use: pd.DataFrame, conditions: Conditions, learn: tuple[str, ...] | None = None) -> Fitted:
-    """Learn the factors of a pond from its meter.
+    """Fit the factors of a pond to its meter.
 
     use: frame of readings (index: start of each interval; kwh, hours, perhaps water_temp); conditions: pond, weather,
-    set point and cover in the same hours. With a logged water temperature the losses are reckoned at it and the heat
-    stored is booked; otherwise the water is taken to be held at the set point as the heater's limit and the sun allow.
-    learn: names that must be told apart (of FACTORS); None takes what the readings can tell.
-    Method: sums of days; scatter of the days by a Student t of four degrees of freedom; log-normal priors; Gauss–Newton
-    to the most likely factors and a normal posterior of their logarithms there (Laplace); information reduced to the
-    independent readings, n (1 − ρ)/(1 + ρ); the open surface written in several published ways, each weighted by how
-    well it explains the days. Raises `Untold` for fewer than seven days, a meter that stood still, and factors in
-    `learn` that cannot be told apart, and OutOfRange. Source: Lange, Little, Taylor 1989 (t scatter, memory); Gelman et
-    al., Bayesian Data Analysis, chapter 4 (normal approximation, memory).
+    set point and cover in the same hours. With a logged water temperature, losses and stored heat are computed from it;
+    otherwise the water is assumed to be held at the set point as far as the heater's limit and the sun allow.
+    learn: factors (of FACTORS) that must be determined; None for whatever the readings determine.
+    Method: daily sums with Student t noise of four degrees of freedom; log-normal priors; Gauss–Newton to the mode and
+    a normal posterior of the factors' logarithms there (Laplace approximation); information scaled to the effective
+    number of independent readings, n (1 − ρ)/(1 + ρ); several published models of the open surface, each weighted by
+    how well it explains the days. Raises InsufficientReadings for fewer than seven days, a meter that stood still, and
+    factors in `learn` that are not determined, and OutOfRange. Source: Lange, Little, Taylor 1989 (t noise, memory);
+    Gelman et al., Bayesian Data Analysis, chapter 4 (normal approximation, memory).
     """
     for name in learn or ():
         if name not in FACTORS:
             raise OutOfRange(f"“{name}” cannot be learned. Known: {', '.join(FACTORS)}.")
     try:
-        days = days_of(use, conditions.index)
-    except FewDays as few:
-        raise Untold(str(few)) from None
-    if len(days.measured) < FEWEST_DAYS:
+        days = daily_readings(use, conditions.index)
+    except NoWholeDay as few:
+        raise InsufficientReadings(str(few)) from None
+    if len(days.measured) < MIN_DAYS:
         count = len(days.measured)
-        raise Untold(
-            f"{count} whole day{' was' if count == 1 else 's were'} read, and {FEWEST_DAYS} are the least that say anything: "
-            "go on reading; three weeks with a few nights of each kind are good."
+        raise InsufficientReadings(
+            f"{count} whole day{' was' if count == 1 else 's were'} read, and {MIN_DAYS} are the least that say "
+            "anything: go on reading; three weeks with a few nights of each kind are good."
         )
     if days.measured.max() <= 0:
-        raise Untold("The meter stood still on every day: nothing about losses can be learned while the heater is off.")
-    rivals = rivals_of(conditions.pond)
-    terms = terms_of(conditions, rivals, days.water_temp)
-    fitted = _report(conditions, days, terms, _search(conditions, days, terms, rivals))
-    refuse(fitted, learn or (), conditions, days)
+        raise InsufficientReadings(
+            "The meter stood still on every day: nothing about losses can be learned while the heater is off."
+        )
+    models = surface_models(conditions.pond)
+    terms = linear_terms(conditions, models, days.water_temp)
+    fitted = _summary(conditions, days, terms, _search(conditions, days, terms, models))
+    require_identified(fitted, learn or (), conditions, days)
     return fitted
 
 
 @dataclass(frozen=True, eq=False)
-class _Found:
-    """The end of the search: noise and predicted are means over the members, weighted as these are."""
+class _SearchResult:
+    """Result of the search; noise, weights and predicted are means over the members by their weights."""
 
-    members: tuple[Member, ...]
+    members: tuple[FitMember, ...]
     noise: float
     correlation: float
-    counted: float
+    effective: float
     freedom: float
     weights: np.ndarray
     predicted: np.ndarray
 
 
 def _daily(conditions, days, terms, logs):
-    """Daily kWh (rivals, days) at logs (rivals, factors), and its slopes (rivals, days, factors)."""
-    step, (rivals, k) = 0.02, logs.shape
-    moved = np.repeat(logs[:, None, :], k + 1, axis=1)
-    moved[:, np.arange(1, k + 1), np.arange(k)] += step
-    which = np.repeat(np.arange(rivals), k + 1)
-    daily = days.sums(modelled_kwh(conditions, terms, which, np.exp(moved.reshape(-1, k))))
-    daily = daily.T.reshape(rivals, k + 1, -1)
+    """Daily energy [kWh] (models, days) at logarithms of factors (models, factors); slopes (models, days, factors)."""
+    step, (models, k) = 0.02, logs.shape
+    shifted = np.repeat(logs[:, None, :], k + 1, axis=1)
+    shifted[:, np.arange(1, k + 1), np.arange(k)] += step
+    model_of = np.repeat(np.arange(models), k + 1)
+    daily = days.sums(modelled_kwh(conditions, terms, model_of, np.exp(shifted.reshape(-1, k))))
+    daily = daily.T.reshape(models, k + 1, -1)
     return daily[:, 0], np.moveaxis((daily[:, 1:] - daily[:, :1]) / step, 1, 2)
 
 
-def _search(conditions: Conditions, days: Days, terms: Terms, rivals) -> _Found:
-    """The most likely factors of every rival by Gauss–Newton, the scatter estimated anew at every step."""
+def _search(conditions: Conditions, days: Days, terms: Terms, models) -> _SearchResult:
+    """Posterior mode of the factors for every surface model, by Gauss–Newton with the noise re-estimated each step."""
     count, k = len(days.measured), len(FACTORS)
     widths = np.array([PRIORS[name].width for name in FACTORS])
-    precision, size = np.diag(widths**-2.0), np.sqrt(days.hours / 24)  # scatter of a sum grows with its length's root
-    logs, counted = np.zeros((len(rivals), k)), float(count)
-    weights, noise = np.ones((len(rivals), count)), None
+    precision, scale = np.diag(widths**-2.0), np.sqrt(days.hours / 24)  # noise grows with the root of the length
+    logs, effective = np.zeros((len(models), k)), float(count)
+    weights = np.ones((len(models), count))
+    noise = np.zeros(0)
     for _ in range(12):
         daily, slopes = _daily(conditions, days, terms, logs)
-        left, slopes = (days.measured - daily) / size, slopes / size[:, None]
-        if noise is None:
-            noise = np.maximum(left.std(axis=1), 1e-6)
-        before, hessians, used = logs.copy(), np.empty((len(rivals), k, k)), np.empty(len(rivals))
-        for r in range(len(rivals)):
-            heavy = weights[r] * counted / count / noise[r] ** 2
-            hessians[r] = slopes[r].T @ (slopes[r] * heavy[:, None]) + precision
-            gradient = slopes[r].T @ (heavy * left[r]) - precision @ logs[r]
+        residuals, slopes = (days.measured - daily) / scale, slopes / scale[:, None]
+        if not noise.size:
+            noise = np.maximum(residuals.std(axis=1), 1e-6)
+        previous, hessians, fitted_factors = logs.copy(), np.empty((len(models), k, k)), np.empty(len(models))
+        for r in range(len(models)):
+            row_weights = weights[r] * effective / count / noise[r] ** 2
+            hessians[r] = slopes[r].T @ (slopes[r] * row_weights[:, None]) + precision
+            gradient = slopes[r].T @ (row_weights * residuals[r]) - precision @ logs[r]
             logs[r] += np.clip(np.linalg.solve(hessians[r], gradient), -0.5, 0.5)
-            left[r] -= slopes[r] @ (logs[r] - before[r])
-            used[r] = k - np.trace(np.linalg.solve(hessians[r], precision))  # factors that the days paid for
-            noise[r] = max(np.sqrt((weights[r] * left[r] ** 2).sum() / max(count - used[r], 1.0)), 1e-6)
-            weights[r] = (TAIL + 1) / (TAIL + (left[r] / noise[r]) ** 2)
+            residuals[r] -= slopes[r] @ (logs[r] - previous[r])
+            fitted_factors[r] = k - np.trace(
+                np.linalg.solve(hessians[r], precision)
+            )  # effective number of fitted factors
+            noise[r] = max(np.sqrt((weights[r] * residuals[r] ** 2).sum() / max(count - fitted_factors[r], 1.0)), 1e-6)
+            weights[r] = (TAIL + 1) / (TAIL + (residuals[r] / noise[r]) ** 2)
         best = int(np.argmin(noise))
-        correlation = _lag_one(left[best] * np.sqrt(weights[best]), days.dates)
-        counted = max(independent_readings(float(count), correlation), 2.0)
-        if np.abs(logs - before).max() < 1e-3:
+        correlation = _lag_one(residuals[best] * np.sqrt(weights[best]), days.dates)
+        effective = max(independent_readings(float(count), correlation), 2.0)
+        if np.abs(logs - previous).max() < 1e-3:
             break
     daily, _ = _daily(conditions, days, terms, logs)
-    tails = np.log1p(((days.measured - daily) / size / noise[best]) ** 2 / TAIL).sum(axis=1)
-    misfit = counted / count * (TAIL + 1) * tails + ((logs / widths) ** 2).sum(axis=1) + np.linalg.slogdet(hessians)[1]
-    chance = np.array([rival.weight for rival in rivals]) * np.exp((misfit.min() - misfit) / 2)
-    chance /= chance.sum()
-    members = tuple(
-        Member(rival, float(share), log, np.linalg.inv(hessian))
-        for rival, share, log, hessian in zip(rivals, chance, logs, hessians)
+    tail_loss = np.log1p(((days.measured - daily) / scale / noise[best]) ** 2 / TAIL).sum(axis=1)
+    misfit = (
+        effective / count * (TAIL + 1) * tail_loss + ((logs / widths) ** 2).sum(axis=1) + np.linalg.slogdet(hessians)[1]
     )
-    return _Found(
+    posterior = np.array([model.weight for model in models]) * np.exp((misfit.min() - misfit) / 2)
+    posterior /= posterior.sum()
+    members = tuple(
+        FitMember(model, float(share), log, np.linalg.inv(hessian))
+        for model, share, log, hessian in zip(models, posterior, logs, hessians)
+    )
+    return _SearchResult(
         members,
-        float(chance @ noise),
+        float(posterior @ noise),
         correlation,
-        counted,
-        max(counted - float(chance @ used), 3.0),
-        chance @ weights,
-        chance @ daily,
+        effective,
+        max(effective - float(posterior @ fitted_factors), 3.0),
+        posterior @ weights,
+        posterior @ daily,
     )
 
 
 def _lag_one(left, dates) -> float:
-    """Correlation of neighbouring days' residuals [–], made up for the shortness of the row (Kendall 1954, memory)."""
+    """Lag-one correlation of daily residuals [–], corrected for the bias of short series (Kendall 1954, memory)."""
     neighbours = np.diff(dates.to_numpy()) <= np.timedelta64(25, "h")
     centred = left - left.mean()
     whole = (centred**2).mean()
@@ -210,20 +217,20 @@ def _lag_one(left, dates) -> float:
     return float(np.clip(raw + (1 + 3 * raw) / len(left), 0.0, 0.9))
 
 
-def _report(conditions: Conditions, days: Days, terms: Terms, found: _Found) -> Fitted:
-    """The members as one: middle, band, how much was told, residuals, and the sentences."""
+def _summary(conditions: Conditions, days: Days, terms: Terms, found: _SearchResult) -> Fitted:
+    """The fit from all members: medians, intervals, variance reduction, residuals, and sentences."""
     widths = np.array([PRIORS[name].width for name in FACTORS])
     share = np.array([member.weight for member in found.members])
-    # A rival's factor stands on its own formula: its surface is compared with the sheet's by what both lose here.
+    # A surface factor refers to its own formula: convert it to the sheet's by the losses of both in these hours.
     lost = terms.value[:, :, 0].sum(axis=1)
-    own = next(at for at, member in enumerate(found.members) if member.rival.shelter == 1.0)
+    own = next(at for at, member in enumerate(found.members) if member.surface.shelter == 1.0)
     centres = np.array([member.centre for member in found.members])
     centres[:, 0] += np.log(np.maximum(lost, 1e-9) / max(lost[own], 1e-9))
     within = np.einsum("m,mij->ij", share, np.array([member.covariance for member in found.members]))
     middle = share @ centres
     reach = 1.645 * np.sqrt(np.diag(within) + share @ (centres - middle) ** 2)
-    told = np.clip(1 - np.diag(within) / widths**2, 0, 1)
-    linked = within / np.sqrt(np.outer(np.diag(within), np.diag(within)))
+    variance_reduction = np.clip(1 - np.diag(within) / widths**2, 0, 1)
+    correlation = within / np.sqrt(np.outer(np.diag(within), np.diag(within)))
     left = days.measured - found.predicted
     frame = pd.DataFrame(
         {
@@ -235,19 +242,19 @@ def _report(conditions: Conditions, days: Days, terms: Terms, found: _Found) -> 
         },
         index=days.dates,
     )
-    learned = min(int((told >= TOLD).sum()), len(left) - 1)
+    learned = min(int((variance_reduction >= LEARNED).sum()), len(left) - 1)
     fitted = Fitted(
         FACTORS,
         np.exp(middle),
         np.exp(middle - reach),
         np.exp(middle + reach),
-        told,
-        linked,
+        variance_reduction,
+        correlation,
         frame,
         cv_rmse(days.measured, found.predicted, parameters=float(learned)),
         float(-left.sum() / days.measured.sum()),
         found.correlation,
-        found.counted,
+        found.effective,
         found.noise,
         found.freedom,
         found.members,

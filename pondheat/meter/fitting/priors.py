@@ -1,4 +1,4 @@
-"""What is believed of a pond's factors, before any reading and after: widths, members, samples."""
+"""Prior and posterior distributions of a pond's factors, and samples of them."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core.ranges import OutOfRange
-from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Rival, rivals_of
+from pondheat.meter.fitting.heat_terms import FACTORS, Conditions
+from pondheat.meter.surface_models import SurfaceModel, surface_models
 
 
 @dataclass(frozen=True)
 class Prior:
-    """What is believed of a factor before any reading: log-normal round 1; `width` [–] is the standard deviation of its
-    logarithm."""
+    """Log-normal prior of a factor, around 1: standard deviation of its logarithm (`width`) [–] and its source."""
 
     width: float
     why: str
@@ -38,15 +38,15 @@ SAMPLE_NAMES = {
 }
 
 
-class Untold(OutOfRange):
-    """The readings cannot tell what was asked; the message says which reading would."""
+class InsufficientReadings(OutOfRange):
+    """The readings do not determine what was asked for; the message says which reading would."""
 
 
 @dataclass(frozen=True, eq=False)
-class Member:
-    """One way of writing the open surface (`rival`), its factors' logarithms and their spread, and its weight [–]."""
+class FitMember:
+    """Posterior under one surface model: its weight [–], mean and covariance of the factors' logarithms."""
 
-    rival: Rival
+    surface: SurfaceModel
     weight: float
     centre: np.ndarray
     covariance: np.ndarray
@@ -54,20 +54,21 @@ class Member:
 
 @dataclass(frozen=True, eq=False)
 class Fitted:
-    """What was learned. Arrays follow `names`, the factors.
+    """A pond fitted to its meter. Arrays follow `names`, the factors.
 
-    factors, low, high: middle and 90 % band of each factor [–], the surface's against the sheet's own formula; told:
-    share of the prior's variance that the readings took away [–]; correlation of the factors' logarithms; days: frame
-    by day (measured, predicted, residual [kWh], hours, weight); cv_rmse, nmbe, lag_one_correlation [–]; independent:
-    days that count; noise: scatter of a day [kWh]; sentences: what a reader should know. `members` stand behind
-    `samples`.
+    factors, low, high: median and 90 % interval of each factor [–], the surface's relative to the sheet's own formula;
+    variance_reduction: share of the prior's variance that the readings removed [–]; correlation of the factors'
+    logarithms; days: frame by day (measured, predicted, residual [kWh], hours, weight); cv_rmse, nmbe,
+    lag_one_correlation [–]; independent: effective number of days; noise: standard deviation of a day [kWh]; freedom:
+    degrees of freedom of the noise; members: posteriors by surface model, the mixture that `samples` draws from;
+    sentences: findings for the reader.
     """
 
     names: tuple[str, ...]
     factors: np.ndarray
     low: np.ndarray
     high: np.ndarray
-    told: np.ndarray
+    variance_reduction: np.ndarray
     correlation: np.ndarray
     days: pd.DataFrame
     cv_rmse: float
@@ -76,13 +77,13 @@ class Fitted:
     independent: float
     noise: float
     freedom: float
-    members: tuple[Member, ...]
+    members: tuple[FitMember, ...]
     sentences: tuple[str, ...]
 
     def samples(self, count: int, seed: int = 1) -> dict[str, np.ndarray]:
-        """`count` draws from what is now believed: "surface_factor" (on the drawn formula), "cover_factor",
-        "wall_factor", "stream_factor", "sun_factor", "base_factor" [–], and with them "evaporation" (names of formulae)
-        and "shelter_factor" [–] on the wind; arrays of one length, the same every time for one seed."""
+        """`count` draws from the posterior: "surface_factor" (on the drawn formula), "cover_factor", "wall_factor",
+        "stream_factor", "sun_factor", "base_factor" [–], with "evaporation" (names of formulas) and "shelter_factor"
+        [–] on the wind; arrays of one length, the same every time for one seed."""
         rng = np.random.default_rng(seed)
         weights = np.array([member.weight for member in self.members])
         even = (rng.permutation(count) + rng.random(count)) / count
@@ -95,22 +96,23 @@ class Fitted:
         prior = np.array([PRIORS[name].width for name in FACTORS])
         for at, member in enumerate(self.members):
             mine = chosen == at
-            # Along each axis 1/variance is the prior's 1 and what the readings told; only that hangs on their scatter.
+            # Along each axis the precision is the prior's 1 plus that of the readings, which alone depends on noise.
             values, axes = np.linalg.eigh(member.covariance / np.outer(prior, prior))
             values = np.clip(values, 1e-9, 1.0)
             pull = 1 / np.sqrt(1 + (1 / values - 1) / stretch[mine, None])
             logs[mine] = member.centre + (normal[mine] * pull) @ axes.T * prior
         found = {SAMPLE_NAMES[name]: np.exp(logs[:, k]) for k, name in enumerate(FACTORS)}
-        found["evaporation"] = np.array([self.members[m].rival.evaporation for m in chosen], dtype=object)
-        found["shelter_factor"] = np.array([self.members[m].rival.shelter for m in chosen])
+        found["evaporation"] = np.array([self.members[m].surface.evaporation for m in chosen], dtype=object)
+        found["shelter_factor"] = np.array([self.members[m].surface.shelter for m in chosen])
         return found
 
 
-def unlearned(conditions: Conditions) -> Fitted:
-    """What is believed of a pond before any reading, in the form of `fit`."""
+def prior_fit(conditions: Conditions) -> Fitted:
+    """The prior of a pond in the form of a fit: no reading, all factors as assumed."""
     widths = np.array([PRIORS[name].width for name in FACTORS])
     members = tuple(
-        Member(rival, rival.weight, np.zeros(len(widths)), np.diag(widths**2)) for rival in rivals_of(conditions.pond)
+        FitMember(model, model.weight, np.zeros(len(widths)), np.diag(widths**2))
+        for model in surface_models(conditions.pond)
     )
     empty = pd.DataFrame(columns=["measured", "predicted", "residual", "hours", "weight"], dtype=float)
     one = np.ones(len(widths))

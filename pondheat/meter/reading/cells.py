@@ -1,90 +1,94 @@
-"""The cells of a meter file as arrays of times and numbers: at once where all is well written, else as text."""
+"""Times and numbers of a meter file as arrays: parsed by pandas if every cell is well formed, otherwise from text."""
 
 from __future__ import annotations
 
 import io
 import re
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from pondheat.meter.reading import columns as columns
+from pondheat.meter.reading import columns
 from pondheat.meter.reading import rows as text
 from pondheat.meter.reading import timestamps as times
 from pondheat.meter.reading.read_log import ReadingsFault
 
-_CHUNK = 250_000  # lines between two reports of progress, about a thirtieth of a second
-_WORDS = sorted(
-    {form for word in text.WORDS for form in (word, word.upper(), word.title(), word.capitalize())}
+_CHUNK = 250_000  # lines between two progress reports, about a thirtieth of a second
+_MISSING_SPELLINGS = sorted(
+    {form for word in text.MISSING_WORDS for form in (word, word.upper(), word.title(), word.capitalize())}
     | {"NaN", "N/a", "n/A"}
 )
-_YEARS = (np.datetime64("1970-01-02"), np.datetime64("2150-01-01"))
+_EARLIEST_LATEST = (np.datetime64("1970-01-02"), np.datetime64("2150-01-01"))
 
 
 @dataclass
 class Cells:
-    """Columns of the file in arrays; unread holds the first cells that are neither a number nor a known word."""
+    """Columns of the file as arrays. invalid: (row, text) of cells that are neither numbers nor words for “missing”."""
 
     naive: np.ndarray
     end: np.ndarray | None
     numbers: dict[int, np.ndarray]
-    unread: dict[int, list[tuple[int, str]]]
+    invalid: dict[int, list[tuple[int, str]]]
 
 
-def day_before_month(lines: text.Lines, when: times.TimeColumns, dates, sample, name: str) -> times.TimeColumns:
-    """Where the sample does not tell day from month, all dates are looked through; `ReadingsFault` if none tells."""
-    if dates or not times.undecided(when.writings, sample, when.at[0]):
+def settle_day_month_from_file(
+    lines: text.Lines, when: times.TimeColumns, dates, sample, name: str
+) -> times.TimeColumns:
+    """Search all dates for one above 12 where the sample settles nothing; raises ReadingsFault if there is none."""
+    if dates or not times.day_month_unknown(when.formats, sample, when.at[0]):
         return when
     for at in range(len(lines.row)):
         found = re.match(r"(\d{1,2})[-/](\d{1,2})[-/]", lines.fields(at)[when.at[0]])
         if found and (int(found[1]) > 12) != (int(found[2]) > 12):
             if int(found[1]) > 12:
                 return when
-            return times.TimeColumns(when.at, when.end_at, tuple(one.exchanged() for one in when.writings))
+            return times.TimeColumns(when.at, when.end_at, tuple(one.swapped() for one in when.formats))
     raise ReadingsFault(
-        f"Row {lines.row[0]}: is “{lines.fields(0)[when.at[0]]}” day/month or month/day? No date of "
-        f"{name} "
+        f"Row {lines.row[0]}: is “{lines.fields(0)[when.at[0]]}” day/month or month/day? No date of {name} "
         'has a number above 12 to tell. Give dates="day first" or dates="month first".'
     )
 
 
 def read_cells(lines: text.Lines, when: times.TimeColumns, roles: columns.Roles, tell) -> Cells:
-    """The columns that have a part, read in pieces; `tell` is called with the share done."""
-    wanted = roles.columns()
+    """Parse the columns that have a role, piece by piece; `tell` is called with the share done."""
+    used_columns = roles.columns()
     count = len(lines.row)
-    made = Cells(
+    cells = Cells(
         np.empty(count, "datetime64[us]"),
         np.empty(count, "datetime64[us]") if when.end_at else None,
-        {one.at: np.empty(count) for one in wanted},
-        {one.at: [] for one in wanted},
+        {one.at: np.empty(count) for one in used_columns},
+        {one.at: [] for one in used_columns},
     )
-    # pandas reads whole columns of ISO times fastest by that name; it takes shorter ones too, hence the lengths.
-    iso = (
+    # pandas parses ISO times fastest, but also accepts truncated ones: hence the check of the width.
+    is_iso = (
         len(when.at) == 1
         and not when.end_at
-        and when.writings[0].format.startswith("%Y-%m-%d")
-        and lines.alike(when.at[0])
+        and when.formats[0].format.startswith("%Y-%m-%d")
+        and lines.has_fixed_width(when.at[0])
     )
     for first in range(0, count, _CHUNK):
         last = min(first + _CHUNK, count)
-        frame = _frame(lines, first, last, when, wanted, iso)
-        made.naive[first:last] = _moments(frame, when.at, when.writings)
-        if made.end is not None:
-            made.end[first:last] = _moments(frame, when.end_at, when.writings)
-        for one in wanted:
-            made.numbers[one.at][first:last] = _numbers(frame[one.at], one, lines.row[first:last], made.unread[one.at])
+        frame = _read_as_table(lines, first, last, when, used_columns, is_iso)
+        cells.naive[first:last] = _parse_times(frame, when.at, when.formats)
+        if cells.end is not None:
+            cells.end[first:last] = _parse_times(frame, when.end_at, when.formats)
+        for one in used_columns:
+            cells.numbers[one.at][first:last] = _parse_numbers(
+                frame[one.at], one, lines.row[first:last], cells.invalid[one.at]
+            )
         tell(last / count)
-    return made
+    return cells
 
 
-def _frame(
-    lines: text.Lines, first: int, last: int, when: times.TimeColumns, wanted: list[columns.Column], iso: bool
+def _read_as_table(
+    lines: text.Lines, first: int, last: int, when: times.TimeColumns, used_columns: list[columns.Column], is_iso: bool
 ) -> pd.DataFrame:
-    """Some lines as a table: numbers and times where all are well written, else as text."""
-    blob, width = lines.blob(first, last), len(lines.headers)
-    used = sorted({*when.at, *when.end_at, *(one.at for one in wanted)})
-    options = dict(
+    """A range of lines as a table: parsed where every cell is well formed, otherwise as text."""
+    blob, width = lines.raw_lines(first, last), len(lines.headers)
+    used = sorted({*when.at, *when.end_at, *(one.at for one in used_columns)})
+    options: dict[str, Any] = dict(
         sep=lines.separator,
         header=None,
         names=[str(at) for at in range(width)],
@@ -98,16 +102,16 @@ def _frame(
         encoding="utf-8",
         encoding_errors="replace",
     )
-    decimals = {one.decimal for one in wanted}
+    decimals = {one.decimal for one in used_columns}
     if len(decimals) == 1:
-        dated = dict(parse_dates=[str(when.at[0])], date_format="ISO8601") if iso else {}
+        dated: dict[str, Any] = dict(parse_dates=[str(when.at[0])], date_format="ISO8601") if is_iso else {}
         try:
-            types = {str(one.at): np.float64 for one in wanted}
-            types |= {str(at): object for at in (*when.at, *when.end_at) if not iso}
+            types: dict[str, type] = {str(one.at): np.float64 for one in used_columns}
+            types |= {str(at): object for at in (*when.at, *when.end_at) if not is_iso}
             frame = pd.read_csv(
                 io.BytesIO(blob),
                 dtype=types,
-                na_values={str(one.at): _WORDS for one in wanted},
+                na_values={str(one.at): _MISSING_SPELLINGS for one in used_columns},
                 decimal=decimals.pop(),
                 **dated,
                 **options,
@@ -115,7 +119,7 @@ def _frame(
             if len(frame) == last - first:
                 return frame.set_axis(used, axis=1)
         except (ValueError, OverflowError, pd.errors.ParserError):
-            pass  # some cell is no number: the same lines once more, as text
+            pass  # a cell is not a number: read the same lines again as text
     try:
         frame = pd.read_csv(io.BytesIO(blob), dtype=object, na_filter=False, **options)
         if len(frame) == last - first:
@@ -125,9 +129,10 @@ def _frame(
     return pd.DataFrame([lines.fields(at) for at in range(first, last)], columns=range(width), dtype=object)
 
 
-def _moments(frame: pd.DataFrame, at: tuple[int, ...], writings) -> np.ndarray:
+def _parse_times(frame: pd.DataFrame, at: tuple[int, ...], formats: tuple[times.TimeFormat, ...]) -> np.ndarray:
+    """Naive times of a table's time columns; NaT where a cell is no time or far from any meter's lifetime."""
     cells = frame[at[0]]
-    if cells.dtype.kind == "M":  # read by pandas; with an offset in every cell these are universal time
+    if cells.dtype.kind == "M":  # parsed by pandas; with an offset in every cell they are UTC
         return (
             pd.DatetimeIndex(cells).tz_localize(None).to_numpy().astype("datetime64[us]")
             if cells.dt.tz is None
@@ -138,12 +143,15 @@ def _moments(frame: pd.DataFrame, at: tuple[int, ...], writings) -> np.ndarray:
         if len(at) == 1
         else cells.astype(str).str.strip() + " " + frame[at[1]].astype(str).str.strip()
     )
-    made = times.parse(cells.to_numpy(object), writings)
-    made[(made < _YEARS[0]) | (made > _YEARS[1])] = np.datetime64("NaT")
-    return made
+    parsed = times.parse(cells.to_numpy(object), formats)
+    parsed[(parsed < _EARLIEST_LATEST[0]) | (parsed > _EARLIEST_LATEST[1])] = np.datetime64("NaT")
+    return parsed
 
 
-def _numbers(cells: pd.Series, column: columns.Column, row: np.ndarray, unread: list[tuple[int, str]]) -> np.ndarray:
+def _parse_numbers(
+    cells: pd.Series, column: columns.Column, row: np.ndarray, invalid: list[tuple[int, str]]
+) -> np.ndarray:
+    """Numbers of a column, NaN where missing; cells that cannot be read are added to `invalid`."""
     if cells.dtype.kind == "f":
         number = cells.to_numpy().copy()
         wrong = np.isinf(number)
@@ -162,10 +170,10 @@ def _numbers(cells: pd.Series, column: columns.Column, row: np.ndarray, unread: 
         number = pd.to_numeric(plain, errors="coerce").to_numpy(float).copy()
         strange = plain.str.contains(r"[^0-9.eE+-]").to_numpy(bool)  # “inf”, “0x1f”, “1_000”
         number[strange] = np.nan
-        known = cells.astype(str).str.strip().str.strip('"').str.lower().isin(text.WORDS).to_numpy()
+        known = cells.astype(str).str.strip().str.strip('"').str.lower().isin(text.MISSING_WORDS).to_numpy()
         wrong = (~np.isfinite(number)) & ~known
         told = cells.astype(str).to_numpy()[wrong]
     if wrong.any():
         number[wrong] = np.nan
-        unread.extend(zip(row[wrong].tolist(), told))
+        invalid.extend(zip(row[wrong].tolist(), told))
     return number

@@ -1,4 +1,4 @@
-"""Which column of a meter file is what: the meter, the water's temperature, voltage; with unit and decimals."""
+"""The role of each column of a meter file (meter, water temperature, voltage, power factor), its unit and decimals."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ import re
 from dataclasses import dataclass
 
 from pondheat.core.ranges import choose
-from pondheat.meter.reading.read_log import Ledger, ReadingsFault
-from pondheat.meter.reading.rows import WORDS
+from pondheat.meter.reading.read_log import ReadingsFault, ReadLog
+from pondheat.meter.reading.rows import MISSING_WORDS
 
-# kind -> quantity, and whether it counts on
+# kind: (quantity, whether it is a running counter)
 KINDS = {
     "counter": ("energy", True),
     "interval": ("energy", False),
@@ -20,7 +20,7 @@ KINDS = {
     "gas": ("gas", False),
     "gas counter": ("gas", True),
 }
-_WRITTEN = {
+_UNIT_SPELLINGS = {
     "kWh": "kwh units",
     "Wh": "wh",
     "MWh": "mwh",
@@ -34,17 +34,17 @@ _WRITTEN = {
     "100 ft³": "ccf hcf",
     "flashes": "imp pulses impulses flashes pulse impulse flash blinks",
 }
-_UNITS = {word: unit for unit, words in _WRITTEN.items() for word in words.split()}
-_OF_QUANTITY = {
+_UNIT_OF_WORD = {word: unit for unit, words in _UNIT_SPELLINGS.items() for word in words.split()}
+_UNITS_OF_QUANTITY = {
     "energy": ("kWh", "Wh", "MWh", "MJ", "GJ"),
     "power": ("kW", "W"),
     "current": ("A",),
     "gas": ("m³", "ft³", "100 ft³"),
     "flashes": ("flashes",),
 }
-_QUANTITY = {unit: quantity for quantity, known in _OF_QUANTITY.items() for unit in known}
-# Of each unit: how many kWh, W, A, m³ or flashes it is.
-FACTOR = {
+_QUANTITY_OF_UNIT = {unit: quantity for quantity, known in _UNITS_OF_QUANTITY.items() for unit in known}
+# What one of each unit is in kWh, W, A, m³ or flashes.
+UNIT_FACTOR = {
     "kWh": 1.0,
     "Wh": 1e-3,
     "MWh": 1e3,
@@ -58,17 +58,17 @@ FACTOR = {
     "100 ft³": 100 * 0.3048**3,
     "flashes": 1.0,
 }
-_COUNTS_ON = {"counter", "reading", "readings", "register", "cumulative", "index", "odometer", "running"}
-_AFRESH = {"use", "usage", "used", "consumption", "consumed", "interval", "delta", "per", "difference"}
-_TEMP = {"temp", "temperature", "°c", "degc", "°f", "degf", "celsius", "fahrenheit", "watertemp"}
-_ORDER = ("energy", "gas", "flashes", "power", "current")  # the most direct first
+_COUNTER_WORDS = {"counter", "reading", "readings", "register", "cumulative", "index", "odometer", "running"}
+_INTERVAL_WORDS = {"use", "usage", "used", "consumption", "consumed", "interval", "delta", "per", "difference"}
+_TEMP_WORDS = {"temp", "temperature", "°c", "degc", "°f", "degf", "celsius", "fahrenheit", "watertemp"}
+_PREFERENCE = ("energy", "gas", "flashes", "power", "current")  # the most direct measurement first
 _NUMBER = re.compile(r"[-+]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][-+]?\d+)?")
 _SUFFIX = re.compile(r"(?<=\d)\s*(kWh|Wh|MWh|kW|W|A|m³|m3|°C|°F|C|F)$", re.I)
 
 
 @dataclass(frozen=True)
 class Column:
-    """One column of numbers: its place, how its decimals are written, its unit if it has one."""
+    """A column of numbers: its position, header, decimal mark, and unit (empty if unknown)."""
 
     at: int
     header: str
@@ -77,79 +77,89 @@ class Column:
 
     @property
     def label(self) -> str:
-        """How sentences call it."""
+        """How sentences for the reader refer to it."""
         return f"column {self.at + 1}" + (f" (“{self.header}”)" if self.header else "")
 
 
 @dataclass(frozen=True)
 class Roles:
-    """The columns that are read. counts_on: what the header says, None where it says nothing."""
+    """The columns to be read. counter: whether the header calls the meter's column a counter, None if it is silent."""
 
     value: Column
     quantity: str | None
-    counts_on: bool | None
+    counter: bool | None
     temp: Column | None
     voltage: Column | None
     factor: Column | None
 
     def columns(self) -> list[Column]:
-        """All of them, each once."""
+        """The columns that the file has, the meter's first."""
         return [one for one in (self.value, self.temp, self.voltage, self.factor) if one]
 
 
-def roles(
-    sample, headers: list[str], taken: set[int], *, kind, unit, column, decimal, temp_column, name: str, ledger: Ledger
+def assign_roles(
+    sample,
+    headers: list[str],
+    taken: set[int],
+    *,
+    kind,
+    unit,
+    column,
+    decimal,
+    temp_column,
+    name: str,
+    read_log: ReadLog,
 ) -> Roles:
-    """Which column is what, by header and content; raises ReadingsFault where two could be meant."""
+    """Roles of the columns, from their headers and contents; raises ReadingsFault where two columns fit one role."""
     if kind is not None:
         choose("kind", kind, KINDS)
-    numeric = [at for at in range(len(headers)) if at not in taken and _share_of_numbers(sample, at) > 0.5]
+    numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
     if not numeric:
         raise ReadingsFault(f"No column of {name} beside the time holds numbers.")
-    named = {"temp": [], "voltage": [], "factor": [], "value": []}
-    chosen = _asked(column, headers, numeric, name) if column is not None else None
-    warm = _asked(temp_column, headers, numeric, name) if temp_column is not None else None
+    named: dict[str, list[Column]] = {"temp": [], "voltage": [], "factor": [], "value": []}
+    chosen = _requested_column(column, headers, numeric, name) if column is not None else None
+    warm = _requested_column(temp_column, headers, numeric, name) if temp_column is not None else None
     for at in numeric:
-        place = "value" if at == chosen else "temp" if at == warm else _role(headers[at])
+        place = "value" if at == chosen else "temp" if at == warm else _role_from_header(headers[at])
         named[place].append(
             Column(
                 at,
                 headers[at],
-                _decimal(sample, at, headers[at], decimal),
-                _unit_of(headers[at]) or (_unit_in_cells(sample, at) if place == "value" else ""),
+                _decimal_mark(sample, at, headers[at], decimal),
+                _unit_from_header(headers[at]) or (_unit_in_cells(sample, at) if place == "value" else ""),
             )
         )
-    value = _value(named["value"], kind, chosen, unit, name)
+    value = _meter_column(named["value"], kind, chosen, name)
     if len(named["temp"]) > 1:
         water = [one for one in named["temp"] if re.search("water|pond", one.header.lower())]
         if len(water) != 1:
             raise ReadingsFault(
-                f'Which of these is the water\'s temperature: {_listed(named["temp"])}? Give temp_column="…".'
+                f'Which of these is the water\'s temperature: {_labels(named["temp"])}? Give temp_column="…".'
             )
         named["temp"] = water
     if unit is not None:
-        value = Column(value.at, value.header, value.decimal, _unit_given(unit))
-    quantity = _QUANTITY.get(value.unit) or (KINDS[kind][0] if kind else quantity_from_header(value.header))
-    if kind and _QUANTITY.get(value.unit, KINDS[kind][0]) != KINDS[kind][0]:
+        value = Column(value.at, value.header, value.decimal, _normalised_unit(unit))
+    quantity = _QUANTITY_OF_UNIT.get(value.unit) or (KINDS[kind][0] if kind else quantity_from_header(value.header))
+    if kind and _QUANTITY_OF_UNIT.get(value.unit, KINDS[kind][0]) != KINDS[kind][0]:
         raise ReadingsFault(f'kind="{kind}" was given, but {value.label} is in {value.unit}.')
-    counts_on = KINDS[kind][1] if kind else _says_counter(value.header)
+    counter = KINDS[kind][1] if kind else _header_says_counter(value.header)
     found = Roles(
-        value, quantity, counts_on, *(named[role][0] if named[role] else None for role in ("temp", "voltage", "factor"))
+        value, quantity, counter, *(named[role][0] if named[role] else None for role in ("temp", "voltage", "factor"))
     )
     if quantity != "current":
-        found = Roles(value, quantity, counts_on, found.temp, None, None)
+        found = Roles(value, quantity, counter, found.temp, None, None)
     used = {one.at for one in found.columns()}
     if rest := [
         headers[at] or f"column {at + 1}"
         for at in range(len(headers))
-        if at not in used | taken and (headers[at] or _share_of_numbers(sample, at) > 0.5)
+        if at not in used | taken and (headers[at] or _numeric_share(sample, at) > 0.5)
     ]:
-        ledger.took.append(f"Not used: {', '.join(rest)}.")
+        read_log.interpretation.append(f"Not used: {', '.join(rest)}.")
     return found
 
 
-def _asked(column, headers: list[str], numeric: list[int], name: str) -> int:
-    """The place of a column that was asked for by name or by number from 1."""
+def _requested_column(column, headers: list[str], numeric: list[int], name: str) -> int:
+    """Position of the column requested by name or by number (from 1)."""
     if isinstance(column, int) and not isinstance(column, bool) and column - 1 in numeric:
         return column - 1
     same = [at for at in numeric if headers[at].lower() == str(column).strip().lower()]
@@ -162,22 +172,25 @@ def _asked(column, headers: list[str], numeric: list[int], name: str) -> int:
     )
 
 
-def _value(found: list[Column], kind, chosen, unit, name: str) -> Column:
+def _meter_column(found: list[Column], kind, chosen, name: str) -> Column:
+    """The meter's column among those of no other role; raises ReadingsFault where none or several fit."""
     if chosen is not None:
         return next(one for one in found if one.at == chosen)
     if not found:
         raise ReadingsFault(f"No column of {name} looks like a meter's: name it with its unit, as in “reading [kWh]”.")
 
     def quantity(one: Column):
-        return _QUANTITY.get(one.unit) or quantity_from_header(one.header)
+        return _QUANTITY_OF_UNIT.get(one.unit) or quantity_from_header(one.header)
 
-    wanted = KINDS[kind][0] if kind else next((q for q in _ORDER if any(quantity(one) == q for one in found)), None)
+    wanted = (
+        KINDS[kind][0] if kind else next((q for q in _PREFERENCE if any(quantity(one) == q for one in found)), None)
+    )
     fit = [one for one in found if quantity(one) == wanted] or [one for one in found if quantity(one) is None]
     if len(fit) > 1 and kind:
-        says = [one for one in fit if _says_counter(one.header) is KINDS[kind][1]]
+        says = [one for one in fit if _header_says_counter(one.header) is KINDS[kind][1]]
         fit = says if len(says) == 1 else fit
     elif len(fit) > 1:
-        says = [one for one in fit if _says_counter(one.header)]
+        says = [one for one in fit if _header_says_counter(one.header)]
         fit = says if len(says) == 1 else fit
     if len(fit) == 1:
         return fit[0]
@@ -188,40 +201,42 @@ def _value(found: list[Column], kind, chosen, unit, name: str) -> Column:
             + "."
         )
     raise ReadingsFault(
-        f'Which of these is the meter\'s column: {_listed(fit or found)}? Give column="…" (its name, or its number).'
+        f'Which of these is the meter\'s column: {_labels(fit or found)}? Give column="…" (its name, or its number).'
     )
 
 
-def _listed(columns: list[Column]) -> str:
+def _labels(columns: list[Column]) -> str:
     return ", ".join(one.label for one in columns)
 
 
 # --- headers ------------------------------------------------------------------------------------------------------
 
 
-def words_of(header: str) -> list[str]:
-    """The words of a header, units among them."""
+def header_words(header: str) -> list[str]:
+    """Words of a column header in lower case, units included."""
     low = header.lower().replace("_", " ").replace("º", "°").replace("cubic feet", "ft3").replace("cu ft", "ft3")
     return re.findall(r"[a-z°³µ]+\^?[0-9]?", re.sub(r"cubic met(?:re|er)s", "m3", low))
 
 
-def _unit_of(header: str) -> str:
-    return next((_UNITS[word] for word in reversed(words_of(header)) if word in _UNITS), "")
+def _unit_from_header(header: str) -> str:
+    return next((_UNIT_OF_WORD[word] for word in reversed(header_words(header)) if word in _UNIT_OF_WORD), "")
 
 
-def _unit_given(unit) -> str:
-    """The unit that was given, by its known name."""
-    if str(unit) in FACTOR:
+def _normalised_unit(unit) -> str:
+    """The standard name of a unit given by the caller."""
+    if str(unit) in UNIT_FACTOR:
         return str(unit)
-    known = _UNITS.get(str(unit).strip().lower())
+    known = _UNIT_OF_WORD.get(str(unit).strip().lower())
     if not known:
-        raise ReadingsFault(f"“{str(unit)[:40]}” is not a unit a meter's column has here. Known: {', '.join(FACTOR)}.")
+        raise ReadingsFault(
+            f"“{str(unit)[:40]}” is not a unit a meter's column has here. Known: {', '.join(UNIT_FACTOR)}."
+        )
     return known
 
 
-def _role(header: str) -> str:
-    words = set(words_of(header))
-    if words & _TEMP:
+def _role_from_header(header: str) -> str:
+    words = set(header_words(header))
+    if words & _TEMP_WORDS:
         return "temp"
     if words & {"pf", "cos", "phi"} or {"power", "factor"} <= words:
         return "factor"
@@ -231,21 +246,22 @@ def _role(header: str) -> str:
 
 
 def quantity_from_header(header: str) -> str | None:
-    words = set(words_of(header))
+    """The quantity that the words of a header name ("gas", "power", "energy", "current"), or None."""
+    words = set(header_words(header))
     for quantity, said in (
         ("gas", {"gas", "volume"}),
         ("power", {"power", "load"}),
         ("energy", {"energy", "electricity"}),
         ("current", {"current"}),
     ):
-        if words & said and not (quantity == "current" and words & _COUNTS_ON):
+        if words & said and not (quantity == "current" and words & _COUNTER_WORDS):
             return quantity
     return None
 
 
-def _says_counter(header: str) -> bool | None:
-    words = set(words_of(header))
-    on, afresh = bool(words & _COUNTS_ON), bool(words & _AFRESH)
+def _header_says_counter(header: str) -> bool | None:
+    words = set(header_words(header))
+    on, afresh = bool(words & _COUNTER_WORDS), bool(words & _INTERVAL_WORDS)
     return None if on == afresh else on
 
 
@@ -253,26 +269,28 @@ def _says_counter(header: str) -> bool | None:
 
 
 def plain_text(cell: str) -> str:
-    """A cell without spaces within numbers, odd minus signs and a unit behind it."""
+    """A cell with grouping spaces, typographic minus signs and a trailing unit removed."""
     if cell.replace(".", "", 1).isdecimal():
         return cell
     cell = re.sub(r"[\s'’]", "", cell.strip().strip('"').replace("−", "-"))
     return _SUFFIX.sub("", cell)
 
 
-def _share_of_numbers(sample, at: int) -> float:
+def _numeric_share(sample, at: int) -> float:
     cells = [fields[at] for fields in sample if at < len(fields)]
     good = sum(bool(_NUMBER.fullmatch(plain_text(cell))) for cell in cells)
-    return good / max(1, len(cells) - sum(cell.lower() in WORDS for cell in cells))
+    return good / max(1, len(cells) - sum(cell.lower() in MISSING_WORDS for cell in cells))
 
 
 def _unit_in_cells(sample, at: int) -> str:
-    found = {_UNITS.get(unit[1].lower(), "") for fields in sample if (unit := _SUFFIX.search(fields[at].strip()))}
+    found = {
+        _UNIT_OF_WORD.get(unit[1].lower(), "") for fields in sample if (unit := _SUFFIX.search(fields[at].strip()))
+    }
     return found.pop() if len(found) == 1 else ""
 
 
-def _decimal(sample, at: int, header: str, decimal: str | None) -> str:
-    """“.” or “,”, whichever stands before the decimals of this column; asked back where it cannot be told."""
+def _decimal_mark(sample, at: int, header: str, decimal: str | None) -> str:
+    """Decimal mark of a column, “.” or “,”; raises ReadingsFault where its numbers can be read both ways."""
     if decimal is not None:
         return {"comma": ",", "point": "."}.get(str(decimal), str(decimal))
     cells = [plain_text(fields[at]) for fields in sample]

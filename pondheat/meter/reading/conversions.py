@@ -1,4 +1,4 @@
-"""From what a meter shows to power and energy: flashes of its lamp, its counter, a clamp round the wire."""
+"""Power and energy from what a meter shows: flashes of its lamp, its counter, a volume of gas, a clamp ammeter."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ _MEGAJOULES_PER_KWH = 3.6
 
 
 def power_from_flashes(seconds_per_flash, flashes_per_kwh):
-    """Power just now [W] from the time between two flashes: 3 600 000 / (seconds × flashes per kWh).
+    """Present power [W] from the time between two flashes: 3 600 000 / (seconds × flashes per kWh).
 
     seconds_per_flash: [s]; flashes_per_kwh: [–], printed on the meter (“1000 imp/kWh”); floats or arrays.
     Time ten flashes and divide by ten. Raises OutOfRange. Source: by definition.
@@ -39,9 +39,9 @@ def energy_from_flashes(flashes, flashes_per_kwh):
 def energy_from_gas(volume, calorific_value, correction_factor=1.0):
     """Energy [kWh] in a volume of gas: volume × correction factor × calorific value / 3.6.
 
-    volume: [m³], as the meter counts it; calorific_value: [MJ/m³]; correction_factor: [–], from the gas in the meter to
-    gas at the pressure and temperature of the calorific value; both stand on the bill; floats or arrays. What reaches
-    the water is less, by the boiler's efficiency. Raises OutOfRange. Source: by definition, 3.6 MJ are 1 kWh.
+    volume: [m³], as the meter counts it; calorific_value: [MJ/m³]; correction_factor: [–], converts the metered volume
+    to the pressure and temperature of the calorific value; both are on the bill; floats or arrays. The heat that
+    reaches the water is less, by the boiler's efficiency. Raises OutOfRange. Source: by definition, 3.6 MJ are 1 kWh.
 
     >>> energy_from_gas(volume=36.0, calorific_value=39.0, correction_factor=1.0)
     390.0
@@ -52,12 +52,12 @@ def energy_from_gas(volume, calorific_value, correction_factor=1.0):
 
 
 def counter_use(previous, now, digits):
-    """Energy between two readings of a counter [kWh]: now − previous, and 10^digits more where it ran past its nines.
+    """Energy between two readings of a counter [kWh]: now − previous, plus 10^digits if it rolled over.
 
-    previous, now: [–], kWh as shown, parts of a kWh too; digits: [–], places before the point; floats or arrays.
-    A counter is taken to have run over once at most, and not by half its range: such a fall is a misread or two
-    readings in the wrong order. Raises OutOfRange for that and for a reading with more digits than the counter has.
-    Source: by definition.
+    previous, now: [–], kWh as shown, with decimals; digits: [–], number of digits before the decimal point; floats or
+    arrays. The counter is assumed to have rolled over at most once, and by less than half its range: a larger fall is
+    a misread digit or two readings in the wrong order. Raises OutOfRange for that, and for a reading with more digits
+    than the counter has. Source: by definition.
 
     >>> counter_use(previous=10432.0, now=10600.0, digits=5), counter_use(previous=99998.0, now=12.0, digits=5)
     (168.0, 14.0)
@@ -70,8 +70,8 @@ def counter_use(previous, now, digits):
     use = np.where(now < previous, now - previous + full, now - previous)
     if np.any((now < previous) & (use > full / 2)):
         raise OutOfRange(
-            "The later reading is the smaller one, and not as after a run through zero: were the two "
-            "exchanged, or a digit misread?"
+            "The later reading is the smaller one, and not as after a run through zero: were the two exchanged, or a "
+            "digit misread?"
         )
     return plain(use)
 
@@ -79,8 +79,8 @@ def counter_use(previous, now, digits):
 def power_from_current(current, voltage, power_factor=1.0):
     """Power [W] from a clamp meter: current × voltage × power factor, single phase.
 
-    current: [A]; voltage: [V]; power_factor: [–], 1 for a resistance heater, less for pumps and compressors: with 1
-    for those the answer is too high; floats or arrays. Raises OutOfRange. Source: by definition.
+    current: [A]; voltage: [V]; power_factor: [–], 1 for a resistance heater, less for pumps and compressors (taking 1
+    for them gives too high a power); floats or arrays. Raises OutOfRange. Source: by definition.
 
     >>> power_from_current(current=4.0, voltage=230.0, power_factor=1.0)
     920.0

@@ -1,7 +1,7 @@
-"""The use between the readings of a counter, over its roll-overs, resets, misreads and standstills.
+"""Energy between the readings of a counter, across roll-overs, resets, misread digits and standstills.
 
-A fall is a roll-over where the counter stood near its nines and the use across it is like the rest, a misread where its
-neighbours agree without it, and otherwise a reset or another meter: then the use across it is not known.
+A fall is a roll-over if the counter was near its nines and the use across it is like the rest; a misread if the
+readings on both sides agree without it; otherwise a reset or another meter, and the use across it is unknown.
 """
 
 from __future__ import annotations
@@ -12,16 +12,26 @@ import numpy as np
 
 from pondheat.core.ranges import RANGES, OutOfRange
 from pondheat.meter.reading.conversions import counter_use
-from pondheat.meter.reading.read_log import Ledger, ReadingsFault, where
-from pondheat.meter.reading.repairs import EXTREME, HOUR, TOLERANCE, Intervals, Rows, nine_of_ten, note_extreme
+from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
+from pondheat.meter.reading.repairs import (
+    HOUR,
+    OUTLIER_FACTOR,
+    TOLERANCE,
+    Intervals,
+    MeterRows,
+    ninetieth_percentile,
+    report_outliers,
+)
 
-_MOST_FALLS, _RUN = 100, 5
+_MAX_FALLS, _MAX_MISREAD = 100, 5
 
 
-def of_counter(rows: Rows, per_unit: float, digits: float | None, rating: float | None, ledger: Ledger) -> Intervals:
-    """Intervals between the readings of a counter; per_unit: kWh of one of its units."""
-    rows, broken = _without_falls(rows, per_unit, digits, rating, ledger)
-    rows, broken = _without_leaps(rows, broken, per_unit, rating, ledger)
+def counter_intervals(
+    rows: MeterRows, per_unit: float, digits: float | None, rating: float | None, read_log: ReadLog
+) -> Intervals:
+    """Intervals between the readings of a counter, repaired; per_unit: kWh of one unit; rating: of the heater, in W."""
+    rows, unknown_use = _repair_falls(rows, per_unit, digits, rating, read_log)
+    rows, unknown_use = _repair_jumps(rows, unknown_use, per_unit, rating, read_log)
     hours = np.diff(rows.at) / HOUR
     temp = None
     if rows.temp is not None:
@@ -29,44 +39,41 @@ def of_counter(rows: Rows, per_unit: float, digits: float | None, rating: float 
         known = np.isfinite(ends)
         count = known.sum(axis=0)
         temp = np.where(count > 0, np.where(known, ends, 0).sum(axis=0) / np.maximum(count, 1), np.nan)
-    made = Intervals(rows.at[:-1], hours, np.diff(rows.value) * per_unit, rows.row[1:], temp)
+    intervals = Intervals(rows.at[:-1], hours, np.diff(rows.value) * per_unit, rows.row[1:], temp)
     usual = float(np.median(hours))
-    long = (hours > 1.5 * usual) & ~broken
+    long = (hours > 1.5 * usual) & ~unknown_use
     if long.any() and (np.abs(hours - usual) <= 0.1 * usual).mean() > 0.7:
-        kwh = made.kwh[long].sum()
-        ledger.add(
+        kwh = intervals.kwh[long].sum()
+        one = long.sum() == 1
+        read_log.add_repair(
             "gap",
-            f"{_spans(int(long.sum()))} without readings, before {where(made.row[long])}; the counter "
-            "gives "
-            f"{kwh:.4g} kWh for {'it, kept as one long interval' if long.sum() == 1 else 'them, kept as long intervals'}.",
-            made.row[long],
+            f"{'One span' if one else f'{long.sum()} spans'} without readings, before "
+            f"{rows_text(intervals.row[long])}; the counter gives {kwh:.4g} kWh for "
+            f"{'it, kept as one long interval' if one else 'them, kept as long intervals'}.",
+            intervals.row[long],
         )
-    return made.take(~broken) if broken.any() else made
+    return intervals.take(~unknown_use) if unknown_use.any() else intervals
 
 
-def _spans(count: int) -> str:
-    return "One span" if count == 1 else f"{count} spans"
-
-
-def _limit(rating: float | None, hours, per_unit: float, resolution: float, typical: float):
-    """The most a counter can rise in some hours, in its own units."""
+def _largest_rise(rating: float | None, hours, per_unit: float, resolution: float, typical: float):
+    """The most a counter can rise in some hours, in its own units: by the rating, otherwise ten times the usual."""
     if rating is not None:
         return TOLERANCE * rating * hours / 1000 / per_unit + resolution
     return 10 * typical * hours + 2 * resolution
 
 
-def _usual(value: np.ndarray, hours: np.ndarray) -> tuple[float, float]:
-    """Smallest rise, and the rate that nine of ten rises stay below [1/h]."""
+def _typical_rise(value: np.ndarray, hours: np.ndarray) -> tuple[float, float]:
+    """Smallest rise, and the 90th percentile of the rate of rise [1/h]."""
     rise = np.diff(value)
     smallest = float(np.min(rise, where=rise > 0, initial=np.inf))
-    return (smallest if np.isfinite(smallest) else 0.0), nine_of_ten(rise / hours)[0]
+    return (smallest if np.isfinite(smallest) else 0.0), ninetieth_percentile(rise / hours)[0]
 
 
-def _without_falls(rows: Rows, per_unit: float, digits, rating, ledger: Ledger) -> tuple[Rows, np.ndarray]:
-    """Readings that never fall, carried on over roll-over and reset, and which steps between them are not known."""
+def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: ReadLog) -> tuple[MeterRows, np.ndarray]:
+    """Readings made to rise throughout, and a mask of the steps between them whose use is unknown (resets)."""
     falls = int((np.diff(rows.value) < 0).sum())
-    broken_rows: list[int] = []
-    if falls > _MOST_FALLS or falls > max(3, 0.05 * len(rows.at)):
+    reset_rows: list[int] = []
+    if falls > _MAX_FALLS or falls > max(3, 0.05 * len(rows.at)):
         at = int(np.flatnonzero(np.diff(rows.value) < 0)[0]) + 1
         raise ReadingsFault(
             f"The counter falls {falls} times, first in row {rows.row[at]} ({rows.value[at - 1]:g}, "
@@ -76,40 +83,41 @@ def _without_falls(rows: Rows, per_unit: float, digits, rating, ledger: Ledger) 
         )
     if falls:
         rows = replace(rows, value=rows.value.copy())
-    for _ in range(falls * (_RUN + 1)):
+    for _ in range(falls * (_MAX_MISREAD + 1)):
         fall = np.flatnonzero(np.diff(rows.value) < 0)
         if not len(fall):
             break
         at = int(fall[0])
         before, after = float(rows.value[at]), float(rows.value[at + 1])
         hours = np.diff(rows.at) / HOUR
-        resolution, typical = _usual(rows.value, hours)
-        run = _misread(rows.value, at, hours, typical, rating, per_unit, resolution)
-        top = _top(before, after, digits, _limit(rating, hours[at], per_unit, resolution, typical), at, rows)
+        resolution, typical = _typical_rise(rows.value, hours)
+        misread = _misread(rows.value, at, hours, typical, rating, per_unit, resolution)
+        rollover = _rollover_size(
+            before, after, digits, _largest_rise(rating, hours[at], per_unit, resolution, typical), at, rows
+        )
         line = f"Row {rows.row[at + 1]}: the counter goes from {before:.10g} to {after:.10g}"
-        if top:
-            rows.value[at + 1 :] += top
-            ledger.add(
+        if rollover:
+            rows.value[at + 1 :] += rollover
+            read_log.add_repair(
                 "roll-over",
-                f"{line}; taken as a run through its nines, {top * per_unit:.10g} kWh were added.",
+                f"{line}; taken as a run through its nines, {rollover * per_unit:.10g} kWh were added.",
                 [rows.row[at + 1]],
-                top * per_unit,
+                rollover * per_unit,
             )
-        elif run is not None:
-            ledger.add(
+        elif misread is not None:
+            read_log.add_repair(
                 "misread",
-                f"{line}; {where(rows.row[run])} does not fit what stands before and after, and is "
-                "left "
-                "out as misread.",
-                rows.row[run],
+                f"{line}; {rows_text(rows.row[misread])} does not fit what stands before and after, and is left out "
+                "as misread.",
+                rows.row[misread],
             )
             keep = np.ones(len(rows.at), bool)
-            keep[run] = False
+            keep[misread] = False
             rows = rows.take(keep)
         else:
             rows.value[at + 1 :] += before - after
-            broken_rows.append(int(rows.row[at + 1]))
-            ledger.add(
+            reset_rows.append(int(rows.row[at + 1]))
+            read_log.add_repair(
                 "reset",
                 f"{line}: a reset, another meter or a misread, not a run through its nines"
                 + ("" if digits else " (give digits=… if it was)")
@@ -119,97 +127,95 @@ def _without_falls(rows: Rows, per_unit: float, digits, rating, ledger: Ledger) 
                 [rows.row[at + 1]],
                 (before - after) * per_unit,
             )
-    return rows, np.isin(rows.row[1:], broken_rows) if broken_rows else np.zeros(len(rows.row) - 1, bool)
+    return rows, np.isin(rows.row[1:], reset_rows) if reset_rows else np.zeros(len(rows.row) - 1, bool)
 
 
-def _top(before: float, after: float, digits, limit: float, at: int, rows: Rows) -> float | None:
-    """What a counter adds at its run through zero, where such a run is likely."""
+def _rollover_size(before: float, after: float, digits, limit: float, at: int, rows: MeterRows) -> float | None:
+    """Size of the counter's range where the fall is likely to be a roll-over, otherwise None."""
     count = digits if digits is not None else len(str(int(before)))
-    top = 10.0**count
-    if digits is not None and before >= top:
+    rollover = 10.0**count
+    if digits is not None and before >= rollover:
         raise ReadingsFault(
-            f"Row {rows.row[at]}: {before:.10g} has more than the {digits:g} digits before the point "
-            "that "
-            "digits= gives."
+            f"Row {rows.row[at]}: {before:.10g} has more than the {digits:g} digits before the point that digits= "
+            "gives."
         )
-    if digits is None and (before < 0.9 * top or top < 1000):
+    if digits is None and (before < 0.9 * rollover or rollover < 1000):
         return None
     try:
         use = counter_use(before, after, float(count))
     except OutOfRange:
         return None
-    return top if use <= max(limit, 0.02 * top if digits is not None else 0.0) else None
+    return rollover if use <= max(limit, 0.02 * rollover if digits is not None else 0.0) else None
 
 
 def _misread(value, at: int, hours, typical, rating, per_unit, resolution) -> np.ndarray | None:
-    """Places of the few readings before or after a fall without which the counter rises as it should."""
+    """Positions of the few readings next to a fall without which the counter rises normally, or None."""
 
-    def leap(step: int) -> bool:
+    def jump(step: int) -> bool:
         rise = value[step + 1] - value[step]
-        return rise > _limit(rating, hours[step], per_unit, resolution, typical)
+        return rise > _largest_rise(rating, hours[step], per_unit, resolution, typical)
 
     found = []
-    low = next((back for back in range(at, max(-1, at - _RUN - 1), -1) if value[back] <= value[at + 1]), None)
-    if low is not None and (at - low == 1 or leap(low)):
+    low = next((back for back in range(at, max(-1, at - _MAX_MISREAD - 1), -1) if value[back] <= value[at + 1]), None)
+    if low is not None and (at - low == 1 or jump(low)):
         found.append(np.arange(low + 1, at + 1))
-    high = next((on for on in range(at + 1, min(len(value), at + _RUN + 2)) if value[on] >= value[at]), None)
-    if high is not None and (high - at == 2 or leap(high - 1)):
+    high = next((on for on in range(at + 1, min(len(value), at + _MAX_MISREAD + 2)) if value[on] >= value[at]), None)
+    if high is not None and (high - at == 2 or jump(high - 1)):
         found.append(np.arange(at + 1, high))
     return min(found, key=len) if found else None
 
 
-def _without_leaps(rows: Rows, broken: np.ndarray, per_unit: float, rating, ledger: Ledger) -> tuple[Rows, np.ndarray]:
-    """A rise beyond the rating belongs to the standstill before it, or is left out; extreme rises are noted."""
+def _repair_jumps(
+    rows: MeterRows, unknown_use: np.ndarray, per_unit: float, rating, read_log: ReadLog
+) -> tuple[MeterRows, np.ndarray]:
+    """Readings and unknown steps after rises beyond the rating: merged with the standstill before, or dropped."""
     hours, rise = np.diff(rows.at) / HOUR, np.diff(rows.value)
-    resolution, typical = _usual(rows.value, hours)
+    resolution, typical = _typical_rise(rows.value, hours)
     most = TOLERANCE * (rating or RANGES["power"].most) * hours / 1000 / per_unit + resolution
-    high = np.flatnonzero((rise > most) & ~broken)
+    high = np.flatnonzero((rise > most) & ~unknown_use)
     if len(high) > max(20, 0.02 * len(rise)):
         watts = 1000 * per_unit * rise[high[0]] / hours[high[0]]
         raise ReadingsFault(
-            f"{len(high)} steps of the counter are more than {rating or RANGES['power'].most:g} W can "
-            f"give, first in row {rows.row[high[0] + 1]} ({watts:.4g} W): is the rating or the unit "
-            "another?"
+            f"{len(high)} steps of the counter are more than {rating or RANGES['power'].most:g} W can give, first in "
+            f"row {rows.row[high[0] + 1]} ({watts:.4g} W): is the rating or the unit another?"
         )
     keep = np.ones(len(rows.at), bool)
     for step in high.tolist():
-        still = step
-        while still > 0 and rise[still - 1] == 0 and not broken[still - 1]:
-            still -= 1
-        together = hours[still : step + 1].sum()
-        spread = TOLERANCE * (rating or RANGES["power"].most) * together / 1000 / per_unit + resolution
+        stuck_from = step
+        while stuck_from > 0 and rise[stuck_from - 1] == 0 and not unknown_use[stuck_from - 1]:
+            stuck_from -= 1
+        stuck_hours = hours[stuck_from : step + 1].sum()
+        most_after_stuck = TOLERANCE * (rating or RANGES["power"].most) * stuck_hours / 1000 / per_unit + resolution
         kwh = rise[step] * per_unit
-        if still < step and rise[step] <= spread:
-            keep[still + 1 : step + 1] = False
-            ledger.add(
+        if stuck_from < step and rise[step] <= most_after_stuck:
+            keep[stuck_from + 1 : step + 1] = False
+            read_log.add_repair(
                 "stuck",
-                f"{where(rows.row[still + 1 : step + 1], 'Row', 'Rows')} show a counter that stands "
-                "still, "
+                f"{rows_text(rows.row[stuck_from + 1 : step + 1], 'Row', 'Rows')} show a counter that stands still, "
                 f"row {rows.row[step + 1]} then brings {kwh:.4g} kWh at once: kept as one interval.",
-                rows.row[still + 1 : step + 2],
+                rows.row[stuck_from + 1 : step + 2],
             )
         else:
-            broken = broken.copy()
-            broken[step] = True
-            ledger.add(
+            unknown_use = unknown_use.copy()
+            unknown_use[step] = True
+            read_log.add_repair(
                 "spike",
-                f"Row {rows.row[step + 1]}: {kwh:.6g} kWh since the reading before is "
-                f"{1000 * kwh / hours[step]:.4g} W, more than {rating or RANGES['power'].most:g} W can "
-                "give; left out (a misread, or another meter).",
+                f"Row {rows.row[step + 1]}: {kwh:.6g} kWh since the reading before is {1000 * kwh / hours[step]:.4g} "
+                f"W, more than {rating or RANGES['power'].most:g} W can give; left out (a misread, or another meter).",
                 [rows.row[step + 1]],
                 -kwh,
             )
     if rating is None and typical:
-        extreme = np.flatnonzero((rise > EXTREME * typical * hours + 2 * resolution) & ~broken)
+        extreme = np.flatnonzero((rise > OUTLIER_FACTOR * typical * hours + 2 * resolution) & ~unknown_use)
         if len(extreme):
-            note_extreme(
+            report_outliers(
                 rows.row[extreme + 1],
                 float((rise[extreme] / hours[extreme]).max()) * per_unit * 1000,
                 typical * per_unit * 1000,
-                ledger,
+                read_log,
             )
     if keep.all():
-        return rows, broken
-    unknown = rows.row[1:][broken]
+        return rows, unknown_use
+    unknown_rows = rows.row[1:][unknown_use]
     rows = rows.take(keep)
-    return rows, np.isin(rows.row[1:], unknown)
+    return rows, np.isin(rows.row[1:], unknown_rows)

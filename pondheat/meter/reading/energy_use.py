@@ -1,12 +1,13 @@
-"""What metered energy tells: power and its spread, hours of the day, local days, whole hours, kilowatt-hours by rate.
+"""Summaries of metered energy: power statistics, profile by hour and by day, whole hours, energy and cost by rate.
 
-A *use* is a table with index `start` (with a time zone), columns kwh [kWh] and hours [h], perhaps water_temp [°C];
-energy is taken as spread evenly over its interval wherever an interval has to be divided.
+A *use* is a frame with index `start` (with a time zone), columns kwh [kWh] and hours [h], perhaps water_temp [°C]. An
+interval that has to be divided is assumed to use its energy evenly.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 import pandas as pd
@@ -19,12 +20,12 @@ from pondheat.money import civil_time
 from pondheat.money.tariffs import Tariff
 from pondheat.season.weather.times import standard_offset
 
-_LONGEST_SPLIT = 6.0  # h; judgement: even spreading over more would invent the hours of a day
+_LONGEST_SPLIT = 6.0  # h; judgement: spreading longer intervals evenly would invent a daily profile
 
 
 @dataclass(frozen=True, eq=False)
 class UseStatistics:
-    """What a use comes to.
+    """Statistics of a use.
 
     kwh: total [kWh]; hours: metered [h]; mean, median, highest, lowest: power [W], the median by time; highest_from,
     lowest_from: starts of those intervals, the first of equals; by_hour: mean power [W] and kwh [kWh] by local hour of
@@ -43,19 +44,20 @@ class UseStatistics:
     by_day: pd.DataFrame
 
     def text(self) -> str:
-        """The same in one sentence."""
+        """The main statistics in one sentence."""
         return (
-            f"{shown(self.kwh, 1)} kWh in {shown(self.hours, 1)} metered hours: {shown(self.mean)} W in the "
-            "mean, half of "
-            f"the time below {shown(self.median)} W, most {shown(self.highest)} W from "
-            f"{self.highest_from:%Y-%m-%d %H:%M}, least {shown(self.lowest)} W from "
-            f"{self.lowest_from:%Y-%m-%d %H:%M}."
+            f"{shown(self.kwh, 1)} kWh in {shown(self.hours, 1)} metered hours: {shown(self.mean)} W in the mean, half "
+            f"of the time below {shown(self.median)} W, most {shown(self.highest)} W from "
+            f"{self.highest_from:%Y-%m-%d %H:%M}, least {shown(self.lowest)} W from {self.lowest_from:%Y-%m-%d %H:%M}."
         )
 
 
 @dataclass(frozen=True, eq=False)
 class CostByRate:
-    """by_rate: kwh [kWh] and money [money] by name of rate; notes: sentences, also on intervals that were divided."""
+    """Energy and cost of a use by rate.
+
+    by_rate: kwh [kWh] and money [money] by name of rate; notes: sentences, one on intervals that were divided.
+    """
 
     by_rate: pd.DataFrame
     kwh: float
@@ -63,11 +65,33 @@ class CostByRate:
     notes: tuple[str, ...]
 
 
-def statistics(use: pd.DataFrame, timezone: str) -> UseStatistics:
-    """Mean, median, highest and lowest power of a use, and what it is by hour of day and by local civil day.
+def start_times(use: pd.DataFrame) -> pd.DatetimeIndex:
+    """The index of a use: the start of each interval."""
+    return cast(pd.DatetimeIndex, use.index)
 
-    use: as at the head of this module; timezone: IANA name; days last 23 to 25 hours there when clocks change, and days
-    and hours without metering do not count as hours without use.
+
+def require_use(use: pd.DataFrame) -> None:
+    """Raise OutOfRange unless a frame is a use: its columns, times with a zone, finite numbers, positive lengths."""
+    for column in ("kwh", "hours"):
+        if column not in use:
+            raise OutOfRange(f"The readings have no column “{column}”.")
+    if not isinstance(use.index, pd.DatetimeIndex) or use.index.tz is None:
+        raise OutOfRange("The readings must be indexed by times with a time zone.")
+    values = use[["kwh", "hours"]].to_numpy(float)
+    if not np.isfinite(values).all() or (use["hours"] <= 0).any():
+        raise OutOfRange("The readings hold a value that is not a number, or an interval of no length.")
+
+
+def night_of(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
+    """Date on whose evening the night of each time begins; a night runs from noon to noon by the local clock."""
+    return (index.tz_localize(None) - pd.Timedelta(hours=12)).normalize()
+
+
+def statistics(use: pd.DataFrame, timezone: str) -> UseStatistics:
+    """Mean, median, highest and lowest power of a use, and its profile by hour of day and by local day.
+
+    use: see the module's docstring; timezone: IANA name; days have 23 to 25 hours when clocks change, and hours that
+    were not metered are not counted as hours of no use.
     Raises OutOfRange for a use without rows, `core.units.Unreadable` for an unknown zone or times without one.
     """
     begin, end, kwh, hours = _arrays(use)
@@ -78,7 +102,7 @@ def statistics(use: pd.DataFrame, timezone: str) -> UseStatistics:
     top, low = int(watts.argmax()), int(watts.argmin())
     tz = value_parsers.time_zone(timezone)
     first, last = int(np.floor(begin[0])), int(np.ceil(end[-1]))
-    starts, local = civil_time.pieces(tz, first, last, range(0, 1440, 60))
+    starts, local = civil_time.segments(tz, first, last, range(0, 1440, 60))
     energy, metered = _between(begin, end, kwh, np.append(starts, last))
     clock = local // civil_time.HOUR % 24
     by_clock = np.bincount(clock, energy, 24), np.bincount(clock, metered, 24)
@@ -89,12 +113,12 @@ def statistics(use: pd.DataFrame, timezone: str) -> UseStatistics:
         days, place = np.unique(local // civil_time.DAY, return_inverse=True)
         by_date = np.bincount(place, energy), np.bincount(place, metered)
         power = 1000 * by_date[0] / by_date[1]
-    lengths = [civil_time.pieces_of_days(timezone, int(day), int(day))[1].sum() / civil_time.HOUR for day in days]
+    lengths = [civil_time.day_segments(timezone, int(day), int(day))[1].sum() / civil_time.HOUR for day in days]
     by_day = pd.DataFrame(
         {"kwh": by_date[0], "hours": by_date[1], "day_hours": lengths, "power": power},
         index=pd.Index(days.astype("datetime64[D]").astype(str), name="date"),
     )
-    at = use.index.tz_convert(tz)
+    at = start_times(use).tz_convert(tz)
     return UseStatistics(
         float(kwh.sum()),
         float(hours.sum()),
@@ -110,11 +134,11 @@ def statistics(use: pd.DataFrame, timezone: str) -> UseStatistics:
 
 
 def hourly(use: pd.DataFrame) -> pd.DataFrame:
-    """A use folded into whole hours of its zone; energy is conserved.
+    """A use resampled to whole hours of its zone; energy is conserved.
 
-    use: as at the head of this module. Hours begin where the zone's standard time shows a full hour (at half past in
-    universal time for Asia/Kolkata). Intervals of up to six hours are divided by time; longer ones (days, months, hand
-    readings) stay as they are. Of an hour that is only in part metered, hours says how much of it is.
+    use: see the module's docstring. Hours begin at full hours of the zone's standard time (at half past in UTC for
+    Asia/Kolkata). Intervals of up to six hours are divided by time; longer ones (days, months, hand readings) stay as
+    they are. The column hours gives the metered part of each hour.
     Raises OutOfRange for a use without rows, `core.units.Unreadable` for times without a zone.
     """
     begin, end, kwh, hours = _arrays(use)
@@ -124,32 +148,34 @@ def hourly(use: pd.DataFrame) -> pd.DataFrame:
         some = ~stay
         long_end = end[stay]
         begin, end, kwh = begin[some], end[some], kwh[some]
-        phase = standard_offset(str(use.index.tz), use.index[0].year).total_seconds() % civil_time.HOUR
+        phase = standard_offset(str(start_times(use).tz), use.index[0].year).total_seconds() % civil_time.HOUR
         first = (begin[0] + phase) // civil_time.HOUR * civil_time.HOUR - phase
         edges = np.arange(first, end[-1] + civil_time.HOUR, civil_time.HOUR)
         columns = dict(zip(("kwh", "hours"), _between(begin, end, kwh, edges)))
         if "water_temp" in use:
             columns["water_temp"] = _mean_between(begin, end, use["water_temp"].to_numpy(float)[some], edges)
         starts = edges[:-1].copy()
-        for late in long_end:  # the rest of an hour that a long reading runs into begins where that reading ends
+        for late in long_end:  # an hour in which a long reading ends begins where that reading ends
             starts[(starts < late) & (late < starts + civil_time.HOUR)] = late
-        made = pd.DataFrame(columns, index=_index(starts, use.index.tz))
+        made = pd.DataFrame(columns, index=_index(starts, start_times(use).tz))
         parts.append(made[made["hours"] > 1e-9])
     whole = pd.concat([part for part in parts if len(part)]).sort_index()
     return whole.rename_axis("start")
 
 
 def cost_by_rate(use: pd.DataFrame, tariff: Tariff) -> CostByRate:
-    """Kilowatt-hours and their cost by rate, at the rates alone: standing charge and added tax are not in it.
+    """Energy and cost by rate, without standing charge and added tax.
 
-    use: as at the head of this module; tariff: `money.tariffs.Tariff`. Clock windows are those of the use's own zone;
-    an interval across a change of rate is divided by time, and that is said.
+    use: see the module's docstring; tariff: `money.tariffs.Tariff`. Time windows are those of the use's own zone; an
+    interval across a change of rate is divided by time, which a note reports.
     Raises OutOfRange for a use without rows, `core.units.Unreadable` for times without a zone or without a price.
     """
     begin, end, kwh, _ = _arrays(use)
-    starts, owner, rate = tariff.course(use.index.tz, int(np.floor(begin[0])), int(np.ceil(end.max())))
+    zone = start_times(use).tz
+    assert zone is not None
+    starts, owner, rate = tariff.rate_segments(zone, int(np.floor(begin[0])), int(np.ceil(end.max())))
     edges = np.append(starts, np.ceil(end.max()))
-    # Pieces are few and intervals many, both in order: the pieces are looked up among the intervals.
+    # Both are in order, and pieces are few: look the pieces up among the intervals.
     piece = np.arange(len(starts))
     first = np.repeat(piece, np.diff(np.append(np.searchsorted(begin, starts), len(begin))))
     last = np.repeat(piece, np.diff(np.append(np.searchsorted(end, starts, side="right"), len(end))))
@@ -173,9 +199,8 @@ def cost_by_rate(use: pd.DataFrame, tariff: Tariff) -> CostByRate:
     ]
     if mixed.any():
         notes.append(
-            f"{int(mixed.sum())} intervals ({shown(divided, 2)} kWh) run across a change of rate and were "
-            "divided "
-            "by time, as if their use were even: shorter intervals would tell better."
+            f"{int(mixed.sum())} intervals ({shown(divided, 2)} kWh) run across a change of rate and were divided by "
+            "time, as if their use were even: shorter intervals would tell better."
         )
     return CostByRate(table, float(kwh.sum()), total, tuple(notes))
 
@@ -184,11 +209,11 @@ def cost_by_rate(use: pd.DataFrame, tariff: Tariff) -> CostByRate:
 
 
 def _arrays(use: pd.DataFrame) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Begin and end of the intervals [s since 1970 UTC], kwh and hours."""
-    civil_time.instants(use.index[:1])  # refuses times without a zone
+    """Start and end of the intervals [s since 1970 UTC], kwh and hours; raises OutOfRange for an unusable use."""
+    civil_time.instants(start_times(use)[:1])  # raises for times without a zone
     if not len(use):
         raise OutOfRange("The use holds no intervals.")
-    begin = use.index.as_unit("us").asi8 / 1e6
+    begin = start_times(use).as_unit("us").asi8 / 1e6
     hours = use["hours"].to_numpy(float)
     kwh = use["kwh"].to_numpy(float)
     end = begin + hours * civil_time.HOUR
@@ -196,12 +221,12 @@ def _arrays(use: pd.DataFrame) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.n
         raise OutOfRange("Every interval of a use needs its kwh and, above 0, its hours.")
     if (np.diff(begin) <= 0).any() or (np.diff(end) < 0).any():
         raise OutOfRange("The intervals of a use must stand in order of time, each once.")
-    # Lengths in hours carry the rounding of thirds: to a thousandth of a second, an end is the next one's start again.
+    # Lengths in hours are rounded: to a millisecond, an end is again the start of the next interval.
     return begin, np.round(end * 1e3) / 1e3, kwh, hours
 
 
 def _between(begin, end, kwh, edges) -> tuple[np.ndarray, np.ndarray]:
-    """Energy [kWh] and metered time [h] between moments: rises of two broken lines that rest in gaps."""
+    """Energy [kWh] and metered time [h] between successive edges, from cumulative sums that stay level in gaps."""
     at = np.stack([begin, end], axis=1).ravel()
     at = np.maximum.accumulate(at)
     energy = np.stack([np.append(0.0, np.cumsum(kwh)[:-1]), np.cumsum(kwh)], axis=1).ravel()
@@ -211,7 +236,7 @@ def _between(begin, end, kwh, edges) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _mean_between(begin, end, value, edges) -> np.ndarray:
-    """Mean by time of what is known between moments; NaN where nothing is."""
+    """Time-weighted mean of the known values between successive edges; NaN where none is known."""
     known = np.isfinite(value)
     if not known.any():
         return np.full(len(edges) - 1, np.nan)

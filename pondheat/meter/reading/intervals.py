@@ -1,4 +1,4 @@
-"""How long each interval is: by its stamps, be they its start or its end, in days and months of the zone."""
+"""Length of each interval of a record from its time stamps, with days and months of the local calendar."""
 
 from __future__ import annotations
 
@@ -6,18 +6,21 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import value_parsers
-from pondheat.meter.reading.read_log import Ledger, ReadingsFault, where
-from pondheat.meter.reading.repairs import HOUR, Rows
-from pondheat.meter.reading.timestamps import SECOND
+from pondheat.meter.reading.local_clock import SECOND
+from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
+from pondheat.meter.reading.repairs import HOUR, MeterRows
 
 STAMPS = ("start", "end")
 _DAY = 24 * HOUR
 
 
-def of_rows(rows: Rows, timezone: str, stamps: str, ledger: Ledger) -> tuple[np.ndarray, np.ndarray]:
-    """Start [µs] and length [h] of each row's interval; gaps in a regular record are named."""
+def interval_lengths(rows: MeterRows, timezone: str, stamps: str, read_log: ReadLog) -> tuple[np.ndarray, np.ndarray]:
+    """Start [µs] and length [h] of each row's interval; gaps in a regular record are reported.
+
+    stamps: whether the times are the "start" or the "end" of the intervals.
+    """
     if rows.end is not None:
-        return _between_columns(rows, ledger)
+        return _from_start_and_end(rows, read_log)
     if len(rows.at) < 2:
         raise ReadingsFault(
             "One row alone does not say how long its interval is: give a column for its end, or two rows."
@@ -25,56 +28,54 @@ def of_rows(rows: Rows, timezone: str, stamps: str, ledger: Ledger) -> tuple[np.
     steps = np.diff(rows.at)
     usual = int(np.median(steps))
     regular = bool((np.abs(steps - usual) <= 0.1 * usual).mean() > 0.7)
-    other = _calendar_neighbours(rows.at, usual, timezone, stamps)
+    other = _calendar_ends(rows.at, usual, timezone, stamps)
     if other is None and usual > 0 and (steps == usual).all():
-        ledger.took.append(f"The record is regular, a row for {duration(usual)}.")
+        read_log.interpretation.append(f"The record is regular, a row for {duration(usual)}.")
         return (rows.at if stamps == "start" else rows.at - usual), np.full(len(rows.at), usual / HOUR)
-    unit = "days or months of the calendar" if other is not None else duration(usual)
     calendar = other is not None
+    unit = "days or months of the calendar" if calendar else duration(usual)
     regular = regular or calendar
-    if not calendar:
+    if other is None:
         other = rows.at + (usual if stamps == "start" else -usual)
     start, end = (rows.at, other) if stamps == "start" else (other, rows.at)
-    near = np.append(rows.at[1:], end[-1]) if stamps == "start" else np.append(start[0], rows.at[:-1])
+    neighbour = np.append(rows.at[1:], end[-1]) if stamps == "start" else np.append(start[0], rows.at[:-1])
     if regular:
         nominal = end - start
-        span = np.abs(near - rows.at)
-        far = span > 1.5 * nominal
-        length = np.where(far, nominal, span)
-        ledger.took.append(f"The record is regular, a row for {unit}.")
-        if far.any():
-            missing = int(np.round(span[far] / nominal[far] - 1).sum())
+        span = np.abs(neighbour - rows.at)
+        gap = span > 1.5 * nominal
+        length = np.where(gap, nominal, span)
+        read_log.interpretation.append(f"The record is regular, a row for {unit}.")
+        if gap.any():
+            missing = int(np.round(span[gap] / nominal[gap] - 1).sum())
             side = "after" if stamps == "start" else "before"
-            ledger.add(
+            read_log.add_repair(
                 "gap",
                 f"{missing} {'row is' if missing == 1 else 'rows are'} missing in "
-                f"{'one gap' if far.sum() == 1 else f'{int(far.sum())} gaps'} "
-                f"({(span - nominal)[far].sum() / HOUR:.5g} "
-                f"hours), {side} {where(rows.row[far])}; nothing is put in their place.",
-                rows.row[far],
+                f"{'one gap' if gap.sum() == 1 else f'{int(gap.sum())} gaps'} "
+                f"({(span - nominal)[gap].sum() / HOUR:.5g} hours), {side} {rows_text(rows.row[gap])}; nothing is put "
+                "in their place.",
+                rows.row[gap],
             )
-        odd = (
+        irregular = (
             np.append(steps % usual != 0, False)
             if not calendar and (steps % usual == 0).mean() > 0.9
             else np.zeros(0, bool)
         )
-        if odd.any():
-            ledger.add(
+        if irregular.any():
+            read_log.add_repair(
                 "step",
-                f"{where(rows.row[odd], 'Row', 'Rows')}: the next row follows after another time than "
-                "the "
+                f"{rows_text(rows.row[irregular], 'Row', 'Rows')}: the next row follows after another time than the "
                 f"others' {unit}; taken as written.",
-                rows.row[odd],
+                rows.row[irregular],
             )
     else:
-        length = np.abs(near - rows.at)
+        length = np.abs(neighbour - rows.at)
         edge = rows.row[-1] if stamps == "start" else rows.row[0]
-        ledger.took.append(
-            f"The record is irregular (half of the steps are longer than {duration(usual)}); an "
-            "interval "
-            f"runs {'to the next' if stamps == 'start' else 'from the last'} row."
+        read_log.interpretation.append(
+            f"The record is irregular (half of the steps are longer than {duration(usual)}); an interval runs "
+            f"{'to the next' if stamps == 'start' else 'from the last'} row."
         )
-        ledger.add(
+        read_log.add_repair(
             "length",
             f"Row {edge}: nothing says how long its interval is; taken as the usual {duration(usual)}.",
             [edge],
@@ -83,7 +84,7 @@ def of_rows(rows: Rows, timezone: str, stamps: str, ledger: Ledger) -> tuple[np.
 
 
 def duration(micro: float) -> str:
-    """A length of time in words.
+    """A length of time [µs] as text.
 
     >>> duration(90e6), duration(3600e6), duration(86400e6 * 2)
     ('90 s', '60 min', '48 h')
@@ -93,8 +94,8 @@ def duration(micro: float) -> str:
     return f"{seconds / size:.4g} {unit}"
 
 
-def _calendar_neighbours(at: np.ndarray, usual: int, timezone: str, stamps: str) -> np.ndarray | None:
-    """The other ends of intervals of whole days or months by the local calendar; None where they are not such."""
+def _calendar_ends(at: np.ndarray, usual: int, timezone: str, stamps: str) -> np.ndarray | None:
+    """The other end of each interval if they are whole days or months of the local calendar, otherwise None."""
     if usual < 0.9 * _DAY:
         return None
     zone = value_parsers.time_zone(timezone)
@@ -116,30 +117,31 @@ def _calendar_neighbours(at: np.ndarray, usual: int, timezone: str, stamps: str)
     )
 
 
-def _between_columns(rows: Rows, ledger: Ledger) -> tuple[np.ndarray, np.ndarray]:
-    """Intervals whose two ends stand in the file."""
-    if (rows.end <= rows.at).any():
-        bad = rows.row[rows.end <= rows.at]
-        raise ReadingsFault(
-            f"{where(bad, 'Row', 'Rows')}: the interval ends before it begins. Are the two time columns exchanged?"
-        )
-    over = np.append(rows.end[:-1] > rows.at[1:], False)
+def _from_start_and_end(rows: MeterRows, read_log: ReadLog) -> tuple[np.ndarray, np.ndarray]:
+    """Start [µs] and length [h] of intervals whose start and end are both in the file."""
     end = rows.end
+    assert end is not None
+    if (end <= rows.at).any():
+        bad = rows.row[end <= rows.at]
+        raise ReadingsFault(
+            f"{rows_text(bad, 'Row', 'Rows')}: the interval ends before it begins. Are the two time columns exchanged?"
+        )
+    over = np.append(end[:-1] > rows.at[1:], False)
     if over.any():
-        ledger.add(
+        read_log.add_repair(
             "step",
-            f"The intervals of {where(rows.row[over])} run into the next; each is cut where the next "
-            "begins, "
-            "its energy stays.",
+            f"The intervals of {rows_text(rows.row[over])} run into the next; each is cut where the next begins, its "
+            "energy stays.",
             rows.row[over],
         )
         end = np.where(over, np.append(rows.at[1:], end[-1]), end)
     gap = np.append(end[:-1] < rows.at[1:], False)
     if gap.any():
         hours = (rows.at[1:] - end[:-1]).clip(0).sum() / HOUR
-        ledger.add(
+        read_log.add_repair(
             "gap",
-            f"{int(gap.sum())} gaps ({hours:.5g} hours), after {where(rows.row[gap])}; nothing is put in their place.",
+            f"{int(gap.sum())} gaps ({hours:.5g} hours), after {rows_text(rows.row[gap])}; nothing is put in their "
+            "place.",
             rows.row[gap],
         )
     return rows.at, (end - rows.at) / HOUR

@@ -1,4 +1,4 @@
-"""What a meter's numbers are: a counter or the use of each interval, how many kilowatt-hours, °C or °F."""
+"""What the numbers of a meter file mean: counter or use per interval, energy per unit, °C or °F."""
 
 from __future__ import annotations
 
@@ -6,22 +6,25 @@ import numpy as np
 
 from pondheat.core import units
 from pondheat.core.ranges import RANGES, require
-from pondheat.meter.reading.columns import FACTOR, Column, Roles, words_of
+from pondheat.meter.reading.columns import UNIT_FACTOR, Column, Roles, header_words
 from pondheat.meter.reading.conversions import energy_from_flashes, energy_from_gas, power_from_current
-from pondheat.meter.reading.read_log import Ledger, ReadingsFault, where
+from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
 
-_FEW = 8  # readings; fewer rising numbers may be anything
+_MIN_RISES = 8  # fewer rising numbers in a row prove nothing
 
 
-def counts_on(values: np.ndarray, roles: Roles, rows: np.ndarray, asked: bool, ledger: Ledger) -> bool:
-    """Whether the values, in order of time, are a counter's; by header and monotony, asked back where they differ."""
+def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, read_log: ReadLog) -> bool:
+    """Whether values in order of time are readings of a counter, judged by the header and by how often they fall.
+
+    given: the kind was an option of the caller. Raises ReadingsFault where header and numbers disagree or do not tell.
+    """
     known = np.isfinite(values)
     if not known.all():
         values, rows = values[known], rows[known]
     change = np.diff(values)
     rises, falls = int((change > 0).sum()), int((change < 0).sum())
-    rising = falls <= max(0.02 * rises, 1 if rises >= _FEW else 0) and rises > 0
-    label, says = roles.value.label, roles.counts_on
+    rising = falls <= max(0.02 * rises, 1 if rises >= _MIN_RISES else 0) and rises > 0
+    label, says = roles.value.label, roles.counter
     if roles.quantity in ("power", "current"):
         return False
     ask = 'Give kind="counter" or kind="interval".'
@@ -31,97 +34,93 @@ def counts_on(values: np.ndarray, roles: Roles, rows: np.ndarray, asked: bool, l
     if says and falls > max(0.05 * (rises + falls), 3):
         at = int(np.flatnonzero(change < 0)[0]) + 1
         raise ReadingsFault(
-            f"{label[0].upper()}{label[1:]} is said to be a counter, but it falls {falls} times, "
-            "first in row "
+            f"{label[0].upper()}{label[1:]} is said to be a counter, but it falls {falls} times, first in row "
             f"{rows[at]} ({values[at - 1]:g}, then {values[at]:g}). A counter only rises. {ask}"
         )
-    if asked:
-        ledger.took.append(f"{label[0].upper()}{label[1:]} is a {'counter' if says else 'use per interval'}, as given.")
+    if given:
+        read_log.interpretation.append(
+            f"{label[0].upper()}{label[1:]} is a {'counter' if says else 'use per interval'}, as given."
+        )
         return bool(says)
     if says is None:
-        if rising and rises >= _FEW:
-            ledger.took.append(
+        if rising and rises >= _MIN_RISES:
+            read_log.interpretation.append(
                 f"{label[0].upper()}{label[1:]} is taken as a counter: it rises {rises} times and falls {falls} times."
             )
             return True
         if falls > 0.2 * rises and falls >= 3:
-            ledger.took.append(
-                f"{label[0].upper()}{label[1:]} is taken as the use of each interval: it falls "
-                f"{falls} times "
-                f"and rises {rises} times, which no counter does."
+            read_log.interpretation.append(
+                f"{label[0].upper()}{label[1:]} is taken as the use of each interval: it falls {falls} times and rises "
+                f"{rises} times, which no counter does."
             )
             return False
         raise ReadingsFault(
-            f"Is {label} a counter or the use of each interval? It rises {rises} times and falls "
-            f"{falls} "
-            f"times, which does not tell. {ask}"
+            f"Is {label} a counter or the use of each interval? It rises {rises} times and falls {falls} times, which "
+            f"does not tell. {ask}"
         )
-    if not says and rising and rises >= 3 * _FEW:
+    if not says and rising and rises >= 3 * _MIN_RISES:
         raise ReadingsFault(
             f"The header of {label} speaks of use, but the numbers only rise ({rises} times), as a counter does. {ask}"
         )
-    ledger.took.append(
+    read_log.interpretation.append(
         f"{label[0].upper()}{label[1:]} is {'a counter' if says else 'the use of each interval'}, as its header says."
     )
     return says
 
 
-def to_kwh_or_watts(
-    roles: Roles, *, voltage, power_factor, flashes_per_kwh, calorific_value, correction_factor, ledger: Ledger
+def conversion_factor(
+    roles: Roles, *, voltage, power_factor, flashes_per_kwh, calorific_value, correction_factor, read_log: ReadLog
 ) -> float:
-    """What one of the column's numbers is: kWh for energy, gas and flashes, W for power and current (at its volts)."""
+    """Factor from the meter column's unit to kWh (energy, gas, flashes) or W (power, current at its voltage)."""
     unit, label = roles.value.unit, roles.value.label
     if roles.quantity is None or (not unit and roles.quantity in ("energy", "power", "gas")):
         raise ReadingsFault(
             f'The header of {label} names no unit: give unit="kWh", "Wh", "W", "kW", "A", "m³", "ft³" or "flashes".'
         )
-    factor = FACTOR.get(unit, 1.0)
+    factor = UNIT_FACTOR.get(unit, 1.0)
     if roles.quantity == "flashes":
         if flashes_per_kwh is None:
             raise ReadingsFault(
                 "How many flashes make a kilowatt-hour? The meter shows it, as in 1000 imp/kWh: give "
                 "flashes_per_kwh=1000."
             )
-        ledger.took.append(f"{flashes_per_kwh:g} flashes are 1 kWh.")
+        read_log.interpretation.append(f"{flashes_per_kwh:g} flashes are 1 kWh.")
         return energy_from_flashes(1.0, flashes_per_kwh)
     if roles.quantity == "gas":
         if calorific_value is None:
             raise ReadingsFault(
-                "A volume of gas needs its calorific value to be energy: the bill names it, about 39 "
-                "MJ/m³ "
-                "for natural gas. Give calorific_value=39."
+                "A volume of gas needs its calorific value to be energy: the bill names it, about 39 MJ/m³ for "
+                "natural gas. Give calorific_value=39."
             )
         energy = factor * energy_from_gas(1.0, calorific_value, correction_factor)
-        ledger.took.append(
-            f"1 {unit} of gas is {energy:.6g} kWh: calorific value {calorific_value:g} MJ/m³, "
-            "correction "
-            f"factor {correction_factor:g}."
+        read_log.interpretation.append(
+            f"1 {unit} of gas is {energy:.6g} kWh: calorific value {calorific_value:g} MJ/m³, correction factor "
+            f"{correction_factor:g}."
         )
         return energy
     if roles.quantity == "current":
         if voltage is None and not roles.voltage:
             raise ReadingsFault(
-                "A current needs its voltage to be power: give voltage=230 (or 120), and "
-                "power_factor for "
-                "pumps and compressors."
+                "A current needs its voltage to be power: give voltage=230 (or 120), and power_factor for pumps and "
+                "compressors."
             )
         if voltage is not None:
             require(voltage=voltage)
         require(power_factor=power_factor)
         volts = "the voltage of its own column" if roles.voltage else f"{voltage:g} V"
         share = "the power factor of its own column" if roles.factor else f"power factor {power_factor:g}"
-        ledger.took.append(f"Power is current times {volts} times {share}, of one phase.")
+        read_log.interpretation.append(f"Power is current times {volts} times {share}, of one phase.")
         return power_from_current(1.0, 1.0 if roles.voltage else voltage, 1.0 if roles.factor else power_factor)
-    ledger.took.append(f"{label[0].upper()}{label[1:]} is in {unit}.")
+    read_log.interpretation.append(f"{label[0].upper()}{label[1:]} is in {unit}.")
     return factor
 
 
-def temp_scale(column: Column, values: np.ndarray, rows: np.ndarray, ledger: Ledger) -> np.ndarray:
-    """Water temperatures [°C] of a column in °C or °F; what cannot be is left out, what jumps is named."""
+def water_temp_celsius(column: Column, values: np.ndarray, rows: np.ndarray, read_log: ReadLog) -> np.ndarray:
+    """Water temperatures [°C] of a column in °C or °F; impossible values become NaN and are reported."""
     known = values[np.isfinite(values)]
     if not len(known):
         return values
-    words = set(words_of(column.header))
+    words = set(header_words(column.header))
     middle, limits = float(np.median(known)), RANGES["water_temp"]
     label = column.label
     if words & {"f", "°f", "degf", "fahrenheit"}:
@@ -136,15 +135,14 @@ def temp_scale(column: Column, values: np.ndarray, rows: np.ndarray, ledger: Led
         raise ReadingsFault(
             f"Is {label} in °C or °F? Half of its numbers lie above {middle:.3g}. Write the unit into its header."
         )
-    ledger.took.append(f"{label[0].upper()}{label[1:]} is the water temperature in {scale}, {why}.")
+    read_log.interpretation.append(f"{label[0].upper()}{label[1:]} is the water temperature in {scale}, {why}.")
     celsius = units.convert(0.0, "degF", "degC") + values / 1.8 if scale == "°F" else values.copy()
     bad = np.isfinite(celsius) & ((celsius < limits.least) | (celsius > limits.most))
     if bad.any():
-        ledger.add(
+        read_log.add_repair(
             "temperature",
-            f"{int(bad.sum())} water temperatures outside {limits.least:g} to {limits.most:g} "
-            "°C are "
-            f"left out: {where(rows[bad])}.",
+            f"{int(bad.sum())} water temperatures outside {limits.least:g} to {limits.most:g} °C are left out: "
+            f"{rows_text(rows[bad])}.",
             rows[bad],
         )
         celsius[bad] = np.nan

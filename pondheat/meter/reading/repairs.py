@@ -1,4 +1,4 @@
-"""Faults of meter rows, each mended or left out and always listed: order, doubles, what cannot be, what is odd."""
+"""Repairs of meter rows, every one recorded: wrong order, duplicates, impossible values, outliers, stuck readings."""
 
 from __future__ import annotations
 
@@ -7,18 +7,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from pondheat.core.ranges import RANGES
-from pondheat.meter.reading.read_log import Ledger, ReadingsFault, where
-from pondheat.meter.reading.timestamps import SECOND
+from pondheat.meter.reading.local_clock import SECOND
+from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
 
 HOUR = 3600 * SECOND
-TOLERANCE = 1.1  # over the rating: mains voltage 5 % up is 10 % of power (common practice, no source)
-EXTREME = 8  # times what nine of ten readings stay below: only noted
+TOLERANCE = 1.1  # of the rating: mains voltage 5 % up is 10 % more power (common practice, no source)
+OUTLIER_FACTOR = 8  # times the 90th percentile: reported, but kept
 _STUCK_ROWS, _STUCK_HOURS = 12, 6.0
 
 
 @dataclass
-class Rows:
-    """Rows of the file in arrays: instants [µs], values in the column's unit, their numbers, and what rides along."""
+class MeterRows:
+    """Rows of the file as arrays: instants [µs], values in the column's unit, row numbers, water
+    temperature [°C], end of the interval [µs]."""
 
     at: np.ndarray
     value: np.ndarray
@@ -26,16 +27,15 @@ class Rows:
     temp: np.ndarray | None = None
     end: np.ndarray | None = None
 
-    def take(self, which) -> Rows:
-        """The rows of a mask or of places."""
-        return Rows(
-            *(None if one is None else one[which] for one in (self.at, self.value, self.row, self.temp, self.end))
-        )
+    def take(self, which) -> MeterRows:
+        """The rows chosen by a mask or by positions."""
+        temp, end = (None if column is None else column[which] for column in (self.temp, self.end))
+        return MeterRows(self.at[which], self.value[which], self.row[which], temp, end)
 
 
 @dataclass
 class Intervals:
-    """Energy [kWh] of intervals, their starts [µs] and lengths [h]; the row each comes from."""
+    """Intervals as arrays: start [µs], length [h], energy [kWh], row of the file, water temperature [°C]."""
 
     start: np.ndarray
     hours: np.ndarray
@@ -44,7 +44,7 @@ class Intervals:
     temp: np.ndarray | None
 
     def take(self, which) -> Intervals:
-        """The intervals of a mask."""
+        """The intervals chosen by a mask."""
         return Intervals(
             self.start[which],
             self.hours[which],
@@ -55,104 +55,111 @@ class Intervals:
 
     @property
     def watts(self) -> np.ndarray:
-        """Mean power of each [W]."""
+        """Mean power of each interval [W]."""
         return 1000 * self.kwh / self.hours
 
 
-# --- order and doubles --------------------------------------------------------------------------------------------
+# --- order and duplicates -----------------------------------------------------------------------------------------
 
 
-def in_order(rows: Rows, ledger: Ledger) -> Rows:
-    """Sorted by time; what stood out of order is named."""
+def sort_by_time(rows: MeterRows, read_log: ReadLog) -> MeterRows:
+    """Rows sorted by time; rows that were out of order are reported."""
     steps = np.diff(rows.at)
     if not (steps < 0).any():
         return rows
     late = rows.at < np.maximum.accumulate(rows.at)
-    ledger.add(
+    read_log.add_repair(
         "order",
         f"{int(late.sum())} rows stand later in the file than their time says and were sorted in: "
-        f"{where(rows.row[late])}.",
+        f"{rows_text(rows.row[late])}.",
         rows.row[late],
     )
     return rows.take(np.argsort(rows.at, kind="stable"))
 
 
-def once(rows: Rows, counts: bool, kwh_per_value: float, ledger: Ledger) -> Rows:
-    """Each time once: exact doubles go, of two different values the first stays; many of those refuse the file."""
-    same = np.flatnonzero(np.diff(rows.at) == 0) + 1
-    if not len(same):
+def drop_duplicates(rows: MeterRows, counts: bool, kwh_per_value: float, read_log: ReadLog) -> MeterRows:
+    """Rows with each time once: of two values at one time the first is kept, unless one of them is missing.
+
+    counts: the values are not amounts that add up. Raises ReadingsFault if many times have two different values.
+    """
+    repeated = np.flatnonzero(np.diff(rows.at) == 0) + 1
+    if not len(repeated):
         return rows
     keep = np.ones(len(rows.at), bool)
-    alike, differing, emptied = [], [], []
-    held = None
-    for place in same.tolist():
-        held = place - 1 if held is None or rows.at[held] != rows.at[place] else held
-        one, two = rows.value[held], rows.value[place]
+    same_value: list[int] = []
+    other_value: list[int] = []
+    once_missing: list[int] = []
+    kept_at: int | None = None
+    for place in repeated.tolist():
+        kept_at = place - 1 if kept_at is None or rows.at[kept_at] != rows.at[place] else kept_at
+        one, two = rows.value[kept_at], rows.value[place]
         if np.isnan(one) and not np.isnan(two):
-            keep[held], held = False, place
-            emptied.append(rows.row[place])
+            keep[kept_at], kept_at = False, place
+            once_missing.append(place)
             continue
         keep[place] = False
         (
-            emptied
+            once_missing
             if np.isnan(two) and not np.isnan(one)
-            else alike
+            else same_value
             if one == two or (np.isnan(one) and np.isnan(two))
-            else differing
+            else other_value
         ).append(place)
-    if len(differing) > max(3, 0.01 * len(rows.at)):
-        one = differing[0]
+    if len(other_value) > max(3, 0.01 * len(rows.at)):
+        one = other_value[0]
         raise ReadingsFault(
             f"Rows {rows.row[one - 1]} and {rows.row[one]} have the same time and different values "
-            f"({rows.value[one - 1]:g} and {rows.value[one]:g}), and so have {len(differing) - 1} more "
-            "pairs. Are two meters in one file? Keep the rows of one."
+            f"({rows.value[one - 1]:g} and {rows.value[one]:g}), and so have {len(other_value) - 1} more pairs. Are "
+            "two meters in one file? Keep the rows of one."
         )
 
     def lost(places) -> float:
         return 0.0 if counts else -kwh_per_value * float(np.nansum(rows.value[places]))
 
-    if alike:
-        ledger.add(
+    if same_value:
+        read_log.add_repair(
             "double",
-            f"{len(alike)} rows repeat another row's time and value and count once: {where(rows.row[alike])}.",
-            rows.row[alike],
-            lost(alike),
+            f"{len(same_value)} rows repeat another row's time and value and count once: "
+            f"{rows_text(rows.row[same_value])}.",
+            rows.row[same_value],
+            lost(same_value),
         )
-    if differing:
-        ledger.add(
+    if other_value:
+        read_log.add_repair(
             "double",
-            f"{len(differing)} rows have the time of an earlier row and another value; the first "
-            f"stays, left out: {where(rows.row[differing])}.",
-            rows.row[differing],
-            lost(differing),
+            f"{len(other_value)} rows have the time of an earlier row and another value; the first stays, left out: "
+            f"{rows_text(rows.row[other_value])}.",
+            rows.row[other_value],
+            lost(other_value),
         )
-    if emptied:
-        ledger.add("double", f"{len(emptied)} times stand twice, once without a value; the value stays.")
+    if once_missing:
+        read_log.add_repair("double", f"{len(once_missing)} times stand twice, once without a value; the value stays.")
     return rows.take(keep)
 
 
-def known(rows: Rows, counts: bool, label: str, ledger: Ledger) -> Rows:
-    """Rows without those that have no value (of a counter; of intervals they stay, to tell how long the others are)."""
+def drop_missing(rows: MeterRows, counts: bool, label: str, read_log: ReadLog) -> MeterRows:
+    """Rows of a counter without missing or negative values; rows of intervals stay, as they delimit the others."""
     missing = np.isnan(rows.value)
     if missing.all():
         raise ReadingsFault(f"No row holds a value in {label}.")
     if missing.any():
         lost = rows.row[missing]
-        ledger.add("missing", f"{len(lost)} rows have no value: {where(lost)}.", lost)
+        read_log.add_repair("missing", f"{len(lost)} rows have no value: {rows_text(lost)}.", lost)
     if not counts:
         return rows
     below = rows.value < 0
     if below.any():
-        ledger.add(
+        read_log.add_repair(
             "negative",
-            f"{int(below.sum())} readings below zero, which no counter shows, are left out: {where(rows.row[below])}.",
+            f"{int(below.sum())} readings below zero, which no counter shows, are left out: "
+            f"{rows_text(rows.row[below])}.",
             rows.row[below],
         )
     rows = rows.take(~(missing | below)) if (missing | below).any() else rows
     if len(rows.at) < 2:
         raise ReadingsFault(
-            "At least two readings of the counter, apart in time, are wanted; "
-            f"{'one' if len(rows.at) else 'none'} was found."
+            f"At least two readings of the counter, apart in time, are wanted; {'one' if len(rows.at) else 'none'} was "
+            "found."
         )
     return rows
 
@@ -160,23 +167,24 @@ def known(rows: Rows, counts: bool, label: str, ledger: Ledger) -> Rows:
 # --- intervals and power ------------------------------------------------------------------------------------------
 
 
-def sound(made: Intervals, rating: float | None, ledger: Ledger) -> Intervals:
-    """Without what cannot be: below zero, beyond the rating; what is odd is noted and kept."""
-    watts = made.watts
+def drop_impossible(intervals: Intervals, rating: float | None, read_log: ReadLog) -> Intervals:
+    """Intervals without impossible values (negative, or beyond the rating [W]); outliers are reported and kept.
+
+    Raises ReadingsFault if many values are impossible: the unit, the kind or the rating is then wrong.
+    """
+    watts = intervals.watts
     below = watts < 0
     if below.any():
         if below.mean() > 0.2:
             raise ReadingsFault(
-                f"{int(below.sum())} of {len(watts)} values are below zero, first in row "
-                f"{made.row[below][0]}: is the clamp the wrong way round, or is it electricity sent "
-                "back? "
-                "Give the column of what was used."
+                f"{int(below.sum())} of {len(watts)} values are below zero, first in row {intervals.row[below][0]}: is "
+                "the clamp the wrong way round, or is it electricity sent back? Give the column of what was used."
             )
-        kwh = float(made.kwh[below].sum())
-        ledger.add(
+        kwh = float(intervals.kwh[below].sum())
+        read_log.add_repair(
             "negative",
-            f"{int(below.sum())} values below zero ({kwh:.4g} kWh) are left out: {where(made.row[below])}.",
-            made.row[below],
+            f"{int(below.sum())} values below zero ({kwh:.4g} kWh) are left out: {rows_text(intervals.row[below])}.",
+            intervals.row[below],
             -kwh,
         )
     most = TOLERANCE * rating if rating is not None else RANGES["power"].most
@@ -184,89 +192,86 @@ def sound(made: Intervals, rating: float | None, ledger: Ledger) -> Intervals:
     if high.any():
         if high.mean() > 0.1:
             raise ReadingsFault(
-                f"{int(high.sum())} of {len(watts)} values are more than {rating or most:g} W can "
-                "give, "
-                f"first in row {made.row[high][0]} ({watts[high][0]:.4g} W): is the rating, the unit "
-                "or the "
-                "kind another, or is it a counter?"
+                f"{int(high.sum())} of {len(watts)} values are more than {rating or most:g} W can give, first in row "
+                f"{intervals.row[high][0]} ({watts[high][0]:.4g} W): is the rating, the unit or the kind another, or "
+                "is it a counter?"
             )
-        kwh = float(made.kwh[high].sum())
-        ledger.add(
+        kwh = float(intervals.kwh[high].sum())
+        read_log.add_repair(
             "spike",
-            f"{int(high.sum())} values beyond {rating or most:g} W ({kwh:.6g} kWh, up to "
-            f"{watts[high].max():.4g} W) cannot be and are left out: {where(made.row[high])}.",
-            made.row[high],
+            f"{int(high.sum())} values beyond {rating or most:g} W ({kwh:.6g} kWh, up to {watts[high].max():.4g} W) "
+            f"cannot be and are left out: {rows_text(intervals.row[high])}.",
+            intervals.row[high],
             -kwh,
         )
     if below.any() or high.any():
-        made = made.take(~(below | high))
-        watts = made.watts
+        intervals = intervals.take(~(below | high))
+        watts = intervals.watts
     if not len(watts):
         raise ReadingsFault("No value is left once those that cannot be are left out.")
-    usual, some = nine_of_ten(watts)
-    if some > 4:
-        extreme = watts > EXTREME * usual
+    usual, count = ninetieth_percentile(watts)
+    if count > 4:
+        extreme = watts > OUTLIER_FACTOR * usual
         if rating is None and extreme.any():
-            note_extreme(made.row[extreme], float(watts.max()), usual, ledger)
-    _note_stuck(made, watts, ledger)
-    return made
+            report_outliers(intervals.row[extreme], float(watts.max()), usual, read_log)
+    _report_stuck(intervals, watts, read_log)
+    return intervals
 
 
-def nine_of_ten(values: np.ndarray) -> tuple[float, int]:
-    """What nine of ten values above 0 stay below, judged by some 20 000 of them, and by how many it was judged."""
-    some = values[:: max(1, len(values) // 20_000)]
-    some = some[some > 0]
-    place = int(0.9 * (len(some) - 1))
-    return (float(np.partition(some, place)[place]) if len(some) else 0.0), len(some)
+def ninetieth_percentile(values: np.ndarray) -> tuple[float, int]:
+    """90th percentile of the values above 0, from a sample of some 20 000 of them, and the size of that sample."""
+    sample = values[:: max(1, len(values) // 20_000)]
+    sample = sample[sample > 0]
+    place = int(0.9 * (len(sample) - 1))
+    return (float(np.partition(sample, place)[place]) if len(sample) else 0.0), len(sample)
 
 
-def note_extreme(rows, watts: float, usual: float, ledger: Ledger) -> None:
-    """Name what is far above the rest and kept."""
-    ledger.add(
+def report_outliers(rows, watts: float, usual: float, read_log: ReadLog) -> None:
+    """Record values that are far above the rest, and kept."""
+    read_log.add_repair(
         "outlier",
-        f"{where(rows, 'Row', 'Rows')}: up to {watts:.4g} W, where nine of ten readings stay below "
-        f"{usual:.4g} W. Kept, since no rating is given; give rating=… [W] to have such values "
-        "judged.",
+        f"{rows_text(rows, 'Row', 'Rows')}: up to {watts:.4g} W, where nine of ten readings stay below {usual:.4g} W. "
+        "Kept, since no rating is given; give rating=… [W] to have such values judged.",
         rows,
     )
 
 
-def _note_stuck(made: Intervals, watts: np.ndarray, ledger: Ledger) -> None:
-    """Long runs of one value are named: an instrument that stands still looks so (and so does a steady heater)."""
-    cuts = np.flatnonzero(np.diff(made.kwh)) + 1
+def _report_stuck(intervals: Intervals, watts: np.ndarray, read_log: ReadLog) -> None:
+    """Record long runs of one value: the instrument may have been stuck, or the heater steady."""
+    cuts = np.flatnonzero(np.diff(intervals.kwh)) + 1
     first, last = np.append(0, cuts), np.append(cuts, len(watts)) - 1
     long = last - first + 1 >= _STUCK_ROWS
     first, last = first[long], last[long]
-    hours = (made.start[last] - made.start[first]) / HOUR + made.hours[last]
+    hours = (intervals.start[last] - intervals.start[first]) / HOUR + intervals.hours[last]
     stuck = (hours >= _STUCK_HOURS) & (watts[first] > 0) & (watts[first] < 0.98 * watts.max())
     if stuck.any():
-        rows = np.concatenate([made.row[a : b + 1] for a, b in zip(first[stuck], last[stuck])])
-        ledger.add(
+        rows = np.concatenate([intervals.row[a : b + 1] for a, b in zip(first[stuck], last[stuck])])
+        read_log.add_repair(
             "stuck",
-            f"The same value stands for six hours or longer in {where(rows)}: an instrument may have "
-            "stood still. Kept.",
+            f"The same value stands for six hours or longer in {rows_text(rows)}: an instrument may have stood still. "
+            "Kept.",
             rows,
         )
 
 
-def note_temperature(made: Intervals, ledger: Ledger) -> None:
-    """Leaps of the water's temperature, and columns that look exchanged, are named."""
-    if made.temp is None:
+def check_water_temp(intervals: Intervals, read_log: ReadLog) -> None:
+    """Record jumps of the water temperature, and columns that look exchanged."""
+    if intervals.temp is None:
         return
-    known = np.flatnonzero(np.isfinite(made.temp))
+    known = np.flatnonzero(np.isfinite(intervals.temp))
     if len(known) < 2:
         return
-    temp, start = made.temp[known], made.start[known]
-    leap = (np.abs(np.diff(temp)) > 5) & (np.diff(start) <= 2 * HOUR)
-    if leap.any():
-        rows = made.row[known[1:]][leap]
-        ledger.add(
+    temp, start = intervals.temp[known], intervals.start[known]
+    jump = (np.abs(np.diff(temp)) > 5) & (np.diff(start) <= 2 * HOUR)
+    if jump.any():
+        rows = intervals.row[known[1:]][jump]
+        read_log.add_repair(
             "temperature",
-            f"The water temperature leaps by more than 5 K within two hours at {where(rows)}: a "
-            "sensor out of the water, or columns exchanged? Kept.",
+            f"The water temperature leaps by more than 5 K within two hours at {rows_text(rows)}: a sensor out of the "
+            "water, or columns exchanged? Kept.",
             rows,
         )
-    if made.kwh.min() > 0 and made.kwh.max() < 2 * made.kwh.min() and np.mean(temp <= 0.05) > 0.05:
-        ledger.add(
+    if intervals.kwh.min() > 0 and intervals.kwh.max() < 2 * intervals.kwh.min() and np.mean(temp <= 0.05) > 0.05:
+        read_log.add_repair(
             "columns", "The use hardly changes while the water temperature is often 0: are the two columns exchanged?"
         )

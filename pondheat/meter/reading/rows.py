@@ -1,6 +1,6 @@
-"""Bytes of a meter file to rows of fields: encoding, separator, header lines, and the lines that do not fit.
+"""Lines and fields of a meter file from its bytes: encoding, separator, header lines, and lines that do not fit.
 
-Lines are found with arrays over the bytes, never one by one, so that a year of minutes costs what a few rows cost.
+Lines are found with array operations over the bytes, not one by one, so that a year of minutes is read quickly.
 """
 
 from __future__ import annotations
@@ -12,24 +12,50 @@ from pathlib import Path
 
 import numpy as np
 
-from pondheat.meter.reading.read_log import Ledger, ReadingsFault, where
+from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "upright stroke", ",": "comma"}
-WORDS = frozenset(
-    "na n/a #n/a nan null none - -- --- – — error err missing unknown invalid ? . x #value! #ref! #div/0!".split()
-) | {"", "no data", "not available"}
-_LOOKS_TIMED = re.compile(
+MISSING_WORDS = frozenset(
+    (
+        "na",
+        "n/a",
+        "#n/a",
+        "nan",
+        "null",
+        "none",
+        "-",
+        "--",
+        "---",
+        "–",
+        "—",
+        "error",
+        "err",
+        "missing",
+        "unknown",
+        "invalid",
+        "?",
+        ".",
+        "x",
+        "#value!",
+        "#ref!",
+        "#div/0!",
+        "",
+        "no data",
+        "not available",
+    )
+)
+_TIME_LIKE = re.compile(
     r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[ .-]+[A-Za-z]{3,9}[ .,-]+\d{2,4}"
     r"|[A-Za-z]{3,9} \d{1,2},? \d{4}|(?:1\d|2[0-4])\d{8}(?:\d{3})?(?:\.\d+)?$"
 )
-_LOOKS_NUMERIC = re.compile(r"[-+−]?\d[\d.,'’ \u00a0\u2009\u202f]*(?:[eE][-+]?\d+)?\s*(?:[a-zA-Z°³/]{1,5}\d?)?")
-_HEAD_LINES, _TRIED, _SAMPLED = 200, 40, 120
-_LEAST_GOOD = 0.5  # below this share of usable lines the file is not a table with faults but something else
+_NUMBER_LIKE = re.compile(r"[-+−]?\d[\d.,'’ \u00a0\u2009\u202f]*(?:[eE][-+]?\d+)?\s*(?:[a-zA-Z°³/]{1,5}\d?)?")
+_MAX_HEADER_LINES, _MAX_TRIED, _SAMPLE_SIZE = 200, 40, 120
+_MIN_USABLE = 0.5  # below this share of usable lines the file is no table at all
 
 
 @dataclass
 class Lines:
-    """The data lines of a file: where each begins and ends in `data`, and its number in the file."""
+    """The data lines of a file: start and end of each in `data`, and its row number (from 1)."""
 
     name: str
     data: bytes
@@ -39,43 +65,43 @@ class Lines:
     separator: str
     headers: list[str]
     quoted: bool
-    places: np.ndarray | None = None  # of the separators, a row for each line, where that could be had cheaply
+    separator_at: np.ndarray | None = None  # positions of the separators, one row a line, if they were cheap to find
 
     def fields(self, at: int) -> list[str]:
-        """The fields of one data line, as many as there are columns."""
+        """The fields of one data line, padded or cut to the number of columns."""
         found = split(self.data[self.starts[at] : self.ends[at]].decode("utf-8", "replace"), self.separator)
         return (found + [""] * len(self.headers))[: len(self.headers)]
 
     def sample(self) -> list[list[str]]:
-        """Fields of the first lines, the last ones, and of some between."""
+        """Fields of the first and last lines, and of some in between."""
         count = len(self.starts)
         chosen = np.unique(
             np.concatenate(
                 [
                     np.arange(min(40, count)),
                     np.arange(max(0, count - 20), count),
-                    np.linspace(0, count - 1, _SAMPLED).astype(int),
+                    np.linspace(0, count - 1, _SAMPLE_SIZE).astype(int),
                 ]
             )
         )
         return [self.fields(at) for at in chosen]
 
-    def alike(self, at: int) -> bool:
-        """Whether the field has the same length in every line (False also where that is not known)."""
-        if self.places is None:
+    def has_fixed_width(self, at: int) -> bool:
+        """Whether a field has the same length in every line (False also if that is unknown)."""
+        if self.separator_at is None:
             return False
-        begin = self.starts if at == 0 else self.places[:, at - 1] + 1
-        length = (self.places[:, at] if at < self.places.shape[1] else self.ends) - begin
+        begin = self.starts if at == 0 else self.separator_at[:, at - 1] + 1
+        length = (self.separator_at[:, at] if at < self.separator_at.shape[1] else self.ends) - begin
         return bool((length == length[0]).all())
 
     def keep(self, which: np.ndarray) -> None:
-        """Leave out all other lines."""
+        """Drop all lines but these."""
         self.starts, self.ends, self.row = self.starts[which], self.ends[which], self.row[which]
-        self.places = None if self.places is None else self.places[which]
+        self.separator_at = None if self.separator_at is None else self.separator_at[which]
 
-    def blob(self, first: int, last: int) -> bytes:
-        """The bytes of the data lines `first` to `last` (not included), one below the other."""
-        if self.row[last - 1] - self.row[first] == last - 1 - first:  # none between was left out
+    def raw_lines(self, first: int, last: int) -> bytes:
+        """Bytes of the data lines from `first` up to but not including `last`."""
+        if self.row[last - 1] - self.row[first] == last - 1 - first:  # no line between them was dropped
             return self.data[self.starts[first] : self.ends[last - 1]]
         return b"\n".join(
             [
@@ -86,43 +112,45 @@ class Lines:
 
 
 def read_bytes(source: Path | bytes | str) -> tuple[bytes, str]:
-    """What stands in the file, and the name by which sentences call it."""
+    """Contents of the file, and its name for messages; raises ReadingsFault if it cannot be read."""
     if isinstance(source, (bytes, bytearray)):
         return bytes(source), "the file"
     if not isinstance(source, (str, Path)) or "\0" in str(source):
         raise ReadingsFault("Give the meter file as a path or as its bytes.")
     try:
         return Path(source).read_bytes(), Path(source).name
-    except OSError as wrong:
+    except OSError as misfit:
         raise ReadingsFault(
-            f"The meter file {str(source)[:200]} could not be read: {wrong.strerror or 'no such file'}."
+            f"The meter file {str(source)[:200]} could not be read: {misfit.strerror or 'no such file'}."
         ) from None
 
 
-def lines_of(data: bytes, name: str, ledger: Ledger) -> Lines:
-    """The table's lines; raises ReadingsFault where there is no table."""
-    data = _clean(data, name, ledger)
+def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
+    """Data lines of the table in a file; raises ReadingsFault if there is no table."""
+    data = _normalised(data, name, read_log)
     if not data:
         raise ReadingsFault(f"{name} is empty: a table with times and readings is wanted.")
     buffer = np.frombuffer(data, np.uint8)
     ends = np.flatnonzero(buffer == 10)
     if not len(ends) or ends[-1] != len(data) - 1:
         ends = np.append(ends, len(data))
-        ledger.took.append("The file does not end with a line end: if it was cut off, its last value may be short.")
+        read_log.interpretation.append(
+            "The file does not end with a line end: if it was cut off, its last value may be short."
+        )
     starts = np.append(0, ends[:-1] + 1)
     row = np.arange(1, len(starts) + 1)
-    full = (ends > starts) & (buffer[np.minimum(starts, len(data) - 1)] != ord("#"))  # “#” begins a remark
+    full = (ends > starts) & (buffer[np.minimum(starts, len(data) - 1)] != ord("#"))  # “#” begins a comment
     if not full.all():
         starts, ends, row = starts[full], ends[full], row[full]
     if not len(starts):
         raise ReadingsFault(f"{name} is empty: a table with times and readings is wanted.")
     head = [
         data[start:end].decode("utf-8", "replace")
-        for start, end in zip(starts[:_HEAD_LINES].tolist(), ends[:_HEAD_LINES].tolist())
+        for start, end in zip(starts[:_MAX_HEADER_LINES].tolist(), ends[:_MAX_HEADER_LINES].tolist())
     ]
-    separator, first, width = _shape(head, name)
-    headers = _headers(head[:first], separator, width)
-    ledger.took.append(
+    separator, first, width = _detect_layout(head, name)
+    headers = _column_names(head[:first], separator, width)
+    read_log.interpretation.append(
         f"Columns are separated by the {SEPARATORS[separator]}; the readings begin in row {row[first]}"
         + (
             f", the {first} lines above are its head."
@@ -132,21 +160,20 @@ def lines_of(data: bytes, name: str, ledger: Ledger) -> Lines:
             else "; no line names the columns."
         )
     )
-    unfit = [at for at in range(first) if _LOOKS_TIMED.match(head[at].strip(' "'))]
-    if len(unfit) > 2:
-        ledger.add(
+    unread = [at for at in range(first) if _TIME_LIKE.match(head[at].strip(' "'))]
+    if len(unread) > 2:
+        read_log.add_repair(
             "text",
-            f"{len(unfit)} lines above the first reading begin like readings and are none that can be "
-            "read: "
-            f"{where(row[unfit])}.",
-            row[unfit],
+            f"{len(unread)} lines above the first reading begin like readings and are none that can be read: "
+            f"{rows_text(row[unread])}.",
+            row[unread],
         )
     lines = Lines(name, data, starts[first:], ends[first:], row[first:], separator, headers, b'"' in data)
-    return _fitting(lines, buffer, width, ledger)
+    return _drop_misfits(lines, buffer, width, read_log)
 
 
 def split(line: str, separator: str) -> list[str]:
-    """Fields of one line; separators between quotation marks do not count."""
+    """Fields of one line; separators inside quotation marks do not count."""
     if '"' in line:
         parts = re.findall(rf'((?:"[^"]*"|[^{re.escape(separator)}"])*)(?:{re.escape(separator)}|$)', line)
         parts = parts[:-1] if len(parts) > 1 and not line.endswith(separator) else parts
@@ -157,11 +184,11 @@ def split(line: str, separator: str) -> list[str]:
 # --- bytes --------------------------------------------------------------------------------------------------------
 
 
-def _clean(data: bytes, name: str, ledger: Ledger) -> bytes:
-    """The file as UTF-8 with plain line ends; characters that are no text become “?”, so that their cell is refused."""
+def _normalised(data: bytes, name: str, read_log: ReadLog) -> bytes:
+    """The file as UTF-8 with “\\n” line ends; control characters become “?”, so that their cells are not read."""
     text, encoding = _decoded(data, name)
     if encoding:
-        ledger.took.append(f"The file is read as {encoding}.")
+        read_log.interpretation.append(f"The file is read as {encoding}.")
         data = text.encode("utf-8")
     if b"\r" in data:
         data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
@@ -170,21 +197,21 @@ def _clean(data: bytes, name: str, ledger: Ledger) -> bytes:
         odd = data.translate(None, bytes(byte for byte in range(256) if byte >= 32 or byte in (9, 10)))
         if len(odd) > 0.05 * len(data):
             raise ReadingsFault(
-                f"{name} is no text ({len(odd)} of {len(data)} bytes are control characters): save the "
-                "table as CSV, that is as plain text."
+                f"{name} is no text ({len(odd)} of {len(data)} bytes are control characters): save the table as CSV, "
+                "that is as plain text."
             )
         at = next(place for place, byte in enumerate(data) if byte in odd)
         data = data.translate(bytes(byte if byte >= 32 or byte in (9, 10) else ord("?") for byte in range(256)))
-        ledger.add(
+        read_log.add_repair(
             "text",
-            f"{len(odd)} control characters stand in the file, the first in row "
-            f"{data[:at].count(10) + 1}; cells that hold one are not read.",
+            f"{len(odd)} control characters stand in the file, the first in row {data[:at].count(10) + 1}; cells that "
+            "hold one are not read.",
         )
     return data
 
 
 def _decoded(data: bytes, name: str) -> tuple[str, str]:
-    """The text, and its encoding in words where it is not plain UTF-8 (then the text is not needed)."""
+    """Decoded text and the name of its encoding; both empty for plain UTF-8, which needs no decoding."""
     if not data[:4096].strip() and not data.strip():
         raise ReadingsFault(f"{name} is empty: a table with times and readings is wanted.")
     if data[:4] in (b"PK\3\4", b"%PDF") or data[:4] == b"\xd0\xcf\x11\xe0":
@@ -209,22 +236,23 @@ def _decoded(data: bytes, name: str) -> tuple[str, str]:
 # --- lines --------------------------------------------------------------------------------------------------------
 
 
-def _is_reading(fields: list[str]) -> bool:
-    timed = [at for at, field in enumerate(fields) if _LOOKS_TIMED.match(field)]
+def _looks_like_reading(fields: list[str]) -> bool:
+    """Whether a line has a time and a number, or a word for a missing number."""
+    timed = [at for at, field in enumerate(fields) if _TIME_LIKE.match(field)]
     return bool(timed) and any(
-        _LOOKS_NUMERIC.fullmatch(field) or field.lower() in WORDS - {""}
+        _NUMBER_LIKE.fullmatch(field) or field.lower() in MISSING_WORDS - {""}
         for at, field in enumerate(fields)
         if at != timed[0]
     )
 
 
-def _shape(head: list[str], name: str) -> tuple[str, int, int]:
-    """Separator, place of the first line that is a reading, and the usual number of fields."""
+def _detect_layout(head: list[str], name: str) -> tuple[str, int, int]:
+    """Separator, position of the first line that is a reading, and usual number of fields; raises ReadingsFault."""
     best = (0, ",", 0, 0)
     for separator in SEPARATORS:
-        found: list[tuple[int, int]] = []  # place and width of lines that are readings under this separator
+        found: list[tuple[int, int]] = []  # position and width of lines that are readings with this separator
         for at, line in enumerate(head):
-            if separator in line and len(found) < _TRIED and _is_reading(fields := split(line, separator)):
+            if separator in line and len(found) < _MAX_TRIED and _looks_like_reading(fields := split(line, separator)):
                 found.append((at, len(fields)))
         if found:
             width, alike = Counter(width for _, width in found).most_common(1)[0]
@@ -232,22 +260,21 @@ def _shape(head: list[str], name: str) -> tuple[str, int, int]:
                 best = (alike, separator, found[0][0], width)
     if not best[0]:
         raise ReadingsFault(
-            f"No line of {name} looks like a reading, a time and a number apart by a comma, a "
-            "semicolon "
-            f"or a tab, such as 2025-10-01 18:30;10432.5. Row 1 begins “{head[0][:40]}”."
+            f"No line of {name} looks like a reading, a time and a number apart by a comma, a semicolon or a tab, such "
+            f"as 2025-10-01 18:30;10432.5. Row 1 begins “{head[0][:40]}”."
         )
     return best[1:]
 
 
-def _headers(head: list[str], separator: str, width: int) -> list[str]:
-    """A name for each column: lines of the head with as many fields, joined from top to bottom, or empty names."""
+def _column_names(head: list[str], separator: str, width: int) -> list[str]:
+    """A name for each column, joined from the header lines that have as many fields; empty if there are none."""
     rows = [split(line, separator) for line in head]
     named = [fields for fields in rows if len(fields) == width or fields[width:] == [""]][-3:]
     return [" ".join(fields[at] for fields in named if fields[at]).strip() for at in range(width)]
 
 
-def _fitting(lines: Lines, buffer: np.ndarray, width: int, ledger: Ledger) -> Lines:
-    """Without lines of another number of fields; those cut short at the end of a number are named."""
+def _drop_misfits(lines: Lines, buffer: np.ndarray, width: int, read_log: ReadLog) -> Lines:
+    """Lines with the usual number of fields; others, and lines truncated within a number, are dropped and reported."""
     marks = buffer == ord(lines.separator)
     if lines.quoted:
         quotes = buffer == ord('"')
@@ -257,59 +284,58 @@ def _fitting(lines: Lines, buffer: np.ndarray, width: int, ledger: Ledger) -> Li
     if not lines.quoted and len(own) == len(lines.row) * (width - 1):
         grid = own.reshape(len(lines.row), width - 1)
         if (grid[:, 0] >= lines.starts).all() and (grid[:, -1] < lines.ends).all():
-            lines.places = grid
-            _short_ends(lines, buffer, ledger)
+            lines.separator_at = grid
+            _drop_truncated(lines, buffer, read_log)
             return lines
-    wrong = np.searchsorted(places, lines.ends) - np.searchsorted(places, lines.starts) + 1 != width
+    misfit = np.searchsorted(places, lines.ends) - np.searchsorted(places, lines.starts) + 1 != width
     if lines.quoted:
         places = np.flatnonzero(quotes)
-        wrong |= (np.searchsorted(places, lines.ends) - np.searchsorted(places, lines.starts)) % 2 == 1
-    if wrong.any():
+        misfit |= (np.searchsorted(places, lines.ends) - np.searchsorted(places, lines.starts)) % 2 == 1
+    if misfit.any():
         empty = (
-            [at for at in np.flatnonzero(wrong) if not lines.data[lines.starts[at] : lines.ends[at]].strip(b" \t,;|")]
-            if wrong.sum() < 10_000
+            [at for at in np.flatnonzero(misfit) if not lines.data[lines.starts[at] : lines.ends[at]].strip(b" \t,;|")]
+            if misfit.sum() < 10_000
             else []
         )
-        bad = np.setdiff1d(np.flatnonzero(wrong), empty)
-        if len(bad) > (1 - _LEAST_GOOD) * len(wrong):
+        bad = np.setdiff1d(np.flatnonzero(misfit), empty)
+        if len(bad) > (1 - _MIN_USABLE) * len(misfit):
             raise ReadingsFault(
-                f"{len(bad)} of {len(wrong)} rows of {lines.name} do not have {width} fields, as row "
-                f"{lines.row[bad[0]]}: “{' '.join(lines.fields(bad[0]))[:40]}”. Are decimal commas "
-                "between commas in it, or is it several tables? Save it with semicolons."
+                f"{len(bad)} of {len(misfit)} rows of {lines.name} do not have {width} fields, as row "
+                f"{lines.row[bad[0]]}: “{' '.join(lines.fields(bad[0]))[:40]}”. Are decimal commas between commas in "
+                "it, or is it several tables? Save it with semicolons."
             )
         if len(bad):
-            ledger.add(
+            read_log.add_repair(
                 "text",
-                f"{len(bad)} rows do not have the {width} fields of the others (cut short, of another "
-                f"separator, or no readings) and are left out: {where(lines.row[bad])}.",
+                f"{len(bad)} rows do not have the {width} fields of the others (cut short, of another separator, or "
+                f"no readings) and are left out: {rows_text(lines.row[bad])}.",
                 lines.row[bad],
             )
-        lines.keep(~wrong)
-    _short_ends(lines, buffer, ledger)
+        lines.keep(~misfit)
+    _drop_truncated(lines, buffer, read_log)
     return lines
 
 
-def _short_ends(lines: Lines, buffer: np.ndarray, ledger: Ledger) -> None:
-    """Leave out lines whose last number has other places than all the rest: a line cut inside a number looks so."""
+def _drop_truncated(lines: Lines, buffer: np.ndarray, read_log: ReadLog) -> None:
+    """Drop lines whose last number has fewer or more decimals than all the rest: they were probably truncated."""
     count = len(lines.row)
     sample = [lines.fields(at)[-1] for at in np.unique(np.linspace(0, count - 1, 40).astype(int))]
-    places = Counter(
+    decimals = Counter(
         (found[1], len(found[2])) if (found := re.fullmatch(r"[-+]?\d+([.,])(\d+)", field)) else None
         for field in sample
     )
-    found, alike = places.most_common(1)[0]
-    if not found or lines.quoted or alike < 0.9 * len(sample) or len(lines.row) < 8:
+    commonest, alike = decimals.most_common(1)[0]
+    if not commonest or lines.quoted or alike < 0.9 * len(sample) or len(lines.row) < 8:
         return
-    point, usual = found
-    odd = np.flatnonzero(buffer[np.maximum(lines.ends - 1 - usual, 0)] != ord(point))
-    odd = np.array([at for at in odd if re.fullmatch(r"[-+]?\d+(?:[.,]\d*)?", lines.fields(at)[-1])], dtype=int)
-    # Programs that drop zeros at the end write many such numbers, a cut line is a rare thing.
+    point, usual = commonest
+    other = np.flatnonzero(buffer[np.maximum(lines.ends - 1 - usual, 0)] != ord(point)).tolist()
+    odd = [at for at in other if re.fullmatch(r"[-+]?\d+(?:[.,]\d*)?", lines.fields(at)[-1])]
+    # Programs that drop trailing zeros write many such numbers; truncated lines are rare.
     if 0 < len(odd) <= max(3, 0.01 * len(lines.row)):
-        ledger.add(
+        read_log.add_repair(
             "text",
-            f"{where(lines.row[odd], 'Row', 'Rows')}: the last number is written with fewer or more "
-            f"places than the {usual} of all others (“{lines.fields(odd[0])[-1]}”), as where a line is "
-            "cut short; left out.",
+            f"{rows_text(lines.row[odd], 'Row', 'Rows')}: the last number is written with fewer or more places than "
+            f"the {usual} of all others (“{lines.fields(odd[0])[-1]}”), as where a line is cut short; left out.",
             lines.row[odd],
         )
         lines.keep(~np.isin(np.arange(len(lines.row)), odd))

@@ -1,4 +1,4 @@
-"""Six ways to compare an open and a covered spell, fair ones first; each gives a ratio and what it hangs on."""
+"""Six methods that compare an open and a covered period, fair ones first: ratios and the residuals behind them."""
 
 from __future__ import annotations
 
@@ -10,14 +10,17 @@ from scipy.linalg import lstsq, qr, solve_triangular
 from pondheat.core.ranges import OutOfRange
 from pondheat.meter.savings.night_readings import COVERED, OPEN, Nights
 
-# Nights of baseline below which a regression has fewer terms: three readings stand behind each (judgement).
+# Open nights below which the regression has fewer terms: at least three readings for each (judgement).
 NIGHTS_FOR_SUN, NIGHTS_FOR_WEATHER = 9, 5
 
 
 @dataclass(frozen=True, eq=False)
-class Part:
-    """What one spell adds to the doubt: variance of the ratio [–] were its nights independent, residuals night by night
-    over what was expected [–], rows of the days they belong to, and how many parameters were fitted."""
+class PeriodResiduals:
+    """One period's contribution to the uncertainty of a ratio.
+
+    variance: of the ratio [–], if its nights were independent; residuals: of each night, relative to the expected use
+    [–]; rows: of the days they belong to; parameters: number of fitted parameters.
+    """
 
     variance: float
     residuals: np.ndarray
@@ -27,167 +30,177 @@ class Part:
 
 @dataclass(frozen=True, eq=False)
 class Estimate:
-    """Ratio of covered to open [–] by one way, its parts, what the model's own doubt adds (variance [–]), and the
-    baseline's readings as measured and as the way has them [kWh]."""
+    """Ratio of covered to open use [–] by one method.
+
+    periods: contributions of the open and the covered period; model_variance: added by the model's own uncertainty [–];
+    measured, predicted: baseline readings and their fit [kWh].
+    """
 
     ratio: float
-    parts: tuple[Part, ...]
-    model: float
+    periods: tuple[PeriodResiduals, ...]
+    model_variance: float
     measured: np.ndarray
     predicted: np.ndarray
 
 
 @dataclass(frozen=True)
-class Way:
-    """Name of a way, whether it is fair, and in what it misleads (or what it rests on)."""
+class Method:
+    """A method of comparison: its name, whether it is fair, and its assumptions or how it misleads."""
 
     name: str
     fair: bool
     why: str
 
 
-WAYS = (
-    Way(
+METHODS = (
+    Method(
         "against the modelled open loss",
         True,
         "Each night is held against what the open pond would have lost in that night's weather; a fault of the model "
-        "cancels as "
-        "far as both spells have alike weather, and the interval holds what does not.",
+        "cancels as far as both spells have alike weather, and the interval holds what does not.",
     ),
-    Way(
+    Method(
         "regression with weather",
         True,
         "What the open nights used, as a line in degree-hours to the water (and sun), is carried to the covered "
-        "nights' "
-        "weather; it needs no pond sheet, but open nights as cold as the covered ones.",
+        "nights' weather; it needs no pond sheet, but open nights as cold as the covered ones.",
     ),
-    Way("totals", False, "It takes colder weather, and a longer spell, for use."),
-    Way("per day", False, "It takes colder, windier or duller weather for use."),
-    Way(
+    Method("totals", False, "It takes colder weather, and a longer spell, for use."),
+    Method("per day", False, "It takes colder, windier or duller weather for use."),
+    Method(
         "per degree-hour",
         False,
         "An open pond loses heat at no difference of temperature too, by evaporation and to the sky, so a mild spell "
-        "looks "
-        "wasteful and a cold one thrifty; what stands on the meter beside the heater blurs it.",
+        "looks wasteful and a cold one thrifty; what stands on the meter beside the heater blurs it.",
     ),
-    Way(
+    Method(
         "per degree-hour, base load taken off",
         False,
         "Only a load whose heat misses the water may be taken off; an open pond still loses at no difference of "
-        "temperature, "
-        "so a cover used in the colder spell is flattered.",
+        "temperature, so a cover used in the colder spell is flattered.",
     ),
 )
 
 
-def by_ratio(nights: Nights, measured, expected, rivals=None, weights=None, longer: bool = False) -> Estimate:
-    """Sum of measured over sum of expected, covered over open.
+def ratio_estimate(
+    nights: Nights, measured, expected, alternatives=None, weights=None, by_totals: bool = False
+) -> Estimate:
+    """Ratio of measured to expected use, covered over open.
 
-    rivals: expected in other ways (days, ways); weights: of the formulae among them, 0 for a change of one standard
-    deviation either way; longer: compare sums, not means.
+    alternatives: expected use by other models (days, models); weights: of those that are formulas, 0 for a variation of
+    one standard deviation; by_totals: compare totals of the periods instead of means.
     """
-    rows = {label: np.flatnonzero(nights.of(label)) for label in (OPEN, COVERED)}
+    rows = {label: np.flatnonzero(nights.labelled(label)) for label in (OPEN, COVERED)}
     level = {label: measured[at].sum() / expected[at].sum() for label, at in rows.items()}
     ratio = level[COVERED] / level[OPEN]
-    parts = []
+    periods = []
     for label, at in rows.items():
         mean = expected[at].mean()
         residuals = (measured[at] - level[label] * expected[at]) / mean / level[OPEN]
         if label == OPEN:
             residuals = residuals * ratio
-        parts.append(Part(_of_mean(residuals), residuals, at, 1))
-    model = 0.0
-    if rivals is not None:
-        sums = {label: rivals[at].sum(axis=0) / expected[at].sum() for label, at in rows.items()}
-        off = sums[OPEN] / sums[COVERED] - 1
-        model = ratio**2 * float((weights * off**2).sum() + (off[weights == 0] ** 2).sum() / 2)
-    if longer:
-        scale = len(rows[COVERED]) / len(rows[OPEN])
-        ratio *= scale
-        parts = [Part(p.variance * scale**2, p.residuals * scale, p.rows, p.parameters) for p in parts]
-    bare = rows[OPEN]
-    return Estimate(float(ratio), tuple(parts), model, measured[bare], level[OPEN] * expected[bare])
+        periods.append(PeriodResiduals(_variance_of_mean(residuals), residuals, at, 1))
+    model_variance = 0.0
+    if alternatives is not None:
+        sums = {label: alternatives[at].sum(axis=0) / expected[at].sum() for label, at in rows.items()}
+        change = sums[OPEN] / sums[COVERED] - 1
+        model_variance = ratio**2 * float((weights * change**2).sum() + (change[weights == 0] ** 2).sum() / 2)
+    if by_totals:
+        length_ratio = len(rows[COVERED]) / len(rows[OPEN])
+        ratio *= length_ratio
+        periods = [
+            PeriodResiduals(p.variance * length_ratio**2, p.residuals * length_ratio, p.rows, p.parameters)
+            for p in periods
+        ]
+    open_rows = rows[OPEN]
+    return Estimate(
+        float(ratio), tuple(periods), model_variance, measured[open_rows], level[OPEN] * expected[open_rows]
+    )
 
 
-def by_regression(nights: Nights) -> Estimate | None:
-    """A baseline fitted to the open nights and carried to the covered ones; None where the open nights are too few.
+def regression_estimate(nights: Nights) -> Estimate | None:
+    """Ratio of covered use to a baseline regressed on the open nights; None if the open nights are too few.
 
-    What such a line misses in the covered nights' weather is tried on the modelled open loss, where the right answer is
-    known, and added to the doubt.
+    The error of extrapolating to the covered nights' weather is measured on the modelled open loss, where the right
+    answer is known, and added to the variance.
     """
     days = nights.days
-    bare, laid = np.flatnonzero(nights.of(OPEN)), np.flatnonzero(nights.of(COVERED))
-    if len(bare) < NIGHTS_FOR_WEATHER or len(laid) < 2:
+    open_rows, covered_rows = np.flatnonzero(nights.labelled(OPEN)), np.flatnonzero(nights.labelled(COVERED))
+    if len(open_rows) < NIGHTS_FOR_WEATHER or len(covered_rows) < 2:
         return None
-    names = ["hours", "degree_hours"] + (["sun"] if len(bare) >= NIGHTS_FOR_SUN else [])
+    names = ["hours", "degree_hours"] + (["sun"] if len(open_rows) >= NIGHTS_FOR_SUN else [])
     design, used = days[names].to_numpy(float), days["used"].to_numpy(float)
     need = days["open_need"].to_numpy(float)
     try:
-        line = least_squares(design[bare], used[bare])
+        fitted = least_squares(design[open_rows], used[open_rows])
     except Undetermined:
         return None
-    predicted = design @ line.factors
-    reckoned = design @ least_squares(design[bare], need[bare]).factors
-    expected = predicted[laid].sum()
+    predicted = design @ fitted.coefficients
+    modelled = design @ least_squares(design[open_rows], need[open_rows]).coefficients
+    expected = predicted[covered_rows].sum()
     if expected <= 0:
         return None
-    fit = line.variance_of(design[laid].sum(axis=0))
-    ratio = used[laid].sum() / expected
-    missed = reckoned[laid].sum() / need[laid].sum() - 1
-    mean = expected / len(laid)
-    under = (used[laid] - ratio * predicted[laid]) / mean
+    fit_variance = fitted.variance_of(design[covered_rows].sum(axis=0))
+    ratio = used[covered_rows].sum() / expected
+    extrapolation_error = modelled[covered_rows].sum() / need[covered_rows].sum() - 1
+    mean = expected / len(covered_rows)
+    covered_residuals = (used[covered_rows] - ratio * predicted[covered_rows]) / mean
     return Estimate(
         float(ratio),
         (
-            Part(ratio**2 * fit / expected**2, (used[bare] - predicted[bare]) / mean, bare, design.shape[1]),
-            Part(_of_mean(under), under, laid, 1),
+            PeriodResiduals(
+                ratio**2 * fit_variance / expected**2,
+                (used[open_rows] - predicted[open_rows]) / mean,
+                open_rows,
+                design.shape[1],
+            ),
+            PeriodResiduals(_variance_of_mean(covered_residuals), covered_residuals, covered_rows, 1),
         ),
-        (ratio * missed) ** 2,
-        used[bare],
-        predicted[bare],
+        (ratio * extrapolation_error) ** 2,
+        used[open_rows],
+        predicted[open_rows],
     )
 
 
 class Undetermined(OutOfRange):
-    """The readings do not determine a line: too few, or columns that say the same."""
+    """The readings do not determine a fit: too few of them, or collinear columns."""
 
 
 @dataclass(frozen=True, eq=False)
-class Line:
-    """A least-squares fit: factors, their standard errors, and the residuals' standard deviation (divisor n − p)."""
+class LinearFit:
+    """A least-squares fit: coefficients, their standard errors, residual standard deviation (divisor n − p)."""
 
-    factors: np.ndarray
-    errors: np.ndarray
-    scatter: float
-    unscaled: np.ndarray  # R⁻¹ of the design: its rows' squares are the variances of the factors over scatter²
+    coefficients: np.ndarray
+    standard_errors: np.ndarray
+    residual_sd: float
+    inverse_r: np.ndarray  # R⁻¹ of the design: sums of squares of its rows are variances over residual_sd²
 
     def variance_of(self, row: np.ndarray) -> float:
-        """Variance of what the line says for such a row of the design (or a sum of rows), for the factors' doubt
-        alone."""
-        return float(self.scatter**2 * ((row @ self.unscaled) ** 2).sum())
+        """Variance of the prediction for a row of the design (or a sum of rows), from the coefficients alone."""
+        return float(self.residual_sd**2 * ((row @ self.inverse_r) ** 2).sum())
 
 
-def least_squares(design, values) -> Line:
-    """Ordinary least squares of values on the columns of a design (a column of ones where there is an intercept).
+def least_squares(design, values) -> LinearFit:
+    """Ordinary least squares of values on the columns of a design (with a column of ones for an intercept).
 
-    Columns are brought to one size first, so that years and thousands of people can stand side by side. Raises
-    Undetermined. Source: by definition; tests hold it against certified values of NIST.
+    Columns are scaled to equal norms first, so that their magnitudes may differ widely. Raises Undetermined.
+    Source: by definition; tests compare it with certified values of NIST.
     """
     design, values = np.asarray(design, float), np.asarray(values, float)
     rows, columns = design.shape
-    size = np.sqrt((design**2).sum(axis=0))
-    if rows <= columns or not size.all():
+    scale = np.sqrt((design**2).sum(axis=0))
+    if rows <= columns or not scale.all():
         raise Undetermined(f"{rows} readings do not determine {columns} factors.")
-    factors, _, rank, _ = lstsq(design / size, values, cond=1e-12)
+    scaled, _, rank, _ = lstsq(design / scale, values, cond=1e-12)
     if rank < columns:
         raise Undetermined("Two columns of the weather say the same: no line is determined.")
-    residuals = values - design @ (factors / size)
-    scatter = float(np.sqrt((residuals**2).sum() / (rows - columns)))
-    unscaled = solve_triangular(qr(design / size, mode="economic")[1], np.eye(columns)) / size[:, None]
-    return Line(factors / size, scatter * np.sqrt((unscaled**2).sum(axis=1)), scatter, unscaled)
+    residuals = values - design @ (scaled / scale)
+    residual_sd = float(np.sqrt((residuals**2).sum() / (rows - columns)))
+    inverse_r = solve_triangular(qr(design / scale, mode="economic")[1], np.eye(columns)) / scale[:, None]
+    return LinearFit(scaled / scale, residual_sd * np.sqrt((inverse_r**2).sum(axis=1)), residual_sd, inverse_r)
 
 
-def _of_mean(residuals: np.ndarray) -> float:
-    """Variance of a mean of such residuals, were they independent; nothing is known from one."""
+def _variance_of_mean(residuals: np.ndarray) -> float:
+    """Variance of the mean of independent residuals; infinite for a single one."""
     count = len(residuals)
     return float((residuals**2).sum() / (count * (count - 1))) if count > 1 else np.inf

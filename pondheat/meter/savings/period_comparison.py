@@ -1,31 +1,32 @@
-"""What a cover saved, from an open and a covered spell: six ways side by side, how sure each is, and a plain verdict.
+"""The saving of a cover from open and covered nights: six methods side by side, each with its interval.
 
-First the measures of sureness that any comparison shares; then `analysis.savings_comparison`.
+The first part holds the uncertainty measures that every comparison uses, the second `compare`.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 from scipy.special import stdtrit
 
 from pondheat.core.ranges import OutOfRange, choose, plain, require
-from pondheat.core.units import digits
+from pondheat.meter.reading.energy_use import start_times
 from pondheat.meter.savings import estimators, night_readings
 from pondheat.meter.savings.alignment import Aligned
-from pondheat.meter.savings.estimators import Estimate, Way
+from pondheat.meter.savings.estimators import Estimate, Method
 from pondheat.meter.savings.night_readings import COVERED, FORGOTTEN, OPEN, Nights
+from pondheat.meter.savings.verdict import Comparison, MethodResult, percent, verdict_of, without_forgotten
 
 
 def independent_readings(readings, lag_one_correlation):
-    """How many of some readings count as independent [–]: n (1 − ρ)/(1 + ρ).
+    """Effective number of independent readings [–]: n (1 − ρ)/(1 + ρ).
 
-    readings: [–]; lag_one_correlation: [–], ρ, of neighbouring residuals; floats or arrays. For residuals of which
-    each leans on the one before only. A negative ρ is taken as 0: it must not make more readings than were taken.
+    readings: [–], n; lag_one_correlation: [–], ρ, of neighbouring residuals; floats or arrays. For a first-order
+    autoregressive series. A negative ρ counts as 0, so that there are never more than n.
     Raises OutOfRange. Source: ASHRAE Guideline 14 (memory); agrees with the sum over all lags.
 
     >>> round(independent_readings(readings=168.0, lag_one_correlation=0.9), 2)      # a week of hours
@@ -37,10 +38,10 @@ def independent_readings(readings, lag_one_correlation):
 
 
 def cv_rmse(measured, predicted, parameters):
-    """Scatter of a fit over the mean of what was measured [–]: √(Σ(measured − predicted)²/(n − p)) / mean(measured).
+    """Scatter of a fit relative to the measured mean [–]: √(Σ(measured − predicted)²/(n − p)) / mean(measured).
 
     measured, predicted: [–], one list each, in any one unit; parameters: [–], p, number of fitted parameters.
-    The divisor is n − p as in ASHRAE Guideline 14 and CalTRACK 4.3.2.2; texts that divide by n get less.
+    The divisor is n − p as in ASHRAE Guideline 14 and CalTRACK 4.3.2.2; dividing by n gives less.
     Raises OutOfRange for lists of different length, for no more readings than parameters, and for a mean that is not
     above 0. Source: ASHRAE Guideline 14-2014; CalTRACK 2.0.
 
@@ -52,7 +53,7 @@ def cv_rmse(measured, predicted, parameters):
 
 
 def _pair(measured, predicted, parameters) -> tuple[np.ndarray, np.ndarray]:
-    """Two lists that can be held against each other; raises OutOfRange."""
+    """Measured and predicted values as comparable arrays; raises OutOfRange."""
     measured, predicted = np.asarray(measured, float), np.asarray(predicted, float)
     require(parameters=parameters)
     if measured.ndim != 1 or measured.shape != predicted.shape:
@@ -69,12 +70,12 @@ def _pair(measured, predicted, parameters) -> tuple[np.ndarray, np.ndarray]:
 def savings_uncertainty(
     confidence, cv_rmse, saving_fraction, baseline_readings, parameters, independent, reporting_readings
 ):
-    """Half-width of the band round a measured saving, as a fraction of that saving [–].
+    """Half-width of the interval around a measured saving, as a fraction of that saving [–].
 
     t · 1.26 · cv_rmse/F · √((n/n′) (1 + 2/n′)/m), t two-sided at `confidence` with n′ − p degrees of freedom.
     confidence: [–]; cv_rmse: [–], of the baseline's fit; saving_fraction: [–], F; baseline_readings: [–], n;
-    parameters: [–], p; independent: [–], n′, readings of the baseline that count; reporting_readings: [–], m; floats
-    or arrays. For a baseline fitted by regression and applied to the weather of the other spell. Above 1 the saving
+    parameters: [–], p; independent: [–], n′, independent readings of the baseline; reporting_readings: [–], m; floats
+    or arrays. For a baseline fitted by regression and applied to the weather of the other period. Above 1 the saving
     is not shown. Raises OutOfRange, also for n′ ≤ p and for F = 0.
     Source: ASHRAE Guideline 14-2014 Annex B, as in CalTRACK 2.0 section 4.3.
 
@@ -104,11 +105,11 @@ def savings_uncertainty(
 
 
 def nmbe(measured, predicted, parameters=0):
-    """Normalised mean bias error of a model [–]: Σ(measured − predicted)/((n − p) mean(measured)); above 0 it says too
-    little.
+    """Normalised mean bias error of a model [–]: Σ(measured − predicted)/((n − p) mean(measured)).
 
     measured, predicted: [–], one list each, in any one unit; parameters: [–], p, number of fitted parameters.
-    Raises OutOfRange as `cv_rmse`. Source: ASHRAE Guideline 14-2014 (memory), whose sign this is.
+    Above 0 if the model predicts too little (the sign of Guideline 14). Raises OutOfRange as `cv_rmse`.
+    Source: ASHRAE Guideline 14-2014 (memory).
 
     >>> round(nmbe([50, 60, 55, 70, 65, 80], [45, 54, 50, 63, 58, 72]), 3)
     0.1
@@ -118,14 +119,14 @@ def nmbe(measured, predicted, parameters=0):
 
 
 def share_needed(saving_fraction, cv_rmse, baseline_readings, reporting_readings, confidence=0.9, chance=0.8):
-    """How big the heater's share of a meter must be before a saving on the heater can be shown [–].
+    """Smallest share of the heater in a meter at which a saving on the heater can be shown [–].
 
     (t(confidence) + t(chance)) · cv_rmse · √(1/n + 1/m) / saving_fraction, t with n + m − 2 degrees of freedom.
     saving_fraction: [–], of the heater's use; cv_rmse: [–], scatter of the whole meter's independent days over their
-    mean; baseline_readings, reporting_readings: [–], n and m; confidence: [–], two-sided; chance: [–] with which such a
-    saving is then shown; floats or arrays. Above 1 it cannot be shown on this meter: log the heater by itself, or for
-    longer. Raises OutOfRange. Source: two-sample comparison of means, by definition; the sum of two t is the usual
-    approximation to its power.
+    mean; baseline_readings, reporting_readings: [–], n and m; confidence: [–], two-sided; chance: [–], power, the
+    probability that such a saving is then shown; floats or arrays. Above 1 it can't be shown on this meter: log the
+    heater by itself, or for longer. Raises OutOfRange. Source: two-sample comparison of means, by definition; the sum
+    of two t values is the usual approximation to its power.
 
     >>> round(share_needed(saving_fraction=0.3, cv_rmse=0.2, baseline_readings=14, reporting_readings=14), 2)
     0.65
@@ -148,67 +149,7 @@ def share_needed(saving_fraction, cv_rmse, baseline_readings, reporting_readings
     return plain(t * np.asarray(cv_rmse, float) * np.sqrt(1 / n + 1 / m) / np.asarray(saving_fraction, float))
 
 
-FEWEST_NIGHTS = 3  # of each kind for a verdict: the scatter of two can be small by luck (judgement)
-
-
-# --- two spells compared --------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, eq=False)
-class Outcome:
-    """What one way says: saving [–], low and high of its interval [–]; independent: nights that count, open and covered
-    together; cv_rmse, nmbe [–] of its baseline; uncertainty [–]: half-width over the saving in the form of Guideline 14
-    (nan where it has none)."""
-
-    way: Way
-    saving: float
-    low: float
-    high: float
-    independent: float
-    cv_rmse: float
-    nmbe: float
-    uncertainty: float
-
-    @property
-    def shown(self) -> bool:
-        """Whether the whole interval lies above nothing."""
-        return bool(self.low > 0)
-
-
-@dataclass(frozen=True, eq=False)
-class Comparison:
-    """Two spells side by side. outcomes: in the order of `meter.savings.estimators.WAYS`; nights: the readings, with `forgotten`;
-    weather_alone: modelled open loss of the covered nights over that of the open ones [–], per night; shown; verdict:
-    one sentence; sentences: what a reader should know besides."""
-
-    outcomes: tuple[Outcome, ...]
-    nights: Nights
-    confidence: float
-    weather_alone: float
-    lag_one_correlation: float
-    shown: bool
-    verdict: str
-    sentences: tuple[str, ...]
-
-    def table(self) -> pd.DataFrame:
-        """The ways as rows, with what each says and why it misleads."""
-        return pd.DataFrame(
-            [
-                {
-                    "way": o.way.name,
-                    "fair": o.way.fair,
-                    "saving": o.saving,
-                    "low": o.low,
-                    "high": o.high,
-                    "independent": o.independent,
-                    "cv_rmse": o.cv_rmse,
-                    "nmbe": o.nmbe,
-                    "uncertainty": o.uncertainty,
-                    "why": o.way.why,
-                }
-                for o in self.outcomes
-            ]
-        ).set_index("way")
+# --- comparison -------------------------------------------------------------------------------------------------------
 
 
 def compare(
@@ -216,104 +157,82 @@ def compare(
     *,
     covered: Sequence[dt.date] | None = None,
     open_nights: Sequence[dt.date] | None = None,
-    spells: Sequence[tuple[str, object, object]] | None = None,
+    periods: Sequence[tuple[str, object, object]] | None = None,
     from_noon: bool = True,
     confidence: float = 0.9,
     forgotten: str = FORGOTTEN[0],
 ) -> Comparison:
-    """Compare open and covered spells in six ways, with intervals and a plain verdict.
+    """Compare open and covered nights by six methods, with intervals and a plain verdict.
 
-    aligned: from `alignment.align`; covered, open_nights, spells, from_noon: which nights are which, see
-    `meter.savings.night_readings.nights_of`; confidence: [–] of the intervals, two-sided; forgotten: what becomes of covered nights
-    that look as if the cover had been forgotten: "left out", "counted as open" or "kept". Raises OutOfRange.
+    aligned: from `alignment.align`; covered, open_nights, periods, from_noon: which nights are which, see
+    `night_readings.label_nights`; confidence: [–] of the intervals, two-sided; forgotten: what to do with covered
+    nights that look as if the cover had been forgotten: "left out", "counted as open" or "kept". Raises OutOfRange.
     """
     require(confidence=confidence)
     choose("handling of forgotten nights", forgotten, FORGOTTEN)
-    whole = night_readings.nights_of(
-        aligned, covered=covered, open_nights=open_nights, spells=spells, from_noon=from_noon
+    all_nights = night_readings.label_nights(
+        aligned, covered=covered, open_nights=open_nights, periods=periods, from_noon=from_noon
     )
-    astray = night_readings.forgotten(whole)
-    nights, sentences = _without(whole, astray, forgotten)
-    outcomes, correlation = _outcomes(aligned, nights, confidence)
+    suspect = night_readings.forgotten_nights(all_nights)
+    nights, sentences = without_forgotten(all_nights, suspect, forgotten)
+    outcomes, correlation = _results(aligned, nights, confidence)
     days = nights.days
-    need = [days.loc[nights.of(label), "open_need"].mean() for label in (OPEN, COVERED)]
-    alone = float(need[1] / need[0])
-    sentences = [*aligned.cut, *nights.notes, *sentences]
-    if astray.any() and forgotten == FORGOTTEN[0]:
-        kept = _outcomes(aligned, whole, confidence)[0][0]
+    need = [days.loc[nights.labelled(label), "open_need"].mean() for label in (OPEN, COVERED)]
+    weather_alone = float(need[1] / need[0])
+    sentences = [*aligned.notes, *nights.notes, *sentences]
+    if suspect.any() and forgotten == FORGOTTEN[0]:
+        with_them = _results(aligned, all_nights, confidence)[0][0]
         sentences.append(
-            f"With them kept the saving would read {_percent(kept.saving)} ({_percent(kept.low)} to "
-            f"{_percent(kept.high)})."
+            f"With them kept the saving would read {percent(with_them.saving)} ({percent(with_them.low)} to "
+            f"{percent(with_them.high)})."
         )
     sentences.append(
-        f"The weather alone makes the covered nights use {_percent(abs(alone - 1))} "
-        f"{'less' if alone < 1 else 'more'} than the open ones."
+        f"The weather alone makes the covered nights use {percent(abs(weather_alone - 1))} "
+        f"{'less' if weather_alone < 1 else 'more'} than the open ones."
     )
-    shown, verdict = _verdict(outcomes, nights, confidence)
-    days = whole.days.assign(forgotten=astray)
-    return Comparison(
-        outcomes, replace(whole, days=days), confidence, alone, correlation, shown, verdict, tuple(sentences)
-    )
+    shown, verdict = verdict_of(outcomes, nights, confidence)
+    marked = replace(all_nights, days=all_nights.days.assign(forgotten=suspect))
+    return Comparison(outcomes, marked, confidence, weather_alone, correlation, shown, verdict, tuple(sentences))
 
 
-def _percent(share: float) -> str:
-    return f"{digits(100 * share)} %".replace("-", "−") if np.isfinite(share) else "anything"
-
-
-def _without(nights: Nights, astray: np.ndarray, forgotten: str) -> tuple[Nights, list[str]]:
-    """The nights to be compared, and what was done with those on which the cover seems to have been forgotten."""
-    if not astray.any():
-        return nights, []
-    dates = ", ".join(f"{day:%Y-%m-%d}" for day in nights.days.index[astray])
-    one = astray.sum() == 1
-    said = [
-        f"In the night{'' if one else 's'} of {dates} the pond used as much as an open one: was the cover "
-        f"forgotten? "
-        f"{'It was' if one else 'They were'} {forgotten if forgotten != 'kept' else 'kept as covered'}."
-    ]
-    if forgotten == "left out":
-        return Nights(nights.days[~astray], nights.rivals[~astray], nights.notes), said
-    if forgotten == "counted as open":
-        days = nights.days.copy()
-        days.loc[astray, "label"] = OPEN
-        return replace(nights, days=days), said
-    return nights, said
-
-
-def _outcomes(aligned: Aligned, nights: Nights, confidence: float) -> tuple[tuple[Outcome, ...], float]:
-    days = nights.days
+def _results(aligned: Aligned, nights: Nights, confidence: float) -> tuple[tuple[MethodResult, ...], float]:
+    """Results of all methods, and the lag-one correlation of the first one's residuals; raises OutOfRange."""
+    dates = start_times(nights.days)
     column = {
-        name: days[name].to_numpy(float) for name in ("kwh", "heat", "used", "open_need", "degree_hours", "hours")
+        name: nights.days[name].to_numpy(float)
+        for name in ("kwh", "heat", "used", "open_need", "degree_hours", "hours")
     }
+    open_rows = nights.labelled(OPEN)
     for label in (OPEN, COVERED):
-        if column["open_need"][nights.of(label)].sum() <= 0 or column["degree_hours"][nights.of(label)].sum() <= 0:
+        rows = nights.labelled(label)
+        if column["open_need"][rows].sum() <= 0 or column["degree_hours"][rows].sum() <= 0:
             raise OutOfRange(f"In the {label} nights the open pond would have needed no heat: wait for colder weather.")
-    if column["used"][nights.of(OPEN)].sum() <= 0 or column["heat"][nights.of(OPEN)].sum() <= 0:
+    if column["used"][open_rows].sum() <= 0 or column["heat"][open_rows].sum() <= 0:
         raise OutOfRange(
             "The heater gave nothing in the open nights: is the base load too high, or the water too warm?"
         )
     estimates = (
-        estimators.by_ratio(nights, column["used"], column["open_need"], nights.rivals, aligned.weights),
-        estimators.by_regression(nights),
-        estimators.by_ratio(nights, column["kwh"], column["hours"], longer=True),
-        estimators.by_ratio(nights, column["kwh"], column["hours"]),
-        estimators.by_ratio(nights, column["kwh"], column["degree_hours"]),
-        estimators.by_ratio(nights, column["heat"], column["degree_hours"]),
+        estimators.ratio_estimate(nights, column["used"], column["open_need"], nights.alternatives, aligned.weights),
+        estimators.regression_estimate(nights),
+        estimators.ratio_estimate(nights, column["kwh"], column["hours"], by_totals=True),
+        estimators.ratio_estimate(nights, column["kwh"], column["hours"]),
+        estimators.ratio_estimate(nights, column["kwh"], column["degree_hours"]),
+        estimators.ratio_estimate(nights, column["heat"], column["degree_hours"]),
     )
-    correlation = _lag_one(estimates[0], days.index)
-    unfitted = (column["open_need"][nights.of(OPEN)], *[None] * 5)
+    correlation = _lag_one(estimates[0], dates)
+    unfitted = (column["open_need"][open_rows], *[None] * 5)
     return tuple(
-        _outcome(way, estimate, days.index, _lag_one(estimate, days.index), confidence, bare)
-        for way, estimate, bare in zip(estimators.WAYS, estimates, unfitted)
+        _result(method, estimate, dates, _lag_one(estimate, dates), confidence, expected)
+        for method, estimate, expected in zip(estimators.METHODS, estimates, unfitted)
     ), correlation
 
 
 def _lag_one(estimate: Estimate | None, dates: pd.DatetimeIndex) -> float:
-    """Correlation of residuals of nights that follow each other, each spell's in its own size, over both spells."""
+    """Lag-one correlation of the residuals of consecutive nights, each period's scaled to unit variance."""
     if estimate is None:
         return 0.0
     residuals = np.full(len(dates), np.nan)
-    for part in estimate.parts:
+    for part in estimate.periods:
         size = np.sqrt(np.mean(part.residuals**2))
         residuals[part.rows] = part.residuals / size if size > 0 else 0.0
     follows = np.diff(dates.to_numpy()) == np.timedelta64(1, "D")
@@ -321,49 +240,50 @@ def _lag_one(estimate: Estimate | None, dates: pd.DatetimeIndex) -> float:
     return float(np.clip(products.mean(), -0.9, 0.9)) if len(products) > 2 else 0.0
 
 
-def _stretch(estimate: Estimate, dates: pd.DatetimeIndex, correlation: float) -> float:
-    """By what the variance of independent nights is to be multiplied, for nights that lean on the ones before.
+def _variance_inflation(estimate: Estimate, dates: pd.DatetimeIndex, correlation: float) -> float:
+    """Variance inflation for autocorrelated nights, at least 1.
 
-    Two long spells count as `independent_readings` has it; where they change about in blocks, what leans the same way
-    in both cancels: Σ wᵢ wⱼ ρ^|days apart|/Σ wᵢ², open nights weighing one way and covered ones the other. Never below
-    1.
+    Σ wᵢ wⱼ ρ^|days apart| / Σ wᵢ², with weights of opposite sign for open and covered nights. For two long periods this
+    is the factor of `independent_readings`; in alternating blocks most of the common drift cancels.
     """
-    most = 1 / independent_readings(1.0, correlation)
-    rows = np.concatenate([part.rows for part in estimate.parts])
+    upper_limit = 1 / independent_readings(1.0, correlation)
+    rows = np.concatenate([part.rows for part in estimate.periods])
     sizes = np.concatenate(
         [
             np.full(len(part.rows), sign * np.sqrt(part.variance / len(part.rows)))
-            for sign, part in zip((-1.0, 1.0), estimate.parts)
+            for sign, part in zip((-1.0, 1.0), estimate.periods)
         ]
     )
     if not np.isfinite(sizes).all() or not sizes.any():
-        return most
+        return upper_limit
     day = (dates[rows] - dates[0]).days.to_numpy()
-    leaning = max(correlation, 0.0) ** np.abs(np.subtract.outer(day, day))
-    return float(np.clip(sizes @ leaning @ sizes / (sizes @ sizes), 1.0, most))
+    autocorrelation = max(correlation, 0.0) ** np.abs(np.subtract.outer(day, day))
+    return float(np.clip(sizes @ autocorrelation @ sizes / (sizes @ sizes), 1.0, upper_limit))
 
 
-def _outcome(
-    way: Way, estimate: Estimate | None, dates: pd.DatetimeIndex, correlation: float, confidence: float, unfitted
-) -> Outcome:
-    """A way's saving with its interval: the parts' variances stretched to the nights that count, t by their number
-    (Welch)."""
+def _result(
+    method: Method, estimate: Estimate | None, dates: pd.DatetimeIndex, correlation: float, confidence: float, unfitted
+) -> MethodResult:
+    """Saving and interval of one method, from the inflated variances of both periods; t with Welch's freedom.
+
+    unfitted: the baseline's expected use before scaling, for the bias of a method that scales it; None otherwise.
+    """
     nan = float("nan")
     if estimate is None:
-        return Outcome(way, nan, -np.inf, np.inf, 0.0, nan, nan, nan)
-    stretch = _stretch(estimate, dates, correlation)
-    variance, spread_of_variance, counted = estimate.model, 0.0, []
-    for part in estimate.parts:
-        independent = max(len(part.residuals) / stretch, 1.0)
-        counted.append(independent)
-        own = part.variance * stretch
+        return MethodResult(method, nan, -np.inf, np.inf, 0.0, nan, nan, nan)
+    inflation = _variance_inflation(estimate, dates, correlation)
+    variance, variance_of_variance, effective = estimate.model_variance, 0.0, []
+    for part in estimate.periods:
+        independent = max(len(part.residuals) / inflation, 1.0)
+        effective.append(independent)
+        own = part.variance * inflation
         variance += own
-        spread_of_variance += own**2 / max(independent - part.parameters, 0.5)
-    freedom = variance**2 / spread_of_variance if 0 < spread_of_variance < np.inf else 0.5
+        variance_of_variance += own**2 / max(independent - part.parameters, 0.5)
+    freedom = variance**2 / variance_of_variance if 0 < variance_of_variance < np.inf else 0.5
     half = float(stdtrit(freedom, 0.5 + confidence / 2) * np.sqrt(variance)) if np.isfinite(variance) else np.inf
     saving = 1 - estimate.ratio
     scatter = bias = uncertainty = nan
-    parameters, count = estimate.parts[0].parameters, len(estimate.measured)
+    parameters, count = estimate.periods[0].parameters, len(estimate.measured)
     if count > parameters and estimate.measured.mean() > 0:
         scatter = cv_rmse(estimate.measured, estimate.predicted, parameters)
         bias = nmbe(
@@ -371,32 +291,8 @@ def _outcome(
             estimate.predicted if unfitted is None else unfitted,
             parameters if unfitted is None else 0,
         )
-        if way.fair and counted[0] > parameters and -10 < saving < 1 and saving != 0:
+        if method.fair and effective[0] > parameters and -10 < saving < 1 and saving != 0:
             uncertainty = savings_uncertainty(
-                confidence, scatter, saving, count, parameters, counted[0], len(estimate.parts[1].residuals)
+                confidence, scatter, saving, count, parameters, effective[0], len(estimate.periods[1].residuals)
             )
-    return Outcome(way, saving, saving - half, saving + half, float(sum(counted)), scatter, bias, uncertainty)
-
-
-def _verdict(outcomes: tuple[Outcome, ...], nights: Nights, confidence: float) -> tuple[bool, str]:
-    first, second = outcomes[:2]
-    few = min(nights.of(label).sum() for label in (OPEN, COVERED)) < FEWEST_NIGHTS
-    count = " and ".join(f"{nights.of(label).sum()} {label}" for label in (OPEN, COVERED))
-    fitted = np.isfinite(second.saving)
-    band = (
-        f"{_percent(first.saving)}, {_percent(confidence)} sure between {_percent(first.low)} and "
-        f"{_percent(first.high)}"
-    )
-    if few:
-        return False, f"Not shown: {count} nights are too few: how much does one differ from the next ({band})?"
-    if first.shown and (second.shown or not fitted):
-        return True, f"Shown: over {count} nights the cover saved {band}."
-    if first.shown or second.shown:
-        return False, (
-            f"Not shown: over {count} nights the two fair ways disagree (against the model {band}; by "
-            f"regression "
-            f"{_percent(second.low)} to {_percent(second.high)}); log more nights."
-        )
-    if first.high < 0:
-        return False, f"Not shown: over {count} nights the covered ones used more ({band})."
-    return False, f"Not shown: over {count} nights a saving cannot be told from none ({band})."
+    return MethodResult(method, saving, saving - half, saving + half, float(sum(effective)), scatter, bias, uncertainty)

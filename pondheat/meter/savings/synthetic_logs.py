@@ -1,13 +1,13 @@
-"""A known pond's invented meter: what it would have shown, and what nobody else can know, the same hours open and
-covered.
+"""Synthetic logs of a known pond: what its meter would have shown, and the true use open and covered.
 
-The physics is that of `season.simulate`; about its ideal thermostat the water swings in the band of a real one. `drawn`
-makes a pond that differs from its sheet as real ones do, and `seen` the weather as a station some way off writes it.
+The physics is that of `season.simulate`, with a real thermostat's band around its ideal one. `perturbed_pond` makes a
+pond that differs from its sheet as real ones do, `perturbed_weather` the weather as a station some way off records it.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -18,33 +18,35 @@ from pondheat.heat.balance import Air, Pond
 from pondheat.season.heaters import Heater
 from pondheat.season.simulate import HOUR, simulate
 
-# Formulae for the open surface that the comparing side never uses (its rivals are those of `meter.fitting.heat_terms`), with the
-# wind
-# near the water as a share of that at the formula's height (judgement).
-OUTSIDE = {"brady_graves_geyer": 1.0, "penman_1948": 1.0, "carrier": 0.4}
+# Evaporation formulas that no comparison or fit uses (theirs are in `meter.surface_models`), with the wind near the
+# water as a share of that at the formula's height (judgement).
+UNSEEN_FORMULAS = {"brady_graves_geyer": 1.0, "penman_1948": 1.0, "carrier": 0.4}
 _STEPS = 12  # of five minutes in an hour, for the thermostat
 
 
 class CoverTooSmall(OutOfRange):
-    """The whole cover saves less than was asked for."""
+    """Even the full cover saves less than the requested saving."""
 
 
 @dataclass(frozen=True, eq=False)
-class Twin:
-    """use: the log as a meter would show it (start; kwh, hours, water_temp). truth: the same hours in full, with
-    open_kwh and covered_kwh [kWh] that heating takes had the cover never or always lain on by its schedule, without
-    base load and errors of the meter; covered [–]: what it really did; water_temp [degC]."""
+class SyntheticLog:
+    """A synthetic log and the truth behind it.
+
+    use: as a meter would show it (index start; kwh, hours, water_temp). truth: the same hours without gaps, with the
+    heating energy open_kwh and covered_kwh [kWh] had the cover been used never or always by its schedule, without base
+    load and meter errors; covered [–], as it really was; water_temp [degC].
+    """
 
     use: pd.DataFrame
     truth: pd.DataFrame
 
     def saving(self, chosen=None) -> float:
-        """True share that the cover saves [–], over all hours or those chosen (a mask of the truth's rows)."""
+        """True saving of the cover [–], over all hours or those chosen (a mask of the truth's rows)."""
         rows = self.truth if chosen is None else self.truth[np.asarray(chosen, bool)]
         return float(1 - rows["covered_kwh"].sum() / rows["open_kwh"].sum())
 
 
-def log(
+def synthetic_log(
     pond: Pond,
     index: pd.DatetimeIndex,
     air: Air,
@@ -63,16 +65,15 @@ def log(
     seed: int = 1,
     spin_up: int = 0,
     truth: bool = True,
-) -> Twin:
-    """The log of a pond whose every hour is known.
+) -> SyntheticLog:
+    """Simulate a pond and log it as its meter would.
 
     index: starts of the hours; air: their weather; covered: [–] what the cover really did, one an hour; schedule: what
-    it would do were it used every night (default: what it did). set_point: [degC]; pump_heat: [W] into the water, on
-    another meter; base_load: [W] on this meter, its heat misses the water; thermostat_band: [K] from on to off; noise:
-    [–] standard deviation of what each day's heat is off for reasons in no model; gaps: number of missing spans of 3 to
-    30 hours; counter_step: [kWh] of the register; thermometer_step: [K] of the thermometer, 0 for no thermometer; seed:
-    same seed, same log; spin_up: first hours, run but not logged. truth=False leaves out the runs that stand for what
-    would have been. Raises OutOfRange.
+    it would do if used every night (default: as covered). set_point: [degC]; pump_heat: [W] into the water, on another
+    meter; base_load: [W] on this meter, not into the water; thermostat_band: [K] from on to off; noise: [–] standard
+    deviation of a day's unexplained heat; gaps: number of missing spans of 3 to 30 hours; counter_step: [kWh] of the
+    register; thermometer_step: [K], 0 for no thermometer; seed: same seed, same log; spin_up: first hours, run but not
+    logged; truth: False skips the runs with the cover never and always used. Raises OutOfRange.
     """
     require(set_point=set_point, pump_heat=pump_heat, base_load=base_load, thermostat_band=thermostat_band, noise=noise)
     rng = np.random.default_rng(seed)
@@ -93,74 +94,76 @@ def log(
         )
 
     frame = run(covered)
-    heat, water = _cycling(pond, air, frame, set_point, heater, thermostat_band, rng)
+    heat, water = _cycling_thermostat(pond, air, frame, set_point, heater, thermostat_band, rng)
     day = np.unique(index.tz_localize(None).normalize(), return_inverse=True)[1]
     heat = heat * np.exp(noise * rng.standard_normal(day.max() + 1))[day]
     electricity, gas = heater.taken(heat, (water[1:] + water[:-1]) / 2, weather["air_temp"].to_numpy())
-    taken = (electricity + gas + base_load) / 1000
+    metered = (electricity + gas + base_load) / 1000
     if counter_step:
-        register = np.cumsum(np.append(rng.random() * counter_step, taken))
-        taken = np.diff(np.floor(register / counter_step)) * counter_step
-    use = pd.DataFrame({"kwh": taken, "hours": 1.0}, index=index.rename("start"))
+        register = np.cumsum(np.append(rng.random() * counter_step, metered))
+        metered = np.diff(np.floor(register / counter_step)) * counter_step
+    use = pd.DataFrame({"kwh": metered, "hours": 1.0}, index=index.rename("start"))
     if thermometer_step:
-        off = rng.normal(0, 0.2)  # no cheap thermometer is right
-        use["water_temp"] = np.round(((water[1:] + water[:-1]) / 2 + off) / thermometer_step) * thermometer_step
-    known = pd.DataFrame({"covered": covered, "water_temp": frame["water_temp"].to_numpy()}, index=use.index)
+        thermometer_error = rng.normal(0, 0.2)  # a cheap thermometer has a constant error
+        use["water_temp"] = (
+            np.round(((water[1:] + water[:-1]) / 2 + thermometer_error) / thermometer_step) * thermometer_step
+        )
+    truth_frame = pd.DataFrame({"covered": covered, "water_temp": frame["water_temp"].to_numpy()}, index=use.index)
     if truth:
-        known["open_kwh"], known["covered_kwh"] = (_taken_kwh(run(share)) for share in (0.0, schedule))
-    kept = np.arange(len(use)) >= spin_up
-    logged = kept.copy()
+        truth_frame["open_kwh"], truth_frame["covered_kwh"] = (_metered_kwh(run(share)) for share in (0.0, schedule))
+    after_spin_up = np.arange(len(use)) >= spin_up
+    logged = after_spin_up.copy()
     for _ in range(gaps):
         at = int(rng.integers(spin_up, len(use)))
         logged[at : at + int(rng.integers(3, 31))] = False
-    return Twin(use[logged], known[kept])
+    return SyntheticLog(use[logged], truth_frame[after_spin_up])
 
 
-def _taken_kwh(frame: pd.DataFrame) -> np.ndarray:
+def _metered_kwh(frame: pd.DataFrame) -> np.ndarray:
+    """Energy that heating takes in each hour of a simulated season [kWh]."""
     return ((frame["electricity"] + frame["gas"]) / 1000).to_numpy()
 
 
-def _cycling(pond: Pond, air: Air, frame: pd.DataFrame, set_point: float, heater: Heater, band: float, rng):
-    """Heat of each hour [W] and the water at the hours' ends [degC] with a thermostat that switches at a band's two
-    ends.
+def _cycling_thermostat(pond: Pond, air: Air, frame: pd.DataFrame, set_point: float, heater: Heater, band: float, rng):
+    """Heat of each hour [W] and water at the hours' edges [degC] with a thermostat that switches at its band's ends.
 
-    What is given beside the ideal run warms or cools the water about its path, and is lost at the slope of the losses
-    there.
+    Heat above or below the ideal run's makes the water deviate from that run's path; the deviation decays by the slope
+    of the losses.
     """
     ideal = np.concatenate([[set_point], frame["water_temp"].to_numpy()])
     if band <= 0:
         return frame["heater"].to_numpy(), ideal
     prepared = balance.prepare(pond, air, frame["covered"].to_numpy())
-    slope = sum(balance.losses(prepared, ideal[:-1])[1].values())
+    slope = sum(balance.losses(prepared, ideal[:-1])[1].values(), np.zeros(len(frame)))
     limit = heater.limit(np.broadcast_to(air.air_temp, len(frame)))
     capacity, step = pond.heat_capacity, HOUR / _STEPS
-    extra, on = float(rng.uniform(-0.5, 0.5)) * band, bool(rng.random() < 0.5)
+    deviation, on = float(rng.uniform(-0.5, 0.5)) * band, bool(rng.random() < 0.5)
     low, high = set_point - band / 2, set_point + band / 2
-    heats, water = [], [ideal[0] + extra]
-    for start, end, given, most, away in zip(
+    heats, water = [], [ideal[0] + deviation]
+    for start, end, ideal_heat, limit_now, loss_slope in zip(
         ideal[:-1].tolist(), ideal[1:].tolist(), frame["heater"].tolist(), limit.tolist(), slope.tolist()
     ):
         total = 0.0
         for k in range(_STEPS):
-            here = start + (end - start) * k / _STEPS + extra
-            on = here < low or on and here < high
-            power = most if on else 0.0
+            temp = start + (end - start) * k / _STEPS + deviation
+            on = temp < low or on and temp < high
+            power = limit_now if on else 0.0
             total += power
-            extra += (power - given - away * extra) * step / capacity
+            deviation += (power - ideal_heat - loss_slope * deviation) * step / capacity
         heats.append(total / _STEPS)
-        water.append(end + extra)
+        water.append(end + deviation)
     return np.array(heats), np.array(water)
 
 
-def drawn(pond: Pond, seed: int) -> Pond:
-    """A pond that the sheet of `pond` describes as well as sheets do: each thing off by an amount of its own.
+def perturbed_pond(pond: Pond, seed: int) -> Pond:
+    """A pond that differs from its sheet as real ones do, in every parameter independently.
 
-    Its open surface follows a formula that no comparing side uses; wind, sky, shade, walls, filter, leak and lost water
+    Its open surface follows a formula that no comparison uses; wind, sky, shade, walls, filter, leak and lost water
     differ by what a keeper does not know (spreads: editors' judgement). Same seed, same pond.
     """
     rng = np.random.default_rng(seed)
-    name = tuple(OUTSIDE)[rng.integers(len(OUTSIDE))]
-    wind = min(pond.wind_shelter * np.exp(rng.normal(0, 0.3)), 1.0) * OUTSIDE[name]
+    name = tuple(UNSEEN_FORMULAS)[rng.integers(len(UNSEEN_FORMULAS))]
+    wind = min(pond.wind_shelter * np.exp(rng.normal(0, 0.3)), 1.0) * UNSEEN_FORMULAS[name]
     cover = pond.cover and replace(
         pond.cover,
         u_value=pond.cover.u_value * rng.uniform(0.8, 1.25),
@@ -182,28 +185,29 @@ def drawn(pond: Pond, seed: int) -> Pond:
     )
 
 
-def seen(air: Air, seed: int) -> Air:
-    """The weather as a station some way off writes it: each day a little warmer or windier than at the pond.
+def perturbed_weather(air: Air, seed: int) -> Air:
+    """The weather as a station some way off records it, each day a little warmer or windier than at the pond.
 
     Same seed, same errors; their sizes are the editors' judgement.
     """
     rng = np.random.default_rng(seed)
-    count = len(air.air_temp)
+    count = len(np.asarray(air.air_temp))
 
     def daily(size: float) -> np.ndarray:
         return np.repeat(rng.normal(0, size, count // 24 + 1), 24)[:count]
 
-    other = air.warmer(rng.normal(0, 0.3) + daily(0.4))
+    offset: Any = rng.normal(0, 0.3) + daily(0.4)  # [K], one value an hour
+    warmer = air.warmer(offset)
     humidity = np.clip(np.asarray(air.rel_humidity) + rng.normal(0, 0.03) + daily(0.03), 0.2, 1.0)
     return replace(
-        other,
+        warmer,
         rel_humidity=humidity,
         wind_speed=air.wind_speed * np.exp(rng.normal(0, 0.1) + daily(0.15)),
         solar=air.solar * np.exp(daily(0.1)),
     )
 
 
-def with_saving(
+def pond_with_saving(
     pond: Pond,
     index: pd.DatetimeIndex,
     air: Air,
@@ -215,21 +219,21 @@ def with_saving(
     pump_heat: float = 0.0,
     chosen=None,
 ) -> Pond:
-    """The pond with its cover made just so large that it saves a given share of these hours' energy.
+    """The pond with its cover sized so that it saves a given share of these hours' energy.
 
     saving_fraction: [–]; schedule: share covered, one an hour; set_point: [degC]; pump_heat: [W]; chosen: mask of the
-    hours that count. Raises CoverTooSmall where the whole cover saves less.
+    hours that count. Raises CoverTooSmall if even the full cover saves less.
     """
     require(saving_fraction=saving_fraction, set_point=set_point, pump_heat=pump_heat)
-    if pond.cover is None:
+    cover = pond.cover
+    if cover is None:
         raise OutOfRange("The pond has no cover whose saving could be set.")
     weather = pd.DataFrame({"air_temp": np.broadcast_to(air.air_temp, len(index))}, index=index)
     chosen = np.ones(len(index), bool) if chosen is None else np.asarray(chosen, bool)
 
-    def taken(share: float) -> float:
-        made = replace(pond, cover=replace(pond.cover, share=share))
+    def metered(share: float) -> float:
         frame = simulate(
-            made,
+            replace(pond, cover=replace(cover, share=share)),
             weather,
             air,
             set_point=set_point,
@@ -238,17 +242,16 @@ def with_saving(
             pump_heat=pump_heat,
             start_temp=set_point,
         )
-        return float(_taken_kwh(frame)[chosen].sum())
+        return float(_metered_kwh(frame)[chosen].sum())
 
-    bare, whole = taken(0.0), taken(1.0)
-    most = 1 - whole / bare
+    open_kwh, full = metered(0.0), metered(1.0)
+    most = 1 - full / open_kwh
     if not 0 <= saving_fraction <= most:
         raise CoverTooSmall(
-            f"The cover saves at most {100 * most:.0f} % of these hours' energy, "
-            f"{100 * saving_fraction:.0f} % "
-            "was asked for: let it lie for longer, or give a better one."
+            f"The cover saves at most {100 * most:.0f} % of these hours' energy, {100 * saving_fraction:.0f} % was "
+            "asked for: let it lie for longer, or give a better one."
         )
     share = saving_fraction / most
-    here = 1 - taken(share) / bare  # nearly a straight line; one step of its secant is enough
-    share = float(np.clip(share * saving_fraction / here, 0.0, 1.0)) if here > 0 else share
-    return replace(pond, cover=replace(pond.cover, share=share))
+    achieved = 1 - metered(share) / open_kwh  # nearly linear: one secant step is enough
+    share = float(np.clip(share * saving_fraction / achieved, 0.0, 1.0)) if achieved > 0 else share
+    return replace(pond, cover=replace(cover, share=share))

@@ -1,4 +1,4 @@
-"""Weather in the calendar: a typical year set into one, and a season cut from a record with the days before it."""
+"""Placing weather in the calendar: a typical year in a given year, and a season with its spin-up from a record."""
 
 from __future__ import annotations
 
@@ -7,79 +7,95 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from pondheat.season.weather.record import Record, WeatherFault
+from pondheat.season.weather.record import Record, WeatherError
 from pondheat.season.weather.times import standard_offset
 
 
-def midnight(day: date, zone: str) -> pd.Timestamp:
-    """The start of a local day."""
+def local_midnight(day: date, zone: str) -> pd.Timestamp:
+    """Start of a local day in a time zone (IANA name)."""
     return pd.Timestamp(pd.Timestamp(day).date()).tz_localize(zone, ambiguous=True, nonexistent="shift_forward")
 
 
-def standard_hours(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
-    """Aware hours as naive hours of the zone's standard time."""
+def standard_time_index(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
+    """Naive hours in the zone's standard time of tz-aware hours."""
     return index.tz_convert("UTC").tz_localize(None) + standard_offset(str(index.tz), index[len(index) // 2].year)
 
 
-def _places_in(year_hours: pd.DatetimeIndex, wanted: pd.DatetimeIndex) -> np.ndarray:
-    """Positions of wanted standard hours in a year of standard hours; a missing 29 February falls back to the 28th."""
+def _positions_in_year(year_hours: pd.DatetimeIndex, hours: pd.DatetimeIndex) -> np.ndarray:
+    """Positions in a year of standard hours of the same dates and times; 29 February falls back to the 28th."""
 
-    def keys(index):
+    def keys(index: pd.DatetimeIndex) -> pd.Index:
         return index.month * 10_000 + index.day * 100 + index.hour
 
     lookup = pd.Series(np.arange(len(year_hours)), index=keys(year_hours))
-    asked = keys(wanted)
-    missing = ~asked.isin(lookup.index)
-    return lookup.reindex(np.where(missing, asked - 100, asked)).to_numpy(int)
+    wanted = keys(hours)
+    missing = ~wanted.isin(lookup.index)
+    return lookup.reindex(np.where(missing, wanted - 100, wanted)).to_numpy(int)
 
 
-def in_calendar(record: Record, zone: str, year: int) -> pd.DataFrame:
-    """A typical year's standard hours as those of `zone` in `year`, tz-aware; says so in the record's notes."""
-    wanted = pd.date_range(f"{year}-01-01", f"{year}-12-31 23:00", freq="h")
-    hours = record.hours.iloc[_places_in(pd.DatetimeIndex(record.hours.index), wanted)]
-    if len(wanted) > len(record.hours):
+def place_in_calendar(record: Record, zone: str, year: int) -> pd.DataFrame:
+    """Hours of a typical year placed in a calendar year, tz-aware.
+
+    record: with naive standard hours, which are read as those of `zone` (IANA name); a sentence is added to its notes.
+    """
+    calendar = pd.date_range(f"{year}-01-01", f"{year}-12-31 23:00", freq="h")
+    hours = record.hours.iloc[_positions_in_year(pd.DatetimeIndex(record.hours.index), calendar)]
+    if len(calendar) > len(record.hours):
         record.notes.append(f"29 February {year} repeats 28 February.")
     record.notes.append(
         f"Its standard hours are read as those of {zone} (without summer time), in the calendar of "
         f"{year}; the sun is that of {record.place} itself."
     )
-    index = (wanted - standard_offset(zone, year)).tz_localize("UTC").tz_convert(zone)
+    index = (calendar - standard_offset(zone, year)).tz_localize("UTC").tz_convert(zone)
     return hours.set_axis(index.rename("time"))
 
 
-def round_the_year(year_hours: pd.DataFrame, first, last, spin_up) -> tuple[pd.DataFrame, list[str]]:
-    """The hours from `first` to before `last` and `spin_up` before them, from a typical year used round and round."""
-    index = year_hours.index
+def typical_season(
+    year_hours: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp, spin_up: pd.Timedelta
+) -> tuple[pd.DataFrame, list[str]]:
+    """Hours of a season and its spin-up from a typical year repeated every year, and notes.
+
+    year_hours: the typical year, tz-aware; first, last: start of the season and its end (excluded); spin_up: time
+    before `first`.
+    """
+    index = pd.DatetimeIndex(year_hours.index)
     origin = index[0]
-    from_ = origin + pd.Timedelta(hours=float(np.ceil((first - spin_up - origin) / pd.Timedelta("1h"))))
-    wanted = pd.date_range(from_.tz_convert("UTC"), last.tz_convert("UTC"), freq="h", inclusive="left")
+    start = origin + pd.Timedelta(hours=float(np.ceil((first - spin_up - origin) / pd.Timedelta("1h"))))
+    wanted = pd.date_range(start.tz_convert("UTC"), last.tz_convert("UTC"), freq="h", inclusive="left")
     wanted = wanted.tz_convert(index.tz)
-    hours = year_hours.iloc[_places_in(standard_hours(index), standard_hours(wanted))]
+    hours = year_hours.iloc[_positions_in_year(standard_time_index(index), standard_time_index(wanted))]
     notes = []
     if wanted[0].year != wanted[-1].year or wanted[0].year != index[len(index) // 2].year:
         notes.append("The typical year is used round and round: the same weather stands for every year.")
     return hours.set_axis(wanted.rename("time")), notes
 
 
-def measured_season(hours: pd.DataFrame, first, last, spin_up, place: str) -> tuple[pd.DataFrame, list[str]]:
-    """The hours from `first` to before `last` and `spin_up` before; the record's first days stand for missing ones."""
+def measured_season(
+    hours: pd.DataFrame, first: pd.Timestamp, last: pd.Timestamp, spin_up: pd.Timedelta, place: str
+) -> tuple[pd.DataFrame, list[str]]:
+    """Hours of a season and its spin-up from a measured record, and notes.
+
+    hours: the record, tz-aware; first, last: start of the season and its end (excluded); spin_up: time before `first`,
+    for which the record's first days are repeated where it starts too late; place: its name. Raises `WeatherError`
+    where the record does not cover the season.
+    """
     begins, ends = hours.index[0], hours.index[-1] + pd.Timedelta("1h")
     if first < begins or last > ends:
-        raise WeatherFault(
+        raise WeatherError(
             f"The season from {first:%Y-%m-%d} to {last - pd.Timedelta('1h'):%Y-%m-%d} is not "
             f"covered: {place} has hours from {begins:%Y-%m-%d %H:%M} to "
             f"{ends:%Y-%m-%d %H:%M}."
         )
-    own = hours[(hours.index >= first - spin_up) & (hours.index < last)]
-    lacking = int((own.index[0] - (first - spin_up)) / pd.Timedelta("1h"))
-    if lacking <= 0:
-        return own.copy(), []
+    recorded = hours[(hours.index >= first - spin_up) & (hours.index < last)]
+    missing = int((recorded.index[0] - (first - spin_up)) / pd.Timedelta("1h"))
+    if missing <= 0:
+        return recorded.copy(), []
     block = min(72, len(hours) // 24 * 24)
-    before = hours.iloc[np.arange(-lacking, 0) % block]
-    index = pd.date_range(end=begins.tz_convert("UTC") - pd.Timedelta("1h"), periods=lacking, freq="h")
-    index = index.tz_convert(hours.index.tz)
+    repeated = hours.iloc[np.arange(-missing, 0) % block]
+    index = pd.date_range(end=begins.tz_convert("UTC") - pd.Timedelta("1h"), periods=missing, freq="h")
+    index = index.tz_convert(pd.DatetimeIndex(hours.index).tz)
     note = (
-        f"The record begins {begins:%Y-%m-%d %H:%M}; for the {lacking / 24:.0f} days before it, its first "
+        f"The record begins {begins:%Y-%m-%d %H:%M}; for the {missing / 24:.0f} days before it, its first "
         f"{block // 24} days are repeated, so that the pond does not start from a guess."
     )
-    return pd.concat([before.set_axis(index.rename("time")), own]), [note]
+    return pd.concat([repeated.set_axis(index.rename("time")), recorded]), [note]

@@ -1,42 +1,43 @@
-"""A weather file on the disk: its text, which format it is in, and the reader of that format."""
+"""Weather files: decoding the text, detecting the format and choosing its reader."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pandas as pd
 
 from pondheat.season.weather import pvgis_reader, typical_years
-from pondheat.season.weather.record import Record, WeatherFault
+from pondheat.season.weather.record import Record, WeatherError
 
-_BROKEN = (ValueError, KeyError, IndexError, TypeError, AttributeError, StopIteration, pd.errors.ParserError)
-READERS = {
-    "epw": (typical_years.epw, "an EPW file"),
-    "tmy3": (typical_years.tmy3, "a TMY3 file"),
-    "tmy2": (typical_years.tmy2, "a TMY2 file"),
-    "try": (typical_years.try2010, "a German test reference year"),
-    "pvgis": (pvgis_reader.pvgis, "a PVGIS file"),
+_PARSE_ERRORS = (ValueError, KeyError, IndexError, TypeError, AttributeError, StopIteration, pd.errors.ParserError)
+READERS: dict[str, tuple[Callable[[Path, str, str], Record], str]] = {  # format -> reader, name in messages
+    "epw": (typical_years.read_epw, "an EPW file"),
+    "tmy3": (typical_years.read_tmy3, "a TMY3 file"),
+    "tmy2": (typical_years.read_tmy2, "a TMY2 file"),
+    "try": (typical_years.read_try2010, "a German test reference year"),
+    "pvgis": (pvgis_reader.read_pvgis, "a PVGIS file"),
 }
 
 
-def text_of(path: Path) -> tuple[str, str]:
-    """A file's text and the encoding it was read in; `WeatherFault` for what is no text."""
+def read_text(path: Path) -> tuple[str, str]:
+    """Text of a file and the encoding it was read in; raises `WeatherError` for anything but text."""
     if path.is_dir():
-        raise WeatherFault(f"{path} is a folder; name one weather file in it.")
+        raise WeatherError(f"{path} is a folder; name one weather file in it.")
     try:
         raw = path.read_bytes()
     except OSError as error:
-        raise WeatherFault(f"{path} cannot be read: {error.strerror or error}.") from None
+        raise WeatherError(f"{path} cannot be read: {error.strerror or error}.") from None
     if not raw.strip():
-        raise WeatherFault(f"{path.name} is empty.")
+        raise WeatherError(f"{path.name} is empty.")
     if raw[:2] == b"PK":
-        raise WeatherFault(
+        raise WeatherError(
             f"{path.name} is a spreadsheet or a zip archive: save the sheet as CSV, or unpack it, first."
         )
     encodings = ["utf-16"] if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else ["utf-8-sig", "cp1252"]
     if encodings[0] != "utf-16" and b"\x00" in raw[:4096]:
-        raise WeatherFault(
+        raise WeatherError(
             f"{path.name} is not a text file; weather is read from CSV, EPW, TMY3, TMY2, TRY, PVGIS and TOML."
         )
     for encoding in encodings:
@@ -44,18 +45,20 @@ def text_of(path: Path) -> tuple[str, str]:
             return raw.decode(encoding), encoding
         except UnicodeDecodeError:
             continue
-    raise WeatherFault(f"{path.name} is not text in any encoding known here; save it as UTF-8.")
+    raise WeatherError(f"{path.name} is not text in any encoding known here; save it as UTF-8.")
 
 
 def encoding_note(path: Path, encoding: str) -> list[str]:
-    """The sentence that says an encoding was guessed; none for UTF-8."""
+    """Note that an encoding was guessed; empty for UTF-8."""
     return [] if encoding == "utf-8-sig" else [f"{path.name} is not UTF-8; it was read as {encoding}."]
 
 
-def format_of(text: str, suffix: str = "") -> str:
-    """Which format a weather file has, from its content: epw, tmy3, tmy2, try, pvgis, toml or table.
+def detect_format(text: str, suffix: str = "") -> str:
+    """Format of a weather file, from its content: epw, tmy3, tmy2, try, pvgis, toml or table.
 
-    >>> format_of("LOCATION,Somewhere,-,-,-,-,52.0,1.0,0.0,10")
+    text: of the file; suffix: its extension, such as “.toml”. Raises `WeatherError` for a web page.
+
+    >>> detect_format("LOCATION,Somewhere,-,-,-,-,52.0,1.0,0.0,10")
     'epw'
     """
     head = text[:20_000]
@@ -74,22 +77,22 @@ def format_of(text: str, suffix: str = "") -> str:
     if head.lstrip().startswith("{"):
         return "pvgis"
     if re.match(r"\s*<(!doctype|html)", head, re.I):
-        raise WeatherFault("This file is a web page, not weather data: the download probably failed; fetch it again.")
+        raise WeatherError("This file is a web page, not weather data: the download probably failed; fetch it again.")
     if suffix == ".toml" or re.search(r"^\s*(air_temp|daily_range)\s*=", head, re.M):
         return "toml"
     return "table"
 
 
 def read_file(path: Path, kind: str, text: str, encoding: str) -> Record:
-    """The `Record` of a file in one of the formats of `READERS`; `WeatherFault` where it is damaged."""
+    """Record from a file in one of the formats of `READERS`; raises `WeatherError` where it is damaged."""
     reader, name = READERS[kind]
     try:
         record = reader(path, text, encoding)
-    except WeatherFault:
+    except WeatherError:
         raise
-    except _BROKEN as error:
+    except _PARSE_ERRORS as error:
         reason = (str(error).strip().splitlines() or [type(error).__name__])[0][:100]
-        raise WeatherFault(
+        raise WeatherError(
             f"{path.name} looks like {name} but cannot be read as one ({reason}): it may be cut short "
             "or edited; fetch it again."
         ) from None

@@ -1,8 +1,8 @@
-"""Twelve monthly normals made into a year of hours: smooth through the months, with a daily wave, the same every time.
+"""A synthetic year of hours from twelve monthly normals, with a daily cycle and optional day-to-day variation.
 
-Each quantity is a line through twelve values at the middles of the months, chosen so that the mean of every month comes
-out as given. The day's temperature rises from 6 to 15 o'clock and falls till 6 again; humidity follows from a vapour
-pressure that keeps through the day; the sun is the clear sky's, dimmed month by month.
+Each quantity is interpolated linearly between mid-month values chosen so that every monthly mean is as given. The
+temperature rises from 06:00 to 15:00 and falls until 06:00; humidity follows from a vapour pressure that is constant
+through the day; irradiance is clear-sky irradiance scaled month by month. The result is reproducible.
 """
 
 from __future__ import annotations
@@ -17,14 +17,14 @@ import pandas as pd
 from pondheat.core import ranges, toml_errors, units
 from pondheat.heat import moist_air
 from pondheat.season import sun
-from pondheat.season.weather.record import NORMALS, Record, WeatherFault
+from pondheat.season.weather.record import NORMALS, Record, WeatherError
 
 MONTHS = 12
-_COLDEST, _WARMEST = 6.0, 15.0  # o'clock, standard time; judgement
-_SPREAD = 3.0  # K, standard deviation of a day's departure from the smooth course; judgement
-_PERSISTENCE = 0.7  # correlation of neighbouring days' departures; judgement
-# key in the file -> unit inside, and the name whose plausible range it keeps
-_LISTS = {
+_COLDEST_HOUR, _WARMEST_HOUR = 6.0, 15.0  # standard time; judgement
+_DEFAULT_SPREAD = 3.0  # K, standard deviation of daily means about the smooth curve; judgement
+_PERSISTENCE = 0.7  # lag-one autocorrelation of daily departures; judgement
+# key in the file -> unit, and the parameter whose plausible range applies
+_MONTHLY_KEYS = {
     "air_temp": ("degC", "air_temp"),
     "daily_range": ("delta_degC", "amplitude"),
     "rel_humidity": ("dimensionless", "rel_humidity"),
@@ -32,20 +32,24 @@ _LISTS = {
     "cloud_cover": ("dimensionless", "cloud_cover"),
     "solar": ("W/m**2", "solar"),
 }
-_SINGLES = {
+_SCALAR_KEYS = {
     "latitude": "deg",
     "longitude": "deg",
     "altitude": "m",
     "wind_height": "m",
     "day_to_day_spread": "delta_degC",
 }
-_TEXTS = ("place", "source")
-_MAY_LACK = ("cloud_cover", "solar", "wind_height", "day_to_day_spread", "source")
+_TEXT_KEYS = ("place", "source")
+_OPTIONAL_KEYS = ("cloud_cover", "solar", "wind_height", "day_to_day_spread", "source")
 
 
 @dataclass(frozen=True)
 class Normals:
-    """Monthly normals in the units of the library; `months` holds arrays of twelve."""
+    """Monthly normals in the units of the library.
+
+    place, source: text; months: arrays of twelve by key (air_temp, daily_range, rel_humidity, …); latitude, longitude:
+    [deg]; altitude, wind_height: [m]; day_to_day_spread: standard deviation of daily mean temperature [K].
+    """
 
     place: str
     source: str
@@ -54,14 +58,14 @@ class Normals:
     longitude: float
     altitude: float
     wind_height: float = 10.0
-    day_to_day_spread: float = _SPREAD
+    day_to_day_spread: float = _DEFAULT_SPREAD
 
 
-def _twelve(key: str, given, unit: str) -> np.ndarray:
-    """Twelve values: one text "4.8 5.0 … °C", or twelve texts each with its unit."""
+def _monthly_values(key: str, given: object, unit: str) -> np.ndarray:
+    """Twelve values in `unit`, from one text "4.8 5.0 … °C" or twelve texts each with its unit."""
     if isinstance(given, str):
         words = re.split(r"[\s,;]+", given.strip())
-        numbers = list(itertools.takewhile(lambda word: re.fullmatch(r"[-+−]?\d+(\.\d+)?", word), words))
+        numbers = list(itertools.takewhile(re.compile(r"[-+−]?\d+(\.\d+)?").fullmatch, words))
         parts = [f"{number} {' '.join(words[len(numbers) :])}".strip() for number in numbers]
     elif isinstance(given, list) and all(isinstance(one, str) for one in given):
         parts = given
@@ -75,41 +79,47 @@ def _twelve(key: str, given, unit: str) -> np.ndarray:
 
 
 def read_normals(text: str, name: str) -> Normals:
-    """Monthly normals from TOML text; every fault of the file in one `WeatherFault`."""
+    """Monthly normals from TOML text.
+
+    text: of the file; name: of the file. Raises one `WeatherError` that lists every error in the file.
+    """
     try:
         given = toml_errors.loads(text)
     except units.Unreadable as error:
-        raise WeatherFault(f"{name} could not be read: {error}") from None
-    known = [*_TEXTS, *_SINGLES, *_LISTS]
-    faults, months, rest = [], {}, {}
+        raise WeatherError(f"{name} could not be read: {error}") from None
+    known = [*_TEXT_KEYS, *_SCALAR_KEYS, *_MONTHLY_KEYS]
+    faults: list[str] = []
+    months: dict[str, np.ndarray] = {}
+    numbers: dict[str, float] = {}
+    texts: dict[str, str] = {}
     for key, value in given.items():
         try:
-            if key in _LISTS:
-                unit, plausible = _LISTS[key]
-                months[key] = _twelve(key, value, unit)
+            if key in _MONTHLY_KEYS:
+                unit, plausible = _MONTHLY_KEYS[key]
+                months[key] = _monthly_values(key, value, unit)
                 ranges.require(**{plausible: months[key]})
-            elif key in _SINGLES:
-                rest[key] = units.parse(value, _SINGLES[key])
+            elif key in _SCALAR_KEYS:
+                numbers[key] = units.parse(value, _SCALAR_KEYS[key])
                 if key in ranges.RANGES:
-                    ranges.require(**{key: rest[key]})
-            elif key in _TEXTS and isinstance(value, str):
-                rest[key] = value
+                    ranges.require(**{key: numbers[key]})
+            elif key in _TEXT_KEYS and isinstance(value, str):
+                texts[key] = value
             else:
                 ranges.choose("key of monthly normals", key, known)
                 raise units.Unreadable("text is wanted.")
         except ValueError as error:
             faults.append(f"{key}: {error}")
-    faults += [f"{key} is missing." for key in known if key not in given and key not in _MAY_LACK]
+    faults += [f"{key} is missing." for key in known if key not in given and key not in _OPTIONAL_KEYS]
     if "cloud_cover" not in given and "solar" not in given:
         faults.append("cloud_cover or solar is missing; one of them is wanted.")
     if faults:
-        raise WeatherFault(f"{name} cannot be used as monthly normals: {' '.join(faults)}")
-    rest.setdefault("source", f"monthly normals of {name}; licence: as its author states")
-    return Normals(months=months, **rest)
+        raise WeatherError(f"{name} cannot be used as monthly normals: {' '.join(faults)}")
+    texts.setdefault("source", f"monthly normals of {name}; licence: as its author states")
+    return Normals(texts["place"], texts["source"], months, **numbers)
 
 
-class _Year:
-    """The hours of one year, their months, and the line through twelve values at the middles of the months."""
+class _YearGrid:
+    """The hours of one year, with weights for linear interpolation between mid-month values."""
 
     def __init__(self, year: int):
         self.index = pd.date_range(f"{year}-01-01", f"{year}-12-31 23:00", freq="h", name="time")
@@ -117,33 +127,33 @@ class _Year:
         counts = np.bincount(self.month)
         self.averages = (np.arange(MONTHS)[:, None] == self.month) / counts[:, None]  # month × hour
         middles = np.cumsum(counts) - counts / 2
-        total, at = len(self.index), np.arange(len(self.index)) + 0.5
-        around = np.concatenate([[middles[-1] - total], middles, [middles[0] + total]])
-        right = np.searchsorted(around, at)
-        share = (at - around[right - 1]) / (around[right] - around[right - 1])
+        total, mid_hours = len(self.index), np.arange(len(self.index)) + 0.5
+        nodes = np.concatenate([[middles[-1] - total], middles, [middles[0] + total]])
+        right = np.searchsorted(nodes, mid_hours)
+        share = (mid_hours - nodes[right - 1]) / (nodes[right] - nodes[right - 1])
         self.weights = np.zeros((total, MONTHS))  # hour × month
         self.weights[np.arange(total), (right - 2) % MONTHS] += 1 - share
         self.weights[np.arange(total), (right - 1) % MONTHS] += share
 
-    def means(self, hours: np.ndarray) -> np.ndarray:
-        """Mean of each month."""
+    def monthly_means(self, hours: np.ndarray) -> np.ndarray:
+        """Mean of hourly values in each month."""
         return self.averages @ hours
 
-    def through(self, monthly: np.ndarray, times: np.ndarray | float = 1.0) -> np.ndarray:
-        """The smooth course whose product with `times` has these monthly means."""
-        matrix = self.averages @ (self.weights * np.broadcast_to(times, len(self.index))[:, None])
+    def smooth(self, monthly: np.ndarray, factor: np.ndarray | float = 1.0) -> np.ndarray:
+        """Hourly curve, linear between mid-months, whose product with `factor` has these monthly means."""
+        matrix = self.averages @ (self.weights * np.broadcast_to(factor, len(self.index))[:, None])
         return self.weights @ np.linalg.lstsq(matrix, monthly, rcond=None)[0]
 
 
 def _daily_wave(clock: np.ndarray) -> np.ndarray:
-    """−1 at the coldest hour, +1 at the warmest, half a cosine up and half a cosine down; the day's mean is 0."""
-    rising = _WARMEST - _COLDEST
-    since = (clock - _COLDEST) % 24
+    """Daily temperature cycle at clock hours: −1 at the coldest, +1 at the warmest, half-cosines between, mean 0."""
+    rising = _WARMEST_HOUR - _COLDEST_HOUR
+    since = (clock - _COLDEST_HOUR) % 24
     return np.where(since < rising, -np.cos(np.pi * since / rising), np.cos(np.pi * (since - rising) / (24 - rising)))
 
 
 def _departures(days: int, spread: float, seed: int) -> np.ndarray:
-    """Daily departures with the given standard deviation, each day remembering the one before."""
+    """First-order autoregressive daily departures with standard deviation `spread`."""
     shocks = np.random.default_rng(seed).normal(0, spread, days)
     out = np.empty(days)
     out[0] = shocks[0]
@@ -152,19 +162,19 @@ def _departures(days: int, spread: float, seed: int) -> np.ndarray:
     return out
 
 
-def make_hours(normals: Normals, year: int, spread_seed: int | None = None) -> Record:
-    """A year of hours from monthly normals, in standard time.
+def hourly_record(normals: Normals, year: int, spread_seed: int | None = None) -> Record:
+    """A synthetic year of hours from monthly normals, in standard time.
 
-    `spread_seed`: a whole number adds a day-to-day departure of the temperature that repeats for the same seed; none,
-    and every day of the year lies on the smooth course. Monthly means stay as given either way.
+    `year`: its calendar. `spread_seed`: a whole number adds day-to-day variation of the temperature, the same for the
+    same seed; with None every day lies on the smooth curve. Monthly means are as given either way.
     """
-    months, course = normals.months, _Year(year)
-    clock = course.index.hour.to_numpy() + 0.5
+    months, grid = normals.months, _YearGrid(year)
+    clock = grid.index.hour.to_numpy() + 0.5
     wave = _daily_wave(clock)
-    day_mean = course.through(months["air_temp"])
+    daily_mean = grid.smooth(months["air_temp"])
     notes = [
-        f"Made from twelve monthly normals: smooth from month to month, warmest about {_WARMEST:.0f}:00 and "
-        f"coldest about {_COLDEST:.0f}:00, wind and cloud alike all day, humidity from a vapour pressure that "
+        f"Made from twelve monthly normals: smooth from month to month, warmest about {_WARMEST_HOUR:.0f}:00 and "
+        f"coldest about {_COLDEST_HOUR:.0f}:00, wind and cloud alike all day, humidity from a vapour pressure that "
         "keeps through the day."
     ]
     if spread_seed is None:
@@ -173,53 +183,53 @@ def make_hours(normals: Normals, year: int, spread_seed: int | None = None) -> R
             "come out too low."
         )
     else:
-        daily = _departures(len(course.index) // 24, normals.day_to_day_spread, spread_seed)
-        at = np.arange(len(course.index)) + 0.5
-        departure = np.interp(at, np.arange(len(daily)) * 24 + 12, daily)
-        day_mean = day_mean + departure - course.through(course.means(departure))
+        daily = _departures(len(grid.index) // 24, normals.day_to_day_spread, spread_seed)
+        mid_hours = np.arange(len(grid.index)) + 0.5
+        departure = np.interp(mid_hours, np.arange(len(daily)) * 24 + 12, daily)
+        daily_mean = daily_mean + departure - grid.smooth(grid.monthly_means(departure))
         notes.append(
             f"Day-to-day spread of the temperature: standard deviation {normals.day_to_day_spread:g} K, "
             f"{_PERSISTENCE:g} of it kept to the next day (judgement), seed {spread_seed}; monthly means "
             "unchanged."
         )
-    air_temp = day_mean + wave * (course.weights @ months["daily_range"]) / 2
-    air_temp = air_temp + (months["air_temp"] - course.means(air_temp))[course.month]
+    air_temp = daily_mean + wave * (grid.weights @ months["daily_range"]) / 2
+    air_temp = air_temp + (months["air_temp"] - grid.monthly_means(air_temp))[grid.month]
 
     saturated = moist_air.saturation_vapour_pressure(air_temp)
-    saturated_mean = moist_air.saturation_vapour_pressure(day_mean)
-    asked = months["rel_humidity"].copy()
-    for _ in range(6):  # the day's wave and the cap at 1 pull the mean down: ask for a little more until it comes out
-        humidity = np.clip(course.through(asked) * saturated_mean / saturated, 0.01, 1.0)
-        asked = asked * months["rel_humidity"] / course.means(humidity)
+    saturated_mean = moist_air.saturation_vapour_pressure(daily_mean)
+    target = months["rel_humidity"].copy()
+    for _ in range(6):  # the daily cycle and the cap at 1 lower the monthly mean: correct the target until it is right
+        humidity = np.clip(grid.smooth(target) * saturated_mean / saturated, 0.01, 1.0)
+        target = target * months["rel_humidity"] / grid.monthly_means(humidity)
 
-    true_time = (course.index - pd.Timedelta(hours=round(normals.longitude / 15))).tz_localize("UTC")
-    clear = sun.clear_sky_hours(true_time, normals.latitude, normals.longitude, normals.altitude)
+    true_time = (grid.index - pd.Timedelta(hours=round(normals.longitude / 15))).tz_localize("UTC")
+    clear = sun.clear_sky_irradiance(true_time, normals.latitude, normals.longitude, normals.altitude)
     if "solar" in months:
-        solar = clear * np.maximum(course.through(months["solar"], clear), 0.0)
+        solar = clear * np.maximum(grid.smooth(months["solar"], clear), 0.0)
         notes.append("Sun: the clear sky's hours (simplified Solis) scaled to the monthly sun given.")
     else:
-        solar = clear * (1 - 0.65 * np.clip(course.through(months["cloud_cover"]), 0, 1))
+        solar = clear * (1 - 0.65 * np.clip(grid.smooth(months["cloud_cover"]), 0, 1))
         notes.append(
             "Sun: the clear sky's hours (simplified Solis) times 1 − 0.65 cloud (Larson et al. 2016), for "
             "monthly means; 3 to 11 % low in the four real years it was tried on."
         )
     if "cloud_cover" in months:
-        cloud = course.through(months["cloud_cover"])
+        cloud = grid.smooth(months["cloud_cover"])
     else:
-        share = course.means(solar) / np.maximum(course.means(clear), 1e-9)
-        cloud = course.through(np.clip((1 - share) / 0.65, 0, 1))
+        share = grid.monthly_means(solar) / np.maximum(grid.monthly_means(clear), 1e-9)
+        cloud = grid.smooth(np.clip((1 - share) / 0.65, 0, 1))
         notes.append("Cloud: judged from the monthly sun, 1 − 0.65 cloud (Larson et al. 2016).")
     hours = pd.DataFrame(
         {
             "air_temp": air_temp,
             "rel_humidity": humidity,
-            "wind_speed": np.maximum(course.through(months["wind_speed"]), 0.0),
+            "wind_speed": np.maximum(grid.smooth(months["wind_speed"]), 0.0),
             "solar": solar,
             "cloud_cover": np.clip(cloud, 0.0, 1.0),
             "sky_long_wave": np.nan,
             "pressure": float(moist_air.pressure_at_altitude(normals.altitude)),
         },
-        index=course.index,
+        index=grid.index,
     )
     return Record(
         hours,

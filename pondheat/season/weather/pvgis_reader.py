@@ -1,6 +1,6 @@
-"""PVGIS: its typical year (UTC, turned to standard time) and its hourly series of real years, CSV or JSON.
+"""Reader of PVGIS files, CSV or JSON: typical years (UTC, converted to standard time) and hourly series of real years.
 
-Stamps are moments in UTC. Where the sun comes from satellite pictures it is a sample at that minute, not a mean.
+Time stamps are in UTC. Irradiance from satellite images is a sample at that minute, not an hourly mean.
 """
 
 from __future__ import annotations
@@ -13,12 +13,17 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from pondheat.season.weather.record import MEASURED, TYPICAL, Record, WeatherFault, year_of_hours
+from pondheat.season.weather.record import MEASURED, TYPICAL, Record, WeatherError, year_of_hours
 
-_PVGIS = "PVGIS, European Commission Joint Research Centre, © European Union; free to use with this notice"
+_NOTICE = "PVGIS, European Commission Joint Research Centre, © European Union; free to use with this notice"
 
 
-def pvgis(path: Path, text: str, encoding: str) -> Record:
+def read_pvgis(path: Path, text: str, encoding: str) -> Record:
+    """Record from a PVGIS file; the arguments are those of every reader in `season.weather.formats.READERS`.
+
+    path: of the file, for its name; text: its content; encoding: in which it was read. Raises `WeatherError` for PVGIS
+    tables other than typical years and hourly series, and for irradiance on a sloping plane.
+    """
     from pvlib import iotools
 
     kind = "json" if text.lstrip().startswith("{") else "csv"
@@ -26,7 +31,7 @@ def pvgis(path: Path, text: str, encoding: str) -> Record:
         try:
             outputs = json.loads(text).get("outputs", {})
         except json.JSONDecodeError as error:
-            raise WeatherFault(f"{path.name} is JSON that breaks off or is damaged at line {error.lineno}.") from None
+            raise WeatherError(f"{path.name} is JSON that breaks off or is damaged at line {error.lineno}.") from None
         typical, series = "tmy_hourly" in outputs, "hourly" in outputs
     else:
         typical, series = "time(UTC)" in text[:5000], bool(re.search(r"^time,", text[:5000], re.M))
@@ -34,23 +39,25 @@ def pvgis(path: Path, text: str, encoding: str) -> Record:
         data, head = iotools.read_pvgis_tmy(
             io.StringIO(text) if kind == "json" else io.BytesIO(text.encode()), pvgis_format=kind, map_variables=False
         )
-        return _pvgis_year(path, data, head)
+        return _typical_year(path, data, head)
     if series:
         data, head = iotools.read_pvgis_hourly(io.StringIO(text), pvgis_format=kind, map_variables=False)
-        return _pvgis_series(path, data, head)
-    raise WeatherFault(
+        return _hourly_series(path, data, head)
+    raise WeatherError(
         f"{path.name} is neither a typical year nor an hourly series of PVGIS (its monthly and daily "
         "tables are not read): fetch “TMY” there."
     )
 
 
-def _spot(inputs: dict) -> tuple[float, float, float]:
+def _location(inputs: dict) -> tuple[float, float, float]:
+    """Latitude, longitude and elevation."""
     place = inputs.get("location", inputs)
     return float(place["latitude"]), float(place["longitude"]), float(place["elevation"])
 
 
-def _pvgis_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
-    latitude, longitude, altitude = _spot(head["inputs"])
+def _typical_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
+    """Record from the table and metadata of a typical year."""
+    latitude, longitude, altitude = _location(head["inputs"])
     notes: list[str] = []
     columns = {
         "air_temp": data["T2m"],
@@ -60,13 +67,13 @@ def _pvgis_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
         "sky_long_wave": data["IR(h)"],
         "pressure": data["SP"],
     }
-    when = data.index
-    hours = year_of_hours(columns, when.month, when.day, when.hour + 1, notes)
+    stamps = pd.DatetimeIndex(data.index)
+    hours = year_of_hours(columns, stamps.month, stamps.day, stamps.hour + 1, notes)
     record = Record(
         hours,
         TYPICAL,
         f"{latitude:.2f}°, {longitude:.2f}°",
-        f"{_PVGIS}; file {path.name}",
+        f"{_NOTICE}; file {path.name}",
         latitude,
         longitude,
         altitude,
@@ -76,18 +83,21 @@ def _pvgis_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
     )
     inputs = head["inputs"]
     offset = inputs.get("irradiance time offset", inputs.get("location", {}).get("irradiance_time_offset"))
-    from_utc(record, None if offset is None else float(offset))
+    shift_from_utc(record, None if offset is None else float(offset))
     return record
 
 
-def from_utc(record: Record, offset: float | None) -> None:
-    """A year of PVGIS hours: the sun's samples moved to the middles of the hours, UTC turned to standard time."""
+def shift_from_utc(record: Record, offset: float | None) -> None:
+    """Interpolate a PVGIS year's irradiance to mid-hour and shift its UTC hours to standard time, in place.
+
+    offset: time of the samples after the hour [h]; None if the file does not give it.
+    """
     record.utc_offset, record.exact_utc = 0.0, True
     if offset is None:
         offset = 1 / 6
         record.notes.append("The file does not say at which minute the sun was sampled; 10 minutes past is assumed.")
     solar = record.hours["solar"].to_numpy()
-    # Samples stand at hour + offset, the hour's middle at + 0.5: a straight line between neighbours.
+    # Samples are at hour + offset, mid-hour is at + 0.5: interpolate linearly between neighbours.
     early = offset <= 0.5
     share = abs(0.5 - offset)
     record.hours["solar"] = (1 - share) * solar + share * np.roll(solar, -1 if early else 1)
@@ -95,23 +105,25 @@ def from_utc(record: Record, offset: float | None) -> None:
         f"The sun is a sample {60 * offset:.0f} minutes past each hour, moved to the hour's middle "
         "by straight lines; the other columns are readings at the hour's start."
     )
-    turn(record, round(record.longitude / 15))
+    assert record.longitude is not None  # PVGIS and EPW files always give it
+    roll_to_offset(record, round(record.longitude / 15))
     record.notes.append(
         "The file's hours are UTC; they were turned to its place's standard time, "
         f"UTC{record.utc_offset:+.0f} (longitude/15, rounded)."
     )
 
 
-def turn(record: Record, utc_offset: float) -> None:
-    """Turn a year round so that it starts at midnight of a standard time `utc_offset` hours ahead of UTC."""
+def roll_to_offset(record: Record, utc_offset: float) -> None:
+    """Rotate a year, in place, to start at midnight of a standard time `utc_offset` hours ahead of UTC."""
     steps = round(utc_offset - record.utc_offset)
     record.hours = record.hours.apply(lambda column: np.roll(column, steps))
     record.utc_offset += steps
 
 
-def _pvgis_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
+def _hourly_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
+    """Record from the table and metadata of an hourly series of real years."""
     inputs = head["inputs"]
-    latitude, longitude, altitude = _spot(inputs)
+    latitude, longitude, altitude = _location(inputs)
     mounting = inputs.get("mounting_system", {})
     slope = (
         mounting.get("fixed", {}).get("slope", {}).get("value", "tracking")
@@ -119,17 +131,18 @@ def _pvgis_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
         else str(inputs.get("Slope", "tracking")).split("deg")[0].strip()
     )
     if str(slope) == "tracking" or float(slope) != 0:
-        raise WeatherFault(
+        raise WeatherError(
             f"{path.name} holds the sun on a plane of slope {slope}; a pond lies level. Fetch the "
             "series again with slope 0 (or the typical year, which is level)."
         )
     solar = data["G(i)"] if "G(i)" in data else data["Gb(i)"] + data["Gd(i)"] + data["Gr(i)"]
-    minute = int(data.index.minute[0])
-    start = data.index.floor("h")
+    stamps = pd.DatetimeIndex(data.index)
+    minute = int(stamps.minute[0])
+    start = stamps.floor("h")
     hours = pd.DataFrame({"air_temp": data["T2m"].to_numpy(), "wind_speed": data["WS10m"].to_numpy()}, index=start)
     middle = (start + pd.Timedelta(minutes=30)).as_unit("ns").asi8
-    hours["solar"] = np.interp(middle, data.index.as_unit("ns").asi8, solar.to_numpy())
-    # FAO-56 eq 48: where humidity is not recorded, the dew point lies near the night's lowest temperature.
+    hours["solar"] = np.interp(middle, stamps.as_unit("ns").asi8, solar.to_numpy())
+    # FAO-56 eq 48: without a record of humidity, the dew point is taken as the daily minimum temperature.
     lowest = hours["air_temp"].groupby((start + pd.Timedelta(hours=longitude / 15)).floor("D")).transform("min")
     hours["dew_point"] = lowest
     notes = [
@@ -143,7 +156,7 @@ def _pvgis_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
         hours.reindex(full),
         MEASURED,
         f"{latitude:.2f}°, {longitude:.2f}°",
-        f"{_PVGIS}; file {path.name}",
+        f"{_NOTICE}; file {path.name}",
         latitude,
         longitude,
         altitude,

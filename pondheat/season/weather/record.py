@@ -1,6 +1,6 @@
-"""What one weather source says, and how it is made whole: implausible values, short gaps, missing columns.
+"""A weather record, and its repair: implausible values, short gaps and missing columns.
 
-Every repair and every assumption becomes a sentence in `Record.notes`; what cannot be repaired honestly is refused.
+Every repair and assumption adds a sentence to `Record.notes`; records that cannot be repaired honestly are rejected.
 """
 
 from __future__ import annotations
@@ -11,27 +11,35 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import ranges, units
+from pondheat.heat import moist_air
 from pondheat.season import sun
 
 COLUMNS = ("air_temp", "rel_humidity", "wind_speed", "solar", "cloud_cover", "sky_long_wave", "pressure")
-NEEDED = ("air_temp", "rel_humidity", "wind_speed", "solar", "cloud_cover", "pressure")
+REQUIRED = ("air_temp", "rel_humidity", "wind_speed", "solar", "cloud_cover", "pressure")
 TYPICAL, MEASURED, NORMALS = "typical year", "measured", "made from monthly normals"
-LONGEST_FILL = 3  # hours; judgement: a straight line over more would flatten a night's fall
+MAX_FILL_HOURS = 3  # judgement: a straight line over more would flatten a night's cooling
 _MONTH_START = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30])
 _YEAR_HOURS = pd.date_range("2023-01-01", periods=8760, freq="h", name="time")  # any year without 29 February
-_FEW = 24  # this many odd values are faults of single readings; more of them are a wrong unit or a broken instrument
-_SHOWN = 4  # places named in one sentence
+_MAX_ODD_VALUES = 24  # up to this many may be single bad readings; more mean a wrong unit or a broken instrument
+_MAX_PLACES_SHOWN = 4  # gaps named in one sentence
 
 
-class WeatherFault(units.Unreadable):
-    """A weather source that cannot be used; the message says where and why, and what would do."""
+class WeatherError(units.Unreadable):
+    """A weather source cannot be used; the message says where, why and what to do."""
 
 
 @dataclass
 class Record:
-    """Hours of one source. Index: naive standard hours of one year (typical, normals) or tz-aware hours (measured)."""
+    """Hourly weather of one source, not yet placed in a calendar.
 
-    hours: pd.DataFrame  # COLUMNS, and where the source has them dew_point [°C] and row (line number in the file)
+    hours: the COLUMNS, and where the source has them dew_point [°C] and row (line number in the file); the index is
+    naive standard hours of one year (typical years, normals) or tz-aware hours (measured). kind: TYPICAL, MEASURED or
+    NORMALS. latitude, longitude: [deg]; altitude, wind_height: [m]; None where the source does not give them.
+    utc_offset: the source's standard time minus UTC [h]. exact_utc: whether the hours are known in UTC, so that the
+    year can be rotated to another standard time.
+    """
+
+    hours: pd.DataFrame
     kind: str
     place: str
     source: str
@@ -39,34 +47,37 @@ class Record:
     longitude: float | None = None
     altitude: float | None = None
     wind_height: float | None = None
-    utc_offset: float = 0.0  # hours that the source's own standard time is ahead of UTC
+    utc_offset: float = 0.0
     notes: list[str] = field(default_factory=list)
-    exact_utc: bool = False  # the hours were known in UTC, so another standard time can be had by turning the year
+    exact_utc: bool = False
 
-    def sun_index(self) -> pd.DatetimeIndex:
-        """The hours in true time, for the sun over the source's own place."""
+    def true_times(self) -> pd.DatetimeIndex:
+        """The hours as tz-aware times, for the sun's position at the source's own place."""
         index = pd.DatetimeIndex(self.hours.index)
         if index.tz is not None:
             return index
         return (index - pd.Timedelta(hours=self.utc_offset)).tz_localize("UTC")
 
 
-def complete(record: Record) -> Record:
-    """`record` with every needed column whole (in a copy of its hours), or `WeatherFault` with a sentence."""
+def complete_record(record: Record) -> Record:
+    """The record with every required column complete.
+
+    Changes `record`, though not the table it came with. Raises `WeatherError` where a column cannot be completed.
+    """
     hours = record.hours.copy()
     if len(hours) < 24:
-        raise WeatherFault(f"{record.place} holds {_hours_of(len(hours))}; a weather record needs at least a day.")
+        raise WeatherError(f"{record.place} holds {_hours_text(len(hours))}; a weather record needs at least a day.")
     record.hours = hours
     for column in COLUMNS:
         if column not in hours:
             hours[column] = np.nan
-        _screen(record, column)
-    _humidity_of_dew_point(record)
+        _drop_implausible(record, column)
+    _humidity_from_dew_point(record)
     for column in COLUMNS:
-        _fill_short(record, column)
-    _pressure(record)
-    _sun_and_cloud(record)
-    _refuse_gaps(record)
+        _interpolate_short_gaps(record, column)
+    _pressure_from_altitude(record)
+    _solar_and_cloud(record)
+    _reject_long_gaps(record)
     if hours["sky_long_wave"].isna().all():
         record.notes.append(
             "The source has no long-wave radiation of the sky; it is estimated from humidity and cloud."
@@ -76,11 +87,15 @@ def complete(record: Record) -> Record:
 
 
 def year_of_hours(columns: dict, month, day, hour_ending, notes: list[str]) -> pd.DataFrame:
-    """A year of 365 days from printed month, day and hour (1 to 24, named by its end; 0 is midnight of that day)."""
+    """Table of 8760 hours from columns with month, day and hour numbers.
+
+    hour_ending: 1 to 24, or 0 for the midnight at which the day starts. 29 February is dropped and rows of the same
+    hour are averaged, each with a note. Raises `WeatherError` for an empty table.
+    """
     frame = pd.DataFrame({name: np.asarray(values, float) for name, values in columns.items()})
     month, day, hour = (np.asarray(each, int) for each in (month, day, hour_ending))
     if len(frame) == 0:
-        raise WeatherFault("The file has a head but no hours.")
+        raise WeatherError("The file has a head but no hours.")
     leap = (month == 2) & (day == 29)
     at = (_MONTH_START[month - 1] + day - 1) * 24 + hour - 1
     frame, at = frame[~leap], at[~leap] % 8760
@@ -91,106 +106,111 @@ def year_of_hours(columns: dict, month, day, hour_ending, notes: list[str]) -> p
     return frame.groupby(at).mean().reindex(range(8760)).set_axis(_YEAR_HOURS)
 
 
-# --- naming places in a record ------------------------------------------------------------------------------------
+# --- describing times in a record ---------------------------------------------------------------------------------
 
 
-def _moment(record: Record, at: int) -> str:
-    stamp = record.hours.index[at]
+def _time_text(record: Record, position: int) -> str:
+    """Text of a row's time, without a year for typical years."""
+    stamp = record.hours.index[position]
     return f"{stamp.day} {stamp:%b %H:%M}" if record.kind == TYPICAL else f"{stamp:%Y-%m-%d %H:%M}"
 
 
 def _runs(mask: np.ndarray) -> list[tuple[int, int]]:
-    """First and last position of each unbroken run of True."""
+    """First and last position of each run of True."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], mask.astype(int), [0]])))
     return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2])]
 
 
-def where(record: Record, runs: list[tuple[int, int]]) -> str:
-    """The runs as words: times, rows of the file where they exist, and how many more there are."""
+def describe_runs(record: Record, runs: list[tuple[int, int]]) -> str:
+    """Text naming the first few runs by time and row of the file, and the number of others."""
     words = []
-    for first, last in runs[:_SHOWN]:
-        text = _moment(record, first) + (f" to {_moment(record, last)}" if last > first else "")
+    for first, last in runs[:_MAX_PLACES_SHOWN]:
+        text = _time_text(record, first) + (f" to {_time_text(record, last)}" if last > first else "")
         if "row" in record.hours:
             rows = record.hours["row"].iloc[first : last + 1].dropna()
             if len(rows):
                 text += f" (row {rows.iloc[0]:.0f}" + (f" to {rows.iloc[-1]:.0f})" if len(rows) > 1 else ")")
         words.append(text)
-    more = len(runs) - _SHOWN
+    more = len(runs) - _MAX_PLACES_SHOWN
     return "; ".join(words) + (f"; and {more} more places" if more > 0 else "")
 
 
-def _hours_of(count: int) -> str:
+def _hours_text(count: int) -> str:
     return f"{count} hour" + ("s" if count != 1 else "")
 
 
-# --- one value at a time ------------------------------------------------------------------------------------------
+# --- repairs within one column ------------------------------------------------------------------------------------
 
 
-def _screen(record: Record, column: str) -> None:
-    """Values that cannot be: a few become gaps and are named, many refuse the source."""
+def _drop_implausible(record: Record, column: str) -> None:
+    """Turn implausible values into gaps, with a note; raises `WeatherError` for many of them."""
     values = record.hours[column].to_numpy(float).copy()
     if column == "solar":
         slight = (values < 0) & (values >= -20)
         if (values[slight] < -0.5).any():
             record.notes.append(
-                f"solar: {_hours_of(int(slight.sum()))} slightly below zero (an instrument's night) were set to 0."
+                f"solar: {_hours_text(int(slight.sum()))} slightly below zero (an instrument's night) were set to 0."
             )
         values[slight] = 0.0
     if column == "rel_humidity":
         slight = (values > 1) & (values <= 1.05)
         if slight.any():
-            record.notes.append(f"rel_humidity: {_hours_of(int(slight.sum()))} a little above 100 % were set to 100 %.")
+            record.notes.append(
+                f"rel_humidity: {_hours_text(int(slight.sum()))} a little above 100 % were set to 100 %."
+            )
         values[slight] = 1.0
     limits = ranges.RANGES[column]
     bad = (values < limits.least) | (values > limits.most)
     if bad.any():
         first = int(np.flatnonzero(bad)[0])
-        sentence = ranges.fault(column, float(values[first]))
-        if bad.sum() > max(_FEW, 0.01 * len(values)):
-            raise WeatherFault(
+        sentence = ranges.range_error(column, float(values[first]))
+        if bad.sum() > max(_MAX_ODD_VALUES, 0.01 * len(values)):
+            raise WeatherError(
                 f"{sentence} It is one of {bad.sum()} such values in {record.place}, the first at "
-                f"{where(record, _runs(bad)[:1])}: is the column's unit the one written in its "
+                f"{describe_runs(record, _runs(bad)[:1])}: is the column's unit the one written in its "
                 "header?"
             )
         record.notes.append(
-            f"{column}: {_hours_of(int(bad.sum()))} could not be meant and count as missing: "
-            f"{where(record, _runs(bad))}. {sentence}"
+            f"{column}: {_hours_text(int(bad.sum()))} could not be meant and count as missing: "
+            f"{describe_runs(record, _runs(bad))}. {sentence}"
         )
         values[bad] = np.nan
     record.hours[column] = values
 
 
-def _fill_short(record: Record, column: str) -> None:
-    """Straight lines over gaps of up to three hours; longer ones stay open."""
+def _interpolate_short_gaps(record: Record, column: str) -> None:
+    """Interpolate gaps of up to MAX_FILL_HOURS linearly, with a note."""
     values = record.hours[column].to_numpy(float).copy()
     gaps = np.isnan(values)
     if not gaps.any() or gaps.all():
         return
-    short = [run for run in _runs(gaps) if run[1] - run[0] < LONGEST_FILL]
+    short = [run for run in _runs(gaps) if run[1] - run[0] < MAX_FILL_HOURS]
     if not short:
         return
-    at = np.arange(len(values))
-    line = np.interp(at, at[~gaps], values[~gaps])
-    chosen = np.concatenate([at[first : last + 1] for first, last in short])
-    values[chosen] = line[chosen]
+    position = np.arange(len(values))
+    line = np.interp(position, position[~gaps], values[~gaps])
+    filled = np.concatenate([position[first : last + 1] for first, last in short])
+    values[filled] = line[filled]
     record.hours[column] = values
     record.notes.append(
-        f"{column}: {_hours_of(len(chosen))} missing, filled by a straight line: {where(record, short)}."
+        f"{column}: {_hours_text(len(filled))} missing, filled by a straight line: {describe_runs(record, short)}."
     )
 
 
-def _refuse_gaps(record: Record) -> None:
+def _reject_long_gaps(record: Record) -> None:
+    """Raise `WeatherError` where a required column still has gaps."""
     faults = []
-    for column in NEEDED:
+    for column in REQUIRED:
         gaps = record.hours[column].isna().to_numpy()
         if gaps.all():
             faults.append(f"It has no {column}.")
         elif gaps.any():
             faults.append(
-                f"{column} is missing for more than {LONGEST_FILL} hours together: {where(record, _runs(gaps))}."
+                f"{column} is missing for more than {MAX_FILL_HOURS} hours together: "
+                f"{describe_runs(record, _runs(gaps))}."
             )
     if faults:
-        raise WeatherFault(
+        raise WeatherError(
             f"{record.place} cannot be used: {' '.join(faults)} Put the missing values in, cut the "
             "record where it is whole, or use a typical year."
         )
@@ -199,89 +219,91 @@ def _refuse_gaps(record: Record) -> None:
 # --- one column from another --------------------------------------------------------------------------------------
 
 
-def _humidity_of_dew_point(record: Record) -> None:
+def _humidity_from_dew_point(record: Record) -> None:
+    """Fill gaps in relative humidity from the dew point; raises `WeatherError` for many impossible dew points."""
     hours = record.hours
     if "dew_point" not in hours:
         return
     gaps = hours["rel_humidity"].isna() & hours["dew_point"].notna() & hours["air_temp"].notna()
     if not gaps.any():
         return
-    from pondheat.heat import moist_air
-
     dew, air = hours.loc[gaps, "dew_point"].to_numpy(float), hours.loc[gaps, "air_temp"].to_numpy(float)
     over = dew > air + 1.0
-    if over.sum() > max(_FEW, 0.01 * len(hours)):
-        raise WeatherFault(
+    if over.sum() > max(_MAX_ODD_VALUES, 0.01 * len(hours)):
+        raise WeatherError(
             f"The dew point of {record.place} lies above the air temperature in "
-            f"{_hours_of(int(over.sum()))}: are the two columns or their units exchanged?"
+            f"{_hours_text(int(over.sum()))}: are the two columns or their units exchanged?"
         )
     ratio = moist_air.saturation_vapour_pressure(np.minimum(dew, air)) / moist_air.saturation_vapour_pressure(air)
     hours.loc[gaps, "rel_humidity"] = np.where(over, np.nan, ratio)
-    record.notes.append(f"rel_humidity: {_hours_of(int(gaps.sum()))} computed from the dew point (over water).")
+    record.notes.append(f"rel_humidity: {_hours_text(int(gaps.sum()))} computed from the dew point (over water).")
 
 
-def _pressure(record: Record) -> None:
+def _pressure_from_altitude(record: Record) -> None:
+    """Fill gaps in pressure with that of the standard atmosphere."""
     gaps = record.hours["pressure"].isna()
     if not gaps.any():
         return
-    from pondheat.heat import moist_air
-
     height = record.altitude
     if height is None:
         height = record.altitude = 0.0
         record.notes.append("No altitude was given; sea level is assumed.")
     record.hours.loc[gaps, "pressure"] = float(moist_air.pressure_at_altitude(height))
     record.notes.append(
-        f"pressure: {_hours_of(int(gaps.sum()))} taken from the altitude, {height:g} m (standard atmosphere)."
+        f"pressure: {_hours_text(int(gaps.sum()))} taken from the altitude, {height:g} m (standard atmosphere)."
     )
 
 
-def _sun_and_cloud(record: Record) -> None:
-    """Sun from cloud or cloud from sun, where one of them is missing."""
+def _solar_and_cloud(record: Record) -> None:
+    """Fill gaps in irradiance from cloud cover, and gaps in cloud cover from irradiance."""
     hours = record.hours
     no_sun, no_cloud = hours["solar"].isna().to_numpy(), hours["cloud_cover"].isna().to_numpy()
     if not no_sun.any() and not no_cloud.any():
         return
     if no_sun.all() and no_cloud.all():
-        raise WeatherFault(
+        raise WeatherError(
             f"{record.place} has neither sun nor cloud: a column of one of them is needed, for "
             "example solar [W/m²] or cloud_cover [%]."
         )
     if record.latitude is None or record.longitude is None:
-        raise WeatherFault(
+        raise WeatherError(
             f"{record.place} has {'no sun' if no_sun.any() else 'no cloud'} of its own, so it must be "
             "computed from the sun's position: give latitude and longitude."
         )
-    clear = sun.clear_sky_hours(record.sun_index(), record.latitude, record.longitude, record.altitude or 0.0)
+    clear = sun.clear_sky_irradiance(record.true_times(), record.latitude, record.longitude, record.altitude or 0.0)
     from_cloud = no_sun & ~no_cloud
     if from_cloud.any():
         cloud = hours["cloud_cover"].to_numpy(float)[from_cloud]
         hours.loc[from_cloud, "solar"] = clear[from_cloud] * sun.cloud_factor(cloud)
         record.notes.append(
-            f"solar: {_hours_of(int(from_cloud.sum()))} computed as the clear sky's sun (simplified "
+            f"solar: {_hours_text(int(from_cloud.sum()))} computed as the clear sky's sun (simplified "
             "Solis) times the cloud factor of Kasten & Czeplak 1980; single hours may be far off, a "
             "year is within about 4 % where it was tried."
         )
     if no_cloud.any():
-        cloud = cloud_of_sun(hours["solar"].to_numpy(float), clear)
-        if cloud is None:
-            raise WeatherFault(f"{record.place} has no cloud cover, and never sun enough to judge it by.")
-        hours.loc[no_cloud, "cloud_cover"] = cloud[no_cloud]
+        estimate = cloud_from_solar(hours["solar"].to_numpy(float), clear)
+        if estimate is None:
+            raise WeatherError(f"{record.place} has no cloud cover, and never sun enough to judge it by.")
+        hours.loc[no_cloud, "cloud_cover"] = estimate[no_cloud]
         record.notes.append(
-            f"cloud_cover: {_hours_of(int(no_cloud.sum()))} judged from the sun by day (its share of "
+            f"cloud_cover: {_hours_text(int(no_cloud.sum()))} judged from the sun by day (its share of "
             "the clear sky's sun) and carried through the night between evening and morning; single "
             "days are within about 0.15 of the sky."
         )
 
 
-def cloud_of_sun(solar: np.ndarray, clear: np.ndarray) -> np.ndarray | None:
-    """Cloud cover [–] from sun and clear-sky sun [W/m²], carried through the nights; None without any usable hour."""
-    usable = (clear > 100) & np.isfinite(solar)  # the sun about 10° up: below that the ratio is noise
+def cloud_from_solar(solar: np.ndarray, clear: np.ndarray) -> np.ndarray | None:
+    """Cloud cover [–] from irradiance and clear-sky irradiance [W/m²], interpolated through the nights.
+
+    None where no hour has enough sun.
+    """
+    usable = (clear > 100) & np.isfinite(solar)  # the sun is about 10° up; below that the ratio is noise
     if not usable.any():
         return None
-    # Three hours together, so that one passing cloud at the last hour of day does not stand for the night.
+    # Three hours are averaged, so that one passing cloud in the last hour of the day does not decide the night.
     three = np.ones(3)
     given = np.convolve(np.where(usable, solar, 0.0), three, mode="same")
     possible = np.convolve(np.where(usable, clear, 0.0), three, mode="same")
-    at = np.arange(len(solar))
-    return np.interp(at, at[usable], np.atleast_1d(sun.cloud_from_clearness(given[usable] / possible[usable])))
+    position = np.arange(len(solar))
+    cloud = np.atleast_1d(sun.cloud_from_clearness(given[usable] / possible[usable]))
+    return np.interp(position, position[usable], cloud)

@@ -1,4 +1,4 @@
-"""The times of a measured table: reading stamps, the clock changes, and rows gathered into whole hours."""
+"""Times of a measured table: parsing time stamps, resolving clock changes and averaging rows to hours."""
 
 from __future__ import annotations
 
@@ -8,58 +8,67 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from pondheat.season.weather.record import WeatherFault
+from pondheat.season.weather.record import WeatherError
 
-_ISO = r"\d{4}-\d{2}-\d{2}(?:[T ]\d{2}(?::\d{2})?(?::\d{2}(?:\.\d+)?)?)?\s*(?:Z|[+-]\d{2}:?\d{2})?"
-_OFFSET = r"(?:Z|[+-]\d{2}:?\d{2})$"
-_WORDED = r"(\d{1,2})([./-])(\d{1,2})[./-](\d{4})[T ]+(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([AaPp][Mm])?"
+_ISO_TIME = r"\d{4}-\d{2}-\d{2}(?:[T ]\d{2}(?::\d{2})?(?::\d{2}(?:\.\d+)?)?)?\s*(?:Z|[+-]\d{2}:?\d{2})?"
+_UTC_OFFSET = r"(?:Z|[+-]\d{2}:?\d{2})$"
+_DAY_OR_MONTH_FIRST = r"(\d{1,2})([./-])(\d{1,2})[./-](\d{4})[T ]+(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([AaPp][Mm])?"
 _YEAR_FIRST = r"^(\d{4})[/.](\d{2})[/.](\d{2})"
 
 
 @dataclass
 class Stamps:
-    """Starts of the rows' intervals in UTC, in the order of the file, and the usual interval."""
+    """Times of a table's rows.
+
+    start: starts of the rows' intervals in UTC, in the order of the file; minutes: the usual interval.
+    """
 
     start: pd.DatetimeIndex
     minutes: float
 
 
 def standard_offset(timezone: str, year: int) -> pd.Timedelta:
-    """Offset from UTC of a zone's standard time: the smaller of January's and July's."""
+    """Offset of a zone's standard time from UTC, the smaller of those in January and July."""
     days = [pd.Timestamp(year, month, 15, 12, tz=timezone) for month in (1, 7)]
-    return min(pd.Timedelta(day.utcoffset()) for day in days)
+    return min(day.tz_localize(None) - day.tz_convert("UTC").tz_localize(None) for day in days)
 
 
-def read(
+def parse_times(
     cells: pd.Series, dates: pd.Series | None, header: str, row: pd.Series, timezone: str, notes: list[str]
 ) -> Stamps:
-    """The stamps of a table's rows; `header` is the time column's, where “[hour ending]” or “[UTC]” may stand."""
-    said = header.lower()
+    """Parse the times of a table's rows.
+
+    cells: the time column; dates: a separate date column, if any; header: of the time column, which may include
+    “[hour ending]”, “[standard time]” or “[UTC+1]”; row: line numbers, for messages; timezone: IANA name, for times
+    without an offset; notes: list to which assumptions are added. Raises `WeatherError` naming the row.
+    """
+    label = header.lower()
     text = cells.astype(str).str.strip()
     if dates is not None:
         text = dates.astype(str).str.strip() + " " + text
-    naive, aware = _parse(text, row)
+    naive, aware = _parse_stamps(text, row)
     if aware is not None:
         found = aware
     else:
-        fixed = re.search(r"utc\s*([+-]\d{1,2}(?::?\d{2})?)?|gmt", said)
-        falling = naive[0] > naive[-1]
-        if falling:
+        assert naive is not None  # _parse_stamps returns one of the two
+        fixed = re.search(r"utc\s*(?:([+-]\d{1,2})(?::?(\d{2}))?)?|gmt", label)
+        descending = naive[0] > naive[-1]
+        if descending:
             notes.append("The rows run from the newest to the oldest and were turned round.")
             naive, row = naive[::-1], row[::-1].reset_index(drop=True)
         if fixed:
-            hours, minutes = re.fullmatch(r"([+-]?\d{1,2}):?(\d{2})?", fixed[1] or "0").groups()
-            shift = pd.Timedelta(hours=int(hours), minutes=int(minutes or 0) * (-1 if hours.startswith("-") else 1))
+            hours, minutes = fixed[1] or "0", fixed[2] or "0"
+            shift = pd.Timedelta(hours=int(hours), minutes=int(minutes) * (-1 if hours.startswith("-") else 1))
             found = (naive - shift).tz_localize("UTC")
-        elif re.search(r"standard|winter", said):
+        elif re.search(r"standard|winter", label):
             found = (naive - standard_offset(timezone, naive[0].year)).tz_localize("UTC")
             notes.append(f"Times are the standard time of {timezone} all year, as the header says.")
         else:
-            found = _civil(naive, row, timezone, notes)
-        found = found[::-1] if falling else found
+            found = _localise_civil(naive, row, timezone, notes)
+        found = found[::-1] if descending else found
     found = found.tz_convert("UTC").as_unit("ns")
     minutes = _interval(found)
-    if re.search(r"ending|time.?end|end of|\bend\b", said):
+    if re.search(r"ending|time.?end|end of|\bend\b", label):
         found = found - pd.Timedelta(minutes=minutes)
         notes.append("Times are the ends of the intervals, as the header says.")
     else:
@@ -70,18 +79,18 @@ def read(
     return Stamps(found, minutes)
 
 
-def _parse(text: pd.Series, row: pd.Series) -> tuple[pd.DatetimeIndex | None, pd.DatetimeIndex | None]:
-    """Naive stamps, or true moments where the text carries offsets."""
+def _parse_stamps(text: pd.Series, row: pd.Series) -> tuple[pd.DatetimeIndex | None, pd.DatetimeIndex | None]:
+    """Naive times and None, or None and UTC times where the text includes offsets."""
     midnight = text.str.contains(r"[T ]24:00(?::00)?$", regex=True)
     text = text.mask(midnight, text.str.replace(r"([T ])24:00", r"\g<1>00:00", regex=True))
     text = text.str.replace(_YEAR_FIRST, r"\1-\2-\3", regex=True)
-    iso = text.str.fullmatch(_ISO)
+    iso = text.str.fullmatch(_ISO_TIME)
     if not iso.all():
         text = _day_first(text, row)
-    offset = text.str.contains(_OFFSET, regex=True)
+    offset = text.str.contains(_UTC_OFFSET, regex=True)
     if offset.any() and not offset.all():
         at = int(np.flatnonzero(offset != offset[0])[0])
-        raise WeatherFault(
+        raise WeatherError(
             f"Row {row[at]}: “{text[at]}” and “{text[0]}” are not written alike; give every time an "
             "offset from UTC, or none."
         )
@@ -89,26 +98,26 @@ def _parse(text: pd.Series, row: pd.Series) -> tuple[pd.DatetimeIndex | None, pd
     wrong = stamps.isna() | ~stamps.dt.year.between(1850, 2150)
     if wrong.any():
         at = int(np.flatnonzero(wrong)[0])
-        raise WeatherFault(f"Row {row[at]}: “{text[at]}” is not a time that exists.")
+        raise WeatherError(f"Row {row[at]}: “{text[at]}” is not a time that exists.")
     index = pd.DatetimeIndex(stamps + pd.to_timedelta(midnight.astype(int), unit="D"))
     return (None, index) if offset.all() else (index, None)
 
 
 def _day_first(text: pd.Series, row: pd.Series) -> pd.Series:
-    """Dates such as 31.12.2025 or 12/31/2025 rewritten as 2025-12-31, where the file itself shows which comes first."""
-    parts = text.str.extract("^" + _WORDED + "$")
-    odd = parts[0].isna()
-    if odd.any():
-        at = int(np.flatnonzero(odd)[0])
-        raise WeatherFault(
+    """Dates such as 31.12.2025 or 12/31/2025 as 2025-12-31; raises `WeatherError` where the order is ambiguous."""
+    parts = text.str.extract("^" + _DAY_OR_MONTH_FIRST + "$")
+    unmatched = parts[0].isna()
+    if unmatched.any():
+        at = int(np.flatnonzero(unmatched)[0])
+        raise WeatherError(
             f"Row {row[at]}: “{text[at][:40]}” is not a time. Write it as 2025-12-31 14:00, with or "
             "without an offset such as +01:00."
         )
     one, two = parts[0].astype(int), parts[2].astype(int)
     if (one > 12).any() and (two > 12).any():
-        raise WeatherFault("Some dates have the day first and some the month: write them all as 2025-12-31.")
+        raise WeatherError("Some dates have the day first and some the month: write them all as 2025-12-31.")
     if (parts[1] != ".").any() and not (one > 12).any() and not (two > 12).any():
-        raise WeatherFault(
+        raise WeatherError(
             f"Row {row[0]}: is “{text[0]}” day/month or month/day? No date in the file tells; write them as 2025-12-31."
         )
     day_first = bool((parts[1] == ".").all() or (one > 12).any())
@@ -131,26 +140,24 @@ def _day_first(text: pd.Series, row: pd.Series) -> pd.Series:
     )
 
 
-def _civil(naive: pd.DatetimeIndex, row: pd.Series, timezone: str, notes: list[str]) -> pd.DatetimeIndex:
-    """Local civil times as moments; the hour that clocks repeat is told apart by the order of the rows."""
-    first = np.ones(len(naive), bool)
-    sure = naive.tz_localize(timezone, ambiguous=first, nonexistent="NaT")
-    if sure.isna().any():
-        at = int(np.flatnonzero(sure.isna())[0])
-        raise WeatherFault(
+def _localise_civil(naive: pd.DatetimeIndex, row: pd.Series, timezone: str, notes: list[str]) -> pd.DatetimeIndex:
+    """Local civil times with their time zone; rows in a repeated hour are assigned by their order."""
+    summer = np.ones(len(naive), bool)
+    localised = naive.tz_localize(timezone, ambiguous=summer, nonexistent="NaT")
+    if localised.isna().any():
+        at = int(np.flatnonzero(localised.isna())[0])
+        raise WeatherError(
             f"Row {row.iloc[at]}: {naive[at]:%Y-%m-%d %H:%M} does not exist in {timezone}: the clocks "
             "jump over it. If the record keeps winter time all year, write [standard time] behind "
             "“time” in the header."
         )
-    twice = naive.tz_localize(timezone, ambiguous="NaT", nonexistent="NaT").isna()
-    if not twice.any():
-        return sure
-    at = np.flatnonzero(twice)
-    for date in np.unique(naive[at].normalize()):
-        chosen = at[naive[at].normalize() == date]
-        back = np.concatenate([[False], np.diff(naive[chosen].asi8) <= 0])
-        first[chosen] = np.cumsum(back) == 0
-        day = f"{pd.Timestamp(date):%Y-%m-%d}"
+    ambiguous = np.flatnonzero(naive.tz_localize(timezone, ambiguous="NaT", nonexistent="NaT").isna())
+    dates = naive[ambiguous].normalize()
+    for date in dates.unique():
+        rows = ambiguous[dates == date]
+        back = np.concatenate([[False], np.diff(naive[rows].asi8) <= 0])
+        summer[rows] = np.cumsum(back) == 0
+        day = f"{date:%Y-%m-%d}"
         notes.append(
             f"On {day} the clocks repeat an hour: "
             + (
@@ -159,34 +166,39 @@ def _civil(naive: pd.DatetimeIndex, row: pd.Series, timezone: str, notes: list[s
                 else "it stands in the record once and is taken as summer time; its repetition is missing."
             )
         )
-    return naive.tz_localize(timezone, ambiguous=first)
+    return naive.tz_localize(timezone, ambiguous=summer) if len(ambiguous) else localised
 
 
 def _interval(stamps: pd.DatetimeIndex) -> float:
-    """The usual step between rows [min]; `WeatherFault` where it is longer than an hour."""
+    """Usual step between rows [min]; raises `WeatherError` where it is longer than an hour."""
     steps = np.diff(np.sort(stamps.asi8)) / 60e9
     steps = steps[steps > 0]
     if len(steps) == 0:
-        raise WeatherFault("The table has one time only; a weather record needs at least a day of hours.")
+        raise WeatherError("The table has one time only; a weather record needs at least a day of hours.")
     usual = float(np.median(steps))
     if usual > 61:
-        raise WeatherFault(
+        raise WeatherError(
             f"The rows stand {usual / 60:g} hours apart. Hourly weather or finer is needed: sun, "
             "night and a cover's hours do not meet in coarser data."
         )
     return 60.0 if usual > 45 else usual
 
 
-def hours_of(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str]) -> pd.DataFrame:
-    """Rows gathered into gapless hours in `timezone`; hours with less than half of their rows stay open."""
-    columns = [column for column in table if column != "row"]
+def to_hours(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str]) -> pd.DataFrame:
+    """Table of gapless hours averaged from rows at any step up to an hour.
+
+    table: the columns, and row, the line numbers; stamps: times of the rows; timezone: IANA name of the resulting
+    hours; notes: list to which repairs are added. Hours with less than half of their rows become gaps. Raises
+    `WeatherError` for two different rows of one time and for a table without air temperature.
+    """
+    columns = [str(column) for column in table if column != "row"]
     table = table.assign(start=stamps.start)
     if not table["start"].is_monotonic_increasing:
         back = int((table["start"].diff() < pd.Timedelta(0)).sum())
         if back < len(table) - 1:
             notes.append(f"The rows go back in time in {back} places and were sorted.")
         table = table.sort_values("start", kind="stable")
-    table = _without_doubles(table, columns, notes)
+    table = _drop_duplicates(table, columns, notes)
 
     start = pd.DatetimeIndex(table["start"])
     if stamps.minutes == 60 and ((start.minute == 0) & (start.second == 0)).mean() > 0.95:
@@ -209,20 +221,20 @@ def hours_of(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
     hours = hours.reindex(full).tz_convert(timezone)
     known = np.flatnonzero(hours["air_temp"].notna())
     if len(known) == 0:
-        raise WeatherFault("No row holds an air temperature.")
+        raise WeatherError("No row holds an air temperature.")
     return hours.iloc[known[0] : known[-1] + 1]
 
 
-def _without_doubles(table: pd.DataFrame, columns: list[str], notes: list[str]) -> pd.DataFrame:
-    """Rows given twice once only; two different rows for one time are refused."""
-    doubled = table["start"].duplicated(keep=False)
-    if not doubled.any():
+def _drop_duplicates(table: pd.DataFrame, columns: list[str], notes: list[str]) -> pd.DataFrame:
+    """Table without identical duplicate rows; raises `WeatherError` for different rows of one time."""
+    duplicates = table["start"].duplicated(keep=False)
+    if not duplicates.any():
         return table
     kept = table.drop_duplicates(subset=["start", *columns])
     clash = kept["start"].duplicated(keep=False)
     if clash.any():
         one, two = kept.loc[clash, "row"].iloc[:2]
-        raise WeatherFault(
+        raise WeatherError(
             f"Rows {min(one, two):.0f} and {max(one, two):.0f} have the same time, "
             f"{kept.loc[clash, 'start'].iloc[0]:%Y-%m-%d %H:%M} UTC, and different values: which one "
             "holds?"

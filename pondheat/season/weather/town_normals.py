@@ -1,111 +1,130 @@
-"""Monthly normals of a town of which only the temperatures are known; all else is that of the built-in place most alike."""
+"""Monthly normals of a town from its monthly temperatures, completed from the most similar built-in place."""
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike
 
 from pondheat.core import ranges, units
 from pondheat.season.weather import weather
 from pondheat.season.weather.normals import MONTHS
-from pondheat.season.weather.record import WeatherFault
+from pondheat.season.weather.record import WeatherError
 
-ALIKE = 3.0  # K; where months differ by more than this, no place counts as like the town (judgement)
-HALVES_APART = (
-    2.0  # K by which July is colder than January where winter is then; less says nothing near the equator (judgement)
-)
-_YEAR = 2025  # any: typical years only
+MAX_RMS_DIFFERENCE = 3.0  # K; a place whose months differ more than this is not similar (judgement)
+# K by which June to August must be colder than December to February for a southern winter; a smaller difference is not
+# conclusive near the equator (judgement)
+MIN_SEASON_DIFFERENCE = 2.0
+_ANY_YEAR = 2025  # of no effect, as only typical years are read
 
 
 @dataclass(frozen=True)
-class Town:
-    """text: normals as TOML, as `season.weather.normals` reads them; like: place the rest is taken from; apart: root mean square
-    of the months' differences [K]; turned: whether that place was turned by half a year, to lie in the southern half."""
+class TownNormals:
+    """Monthly normals made for a town.
 
-    text: str
-    like: str
-    apart: float
-    turned: bool = False
+    toml: the normals as TOML, in the format of `season.weather.normals`; nearest_place: the built-in place that
+    supplies everything but the temperatures; rms_difference: root mean square difference of the monthly temperatures
+    [K]; shifted: whether that place's year was shifted by six months, for the southern hemisphere.
+    """
+
+    toml: str
+    nearest_place: str
+    rms_difference: float
+    shifted: bool = False
 
 
-def town(air_temp, name: str = "My town") -> Town:
-    """Normals of a town: twelve means of the air from January on, the rest of the built-in place most like it.
+def normals_for_town(air_temp: ArrayLike, name: str = "My town") -> TownNormals:
+    """Monthly normals of a town from its monthly temperatures and the most similar built-in place.
 
-    air_temp: twelve values [°C]; name: of the town. Most like is the place whose months differ least (root mean
-    square). The places here lie in the northern half of the Earth; for a town of the southern they are turned by half a year.
-    Raises `WeatherFault` where there are not twelve, OutOfRange where one is not plausible.
+    air_temp: [°C], twelve monthly means from January on; name: of the town. The most similar place has the smallest
+    root mean square difference. The built-in places are all in the northern hemisphere; for a town in the southern
+    their year is shifted by six months. Raises `WeatherError` for other than twelve values, OutOfRange for implausible
+    ones.
     """
     temps = np.asarray(air_temp, float)
     if temps.shape != (MONTHS,):
-        raise WeatherFault(f"{temps.size} temperatures were read; twelve are wanted, from January to December.")
+        raise WeatherError(f"{temps.size} temperatures were read; twelve are wanted, from January to December.")
     ranges.require(air_temp=temps)
-    turned = is_southern(temps)
-    known = {place: _hours(place) for place in weather.names()}
-    apart = {
-        place: float(np.sqrt(np.mean((_turned(_months(found.hours["air_temp"]), turned) - temps) ** 2)))
-        for place, found in known.items()
+    shifted = is_southern(temps)
+    places = {place: _read_place(place) for place in weather.names()}
+    differences = {
+        place: _shift_half_year(_monthly_means(found.hours["air_temp"]), shifted) - temps
+        for place, found in places.items()
     }
-    like = min(apart, key=apart.get)
-    return Town(_text(temps, name, known[like], turned), known[like].place, apart[like], turned)
+    rms = {place: float(np.sqrt(np.mean(difference**2))) for place, difference in differences.items()}
+    nearest = min(rms, key=lambda place: rms[place])
+    toml = _write_toml(temps, name, places[nearest], shifted)
+    return TownNormals(toml, places[nearest].place, rms[nearest], shifted)
 
 
 def is_southern(temps: np.ndarray) -> bool:
-    """Whether twelve monthly temperatures [degC] from January on are of a place whose winter is in July; near the equator: no."""
-    return bool(temps[[5, 6, 7]].mean() < temps[[11, 0, 1]].mean() - HALVES_APART)
+    """Whether twelve monthly temperatures [degC] from January on have their winter in July; False near the equator."""
+    return bool(temps[[5, 6, 7]].mean() < temps[[11, 0, 1]].mean() - MIN_SEASON_DIFFERENCE)
 
 
-def _turned(months: np.ndarray, turned: bool) -> np.ndarray:
-    return np.roll(months, MONTHS // 2) if turned else months
+def _shift_half_year(months: np.ndarray, shifted: bool) -> np.ndarray:
+    """Monthly values, shifted by six months if asked."""
+    return np.roll(months, MONTHS // 2) if shifted else months
 
 
-def _hours(place: str) -> weather.Weather:
-    return weather.read(place, timezone="UTC", year=_YEAR)
+@functools.cache
+def _read_place(place: str) -> weather.Weather:
+    return weather.read(place, timezone="UTC", year=_ANY_YEAR)
 
 
-def _months(hours: pd.Series) -> np.ndarray:
-    return hours.groupby(hours.index.month).mean().to_numpy()
+def _monthly_means(hours: pd.Series) -> np.ndarray:
+    return hours.groupby(pd.DatetimeIndex(hours.index).month).mean().to_numpy()
 
 
-def _text(temps: np.ndarray, name: str, like: weather.Weather, turned: bool) -> str:
+def _write_toml(temps: np.ndarray, name: str, like: weather.Weather, shifted: bool) -> str:
+    """TOML text of the normals of a town, with all but the temperatures of the place `like`."""
+    assert like.latitude is not None and like.longitude is not None  # every built-in place has its coordinates
     hours = like.hours
-    days = hours["air_temp"].groupby(hours.index.date).agg(lambda day: day.max() - day.min())
-    swing = days.groupby(pd.DatetimeIndex(days.index).month).mean().to_numpy()
+    ranges_of_days = hours["air_temp"].groupby(pd.DatetimeIndex(hours.index).date).agg(np.ptp)
+    daily_range = ranges_of_days.groupby(pd.DatetimeIndex(ranges_of_days.index).month).mean().to_numpy()
 
-    def twelve(values, unit: str, places: int = 1) -> str:
-        return f'"{" ".join(f"{value:.{places}f}" for value in values)} {unit}"'
+    def twelve(values: np.ndarray, unit: str) -> str:
+        return f'"{" ".join(f"{value:.1f}" for value in values)} {unit}"'
 
-    def of_like(months) -> np.ndarray:
-        return _turned(np.asarray(months), turned)
+    def of_like(months: np.ndarray) -> np.ndarray:
+        return _shift_half_year(months, shifted)
 
     lines = [
         "# The temperatures were typed in; all else is that of the built-in place most like it, and a start value.",
-        f'place = "{_plain(name)} (temperatures typed in, all else of {_plain(like.place)})"',
-        f'source = "typed in; the rest: {_plain(like.source)}"',
-        f'latitude = "{-like.latitude if turned else like.latitude:.2f} deg"',
+        f'place = "{_one_line(name)} (temperatures typed in, all else of {_one_line(like.place)})"',
+        f'source = "typed in; the rest: {_one_line(like.source)}"',
+        f'latitude = "{-like.latitude if shifted else like.latitude:.2f} deg"',
         f'longitude = "{like.longitude:.2f} deg"',
         f'altitude = "{like.altitude:.0f} m"',
         f'wind_height = "{like.wind_height:g} m"',
         f"air_temp = {twelve(temps, '°C')}",
-        f"daily_range = {twelve(of_like(swing), 'K')}",
-        f"rel_humidity = {twelve(of_like(100 * _months(hours['rel_humidity'])), '%')}",
-        f"wind_speed = {twelve(of_like(_months(hours['wind_speed'])), 'm/s')}",
-        f"cloud_cover = {twelve(of_like(100 * _months(hours['cloud_cover'])), '%')}",
-        f"solar = {twelve(of_like(_months(hours['solar'])), 'W/m²')}",
+        f"daily_range = {twelve(of_like(daily_range), 'K')}",
+        f"rel_humidity = {twelve(of_like(100 * _monthly_means(hours['rel_humidity'])), '%')}",
+        f"wind_speed = {twelve(of_like(_monthly_means(hours['wind_speed'])), 'm/s')}",
+        f"cloud_cover = {twelve(of_like(100 * _monthly_means(hours['cloud_cover'])), '%')}",
+        f"solar = {twelve(of_like(_monthly_means(hours['solar'])), 'W/m²')}",
     ]
     return "\n".join(lines) + "\n"
 
 
-def _plain(text: str) -> str:
+def _one_line(text: str) -> str:
+    """Text without line breaks, backslashes and double quotes, for a TOML string."""
     return " ".join(text.replace("\\", "/").replace('"', "'").split())
 
 
-def said(found: Town) -> str:
-    """What the reader is told of it."""
-    near = "" if found.apart <= ALIKE else " None is near: a file of your own weather would be better."
-    half = ", turned by half a year as your winter is in July" if found.turned else ""
+def explain(found: TownNormals) -> str:
+    """Sentences telling the reader which place was used and how similar it is."""
+    near = (
+        ""
+        if found.rms_difference <= MAX_RMS_DIFFERENCE
+        else " None is near: a file of your own weather would be better."
+    )
+    half = ", turned by half a year as your winter is in July" if found.shifted else ""
     return (
-        f"Of the places known here {found.like} is most like it{half}: its months differ by {units.digits(found.apart, 1)} K. "
+        f"Of the places known here {found.nearest_place} is most like it{half}: its months differ by "
+        f"{units.digits(found.rms_difference, 1)} K. "
         f"Sun, wind, clouds and humidity are taken from there.{near}"
     )

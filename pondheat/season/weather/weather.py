@@ -1,7 +1,7 @@
-"""Hourly weather for a pond, from any source: built-in years, files in the common formats, monthly normals.
+"""Hourly weather for a pond from any source: built-in years, files in common formats, monthly normals.
 
-Every frame names an hour by its start, in the pond's own time zone, without gaps; what was repaired, moved or assumed
-on the way stands in `Weather.notes`.
+Hours are labelled by their start, in the pond's time zone, without gaps. Repairs, shifts and assumptions are listed in
+`Weather.notes`.
 """
 
 from __future__ import annotations
@@ -21,12 +21,18 @@ from pondheat.core.places import DATA
 from pondheat.season import sun
 from pondheat.season.degree_days import degree_days
 from pondheat.season.weather import formats, normals, pvgis_reader, table
-from pondheat.season.weather.calendar import in_calendar, measured_season, midnight, round_the_year, standard_hours
-from pondheat.season.weather.record import LONGEST_FILL, MEASURED, NORMALS, Record, WeatherFault, complete
+from pondheat.season.weather.calendar import (
+    local_midnight,
+    measured_season,
+    place_in_calendar,
+    standard_time_index,
+    typical_season,
+)
+from pondheat.season.weather.record import MAX_FILL_HOURS, MEASURED, NORMALS, Record, WeatherError, complete_record
 from pondheat.season.weather.times import standard_offset
 
-WEATHER = DATA / "weather"
-_TRY = (
+WEATHER_FOLDER = DATA / "weather"
+_TRY_STATIONS = (
     "Bremerhaven",
     "Rostock",
     "Hamburg",
@@ -43,28 +49,30 @@ _TRY = (
     "Stoetten",
     "Garmisch-Partenkirchen",
 )
-# name -> package and file in it; the data stay where their packages keep them
+# name -> package and file in it; the data are read in place, not copied
 BUILT_IN: dict[str, tuple[str, str]] = {
     **{
         place.lower(): ("demandlib", f"vdi/resources_weather/TRY2010_{number:02d}_Jahr.dat")
-        for number, place in enumerate(_TRY, 1)
+        for number, place in enumerate(_TRY_STATIONS, 1)
     },
     "greensboro": ("pvlib", "data/723170TYA.CSV"),
     "sand point": ("pvlib", "data/703165TY.csv"),
     "miami": ("pvlib", "data/12839.tm2"),
 }
 DEFAULT = "potsdam"
-_HEATING_BASE = 18.0  # °C, the usual base of heating degree-days; a heated pond's own base is its water
+_HEATING_BASE = 18.0  # °C, the usual base of heating degree-days; for a heated pond the base is its water temperature
 
 
 @dataclass(frozen=True, eq=False)
 class Weather:
-    """Hours of weather and where they come from.
+    """Hourly weather and its origin.
 
-    `hours`: index "time", tz-aware starts of hours, gapless; columns air_temp [°C], rel_humidity [–], wind_speed [m/s
-    at `wind_height`], solar [W/m², global on the level, mean of the hour], cloud_cover [–], sky_long_wave [W/m²
-    downward, NaN where the source has none], pressure [Pa]. `latitude`, `longitude` [deg] and `altitude` [m] are the
-    source's own place; latitude and longitude are None where neither a measured record nor the pond says.
+    `hours`: index "time", tz-aware starts of hours without gaps; columns air_temp [°C], rel_humidity [–], wind_speed
+    [m/s at `wind_height`], solar [W/m², hourly mean global horizontal irradiance], cloud_cover [–], sky_long_wave
+    [W/m², downward long-wave radiation, NaN where the source has none], pressure [Pa]. `latitude`, `longitude` [deg]
+    and `altitude` [m] are those of the source; latitude and longitude are None where neither a measured record nor the
+    pond gives them. `kind`: “typical year”, “measured” or “made from monthly normals”. `source`: origin and licence.
+    `notes`: sentences on repairs and assumptions.
     """
 
     hours: pd.DataFrame
@@ -79,8 +87,8 @@ class Weather:
 
 
 def names() -> tuple[str, ...]:
-    """Names that `read` knows without a file: the years inside packages, and the monthly normals in data/weather."""
-    return (*BUILT_IN, *sorted(path.stem for path in WEATHER.glob("*.toml")))
+    """Names that `read` accepts without a file: typical years in installed packages, and normals in data/weather."""
+    return (*BUILT_IN, *sorted(path.stem for path in WEATHER_FOLDER.glob("*.toml")))
 
 
 def read(
@@ -96,18 +104,19 @@ def read(
 ) -> Weather:
     """Weather from a built-in name or a file: hourly CSV, EPW, TMY3, TMY2, TRY 2010, PVGIS or monthly normals.
 
-    `source`: a name from `names()` or a path. `timezone`: IANA name of the pond's zone. `year` [–]: calendar of a
-    typical year; measured weather keeps its own. `latitude` [deg], `longitude` [deg], `altitude` [m]: the pond's
-    place, used where the source has none. `wind_height` [m]: height of the wind, where the source does not say.
-    `spread_seed`: see `season.weather.normals.make_hours`. Standard hours of a typical year are read as those of `timezone`;
-    its sun stays that of its own place. Raises `WeatherFault` with a sentence that says what is wrong and where.
+    `source`: a name from `names()` or a path. `timezone`: IANA name of the pond's zone. `year` [–]: calendar year for a
+    typical year; measured weather keeps its own. `latitude` [deg], `longitude` [deg], `altitude` [m]: the pond's place,
+    used where the source has none. `wind_height` [m]: height of the wind measurement, where the source does not give
+    it. `spread_seed`: see `season.weather.normals.hourly_record`. Standard hours of a typical year are read as those of
+    `timezone`; its irradiance remains that of its own place. Raises `WeatherError` with a sentence on what is wrong and
+    where.
     """
     ranges.require(latitude=latitude, longitude=longitude, altitude=altitude, wind_height=wind_height, year=year)
     zone = value_parsers.time_zone(timezone).key
     year = int(year)
     if not 1900 <= year <= 2200:
-        raise WeatherFault(f"The year {year} is no calendar a pond is kept by; write one from 1900 to 2200.")
-    record = _record(source, zone, year, latitude, longitude, altitude, spread_seed)
+        raise WeatherError(f"The year {year} is no calendar a pond is kept by; write one from 1900 to 2200.")
+    record = _load_record(source, zone, year, latitude, longitude, altitude, spread_seed)
     if spread_seed is not None and record.kind != NORMALS:
         record.notes.append("The seed for day-to-day spread is not used: only monthly normals need one.")
     if wind_height is not None:
@@ -126,8 +135,9 @@ def read(
             record.notes.append("No altitude was given; sea level stands in its place.")
         record.notes.append(f"Measured weather keeps its own calendar; the year {year} is not used.")
     else:
-        _far_away(record, latitude, longitude, altitude, zone, year)
-        hours = in_calendar(record, zone, year)
+        _compare_place(record, latitude, longitude, altitude, zone, year)
+        hours = place_in_calendar(record, zone, year)
+    assert record.altitude is not None  # every typical year gives its altitude
     north, east = (None if angle is None else float(angle) for angle in (record.latitude, record.longitude))
     return Weather(
         hours,
@@ -145,25 +155,25 @@ def read(
 # --- finding and completing the source ----------------------------------------------------------------------------
 
 
-def _record(source, zone: str, year: int, latitude, longitude, altitude, spread_seed) -> Record:
-    """The completed record behind a name or a path."""
+def _load_record(source, zone: str, year: int, latitude, longitude, altitude, spread_seed) -> Record:
+    """The completed record of a name or a path."""
     name = str(source).strip()
     if name.lower() in BUILT_IN:
-        kept = _built_in(name.lower())
+        kept = _load_built_in(name.lower())
         return replace(kept, notes=list(kept.notes))
-    path = WEATHER / f"{name.lower()}.toml" if name.lower() in names() else Path(name)
-    path = _from_home(path)
-    if not exists(path):
+    path = WEATHER_FOLDER / f"{name.lower()}.toml" if name.lower() in names() else Path(name)
+    path = _expand_home(path)
+    if not file_exists(path):
         known = names()
         near = difflib.get_close_matches(name.lower(), known, 3, 0.5)
         hint = f" Did you mean {' or '.join(f'“{one}”' for one in near)}?" if near else ""
-        raise WeatherFault(
+        raise WeatherError(
             f"“{name}” is neither a weather file nor a name known here.{hint} Known names: {', '.join(known)}."
         )
-    text, encoding = formats.text_of(path)
-    kind = formats.format_of(text, path.suffix.lower())
+    text, encoding = formats.read_text(path)
+    kind = formats.detect_format(text, path.suffix.lower())
     if kind == "toml":
-        return complete(normals.make_hours(normals.read_normals(text, path.name), year, spread_seed))
+        return complete_record(normals.hourly_record(normals.read_normals(text, path.name), year, spread_seed))
     if kind == "table":
         record = table.read_table(text, path.name, zone)
         record.notes[:0] = formats.encoding_note(path, encoding)
@@ -171,66 +181,73 @@ def _record(source, zone: str, year: int, latitude, longitude, altitude, spread_
             if getattr(record, key) is None and given is not None:
                 setattr(record, key, float(given))
         if record.latitude is None or record.longitude is None:
-            _placeless(record, path.name)
+            _allow_unknown_place(record, path.name)
     else:
         record = formats.read_file(path, kind, text, encoding)
     had_sun = "solar" in record.hours and record.hours["solar"].notna().any()
-    record = complete(record)
+    record = complete_record(record)
     if had_sun and record.latitude is not None and record.longitude is not None:
-        _check_sun(record)
+        _note_solar_time_lag(record)
     return record
 
 
-def _from_home(path: Path) -> Path:
+def _expand_home(path: Path) -> Path:
+    """Path with ~ expanded, where that is possible."""
     try:
         return path.expanduser()
-    except RuntimeError:  # "~name" of somebody this computer does not know
+    except RuntimeError:  # "~name" of a user unknown on this computer
         return path
 
 
-def exists(path: Path) -> bool:
-    """Whether there is such a file; False for a name that the system cannot take."""
+def file_exists(path: Path) -> bool:
+    """Whether the file exists; False for a path that the operating system rejects."""
     try:
         return path.exists()
     except (OSError, ValueError):
         return False
 
 
-def _placeless(record: Record, name: str) -> None:
-    """A table that does not say where it was measured will do where nothing hangs on the sun's position."""
+def _allow_unknown_place(record: Record, name: str) -> None:
+    """Accept a table without coordinates if nothing in it depends on the sun's position.
+
+    Long-wave radiation makes cloud cover unnecessary. Raises `WeatherError` where irradiance or cloud cover would have
+    to be computed from the sun's position.
+    """
     hours = record.hours
     lacking = []
     for column in ("solar", "cloud_cover"):
         gaps = hours[column].isna() if column in hours else pd.Series(True, hours.index)
-        # up to three hours are filled by a straight line, and need no sun
-        if (gaps.rolling(LONGEST_FILL + 1).sum() > LONGEST_FILL).any():
+        # shorter gaps are interpolated, whatever the sun's position
+        if (gaps.rolling(MAX_FILL_HOURS + 1).sum() > MAX_FILL_HOURS).any():
             lacking.append(column)
     if lacking == ["cloud_cover"] and "sky_long_wave" in hours and hours["sky_long_wave"].notna().all():
         hours["cloud_cover"] = 0.5
         record.notes.append("No cloud cover is given, and none is needed: the file has the sky's long-wave radiation.")
     elif len(lacking) == 1:
-        raise WeatherFault(
+        raise WeatherError(
             f"{name} lacks {lacking[0]}, which would be reckoned from the sun's position, but does not "
             "say where it was measured: give latitude and longitude (in a pond sheet under [place])."
         )
 
 
 @functools.cache
-def _built_in(name: str) -> Record:
+def _load_built_in(name: str) -> Record:
+    """The completed record of a typical year in an installed package."""
     package, inside = BUILT_IN[name]
     try:
         path = Path(str(importlib.resources.files(package) / inside))
     except ModuleNotFoundError:
-        raise WeatherFault(f"The weather of {name} comes with the package {package}, which is not installed.") from None
-    text, encoding = formats.text_of(path)
-    record = complete(formats.read_file(path, formats.format_of(text), text, encoding))
+        raise WeatherError(f"The weather of {name} comes with the package {package}, which is not installed.") from None
+    text, encoding = formats.read_text(path)
+    record = complete_record(formats.read_file(path, formats.detect_format(text), text, encoding))
     record.source += f"; read where the package {package} keeps it"
     return record
 
 
-def _check_sun(record: Record) -> None:
-    """Says so where the sun in a file stands at another hour than over its place: a stamp or a zone is wrong then."""
-    late = sun.sun_lateness(record.sun_index(), record.hours["solar"], record.latitude, record.longitude)
+def _note_solar_time_lag(record: Record) -> None:
+    """Add a note where the irradiance is out of step with the sun: its time stamps or time zone are probably wrong."""
+    assert record.latitude is not None and record.longitude is not None
+    late = sun.solar_time_lag(record.true_times(), record.hours["solar"], record.latitude, record.longitude)
     if abs(late) > 0.6:
         record.notes.append(
             f"Check the times: the sun in this source stands {abs(late) * 60:.0f} minutes too "
@@ -239,21 +256,21 @@ def _check_sun(record: Record) -> None:
         )
 
 
-def _far_away(record: Record, latitude, longitude, altitude, zone: str, year: int) -> None:
-    """What the distance between the pond and the source's place means."""
+def _compare_place(record: Record, latitude, longitude, altitude, zone: str, year: int) -> None:
+    """Note distance and height difference between pond and source; rotate a UTC year of the same place to its zone."""
     if latitude is not None and longitude is not None:
-        away = _distance(latitude, longitude, record.latitude, record.longitude)
+        away = _great_circle_km(latitude, longitude, record.latitude, record.longitude)
         if away > 50:
             record.notes.append(f"The weather is that of a place {away:.0f} km from the pond.")
         elif record.exact_utc:
             own = standard_offset(zone, year) / pd.Timedelta("1h")
             if round(own - record.utc_offset):
-                pvgis_reader.turn(record, own)
+                pvgis_reader.roll_to_offset(record, own)
                 record.notes.append(
                     "The file is of the pond's own place, so its UTC hours were turned to the "
                     f"standard time of {zone} instead, UTC{record.utc_offset:+.0f}."
                 )
-    if altitude is not None and abs(altitude - record.altitude) > 100:
+    if altitude is not None and record.altitude is not None and abs(altitude - record.altitude) > 100:
         record.notes.append(
             f"The pond lies {abs(altitude - record.altitude):.0f} m "
             f"{'above' if altitude > record.altitude else 'below'} the weather's place; air cools by "
@@ -261,65 +278,67 @@ def _far_away(record: Record, latitude, longitude, altitude, zone: str, year: in
         )
 
 
-def _distance(north, east, other_north, other_east) -> float:
+def _great_circle_km(north, east, other_north, other_east) -> float:
     """Great-circle distance [km]."""
     one, two, across = np.radians(north), np.radians(other_north), np.radians(other_east - east)
     half = np.sin((two - one) / 2) ** 2 + np.cos(one) * np.cos(two) * np.sin(across / 2) ** 2
     return float(2 * 6371 * np.arcsin(np.sqrt(half)))
 
 
-# --- a season of it -----------------------------------------------------------------------------------------------
+# --- one season ---------------------------------------------------------------------------------------------------
 
 
 def season_hours(weather: Weather, start: date | None, end: date | None, spin_up_days: int = 60) -> pd.DataFrame:
-    """The hours from `start` 00:00 to the end of `end`, local time, after `spin_up_days` [d] of hours before.
+    """Hourly weather of a season, preceded by its spin-up period.
 
-    Columns as in `Weather.hours`, and `spin_up` (True before the start). `start`, `end`: dates, both included; None
-    is the record's own first or last day. A typical year serves any dates and goes round at New Year. A measured
-    record serves the dates it covers; where it holds too few hours before the start, its first three days are
-    repeated before them. `frame.attrs["notes"]` says which. Raises `WeatherFault` for dates the record does not
-    cover.
+    `start`, `end`: local dates, both included; None is the record's own first or last day. `spin_up_days` [d]: days
+    before the start. Columns as in `Weather.hours`, and `spin_up` (True before the start). A typical year serves any
+    dates and repeats at New Year. A measured record serves the dates it covers; where it starts too late for the
+    spin-up, its first three days are repeated. `frame.attrs["notes"]` says which. Raises `WeatherError` for dates not
+    covered.
     """
     ranges.require(spin_up_days=spin_up_days)
-    index = weather.hours.index
+    index = pd.DatetimeIndex(weather.hours.index)
     zone = str(index.tz)
-    first = index[0] if start is None else midnight(start, zone)
-    last = index[-1] + pd.Timedelta("1h") if end is None else midnight(pd.Timestamp(end) + pd.Timedelta("1D"), zone)
+    first = index[0] if start is None else local_midnight(start, zone)
+    last = (
+        index[-1] + pd.Timedelta("1h") if end is None else local_midnight(pd.Timestamp(end) + pd.Timedelta("1D"), zone)
+    )
     if first >= last:
-        raise WeatherFault(f"The season ends ({end}) before it starts ({start}).")
+        raise WeatherError(f"The season ends ({end}) before it starts ({start}).")
     spin_up = pd.Timedelta(days=spin_up_days)
     if weather.kind == MEASURED:
         found, notes = measured_season(weather.hours, first, last, spin_up, weather.place)
     else:
-        found, notes = round_the_year(weather.hours, first, last, spin_up)
+        found, notes = typical_season(weather.hours, first, last, spin_up)
     found["spin_up"] = found.index < first
     found.attrs["notes"] = tuple(notes)
     return found
 
 
-# --- what kind of year it is --------------------------------------------------------------------------------------
+# --- summary ------------------------------------------------------------------------------------------------------
 
 
-def degree_days_of(weather: Weather, base_temp: float) -> float:
-    """Degree-days of the whole record below `base_temp` [°C], from the means of days in standard time [K·d]."""
+def record_degree_days(weather: Weather, base_temp: float) -> float:
+    """Degree-days of the whole record below `base_temp` [°C], from daily means in standard time [K·d]."""
     temps = weather.hours["air_temp"]
-    days = temps.groupby(standard_hours(weather.hours.index).floor("D"))
-    parts = days.count() / 24  # 1, but for a measured record's first and last day
-    return float(sum(degree_days(mean, base_temp) * part for mean, part in zip(days.mean(), parts)))
+    days = temps.groupby(standard_time_index(pd.DatetimeIndex(temps.index)).floor("D"))
+    shares = days.count() / 24  # 1, except for a measured record's first and last day
+    return float(sum(degree_days(mean, base_temp) * share for mean, share in zip(days.mean(), shares)))
 
 
-def sun_of(weather: Weather) -> float:
-    """Energy of the sun on a level square metre over the whole record [kWh/m²]."""
+def solar_energy(weather: Weather) -> float:
+    """Global horizontal radiation summed over the whole record [kWh/m²]."""
     return float(weather.hours["solar"].sum() / 1000)
 
 
 def summary(weather: Weather) -> str:
-    """One line: place, kind, span where it is not a year, mean temperature, degree-days below 18 °C, sun."""
+    """One line with place, kind, period (unless a year), mean temperature, degree-days below 18 °C and radiation."""
     index = weather.hours.index
     days = len(index) / 24
     span = "" if 364.9 < days < 366.1 else f", {index[0]:%Y-%m-%d} to {index[-1]:%Y-%m-%d}"
     return (
         f"{weather.place}, {weather.kind}{span}: mean {units.digits(weather.hours['air_temp'].mean(), 1)} °C, "
-        f"{units.digits(degree_days_of(weather, _HEATING_BASE))} K·d below {_HEATING_BASE:.0f} °C, sun "
-        f"{units.digits(sun_of(weather))} kWh/m²"
+        f"{units.digits(record_degree_days(weather, _HEATING_BASE))} K·d below {_HEATING_BASE:.0f} °C, sun "
+        f"{units.digits(solar_energy(weather))} kWh/m²"
     )

@@ -1,86 +1,119 @@
-"""Panels: a few controls, a picture, one sentence with the numbers, the arithmetic, and the caution that fits.
+"""Panels: a few controls, a chart, a sentence with the numbers, the arithmetic and the matching caution.
 
-One module a notebook, each with a function `panel()`. A panel's text form is its sentence, in full: readers without
-widgets see it, and nbval compares it.
+There is one module for each notebook, named like it, with a function `panel()`. A panel's text form is its whole
+sentence, which pages without widgets show and nbval compares.
 """
 
 from __future__ import annotations
 
 import html
 from pathlib import Path
+from typing import Any, TypeVar
 
 import ipywidgets
+import pandas as pd
 
-from pondheat.core import units
+from pondheat.core import display_units, units
 from pondheat.fish import cautions
 from pondheat.show import figures, ponds
 from pondheat.show.arithmetic import Chain, Fold
-from pondheat.show.controls import Words, as_text, live, status
+from pondheat.show.controls import as_text, live, status
+from pondheat.show.live_range import LiveRange, Work, avoid_pauses
 
-_STYLE = (Path(__file__).parent / "panel.css").read_text(encoding="utf-8")
+T = TypeVar("T")
+STYLE = (Path(__file__).parent / "panel.css").read_text(encoding="utf-8")
 
 
 class Panel(ipywidgets.VBox):
-    """Controls and picture side by side where there is room, one under the other where there is not."""
+    """Controls and chart, side by side where there is room and stacked where there is not.
+
+    name: prefix of element ids; controls: by the argument names of `redraw`; caution: a key of `cautions.CAUTIONS`, or
+    None for the general one alone.
+    """
+
+    LIVE = False  # whether a line under the sentence says how likely its numbers are; then `uncertain` is needed
+    children: tuple[ipywidgets.Widget, ...]
 
     def __init__(self, name: str, controls: dict, caution: str | None = None):
         self.name = name
         self.controls = controls
-        self.picture, self.words, self.fault = (Words() for _ in range(3))
+        self.picture, self.words, self.error = (ipywidgets.HTML() for _ in range(3))
+        self.likely = LiveRange()
+        avoid_pauses()
         self._sentence = ""
         self.fold = Fold(self._arithmetic)
-        stand = [html.escape(cautions.STANDING)]
+        shown = [html.escape(cautions.STANDING)]
         if caution is not None:
             chosen = cautions.CAUTIONS[caution]
-            stand.append(f"<b>{html.escape(chosen.title)}.</b> {html.escape(chosen.text)}")
-        foot = "".join(f"<p>{text}</p>" for text in stand)
+            text = display_units.localise_finished(chosen.text)
+            shown.append(f"<b>{html.escape(chosen.title)}.</b> {html.escape(text)}")
+        foot = "".join(f"<p>{text}</p>" for text in shown)
         left = ipywidgets.VBox(list(controls.values())).add_class("ph-left")
         right = ipywidgets.VBox([self.picture]).add_class("ph-right")
         super().__init__(
             [
-                ipywidgets.HTML(f"<style>{_STYLE}</style>"),
+                ipywidgets.HTML(f"<style>{STYLE}</style>"),
                 ipywidgets.Box([left, right]).add_class("ph-pair"),
-                self.fault,
+                self.error,
                 self.words,
+                *([self.likely] if self.LIVE else []),
                 self.fold,
-                Words(f'<div class="ph-caution">{foot}</div>'),
+                ipywidgets.HTML(f'<div class="ph-caution">{foot}</div>'),
             ]
         )
         self.add_class("ph-panel")
-        live(controls, self._move, self.fault)
+        live(controls, self._move, self.error)
 
     def _move(self, values: dict) -> None:
         figure, self._sentence = self.redraw(**values)
         self.picture.value = figure.html() if figure is not None else ""
         self.words.value = status(self._sentence)
         self.fold.renew()
+        if self.LIVE:
+            self.likely.follow(self.uncertain(**values))
+
+    def uncertain(self, *args: Any, **values: Any) -> Work:
+        """The work that gives the likely range for these values of the controls, see `live_range`."""
+        raise NotImplementedError
 
     def _arithmetic(self) -> str:
         chain = self.arithmetic()
         return chain.html() if chain is not None else "<p>Choose first.</p>"
 
-    def redraw(self, **values) -> tuple[figures.Figure | None, str]:
-        """The picture and the sentence for these values of the controls."""
+    def redraw(self, *args: Any, **values: Any) -> tuple[figures.Figure | None, str]:
+        """The chart and the sentence for these values of the controls."""
         raise NotImplementedError
 
     def arithmetic(self) -> Chain | None:
-        """The steps behind the sentence's headline number, for the present values."""
+        """The steps behind the sentence's headline number at the present values; None if there is no number yet."""
         raise NotImplementedError
 
     def sentence(self) -> str:
-        """What the panel says at present."""
+        """The sentence at the present values."""
         return self._sentence
 
     def _repr_mimebundle_(self, **kwargs):
         return as_text(super()._repr_mimebundle_(**kwargs), self.sentence())
 
 
+def known(value: T | None) -> T:
+    """A value that is optional in general but which the invented pond has, such as its tariff."""
+    assert value is not None
+    return value
+
+
+def times_of(frame: pd.DataFrame | pd.Series) -> pd.DatetimeIndex:
+    """The index of a frame or series by time."""
+    assert isinstance(frame.index, pd.DatetimeIndex)
+    return frame.index
+
+
 def about(value: float, currency: units.Currency | None = None) -> str:
-    """Money as it deserves: three figures from a hundred on, two below; without a currency in the usual one."""
+    """An amount to three figures from 100 on and two below; currency: by default the preferred one."""
     text = units.significant(abs(value), 3 if abs(value) >= 100 else 2)
     return f"{'−' if value < 0 else ''}{(currency or ponds.currency()).sign}{text}"
 
 
 def in_full(value: float) -> str:
-    """Money to its hundredths, in the usual currency."""
+    """An amount to its hundredths, in the preferred currency."""
     return units.money(value, ponds.currency(), 2)

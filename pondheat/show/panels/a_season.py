@@ -1,4 +1,4 @@
-"""A pond without its heater: how fast it cools, what depth changes, and a season never heated."""
+"""A pond without its heater: how fast it cools, what depth changes, and an unheated season."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import pandas as pd
 
 from pondheat.analysis import assessment
 from pondheat.core import units
-from pondheat.core.display_units import say
+from pondheat.core.display_units import print_localised, temperature, temperature_difference, temperature_range, volume
 from pondheat.core.sources import FUSION_HEAT
 from pondheat.heat.balance import ROUTES
 from pondheat.meter.fitting.pond_fit import cool_down_loss
@@ -18,7 +18,7 @@ from pondheat.season import simulate
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, times_of
 from pondheat.show.ponds import invented
 
 WATER_TEMP, SHALLOW, KWH = 18.0, 0.4, 3.6e6
@@ -26,17 +26,17 @@ DAYS = 10
 NEVER = "never"
 STOPS = {"2025-10-15": "15 October", "2025-11-15": "15 November", "2026-01-15": "15 January", "2026-03-01": "1 March"}
 COVERS = {"open": "open", "night": "covered at night"}
-PERIMETER = 13.0  # m, of 4 m × 2.5 m: the walls grow with the depth
+PERIMETER = 13.0  # m, of 4 m × 2.5 m: the wall area grows with the depth
 
 
 class HeaterStops(Panel):
-    """The garden pond at any depth, left alone at 18 °C from a midnight on; beside it one 0.4 m deep."""
+    """The garden pond at any depth, unheated from a midnight on and 18 °C warm then, next to one 0.4 m deep."""
 
     def __init__(self):
         sheet = invented()
         self.sheet = replace(sheet, start_temp=WATER_TEMP, tariff=None)
-        self.place = assessment.setting(self.sheet, assessment.weather_of(self.sheet))
-        self._kept = functools.lru_cache(8)(self.alone)  # a new depth leaves the shallow pond as it was
+        self.place = assessment.boundary_conditions(self.sheet, assessment.weather_of(self.sheet))
+        self._cached = functools.lru_cache(8)(self.unheated)  # a new depth does not change the shallow pond
         super().__init__(
             "stops",
             {
@@ -50,8 +50,13 @@ class HeaterStops(Panel):
             caution="power_cut",
         )
 
-    def alone(self, depth: float, wind: float, covered: bool, begin: pd.Timestamp | None, count: int) -> pd.DataFrame:
-        """The frame of `simulate` for a pond of this depth left alone for `count` hours; the pump runs on."""
+    def unheated(
+        self, depth: float, wind: float, covered: bool, begin: pd.Timestamp | None, count: int
+    ) -> pd.DataFrame:
+        """The frame of `simulate` for a pond unheated for `count` hours, its pump on.
+
+        depth: [m]; wind: share that reaches the water [%]; begin: default the start of the season.
+        """
         first = 0 if begin is None else int(self.place.hours.index.searchsorted(begin))
         hours = slice(first, first + count)
         side, *others = self.sheet.pond.walls
@@ -73,11 +78,11 @@ class HeaterStops(Panel):
         )
 
     def redraw(self, depth, wind, cover, stop):
-        """Both ponds and the air, hour by hour for ten days or by daily means for the season."""
+        """Temperatures of both ponds and the air: hourly for ten days, or daily means for the season."""
         whole = stop == NEVER
-        begin = None if whole else pd.Timestamp(stop, tz=self.place.hours.index.tz)
+        begin = None if whole else pd.Timestamp(stop, tz=times_of(self.place.hours).tz)
         count = len(self.place.hours) if whole else 24 * DAYS
-        self.frame, self.shallow = (self._kept(d, wind, cover == "night", begin, count) for d in (depth, SHALLOW))
+        self.frame, self.shallow = (self._cached(d, wind, cover == "night", begin, count) for d in (depth, SHALLOW))
         self.depth, self.stop = depth, stop
         air = self.place.hours["air_temp"].loc[self.frame.index]
         runs = {"this pond": self.frame["water_temp"], f"{SHALLOW:g} m deep": self.shallow["water_temp"], "air": air}
@@ -98,36 +103,37 @@ class HeaterStops(Panel):
             across,
             ticks,
             (-10, 30),
-            {WATER_TEMP: "18 °C", 0.0: "freezing"},
+            {WATER_TEMP: f"[{WATER_TEMP:g} °C]", 0.0: "freezing"},
+            celsius=True,
         )
-        return figure, self._say()
+        return figure, self._text()
 
     def fall(self, frame: pd.DataFrame, hours: int = 24) -> float:
-        """How far the water has fallen after so many hours [K]."""
+        """The fall of the water temperature after so many hours [K]."""
         return WATER_TEMP - float(frame["water_temp"].iloc[hours - 1])
 
-    def _say(self) -> str:
-        volume = self.sheet.pond.surface_area * self.depth
+    def _text(self) -> str:
+        water = volume(self.sheet.pond.surface_area * self.depth)
         ice = self.frame["ice"].max()
         frozen = f" Up to {units.significant(ice, 2)} kg of ice lie on it." if ice else ""
         last, other = (float(f["water_temp"].iloc[-1]) for f in (self.frame, self.shallow))
         if self.stop == NEVER:
             cold = int((self.frame["water_temp"].resample("D").mean() < 10).sum())
             return (
-                f"Never heated, this pond of {volume:g} m³ is colder than 10 °C on {cold} days from September to May. "
-                f"It falls as low as {units.digits(self.frame['water_temp'].min(), 1)} °C and ends May at {last:.1f} "
-                f"°C.{frozen}"
+                f"Never heated, this pond of {water} is colder than {temperature(10)} on {cold} days from September to "
+                f"May. It falls as low as {temperature(self.frame['water_temp'].min(), 1)} and ends May at "
+                f"{temperature(last, 1)}.{frozen}"
             )
         moved, shallow = self.fall(self.frame), self.fall(self.shallow)
         return (
-            f"The heater stops on {STOPS[self.stop]}; the pump runs on. In the first day this pond of {volume:g} "
-            f"m³ {'falls' if moved >= 0 else 'rises'} by {abs(moved):.1f} K; one of {SHALLOW:g} m depth "
-            f"{'falls' if shallow >= 0 else 'rises'} by {abs(shallow):.1f} K. After {DAYS} days they stand at "
-            f"{last:.1f} and {other:.1f} °C.{frozen}"
+            f"The heater stops on {STOPS[self.stop]}; the pump runs on. In the first day this pond of {water} "
+            f"{'falls' if moved >= 0 else 'rises'} by {temperature_difference(abs(moved), 1)}; one of {SHALLOW:g} m "
+            f"depth {'falls' if shallow >= 0 else 'rises'} by {temperature_difference(abs(shallow), 1)}. After {DAYS} "
+            f"days they stand at {temperature_range(last, other, 1, ' and ')}.{frozen}"
         )
 
     def arithmetic(self):
-        """From the heat lost in the span to the fall of the water; what freezes gives heat without cooling."""
+        """From the heat lost to the fall of the water temperature; freezing gives heat without cooling."""
         chain = Chain()
         whole = self.stop == NEVER
         part = self.frame if whole else self.frame.iloc[:24]
@@ -150,27 +156,27 @@ class HeaterStops(Panel):
             "kWh",
             "what goes out and does not come in",
         )
-        volume = self.sheet.pond.surface_area * self.depth
+        cubic_metres = self.sheet.pond.surface_area * self.depth
         capacity = chain.given(
-            "Heat for one degree",
-            replace(self.sheet.pond, volume=volume).heat_capacity / KWH,
+            "Heat for [one degree]",
+            replace(self.sheet.pond, volume=cubic_metres).heat_capacity / KWH,
             "kWh/delta_degC",
-            f"{volume:g} m³; {source('iapws_95')}",
+            f"[{cubic_metres:g} m³]; {source('iapws_95')}",
         )
-        shown = "" if whole else f", shown above as {abs(self.fall(part)):.1f} K"
+        shown = "" if whole else f", shown above as [{abs(self.fall(part)):.1f} K]"
         fallen = chain.times(
             "The water falls by" if taken >= 0 else "The water rises, a fall of",
             (taken, "kWh"),
             (1 / capacity, "delta_degC/kWh"),
             "delta_degC",
-            "heat ÷ heat for one degree" + shown,
+            "heat ÷ heat for [one degree]" + shown,
         )
         if whole:
             chain.add(
                 "At the end of May",
                 [("began at", WATER_TEMP), ("change", -fallen)],
                 "degC",
-                f"shown above as {float(part['water_temp'].iloc[-1]):.1f} °C",
+                f"shown above as [{float(part['water_temp'].iloc[-1]):.1f} °C]",
             )
         return chain
 
@@ -197,10 +203,10 @@ EVENING_HOURS = 6
 
 
 def print_cool_down() -> None:
-    """Print a cool-down test done on the invented pond, read to a tenth of a degree, and what a misreading does."""
+    """Print a cool-down test of the invented pond, read to 0.1 K, and the effect of a misreading."""
     found = panel()
-    begin = pd.Timestamp(EVENING, tz=found.place.hours.index.tz)
-    frame = found.alone(1.2, 50, False, begin, EVENING_HOURS)
+    begin = pd.Timestamp(EVENING, tz=times_of(found.place.hours).tz)
+    frame = found.unheated(1.2, 50, False, begin, EVENING_HOURS)
     air = round(float(found.place.hours["air_temp"].loc[frame.index].mean()), 1)
     end = round(float(frame["water_temp"].iloc[-1]), 1)
     first, second, capacity = WATER_TEMP - air, end - air, round(found.sheet.pond.heat_capacity / KWH, 2)
@@ -209,11 +215,13 @@ def print_cool_down() -> None:
         return cool_down_loss(capacity, lead, later, EVENING_HOURS)
 
     pump = found.sheet.pump_heat / 1000 / ((first + second) / 2)
-    say(f"{EVENING.day} November, heater off at {EVENING.hour}:00, pump on, invented pond, open:")
-    say(f"    water {WATER_TEMP:.1f} °C, {EVENING_HOURS} hours later {end:.1f} °C, air {air:.1f} °C in the mean")
-    say(f"    {capacity} kWh/K × ln({first:.1f} ÷ {second:.1f}) ÷ {EVENING_HOURS} h = {loss(first, second):.3f} kW/K")
-    say(f"    the pump's warmth made up for another {pump:.3f} kW/K: in all {loss(first, second) + pump:.3f}")
-    say(
-        f"    with each water reading 0.1 K off: {loss(first - 0.1, second + 0.1) + pump:.3f} to "
+    print(f"{EVENING.day} November, heater off at {EVENING.hour}:00, pump on, invented pond, open:")
+    print_localised(
+        f"    water [{WATER_TEMP:.1f} °C], {EVENING_HOURS} hours later [{end:.1f} °C], air [{air:.1f} °C] in the mean"
+    )
+    print(f"    {capacity} kWh/K × ln({first:.1f} ÷ {second:.1f}) ÷ {EVENING_HOURS} h = {loss(first, second):.3f} kW/K")
+    print(f"    the pump's warmth made up for another {pump:.3f} kW/K: in all {loss(first, second) + pump:.3f}")
+    print_localised(
+        f"    with each water reading [0.1 K] off: {loss(first - 0.1, second + 0.1) + pump:.3f} to "
         f"{loss(first + 0.1, second - 0.1) + pump:.3f}"
     )

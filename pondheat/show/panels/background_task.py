@@ -1,4 +1,4 @@
-"""Work beside the page: a reader's own files are read in a thread, so that the page stays alive and it can be cancelled."""
+"""Work in a background thread, so that the page stays responsive and the work can be cancelled."""
 
 from __future__ import annotations
 
@@ -8,40 +8,45 @@ from collections.abc import Callable
 
 import ipywidgets
 
-from pondheat.analysis.savings_comparison import plain
-from pondheat.show.controls import Words, alert, as_text, fault_sentence, status
-from pondheat.show.panels import _STYLE
+from pondheat.analysis.printable import without_controls
+from pondheat.show.controls import alert, as_text, error_sentence, status
+from pondheat.show.panels import STYLE
 
-TICK = 0.1  # seconds between two signs of life
+TICK = 0.1  # seconds between two progress messages
 
 
 class Cancelled(Exception):
-    """The reader of the page does not want this any more."""
+    """The reader cancelled the work."""
 
 
-class Aside(ipywidgets.VBox):
-    """Controls, a line that says how it goes, a Cancel button while something is under way, and a place for the result.
+class BackgroundTask(ipywidgets.VBox):
+    """Controls, a progress line with a Cancel button while work is running, and a place for its result.
 
-    Whatever is wrong is said; what was typed and chosen stays. Its stored text form is the same for every reader.
+    Errors are shown in the progress line; what was typed and chosen stays. The text form is the same for every reader.
     """
 
+    children: tuple[ipywidgets.Widget, ...]
     NOTHING = "No file has been read yet."
     DOING = "Reading"
-    RESULT = Words
     CANCELLED = "Cancelled. Nothing of the file was kept; change what you like and read it again."
 
     def __init__(self, controls: list):
-        self.said, self.result = Words(status(self.NOTHING)), self.RESULT()
+        self.progress_line, self.result = ipywidgets.HTML(status(self.NOTHING)), ipywidgets.HTML()
         self.cancel = ipywidgets.Button(description="Cancel")
         self.cancel.on_click(lambda _: self.stop())
         self.name = ""
-        self._turn, self._job = 0, None
+        self._turn = 0  # counts starts and stops: a thread of an earlier turn is out of date
+        self._job: threading.Thread | None = None
         self._show_cancel(False)
-        super().__init__([ipywidgets.HTML(f"<style>{_STYLE}</style>"), *controls, self.said, self.cancel, self.result])
+        style = ipywidgets.HTML(f"<style>{STYLE}</style>")
+        super().__init__([style, *controls, self.progress_line, self.cancel, self.result])
         self.add_class("ph-panel")
 
     def start(self, name: str, work: Callable[[Callable[[float], None]], tuple[str, str]]) -> None:
-        """Begin `work`, which is given a function to tell how far it is and hands back a sentence and HTML."""
+        """Run `work` in a thread; it takes a progress function (share done, 0–1) and returns a sentence and HTML.
+
+        name: what is worked on, for the progress line.
+        """
         self.name = name
         self.result.value = ""
         self.say(f"{self.DOING} {name} …")
@@ -49,55 +54,55 @@ class Aside(ipywidgets.VBox):
         self._job = threading.Thread(target=self._work, daemon=True, args=(self._turn, work))
         self._job.start()
 
-    def stop(self, said: str | None = None) -> None:
-        """Drop what is under way; say so, in other words, or with "" nothing."""
+    def stop(self, message: str | None = None) -> None:
+        """Drop the running work and show `message`, by default that it was cancelled; "" shows nothing."""
         self._turn += 1
         self._show_cancel(False)
-        if said != "":
-            self.say(said or self.CANCELLED)
+        if message != "":
+            self.say(message or self.CANCELLED)
 
     def wait(self, seconds: float = 60) -> None:
-        """Until nothing is under way any more."""
+        """Wait until the running work has ended, at most so many seconds."""
         if self._job is not None:
             self._job.join(seconds)
 
     def _work(self, turn: int, work) -> None:
-        told = time.monotonic()
+        last_message = time.monotonic()
 
         def progress(share: float) -> None:
-            nonlocal told
+            nonlocal last_message
             if turn != self._turn:
                 raise Cancelled
-            if time.monotonic() - told > TICK:
-                told = time.monotonic()
+            if time.monotonic() - last_message > TICK:
+                last_message = time.monotonic()
                 self.say(f"{self.DOING} {self.name}: {100 * share:.0f} % done.", share)
 
         try:
             sentence, shown = work(progress)
         except Cancelled:
             return
-        except Exception as fault:  # any: a reader of the page must be told, whatever went wrong with his file
+        except Exception as error:  # any: the reader must be told whatever went wrong with the file
             if turn == self._turn:
-                self.fault(fault)
+                self.show_error(error)
             return
         if turn == self._turn:
             self._show_cancel(False)
             self.result.value = shown
             self.say(sentence)
 
-    def fault(self, fault: Exception) -> None:
-        """Say what is wrong."""
+    def show_error(self, error: Exception) -> None:
+        """Show an error in the progress line."""
         self._show_cancel(False)
-        said = " ".join(self.words_of(fault).split())
-        name = f"{self.name}: " if self.name and self.name not in said else ""
-        self.said.value = alert(plain(name + said))
+        message = " ".join(self.error_text(error).split())
+        name = f"{self.name}: " if self.name and self.name not in message else ""
+        self.progress_line.value = alert(without_controls(name + message))
 
-    def words_of(self, fault: Exception) -> str:
-        """A fault as this page words it."""
-        return fault_sentence(fault)
+    def error_text(self, error: Exception) -> str:
+        """The message of an error as this page words it."""
+        return error_sentence(error)
 
     def say(self, text: str, share: float | None = None) -> None:
-        """Say how it goes, with a bar for the share done."""
+        """Show `text` in the progress line, with a bar for the share done."""
         bar = (
             ""
             if share is None
@@ -106,7 +111,7 @@ class Aside(ipywidgets.VBox):
                 'aria-label="How much of the work is done"></progress>'
             )
         )
-        self.said.value = status(plain(text)) + bar
+        self.progress_line.value = status(without_controls(text)) + bar
 
     def _show_cancel(self, shown: bool) -> None:
         self.cancel.layout.display = "" if shown else "none"

@@ -1,4 +1,4 @@
-"""Check rows as an HTML table; each row opens to how its value came about."""
+"""Check rows as an HTML table, each row with an explanation of its value."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import html
 import math
 
 from pondheat.checks import explain
-from pondheat.checks.runner import Outcome
+from pondheat.checks.runner import CheckResult
 from pondheat.core import units
 from pondheat.show.controls import fold
 from pondheat.show.pages import KINDS, plainly
@@ -14,8 +14,8 @@ from pondheat.show.pages import KINDS, plainly
 HEADS = ("row, and what it checks", "ours", "theirs", "apart", "tolerance used")
 
 
-def table(rows: list[Outcome], caption: str) -> str:
-    """The rows in the order given, under a caption; nothing where there are none."""
+def table(rows: list[CheckResult], caption: str) -> str:
+    """The rows in the order given, with a caption, as HTML; empty if there are none."""
     if not rows:
         return ""
     heads = "".join(f'<th scope="col">{head}</th>' for head in HEADS)
@@ -25,8 +25,8 @@ def table(rows: list[Outcome], caption: str) -> str:
     )
 
 
-def used(outcome: Outcome) -> str:
-    """How much of its tolerance a row uses, in words: “88 %”."""
+def used(outcome: CheckResult) -> str:
+    """The share of its tolerance a row uses, as text: “88 %”."""
     share = outcome.share_of_tolerance
     if not math.isfinite(share):
         return "falls short"
@@ -34,8 +34,8 @@ def used(outcome: Outcome) -> str:
     return f"{shown} %{'' if outcome.holds else ': falls short'}"
 
 
-def off(outcome: Outcome) -> str:
-    """How far ours lies above or below the printed value: in per cent, or in the row's unit where 0 is printed."""
+def off(outcome: CheckResult) -> str:
+    """Our value less the printed one: in per cent, or in the row's unit where 0 is printed."""
     if not outcome.difference:
         return "0"
     if not math.isfinite(outcome.relative):
@@ -45,22 +45,22 @@ def off(outcome: Outcome) -> str:
     return f"{'+' if outcome.difference > 0 else '−'}{units.digits(100 * outcome.relative, 2)} %"
 
 
-def _number(value: float, outcome: Outcome, figures: int = 5) -> str:
+def _number(value: float, outcome: CheckResult, figures: int = 5) -> str:
     shown = "no number" if math.isnan(value) else "infinite" if math.isinf(value) else units.significant(value, figures)
     return f"{shown} {units.pretty(outcome.unit)}".strip()
 
 
-def theirs(outcome: Outcome) -> str:
-    """The printed value with the digits that it is printed with."""
-    return f"{outcome.written.replace('-', '−')} {units.pretty(outcome.unit)}".strip()
+def theirs(outcome: CheckResult) -> str:
+    """The printed value with all its printed digits."""
+    return f"{outcome.printed_text.replace('-', '−')} {units.pretty(outcome.unit)}".strip()
 
 
-def _row(one: Outcome) -> str:
-    """The numbers in one line; inputs, source and how it came under them, over the whole width."""
+def _row(one: CheckResult) -> str:
+    """The numbers in one table row; inputs, source and explanation below, over the whole width."""
     cells = "".join(
         f"<td>{html.escape(text)}</td>" for text in (_number(one.ours, one), theirs(one), off(one), used(one))
     )
-    what = f"<span class='ph-what'>{html.escape(explain.in_words(one.quantity))}</span>"
+    what = f"<span class='ph-what'>{html.escape(explain.quantity_label(one.quantity))}</span>"
     source = f"<p class='ph-small'>{html.escape(KINDS[one.kind])}: {html.escape(one.source)}</p>"
     return (
         f"<tbody><tr class='ph-first'><th scope='row' class='ph-text'>{html.escape(one.id)} {what}</th>{cells}</tr>"
@@ -69,20 +69,24 @@ def _row(one: Outcome) -> str:
     )
 
 
-def opened(one: Outcome) -> str:
-    """How a value came about: the function's own words, its arguments in the library's units, the value before rounding,
-    and whether the printed digits explain the difference."""
-    found = explain.open_row(one)
+def opened(one: CheckResult) -> str:
+    """The explanation of a row as HTML.
+
+    It has the function's docstring, its arguments in the library's units, the value before rounding, and whether
+    rounding of the printed value explains the difference.
+    """
+    found = explain.explain_row(one)
     taken = "".join(f"<li>{html.escape(name)}: {html.escape(value)}</li>" for name, value in found.arguments.items())
-    exactly = explain.exactly
+    all_digits = explain.all_digits
     compared = (
-        f"Before rounding ours is {found.before}; in the row's unit {exactly(one.ours)}. The source has "
-        f"{theirs(one)}, so we are {exactly(abs(one.difference))} off. The tolerance, {one.tolerance}, allows "
-        f"{exactly(one.allowed)}; used: {used(one)}."
+        f"Before rounding ours is {found.value}; in the row's unit {all_digits(one.ours)}. The source has "
+        f"{theirs(one)}, so we are {all_digits(abs(one.difference))} off. The tolerance, {one.tolerance}, allows "
+        f"{all_digits(one.allowed)}; used: {used(one)}."
     )
     note = f"<p>Note: {html.escape(one.note)}</p>" if one.note else ""
-    words = f"<code>pondheat.{html.escape(one.quantity)}</code> says of itself: {html.escape(found.words)}"
+    note += f"<p>{html.escape(found.rename_note)}</p>" if found.rename_note else ""
+    words = f"<code>pondheat.{html.escape(one.quantity)}</code> says of itself: {html.escape(found.description)}"
     return (
         f"<div class='ph-opened'><p>{words}</p><p>It was given:</p><ul>{taken}</ul><p>{html.escape(compared)}</p>"
-        f"<p>{html.escape(explain.why(one))}</p>{note}</div>"
+        f"<p>{html.escape(explain.rounding_note(one))}</p>{note}</div>"
     )

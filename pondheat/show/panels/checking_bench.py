@@ -1,6 +1,6 @@
-"""The checking bench: every check row run live, sorted by disagreement, and why the first one disagrees.
+"""Page 17: every check row evaluated live and sorted by disagreement, and why the first one disagrees.
 
-The ten formulae side by side stand in `show.panels.formula_comparison`, a row of the reader's own in `own_check`.
+`formula_comparison` has the evaporation formulae side by side, `own_check` a row of the reader's own.
 """
 
 from __future__ import annotations
@@ -14,14 +14,15 @@ import ipywidgets
 
 from pondheat.checks import explain, runner, user_row
 from pondheat.checks.explain import ROOMS, room_of
-from pondheat.checks.runner import Outcome
+from pondheat.checks.runner import CheckResult
+from pondheat.core.display_units import localise_finished
 from pondheat.show import figures
-from pondheat.show.controls import Choice, Text, Words, as_text, status
+from pondheat.show.controls import Choice, Text, as_text, status
 from pondheat.show.pages import CHECKS, KINDS, wrapped
 from pondheat.show.panels import Panel
 from pondheat.show.panels.check_rows import opened, table, used
-from pondheat.show.panels.formula_comparison import Formulae, OwnSeason  # noqa: F401  shown on this page
-from pondheat.show.panels.own_check import OwnRow, faults_list  # noqa: F401
+from pondheat.show.panels.formula_comparison import Formulae, OwnSeason  # noqa: F401  used by the page
+from pondheat.show.panels.own_check import OwnRow, errors_html  # noqa: F401
 from pondheat.text import limitations
 
 ALL = "all"
@@ -30,21 +31,21 @@ BANDS = {"under 10 %": 0.1, "10 to 25 %": 0.25, "25 to 50 %": 0.5, "50 to 100 %"
 
 
 @functools.cache
-def shipped() -> tuple[Outcome, ...]:
-    """Every row of data/checks, evaluated once when it is first asked for."""
+def shipped() -> tuple[CheckResult, ...]:
+    """Every row of data/checks, evaluated once."""
     return tuple(runner.run([CHECKS])[0])
 
 
-def most_disagreeing(rows) -> Outcome:
-    """The row that uses most of its tolerance; of several the first."""
+def most_disagreeing(rows) -> CheckResult:
+    """The row that uses most of its tolerance, of several the first."""
     return max(rows, key=_share)
 
 
-def _share(one: Outcome) -> float:
+def _share(one: CheckResult) -> float:
     return math.inf if math.isnan(one.share_of_tolerance) else one.share_of_tolerance
 
 
-def _apart(one: Outcome) -> float:
+def _apart(one: CheckResult) -> float:
     return math.inf if math.isnan(one.relative) else one.relative
 
 
@@ -56,11 +57,12 @@ ORDERS = {
 
 
 class Rows(Panel):
-    """Every check row, filtered and sorted. `folder`: where the reader's own rows are."""
+    """Every check row, filtered and sorted; folder: of the reader's own rows, by default the current one."""
 
     def __init__(self, folder: Path | None = None):
         folder = Path.cwd() if folder is None else folder
-        self.outcomes, self.faults = list(shipped()), []
+        self.outcomes: list[CheckResult] = list(shipped())
+        self.read_errors: list[str] = []
         self._take_own(folder / user_row.NAME)
         self.table, self.count = ipywidgets.HTML(), FIRST
         self.more = ipywidgets.Button(layout=ipywidgets.Layout(width="auto"))
@@ -80,11 +82,11 @@ class Rows(Panel):
         left.children = tuple(self.controls[name] for name in ("room", "kind"))
         right.children = (self.picture, *(self.controls[name] for name in ("order", "words")))
         at = self.children.index(self.words) + 1
-        faults = [ipywidgets.HTML(faults_list(self.faults))] if self.faults else []
+        errors = [ipywidgets.HTML(errors_html(self.read_errors))] if self.read_errors else []
         self.children = (
             *self.children[:at],
             self.fold,
-            *faults,
+            *errors,
             self.table,
             self.more,
             *(part for part in self.children[at:] if part is not self.fold),
@@ -96,13 +98,13 @@ class Rows(Panel):
         try:
             text = path.read_text(encoding="utf-8-sig")
         except (OSError, UnicodeDecodeError):
-            self.faults = [f"{path.name} cannot be read as UTF-8 text. It stays as it is."]
+            self.read_errors = [f"{path.name} cannot be read as UTF-8 text. It stays as it is."]
             return
-        own, self.faults = runner.run_text(text, path.name, {one.id: one.place for one in self.outcomes})
+        own, self.read_errors = runner.run_text(text, path.name, {one.id: one.place for one in self.outcomes})
         self.outcomes += own
 
     def redraw(self, room, kind, order, words):
-        """The rows that fit, sorted; how much of their tolerances they use."""
+        """How much of their tolerance the chosen rows use; the rows go into the table, sorted."""
         sought = words.casefold().split()
         rows = [
             one
@@ -124,19 +126,19 @@ class Rows(Panel):
             {band: str(counts[band]) for band in BANDS},
             "falls short",
         )
-        return figure, self._say()
+        return figure, self._text()
 
-    def _say(self) -> str:
+    def _text(self) -> str:
         count, held = len(self.rows), sum(one.holds for one in self.rows)
         if count == 1:
-            said = f"One row, and it {'holds' if held else 'falls short'}"
+            result = f"One row, and it {'holds' if held else 'falls short'}"
         else:
-            said = f"{count} rows, and all hold" if held == count else f"{count} rows, of which {held} hold"
+            result = f"{count} rows, and all hold" if held == count else f"{count} rows, of which {held} hold"
         printed = sum(one.kind == "published" for one in self.rows)
         most = most_disagreeing(self.rows)
         return (
-            f"{said}, run just now. Printed in a book or paper: {printed}. Most of its tolerance is used by {most.id}, "
-            f"{explain.in_words(most.quantity)}: {used(most)}. {explain.why(most)}"
+            f"{result}, run just now. Printed in a book or paper: {printed}. Most of its tolerance is used by "
+            f"{most.id}, {explain.quantity_label(most.quantity)}: {used(most)}. {explain.rounding_note(most)}"
         )
 
     def _put(self) -> None:
@@ -149,7 +151,7 @@ class Rows(Panel):
         self.more.layout.display = "" if left else "none"
 
     def show_more(self) -> None:
-        """Show some rows more."""
+        """Show MORE further rows."""
         self.count += MORE
         self._put()
 
@@ -157,15 +159,15 @@ class Rows(Panel):
         return opened(self.rows[0]) if self.rows else "<p>No row is shown.</p>"
 
 
-def _kinds(rows: list[Outcome]) -> dict[str, str]:
+def _kinds(rows: list[CheckResult]) -> dict[str, str]:
     return {kind: words for kind, words in KINDS.items() if any(one.kind == kind for one in rows)}
 
 
-def _has(one: Outcome, sought: list[str]) -> bool:
+def _has(one: CheckResult, sought: list[str]) -> bool:
     parts = (
         one.id,
         one.quantity,
-        explain.in_words(one.quantity),
+        explain.quantity_label(one.quantity),
         one.inputs,
         one.source,
         one.note,
@@ -176,7 +178,7 @@ def _has(one: Outcome, sought: list[str]) -> bool:
 
 
 class WhyFirst(ipywidgets.VBox):
-    """Why the shipped row that uses most of its tolerance disagrees: a choice, borne out by its printed digits."""
+    """A question: why does the shipped row that uses most of its tolerance disagree? Its printed digits decide."""
 
     QUESTION = "Look at the first of all rows, sorted by tolerance. Why does it disagree?"
     OPTIONS = {
@@ -184,9 +186,9 @@ class WhyFirst(ipywidgets.VBox):
         "more": "Rounding is not enough: something else differs, too",
         "broken": "Our function is broken",
     }
-    FOUND_OUT = {  # what is known of a row beyond its digits; a test reckons it
-        "FW-A102": "We do not know how the manual's table was reckoned. But air whose pressure falls by the same share for "
-        "each metre, to 1/e in 8 km, gives all eight of its values that stand here. Ours is the standard "
+    FOUND_OUT = {  # what is known of a row beyond its digits; a test checks it
+        "FW-A102": "We do not know how the manual's table was reckoned. But air whose pressure falls by the same "
+        "share for each metre, to 1/e in 8 km, gives all eight of its values that stand here. Ours is the standard "
         "atmosphere, in which it grows colder with height: its pressure at 1500 m is 0.7 % higher.",
     }
 
@@ -194,20 +196,20 @@ class WhyFirst(ipywidgets.VBox):
         self.row = most_disagreeing(shipped())
         self.right = "broken" if not self.row.holds else "rounding" if explain.is_rounding(self.row) else "more"
         self.guess = Choice(self.QUESTION, self.OPTIONS)
-        self.said = Words()
-        super().__init__([self.guess, self.said])
+        self.reply = ipywidgets.HTML()
+        super().__init__([self.guess, self.reply])
         self.guess.observe(self._chosen, "value")
 
     def _chosen(self, _change) -> None:
-        why = explain.why(self.row)
+        why = explain.rounding_note(self.row)
         if self.guess.value == self.right:
-            self.said.value = status(f"So it is. {why} {self.FOUND_OUT.get(self.row.id, '')}".strip())
+            self.reply.value = status(f"So it is. {why} {self.FOUND_OUT.get(self.row.id, '')}".strip())
         elif self.guess.value == "broken":
-            self.said.value = status(
+            self.reply.value = status(
                 f"Then it would fall short; it uses {used(self.row)} of its tolerance. Open it, and compare the digits."
             )
         else:
-            self.said.value = status(f"Compare once more. {why}")
+            self.reply.value = status(f"Compare once more. {why}")
 
     def _repr_mimebundle_(self, **kwargs):
         return as_text(super()._repr_mimebundle_(**kwargs), f"{self.QUESTION}\nNothing chosen yet.")
@@ -233,13 +235,13 @@ def print_left_out() -> None:
     """Print what the model leaves out, each with its size."""
     for what, size in limitations.LEFT_OUT:
         print(wrapped(f"{what}:"))
-        print(wrapped(size, "    "))
+        print(wrapped(localise_finished(size), "    "))
 
 
 def print_measured() -> None:
-    """Print how far measured water has been from formulae like these."""
+    """Print how far measurements have been from formulae like these."""
     for what, far, whence in limitations.MEASURED:
         print(wrapped(f"{what}:"))
-        print(wrapped(far, "    "))
+        print(wrapped(localise_finished(far), "    "))
         if whence:
             print(wrapped(f"({whence})", "    "))

@@ -1,4 +1,4 @@
-"""A cover over a whole season: what it saves while it lies on, what it saves in all, and when to lift it."""
+"""A cover over a whole season: what it saves while it is on, what it saves in total, and when to lift it."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 
 from pondheat.analysis import assessment
-from pondheat.core import units
-from pondheat.core.display_units import say
+from pondheat.core import display_units, units
+from pondheat.core.display_units import print_localised, temperature
 from pondheat.heat import balance
 from pondheat.heat.covers import Cover, sheet_loss
 from pondheat.season import schedule
@@ -17,12 +17,12 @@ from pondheat.season.heaters import Heater
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, known, times_of
 from pondheat.show.panels.start_here import grouped
 from pondheat.show.ponds import invented
 
 WATER_TEMP = 18.0
-AMPLE = 12_000.0  # W: a heater that never falls short, so that the two seasons differ by the cover alone
+AMPLE = 12_000.0  # W: a heater that always keeps up, so the two seasons differ by the cover alone
 SOLID_LID = Cover("insulated lid", u_value=0.5, light=0.0, gap_air_flow=0.002)
 CLOCK = {hour: f"{hour} h" for hour in (0, 6, 12, 18, 24)}
 
@@ -30,12 +30,12 @@ CLOCK = {hour: f"{hour} h" for hour in (0, 6, 12, 18, 24)}
 class CoverSeason(Panel):
     """The invented garden pond at 18 °C from September to May, open and covered, hour by hour."""
 
-    CENTRE = 60  # the cover's hours lie evenly about 01:00
+    CENTRE = 60  # minutes after midnight: the middle of the hours covered
     MOST = 5.0  # kW, top of the scale
 
     def __init__(self):
         sheet = invented()
-        # a pond that is kept warm starts the season warm, so the weeks before it need not be run at every move
+        # a heated pond starts the season warm, so the weeks before it need not be run at every move
         self.sheet = replace(
             sheet,
             start_temp=WATER_TEMP,
@@ -43,8 +43,10 @@ class CoverSeason(Panel):
             set_point=(((1, 1), WATER_TEMP),),
             heater=Heater("resistance", AMPLE),
         )
-        self.place = assessment.setting(self.sheet, assessment.weather_of(self.sheet))
-        self.bare = assessment.run_season(self.sheet, self.place, covered=False)  # the same at every move
+        self.place = assessment.boundary_conditions(self.sheet, assessment.weather_of(self.sheet))
+        self.open_season = assessment.run_season(
+            self.sheet, self.place, covered=False
+        )  # does not depend on the sliders
         self._covers = functools.lru_cache(32)(self._cover)
         super().__init__(
             "cover",
@@ -58,16 +60,16 @@ class CoverSeason(Panel):
         )
 
     def redraw(self, hours, u_value, gap, light):
-        """Run the covered season beside the open one; the mean day of both."""
-        index, covered = self.place.hours.index, self._covers(hours)
-        cover = replace(self.sheet.pond.cover, u_value=u_value, gap_air_flow=gap / 1000, light=light / 100)
+        """The heater's output over the mean day, open and covered."""
+        index, covered = times_of(self.place.hours), self._covers(hours)
+        cover = replace(known(self.sheet.pond.cover), u_value=u_value, gap_air_flow=gap / 1000, light=light / 100)
         moved = replace(self.sheet, pond=replace(self.sheet.pond, cover=cover))
-        self.lidded = assessment.run_season(moved, replace(self.place, covered=covered), covered=True)
+        self.covered_season = assessment.run_season(moved, replace(self.place, covered=covered), covered=True)
         self.hours, self.on = hours, covered
-        self.saved = self.bare.heat_kwh - self.lidded.heat_kwh
+        self.saved = self.open_season.heat_kwh - self.covered_season.heat_kwh
         day = {
             name: season.hours["heater"].groupby(index.hour).mean() / 1000
-            for name, season in (("open", self.bare), ("covered", self.lidded))
+            for name, season in (("open", self.open_season), ("covered", self.covered_season))
         }
         figure = figures.lines(
             {name: ([0.5 + hour for hour in mean.index], list(mean)) for name, mean in day.items()},
@@ -77,46 +79,50 @@ class CoverSeason(Panel):
             CLOCK,
             (0, self.MOST),
         )
-        return figure, self._say()
+        return figure, self._text()
 
     def _cover(self, hours: float) -> np.ndarray:
-        return schedule.share_about(self.place.hours.index, hours, self.CENTRE)
+        return schedule.covered_share_around(times_of(self.place.hours), hours, self.CENTRE)
 
     @property
     def share(self) -> float:
         """Share of the season's heat that the cover saves [%]."""
-        return 100 * self.saved / self.bare.heat_kwh
+        return 100 * self.saved / self.open_season.heat_kwh
 
     @property
     def share_while_on(self) -> float:
-        """Share of the heat that it saves in the hours it lies on [%]."""
-        bare, lidded = ((season.hours["heater"].to_numpy() * self.on).sum() for season in (self.bare, self.lidded))
-        return 100 * (1 - lidded / bare) if bare else 0.0
+        """Share of the heat that the cover saves in the hours it is on [%]."""
+        seasons = self.open_season, self.covered_season
+        without, with_cover = ((season.hours["heater"].to_numpy() * self.on).sum() for season in seasons)
+        return 100 * (1 - with_cover / without) if without else 0.0
 
-    def _say(self) -> str:
-        kwh = units.significant(self.bare.heat_kwh, 3)
+    def _text(self) -> str:
+        kwh = units.significant(self.open_season.heat_kwh, 3)
         if not self.hours:
-            return f"From September to May the open pond takes {kwh} kWh of heat to stay at 18 °C. No cover, no saving."
+            return (
+                f"From September to May the open pond takes {kwh} kWh of heat to stay at {temperature(WATER_TEMP)}. "
+                "No cover, no saving."
+            )
         nightly = "day and night" if self.hours == 24 else f"{self.hours:g} hours each night"
         text = (
-            f"From September to May the open pond takes {kwh} kWh of heat to stay at 18 °C. Covered {nightly} "
-            f"it takes {units.significant(self.lidded.heat_kwh, 3)} kWh. The cover saves "
+            f"From September to May the open pond takes {kwh} kWh of heat to stay at {temperature(WATER_TEMP)}. "
+            f"Covered {nightly} it takes {units.significant(self.covered_season.heat_kwh, 3)} kWh. The cover saves "
             f"{units.significant(self.saved, 3)} kWh, {self.share:.0f} %"
         )
         text += "." if self.hours == 24 else f"; while it lies on, {self.share_while_on:.0f} %."
-        warmest, ceiling = self.lidded.highest_temp, self.sheet.ceiling
-        if warmest > ceiling:
+        warmest, ceiling = self.covered_season.highest_temp, self.sheet.ceiling
+        if ceiling is not None and warmest > ceiling:
             text += (
-                f" In the warmest hour the water reaches {warmest:.0f} °C, over this pond's limit of {ceiling:g} °C: "
-                "lift it then."
+                f" In the warmest hour the water reaches {temperature(warmest, 0)}, over this pond's limit of "
+                f"{temperature(ceiling)}: lift it then."
             )
         return text
 
     def arithmetic(self):
-        """From heat lost to heat given, for both seasons, and the saving."""
+        """From heat loss to heat from the heater for both seasons, and the saving."""
         chain = Chain()
         given = {}
-        for name, season in (("open", self.bare), ("covered", self.lidded)):
+        for name, season in (("open", self.open_season), ("covered", self.covered_season)):
             lost = chain.add(
                 f"Heat lost, {name}",
                 list(grouped(season).items()),
@@ -159,19 +165,20 @@ OPTIONS = {
 RIGHT = "between"
 WORDS = {
     "four fifths": "That is what it saves while it lies on. By day it lies beside the pond and saves nothing.",
-    "by the clock": "A fair reckoning, if all hours were alike. Nights take more heat than days, and it lies on by night.",
+    "by the clock": "A fair reckoning, if all hours were alike. Nights take more heat than days, and it lies on by "
+    "night.",
 }
 
 
 def lifting_hours() -> dict[str, tuple[int, int]]:
-    """For each month: hours of daylight in which a solid lid is better off the water, and all of daylight."""
+    """Hours of daylight in which a solid lid is better off the water, and all hours of daylight, by month."""
     sheet = invented()
-    place = assessment.setting(replace(sheet, start_temp=WATER_TEMP), assessment.weather_of(sheet))
+    place = assessment.boundary_conditions(replace(sheet, start_temp=WATER_TEMP), assessment.weather_of(sheet))
     pond = replace(sheet.pond, cover=SOLID_LID)
     water = np.full(len(place.hours), WATER_TEMP)
     pays = balance.moment(pond, place.air, water, 0.0)["net"] < balance.moment(pond, place.air, water, 1.0)["net"]
     light = place.hours["solar"].to_numpy() > 0
-    months = place.hours.index.strftime("%B")
+    months = times_of(place.hours).strftime("%B")
     return {
         month: (int((pays & light)[months == month].sum()), int(light[months == month].sum()))
         for month in dict.fromkeys(months)
@@ -179,15 +186,19 @@ def lifting_hours() -> dict[str, tuple[int, int]]:
 
 
 def print_lifting() -> None:
-    """Print by month in how many hours of daylight lifting a solid lid brings more heat than it loses."""
-    say("Hours of daylight in which a solid lid is better off the water, at 18 °C:")
+    """Print by month in how many hours of daylight lifting a solid lid gains more heat than it loses."""
+    print_localised("Hours of daylight in which a solid lid is better off the water, at [18 °C]:")
     for month, (pays, light) in lifting_hours().items():
-        say(f"    {month:<10} {pays:>4} of {light:>4}")
+        print(f"    {month:<10} {pays:>4} of {light:>4}")
 
 
 def print_sky() -> None:
-    """Print what one and the same sheet lets through under a clear and an overcast sky."""
-    say("A sheet of U 3.1 W/(m²·K) over water of 18 °C, air 8 °C, wind 1 m/s:")
-    for sky, words in ((-12.0, "clear, a sky that acts like −12 °C"), (8.0, "overcast, a sky as warm as the air")):
+    """Print the heat loss through the same sheet under a clear and an overcast sky."""
+    print_localised("A sheet of U 3.1 W/(m²·K) over water of [18 °C], air [8 °C], wind 1 m/s:")
+    for sky, words in ((-12.0, "clear, a sky that acts like [−12 °C]"), (8.0, "overcast, a sky as warm as the air")):
         loss = sheet_loss(WATER_TEMP, 8.0, 1.0, sky, 1.0, 3.1)
-        say(f"    {words:<36} {loss:.0f} W/m², {loss / (3.1 * (WATER_TEMP - 8.0)):.2f} times U × difference")
+        metric = display_units.METRIC.with_alt_units(words)
+        print_localised(
+            f"    {words}{' ' * (36 - len(metric))} {loss:.0f} W/m², "
+            f"{loss / (3.1 * (WATER_TEMP - 8.0)):.2f} times U × difference"
+        )

@@ -1,9 +1,9 @@
-"""Falling water: what a filter that water falls through may lose, between two bounds, and the drop nobody can read."""
+"""Falling water: bounds for the heat loss of a trickle filter, and a temperature drop too small to read."""
 
 from __future__ import annotations
 
 from pondheat.core import units
-from pondheat.core.display_units import say
+from pondheat.core.display_units import print_localised, quantity, temperature, volume
 from pondheat.core.sources import STANDARD_PRESSURE
 from pondheat.heat import falling_water, moist_air, water
 from pondheat.show import figures
@@ -19,12 +19,12 @@ RULE = (0.005, 0.010)  # share of the hourly flow that an open waterfall evapora
 
 
 def drop(watts: float, flow: float, water_temp: float) -> float:
-    """How much a stream [m³/s] cools [K] when this much heat [W] leaves it."""
+    """The temperature drop [K] of a stream that loses heat; watts: [W], flow: [m³/s], water_temp: [°C]."""
     return watts / falling_water.stream_heat(flow, water_temp + 0.5, water_temp - 0.5)
 
 
 class FallingWater(Panel):
-    """8 m³ of water an hour falls through a filter that some outside air passes."""
+    """8 m³ of water an hour falling through a filter with some outside air."""
 
     def __init__(self):
         super().__init__(
@@ -39,7 +39,7 @@ class FallingWater(Panel):
         )
 
     def redraw(self, air_flow, water_temp, air_temp, humidity):
-        """The air's bound and the estimate; the water's bound is too far off to draw."""
+        """The bound set by the air and the estimate; the bound set by the water is too large to draw."""
         self.state = air_flow / 1000, water_temp, air_temp, humidity / 100
         self.limit = falling_water.air_side_limit(*self.state)
         self.loss = falling_water.filter_loss(air_flow / 1000, EFFECTIVENESS, 0.0, water_temp, air_temp, humidity / 100)
@@ -57,9 +57,9 @@ class FallingWater(Panel):
             "our estimate",
             most=MOST,
         )
-        return figure, self._say(written)
+        return figure, self._text(written)
 
-    def _say(self, written: dict) -> str:
+    def _text(self, written: dict) -> str:
         if self.limit <= 0:
             if not self.state[0]:
                 return "No air passes the filter, so it can carry no heat away."
@@ -68,18 +68,19 @@ class FallingWater(Panel):
                 f"This air is so warm and damp that it would warm the water, by {most} W at most and {likely} W by "
                 "our estimate."
             )
-        bulb = f"the air's wet bulb, {units.digits(self.wet_bulb, 1)}\u00a0°C"
+        bulb = f"the air's wet bulb, {temperature(self.wet_bulb, 1)}"
         if self.wet_bulb < 0:
-            bulb = "0\u00a0°C, where it freezes"
+            bulb = f"{temperature(0)}, where it freezes"
         return (
             f"The air can carry off {written['most the air can take']} at most; half of that, "
-            f"{written['our estimate']}, is our estimate. 8\u00a0m³ an hour cool by {self.drop:.3f} K by it. "
+            f"{written['our estimate']}, is our estimate. {volume(8)} an hour cool by "
+            f"{quantity(f'{self.drop:.3f}', 'delta_degC')} by it. "
             f"Water cannot fall below {bulb}: that bound "
             f"is {units.significant(self.water_limit / 1000, 3)} kW, far off."
         )
 
     def arithmetic(self):
-        """From the air that passes to the heat it carries off."""
+        """From the air flow to the heat it carries off."""
         air_flow, water_temp, air_temp, rh = self.state
         chain = Chain()
         dry, outside = falling_water.dry_air_flow(air_flow, air_temp, rh, AIR)
@@ -115,30 +116,31 @@ OPTIONS = {
 }
 RIGHT = "hundredth"
 WORDS = {
-    "degree": "A degree from 8 m³ an hour would take more than 9 kW. No such heat goes into so little air.",
+    "degree": "A degree from [8 m³] an hour would take more than 9 kW. No such heat goes into so little air.",
     "tenth": "Even a tenth would be more than 900 W. So little air cannot carry that, however wet it leaves.",
 }
 
 
 def print_drops() -> None:
-    """Print how much streams cool when heat leaves them."""
-    say("How much a stream of 18 °C cools:")
+    """Print the temperature drop of streams that lose heat."""
+    print_localised("How much a stream of [18 °C] cools:")
     for watts in (100, 1000):
         for flow in (2, 8):
-            say(f"    {units.digits(watts):>5} W from {flow} m³ an hour: {drop(watts, flow / 3600, 18.0):.3f} K")
+            cooled = f"[{drop(watts, flow / 3600, 18.0):.3f} K]"
+            print_localised(f"    {units.digits(watts):>5} W from [{flow} m³] an hour: {cooled}")
 
 
 def by_the_rule(water_temp: float = 18.0) -> tuple[float, float]:
-    """Heat [W] that an open waterfall of the pump's flow loses by evaporation, low and high, by the trade's rule."""
+    """Evaporation loss [W] of an open waterfall with the pump's flow, low and high, by the rule of thumb."""
     kilograms = [share * FLOW * 3600 * water.density(water_temp) for share in RULE]
     return tuple(mass * water.latent_heat(water_temp) / 86_400 for mass in kilograms)
 
 
 def print_open_waterfall() -> None:
-    """Print the trade's rule for an open waterfall beside the estimate for a filter."""
+    """Print the rule of thumb for an open waterfall next to the estimate for a filter."""
     low, high = by_the_rule()
     inside = falling_water.filter_loss(0.002, EFFECTIVENESS, 0.0, 18.0, 8.0, 0.8)
-    say("8 m³ of water of 18 °C an hour, air 8 °C, 80 %:")
-    say(f"    inside a filter with 2 L/s of air      {units.significant(inside, 2)} W, our estimate")
-    say(f"    open waterfall, the trade's rule       {units.significant(low, 2)} to {units.significant(high, 2)} W")
-    say("    (0.5 to 1 % of an hour's flow evaporates in a day: common practice, no source)")
+    print_localised("[8 m³] of water of [18 °C] an hour, air [8 °C], 80 %:")
+    print(f"    inside a filter with 2 L/s of air      {units.significant(inside, 2)} W, our estimate")
+    print(f"    open waterfall, the trade's rule       {units.significant(low, 2)} to {units.significant(high, 2)} W")
+    print("    (0.5 to 1 % of an hour's flow evaporates in a day: common practice, no source)")

@@ -1,13 +1,12 @@
-"""Fish before money: what warmer water does to its oxygen, to ammonia and to the filter, held against 10 °C; and what
-each source says of growth, food and filter at one temperature, side by side."""
+"""Fish before money: oxygen, ammonia and the filter in warmer water, compared with 10 °C; and what each source says of
+growth, food and filter at one temperature."""
 
 from __future__ import annotations
 
 import html
 import math
 
-from pondheat.core import units
-from pondheat.core.display_units import say
+from pondheat.core import display_units, units
 from pondheat.fish import temperature
 from pondheat.fish.ammonia import unionised_fraction
 from pondheat.fish.oxygen import saturation, saturation_at_altitude
@@ -18,15 +17,15 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider, status
 from pondheat.show.panels import Panel
 
-COOL = 10.0  # °C, what all is held against
+COOL = 10.0  # °C, the temperature compared with
 MOST = 420.0  # per cent, top of the scale
 OXYGEN, AMMONIA, FILTER = "oxygen it can hold", "poisonous share", "speed of the filter"
-NO_CURE = "Heating does not prevent disease."  # wherever a benefit of warmth is shown
+NO_CURE = "Heating does not prevent disease."  # shown with every benefit of warmth
 FASTEST = 7.0  # times the filter at 10 °C, top of the scale: 1.10 to the twentieth is 6.7
 
 
 class FishFirst(Panel):
-    """Oxygen at saturation, the un-ionised share of ammonia and the speed of a filter at one temperature and pH."""
+    """Oxygen saturation, the un-ionised share of ammonia and the speed of a filter at one temperature and pH."""
 
     def __init__(self):
         super().__init__(
@@ -46,7 +45,7 @@ class FishFirst(Panel):
         )
 
     def redraw(self, water_temp, ph, theta):
-        """Each of the three in per cent of its value at 10 °C and the same pH."""
+        """Each of the three, in per cent of its value at 10 °C and the same pH."""
         self.state = water_temp, ph, theta
         self.oxygen, self.share = saturation(water_temp), unionised_fraction(water_temp, ph)
         self.times = {
@@ -56,31 +55,32 @@ class FishFirst(Panel):
         }
         percent = {name: 100 * times for name, times in self.times.items()}
         written = {name: f"{value:.0f} %" for name, value in percent.items()}
-        figure = figures.bars(
-            percent, self.name, f"At {water_temp:g} °C, per cent of the same at {COOL:g} °C", written, most=MOST
-        )
-        return figure, self._say()
+        title = f"At [{water_temp:g} °C], per cent of the same at [{COOL:g} °C]"
+        figure = figures.bars(percent, self.name, title, written, most=MOST)
+        return figure, self._text()
 
-    def _say(self) -> str:
+    def _text(self) -> str:
         water_temp, ph, _ = self.state
         text = (
-            f"At {water_temp:g} °C water full of air holds {units.significant(self.oxygen, 3)} mg/L of oxygen. "
-            f"At pH {ph:.1f}, {units.significant(100 * self.share, 2)} % of its ammonia is of the poisonous kind."
+            f"At {display_units.temperature(water_temp)} water full of air holds "
+            f"{units.significant(self.oxygen, 3)} mg/L of oxygen. At pH {ph:.1f}, "
+            f"{units.significant(100 * self.share, 2)} % of its ammonia is of the poisonous kind."
         )
         if water_temp == COOL:
             return text
         warned = f" {NO_CURE}" if water_temp > COOL else ""
         return (
-            f"{text} Compared with {COOL:g} °C that is {units.significant(self.times[OXYGEN], 3)} times the oxygen "
-            f"and {units.significant(self.times[AMMONIA], 3)} times the poisonous share, and the filter works "
+            f"{text} Compared with {display_units.temperature(COOL)} that is "
+            f"{units.significant(self.times[OXYGEN], 3)} times the oxygen and "
+            f"{units.significant(self.times[AMMONIA], 3)} times the poisonous share, and the filter works "
             f"{units.significant(self.times[FILTER], 3)} times as fast.{warned}"
         )
 
     def arithmetic(self):
-        """The three ratios; the filter's last."""
+        """The three ratios, the filter's last."""
         water_temp, ph, theta = self.state
         chain = Chain()
-        at, cool = f"{water_temp:g} °C", f"{COOL:g} °C"
+        at, cool = f"[{water_temp:g} °C]", f"[{COOL:g} °C]"
         chain.given(f"Oxygen at {cool}", saturation(COOL), "mg/L", source("benson_krause_1984"))
         chain.given(f"Oxygen at {at}", self.oxygen, "mg/L", "the same")
         chain.times(
@@ -100,13 +100,13 @@ class FishFirst(Panel):
             "one divided by the other",
         )
         chain.given(
-            f"Filter at {cool}, of that at 20 °C",
+            f"Filter at {cool}, of that at [20 °C]",
             nitrification_factor(COOL, theta),
             "dimensionless",
             "texts give 1.02 to 1.10 for each degree; filters: " + source("zhu_chen_2002"),
         )
         chain.given(
-            f"Filter at {at}, of that at 20 °C", nitrification_factor(water_temp, theta), "dimensionless", "the same"
+            f"Filter at {at}, of that at [20 °C]", nitrification_factor(water_temp, theta), "dimensionless", "the same"
         )
         chain.times(
             "Times as fast",
@@ -119,7 +119,7 @@ class FishFirst(Panel):
 
 
 class BySource(Panel):
-    """At one temperature and height: oxygen at most, and what each source says of filter, growth and food."""
+    """Oxygen saturation at one temperature and height, and what each source says of filter, growth and food."""
 
     def __init__(self):
         super().__init__(
@@ -132,7 +132,7 @@ class BySource(Panel):
         )
 
     def redraw(self, water_temp, altitude):
-        """The spread of the filter's speed, in times of that at 10 °C."""
+        """The filter's speed by different sources, as a multiple of that at 10 °C."""
         self.state = water_temp, altitude
         self.oxygen = saturation_at_altitude(water_temp, altitude)
         texts, measured = (
@@ -151,16 +151,16 @@ class BySource(Panel):
         figure = figures.ranges(
             rows,
             self.name,
-            f"Speed of a filter at {water_temp:g} °C, times that at {COOL:g} °C",
+            f"Speed of a filter at [{water_temp:g} °C], times that at [{COOL:g} °C]",
             (0.0, FASTEST),
             {float(at): str(at) for at in range(int(FASTEST) + 1)},
             written,
         )
         return figure, (
-            f"At {water_temp:g} °C, {altitude:g} m above the sea, water full of air holds "
-            f"{units.significant(self.oxygen, 3)} mg/L of oxygen. A filter works {self.least:.2f} to {self.most:.2f} times "
-            f"as fast as at {COOL:g} °C, as the sources have it. Growth and food stand below, each by its source. "
-            f"{NO_CURE}"
+            f"At {display_units.temperature(water_temp)}, {altitude:g} m above the sea, water full of air holds "
+            f"{units.significant(self.oxygen, 3)} mg/L of oxygen. A filter works {self.least:.2f} to {self.most:.2f} "
+            f"times as fast as at {display_units.temperature(COOL)}, as the sources have it. Growth and food stand "
+            f"below, each by its source. {NO_CURE}"
         )
 
     def _move(self, values: dict) -> None:
@@ -170,22 +170,23 @@ class BySource(Panel):
     def table(self) -> str:
         """What each source says of growth and of food, as HTML."""
         water_temp, _ = self.state
-        said = [
+        topics = [
             ("Growth", temperature.growth_by_source(water_temp)),
             ("Food", temperature.feeding_by_source(water_temp)),
         ]
         rows = "".join(
-            f"<tr><th scope='row'>{what}</th><td>{html.escape(who)}</td><td>{html.escape(words)}</td></tr>"
-            for what, by_source in said
+            f"<tr><th scope='row'>{what}</th><td>{html.escape(who)}</td>"
+            f"<td>{html.escape(display_units.localise_finished(words))}</td></tr>"
+            for what, by_source in topics
             for who, words in by_source.items()
         )
         return (
             "<table class='ph-steps'><thead><tr><th scope='col'>what</th><th scope='col'>who says it</th>"
-            f"<th scope='col'>at {water_temp:g} °C</th></tr></thead><tbody>{rows}</tbody></table>"
+            f"<th scope='col'>at {display_units.temperature(water_temp)}</th></tr></thead><tbody>{rows}</tbody></table>"
         )
 
     def arithmetic(self):
-        """The pressure behind the oxygen, and the filter's least and most."""
+        """The pressure behind the oxygen, and the filter's speed by each source."""
         water_temp, altitude = self.state
         chain = Chain()
         chain.given(
@@ -197,19 +198,19 @@ class BySource(Panel):
         chain.given("Oxygen at sea level", saturation(water_temp), "mg/L", source("benson_krause_1984"))
         chain.given("Oxygen at this height", self.oxygen, "mg/L", "the same, at that pressure")
         for constant in temperature.THETAS:
-            here, cool = (nitrification_factor(temp, constant.value) for temp in (water_temp, COOL))
+            warm, cool = (nitrification_factor(temp, constant.value) for temp in (water_temp, COOL))
             chain.times(
                 f"Filter, {constant.value:.3f} for each degree",
-                (here, "dimensionless"),
+                (warm, "dimensionless"),
                 (1 / cool, "dimensionless"),
                 "dimensionless",
-                f"at {water_temp:g} °C over at {COOL:g} °C, each of that at 20 °C; {constant.note}",
+                f"at [{water_temp:g} °C] over at [{COOL:g} °C], each of that at [20 °C]; {constant.note}",
             )
         return chain
 
 
 def _times(water_temp: float, theta: float) -> float:
-    """A filter's speed over that at 10 °C."""
+    """A filter's speed as a multiple of that at 10 °C; theta: factor for each degree."""
     return nitrification_factor(water_temp, theta) / nitrification_factor(COOL, theta)
 
 
@@ -239,15 +240,15 @@ WORDS = {
 
 
 def print_filter() -> None:
-    """Print what different sources make of the filter from 10 to 14 °C."""
-    say("From 10 to 14 °C a filter works so many times as fast:")
+    """Print how much faster a filter works at 14 °C than at 10 °C by each source."""
+    display_units.print_localised("From [10 to 14 °C] a filter works so many times as fast:")
     for constant in temperature.THETAS:
-        say(f"{_times(14.0, constant.value):5.2f}   {constant.value:.3f} a degree: {constant.note}")
+        print(f"{_times(14.0, constant.value):5.2f}   {constant.value:.3f} a degree: {constant.note}")
 
 
 def print_growth() -> None:
-    """Print how fast young carp grow at four temperatures."""
-    say("Growth of well-fed young carp, per cent of their weight a day:")
+    """Print the growth of young carp at four temperatures."""
+    print("Growth of well-fed young carp, per cent of their weight a day:")
     for temp, growth in temperature.CARP_GROWTH.items():
-        say(f"{growth:5.2f}   at {temp} °C")
-    say(source(temperature.CARP_GROWTH_SOURCE).split(",")[0] + f" and Adelman 1984. Juveniles only. {NO_CURE}")
+        display_units.print_localised(f"{growth:5.2f}   at [{temp} °C]")
+    print(source(temperature.CARP_GROWTH_SOURCE).split(",")[0] + f" and Adelman 1984. Juveniles only. {NO_CURE}")

@@ -1,4 +1,4 @@
-"""All evaporation formulae side by side: at one moment, and over a season of the reader's pond, in kWh and money."""
+"""All evaporation formulae side by side: at one moment, and over a pond's season in kWh and money."""
 
 from __future__ import annotations
 
@@ -6,15 +6,16 @@ import html
 from pathlib import Path
 
 from pondheat.analysis import formula_spread
-from pondheat.analysis.formula_spread import KNOWN, Apart
+from pondheat.analysis.formula_spread import FORMULA_INFO, FormulaSeason
 from pondheat.core import units
+from pondheat.core.display_units import temperature_range
 from pondheat.heat import surface
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel, about
-from pondheat.show.panels.background_task import Aside
+from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.show.panels.sheet_file import SHEET
 from pondheat.show.ponds import invented
 
@@ -23,18 +24,18 @@ STAR = " *"
 
 
 def starred(name: str) -> str:
-    """A formula's title, marked where it is not taken outdoors in the wind at 2 m."""
-    return KNOWN[name].title + ("" if KNOWN[name].outdoors else STAR)
+    """A formula's title, with a star if the formula is not used outdoors with the wind at 2 m."""
+    return FORMULA_INFO[name].title + ("" if FORMULA_INFO[name].outdoors else STAR)
 
 
 def _ticks(most: float) -> dict[float, str]:
-    """Round places from nought to `most`, two to five steps."""
+    """Labels at round positions from zero to `most`, in two to five steps."""
     step = next(size for size in (s * 10**p for p in range(8) for s in (1, 2, 5)) if most / size <= 5)
     return {float(at): units.digits(at) for at in range(0, int(most) + 1, step)}
 
 
 class Formulae(Panel):
-    """All evaporation formulae at one state."""
+    """All evaporation formulae for one state of water, air and wind."""
 
     def __init__(self):
         super().__init__(
@@ -49,38 +50,41 @@ class Formulae(Panel):
         )
 
     def redraw(self, water_temp, air_temp, humidity, wind):
-        """Watts from each square metre by every formula, the least first, the one we take marked."""
-        self.flux = formula_spread.moment(water_temp, air_temp, humidity / 100, wind)
+        """Evaporation loss of a square metre by every formula in ascending order, the default one highlighted."""
+        self.flux = formula_spread.evaporation_by_formula(water_temp, air_temp, humidity / 100, wind)
         low, high = min(0.0, *self.flux.values()), max(50.0, *self.flux.values())
         lines = {starred(name): (value, min(value, 0.0), max(value, 0.0)) for name, value in self.flux.items()}
         written = {starred(name): units.digits(value) for name, value in self.flux.items()}
         title = "Heat that evaporation takes from each square metre, W/m², by every formula"
         return figures.ranges(
             lines, self.name, title, (low, high), _ticks(high), written, (starred(OURS),)
-        ), self._say()
+        ), self._text()
 
-    def _say(self) -> str:
+    def _text(self) -> str:
         (least, low), *_, (most, high) = self.flux.items()
         factor = f", a factor of {high / low:.1f}" if low > 0.5 else ""
         dew = " Where the number is negative, dew falls on the water and warms it." if low < -0.5 else ""
         return (
-            f"At one and the same moment: from {units.digits(low)} W/m² ({KNOWN[least].title}) to "
-            f"{units.digits(high)} W/m² ({KNOWN[most].title}){factor}. We take {KNOWN[OURS].title}, "
-            f"{units.digits(self.flux[OURS])} W/m²: {KNOWN[OURS].remark}.{dew} Those with a star are not taken for a "
-            "pond in the wind; they are shown because books print them."
+            f"At one and the same moment: from {units.digits(low)} W/m² ({FORMULA_INFO[least].title}) to "
+            f"{units.digits(high)} W/m² ({FORMULA_INFO[most].title}){factor}. We take {FORMULA_INFO[OURS].title}, "
+            f"{units.digits(self.flux[OURS])} W/m²: {FORMULA_INFO[OURS].remark}.{dew} Those with a star are not taken "
+            "for a pond in the wind; they are shown because books print them."
         )
 
     def arithmetic(self):
-        """Each formula's value with its source, and what it was made for."""
+        """Each formula's value with its purpose and source."""
         chain = Chain()
         for name, value in self.flux.items():
             whence = source(surface.EVAPORATION[name].source)
-            chain.given(KNOWN[name].title, value, "W/m**2", f"{KNOWN[name].remark}. {whence}")
+            chain.given(FORMULA_INFO[name].title, value, "W/m**2", f"{FORMULA_INFO[name].remark}. {whence}")
         return chain
 
 
-class OwnSeason(Aside):
-    """A season by every formula: of the garden pond, or of the reader's own. `folder`: where the reader's files are."""
+class OwnSeason(BackgroundTask):
+    """A season by every formula, of the garden pond or of the reader's own.
+
+    folder: of the reader's files, by default the current one.
+    """
 
     NOTHING = "No season has been run yet. Choose a pond."
     DOING = "Reckoning"
@@ -94,7 +98,7 @@ class OwnSeason(Aside):
         self.whose.observe(lambda _: self.run(), "value")
 
     def run(self) -> None:
-        """Run the chosen pond's seasons beside the page."""
+        """Run the chosen pond's seasons in the background."""
         self.stop("")
         own, path = self.whose.value == "own", self.folder / SHEET
         if own and not path.exists():
@@ -107,44 +111,49 @@ class OwnSeason(Aside):
 
         def work(progress):
             sheet = sheets.read(path) if own else invented()
-            found = formula_spread.apart(sheet, progress=progress)
-            return sentence("Your pond" if own else "The garden pond", found, sheet), laid_out(found, sheet)
+            found = formula_spread.seasons_by_formula(sheet, progress=progress)
+            return sentence("Your pond" if own else "The garden pond", found, sheet), result_html(found, sheet)
 
         self.start("the weather, and a season by each formula", work)
 
 
-def _worth(one: Apart, sheet: sheets.Sheet) -> str:
+def _amount(one: FormulaSeason, sheet: sheets.Sheet) -> str:
     return f"{units.digits(one.open_kwh)} kWh" if one.open_money is None else about(one.open_money, sheet.currency)
 
 
-def sentence(whose: str, found: tuple[Apart, ...], sheet: sheets.Sheet) -> str:
-    """From where to where the season lies, by all formulae and by those taken outdoors, and what the sheet takes."""
-    ten = [one for one in found if one.wind == 1]
-    if max(one.open_kwh for one in ten) <= 0:
-        temps = sorted(one.lowest_temp for one in ten)
+def sentence(whose: str, found: tuple[FormulaSeason, ...], sheet: sheets.Sheet) -> str:
+    """The season's heat or cost by all formulae, by those for outdoors and by the sheet's own, in words.
+
+    whose: the pond, as the subject of the sentence; found: of `formula_spread.seasons_by_formula`.
+    """
+    full_wind = [one for one in found if one.wind == 1]
+    if max(one.open_kwh for one in full_wind) <= 0:
+        temps = sorted(one.lowest_temp for one in full_wind)
         return (
             f"{whose} is not heated, so the formulae move the water and not the money: its lowest temperature, open, "
-            f"runs from {units.digits(temps[0], 1)} to {units.digits(temps[-1], 1)} °C."
+            f"runs from {temperature_range(temps[0], temps[-1], 1, ' to ')}."
         )
-    taken = next(one for one in ten if one.formula == sheet.pond.evaporation)
-    outdoors = [one for one in ten if KNOWN[one.formula].outdoors]
-    said = f"{whose}, open, over its season: {_span(ten, sheet)}. By those without a star: {_span(outdoors, sheet)}."
-    if sheet.pond.cover is not None and taken.covered_money is not None:
-        worths = sorted(one.covered_money for one in ten)
-        low, high = (about(worth, sheet.currency) for worth in (worths[0], worths[-1]))
-        said += f" As the sheet covers it: from {low} to {high}."
-    return f"{said} The sheet takes {taken.title}, {_worth(taken, sheet)}: {KNOWN[taken.formula].remark}."
+    default = next(one for one in full_wind if one.formula == sheet.pond.evaporation)
+    outdoors = [one for one in full_wind if FORMULA_INFO[one.formula].outdoors]
+    text = (
+        f"{whose}, open, over its season: {_span(full_wind, sheet)}. By those without a star: {_span(outdoors, sheet)}."
+    )
+    costs = sorted(one.covered_money for one in full_wind if one.covered_money is not None)
+    if sheet.pond.cover is not None and costs:
+        low, high = (about(cost, sheet.currency) for cost in (costs[0], costs[-1]))
+        text += f" As the sheet covers it: from {low} to {high}."
+    return f"{text} The sheet takes {default.title}, {_amount(default, sheet)}: {FORMULA_INFO[default.formula].remark}."
 
 
-def _span(rows: list[Apart], sheet: sheets.Sheet) -> str:
-    worth = [one.open_kwh if one.open_money is None else one.open_money for one in (rows[0], rows[-1])]
-    factor = f", a factor of {worth[1] / worth[0]:.1f}" if worth[0] > 0 else ""
-    return f"from {_worth(rows[0], sheet)} ({rows[0].title}) to {_worth(rows[-1], sheet)} ({rows[-1].title}){factor}"
+def _span(rows: list[FormulaSeason], sheet: sheets.Sheet) -> str:
+    low, high = (one.open_kwh if one.open_money is None else one.open_money for one in (rows[0], rows[-1]))
+    factor = f", a factor of {high / low:.1f}" if low > 0 else ""
+    return f"from {_amount(rows[0], sheet)} ({rows[0].title}) to {_amount(rows[-1], sheet)} ({rows[-1].title}){factor}"
 
 
-def laid_out(found: tuple[Apart, ...], sheet: sheets.Sheet) -> str:
-    """The picture of the open season, a table with the covered one, and what to know of each formula."""
-    names = {one: one.title + ("" if KNOWN[one.formula].outdoors or one.wind != 1 else STAR) for one in found}
+def result_html(found: tuple[FormulaSeason, ...], sheet: sheets.Sheet) -> str:
+    """The chart of the open season, a table with the covered one, and a remark on each formula, as HTML."""
+    names = {one: one.title + ("" if FORMULA_INFO[one.formula].outdoors or one.wind != 1 else STAR) for one in found}
     high = max(max(one.open_kwh for one in found), 1.0)
     money = {one: "" if one.open_money is None else f", {about(one.open_money, sheet.currency)}" for one in found}
     marked = tuple(name for one, name in names.items() if one.formula == sheet.pond.evaporation and one.wind == 1)
@@ -165,17 +174,17 @@ def laid_out(found: tuple[Apart, ...], sheet: sheets.Sheet) -> str:
     )
     known = "".join(
         f"<li>{html.escape(starred(name))}: {html.escape(one.remark)}."
-        f"{'' if formula_spread.banded(name) else ' Not in our bands.'}</li>"
-        for name, one in KNOWN.items()
+        f"{'' if formula_spread.in_uncertainty(name) else ' Not in our bands.'}</li>"
+        for name, one in FORMULA_INFO.items()
     )
     return (
-        f"{figure.html()}{_season_table(found, names, sheet)}<div class='ph-words'>{short}<p>* Not taken outdoors in the "
-        "wind at 2 m, and shown all the same. The last row is run in less wind, as it was measured close over the "
+        f"{figure.html()}{_season_table(found, names, sheet)}<div class='ph-words'>{short}<p>* Not taken outdoors in "
+        "the wind at 2 m, and shown all the same. The last row is run in less wind, as it was measured close over the "
         f"water; so our bands take it.</p><p>What each formula was made for:</p><ul>{known}</ul></div>"
     )
 
 
-def _season_table(found: tuple[Apart, ...], names: dict[Apart, str], sheet: sheets.Sheet) -> str:
+def _season_table(found: tuple[FormulaSeason, ...], names: dict[FormulaSeason, str], sheet: sheets.Sheet) -> str:
     covered = ["covered, kWh", "covered, cost"] if sheet.pond.cover else []
     heads = ["formula", "open, kWh", "open, cost", *covered, "hours short of heat, open"]
     top = "".join(f"<th scope='col'>{head}</th>" for head in heads)
@@ -190,7 +199,7 @@ def _season_table(found: tuple[Apart, ...], names: dict[Apart, str], sheet: shee
     )
 
 
-def _cells(one: Apart, sheet: sheets.Sheet) -> list[str]:
+def _cells(one: FormulaSeason, sheet: sheets.Sheet) -> list[str]:
     def cost(value: float | None) -> str:
         return "–" if value is None else about(value, sheet.currency)
 

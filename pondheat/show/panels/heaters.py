@@ -1,4 +1,4 @@
-"""Heaters: heat given against heat lost over the air's temperature, where they cross, and what it takes."""
+"""Heaters: heat output and heat loss over air temperature, where they cross, and the energy input."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from pondheat.core import units
-from pondheat.core.display_units import say
+from pondheat.core.display_units import localise_finished, print_localised, temperature
 from pondheat.fish import cautions
 from pondheat.heat import balance
 from pondheat.season.heaters import APPROACH, COP_FORMULAS, Heater, heat_pump_cop
@@ -19,14 +19,14 @@ from pondheat.show.panels import Panel
 from pondheat.show.ponds import invented
 
 KINDS = {"heat pump": "a heat pump", "resistance": "an electric heater, resistance", "gas": "a gas heater"}
-NIGHT = {"rel_humidity": 0.8, "wind_speed": 3.0, "cloud_cover": 0.7}  # an ordinary night, without sun
+NIGHT = {"rel_humidity": 0.8, "wind_speed": 3.0, "cloud_cover": 0.7}  # an ordinary night
 COLDEST, WARMEST = -15.0, 20.0
 AIRS = np.round(np.arange(COLDEST, WARMEST + 0.05, 0.1), 1)
-NAMES = {"staffell": "Staffell", "ruhnau": "Ruhnau"}  # of the COP formulae
+NAMES = {"staffell": "Staffell", "ruhnau": "Ruhnau"}  # COP formulae
 
 
 class HeaterAgainstLoss(Panel):
-    """The open garden pond on an ordinary night, and a heater beside it, at any air temperature."""
+    """The open garden pond on an ordinary night with a heater, at any air temperature."""
 
     MOST = 12.5  # kW, top of the scale
 
@@ -44,7 +44,7 @@ class HeaterAgainstLoss(Panel):
         )
 
     def redraw(self, kind, power, water_temp, air_temp):
-        """Loss, most heat and what is taken for it over the air's temperature, in kW."""
+        """Heat loss, greatest heat output and energy input over air temperature, in kW."""
         self.heater = Heater(kind, power * 1000)
         self.water_temp, self.air_temp = water_temp, air_temp
         air = balance.Air(AIRS, **NIGHT)
@@ -52,11 +52,11 @@ class HeaterAgainstLoss(Panel):
         self.lost, self.given = np.maximum(self.parts["net"], 0.0), self.heater.limit(AIRS)
         self.heat = np.minimum(self.lost, self.given)
         self.taken = {
-            formula: sum(replace(self.heater, cop_formula=formula).taken(self.heat, water_temp, AIRS))
+            formula: np.sum(replace(self.heater, cop_formula=formula).taken(self.heat, water_temp, AIRS), axis=0)
             for formula in (COP_FORMULAS if kind == "heat pump" else ("staffell",))
         }
-        self.here = int(np.argmin(np.abs(AIRS - air_temp)))
-        fails = np.flatnonzero(self.given < self.lost)  # the warmest of them is the last
+        self.chosen = int(np.argmin(np.abs(AIRS - air_temp)))
+        fails = np.flatnonzero(self.given < self.lost)  # ascending air temperatures: the last is the warmest
         self.crossing = (
             COLDEST if not fails.size else None if fails[-1] == len(AIRS) - 1 else float(AIRS[fails[-1] + 1])
         )
@@ -65,7 +65,7 @@ class HeaterAgainstLoss(Panel):
         series = {"lost": self.lost, "given at most": self.given} | dict(
             zip(("taken, least", "taken, most"), band) if len(band) > 1 else [("taken", band[0])]
         )
-        ticks = {float(air): f"{units.digits(air)} °C" for air in range(-10, 21, 10)}
+        ticks = {float(air): temperature(air) for air in range(-10, 21, 10)}
         figure = figures.lines(
             {name: (list(AIRS[::5]), list(watts[::5] / 1000)) for name, watts in series.items()},
             self.name,
@@ -74,34 +74,34 @@ class HeaterAgainstLoss(Panel):
             ticks,
             (0, self.MOST),
         )
-        return figure, self._say(what)
+        return figure, self._text(what)
 
     @property
     def spare(self) -> float:
-        """What the heater could give beyond the loss at the chosen air temperature [W]; negative where it is short."""
-        return float(self.given[self.here] - self.lost[self.here])
+        """Greatest heat output less heat loss at the chosen air temperature [W], negative if it can't keep up."""
+        return float(self.given[self.chosen] - self.lost[self.chosen])
 
-    def _say(self, what: str) -> str:
+    def _text(self, what: str) -> str:
         kw = {
             name: f"{watts / 1000:.1f}"
             for name, watts in (
-                ("lost", self.lost[self.here]),
-                ("given", self.given[self.here]),
+                ("lost", self.lost[self.chosen]),
+                ("given", self.given[self.chosen]),
                 ("spare", abs(self.spare)),
             )
         }
         text = (
-            f"In air of {units.digits(self.air_temp)} °C the pond at {self.water_temp:g} °C loses {kw['lost']} kW by "
-            f"night, and the heater gives {kw['given']} kW at most: {kw['spare']} kW "
+            f"In air of {temperature(self.air_temp, 0)} the pond at {temperature(self.water_temp)} loses {kw['lost']} "
+            f"kW by night, and the heater gives {kw['given']} kW at most: {kw['spare']} kW "
             f"{'to spare' if self.spare >= 0 else 'short'}."
         )
         if self.crossing is None:
-            text += " It does not hold the pond even in air of 20 °C."
+            text += f" It does not hold the pond even in air of {temperature(WARMEST)}."
         elif self.crossing <= COLDEST:
-            text += " It holds the pond down to −15 °C, the end of this picture."
+            text += f" It holds the pond down to {temperature(COLDEST)}, the end of this picture."
         else:
-            text += f" It holds the pond down to {units.digits(self.crossing, 1)} °C."
-        heat, taken = self.heat[self.here], [t[self.here] for t in self.taken.values()]
+            text += f" It holds the pond down to {temperature(self.crossing, 1)}."
+        heat, taken = self.heat[self.chosen], [t[self.chosen] for t in self.taken.values()]
         if heat > 0 and len(taken) > 1:
             low, high = sorted(heat / t for t in taken)
             band = f"{low:.1f}" if f"{low:.1f}" == f"{high:.1f}" else f"{low:.1f} to {high:.1f}"
@@ -111,9 +111,9 @@ class HeaterAgainstLoss(Panel):
         return text
 
     def arithmetic(self):
-        """From the ways of loss and the label to what is taken, and what is to spare or short."""
+        """From the routes of heat loss and the rated power to the energy input, and what is to spare or short."""
         chain = Chain()
-        part = {name: float(values[self.here]) for name, values in self.parts.items() if name in balance.ROUTES}
+        part = {name: float(values[self.chosen]) for name, values in self.parts.items() if name in balance.ROUTES}
         lost = chain.add(
             "Heat lost by night",
             [
@@ -125,7 +125,7 @@ class HeaterAgainstLoss(Panel):
             "W",
             source("ryan_harleman_1973"),
         )
-        given, heat = float(self.given[self.here]), float(self.heat[self.here])
+        given, heat = float(self.given[self.chosen]), float(self.heat[self.chosen])
         if self.heater.kind == "heat pump":
             chain.times(
                 "Given at most",
@@ -133,15 +133,15 @@ class HeaterAgainstLoss(Panel):
                 (given / self.heater.power, "dimensionless"),
                 "W",
                 f"label × share: {100 * self.heater.fade:g} % less for each degree of air below "
-                f"{self.heater.rated_air_temp:g} °C, nothing below {units.digits(self.heater.lowest_air_temp)} °C "
+                f"[{self.heater.rated_air_temp:g} °C], nothing below [{units.digits(self.heater.lowest_air_temp)} °C] "
                 "(judgement)",
             )
             lift = chain.given(
                 "Lift",
                 self.water_temp + APPROACH.value - self.air_temp,
                 "delta_degC",
-                f"water {self.water_temp:g} °C + {APPROACH.value:g} K for the pump's own water − air "
-                f"{units.digits(self.air_temp)} °C; {source('practice')}",
+                f"water [{self.water_temp:g} °C] + [{APPROACH.value:g} K] for the pump's own water − air "
+                f"[{units.digits(self.air_temp)} °C]; {source('practice')}",
             )
             for formula, record in COP_FORMULAS.items():
                 cop = chain.given(
@@ -176,7 +176,7 @@ def panel() -> HeaterAgainstLoss:
 
 QUESTION = "The heat pump holds the pond …"
 OPTIONS = {
-    "label": "down to about −6 °C, where the pond loses 6 kW",
+    "label": "down to about [−6 °C], where the pond loses 6 kW",
     "sooner": "not so far: it is short of heat already above freezing",
     "harder": "further: it works harder when it is cold",
 }
@@ -188,16 +188,17 @@ WORDS = {
 
 
 def print_cop() -> None:
-    """Print the COP by every formula at some air temperatures, as a band."""
-    say("kWh of heat for one kWh of electricity, pond at 18 °C:")
+    """Print the COP by every formula at some air temperatures."""
+    print_localised("kWh of heat for one kWh of electricity, pond at [18 °C]:")
     for air in (-10.0, 0.0, 7.0):
         cops = {formula: heat_pump_cop(18.0 + APPROACH.value - air, formula) for formula in COP_FORMULAS}
         each = ", ".join(f"{NAMES[formula]} {cop:.2f}" for formula, cop in cops.items())
-        say(f"    air {units.digits(air):>3} °C: {min(cops.values()):.1f} to {max(cops.values()):.1f}  ({each})")
+        low, high = min(cops.values()), max(cops.values())
+        print_localised(f"    air [{units.digits(air):>3} °C]: {low:.1f} to {high:.1f}  ({each})")
 
 
 def print_cautions() -> None:
-    """Print what belongs to heat pumps and to flames."""
+    """Print the cautions for heat pumps and burners."""
     for key in ("refrigerant", "burning"):
         caution = cautions.CAUTIONS[key]
-        print(wrapped(f"{caution.title}: {caution.text}"))
+        print(wrapped(f"{caution.title}: {localise_finished(caution.text)}"))

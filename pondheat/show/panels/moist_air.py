@@ -1,9 +1,9 @@
-"""Moist air: the vapour pressure in the air beside the one over the pond, and where this air would begin to drip."""
+"""Moist air: the vapour pressure in the air and over the pond, and the dew point."""
 
 from __future__ import annotations
 
 from pondheat.core import units
-from pondheat.core.display_units import say
+from pondheat.core.display_units import print_localised, temperature
 from pondheat.heat import moist_air
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
@@ -15,7 +15,7 @@ MOST = 3600.0  # Pa, top of the scale
 
 
 class MoistAir(Panel):
-    """Air of any temperature and humidity over a pond of 18 °C."""
+    """Air of any temperature and humidity over a pond at 18 °C."""
 
     def __init__(self):
         super().__init__(
@@ -28,7 +28,7 @@ class MoistAir(Panel):
         )
 
     def redraw(self, air_temp, humidity):
-        """Vapour pressure in the air, in full air, over the water."""
+        """Vapour pressures in the air, in saturated air and over the water."""
         self.air_temp, self.humidity = air_temp, humidity
         self.full = moist_air.saturation_vapour_pressure(air_temp)
         self.inside = moist_air.vapour_pressure(air_temp, humidity / 100)
@@ -38,14 +38,14 @@ class MoistAir(Panel):
         pressures = {"in this air": self.inside, "in full air, as warm": self.full, "over the pond": self.over}
         written = {name: f"{units.digits(value)} Pa" for name, value in pressures.items()}
         figure = figures.bars(pressures, self.name, "Vapour pressure, pascal", written, "over the pond", most=MOST)
-        return figure, self._say(written)
+        return figure, self._text(written)
 
-    def _say(self, written: dict) -> str:
+    def _text(self, written: dict) -> str:
         held = f"{written['in this air']}; full it would have {written['in full air, as warm']}"
         if self.humidity == 100:
             held = f"{written['in this air']}, the most it can hold"
         text = (
-            f"Air of {units.digits(self.air_temp)} °C at {self.humidity:g} % has a vapour pressure of {held}. "
+            f"Air of {temperature(self.air_temp, 0)} at {self.humidity:g} % has a vapour pressure of {held}. "
             f"Over the pond it is {written['over the pond']}. "
         )
         if abs(self.difference) < 0.5:
@@ -57,14 +57,14 @@ class MoistAir(Panel):
         kind = "dew point" if self.dew >= 0 else "frost point"
         if self.humidity == 100:
             return f"{text} This air is full already: its {kind} is its own temperature."
-        return f"{text} Cooled to {units.digits(self.dew, 1)} °C this air would be full: that is its {kind}."
+        return f"{text} Cooled to {temperature(self.dew, 1)} this air would be full: that is its {kind}."
 
     def arithmetic(self):
-        """Most the air could hold, what it holds, and what drives evaporation."""
+        """The saturation vapour pressure, the actual one, and the difference that drives evaporation."""
         chain = Chain()
-        full = chain.given(f"Full air of {units.digits(self.air_temp)} °C", self.full, "Pa", source("ashrae_f01"))
+        full = chain.given(f"Full air of [{units.digits(self.air_temp)} °C]", self.full, "Pa", source("ashrae_f01"))
         inside = chain.times("In this air", (self.humidity, "percent"), (full, "Pa"), "Pa", source("definition"))
-        over = chain.given("Over water of 18 °C, where air is full", self.over, "Pa", source("ashrae_f01"))
+        over = chain.given("Over water of [18 °C], where air is full", self.over, "Pa", source("ashrae_f01"))
         chain.add("Pressure difference", [("over the pond", over), ("in this air", -inside)], "Pa", "shown above")
         return chain
 
@@ -74,7 +74,7 @@ def panel() -> MoistAir:
     return MoistAir()
 
 
-QUESTION = "In fog of 8 °C there evaporates from water of 18 °C …"
+QUESTION = "In fog of [8 °C] there evaporates from water of [18 °C] …"
 OPTIONS = {
     "nothing": "nothing: the air is full",
     "half": "about half as much as into quite dry air",
@@ -82,17 +82,18 @@ OPTIONS = {
 }
 RIGHT = "half"
 WORDS = {
-    "nothing": "The air is full for air of 8 °C. Over the warm water it is warmed at once, and warm air can take more.",
+    "nothing": "The air is full for air of [8 °C]. Over the warm water it is warmed at once, and warm air can take "
+    "more.",
     "settles": "That happens when the water is colder than the dew point of the air. Here it is ten degrees warmer.",
 }
 
 
 def print_full_air() -> None:
-    """Print how much vapour full air has at some temperatures, over water and, in frost, over ice."""
-    say("Vapour pressure of full air:")
+    """Print the saturation vapour pressure at some temperatures, over water and, below freezing, over ice."""
+    print("Vapour pressure of full air:")
     for temp in (-10, -5, 0, 5, 10, 15, 20, 25):
         water = moist_air.saturation_vapour_pressure(temp)
-        line = f"    {units.digits(temp):>3} °C {units.digits(water):>6} Pa"
+        line = f"    [{units.digits(temp):>3} °C] {units.digits(water):>6} Pa"
         if temp < 0:
             line += f" over water, {units.digits(moist_air.saturation_vapour_pressure_ice(temp))} Pa over ice"
-        say(line)
+        print_localised(line)

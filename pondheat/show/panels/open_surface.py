@@ -1,18 +1,18 @@
-"""The open surface: how much heat leaves by each way at one moment, and which wins."""
+"""The open surface: heat loss by each route at one moment, and which is largest."""
 
 from __future__ import annotations
 
 from pondheat.core import units
-from pondheat.core.display_units import say
+from pondheat.core.display_units import localise_finished, print_localised
 from pondheat.heat import surface
-from pondheat.heat.moist_air import vapour_pressure, water_curve
+from pondheat.heat.moist_air import saturation_curve, vapour_pressure
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
 
 AREA, WATER_TEMP = 10.0, 18.0
-WAYS = ("evaporation", "convection", "long wave")
+ROUTES = ("evaporation", "convection", "long wave")
 
 
 class OpenSurface(Panel):
@@ -31,7 +31,7 @@ class OpenSurface(Panel):
         )
 
     def redraw(self, wind, air_temp, humidity, cloud):
-        """Each way of loss in watts, and their ranking."""
+        """Heat loss by each route in watts, the largest highlighted."""
         rh = humidity / 100
         self.state = wind, air_temp, rh, cloud / 100
         self.watts = {
@@ -39,37 +39,37 @@ class OpenSurface(Panel):
             "convection": AREA * surface.convection(WATER_TEMP, air_temp, rh, wind),
             "long wave": AREA * surface.long_wave_loss(WATER_TEMP, air_temp, rh, cloud / 100),
         }
-        written = {way: f"{units.significant(self.watts[way], 3)} W" for way in WAYS}
-        shown = {way: max(self.watts[way], 0.0) for way in WAYS}
-        first = max(self.watts, key=self.watts.get)
+        written = {way: f"{units.significant(self.watts[way], 3)} W" for way in ROUTES}
+        shown = {way: max(self.watts[way], 0.0) for way in ROUTES}
+        first = max(self.watts, key=self.watts.__getitem__)
         figure = figures.bars(
             shown,
             self.name,
-            "Heat that leaves 10 m² of open water at 18 °C, watts",
+            "Heat that leaves 10 m² of open water at [18 °C], watts",
             written,
             first,
             most=max(2600.0, 1.1 * max(shown.values())),
             hues=True,
         )
-        return figure, self._say(written, first)
+        return figure, self._text(written, first)
 
-    def _say(self, written: dict, first: str) -> str:
+    def _text(self, written: dict, first: str) -> str:
         total = sum(self.watts.values())
-        parts = ", ".join(f"{way} {written[way]}" for way in WAYS)
+        parts = ", ".join(f"{way} {written[way]}" for way in ROUTES)
         moved = (
             f"loses {units.significant(total, 3)} W" if total >= 0 else f"gains {units.significant(-total, 3)} W in all"
         )
         text = f"The open water {moved}: {parts}."
-        gains = [way for way in WAYS if self.watts[way] < 0]
+        gains = [way for way in ROUTES if self.watts[way] < 0]
         if gains:
             return f"{text} Where the number is negative the air gives heat to the water."
         return f"{text} Most goes by {first}, {100 * self.watts[first] / total:.0f} %."
 
     def arithmetic(self):
-        """From vapour pressures to watts."""
+        """From vapour pressures to heat loss."""
         wind, air_temp, rh, cloud = self.state
         chain = Chain()
-        over, inside = float(water_curve(WATER_TEMP)[0]), vapour_pressure(air_temp, rh)
+        over, inside = float(saturation_curve(WATER_TEMP)[0]), vapour_pressure(air_temp, rh)
         difference = chain.add(
             "Vapour pressure difference",
             [("over the water", over), ("in the air", -inside)],
@@ -110,15 +110,16 @@ QUESTION = "On a clear night with little wind, most heat goes by …"
 OPTIONS = {"evaporation": "evaporation", "convection": "convection", "long wave": "long wave, out to the sky"}
 RIGHT = "long wave"
 WORDS = {
-    "evaporation": "Most keepers say so, and in wind they are right. On a clear night with little wind the sky takes even more.",
+    "evaporation": "Most keepers say so, and in wind they are right. On a clear night with little wind the sky "
+    "takes even more.",
     "convection": "It is the one we feel on our own skin. Over still water it is the smallest of the three.",
 }
 
 
 def print_spread() -> None:
-    """Print every evaporation formula at one and the same moment."""
-    say("Evaporation from water of 18 °C, air 8 °C, 80 %, wind 1 m/s, in W/m²:")
+    """Print the evaporation loss by every formula for the same state."""
+    print_localised("Evaporation from water of [18 °C], air [8 °C], 80 %, wind 1 m/s, in W/m²:")
     values = {name: float(surface.evaporation(18.0, 8.0, 0.8, 1.0, name)) for name in surface.EVAPORATION}
     for name, value in sorted(values.items(), key=lambda item: item[1]):
         record = surface.EVAPORATION[name]
-        say(f"{value:5.0f}  {name.replace('_', ' '):<19} {record.validity}")
+        print(f"{value:5.0f}  {name.replace('_', ' '):<19} {localise_finished(record.validity)}")

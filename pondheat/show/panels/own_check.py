@@ -1,4 +1,4 @@
-"""A printed value of the reader's own, held against the library and kept in a file beside the page; or a file of them."""
+"""The reader's own printed values, checked against the library: one typed and saved in a file, or a whole file."""
 
 from __future__ import annotations
 
@@ -7,16 +7,17 @@ from pathlib import Path
 
 import ipywidgets
 
-from pondheat.analysis.savings_comparison import plain, printable
+from pondheat.analysis.printable import printable_name, without_controls
 from pondheat.checks import runner, user_row
-from pondheat.checks.explain import ROOMS, in_words, why
-from pondheat.checks.runner import Outcome, Refused
+from pondheat.checks.explain import ROOMS, quantity_label, rounding_note
+from pondheat.checks.runner import CheckError, CheckResult
 from pondheat.checks.user_row import NAME
 from pondheat.core import nomenclature, units
-from pondheat.front_door.copying import write_whole
-from pondheat.show.controls import Choice, File, Given, fold
+from pondheat.front_door.copying import write_atomically
+from pondheat.show.controls import AnsweredText, Choice, fold
+from pondheat.show.file_control import File
 from pondheat.show.pages import KINDS
-from pondheat.show.panels.background_task import Aside
+from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.show.panels.check_rows import opened, table, used
 
 LINES = {
@@ -27,67 +28,69 @@ LINES = {
     "tolerance": "Tolerance, such as abs 0.1 or rel 1%; nothing for half of the last printed digit",
     "source": "Source, down to the page",
 }
-SHOWN = 40  # rows of a file, and faults, shown at once
+SHOWN = 40  # rows of a file, and errors, shown at once
 
 
-class OwnRow(Aside):
-    """A row typed line by line and evaluated at once; a button keeps it. `folder`: where the reader's files are."""
+class OwnRow(BackgroundTask):
+    """A row typed line by line and evaluated at once; a button saves it.
+
+    folder: of the reader's files, by default the current one.
+    """
 
     NOTHING = "Nothing has been typed yet."
-    RESULT = ipywidgets.HTML  # numbers as a source prints them, and differences in their unit: nothing comes beside
     CANCELLED = "Cancelled. Choose the file again, or type a row."
 
     def __init__(self, folder: Path | None = None):
         self.folder = Path.cwd() if folder is None else folder
-        answers = {key: lambda _: "" for key in LINES} | {"quantity": self._quantity_said}
-        self.lines = {key: Given(label, "", answers[key]) for key, label in LINES.items()}
+        answers = {key: lambda _: "" for key in LINES} | {"quantity": self._quantity_reply}
+        self.lines = {key: AnsweredText(label, "", answers[key]) for key, label in LINES.items()}
         self.kind = Choice("Where the value comes from", KINDS, "published")
-        self.keep = ipywidgets.Button(description=f"Add it to {NAME}", layout=ipywidgets.Layout(width="auto"))
-        self.keep.add_class("ph-go")
+        self.save_button = ipywidgets.Button(description=f"Add it to {NAME}", layout=ipywidgets.Layout(width="auto"))
+        self.save_button.add_class("ph-go")
         self.file = File("Or a whole check file of your own (CSV)")
         halves = [
             [self.lines[key] for key in ("quantity", "inputs", "value", "unit")],
             [self.lines["tolerance"], self.lines["source"], self.kind],
         ]
         pair = ipywidgets.Box([ipywidgets.VBox(half).add_class("ph-left") for half in halves]).add_class("ph-pair")
-        super().__init__([pair, ipywidgets.HTML(quantities()), self.keep, self.file])
+        super().__init__([pair, ipywidgets.HTML(quantities()), self.save_button, self.file])
         for line in self.lines.values():
             line.observe(lambda _: self.evaluate(), "turn")
         self.kind.observe(lambda _: self.evaluate(), "value")
-        self.keep.on_click(lambda _: self.add())
+        self.save_button.on_click(lambda _: self.add())
         self.file.observe(lambda _: self.read_file(), "turn")
 
     @staticmethod
-    def _quantity_said(typed: str) -> str:
+    def _quantity_reply(typed: str) -> str:
         try:
-            return user_row.wants(user_row.find_quantity(typed))
-        except Refused as fault:
+            return user_row.describe_quantity(typed)
+        except CheckError as fault:
             return str(fault)
 
     def typed(self) -> dict[str, str]:
-        """The row as typed so far."""
+        """The row as typed so far, by column."""
         return {**{key: line.value for key, line in self.lines.items()}, "kind": self.kind.value or ""}
 
     def evaluate(self) -> None:
-        """Evaluate the row as it stands and say how it went, or what is still missing."""
+        """Evaluate the row and show the result, or what is still missing."""
         self.stop("")
         self.result.value, self.name = "", ""
         try:
-            found = runner.evaluate(user_row.row_of(self.typed()))
-        except Refused as fault:
+            found = runner.evaluate(user_row.make_row(self.typed()))
+        except CheckError as fault:
             self.say(str(fault))
             return
         self.say(verdict(found))
         self.result.value = fold("How ours came", opened(found))
 
     def add(self) -> None:
-        """Add the row to the reader's file; what stands there stays."""
+        """Append the row to the reader's file."""
         self.stop("")
         path, self.name = self.folder / NAME, ""
         try:
-            content, found = user_row.with_row(path.read_bytes() if path.exists() else None, self.typed())
-            write_whole(path, content)
-        except Refused as fault:
+            content, found = user_row.add_row(path.read_bytes() if path.exists() else None, self.typed())
+            write_atomically(path, content)
+        except CheckError as fault:
             self.say(f"Not added. {fault}")
         except OSError as fault:
             self.say(f"Not added: {NAME} cannot be written or read ({fault.strerror}).")
@@ -97,54 +100,56 @@ class OwnRow(Aside):
             )
 
     def read_file(self) -> None:
-        """Evaluate a whole file of rows, beside the page."""
+        """Evaluate a whole file of rows in the background."""
         self.stop("")
-        content, name = self.file.content, printable(self.file.value)
+        content, name = self.file.content, printable_name(self.file.value)
 
         def work(progress):
             try:
                 text = content.decode("utf-8-sig")
             except UnicodeDecodeError:
-                raise Refused("it cannot be read as UTF-8 text. Save it as CSV UTF-8.") from None
-            found, faults = runner.run_text(text, name, progress=progress)
+                raise CheckError("it cannot be read as UTF-8 text. Save it as CSV UTF-8.") from None
+            found, errors = runner.run_text(text, name, progress=progress)
             rows = sorted(found, key=lambda one: -one.share_of_tolerance)
             caption = f"Rows of {name}, most of their tolerance used first: {min(len(rows), SHOWN)} of {len(rows)}"
-            return f"{name}: {counted(found, faults)}", faults_list(faults) + table(rows[:SHOWN], caption)
+            reply = " ".join([counted(found, errors), *runner.rename_notes(found)])
+            return f"{name}: {reply}", errors_html(errors) + table(rows[:SHOWN], caption)
 
         self.start(name, work)
 
 
-def verdict(found: Outcome) -> str:
-    """How a row came out, in words."""
+def verdict(found: CheckResult) -> str:
+    """The result of a row in words."""
     unit = units.pretty(found.unit)
     ours = f"Ours is {units.significant(found.ours, 5)} {unit}".strip()
-    printed = f"the source has {found.written} {unit}".strip()
+    printed = f"the source has {found.printed_text} {unit}".strip()
     off = units.significant(abs(found.difference), 2)
     how = (
         "It holds."
         if found.holds
         else ("It falls short: look for a slip in the inputs first, then you may have overturned a number.")
     )
-    return f"{ours}, {printed}: {off} off, tolerance {found.tolerance}, used {used(found)}. {how} {why(found)}"
+    compared = f"{ours}, {printed}: {off} off, tolerance {found.tolerance}, used {used(found)}."
+    return f"{compared} {how} {rounding_note(found)}"
 
 
-def counted(found: list[Outcome], faults: list[str]) -> str:
-    """How many rows of a file hold, fall short, or could not be read."""
+def counted(found: list[CheckResult], errors: list[str]) -> str:
+    """How many rows of a file hold, fall short and could not be read, in words."""
     held = sum(one.holds for one in found)
-    return f"{len(found)} rows evaluated, {held} hold, {len(found) - held} fall short; {len(faults)} could not be read."
+    return f"{len(found)} rows evaluated, {held} hold, {len(found) - held} fall short; {len(errors)} could not be read."
 
 
-def faults_list(faults: list[str]) -> str:
-    """What could not be read, by line, as HTML; nothing where all could."""
-    if not faults:
+def errors_html(errors: list[str]) -> str:
+    """The rows that could not be read, as HTML; empty if there are none."""
+    if not errors:
         return ""
-    shown = [*faults[:SHOWN], *([f"And {len(faults) - SHOWN} more."] if len(faults) > SHOWN else [])]
-    lines = "".join(f"<li>{html.escape(plain(one))}</li>" for one in shown)
+    shown = [*errors[:SHOWN], *([f"And {len(errors) - SHOWN} more."] if len(errors) > SHOWN else [])]
+    lines = "".join(f"<li>{html.escape(without_controls(one))}</li>" for one in shown)
     return f"<div class='ph-words'><p>Could not be read:</p><ul>{lines}</ul></div>"
 
 
 def quantities() -> str:
-    """All that can be checked, by room, with the names of the inputs, folded."""
+    """All quantities that can be checked with the names of their inputs, by room, folded."""
     lists = []
     for room, words in ROOMS.items():
         inside = "".join(_quantity(name) for name in nomenclature.RETURNS if name.startswith(f"{room}."))
@@ -153,4 +158,5 @@ def quantities() -> str:
 
 
 def _quantity(name: str) -> str:
-    return f"<li>{html.escape(user_row.wants(name).replace(in_words(name), f'{in_words(name)} ({name})', 1))}</li>"
+    label = quantity_label(name)
+    return f"<li>{html.escape(user_row.inputs_needed(name).replace(label, f'{label} ({name})', 1))}</li>"

@@ -1,4 +1,4 @@
-"""A reader's own meter file: brought over or named by its path, read aside from the page, laid out in words."""
+"""The reader's own meter file, uploaded or named by its path, read in the background and summarised."""
 
 from __future__ import annotations
 
@@ -7,11 +7,13 @@ import html
 import math
 import re
 from pathlib import Path
+from typing import Any
 
 import ipywidgets
 import numpy as np
 
-from pondheat.analysis.savings_comparison import READING, plain, printable
+from pondheat.analysis.comparison_files import READING
+from pondheat.analysis.printable import printable_name, without_controls
 from pondheat.core import units
 from pondheat.core.units import Unreadable
 from pondheat.meter.reading import energy_use, meter_file
@@ -19,12 +21,14 @@ from pondheat.meter.reading.energy_use import CostByRate, UseStatistics
 from pondheat.meter.reading.meter_file import Readings
 from pondheat.meter.reading.read_log import ReadingsFault
 from pondheat.show import figures
-from pondheat.show.controls import Choice, File, Text, fold
-from pondheat.show.panels.background_task import Aside
+from pondheat.show.controls import Choice, Text, fold
+from pondheat.show.file_control import File
+from pondheat.show.panels import known
+from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.show.ponds import invented
 
 ZONE = "Europe/London"
-BY_ITSELF = ""  # the choice to leave it to the file
+BY_ITSELF = ""  # the option to leave it to the file
 ASKED = {
     "kind": (
         "What the numbers are",
@@ -48,13 +52,14 @@ _OPTION = re.compile(r"""\s*(\w+)\s*=\s*(?:"([^"]*)"|“([^”]*)”|'([^']*)'|(
 REPAIRS_SHOWN = 40
 
 
-def options_of(text: str) -> dict:
-    """What was asked back, as typed: `unit="kWh", voltage=230`; raises ReadingsFault.
+def options_of(text: str) -> dict[str, Any]:
+    """Reading options typed as `unit="kWh", voltage=230`, by name. Raises ReadingsFault.
 
     >>> options_of('unit="kWh", column=2')
     {'unit': 'kWh', 'column': 2}
     """
-    given, at = {}, 0
+    given: dict[str, Any] = {}
+    at = 0
     while text[at:].strip():
         found = _OPTION.match(text, at)
         if not found:
@@ -77,11 +82,11 @@ def _number(text: str) -> float | str:
         return text
 
 
-class OwnReadings(Aside):
-    """A reader's own meter file: what was taken for what, what was mended, what was used, when, for how much."""
+class OwnReadings(BackgroundTask):
+    """The reader's own meter file: how it was read, what was mended, and the energy used, when and at what cost."""
 
     def __init__(self):
-        self.tariff = invented().tariff
+        self.tariff = known(invented().tariff)
         self.file = File("Your meter's file (CSV or text)")
         self.path = Text("Or its path on this computer; a large file is read faster so", "Read it")
         self.zone = Text("Time zone of its clock", "Use it", ZONE)
@@ -90,39 +95,39 @@ class OwnReadings(Aside):
         self.source: Path | bytes | None = None
         left = ipywidgets.VBox([self.file, self.path, self.zone]).add_class("ph-left")
         self.answers = ipywidgets.VBox([*self.asked.values(), self.more]).add_class("ph-left")
-        self.answers.layout.display = "none"  # until there is a file that may ask
+        self.answers.layout.display = "none"  # until there is a file
         super().__init__([ipywidgets.Box([left, self.answers]).add_class("ph-pair")])
-        self.file.observe(self._sent, "turn")
-        self.path.observe(self._named, "turn")
+        self.file.observe(self._uploaded, "turn")
+        self.path.observe(self._path_given, "turn")
         for control in (self.zone, self.more):
             control.observe(lambda _: self.read(), "turn")
         for choice in self.asked.values():
             choice.observe(lambda _: self.read(), "value")
 
-    def _sent(self, _change) -> None:
-        self.source, self.name = self.file.content, printable(self.file.value)
+    def _uploaded(self, _change) -> None:
+        self.source, self.name = self.file.content, printable_name(self.file.value)
         self.read()
 
-    def _named(self, _change) -> None:
+    def _path_given(self, _change) -> None:
         typed = self.path.value.strip().strip("\"'“”")
         if not typed:
             self.say("Type where the file lies, for example C:\\Users\\me\\meter.csv or ~/meter.csv.")
             return
         self.source = Path(typed).expanduser()
-        self.name = printable(self.source)
+        self.name = printable_name(self.source)
         self.read()
 
     def read(self) -> None:
-        """Read what was given last, with the answers as they stand; what was under way is dropped."""
+        """Read the file given last with the present answers; running work is dropped."""
         self.stop("")
         if self.source is None:
             return
         self.answers.layout.display = ""
         try:
-            options = {name: choice.value for name, choice in self.asked.items() if choice.value}
+            options: dict[str, Any] = {name: choice.value for name, choice in self.asked.items() if choice.value}
             options |= options_of(self.more.value)
-        except ReadingsFault as fault:
-            self.fault(fault)
+        except ReadingsFault as error:
+            self.show_error(error)
             return
         source, zone, name = self.source, self.zone.value.strip(), self.name
 
@@ -131,20 +136,20 @@ class OwnReadings(Aside):
             found = energy_use.statistics(made.use, zone)
             cost = energy_use.cost_by_rate(made.use, self.tariff)
             currency = self.tariff.currency
-            return f"{name}: {sentence(made, found, cost, currency)}", laid_out(made, found, cost, currency)
+            return f"{name}: {sentence(made, found, cost, currency)}", result_html(made, found, cost, currency)
 
         self.start(name, work)
 
-    def words_of(self, fault: Exception) -> str:
-        """A reader's question is worded as it is."""
-        return str(fault) if isinstance(fault, (ReadingsFault, Unreadable)) else super().words_of(fault)
+    def error_text(self, error: Exception) -> str:
+        """Messages of the log reader are shown unchanged."""
+        return str(error) if isinstance(error, (ReadingsFault, Unreadable)) else super().error_text(error)
 
 
 # --- what is shown ----------------------------------------------------------------------------------------------------
 
 
 def sentence(made: Readings, found: UseStatistics, cost: CostByRate, currency: units.Currency) -> str:
-    """The answer in short: how much, over which time, for how much money."""
+    """Energy, period, mean power and cost in a few words."""
     mended = {0: "Nothing had to be mended.", 1: "One thing was mended."}.get(
         len(made.repairs), f"{len(made.repairs)} things were mended."
     )
@@ -155,8 +160,8 @@ def sentence(made: Readings, found: UseStatistics, cost: CostByRate, currency: u
     )
 
 
-def laid_out(made: Readings, found: UseStatistics, cost: CostByRate, currency: units.Currency) -> str:
-    """All that is known of a file, as HTML."""
+def result_html(made: Readings, found: UseStatistics, cost: CostByRate, currency: units.Currency) -> str:
+    """All results for a meter file, as HTML."""
     repairs = [one.sentence + (f" ({units.digits(one.kwh, 1)} kWh)" if one.kwh else "") for one in made.repairs]
     if len(repairs) > REPAIRS_SHOWN:
         repairs[REPAIRS_SHOWN:] = [f"And {len(repairs) - REPAIRS_SHOWN} more."]
@@ -183,12 +188,12 @@ def laid_out(made: Readings, found: UseStatistics, cost: CostByRate, currency: u
         for date, row in found.by_day.iterrows()
     ]
     parts = [
-        _list("What was taken for what", made.took),
+        _list("What was taken for what", made.interpretation),
         _list("What was mended", repairs or ["Nothing."]),
         "<h4>Power</h4>",
         _table(("", "power"), spread),
     ]
-    parts += [figure.html() for figure in pictures(found)]
+    parts += [figure.html() for figure in charts(found)]
     parts += [
         fold("By hour of the day", _table(("hour", "mean power", "energy"), hours)),
         fold("By day", _table(("day", "energy", "metered"), days)),
@@ -199,8 +204,8 @@ def laid_out(made: Readings, found: UseStatistics, cost: CostByRate, currency: u
     return f'<div class="ph-words">{"".join(parts)}</div>'
 
 
-def pictures(found: UseStatistics) -> list[figures.Figure]:
-    """Mean power by hour of the day, and energy by day where there are several."""
+def charts(found: UseStatistics) -> list[figures.Figure]:
+    """Mean power by hour of the day and, if there are several days, energy by day."""
     watts = found.by_hour["power"].to_numpy() / 1000
     known = np.flatnonzero(np.isfinite(watts))
     made = []
@@ -232,7 +237,7 @@ def pictures(found: UseStatistics) -> list[figures.Figure]:
 
 
 def _top(most: float) -> float:
-    """A round number that holds `most`, for the end of a scale."""
+    """A round number above `most` for the end of a scale."""
     most = max(1.05 * most, 0.1)
     power = 10 ** math.floor(math.log10(most))
     return next(step * power for step in (1, 1.5, 2, 3, 4, 5, 6, 8, 10) if step * power >= most)
@@ -249,7 +254,7 @@ def _when(moment) -> str:
 
 def _list(title: str, lines) -> str:
     head = f"<h4>{html.escape(title)}</h4>" if title else ""
-    return f"{head}<ul>{''.join(f'<li>{html.escape(plain(line))}</li>' for line in lines)}</ul>"
+    return f"{head}<ul>{''.join(f'<li>{html.escape(without_controls(line))}</li>' for line in lines)}</ul>"
 
 
 def _table(heads, rows) -> str:

@@ -1,4 +1,4 @@
-"""A reader's own two spells: his logs, the weather of those days and his pond sheet, compared in six ways."""
+"""The reader's own open and covered nights: logs, weather and pond sheet, compared by six estimators."""
 
 from __future__ import annotations
 
@@ -13,8 +13,9 @@ from pondheat.analysis import savings_comparison
 from pondheat.core import units
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.show import figures
-from pondheat.show.controls import File, Text, fold
-from pondheat.show.panels.background_task import Aside
+from pondheat.show.controls import Text, fold
+from pondheat.show.file_control import File
+from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.show.panels.own_readings import options_of
 from pondheat.show.ponds import PONDS
 from pondheat.text import savings_text
@@ -28,8 +29,8 @@ PARTS = {
 LOW, HIGH = -20.0, 100.0  # %, ends of the scale
 
 
-class OwnSpells(Aside):
-    """Two logs of a reader's own; without his weather or his sheet it goes on with the workbook's, and says so."""
+class OwnSpells(BackgroundTask):
+    """Two logs of the reader's own, compared; the workbook's weather and pond replace missing ones, and it says so."""
 
     NOTHING = "No logs have been compared yet."
     CANCELLED = "Cancelled. The files are still here; change what you like and compare once more."
@@ -46,16 +47,16 @@ class OwnSpells(Aside):
         super().__init__([ipywidgets.Box([left, right]).add_class("ph-pair")])
         self.given: dict[str, bytes | Path] = {}
         for part, file in self.files.items():
-            file.observe(lambda _, part=part: self._sent(part), "turn")
-        self.paths.observe(self._named, "turn")
+            file.observe(lambda _, part=part: self._uploaded(part), "turn")
+        self.paths.observe(self._paths_given, "turn")
         for control in (self.more, self.load):
             control.observe(lambda _: self.read(), "turn")
 
-    def _sent(self, part: str) -> None:
+    def _uploaded(self, part: str) -> None:
         self.given[part] = self.files[part].content
         self.read()
 
-    def _named(self, _change) -> None:
+    def _paths_given(self, _change) -> None:
         typed = [one.strip().strip("\"'“”") for one in self.paths.value.split(";")]
         if len(typed) > len(PARTS) or not any(typed):
             self.say("Write two to four paths, parted by semicolons: open; covered; weather; sheet.")
@@ -64,7 +65,7 @@ class OwnSpells(Aside):
         self.read()
 
     def read(self) -> None:
-        """Compare what is here, as soon as both logs are."""
+        """Compare the logs in the background once both are given."""
         self.stop("")
         missing = [PARTS[part].lower() for part in ("open", "covered") if part not in self.given]
         if missing:
@@ -73,8 +74,8 @@ class OwnSpells(Aside):
             return
         try:
             options, load = options_of(self.more.value), units.parse(self.load.value, "W", bare=True)
-        except units.Unreadable as fault:
-            self.fault(fault)
+        except units.Unreadable as error:
+            self.show_error(error)
             return
         given = dict(self.given)
 
@@ -88,13 +89,16 @@ class OwnSpells(Aside):
                     base_load=load,
                     reading=({**options},),
                 )
-                return proof.verdict.replace("with --weather", "above"), laid_out(proof, given)
+                return proof.verdict.replace("with --weather", "above"), result_html(proof, given)
 
         self.start("the logs", work)
 
 
 def sheet_of(given: dict, folder: Path) -> sheets.Sheet:
-    """The reader's sheet, or the garden pond's, with the reader's weather where there is some; files go to `folder`."""
+    """The reader's sheet or the garden pond's, with the reader's weather if given.
+
+    given: files as bytes or paths, by part; folder: where bytes are written to. Raises OSError, SheetFaults.
+    """
     weather = given.get("weather")
     if isinstance(weather, bytes):
         (folder / "weather.csv").write_bytes(weather)
@@ -105,14 +109,15 @@ def sheet_of(given: dict, folder: Path) -> sheets.Sheet:
         sheet = sheets.from_text(own.decode("utf-8-sig", "replace"), folder, "the sheet", named)
     else:
         sheet = sheets.read(own or PONDS / "garden_pond.toml", named)
-    return sheet if weather is None else replace(sheet, weather=named)
+    return sheet if named is None else replace(sheet, weather=named)
 
 
-def laid_out(proof: savings_comparison.Proof, given: dict) -> str:
-    """The six ways as a picture, and all that the shell's command says, folded."""
-    rows, written = {}, {}
+def result_html(proof: savings_comparison.SavingsComparison, given: dict) -> str:
+    """A chart of the six estimates and the full text of the comparison, folded, as HTML."""
+    rows: dict[str, tuple[float, ...]] = {}
+    written: dict[str, str] = {}
     for one in proof.comparison.outcomes:
-        name = f"{'Fair: ' if one.way.fair else ''}{one.way.name}"
+        name = f"{'Fair: ' if one.method.fair else ''}{one.method.name}"
         rows[name] = tuple(100 * value for value in (one.saving, one.low, one.high))
         written[name] = " ".join((f"{rows[name][0]:.0f} %", f"({rows[name][1]:.0f} to {rows[name][2]:.0f})"))
     fair = tuple(name for name in rows if name.startswith("Fair: "))
@@ -130,7 +135,7 @@ def laid_out(proof: savings_comparison.Proof, given: dict) -> str:
         "sheet": "The pond is the invented garden pond: give your own sheet.",
     }
     notes = "".join(f"<li>{html.escape(said)}</li>" for part, said in without.items() if part not in given)
-    text = html.escape(savings_text.proof_text(proof))
+    text = html.escape(savings_text.comparison_text(proof))
     return (
         f"<div class='ph-words'>{f'<ul>{notes}</ul>' if notes else ''}{picture.html()}"
         f"{fold('All of it', f'<pre>{text}</pre>')}</div>"

@@ -1,4 +1,4 @@
-"""Payback: winter by winter what is left of a cover's price, plainly and in today's money."""
+"""Payback: savings less a cover's price after each winter, undiscounted and in today's money."""
 
 from __future__ import annotations
 
@@ -7,24 +7,23 @@ from dataclasses import replace
 
 from pondheat.analysis import assessment
 from pondheat.core import units
-from pondheat.core.display_units import say
 from pondheat.money import payback
+from pondheat.season import ensemble
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
-from pondheat.show.panels import Panel, about
+from pondheat.show.panels import Panel, about, known
 from pondheat.show.ponds import currency, invented
 
 SIGN = currency().sign
 START = {"price": 640, "saving": 150, "life": 6, "interest": 4}
 THICKER = {"u_value": 1.4, "light": 0.6}  # of a five-wall sheet of 32 mm
-SHARES = (0.5, 0.75, 1.0, 1.25)  # of the saving hoped for: how far one may be out (judgement)
-LESS = 0.75  # of them the one that the sentence names
-SCENARIOS = 60
+SHARES = (0.5, 0.75, 1.0, 1.25)  # of the expected saving (judgement)
+LESS = 0.75  # the share named in the sentence
 
 
 class LeftOver(Panel):
-    """A cover bought now at an invented price, which saves the same each winter."""
+    """A cover bought now at an invented price that saves the same each winter."""
 
     MOST_YEARS = 12
     LOW, HIGH = -1000.0, 1000.0  # money, ends of the scale
@@ -44,7 +43,7 @@ class LeftOver(Panel):
         )
 
     def redraw(self, price, saving, life, interest):
-        """What is left after each winter of its life, plainly and in today's money."""
+        """Savings less the price after each winter of its life, undiscounted and in today's money."""
         self.price, self.saving, self.life, self.rate = price, saving, int(life), interest / 100
         winters = list(range(self.life + 1))
         series = {
@@ -66,15 +65,15 @@ class LeftOver(Panel):
             {winter: str(winter) for winter in (0, 3, 6, 9, 12)},
             (self.LOW, high),
         )
-        return figure, self._say()
+        return figure, self._text()
 
     def _when(self, years: float) -> str:
         if math.isinf(years):
             return "it is never paid back"
-        words = f"it is paid back after {units.digits(years, 1)} winters, {payback.in_words(years)}"
+        words = f"it is paid back after {units.digits(years, 1)} winters, {payback.winter_text(years)}"
         return words if years <= self.life + 1e-9 else f"{words}: longer than it lasts"
 
-    def _say(self) -> str:
+    def _text(self) -> str:
         life = f"{self.life} winters" if self.life > 1 else "one winter"
         unsure = float(payback.net_present_value(self.price, LESS * self.saving, self.life, self.rate))
         end, worse = (f"{about(abs(net))} {'left' if net >= 0 else 'lost'}" for net in (self.net, unsure))
@@ -84,7 +83,7 @@ class LeftOver(Panel):
         )
 
     def arithmetic(self):
-        """From the price to what is left in today's money."""
+        """From the price to the net present value."""
         chain = Chain(currency())
         if self.saving > 0:
             chain.given("Simple payback", self.simple, "year", "price ÷ saving")
@@ -124,38 +123,47 @@ OPTIONS = {
 }
 RIGHT = "less"
 WORDS = {
-    "plain": f"So it is, counted plainly. But the last {SIGN}150 comes six years from now, and {SIGN}150 then is worth less "
-    "than today.",
+    "plain": f"So it is, counted plainly. But the last {SIGN}150 comes six years from now, and {SIGN}150 then is "
+    "worth less than today.",
     "nothing": "Interest does eat into it. Look where the lower line crosses zero: before the sheet is worn out.",
 }
 
 
 def print_unsure() -> None:
-    """Print what the garden pond's cover saves, what a thicker one adds, and payback where the saving is not as hoped."""
+    """Print the saving of the garden pond's cover and of a thicker one, and payback for other savings than expected."""
     sheet = invented()
     record = assessment.weather_of(sheet)
-    found = assessment.assess(sheet, record, SCENARIOS)
-    band, years = found.doubt.saving_money, found.doubt.payback
-    early, late = payback.in_words(years.low), payback.in_words(years.high)
-    say(
-        f"The first sheet, at {SIGN}640, saves {about(found.saving.total)} a season, likely {units.significant(band.low, 2)} to "
-        f"{units.significant(band.high, 2)}:\n    paid back {early}{'' if early == late else ', or perhaps ' + late}."
+    ensemble.warm_up()
+    found = assessment.assess(sheet, record)
+    uncertainty = known(found.uncertainty)
+    band, years = known(uncertainty.saving_money), known(uncertainty.payback)
+    early, late = payback.winter_text(years.low), payback.winter_text(years.high)
+    likely = f"{units.significant(band.low, 2)} to {units.significant(band.high, 2)}"
+    print(
+        f"The first sheet, at {SIGN}640, saves {about(known(found.saving).total)} a season, likely {likely}:\n"
+        f"    paid back {early}{'' if early == late else ', or perhaps ' + late}."
     )
     more = further_saving()
-    say(f"A thicker one in its place saves {about(more)} more. For a thicker one at {SIGN}640:")
+    print(f"A thicker one in its place saves {about(more)} more. For a thicker one at {SIGN}640:")
     for share in SHARES:
         saving = share * START["saving"]
         simple = payback.simple_payback(START["price"], saving)
         net = payback.net_present_value(START["price"], saving, START["life"], START["interest"] / 100)
-        say(
-            f"    {about(saving):>5} a winter: {simple:>3.1f} winters; after {START['life']}, at {START['interest']} %, "
-            f"{about(abs(net)):>4} {'left' if net >= 0 else 'lost'}"
+        print(
+            f"    {about(saving):>5} a winter: {simple:>3.1f} winters; after {START['life']}, at {START['interest']} "
+            f"%, {about(abs(net)):>4} {'left' if net >= 0 else 'lost'}"
         )
 
 
 def further_saving() -> float:
-    """What a thicker sheet in place of the garden pond's own saves more in a season [money]."""
+    """The additional saving in a season [money] of a thicker sheet in place of the garden pond's own."""
     sheet = invented()
-    place = assessment.setting(sheet, assessment.weather_of(sheet))
-    thicker = replace(sheet, pond=replace(sheet.pond, cover=replace(sheet.pond.cover, **THICKER)))
-    return assessment.run_season(sheet, place, True).money - assessment.run_season(thicker, place, True).money
+    place = assessment.boundary_conditions(sheet, assessment.weather_of(sheet))
+    thicker = replace(
+        sheet,
+        pond=replace(
+            sheet.pond, cover=replace(known(sheet.pond.cover), u_value=THICKER["u_value"], light=THICKER["light"])
+        ),
+    )
+    present, thick = (known(assessment.run_season(one, place, True).money) for one in (sheet, thicker))
+    return present - thick

@@ -1,61 +1,67 @@
-"""A power cut at one pond: hours of oxygen beside hours of warmth, from the worst evening or any hour."""
+"""A power cut at one pond: hours of oxygen and hours of warmth, from the worst evening or any hour."""
 
 from __future__ import annotations
 
 import html
 import math
 
+import pandas as pd
+
 from pondheat.analysis import assessment
 from pondheat.analysis import power_cut as cuts
 from pondheat.analysis.power_cut import PowerCut
 from pondheat.core import units
+from pondheat.core.display_units import localise_finished, quantity, temperature, temperature_difference
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.core.sources import PRACTICE
-from pondheat.fish import oxygen
 from pondheat.fish.temperature import CUSTOMARY_RATE
-from pondheat.season.weather.record import WeatherFault
+from pondheat.season.weather.record import WeatherError
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show import figures
-from pondheat.show.arithmetic import Chain, source
-from pondheat.show.controls import Choice, Slider, Text, fold, status
-from pondheat.show.panels import Panel
+from pondheat.show.arithmetic import Chain
+from pondheat.show.controls import Choice, Control, Slider, Text, fold, status
+from pondheat.show.panels import Panel, known
+from pondheat.show.panels.power_cut_steps import FALL, add_oxygen, add_warmth
 from pondheat.show.ponds import invented
-from pondheat.text.power_cut_text import UNHEATED
+from pondheat.text.power_cut_text import UNHEATED, assumptions
 
 WORST, TYPED = "worst", "typed"
 BOTH, OPEN, COVERED = "both", "open", "covered"
 NAMES = {False: "open", True: "cover on"}
-SAID = {False: "open", True: "with its cover on"}
-FALL = 3.0  # K, the fall whose hours stand beside those of oxygen
-SHORTER = (cuts.DAYS, 5, 3, 1)  # days: a short record may hold no more after the hour of the cut
-SPANS = (24.0, 48.0, 72.0, 120.0, 240.0)  # hours, ends of the axis
+STATES = {False: "open", True: "with its cover on"}
+SHORTER = (cuts.DAYS, 5, 3, 1)  # days to try: a short weather record may hold no more after the hour of the cut
+SPANS = (24.0, 48.0, 72.0, 120.0, 240.0)  # hours, possible ends of the axis
 MIXED = (
     "One well-mixed body of water is reckoned. Without a pump a real pond layers, and its surface cools sooner "
     "than its depth."
 )
 
 
-class Above:
-    """Two pictures, one above the other."""
+class Stacked:
+    """Two charts, one above the other."""
 
     def __init__(self, first: figures.Figure, second: figures.Figure):
         self.first, self.second = first, second
 
     def html(self) -> str:
-        """Both, ready to be put in place."""
+        """Both charts as HTML figures."""
         return self.first.html() + self.second.html()
 
 
 class PowerFails(Panel):
-    """The pond of a sheet without power. What it has no cover for, is not asked."""
+    """A pond without power; questions about the cover are asked only if the sheet has one.
+
+    sheet: by default the invented garden pond; record: weather, by default that of the sheet.
+    """
 
     def __init__(self, sheet: Sheet | None = None, record: Weather | None = None):
         self.sheet, self.record = sheet or invented(), record
         cover = self.sheet.pond.cover
         self.found: dict[bool, PowerCut] = {}
-        self._worst, self._runs = {}, {}
-        controls = {
+        self._worst: dict[bool, pd.Timestamp] = {}
+        self._runs: dict[tuple[str, bool, float | None, float | None], PowerCut] = {}
+        controls: dict[str, Control] = {
             "when": Choice(
                 "The power fails",
                 {WORST: "on the worst evening of the season", TYPED: "at a date and hour I type"},
@@ -72,7 +78,7 @@ class PowerFails(Panel):
         controls["start"].observe(lambda _: setattr(controls["when"], "value", TYPED), "turn")
 
     def redraw(self, when, start, fish, lid=OPEN, lid_air_height=0.0):
-        """The course of the water, and hours of oxygen over hours of warmth."""
+        """The water temperature over time, and hours of oxygen with hours of warmth."""
         self.fish_kg = self._mass(fish)
         sides = {BOTH: (False, True), OPEN: (False,), COVERED: (True,)}[lid]
         begin = self._worst_evening(sides[0]) if when == WORST else start.strip()
@@ -80,26 +86,26 @@ class PowerFails(Panel):
             raise OutOfRange("Type a date and an hour, such as 2026-01-15 18:00, and use it.")
         self.found = {covered: self._run(begin, covered, lid_air_height) for covered in sides}
         self.when = when
-        return Above(self._course(), self._hours()), self._say()
+        return Stacked(self._course(), self._hours()), self._text()
 
-    # --- what is reckoned
+    # --- calculation
 
     def _weather(self) -> Weather:
         if self.record is None:
             self.record = assessment.weather_of(self.sheet)
         return self.record
 
-    def _worst_evening(self, covered: bool):
+    def _worst_evening(self, covered: bool) -> pd.Timestamp:
         if covered not in self._worst:
             record = self._weather()
             try:
                 self._worst[covered] = cuts.worst_start(self.sheet, record, covered=covered)
-            except (OutOfRange, WeatherFault) as fault:
-                raise OutOfRange(f"No worst evening can be looked for. {fault} Or type a date and an hour.") from None
+            except (OutOfRange, WeatherError) as error:
+                raise OutOfRange(f"No worst evening can be looked for. {error} Or type a date and an hour.") from None
         return self._worst[covered]
 
-    def _run(self, begin, covered: bool, lid_air_height: float) -> PowerCut:
-        """One power cut, over as many days as the weather record holds after it."""
+    def _run(self, begin: pd.Timestamp | str, covered: bool, lid_air_height: float) -> PowerCut:
+        """One power cut, over as many days as the weather record allows."""
         height = lid_air_height if covered else None
         key = str(begin), covered, self.fish_kg, height
         for days in SHORTER:
@@ -115,7 +121,7 @@ class PowerFails(Panel):
                     days=days,
                     lid_air_height=height,
                 )
-            except WeatherFault:
+            except WeatherError:
                 if days == SHORTER[-1]:
                     raise
         return self._runs[key]
@@ -128,16 +134,16 @@ class PowerFails(Panel):
         kg = units.parse(typed, "kg")
         try:
             require(fish_kg=kg)
-        except OutOfRange as fault:
-            raise OutOfRange(str(fault).replace("fish_kg", "the mass of the fish")) from None
+        except OutOfRange as error:
+            raise OutOfRange(str(error).replace("fish_kg", "the mass of the fish")) from None
         return kg
 
     @property
     def first(self) -> PowerCut:
-        """The open pond's, or the covered one's where it is alone."""
+        """The power cut of the open pond, or of the covered one if only that is shown."""
         return next(iter(self.found.values()))
 
-    # --- pictures
+    # --- charts
 
     def _course(self) -> figures.Figure:
         reached = [hours for cut in self.found.values() for hours in cut.hours_to.values() if math.isfinite(hours)]
@@ -148,9 +154,9 @@ class PowerFails(Panel):
             for covered, cut in self.found.items()
         }
         begin = self.first.start_temp
-        marks = {begin - fall: f"{fall:g} K colder" for fall in cuts.FALLS if begin - fall > 0}
+        marks = {begin - fall: f"[{fall:g} K] colder" for fall in cuts.FALLS if begin - fall > 0}
         warmest = max(max(values) for _, values in series.values())
-        before = -0.2 * span  # room for the words of the marks, clear of the lines
+        before = -0.2 * span  # room for the labels of the marks, clear of the lines
         title = "Water temperature without power, °C, by hours from the cut"
         return figures.lines(
             series,
@@ -160,21 +166,22 @@ class PowerFails(Panel):
             _ticks(span),
             (0.0, max(5.0, math.ceil(warmest + 0.5))),
             marks,
+            celsius=True,
         )
 
     def _hours(self) -> figures.Figure:
-        rows = {}
+        rows: dict[str, float | None] = {}
         if self.fish_kg is None:
             rows["Oxygen"] = None
         else:
-            rows["Oxygen in the water"] = self.first.water_oxygen_hours
-            best = max(cut.oxygen_hours for cut in self.found.values())
-            if best > self.first.water_oxygen_hours:
+            lasts, best = self._oxygen_hours()
+            rows["Oxygen in the water"] = lasts
+            if best > lasts:
                 rows["Oxygen with the air under the lid, at best"] = best
         for covered, cut in self.found.items():
-            rows[f"Warmth, {NAMES[covered]}: until {FALL:g} K colder"] = cut.hours_to[FALL]
-        known = [hours for hours in rows.values() if hours is not None and math.isfinite(hours)]
-        most = _end(max([*known, SPANS[0]]))
+            rows[f"Warmth, {NAMES[covered]}: until {temperature_difference(FALL)} colder"] = cut.hours_to[FALL]
+        finite = [hours for hours in rows.values() if hours is not None and math.isfinite(hours)]
+        most = _end(max([*finite, SPANS[0]]))
         written = {
             name: "not known: give the fish"
             if hours is None
@@ -189,33 +196,33 @@ class PowerFails(Panel):
             drawn, f"{self.name}-hours", "Hours of oxygen, and hours of warmth", (0.0, most), _ticks(most), written, air
         )
 
-    # --- words
+    # --- text
 
-    def _say(self) -> str:
+    def _text(self) -> str:
         cut = self.first
         worst = "The worst evening of the season: the" if self.when == WORST else "The"
         text = (
             f"{worst} power fails on {cut.start.day} {cut.start:%B %Y} at {cut.start:%H:%M}, the water at "
-            f"{cut.start_temp:.1f} °C. " + " ".join(_falls(one) for one in self.found.values())
+            f"{temperature(cut.start_temp, 1)}. " + " ".join(_falls(one) for one in self.found.values())
         )
         rates = [
-            f"{units.significant(max(one.fastest_rate, 0.0), 2)} K {SAID[covered]}"
+            f"{quantity(units.significant(max(one.fastest_rate, 0.0), 2), 'delta_degC')} {STATES[covered]}"
             for covered, one in self.found.items()
         ]
         text += (
             f" The greatest fall within 24 hours is {' and '.join(rates)}; custom allows "
-            f"{CUSTOMARY_RATE.value:g} K a day ({PRACTICE})."
+            f"{temperature_difference(CUSTOMARY_RATE.value)} a day ({PRACTICE})."
         )
         if (days := _days(cut)) != f"{cuts.DAYS} days":
             text += f" The weather record holds only {days} after that hour."
         if not cuts.heated(self.sheet):
             text += f" {UNHEATED}"
-        return f"{text} {self._of_oxygen()}"
+        return f"{text} {self._oxygen_text()}"
 
-    def _of_oxygen(self) -> str:
+    def _oxygen_text(self) -> str:
         if self.fish_kg is None:
             return "For hours of oxygen type the mass of all the fish: it is not guessed."
-        lasts, best = self.first.water_oxygen_hours, max(cut.oxygen_hours for cut in self.found.values())
+        lasts, best = self._oxygen_hours()
         text = (
             f"The oxygen of full water lasts {float(f'{self.fish_kg:.3g}'):g} kg of fish for "
             f"{units.significant(lasts, 2)} h."
@@ -225,146 +232,85 @@ class PowerFails(Panel):
                 f" With the air under the lid it would be {units.significant(best, 2)} h at best, if the still "
                 "water took that up in time; we do not know that it does."
             )
-        sooner = [SAID[covered] for covered, cut in self.found.items() if cut.hours_to[FALL] < lasts]
+        sooner = [STATES[covered] for covered, cut in self.found.items() if cut.hours_to[FALL] < lasts]
         if not sooner:
-            return f"{text} The oxygen of the water is gone before it is {FALL:g} K colder."
+            return f"{text} The oxygen of the water is gone before it is {temperature_difference(FALL)} colder."
         return (
-            f"{text} {' and '.join(sooner).capitalize()}, the water is {FALL:g} K colder before its oxygen is gone; "
-            "but fish can wait for warmth, not for air."
+            f"{text} {' and '.join(sooner).capitalize()}, the water is {temperature_difference(FALL)} colder before "
+            "its oxygen is gone; but fish can wait for warmth, not for air."
         )
 
+    def _oxygen_hours(self) -> tuple[float, float]:
+        """Hours of oxygen in the water alone, and at best with the air under a lid; the mass of fish must be known."""
+        return known(self.first.water_oxygen_hours), max(known(cut.oxygen_hours) for cut in self.found.values())
+
     def sentence(self) -> str:
-        """What the panel says at present."""
+        """The sentence at the present values, or that there is no result yet."""
         return super().sentence() or "No power cut could be reckoned yet; what is missing is said in the panel."
 
     def _move(self, values: dict) -> None:
         try:
             super()._move(values)
-        except ValueError:  # said above the sentence, which is then no longer that of what is set
+        except ValueError:  # shown above the sentence, which then belongs to earlier values
             if self._sentence:
                 self.words.value = status(f"Still for what could be read last: {self._sentence}")
             raise
-        told = [MIXED, f"Weather: {self.record.place}, {self.record.kind}."]
+        record = self._weather()
+        notes = [MIXED, f"Weather: {record.place}, {record.kind}."]
         for cut in self.found.values():
-            # warmth, rate and what an unheated pond has to lose are said above, the caution stands below
-            told += [line for line in cut.sentences[2:-1] if line != UNHEATED]
-        notes = "".join(f"<li>{html.escape(line)}</li>" for line in dict.fromkeys(told))
+            # warmth, rate and the note on unheated ponds are in the sentence, the caution is below
+            notes += [line for line in assumptions(cut) if line != UNHEATED]
+        items = "".join(f"<li>{html.escape(localise_finished(line))}</li>" for line in dict.fromkeys(notes))
         self.words.value = status(self.sentence()) + fold(
-            "What is counted, and what is not", f"<ul class='ph-words'>{notes}</ul>"
+            "What is counted, and what is not", f"<ul class='ph-words'>{items}</ul>"
         )
 
     def arithmetic(self):
-        """From the heat lost to the hours of warmth, then from what water holds to the hours of oxygen."""
+        """From the heat loss to the hours of warmth, then from the oxygen in the water to the hours of oxygen."""
         if not self.found:
             return None
         chain, pond = Chain(), self.sheet.pond
         for covered, cut in self.found.items():
-            _warmth(chain, NAMES[covered], cut, pond.volume)
+            add_warmth(chain, NAMES[covered], cut, pond.volume)
         if self.fish_kg is not None:
-            full = oxygen.saturation(self.first.start_temp, self.first.pressure)
-            chain.given(
-                "Oxygen in full water",
-                full,
-                "mg/L",
-                f"{self.first.start_temp:.1f} °C, {self.first.pressure / 100:.0f} hPa; " + source("benson_krause_1984"),
-            )
-            above = max(full - cuts.LOWEST_OXYGEN.value, 0.0)
-            chain.given(
-                "Of that above the lowest",
-                above,
-                "mg/L",
-                f"lowest {cuts.LOWEST_OXYGEN.value:g} mg/L; {PRACTICE}; {cuts.LOWEST_OXYGEN.note}",
-            )
-            stock = chain.times("Oxygen to give", (pond.volume, "m**3"), (above, "mg/L"), "g", "volume × oxygen")
-            used = chain.times(
-                "Used by the fish",
-                (self.fish_kg, "kg"),
-                (cuts.RESPIRATION.value, "g/kg/hour"),
-                "g/hour",
-                f"{PRACTICE}; {cuts.RESPIRATION.note}",
-            )
-            chain.times(
-                "Hours of oxygen in the water",
-                (stock, "g"),
-                (1 / used, "hour/g"),
-                "hour",
-                f"oxygen ÷ use, shown above as {units.significant(self.first.water_oxygen_hours, 2)} h",
-            )
+            add_oxygen(chain, self.first, pond.volume, self.fish_kg)
         return chain
 
 
 def _days(cut: PowerCut) -> str:
-    """How many days a cut was followed, in words."""
+    """The number of days a cut was followed, in words."""
     days = len(cut.water_temps) // cuts.DAY
     return "1 day" if days == 1 else f"{days} days"
 
 
 def _falls(cut: PowerCut) -> str:
-    """The falls of one cut in words."""
+    """The falls in water temperature of one cut, in words."""
     reached = ", ".join(
-        f"{fall:g} K after {units.significant(hours, 2)} h"
+        f"{temperature_difference(fall)} after {units.significant(hours, 2)} h"
         for fall, hours in cut.hours_to.items()
         if math.isfinite(hours)
     )
-    missed = next((f"{fall:g} K within {_days(cut)}" for fall, hours in cut.hours_to.items() if math.isinf(hours)), "")
+    missed = next(
+        (
+            f"{temperature_difference(fall)} within {_days(cut)}"
+            for fall, hours in cut.hours_to.items()
+            if math.isinf(hours)
+        ),
+        "",
+    )
     if not reached:
-        return f"{SAID[cut.covered].capitalize()} it does not fall by {missed}."
-    told = f"falls by {reached}{f', but not by {missed}' if missed else ''}"
-    return f"{SAID[cut.covered].capitalize()} it {told}."
-
-
-def _warmth(chain: Chain, name: str, cut: PowerCut, volume: float) -> None:
-    """From the pond's heat for a kelvin and its mean loss to the hours of one fall, or to the fall of all days."""
-    capacity = chain.given(
-        f"Heat for one degree, {name}", cut.heat_capacity, "kWh/delta_degC", f"{volume:.3g} m³; {source('iapws_95')}"
-    )
-    hours, watts = cut.hours_to[FALL], cut.net_loss.to_numpy()
-    if math.isinf(hours):
-        lost = chain.given(
-            f"Heat lost in {len(watts) // cuts.DAY} days, {name}",
-            float(watts.sum()) / 1000,
-            "kWh",
-            "all ways of loss less the sun, hour by hour; what is lost at 0 °C makes ice",
-        )
-        chain.times(
-            f"Fall, if nothing freezes, {name}",
-            (lost, "kWh"),
-            (1 / capacity, "delta_degC/kWh"),
-            "delta_degC",
-            "heat ÷ heat for one degree",
-        )
-        return
-    needed = chain.times(
-        f"Heat for {FALL:g} K, {name}",
-        (capacity, "kWh/delta_degC"),
-        (FALL, "delta_degC"),
-        "kWh",
-        "heat for one degree × degrees",
-    )
-    whole = int(hours)
-    lost = float(watts[:whole].sum() + (hours - whole) * watts[whole]) if whole < len(watts) else float(watts.sum())
-    mean = chain.given(
-        f"Mean loss until then, {name}",
-        lost / hours,
-        "W",
-        "all ways of loss less the sun, mean of the hours; " + source("ryan_harleman_1973"),
-    )
-    chain.times(
-        f"Hours of warmth, {name}",
-        (needed, "kWh"),
-        (1000 / mean, "hour/kWh"),
-        "hour",
-        f"heat ÷ mean loss, shown above as {units.significant(hours, 2)} h",
-    )
+        return f"{STATES[cut.covered].capitalize()} it does not fall by {missed}."
+    falls = f"falls by {reached}{f', but not by {missed}' if missed else ''}"
+    return f"{STATES[cut.covered].capitalize()} it {falls}."
 
 
 def _end(hours: float) -> float:
-    """The end of the axis that holds so many hours."""
+    """The shortest axis [hours] that holds so many hours."""
     return next((span for span in SPANS if span >= hours), SPANS[-1])
 
 
 def _ticks(span: float) -> dict[float, str]:
-    """Words under the axis of hours."""
+    """Labels of an axis of hours."""
     step = 6 if span <= 24 else 12 if span <= 72 else 24 if span <= 120 else 48
     return {float(hour): f"{hour} h" for hour in range(0, int(span) + 1, step)}
 

@@ -1,4 +1,4 @@
-"""Power, energy, money: a small pump that never rests beside a strong heater that seldom runs, over one year."""
+"""Power, energy, money: a small pump that always runs and a strong heater that seldom does, over one year."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ PUMP, HEATER = "pump, all year", "heater, its hours"
 
 
 class PowerEnergyMoney(Panel):
-    """kWh and money of two machines in one year."""
+    """Energy and cost of a pump and a heater in one year."""
 
     def __init__(self):
         super().__init__(
@@ -31,7 +31,7 @@ class PowerEnergyMoney(Panel):
         )
 
     def redraw(self, pump_power, heater_power, hours, price):
-        """The kWh as columns, their money beside them."""
+        """Energy as columns, labelled with its cost."""
         self.state = pump_power, heater_power, hours, price / 100
         self.kwh = {PUMP: energy_of_power(pump_power, float(YEAR)), HEATER: energy_of_power(1000 * heater_power, hours)}
         self.money = {name: energy_cost(kwh, price / 100) for name, kwh in self.kwh.items()}
@@ -39,9 +39,9 @@ class PowerEnergyMoney(Panel):
         written = {name: f"{units.digits(kwh)} kWh, {in_full(self.money[name])}" for name, kwh in self.kwh.items()}
         dearer = PUMP if self.difference > 0 else HEATER if self.difference < 0 else None
         figure = figures.bars(self.kwh, self.name, "Electricity in one year, kWh", written, dearer, most=MOST)
-        return figure, self._say()
+        return figure, self._text()
 
-    def _say(self) -> str:
+    def _text(self) -> str:
         pump_power, heater_power, hours, _ = self.state
         text = (
             f"In a year the {pump_power:g} W pump takes {units.digits(self.kwh[PUMP])} kWh and costs "
@@ -55,7 +55,7 @@ class PowerEnergyMoney(Panel):
         return f"{text} The {dearer} costs {in_full(abs(self.difference))} more."
 
     def arithmetic(self):
-        """Watts to kilowatt-hours to money, for both, and the difference."""
+        """From power to energy to cost for both, and the difference."""
         pump_power, heater_power, hours, rate = self.state
         chain = Chain(currency())
         pump = chain.times(

@@ -1,4 +1,4 @@
-"""Readings: a week of an invented counter with one thing wrong in it, as it stands and as it is mended."""
+"""Readings: a week of an invented counter with one thing wrong in it, raw and mended."""
 
 from __future__ import annotations
 
@@ -9,29 +9,30 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import units
-from pondheat.core.display_units import say
 from pondheat.core.places import DATA
 from pondheat.meter.reading import energy_use, meter_file
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Choice
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, known
 from pondheat.show.ponds import invented
 
 LOGS = DATA / "readings"
 ZONE = "Europe/London"
 RATING = 6000.0  # W, of the invented pond's heater
 DAYS, SEED = 7, 13
-TOP = 1000.0  # kWh, what three digits before the point count up to
+TOP = 1000.0  # kWh, at which a counter with three digits before the point starts again
 MEAN = 3.0  # kW, of the invented week
-BEFORE, AFTER = 4, 5  # rows of the table round the odd one
-SPAN = 20  # hours of the picture on each side of it
+BEFORE, AFTER = 4, 5  # table rows before and after the odd one
+SPAN = 20  # hours of the chart on each side of it
 
 
 @dataclass(frozen=True)
-class Fault:
-    """One thing that befalls a counter's log: its name, the week's first day, the counter then [kWh], the hour it
-    befalls, and how many readings it takes in."""
+class LogEvent:
+    """An event in a counter's log.
+
+    first: the week's first day; start: counter then [kWh]; hour: of the event in the week; readings: number affected.
+    """
 
     name: str
     first: str
@@ -40,35 +41,35 @@ class Fault:
     readings: int = 1
 
 
-FAULTS = {
-    "back": Fault("the clocks go back", "2025-10-23", 212.0, 73),
-    "forward": Fault("the clocks go forward", "2026-03-26", 212.0, 73),
-    "gap": Fault("a day without readings", "2026-02-09", 212.0, 60, 24),
-    "roll-over": Fault("the counter runs through its nines", "2026-02-09", 780.0, 74),
-    "stuck": Fault("the logger hangs for twelve hours", "2026-02-09", 212.0, 60, 12),
-    "misread": Fault("one reading has a wrong digit", "2026-02-09", 212.0, 74),
-    "new meter": Fault("the meter is exchanged", "2026-02-09", 212.0, 74),
-    "nothing": Fault("nothing is wrong", "2026-02-09", 212.0, 74),
+EVENTS = {
+    "back": LogEvent("the clocks go back", "2025-10-23", 212.0, 73),
+    "forward": LogEvent("the clocks go forward", "2026-03-26", 212.0, 73),
+    "gap": LogEvent("a day without readings", "2026-02-09", 212.0, 60, 24),
+    "roll-over": LogEvent("the counter runs through its nines", "2026-02-09", 780.0, 74),
+    "stuck": LogEvent("the logger hangs for twelve hours", "2026-02-09", 212.0, 60, 12),
+    "misread": LogEvent("one reading has a wrong digit", "2026-02-09", 212.0, 74),
+    "new meter": LogEvent("the meter is exchanged", "2026-02-09", 212.0, 74),
+    "nothing": LogEvent("nothing is wrong", "2026-02-09", 212.0, 74),
 }
 
 
 def log(key: str) -> pd.DataFrame:
-    """An invented week, a row a reading: at [instant], wall [the clock's time], shown [kWh].
+    """An invented week of hourly readings with one event: at [instant], wall [clock time], shown [kWh].
 
-    Steady use with a day's swing and a little chance; the clock's hour that comes twice is written down once.
+    The use is steady with a daily cycle and a little noise; the clock hour that occurs twice is recorded once.
     """
-    fault = FAULTS[key]
-    at = pd.date_range(fault.first, periods=24 * DAYS + 1, freq="h", tz=ZONE)
+    event = EVENTS[key]
+    at = pd.date_range(event.first, periods=24 * DAYS + 1, freq="h", tz=ZONE)
     rng = np.random.default_rng(SEED)
     use = MEAN * (1 + 0.1 * np.cos(2 * np.pi * np.arange(24 * DAYS) / 24) + 0.02 * rng.standard_normal(24 * DAYS))
-    counted = fault.start + np.append(0.0, np.cumsum(use))
-    odd = slice(fault.hour, fault.hour + fault.readings)
+    counted = event.start + np.append(0.0, np.cumsum(use))
+    odd = slice(event.hour, event.hour + event.readings)
     if key == "stuck":
-        counted[odd] = counted[fault.hour - 1]
+        counted[odd] = counted[event.hour - 1]
     if key == "misread":
         counted[odd] += 300.0  # a 4 taken for a 7
     if key == "new meter":
-        counted[fault.hour :] -= counted[fault.hour] - use[fault.hour - 1]
+        counted[event.hour :] -= counted[event.hour] - use[event.hour - 1]
     rows = pd.DataFrame({"at": at, "wall": at.tz_localize(None), "shown": np.round(counted % TOP, 1)})
     if key == "gap":
         rows = rows.drop(index=range(odd.start, odd.stop))
@@ -76,7 +77,7 @@ def log(key: str) -> pd.DataFrame:
 
 
 class SpotIt(Panel):
-    """A week of hourly readings of a counter; what is wrong with it is chosen, and how it is mended is seen."""
+    """A week of hourly counter readings with a chosen event, raw and mended."""
 
     LOW, HIGH = -2.0, 8.0  # kWh, ends of the scale
 
@@ -85,49 +86,50 @@ class SpotIt(Panel):
             "readings",
             {
                 "fault": Choice(
-                    "What has happened to this log?", {key: one.name for key, one in FAULTS.items()}, "back"
+                    "What has happened to this log?", {key: one.name for key, one in EVENTS.items()}, "back"
                 ),
             },
             caution="electricity",
         )
 
     def redraw(self, fault):
-        """Read the log, and lay what was mended beside what the counter shows."""
+        """Read the log; the mended power next to the steps of the counter."""
         self.rows, self.key = log(fault), fault
         written = "".join(f"{row.wall:%Y-%m-%d %H:%M},{row.shown:.1f}\n" for row in self.rows.itertuples())
         self.made = meter_file.read(f"time,counter [kWh]\n{written}".encode(), ZONE, rating=RATING)
         use, at = self.made.use, pd.DatetimeIndex(self.rows["at"])
         ends = use.index + pd.to_timedelta(use["hours"], "h")
-        self.first, self.last = at.get_indexer(use.index), at.get_indexer(ends, "nearest")  # rows of both its readings
+        # the rows of each interval's two readings
+        self.first, self.last = at.get_indexer(use.index), at.get_indexer(pd.DatetimeIndex(ends), "nearest")
         self.power = (use["kwh"] / use["hours"]).to_numpy()
-        self.step = self.rows["shown"].diff().to_numpy()  # later less earlier, as it stands
+        self.step = self.rows["shown"].diff().to_numpy()  # unmended
         self.odd = self._odd()
-        return self._figure(), self._say()
+        return self._figure(), self._text()
 
     def _odd(self) -> int:
-        """The row at which something is odd."""
+        """The row of the event."""
         if self.key == "nothing":
-            return FAULTS[self.key].hour
-        wall = self.rows["wall"].diff() / pd.Timedelta("1h")
+            return EVENTS[self.key].hour
+        wall = self.rows["wall"].diff().dt.total_seconds()
         if self.key in ("gap", "forward"):
             return int(wall.argmax())
         if self.key == "roll-over":
             return int(np.nanargmin(self.step))
         if self.key == "back":
-            return int((self.rows["at"].diff() / pd.Timedelta("1h")).argmax())
-        return FAULTS[self.key].hour + (FAULTS[self.key].readings if self.key == "stuck" else 0)
+            return int(self.rows["at"].diff().dt.total_seconds().argmax())
+        return EVENTS[self.key].hour + (EVENTS[self.key].readings if self.key == "stuck" else 0)
 
     def _figure(self) -> figures.Figure:
         wall = (self.rows["wall"] - self.rows["wall"][0]) / pd.Timedelta("1h")
         low, high = wall[self.odd] - SPAN, wall[self.odd] + SPAN
         inside = [row for row in range(1, len(wall)) if low <= wall[row - 1] and wall[row] <= high]
-        stands = _stairs([(wall[row] - 1, wall[row], self.step[row]) for row in inside])
+        raw = _stairs([(wall[row] - 1, wall[row], self.step[row]) for row in inside])
         kept = [
             (wall[a], wall[b], kw)
             for a, b, kw in zip(self.first, self.last, self.power)
             if low <= wall[a] and wall[b] <= high
         ]
-        series = {"mended, kW": _stairs(kept), "as it stands": (stands[0], np.clip(stands[1], self.LOW, self.HIGH))}
+        series = {"mended, kW": _stairs(kept), "as it stands": (raw[0], np.clip(raw[1], self.LOW, self.HIGH))}
         ticks = {
             hour: _when(self.rows["wall"][0] + pd.Timedelta(hours=hour))
             for hour in range(int(np.ceil(low / 12) * 12), int(high) + 1, 12)
@@ -146,12 +148,16 @@ class SpotIt(Panel):
         self.picture.value += self.table()
 
     def table(self) -> str:
-        """The readings round the odd one, with what each gives as it stands and as mended."""
-        mended = {b: (use.kwh, use.hours, kw) for b, use, kw in zip(self.last, self.made.use.itertuples(), self.power)}
+        """The readings around the event, raw and mended, as an HTML table."""
+        use = self.made.use
+        mended = {
+            int(row): values
+            for row, *values in zip(self.last, use["kwh"].to_numpy(), use["hours"].to_numpy(), self.power)
+        }
         lines = []
         for row in range(max(1, self.odd - BEFORE), min(len(self.rows), self.odd + AFTER)):
             wall, shown = self.rows["wall"][row], self.rows["shown"][row]
-            kwh, hours, kw = mended.get(row, (np.nan,) * 3)
+            kwh, hours, kw = mended.get(row, [np.nan] * 3)
             known = (
                 f"{units.digits(kwh, 1)} in {units.digits(hours)} h: {units.digits(kw, 1)} kW"
                 if row in mended
@@ -180,10 +186,10 @@ class SpotIt(Panel):
 
     @property
     def mended(self) -> float:
-        """What the intervals come to [kWh]."""
+        """Use of all mended intervals [kWh]."""
         return self.made.totals["kwh"]
 
-    def _say(self) -> str:
+    def _text(self) -> str:
         steps = self.step[1:]
         largest = steps[np.argmax(np.abs(steps))]
         text = (
@@ -195,17 +201,17 @@ class SpotIt(Panel):
         return f"{text} {said or 'Nothing had to be mended.'}"
 
     def arithmetic(self):
-        """Use before, across and after the odd place: together, what was used."""
+        """Use before, across and after the event, and their sum."""
         chain = Chain()
         use = self.made.use["kwh"].to_numpy()
-        place = int(np.searchsorted(self.last, self.odd))  # the first interval that ends at the odd reading or later
+        place = int(np.searchsorted(self.last, self.odd))  # the first interval that ends at the event or later
         parts = [
             ("before", float(use[:place].sum())),
             ("across", float(use[place]) if place < len(use) else 0.0),
             ("after", float(use[place + 1 :].sum())),
         ]
-        for said, row in (("Counter before", self.odd - 1), ("Counter then", self.odd)):
-            chain.given(said, float(self.rows["shown"][row]), "kWh", "the invented log")
+        for text, row in (("Counter before", self.odd - 1), ("Counter then", self.odd)):
+            chain.given(text, float(self.rows["shown"][row]), "kWh", "the invented log")
         chain.add("Mended, before, across and after", parts, "kWh", f"shown above as {units.digits(self.mended)} kWh")
         return chain
 
@@ -215,7 +221,7 @@ def _when(moment: pd.Timestamp) -> str:
 
 
 def _stairs(spans: list[tuple[float, float, float]]) -> tuple[np.ndarray, np.ndarray]:
-    """Level from start to end of each span, as places and values of a line."""
+    """Points of a line that is level within each span (start, end, value)."""
     made = np.array([point for start, end, value in spans for point in ((start, value), (end, value))])
     return made[:, 0], made[:, 1]
 
@@ -239,11 +245,11 @@ WORDS = {
 
 
 def print_by_rate() -> None:
-    """Print what a shipped log of a counter comes to, and its kWh and cost by the garden pond's rates."""
+    """Print the use in a shipped counter log, and its energy and cost by the garden pond's rates."""
     pond = invented()
     made = meter_file.read(LOGS / "garden_pond_counter.csv", ZONE)
-    found, cost = energy_use.statistics(made.use, ZONE), energy_use.cost_by_rate(made.use, pond.tariff)
-    say(
+    found, cost = energy_use.statistics(made.use, ZONE), energy_use.cost_by_rate(made.use, known(pond.tariff))
+    print(
         f"An invented log of the garden pond, {made.use.index[0].day} to {made.use.index[-1].day} "
         f"{made.use.index[-1]:%B %Y}\n"
         f"{'in all':<14}{units.digits(found.kwh)} kWh in {units.digits(found.hours)} hours\n"
@@ -251,8 +257,8 @@ def print_by_rate() -> None:
         f"{'highest':<14}{units.digits(found.highest)} W, from {_when(found.highest_from)}"
     )
     for name, row in cost.by_rate.iterrows():
-        say(
+        print(
             f"{'cheap' if name == 'night' else 'dear':<14}{units.digits(row['kwh'])} kWh, "
             f"{units.money(row['money'], pond.currency, 0)}"
         )
-    say(f"{'together':<14}{units.money(cost.energy_money, pond.currency, 0)}, the standing charge not in it")
+    print(f"{'together':<14}{units.money(cost.energy_money, pond.currency, 0)}, the standing charge not in it")

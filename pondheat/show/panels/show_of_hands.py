@@ -1,4 +1,4 @@
-"""A show of hands: how many chose what, as bars, and what that suggests to do next. Nothing of it is kept."""
+"""A show of hands: votes for each option as bars, and what to do next. Nothing is saved."""
 
 from __future__ import annotations
 
@@ -7,44 +7,46 @@ from collections.abc import Sequence
 import ipywidgets
 
 from pondheat.show import figures
-from pondheat.show.controls import Choice, Slider, Words, as_text, live, status
-from pondheat.show.panels import _STYLE
+from pondheat.show.controls import Choice, Control, Slider, as_text, live, status
+from pondheat.show.panels import STYLE
 
-MOST = 40  # hands for one choice
-AGREED, SPLIT = (
-    0.7,
-    0.35,
-)  # shares of all hands from which most agree, or a second choice is a camp of its own (judgement)
+MOST = 40  # hands for one option
+AGREED = 0.7  # share of all hands from which most agree (judgement)
+SPLIT = 0.35  # share from which the second option has a camp of its own (judgement)
 LETTERS = "ABCDE"
 NOT_YET = ""
 
 
 class ShowOfHands(ipywidgets.VBox):
-    """Hands for up to five choices. The tutor counts; the room sees letters only, so it serves any question."""
+    """Hands for up to five options, shown as letters so that it serves any question; the tutor counts."""
 
     def __init__(self):
-        self.controls = {letter: Slider(f"Hands for {letter}", 0, 0, MOST, 1, "hands") for letter in LETTERS}
+        self.controls: dict[str, Control] = {
+            letter: Slider(f"Hands for {letter}", 0, 0, MOST, 1, "hands") for letter in LETTERS
+        }
         self.controls["right"] = Choice(
             "Which did the picture bear out?", {NOT_YET: "not seen yet", **{one: one for one in LETTERS}}, NOT_YET
         )
-        self.picture, self.words, self.fault = (Words() for _ in range(3))
+        self.picture, self.words, self.error = (ipywidgets.HTML() for _ in range(3))
         self._sentence = ""
         left = ipywidgets.VBox(list(self.controls.values())).add_class("ph-left")
         right = ipywidgets.VBox([self.picture, self.words]).add_class("ph-right")
         super().__init__(
             [
-                ipywidgets.HTML(f"<style>{_STYLE}</style>"),
+                ipywidgets.HTML(f"<style>{STYLE}</style>"),
                 ipywidgets.Box([left, right]).add_class("ph-pair"),
-                self.fault,
+                self.error,
             ]
         )
         self.add_class("ph-panel")
-        live(self.controls, self._move, self.fault)
+        live(self.controls, self._move, self.error)
 
     def _move(self, values: dict) -> None:
         right = values.pop("right")
         hands = {letter: int(count) for letter, count in values.items()}
-        shown = {letter: count for letter, count in hands.items() if count} or dict.fromkeys(LETTERS[:3], 0)
+        shown: dict[str, int] = {letter: count for letter, count in hands.items() if count} or dict.fromkeys(
+            LETTERS[:3], 0
+        )
         self.picture.value = figures.bars(
             shown,
             "hands",
@@ -57,7 +59,7 @@ class ShowOfHands(ipywidgets.VBox):
         self.words.value = status(self._sentence)
 
     def sentence(self) -> str:
-        """What the panel suggests at present."""
+        """The present suggestion."""
         return self._sentence
 
     def _repr_mimebundle_(self, **kwargs):
@@ -65,7 +67,7 @@ class ShowOfHands(ipywidgets.VBox):
 
 
 def before(hands: Sequence[int]) -> str:
-    """What to do before the picture is seen, from the spread alone: nothing in it tells which choice is right.
+    """What to do before the chart is shown, from the spread of hands alone, without a clue to the right option.
 
     >>> before([9, 1, 0])
     'Most agree, 9 of 10. Ask one of them why, then one who chose otherwise; then look at the picture.'
@@ -82,17 +84,17 @@ def before(hands: Sequence[int]) -> str:
         )
     if top[1] >= SPLIT * whole:
         return (
-            f"Two camps, {top[0]} and {top[1]} of {whole}. Two minutes with a neighbour who chose otherwise, each tries to "
-            "convince the other; hands again; then look at the picture."
+            f"Two camps, {top[0]} and {top[1]} of {whole}. Two minutes with a neighbour who chose otherwise, each "
+            "tries to convince the other; hands again; then look at the picture."
         )
     return (
-        f"An even spread over {whole} hands: nobody knows, which is a good moment to learn it. Do not argue; look at the "
-        "picture straight away, and ask what surprises."
+        f"An even spread over {whole} hands: nobody knows, which is a good moment to learn it. Do not argue; look at "
+        "the picture straight away, and ask what surprises."
     )
 
 
 def after(hands: dict[str, int], right: str) -> str:
-    """What to do once the picture is seen, when `right` is the letter of the right choice.
+    """What to do once the chart was shown; right: the letter of the right option.
 
     >>> after({"A": 2, "B": 8}, "B")
     '8 of 10 had it. Do not dwell: one exercise, then on.'
@@ -100,17 +102,17 @@ def after(hands: dict[str, int], right: str) -> str:
     whole = sum(hands.values())
     if not whole:
         return "No hands were counted."
-    found, top = hands.get(right, 0), max(hands, key=hands.get)
+    found, top = hands.get(right, 0), max(hands, key=hands.__getitem__)
     if found >= AGREED * whole:
         return f"{found} of {whole} had it. Do not dwell: one exercise, then on."
     if top != right and hands[top] > whole / 2:
         return (
-            f"Most chose another, {top}: {hands[top]} of {whole}. Let one of them say how it looked right; the page and its "
-            "notes name that road. Then do its exercises together, slowly."
+            f"Most chose another, {top}: {hands[top]} of {whole}. Let one of them say how it looked right; the page "
+            "and its notes name that road. Then do its exercises together, slowly."
         )
     return (
-        f"{found} of {whole} had it. Let one who had it and one who had not say what they saw in the picture; then the first "
-        "exercise in pairs."
+        f"{found} of {whole} had it. Let one who had it and one who had not say what they saw in the picture; then the "
+        "first exercise in pairs."
     )
 
 

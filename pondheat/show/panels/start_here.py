@@ -1,4 +1,4 @@
-"""The first page: a pond's season at every move of a slider, and the question which of four ponds costs most."""
+"""The first page: a pond's season at every move of a slider, and which of four ponds costs most."""
 
 from __future__ import annotations
 
@@ -8,40 +8,44 @@ from dataclasses import replace
 import numpy as np
 
 from pondheat.analysis import assessment
-from pondheat.analysis.assessment import WAYS, Season
+from pondheat.analysis.results import ROUTE_GROUPS, BoundaryConditions, LikelyRange, ScenarioArrays, Season
+from pondheat.analysis.uncertainty import refined_scenarios, season_samples
 from pondheat.core import units
+from pondheat.core.display_units import METRIC, localise, temperature
 from pondheat.season import schedule
 from pondheat.sheet import pond_sheet as sheets
+from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
-from pondheat.show.panels import Panel, about
+from pondheat.show.live_range import COARSE, SCENARIOS
+from pondheat.show.panels import Panel, about, known, times_of
 from pondheat.show.ponds import invented, invented_text
 
 
 def grouped(season: Season) -> dict[str, float]:
-    """A season's heat by the groups of the pictures [kWh]."""
-    return {group: sum(season.routes_kwh[name] for name in names) for group, names in WAYS.items()}
+    """A season's heat loss by the groups of the charts [kWh]."""
+    return {group: sum(season.routes_kwh[name] for name in names) for group, names in ROUTE_GROUPS.items()}
 
 
 class FirstPanel(Panel):
-    """The whole answer at once: the invented garden pond's season, open and covered, at every move of a slider."""
+    """The invented garden pond's season, open and covered, at every move of a slider."""
 
     SPAN = "September to May"
-    SCENARIOS = 60
+    LIVE = True
     TOO_WARM = 28.0  # °C (judgement)
-    CENTRE = 60  # the cover's hours lie evenly about 01:00
+    CENTRE = 60  # minutes after midnight: the middle of the hours covered
 
     def __init__(self):
         self.sheet = invented()
-        # a pond that is kept warm starts the season warm, so the weeks before it need not be run at every move
+        # a heated pond starts the season warm, so the weeks before it need not be run at every move
         self.sheet = replace(self.sheet, start_temp=self.sheet.set_point[0][1])
         record = assessment.weather_of(self.sheet)
-        self.place = assessment.setting(self.sheet, record)
-        self.start = assessment.assess(self.sheet, record, self.SCENARIOS)  # the bands belong to these values
-        self.tariff = self.sheet.tariff
-        self.bare: Season | None = None
-        self.lidded: Season | None = None
+        self.place = assessment.boundary_conditions(self.sheet, record)
+        self.kind_of_weather = record.kind
+        self.tariff = known(self.sheet.tariff)
+        self.open_season: Season
+        self.covered_season: Season
         self._covers = functools.lru_cache(32)(self._cover)
         self._run = functools.lru_cache(32)(self._season)
         super().__init__(
@@ -64,25 +68,35 @@ class FirstPanel(Panel):
         )
 
     def redraw(self, water_temp, hours, night_price, shelter):
-        """The season open and covered; what a slider does not touch is not run again."""
-        self.bare = self._run(water_temp, night_price, shelter, None)
-        self.lidded = self._run(water_temp, night_price, shelter, hours)
+        """Heat loss by route, open and covered; seasons a slider does not affect are cached."""
+        self.open_season = self._run(water_temp, night_price, shelter, None)
+        self.covered_season = self._run(water_temp, night_price, shelter, hours)
         self.hours = hours
-        most = max(25_000, 5000 * np.ceil(sum(self.bare.routes_kwh.values()) / 5000))
+        most = max(25_000, 5000 * np.ceil(sum(self.open_season.routes_kwh.values()) / 5000))
         figure = figures.heat_by_route(
-            {"open": grouped(self.bare), "covered": grouped(self.lidded)}, self.name, most, self.SPAN
+            {"open": grouped(self.open_season), "covered": grouped(self.covered_season)}, self.name, most, self.SPAN
         )
-        return figure, self._say(water_temp)
+        return figure, self._text(water_temp)
 
     def _cover(self, hours: float) -> np.ndarray:
-        return schedule.share_about(self.place.hours.index, hours, self.CENTRE)
+        return schedule.covered_share_around(times_of(self.place.hours), hours, self.CENTRE)
 
     def _season(self, water_temp: float, night_price: float, shelter: float, hours: float | None) -> Season:
-        """One season of the pond; hours None: without its cover."""
+        """One season of the pond, `hours` None without its cover; else as `_moved`."""
+        return assessment.run_season(*self._moved(water_temp, night_price, shelter, hours or 0), hours is not None)
+
+    def _moved(
+        self, water_temp: float, night_price: float, shelter: float, hours: float
+    ) -> tuple[Sheet, BoundaryConditions]:
+        """The pond and its conditions for these values of the controls.
+
+        water_temp: [°C]; night_price: [hundredth of money/kWh]; shelter: share of the wind [%]; hours: covered of each
+        24.
+        """
         place = replace(
             self.place,
             set_point=np.full(len(self.place.hours), float(water_temp)),
-            covered=self._covers(hours or 0),
+            covered=self._covers(hours),
             start_temp=float(water_temp),
         )
         windows = tuple(replace(w, rate=night_price / 100) for w in self.tariff.windows)
@@ -92,70 +106,93 @@ class FirstPanel(Panel):
             tariff=replace(self.tariff, windows=windows),
             set_point=(((1, 1), float(water_temp)),),
         )
-        return assessment.run_season(moved, place, covered=hours is not None)
+        return moved, place
 
-    def _say(self, water_temp: float) -> str:
-        currency, start = self.sheet.currency, self.start
+    def uncertain(self, water_temp, hours, night_price, shelter):
+        """The likely range of this very state: a few runs first, then all."""
+        sheet, conditions = self._moved(water_temp, night_price, shelter, hours)
 
-        def likely(value, band, central):
-            low, high = (units.significant(value * edge / central, 2) for edge in (band.low, band.high))
-            return f"{about(value, currency)} (likely {low} to {high})"
+        def work(dropped):
+            samples = season_samples(sheet, SCENARIOS, self.kind_of_weather)
+            for arrays in refined_scenarios(sheet, conditions, samples, COARSE, dropped):
+                yield self._likely_text(arrays, hours)
 
-        doubt = start.doubt
+        return work
+
+    def _likely_text(self, arrays: ScenarioArrays, hours: float) -> str:
+        currency, count = self.sheet.currency, len(arrays.open_kwh)
+
+        def likely(values) -> str:
+            found = LikelyRange.of(known(values))
+            low, middle, high = (about(value, currency) for value in (found.low, found.middle, found.high))
+            return f"{low} to {high} (middle {middle})"
+
+        text = f"Likely, in 8 of 10 of {count} runs of this very pond: {likely(arrays.open_money)} without a cover"
+        if hours:
+            text += f"; {likely(arrays.covered_money)} with it; the cover saves {likely(arrays.saving_money)}"
+        return (
+            f"{text}. Each run draws another winter, price, wind and formula; the figures above are the one run with "
+            "the values as they are set."
+        )
+
+    def _text(self, water_temp: float) -> str:
+        currency = self.sheet.currency
+        open_cost, covered_cost = known(self.open_season.money), known(self.covered_season.money)
         text = (
-            f"Held at {water_temp:g} °C from {self.SPAN}, this pond's electricity costs about "
-            f"{likely(self.bare.money, doubt.open_money, start.open.money)} without a cover."
+            f"Held at {temperature(water_temp)} from {self.SPAN}, this pond's electricity costs about "
+            f"{about(open_cost, currency)} without a cover."
         )
         if self.hours:
-            covered = likely(self.lidded.money, doubt.covered_money, start.covered.money)
-            saved = likely(self.bare.money - self.lidded.money, doubt.saving_money, start.saving.total)
             text += (
-                f" With one on for {self.hours:g} hours a day it costs about {covered}. The cover saves about {saved} "
-                f"a season."
+                f" With one on for {self.hours:g} hours a day it costs about {about(covered_cost, currency)}. "
+                f"The cover saves about {about(open_cost - covered_cost, currency)} a season."
             )
         short, how = (
-            (self.lidded, "Even covered")
-            if self.hours and self.lidded.short_hours
-            else (self.bare, "Without the cover")
+            (self.covered_season, "Even covered")
+            if self.hours and self.covered_season.short_hours
+            else (self.open_season, "Without the cover")
         )
         if short.short_hours:
             text += (
-                f" {how}, the {self.sheet.heater.power / 1000:g} kW heater cannot keep up for {short.short_hours} hours: the "
-                f"water drops to {short.lowest_temp:.1f} °C at worst."
+                f" {how}, the {self.sheet.heater.power / 1000:g} kW heater cannot keep up for {short.short_hours} "
+                f"hours: the water drops to {temperature(short.lowest_temp, 1)} at worst."
             )
-        if self.hours and self.lidded.highest_temp > self.TOO_WARM:
+        if self.hours and self.covered_season.highest_temp > self.TOO_WARM:
             text += (
-                f" So long a cover lets the sun heat the water to {self.lidded.highest_temp:.0f} °C, too warm for the "
-                "fish: take it off on sunny days."
+                " So long a cover lets the sun heat the water to "
+                f"{temperature(self.covered_season.highest_temp, 0)}, too warm "
+                "for the fish: take it off on sunny days."
             )
         return text
 
     def one_step_each(self) -> str:
-        """What one more of each control changes from where it stands at the start, as a printed table."""
+        """The change in cost for one step of each control, as a table to print."""
         values = {name: control.value for name, control in self.controls.items()}
-        kept = self.bare, self.lidded, self.hours
+        before_steps = self.open_season, self.covered_season, self.hours
         lines = []
         self.redraw(**values)
-        before = self.lidded.money
+        before = known(self.covered_season.money)
         for name, step, words in (
-            ("water_temp", 1.0, "one degree warmer"),
+            ("water_temp", 1.0, "[one degree] warmer"),
             ("hours", 2.0, "two hours longer covered"),
             ("night_price", 3.0, f"night unit 3 {self.sheet.currency.hundredth} dearer"),
             ("shelter", 10.0, "wind 60 %, not 50 %"),
         ):
             self.redraw(**{**values, name: values[name] + step})
-            change = self.lidded.money - before
+            change = known(self.covered_season.money) - before
             sign = "+" if change > 0 else "−"
+            wide = max(0, 26 - len(METRIC.with_alt_units(words)))
             lines.append(
-                f"{words:<26} {sign}{units.money(abs(change), self.sheet.currency):>6}   {sign}{abs(100 * change / before):.0f} %"
+                f"{localise(words)}{' ' * wide} {sign}{units.money(abs(change), self.sheet.currency):>6}   "
+                f"{sign}{abs(100 * change / before):.0f} %"
             )
-        self.bare, self.lidded, self.hours = kept
+        self.open_season, self.covered_season, self.hours = before_steps
         return "\n".join(["A season with the cover on changes by", *lines])
 
     def arithmetic(self):
-        """From heat lost to money, for the covered season, and the saving against the open one."""
+        """From heat loss to cost for the covered season, and the saving compared with the open one."""
         chain = Chain(self.sheet.currency)
-        season, currency = self.lidded, self.sheet.currency
+        season, currency = self.covered_season, self.sheet.currency
         lost = chain.add(
             "Heat lost, covered",
             list(grouped(season).items()),
@@ -173,7 +210,7 @@ class FirstPanel(Panel):
         pump_taken = season.electricity_kwh - season.heat_kwh
         chain.add("Electricity", [("heater, one for one", heat), ("pump", pump_taken)], "kWh", "resistance heater")
         money = 0.0
-        for name, row in season.cost.by_rate.iterrows():
+        for name, row in known(season.cost).by_rate.iterrows():
             price = row.money / row.kwh if row.kwh else 0.0
             money += chain.times(
                 f"At the rate “{name}”",
@@ -185,9 +222,9 @@ class FirstPanel(Panel):
         chain.given("Covered season", money, "money", f"shown above as {about(money, currency)}")
         open_money = chain.given(
             "Open season, in the same way",
-            self.bare.money,
+            known(self.open_season.money),
             "money",
-            f"shown above as {about(self.bare.money, currency)}",
+            f"shown above as {about(known(self.open_season.money), currency)}",
         )
         chain.add(
             "The cover saves",
@@ -199,7 +236,7 @@ class FirstPanel(Panel):
 
 
 class FourPonds(Panel):
-    """Predict, then see: which of four ponds costs most to keep warm?"""
+    """A question before its chart: which of four ponds costs most to keep warm?"""
 
     TARIFF_NOTE = "same weather, same heater, same invented tariff"
     PONDS = {  # name: (surface m², volume m³, °C, covered at night, words)
@@ -209,8 +246,8 @@ class FourPonds(Panel):
         "Wide, covered": (20, 16, 16, True, "Wide, and covered at night"),
     }
     SLIPS = {
-        "Big, deep": "Most people say the biggest. But water does not cost heat by being there: heat leaves through the "
-        "surface, and this pond has little of it for its size.",
+        "Big, deep": "Most people say the biggest. But water does not cost heat by being there: heat leaves through "
+        "the surface, and this pond has little of it for its size.",
         "Small, warm": "Warm water does lose faster from each square metre. Here there are only four of them.",
         "Wide, covered": "A fair thought: it has just as much surface. The cover takes most of the night's loss away.",
     }
@@ -237,11 +274,11 @@ class FourPonds(Panel):
             )
             sheet = sheets.from_text(changed)
             self.sheet = sheet
-            place = assessment.setting(sheet, assessment.weather_of(sheet))
-            self.money[name] = assessment.run_season(sheet, place, covered).money
-        self.dearest = max(self.money, key=self.money.get)
+            place = assessment.boundary_conditions(sheet, assessment.weather_of(sheet))
+            self.money[name] = known(assessment.run_season(sheet, place, covered).money)
+        self.dearest = max(self.money, key=self.money.__getitem__)
         options = {
-            name: f"{words}: {area}\u00a0m² of surface, {volume}\u00a0m³, kept at {temp}\u00a0°C"
+            name: f"{words}: {area}\u00a0m² of surface, [{volume}\u00a0m³], kept at [{temp}\u00a0°C]"
             for name, (area, volume, temp, _, words) in self.PONDS.items()
         } | {"": "I don't know, show me"}
         super().__init__(
@@ -249,7 +286,7 @@ class FourPonds(Panel):
         )
 
     def redraw(self, guess):
-        """Nothing before a choice; then the four costs and a word on the choice."""
+        """Nothing before a choice; then the four costs and a reply to the choice."""
         if guess is None:
             return None, "Choose one; then the costs appear."
         written = {name: about(value, self.sheet.currency) for name, value in self.money.items()}
@@ -259,14 +296,14 @@ class FourPonds(Panel):
         right = guess == self.dearest
         start = "Yes. " if right else f"{self.SLIPS[guess]} " if guess else ""
         volumes = {name: values[1] for name, values in self.PONDS.items()}
-        biggest = max(volumes, key=volumes.get)
+        biggest = max(volumes, key=volumes.__getitem__)
         return figure, (
             f"{start}The wide, shallow pond costs most, {written[self.dearest]}; the one with most water "
             f"costs {written[biggest]}. Surface and warmth make the bill, not litres."
         )
 
     def arithmetic(self):
-        """Money per square metre, the number that explains the picture; nothing before a choice."""
+        """Cost of each square metre, which explains the chart; None before a choice."""
         if self.controls["guess"].value is None:
             return None
         chain = Chain(self.sheet.currency)

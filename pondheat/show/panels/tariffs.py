@@ -1,4 +1,4 @@
-"""Tariffs: one flat rate against two, for pond and house together, and what a cover leaves of the cheap hours."""
+"""Tariffs: one flat rate compared with two, for pond and house, and how a cover changes the share of cheap hours."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import pandas as pd
 
 from pondheat.analysis import assessment
 from pondheat.core import units
-from pondheat.core.display_units import say
+from pondheat.core.display_units import print_localised
 from pondheat.money.running_cost import RunningCost, running_cost
 from pondheat.money.tariffs import Tariff
 from pondheat.season import schedule
@@ -16,19 +16,19 @@ from pondheat.season.heaters import Heater
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Slider
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, known, times_of
 from pondheat.show.panels.covers import AMPLE, WATER_TEMP
 from pondheat.show.ponds import currency, invented
 
 FLAT = Tariff("One rate (invented)", otherwise=0.25, standing_charge=0.50)
 STANDING = 0.60  # money a day of the tariff with two rates (invented)
-NIGHT = "night"  # the name of the cheap window in the pond's sheet
-CENTRE = 60  # the cover's hours lie evenly about 01:00
+NIGHT = "night"  # name of the cheap window in the pond sheet
+CENTRE = 60  # minutes after midnight: the middle of the hours covered
 NAMES = {"flat": "one rate", "two": "two rates"}
 
 
 class FlatAgainstTwo(Panel):
-    """The invented garden pond at 18 °C and a house beside it, from September to May, on two invented tariffs."""
+    """The invented garden pond at 18 °C and a house, from September to May, on two invented tariffs."""
 
     MOST = 8000.0  # money, top of the scale
 
@@ -37,10 +37,13 @@ class FlatAgainstTwo(Panel):
         self.sheet = replace(
             sheet, start_temp=WATER_TEMP, set_point=(((1, 1), WATER_TEMP),), heater=Heater("resistance", AMPLE)
         )
-        self.place = assessment.setting(self.sheet, assessment.weather_of(self.sheet))
-        self.bare = assessment.run_season(self.sheet, self.place, covered=False)  # the same at every move
-        index = self.bare.hours.index
-        self.by_day = self.sheet.tariff.rates(index)[1][NIGHT].to_numpy() == 0
+        self.place = assessment.boundary_conditions(self.sheet, assessment.weather_of(self.sheet))
+        self.open_season = assessment.run_season(
+            self.sheet, self.place, covered=False
+        )  # does not depend on the sliders
+        index = times_of(self.open_season.hours)
+        self.tariff = known(self.sheet.tariff)
+        self.by_day = self.tariff.rates(index)[1][NIGHT].to_numpy() == 0
         self.days = round(len(index) / 24)
         money = self.sheet.currency
         super().__init__(
@@ -65,18 +68,18 @@ class FlatAgainstTwo(Panel):
         )
 
     def season(self, hours: float) -> assessment.Season:
-        """The season with a cover on for so many hours each night [hour]."""
-        covered = schedule.share_about(self.place.hours.index, hours, CENTRE)
+        """The season with a cover on for so many hours each night."""
+        covered = schedule.covered_share_around(times_of(self.place.hours), hours, CENTRE)
         return assessment.run_season(self.sheet, replace(self.place, covered=covered), covered=True)
 
     def redraw(self, hours, night_rate, day_rate, house):
-        """Price open and covered on both tariffs, the house with them."""
-        self.lidded, self.hours, self.house = self.season(hours), hours, house
-        windows = tuple(replace(window, rate=night_rate / 100) for window in self.sheet.tariff.windows)
-        self.two = replace(self.sheet.tariff, windows=windows, otherwise=day_rate / 100, standing_charge=STANDING)
+        """Cost of pond and house on both tariffs, open and covered."""
+        self.covered_season, self.hours, self.house = self.season(hours), hours, house
+        windows = tuple(replace(window, rate=night_rate / 100) for window in self.tariff.windows)
+        self.two = replace(self.tariff, windows=windows, otherwise=day_rate / 100, standing_charge=STANDING)
         self.bills: dict[tuple[str, str], RunningCost] = {
             (state, name): running_cost(self._used(season), tariff)
-            for state, season in (("open", self.bare), ("covered", self.lidded))
+            for state, season in (("open", self.open_season), ("covered", self.covered_season))
             for name, tariff in (("flat", FLAT), ("two", self.two))
         }
         bars = {f"{state}, {NAMES[name]}": bill.total for (state, name), bill in self.bills.items()}
@@ -85,27 +88,27 @@ class FlatAgainstTwo(Panel):
             bars,
             self.name,
             f"Electricity of pond and house, {self.days} days from September to May",
-            {name: self._pounds(total) for name, total in bars.items()},
+            {name: self._rounded(total) for name, total in bars.items()},
             f"covered, {NAMES[cheaper]}",
             most=max(self.MOST, 1.1 * max(bars.values())),
         )
-        return figure, self._say()
+        return figure, self._text()
 
     def _used(self, season: assessment.Season) -> pd.Series:
-        """Each hour's units of pond and house [kWh]."""
+        """Hourly consumption of pond and house [kWh]."""
         return season.hours["electricity"] / 1000 + self.house * self.by_day / self.by_day.sum()
 
     def difference(self, state: str) -> float:
-        """By how much two rates are dearer than one [money]."""
+        """Cost on two rates less cost on one [money]; state: "open" or "covered"."""
         return self.bills[state, "two"].total - self.bills[state, "flat"].total
 
     @staticmethod
     def cheap_share(season: assessment.Season) -> float:
-        """Share of the pond's own units that fall in the cheap hours [%]."""
-        by_rate = season.cost.by_rate["kwh"]
+        """Share of the pond's own consumption in the cheap hours [%]."""
+        by_rate = known(season.cost).by_rate["kwh"]
         return 100 * float(by_rate[NIGHT] / by_rate.sum())
 
-    def _pounds(self, value: float) -> str:
+    def _rounded(self, value: float) -> str:
         return units.money(abs(value), self.sheet.currency, 0)
 
     def _standing(self, charge: float) -> str:
@@ -115,27 +118,31 @@ class FlatAgainstTwo(Panel):
         difference = self.difference(state)
         if round(difference) == 0:
             return "both tariffs cost the same"
-        return f"two rates are {self._pounds(difference)} {'dearer' if difference > 0 else 'cheaper'} than one"
+        return f"two rates are {self._rounded(difference)} {'dearer' if difference > 0 else 'cheaper'} than one"
 
-    def _say(self) -> str:
+    def _text(self) -> str:
         text = (
-            f"Open, from September to May, {self.cheap_share(self.bare):.0f} % of the pond's units fall in the cheap "
-            f"hours, and for pond and house {self._compared('open')}."
+            f"Open, from September to May, {self.cheap_share(self.open_season):.0f} % of the pond's units fall in the "
+            f"cheap hours, and for pond and house {self._compared('open')}."
         )
         if not self.hours:
             return text
         nightly = "day and night" if self.hours == 24 else f"{self.hours:g} hours each night"
         return (
-            f"{text} Covered {nightly}, {self.cheap_share(self.lidded):.0f} % fall there, and "
+            f"{text} Covered {nightly}, {self.cheap_share(self.covered_season):.0f} % fall there, and "
             f"{self._compared('covered')}."
         )
 
     def arithmetic(self):
         """The covered season's bill on both tariffs, and the difference."""
         chain = Chain(self.sheet.currency)
-        by_rate = self.lidded.cost.by_rate["kwh"]
+        by_rate = known(self.covered_season.cost).by_rate["kwh"]
         night, day = float(by_rate[NIGHT]), float(by_rate.sum() - by_rate[NIGHT])
-        rates = {"night": self.two.windows[0].rate, "day": self.two.otherwise, "flat": FLAT.otherwise}
+        rates = {
+            "night": known(self.two.windows[0].rate),
+            "day": known(self.two.otherwise),
+            "flat": known(FLAT.otherwise),
+        }
         invented = "invented tariff"
         bills = {}
         pond = chain.add(
@@ -164,7 +171,7 @@ class FlatAgainstTwo(Panel):
             "Two rates more than one",
             [("two rates", bills["two"]), ("one rate", -bills["flat"])],
             "money",
-            f"shown above as {self._pounds(self.difference('covered'))}",
+            f"shown above as {self._rounded(self.difference('covered'))}",
         )
         return chain
 
@@ -188,19 +195,16 @@ WORDS = {
 
 
 def print_cover_hours() -> None:
-    """Print what covers of several lengths leave of the cheap hours, and what they save in units and in money."""
+    """Print the share of cheap hours and the savings in units and money by the number of hours covered."""
     shown = panel()
-    bare = shown.bare
-    say(
-        "The invented pond, 18 °C, September to May; cheap from 00:30 to 07:30, "
+    without = shown.open_season
+    print_localised(
+        "The invented pond, [18 °C], September to May; cheap from 00:30 to 07:30, "
         f"12 {currency().hundredth}, else 30 {currency().hundredth}.\n"
         "Hours covered   in cheap hours   units saved   money saved"
     )
     for hours in (0, 4, 8, 12, 16, 20, 24):
         season = shown.season(hours)
-        saved, kept = (
-            100 * (1 - a / b) for a, b in ((season.electricity_kwh, bare.electricity_kwh), (season.money, bare.money))
-        )
-        say(
-            f"{hours:>13}   {shown.cheap_share(season):>12.0f} %   {units.digits(saved):>9} %   {units.digits(kept):>9} %"
-        )
+        units_saved = units.digits(100 * (1 - season.electricity_kwh / without.electricity_kwh))
+        money_saved = units.digits(100 * (1 - known(season.money) / known(without.money)))
+        print(f"{hours:>13}   {shown.cheap_share(season):>12.0f} %   {units_saved:>9} %   {money_saved:>9} %")

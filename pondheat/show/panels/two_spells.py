@@ -1,4 +1,4 @@
-"""Two spells: the invented garden pond's open and covered fortnights, compared in six ways, each with its interval."""
+"""Two spells: open and covered fortnights of the invented garden pond, compared by six estimators with intervals."""
 
 from __future__ import annotations
 
@@ -11,17 +11,17 @@ import pandas as pd
 
 from pondheat.analysis import assessment
 from pondheat.core import units
-from pondheat.core.display_units import say
 from pondheat.meter.reading import meter_file
 from pondheat.meter.savings import period_comparison, planning
 from pondheat.meter.savings.alignment import align
-from pondheat.meter.savings.estimators import WAYS
+from pondheat.meter.savings.estimators import METHODS
 from pondheat.meter.savings.night_readings import COVERED, FORGOTTEN, OPEN
 from pondheat.season.schedule import covered_share
+from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Choice, Slider
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, times_of
 from pondheat.show.panels.readings import LOGS, ZONE
 from pondheat.show.ponds import invented
 
@@ -34,50 +34,54 @@ NAMES = (
     "Per day",
     "Per degree and day",
     "The same, blower taken off",
-)  # the ways of `meter.savings.estimators.WAYS`, in its order
+)  # in the order of `meter.savings.estimators.METHODS`
 MODEL, LINE, TOTALS, DAY, DEGREE, HEAT = range(6)
 HANDLED = {FORGOTTEN[0]: "left out", FORGOTTEN[1]: "counted as an open one", FORGOTTEN[2]: "kept as covered"}
 TO_SHOW = (0.1, 0.15, 0.2, 0.3, 0.5)  # savings for which nights are counted
 
 
 def nights(first: dt.date, count: int) -> list[dt.date]:
-    """So many dates from the first on."""
+    """`count` consecutive dates from `first`."""
     return [first + dt.timedelta(days=k) for k in range(count)]
 
 
 class TwoSpells(Panel):
-    """An open fortnight and a covered one, of which parts may be used, in the weather the logs were invented in."""
+    """An open fortnight and a covered one, whole or in part, in the weather the logs were invented for."""
 
     LOW, HIGH = -20.0, 100.0  # %, ends of the scale
 
     def __init__(self):
         sheet = invented()
         self.sheet = replace(sheet, start=FIRST_OPEN, end=FIRST_COVERED + dt.timedelta(days=NIGHTS), start_temp=15.0)
-        self.place = assessment.setting(self.sheet, assessment.weather_of(self.sheet))
+        self.place = assessment.boundary_conditions(self.sheet, assessment.weather_of(self.sheet))
         self.use = pd.concat([meter_file.read(LOGS / name, ZONE).use for name in (OPEN_LOG, COVERED_LOG)])
         super().__init__(
             "spells",
             {
-                "bare": Slider("Open nights used, the last before the cover", NIGHTS, 3, NIGHTS, 1, "nights"),
-                "laid": Slider("Covered nights used, the first ones", NIGHTS, 3, NIGHTS, 1, "nights"),
+                "open_nights": Slider("Open nights used, the last before the cover", NIGHTS, 3, NIGHTS, 1, "nights"),
+                "covered_nights": Slider("Covered nights used, the first ones", NIGHTS, 3, NIGHTS, 1, "nights"),
                 "load": Slider("An air blower in the shed on the same meter", 0, 0, 300, 25, "W"),
                 "forgotten": Choice("A night on which the cover seems forgotten is …", HANDLED, FORGOTTEN[0]),
             },
             caution="gas_exchange",
         )
 
-    def redraw(self, bare, laid, load, forgotten):
-        """Compare the nights chosen; the blower runs day and night and is known."""
+    def redraw(self, open_nights, covered_nights, load, forgotten):
+        """The saving by each estimator from the chosen nights; load: of the blower [W], known and constant."""
         use = self.use.assign(kwh=self.use["kwh"] + load / 1000 * self.use["hours"])
         aligned = align(
-            use, self.sheet.pond, self.place.hours.index, self.place.air, base_load=load, pump_heat=self.sheet.pump_heat
+            use,
+            self.sheet.pond,
+            times_of(self.place.hours),
+            self.place.air,
+            base_load=load,
+            pump_heat=self.sheet.pump_heat,
         )
-        bare, laid = round(bare), round(laid)
         self.found = period_comparison.compare(
             aligned,
-            covered=nights(FIRST_COVERED, laid),
+            covered=nights(FIRST_COVERED, round(covered_nights)),
             forgotten=forgotten,
-            open_nights=nights(FIRST_OPEN, NIGHTS)[NIGHTS - bare :],
+            open_nights=nights(FIRST_OPEN, NIGHTS)[NIGHTS - round(open_nights) :],
         )
         rows = {
             name: tuple(100 * share for share in (one.saving, one.low, one.high))
@@ -91,9 +95,9 @@ class TwoSpells(Panel):
             (self.LOW, self.HIGH),
             {share: f"{share} %" for share in (0, 25, 50, 75, 100)},
             written,
-            tuple(name for name, way in zip(NAMES, WAYS) if way.fair),
+            tuple(name for name, way in zip(NAMES, METHODS) if way.fair),
         )
-        return figure, self._say()
+        return figure, self._text()
 
     @staticmethod
     def _written(saving: float, low: float, high: float) -> str:
@@ -103,25 +107,25 @@ class TwoSpells(Panel):
         return f"{units.digits(saving)} % ({band})"
 
     def saving(self, way: int) -> float:
-        """What one of the six ways says [%]."""
+        """The saving by one of the six estimators [%]."""
         return 100 * self.found.outcomes[way].saving
 
-    def _say(self) -> str:
+    def _text(self) -> str:
         alone = 100 * (self.found.weather_alone - 1)
         text = (
             f"{self.found.verdict} Totals say {units.digits(self.saving(TOTALS))} %, per degree and day "
             f"{units.digits(self.saving(DEGREE))} %. The weather alone makes a covered night need "
             f"{units.digits(abs(alone))} % {'less' if alone < 0 else 'more'} than an open one."
         )
-        astray = self.found.nights.days.index[self.found.nights.days["forgotten"]]
-        if len(astray):
-            dates = " and ".join(f"{day.day} {day:%B}" for day in astray)
+        forgotten = self.found.nights.days.index[self.found.nights.days["forgotten"]]
+        if len(forgotten):
+            dates = " and ".join(f"{day.day} {day:%B}" for day in forgotten)
             handled = HANDLED[self.controls["forgotten"].value]
             text += f" The night of {dates} used as much as an open one; it is {handled}."
         return text
 
     def _compared(self) -> pd.DataFrame:
-        """The nights that count, with the label under which they count."""
+        """The nights used, with the label each is counted under."""
         days = self.found.nights.days.copy()
         handled = self.controls["forgotten"].value
         if handled == FORGOTTEN[0]:
@@ -131,32 +135,35 @@ class TwoSpells(Panel):
         return days
 
     def arithmetic(self):
-        """The first fair way: what the covered nights would have used, had they been open, less what they used."""
+        """The first fair estimator: what the covered nights would have used without the cover, less what they used."""
         days = self._compared()
-        bare, laid = (days[days["label"] == label] for label in (OPEN, COVERED))
+        open_days, covered_days = (days[days["label"] == label] for label in (OPEN, COVERED))
         chain = Chain()
         used = chain.given(
-            f"Heat used in {len(bare)} open nights",
-            float(bare["used"].sum()),
+            f"Heat used in {len(open_days)} open nights",
+            float(open_days["used"].sum()),
             "kWh",
             "the meter, stored heat allowed for",
         )
         need = chain.given(
-            "What the model says they needed", float(bare["open_need"].sum()), "kWh", "the pond's sheet and the weather"
+            "What the model says they needed",
+            float(open_days["open_need"].sum()),
+            "kWh",
+            "the pond's sheet and the weather",
         )
         real = chain.given(
             "Used for each kWh of the model", used / need, "dimensionless", "the model is put right by this"
         )
-        laid_need = chain.given(
-            f"Model's need of {len(laid)} covered nights, had they been open",
-            float(laid["open_need"].sum()),
+        covered_need = chain.given(
+            f"Model's need of {len(covered_days)} covered nights, had they been open",
+            float(covered_days["open_need"].sum()),
             "kWh",
             "the same model",
         )
         would = chain.times(
-            "So they would have used", (laid_need, "kWh"), (real, "dimensionless"), "kWh", "both lines above"
+            "So they would have used", (covered_need, "kWh"), (real, "dimensionless"), "kWh", "both lines above"
         )
-        took = chain.given("They used", float(laid["used"].sum()), "kWh", "the meter")
+        took = chain.given("They used", float(covered_days["used"].sum()), "kWh", "the meter")
         saved = chain.add("Saved", [("would have used", would), ("used", -took)], "kWh", "the two lines above")
         chain.times(
             "As a share",
@@ -187,47 +194,53 @@ WORDS = {
 
 
 def truth() -> dict[str, str]:
-    """What was put into the covered log, as its maker wrote it down."""
+    """The true properties of the covered log, from `truth.csv`."""
     lines = (LOGS / "truth.csv").read_text(encoding="utf-8").splitlines()
     return next(row for row in csv.DictReader(lines[1:]) if row["file"] == COVERED_LOG)
 
 
 def print_truth() -> None:
-    """Print what was put into the invented logs, beside what each way made of them."""
-    put_in, shown = truth(), panel()
-    saving = 100 * float(put_in["saving_in_covered_nights"])
-    forgotten = dt.date.fromisoformat(put_in["forgotten_nights"])
-    say(
+    """Print the true saving in the invented logs and the estimates."""
+    true, shown = truth(), panel()
+    saving = 100 * float(true["saving_in_covered_nights"])
+    forgotten = dt.date.fromisoformat(true["forgotten_nights"])
+    print(
         f"What was put into this invented log: a cover that saves {saving:.0f} %,\n"
         f"forgotten on {forgotten.day} {forgotten:%B}.\n"
     )
     for name, one in zip(NAMES, shown.found.outcomes):
         holds = "holds it" if one.low <= saving / 100 <= one.high else "misses it"
-        say(f"{name:<34}{100 * one.saving:>4.0f} %   its band {holds}")
+        print(f"{name:<34}{100 * one.saving:>4.0f} %   its band {holds}")
 
 
 def print_plan() -> None:
-    """Print how many nights show savings of several sizes, by this log's scatter, and a week that would fool totals."""
+    """Print how many nights show a saving of each size given this log's scatter, and two weeks whose totals mislead."""
     shown = panel()
     first, count = shown.found.outcomes[MODEL], int((~shown.found.nights.days["forgotten"]).sum())
-    say("To show a saving of   log about, half of them covered")
+    print("To show a saving of   log about, half of them covered")
     for share in TO_SHOW:
         needed = planning.nights_needed((first.high - first.low) / 2, count, share)
-        say(f"{100 * share:>18.0f} %   {needed} nights" if needed else f"{100 * share:>18.0f} %   more than a winter")
+        print(f"{100 * share:>18.0f} %   {f'{needed} nights' if needed else 'more than a winter'}")
     order = planning.order_of("blocks of two", 12, seed=1)
-    say(f"\nAn order, drawn by lot: {', '.join(order[::2])}; two nights each.")
+    print(f"\nAn order, drawn by lot: {', '.join(order[::2])}; two nights each.")
     front = planning.passing_front(_winter(shown.sheet))
-    say(
+    print(
         f"\nWithout any cover, in this weather: the week from {front.second.day} {front.second:%B}\n"
         f"needs {100 * front.claimed:.0f} % less than the week from {front.first.day} {front.first:%B}."
     )
 
 
-def _winter(sheet) -> planning.Site:
-    """The pond in the three cold months, as a plan wants it."""
+def _winter(sheet: Sheet) -> planning.Site:
+    """The pond in the three cold months, for planning."""
     cold = replace(sheet, start=dt.date(2025, 12, 1), end=dt.date(2026, 2, 28))
-    place = assessment.setting(cold, assessment.weather_of(cold))
-    laid = covered_share(place.hours.index, cold.cover_plan.on, cold.cover_plan.off)
+    place = assessment.boundary_conditions(cold, assessment.weather_of(cold))
+    covered = covered_share(times_of(place.hours), cold.cover_plan.on, cold.cover_plan.off)
     return planning.Site(
-        cold.pond, place.hours.index, place.air, laid, cold.set_point[0][1], cold.heater, pump_heat=cold.pump_heat
+        cold.pond,
+        times_of(place.hours),
+        place.air,
+        covered,
+        cold.set_point[0][1],
+        cold.heater,
+        pump_heat=cold.pump_heat,
     )

@@ -1,9 +1,9 @@
-"""Walls and ground: what the sides and the floor of a pond lose, beside its open surface at the same moment."""
+"""Walls and ground: heat loss of a pond's walls and floor, compared with its open surface at the same moment."""
 
 from __future__ import annotations
 
 from pondheat.core import units
-from pondheat.core.display_units import say
+from pondheat.core.display_units import print_localised
 from pondheat.heat import surface, walls
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
@@ -27,12 +27,12 @@ MOST = 5500.0  # W, top of the scale
 
 
 def resistance(name: str, thickness: float) -> float:
-    """Resistance of one layer [m²·K/W]: thickness [m] ÷ conductivity of the named material."""
+    """Thermal resistance of a layer [m²·K/W]; name: of the material, thickness: [m]."""
     return thickness / walls.MATERIALS[name].value
 
 
 class WallsAndGround(Panel):
-    """The garden pond with wooden walls, at 18 °C in air of 8 °C and ground of 10 °C."""
+    """The garden pond with wooden walls at 18 °C, in air of 8 °C and ground of 10 °C."""
 
     def __init__(self):
         super().__init__(
@@ -47,7 +47,7 @@ class WallsAndGround(Panel):
         )
 
     def redraw(self, insulation, board, stands, wind):
-        """Walls, floor and open surface in watts."""
+        """Heat loss of walls, floor and open surface in watts."""
         self.layers = {"liner": resistance(*LINER), "planks": resistance(*PLANKS)}
         added = resistance(board, insulation / 1000)
         self.stands, self.wind, self.added = stands, wind, added
@@ -70,21 +70,23 @@ class WallsAndGround(Panel):
             ),
         }
         written = {name: f"{units.significant(value, 3)} W" for name, value in self.watts.items()}
-        title = "Heat that leaves at one moment, watts (water 18\u00a0°C, air 8\u00a0°C, ground 10\u00a0°C)"
-        figure = figures.bars(self.watts, self.name, title, written, max(self.watts, key=self.watts.get), most=MOST)
-        return figure, self._say(written)
+        title = "Heat that leaves at one moment, watts (water [18\u00a0°C], air [8\u00a0°C], ground [10\u00a0°C])"
+        figure = figures.bars(
+            self.watts, self.name, title, written, max(self.watts, key=self.watts.__getitem__), most=MOST
+        )
+        return figure, self._text(written)
 
     @property
     def sides(self) -> float:
-        """What walls and floor lose together [W]."""
+        """Heat loss of walls and floor [W]."""
         return self.watts["walls"] + self.watts["floor"]
 
     @property
     def share(self) -> float:
-        """Share of walls and floor in all that is lost [%]."""
+        """Share of walls and floor in the total heat loss [%]."""
         return 100 * self.sides / sum(self.watts.values())
 
-    def _say(self, written: dict) -> str:
+    def _text(self, written: dict) -> str:
         return (
             f"The walls lose {written['walls']} and the floor {written['floor']}, together "
             f"{units.significant(self.sides, 3)} W. The open surface loses {written['open surface']} at the same "
@@ -92,7 +94,7 @@ class WallsAndGround(Panel):
         )
 
     def arithmetic(self):
-        """Resistances to U-values to watts."""
+        """From resistances to U-values to heat loss."""
         chain = Chain()
         if self.stands == "above":
             chain.add(
@@ -149,8 +151,8 @@ WORDS = {
 }
 
 
-def doubts() -> dict[str, tuple[float, float]]:
-    """What one bare floor or one insulated wall may lose, low and high [W]: ground as clay or sand, EPS as sold."""
+def uncertain_losses() -> dict[str, tuple[float, float]]:
+    """Heat loss, low and high [W], of a bare floor on clay or sand and of walls with EPS of the qualities sold."""
     floor = []
     for ground in ("clay", "sand"):
         u = walls.ground_u_value(SURFACE, OUTLINE, walls.MATERIALS[ground].value, EDGE, resistance(*LINER), 0.0)
@@ -158,11 +160,14 @@ def doubts() -> dict[str, tuple[float, float]]:
     bare = [resistance(*LINER), resistance(*PLANKS), walls.outside_resistance(1.0)]
     # EN 13163 lets EPS be declared from 0.030 to 0.045 W/(m·K)
     wall = [WALLS * (WATER_TEMP - AIR_TEMP) / (sum(bare) + 0.05 / declared) for declared in (0.030, 0.045)]
-    return {"bare floor, on clay or on sand": tuple(floor), "walls with 50 mm EPS, best or worst as sold": tuple(wall)}
+    return {
+        "bare floor, on clay or on sand": (floor[0], floor[1]),
+        "walls with 50 mm EPS, best or worst as sold": (wall[0], wall[1]),
+    }
 
 
 def print_doubts() -> None:
-    """Print how far the ground and the board alone move a number."""
-    say("Water 18 °C, air 8 °C, ground 10 °C, wind 1 m/s, pond above ground:")
-    for case, (low, high) in doubts().items():
-        say(f"    {case:<44} {low:3.0f} to {high:3.0f} W, {100 * (high / low - 1):.0f} % apart")
+    """Print how much the heat loss depends on the ground and on the quality of the board."""
+    print_localised("Water [18 °C], air [8 °C], ground [10 °C], wind 1 m/s, pond above ground:")
+    for case, (low, high) in uncertain_losses().items():
+        print(f"    {case:<44} {low:3.0f} to {high:3.0f} W, {100 * (high / low - 1):.0f} % apart")

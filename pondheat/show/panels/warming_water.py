@@ -1,4 +1,4 @@
-"""Warming water: heat and hours to bring a pond up to 18 °C, with and without losses, in weather that stands still."""
+"""Warming water: heat and hours to warm a pond to 18 °C, with and without losses, in constant weather."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import units
+from pondheat.core.display_units import quantity, temperature, temperature_difference
 from pondheat.heat.balance import ROUTES, Air
 from pondheat.heat.water import heat_capacity, warming_energy, warming_hours
 from pondheat.season.heaters import Heater
@@ -21,14 +22,14 @@ from pondheat.show.ponds import invented
 
 GOAL = 18.0  # °C
 NIGHT = Air(air_temp=8.0, rel_humidity=0.8, wind_speed=1.0, cloud_cover=1.0, solar=0.0)
-HOURS = 40 * 24  # long enough for the slowest heater that arrives at all
-SHOWN = 4 * 24  # hours across the picture
-NO_GOAL = 59.0  # °C: a set point never reached, so that the heater gives all it has
+HOURS = 40 * 24  # long enough for the slowest heater that reaches the goal
+SHOWN = 4 * 24  # hours across the chart
+NO_GOAL = 59.0  # °C: a set point never reached, so the heater runs flat out
 DAYS = {24: "1 day", 48: "2 days", 72: "3 days", 96: "4 days"}
 
 
 class WarmingWater(Panel):
-    """The garden pond, 10 m² and as deep as its volume asks, on its way up to 18 °C under a dull, still sky of 8 °C."""
+    """The garden pond, 10 m² and any volume, warming to 18 °C under an overcast sky in air of 8 °C."""
 
     def __init__(self):
         self.pond = invented().pond
@@ -37,7 +38,7 @@ class WarmingWater(Panel):
             "warming",
             {
                 "volume": Slider("Water in the pond", 12, 4, 24, 1, "m**3"),
-                "rise": Slider("Degrees to warm it, up to 18 °C", 3, 1, 8, 0.5, "delta_degC"),
+                "rise": Slider("Degrees to warm it, up to [18 °C]", 3, 1, 8, 0.5, "delta_degC"),
                 "power": Slider("Power of the heater", 3, 1, 12, 0.5, "kW"),
                 "losses": Switch("Count the heat lost on the way", True),
             },
@@ -45,14 +46,14 @@ class WarmingWater(Panel):
         )
 
     def redraw(self, volume, rise, power, losses):
-        """Run the warming hour by hour; beside it the straight line of a pond that loses nothing."""
+        """The water temperature hour by hour, and that of a pond without losses as a straight line."""
         start, watts = GOAL - rise, 1000 * power
         deeper = volume / self.pond.volume  # same surface: only walls against the air grow with the depth
         walls = tuple(replace(w, area=w.area * deeper) if w.against == "air" else w for w in self.pond.walls)
         pond = replace(self.pond, volume=volume, walls=walls)
-        steady = dict(hours=self.weather, air=replace(NIGHT, air_temp=np.full(HOURS, NIGHT.air_temp)))
-        run = simulate(pond, set_point=NO_GOAL, heater=Heater("resistance", watts), start_temp=start, **steady)
-        held = simulate(pond, set_point=GOAL, heater=Heater("resistance", 50_000.0), start_temp=GOAL, **steady)
+        air = replace(NIGHT, air_temp=np.full(HOURS, NIGHT.air_temp))
+        run = simulate(pond, self.weather, air, set_point=NO_GOAL, heater=Heater("resistance", watts), start_temp=start)
+        held = simulate(pond, self.weather, air, set_point=GOAL, heater=Heater("resistance", 50_000.0), start_temp=GOAL)
         self.keeping = float(held["heater"].iloc[0])
         self.energy = warming_energy(volume, start, GOAL)
         warm = np.flatnonzero(run["water_temp"].to_numpy() >= GOAL)
@@ -64,56 +65,62 @@ class WarmingWater(Panel):
             )
         self.hours = math.inf if losses and not len(warm) else warming_hours(volume, start, GOAL, watts, self.mean_loss)
         self.state, self.highest = (volume, rise, power, losses), float(run["water_temp"].iloc[-1])
-        bare = warming_hours(volume, start, GOAL, watts)
-        straight = [0.0, min(bare, SHOWN), SHOWN]
-        series = {"no heat lost": (straight, [start + rise * min(hour / bare, 1.0) for hour in straight])}
+        lossless = warming_hours(volume, start, GOAL, watts)
+        straight = [0.0, min(lossless, SHOWN), float(SHOWN)]
+        series = {"no heat lost": (straight, [start + rise * min(hour / lossless, 1.0) for hour in straight])}
         if losses:
             way = np.minimum(np.concatenate(([start], run["water_temp"].to_numpy()[:SHOWN])), GOAL)
             series["with losses"] = (list(range(SHOWN + 1)), list(way))
         figure = figures.lines(
-            series, self.name, "Water temperature while the heater runs, °C", (0, SHOWN), DAYS, (8, 20)
+            series,
+            self.name,
+            "Water temperature while the heater runs, °C",
+            (0, SHOWN),
+            DAYS,
+            (8, 20),
+            celsius=True,
         )
-        return figure, self._say()
+        return figure, self._text()
 
     @staticmethod
     def _mean_on_the_way(lost: pd.Series, temps: pd.Series, start: float, last: int) -> float:
-        """Mean loss [W] until the goal is reached in hour `last`, which counts as far as it was needed."""
+        """Mean heat loss [W] until the goal is reached in hour `last`, of which only the part needed counts."""
         before = temps.iloc[last - 1] if last else start
         weights = np.append(np.ones(last), (GOAL - before) / (temps.iloc[last] - before))
         return float(np.average(lost.iloc[: last + 1], weights=weights))
 
-    def _say(self) -> str:
+    def _text(self) -> str:
         volume, rise, power, losses = self.state
         heat = f"{units.significant(self.energy, 3)} kWh"
-        text = f"To warm {units.digits(volume)} m³ by {rise:g} K takes {heat}. "
+        text = f"To warm {quantity(units.digits(volume), 'm**3')} by {temperature_difference(rise)} takes {heat}. "
         if not losses:
             text += f"At {power:g} kW that would last {_time(self.hours)}, if no heat were lost."
         elif math.isinf(self.hours):
-            balance = math.floor(10 * self.highest) / 10  # never written as 18.0 where it stays below
+            balance = math.floor(10 * self.highest) / 10  # rounded down: it stays below the goal
             text += (
-                f"At {power:g} kW the water never gets to 18 °C: at {balance:.1f} °C it loses all that the heater "
-                "gives."
+                f"At {power:g} kW the water never gets to {temperature(GOAL)}: at {temperature(balance, 1)} it loses "
+                "all that the heater gives."
             )
         else:
             text += f"At {power:g} kW, with what it loses on the way, that takes {_time(self.hours)}."
         keeping = units.significant(self.keeping / 1000, 2)
-        return f"{text} Keeping it at 18 °C in this weather takes {keeping} kW all the time."
+        return f"{text} Keeping it at {temperature(GOAL)} in this weather takes {keeping} kW all the time."
 
     def arithmetic(self):
-        """From one cubic metre and one degree to kWh, and from what the heater has left to hours."""
+        """From the heat capacity to kWh, and from the power left after losses to hours."""
         volume, rise, power, losses = self.state
         chain = Chain()
         middle = GOAL - rise / 2
-        each = chain.given("1 m³ by 1 K", heat_capacity(1.0, middle), "kWh/m**3/K", source("iapws_95"))
+        each = chain.given("[1 m³] by [1 K]", heat_capacity(1.0, middle), "kWh/m**3/K", source("iapws_95"))
         whole = chain.times(
-            "The whole pond by 1 K", (each, "kWh/m**3/K"), (volume, "m**3"), "kWh/K", "density × specific heat"
+            "The whole pond by [1 K]", (each, "kWh/m**3/K"), (volume, "m**3"), "kWh/K", "density × specific heat"
         )
         energy = chain.times(
             "Heat to warm it", (whole, "kWh/K"), (rise, "delta_degC"), "kWh", "a difference: K and °C alike"
         )
         left = power
         if losses:
-            name = "Lost at 18 °C" if math.isinf(self.hours) else "Mean loss on the way"
+            name = f"Lost at [{GOAL:g} °C]" if math.isinf(self.hours) else "Mean loss on the way"
             loss = chain.given(
                 name, self.mean_loss / 1000, "kW", "hour by hour; evaporation: " + source("ryan_harleman_1973")
             )

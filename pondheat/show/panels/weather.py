@@ -1,4 +1,4 @@
-"""The weather: degree-days of a month, day by day and averaged first; and two records laid against each other."""
+"""The weather: degree-days of a month, by day and from its mean; and two records compared."""
 
 from __future__ import annotations
 
@@ -9,32 +9,32 @@ import pandas as pd
 
 from pondheat.analysis import assessment
 from pondheat.core import units
-from pondheat.core.display_units import say
+from pondheat.core.display_units import print_localised, temperature, temperature_difference
 from pondheat.season.degree_days import degree_days, degree_days_from_extremes
-from pondheat.season.weather.calendar import standard_hours
+from pondheat.season.weather.calendar import standard_time_index
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
-from pondheat.show.panels import Panel
+from pondheat.show.panels import Panel, times_of
 from pondheat.show.ponds import invented
 
 START_BASE, START_MONTH = 4.0, 11
-RECORD_MONTH = 3  # the two records are of March
+RECORD_MONTH = 3  # of the two records
 
 
 def air_of_year() -> pd.Series:
-    """The built-in year's air temperature by hour of standard time [degC]."""
+    """Air temperature of the built-in year by hour of standard time [°C]."""
     temps = assessment.weather_of(invented()).hours["air_temp"]
-    return pd.Series(temps.to_numpy(), standard_hours(temps.index))
+    return pd.Series(temps.to_numpy(), standard_time_index(times_of(temps)))
 
 
 def in_month(temps: pd.Series, month: int) -> pd.Series:
-    """The part of a year that lies in one month."""
-    return temps[temps.index.month == month]
+    """The hours or days of one month (1–12)."""
+    return temps[times_of(temps).month == month]
 
 
 class DegreeDays(Panel):
-    """A month's daily means and a base: what lies below it, added up."""
+    """A month's daily mean temperatures, a base, and the degree-days below it."""
 
     LOW, HIGH = -10.0, 30.0  # °C, ends of the scale
 
@@ -50,7 +50,7 @@ class DegreeDays(Panel):
         )
 
     def redraw(self, base, month):
-        """Degree-days of the month, each day for itself and from the month's mean."""
+        """Degree-days of the month, added day by day and from the month's mean."""
         self.base, self.name_of_month = base, calendar.month_name[int(month)]
         self.means = in_month(self.daily, int(month)).to_numpy()
         self.total = float(degree_days(self.means, base))
@@ -63,15 +63,16 @@ class DegreeDays(Panel):
             (-6, 31),
             {day: str(day) for day in (1, 8, 15, 22, 29)},
             (self.LOW, self.HIGH),
-            {base: f"base {units.digits(base, 1)} °C"},
+            {base: f"base [{units.digits(base, 1)} °C]"},
+            celsius=True,
         )
-        return figure, self._say()
+        return figure, self._text()
 
-    def _say(self) -> str:
+    def _text(self) -> str:
         cold = int((self.means < self.base).sum())
         text = (
-            f"{self.name_of_month}'s mean is {units.digits(self.means.mean(), 1)} °C. Below {units.digits(self.base, 1)} °C "
-            f"it has {units.digits(self.total)} degree-days: {cold} of {len(self.means)} days lie below."
+            f"{self.name_of_month}'s mean is {temperature(self.means.mean(), 1)}. Below {temperature(self.base, 1)} it "
+            f"has {units.digits(self.total)} degree-days: {cold} of {len(self.means)} days lie below."
         )
         if round(self.averaged) == round(self.total):
             few = "no day lies" if cold in (0, len(self.means)) else "hardly a day lies far"
@@ -81,7 +82,7 @@ class DegreeDays(Panel):
         return f"{text} Averaged first, it would have {units.digits(self.averaged)}."
 
     def arithmetic(self):
-        """The short way that fails, then the days below the base."""
+        """The misleading degree-days of the mean, then those of the days below the base."""
         chain = Chain()
         days, mean = len(self.means), float(self.means.mean())
         chain.times(
@@ -89,7 +90,7 @@ class DegreeDays(Panel):
             (days, "day"),
             (float(degree_days(mean, self.base)), "delta_degC"),
             "delta_degC*day",
-            f"base − mean of {units.digits(mean, 1)} °C, not below 0, for every day alike",
+            f"base − mean of [{units.digits(mean, 1)} °C], not below 0, for every day alike",
         )
         below = self.means[self.means < self.base]
         if not below.size:
@@ -108,18 +109,18 @@ class DegreeDays(Panel):
 
 
 class TwoRecords(Panel):
-    """A station's hours and those of an invented garden logger, which names each hour by its end."""
+    """A station's hourly record and that of an invented garden logger, which stamps each hour with its end."""
 
     def __init__(self):
         self.station = in_month(air_of_year(), RECORD_MONTH)
-        # whole degrees, as many loggers keep them
+        # in whole degrees, like many loggers
         self.garden = self.station.round().shift(1, freq="h")
         swing = self.station.resample("D").agg(np.ptp).rolling(2).sum()
-        self.last_day = swing.idxmax()  # of the two days shown, those with the largest swing
+        self.last_day = times_of(swing)[int(swing.argmax())]  # the two days shown have the largest swing
         super().__init__("records", {"shift": Slider("Move the garden's record by", 0, -3, 3, 1, "hour")})
 
     def redraw(self, shift):
-        """Two days of both records, and their mean distance over the month."""
+        """Two days of both records, and their mean absolute difference over the month."""
         self.shift = int(shift)
         moved = self.garden.shift(self.shift, freq="h")
         both = pd.DataFrame({"station": self.station, "garden": moved}).dropna()
@@ -127,25 +128,26 @@ class TwoRecords(Panel):
         self.mean_apart = float(self.apart.mean())
         first = self.last_day - pd.Timedelta("1D")
         shown = both[first : first + pd.Timedelta("47h")]
-        at = [(time - first) / pd.Timedelta("1h") for time in shown.index]
+        at = list((times_of(shown) - first) / pd.Timedelta("1h"))
         low, high = 5 * np.floor(self.station[shown.index].min() / 5), 5 * np.ceil(self.station[shown.index].max() / 5)
         figure = figures.lines(
-            {name: (at, list(shown[name])) for name in shown},
+            {str(name): (at, list(shown[name])) for name in shown},
             self.name,
             "Air temperature in two days of March, °C",
             (0, 48),
             {hour: f"{hour % 24} h" for hour in range(6, 48, 12)},
             (float(low), float(high)),
+            celsius=True,
         )
         words = {0: "as it stands", 1: "moved one hour on", -1: "moved one hour back"}
         how = words.get(self.shift, f"moved {abs(self.shift)} hours {'on' if self.shift > 0 else 'back'}")
         return figure, (
-            f"With the garden's record {how}, the two lie {units.digits(self.mean_apart, 2)} K apart on average "
-            "over March."
+            f"With the garden's record {how}, the two lie {temperature_difference(self.mean_apart, 2)} apart on "
+            "average over March."
         )
 
     def arithmetic(self):
-        """The mean distance: all distances over all hours."""
+        """The mean absolute difference: the sum of all differences over all hours."""
         chain = Chain()
         total = chain.given(
             "All distances added up",
@@ -155,7 +157,7 @@ class TwoRecords(Panel):
         )
         hours = chain.given("Hours in both records", len(self.apart), "hour", "March of the test year")
         chain.given(
-            "Mean distance", total / hours, "delta_degC", f"shown above as {units.digits(self.mean_apart, 2)} K"
+            "Mean distance", total / hours, "delta_degC", f"shown above as [{units.digits(self.mean_apart, 2)} K]"
         )
         return chain
 
@@ -172,7 +174,7 @@ def two_records() -> TwoRecords:
 
 QUESTION = "The cold that the guard had to meet in November was …"
 OPTIONS = {
-    "none": "none: the month as a whole was warmer than 4 °C",
+    "none": "none: the month as a whole was warmer than [4 °C]",
     "a little": "next to none: one or two degree-days",
     "much": "a good deal: the cold days count, and the warm ones give nothing back",
 }
@@ -184,7 +186,7 @@ WORDS = {
 
 
 def ways(base: float = START_BASE, month: int = START_MONTH) -> dict[str, float]:
-    """Degree-days of one month below `base` [degC], reckoned in four ways [K·d]."""
+    """Degree-days of one month below `base` [°C] by four methods [K·d]."""
     hourly = in_month(air_of_year(), month)
     by_day = hourly.resample("D")
     means = by_day.mean()
@@ -199,7 +201,8 @@ def ways(base: float = START_BASE, month: int = START_MONTH) -> dict[str, float]
 
 
 def print_ways() -> None:
-    """Print one month's degree-days reckoned in four ways."""
-    say(f"{calendar.month_name[START_MONTH]} of the Potsdam test year, below {START_BASE:g} °C, in degree-days:")
+    """Print one month's degree-days by four methods."""
+    month = calendar.month_name[START_MONTH]
+    print_localised(f"{month} of the Potsdam test year, below [{START_BASE:g} °C], in degree-days:")
     for way, value in ways().items():
-        say(f"    {way:<36} {value:>3.0f}")
+        print(f"    {way:<36} {value:>3.0f}")

@@ -1,4 +1,4 @@
-"""Weather of a reader's own, and the log of his meter: brought over, named, or typed; each kept beside the page."""
+"""The reader's own weather and meter log: uploaded, named or typed, and copied next to the page."""
 
 from __future__ import annotations
 
@@ -9,42 +9,45 @@ from pathlib import Path
 import ipywidgets
 import pandas as pd
 
-from pondheat.analysis.savings_comparison import plain
+from pondheat.analysis.printable import without_controls
 from pondheat.core import units
-from pondheat.front_door.copying import write_whole
+from pondheat.core.display_units import localise_finished
+from pondheat.front_door.copying import write_atomically
 from pondheat.season.weather import town_normals, weather
 from pondheat.season.weather.record import MEASURED
 from pondheat.sheet.pond_form import questions
-from pondheat.show.controls import File, Given, Switch, Text
+from pondheat.show.controls import AnsweredText, Switch, Text
+from pondheat.show.file_control import File
+from pondheat.show.panels import times_of
 
 TOWN, WEATHER, METER, DAYS = "my_town.toml", "my_weather", "my_meter", "my_metered_days"
-LISTED = questions()["place"].choices  # places that the form itself offers
-ANY_YEAR = 2025  # the calendar of a typical year, whose days are not asked for
+LISTED = questions()["place"].choices or {}  # places the form offers
+ANY_YEAR = 2025  # a calendar for typical years, whose dates don't matter here
 ENDINGS = (".csv", ".epw", ".tm2", ".toml", ".dat", ".txt", ".json")
 
 
 class OwnWeather(ipywidgets.VBox):
-    """Weather of one's own for the sheet. `found`: called with the source once there is one."""
+    """Weather of the reader's own for the sheet; found: called with its source once there is one."""
 
     def __init__(self, folder: Path, found: Callable[[str], None]):
         self.folder, self._found = folder, found
         self.file = File("A weather file of your own: hourly CSV, EPW, TMY or monthly normals")
-        self.named = Given(
+        self.named = AnsweredText(
             "Or its path on this computer, or one of these places: "
             + ", ".join(name.title() for name in weather.names() if name not in LISTED),
             "Use it",
             self._by_name,
         )
-        self.town = Given(
+        self.town = AnsweredText(
             "Or the twelve monthly mean temperatures of your town from January on, in °C; or in °F, with an F behind",
             "Use them",
             self._typed,
         )
         super().__init__([self.file, self.named, self.town])
-        self.file.observe(lambda _: self._brought(self.file.value, self.file.content), "turn")
+        self.file.observe(lambda _: self._uploaded(self.file.value, self.file.content), "turn")
 
-    def _brought(self, name: str, content: bytes) -> None:
-        self._found(_keep(self.folder, WEATHER, name, content))
+    def _uploaded(self, name: str, content: bytes) -> None:
+        self._found(_store(self.folder, WEATHER, name, content))
 
     def _by_name(self, typed: str) -> str:
         named = typed.strip().strip("\"'“”")
@@ -55,9 +58,9 @@ class OwnWeather(ipywidgets.VBox):
             path = Path(named).expanduser()
             content = path.read_bytes()
         except (OSError, ValueError, RuntimeError):
-            return f"“{plain(named[:60])}” is neither a place known here nor a file that can be read."
-        self._brought(path.name, content)
-        return f"Copied from {plain(path.name[:60])}; a change there is not seen here."
+            return f"“{without_controls(named[:60])}” is neither a place known here nor a file that can be read."
+        self._uploaded(path.name, content)
+        return f"Copied from {without_controls(path.name[:60])}; a change there is not seen here."
 
     def _typed(self, typed: str) -> str:
         text = typed.strip()
@@ -65,16 +68,16 @@ class OwnWeather(ipywidgets.VBox):
         words = text.rstrip("°FfCc ").replace(";", " ").replace(",", " ").split()
         try:
             temps = [units.parse(f"{word} {'degF' if fahrenheit else 'degC'}", "degC") for word in words]
-            made = town_normals.town(temps)
-        except ValueError as wrong:
-            return str(wrong)
-        write_whole(self.folder / TOWN, made.text.encode("utf-8"))
+            made = town_normals.normals_for_town(temps)
+        except ValueError as error:
+            return localise_finished(str(error))
+        write_atomically(self.folder / TOWN, made.toml.encode("utf-8"))
         self._found(TOWN)
-        return town_normals.said(made)
+        return localise_finished(town_normals.explain(made))
 
 
 class OwnMeter(ipywidgets.VBox):
-    """The log of the heater's meter, with the weather of those days; both are kept, and used until they are left out."""
+    """The heater's meter log and the weather of its days, both copied; given: called when either is new."""
 
     def __init__(self, folder: Path, given: Callable[[], None]):
         self.folder, self._given = folder, given
@@ -84,35 +87,35 @@ class OwnMeter(ipywidgets.VBox):
         self.used = Switch("Use the log", True)
         super().__init__([self.file, self.days, self.more, self.used])
         for file, stem in ((self.file, METER), (self.days, DAYS)):
-            file.observe(lambda _, file=file, stem=stem: self._brought(file, stem), "turn")
-            if (kept := _newest(folder, stem)) is not None:
-                file.says = f"{kept.name} is here from before."
+            file.observe(lambda _, file=file, stem=stem: self._uploaded(file, stem), "turn")
+            if (stored := _newest(folder, stem)) is not None:
+                file.says = f"{stored.name} is here from before."
 
-    def _brought(self, file: File, stem: str) -> None:
-        _keep(self.folder, stem, file.value, file.content)
+    def _uploaded(self, file: File, stem: str) -> None:
+        _store(self.folder, stem, file.value, file.content)
         self._given()
 
     def log(self) -> Path | None:
-        """The log to be used; None where there is none, or it is left out."""
+        """The path of the log to use; None if there is none or it is switched off."""
         return _newest(self.folder, METER) if self.used.value else None
 
     def weather(self) -> str | None:
-        """The weather of the metered days, as a file beside the page; None where none was given."""
-        kept = _newest(self.folder, DAYS)
-        return None if kept is None else kept.name
+        """The file name of the weather of the metered days; None if there is none."""
+        stored = _newest(self.folder, DAYS)
+        return None if stored is None else stored.name
 
 
 def _newest(folder: Path, stem: str) -> Path | None:
-    """The file of this name brought last, whatever its ending."""
+    """The newest file of this stem with a known ending; None if there is none."""
     found = [path for path in folder.glob(f"{stem}.*") if path.suffix in ENDINGS]
     return max(found, key=lambda path: path.stat().st_mtime_ns, default=None)
 
 
 def days_of(folder: Path, source: str, answers: Mapping[str, str]) -> dict[str, str]:
-    """First and last day to reckon in this weather, as answers; none where it cannot be read.
+    """First and last day to calculate with this weather, as answers of the form; empty if it can't be read.
 
-    Of measured weather its own whole days; of a typical year the form's season, or, where winter is in July, March to
-    November.
+    Measured weather gives its own whole days; a typical year gives the form's season, or March to November where
+    winter is in July.
     """
     where: dict[str, float | None] = {}
     for key in ("latitude", "longitude"):
@@ -125,25 +128,26 @@ def days_of(folder: Path, source: str, answers: Mapping[str, str]) -> dict[str, 
             folder / source if (folder / source).exists() else source,
             timezone=answers["timezone"],
             year=ANY_YEAR,
-            **where,
+            latitude=where["latitude"],
+            longitude=where["longitude"],
         )
-    except (OSError, ValueError):  # told when it is worked out
+    except (OSError, ValueError):  # reported when results are calculated
         return {}
     if record.kind != MEASURED:
         asked, day = questions(), dt.date.today()
-        months = record.hours["air_temp"].groupby(record.hours.index.month).mean()
+        months = record.hours["air_temp"].groupby(times_of(record.hours).month).mean()
         if len(months) < 12 or not town_normals.is_southern(months.to_numpy()):
             return {key: asked[key].start for key in ("start", "end")}
         year = day.year + (day.month == 12)  # the coming or present winter's
         return {"start": f"{year}-03-01", "end": f"{year}-11-30"}
-    times = record.hours.index
+    times = times_of(record.hours)
     first = times[times.hour == 0][0]
     return {"start": f"{first.date()}", "end": f"{(times[-1] - pd.Timedelta('23h')).date()}"}
 
 
-def _keep(folder: Path, stem: str, name: str, content: bytes) -> str:
-    """Keep a file beside the page, in the place of the one before it; its name there."""
+def _store(folder: Path, stem: str, name: str, content: bytes) -> str:
+    """Copy a file next to the page, replacing an earlier one of its stem and ending; returns its new name."""
     ending = Path(name).suffix.lower()
-    kept = stem + (ending if ending in ENDINGS else ".csv")
-    write_whole(folder / kept, content)
-    return kept
+    stored = stem + (ending if ending in ENDINGS else ".csv")
+    write_atomically(folder / stored, content)
+    return stored

@@ -1,19 +1,20 @@
-"""The form of a pond: its questions in groups, with what was understood, or what is to be mended, under each."""
+"""The form of a pond: questions in groups, each with how its answer was understood or what is wrong with it."""
 
 from __future__ import annotations
 
 import html
 import re
 from collections.abc import Callable, Mapping, Set
+from pathlib import Path
 
 import ipywidgets
 import traitlets
 
 from pondheat.core import units
-from pondheat.sheet import form_sheet as sheets_of_forms
-from pondheat.sheet import pond_form, pond_sheet
-from pondheat.sheet.pond_form import BY_HAND, GROUPS, LONGEST, OWN, Question
-from pondheat.show.controls import Choice, Switch, Text, Words
+from pondheat.core.display_units import localise_finished
+from pondheat.sheet import form_sheet, pond_form, pond_sheet
+from pondheat.sheet.pond_form import BY_HAND, GROUPS, LONGEST, OWN, FormQuestion
+from pondheat.show.controls import Choice, Switch, Text
 
 START = "A start value. If it is right, press Enter."
 START_OF_CHOICE = "A start value. If it is right, click it."
@@ -22,9 +23,9 @@ COLUMNS = (("pond", "heat"), ("cover", "bill"))
 
 
 class Line(Text):
-    """One answer, given by leaving its line, or as it stands by Enter."""
+    """One answer on a line, given by leaving the line or by Enter."""
 
-    def __init__(self, question: Question, value: str):
+    def __init__(self, question: FormQuestion, value: str):
         self.question = question
         super().__init__(question.label, "", value)
 
@@ -38,13 +39,13 @@ class Line(Text):
 
 
 class Pick(Choice):
-    """One of a few answers, given by choosing it, also where it was chosen already."""
+    """One of a few answers, given by choosing it, even if it was chosen already."""
 
     turn = traitlets.Int(0)
 
-    def __init__(self, question: Question, value: str):
+    def __init__(self, question: FormQuestion, value: str):
         self.question = question
-        choices = dict(question.choices) | ({BY_HAND: BY_HAND} if value == BY_HAND else {})
+        choices = dict(question.choices or {}) | ({BY_HAND: BY_HAND} if value == BY_HAND else {})
         super().__init__(question.label, choices, value if value in choices else None)
 
     def _take(self, message: dict) -> str:
@@ -56,7 +57,10 @@ class Pick(Choice):
 
 
 class Form(ipywidgets.VBox):
-    """All questions. `given`: called with an answer's key after each answer; `untouched`: answers that are start values."""
+    """All questions of the form.
+
+    answers: by key; untouched: keys of those that are defaults; given: called with a key after each answer.
+    """
 
     def __init__(
         self, answers: Mapping[str, str], untouched: Set[str], currency: units.Currency, given: Callable[[str], None]
@@ -80,88 +84,88 @@ class Form(ipywidgets.VBox):
                 *folded("Show more about your pond (it has start values)", more),
             ]
         )
-        self.tell({})
+        self.show_messages({})
 
     def _of(self, group: str) -> list[Line | Pick]:
         return [self.fields[key] for key, question in self.questions.items() if question.group == group]
 
     def _group(self, group: str) -> list:
-        return [Words(f"<h3 class='ph-group'>{html.escape(GROUPS[group])}</h3>"), *self._of(group)]
+        return [ipywidgets.HTML(f"<h3 class='ph-group'>{html.escape(GROUPS[group])}</h3>"), *self._of(group)]
 
     def answers(self) -> dict[str, str]:
-        """All answers as they stand."""
+        """All present answers, by key."""
         return {key: field.value or "" for key, field in self.fields.items()}
 
     def put(self, answers: Mapping[str, str], untouched: Set[str]) -> None:
-        """Show other answers; none of them counts as given."""
+        """Show other answers, without counting them as given by the reader."""
         self.untouched = set(untouched)
         for key, value in answers.items():
             field = self.fields[key]
-            if isinstance(field, Line):
-                field.value = value
-            elif value in dict(field.options):
+            if isinstance(field, Line) or value in dict(field.options):
                 field.value = value
             elif value == BY_HAND:
                 field.options = [*field.options, [BY_HAND, BY_HAND]]
                 field.value = BY_HAND
 
-    def begin_anew(self, starts: Mapping[str, str]) -> None:
-        """Other start values for questions that still stand at theirs."""
-        for key in self.untouched & set(starts):
-            self.fields[key].value = starts[key]
+    def set_defaults(self, defaults: Mapping[str, str]) -> None:
+        """Set new defaults of questions that are still at theirs."""
+        for key in self.untouched & set(defaults):
+            self.fields[key].value = defaults[key]
 
     def _answered(self, key: str) -> None:
         self.untouched.discard(key)
         answers = self.answers()
         others = ("u_value", "timezone", *(("start", "end") if key == "place" and answers["place"] != OWN else ()))
-        self.begin_anew({other: pond_form.start_value(self.questions[other], answers) for other in others})
+        self.set_defaults({other: pond_form.start_value(self.questions[other], answers) for other in others})
         self._given(key)
 
     def missing(self) -> list[str]:
-        """Labels of what is needed and not there."""
+        """Labels of the required answers that are missing."""
         return [
             self.questions[key].label
             for key, value in self.answers().items()
             if self.questions[key].needed and not value.strip()
         ]
 
-    def tell(self, faults: Mapping[str, str]) -> None:
-        """Under each answer: what is to be mended (by question), that it is a start value, or how it was understood. What
-        is not asked for this pond is out of the way."""
+    def show_messages(self, errors: Mapping[str, str]) -> None:
+        """Show under each answer its error, that it is a default, or how it was understood; hide irrelevant questions.
+
+        errors: sentence by question.
+        """
         answers = self.answers()
         for key, field in self.fields.items():
-            field.says = self._said(key, answers[key], faults.get(key))
+            field.says = self._message(key, answers[key], errors.get(key))
             field.layout.display = "" if pond_form.is_asked(key, answers) else "none"
 
-    def _said(self, key: str, answer: str, fault: str | None) -> str:
-        if not answer and self.questions[key].needed and not fault:
+    def _message(self, key: str, answer: str, error: str | None) -> str:
+        if not answer and self.questions[key].needed and not error:
             return ""
         try:
             understood = pond_form.echo(self.questions[key], answer, self.currency)
-        except ValueError as wrong:
-            return f"{TO_MEND}{wrong}"
-        if fault:
-            return f"{TO_MEND}{fault}"
+        except ValueError as unreadable:
+            return f"{TO_MEND}{localise_finished(str(unreadable))}"
+        if error:
+            return f"{TO_MEND}{localise_finished(error)}"
         if key in self.untouched:
             return START if isinstance(self.fields[key], Line) else START_OF_CHOICE
         return understood if answer else ""
 
 
-def faults_of(text: str, folder) -> tuple[dict[str, str], list[str]]:
-    """What is wrong with a sheet: a sentence for each question that can mend it, and those for no question."""
+def errors_by_question(text: str, folder: Path) -> tuple[dict[str, str], list[str]]:
+    """The errors of a sheet: one sentence for each question that can correct it, and those that no question can."""
     try:
         pond_sheet.from_text(text, folder)
-    except pond_sheet.SheetFaults as wrong:
+    except pond_sheet.SheetError as errors:
         by_question: dict[str, str] = {}
         others = []
-        for fault in wrong.faults:
-            key = sheets_of_forms.question_of(fault.key)
+        for fault in errors.faults:
+            key = form_sheet.question_of(fault.key)
             if re.fullmatch(r"wall.*\.area", fault.key) and {"length", "depth"} & set(by_question):
-                continue  # follows from a size that cannot be read
+                continue  # a consequence of an unreadable size
             if key is None:
                 others.append(f"{fault.key}: {fault.sentence}")
             else:
-                # a sentence about what is missing speaks of the sheet's keys, which nobody sees here
+                # the sentence about a missing value names keys of the sheet, which the form does not show
                 empty = fault.given == "" and key in pond_form.FILLED
                 by_question.setdefault(
                     key, pond_form.left_empty(pond_form.questions()[key]) if empty else fault.sentence
@@ -171,7 +175,7 @@ def faults_of(text: str, folder) -> tuple[dict[str, str], list[str]]:
 
 
 def folded(label: str, box: ipywidgets.VBox) -> tuple[Switch, ipywidgets.VBox]:
-    """A switch that brings out a box of controls, and the box."""
+    """A switch that shows a box of controls, and the box."""
     switch = Switch(label)
     box.layout.display = "none"
     switch.observe(lambda change: setattr(box.layout, "display", "" if change["new"] else "none"), "value")

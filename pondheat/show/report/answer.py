@@ -1,260 +1,240 @@
-"""The answer of a decision sheet: what the cover saves, when it is paid back, what would overturn that; or no heat at all."""
+"""The answer of the decision sheet: saving, payback and what would overturn them, or no heat at all.
+
+Every function gives plain values for the template `answer.html`, which holds the wording.
+"""
 
 from __future__ import annotations
 
-from pondheat.analysis import power_cut as power_cuts
+import math
+from collections.abc import Callable, Sequence
+
+from markupsafe import Markup
+
 from pondheat.analysis.assessment import SHORT_SEASON, Assessment
-from pondheat.analysis.uncertainty import UNKNOWNS
+from pondheat.analysis.power_cut import PowerCut
+from pondheat.analysis.results import too_warm_above
+from pondheat.analysis.scenarios import what_if as what_ifs
+from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core import units
 from pondheat.fish.temperature import WINTERING_DEPTH
-from pondheat.show.report.html_parts import clipped, said, time
-from pondheat.show.report.numbers import Numbers, kwh, years
-from pondheat.show.report.trace import Step, given
-from pondheat.text.summary import too_warm_above
+from pondheat.show.report import formats
+from pondheat.show.report.numbers import RUNS, Numbers
+from pondheat.show.report.rendering import shortened
+from pondheat.show.report.trace import Step, single_value
+from pondheat.text.uncertainty_text import measurement_text
+
+LONGEST_CHOICE = 60  # characters of a what-if choice on the first page
 
 
 class Answer:
-    """Writes the answer of one assessment as HTML."""
+    """The answer of one assessment, with the scenarios that were worked out beside it."""
 
-    def __init__(self, found: Assessment, numbers: Numbers):
-        self.sheet, self.found, self.numbers, self.trace = found.sheet, found, numbers, numbers.trace
+    def __init__(self, assessment: Assessment, numbers: Numbers) -> None:
+        self.assessment, self.numbers = assessment, numbers
+        self.sheet, self.trace = assessment.sheet, numbers.trace
+        self.currency = assessment.sheet.currency
 
-    def html(self, what_if, cuts) -> str:
-        """The answer, what would overturn it, and a line each of what was given beside it."""
-        return self._answer() + self._break_our_number() + self._more(what_if, cuts)
+    def values(self, what_if: what_ifs.ScenarioTable | None, cuts: Sequence[PowerCut]) -> dict[str, object]:
+        """Values for the template; a part that has nothing to say is None."""
+        heated, has_cover = self.sheet.is_heated, self.assessment.covered is not None
+        return {
+            "saving": self._saving() if heated and has_cover else None,
+            "cost": self._cost() if heated and not has_cover else None,
+            "payback": self._payback() if heated and self.assessment.payback_years is not None else None,
+            "limits": self._limits() if heated else None,
+            "unheated": None if heated else self._unheated(),
+            "overturned": self._overturned_by(),
+            "what_if": self._best_choice(what_if),
+            "cuts": [self._power_cut(cut, number) for number, cut in enumerate(cuts, 1)],
+            "oxygen": self._oxygen_hours(cuts[0]) if cuts else None,
+        }
 
-    def _answer(self) -> str:
-        if not self.sheet.is_heated:
-            return self._no_heat()
-        told = self._saving() if self.found.covered is not None else self._cost()
-        return f'<p class="big">{told}</p>' + self._payback() + self._holding()
+    # --- saving and payback ---
 
-    def _saving(self) -> str:
-        found, numbers, doubt = self.found, self.numbers, self.found.doubt
-        taken = found.open.electricity_kwh + found.open.gas_kwh
-        share = f" ({numbers.saving_share()})" if taken > 0 else ""
-        if found.saving is None:
-            told = self._more_or_less(found.saving_kwh, "takes", numbers.saving_kwh())
-            band = (
-                doubt
-                and doubt.saving_kwh
-                and numbers.band("saving-kwh", "Saving in energy", doubt.saving_kwh, self._two, "kWh")
-            )
+    def _saving(self) -> dict[str, object]:
+        """What the cover saves: money and energy, or energy alone without a tariff."""
+        assessment, saving, ranges = self.assessment, self.numbers.saving, self.assessment.uncertainty
+        saved_kwh = assessment.saving_kwh
+        assert saved_kwh is not None
+        used = assessment.open.electricity_kwh + assessment.open.gas_kwh
+        share = saving.share() if used > 0 else None
+        likely = energy = None
+        if assessment.saving is None:
+            saved, amount, verb = saved_kwh, saving.kwh(), "takes"
+            if ranges and ranges.saving_kwh:
+                likely = self.numbers.likely_range(
+                    "saving-kwh", "Saving in energy", ranges.saving_kwh, formats.rounded_kwh, "kWh"
+                )
         else:
-            told = self._more_or_less(found.saving.total, "costs", numbers.saving_money())
-            band = (
-                doubt
-                and doubt.saving_money
-                and numbers.band("saving-money", "Saving in money", doubt.saving_money, self._two_money, numbers.sign)
+            saved, amount, verb = assessment.saving.total, saving.money(), "costs"
+            if ranges and ranges.saving_money:
+                likely = self.numbers.likely_range(
+                    "saving-money", "Saving in money", ranges.saving_money, self._rounded_money, self.currency.sign
+                )
+            energy = saving.kwh()
+        return {
+            "positive": saved >= 0,
+            "amount": amount,
+            "verb": verb,
+            "likely": likely,
+            "energy": energy,
+            "energy_positive": saved_kwh >= 0,
+            "share": share,
+        }
+
+    def _cost(self) -> dict[str, object]:
+        """What the season costs a pond without a cover."""
+        energy, money, ranges = self.numbers.energy, self.numbers.money, self.assessment.uncertainty
+        values: dict[str, object] = {"energy": energy.used("open"), "money": money and money.total("open")}
+        likely = None
+        if ranges is not None and ranges.open_money is not None and money is not None:
+            likely = self.numbers.likely_range(
+                "open-money", "Cost open", ranges.open_money, self._rounded_money, self.currency.sign
             )
-            share = (
-                f"; in energy it {'saves' if found.saving_kwh >= 0 else 'takes more:'} {numbers.saving_kwh()}{share}"
-            )
-        saved = found.saving_kwh if found.saving is None else found.saving.total
-        if not band:
-            return f"{told}{share}."
-        if doubt.learned:  # the band is of another pond than the sheet's: the sheet's own numbers come first, together
-            return f"{_by_the_sheet(told)}{share}; {'' if saved >= 0 else 'as a saving, '}{band}."
-        band = f", {band}" if saved >= 0 else f" (as a saving, {band})"
-        return told + (f"{band}{share}." if found.saving is not None else f"{share}{band}.")
+        elif ranges is not None:
+            likely = self.numbers.likely_range("open-kwh", "Energy open", ranges.open_kwh, formats.rounded_kwh, "kWh")
+        return values | {"likely": likely}
 
-    def _more_or_less(self, saved: float, verb: str, number: str) -> str:
-        """What the cover saves, or, where it does not, takes or costs more."""
-        return (
-            f"The cover saves {number} over this season"
-            if saved >= 0
-            else f"The cover {verb} {number} more over this season"
-        )
+    def _payback(self) -> dict[str, object]:
+        """When the cover has paid for itself, and what is left over its life."""
+        assessment, saving, life = self.assessment, self.numbers.saving, self.sheet.cover_plan.life
+        years = assessment.payback_years
+        assert years is not None
+        time, likely = saving.payback(), None
+        band = None if assessment.uncertainty is None else assessment.uncertainty.payback
+        if band is not None and not (math.isinf(years) and math.isinf(band.low)):  # not “never to never”
+            likely = self.numbers.likely_range("payback", "Payback", band, formats.seasons, "seasons")
+        return {
+            "never": math.isinf(years),
+            "time": time,
+            "likely": likely,
+            "net_present_value": saving.net_present_value(),
+            "outlives_cover": life is not None and years > life,
+            "short_season": len(assessment.open.hours) / 24 < SHORT_SEASON,
+        }
 
-    def _two(self, value: float) -> str:
-        return f"{units.significant(value, 2)} kWh"
+    def _rounded_money(self, value: float) -> str:
+        return formats.money(value, self.currency, 2)
 
-    def _two_money(self, value: float) -> str:
-        return self.numbers.money(value, 2)
+    # --- where the heater or the water reaches a limit ---
 
-    def _cost(self) -> str:
-        numbers, doubt = self.numbers, self.found.doubt
-        priced = self.found.open.cost is not None
-        told = f"Open, the season takes {numbers.taken('open')}" + (
-            f" and costs {numbers.total_money('open')}" if priced else ""
-        )
-        if doubt is not None and doubt.learned:
-            told = _by_the_sheet(told)
-        if doubt is not None:
-            told += ", " + (
-                numbers.band("open-money", "Cost open", doubt.open_money, self._two_money, numbers.sign)
-                if priced
-                else numbers.band("open-kwh", "Energy open", doubt.open_kwh, self._two, "kWh")
-            )
-        return f"{told}. The sheet has no cover, so there is no saving to tell."
-
-    def _payback(self) -> str:
-        found, numbers = self.found, self.numbers
-        if found.payback_years is None:
-            return ""
-        if found.payback_years == float("inf"):
-            told = f"Payback: {numbers.payback()}. At these prices the cover saves nothing that could pay for it"
-        else:
-            told = f"It is paid back after {numbers.payback()}"
-        band = None if found.doubt is None else found.doubt.payback
-        if band is not None and min(found.payback_years, band.low) < float("inf"):  # else “never to never”
-            told += "; " + numbers.band("payback", "Payback", found.doubt.payback, years, "seasons")
-        leaves = numbers.leaves()
-        if leaves is not None:
-            if found.payback_years > self.sheet.cover_plan.life:
-                told += "; the cover does not last that long"
-            told += f". Over its life {leaves} in today's money"
-        short = (
-            " This season is short; its saving is taken for that of a year."
-            if len(found.open.hours) / 24 < SHORT_SEASON
-            else ""
-        )
-        return f"<p>{told}.{short}</p>"
-
-    def _holding(self) -> str:
-        found, numbers = self.found, self.numbers
-        season, told = found.as_described, []
+    def _limits(self) -> dict[str, object]:
+        """A heater that can't keep up, and water that is too warm."""
+        assessment, season = self.assessment, self.assessment.as_described
+        short = lowest = hottest = None
         if season.short_hours:
-            short = numbers.count("short", "Hours the heater is short", season.short_hours, "hours")
-            told.append(
-                f"The heater is short in {short} hours, the water falls to {self._lowest(list(self.numbers.seasons)[-1])}: this is the bill of a "
-                "pond not kept as warm as asked."
-            )
-        if found.covered is not None and found.open.short_hours > season.short_hours:
-            told.append("Open, the heater is short in more hours; kept as warm, the cover would save more.")
-        limit = too_warm_above(self.sheet)
-        if season.highest_temp > limit:
-            hottest = numbers.count(
-                "highest", "Highest temperature of the water", season.highest_temp, "°C", lambda v: f"{v:.1f} °C"
-            )
-            told.append(
-                f"Too warm at {hottest}: lift the cover on sunny days."
-                if found.covered is not None
-                else f"Too warm at {hottest}."
-            )
-        return f"<p>{' '.join(told)}</p>" if told else ""
+            short = self.numbers.of_run("short", "Hours the heater is short", season.short_hours, "hours")
+            lowest = self._lowest_temp("open" if assessment.covered is None else "covered")
+        if season.highest_temp > too_warm_above(self.sheet):
+            title = "Highest temperature of the water"
+            hottest = self.numbers.of_run("highest", title, season.highest_temp, "°C", formats.celsius(1))
+        return {
+            "short": short,
+            "lowest": lowest,
+            "shorter_open": assessment.open.short_hours > season.short_hours,
+            "hottest": hottest,
+            "covered": assessment.covered is not None,
+        }
 
-    def _lowest(self, which: str) -> str:
-        season = self.numbers.seasons[which]
-        return self.numbers.count(
-            f"lowest-{which}",
-            f"Lowest temperature of the water, {which}",
-            season.lowest_temp,
-            "°C",
-            lambda v: f"{units.digits(v, 1)} °C",
-        )
+    def _lowest_temp(self, case: str) -> Markup:
+        temp = self.numbers.energy.seasons[case].lowest_temp
+        title = f"Lowest temperature of the water, {case}"
+        return self.numbers.of_run(f"lowest-{case}", title, temp, "°C", formats.celsius(1))
 
-    def _no_heat(self) -> str:
-        found, numbers = self.found, self.numbers
-        depth = self.trace.number(
+    def _unheated(self) -> dict[str, object]:
+        """How cold an unheated pond gets, and what its pump still costs."""
+        assessment, numbers, season = self.assessment, self.numbers, self.assessment.open
+        known = WINTERING_DEPTH
+        farm_depth = self.trace.number(
             "wintering",
             "Depth of ponds in which farmed carp pass the winter",
-            [given(WINTERING_DEPTH.note, WINTERING_DEPTH.value, "m", WINTERING_DEPTH.source)],
+            [single_value(known.note, known.value, "m", known.source)],
             lambda v: f"{v:g} m",
-            (WINTERING_DEPTH.source,),
+            (known.source,),
         )
-        lowest = f"{self._lowest('open')} at its lowest" + (
-            f", {self._lowest('covered')} under the cover" if found.covered is not None else ""
-        )
-        ice = "open it carries ice" if found.open.most_ice_kg > 0 else "and no ice"
-        told = (
-            f'<p class="big">No heat, no heating cost. That is normal practice for carp that pass the winter unfed in farm ponds '
-            f"about {depth} deep.</p><p>A shallower garden pond with its filter running gets colder. This one, {numbers.depth()} deep "
-            f"on average, falls to {lowest} in this weather, {ice}. "
-        )
-        if found.open.electricity_kwh > 0:
-            cost = f", {numbers.total_money('open')}" if found.open.cost is not None else ""
-            told += f"Its pump still takes {numbers.taken('open')}{cost} over the season. "
-        else:
-            told += "The sheet names no pump; one would still cost. "
-        return told + "Ask a fish vet about weak or young fish.</p>"
+        return {
+            "farm_depth": farm_depth,
+            "lowest_open": self._lowest_temp("open"),
+            "lowest_covered": None if assessment.covered is None else self._lowest_temp("covered"),
+            "depth": numbers.sheet.depth(),
+            "ice": season.most_ice_kg > 0,
+            "cost": numbers.money.total("open") if season.electricity_kwh > 0 and numbers.money else None,
+            "energy": numbers.energy.used("open") if season.electricity_kwh > 0 else None,
+        }
 
-    def _break_our_number(self) -> str:
-        doubt = self.found.doubt
-        if doubt is None or not doubt.matters:
-            return ""
-        first = doubt.measure_first[0]
-        told = self.trace.sentence(
+    # --- what would change the answer ---
+
+    def _overturned_by(self) -> dict[str, object] | None:
+        """The unknown that is likeliest to overturn the answer; None where nothing unsure changes it."""
+        uncertainty = self.assessment.uncertainty
+        if uncertainty is None or not uncertainty.variance_shares:
+            return None
+        first = uncertainty.measure_first[0]
+        sentence = self.trace.sentence(
             "break",
             "What the answer would be if this one unknown lay at its low or its high end",
-            first.sentence(self.sheet.currency),
+            measurement_text(first, self.currency),
             "mean over a fifth of the runs, see “The runs”",
             ("practice",),
         )
-        part = self.trace.number(
-            "matters",
-            "Share of the spread that this alone explains",
-            [
-                given("explained ÷ whole variance of the runs", first.share, "", "runs of the season, see “The runs”"),
-                Step("in per cent", (("", first.share, ""), ("", 100.0, "%")), "×", "%", "by definition"),
-            ],
-            lambda v: f"{v:.0f} %",
-        )
-        return (
-            f"<p><b>Break our number.</b> {told} Alone, “{said(UNKNOWNS[first.unknown].words)}” explains {part} of the band from "
-            f"{self.numbers.runs()} runs.</p>"
-        )
+        steps = [
+            single_value("explained ÷ whole variance of the runs", first.share, "", RUNS),
+            Step("in per cent", (("", first.share, ""), ("", 100.0, "%")), "×", "%", "by definition"),
+        ]
+        title = "Share of the spread that this alone explains"
+        return {
+            "sentence": sentence,
+            "unknown": UNCERTAIN_INPUTS[first.name].words,
+            "share": self.trace.number("matters", title, steps, lambda v: f"{v:.0f} %"),
+            "runs": self.numbers.runs(),
+        }
 
-    def _more(self, what_if, cuts) -> str:
-        lines = []
-        if what_if is not None and sum(row.of_pond for row in what_if.rows) > 1:
-            base, *others = [row for row in what_if.rows if row.of_pond]
-            warm = [row for row in others if row.as_warm] or list(others)
-            best = min(warm, key=lambda row: row.taken_kwh if row.money is None else row.money)
-            value, write, unit = (
-                (best.taken_kwh, kwh, "kWh")
-                if best.money is None
-                else (best.money, self.numbers.money, self.numbers.sign)
-            )
-            was = base.taken_kwh if best.money is None else base.money
-            amounts = [
-                self.trace.number(
-                    f"what-if-{key}", words, [given(words, one, unit, "what_if: a whole season of its own")], write
-                )
-                for key, words, one in (("best", best.words, value), ("base", base.words, was))
-            ]
-            kept = (
-                "that keeps the water as warm, and too warm in no more hours" if best.as_warm else "of those compared"
-            )
-            lines.append(
-                f"Cheapest choice {kept}: {self.trace.sentence('what-if', 'The choice', clipped(best.words, 60), 'what_if.CHOICES')}, "
-                f"{amounts[0]}; the sheet as it is, {amounts[1]}."
-            )
-        if cuts:
-            lines.append(self._power_cut(*cuts))
-        return f"<p>{' '.join(lines)}</p>" if lines else ""
+    def _best_choice(self, what_if: what_ifs.ScenarioTable | None) -> dict[str, object] | None:
+        """The cheapest what-if choice, of those that keep the water as warm if there are any; None without a choice."""
+        rows = [] if what_if is None else [row for row in what_if.rows if row.of_pond]
+        if len(rows) < 2:
+            return None
+        base, *others = rows
+        best = min([row for row in others if row.as_warm] or others, key=lambda row: row.worth)
+        write: Callable[[float], str] = formats.kwh
+        unit = "kWh"
+        if best.money is not None:
+            write, unit = lambda value: formats.money(value, self.currency), self.currency.sign
 
-    def _power_cut(self, cut: power_cuts.PowerCut, *others: power_cuts.PowerCut) -> str:
-        def hours(key: str, title: str, value: float) -> str:
-            step = given(title, value, "h", "power_cut.power_cut")
-            return self.trace.number(key, title, [step], lambda v: f"{units.significant(v, 2)} h")
+        def amount(key: str, row: what_ifs.ScenarioRow) -> Markup:
+            value = row.taken_kwh if best.money is None else row.money
+            assert value is not None
+            step = single_value(row.words, value, unit, "what_if: a whole season of its own")
+            return self.trace.number(f"what-if-{key}", row.words, [step], write)
 
-        def cools(one: power_cuts.PowerCut, mark: str, colder: str = " colder") -> str:
-            falls = [(fall, after) for fall, after in one.hours_to.items() if after < float("inf")]
-            if not falls:
-                return "the water hardly falls"
-            fall, after = falls[-1]
-            by = self.trace.number(
-                f"fall{mark}",
-                "Fall of the water",
-                [given("fall looked for", fall, "K", "power_cut.FALLS")],
-                lambda v: f"{v:g} K",
-            )
-            title = f"Hours until the water has fallen so far, {_side(one)}"
-            return f"{by}{colder} after {hours(f'cut-hours{mark}', title, after)}"
+        return {
+            "best_amount": amount("best", best),
+            "base_amount": amount("base", base),
+            "as_warm": best.as_warm,
+            "choice": self.trace.sentence(
+                "what-if", "The choice", shortened(best.words, LONGEST_CHOICE), "what_if.CHOICES"
+            ),
+        }
 
-        told = f"Power gone on {time(cut.start)}, {_side(cut)}: {cools(cut, '')}"
-        for number, one in enumerate(others, 2):
-            told += f" ({_side(one)} {cools(one, f'-{number}', '')})"
-        if cut.oxygen_hours is not None:
-            told += f", oxygen for {hours('oxygen-hours', 'Hours of oxygen without power', cut.oxygen_hours)} at best. Air first"
-        return told + "."
+    def _power_cut(self, cut: PowerCut, number: int) -> dict[str, object]:
+        """How fast the water cools after a power cut: its last fall that is reached; `number`: of the cut, from 1."""
+        mark = "" if number == 1 else f"-{number}"
+        side = "cover on" if cut.covered else "open"
+        reached = [(fall, hours) for fall, hours in cut.hours_to.items() if math.isfinite(hours)]
+        fall = hours = None
+        if reached:
+            step = single_value("fall looked for", reached[-1][0], "K", "power_cut.FALLS")
+            fall = self.trace.number(f"fall{mark}", "Fall of the water", [step], lambda v: f"{v:g} K")
+            title = f"Hours until the water has fallen so far, {side}"
+            hours = self._hours(f"cut-hours{mark}", title, reached[-1][1])
+        return {"start": cut.start, "side": side, "fall": fall, "hours": hours}
 
+    def _oxygen_hours(self, cut: PowerCut) -> Markup | None:
+        """How long oxygen lasts in a power cut; None where the mass of fish is not known."""
+        if cut.oxygen_hours is None:
+            return None
+        return self._hours("oxygen-hours", "Hours of oxygen without power", cut.oxygen_hours)
 
-def _by_the_sheet(told: str) -> str:
-    """A sentence said to be of the sheet, where what a meter taught stands beside it."""
-    return f"By the sheet {told[0].lower()}{told[1:]}"
-
-
-def _side(cut: power_cuts.PowerCut) -> str:
-    return "cover on" if cut.covered else "open"
+    def _hours(self, key: str, title: str, value: float) -> Markup:
+        step = single_value(title, value, "h", "power_cut.power_cut")
+        return self.trace.number(key, title, [step], lambda v: f"{units.significant(v, 2)} h")

@@ -1,7 +1,7 @@
-"""The thread from each printed number back to where it comes from: steps that anyone can reckon again.
+"""How each printed number was worked out: the steps behind it, and links from the number to the steps and back.
 
-A number on the first page is a link to its entry; the entry's steps end in that very number. What a step prints is
-enough to reckon it again: every value stands in a `data` element, the sign between them in `data-sign`.
+A number on the first page is a link to its derivation in the appendix, whose last step ends in that very number. A step
+prints enough to be checked by hand: every value is in a `data` element, the sign between the values in `data-sign`.
 """
 
 from __future__ import annotations
@@ -12,69 +12,69 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from pondheat.core.sources import cite
-from pondheat.show.report.html_parts import said
+from markupsafe import Markup, escape
 
-FIGURES = 9  # of each value in a step, so that a step reckoned again from print ends in the same number
-_SIGNS = {
+from pondheat.core.sources import cite
+from pondheat.show.report.rendering import printable
+
+STEP_DIGITS = 9  # significant digits of a value in a step: enough for the printed step to give the same number again
+_OPERATIONS: dict[str, Callable[[Sequence[float]], float]] = {
     "+": math.fsum,
     "×": math.prod,
-    "−": lambda parts: parts[0] - math.fsum(parts[1:]),
-    "÷": lambda parts: parts[0] / parts[1] if parts[1] > 0 else math.inf,
+    "−": lambda values: values[0] - math.fsum(values[1:]),
+    "÷": lambda values: values[0] / values[1] if values[1] > 0 else math.inf,
 }
 _MONTHS = "January|February|March|April|May|June|July|August|September|October|November|December"
-# Dates and clock times are not numbers of ours; a number takes its sign of money and its unit along.
-_FOUND = re.compile(
+# Dates and clock times need no derivation; a number takes its currency sign and its unit into the link.
+_NUMBER_OR_TIME = re.compile(
     rf"(?P<time>\d{{4}}-\d\d-\d\d|\d{{1,2}} (?:{_MONTHS})(?: \d{{4}})?|\d\d:\d\d)|"
     r"(?P<number>[−±]? ?[^\w\s()“;,.:−±]?\d(?:[\d\u202f]|[.](?=\d))*(?:\s?(?:%|°C|kWh|mA|ft|m\b|K\b|kg|h\b))?)"
 )
+_DIGITS = re.compile(r"\d[\d\u202f]*(?:\.\d+)?")
+
+Part = tuple[str, float, str]  # name, value, unit
 
 
 @dataclass(frozen=True)
 class Step:
-    """One line of arithmetic: parts (name, value, unit) joined by `sign` (+ − × ÷), or one number given ("")."""
+    """One line of arithmetic: parts joined by `sign` (+ − × ÷), or a single value where `sign` is empty."""
 
-    words: str
-    parts: tuple[tuple[str, float, str], ...]
+    label: str
+    parts: tuple[Part, ...]
     sign: str = ""
     unit: str = ""
     source: str = ""
 
     @property
     def result(self) -> float:
-        """What the line comes to."""
+        """The value of the line [`unit`]."""
         values = [value for _, value, _ in self.parts]
-        return _SIGNS[self.sign](values) if self.sign else values[0]
-
-    def html(self) -> str:
-        """The line as a row of a table."""
-        joined = f" {self.sign} ".join(
-            f"{said(name)} {_data(value)} {said(unit)}".strip() for name, value, unit in self.parts
-        )
-        total = f" = {_data(self.result)} {said(self.unit)}" if self.sign else ""
-        return (
-            f'<tr data-sign="{self.sign}"><th scope="row">{said(self.words)}</th><td>{joined}{total}</td>'
-            f"<td>{said(self.source)}</td></tr>"
-        )
+        return _OPERATIONS[self.sign](values) if self.sign else values[0]
 
 
-def given(words: str, value: float, unit: str, source: str) -> Step:
-    """A number that is not reckoned here, with where it comes from."""
-    return Step(words, (("", value, unit),), "", unit, source)
+def single_value(label: str, value: float, unit: str, source: str) -> Step:
+    """A step for a value that is taken from elsewhere rather than worked out."""
+    return Step(label, (("", value, unit),), "", unit, source)
 
 
-def _data(value: float) -> str:
+def sum_of(label: str, parts: Sequence[Part], unit: str, source: str) -> Step:
+    """A step that adds up its parts."""
+    return Step(label, tuple(parts), "+", unit, source)
+
+
+def step_value(value: float) -> str:
+    """A value of a step as text: STEP_DIGITS significant digits, never in powers of ten."""
     if math.isinf(value):
-        return '<data value="inf">never</data>'
-    text = f"{value:.{FIGURES}g}"
+        return "never"
+    text = f"{value:.{STEP_DIGITS}g}"
     if "e" in text:
         text = f"{value:.0f}" if abs(value) >= 1 else f"{value:.12f}"
-    return f'<data value="{value!r}">{text.replace("-", "−")}</data>'
+    return text.replace("-", "−")
 
 
 @dataclass(frozen=True)
-class Entry:
-    """How one number came about: a title, what is printed, the steps, keys of sources, a note."""
+class Derivation:
+    """How one number was worked out: a title, the number as printed, its steps, keys of its sources, a note."""
 
     title: str
     shown: str
@@ -82,25 +82,18 @@ class Entry:
     sources: tuple[str, ...] = ()
     note: str = ""
 
-    def html(self, key: str) -> str:
-        """The entry for the appendix."""
-        rows = "".join(step.html() for step in self.steps)
-        cited = "; ".join(f'<a href="#source-{name}"><cite>{said(name)}</cite></a>' for name in self.sources)
-        foot = f"<p>{said(self.note)}</p>" if self.note else ""
-        foot += f"<p>Sources: {cited}</p>" if cited else ""
-        return (
-            f'<section class="entry" id="from-{key}" tabindex="-1"><h4>{said(self.title)}: {said(self.shown)}</h4>'
-            "<table><thead><tr><th scope='col'>step</th><th scope='col'>arithmetic</th><th scope='col'>from</th></tr>"
-            f'</thead><tbody>{rows}</tbody></table>{foot}<p><a href="#n-{key}">Back to the number</a></p></section>'
-        )
-
 
 class Trace:
-    """Gathers the entries of a page while its numbers are written."""
+    """Collects the derivations of all numbers on a page, in the order in which the numbers are first asked for."""
 
-    def __init__(self):
-        self.entries: dict[str, Entry] = {}
+    def __init__(self) -> None:
+        self.derivations: dict[str, Derivation] = {}
         self._uses: Counter[str] = Counter()
+
+    @property
+    def sources(self) -> set[str]:
+        """Keys of all sources used so far."""
+        return {source for derivation in self.derivations.values() for source in derivation.sources}
 
     def number(
         self,
@@ -110,43 +103,46 @@ class Trace:
         write: Callable[[float], str],
         sources: Sequence[str] = (),
         note: str = "",
-    ) -> str:
-        """A number as HTML: a link to its entry, which is written down the first time.
+    ) -> Markup:
+        """A number as a link to its derivation, which is recorded on first use.
 
-        write: turns the last step's result into what is printed, with its unit.
+        write: turns the last step's result into the printed text, with its unit. Raises KeyError for a source that is
+        not in the bibliography.
         """
-        if key not in self.entries:
+        shown = write(steps[-1].result)
+        if key not in self.derivations:
             for source in sources:
                 cite(source)
-            self.entries[key] = Entry(title, write(steps[-1].result), tuple(steps), tuple(sources), note)
-        return self.link(key, write(steps[-1].result))
-
-    def link(self, key: str, shown: str) -> str:
-        """What leads from a number to its entry."""
+            self.derivations[key] = Derivation(title, shown, tuple(steps), tuple(sources), note)
         self._uses[key] += 1
-        count = "" if self._uses[key] == 1 else f"-use-{self._uses[key]}"
-        return f'<a class="number" id="n-{key}{count}" href="#from-{key}" data-trace="from-{key}">{said(shown)}</a>'
+        use = "" if self._uses[key] == 1 else f"-use-{self._uses[key]}"
+        link = Markup('<a class="number" id="n-{}{}" href="#from-{}" data-trace="from-{}">{}</a>')
+        return link.format(key, use, key, key, printable(shown))
 
-    def sentence(self, key: str, title: str, text: str, source: str, sources: Sequence[str] = ()) -> str:
-        """A sentence made elsewhere, as HTML, with each number in it led back to that place."""
-        made, end = [], 0
-        for count, found in enumerate(_FOUND.finditer(text), 1):
-            made.append(said(text[end : found.start()]))
+    def sentence(self, key: str, title: str, text: str, source: str, sources: Sequence[str] = ()) -> Markup:
+        """A finished sentence in which every number is a link to a derivation that names `source`."""
+        html, end = Markup(""), 0
+        for count, found in enumerate(_NUMBER_OR_TIME.finditer(text), 1):
+            html += escape(printable(text[end : found.start()]))
             if found["time"]:
-                made.append(f"<time>{said(found[0])}</time>")
+                html += Markup("<time>{}</time>").format(found[0])
             else:
-                value = float(re.search(r"\d[\d\u202f]*(?:\.\d+)?", found[0])[0].replace("\u202f", ""))
-                value = -value if found[0].startswith("−") else value
-                lead = found[0][: len(found[0]) - len(found[0].lstrip())]
-                made.append(
-                    lead
-                    + self.number(
-                        f"{key}-{count}",
-                        title,
-                        [given("as the sentence says", value, "", source)],
-                        lambda _, shown=found[0].strip(): shown,
-                        sources,
-                    )
-                )
+                shown = found[0].lstrip()
+                steps = [single_value("as the sentence says", _value(found[0]), "", source)]
+                link = self.number(f"{key}-{count}", title, steps, _always(shown.strip()), sources)
+                html += found[0][: len(found[0]) - len(shown)] + link
             end = found.end()
-        return "".join(made) + said(text[end:])
+        return html + escape(printable(text[end:]))
+
+
+def _value(text: str) -> float:
+    """The number in a piece of text such as “−£1 200”."""
+    digits = _DIGITS.search(text)
+    assert digits is not None, text
+    value = float(digits[0].replace("\u202f", ""))
+    return -value if text.startswith("−") else value
+
+
+def _always(text: str) -> Callable[[float], str]:
+    """A writer that gives the same text for every value."""
+    return lambda _: text

@@ -12,8 +12,8 @@ from pondheat import cli as front
 from pondheat.analysis import assessment
 from pondheat.analysis.scenarios import tariff_choices, what_if
 from pondheat.analysis.scenarios.choices import COP_HIGH, COP_LOW
-from pondheat.analysis.scenarios.context import Asked, Case
-from pondheat.analysis.scenarios.cover_choices import LID_U_VALUE, hours_to_lift
+from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioInputs
+from pondheat.analysis.scenarios.cover_choices import hours_to_lift
 from pondheat.analysis.scenarios.what_if import AS_IT_IS, CHOICES, GROUPS
 from pondheat.core.places import PONDS
 from pondheat.core.ranges import OutOfRange
@@ -21,6 +21,7 @@ from pondheat.fish import cautions
 from pondheat.heat import balance
 from pondheat.heat.walls import MATERIALS
 from pondheat.season import thermal_storage
+from pondheat.sheet.defaults import LID_U_VALUE
 from pondheat.sheet.pond_sheet import from_text, with_values
 from pondheat.text import what_if_text
 
@@ -52,16 +53,16 @@ NEED_NUMBERS = {"flat_rate", "own_panels"}
 WINTER = {"season.start": "2025-10-25", "season.end": "2026-04-10", "pond.set_point": "16 °C"} | COLD_ONLY
 
 
-def compared(text: str, changes: dict | None = None, choices=None, **asked) -> what_if.Table:
+def compared(text: str, changes: dict | None = None, choices=None, **asked) -> what_if.ScenarioTable:
     return what_if.what_if(from_text(with_values(text, changes or {})), choices=choices, **asked)
 
 
-def case_of(text: str, changes: dict | None = None, **asked) -> Case:
+def context_of(text: str, changes: dict | None = None, **asked) -> ScenarioContext:
     sheet = from_text(with_values(text, changes or {}))
-    return Case(sheet, assessment.weather_of(sheet), Asked(**asked))
+    return ScenarioContext(sheet, assessment.weather_of(sheet), ScenarioInputs(**asked))
 
 
-def row(table: what_if.Table, key: str) -> what_if.Row:
+def row(table: what_if.ScenarioTable, key: str) -> what_if.ScenarioRow:
     return next(one for one in table.rows if one.key == key)
 
 
@@ -72,7 +73,7 @@ def by_hand(text: str, *changes: dict) -> assessment.Season:
     return assessment.assess(from_text(text), scenarios=0).as_described
 
 
-def assert_same(one: what_if.Row, season: assessment.Season) -> None:
+def assert_same(one: what_if.ScenarioRow, season: assessment.Season) -> None:
     found = (one.heat_kwh, one.electricity_kwh, one.gas_kwh, one.money, one.lowest_temp)
     assert found == pytest.approx(
         (season.heat_kwh, season.electricity_kwh, season.gas_kwh, season.money, season.lowest_temp), rel=1e-6, abs=1e-6
@@ -142,9 +143,9 @@ def test_other_sheets_edited_by_hand():
 
 
 def test_cold_months_come_half_a_year_later_in_the_south():
-    case = case_of(GARDEN)
+    context = context_of(GARDEN)
     tables = [
-        what_if.what_if(case.sheet, replace(case.record, latitude=latitude), "cover_cold_months")
+        what_if.what_if(context.sheet, replace(context.record, latitude=latitude), "cover_cold_months")
         for latitude in (52.0, -35.0)
     ]
     assert "November to March" in tables[0].rows[1].notes[0] and "May to September" in tables[1].rows[1].notes[0]
@@ -197,14 +198,16 @@ OPAQUE = {"cover.light": "0 %"}
 
 
 def test_a_cover_is_lifted_only_where_that_hour_gains():
-    case = case_of(GARDEN, OPAQUE)
-    water = np.where(case.place.covered > 0, 18.0, 16.0)
-    lifted = hours_to_lift(case, water)
-    found = [balance.moment(case.sheet.pond, case.place.air, water, share)["net"] for share in (0.0, 1.0)]
+    context = context_of(GARDEN, OPAQUE)
+    water = np.where(context.conditions.covered > 0, 18.0, 16.0)
+    lifted = hours_to_lift(context, water)
+    found = [balance.moment(context.sheet.pond, context.conditions.air, water, share)["net"] for share in (0.0, 1.0)]
     assert np.array_equal(lifted, found[0] < found[1])
-    assert 0 < lifted.sum() < len(water) / 2 and (case.place.hours["solar"].to_numpy()[lifted] > 0).mean() > 0.95
-    assert not hours_to_lift(case_of(GARDEN, OPAQUE | {"place.shade": "100 %"}), water)[
-        case.place.hours["air_temp"].to_numpy() < 10
+    assert (
+        0 < lifted.sum() < len(water) / 2 and (context.conditions.hours["solar"].to_numpy()[lifted] > 0).mean() > 0.95
+    )
+    assert not hours_to_lift(context_of(GARDEN, OPAQUE | {"place.shade": "100 %"}), water)[
+        context.conditions.hours["air_temp"].to_numpy() < 10
     ].any()  # without sun nothing is gained over cold air
 
 
@@ -232,24 +235,24 @@ def test_a_shed_keeps_wind_and_sky_off():
     shed = row(base, "room")
     assert warm.heat_kwh < cold.heat_kwh and shed.heat_kwh < base.rows[0].heat_kwh
     assert "crude guess" in shed.notes[0] and "12 °C and 80 % humid" in warm.notes[0]
-    outdoor = case_of(GARDEN).place.hours["air_temp"]
+    outdoor = context_of(GARDEN).conditions.hours["air_temp"]
     assert "2 K warmer than the last 24 hours outdoors" in shed.notes[0]
-    mild = case_of(GARDEN)
+    mild = context_of(GARDEN)
     room = np.array([outdoor.iloc[max(at - 23, 0) : at + 1].mean() for at in range(len(outdoor))]) + 2.0
-    inside = replace(mild.place.air, air_temp=room, rel_humidity=np.full(len(room), 0.8), sky_long_wave=None)
+    inside = replace(mild.conditions.air, air_temp=room, rel_humidity=np.full(len(room), 0.8), sky_long_wave=None)
     housed = replace(mild.sheet, pond=replace(mild.sheet.pond, room=True, shade=1.0))
-    by_rule = mild.run(housed, replace(mild.place, air=inside))
+    by_rule = mild.run(housed, replace(mild.conditions, air=inside))
     assert shed.heat_kwh == pytest.approx(
         by_rule.heat_kwh, rel=1e-6
     )  # no sun, no wind, two kelvin above the day's mean
-    same = case_of(GARDEN, {"place": {"surroundings": "room", "room_temp": "12 °C", "room_humidity": "80 %"}})
+    same = context_of(GARDEN, {"place": {"surroundings": "room", "room_temp": "12 °C", "room_humidity": "80 %"}})
     assert warm.heat_kwh == pytest.approx(same.base.heat_kwh, rel=1e-6)  # a sheet that says so itself
 
 
 def test_the_heat_pumps_band_is_that_of_its_cop():
     table = compared(GARDEN, choices="heat_pump")
     taken, (low, high) = row(table, "heat_pump"), row(table, "heat_pump").taken_band
-    pump = 0.1 * len(case_of(GARDEN).index)
+    pump = 0.1 * len(context_of(GARDEN).index)
     assert (high - pump) * COP_LOW.value == pytest.approx(taken.electricity_kwh - pump, rel=2e-3)
     assert (low - pump) * COP_HIGH.value == pytest.approx(taken.electricity_kwh - pump, rel=2e-3)
     assert taken.money_band[0] < taken.money < taken.money_band[1]
@@ -261,8 +264,8 @@ def test_the_heat_pumps_band_is_that_of_its_cop():
 
 
 def stored(changes: dict | None = None):
-    case = case_of(GARDEN, changes)
-    return case, tariff_choices.stored_in_cheap_hours(case)
+    context = context_of(GARDEN, changes)
+    return context, tariff_choices.stored_in_cheap_hours(context)
 
 
 @pytest.mark.parametrize(
@@ -277,30 +280,30 @@ def stored(changes: dict | None = None):
     ),
 )
 def test_the_store_heats_in_the_cheap_hours_and_never_cheats(changes):
-    case, outcome = stored(changes)
-    base, season, hours = case.base, outcome.season, outcome.season.hours
-    night = np.isin(case.index.hour, range(1, 7))
+    context, outcome = stored(changes)
+    base, season, hours = context.base, outcome.season, outcome.season.hours
+    night = np.isin(context.index.hour, range(1, 7))
     assert hours["heater"][night].sum() > 1.2 * base.hours["heater"][night].sum()
     assert hours["heater"][~night].sum() < base.hours["heater"][~night].sum()
     assert season.money < base.money and "it takes £" in outcome.notes[0]
     # as warm, no hotter than accepted, no faster than the custom, no stronger than the heater
     assert hours["water_temp"].mean() >= base.hours["water_temp"].mean() - tariff_choices.NO_COLDER
     assert season.lowest_temp >= base.lowest_temp - 0.5 and season.short_hours <= base.short_hours
-    assert tariff_choices._fastest(case, season) <= 1.0
+    assert tariff_choices._fastest_rise(context, season) <= 1.0
     assert season.above_ceiling_hours <= base.above_ceiling_hours
-    ceiling = case.sheet.ceiling
+    ceiling = context.sheet.ceiling
     assert (hours["water_temp"] <= np.maximum(ceiling, base.hours["water_temp"]) + 1e-6).all()
-    if case.sheet.floor > 15:
-        assert season.lowest_temp >= min(base.lowest_temp, case.sheet.floor) - 0.11
-    limit = case.sheet.heater.limit(case.place.hours["air_temp"].to_numpy())[case.place.counted]
+    if context.sheet.floor > 15:
+        assert season.lowest_temp >= min(base.lowest_temp, context.sheet.floor) - 0.11
+    limit = context.sheet.heater.limit(context.conditions.hours["air_temp"].to_numpy())[context.conditions.counted]
     assert (hours["heater"] <= limit + 1e-6).all()
     # no safe band is cheaper, and none is safe that is colder on average: half a kelvin down for half a kelvin up is
-    money = {band: tariff_choices._run(case, case.rates, band) for band in thermal_storage.BANDS}
+    money = {band: tariff_choices._run(context, context.rates, band)[0] for band in thermal_storage.BANDS}
     safe = [
         one
         for one in money.values()
         if one.hours["water_temp"].mean() > base.hours["water_temp"].mean() - 0.01
-        and tariff_choices._fastest(case, one) <= 1.0
+        and tariff_choices._fastest_rise(context, one) <= 1.0
         and one.short_hours <= base.short_hours
         and one.above_ceiling_hours <= base.above_ceiling_hours
     ]
@@ -312,18 +315,18 @@ def test_the_store_heats_in_the_cheap_hours_and_never_cheats(changes):
 
 def test_an_hour_that_is_half_cheap_counts_as_dear():
     """The night rate ends at 07:30 and begins at 00:30: the thermostat is moved at 01:00 and at 07:00."""
-    case, _ = stored()
-    season = tariff_choices._run(case, case.rates, thermal_storage.Band(0.5, 0.0))
-    winter = (case.index.month == 12) & ~tariff_choices._left_alone(case)
-    warm = pd.Series(season.hours["water_temp"].to_numpy()[winter]).groupby(case.index.hour[winter]).max()
+    context, _ = stored()
+    season, _ = tariff_choices._run(context, context.rates, thermal_storage.Band(0.5, 0.0))
+    winter = (context.index.month == 12) & ~tariff_choices._excluded_hours(context)
+    warm = pd.Series(season.hours["water_temp"].to_numpy()[winter]).groupby(context.index.hour[winter]).max()
     assert warm[1] > 18.3 and warm[6] == pytest.approx(18.5) and warm[0] < 18.3  # at each hour's end
 
 
 def test_a_band_that_costs_more_than_it_saves_is_said_to():
     """Warmest while the pond lies open, for a tenth of a penny."""
     noon = {"name": "noon", "rate": "29.9 p/kWh", "start": "10:00", "end": "15:00"}
-    case, outcome = stored({"tariff": {"otherwise": "30 p/kWh", "window": [noon]}})
-    assert outcome.season.money > case.base.money and "more than it saves: better left alone" in outcome.notes[0]
+    context, outcome = stored({"tariff": {"otherwise": "30 p/kWh", "window": [noon]}})
+    assert outcome.season.money > context.base.money and "more than it saves: better left alone" in outcome.notes[0]
 
 
 def test_where_no_day_is_safe_nothing_is_stored():
@@ -334,18 +337,18 @@ def test_where_no_day_is_safe_nothing_is_stored():
 
 
 def test_cheap_hours_are_those_of_the_tariff():
-    rates = case_of(GARDEN).rates
+    rates = context_of(GARDEN).rates
     assert (rates.cheap_rate, rates.dear_rate) == pytest.approx((0.12, 0.30))
     days = len(rates.cheap) / 24
     assert rates.cheap.sum() == pytest.approx(7 * days, abs=1.01)  # an hour is lost or won where clocks change
-    taxed = case_of(GARDEN, {"tariff.tax_included": False}).rates
+    taxed = context_of(GARDEN, {"tariff.tax_included": False}).rates
     assert taxed.dear_rate == pytest.approx(0.30 * 1.05)
     weekend = {
         "otherwise": "30 p/kWh",
         "window": [{"name": "w", "rate": "10 p/kWh", "start": "00:00", "end": "06:00", "days": "weekends"}],
     }
-    case = case_of(GARDEN, {"tariff": weekend})
-    assert set(case.index.day_of_week[case.rates.timed]) == {5, 6}
+    context = context_of(GARDEN, {"tariff": weekend})
+    assert set(context.index.day_of_week[context.rates.timed]) == {5, 6}
 
 
 def test_prices_by_the_half_hour_have_cheap_hours_too(tmp_path):
@@ -356,29 +359,29 @@ def test_prices_by_the_half_hour_have_cheap_hours_too(tmp_path):
     table.to_csv(tmp_path / "prices.csv", index=False)
     changes = {"tariff": {"prices": "prices.csv"}, "season.start": "2025-12-01", "season.end": "2026-01-31"}
     sheet = from_text(with_values(GARDEN, changes), tmp_path)
-    case = Case(sheet, assessment.weather_of(sheet), Asked())
-    assert np.array_equal(case.rates.cheap == 1, case.index.hour < 6)
-    assert tariff_choices.stored_in_cheap_hours(case).season.money < case.base.money
+    context = ScenarioContext(sheet, assessment.weather_of(sheet), ScenarioInputs())
+    assert np.array_equal(context.rates.cheap == 1, context.index.hour < 6)
+    assert tariff_choices.stored_in_cheap_hours(context).season.money < context.base.money
 
 
 # --- the whole house, one's own panels --------------------------------------------------------------------------------
 
 
 def test_a_flat_rate_is_compared_for_the_whole_house():
-    case = case_of(GARDEN)
-    electricity = case.base.hours["electricity"].to_numpy() / 1000
+    context = context_of(GARDEN)
+    electricity = context.base.hours["electricity"].to_numpy() / 1000
     alone = row(compared(GARDEN, choices="flat_rate", house_kwh=0, house_cheap_share=0.5, flat_rate=0.25), "flat_rate")
     assert alone.money == pytest.approx(0.25 * electricity.sum())
-    house = 4000 * len(case.index) / 8766
+    house = 4000 * len(context.index) / 8766
     for share in (0.1, 0.6):
         whole = row(
             compared(GARDEN, choices="flat_rate", house_kwh=4000, house_cheap_share=share, flat_rate=0.25), "flat_rate"
         )
         change = house * (0.25 - 0.12 * share - 0.30 * (1 - share))
         assert whole.difference == pytest.approx(alone.difference + change)
-        assert whole.money - case.base.money == pytest.approx(whole.difference)
+        assert whole.money - context.base.money == pytest.approx(whole.difference)
     # both tariffs cost the same where the note says they do
-    cheap = 0.6 * house + electricity @ case.rates.cheap
+    cheap = 0.6 * house + electricity @ context.rates.cheap
     even = 0.30 - 0.18 * cheap / (house + electricity.sum())
     same = row(
         compared(GARDEN, choices="flat_rate", house_kwh=4000, house_cheap_share=0.6, flat_rate=even), "flat_rate"
@@ -390,18 +393,18 @@ def test_a_flat_rate_is_compared_for_the_whole_house():
         ),
         "flat_rate",
     )
-    assert dearer.money == pytest.approx(alone.money + 0.10 * len(case.index) / 24)
+    assert dearer.money == pytest.approx(alone.money + 0.10 * len(context.index) / 24)
 
 
 def test_a_flat_rate_s_note_by_hand():
-    """From 30 p in dear hours to 25 p is 5 of the 18 p between the rates: alike where 28 % of all kWh fall in cheap hours."""
-    case = case_of(GARDEN)
-    electricity = case.base.hours["electricity"].to_numpy() / 1000
-    house = 4000 * len(case.index) / 8766
+    """From 30 p in dear hours to 25 p is 5 of the 18 p between the rates: break-even with 28 % of kWh in cheap hours."""
+    context = context_of(GARDEN)
+    electricity = context.base.hours["electricity"].to_numpy() / 1000
+    house = 4000 * len(context.index) / 8766
     (note,) = row(
         compared(GARDEN, choices="flat_rate", house_kwh=4000, house_cheap_share=0.1, flat_rate=0.25), "flat_rate"
     ).notes
-    here = 100 * (0.1 * house + electricity @ case.rates.cheap) / (house + electricity.sum())
+    here = 100 * (0.1 * house + electricity @ context.rates.cheap) / (house + electricity.sum())
     assert f"both tariffs cost the same when 28 % of all kWh fall in cheap hours; here {here:.0f} % do." in note
 
 
@@ -415,32 +418,34 @@ def test_a_standing_charge_is_compared_with_its_tax():
         ).money
         for more in ({}, {"flat_standing_charge": 0.60})
     )
-    assert with_charge - without == pytest.approx(0.075 * len(case_of(GARDEN).index) / 24)
+    assert with_charge - without == pytest.approx(0.075 * len(context_of(GARDEN).index) / 24)
 
 
 def test_own_sun_feeds_no_gas_heater():
     """Only the pump's 100 W can be fed; the gas is paid for as before."""
     gas = {"tariff": {"rate": "25 p/kWh"}, "heater": {"kind": "gas", "power": "6 kW", "gas_rate": "9 p/kWh"}}
-    case = case_of(GARDEN, gas)
-    own = np.minimum(0.1, 4 * 0.8 * case.place.hours["solar"].to_numpy()[case.place.counted] / 1000).sum()
+    context = context_of(GARDEN, gas)
+    own = np.minimum(
+        0.1, 4 * 0.8 * context.conditions.hours["solar"].to_numpy()[context.conditions.counted] / 1000
+    ).sum()
     fed = row(compared(GARDEN, gas, "own_panels", solar_peak_kw=4, export_rate=0.05), "own_panels")
-    assert fed.difference == pytest.approx(-own * 0.20) and case.base.gas_kwh > 1000
+    assert fed.difference == pytest.approx(-own * 0.20) and context.base.gas_kwh > 1000
 
 
 def test_own_sun_is_worth_what_it_would_have_been_sold_for():
     flat = {"tariff": {"rate": "25 p/kWh"}}
-    case = case_of(GARDEN, flat)
-    taken = case.base.hours["electricity"].to_numpy() / 1000
-    sun = case.place.hours["solar"].to_numpy()[case.place.counted] / 1000
+    context = context_of(GARDEN, flat)
+    taken = context.base.hours["electricity"].to_numpy() / 1000
+    sun = context.conditions.hours["solar"].to_numpy()[context.conditions.counted] / 1000
     own = np.minimum(taken, 4 * 0.8 * sun)
     for export in (0.0, 0.10, 0.25):
         one = row(compared(GARDEN, flat, "own_panels", solar_peak_kw=4, export_rate=export), "own_panels")
         assert one.difference == pytest.approx(-own.sum() * (0.25 - export), abs=1e-9)
-        assert one.electricity_kwh == case.base.electricity_kwh
+        assert one.electricity_kwh == context.base.electricity_kwh
     housed = row(compared(GARDEN, flat, "own_panels", solar_peak_kw=4, export_rate=0, house_kwh=4000), "own_panels")
     assert housed.difference == pytest.approx(-0.25 * np.minimum(taken, np.maximum(3.2 * sun - 4000 / 8766, 0)).sum())
     daily = row(compared(GARDEN, flat, "own_panels", solar_kwh_per_day=5, export_rate=0), "own_panels")
-    mean = case.record.hours["solar"].mean() * 24 / 1000
+    mean = context.record.hours["solar"].mean() * 24 / 1000
     assert daily.difference == pytest.approx(-0.25 * np.minimum(taken, 5 / mean * sun).sum())
     stated = {"tariff": {"rate": "25 p/kWh", "export_rate": "25 p/kWh"}}
     sold = row(compared(GARDEN, stated, "own_panels", solar_peak_kw=4), "own_panels")
@@ -550,7 +555,7 @@ def test_choices_are_taken_as_asked():
         "short_hours",
         "ice_hours",
         "notes",
-    } <= {field.name for field in fields(what_if.Row)}
+    } <= {field.name for field in fields(what_if.ScenarioRow)}
 
 
 # --- as text ----------------------------------------------------------------------------------------------------------

@@ -1,13 +1,13 @@
-"""Invented ponds with invented logs, drawn from outside what `fit` believes.
+"""Synthetic ponds with logs, drawn from outside the assumptions of `fit`.
 
-How the truth differs from the fitted model. By `twins.drawn`: evaporation by a formula that is none of the fit's rivals
-(Brady–Graves–Geyer, Penman 1948, Carrier with its wind near the surface), another sky formula, wind shelter, sky view,
-shade, U-values, filter, leak and volume each off by an amount of its own and not by a common factor, a trickle of lost
-water that stands in no sheet. By `twins.seen`: the weather at the pond is not quite the weather in the record. By
-`twins.log`: a thermostat with a band, days off for no reason, gaps, rounding, a thermometer that reads wrong. Here: one
-night on which the cover was forgotten, and a pump that takes another power. The season to be predicted runs in another
-year than the typical one the prediction is given: another station's hours, with means of air, wind and sun that
-differ from the typical year's as years do, not as places do.
+The truth differs from the fitted model as follows. `synthetic_logs.perturbed_pond`: an evaporation formula that is none
+of the fit's (Brady–Graves–Geyer, Penman 1948, Carrier with its wind near the surface), another sky formula; wind
+shelter, sky view, shade, U-values, filter, leak and volume each off independently, and lost water that no sheet
+mentions. `perturbed_weather`: the weather at the pond is not exactly the recorded one. `synthetic_log`: a thermostat
+band, unexplained scatter between days, gaps, rounding, a thermometer with a constant error. Here: one night on which
+the cover was forgotten, and a pump that takes another power. The season to be predicted is another year than the
+typical one that the prediction is given: another station's hours, with means of air, wind and sun that differ from the
+typical year's as years do, not as places do.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ import pandas as pd
 
 from pondheat.heat.balance import Pond, Wall
 from pondheat.heat.covers import Cover
-from pondheat.meter.fitting.pond_fit import Conditions, band, fit, predict, unlearned
+from pondheat.meter.fitting.pond_fit import Conditions, fit, predict, prior_fit, quantile_interval
 from pondheat.meter.savings import synthetic_logs
 from pondheat.season import simulate
 from pondheat.season.heaters import Heater
@@ -57,7 +57,7 @@ def hours_of(station: str) -> pd.DataFrame:
 
 
 def typical() -> Conditions:
-    """The season that the keeper plans with."""
+    """The season in typical weather, as the keeper plans it."""
     hours = hours_of("potsdam")
     return Conditions(
         SHEET,
@@ -72,9 +72,9 @@ def typical() -> Conditions:
 
 
 @dataclass(frozen=True)
-class Twin:
-    """A keeper's log and its conditions as he knows them, and what only we know: the season's true kWh in its own year
-    and in the typical one, as (open, covered)."""
+class LoggedPond:
+    """A log with its conditions as the keeper knows them, and the true energy of the season in its own year and in the
+    typical one, (open, covered) [kWh]."""
 
     use: pd.DataFrame
     conditions: Conditions
@@ -82,20 +82,20 @@ class Twin:
     true_typical: tuple[float, float]
 
 
-def _year(rng) -> pd.DataFrame:
-    """Another station's hours as this year's: means of air, wind and sun near the typical year's, as years are."""
-    other, usual = hours_of(STATIONS[rng.integers(len(STATIONS))]).copy(), hours_of("potsdam")
-    shift = usual["air_temp"].mean() - other["air_temp"].mean() + rng.normal(0, 0.9)
+def _coming_year(rng: np.random.Generator) -> pd.DataFrame:
+    """Another station's hours as the coming year, with means of air, wind and sun near the typical year's."""
+    other, typical_hours = hours_of(STATIONS[rng.integers(len(STATIONS))]).copy(), hours_of("potsdam")
+    shift = typical_hours["air_temp"].mean() - other["air_temp"].mean() + rng.normal(0, 0.9)
     kelvin = other["air_temp"] + 273.15
     other["sky_long_wave"] *= ((kelvin + shift) / kelvin) ** 4
     other["air_temp"] += shift
     for name in ("wind_speed", "solar"):
-        other[name] *= usual[name].mean() / other[name].mean() * np.exp(rng.normal(0, 0.06))
+        other[name] *= typical_hours[name].mean() / other[name].mean() * np.exp(rng.normal(0, 0.06))
     return other
 
 
-def _season(pond, hours, base) -> tuple[float, float]:
-    """Metered kWh of the season, open and covered every night."""
+def _season(pond, hours, pump_power) -> tuple[float, float]:
+    """Metered energy of the season [kWh], open and covered every night."""
     air, nights = simulate.air_of(hours, 10.0, 9.5, 9.5), covered_share(hours.index, ON, OFF)
     return tuple(
         float(
@@ -107,10 +107,10 @@ def _season(pond, hours, base) -> tuple[float, float]:
                     set_point=SET_POINT,
                     heater=HEATER,
                     covered=nights,
-                    pump_heat=base,
+                    pump_heat=pump_power,
                     start_temp=SET_POINT,
                 )["heater"]
-                + base
+                + pump_power
             ).sum()
             / 1000
         )
@@ -118,11 +118,15 @@ def _season(pond, hours, base) -> tuple[float, float]:
     )
 
 
-def twin(seed: int) -> Twin:
-    """Pond number `seed`; three to four weeks of log, half of them with the water's temperature."""
-    rng = np.random.default_rng([seed, 1])  # a stream of its own, as pond, weather and log have theirs
-    pond, year, base = synthetic_logs.drawn(SHEET, seed), _year(rng), PUMP * np.exp(rng.normal(0, 0.05))
-    true, in_usual = (_season(pond, lived, base) for lived in (year, hours_of("potsdam")))
+def logged_pond(seed: int) -> LoggedPond:
+    """Pond number `seed` with three to four weeks of log, half of them with the water temperature."""
+    rng = np.random.default_rng([seed, 1])  # independent of the streams of pond, weather and log
+    pond, year, pump_power = (
+        synthetic_logs.perturbed_pond(SHEET, seed),
+        _coming_year(rng),
+        PUMP * np.exp(rng.normal(0, 0.05)),
+    )
+    true_year, true_typical = (_season(pond, lived, pump_power) for lived in (year, hours_of("potsdam")))
 
     days, begin = int(rng.integers(21, 29)), 24 * int(rng.integers(3, 60))
     hours = year.iloc[begin - SPIN_UP : begin + 24 * days]
@@ -133,15 +137,15 @@ def twin(seed: int) -> Twin:
         covered_share(hours.index, ON, OFF, exceptions=nights) for nights in (open_nights, [*open_nights, forgotten])
     )
     air = simulate.air_of(hours, 10.0, 9.5, 9.5)
-    logged = synthetic_logs.log(
+    logged = synthetic_logs.synthetic_log(
         pond,
         hours.index,
         air,
         really,
         set_point=SET_POINT,
         heater=HEATER,
-        pump_heat=base,
-        base_load=base,
+        pump_heat=pump_power,
+        base_load=pump_power,
         thermostat_band=0.3,
         noise=0.03,
         gaps=int(rng.integers(1, 4)),
@@ -152,36 +156,45 @@ def twin(seed: int) -> Twin:
         truth=False,
     )
     known = Conditions(
-        SHEET, hours.index, synthetic_logs.seen(air, 1_000_000 + seed), SET_POINT, told, HEATER.power, PUMP, PUMP
+        SHEET,
+        hours.index,
+        synthetic_logs.perturbed_weather(air, 1_000_000 + seed),
+        SET_POINT,
+        told,
+        HEATER.power,
+        PUMP,
+        PUMP,
     )
-    return Twin(logged.use, known, true, in_usual)
+    return LoggedPond(logged.use, known, true_year, true_typical)
 
 
 @functools.cache
-def _planned():
+def _planned_season():
     season = typical()
-    return season, predict(unlearned(season), season)
+    return season, predict(prior_fit(season), season)
 
 
-def foretold(seed: int) -> dict[str, dict[str, float]]:
-    """Learn twin `seed` and foretell its season: for "open" and "covered" whether the 90 % band held the truth (held,
-    and held_typical in the typical year), relative errors of the middle (learned, assumed, and
-    both again in the typical year) and half-widths."""
-    season, assumed = _planned()
-    invented = twin(seed)
-    fitted = fit(invented.use, invented.conditions)
+def prediction_errors(seed: int) -> dict[str, dict[str, float]]:
+    """Fit pond `seed` and predict its season.
+
+    For "open" and "covered": whether the 90 % interval held the truth (held; held_typical in the typical year),
+    relative errors of the median (learned, assumed, and both in the typical year) and half-widths of the intervals.
+    """
+    season, assumed = _planned_season()
+    pond = logged_pond(seed)
+    fitted = fit(pond.use, pond.conditions)
     coming, known = predict(fitted, season), predict(fitted, season, count=100, year_spread=0.0)
     found = {}
     for at, case in enumerate(("open", "covered")):
-        year, usual = invented.true_year[at], invented.true_typical[at]
-        learned, narrow, wide = (band(getattr(p, f"{case}_kwh")) for p in (coming, known, assumed))
+        year_kwh, typical_kwh = pond.true_year[at], pond.true_typical[at]
+        learned, narrow, wide = (quantile_interval(getattr(p, f"{case}_kwh")) for p in (coming, known, assumed))
         found[case] = {
-            "held": learned[0] <= year <= learned[2],
-            "held_typical": narrow[0] <= usual <= narrow[2],
-            "learned": learned[1] / year - 1,
-            "assumed": wide[1] / year - 1,
-            "learned_typical": narrow[1] / usual - 1,
-            "assumed_typical": wide[1] / usual - 1,
+            "held": learned[0] <= year_kwh <= learned[2],
+            "held_typical": narrow[0] <= typical_kwh <= narrow[2],
+            "learned": learned[1] / year_kwh - 1,
+            "assumed": wide[1] / year_kwh - 1,
+            "learned_typical": narrow[1] / typical_kwh - 1,
+            "assumed_typical": wide[1] / typical_kwh - 1,
             "reach": (learned[2] - learned[0]) / 2 / learned[1],
             "reach_assumed": (wide[2] - wide[0]) / 2 / wide[1],
         }

@@ -1,4 +1,4 @@
-"""What a meter shows, by definition; figures by hand."""
+"""Conversions of what a meter shows; values by hand from the definitions."""
 
 import numpy as np
 import pytest
@@ -17,13 +17,13 @@ def test_flashes():
 
 
 @given(st.floats(0.1, 1000), st.floats(100, 10_000), st.floats(0.1, 100))
-def test_power_over_a_time_is_the_energy_of_its_flashes(seconds, per_kwh, hours):
+def test_power_and_energy_from_flashes_agree(seconds, per_kwh, hours):
     flashes = hours * 3600 / seconds
     power = conversions.power_from_flashes(seconds, per_kwh)
     assert conversions.energy_from_flashes(flashes, per_kwh) == pytest.approx(power * hours / 1000)
 
 
-def test_counter_and_its_run_through_zero():
+def test_counter_and_roll_over():
     assert conversions.counter_use(10_432.0, 10_600.0, 5) == 168.0
     assert conversions.counter_use(99_998.0, 12.0, 5) == 14.0
     assert conversions.counter_use(999_850.0, 150.0, 6) == 300.0
@@ -32,11 +32,11 @@ def test_counter_and_its_run_through_zero():
 
 
 @given(st.integers(0, 99_999), st.integers(0, 49_999))
-def test_a_counter_gives_back_what_was_used(previous, used):
+def test_counter_round_trip(previous, used):
     assert conversions.counter_use(previous, (previous + used) % 100_000, 5) == used
 
 
-def test_readings_that_cannot_be():
+def test_refuses_impossible_readings():
     with pytest.raises(OutOfRange, match="exchanged, or a digit misread"):
         conversions.counter_use(10_600.0, 10_432.0, 5)
     with pytest.raises(OutOfRange, match="more digits"):

@@ -1,4 +1,4 @@
-"""What metered energy tells: hand values in five zones, both clock changes; every kilowatt-hour comes out again."""
+"""Statistics, hourly sums and costs: values by hand in five zones at both clock changes; energy is conserved."""
 
 import numpy as np
 import pandas as pd
@@ -21,8 +21,8 @@ def use_of(start, periods, step, zone, kwh=0.5):
     return pd.DataFrame({"kwh": kwh, "hours": hours}, index=index)
 
 
-# Night hours 00:30 to 07:30 of the day the clocks change, by hand: forward at 01:00 or 02:00 takes the lost time out of
-# the window, back puts it in. Source of the changes: IANA time zone database.
+# Night hours 00:30 to 07:30 on days when the clocks change, by hand: going forward at 01:00 or 02:00 shortens the
+# window, going back lengthens it. Source of the changes: IANA time zone database.
 HAND = [
     ("Europe/London", "2025-03-30", 23.0, 6.0),
     ("Europe/London", "2025-10-26", 25.0, 8.0),
@@ -39,7 +39,7 @@ HAND = [
 
 @pytest.mark.parametrize("zone, day, hours, night", HAND)
 @pytest.mark.parametrize("minutes", [1, 5, 30])
-def test_kwh_by_rate_on_the_days_of_the_change(zone, day, hours, night, minutes):
+def test_kwh_by_rate_on_days_of_a_clock_change(zone, day, hours, night, minutes):
     periods = round(hours * 60 / minutes)
     use = use_of(day, periods, f"{minutes}min", zone, 2.0 * minutes / 60)  # 2 kW all day
     got = cost_by_rate(use, NIGHT)
@@ -65,7 +65,7 @@ def test_the_same_from_a_file(zone, day, hours, night):
 
 
 @pytest.mark.parametrize("zone, day, hours, night", HAND)
-def test_one_reading_for_the_whole_day_is_divided_and_that_is_said(zone, day, hours, night):
+def test_a_reading_of_a_whole_day_is_divided_and_reported(zone, day, hours, night):
     index = pd.DatetimeIndex([pd.Timestamp(day, tz=zone)], name="start")
     use = pd.DataFrame({"kwh": [hours], "hours": [hours]}, index=index)
     got = cost_by_rate(use, NIGHT)
@@ -73,7 +73,7 @@ def test_one_reading_for_the_whole_day_is_divided_and_that_is_said(zone, day, ho
     assert "1 intervals" in got.notes[1] and "divided by time" in got.notes[1]
 
 
-def test_hours_across_the_half_hour():
+def test_intervals_across_a_change_of_rate():
     use = use_of("2025-01-15 00:00", 2, "h", "Europe/London", 1.0)
     got = cost_by_rate(use, NIGHT)  # the first hour is half night
     assert got.by_rate.loc["night", "kwh"] == 1.5 and "1 intervals (1.00 kWh)" in got.notes[1]
@@ -94,7 +94,7 @@ def test_prices_of_half_hours():
     "zone", ["Europe/London", "America/New_York", "Asia/Kolkata", "Australia/Lord_Howe", "Pacific/Chatham"]
 )
 @pytest.mark.parametrize("step", ["1min", "7min", "30min", "90min", "5h"])
-def test_whole_hours_hold_the_same_energy(zone, step):
+def test_hourly_sums_conserve_energy(zone, step):
     rng = np.random.default_rng(3)
     use = use_of("2025-10-03 00:10", 500, step, zone)
     use["kwh"] = rng.uniform(0, 2, 500)
@@ -111,7 +111,7 @@ def test_whole_hours_hold_the_same_energy(zone, step):
     assert (ends[:-1] < got.index[1:]).all()
 
 
-def test_whole_hours_are_exact_and_long_readings_stay():
+def test_hourly_sums_are_exact_and_long_readings_stay():
     use = use_of("2025-01-15", 6, "30min", "Europe/London", [1.0, 2.0, 3.0, 4.0, 5.0, 6.0])
     assert list(hourly(use)["kwh"]) == [3.0, 7.0, 11.0]
     late = pd.DataFrame({"kwh": [100.0], "hours": [240.0]}, index=use.index[-1:] + pd.Timedelta(minutes=30))
@@ -132,7 +132,7 @@ def test_statistics_by_hand():
     assert list(shifted.by_day.index) == ["2025-01-16"] and shifted.by_hour.loc[3, "kwh"] == 0.5
 
 
-def test_what_cannot_be_used():
+def test_refuses_unusable_readings():
     use = use_of("2025-01-15", 3, "h", "Europe/London")
     for work in (lambda bad: cost_by_rate(bad, NIGHT), hourly, lambda bad: statistics(bad, "Europe/London")):
         with pytest.raises(OutOfRange, match="no intervals"):

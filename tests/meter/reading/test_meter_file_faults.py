@@ -1,4 +1,4 @@
-"""Each fault of a meter file: mended as it should be, named with its rows, and the energy accounted for."""
+"""Repairs of a meter file: each fault is corrected, reported with its rows, and its energy accounted for."""
 
 import numpy as np
 import pandas as pd
@@ -12,7 +12,7 @@ KWH = np.round(np.random.default_rng(7).uniform(0.2, 2.8, 200), 3)
 
 
 def interval(edit=None, head="time,use [kWh]", values=KWH):
-    """Lines of an hourly file; line n stands at place n − 1 (the header is row 1)."""
+    """An hourly file of uses; `edit` changes its lines, of which the header is row 1."""
     lines = [head] + [f"{stamp},{value:.3f}" for stamp, value in zip(STAMPS, values)]
     if edit:
         edit(lines)
@@ -20,12 +20,12 @@ def interval(edit=None, head="time,use [kWh]", values=KWH):
 
 
 def counter(edit=None, start=10_000.0, kwh=KWH):
-    """An hourly counter of five digits; 200 readings."""
+    """An hourly file of 200 counter readings of five digits."""
     return interval(edit, "time,reading [kWh]", start + np.append(0, np.cumsum(kwh[:-1])))
 
 
-def told(readings, kind):
-    """The one repair of a kind; the ledger's sum is checked on the way."""
+def repair_of(readings, kind):
+    """The one repair of a kind; checks that the repairs add up to the change of the total."""
     difference = readings.totals["kwh"] - readings.totals["kwh_in_file"]
     named = sum(one.kwh for one in readings.repairs)
     assert difference == pytest.approx(named, abs=1e-9 * abs(readings.totals["kwh"]) + 1e-12)
@@ -51,15 +51,15 @@ def test_a_clean_file_needs_no_repair():
         assert got.totals["kwh"] == got.totals["kwh_in_file"]
 
 
-def test_doubles():
+def test_duplicates():
     got = read(interval(lambda lines: lines.insert(11, lines[10])), ZONE)
-    one = told(got, "double")
+    one = repair_of(got, "double")
     assert one.rows == (12,) and one.kwh == pytest.approx(-KWH[9])
     assert got.totals["kwh"] == pytest.approx(KWH.sum(), rel=1e-12)
     got = read(interval(lambda lines: lines.insert(11, lines[10].split(",")[0] + ",9.000")), ZONE)
-    assert told(got, "double").kwh == pytest.approx(-9.0) and got.totals["kwh"] == pytest.approx(KWH.sum())
+    assert repair_of(got, "double").kwh == pytest.approx(-9.0) and got.totals["kwh"] == pytest.approx(KWH.sum())
     got = read(counter(lambda lines: lines.insert(11, lines[10])), ZONE)
-    assert told(got, "double").kwh == 0 and got.totals["kwh"] == pytest.approx(KWH[:-1].sum(), rel=1e-12)
+    assert repair_of(got, "double").kwh == 0 and got.totals["kwh"] == pytest.approx(KWH[:-1].sum(), rel=1e-12)
 
 
 def test_two_meters_in_one_file_are_refused():
@@ -86,53 +86,55 @@ def test_order():
         lines[20], lines[21] = lines[21], lines[20]
 
     got = read(interval(exchange), ZONE)
-    assert told(got, "order").rows == (22,)
+    assert repair_of(got, "order").rows == (22,)
     assert np.allclose(got.use["kwh"], KWH)
     got = read(interval(lambda lines: lines.__setitem__(slice(1, None), lines[:0:-1])), ZONE)
-    assert "newest to the oldest" in told(got, "order").sentence and np.allclose(got.use["kwh"], KWH)
+    assert "newest to the oldest" in repair_of(got, "order").sentence and np.allclose(got.use["kwh"], KWH)
 
 
 def test_gaps():
     got = read(interval(lambda lines: lines.__delitem__(slice(50, 60))), ZONE)
-    one = told(got, "gap")
+    one = repair_of(got, "gap")
     assert "10 rows are missing" in one.sentence and "after row 50" in one.sentence
     assert got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[49:59].sum()) and got.totals["hours"] == 190
     got = read(counter(lambda lines: lines.__delitem__(slice(50, 60))), ZONE)
-    assert "kept as one long interval" in told(got, "gap").sentence
+    assert "kept as one long interval" in repair_of(got, "gap").sentence
     assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum()) and got.use["hours"].max() == 11
 
 
 @pytest.mark.parametrize("word", ["NaN", "n/a", "-", "---", "error", "", "NULL", "#N/A", "Err"])
-def test_words_for_nothing(word):
+def test_words_for_missing_values(word):
     for edit in (put(40, word), lambda lines: [put(row, word)(lines) for row in (40, 41, 42)]):
         got = read(interval(edit), ZONE)
-        assert 40 in told(got, "missing").rows
-        assert got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[38 : 38 + len(told(got, "missing").rows)].sum())
+        assert 40 in repair_of(got, "missing").rows
+        assert got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[38 : 38 + len(repair_of(got, "missing").rows)].sum())
     got = read(counter(put(40, word)), ZONE)
-    assert told(got, "missing").rows == (40,) and got.totals["kwh"] == pytest.approx(KWH[:-1].sum())
+    assert repair_of(got, "missing").rows == (40,) and got.totals["kwh"] == pytest.approx(KWH[:-1].sum())
 
 
-def test_what_is_no_number():
+def test_cells_that_are_not_numbers():
     for word in ("1x2", "0x1f", "inf", "1_000", "12.5.3", "2025-01-01"):
         got = read(interval(put(40, word)), ZONE)
-        assert told(got, "unreadable").rows == (40,) and got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[38]), word
+        assert repair_of(got, "unreadable").rows == (40,) and got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[38]), (
+            word
+        )
 
 
 def test_negative():
     got = read(interval(put(40, "-3.000")), ZONE)
-    one = told(got, "negative")
+    one = repair_of(got, "negative")
     assert one.rows == (40,) and one.kwh == pytest.approx(3.0)
-    assert told(read(counter(put(40, "-3.000")), ZONE), "negative").rows == (40,)
+    assert repair_of(read(counter(put(40, "-3.000")), ZONE), "negative").rows == (40,)
 
 
 def test_a_spike_by_the_rating_and_without_one():
     got = read(interval(put(40, "50.000")), ZONE, rating=3000.0)
-    one = told(got, "spike")
+    one = repair_of(got, "spike")
     assert one.rows == (40,) and one.kwh == pytest.approx(-50.0)
     got = read(interval(put(40, "50.000")), ZONE)
-    assert told(got, "outlier").kwh == 0 and got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[38] + 50)
+    assert repair_of(got, "outlier").kwh == 0 and got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[38] + 50)
     got = read(interval(put(40, "5000000.000")), ZONE)  # 5 GW: beyond any pond, rating or not
-    assert told(got, "spike").rows == (40,)
+    assert repair_of(got, "spike").rows == (40,)
     with pytest.raises(ReadingsFault, match="is the rating, the unit or the kind another"):
         read(interval(), ZONE, rating=100.0)
 
@@ -141,33 +143,33 @@ def test_stuck():
     values = KWH.copy()
     values[100:130] = 0.777
     got = read(interval(values=values), ZONE)
-    assert told(got, "stuck").rows == tuple(range(102, 132)) and got.totals["kwh"] == pytest.approx(values.sum())
+    assert repair_of(got, "stuck").rows == tuple(range(102, 132)) and got.totals["kwh"] == pytest.approx(values.sum())
     still = KWH.copy()
     still[100:129], still[129] = 0.0, KWH[100:130].sum()  # the counter rests for 29 hours, then shows all at once
     got = read(counter(kwh=still), ZONE, rating=3000.0)
-    assert told(got, "stuck").rows[-1] == 132
+    assert repair_of(got, "stuck").rows[-1] == 132
     assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum(), rel=1e-9) and got.use["hours"].max() == 30
 
 
 def test_roll_over():
     counted = (99_900.0 + np.append(0, np.cumsum(KWH[:-1]))) % 100_000
     got = read(interval(None, "time,reading [kWh]", counted), ZONE)
-    one = told(got, "roll-over")
+    one = repair_of(got, "roll-over")
     assert one.kwh == pytest.approx(100_000) and "100000 kWh were added" in one.sentence
     assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum(), rel=1e-9)
     early = (800.0 + np.append(0, np.cumsum(KWH[:-1]) * 2)) % 1000
     got = read(interval(None, "time,reading [kWh]", early), ZONE, digits=3)
-    assert told(got, "roll-over").kwh == pytest.approx(1000)
+    assert repair_of(got, "roll-over").kwh == pytest.approx(1000)
     with pytest.raises(ReadingsFault, match="more than the 3 digits"):
         read(interval(None, "time,reading [kWh]", counted), ZONE, digits=3)
 
 
 @pytest.mark.parametrize("start, after", [(10_000.0, 0.0), (5_300.0, 3_000.0), (99_500.0, 61_000.0)])
-def test_a_reset_or_another_meter_is_no_roll_over(start, after):
+def test_a_reset_is_not_a_roll_over(start, after):
     counted = start + np.append(0, np.cumsum(KWH[:-1]))
     counted[120:] += after - counted[120]
     got = read(interval(None, "time,reading [kWh]", counted), ZONE)
-    one = told(got, "reset")
+    one = repair_of(got, "reset")
     assert one.rows == (122,) and "not a run through its nines" in one.sentence
     assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum() - KWH[119], rel=1e-9)  # that hour is not known
 
@@ -175,14 +177,14 @@ def test_a_reset_or_another_meter_is_no_roll_over(start, after):
 @pytest.mark.parametrize("wrong", ["3.000", "98765.000"])
 def test_a_misread_reading(wrong):
     got = read(counter(put(40, wrong)), ZONE)
-    assert told(got, "misread").rows == (40,)
+    assert repair_of(got, "misread").rows == (40,)
     assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum(), rel=1e-12)
     got = read(counter(lambda lines: [put(row, wrong)(lines) for row in (40, 41)]), ZONE)
-    assert told(got, "misread").rows == (40, 41)
+    assert repair_of(got, "misread").rows == (40, 41)
     assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum(), rel=1e-12)
 
 
-def test_lines_that_do_not_fit():
+def test_malformed_lines():
     def cut(lines):
         lines[30] = lines[30][:12]  # within the date
         lines[40] = lines[40][:-2]  # within the number: 1 place for the 3 of all others
@@ -194,13 +196,13 @@ def test_lines_that_do_not_fit():
     assert rows == [31, 41, 51, 61]
     assert got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[[29, 39, 49, 59]].sum())
     spaced = interval(lambda lines: lines.__setitem__(slice(1, 140), [one.replace(",", " ") for one in lines[1:140]]))
-    assert told(read(spaced, ZONE), "text").rows == tuple(range(2, 141))
+    assert repair_of(read(spaced, ZONE), "text").rows == tuple(range(2, 141))
     spaced = interval(lambda lines: lines.__setitem__(slice(60, 199), [one.replace(",", " ") for one in lines[60:199]]))
     with pytest.raises(ReadingsFault, match="139 of 200 rows of the file do not have 2 fields, as row 61"):
         read(spaced, ZONE)
 
 
-def test_water_that_cannot_be():
+def test_impossible_water_temperatures():
     lines = [f"{stamp},{value:.3f},{10 + 0.01 * at:.2f}" for at, (stamp, value) in enumerate(zip(STAMPS, KWH))]
     lines[30] = lines[30].rsplit(",", 1)[0] + ",85.00"
     lines[60] = lines[60].rsplit(",", 1)[0] + ",31.00"
@@ -211,7 +213,7 @@ def test_water_that_cannot_be():
 
 
 def clock_file(start, periods, step, zone, kwh):
-    """Interval rows in local clock time across a change."""
+    """Rows in local time across a clock change."""
     index = pd.date_range(start, periods=periods, freq=step, tz=zone)
     lines = [f"{stamp},{value:.3f}" for stamp, value in zip(index.strftime("%Y-%m-%d %H:%M"), kwh)]
     return index, "time,use [kWh]\n" + "\n".join(lines) + "\n"
@@ -228,21 +230,21 @@ def clock_file(start, periods, step, zone, kwh):
     ],
 )
 @pytest.mark.parametrize("step", ["30min", "5min"])
-def test_the_hour_that_is_missing_and_the_hour_that_is_doubled(zone, spring, autumn, step):
+def test_skipped_and_repeated_hours(zone, spring, autumn, step):
     for day in (spring, autumn):
         kwh = np.round(np.random.default_rng(2).uniform(0.01, 0.4, 900), 3)
         index, text = clock_file(day, 900 if step == "5min" else 150, step, zone, kwh)
         kwh = kwh[: len(index)]
         got = read(text.encode(), zone)
         assert (got.use.index == index).all() and np.allclose(got.use["kwh"], kwh)
-        sentence = told(got, "clock").sentence
+        sentence = repair_of(got, "clock").sentence
         assert ("show an hour twice" in sentence) == (day == autumn) and ("go forward" in sentence) == (day == spring)
         back = text.splitlines()
         turned = "\n".join([back[0], *back[:0:-1]]) + "\n"
         assert np.allclose(read(turned.encode(), zone).use["kwh"], kwh)
 
 
-def test_the_doubled_hour_once_and_hours_that_do_not_exist():
+def test_a_repeated_hour_given_once_and_hours_that_do_not_exist():
     index, text = clock_file("2025-10-25", 96, "30min", ZONE, KWH[:96])
     lines = text.splitlines()
     second = [at for at, line in enumerate(lines) if line.startswith("2025-10-26 01:")][2:]
@@ -266,7 +268,7 @@ def test_ends_of_intervals_across_the_clock_changes():
         assert (got.use.index == starts).all() and np.allclose(got.use["kwh"], values, atol=6e-4)
 
 
-def test_local_days_and_months_are_as_long_as_they_are():
+def test_lengths_of_local_days_and_months():
     days = pd.date_range("2025-03-20", periods=40, freq="D").strftime("%d.%m.%Y")
     rows = "".join(f"{one};{20 + at % 7},0\n" for at, one in enumerate(days))
     got = read(("date;use kWh\n" + rows).encode(), ZONE)

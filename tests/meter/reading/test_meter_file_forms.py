@@ -1,4 +1,4 @@
-"""One truth written in many forms is read as the same kilowatt-hours; what could be two things is asked back."""
+"""The same readings in many formats give the same energy; ambiguous files are refused with the option to give."""
 
 import numpy as np
 import pandas as pd
@@ -51,12 +51,12 @@ def same(readings, kwh=KWH, starts=HOURS):
         "%d/%m/%Y %H:%M:%S.%f",
     ],
 )
-def test_ways_to_write_a_time(form):
+def test_time_formats(form):
     head = "date,clock,use [kWh]" if "," in form.replace("%d, ", "") or ";" in form else "time,use [kWh]"
     sep = ";" if ";" in form or "%d, " in form else ","
     got = read(table(HOURS.strftime(form), KWH, head=head, sep=sep), ZONE)
     same(got)
-    assert not got.repairs and any("time is column 1" in one for one in got.took)
+    assert not got.repairs and any("time is column 1" in one for one in got.interpretation)
 
 
 @pytest.mark.parametrize(
@@ -68,13 +68,13 @@ def test_ways_to_write_a_time(form):
         ([one.tz_convert("UTC").strftime("%Y-%m-%dT%H:%M:%SZ") for one in HOURS], "carry their own offset"),
     ],
 )
-def test_moments(stamps, said):
+def test_epochs_and_offsets(stamps, said):
     got = read(table(stamps, KWH), ZONE)
     same(got)
-    assert any(said in one for one in got.took)
+    assert any(said in one for one in got.interpretation)
 
 
-def test_universal_and_winter_time():
+def test_utc_and_standard_time():
     summer = pd.date_range("2025-06-10", periods=240, freq="h", tz=ZONE)
     universal = summer.tz_convert("UTC").strftime("%Y-%m-%d %H:%M")
     same(read(table(universal, KWH, head="time (UTC),use [kWh]"), ZONE), starts=summer)
@@ -86,10 +86,13 @@ def test_universal_and_winter_time():
 
 
 @pytest.mark.parametrize("sep", [",", ";", "\t", "|"])
+def test_separators(sep):
+    same(read(table(PLAIN, KWH, sep=sep), ZONE, kind="interval"))
+
+
 @pytest.mark.parametrize(
     "encode",
     [
-        lambda text: text,
         lambda text: b"\xef\xbb\xbf" + text,
         lambda text: text.decode().encode("utf-16"),
         lambda text: text.decode().encode("utf-16-be"),
@@ -98,8 +101,8 @@ def test_universal_and_winter_time():
         lambda text: text.replace(b"\n", b"\r"),
     ],
 )
-def test_separators_and_encodings(sep, encode):
-    same(read(encode(table(PLAIN, KWH, sep=sep)), ZONE, kind="interval"))
+def test_encodings(encode):
+    same(read(encode(table(PLAIN, KWH, sep=";")), ZONE, kind="interval"))
 
 
 def test_decimal_comma_thousands_and_quotes():
@@ -127,7 +130,7 @@ def test_many_header_lines():
     got = read((head + body + "# end of record\n").encode(), ZONE)
     same(got)
     assert np.allclose(got.use["water_temp"], 10.0)  # 50 °F
-    assert any("begin in row 6" in one for one in got.took)
+    assert any("begin in row 6" in one for one in got.interpretation)
 
 
 @pytest.mark.parametrize(
@@ -171,7 +174,7 @@ def test_current_with_columns_of_its_own():
 
 
 @pytest.mark.parametrize("step", ["1s", "10s", "1min", "30min", "3h", "1D", "MS"])
-def test_any_step(step):
+def test_any_interval_length(step):
     stamps = pd.date_range("2025-01-01", periods=40, freq=step, tz=ZONE)
     kwh = np.random.default_rng(1).uniform(0.0001, 0.0008, 40)
     got = read(table(stamps.strftime("%Y-%m-%d %H:%M:%S"), kwh, decimals=12), ZONE)
@@ -181,7 +184,7 @@ def test_any_step(step):
     assert got.totals["kwh"] == pytest.approx(kwh.sum(), rel=1e-9)
 
 
-def test_by_hand():
+def test_hand_readings():
     text = "date;time;reading kWh\n1.10.2025;18:30;10432,5\n4.10.2025;8:05;10471\n19.10.2025;19:00;10640,25\n"
     got = read(text.encode(), ZONE)
     assert got.kind == "counter" and list(got.use["kwh"]) == [38.5, 169.25]
@@ -190,12 +193,12 @@ def test_by_hand():
     assert list(got.use["kwh"]) == [38.5]
 
 
-def test_stamps_that_name_the_end():
+def test_stamps_at_the_end():
     ends = (HOURS + pd.Timedelta(hours=1)).strftime("%Y-%m-%d %H:%M")
     same(read(table(ends, KWH), ZONE, stamps="end"))
     got = read(table(ends, KWH, head="hour ending,use [kWh]"), ZONE)
     same(got)
-    assert any("“ending”" in one for one in got.took)
+    assert any("“ending”" in one for one in got.interpretation)
     late = [
         f"{one - pd.Timedelta(hours=24):%Y-%m-%d} 24:00" if one.hour == 0 else f"{one:%Y-%m-%d %H:%M}"
         for one in HOURS + pd.Timedelta(hours=1)
@@ -209,7 +212,7 @@ def test_start_and_end_columns():
     same(read(text.encode(), ZONE))
 
 
-def test_what_is_asked_back():
+def test_ambiguous_files_are_refused():
     first_days = pd.date_range("2025-01-01", periods=200, freq="h")
     early = first_days.strftime("%d/%m/%Y %H:%M")
     for text, options, sentence in (
@@ -243,10 +246,10 @@ def test_a_rare_date_tells_day_from_month():
     days = pd.date_range("2025-03-01", periods=12 * 1440 + 3, freq="min")  # only the last three rows lie on the 13th
     got = read(table(days.strftime("%d/%m/%Y %H:%M"), np.tile(KWH, 73)[: len(days)] / 100, decimals=6), ZONE)
     assert got.use.index[0] == pd.Timestamp("2025-03-01", tz=ZONE)
-    assert any("day first" in one for one in got.took)
+    assert any("day first" in one for one in got.interpretation)
 
 
-def test_options_that_cannot_be():
+def test_refuses_invalid_options():
     text = table(PLAIN, KWH)
     with pytest.raises(Unreadable, match="Did you mean “Europe/London”"):
         read(text, "Europe/Londn")
@@ -282,7 +285,7 @@ def test_paths_and_progress(tmp_path):
         read(path, ZONE, progress=stop)
 
 
-def test_temperature_rides_along():
+def test_water_temperature():
     water = np.linspace(8, 12, 240)
     for head, written in (
         ("time,use [kWh],water temp °C", water),

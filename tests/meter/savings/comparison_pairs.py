@@ -1,10 +1,9 @@
-"""Invented pairs of spells for the proof of the comparison.
+"""Synthetic pairs of open and covered periods that test the comparison.
 
-How the truth differs from what the comparison knows (`pondheat.meter.savings.synthetic_logs`): another evaporation formula that is none
-of its rivals, another sky formula, and wind, sky view, shade, walls, filter, leak, lost water and volume each off by an
-amount of its own; weather that differs from the record day by day; a thermostat's band, five per cent of unexplained
-scatter a day, a register of 0.1 kWh, a thermometer of 0.1 K that is wrong by a constant. A load of 30 W stands on the
-meter.
+The truth differs from what the comparison knows (`pondheat.meter.savings.synthetic_logs`): an evaporation formula that
+is none of its own, another sky formula; wind, sky view, shade, walls, filter, leak, lost water and volume each off
+independently; weather that differs from the record day by day; a thermostat band, five per cent of unexplained scatter
+a day, a register of 0.1 kWh, a thermometer of 0.1 K with a constant error. A load of 30 W is on the meter.
 """
 
 from __future__ import annotations
@@ -15,8 +14,8 @@ import functools
 import numpy as np
 
 from pondheat.core.places import PONDS
-from pondheat.meter.savings import planning
-from pondheat.meter.savings.planning import Site, Trial
+from pondheat.meter.savings import planning, trials
+from pondheat.meter.savings.trials import Site, Trial
 from pondheat.season import simulate
 from pondheat.season.schedule import covered_share
 from pondheat.season.weather import weather
@@ -25,12 +24,12 @@ from pondheat.sheet import pond_sheet
 STATIONS = ("potsdam", "rostock", "hamburg", "essen", "chemnitz", "mannheim")
 FIRST, LAST = dt.date(2025, 10, 1), dt.date(2026, 4, 15)
 NIGHTS = (LAST - FIRST).days
-WEEKS = ((7, 0), (14, 0), (7, 14))  # nights of each spell, and between the two
+WEEKS = ((7, 0), (14, 0), (7, 14))  # nights of each period, and between the two
 
 
 @functools.cache
 def site(number: int) -> Site:
-    """One of two ponds in one of six weathers; the cover lies from 17:00 to 09:00."""
+    """One of two ponds in one of six weathers; the cover is on from 17:00 to 09:00."""
     pond = pond_sheet.read(PONDS / f"{('garden_pond', 'growing_on_tank')[number % 2]}.toml")
     record = weather.read(STATIONS[number // 2 % 6], timezone="Europe/London", year=2025)
     hours = weather.season_hours(record, FIRST, LAST, 0)
@@ -48,21 +47,21 @@ def site(number: int) -> Site:
 
 
 def weather_only(number: int) -> Trial:
-    """Two spells without any cover, one of them called covered; either may come first."""
+    """Two periods without any cover, one of them labelled covered; either may come first."""
     rng = np.random.default_rng((1, number))
     nights, between = WEEKS[number % 3]
     order = ["open"] * nights + [""] * between + ["covered"] * nights
     if rng.random() < 0.5:
         order.reverse()
-    return planning.trial(
+    return trials.trial(
         site(int(rng.integers(12))), order, int(rng.integers(3, NIGHTS - len(order) - 3)), 10_000 + number, None
     )
 
 
 def as_planned(number: int, nights: int, saving_fraction: float = 0.4) -> Trial:
-    """A log of a planned number of nights in randomised blocks of two, by a cover that saves so much."""
+    """A log of a given number of nights in randomised blocks of two, with a cover of known saving."""
     rng = np.random.default_rng((2, number))
-    return planning.trial(
+    return trials.trial(
         site(int(rng.integers(12))),
         planning.order_of("blocks of two", nights, number),
         int(rng.integers(3, NIGHTS - nights - 3)),

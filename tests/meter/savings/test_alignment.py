@@ -1,5 +1,4 @@
-"""Meter and weather side by side: nothing is invented, what is cut is said, and the open pond's loss is the heat
-balance's."""
+"""Alignment of meter and weather: energy is conserved, gaps are reported, the open loss is that of the heat balance."""
 
 from dataclasses import replace
 
@@ -23,12 +22,12 @@ def use_of(kwh, start=None, hours=1.0, step="1h", **columns):
     return pd.DataFrame({"kwh": np.asarray(kwh, float), "hours": hours, **columns}, index=index)
 
 
-def lined_up(use, **others):
+def aligned_with(use, **others):
     return align(use, POND, HOME.index, HOME.air, **{"set_point": 18.0, **others})
 
 
-def test_the_open_loss_is_the_heat_balances():
-    hours = lined_up(use_of(np.ones(48), water_temp=17.0), pump_heat=100.0).hours
+def test_open_loss_is_that_of_the_heat_balance():
+    hours = aligned_with(use_of(np.ones(48), water_temp=17.0), pump_heat=100.0).hours
     air = HOME.part(0, 48).air
     moment = balance.moment(replace(POND, cover=None), air, 17.0)
     assert hours["open_loss"].to_numpy() == pytest.approx(sum(moment[name] for name in balance.ROUTES) / 1000)
@@ -36,9 +35,9 @@ def test_the_open_loss_is_the_heat_balances():
     assert hours["degree_hours"].to_numpy() == pytest.approx(17.0 - np.asarray(air.air_temp))
 
 
-def test_an_open_twin_without_errors_is_the_model():
-    """The very pond of the sheet, never covered: heat used and modelled need are the same but for what is stored."""
-    twin = synthetic_logs.log(
+def test_a_synthetic_log_without_errors_agrees_with_the_model():
+    """For the sheet's own pond, never covered, heat used equals modelled need wherever nothing is stored."""
+    made = synthetic_logs.synthetic_log(
         POND,
         HOME.index,
         HOME.air,
@@ -48,63 +47,65 @@ def test_an_open_twin_without_errors_is_the_model():
         pump_heat=100.0,
         thermometer_step=0.0,
     )
-    hours = lined_up(twin.use, pump_heat=100.0).hours
-    held = (twin.truth["water_temp"] == 18.0).to_numpy()
+    hours = aligned_with(made.use, pump_heat=100.0).hours
+    held = (made.truth["water_temp"] == 18.0).to_numpy()
     assert held.mean() > 0.8
     after = held & np.append(True, held[:-1])
     assert hours["heat"].to_numpy()[after] == pytest.approx(hours["open_need"].to_numpy()[after], abs=1e-6)
 
 
 @pytest.mark.parametrize("step, hours", [("15min", 0.25), ("1h", 1.0), ("4h", 4.0), ("24h", 24.0)])
-def test_any_step_adds_up(step, hours):
+def test_energy_is_conserved_for_any_interval_length(step, hours):
     count = int(96 / hours)
-    aligned = lined_up(use_of(np.arange(count) + 1.0, hours=hours, step=step))
+    aligned = aligned_with(use_of(np.arange(count) + 1.0, hours=hours, step=step))
     assert aligned.hours["kwh"].sum() == pytest.approx(count * (count + 1) / 2)
-    assert len(aligned.hours) == 96 and aligned.hours["hours"].to_numpy() == pytest.approx(1.0) and not aligned.cut
+    assert len(aligned.hours) == 96 and aligned.hours["hours"].to_numpy() == pytest.approx(1.0) and not aligned.notes
 
 
-def test_readings_off_the_hour_are_shared_out():
-    aligned = lined_up(use_of([2.0, 4.0], start=HOME.index[0] + pd.Timedelta("30min")))
+def test_intervals_across_hours_are_divided():
+    aligned = aligned_with(use_of([2.0, 4.0], start=HOME.index[0] + pd.Timedelta("30min")))
     assert aligned.hours["kwh"].tolist() == pytest.approx([1.0, 3.0, 2.0])
     assert aligned.hours["hours"].tolist() == pytest.approx([0.5, 1.0, 0.5])
-    assert aligned.hours["open_loss"].iloc[0] == pytest.approx(lined_up(use_of([1.0])).hours["open_loss"].iloc[0] / 2)
+    assert aligned.hours["open_loss"].iloc[0] == pytest.approx(
+        aligned_with(use_of([1.0])).hours["open_loss"].iloc[0] / 2
+    )
 
 
-def test_what_is_missing_is_cut_from_both_and_said():
+def test_missing_hours_are_dropped_and_reported():
     use = use_of(np.ones(72)).drop(HOME.index[20:31])
     temps = np.asarray(HOME.air.air_temp, float).copy()
     temps[40:45] = np.nan
     aligned = align(use, POND, HOME.index, replace(HOME.air, air_temp=temps), set_point=18.0)
     assert len(aligned.hours) == 72 - 11 - 5
-    assert any("11 hours are missing in the meter" in line for line in aligned.cut)
-    assert any("lacks 5 of the meter's hours" in line for line in aligned.cut)
+    assert any("11 hours are missing in the meter" in line for line in aligned.notes)
+    assert any("lacks 5 of the meter's hours" in line for line in aligned.notes)
     assert not aligned.hours.index.isin(HOME.index[20:31]).any()
-    outside = lined_up(use_of(np.ones(10), start=HOME.index[0] - pd.Timedelta("4h")))
-    assert len(outside.hours) == 6 and "4 readings lie outside" in outside.cut[0]
+    outside = aligned_with(use_of(np.ones(10), start=HOME.index[0] - pd.Timedelta("4h")))
+    assert len(outside.hours) == 6 and "4 readings lie outside" in outside.notes[0]
 
 
-def test_heat_electricity_and_base_load():
+def test_heat_allows_for_cop_and_base_load():
     use = use_of(np.full(24, 2.0))
-    assert lined_up(use, base_load=500.0, cop=3.0).hours["heat"].to_numpy() == pytest.approx(4.5)
-    assert lined_up(use, cop=0.9).hours["heat"].to_numpy() == pytest.approx(1.8)
-    assert lined_up(use).hours["heat"].equals(lined_up(use).hours["kwh"].rename("heat"))
+    assert aligned_with(use, base_load=500.0, cop=3.0).hours["heat"].to_numpy() == pytest.approx(4.5)
+    assert aligned_with(use, cop=0.9).hours["heat"].to_numpy() == pytest.approx(1.8)
+    assert aligned_with(use).hours["heat"].equals(aligned_with(use).hours["kwh"].rename("heat"))
 
 
 def test_stored_heat_is_capacity_times_rise():
     warm = 18.0 + np.arange(48) / 48
-    aligned = lined_up(use_of(np.ones(48), water_temp=warm))
-    assert aligned.stored_known
-    # 12 m³: 13.95 kWh/K; means of hours, so the middles of the first and last hour are 47/48 K apart
+    aligned = aligned_with(use_of(np.ones(48), water_temp=warm))
+    assert aligned.water_logged
+    # 12 m³: 13.95 kWh/K; hourly means, so the middles of the first and last hour are 47/48 K apart
     assert aligned.hours["stored"].sum() == pytest.approx(POND.heat_capacity / 3.6e6 * 47 / 48, rel=1e-9)
-    unknown = lined_up(use_of(np.ones(48)))
-    assert not unknown.stored_known and not unknown.hours["stored"].any()
+    unknown = aligned_with(use_of(np.ones(48)))
+    assert not unknown.water_logged and not unknown.hours["stored"].any()
 
 
-def test_rivals_stand_about_the_model():
-    aligned = lined_up(use_of(np.ones(240)))
-    assert aligned.weights.sum() == pytest.approx(1.0) and aligned.rivals.shape == (240, len(aligned.weights))
-    sums = aligned.rivals.sum(axis=0) / aligned.hours["open_need"].sum()
-    assert sums.min() < 0.95 and sums.max() > 1.05 and 0.4 < sums.min() and sums.max() < 2
+def test_alternative_models_spread_around_the_model():
+    aligned = aligned_with(use_of(np.ones(240)))
+    assert aligned.weights.sum() == pytest.approx(1.0) and aligned.alternatives.shape == (240, len(aligned.weights))
+    sums = aligned.alternatives.sum(axis=0) / aligned.hours["open_need"].sum()
+    assert 0.4 < sums.min() < 0.95 and 1.05 < sums.max() < 2
 
 
 @pytest.mark.parametrize(
@@ -117,11 +118,11 @@ def test_rivals_stand_about_the_model():
         (use_of(np.ones(3), start=HOME.index[0] - pd.Timedelta("400D")), "same year"),
     ],
 )
-def test_logs_that_cannot_be_used(use, sentence):
+def test_refuses_unusable_logs(use, sentence):
     with pytest.raises(OutOfRange, match=sentence):
-        lined_up(use)
+        aligned_with(use)
 
 
-def test_somebody_must_know_how_warm_the_water_was():
+def test_refuses_unknown_water_temperature():
     with pytest.raises(OutOfRange, match="set point"):
-        lined_up(use_of(np.ones(5)), set_point=None)
+        aligned_with(use_of(np.ones(5)), set_point=None)

@@ -1,4 +1,4 @@
-"""The invented logs: written the same every time, read by the reader, and compared to what is true of them."""
+"""The shipped synthetic logs: reproducible, readable, and compared with their known truth."""
 
 import csv
 import datetime as dt
@@ -53,7 +53,7 @@ def compared(pond: str, uses, covered, base_load=0.0):
     return period_comparison.compare(aligned, covered=covered)
 
 
-def test_the_same_bytes_every_time(tmp_path):
+def test_files_are_reproducible(tmp_path):
     make_readings.write(tmp_path)
     made = sorted(path.name for path in tmp_path.iterdir())
     assert len(made) == 9
@@ -72,7 +72,7 @@ def test_counter_rolls_over(pond):
 
 
 @pytest.mark.parametrize("pond", PONDS)
-def test_the_hour_that_clocks_repeat(pond):
+def test_the_repeated_hour_is_in_the_file(pond):
     text = (FOLDER / f"{pond}_clock_change.csv").read_text(encoding="utf-8")
     assert text.count("2025-10-26 01:00,") == 2
     assert read(f"{pond}_clock_change.csv").use.index.is_unique
@@ -80,7 +80,7 @@ def test_the_hour_that_clocks_repeat(pond):
 
 @pytest.mark.parametrize("pond", PONDS)
 @pytest.mark.parametrize("kind", ["clock_change", "counter"])
-def test_blocks_show_what_is_true(pond, kind):
+def test_blocks_show_the_true_saving(pond, kind):
     row = truth()[f"{pond}_{kind}.csv"]
     found = compared(pond, [read(row["file"]).use], dates(row["covered_nights"]), float(row["base_load_w"]))
     first = found.outcomes[0]

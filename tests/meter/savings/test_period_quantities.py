@@ -1,4 +1,4 @@
-"""How sure a measured saving is: recomputed rows of the Guideline 14 form, and limits it must keep."""
+"""Uncertainty measures: recomputed values of the Guideline 14 formulas, and their limits."""
 
 import numpy as np
 import pytest
@@ -10,14 +10,14 @@ from pondheat.core.ranges import OutOfRange
 from pondheat.meter.savings import period_comparison
 
 
-def test_hours_of_a_week_count_as_few():
+def test_effective_number_of_readings():
     assert round(period_comparison.independent_readings(168, 0.9), 3) == 8.842  # 168 × 0.1/1.9
     assert period_comparison.independent_readings(30, 0.2) == pytest.approx(20.0)  # 30 × 0.8/1.2
     assert period_comparison.independent_readings(np.array([12, 12]), np.array([0.0, -0.5])).tolist() == [12.0, 12.0]
 
 
 def test_independent_readings_agree_with_the_sum_over_all_lags():
-    # n / (1 + 2 Σ ρ^k) over many lags, for readings of which each leans on the one before.
+    # n / (1 + 2 Σ ρ^k) over many lags, for a first-order autoregressive series.
     for correlation in (0.1, 0.5, 0.9):
         total = 1 + 2 * sum(correlation**lag for lag in range(1, 1000))
         assert period_comparison.independent_readings(1000, correlation) == pytest.approx(1000 / total)
@@ -37,7 +37,7 @@ def test_scatter_of_a_fit():
         # ASHRAE Guideline 14-2014 Annex B form, recomputed; two parameters, all readings independent.
         (0.90, 0.25, 0.20, 365, 365, 13.63),
         (0.68, 0.15, 0.10, 12, 12, 61.67),
-        (0.90, 0.30, 0.50, 7, 7, 65.29),  # one week against one week proves little
+        (0.90, 0.30, 0.50, 7, 7, 65.29),  # one week each proves little
     ],
 )
 def test_uncertainty_of_a_saving(confidence, cv, saved, n, m, percent):
@@ -46,7 +46,7 @@ def test_uncertainty_of_a_saving(confidence, cv, saved, n, m, percent):
 
 
 @given(st.floats(0.5, 0.99), st.floats(0.05, 1), st.integers(5, 400), st.integers(1, 400), st.floats(0, 0.9))
-def test_dependent_readings_only_make_it_less_sure(confidence, cv, n, m, correlation):
+def test_autocorrelation_only_widens_the_interval(confidence, cv, n, m, correlation):
     counted = period_comparison.independent_readings(n, correlation)
     if counted <= 2:
         with pytest.raises(OutOfRange, match="nothing can be said"):
@@ -60,7 +60,7 @@ def test_dependent_readings_only_make_it_less_sure(confidence, cv, n, m, correla
 
 def test_arrays_broadcast():
     both = period_comparison.savings_uncertainty(0.9, 0.3, np.array([0.5, -0.25]), 7, 2, 7, 7)
-    assert both[1] == pytest.approx(2 * both[0])  # a smaller saving, also a negative one, is known less well
+    assert both[1] == pytest.approx(2 * both[0])  # a smaller saving, also a negative one, is less certain
 
 
 @pytest.mark.parametrize(
@@ -72,11 +72,11 @@ def test_arrays_broadcast():
         ([1, np.nan, 2], [1, 1, 1], 1, "not a number"),
     ],
 )
-def test_fits_that_cannot_be_judged(measured, predicted, parameters, sentence):
+def test_refuses_unusable_fits(measured, predicted, parameters, sentence):
     with pytest.raises(OutOfRange, match=sentence):
         period_comparison.cv_rmse(measured, predicted, parameters)
 
 
-def test_a_saving_of_nothing():
+def test_refuses_a_saving_of_zero():
     with pytest.raises(OutOfRange, match="A saving of nothing"):
         period_comparison.savings_uncertainty(0.9, 0.3, 0.0, 7, 2, 7, 7)

@@ -1,4 +1,4 @@
-"""The least squares behind the comparison, held against certified values.
+"""Least squares compared with certified values.
 
 Source: NIST Statistical Reference Datasets, linear regression, public domain: Norris (lower difficulty; the data file
 that scipy's own tests carry) and Longley (higher difficulty, nearly dependent columns; J. W. Longley 1967, JASA 62,
@@ -71,33 +71,33 @@ def test_norris():
     assert len(y) == 36
     line = least_squares(np.column_stack([np.ones(36), x]), y)
     # 15 digits are certified; double precision on a well-conditioned problem keeps 12
-    assert line.factors == pytest.approx(NORRIS_FACTORS, rel=1e-11)
-    assert line.errors == pytest.approx(NORRIS_ERRORS, rel=1e-11)
-    assert line.scatter == pytest.approx(NORRIS_SCATTER, rel=1e-11)
+    assert line.coefficients == pytest.approx(NORRIS_FACTORS, rel=1e-11)
+    assert line.standard_errors == pytest.approx(NORRIS_ERRORS, rel=1e-11)
+    assert line.residual_sd == pytest.approx(NORRIS_SCATTER, rel=1e-11)
     other = stats.linregress(x, y)
     assert [other.intercept, other.slope] == pytest.approx(NORRIS_FACTORS, rel=1e-11)
 
 
 def test_longley():
     line = least_squares(np.column_stack([np.ones(16), LONGLEY[:, 1:]]), LONGLEY[:, 0])
-    # condition after scaling about 4e4: eleven digits would be perfect, nine are asked
-    assert line.factors == pytest.approx(LONGLEY_FACTORS, rel=1e-9)
-    assert line.errors == pytest.approx(LONGLEY_ERRORS, rel=1e-9)
-    assert line.scatter == pytest.approx(LONGLEY_SCATTER, rel=1e-9)
+    # condition after scaling about 4e4: eleven digits at best, nine are required
+    assert line.coefficients == pytest.approx(LONGLEY_FACTORS, rel=1e-9)
+    assert line.standard_errors == pytest.approx(LONGLEY_ERRORS, rel=1e-9)
+    assert line.residual_sd == pytest.approx(LONGLEY_SCATTER, rel=1e-9)
 
 
-def test_doubt_of_a_row_is_that_of_the_factors():
+def test_variance_of_a_prediction():
     rng = np.random.default_rng(1)
     design = np.column_stack([np.ones(20), rng.random(20), rng.random(20)])
     line = least_squares(design, rng.random(20))
     row = np.array([3.0, 1.0, 2.0])
-    expected = line.scatter**2 * row @ np.linalg.inv(design.T @ design) @ row
+    expected = line.residual_sd**2 * row @ np.linalg.inv(design.T @ design) @ row
     assert line.variance_of(row) == pytest.approx(expected, rel=1e-9)
     for k in range(3):
-        assert np.sqrt(line.variance_of(np.eye(3)[k])) == pytest.approx(line.errors[k], rel=1e-9)
+        assert np.sqrt(line.variance_of(np.eye(3)[k])) == pytest.approx(line.standard_errors[k], rel=1e-9)
 
 
-def test_no_line():
+def test_refuses_an_undetermined_fit():
     with pytest.raises(Undetermined, match="do not determine"):
         least_squares(np.ones((2, 2)), [1.0, 2.0])
     with pytest.raises(Undetermined, match="say the same"):

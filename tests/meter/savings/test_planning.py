@@ -1,25 +1,33 @@
-"""A plan before logging: how many nights, in which order, what other orders do."""
+"""Plans for a log: number of nights, their order, and how other orders perform."""
+
+from dataclasses import replace
 
 import comparison_pairs as scene
 import numpy as np
 import pytest
 
 from pondheat.core.ranges import OutOfRange
-from pondheat.meter.savings import planning
+from pondheat.meter.savings import planning, trials
 
 HOME = scene.site(0).part(24 * 31, 24 * 110)
+
+
+def small_plan(progress=None):
+    """A plan from few trials."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(planning, "PILOT_LOGS", 3)
+        return planning.plan(HOME, 0.4, trials=2, progress=progress)
 
 
 @pytest.fixture(scope="module")
 def plan():
     told = []
-    made = planning.plan(HOME, 0.4, trials=3, progress=told.append)
-    return made, told
+    return small_plan(told.append), told
 
 
 def test_a_plan(plan):
     made, told = plan
-    assert made.enough and made.nights >= planning.FEWEST and len(made.order) == made.nights
+    assert made.enough and made.nights >= planning.MIN_NIGHTS and len(made.order) == made.nights
     assert made.order.count("open") == made.order.count("covered") == made.nights // 2
     assert list(made.designs.index) == ["blocks of two", "single alternate nights", "one block each"]
     assert told[-1] == 1.0 and all(np.diff(told) > 0)
@@ -27,8 +35,8 @@ def test_a_plan(plan):
     assert f"Log {made.nights} nights" in made.sentences[0]
 
 
-def test_the_same_plan_every_time(plan):
-    again = planning.plan(HOME, 0.4, trials=3)
+def test_a_plan_is_reproducible(plan):
+    again = small_plan()
     assert again.order == plan[0].order and again.designs.equals(plan[0].designs)
     assert planning.order_of("blocks of two", 24, 1) != planning.order_of("blocks of two", 24, 2)
 
@@ -52,8 +60,8 @@ def test_smaller_savings_and_more_scatter_need_more_nights():
     assert few.nights < many.nights
 
 
-def test_nights_needed_is_what_a_simulation_says():
-    """Differences of two means of ordinary scatter, judged by t: shown about as often as asked for."""
+def test_nights_needed_agrees_with_a_simulation():
+    """Differences of two means with normal noise, tested by t: shown about as often as required."""
     rng = np.random.default_rng(5)
     scatter, saving = 0.25, 0.2
     width = 1.7613 * scatter * np.sqrt(2 / 8)  # t of 14 degrees of freedom, 95 % one-sided (printed tables)
@@ -69,18 +77,16 @@ def test_nights_needed_is_what_a_simulation_says():
     assert 0.77 < shown / 800 < 0.88  # 80 % or, as nights come in fours, a little more
 
 
-def test_a_passing_front_fools_one_week_each():
+def test_a_weather_front_misleads_totals_of_a_week_each():
     front = planning.passing_front(HOME)
     assert front.claimed > 0.15 and (front.second - front.first).days == 7
-    # logged so, and with no cover at all, totals claim a saving; the comparison does not
+    # logged like this without any cover, totals show a saving; the comparison does not
     begin = (front.first - HOME.index[0].date()).days
-    found = planning.trial(HOME, ["open"] * 7 + ["covered"] * 7, begin, 3, None).comparison
+    found = trials.trial(HOME, ["open"] * 7 + ["covered"] * 7, begin, 3, None).comparison
     assert found.outcomes[2].saving > 0.1 and not found.shown
 
 
-def test_nothing_unlearned_and_no_errors_gives_the_truth():
-    from dataclasses import replace
-
+def test_a_log_without_errors_gives_the_true_saving():
     clean = replace(
         HOME,
         thermostat_band=0.0,
@@ -89,7 +95,7 @@ def test_nothing_unlearned_and_no_errors_gives_the_truth():
         thermometer_step=0.001,
         heater=replace(HOME.heater, power=30_000.0),
     )
-    found = planning.trial(clean, planning.order_of("blocks of two", 12, 1), 20, 1, 0.4, unlearned=False)
+    found = trials.trial(clean, planning.order_of("blocks of two", 12, 1), 20, 1, 0.4, perturbed=False)
     assert found.true_saving == pytest.approx(0.4, abs=0.005)
     assert found.comparison.outcomes[0].saving == pytest.approx(found.true_saving, abs=0.02)
 
@@ -102,11 +108,11 @@ def test_nothing_unlearned_and_no_errors_gives_the_truth():
         (lambda s: s.part(0, 24 * 10), 0.4, "room for"),
     ],
 )
-def test_what_cannot_be_planned(change, saving, sentence):
+def test_refuses_impossible_plans(change, saving, sentence):
     with pytest.raises(OutOfRange, match=sentence):
         planning.plan(change(HOME), saving, trials=1)
 
 
-def test_too_short_a_winter_is_said():
+def test_a_plan_reports_too_short_a_winter():
     made = planning.plan(HOME.part(0, 24 * 20), 0.05, 0.3, trials=1, designs=())
     assert not made.enough and "all this weather has room for" in made.sentences[1]

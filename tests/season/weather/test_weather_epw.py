@@ -1,4 +1,4 @@
-"""EPW: Greensboro's TMY3 rewritten as an EPW file must come out the same, hour for hour."""
+"""EPW: Greensboro's TMY3 rewritten as an EPW file must give the same hours."""
 
 import csv
 import re
@@ -7,7 +7,7 @@ from importlib.resources import files
 import numpy as np
 import pandas as pd
 import pytest
-from weather_fixtures import minutes_after_noon, says, written  # noqa: F401  (fixtures)
+from weather_notes import says
 
 from pondheat.season.weather import weather
 
@@ -57,12 +57,12 @@ def found(path):
     return weather.read(path, timezone="America/New_York", year=2025)
 
 
-def test_the_same_hours_as_the_tmy3_it_was_made_of(found):
+def test_epw_equals_the_tmy3_it_was_made_from(found):
     tmy3 = weather.read("greensboro", timezone="America/New_York", year=2025)
     pd.testing.assert_frame_equal(found.hours, tmy3.hours)
 
 
-def test_an_hour_off_would_show(found, minutes_after_noon):
+def test_sun_is_in_the_right_hour(found, minutes_after_noon):
     solar = found.hours["solar"]
     assert abs(minutes_after_noon(solar, found.longitude)) < 20
     for hours in (-1, 1):
@@ -74,7 +74,7 @@ def test_place_and_source(found):
     assert "greensboro.epw" in found.source and "licence" in found.source
 
 
-def test_missing_codes_of_the_format(written):
+def test_missing_value_codes(written):
     def change(at, fields):
         fields["sky"] = "99"
         if at in (10, 11):
@@ -86,7 +86,7 @@ def test_missing_codes_of_the_format(written):
         assert says(found, f"{column}: 2 hours missing, filled by a straight line: 1 Jan 10:00 to 1 Jan 11:00")
 
 
-def test_humidity_from_dew_point_where_the_file_has_none(written, found):
+def test_missing_humidity_is_computed_from_dew_point(written, found):
     def change(at, fields):
         fields["rh"] = "999"
 
@@ -97,7 +97,7 @@ def test_humidity_from_dew_point_where_the_file_has_none(written, found):
     assert np.quantile(np.abs(made.hours["rel_humidity"] - found.hours["rel_humidity"]), 0.9) < 0.01
 
 
-def test_a_wrong_zone_in_the_head_is_noticed(written):
+def test_a_wrong_time_zone_in_the_header_is_noted(written):
     made = weather.read(written("zone.epw", epw_text(zone="-8.0")), timezone="America/New_York", year=2025)
     check = [note for note in made.notes if note.startswith("Check the times")]
     late = re.search(r"stands (\d+) minutes too late", " ".join(check))
@@ -107,8 +107,8 @@ def test_a_wrong_zone_in_the_head_is_noticed(written):
     assert not says(right, "Check the times")
 
 
-def test_a_broken_file_is_told_in_a_sentence(written):
-    with pytest.raises(weather.WeatherFault, match="looks like an EPW file but cannot be read as one"):
+def test_broken_files_are_rejected(written):
+    with pytest.raises(weather.WeatherError, match="looks like an EPW file but cannot be read as one"):
         weather.read(written("broken.epw", epw_text()[:3000] + "\nthis is no row"), timezone="UTC", year=2025)
-    with pytest.raises(weather.WeatherFault, match="no hours|cannot be read"):
+    with pytest.raises(weather.WeatherError, match="no hours|cannot be read"):
         weather.read(written("empty.epw", HEAD.format(place="x", zone="0", comment="")), timezone="UTC", year=2025)

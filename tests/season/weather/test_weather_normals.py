@@ -1,17 +1,17 @@
-"""Monthly normals made into hours: months come out as given, the day has its wave, the spread keeps the means."""
+"""Hours from monthly normals: monthly means as given, daily cycle, day-to-day variation that keeps the means."""
 
 import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from weather_fixtures import minutes_after_noon, says, written  # noqa: F401  (fixtures)
+from weather_notes import says
 
 from pondheat.season import sun
 from pondheat.season.weather import weather
-from pondheat.season.weather.normals import Normals, make_hours, read_normals
+from pondheat.season.weather.normals import Normals, hourly_record, read_normals
 
-TEXT = (weather.WEATHER / "sollerwick.toml").read_text(encoding="utf-8")
+TEXT = (weather.WEATHER_FOLDER / "sollerwick.toml").read_text(encoding="utf-8")
 GIVEN = read_normals(TEXT, "sollerwick.toml")
 YEARS = (2024, 2025)
 
@@ -23,7 +23,7 @@ def months_of(hours: pd.DataFrame, column: str) -> np.ndarray:
 @pytest.mark.parametrize("year", YEARS)
 @pytest.mark.parametrize("seed", [None, 1, 2])
 def test_monthly_means_come_out_as_given(year, seed):
-    hours = make_hours(GIVEN, year, seed).hours
+    hours = hourly_record(GIVEN, year, seed).hours
     temps = [4.6, 4.9, 6.6, 8.9, 12.0, 14.8, 16.8, 16.5, 14.2, 11.0, 7.4, 5.0]
     winds = [4.9, 4.8, 4.6, 4.3, 4.0, 3.8, 3.7, 3.6, 3.7, 4.1, 4.4, 4.7]
     humidity = np.array([87, 84, 79, 75, 73, 73, 74, 76, 80, 84, 87, 88]) / 100
@@ -34,8 +34,8 @@ def test_monthly_means_come_out_as_given(year, seed):
     assert months_of(hours, "solar") * 24 / 1000 == pytest.approx(sun_a_day, abs=0.005)
 
 
-def test_the_day_has_its_wave():
-    hours = make_hours(GIVEN, 2025).hours
+def test_daily_temperature_cycle():
+    hours = hourly_record(GIVEN, 2025).hours
     by_hour = hours["air_temp"].groupby(hours.index.hour).mean()
     assert by_hour.idxmax() in (14, 15) and by_hour.idxmin() in (5, 6)
     ranges = hours["air_temp"].resample("D").agg(lambda day: day.max() - day.min())
@@ -44,40 +44,43 @@ def test_the_day_has_its_wave():
     assert hours["air_temp"].diff().abs().max() < 2.5  # nothing jumps at midnight or at the end of a month
 
 
-def test_humidity_keeps_its_vapour_and_never_exceeds_one():
+def test_vapour_pressure_is_constant_through_the_day():
     from pondheat.heat.moist_air import saturation_vapour_pressure
 
     for seed in (None, 5):
-        hours = make_hours(GIVEN, 2025, seed).hours
-        assert 0 < hours["rel_humidity"].min() and hours["rel_humidity"].max() <= 1
-    hours = make_hours(GIVEN, 2025).hours
+        hours = hourly_record(GIVEN, 2025, seed).hours
+        assert hours["rel_humidity"].min() > 0 and hours["rel_humidity"].max() <= 1
+    hours = hourly_record(GIVEN, 2025).hours
     vapour = hours["rel_humidity"] * saturation_vapour_pressure(hours["air_temp"].to_numpy())
     day = vapour[(hours.index.month == 7) & (hours.index.day == 15)]
     assert day.max() / day.min() < 1.05  # the same vapour all day, while relative humidity swings by a third
     assert np.ptp(hours["rel_humidity"][day.index]) > 0.3
 
 
-def test_the_same_every_time_and_different_by_seed():
-    pd.testing.assert_frame_equal(make_hours(GIVEN, 2025, 7).hours, make_hours(GIVEN, 2025, 7).hours)
-    assert not np.allclose(make_hours(GIVEN, 2025, 7).hours["air_temp"], make_hours(GIVEN, 2025, 8).hours["air_temp"])
+def test_reproducible_and_different_by_seed():
+    first = hourly_record(GIVEN, 2025, 7).hours
+    pd.testing.assert_frame_equal(first, hourly_record(GIVEN, 2025, 7).hours)
+    assert not np.allclose(first["air_temp"], hourly_record(GIVEN, 2025, 8).hours["air_temp"])
 
 
-def test_the_spread_is_as_said():
-    """Standard deviation 3 K, of which taking out monthly means leaves a little less; 0.7 kept from day to day."""
-    smooth = make_hours(GIVEN, 2025).hours["air_temp"]
-    departures = [(make_hours(GIVEN, 2025, seed).hours["air_temp"] - smooth).resample("D").mean() for seed in range(30)]
+def test_day_to_day_variation_has_the_stated_statistics():
+    """Standard deviation 3 K, a little less without monthly means; lag-one autocorrelation 0.7."""
+    smooth = hourly_record(GIVEN, 2025).hours["air_temp"]
+    departures = [
+        (hourly_record(GIVEN, 2025, seed).hours["air_temp"] - smooth).resample("D").mean() for seed in range(8)
+    ]
     spread = np.mean([np.std(days) for days in departures])
     kept = np.mean([np.corrcoef(days[:-1], days[1:])[0, 1] for days in departures])
     assert 2.3 < spread < 3.0 and 0.55 < kept < 0.8
     wider = read_normals(TEXT.replace('day_to_day_spread = "3 K"', 'day_to_day_spread = "6 K"'), "wider.toml")
-    assert np.std(make_hours(wider, 2025, 0).hours["air_temp"] - smooth) == pytest.approx(
-        2 * np.std(make_hours(GIVEN, 2025, 0).hours["air_temp"] - smooth), rel=0.01
+    assert np.std(hourly_record(wider, 2025, 0).hours["air_temp"] - smooth) == pytest.approx(
+        2 * np.std(hourly_record(GIVEN, 2025, 0).hours["air_temp"] - smooth), rel=0.01
     )
 
 
-def test_the_spread_does_not_jump_between_months():
-    for seed in range(10):
-        air = make_hours(GIVEN, 2025, seed).hours["air_temp"]
+def test_day_to_day_variation_is_continuous_between_months():
+    for seed in range(4):
+        air = hourly_record(GIVEN, 2025, seed).hours["air_temp"]
         step = air.diff()
         first = (air.index.day == 1) & (air.index.hour == 0) & (air.index.month > 1)
         # the step into a month's first hour lies between those of its neighbours, to a tenth of a degree
@@ -85,14 +88,14 @@ def test_the_spread_does_not_jump_between_months():
         assert (step[first] - around.mean(axis=1)[first]).abs().max() < 0.1
 
 
-def test_the_sun_stands_right(minutes_after_noon):
+def test_sun_is_in_the_right_hour(minutes_after_noon):
     found = weather.read("sollerwick", timezone="Europe/London", year=2025)
     solar = found.hours["solar"]
     assert abs(minutes_after_noon(solar, -1.6)) < 5
     assert abs(minutes_after_noon(pd.Series(np.roll(solar, 1), solar.index), -1.6)) > 40
 
 
-def test_read_by_name_says_what_it_is():
+def test_reading_by_name_and_its_notes():
     found = weather.read("Sollerwick", timezone="Europe/London", year=2024, spread_seed=3)
     assert found.kind == "made from monthly normals" and "nvented" in found.source and "CC0" in found.source
     assert len(found.hours) == 8784 and found.altitude == 85
@@ -103,36 +106,36 @@ def test_read_by_name_says_what_it_is():
     assert says(unused, "only monthly normals need one")
 
 
-def test_without_monthly_sun_cloud_serves_and_the_other_way_round():
+def test_irradiance_from_cloud_and_cloud_from_irradiance():
     cloudy = read_normals("\n".join(line for line in TEXT.splitlines() if not line.startswith("solar")), "cloudy.toml")
-    record = make_hours(cloudy, 2025)
-    clear = sun.clear_sky_hours(record.sun_index(), 52.6, -1.6, 85)
+    record = hourly_record(cloudy, 2025)
+    clear = sun.clear_sky_irradiance(record.true_times(), 52.6, -1.6, 85)
     july = record.hours.index.month == 7
     assert record.hours["solar"][july].sum() / clear[july].sum() == pytest.approx(1 - 0.65 * 0.65, abs=0.01)
     sunny = read_normals("\n".join(line for line in TEXT.splitlines() if not line.startswith("cloud")), "sunny.toml")
-    made = make_hours(sunny, 2025).hours
+    made = hourly_record(sunny, 2025).hours
     share = made["solar"][july].sum() / clear[july].sum()
     assert months_of(made, "cloud_cover")[6] == pytest.approx((1 - share) / 0.65, abs=0.01)
 
 
 @pytest.mark.parametrize("name", ["potsdam", "greensboro", "sand point", "miami"])
-def test_sun_of_monthly_cloud_in_four_real_years(name):
+def test_irradiance_from_monthly_cloud_in_four_real_years(name):
     """1 − 0.65 cloud on monthly means: 3 to 11 % low in these four, as the note says (the hourly factor: 25 % high)."""
-    record = weather._built_in(name)
+    record = weather._load_built_in(name)
     month = record.hours.index.month
-    clear = pd.Series(sun.clear_sky_hours(record.sun_index(), record.latitude, record.longitude, record.altitude))
+    clear = pd.Series(sun.clear_sky_irradiance(record.true_times(), record.latitude, record.longitude, record.altitude))
     cloud = record.hours["cloud_cover"].groupby(month).mean()
     made = (clear.groupby(month).sum() * (1 - 0.65 * cloud)).sum()
     assert 0.88 < made / record.hours["solar"].sum() < 0.98
 
 
 @given(st.lists(st.floats(-15, 25), min_size=12, max_size=12), st.floats(0, 15), st.floats(-60, 60))
-@settings(max_examples=12, deadline=None)
-def test_any_normals_keep_their_months(temps, swing, latitude):
+@settings(max_examples=6, deadline=None)
+def test_any_normals_keep_their_monthly_means(temps, swing, latitude):
     months = {name: np.array(values) for name, values in GIVEN.months.items()}
     months.update(air_temp=np.array(temps), daily_range=np.full(12, swing))
     del months["solar"]
-    hours = make_hours(Normals("anywhere", "invented", months, latitude, 0.0, 0.0), 2023).hours
+    hours = hourly_record(Normals("anywhere", "invented", months, latitude, 0.0, 0.0), 2023).hours
     assert np.abs(months_of(hours, "air_temp") - temps).max() < 0.05
     assert hours.drop(columns="sky_long_wave").notna().all().all() and hours["rel_humidity"].between(0, 1).all()
     assert hours["solar"].min() >= 0
@@ -146,7 +149,7 @@ def test_twelve_texts_and_other_units():
     assert GIVEN.months["solar"][0] == pytest.approx(660 / 24)
 
 
-def test_all_faults_are_told_at_once(written):
+def test_all_errors_are_reported_together(written):
     text = TEXT
     for right, wrong in (
         ("4.6 4.9", "4.9"),
@@ -157,7 +160,7 @@ def test_all_faults_are_told_at_once(written):
     ):
         assert right in text
         text = text.replace(right, wrong)
-    with pytest.raises(weather.WeatherFault) as told:
+    with pytest.raises(weather.WeatherError) as told:
         weather.read(written("mine.toml", text), timezone="Europe/London", year=2025)
     for said in (
         "air_temp has 11 values",
@@ -178,6 +181,6 @@ def test_all_faults_are_told_at_once(written):
         ('air_temp = "warm"', "air_temp has 0 values"),
     ],
 )
-def test_what_is_no_normals_file(written, text, said):
-    with pytest.raises(weather.WeatherFault, match=said):
+def test_other_files_are_rejected(written, text, said):
+    with pytest.raises(weather.WeatherError, match=said):
         weather.read(written("bad.toml", text), timezone="UTC", year=2025)

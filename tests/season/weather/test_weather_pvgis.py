@@ -1,11 +1,11 @@
-"""PVGIS: typical year (CSV, JSON, EPW) and hourly series, written here in its layouts with a sun that pvlib places."""
+"""PVGIS: typical year (CSV, JSON, EPW) and hourly series, written here in its formats with solar positions of pvlib."""
 
 import json
 
 import numpy as np
 import pandas as pd
 import pytest
-from weather_fixtures import minutes_after_noon, says, written  # noqa: F401  (fixtures)
+from weather_notes import says
 
 from pondheat.season.weather import weather
 
@@ -102,7 +102,7 @@ def test_utc_rows_become_standard_hours(found):
     assert says(found, "UTC+1")
 
 
-def test_the_sun_of_a_real_clear_day_stands_at_its_noon(found, minutes_after_noon):
+def test_a_real_clear_day_is_centred_on_solar_noon(found, minutes_after_noon):
     day = found.hours["solar"].loc["2025-01-02"]
     # hourly samples to a whole watt, a winter day with hills: a few minutes
     assert abs(minutes_after_noon(day, 8.0)) < 10
@@ -110,14 +110,14 @@ def test_the_sun_of_a_real_clear_day_stands_at_its_noon(found, minutes_after_noo
     assert day.sum() == pytest.approx(sum(CLEAR_DAY), rel=0.01)
 
 
-def test_an_hour_off_would_show(found, minutes_after_noon):
+def test_sun_is_in_the_right_hour(found, minutes_after_noon):
     solar = found.hours["solar"]
     assert abs(minutes_after_noon(solar, found.longitude)) < 5
     for hours in (-1, 1):
         assert abs(minutes_after_noon(pd.Series(np.roll(solar, hours), solar.index), found.longitude)) > 40
 
 
-def test_samples_are_moved_to_the_middle_of_the_hour(found):
+def test_samples_are_interpolated_to_mid_hour(found):
     """Hourly means of the same sky, summed from samples five minutes apart."""
     fine = np.mean([samples(45, 8, minutes) for minutes in range(2, 60, 5)], axis=0)
     july = slice(24 * 181, 24 * 212)
@@ -128,13 +128,13 @@ def test_samples_are_moved_to_the_middle_of_the_hour(found):
     assert made.sum() == pytest.approx(fine[july].sum(), rel=0.01)
 
 
-def test_what_the_format_has_and_lacks(found):
+def test_columns_present_and_estimated(found):
     assert found.hours["sky_long_wave"].eq(300).all() and found.hours["pressure"].eq(99_000).all()
     assert says(found, "cloud_cover: 8760 hours judged from the sun")
     assert found.wind_height == 10
 
 
-def test_far_from_greenwich(written, minutes_after_noon):
+def test_a_place_far_from_greenwich(written, minutes_after_noon):
     path = written("sydney.csv", csv_text(-33.9, 151.2, 0.5))
     found = weather.read(path, timezone="Australia/Sydney", year=2025)
     assert abs(minutes_after_noon(found.hours["solar"], 151.2)) < 5
@@ -143,8 +143,8 @@ def test_far_from_greenwich(written, minutes_after_noon):
     assert found.hours["air_temp"].iloc[10] == 0.0
 
 
-def test_at_the_ponds_own_place_the_clock_is_exact(written, minutes_after_noon):
-    """Madrid lies at 4° W and keeps UTC+1: rounding the longitude would put its sun an hour and a quarter early."""
+def test_time_zone_is_exact_at_the_ponds_own_place(written, minutes_after_noon):
+    """Madrid is at 4° W and uses UTC+1: rounding its longitude would shift its sun by an hour."""
     path = written("madrid.csv", csv_text(40.4, -3.7))
     borrowed = weather.read(path, timezone="Europe/Madrid", year=2025)
     own = weather.read(path, timezone="Europe/Madrid", year=2025, latitude=40.4, longitude=-3.7)
@@ -153,7 +153,7 @@ def test_at_the_ponds_own_place_the_clock_is_exact(written, minutes_after_noon):
     assert any("UTC+1" in note and "pond's own place" in note for note in own.notes)
 
 
-def test_an_unsaid_sampling_minute_is_assumed_and_said(written):
+def test_an_unknown_sampling_minute_is_assumed_and_noted(written):
     found = weather.read(written("old.csv", csv_text(said=False)), timezone="Europe/Rome", year=2025)
     assert says(found, "10 minutes past is assumed")
 
@@ -198,7 +198,7 @@ def series_json(slope=0) -> str:
 
 
 @pytest.mark.parametrize("name, text", [("series.csv", series_csv), ("series.json", series_json)])
-def test_an_hourly_series_keeps_its_days(written, minutes_after_noon, name, text):
+def test_an_hourly_series_keeps_its_dates(written, minutes_after_noon, name, text):
     found = weather.read(written(name, text()), timezone="Europe/Rome", year=1999)
     assert found.kind == "measured"
     assert found.hours.index[0] == pd.Timestamp("2023-02-26 01:00", tz="Europe/Rome")
@@ -214,15 +214,15 @@ def test_an_hourly_series_keeps_its_days(written, minutes_after_noon, name, text
 
 
 @pytest.mark.parametrize("name, text", [("tilted.csv", series_csv("30 deg.")), ("tilted.json", series_json(30))])
-def test_the_sun_on_a_slope_is_refused(written, name, text):
-    with pytest.raises(weather.WeatherFault, match="slope 30"):
+def test_irradiance_on_a_slope_is_rejected(written, name, text):
+    with pytest.raises(weather.WeatherError, match="slope 30"):
         weather.read(written(name, text), timezone="Europe/Rome", year=2025)
 
 
-def test_other_tables_of_pvgis_and_damaged_files(written):
-    with pytest.raises(weather.WeatherFault, match="neither a typical year nor an hourly series"):
+def test_other_tables_and_damaged_files_are_rejected(written):
+    with pytest.raises(weather.WeatherError, match="neither a typical year nor an hourly series"):
         weather.read(written("monthly.json", '{"inputs": {}, "outputs": {"monthly": []}}'), timezone="UTC", year=2025)
-    with pytest.raises(weather.WeatherFault, match="breaks off"):
+    with pytest.raises(weather.WeatherError, match="breaks off"):
         weather.read(written("half.json", json_text()[:5000]), timezone="UTC", year=2025)
-    with pytest.raises(weather.WeatherFault, match="cannot be read as one"):
+    with pytest.raises(weather.WeatherError, match="cannot be read as one"):
         weather.read(written("half.csv", csv_text()[:5000]), timezone="UTC", year=2025)

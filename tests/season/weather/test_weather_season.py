@@ -1,4 +1,4 @@
-"""Names, calendars, zones, and a season cut from a typical or a measured record."""
+"""Built-in names, calendars, time zones, and seasons from typical and measured records."""
 
 import subprocess
 import sys
@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 import pytest
-from weather_fixtures import says
+from weather_notes import says
 
 from pondheat.season.weather import weather
 from pondheat.season.weather.record import COLUMNS
@@ -35,13 +35,13 @@ def potsdam(zone="Europe/Berlin", year=2025, **more):
 @pytest.mark.parametrize(
     "name, near", [("postdam", "potsdam"), ("greensborough", "greensboro"), ("solerwick", "sollerwick")]
 )
-def test_an_unknown_name_is_told_the_nearest(name, near):
-    with pytest.raises(weather.WeatherFault, match=f"Did you mean “{near}”.*Known names: bremerhaven"):
+def test_an_unknown_name_suggests_the_nearest(name, near):
+    with pytest.raises(weather.WeatherError, match=f"Did you mean “{near}”.*Known names: bremerhaven"):
         weather.read(name, timezone="Europe/London", year=2025)
 
 
-def test_a_missing_file_and_a_wrong_zone():
-    with pytest.raises(weather.WeatherFault, match="“nowhere/file.epw” is neither a weather file nor a name"):
+def test_missing_file_and_invalid_arguments():
+    with pytest.raises(weather.WeatherError, match="“nowhere/file.epw” is neither a weather file nor a name"):
         weather.read("nowhere/file.epw", timezone="Europe/London", year=2025)
     with pytest.raises(ValueError, match="Did you mean “Europe/London”"):
         potsdam("Europe/Lodon")
@@ -51,7 +51,7 @@ def test_a_missing_file_and_a_wrong_zone():
         potsdam(year=3025)
 
 
-def test_names_are_read_and_the_library_is_light():
+def test_names_are_known_without_importing_their_packages():
     assert {"potsdam", "greensboro", "sollerwick"} <= set(weather.names())
     loaded = (
         "import sys, pondheat.season.weather.weather; print([m for m in ('pvlib', 'demandlib') if m in sys.modules])"
@@ -59,19 +59,19 @@ def test_names_are_read_and_the_library_is_light():
     assert subprocess.run([sys.executable, "-c", loaded], capture_output=True, text=True).stdout.strip() == "[]"
 
 
-def test_each_reading_is_its_own():
+def test_readings_are_independent_copies():
     one, two = potsdam(), potsdam()
     one.hours.iloc[0, 0] = 99
     assert two.hours.iloc[0, 0] != 99 and potsdam().hours.iloc[0, 0] != 99
     assert len(potsdam().notes) == len(two.notes)
 
 
-def test_wind_height_can_be_set():
+def test_wind_height_argument():
     found = potsdam(wind_height=4)
     assert found.wind_height == 4 and says(found, "as asked, where the source has 10 m")
 
 
-def test_distance_and_height_are_said():
+def test_distance_and_height_are_noted():
     found = potsdam("Europe/London", latitude=51.5, longitude=-1.6, altitude=300)
     assert any("a place 10" in note and "km from the pond" in note for note in found.notes)  # about 1010 km
     assert says(found, "219 m above")
@@ -102,7 +102,7 @@ def test_clock_change_days():
     assert hours["air_temp"].loc["2025-07-01 13:00"] == file_noon
 
 
-def test_the_leap_day_repeats_the_28th():
+def test_leap_day_repeats_the_28th():
     leap, plain = potsdam(year=2024), potsdam(year=2025)
     assert leap.hours["air_temp"].loc["2024-02-29"].tolist() == plain.hours["air_temp"].loc["2025-02-28"].tolist()
     assert leap.hours["air_temp"].loc["2024-03-01"].tolist() == plain.hours["air_temp"].loc["2025-03-01"].tolist()
@@ -124,7 +124,7 @@ def test_a_season_across_new_year(zone):
     assert found[list(COLUMNS)].notna().all().all()
 
 
-def test_a_season_is_made_of_the_same_hours_as_the_year():
+def test_a_season_uses_the_hours_of_the_year():
     year = potsdam("UTC")
     found = weather.season_hours(year, date(2025, 10, 1), date(2026, 4, 30), spin_up_days=10)
     for stamp in ("2025-09-21 00:00", "2025-10-01 00:00", "2025-12-31 23:00", "2026-01-01 00:00", "2026-04-30 23:00"):
@@ -133,21 +133,21 @@ def test_a_season_is_made_of_the_same_hours_as_the_year():
     assert "round and round" in found.attrs["notes"][0]
 
 
-def test_spin_up_goes_round_before_new_year_and_a_leap_day_is_had():
+def test_spin_up_across_new_year_and_a_leap_day():
     year = potsdam("UTC")
     found = weather.season_hours(year, date(2028, 1, 1), date(2028, 3, 1))
     assert found.index[0] == pd.Timestamp("2027-11-02", tz="UTC") and len(found) == (60 + 61) * 24
     assert found.loc["2028-02-29", "air_temp"].tolist() == found.loc["2028-02-28", "air_temp"].tolist()
 
 
-def test_the_whole_year():
+def test_whole_year_by_default():
     year = potsdam("UTC")
     found = weather.season_hours(year, None, None, spin_up_days=0)
     assert found["air_temp"].tolist() == year.hours["air_temp"].tolist() and not found["spin_up"].any()
 
 
-def test_dates_that_cannot_be():
-    with pytest.raises(weather.WeatherFault, match="ends .2025-03-01. before it starts"):
+def test_invalid_dates():
+    with pytest.raises(weather.WeatherError, match="ends .2025-03-01. before it starts"):
         weather.season_hours(potsdam(), date(2025, 10, 1), date(2025, 3, 1))
     with pytest.raises(ValueError, match="spin_up_days"):
         weather.season_hours(potsdam(), date(2025, 1, 1), date(2025, 3, 1), spin_up_days=-1)
@@ -166,7 +166,7 @@ def measured(tmp_path_factory):
     return weather.read(path, timezone="Europe/London", year=2025, latitude=52, longitude=-1, altitude=50)
 
 
-def test_hours_before_the_start_serve_as_spin_up(measured):
+def test_spin_up_uses_recorded_hours(measured):
     found = weather.season_hours(measured, date(2024, 11, 15), date(2025, 1, 15))
     assert found["spin_up"].sum() == 60 * 24 and found.attrs["notes"] == ()
     # 60 times 24 hours before midnight of winter time is one o'clock of summer time
@@ -174,7 +174,7 @@ def test_hours_before_the_start_serve_as_spin_up(measured):
     assert found.index[-1] == pd.Timestamp("2025-01-15 23:00", tz="Europe/London")
 
 
-def test_first_days_stand_for_missing_ones(measured):
+def test_first_days_are_repeated_for_a_missing_spin_up(measured):
     found = weather.season_hours(measured, date(2024, 9, 11), date(2024, 12, 1))
     assert found["spin_up"].sum() == 60 * 24
     assert "for the 50 days before it, its first 3 days are repeated" in found.attrs["notes"][0]
@@ -186,22 +186,22 @@ def test_first_days_stand_for_missing_ones(measured):
     assert np.array_equal(before.index[-72:].hour, measured.hours.index[:72].hour)
 
 
-def test_the_whole_record(measured):
+def test_whole_record_by_default(measured):
     found = weather.season_hours(measured, None, None)
     assert len(found) - found["spin_up"].sum() == len(measured.hours) and found["spin_up"].sum() == 1440
 
 
 @pytest.mark.parametrize("start, end", [(date(2024, 8, 31), date(2024, 10, 1)), (date(2024, 12, 1), date(2025, 2, 1))])
-def test_a_season_that_is_not_covered(measured, start, end):
+def test_a_season_outside_the_record_is_rejected(measured, start, end):
     said = "not covered: garden.csv has hours from 2024-09-01 00:00 to 2025-02-01 00:00"
-    with pytest.raises(weather.WeatherFault, match=said):
+    with pytest.raises(weather.WeatherError, match=said):
         weather.season_hours(measured, start, end)
 
 
 # --- what kind of year it is --------------------------------------------------------------------------------------
 
 
-def test_summaries(measured):
+def test_summary_line(measured):
     assert weather.summary(potsdam("Europe/London")) == (
         "Potsdam, typical year: mean 9.5 °C, 3\u202f225 K·d below 18 °C, sun 1\u202f075 kWh/m²"
     )
@@ -210,11 +210,11 @@ def test_summaries(measured):
 
 
 @pytest.mark.parametrize("zone", ZONES)
-def test_degree_days_do_not_depend_on_the_clock(zone):
-    assert weather.degree_days_of(potsdam(zone), 18) == pytest.approx(3224.9, abs=0.05)
+def test_degree_days_do_not_depend_on_the_time_zone(zone):
+    assert weather.record_degree_days(potsdam(zone), 18) == pytest.approx(3224.9, abs=0.05)
 
 
-def test_degree_days_of_part_of_a_day_count_in_part(measured):
+def test_part_of_a_day_counts_in_part(measured):
     # 153 days below 18 by 18 − 0.001 × (number of the hour)
     numbers = np.arange(len(measured.hours)) / 1000
-    assert weather.degree_days_of(measured, 18) == pytest.approx((18 - numbers).sum() / 24, abs=1e-6)
+    assert weather.record_degree_days(measured, 18) == pytest.approx((18 - numbers).sum() / 24, abs=1e-6)

@@ -5,7 +5,6 @@ from importlib.resources import files
 import numpy as np
 import pandas as pd
 import pytest
-from weather_fixtures import minutes_after_noon  # noqa: F401  (fixtures)
 
 from pondheat.season.weather import weather
 
@@ -30,22 +29,22 @@ def test_known_rows(miami):
     assert miami.hours["solar"].iloc[9] == float(line[17:21])
 
 
-def test_every_temperature_by_its_place_in_the_line(miami):
+def test_temperatures_by_column_position(miami):
     # TMY2 manual table 3-2: dry bulb in columns 68 to 71, tenths of a degree
     lines = MIAMI.read_text().splitlines()[1:]
     assert np.allclose(miami.hours["air_temp"], [int(line[67:71]) / 10 for line in lines])
 
 
-def test_an_hour_off_would_show(miami, minutes_after_noon):
+def test_sun_is_in_the_right_hour(miami, minutes_after_noon):
     solar = miami.hours["solar"]
     assert abs(minutes_after_noon(solar, miami.longitude)) < 20
     for hours in (-1, 1):
         assert abs(minutes_after_noon(pd.Series(np.roll(solar, hours), solar.index), miami.longitude)) > 40
 
 
-def test_year_and_place(miami):
+def test_annual_means_and_place(miami):
     # recomputed from the file: 24.31 °C, 1792.6 kWh/m²
     assert miami.hours["air_temp"].mean() == pytest.approx(24.31, abs=0.005)
-    assert weather.sun_of(miami) == pytest.approx(1792.6, abs=0.05)
+    assert weather.solar_energy(miami) == pytest.approx(1792.6, abs=0.05)
     assert (miami.latitude, miami.longitude, miami.altitude) == pytest.approx((25.8, -80.2667, 2), abs=1e-4)
     assert miami.place == "Miami, FL"

@@ -1,4 +1,4 @@
-"""TMY3: the two files in pvlib's wheel, row for row, and where the sun stands in them."""
+"""TMY3: the two files in pvlib's wheel, row by row, and the timing of their sun."""
 
 import csv
 from importlib.resources import files
@@ -6,7 +6,7 @@ from importlib.resources import files
 import numpy as np
 import pandas as pd
 import pytest
-from weather_fixtures import minutes_after_noon, says  # noqa: F401  (fixtures)
+from weather_notes import says
 
 from pondheat.season.weather import weather
 
@@ -26,11 +26,11 @@ def printed():
     return rows
 
 
-def test_known_means_of_the_year(greensboro):
+def test_annual_means(greensboro):
     # recomputed from the file with numpy, rows in file order, days of 24 rows
     assert greensboro.hours["air_temp"].mean() == pytest.approx(14.42, abs=0.005)
-    assert weather.degree_days_of(greensboro, 18) == pytest.approx(2081.5, abs=0.05)
-    assert weather.sun_of(greensboro) == pytest.approx(1566.2, abs=0.05)
+    assert weather.record_degree_days(greensboro, 18) == pytest.approx(2081.5, abs=0.05)
+    assert weather.solar_energy(greensboro) == pytest.approx(1566.2, abs=0.05)
 
 
 def test_sand_point(minutes_after_noon):
@@ -39,7 +39,7 @@ def test_sand_point(minutes_after_noon):
     assert abs(minutes_after_noon(place.hours["solar"], place.longitude)) < 20
 
 
-def test_every_row_stands_at_the_start_of_its_hour(greensboro, printed):
+def test_rows_are_labelled_by_the_start_of_the_hour(greensboro, printed):
     start = greensboro.hours.index.tz_convert("Etc/GMT+5")
     assert start[0] == pd.Timestamp("2025-01-01 00:00", tz="Etc/GMT+5")
     for column, name, factor in [
@@ -65,7 +65,7 @@ def test_a_known_row(greensboro):
     assert (hour["air_temp"], hour["solar"]) == (float(row["Dry-bulb (C)"]), float(row["GHI (W/m^2)"]))
 
 
-def test_an_hour_off_would_show(greensboro, minutes_after_noon):
+def test_sun_is_in_the_right_hour(greensboro, minutes_after_noon):
     solar = greensboro.hours["solar"]
     assert abs(minutes_after_noon(solar, greensboro.longitude)) < 20
     for hours in (-1, 1):
@@ -73,14 +73,14 @@ def test_an_hour_off_would_show(greensboro, minutes_after_noon):
         assert abs(minutes_after_noon(shifted, greensboro.longitude)) > 40
 
 
-def test_where_it_is_and_whose_it_is(greensboro):
+def test_place_and_source(greensboro):
     assert (greensboro.latitude, greensboro.longitude, greensboro.altitude) == (36.1, -79.95, 273)
     assert greensboro.place == "Greensboro Piedmont Triad Int, NC"
     assert greensboro.kind == "typical year" and "free to use" in greensboro.source and "pvlib" in greensboro.source
     assert greensboro.wind_height == 10 and says(greensboro, "10 m is assumed")
 
 
-def test_codes_for_missing_are_gaps_and_said(tmp_path):
+def test_missing_value_codes(tmp_path):
     lines = GREENSBORO.read_text().splitlines()
     rows = [line.split(",") for line in lines]
     for at in (100, 101):
@@ -95,11 +95,11 @@ def test_codes_for_missing_are_gaps_and_said(tmp_path):
         rows[at][31] = "-9900"
     path.write_text("\n".join(",".join(row) for row in rows))
     said = "air_temp is missing for more than 3 hours together: 5 Jan 02:00 to 5 Jan 05:00"
-    with pytest.raises(weather.WeatherFault, match=said):
+    with pytest.raises(weather.WeatherError, match=said):
         weather.read(path, timezone="America/New_York", year=2025)
 
 
-def test_midnight_written_as_00_is_the_same_hour(tmp_path, greensboro):
+def test_midnight_as_00_00_of_the_next_day(tmp_path, greensboro):
     lines = GREENSBORO.read_text().splitlines()
     out = []
     for line in lines:
@@ -116,8 +116,8 @@ def test_midnight_written_as_00_is_the_same_hour(tmp_path, greensboro):
     assert np.array_equal(found.hours["air_temp"], greensboro.hours["air_temp"])
 
 
-def test_a_file_cut_short_is_told(tmp_path):
+def test_a_truncated_file_is_rejected(tmp_path):
     path = tmp_path / "short.csv"
     path.write_text("\n".join(GREENSBORO.read_text().splitlines()[:5000]))
-    with pytest.raises(weather.WeatherFault, match="air_temp is missing for more than 3 hours"):
+    with pytest.raises(weather.WeatherError, match="air_temp is missing for more than 3 hours"):
         weather.read(path, timezone="America/New_York", year=2025)

@@ -1,11 +1,11 @@
-"""A town of which only twelve temperatures are known: they come out as typed, all else is that of the place most like it."""
+"""Normals of a town from twelve temperatures: kept as typed, everything else from the most similar built-in place."""
 
 import numpy as np
 import pytest
 
 from pondheat.core.ranges import OutOfRange
 from pondheat.season.weather import town_normals, weather
-from pondheat.season.weather.record import NORMALS, WeatherFault
+from pondheat.season.weather.record import NORMALS, WeatherError
 
 TEMPS = [-3, -2, 2, 7, 12, 16, 18, 17, 13, 8, 2, -2]  # invented
 
@@ -21,15 +21,15 @@ def monthly(record, column):
     return hours.groupby(hours.index.month).mean().to_numpy()
 
 
-def test_the_months_come_out_as_typed_and_the_rest_as_at_the_place_it_names(tmp_path):
-    found = town_normals.town(TEMPS)
-    record = hours_of(found.text, tmp_path)
-    assert record.kind == NORMALS and "temperatures typed in" in record.place and found.like in record.place
+def test_typed_temperatures_and_the_rest_from_the_nearest_place(tmp_path):
+    found = town_normals.normals_for_town(TEMPS)
+    record = hours_of(found.toml, tmp_path)
+    assert record.kind == NORMALS and "temperatures typed in" in record.place and found.nearest_place in record.place
     assert monthly(record, "air_temp") == pytest.approx(TEMPS, abs=0.06)  # made of hours; printed to 0.1 K
     like = next(
         one
         for one in (weather.read(name, timezone="UTC", year=2025) for name in weather.names())
-        if one.place == found.like
+        if one.place == found.nearest_place
     )
     for column, printed in (("wind_speed", 0.05), ("cloud_cover", 0.0005), ("solar", 0.05)):
         assert monthly(record, column) == pytest.approx(monthly(like, column), abs=2 * printed, rel=0.005), column
@@ -37,46 +37,46 @@ def test_the_months_come_out_as_typed_and_the_rest_as_at_the_place_it_names(tmp_
 
 
 @pytest.mark.parametrize("place", ["potsdam", "greensboro", "sand point", "miami", "sollerwick"])
-def test_a_place_is_most_like_itself(place):
+def test_a_place_is_nearest_to_itself(place):
     record = weather.read(place, timezone="UTC", year=2025)
-    found = town_normals.town(monthly(record, "air_temp"))
-    assert found.like == record.place and found.apart == pytest.approx(0, abs=1e-9)
+    found = town_normals.normals_for_town(monthly(record, "air_temp"))
+    assert found.nearest_place == record.place and found.rms_difference == pytest.approx(0, abs=1e-9)
 
 
-def test_nothing_near_is_said():
+def test_a_dissimilar_town_is_noted():
     polar = np.array(TEMPS) - 25.0
-    assert town_normals.town(polar).apart > town_normals.ALIKE
-    assert "None is near" in town_normals.said(town_normals.town(polar))
-    assert "None is near" not in town_normals.said(town_normals.town(TEMPS))
+    assert town_normals.normals_for_town(polar).rms_difference > town_normals.MAX_RMS_DIFFERENCE
+    assert "None is near" in town_normals.explain(town_normals.normals_for_town(polar))
+    assert "None is near" not in town_normals.explain(town_normals.normals_for_town(TEMPS))
 
 
 @pytest.mark.parametrize("name", ['St. "Quote" \\ upon # Hash', "two\nlines", "Ågård 🐟"])
-def test_any_name_makes_a_file_that_can_be_read(name, tmp_path):
-    assert hours_of(town_normals.town(TEMPS, name).text, tmp_path).kind == NORMALS
+def test_any_name_makes_a_readable_file(name, tmp_path):
+    assert hours_of(town_normals.normals_for_town(TEMPS, name).toml, tmp_path).kind == NORMALS
 
 
 @pytest.mark.parametrize(
     "temps, said", [(TEMPS[:11], "11 temperatures"), ([*TEMPS, 3], "13 temperatures"), ([], "0 temperatures")]
 )
-def test_twelve_are_wanted(temps, said):
-    with pytest.raises(WeatherFault, match=said):
-        town_normals.town(temps)
+def test_other_than_twelve_values_are_rejected(temps, said):
+    with pytest.raises(WeatherError, match=said):
+        town_normals.normals_for_town(temps)
 
 
-def test_what_no_town_has_is_refused():
+def test_implausible_temperatures_are_rejected():
     with pytest.raises(OutOfRange):
-        town_normals.town([*TEMPS[:11], 90])
+        town_normals.normals_for_town([*TEMPS[:11], 90])
     with pytest.raises(OutOfRange):
-        town_normals.town([*TEMPS[:11], float("nan")])
+        town_normals.normals_for_town([*TEMPS[:11], float("nan")])
 
 
-def test_a_town_of_the_southern_half_is_a_northern_one_turned_by_half_a_year(tmp_path):
-    """Potsdam's own months from July on: Potsdam again, its sun and clouds where its warmth is."""
+def test_a_southern_town_is_a_northern_one_shifted_by_six_months(tmp_path):
+    """Potsdam's months starting in July give Potsdam, with its sun and cloud shifted along."""
     north = weather.read("potsdam", timezone="UTC", year=2025)
     months = north.hours.groupby(north.hours.index.month)[["air_temp", "solar", "cloud_cover"]].mean()
-    made = town_normals.town(np.roll(months["air_temp"].to_numpy(), 6))
-    assert made.turned and made.like == "Potsdam" and made.apart == pytest.approx(0, abs=1e-9)
-    (tmp_path / "south.toml").write_text(made.text, encoding="utf-8")
+    made = town_normals.normals_for_town(np.roll(months["air_temp"].to_numpy(), 6))
+    assert made.shifted and made.nearest_place == "Potsdam" and made.rms_difference == pytest.approx(0, abs=1e-9)
+    (tmp_path / "south.toml").write_text(made.toml, encoding="utf-8")
     south = weather.read(tmp_path / "south.toml", timezone="UTC", year=2025)
     assert south.latitude == pytest.approx(-north.latitude, abs=0.01)
     turned = south.hours.groupby(south.hours.index.month)[["air_temp", "solar", "cloud_cover"]].mean()

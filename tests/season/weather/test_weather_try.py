@@ -1,11 +1,11 @@
-"""German test reference years of 2010, as demandlib's wheel carries them."""
+"""German test reference years of 2010, from demandlib's wheel."""
 
 from importlib.resources import files
 
 import numpy as np
 import pandas as pd
 import pytest
-from weather_fixtures import minutes_after_noon, says, written  # noqa: F401  (fixtures)
+from weather_notes import says
 
 from pondheat.season.weather import weather
 
@@ -25,15 +25,15 @@ def printed():
     return np.array([[float(cell) for cell in row.split()] for row in rows])
 
 
-def test_known_means_of_the_year(potsdam):
+def test_annual_means(potsdam):
     # recomputed from the file with numpy, rows in file order, days of 24 rows
     assert potsdam.hours["air_temp"].mean() == pytest.approx(9.54, abs=0.005)
-    assert weather.degree_days_of(potsdam, 18) == pytest.approx(3225, abs=0.5)
-    assert weather.sun_of(potsdam) == pytest.approx(1074.5, abs=0.05)
+    assert weather.record_degree_days(potsdam, 18) == pytest.approx(3225, abs=0.5)
+    assert weather.solar_energy(potsdam) == pytest.approx(1074.5, abs=0.05)
     assert potsdam.hours["rel_humidity"].mean() == pytest.approx(0.797, abs=0.0005)
 
 
-def test_every_row_stands_at_the_start_of_its_hour(potsdam, printed):
+def test_rows_are_labelled_by_the_start_of_the_hour(potsdam, printed):
     # columns: RG IS MM DD HH N WR WG t p x RF W B D IK A E IL
     assert printed[0, 2:5].tolist() == [1, 1, 1]
     start = potsdam.hours.index.tz_convert("Etc/GMT-1")
@@ -47,15 +47,15 @@ def test_every_row_stands_at_the_start_of_its_hour(potsdam, printed):
     assert np.allclose(hours["cloud_cover"], np.minimum(printed[:, 5], 8) / 8)
 
 
-def test_an_hour_off_would_show(potsdam, minutes_after_noon):
-    """The sun in these files runs by solar time: in Potsdam 8 minutes before the clock; its afternoons are cloudier."""
+def test_sun_is_in_the_right_hour(potsdam, minutes_after_noon):
+    """These files follow solar time, in Potsdam 8 minutes ahead of the clock, and afternoons are cloudier."""
     solar = potsdam.hours["solar"]
     assert abs(minutes_after_noon(solar, potsdam.longitude)) < 20
     for hours in (-1, 1):
         assert abs(minutes_after_noon(pd.Series(np.roll(solar, hours), solar.index), potsdam.longitude)) > 40
 
 
-def test_where_it_is_and_whose_it_is(potsdam):
+def test_place_and_source(potsdam):
     assert (potsdam.latitude, potsdam.longitude, potsdam.altitude) == pytest.approx((52 + 23 / 60, 13 + 4 / 60, 81))
     assert potsdam.place == "Potsdam" and potsdam.wind_height == 10
     assert "Deutscher Wetterdienst" in potsdam.source and "licence" in potsdam.source
@@ -63,22 +63,22 @@ def test_where_it_is_and_whose_it_is(potsdam):
 
 
 @pytest.mark.parametrize("name", [name for name, (package, _) in weather.BUILT_IN.items() if package == "demandlib"])
-def test_all_fifteen_can_be_read_under_their_station(name):
+def test_all_fifteen_stations(name):
     found = weather.read(name, timezone="Europe/Berlin", year=2024)
     assert found.place.lower() == name and len(found.hours) == 8784
     assert 2 < found.hours["air_temp"].mean() < 12 and found.hours.notna().all().all()
 
 
-def test_an_old_encoding_is_said(tmp_path, potsdam):
+def test_an_old_encoding_is_noted(tmp_path, potsdam):
     path = tmp_path / "mein_try.dat"
     path.write_bytes(POTSDAM.read_text(encoding="utf-8").encode("cp1252"))
     found = weather.read(path, timezone="Europe/Berlin", year=2025)
     assert found.altitude == 81 and says(found, "not UTF-8; it was read as cp1252")
 
 
-def test_the_newer_form_is_refused_by_name(written):
+def test_the_2015_form_is_rejected_by_name(written):
     head = "1. Koordinatensystem : Lambert konform konisch\nRechtswert : 4201500 Meter\nArt des TRY : mittleres Jahr\n"
     rows = "RW HW MM DD HH t p WR WG N x RF B D A E IL\n***\n1 2 1 1 1 3.0 1000 200 2 8 5 90 0 0 300 -330 0\n"
     path = written("TRY2017.dat", head + rows)
-    with pytest.raises(weather.WeatherFault, match="2015/2017.*form of 2010"):
+    with pytest.raises(weather.WeatherError, match="2015/2017.*form of 2010"):
         weather.read(path, timezone="Europe/Berlin", year=2025)

@@ -7,6 +7,6 @@ def putting(start):
     def put(panel, **values):
         for name, value in {**start, **values}.items():
             panel.controls[name].value = value
-        assert panel.fault.value == "", panel.fault.value
+        assert panel.error.value == "", panel.error.value
 
     return put

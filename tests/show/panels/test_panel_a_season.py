@@ -88,7 +88,7 @@ def test_extremes_stay_on_the_scale(panel, stop, depth):
             put(panel, depth=depth, wind=wind, cover=cover, stop=stop)
             figure = panel.redraw(depth, wind, cover, stop)[0]
             for _, values in figure.numbers.values():
-                assert -10 <= min(values) and max(values) <= 30
+                assert min(values) >= -10 and max(values) <= 30
             assert "−" not in panel.sentence()
 
 
@@ -99,7 +99,7 @@ def test_cool_down_finds_what_the_pond_loses(capsys, panel):
     found = float(re.search(r"in all ([\d.]+)", said)[1])
     low, high = (float(x) for x in re.search(r"off: ([\d.]+) to ([\d.]+)", said).groups())
     begin = a_season.pd.Timestamp(a_season.EVENING, tz=panel.place.hours.index.tz)
-    frame = panel.alone(1.2, 50, False, begin, a_season.EVENING_HOURS)
+    frame = panel.unheated(1.2, 50, False, begin, a_season.EVENING_HOURS)
     air = panel.place.hours["air_temp"].loc[frame.index]
     true = float((frame[list(ROUTES)].sum(axis=1)).mean() / (17.5 - air.mean())) / 1000
     assert low < true < high and low < found < high

@@ -1,5 +1,4 @@
-"""The checking bench: rows as the shell has them, sorted and filtered; why the first disagrees; formulae side by side; a
-row of one's own."""
+"""The checking bench without a browser: rows, order, filters, explanations and the reader's own rows."""
 
 import html
 import math
@@ -9,6 +8,7 @@ import pytest
 from panel_values import putting
 
 from pondheat.analysis import formula_spread
+from pondheat.analysis.uncertain_inputs import NEAR_SURFACE
 from pondheat.checks import explain, runner, user_row
 from pondheat.core import nomenclature
 from pondheat.core.places import CLONE
@@ -40,10 +40,10 @@ def shown(rows) -> list[str]:
 def choose(rows, **values):
     for name, value in values.items():
         rows.controls[name].value = value
-    assert rows.fault.value == "", rows.fault.value
+    assert rows.error.value == "", rows.error.value
 
 
-# --- the rows ------------------------------------------------------------------------------------------------------------
+# --- the rows
 
 
 def test_all_rows_are_run_and_counted_as_the_shell_counts_them(rows):
@@ -58,7 +58,7 @@ def test_the_row_that_uses_most_of_its_tolerance_stands_first(rows):
     used = [one.share_of_tolerance for one in rows.rows]
     assert used == sorted(used, reverse=True) and shown(rows)[0] == rows.rows[0].id
     assert (
-        f"{rows.rows[0].id}, {explain.in_words(rows.rows[0].quantity)}: {check_rows.used(rows.rows[0])}"
+        f"{rows.rows[0].id}, {explain.quantity_label(rows.rows[0].quantity)}: {check_rows.used(rows.rows[0])}"
         in rows.sentence()
     )
 
@@ -114,7 +114,7 @@ def test_an_opened_row_tells_function_arguments_and_the_value_before_rounding(ro
     said = html.unescape(check_rows.opened(first))
     function = runner.function_of(first.quantity)
     given = runner.arguments_of(function, first.inputs)
-    assert f"pondheat.{first.quantity}" in said and explain.exactly(float(function(**given))) in said
+    assert f"pondheat.{first.quantity}" in said and explain.all_digits(float(function(**given))) in said
     assert "water temperature: 0 °C" in said and "altitude: 1500 m" in said
     assert html.unescape(rows._arithmetic()) == said
 
@@ -128,7 +128,8 @@ def test_every_shipped_row_can_be_opened(rows):
 def test_own_rows_stand_in_the_table_and_what_cannot_be_read_is_said(tmp_path):
     text = HOSTILE.replace(",", " ").replace('"', "")
     (tmp_path / user_row.NAME).write_text(
-        f"{','.join(runner.COLUMNS)}\nMY-1,heat.moist_air.dew_point,air_temp=20 degC; rel_humidity=0.5,9,degC,abs 0.1,{text},published,\nbad,row\n",
+        f"{','.join(runner.COLUMNS)}\nMY-1,heat.moist_air.dew_point,air_temp=20 degC; rel_humidity=0.5,9,degC,abs "
+        f"0.1,{text},published,\nbad,row\n",
         encoding="utf-8",
     )
     rows = Rows(tmp_path)
@@ -142,12 +143,12 @@ def test_own_rows_stand_in_the_table_and_what_cannot_be_read_is_said(tmp_path):
 
 def test_a_file_of_own_rows_that_is_no_text_is_said(tmp_path):
     (tmp_path / user_row.NAME).write_bytes(b"\xff\xfe\x00")
-    assert Rows(tmp_path).faults == ["my_checks.csv cannot be read as UTF-8 text. It stays as it is."]
+    assert Rows(tmp_path).read_errors == ["my_checks.csv cannot be read as UTF-8 text. It stays as it is."]
 
 
 def test_rows_without_a_finite_difference_come_first_and_do_not_upset_the_rest():
     made = [
-        runner.Outcome(
+        runner.CheckResult(
             name,
             "heat.water.density",
             "temp=1 degC",
@@ -169,11 +170,11 @@ def test_rows_without_a_finite_difference_come_first_and_do_not_upset_the_rest()
     assert text.count("falls short") >= 2 and "no number" in text and "infinite" in text
 
 
-# --- the question, and why -----------------------------------------------------------------------------------------------
+# --- the question, and why
 
 
 def test_the_right_choice_is_reckoned_from_the_rows(rows):
-    assert checking_bench.RIGHT == rows.rows[0].quantity.split(".")[0]
+    assert rows.rows[0].quantity.split(".")[0] == checking_bench.RIGHT
     assert (
         set(checking_bench.WORDS)
         == set(checking_bench.OPTIONS) - {checking_bench.RIGHT}
@@ -185,19 +186,19 @@ def test_the_page_asks_first_and_says_its_own_sentence(tmp_path):
     asked = PredictFirst("17_checking_bench", tmp_path)
     assert asked.panel.layout.display == "none"
     asked.guess.value, asked.sure.value = checking_bench.RIGHT, "guess"
-    assert asked.panel.layout.display == "" and "why does it disagree?" in asked.said.value
+    assert asked.panel.layout.display == "" and "why does it disagree?" in asked.reply.value
 
 
 def test_why_follows_from_the_printed_digits():
     asked = WhyFirst()
     first = checking_bench.most_disagreeing(checking_bench.shipped())
-    assert asked.right == ("rounding" if abs(first.difference) <= explain.half_digit(first.written) else "more")
+    assert asked.right == ("rounding" if abs(first.difference) <= explain.half_digit(first.printed_text) else "more")
     said = {}
     for key in asked.OPTIONS:
         asked.guess.value = key
-        said[key] = asked.said.value
+        said[key] = asked.reply.value
     assert [key for key, text in said.items() if "So it is" in text] == [asked.right]
-    assert first.written in said[asked.right]
+    assert first.printed_text in said[asked.right]
 
 
 def test_what_was_found_out_of_the_first_row():
@@ -214,12 +215,12 @@ def test_what_was_found_out_of_the_first_row():
     assert 100 * (pressure_at_altitude(1500.0) / (101_325 * math.exp(-1500 / 8000)) - 1) == pytest.approx(0.7, abs=0.05)
 
 
-# --- formulae ------------------------------------------------------------------------------------------------------------
+# --- formulae
 
 
 def test_ten_formulae_at_one_moment():
     panel = Formulae()
-    assert set(panel.flux) == set(surface.EVAPORATION) == set(formula_spread.KNOWN) and len(panel.flux) == 10
+    assert set(panel.flux) == set(surface.EVAPORATION) == set(formula_spread.FORMULA_INFO) and len(panel.flux) == 10
     assert list(panel.flux.values()) == sorted(panel.flux.values())
     assert f"a factor of {max(panel.flux.values()) / min(panel.flux.values()):.1f}" in panel.sentence()
     assert "We take Ryan and Harleman" in panel.sentence() and len(panel.arithmetic().lines) == 10
@@ -239,7 +240,7 @@ def run(panel, whose):
     panel.whose.value = None
     panel.whose.value = whose
     panel.wait(60)
-    return html.unescape(panel.said.value)
+    return html.unescape(panel.progress_line.value)
 
 
 def test_the_garden_pond_and_the_readers_own(tmp_path):
@@ -251,7 +252,7 @@ def test_the_garden_pond_and_the_readers_own(tmp_path):
         and "a factor of" in said
         and "The sheet takes Ryan and Harleman" in said
     )
-    assert panel.result.value.count("<tr>") == 1 + 10 + len(formula_spread.NEAR_SURFACE)
+    assert panel.result.value.count("<tr>") == 1 + 10 + len(NEAR_SURFACE)
     assert "There is no my_pond.toml beside this page yet" in run(panel, "own") and panel.result.value == ""
     own = tmp_path / "my_pond.toml"
     own.write_text(pond_sheet.with_values(ponds.invented_text(), {"tariff": None, "name": HOSTILE}), encoding="utf-8")
@@ -260,11 +261,11 @@ def test_the_garden_pond_and_the_readers_own(tmp_path):
         "Your pond" in said
         and "kWh" in said
         and "£" not in said
-        and "<script" not in panel.said.value + panel.result.value
+        and "<script" not in panel.progress_line.value + panel.result.value
     )
     own.write_text("nonsense", encoding="utf-8")
     run(panel, "own")
-    assert 'role="alert"' in panel.said.value and panel.result.value == ""
+    assert 'role="alert"' in panel.progress_line.value and panel.result.value == ""
 
 
 def test_a_pond_without_heat_is_told_in_temperatures(tmp_path):
@@ -276,7 +277,7 @@ def test_a_pond_without_heat_is_told_in_temperatures(tmp_path):
     assert "is not heated" in said and re.search(r"from −?[\d.]+ to −?[\d.]+ °C", said)
 
 
-# --- a row of one's own --------------------------------------------------------------------------------------------------
+# --- a row of one's own
 
 GOOD = {
     "quantity": "wet bulb",
@@ -291,7 +292,7 @@ GOOD = {
 def typed(panel, **lines):
     for key, value in lines.items():
         panel.lines[key]._answer(None, {"typed": value, "asked": "1"}, [])
-    return html.unescape(panel.said.value)
+    return html.unescape(panel.progress_line.value)
 
 
 def test_each_line_is_answered_and_the_whole_is_evaluated_at_once(tmp_path):
@@ -301,7 +302,7 @@ def test_each_line_is_answered_and_the_whole_is_evaluated_at_once(tmp_path):
     assert (
         "It holds" in typed(panel, **GOOD) and "How ours came" in panel.result.value and list(tmp_path.iterdir()) == []
     )
-    assert "It falls short" in typed(panel, value="15") and "have overturned a number" in panel.said.value
+    assert "It falls short" in typed(panel, value="15") and "have overturned a number" in panel.progress_line.value
     typed(panel, quantity="wet blub")
     assert "Did you mean moist air: wet bulb" in panel.lines["quantity"].says
 
@@ -323,36 +324,36 @@ def test_each_line_is_answered_and_the_whole_is_evaluated_at_once(tmp_path):
 def test_a_row_that_cannot_be_read_is_refused_in_words(changed, said, tmp_path):
     panel = OwnRow(tmp_path)
     assert said in typed(panel, **GOOD | changed)
-    panel.keep.click()
-    assert "Not added." in panel.said.value and "<script" not in panel.said.value
+    panel.save_button.click()
+    assert "Not added." in panel.progress_line.value and "<script" not in panel.progress_line.value
     assert list(tmp_path.iterdir()) == []
 
 
 def test_a_kept_row_stands_in_the_table_the_next_time(tmp_path):
     panel = OwnRow(tmp_path)
     typed(panel, **GOOD | {"source": f'a "quoted", comma {HOSTILE}'})
-    panel.keep.click()
-    assert "Added to my_checks.csv as MY-1" in panel.said.value
-    panel.keep.click()
-    assert "Not added. This row stands in my_checks.csv already, as MY-1" in panel.said.value
+    panel.save_button.click()
+    assert "Added to my_checks.csv as MY-1" in panel.progress_line.value
+    panel.save_button.click()
+    assert "Not added. This row stands in my_checks.csv already, as MY-1" in panel.progress_line.value
     rows = Rows(tmp_path)
     choose(rows, words="my_checks.csv")
-    assert rows.faults == [] and [one.id for one in rows.rows] == ["MY-1"] and "<script" not in rows.table.value
+    assert rows.read_errors == [] and [one.id for one in rows.rows] == ["MY-1"] and "<script" not in rows.table.value
 
 
 def test_a_file_that_cannot_be_written_is_said(tmp_path):
     panel = OwnRow(tmp_path / "no" / "such")
     (tmp_path / "no").write_text("a file where a folder should be")
     typed(panel, **GOOD)
-    panel.keep.click()
-    assert "Not added: my_checks.csv cannot be written or read" in panel.said.value
+    panel.save_button.click()
+    assert "Not added: my_checks.csv cannot be written or read" in panel.progress_line.value
 
 
 def brought(panel, name, content):
     panel.file.content, panel.file.value = content, name
     panel.file.turn += 1
     panel.wait(60)
-    return html.unescape(panel.said.value)
+    return html.unescape(panel.progress_line.value)
 
 
 def test_a_file_of_ones_own_is_evaluated_and_faults_are_told_by_line(tmp_path):
@@ -374,7 +375,7 @@ def test_the_list_has_every_quantity_there_is():
     assert all(f"({name})" in text for name in nomenclature.RETURNS)
 
 
-# --- what is left out ----------------------------------------------------------------------------------------------------
+# --- what is left out
 
 
 def test_the_list_of_what_is_left_out_is_that_of_the_developers_file(capsys):
@@ -398,3 +399,12 @@ def test_every_distance_names_its_source_or_says_that_none_is_known(capsys):
         and "18 % on average" in said
         and said.endswith("no such measurement was found to test any of this")
     )
+
+
+def test_a_former_name_of_a_quantity_is_noted_under_its_row():
+    row = (
+        "F-1,meter.spells.cv_rmse,measured=10|12; predicted=11|11; parameters=0,0.1,dimensionless,abs 0.1,own,derived,"
+    )
+    (found,), errors = runner.run_text(f"{','.join(runner.COLUMNS)}\n{row}\n", "mine.csv")
+    note = "meter.spells.cv_rmse is now called meter.savings.period_comparison.cv_rmse."
+    assert not errors and note in check_rows.opened(found)

@@ -22,18 +22,18 @@ put = putting(START)
 
 def test_sentence_follows_the_controls(panel):
     put(panel)
-    before = panel.lidded.heat_kwh
+    before = panel.covered_season.heat_kwh
     assert "14 hours each night" in panel.sentence()
     for worse in ({"u_value": 4}, {"gap": 10}, {"hours": 10}):
         put(panel, **worse)
-        assert panel.lidded.heat_kwh > before
+        assert panel.covered_season.heat_kwh > before
     for better in ({"u_value": 1}, {"gap": 0}, {"hours": 18}):
         put(panel, **better)
-        assert panel.lidded.heat_kwh < before
+        assert panel.covered_season.heat_kwh < before
     put(panel, light=0)
-    assert panel.lidded.solar_kwh < 0.99 * panel.bare.solar_kwh
+    assert panel.covered_season.solar_kwh < 0.99 * panel.open_season.solar_kwh
     put(panel)
-    assert panel.lidded.heat_kwh == pytest.approx(before)
+    assert panel.covered_season.heat_kwh == pytest.approx(before)
 
 
 def test_no_cover_saves_nothing(panel):
@@ -59,7 +59,7 @@ def test_right_choice_is_borne_out(panel):
     assert clock < 50 and clock + 3 < panel.share < panel.share_while_on - 3
     assert panel.share_while_on == pytest.approx(80, abs=5)  # the options call it four fifths
     # the reason given: while the cover would lie on, the open pond takes more heat than by day
-    heat = panel.bare.hours["heater"].to_numpy()
+    heat = panel.open_season.hours["heater"].to_numpy()
     assert np.average(heat, weights=panel.on) > np.average(heat, weights=1 - panel.on)
 
 
@@ -67,13 +67,13 @@ def test_the_mean_day_is_the_season(panel):
     """The area under each line is the season's heat."""
     put(panel)
     drawn = panel.redraw(**START)[0].numbers
-    for name, season in (("open", panel.bare), ("covered", panel.lidded)):
+    for name, season in (("open", panel.open_season), ("covered", panel.covered_season)):
         assert np.mean(drawn[name][1]) * len(season.hours) == pytest.approx(season.heat_kwh, rel=0.001)
         assert max(drawn[name][1]) < panel.MOST
 
 
 def test_the_heater_is_ample(panel):
-    assert panel.bare.short_hours == 0
+    assert panel.open_season.short_hours == 0
 
 
 @pytest.mark.parametrize("name", START)
@@ -94,7 +94,7 @@ def test_lifting_pays_more_often_in_spring():
 
 def test_open_season_by_hand(panel):
     """What goes out must come in: lost − sun − pump's 97 W + stored = heat given."""
-    season = panel.bare
+    season = panel.open_season
     stored = float(season.hours["stored"].sum()) / 1000
     by_hand = sum(season.routes_kwh.values()) - season.solar_kwh - 0.097 * len(season.hours) + stored
     assert by_hand == pytest.approx(season.heat_kwh, abs=0.01)

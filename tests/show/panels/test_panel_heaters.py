@@ -73,16 +73,16 @@ def test_right_choice_is_borne_out(panel):
 
 def test_lines_cross_where_it_is_said(panel):
     put(panel)
-    at = int(np.flatnonzero(heaters.AIRS == panel.crossing)[0])
+    at = int(np.flatnonzero(panel.crossing == heaters.AIRS)[0])
     assert panel.given[at] >= panel.lost[at] and panel.given[at - 1] < panel.lost[at - 1]
 
 
 def test_output_and_electricity_by_hand(panel):
     """6 kW less 2.7 % for each of 15 degrees; Staffell 2012 at a lift of 18 + 5 − 0 = 23 K."""
     put(panel, air_temp=0)
-    assert panel.given[panel.here] == pytest.approx(6000 * (1 - 0.027 * 15))
+    assert panel.given[panel.chosen] == pytest.approx(6000 * (1 - 0.027 * 15))
     cop = 6.81 - 0.121 * 23 + 0.000630 * 23**2
-    assert panel.taken["staffell"][panel.here] == pytest.approx(panel.heat[panel.here] / cop)
+    assert panel.taken["staffell"][panel.chosen] == pytest.approx(panel.heat[panel.chosen] / cop)
 
 
 @pytest.mark.parametrize("kind", heaters.KINDS)
@@ -92,7 +92,7 @@ def test_extremes_stay_on_the_scale(panel, kind):
         assert "nan" not in panel.sentence() and "inf" not in panel.sentence()
         figure = panel.redraw(kind, power, water_temp, air_temp)[0]
         for _, values in figure.numbers.values():
-            assert 0 <= min(values) and max(values) <= panel.MOST
+            assert min(values) >= 0 and max(values) <= panel.MOST
         assert panel.arithmetic().html()
 
 

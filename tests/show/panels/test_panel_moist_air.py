@@ -13,7 +13,7 @@ def panel():
 
 def put(panel, air_temp=8, humidity=100):
     panel.controls["air_temp"].value, panel.controls["humidity"].value = air_temp, humidity
-    assert panel.fault.value == "", panel.fault.value
+    assert panel.error.value == "", panel.error.value
 
 
 def test_sentence_follows_the_controls(panel):

@@ -131,7 +131,7 @@ def test_advice_and_standing_sentence_are_always_there(panel):
 def test_typing_an_hour_chooses_it(panel):
     put(panel)
     panel.controls["start"]._take({"typed": "2026-02-03 06:00"})
-    assert panel.controls["when"].value == "typed" and panel.fault.value == ""
+    assert panel.controls["when"].value == "typed" and panel.error.value == ""
     assert "power fails on 3 February 2026 at 06:00" in panel.sentence()
 
 
@@ -153,7 +153,7 @@ def test_what_cannot_be_read_is_one_sentence(panel, values, words):
     put(panel)
     for name, value in values.items():
         panel.controls[name].value = value
-    assert words in panel.fault.value and "<details" not in panel.fault.value and "<script" not in panel.fault.value
+    assert words in panel.error.value and "<details" not in panel.error.value and "<script" not in panel.error.value
     assert "Still for what could be read last" in panel.words.value  # the old numbers do not pass for new ones
     put(panel)
     assert "Still for" not in panel.words.value
@@ -189,36 +189,36 @@ def test_text_form_is_the_sentence_and_the_same_each_time(panel):
 @pytest.mark.parametrize("name", ["garden_pond", "growing_on_tank", "my_first_sheet"])
 def test_any_shipped_sheet(name):
     shown = power_cut.PowerFails(sheets.read(ponds.PONDS / f"{name}.toml"))
-    assert shown.fault.value == "" and "power fails on" in shown.sentence()
+    assert shown.error.value == "" and "power fails on" in shown.sentence()
     assert ("lid" in shown.controls) == (shown.sheet.pond.cover is not None)
 
 
 def test_without_cover_without_heater_and_with_a_cover_that_lies_on_the_water(garden):
     pond = garden.pond
     bare = power_cut.PowerFails(replace(garden, pond=replace(pond, cover=None)))
-    assert list(bare.controls) == ["when", "start", "fish"] and bare.fault.value == "" and list(bare.found) == [False]
+    assert list(bare.controls) == ["when", "start", "fish"] and bare.error.value == "" and list(bare.found) == [False]
     cold = power_cut.PowerFails(replace(garden, set_point=(), heater=replace(garden.heater, kind="none")))
-    assert cold.fault.value == "" and "is not heated" in cold.sentence() and "is not heated" not in bare.sentence()
+    assert cold.error.value == "" and "is not heated" in cold.sentence() and "is not heated" not in bare.sentence()
     assert cold.arithmetic().html()
     flat = power_cut.PowerFails(replace(garden, pond=replace(pond, cover=replace(pond.cover, kind="floating"))))
-    assert "lid_air_height" not in flat.controls and flat.fault.value == ""
+    assert "lid_air_height" not in flat.controls and flat.error.value == ""
     frozen = power_cut.PowerFails(replace(garden, set_point=(), heater=replace(garden.heater, kind="none")))
     frozen.controls["start"]._take({"typed": "2026-01-20 00:00"})
-    assert frozen.fault.value == "" and "nan" not in frozen.sentence() and "inf" not in frozen.sentence()
+    assert frozen.error.value == "" and "nan" not in frozen.sentence() and "inf" not in frozen.sentence()
 
 
 def test_short_record_is_a_sentence(garden):
     short = short_of(assessment.weather_of(garden), 6)
     shown = power_cut.PowerFails(garden, short)
-    assert "No worst evening" in shown.fault.value and "<details" not in shown.fault.value
+    assert "No worst evening" in shown.error.value and "<details" not in shown.error.value
     assert "reckoned yet" in shown._repr_mimebundle_()["text/plain"] and shown._arithmetic() == "<p>Choose first.</p>"
     day = short.hours.index[0]
     shown.controls["start"]._take({"typed": f"{day:%Y}-01-02 18:00"})
-    assert shown.fault.value == "" and "holds only 3 days after that hour" in shown.sentence()
+    assert shown.error.value == "" and "holds only 3 days after that hour" in shown.sentence()
     shown.controls["start"]._take({"typed": f"{day:%Y}-08-02 18:00"})
-    assert "<details" not in shown.fault.value and shown.fault.value
+    assert "<details" not in shown.error.value and shown.error.value
 
 
 def test_missing_weather_is_a_sentence(garden):
     shown = power_cut.PowerFails(replace(garden, weather="nowhere.csv"))
-    assert "nowhere" in shown.fault.value and "<details" not in shown.fault.value and "worst" not in shown.fault.value
+    assert "nowhere" in shown.error.value and "<details" not in shown.error.value and "worst" not in shown.error.value

@@ -8,7 +8,8 @@ import pytest
 from pondheat.core import units
 from pondheat.meter.reading import meter_file
 from pondheat.meter.reading.read_log import ReadingsFault
-from pondheat.show.controls import File, Text
+from pondheat.show.controls import Text
+from pondheat.show.file_control import File
 from pondheat.show.panels import own_readings, readings
 
 KINDS = {
@@ -29,7 +30,7 @@ def panel():
 
 def put(panel, fault):
     panel.controls["fault"].value = fault
-    assert panel.fault.value == "", panel.fault.value
+    assert panel.error.value == "", panel.error.value
 
 
 def say(control, *buffers, **message):
@@ -39,7 +40,7 @@ def say(control, *buffers, **message):
     return control.says
 
 
-@pytest.mark.parametrize("fault", readings.FAULTS)
+@pytest.mark.parametrize("fault", readings.EVENTS)
 def test_what_befell_the_log_is_found_and_said(panel, fault):
     put(panel, fault)
     found = [one.kind for one in panel.made.repairs]
@@ -51,19 +52,19 @@ def test_what_befell_the_log_is_found_and_said(panel, fault):
     assert panel.table().count("→") == (fault != "nothing")
 
 
-@pytest.mark.parametrize("fault", readings.FAULTS)
+@pytest.mark.parametrize("fault", readings.EVENTS)
 def test_mended_use_is_what_the_log_was_made_from(panel, fault):
     """All but the exchange of meters lose nothing; that one loses the hour in which it happened."""
     put(panel, fault)
     sound = readings.log("nothing")["shown"]
     whole = float(sound.iloc[-1] - sound.iloc[0])
-    lost = float(np.diff(sound)[readings.FAULTS["new meter"].hour - 1]) if fault == "new meter" else 0.0
+    lost = float(np.diff(sound)[readings.EVENTS["new meter"].hour - 1]) if fault == "new meter" else 0.0
     assert panel.mended == pytest.approx(whole - lost, abs=0.3)
     assert panel.power.max() < 1.2 * readings.MEAN  # no leap is left
     assert panel.made.totals["hours"] == 24 * readings.DAYS - (fault == "new meter")
 
 
-@pytest.mark.parametrize("fault", readings.FAULTS)
+@pytest.mark.parametrize("fault", readings.EVENTS)
 def test_arithmetic_ends_in_the_number_shown(panel, fault):
     put(panel, fault)
     *_, last = panel.arithmetic().lines
@@ -106,7 +107,7 @@ def test_by_rate(capsys):
     assert f"£{pounds:.0f}" in said.splitlines()[-1]
 
 
-# --- own file -------------------------------------------------------------------------------------------------------
+# --- own file
 
 COUNTER = b"time,counter [kWh]\n2026-02-01 08:00,100\n2026-02-02 08:00,120\n2026-02-03 08:00,150\n"
 EITHER_WAY = b"time,counter [kWh]\n01/02/2026 08:00,100\n02/02/2026 08:00,120\n"
@@ -166,7 +167,7 @@ def test_text_is_kept_as_typed():
 def test_own_file_is_read_and_laid_out(own):
     assert own._repr_mimebundle_()["text/plain"] == own.NOTHING
     assert give(own, COUNTER) == "mine.csv, 0.1 kB, is here."
-    assert "mine.csv: 50.0 kWh in 48 hours" in own.said.value  # 150 − 100
+    assert "mine.csv: 50.0 kWh in 48 hours" in own.progress_line.value  # 150 − 100
     for part in ("What was taken for what", "is a counter", "What was mended", "By hour of the day", "night", "<svg"):
         assert part in own.result.value, part
     assert own.cancel.layout.display == "none"
@@ -175,14 +176,14 @@ def test_own_file_is_read_and_laid_out(own):
 
 def test_what_the_file_asks_back_can_be_answered(own):
     give(own, EITHER_WAY)
-    assert 'role="alert"' in own.said.value and "day/month or month/day" in own.said.value
+    assert 'role="alert"' in own.progress_line.value and "day/month or month/day" in own.progress_line.value
     assert own.answers.layout.display == "" and own.result.value == ""
     own.asked["dates"].value = "month first"
     own.wait()
-    assert "20.0 kWh in 744 hours" in own.said.value  # 2 January to 2 February
+    assert "20.0 kWh in 744 hours" in own.progress_line.value  # 2 January to 2 February
     own.asked["dates"].value = "day first"
     own.wait()
-    assert "20.0 kWh in 24 hours" in own.said.value
+    assert "20.0 kWh in 24 hours" in own.progress_line.value
 
 
 def test_other_answers(own):
@@ -196,14 +197,14 @@ def test_other_answers(own):
         with pytest.raises(ReadingsFault):
             own_readings.options_of(text)
     give(own, COUNTER.replace(b" [kWh]", b""))
-    assert "names no unit" in own.said.value
+    assert "names no unit" in own.progress_line.value
     own.asked["kind"].value = "counter"
     say(own.more, typed='unit="Wh"')
     own.wait()
-    assert "0.1 kWh in 48 hours" in own.said.value  # 50 Wh, rounded
+    assert "0.1 kWh in 48 hours" in own.progress_line.value  # 50 Wh, rounded
     say(own.more, typed="nonsense")
     own.wait()
-    assert "was not understood" in own.said.value and own.more.value == "nonsense"
+    assert "was not understood" in own.progress_line.value and own.more.value == "nonsense"
 
 
 @pytest.mark.parametrize("path", ["", "/nowhere/at all.csv", "/", "\x00", "~nobody-here/x.csv", "x" * 900])
@@ -211,19 +212,19 @@ def test_no_path_leads_to_a_traceback(own, path):
     say(own.path, typed=path)
     own.wait()
     assert own.path.value == path and own.result.value == ""
-    assert "Traceback" not in own.said.value and "could not work out" not in own.said.value
+    assert "Traceback" not in own.progress_line.value and "could not work out" not in own.progress_line.value
 
 
 def test_by_path_with_quotation_marks_round_it(own, tmp_path):
     (tmp_path / "my meter.csv").write_bytes(COUNTER)
     say(own.path, typed=f'"{tmp_path / "my meter.csv"}"')
     own.wait()
-    assert "my meter.csv: 50.0 kWh" in own.said.value
+    assert "my meter.csv: 50.0 kWh" in own.progress_line.value
 
 
 def test_names_from_outside_are_only_text(own):
     give(own, COUNTER, "<script>alert(1).csv")
-    assert "<script>" not in own.said.value and "&lt;script&gt;" in own.said.value
+    assert "<script>" not in own.progress_line.value and "&lt;script&gt;" in own.progress_line.value
 
 
 def test_reading_can_be_cancelled(own, monkeypatch):
@@ -242,4 +243,4 @@ def test_reading_can_be_cancelled(own, monkeypatch):
     own.stop()
     go_on.set()
     own.wait()
-    assert "Cancelled." in own.said.value and own.result.value == "" and own.cancel.layout.display == "none"
+    assert "Cancelled." in own.progress_line.value and own.result.value == "" and own.cancel.layout.display == "none"

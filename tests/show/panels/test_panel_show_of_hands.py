@@ -16,7 +16,7 @@ def panel():
 def put(panel, **values):
     for name, value in values.items():
         panel.controls[name].value = value
-    assert panel.fault.value == ""
+    assert panel.error.value == ""
 
 
 def test_it_begins_by_asking_for_hands(panel):

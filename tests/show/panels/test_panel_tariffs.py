@@ -48,7 +48,7 @@ def test_right_choice_is_borne_out(panel):
     assert panel.difference("open") < -50  # the page says so
     assert panel.difference("covered") > 50
     # the reason given: cheap hours become fewer than an even spread over the clock would give
-    assert panel.cheap_share(panel.lidded) < 100 * 7 / 24 < panel.cheap_share(panel.bare)
+    assert panel.cheap_share(panel.covered_season) < 100 * 7 / 24 < panel.cheap_share(panel.open_season)
 
 
 def test_the_house_by_hand(panel):
@@ -64,7 +64,7 @@ def test_the_house_by_hand(panel):
 def test_units_are_weighed_by_hand(panel):
     """Two rates of the pond alone: night share × 12 p + day share × 30 p, and 60 p a day."""
     put(panel, house=0)
-    share, kwh = panel.cheap_share(panel.lidded) / 100, panel.lidded.electricity_kwh
+    share, kwh = panel.cheap_share(panel.covered_season) / 100, panel.covered_season.electricity_kwh
     by_hand = kwh * (share * 0.12 + (1 - share) * 0.30) + 273 * 0.60
     assert panel.bills["covered", "two"].total == pytest.approx(by_hand)
 

@@ -14,7 +14,7 @@ from pondheat.show.panels.own_spells import OwnSpells
 from pondheat.show.panels.two_spells import DAY, DEGREE, HEAT, LINE, MODEL, TOTALS
 from pondheat.show.ponds import PONDS
 
-START = {"bare": 14, "laid": 14, "load": 0, "forgotten": "left out"}
+START = {"open_nights": 14, "covered_nights": 14, "load": 0, "forgotten": "left out"}
 
 
 @pytest.fixture(scope="module")
@@ -39,12 +39,17 @@ def test_sentence_follows_the_controls(panel):
     assert "over 14 open and 14 covered" in panel.sentence() and panel.sentence().endswith("it is kept as covered.")
     put(panel, forgotten="counted as open")
     assert "over 15 open and 13 covered" in panel.sentence()
-    put(panel, laid=5)
+    put(panel, covered_nights=5)
     assert "27 January" not in panel.sentence() and "14 open and 5 covered" in panel.sentence()
 
 
 def test_arithmetic_ends_in_the_number_shown(panel):
-    for values in ({}, {"forgotten": "kept"}, {"forgotten": "counted as open"}, {"bare": 6, "laid": 9, "load": 150}):
+    for values in (
+        {},
+        {"forgotten": "kept"},
+        {"forgotten": "counted as open"},
+        {"open_nights": 6, "covered_nights": 9, "load": 150},
+    ):
         put(panel, **values)
         *_, last = panel.arithmetic().lines
         assert last[1].endswith(f"= {units.significant(panel.saving(MODEL), 3)} %")
@@ -67,14 +72,14 @@ def test_fair_ways_hold_what_was_put_in(panel):
     put(panel)
     for way in (MODEL, LINE):
         one = panel.found.outcomes[way]
-        assert one.way.fair and one.low < true_saving() / 100 < one.high
+        assert one.method.fair and one.low < true_saving() / 100 < one.high
 
 
 def test_totals_fall_with_the_open_nights(panel):
     """Fewer open nights make the open total small: by 4 of 14, what is saved turns into a loss."""
     put(panel)
     fair, total = panel.saving(MODEL), panel.saving(TOTALS)
-    put(panel, bare=4)
+    put(panel, open_nights=4)
     assert panel.saving(TOTALS) < 0 < total and abs(panel.saving(MODEL) - fair) < 5
 
 
@@ -96,8 +101,8 @@ def test_a_known_base_load_shrinks_the_unfair_ways_alone(panel):
 def test_every_way_stands_on_the_picture(panel):
     put(panel)
     figure = panel.redraw(**START)[0]
-    assert list(figure.numbers) == list(two_spells.NAMES) and len(two_spells.WAYS) == len(two_spells.NAMES)
-    for name, way in zip(two_spells.NAMES, two_spells.WAYS):
+    assert list(figure.numbers) == list(two_spells.NAMES) and len(two_spells.METHODS) == len(two_spells.NAMES)
+    for name, way in zip(two_spells.NAMES, two_spells.METHODS):
         assert name in figure.description and name.startswith("Fair") is way.fair
     assert figure.svg.count("%") >= 6
 
@@ -109,7 +114,7 @@ def test_extremes(panel, name):
     for value in ends:
         put(panel, **{name: value})
         assert "nan" not in panel.sentence() and "nan" not in panel.picture.value
-    put(panel, bare=3, laid=3, load=300, forgotten="kept")
+    put(panel, open_nights=3, covered_nights=3, load=300, forgotten="kept")
     assert "too few nights" in panel.picture.value  # for a line through the weather
 
 
@@ -137,7 +142,7 @@ def test_the_plan_is_the_librarys(capsys, panel):
     assert "Without any cover" in said
 
 
-# --- a reader's own two spells ----------------------------------------------------------------------------------------
+# --- a reader's own two spells
 
 LOGS = two_spells.LOGS
 OPEN_LOG, COVERED_LOG = (LOGS / name for name in (two_spells.OPEN_LOG, two_spells.COVERED_LOG))
@@ -146,7 +151,7 @@ OPEN_LOG, COVERED_LOG = (LOGS / name for name in (two_spells.OPEN_LOG, two_spell
 def typed(own, control, text):
     control._answer(None, {"asked": "test:1", "typed": text}, [])
     own.wait()
-    return own.said.value
+    return own.progress_line.value
 
 
 def sent(own, part, content):
@@ -154,7 +159,7 @@ def sent(own, part, content):
     file._answer(None, {"asked": "test:1", "name": f"{part}.csv", "size": len(content)}, [])
     file._answer(None, {"asked": "test:2", "at": 0}, [content])
     own.wait()
-    return own.said.value
+    return own.progress_line.value
 
 
 def test_own_spells_by_path_and_by_upload_say_the_same():
@@ -175,8 +180,8 @@ def test_own_spells_take_the_readers_sheet_and_weather(tmp_path):
     record = assessment.weather_of(sheets.read(PONDS / "garden_pond.toml")).hours
     winter = record[(record.index.month <= 2)]
     lines = [
-        f"{time:%Y-%m-%d %H:%M},{row.air_temp:.2f},{100 * row.rel_humidity:.1f},{row.wind_speed:.2f},{max(row.solar, 0):.1f},"
-        f"{100 * row.cloud_cover:.0f}"
+        f"{time:%Y-%m-%d %H:%M},{row.air_temp:.2f},{100 * row.rel_humidity:.1f},{row.wind_speed:.2f},"
+        f"{max(row.solar, 0):.1f},{100 * row.cloud_cover:.0f}"
         for time, row in winter.rename(lambda at: at.replace(year=2026)).iterrows()
     ]
     weather.write_text(
@@ -201,7 +206,7 @@ def test_own_spells_say_what_is_wrong_and_lose_nothing():
     assert "a day of hours" in sent(own, "weather", b"time,air_temp [degC]\n2026-01-01 00:00,3\n")
     del own.given["weather"]
     for nonsense in (b"\x00\x01\x02", b"<script>alert(1)</script>", b"time,kWh\n"):
-        assert "ph-fault" in sent(own, "covered", nonsense) and "<script" not in own.said.value
+        assert "ph-fault" in sent(own, "covered", nonsense) and "<script" not in own.progress_line.value
     assert sent(own, "covered", COVERED_LOG.read_bytes()) == good
 
 

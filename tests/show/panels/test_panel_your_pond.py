@@ -1,4 +1,4 @@
-"""Your own pond, without a browser: nothing is written before an answer, all is kept after, faults are told in place."""
+"""Page 16 without a browser: nothing is written before an answer, all is saved after, errors are shown in place."""
 
 import datetime as dt
 import json
@@ -14,7 +14,7 @@ from pondheat.season.weather import weather
 from pondheat.sheet import pond_form, pond_sheet
 from pondheat.show.panels import your_pond
 from pondheat.show.panels.power_cut import PowerFails
-from pondheat.show.panels.sheet_file import ASIDE, SHEET
+from pondheat.show.panels.sheet_file import BACKUP, SHEET
 from pondheat.show.panels.your_pond import REPORT, YourPond
 from pondheat.show.panels.your_pond_files import TOWN
 from pondheat.show.panels.your_pond_form import START, START_OF_CHOICE, TO_MEND, Line
@@ -49,7 +49,7 @@ def bring(file, content, name="station.csv"):
 def worked(panel):
     panel.work_out()
     panel.wait(120)
-    return panel.said.value
+    return panel.progress_line.value
 
 
 def names(folder):
@@ -61,7 +61,7 @@ def panel(tmp_path):
     return YourPond(tmp_path)
 
 
-# --- from an empty form to a printed sheet ---------------------------------------------------------------------------------
+# --- from an empty form to a printed sheet
 
 
 def test_opening_writes_nothing(panel, tmp_path):
@@ -98,6 +98,7 @@ def test_what_is_missing_is_named(panel, tmp_path):
 
 
 def test_from_three_numbers_to_a_sheet_of_paper(panel, tmp_path):
+    """One run: the files, the numbers of the shell's command, the link after reopening, and a result out of date."""
     said = given(panel, **SIZE)
     assert said["length"] == "15.0 ft = 4.57 m."
     assert "The cover saves" in worked(panel)
@@ -108,33 +109,21 @@ def test_from_three_numbers_to_a_sheet_of_paper(panel, tmp_path):
     assert "cover.u_value" in made.assumed and "pond.length" not in made.assumed
     printed = (tmp_path / REPORT).read_text(encoding="utf-8")
     assert "Guesses, says the sheet" in printed and "power" in printed
-
-
-@pytest.mark.parametrize("line, sign", [("USD, °F, US gallons", "$"), ("EUR", "€")])
-def test_in_the_money_and_units_of_ones_own(tmp_path, line, sign):
-    display_units.keep(line, tmp_path)
-    panel = YourPond(tmp_path)
-    given(panel, **SIZE | {"depth": "2000 US gallons", "held": "54 F"})
-    assert f"costs {sign}" in worked(panel) and sign in panel.form.fields["cover_price"].value
-    display_units.keep("GBP", tmp_path)
-    assert YourPond(tmp_path).kept.currency.sign == sign, "a sheet keeps its own money"
-
-
-def test_the_numbers_are_those_of_the_sheet_by_the_shell(panel, tmp_path):
-    given(panel, **SIZE, place="potsdam", rate="31p")
-    worked(panel)
-    assert (
-        your_pond.said_in_short(assessment.assess(pond_sheet.read(tmp_path / SHEET))).split(", likely")[0]
-        in panel.said.value
-    )
-
-
-def test_an_answer_after_the_result_is_told(panel):
-    given(panel, **SIZE)
-    worked(panel)
+    by_shell = your_pond.summary_text(assessment.assess(pond_sheet.read(tmp_path / SHEET)))
+    assert by_shell.split(", likely")[0] in panel.progress_line.value
+    assert f'href="{REPORT}"' in YourPond(tmp_path).saved.value
     assert "earlier answers" not in panel.saved.value
     given(panel, rate="31p")
     assert "earlier answers" in panel.saved.value
+
+
+def test_in_preferred_money_and_units(tmp_path):
+    display_units.keep("USD, °F, US gallons", tmp_path)
+    panel = YourPond(tmp_path)
+    given(panel, **SIZE | {"depth": "2000 US gallons", "held": "54 F"})
+    assert "costs $" in worked(panel) and "$" in panel.form.fields["cover_price"].value
+    display_units.keep("GBP", tmp_path)
+    assert YourPond(tmp_path).sheet_file.currency.sign == "$", "a sheet keeps its own money"
 
 
 def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
@@ -145,14 +134,14 @@ def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
         go_on.wait(20)
         progress(0.5)
 
-    monkeypatch.setattr(your_pond.study, "assess", slow)
+    monkeypatch.setattr(your_pond.assessment, "assess", slow)
     given(panel, **SIZE)
     panel.work_out()
     assert begun.wait(20) and panel.cancel.layout.display == ""
     panel.stop()
     go_on.set()
     panel.wait()
-    assert "Your answers are still here" in panel.said.value and names(tmp_path) == {SHEET}
+    assert "Your answers are still here" in panel.progress_line.value and names(tmp_path) == {SHEET}
 
 
 def test_no_heat(panel):
@@ -168,7 +157,7 @@ def test_no_heater(panel):
     assert hidden == {"power", "gas_rate", "hours", "cover_price", "u_value", "gap", "life"}
 
 
-# --- coming back -----------------------------------------------------------------------------------------------------------
+# --- coming back
 
 
 def test_reopened_it_goes_on_where_it_was(panel, tmp_path):
@@ -184,12 +173,6 @@ def test_reopened_it_goes_on_where_it_was(panel, tmp_path):
     assert again.form.fields["u_value"].value == "3 W/m²K"
 
 
-def test_reopened_after_a_sheet_was_made_it_links_to_it(panel, tmp_path):
-    given(panel, **SIZE)
-    worked(panel)
-    assert f'href="{REPORT}"' in YourPond(tmp_path).saved.value
-
-
 def test_reopening_writes_nothing(panel, tmp_path):
     given(panel, **SIZE)
     before = (tmp_path / SHEET).read_bytes()
@@ -197,7 +180,7 @@ def test_reopening_writes_nothing(panel, tmp_path):
     assert (tmp_path / SHEET).read_bytes() == before and names(tmp_path) == {SHEET}
 
 
-# --- what is wrong -----------------------------------------------------------------------------------------------------------
+# --- what is wrong
 
 
 def test_a_wrong_answer_is_told_in_place_and_nothing_is_lost(panel):
@@ -240,9 +223,12 @@ def test_hostile_text_in_every_line_is_only_text(key, panel, tmp_path):
     assert panel.form.fields[key].value == YourPond(tmp_path).form.fields[key].value == HOSTILE
     try:
         pond_sheet.read(tmp_path / SHEET)
-    except pond_sheet.SheetFaults as faults:
-        panel.fault(faults)
-        assert 'role="alert"' in panel.said.value and "<script" not in panel.said.value + panel.word.value
+    except pond_sheet.SheetError as faults:
+        panel.show_error(faults)
+        assert (
+            'role="alert"' in panel.progress_line.value
+            and "<script" not in panel.progress_line.value + panel.message.value
+        )
 
 
 def test_a_hostile_name_does_not_run(panel, tmp_path):
@@ -255,22 +241,22 @@ def test_a_folder_that_cannot_be_written_is_said(panel, monkeypatch):
     def full(path, content):
         raise OSError("no space left on device")
 
-    monkeypatch.setattr("pondheat.show.panels.sheet_file.write_whole", full)
+    monkeypatch.setattr("pondheat.show.panels.sheet_file.write_atomically", full)
     given(panel, length="4 m")
     assert "Not kept: no space left" in panel.saved.value and panel.form.fields["length"].value == "4 m"
 
 
-# --- a sheet changed by hand ---------------------------------------------------------------------------------------------
+# --- a sheet changed by hand
 
 
 @pytest.mark.parametrize("content", [b"this is <no> sheet", b"\xff\xfe\x00", b"length = 4 m"])
 def test_a_broken_sheet_is_said_copied_aside_and_never_lost(tmp_path, content):
     (tmp_path / SHEET).write_bytes(content)
     panel = YourPond(tmp_path)
-    assert "cannot be read" in panel.word.value and "<no>" not in panel.word.value
+    assert "cannot be read" in panel.message.value and "<no>" not in panel.message.value
     assert names(tmp_path) == {SHEET}
     given(panel, length="4 m")
-    assert (tmp_path / ASIDE).read_bytes() == content
+    assert (tmp_path / BACKUP).read_bytes() == content
     assert 'length = "4 m"' in (tmp_path / SHEET).read_text(encoding="utf-8")
 
 
@@ -280,12 +266,12 @@ def test_a_sheet_broken_while_the_page_is_open_is_copied_aside_too(panel, tmp_pa
     for content in (b"broken once", b"broken twice"):
         (tmp_path / SHEET).write_bytes(content)
         given(panel, rate="33p")
-        assert "copied to" in panel.word.value
+        assert "copied to" in panel.message.value
         kept.add(content)
         assert {path.read_bytes() for path in tmp_path.glob("my_pond.before*")} == kept
         assert pond_sheet.read(tmp_path / SHEET).pond.volume > 0
     given(panel, rate="34p")
-    assert panel.word.value == ""
+    assert panel.message.value == ""
 
 
 def test_what_was_changed_by_hand_meanwhile_is_kept_and_shown(panel, tmp_path):
@@ -297,7 +283,7 @@ def test_what_was_changed_by_hand_meanwhile_is_kept_and_shown(panel, tmp_path):
     given(panel, rate="33 p/kWh")
     made = pond_sheet.read(tmp_path / SHEET)
     assert made.floor == 8 and 'width = "9 ft"' in made.text and "33 p/kWh" in made.text
-    assert panel.form.fields["width"].value == "9 ft" and "changed by another hand" in panel.word.value
+    assert panel.form.fields["width"].value == "9 ft" and "changed by another hand" in panel.message.value
 
 
 def test_what_was_changed_by_hand_is_what_is_worked_out(panel, tmp_path):
@@ -305,7 +291,7 @@ def test_what_was_changed_by_hand_is_what_is_worked_out(panel, tmp_path):
     text = (tmp_path / SHEET).read_text(encoding="utf-8")
     (tmp_path / SHEET).write_text(pond_sheet.with_values(text, {"pond.set_point": None}), encoding="utf-8")
     assert "No heat, no heating cost" in worked(panel)
-    assert panel.form.fields["held"].value == "no heat" and "changed by another hand" in panel.word.value
+    assert panel.form.fields["held"].value == "no heat" and "changed by another hand" in panel.message.value
     (tmp_path / SHEET).write_text("length = 4 m", encoding="utf-8")
     assert 'role="alert"' in worked(panel) and (tmp_path / SHEET).read_text(encoding="utf-8") == "length = 4 m"
 
@@ -315,11 +301,11 @@ def test_a_fault_that_no_question_can_mend_is_told_above_the_form(tmp_path):
         'pondd = 3\n[pond]\nlength = "4 m"\nwidth = "3 m"\ndepth = "1 m"\nceiling = "x"\n', encoding="utf-8"
     )
     panel = YourPond(tmp_path)
-    assert "pondd" in panel.word.value and "pond.ceiling" in panel.word.value
+    assert "pondd" in panel.message.value and "pond.ceiling" in panel.message.value
     assert "pond.ceiling" in worked(panel)
 
 
-# --- weather and meter -----------------------------------------------------------------------------------------------------
+# --- weather and meter
 
 
 def test_twelve_temperatures_of_ones_own_town(panel, tmp_path):
@@ -418,7 +404,7 @@ def test_untouched_dates_are_those_of_the_coming_winter_again_when_a_year_has_go
 def test_a_place_of_ones_own_without_weather_is_asked_for(panel):
     said = given(panel, **SIZE, place="potsdam") | given(panel, place="own")
     assert panel.files[0].value is True and said["place"].startswith(TO_MEND)
-    assert "not there yet" in worked(panel) and 'source = "potsdam"' in panel.kept.text
+    assert "not there yet" in worked(panel) and 'source = "potsdam"' in panel.sheet_file.text
     send(panel.weather.named, {"typed": "miami"})
     assert panel.form.fields["place"].says == "Weather: miami, as you gave it."
 

@@ -1,4 +1,4 @@
-"""What the weather tests share: where the sun must stand, reckoned apart from the library, and small files to read."""
+"""Fixtures of the weather tests: an independent check of the sun's timing, and small files to read."""
 
 import numpy as np
 import pandas as pd
@@ -7,12 +7,12 @@ import pytest
 
 @pytest.fixture(scope="session")
 def minutes_after_noon():
-    """How many minutes after true solar noon a record's sunshine has its middle, mean over the days, weighted by sun."""
+    """Function giving the radiation-weighted mean time of a record's sunshine, in minutes after true solar noon."""
     from pvlib import solarposition
 
     def measure(solar: pd.Series, longitude: float) -> float:
         utc = solar.index.tz_convert("UTC")
-        # Spencer 1971 through pvlib; the middle of an hour stands half an hour after its start.
+        # Equation of time by Spencer 1971, through pvlib; an hour's middle is half an hour after its start.
         apparent = (
             utc.hour
             + utc.minute / 60
@@ -28,14 +28,9 @@ def minutes_after_noon():
     return measure
 
 
-def says(found, text: str) -> bool:
-    """Whether a reading's notes say so."""
-    return any(text in note for note in found.notes)
-
-
 @pytest.fixture
 def written(tmp_path):
-    """Writes text into a file and gives its path."""
+    """Function that writes text to a file and returns its path."""
 
     def write(name: str, text: str, encoding: str = "utf-8"):
         path = tmp_path / name

@@ -1,0 +1,179 @@
+"""An assessment for other programs: plain data for JSON, and the season's hours as CSV."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from pondheat.analysis.results import Assessment, LikelyRange, Season, Uncertainty
+from pondheat.analysis.uncertain_inputs import meaning
+from pondheat.money import payback
+from pondheat.season.weather import weather
+
+
+def as_dict(found: Assessment) -> dict:
+    """The assessment as plain data for JSON: kWh, kW, °C, the sheet's currency; null for “never” and for “none”."""
+    sheet, record = found.sheet, found.weather
+    return {
+        "sheet": {
+            "name": sheet.name,
+            "timezone": sheet.timezone,
+            "currency": sheet.currency.code,
+            "surface_area_m2": sheet.pond.surface_area,
+            "volume_m3": sheet.pond.volume,
+        },
+        "weather": {
+            "place": record.place,
+            "kind": record.kind,
+            "source": record.source,
+            "latitude": record.latitude,
+            "longitude": record.longitude,
+            "altitude": record.altitude,
+            "summary": weather.summary(record),
+        },
+        "season": {"start": found.first.isoformat(), "end": found.last.isoformat(), "hours": len(found.open.hours)},
+        "open": _season(found.open),
+        "covered": None if found.covered is None else _season(found.covered),
+        "saving": _saving(found),
+        "payback": _payback(found),
+        "doubt": None if found.uncertainty is None else _uncertainty(found.uncertainty),
+        "meter": None
+        if found.fitted is None
+        else {"days": len(found.fitted.days), "sentences": list(found.fitted.sentences)},
+        "formulas": {
+            "evaporation": sheet.pond.evaporation,
+            "sky": sheet.pond.sky,
+            "convection": "bowen ratio of the evaporation formula",
+            "cop": sheet.heater.cop_formula if sheet.heater.kind == "heat pump" else None,
+        },
+        "notes": list(found.notes),
+    }
+
+
+def write_hours(found: Assessment, path: Path) -> None:
+    """Write the hours of the season as the sheet describes the pond, as CSV.
+
+    Columns: time (ISO 8601, start of the hour) and those of `season.simulate.simulate`.
+    """
+    season = found.as_described
+    table = season.hours.round(4)
+    table.insert(0, "time", [stamp.isoformat() for stamp in season.index])
+    table.to_csv(path, index=False)
+
+
+def _number(value) -> float | None:
+    if value is None or not np.isfinite(value):
+        return None
+    return float(value)
+
+
+def _range(found: LikelyRange | None) -> dict | None:
+    if found is None:
+        return None
+    return {"p10": _number(found.low), "p50": _number(found.middle), "p90": _number(found.high)}
+
+
+def _season(season: Season) -> dict:
+    cost = season.cost
+    return {
+        "heat_kwh": season.heat_kwh,
+        "electricity_kwh": season.electricity_kwh,
+        "gas_kwh": season.gas_kwh,
+        "money": _number(season.money),
+        "tax": None if cost is None else _number(cost.energy_money * (1 + cost.added_tax_rate) - cost.energy_money),
+        "standing_charge": None if cost is None else _number(cost.standing_charge),
+        "by_rate": {}
+        if cost is None
+        else {str(name): {"kwh": float(row.kwh), "money": float(row.money)} for name, row in cost.by_rate.iterrows()},
+        "by_month": _months(season),
+        "routes_kwh": season.routes_kwh,
+        "solar_kwh": season.solar_kwh,
+        "pump_heat_kwh": float(season.hours["pump"].sum()) / 1000,
+        "stored_kwh": float(season.hours["stored"].sum()) / 1000,
+        "peak_kw": season.peak_kw,
+        "worst_day_kw": season.worst_day_kw,
+        "short_hours": season.short_hours,
+        "below_floor_hours": season.below_floor_hours,
+        "above_ceiling_hours": season.above_ceiling_hours,
+        "lowest_water_temp": season.lowest_temp,
+        "highest_water_temp": season.highest_temp,
+        "most_ice_kg": season.most_ice_kg,
+    }
+
+
+def _months(season: Season) -> dict:
+    if season.cost is not None:
+        rows = season.cost.by_month.iterrows()
+        return {str(month): {"kwh": float(row.kwh), "money": float(row.money)} for month, row in rows}
+    used = (season.hours["electricity"] + season.hours["gas"]) / 1000
+    by_month = used.groupby(season.index.strftime("%Y-%m")).sum()
+    return {month: {"kwh": float(kwh), "money": None} for month, kwh in by_month.items()}
+
+
+def _saving(found: Assessment) -> dict | None:
+    saved, uncertainty = found.saving_kwh, found.uncertainty
+    if saved is None:
+        return None
+    open_kwh = found.open.input_kwh
+    return {
+        "kwh": saved,
+        "money": _number(found.saving.total) if found.saving else None,
+        "share": _number(saved / open_kwh) if open_kwh else None,
+        "band": None
+        if uncertainty is None
+        else {"kwh": _range(uncertainty.saving_kwh), "money": _range(uncertainty.saving_money)},
+    }
+
+
+def _payback(found: Assessment) -> dict | None:
+    plan, rate, years = found.sheet.cover_plan, found.sheet.discount_rate, found.payback_years
+    if years is None or found.saving is None:
+        return None
+    yearly = found.saving.total
+    present = net = None
+    if plan.life is not None:
+        present = _number(payback.present_value(yearly, plan.life, rate))
+        net = _number(payback.net_present_value(plan.price, yearly, plan.life, rate))
+    return {
+        "years": _number(years),
+        "in_words": payback.winter_text(years),
+        "discounted": _number(payback.discounted_payback(plan.price, yearly, rate)),
+        "present_value": present,
+        "net_present_value": net,
+        "price": plan.price,
+        "life": plan.life,
+        "discount_rate": rate,
+        "band": None if found.uncertainty is None else _range(found.uncertainty.payback),
+    }
+
+
+def _uncertainty(found: Uncertainty) -> dict:
+    return {
+        "scenarios": found.scenarios,
+        "open_kwh": _range(found.open_kwh),
+        "open_money": _range(found.open_money),
+        "covered_kwh": _range(found.covered_kwh),
+        "covered_money": _range(found.covered_money),
+        "matters": [
+            {"unknown": name, "share": share, "meaning": meaning(name, found.learned)}
+            for name, share in found.variance_shares
+        ],
+        "measure_first": [
+            {
+                "unknown": one.name,
+                "share": one.share,
+                "meaning": one.meaning,
+                "of": one.of,
+                "low": one.low,
+                "middle": one.middle,
+                "high": one.high,
+                "money": one.in_money,
+                "overturns": one.overturns,
+                "within": one.within,
+                "how": one.how,
+            }
+            for one in found.measure_first
+        ],
+        "learned": found.learned,
+    }

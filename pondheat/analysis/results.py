@@ -1,0 +1,291 @@
+"""Records that the season's analysis passes around: boundary conditions, one season, likely ranges, the assessment.
+
+Only data, so that running a season, its uncertainty and what is built on both can import them without a circle.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
+from pondheat.heat.balance import Air
+from pondheat.money import payback
+from pondheat.money.running_cost import RunningCost, Saving
+from pondheat.season.weather.weather import Weather
+from pondheat.sheet.pond_sheet import Sheet
+
+if TYPE_CHECKING:
+    from pondheat.meter.fitting.pond_fit import Fitted
+
+WARM = 28.0  # °C above which water counts as too warm where the sheet names no ceiling (judgement)
+ROUTE_GROUPS = {  # routes of heat loss as pictures group them
+    "evaporation": ("evaporation",),
+    "convection": ("convection",),
+    "long wave": ("long_wave",),
+    "walls and floor": ("walls", "ground"),
+    "filter, air, new water": ("falling_water", "casing", "aeration", "water_change"),
+}
+
+
+@dataclass(frozen=True)
+class BoundaryConditions:
+    """All that open and covered runs of a sheet share: weather, set point, cover hours, for each hour with spin-up.
+
+    hours: weather frame; air: the same as the heat balance takes it; set_point [degC], NaN without heat; covered:
+    share of each hour under the cover [–]; counted: False during spin-up; start_temp [degC], None where the sheet
+    gives none; notes: sentences on what was assumed.
+    """
+
+    hours: pd.DataFrame
+    air: Air
+    set_point: np.ndarray
+    covered: np.ndarray
+    counted: np.ndarray
+    start_temp: float | None
+    notes: tuple[str, ...]
+
+    @property
+    def index(self) -> pd.DatetimeIndex:
+        """Starts of all hours, spin-up included."""
+        return hour_starts(self.hours)
+
+    @property
+    def has_set_point(self) -> bool:
+        """Whether any counted hour has a set point."""
+        return not bool(np.isnan(self.set_point[self.counted]).all())
+
+    @property
+    def initial_water_temp(self) -> float:
+        """Water temperature at the first hour [degC].
+
+        The sheet's own start temperature, else the first set point, else the first day's mean air temperature but not
+        below 0 °C.
+        """
+        if self.start_temp is not None:
+            return self.start_temp
+        first = self.set_point[0]
+        return max(float(self.hours["air_temp"].iloc[:24].mean()), 0.0) if np.isnan(first) else float(first)
+
+
+@dataclass(frozen=True, eq=False)
+class Season:
+    """Results of one season, open or covered, without spin-up.
+
+    hours: the frame of `season.simulate`; energies [kWh]; peak_kw: largest hourly heat demand [kW]; worst_day_kw:
+    largest mean demand of any 24 hours [kW]; short_hours: hours at the heater's limit with the water more than 0.1 K
+    below the set point; below_floor_hours, above_ceiling_hours: None where the sheet has no such limit; lowest_temp,
+    highest_temp [degC]; most_ice_kg [kg]; cost: None without a tariff.
+    """
+
+    hours: pd.DataFrame
+    heat_kwh: float
+    electricity_kwh: float
+    gas_kwh: float
+    solar_kwh: float
+    routes_kwh: dict[str, float]
+    peak_kw: float
+    worst_day_kw: float
+    short_hours: int
+    below_floor_hours: int | None
+    above_ceiling_hours: int | None
+    lowest_temp: float
+    highest_temp: float
+    most_ice_kg: float
+    cost: RunningCost | None
+
+    @property
+    def index(self) -> pd.DatetimeIndex:
+        """Starts of the season's hours."""
+        return hour_starts(self.hours)
+
+    @property
+    def input_kwh(self) -> float:
+        """Electricity and gas used by heater and pump [kWh]."""
+        return self.electricity_kwh + self.gas_kwh
+
+    @property
+    def money(self) -> float | None:
+        """Price of the energy with tax, without the standing charge [money]; None without a tariff."""
+        return None if self.cost is None else self.cost.energy_money * (1 + self.cost.added_tax_rate)
+
+
+@dataclass(frozen=True, eq=False)
+class LikelyRange:
+    """P10, median and P90 of the scenarios."""
+
+    low: float
+    middle: float
+    high: float
+
+    @classmethod
+    def of(cls, values) -> LikelyRange:
+        """The range of sampled values, by rank; infinities (never pays back) sort last."""
+        ordered = np.sort(np.asarray(values, float))
+        low, middle, high = (float(ordered[round(q * (len(ordered) - 1))]) for q in (0.1, 0.5, 0.9))
+        return cls(low, middle, high)
+
+
+@dataclass(frozen=True)
+class InputEffect:
+    """How far one uncertain input alone moves the answer.
+
+    name: key of `analysis.uncertain_inputs.UNCERTAIN_INPUTS`; share: of the answer's variance that it explains alone
+    [–]; meaning: the input in words; of: what the numbers are, such as “the cover saves”; low, high: mean of the
+    answer over the fifth of the scenarios in which the input is lowest or highest, additive effects of the other
+    inputs removed [money] or [kWh], as `in_money` says; middle: median of the answer; overturns: whether low and high
+    fall on different sides of break-even, None where nothing is decided by it; within: the time in which the cover
+    should have paid for itself, in words; outweighed_by: an input that cannot be measured and is likelier to overturn
+    the answer than any that can, else None.
+    """
+
+    name: str
+    share: float
+    meaning: str
+    of: str
+    low: float
+    middle: float
+    high: float
+    in_money: bool
+    overturns: bool | None
+    within: str
+    outweighed_by: str | None
+
+    @property
+    def how(self) -> str | None:
+        """How a keeper measures the input; None where it cannot be measured."""
+        return UNCERTAIN_INPUTS[self.name].how
+
+
+@dataclass(frozen=True, eq=False)
+class ScenarioArrays:
+    """Energy [kWh] and money [money] of each scenario, in the order in which the scenarios were drawn.
+
+    The same number of scenarios with the same seed gives the same draws, so arrays of two sheets can be subtracted
+    scenario by scenario: a range of paired differences, not of two independent runs. Money is None without a tariff,
+    covered arrays are None without a cover.
+    """
+
+    open_kwh: np.ndarray
+    open_money: np.ndarray | None
+    covered_kwh: np.ndarray | None
+    covered_money: np.ndarray | None
+
+    def joined(self, others: ScenarioArrays) -> ScenarioArrays:
+        """These scenarios and others of the same sheet after them."""
+
+        def both(one: np.ndarray | None, other: np.ndarray | None) -> np.ndarray | None:
+            return None if one is None or other is None else np.concatenate([one, other])
+
+        return ScenarioArrays(
+            np.concatenate([self.open_kwh, others.open_kwh]),
+            both(self.open_money, others.open_money),
+            both(self.covered_kwh, others.covered_kwh),
+            both(self.covered_money, others.covered_money),
+        )
+
+    @property
+    def saving_kwh(self) -> np.ndarray | None:
+        """Energy that the cover saves in each scenario [kWh]."""
+        return None if self.covered_kwh is None else self.open_kwh - self.covered_kwh
+
+    @property
+    def saving_money(self) -> np.ndarray | None:
+        """Money that the cover saves in each scenario [money]."""
+        if self.open_money is None or self.covered_money is None:
+            return None
+        return self.open_money - self.covered_money
+
+    @property
+    def described_kwh(self) -> np.ndarray:
+        """Energy of the pond as its sheet describes it: covered where it has a cover [kWh]."""
+        return self.open_kwh if self.covered_kwh is None else self.covered_kwh
+
+    @property
+    def described_money(self) -> np.ndarray | None:
+        """Money of the pond as its sheet describes it: covered where it has a cover [money]."""
+        return self.open_money if self.covered_kwh is None else self.covered_money
+
+
+@dataclass(frozen=True, eq=False)
+class Uncertainty:
+    """Monte Carlo ranges of a season's energy (heater and pump) and money, and which inputs they come from.
+
+    scenarios: number of runs; ranges are None without a tariff or a cover; variance_shares: share of the deciding
+    answer's variance that each input explains alone [–], largest first; measure_first: measurable inputs, the one
+    likeliest to overturn the answer first, then those that cannot be measured; learned: whether the samples come from
+    a fitted meter; arrays: the runs themselves.
+    """
+
+    scenarios: int
+    open_kwh: LikelyRange
+    open_money: LikelyRange | None
+    covered_kwh: LikelyRange | None
+    covered_money: LikelyRange | None
+    saving_kwh: LikelyRange | None
+    saving_money: LikelyRange | None
+    payback: LikelyRange | None
+    variance_shares: tuple[tuple[str, float], ...]
+    measure_first: tuple[InputEffect, ...]
+    learned: bool
+    arrays: ScenarioArrays
+
+
+@dataclass(frozen=True, eq=False)
+class Assessment:
+    """A sheet's season, open and covered, with saving, payback and uncertainty.
+
+    first, last: days of the season; covered, saving: None without a cover (or tariff); uncertainty: None where it was
+    not asked for or nothing is heated; fitted: what a meter taught, else None.
+    """
+
+    sheet: Sheet
+    weather: Weather
+    first: dt.date
+    last: dt.date
+    open: Season
+    covered: Season | None
+    saving: Saving | None
+    uncertainty: Uncertainty | None
+    notes: tuple[str, ...]
+    fitted: Fitted | None = None
+
+    @property
+    def as_described(self) -> Season:
+        """The season as the sheet describes the pond: covered where it has a cover."""
+        return self.covered or self.open
+
+    @property
+    def saving_kwh(self) -> float | None:
+        """Electricity and gas that the cover saves [kWh]; None without a cover."""
+        if self.covered is None:
+            return None
+        return self.open.electricity_kwh + self.open.gas_kwh - self.covered.electricity_kwh - self.covered.gas_kwh
+
+    @property
+    def payback_years(self) -> float | None:
+        """Simple payback of the cover [year], inf for never; None without its price or a tariff."""
+        price = self.sheet.cover_plan.price
+        if self.saving is None or price is None:
+            return None
+        return payback.simple_payback(price, self.saving.total)
+
+
+def hour_starts(frame: pd.DataFrame | pd.Series) -> pd.DatetimeIndex:
+    """The index of an hourly frame or series, which names each hour by its start."""
+    assert isinstance(frame.index, pd.DatetimeIndex)
+    return frame.index
+
+
+def too_warm_above(sheet: Sheet) -> float:
+    """Temperature above which the sheet's water counts as too warm [degC]."""
+    return WARM if sheet.ceiling is None else sheet.ceiling
+
+
+def too_warm_hours(sheet: Sheet, season: Season) -> int:
+    """Hours of a season in which the water is too warm."""
+    return int((season.hours["water_temp"] > too_warm_above(sheet)).sum())

@@ -1,0 +1,122 @@
+"""Samples of a pond's uncertain inputs: Latin hypercube samples of judged ranges, or draws from a fitted meter."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from pondheat.analysis.uncertain_inputs import FORMULAS, LEARNED, NEAR_SURFACE, PRICE_SPREAD
+from pondheat.heat.balance import Pond
+from pondheat.meter.fitting.learned_season import RECORD_ERROR, YEAR_SPREAD
+
+if TYPE_CHECKING:
+    from pondheat.meter.fitting.pond_fit import Fitted
+
+SEED = 1
+_JUDGED = ("evaporation", "wind_shelter", "sky_view", "wall_factor", "u_value", "gap_air_flow", "year_warmth", "price")
+_AROUND_THE_FIT = ("station", "year_warmth", "price")  # what a fitted meter says nothing about
+_NORMAL = {"station", "year_warmth", "price"}
+
+
+def latin_hypercube(names: tuple[str, ...], count: int, seed: int) -> dict[str, np.ndarray]:
+    """Latin hypercube sample: for each name one draw per quantile bin of `count` bins.
+
+    Uniform on 0–1, or standard normal for names in `_NORMAL`. The same names, count and seed give the same draws
+    every time. Source: `scipy.stats.qmc.LatinHypercube` (McKay, Beckman and Conover 1979).
+    """
+    from scipy.stats import norm, qmc  # here: SciPy's statistics take half a second to load
+
+    uniform = qmc.LatinHypercube(len(names), rng=np.random.default_rng(seed)).random(count).T
+    return {name: norm.ppf(column) if name in _NORMAL else column for name, column in zip(names, uniform)}
+
+
+def samples_of(pond: Pond, count: int, seed: int = SEED, measured_year: bool = False) -> dict[str, np.ndarray]:
+    """Samples of the judged uncertain inputs of a pond and its coming season, by name.
+
+    count: number of scenarios; seed: the default gives every pond the same draws, so that two of them can be compared
+    scenario by scenario; measured_year: whether the weather is that of one real year, itself warm or cold. Inputs that
+    do nothing in this pond are left out.
+    """
+    draws = latin_hypercube(_JUDGED, count, seed)
+    formulas = np.asarray(_formulas_for(pond))[(draws["evaporation"] * len(FORMULAS)).astype(int)]
+    shelter = np.minimum(pond.wind_shelter * 1.6 ** (2 * draws["wind_shelter"] - 1), 1.0)
+    u_value, gap_air_flow = (pond.cover.u_value, pond.cover.gap_air_flow) if pond.cover else (1.0, 0.0)
+    samples = {
+        "evaporation": formulas,
+        "wind_shelter": shelter * _near_surface(pond, formulas),
+        "sky_view": np.clip(pond.sky_view - 0.15 + 0.3 * draws["sky_view"], 0.0, 1.0),
+        "wall_factor": 0.8 + 0.4 * draws["wall_factor"],
+        "u_value": u_value * (0.85 + 0.3 * draws["u_value"]),
+        "gap_air_flow": gap_air_flow * 3 ** (2 * draws["gap_air_flow"] - 1),
+    } | _coming_year(draws, measured_year)
+    return _without_inactive(samples, pond)
+
+
+def learned_samples(
+    pond: Pond, fitted: Fitted, count: int, seed: int = SEED, measured_year: bool = False
+) -> dict[str, np.ndarray]:
+    """Samples where a meter was fitted: draws from the fit replace the judged ranges.
+
+    Arguments as of `samples_of`; fitted: from `meter.fitting.pond_fit.fit`. The error of the log's weather station
+    (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses. Sky and leaks are inside the fitted factors.
+    """
+    drawn = fitted.samples(count, seed)
+    draws = latin_hypercube(_AROUND_THE_FIT, count, seed + 1)
+    station_error = np.exp(RECORD_ERROR * draws["station"])
+    samples = {
+        "evaporation": drawn["evaporation"],
+        "wind_shelter": np.minimum(pond.wind_shelter * drawn["shelter_factor"], 1.0),
+        **{name: drawn[name] * (1.0 if name == "sun_factor" else station_error) for name in sorted(LEARNED)},
+    } | _coming_year(draws, measured_year)
+    if pond.cover is None:
+        samples.pop("cover_factor")
+    return _without_inactive(samples, pond)
+
+
+def with_wind_as_drawn(pond: Pond, samples: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+    """Samples of `samples_of` with the wind shelter before it was adapted to each scenario's formula.
+
+    Grouped by the adapted wind, the calm end would hold one formula's scenarios rather than calm ponds.
+    """
+    if "wind_shelter" not in samples:
+        return samples
+    return samples | {"wind_shelter": samples["wind_shelter"] / _near_surface(pond, samples["evaporation"])}
+
+
+def _near_surface(pond: Pond, formulas: np.ndarray) -> np.ndarray:
+    """Wind where each scenario's formula was measured over the wind at 2 m [–]."""
+    return np.array([NEAR_SURFACE.get(name, 1.0) if name != pond.evaporation else 1.0 for name in formulas])
+
+
+def _coming_year(draws: dict[str, np.ndarray], measured_year: bool) -> dict[str, np.ndarray]:
+    """How much warmer the coming season is than that of the weather [K], and its price over that of the tariff [–].
+
+    The difference between two real years varies more than that of one year from the mean, by the square root of two.
+    """
+    spread = YEAR_SPREAD * (np.sqrt(2) if measured_year else 1.0)
+    return {"year_warmth": spread * draws["year_warmth"], "price": np.exp(PRICE_SPREAD * draws["price"])}
+
+
+def _without_inactive(samples: dict[str, np.ndarray], pond: Pond) -> dict[str, np.ndarray]:
+    inactive = inactive_parameters(pond)
+    return {name: values for name, values in samples.items() if name not in inactive}
+
+
+def inactive_parameters(pond: Pond) -> set[str]:
+    """Names of inputs that do nothing in this pond, such as the wind in a room or the U-value without a cover."""
+    inactive = {"wind_shelter", "sky_view"} if pond.room else set()
+    if not pond.cover or pond.cover.kind == "film":
+        inactive.add("u_value")
+    if not pond.cover or not pond.cover.gap_air_flow:
+        inactive.add("gap_air_flow")
+    if not pond.walls:
+        inactive.add("wall_factor")
+    if not (pond.filter_air_flow or pond.casing_u_value_area or pond.aeration_air_flow or pond.water_change):
+        inactive.add("stream_factor")
+    return inactive
+
+
+def _formulas_for(pond: Pond) -> tuple[str, ...]:
+    """The weighted formulae, with the sheet's own in place of the default."""
+    return tuple(pond.evaporation if name == FORMULAS[0] else name for name in FORMULAS)

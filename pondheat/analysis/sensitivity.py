@@ -1,0 +1,120 @@
+"""Which uncertain inputs an answer depends on: variance shares, effects of single inputs, what to measure first."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from pondheat.analysis.results import InputEffect
+from pondheat.analysis.uncertain_inputs import meaning
+from pondheat.sheet.pond_sheet import Sheet
+
+SAVES = "the cover saves"
+# A cover whose life the sheet does not name is worth buying if it pays back within so many seasons (judgement).
+SEASONS_WITHOUT_LIFE = 5.0
+ITERATIONS = 20  # after which the additive effects of independently drawn inputs no longer change
+
+
+def additive_effects(samples: dict[str, np.ndarray], result: np.ndarray) -> dict[str, np.ndarray]:
+    """For each input, the result with the other inputs' additive effects removed.
+
+    samples: values of each input by scenario; result: the answer by scenario. A fifth of the scenarios is few: by
+    chance its wind, say, is stronger than in the others, and an input without any effect would seem to have the
+    wind's. Fitted by repeated passes over the inputs (backfitting), each effect constant within a group.
+    """
+    groups = {name: np.unique(_groups(values), return_inverse=True)[1] for name, values in samples.items()}
+    effects = {name: np.zeros(len(result)) for name in samples}
+    left = result - result.mean()
+    for _ in range(ITERATIONS):
+        for name, group in groups.items():
+            own = left + effects[name]
+            effects[name] = (np.bincount(group, own) / np.bincount(group))[group]
+            left = own - effects[name]
+    return {name: result.mean() + effects[name] + left for name in samples}
+
+
+def variance_shares(
+    samples: dict[str, np.ndarray], result: np.ndarray, by_input: dict[str, np.ndarray] | None = None
+) -> tuple[tuple[str, float], ...]:
+    """Share of the result's variance that each input explains alone (variance of its group means), largest first.
+
+    by_input: the result to use for each input; from `additive_effects` where None. Empty where nothing varies.
+    """
+    whole = result.var()
+    if whole <= 0:
+        return ()
+    by_input = by_input or additive_effects(samples, result)
+    shares = [
+        (name, float(pd.Series(by_input[name]).groupby(_groups(values)).transform("mean").to_numpy().var() / whole))
+        for name, values in samples.items()
+    ]
+    return tuple(sorted(shares, key=lambda item: -item[1]))
+
+
+def _groups(values: np.ndarray) -> np.ndarray:
+    """Group of each scenario: by formula, or by fifths from the lowest values, 0, to the highest, 4."""
+    if values.dtype.kind in "UO":
+        return values.astype(str)
+    return pd.qcut(pd.Series(values).rank(method="first"), 5, labels=False).to_numpy()
+
+
+def group_means(values: np.ndarray, result: np.ndarray) -> pd.Series:
+    """Mean of the result over each group of an input: each formula, or fifths from the lowest to the highest values."""
+    return pd.Series(result).groupby(_groups(values)).mean()
+
+
+def input_effects(
+    sheet: Sheet,
+    samples: dict[str, np.ndarray],
+    result: np.ndarray,
+    by_input: dict[str, np.ndarray],
+    of: str,
+    decides_payback: bool,
+    learned: bool,
+) -> tuple[InputEffect, ...]:
+    """The effect of each input on the deciding result, ranked by what to measure first.
+
+    samples, result, by_input: as of `variance_shares`; of: what the result is, in words; decides_payback: whether the
+    result is a saving that a priced cover must pay for itself by; learned: whether a meter was fitted.
+    """
+    price, life = sheet.cover_plan.price, sheet.cover_plan.life or SEASONS_WITHOUT_LIFE
+    within = "in its life" if sheet.cover_plan.life else f"within {SEASONS_WITHOUT_LIFE:g} seasons"
+    effects = []
+    for name, share in variance_shares(samples, result, by_input):
+        means = group_means(samples[name], by_input[name])
+        low, high = (means.min(), means.max()) if name == "evaporation" else (means.iloc[0], means.iloc[-1])
+        overturns = None
+        if decides_payback and price is not None:
+            overturns = bool((low * life >= price) != (high * life >= price))
+        effects.append(
+            InputEffect(
+                name,
+                share,
+                meaning(name, learned),
+                of,
+                float(low),
+                float(np.median(result)),
+                float(high),
+                sheet.tariff is not None,
+                overturns,
+                within,
+                None,
+            )
+        )
+    return ranked(tuple(effects))
+
+
+def ranked(effects: tuple[InputEffect, ...]) -> tuple[InputEffect, ...]:
+    """Effects in the order of what to measure first, those that cannot be measured last.
+
+    First what overturns the answer, then by share of variance. Where the first of all cannot be measured, each
+    measurable one names it as `outweighed_by`.
+    """
+    by_rank = sorted(effects, key=lambda one: (not one.overturns, -one.share))
+    first = by_rank[0].name if by_rank and by_rank[0].how is None else None
+    return tuple(
+        [replace(one, outweighed_by=first) for one in by_rank if one.how is not None]
+        + [one for one in by_rank if one.how is None]
+    )

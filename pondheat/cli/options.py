@@ -1,0 +1,210 @@
+"""The options of every command, and their values in the library's units."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from pondheat.core.units import Currency
+
+# Inputs of `analysis.scenarios.what_if` that no sheet gives: option, metavar, help.
+SCENARIO_OPTIONS = (
+    ("house-kwh", "KWH", "what the house takes in a year, pond left out"),
+    ("house-cheap-share", "SHARE", "part of it in the tariff's cheap hours, as in 25%%"),
+    ("flat-rate", "RATE", "one rate for all hours to compare with, tax within, as in “25 p/kWh”"),
+    ("flat-standing-charge", "CHARGE", "its standing charge, as in “50 p/day”"),
+    ("solar-peak-kw", "KW", "peak power of your own panels"),
+    ("solar-kwh-per-day", "KWH", "or what they send back on an average day of the year"),
+    ("export-rate", "RATE", "paid for a kWh sent back"),
+    ("room-temp", "TEMP", "air of a room round the pond"),
+)
+# What a meter file may not say itself (`analysis.comparison_files.READING`): option, metavar, help.
+READING_OPTIONS = (
+    ("kind", "KIND", "counter, interval, power, current, flashes, flash counter, gas or gas counter"),
+    ("dates", "ORDER", "“day first” or “month first”"),
+    ("stamps", "WHICH", "times are the start or the end"),
+    ("clock", "CLOCK", "local, standard (winter time all year) or utc"),
+    ("unit", "UNIT", "of the meter's column"),
+    ("column", "NAME", "the meter's column, by name or number"),
+    ("temp-column", "NAME", "the water temperature's column, by name or number"),
+    ("decimal", "SIGN", "point or comma"),
+    ("rating", "WATTS", "of the heater, to judge what cannot be"),
+    ("voltage", "VOLTS", "for a current"),
+    ("power-factor", "SHARE", "for a current"),
+    ("flashes-per-kwh", "NUMBER", "of the meter's lamp"),
+    ("calorific-value", "MJ/m³", "of the gas"),
+    ("correction-factor", "NUMBER", "of the gas, as on the bill"),
+    ("digits", "NUMBER", "of the counter before the point"),
+)
+NUMERIC_OPTIONS = {
+    "rating",
+    "voltage",
+    "power-factor",
+    "flashes-per-kwh",
+    "calorific-value",
+    "correction-factor",
+    "digits",
+}
+
+
+def parser() -> argparse.ArgumentParser:
+    """The parser of all commands; `part` is the command's name, None for opening the workbook."""
+    from pondheat import __version__
+    from pondheat.front_door import opening
+
+    made = argparse.ArgumentParser(
+        prog="pondheat" if Path(sys.argv[0]).stem == "pondheat" else "python -m pondheat",
+        description="Open the workbook in your browser. With a word behind it: answers in the shell.",
+    )
+    made.add_argument("--version", action="version", version=f"pondheat {__version__}")
+    opening.add_options(made)
+    commands = made.add_subparsers(dest="part", metavar="season | compare | check | key | together | prepare")
+    _add_season(commands)
+    _add_compare(commands)
+    check = commands.add_parser(
+        "check",
+        help="evaluate check files against the library",
+        description="Evaluate every row of check files. Exit 0 all hold, 1 some fall short, 2 "
+        "something could not be read.",
+    )
+    check.add_argument("paths", nargs="+", metavar="PATH", help="check files, folders or patterns")
+    key = commands.add_parser(
+        "key",
+        help="the tutor's key and a handout to print, as HTML files",
+        description="Write the tutor's key, a handout of two pages and, if asked, blank question sheets.",
+    )
+    key.add_argument(
+        "sheet",
+        metavar="SHEET.toml",
+        nargs="?",
+        help="the pond the handout is reckoned for, and its currency (left out: the invented garden pond)",
+    )
+    key.add_argument("--sheets", action="store_true", help="blank question sheets too, for people without a computer")
+    key.add_argument("--folder", metavar="FOLDER", help="where to write them (left out: for-the-tutor)")
+    together = commands.add_parser(
+        "together",
+        help="a class's ponds side by side, without names, as an HTML file",
+        description="Hold all pond sheets of a folder against each other, under letters drawn by lot.",
+    )
+    together.add_argument("folder", metavar="FOLDER", help="where everyone who wants to has dropped a pond sheet")
+    together.add_argument("--money", action="store_true", help="show money too, on each sheet's own tariff")
+    together.add_argument(
+        "--page", metavar="FILE.html", help="where to write it (left out: for-the-tutor/our_ponds.html)"
+    )
+    commands.add_parser(
+        "prepare",
+        help="compile the hourly model once, so that later starts need not (for a class server or an image)",
+        description="Compile the hourly model and keep the result on disk. Only a first start is quicker by it.",
+    )
+    return made
+
+
+def _add_season(commands) -> None:
+    season = commands.add_parser(
+        "season",
+        help="heat, money, saving and payback of one pond over a season",
+        description="Reckon a season, open and covered, for the pond in a sheet.",
+    )
+    season.add_argument("sheet", metavar="SHEET.toml", help="the pond sheet (examples in data/ponds)")
+    season.add_argument("--weather", metavar="FILE|NAME", help="a weather file or built-in name instead of the sheet's")
+    season.add_argument("--json", action="store_true", help="print JSON instead of the table")
+    season.add_argument("--hours", metavar="FILE.csv", help="write every hour of the season to a file")
+    season.add_argument("--report", metavar="FILE.html", help="write the decision sheet, one page to print, to a file")
+    season.add_argument(
+        "--meter", metavar="FILE", help="the heater's meter file: what it teaches of this pond narrows the bands"
+    )
+    season.add_argument(
+        "--meter-weather", metavar="FILE|NAME", help="weather of the metered days instead of the sheet's"
+    )
+    season.add_argument("--pump-on-meter", action="store_true", help="the sheet's pump is on the same meter too")
+    season.add_argument(
+        "--what-if",
+        action="store_true",
+        help="and the keeper's choices beside it: no heat, covers, heaters, hours, each for a season",
+    )
+    inputs = season.add_argument_group("what some of those choices need, and no sheet says")
+    for name, metavar, meaning in SCENARIO_OPTIONS:
+        inputs.add_argument(f"--{name}", metavar=metavar, help=meaning)
+    _add_reading(season, "where the meter file does not say")
+
+
+def _add_compare(commands) -> None:
+    compare = commands.add_parser(
+        "compare",
+        help="did the cover save, or was the weather milder? two meter files held against each other",
+        description="Compare an open spell's meter file with a covered one's, in the weather of those days. Or one "
+        "file with both, and --covered-nights.",
+    )
+    compare.add_argument("open", metavar="OPEN.csv", help="meter file of the open nights (or of all nights)")
+    compare.add_argument("covered", metavar="COVERED.csv", nargs="?", help="meter file of the covered nights")
+    compare.add_argument(
+        "--covered-nights",
+        metavar="DATES",
+        help="one file: dates on whose evening the cover was laid, as in 2026-01-19,2026-01-22..2026-01-25",
+    )
+    compare.add_argument("--sheet", metavar="SHEET.toml", help="the pond sheet")
+    compare.add_argument("--weather", metavar="FILE|NAME", help="weather of those days instead of the sheet's")
+    compare.add_argument("--tariff", metavar="TARIFF.toml", help="a tariff instead of the sheet's")
+    compare.add_argument("--base-load", metavar="WATTS", help="power on the same meter whose heat misses the water")
+    compare.add_argument("--pump-on-meter", action="store_true", help="the sheet's pump is on the same meter too")
+    compare.add_argument("--timezone", metavar="ZONE", help="of the clock of the files, if not the sheet's")
+    compare.add_argument("--json", action="store_true", help="print JSON instead of the text")
+    _add_reading(compare, "where a file does not say (once for both files, or once for each)")
+
+
+def _add_reading(parser: argparse.ArgumentParser, title: str) -> None:
+    reading = parser.add_argument_group(title)
+    for name, metavar, meaning in READING_OPTIONS:
+        reading.add_argument(f"--{name}", metavar=metavar, help=meaning, action="append")
+
+
+def given(arguments: argparse.Namespace, name: str) -> Any:
+    """The value of an option named as on the command line."""
+    return getattr(arguments, name.replace("-", "_"))
+
+
+def reading_options(arguments: argparse.Namespace) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Reading options of each of two meter files; an option given once holds for both."""
+    from pondheat.core import units
+
+    both: tuple[dict[str, Any], dict[str, Any]] = ({}, {})
+    for name, _, _ in READING_OPTIONS:
+        values = given(arguments, name) or []
+        if len(values) > 2:
+            raise ValueError(f"--{name} is given {len(values)} times: once for both files, or once for each.")
+        for options, value in zip(both, values * 2 if len(values) == 1 else values):
+            if name in NUMERIC_OPTIONS:
+                value = units.number(value)
+            elif name.endswith("column") and value.isdecimal():
+                value = int(value)
+            options[name.replace("-", "_")] = value
+    return both
+
+
+def scenario_options(arguments: argparse.Namespace, currency: Currency) -> dict[str, float]:
+    """The given options of `SCENARIO_OPTIONS` in the library's units."""
+    from pondheat.core import units, value_parsers
+
+    parsers: dict[str, Callable[[str], float]] = {
+        "house-cheap-share": value_parsers.fraction,
+        "room-temp": lambda text: units.parse(text, "degC", bare=True),
+        "flat-rate": lambda text: value_parsers.rate(text, currency),
+        "export-rate": lambda text: value_parsers.rate(text, currency),
+        "flat-standing-charge": lambda text: value_parsers.daily_charge(text, currency),
+    }
+    found = {}
+    for name, _, _ in SCENARIO_OPTIONS:
+        text = given(arguments, name)
+        if text is None:
+            continue
+        if not arguments.what_if:
+            raise ValueError(f"--{name} belongs to --what-if: give that too.")
+        try:
+            found[name.replace("-", "_")] = parsers.get(name, units.number)(text)
+        except ValueError as wrong:
+            raise ValueError(f"--{name}: {wrong}") from None
+    return found

@@ -1,0 +1,243 @@
+"""One source for every formula, run in three ways: on numpy arrays, on plain floats, and compiled by numba.
+
+A formula is a plain function marked with `formula`. It uses arithmetic, other formulas, constants of its module, and
+the functions below in place of numpy's. As it stands it works on arrays. `on_floats` binds the same source to `math`,
+several times faster for single numbers; `compiled` hands the same source to numba. A decision that may differ from one
+element to the next is written with `where`; `some` asks whether a branch is worth taking at all.
+
+numba is optional: where it is missing, or `PONDHEAT_COMPILE=0` is set, `compiled` returns None and its callers use
+floats or arrays. It is imported at the first call of `compiled`, not before, because that takes a quarter of a second.
+A page that must not pause says so once by `avoid_pauses`; `machine_code` then gives None until `ready` is told that the
+code is there, and `fastest` goes on with floats. Compiled code is cached on disk. numba does not notice a change in a
+function called from another file, so the cache's folder is named by a hash of all sources involved, numba's version and
+Python's.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+import os
+import platform
+import sys
+import tempfile
+import threading
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from types import FunctionType
+from typing import Any, TypeVar
+
+import numpy as np
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+exp: Any = np.exp
+log: Any = np.log
+cbrt: Any = np.cbrt
+expm1: Any = np.expm1
+where: Any = np.where
+maximum: Any = np.maximum
+minimum: Any = np.minimum
+some: Any = np.any
+
+
+def _log(value):
+    return math.log(value) if value > 0.0 else -math.inf
+
+
+def _where(condition, one, other):
+    return one if condition else other
+
+
+def _larger(one, other):
+    return one if one > other else other
+
+
+def _smaller(one, other):
+    return one if one < other else other
+
+
+def _itself(condition):
+    return condition
+
+
+# What stands in for each array function where values are single floats; numba knows its own `np.cbrt`.
+_ON_FLOATS = {
+    np.exp: math.exp,
+    np.log: _log,
+    np.cbrt: math.cbrt,
+    np.expm1: math.expm1,
+    np.where: _where,
+    np.maximum: _larger,
+    np.minimum: _smaller,
+    np.any: _itself,
+}
+_IN_NUMBA = _ON_FLOATS | {np.cbrt: np.cbrt}
+_FORMULAS: dict[FunctionType, str] = {}
+_lock = threading.RLock()
+
+
+def formula(function: F) -> F:
+    """Mark a function as a formula, so that `on_floats` and `compiled` can bind it and the formulas that it calls."""
+    assert isinstance(function, FunctionType)
+    _FORMULAS[function] = function.__module__
+    return function
+
+
+def _bind(function: FunctionType, replacements: dict, wrap: Callable, done: dict) -> Any:
+    """The same code with its globals replaced: array functions by `replacements`, formulas by their own bound forms."""
+    if function not in done:
+        names = dict(function.__globals__)
+        for name in function.__code__.co_names:
+            value = names.get(name)
+            if isinstance(value, FunctionType) and value in _FORMULAS:
+                names[name] = _bind(value, replacements, wrap, done)
+            elif callable(value) and getattr(value, "__hash__", None) and value in replacements:
+                replacement = replacements[value]
+                names[name] = wrap(replacement) if isinstance(replacement, FunctionType) else replacement
+        bound = FunctionType(function.__code__, names, function.__name__, function.__defaults__, function.__closure__)
+        bound.__qualname__, bound.__module__ = function.__qualname__, function.__module__
+        done[function] = wrap(bound)
+    return done[function]
+
+
+_floats_done: dict = {}
+_compiled_done: dict = {}
+
+
+def on_floats(function: F) -> F:
+    """The formula for single floats: the same source with `math` in place of numpy."""
+    with _lock:
+        return _bind(function, _ON_FLOATS, lambda bound: bound, _floats_done)  # type: ignore[arg-type]
+
+
+def available() -> bool:
+    """Whether numba is installed and wanted (`PONDHEAT_COMPILE=0` switches it off)."""
+    if os.environ.get("PONDHEAT_COMPILE") == "0":
+        return False
+    import importlib.util
+
+    return importlib.util.find_spec("numba") is not None
+
+
+def compiled(function: F) -> F | None:
+    """The formula as machine code; None where numba is not available.
+
+    The first call compiles (seconds), or takes the code from the cache on disk (tenths of a second).
+    """
+    if not available():
+        return None
+    with _lock:
+        return _bind(function, _IN_NUMBA, _jit(), _compiled_done)  # type: ignore[arg-type]
+
+
+@cache
+def _jit() -> Callable:
+    import numba
+
+    folder = cache_folder()
+    if folder is not None:
+        vars(numba.config)["CACHE_DIR"] = str(folder)
+
+    def wrap(function):
+        # no fastmath: sums stay those of the source; nogil: other threads go on meanwhile
+        return numba.njit(nogil=True, cache=folder is not None, error_model="numpy")(function)
+
+    return wrap
+
+
+_state: dict[str, Any] = {"pauses": True, "ready": False, "when_needed": None}
+
+
+def avoid_pauses(when_needed: Callable[[], None]) -> None:
+    """From now on nothing is compiled while somebody waits for a result.
+
+    when_needed: called once, when machine code is first asked for; it compiles in the background, then calls `ready`.
+    """
+    if _state["pauses"]:
+        _state.update(pauses=False, when_needed=when_needed)
+
+
+def ready() -> None:
+    """The machine code has been compiled, or taken from the cache, and can be used without a pause."""
+    _state["ready"] = True
+
+
+def is_ready() -> bool:
+    """Whether machine code can be used at once."""
+    return _state["ready"]
+
+
+def machine_code(function: F) -> F | None:
+    """The formula as machine code, if that takes no pause or a pause is acceptable; else None."""
+    if _state["pauses"] or _state["ready"]:
+        return compiled(function)
+    when_needed, _state["when_needed"] = _state["when_needed"], None
+    if when_needed is not None:
+        when_needed()
+    return None
+
+
+def fastest(function: F) -> tuple[F, bool]:
+    """The fastest form of a formula for single floats at this moment, and whether it is machine code."""
+    found = machine_code(function)
+    return (on_floats(function), False) if found is None else (found, True)
+
+
+# --- the cache on disk --------------------------------------------------------------------------------------------
+
+PACKAGE = Path(__file__).resolve().parents[1]
+_ROOMS = ("core", "heat", "season")  # all formulas, and the constants that they use, are in these rooms
+
+
+def sources_hash() -> str:
+    """A hash of all sources that formulas can come from, with the versions of numba and Python."""
+    import importlib.metadata
+
+    found = hashlib.sha256(f"{importlib.metadata.version('numba')} {sys.version} {platform.machine()}".encode())
+    for room in _ROOMS:
+        for path in sorted((PACKAGE / room).glob("*.py")):
+            found.update(path.read_bytes())
+    return found.hexdigest()[:16]
+
+
+def _user_cache() -> Path | None:
+    """The folder for caches of this user on this system; None without a home."""
+    try:
+        if sys.platform == "win32":
+            return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
+        if sys.platform == "darwin":
+            return Path.home() / "Library" / "Caches"
+        return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+    except (RuntimeError, KeyError):
+        return None
+
+
+def cache_folder() -> Path | None:
+    """Where compiled code is kept: `PONDHEAT_CACHE`, beside the package, the user's cache, or a temporary folder.
+
+    The first of them that can be written; None where none can, and then every start compiles anew.
+    """
+    own = os.environ.get("PONDHEAT_CACHE")
+    user, name = _user_cache(), f"compiled-{sources_hash()}"
+    who = str(os.getuid()) if hasattr(os, "getuid") else ""
+    places = [
+        Path(own) / name if own else None,
+        PACKAGE / "__pycache__" / name,
+        user / "pondheat" / name if user else None,
+        Path(tempfile.gettempdir()) / f"pondheat-{who}" / name,
+    ]
+    for folder in places:
+        if folder is not None and _can_be_written(folder):
+            return folder
+    return None
+
+
+def _can_be_written(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            return True
+    except OSError:
+        return False

@@ -1,0 +1,11 @@
+"""Errors for values that people type; each message is a sentence for the reader."""
+
+from __future__ import annotations
+
+
+class Unreadable(ValueError):
+    """A typed value cannot be read; the message is a sentence for the person who typed it."""
+
+
+class WrongDimension(Unreadable):
+    """A typed value was read, but measures something else than what is asked for (a power for an energy, say)."""

@@ -1,0 +1,94 @@
+"""Numbers, amounts of money and units as they are printed for readers."""
+
+from __future__ import annotations
+
+import math
+
+from pondheat.core.currencies import GBP, Currency
+
+
+def pretty(unit: str, currency: Currency = GBP) -> str:
+    """A unit as people write it: ``W/m**2/K`` → ``W/(m²·K)``, ``money/kWh`` → ``£/kWh``.
+
+    >>> pretty("W/m**2/K"), pretty("degC"), pretty("m**3/s")
+    ('W/(m²·K)', '°C', 'm³/s')
+    """
+    known = {
+        "dimensionless": "",
+        "degC": "°C",
+        "delta_degC": "K",
+        "percent": "%",
+        "hour": "h",
+        "W/m**2/K": "W/(m²·K)",
+        "W/m/K": "W/(m·K)",
+        "kg/h/m**2": "kg/(m²·h)",
+        "m**2*K/W": "m²·K/W",
+        "J/kg/K": "J/(kg·K)",
+        "delta_degC*day": "K·d",
+        "deg": "°",
+        "year": "years",
+        "day": "days",
+        "K/h": "K/h",
+    }
+    if unit in known:
+        return known[unit]
+    return (
+        unit.replace("delta_degC", "K")
+        .replace("degC", "°C")
+        .replace("**2", "²")
+        .replace("**3", "³")
+        .replace("**4", "⁴")
+        .replace("*", "·")
+        .replace("hour", "h")
+        .replace("hundredth_of_money", currency.hundredth)
+        .replace("money", currency.sign)
+    )
+
+
+def digits(value: float, places: int = 0) -> str:
+    """A number with fixed decimal places and a thin space between thousands; ``never`` for infinity.
+
+    >>> digits(12345.678, 1), digits(-0.04)
+    ('12\\u202f345.7', '0')
+    """
+    if value is None or math.isnan(value):
+        return "–"
+    if math.isinf(value):
+        return "never"
+    text = f"{value:,.{places}f}".replace(",", "\u202f")
+    return text[1:] if text.startswith("-") and not any(c in "123456789" for c in text) else text.replace("-", "−", 1)
+
+
+def significant(value: float, figures: int = 3) -> str:
+    """A number rounded to significant figures, with a thin space between thousands.
+
+    >>> significant(0.03456), significant(45678.0, 3)
+    ('0.0346', '45\\u202f700')
+    """
+    if value is None or not math.isfinite(value) or value == 0:
+        return digits(value if value is not None else math.nan)
+    power = math.floor(math.log10(abs(value)))
+    rounded = round(value, figures - 1 - power)
+    return digits(rounded, max(0, figures - 1 - math.floor(math.log10(abs(rounded)))))
+
+
+def money(value: float, currency: Currency = GBP, places: int | None = None) -> str:
+    """An amount of money, with its hundredths below 20 only.
+
+    >>> money(312.47), money(6.72)
+    ('£312', '£6.72')
+    """
+    if value is None or math.isnan(value) or math.isinf(value):
+        return digits(value if value is not None else math.nan)
+    if places is None:
+        places = 2 if abs(value) < 20 else 0
+    text = digits(abs(value), places)
+    minus = "−" if value < 0 and any(c in "123456789" for c in text) else ""
+    if currency.sign.isalpha():  # words follow the amount, signs precede it: 180 kr, £180
+        return f"{minus}{text} {currency.sign}"
+    return f"{minus}{currency.sign}{text}"
+
+
+def rate(value: float, currency: Currency = GBP) -> str:
+    """A price per kWh in hundredths of the currency: ``28.0 p/kWh``."""
+    return f"{digits(100 * value, 1)} {currency.hundredth}/kWh"

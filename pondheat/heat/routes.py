@@ -1,0 +1,280 @@
+"""Every way in which a pond loses heat at one moment: the formulae of the other modules put together.
+
+`route_losses` is the one sum behind `balance.moment`, the hourly season and the uncertainty runs. It takes a `Moment`
+of weather and the `Coefficients` of a pond; each of their fields may be a float or an array.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from pondheat.core.compilation import exp, formula, maximum, some, where
+from pondheat.core.sources import (
+    DRY_AIR_HEAT,
+    EVAPORATION_HEAT,
+    MOLAR_RATIO,
+    PSYCHROMETRIC,
+    STEFAN_BOLTZMANN,
+    VAPOUR_HEAT,
+    ZERO_CELSIUS,
+)
+from pondheat.heat.covers import sheet_flux
+from pondheat.heat.evaporation import evaporation_coefficient
+from pondheat.heat.moist_air import saturated_air, saturation_curve
+from pondheat.heat.sky import black_body
+from pondheat.heat.water import heat_of_evaporation
+
+_KELVIN = ZERO_CELSIUS.value
+_SIGMA = STEFAN_BOLTZMANN.value
+_MOLAR_RATIO = MOLAR_RATIO.value
+_PSYCHROMETRIC = PSYCHROMETRIC.value
+_DRY_AIR_HEAT, _VAPOUR_HEAT, _EVAPORATION_HEAT = DRY_AIR_HEAT.value, VAPOUR_HEAT.value, EVAPORATION_HEAT.value
+_SETTLED = 1e-3  # K: Newton's next step on a cover's face would be about the square of this
+
+# Numbers by which the kinds of cover are known here: none, a liquid film, a sheet over a humid gap, a floating cover.
+NO_COVER, FILM, SHEET, FLOATING = 0.0, 1.0, 2.0, 3.0
+_LEAK_TEMP = 15.0  # °C at which the open surface's transfer bounds what a leak can carry off
+_LEAK_VAPOUR, _LEAK_SLOPE = (float(value) for value in saturation_curve(_LEAK_TEMP))
+_LEAK_HEAT = float(heat_of_evaporation(_LEAK_TEMP))
+
+
+class Moment(NamedTuple):
+    """Weather and cover of one hour or many.
+
+    Temperatures [degC]: air_temp, ground_temp, mains_temp. air_vapour: vapour pressure [Pa]; air_ratio: humidity ratio
+    [kg/kg]; air_enthalpy [J/kg]; air_density: dry air [kg/m³]; wind: [m/s] at 2 m in the open; pressure [Pa];
+    surroundings: radiation of a black surface at air temperature [W/m²]; sky: long wave from the sky [W/m²]; solar:
+    [W/m²] on the level; covered: share of the hour for which the cover is on [–].
+    """
+
+    air_temp: Any
+    air_vapour: Any
+    air_ratio: Any
+    air_enthalpy: Any
+    air_density: Any
+    wind: Any
+    pressure: Any
+    surroundings: Any
+    sky: Any
+    ground_temp: Any
+    mains_temp: Any
+    solar: Any
+    covered: Any
+
+
+class Coefficients(NamedTuple):
+    """A pond as numbers.
+
+    surface_area [m²]; heat_capacity [J/K]; emissivity, sky_view [–]; evaporation: number of the formula; condenses: 1
+    where that formula lets vapour condense; shelter: wind at the water over wind in the open [–]; evaporation_wind: the
+    same for the wind at the formula's height, over wind at 2 m; wall_air, wall_ground, casing [W/K]; falling_air:
+    outside air that meets falling water, times effectiveness [m³/s]; aeration_air [m³/s]; water_change: [W/K];
+    absorbing_area: surface × what water and shade leave of the sun [m²]. Cover: kind (a number above), share of the
+    surface [–], core resistance [m²·K/W], emissivity, light it lets through [–], leak of outside air [m³/s],
+    evaporation_cut of a film [–]. Factors on whole terms [–]: surface (evaporation, convection, long wave of open
+    water), cover (what passes a cover or leaks round it), stream (falling water, casing, aeration, new water), sun.
+    """
+
+    surface_area: Any
+    heat_capacity: Any
+    emissivity: Any
+    sky_view: Any
+    evaporation: Any
+    condenses: Any
+    shelter: Any
+    evaporation_wind: Any
+    wall_air: Any
+    wall_ground: Any
+    casing: Any
+    falling_air: Any
+    aeration_air: Any
+    water_change: Any
+    absorbing_area: Any
+    cover_kind: Any
+    cover_share: Any
+    cover_core: Any
+    cover_emissivity: Any
+    cover_light: Any
+    cover_leak: Any
+    evaporation_cut: Any
+    surface_factor: Any
+    cover_factor: Any
+    stream_factor: Any
+    sun_factor: Any
+
+
+class Routes(NamedTuple):
+    """One number for each way in which heat leaves, in the order used everywhere."""
+
+    evaporation: Any
+    convection: Any
+    long_wave: Any
+    walls: Any
+    ground: Any
+    falling_water: Any
+    casing: Any
+    aeration: Any
+    water_change: Any
+
+
+@formula
+def covered_share(moment, pond):
+    """Share of the surface under the cover [–], over the hour."""
+    return moment.covered * pond.cover_share
+
+
+@formula
+def solar_gain(moment, pond):
+    """Sun that the water takes up [W], through the cover where it is on."""
+    under = covered_share(moment, pond)
+    return pond.absorbing_area * moment.solar * (1.0 - under + under * pond.cover_light) * pond.sun_factor
+
+
+@formula
+def leaking_air(moment, pond):
+    """Dry air that leaks under the cover and leaves saturated [kg/s].
+
+    Air over water takes up a share 1 − exp(−capacity/flow) of what it could, so that a wide gap loses no more than the
+    open surface would: the textbook's heat exchanger with one side at rest.
+    """
+    flow = maximum(moment.air_density * pond.cover_leak, 1e-12)
+    coefficient, _ = evaporation_coefficient(
+        pond.evaporation,
+        _LEAK_TEMP,
+        moment.air_temp,
+        _LEAK_VAPOUR,
+        _LEAK_SLOPE,
+        moment.air_vapour,
+        moment.wind * pond.evaporation_wind,
+        moment.pressure,
+    )
+    # dry air that carries off as much as the open surface loses by evaporation and convection
+    capacity = pond.surface_area * coefficient * moment.pressure / (_MOLAR_RATIO * _LEAK_HEAT)
+    return flow * (1.0 - exp(-capacity / flow)) * covered_share(moment, pond)
+
+
+@formula
+def route_losses(water_temp, moment, pond, face):
+    """Heat lost by each route [W] and its slope in the water's temperature [W/K], and the cover's face [degC].
+
+    water_temp: [degC]; moment: a `Moment`; pond: `Coefficients`; face: the cover's face that an earlier call found
+    [degC], NaN for none: a first guess that saves work. What passes a cover is counted where it leaves its outer face,
+    under convection and long wave; a leak under evaporation and convection. Sun is a gain and not among the routes.
+    """
+    vapour, vapour_slope = saturation_curve(water_temp)
+    warmer = water_temp - moment.air_temp
+    under = covered_share(moment, pond)
+    film = pond.cover_kind == FILM
+    sheet_area = where(film, 0.0 * under, pond.surface_area * under)
+    open_area = (pond.surface_area - sheet_area) * pond.surface_factor
+
+    evaporation, evaporation_slope = 0.0 * warmer, 0.0 * warmer
+    convection, convection_slope = 0.0 * warmer, 0.0 * warmer
+    long_wave, long_wave_slope = 0.0 * warmer, 0.0 * warmer
+    if some(open_area > 0.0):
+        coefficient, coefficient_slope = evaporation_coefficient(
+            pond.evaporation,
+            water_temp,
+            moment.air_temp,
+            vapour,
+            vapour_slope,
+            moment.air_vapour,
+            moment.wind * pond.evaporation_wind,
+            moment.pressure,
+        )
+        excess = vapour - moment.air_vapour
+        # a film is known to hold evaporation back, not dew
+        wet_area = open_area * where(excess > 0.0, where(film, 1.0 - under * pond.evaporation_cut, 1.0), pond.condenses)
+        gamma = _PSYCHROMETRIC * moment.pressure * open_area
+        kelvin = water_temp + _KELVIN
+        radiating = open_area * pond.emissivity
+        incoming = pond.sky_view * moment.sky + (1.0 - pond.sky_view) * moment.surroundings
+        evaporation = wet_area * coefficient * excess
+        evaporation_slope = wet_area * (coefficient * vapour_slope + coefficient_slope * excess)
+        convection = gamma * coefficient * warmer
+        convection_slope = gamma * (coefficient + coefficient_slope * warmer)
+        long_wave = radiating * (black_body(water_temp) - incoming)
+        long_wave_slope = radiating * 4.0 * _SIGMA * kelvin * kelvin * kelvin
+
+    if some(sheet_area > 0.0):
+        incoming = pond.sky_view * moment.sky + (1.0 - pond.sky_view) * moment.surroundings
+        flux, flux_slope, to_air, to_air_slope, face = sheet_flux(
+            water_temp,
+            vapour,
+            vapour_slope,
+            moment.air_temp,
+            moment.wind * pond.shelter,
+            pond.cover_emissivity * incoming,
+            pond.cover_core,
+            pond.cover_emissivity,
+            moment.pressure,
+            pond.cover_kind == FLOATING,
+            face,
+            _SETTLED,
+        )
+        passing = sheet_area * pond.cover_factor
+        convection = convection + passing * to_air
+        convection_slope = convection_slope + passing * to_air_slope
+        long_wave = long_wave + passing * (flux - to_air)
+        long_wave_slope = long_wave_slope + passing * (flux_slope - to_air_slope)
+
+    stream = (pond.falling_air + pond.aeration_air) * moment.air_density * pond.stream_factor
+    falling_share = where(stream > 0.0, pond.falling_air / maximum(pond.falling_air + pond.aeration_air, 1e-12), 0.0)
+    airborne, airborne_slope = 0.0 * warmer, 0.0 * warmer
+    leaks = pond.cover_leak * under
+    if some(stream > 0.0) or some(leaks > 0.0):
+        ratio, ratio_slope, enthalpy, enthalpy_slope = saturated_air(water_temp, vapour, vapour_slope, moment.pressure)
+        airborne = stream * (enthalpy - moment.air_enthalpy)
+        airborne_slope = stream * enthalpy_slope
+        if some(leaks > 0.0):
+            leak = where(leaks > 0.0, leaking_air(moment, pond) * pond.cover_factor, 0.0)
+            vapour_heat = _EVAPORATION_HEAT + _VAPOUR_HEAT * water_temp
+            moist_heat = _DRY_AIR_HEAT + _VAPOUR_HEAT * moment.air_ratio
+            evaporation = evaporation + leak * (ratio - moment.air_ratio) * vapour_heat
+            evaporation_slope = evaporation_slope + leak * (
+                ratio_slope * vapour_heat + (ratio - moment.air_ratio) * _VAPOUR_HEAT
+            )
+            convection = convection + leak * moist_heat * warmer
+            convection_slope = convection_slope + leak * moist_heat
+
+    casing = pond.casing * pond.stream_factor
+    change = pond.water_change * pond.stream_factor
+    losses = Routes(
+        evaporation,
+        convection,
+        long_wave,
+        pond.wall_air * warmer,
+        pond.wall_ground * (water_temp - moment.ground_temp),
+        falling_share * airborne,
+        casing * warmer,
+        (1.0 - falling_share) * airborne,
+        change * (water_temp - moment.mains_temp),
+    )
+    slopes = Routes(
+        evaporation_slope,
+        convection_slope,
+        long_wave_slope,
+        pond.wall_air,
+        pond.wall_ground,
+        falling_share * airborne_slope,
+        casing,
+        (1.0 - falling_share) * airborne_slope,
+        change,
+    )
+    return losses, slopes, face
+
+
+@formula
+def total_loss(losses):
+    """Sum over the routes of a `Routes`."""
+    return (
+        losses.evaporation
+        + losses.convection
+        + losses.long_wave
+        + losses.walls
+        + losses.ground
+        + losses.falling_water
+        + losses.casing
+        + losses.aeration
+        + losses.water_change
+    )

@@ -1,0 +1,49 @@
+"""Questions of page 08, falling water."""
+
+from __future__ import annotations
+
+from pondheat.lesson.question_bank.question import Misconception, Question
+
+QUESTIONS = (
+    Question(
+        "8.1",
+        "08_falling_water",
+        "[{flow:g} L] of water an hour fall over stones and cool by [{fall:g} K] ([1 L] by [1 K]: 4187 J). How "
+        "many watts is that?",
+        "W",
+        {"flow": 3000, "fall": 0.3},
+        {"flow": (1000, 1500, 2000, 3000, 4000), "fall": (0.1, 0.2, 0.3, 0.4)},
+        lambda flow, fall: flow * 4187 * fall / 3600,
+        (
+            Misconception(
+                "kilojoules as watt-hours",
+                lambda flow, fall: flow * 4187 * fall / 1000,
+                "That is the kilojoules of an hour. A watt is a joule a second.",
+            ),
+            Misconception(
+                "per minute",
+                lambda flow, fall: flow * 4187 * fall / 60,
+                "That takes the hour for a minute. An hour has 3600 seconds.",
+            ),
+        ),
+        "How many joules leave in an hour? How many seconds has it?",
+        "W = litres an hour × 4187 × degrees ÷ 3600.",
+        "{flow:g} × 4187 × {fall:g} ÷ 3600 = {right} W.",
+    ),
+    Question(
+        "8.2",
+        "08_falling_water",
+        "A stream takes {power:g} W from the pond, day and night. How many kWh is that in a day?",
+        "kWh",
+        {"power": 698},
+        {"power": (150, 250, 400, 550, 698, 900)},
+        lambda power: power / 1000 * 24,
+        (
+            Misconception("an hour", lambda power: power / 1000, "That is one hour of it."),
+            Misconception("watt-hours", lambda power: power * 24.0, "That is watt-hours. A thousand make one kWh."),
+        ),
+        "How many hours has a day?",
+        "W ÷ 1000 × 24.",
+        "{power:g} ÷ 1000 × 24 = {right} kWh.",
+    ),
+)

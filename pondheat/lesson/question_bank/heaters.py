@@ -1,0 +1,128 @@
+"""Questions of page 11, heaters."""
+
+from __future__ import annotations
+
+from pondheat.lesson.question_bank.question import HEAT_OF_WATER, Misconception, Question
+
+
+def _balance_point(power: float, cold_power: float, warm: float, loss: float, pond: float) -> float:
+    """Air temperature [°C] at which a heat pump just keeps up.
+
+    power, cold_power: [kW] at `warm` and at 0 °C, linear in between; loss: [kW/K]; pond: water temperature [°C].
+    """
+    fade = (power - cold_power) / warm  # kW/K
+    return (loss * pond - cold_power) / (fade + loss)
+
+
+QUESTIONS = (
+    Question(
+        "11.1",
+        "11_heaters",
+        "The pond loses {loss:g} kW. You also want to warm its [{volume:g} m³] by [{rise:g} K] in {days:g} days "
+        "([1 m³] by [1 K]: 1.163 kWh). "
+        "How many kW must the heater have?",
+        "kW",
+        {"loss": 2.5, "volume": 12, "rise": 5, "days": 5},
+        {"loss": (1.8, 2.2, 2.5, 3.0), "volume": (8, 10, 12, 15), "days": (5, 6, 8)},
+        lambda loss, volume, rise, days: loss + HEAT_OF_WATER * volume * rise / (24 * days),
+        (
+            Misconception(
+                "forgot the warming", lambda loss, volume, rise, days: loss, "That only holds. Warming comes on top."
+            ),
+            Misconception(
+                "forgot the loss",
+                lambda loss, volume, rise, days: HEAT_OF_WATER * volume * rise / (24 * days),
+                "That only warms. The pond loses heat all the while.",
+            ),
+            Misconception(
+                "days as hours",
+                lambda loss, volume, rise, days: loss + HEAT_OF_WATER * volume * rise / days,
+                "The days went in as hours.",
+            ),
+        ),
+        "Two tasks: hold what is lost, and warm.",
+        "kW = loss + 1.163 × m³ × K ÷ hours.",
+        "{loss:g} + 1.163 × {volume:g} × {rise:g} ÷ (24 × {days:g}) = {right} kW.",
+    ),
+    Question(
+        "11.2",
+        "11_heaters",
+        "A heat pump of COP {cop:g} gives {heat:g} kWh of heat. How many kWh of electricity does it take?",
+        "kWh",
+        {"cop": 4, "heat": 30},
+        {"cop": (2.5, 3, 3.5, 4, 5), "heat": (12, 18, 24, 30, 42)},
+        lambda cop, heat: heat / cop,
+        (
+            Misconception(
+                "multiplied",
+                lambda cop, heat: heat * cop,
+                "It looks as if you multiplied. A heat pump takes less than it gives.",
+            ),
+            Misconception("the same", lambda cop, heat: float(heat), "That is a resistance heater, one for one."),
+            Misconception(
+                "subtracted",
+                lambda cop, heat: heat - cop,
+                "It looks as if you took off the COP. It says how many times, not how many.",
+            ),
+        ),
+        "For each kWh of electricity it gives COP kWh of heat.",
+        "Electricity = heat ÷ COP.",
+        "{heat:g} ÷ {cop:g} = {right} kWh.",
+    ),
+    Question(
+        "11.3",
+        "11_heaters",
+        "A heat pump is sold as {power:g} kW at [15 °C] and gives {cold:g} kW at [0 °C]. The pond loses {loss:g} "
+        "kW per K and is kept at "
+        "[{pond:g} °C]. How many kW are short at [0 °C]?",
+        "kW",
+        {"power": 6, "cold": 3.6, "loss": 0.25, "pond": 18},
+        {"cold": (3.0, 3.3, 3.6, 3.9), "loss": (0.23, 0.25, 0.28)},
+        lambda power, cold, loss, pond: loss * pond - cold,
+        (
+            Misconception(
+                "the label",
+                lambda power, cold, loss, pond: abs(loss * pond - power),
+                "That takes the label's power. In the cold a heat pump gives less.",
+            ),
+            Misconception(
+                "label and its weather",
+                lambda power, cold, loss, pond: abs(loss * (pond - 15) - power),
+                "That is a mild day of [15 °C].",
+            ),
+            Misconception(
+                "the fade",
+                lambda power, cold, loss, pond: power - cold,
+                "That is what the heat pump has lost. Set what the pond loses against what is left.",
+            ),
+        ),
+        "What does the pond lose at [0 °C], and what does the pump give then?",
+        "Short = loss × (pond − 0) − output at [0 °C].",
+        "{loss:g} × {pond:g} − {cold:g} = {right} kW.",
+        tolerance=0.02,
+    ),
+    Question(
+        "11.4",
+        "11_heaters",
+        "The same heat pump gives {power:g} kW at [15 °C] and {cold:g} kW at [0 °C], on a straight line. The "
+        "pond loses {loss:g} kW per K "
+        "and is kept at [{pond:g} °C]. At which air temperature does it just hold?",
+        "degC",
+        {"power": 6, "cold": 3.6, "loss": 0.25, "pond": 18},
+        {"cold": (3.0, 3.3, 3.6), "loss": (0.25, 0.28, 0.3)},
+        lambda power, cold, loss, pond: _balance_point(power, cold, 15, loss, pond),
+        (
+            Misconception(
+                "at the cold point", lambda power, cold, loss, pond: 0.0, "At [0 °C] it is still short, as before."
+            ),
+            Misconception(
+                "at the label", lambda power, cold, loss, pond: 15.0, "At [15 °C] it gives far more than is lost."
+            ),
+        ),
+        "Write both as straight lines in the air temperature.",
+        "loss × (pond − T) = cold + (power − cold)/15 × T; solve for T.",
+        "({loss:g} × {pond:g} − {cold:g}) ÷ (({power:g} − {cold:g})/15 + {loss:g}) = [{right} °C].",
+        tolerance=0.05,
+        rounding="to a tenth of a degree",
+    ),
+)

@@ -1,0 +1,81 @@
+"""Questions of page 15, payback."""
+
+from __future__ import annotations
+
+from pondheat.lesson.question_bank.question import Misconception, Question
+from pondheat.money import payback
+
+QUESTIONS = (
+    Question(
+        "15.1",
+        "15_payback",
+        "A cover costs {sign}{price:g} and saves {sign}{saving:g} each winter. After how many winters is it paid back?",
+        "year",
+        {"price": 180, "saving": 150},
+        {"price": (120, 180, 240, 300, 420), "saving": (80, 110, 150, 200)},
+        lambda price, saving: price / saving,
+        (
+            Misconception(
+                "upside down",
+                lambda price, saving: saving / price,
+                "That is upside down: a dearer cover must take longer.",
+            ),
+            Misconception(
+                "difference",
+                lambda price, saving: float(price - saving),
+                "That is what is still owed after one winter.",
+            ),
+            Misconception(
+                "the winter it falls in",
+                lambda price, saving: float(-(-price // saving)),
+                "That is the winter it falls in. Give price ÷ saving.",
+            ),
+            Misconception(
+                "per cent",
+                lambda price, saving: 100 * price / saving,
+                "Payback is a number of winters, not a per cent.",
+            ),
+        ),
+        "How often does one winter's saving go into the price?",
+        "Winters = price ÷ saving.",
+        "{price:g} ÷ {saving:g} = {right} winters.",
+        word="winters",
+    ),
+    Question(
+        "15.2",
+        "15_payback",
+        "The cover costs {sign}{price:g}, saves {sign}{saving:g} at the end of each of {years:g} winters, and "
+        "money earns {rate:g} % a year. "
+        "What is left in today's money, price taken off?",
+        "money",
+        {"price": 180, "saving": 150, "years": 3, "rate": 5},
+        {"price": (120, 180, 240), "saving": (110, 150, 200), "years": (3, 4, 5), "rate": (4, 5, 6, 8)},
+        lambda price, saving, years, rate: float(payback.net_present_value(price, saving, years, rate / 100)),
+        (
+            Misconception(
+                "no discount",
+                lambda price, saving, years, rate: saving * years - price,
+                "That counts later money like today's. Each year it is worth a little less.",
+            ),
+            Misconception(
+                "forgot the price",
+                lambda price, saving, years, rate: float(payback.present_value(saving, years, rate / 100)),
+                "That is what the savings are worth. The price comes off.",
+            ),
+            Misconception(
+                "all at the end",
+                lambda price, saving, years, rate: saving * years / (1 + rate / 100) ** years - price,
+                "Each winter's saving waits its own time, not all to the last.",
+            ),
+            Misconception(
+                "one winter",
+                lambda price, saving, years, rate: saving / (1 + rate / 100) - price,
+                "That is the first winter alone.",
+            ),
+        ),
+        "What is each winter's saving worth today?",
+        "Divide the first by 1 + rate, the second by that twice, and so on; take off the price.",
+        "{saving:g} × (1 − (1 + {rate:g} %)^−{years:g}) ÷ {rate:g} % − {price:g} = {right}.",
+        2,
+    ),
+)

@@ -1,0 +1,117 @@
+"""Questions of page 01, power energy money."""
+
+from __future__ import annotations
+
+from pondheat.lesson.question_bank.question import Misconception, Question, pence, steps
+
+QUESTIONS = (
+    Question(
+        "1.1",
+        "01_power_energy_money",
+        "A {power:g} kW heater runs without a break for {hours:g} hours. How many kWh is that?",
+        "kWh",
+        {"power": 3, "hours": 8},
+        {"power": steps(1, 6, 0.5), "hours": (4, 5, 6, 7, 8, 9, 10, 12)},
+        lambda power, hours: power * hours,
+        (
+            Misconception(
+                "divided",
+                lambda power, hours: power / hours,
+                "It looks as if you divided. Every hour adds as much again, so it must grow with the hours.",
+            ),
+            Misconception(
+                "added",
+                lambda power, hours: power + hours,
+                "It looks as if you added kilowatts and hours. They are different things: one says how fast, one "
+                "how long.",
+            ),
+            Misconception(
+                "watts",
+                lambda power, hours: 1000 * power * hours,
+                "That is watt-hours. A thousand of them make one kWh.",
+            ),
+        ),
+        "A kilowatt says how fast heat is given. How long does it go on?",
+        "Energy is power times time: kW × h = kWh.",
+        "{power:g} kW × {hours:g} h = {right} kWh.",
+    ),
+    Question(
+        "1.1b",
+        "01_power_energy_money",
+        "A {power:g} kW heater is on for {share:g} % of a whole day. How many kWh is that?",
+        "kWh",
+        {"power": 3, "share": 40},
+        {"power": steps(1, 6, 0.5), "share": (20, 25, 30, 40, 60, 70)},
+        lambda power, share: power * 24 * share / 100,
+        (
+            Misconception(
+                "all day",
+                lambda power, share: power * 24,
+                "That is the whole day. The thermostat lets the heater run only part of it.",
+            ),
+            Misconception(
+                "forgot the hours",
+                lambda power, share: power * share / 100,
+                "That is the mean power in kW. Over a day it goes on for 24 hours.",
+            ),
+        ),
+        "How many hours of the day is the heater on?",
+        "Hours on = 24 h × share. Then kW × h.",
+        "24 h × {share:g} % × {power:g} kW = {right} kWh.",
+    ),
+    Question(
+        "1.2",
+        "01_power_energy_money",
+        "A {power:g} kW heater ran for {hours:g} hours. A kWh costs {price:g} {h}. What did it cost?",
+        "money",
+        {"power": 3, "hours": 8, "price": 28},
+        {"power": (2, 2.5, 3, 4), "hours": (5, 6, 8, 9), "price": (21, 23, 26, 28, 29, 31, 34)},
+        lambda power, hours, price: power * hours * pence(price),
+        (
+            Misconception(
+                "hundredths",
+                lambda power, hours, price: power * hours * price,
+                "That number is in hundredths of your money. A hundred of them make one.",
+            ),
+            Misconception(
+                "power for energy",
+                lambda power, hours, price: power * pence(price),
+                "It looks as if you took the kW. The bill counts kWh, which hold the hours already.",
+            ),
+            Misconception(
+                "hours twice",
+                lambda power, hours, price: power * hours * hours * pence(price),
+                "The hours went in twice. They are inside the kWh already.",
+            ),
+        ),
+        "The price is for one kWh. How many are there?",
+        "kW × h = kWh; × price of one; then hundredths into whole money.",
+        "{power:g} kW × {hours:g} h × {price:g} {h} = {right}.",
+        2,
+        rounding="to the nearest hundredth",
+    ),
+    Question(
+        "1.3",
+        "01_power_energy_money",
+        "A {power:g} W pump runs day and night for a year of 365 days. A kWh costs {price:g} {h}. What does the "
+        "year cost?",
+        "money",
+        {"power": 100, "price": 28},
+        {"power": (40, 50, 60, 75, 80, 120, 150), "price": (21, 25, 28, 30, 33)},
+        lambda power, price: power / 1000 * 8760 * pence(price),
+        (
+            Misconception(
+                "one day", lambda power, price: power / 1000 * 24 * pence(price), "That is the cost of one day."
+            ),
+            Misconception(
+                "watts as kilowatts",
+                lambda power, price: power * 8760 * pence(price),
+                "That took the watts for kilowatts. A thousand watts make one.",
+            ),
+        ),
+        "First the kWh of a whole year.",
+        "W ÷ 1000 = kW; × 24 × 365 hours; × price.",
+        "{power:g} W = {power:g}/1000 kW; × 8760 h × {price:g} {h} = {right}.",
+        2,
+    ),
+)

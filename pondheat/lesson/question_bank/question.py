@@ -1,0 +1,106 @@
+"""What a question is: its templates, its right answer and its misconceptions as functions of the same numbers."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from pondheat.core.display_units import METRIC
+
+HEAT_OF_WATER = 1.163  # kWh/(m³·K), with 1000 kg/m³: the workbook's number for work by hand
+KELVIN = 273  # K at 0 °C, as used by hand
+
+
+@dataclass(frozen=True)
+class Misconception:
+    """A known wrong line of thought: its name, its answer for the given numbers, and the reply to it.
+
+    reply_template: may mark quantities with square brackets (see `core.display_units`).
+    """
+
+    name: str
+    value: Callable[..., float]
+    reply_template: str
+
+    @property
+    def sentence(self) -> str:
+        """The reply, in metric units."""
+        return METRIC.with_alt_units(self.reply_template)
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question. Its texts are templates filled with the numbers; they may mark quantities with square brackets.
+
+    unit: of the answer, as `core.units` knows it; given: printed numbers; draws: the values each number may take;
+    worked: the worked solution, which may also use {right}; digits: decimals of the answer in the tutor's key;
+    tolerance: relative; rounding: advice shown with the question; word: what the answer counts, if it has no unit
+    (“winters”).
+    """
+
+    key: str
+    notebook: str
+    ask: str
+    unit: str
+    given: Mapping[str, float]
+    draws: Mapping[str, Sequence[float]]
+    right: Callable[..., float]
+    misconceptions: tuple[Misconception, ...]
+    nudge_template: str
+    step_template: str
+    worked: str
+    digits: int = 3
+    tolerance: float = 0.01
+    rounding: str = "three figures are enough"
+    word: str = ""
+
+    @property
+    def nudge(self) -> str:
+        """The first hint, in metric units."""
+        return METRIC.with_alt_units(self.nudge_template)
+
+    @property
+    def step(self) -> str:
+        """The second hint, in metric units."""
+        return METRIC.with_alt_units(self.step_template)
+
+    def values(self, given: Mapping[str, float] | None = None) -> tuple[float, dict[str, float]]:
+        """The right answer, and the answer of each misconception by name, for these numbers."""
+        numbers = given or self.given
+        return self.right(**numbers), {one.name: one.value(**numbers) for one in self.misconceptions}
+
+    def answers_distinct(self, given: Mapping[str, float]) -> bool:
+        """Whether all answers, right and wrong, are further apart than twice the tolerance, as each may be rounded."""
+        right, wrong = self.values(given)
+        answers = [right, *wrong.values()]
+        return all(
+            abs(a - b) > 2.2 * self.tolerance * max(abs(a), abs(b)) and abs(a - b) > 1e-9
+            for i, a in enumerate(answers)
+            for b in answers[i + 1 :]
+        )
+
+    def numbers(self, seed: int | None = None) -> dict[str, float]:
+        """The printed numbers, or fresh ones from a seed, for which all answers are distinct."""
+        if seed is None:
+            return dict(self.given)
+        rng = random.Random(f"{self.key}/{seed}")
+        for _ in range(500):
+            drawn = {
+                name: rng.choice(list(self.draws[name])) if name in self.draws else value
+                for name, value in self.given.items()
+            }
+            if drawn != self.given and self.answers_distinct(drawn):
+                return drawn
+        return dict(self.given)
+
+
+def steps(low: float, high: float, step: float) -> tuple[float, ...]:
+    """The values from `low` to `high` in equal steps."""
+    count = round((high - low) / step)
+    return tuple(round(low + i * step, 6) for i in range(count + 1))
+
+
+def pence(value: float) -> float:
+    """An amount of pence in pounds, or of another currency's hundredths in its main unit."""
+    return value / 100

@@ -1,0 +1,88 @@
+"""Questions of page 13, readings."""
+
+from __future__ import annotations
+
+from pondheat.lesson.question_bank.question import Misconception, Question
+
+QUESTIONS = (
+    Question(
+        "13.1",
+        "13_readings",
+        "A meter showed {before:g} kWh, and later {after:g} kWh. How many kWh were used in between?",
+        "kWh",
+        {"before": 10432, "after": 10604},
+        {"before": (10432, 20817, 30295, 41378), "after": (41560, 42115, 43020)},
+        lambda before, after: float(after - before),
+        (
+            Misconception(
+                "took the reading for the use",
+                lambda before, after: float(after),
+                "That is what the meter shows now: all it ever counted. What did it show before?",
+            ),
+            Misconception(
+                "added",
+                lambda before, after: float(before + after),
+                "It looks as if the readings were added. The use is what lies between them.",
+            ),
+        ),
+        "The meter counts on and never starts anew.",
+        "Later reading − earlier reading.",
+        "{after:g} − {before:g} = {right} kWh.",
+    ),
+    Question(
+        "13.2",
+        "13_readings",
+        "Eight readings, one every day at eight in the evening: from the first to the last the meter went up by "
+        "{use:g} kWh. How many kWh a day?",
+        "kWh/day",
+        {"use": 182},
+        {"use": (147, 161, 189, 196, 203, 217)},
+        lambda use: use / 7,
+        (
+            Misconception("counted the readings", lambda use: use / 8, "Eight readings have seven days between them."),
+            Misconception("by the hour", lambda use: use / 168, "That is the use of an hour: the mean power in kW."),
+            Misconception(
+                "times the days",
+                lambda use: use * 7,
+                "It looks as if you multiplied. A day has less than the whole time.",
+            ),
+        ),
+        "How many whole days lie between the first reading and the last?",
+        "Use ÷ number of days between.",
+        "{use:g} kWh ÷ 7 days = {right} kWh a day.",
+    ),
+    Question(
+        "13.3",
+        "13_readings",
+        "A counter with five places showed {before:05.0f}, a day later {after:05.0f}. How many kWh were used?",
+        "kWh",
+        {"before": 99979, "after": 17},
+        {"before": (99962, 99971, 99984, 99988), "after": (8, 19, 26, 31)},
+        lambda before, after: float(100000 - before + after),
+        (
+            Misconception(
+                "as it stands",
+                lambda before, after: float(after - before),
+                "A meter does not run backwards. It ran through its nines to zero: after 99 999 comes 00 000.",
+            ),
+            Misconception(
+                "only after zero",
+                lambda before, after: float(after),
+                "That is what it counted after zero. It also counted up to there.",
+            ),
+            Misconception(
+                "only up to zero",
+                lambda before, after: float(100000 - before),
+                "That is what it counted up to zero. It went on after.",
+            ),
+            Misconception(
+                "one too few",
+                lambda before, after: float(99999 - before + after),
+                "After 99 999 comes 00 000, and that step is a kWh too.",
+            ),
+        ),
+        "What comes after 99 999 on five places?",
+        "(100 000 − before) + after.",
+        "(100 000 − {before:g}) + {after:g} = {right} kWh.",
+    ),
+)

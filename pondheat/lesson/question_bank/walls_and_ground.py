@@ -1,0 +1,85 @@
+"""Questions of page 06, walls and ground."""
+
+from __future__ import annotations
+
+from pondheat.lesson.question_bank.question import Misconception, Question
+
+
+def _u_with(bare: float, thickness: float, conductivity: float) -> float:
+    """U-value [W/(m²·K)] of a wall with U-value `bare` and insulation; thickness: [mm], conductivity: [W/(m·K)]."""
+    return 1 / (1 / bare + thickness / 1000 / conductivity)
+
+
+QUESTIONS = (
+    Question(
+        "6.1",
+        "06_walls_and_ground",
+        "Walls of {area:g} m², U {u:g} W/(m²·K), water [{rise:g} K] warmer than the air. The floor has {floor:g} m². "
+        "How many watts do the walls lose?",
+        "W",
+        {"area": 15.6, "u": 0.5, "rise": 8, "floor": 10},
+        {"area": (9.6, 12, 13.5, 15.6, 18), "u": (0.4, 0.5, 0.6, 0.8), "rise": (6, 7, 8, 12)},
+        lambda area, u, rise, floor: area * u * rise,
+        (
+            Misconception(
+                "the floor's area",
+                lambda area, u, rise, floor: floor * u * rise,
+                "That is the floor's area. Walls have their own.",
+            ),
+            Misconception(
+                "both areas",
+                lambda area, u, rise, floor: area * u * floor,
+                "That multiplies one area by the other. How many degrees warmer is the water?",
+            ),
+            Misconception(
+                "resistance for U",
+                lambda area, u, rise, floor: area / u * rise,
+                "It looks as if you divided by U. A smaller U must lose less.",
+            ),
+        ),
+        "U says how many watts pass one square metre for [one degree].",
+        "W = area × U × difference.",
+        "{area:g} × {u:g} × {rise:g} = {right} W.",
+    ),
+    Question(
+        "6.2",
+        "06_walls_and_ground",
+        "A bare wall of {area:g} m² and U {bare:g} gets {thickness:g} mm of insulation of {k:g} W/(m·K). The "
+        "water is [{rise:g} K] warmer. "
+        "How many watts does it lose now?",
+        "W",
+        {"bare": 2.1, "thickness": 50, "k": 0.035, "area": 15.6, "rise": 10},
+        {"thickness": (30, 40, 50, 60, 80), "bare": (1.9, 2.1, 2.5, 3.0), "area": (12, 15.6, 18)},
+        lambda bare, thickness, k, area, rise: _u_with(bare, thickness, k) * area * rise,
+        (
+            Misconception(
+                "added U-values",
+                lambda bare, thickness, k, area, rise: (bare + k / (thickness / 1000)) * area * rise,
+                "It looks as if you added U-values. More layers must lose less: it is the resistances that add.",
+            ),
+            Misconception(
+                "millimetres as metres",
+                lambda bare, thickness, k, area, rise: _u_with(bare, 1000 * thickness, k) * area * rise,
+                "The thickness went in as metres. Fifty millimetres are 0.05 m.",
+            ),
+            Misconception(
+                "bare",
+                lambda bare, thickness, k, area, rise: bare * area * rise,
+                "That is the bare wall, before the insulation.",
+            ),
+            Misconception(
+                "resistance for U",
+                lambda bare, thickness, k, area, rise: area * rise / _u_with(bare, thickness, k),
+                "That multiplies by the resistance. Turn it back first: U is one over it.",
+            ),
+            Misconception(
+                "insulation alone",
+                lambda bare, thickness, k, area, rise: k / (thickness / 1000) * area * rise,
+                "That is the insulation alone. The bare wall behind it resists too.",
+            ),
+        ),
+        "Turn both into resistances first.",
+        "R = 1/U + d/k (d in metres); U = 1/R; then area × U × difference.",
+        "R = 1/{bare:g} + 0.001 × {thickness:g}/{k:g}; 1/R × {area:g} × {rise:g} = {right} W.",
+    ),
+)

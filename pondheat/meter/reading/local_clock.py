@@ -1,0 +1,127 @@
+"""Local clock times as instants, across the hours that clocks skip or repeat.
+
+Naive times are numpy datetime64[us] as written; instants are microseconds since 1970-01-01 00:00 UTC.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from pondheat.core import value_parsers
+from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
+from pondheat.season.weather.times import standard_offset
+
+CLOCKS = ("local", "standard", "utc")
+SECOND = 1_000_000  # microseconds
+_DAY = 86_400 * SECOND
+
+
+def instants(naive: np.ndarray, row: np.ndarray, timezone: str, clock: str, read_log: ReadLog) -> np.ndarray:
+    """Instants [µs] of naive times in rows that mostly rise; the order of rows decides within a repeated hour.
+
+    clock: one of CLOCKS, "standard" being winter time all year. Raises ReadingsFault for a time that clocks skip.
+    """
+    if clock == "utc":
+        return naive.astype(np.int64)
+    if clock == "standard":
+        ahead = standard_offset(timezone, int(str(naive[0])[:4]))
+        return naive.astype(np.int64) - int(ahead.total_seconds()) * SECOND
+    zone = value_parsers.time_zone(timezone)
+    local = naive.astype(np.int64)
+    made, left = _on_regular_days(local, zone)
+    if len(left):
+        index = pd.DatetimeIndex(naive[left])
+        moments = index.tz_localize(zone, ambiguous="NaT", nonexistent="NaT")
+        made[left] = moments.asi8
+        unclear = np.flatnonzero(moments.isna())
+        if len(unclear):
+            made[left[unclear]] = _skipped_or_repeated(
+                index[unclear], unclear, index, row[left], zone, timezone, read_log
+            )
+    return made
+
+
+def _on_regular_days(local: np.ndarray, zone) -> tuple[np.ndarray, np.ndarray]:
+    """Instants of times on local days of 24 hours, and the positions of all others (a fast path: nearly all days)."""
+    day = local // _DAY
+    begins = np.append(0, np.flatnonzero(np.diff(day)) + 1)
+    days = day[begins]
+    midnight, next_midnight = (
+        pd.DatetimeIndex((one * _DAY).astype("datetime64[us]"))
+        .tz_localize(zone, ambiguous=np.ones(len(days), bool), nonexistent="shift_forward")
+        .asi8
+        for one in (days, days + 1)
+    )
+    counts = np.diff(np.append(begins, len(local)))
+    made = local - np.repeat(days * _DAY - midnight, counts)
+    return made, np.flatnonzero(np.repeat(next_midnight - midnight != _DAY, counts))
+
+
+def _skipped_or_repeated(
+    index: pd.DatetimeIndex,
+    unclear: np.ndarray,
+    all_times: pd.DatetimeIndex,
+    row: np.ndarray,
+    zone,
+    timezone: str,
+    read_log: ReadLog,
+) -> np.ndarray:
+    """Instants of times that the clock shows twice or never, at positions `unclear` of `all_times`."""
+    first = index.tz_localize(zone, ambiguous=np.ones(len(index), bool), nonexistent="NaT")
+    never = np.asarray(first.isna())
+    made = first.asi8.copy()
+    if never.any():
+        shifted = index[never].tz_localize(zone, nonexistent="shift_forward")
+        back = index[never].tz_localize(zone, nonexistent="shift_backward")
+        begins = np.asarray(index[never] - back.tz_localize(None) <= pd.Timedelta(1, "us"))
+        if not begins.all():
+            at = unclear[never][int(np.argmin(begins))]
+            raise ReadingsFault(
+                f"Row {row[at]}: {all_times[at]:%Y-%m-%d %H:%M} does not exist in {timezone}, the clocks jump over it. "
+                'If the record keeps winter time all year give clock="standard", '
+                'if it is in universal time clock="utc".'
+            )
+        made[never] = shifted.asi8
+        read_log.add_repair(
+            "clock",
+            f"{rows_text(row[unclear[never]], 'Row', 'Rows')} names the moment at which clocks go forward by the old "
+            "time; taken as that moment.",
+            row[unclear[never]],
+        )
+    twice = np.flatnonzero(~never)
+    if not len(twice):
+        return made
+    second = index[twice].tz_localize(zone, ambiguous=np.zeros(len(twice), bool)).asi8
+    day = index[twice].normalize().asi8
+    for one in np.unique(day):
+        mine = np.flatnonzero(day == one)
+        times = index[twice[mine]].asi8
+        falls = np.append(False, np.diff(times) < 0)
+        again = (np.cumsum(falls) > 0) | (pd.Series(times).groupby(times).cumcount().to_numpy() > 0)
+        made[twice[mine[again]]] = second[mine[again]]
+        shown = f"{index[twice[mine[0]]]:%Y-%m-%d}"
+        read_log.add_repair(
+            "clock",
+            f"On {shown} the clocks of {timezone} show an hour twice: "
+            + (
+                "its rows were told apart by their order."
+                if again.any()
+                else "it stands in the file once and is taken as the first of the two, summer time."
+            ),
+            row[unclear[twice[mine]]],
+        )
+    return made
+
+
+def report_skipped_hours(start: np.ndarray, naive: np.ndarray, timezone: str, read_log: ReadLog) -> None:
+    """Record each jump of the clocks forward within the file."""
+    shift = naive.astype(np.int64) - start
+    for at in np.flatnonzero(np.diff(shift) > 0):
+        minutes = (shift[at + 1] - shift[at]) / 60 / SECOND
+        day, eve = (str(naive[one])[:10] for one in (at + 1, at))
+        read_log.add_repair(
+            "clock",
+            f"{f'On {day}' if day == eve else f'Between {eve} and {day}'} the clocks of {timezone} go forward: "
+            f"{minutes:g} minutes do not exist there, nothing is missing.",
+        )

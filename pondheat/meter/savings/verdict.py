@@ -1,0 +1,103 @@
+"""Results of a comparison of open and covered nights: one for each method, and a plain verdict."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from pondheat.core.units import digits
+from pondheat.meter.savings.estimators import Method
+from pondheat.meter.savings.night_readings import COVERED, OPEN, Nights
+
+MIN_NIGHTS = 3  # of each kind for a verdict: two may agree by luck (judgement)
+
+
+@dataclass(frozen=True, eq=False)
+class MethodResult:
+    """Result of one method.
+
+    saving [–] with the low and high end of its interval [–]; independent: effective number of nights, open and covered
+    together; cv_rmse, nmbe [–] of its baseline; uncertainty [–]: half-width over the saving by Guideline 14 (nan if it
+    does not apply).
+    """
+
+    method: Method
+    saving: float
+    low: float
+    high: float
+    independent: float
+    cv_rmse: float
+    nmbe: float
+    uncertainty: float
+
+    @property
+    def shown(self) -> bool:
+        """Whether the whole interval is above zero."""
+        return bool(self.low > 0)
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """Open and covered nights compared.
+
+    outcomes: in the order of `estimators.METHODS`; nights: all readings, with a column `forgotten`; weather_alone: mean
+    modelled need of the covered nights over that of the open ones [–]; shown: whether a saving is shown; verdict: one
+    sentence; sentences: further notes for the reader.
+    """
+
+    outcomes: tuple[MethodResult, ...]
+    nights: Nights
+    confidence: float
+    weather_alone: float
+    lag_one_correlation: float
+    shown: bool
+    verdict: str
+    sentences: tuple[str, ...]
+
+
+def percent(share: float) -> str:
+    """A share as a percentage for the reader, “anything” if it is not finite."""
+    return f"{digits(100 * share)} %".replace("-", "−") if np.isfinite(share) else "anything"
+
+
+def without_forgotten(nights: Nights, suspect: np.ndarray, forgotten: str) -> tuple[Nights, list[str]]:
+    """Nights to be compared, and a sentence on those on which the cover seems to have been forgotten."""
+    if not suspect.any():
+        return nights, []
+    dates = ", ".join(f"{day:%Y-%m-%d}" for day in nights.days.index[suspect])
+    one = suspect.sum() == 1
+    said = [
+        f"In the night{'' if one else 's'} of {dates} the pond used as much as an open one: was the cover forgotten? "
+        f"{'It was' if one else 'They were'} {forgotten if forgotten != 'kept' else 'kept as covered'}."
+    ]
+    if forgotten == "left out":
+        return Nights(nights.days[~suspect], nights.alternatives[~suspect], nights.notes), said
+    if forgotten == "counted as open":
+        days = nights.days.copy()
+        days.loc[suspect, "label"] = OPEN
+        return replace(nights, days=days), said
+    return nights, said
+
+
+def verdict_of(outcomes: tuple[MethodResult, ...], nights: Nights, confidence: float) -> tuple[bool, str]:
+    """Whether the two fair methods, the first two, show a saving, and one sentence that says so."""
+    first, second = outcomes[:2]
+    few = min(nights.labelled(label).sum() for label in (OPEN, COVERED)) < MIN_NIGHTS
+    count = " and ".join(f"{nights.labelled(label).sum()} {label}" for label in (OPEN, COVERED))
+    fitted = np.isfinite(second.saving)
+    interval = (
+        f"{percent(first.saving)}, {percent(confidence)} sure between {percent(first.low)} and {percent(first.high)}"
+    )
+    if few:
+        return False, f"Not shown: {count} nights are too few: how much does one differ from the next ({interval})?"
+    if first.shown and (second.shown or not fitted):
+        return True, f"Shown: over {count} nights the cover saved {interval}."
+    if first.shown or second.shown:
+        return False, (
+            f"Not shown: over {count} nights the two fair ways disagree (against the model {interval}; by regression "
+            f"{percent(second.low)} to {percent(second.high)}); log more nights."
+        )
+    if first.high < 0:
+        return False, f"Not shown: over {count} nights the covered ones used more ({interval})."
+    return False, f"Not shown: over {count} nights a saving cannot be told from none ({interval})."

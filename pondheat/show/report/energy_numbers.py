@@ -1,0 +1,114 @@
+"""Heat lost and gained over the season, and the energy that heater and pump use."""
+
+from __future__ import annotations
+
+import functools
+import math
+from collections.abc import Callable
+from typing import cast
+
+import pandas as pd
+from markupsafe import Markup
+
+from pondheat.analysis.results import ROUTE_GROUPS, Assessment, Season
+from pondheat.heat import surface
+from pondheat.season.heaters import COP_FORMULAS
+from pondheat.show.report.formats import kwh, three_figures
+from pondheat.show.report.trace import Step, Trace, single_value, sum_of
+from pondheat.text.summary import ROUTE_NAMES
+
+GAINS = {"solar": "sun", "pump": "pump", "heater": "heater"}  # column of the hours → where the heat comes from
+HOURS = "hours of the run"
+
+
+def seasons_of(assessment: Assessment) -> dict[str, Season]:
+    """The seasons of an assessment by name: "open", and "covered" where the pond has a cover."""
+    seasons = {"open": assessment.open}
+    return seasons if assessment.covered is None else seasons | {"covered": assessment.covered}
+
+
+def month_names(season: Season) -> pd.Index:
+    """The month of each hour, such as “Oct 2025”."""
+    return cast(pd.DatetimeIndex, season.hours.index).strftime("%b %Y")
+
+
+def monthly_kwh(season: Season) -> pd.DataFrame:
+    """The columns of a season's hours, in watts, summed by month [kWh]."""
+    watts = season.hours.select_dtypes("number")
+    return watts.groupby(month_names(season), sort=False).sum() / 1000
+
+
+def month_parts(months: pd.Series, unit: str) -> tuple[tuple[str, float, str], ...]:
+    """Parts of a step: the value of each month."""
+    return tuple((str(month), float(value), unit) for month, value in months.items())
+
+
+class EnergyNumbers:
+    """Heat and energy of one assessment, open and covered."""
+
+    def __init__(self, assessment: Assessment, trace: Trace) -> None:
+        self.sheet, self.trace, self.seasons = assessment.sheet, trace, seasons_of(assessment)
+        self._monthly = functools.cache(lambda case: monthly_kwh(self.seasons[case]))
+
+    def lost_by(self, case: str, way: str) -> tuple[Markup, float]:
+        """Heat lost by one of ROUTE_GROUPS over the season, and its value [kWh]."""
+        season = self.seasons[case]
+        steps = [
+            self._sum_of_months(case, route, ROUTE_NAMES[route])
+            for route in ROUTE_GROUPS[way]
+            if season.routes_kwh[route]
+        ] or [single_value(way, 0.0, "kWh", f"{HOURS}, {case}")]
+        if len(steps) > 1:
+            parts = [(step.label, step.result, "kWh") for step in steps]
+            steps.append(sum_of(way, parts, "kWh", "the lines above"))
+        key, title = f"heat-{case}-{list(ROUTE_GROUPS).index(way) + 1}", f"Heat lost by {way}, {case}"
+        number = self.trace.number(key, title, steps, three_figures, self._sources_of(way))
+        return number, steps[-1].result
+
+    def lost(self, case: str) -> Markup:
+        """All heat lost over the season."""
+        routes = self.seasons[case].routes_kwh
+        parts = [(way, math.fsum(routes[name] for name in names), "kWh") for way, names in ROUTE_GROUPS.items()]
+        step = sum_of("all ways", parts, "kWh", "each has its own entry")
+        return self.trace.number(f"lost-{case}", f"Heat lost in all, {case}", [step], three_figures)
+
+    def gained(self, case: str, column: str) -> Markup:
+        """Heat from the sun, the pump or the heater over the season; `column`: a key of GAINS."""
+        heater = self.sheet.heater
+        sources: tuple[str, ...] = ()
+        if column == "solar":
+            sources = ("fao_56",)
+        elif column == "heater" and heater.kind == "heat pump":
+            sources = (COP_FORMULAS[heater.cop_formula].source,)
+        steps = [self._sum_of_months(case, column, f"heat from the {GAINS[column]}")]
+        title = f"Heat from the {GAINS[column]}, {case}"
+        return self.trace.number(f"gain-{case}-{column}", title, steps, three_figures, sources)
+
+    def used(self, case: str, write: Callable[[float], str] = kwh) -> Markup:
+        """Electricity and gas over the season."""
+        fuels = [name for name in ("electricity", "gas") if self._monthly(case)[name].any()]
+        steps = [*(self._sum_of_months(case, name, name) for name in fuels), self.used_step(case)]
+        return self.trace.number(f"taken-{case}", f"Electricity and gas taken, {case}", steps, write)
+
+    def used_step(self, case: str) -> Step:
+        """The sum of electricity and gas over the season."""
+        season = self.seasons[case]
+        parts = [("electricity", season.electricity_kwh, "kWh")]
+        if season.gas_kwh:
+            parts.append(("gas", season.gas_kwh, "kWh"))
+        return sum_of(f"taken, {case}", parts, "kWh", f"{HOURS}, {case}")
+
+    def _sum_of_months(self, case: str, column: str, label: str) -> Step:
+        parts = month_parts(self._monthly(case)[column], "kWh")
+        return sum_of(label, parts, "kWh", f"{HOURS}, {case}, by month")
+
+    def _sources_of(self, way: str) -> tuple[str, ...]:
+        pond = self.sheet.pond
+        evaporation = surface.EVAPORATION[pond.evaporation].source
+        return {
+            "evaporation": (evaporation,),
+            "convection": (evaporation, "fao_56"),
+            "long wave": (surface.SKY[pond.sky].source, "walton_1983"),
+            "walls and floor": ("iso_6946", "iso_13370", "iso_10456"),
+            "filter, air, new water": ("merkel_1925", "practice"),
+        }[way]

@@ -1,0 +1,44 @@
+"""How numbers are printed on the decision sheet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from pondheat.core import units
+from pondheat.money import payback
+
+
+def three_figures(value: float) -> str:
+    """A number with three significant figures, one below 1."""
+    return units.significant(value, 3 if abs(value) >= 1 else 1)
+
+
+def kwh(value: float) -> str:
+    """Energy [kWh] with three significant figures, one below 1."""
+    return f"{three_figures(value)} kWh"
+
+
+def rounded_kwh(value: float) -> str:
+    """Energy [kWh] with two significant figures, as for the ends of a likely range."""
+    return f"{units.significant(value, 2)} kWh"
+
+
+def money(value: float, currency: units.Currency, figures: int = 3) -> str:
+    """An amount of money with `figures` significant figures, to the hundredth below 20."""
+    return units.money(value if abs(value) < 20 else float(f"{value:.{figures}g}"), currency)
+
+
+def celsius(digits: int) -> Callable[[float], str]:
+    """A writer of temperatures [°C] with so many decimals."""
+    return lambda value: f"{units.digits(value, digits)} °C"
+
+
+def seasons(value: float) -> str:
+    """A number of seasons with two significant figures, or “never”."""
+    return units.significant(value, 2) if math.isfinite(value) else "never"
+
+
+def payback_time(value: float) -> str:
+    """A payback in seasons and as the winter in which it falls, or “never”."""
+    return f"{seasons(value)} such seasons, {payback.winter_text(value)}" if math.isfinite(value) else "never"

@@ -1,0 +1,219 @@
+"""An assessment's answers in sentences: saving, payback, what they depend on, whether the heater keeps up."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from pondheat.analysis.assessment import SHORTFALL
+from pondheat.analysis.results import Assessment, LikelyRange, Uncertainty, too_warm_above, too_warm_hours
+from pondheat.analysis.uncertain_inputs import meaning
+from pondheat.core import units
+from pondheat.money import payback
+from pondheat.money.tariffs import EXPORT, GAS
+from pondheat.text.layout import kw_text, kwh_text, range_text, wrapped
+from pondheat.text.uncertainty_text import measurement_text
+
+
+def answers(found: Assessment) -> list[str]:
+    """The answers of an assessment as wrapped lines, an empty one first."""
+    lines = [""]
+    if found.covered is not None and found.saving_kwh is not None:
+        lines += _saving(found)
+    elif found.uncertainty is not None:
+        lines += _open_pond(found, found.uncertainty)
+    if found.uncertainty is not None and found.uncertainty.variance_shares:
+        lines += _what_matters(found, found.uncertainty)
+    if found.fitted is not None:
+        lines += _from_the_meter(found)
+    return lines + _heater(found) + _too_warm(found)
+
+
+def _amount(found: Assessment) -> Callable[[float], str]:
+    """Writes money in the sheet's currency."""
+    return lambda value: units.money(value, found.sheet.currency)
+
+
+def _saving(found: Assessment) -> list[str]:
+    """What the cover saves, when it has paid for itself, and the share of the cheap hours."""
+    lines, amount, uncertainty, saved = [], _amount(found), found.uncertainty, found.saving_kwh
+    if found.open.heat_kwh > 0 and saved is not None:
+        share = f" over the season ({100 * abs(saved) / found.open.input_kwh:.0f} %)"
+        learned = uncertainty if uncertainty is not None and uncertainty.learned else None
+        kwh_range = money_range = None
+        if uncertainty is not None and learned is None:  # ranges of a learned pond are not those of the sheet's
+            kwh_range, money_range = uncertainty.saving_kwh, uncertainty.saving_money
+        money = "" if found.saving is None else _saved_money(found.saving.total, amount, money_range)
+        by_sheet = f"cover {_saved_energy(saved, share, kwh_range)}{money}."
+        if learned is not None and learned.saving_kwh is not None:
+            kwh, price = learned.saving_kwh, learned.saving_money
+            money = "" if price is None else _saved_money(price.middle, amount, price)
+            lines += wrapped(
+                f"By the sheet the {by_sheet} As learned from the pond's meter it "
+                f"{_saved_energy(kwh.middle, '', kwh)}{money}."
+            )
+        else:
+            lines += wrapped(f"The {by_sheet}")
+    if found.payback_years is not None:
+        lines += wrapped(_payback_sentence(found, found.payback_years))
+    return lines + _cheap_hours(found)
+
+
+def _open_pond(found: Assessment, uncertainty: Uncertainty) -> list[str]:
+    """What a pond without a cover takes, by its sheet and as learned."""
+    amount, kwh, price = _amount(found), uncertainty.open_kwh, uncertainty.open_money
+    told, money = kwh_text(found.open.input_kwh), ""
+    if uncertainty.learned:
+        if price is not None:
+            money = f"; in money {amount(price.middle)}, {range_text(price, amount)}"
+        return wrapped(
+            f"By the sheet the open pond takes {told} kWh over the season. As learned "
+            f"from its meter it takes {kwh_text(kwh.middle)} kWh, {range_text(kwh, kwh_text)}{money}."
+        )
+    if price is not None and found.open.money is not None:
+        money = f"; in money {amount(found.open.money)}, {range_text(price, amount)}"
+    return wrapped(f"The open pond takes {told} kWh over the season, {range_text(kwh, kwh_text)}{money}.")
+
+
+def _what_matters(found: Assessment, uncertainty: Uncertainty) -> list[str]:
+    """The input with the largest share of the variance, and what to measure first."""
+    name, share = uncertainty.variance_shares[0]
+    first = uncertainty.measure_first[0]
+    unit = "money" if first.in_money else "kWh"
+    return wrapped(
+        f"What matters most for the band in {unit} (eight in ten of {uncertainty.scenarios} runs of the season): "
+        f"{meaning(name, uncertainty.learned)}; alone it explains {100 * share:.0f} %."
+    ) + wrapped(measurement_text(first, found.sheet.currency))
+
+
+def _saved_energy(value: float, share: str, likely: LikelyRange | None) -> str:
+    """What the cover saves in energy, or takes more where the saving is negative."""
+    told = (
+        f"saves {kwh_text(value)} kWh{share}"
+        if value >= 0
+        else f"saves nothing: it takes {kwh_text(-value)} kWh more{share}"
+    )
+    return told + _likely_saving(value, likely, kwh_text)
+
+
+def _saved_money(value: float, amount: Callable[[float], str], likely: LikelyRange | None) -> str:
+    """What the cover saves in money, or costs more where the saving is negative."""
+    told = f"; in money {amount(value)}" if value >= 0 else f"; in money it costs {amount(-value)} more"
+    return told + _likely_saving(value, likely, amount)
+
+
+def _likely_saving(value: float, likely: LikelyRange | None, write: Callable[[float], str]) -> str:
+    """The likely range after a saving; named as that of a saving where the number before it is a loss."""
+    if likely is None:
+        return ""
+    return f", {range_text(likely, write)}" if value >= 0 else f" (as a saving, {range_text(likely, write)})"
+
+
+def _from_the_meter(found: Assessment) -> list[str]:
+    """Which numbers are of the pond as learned and which of the sheet, and what the meter told."""
+    uncertainty, beside = found.uncertainty, ""
+    if uncertainty is not None and uncertainty.covered_kwh is not None and found.covered is not None:
+        beside = (
+            f" As learned the open pond takes {kwh_text(uncertainty.open_kwh.middle)} kWh and the covered one "
+            f"{kwh_text(uncertainty.covered_kwh.middle)} kWh; by the sheet {kwh_text(found.open.input_kwh)} kWh and "
+            f"{kwh_text(found.covered.input_kwh)} kWh."
+        )
+    lines = wrapped(
+        "The bands are of this pond as learned from its meter; the table below is still that of the sheet." + beside
+    )
+    for sentence in found.fitted.sentences if found.fitted is not None else ():
+        lines += wrapped(sentence, "- ")
+    return lines
+
+
+def _cheap_hours(found: Assessment) -> list[str]:
+    """Share of each pond's electricity in the cheapest hours; nothing without a tariff or at one rate for all hours."""
+    covered = found.covered
+    if covered is None or covered.cost is None or found.open.cost is None:
+        return []
+    bought = [cost.by_rate.drop([GAS, EXPORT], errors="ignore") for cost in (found.open.cost, covered.cost)]
+    used = bought[0][bought[0].kwh > 0]
+    if len(used) < 2 or not bought[1].kwh.sum() > 0:
+        return []
+    cheap = used.index[int((used.money / used.kwh).to_numpy().argmin())]
+    shares = [100 * float(rates.kwh.loc[cheap]) / rates.kwh.sum() for rates in bought]
+    return wrapped(
+        f"Cheapest hours ({cheap}) carry {shares[0]:.0f} % of the open pond's electricity and "
+        f"{shares[1]:.0f} % of the covered one's."
+    )
+
+
+def _payback_sentence(found: Assessment, years: float) -> str:
+    """When the cover has paid for itself, simply and at interest, and what is left over its life."""
+    plan, rate, amount = found.sheet.cover_plan, found.sheet.discount_rate, _amount(found)
+    assert found.saving is not None and plan.price is not None  # without them there is no payback
+    uncertainty = found.uncertainty
+    likely = None if uncertainty is None else uncertainty.payback
+
+    def in_years(value: float) -> str:
+        return units.significant(value, 2) if math.isfinite(value) else "never"
+
+    told = ""
+    if likely is not None and uncertainty is not None:
+        middle = f"as learned {in_years(likely.middle)}, " if uncertainty.learned else ""
+        told = f"; {middle}{range_text(likely, in_years)}"
+    if math.isinf(years):
+        may = told if likely is not None and math.isfinite(likely.low) else ""
+        return f"Bought for {amount(plan.price)}, the cover never pays for itself here{may}."
+    discounted = payback.discounted_payback(plan.price, found.saving.total, rate)
+    sentence = (
+        f"Bought for {amount(plan.price)}, it is paid back after {units.significant(years, 2)} such "
+        f"seasons ({payback.winter_text(years)})"
+    )
+    if math.isinf(discounted):
+        sentence += f"; never at {100 * rate:g} % interest"
+    elif years >= 1:
+        sentence += f"; {units.significant(discounted, 2)} at {100 * rate:g} % interest, first saving a year on"
+    sentence += told
+    if plan.life is not None:
+        net = payback.net_present_value(plan.price, found.saving.total, plan.life, rate)
+        plural = "" if plan.life == 1 else "s"
+        sentence += f". Over {plan.life:g} year{plural} it leaves {amount(net)} in today's money"
+    return sentence + "."
+
+
+def _too_warm(found: Assessment) -> list[str]:
+    """A sentence where the water gets too warm, as under a cover left on in the sun."""
+    sheet, season = found.sheet, found.as_described
+    hours = too_warm_hours(sheet, season)
+    if not hours:
+        return []
+    under = "Under this cover the" if found.covered is not None else "The"
+    lift = " Lift the cover on sunny days; a lid that stays on can cook a pond." if found.covered is not None else ""
+    return wrapped(
+        f"{under} water gets too warm: {season.highest_temp:.1f} °C at its highest, above "
+        f"{too_warm_above(sheet):g} °C in {units.digits(hours)} hours. Warm water holds little oxygen.{lift}"
+    )
+
+
+def _heater(found: Assessment) -> list[str]:
+    """Whether the heater keeps up, and what the numbers mean where it does not."""
+    sheet, season = found.sheet, found.as_described
+    if not sheet.is_heated:
+        return []
+    lines = []
+    if found.covered is not None and found.open.short_hours > season.short_hours:
+        lines += wrapped(
+            f"Open, the heater is short in {units.digits(found.open.short_hours)} hours: kept as warm as "
+            "the covered pond it would take more kWh, and the cover would save more kWh, than stand here."
+        )
+    if season.short_hours and len(sheet.set_point) > 1:
+        return lines + wrapped(
+            f"The water is below the set point, with the heater at its limit, in {units.digits(season.short_hours)} "
+            "hours; those of warming up after a change of set point are among them."
+        )
+    if season.short_hours:
+        return lines + wrapped(
+            f"The heater is too small: in {units.digits(season.short_hours)} hours it does not hold the set point, "
+            f"and the water falls to {season.lowest_temp:.1f} °C at its lowest. The money here is that of a pond not "
+            f"kept as warm as asked; the worst 24 hours would need {kw_text(season.worst_day_kw)} kW, the worst hour "
+            f"{kw_text(season.peak_kw)} kW."
+        )
+    return lines + wrapped(
+        f"The heater holds the set point to {SHORTFALL:g} K in every hour of this weather year; a colder one may come."
+    )

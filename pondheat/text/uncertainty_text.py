@@ -1,0 +1,39 @@
+"""What to measure first, as sentences."""
+
+from __future__ import annotations
+
+from pondheat.analysis.results import InputEffect
+from pondheat.analysis.sensitivity import SAVES
+from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
+from pondheat.core import units
+
+
+def measurement_text(effect: InputEffect, currency: units.Currency) -> str:
+    """Sentences: which input is likeliest to overturn the answer, by how much, and how to measure it."""
+    known = UNCERTAIN_INPUTS[effect.name]
+
+    def amount(value: float) -> str:
+        return units.money(float(f"{value:.3g}"), currency) if effect.in_money else f"{units.significant(value, 3)} kWh"
+
+    of, more = effect.of, ""
+    low, high, middle = effect.low, effect.high, effect.middle
+    if of == SAVES and max(low, high, middle) < 0:  # nobody says that a thing saves less than nothing
+        of, more = ("the cover costs" if effect.in_money else "the cover takes"), " more"
+        low, high, middle = -low, -high, -middle
+    among = ", of what can be measured" if effect.outweighed_by else ""
+    text = (
+        f"Most likely to overturn this{among}: {known.words}. {_capital(known.low)} {of} "
+        f"{amount(low)}{more} a season, {known.high} {amount(high)}, in the middle {amount(middle)}."
+    )
+    if effect.overturns is not None:
+        ends = "Between these lies the point at which" if effect.overturns else "Neither end changes whether"
+        text += f" {ends} the cover pays for itself {effect.within}."
+    text += f" {effect.how or 'That is not to be measured, only insured against.'}"
+    if effect.outweighed_by:
+        weightier = _capital(UNCERTAIN_INPUTS[effect.outweighed_by].words)
+        text += f" {weightier} weighs more, but is not to be measured, only insured against."
+    return text
+
+
+def _capital(text: str) -> str:
+    return text[0].upper() + text[1:]

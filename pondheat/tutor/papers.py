@@ -1,0 +1,17 @@
+"""Rendering of the tutor's papers: HTML files without scripts that any printer can print."""
+
+from __future__ import annotations
+
+from pondheat.core.display_units import METRIC, Usual
+from pondheat.show.report.rendering import render
+
+TEMPLATES = "pondheat.tutor"
+
+
+def paper(template: str, title: str, *, points: float = 9.5, display: Usual = METRIC, **values: object) -> str:
+    """A whole HTML file.
+
+    template: its name in the folder `templates` here; points: size of its type on paper [pt]; display: units shown
+    after °C and m³; values: what the template names.
+    """
+    return str(render(TEMPLATES, template, title=title, points=f"{points:g}", display=display, **values))

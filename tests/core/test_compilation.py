@@ -1,0 +1,206 @@
+"""One source in three forms: the cache follows every edit, and without numba everything still works."""
+
+import os
+import shutil
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pondheat.core import compilation
+from pondheat.heat.balance import Pond, Wall
+from pondheat.heat.covers import Cover
+from pondheat.heat.routes import Coefficients, Moment
+from pondheat.season import ensemble, hour_step
+from pondheat.season.simulate import air_of, integrate
+from pondheat.season.simulate import simulate as run_season
+
+needs_numba = pytest.mark.skipif(not compilation.available(), reason="no numba here")
+POND = Pond(
+    10.0, 12.0, (Wall(15.6, 0.5), Wall(10.0, 0.4, "ground")), 0.002, 0.5, cover=Cover(gap_air_flow=0.002), sky_view=0.8
+)
+
+
+def states(count: int, seed: int = 1) -> dict[str, np.ndarray]:
+    """Hours of every kind: frozen, cooling, held, pushed by the sun, with a heater too small."""
+    rng = np.random.default_rng(seed)
+    ice = np.where(rng.random(count) < 0.25, rng.uniform(0, 60, count), 0.0)
+    set_point = rng.choice([-1e9, 0.5, 5.0, 18.0], count)
+    temp = np.where(rng.random(count) < 0.3, np.maximum(set_point, 0.0), rng.uniform(0, 25, count))
+    return {
+        "temp": np.where(ice > 0, 0.0, temp),
+        "ice": ice,
+        "loss": rng.uniform(-3000, 6000, count),
+        "slope": rng.uniform(20, 400, count),
+        "gain": rng.uniform(0, 5000, count),
+        "set_point": set_point,
+        "limit": rng.choice([0.0, 500.0, 3000.0, 20_000.0], count),
+        "capacity": rng.uniform(1e6, 8e7, count),
+    }
+
+
+@pytest.mark.parametrize("form", ["floats", "machine code"])
+def test_an_hour_is_the_same_in_every_form(form):
+    given = states(3000)
+    as_arrays = hour_step.hour_step(**given)
+    step = (compilation.on_floats if form == "floats" else compilation.compiled)(hour_step.hour_step)
+    if step is None:
+        pytest.skip("no numba here")
+    one_by_one = np.array([step(*map(float, hour)) for hour in zip(*given.values())]).T
+    for whole, alone in zip(as_arrays, one_by_one):
+        assert np.allclose(whole, alone, rtol=1e-9, atol=1e-9)
+
+
+def test_an_hour_keeps_its_energy():
+    """Heat given and gained is lost or stored, whatever happens within the hour."""
+    given = states(5000, 2)
+    end, mean, ice, heat = hour_step.hour_step(**given)
+    stored = given["capacity"] * (end - given["temp"]) - hour_step._FUSION * (ice - given["ice"])
+    lost = given["loss"] + given["slope"] * (mean - given["temp"])
+    assert np.allclose((heat + given["gain"] - lost) * hour_step.HOUR, stored, rtol=1e-9, atol=1.0)
+    assert np.all((heat >= -1e-9) & (heat <= given["limit"] + 1e-6) & (ice >= 0) & (end >= 0))
+
+
+def test_every_field_is_taken_from_its_own_column():
+    count = 3
+    columns = [np.arange(count) + 10.0 * place for place in range(max(len(Moment._fields), len(Coefficients._fields)))]
+    weather, nothing = Moment(*columns[: len(Moment._fields)]), Moment(*[np.zeros(count)] * len(Moment._fields))
+    assert hour_step.moment_at(weather, nothing, 2, 0.0) == tuple(values[2] for values in weather)
+    ponds = Coefficients(*columns[: len(Coefficients._fields)])
+    assert hour_step.pond_at(ponds, 1) == tuple(values[1] for values in ponds)
+
+
+@needs_numba
+def test_without_numba_seasons_and_ensembles_are_the_same(year, monkeypatch):
+    hours = year.iloc[24 * 142 : 24 * 184]  # six weeks from January on
+    air, covered = air_of(hours, 10.0), ((hours.index.hour >= 19) | (hours.index.hour < 8)).astype(float)
+    rng, count = np.random.default_rng(5), 12
+    samples = {
+        "evaporation": np.resize(["ryan_harleman", "smith_lof_jones", "vdi_2089"], count),
+        "wind_shelter": rng.uniform(0.2, 1, count),
+        "u_value": rng.uniform(1, 6, count),
+        "gap_air_flow": rng.uniform(0, 0.01, count),
+        "year_warmth": rng.normal(0, 1, count),
+        "cover_used": np.resize([1.0, 0.0], count),
+    }
+    fixed = {"set_point": 18.0, "limit": 3000.0, "covered": covered, "weights": np.ones((len(hours), 2))}
+
+    def results():
+        season = run_season(POND, hours, air, set_point=18.0, covered=covered)
+        return season, ensemble.run_ensemble(POND, air, samples, **fixed)
+
+    season, many = results()
+    monkeypatch.setenv("PONDHEAT_COMPILE", "0")
+    assert compilation.compiled(hour_step.run_hours) is None
+    plain_season, side_by_side = results()
+    assert np.allclose(season, plain_season, rtol=1e-7, atol=1e-4)
+    assert np.allclose(many.heat_kwh, side_by_side.heat_kwh, rtol=1e-6)
+    assert np.allclose(many.weighted_kwh, side_by_side.weighted_kwh, rtol=1e-6)
+    assert np.allclose(many.lowest_temp, side_by_side.lowest_temp, atol=1e-4)
+
+
+def test_two_threads_at_once_and_dropped_work(year):
+    air = air_of(year.iloc[: 24 * 30], 10.0)
+    samples = {"wind_shelter": np.linspace(0.2, 1, 24)}
+
+    def run(_=None):
+        return ensemble.run_ensemble(POND, air, samples, set_point=18.0, limit=3000.0).heat_kwh
+
+    alone = run()
+    with ThreadPoolExecutor(2) as both:
+        for heat in both.map(run, range(4)):
+            assert np.array_equal(heat, alone)
+    with pytest.raises(ensemble.Dropped):
+        ensemble.run_ensemble(POND, air, samples, set_point=18.0, limit=3000.0, dropped=lambda: True)
+
+
+def test_a_page_goes_on_with_floats_until_the_machine_code_is_there(year, monkeypatch):
+    monkeypatch.setattr(compilation, "_state", {"pauses": True, "ready": False})
+    compilation.avoid_pauses()
+    assert compilation.fastest(hour_step.run_hours) == (compilation.on_floats(hour_step.run_hours), False)
+    ensemble.warm_up()
+    assert compilation.fastest(hour_step.run_hours)[1] == compilation.available()
+
+
+def test_the_cache_goes_where_it_can_be_written(tmp_path, monkeypatch):
+    if not compilation.available():
+        pytest.skip("no numba here")
+    monkeypatch.setenv("PONDHEAT_CACHE", str(tmp_path / "own"))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "user"))
+    asked: list[Path] = []
+    last = {"allowed": 0}
+
+    def can_be_written(folder):
+        asked.append(folder)
+        return len(asked) > last["allowed"]
+
+    monkeypatch.setattr(compilation, "_can_be_written", can_be_written)
+    assert compilation.cache_folder() == tmp_path / "own" / f"compiled-{compilation.sources_hash()}"
+    for refused in (1, 2, 3):
+        asked.clear()
+        last["allowed"] = refused
+        assert compilation.cache_folder() == asked[refused]
+    asked.clear()
+    last["allowed"] = 9
+    assert compilation.cache_folder() is None
+    assert asked[1].parent == compilation.PACKAGE / "__pycache__"
+    if sys.platform.startswith("linux"):
+        assert asked[2].is_relative_to(tmp_path / "user")
+
+
+SEASON = """
+import numpy as np
+from pondheat.core import compilation
+from pondheat.heat.balance import Air, Pond, prepare
+from pondheat.season.simulate import integrate
+prepared = prepare(Pond(10.0, 12.0), Air(np.linspace(-5, 12, 48), 0.8, 3.0), 0.0)
+print(integrate(prepared, 18.0, 20_000.0, 0.0, 18.0).heater.sum(), compilation.available())
+"""
+EDITS = {
+    "as it is": None,
+    "a constant": ("core/sources.py", "Constant(5.670374419e-8", "Constant(5.7e-8"),
+    "a formula two calls away": ("heat/evaporation.py", "(3.59 * root + 4.26 * wind)", "(4.0 * root + 4.26 * wind)"),
+}
+
+
+@needs_numba
+def test_an_edit_anywhere_reaches_the_compiled_season(tmp_path):
+    """numba's own cache would keep the old season where only a function called from another file has changed."""
+    clone = tmp_path / "clone"
+    for room in ("core", "heat", "season"):
+        source = compilation.PACKAGE / room
+        shutil.copytree(source, clone / "pondheat" / room, ignore=shutil.ignore_patterns("__pycache__", "weather"))
+    (clone / "pondheat" / "__init__.py").write_text("")
+    environment = os.environ | {"PYTHONPATH": str(clone), "PONDHEAT_CACHE": str(tmp_path / "cache")}
+
+    def run() -> str:
+        done = subprocess.run(
+            [sys.executable, "-c", SEASON], env=environment, capture_output=True, text=True, cwd=clone
+        )
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    found = {}
+    for name, edit in EDITS.items():
+        if edit is None:
+            found[name] = run()
+            continue
+        path = clone / "pondheat" / edit[0]
+        text = path.read_text(encoding="utf-8")
+        assert text.count(edit[1]) == 1
+        path.write_text(text.replace(edit[1], edit[2]), encoding="utf-8")
+        found[name] = run()
+        path.write_text(text, encoding="utf-8")
+    assert run() == found["as it is"]  # and back again, from the cache
+    assert len(set(found.values())) == len(EDITS) and all(told.endswith("True\n") for told in found.values())
+
+
+def test_integrate_takes_scalars_and_arrays(year):
+    from pondheat.heat.balance import prepare
+
+    prepared = prepare(POND, air_of(year.iloc[:48], 10.0), 0.0)
+    one, many = (integrate(prepared, value, 3000.0, 0.0, 18.0) for value in (18.0, np.full(48, 18.0)))
+    assert np.array_equal(one.heater, many.heater)
