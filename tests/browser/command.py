@@ -36,7 +36,7 @@ os._exit(command.wait())
 
 
 def write_notebook(path: Path, *cells: str, run_on_open: bool = True) -> None:
-    """Write a notebook like those of the workbook: cells that start with ``# `` are text, the others are folded code."""
+    """Write a notebook like those of the workbook: cells that start with ``# `` are text, the others folded code."""
     made = [
         new_markdown_cell(cell, id=f"text-{at}")
         if cell.startswith("# ") and "\n" not in cell
