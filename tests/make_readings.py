@@ -1,4 +1,4 @@
-"""Writes the invented logs of data/readings/, byte for byte the same each time, and beside them what is true of them.
+"""Write the invented logs of data/readings/, the same bytes each time, and a table of their true values.
 
     python tests/make_readings.py            # writes; prints the truth
     python tests/make_readings.py FOLDER     # the same somewhere else
@@ -36,7 +36,7 @@ BEFORE_TOP = {"garden_pond": 300.0, "growing_on_tank": 60.0}
 
 @dataclass(frozen=True)
 class Log:
-    """A file to be written: which pond, from when, how many nights, and what is peculiar to it."""
+    """One log to be written: its pond, first night, number of nights and special features."""
 
     pond: str
     kind: str

@@ -1,10 +1,10 @@
-"""How long a page of the workbook takes: reckoned at reading-aloud pace, not timed with people.
+"""How long a page of the workbook takes, worked out at reading-aloud pace, not timed with people.
 
     python tests/reading_aloud.py        every page's minutes, as its head must give them
 
-All that is read is counted at WORDS_A_MINUTE: the text cells, and the lines that a cell prints where nothing in ITEMS
-holds for it. What is done takes the minutes of ITEMS; they are a judgement, and each of them includes reading what
-stands in its own output. The core is the head, the diary and the sections marked ◆.
+Reading is counted at WORDS_A_MINUTE: the text cells, and the printed lines of cells that match nothing in ITEMS. Doing
+takes the minutes of ITEMS; they are a judgement, and each includes reading its own output. The core is the head, the
+diary and the sections marked ◆.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ ITEMS = {  # minutes for a code cell, by what it calls; the first that fits hold
     r"\bbench\.WhyFirst\(": 1,  # open a row, choose
     r"\bbench\.OwnRow\(": 4,  # type one printed value with its source
     r"\byour_pond\.panel\(": 15,  # measure with a tape, look up the bill, type, read the answer
-    r"\bOwn[A-Z]\w+\(": 2,  # choose a file, see what it was taken for; whoever has none goes on
+    r"\bOwn[A-Z]\w+\(": 2,  # choose a file, see how it was read; readers without one go on
     r"\.(first|four_ponds|two_records)\(": 2,  # a picture with sliders, without a guess before it
 }
 
@@ -52,14 +52,14 @@ def source(cell: dict) -> str:
 
 
 def words(text: str) -> int:
-    """Words of a Markdown text as one reads them: no marks of headings and lists, no addresses of links."""
+    """Number of words of a Markdown text, without marks of headings and lists and without addresses of links."""
     text = re.sub(r"\]\([^)]*\)", "]", text)
     text = re.sub(r"^\s*(#+|-|\d+\.)\s+", "", text, flags=re.MULTILINE)
     return sum(part.strip("*◆[]") != "" for part in text.split())
 
 
 def printed(cell: dict) -> str:
-    """What a code cell prints, beside what it shows as its value."""
+    """What a code cell prints, apart from the value it shows."""
     return "".join("".join(output["text"]) for output in cell["outputs"] if output["output_type"] == "stream")
 
 

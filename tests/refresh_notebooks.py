@@ -88,7 +88,7 @@ def faults(path: Path) -> list[str]:
 
 
 def check(paths: list[Path], workbook: Path, listed: Path) -> list[str]:
-    """All that is wrong with the notebooks and with the list of shipped code."""
+    """Everything that is wrong with the notebooks and with the list of shipped code, a line each."""
     found = [fault for path in paths for fault in faults(path)]
     known = copying.read_shipped_list(listed)
     if known != copying.with_present_notebooks(known, workbook):

@@ -1,4 +1,4 @@
-"""No right answer, at the numbers its question prints, stands anywhere in the workbook's notebooks.
+"""No notebook of the workbook contains a right answer to a question with its printed numbers.
 
 Searched are the sources and the stored outputs of every cell of every notebook, for every question of the bank: a page
 may also ask questions of earlier pages, and a reader may look ahead. A number is an answer where it is the right value
@@ -25,7 +25,7 @@ from pondheat.core.places import WORKBOOK
 from pondheat.lesson.questions import BANK, Question
 
 NOTEBOOKS = sorted((WORKBOOK).rglob("*.ipynb"))
-THIN = "\u202f\u2009\u00a0"  # what may part thousands, beside the comma and the plain space
+THIN = "\u202f\u2009\u00a0"  # may separate thousands, as a comma and a plain space may
 NUMBER = re.compile(rf"(?<![\w.,])(?:\d{{1,3}}(?:[, {THIN}]\d{{3}})+(?!\d)|\d+)(?:\.\d+)?(?!\d)")
 WORDS = {
     "winter": "years",
@@ -45,7 +45,7 @@ _ONE = (
     r"|watts?|times|days?|kWh|hPa|kPa|Wh|MJ|kJ|kW|Pa|°[CF]|m[²³]|cm|mm|kg|ft|min|[WJKLlmhgspd%£])(?![A-Za-z])"
 )
 UNIT = re.compile(rf"({_ONE})((?:(?:[/·]| per | for each | for every | an? )\(?{_ONE}(?:·{_ONE}\)?)?)*)")
-# What may stand between a number and the unit it shares with the next ones.
+# What can come between a number and the unit that it shares with the next ones.
 LIST = re.compile(rf"(?:[ {THIN}]?(?:,|–|or|and|to)[ {THIN}]?[-−]?{NUMBER.pattern})*[ {THIN}]?")
 
 
@@ -87,7 +87,7 @@ def units_beside(text: str, start: int, end: int) -> list[str]:
 
 
 def answers_in(text: str, asked: frozenset[str] = frozenset(BANK)) -> list[tuple[str, str]]:
-    """Every answer that stands in a text of a page that asks these: the question's key, and the words around it."""
+    """Every answer in a text of a page that asks these questions: the question's key, and the words around it."""
     text = text.replace("\n", " ")
     found = []
     for match in NUMBER.finditer(text):
@@ -118,7 +118,7 @@ def texts(path: Path):
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
-def test_no_answer_stands_in_a_notebook(path):
+def test_no_notebook_contains_an_answer(path):
     looked = list(texts(path))
     assert any(NUMBER.search(text) for _, text in looked), "there is something to search"
     asked = frozenset(key for _, text in looked for key in re.findall(r'exercise\("([^"]+)"', text))
@@ -130,7 +130,7 @@ def test_no_answer_stands_in_a_notebook(path):
 
 @pytest.mark.parametrize("key", BANK)
 def test_every_answer_would_be_found(key):
-    """Each answer, spelled in each usual way, is found where it is planted."""
+    """Each answer is found when it is planted, in every usual spelling."""
     question = BANK[key]
     right = question.right(**question.given)
     unit = units.pretty(question.unit)

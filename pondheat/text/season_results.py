@@ -87,12 +87,8 @@ class SeasonResults(Assessment):
         headline = self._headline()
         return (
             f"<p><b>{html.escape(headline[0].upper() + headline[1:])}.</b></p>"
-<<<<<<< HEAD
             f"<table><caption>{html.escape(caption)}</caption>"
             f"<thead><tr><td></td>{head}</tr></thead><tbody>{body}</tbody></table>"
-=======
-            f"<table><caption>{html.escape(caption)}</caption><thead><tr><td></td>{head}</tr></thead><tbody>{body}</tbody></table>"
->>>>>>> 0f53d294dead48ff9971c95a8dbeed8ef6dfc345
         )
 
     def _headline(self) -> str:

@@ -107,13 +107,8 @@ def test_bad_sheets_are_named_to_the_tutor_and_left_out(found):
     assert len(found.ponds) == 4
 
 
-<<<<<<< HEAD
-def test_nothing_on_the_page_tells_whose_a_pond_is(found):
-    made = our_ponds.page_html(found)
-=======
 def test_the_page_is_anonymous(found):
-    made = our_ponds.our_ponds(found)
->>>>>>> 0f53d294dead48ff9971c95a8dbeed8ef6dfc345
+    made = our_ponds.page_html(found)
     for name in ("Ann", "secret", "garden", "Garden", "tank", "toml", "bad", "Potsdam", "Europe"):
         assert name not in made, name
     assert "2 sheets were left out" in made
@@ -126,8 +121,8 @@ def test_letters_are_drawn_at_random(folder):
 
 def test_money_is_off_unless_asked_for(folder, found):
     off = compare_class(folder, seed=4)
-    assert all(pond.money is None for pond in off.ponds) and "£" not in our_ponds.our_ponds(off)
-    assert "£" in our_ponds.our_ponds(found)
+    assert all(pond.money is None for pond in off.ponds) and "£" not in our_ponds.page_html(off)
+    assert "£" in our_ponds.page_html(found)
 
 
 def test_the_page_says_that_no_figure_carries_over(found):
@@ -149,7 +144,7 @@ def test_one_pond_alone_and_none(tmp_path):
     with pytest.raises(NoComparablePonds, match="no file that ends in .toml"):
         compare_class(tmp_path)
     (tmp_path / "one.toml").write_text(GARDEN, encoding="utf-8")
-    assert "Two or more" in our_ponds.our_ponds(compare_class(tmp_path))
+    assert "Two or more" in our_ponds.page_html(compare_class(tmp_path))
 
 
 def test_a_pond_of_the_other_hemisphere_does_not_stop_the_others(tmp_path):

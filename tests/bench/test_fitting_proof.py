@@ -1,4 +1,4 @@
-"""Does a learned pond foretell its season? 200 invented ponds. Run with  pytest tests/bench/test_fitting_proof.py -s
+"""Does a fitted pond predict its season? 200 invented ponds. Run with  pytest tests/bench/test_fitting_proof.py -s
 
 The ponds and how they differ from the fitted model are in tests/meter/fitting/synthetic_ponds.py. Two seasons are
 predicted for each: the pond's own coming year, unknown to the prediction, and the typical year itself, which takes the
@@ -17,7 +17,7 @@ from synthetic_ponds import prediction_errors
 
 
 @pytest.mark.timeout(1800)
-def test_bands_hold_the_truth_and_learning_helps():
+def test_ranges_contain_the_truth_and_fitting_helps():
     began = time.perf_counter()
     ponds = [prediction_errors(seed) for seed in range(6000, 6200)]
     print(f"\n{len(ponds)} invented ponds, three to four weeks of log each, {time.perf_counter() - began:.0f} s")

@@ -39,7 +39,7 @@ def told(trials, capsys, title):
 
 
 def shares(trials, k):
-    """How often method k shows a saving, and how often its interval holds the truth."""
+    """How often method k shows a saving, and how often its interval contains the truth."""
     outcomes = [t.comparison.outcomes[k] for t in trials]
     return (
         np.mean([o.low > 0 for o in outcomes]),
@@ -53,7 +53,9 @@ def test_weather_alone_is_not_taken_for_a_saving(capsys):
     told(trials, capsys, f"{PAIRS} pairs without a cover")
     assert np.mean([not t.comparison.shown for t in trials]) >= 0.95
     assert all(1 - shares(trials, k)[0] >= 0.95 for k in (0, 1))
-    assert np.mean([t.comparison.outcomes[2].saving > 0.05 for t in trials]) >= 0.25  # what a keeper reads off totals
+    assert (
+        np.mean([t.comparison.outcomes[2].saving > 0.05 for t in trials]) >= 0.25
+    )  # what a keeper would conclude from totals
 
 
 @pytest.mark.timeout(600)

@@ -39,7 +39,7 @@ def test_a_year_of_minutes(form, kind, tmp_path, capsys):
     head = "time,use kWh" if kind == "interval" else "time,reading kWh"
     path.write_text(head + "\n" + "".join(f"{one},{value:.3f}\n" for one, value in zip(index.strftime(form), written)))
     plain, ours = [], []
-    for _ in range(7):  # by turns, so that a slow moment strikes both
+    for _ in range(7):  # alternately, so that a slow moment affects both
         begun = time.process_time()
         alone = pd.read_csv(path, parse_dates=["time"], dayfirst=form.startswith("%d"))
         plain.append(time.process_time() - begun)

@@ -33,7 +33,7 @@ VBox([bare, said.add_class("ph-right")])
 """.strip()
 DEPTH, WIND = "Depth of the pond", "Wind that reaches the water"
 RIGHT, LEFT = "ArrowRight", "ArrowLeft"
-# Each press leads to a state not seen before, so that nothing kept from before can answer it.
+# Each press leads to a new state, so that no cached result can answer it.
 PAGES = {
     BARE_PAGE: [("Bare", RIGHT)] * PRESSES,
     "00_start_here.ipynb": [("Water temperature", RIGHT)] * PRESSES,  # from its lower end
@@ -54,9 +54,9 @@ CLOCK = """() => {
 
 
 def presses(page, steps):
-    """Milliseconds from each press to the frame that shows what came of it."""
+    """Milliseconds from each press to the frame that shows its result."""
     page.get_by_role("slider", name=steps[0][0]).press("Home")
-    page.wait_for_timeout(1000)  # what Home has set going is over
+    page.wait_for_timeout(1000)  # until the redraw for Home is over
     page.evaluate(CLOCK)
     for count, (name, key) in enumerate(steps, 1):
         page.get_by_role("slider", name=name).press(key)

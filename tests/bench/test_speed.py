@@ -1,4 +1,4 @@
-"""Speeds, printed and never asserted: a slow day must not fail a test. Run with  pytest tests/bench -s
+"""Speeds, printed and never asserted: a slow machine must not fail a test. Run with  pytest tests/bench -s
 
 Each is a ratio to a plain alternative in the same run, beside the time itself. What is asserted is only that both
 alternatives give the same answer.
@@ -45,7 +45,7 @@ def best_of(count, work):
 
 
 def solved(pond, air, covered, set_point, power, hours, start):
-    """A plain alternative: scipy's solver hour by hour at rtol 1e-8, thermostat as a steep straight line."""
+    """A plain alternative: scipy's solver hour by hour at rtol 1e-8, with the thermostat as a steep linear gain."""
     prepared = balance.prepare(pond, air, covered)
     at, rows, gains = balance.total(pond), prepared.table().tolist(), prepared.solar_gain
     temp, energy = start, 0.0

@@ -31,7 +31,7 @@ CELLS = [
 
 
 def memory(*patterns: str) -> float:
-    """Proportional share of memory [MB] of all processes whose command holds one of the patterns."""
+    """Memory (proportional set size) [MB] of all processes whose command line contains one of the patterns."""
     whole, seen = 0.0, set()
     for pattern in patterns:
         seen |= set(subprocess.run(["pgrep", "-f", pattern], capture_output=True, text=True).stdout.split())
@@ -45,14 +45,14 @@ def memory(*patterns: str) -> float:
 
 
 class Learner:
-    """One learner's visit, by the messages that a browser would send."""
+    """One learner's visit, with the messages that a browser would send."""
 
     def __init__(self, hub: Hub, name: str):
         self.hub, self.name, self.jar = hub, name, CookieJar()
         self.opener = request.build_opener(request.HTTPCookieProcessor(self.jar))
 
     def ask(self, path: str, data=None, kind: str = "application/json"):
-        """An answer of the learner's own server, as text."""
+        """The text that the learner's server answers."""
         headers = {"Content-Type": kind}
         token = next((one.value for one in self.jar if one.name == "_xsrf" and one.path == f"/user/{self.name}/"), None)
         if token:
@@ -104,7 +104,7 @@ class Learner:
             assert await self.run(cell) == "ok"
 
     async def run(self, code: str) -> str:
-        """Run code; how it ended."""
+        """Run code and return its status."""
         header = {
             "msg_id": uuid.uuid4().hex,
             "username": self.name,

@@ -1,4 +1,4 @@
-"""A page of the workbook that has every control, and one that runs for a while, for the tests in a browser."""
+"""Made notebooks for the tests in a browser: one with every control, one that runs for a while, a last one."""
 
 CONTROLS_PAGE = "98_controls.ipynb"
 LAST_PAGE = "99_last.ipynb"

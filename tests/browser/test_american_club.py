@@ -1,4 +1,4 @@
-"""The pages for an American club, with dollars, °F and gallons beside the units that a page calculates in.
+"""The pages for an American club, with dollars, and with °F and gallons next to °C and cubic metres.
 
 Each page is opened once and everything on it brought out; then two things are checked: no quantity is in °C or cubic
 metres alone, and axe finds no barrier. The pages of `LOOKED_AT_ELSEWHERE` meet axe in another file, on a visit that is

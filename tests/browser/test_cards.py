@@ -1,4 +1,4 @@
-"""The cards and the glossary: on a screen, on paper and in the workbook; the ways there and back, by mouse and key."""
+"""The cards and the glossary on a screen, on paper and in the workbook; links there and back, by mouse and keyboard."""
 
 import re
 
@@ -31,7 +31,7 @@ def test_a_card_is_whole_on_a_narrow_screen(paper, card):
 
 
 def at(page, name):
-    """The page shows this document of the workbook."""
+    """Wait until the page shows this document of the workbook."""
     page.wait_for_url(re.compile(rf"/doc/(.+/)?tree/{re.escape(name)}(\?|$)"))
     return page
 
@@ -40,7 +40,7 @@ def shows(page, name, heading):
     expect(at(page, name).get_by_role("heading", name=heading, exact=True)).to_be_visible()
 
 
-def test_the_glossary_opens_to_be_read_and_leads_back(page, workbook):
+def test_the_glossary_opens_as_text_and_leads_back(page, workbook):
     page.goto(workbook.address(FIRST))
     page.get_by_role("link", name="words", exact=True).click()
     at(page, "glossary.md")
@@ -63,7 +63,7 @@ def test_a_card_opens_from_its_page_prints_and_leads_back(page, workbook):
     at(page, "cards/weigh_the_heat.html")
     inside = page.frame_locator(".jp-HTMLViewer iframe").last
     expect(inside.get_by_role("heading", name="Weigh the heat")).to_be_visible()
-    # Printing puts the card, and nothing else, into a frame of its own for a moment.
+    # For printing, the card alone is put into a frame for a moment.
     page.evaluate("""() => new MutationObserver(changes => changes.forEach(change => change.addedNodes.forEach(node => {
       if (node.tagName === "IFRAME") node.addEventListener("load", () => {
         window.printed = node.contentDocument.body.innerText;

@@ -20,7 +20,7 @@ def give(page, label: str, text: str) -> None:
     box.press("Enter")
 
 
-def test_the_bench_opens_after_a_guess_and_rows_are_found_by_keys(lesson):
+def test_rows_appear_after_a_guess_and_are_found_by_keys(lesson):
     expect(table(lesson)).to_have_count(0)
     lesson.get_by_label("I don't know, show me").check()
     expect(table(lesson)).to_be_visible()
@@ -53,7 +53,7 @@ def test_no_text_is_cut(lesson, width):
         assert wide == []
 
 
-def test_a_row_of_ones_own_is_evaluated_kept_and_there_again(lesson, workbook, clone):
+def test_an_own_row_is_evaluated_kept_and_shown_again(lesson, workbook, clone):
     give(lesson, "What is checked, such as wet bulb", "wet blub")
     expect(lesson.get_by_text("Did you mean moist air: wet bulb")).to_be_visible()
     give(lesson, "What is checked, such as wet bulb", "wet bulb")
@@ -76,7 +76,7 @@ def test_a_row_of_ones_own_is_evaluated_kept_and_there_again(lesson, workbook, c
     expect(table(lesson)).to_contain_text("my <b>own</b> table, p. 4")
 
 
-def test_a_file_is_evaluated_and_faults_are_told_by_line(lesson, tmp_path):
+def test_a_file_is_evaluated_and_its_faults_are_listed_by_line(lesson, tmp_path):
     path = tmp_path / "theirs.csv"
     path.write_text(
         HEADER + "T-1,heat.water.density,temp=20 degC,998.2,kg/m**3,abs 0.05,a table,published,\n"

@@ -1,4 +1,4 @@
-"""The workbook's own controls in a real browser: keys, typing, dragging, Lab's shortcuts, and a Python that is gone."""
+"""The workbook's own controls in a real browser: keys, typing, dragging, Lab's shortcuts, and a kernel that is gone."""
 
 import itertools
 import re
@@ -45,7 +45,7 @@ def test_keys(panel):
         assert abs(float(water.input_value()) - before) > 0.5  # a larger stride than an arrow's
 
 
-def test_what_is_under_the_keys_shows(panel):
+def test_the_focus_is_visible_and_controls_are_large_enough(panel):
     slider(panel, "Water temperature").focus()
     panel.keyboard.press("Tab")
     expect(field(panel, "Water temperature")).to_be_focused()
@@ -68,7 +68,7 @@ def test_typed(panel, typed, value):
     expect(told(panel, "Water temperature")).to_have_text("")
 
 
-def test_typed_nonsense_is_answered_and_the_value_kept(panel):
+def test_nonsense_is_answered_and_the_value_kept(panel):
     box = field(panel, "Water temperature")
     for typed, answer in (
         ("warm", "No number was found in “warm”"),
@@ -111,7 +111,7 @@ def test_choice(panel):
     expect(group.get_by_label("A shallow one in the wind")).to_be_checked()
 
 
-def test_labs_shortcuts_keep_away(panel):
+def test_labs_shortcuts_do_nothing_in_a_control(panel):
     cells = panel.locator(".jp-Cell")
     before = cells.count()
     for control in (
@@ -125,7 +125,7 @@ def test_labs_shortcuts_keep_away(panel):
     field(panel, "Water temperature").press("Escape")
     expect(field(panel, "Water temperature")).to_have_value("18.0")
     panel.get_by_role("heading", name="The controls").click()
-    panel.keyboard.type("ddaabbxm")  # also from beside the controls nothing is lost by a stray key
+    panel.keyboard.type("ddaabbxm")  # nor does a stray key outside the controls lose anything
     assert cells.count() == before
     expect(panel.get_by_role("heading", name="The controls")).to_be_visible()
 
@@ -139,7 +139,7 @@ def test_a_fast_drag_leaves_no_backlog(panel):
     panel.watch.received.clear()
     released = kit.drag(panel, slider(panel, "Slow to draw"), 60)
     expect(panel.get_by_text("Drawn at 60.")).to_be_visible()
-    # By message, as what the fixture sent may still have been under way.
+    # Matched by message, as those that the fixture sent may still be on their way.
     asked = messages(panel.watch.sent, rb'"asked":"(.+?)"')
     answered = {message: moment for moment, message in messages(panel.watch.received, rb'"seen": "(.+?)"')}
     assert all(answered[before] < moment for (_, before), (moment, _) in itertools.pairwise(asked))  # one at a time
@@ -148,7 +148,7 @@ def test_a_fast_drag_leaves_no_backlog(panel):
     assert sum(moment > released for moment, _ in asked) <= 2  # no more are left to be drawn after the release
 
 
-def test_an_error_while_drawing_is_said_in_the_panel(panel):
+def test_an_error_while_drawing_is_shown_in_the_panel(panel):
     night = slider(panel, "Hours of night")
     night.press("End")
     alert = panel.get_by_role("alert")
@@ -160,7 +160,7 @@ def test_an_error_while_drawing_is_said_in_the_panel(panel):
     panel.watch.kernel.clear()  # the trace, folded in the panel, is the error that this test provokes
 
 
-def test_a_python_that_is_slow_is_said(panel):
+def test_a_slow_kernel_is_reported(panel):
     slow = slider(panel, "Slow to draw")
     slow.press("End")
     expect(told(panel, "Slow to draw")).to_contain_text("Python has not answered yet.")
@@ -168,7 +168,7 @@ def test_a_python_that_is_slow_is_said(panel):
     expect(told(panel, "Slow to draw")).to_have_text("")
 
 
-def test_a_python_that_is_gone_is_said(panel):
+def test_a_lost_kernel_is_reported(panel):
     """Last of this file: it ends the page's kernel, twice."""
     water = slider(panel, "Water temperature")
     kit.choose_from_menu(panel, "Kernel", re.compile("^Restart Kernel…"))

@@ -28,7 +28,7 @@ STRAY = ("d", "d", "x", "a", "b", "m", "ArrowUp", "ArrowDown", "ArrowLeft", "Arr
 
 
 class Panel:
-    """A panel on a page, found by its first slider's name: its picture and its sentence."""
+    """A panel on a page, found by the name of its first slider, with its picture and its sentence."""
 
     def __init__(self, page, name):
         self.slider = page.get_by_role("slider", name=name)
@@ -38,7 +38,7 @@ class Panel:
         self.sentence, self.picture = whole.locator(".ph-sentence"), whole.get_by_role("img")
 
     def answers(self, act):
-        """Sentence and picture both follow what is done."""
+        """Do something; the sentence and the picture must both change."""
         sentence, picture = self.sentence.inner_text(), self.picture.inner_html()
         act()
         expect(self.sentence).not_to_have_text(sentence)
@@ -46,7 +46,7 @@ class Panel:
 
 
 def plays_with(page, name, typed, said):
-    """A slider by arrows, strides, ends, mouse and its box."""
+    """Move a slider by arrows, page keys, end keys, mouse and its box."""
     panel = Panel(page, name)
     for key in ("ArrowRight", "PageUp", "Home", "End", "ArrowLeft"):
         panel.answers(lambda key=key: panel.slider.press(key))
@@ -79,7 +79,7 @@ def exercise(page, key):
 
 
 def answers(page, key):
-    """Every known slip is told by its own sentence, nonsense is asked back, the right answer is ticked in words."""
+    """Each misconception has its own sentence, nonsense is asked back, the right answer is confirmed."""
     asked = Exercise(key).question
     right, roads = asked.values()
     _, answer = exercise(page, key)
@@ -90,7 +90,7 @@ def answers(page, key):
 
 
 def sources(path):
-    """What a notebook is made of, apart from what its cells have put out; None in the moment it is being written."""
+    """A notebook's cells without their outputs; None while the file is being written."""
     try:
         cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
     except ValueError:
@@ -99,7 +99,7 @@ def sources(path):
 
 
 def withstands_stray_keys(page, workbook, name, *controls):
-    """Keys that mean much to Lab, pressed in each control: what Lab then keeps is the shipped page, cell by cell."""
+    """Press Lab's shortcut keys in each control; the page that Lab then saves must be the shipped one, cell by cell."""
     for control in controls:
         control.focus()
         for key in STRAY:
@@ -110,7 +110,7 @@ def withstands_stray_keys(page, workbook, name, *controls):
         kit.choose_from_menu(page, "File", re.compile("^Save Notebook(?! As)"))
     kept = kit.wait_for(lambda: sources(file), 20, lambda: "the page was not kept")
     assert kept == sources(shipped)
-    file.write_bytes(shipped.read_bytes())  # the next to open it finds no outputs of a kernel that is gone
+    file.write_bytes(shipped.read_bytes())  # without the outputs of a kernel that will be gone
 
 
 def shows_no_trace(page):
@@ -149,7 +149,7 @@ def test_the_first_page(page, workbook, pictures):
 
 @pytest.mark.parametrize("name", LESSONS)
 def test_a_lesson(page, workbook, pictures, name):
-    """Guess, look, work by hand. On the first of them the guess is a sure miss, and the next page comes back to it."""
+    """Guess, look, work by hand. On the first page the guess is confident and wrong; the next page returns to it."""
     slider, typed, said, key = LESSONS[name]
     topic = importlib.import_module(f"pondheat.show.panels.{name[3:]}")
     kit.open_lesson(page, workbook, f"{name}.ipynb")
@@ -191,7 +191,7 @@ def test_a_lesson(page, workbook, pictures, name):
 
 
 def test_what_was_done_outlives_the_kernel(page, workbook):
-    """Last of this file: it counts what the tests before it have done."""
+    """Must be last in this file: it counts what the earlier tests have done."""
     name = "05_open_surface.ipynb"
     before = kept(workbook)
     kit.open_lesson(page, workbook, name)

@@ -1,4 +1,4 @@
-"""`python -m pondheat` as a newcomer meets it: a live first page, nothing in the way, strangers' code left alone."""
+"""`python -m pondheat` as a newcomer meets it: a live first page, no questions, and no stranger's code is run."""
 
 import json
 import re
@@ -14,8 +14,8 @@ FIRST_SLIDER = "Water temperature"
 FIRST_SENTENCE = re.compile(r"[£€$]\s?\d")
 
 
-def meets_a_live_page(page, slider, sentence):
-    """The page is live without a click: a slider that answers, code folded, its top in view."""
+def expect_live_page(page, slider, sentence):
+    """The page must be live without a click: a slider that answers, code folded, its top in view."""
     control = page.get_by_role("slider", name=slider)
     expect(control).to_be_visible()
     told = page.locator(".jp-OutputArea-output").get_by_text(sentence).first
@@ -29,29 +29,29 @@ def meets_a_live_page(page, slider, sentence):
 
 
 def leaves(page) -> list[str]:
-    """Close the page as its tab's cross does; the kinds of question that the browser asked."""
-    page.mouse.click(5, 400)  # browsers ask only where the reader has done something
+    """Close the page as its tab's cross does; returns the kinds of dialog that the browser showed."""
+    page.mouse.click(5, 400)  # browsers ask only if the reader has done something
     with page.expect_event("close"):
         page.close(run_before_unload=True)
     return [kind for kind, _ in page.watch.dialogs]
 
 
 def printed(page, text):
-    """Where a cell has printed this; not its folded code, of which Lab shows the first line."""
+    """The place where a cell has printed this text, as opposed to the first line of its folded code."""
     return page.locator(".jp-OutputArea-output").get_by_text(text)
 
 
 def test_the_command_opens_the_first_page_live(page, workbook, pictures):
     page.goto(workbook.opened)
-    meets_a_live_page(page, FIRST_SLIDER, FIRST_SENTENCE)
+    expect_live_page(page, FIRST_SLIDER, FIRST_SENTENCE)
     pictures(page, "first-page")
     assert leaves(page) == []
 
 
-def test_a_shipped_page_runs_when_opened_when_reloaded_and_when_come_to_by_a_link(page, workbook):
+def test_a_shipped_page_runs_when_opened_reloaded_or_linked_to(page, workbook):
     shipped = (workbook.clone / "workbook" / CONTROLS_PAGE).read_bytes()
     page.goto(workbook.address(CONTROLS_PAGE))
-    meets_a_live_page(page, "Water temperature", re.compile(r"Water 1\d"))
+    expect_live_page(page, "Water temperature", re.compile(r"Water 1\d"))
     expect(page.get_by_text("Water 18.5 °C")).to_be_visible()
     page.reload()
     expect(page.get_by_text("Water 18.0 °C")).to_be_visible()
@@ -67,7 +67,7 @@ def test_leaving_a_page_that_still_runs_asks_nothing(page, workbook):
     assert leaves(page) == []
 
 
-def test_leaving_asks_about_what_the_reader_wrote_until_it_is_kept(page, workbook):
+def test_leaving_asks_about_unsaved_text_of_the_reader(page, workbook):
     own = workbook.folder / LAST_PAGE
     shipped = own.read_bytes()
     try:
@@ -81,33 +81,33 @@ def test_leaving_asks_about_what_the_reader_wrote_until_it_is_kept(page, workboo
                 if kept:
                     tab.keyboard.press("Control+s")
                     kit.wait_for(lambda: b"a word of mine" in own.read_bytes(), 20, lambda: "the page was not kept")
-                    tab.wait_for_timeout(500)  # Lab learns of its having been kept a little later
+                    tab.wait_for_timeout(500)  # Lab learns a little later that the file is saved
                 assert leaves(tab) == ([] if kept else ["beforeunload"])
     finally:
         own.write_bytes(shipped)
 
 
 def test_a_page_that_was_saved_is_live_again_when_opened(page, workbook):
-    """Its stored outputs name widgets of a Python that is gone; none of them is left on the page."""
+    """Its stored outputs name widgets of a kernel that is gone; none of them may be left on the page."""
     own = workbook.folder / CONTROLS_PAGE
     shipped = own.read_bytes()
     try:
         page.goto(workbook.address(CONTROLS_PAGE))
-        meets_a_live_page(page, "Water temperature", re.compile(r"Water 1\d"))
+        expect_live_page(page, "Water temperature", re.compile(r"Water 1\d"))
         with page.expect_response(
             lambda answer: answer.request.method == "PUT" and f"/api/contents/{CONTROLS_PAGE}" in answer.url
         ):
             kit.choose_from_menu(page, "File", re.compile("^Save Notebook(?! As)"))
         kit.wait_for(lambda: b"widget-view" in own.read_bytes(), 20, lambda: "the page was not kept with its outputs")
         page.reload()
-        meets_a_live_page(page, "Water temperature", re.compile(r"Water 1\d"))
+        expect_live_page(page, "Water temperature", re.compile(r"Water 1\d"))
         expect(page.get_by_text("Loading widget")).to_have_count(0)
     finally:
         own.write_bytes(shipped)
 
 
 def test_code_that_was_not_shipped_does_not_run(page, workbook):
-    """A stranger's page; a copy of ours with a cell more; our page in a folder that could bring its own library."""
+    """A stranger's page, a shipped page with one more cell, and one in a folder that might hold its own library."""
     trace = workbook.folder / "it ran"
     own = (workbook.folder / CONTROLS_PAGE).read_bytes()
     ours = json.loads((workbook.clone / "workbook" / CONTROLS_PAGE).read_text(encoding="utf-8"))
@@ -134,7 +134,7 @@ def test_code_that_was_not_shipped_does_not_run(page, workbook):
             tabs[place].goto(workbook.address(place), wait_until="commit")
         for place, tab in tabs.items():
             kit.wait_until_ready(tab, workbook, place)
-        page.wait_for_timeout(1500)  # a shipped page has begun to run by now
+        page.wait_for_timeout(1500)  # a shipped page would have begun to run by now
         for tab in tabs.values():
             prompts = tab.locator(".jp-CodeCell .jp-InputPrompt").all_inner_texts()
             assert prompts and not any("*" in prompt or re.search(r"\d", prompt) for prompt in prompts)
@@ -147,7 +147,7 @@ def test_code_that_was_not_shipped_does_not_run(page, workbook):
         (workbook.folder / CONTROLS_PAGE).write_bytes(own)
 
 
-def test_a_busy_port_and_a_folder_of_ones_own(clone, tmp_path):
+def test_a_busy_port_and_another_folder(clone, tmp_path):
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
@@ -164,7 +164,7 @@ def test_a_busy_port_and_a_folder_of_ones_own(clone, tmp_path):
 
 
 def test_ctrl_c_closes_it_without_a_question(workbook):
-    """Last of this file: it ends the command, while a kernel runs."""
+    """Must be last in this file: it ends the command while a kernel runs."""
     workbook.ask("kernels", "POST")
     kit.wait_for(lambda: workbook.ask("kernels"), 10)
     assert workbook.interrupt() == 0

@@ -1,4 +1,4 @@
-"""A page on the projector: larger type, one part at a time, by keys alone, and all as before afterwards."""
+"""Projector mode: larger type, one part at a time, by keys alone, and everything restored afterwards."""
 
 import kit
 from playwright.sync_api import expect
@@ -13,7 +13,7 @@ def focused(page):
     return page.evaluate("document.activeElement.getAttribute('type')")
 
 
-def test_parts_turn_by_keys_and_the_page_comes_back(page, workbook):
+def test_parts_are_turned_by_keys_and_the_page_is_restored(page, workbook):
     kit.open_lesson(page, workbook, "07_covers.ipynb")
     all_parts = page.evaluate(HEADINGS)
     size = (

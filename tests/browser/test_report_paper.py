@@ -1,4 +1,4 @@
-"""The decision sheet on paper and on screens: one sheet of A4 and of Letter, nothing asked of the net, nothing runs."""
+"""The decision sheet on paper and on screens: one sheet of A4 or Letter, no request to any server, no script."""
 
 import re
 from pathlib import Path
@@ -137,7 +137,7 @@ def test_fits_on_paper_and_on_screens(paper, sheet_file, name):
     assert smallest >= 9.5 * 96 / 72 - 0.01
 
 
-def test_it_asks_nothing_of_any_place(paper, sheet_file):
+def test_it_loads_nothing_else(paper, sheet_file):
     asked = []
     paper.on("request", lambda request: asked.append(request.url))
     paper.goto(sheet_file("garden").as_uri())
@@ -155,7 +155,7 @@ def test_a_number_leads_to_its_arithmetic_and_back(paper, sheet_file):
     assert re.search(r"#n-", paper.url)
 
 
-def test_in_grey_each_way_of_heat_keeps_a_mark_of_its_own(paper, sheet_file):
+def test_each_heat_loss_has_its_own_hatching(paper, sheet_file):
     paper.goto(sheet_file("garden").as_uri())
     fills = paper.evaluate("[...document.querySelectorAll('.bar rect')].map(node => node.getAttribute('fill'))")
     assert len(set(fills)) == 5 and all(fill.startswith("url(#hatch-") for fill in fills)

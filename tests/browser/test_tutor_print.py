@@ -1,4 +1,4 @@
-"""The tutor's papers on paper: the handout is two sheets, whatever its pond; nothing is cut on a narrow screen."""
+"""The tutor's papers: the handout prints on two sheets, whatever its pond; nothing is cut on a narrow screen."""
 
 import kit
 import pytest

@@ -1,4 +1,4 @@
-"""A reader's own meter file, brought over through the page: large ones too, refused ones, and one that is cancelled."""
+"""A reader's meter file, uploaded through the page: small, large, too large, and one that is cancelled."""
 
 import re
 import time
@@ -10,11 +10,11 @@ from playwright.sync_api import expect
 
 PAGE = "13_readings.ipynb"
 MEGABYTE = 1024 * 1024
-POWER = 2.0  # kW, all the time
+POWER = 2.0  # kW, constant
 
 
 def meter_file(path, size: int) -> tuple[int, float]:
-    """A counter read every minute, as many rows as make this size [bytes]; the intervals, and their energy [kWh]."""
+    """Write a counter's readings, one a minute, of this size [bytes]; returns the number of intervals and their kWh."""
     rows = size // len("2020-01-01 00:00,000000.00\n")
     times = np.datetime_as_string(np.datetime64("2020-01-01T00:00") + np.arange(rows).astype("timedelta64[m]"))
     counter = np.round(1000 + POWER / 60 * np.arange(rows), 2)
@@ -33,7 +33,7 @@ def panel(page):
 
 
 def use_utc(page):
-    """Take the times as universal time, so that no clock change lies among them."""
+    """Set the file's time zone to UTC, so that there is no clock change in it."""
     zone = page.get_by_label("Time zone of its clock")
     zone.fill("UTC")
     zone.press("Enter")
@@ -41,7 +41,7 @@ def use_utc(page):
 
 @pytest.mark.parametrize("megabytes", [11, pytest.param(45, marks=pytest.mark.long)])
 def test_a_large_file_arrives_whole(lesson, tmp_path, megabytes):
-    """The server's own limit for one message is 10 MiB at its default: pieces do not come near it."""
+    """The server's default limit for one message is 10 MiB; the pieces must be far smaller."""
     use_utc(lesson)
     path = tmp_path / f"minutes_{megabytes}.csv"
     intervals, kwh = meter_file(path, megabytes * MEGABYTE)
@@ -60,7 +60,7 @@ def test_a_large_file_arrives_whole(lesson, tmp_path, megabytes):
     assert max(len(frame) for _, frame in lesson.watch.sent[before:]) < 10 * MEGABYTE
 
 
-def test_too_large_a_file_is_refused_in_words(lesson, tmp_path):
+def test_too_large_a_file_is_refused_with_a_sentence(lesson, tmp_path):
     path = tmp_path / "too_large.csv"
     with path.open("wb") as file:
         file.truncate(51 * MEGABYTE)
@@ -73,7 +73,7 @@ def test_too_large_a_file_is_refused_in_words(lesson, tmp_path):
     ).to_be_visible()
 
 
-def test_a_file_is_named_and_read_and_asks_back(lesson, tmp_path):
+def test_an_ambiguous_date_is_asked_about(lesson, tmp_path):
     use_utc(lesson)
     path = tmp_path / "either_way.csv"
     path.write_text("when,counter [kWh]\n" + "".join(f"0{day}/02/2026 08:00,{100 + 20 * day}\n" for day in range(1, 6)))
@@ -87,7 +87,7 @@ def test_a_file_is_named_and_read_and_asks_back(lesson, tmp_path):
     lesson.get_by_role("group", name="How dates are written").get_by_role("radio", name="as the file tells").check()
 
 
-def test_by_path_with_keys_alone_and_what_is_wrong_leaves_it_typed(lesson, tmp_path):
+def test_a_path_is_given_by_keys_and_a_wrong_one_stays_typed(lesson, tmp_path):
     use_utc(lesson)
     box = lesson.get_by_label("Or its path on this computer")
     box.focus()

@@ -1,4 +1,4 @@
-"""From opening the page on one's own pond to a written decision sheet, by keys alone; and back again another day."""
+"""The page on the reader's own pond: by keys alone to a written decision sheet, and back another day."""
 
 import re
 
@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import expect
 
 PAGE, SHEET, REPORT = "16_your_pond.ipynb", "my_pond.toml", "my_pond_report.html"
-TYPED = {  # what a keeper with a tape measure and a bill types, by label; all else stays at its start value
+TYPED = {  # what a keeper with a tape measure and a bill types, by label; all else keeps its default
     "Length of the water": "15 ft",
     "Width of the water": "10 ft",
     "Mean depth; or the volume, if you know it": "4 ft 3 in",
@@ -15,12 +15,12 @@ TYPED = {  # what a keeper with a tape measure and a bill types, by label; all e
     "Heat it can give, from its plate": "4 kW",
     "Price of a kWh of electricity": "31p",
 }
-# Of somebody who seldom types, reads every question, and measures or looks up what he types (judgement).
+# For somebody who seldom types, reads every question, and measures or looks up each value (judgement).
 SECONDS_A_KEY, SECONDS_A_QUESTION, SECONDS_A_VALUE = 1.5, 10, 60
 
 
 class Keys:
-    """A person at the keyboard; counts what is pressed."""
+    """Presses keys and counts them."""
 
     def __init__(self, page):
         self.page, self.pressed, self.visited = page, 0, []
@@ -34,7 +34,7 @@ class Keys:
         self.pressed += len(text)
 
     def focused(self) -> str:
-        """The name of what has the focus: a field's label, its group's legend, or a button's words."""
+        """The name of the focused element: a field's label, its group's legend, or a button's text."""
         return self.page.evaluate("""() => {
           const node = document.activeElement;
           const told = node.labels?.length ? node.labels[0].innerText : node.innerText;
@@ -62,7 +62,7 @@ def field(page, label):
     return page.get_by_role("textbox", name=label, exact=True)
 
 
-def test_by_keys_from_the_open_page_to_the_decision_sheet_and_back_another_day(page, workbook):
+def test_by_keys_to_the_decision_sheet_and_back_another_day(page, workbook):
     folder = workbook.folder
     kit.open_lesson(page, workbook, PAGE)
     assert not (folder / SHEET).exists() and not (folder / REPORT).exists()
@@ -117,7 +117,7 @@ def type_the_size(page):
         field(page, label).press("Enter")
 
 
-def test_a_start_value_can_be_confirmed_and_faults_stand_beside_the_line(page, workbook):
+def test_a_default_can_be_confirmed_and_errors_appear_next_to_their_field(page, workbook):
     kit.open_lesson(page, workbook, PAGE)
     type_the_size(page)
     heater = page.get_by_role("group", name="Heater", exact=True)

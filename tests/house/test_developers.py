@@ -1,4 +1,4 @@
-"""DEVELOPERS.md tells the truth where a machine can tell: keys of the pond sheet, modules, dependencies."""
+"""DEVELOPERS.md is complete where a test can tell: keys of the pond sheet, modules, dependencies."""
 
 import re
 import tomllib
@@ -10,7 +10,7 @@ TEXT = (CLONE / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
 def test_every_key_of_the_sheet_is_explained():
-    """The tables are these lines and no others: copy them from this message after a change of KEYS."""
+    """The tables consist of exactly these lines; after a change of KEYS, copy them from the failure message."""
     wanted = [
         f"| `{key}` | `{example}` | {meaning} |" for keys in KEYS.values() for key, (example, meaning) in keys.items()
     ]
@@ -29,7 +29,7 @@ def test_every_room_is_named():
             assert f"{room.name}/" in TEXT
 
 
-def test_every_dependency_earns_its_place():
+def test_every_dependency_has_a_reason():
     project = tomllib.loads((CLONE / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     asked = [*project["dependencies"], *project["optional-dependencies"]["test"]]
     table = TEXT.split("## Dependencies")[1].split("##")[0]

@@ -173,13 +173,16 @@ def foreign_hooks(module: str, class_name: str) -> set[str]:
 
 
 def unused(files: dict[str, ast.Module], used: Counter[str]) -> list[str]:
-    """Dotted names of definitions that only they themselves refer to; `files` are parsed modules by dotted name."""
+    """Dotted names of definitions that only they themselves refer to; `files` are parsed modules by dotted name.
+
+    Python calls `__names__`, and a notebook `_repr_…_`.
+    """
     found = []
     for module, tree in files.items():
         for name, node in definitions(tree):
             own = name.split(".")[-1]
             decorated = any("validate" in ast.dump(one) or "observe" in ast.dump(one) for one in node.decorator_list)
-            if own.startswith("__") or decorated or used[own] - references(node)[own] > 0:
+            if own.startswith(("__", "_repr_")) or decorated or used[own] - references(node)[own] > 0:
                 continue
             if "." in name and own in foreign_hooks(f"pondheat.{module}", name.split(".")[0]):
                 continue

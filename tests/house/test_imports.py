@@ -1,4 +1,4 @@
-"""The import contract, read from the source: rooms in one order, no way back, and only the pages know widgets."""
+"""The import rules, checked in the source: rooms in one order, no cycles, and only the pages know widgets."""
 
 import ast
 from pathlib import Path
@@ -8,7 +8,7 @@ import pytest
 import pondheat
 
 LIBRARY = Path(pondheat.__file__).parent
-# From the ground up: a module imports from its own room, or from a room that stands before it here.
+# A module imports from its own room, or from a room that comes before it here.
 ROOMS = [
     "core",
     "heat",
@@ -80,7 +80,7 @@ def modules_imported(path: Path) -> set[str]:
 ARROWS = {module: modules_imported(FILES[name]) - {module} for module, name in MODULES.items()}
 
 
-def test_every_file_stands_in_a_room():
+def test_every_file_is_in_a_room():
     assert {room_of(name) for name in FILES} - {"__init__"} <= set(ROOMS)
     assert {path.name for path in LIBRARY.glob("*.py")} == {"__init__.py", "__main__.py"}
 
@@ -93,7 +93,7 @@ def test_no_room_imports_from_a_later_one(module):
 
 
 def levels() -> dict[str, int]:
-    """How high each module stands: one above the highest that it imports; raises on a cycle."""
+    """Each module's level: one above the highest that it imports. Fails on a cycle."""
     found: dict[str, int] = {}
 
     def level(module: str, way: tuple[str, ...] = ()) -> int:
@@ -108,7 +108,7 @@ def levels() -> dict[str, int]:
 
 
 def room_arrows() -> set[tuple[str, str]]:
-    """Which room imports which, sub-rooms counted as rooms of their own."""
+    """Pairs of rooms of which the first imports the second; sub-rooms count as rooms."""
 
     def room(module: str) -> str:
         return module.rsplit(".", 1)[0] if "." in module else module
@@ -131,7 +131,7 @@ def room_levels(whole: bool) -> int:
     return max(level(room) for room in arrows)
 
 
-def test_no_module_imports_itself_by_a_way_round():
+def test_imports_have_no_cycle():
     levels()
 
 
@@ -146,8 +146,7 @@ def test_only_pages_know_widgets_and_drawing(name):
         assert not {module.split(".")[0] for module in imported(FILES[name])} & INTERFACE
 
 
-def test_the_contract_can_fail(tmp_path, monkeypatch):
-    """The reader of imports sees every way of writing one."""
+def test_every_way_of_importing_is_seen(tmp_path, monkeypatch):
     here = tmp_path / "heat"
     here.mkdir()
     (here / "bad.py").write_text(

@@ -1,4 +1,4 @@
-"""The shape of the repository: what stands at the top, and a row in data/README.md for every file of data."""
+"""The repository's layout: what is at the top, and a row in data/README.md for every data file."""
 
 import re
 import subprocess
@@ -25,11 +25,11 @@ TOP = {
     ".gitignore",
     ".gitattributes",
 }
-MADE_UP = ("ponds", "tariffs", "weather", "readings")  # everything in these folders is invented
+INVENTED = ("ponds", "tariffs", "weather", "readings")  # everything in these folders is invented
 
 
 def tracked() -> list[str]:
-    """Paths that belong to the repository."""
+    """Paths of the files that git tracks."""
     try:
         listed = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=True).stdout
     except (OSError, subprocess.CalledProcessError):
@@ -38,7 +38,7 @@ def tracked() -> list[str]:
 
 
 def rows() -> dict[str, list[str]]:
-    """The table rows of data/README.md that name a file, by its path: the cells."""
+    """The cells of each table row of data/README.md that names a file, by the file's path."""
     text = (DATA / "README.md").read_text(encoding="utf-8")
     found = [
         [cell.strip() for cell in re.split(r"(?<!\\)\|", line)[1:-1]]
@@ -49,7 +49,7 @@ def rows() -> dict[str, list[str]]:
     return {cells[0]: cells for cells in found}
 
 
-def test_nothing_else_stands_at_the_top():
+def test_nothing_else_is_at_the_top():
     top = {path.split("/")[0] for path in tracked()}
     assert top <= TOP
     assert {
@@ -64,7 +64,7 @@ def test_nothing_else_stands_at_the_top():
     } <= top
 
 
-def test_nothing_made_is_kept():
+def test_no_generated_file_is_tracked():
     kept = [
         path
         for path in tracked()
@@ -121,7 +121,7 @@ def test_a_count_without_its_words_is_noticed():
 
 def test_invented_data_says_so_itself():
     for path, cells in rows().items():
-        if path.split("/")[0] in MADE_UP:
+        if path.split("/")[0] in INVENTED:
             assert cells[6].startswith("invented"), path
             assert "nvented" in (DATA / path).read_text(encoding="utf-8"), path
 

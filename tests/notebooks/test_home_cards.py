@@ -1,4 +1,4 @@
-"""The cards for trying at home: their numbers come from the library, their cautions from the one text of them."""
+"""The cards for trying at home: their numbers agree with the library, their cautions with cautions.toml."""
 
 import html
 import math
@@ -17,13 +17,13 @@ cards = pytest.mark.parametrize("name", CARDS)
 
 
 def text(name: str) -> str:
-    """A card as one reads it, in one line."""
+    """A card's text, in one line."""
     body = CARDS[name].split("<body>")[1]
     return " ".join(html.unescape(re.sub(r"<[^>]*>", " ", body)).split())
 
 
 def number_rows(name: str) -> list[list[float]]:
-    """The rows of the tables that are printed full, without their first column."""
+    """Rows of the tables that are printed with numbers, without their first column."""
     tables = re.findall(r'<table class="number">(.*?)</table>', CARDS[name], re.DOTALL)
     return [
         [float(cell) for cell in re.findall(r"<td>([^<]*)</td>", row)]
@@ -39,17 +39,17 @@ def numbers(pattern: str, name: str) -> list[float]:
     return [float(number) for number in found.groups()]
 
 
-def test_there_are_three():
+def test_there_are_three_cards():
     assert set(CARDS) == {"weigh_the_heat", "cool_down_test", "reading_by_hand"}
 
 
 @cards
-def test_the_standing_caution_stands_on_each(name):
+def test_each_has_the_standing_caution(name):
     assert STANDING in text(name)
 
 
 @cards
-def test_what_stands_under_a_cautions_title_begins_with_a_sentence_of_it(name):
+def test_text_under_a_cautions_title_begins_with_that_cautions_first_sentence(name):
     by_title = {caution.title: caution.text for caution in CAUTIONS.values()}
     box = CARDS[name].split('<div class="care">')[1]
     found = [(title, " ".join(said.split())) for title, said in re.findall(r"<b>([^<]+):</b>([^<]+)</p>", box)]
@@ -73,8 +73,8 @@ def test_boxes_to_fill_are_empty(name):
 
 
 @cards
-def test_no_right_answer_stands_on_a_card(name):
-    per_square_metre = BANK["5.2"].values()[0] / 10  # it asks for 10 m², the card speaks of one
+def test_no_card_contains_a_right_answer(name):
+    per_square_metre = BANK["5.2"].values()[0] / 10  # the question is about 10 m², the card about one
     for right in (per_square_metre, *(BANK[key].values()[0] for key in ("5.2", "10.3"))):
         for written in re.findall(r"\d+\.?\d*", text(name)):
             assert float(written) != pytest.approx(right, rel=0.01), written
@@ -102,7 +102,7 @@ def test_watts_of_a_gram_an_hour():
         r"that number × ([\d.]+) = watts from each square metre \(1 g takes (\d+) joules\)", "weigh_the_heat"
     )
     assert factor == round(joules / 3600, 2)
-    assert water.latent_heat(20.0) / 1000 == pytest.approx(joules, rel=0.01)  # 2450 is for some 20 °C
+    assert water.latent_heat(20.0) / 1000 == pytest.approx(joules, rel=0.01)  # 2450 is for about 20 °C
 
 
 def test_the_example_of_the_bucket():
@@ -142,8 +142,8 @@ def test_the_example_of_the_pond():
     assert loss == round(cool_down_loss(capacity, first, second, hours), 2)
 
 
-def test_without_the_key_the_fall_over_the_middle_lead_will_do():
-    """As the card says of ratios that its table does not hold: up to a lead that halves, within 4 %."""
+def test_without_logarithms_the_fall_over_the_mean_lead_is_close():
+    """As the card says of ratios beyond its table: within 4 %, up to a lead that halves."""
     for first, second in ((8.5, 7.7), (4.0, 3.0), (2.0, 1.0)):
         near = (first - second) / ((first + second) / 2)
         assert near == pytest.approx(math.log(first / second), rel=0.04)

@@ -1,4 +1,4 @@
-"""Every page of the workbook has the shape that its readers learn once: order, size, minutes, ways on and back."""
+"""Every page of the workbook has the same form: order, size, minutes, links on and back."""
 
 import functools
 import json
@@ -16,7 +16,7 @@ LESSONS = [page for page in PAGES if any(q.notebook == page for q in questions.B
 DIARY = re.compile(r"\*From the pond diary, \d+ [A-Z][a-z]+\. ")
 DECIDE = "**For the diary, decide one thing:**"
 LINK = re.compile(r"\]\(([^)]+)\)")
-EARLIER = (1, 3, 6)  # how many pages back the questions from before are taken
+EARLIER = (1, 3, 6)  # how many pages back the warm-up questions come from
 ENTRY = re.compile(
     r"\*\*(?P<word>[^*]+)\*\*(?: or \*\*(?P<other>[^*]+)\*\*)?: (?P<meaning>.+) "
     r"(?:\[Page (?P<linked>\d\d)\]\((?P<file>[^)]+)\)|Page (?P<coming>\d\d))\."
@@ -44,7 +44,7 @@ def code(page: str) -> list[dict]:
 
 
 def where(page: str, sought: str) -> list[int]:
-    """The places of the cells that match."""
+    """Indexes of the cells that match."""
     return [at for at, cell in enumerate(cells(page)) if re.search(sought, source(cell), re.MULTILINE)]
 
 
@@ -63,7 +63,7 @@ def bold(text: str) -> list[str]:
 
 
 def everything(page: str) -> str:
-    """All that stands on a page, as text."""
+    """Everything on a page, as text."""
     shown = [
         part
         for cell in code(page)
@@ -130,7 +130,7 @@ def test_head_and_diary(page):
 
 
 @lessons
-def test_sections_stand_in_their_order(page):
+def test_sections_are_in_order(page):
     own = [at for at, cell in enumerate(cells(page)) if asked(cell) and questions.BANK[asked(cell)].notebook == page]
     order = {
         "question": where(page, r"^## ◆ The question")[0],
@@ -200,7 +200,7 @@ def test_questions_from_before(page):
 
 
 @pages
-def test_ways_on_and_back(page):
+def test_links_on_and_back(page):
     if page >= "02":
         assert len(where(page, rf'^ComeBack\("{page}"\)')) == 1
     assert sum(DECIDE in source(cell) for cell in texts(page)) == 1
@@ -245,8 +245,8 @@ def test_the_core_takes_twelve_to_fifteen_minutes(page):
     assert 12 <= reading_aloud.minutes(cells(page)).core <= 15
 
 
-def test_how_minutes_are_reckoned():
-    """A page made for this, with sums done by hand: 130 words and 130 printed are two minutes to read."""
+def test_how_minutes_are_worked_out():
+    """A made page, worked out by hand: 130 words and 130 printed ones take two minutes to read."""
 
     def text(source, id="text"):
         return {"cell_type": "markdown", "id": id, "source": source}
@@ -284,7 +284,7 @@ def test_the_glossary_is_in_order_and_short():
 
 
 @pages
-def test_every_bold_word_stands_in_the_glossary(page):
+def test_every_bold_word_is_in_the_glossary(page):
     missing = {word for cell in texts(page) for word in bold(source(cell)) if word.casefold() not in names()}
     assert missing == set()
 

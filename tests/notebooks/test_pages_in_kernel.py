@@ -52,8 +52,9 @@ ANSWER_STATE = ("label", "hints", "more_hints", "may_renew")
 MADE_KEYS = ("1.2", "2.1")  # money and a time: the two ways in which a right answer is written with its unit
 MADE_PAGE = (
     """
-from pondheat.show.controls import Choice, File, Slider, Switch, Text, live
+from pondheat.show.controls import Choice, Slider, Switch, Text, live
 from pondheat.show.exercises import exercise
+from pondheat.show.file_control import File
 from ipywidgets import HTML, VBox
 
 water = Slider("Water temperature", 18, 4, 30, 0.5, "degC")

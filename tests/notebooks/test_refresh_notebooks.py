@@ -1,4 +1,4 @@
-"""The workbook's notebooks are as a refresh leaves them, and the refresh itself does what it says."""
+"""The workbook's notebooks are as `refresh_notebooks.py` leaves them, and that script does what it says."""
 
 import json
 
@@ -17,7 +17,7 @@ def test_the_workbook_is_tidy_and_its_code_is_listed():
 
 @pytest.fixture
 def workbook(tmp_path):
-    """A workbook of one page that shows a widget, just written."""
+    """A new workbook of one page that shows a widget."""
     page = new_notebook(
         metadata={"pondheat": {"run_on_open": True}, "widgets": {"state": 1}},
         cells=[
@@ -37,7 +37,7 @@ def run(workbook, *more):
     return refresh_notebooks.main([f"--workbook={workbook}", f"--shipped={workbook / 'shipped.json'}", *more])
 
 
-def test_refresh_runs_tidies_lists_and_gives_the_same_bytes_again(workbook, capsys):
+def test_a_second_refresh_gives_the_same_bytes(workbook, capsys):
     page, listed = workbook / "00_page.ipynb", workbook / "shipped.json"
     assert run(workbook, "--check") == 1
     told = capsys.readouterr().out

@@ -397,11 +397,7 @@ def test_a_flat_rate_is_compared_for_the_whole_house():
 
 
 def test_a_flat_rate_s_note_by_hand():
-<<<<<<< HEAD
-    """From 30 p in dear hours to 25 p is 5 of the 18 p between the rates: even at 28 % of kWh in cheap hours."""
-=======
     """From 30 p in dear hours to 25 p is 5 of the 18 p between the rates: break-even with 28 % in cheap hours."""
->>>>>>> 0f53d294dead48ff9971c95a8dbeed8ef6dfc345
     context = context_of(GARDEN)
     electricity = context.base.hours["electricity"].to_numpy() / 1000
     house = 4000 * len(context.index) / 8766
