@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 def _open(arguments: argparse.Namespace) -> int:
     from pondheat.front_door import opening
 
-    require_clone("The workbook")
     return opening.open_workbook(arguments)
 
 

@@ -269,12 +269,12 @@ def require(**values) -> None:
             raise OutOfRange(f"{name} is not a number.") from None
         if given.size == 0:
             raise OutOfRange(f"{name} holds no values.")
+        least, most = float(np.min(given)), float(np.max(given))
+        if limits.least <= least and most <= limits.most:
+            continue
         if not np.all(np.isfinite(given)):
             raise OutOfRange(f"{name} holds a value that is not a number.")
-        for worst in (float(np.min(given)), float(np.max(given))):
-            sentence = range_error(name, worst)
-            if sentence:
-                raise OutOfRange(sentence)
+        raise OutOfRange(range_error(name, least) or range_error(name, most) or f"{name} is not a number.")
 
 
 def plain(value):

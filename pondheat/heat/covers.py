@@ -118,9 +118,10 @@ def sheet_flux(
     water, air: [degC]; water_vapour: saturated at the water [Pa], vapour_slope [Pa/K]; wind: [m/s] at the cover;
     incoming: long wave from sky and surroundings that the cover absorbs [W/m²]; core: resistance of the sheet itself
     [m²·K/W]; floating: 1 where it lies on the water, 0 over a humid gap; start: first guess of the inner face [degC],
-    NaN for none; settled: [K] a smaller step ends the search. Returns the flux, its slope in the water's temperature,
-    the part of it that goes to the air, the slope of that, and the inner face [degC]. Newton's method on the inner
-    face (on the outer one of a floating cover), halving the span that holds the root where a step would leave it.
+    NaN for none; settled: [K] a smaller step ends the search, and the flux follows it in a straight line. Returns the
+    flux, its slope in the water's temperature, the part of it that goes to the air, the slope of that, and the inner
+    face [degC]. Newton's method on the inner face (on the outer one of a floating cover), halving the span that holds
+    the root where a step would leave it.
     """
     film = 4.0 + 4.0 * wind
     effective = air - (emissivity * black_body(air) - incoming) / (film + 5.0)  # of the surroundings, roughly
@@ -149,11 +150,12 @@ def sheet_flux(
             lowest, highest = where(miss > 0.0, inside, lowest), where(miss > 0.0, highest, inside)
             new = inside - miss / slope
             new = where((new >= lowest) & (new <= highest), new, 0.5 * (lowest + highest))
-            moved = abs(new - inside)
+            step = new - inside
             inside = new
-            flux, in_face, in_water = _gap(water, water_vapour, vapour_slope, inside, emissivity, pressure)
-            if not some(moved > settled):  # the next step would be about its square
+            if not some(abs(step) > settled):  # over so small a step the gap's loss is as good as straight
+                flux = flux + in_face * step
                 break
+            flux, in_face, in_water = _gap(water, water_vapour, vapour_slope, inside, emissivity, pressure)
         guess = inside
         face = inside - core * flux
         out, out_slope = _outside(face, air, film, emissivity, incoming)

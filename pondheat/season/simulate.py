@@ -208,4 +208,5 @@ def simulate_with_need(
         "stored": stored,
         "covered": prepared.moment.covered,
     }
-    return pd.DataFrame(columns, index=hours.index, columns=list(COLUMNS)), course.need
+    table = np.stack([columns[name] for name in COLUMNS])  # one block: made of columns a frame takes five times as long
+    return pd.DataFrame(table.T, index=hours.index, columns=list(COLUMNS)), course.need

@@ -22,7 +22,7 @@ from pondheat.text.layout import day_text, kwh_text
 def read_sheet(path: str | Path) -> Sheet:
     """A pond sheet from a TOML file.
 
-    Raises `pondheat.sheet.pond_sheet.SheetFaults`, a ValueError that lists everything wrong in the file at once.
+    Raises `pondheat.sheet.pond_sheet.SheetError`, a ValueError that lists everything wrong in the file at once.
     """
     return pond_sheet.read(path)
 

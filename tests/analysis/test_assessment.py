@@ -746,8 +746,8 @@ def test_likely_range_of_values():
 
 def test_progress_reaches_the_end():
     told = []
-    assessment.assess(from_text(TANK), scenarios=2, progress=told.append)
-    assert told == sorted(told) and told[0] == 0 and 0.98 < told[-1] <= 1 and len(told) > 100
+    assessment.assess(from_text(TANK), scenarios=20, progress=told.append)
+    assert told == sorted(told) and told[0] > 0 and told[-1] == 1
 
 
 # --- for other programs -------------------------------------------------------------------------------------------
@@ -847,10 +847,10 @@ def test_scenarios_split_a_heat_pump_and_its_backup():
     limit = described.heater.limit(place.hours["air_temp"].to_numpy())
     pump = described.heater.heat_pump_limit(place.hours["air_temp"].to_numpy())
     input_per_heat = uncertainty.input_per_heat(place, described.heater)
-    from pondheat.season.ensemble import spread
+    from pondheat.season.ensemble import run_ensemble
 
     shelters = np.array([0.3, 0.75])
-    runs = spread(
+    runs = run_ensemble(
         described.pond,
         place.air,
         {"wind_shelter": shelters},

@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 
 from pondheat import cli as front
-from pondheat.analysis import savings_comparison
+from pondheat.analysis import comparison_files, savings_comparison
 from pondheat.analysis.comparison_files import READING, Incomparable
 from pondheat.cli import options
 from pondheat.core.places import CLONE
@@ -252,7 +252,7 @@ def test_one_file_with_both_kinds_of_nights(capsys, garden, shown, tables, tmp_p
     assert told["saving"]["money_per_covered_night"]["value"] == pytest.approx(shown.saved_money.value, rel=1e-6)
     assert told["files"][0]["spell"] == "both kinds of nights"
     swapped = savings_comparison.compare_files(
-        path, None, garden, covered_nights=savings_comparison.dates_of("2026-01-05..2026-01-18")
+        path, None, garden, covered_nights=comparison_files.dates_of("2026-01-05..2026-01-18")
     )
     assert "Are the dates given those of the covered nights?" in swapped.verdict
 

@@ -13,7 +13,6 @@ from pondheat.analysis import assessment, export, samples
 from pondheat.analysis.results import InputEffect, LikelyRange
 from pondheat.analysis.samples import learned_samples, samples_of, with_wind_as_drawn
 from pondheat.analysis.scenarios import what_if
-from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioInputs, ScenarioResult
 from pondheat.analysis.sensitivity import additive_effects, group_means, ranked
 from pondheat.analysis.uncertain_inputs import FORMULAS, NEAR_SURFACE, UNCERTAIN_INPUTS
 from pondheat.core import units
@@ -418,7 +417,7 @@ def test_station_error_scales_all_losses_alike_but_not_the_sun(learned):
     fitted, *_ = learned
     drawn, made = fitted.samples(400, 1), learned_samples(GARDEN.pond, fitted, 400)
     misled = made["wall_factor"] / drawn["wall_factor"]
-    assert np.log(misled).std() == pytest.approx(samples.RECORD, rel=0.02) and samples.RECORD > 0
+    assert np.log(misled).std() == pytest.approx(samples.RECORD_ERROR, rel=0.02) and samples.RECORD_ERROR > 0
     assert made["surface_factor"] / drawn["surface_factor"] == pytest.approx(misled)
     assert np.array_equal(made["sun_factor"], drawn["sun_factor"])
 
@@ -564,8 +563,17 @@ def test_two_sheets_have_the_same_draws(short_garden):
 def test_the_difference_of_a_choice_is_paired():
     """Water held at 15 °C takes less in every scenario; a flat rate runs nothing anew and has no range of its own."""
     sheet = short()
-    context = ScenarioContext(sheet, assessment.weather_of(sheet), ScenarioInputs())
-    kwh, money = what_if.difference_range(context, what_if.CHOICES["hold_15"].attempt(context), 40)
-    row = what_if.what_if(sheet, context.record, "hold_15").rows[1]
-    assert kwh.low < kwh.middle < kwh.high < 0 and money.low < row.difference < money.high
-    assert what_if.difference_range(context, ScenarioResult(sheet, context.base)) is None
+    record = assessment.weather_of(sheet)
+    house = {"house_kwh": 4000, "house_cheap_share": 0.1, "flat_rate": 0.25}
+    table = what_if.what_if(sheet, record, ("hold_22", "hold_15", "flat_rate"), **house)
+    assert [row.key for row in what_if.pending_rows(table)] == ["hold_15", "hold_22"]  # the best first
+    first, last = what_if.with_likely_ranges(table, 40)
+    told = {row.key: row.likely for row in first.rows}
+    assert told["hold_15"] is not None and told["hold_22"] is None  # still pending
+    rows = {row.key: row for row in last.rows}
+    for key, sign in (("hold_15", -1), ("hold_22", 1)):
+        likely = rows[key].likely
+        assert likely.low < likely.middle < likely.high and likely.low * sign > 0 and likely.high * sign > 0
+        assert likely.low < rows[key].difference < likely.high
+    assert rows["flat_rate"].likely is None and rows[what_if.AS_IT_IS].likely is None
+    assert not what_if.pending_rows(last)

@@ -4,6 +4,7 @@ Each is a ratio to a plain alternative in the same run, beside the time itself. 
 alternatives give the same answer.
 """
 
+import math
 import resource
 import sys
 import time
@@ -13,10 +14,12 @@ import pandas as pd
 import pytest
 from scipy.integrate import solve_ivp
 
+from pondheat.core.compilation import on_floats
 from pondheat.heat import balance
 from pondheat.heat.balance import Pond, Wall
 from pondheat.heat.covers import Cover
-from pondheat.season.ensemble import spread
+from pondheat.heat.routes import Moment, route_losses
+from pondheat.season.ensemble import run_ensemble
 from pondheat.season.heaters import Heater
 from pondheat.season.schedule import covered_share
 from pondheat.season.simulate import air_of, simulate
@@ -47,12 +50,13 @@ def best_of(count, work):
 def solved(pond, air, covered, set_point, power, hours, start):
     """A plain alternative: scipy's solver hour by hour at rtol 1e-8, with the thermostat as a steep linear gain."""
     prepared = balance.prepare(pond, air, covered)
-    at, rows, gains = balance.total(pond), prepared.table().tolist(), prepared.solar_gain
+    losses, gains = on_floats(route_losses), prepared.solar_gain
     temp, energy = start, 0.0
-    for row, gain in zip(rows[:hours], gains[:hours].tolist()):
+    for hour, gain in enumerate(gains[:hours].tolist()):
+        moment = Moment(*(float(values[hour]) for values in prepared.moment))
 
-        def slope(t, y, row=row, gain=gain):
-            need = at(y[0], row)[0] - gain
+        def slope(t, y, moment=moment, gain=gain):
+            need = sum(losses(y[0], moment, prepared.coefficients, math.nan)[0]) - gain
             heat = min(max(need + 2e5 * (set_point - y[0]), 0.0), power) if power else 0.0
             return [(heat - need) / pond.heat_capacity, heat]
 
@@ -98,7 +102,7 @@ def test_a_thousand_scenario_years(year, capsys):
     air = air_of(year, 10.0)
     for name, covered in (("open", 0.0), ("covered at night", covered_share(year.index, 20 * 60, 8 * 60))):
         took, runs = best_of(
-            3, lambda: spread(pond, air, samples, set_point=18.0, limit=12e3, covered=covered, start_temp=18.0)
+            3, lambda: run_ensemble(pond, air, samples, set_point=18.0, limit=12e3, covered=covered, start_temp=18.0)
         )
         single, _ = best_of(
             3,

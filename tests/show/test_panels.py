@@ -1,12 +1,15 @@
 """Panels without a browser: the sentence, its arithmetic, and what is hidden until the reader chooses."""
 
 import re
+import time
 
 import pytest
 
 from pondheat.core import units
 from pondheat.fish import cautions
+from pondheat.season.ensemble import Dropped
 from pondheat.show import panels
+from pondheat.show.live_range import SCENARIOS, LiveRange
 from pondheat.show.panels import start_here
 
 
@@ -54,7 +57,53 @@ def test_sentence_holds_the_numbers(first):
         first.open_season.money - first.covered_season.money,
     ):
         assert panels.about(amount, units.GBP) in first.sentence()
-    assert first.sentence().count("likely") == 3
+
+
+def test_the_likely_range_is_of_the_state_that_is_shown(first):
+    """After each move a range of that very state, from all runs; what the sentence says lies within it."""
+    ranges = []
+    for temp in (18, 12):
+        put(first, water_temp=temp, hours=14, night_price=12, shelter=50)
+        assert first.likely.wait(), "no range came"
+        found = re.findall(r"£([\d\u202f]+) to £([\d\u202f]+)", first.likely.value)
+        assert len(found) == 3 and f"of {SCENARIOS} runs" in first.likely.value
+        pairs = [tuple(float(value.replace("\u202f", "")) for value in pair) for pair in found]
+        assert pairs[0][0] < first.open_season.money < pairs[0][1]
+        assert pairs[1][0] < first.covered_season.money < pairs[1][1]
+        assert pairs[2][0] < first.open_season.money - first.covered_season.money < pairs[2][1]
+        ranges.append(pairs)
+    assert ranges[1][0][1] < ranges[0][0][1]  # colder water is cheaper at both ends
+    put(first, water_temp=18, hours=0, night_price=12, shelter=50)
+    assert first.likely.wait() and first.likely.value.count(" to £") == 1  # nothing to say of a cover that is never on
+
+
+def test_a_newer_move_takes_the_place_of_an_older_one():
+    line, finished = LiveRange(), []
+
+    def work(name):
+        def sentences(dropped):
+            for step in range(3):
+                time.sleep(0.02)
+                if dropped():
+                    raise Dropped
+                yield f"{name} {step}"
+            finished.append(name)
+
+        return sentences
+
+    for name in ("first", "second", "third"):
+        line.follow(work(name))
+        assert "working it out" in line.value
+    assert line.wait() and "third 2" in line.value and finished == ["third"]
+
+    def fails(_):
+        raise ValueError("too cold")
+        yield ""
+
+    line.follow(fails)
+    assert line.wait() and "too cold" in line.value
+    line.follow(work("fourth"))
+    assert line.wait() and "fourth 2" in line.value  # and the next move is answered all the same
 
 
 def test_arithmetic_ends_in_the_numbers_shown(first):

@@ -12,7 +12,7 @@ from pondheat.analysis.results import Assessment
 from pondheat.core import units
 from pondheat.core.places import CLONE, PONDS
 from pondheat.season.simulate import COLUMNS
-from pondheat.sheet.pond_sheet import Sheet, SheetFaults, with_values
+from pondheat.sheet.pond_sheet import Sheet, SheetError, with_values
 from pondheat.text import summary
 
 GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
@@ -75,7 +75,7 @@ def test_the_public_names_are_there():
 def test_a_sheet_with_mistakes_is_refused(tmp_path):
     path = tmp_path / "wrong.toml"
     path.write_text('timezone = "Europe/London"\n[pond]\nsurface_area = "10 m"\n', encoding="utf-8")
-    with pytest.raises(SheetFaults, match="surface_area"):
+    with pytest.raises(SheetError, match="surface_area"):
         pondheat.read_sheet(path)
 
 

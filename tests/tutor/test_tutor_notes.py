@@ -8,7 +8,7 @@ import reading_aloud
 import refresh_tutor_notes as refresh
 from test_no_answers import answers_in
 
-from pondheat.cli import _parser
+from pondheat.cli.options import parser
 from pondheat.fish.cautions import STANDING
 from pondheat.lesson import questions
 from pondheat.lesson.questions import BANK
@@ -235,7 +235,7 @@ def test_commands_named_for_the_tutor_exist():
         for command in re.findall(r"-m pondheat ([^`]+)`", path.read_text(encoding="utf-8")):
             if command.split()[0] == "check":
                 command = "check x.csv"
-            _parser().parse_args(command.split())
+            parser().parse_args(command.split())
 
 
 def test_no_answer_is_in_the_papers_for_the_whole_evening():

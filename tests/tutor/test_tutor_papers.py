@@ -79,7 +79,7 @@ def test_the_key_has_question_right_value_every_misconception_and_both_hints(nam
         f"Right: {key.answer_text(right, question, units.GBP)}",
         question.nudge,
         question.step,
-        *(road.sentence for road in question.roads),
+        *(road.sentence for road in question.misconceptions),
         *(f"{road} {key.answer_text(value, question, units.GBP)}" for road, value in wrong.items()),
     ):
         assert " ".join(wanted.split()) in key_text

@@ -97,7 +97,7 @@ class OwnSpells(BackgroundTask):
 def sheet_of(given: dict, folder: Path) -> sheets.Sheet:
     """The reader's sheet or the garden pond's, with the reader's weather if given.
 
-    given: files as bytes or paths, by part; folder: where bytes are written to. Raises OSError, SheetFaults.
+    given: files as bytes or paths, by part; folder: where bytes are written to. Raises OSError, SheetError.
     """
     weather = given.get("weather")
     if isinstance(weather, bytes):

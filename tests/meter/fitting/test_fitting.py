@@ -48,19 +48,8 @@ def scaled_season(case: Conditions, surface=1.0, cover=1.0, walls=1.0, sun=1.0) 
     """Heater energy of each hour [kWh] by the library's own simulation, with its prepared numbers scaled by hand."""
     pond = replace(case.pond, walls=tuple(replace(wall, u_value=wall.u_value * walls) for wall in case.pond.walls))
     prepared = balance.prepare(pond, case.air, case.hourly("covered"))
-    prepared = replace(
-        prepared,
-        open_area=prepared.open_area * surface,
-        wet_area=prepared.wet_area * surface,
-        sheet_area=prepared.sheet_area * cover,
-        leak_air=prepared.leak_air * cover,
-    )
-    return (
-        integrate(
-            prepared, case.hourly("set_point"), case.hourly("limit"), prepared.solar_gain * sun + case.pump_heat, 18.0
-        ).heater
-        / 1000
-    )
+    prepared = prepared.with_factors(surface_factor=surface, cover_factor=cover, sun_factor=sun)
+    return integrate(prepared, case.hourly("set_point"), case.hourly("limit"), case.pump_heat, 18.0).heater / 1000
 
 
 def readings_of(case: Conditions, kwh, noise=0.0, seed=1) -> pd.DataFrame:

@@ -20,7 +20,7 @@ def test_recovers_the_walls_of_a_pond_that_loses_heat_only_there():
     """Simulate a pond without surface losses hour by hour: the cool-down gives area × U again."""
     pond = Pond(1.0, 2.0, (Wall(10.0, 0.8),), cover=None, evaporation="vdi_2089", sky_view=0.0)
     prepared = balance.prepare(pond, Air(np.full(12, 5.0), 0.8, 0.0), 0.0)
-    bare = balance.replace(prepared, open_area=np.zeros(12), wet_area=np.zeros(12))
+    bare = prepared.with_factors(surface_factor=0.0)
     path = integrate(bare, np.nan, 0.0, 0.0, 20.0)
     found = cool_down_loss(pond.heat_capacity / 3.6e6, 15.0, path.end[-1] - 5.0, 12.0)
     assert found == pytest.approx(0.008, rel=1e-6)
