@@ -29,7 +29,7 @@ _SIGMA = STEFAN_BOLTZMANN.value
 _MOLAR_RATIO = MOLAR_RATIO.value
 _PSYCHROMETRIC = PSYCHROMETRIC.value
 _DRY_AIR_HEAT, _VAPOUR_HEAT, _EVAPORATION_HEAT = DRY_AIR_HEAT.value, VAPOUR_HEAT.value, EVAPORATION_HEAT.value
-_SETTLED = 0.1  # K: over so small a step of its face a cover's loss is straight to 1e-3 W/m²
+_SETTLED = 1e-3  # K: over so small a step of its face a cover's loss is as good as straight
 
 # Numbers by which the kinds of cover are known here: none, a liquid film, a sheet over a humid gap, a floating cover.
 NO_COVER, FILM, SHEET, FLOATING = 0.0, 1.0, 2.0, 3.0

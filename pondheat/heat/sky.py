@@ -77,7 +77,7 @@ class SkyFormula:
 def cloudy_emissivity(formula: SkyFormula, air_temp, vapour, cloud_cover):
     """Emissivity of the sky [–], at most 1, unchecked arrays.
 
-    air_temp: [degC]; vapour: [Pa]; cloud_cover: [–]. The formula's clear sky × `cloud_factor`.
+    air_temp: [degC]; vapour in Pa; cloud_cover: [–]. The formula's clear sky × `cloud_factor`.
     """
     vapour = maximum(vapour, 1.0)
     # a formula may know only one of the two: the answer still has the shape of both

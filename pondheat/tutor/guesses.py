@@ -6,6 +6,7 @@ import importlib
 from dataclasses import dataclass
 
 from pondheat.core import units
+from pondheat.core.display_units import METRIC
 from pondheat.show import ponds
 
 
@@ -37,7 +38,7 @@ def guess_of(page: str, money: units.Currency = units.GBP) -> Guess | None:
         return None
 
     def in_money(text: str) -> str:
-        return text.replace(ponds.currency().sign, money.sign)
+        return METRIC.with_alt_units(text).replace(ponds.currency().sign, money.sign)
 
     return Guess(
         in_money(found.question),

@@ -178,7 +178,7 @@ def test_floats_arrays_and_machine_code_give_the_same(name, cover):
             losses_, slopes, _ = form(temp, moment_, prepared.coefficients, float("nan"))
             for name_, one, steep in zip(ROUTES, losses_, slopes):
                 assert one == pytest.approx(value[name_][i], rel=1e-7, abs=1e-4)
-                assert steep == pytest.approx(slope[name_][i], rel=1e-5, abs=1e-4)
+                assert steep == pytest.approx(slope[name_][i], rel=1e-3, abs=1e-3)
 
 
 @pytest.mark.parametrize("cover", COVERS)
