@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, DisplayUnits
+from pondheat.core.display_units import METRIC, DisplayUnits, beside
 from pondheat.core.units import Currency, Unreadable
 from pondheat.lesson import answers, questions
 from pondheat.lesson.questions import Question
@@ -48,7 +48,7 @@ def mark(
     try:
         answer = answers.read(typed, question.unit, currency, question.word)
     except Unreadable as error:
-        return Mark(UNREADABLE, None, f"{SIGNS[UNREADABLE]} {error}")
+        return Mark(UNREADABLE, None, f"{SIGNS[UNREADABLE]} {beside(str(error), preferred)}")
     right, wrong = question.values(given)
     if _near(answer.value, right, question.tolerance):
         return Mark(RIGHT, None, f"{SIGNS[RIGHT]} That is how it is done.")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import threading
 import time
+import warnings
 from collections.abc import Callable, Iterable, Iterator
 
 import ipywidgets
@@ -86,6 +87,8 @@ def avoid_pauses() -> None:
     from IPython.core.getipython import get_ipython
 
     if getattr(get_ipython(), "kernel", None) is not None:
+        # libraries loaded in the background have words for programmers, which would turn up in the middle of a page
+        warnings.simplefilter("ignore")
         compilation.avoid_pauses(_warm_up_soon)
 
 
