@@ -10,6 +10,14 @@ import pytest
 from controls_page import CONTROLS, CONTROLS_PAGE, LAST_PAGE, RUNNING, RUNNING_PAGE, SLOW
 
 
+@pytest.fixture(autouse=True, scope="module")
+def no_compiling():
+    """Kernels of a fresh clone would each compile the model anew, in the middle of what a browser waits for."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("PONDHEAT_COMPILE", "0")
+        yield
+
+
 @pytest.fixture(scope="session")
 def clone(tmp_path_factory):
     """A copy of the clone, on a path with a space and an umlaut, with three more pages to test controls and links."""
