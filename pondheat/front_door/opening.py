@@ -15,12 +15,12 @@ import tempfile
 import time
 from pathlib import Path
 
+from pondheat.core.places import CLONE, WORKBOOK, require_clone
 from pondheat.front_door import copying
 
 FIRST_PAGE = "00_start_here.ipynb"
 TUTORS_PAGE = f"{copying.TUTOR_FOLDER}/for_the_tutor.ipynb"
 HERE = Path(__file__).resolve().parent
-CLONE = HERE.parents[1]
 LARGEST_UPLOAD = 100 * 1024 * 1024  # bytes; beyond the server's default of 10 MiB an upload fails without a message
 
 
@@ -83,23 +83,21 @@ def open_workbook(args: argparse.Namespace) -> int:
 
 
 def _check_install() -> None:
-    if not ((CLONE / "workbook").is_dir() and (CLONE / "data").is_dir()):
-        raise CannotOpen(
-            "The workbook opens from a clone of the project only: get the clone, and in its folder run "
-            "“python -m pip install -r requirements.txt”, then “python -m pondheat”."
-        )
+    try:
+        require_clone("The workbook")
+    except FileNotFoundError as reason:
+        raise CannotOpen(str(reason)) from None
     if importlib.util.find_spec("jupyterlab") is None:
         raise CannotOpen(f"JupyterLab is missing here: in {CLONE} run “python -m pip install -r requirements.txt”.")
 
 
 def _update_copy(folder: Path, tutor: bool) -> None:
     """Make or update the learner's copy, and print what was done."""
-    workbook = CLONE / "workbook"
-    if folder == CLONE or workbook == folder or workbook in folder.parents:
+    if folder == CLONE or WORKBOOK == folder or WORKBOOK in folder.parents:
         raise CannotOpen(f"{folder} belongs to the workbook itself: choose another folder for your own copy.")
     first_time = not (folder / copying.MANIFEST).exists()
     try:
-        result = copying.update_copy(workbook, folder, copying.read_shipped_list(), tutor)
+        result = copying.update_copy(WORKBOOK, folder, copying.read_shipped_list(), tutor)
     except OSError as reason:
         why = reason.strerror or reason
         raise CannotOpen(f"Your copy of the workbook cannot be written in {folder}: {why}.") from None

@@ -31,7 +31,7 @@ def test_outside_a_clone_it_says_so_and_exits_with_2(tmp_path):
         env={**os.environ, "PYTHONUTF8": "1"},
     )
     assert ended.returncode == 2
-    assert ended.stderr.startswith("The workbook opens from a clone of the project only:")
+    assert ended.stderr.startswith("The workbook needs the files of the repository")
     assert ended.stderr.count("\n") == 1 and ended.stdout == ""
     assert not (tmp_path / "my-workbook").exists()
 
