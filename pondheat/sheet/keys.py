@@ -20,8 +20,8 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         ),
     },
     "season": {
-        "start": ("2025-09-01", "first day reckoned"),
-        "end": ("2026-05-31", "last day reckoned; may lie in the next year"),
+        "start": ("2025-09-01", "first day"),
+        "end": ("2026-05-31", "last day; may be in the next year"),
     },
     "place": {
         "latitude": ("51.5", "degrees, north positive; weather files bring their own"),
