@@ -175,6 +175,8 @@ def coefficients_of(pond: Pond) -> Coefficients:
         cover_factor=1.0,
         stream_factor=1.0,
         sun_factor=1.0,
+        sky=0,
+        sky_error=0.0,
     )
 
 
