@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pondheat.analysis.uncertain_inputs import FORMULAS, LEARNED, NEAR_SURFACE, PRICE_SPREAD
+from pondheat.analysis.uncertain_inputs import FORMULAS, LEARNED, NEAR_SURFACE, PRICE_SPREAD, SKY_ERROR, SKY_FORMULAS
 from pondheat.heat.balance import Pond
 from pondheat.meter.fitting.learned_season import RECORD_ERROR, YEAR_SPREAD
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 SEED = 1
 _JUDGED = ("evaporation", "wind_shelter", "sky_view", "wall_factor", "u_value", "gap_air_flow", "year_warmth", "price")
 _AROUND_THE_FIT = ("station", "year_warmth", "price")  # what a fitted meter says nothing about
-_NORMAL = {"station", "year_warmth", "price"}
+_NORMAL = {"station", "year_warmth", "price", "sky_error"}
 
 
 def latin_hypercube(names: tuple[str, ...], count: int, seed: int) -> dict[str, np.ndarray]:
@@ -31,12 +31,15 @@ def latin_hypercube(names: tuple[str, ...], count: int, seed: int) -> dict[str, 
     return {name: norm.ppf(column) if name in _NORMAL else column for name, column in zip(names, uniform)}
 
 
-def samples_of(pond: Pond, count: int, seed: int = SEED, measured_year: bool = False) -> dict[str, np.ndarray]:
+def samples_of(
+    pond: Pond, count: int, seed: int = SEED, measured_year: bool = False, own_long_wave: bool = False
+) -> dict[str, np.ndarray]:
     """Samples of the judged uncertain inputs of a pond and its coming season, by name.
 
     count: number of scenarios; seed: the default gives every pond the same draws, so that two of them can be compared
-    scenario by scenario; measured_year: whether the weather is that of one real year, itself warm or cold. Inputs that
-    do nothing in this pond are left out.
+    scenario by scenario; measured_year: whether the weather is that of one real year, itself warm or cold;
+    own_long_wave: whether the weather brings the sky's long wave, so that it is that which may be out and no formula.
+    Inputs that do nothing in this pond are left out.
     """
     draws = latin_hypercube(_JUDGED, count, seed)
     formulas = np.asarray(_formulas_for(pond))[(draws["evaporation"] * len(FORMULAS)).astype(int)]
@@ -50,7 +53,16 @@ def samples_of(pond: Pond, count: int, seed: int = SEED, measured_year: bool = F
         "u_value": u_value * (0.85 + 0.3 * draws["u_value"]),
         "gap_air_flow": gap_air_flow * 3 ** (2 * draws["gap_air_flow"] - 1),
     } | _coming_year(draws, measured_year)
-    return _without_inactive(samples, pond)
+    return _without_inactive(samples | _sky(pond, count, seed, own_long_wave), pond)
+
+
+def _sky(pond: Pond, count: int, seed: int, own_long_wave: bool) -> dict[str, np.ndarray]:
+    """The sky formula of each scenario by name; the error of the long wave [W/m²] where the weather brings its own."""
+    if own_long_wave:
+        return {"sky_error": SKY_ERROR.value * latin_hypercube(("sky_error",), count, seed + 2)["sky_error"]}
+    formulas = tuple(pond.sky if name == SKY_FORMULAS[0] else name for name in SKY_FORMULAS)
+    draws = latin_hypercube(("sky",), count, seed + 2)["sky"]
+    return {"sky": np.asarray(formulas)[(draws * len(formulas)).astype(int)]}
 
 
 def learned_samples(
@@ -105,7 +117,7 @@ def _without_inactive(samples: dict[str, np.ndarray], pond: Pond) -> dict[str, n
 
 def inactive_parameters(pond: Pond) -> set[str]:
     """Names of inputs that do nothing in this pond, such as the wind in a room or the U-value without a cover."""
-    inactive = {"wind_shelter", "sky_view"} if pond.room else set()
+    inactive = {"wind_shelter", "sky_view", "sky", "sky_error"} if pond.room else set()
     if not pond.cover or pond.cover.kind == "film":
         inactive.add("u_value")
     if not pond.cover or not pond.cover.gap_air_flow:

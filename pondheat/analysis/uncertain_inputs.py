@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from pondheat.core.sources import Constant
+from pondheat.heat.sky import DEFAULT_SKY
 from pondheat.meter.fitting.learned_season import YEAR_SPREAD
 
 FORMULAS = (  # weights by repetition: the formula made for heated ponds has half of the scenarios (judgement)
@@ -18,6 +20,23 @@ FORMULAS = (  # weights by repetition: the formula made for heated ponds has hal
 )
 # Formulae measured with the wind close over the water: that wind over the wind at 2 m (judgement).
 NEAR_SURFACE = {"smith_lof_jones": 0.4}
+SKY_FORMULAS = (  # by repetition too: the default, then others that follow measured water about as well (judgement)
+    DEFAULT_SKY,
+    DEFAULT_SKY,
+    DEFAULT_SKY,
+    DEFAULT_SKY,
+    "crawford_duchon_brunt",
+    "fao56",
+    "clark_allen",
+    "idso_jackson",
+)
+SKY_ERROR = Constant(
+    7.5,
+    "W/m**2",
+    "wmo_8",
+    "standard deviation: a good instrument keeps 5 % of a day's sum, some 15 W/m², in 19 of 20 days; computed long "
+    "wave is off by about as much from day to day (Flerchinger et al. 2009)",
+)
 PRICE_SPREAD = 0.10  # standard deviation of next year's energy price about this year's (judgement)
 
 
@@ -67,6 +86,19 @@ UNCERTAIN_INPUTS = {
         "with more open sky",
         "Stand at the water's edge and measure with an outstretched fist (some 10°) how high house and trees rise all "
         "round; on page 05 is what that share means.",
+    ),
+    "sky": UncertainInput(
+        "how much heat the sky sends down",
+        "our sky formula half of the time, four others the rest, judgement",
+        "with the formula of the coldest sky",
+        "with the formula of the warmest sky",
+        "Use weather that brings the sky's long-wave radiation, measured by a pyrgeometer near by.",
+    ),
+    "sky_error": UncertainInput(
+        "how much heat the sky sends down",
+        f"± {SKY_ERROR.value:g} W/m² or so on the weather file's own long wave, as a good instrument allows",
+        "under a colder sky",
+        "under a warmer sky",
     ),
     "u_value": UncertainInput(
         "how well the cover keeps heat",

@@ -42,16 +42,21 @@ def input_per_heat(conditions: BoundaryConditions, heater: Heater) -> np.ndarray
 
 
 def season_samples(
-    sheet: Sheet, count: int, kind_of_weather: str, fitted: Fitted | None = None
+    sheet: Sheet, conditions: BoundaryConditions, count: int, kind_of_weather: str, fitted: Fitted | None = None
 ) -> dict[str, np.ndarray]:
     """Samples of a sheet's uncertain inputs by name, “price” [–] among them; always the same draws for one count.
 
-    kind_of_weather: of the weather record; a measured year is itself warm or cold. fitted: what a meter taught.
+    conditions: of the sheet in its weather; kind_of_weather: of the weather record; a measured year is itself warm or cold. fitted: what a meter taught.
     """
     measured = kind_of_weather == MEASURED
     if fitted is None:
-        return samples_of(sheet.pond, count, measured_year=measured)
+        return samples_of(sheet.pond, count, measured_year=measured, own_long_wave=_has_own_long_wave(conditions))
     return learned_samples(sheet.pond, fitted, count, measured_year=measured)
+
+
+def _has_own_long_wave(conditions: BoundaryConditions) -> bool:
+    sky = conditions.air.sky_long_wave
+    return sky is not None and bool(np.isfinite(np.asarray(sky, float)).mean() > 0.5)
 
 
 def season_uncertainty(
@@ -69,7 +74,7 @@ def season_uncertainty(
     """
     if not conditions.has_set_point or sheet.heater.kind == "none":
         return None
-    samples = season_samples(sheet, count, kind_of_weather, fitted)
+    samples = season_samples(sheet, conditions, count, kind_of_weather, fitted)
     arrays = run_scenarios(sheet, conditions, samples, progress)
     if sheet.tariff is None:
         del samples["price"]
