@@ -9,6 +9,7 @@ from pondheat.analysis.assessment import SHORTFALL
 from pondheat.analysis.results import Assessment, LikelyRange, Uncertainty, too_warm_above, too_warm_hours
 from pondheat.analysis.uncertain_inputs import meaning
 from pondheat.core import units
+from pondheat.core.likely import MEANING
 from pondheat.money import payback
 from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.text.layout import kw_text, kwh_text, range_text, wrapped
@@ -81,7 +82,7 @@ def _what_matters(found: Assessment, uncertainty: Uncertainty) -> list[str]:
     first = uncertainty.measure_first[0]
     unit = "money" if first.in_money else "kWh"
     return wrapped(
-        f"What matters most for the band in {unit} (eight in ten of {uncertainty.scenarios} runs of the season): "
+        f"What matters most for the likely range in {unit} ({MEANING} of {uncertainty.scenarios} runs of the season): "
         f"{meaning(name, uncertainty.learned)}; alone it explains {100 * share:.0f} %."
     ) + wrapped(measurement_text(first, found.sheet.currency))
 
@@ -119,7 +120,7 @@ def _from_the_meter(found: Assessment) -> list[str]:
             f"{kwh_text(found.covered.input_kwh)} kWh."
         )
     lines = wrapped(
-        "The bands are of this pond as learned from its meter; the table below is still that of the sheet." + beside
+        "The likely ranges are of this pond as learned from its meter; the table below is still that of the sheet." + beside
     )
     for sentence in found.fitted.sentences if found.fitted is not None else ():
         lines += wrapped(sentence, "- ")

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from pondheat.core.likely import LIKELY_REACH
 from pondheat.core.ranges import OutOfRange, plain, require
 from pondheat.meter.fitting.days import Days, NoWholeDay, daily_readings
 from pondheat.meter.fitting.findings import LEARNED, require_identified, sentences
@@ -228,7 +229,7 @@ def _summary(conditions: Conditions, days: Days, terms: Terms, found: _SearchRes
     centres[:, 0] += np.log(np.maximum(lost, 1e-9) / max(lost[own], 1e-9))
     within = np.einsum("m,mij->ij", share, np.array([member.covariance for member in found.members]))
     middle = share @ centres
-    reach = 1.645 * np.sqrt(np.diag(within) + share @ (centres - middle) ** 2)
+    reach = LIKELY_REACH * np.sqrt(np.diag(within) + share @ (centres - middle) ** 2)
     variance_reduction = np.clip(1 - np.diag(within) / widths**2, 0, 1)
     correlation = within / np.sqrt(np.outer(np.diag(within), np.diag(within)))
     left = days.measured - found.predicted

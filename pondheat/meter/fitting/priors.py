@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from pondheat.core.likely import LIKELY_REACH
 from pondheat.core.ranges import OutOfRange
 from pondheat.meter.fitting.heat_terms import FACTORS, Conditions
 from pondheat.meter.surface_models import SurfaceModel, surface_models
@@ -56,7 +57,7 @@ class FitMember:
 class Fitted:
     """A pond fitted to its meter. Arrays follow `names`, the factors.
 
-    factors, low, high: median and 90 % interval of each factor [–], the surface's relative to the sheet's own formula;
+    factors, low, high: median and likely range (`core.likely`) of each factor [–], the surface's relative to the sheet's own formula;
     variance_reduction: share of the prior's variance that the readings removed [–]; correlation of the factors'
     logarithms; days: frame by day (measured, predicted, residual [kWh], hours, weight); cv_rmse, nmbe,
     lag_one_correlation [–]; independent: effective number of days; noise: standard deviation of a day [kWh]; freedom:
@@ -119,8 +120,8 @@ def prior_fit(conditions: Conditions) -> Fitted:
     return Fitted(
         FACTORS,
         one,
-        np.exp(-1.645 * widths),
-        np.exp(1.645 * widths),
+        np.exp(-LIKELY_REACH * widths),
+        np.exp(LIKELY_REACH * widths),
         0 * one,
         np.eye(len(widths)),
         empty,
