@@ -235,6 +235,10 @@ class Uncertainty:
     learned: bool
     arrays: ScenarioArrays
 
+    def meaning_of(self, name: str) -> str:
+        """An uncertain input in words, with how far it may be out."""
+        return next(one.meaning for one in self.measure_first if one.name == name)
+
 
 @dataclass(frozen=True, eq=False)
 class Assessment:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from pondheat.meter.fitting.learned_season import YEAR_SPREAD
@@ -22,11 +23,43 @@ PRICE_SPREAD = 0.10  # standard deviation of next year's energy price about this
 
 
 @dataclass(frozen=True)
+class Spread:
+    """How far a judged input may be out: where the sheet gives it, and where nobody looked it up or measured it.
+
+    keys: of the sheet; by any of them in `Sheet.unknown` the input counts as not known.
+    """
+
+    known: float
+    unknown: float
+    keys: tuple[str, ...]
+
+    def of(self, unknown: Collection[str]) -> float:
+        """The spread for a sheet with these unknown keys."""
+        return self.unknown if any(key in unknown for key in self.keys) else self.known
+
+
+# Ratios of the high end to the sheet's value (its inverse is the low end), or distances from it; judgements all. The
+# wider ones reach over what gardens offer: shelter from walled in (0.2) to open field (1); half of the sky; a film or
+# five walls instead of two; a lid that fits or a sheet with a hand's gap along one side.
+SPREADS = {
+    "wind_shelter": Spread(1.6, 2.5, ("place.wind_shelter",)),
+    "sky_view": Spread(0.15, 0.3, ("place.sky_view",)),
+    "sun_factor": Spread(0.15, 0.3, ("place.shade",)),
+    "wall_factor": Spread(0.2, 0.6, ("wall.layers", "wall.u_value", "base.layers", "base.against", "base.u_value")),
+    "u_value": Spread(0.15, 0.5, ("cover.u_value",)),
+    "gap_air_flow": Spread(3.0, 6.0, ("cover.gap",)),
+    "stream_factor": Spread(1.5, 2.0, ("filter.effectiveness", "filter.air_flow")),
+    "cover_light": Spread(0.0, 0.3, ("cover.light",)),
+}
+
+
+@dataclass(frozen=True)
 class UncertainInput:
     """One uncertain input in words.
 
     words: the input; spread: how far it may be out, with the source of that; low, high: words for its two ends; how:
-    how a keeper measures it by simple means, None where it cannot be measured.
+    how a keeper measures it by simple means, None where it cannot be measured; guessed: how far it may be out where
+    the sheet does not give it, or gives a guess, None where that makes no difference.
     """
 
     words: str
@@ -34,11 +67,7 @@ class UncertainInput:
     low: str
     high: str
     how: str | None = None
-
-    @property
-    def meaning(self) -> str:
-        """The input and how far it may be out."""
-        return f"{self.words} ({self.spread})"
+    guessed: str | None = None
 
 
 _CARD = "the card “weigh the heat” (workbook/cards/weigh_the_heat.html)"
@@ -59,6 +88,7 @@ UNCERTAIN_INPUTS = {
         "at the windy end",
         "Hold a cup anemometer at knee height over the water for ten minutes on three breezy days, and divide by what "
         "the nearest station reports for open country in the same hour.",
+        guessed="not given: 40–250 % of a garden's half, at most all, judgement",
     ),
     "sky_view": UncertainInput(
         "how much open sky the water sees",
@@ -67,6 +97,7 @@ UNCERTAIN_INPUTS = {
         "with more open sky",
         "Stand at the water's edge and measure with an outstretched fist (some 10°) how high house and trees rise all "
         "round; on page 05 is what that share means.",
+        guessed="not given: ± 0.3, judgement",
     ),
     "u_value": UncertainInput(
         "how well the cover keeps heat",
@@ -74,6 +105,7 @@ UNCERTAIN_INPUTS = {
         "with a better cover",
         "with a worse cover",
         "Look up the printed U-value of this very sheet, its thickness and its number of walls.",
+        guessed="a guess: U-value ± 50 %, judgement",
     ),
     "gap_air_flow": UncertainInput(
         "how much air leaks under the cover",
@@ -81,6 +113,7 @@ UNCERTAIN_INPUTS = {
         "with a tighter cover",
         "with a looser cover",
         "Measure with a ruler how long and how high the gaps under the cover are, and write them into the sheet.",
+        guessed="not given: a sixth to six times, judgement",
     ),
     "wall_factor": UncertainInput(
         "what walls and floor lose",
@@ -88,6 +121,21 @@ UNCERTAIN_INPUTS = {
         "with better walls",
         "with worse walls",
         f"Measure the thickness of the insulation. One still evening tells the whole pond: {_TEST}.",
+        guessed="a guess: ± 60 %, judgement",
+    ),
+    "construction": UncertainInput(
+        "what the walls and the floor are",
+        "the sheet doesn't say: sunk or raised, bare or insulated, judgement",
+        "in the best insulated of these ponds",
+        "in the worst",
+        "Write what the sides and the floor are made of under [[wall]] and [base], with the thickness of each layer.",
+    ),
+    "cover_light": UncertainInput(
+        "how much light the cover lets through",
+        "± 30 % of all light, as the sheet doesn't say, judgement",
+        "with a darker cover",
+        "with a clearer cover",
+        "Look up the light transmission of this very sheet.",
     ),
     "year_warmth": UncertainInput(
         "how mild the coming season is",
@@ -116,28 +164,41 @@ UNCERTAIN_INPUTS = {
         "Go on logging, with some nights covered.",
     ),
     "stream_factor": UncertainInput(
-        "what filter, air stones and new water take, as far as the meter told",
-        "as learned",
-        "at the low end of what the meter allows",
-        "at its high end",
+        "what filter, air stones and new water take",
+        "67–150 %, judgement",
+        "with little air in the filter",
+        "with much air in the filter",
         "Log some nights with the air stones or the waterfall off, if the fish allow it.",
+        guessed="not given: half to twice, judgement",
     ),
     "sun_factor": UncertainInput(
-        "how much sun reaches the water, as far as the meter told",
-        "as learned",
+        "how much sun reaches the water",
+        "shade ± 0.15, judgement",
         "with less sun",
         "with more sun",
-        "Go on logging into a sunny spell.",
+        "On a sunny day note every hour which share of the water lies in shade; with a meter, go on logging into a "
+        "sunny spell.",
+        guessed="shade not given: ± 0.3, judgement",
     ),
 }
 LEARNED = {"surface_factor", "cover_factor", "wall_factor", "stream_factor", "sun_factor"}  # factors a meter fit gives
-_LEARNED_OR_JUDGED = {"evaporation", "wind_shelter", "wall_factor"}  # judged without a meter, fitted with one
+_LEARNED_OR_JUDGED = {
+    "evaporation",
+    "wind_shelter",
+    "wall_factor",
+    "stream_factor",
+    "sun_factor",
+}  # judged without a meter, fitted with one
 
 
-def meaning(name: str, learned: bool) -> str:
+def meaning(name: str, learned: bool, unknown: Collection[str] = ()) -> str:
     """An input in words with how far it may be out: by judgement, or as a fitted meter leaves it.
 
-    name: key of UNCERTAIN_INPUTS; learned: whether a meter was fitted.
+    name: key of UNCERTAIN_INPUTS; learned: whether a meter was fitted; unknown: keys of the sheet that are guesses or
+    missing.
     """
     record = UNCERTAIN_INPUTS[name]
-    return f"{record.words} (as the meter left it)" if learned and name in _LEARNED_OR_JUDGED else record.meaning
+    if learned and name in _LEARNED_OR_JUDGED:
+        return f"{record.words} (as the meter left it)"
+    is_guessed = name in SPREADS and SPREADS[name].of(unknown) != SPREADS[name].known
+    return f"{record.words} ({record.guessed if is_guessed and record.guessed else record.spread})"

@@ -50,7 +50,7 @@ def season_samples(
     """
     measured = kind_of_weather == MEASURED
     if fitted is None:
-        return samples_of(sheet.pond, count, measured_year=measured)
+        return samples_of(sheet.pond, count, sheet.unknown, measured_year=measured)
     return learned_samples(sheet.pond, fitted, count, measured_year=measured)
 
 

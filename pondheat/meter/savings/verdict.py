@@ -18,10 +18,9 @@ MIN_NIGHTS = 3  # of each kind for a verdict: two may agree by luck (judgement)
 class MethodResult:
     """Result of one method.
 
-    saving [–] with the low and high end of its interval [–]; proof_low [–]: the low end at the stricter level of a proof
-    (`core.likely.PROOF`); independent: effective number of nights, open and covered
-    together; cv_rmse, nmbe [–] of its baseline; uncertainty [–]: half-width over the saving by Guideline 14 (nan if it
-    does not apply).
+    saving [–] with the low and high end of its interval [–]; proof_low [–]: the low end at the stricter level of a
+    proof (`core.likely.PROOF`); independent: effective number of nights, open and covered together; cv_rmse, nmbe [–]
+    of its baseline; uncertainty [–]: half-width over the saving by Guideline 14 (nan if it does not apply).
     """
 
     method: Method
@@ -94,9 +93,7 @@ def verdict_of(outcomes: tuple[MethodResult, ...], nights: Nights, confidence: f
     few = min(nights.labelled(label).sum() for label in (OPEN, COVERED)) < MIN_NIGHTS
     count = " and ".join(f"{nights.labelled(label).sum()} {label}" for label in (OPEN, COVERED))
     fitted = np.isfinite(second.saving)
-    interval = (
-        f"{percent(first.saving)}, {_range_name(confidence)} {percent(first.low)} to {percent(first.high)}"
-    )
+    interval = f"{percent(first.saving)}, {_range_name(confidence)} {percent(first.low)} to {percent(first.high)}"
     if few:
         return False, f"Not shown: {count} nights are too few: how much does one differ from the next ({interval})?"
     if first.shown and (second.shown or not fitted):
