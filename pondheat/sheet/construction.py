@@ -41,7 +41,7 @@ def _resistance(*stacked: tuple[float, str]) -> float:
 _FOAM = _resistance((0.05, "XPS"))
 CONSTRUCTIONS: dict[str, Construction] = {
     "sunk, liner on soil": Construction("sunk in the ground, a liner on bare soil", SUNK, 0.0, 0.0, 0.4),
-    "sunk, insulated": Construction("sunk in the ground behind 50 mm of foam", SUNK, _FOAM, _FOAM, 0.1),
+    "sunk, insulated": Construction("sunk in the ground behind 50 mm of foam", SUNK, _FOAM, _FOAM, 0.05),
     "raised, timber": Construction(
         "above the ground, with sides of 100 mm timber", RAISED, _resistance((0.1, "timber")), 0.0, 0.1
     ),
@@ -49,7 +49,7 @@ CONSTRUCTIONS: dict[str, Construction] = {
         "above the ground, with 50 mm of foam", RAISED, _resistance((0.05, "EPS"), (0.012, "plywood")), _FOAM, 0.2
     ),
     "raised, thin-walled": Construction(
-        "above the ground, with sides of bare plastic", RAISED, _resistance((0.004, "GRP")), 0.0, 0.2
+        "above the ground, with sides of bare plastic", RAISED, _resistance((0.004, "GRP")), 0.0, 0.25
     ),
 }
 
