@@ -23,7 +23,9 @@ _SIDE_WIND = 1.0
 class Construction:
     """One way to build a pond: in words, sunk or raised, resistance of sides and floor [m²·K/W], and how likely it is.
 
-    weight: share of ponds of which nothing is known [–] (judgement; no count of garden ponds was found).
+    weight: share of ponds of which nothing is known [–] (judgement; no count of garden ponds was found). Bare sides
+    weigh more than they are common: they are the one construction that a keeper may not leave out unharmed, so the
+    likely range has to reach it.
     """
 
     words: str
@@ -40,7 +42,7 @@ def _resistance(*stacked: tuple[float, str]) -> float:
 
 _FOAM = _resistance((0.05, "XPS"))
 CONSTRUCTIONS: dict[str, Construction] = {
-    "sunk, liner on soil": Construction("sunk in the ground, a liner on bare soil", SUNK, 0.0, 0.0, 0.4),
+    "sunk, liner on soil": Construction("sunk in the ground, a liner on bare soil", SUNK, 0.0, 0.0, 0.35),
     "sunk, insulated": Construction("sunk in the ground behind 50 mm of foam", SUNK, _FOAM, _FOAM, 0.05),
     "raised, timber": Construction(
         "above the ground, with sides of 100 mm timber", RAISED, _resistance((0.1, "timber")), 0.0, 0.1
@@ -49,7 +51,7 @@ CONSTRUCTIONS: dict[str, Construction] = {
         "above the ground, with 50 mm of foam", RAISED, _resistance((0.05, "EPS"), (0.012, "plywood")), _FOAM, 0.2
     ),
     "raised, thin-walled": Construction(
-        "above the ground, with sides of bare plastic", RAISED, _resistance((0.004, "GRP")), 0.0, 0.25
+        "above the ground, with sides of bare plastic", RAISED, _resistance((0.004, "GRP")), 0.0, 0.3
     ),
 }
 
