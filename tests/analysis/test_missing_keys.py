@@ -109,7 +109,7 @@ def _without_walls():
 
 @functools.cache
 def _likely_without_walls():
-    return assessment.assess(_without_walls(), scenarios=SCENARIOS).uncertainty.open_kwh
+    return assessment.assess(_without_walls()).uncertainty.open_kwh  # as many scenarios as a keeper gets
 
 
 def test_a_construction_that_is_given_narrows_the_range():
