@@ -87,6 +87,7 @@ RANGES: dict[str, Range] = {
     "gain": _r(0, 1e7),
     "start_ice": _r(0, 1e8),
     "sky_long_wave": _r(30, 700, 80, 550),
+    "sun_dimming": _FRACTION,
     "clearness": _r(0, 3),
     "wind_height": _r(0.1, 300, 1, 80),
     "spin_up_days": _r(0, 400),

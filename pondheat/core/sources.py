@@ -35,6 +35,11 @@ BIBLIOGRAPHY: dict[str, str] = {
     "idso_jackson_1969": "Idso, S. B., Jackson, R. D. 1969, Thermal radiation from the atmosphere, J. Geophys. Res. 74",
     "clark_allen_1978": "Clark, G., Allen, C. 1978, The estimation of atmospheric radiation for clear and cloudy skies",
     "walton_1983": "Walton, G. N. 1983, Thermal Analysis Research Program reference manual, NBSIR 83-2655",
+    "crawford_duchon_1999": "Crawford, T. M., Duchon, C. E. 1999, An improved parameterization for estimating effective "
+    "atmospheric emissivity for use in calculating daytime downwelling longwave radiation, J. Appl. Meteorol. 38 "
+    "(equation read where others reprint it, the paper not seen)",
+    "martin_berdahl_1984": "Martin, M., Berdahl, P. 1984, Characteristics of infrared sky radiation in the United "
+    "States, Solar Energy 33(3/4) (title read; its cloud equation from memory)",
     "mcadams_1954": "McAdams, W. H. 1954, Heat Transmission, 3rd edition",
     "czarnecki_1978": "Czarnecki, J. T. 1978, Swimming pool heating by solar energy, CSIRO",
     "watmuff_1977": "Watmuff, J. H. et al. 1977, Solar and wind induced external coefficients (memory)",

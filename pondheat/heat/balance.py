@@ -17,7 +17,7 @@ from pondheat.heat.covers import Cover, core_resistance
 from pondheat.heat.evaporation import DEFAULT_EVAPORATION, EVAPORATION, FORMULA_WIND_HEIGHT
 from pondheat.heat.moist_air import outdoor_air
 from pondheat.heat.routes import Coefficients, Moment, Routes
-from pondheat.heat.sky import DEFAULT_SKY, SKY, black_body, cloudy_emissivity
+from pondheat.heat.sky import DEFAULT_SKY, SKY, black_body, sky_emissivity
 from pondheat.heat.surface import wind_at_height
 from pondheat.heat.water import density, specific_heat
 
@@ -130,7 +130,9 @@ class Air:
     """Weather at one moment or many: floats or equally long arrays.
 
     air_temp, ground_temp, mains_temp [degC]; rel_humidity, cloud_cover [–]; wind_speed [m/s] at wind_height [m];
-    solar [W/m²]; pressure [Pa]; sky_long_wave [W/m²] downward, NaN (or None) where it is to be reckoned from cloud.
+    solar [W/m²]; pressure [Pa]; sky_long_wave [W/m²] downward, NaN (or None) where it is worked out from cloud;
+    sun_dimming [–], share of the clear sky's sun kept off, from which cloud is judged, NaN (or None) where cloud_cover
+    was observed.
     """
 
     air_temp: np.ndarray | float
@@ -143,6 +145,7 @@ class Air:
     ground_temp: np.ndarray | float = 10.0
     mains_temp: np.ndarray | float = 10.0
     wind_height: float = 10.0
+    sun_dimming: np.ndarray | float | None = None
 
     def warmer(self, by: float) -> Air:
         """The same weather, its air and the sky's radiation warmer by so many kelvin; relative humidity stays."""
@@ -229,6 +232,7 @@ def moment_of(air: Air, covered, sky: str = DEFAULT_SKY) -> Moment:
         ground_temp=air.ground_temp,
         mains_temp=air.mains_temp,
         share=covered,
+        sun_dimming=None if air.sun_dimming is None else np.nan_to_num(np.asarray(air.sun_dimming, float)),
     )
     given = np.broadcast_arrays(
         *(
@@ -250,7 +254,8 @@ def moment_of(air: Air, covered, sky: str = DEFAULT_SKY) -> Moment:
     air_temp, humidity, wind, cloud, solar, pressure, ground, mains, covered = map(np.array, given)
     surroundings = black_body(air_temp)
     vapour, ratio, enthalpy, air_density = outdoor_air(air_temp, humidity, pressure)
-    from_sky = surroundings * cloudy_emissivity(SKY[sky], air_temp, vapour, cloud)
+    dimming = None if air.sun_dimming is None else np.broadcast_to(np.asarray(air.sun_dimming, float), air_temp.shape)
+    from_sky = surroundings * sky_emissivity(SKY[sky], air_temp, vapour, cloud, dimming)
     if air.sky_long_wave is not None:
         measured = np.broadcast_to(np.asarray(air.sky_long_wave, float), air_temp.shape)
         from_sky = np.where(np.isnan(measured), from_sky, measured)

@@ -10,7 +10,8 @@ from pondheat.core.ranges import OutOfRange, choose, plain, require
 from pondheat.core.sources import PSYCHROMETRIC, STANDARD_PRESSURE, WATER_ALBEDO, WATER_EMISSIVITY, ZERO_CELSIUS
 from pondheat.heat.evaporation import DEFAULT_EVAPORATION, EVAPORATION, evaporation_coefficient
 from pondheat.heat.moist_air import saturation_curve, vapour_pressure
-from pondheat.heat.sky import DEFAULT_SKY, SKY, black_body, cloudy_emissivity
+from pondheat.heat import sky
+from pondheat.heat.sky import DEFAULT_SKY, SKY, black_body
 from pondheat.heat.water import latent_heat
 
 _KELVIN = ZERO_CELSIUS.value
@@ -142,8 +143,10 @@ def sky_emissivity(air_temp, rel_humidity, cloud_cover, formula=DEFAULT_SKY):
     """Emissivity of the sky referred to the air temperature [–], at most 1.
 
     air_temp: [degC]; rel_humidity: [–]; cloud_cover: [–] 0 to 1; floats or arrays. formula: a key of SKY.
-    Clear-sky formula × Walton's cloud factor 1 + 0.0224 N − 0.0035 N² + 0.00028 N³, N in tenths. Raises OutOfRange.
-    Sources: each record's own; cloud: Walton 1983. Clear-sky formulae differ by some 6 K of sky temperature.
+    Cloud that was observed; `sky_emissivity_by_sun` is for cloud judged from the sun. By default the clear sky ε of
+    Idso and Jackson, and ε + (1 − ε)·0.75 N^3.4. Named after a clear sky: its ε × Walton's cloud factor 1 + 0.0224 N −
+    0.0035 N² + 0.00028 N³, N in tenths. Raises OutOfRange. Sources: Crawford & Duchon 1999 with the sun behind cloud by
+    Kasten & Czeplak 1980; others: each record's own. Clear-sky formulae differ by some 6 K of sky temperature.
 
     >>> round(sky_emissivity(10.0, 0.8, 0.0, "swinbank"), 3)
     0.744
@@ -151,7 +154,24 @@ def sky_emissivity(air_temp, rel_humidity, cloud_cover, formula=DEFAULT_SKY):
     require(cloud_cover=cloud_cover)
     record = SKY[choose("sky formula", formula, SKY)]
     vapour = np.asarray(vapour_pressure(air_temp, rel_humidity))
-    return plain(cloudy_emissivity(record, np.asarray(air_temp, float), vapour, np.asarray(cloud_cover, float)))
+    return plain(sky.sky_emissivity(record, np.asarray(air_temp, float), vapour, np.asarray(cloud_cover, float)))
+
+
+def sky_emissivity_by_sun(air_temp, rel_humidity, sun_dimming, formula=DEFAULT_SKY):
+    """Emissivity of the sky referred to the air temperature [–], with the cloud judged from the sun, at most 1.
+
+    air_temp: [degC]; rel_humidity: [–]; sun_dimming: [–] share of the clear sky's sun that is kept off, 0 to 1; floats
+    or arrays. formula: a key of SKY. By default ε + (1 − ε)·sun_dimming with the clear sky ε of Berdahl and Martin.
+    Raises OutOfRange. Sources: Crawford & Duchon 1999; others: each record's own.
+
+    >>> round(sky_emissivity_by_sun(10.0, 0.8, 0.5), 3)
+    0.876
+    """
+    require(sun_dimming=sun_dimming)
+    record = SKY[choose("sky formula", formula, SKY)]
+    vapour = np.asarray(vapour_pressure(air_temp, rel_humidity))
+    dimming = np.asarray(sun_dimming, float)
+    return plain(sky.sky_emissivity(record, np.asarray(air_temp, float), vapour, 0.0 * dimming, dimming))
 
 
 def sky_temperature(air_temp, rel_humidity, cloud_cover, formula=DEFAULT_SKY):
@@ -180,9 +200,9 @@ def long_wave_loss(
     Source: Stefan–Boltzmann (CODATA 2018); sky as `sky_emissivity`.
     """
     require(water_temp=water_temp, sky_view=sky_view, emissivity=emissivity)
-    sky = np.asarray(sky_emissivity(air_temp, rel_humidity, cloud_cover, formula))
+    from_sky = np.asarray(sky_emissivity(air_temp, rel_humidity, cloud_cover, formula))
     view = np.asarray(sky_view, float)
-    incoming = black_body(np.asarray(air_temp, float)) * (view * sky + 1 - view)
+    incoming = black_body(np.asarray(air_temp, float)) * (view * from_sky + 1 - view)
     return plain(np.asarray(emissivity, float) * (black_body(np.asarray(water_temp, float)) - incoming))
 
 

@@ -86,6 +86,7 @@ def air_of(
         solar=hours["solar"].to_numpy(),
         pressure=hours["pressure"].to_numpy(),
         sky_long_wave=hours["sky_long_wave"].to_numpy() if room_temp is None else None,
+        sun_dimming=hours["sun_dimming"].to_numpy() if "sun_dimming" in hours else None,
         ground_temp=ground,
         mains_temp=np.maximum(ground, 0.0) if mains_temp is None else mains_temp,
         wind_height=wind_height,

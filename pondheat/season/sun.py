@@ -11,6 +11,7 @@ import pandas as pd
 
 from pondheat.core import ranges
 from pondheat.core.ranges import plain
+from pondheat.heat.sky import cloud_of_dimming, dimming_of_cloud
 
 _SAMPLES_PER_HOUR = 6  # sixty give the same annual sum to 1e-6
 
@@ -117,7 +118,7 @@ def cloud_factor(cloud_cover):
     (0.25, 0.929)
     """
     ranges.require(cloud_cover=cloud_cover)
-    return plain(1 - 0.75 * np.asarray(cloud_cover, float) ** 3.4)
+    return plain(1 - dimming_of_cloud(np.asarray(cloud_cover, float)))
 
 
 def cloud_from_clearness(clearness):
@@ -132,7 +133,7 @@ def cloud_from_clearness(clearness):
     >>> cloud_from_clearness(1.0), round(cloud_from_clearness(0.7), 3), cloud_from_clearness(0.25)
     (0.0, 0.632, 1.0)
     """
-    return plain(np.sqrt(np.clip(1 - np.asarray(clearness, float), 0.0, 0.75) / 0.75))
+    return plain(cloud_of_dimming(1 - np.asarray(clearness, float)))
 
 
 def solar_time_lag(index: pd.DatetimeIndex, solar, latitude: float, longitude: float) -> float:

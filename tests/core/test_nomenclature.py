@@ -172,6 +172,7 @@ VALUES = {
     "to_height": 2.0,
     "cloud_cover": 0.4,
     "air_flow": 0.002,
+    "sun_dimming": 0.4,
     "sky_view": 0.8,
     "emissivity": 0.9,
     "solar": 300.0,

@@ -8,7 +8,7 @@ import pytest
 from pondheat.core.compilation import compiled, on_floats
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat import covers, falling_water, moist_air, surface, walls, water
-from pondheat.heat.balance import ROUTES, Air, Pond, Wall, losses, moment, prepare
+from pondheat.heat.balance import ROUTES, Air, Pond, Wall, losses, moment, moment_of, prepare
 from pondheat.heat.covers import Cover
 from pondheat.heat.evaporation import evaporation_coefficient
 from pondheat.heat.routes import Moment, route_losses
@@ -251,6 +251,18 @@ def test_a_room_has_no_wind_and_no_sky(cover):
     bare = losses(prepare(replace(p, cover=None), weather(), 0.0), temps)[0]
     seen = surface.long_wave_loss(temps, weather().air_temp, 0.5, 0.0, sky_view=0.0)
     assert np.allclose(bare["long_wave"], 11.0 * seen)
+
+
+def test_cloud_judged_from_the_sun_goes_before_cloud_cover_hour_by_hour():
+    p = pond()
+    judged = Air(np.full(3, 8.0), 0.8, 2.0, 0.5, sun_dimming=np.array([0.4, np.nan, 0.0]))
+    found = moment_of(judged, 0.0, p.sky).sky
+    air = surface.black_body(8.0)
+    assert found[0] == pytest.approx(air * surface.sky_emissivity_by_sun(8.0, 0.8, 0.4))
+    assert found[1] == pytest.approx(air * surface.sky_emissivity(8.0, 0.8, 0.5))
+    assert found[2] == pytest.approx(air * surface.sky_emissivity_by_sun(8.0, 0.8, 0.0))
+    with pytest.raises(OutOfRange, match="sun_dimming"):
+        moment_of(replace(judged, sun_dimming=40.0), 0.0)
 
 
 def test_measured_sky_radiation_goes_before_cloud():

@@ -9,6 +9,7 @@ from pondheat.core import sources, units
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat import moist_air, surface, water
 from pondheat.heat.evaporation import evaporation_coefficient
+from pondheat.heat.sky import CLEAR_SKY
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 SEA_LEVEL = 101_325.0
@@ -203,7 +204,7 @@ def test_convection_coefficients():
 
 def test_clear_sky_formulae_spread():
     # the workbook's state: 10 °C, 80 %; the six differ by some 6 K of sky temperature
-    skies = {name: surface.sky_temperature(10.0, 0.8, 0.0, name) for name in surface.SKY}
+    skies = {name: surface.sky_temperature(10.0, 0.8, 0.0, name) for name in CLEAR_SKY}
     assert len(skies) == 6
     assert 5.0 < max(skies.values()) - min(skies.values()) < 7.0
     assert min(skies.values()) == pytest.approx(-10.1, abs=0.05) and max(skies.values()) < 0
@@ -225,7 +226,17 @@ def test_sky_formulae_from_their_printed_form():
         for name, value in printed.items():
             # the Magnus dew point is within 0.15 K of the exact one, 0.001 of emissivity
             assert surface.sky_emissivity(temp, humidity, 0.0, name) == pytest.approx(value, abs=2e-3), name
-            assert surface.SKY[name].name == name and surface.SKY[name].source in sources.BIBLIOGRAPHY
+
+
+@pytest.mark.parametrize("name", surface.SKY)
+def test_skies_judged_from_the_sun_stay_skies(name):
+    air, humidity, dimming = (
+        a.ravel() for a in np.meshgrid(np.linspace(-30, 45, 16), [0.0, 0.2, 0.6, 1.0], np.linspace(0, 1, 6))
+    )
+    emissivity = surface.sky_emissivity_by_sun(air, humidity, dimming, name)
+    assert np.all((emissivity > 0.25) & (emissivity <= 1.0))
+    rising = surface.sky_emissivity_by_sun(10.0, 0.8, np.linspace(0, 1, 41), name)
+    assert np.all(np.diff(rising) >= 0) and rising[-1] > rising[0] + 0.05
 
 
 @pytest.mark.parametrize("name", surface.SKY)
@@ -238,6 +249,44 @@ def test_skies_stay_skies(name):
     assert np.all(surface.sky_temperature(air, humidity, cloud, name) <= air + 1e-9)
     rising = surface.sky_emissivity(10.0, 0.8, np.linspace(0, 1, 41), name)
     assert np.all(np.diff(rising) >= 0) and rising[-1] > rising[0] + 0.05
+
+
+def test_skies_are_named_and_sourced():
+    for name, record in surface.SKY.items():
+        assert record.name == name and set(record.sources) <= set(sources.BIBLIOGRAPHY)
+    for name in CLEAR_SKY:  # a formula that bears a clear sky's name goes with Walton's cloud, as it always has
+        assert surface.SKY[name].clear.name == surface.SKY[name].clear_by_sun.name == name
+        assert surface.SKY[name].cloud.name == "walton"
+
+
+def test_cloud_by_hand():
+    """The printed equations worked out by hand at 5 °C, 90 %: clear sky 0.7440 (Idso), 0.7324 (Berdahl)."""
+    clear = 1 - 0.261 * np.exp(-7.77e-4 * 25.0)
+    dew = brentq(lambda t: moist_air.saturation_vapour_pressure(t) - moist_air.vapour_pressure(5.0, 0.9), -60, 60)
+    berdahl = 0.711 + 0.56 * dew / 100 + 0.73 * (dew / 100) ** 2
+    brunt = 0.66 + 0.14 * np.sqrt(moist_air.vapour_pressure(5.0, 0.9) / 1000)
+    for cloud in (0.0, 0.3, 0.7, 1.0):
+        dimming = 0.75 * cloud**3.4
+        for name, printed in (
+            ("crawford_duchon", clear + (1 - clear) * dimming),
+            ("crawford_duchon_brunt", brunt + (1 - brunt) * dimming),
+            ("fao56", brunt + (1 - brunt) * min(1.35 * dimming, 1.0)),
+            ("martin_berdahl", berdahl + (1 - berdahl) * cloud * np.exp(-2.0 / 8.2)),
+        ):
+            assert surface.sky_emissivity(5.0, 0.9, cloud, name) == pytest.approx(printed, abs=1e-3), (name, cloud)
+        for name, printed in (
+            ("crawford_duchon", berdahl + (1 - berdahl) * cloud),
+            ("fao56", brunt + (1 - brunt) * min(1.35 * cloud, 1.0)),
+        ):
+            assert surface.sky_emissivity_by_sun(5.0, 0.9, cloud, name) == pytest.approx(printed, abs=1e-3), (
+                name,
+                cloud,
+            )
+
+
+def test_an_overcast_winter_sky_is_nearly_as_warm_as_the_air():
+    assert surface.sky_temperature(5.0, 0.9, 1.0) == pytest.approx(0.4, abs=0.2)
+    assert surface.sky_temperature(5.0, 0.9, 1.0, "berdahl_martin") == pytest.approx(-6.5, abs=0.2)
 
 
 def test_an_overcast_sky_by_waltons_factor():

@@ -99,10 +99,12 @@ def align(
     kept = (metered > _EPSILON) & known & np.isfinite(water[:-1]) & np.isfinite(water[1:])
     if not kept.any():
         raise OutOfRange("No hour of the readings lies in the hours of this weather: are they of the same year?")
-    sky = air.sky_long_wave
-    if sky is not None:
-        sky = np.array(np.broadcast_to(np.asarray(sky, float), count))[kept]
-    weather = replace(air, **{name: column[kept] for name, column in columns.items()}, sky_long_wave=sky)
+    sky = {
+        name: np.array(np.broadcast_to(np.asarray(values, float), count))[kept]
+        for name in ("sky_long_wave", "sun_dimming")
+        if (values := getattr(air, name)) is not None
+    }
+    weather = replace(air, **{name: column[kept] for name, column in columns.items()}, **sky)
     mean_water = ((water[1:] + water[:-1]) / 2)[kept]
     metered_kept = metered[kept]
     open_pond, capacity = replace(pond, cover=None), pond.heat_capacity / 3.6e6

@@ -213,10 +213,11 @@ def hourly_record(normals: Normals, year: int, spread_seed: int | None = None) -
             "Sun: the clear sky's hours (simplified Solis) times 1 − 0.65 cloud (Larson et al. 2016), for "
             "monthly means; 3 to 11 % low in the four real years it was tried on."
         )
+    # A month's mean cloud stands for clear and overcast hours: its mean sun says how much of either.
+    share = grid.monthly_means(solar) / np.maximum(grid.monthly_means(clear), 1e-9)
     if "cloud_cover" in months:
         cloud = grid.smooth(months["cloud_cover"])
     else:
-        share = grid.monthly_means(solar) / np.maximum(grid.monthly_means(clear), 1e-9)
         cloud = grid.smooth(np.clip((1 - share) / 0.65, 0, 1))
         notes.append("Cloud: judged from the monthly sun, 1 − 0.65 cloud (Larson et al. 2016).")
     hours = pd.DataFrame(
@@ -226,6 +227,7 @@ def hourly_record(normals: Normals, year: int, spread_seed: int | None = None) -
             "wind_speed": np.maximum(grid.smooth(months["wind_speed"]), 0.0),
             "solar": solar,
             "cloud_cover": np.clip(cloud, 0.0, 1.0),
+            "sun_dimming": np.clip(grid.smooth(1 - share), 0.0, 1.0),
             "sky_long_wave": np.nan,
             "pressure": float(moist_air.pressure_at_altitude(normals.altitude)),
         },

@@ -14,7 +14,16 @@ from pondheat.core import ranges, units
 from pondheat.heat import moist_air
 from pondheat.season import sun
 
-COLUMNS = ("air_temp", "rel_humidity", "wind_speed", "solar", "cloud_cover", "sky_long_wave", "pressure")
+COLUMNS = (
+    "air_temp",
+    "rel_humidity",
+    "wind_speed",
+    "solar",
+    "cloud_cover",
+    "sun_dimming",
+    "sky_long_wave",
+    "pressure",
+)
 REQUIRED = ("air_temp", "rel_humidity", "wind_speed", "solar", "cloud_cover", "pressure")
 TYPICAL, MEASURED, NORMALS = "typical year", "measured", "made from monthly normals"
 MAX_FILL_HOURS = 3  # judgement: a straight line over more would flatten a night's cooling
@@ -281,10 +290,11 @@ def _solar_and_cloud(record: Record) -> None:
             "year is within about 4 % where it was tried."
         )
     if no_cloud.any():
-        estimate = cloud_from_solar(hours["solar"].to_numpy(float), clear)
-        if estimate is None:
+        dimming = dimming_from_solar(hours["solar"].to_numpy(float), clear)
+        if dimming is None:
             raise WeatherError(f"{record.place} has no cloud cover, and never sun enough to judge it by.")
-        hours.loc[no_cloud, "cloud_cover"] = estimate[no_cloud]
+        hours.loc[no_cloud, "sun_dimming"] = dimming[no_cloud]
+        hours.loc[no_cloud, "cloud_cover"] = np.asarray(sun.cloud_from_clearness(1 - dimming))[no_cloud]
         record.notes.append(
             f"cloud_cover: {_hours_text(int(no_cloud.sum()))} judged from the sun by day (its share of "
             "the clear sky's sun) and carried through the night between evening and morning; single "
@@ -292,8 +302,8 @@ def _solar_and_cloud(record: Record) -> None:
         )
 
 
-def cloud_from_solar(solar: np.ndarray, clear: np.ndarray) -> np.ndarray | None:
-    """Cloud cover [–] from irradiance and clear-sky irradiance [W/m²], interpolated through the nights.
+def dimming_from_solar(solar: np.ndarray, clear: np.ndarray) -> np.ndarray | None:
+    """Share of the clear sky's sun that is kept off [–], from both [W/m²], interpolated through the nights.
 
     None where no hour has enough sun.
     """
@@ -305,5 +315,5 @@ def cloud_from_solar(solar: np.ndarray, clear: np.ndarray) -> np.ndarray | None:
     given = np.convolve(np.where(usable, solar, 0.0), three, mode="same")
     possible = np.convolve(np.where(usable, clear, 0.0), three, mode="same")
     position = np.arange(len(solar))
-    cloud = np.atleast_1d(sun.cloud_from_clearness(given[usable] / possible[usable]))
-    return np.interp(position, position[usable], cloud)
+    dimming = 1 - np.clip(given[usable] / possible[usable], 0.0, 1.0)
+    return np.interp(position, position[usable], dimming)

@@ -93,7 +93,7 @@ class OpenSurface(Panel):
             "the same coefficient × 0.665e-3 × air pressure × (water − air); " + source("fao_56"),
         )
         chain.given(
-            "The sky acts like", surface.sky_temperature(air_temp, rh, cloud), "degC", source("berdahl_martin_1984")
+            "The sky acts like", surface.sky_temperature(air_temp, rh, cloud), "degC", source("crawford_duchon_1999")
         )
         long_wave = surface.long_wave_loss(WATER_TEMP, air_temp, rh, cloud)
         chain.times("Long wave", (AREA, "m**2"), (long_wave, "W/m**2"), "W", "0.95 × σ × (water⁴ − sky⁴), kelvin")

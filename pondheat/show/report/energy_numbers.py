@@ -108,7 +108,7 @@ class EnergyNumbers:
         return {
             "evaporation": (evaporation,),
             "convection": (evaporation, "fao_56"),
-            "long wave": (surface.SKY[pond.sky].source, "walton_1983"),
+            "long wave": surface.SKY[pond.sky].sources,
             "walls and floor": ("iso_6946", "iso_13370", "iso_10456"),
             "filter, air, new water": ("merkel_1925", "practice"),
         }[way]
