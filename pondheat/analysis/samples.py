@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pondheat.analysis.uncertain_inputs import FORMULAS, LEARNED, NEAR_SURFACE, PRICE_SPREAD, SPREADS
+from pondheat.analysis.uncertain_inputs import (
+    COVER_ERROR,
+    FORMULAS,
+    LEARNED,
+    NEAR_SURFACE,
+    PRICE_SPREAD,
+    SITE_WARMTH,
+    SPREADS,
+    SURFACE_ERROR,
+)
 from pondheat.heat.balance import Pond
 from pondheat.meter.fitting.learned_season import RECORD_ERROR, YEAR_SPREAD
 from pondheat.sheet.construction import CONSTRUCTIONS
@@ -18,9 +27,9 @@ if TYPE_CHECKING:
 SEED = 1
 _JUDGED = ("evaporation", "wind_shelter", "sky_view", "wall_factor", "u_value", "gap_air_flow", "year_warmth", "price")
 # Drawn apart from the others, whose draws stay as they are.
-_JUDGED_TOO = ("construction", "sun_factor", "stream_factor", "cover_light")
+_JUDGED_TOO = ("construction", "sun_factor", "stream_factor", "cover_light", "surface_factor", "cover_factor", "site")
 _AROUND_THE_FIT = ("station", "year_warmth", "price")  # what a fitted meter says nothing about
-_NORMAL = {"station", "year_warmth", "price"}
+_NORMAL = {"station", "year_warmth", "price", "surface_factor", "cover_factor", "site"}
 
 
 def latin_hypercube(names: tuple[str, ...], count: int, seed: int) -> dict[str, np.ndarray]:
@@ -71,8 +80,11 @@ def samples_of(
         "gap_air_flow": gap_air_flow * spread["gap_air_flow"] ** around("gap_air_flow"),
         "stream_factor": spread["stream_factor"] ** around("stream_factor"),
         "sun_factor": (1 - shade) / max(1 - pond.shade, 1e-6),
+        "surface_factor": np.exp(SURFACE_ERROR * draws["surface_factor"]),
+        "cover_factor": np.exp(COVER_ERROR * draws["cover_factor"]),
         "cover_light": np.clip(light + spread["cover_light"] * around("cover_light"), 0.0, 1.0),
     } | _coming_year(draws, measured_year)
+    samples["year_warmth"] = samples["year_warmth"] + SITE_WARMTH * draws["site"]
     if pond.constructions:
         samples["construction"] = _constructions(pond, draws["construction"])
     inactive = inactive_parameters(pond) | (set() if spread["cover_light"] else {"cover_light"})
@@ -148,7 +160,7 @@ def inactive_parameters(pond: Pond) -> set[str]:
     if not (pond.filter_air_flow or pond.casing_u_value_area or pond.aeration_air_flow or pond.water_change):
         inactive.add("stream_factor")
     if not pond.cover or pond.cover.kind == "film":
-        inactive.add("cover_light")
+        inactive |= {"cover_light", "cover_factor"}
     if pond.shade >= 1:
         inactive.add("sun_factor")
     return inactive

@@ -93,8 +93,7 @@ def evaporation(ponds: Ponds, water, air, vapour, wind) -> tuple[np.ndarray, np.
     """Heat lost by evaporation and by convection from open water [W/m²]; wind: at 2 m over the water [m/s]."""
     at_three = 1.06 * wind  # 3 m over 2 m, seventh-power law
     buoyant = np.maximum(
-        (water + 273.15) * (1 + 0.378 * vapour_pressure(water) / 1013)
-        - (air + 273.15) * (1 + 0.378 * vapour / 1013),
+        (water + 273.15) * (1 + 0.378 * vapour_pressure(water) / 1013) - (air + 273.15) * (1 + 0.378 * vapour / 1013),
         0.0,
     )
     functions = (
@@ -117,8 +116,11 @@ def covered_loss(ponds: Ponds, water, air, vapour, wind, sky, kelvin4) -> np.nda
     through = 1 / (1 / within + core)
     net_sky = 0.9 * ponds.sky_view * (sky - kelvin4)  # what the sky gives less than surroundings at air temperature
     face = (through * water + (convective + radiant) * air + net_sky) / (through + convective + radiant)
-    leaked = ponds.cover_leak / ponds.area * 1.25 * (
-        1005 * (water - air) + 2.5e6 * 0.622 / 1013 * (vapour_pressure(water) - vapour)
+    leaked = (
+        ponds.cover_leak
+        / ponds.area
+        * 1.25
+        * (1005 * (water - air) + 2.5e6 * 0.622 / 1013 * (vapour_pressure(water) - vapour))
     )
     return through * (water - face) + leaked
 
@@ -149,8 +151,10 @@ def heater_and_water(
             lost = ponds.area * ((1 - lid) * open_loss + lid * under)
             lost += (ponds.wall_air + ponds.casing) * (water - air)
             lost += (ponds.wall_ground + ponds.new_water * WATER) * (water - ground[hour])
-            lost += ponds.stream_air * 1.25 * (
-                1005 * (water - air) + 2.5e6 * 0.622 / 1013 * (vapour_pressure(water) - vapour)
+            lost += (
+                ponds.stream_air
+                * 1.25
+                * (1005 * (water - air) + 2.5e6 * 0.622 / 1013 * (vapour_pressure(water) - vapour))
             )
             gained = ponds.pump_heat + sun * (1 - lid + lid * ponds.cover_light)
             on = (water < ponds.set_point - 0.15) | (on & (water < ponds.set_point + 0.15))

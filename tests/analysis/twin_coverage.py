@@ -91,7 +91,11 @@ def twins_of(seed: int, count: int) -> tuple[independent_ponds.Twins, pd.Datetim
     hours = weather.season_hours(planned(), FIRST, LAST, 0)
     index = pd.DatetimeIndex(hours.index)
     names = {
-        "air": "air_temp", "humidity": "rel_humidity", "wind": "wind_speed", "sun": "solar", "cloud": "cloud_cover"
+        "air": "air_temp",
+        "humidity": "rel_humidity",
+        "wind": "wind_speed",
+        "sun": "solar",
+        "cloud": "cloud_cover",
     }
     typical = {name: hours[column].to_numpy() for name, column in names.items()}
     day = index.day_of_year.to_numpy()
@@ -100,7 +104,9 @@ def twins_of(seed: int, count: int) -> tuple[independent_ponds.Twins, pd.Datetim
     return independent_ponds.twins_of(seed, count, typical, ground, np.asarray(covered), LOG_DAYS), index
 
 
-def log_of(twins: independent_ponds.Twins, index: pd.DatetimeIndex, number: int) -> tuple[pd.DataFrame, weather.Weather]:
+def log_of(
+    twins: independent_ponds.Twins, index: pd.DatetimeIndex, number: int
+) -> tuple[pd.DataFrame, weather.Weather]:
     """The meter's log of a twin, every other one with a thermometer, and the weather of those days as recorded."""
     start, recorded = int(twins.log_start[number]), twins.log_weather
     hours = index[start : start + len(twins.log_kwh)].rename("time")
@@ -108,8 +114,11 @@ def log_of(twins: independent_ponds.Twins, index: pd.DatetimeIndex, number: int)
     if number % 2:
         use["water_temp"] = twins.log_water[:, number].round(1)
     columns = {
-        "air_temp": recorded.air, "rel_humidity": recorded.humidity, "wind_speed": recorded.wind,
-        "solar": recorded.sun, "sky_long_wave": recorded.long_wave,
+        "air_temp": recorded.air,
+        "rel_humidity": recorded.humidity,
+        "wind_speed": recorded.wind,
+        "solar": recorded.sun,
+        "sky_long_wave": recorded.long_wave,
     }
     frame = pd.DataFrame({name: column[:, number] for name, column in columns.items()}, index=hours)
     typical = planned().hours
@@ -123,9 +132,7 @@ def ranges_of(twins: independent_ponds.Twins, index: pd.DatetimeIndex, number: i
     conditions = assessment.boundary_conditions(sheet, planned())
     use, recorded = log_of(twins, index, number)
     nights = {stamp.date() for stamp in (use.index - pd.Timedelta("12h"))}
-    laid = {
-        stamp.date() for stamp, on in zip(use.index - pd.Timedelta("12h"), twins.log_covered, strict=True) if on
-    }
+    laid = {stamp.date() for stamp, on in zip(use.index - pd.Timedelta("12h"), twins.log_covered, strict=True) if on}
     logged = replace(sheet, cover_plan=replace(sheet.cover_plan, exceptions=tuple(sorted(nights - laid))))
     fitted = assessment.learn(logged, use, recorded)
     return {
@@ -138,7 +145,9 @@ def coverage(seed: int, count: int, scenarios: int) -> pd.DataFrame:
     """For each way and answer: share of twins whose truth the likely range holds, is above and is below; widths."""
     twins, index = twins_of(seed, count)
     truth = {
-        "open_kwh": twins.open_kwh, "covered_kwh": twins.covered_kwh, "saving_kwh": twins.open_kwh - twins.covered_kwh
+        "open_kwh": twins.open_kwh,
+        "covered_kwh": twins.covered_kwh,
+        "saving_kwh": twins.open_kwh - twins.covered_kwh,
     }
     rows = []
     for number in range(count):
