@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 
 from pondheat.analysis.results import Assessment, LikelyRange, Season, Uncertainty
-from pondheat.analysis.uncertain_inputs import meaning
 from pondheat.money import payback
 from pondheat.season.weather import weather
+from pondheat.sheet.unstated import missing_text
 
 
 def as_dict(found: Assessment) -> dict:
@@ -47,6 +47,7 @@ def as_dict(found: Assessment) -> dict:
             "convection": "bowen ratio of the evaporation formula",
             "cop": sheet.heater.cop_formula if sheet.heater.kind == "heat pump" else None,
         },
+        "left_out": missing_text(sheet.unstated),
         "notes": list(found.notes),
     }
 
@@ -156,7 +157,7 @@ def _uncertainty(found: Uncertainty) -> dict:
         "covered_kwh": _range(found.covered_kwh),
         "covered_money": _range(found.covered_money),
         "matters": [
-            {"unknown": name, "share": share, "meaning": meaning(name, found.learned)}
+            {"unknown": name, "share": share, "meaning": found.meaning_of(name)}
             for name, share in found.variance_shares
         ],
         "measure_first": [

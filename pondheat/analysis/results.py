@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
+from pondheat.core.likely import QUANTILES
 from pondheat.heat.balance import Air
 from pondheat.money import payback
 from pondheat.money.running_cost import RunningCost, Saving
@@ -116,7 +117,7 @@ class Season:
 
 @dataclass(frozen=True, eq=False)
 class LikelyRange:
-    """P10, median and P90 of the scenarios."""
+    """P10, median and P90 of the scenarios (`core.likely`)."""
 
     low: float
     middle: float
@@ -126,7 +127,7 @@ class LikelyRange:
     def of(cls, values) -> LikelyRange:
         """The range of sampled values, by rank; infinities (never pays back) sort last."""
         ordered = np.sort(np.asarray(values, float))
-        low, middle, high = (float(ordered[round(q * (len(ordered) - 1))]) for q in (0.1, 0.5, 0.9))
+        low, middle, high = (float(ordered[round(q * (len(ordered) - 1))]) for q in QUANTILES)
         return cls(low, middle, high)
 
 
@@ -233,6 +234,10 @@ class Uncertainty:
     measure_first: tuple[InputEffect, ...]
     learned: bool
     arrays: ScenarioArrays
+
+    def meaning_of(self, name: str) -> str:
+        """An uncertain input in words, with how far it may be out."""
+        return next(one.meaning for one in self.measure_first if one.name == name)
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,21 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from pondheat.analysis.uncertain_inputs import FORMULAS, LEARNED, NEAR_SURFACE, PRICE_SPREAD, SKY_ERROR, SKY_FORMULAS
+from pondheat.analysis.uncertain_inputs import (
+    COVER_ERROR,
+    FORMULAS,
+    LEARNED,
+    NEAR_SURFACE,
+    PRICE_SPREAD,
+    SITE_WARMTH,
+    SKY_ERROR,
+    SKY_FORMULAS,
+    SPREADS,
+    SURFACE_ERROR,
+)
 from pondheat.heat.balance import Pond
 from pondheat.meter.fitting.learned_season import RECORD_ERROR, YEAR_SPREAD
+from pondheat.sheet.construction import CONSTRUCTIONS
 
 if TYPE_CHECKING:
     from pondheat.meter.fitting.pond_fit import Fitted
 
 SEED = 1
 _JUDGED = ("evaporation", "wind_shelter", "sky_view", "wall_factor", "u_value", "gap_air_flow", "year_warmth", "price")
+# Drawn apart from the others, whose draws stay as they are.
+_JUDGED_TOO = ("construction", "sun_factor", "stream_factor", "cover_light", "surface_factor", "cover_factor", "site")
 _AROUND_THE_FIT = ("station", "year_warmth", "price")  # what a fitted meter says nothing about
-_NORMAL = {"station", "year_warmth", "price", "sky_error"}
+_NORMAL = {"station", "year_warmth", "price", "surface_factor", "cover_factor", "site", "sky_error"}
 
 
 def latin_hypercube(names: tuple[str, ...], count: int, seed: int) -> dict[str, np.ndarray]:
@@ -32,37 +47,69 @@ def latin_hypercube(names: tuple[str, ...], count: int, seed: int) -> dict[str, 
 
 
 def samples_of(
-    pond: Pond, count: int, seed: int = SEED, measured_year: bool = False, own_long_wave: bool = False
+    pond: Pond,
+    count: int,
+    unknown: Collection[str] = (),
+    seed: int = SEED,
+    measured_year: bool = False,
+    own_long_wave: bool = False,
 ) -> dict[str, np.ndarray]:
     """Samples of the judged uncertain inputs of a pond and its coming season, by name.
 
-    count: number of scenarios; seed: the default gives every pond the same draws, so that two of them can be compared
-    scenario by scenario; measured_year: whether the weather is that of one real year, itself warm or cold;
-    own_long_wave: whether the weather brings the sky's long wave, so that it is that which may be out and no formula.
-    Inputs that do nothing in this pond are left out.
+    count: number of scenarios; unknown: keys of the sheet that are guesses or missing (`Sheet.unknown`), for which the
+    spreads are wider; seed: the default gives every pond the same draws, so that two of them can be compared scenario
+    by scenario; measured_year: whether the weather is that of one real year, itself warm or cold; own_long_wave:
+    whether the weather brings the sky's long wave, so that it is that which may be out and no formula. Inputs that do
+    nothing in this pond are left out.
     """
-    draws = latin_hypercube(_JUDGED, count, seed)
+    draws = latin_hypercube(_JUDGED, count, seed) | latin_hypercube(_JUDGED_TOO, count, seed + 2)
+    spread = {name: one.of(unknown) for name, one in SPREADS.items()}
+
+    def around(name: str) -> np.ndarray:
+        """Evenly from −1 at the low end to 1 at the high one."""
+        return 2 * draws[name] - 1
+
     formulas = np.asarray(_formulas_for(pond))[(draws["evaporation"] * len(FORMULAS)).astype(int)]
-    shelter = np.minimum(pond.wind_shelter * 1.6 ** (2 * draws["wind_shelter"] - 1), 1.0)
-    u_value, gap_air_flow = (pond.cover.u_value, pond.cover.gap_air_flow) if pond.cover else (1.0, 0.0)
+    shelter = np.minimum(pond.wind_shelter * spread["wind_shelter"] ** around("wind_shelter"), 1.0)
+    u_value, gap_air_flow, light = 1.0, 0.0, 1.0
+    if pond.cover:
+        u_value, gap_air_flow, light = pond.cover.u_value, pond.cover.gap_air_flow, pond.cover.light
+    shade = np.clip(pond.shade + spread["sun_factor"] * around("sun_factor"), 0.0, 1.0)
     samples = {
         "evaporation": formulas,
         "wind_shelter": shelter * _near_surface(pond, formulas),
-        "sky_view": np.clip(pond.sky_view - 0.15 + 0.3 * draws["sky_view"], 0.0, 1.0),
-        "wall_factor": 0.8 + 0.4 * draws["wall_factor"],
-        "u_value": u_value * (0.85 + 0.3 * draws["u_value"]),
-        "gap_air_flow": gap_air_flow * 3 ** (2 * draws["gap_air_flow"] - 1),
+        "sky_view": np.clip(pond.sky_view + spread["sky_view"] * around("sky_view"), 0.0, 1.0),
+        "wall_factor": 1 + spread["wall_factor"] * around("wall_factor"),
+        "u_value": u_value * (1 + spread["u_value"] * around("u_value")),
+        "gap_air_flow": gap_air_flow * spread["gap_air_flow"] ** around("gap_air_flow"),
+        "stream_factor": spread["stream_factor"] ** around("stream_factor"),
+        "sun_factor": (1 - shade) / max(1 - pond.shade, 1e-6),
+        "surface_factor": np.exp(SURFACE_ERROR * draws["surface_factor"]),
+        "cover_factor": np.exp(COVER_ERROR * draws["cover_factor"]),
+        "cover_light": np.clip(light + spread["cover_light"] * around("cover_light"), 0.0, 1.0),
     } | _coming_year(draws, measured_year)
-    return _without_inactive(samples | _sky(pond, count, seed, own_long_wave), pond)
+    samples["year_warmth"] = samples["year_warmth"] + SITE_WARMTH * draws["site"]
+    samples |= _sky(pond, count, seed, own_long_wave)
+    if pond.constructions:
+        samples["construction"] = _constructions(pond, draws["construction"])
+    inactive = inactive_parameters(pond) | (set() if spread["cover_light"] else {"cover_light"})
+    return {name: values for name, values in samples.items() if name not in inactive}
 
 
 def _sky(pond: Pond, count: int, seed: int, own_long_wave: bool) -> dict[str, np.ndarray]:
     """The sky formula of each scenario by name; the error of the long wave [W/m²] where the weather brings its own."""
     if own_long_wave:
-        return {"sky_error": SKY_ERROR.value * latin_hypercube(("sky_error",), count, seed + 2)["sky_error"]}
+        return {"sky_error": SKY_ERROR.value * latin_hypercube(("sky_error",), count, seed + 3)["sky_error"]}
     formulas = tuple(pond.sky if name == SKY_FORMULAS[0] else name for name in SKY_FORMULAS)
-    draws = latin_hypercube(("sky",), count, seed + 2)["sky"]
+    draws = latin_hypercube(("sky",), count, seed + 3)["sky"]
     return {"sky": np.asarray(formulas)[(draws * len(formulas)).astype(int)]}
+
+
+def _constructions(pond: Pond, draws: np.ndarray) -> np.ndarray:
+    """What the walls are that nobody described, by scenario, from uniform draws."""
+    weights = np.array([CONSTRUCTIONS[name].weight for name in pond.constructions])
+    chosen = np.searchsorted(np.cumsum(weights / weights.sum())[:-1], draws, side="right")
+    return np.asarray(pond.constructions)[chosen]
 
 
 def learned_samples(
@@ -126,6 +173,10 @@ def inactive_parameters(pond: Pond) -> set[str]:
         inactive.add("wall_factor")
     if not (pond.filter_air_flow or pond.casing_u_value_area or pond.aeration_air_flow or pond.water_change):
         inactive.add("stream_factor")
+    if not pond.cover or pond.cover.kind == "film":
+        inactive |= {"cover_light", "cover_factor"}
+    if pond.shade >= 1:
+        inactive.add("sun_factor")
     return inactive
 
 

@@ -89,7 +89,7 @@ def input_effects(
     effects = []
     for name, share in variance_shares(samples, result, by_input):
         means = group_means(samples[name], by_input[name])
-        low, high = (means.min(), means.max()) if name in ("evaporation", "sky") else (means.iloc[0], means.iloc[-1])
+        low, high = (means.min(), means.max()) if samples[name].dtype.kind in "UO" else (means.iloc[0], means.iloc[-1])
         overturns = None
         if decides_payback and price is not None:
             overturns = bool((low * life >= price) != (high * life >= price))
@@ -97,7 +97,7 @@ def input_effects(
             InputEffect(
                 name,
                 share,
-                meaning(name, learned),
+                meaning(name, learned, sheet.unknown),
                 of,
                 float(low),
                 float(np.median(result)),

@@ -2,22 +2,40 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from pondheat.core.sources import Constant
 from pondheat.heat.sky import DEFAULT_SKY
 from pondheat.meter.fitting.learned_season import YEAR_SPREAD
 
-FORMULAS = (  # weights by repetition: the formula made for heated ponds has half of the scenarios (judgement)
-    "ryan_harleman",
-    "ryan_harleman",
-    "ryan_harleman",
-    "ryan_harleman",
-    "smith_lof_jones",
-    "penman_1956",
-    "rafferty_boyd",
-    "ashrae_quiet",
-)
+# How many of 20 scenarios take each evaporation formula. Eight of the ten were run, with nothing fitted, through the
+# measured season of an unheated lake (tests/analysis/test_formulas_on_a_lake.py): the mean of the water was missed by
+# 0.0 to 0.3 K by the first six, by 1.0 K by Penman 1948 and by 1.5 K by Shah's formula for still air. Sky and wind of
+# that record are themselves unsure by some 0.7 K in the water (judgement), so the six are equally good there and the
+# two others are a half and a tenth as likely. A lake says little of water that is 10 K warmer than the air: there the
+# loss in calm air decides, so the two formulae that let it grow with the warmth count double. Carrier's and VDI 2089's
+# indoor pools missed the lake by 2.2 and 4.1 K and are not taken.
+FORMULA_WEIGHTS = {
+    "ryan_harleman": 6,
+    "ashrae_quiet": 3,
+    "rafferty_boyd": 3,
+    "smith_lof_jones": 2,
+    "penman_1956": 2,
+    "brady_graves_geyer": 2,
+    "penman_1948": 1,
+    "shah_quiet": 1,
+}
+FORMULAS = tuple(name for name, weight in FORMULA_WEIGHTS.items() for _ in range(weight))
+# Standard deviation of the logarithm of what open water loses, beyond the choice of a formula: against eleven measured
+# pools the best of eleven formulae was off by 18 % on average (Shah 2002), which is a standard deviation of 22 %; three
+# quarters of a heated pond's loss from the surface follow that formula, and some of the 22 % is the choice among them.
+SURFACE_ERROR = 0.15
+# The same for what passes a cover: natural convection in the gap and the film outside are known to some 20 % each, and
+# make up half of the resistance (judgement).
+COVER_ERROR = 0.1
+# A pond's own air against that of the station: a garden is warmer or colder by half a kelvin (judgement).
+SITE_WARMTH = 0.5
 # Formulae measured with the wind close over the water: that wind over the wind at 2 m (judgement).
 NEAR_SURFACE = {"smith_lof_jones": 0.4}
 SKY_FORMULAS = (  # by repetition too: the default, then others that follow measured water about as well (judgement)
@@ -41,11 +59,43 @@ PRICE_SPREAD = 0.10  # standard deviation of next year's energy price about this
 
 
 @dataclass(frozen=True)
+class Spread:
+    """How far a judged input may be out: where the sheet gives it, and where nobody looked it up or measured it.
+
+    keys: of the sheet; by any of them in `Sheet.unknown` the input counts as not known.
+    """
+
+    known: float
+    unknown: float
+    keys: tuple[str, ...]
+
+    def of(self, unknown: Collection[str]) -> float:
+        """The spread for a sheet with these unknown keys."""
+        return self.unknown if any(key in unknown for key in self.keys) else self.known
+
+
+# Ratios of the high end to the sheet's value (its inverse is the low end), or distances from it; judgements all. The
+# wider ones reach over what gardens offer: shelter from walled in (0.2) to open field (1); half of the sky; a film or
+# five walls instead of two; a lid that fits or a sheet with a hand's gap along one side.
+SPREADS = {
+    "wind_shelter": Spread(1.6, 2.5, ("place.wind_shelter",)),
+    "sky_view": Spread(0.15, 0.3, ("place.sky_view",)),
+    "sun_factor": Spread(0.15, 0.3, ("place.shade",)),
+    "wall_factor": Spread(0.2, 0.6, ("wall.layers", "wall.u_value", "base.layers", "base.against", "base.u_value")),
+    "u_value": Spread(0.15, 0.5, ("cover.u_value",)),
+    "gap_air_flow": Spread(3.0, 6.0, ("cover.gap",)),
+    "stream_factor": Spread(1.5, 2.0, ("filter.effectiveness", "filter.air_flow")),
+    "cover_light": Spread(0.0, 0.3, ("cover.light",)),
+}
+
+
+@dataclass(frozen=True)
 class UncertainInput:
     """One uncertain input in words.
 
     words: the input; spread: how far it may be out, with the source of that; low, high: words for its two ends; how:
-    how a keeper measures it by simple means, None where it cannot be measured.
+    how a keeper measures it by simple means, None where it cannot be measured; guessed: how far it may be out where
+    the sheet does not give it, or gives a guess, None where that makes no difference.
     """
 
     words: str
@@ -53,11 +103,7 @@ class UncertainInput:
     low: str
     high: str
     how: str | None = None
-
-    @property
-    def meaning(self) -> str:
-        """The input and how far it may be out."""
-        return f"{self.words} ({self.spread})"
+    guessed: str | None = None
 
 
 _CARD = "the card “weigh the heat” (workbook/cards/weigh_the_heat.html)"
@@ -78,6 +124,7 @@ UNCERTAIN_INPUTS = {
         "at the windy end",
         "Hold a cup anemometer at knee height over the water for ten minutes on three breezy days, and divide by what "
         "the nearest station reports for open country in the same hour.",
+        guessed="not given: 40–250 % of a garden's half, at most all, judgement",
     ),
     "sky_view": UncertainInput(
         "how much open sky the water sees",
@@ -86,6 +133,7 @@ UNCERTAIN_INPUTS = {
         "with more open sky",
         "Stand at the water's edge and measure with an outstretched fist (some 10°) how high house and trees rise all "
         "round; on page 05 is what that share means.",
+        guessed="not given: ± 0.3, judgement",
     ),
     "sky": UncertainInput(
         "how much heat the sky sends down",
@@ -106,6 +154,7 @@ UNCERTAIN_INPUTS = {
         "with a better cover",
         "with a worse cover",
         "Look up the printed U-value of this very sheet, its thickness and its number of walls.",
+        guessed="a guess: U-value ± 50 %, judgement",
     ),
     "gap_air_flow": UncertainInput(
         "how much air leaks under the cover",
@@ -113,6 +162,7 @@ UNCERTAIN_INPUTS = {
         "with a tighter cover",
         "with a looser cover",
         "Measure with a ruler how long and how high the gaps under the cover are, and write them into the sheet.",
+        guessed="not given: a sixth to six times, judgement",
     ),
     "wall_factor": UncertainInput(
         "what walls and floor lose",
@@ -120,10 +170,26 @@ UNCERTAIN_INPUTS = {
         "with better walls",
         "with worse walls",
         f"Measure the thickness of the insulation. One still evening tells the whole pond: {_TEST}.",
+        guessed="a guess: ± 60 %, judgement",
+    ),
+    "construction": UncertainInput(
+        "what the walls and the floor are",
+        "the sheet doesn't say: sunk or raised, bare or insulated, judgement",
+        "in the best insulated of these ponds",
+        "in the worst",
+        "Write what the sides and the floor are made of under [[wall]] and [base], with the thickness of each layer.",
+    ),
+    "cover_light": UncertainInput(
+        "how much light the cover lets through",
+        "± 30 % of all light, as the sheet doesn't say, judgement",
+        "with a darker cover",
+        "with a clearer cover",
+        "Look up the light transmission of this very sheet.",
     ),
     "year_warmth": UncertainInput(
         "how mild the coming season is",
-        f"its mean air temperature by ± {YEAR_SPREAD:g} K or so, from memory and judgement",
+        f"its mean air temperature by ± {YEAR_SPREAD:g} K or so, and the garden's against the station's by "
+        f"± {SITE_WARMTH:g} K, from memory and judgement",
         "in a colder season",
         "in a milder season",
     ),
@@ -134,42 +200,49 @@ UNCERTAIN_INPUTS = {
         "with dearer energy",
     ),
     "surface_factor": UncertainInput(
-        "what the open water loses, as far as the meter told",
-        "as learned",
-        "at the low end of what the meter allows",
-        "at its high end",
-        "Go on logging, with some nights open.",
+        "what the open water loses, whichever formula",
+        f"± {100 * SURFACE_ERROR:.0f} % or so, as measured pools differ from formulae",
+        "at the low end",
+        "at the high end",
+        "Log the heater's meter for three weeks, with some nights open.",
     ),
     "cover_factor": UncertainInput(
-        "what passes the cover, as far as the meter told",
-        "as learned",
-        "at the low end of what the meter allows",
-        "at its high end",
-        "Go on logging, with some nights covered.",
+        "what passes the cover, whatever its U-value",
+        f"± {100 * COVER_ERROR:.0f} % or so, judgement",
+        "at the low end",
+        "at the high end",
+        "Log the heater's meter for three weeks, with some nights covered.",
     ),
     "stream_factor": UncertainInput(
-        "what filter, air stones and new water take, as far as the meter told",
-        "as learned",
-        "at the low end of what the meter allows",
-        "at its high end",
+        "what filter, air stones and new water take",
+        "67–150 %, judgement",
+        "with little air in the filter",
+        "with much air in the filter",
         "Log some nights with the air stones or the waterfall off, if the fish allow it.",
+        guessed="not given: half to twice, judgement",
     ),
     "sun_factor": UncertainInput(
-        "how much sun reaches the water, as far as the meter told",
-        "as learned",
+        "how much sun reaches the water",
+        "shade ± 0.15, judgement",
         "with less sun",
         "with more sun",
-        "Go on logging into a sunny spell.",
+        "On a sunny day note every hour which share of the water lies in shade; with a meter, go on logging into a "
+        "sunny spell.",
+        guessed="shade not given: ± 0.3, judgement",
     ),
 }
 LEARNED = {"surface_factor", "cover_factor", "wall_factor", "stream_factor", "sun_factor"}  # factors a meter fit gives
-_LEARNED_OR_JUDGED = {"evaporation", "wind_shelter", "wall_factor"}  # judged without a meter, fitted with one
+_LEARNED_OR_JUDGED = {"evaporation", "wind_shelter", *LEARNED}  # judged without a meter, fitted with one
 
 
-def meaning(name: str, learned: bool) -> str:
+def meaning(name: str, learned: bool, unknown: Collection[str] = ()) -> str:
     """An input in words with how far it may be out: by judgement, or as a fitted meter leaves it.
 
-    name: key of UNCERTAIN_INPUTS; learned: whether a meter was fitted.
+    name: key of UNCERTAIN_INPUTS; learned: whether a meter was fitted; unknown: keys of the sheet that are guesses or
+    missing.
     """
     record = UNCERTAIN_INPUTS[name]
-    return f"{record.words} (as the meter left it)" if learned and name in _LEARNED_OR_JUDGED else record.meaning
+    if learned and name in _LEARNED_OR_JUDGED:
+        return f"{record.words} (as the meter left it)"
+    is_guessed = name in SPREADS and SPREADS[name].of(unknown) != SPREADS[name].known
+    return f"{record.words} ({record.guessed if is_guessed and record.guessed else record.spread})"

@@ -50,7 +50,8 @@ def season_samples(
     """
     measured = kind_of_weather == MEASURED
     if fitted is None:
-        return samples_of(sheet.pond, count, measured_year=measured, own_long_wave=_has_own_long_wave(conditions))
+        own = _has_own_long_wave(conditions)
+        return samples_of(sheet.pond, count, sheet.unknown, measured_year=measured, own_long_wave=own)
     return learned_samples(sheet.pond, fitted, count, measured_year=measured)
 
 

@@ -26,16 +26,45 @@ _KINDS = {"sheet": routes.SHEET, "insulated lid": routes.SHEET, "floating": rout
 
 
 @dataclass(frozen=True)
+class Alternative:
+    """What a wall that nobody described may be: name of a construction, u_value [W/(m²·K)], "air" or "ground"."""
+
+    construction: str
+    u_value: float
+    against: str
+
+
+@dataclass(frozen=True)
 class Wall:
-    """One wall or floor: area [m²], u_value [W/(m²·K)], and what lies beyond it ("air" or "ground")."""
+    """One wall or floor: area [m²], u_value [W/(m²·K)], and what lies beyond it ("air" or "ground").
+
+    alternatives: what else it may be, for a wall that nobody described; () for one that is known.
+    """
 
     area: float
     u_value: float
     against: str = "air"
+    alternatives: tuple[Alternative, ...] = ()
 
     def __post_init__(self):
         require(area=self.area, u_value=self.u_value)
         choose("far side of a wall", self.against, ("air", "ground"))
+
+    def built_as(self, construction: str) -> Wall:
+        """The wall in one of its possible constructions; itself where it is known."""
+        for one in self.alternatives:
+            if one.construction == construction:
+                return replace(self, u_value=one.u_value, against=one.against)
+        return self
+
+    def insulated(self, resistance: float) -> Wall:
+        """The wall with a resistance [m²·K/W] added where it stands in the air, whatever it may be."""
+
+        def better(u_value: float, against: str) -> float:
+            return u_value / (1 + u_value * resistance) if against == "air" else u_value
+
+        others = tuple(replace(one, u_value=better(one.u_value, one.against)) for one in self.alternatives)
+        return replace(self, u_value=better(self.u_value, self.against), alternatives=others)
 
 
 @dataclass(frozen=True)
@@ -80,6 +109,15 @@ class Pond:
         require(share=self.wind_shelter)
         choose("evaporation formula", self.evaporation, EVAPORATION)
         choose("sky formula", self.sky, SKY)
+
+    def built_as(self, construction: str) -> Pond:
+        """The pond with the walls that nobody described in one of their possible constructions."""
+        return replace(self, walls=tuple(wall.built_as(construction) for wall in self.walls))
+
+    @property
+    def constructions(self) -> tuple[str, ...]:
+        """Names of what the walls that nobody described may be, the likeliest first; () where all are known."""
+        return next((tuple(a.construction for a in w.alternatives) for w in self.walls if w.alternatives), ())
 
     @property
     def heat_capacity(self) -> float:

@@ -36,6 +36,8 @@ SAMPLED = (
     "u_value",
     "gap_air_flow",
     "wall_factor",
+    "construction",
+    "cover_light",
     "surface_factor",
     "cover_factor",
     "stream_factor",
@@ -82,7 +84,8 @@ def run_ensemble(
 
     samples: equally long arrays by name, from SAMPLED: evaporation and sky (names of formulae; sky counts where the
     weather brings no long wave of its own), sky_error [W/m²] added to the sky's long wave, wind_shelter, sky_view [–],
-    u_value [W/(m²·K)] of the cover, gap_air_flow [m³/s]; factors [–] on whole terms: wall_factor on all walls and the
+    u_value [W/(m²·K)] of the cover, gap_air_flow [m³/s], cover_light [–]; construction (names of what the pond's
+    undescribed walls may be); factors [–] on whole terms: wall_factor on all walls and the
     ground, surface_factor on evaporation, convection and long wave of open water (and of water under a film),
     cover_factor on what passes any other cover or leaks round it, stream_factor on falling water, casing, aeration and
     water change, sun_factor on the sun's gain; year_warmth [K], by which air, sky, ground and new water are warmer
@@ -156,7 +159,13 @@ def _ponds(pond: Pond, samples: dict[str, np.ndarray]) -> tuple[Coefficients, np
         arrays["cover_core"] = np.array(core_resistance(sampled("u_value", pond.cover.u_value)))
         arrays["cover_leak"] = sampled("gap_air_flow", pond.cover.gap_air_flow)
         arrays["cover_share"] = arrays["cover_share"] * sampled("cover_used", 1.0)
+        arrays["cover_light"] = sampled("cover_light", own.cover_light)
+    built = {}
+    if "construction" in samples:
+        built = {name: balance.coefficients_of(pond.built_as(str(name))) for name in set(samples["construction"])}
     for name in ("wall_air", "wall_ground"):
+        if built:
+            arrays[name] = np.array([getattr(built[one], name) for one in samples["construction"]])
         arrays[name] = arrays[name] * sampled("wall_factor", 1.0)
     for name in _FACTORS:
         arrays[name] = sampled(name, 1.0)

@@ -41,6 +41,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "width": ('"2.5 m"', "of a rectangular surface"),
         "volume": ('"12 m³"', "of water; or give depth"),
         "depth": ('"1.2 m"', "mean depth of the water"),
+        "construction": ('"sunk"', "sunk or raised: what walls and floor are taken to be where the sheet names none"),
         "set_point": (
             '"18 °C"',
             "temperature to hold: the middle of the thermostat's band; by date: "

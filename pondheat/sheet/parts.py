@@ -14,10 +14,11 @@ from pondheat.heat.covers import KINDS as COVER_KINDS
 from pondheat.heat.covers import Cover
 from pondheat.money import tariffs
 from pondheat.season import heaters, schedule
+from pondheat.sheet import construction
 from pondheat.sheet.keys import SheetFault
+from pondheat.sheet.unstated import LEAK_PER_METRE, NO_COVER
 from pondheat.sheet.values import Reader, evenings, layers, leak, one_of
 
-_FLOOR_EDGE = 0.1  # m, thickness of the walls round a floor in the ground formulae (judgement)
 # Share of light let through where the sheet has none: twin wall, opaque lid, bubbles, clear liquid (judgement).
 _LIGHT = {"sheet": 0.8, "insulated lid": 0.0, "floating": 0.5, "film": 1.0}
 _HEAT_PUMP_KEYS = ("power_at", "cold_power", "cold_power_at", "lowest_air_temp", "backup", "cop_factor", "cop_formula")
@@ -78,8 +79,13 @@ def size(reader: Reader, body: TableReader) -> tuple[float | None, float | None,
     return area, volume, 2 * (length + width) if length and width else 2 * math.sqrt(math.pi * area)
 
 
-def sides(reader: Reader, surface_area: float, outline: float, conductivity: float) -> tuple[Wall, ...]:
-    """Walls and floor of a pond with this surface area [m²] and outline [m]; conductivity: of the ground [W/(m·K)]."""
+def sides(
+    reader: Reader, surface_area: float, depth: float, outline: float, conductivity: float, kind: str | None
+) -> tuple[Wall, ...]:
+    """Walls and floor of a pond with this surface area [m²], mean depth and outline [m].
+
+    conductivity: of the ground [W/(m·K)]; kind: `construction.SUNK` or RAISED, None where the sheet doesn't say.
+    """
     made: list[Wall] = []
     tables = reader.listed("wall")
     for table in tables:
@@ -92,13 +98,25 @@ def sides(reader: Reader, surface_area: float, outline: float, conductivity: flo
         reader.close(table)
         if u is not None and not table.faults:
             made.append(Wall(area, u, against))
+    if tables and made and kind is None:
+        kind = construction.SUNK if any(wall.against == "ground" for wall in made) else construction.RAISED
+    base = reader.document.get("base")
+    if kind is None and isinstance(base, dict) and str(base.get("depth", "0")).strip()[:1] in "123456789":
+        kind = construction.SUNK  # a floor below the ground
     if not tables:
-        reader.notes.append("No [[wall]] is given: what the sides lose is left out.")
-    if "base" in reader.document:
-        floor = _floor(reader, surface_area, outline, conductivity)
+        made.append(construction.default_sides(outline * depth, depth, conductivity, kind))
+    if base is not None:
+        floor = _floor(reader, surface_area, depth, outline, conductivity, kind)
         made += [floor] if floor else []
     else:
-        reader.notes.append("No [base] is given: what the floor loses is left out.")
+        made.append(construction.default_floor(surface_area, outline, depth, conductivity, kind))
+    missing = [name for name, is_missing in (("[[wall]]", not tables), ("[base]", base is None)) if is_missing]
+    if missing:
+        first, *others = construction.possible(kind).values()
+        reader.notes.append(
+            f"No {' and no '.join(missing)} is given: the pond is taken to be {first.words}. The likely range allows "
+            f"for others: {'; '.join(one.words for one in others)}."
+        )
     return tuple(made)
 
 
@@ -133,7 +151,9 @@ def _wall_u_value(reader: Reader, table: TableReader, against: str | None, condu
     if depth is None:
         table.fault("depth", 'a wall in the ground built from layers needs depth, such as "1.2 m".')
         return None
-    return _u_value_from(table, walls.sunk_wall_u_value, depth, conductivity, _FLOOR_EDGE, _resistance(stacked))
+    return _u_value_from(
+        table, walls.sunk_wall_u_value, depth, conductivity, construction.FLOOR_EDGE, _resistance(stacked)
+    )
 
 
 def _resistance(stacked: tuple | None) -> float:
@@ -141,8 +161,10 @@ def _resistance(stacked: tuple | None) -> float:
     return sum(thickness / conductivity for thickness, conductivity in zip(*stacked)) if stacked else 0.0
 
 
-def _floor(reader: Reader, surface_area: float, outline: float, conductivity: float) -> Wall | None:
-    """Floor of a pond with this surface area [m²] and outline [m]; None where it has a fault."""
+def _floor(
+    reader: Reader, surface_area: float, pond_depth: float, outline: float, conductivity: float, kind: str | None
+) -> Wall | None:
+    """Floor of a pond, arguments as of `sides`; None where it has a fault."""
     base = reader.table("base")
     area = reader.value(base, "area", "m**2", "area", surface_area, positive=True)
     against = base.take("against", one_of("far side of the base", ("air", "ground")), "ground")
@@ -151,29 +173,29 @@ def _floor(reader: Reader, surface_area: float, outline: float, conductivity: fl
     if depth is not None and not 0 <= depth <= 20:
         base.fault("depth", f"“{base.values['depth']}” given: between 0 and 20 m below the ground is plausible.")
     u, stacked = _stated_u_value(reader, base)
+    bare = False
     if u is None and not base.faults:
         if against == "air" and stacked is not None:
             u = _u_value_from(base, walls.u_value, *stacked)
         elif against == "air":
             base.fault("u_value", "a base against air needs u_value or layers.")
-        elif depth >= 0.05:  # less is a floor on the ground
-            u = _u_value_from(
-                base, walls.sunk_floor_u_value, area, around, depth, conductivity, _FLOOR_EDGE, _resistance(stacked)
-            )
-        else:
-            u = _u_value_from(
-                base, walls.ground_u_value, area, around, conductivity, _FLOOR_EDGE, _resistance(stacked), 0.0
-            )
+        elif stacked is not None:
+            u = _u_value_from(base, construction.floor_u_value, area, around, depth, conductivity, _resistance(stacked))
+        else:  # bare ground is taken, and insulation is possible
+            u = _u_value_from(base, construction.floor_u_value, area, around, depth, conductivity, 0.0)
+            bare = u is not None
     reader.close(base)
+    if bare and not base.faults:
+        return construction.default_floor(area, around, pond_depth, conductivity, kind, depth)
     return Wall(area, u, against) if u is not None and not base.faults else None
 
 
-def cover(reader: Reader) -> tuple[Cover | None, CoverPlan]:
-    """Cover and its plan; the cover is None for a pond without one, or where it has a fault."""
+def cover(reader: Reader, outline: float) -> tuple[Cover | None, CoverPlan]:
+    """Cover of a pond with this outline [m] and its plan; the cover is None for a pond without one, or with a fault."""
     if "cover" not in reader.document:
         return None, CoverPlan()
     table = reader.table("cover")
-    if str(table.values.get("kind", "")).strip().lower() in ("none", "no", "no cover", "no cover yet"):
+    if str(table.values.get("kind", "")).strip().lower() in NO_COVER:
         return None, CoverPlan()
     kind = table.take("kind", one_of("kind of cover", COVER_KINDS), "sheet")
     u = reader.value(table, "u_value", "W/m**2/K", "u_value", positive=True)
@@ -183,7 +205,7 @@ def cover(reader: Reader) -> tuple[Cover | None, CoverPlan]:
             'missing: write u_value = "3.1 W/m²K" (twin wall 10 mm 2.8–3.2, 16 mm 2.1–2.5, 32 mm five-wall about 1.4).',
         )
     light = reader.value(table, "light", "dimensionless", "share", _LIGHT.get(kind, 0.8))
-    gap = table.take("gap", leak, 0.0)
+    gap = table.take("gap", leak, 0.0 if kind in (None, "film", "floating") else LEAK_PER_METRE * outline)
     share = reader.value(table, "share", "dimensionless", "share", 1.0)
     cut = reader.value(table, "evaporation_cut", "dimensionless", "share", 0.15)
     owner, strange = (

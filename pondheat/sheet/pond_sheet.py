@@ -16,9 +16,11 @@ from pondheat.heat.balance import Pond
 from pondheat.money import tariffs
 from pondheat.season import heaters
 from pondheat.sheet import parts
+from pondheat.sheet.construction import RAISED, SUNK
 from pondheat.sheet.keys import KEYS, SheetError, SheetFault
 from pondheat.sheet.parts import CoverPlan
 from pondheat.sheet.toml_writer import text_of, with_values
+from pondheat.sheet.unstated import SHADE, SKY_VIEW, WIND_SHELTER, unstated_keys
 from pondheat.sheet.values import Reader, date, keys_of_the_sheet, mains, one_of, set_point, water_change, whole
 
 __all__ = ["KEYS", "CoverPlan", "SheetFault", "Sheet", "SheetError", "from_text", "read", "text_of", "with_values"]
@@ -34,7 +36,7 @@ class Sheet:
     set_point: steps ((month, day), °C or None for no heat); floor, ceiling: lowest and highest accepted water
     temperature [°C]; room: air temperature [°C] and relative humidity [–] of a room round the pond; pump_power,
     pump_heat [W]; mains_temp [°C] by month; gas_rate [money/kWh]; wind_height [m]; assumed: keys whose values are
-    guesses; folder: of the file.
+    guesses; unstated: keys and tables of `unstated.UNSTATED` that the sheet does not give; folder: of the file.
     """
 
     name: str
@@ -63,9 +65,15 @@ class Sheet:
     longitude: float | None = None
     altitude: float | None = None
     assumed: tuple[str, ...] = ()
+    unstated: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     text: str = ""
     folder: Path = field(default_factory=Path)
+
+    @property
+    def unknown(self) -> frozenset[str]:
+        """Keys whose values nobody looked up or measured: guesses, and what the sheet does not give."""
+        return frozenset((*self.assumed, *self.unstated))
 
     @property
     def is_heated(self) -> bool:
@@ -123,14 +131,16 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     floor = reader.value(body, "floor", "degC", "water_temp")
     ceiling = reader.value(body, "ceiling", "degC", "water_temp")
     start_temp = reader.value(body, "start_temp", "degC", "water_temp")
+    kind = body.take("construction", one_of("construction", (SUNK, RAISED)), None)
     if floor is not None and ceiling is not None and floor >= ceiling:
         body.fault("floor", f"the floor ({floor:g} °C) does not lie below the ceiling ({ceiling:g} °C).")
     if start_temp is not None and start_temp < 0:
         body.fault("start_temp", f"“{body.values['start_temp']}” given: water is not below 0 °C.")
     reader.close(body)
 
-    walls = parts.sides(reader, area or 1.0, outline, site["ground_conductivity"] or 1.5)
-    cover, plan = parts.cover(reader)
+    mean_depth = volume / area if area and volume else 1.0
+    walls = parts.sides(reader, area or 1.0, mean_depth, outline, site["ground_conductivity"] or 1.5, kind)
+    cover, plan = parts.cover(reader, outline)
     stream, pump, air, water = (reader.table(n) for n in ("filter", "pump", "aeration", "water"))
     filter_air = reader.value(stream, "air_flow", "m**3/s", "air_flow", 0.0)
     effectiveness = reader.value(stream, "effectiveness", "dimensionless", "effectiveness", 0.5)
@@ -217,6 +227,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
         seed,
         **where,
         assumed=assumed,
+        unstated=unstated_keys(reader.document),
         notes=tuple(reader.notes),
         text=text,
         folder=reader.folder,
@@ -259,9 +270,9 @@ def _place(reader: Reader) -> tuple[dict, dict, tuple[float, float] | None]:
         "altitude": reader.value(place, "altitude", "m", "altitude"),
     }
     site = {
-        "wind_shelter": reader.value(place, "wind_shelter", "dimensionless", "share", 0.5),
-        "sky_view": reader.value(place, "sky_view", "dimensionless", "sky_view", 1.0),
-        "shade": reader.value(place, "shade", "dimensionless", "share", 1.0 if inside else 0.0),
+        "wind_shelter": reader.value(place, "wind_shelter", "dimensionless", "share", WIND_SHELTER),
+        "sky_view": reader.value(place, "sky_view", "dimensionless", "sky_view", SKY_VIEW),
+        "shade": reader.value(place, "shade", "dimensionless", "share", 1.0 if inside else SHADE),
         "ground_conductivity": reader.value(place, "ground_conductivity", "W/m/K", "ground_conductivity", 1.5),
     }
     reader.close(place)

@@ -7,10 +7,11 @@ from collections.abc import Callable
 
 from pondheat.analysis.assessment import SHORTFALL
 from pondheat.analysis.results import Assessment, LikelyRange, Uncertainty, too_warm_above, too_warm_hours
-from pondheat.analysis.uncertain_inputs import meaning
 from pondheat.core import units
+from pondheat.core.likely import MEANING
 from pondheat.money import payback
 from pondheat.money.tariffs import EXPORT, GAS
+from pondheat.sheet.unstated import missing_text
 from pondheat.text.layout import kw_text, kwh_text, range_text, wrapped
 from pondheat.text.uncertainty_text import measurement_text
 
@@ -34,6 +35,12 @@ def _amount(found: Assessment) -> Callable[[float], str]:
     return lambda value: units.money(value, found.sheet.currency)
 
 
+def _missing(found: Assessment) -> str:
+    """What lowers the claim of the first sentence, with a blank before it."""
+    text = missing_text(found.sheet.unstated)
+    return f" {text}" if text else ""
+
+
 def _saving(found: Assessment) -> list[str]:
     """What the cover saves, when it has paid for itself, and the share of the cheap hours."""
     lines, amount, uncertainty, saved = [], _amount(found), found.uncertainty, found.saving_kwh
@@ -50,10 +57,10 @@ def _saving(found: Assessment) -> list[str]:
             money = "" if price is None else _saved_money(price.middle, amount, price)
             lines += wrapped(
                 f"By the sheet the {by_sheet} As learned from the pond's meter it "
-                f"{_saved_energy(kwh.middle, '', kwh)}{money}."
+                f"{_saved_energy(kwh.middle, '', kwh)}{money}.{_missing(found)}"
             )
         else:
-            lines += wrapped(f"The {by_sheet}")
+            lines += wrapped(f"The {by_sheet}{_missing(found)}")
     if found.payback_years is not None:
         lines += wrapped(_payback_sentence(found, found.payback_years))
     return lines + _cheap_hours(found)
@@ -68,11 +75,13 @@ def _open_pond(found: Assessment, uncertainty: Uncertainty) -> list[str]:
             money = f"; in money {amount(price.middle)}, {range_text(price, amount)}"
         return wrapped(
             f"By the sheet the open pond takes {told} kWh over the season. As learned "
-            f"from its meter it takes {kwh_text(kwh.middle)} kWh, {range_text(kwh, kwh_text)}{money}."
+            f"from its meter it takes {kwh_text(kwh.middle)} kWh, {range_text(kwh, kwh_text)}{money}.{_missing(found)}"
         )
     if price is not None and found.open.money is not None:
         money = f"; in money {amount(found.open.money)}, {range_text(price, amount)}"
-    return wrapped(f"The open pond takes {told} kWh over the season, {range_text(kwh, kwh_text)}{money}.")
+    return wrapped(
+        f"The open pond takes {told} kWh over the season, {range_text(kwh, kwh_text)}{money}.{_missing(found)}"
+    )
 
 
 def _what_matters(found: Assessment, uncertainty: Uncertainty) -> list[str]:
@@ -81,8 +90,8 @@ def _what_matters(found: Assessment, uncertainty: Uncertainty) -> list[str]:
     first = uncertainty.measure_first[0]
     unit = "money" if first.in_money else "kWh"
     return wrapped(
-        f"What matters most for the band in {unit} (eight in ten of {uncertainty.scenarios} runs of the season): "
-        f"{meaning(name, uncertainty.learned)}; alone it explains {100 * share:.0f} %."
+        f"What matters most for the likely range in {unit} ({MEANING} of {uncertainty.scenarios} runs of the season): "
+        f"{uncertainty.meaning_of(name)}; alone it explains {100 * share:.0f} %."
     ) + wrapped(measurement_text(first, found.sheet.currency))
 
 
@@ -119,7 +128,8 @@ def _from_the_meter(found: Assessment) -> list[str]:
             f"{kwh_text(found.covered.input_kwh)} kWh."
         )
     lines = wrapped(
-        "The bands are of this pond as learned from its meter; the table below is still that of the sheet." + beside
+        "The likely ranges are of this pond as learned from its meter; the table below is still that of the sheet."
+        + beside
     )
     for sentence in found.fitted.sentences if found.fitted is not None else ():
         lines += wrapped(sentence, "- ")

@@ -12,6 +12,7 @@ from pondheat.analysis.comparison_files import READING
 from pondheat.analysis.printable import printable_name, without_controls
 from pondheat.analysis.savings_comparison import Interval, SavingsComparison
 from pondheat.core import units
+from pondheat.core.likely import MEANING
 from pondheat.fish import cautions
 from pondheat.meter.reading.meter_file import Readings
 from pondheat.meter.savings.night_readings import COVERED, OPEN
@@ -37,10 +38,10 @@ def comparison_text(result: SavingsComparison) -> str:
     """The text that `python -m pondheat compare` prints."""
     found = result.comparison
     lines = [*wrapped(result.verdict), *_answer(result), "", "Six ways to compare, the fair ones first"]
-    lines.append(f"  {'way':<42}{'saving':>10}  {100 * found.confidence:.0f} % sure between")
+    lines.append(f"  {'way':<42}{'saving':>10}  likely ({MEANING})")
     for one in found.outcomes:
         fair = "fair" if one.method.fair else "misleads"
-        lines.append(f"  {one.method.name:<42}{_percent(one.saving):>10}  {_percent(one.low)} and {_percent(one.high)}")
+        lines.append(f"  {one.method.name:<42}{_percent(one.saving):>10}  {_percent(one.low)} to {_percent(one.high)}")
         lines += wrapped(f"{fair}: {one.method.why}", "      ")
     kept = found.nights.days[~found.nights.days["forgotten"]]
     lines += ["", f"  {'each night':<42}{'open':>12}{'covered':>12}"]
@@ -167,7 +168,7 @@ def as_dict(result: SavingsComparison) -> dict:
                 "why": one.method.why,
                 **{
                     name: _number(getattr(one, name))
-                    for name in ("saving", "low", "high", "independent", "cv_rmse", "nmbe", "uncertainty")
+                    for name in ("saving", "low", "high", "proof_low", "independent", "cv_rmse", "nmbe", "uncertainty")
                 },
             }
             for one in found.outcomes

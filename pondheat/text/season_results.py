@@ -15,6 +15,7 @@ from pondheat.core import units
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet import pond_sheet
 from pondheat.sheet.pond_sheet import Sheet
+from pondheat.sheet.unstated import missing_text
 from pondheat.text import summary
 from pondheat.text.layout import day_text, kwh_text
 
@@ -86,7 +87,8 @@ class SeasonResults(Assessment):
         caption = f"{self.sheet.name}, {day_text(self.first)} to {day_text(self.last)}"
         headline = self._headline()
         return (
-            f"<p><b>{html.escape(headline[0].upper() + headline[1:])}.</b></p>"
+            f"<p><b>{html.escape(headline[0].upper() + headline[1:])}.</b> "
+            f"{html.escape(missing_text(self.sheet.unstated))}</p>"
             f"<table><caption>{html.escape(caption)}</caption>"
             f"<thead><tr><td></td>{head}</tr></thead><tbody>{body}</tbody></table>"
         )

@@ -206,7 +206,7 @@ def test_a_season_of_one_day_and_one_of_a_year():
 
 def test_notes_name_what_is_left_out():
     notes = " ".join(from_text(small(heater='power = "3 kW"')).notes)
-    assert "No [[wall]]" in notes and "No [base]" in notes and "nothing is heated" in notes
+    assert "No [[wall]] and no [base]" in notes and "sunk in the ground" in notes and "nothing is heated" in notes
 
 
 def test_byte_order_mark_and_windows_line_ends(tmp_path):

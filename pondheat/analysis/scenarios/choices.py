@@ -17,7 +17,6 @@ from pondheat.analysis.scenarios.context import (
 )
 from pondheat.core import units
 from pondheat.core.sources import Constant
-from pondheat.heat.balance import Wall
 from pondheat.heat.walls import MATERIALS
 from pondheat.season.heaters import COP_FORMULAS, Heater
 from pondheat.sheet.pond_sheet import Sheet
@@ -91,11 +90,8 @@ def _insulated_walls(sheet: Sheet) -> Sheet | str:
         return "the sheet has no walls"
     if not any(wall.against == "air" for wall in sheet.pond.walls):
         return "no wall stands in the air, where boards could be put on it"
-
-    def better(wall: Wall) -> Wall:
-        return replace(wall, u_value=wall.u_value / (1 + wall.u_value * resistance)) if wall.against == "air" else wall
-
-    return replace(sheet, pond=replace(sheet.pond, walls=tuple(better(wall) for wall in sheet.pond.walls)))
+    walls = tuple(wall.insulated(resistance) for wall in sheet.pond.walls)
+    return replace(sheet, pond=replace(sheet.pond, walls=walls))
 
 
 def _in_a_room(context: ScenarioContext) -> ScenarioResult | str:

@@ -92,7 +92,7 @@ def sentences(fitted: Fitted, conditions: Conditions, days: Days) -> Iterator[st
     learned = fitted.variance_reduction >= LEARNED
     for at in np.flatnonzero(learned & ~entangled).tolist():
         yield (
-            f"Learned: {LABELS[FACTORS[at]]} {fitted.factors[at]:.2f} times what the sheet says (90 % band "
+            f"Learned: {LABELS[FACTORS[at]]} {fitted.factors[at]:.2f} times what the sheet says (likely "
             f"{fitted.low[at]:.2f} to {fitted.high[at]:.2f})."
         )
     if not (learned | entangled).all():

@@ -7,6 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from pondheat.core.likely import LIKELY
 from pondheat.core.ranges import require
 from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Terms, linear_terms, modelled_kwh
 from pondheat.meter.fitting.priors import SAMPLE_NAMES, Fitted
@@ -38,7 +39,7 @@ class Prediction:
         return None if self.covered_kwh is None else self.open_kwh - self.covered_kwh
 
 
-def quantile_interval(values, confidence: float = 0.9) -> tuple[float, float, float]:
+def quantile_interval(values, confidence: float = LIKELY) -> tuple[float, float, float]:
     """Low end, median and high end of the two-sided interval of some samples, in their own unit.
 
     values: samples; confidence: [–]. Raises OutOfRange. Source: by definition (quantiles).

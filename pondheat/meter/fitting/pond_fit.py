@@ -12,12 +12,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from pondheat.core.likely import LIKELY_REACH
 from pondheat.core.ranges import OutOfRange, plain, require
 from pondheat.meter.fitting.days import Days, NoWholeDay, daily_readings
 from pondheat.meter.fitting.findings import LEARNED, require_identified, sentences
 from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Terms, linear_terms, modelled_kwh
 from pondheat.meter.fitting.learned_season import Prediction, predict, quantile_interval
-from pondheat.meter.fitting.priors import PRIORS, FitMember, Fitted, InsufficientReadings, prior_fit
+from pondheat.meter.fitting.priors import FitMember, Fitted, InsufficientReadings, prior_fit, prior_widths
 from pondheat.meter.savings.period_comparison import cv_rmse, independent_readings
 from pondheat.meter.surface_models import surface_models
 
@@ -157,7 +158,7 @@ def _daily(conditions, days, terms, logs):
 def _search(conditions: Conditions, days: Days, terms: Terms, models) -> _SearchResult:
     """Posterior mode of the factors for every surface model, by Gauss–Newton with the noise re-estimated each step."""
     count, k = len(days.measured), len(FACTORS)
-    widths = np.array([PRIORS[name].width for name in FACTORS])
+    widths = prior_widths(conditions.pond)
     precision, scale = np.diag(widths**-2.0), np.sqrt(days.hours / 24)  # noise grows with the root of the length
     logs, effective = np.zeros((len(models), k)), float(count)
     weights = np.ones((len(models), count))
@@ -219,7 +220,7 @@ def _lag_one(left, dates) -> float:
 
 def _summary(conditions: Conditions, days: Days, terms: Terms, found: _SearchResult) -> Fitted:
     """The fit from all members: medians, intervals, variance reduction, residuals, and sentences."""
-    widths = np.array([PRIORS[name].width for name in FACTORS])
+    widths = prior_widths(conditions.pond)
     share = np.array([member.weight for member in found.members])
     # A surface factor refers to its own formula: convert it to the sheet's by the losses of both in these hours.
     lost = terms.value[:, :, 0].sum(axis=1)
@@ -228,7 +229,7 @@ def _summary(conditions: Conditions, days: Days, terms: Terms, found: _SearchRes
     centres[:, 0] += np.log(np.maximum(lost, 1e-9) / max(lost[own], 1e-9))
     within = np.einsum("m,mij->ij", share, np.array([member.covariance for member in found.members]))
     middle = share @ centres
-    reach = 1.645 * np.sqrt(np.diag(within) + share @ (centres - middle) ** 2)
+    reach = LIKELY_REACH * np.sqrt(np.diag(within) + share @ (centres - middle) ** 2)
     variance_reduction = np.clip(1 - np.diag(within) / widths**2, 0, 1)
     correlation = within / np.sqrt(np.outer(np.diag(within), np.diag(within)))
     left = days.measured - found.predicted
@@ -259,5 +260,6 @@ def _summary(conditions: Conditions, days: Days, terms: Terms, found: _SearchRes
         found.freedom,
         found.members,
         (),
+        widths,
     )
     return replace(fitted, sentences=(*days.notes, *sentences(fitted, conditions, days)))

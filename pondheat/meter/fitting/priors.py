@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from pondheat.core.likely import LIKELY_REACH
 from pondheat.core.ranges import OutOfRange
+from pondheat.heat.balance import Pond
 from pondheat.meter.fitting.heat_terms import FACTORS, Conditions
 from pondheat.meter.surface_models import SurfaceModel, surface_models
 
@@ -28,6 +30,20 @@ PRIORS: dict[str, Prior] = {
     "sun": Prior(0.2, "judgement: shade by hedge and house"),
     "base": Prior(0.05, "judgement: a pump's plate against what it takes"),
 }
+
+
+def prior_widths(pond: Pond) -> np.ndarray:
+    """Standard deviation of each factor's logarithm before any reading [–], in the order of FACTORS.
+
+    Where nobody described the pond's walls, theirs is that of all constructions that are possible.
+    """
+    widths = np.array([PRIORS[name].width for name in FACTORS])
+    if pond.constructions:
+        losses = [sum(w.area * w.u_value for w in pond.built_as(name).walls) for name in pond.constructions]
+        widths[FACTORS.index("walls")] = np.hypot(PRIORS["walls"].width, np.std(np.log(losses)))
+    return widths
+
+
 SAMPLE_NAMES = {
     "surface": "surface_factor",
     "cover": "cover_factor",
@@ -56,12 +72,12 @@ class FitMember:
 class Fitted:
     """A pond fitted to its meter. Arrays follow `names`, the factors.
 
-    factors, low, high: median and 90 % interval of each factor [–], the surface's relative to the sheet's own formula;
-    variance_reduction: share of the prior's variance that the readings removed [–]; correlation of the factors'
-    logarithms; days: frame by day (measured, predicted, residual [kWh], hours, weight); cv_rmse, nmbe,
+    factors, low, high: median and likely range (`core.likely`) of each factor [–], the surface's relative to the
+    sheet's own formula; variance_reduction: share of the prior's variance that the readings removed [–]; correlation of
+    the factors' logarithms; days: frame by day (measured, predicted, residual [kWh], hours, weight); cv_rmse, nmbe,
     lag_one_correlation [–]; independent: effective number of days; noise: standard deviation of a day [kWh]; freedom:
     degrees of freedom of the noise; members: posteriors by surface model, the mixture that `samples` draws from;
-    sentences: findings for the reader.
+    sentences: findings for the reader; prior_widths: of the factors' logarithms before any reading [–].
     """
 
     names: tuple[str, ...]
@@ -79,6 +95,7 @@ class Fitted:
     freedom: float
     members: tuple[FitMember, ...]
     sentences: tuple[str, ...]
+    prior_widths: np.ndarray
 
     def samples(self, count: int, seed: int = 1) -> dict[str, np.ndarray]:
         """`count` draws from the posterior: "surface_factor" (on the drawn formula), "cover_factor", "wall_factor",
@@ -93,7 +110,7 @@ class Fitted:
             stretch = self.freedom / rng.chisquare(self.freedom, count)
         normal = rng.standard_normal((count, len(FACTORS)))
         logs = np.empty((count, len(FACTORS)))
-        prior = np.array([PRIORS[name].width for name in FACTORS])
+        prior = self.prior_widths
         for at, member in enumerate(self.members):
             mine = chosen == at
             # Along each axis the precision is the prior's 1 plus that of the readings, which alone depends on noise.
@@ -109,7 +126,7 @@ class Fitted:
 
 def prior_fit(conditions: Conditions) -> Fitted:
     """The prior of a pond in the form of a fit: no reading, all factors as assumed."""
-    widths = np.array([PRIORS[name].width for name in FACTORS])
+    widths = prior_widths(conditions.pond)
     members = tuple(
         FitMember(model, model.weight, np.zeros(len(widths)), np.diag(widths**2))
         for model in surface_models(conditions.pond)
@@ -119,8 +136,8 @@ def prior_fit(conditions: Conditions) -> Fitted:
     return Fitted(
         FACTORS,
         one,
-        np.exp(-1.645 * widths),
-        np.exp(1.645 * widths),
+        np.exp(-LIKELY_REACH * widths),
+        np.exp(LIKELY_REACH * widths),
         0 * one,
         np.eye(len(widths)),
         empty,
@@ -132,4 +149,5 @@ def prior_fit(conditions: Conditions) -> Fitted:
         np.inf,
         members,
         ("Nothing was learned: all is as assumed.",),
+        widths,
     )

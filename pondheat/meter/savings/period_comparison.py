@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 from scipy.special import stdtrit
 
+from pondheat.core.likely import LIKELY, PROOF
 from pondheat.core.ranges import OutOfRange, choose, plain, require
 from pondheat.meter.reading.energy_use import start_times
 from pondheat.meter.savings import estimators, night_readings
@@ -118,7 +119,7 @@ def nmbe(measured, predicted, parameters=0):
     return float((measured - predicted).sum() / (len(measured) - parameters) / measured.mean())
 
 
-def share_needed(saving_fraction, cv_rmse, baseline_readings, reporting_readings, confidence=0.9, chance=0.8):
+def share_needed(saving_fraction, cv_rmse, baseline_readings, reporting_readings, confidence=PROOF, chance=0.8):
     """Smallest share of the heater in a meter at which a saving on the heater can be shown [–].
 
     (t(confidence) + t(chance)) · cv_rmse · √(1/n + 1/m) / saving_fraction, t with n + m − 2 degrees of freedom.
@@ -159,13 +160,14 @@ def compare(
     open_nights: Sequence[dt.date] | None = None,
     periods: Sequence[tuple[str, object, object]] | None = None,
     from_noon: bool = True,
-    confidence: float = 0.9,
+    confidence: float = LIKELY,
     forgotten: str = FORGOTTEN[0],
 ) -> Comparison:
     """Compare open and covered nights by six methods, with intervals and a plain verdict.
 
     aligned: from `alignment.align`; covered, open_nights, periods, from_noon: which nights are which, see
-    `night_readings.label_nights`; confidence: [–] of the intervals, two-sided; forgotten: what to do with covered
+    `night_readings.label_nights`; confidence: [–] of the intervals, two-sided (a saving is shown
+    by the stricter `core.likely.PROOF`); forgotten: what to do with covered
     nights that look as if the cover had been forgotten: "left out", "counted as open" or "kept". Raises OutOfRange.
     """
     require(confidence=confidence)
@@ -270,7 +272,7 @@ def _result(
     """
     nan = float("nan")
     if estimate is None:
-        return MethodResult(method, nan, -np.inf, np.inf, 0.0, nan, nan, nan)
+        return MethodResult(method, nan, -np.inf, np.inf, -np.inf, 0.0, nan, nan, nan)
     inflation = _variance_inflation(estimate, dates, correlation)
     variance, variance_of_variance, effective = estimate.model_variance, 0.0, []
     for part in estimate.periods:
@@ -280,7 +282,10 @@ def _result(
         variance += own
         variance_of_variance += own**2 / max(independent - part.parameters, 0.5)
     freedom = variance**2 / variance_of_variance if 0 < variance_of_variance < np.inf else 0.5
-    half = float(stdtrit(freedom, 0.5 + confidence / 2) * np.sqrt(variance)) if np.isfinite(variance) else np.inf
+    half, proof = (
+        float(stdtrit(freedom, 0.5 + level / 2) * np.sqrt(variance)) if np.isfinite(variance) else np.inf
+        for level in (confidence, PROOF)
+    )
     saving = 1 - estimate.ratio
     scatter = bias = uncertainty = nan
     parameters, count = estimate.periods[0].parameters, len(estimate.measured)
@@ -295,4 +300,14 @@ def _result(
             uncertainty = savings_uncertainty(
                 confidence, scatter, saving, count, parameters, effective[0], len(estimate.periods[1].residuals)
             )
-    return MethodResult(method, saving, saving - half, saving + half, float(sum(effective)), scatter, bias, uncertainty)
+    return MethodResult(
+        method,
+        saving,
+        saving - half,
+        saving + half,
+        saving - proof,
+        float(sum(effective)),
+        scatter,
+        bias,
+        uncertainty,
+    )

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from scipy.special import stdtrit
 
+from pondheat.core.likely import LIKELY, MEANING, PROOF
 from pondheat.core.ranges import OutOfRange, choose, require
 from pondheat.meter.reading.energy_use import start_times
 from pondheat.meter.savings import alignment, synthetic_logs
@@ -73,15 +74,16 @@ def nights_needed(
     half_width: float,
     nights: int,
     saving_fraction: float,
-    confidence: float = 0.9,
+    confidence: float = LIKELY,
     chance: float = 0.8,
     most: int = 400,
 ) -> int | None:
     """Number of nights that show a saving with a given probability; None if more than `most`.
 
     half_width: of the interval around the saving after `nights` nights (0.1 for 10 points); saving_fraction: [–];
-    confidence: [–] of the interval; chance: [–], power, the probability that the saving is then shown. The half-width
-    falls as t/√n, and the saving must exceed it by the t value of the power. Multiples of four, at least 12.
+    confidence: [–] of the interval; chance: [–], power, the probability that the saving is then shown, by the level
+    `core.likely.PROOF`. The half-width falls as t/√n; the saving must exceed that of the proof by the t value of the
+    power. Multiples of four, at least 12.
     Source: two-sample comparison of means, by definition.
 
     >>> nights_needed(0.1, 16, 0.15), nights_needed(0.1, 16, 0.4)
@@ -94,7 +96,7 @@ def nights_needed(
 
     error = half_width * np.sqrt(nights) / t(nights, 0.5 + confidence / 2)
     for count in range(MIN_NIGHTS, most + 1, 4):
-        if saving_fraction >= error / np.sqrt(count) * (t(count, 0.5 + confidence / 2) + t(count, chance)):
+        if saving_fraction >= error / np.sqrt(count) * (t(count, 0.5 + PROOF / 2) + t(count, chance)):
             return count
     return None
 
@@ -104,7 +106,7 @@ def plan(
     saving_fraction: float,
     scatter: float | None = None,
     *,
-    confidence: float = 0.9,
+    confidence: float = LIKELY,
     chance: float = 0.8,
     seed: int = 1,
     trials: int = 8,
@@ -217,7 +219,7 @@ def passing_front(site: Site, days: int = 7) -> WeatherFront:
 def _sentences(site, saving, nights, enough, needed, chance, expected, designs_table, front) -> tuple[str, ...]:
     sentences = [
         f"Log {nights} nights, {nights // 2} open and {nights // 2} covered, in blocks of two in the order given: a "
-        f"saving of {100 * saving:.0f} % is then known to about ± {100 * expected:.0f} points."
+        f"saving of {100 * saving:.0f} % is then likely ({MEANING}) known to ± {100 * expected:.0f} points."
     ]
     if not enough:
         sentences.append(

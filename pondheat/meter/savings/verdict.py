@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from pondheat.core.likely import LIKELY, MEANING
 from pondheat.core.units import digits
 from pondheat.meter.savings.estimators import Method
 from pondheat.meter.savings.night_readings import COVERED, OPEN, Nights
@@ -17,15 +18,16 @@ MIN_NIGHTS = 3  # of each kind for a verdict: two may agree by luck (judgement)
 class MethodResult:
     """Result of one method.
 
-    saving [–] with the low and high end of its interval [–]; independent: effective number of nights, open and covered
-    together; cv_rmse, nmbe [–] of its baseline; uncertainty [–]: half-width over the saving by Guideline 14 (nan if it
-    does not apply).
+    saving [–] with the low and high end of its interval [–]; proof_low [–]: the low end at the stricter level of a
+    proof (`core.likely.PROOF`); independent: effective number of nights, open and covered together; cv_rmse, nmbe [–]
+    of its baseline; uncertainty [–]: half-width over the saving by Guideline 14 (nan if it does not apply).
     """
 
     method: Method
     saving: float
     low: float
     high: float
+    proof_low: float
     independent: float
     cv_rmse: float
     nmbe: float
@@ -33,8 +35,8 @@ class MethodResult:
 
     @property
     def shown(self) -> bool:
-        """Whether the whole interval is above zero."""
-        return bool(self.low > 0)
+        """Whether the saving is above zero by the level of a proof."""
+        return bool(self.proof_low > 0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,15 +82,18 @@ def without_forgotten(nights: Nights, suspect: np.ndarray, forgotten: str) -> tu
     return nights, said
 
 
+def _range_name(confidence: float) -> str:
+    """How a range of this level is called: the likely range, or by its level where another one was asked for."""
+    return f"likely range ({MEANING})" if confidence == LIKELY else f"{percent(confidence)} range"
+
+
 def verdict_of(outcomes: tuple[MethodResult, ...], nights: Nights, confidence: float) -> tuple[bool, str]:
     """Whether the two fair methods, the first two, show a saving, and one sentence that says so."""
     first, second = outcomes[:2]
     few = min(nights.labelled(label).sum() for label in (OPEN, COVERED)) < MIN_NIGHTS
     count = " and ".join(f"{nights.labelled(label).sum()} {label}" for label in (OPEN, COVERED))
     fitted = np.isfinite(second.saving)
-    interval = (
-        f"{percent(first.saving)}, {percent(confidence)} sure between {percent(first.low)} and {percent(first.high)}"
-    )
+    interval = f"{percent(first.saving)}, {_range_name(confidence)} {percent(first.low)} to {percent(first.high)}"
     if few:
         return False, f"Not shown: {count} nights are too few: how much does one differ from the next ({interval})?"
     if first.shown and (second.shown or not fitted):
@@ -97,6 +102,11 @@ def verdict_of(outcomes: tuple[MethodResult, ...], nights: Nights, confidence: f
         return False, (
             f"Not shown: over {count} nights the two fair ways disagree (against the model {interval}; by regression "
             f"{percent(second.low)} to {percent(second.high)}); log more nights."
+        )
+    if first.low > 0:
+        return False, (
+            f"Not shown: over {count} nights a saving is likely ({interval}), but such a one could still be chance "
+            "once in 20 times: log more nights."
         )
     if first.high < 0:
         return False, f"Not shown: over {count} nights the covered ones used more ({interval})."

@@ -124,7 +124,7 @@ def result_html(proof: savings_comparison.SavingsComparison, given: dict) -> str
     picture = figures.ranges(
         rows,
         "own-spells",
-        "What each way says the cover saved, %, with its 90 % band",
+        "What each way says the cover saved, %, with its likely range",
         (LOW, HIGH),
         {at: str(at) for at in (0, 25, 50, 75, 100)},
         written,

@@ -12,6 +12,7 @@ from pondheat.analysis.results import ROUTE_GROUPS, BoundaryConditions, LikelyRa
 from pondheat.analysis.uncertainty import refined_scenarios, season_samples
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, localise, temperature
+from pondheat.core.likely import MEANING
 from pondheat.season import schedule
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.sheet.pond_sheet import Sheet
@@ -127,7 +128,7 @@ class FirstPanel(Panel):
             low, middle, high = (about(value, currency) for value in (found.low, found.middle, found.high))
             return f"{low} to {high} (middle {middle})"
 
-        text = f"Likely, in 8 of 10 of {count} runs of this very pond: {likely(arrays.open_money)} without a cover"
+        text = f"Likely, in {MEANING} of {count} runs of this very pond: {likely(arrays.open_money)} without a cover"
         if hours:
             text += f"; {likely(arrays.covered_money)} with it; the cover saves {likely(arrays.saving_money)}"
         return (

@@ -91,7 +91,7 @@ class TwoSpells(Panel):
         figure = figures.ranges(
             rows,
             self.name,
-            "What the cover saved, by each way, with its 90 % band",
+            "What the cover saved, by each way, with its likely range",
             (self.LOW, self.HIGH),
             {share: f"{share} %" for share in (0, 25, 50, 75, 100)},
             written,
@@ -210,7 +210,7 @@ def print_truth() -> None:
     )
     for name, one in zip(NAMES, shown.found.outcomes):
         holds = "holds it" if one.low <= saving / 100 <= one.high else "misses it"
-        print(f"{name:<34}{100 * one.saving:>4.0f} %   its band {holds}")
+        print(f"{name:<34}{100 * one.saving:>4.0f} %   likely range {holds}")
 
 
 def print_plan() -> None:

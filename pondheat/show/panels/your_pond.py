@@ -208,7 +208,7 @@ class YourPond(BackgroundTask):
 def summary_text(found: assessment.Assessment) -> str:
     """Cost, saving, payback and whether the heater keeps up, in a few sentences."""
     sentences = re.sub("[ \n]+", " ", " ".join(answers.answers(found))).strip()
-    before, _, after = localise_finished(sentences).partition("What matters most for the band")
+    before, _, after = localise_finished(sentences).partition("What matters most for the likely range")
     subject = "Open, the heater" if "Open, the heater" in after else "The heater"
     heater = after[after.find(subject) :]
     if found.open.heat_kwh <= 0:

@@ -17,6 +17,7 @@ from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core import units
 from pondheat.fish.temperature import WINTERING_DEPTH
+from pondheat.sheet.unstated import missing_text
 from pondheat.show.report import formats
 from pondheat.show.report.numbers import RUNS, Numbers
 from pondheat.show.report.rendering import shortened
@@ -43,6 +44,7 @@ class Answer:
             "payback": self._payback() if heated and self.assessment.payback_years is not None else None,
             "limits": self._limits() if heated else None,
             "unheated": None if heated else self._unheated(),
+            "missing": missing_text(self.sheet.unstated) if heated else "",
             "overturned": self._overturned_by(),
             "what_if": self._best_choice(what_if),
             "cuts": [self._power_cut(cut, number) for number, cut in enumerate(cuts, 1)],

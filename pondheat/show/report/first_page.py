@@ -27,7 +27,6 @@ MOST_RATES, MOST_SET_POINTS, MOST_GUESSES = 4, 4, 4  # named on the first page; 
 SMALLEST_HEAT = 0.5  # kWh over the season; a way of heat below it is not shown
 HATCHES = ("M0 3h6", "M3 0v6", "M0 6L6 0", "M0 0L6 6", "M0 0h6M0 3h6")  # one a hue, so that a print in grey differs
 OPTIONAL_TABLES = {  # tables without which the pond is simulated as having none
-    "wall": "walls",
     "cover": "cover",
     "filter": "filter",
     "pump": "pump",
@@ -36,9 +35,9 @@ OPTIONAL_TABLES = {  # tables without which the pond is simulated as having none
 }
 DEFAULTED_KEYS = {  # keys that get a default where the sheet does not give them
     "place.wind_shelter": "wind shelter (half the wind)",
-    "place.sky_view": "open sky (all of it)",
-    "place.shade": "shade (none)",
-    "cover.gap": "leak under the cover (none)",
+    "place.sky_view": "open sky (four fifths)",
+    "place.shade": "shade (a fifth)",
+    "cover.gap": "leak under the cover",
     "cover.light": "light through the cover",
     "base.u_value": "floor (bare ground)",
     "filter.effectiveness": "filter's effectiveness",

@@ -10,6 +10,7 @@ from markupsafe import Markup
 from pondheat.analysis.assessment import Assessment
 from pondheat.analysis.results import LikelyRange, Uncertainty
 from pondheat.core import units
+from pondheat.core.likely import QUANTILES
 from pondheat.show.report.energy_numbers import HOURS, EnergyNumbers
 from pondheat.show.report.money_numbers import MoneyNumbers
 from pondheat.show.report.saving_numbers import SavingNumbers
@@ -17,7 +18,7 @@ from pondheat.show.report.sheet_numbers import SheetNumbers
 from pondheat.show.report.trace import Trace, single_value
 
 RUNS = "runs of the season, see “The runs”"
-P10, MEDIAN, P90 = 0.1, 0.5, 0.9
+P10, MEDIAN, P90 = QUANTILES
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ class Numbers:
         """How many runs a likely range comes from."""
         return self.trace.number(
             "runs",
-            "Runs behind each band",
+            "Runs behind each likely range",
             [single_value("runs", float(self.uncertainty.scenarios), "", "study.SCENARIOS")],
             units.digits,
             note="Each run takes its own value of every unknown; they are listed under “The runs”.",

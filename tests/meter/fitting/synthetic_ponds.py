@@ -178,7 +178,7 @@ def _planned_season(last: dt.date):
 def prediction_errors(seed: int, last: dt.date = LAST) -> dict[str, dict[str, float]]:
     """Fit pond `seed` and predict its season, which ends on `last`.
 
-    For "open" and "covered": whether the 90 % interval held the truth (held; held_typical in the typical year),
+    For "open" and "covered": whether the likely range held the truth (held; held_typical in the typical year),
     relative errors of the median (learned, assumed, and both in the typical year) and half-widths of the intervals.
     """
     season, assumed = _planned_season(last)

@@ -232,7 +232,7 @@ def test_samples_follow_the_posterior():
     drawn = fitted.samples(4000)
     assert {len(values) for values in drawn.values()} == {4000}
     assert set(drawn) == {*pond_fit.Fitted.samples.__doc__.split('"')[1::2]} - {""}
-    low, high = np.quantile(drawn["cover_factor"], [0.05, 0.95])
+    low, high = np.quantile(drawn["cover_factor"], [0.1, 0.9])
     assert low == pytest.approx(fitted.low[1], rel=0.05) and high == pytest.approx(fitted.high[1], rel=0.05)
     weights = {}
     for member in fitted.members:
@@ -313,7 +313,8 @@ def test_intervals_hold_for_ponds_outside_the_model():
     """A sample of tests/bench/test_fitting_proof.py: intervals hold most truths, and fitting reduces the error."""
     ponds = [prediction_errors(seed, SEASON_END) for seed in range(12)]
     for case in ("open", "covered"):
-        assert sum(pond[case]["held"] for pond in ponds) >= 9
+        # of 12 ranges that hold 8 of 10, fewer than 7 hold in 2 % of such samples
+        assert sum(pond[case]["held"] for pond in ponds) >= 7
 
         def error(name, case=case):
             return np.sqrt(np.mean([pond[case][name] ** 2 for pond in ponds]))
