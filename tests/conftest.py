@@ -91,7 +91,7 @@ def year():
 
 @pytest.fixture
 def services(tmp_path, monkeypatch):
-    """A local stand-in for the weather services, which the library asks instead; what it fetches is kept in tmp_path."""
+    """A local stand-in for the weather services, asked in their place; what is fetched stays in tmp_path."""
     from pondheat.season.weather import fetching
 
     found, server = weather_services.serve()

@@ -1,7 +1,8 @@
 """A local stand-in for the two weather services, which answers in their documented layouts.
 
-PVGIS: https://joint-research-centre.ec.europa.eu/pvgis-online-tool, TMY as JSON; NASA POWER: hourly point API, JSON. The
-weather that it gives is the packaged test reference year of Potsdam, moved in the calendar: real hours, of another place.
+PVGIS: its TMY tool as JSON (joint-research-centre.ec.europa.eu/pvgis-online-tool); NASA POWER: the hourly point API as
+JSON (power.larc.nasa.gov/docs). The weather that it gives is the packaged test reference year of Potsdam, moved in the
+calendar: real hours, of another place.
 """
 
 from __future__ import annotations
@@ -134,8 +135,8 @@ class Services:
     """The stand-in: its address, every request it got, and how it is to misbehave.
 
     how: "" for as documented; "hang", "error" (500), "refused" (400), "cut" (JSON that breaks off), "changed" (another
-    layout), "page" (a web page), "nonsense" (impossible values), "gap" (a day missing). known_until: last hour that NASA
-    POWER has.
+    layout), "page" (a web page), "nonsense" (impossible values), "gap" (a day missing). known_until: last hour that
+    NASA POWER has.
     """
 
     address: str = ""

@@ -9,7 +9,7 @@ from pathlib import Path
 from pondheat.season.weather import elevation, fetching, stored, weather
 from pondheat.season.weather.fetching import POWER, PVGIS, Request
 from pondheat.season.weather.record import WeatherError
-from pondheat.season.weather.towns import Town
+from pondheat.season.weather.towns import CREDIT, Town
 from pondheat.season.weather.weather import Weather
 
 SOURCE = "town"  # stands for this weather as [weather] source
@@ -18,8 +18,8 @@ _WIND_NOTE = (
     "The wind is that of a weather model's square, tens of kilometres wide. In hills, valleys and on coasts the real "
     "wind may be a third stronger or weaker"
 )
-# Standard deviation of the logarithm of real wind over the source's, over a season. Judgement: ERA5 follows 245 European
-# stations well in most places (Molina et al. 2021), over China's stations it was 4 % off on average and 33 % at most;
+# Standard deviation of the logarithm of real wind over the source's, over a season. Judgement: ERA5 follows 245 stations
+# in Europe well in most places (Molina et al. 2021), over China's stations it was 4 % off on average and 33 % at most;
 # MERRA-2 generally overestimates over land (Brune et al. 2021).
 WIND_UNCERTAINTY = {PVGIS.name: 0.2, POWER.name: 0.3}
 # Latitude and longitude [deg] of the built-in places, so that not all their files are read to find the nearest.
@@ -84,7 +84,7 @@ def read(
         record,
         place=town.label,
         source=f"{request.service.credit}; fetched once, kept in {kept.path}",
-        notes=(*record.notes, f"{_WIND_NOTE}, and the range of answers should be read with that in mind."),
+        notes=(f"{request.service.credit}. {CREDIT}.", *record.notes, f"{_WIND_NOTE}."),
         wind_uncertainty=WIND_UNCERTAINTY[request.service.name],
     )
     if altitude is not None:
