@@ -12,10 +12,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from pondheat.season.weather.fetching import Request
-    from pondheat.season.weather.towns import Town
     from pondheat.sheet.pond_sheet import Sheet
-
-WINTERS = 20  # as many years back, where all are asked for
 
 
 def sheet_of_place(sheet: Sheet, arguments: argparse.Namespace) -> Sheet:
@@ -82,19 +79,9 @@ def _waiting(what: str) -> Callable[[float], None] | None:
     return lambda share: print(f"\r  {what} … Ctrl-C stops it", end="", file=sys.stderr, flush=True)
 
 
-def winters(town: Town, today: dt.date) -> list[Request]:
-    """The last 20 whole years about their winter: July to June, or January to December south of the equator."""
-    from pondheat.season.weather.fetching import Request
-
-    month = 7 if town.latitude >= 0 else 1
-    year = today.year if dt.date(today.year, month, 1) <= today else today.year - 1
-    ends = [dt.date(year - back, month, 1) - dt.timedelta(days=1) for back in range(WINTERS)]
-    return [Request(town, dt.date(end.year - (month == 7), month, 1), end) for end in reversed(ends)]
-
-
 def weather(arguments: argparse.Namespace) -> int:
     """The command `weather`: list, clear or fetch."""
-    from pondheat.season.weather import stored, towns
+    from pondheat.season.weather import real_winters, stored, towns
     from pondheat.season.weather.fetching import Request
 
     places = stored.folders(Path(arguments.folder or "."))
@@ -104,7 +91,7 @@ def weather(arguments: argparse.Namespace) -> int:
         return 0
     if arguments.place is not None:
         town = towns.find(arguments.place)
-        wanted = winters(town, dt.date.today()) if arguments.winters else [Request(town)]
+        wanted = real_winters.requests(town, dt.date.today()) if arguments.winters else [Request(town)]
         missing = [one for one in wanted if stored.find(one, places) is None]
         if missing:
             return 0 if fetch(missing, arguments.fetch) == len(missing) else 2

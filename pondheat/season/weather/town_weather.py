@@ -18,9 +18,9 @@ _WIND_NOTE = (
     "The wind is that of a weather model's square, tens of kilometres wide. In hills, valleys and on coasts the real "
     "wind may be a third stronger or weaker"
 )
-# Standard deviation of the logarithm of real wind over the source's, over a season. Judgement: ERA5 follows 245 stations
-# in Europe well in most places (Molina et al. 2021), over China's stations it was 4 % off on average and 33 % at most;
-# MERRA-2 generally overestimates over land (Brune et al. 2021).
+# Standard deviation of the logarithm of real wind over the source's, over a season. Judgement: ERA5 follows 245
+# stations in Europe well (Molina et al. 2021, Int. J. Climatology 41); over 40 stations in China it was 4 % off on average, 33 %
+# at most (abstract read); MERRA-2 is mostly too windy over land (Brune et al. 2021, Adv. Sci. Res. 18).
 WIND_UNCERTAINTY = {PVGIS.name: 0.2, POWER.name: 0.3}
 # Latitude and longitude [deg] of the built-in places, so that not all their files are read to find the nearest.
 POSITIONS = {
