@@ -19,8 +19,8 @@ _WIND_NOTE = (
     "wind may be a third stronger or weaker"
 )
 # Standard deviation of the logarithm of real wind over the source's, over a season. Judgement: ERA5 follows 245
-# stations in Europe well (Molina et al. 2021, Int. J. Climatology 41); over 40 stations in China it was 4 % off on average, 33 %
-# at most (abstract read); MERRA-2 is mostly too windy over land (Brune et al. 2021, Adv. Sci. Res. 18).
+# stations in Europe well (Molina et al. 2021, Int. J. Climatology 41); over 40 stations in China it was 4 % off on
+# average, 33 % at most (abstract read); MERRA-2 is mostly too windy over land (Brune et al. 2021, Adv. Sci. Res. 18).
 WIND_UNCERTAINTY = {PVGIS.name: 0.2, POWER.name: 0.3}
 # Latitude and longitude [deg] of the built-in places, so that not all their files are read to find the nearest.
 POSITIONS = {
