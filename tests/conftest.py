@@ -1,10 +1,12 @@
 """What all tests share: which packages they need, in which order they run in parallel, and a year of weather."""
 
+from dataclasses import replace
 from importlib.util import find_spec
 
 import numpy as np
 import pandas as pd
 import pytest
+import weather_services
 
 # These hold no doctests, and two modules of the same name can't both be imported to look for some.
 collect_ignore_glob = ["conftest.py", "*/conftest.py"]
@@ -85,3 +87,20 @@ def invented_hours(
 @pytest.fixture(scope="session")
 def year():
     return invented_hours()
+
+
+@pytest.fixture
+def services(tmp_path, monkeypatch):
+    """A local stand-in for the weather services, asked in their place; what is fetched stays in tmp_path."""
+    from pondheat.season.weather import fetching
+
+    found, server = weather_services.serve()
+    monkeypatch.setattr(fetching, "PVGIS", replace(fetching.PVGIS, address=f"{found.address}api/v5_3/"))
+    monkeypatch.setattr(fetching, "POWER", replace(fetching.POWER, address=f"{found.address}api/temporal/hourly/point"))
+    monkeypatch.setenv("PONDHEAT_WEATHER", str(tmp_path / "of-the-shell"))
+    for proxy in ("http_proxy", "https_proxy", "all_proxy", "HTTP_PROXY", "HTTPS_PROXY", "ALL_PROXY"):
+        monkeypatch.delenv(proxy, raising=False)
+    yield found
+    found.let_go.set()
+    server.shutdown()
+    server.server_close()

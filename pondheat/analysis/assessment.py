@@ -20,7 +20,7 @@ from pondheat.core.ranges import OutOfRange
 from pondheat.heat.balance import ROUTES
 from pondheat.money import running_cost
 from pondheat.season import schedule, simulate
-from pondheat.season.weather import weather
+from pondheat.season.weather import town_weather, weather
 from pondheat.season.weather.record import MEASURED
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
@@ -47,16 +47,28 @@ def weather_source(chosen: str | Path) -> str:
     return str(path.resolve()) if weather.file_exists(path) else str(chosen)
 
 
-def weather_of(sheet: Sheet) -> Weather:
-    """The weather that a sheet names: a built-in name, or a file beside the sheet or at the given path.
+def weather_of(sheet: Sheet, real_days: bool = False) -> Weather:
+    """The weather that a sheet names: a built-in name, a file beside the sheet or at the given path, or its town's.
 
-    Raises `season.weather.record.WeatherError`.
+    real_days: whether that of the very days from `sheet.start` to `sheet.end` is wanted of a town, else its typical
+    year. Raises `season.weather.record.WeatherError`.
     """
     source: str | Path = sheet.weather
     beside = sheet.folder / source
     if sheet.weather.lower() not in weather.names() and weather.file_exists(beside):
         source = beside
     year = sheet.start.year if sheet.start else YEAR_WITHOUT_SEASON
+    if source == town_weather.SOURCE and sheet.town is not None:
+        return town_weather.read(
+            sheet.town,
+            timezone=sheet.timezone,
+            year=year,
+            days=(sheet.start, sheet.end) if real_days and sheet.start and sheet.end else None,
+            altitude=sheet.altitude,
+            wind_height=sheet.wind_height,
+            spread_seed=sheet.spread_seed,
+            beside=sheet.folder,
+        )
     return weather.read(
         source,
         timezone=sheet.timezone,
@@ -240,7 +252,7 @@ def learn(
         end=index[-1].date(),
         start_temp=METER_START_TEMP if sheet.start_temp is None else sheet.start_temp,
     )
-    record = record or weather_of(days)
+    record = record or weather_of(days, real_days=True)
     if record.kind == MEASURED:  # the whole record: readings without weather are cut by the fit
         days = replace(days, start=None, end=None)
     conditions = boundary_conditions(days, record)

@@ -124,6 +124,7 @@ def compare_files(
     pump_on_meter: bool = False,
     timezone: str | None = None,
     reading: Sequence[Mapping[str, Any]] = ({},),
+    before_weather: Callable[[Sheet], None] | None = None,
 ) -> SavingsComparison:
     """The log of an open pond compared with that of the covered pond, in the weather of those days.
 
@@ -131,8 +132,9 @@ def compare_files(
     nights, and covered_nights then gives the dates on whose evening the cover was laid; weather: of those days, else
     the sheet's own source; tariff: else the sheet's; base_load [W]: on the same meter, without warming the water;
     pump_on_meter: whether the sheet's pump is on the same meter as the heater; timezone: of the files' clock, else the
-    sheet's; reading: options of `comparison_files.READING`, one mapping for both files or one for each; progress:
-    called with the share done, 0–1. Raises Incomparable, ReadingsFault, `season.weather.record.WeatherError`,
+    sheet's; reading: options of `comparison_files.READING`, one mapping for both files or one for each;
+    before_weather: called with the sheet of the logs' days before its weather is read, to fetch it; progress: called
+    with the share done, 0–1. Raises Incomparable, ReadingsFault, `season.weather.record.WeatherError`,
     OutOfRange, Unreadable.
     """
     files = [open_file] if covered_file is None else [open_file, covered_file]
@@ -154,7 +156,9 @@ def compare_files(
     use, label, stretches = merge(readings, names, sheet, covered_nights, notes)
     # a start temperature, so that no days are needed before the first reading
     of_days = replace(sheet, start=use.index[0].date(), end=use.index[-1].date(), start_temp=15.0)
-    record = weather or assessment.weather_of(of_days)
+    if weather is None and before_weather is not None:
+        before_weather(of_days)
+    record = weather or assessment.weather_of(of_days, real_days=True)
     if record.kind == MEASURED:  # the whole record: readings without weather are cut and noted
         require_shared_days(use, record)
         of_days = replace(of_days, start=None, end=None)

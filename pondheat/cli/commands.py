@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pondheat.cli import options
+from pondheat.cli import options, town
 from pondheat.core.places import require_clone
 
 if TYPE_CHECKING:
@@ -30,12 +30,13 @@ def _season(arguments: argparse.Namespace) -> int:
     from pondheat.sheet import pond_sheet
     from pondheat.text import summary, what_if_text
 
-    sheet = pond_sheet.read(arguments.sheet, _weather(arguments.weather))
+    sheet = town.sheet_of_place(pond_sheet.read(arguments.sheet, _weather(arguments.weather)), arguments)
     for target, what in ((arguments.hours, "the hours"), (arguments.report, "the decision sheet")):
         if target is not None:
             _refuse_target(Path(target), what, (Path(arguments.sheet), sheet.folder / sheet.weather))
     fitted = _learned(arguments, sheet)
     inputs = options.scenario_options(arguments, sheet.currency)
+    town.fetch_for(sheet, arguments)
     with _Bar("how sure") as bar:
         found = assessment.assess(sheet, progress=bar.progress, fitted=fitted)
     table = _what_if(sheet, found.weather, inputs) if arguments.what_if else None
@@ -91,6 +92,8 @@ def _learned(arguments: argparse.Namespace, sheet: Sheet) -> Fitted | None:
     metered = replace(sheet, weather=_weather(arguments.meter_weather) or sheet.weather)
     try:
         log = meter_file.read(Path(arguments.meter), sheet.timezone, **options.reading_options(arguments)[0])
+        days = replace(metered, start=log.use.index[0].date(), end=log.use.index[-1].date())
+        town.fetch_for(days, arguments, real_days=True)
         return assessment.learn(metered, log.use, pump_on_meter=arguments.pump_on_meter, repairs=log.repairs)
     except ValueError as wrong:
         raise _in_options(wrong) from None
@@ -108,7 +111,7 @@ def _compare(arguments: argparse.Namespace) -> int:
             "--sheet MY_POND.toml (data/ponds/my_first_sheet.toml is one to start from). Without a pond only totals "
             "could be compared, and those take a milder spell for a saving."
         )
-    sheet = pond_sheet.read(arguments.sheet, _weather(arguments.weather))
+    sheet = town.sheet_of_place(pond_sheet.read(arguments.sheet, _weather(arguments.weather)), arguments)
     tariff = None if arguments.tariff is None else comparison_files.tariff_of(arguments.tariff, sheet.currency)
     nights = None if arguments.covered_nights is None else comparison_files.dates_of(arguments.covered_nights)
     base_load = 0.0 if arguments.base_load is None else units.parse(arguments.base_load, "W", bare=True)
@@ -125,6 +128,7 @@ def _compare(arguments: argparse.Namespace) -> int:
                 pump_on_meter=arguments.pump_on_meter,
                 timezone=arguments.timezone,
                 reading=options.reading_options(arguments),
+                before_weather=lambda days: town.fetch_for(days, arguments, real_days=True),
             )
     except ValueError as wrong:
         raise _in_options(wrong) from None
@@ -249,6 +253,7 @@ COMMANDS: dict[str | None, Callable[[argparse.Namespace], int]] = {
     None: _open,
     "season": _season,
     "compare": _compare,
+    "weather": town.weather,
     "check": _check,
     "key": _key,
     "together": _together,

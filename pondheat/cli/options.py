@@ -62,9 +62,10 @@ def parser() -> argparse.ArgumentParser:
     )
     made.add_argument("--version", action="version", version=f"pondheat {__version__}")
     opening.add_options(made)
-    commands = made.add_subparsers(dest="part", metavar="season | compare | check | key | together | prepare")
+    commands = made.add_subparsers(dest="part", metavar="season | compare | weather | check | key | together | prepare")
     _add_season(commands)
     _add_compare(commands)
+    _add_weather(commands)
     check = commands.add_parser(
         "check",
         help="evaluate check files against the library",
@@ -103,6 +104,26 @@ def parser() -> argparse.ArgumentParser:
     return made
 
 
+def _add_weather(commands) -> None:
+    weather = commands.add_parser(
+        "weather",
+        help="list or clear the weather that was fetched, or fetch that of a town",
+        description="List the weather that was fetched from open services. With --place: fetch that of a town, after "
+        "saying what is sent to whom.",
+    )
+    _add_place(weather, "the town, or latitude and longitude, whose typical year is fetched")
+    weather.add_argument("--winters", action="store_true", help="the hours of the last 20 years instead")
+    weather.add_argument("--clear", action="store_true", help="delete all fetched weather")
+    weather.add_argument("--folder", metavar="FOLDER", help="of a pond sheet or of the pages (left out: this one)")
+
+
+def _add_place(parser: argparse.ArgumentParser, meaning: str) -> None:
+    parser.add_argument("--place", metavar="TOWN", help=f"{meaning}, as in “Leeds, GB” or “53.8, -1.5”")
+    parser.add_argument(
+        "--fetch", action="store_true", help="agree to what is said before anything is fetched, once, from the net"
+    )
+
+
 def _add_season(commands) -> None:
     season = commands.add_parser(
         "season",
@@ -111,6 +132,7 @@ def _add_season(commands) -> None:
     )
     season.add_argument("sheet", metavar="SHEET.toml", help="the pond sheet (examples in data/ponds)")
     season.add_argument("--weather", metavar="FILE|NAME", help="a weather file or built-in name instead of the sheet's")
+    _add_place(season, "weather of a town instead of the sheet's")
     season.add_argument("--json", action="store_true", help="print JSON instead of the table")
     season.add_argument("--hours", metavar="FILE.csv", help="write every hour of the season to a file")
     season.add_argument("--report", metavar="FILE.html", help="write the decision sheet, one page to print, to a file")
@@ -148,6 +170,7 @@ def _add_compare(commands) -> None:
     )
     compare.add_argument("--sheet", metavar="SHEET.toml", help="the pond sheet")
     compare.add_argument("--weather", metavar="FILE|NAME", help="weather of those days instead of the sheet's")
+    _add_place(compare, "weather of those days in a town instead of the sheet's")
     compare.add_argument("--tariff", metavar="TARIFF.toml", help="a tariff instead of the sheet's")
     compare.add_argument("--base-load", metavar="WATTS", help="power on the same meter whose heat misses the water")
     compare.add_argument("--pump-on-meter", action="store_true", help="the sheet's pump is on the same meter too")

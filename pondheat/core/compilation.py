@@ -30,6 +30,8 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from pondheat.core.files import user_cache_folder
+
 F = TypeVar("F", bound=Callable[..., Any])
 
 exp: Any = np.exp
@@ -202,25 +204,13 @@ def sources_hash() -> str:
     return found.hexdigest()[:16]
 
 
-def _user_cache() -> Path | None:
-    """The folder for caches of this user on this system; None without a home."""
-    try:
-        if sys.platform == "win32":
-            return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
-        if sys.platform == "darwin":
-            return Path.home() / "Library" / "Caches"
-        return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
-    except (RuntimeError, KeyError):
-        return None
-
-
 def cache_folder() -> Path | None:
     """Where compiled code is kept: `PONDHEAT_CACHE`, beside the package, the user's cache, or a temporary folder.
 
     The first of them that can be written; None where none can, and then every start compiles anew.
     """
     own = os.environ.get("PONDHEAT_CACHE")
-    user, name = _user_cache(), f"compiled-{sources_hash()}"
+    user, name = user_cache_folder(), f"compiled-{sources_hash()}"
     who = str(os.getuid()) if hasattr(os, "getuid") else ""
     places = [
         Path(own) / name if own else None,

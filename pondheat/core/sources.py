@@ -67,6 +67,7 @@ BIBLIOGRAPHY: dict[str, str] = {
     "tmy2_manual": "Marion, W., Urban, K. 1995, User's manual for TMY2s, NREL",
     "epw_format": "EnergyPlus auxiliary programs documentation, weather file format",
     "pvgis": "PVGIS, European Commission Joint Research Centre, © European Union",
+    "iso_2533": "ISO 2533:1975, Standard Atmosphere: 6.5 K colder per kilometre, up to 11 km",
     "met_eireann": "Irish meteorological service, degree days from daily extremes, cases I–IV",
     "staffell_2012": "Staffell, I. et al. 2012, A review of domestic heat pumps, Energy & Environmental Science 5: "
     "COP = 6.81 − 0.121 ΔT + 0.000630 ΔT², 15–60 K",

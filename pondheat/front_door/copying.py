@@ -5,9 +5,10 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
+
+from pondheat.core.files import write_atomically
 
 MANIFEST = ".copied.json"
 EARLIER = "earlier"
@@ -92,21 +93,6 @@ def with_present_notebooks(known: dict[str, list[str]], workbook: Path) -> dict[
     pages = sorted([*workbook.glob("*.ipynb"), *workbook.glob(f"{TUTOR_FOLDER}/*.ipynb")])
     present = {path.relative_to(workbook).as_posix(): file_fingerprints(path).code for path in pages}
     return {name: [code, *(old for old in known.get(name, []) if old != code)] for name, code in present.items()}
-
-
-def write_atomically(path: Path, content: bytes) -> None:
-    """Write a file by replacing it, so that a failure or a power cut leaves the old file."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".writing-")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-        if os.name == "posix":
-            os.chmod(name, 0o644)
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
 
 
 def _read_manifest(folder: Path) -> dict[str, Fingerprints]:

@@ -24,9 +24,16 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "end": ("2026-05-31", "last day; may be in the next year"),
     },
     "place": {
+        "town": (
+            '"Leeds, GB"',
+            "a town, or latitude and longitude in one; its weather is used once you have fetched it",
+        ),
         "latitude": ("51.5", "degrees, north positive; weather files bring their own"),
         "longitude": ("-1.0", "degrees, east positive"),
-        "altitude": ('"60 m"', "above sea level; sets the air pressure where the weather does not"),
+        "altitude": (
+            '"60 m"',
+            "above sea level; sets the air pressure where the weather does not, and corrects a town's",
+        ),
         "wind_shelter": ("0.5", "wind at the water over wind at that height in the open: 0.2 walled in, 1 open field"),
         "sky_view": ("0.8", "share of the sky above the water that is open"),
         "shade": ("0.2", "share of the sun kept off by trees and walls"),
@@ -112,7 +119,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
     "tariff": {"file": ('"night.toml"', "a tariff in a file of its own; or its keys stand here")},
     "money": {"discount_rate": ('"4 %"', "yearly rate at which later money is worth less")},
     "weather": {
-        "source": ('"potsdam"', "a built-in place or a file beside the sheet"),
+        "source": ('"potsdam"', "a built-in place, a file beside the sheet, or town for that of [place] town"),
         "wind_height": ('"10 m"', "height of the wind in the file, where it does not say"),
         "spread_seed": ("1", "with monthly normals: a whole number makes days differ, the same every time"),
     },

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 from pondheat.core import units, value_parsers
 from pondheat.core.units import Currency, Unreadable
+from pondheat.season.weather.town_weather import SOURCE as TOWN
+from pondheat.sheet import form_town
 from pondheat.sheet.defaults import COVER_U_VALUES
 
 BY_HAND = "as in my sheet"  # marks a value in the sheet that the form cannot show
@@ -31,7 +33,7 @@ ZONES = {
     "potsdam": "Europe/Berlin",
 }
 NO_LAYER = (NONE, "no", "0", "")  # ways to write that there is no insulation
-FILLED = ("power", "gas_rate", "hours", "timezone", "start", "end")  # where they are asked, they need an answer
+FILLED = ("power", "gas_rate", "hours", "timezone", "start", "end", "town")  # where they are asked, they need an answer
 LONGEST = 300  # characters of an answer
 _TIME = r"(\d{1,2}(?:[:.]\d\d)?(?:\s*[ap]\.?m\b\.?)?)"
 _SPAN = rf"{_TIME}\s*(?:to|-|–|until)\s*{_TIME}"
@@ -119,9 +121,11 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
                 "potsdam": "Potsdam, near Berlin",
                 "greensboro": "Greensboro, North Carolina",
                 "sand point": "Sand Point, Alaska",
+                TOWN: "my own town’s, fetched once if you agree",
                 OWN: "another place, or my own numbers",
             },
         ),
+        FormQuestion("town", form_town.LABEL, "bill", path="place.town"),
         FormQuestion("name", "Name of the pond", "more", "My pond", "name"),
         FormQuestion("insulation", "Insulation of the walls (50 mm EPS), or “none”", "more", NONE),
         FormQuestion("base", "Insulation under the floor, or “none”", "more", NONE),
@@ -162,8 +166,9 @@ def start_value(question: FormQuestion, answers: Mapping[str, str]) -> str:
     if question.key == "u_value":
         return COVER_U_VALUES.get(answers.get("cover", ""), question.start)
     if question.key == "timezone":
-        return ZONES.get(answers.get("place", ""), question.start)
-    return question.start
+        usual = ZONES.get(answers.get("place", ""), question.start)
+        return form_town.start_value(question.key, usual, answers)
+    return form_town.start_value(question.key, question.start, answers)
 
 
 def is_asked(key: str, answers: Mapping[str, str]) -> bool:
@@ -181,6 +186,8 @@ def is_asked(key: str, answers: Mapping[str, str]) -> bool:
         )
     if key in ("hours", "cover_price", "u_value", "gap", "life"):
         return answers["cover"] != NONE
+    if key == "town":
+        return answers["place"] == TOWN
     return key not in ("cheap", "standing") or answers["rate"].strip() != ""
 
 
@@ -212,7 +219,7 @@ def echo(question: FormQuestion, answer: str, currency: Currency = units.GBP) ->
 
 def left_empty(question: FormQuestion) -> str:
     """Message for a question of FILLED without an answer."""
-    return f"Nothing is typed here. Type it like this: {question.start}."
+    return f"Nothing is typed here. Type it like this: {question.start or 'Leeds, GB'}."
 
 
 def _other(typed: str, unit: str, currency: Currency) -> str:
@@ -337,6 +344,7 @@ _SAID = {
     "gas_rate": _rate,
     "cheap": _cheap,
     "standing": _standing,
+    "town": form_town.understood,
     "insulation": _layer,
     "base": _layer,
 }

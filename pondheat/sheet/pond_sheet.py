@@ -15,6 +15,8 @@ from pondheat.heat import surface
 from pondheat.heat.balance import Pond
 from pondheat.money import tariffs
 from pondheat.season import heaters
+from pondheat.season.weather import towns
+from pondheat.season.weather.town_weather import SOURCE as TOWN
 from pondheat.sheet import parts
 from pondheat.sheet.construction import RAISED, SUNK
 from pondheat.sheet.keys import KEYS, SheetError, SheetFault
@@ -36,7 +38,8 @@ class Sheet:
     set_point: steps ((month, day), °C or None for no heat); floor, ceiling: lowest and highest accepted water
     temperature [°C]; room: air temperature [°C] and relative humidity [–] of a room round the pond; pump_power,
     pump_heat [W]; mains_temp [°C] by month; gas_rate [money/kWh]; wind_height [m]; assumed: keys whose values are
-    guesses; unstated: keys and tables of `unstated.UNSTATED` that the sheet does not give; folder: of the file.
+    guesses; unstated: keys and tables of `unstated.UNSTATED` that the sheet does not give; town: whose weather is meant
+    where `weather` is “town”; folder: of the file.
     """
 
     name: str
@@ -64,6 +67,7 @@ class Sheet:
     latitude: float | None = None
     longitude: float | None = None
     altitude: float | None = None
+    town: towns.Town | None = None
     assumed: tuple[str, ...] = ()
     unstated: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
@@ -174,7 +178,9 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     tariff = parts.tariff(reader)
     money, outside, formulas = (reader.table(n) for n in ("money", "weather", "formulas"))
     discount = reader.value(money, "discount_rate", "dimensionless", "discount_rate", 0.04)
-    source = outside.take("source", value_parsers.text, "potsdam")
+    source = outside.take("source", value_parsers.text, TOWN if where["town"] else "potsdam")
+    if source == TOWN and where["town"] is None:
+        outside.fault("source", 'this is the weather of a town: write town = "Leeds, GB" under [place] too.')
     wind_height = reader.value(outside, "wind_height", "m", "from_height")
     seed = outside.take("spread_seed", whole, None)
     evaporation = formulas.take(
@@ -264,9 +270,11 @@ def _place(reader: Reader) -> tuple[dict, dict, tuple[float, float] | None]:
     for key in ("room_temp", "room_humidity"):
         if around == "open air" and key in place.values:
             place.fault(key, 'belongs to a room: write surroundings = "room" too, or take it out.')
+    town = place.take("town", towns.find, None)
     where = {
-        "latitude": reader.value(place, "latitude", "deg", "latitude"),
-        "longitude": reader.value(place, "longitude", "deg", "longitude"),
+        "town": town,
+        "latitude": reader.value(place, "latitude", "deg", "latitude", town and town.latitude),
+        "longitude": reader.value(place, "longitude", "deg", "longitude", town and town.longitude),
         "altitude": reader.value(place, "altitude", "m", "altitude"),
     }
     site = {

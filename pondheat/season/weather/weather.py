@@ -72,7 +72,8 @@ class Weather:
     [W/m², downward long-wave radiation, NaN where the source has none], pressure [Pa]. `latitude`, `longitude` [deg]
     and `altitude` [m] are those of the source; latitude and longitude are None where neither a measured record nor the
     pond gives them. `kind`: “typical year”, “measured” or “made from monthly normals”. `source`: origin and licence.
-    `notes`: sentences on repairs and assumptions.
+    `notes`: sentences on repairs and assumptions. `wind_uncertainty`: standard deviation of the logarithm of the real
+    wind over this one's, 0 where the source is a station.
     """
 
     hours: pd.DataFrame
@@ -84,6 +85,7 @@ class Weather:
     kind: str
     source: str
     notes: tuple[str, ...]
+    wind_uncertainty: float = 0.0
 
 
 def names() -> tuple[str, ...]:
@@ -259,7 +261,7 @@ def _note_solar_time_lag(record: Record) -> None:
 def _compare_place(record: Record, latitude, longitude, altitude, zone: str, year: int) -> None:
     """Note distance and height difference between pond and source; rotate a UTC year of the same place to its zone."""
     if latitude is not None and longitude is not None:
-        away = _great_circle_km(latitude, longitude, record.latitude, record.longitude)
+        away = great_circle_km(latitude, longitude, record.latitude, record.longitude)
         if away > 50:
             record.notes.append(f"The weather is that of a place {away:.0f} km from the pond.")
         elif record.exact_utc:
@@ -278,7 +280,7 @@ def _compare_place(record: Record, latitude, longitude, altitude, zone: str, yea
         )
 
 
-def _great_circle_km(north, east, other_north, other_east) -> float:
+def great_circle_km(north, east, other_north, other_east) -> float:
     """Great-circle distance [km]."""
     one, two, across = np.radians(north), np.radians(other_north), np.radians(other_east - east)
     half = np.sin((two - one) / 2) ** 2 + np.cos(one) * np.cos(two) * np.sin(across / 2) ** 2

@@ -75,7 +75,7 @@ class BackgroundTask(ipywidgets.VBox):
                 raise Cancelled
             if time.monotonic() - last_message > TICK:
                 last_message = time.monotonic()
-                self.say(f"{self.DOING} {self.name}: {100 * share:.0f} % done.", share)
+                self.say(self.progress_text(share), share)
 
         try:
             sentence, shown = work(progress)
@@ -89,6 +89,10 @@ class BackgroundTask(ipywidgets.VBox):
             self._show_cancel(False)
             self.result.value = shown
             self.say(sentence)
+
+    def progress_text(self, share: float) -> str:
+        """The progress line at this share of the work (0–1)."""
+        return f"{self.DOING} {self.name}: {100 * share:.0f} % done."
 
     def show_error(self, error: Exception) -> None:
         """Show an error in the progress line."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import tempfile
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,6 +12,8 @@ import ipywidgets
 
 from pondheat.analysis import savings_comparison
 from pondheat.core import units
+from pondheat.season.weather import fetching, stored, town_weather, towns
+from pondheat.season.weather.fetching import Request
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.show import figures
 from pondheat.show.controls import Text, fold
@@ -42,14 +45,19 @@ class OwnSpells(BackgroundTask):
         )
         self.more = Text('Answers to what is asked back, such as dates="day first"', "Use it")
         self.load = Text("Watts on the same meter that do not warm the water", "Use it", "0")
-        left = ipywidgets.VBox(list(self.files.values())).add_class("ph-left")
+        self.town = Text("Instead of a weather file: the town of the pond, such as Leeds, GB", "Use it")
+        self.about, self.fetch = ipywidgets.HTML(), ipywidgets.Button(layout=ipywidgets.Layout(width="auto"))
+        self.fetch.description = "Fetch the weather of those days"
+        self.fetch.on_click(lambda _: self.read(agreed=True))
+        self._offer(None)
+        left = ipywidgets.VBox([*self.files.values(), self.town, self.about, self.fetch]).add_class("ph-left")
         right = ipywidgets.VBox([self.paths, self.more, self.load]).add_class("ph-left")
         super().__init__([ipywidgets.Box([left, right]).add_class("ph-pair")])
         self.given: dict[str, bytes | Path] = {}
         for part, file in self.files.items():
             file.observe(lambda _, part=part: self._uploaded(part), "turn")
         self.paths.observe(self._paths_given, "turn")
-        for control in (self.more, self.load):
+        for control in (self.more, self.load, self.town):
             control.observe(lambda _: self.read(), "turn")
 
     def _uploaded(self, part: str) -> None:
@@ -64,9 +72,28 @@ class OwnSpells(BackgroundTask):
         self.given |= {part: Path(one).expanduser() for part, one in zip(PARTS, typed) if one}
         self.read()
 
-    def read(self) -> None:
-        """Compare the logs in the background once both are given."""
+    def _offer(self, request: Request | None) -> None:
+        """Show what can be fetched, to whom what is sent, and the button to agree; hide it for None."""
+        self.fetch.layout.display = "none" if request is None else ""
+        said = "" if request is None else fetching.disclosure([request], f"the folder {stored.FOLDER} beside this page")
+        self.about.value = f'<p class="ph-kept">{html.escape(said)}</p>' if said else ""
+
+    def _before_weather(self, days: sheets.Sheet, agreed: bool, progress: Callable[[float], None]) -> None:
+        """Fetch the weather of these days where the reader has agreed; otherwise offer it."""
+        if days.weather != town_weather.SOURCE or days.town is None or days.start is None or days.end is None:
+            return
+        request = town_weather.request_for(days.town, (days.start, days.end))
+        if stored.find(request, stored.folders(days.folder)) is not None:
+            return
+        if agreed:
+            stored.fetch(request, days.folder / stored.FOLDER, progress)
+        else:
+            self._offer(request)
+
+    def read(self, agreed: bool = False) -> None:
+        """Compare the logs in the background once both are given; agreed: whether a town's weather may be fetched."""
         self.stop("")
+        self._offer(None)
         missing = [PARTS[part].lower() for part in ("open", "covered") if part not in self.given]
         if missing:
             if self.given:
@@ -74,6 +101,7 @@ class OwnSpells(BackgroundTask):
             return
         try:
             options, load = options_of(self.more.value), units.parse(self.load.value, "W", bare=True)
+            town = towns.find(self.town.value) if self.town.value.strip() else None
         except units.Unreadable as error:
             self.show_error(error)
             return
@@ -81,15 +109,22 @@ class OwnSpells(BackgroundTask):
 
         def work(progress):
             with tempfile.TemporaryDirectory() as folder:
+                sheet = sheet_of(given, Path(folder))
+                if town is not None:
+                    sheet = replace(sheet, town=town, weather=town_weather.SOURCE)
+                if sheet.weather == town_weather.SOURCE:  # what is fetched stays beside the page
+                    sheet = replace(sheet, folder=Path.cwd())
                 proof = savings_comparison.compare_files(
                     given["open"],
                     given["covered"],
-                    sheet_of(given, Path(folder)),
+                    sheet,
                     progress=progress,
                     base_load=load,
                     reading=({**options},),
+                    before_weather=lambda days: self._before_weather(days, agreed, progress),
                 )
-                return proof.verdict.replace("with --weather", "above"), result_html(proof, given)
+                told = given if sheet.weather != town_weather.SOURCE else given | {"weather": Path()}
+                return proof.verdict.replace("with --weather", "above"), result_html(proof, told)
 
         self.start("the logs", work)
 

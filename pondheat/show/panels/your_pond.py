@@ -31,6 +31,7 @@ from pondheat.show.panels.power_cut import PowerFails
 from pondheat.show.panels.sheet_file import SHEET, SheetFile
 from pondheat.show.panels.your_pond_files import OwnMeter, OwnWeather, days_of
 from pondheat.show.panels.your_pond_form import TO_MEND, Form, errors_by_question, folded
+from pondheat.show.panels.your_pond_town import TownWeather
 from pondheat.show.report.decision_sheet import report
 from pondheat.text import answers, summary, what_if_text
 from pondheat.text.uncertainty_text import measurement_text
@@ -63,6 +64,7 @@ class YourPond(BackgroundTask):
         self.message, self.saved = ipywidgets.HTML(), ipywidgets.HTML()
         self.form = Form(*self.sheet_file.answers(), self.sheet_file.currency, self._answered)
         self.weather, self.meter = OwnWeather(self.folder, self._own_weather), OwnMeter(self.folder, self._mark_stale)
+        self.town = TownWeather(self.folder, self._fetched)
         self.files = (
             *folded("Show weather of your own", self.weather.add_class("ph-more")),
             *folded("Show your meter's log, if you have one", self.meter.add_class("ph-more")),
@@ -71,7 +73,7 @@ class YourPond(BackgroundTask):
         self.go = ipywidgets.Button(description="Work it out", layout=ipywidgets.Layout(width="auto"))
         self.go.add_class("ph-go")
         self.go.on_click(lambda _: self.work_out())
-        super().__init__([self.message, self.form, *self.files, self.saved, self.go])
+        super().__init__([self.message, self.form, self.town, *self.files, self.saved, self.go])
         self._parts = self.children  # the power cut panel is added below once there is a sheet
         self._show_messages(self.sheet_file.message)
         if (self.folder / REPORT).exists() and self.sheet_file.text:
@@ -122,12 +124,18 @@ class YourPond(BackgroundTask):
                 if self.form.questions[key].group != "pond" and key != "insulation"
             }
         self.form.show_messages(errors)
+        self.town.show(self.form.answers())
         if self._place_is_own() and "place" not in errors:
             self.form.fields["place"].says = (
                 f"{TO_MEND}{NO_WEATHER}" if self.source is None else f"Weather: {self.source}, as you gave it."
             )
         messages = [message] * bool(message) + [f"In {SHEET}, {other}" for other in others]
         self.message.value = alert(" ".join(messages)) if messages else ""
+
+    def _fetched(self) -> None:
+        """Show that weather was fetched, and that earlier results are out of date."""
+        self._mark_stale()
+        self.town.show(self.form.answers())
 
     def _own_weather(self, source: str) -> None:
         """Use weather of the reader's own from now on."""

@@ -115,7 +115,11 @@ class Form(ipywidgets.VBox):
     def _answered(self, key: str) -> None:
         self.untouched.discard(key)
         answers = self.answers()
-        others = ("u_value", "timezone", *(("start", "end") if key == "place" and answers["place"] != OWN else ()))
+        others = (
+            "u_value",
+            "timezone",
+            *(("start", "end") if key in ("place", "town") and answers["place"] != OWN else ()),
+        )
         self.set_defaults({other: pond_form.start_value(self.questions[other], answers) for other in others})
         self._given(key)
 
