@@ -8,56 +8,38 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, replace
 
-import numpy as np
 import pandas as pd
 
-from pondheat.analysis.assessment import boundary_conditions, weather_of
-from pondheat.analysis.following_checks import Suspicion, Verdict, suspicions, verdict_of
-from pondheat.analysis.results import BoundaryConditions, hour_starts
+from pondheat.analysis.assessment import weather_of
+from pondheat.analysis.following_checks import Errors, Suspicion, Verdict, suspicions, verdict_of
+from pondheat.analysis.results import hour_starts
+from pondheat.analysis.water_comparison import (
+    DAY_MEANS,
+    MEANS,
+    SETTLING,
+    Score,
+    Setting,
+    compared,
+    measured_water,
+    outside_note,
+    setting_of,
+)
 from pondheat.core.ranges import OutOfRange
-from pondheat.heat import balance
 from pondheat.heat.balance import Pond
 from pondheat.meter.fitting.findings import LEARNED
-from pondheat.meter.fitting.heat_terms import Conditions
 from pondheat.meter.fitting.priors import InsufficientReadings
-from pondheat.meter.reading import energy_use
 from pondheat.meter.reading.thermometer_file import WaterLog
 from pondheat.season.heaters import Heater
-from pondheat.season.hour_step import Course
-from pondheat.season.simulate import integrate
 from pondheat.season.weather.record import MEASURED
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
-SETTLING = 72  # h left out of the score: the start at the log's own value flatters them
-HOURLY, LONGEST_STEP = 1.01, 3.01  # h between readings: hourly means, and what is still joined to hours (judgement)
 LEAST_SCORED = 24  # hours, or as many readings where they are rarer as LEAST_READINGS
 LEAST_READINGS = 3
+MONTH_SHARE = 0.1  # of all readings from which a month counts in the verdict (judgement)
 LEARNING_DAYS = 14  # days from which two thirds are enough for the fit (judgement)
 FITTED_SHARE = 2 / 3  # of the days; the rest is held back to test what was learned
 BETTER = 0.95  # of the error before: what is learned must lower it by a twentieth to be worth writing (judgement)
-HOUR, DAY = pd.Timedelta("1h"), pd.Timedelta("1D")
-MEANS, DAY_MEANS, MOMENTS = "hourly means", "daily means", "single readings"
-
-
-@dataclass(frozen=True)
-class Score:
-    """How far computed water is from measured: mean error (bias) and root mean square error [K], and the coefficient of
-    determination, 1 − Σ(error²)/Σ(deviation from the measured mean²) [–], of `count` readings."""
-
-    bias: float
-    rmse: float
-    r_squared: float
-    count: int
-
-    @classmethod
-    def of(cls, frame: pd.DataFrame) -> Score:
-        """The score of a frame with measured and computed [degC]."""
-        measured = frame["measured"].to_numpy(float)
-        error = frame["computed"].to_numpy(float) - measured
-        varies = float(((measured - measured.mean()) ** 2).sum())
-        share = 1 - float((error**2).sum()) / varies if varies > 0 else float("nan")
-        return cls(float(error.mean()), float(np.sqrt((error**2).mean())), share, len(frame))
 
 
 @dataclass(frozen=True)
@@ -78,7 +60,8 @@ class LearnedValue:
 @dataclass(frozen=True, eq=False)
 class Learned:
     """What a log taught: values; days fitted, and how many independent ones they count as; before, after: scores on the
-    days from `held_from` on, held back from the fit that `after` uses; better: whether the values are worth writing."""
+    days from `held_from` on, held back from the fit that `after` uses; better: whether the values are worth writing;
+    notes: on days that taught nothing."""
 
     values: tuple[LearnedValue, ...]
     days: int
@@ -86,6 +69,7 @@ class Learned:
     held_from: dt.date
     before: Score
     after: Score
+    after_by_month: dict[str, Score]
     better: bool
     notes: tuple[str, ...]
 
@@ -115,17 +99,6 @@ class Following:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, eq=False)
-class _Setting:
-    """Boundary conditions from the log's first hour on, and the water temperature there [degC]."""
-
-    index: pd.DatetimeIndex
-    conditions: Conditions
-    daylight: np.ndarray
-    start_temp: float
-    notes: tuple[str, ...]
-
-
 def follow(sheet: Sheet, log: WaterLog, record: Weather | None = None) -> Following:
     """Computed against measured water, what the log teaches of the pond, and a verdict.
 
@@ -137,9 +110,9 @@ def follow(sheet: Sheet, log: WaterLog, record: Weather | None = None) -> Follow
     starts = hour_starts(log.water)
     days = replace(unheated, start=starts[0].date(), end=starts[-1].date())
     record = record or weather_of(days)
-    measured, shape, notes = _measured(log)
-    setting = _setting(days, record, measured)
-    frame = _frame(sheet.pond, setting, measured, shape)
+    measured, shape, notes = measured_water(log)
+    setting = setting_of(days, record, measured)
+    frame = compared(sheet.pond, setting, measured, shape)
     scored = frame[frame["scored"]]
     least = LEAST_SCORED if shape == MEANS else LEAST_READINGS
     if len(scored) < least:
@@ -156,7 +129,8 @@ def follow(sheet: Sheet, log: WaterLog, record: Weather | None = None) -> Follow
         except InsufficientReadings as few:
             why = str(few)
     whole = Score.of(scored)
-    hourly = shape != DAY_MEANS
+    hourly, months = shape != DAY_MEANS, _by_month(scored)
+    after = _errors(learned.after, learned.after_by_month) if learned is not None and learned.better else None
     return Following(
         sheet,
         record,
@@ -166,12 +140,12 @@ def follow(sheet: Sheet, log: WaterLog, record: Weather | None = None) -> Follow
         whole,
         _part(scored, scored["daylight"]) if hourly else None,
         _part(scored, ~scored["daylight"]) if hourly else None,
-        {str(month): Score.of(part) for month, part in scored.groupby(hour_starts(scored).strftime("%Y-%m"))},
+        months,
         learned,
         why,
         found,
-        verdict_of(found, _days_of(scored), (whole.bias, whole.rmse), _errors_after(learned)),
-        tuple(dict.fromkeys((*notes, *setting.notes, *_outside_note(measured, setting)))),
+        verdict_of(found, _days_of(scored), _errors(whole, months), after),
+        tuple(dict.fromkeys((*notes, *setting.notes, *outside_note(measured, setting)))),
     )
 
 
@@ -180,119 +154,21 @@ def _part(frame: pd.DataFrame, which: pd.Series) -> Score | None:
     return Score.of(frame[which]) if which.sum() >= LEAST_READINGS else None
 
 
-def _errors_after(learned: Learned | None) -> tuple[float, float] | None:
-    """Bias and RMSE on held-back days with the learned values, where these are better."""
-    return (learned.after.bias, learned.after.rmse) if learned is not None and learned.better else None
+def _by_month(frame: pd.DataFrame) -> dict[str, Score]:
+    """The score of each month."""
+    return {str(month): Score.of(part) for month, part in frame.groupby(hour_starts(frame).strftime("%Y-%m"))}
+
+
+def _errors(whole: Score, by_month: dict[str, Score]) -> Errors:
+    """The errors that a verdict looks at; months with few readings do not count."""
+    months = {month: score.bias for month, score in by_month.items() if score.count >= MONTH_SHARE * whole.count}
+    worst = max(months, key=lambda month: abs(months[month]))
+    return Errors(whole.bias, whole.rmse, f"{pd.Timestamp(worst):%B %Y}", months[worst])
 
 
 def _days_of(scored: pd.DataFrame) -> int:
     """Number of days with a scored reading."""
     return int(hour_starts(scored).normalize().nunique())
-
-
-# --- measured and computed ----------------------------------------------------------------------------------------
-
-
-def _measured(log: WaterLog) -> tuple[pd.DataFrame, str, list[str]]:
-    """The log as it can be compared: a frame with water_temp and hours, what its rows are, and notes."""
-    if log.by_date:
-        return log.water, DAY_MEANS, ["The log names days without a time: each value is compared with its day's mean."]
-    if log.step <= HOURLY:
-        hours = energy_use.hourly(log.water.assign(kwh=0.0))
-        return hours[(hours["hours"] >= 0.5) & (hours["hours"] <= HOURLY)].dropna(), MEANS, []
-    if log.step <= LONGEST_STEP:
-        at = hour_starts(log.water).as_unit("us").asi8 / 3.6e9
-        whole = np.arange(np.ceil(at[0]), np.floor(at[-1]))
-        after = np.clip(np.searchsorted(at, whole + 0.5), 1, len(at) - 1)
-        near = at[after] - at[after - 1] <= LONGEST_STEP + 0.2
-        temps = np.interp(whole + 0.5, at, log.water["water_temp"].to_numpy())
-        index = pd.DatetimeIndex((whole * 3.6e9).astype("int64").astype("datetime64[us]"), tz="UTC")
-        joined = pd.DataFrame({"water_temp": temps, "hours": 1.0}, index.tz_convert(hour_starts(log.water).tz))
-        return joined[near], MEANS, [f"The readings are {log.step:.3g} hours apart and were joined by straight lines."]
-    return (
-        log.water,
-        MOMENTS,
-        ["The readings are more than three hours apart: each is compared with the computed water at its moment."],
-    )
-
-
-def _setting(days: Sheet, record: Weather, measured: pd.DataFrame) -> _Setting:
-    """Conditions from the first reading that lies in the weather's hours."""
-    if record.kind == MEASURED:
-        days = replace(days, start=None, end=None)
-    found = boundary_conditions(replace(days, start_temp=15.0), record)  # the start is replaced below
-    index, starts = found.index, hour_starts(measured)
-    inside = (starts >= index[0]) & (starts < index[-1] + HOUR)
-    if not inside.any():
-        raise OutOfRange(
-            f"The log is of {starts[0]:%Y-%m-%d} to {starts[-1]:%Y-%m-%d}, the weather of {index[0]:%Y-%m-%d} to "
-            f"{index[-1]:%Y-%m-%d}: no day is in both. Is one of them of another year? Give the weather of the log's "
-            "days."
-        )
-    first = int(np.searchsorted(index, starts[inside][0], side="right")) - 1
-    part = slice(first, None)
-    return _Setting(
-        index[part],
-        Conditions(
-            days.pond,
-            index[part],
-            found.air.part(part),
-            np.nan,
-            _from(found, first),
-            pump_heat=days.pump_heat,
-        ),
-        found.hours["solar"].to_numpy()[part] > 1.0,
-        max(float(measured["water_temp"].to_numpy()[inside][0]), 0.0),
-        found.notes,
-    )
-
-
-def _from(found: BoundaryConditions, first: int) -> np.ndarray:
-    """Share of each hour under the cover, from one hour on."""
-    return np.broadcast_to(np.asarray(found.covered, float), len(found.index))[first:]
-
-
-def _run(pond: Pond, setting: _Setting) -> Course:
-    """The unheated pond from the log's first value on."""
-    known = setting.conditions
-    prepared = balance.prepare(pond, known.air, known.covered)
-    return integrate(prepared, np.nan, 0.0, known.pump_heat, setting.start_temp)
-
-
-def _frame(pond: Pond, setting: _Setting, measured: pd.DataFrame, shape: str) -> pd.DataFrame:
-    """Measured and computed water by reading; see `Following.frame`."""
-    index, starts = setting.index, hour_starts(measured)
-    inside = (starts >= index[0]) & (starts < index[-1] + HOUR)
-    rows = measured[inside]
-    at = ((hour_starts(rows) - index[0]) / HOUR).to_numpy(float)
-    course = _run(pond, setting)
-    hour = np.minimum(at.astype(int), len(index) - 1)
-    if shape == MEANS:
-        computed = course.mean[hour]
-    elif shape == MOMENTS:
-        computed = np.interp(at, np.arange(len(index) + 1), np.append(course.start[0], course.end))
-    else:
-        running = np.append(0.0, np.cumsum(course.mean))
-        length = rows["hours"].to_numpy(float)
-        end = np.minimum(at + length, len(index))
-        edges = np.arange(len(index) + 1)
-        computed = (np.interp(end, edges, running) - np.interp(at, edges, running)) / (end - at)
-    found = pd.DataFrame({"measured": rows["water_temp"].to_numpy(), "computed": computed}, index=rows.index)
-    found["error"] = found["computed"] - found["measured"]
-    return found.assign(daylight=setting.daylight[hour], scored=at >= SETTLING)
-
-
-def _outside_note(measured: pd.DataFrame, setting: _Setting) -> tuple[str, ...]:
-    """A note on readings outside the weather's days."""
-    starts = hour_starts(measured)
-    outside = int(((starts < setting.index[0]) | (starts >= setting.index[-1] + HOUR)).sum())
-    if not outside:
-        return ()
-    which = "1 reading is" if outside == 1 else f"{outside} readings are"
-    return (
-        f"{which} outside the weather's days, {setting.index[0]:%Y-%m-%d} to {setting.index[-1]:%Y-%m-%d}, and "
-        f"{'was' if outside == 1 else 'were'} left out.",
-    )
 
 
 # --- learning -----------------------------------------------------------------------------------------------------
@@ -309,7 +185,7 @@ def _no_learning(shape: str, found: tuple[Suspicion, ...], scored: pd.DataFrame)
     return None
 
 
-def _learn(setting: _Setting, measured: pd.DataFrame, frame: pd.DataFrame) -> Learned:
+def _learn(setting: Setting, measured: pd.DataFrame, frame: pd.DataFrame) -> Learned:
     """Fit to the first two thirds, test on the rest, then fit to all days."""
     from pondheat.meter.fitting import thermometer_fit  # here: its linear algebra takes a while to load
 
@@ -318,8 +194,9 @@ def _learn(setting: _Setting, measured: pd.DataFrame, frame: pd.DataFrame) -> Le
     split = (first + FITTED_SHARE * (last - first)).normalize()
     early = thermometer_fit.fit(water[water.index < split], setting.conditions)
     held = frame[frame.index >= split]
-    again = _frame(_with_values(pond, early.writable), setting, measured, MEANS)
-    before, after = Score.of(held), Score.of(again.loc[held.index])
+    again = compared(_with_values(pond, early.writable), setting, measured, MEANS)
+    again = again.loc[held.index]
+    before, after = Score.of(held), Score.of(again)
     fitted = thermometer_fit.fit(water, setting.conditions)
     better = after.rmse < BETTER * before.rmse
     written = _with_values(pond, fitted.writable) if better else None
@@ -330,6 +207,7 @@ def _learn(setting: _Setting, measured: pd.DataFrame, frame: pd.DataFrame) -> Le
         split.date(),
         before,
         after,
+        _by_month(again),
         better,
         fitted.notes,
     )

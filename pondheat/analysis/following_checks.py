@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
-import numpy as np
 import pandas as pd
 
 from pondheat.sheet.pond_sheet import Sheet
@@ -12,7 +12,8 @@ from pondheat.sheet.pond_sheet import Sheet
 GOOD, CARE, NOT_YET = "good", "usable with care", "not yet"
 # Days, mean error and root mean square error [K] up to which a match is good, or usable with care. Judgement: the heat
 # a pond needs grows with how much warmer it is held than it would be by itself, so a mean error of 0.5 K is about 5 %
-# of the heat where that is 10 K; the typical error is that reported for such models without fitting (1 K), and twice it.
+# of the heat where that is 10 K; the typical error is that reported for such models without fitting (1 K), and twice
+# it. A single month may be off by twice the mean error.
 LIMITS = {GOOD: (28, 0.5, 1.0), CARE: (14, 1.0, 2.0)}
 LAST_CHANCE = 12  # h by which a clock may be out
 DISTINCT = 0.7  # of the unexplained daily swing must be left for another clock to be suspected (judgement)
@@ -143,8 +144,7 @@ def _clock(swing: pd.DataFrame) -> Suspicion | None:
         f"The daily ups and downs fit distinctly better if each reading is taken as {hours} "
         f"{'earlier' if best > 0 else 'later'}. Was the logger's clock on winter time or on universal time (give "
         'clock="standard" or clock="utc"), is a time the end of its interval (stamps="end"), or is the weather\'s '
-        "clock another?"
-        + (" A probe deep in the water also lags by an hour or more." if 0 < best <= 4 else ""),
+        "clock another?" + (" A probe deep in the water also lags by an hour or more." if 0 < best <= 4 else ""),
         abs(best) > 1,
     )
 
@@ -159,9 +159,9 @@ def _probe(swing: pd.DataFrame) -> Suspicion | None:
         return Suspicion(
             "probe in the sun",
             "the probe sees too large a daily swing",
-            f"From day to night the probe swings {ratio:.1f} times as much as the whole pond can. Is it in the sun, near "
-            "the surface or out of the water, or is the pond shallower than the sheet says? Put it in the shade, half "
-            "way down.",
+            f"From day to night the probe swings {ratio:.1f} times as much as the whole pond can. Is it in the sun, "
+            "near the surface or out of the water, or is the pond shallower than the sheet says? Put it in the shade, "
+            "half way down.",
             True,
         )
     if ratio < TOO_QUIET:
@@ -179,13 +179,20 @@ def _probe(swing: pd.DataFrame) -> Suspicion | None:
 # --- verdict ------------------------------------------------------------------------------------------------------
 
 
-def verdict_of(
-    found: tuple[Suspicion, ...], days: int, errors: tuple[float, float], after: tuple[float, float] | None
-) -> Verdict:
+class Errors(NamedTuple):
+    """Mean and root mean square error [K], and the name and mean error [K] of the month that is furthest off."""
+
+    bias: float
+    rmse: float
+    month: str
+    month_bias: float
+
+
+def verdict_of(found: tuple[Suspicion, ...], days: int, errors: Errors, after: Errors | None) -> Verdict:
     """The verdict on a model's match.
 
-    days: scored; errors: mean and root mean square error [K] as the sheet is; after: the same on held-back days with
-    learned values, None where these are not better.
+    days: scored; errors: as the sheet is; after: on held-back days with learned values, None where these are not
+    better.
     """
     if any(one.severe for one in found):
         return Verdict(NOT_YET, tuple(one.sentence for one in found), False)
@@ -202,7 +209,11 @@ def verdict_of(
 _ORDER = (GOOD, CARE, NOT_YET)
 
 
-def _level(days: int, errors: tuple[float, float]) -> tuple[str, tuple[str, ...]]:
+def _off(bias: float) -> str:
+    return f"{abs(bias):.1f} °C too {'warm' if bias > 0 else 'cold'}"
+
+
+def _level(days: int, errors: Errors) -> tuple[str, tuple[str, ...]]:
     """The level that days and errors reach, and what keeps it from the next better one."""
     missed: tuple[str, ...] = ()
     for level in (GOOD, CARE):
@@ -210,13 +221,15 @@ def _level(days: int, errors: tuple[float, float]) -> tuple[str, tuple[str, ...]
         reasons = []
         if days < least:
             reasons.append(f"The log has {days} days to score; {least} are wanted for “{level}”.")
-        if abs(errors[0]) > bias:
-            way = "warm" if errors[0] > 0 else "cold"
+        if abs(errors.bias) > bias:
+            reasons.append(f"On average the computed water is {_off(errors.bias)}; “{level}” allows {bias:g} °C.")
+        if abs(errors.month_bias) > 2 * bias:
             reasons.append(
-                f"On average the computed water is {abs(errors[0]):.1f} °C too {way}; “{level}” allows {bias:g} °C."
+                f"In {errors.month} it is {_off(errors.month_bias)} on average; “{level}” allows {2 * bias:g} °C in a "
+                "single month."
             )
-        if errors[1] > rmse:
-            reasons.append(f"The typical error is {errors[1]:.1f} °C; “{level}” allows {rmse:g} °C.")
+        if errors.rmse > rmse:
+            reasons.append(f"The typical error is {errors.rmse:.1f} °C; “{level}” allows {rmse:g} °C.")
         if not reasons:
             return level, missed
         missed = tuple(reasons)

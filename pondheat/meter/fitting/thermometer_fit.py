@@ -18,6 +18,7 @@ from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, linear_terms
 from pondheat.meter.fitting.pond_fit import MIN_DAYS
 from pondheat.meter.fitting.priors import PRIORS, InsufficientReadings, Prior
 from pondheat.meter.fitting.search import posterior_search
+from pondheat.meter.reading.energy_use import night_of, start_times
 from pondheat.meter.surface_models import SurfaceModel
 
 PLACE_PRIORS = {
@@ -75,13 +76,12 @@ def fit(water: pd.DataFrame, conditions: Conditions) -> WaterFit:
         daily = np.array([_warming(columns, dict(zip(names, np.exp(row)))) for row in shifted])
         return daily[:1], ((daily[1:] - daily[0]) / 0.01).T[None]
 
-    found = posterior_search(
-        columns["stored"], days.hours, days.dates, predict, widths, np.ones(1), most
-    )
+    found = posterior_search(columns["stored"], days.hours, days.dates, predict, widths, np.ones(1), most)
     centre, covariance = found.centres[0], found.covariances[0]
     reach = _HALF_WIDTH * np.sqrt(np.diag(covariance))
     frame = pd.DataFrame(
-        {"residual": columns["stored"] - found.predicted, "hours": days.hours, "weight": found.weights}, index=days.dates
+        {"residual": columns["stored"] - found.predicted, "hours": days.hours, "weight": found.weights},
+        index=days.dates,
     )
     return WaterFit(
         np.exp(centre),
@@ -99,25 +99,22 @@ def fit(water: pd.DataFrame, conditions: Conditions) -> WaterFit:
 def _days(water: pd.DataFrame, conditions: Conditions) -> tuple[Days, tuple[str, ...]]:
     """Whole days of the log above freezing point, noon to noon."""
     use = water[["water_temp", "hours"]].dropna().assign(kwh=0.0)
+    nights = night_of(start_times(use))
+    thawed = use["water_temp"].groupby(nights).transform("min").to_numpy() >= FREEZING
+    icy = len(nights.unique()) - len(nights[thawed].unique())
+    if not thawed.any():
+        raise InsufficientReadings("The water was near freezing point on every day, and ice holds heat unseen.")
     try:
-        days = daily_readings(use, conditions.index)
-        frozen = use["water_temp"].groupby((use.index - pd.Timedelta("12h")).date).transform("min") < FREEZING
-        notes = ()
-        if frozen.any():
-            cold = frozen.groupby((use.index - pd.Timedelta("12h")).date).any().sum()
-            notes = (f"{cold} {'day' if cold == 1 else 'days'} near freezing point taught nothing: ice holds heat.",)
-            warm = use[~frozen]
-            if not len(warm):
-                raise NoWholeDay("The water was at freezing point on every day.")
-            days = replace(daily_readings(warm, conditions.index), water_temp=days.water_temp)
+        days = daily_readings(use[thawed], conditions.index)
     except NoWholeDay as few:
         raise InsufficientReadings(str(few)) from None
+    notes = (f"{icy} {'day' if icy == 1 else 'days'} near freezing point taught nothing: ice holds heat unseen.",)
     if len(days.hours) < MIN_DAYS:
         raise InsufficientReadings(
             f"Only {len(days.hours)} whole {'day' if len(days.hours) == 1 else 'days'} of the log can teach "
             f"anything; at least {MIN_DAYS} are needed."
         )
-    return days, (*days.notes, *notes)
+    return days, (*days.notes, *(notes if icy else ()))
 
 
 def _daily_terms(conditions: Conditions, days: Days) -> dict[str, np.ndarray]:

@@ -20,6 +20,7 @@ from pondheat.meter.reading import columns, kinds, local_clock, meter_file, repa
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading import rows as table_reader
 from pondheat.meter.reading import timestamps as times
+from pondheat.meter.reading.energy_use import start_times
 from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, Repair, rows_text
 
 UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit"}
@@ -46,8 +47,8 @@ class WaterLog:
     @property
     def step(self) -> float:
         """Usual time between readings [h]."""
-        starts = self.water.index
-        return float(np.median(np.diff(starts.asi8)) / (3.6e3 * 1e6)) if len(starts) > 1 else float("nan")
+        steps = np.diff(start_times(self.water).as_unit("us").asi8)
+        return float(np.median(steps)) / repairs.HOUR if len(steps) else float("nan")
 
 
 def read(
