@@ -144,9 +144,20 @@ def follow(sheet: Sheet, log: WaterLog, record: Weather | None = None) -> Follow
         learned,
         why,
         found,
-        verdict_of(found, _days_of(scored), _errors(whole, months), after),
-        tuple(dict.fromkeys((*notes, *setting.notes, *outside_note(measured, setting)))),
+        verdict_of(found, _days_of(scored), shape == MEANS, _errors(whole, months), after),
+        (*_sheet_notes(sheet, setting), *notes, *setting.notes, *outside_note(measured, setting)),
     )
+
+
+def _sheet_notes(sheet: Sheet, setting: Setting) -> tuple[str, ...]:
+    """What of the sheet is left out, and how its cover is taken."""
+    notes = []
+    if sheet.heater.kind != "none" and sheet.set_point:
+        notes.append("The sheet's heater and set point are left out: this is about the water without heat.")
+    if sheet.pond.cover is not None:
+        share = 100 * float(setting.conditions.hourly("covered").mean())
+        notes.append(f"The cover is taken to be on in {share:.0f} % of the hours, as the sheet says.")
+    return tuple(notes)
 
 
 def _part(frame: pd.DataFrame, which: pd.Series) -> Score | None:
@@ -176,8 +187,8 @@ def _days_of(scored: pd.DataFrame) -> int:
 
 def _no_learning(shape: str, found: tuple[Suspicion, ...], scored: pd.DataFrame) -> str | None:
     """Why nothing is learned from this log; None if something may be."""
-    if severe := [one for one in found if one.severe]:
-        return f"Nothing was learned, because the log and the model don't belong together yet: {severe[0].short}."
+    if severe := [one for one in found if one.severe or one.kind == "clock"]:
+        return f"Nothing was learned, because this has to be settled first: {severe[0].short}."
     if shape != MEANS:
         return "Nothing was learned: that takes readings at least every three hours."
     if _days_of(scored) < LEARNING_DAYS:
@@ -241,5 +252,5 @@ def _values(pond: Pond, fitted, written: Pond | None):
         else:
             middle, low, high = (own * factor for factor in ends)
         value = getattr(written, fields[name]) if written is not None and name in fields else None
-        unchanged = value is not None and abs(value - own) < 0.005 * max(own, 1.0)
+        unchanged = value is not None and abs(value - own) < (0.02 * own if name == "volume" else 0.005)
         yield LearnedValue(name, keys.get(name), own, middle, low, high, learned, None if unchanged else value)

@@ -21,6 +21,10 @@ LEAST_SWING = 0.1  # K, standard deviation of a computed daily swing below which
 TOO_LIVELY, TOO_QUIET = 1.6, 0.5  # measured over computed daily swing (judgement)
 UNRELATED = 0.5  # correlation of day-to-day changes below which the weather is another's (judgement)
 TOO_WARM = 3.0  # K above the computed water from which a heater is suspected (judgement)
+RARE = (
+    "Readings so far apart don't show how the water warms and cools within a day, so neither the clock nor the probe's "
+    "place could be checked. A log of every hour would be a better test."
+)
 
 
 @dataclass(frozen=True)
@@ -59,7 +63,7 @@ def suspicions(scored: pd.DataFrame, sheet: Sheet, hourly: bool, own_days: bool)
                 True,
             ),
         )
-    found = [_fahrenheit(scored) or _heated(scored, sheet) or _other_weather(scored)]
+    found = [scale] if (scale := _fahrenheit(scored)) else [_other_weather(scored), _heated(scored, sheet)]
     if hourly:
         swing = _swing(scored)
         found += [_clock(swing) or _probe(swing)]
@@ -107,8 +111,9 @@ def _other_weather(scored: pd.DataFrame) -> Suspicion | None:
     means = scored[["measured", "computed"]].groupby(pd.DatetimeIndex(scored.index).date).mean().diff().dropna()
     if len(means) < 10 or means["computed"].std() < 0.2:
         return None
+    still = means["measured"].std() < 0.5 * means["computed"].std()
     alike = float(means["measured"].corr(means["computed"])) if means["measured"].std() > 0 else 0.0
-    if alike >= UNRELATED:
+    if alike >= UNRELATED or (still and scored["error"].mean() < -TOO_WARM):  # a thermostat holds it
         return None
     return Suspicion(
         "weather",
@@ -188,11 +193,11 @@ class Errors(NamedTuple):
     month_bias: float
 
 
-def verdict_of(found: tuple[Suspicion, ...], days: int, errors: Errors, after: Errors | None) -> Verdict:
+def verdict_of(found: tuple[Suspicion, ...], days: int, hourly: bool, errors: Errors, after: Errors | None) -> Verdict:
     """The verdict on a model's match.
 
-    days: scored; errors: as the sheet is; after: on held-back days with learned values, None where these are not
-    better.
+    days: scored; hourly: whether the log shows the daily swing; errors: as the sheet is; after: on held-back days with
+    learned values, None where these are not better.
     """
     if any(one.severe for one in found):
         return Verdict(NOT_YET, tuple(one.sentence for one in found), False)
@@ -201,9 +206,10 @@ def verdict_of(found: tuple[Suspicion, ...], days: int, errors: Errors, after: E
     with_learned = _ORDER.index(better) < _ORDER.index(level)
     if with_learned:
         level, reasons = better, others
-    if found and level == GOOD:
+    blind = () if hourly else (RARE,)
+    if (found or blind) and level == GOOD:
         level = CARE
-    return Verdict(level, (*reasons, *(one.sentence for one in found)), with_learned)
+    return Verdict(level, (*reasons, *blind, *(one.sentence for one in found)), with_learned)
 
 
 _ORDER = (GOOD, CARE, NOT_YET)
@@ -221,14 +227,14 @@ def _level(days: int, errors: Errors) -> tuple[str, tuple[str, ...]]:
         reasons = []
         if days < least:
             reasons.append(f"The log has {days} days to score; {least} are wanted for “{level}”.")
-        if abs(errors.bias) > bias:
+        if round(abs(errors.bias), 1) > bias:
             reasons.append(f"On average the computed water is {_off(errors.bias)}; “{level}” allows {bias:g} °C.")
-        if abs(errors.month_bias) > 2 * bias:
+        if round(abs(errors.month_bias), 1) > 2 * bias:
             reasons.append(
                 f"In {errors.month} it is {_off(errors.month_bias)} on average; “{level}” allows {2 * bias:g} °C in a "
                 "single month."
             )
-        if errors.rmse > rmse:
+        if round(errors.rmse, 1) > rmse:
             reasons.append(f"The typical error is {errors.rmse:.1f} °C; “{level}” allows {rmse:g} °C.")
         if not reasons:
             return level, missed

@@ -89,7 +89,7 @@ def score_text(found: Following, usual: Usual = METRIC) -> str:
     share = _share(whole.r_squared)
     up_and_down = "" if share is None else f" It accounts for {share} of the ups and downs."
     return with_fahrenheit(
-        f"{bias}; typically it is within {whole.rmse:.1f} °C (root mean square error of {units.digits(whole.count)} "
+        f"{bias}; typically it is within {whole.rmse:.1f} °C of it (root mean square error of {units.digits(whole.count)} "
         f"{_rows_name(found)}).{up_and_down} The first {SETTLING} hours are left out, because the computed water "
         "starts at the log's own first value.",
         usual,
@@ -170,6 +170,12 @@ def _share(r_squared: float) -> str | None:
     return f"{100 * r_squared:.0f} %" if r_squared >= 0.005 else "none"
 
 
+def _r_squared(score: Score) -> str:
+    if math.isnan(score.r_squared):
+        return "–"
+    return f"{score.r_squared:.2f}" if score.r_squared >= 0 else "below 0"
+
+
 def _score_rows(found: Following) -> list[tuple[str, list[str]]]:
     """The table of scores: all, day and night, by month."""
     rows: list[tuple[str, Score | None]] = [("all", found.whole), ("by day", found.day), ("by night", found.night)]
@@ -180,7 +186,7 @@ def _score_rows(found: Following) -> list[tuple[str, list[str]]]:
             [
                 f"{round(score.bias, 1) + 0.0:+.1f} °C".replace("-", "−").replace("+0.0", "0.0").rjust(14),
                 f"{score.rmse:.1f} °C".rjust(16),
-                ("–" if math.isnan(score.r_squared) else f"{score.r_squared:.2f}".replace("-", "−")).rjust(8),
+                _r_squared(score).rjust(8),
                 units.digits(score.count).rjust(10),
             ],
         )
@@ -203,7 +209,13 @@ def _learned_lines(found: Following, learned: Learned) -> list[str]:
         name, sheet, value, how = value_cells(one)
         lines.append(f"  {name:<46}{sheet:>8}   {value:<26} {how}")
     if keys := to_write(found):
-        lines += ["", "  To use what was learned, write into your sheet:", "", *(f"    {line}" for line in keys), ""]
+        lines += [
+            "",
+            "  To use what was learned, put these values into your sheet in place of those there:",
+            "",
+            *(f"    {line}" for line in keys),
+            "",
+        ]
         lines += [line for one in advice(found) for line in wrapped(one, "  ")]
     return lines
 

@@ -27,6 +27,7 @@ UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit"}
 # Options of `read` for what a file does not say itself.
 OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal")
 LEAP, LEAP_HOURS = 5.0, 2.0  # K off both neighbours within these hours: the probe was in the air (judgement)
+MOST_IMPOSSIBLE = 0.3  # share of values beyond any pond's from which the scale must be another (judgement)
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,8 +97,9 @@ def read(
     rows = meter_file.meter_rows(lines, time_columns, roles, cells, timezone, clock, read_log)
     as_written = rows.value
     rows.value = kinds.water_temp_celsius(column, rows.value, rows.row, read_log, unit)
-    if not np.isfinite(rows.value).any() and np.isfinite(as_written).any():
-        raise _wrong_scale(column, as_written, read_log)
+    lost = np.isfinite(as_written) & ~np.isfinite(rows.value)
+    if lost.sum() > MOST_IMPOSSIBLE * np.isfinite(as_written).sum():
+        raise _wrong_scale(column, as_written, int(lost.sum()), read_log)
     rows = repairs.drop_duplicates(rows, True, 0.0, read_log)
     rows = repairs.drop_missing(rows, False, column.label, read_log)
     convention = meter_file.stamp_convention(stamps, lines, time_columns, read_log)
@@ -135,8 +137,8 @@ def _normalised_unit(unit: str) -> str:
     raise ReadingsFault(f"“{str(unit)[:40]}” is not a unit of temperature known here. Known: {', '.join(UNITS)}.")
 
 
-def _wrong_scale(column: columns.Column, written: np.ndarray, read_log: ReadLog) -> ReadingsFault:
-    """The error for a column of which no value can be a pond's in the scale it was read in."""
+def _wrong_scale(column: columns.Column, written: np.ndarray, lost: int, read_log: ReadLog) -> ReadingsFault:
+    """The error for a column of which many values cannot be a pond's in the scale it was read in."""
     middle, limits = float(np.nanmedian(written)), RANGES["water_temp"]
     scale = "°F" if any(" in °F" in sentence for sentence in read_log.interpretation) else "°C"
     other = "°C" if scale == "°F" else "°F"
@@ -145,8 +147,8 @@ def _wrong_scale(column: columns.Column, written: np.ndarray, read_log: ReadLog)
     if limits.least <= in_other <= limits.most:
         hint = f' In {other} they could be. Give unit="{other}".'
     return ReadingsFault(
-        f"No number of {column.label} can be a pond's temperature in {scale}: half of them lie above "
-        f"{middle:.4g}.{hint}"
+        f"{lost} of {int(np.isfinite(written).sum())} numbers of {column.label} can't be a pond's temperature in "
+        f"{scale}: half of all are above {middle:.4g}.{hint}"
     )
 
 
