@@ -25,13 +25,15 @@ from pondheat.show.panels.own_readings import options_of
 from pondheat.show.panels.sheet_file import SHEET
 from pondheat.show.panels.your_pond_files import newest, store_beside
 from pondheat.text import following_text
+from pondheat.text.layout import day_text
 
 LOG, DAYS = "my_water", "my_water_days"
 MOST_POINTS = 1000  # readings up to which each is drawn; of longer logs the means of days
+HEADROOM = 0.05  # K, so that the uppermost mark of a scale is drawn
 NO_SHEET = "Fill in the form at the top of this page first: the comparison needs your pond's size and place."
 
 
-class FollowWater(BackgroundTask):
+class OwnWater(BackgroundTask):
     """A thermometer's log and the weather of its days, both copied beside the page; folder: that of the reader's files,
     by default the current one."""
 
@@ -140,8 +142,8 @@ def _learned_html(found: following.Following, usual: DisplayUnits) -> str:
     if keys := following_text.to_write(found):
         lines = html.escape("\n".join(keys))
         said += (
-            f"<p>To use what was learned, open {SHEET} beside this page in a text editor and put these values in place of "
-            "those there:</p>"
+            f"<p>To use what was learned, open {SHEET} beside this page in a text editor and put these values in "
+            "place of those there:</p>"
             f"<pre>{lines}</pre>{_list(following_text.advice(found))}"
         )
     return said
@@ -161,6 +163,7 @@ def charts(found: following.Following) -> list[figures.Figure]:
     if len(frame) > MOST_POINTS:
         frame, title = frame.groupby(times_of(frame).normalize()).mean(), f"{title}, means of days"
     times = times_of(frame)
+    title += f", {day_text(times[0])} to {day_text(times[-1])}"
     at = ((times - times[0]) / np.timedelta64(1, "D")).to_numpy(float)
     across = (0.0, float(at[-1]))
     ticks = {float(day): _date(times[0], day) for day in np.unique(np.linspace(0, at[-1], 4).round())}
@@ -168,29 +171,24 @@ def charts(found: following.Following) -> list[figures.Figure]:
     return [
         figures.lines(
             {name: (at, frame[name].to_numpy()) for name in ("measured", "computed")},
-            "follow-water",
+            "own-water",
             title,
             across,
             ticks,
-            (float(np.floor(water.min())), float(np.floor(water.max())) + 1),
+            (float(np.floor(water.min())), float(np.floor(water.max())) + 1 + HEADROOM),
             celsius=True,
         ),
         figures.lines(
             {"error": (at, frame["error"].to_numpy())},
-            "follow-error",
+            "own-water-error",
             "Computed less measured water, K: above zero the computed is too warm",
             across,
             ticks,
-            (-largest, largest),
+            (-largest, largest + HEADROOM),
         ),
     ]
 
 
 def _date(first, day: float) -> str:
     moment = first + np.timedelta64(int(day), "D")
-    return f"{moment.day} {moment:%b %Y}"
-
-
-def panel() -> FollowWater:
-    """The thermometer's panel of page 16."""
-    return FollowWater()
+    return f"{moment.day} {moment:%b}"
