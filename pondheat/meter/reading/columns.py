@@ -61,6 +61,7 @@ UNIT_FACTOR = {
 _COUNTER_WORDS = {"counter", "reading", "readings", "register", "cumulative", "index", "odometer", "running"}
 _INTERVAL_WORDS = {"use", "usage", "used", "consumption", "consumed", "interval", "delta", "per", "difference"}
 _TEMP_WORDS = {"temp", "temperature", "°c", "degc", "°f", "degf", "celsius", "fahrenheit", "watertemp"}
+_NOT_WATER = {"air", "room", "outdoor", "outdoors", "outside", "ambient", "dew"}
 _PREFERENCE = ("energy", "gas", "flashes", "power", "current")  # the most direct measurement first
 _NUMBER = re.compile(r"[-+]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][-+]?\d+)?")
 _SUFFIX = re.compile(r"(?<=\d)\s*(kWh|Wh|MWh|kW|W|A|m³|m3|°C|°F|C|F)$", re.I)
@@ -181,7 +182,7 @@ def water_column(
         raise ReadingsFault(f"No column of {name} is named as the water's temperature: {', '.join(shown)}. {ask}")
     if len(fit) > 1:
         raise ReadingsFault(f"Which of these is the water's temperature: {', '.join(shown)}? {ask}")
-    if temp_column is None and re.search(r"\b(air|room|outdoors?|outside|ambient)\b", found[0].header.lower()):
+    if temp_column is None and _NOT_WATER & set(header_words(found[0].header)):
         raise ReadingsFault(f"Is {shown[0]} the water's temperature? Its name says otherwise. {ask}")
     if rest := [headers[at] for at in range(len(headers)) if at not in {fit[0], *taken} and headers[at]]:
         read_log.interpretation.append(f"Not used: {', '.join(rest)}.")

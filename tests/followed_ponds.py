@@ -1,8 +1,8 @@
 """Synthetic unheated ponds with thermometer logs: computed by the model itself from known properties, and disturbed.
 
-The water is that of a pond whose wind shelter, sky view, shade, volume and surface loss differ from the sheet's by known
-factors; the thermometer adds a constant error, slow noise (first-order autoregressive) and rounding. The weather is a
-typical year's, taken as if it had been measured on those days.
+The water is that of a pond whose wind shelter, sky view, shade, volume and surface loss differ from the sheet's by
+known factors; the thermometer adds a constant error, slow noise (first-order autoregressive) and rounding. The weather
+is a typical year's, taken as if it had been measured on those days.
 """
 
 import datetime as dt
