@@ -89,8 +89,8 @@ def score_text(found: Following, usual: Usual = METRIC) -> str:
     share = _share(whole.r_squared)
     up_and_down = "" if share is None else f" It accounts for {share} of the ups and downs."
     return with_fahrenheit(
-        f"{bias}; typically it is within {whole.rmse:.1f} °C of it (root mean square error of {units.digits(whole.count)} "
-        f"{_rows_name(found)}).{up_and_down} The first {SETTLING} hours are left out, because the computed water "
+        f"{bias}; typically it is within {whole.rmse:.1f} °C of it (root mean square error of "
+        f"{units.digits(whole.count)} {_rows_name(found)}).{up_and_down} The first {SETTLING} hours are left out, because the computed water "
         "starts at the log's own first value.",
         usual,
     )
@@ -142,7 +142,14 @@ def advice(found: Following) -> list[str]:
 
 def with_fahrenheit(text: str, usual: Usual) -> str:
     """A text in which each difference written in °C is followed by that in °F, where °F is preferred."""
-    return re.sub(r"(\d+(?:\.\d+)?) °C(?! \()", lambda one: usual.quantity(one[1], "delta_degC", shown_unit="°C"), text)
+    if not usual.fahrenheit:
+        return text
+
+    def both(found: re.Match[str]) -> str:
+        places = max(len(found[1].partition(".")[2]), 1)
+        return f"{found[0]} ({f'{1.8 * float(found[1]):.{places}f}'.removesuffix('.0')} °F)"
+
+    return re.sub(r"(\d+(?:\.\d+)?) °C(?! \()", both, text)
 
 
 def value_cells(one: LearnedValue) -> tuple[str, str, str, str]:

@@ -117,6 +117,7 @@ def test_differences_in_fahrenheit_are_differences():
     """0.5 °C too warm is 0.9 °F too warm, not 33 °F."""
     club = DisplayUnits(fahrenheit=True)
     assert following_text.with_fahrenheit("is 0.5 °C too warm", club) == "is 0.5 °C (0.9 °F) too warm"
+    assert following_text.with_fahrenheit("10 °C or 1.25 °C", club) == "10 °C (18 °F) or 1.25 °C (2.25 °F)"
     assert following_text.with_fahrenheit("is 0.5 °C too warm", METRIC) == "is 0.5 °C too warm"
 
 

@@ -46,9 +46,9 @@ def compared(panel: OwnWater, text: str) -> str:
 
 def test_nothing_is_shown_or_written_before_a_log(tmp_path):
     panel = OwnWater(tmp_path)
-    assert "No thermometer's log" in panel.progress_line.value and list(tmp_path.iterdir()) == []
+    assert "log has been compared yet" in panel.progress_line.value and list(tmp_path.iterdir()) == []
     panel.compare()
-    assert "Still needed: your thermometer's log" in panel.progress_line.value
+    assert "Still needed: your thermometer" in panel.progress_line.value
 
 
 def test_without_a_sheet_the_form_comes_first(tmp_path):
