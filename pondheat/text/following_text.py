@@ -90,8 +90,8 @@ def score_text(found: Following, usual: Usual = METRIC) -> str:
     up_and_down = "" if share is None else f" It accounts for {share} of the ups and downs."
     return with_fahrenheit(
         f"{bias}; typically it is within {whole.rmse:.1f} °C of it (root mean square error of "
-        f"{units.digits(whole.count)} {_rows_name(found)}).{up_and_down} The first {SETTLING} hours are left out, because the computed water "
-        "starts at the log's own first value.",
+        f"{units.digits(whole.count)} {_rows_name(found)}).{up_and_down} The first {SETTLING} hours are left out, "
+        "because the computed water starts at the log's own first value.",
         usual,
     )
 
