@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from pondheat.analysis.following import Following
 from pondheat.analysis.results import Assessment, LikelyRange, Season, Uncertainty
 from pondheat.money import payback
 from pondheat.season.weather import weather
@@ -60,6 +61,18 @@ def write_hours(found: Assessment, path: Path) -> None:
     season = found.as_described
     table = season.hours.round(4)
     table.insert(0, "time", [stamp.isoformat() for stamp in season.index])
+    table.to_csv(path, index=False)
+
+
+def write_compared(found: Following, path: Path) -> None:
+    """Write measured and computed water side by side, as CSV.
+
+    Columns: time (ISO 8601, start of the hour, or moment of the reading), measured, computed [degC], error [K], scored
+    (0 while the start is still felt).
+    """
+    table = found.frame[["measured", "computed", "error"]].round(3)
+    table["scored"] = found.frame["scored"].astype(int)
+    table.insert(0, "time", [stamp.isoformat() for stamp in found.frame.index])
     table.to_csv(path, index=False)
 
 

@@ -1,4 +1,4 @@
-"""The command line: open the workbook, or season, compare, check, key and together from a shell.
+"""The command line: open the workbook, or season, compare, follow, check, key and together from a shell.
 
 Exit codes: 0 done, 1 check rows fall short, 2 something could not be read (with a sentence on standard error),
 130 stopped by Ctrl-C.

@@ -139,6 +139,33 @@ def _compare(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _follow(arguments: argparse.Namespace) -> int:
+    from pondheat.analysis import export, following
+    from pondheat.meter.reading import thermometer_file
+    from pondheat.sheet import pond_sheet
+    from pondheat.text import following_text
+
+    sheet = pond_sheet.read(arguments.sheet, _weather(arguments.weather))
+    if arguments.hours is not None:
+        inputs = (Path(arguments.sheet), Path(arguments.log), sheet.folder / sheet.weather)
+        _refuse_target(Path(arguments.hours), "the hours", inputs)
+    for name, _, _ in options.WATER_OPTIONS:
+        if len(options.given(arguments, name) or []) > 1:
+            raise ValueError(f"--{name} is given more than once: once is enough for one log.")
+    try:
+        log = thermometer_file.read(Path(arguments.log), sheet.timezone, **options.reading_options(arguments)[0])
+        found = following.follow(sheet, log)
+    except ValueError as wrong:
+        raise _in_options(wrong) from None
+    if arguments.hours is not None:
+        export.write_compared(found, Path(arguments.hours))
+    if arguments.json:
+        _print_json(following_text.as_dict(found))
+    else:
+        print(following_text.following_text(found))
+    return 0
+
+
 def _check(arguments: argparse.Namespace) -> int:
     from pondheat.checks import runner
 
@@ -254,6 +281,7 @@ COMMANDS: dict[str | None, Callable[[argparse.Namespace], int]] = {
     "season": _season,
     "compare": _compare,
     "weather": town.weather,
+    "follow": _follow,
     "check": _check,
     "key": _key,
     "together": _together,

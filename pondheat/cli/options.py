@@ -40,6 +40,11 @@ READING_OPTIONS = (
     ("correction-factor", "NUMBER", "of the gas, as on the bill"),
     ("digits", "NUMBER", "of the counter before the point"),
 )
+# What a thermometer's file may not say itself (`meter.reading.thermometer_file.OPTIONS`).
+WATER_OPTIONS = (
+    *(one for one in READING_OPTIONS if one[0] in ("dates", "stamps", "clock", "temp-column", "decimal")),
+    ("unit", "UNIT", "of the temperatures: °C or °F"),
+)
 NUMERIC_OPTIONS = {
     "rating",
     "voltage",
@@ -62,9 +67,11 @@ def parser() -> argparse.ArgumentParser:
     )
     made.add_argument("--version", action="version", version=f"pondheat {__version__}")
     opening.add_options(made)
-    commands = made.add_subparsers(dest="part", metavar="season | compare | weather | check | key | together | prepare")
+    names = "season | compare | follow | weather | check | key | together | prepare"
+    commands = made.add_subparsers(dest="part", metavar=names)
     _add_season(commands)
     _add_compare(commands)
+    _add_follow(commands)
     _add_weather(commands)
     check = commands.add_parser(
         "check",
@@ -179,9 +186,26 @@ def _add_compare(commands) -> None:
     _add_reading(compare, "where a file does not say (once for both files, or once for each)")
 
 
-def _add_reading(parser: argparse.ArgumentParser, title: str) -> None:
+def _add_follow(commands) -> None:
+    follow = commands.add_parser(
+        "follow",
+        help="does the model fit my own pond? computed water against a thermometer's log",
+        description="Compare the computed water of an unheated pond with a thermometer's log, hour by hour, and say "
+        "whether a heated forecast for this pond can be trusted.",
+    )
+    follow.add_argument("log", metavar="LOG.csv", help="times and water temperatures, of an unheated pond")
+    follow.add_argument("--sheet", metavar="SHEET.toml", required=True, help="the pond sheet")
+    follow.add_argument("--weather", metavar="FILE|NAME", help="weather of those days instead of the sheet's")
+    follow.add_argument("--json", action="store_true", help="print JSON instead of the text")
+    follow.add_argument("--hours", metavar="FILE.csv", help="write measured and computed water to a file")
+    _add_reading(follow, "where the log does not say", WATER_OPTIONS)
+
+
+def _add_reading(
+    parser: argparse.ArgumentParser, title: str, options: tuple[tuple[str, str, str], ...] = READING_OPTIONS
+) -> None:
     reading = parser.add_argument_group(title)
-    for name, metavar, meaning in READING_OPTIONS:
+    for name, metavar, meaning in options:
         reading.add_argument(f"--{name}", metavar=metavar, help=meaning, action="append")
 
 
@@ -196,7 +220,7 @@ def reading_options(arguments: argparse.Namespace) -> tuple[dict[str, Any], dict
 
     both: tuple[dict[str, Any], dict[str, Any]] = ({}, {})
     for name, _, _ in READING_OPTIONS:
-        values = given(arguments, name) or []
+        values = getattr(arguments, name.replace("-", "_"), None) or []  # not every command has every option
         if len(values) > 2:
             raise ValueError(f"--{name} is given {len(values)} times: once for both files, or once for each.")
         for options, value in zip(both, values * 2 if len(values) == 1 else values):

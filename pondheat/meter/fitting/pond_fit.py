@@ -7,7 +7,7 @@ prior (`PRIORS`), and are reported as not learned.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -19,7 +19,8 @@ from pondheat.meter.fitting.findings import LEARNED, require_identified, sentenc
 from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Terms, linear_terms, modelled_kwh
 from pondheat.meter.fitting.learned_season import Prediction, predict, quantile_interval
 from pondheat.meter.fitting.priors import FitMember, Fitted, InsufficientReadings, prior_fit, prior_widths
-from pondheat.meter.savings.period_comparison import cv_rmse, independent_readings
+from pondheat.meter.fitting.search import SearchResult, posterior_search
+from pondheat.meter.savings.period_comparison import cv_rmse
 from pondheat.meter.surface_models import surface_models
 
 __all__ = [
@@ -35,7 +36,6 @@ __all__ = [
     "quantile_interval",
 ]
 MIN_DAYS = 7  # judgement: less than a week does not show the scatter between days
-TAIL = 4.0  # degrees of freedom of the t-distributed noise: robust against one forgotten night
 
 
 # --- from a thermometer --------------------------------------------------------------------------------------------
@@ -126,22 +126,9 @@ def fit(use: pd.DataFrame, conditions: Conditions, learn: tuple[str, ...] | None
         )
     models = surface_models(conditions.pond)
     terms = linear_terms(conditions, models, days.water_temp)
-    fitted = _summary(conditions, days, terms, _search(conditions, days, terms, models))
+    fitted = _summary(conditions, days, terms, *_search(conditions, days, terms, models))
     require_identified(fitted, learn or (), conditions, days)
     return fitted
-
-
-@dataclass(frozen=True, eq=False)
-class _SearchResult:
-    """Result of the search; noise, weights and predicted are means over the members by their weights."""
-
-    members: tuple[FitMember, ...]
-    noise: float
-    correlation: float
-    effective: float
-    freedom: float
-    weights: np.ndarray
-    predicted: np.ndarray
 
 
 def _daily(conditions, days, terms, logs):
@@ -155,79 +142,35 @@ def _daily(conditions, days, terms, logs):
     return daily[:, 0], np.moveaxis((daily[:, 1:] - daily[:, :1]) / step, 1, 2)
 
 
-def _search(conditions: Conditions, days: Days, terms: Terms, models) -> _SearchResult:
-    """Posterior mode of the factors for every surface model, by Gauss–Newton with the noise re-estimated each step."""
-    count, k = len(days.measured), len(FACTORS)
-    widths = prior_widths(conditions.pond)
-    precision, scale = np.diag(widths**-2.0), np.sqrt(days.hours / 24)  # noise grows with the root of the length
-    logs, effective = np.zeros((len(models), k)), float(count)
-    weights = np.ones((len(models), count))
-    noise = np.zeros(0)
-    for _ in range(12):
-        daily, slopes = _daily(conditions, days, terms, logs)
-        residuals, slopes = (days.measured - daily) / scale, slopes / scale[:, None]
-        if not noise.size:
-            noise = np.maximum(residuals.std(axis=1), 1e-6)
-        previous, hessians, fitted_factors = logs.copy(), np.empty((len(models), k, k)), np.empty(len(models))
-        for r in range(len(models)):
-            row_weights = weights[r] * effective / count / noise[r] ** 2
-            hessians[r] = slopes[r].T @ (slopes[r] * row_weights[:, None]) + precision
-            gradient = slopes[r].T @ (row_weights * residuals[r]) - precision @ logs[r]
-            logs[r] += np.clip(np.linalg.solve(hessians[r], gradient), -0.5, 0.5)
-            residuals[r] -= slopes[r] @ (logs[r] - previous[r])
-            fitted_factors[r] = k - np.trace(
-                np.linalg.solve(hessians[r], precision)
-            )  # effective number of fitted factors
-            noise[r] = max(np.sqrt((weights[r] * residuals[r] ** 2).sum() / max(count - fitted_factors[r], 1.0)), 1e-6)
-            weights[r] = (TAIL + 1) / (TAIL + (residuals[r] / noise[r]) ** 2)
-        best = int(np.argmin(noise))
-        correlation = _lag_one(residuals[best] * np.sqrt(weights[best]), days.dates)
-        effective = max(independent_readings(float(count), correlation), 2.0)
-        if np.abs(logs - previous).max() < 1e-3:
-            break
-    daily, _ = _daily(conditions, days, terms, logs)
-    tail_loss = np.log1p(((days.measured - daily) / scale / noise[best]) ** 2 / TAIL).sum(axis=1)
-    misfit = (
-        effective / count * (TAIL + 1) * tail_loss + ((logs / widths) ** 2).sum(axis=1) + np.linalg.slogdet(hessians)[1]
+def _search(conditions: Conditions, days: Days, terms: Terms, models) -> tuple[SearchResult, tuple[FitMember, ...]]:
+    """Posterior of the factors for every surface model, and the same as members of the fit."""
+    found = posterior_search(
+        days.measured,
+        days.hours,
+        days.dates,
+        lambda logs: _daily(conditions, days, terms, logs),
+        prior_widths(conditions.pond),
+        np.array([model.weight for model in models]),
     )
-    posterior = np.array([model.weight for model in models]) * np.exp((misfit.min() - misfit) / 2)
-    posterior /= posterior.sum()
     members = tuple(
-        FitMember(model, float(share), log, np.linalg.inv(hessian))
-        for model, share, log, hessian in zip(models, posterior, logs, hessians)
+        FitMember(model, float(share), log, covariance)
+        for model, share, log, covariance in zip(models, found.shares, found.centres, found.covariances)
     )
-    return _SearchResult(
-        members,
-        float(posterior @ noise),
-        correlation,
-        effective,
-        max(effective - float(posterior @ fitted_factors), 3.0),
-        posterior @ weights,
-        posterior @ daily,
-    )
+    return found, members
 
 
-def _lag_one(left, dates) -> float:
-    """Lag-one correlation of daily residuals [–], corrected for the bias of short series (Kendall 1954, memory)."""
-    neighbours = np.diff(dates.to_numpy()) <= np.timedelta64(25, "h")
-    centred = left - left.mean()
-    whole = (centred**2).mean()
-    if neighbours.sum() < 3 or whole == 0:
-        return 0.0
-    raw = float((centred[1:] * centred[:-1])[neighbours].mean() / whole)
-    return float(np.clip(raw + (1 + 3 * raw) / len(left), 0.0, 0.9))
-
-
-def _summary(conditions: Conditions, days: Days, terms: Terms, found: _SearchResult) -> Fitted:
+def _summary(
+    conditions: Conditions, days: Days, terms: Terms, found: SearchResult, members: tuple[FitMember, ...]
+) -> Fitted:
     """The fit from all members: medians, intervals, variance reduction, residuals, and sentences."""
     widths = prior_widths(conditions.pond)
-    share = np.array([member.weight for member in found.members])
+    share = found.shares
     # A surface factor refers to its own formula: convert it to the sheet's by the losses of both in these hours.
     lost = terms.value[:, :, 0].sum(axis=1)
-    own = next(at for at, member in enumerate(found.members) if member.surface.shelter == 1.0)
-    centres = np.array([member.centre for member in found.members])
+    own = next(at for at, member in enumerate(members) if member.surface.shelter == 1.0)
+    centres = found.centres.copy()
     centres[:, 0] += np.log(np.maximum(lost, 1e-9) / max(lost[own], 1e-9))
-    within = np.einsum("m,mij->ij", share, np.array([member.covariance for member in found.members]))
+    within = np.einsum("m,mij->ij", share, found.covariances)
     middle = share @ centres
     reach = LIKELY_REACH * np.sqrt(np.diag(within) + share @ (centres - middle) ** 2)
     variance_reduction = np.clip(1 - np.diag(within) / widths**2, 0, 1)
@@ -258,7 +201,7 @@ def _summary(conditions: Conditions, days: Days, terms: Terms, found: _SearchRes
         found.effective,
         found.noise,
         found.freedom,
-        found.members,
+        members,
         (),
         widths,
     )

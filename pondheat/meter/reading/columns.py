@@ -61,6 +61,7 @@ UNIT_FACTOR = {
 _COUNTER_WORDS = {"counter", "reading", "readings", "register", "cumulative", "index", "odometer", "running"}
 _INTERVAL_WORDS = {"use", "usage", "used", "consumption", "consumed", "interval", "delta", "per", "difference"}
 _TEMP_WORDS = {"temp", "temperature", "°c", "degc", "°f", "degf", "celsius", "fahrenheit", "watertemp"}
+_NOT_WATER = {"air", "room", "outdoor", "outdoors", "outside", "ambient", "dew"}
 _PREFERENCE = ("energy", "gas", "flashes", "power", "current")  # the most direct measurement first
 _NUMBER = re.compile(r"[-+]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][-+]?\d+)?")
 _SUFFIX = re.compile(r"(?<=\d)\s*(kWh|Wh|MWh|kW|W|A|m³|m3|°C|°F|C|F)$", re.I)
@@ -156,6 +157,36 @@ def assign_roles(
     ]:
         read_log.interpretation.append(f"Not used: {', '.join(rest)}.")
     return found
+
+
+def water_column(
+    sample, headers: list[str], taken: set[int], *, temp_column, decimal, name: str, read_log: ReadLog
+) -> Column:
+    """The column of the water temperature in a file without a meter; raises ReadingsFault where none or several fit.
+
+    A file with one column of numbers need not name it, unless its header names something else.
+    """
+    numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
+    if not numeric:
+        raise ReadingsFault(f"No column of {name} beside the time holds numbers.")
+    ask = 'Give temp_column="…" (its name, or its number from 1).'
+    if temp_column is not None:
+        fit = [_requested_column(temp_column, headers, numeric, name)]
+    else:
+        warm = [at for at in numeric if _role_from_header(headers[at]) == "temp"]
+        wet = [at for at in warm or numeric if re.search("water|pond", headers[at].lower())]
+        fit = wet or warm or [at for at in numeric if not _unit_from_header(headers[at]) and len(numeric) == 1]
+    found = [Column(at, headers[at], _decimal_mark(sample, at, headers[at], decimal), "") for at in fit]
+    shown = [f"column {at + 1}" + (f" (“{headers[at]}”)" if headers[at] else "") for at in (fit or numeric)]
+    if not fit:
+        raise ReadingsFault(f"No column of {name} is named as the water's temperature: {', '.join(shown)}. {ask}")
+    if len(fit) > 1:
+        raise ReadingsFault(f"Which of these is the water's temperature: {', '.join(shown)}? {ask}")
+    if temp_column is None and _NOT_WATER & set(header_words(found[0].header)):
+        raise ReadingsFault(f"Is {shown[0]} the water's temperature? Its name says otherwise. {ask}")
+    if rest := [headers[at] for at in range(len(headers)) if at not in {fit[0], *taken} and headers[at]]:
+        read_log.interpretation.append(f"Not used: {', '.join(rest)}.")
+    return found[0]
 
 
 def _requested_column(column, headers: list[str], numeric: list[int], name: str) -> int:

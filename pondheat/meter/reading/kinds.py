@@ -113,15 +113,22 @@ def conversion_factor(
     return factor
 
 
-def water_temp_celsius(column: Column, values: np.ndarray, rows: np.ndarray, read_log: ReadLog) -> np.ndarray:
-    """Water temperatures [°C] of a column in °C or °F; impossible values become NaN and are reported."""
+def water_temp_celsius(
+    column: Column, values: np.ndarray, rows: np.ndarray, read_log: ReadLog, unit: str | None = None
+) -> np.ndarray:
+    """Water temperatures [°C] of a column in °C or °F; impossible values become NaN and are reported.
+
+    unit: "°C" or "°F" as the caller gave it, None for what header and numbers tell.
+    """
     known = values[np.isfinite(values)]
     if not len(known):
         return values
     words = set(header_words(column.header))
     middle, limits = float(np.median(known)), RANGES["water_temp"]
     label = column.label
-    if words & {"f", "°f", "degf", "fahrenheit"}:
+    if unit is not None:
+        scale, why = unit, "as given"
+    elif words & {"f", "°f", "degf", "fahrenheit"}:
         scale, why = "°F", "as its header says"
     elif words & {"c", "°c", "degc", "celsius"}:
         scale, why = "°C", "as its header says"

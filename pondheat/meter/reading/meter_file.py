@@ -138,7 +138,7 @@ def read(
     time_columns = cell_reader.settle_day_month_from_file(lines, time_columns, dates, sample, name)
     cells = cell_reader.read_cells(lines, time_columns, roles, lambda share: report(0.1 + 0.5 * share))
     times.describe_time(time_columns, lines.headers, read_log)
-    rows = _meter_rows(lines, time_columns, roles, cells, timezone, clock, read_log)
+    rows = meter_rows(lines, time_columns, roles, cells, timezone, clock, read_log)
     report(0.75)
     counter = kinds.is_counter(rows.value, roles, rows.row, kind is not None, read_log)
     per_unit = kinds.conversion_factor(
@@ -159,7 +159,7 @@ def read(
         intervals = counter_reader.counter_intervals(rows, per_unit, digits, rating, read_log)
     else:
         intervals = _intervals_of_rows(
-            rows, per_unit, power, timezone, _stamp_convention(stamps, lines, time_columns, read_log), read_log
+            rows, per_unit, power, timezone, stamp_convention(stamps, lines, time_columns, read_log), read_log
         )
         in_file = float(intervals.kwh.sum()) - sum(one.kwh for one in read_log.repairs)
         intervals = repairs.drop_impossible(intervals, rating, read_log)
@@ -184,7 +184,7 @@ def read(
 # --- rows ---------------------------------------------------------------------------------------------------------
 
 
-def _meter_rows(
+def meter_rows(
     lines: table_reader.Lines,
     time_columns: times.TimeColumns,
     roles: columns.Roles,
@@ -288,7 +288,7 @@ def _at_instants(
 # --- use ----------------------------------------------------------------------------------------------------------
 
 
-def _stamp_convention(
+def stamp_convention(
     stamps: str | None, lines: table_reader.Lines, time_columns: times.TimeColumns, read_log: ReadLog
 ) -> str:
     """Whether times are the “start” or the “end” of their intervals; the reason is recorded."""

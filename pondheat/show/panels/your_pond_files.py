@@ -47,7 +47,7 @@ class OwnWeather(ipywidgets.VBox):
         self.file.observe(lambda _: self._uploaded(self.file.value, self.file.content), "turn")
 
     def _uploaded(self, name: str, content: bytes) -> None:
-        self._found(_store(self.folder, WEATHER, name, content))
+        self._found(store_beside(self.folder, WEATHER, name, content))
 
     def _by_name(self, typed: str) -> str:
         named = typed.strip().strip("\"'“”")
@@ -88,24 +88,24 @@ class OwnMeter(ipywidgets.VBox):
         super().__init__([self.file, self.days, self.more, self.used])
         for file, stem in ((self.file, METER), (self.days, DAYS)):
             file.observe(lambda _, file=file, stem=stem: self._uploaded(file, stem), "turn")
-            if (stored := _newest(folder, stem)) is not None:
+            if (stored := newest(folder, stem)) is not None:
                 file.says = f"{stored.name} is here from before."
 
     def _uploaded(self, file: File, stem: str) -> None:
-        _store(self.folder, stem, file.value, file.content)
+        store_beside(self.folder, stem, file.value, file.content)
         self._given()
 
     def log(self) -> Path | None:
         """The path of the log to use; None if there is none or it is switched off."""
-        return _newest(self.folder, METER) if self.used.value else None
+        return newest(self.folder, METER) if self.used.value else None
 
     def weather(self) -> str | None:
         """The file name of the weather of the metered days; None if there is none."""
-        stored = _newest(self.folder, DAYS)
+        stored = newest(self.folder, DAYS)
         return None if stored is None else stored.name
 
 
-def _newest(folder: Path, stem: str) -> Path | None:
+def newest(folder: Path, stem: str) -> Path | None:
     """The newest file of this stem with a known ending; None if there is none."""
     found = [path for path in folder.glob(f"{stem}.*") if path.suffix in ENDINGS]
     return max(found, key=lambda path: path.stat().st_mtime_ns, default=None)
@@ -145,7 +145,7 @@ def days_of(folder: Path, source: str, answers: Mapping[str, str]) -> dict[str, 
     return {"start": f"{first.date()}", "end": f"{(times[-1] - pd.Timedelta('23h')).date()}"}
 
 
-def _store(folder: Path, stem: str, name: str, content: bytes) -> str:
+def store_beside(folder: Path, stem: str, name: str, content: bytes) -> str:
     """Copy a file next to the page, replacing an earlier one of its stem and ending; returns its new name."""
     ending = Path(name).suffix.lower()
     stored = stem + (ending if ending in ENDINGS else ".csv")

@@ -1,0 +1,163 @@
+"""Reads tables of water temperatures alone, as a logging thermometer or a notebook gives them: `read`.
+
+Lines, times, clocks and numbers are read by the same code as a meter's file (`meter_file`); here only the column is
+another, and what is done with readings that cannot be right.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from pondheat.core import value_parsers
+from pondheat.core.ranges import RANGES, choose
+from pondheat.core.units import digits
+from pondheat.meter.reading import cells as cell_reader
+from pondheat.meter.reading import columns, kinds, local_clock, meter_file, repairs
+from pondheat.meter.reading import intervals as interval_reader
+from pondheat.meter.reading import rows as table_reader
+from pondheat.meter.reading import timestamps as times
+from pondheat.meter.reading.energy_use import start_times
+from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, Repair, rows_text
+
+UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit"}
+# Options of `read` for what a file does not say itself.
+OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal")
+LEAP, LEAP_HOURS = 5.0, 2.0  # K off both neighbours within these hours: the probe was in the air (judgement)
+MOST_IMPOSSIBLE = 0.3  # share of values beyond any pond's from which the scale must be another (judgement)
+
+
+@dataclass(frozen=True, eq=False)
+class WaterLog:
+    """A thermometer's file as read.
+
+    water: frame by start of each reading (local time): water_temp [°C] and hours [h] it speaks for; interpretation:
+    sentences on how each part of the file was read; repairs: each with its rows; by_date: whether the file names days
+    without a clock time; rows: in the file.
+    """
+
+    water: pd.DataFrame
+    interpretation: tuple[str, ...]
+    repairs: tuple[Repair, ...]
+    by_date: bool
+    rows: int
+
+    @property
+    def step(self) -> float:
+        """Usual time between readings [h]."""
+        steps = np.diff(start_times(self.water).as_unit("us").asi8)
+        return float(np.median(steps)) / repairs.HOUR if len(steps) else float("nan")
+
+
+def read(
+    source: Path | bytes | str,
+    timezone: str,
+    *,
+    dates: str | None = None,
+    stamps: str | None = None,
+    clock: str | None = None,
+    unit: str | None = None,
+    temp_column: str | int | None = None,
+    decimal: str | None = None,
+) -> WaterLog:
+    """Read a table of times and water temperatures.
+
+    source: path or bytes; timezone: IANA name, of the clock that the file uses; dates, stamps, clock, temp_column,
+    decimal: as in `meter_file.read`; unit: “°C” or “°F”. Raises ReadingsFault, which names the place and the option to
+    give; `core.units.Unreadable` and `OutOfRange` for invalid options.
+    """
+    value_parsers.time_zone(timezone)
+    for option, given, known in (("stamps", stamps, interval_reader.STAMPS), ("clock", clock, local_clock.CLOCKS)):
+        if given is not None:
+            choose(option, given, known)
+    unit = None if unit is None else _normalised_unit(unit)
+    read_log = ReadLog()
+    data, name = table_reader.read_bytes(source)
+    lines = table_reader.read_table(data, name, read_log)
+    if not len(lines.row):
+        raise ReadingsFault(f"{name} holds no readings.")
+    sample = lines.sample()
+    time_columns = times.find_time_columns(sample, lines.headers, dates, name)
+    column = columns.water_column(
+        sample,
+        lines.headers,
+        {*time_columns.at, *time_columns.end_at},
+        temp_column=temp_column,
+        decimal=decimal,
+        name=name,
+        read_log=read_log,
+    )
+    time_columns = cell_reader.settle_day_month_from_file(lines, time_columns, dates, sample, name)
+    roles = columns.Roles(column, None, False, None, None, None)
+    cells = cell_reader.read_cells(lines, time_columns, roles, lambda _: None)
+    times.describe_time(time_columns, lines.headers, read_log)
+    rows = meter_file.meter_rows(lines, time_columns, roles, cells, timezone, clock, read_log)
+    as_written = rows.value
+    rows.value = kinds.water_temp_celsius(column, rows.value, rows.row, read_log, unit)
+    lost = np.isfinite(as_written) & ~np.isfinite(rows.value)
+    if lost.sum() > MOST_IMPOSSIBLE * np.isfinite(as_written).sum():
+        raise _wrong_scale(column, as_written, int(lost.sum()), read_log)
+    rows = repairs.drop_duplicates(rows, True, 0.0, read_log)
+    rows = repairs.drop_missing(rows, False, column.label, read_log)
+    convention = meter_file.stamp_convention(stamps, lines, time_columns, read_log)
+    start, hours = interval_reader.interval_lengths(rows, timezone, convention, read_log)
+    known = np.isfinite(rows.value)
+    start, hours, temps, row = start[known], hours[known], rows.value[known], rows.row[known]
+    kept = ~_leaps(start, temps)
+    if not kept.all():
+        read_log.add_repair(
+            "temperature",
+            f"{int((~kept).sum())} {'reading leaps' if (~kept).sum() == 1 else 'readings leap'} more than {LEAP:g} °C "
+            f"away and back within {digits(LEAP_HOURS)} hours, as a probe lifted out of the water does, and "
+            f"{'is' if (~kept).sum() == 1 else 'are'} left out: {rows_text(row[~kept])}.",
+            row[~kept],
+        )
+    index = pd.DatetimeIndex(start[kept].astype("datetime64[us]"), tz="UTC").tz_convert(
+        value_parsers.time_zone(timezone)
+    )
+    water = pd.DataFrame({"water_temp": temps[kept], "hours": hours[kept]}, index=index.rename("start"))
+    by_date = "%H" not in time_columns.formats[0].format and "%I" not in time_columns.formats[0].format
+    return WaterLog(
+        water,
+        tuple(read_log.interpretation),
+        tuple(read_log.repairs),
+        by_date and not time_columns.formats[0].unit,
+        len(lines.row),
+    )
+
+
+def _normalised_unit(unit: str) -> str:
+    """The standard name of a temperature unit given by the caller."""
+    for name, spellings in UNITS.items():
+        if str(unit).strip().lower() in spellings.split():
+            return name
+    raise ReadingsFault(f"“{str(unit)[:40]}” is not a unit of temperature known here. Known: {', '.join(UNITS)}.")
+
+
+def _wrong_scale(column: columns.Column, written: np.ndarray, lost: int, read_log: ReadLog) -> ReadingsFault:
+    """The error for a column of which many values cannot be a pond's in the scale it was read in."""
+    middle, limits = float(np.nanmedian(written)), RANGES["water_temp"]
+    scale = "°F" if any(" in °F" in sentence for sentence in read_log.interpretation) else "°C"
+    other = "°C" if scale == "°F" else "°F"
+    in_other = middle if other == "°C" else (middle - 32) / 1.8
+    hint = ""
+    if limits.least <= in_other <= limits.most:
+        hint = f' In {other} they could be. Give unit="{other}".'
+    return ReadingsFault(
+        f"{lost} of {int(np.isfinite(written).sum())} numbers of {column.label} can't be a pond's temperature in "
+        f"{scale}: half of all are above {middle:.4g}.{hint}"
+    )
+
+
+def _leaps(start: np.ndarray, temps: np.ndarray) -> np.ndarray:
+    """Readings in a run of at most two hours that lies more than 5 K off the readings on both sides of it."""
+    found = np.zeros(len(temps), bool)
+    jumps = np.flatnonzero(np.abs(np.diff(temps)) > LEAP)
+    for first, last in zip(jumps[:-1], jumps[1:]):
+        within = start[last + 1] - start[first] <= (LEAP_HOURS + 0.01) * repairs.HOUR + np.median(np.diff(start))
+        if within and abs(temps[last + 1] - temps[first]) < LEAP and not found[first]:
+            found[first + 1 : last + 1] = True
+    return found
