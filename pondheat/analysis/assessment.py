@@ -162,6 +162,7 @@ def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> S
         float(frame["water_temp"].max()),
         float(frame["ice"].max()),
         cost,
+        sheet.emission_factors.of(float(total["electricity"]), float(total["gas"])),
     )
 
 

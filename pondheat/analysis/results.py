@@ -79,7 +79,8 @@ class Season:
     hours: the frame of `season.simulate`; energies [kWh]; peak_kw: largest hourly heat demand [kW]; worst_day_kw:
     largest mean demand of any 24 hours [kW]; short_hours: hours at the heater's limit with the water more than 0.1 K
     below the set point; below_floor_hours, above_ceiling_hours: None where the sheet has no such limit; lowest_temp,
-    highest_temp [degC]; most_ice_kg [kg]; cost: None without a tariff.
+    highest_temp [degC]; most_ice_kg [kg]; cost: None without a tariff; co2_kg:
+    greenhouse gases of the energy taken, as carbon dioxide [kg], None where a factor is not known.
     """
 
     hours: pd.DataFrame
@@ -97,6 +98,7 @@ class Season:
     highest_temp: float
     most_ice_kg: float
     cost: RunningCost | None
+    co2_kg: float | None = None
 
     @property
     def index(self) -> pd.DatetimeIndex:
@@ -265,6 +267,13 @@ class Assessment:
         if self.covered is None:
             return None
         return self.open.electricity_kwh + self.open.gas_kwh - self.covered.electricity_kwh - self.covered.gas_kwh
+
+    @property
+    def saving_co2_kg(self) -> float | None:
+        """Greenhouse gases that the cover saves [kg]; None without a cover, or where a factor is not known."""
+        if self.covered is None or self.open.co2_kg is None or self.covered.co2_kg is None:
+            return None
+        return self.open.co2_kg - self.covered.co2_kg
 
     @property
     def payback_years(self) -> float | None:

@@ -109,6 +109,14 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "gas_rate": ('"9 p/kWh"', "price of gas per kWh burnt"),
     },
     "tariff": {"file": ('"night.toml"', "a tariff in a file of its own; or its keys stand here")},
+    "emissions": {
+        "electricity": (
+            '"0.2 kg/kWh"',
+            "greenhouse gases of a kWh from the grid, as your supplier states; left out: your country's published "
+            "figure, where one is kept here",
+        ),
+        "gas": ('"0.18 kg/kWh"', "of a kWh of gas burnt; left out: natural gas"),
+    },
     "money": {"discount_rate": ('"4 %"', "yearly rate at which later money is worth less")},
     "weather": {
         "source": ('"potsdam"', "a built-in place or a file beside the sheet"),

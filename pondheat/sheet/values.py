@@ -246,6 +246,15 @@ def water_change(value, volume: float | None) -> float:
     return share * (volume or 1.0) / 86_400
 
 
+def emission_factor(value) -> float:
+    """Greenhouse gases of a kWh [kg/kWh] from “0.2 kg/kWh”, “207 g CO2e/kWh” or “450 lb/MWh”."""
+    text = re.sub(r"\s*(?:of\s+)?CO(?:2|₂)\s*-?\s*(?:eq?\b\.?|equivalent)?", "", str(value), flags=re.IGNORECASE)
+    given = units.parse(value if isinstance(value, (int, float)) else text, "kg/kWh")
+    if wrong := ranges.range_error("kg_per_kwh", given):
+        raise Unreadable(about_the_value(wrong, "kg_per_kwh", value))
+    return given
+
+
 def mains(value) -> tuple[float, ...]:
     """Temperatures of new water in the twelve months [°C] from one or twelve values."""
     listed = value if isinstance(value, list) else [value]

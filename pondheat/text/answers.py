@@ -10,6 +10,7 @@ from pondheat.analysis.results import Assessment, LikelyRange, Uncertainty, too_
 from pondheat.analysis.uncertain_inputs import meaning
 from pondheat.core import units
 from pondheat.money import payback
+from pondheat.money.emissions import emissions_text
 from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.text.layout import kw_text, kwh_text, range_text, wrapped
 from pondheat.text.uncertainty_text import measurement_text
@@ -22,6 +23,7 @@ def answers(found: Assessment) -> list[str]:
         lines += _saving(found)
     elif found.uncertainty is not None:
         lines += _open_pond(found, found.uncertainty)
+    lines += _emissions(found)
     if found.uncertainty is not None and found.uncertainty.variance_shares:
         lines += _what_matters(found, found.uncertainty)
     if found.fitted is not None:
@@ -57,6 +59,20 @@ def _saving(found: Assessment) -> list[str]:
     if found.payback_years is not None:
         lines += wrapped(_payback_sentence(found, found.payback_years))
     return lines + _cheap_hours(found)
+
+
+def _emissions(found: Assessment) -> list[str]:
+    """Greenhouse gases of the season; nothing where a factor is not known, or nothing is taken."""
+    open_kg, saved = found.open.co2_kg, found.saving_co2_kg
+    if not open_kg:
+        return []
+    if saved is None or found.covered is None or found.covered.co2_kg is None:
+        return wrapped(f"That is about {emissions_text(open_kg)} of CO₂ equivalent.")
+    change = "saves" if saved >= 0 else "adds"
+    return wrapped(
+        f"CO₂ equivalent: about {emissions_text(open_kg)} open and {emissions_text(found.covered.co2_kg)} covered; the "
+        f"cover {change} about {emissions_text(abs(saved))}."
+    )
 
 
 def _open_pond(found: Assessment, uncertainty: Uncertainty) -> list[str]:

@@ -13,6 +13,7 @@ from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual, beside, beside_in_lines, fahrenheit
 from pondheat.fish import cautions
 from pondheat.fish.temperature import WINTERING_DEPTH
+from pondheat.money.emissions import emissions_text
 from pondheat.text.layout import WIDTH, day_text, wrapped
 
 COVER_CAUTIONS = ("gas_exchange", "children", "structure_and_wind")
@@ -41,6 +42,12 @@ def table_text(table: ScenarioTable, cautioned: bool = False, shell: bool = Fals
         f"{'' if table.rows[0].money is None else priced}What a choice costs to buy is not in it"
         f"{'' if any(row.likely for row in table.rows) else ', nor how sure the numbers are'}."
     )
+    factors = table.context.sheet.emission_factors
+    if any(row.co2_kg is not None for row in table.rows):
+        used = [factors.electricity, *[factors.gas] * any(row.gas_kwh for row in table.rows)]
+        lines += fit(f"CO₂e is every greenhouse gas as carbon dioxide, at {', and '.join(one.origin for one in used)}.")
+    else:
+        lines += fit(f"No CO₂e: {factors.electricity.origin}.")
     if table.left_out:
         lines += fit(f"Left out: {_left_out(table, shell)}.")
     lines += [*fit(table.weather), "", *fit(cautions.STANDING)]
@@ -107,11 +114,13 @@ def _degrees(row: ScenarioRow) -> str:
 
 def _grid(table: ScenarioTable, usual: Usual) -> list[str]:
     """The rows in columns, under a line for each group."""
+    emitting = any(row.co2_kg is not None for row in table.rows)
     heads = [
         "heat kWh",
         "taken kWh",
         "money",
         "more or less",
+        *["CO₂e"] * emitting,
         "water °C",
         *["°F"] * usual.fahrenheit,
         "short h",
@@ -124,6 +133,7 @@ def _grid(table: ScenarioTable, usual: Usual) -> list[str]:
             units.digits(row.taken_kwh),
             _amount(row, table),
             _difference(row, table),
+            *["–" if row.co2_kg is None else emissions_text(row.co2_kg)] * emitting,
             f"{_degrees(row)}–{units.digits(row.highest_temp, 1)}",
             *[f"{fahrenheit(row.lowest_temp)}–{fahrenheit(row.highest_temp)}"] * usual.fahrenheit,
             units.digits(row.short_hours),

@@ -182,7 +182,8 @@ class ScenarioContext:
 class ScenarioResult:
     """One scenario: the changed sheet, its season, and notes on what numbers cannot say.
 
-    money: of the season where the tariff's price of it is not what counts [money]; energy_range [kWh], money_range
+    money: of the season where the tariff's price of it is not what counts [money]; own_kwh: of its electricity that
+    does not come from the grid [kWh]; energy_range [kWh], money_range
     [money]: low and high where the scenario itself is uncertain; as_warm: whether the water is kept as warm as in the
     sheet, None where the set points decide that; conditions: of the run, where it was run anew, for Monte Carlo runs
     of the same scenario.
@@ -192,6 +193,7 @@ class ScenarioResult:
     season: Season
     notes: tuple[str, ...] = ()
     money: float | None = None
+    own_kwh: float = 0.0
     energy_range: tuple[float, float] | None = None
     money_range: tuple[float, float] | None = None
     as_warm: bool | None = None

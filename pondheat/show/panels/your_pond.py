@@ -18,6 +18,7 @@ from pondheat.core.display_units import localise_finished, temperature
 from pondheat.fish import cautions
 from pondheat.front_door.copying import write_atomically
 from pondheat.meter.reading import meter_file
+from pondheat.money.emissions import emissions_text
 from pondheat.season import ensemble
 from pondheat.season.weather.record import WeatherError
 from pondheat.sheet import pond_sheet as sheets
@@ -231,9 +232,11 @@ def _costs(found: assessment.Assessment) -> str:
 def _unheated(found: assessment.Assessment) -> str:
     season = found.as_described
     money = "" if season.money is None else f", {units.money(season.money, found.sheet.currency)}"
+    emitted = f", about {emissions_text(season.co2_kg)} of CO₂ equivalent," if season.co2_kg else ""
     return (
         f"No heat, no heating cost. The water falls to {temperature(season.lowest_temp, 1)} in this weather. What runs "
-        f"still takes {units.digits(season.electricity_kwh)} kWh{money} over the season. The decision sheet says more."
+        f"still takes {units.digits(season.electricity_kwh)} kWh{money}{emitted} over the season. The decision sheet "
+        "says more."
     )
 
 

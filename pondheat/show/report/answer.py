@@ -79,6 +79,8 @@ class Answer:
             "likely": likely,
             "energy": energy,
             "energy_positive": saved_kwh >= 0,
+            "emissions": self.numbers.energy.emissions_saved() if assessment.saving_co2_kg else None,
+            "emissions_positive": (assessment.saving_co2_kg or 0.0) >= 0,
             "share": share,
         }
 
@@ -86,6 +88,7 @@ class Answer:
         """What the season costs a pond without a cover."""
         energy, money, ranges = self.numbers.energy, self.numbers.money, self.assessment.uncertainty
         values: dict[str, object] = {"energy": energy.used("open"), "money": money and money.total("open")}
+        values["emissions"] = energy.emitted("open")
         likely = None
         if ranges is not None and ranges.open_money is not None and money is not None:
             likely = self.numbers.likely_range(
@@ -160,6 +163,7 @@ class Answer:
             "ice": season.most_ice_kg > 0,
             "cost": numbers.money.total("open") if season.electricity_kwh > 0 and numbers.money else None,
             "energy": numbers.energy.used("open") if season.electricity_kwh > 0 else None,
+            "emissions": numbers.energy.emitted("open"),
         }
 
     # --- what would change the answer ---
