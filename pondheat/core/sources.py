@@ -46,6 +46,8 @@ BIBLIOGRAPHY: dict[str, str] = {
     "cal_poly_2015": "California Polytechnic State University 2015, evaporation under pool covers, eight pools, "
     "90 days",
     "doe_covers": "US Department of Energy, guidance on swimming pool covers",
+    "tanny_cohen_2003": "Tanny, J., Cohen, S. 2003, The effect of a small shade net on the properties of wind in a "
+    "citrus orchard, Biosystems Engineering 84 (as quoted by others; title from memory)",
     "spencer_1971": "Spencer, J. W. 1971, Fourier series representation of the position of the sun, Search 2(5), "
     "through pvlib",
     "ineichen_2008": "Ineichen, P. 2008, A broadband simplified version of the Solis clear sky model, Solar Energy "

@@ -30,6 +30,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "wind_shelter": ("0.5", "wind at the water over wind at that height in the open: 0.2 walled in, 1 open field"),
         "sky_view": ("0.8", "share of the sky above the water that is open"),
         "shade": ("0.2", "share of the sun kept off by trees and walls"),
+        "net": ('"90 %"', "open area of a mesh net that lies over the water while no cover does; left out: no net"),
         "surroundings": ('"open air"', "open air, or room (greenhouse, pond house)"),
         "room_temp": ('"12 °C"', "air temperature of the room"),
         "room_humidity": ('"80 %"', "relative humidity of the room"),

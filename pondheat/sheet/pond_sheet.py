@@ -201,6 +201,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
         site["shade"],
         evaporation,
         sky,
+        net_open_area=site["net"],
         room=room is not None,
     )
     share = heaters.SUBMERGED_SHARE.value if submerged else heaters.DRY_SHARE.value
@@ -289,6 +290,7 @@ def _place(reader: Reader) -> tuple[dict, dict, tuple[float, float] | None]:
         "wind_shelter": reader.value(place, "wind_shelter", "dimensionless", "share", 0.5),
         "sky_view": reader.value(place, "sky_view", "dimensionless", "sky_view", 1.0),
         "shade": reader.value(place, "shade", "dimensionless", "share", 1.0 if inside else 0.0),
+        "net": reader.value(place, "net", "dimensionless", "open_area", 1.0),
         "ground_conductivity": reader.value(place, "ground_conductivity", "W/m/K", "ground_conductivity", 1.5),
     }
     reader.close(place)

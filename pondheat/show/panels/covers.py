@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from pondheat.analysis import assessment
+from pondheat.analysis.scenarios.cover_choices import NET_OPEN_AREA
 from pondheat.core import display_units, units
 from pondheat.core.display_units import print_localised, temperature
 from pondheat.heat import balance
@@ -190,6 +191,31 @@ def print_lifting() -> None:
     print_localised("Hours of daylight in which a solid lid is better off the water, at [18 °C]:")
     for month, (pays, light) in lifting_hours().items():
         print(f"    {month:<10} {pays:>4} of {light:>4}")
+
+
+def net_seasons() -> dict[str, float]:
+    """Heat from the heater from September to May without anything, with a net, a sheet by night, and both [kWh]."""
+    panel = CoverSeason()
+    bare = replace(panel.sheet, pond=replace(panel.sheet.pond, cover=None))
+    netted = replace(bare, pond=replace(bare.pond, net_open_area=NET_OPEN_AREA.value))
+    both = replace(panel.sheet, pond=replace(panel.sheet.pond, net_open_area=NET_OPEN_AREA.value))
+    nights = replace(panel.place, covered=panel.on)
+    return {
+        "nothing over it": panel.open_season.heat_kwh,
+        "a mesh net, day and night": assessment.run_season(netted, panel.place, covered=False).heat_kwh,
+        "a sheet by night": panel.covered_season.heat_kwh,
+        "a sheet by night, a net by day": assessment.run_season(both, nights, covered=True).heat_kwh,
+    }
+
+
+def print_net() -> None:
+    """Print what a mesh net changes over the season, beside a sheet by night."""
+    print_localised(f"Heat from September to May at [18 °C], kWh; the net is {100 * NET_OPEN_AREA.value:.0f} % open:")
+    heat = net_seasons()
+    bare = heat["nothing over it"]
+    for name, kwh in heat.items():
+        change = "" if kwh == bare else f"  {100 * (kwh / bare - 1):+.0f} %".replace("-", "−")
+        print(f"    {name:<32} {units.significant(kwh, 3):>7}{change}")
 
 
 def print_sky() -> None:
