@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from pondheat.meter.fitting.pond_fit import Fitted
 
 WARM = 28.0  # °C above which water counts as too warm where the sheet names no ceiling (judgement)
+LEAST_HEAT = 0.5  # kWh over a season; less is shown as nothing
 ROUTE_GROUPS = {  # routes of heat loss as pictures group them
     "evaporation": ("evaporation",),
     "convection": ("convection",),
@@ -262,6 +263,11 @@ class Assessment:
         return self.covered or self.open
 
     @property
+    def needs_heat(self) -> bool:
+        """Whether the heater has anything to do; a room or a summer may keep the open pond warm enough by itself."""
+        return self.open.heat_kwh >= LEAST_HEAT
+
+    @property
     def saving_kwh(self) -> float | None:
         """Electricity and gas that the cover saves [kWh]; None without a cover."""
         if self.covered is None:
@@ -288,6 +294,12 @@ def hour_starts(frame: pd.DataFrame | pd.Series) -> pd.DatetimeIndex:
     """The index of an hourly frame or series, which names each hour by its start."""
     assert isinstance(frame.index, pd.DatetimeIndex)
     return frame.index
+
+
+def is_southern(sheet: Sheet, record: Weather) -> bool:
+    """Whether a pond is south of the equator, by its sheet, else by its weather; False where neither says."""
+    latitude = record.latitude if sheet.rough_latitude is None else sheet.rough_latitude
+    return latitude is not None and latitude < 0
 
 
 def too_warm_above(sheet: Sheet) -> float:

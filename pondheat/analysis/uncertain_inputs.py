@@ -18,6 +18,7 @@ FORMULAS = (  # weights by repetition: the formula made for heated ponds has hal
 )
 # Formulae measured with the wind close over the water: that wind over the wind at 2 m (judgement).
 NEAR_SURFACE = {"smith_lof_jones": 0.4}
+ROOM_SPREAD = 1.0  # K, standard deviation of a room's mean air temperature about what its keeper says (judgement)
 PRICE_SPREAD = 0.10  # standard deviation of next year's energy price about this year's (judgement)
 
 
@@ -94,6 +95,13 @@ UNCERTAIN_INPUTS = {
         f"its mean air temperature by ± {YEAR_SPREAD:g} K or so, from memory and judgement",
         "in a colder season",
         "in a milder season",
+    ),
+    "room_warmth": UncertainInput(
+        "how warm the room is",
+        f"its mean air temperature by ± {ROOM_SPREAD:g} K or so, judgement",
+        "in a colder room",
+        "in a warmer room",
+        "Hang a thermometer over the water, away from the heater, and read it morning and evening for a week.",
     ),
     "price": UncertainInput(
         "what a kWh will cost",

@@ -38,7 +38,7 @@ def _noon_declination(day: np.ndarray) -> np.ndarray:
 
 
 def _fao_declination(day: np.ndarray) -> np.ndarray:
-    """Declination of the sun [rad] by FAO-56 eq 24, up to 1.3° off."""
+    """Declination of the sun [rad] by FAO-56 eq 24, up to 1° off."""
     return 0.409 * np.sin(2 * np.pi * day / 365 - 1.39)
 
 
@@ -47,7 +47,7 @@ def extraterrestrial_day(day_of_year, latitude, formula=DEFAULT_SUN):
 
     Arguments: `day_of_year` [–] 1 to 366 and `latitude` [deg], north positive; floats or arrays that broadcast.
     `formula`: "ephemeris" (declination of the sun's own position at noon, through pvlib; distance by Spencer 1971;
-    1366.1 W/m²) or "fao_56" (all by its eq 21 to 25, 1367 W/m²), whose declination is up to 1.3° off and which its
+    1366.1 W/m²) or "fao_56" (all by its eq 21 to 25, 1367 W/m²), whose declination is up to 1° off and which its
     examples use. Returns [MJ/m²], float or array. Formula: Ra = (24·3600/π) G (ωs sin φ sin δ + cos φ cos δ sin ωs).
     Valid everywhere, 0 in polar night. Raises `core.ranges.OutOfRange`. Source: FAO-56 eq 21; its example 8 prints 32.2.
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from pondheat.core import toml_errors, units, value_parsers
+from pondheat.core.time_zones import zone_place
 from pondheat.heat import surface
 from pondheat.heat.balance import Pond
 from pondheat.money import emissions, tariffs
@@ -77,6 +78,14 @@ class Sheet:
     notes: tuple[str, ...] = ()
     text: str = ""
     folder: Path = field(default_factory=Path)
+
+    @property
+    def rough_latitude(self) -> float | None:
+        """Latitude [deg], else that of the city its time zone is named after: enough to tell its half of the Earth."""
+        if self.latitude is not None:
+            return self.latitude
+        place = zone_place(self.timezone)
+        return None if place is None else place.latitude
 
     @property
     def is_heated(self) -> bool:

@@ -15,10 +15,14 @@ from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.text.layout import kw_text, kwh_text, range_text, wrapped
 from pondheat.text.uncertainty_text import measurement_text
 
+IDLE = "The water stays as warm as asked by itself: the heater has nothing to do all season, and a cover has no heat to save."
+
 
 def answers(found: Assessment) -> list[str]:
     """The answers of an assessment as wrapped lines, an empty one first."""
     lines = [""]
+    if found.sheet.is_heated and not found.needs_heat:
+        return lines + wrapped(IDLE) + _emissions(found) + _too_warm(found)
     if found.covered is not None and found.saving_kwh is not None:
         lines += _saving(found)
     elif found.uncertainty is not None:
@@ -231,5 +235,6 @@ def _heater(found: Assessment) -> list[str]:
             f"{kw_text(season.peak_kw)} kW."
         )
     return lines + wrapped(
-        f"The heater holds the set point to {SHORTFALL:g} K in every hour of this weather year; a colder one may come."
+        f"The heater holds the set point to {SHORTFALL:g} K in every hour"
+        + ("." if sheet.room else " of this weather year; a colder one may come.")
     )

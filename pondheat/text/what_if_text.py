@@ -181,7 +181,7 @@ def _likely_differences(table: ScenarioTable) -> list[str]:
         return []
     lines = wrapped(
         "Likely more or less than the sheet as it is: 8 in 10 of 200 runs fall within, both sides of each run with the "
-        "same winter, wind and pond:"
+        f"same {'room' if table.context.sheet.room else 'winter, wind'} and pond:"
     )
     return [*lines, *(f"  {row.words:<36}  {likely_difference(row, table)}" for row in rows), ""]
 

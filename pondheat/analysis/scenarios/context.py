@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
-from pondheat.analysis.results import BoundaryConditions, Season
+from pondheat.analysis.results import BoundaryConditions, Season, is_southern
 from pondheat.core.ranges import OutOfRange
 from pondheat.money.tariffs import Tariff
 from pondheat.season.weather.weather import Weather
@@ -118,9 +118,8 @@ class ScenarioContext:
 
     @property
     def south(self) -> bool:
-        """Whether the pond is south of the equator; False where no latitude is known."""
-        latitude = self.sheet.latitude if self.sheet.latitude is not None else self.record.latitude
-        return latitude is not None and latitude < 0
+        """Whether the pond is south of the equator; False where nothing says so."""
+        return is_southern(self.sheet, self.record)
 
     @staticmethod
     def run(sheet: Sheet, conditions: BoundaryConditions) -> Season:

@@ -21,6 +21,7 @@ from pondheat.show.report import formats
 from pondheat.show.report.numbers import RUNS, Numbers
 from pondheat.show.report.rendering import shortened
 from pondheat.show.report.trace import Step, single_value
+from pondheat.text.answers import IDLE
 from pondheat.text.uncertainty_text import measurement_text
 
 LONGEST_CHOICE = 60  # characters of a what-if choice on the first page
@@ -37,13 +38,17 @@ class Answer:
     def values(self, what_if: what_ifs.ScenarioTable | None, cuts: Sequence[PowerCut]) -> dict[str, object]:
         """Values for the template; a part that has nothing to say is None."""
         heated, has_cover = self.sheet.is_heated, self.assessment.covered is not None
+        idle = heated and not self.assessment.needs_heat
+        if idle:
+            heated = False
         return {
+            "idle": IDLE if idle else None,
             "saving": self._saving() if heated and has_cover else None,
             "cost": self._cost() if heated and not has_cover else None,
             "payback": self._payback() if heated and self.assessment.payback_years is not None else None,
             "limits": self._limits() if heated else None,
-            "unheated": None if heated else self._unheated(),
-            "overturned": self._overturned_by(),
+            "unheated": None if heated or idle else self._unheated(),
+            "overturned": None if idle else self._overturned_by(),
             "what_if": self._best_choice(what_if),
             "cuts": [self._power_cut(cut, number) for number, cut in enumerate(cuts, 1)],
             "oxygen": self._oxygen_hours(cuts[0]) if cuts else None,
