@@ -49,7 +49,7 @@ def extraterrestrial_day(day_of_year, latitude, formula=DEFAULT_SUN):
     `formula`: "ephemeris" (declination of the sun's own position at noon, through pvlib; distance by Spencer 1971;
     1366.1 W/m²) or "fao_56" (all by its eq 21 to 25, 1367 W/m²), whose declination is up to 1° off and which its
     examples use. Returns [MJ/m²], float or array. Formula: Ra = (24·3600/π) G (ωs sin φ sin δ + cos φ cos δ sin ωs).
-    Valid everywhere, 0 in polar night. Raises `core.ranges.OutOfRange`. Source: FAO-56 eq 21; its example 8 prints 32.2.
+    Valid everywhere, 0 in polar night. Raises `core.ranges.OutOfRange`. Source: FAO-56; its example 8 prints 32.2.
 
     >>> round(extraterrestrial_day(246, -20, "fao_56"), 1), round(extraterrestrial_day(246, -20), 1)
     (32.2, 31.9)

@@ -8,6 +8,7 @@ import re
 from pathlib import Path
 
 from pondheat.core import ranges, units, value_parsers
+from pondheat.core.number_format import counted
 from pondheat.core.units import Unreadable
 from pondheat.core.value_parsers import TableReader
 from pondheat.heat import walls
@@ -259,7 +260,9 @@ def mains(value) -> tuple[float, ...]:
     """Temperatures of new water in the twelve months [°C] from one or twelve values."""
     listed = value if isinstance(value, list) else [value]
     if len(listed) not in (1, 12):
-        raise Unreadable(f"{len(listed)} values given: one, or twelve from January to December, are wanted.")
+        raise Unreadable(
+            f"{counted(len(listed), 'value', 'values')} given: one, or twelve from January to December, are wanted."
+        )
     temps = tuple(units.parse(item, "degC") for item in listed)
     for given, temp in zip(listed, temps):
         if wrong := ranges.range_error("mains_temp", temp):

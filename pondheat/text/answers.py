@@ -15,7 +15,10 @@ from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.text.layout import kw_text, kwh_text, range_text, wrapped
 from pondheat.text.uncertainty_text import measurement_text
 
-IDLE = "The water stays as warm as asked by itself: the heater has nothing to do all season, and a cover has no heat to save."
+IDLE = (
+    "The water stays as warm as asked by itself: the heater has nothing to do all season, and a cover has no heat to "
+    "save."
+)
 
 
 def answers(found: Assessment) -> list[str]:
@@ -207,7 +210,8 @@ def _too_warm(found: Assessment) -> list[str]:
     lift = " Lift the cover on sunny days; a lid that stays on can cook a pond." if found.covered is not None else ""
     return wrapped(
         f"{under} water gets too warm: {season.highest_temp:.1f} °C at its highest, above "
-        f"{too_warm_above(sheet):g} °C in {units.digits(hours)} hours. Warm water holds little oxygen.{lift}"
+        f"{too_warm_above(sheet):g} °C in {units.digits(hours)} {'hour' if hours == 1 else 'hours'}. Warm water "
+        f"holds little oxygen.{lift}"
     )
 
 

@@ -87,7 +87,7 @@ def _answers(table: ScenarioTable) -> list[str]:
         warm = min((row for row in rows if row.as_warm), key=lambda row: row.worth)
         if warm is not cheapest:
             lines += wrapped(
-                f"Of those that keep the water as warm as the sheet does, and too warm in no more hours, the "
+                "Of those that keep the water as warm as the sheet does, and too warm in no more hours, the "
                 f"cheapest: {warm.words}, {_amount(warm, table)}."
             )
     unheated = table.unheated
@@ -100,7 +100,7 @@ def _answers(table: ScenarioTable) -> list[str]:
             else "It costs no heating; a pump, of which the sheet says nothing, would still cost."
         )
         lines += wrapped(
-            f"No heat is normal practice for carp that pass the winter unfed in farm ponds about "
+            "No heat is normal practice for carp that pass the winter unfed in farm ponds about "
             f"{WINTERING_DEPTH.value:g} m deep. A shallower garden pond with its filter running gets colder; this one "
             f"is {units.significant(table.mean_depth, 2)} m deep on average. {pump} Ask a fish vet about weak or young "
             "fish."

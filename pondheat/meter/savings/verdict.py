@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from pondheat.core.number_format import counted
 from pondheat.core.units import digits
 from pondheat.meter.savings.estimators import Method
 from pondheat.meter.savings.night_readings import COVERED, OPEN, Nights
@@ -90,7 +91,11 @@ def verdict_of(outcomes: tuple[MethodResult, ...], nights: Nights, confidence: f
         f"{percent(first.saving)}, {percent(confidence)} sure between {percent(first.low)} and {percent(first.high)}"
     )
     if few:
-        return False, f"Not shown: {count} nights are too few: how much does one differ from the next ({interval})?"
+        return (
+            False,
+            f"Not shown: {counted(count, 'night is', 'nights are')} too few: how much does one differ from the "
+            f"next ({interval})?",
+        )
     if first.shown and (second.shown or not fitted):
         return True, f"Shown: over {count} nights the cover saved {interval}."
     if first.shown or second.shown:

@@ -11,6 +11,7 @@ from pondheat.analysis import assessment
 from pondheat.analysis.scenarios.cover_choices import NET_OPEN_AREA
 from pondheat.core import display_units, units
 from pondheat.core.display_units import print_localised, temperature
+from pondheat.core.sources import Constant
 from pondheat.heat import balance
 from pondheat.heat.covers import Cover, sheet_loss
 from pondheat.season import schedule
@@ -25,6 +26,10 @@ from pondheat.show.ponds import invented
 WATER_TEMP = 18.0
 AMPLE = 12_000.0  # W: a heater that always keeps up, so the two seasons differ by the cover alone
 SOLID_LID = Cover("insulated lid", u_value=0.5, light=0.0, gap_air_flow=0.002)
+# What others have published of pool covers: shares of the heating, and of evaporation, from low to high.
+DOE_SAVING = tuple(Constant(share, "dimensionless", "doe_covers") for share in (0.50, 0.70))
+COVERED_EVAPORATION = tuple(Constant(share, "dimensionless", "cal_poly_2015") for share in (0.94, 0.96))
+FILM_EVAPORATION = tuple(Constant(share, "dimensionless", "cal_poly_2015") for share in (0.14, 0.16))
 CLOCK = {hour: f"{hour} h" for hour in (0, 6, 12, 18, 24)}
 
 
@@ -228,3 +233,13 @@ def print_sky() -> None:
             f"    {words}{' ' * (36 - len(metric))} {loss:.0f} W/m², "
             f"{loss / (3.1 * (WATER_TEMP - 8.0)):.2f} times U × difference"
         )
+
+
+def print_published() -> None:
+    """Print what others have published of covers, each with its source."""
+    for words, (low, high) in (
+        ("the heating of swimming pools saved by a cover", DOE_SAVING),
+        ("evaporation stopped by a full cover", COVERED_EVAPORATION),
+        ("evaporation stopped by a liquid film", FILM_EVAPORATION),
+    ):
+        print(f"    {words:<48} {100 * low.value:.0f} to {100 * high.value:.0f} %  ({low.source})")

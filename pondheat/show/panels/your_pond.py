@@ -281,6 +281,7 @@ def choice_ranges(table: what_if.ScenarioTable, dropped: Callable[[], bool]) -> 
 
 
 def _choice_ranges_html(table: what_if.ScenarioTable) -> str:
+    alike = "room and price" if table.context.sheet.room else "winter, price and wind"
     pending = {row.key for row in what_if.pending_rows(table)}
     rows = sorted((row for row in table.rows if row.likely or row.key in pending), key=lambda row: row.worth)
     lines = "".join(
@@ -290,7 +291,7 @@ def _choice_ranges_html(table: what_if.ScenarioTable) -> str:
     )
     return (
         "<table><caption>Likely more or less than your pond as it is: 8 in 10 of 200 runs fall within, both sides of "
-        f"each run with the same {'room and price' if table.context.sheet.room else 'winter, price and wind'}</caption><tbody>{lines}</tbody></table>"
+        f"each run with the same {alike}</caption><tbody>{lines}</tbody></table>"
     )
 
 
