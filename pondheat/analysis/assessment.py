@@ -87,14 +87,16 @@ def boundary_conditions(sheet: Sheet, record: Weather) -> BoundaryConditions:
     The spin-up is 60 days, or none where the sheet gives a start temperature. Raises OutOfRange for weather of the
     other hemisphere, `season.weather.record.WeatherError` for a season that the record does not cover.
     """
+    latitude = sheet.rough_latitude
     if (
-        sheet.latitude is not None
+        latitude is not None
         and record.latitude is not None
-        and sheet.latitude * record.latitude < 0
-        and min(abs(sheet.latitude), abs(record.latitude)) > SAME_HEMISPHERE
+        and latitude * record.latitude < 0
+        and min(abs(latitude), abs(record.latitude)) > SAME_HEMISPHERE
     ):
+        told = "" if sheet.latitude is not None else f", as its time zone {sheet.timezone} says"
         raise OutOfRange(
-            f"The pond lies at {sheet.latitude:g}°, its weather at {record.latitude:.0f}°: there it is "
+            f"The pond lies at {latitude:.3g}°{told}, its weather at {record.latitude:.0f}°: there it is "
             "winter when here it is summer. Give weather of your own half of the Earth: [weather] source, "
             "or --weather."
         )
@@ -174,6 +176,7 @@ def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> S
         float(frame["water_temp"].max()),
         float(frame["ice"].max()),
         cost,
+        sheet.emission_factors.of(float(total["electricity"]), float(total["gas"])),
     )
 
 

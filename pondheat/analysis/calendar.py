@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from pondheat.analysis.results import Assessment, hour_starts
+from pondheat.analysis.results import Assessment, hour_starts, is_southern
 from pondheat.season import schedule
 from pondheat.sheet.pond_sheet import Sheet
 
@@ -54,9 +54,7 @@ def questions(covered: bool) -> tuple[str, ...]:
 def keeper_calendar(found: Assessment) -> tuple[Month, ...]:
     """The nine cold months that an assessment's season belongs to, with their tasks."""
     sheet = found.sheet
-    latitude = sheet.latitude if sheet.latitude is not None else found.weather.latitude
-    south = latitude is not None and latitude < 0
-    begin = _first_month(found.first, found.last, FIRST_MONTH[south])
+    begin = _first_month(found.first, found.last, FIRST_MONTH[is_southern(sheet, found.weather)])
     firsts = [_months_later(begin, count) for count in range(MONTHS)]
     end = _months_later(begin, MONTHS)
     dated = sorted(

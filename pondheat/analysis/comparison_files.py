@@ -14,6 +14,7 @@ import pandas as pd
 from pondheat.analysis.printable import printable_name
 from pondheat.analysis.results import hour_starts
 from pondheat.core import value_parsers
+from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange
 from pondheat.core.units import Currency
 from pondheat.meter.reading import meter_file
@@ -151,7 +152,8 @@ def _nightly(use: pd.DataFrame, name: str, notes: list[str]) -> pd.DataFrame:
         )
     if long.any():
         notes.append(
-            f"{int(long.sum())} readings of more than {LONGEST:.0f} hours in {name} are left out: they do not "
+            f"{counted(long.sum(), 'reading', 'readings')} of more than {LONGEST:.0f} hours in {name} left out: "
+            "so long a reading does not "
             "tell one night from the next."
         )
     elif use["hours"].median() > 6:
@@ -192,7 +194,10 @@ def _one_file(use: pd.DataFrame, name: str, covered_nights: Sequence[dt.date], n
             f"None of the covered nights lies in {name}, which runs from {first:%Y-%m-%d} to {last:%Y-%m-%d}."
         )
     if missing:
-        notes.append(f"{len(missing)} of the covered nights lie outside {name}, the first {missing[0]}.")
+        notes.append(
+            f"{counted(len(missing), 'covered night lies', 'covered nights lie')} outside {name}, the first "
+            f"{missing[0]}."
+        )
     label = pd.Series(np.where(np.isin(night, np.array(covered_nights)), COVERED, OPEN), use.index)
     return Intervals(use, label, None)
 

@@ -37,6 +37,12 @@ def as_dict(found: Assessment) -> dict:
         "open": _season(found.open),
         "covered": None if found.covered is None else _season(found.covered),
         "saving": _saving(found),
+        "emissions": {
+            "electricity_kg_per_kwh": sheet.emission_factors.electricity.kg_per_kwh,
+            "electricity_origin": sheet.emission_factors.electricity.origin,
+            "gas_kg_per_kwh": sheet.emission_factors.gas.kg_per_kwh,
+            "gas_origin": sheet.emission_factors.gas.origin,
+        },
         "payback": _payback(found),
         "doubt": None if found.uncertainty is None else _uncertainty(found.uncertainty),
         "meter": None
@@ -94,6 +100,7 @@ def _season(season: Season) -> dict:
         "heat_kwh": season.heat_kwh,
         "electricity_kwh": season.electricity_kwh,
         "gas_kwh": season.gas_kwh,
+        "co2_kg": _number(season.co2_kg),
         "money": _number(season.money),
         "tax": None if cost is None else _number(cost.energy_money * (1 + cost.added_tax_rate) - cost.energy_money),
         "standing_charge": None if cost is None else _number(cost.standing_charge),
@@ -134,6 +141,7 @@ def _saving(found: Assessment) -> dict | None:
         "kwh": saved,
         "money": _number(found.saving.total) if found.saving else None,
         "share": _number(saved / open_kwh) if open_kwh else None,
+        "co2_kg": _number(found.saving_co2_kg),
         "band": None
         if uncertainty is None
         else {"kwh": _range(uncertainty.saving_kwh), "money": _range(uncertainty.saving_money)},

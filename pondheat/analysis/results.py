@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from pondheat.meter.fitting.pond_fit import Fitted
 
 WARM = 28.0  # °C above which water counts as too warm where the sheet names no ceiling (judgement)
+LEAST_HEAT = 0.5  # kWh over a season; less is shown as nothing
 ROUTE_GROUPS = {  # routes of heat loss as pictures group them
     "evaporation": ("evaporation",),
     "convection": ("convection",),
@@ -80,7 +81,8 @@ class Season:
     hours: the frame of `season.simulate`; energies [kWh]; peak_kw: largest hourly heat demand [kW]; worst_day_kw:
     largest mean demand of any 24 hours [kW]; short_hours: hours at the heater's limit with the water more than 0.1 K
     below the set point; below_floor_hours, above_ceiling_hours: None where the sheet has no such limit; lowest_temp,
-    highest_temp [degC]; most_ice_kg [kg]; cost: None without a tariff.
+    highest_temp [degC]; most_ice_kg [kg]; cost: None without a tariff; co2_kg:
+    greenhouse gases of the energy taken, as carbon dioxide [kg], None where a factor is not known.
     """
 
     hours: pd.DataFrame
@@ -98,6 +100,7 @@ class Season:
     highest_temp: float
     most_ice_kg: float
     cost: RunningCost | None
+    co2_kg: float | None = None
 
     @property
     def index(self) -> pd.DatetimeIndex:
@@ -265,11 +268,23 @@ class Assessment:
         return self.covered or self.open
 
     @property
+    def needs_heat(self) -> bool:
+        """Whether the heater has anything to do; a room or a summer may keep the open pond warm enough by itself."""
+        return self.open.heat_kwh >= LEAST_HEAT
+
+    @property
     def saving_kwh(self) -> float | None:
         """Electricity and gas that the cover saves [kWh]; None without a cover."""
         if self.covered is None:
             return None
         return self.open.electricity_kwh + self.open.gas_kwh - self.covered.electricity_kwh - self.covered.gas_kwh
+
+    @property
+    def saving_co2_kg(self) -> float | None:
+        """Greenhouse gases that the cover saves [kg]; None without a cover, or where a factor is not known."""
+        if self.covered is None or self.open.co2_kg is None or self.covered.co2_kg is None:
+            return None
+        return self.open.co2_kg - self.covered.co2_kg
 
     @property
     def payback_years(self) -> float | None:
@@ -284,6 +299,12 @@ def hour_starts(frame: pd.DataFrame | pd.Series) -> pd.DatetimeIndex:
     """The index of an hourly frame or series, which names each hour by its start."""
     assert isinstance(frame.index, pd.DatetimeIndex)
     return frame.index
+
+
+def is_southern(sheet: Sheet, record: Weather) -> bool:
+    """Whether a pond is south of the equator, by its sheet, else by its weather; False where neither says."""
+    latitude = record.latitude if sheet.rough_latitude is None else sheet.rough_latitude
+    return latitude is not None and latitude < 0
 
 
 def too_warm_above(sheet: Sheet) -> float:

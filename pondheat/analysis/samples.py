@@ -13,6 +13,7 @@ from pondheat.analysis.uncertain_inputs import (
     LEARNED,
     NEAR_SURFACE,
     PRICE_SPREAD,
+    ROOM_SPREAD,
     SITE_WARMTH,
     SKY_ERROR,
     SKY_FORMULAS,
@@ -149,12 +150,17 @@ def _near_surface(pond: Pond, formulas: np.ndarray) -> np.ndarray:
 
 
 def _coming_year(draws: dict[str, np.ndarray], measured_year: bool) -> dict[str, np.ndarray]:
-    """How much warmer the coming season is than that of the weather [K], and its price over that of the tariff [–].
+    """How much warmer the coming season, or the room, is than taken [K], and its price over that of the tariff [–].
 
     The difference between two real years varies more than that of one year from the mean, by the square root of two.
     """
     spread = YEAR_SPREAD * (np.sqrt(2) if measured_year else 1.0)
-    return {"year_warmth": spread * draws["year_warmth"], "price": np.exp(PRICE_SPREAD * draws["price"])}
+    warmth = draws["year_warmth"]
+    return {
+        "year_warmth": spread * warmth,
+        "room_warmth": ROOM_SPREAD * warmth,
+        "price": np.exp(PRICE_SPREAD * draws["price"]),
+    }
 
 
 def _without_inactive(samples: dict[str, np.ndarray], pond: Pond) -> dict[str, np.ndarray]:
@@ -164,7 +170,7 @@ def _without_inactive(samples: dict[str, np.ndarray], pond: Pond) -> dict[str, n
 
 def inactive_parameters(pond: Pond) -> set[str]:
     """Names of inputs that do nothing in this pond, such as the wind in a room or the U-value without a cover."""
-    inactive = {"wind_shelter", "sky_view", "sky", "sky_error"} if pond.room else set()
+    inactive = {"wind_shelter", "sky_view", "sky", "sky_error", "year_warmth"} if pond.room else {"room_warmth"}
     if not pond.cover or pond.cover.kind == "film":
         inactive.add("u_value")
     if not pond.cover or not pond.cover.gap_air_flow:

@@ -28,6 +28,7 @@ from pondheat.analysis.printable import printable_name
 from pondheat.analysis.results import BoundaryConditions
 from pondheat.analysis.uncertainty import input_per_heat
 from pondheat.core import value_parsers
+from pondheat.core.number_format import counted
 from pondheat.meter.reading import energy_use
 from pondheat.meter.reading.energy_use import CostByRate, UseStatistics
 from pondheat.meter.reading.meter_file import Readings
@@ -234,7 +235,8 @@ def _with_known_water(
         return use, None
     if unknown.any():
         notes.append(
-            f"{int(unknown.sum())} readings of days without a set point are left out: how warm the water was "
+            f"{counted(unknown.sum(), 'reading', 'readings')} of days without a set point left out: how warm "
+            "the water was "
             "then is not known."
         )
     return use[~unknown], set_point.ffill().bfill().to_numpy()

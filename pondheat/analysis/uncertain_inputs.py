@@ -55,6 +55,7 @@ SKY_ERROR = Constant(
     "standard deviation: a good instrument keeps 5 % of a day's sum, some 15 W/m², in 19 of 20 days; computed long "
     "wave is off by about as much from day to day (Flerchinger et al. 2009)",
 )
+ROOM_SPREAD = 1.0  # K, standard deviation of a room's mean air temperature about what its keeper says (judgement)
 PRICE_SPREAD = 0.10  # standard deviation of next year's energy price about this year's (judgement)
 
 
@@ -192,6 +193,13 @@ UNCERTAIN_INPUTS = {
         f"± {SITE_WARMTH:g} K, from memory and judgement",
         "in a colder season",
         "in a milder season",
+    ),
+    "room_warmth": UncertainInput(
+        "how warm the room is",
+        f"its mean air temperature by ± {ROOM_SPREAD:g} K or so, judgement",
+        "in a colder room",
+        "in a warmer room",
+        "Hang a thermometer over the water, away from the heater, and read it morning and evening for a week.",
     ),
     "price": UncertainInput(
         "what a kWh will cost",

@@ -144,7 +144,13 @@ def run_scenarios(
         weights += [np.ones(len(rate)), rate]
     cases = [0.0] if sheet.pond.cover is None else [0.0, 1.0]  # whether the cover is used
     count = len(samples["price"])
-    physical = {name: np.tile(values, len(cases)) for name, values in samples.items() if name != "price"}
+    physical = {
+        "year_warmth" if name == "room_warmth" else name: np.tile(
+            values, len(cases)
+        )  # both warm the air over the water
+        for name, values in samples.items()
+        if name != "price"
+    }
     # Open and covered side by side in one run: most of an hour's work does not depend on the number of scenarios.
     runs = run_ensemble(
         sheet.pond,

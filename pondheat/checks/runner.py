@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pondheat.core import nomenclature, ranges, units
+from pondheat.core.number_format import counted
 
 COLUMNS = ("id", "quantity", "inputs", "value", "unit", "tolerance", "source", "kind", "note")
 KINDS = ("published", "library", "derived", "practice", "memory")
@@ -309,5 +310,8 @@ def report(results: list[CheckResult], errors: list[str]) -> tuple[str, int]:
         )
     lines += errors
     lines += rename_notes(results)
-    lines.append(f"{len(results)} rows evaluated, {len(short)} fall short, {len(errors)} could not be read.")
+    lines.append(
+        f"{counted(len(results), 'row', 'rows')} evaluated, {counted(len(short), 'falls', 'fall')} short, "
+        f"{len(errors)} could not be read."
+    )
     return "\n".join(lines), 2 if errors else 1 if short else 0

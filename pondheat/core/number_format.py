@@ -59,6 +59,15 @@ def digits(value: float, places: int = 0) -> str:
     return text[1:] if text.startswith("-") and not any(c in "123456789" for c in text) else text.replace("-", "−", 1)
 
 
+def counted(count, one: str, many: str) -> str:
+    """A whole number with the words that follow it, in the singular after 1.
+
+    >>> counted(1, "row has", "rows have"), counted(0, "row", "rows")
+    ('1 row has', '0 rows')
+    """
+    return f"{int(count)} {one if int(count) == 1 else many}"
+
+
 def significant(value: float, figures: int = 3) -> str:
     """A number rounded to significant figures, with a thin space between thousands.
 

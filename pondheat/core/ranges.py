@@ -120,6 +120,9 @@ RANGES: dict[str, Range] = {
     "u_value": _r(0, 100, 0.05, 12),
     "gap_length": _r(0, 1000),
     "gap_width": _r(0, 5),
+    "thread_width": _r(1e-5, 0.05),
+    "mesh_width": _r(1e-4, 1),
+    "open_area": _FRACTION,
     "casing_u_value_area": _r(0, 10_000),
     "effectiveness": _FRACTION,
     "share": _FRACTION,
@@ -147,7 +150,7 @@ RANGES: dict[str, Range] = {
     "standing_charge": _r(0, 100, 0, 10),
     "tax_rate": _FRACTION,
     "step_minutes": _r(1, 1440),
-    "kg_per_kwh": _r(0, 3),
+    "kg_per_kwh": _r(0, 2, 0, 1.2),
     "seconds_per_flash": _r(1e-3, 1e6),
     "flashes": _r(0, 1e12),
     "flashes_per_kwh": _r(1, 1e6),
@@ -214,8 +217,9 @@ def suggest_correction(name: str, value: float) -> str:
             (value / 3.6e6, f"{value:g} L/h"),
             (value / 1000, f"{value:g} L/s"),
         ]
-    elif unit == "money/kWh":
-        guesses = [(value / 100, f"{value:g} hundredths a kWh ({value / 100:g})")]
+    elif unit in ("money/kWh", "kg/kWh"):
+        smaller, called = (100, "hundredths a kWh") if unit == "money/kWh" else (1000, "g/kWh")
+        guesses = [(value / smaller, f"{value:g} {called} ({value / smaller:g})")]
     elif name in ("nominal", "inflation", "confidence"):
         guesses = [(value / 100, f"{value:g} % ({value / 100:g})")]
     for candidate, text in guesses:

@@ -54,6 +54,8 @@ BIBLIOGRAPHY: dict[str, str] = {
     "cal_poly_2015": "California Polytechnic State University 2015, evaporation under pool covers, eight pools, "
     "90 days",
     "doe_covers": "US Department of Energy, guidance on swimming pool covers",
+    "tanny_cohen_2003": "Tanny, J., Cohen, S. 2003, The effect of a small shade net on the properties of wind in a "
+    "citrus orchard, Biosystems Engineering 84 (as quoted by others; title from memory)",
     "spencer_1971": "Spencer, J. W. 1971, Fourier series representation of the position of the sun, Search 2(5), "
     "through pvlib",
     "ineichen_2008": "Ineichen, P. 2008, A broadband simplified version of the Solis clear sky model, Solar Energy "
@@ -83,8 +85,13 @@ BIBLIOGRAPHY: dict[str, str] = {
     "APHA form",
     "emerson_1975": "Emerson, K., Russo, R. C., Lund, R. E., Thurston, R. V. 1975, Aqueous ammonia equilibrium "
     "calculations, J. Fish. Res. Board Can. 32",
-    "invented_grid_mix": "editors' default, an invented round number for a mixed grid; enter your supplier's own "
-    "figure",
+    "uk_factors_2025": "UK Government greenhouse gas conversion factors for company reporting 2025, Department for "
+    "Energy Security and Net Zero (generation as quoted by others; losses from memory)",
+    "uba_2025": "Umweltbundesamt 2025, Entwicklung der spezifischen Treibhausgas-Emissionen des deutschen Strommix "
+    "1990–2024 (as quoted by others)",
+    "egrid_2022": "US Environmental Protection Agency, eGRID2022, as in its greenhouse gas equivalencies calculator",
+    "nga_2024": "Australian National Greenhouse Accounts Factors 2024 (as quoted by others)",
+    "epa_hub_2024": "US Environmental Protection Agency, Emission factors for greenhouse gas inventories 2024",
     "openstax_physics": "OpenStax College Physics, chapters 7 and 20: what electricity costs",
     "trussell_1972": "Trussell, R. P. 1972, The percent un-ionized ammonia in aqueous ammonia solutions, J. Fish. Res. "
     "Board Can. 29 (reprinted values)",

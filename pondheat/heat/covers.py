@@ -8,7 +8,14 @@ import numpy as np
 
 from pondheat.core.compilation import cbrt, formula, maximum, minimum, some, where
 from pondheat.core.ranges import OutOfRange, choose, plain, require
-from pondheat.core.sources import PSYCHROMETRIC, STANDARD_PRESSURE, STEFAN_BOLTZMANN, WATER_EMISSIVITY, ZERO_CELSIUS
+from pondheat.core.sources import (
+    PSYCHROMETRIC,
+    STANDARD_PRESSURE,
+    STEFAN_BOLTZMANN,
+    WATER_EMISSIVITY,
+    ZERO_CELSIUS,
+    Constant,
+)
 from pondheat.heat.falling_water import air_side_limit
 from pondheat.heat.moist_air import saturation_curve
 from pondheat.heat.sky import black_body
@@ -22,6 +29,17 @@ _FREE_CONVECTION = 1.52
 # Resistances of ISO 6946 already inside a stated U-value of a level sheet with heat flowing up [m²·K/W].
 STATED_INSIDE, STATED_OUTSIDE = 0.10, 0.04
 _MOST_STEPS = 60  # Newton's method takes three or four; halving the span, its fallback, no more than this
+
+# A mesh net that keeps birds and leaves off the water.
+NET_WIND = Constant(
+    4 / 3,
+    "dimensionless",
+    "tanny_cohen_2003",
+    "share of the wind lost for each share of the area that is thread: 40 % under a net of 30 % (its density from "
+    "memory), taken in proportion (judgement)",
+)
+NET_EMISSIVITY = Constant(0.9, "dimensionless", "practice", "of thin plastic threads (judgement)")
+_NET_WIND = NET_WIND.value
 
 KINDS = ("sheet", "insulated lid", "floating", "film")
 
@@ -233,6 +251,28 @@ def sheet_loss(
     return plain(
         sheet_balance(water_temp, air_temp, wind_speed, sky_temp, sky_view, u_value, emissivity, pressure).flux
     )
+
+
+@formula
+def net_wind(open_area):
+    """Wind under a mesh net over the wind above it [–]: 1 − 4/3 of the area that is thread, and not below zero."""
+    return maximum(1.0 - _NET_WIND * (1.0 - open_area), 0.0)
+
+
+def mesh_open_area(thread_width, mesh_width):
+    """Open area of a square mesh [–]: (1 − thread ÷ mesh)².
+
+    thread_width: [m]; mesh_width: [m] from the middle of one thread to the middle of the next; floats or arrays. Seen
+    from straight above; from the side the threads hide more. Raises OutOfRange. Source: geometry.
+
+    >>> round(mesh_open_area(0.0005, 0.010), 4)
+    0.9025
+    """
+    require(thread_width=thread_width, mesh_width=mesh_width)
+    thread, mesh = np.asarray(thread_width, float), np.asarray(mesh_width, float)
+    if np.any(thread >= mesh):
+        raise OutOfRange("The threads are as wide as the mesh, so the net is a cloth: give both in the same unit.")
+    return plain((1 - thread / mesh) ** 2)
 
 
 def gap_air_flow(gap_length, gap_width, wind_speed):

@@ -18,7 +18,7 @@ from pondheat.core.sources import (
     VAPOUR_HEAT,
     ZERO_CELSIUS,
 )
-from pondheat.heat.covers import sheet_flux
+from pondheat.heat.covers import NET_EMISSIVITY, net_wind, sheet_flux
 from pondheat.heat.evaporation import evaporation_coefficient
 from pondheat.heat.moist_air import saturated_air, saturation_curve
 from pondheat.heat.sky import black_body
@@ -29,6 +29,7 @@ _SIGMA = STEFAN_BOLTZMANN.value
 _MOLAR_RATIO = MOLAR_RATIO.value
 _PSYCHROMETRIC = PSYCHROMETRIC.value
 _DRY_AIR_HEAT, _VAPOUR_HEAT, _EVAPORATION_HEAT = DRY_AIR_HEAT.value, VAPOUR_HEAT.value, EVAPORATION_HEAT.value
+_NET_EMISSIVITY = NET_EMISSIVITY.value
 _SETTLED = 1e-3  # K: over so small a step of its face a cover's loss is as good as straight
 
 # Numbers by which the kinds of cover are known here: none, a liquid film, a sheet over a humid gap, a floating cover.
@@ -71,7 +72,8 @@ class Coefficients(NamedTuple):
     outside air that meets falling water, times effectiveness [m³/s]; aeration_air [m³/s]; water_change: [W/K];
     absorbing_area: surface × what water and shade leave of the sun [m²]. Cover: kind (a number above), share of the
     surface [–], core resistance [m²·K/W], emissivity, light it lets through [–], leak of outside air [m³/s],
-    evaporation_cut of a film [–]. Factors on whole terms [–]: surface (evaporation, convection, long wave of open
+    evaporation_cut of a film [–]. net_open: open area of a mesh net over the water where no cover lies, 1 for none [–].
+    Factors on whole terms [–]: surface (evaporation, convection, long wave of open
     water), cover (what passes a cover or leaks round it), stream (falling water, casing, aeration, new water), sun.
     In an ensemble, sky: row of the table of sky formulae; sky_error: added to the long wave of the sky [W/m²].
     """
@@ -98,6 +100,7 @@ class Coefficients(NamedTuple):
     cover_light: Any
     cover_leak: Any
     evaporation_cut: Any
+    net_open: Any
     surface_factor: Any
     cover_factor: Any
     stream_factor: Any
@@ -128,9 +131,10 @@ def covered_share(moment, pond):
 
 @formula
 def solar_gain(moment, pond):
-    """Sun that the water takes up [W], through the cover where it is on."""
+    """Sun that the water takes up [W], through the cover where it is on, elsewhere between the threads of a net."""
     under = covered_share(moment, pond)
-    return pond.absorbing_area * moment.solar * (1.0 - under + under * pond.cover_light) * pond.sun_factor
+    let_in = (1.0 - under) * pond.net_open + under * pond.cover_light
+    return pond.absorbing_area * moment.solar * let_in * pond.sun_factor
 
 
 @formula
@@ -182,7 +186,7 @@ def route_losses(water_temp, moment, pond, face):
             vapour,
             vapour_slope,
             moment.air_vapour,
-            moment.wind * pond.evaporation_wind,
+            moment.wind * pond.evaporation_wind * net_wind(pond.net_open),
             moment.pressure,
         )
         excess = vapour - moment.air_vapour
@@ -191,7 +195,9 @@ def route_losses(water_temp, moment, pond, face):
         gamma = _PSYCHROMETRIC * moment.pressure * open_area
         kelvin = water_temp + _KELVIN
         radiating = open_area * pond.emissivity
-        incoming = pond.sky_view * moment.sky + (1.0 - pond.sky_view) * moment.surroundings
+        # the threads are about as warm as the air, and so take the sky's place as trees do
+        view = pond.sky_view * (1.0 - _NET_EMISSIVITY * (1.0 - pond.net_open))
+        incoming = view * moment.sky + (1.0 - view) * moment.surroundings
         evaporation = wet_area * coefficient * excess
         evaporation_slope = wet_area * (coefficient * vapour_slope + coefficient_slope * excess)
         convection = gamma * coefficient * warmer

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange, choose, plain, require
 from pondheat.core.sources import Constant
 
@@ -88,7 +89,8 @@ def u_value(thicknesses, conductivities, inside_resistance=0.0, outside_resistan
     )
     if thicknesses.shape != conductivities.shape:
         raise OutOfRange(
-            f"{len(thicknesses)} thicknesses and {len(conductivities)} conductivities: every layer needs both."
+            f"{counted(len(thicknesses), 'thickness', 'thicknesses')} and "
+            f"{counted(len(conductivities), 'conductivity', 'conductivities')}: every layer needs both."
         )
     total = inside_resistance + float(np.sum(thicknesses / conductivities)) + outside_resistance
     if total <= 0:

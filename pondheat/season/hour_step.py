@@ -141,6 +141,7 @@ def pond_at(ponds, scenario):
         ponds.cover_light[scenario],
         ponds.cover_leak[scenario],
         ponds.evaporation_cut[scenario],
+        ponds.net_open[scenario],
         ponds.surface_factor[scenario],
         ponds.cover_factor[scenario],
         ponds.stream_factor[scenario],

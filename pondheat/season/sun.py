@@ -13,6 +13,9 @@ from pondheat.core import ranges
 from pondheat.core.ranges import plain
 from pondheat.heat.sky import cloud_of_dimming, dimming_of_cloud
 
+SUN_FORMULAS = ("ephemeris", "fao_56")
+DEFAULT_SUN = "ephemeris"
+_COMMON_YEAR = 2025
 _SAMPLES_PER_HOUR = 6  # sixty give the same annual sum to 1e-6
 
 
@@ -25,24 +28,44 @@ def _sunset_angle(declination: np.ndarray, latitude: np.ndarray) -> np.ndarray:
     return np.arccos(np.clip(-np.tan(np.radians(latitude)) * np.tan(declination), -1.0, 1.0))
 
 
-def extraterrestrial_day(day_of_year, latitude):
+def _noon_declination(day: np.ndarray) -> np.ndarray:
+    """Declination of the sun at noon UTC [rad] on the days of a common year; leap years shift it by up to 0.2°."""
+    from pvlib import solarposition
+
+    noons = pd.date_range(f"{_COMMON_YEAR}-01-01 12:00", periods=366, tz="UTC")
+    # seen from the pole, the sun stands as high as its declination
+    of_day = np.radians(solarposition.ephemeris(noons, 90.0, 0.0)["elevation"].to_numpy())
+    return np.interp(day, np.arange(1, 367), of_day)
+
+
+def _fao_declination(day: np.ndarray) -> np.ndarray:
+    """Declination of the sun [rad] by FAO-56 eq 24, up to 1° off."""
+    return 0.409 * np.sin(2 * np.pi * day / 365 - 1.39)
+
+
+def extraterrestrial_day(day_of_year, latitude, formula=DEFAULT_SUN):
     """Daily extraterrestrial radiation on a horizontal surface [MJ/m²].
 
     Arguments: `day_of_year` [–] 1 to 366 and `latitude` [deg], north positive; floats or arrays that broadcast.
-    Returns [MJ/m²], float or array. Formula: Ra = (24·3600/π) G (ωs sin φ sin δ + cos φ cos δ sin ωs), G and δ by
-    Spencer 1971 through pvlib (δ up to half a degree off in September, 0.6 % of a day's sun). Valid everywhere, 0 in
-    polar night. Raises `core.ranges.OutOfRange`.
-    Source: FAO-56 eq 21; its example 8 prints 32.2 (its own declination is up to 1.3° off).
+    `formula`: "ephemeris" (declination of the sun's own position at noon, through pvlib; distance by Spencer 1971;
+    1366.1 W/m²) or "fao_56" (all by its eq 21 to 25, 1367 W/m²), whose declination is up to 1° off and which its
+    examples use. Returns [MJ/m²], float or array. Formula: Ra = (24·3600/π) G (ωs sin φ sin δ + cos φ cos δ sin ωs).
+    Valid everywhere, 0 in polar night. Raises `core.ranges.OutOfRange`. Source: FAO-56; its example 8 prints 32.2.
 
-    >>> round(extraterrestrial_day(246, -20), 1)
-    31.7
+    >>> round(extraterrestrial_day(246, -20, "fao_56"), 1), round(extraterrestrial_day(246, -20), 1)
+    (32.2, 31.9)
     """
-    from pvlib import irradiance, solarposition
+    from pvlib import irradiance
 
     ranges.require(day_of_year=day_of_year, latitude=latitude)
+    ranges.choose("sun formula", formula, SUN_FORMULAS)
     day, north = np.broadcast_arrays(np.asarray(day_of_year, float), np.asarray(latitude, float))
-    declination = np.asarray(solarposition.declination_spencer71(day))
-    normal = np.asarray(irradiance.get_extra_radiation(day.ravel(), method="spencer")).reshape(day.shape)
+    if formula == "fao_56":
+        declination = _fao_declination(day)
+        normal = 0.0820e6 / 60 * (1 + 0.033 * np.cos(2 * np.pi * day / 365))
+    else:
+        declination = _noon_declination(day)
+        normal = np.asarray(irradiance.get_extra_radiation(day.ravel(), method="spencer")).reshape(day.shape)
     sunset, phi = _sunset_angle(declination, north), np.radians(north)
     shape = sunset * np.sin(phi) * np.sin(declination) + np.cos(phi) * np.cos(declination) * np.sin(sunset)
     return plain(86_400 / np.pi * normal * np.maximum(shape, 0.0) / 1e6)
@@ -52,18 +75,16 @@ def daylight_hours(day_of_year, latitude):
     """Day length from sunrise to sunset [h].
 
     Arguments: `day_of_year` [–] and `latitude` [deg]; floats or arrays that broadcast. Returns [h], 24 in polar day
-    and 0 in polar night. Formula: N = 24 ωs/π (FAO-56 eq 34), declination by Spencer 1971 through pvlib. Valid for the
+    and 0 in polar night. Formula: N = 24 ωs/π (FAO-56 eq 34), declination at noon through pvlib. Valid for the
     centre of the sun and a flat horizon without refraction; refraction and the sun's disc add about 10 minutes at 50°.
     Raises `core.ranges.OutOfRange`. Source: FAO-56, example 18 prints 16.1.
 
     >>> round(daylight_hours(187, 50.8), 1)
     16.1
     """
-    from pvlib import solarposition
-
     ranges.require(day_of_year=day_of_year, latitude=latitude)
     day, north = np.broadcast_arrays(np.asarray(day_of_year, float), np.asarray(latitude, float))
-    return plain(24 / np.pi * _sunset_angle(np.asarray(solarposition.declination_spencer71(day)), north))
+    return plain(24 / np.pi * _sunset_angle(_noon_declination(day), north))
 
 
 def _sample_times(index: pd.DatetimeIndex) -> pd.DatetimeIndex:

@@ -37,6 +37,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "wind_shelter": ("0.5", "wind at the water over wind at that height in the open: 0.2 walled in, 1 open field"),
         "sky_view": ("0.8", "share of the sky above the water that is open"),
         "shade": ("0.2", "share of the sun kept off by trees and walls"),
+        "net": ('"90 %"', "open area of a mesh net that lies over the water while no cover does; left out: no net"),
         "surroundings": ('"open air"', "open air, or room (greenhouse, pond house)"),
         "room_temp": ('"12 °C"', "air temperature of the room"),
         "room_humidity": ('"80 %"', "relative humidity of the room"),
@@ -117,6 +118,14 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "gas_rate": ('"9 p/kWh"', "price of gas per kWh burnt"),
     },
     "tariff": {"file": ('"night.toml"', "a tariff in a file of its own; or its keys stand here")},
+    "emissions": {
+        "electricity": (
+            '"0.2 kg/kWh"',
+            "greenhouse gases of a kWh from the grid, as your supplier states; left out: your country's published "
+            "figure, where one is kept here",
+        ),
+        "gas": ('"0.18 kg/kWh"', "of a kWh of gas burnt; left out: natural gas"),
+    },
     "money": {"discount_rate": ('"4 %"', "yearly rate at which later money is worth less")},
     "weather": {
         "source": ('"potsdam"', "a built-in place, a file beside the sheet, or town for that of [place] town"),

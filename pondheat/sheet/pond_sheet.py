@@ -11,9 +11,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from pondheat.core import toml_errors, units, value_parsers
+from pondheat.core.time_zones import zone_place
 from pondheat.heat import surface
 from pondheat.heat.balance import Pond
-from pondheat.money import tariffs
+from pondheat.money import emissions, tariffs
 from pondheat.season import heaters
 from pondheat.season.weather import towns
 from pondheat.season.weather.town_weather import SOURCE as TOWN
@@ -23,7 +24,17 @@ from pondheat.sheet.keys import KEYS, SheetError, SheetFault
 from pondheat.sheet.parts import CoverPlan
 from pondheat.sheet.toml_writer import text_of, with_values
 from pondheat.sheet.unstated import SHADE, SKY_VIEW, WIND_SHELTER, unstated_keys
-from pondheat.sheet.values import Reader, date, keys_of_the_sheet, mains, one_of, set_point, water_change, whole
+from pondheat.sheet.values import (
+    Reader,
+    date,
+    emission_factor,
+    keys_of_the_sheet,
+    mains,
+    one_of,
+    set_point,
+    water_change,
+    whole,
+)
 
 __all__ = ["KEYS", "CoverPlan", "SheetFault", "Sheet", "SheetError", "from_text", "read", "text_of", "with_values"]
 _ROOMS = ("room", "greenhouse", "pond house")
@@ -37,9 +48,9 @@ class Sheet:
     start, end: of the season, None for the whole of the weather; cover_plan: hours and price of `pond.cover`;
     set_point: steps ((month, day), °C or None for no heat); floor, ceiling: lowest and highest accepted water
     temperature [°C]; room: air temperature [°C] and relative humidity [–] of a room round the pond; pump_power,
-    pump_heat [W]; mains_temp [°C] by month; gas_rate [money/kWh]; wind_height [m]; assumed: keys whose values are
-    guesses; unstated: keys and tables of `unstated.UNSTATED` that the sheet does not give; town: whose weather is meant
-    where `weather` is “town”; folder: of the file.
+    pump_heat [W]; mains_temp [°C] by month; gas_rate [money/kWh]; emission_factors: of electricity and gas;
+    wind_height [m]; assumed: keys whose values are guesses; unstated: keys and tables of `unstated.UNSTATED` that the
+    sheet does not give; town: whose weather is meant where `weather` is “town”; folder: of the file.
     """
 
     name: str
@@ -60,6 +71,7 @@ class Sheet:
     heater: heaters.Heater = field(default_factory=lambda: heaters.Heater("none"))
     gas_rate: float | None = None
     tariff: tariffs.Tariff | None = None
+    emission_factors: emissions.Factors = field(default_factory=emissions.no_factors)
     discount_rate: float = 0.04
     weather: str = "potsdam"
     wind_height: float | None = None
@@ -78,6 +90,14 @@ class Sheet:
     def unknown(self) -> frozenset[str]:
         """Keys whose values nobody looked up or measured: guesses, and what the sheet does not give."""
         return frozenset((*self.assumed, *self.unstated))
+
+    @property
+    def rough_latitude(self) -> float | None:
+        """Latitude [deg], else that of the city its time zone is named after: enough to tell its half of the Earth."""
+        if self.latitude is not None:
+            return self.latitude
+        place = zone_place(self.timezone)
+        return None if place is None else place.latitude
 
     @property
     def is_heated(self) -> bool:
@@ -176,6 +196,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     if "heater" in reader.document and "set_point" not in body.values and heater and heater.kind != "none":
         reader.notes.append("A heater is given but no pond.set_point: nothing is heated.")
     tariff = parts.tariff(reader)
+    factors = _emission_factors(reader, zone)
     money, outside, formulas = (reader.table(n) for n in ("money", "weather", "formulas"))
     discount = reader.value(money, "discount_rate", "dimensionless", "discount_rate", 0.04)
     source = outside.take("source", value_parsers.text, TOWN if where["town"] else "potsdam")
@@ -205,6 +226,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
         site["shade"],
         evaporation,
         sky,
+        net_open_area=site["net"],
         room=room is not None,
     )
     share = heaters.SUBMERGED_SHARE.value if submerged else heaters.DRY_SHARE.value
@@ -227,6 +249,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
         heater,
         gas_rate,
         tariff,
+        factors,
         discount,
         weather or source,
         wind_height,
@@ -237,6 +260,20 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
         notes=tuple(reader.notes),
         text=text,
         folder=reader.folder,
+    )
+
+
+def _emission_factors(reader: Reader, zone: str | None) -> emissions.Factors:
+    """Emission factors as the sheet gives them, else the published ones of its time zone and currency."""
+    table = reader.table("emissions")
+    electricity, gas = (table.take(key, emission_factor, None) for key in ("electricity", "gas"))
+    reader.close(table)
+    named = reader.currency.code if "currency" in reader.top.values else None
+    return emissions.Factors(
+        emissions.grid_factor(zone or "", named)
+        if electricity is None
+        else emissions.own_factor(electricity, "emissions.electricity"),
+        emissions.gas_factor() if gas is None else emissions.own_factor(gas, "emissions.gas"),
     )
 
 
@@ -281,6 +318,7 @@ def _place(reader: Reader) -> tuple[dict, dict, tuple[float, float] | None]:
         "wind_shelter": reader.value(place, "wind_shelter", "dimensionless", "share", WIND_SHELTER),
         "sky_view": reader.value(place, "sky_view", "dimensionless", "sky_view", SKY_VIEW),
         "shade": reader.value(place, "shade", "dimensionless", "share", 1.0 if inside else SHADE),
+        "net": reader.value(place, "net", "dimensionless", "open_area", 1.0),
         "ground_conductivity": reader.value(place, "ground_conductivity", "W/m/K", "ground_conductivity", 1.5),
     }
     reader.close(place)

@@ -8,6 +8,7 @@ import re
 from pathlib import Path
 
 from pondheat.core import ranges, units, value_parsers
+from pondheat.core.number_format import counted
 from pondheat.core.units import Unreadable
 from pondheat.core.value_parsers import TableReader
 from pondheat.heat import walls
@@ -246,11 +247,22 @@ def water_change(value, volume: float | None) -> float:
     return share * (volume or 1.0) / 86_400
 
 
+def emission_factor(value) -> float:
+    """Greenhouse gases of a kWh [kg/kWh] from “0.2 kg/kWh”, “207 g CO2e/kWh” or “450 lb/MWh”."""
+    text = re.sub(r"\s*(?:of\s+)?CO(?:2|₂)\s*-?\s*(?:eq?\b\.?|equivalent)?", "", str(value), flags=re.IGNORECASE)
+    given = units.parse(value if isinstance(value, (int, float)) else text, "kg/kWh")
+    if wrong := ranges.range_error("kg_per_kwh", given):
+        raise Unreadable(about_the_value(wrong, "kg_per_kwh", value))
+    return given
+
+
 def mains(value) -> tuple[float, ...]:
     """Temperatures of new water in the twelve months [°C] from one or twelve values."""
     listed = value if isinstance(value, list) else [value]
     if len(listed) not in (1, 12):
-        raise Unreadable(f"{len(listed)} values given: one, or twelve from January to December, are wanted.")
+        raise Unreadable(
+            f"{counted(len(listed), 'value', 'values')} given: one, or twelve from January to December, are wanted."
+        )
     temps = tuple(units.parse(item, "degC") for item in listed)
     for given, temp in zip(listed, temps):
         if wrong := ranges.range_error("mains_temp", temp):

@@ -16,6 +16,7 @@ import numpy as np
 from pondheat.checks import explain, runner
 from pondheat.core import display_units, units
 from pondheat.core.display_units import LINE_WIDTH
+from pondheat.core.number_format import counted
 from pondheat.core.places import CHECKS
 from pondheat.lesson import marking, progress, questions
 from pondheat.show import ponds
@@ -226,7 +227,8 @@ def handbook(quantity: str, count: int = 6) -> None:
         raise runner.CheckError(f"No check row begins with “{quantity}”.")
     printed = [o for o in rows if o.kind == "published"]
     print(
-        f"{len(rows)} values stand behind this page, {len(printed)} of them printed in a book or paper; here are some."
+        f"{counted(len(rows), 'value stands', 'values stand')} behind this page, {len(printed)} of them printed "
+        "in a book or paper; here are some."
     )
     others = [o for o in rows if o.kind != "published"]
     preferred = display_units.load()

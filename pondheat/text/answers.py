@@ -10,19 +10,28 @@ from pondheat.analysis.results import Assessment, LikelyRange, Uncertainty, too_
 from pondheat.core import units
 from pondheat.core.likely import MEANING
 from pondheat.money import payback
+from pondheat.money.emissions import emissions_text
 from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.sheet.unstated import missing_text
 from pondheat.text.layout import kw_text, kwh_text, range_text, wrapped
 from pondheat.text.uncertainty_text import measurement_text
 
+IDLE = (
+    "The water stays as warm as asked by itself: the heater has nothing to do all season, and a cover has no heat to "
+    "save."
+)
+
 
 def answers(found: Assessment) -> list[str]:
     """The answers of an assessment as wrapped lines, an empty one first."""
     lines = [""]
+    if found.sheet.is_heated and not found.needs_heat:
+        return lines + wrapped(IDLE) + _emissions(found) + _too_warm(found)
     if found.covered is not None and found.saving_kwh is not None:
         lines += _saving(found)
     elif found.uncertainty is not None:
         lines += _open_pond(found, found.uncertainty)
+    lines += _emissions(found)
     if found.uncertainty is not None and found.uncertainty.variance_shares:
         lines += _what_matters(found, found.uncertainty)
     if found.fitted is not None:
@@ -64,6 +73,20 @@ def _saving(found: Assessment) -> list[str]:
     if found.payback_years is not None:
         lines += wrapped(_payback_sentence(found, found.payback_years))
     return lines + _cheap_hours(found)
+
+
+def _emissions(found: Assessment) -> list[str]:
+    """Greenhouse gases of the season; nothing where a factor is not known, or nothing is taken."""
+    open_kg, saved = found.open.co2_kg, found.saving_co2_kg
+    if not open_kg:
+        return []
+    if saved is None or found.covered is None or found.covered.co2_kg is None:
+        return wrapped(f"That is about {emissions_text(open_kg)} of CO₂ equivalent.")
+    change = "saves" if saved >= 0 else "adds"
+    return wrapped(
+        f"CO₂ equivalent: about {emissions_text(open_kg)} open and {emissions_text(found.covered.co2_kg)} covered; the "
+        f"cover {change} about {emissions_text(abs(saved))}."
+    )
 
 
 def _open_pond(found: Assessment, uncertainty: Uncertainty) -> list[str]:
@@ -197,7 +220,8 @@ def _too_warm(found: Assessment) -> list[str]:
     lift = " Lift the cover on sunny days; a lid that stays on can cook a pond." if found.covered is not None else ""
     return wrapped(
         f"{under} water gets too warm: {season.highest_temp:.1f} °C at its highest, above "
-        f"{too_warm_above(sheet):g} °C in {units.digits(hours)} hours. Warm water holds little oxygen.{lift}"
+        f"{too_warm_above(sheet):g} °C in {units.digits(hours)} {'hour' if hours == 1 else 'hours'}. Warm water "
+        f"holds little oxygen.{lift}"
     )
 
 
@@ -225,5 +249,6 @@ def _heater(found: Assessment) -> list[str]:
             f"{kw_text(season.peak_kw)} kW."
         )
     return lines + wrapped(
-        f"The heater holds the set point to {SHORTFALL:g} K in every hour of this weather year; a colder one may come."
+        f"The heater holds the set point to {SHORTFALL:g} K in every hour"
+        + ("." if sheet.room else " of this weather year; a colder one may come.")
     )

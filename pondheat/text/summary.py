@@ -7,6 +7,7 @@ from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual, beside, beside_in_lines, fahrenheit
 from pondheat.fish import cautions
 from pondheat.heat.balance import ROUTES
+from pondheat.money.emissions import emissions_text
 from pondheat.season.weather import weather
 from pondheat.text.answers import answers
 from pondheat.text.layout import WIDTH, day_text, kw_text, kwh_text, wrapped
@@ -52,7 +53,7 @@ def season_text(found: Assessment, usual: Usual = METRIC) -> str:
         "reported to follow unheated open water to about 1 K, worst hours 2–3 K.",
         usual=usual,
     )
-    for note in found.notes:
+    for note in (*found.notes, _emissions_note(found)):
         lines += wrapped(note, "- ", usual)
     lines += ["", *wrapped(cautions.STANDING)]
     for key in cautions.REPORT_KEYS:
@@ -60,6 +61,15 @@ def season_text(found: Assessment, usual: Usual = METRIC) -> str:
             caution = cautions.CAUTIONS[key]
             lines += wrapped(f"{caution.title}. {caution.text}", usual=usual)
     return beside_in_lines("\n".join(lines), usual, WIDTH)
+
+
+def _emissions_note(found: Assessment) -> str:
+    """Which emission factors were used, or why there are none."""
+    factors = found.sheet.emission_factors
+    if found.open.co2_kg is None:
+        return f"No CO₂ figure: {factors.electricity.origin}."
+    used = [*[factors.electricity] * bool(found.open.electricity_kwh), *[factors.gas] * bool(found.open.gas_kwh)]
+    return f"CO₂ equivalent at {', and '.join(one.origin for one in used)}." if used else "No energy, so no CO₂."
 
 
 def concerns(key: str, found: Assessment) -> bool:
@@ -137,6 +147,9 @@ def _money_lines(found: Assessment, pair: list[Season], heads: list[str]) -> lis
     """Energy taken, and its price by rate and by month."""
     lines = ["", _row("Electricity and gas", *heads)]
     lines.append(_row("taken over the season, kWh", *(kwh_text(season.input_kwh) for season in pair)))
+    emitted = [season.co2_kg for season in pair if season.co2_kg is not None]
+    if emitted:
+        lines.append(_row("CO₂ equivalent, about", *map(emissions_text, emitted)))
     costs = [season.cost for season in pair if season.cost is not None]
     if not costs:
         return [*lines, "  No [tariff] in the sheet, so no money."]

@@ -13,6 +13,7 @@ from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual, beside, beside_in_lines, fahrenheit
 from pondheat.fish import cautions
 from pondheat.fish.temperature import WINTERING_DEPTH
+from pondheat.money.emissions import emissions_text
 from pondheat.text.layout import WIDTH, day_text, wrapped
 
 COVER_CAUTIONS = ("gas_exchange", "children", "structure_and_wind")
@@ -41,6 +42,12 @@ def table_text(table: ScenarioTable, cautioned: bool = False, shell: bool = Fals
         f"{'' if table.rows[0].money is None else priced}What a choice costs to buy is not in it"
         f"{'' if any(row.likely for row in table.rows) else ', nor how sure the numbers are'}."
     )
+    factors = table.context.sheet.emission_factors
+    if any(row.co2_kg is not None for row in table.rows):
+        used = [factors.electricity, *[factors.gas] * any(row.gas_kwh for row in table.rows)]
+        lines += fit(f"CO₂e is every greenhouse gas as carbon dioxide, at {', and '.join(one.origin for one in used)}.")
+    else:
+        lines += fit(f"No CO₂e: {factors.electricity.origin}.")
     if table.left_out:
         lines += fit(f"Left out: {_left_out(table, shell)}.")
     lines += [*fit(table.weather), "", *fit(cautions.STANDING)]
@@ -80,7 +87,7 @@ def _answers(table: ScenarioTable) -> list[str]:
         warm = min((row for row in rows if row.as_warm), key=lambda row: row.worth)
         if warm is not cheapest:
             lines += wrapped(
-                f"Of those that keep the water as warm as the sheet does, and too warm in no more hours, the "
+                "Of those that keep the water as warm as the sheet does, and too warm in no more hours, the "
                 f"cheapest: {warm.words}, {_amount(warm, table)}."
             )
     unheated = table.unheated
@@ -93,7 +100,7 @@ def _answers(table: ScenarioTable) -> list[str]:
             else "It costs no heating; a pump, of which the sheet says nothing, would still cost."
         )
         lines += wrapped(
-            f"No heat is normal practice for carp that pass the winter unfed in farm ponds about "
+            "No heat is normal practice for carp that pass the winter unfed in farm ponds about "
             f"{WINTERING_DEPTH.value:g} m deep. A shallower garden pond with its filter running gets colder; this one "
             f"is {units.significant(table.mean_depth, 2)} m deep on average. {pump} Ask a fish vet about weak or young "
             "fish."
@@ -107,11 +114,13 @@ def _degrees(row: ScenarioRow) -> str:
 
 def _grid(table: ScenarioTable, usual: Usual) -> list[str]:
     """The rows in columns, under a line for each group."""
+    emitting = any(row.co2_kg is not None for row in table.rows)
     heads = [
         "heat kWh",
         "taken kWh",
         "money",
         "more or less",
+        *["CO₂e"] * emitting,
         "water °C",
         *["°F"] * usual.fahrenheit,
         "short h",
@@ -124,6 +133,7 @@ def _grid(table: ScenarioTable, usual: Usual) -> list[str]:
             units.digits(row.taken_kwh),
             _amount(row, table),
             _difference(row, table),
+            *["–" if row.co2_kg is None else emissions_text(row.co2_kg)] * emitting,
             f"{_degrees(row)}–{units.digits(row.highest_temp, 1)}",
             *[f"{fahrenheit(row.lowest_temp)}–{fahrenheit(row.highest_temp)}"] * usual.fahrenheit,
             units.digits(row.short_hours),
@@ -171,7 +181,7 @@ def _likely_differences(table: ScenarioTable) -> list[str]:
         return []
     lines = wrapped(
         "Likely more or less than the sheet as it is: 8 in 10 of 200 runs fall within, both sides of each run with the "
-        "same winter, wind and pond:"
+        f"same {'room' if table.context.sheet.room else 'winter, wind'} and pond:"
     )
     return [*lines, *(f"  {row.words:<36}  {likely_difference(row, table)}" for row in rows), ""]
 

@@ -26,7 +26,6 @@ LONGER: dict[str, str] = {}
 MOST_TEST_LINES = 900  # a test file holds the cases of one module, side by side
 # Public definitions that nothing in the package or the workbook uses, each with the reason why it is there.
 UNUSED_ON_PURPOSE = {
-    "money.emissions": "part of the public library; the workbook does not show emissions",
     "fish.ammonia.from_test_kit": "part of the public library: what a keeper's test kit reads, as ammonia",
     "text.power_cut_text.power_cut_text": "part of the public library: a power cut in sentences, caution included",
     "text.season_results.SeasonResults._repr_html_": "called by notebooks",

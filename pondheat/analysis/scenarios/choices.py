@@ -199,6 +199,7 @@ CHOICES: dict[str, Choice] = {
     "insulated_lid": Choice(
         "an insulated lid at night", COVERS, edited(cover_choices.insulated_lid, cover_choices.lid_note)
     ),
+    "mesh_net": Choice("a mesh net while uncovered", COVERS, edited(cover_choices.under_a_net, cover_choices.net_note)),
     "insulated_walls": Choice(
         "50 mm more insulation on walls",
         BUILDING,

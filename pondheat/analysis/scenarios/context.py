@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
-from pondheat.analysis.results import BoundaryConditions, Season
+from pondheat.analysis.results import BoundaryConditions, Season, is_southern
 from pondheat.core.ranges import OutOfRange
 from pondheat.money.tariffs import Tariff
 from pondheat.season.weather.weather import Weather
@@ -118,9 +118,8 @@ class ScenarioContext:
 
     @property
     def south(self) -> bool:
-        """Whether the pond is south of the equator; False where no latitude is known."""
-        latitude = self.sheet.latitude if self.sheet.latitude is not None else self.record.latitude
-        return latitude is not None and latitude < 0
+        """Whether the pond is south of the equator; False where nothing says so."""
+        return is_southern(self.sheet, self.record)
 
     @staticmethod
     def run(sheet: Sheet, conditions: BoundaryConditions) -> Season:
@@ -182,7 +181,8 @@ class ScenarioContext:
 class ScenarioResult:
     """One scenario: the changed sheet, its season, and notes on what numbers cannot say.
 
-    money: of the season where the tariff's price of it is not what counts [money]; energy_range [kWh], money_range
+    money: of the season where the tariff's price of it is not what counts [money]; own_kwh: of its electricity that
+    does not come from the grid [kWh]; energy_range [kWh], money_range
     [money]: low and high where the scenario itself is uncertain; as_warm: whether the water is kept as warm as in the
     sheet, None where the set points decide that; conditions: of the run, where it was run anew, for Monte Carlo runs
     of the same scenario.
@@ -192,6 +192,7 @@ class ScenarioResult:
     season: Season
     notes: tuple[str, ...] = ()
     money: float | None = None
+    own_kwh: float = 0.0
     energy_range: tuple[float, float] | None = None
     money_range: tuple[float, float] | None = None
     as_warm: bool | None = None

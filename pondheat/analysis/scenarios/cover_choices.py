@@ -6,14 +6,18 @@ from dataclasses import replace
 
 import numpy as np
 
-from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioResult, start_of_hour_water_temp
+from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioResult, percent, start_of_hour_water_temp
 from pondheat.core import units
+from pondheat.core.sources import Constant
 from pondheat.heat import balance
 from pondheat.heat.covers import Cover
 from pondheat.season import schedule
 from pondheat.sheet.defaults import LID_U_VALUE
 from pondheat.sheet.pond_sheet import Sheet
 
+NET_OPEN_AREA = Constant(
+    0.9, "dimensionless", "practice", "0.5 mm threads every 10 mm leave 90 % open; a leaf net of 20 mm leaves 95 %"
+)
 NIGHT = (18 * 60, 8 * 60)  # minutes of the clock, where a sheet names no hours: after the sun, before work (judgement)
 COLD_MONTHS = (((11, 1), (3, 31)), ((5, 1), (9, 30)))  # north of the equator, south of it
 COLD_MONTHS_TEXT = ("November to March", "May to September")
@@ -44,6 +48,26 @@ def insulated_lid(sheet: Sheet) -> Sheet | str:
         return "the sheet has a lid as good or better"
     lid = replace(old, kind="insulated lid", u_value=LID_U_VALUE.value, light=0.0)
     return replace(_with_nights(sheet), pond=replace(sheet.pond, cover=lid))
+
+
+def under_a_net(sheet: Sheet) -> Sheet | str:
+    """The sheet with a mesh net over the water while no cover lies on it, or why that makes no sense."""
+    if sheet.pond.net_open_area < 1:
+        return "the sheet has a net as it is"
+    if sheet.pond.room:
+        return "the pond stands in a room, where no leaves fall"
+    return replace(sheet, pond=replace(sheet.pond, net_open_area=NET_OPEN_AREA.value))
+
+
+def net_note(context: ScenarioContext, changed: Sheet) -> str:
+    """Note: what the net is and does, and what it is for."""
+    threads = percent(1 - changed.pond.net_open_area)
+    when = "while the cover is off" if changed.pond.cover else "day and night"
+    return (
+        f"{when}, with threads over {threads} of it ({NET_OPEN_AREA.note}). A net keeps birds and leaves off; it "
+        "shades, calms the wind and hides the sky by about as much, and hardly changes the heat. Keep it taut, clear "
+        "of the water and of snow, so that no fish, bird or hedgehog is caught in it."
+    )
 
 
 def _clock(minutes: int | None) -> str:

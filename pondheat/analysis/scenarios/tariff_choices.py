@@ -249,9 +249,10 @@ def fed_by_panels(context: ScenarioContext) -> ScenarioResult | str:
         f"{words}. {units.digits(own_kwh)} of the {units.digits(own_kwh + bought_kwh)} kWh come from the panels. "
         f"Each counts with the {units.rate(export, currency)} it would have been sold for, "
         f"{units.money(own_kwh * export, currency)} in all: your own sun is not free while somebody pays for it. "
+        "Their greenhouse gases count as none here, though what you no longer send back is made elsewhere. "
         "Matched hour by hour, which flatters a strong heater that runs in short bursts; what panels cost is left out."
     )
-    return ScenarioResult(sheet, context.base, (note,), money=money)
+    return ScenarioResult(sheet, context.base, (note,), money=money, own_kwh=own_kwh)
 
 
 def _surplus(context: ScenarioContext) -> tuple[np.ndarray, str]:

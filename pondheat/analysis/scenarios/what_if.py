@@ -46,7 +46,8 @@ class ScenarioRow:
     with the heater short; ice_hours: with ice on the water; as_warm: the same set points, short in no more hours, and
     too warm in no more; taken_band [kWh], money_band [money]: low and high where the choice itself is uncertain;
     likely: range of the difference to the sheet as it is, from runs with the same draws on both sides [money], or
-    [kWh] without a tariff, None where it has not been worked out. In the row of a flat rate the money includes what
+    [kWh] without a tariff, None where it has not been worked out; co2_kg: greenhouse gases of the energy taken, as
+    carbon dioxide [kg], None where a factor is not known. In the row of a flat rate the money includes what
     the house's own bill changes by.
     """
 
@@ -68,6 +69,7 @@ class ScenarioRow:
     money_band: tuple[float, float] | None = None
     notes: tuple[str, ...] = ()
     likely: LikelyRange | None = None
+    co2_kg: float | None = None
 
     @property
     def taken_kwh(self) -> float:
@@ -258,4 +260,5 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
         result.energy_range,
         result.money_range,
         notes,
+        co2_kg=result.sheet.emission_factors.of(season.electricity_kwh - result.own_kwh, season.gas_kwh),
     )

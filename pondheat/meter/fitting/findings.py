@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from pondheat.core.number_format import counted
 from pondheat.meter.fitting.days import Days
 from pondheat.meter.fitting.heat_terms import FACTORS, Conditions
 from pondheat.meter.fitting.priors import Fitted, InsufficientReadings
@@ -72,7 +73,9 @@ def require_identified(fitted: Fitted, learn: tuple[str, ...], conditions: Condi
             continue
         other = _partner(fitted.correlation, at)
         beside = f" from {LABELS[FACTORS[other]]}" if other is not None else ""
-        raise InsufficientReadings(f"{len(fitted.days)} such days cannot tell {LABELS[name]}{beside}: {HELP[name]}.")
+        raise InsufficientReadings(
+            f"{counted(len(fitted.days), 'such day', 'such days')} cannot tell {LABELS[name]}{beside}: {HELP[name]}."
+        )
 
 
 def _partner(correlation: np.ndarray, at: int) -> int | None:

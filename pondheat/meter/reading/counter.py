@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from pondheat.core.number_format import counted
 from pondheat.core.ranges import RANGES, OutOfRange
 from pondheat.meter.reading.conversions import counter_use
 from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
@@ -176,7 +177,8 @@ def _repair_jumps(
     if len(high) > max(20, 0.02 * len(rise)):
         watts = 1000 * per_unit * rise[high[0]] / hours[high[0]]
         raise ReadingsFault(
-            f"{len(high)} steps of the counter are more than {rating or RANGES['power'].most:g} W can give, first in "
+            f"{counted(len(high), 'step of the counter is', 'steps of the counter are')} more than "
+            f"{rating or RANGES['power'].most:g} W can give, first in "
             f"row {rows.row[high[0] + 1]} ({watts:.4g} W): is the rating or the unit another?"
         )
     keep = np.ones(len(rows.at), bool)

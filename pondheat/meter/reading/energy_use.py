@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import value_parsers
+from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange
 from pondheat.core.units import digits as shown
 from pondheat.core.units import money
@@ -199,7 +200,8 @@ def cost_by_rate(use: pd.DataFrame, tariff: Tariff) -> CostByRate:
     ]
     if mixed.any():
         notes.append(
-            f"{int(mixed.sum())} intervals ({shown(divided, 2)} kWh) run across a change of rate and were divided by "
+            f"{counted(mixed.sum(), 'interval', 'intervals')} ({shown(divided, 2)} kWh) across a change of "
+            "rate, divided by "
             "time, as if their use were even: shorter intervals would tell better."
         )
     return CostByRate(table, float(kwh.sum()), total, tuple(notes))

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import value_parsers
+from pondheat.core.number_format import counted
 from pondheat.meter.reading.local_clock import SECOND
 from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.meter.reading.repairs import HOUR, MeterRows
@@ -51,7 +52,7 @@ def interval_lengths(rows: MeterRows, timezone: str, stamps: str, read_log: Read
             read_log.add_repair(
                 "gap",
                 f"{missing} {'row is' if missing == 1 else 'rows are'} missing in "
-                f"{'one gap' if gap.sum() == 1 else f'{int(gap.sum())} gaps'} "
+                f"{counted(gap.sum(), 'gap', 'gaps')} "
                 f"({(span - nominal)[gap].sum() / HOUR:.5g} hours), {side} {rows_text(rows.row[gap])}; nothing is put "
                 "in their place.",
                 rows.row[gap],
@@ -140,7 +141,8 @@ def _from_start_and_end(rows: MeterRows, read_log: ReadLog) -> tuple[np.ndarray,
         hours = (rows.at[1:] - end[:-1]).clip(0).sum() / HOUR
         read_log.add_repair(
             "gap",
-            f"{int(gap.sum())} gaps ({hours:.5g} hours), after {rows_text(rows.row[gap])}; nothing is put in their "
+            f"{counted(gap.sum(), 'gap', 'gaps')} ({hours:.5g} hours), after {rows_text(rows.row[gap])}; "
+            "nothing is put in their "
             "place.",
             rows.row[gap],
         )

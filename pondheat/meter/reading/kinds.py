@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from pondheat.core import units
+from pondheat.core.number_format import counted
 from pondheat.core.ranges import RANGES, require
 from pondheat.meter.reading.columns import UNIT_FACTOR, Column, Roles, header_words
 from pondheat.meter.reading.conversions import energy_from_flashes, energy_from_gas, power_from_current
@@ -146,7 +147,8 @@ def water_temp_celsius(
     if bad.any():
         read_log.add_repair(
             "temperature",
-            f"{int(bad.sum())} water temperatures outside {limits.least:g} to {limits.most:g} °C are left out: "
+            f"{counted(bad.sum(), 'water temperature', 'water temperatures')} outside {limits.least:g} to "
+            f"{limits.most:g} °C left out: "
             f"{rows_text(rows[bad])}.",
             rows[bad],
         )

@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import value_parsers
+from pondheat.core.number_format import counted
 from pondheat.core.ranges import choose, require
 from pondheat.core.units import digits as shown
 from pondheat.meter.reading import cells as cell_reader
@@ -214,7 +215,8 @@ def meter_rows(
             rows_of = [one for one, _ in wrong]
             read_log.add_repair(
                 "unreadable",
-                f"{len(wrong)} cells of {column.label} are not numbers (“{wrong[0][1][:20]}”) and count as missing: "
+                f"{counted(len(wrong), 'cell', 'cells')} of {column.label} without a number "
+                f"(“{wrong[0][1][:20]}”), taken as missing: "
                 f"{rows_text(rows_of)}.",
                 rows_of,
             )
@@ -231,7 +233,7 @@ def meter_rows(
         at = int(np.flatnonzero(untimed)[0])
         read_log.add_repair(
             "time",
-            f"{int(untimed.sum())} rows have no time that can be read "
+            f"{counted(untimed.sum(), 'row has', 'rows have')} no time that can be read "
             f"(“{' '.join(lines.fields(at)[place] for place in time_columns.at)[:40]}”) and are left out: "
             f"{rows_text(row[untimed])}.",
             row[untimed],

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pondheat.core.number_format import counted
 from pondheat.core.ranges import RANGES
 from pondheat.meter.reading.local_clock import SECOND
 from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
@@ -70,7 +71,7 @@ def sort_by_time(rows: MeterRows, read_log: ReadLog) -> MeterRows:
     late = rows.at < np.maximum.accumulate(rows.at)
     read_log.add_repair(
         "order",
-        f"{int(late.sum())} rows stand later in the file than their time says and were sorted in: "
+        f"{counted(late.sum(), 'row stands', 'rows stand')} later in the file than the time says, now sorted in: "
         f"{rows_text(rows.row[late])}.",
         rows.row[late],
     )
@@ -120,7 +121,7 @@ def drop_duplicates(rows: MeterRows, instantaneous: bool, kwh_per_value: float, 
     if same_value:
         read_log.add_repair(
             "double",
-            f"{len(same_value)} rows repeat another row's time and value and count once: "
+            f"{counted(len(same_value), 'row repeats', 'rows repeat')} another row's time and value, counted once: "
             f"{rows_text(rows.row[same_value])}.",
             rows.row[same_value],
             lost(same_value),
@@ -128,13 +129,17 @@ def drop_duplicates(rows: MeterRows, instantaneous: bool, kwh_per_value: float, 
     if other_value:
         read_log.add_repair(
             "double",
-            f"{len(other_value)} rows have the time of an earlier row and another value; the first stays, left out: "
+            f"{counted(len(other_value), 'row has', 'rows have')} the time of an earlier row and another value; "
+            "the first stays, left out: "
             f"{rows_text(rows.row[other_value])}.",
             rows.row[other_value],
             lost(other_value),
         )
     if once_missing:
-        read_log.add_repair("double", f"{len(once_missing)} times stand twice, once without a value; the value stays.")
+        read_log.add_repair(
+            "double",
+            f"{counted(len(once_missing), 'time stands', 'times stand')} twice, once without a value; the value stays.",
+        )
     return rows.take(keep)
 
 
@@ -145,14 +150,16 @@ def drop_missing(rows: MeterRows, counter: bool, label: str, read_log: ReadLog) 
         raise ReadingsFault(f"No row holds a value in {label}.")
     if missing.any():
         lost = rows.row[missing]
-        read_log.add_repair("missing", f"{len(lost)} rows have no value: {rows_text(lost)}.", lost)
+        read_log.add_repair(
+            "missing", f"{counted(len(lost), 'row has', 'rows have')} no value: {rows_text(lost)}.", lost
+        )
     if not counter:
         return rows
     below = rows.value < 0
     if below.any():
         read_log.add_repair(
             "negative",
-            f"{int(below.sum())} readings below zero, which no counter shows, are left out: "
+            f"{counted(below.sum(), 'reading', 'readings')} below zero, which no counter shows, left out: "
             f"{rows_text(rows.row[below])}.",
             rows.row[below],
         )
@@ -178,13 +185,14 @@ def drop_impossible(intervals: Intervals, rating: float | None, read_log: ReadLo
     if below.any():
         if below.mean() > 0.2:
             raise ReadingsFault(
-                f"{int(below.sum())} of {len(watts)} values are below zero, first in row {intervals.row[below][0]}: is "
+                f"Values below zero: {int(below.sum())} of {len(watts)}, first in row {intervals.row[below][0]}: is "
                 "the clamp the wrong way round, or is it electricity sent back? Give the column of what was used."
             )
         kwh = float(intervals.kwh[below].sum())
         read_log.add_repair(
             "negative",
-            f"{int(below.sum())} values below zero ({kwh:.4g} kWh) are left out: {rows_text(intervals.row[below])}.",
+            f"{counted(below.sum(), 'value', 'values')} below zero ({kwh:.4g} kWh) left out: "
+            f"{rows_text(intervals.row[below])}.",
             intervals.row[below],
             -kwh,
         )
@@ -193,15 +201,16 @@ def drop_impossible(intervals: Intervals, rating: float | None, read_log: ReadLo
     if high.any():
         if high.mean() > 0.1:
             raise ReadingsFault(
-                f"{int(high.sum())} of {len(watts)} values are more than {rating or most:g} W can give, first in row "
+                f"Values beyond what {rating or most:g} W can give: {int(high.sum())} of {len(watts)}, first in row "
                 f"{intervals.row[high][0]} ({watts[high][0]:.4g} W): is the rating, the unit or the kind another, or "
                 "is it a counter?"
             )
         kwh = float(intervals.kwh[high].sum())
         read_log.add_repair(
             "spike",
-            f"{int(high.sum())} values beyond {rating or most:g} W ({kwh:.6g} kWh, up to {watts[high].max():.4g} W) "
-            f"cannot be and are left out: {rows_text(intervals.row[high])}.",
+            f"{counted(high.sum(), 'value', 'values')} beyond {rating or most:g} W ({kwh:.6g} kWh, up to "
+            f"{watts[high].max():.4g} W) "
+            f"cannot be, left out: {rows_text(intervals.row[high])}.",
             intervals.row[high],
             -kwh,
         )

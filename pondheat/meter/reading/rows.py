@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 
+from pondheat.core.number_format import counted
 from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "upright stroke", ",": "comma"}
@@ -164,7 +165,8 @@ def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
     if len(unread) > 2:
         read_log.add_repair(
             "text",
-            f"{len(unread)} lines above the first reading begin like readings and are none that can be read: "
+            f"{counted(len(unread), 'line above the first reading begins', 'lines above the first reading begin')} "
+            "like a reading and can't be read: "
             f"{rows_text(row[unread])}.",
             row[unread],
         )
@@ -204,7 +206,8 @@ def _normalised(data: bytes, name: str, read_log: ReadLog) -> bytes:
         data = data.translate(bytes(byte if byte >= 32 or byte in (9, 10) else ord("?") for byte in range(256)))
         read_log.add_repair(
             "text",
-            f"{len(odd)} control characters stand in the file, the first in row {data[:at].count(10) + 1}; cells that "
+            f"{counted(len(odd), 'control character stands', 'control characters stand')} in the file, the "
+            f"first in row {data[:at].count(10) + 1}; cells that "
             "hold one are not read.",
         )
     return data
@@ -300,14 +303,15 @@ def _drop_misfits(lines: Lines, buffer: np.ndarray, width: int, read_log: ReadLo
         bad = np.setdiff1d(np.flatnonzero(misfit), empty)
         if len(bad) > (1 - _MIN_USABLE) * len(misfit):
             raise ReadingsFault(
-                f"{len(bad)} of {len(misfit)} rows of {lines.name} do not have {width} fields, as row "
+                f"Not all rows of {lines.name} have {width} fields: {len(bad)} of {len(misfit)} do not, as row "
                 f"{lines.row[bad[0]]}: “{' '.join(lines.fields(bad[0]))[:40]}”. Are decimal commas between commas in "
                 "it, or is it several tables? Save it with semicolons."
             )
         if len(bad):
             read_log.add_repair(
                 "text",
-                f"{len(bad)} rows do not have the {width} fields of the others (cut short, of another separator, or "
+                f"{counted(len(bad), 'row does', 'rows do')} not have the {width} fields of the others (cut "
+                "short, of another separator, or "
                 f"no readings) and are left out: {rows_text(lines.row[bad])}.",
                 lines.row[bad],
             )

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
@@ -80,10 +81,11 @@ def align(
     kwh = _hourly_amounts(begin, end, use["kwh"].to_numpy(float), count)
     outside = int(((begin < -_EPSILON) | (end > count + _EPSILON)).sum())
     if outside:
-        notes.append(f"{outside} readings lie outside the hours of the weather and were cut.")
+        notes.append(f"{counted(outside, 'reading lies', 'readings lie')} outside the hours of the weather, and cut.")
     gaps = np.flatnonzero(begin[1:] > end[:-1] + _EPSILON)
     notes += [
-        f"{length:.0f} hours are missing in the meter from {when:%Y-%m-%d %H:%M}; the weather was cut there too."
+        f"{counted(round(length), 'hour is', 'hours are')} missing in the meter from {when:%Y-%m-%d %H:%M}; the "
+        "weather was cut there too."
         for when, length in ((index[0] + pd.Timedelta(hours=float(end[g])), begin[g + 1] - end[g]) for g in gaps)
     ]
     names = ("air_temp", "rel_humidity", "wind_speed", "cloud_cover", "solar", "pressure", "ground_temp", "mains_temp")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import lstsq, qr, solve_triangular
 
+from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange
 from pondheat.meter.savings.night_readings import COVERED, OPEN, Nights
 
@@ -190,7 +191,9 @@ def least_squares(design, values) -> LinearFit:
     rows, columns = design.shape
     scale = np.sqrt((design**2).sum(axis=0))
     if rows <= columns or not scale.all():
-        raise Undetermined(f"{rows} readings do not determine {columns} factors.")
+        raise Undetermined(
+            f"{counted(rows, 'reading does', 'readings do')} not determine {counted(columns, 'factor', 'factors')}."
+        )
     scaled, _, rank, _ = lstsq(design / scale, values, cond=1e-12)
     if rank < columns:
         raise Undetermined("Two columns of the weather say the same: no line is determined.")

@@ -14,6 +14,7 @@ import pandas as pd
 from scipy.special import stdtrit
 
 from pondheat.core.likely import LIKELY, PROOF
+from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange, choose, plain, require
 from pondheat.meter.reading.energy_use import start_times
 from pondheat.meter.savings import estimators, night_readings
@@ -62,7 +63,9 @@ def _pair(measured, predicted, parameters) -> tuple[np.ndarray, np.ndarray]:
     if not (np.isfinite(measured).all() and np.isfinite(predicted).all()):
         raise OutOfRange("measured or predicted holds a value that is not a number.")
     if len(measured) <= parameters:
-        raise OutOfRange(f"{len(measured)} readings are too few for a fit with {parameters:g} parameters.")
+        raise OutOfRange(
+            f"{counted(len(measured), 'reading is', 'readings are')} too few for a fit with {parameters:g} parameters."
+        )
     if measured.mean() <= 0:
         raise OutOfRange("The mean of the measured values must be above 0: a scatter is compared with it.")
     return measured, predicted

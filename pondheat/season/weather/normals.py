@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import ranges, toml_errors, units
+from pondheat.core.number_format import counted
 from pondheat.heat import moist_air
 from pondheat.season import sun
 from pondheat.season.weather.record import NORMALS, Record, WeatherError
@@ -72,7 +73,9 @@ def _monthly_values(key: str, given: object, unit: str) -> np.ndarray:
     else:
         raise units.Unreadable(f"{key} is to be written as text with a unit, “4.8 5.0 … °C”.")
     if len(parts) != MONTHS:
-        raise units.Unreadable(f"{key} has {len(parts)} values; one for each of the twelve months is wanted.")
+        raise units.Unreadable(
+            f"{key} has {counted(len(parts), 'value', 'values')}; one for each of the twelve months is wanted."
+        )
     if "month" in parts[0]:
         raise units.Unreadable(f"{key} is given per month, and months differ in length: write it per day or in W/m².")
     return np.array([units.parse(part, unit) for part in parts])

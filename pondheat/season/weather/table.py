@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import ranges, units
+from pondheat.core.number_format import counted
 from pondheat.season.weather import times
 from pondheat.season.weather.columns import COLUMN_UNITS, RANGE_NAMES, Column, parse_column_header, unit_conversion
 from pondheat.season.weather.record import MEASURED, Record, WeatherError
@@ -87,7 +88,10 @@ def read_table(text: str, name: str, timezone: str) -> Record:
         values = numbers * factor + offset
         codes = numbers.isin(_MISSING_CODES) & ~_plausible(column, values)
         if codes.any():
-            notes.append(f"{column}: {int(codes.sum())} values such as {numbers[codes].iloc[0]:g} stand for “missing”.")
+            notes.append(
+                f"{column}: {counted(codes.sum(), 'value', 'values')} such as {numbers[codes].iloc[0]:g} stand "
+                "for “missing”."
+            )
         table[column] = values.mask(codes).to_numpy()
     hours = times.to_hours(table, stamps, timezone, notes)
     return _make_record(hours, about, columns, name, notes)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from pondheat.core.number_format import counted
 from pondheat.season.weather.record import WeatherError
 
 _ISO_TIME = r"\d{4}-\d{2}-\d{2}(?:[T ]\d{2}(?::\d{2})?(?::\d{2}(?:\.\d+)?)?)?\s*(?:Z|[+-]\d{2}:?\d{2})?"
@@ -239,5 +240,7 @@ def _drop_duplicates(table: pd.DataFrame, columns: list[str], notes: list[str]) 
             f"{kept.loc[clash, 'start'].iloc[0]:%Y-%m-%d %H:%M} UTC, and different values: which one "
             "holds?"
         )
-    notes.append(f"{len(table) - len(kept)} rows stood in the table twice, alike; each counts once.")
+    notes.append(
+        f"{counted(len(table) - len(kept), 'row was', 'rows were')} in the table twice, alike; each counts once."
+    )
     return kept

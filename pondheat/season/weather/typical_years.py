@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from pondheat.core.number_format import counted
 from pondheat.season.weather.pvgis_reader import shift_from_utc
 from pondheat.season.weather.record import TYPICAL, Record, WeatherError, year_of_hours
 
@@ -183,7 +184,9 @@ def read_try2010(path: Path, text: str, encoding: str) -> Record:
     ]
     hidden = int((data["N"] == 9).sum())
     if hidden:
-        notes.append(f"cloud_cover: in {hidden} hours the sky was not to be seen (fog); taken as overcast.")
+        notes.append(
+            f"cloud_cover: in {counted(hidden, 'hour', 'hours')} the sky was not to be seen (fog); taken as overcast."
+        )
     columns = {
         "air_temp": data["t"],
         "rel_humidity": data["RF"] / 100,

@@ -16,6 +16,7 @@ from pondheat.checks import explain, runner, user_row
 from pondheat.checks.explain import ROOMS, room_of
 from pondheat.checks.runner import CheckResult
 from pondheat.core.display_units import localise_finished
+from pondheat.core.number_format import counted
 from pondheat.show import figures
 from pondheat.show.controls import Choice, Text, as_text, status
 from pondheat.show.pages import CHECKS, KINDS, wrapped
@@ -133,7 +134,9 @@ class Rows(Panel):
         if count == 1:
             result = f"One row, and it {'holds' if held else 'falls short'}"
         else:
-            result = f"{count} rows, and all hold" if held == count else f"{count} rows, of which {held} hold"
+            held_too = f"of which {counted(held, 'holds', 'hold')}"
+            whole = counted(count, "row, and it holds", "rows, and all hold")
+            result = whole if held == count else f"{counted(count, 'row', 'rows')}, {held_too}"
         printed = sum(one.kind == "published" for one in self.rows)
         most = most_disagreeing(self.rows)
         return (

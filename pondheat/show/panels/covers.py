@@ -8,8 +8,10 @@ from dataclasses import replace
 import numpy as np
 
 from pondheat.analysis import assessment
+from pondheat.analysis.scenarios.cover_choices import NET_OPEN_AREA
 from pondheat.core import display_units, units
 from pondheat.core.display_units import print_localised, temperature
+from pondheat.core.sources import Constant
 from pondheat.heat import balance
 from pondheat.heat.covers import Cover, sheet_loss
 from pondheat.season import schedule
@@ -24,6 +26,10 @@ from pondheat.show.ponds import invented
 WATER_TEMP = 18.0
 AMPLE = 12_000.0  # W: a heater that always keeps up, so the two seasons differ by the cover alone
 SOLID_LID = Cover("insulated lid", u_value=0.5, light=0.0, gap_air_flow=0.002)
+# What others have published of pool covers: shares of the heating, and of evaporation, from low to high.
+DOE_SAVING = tuple(Constant(share, "dimensionless", "doe_covers") for share in (0.50, 0.70))
+COVERED_EVAPORATION = tuple(Constant(share, "dimensionless", "cal_poly_2015") for share in (0.94, 0.96))
+FILM_EVAPORATION = tuple(Constant(share, "dimensionless", "cal_poly_2015") for share in (0.14, 0.16))
 CLOCK = {hour: f"{hour} h" for hour in (0, 6, 12, 18, 24)}
 
 
@@ -192,6 +198,31 @@ def print_lifting() -> None:
         print(f"    {month:<10} {pays:>4} of {light:>4}")
 
 
+def net_seasons() -> dict[str, float]:
+    """Heat from the heater from September to May without anything, with a net, a sheet by night, and both [kWh]."""
+    panel = CoverSeason()
+    bare = replace(panel.sheet, pond=replace(panel.sheet.pond, cover=None))
+    netted = replace(bare, pond=replace(bare.pond, net_open_area=NET_OPEN_AREA.value))
+    both = replace(panel.sheet, pond=replace(panel.sheet.pond, net_open_area=NET_OPEN_AREA.value))
+    nights = replace(panel.place, covered=panel.on)
+    return {
+        "nothing over it": panel.open_season.heat_kwh,
+        "a mesh net, day and night": assessment.run_season(netted, panel.place, covered=False).heat_kwh,
+        "a sheet by night": panel.covered_season.heat_kwh,
+        "a sheet by night, a net by day": assessment.run_season(both, nights, covered=True).heat_kwh,
+    }
+
+
+def print_net() -> None:
+    """Print what a mesh net changes over the season, beside a sheet by night."""
+    print_localised(f"Heat from September to May at [18 °C], kWh; the net is {100 * NET_OPEN_AREA.value:.0f} % open:")
+    heat = net_seasons()
+    bare = heat["nothing over it"]
+    for name, kwh in heat.items():
+        change = "" if kwh == bare else f"  {100 * (kwh / bare - 1):+.0f} %".replace("-", "−")
+        print(f"    {name:<32} {units.significant(kwh, 3):>7}{change}")
+
+
 def print_sky() -> None:
     """Print the heat loss through the same sheet under a clear and an overcast sky."""
     print_localised("A sheet of U 3.1 W/(m²·K) over water of [18 °C], air [8 °C], wind 1 m/s:")
@@ -202,3 +233,13 @@ def print_sky() -> None:
             f"    {words}{' ' * (36 - len(metric))} {loss:.0f} W/m², "
             f"{loss / (3.1 * (WATER_TEMP - 8.0)):.2f} times U × difference"
         )
+
+
+def print_published() -> None:
+    """Print what others have published of covers, each with its source."""
+    for words, (low, high) in (
+        ("the heating of swimming pools saved by a cover", DOE_SAVING),
+        ("evaporation stopped by a full cover", COVERED_EVAPORATION),
+        ("evaporation stopped by a liquid film", FILM_EVAPORATION),
+    ):
+        print(f"    {words:<48} {100 * low.value:.0f} to {100 * high.value:.0f} %  ({low.source})")

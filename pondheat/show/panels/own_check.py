@@ -13,6 +13,7 @@ from pondheat.checks.explain import ROOMS, quantity_label, rounding_note
 from pondheat.checks.runner import CheckError, CheckResult
 from pondheat.checks.user_row import NAME
 from pondheat.core import nomenclature, units
+from pondheat.core.number_format import counted
 from pondheat.front_door.copying import write_atomically
 from pondheat.show.controls import AnsweredText, Choice, fold
 from pondheat.show.file_control import File
@@ -112,7 +113,7 @@ class OwnRow(BackgroundTask):
             found, errors = runner.run_text(text, name, progress=progress)
             rows = sorted(found, key=lambda one: -one.share_of_tolerance)
             caption = f"Rows of {name}, most of their tolerance used first: {min(len(rows), SHOWN)} of {len(rows)}"
-            reply = " ".join([counted(found, errors), *runner.rename_notes(found)])
+            reply = " ".join([outcome_text(found, errors), *runner.rename_notes(found)])
             return f"{name}: {reply}", errors_html(errors) + table(rows[:SHOWN], caption)
 
         self.start(name, work)
@@ -133,10 +134,13 @@ def verdict(found: CheckResult) -> str:
     return f"{compared} {how} {rounding_note(found)}"
 
 
-def counted(found: list[CheckResult], errors: list[str]) -> str:
+def outcome_text(found: list[CheckResult], errors: list[str]) -> str:
     """How many rows of a file hold, fall short and could not be read, in words."""
     held = sum(one.holds for one in found)
-    return f"{len(found)} rows evaluated, {held} hold, {len(found) - held} fall short; {len(errors)} could not be read."
+    return (
+        f"{counted(len(found), 'row', 'rows')} evaluated, {counted(held, 'holds', 'hold')}, "
+        f"{counted(len(found) - held, 'falls', 'fall')} short; {len(errors)} could not be read."
+    )
 
 
 def errors_html(errors: list[str]) -> str:

@@ -11,6 +11,7 @@ import pandas as pd
 
 from pondheat.analysis import assessment
 from pondheat.core import units
+from pondheat.core.number_format import counted
 from pondheat.meter.reading import meter_file
 from pondheat.meter.savings import period_comparison, planning
 from pondheat.meter.savings.alignment import align
@@ -140,7 +141,7 @@ class TwoSpells(Panel):
         open_days, covered_days = (days[days["label"] == label] for label in (OPEN, COVERED))
         chain = Chain()
         used = chain.given(
-            f"Heat used in {len(open_days)} open nights",
+            f"Heat used in {counted(len(open_days), 'open night', 'open nights')}",
             float(open_days["used"].sum()),
             "kWh",
             "the meter, stored heat allowed for",
@@ -155,7 +156,7 @@ class TwoSpells(Panel):
             "Used for each kWh of the model", used / need, "dimensionless", "the model is put right by this"
         )
         covered_need = chain.given(
-            f"Model's need of {len(covered_days)} covered nights, had they been open",
+            f"Model's need of {counted(len(covered_days), 'covered night', 'covered nights')}, had they been open",
             float(covered_days["open_need"].sum()),
             "kWh",
             "the same model",

@@ -18,6 +18,7 @@ from pondheat.core.display_units import localise_finished, temperature
 from pondheat.fish import cautions
 from pondheat.front_door.copying import write_atomically
 from pondheat.meter.reading import meter_file
+from pondheat.money.emissions import emissions_text
 from pondheat.season import ensemble
 from pondheat.season.weather.record import WeatherError
 from pondheat.sheet import pond_sheet as sheets
@@ -219,7 +220,7 @@ def summary_text(found: assessment.Assessment) -> str:
     before, _, after = localise_finished(sentences).partition("What matters most for the likely range")
     subject = "Open, the heater" if "Open, the heater" in after else "The heater"
     heater = after[after.find(subject) :]
-    if found.open.heat_kwh <= 0:
+    if not found.needs_heat:
         return _unheated(found)
     learned = "" if found.fitted is None else f" {LEARNED}"
     return f"{_costs(found)} {before}{heater if after else ''}".strip() + learned
@@ -239,14 +240,17 @@ def _costs(found: assessment.Assessment) -> str:
 def _unheated(found: assessment.Assessment) -> str:
     season = found.as_described
     money = "" if season.money is None else f", {units.money(season.money, found.sheet.currency)}"
+    emitted = f", about {emissions_text(season.co2_kg)} of CO₂ equivalent," if season.co2_kg else ""
+    idle = f"{answers.IDLE} " if found.sheet.is_heated else "No heat, no heating cost. "
     return (
-        f"No heat, no heating cost. The water falls to {temperature(season.lowest_temp, 1)} in this weather. What runs "
-        f"still takes {units.digits(season.electricity_kwh)} kWh{money} over the season. The decision sheet says more."
+        f"{idle}The water falls to {temperature(season.lowest_temp, 1)} in this weather. What runs "
+        f"still takes {units.digits(season.electricity_kwh)} kWh{money}{emitted} over the season. The decision sheet "
+        "says more."
     )
 
 
 def _break_our_number(found: assessment.Assessment) -> str:
-    if found.uncertainty is None or not found.uncertainty.measure_first:
+    if found.uncertainty is None or not found.uncertainty.measure_first or not found.needs_heat:
         return ""
     sentence = localise_finished(measurement_text(found.uncertainty.measure_first[0], found.sheet.currency))
     return f"<p><b>Break our number.</b> {html.escape(sentence)}</p>"
@@ -285,6 +289,7 @@ def choice_ranges(table: what_if.ScenarioTable, dropped: Callable[[], bool]) -> 
 
 
 def _choice_ranges_html(table: what_if.ScenarioTable) -> str:
+    alike = "room and price" if table.context.sheet.room else "winter, price and wind"
     pending = {row.key for row in what_if.pending_rows(table)}
     rows = sorted((row for row in table.rows if row.likely or row.key in pending), key=lambda row: row.worth)
     lines = "".join(
@@ -294,7 +299,7 @@ def _choice_ranges_html(table: what_if.ScenarioTable) -> str:
     )
     return (
         "<table><caption>Likely more or less than your pond as it is: 8 in 10 of 200 runs fall within, both sides of "
-        f"each run with the same winter, price and wind</caption><tbody>{lines}</tbody></table>"
+        f"each run with the same {alike}</caption><tbody>{lines}</tbody></table>"
     )
 
 

@@ -22,6 +22,7 @@ from pondheat.show.report import formats
 from pondheat.show.report.numbers import RUNS, Numbers
 from pondheat.show.report.rendering import shortened
 from pondheat.show.report.trace import Step, single_value
+from pondheat.text.answers import IDLE
 from pondheat.text.uncertainty_text import measurement_text
 
 LONGEST_CHOICE = 60  # characters of a what-if choice on the first page
@@ -38,14 +39,18 @@ class Answer:
     def values(self, what_if: what_ifs.ScenarioTable | None, cuts: Sequence[PowerCut]) -> dict[str, object]:
         """Values for the template; a part that has nothing to say is None."""
         heated, has_cover = self.sheet.is_heated, self.assessment.covered is not None
+        idle = heated and not self.assessment.needs_heat
+        if idle:
+            heated = False
         return {
+            "idle": IDLE if idle else None,
             "saving": self._saving() if heated and has_cover else None,
             "cost": self._cost() if heated and not has_cover else None,
             "payback": self._payback() if heated and self.assessment.payback_years is not None else None,
             "limits": self._limits() if heated else None,
-            "unheated": None if heated else self._unheated(),
-            "missing": missing_text(self.sheet.unstated) if heated else "",
-            "overturned": self._overturned_by(),
+            "unheated": None if heated or idle else self._unheated(),
+            "missing": missing_text(self.sheet.unstated) if heated and not idle else "",
+            "overturned": None if idle else self._overturned_by(),
             "what_if": self._best_choice(what_if),
             "cuts": [self._power_cut(cut, number) for number, cut in enumerate(cuts, 1)],
             "oxygen": self._oxygen_hours(cuts[0]) if cuts else None,
@@ -81,6 +86,8 @@ class Answer:
             "likely": likely,
             "energy": energy,
             "energy_positive": saved_kwh >= 0,
+            "emissions": self.numbers.energy.emissions_saved() if assessment.saving_co2_kg else None,
+            "emissions_positive": (assessment.saving_co2_kg or 0.0) >= 0,
             "share": share,
         }
 
@@ -88,6 +95,7 @@ class Answer:
         """What the season costs a pond without a cover."""
         energy, money, ranges = self.numbers.energy, self.numbers.money, self.assessment.uncertainty
         values: dict[str, object] = {"energy": energy.used("open"), "money": money and money.total("open")}
+        values["emissions"] = energy.emitted("open")
         likely = None
         if ranges is not None and ranges.open_money is not None and money is not None:
             likely = self.numbers.likely_range(
@@ -162,6 +170,7 @@ class Answer:
             "ice": season.most_ice_kg > 0,
             "cost": numbers.money.total("open") if season.electricity_kwh > 0 and numbers.money else None,
             "energy": numbers.energy.used("open") if season.electricity_kwh > 0 else None,
+            "emissions": numbers.energy.emitted("open"),
         }
 
     # --- what would change the answer ---

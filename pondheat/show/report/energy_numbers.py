@@ -12,6 +12,7 @@ from markupsafe import Markup
 
 from pondheat.analysis.results import ROUTE_GROUPS, Assessment, Season
 from pondheat.heat import surface
+from pondheat.money.emissions import emissions_text
 from pondheat.season.heaters import COP_FORMULAS
 from pondheat.show.report.formats import kwh, three_figures
 from pondheat.show.report.trace import Step, Trace, single_value, sum_of
@@ -97,6 +98,53 @@ class EnergyNumbers:
         if season.gas_kwh:
             parts.append(("gas", season.gas_kwh, "kWh"))
         return sum_of(f"taken, {case}", parts, "kWh", f"{HOURS}, {case}")
+
+    def emitted(self, case: str) -> Markup | None:
+        """Greenhouse gases of the energy taken; None where a factor is not known, or nothing is taken."""
+        if not self.seasons[case].co2_kg:
+            return None
+        return self._emissions(f"co2-{case}", f"Greenhouse gases, {case}", self.emitted_steps(case))
+
+    def emissions_saved(self) -> Markup | None:
+        """Greenhouse gases that the cover saves, without its sign; None where a factor is not known."""
+        if not all(self.seasons[case].co2_kg for case in ("open", "covered")):
+            return None
+        opened, covered = (self.emitted_steps(case)[-1] for case in ("open", "covered"))
+        parts = (("open", opened.result, "kg"), ("covered", covered.result, "kg"))
+        if covered.result > opened.result:
+            parts = parts[::-1]
+        steps = [opened, covered, Step("the difference", parts, "−", "kg", "the lines above")]
+        return self._emissions("co2-saved", "Greenhouse gases that the cover saves", steps)
+
+    def emitted_steps(self, case: str) -> list[Step]:
+        """Steps that end in the greenhouse gases of a season's energy [kg]."""
+        season, factors = self.seasons[case], self.sheet.emission_factors
+        fuels = (("electricity", season.electricity_kwh, factors.electricity), ("gas", season.gas_kwh, factors.gas))
+        steps = [
+            Step(
+                f"{name}, {case}",
+                (("", kwh, "kWh"), ("", factor.kg_per_kwh or 0.0, "kg/kWh")),
+                "×",
+                "kg",
+                factor.origin,
+            )
+            for name, kwh, factor in fuels
+            if kwh
+        ]
+        if len(steps) == 1:
+            return steps
+        parts = [(step.label, step.result, "kg") for step in steps]
+        return [*steps, sum_of(f"in all, {case}", parts, "kg", "the lines above")]
+
+    def _emissions(self, key: str, title: str, steps: list[Step]) -> Markup:
+        factors = self.sheet.emission_factors
+        used = (
+            (factors.electricity, factors.gas)
+            if any(one.gas_kwh for one in self.seasons.values())
+            else (factors.electricity,)
+        )
+        sources = [one.source for one in used if one.source]
+        return self.trace.number(key, title, steps, emissions_text, sources)
 
     def _sum_of_months(self, case: str, column: str, label: str) -> Step:
         parts = month_parts(self._monthly(case)[column], "kWh")

@@ -44,6 +44,7 @@ BY_HAND = {
     "insulated_walls": WALLS,
     "heat_pump": {"heater.kind": "heat pump"},
     "half_heater": {"heater.power": "3 kW"},
+    "mesh_net": {"place.net": "90 %"},
     "water_none": {"water": None},
     "water_half": {"water.change_per_day": "0.5 %"},
     "water_double": {"water.change_per_day": "2 %"},
