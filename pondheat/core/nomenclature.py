@@ -103,6 +103,8 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "pump_heat": ("W", "share of a pump's power that warms the water"),
     "gain": ("W", "heat from sun and pump"),
     "start_ice": ("kg", "ice at the start"),
+    "ice": ("kg", "ice on the pond"),
+    "freezing_degree_days": ("delta_degC*day", "sum of the daily mean temperatures below 0 °C"),
     "cop": ("dimensionless", "coefficient of performance: heat given over electricity taken"),
     "hours": ("hour", "time the power runs, or time that passes"),
     # names
@@ -214,6 +216,9 @@ RETURNS: dict[str, str] = {
     "heat.covers.gap_air_flow": "m**3/s",
     "heat.balance.loss_under_net": "W/m**2",
     "heat.covers.wind_pressure": "Pa",
+    "heat.ice.ice_thickness": "m",
+    "heat.ice.ice_growth": "m",
+    "heat.ice.stefan_ice_thickness": "m",
     "heat.falling_water.air_side_limit": "W",
     "heat.falling_water.stream_heat": "W",
     "heat.falling_water.filter_loss": "W",

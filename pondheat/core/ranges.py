@@ -86,6 +86,8 @@ RANGES: dict[str, Range] = {
     "pump_heat": _r(0, 1e6),
     "gain": _r(0, 1e7),
     "start_ice": _r(0, 1e8),
+    "ice": _r(0, 1e8),
+    "freezing_degree_days": _r(0, 10_000),
     "sky_long_wave": _r(30, 700, 80, 550),
     "sun_dimming": _FRACTION,
     "clearness": _r(0, 3),

@@ -76,6 +76,11 @@ BIBLIOGRAPHY: dict[str, str] = {
     "ruhnau_2019": "Ruhnau, O. et al. 2019, Time series of heat demand and heat pump efficiency, Scientific Data 6 "
     "(memory)",
     "asce_7": "ASCE 7, velocity pressure in SI with all factors 1",
+    "crc_ice": "CRC Handbook of Chemistry and Physics, Properties of ice and supercooled water",
+    "ashton_ice": "Ashton, G. D., Ice in lakes and rivers, Encyclopædia Britannica: ice and surface in series, bulk "
+    "coefficient 10 to 30 W/(m²·K)",
+    "crrel_ice": "US Army CRREL Technical Note 04-3, degree-day coefficients of ice: 0.8 in/√(°F·d) for a windy lake "
+    "without snow, 0.5–0.7 for an average lake with snow (table as quoted elsewhere)",
     "interest": "Standard compound-interest definitions",
     "guide_energy_management": "Capehart, B. L., Turner, W. C., Kennedy, W. J., Guide to Energy Management",
     "guideline_14": "ASHRAE Guideline 14-2014, Annex B, savings uncertainty",

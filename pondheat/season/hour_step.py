@@ -2,7 +2,8 @@
 
 Within an hour the losses are a straight line about the water's temperature at its start. That line is solved exactly,
 and the moments at which ice has thawed, the thermostat's set point is reached or the water freezes are found in closed
-form. (Letting the water cool for an hour and then topping it up looks natural and loses up to 3.5 % of the bill: the
+form. Ice is an even sheet on the whole surface: what leaves by the surface passes it first (`heat.ice`). (Letting the
+water cool for an hour and then topping it up looks natural and loses up to 3.5 % of the bill: the
 losses would be those of cooled water.)
 """
 
@@ -12,13 +13,16 @@ from typing import Any, NamedTuple
 
 from pondheat.core.compilation import exp, formula, log, maximum, minimum, some, where
 from pondheat.core.sources import FUSION_HEAT
+from pondheat.heat.ice import losses_through_ice
 from pondheat.heat.routes import Coefficients, Moment, route_losses, solar_gain, total_loss
+from pondheat.heat.water import specific_heat
 
 HOUR = 3600.0  # s
 HOTTEST = 60.0  # °C that water may reach: no pond gets there, and results beyond it mean nothing (judgement)
 _FUSION = FUSION_HEAT.value
 _NOT_HELD = -1e9  # set point where no heat is held: the water is always above it
 _NO_FACE = float("nan")
+_SPECIFIC_HEAT = float(specific_heat(15.0))  # J/(kg·K), as in a pond's heat capacity
 
 
 @formula
@@ -42,12 +46,14 @@ def hour_step(temp, ice, loss, slope, gain, set_point, limit, capacity):
 
     temp: [degC] and ice: [kg] at the start; loss: [W] at temp, slope: [W/K]; gain: [W] sun and pump; set_point: [degC]
     of an ideal thermostat, far below zero where no heat is held; limit: [W] the heater's most; capacity: [J/K].
-    Returns the temperature at the end, its mean [degC], the ice at the end [kg], and the heater's mean power [W].
+    Returns the temperature at the end, its mean [degC], the ice at the end [kg], the heater's mean power [W], and the
+    part of the losses [W] that does not leave because no water is left to freeze: ice never exceeds the water.
     """
     slope = maximum(slope, 1e-6)
     rate = slope / capacity
     left, area, heat, now = HOUR + 0.0 * temp, 0.0 * temp, 0.0 * temp, temp
     held_above_zero = where(set_point > 0.0, limit, 0.0)
+    most_ice = maximum(capacity / _SPECIFIC_HEAT, ice)
 
     if some(ice > 0.0):  # it thaws first, at 0 °C
         net = held_above_zero + gain - loss
@@ -88,7 +94,8 @@ def hour_step(temp, ice, loss, slope, gain, set_point, limit, capacity):
         net = held_above_zero + gain - (loss - slope * temp)
         heat = heat + held_above_zero * left
         ice = ice + maximum(-net, 0.0) * left / _FUSION
-    return now, area / HOUR, ice, heat / HOUR
+    kept = maximum(ice - most_ice, 0.0)
+    return now, area / HOUR, ice - kept, heat / HOUR, kept * _FUSION / HOUR
 
 
 @formula
@@ -187,36 +194,44 @@ def run_hours(weather, per_kelvin, pond, set_point, limit, pump_heat, temp, ice,
         moment = moment_at(weather, per_kelvin, i, 0.0, 0.0)
         gain = solar_gain(moment, pond) + pump_heat
         losses, slopes, face = route_losses(temp, moment, pond, face)
-        loss = total_loss(losses)
         held = set_point[i] == set_point[i]
         target = _NOT_HELD
-        need = 0.0
         if held:
             target = set_point[i]
+        if ice > 0.0:
+            given = gain
+            if target > 0.0:
+                given = gain + limit[i]
+            losses = losses_through_ice(losses, slopes, ice, given, moment, pond, face)
+        loss = total_loss(losses)
+        need = 0.0
+        if held:
             at_target = loss
             if temp != target:
                 at_target = total_loss(route_losses(target, moment, pond, face)[0])
             need = maximum(at_target - gain, 0.0)
         start = temp
-        temp, mean, ice, heat = hour_step(
-            start, ice, loss, total_loss(slopes), gain, target, limit[i], pond.heat_capacity
-        )
+        tilt = total_loss(slopes)
+        temp, mean, ice, heat, kept = hour_step(start, ice, loss, tilt, gain, target, limit[i], pond.heat_capacity)
         away = mean - start
+        share = 1.0
+        if kept > 0.0:  # frozen through: nothing more leaves than comes in
+            share = 1.0 - kept / (loss + tilt * away)
         course.start[i] = start
         course.mean[i] = mean
         course.end[i] = temp
         course.ice[i] = ice
         course.heater[i] = heat
         course.need[i] = need
-        course.evaporation[i] = losses.evaporation + slopes.evaporation * away
-        course.convection[i] = losses.convection + slopes.convection * away
-        course.long_wave[i] = losses.long_wave + slopes.long_wave * away
-        course.walls[i] = losses.walls + slopes.walls * away
-        course.ground[i] = losses.ground + slopes.ground * away
-        course.falling_water[i] = losses.falling_water + slopes.falling_water * away
-        course.casing[i] = losses.casing + slopes.casing * away
-        course.aeration[i] = losses.aeration + slopes.aeration * away
-        course.water_change[i] = losses.water_change + slopes.water_change * away
+        course.evaporation[i] = share * (losses.evaporation + slopes.evaporation * away)
+        course.convection[i] = share * (losses.convection + slopes.convection * away)
+        course.long_wave[i] = share * (losses.long_wave + slopes.long_wave * away)
+        course.walls[i] = share * (losses.walls + slopes.walls * away)
+        course.ground[i] = share * (losses.ground + slopes.ground * away)
+        course.falling_water[i] = share * (losses.falling_water + slopes.falling_water * away)
+        course.casing[i] = share * (losses.casing + slopes.casing * away)
+        course.aeration[i] = share * (losses.aeration + slopes.aeration * away)
+        course.water_change[i] = share * (losses.water_change + slopes.water_change * away)
         if temp > HOTTEST:
             return i + 1
     return len(set_point)
@@ -251,12 +266,18 @@ def run_scenario(
         target = schedule.set_point[i]
         if target != target:
             target = _NOT_HELD
-        temp, _, ice, heat = hour_step(
+        gain = solar_gain(moment, pond) + schedule.pump_heat
+        if some(ice > 0.0):
+            given = gain
+            if target > 0.0:
+                given = gain + schedule.limit[i]
+            losses = losses_through_ice(losses, slopes, ice, given, moment, pond, face)
+        temp, _, ice, heat, _ = hour_step(
             temp,
             ice,
             total_loss(losses),
             total_loss(slopes),
-            solar_gain(moment, pond) + schedule.pump_heat,
+            gain,
             target,
             schedule.limit[i],
             pond.heat_capacity,

@@ -57,11 +57,11 @@ def test_an_hour_is_the_same_in_every_form(form):
 def test_an_hour_keeps_its_energy():
     """Heat given and gained is lost or stored, whatever happens within the hour."""
     given = states(5000, 2)
-    end, mean, ice, heat = hour_step.hour_step(**given)
+    end, mean, ice, heat, kept = hour_step.hour_step(**given)
     stored = given["capacity"] * (end - given["temp"]) - hour_step._FUSION * (ice - given["ice"])
-    lost = given["loss"] + given["slope"] * (mean - given["temp"])
+    lost = given["loss"] + given["slope"] * (mean - given["temp"]) - kept
     assert np.allclose((heat + given["gain"] - lost) * hour_step.HOUR, stored, rtol=1e-9, atol=1.0)
-    assert np.all((heat >= -1e-9) & (heat <= given["limit"] + 1e-6) & (ice >= 0) & (end >= 0))
+    assert np.all((heat >= -1e-9) & (heat <= given["limit"] + 1e-6) & (ice >= 0) & (end >= 0) & (kept >= 0))
 
 
 def test_every_field_is_taken_from_its_own_column():
