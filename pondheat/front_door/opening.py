@@ -93,7 +93,7 @@ def _check_install() -> None:
 
 def _update_copy(folder: Path, tutor: bool) -> None:
     """Make or update the learner's copy, and print what was done."""
-    if folder == CLONE or folder == WORKBOOK or WORKBOOK in folder.parents:
+    if folder in (CLONE, WORKBOOK) or WORKBOOK in folder.parents:
         raise CannotOpen(f"{folder} belongs to the workbook itself: choose another folder for your own copy.")
     first_time = not (folder / copying.MANIFEST).exists()
     try:

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pondheat.core.likely import LIKELY, MEANING
-from pondheat.core.number_format import counted
 from pondheat.core.units import digits
 from pondheat.meter.savings.estimators import Method
 from pondheat.meter.savings.night_readings import COVERED, OPEN, Nights
