@@ -46,7 +46,8 @@ def season_samples(
 ) -> dict[str, np.ndarray]:
     """Samples of a sheet's uncertain inputs by name, “price” [–] among them; always the same draws for one count.
 
-    conditions: of the sheet in its weather; kind_of_weather: of the weather record; a measured year is itself warm or cold. fitted: what a meter taught.
+    conditions: of the sheet in its weather; kind_of_weather: of the weather record; a measured year is itself warm or
+    cold. fitted: what a meter taught.
     """
     measured = kind_of_weather == MEASURED
     if fitted is None:
