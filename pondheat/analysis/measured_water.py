@@ -17,7 +17,7 @@ from pondheat.season.weather import weather as weathers
 from pondheat.season.weather.weather import Weather
 
 LAKE_FILE = places.MEASURED / "shallow_lake_2018.csv"
-LAKE_PLACE = {"latitude": 44.15, "longitude": -89.5, "altitude": 336.0}
+_LATITUDE, _LONGITUDE, _ALTITUDE = 44.15, -89.5, 336.0
 LAKE_ZONE = "Etc/GMT+5"  # the file's clock, UTC−5 all year
 LAKE_DEPTH = Constant(1.54, "m", "csls_data", "mean of the season; a little less in July, a little more in October")
 # The error of a lake does not depend on its size: every route goes with the surface. Open water, open sky, full wind.
@@ -54,7 +54,9 @@ class WaterError:
 def read_lake() -> MeasuredWater:
     """The shipped record of the shallow lake. Raises FileNotFoundError in an installed package."""
     places.require_clone("The measured lake")
-    weather = weathers.read(str(LAKE_FILE), timezone=LAKE_ZONE, year=2018, **LAKE_PLACE)
+    weather = weathers.read(
+        str(LAKE_FILE), timezone=LAKE_ZONE, year=2018, latitude=_LATITUDE, longitude=_LONGITUDE, altitude=_ALTITUDE
+    )
     return MeasuredWater(weather, pd.read_csv(LAKE_FILE)["water_temp [°C]"].to_numpy(float))
 
 

@@ -31,10 +31,9 @@ WINTER = (10, 11, 12, 1, 2, 3, 4)  # October to April
 CLASSES = ("clear", "half", "overcast")
 # A sky counts as clear up to, and as overcast from: cloud cover in eighths and share of the sun kept off (judgement).
 OBSERVED_LIMITS, SUN_LIMITS = (2 / 8, 6.5 / 8), (0.05, 0.35)
-COLUMNS = (
-    "record", "kind", "cloud", "clear_sky", "cloud_rule", "evaporation", "default", "hours", "winter_clear",
-    "winter_half", "winter_overcast", "winter", "winter_lowest", "winter_highest", "summer", "day", "night", "all", "rmse",
-)  # fmt: skip
+_NAMES = ("record", "kind", "cloud", "clear_sky", "cloud_rule", "evaporation", "default", "hours")
+_WINTER_CELLS = ("winter_clear", "winter_half", "winter_overcast", "winter", "winter_lowest", "winter_highest")
+COLUMNS = (*_NAMES, *_WINTER_CELLS, "summer", "day", "night", "all", "rmse")
 
 
 @dataclass(frozen=True, eq=False)
@@ -132,11 +131,10 @@ def long_wave_rows(name: str, kind: str, records: list[SkyRecord]) -> list[dict]
     for cloud in (OBSERVED, BY_SUN) if observed else (BY_SUN,):
         for formula in combinations():
             found = pd.DataFrame([mean_errors(record, formula, cloud) for record in records])
-            cells = found.mean().round(1).to_dict()
-            ends = {"winter_lowest": found["winter"].min(), "winter_highest": found["winter"].max()}
-            rows.append(
-                _row(name, kind, cloud, formula, "", hours, **cells, **{k: round(v, 1) for k, v in ends.items()})
-            )
+            cells = {str(key): round(float(value), 1) for key, value in found.mean().items()}
+            cells["winter_lowest"] = round(float(found["winter"].min()), 1)
+            cells["winter_highest"] = round(float(found["winter"].max()), 1)
+            rows.append(_row(name, kind, cloud, formula, "", hours, **cells))
     return rows
 
 
@@ -173,4 +171,4 @@ def table(rows: list[dict]) -> pd.DataFrame:
 
 def read_table(path: Path = TABLE_FILE) -> pd.DataFrame:
     """The shipped table of the comparison."""
-    return pd.read_csv(path, keep_default_na=False, na_values={name: "" for name in COLUMNS[7:]})
+    return pd.read_csv(path, keep_default_na=False, na_values={name: "" for name in COLUMNS[len(_NAMES) :]})
