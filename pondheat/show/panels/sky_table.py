@@ -6,6 +6,7 @@ import html
 
 import pandas as pd
 
+from pondheat.analysis.formula_spread import skies_in_uncertainty
 from pondheat.analysis.sky_comparison import LONG_WAVE, OBSERVED, WATER, YEARS, read_table
 from pondheat.core.sources import BIBLIOGRAPHY
 from pondheat.heat.evaporation import DEFAULT_EVAPORATION
@@ -114,9 +115,14 @@ def table_html(rows: pd.DataFrame, kind: str) -> str:
     caption = f"Computed less record, {_unit(kind)}; * is our default"
     sources = {record.source for record in CLEAR_SKY.values()} | {record.source for record in CLOUD_RULES.values()}
     listed = "".join(f"<li>{html.escape(BIBLIOGRAPHY[key])}</li>" for key in sorted(sources))
+    ranged = "; ".join(
+        f"{TITLES[sky.clear_by_sun.name]} with {TITLES[sky.cloud.name]}" for sky in skies_in_uncertainty()
+    )
     return (
         f"<table class='ph-steps ph-bench'><caption>{caption}</caption><thead><tr>{top}</tr></thead>"
-        f"<tbody>{body}</tbody></table><details><summary>Sources of the formulae</summary><ul>{listed}</ul></details>"
+        f"<tbody>{body}</tbody></table><p>Where the weather has no long wave of its own, our likely ranges take these "
+        f"in turn: {html.escape(ranged)}. Half of the runs take the first.</p>"
+        f"<details><summary>Sources of the formulae</summary><ul>{listed}</ul></details>"
     )
 
 

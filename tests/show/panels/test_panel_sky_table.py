@@ -27,7 +27,7 @@ def test_every_row_and_cell_is_shown(panel):
         shown += len(rows)
         assert body.count(" *</th>") == 1  # one default for each kind of cloud
         assert record in panel.sentence() and f"{panel.ours['rmse']:.1f}" in panel.sentence()
-        assert "Ours, root mean square" in panel.fold.write()
+        assert "Ours, root mean square" in panel.arithmetic().text()
     assert shown == len(panel.table)
 
 
