@@ -40,6 +40,8 @@ BIBLIOGRAPHY: dict[str, str] = {
     "38 (equation read where others reprint it, the paper not seen)",
     "martin_berdahl_1984": "Martin, M., Berdahl, P. 1984, Characteristics of infrared sky radiation in the United "
     "States, Solar Energy 33(3/4) (title read; its cloud equation from memory)",
+    "csls_data": "CSLSdata 1.0, Central Sands Lakes Study, Wisconsin Department of Natural Resources, copyright 2019 "
+    "Carolyn Voter, MIT licence",
     "flerchinger_2009": "Flerchinger, G. N. et al. 2009, Comparison of algorithms for incoming atmospheric long-wave "
     "radiation, Water Resources Research 45 (abstract read)",
     "wmo_8": "WMO-No. 8, Guide to Instruments and Methods of Observation, radiation: pyrgeometers (memory)",
