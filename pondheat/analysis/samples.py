@@ -14,6 +14,8 @@ from pondheat.analysis.uncertain_inputs import (
     NEAR_SURFACE,
     PRICE_SPREAD,
     SITE_WARMTH,
+    SKY_ERROR,
+    SKY_FORMULAS,
     SPREADS,
     SURFACE_ERROR,
 )
@@ -29,7 +31,7 @@ _JUDGED = ("evaporation", "wind_shelter", "sky_view", "wall_factor", "u_value", 
 # Drawn apart from the others, whose draws stay as they are.
 _JUDGED_TOO = ("construction", "sun_factor", "stream_factor", "cover_light", "surface_factor", "cover_factor", "site")
 _AROUND_THE_FIT = ("station", "year_warmth", "price")  # what a fitted meter says nothing about
-_NORMAL = {"station", "year_warmth", "price", "surface_factor", "cover_factor", "site"}
+_NORMAL = {"station", "year_warmth", "price", "sky_error", "surface_factor", "cover_factor", "site"}
 
 
 def latin_hypercube(names: tuple[str, ...], count: int, seed: int) -> dict[str, np.ndarray]:
@@ -50,15 +52,17 @@ def samples_of(
     unknown: Collection[str] = (),
     seed: int = SEED,
     measured_year: bool = False,
+    own_long_wave: bool = False,
 ) -> dict[str, np.ndarray]:
     """Samples of the judged uncertain inputs of a pond and its coming season, by name.
 
     count: number of scenarios; unknown: keys of the sheet that are guesses or missing (`Sheet.unknown`), for which the
     spreads are wider; seed: the default gives every pond the same draws, so that two of them can be compared scenario
-    by scenario; measured_year: whether the weather is that of one real year, itself warm or cold. Inputs that do
+    by scenario; measured_year: whether the weather is that of one real year, itself warm or cold; own_long_wave:
+    whether the weather brings the sky's long wave, so that it is that which may be out and no formula. Inputs that do
     nothing in this pond are left out.
     """
-    draws = latin_hypercube(_JUDGED, count, seed) | latin_hypercube(_JUDGED_TOO, count, seed + 2)
+    draws = latin_hypercube(_JUDGED, count, seed) | latin_hypercube(_JUDGED_TOO, count, seed + 3)
     spread = {name: one.of(unknown) for name, one in SPREADS.items()}
 
     def around(name: str) -> np.ndarray:
@@ -84,6 +88,7 @@ def samples_of(
         "cover_factor": np.exp(COVER_ERROR * draws["cover_factor"]),
         "cover_light": np.clip(light + spread["cover_light"] * around("cover_light"), 0.0, 1.0),
     } | _coming_year(draws, measured_year)
+    samples |= _sky(pond, count, seed, own_long_wave)
     samples["year_warmth"] = samples["year_warmth"] + SITE_WARMTH * draws["site"]
     if pond.constructions:
         samples["construction"] = _constructions(pond, draws["construction"])
@@ -98,13 +103,29 @@ def _constructions(pond: Pond, draws: np.ndarray) -> np.ndarray:
     return np.asarray(pond.constructions)[chosen]
 
 
+def _sky(pond: Pond, count: int, seed: int, own_long_wave: bool) -> dict[str, np.ndarray]:
+    """The sky formula of each scenario by name; the error of the long wave [W/m²] where the weather brings its own."""
+    if own_long_wave:
+        return {"sky_error": SKY_ERROR.value * latin_hypercube(("sky_error",), count, seed + 2)["sky_error"]}
+    formulas = tuple(pond.sky if name == SKY_FORMULAS[0] else name for name in SKY_FORMULAS)
+    draws = latin_hypercube(("sky",), count, seed + 2)["sky"]
+    return {"sky": np.asarray(formulas)[(draws * len(formulas)).astype(int)]}
+
+
 def learned_samples(
-    pond: Pond, fitted: Fitted, count: int, seed: int = SEED, measured_year: bool = False
+    pond: Pond,
+    fitted: Fitted,
+    count: int,
+    seed: int = SEED,
+    measured_year: bool = False,
+    own_long_wave: bool = False,
 ) -> dict[str, np.ndarray]:
     """Samples where a meter was fitted: draws from the fit replace the judged ranges.
 
     Arguments as of `samples_of`; fitted: from `meter.fitting.pond_fit.fit`. The error of the log's weather station
-    (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses. Sky and leaks are inside the fitted factors.
+    (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses. Leaks are inside the fitted factors, and so is the sky where log and season have theirs from the
+    same: a formula, or the weather's own long wave. Where one is measured and the other calculated, the fit has learned
+    the one and says nothing of the other: the error of both is sampled.
     """
     drawn = fitted.samples(count, seed)
     draws = latin_hypercube(_AROUND_THE_FIT, count, seed + 1)
@@ -114,6 +135,8 @@ def learned_samples(
         "wind_shelter": np.minimum(pond.wind_shelter * drawn["shelter_factor"], 1.0),
         **{name: drawn[name] * (1.0 if name == "sun_factor" else station_error) for name in sorted(LEARNED)},
     } | _coming_year(draws, measured_year)
+    if own_long_wave != fitted.own_long_wave:
+        samples |= _sky(pond, count, seed, True) | _sky(pond, count, seed + 1, False)
     if pond.cover is None:
         samples.pop("cover_factor")
     return _without_inactive(samples, pond)
@@ -150,7 +173,7 @@ def _without_inactive(samples: dict[str, np.ndarray], pond: Pond) -> dict[str, n
 
 def inactive_parameters(pond: Pond) -> set[str]:
     """Names of inputs that do nothing in this pond, such as the wind in a room or the U-value without a cover."""
-    inactive = {"wind_shelter", "sky_view"} if pond.room else set()
+    inactive = {"wind_shelter", "sky_view", "sky", "sky_error"} if pond.room else set()
     if not pond.cover or pond.cover.kind == "film":
         inactive.add("u_value")
     if not pond.cover or not pond.cover.gap_air_flow:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
+from pondheat.core.sources import Constant
+from pondheat.heat.sky import DEFAULT_SKY
 from pondheat.meter.fitting.learned_season import YEAR_SPREAD
 
 # How many of 20 scenarios take each evaporation formula. Eight of the ten were run, with nothing fitted, through the
@@ -36,6 +38,23 @@ COVER_ERROR = 0.1
 SITE_WARMTH = 0.5
 # Formulae measured with the wind close over the water: that wind over the wind at 2 m (judgement).
 NEAR_SURFACE = {"smith_lof_jones": 0.4}
+SKY_FORMULAS = (  # by repetition too: the default, then others that follow measured water about as well (judgement)
+    DEFAULT_SKY,
+    DEFAULT_SKY,
+    DEFAULT_SKY,
+    DEFAULT_SKY,
+    "crawford_duchon_brunt",
+    "fao56",
+    "clark_allen",
+    "idso_jackson",
+)
+SKY_ERROR = Constant(
+    7.5,
+    "W/m**2",
+    "wmo_8",
+    "standard deviation: a good instrument keeps 5 % of a day's sum, some 15 W/m², in 19 of 20 days; computed long "
+    "wave is off by about as much from day to day (Flerchinger et al. 2009)",
+)
 PRICE_SPREAD = 0.10  # standard deviation of next year's energy price about this year's (judgement)
 
 
@@ -115,6 +134,19 @@ UNCERTAIN_INPUTS = {
         "Stand at the water's edge and measure with an outstretched fist (some 10°) how high house and trees rise all "
         "round; on page 05 is what that share means.",
         guessed="not given: ± 0.3, judgement",
+    ),
+    "sky": UncertainInput(
+        "how much heat the sky sends down",
+        "our sky formula half of the time, four others the rest, judgement",
+        "with the formula of the coldest sky",
+        "with the formula of the warmest sky",
+        "Use weather that brings the sky's long-wave radiation, measured by a pyrgeometer near by.",
+    ),
+    "sky_error": UncertainInput(
+        "how much heat the sky sends down",
+        f"± {SKY_ERROR.value:g} W/m² or so on the weather file's own long wave, as a good instrument allows",
+        "under a colder sky",
+        "under a warmer sky",
     ),
     "u_value": UncertainInput(
         "how well the cover keeps heat",

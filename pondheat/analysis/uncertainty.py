@@ -42,16 +42,17 @@ def input_per_heat(conditions: BoundaryConditions, heater: Heater) -> np.ndarray
 
 
 def season_samples(
-    sheet: Sheet, count: int, kind_of_weather: str, fitted: Fitted | None = None
+    sheet: Sheet, conditions: BoundaryConditions, count: int, kind_of_weather: str, fitted: Fitted | None = None
 ) -> dict[str, np.ndarray]:
     """Samples of a sheet's uncertain inputs by name, “price” [–] among them; always the same draws for one count.
 
-    kind_of_weather: of the weather record; a measured year is itself warm or cold. fitted: what a meter taught.
+    conditions: of the sheet in its weather; kind_of_weather: of the weather record; a measured year is itself warm or
+    cold. fitted: what a meter taught.
     """
-    measured = kind_of_weather == MEASURED
+    measured, own = kind_of_weather == MEASURED, conditions.air.has_long_wave
     if fitted is None:
-        return samples_of(sheet.pond, count, sheet.unknown, measured_year=measured)
-    return learned_samples(sheet.pond, fitted, count, measured_year=measured)
+        return samples_of(sheet.pond, count, sheet.unknown, measured_year=measured, own_long_wave=own)
+    return learned_samples(sheet.pond, fitted, count, measured_year=measured, own_long_wave=own)
 
 
 def season_uncertainty(
@@ -69,7 +70,7 @@ def season_uncertainty(
     """
     if not conditions.has_set_point or sheet.heater.kind == "none":
         return None
-    samples = season_samples(sheet, count, kind_of_weather, fitted)
+    samples = season_samples(sheet, conditions, count, kind_of_weather, fitted)
     arrays = run_scenarios(sheet, conditions, samples, progress)
     if sheet.tariff is None:
         del samples["price"]

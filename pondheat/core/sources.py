@@ -40,6 +40,9 @@ BIBLIOGRAPHY: dict[str, str] = {
     "(equation read where others reprint it, the paper not seen)",
     "martin_berdahl_1984": "Martin, M., Berdahl, P. 1984, Characteristics of infrared sky radiation in the United "
     "States, Solar Energy 33(3/4) (title read; its cloud equation from memory)",
+    "flerchinger_2009": "Flerchinger, G. N. et al. 2009, Comparison of algorithms for incoming atmospheric long-wave "
+    "radiation, Water Resources Research 45 (abstract read)",
+    "wmo_8": "WMO-No. 8, Guide to Instruments and Methods of Observation, radiation: pyrgeometers (memory)",
     "mcadams_1954": "McAdams, W. H. 1954, Heat Transmission, 3rd edition",
     "czarnecki_1978": "Czarnecki, J. T. 1978, Swimming pool heating by solar energy, CSIRO",
     "watmuff_1977": "Watmuff, J. H. et al. 1977, Solar and wind induced external coefficients (memory)",

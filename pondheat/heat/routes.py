@@ -73,6 +73,7 @@ class Coefficients(NamedTuple):
     surface [–], core resistance [m²·K/W], emissivity, light it lets through [–], leak of outside air [m³/s],
     evaporation_cut of a film [–]. Factors on whole terms [–]: surface (evaporation, convection, long wave of open
     water), cover (what passes a cover or leaks round it), stream (falling water, casing, aeration, new water), sun.
+    In an ensemble, sky: row of the table of sky formulae; sky_error: added to the long wave of the sky [W/m²].
     """
 
     surface_area: Any
@@ -101,6 +102,8 @@ class Coefficients(NamedTuple):
     cover_factor: Any
     stream_factor: Any
     sun_factor: Any
+    sky: Any
+    sky_error: Any
 
 
 class Routes(NamedTuple):

@@ -31,6 +31,8 @@ SAMPLED = (
     "evaporation",
     "wind_shelter",
     "sky_view",
+    "sky",
+    "sky_error",
     "u_value",
     "gap_air_flow",
     "wall_factor",
@@ -80,7 +82,8 @@ def run_ensemble(
 ) -> Ensemble:
     """Run every scenario through the same hours.
 
-    samples: equally long arrays by name, from SAMPLED: evaporation (names of formulae), wind_shelter, sky_view [–],
+    samples: equally long arrays by name, from SAMPLED: evaporation and sky (names of formulae; sky counts where the
+    weather brings no long wave of its own), sky_error [W/m²] added to the sky's long wave, wind_shelter, sky_view [–],
     u_value [W/(m²·K)] of the cover, gap_air_flow [m³/s], cover_light [–]; construction (names of what the pond's
     undescribed walls may be); factors [–] on whole terms: wall_factor on all walls and the
     ground, surface_factor on evaporation, convection and long wave of open water (and of water under a film),
@@ -97,6 +100,7 @@ def run_ensemble(
     """
     ponds, shifts = _ponds(pond, samples)
     weather = balance.moment_of(air, covered if pond.cover else 0.0, pond.sky)
+    skies = np.stack([balance.moment_of(air, 0.0, name).sky - weather.sky for name in _skies(pond, samples)])
     hours, count = len(weather.air_temp), len(shifts)
     warmer = balance.moment_of(air.warmer(1.0), covered if pond.cover else 0.0, pond.sky)
     per_kelvin = Moment(*(changed - plain for changed, plain in zip(warmer, weather)))
@@ -108,14 +112,21 @@ def run_ensemble(
     stopped = dropped or (lambda: False)
     run = machine_code(run_scenarios)
     if run is not None:
-        state = (weather, per_kelvin, shifts, ponds, schedule, float(start_temp))
+        state = (weather, per_kelvin, skies, shifts, ponds, schedule, float(start_temp))
         done = _on_threads(lambda begin, end: run(*state, begin, end, heat, lowest, weighted), count, stopped)
     else:
-        done = _as_arrays(weather, per_kelvin, shifts, ponds, schedule, start_temp, heat, lowest, weighted, stopped)
+        done = _as_arrays(
+            weather, per_kelvin, skies, shifts, ponds, schedule, start_temp, heat, lowest, weighted, stopped
+        )
     for share in done:
         if progress is not None:
             progress(share)
     return Ensemble(heat / 1000, weighted / 1000, lowest)
+
+
+def _skies(pond: Pond, samples: dict[str, np.ndarray]) -> tuple[str, ...]:
+    """Names of the sky formulae that the samples hold, the pond's own first."""
+    return tuple(dict.fromkeys((pond.sky, *map(str, samples.get("sky", ())))))
 
 
 def _ponds(pond: Pond, samples: dict[str, np.ndarray]) -> tuple[Coefficients, np.ndarray]:
@@ -158,6 +169,10 @@ def _ponds(pond: Pond, samples: dict[str, np.ndarray]) -> tuple[Coefficients, np
         arrays[name] = arrays[name] * sampled("wall_factor", 1.0)
     for name in _FACTORS:
         arrays[name] = sampled(name, 1.0)
+    if "sky" in samples:
+        row = {name: number for number, name in enumerate(_skies(pond, samples))}
+        arrays["sky"] = np.array([row[str(name)] for name in samples["sky"]])
+    arrays["sky_error"] = sampled("sky_error", 0.0)
     return Coefficients(**arrays), sampled("year_warmth", 0.0)
 
 
@@ -202,7 +217,7 @@ def _on_threads(run: Callable[[int, int], None], count: int, stopped: Callable[[
 
 
 def _as_arrays(
-    weather, per_kelvin, shifts, ponds, schedule, start_temp, heat, lowest, weighted, stopped
+    weather, per_kelvin, skies, shifts, ponds, schedule, start_temp, heat, lowest, weighted, stopped
 ) -> Iterator[float]:
     """Step all scenarios side by side, day by day; yields the share done after each day."""
     # what is one number for all scenarios stays one, which spares half of the work
@@ -217,7 +232,7 @@ def _as_arrays(
             raise Dropped
         end = min(begin + _DAY, hours)
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-            state = run_scenario(weather, per_kelvin, shift, ponds, schedule, begin, end, *state, by_weight)
+            state = run_scenario(weather, per_kelvin, skies, shift, ponds, schedule, begin, end, *state, by_weight)
         yield end / hours
     heat[:], lowest[:], weighted[:] = state[3], state[4], by_weight.T
 
@@ -246,6 +261,6 @@ def _warm_up() -> float:
     run = compiled(run_scenarios)
     assert run is not None
     sums = np.zeros(1), np.zeros(1), np.zeros((1, 1))
-    run(prepared.moment, unchanged_weather(2), shifts, ponds, schedule, 18.0, 0, 1, *sums)
+    run(prepared.moment, unchanged_weather(2), np.zeros((1, 2)), shifts, ponds, schedule, 18.0, 0, 1, *sums)
     ready()
     return time.perf_counter() - began

@@ -92,8 +92,11 @@ def hour_step(temp, ice, loss, slope, gain, set_point, limit, capacity):
 
 
 @formula
-def moment_at(weather, per_kelvin, hour, shift):
-    """One hour of a `Moment` of arrays, in air that is `shift` kelvin warmer, by the change for each kelvin."""
+def moment_at(weather, per_kelvin, hour, shift, sky_change):
+    """One hour of a `Moment` of arrays, in air that is `shift` kelvin warmer, by the change for each kelvin.
+
+    sky_change: added to the long wave of the sky [W/m²].
+    """
     return Moment(
         weather.air_temp[hour] + shift * per_kelvin.air_temp[hour],
         weather.air_vapour[hour] + shift * per_kelvin.air_vapour[hour],
@@ -103,7 +106,7 @@ def moment_at(weather, per_kelvin, hour, shift):
         weather.wind[hour] + shift * per_kelvin.wind[hour],
         weather.pressure[hour] + shift * per_kelvin.pressure[hour],
         weather.surroundings[hour] + shift * per_kelvin.surroundings[hour],
-        weather.sky[hour] + shift * per_kelvin.sky[hour],
+        weather.sky[hour] + shift * per_kelvin.sky[hour] + sky_change,
         weather.ground_temp[hour] + shift * per_kelvin.ground_temp[hour],
         # new water never comes frozen
         maximum(weather.mains_temp[hour] + shift * per_kelvin.mains_temp[hour], 0.0),
@@ -142,6 +145,8 @@ def pond_at(ponds, scenario):
         ponds.cover_factor[scenario],
         ponds.stream_factor[scenario],
         ponds.sun_factor[scenario],
+        ponds.sky[scenario],
+        ponds.sky_error[scenario],
     )
 
 
@@ -178,7 +183,7 @@ def run_hours(weather, per_kelvin, pond, set_point, limit, pump_heat, temp, ice,
     """
     face = _NO_FACE
     for i in range(len(set_point)):
-        moment = moment_at(weather, per_kelvin, i, 0.0)
+        moment = moment_at(weather, per_kelvin, i, 0.0, 0.0)
         gain = solar_gain(moment, pond) + pump_heat
         losses, slopes, face = route_losses(temp, moment, pond, face)
         loss = total_loss(losses)
@@ -231,14 +236,16 @@ class Schedule(NamedTuple):
 
 
 @formula
-def run_scenario(weather, per_kelvin, shift, pond, schedule, first, last, temp, ice, face, heat_sum, lowest, weighted):
+def run_scenario(
+    weather, per_kelvin, skies, shift, pond, schedule, first, last, temp, ice, face, heat_sum, lowest, weighted
+):
     """Run hours first to last of one scenario, or of many as arrays, adding up its heat.
 
-    shift: [K] by which the weather is warmer; temp, ice, face, heat_sum, lowest: the state so far; weighted: sums by
+    skies: (formulae, hours) what each sky formula sends down above that of weather [W/m²]; shift: [K] by which the weather is warmer; temp, ice, face, heat_sum, lowest: the state so far; weighted: sums by
     weight, added to in place. Returns the state after the last hour.
     """
     for i in range(first, last):
-        moment = moment_at(weather, per_kelvin, i, shift)
+        moment = moment_at(weather, per_kelvin, i, shift, skies[pond.sky, i] + pond.sky_error)
         losses, slopes, face = route_losses(temp, moment, pond, face)
         target = schedule.set_point[i]
         if target != target:
@@ -264,7 +271,7 @@ def run_scenario(weather, per_kelvin, shift, pond, schedule, first, last, temp, 
 
 
 @formula
-def run_scenarios(weather, per_kelvin, shifts, ponds, schedule, start_temp, begin, end, heat, lowest, weighted):
+def run_scenarios(weather, per_kelvin, skies, shifts, ponds, schedule, start_temp, begin, end, heat, lowest, weighted):
     """Run scenarios begin to end through all hours, one after another, filling heat, lowest and weighted (scenario, k).
 
     shifts: [K] and ponds: `Coefficients`, arrays with one value for each scenario.
@@ -273,6 +280,7 @@ def run_scenarios(weather, per_kelvin, shifts, ponds, schedule, start_temp, begi
         _, _, _, heat[s], lowest[s] = run_scenario(
             weather,
             per_kelvin,
+            skies,
             shifts[s],
             pond_at(ponds, s),
             schedule,

@@ -664,7 +664,7 @@ def test_likely_ranges_contain_the_answer(assessed, name):
 @pytest.mark.parametrize("name", ["garden_pond", "growing_on_tank"])
 def test_variance_shares_of_the_shipped_ponds(assessed, name):
     names, shares = zip(*assessed[name].uncertainty.variance_shares)
-    assert set(names) == JUDGED | {"price"} and list(shares) == sorted(shares, reverse=True)
+    assert set(names) == JUDGED | {"sky_error", "price"} and list(shares) == sorted(shares, reverse=True)
     # wind at the water and the formula that takes it outweigh walls, sky and gap together, in a pond as in a tank
     share = dict(zip(names, shares))
     assert share["wind_shelter"] + share["evaporation"] > 2 * sum(
@@ -689,7 +689,13 @@ def test_an_input_that_alone_moves_the_result_explains_it_all():
 def test_samples_fit_the_pond():
     pond = from_text(GARDEN).pond
     samples = samples_of(pond, 200)
-    assert set(samples) == JUDGED | {"price"}
+    assert set(samples) == JUDGED | {"sky", "price"}
+    assert (samples["sky"] == "crawford_duchon").mean() == pytest.approx(0.5, abs=0.01)
+    measured = samples_of(pond, 200, own_long_wave=True)
+    assert set(measured) == JUDGED | {"sky_error", "price"}
+    assert measured["sky_error"].mean() == pytest.approx(0, abs=0.1) and measured["sky_error"].std() == pytest.approx(
+        7.5, rel=0.02
+    )
     # 63–160 % of 0.5, ± 0.15 round 0.8, ± 20 %, ± 15 % of 3.1, a third to three times 2 L/s, spread evenly
     near = samples["evaporation"] == "smith_lof_jones"  # that one's wind stands closer over the water
     shelter = samples["wind_shelter"] / np.where(near, 0.4, 1.0)

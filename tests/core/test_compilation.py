@@ -68,7 +68,7 @@ def test_every_field_is_taken_from_its_own_column():
     count = 3
     columns = [np.arange(count) + 10.0 * place for place in range(max(len(Moment._fields), len(Coefficients._fields)))]
     weather, nothing = Moment(*columns[: len(Moment._fields)]), Moment(*[np.zeros(count)] * len(Moment._fields))
-    assert hour_step.moment_at(weather, nothing, 2, 0.0) == tuple(values[2] for values in weather)
+    assert hour_step.moment_at(weather, nothing, 2, 0.0, 0.0) == tuple(values[2] for values in weather)
     ponds = Coefficients(*columns[: len(Coefficients._fields)])
     assert hour_step.pond_at(ponds, 1) == tuple(values[1] for values in ponds)
 

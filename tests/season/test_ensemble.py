@@ -127,6 +127,22 @@ def changed(pond, change, samples, hours, clock):
     return many.heat_kwh[0], own, plain
 
 
+def test_an_error_of_the_sky_is_added_to_its_long_wave(year):
+    """A sampled formula counts only where the weather has no long wave of its own, an error everywhere."""
+    hours = year.iloc[24 * 30 : 24 * 60]
+    own = hours.assign(sky_long_wave=280.0)
+
+    def heat(weather, **samples):
+        drawn = {name: np.array([value]) for name, value in samples.items()}
+        found = run_ensemble(GARDEN, air_of(weather, 10.0), drawn, set_point=18.0, limit=20_000, start_temp=18.0)
+        return found.heat_kwh[0]
+
+    brighter = heat(hours.assign(sky_long_wave=300.0), wall_factor=1.0)
+    assert heat(own, sky_error=20.0) == pytest.approx(brighter, rel=1e-9)
+    assert heat(own, sky_error=0.0) > brighter * 1.01
+    assert heat(own, sky="clark_allen") == pytest.approx(heat(own, sky_error=0.0), rel=1e-12)
+
+
 @pytest.mark.parametrize(
     "name, value, change",
     [
@@ -141,6 +157,7 @@ def changed(pond, change, samples, hours, clock):
             lambda pond: replace(pond, walls=tuple(replace(w, u_value=1.4 * w.u_value) for w in pond.walls)),
         ),
         ("evaporation", "carrier", lambda pond: replace(pond, evaporation="carrier")),
+        ("sky", "clark_allen", lambda pond: replace(pond, sky="clark_allen")),
     ],
 )
 def test_each_sample_is_the_pond_changed_so(name, value, change, year):
@@ -276,7 +293,7 @@ def test_every_sampled_name_is_tried_above():
         test.pytestmark[0].args[1]
         for test in (test_each_sample_is_the_pond_changed_so, test_each_factor_is_the_pond_changed_so)
     )
-    assert {row[0] for row in one} | {name for row in more for name in row[2]} | {"year_warmth"} == set(SAMPLED)
+    assert {row[0] for row in one} | {name for row in more for name in row[2]} | {"year_warmth", "sky_error"} == set(SAMPLED)
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -261,5 +261,6 @@ def _summary(conditions: Conditions, days: Days, terms: Terms, found: _SearchRes
         found.members,
         (),
         widths,
+        conditions.air.has_long_wave,
     )
     return replace(fitted, sentences=(*days.notes, *sentences(fitted, conditions, days)))

@@ -114,7 +114,7 @@ class FirstPanel(Panel):
         sheet, conditions = self._moved(water_temp, night_price, shelter, hours)
 
         def work(dropped):
-            samples = season_samples(sheet, SCENARIOS, self.kind_of_weather)
+            samples = season_samples(sheet, conditions, SCENARIOS, self.kind_of_weather)
             for arrays in refined_scenarios(sheet, conditions, samples, COARSE, dropped):
                 yield self._likely_text(arrays, hours)
 
@@ -198,7 +198,7 @@ class FirstPanel(Panel):
             "Heat lost, covered",
             list(grouped(season).items()),
             "kWh",
-            f"evaporation: {source('ryan_harleman_1973')}; sky: {source('berdahl_martin_1984')}",
+            f"evaporation: {source('ryan_harleman_1973')}; sky: {source('try_2010')}",
         )
         pump = float(season.hours["pump"].sum()) / 1000
         stored = float(season.hours["stored"].sum()) / 1000

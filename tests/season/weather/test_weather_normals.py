@@ -116,6 +116,8 @@ def test_irradiance_from_cloud_and_cloud_from_irradiance():
     made = hourly_record(sunny, 2025).hours
     share = made["solar"][july].sum() / clear[july].sum()
     assert months_of(made, "cloud_cover")[6] == pytest.approx((1 - share) / 0.65, abs=0.01)
+    assert months_of(made, "sun_dimming")[6] == pytest.approx(1 - share, abs=0.01)
+    assert months_of(record.hours, "sun_dimming")[6] == pytest.approx(0.65 * 0.65, abs=0.01)
 
 
 @pytest.mark.parametrize("name", ["potsdam", "greensboro", "sand point", "miami"])

@@ -479,10 +479,11 @@ def test_sun_from_cloud_and_cloud_from_sun(read):
     half = [f"{stamp:%Y-%m-%d %H:%M}, 15, 80, 3, , 50, 1010" for stamp in index]
     made = read(text_of(rows=half))
     assert np.allclose(made.hours["solar"], clear * (1 - 0.75 * 0.5**3.4))  # Kasten & Czeplak 1980
-    assert says(made, "Kasten & Czeplak")
+    assert says(made, "Kasten & Czeplak") and made.hours["sun_dimming"].isna().all()
     dim = [f"{stamp:%Y-%m-%d %H:%M}, 15, 80, 3, {value * 0.625:.2f}, , 1010" for stamp, value in zip(index, clear)]
     back = read(text_of(rows=dim))
     assert np.allclose(back.hours["cloud_cover"], np.sqrt(0.5), atol=1e-3)  # (1 − 0.625)/0.75 = 0.5, by night as by day
+    assert np.allclose(back.hours["sun_dimming"], 0.375, atol=1e-3)  # 1 − 0.625
     assert says(back, "carried through the night")
 
 
