@@ -123,9 +123,10 @@ def learned_samples(
     """Samples where a meter was fitted: draws from the fit replace the judged ranges.
 
     Arguments as of `samples_of`; fitted: from `meter.fitting.pond_fit.fit`. The error of the log's weather station
-    (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses. Leaks are inside the fitted factors, and so is the sky where log and season have theirs from the
-    same: a formula, or the weather's own long wave. Where one is measured and the other calculated, the fit has learned
-    the one and says nothing of the other: the error of both is sampled.
+    (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses. Leaks are inside the fitted factors, and so
+    is the sky where log and season have theirs from the same: a formula, or the weather's own long wave. Where one is
+    measured and the other calculated, the fit has learned the one and says nothing of the other: the error of both is
+    sampled.
     """
     drawn = fitted.samples(count, seed)
     draws = latin_hypercube(_AROUND_THE_FIT, count, seed + 1)
