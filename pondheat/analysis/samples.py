@@ -63,7 +63,7 @@ def samples_of(
     whether the weather brings the sky's long wave, so that it is that which may be out and no formula. Inputs that do
     nothing in this pond are left out.
     """
-    draws = latin_hypercube(_JUDGED, count, seed) | latin_hypercube(_JUDGED_TOO, count, seed + 2)
+    draws = latin_hypercube(_JUDGED, count, seed) | latin_hypercube(_JUDGED_TOO, count, seed + 3)
     spread = {name: one.of(unknown) for name, one in SPREADS.items()}
 
     def around(name: str) -> np.ndarray:
@@ -114,12 +114,20 @@ def _constructions(pond: Pond, draws: np.ndarray) -> np.ndarray:
 
 
 def learned_samples(
-    pond: Pond, fitted: Fitted, count: int, seed: int = SEED, measured_year: bool = False
+    pond: Pond,
+    fitted: Fitted,
+    count: int,
+    seed: int = SEED,
+    measured_year: bool = False,
+    own_long_wave: bool = False,
 ) -> dict[str, np.ndarray]:
     """Samples where a meter was fitted: draws from the fit replace the judged ranges.
 
     Arguments as of `samples_of`; fitted: from `meter.fitting.pond_fit.fit`. The error of the log's weather station
-    (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses. Sky and leaks are inside the fitted factors.
+    (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses. Leaks are inside the fitted factors, and so
+    is the sky where log and season have theirs from the same: a formula, or the weather's own long wave. Where one is
+    measured and the other calculated, the fit has learned the one and says nothing of the other: the error of both is
+    sampled.
     """
     drawn = fitted.samples(count, seed)
     draws = latin_hypercube(_AROUND_THE_FIT, count, seed + 1)
@@ -129,6 +137,8 @@ def learned_samples(
         "wind_shelter": np.minimum(pond.wind_shelter * drawn["shelter_factor"], 1.0),
         **{name: drawn[name] * (1.0 if name == "sun_factor" else station_error) for name in sorted(LEARNED)},
     } | _coming_year(draws, measured_year)
+    if own_long_wave != fitted.own_long_wave:
+        samples |= _sky(pond, count, seed, True) | _sky(pond, count, seed + 1, False)
     if pond.cover is None:
         samples.pop("cover_factor")
     return _without_inactive(samples, pond)

@@ -14,7 +14,6 @@ from pondheat.sheet.pond_sheet import Sheet
 SAVES = "the cover saves"
 # A cover whose life the sheet does not name is worth buying if it pays back within so many seasons (judgement).
 SEASONS_WITHOUT_LIFE = 5.0
-ITERATIONS = 20  # after which the additive effects of independently drawn inputs no longer change
 
 
 def additive_effects(samples: dict[str, np.ndarray], result: np.ndarray) -> dict[str, np.ndarray]:
@@ -22,17 +21,29 @@ def additive_effects(samples: dict[str, np.ndarray], result: np.ndarray) -> dict
 
     samples: values of each input by scenario; result: the answer by scenario. A fifth of the scenarios is few: by
     chance its wind, say, is stronger than in the others, and an input without any effect would seem to have the
-    wind's. Fitted by repeated passes over the inputs (backfitting), each effect constant within a group.
+    wind's. One least-squares fit to all inputs: a curve of the second degree in an input's rank, a level for each
+    formula or construction. Few numbers for each input, as steps by fifths would fit the noise of so many inputs.
     """
-    groups = {name: _groups(values)[0] for name, values in samples.items()}
-    effects = {name: np.zeros(len(result)) for name in samples}
-    left = result - result.mean()
-    for _ in range(ITERATIONS):
-        for name, group in groups.items():
-            own = left + effects[name]
-            effects[name] = (np.bincount(group, own) / np.bincount(group))[group]
-            left = own - effects[name]
+    bases = {name: _basis(values) for name, values in samples.items()}
+    centred = result - result.mean()
+    fit = np.linalg.lstsq(np.column_stack(list(bases.values())), centred, rcond=None)[0]
+    effects, at = {}, 0
+    for name, basis in bases.items():
+        effects[name] = basis @ fit[at : at + basis.shape[1]]
+        at += basis.shape[1]
+    left = centred - sum(effects.values())
     return {name: result.mean() + effects[name] + left for name in samples}
+
+
+def _basis(values: np.ndarray) -> np.ndarray:
+    """Columns of mean zero that an input's effect is fitted with, one row a scenario."""
+    if values.dtype.kind in "UO":
+        names, group = np.unique(values.astype(str), return_inverse=True)
+        columns = (group[:, None] == np.arange(1, len(names))).astype(float)
+    else:
+        rank = np.argsort(np.argsort(values, kind="stable")) / max(len(values) - 1, 1) - 0.5
+        columns = np.column_stack([rank, rank**2])
+    return columns - columns.mean(axis=0)
 
 
 def variance_shares(

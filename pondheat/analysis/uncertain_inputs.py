@@ -112,7 +112,7 @@ _TEST = "the cool-down test (workbook/cards/cool_down_test.html)"
 UNCERTAIN_INPUTS = {
     "evaporation": UncertainInput(
         "which evaporation formula is right",
-        "the one made for heated ponds half of the time, four others the rest, judgement",
+        "eight of them, weighted by how well each follows a measured lake",
         "with the formula that lets least evaporate",
         "with the one that lets most evaporate",
         f"Weigh what an open bucket beside the pond loses in three hours: {_CARD}. Better still, log the heater's "

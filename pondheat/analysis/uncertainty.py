@@ -49,16 +49,10 @@ def season_samples(
     conditions: of the sheet in its weather; kind_of_weather: of the weather record; a measured year is itself warm or
     cold; fitted: what a meter taught.
     """
-    measured = kind_of_weather == MEASURED
+    measured, own = kind_of_weather == MEASURED, conditions.air.has_long_wave
     if fitted is None:
-        own = _has_own_long_wave(conditions)
         return samples_of(sheet.pond, count, sheet.unknown, measured_year=measured, own_long_wave=own)
-    return learned_samples(sheet.pond, fitted, count, measured_year=measured)
-
-
-def _has_own_long_wave(conditions: BoundaryConditions) -> bool:
-    sky = conditions.air.sky_long_wave
-    return sky is not None and bool(np.isfinite(np.asarray(sky, float)).mean() > 0.5)
+    return learned_samples(sheet.pond, fitted, count, measured_year=measured, own_long_wave=own)
 
 
 def season_uncertainty(

@@ -150,6 +150,12 @@ class Air:
     wind_height: float = 10.0
     sun_dimming: np.ndarray | float | None = None
 
+    @property
+    def has_long_wave(self) -> bool:
+        """Whether most moments bring their own long wave from the sky."""
+        sky = self.sky_long_wave
+        return sky is not None and bool(np.isfinite(np.asarray(sky, float)).mean() > 0.5)
+
     def warmer(self, by: float) -> Air:
         """The same weather, its air and the sky's radiation warmer by so many kelvin; relative humidity stays."""
         temp, sky = np.asarray(self.air_temp, float), self.sky_long_wave

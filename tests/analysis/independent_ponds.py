@@ -309,3 +309,58 @@ def twins_of(
         start,
         laid,
     )
+
+
+@dataclass(frozen=True)
+class ShortLogs:
+    """Logs of some nights open and as many covered, and the truth.
+
+    kwh, water: of each hour as the meter and the thermometer showed it, (hours, twins); weather: as recorded; rows: of
+    the hours in the season, (hours, twins); night: number of each hour's night, −1 before the first; covered: by night;
+    saving: true saving of the cover in its nights [–].
+    """
+
+    sheets: dict[str, np.ndarray]
+    kwh: np.ndarray
+    water: np.ndarray
+    weather: Weather
+    rows: np.ndarray
+    night: np.ndarray
+    covered: np.ndarray
+    saving: np.ndarray
+
+
+def short_logs(
+    seed: int, twins: int, typical: dict[str, np.ndarray], ground: float, laid: np.ndarray, nights: int, block: int
+) -> ShortLogs:
+    """Logs of `nights` open and as many covered nights, in blocks of `block` nights; arguments as of `twins_of`.
+
+    laid: 1 in hours of the day in which the cover lies on, (24,). The log begins at noon, a day after the pond does.
+    """
+    rng = np.random.default_rng([seed, nights, block])
+    sheet = sheets_of(rng, twins)
+    ponds, hours = true_ponds(rng, sheet), 24 * (2 * nights + 2)
+    start = 24 * rng.integers(0, len(typical["air"]) // 24 - 2 * nights - 3, twins)
+    rows = start + np.arange(hours)[:, None]
+    part = true_year(rng, typical, twins)
+    weather = Weather(*(getattr(part, name)[rows, np.arange(twins)] for name in Weather.__dataclass_fields__))
+    night = (np.arange(hours) - 36) // 24
+    night = np.where((night >= 0) & (night < 2 * nights), night, -1)
+    covered = np.arange(2 * nights) // block % 2 == 1
+    on = np.tile(laid, hours // 24) * np.where(night >= 0, covered[night], False)
+    power = 1500.0 * ponds.area
+    heat, water = heater_and_water(ponds, weather, np.full(hours, ground), on, power)
+    bare, _ = heater_and_water(ponds, weather, np.full(hours, ground), np.zeros(hours), power)
+    in_covered = (night >= 0) & covered[night]
+    saving = 1 - heat[in_covered].sum(axis=0) / bare[in_covered].sum(axis=0)
+    scatter = np.exp(autoregressive(rng, hours, twins, 0.05, 12.0))
+    return ShortLogs(
+        sheet,
+        heat * scatter,
+        water + rng.normal(0, 0.2, twins),
+        station_record(rng, weather),
+        rows,
+        night,
+        covered,
+        saving,
+    )

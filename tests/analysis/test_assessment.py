@@ -25,7 +25,19 @@ from pondheat.sheet import pond_sheet
 from pondheat.sheet.pond_sheet import from_text, with_values
 from pondheat.text import summary
 
-JUDGED = {"evaporation", "wind_shelter", "sky_view", "u_value", "gap_air_flow", "wall_factor", "year_warmth"}
+JUDGED = {
+    "evaporation",
+    "wind_shelter",
+    "sky_view",
+    "u_value",
+    "gap_air_flow",
+    "wall_factor",
+    "stream_factor",
+    "sun_factor",
+    "surface_factor",
+    "cover_factor",
+    "year_warmth",
+}
 GARDEN, TANK = ((PONDS / f"{name}.toml").read_text(encoding="utf-8") for name in ("garden_pond", "growing_on_tank"))
 GAS = {"heater": {"kind": "gas", "power": "9 kW", "efficiency": "85 %", "gas_rate": "9 p/kWh"}}
 HEAT_PUMP = {
@@ -283,12 +295,12 @@ WORSE = {
 }
 HOT = {
     "season": {"start": "2025-06-01", "end": "2025-08-31"},
-    "wall": None,
-    "base": None,
+    "wall": [{"area": "1 m²", "u_value": "0.1 W/m²K"}],
+    "base": {"u_value": "0.1 W/m²K"},
     "pond.depth": "0.6 m",
     "filter": None,
     "aeration": None,
-    "cover": {"u_value": "1 W/m²K", "light": "90 %"},
+    "cover": {"u_value": "1 W/m²K", "light": "90 %", "gap": "0 L/s"},
     "pond.set_point": "18 °C",
 }
 
@@ -699,7 +711,7 @@ def test_samples_fit_the_pond():
     # 63–160 % of 0.5, ± 0.15 round 0.8, ± 20 %, ± 15 % of 3.1, a third to three times 2 L/s, spread evenly
     near = samples["evaporation"] == "smith_lof_jones"  # that one's wind stands closer over the water
     shelter = samples["wind_shelter"] / np.where(near, 0.4, 1.0)
-    assert 0.5 / 1.6 <= shelter.min() < 0.33 and 0.76 < shelter.max() <= 0.8 and near.sum() == 25
+    assert 0.5 / 1.6 <= shelter.min() < 0.33 and 0.76 < shelter.max() <= 0.8 and near.sum() == 20
     for name, low, high in (
         ("u_value", 0.85 * 3.1, 1.15 * 3.1),
         ("sky_view", 0.65, 0.95),
@@ -707,13 +719,9 @@ def test_samples_fit_the_pond():
         ("gap_air_flow", 0.002 / 3, 0.006),
     ):
         assert low <= samples[name].min() < low * 1.05 and high * 0.95 < samples[name].max() <= high
-    assert (samples["evaporation"] == "ryan_harleman").mean() == pytest.approx(0.5, abs=0.01)
+    assert (samples["evaporation"] == "ryan_harleman").mean() == pytest.approx(0.3, abs=0.01)
     assert set(samples_of(replace(pond, room=True), 10)) == {
-        "evaporation",
-        "wall_factor",
-        "u_value",
-        "gap_air_flow",
-        "year_warmth",
+        *(JUDGED - {"wind_shelter", "sky_view"}),
         "price",
     }
     assert "gap_air_flow" not in samples_of(replace(pond, cover=None), 10)

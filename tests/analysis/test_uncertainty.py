@@ -14,7 +14,7 @@ from pondheat.analysis.results import InputEffect, LikelyRange
 from pondheat.analysis.samples import learned_samples, samples_of, with_wind_as_drawn
 from pondheat.analysis.scenarios import what_if
 from pondheat.analysis.sensitivity import additive_effects, group_means, ranked
-from pondheat.analysis.uncertain_inputs import FORMULAS, NEAR_SURFACE, UNCERTAIN_INPUTS
+from pondheat.analysis.uncertain_inputs import FORMULAS, NEAR_SURFACE, UNCERTAIN_INPUTS, meaning
 from pondheat.core import units
 from pondheat.core.places import CLONE
 from pondheat.core.ranges import OutOfRange
@@ -102,7 +102,8 @@ def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
 
 def test_a_measured_year_says_less_about_the_next():
     usual, real = (samples_of(GARDEN.pond, 2000, measured_year=real)["year_warmth"].std() for real in (False, True))
-    assert usual == pytest.approx(0.9, rel=0.02) and real == pytest.approx(0.9 * np.sqrt(2), rel=0.02)
+    assert usual == pytest.approx(np.hypot(0.9, 0.5), rel=0.02)  # years, and the garden against the station
+    assert real == pytest.approx(np.hypot(0.9 * np.sqrt(2), 0.5), rel=0.02)
     assert np.log(samples_of(GARDEN.pond, 2000)["price"]).std() == pytest.approx(0.10, rel=0.02)  # “± 10 % or so”
 
 
@@ -139,7 +140,7 @@ def test_measurable_inputs_come_first_and_say_how(garden):
     assert {one.name for one in first} == {name for name, _ in garden.uncertainty.variance_shares}
     measurable = [one.how is not None for one in first]
     assert measurable == sorted(measurable, reverse=True)
-    assert {one.name for one in first if one.how is None} == {"year_warmth", "price"}
+    assert {one.name for one in first if one.how is None} == {"year_warmth", "price", "sky_error"}
     said = measurement_text(first[0], GARDEN.currency)
     assert "£" in said and first[0].how in said and units.money(float(f"{first[0].low:.3g}"), GARDEN.currency) in said
     assert " ".join(said.split()) in " ".join(summary.season_text(garden).split())
@@ -202,7 +203,7 @@ def test_low_and_high_end_are_those_of_the_input_alone(garden):
 
 
 def test_the_calm_end_is_of_calm_ponds():
-    """One formula takes the lower wind near the water; its scenarios, an eighth, must not fill the calmest fifth."""
+    """One formula takes the lower wind near the water; its scenarios, a tenth, must not fill the calmest fifth."""
     drawn = with_wind_as_drawn(GARDEN.pond, samples_of(GARDEN.pond, 200))
     calm = np.argsort(drawn["wind_shelter"])[:40]
     assert drawn["wind_shelter"].min() >= 0.5 / 1.6 and (drawn["evaporation"][calm] == "smith_lof_jones").sum() < 12
@@ -223,7 +224,7 @@ def test_an_input_that_decides_is_put_first(short_garden):
     """A price right in the middle of what five seasons save: the wind overturns it, the walls' small share does not."""
     middle = short_garden.uncertainty.saving_money.middle
     torn = assessment.assess(short(cover__life="5 years", cover__price=f"£{5 * middle:.2f}")).uncertainty
-    assert torn.measure_first[0].overturns and torn.measure_first[0].name == "wind_shelter"
+    assert torn.measure_first[0].overturns and torn.measure_first[0].name in ("wind_shelter", "surface_factor")
     for one in torn.measure_first:
         price = 5 * middle
         assert one.overturns == ((5 * one.low >= price) != (5 * one.high >= price))
@@ -300,7 +301,7 @@ def test_the_range_that_is_explained_is_printed():
     for changes, unit in (({}, "money"), ({"tariff": None}, "kWh")):
         found = assessment.assess(short(cover=None, **changes), scenarios=40)
         said = " ".join(summary.season_text(found).split())
-        assert f"What matters most for the band in {unit} (eight in ten of 40 runs" in said
+        assert f"What matters most for the likely range in {unit} (8 of 10 of 40 runs" in said
         if unit == "money":
             ends = [
                 " ".join(units.money(end, GARDEN.currency).split())
@@ -308,7 +309,7 @@ def test_the_range_that_is_explained_is_printed():
             ]
             assert "in money {}, likely {} to {}.".format(*ends) in said
         else:
-            assert "in money" not in said.split("Heat over the season")[0].replace("band in money", "")
+            assert "in money" not in said.split("Heat over the season")[0].replace("range in money", "")
 
 
 # --- a meter in place of the judgements ------------------------------------------------------------------------------
@@ -398,7 +399,7 @@ def test_learned_inputs_are_not_called_judgements(learned, garden):
             next(each for each in found.uncertainty.measure_first if each.name == name) for found in (got, garden)
         )
         assert row.meaning == f"{UNCERTAIN_INPUTS[name].words} (as the meter left it)"
-        assert judged.meaning == UNCERTAIN_INPUTS[name].meaning
+        assert judged.meaning == meaning(name, learned=False)
     assert "judgement" in next(each for each in got.uncertainty.measure_first if each.name == "price").meaning
     told = export.as_dict(got)["doubt"]
     assert {row["unknown"]: row["meaning"] for row in told["matters"]} == {

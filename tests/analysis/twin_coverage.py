@@ -22,6 +22,7 @@ from pondheat.sheet.pond_sheet import Sheet, from_text
 ZONE, YEAR = "Europe/Berlin", 2025
 FIRST, LAST = dt.date(2025, 11, 1), dt.date(2026, 3, 31)
 LOG_DAYS = 21
+SEED = 20261129  # fixed; widths were argued, and looked at on twins of other seeds
 ANSWERS = ("open_kwh", "covered_kwh", "saving_kwh")
 SHEET = """
 name = "Twin {number} (invented)"
@@ -70,9 +71,9 @@ def planned():
     return replace(record, hours=record.hours.assign(sky_long_wave=np.nan))
 
 
-def sheet_of(twins: independent_ponds.Twins, number: int) -> Sheet:
+def sheet_of(sheets: dict[str, np.ndarray], number: int) -> Sheet:
     """The sheet as the keeper of a twin wrote it."""
-    values = {name: float(column[number]) for name, column in twins.sheets.items()}
+    values = {name: float(column[number]) for name, column in sheets.items()}
     length, width, depth = (values[name] for name in ("length", "width", "depth"))
     text = SHEET.format(
         number=number,
@@ -86,10 +87,8 @@ def sheet_of(twins: independent_ponds.Twins, number: int) -> Sheet:
     return from_text(text)
 
 
-def twins_of(seed: int, count: int) -> tuple[independent_ponds.Twins, pd.DatetimeIndex]:
-    """Twins in worlds about Potsdam's typical year, and the hours of their season."""
-    hours = weather.season_hours(planned(), FIRST, LAST, 0)
-    index = pd.DatetimeIndex(hours.index)
+def typical_of(hours: pd.DataFrame) -> dict[str, np.ndarray]:
+    """A weather frame's columns by the names of `independent_ponds`."""
     names = {
         "air": "air_temp",
         "humidity": "rel_humidity",
@@ -97,38 +96,49 @@ def twins_of(seed: int, count: int) -> tuple[independent_ponds.Twins, pd.Datetim
         "sun": "solar",
         "cloud": "cloud_cover",
     }
-    typical = {name: hours[column].to_numpy() for name, column in names.items()}
+    return {name: hours[column].to_numpy() for name, column in names.items()}
+
+
+def twins_of(seed: int, count: int) -> tuple[independent_ponds.Twins, pd.DatetimeIndex]:
+    """Twins in worlds about Potsdam's typical year, and the hours of their season."""
+    hours = weather.season_hours(planned(), FIRST, LAST, 0)
+    index = pd.DatetimeIndex(hours.index)
     day = index.day_of_year.to_numpy()
     ground = 9.5 - 6.0 * np.cos(2 * np.pi * (day - 45) / 365)  # a metre down, coldest in mid-February
-    covered = ((index.hour >= 18) | (index.hour < 8)).astype(float)
-    return independent_ponds.twins_of(seed, count, typical, ground, np.asarray(covered), LOG_DAYS), index
+    covered = np.asarray((index.hour >= 18) | (index.hour < 8), float)
+    return independent_ponds.twins_of(seed, count, typical_of(hours), ground, covered, LOG_DAYS), index
+
+
+def recorded(found: independent_ponds.Weather, hours: pd.DatetimeIndex, number: int) -> pd.DataFrame:
+    """The weather of a log as the station near a twin recorded it."""
+    columns = {
+        "air_temp": found.air,
+        "rel_humidity": found.humidity,
+        "wind_speed": found.wind,
+        "solar": found.sun,
+        "sky_long_wave": found.long_wave,
+    }
+    frame = pd.DataFrame({name: column[:, number] for name, column in columns.items()}, index=hours)
+    frame["cloud_cover"], frame["pressure"] = 0.5, float(planned().hours["pressure"].mean())
+    return frame
 
 
 def log_of(
     twins: independent_ponds.Twins, index: pd.DatetimeIndex, number: int
 ) -> tuple[pd.DataFrame, weather.Weather]:
     """The meter's log of a twin, every other one with a thermometer, and the weather of those days as recorded."""
-    start, recorded = int(twins.log_start[number]), twins.log_weather
-    hours = index[start : start + len(twins.log_kwh)].rename("time")
+    start = int(twins.log_start[number])
+    hours = index[start : start + len(twins.log_kwh)]
     use = pd.DataFrame({"kwh": twins.log_kwh[:, number], "hours": 1.0}, index=hours.rename("start"))
     if number % 2:
         use["water_temp"] = twins.log_water[:, number].round(1)
-    columns = {
-        "air_temp": recorded.air,
-        "rel_humidity": recorded.humidity,
-        "wind_speed": recorded.wind,
-        "solar": recorded.sun,
-        "sky_long_wave": recorded.long_wave,
-    }
-    frame = pd.DataFrame({name: column[:, number] for name, column in columns.items()}, index=hours)
-    typical = planned().hours
-    frame["cloud_cover"], frame["pressure"] = 0.5, float(typical["pressure"].mean())
+    frame = recorded(twins.log_weather, hours.rename("time"), number)
     return use, replace(planned(), hours=frame, kind=MEASURED, place="a station near the twin")
 
 
 def ranges_of(twins: independent_ponds.Twins, index: pd.DatetimeIndex, number: int, scenarios: int) -> dict:
     """Likely ranges of a twin's season by its sheet (“sheet”), and learned from its log (“learned”)."""
-    sheet = sheet_of(twins, number)
+    sheet = sheet_of(twins.sheets, number)
     conditions = assessment.boundary_conditions(sheet, planned())
     use, recorded = log_of(twins, index, number)
     nights = {stamp.date() for stamp in (use.index - pd.Timedelta("12h"))}

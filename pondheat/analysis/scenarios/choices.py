@@ -86,8 +86,8 @@ def _held_at(temp: float) -> Callable[[Sheet], Sheet | str]:
 
 def _insulated_walls(sheet: Sheet) -> Sheet | str:
     resistance = ADDED_INSULATION.value / MATERIALS["EPS"].value
-    if not sheet.pond.walls:
-        return "the sheet has no walls"
+    if sheet.pond.constructions:
+        return "the sheet doesn't say what the walls are"
     if not any(wall.against == "air" for wall in sheet.pond.walls):
         return "no wall stands in the air, where boards could be put on it"
     walls = tuple(wall.insulated(resistance) for wall in sheet.pond.walls)

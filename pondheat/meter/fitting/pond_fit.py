@@ -204,5 +204,6 @@ def _summary(
         members,
         (),
         widths,
+        conditions.air.has_long_wave,
     )
     return replace(fitted, sentences=(*days.notes, *sentences(fitted, conditions, days)))

@@ -77,7 +77,8 @@ class Fitted:
     the factors' logarithms; days: frame by day (measured, predicted, residual [kWh], hours, weight); cv_rmse, nmbe,
     lag_one_correlation [–]; independent: effective number of days; noise: standard deviation of a day [kWh]; freedom:
     degrees of freedom of the noise; members: posteriors by surface model, the mixture that `samples` draws from;
-    sentences: findings for the reader; prior_widths: of the factors' logarithms before any reading [–].
+    sentences: findings for the reader; own_long_wave: whether the log's weather brought the sky's long wave;
+    prior_widths: of the factors' logarithms before any reading [–].
     """
 
     names: tuple[str, ...]
@@ -96,6 +97,7 @@ class Fitted:
     members: tuple[FitMember, ...]
     sentences: tuple[str, ...]
     prior_widths: np.ndarray
+    own_long_wave: bool
 
     def samples(self, count: int, seed: int = 1) -> dict[str, np.ndarray]:
         """`count` draws from the posterior: "surface_factor" (on the drawn formula), "cover_factor", "wall_factor",
@@ -150,4 +152,5 @@ def prior_fit(conditions: Conditions) -> Fitted:
         members,
         ("Nothing was learned: all is as assumed.",),
         widths,
+        conditions.air.has_long_wave,
     )

@@ -233,7 +233,11 @@ def _results(aligned: Aligned, nights: Nights, confidence: float) -> tuple[tuple
 
 
 def _lag_one(estimate: Estimate | None, dates: pd.DatetimeIndex) -> float:
-    """Lag-one correlation of the residuals of consecutive nights, each period's scaled to unit variance."""
+    """Lag-one correlation of the residuals of consecutive nights, each period's scaled to unit variance.
+
+    Corrected for the bias of short series, (1 + 3 ρ)/n: the mean of each period is taken from its own few nights, so
+    that their residuals look less alike than they are. Source: Kendall 1954, Marriott and Pope 1954 (memory).
+    """
     if estimate is None:
         return 0.0
     residuals = np.full(len(dates), np.nan)
@@ -242,7 +246,10 @@ def _lag_one(estimate: Estimate | None, dates: pd.DatetimeIndex) -> float:
         residuals[part.rows] = part.residuals / size if size > 0 else 0.0
     follows = np.diff(dates.to_numpy()) == np.timedelta64(1, "D")
     products = (residuals[1:] * residuals[:-1])[follows]
-    return float(np.clip(products.mean(), -0.9, 0.9)) if len(products) > 2 else 0.0
+    if len(products) < 3:
+        return 0.0
+    raw, shortest = float(products.mean()), min(len(part.rows) for part in estimate.periods)
+    return float(np.clip(raw + (1 + 3 * raw) / shortest, -0.9, 0.9))
 
 
 def _variance_inflation(estimate: Estimate, dates: pd.DatetimeIndex, correlation: float) -> float:

@@ -174,13 +174,13 @@ def result_html(found: tuple[FormulaSeason, ...], sheet: sheets.Sheet) -> str:
     )
     known = "".join(
         f"<li>{html.escape(starred(name))}: {html.escape(one.remark)}."
-        f"{'' if formula_spread.in_uncertainty(name) else ' Not in our bands.'}</li>"
+        f"{'' if formula_spread.in_uncertainty(name) else ' Not in our likely ranges.'}</li>"
         for name, one in FORMULA_INFO.items()
     )
     return (
         f"{figure.html()}{_season_table(found, names, sheet)}<div class='ph-words'>{short}<p>* Not taken outdoors in "
         "the wind at 2 m, and shown all the same. The last row is run in less wind, as it was measured close over the "
-        f"water; so our bands take it.</p><p>What each formula was made for:</p><ul>{known}</ul></div>"
+        f"water; so our likely ranges take it.</p><p>What each formula was made for:</p><ul>{known}</ul></div>"
     )
 
 

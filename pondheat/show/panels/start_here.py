@@ -274,6 +274,7 @@ class FourPonds(Panel):
                 },
             )
             sheet = sheets.from_text(changed)
+            sheet = replace(sheet, pond=replace(sheet.pond, walls=()))  # the question is about surface and warmth alone
             self.sheet = sheet
             place = assessment.boundary_conditions(sheet, assessment.weather_of(sheet))
             self.money[name] = known(assessment.run_season(sheet, place, covered).money)

@@ -483,13 +483,17 @@ def test_implausible_inputs_are_refused(given):
 @pytest.mark.parametrize(
     "changes, gone, reason",
     (
-        ({"wall": None, "base": None}, {"insulated_walls"}, "no walls"),
+        ({"wall": None, "base": None}, {"insulated_walls"}, "doesn't say what the walls are"),
         ({"water": None}, {"water_none", "water_half", "water_double"}, "changes no water"),
         ({"tariff": None}, {"cheap_hours"}, "no tariff"),
         ({"tariff": {"rate": "25 p/kWh"}}, {"cheap_hours"}, "the same rate at all hours"),
         ({"heater": {"kind": "gas", "power": "6 kW", "gas_rate": "9 p/kWh"}}, {"cheap_hours"}, "gas costs the same"),
         ({"place": {"surroundings": "room", "room_temp": "10 °C", "room_humidity": "80 %"}}, {"room"}, "stands in one"),
-        ({"wall": None}, {"insulated_walls"}, "no wall stands in the air"),
+        (
+            {"wall": [{"area": "15.6 m²", "u_value": "0.5 W/m²K", "against": "ground"}]},
+            {"insulated_walls"},
+            "no wall stands in the air",
+        ),
         ({"cover": None}, {"cover_never", "cover_nights", "cover_cold_months", "cover_always"}, "no cover"),
         (
             {"cover.on": None, "cover.off": None, "cover.from": None, "cover.to": None},
@@ -738,12 +742,12 @@ def test_a_choice_beyond_60_degrees_is_left_out_and_the_others_stay():
     """By night this tight clear cover is harmless; left on in the summer sun it is not."""
     hot = {
         "season": {"start": "2025-06-01", "end": "2025-08-31"},
-        "wall": None,
-        "base": None,
+        "wall": [{"area": "1 m²", "u_value": "0.1 W/m²K"}],
+        "base": {"u_value": "0.1 W/m²K"},
         "pond.depth": "0.6 m",
         "filter": None,
         "aeration": None,
-        "cover": {"u_value": "1 W/m²K", "light": "90 %", "on": "20:00", "off": "07:00"},
+        "cover": {"u_value": "1 W/m²K", "light": "90 %", "gap": "0 L/s", "on": "20:00", "off": "07:00"},
     }
     table = compared(GARDEN, hot, ("cover_never", "cover_always"))
     assert [row.key for row in table.rows] == [AS_IT_IS, "cover_never"]

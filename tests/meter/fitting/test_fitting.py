@@ -31,13 +31,7 @@ def conditions(days=30, first=20, open_nights=(), pond=SHEET, **other) -> Condit
     span = slice(24 * first, 24 * (first + days))
     index = season.index[span]
     hours = hours_of("potsdam").iloc[span]
-    air = replace(
-        season.air,
-        **{
-            name: getattr(season.air, name)[span]
-            for name in ("air_temp", "rel_humidity", "wind_speed", "cloud_cover", "solar", "pressure", "sky_long_wave")
-        },
-    )
+    air = season.air.part(span)
     assert len(hours) == len(index)
     dates = [index[0].date() + pd.Timedelta(days=day) for day in open_nights]
     covered = covered_share(index, ON, OFF, exceptions=dates)

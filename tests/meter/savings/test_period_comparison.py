@@ -69,7 +69,7 @@ def test_interval_by_hand():
         (off[1] ** 2).sum() / len(laid) / (len(laid) - 1) / level[0] ** 2,
     ]
     freedom = sum(variances) ** 2 / sum(v**2 / (len(p) - 1) for v, p in zip(variances, (open_, laid)))
-    plain = stats.t.ppf(0.95, freedom) * np.sqrt(sum(variances))
+    plain = stats.t.ppf(0.9, freedom) * np.sqrt(sum(variances))  # a likely range: 8 of 10
     half = (first.high - first.low) / 2
     assert plain <= half < 1.5 * plain  # wider by autocorrelation and model uncertainty
     wider = period_comparison.compare(

@@ -64,7 +64,7 @@ def test_nights_needed_agrees_with_a_simulation():
     """Differences of two means with normal noise, tested by t: shown about as often as required."""
     rng = np.random.default_rng(5)
     scatter, saving = 0.25, 0.2
-    width = 1.7613 * scatter * np.sqrt(2 / 8)  # t of 14 degrees of freedom, 95 % one-sided (printed tables)
+    width = 1.3450 * scatter * np.sqrt(2 / 8)  # t of 14 degrees of freedom, 90 % one-sided (printed tables)
     nights = planning.nights_needed(width, 16, saving)
     half = nights // 2
     from scipy import stats
