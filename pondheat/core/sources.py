@@ -10,6 +10,7 @@ PRACTICE = "common practice, no source"
 BIBLIOGRAPHY: dict[str, str] = {
     "ashrae_f01": "ASHRAE Handbook — Fundamentals 2017 (SI), chapter 1, Psychrometrics",
     "ashrae_apps": "ASHRAE Handbook — HVAC Applications, Natatoriums: evaporation and activity factors",
+    "ashrae_f14": "ASHRAE Handbook — Fundamentals 2017 (SI), chapter 14, Climatic design information (memory)",
     "carrier_1918": "Carrier, W. H. 1918, The temperature of evaporation; quoted in ASHRAE HVAC Applications",
     "smith_1994": "Smith, C. C., Löf, G., Jones, R. 1994, Measurement and analysis of evaporation from an inactive "
     "outdoor swimming pool, Solar Energy 53(1) (abstract read)",

@@ -11,6 +11,7 @@ from pondheat.analysis.uncertain_inputs import meaning
 from pondheat.core import units
 from pondheat.money import payback
 from pondheat.money.tariffs import EXPORT, GAS
+from pondheat.season.weather.design_cold import heater_caution
 from pondheat.text.layout import kw_text, kwh_text, range_text, wrapped
 from pondheat.text.uncertainty_text import measurement_text
 
@@ -215,5 +216,6 @@ def _heater(found: Assessment) -> list[str]:
             f"{kw_text(season.peak_kw)} kW."
         )
     return lines + wrapped(
-        f"The heater holds the set point to {SHORTFALL:g} K in every hour of this weather year; a colder one may come."
+        f"The heater holds the set point to {SHORTFALL:g} K in every hour of this weather year. "
+        + heater_caution(found.weather)
     )
