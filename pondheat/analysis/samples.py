@@ -31,12 +31,15 @@ def latin_hypercube(names: tuple[str, ...], count: int, seed: int) -> dict[str, 
     return {name: norm.ppf(column) if name in _NORMAL else column for name, column in zip(names, uniform)}
 
 
-def samples_of(pond: Pond, count: int, seed: int = SEED, measured_year: bool = False) -> dict[str, np.ndarray]:
+def samples_of(
+    pond: Pond, count: int, seed: int = SEED, measured_year: bool = False, year_spread: float = YEAR_SPREAD
+) -> dict[str, np.ndarray]:
     """Samples of the judged uncertain inputs of a pond and its coming season, by name.
 
     count: number of scenarios; seed: the default gives every pond the same draws, so that two of them can be compared
-    scenario by scenario; measured_year: whether the weather is that of one real year, itself warm or cold. Inputs that
-    do nothing in this pond are left out.
+    scenario by scenario; measured_year: whether the weather is that of one real year, itself warm or cold; year_spread:
+    standard deviation of the season's mean air temperature between years [K]. Inputs that do nothing in this pond are
+    left out.
     """
     draws = latin_hypercube(_JUDGED, count, seed)
     formulas = np.asarray(_formulas_for(pond))[(draws["evaporation"] * len(FORMULAS)).astype(int)]
@@ -49,12 +52,17 @@ def samples_of(pond: Pond, count: int, seed: int = SEED, measured_year: bool = F
         "wall_factor": 0.8 + 0.4 * draws["wall_factor"],
         "u_value": u_value * (0.85 + 0.3 * draws["u_value"]),
         "gap_air_flow": gap_air_flow * 3 ** (2 * draws["gap_air_flow"] - 1),
-    } | _coming_year(draws, measured_year)
+    } | _coming_year(draws, measured_year, year_spread)
     return _without_inactive(samples, pond)
 
 
 def learned_samples(
-    pond: Pond, fitted: Fitted, count: int, seed: int = SEED, measured_year: bool = False
+    pond: Pond,
+    fitted: Fitted,
+    count: int,
+    seed: int = SEED,
+    measured_year: bool = False,
+    year_spread: float = YEAR_SPREAD,
 ) -> dict[str, np.ndarray]:
     """Samples where a meter was fitted: draws from the fit replace the judged ranges.
 
@@ -68,7 +76,7 @@ def learned_samples(
         "evaporation": drawn["evaporation"],
         "wind_shelter": np.minimum(pond.wind_shelter * drawn["shelter_factor"], 1.0),
         **{name: drawn[name] * (1.0 if name == "sun_factor" else station_error) for name in sorted(LEARNED)},
-    } | _coming_year(draws, measured_year)
+    } | _coming_year(draws, measured_year, year_spread)
     if pond.cover is None:
         samples.pop("cover_factor")
     return _without_inactive(samples, pond)
@@ -89,12 +97,12 @@ def _near_surface(pond: Pond, formulas: np.ndarray) -> np.ndarray:
     return np.array([NEAR_SURFACE.get(name, 1.0) if name != pond.evaporation else 1.0 for name in formulas])
 
 
-def _coming_year(draws: dict[str, np.ndarray], measured_year: bool) -> dict[str, np.ndarray]:
+def _coming_year(draws: dict[str, np.ndarray], measured_year: bool, year_spread: float) -> dict[str, np.ndarray]:
     """How much warmer the coming season is than that of the weather [K], and its price over that of the tariff [–].
 
     The difference between two real years varies more than that of one year from the mean, by the square root of two.
     """
-    spread = YEAR_SPREAD * (np.sqrt(2) if measured_year else 1.0)
+    spread = year_spread * (np.sqrt(2) if measured_year else 1.0)
     return {"year_warmth": spread * draws["year_warmth"], "price": np.exp(PRICE_SPREAD * draws["price"])}
 
 

@@ -91,7 +91,7 @@ UNCERTAIN_INPUTS = {
     ),
     "year_warmth": UncertainInput(
         "how mild the coming season is",
-        f"its mean air temperature by ± {YEAR_SPREAD:g} K or so, from memory and judgement",
+        f"its mean air temperature by ± {YEAR_SPREAD:g} K or so, as in Germany from 1987 to 2025 (DWD)",
         "in a colder season",
         "in a milder season",
     ),

@@ -60,6 +60,8 @@ BIBLIOGRAPHY: dict[str, str] = {
     "tmy2_manual": "Marion, W., Urban, K. 1995, User's manual for TMY2s, NREL",
     "epw_format": "EnergyPlus auxiliary programs documentation, weather file format",
     "pvgis": "PVGIS, European Commission Joint Research Centre, © European Union",
+    "dwd_regions": "Deutscher Wetterdienst, Climate Data Center, regional averages of monthly air temperature, "
+    "Germany, CC BY 4.0: mean of September to May, 1987/88 to 2024/25 (tests/make_year_spread.py)",
     "iso_2533": "ISO 2533:1975, Standard Atmosphere: 6.5 K colder per kilometre, up to 11 km",
     "met_eireann": "Irish meteorological service, degree days from daily extremes, cases I–IV",
     "staffell_2012": "Staffell, I. et al. 2012, A review of domestic heat pumps, Energy & Environmental Science 5: "
