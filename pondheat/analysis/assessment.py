@@ -14,7 +14,13 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis.results import Assessment, BoundaryConditions, Season, hour_starts
-from pondheat.analysis.uncertainty import NOMINAL_WATER_TEMP, SCENARIOS, input_per_heat, season_uncertainty
+from pondheat.analysis.uncertainty import (
+    NOMINAL_WATER_TEMP,
+    SCENARIOS,
+    fetched_year_spread,
+    input_per_heat,
+    season_uncertainty,
+)
 from pondheat.core import units
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat.balance import ROUTES
@@ -212,6 +218,10 @@ def assess(
         uncertainty = season_uncertainty(sheet, conditions, scenarios, record.kind, fitted, progress)
     index = open_season.index
     notes = [*sheet.notes, *record.notes, *conditions.notes]
+    if uncertainty is not None and (differed := fetched_year_spread(sheet)) is not None:
+        notes.append(
+            f"How mild the coming season is, is drawn as it differed in the fetched years: by ± {differed:.1f} K."
+        )
     days = len(index) / 24
     if saved is not None and sheet.cover_plan.price is not None and days < SHORT_SEASON:
         span = "this one day" if round(days) == 1 else f"these {days:.0f} days"

@@ -54,14 +54,16 @@ def samples_of(
     seed: int = SEED,
     measured_year: bool = False,
     own_long_wave: bool = False,
+    year_spread: float = YEAR_SPREAD,
 ) -> dict[str, np.ndarray]:
     """Samples of the judged uncertain inputs of a pond and its coming season, by name.
 
     count: number of scenarios; unknown: keys of the sheet that are guesses or missing (`Sheet.unknown`), for which the
     spreads are wider; seed: the default gives every pond the same draws, so that two of them can be compared scenario
     by scenario; measured_year: whether the weather is that of one real year, itself warm or cold; own_long_wave:
-    whether the weather brings the sky's long wave, so that it is that which may be out and no formula. Inputs that do
-    nothing in this pond are left out.
+    whether the weather brings the sky's long wave, so that it is that which may be out and no formula; year_spread:
+    standard deviation of the season's mean air temperature between years [K]. Inputs that do nothing in this pond are
+    left out.
     """
     draws = latin_hypercube(_JUDGED, count, seed) | latin_hypercube(_JUDGED_TOO, count, seed + 3)
     spread = {name: one.of(unknown) for name, one in SPREADS.items()}
@@ -88,7 +90,7 @@ def samples_of(
         "surface_factor": np.exp(SURFACE_ERROR * draws["surface_factor"]),
         "cover_factor": np.exp(COVER_ERROR * draws["cover_factor"]),
         "cover_light": np.clip(light + spread["cover_light"] * around("cover_light"), 0.0, 1.0),
-    } | _coming_year(draws, measured_year)
+    } | _coming_year(draws, measured_year, year_spread)
     samples["year_warmth"] = samples["year_warmth"] + SITE_WARMTH * draws["site"]
     samples |= _sky(pond, count, seed, own_long_wave)
     if pond.constructions:
@@ -100,9 +102,9 @@ def samples_of(
 def _sky(pond: Pond, count: int, seed: int, own_long_wave: bool) -> dict[str, np.ndarray]:
     """The sky formula of each scenario by name; the error of the long wave [W/m²] where the weather brings its own."""
     if own_long_wave:
-        return {"sky_error": SKY_ERROR.value * latin_hypercube(("sky_error",), count, seed + 3)["sky_error"]}
+        return {"sky_error": SKY_ERROR.value * latin_hypercube(("sky_error",), count, seed + 2)["sky_error"]}
     formulas = tuple(pond.sky if name == SKY_FORMULAS[0] else name for name in SKY_FORMULAS)
-    draws = latin_hypercube(("sky",), count, seed + 3)["sky"]
+    draws = latin_hypercube(("sky",), count, seed + 2)["sky"]
     return {"sky": np.asarray(formulas)[(draws * len(formulas)).astype(int)]}
 
 
@@ -120,6 +122,7 @@ def learned_samples(
     seed: int = SEED,
     measured_year: bool = False,
     own_long_wave: bool = False,
+    year_spread: float = YEAR_SPREAD,
 ) -> dict[str, np.ndarray]:
     """Samples where a meter was fitted: draws from the fit replace the judged ranges.
 
@@ -136,7 +139,7 @@ def learned_samples(
         "evaporation": drawn["evaporation"],
         "wind_shelter": np.minimum(pond.wind_shelter * drawn["shelter_factor"], 1.0),
         **{name: drawn[name] * (1.0 if name == "sun_factor" else station_error) for name in sorted(LEARNED)},
-    } | _coming_year(draws, measured_year)
+    } | _coming_year(draws, measured_year, year_spread)
     if own_long_wave != fitted.own_long_wave:
         samples |= _sky(pond, count, seed, True) | _sky(pond, count, seed + 1, False)
     if pond.cover is None:
@@ -159,12 +162,12 @@ def _near_surface(pond: Pond, formulas: np.ndarray) -> np.ndarray:
     return np.array([NEAR_SURFACE.get(name, 1.0) if name != pond.evaporation else 1.0 for name in formulas])
 
 
-def _coming_year(draws: dict[str, np.ndarray], measured_year: bool) -> dict[str, np.ndarray]:
+def _coming_year(draws: dict[str, np.ndarray], measured_year: bool, year_spread: float) -> dict[str, np.ndarray]:
     """How much warmer the coming season, or the room, is than taken [K], and its price over that of the tariff [–].
 
     The difference between two real years varies more than that of one year from the mean, by the square root of two.
     """
-    spread = YEAR_SPREAD * (np.sqrt(2) if measured_year else 1.0)
+    spread = year_spread * (np.sqrt(2) if measured_year else 1.0)
     warmth = draws["year_warmth"]
     return {
         "year_warmth": spread * warmth,

@@ -15,9 +15,11 @@ import numpy as np
 from pondheat.analysis.results import BoundaryConditions, LikelyRange, ScenarioArrays, Uncertainty
 from pondheat.analysis.samples import learned_samples, samples_of, with_wind_as_drawn
 from pondheat.analysis.sensitivity import SAVES, additive_effects, input_effects, variance_shares
+from pondheat.meter.fitting.learned_season import YEAR_SPREAD
 from pondheat.money import payback
 from pondheat.season.ensemble import run_ensemble
 from pondheat.season.heaters import Heater
+from pondheat.season.weather import real_winters, stored, town_weather
 from pondheat.season.weather.record import MEASURED
 from pondheat.sheet.pond_sheet import Sheet
 
@@ -50,9 +52,24 @@ def season_samples(
     cold; fitted: what a meter taught.
     """
     measured, own = kind_of_weather == MEASURED, conditions.air.has_long_wave
+    spread = fetched_year_spread(sheet) or YEAR_SPREAD
     if fitted is None:
-        return samples_of(sheet.pond, count, sheet.unknown, measured_year=measured, own_long_wave=own)
-    return learned_samples(sheet.pond, fitted, count, measured_year=measured, own_long_wave=own)
+        return samples_of(
+            sheet.pond, count, sheet.unknown, measured_year=measured, own_long_wave=own, year_spread=spread
+        )
+    return learned_samples(
+        sheet.pond, fitted, count, measured_year=measured, own_long_wave=own, year_spread=spread
+    )
+
+
+def fetched_year_spread(sheet: Sheet) -> float | None:
+    """How much the sheet's season differed in the years fetched for its town: standard deviation of its mean air [K].
+
+    None where the sheet's weather is not its town's, or fewer than ten years were fetched.
+    """
+    if sheet.weather != town_weather.SOURCE or sheet.town is None or sheet.start is None or sheet.end is None:
+        return None
+    return real_winters.year_spread(sheet.town, stored.folders(sheet.folder), sheet.start, sheet.end)
 
 
 def season_uncertainty(

@@ -10,6 +10,7 @@ PRACTICE = "common practice, no source"
 BIBLIOGRAPHY: dict[str, str] = {
     "ashrae_f01": "ASHRAE Handbook — Fundamentals 2017 (SI), chapter 1, Psychrometrics",
     "ashrae_apps": "ASHRAE Handbook — HVAC Applications, Natatoriums: evaporation and activity factors",
+    "ashrae_f14": "ASHRAE Handbook — Fundamentals 2017 (SI), chapter 14, Climatic design information (memory)",
     "carrier_1918": "Carrier, W. H. 1918, The temperature of evaporation; quoted in ASHRAE HVAC Applications",
     "smith_1994": "Smith, C. C., Löf, G., Jones, R. 1994, Measurement and analysis of evaporation from an inactive "
     "outdoor swimming pool, Solar Energy 53(1) (abstract read)",
@@ -71,6 +72,8 @@ BIBLIOGRAPHY: dict[str, str] = {
     "tmy2_manual": "Marion, W., Urban, K. 1995, User's manual for TMY2s, NREL",
     "epw_format": "EnergyPlus auxiliary programs documentation, weather file format",
     "pvgis": "PVGIS, European Commission Joint Research Centre, © European Union",
+    "dwd_regions": "Deutscher Wetterdienst, Climate Data Center, regional averages of monthly air temperature, "
+    "Germany, CC BY 4.0: mean of September to May, 1987/88 to 2024/25 (tests/make_year_spread.py)",
     "iso_2533": "ISO 2533:1975, Standard Atmosphere: 6.5 K colder per kilometre, up to 11 km",
     "met_eireann": "Irish meteorological service, degree days from daily extremes, cases I–IV",
     "staffell_2012": "Staffell, I. et al. 2012, A review of domestic heat pumps, Energy & Environmental Science 5: "

@@ -130,7 +130,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
     "weather": {
         "source": ('"potsdam"', "a built-in place, a file beside the sheet, or town for that of [place] town"),
         "wind_height": ('"10 m"', "height of the wind in the file, where it does not say"),
-        "spread_seed": ("1", "with monthly normals: a whole number makes days differ, the same every time"),
+        "spread_seed": ("1", "with monthly normals: which cold spells are drawn, the same for the same whole number"),
     },
     "formulas": {
         "evaporation": (f'"{surface.DEFAULT_EVAPORATION}"', "name of the evaporation formula"),

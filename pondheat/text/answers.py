@@ -13,6 +13,7 @@ from pondheat.money import payback
 from pondheat.money.emissions import emissions_text
 from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.sheet.unstated import missing_text
+from pondheat.season.weather.design_cold import heater_caution
 from pondheat.text.layout import kw_text, kwh_text, range_text, wrapped
 from pondheat.text.uncertainty_text import measurement_text
 
@@ -250,5 +251,5 @@ def _heater(found: Assessment) -> list[str]:
         )
     return lines + wrapped(
         f"The heater holds the set point to {SHORTFALL:g} K in every hour"
-        + ("." if sheet.room else " of this weather year; a colder one may come.")
+        + ("." if sheet.room else f" of this weather year. {heater_caution(found.weather)}")
     )

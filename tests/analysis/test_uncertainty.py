@@ -89,7 +89,7 @@ def test_a_year_colder_by_a_kelvin_costs_more(monkeypatch):
         monkeypatch.setattr(
             samples,
             "_coming_year",
-            lambda draws, measured_year: {"year_warmth": np.full(20, by), "price": np.ones(20)},
+            lambda draws, measured_year, year_spread: {"year_warmth": np.full(20, by), "price": np.ones(20)},
         )
         return assessment.assess(short(heater__power="30 kW", cover=None), scenarios=20).uncertainty
 

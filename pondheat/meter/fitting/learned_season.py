@@ -9,13 +9,14 @@ import numpy as np
 
 from pondheat.core.likely import LIKELY
 from pondheat.core.ranges import require
+from pondheat.core.sources import Constant
 from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Terms, linear_terms, modelled_kwh
 from pondheat.meter.fitting.priors import SAMPLE_NAMES, Fitted
 from pondheat.meter.surface_models import SurfaceModel
 
-# Standard deviation of a heating season's mean air temperature between years [K]: months vary by 1.5 to 2.5 K in
-# western and central Europe and are weakly correlated (memory), which leaves about 0.9 K for seven of them (judgement).
-YEAR_SPREAD = 0.9
+# Standard deviation of a heating season's mean air temperature between years: that of September to May in Germany is
+# 0.91 K (38 seasons), in central England 0.62 K (30 seasons, HadCET); tests/make_year_spread.py works both out.
+YEAR_SPREAD = Constant(0.9, "K", "dwd_regions").value
 # Years also differ in wind, humidity and cloud, which act on all losses, and in the sun: standard deviations of a
 # season's sum (judgement).
 YEAR_LOSSES, YEAR_SUN = 0.03, 0.06

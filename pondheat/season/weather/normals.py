@@ -1,4 +1,4 @@
-"""A synthetic year of hours from twelve monthly normals, with a daily cycle and optional day-to-day variation.
+"""A synthetic year of hours from twelve monthly normals, with a daily cycle and day-to-day variation.
 
 Each quantity is interpolated linearly between mid-month values chosen so that every monthly mean is as given. The
 temperature rises from 06:00 to 15:00 and falls until 06:00; humidity follows from a vapour pressure that is constant
@@ -22,8 +22,14 @@ from pondheat.season.weather.record import NORMALS, Record, WeatherError
 
 MONTHS = 12
 _COLDEST_HOUR, _WARMEST_HOUR = 6.0, 15.0  # standard time; judgement
-_DEFAULT_SPREAD = 3.0  # K, standard deviation of daily means about the smooth curve; judgement
-_PERSISTENCE = 0.7  # lag-one autocorrelation of daily departures; judgement
+DEFAULT_SEED = 1  # of the day-to-day variation, where none is asked for
+# K, standard deviation of daily mean temperatures about the smooth curve, from January: the root mean square of fifteen
+# German test reference years (tests/make_day_to_day_spread.py). Mild coasts have less, some 3 K in winter.
+_DEFAULT_SPREAD = (4.0, 3.5, 3.7, 3.1, 3.3, 3.2, 3.1, 2.8, 2.5, 2.9, 2.9, 3.8)
+_SPREAD_SOURCE = "as in fifteen German test reference years"
+# Lag-one correlation of daily departures: 0.68 in the same years. The midday values drawn keep 0.55; the straight lines
+# between them raise that of the daily means to 0.68.
+_KEPT, _PERSISTENCE = 0.68, 0.55
 # key in the file -> unit, and the parameter whose plausible range applies
 _MONTHLY_KEYS = {
     "air_temp": ("degC", "air_temp"),
@@ -32,13 +38,13 @@ _MONTHLY_KEYS = {
     "wind_speed": ("m/s", "wind_speed"),
     "cloud_cover": ("dimensionless", "cloud_cover"),
     "solar": ("W/m**2", "solar"),
+    "day_to_day_spread": ("delta_degC", "amplitude"),
 }
 _SCALAR_KEYS = {
     "latitude": "deg",
     "longitude": "deg",
     "altitude": "m",
     "wind_height": "m",
-    "day_to_day_spread": "delta_degC",
 }
 _TEXT_KEYS = ("place", "source")
 _OPTIONAL_KEYS = ("cloud_cover", "solar", "wind_height", "day_to_day_spread", "source")
@@ -49,7 +55,7 @@ class Normals:
     """Monthly normals in the units of the library.
 
     place, source: text; months: arrays of twelve by key (air_temp, daily_range, rel_humidity, …); latitude, longitude:
-    [deg]; altitude, wind_height: [m]; day_to_day_spread: standard deviation of daily mean temperature [K].
+    [deg]; altitude, wind_height: [m].
     """
 
     place: str
@@ -59,11 +65,12 @@ class Normals:
     longitude: float
     altitude: float
     wind_height: float = 10.0
-    day_to_day_spread: float = _DEFAULT_SPREAD
 
 
 def _monthly_values(key: str, given: object, unit: str) -> np.ndarray:
-    """Twelve values in `unit`, from one text "4.8 5.0 … °C" or twelve texts each with its unit."""
+    """Twelve values in `unit`, from one text "4.8 5.0 … °C" or twelve texts each with its unit; one spread for all."""
+    if key == "day_to_day_spread" and isinstance(given, str) and len(re.findall(r"[\d.,]+", given)) == 1:
+        return np.full(MONTHS, units.parse(given, unit))
     if isinstance(given, str):
         words = re.split(r"[\s,;]+", given.strip())
         numbers = list(itertools.takewhile(re.compile(r"[-+−]?\d+(\.\d+)?").fullmatch, words))
@@ -121,7 +128,7 @@ def read_normals(text: str, name: str) -> Normals:
     return Normals(texts["place"], texts["source"], months, **numbers)
 
 
-class _YearGrid:
+class YearGrid:
     """The hours of one year, with weights for linear interpolation between mid-month values."""
 
     def __init__(self, year: int):
@@ -155,23 +162,32 @@ def _daily_wave(clock: np.ndarray) -> np.ndarray:
     return np.where(since < rising, -np.cos(np.pi * since / rising), np.cos(np.pi * (since - rising) / (24 - rising)))
 
 
-def _departures(days: int, spread: float, seed: int) -> np.ndarray:
-    """First-order autoregressive daily departures with standard deviation `spread`."""
-    shocks = np.random.default_rng(seed).normal(0, spread, days)
-    out = np.empty(days)
-    out[0] = shocks[0]
+def _departures(grid: YearGrid, spread: np.ndarray, seed: int) -> np.ndarray:
+    """Hourly departures from the smooth temperature: zero in every monthly mean, from day to day of the given spread.
+
+    spread: standard deviation of the days about the smooth curve by month [K]. Days follow each other as a first-order
+    autoregressive process; over the year their standard deviation is made what is given, whatever the seed.
+    """
+    days = len(grid.index) // 24
+    shocks = np.random.default_rng(seed).normal(0, 1, days)
+    daily = np.empty(days)
+    daily[0] = shocks[0]
     for day in range(1, days):
-        out[day] = _PERSISTENCE * out[day - 1] + np.sqrt(1 - _PERSISTENCE**2) * shocks[day]
-    return out
+        daily[day] = _PERSISTENCE * daily[day - 1] + np.sqrt(1 - _PERSISTENCE**2) * shocks[day]
+    by_day = grid.weights[12::24] @ spread
+    hourly = np.interp(np.arange(len(grid.index)) + 0.5, np.arange(days) * 24 + 12, daily * by_day)
+    hourly = hourly - grid.smooth(grid.monthly_means(hourly))
+    scatter = hourly.reshape(-1, 24).mean(axis=1).std()
+    return hourly * (np.sqrt(np.mean(by_day**2)) / scatter if scatter > 0 else 0.0)
 
 
-def hourly_record(normals: Normals, year: int, spread_seed: int | None = None) -> Record:
+def hourly_record(normals: Normals, year: int, spread_seed: int | None = DEFAULT_SEED) -> Record:
     """A synthetic year of hours from monthly normals, in standard time.
 
-    `year`: its calendar. `spread_seed`: a whole number adds day-to-day variation of the temperature, the same for the
-    same seed; with None every day lies on the smooth curve. Monthly means are as given either way.
+    `year`: its calendar. `spread_seed`: a whole number from which the day-to-day variation of the temperature is drawn,
+    the same for the same seed; with None every day lies on the smooth curve. Monthly means are as given either way.
     """
-    months, grid = normals.months, _YearGrid(year)
+    months, grid = normals.months, YearGrid(year)
     clock = grid.index.hour.to_numpy() + 0.5
     wave = _daily_wave(clock)
     daily_mean = grid.smooth(months["air_temp"])
@@ -186,14 +202,14 @@ def hourly_record(normals: Normals, year: int, spread_seed: int | None = None) -
             "come out too low."
         )
     else:
-        daily = _departures(len(grid.index) // 24, normals.day_to_day_spread, spread_seed)
-        mid_hours = np.arange(len(grid.index)) + 0.5
-        departure = np.interp(mid_hours, np.arange(len(daily)) * 24 + 12, daily)
-        daily_mean = daily_mean + departure - grid.smooth(grid.monthly_means(departure))
+        given = "day_to_day_spread" in months
+        spread = months["day_to_day_spread"] if given else np.array(_DEFAULT_SPREAD)
+        daily_mean = daily_mean + _departures(grid, spread, spread_seed)
         notes.append(
-            f"Day-to-day spread of the temperature: standard deviation {normals.day_to_day_spread:g} K, "
-            f"{_PERSISTENCE:g} of it kept to the next day (judgement), seed {spread_seed}; monthly means "
-            "unchanged."
+            f"Cold and mild spells are drawn at random (seed {spread_seed}): daily means scatter by "
+            f"{spread.min():g} to {spread.max():g} K, {'as its file says' if given else _SPREAD_SOURCE}, and "
+            f"{_KEPT:g} of a day's departure is kept to the next. Monthly means are unchanged. Such spells are "
+            "no one's real winter: another seed gives others."
         )
     air_temp = daily_mean + wave * (grid.weights @ months["daily_range"]) / 2
     air_temp = air_temp + (months["air_temp"] - grid.monthly_means(air_temp))[grid.month]

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 
 from pondheat.core import ranges, units
 from pondheat.season.weather import weather
-from pondheat.season.weather.normals import MONTHS
+from pondheat.season.weather.normals import MONTHS, YearGrid
 from pondheat.season.weather.record import WeatherError
 
 MAX_RMS_DIFFERENCE = 3.0  # K; a place whose months differ more than this is not similar (judgement)
@@ -82,9 +82,13 @@ def _monthly_means(hours: pd.Series) -> np.ndarray:
 def _write_toml(temps: np.ndarray, name: str, like: weather.Weather, shifted: bool) -> str:
     """TOML text of the normals of a town, with all but the temperatures of the place `like`."""
     assert like.latitude is not None and like.longitude is not None  # every built-in place has its coordinates
-    hours = like.hours
+    hours, grid = like.hours, YearGrid(_ANY_YEAR)
     ranges_of_days = hours["air_temp"].groupby(pd.DatetimeIndex(hours.index).date).agg(np.ptp)
     daily_range = ranges_of_days.groupby(pd.DatetimeIndex(ranges_of_days.index).month).mean().to_numpy()
+
+    smooth = grid.smooth(grid.monthly_means(hours["air_temp"].to_numpy()))
+    days = (hours["air_temp"] - smooth).groupby(pd.DatetimeIndex(hours.index).date).mean()
+    spread = np.sqrt((days**2).groupby(pd.DatetimeIndex(days.index).month).mean()).to_numpy()
 
     def twelve(values: np.ndarray, unit: str) -> str:
         return f'"{" ".join(f"{value:.1f}" for value in values)} {unit}"'
@@ -102,6 +106,7 @@ def _write_toml(temps: np.ndarray, name: str, like: weather.Weather, shifted: bo
         f'wind_height = "{like.wind_height:g} m"',
         f"air_temp = {twelve(temps, '°C')}",
         f"daily_range = {twelve(of_like(daily_range), 'K')}",
+        f"day_to_day_spread = {twelve(of_like(spread), 'K')}",
         f"rel_humidity = {twelve(of_like(100 * _monthly_means(hours['rel_humidity'])), '%')}",
         f"wind_speed = {twelve(of_like(_monthly_means(hours['wind_speed'])), 'm/s')}",
         f"cloud_cover = {twelve(of_like(100 * _monthly_means(hours['cloud_cover'])), '%')}",

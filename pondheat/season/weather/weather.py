@@ -175,7 +175,8 @@ def _load_record(source, zone: str, year: int, latitude, longitude, altitude, sp
     text, encoding = formats.read_text(path)
     kind = formats.detect_format(text, path.suffix.lower())
     if kind == "toml":
-        return complete_record(normals.hourly_record(normals.read_normals(text, path.name), year, spread_seed))
+        seed = normals.DEFAULT_SEED if spread_seed is None else spread_seed
+        return complete_record(normals.hourly_record(normals.read_normals(text, path.name), year, seed))
     if kind == "table":
         record = table.read_table(text, path.name, zone)
         record.notes[:0] = formats.encoding_note(path, encoding)

@@ -1,5 +1,6 @@
 """Hours from monthly normals: monthly means as given, daily cycle, day-to-day variation that keeps the means."""
 
+import make_day_to_day_spread
 import numpy as np
 import pandas as pd
 import pytest
@@ -8,7 +9,7 @@ from hypothesis import strategies as st
 from weather_notes import says
 
 from pondheat.season import sun
-from pondheat.season.weather import weather
+from pondheat.season.weather import normals, weather
 from pondheat.season.weather.normals import Normals, hourly_record, read_normals
 
 TEXT = (weather.WEATHER_FOLDER / "sollerwick.toml").read_text(encoding="utf-8")
@@ -35,7 +36,7 @@ def test_monthly_means_come_out_as_given(year, seed):
 
 
 def test_daily_temperature_cycle():
-    hours = hourly_record(GIVEN, 2025).hours
+    hours = hourly_record(GIVEN, 2025, None).hours
     by_hour = hours["air_temp"].groupby(hours.index.hour).mean()
     assert by_hour.idxmax() in (14, 15) and by_hour.idxmin() in (5, 6)
     ranges = hours["air_temp"].resample("D").agg(lambda day: day.max() - day.min())
@@ -50,7 +51,7 @@ def test_vapour_pressure_is_constant_through_the_day():
     for seed in (None, 5):
         hours = hourly_record(GIVEN, 2025, seed).hours
         assert hours["rel_humidity"].min() > 0 and hours["rel_humidity"].max() <= 1
-    hours = hourly_record(GIVEN, 2025).hours
+    hours = hourly_record(GIVEN, 2025, None).hours
     vapour = hours["rel_humidity"] * saturation_vapour_pressure(hours["air_temp"].to_numpy())
     day = vapour[(hours.index.month == 7) & (hours.index.day == 15)]
     assert day.max() / day.min() < 1.05  # the same vapour all day, while relative humidity swings by a third
@@ -63,19 +64,42 @@ def test_reproducible_and_different_by_seed():
     assert not np.allclose(first["air_temp"], hourly_record(GIVEN, 2025, 8).hours["air_temp"])
 
 
+def departures_of(given: Normals, seed: int) -> np.ndarray:
+    """Daily means of a year with spells less those of the smooth year [K]."""
+    made, smooth = (hourly_record(given, 2025, one).hours["air_temp"] for one in (seed, None))
+    return (made - smooth).resample("D").mean().to_numpy()
+
+
 def test_day_to_day_variation_has_the_stated_statistics():
-    """Standard deviation 3 K, a little less without monthly means; lag-one autocorrelation 0.7."""
-    smooth = hourly_record(GIVEN, 2025).hours["air_temp"]
-    departures = [
-        (hourly_record(GIVEN, 2025, seed).hours["air_temp"] - smooth).resample("D").mean() for seed in range(8)
-    ]
-    spread = np.mean([np.std(days) for days in departures])
-    kept = np.mean([np.corrcoef(days[:-1], days[1:])[0, 1] for days in departures])
-    assert 2.3 < spread < 3.0 and 0.55 < kept < 0.8
+    """Standard deviation as the file says, whatever the seed; lag-one correlation as in the test reference years."""
+    _, kept = make_day_to_day_spread.statistics()
+    found = [departures_of(GIVEN, seed) for seed in range(8)]
+    assert [np.std(days) for days in found] == pytest.approx([3.0] * 8, rel=0.01)
+    assert np.mean([np.corrcoef(days[:-1], days[1:])[0, 1] for days in found]) == pytest.approx(kept, abs=0.05)
     wider = read_normals(TEXT.replace('day_to_day_spread = "3 K"', 'day_to_day_spread = "6 K"'), "wider.toml")
-    assert np.std(hourly_record(wider, 2025, 0).hours["air_temp"] - smooth) == pytest.approx(
-        2 * np.std(hourly_record(GIVEN, 2025, 0).hours["air_temp"] - smooth), rel=0.01
+    assert departures_of(wider, 0) == pytest.approx(2 * found[0], abs=1e-9)
+
+
+def test_the_default_spread_is_that_of_the_test_reference_years():
+    """After a change of either: python tests/make_day_to_day_spread.py"""
+    spread, kept = make_day_to_day_spread.statistics()
+    assert list(normals._DEFAULT_SPREAD) == pytest.approx(spread, abs=0.05) and kept == pytest.approx(0.68, abs=0.005)
+    bare = "\n".join(line for line in TEXT.splitlines() if not line.startswith("day_to_day"))
+    days = departures_of(read_normals(bare, "bare.toml"), 1)
+    assert np.std(days) == pytest.approx(np.sqrt(np.mean(spread**2)), rel=0.02)
+    monthly = TEXT.replace('"3 K"', '"5 5 4 3 2 2 2 2 2 3 4 5 K"')
+    days = [departures_of(read_normals(monthly, "m.toml"), seed) for seed in range(8)]
+    assert np.std([one[:59] for one in days]) > 1.7 * np.std([one[151:243] for one in days])
+
+
+def test_spells_are_drawn_without_asking_and_can_be_left_out():
+    without = TEXT.replace('day_to_day_spread = "3 K"', 'day_to_day_spread = "0 K"')
+    smooth = hourly_record(GIVEN, 2025, None).hours["air_temp"]
+    assert hourly_record(read_normals(without, "none.toml"), 2025).hours["air_temp"].to_numpy() == pytest.approx(
+        smooth.to_numpy(), abs=1e-9
     )
+    default = weather.read("sollerwick", timezone="Europe/London", year=2025)
+    assert says(default, "seed 1") and says(default, "3 K") and default.hours["air_temp"].min() < smooth.min() - 4
 
 
 def test_day_to_day_variation_is_continuous_between_months():
@@ -101,7 +125,7 @@ def test_reading_by_name_and_its_notes():
     assert len(found.hours) == 8784 and found.altitude == 85
     for said in ("smooth from month to month", "seed 3", "scaled to the monthly sun"):
         assert says(found, said), said
-    assert says(weather.read("sollerwick", timezone="Europe/London", year=2024), "no cold spells")
+    assert "no cold spells" in " ".join(hourly_record(GIVEN, 2024, None).notes)
     unused = weather.read("potsdam", timezone="Europe/London", year=2024, spread_seed=3)
     assert says(unused, "only monthly normals need one")
 

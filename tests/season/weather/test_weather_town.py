@@ -5,6 +5,7 @@ import pytest
 
 from pondheat.core.ranges import OutOfRange
 from pondheat.season.weather import town_normals, weather
+from pondheat.season.weather.design_cold import design_temp
 from pondheat.season.weather.record import NORMALS, WeatherError
 
 TEMPS = [-3, -2, 2, 7, 12, 16, 18, 17, 13, 8, 2, -2]  # invented
@@ -83,3 +84,14 @@ def test_a_southern_town_is_a_northern_one_shifted_by_six_months(tmp_path):
     for column, within in (("air_temp", 0.4), ("solar", 8.0), ("cloud_cover", 0.02)):
         assert turned[column].to_numpy() == pytest.approx(np.roll(months[column].to_numpy(), 6), abs=within)
     assert not town_normals.is_southern(np.full(12, 26.0))  # near the equator nothing is said
+
+
+@pytest.mark.parametrize("place", ["hamburg", "potsdam", "greensboro"])
+def test_a_towns_year_is_about_as_cold_as_its_own_place(place, tmp_path):
+    """A place's own monthly means, made into a year of hours again, meet the place's design cold; a smooth year not."""
+    real = weather.read(place, timezone="UTC", year=2025)
+    text = town_normals.normals_for_town(monthly(real, "air_temp")).toml
+    cold = design_temp(hours_of(text, tmp_path))
+    assert cold == pytest.approx(design_temp(real), abs=2.5)
+    smooth = text.replace(next(line for line in text.splitlines() if "day_to_day" in line), 'day_to_day_spread = "0 K"')
+    assert design_temp(hours_of(smooth, tmp_path)) > design_temp(real) + 5

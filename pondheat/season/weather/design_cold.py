@@ -1,0 +1,39 @@
+"""The cold that a heater is sized for, from a year of hours."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from pondheat.core.sources import Constant
+from pondheat.season.weather.record import NORMALS
+from pondheat.season.weather.weather import Weather
+
+COLDER_SHARE = Constant(0.004, "dimensionless", "ashrae_f14", "the 99.6 % heating design temperature: 35 h/year colder")
+_WHOLE_YEAR = 300 * 24  # hours
+
+
+def design_temp(record: Weather) -> float | None:
+    """Air temperature that all but 0.4 % of a year's hours exceed [degC]; None for a record shorter than 300 days.
+
+    record: of one year; of a mild or a harsh one it is that year's, not the long-term value of design tables.
+    Source: ASHRAE Fundamentals 2017, chapter 14 (99.6 % heating dry-bulb temperature).
+    """
+    if len(record.hours) < _WHOLE_YEAR:
+        return None
+    return float(np.quantile(record.hours["air_temp"], COLDER_SHARE.value))
+
+
+def heater_caution(record: Weather) -> str:
+    """What a heater that holds in this weather proves, with the cold it met; one or two sentences."""
+    temps = record.hours["air_temp"]
+    coldest_day = temps.groupby(pd.DatetimeIndex(temps.index).date).mean().min()
+    cold, met = design_temp(record), f"its coldest hour has {temps.min():.1f} °C, its coldest day {coldest_day:.1f} °C"
+    if cold is not None:
+        met = f"{met}, and 35 hours a year are colder than {cold:.1f} °C (the cold that heaters are sized for)"
+    if record.kind == NORMALS:
+        return (
+            f"This proves nothing of a real winter: the year is made from monthly means, its spells drawn at random; "
+            f"{met}. Ask for your region's own design temperature, and size the heater for that."
+        )
+    return f"A colder one may come: in this one {met.replace('its coldest hour', 'the coldest hour')}."
