@@ -66,7 +66,8 @@ def suspicions(scored: pd.DataFrame, sheet: Sheet, hourly: bool, own_days: bool)
     found = [scale] if (scale := _fahrenheit(scored)) else [_other_weather(scored), _heated(scored, sheet)]
     if hourly:
         swing = _swing(scored)
-        found += [_clock(swing) or _probe(swing)]
+        probe = _probe(swing)
+        found.append(probe if probe is not None and probe.severe else _clock(swing) or probe)
     return tuple(sorted((one for one in found if one is not None), key=lambda one: not one.severe))
 
 

@@ -143,6 +143,14 @@ def test_a_short_log_teaches_nothing_and_says_why():
         ponds.follow(ponds.log_text(TRUE[:80]))
 
 
+def test_nothing_is_to_be_written_where_nothing_was_learned(monkeypatch, found):
+    """The error may fall by luck: it counts only if the log narrowed a value that a sheet can hold."""
+    monkeypatch.setattr(following, "LEARNED", 1.1)
+    learned = ponds.follow(ponds.log_text(TRUE)).learned
+    assert learned.after.rmse == found.learned.after.rmse < learned.before.rmse
+    assert not learned.better and all(one.write is None for one in learned.values)
+
+
 # Shapes
 
 
@@ -239,6 +247,11 @@ def swinging(factor: float) -> pd.Series:
 def test_a_probe_in_the_sun_or_deep(factor, kind, level):
     result = ponds.follow(ponds.log_text(swinging(factor)))
     assert kinds(result) == ([] if kind is None else [kind]) and result.verdict.level == level
+
+
+def test_a_probe_in_the_air_is_no_matter_of_the_clock():
+    air = ponds.record().hours["air_temp"]
+    assert kinds(ponds.follow(ponds.log_text(air)))[0] == "probe in the sun"
 
 
 def test_weather_of_other_days():
