@@ -63,7 +63,8 @@ def suspicions(scored: pd.DataFrame, sheet: Sheet, hourly: bool, own_days: bool)
                 True,
             ),
         )
-    found = [scale] if (scale := _fahrenheit(scored)) else [_other_weather(scored), _heated(scored, sheet)]
+    scale = _fahrenheit(scored)
+    found: list[Suspicion | None] = [scale] if scale else [_other_weather(scored), _heated(scored, sheet)]
     if hourly:
         swing = _swing(scored)
         probe = _probe(swing)

@@ -111,8 +111,8 @@ def read(
         count = int((~kept).sum())
         read_log.add_repair(
             "temperature",
-            f"{count} {'reading leaps' if count == 1 else 'readings leap'} by more than {LEAP:g} °C within two hours, as "
-            f"a probe out of the water does, and {'is' if count == 1 else 'are'} left out: {rows_text(row[~kept])}.",
+            f"{count} {'reading leaps' if count == 1 else 'readings leap'} by more than {LEAP:g} °C within two hours, "
+            f"as a probe out of the water does, and {'is' if count == 1 else 'are'} left out: {rows_text(row[~kept])}.",
             row[~kept],
         )
     index = pd.DatetimeIndex(start[kept].astype("datetime64[us]"), tz="UTC").tz_convert(
