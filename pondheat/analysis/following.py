@@ -60,7 +60,8 @@ class LearnedValue:
 @dataclass(frozen=True, eq=False)
 class Learned:
     """What a log taught: values; days fitted, and how many independent ones they count as; before, after: scores on the
-    days from `held_from` on, held back from the fit that `after` uses; better: whether the values are worth writing;
+    days from `held_from` on, held back from the fit that `after` uses; better: whether the values are worth writing,
+    since the error falls and something was learned;
     notes: on days that taught nothing."""
 
     values: tuple[LearnedValue, ...]
@@ -209,7 +210,8 @@ def _learn(setting: Setting, measured: pd.DataFrame, frame: pd.DataFrame) -> Lea
     again = again.loc[held.index]
     before, after = Score.of(held), Score.of(again)
     fitted = thermometer_fit.fit(water, setting.conditions)
-    better = after.rmse < BETTER * before.rmse
+    narrowed = dict(zip(thermometer_fit.WATER_FACTORS, fitted.variance_reduction >= LEARNED))
+    better = after.rmse < BETTER * before.rmse and any(narrowed[name] for name in thermometer_fit.WITH_KEY)
     written = _with_values(pond, fitted.writable) if better else None
     return Learned(
         tuple(_values(pond, fitted, written)),

@@ -63,10 +63,12 @@ def suspicions(scored: pd.DataFrame, sheet: Sheet, hourly: bool, own_days: bool)
                 True,
             ),
         )
-    found = [scale] if (scale := _fahrenheit(scored)) else [_other_weather(scored), _heated(scored, sheet)]
+    scale = _fahrenheit(scored)
+    found: list[Suspicion | None] = [scale] if scale else [_other_weather(scored), _heated(scored, sheet)]
     if hourly:
         swing = _swing(scored)
-        found += [_clock(swing) or _probe(swing)]
+        probe = _probe(swing)
+        found.append(probe if probe is not None and probe.severe else _clock(swing) or probe)
     return tuple(sorted((one for one in found if one is not None), key=lambda one: not one.severe))
 
 

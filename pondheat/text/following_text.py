@@ -106,7 +106,7 @@ def learned_text(learned: Learned, usual: Usual = METRIC) -> str:
     if learned.better:
         said += f"fell from {before} °C to {after} °C. The values below are from all days."
     else:
-        said += f"went from {before} °C to {after} °C. That is no gain: leave your sheet as it is."
+        said += f"went from {before} °C to {after} °C. That is not enough to go by: leave your sheet as it is."
     return with_fahrenheit(said, usual)
 
 

@@ -11,9 +11,11 @@ import pytest
 from pondheat.analysis import following, following_checks
 from pondheat.analysis.following_checks import CARE, GOOD, NOT_YET, Errors
 from pondheat.analysis.water_comparison import DAY_MEANS, MEANS, MOMENTS, Score
+from pondheat.core.places import DATA
 from pondheat.core.ranges import OutOfRange
 from pondheat.meter.fitting import thermometer_fit
 from pondheat.meter.fitting.heat_terms import Conditions
+from pondheat.meter.reading import thermometer_file
 from pondheat.season.simulate import air_of, simulate
 
 TRUE, OWN = ponds.water(ponds.TRUTH), ponds.water()
@@ -143,6 +145,14 @@ def test_a_short_log_teaches_nothing_and_says_why():
         ponds.follow(ponds.log_text(TRUE[:80]))
 
 
+def test_nothing_is_to_be_written_where_nothing_was_learned(monkeypatch, found):
+    """The error may fall by luck: it counts only if the log narrowed a value that a sheet can hold."""
+    monkeypatch.setattr(following, "LEARNED", 1.1)
+    learned = ponds.follow(ponds.log_text(TRUE)).learned
+    assert learned.after.rmse == found.learned.after.rmse < learned.before.rmse
+    assert not learned.better and all(one.write is None for one in learned.values)
+
+
 # Shapes
 
 
@@ -241,6 +251,11 @@ def test_a_probe_in_the_sun_or_deep(factor, kind, level):
     assert kinds(result) == ([] if kind is None else [kind]) and result.verdict.level == level
 
 
+def test_a_probe_in_the_air_is_no_matter_of_the_clock():
+    air = ponds.record().hours["air_temp"]
+    assert kinds(ponds.follow(ponds.log_text(air)))[0] == "probe in the sun"
+
+
 def test_weather_of_other_days():
     other = ponds.water(first=dt.date(2025, 6, 20))
     other.index = TRUE.index
@@ -251,6 +266,35 @@ def test_weather_of_other_days():
 def test_a_typical_year_proves_nothing():
     result = ponds.follow(ponds.log_text(TRUE), weather_record=replace(ponds.record(), kind="typical year"))
     assert kinds(result) == ["typical year"] and result.verdict.level == NOT_YET and result.learned is None
+
+
+# A measured lake
+
+
+LAKE = DATA / "measured" / "shallow_lake_2018.csv"
+LAKE_SHEET = """timezone = "Etc/GMT+5"
+
+[place]
+latitude = 44.15
+longitude = -89.5
+altitude = "336 m"
+wind_shelter = 1.0
+sky_view = 1.0
+
+[pond]
+surface_area = "10000 m²"
+depth = "1.54 m"
+"""
+
+
+@pytest.mark.skipif(not LAKE.exists(), reason="the measured lake is not in this copy")
+def test_a_measured_lake_is_followed():
+    """A file that is both weather and log: nothing is suspected of it, and what is learned helps on days held back."""
+    sheet = replace(ponds.pond_sheet.from_text(LAKE_SHEET), weather=str(LAKE))
+    result = following.follow(sheet, thermometer_file.read(LAKE, sheet.timezone))
+    assert result.suspicions == () and result.verdict.level in (GOOD, CARE)
+    assert result.whole.count == 2926 and result.whole.rmse < 1.5 and result.whole.r_squared > 0.95
+    assert result.learned.after.rmse < result.learned.before.rmse
 
 
 # The verdict

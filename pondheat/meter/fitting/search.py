@@ -46,9 +46,10 @@ def posterior_search(
 ) -> SearchResult:
     """Posterior mode of the factors for every model, by Gauss–Newton with the noise re-estimated each step.
 
-    measured [kWh], hours [h], dates: of each day; predict: takes logarithms of factors (models, factors) and returns
-    the predicted energy [kWh] (models, days) and its slopes (models, days, factors); widths: standard deviation of each
-    logarithm's prior; model_weights: prior weights of the models; most: largest logarithm that makes sense.
+    measured, hours, dates: energy in kWh, length in h and date of each day; predict: takes logarithms of factors
+    (models, factors) and returns the predicted energy in kWh (models, days) and its slopes (models, days, factors);
+    widths: standard deviation of each logarithm's prior; model_weights: prior weights of the models; most: largest
+    logarithm that makes sense.
     Source: see `pond_fit.fit`.
     """
     count, models, k = len(measured), len(model_weights), len(widths)

@@ -263,9 +263,17 @@ def _at_instants(
     """Rows with their written times converted to instants."""
     header = " ".join(headers[at] for at in time_columns.at).lower()
     naive = rows.at
+    ahead = re.search(r"\b(?:utc|gmt) ?([+-−])(\d{1,2})(?::?(\d{2}))?\b", header)
     if time_columns.formats[0].aware:
         clock = "utc"
         read_log.interpretation.append("The times carry their own offset from universal time.")
+    elif clock is None and ahead:
+        clock, minutes = "utc", 60 * int(ahead[2]) + int(ahead[3] or 0)
+        naive = naive - np.timedelta64(minutes if ahead[1] == "+" else -minutes, "m")
+        rows.end = (
+            None if rows.end is None else rows.end - np.timedelta64(minutes if ahead[1] == "+" else -minutes, "m")
+        )
+        read_log.interpretation.append(f"The times keep {ahead[0].upper()} all year, as the header says.")
     elif clock is None and (found := re.search(r"\b(utc|gmt|zulu)\b", header)):
         clock = "utc"
         read_log.interpretation.append(f"The times are universal time, as the header says ({found[1].upper()}).")

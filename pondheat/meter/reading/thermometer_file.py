@@ -14,7 +14,6 @@ import pandas as pd
 
 from pondheat.core import value_parsers
 from pondheat.core.ranges import RANGES, choose
-from pondheat.core.units import digits
 from pondheat.meter.reading import cells as cell_reader
 from pondheat.meter.reading import columns, kinds, local_clock, meter_file, repairs
 from pondheat.meter.reading import intervals as interval_reader
@@ -27,6 +26,7 @@ UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit"}
 # Options of `read` for what a file does not say itself.
 OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal")
 LEAP, LEAP_HOURS = 5.0, 2.0  # K off both neighbours within these hours: the probe was in the air (judgement)
+END_HOURS = 24.0  # within these of the log's ends such a leap means a probe not yet, or no longer, in it (judgement)
 MOST_IMPOSSIBLE = 0.3  # share of values beyond any pond's from which the scale must be another (judgement)
 
 
@@ -108,11 +108,11 @@ def read(
     start, hours, temps, row = start[known], hours[known], rows.value[known], rows.row[known]
     kept = ~_leaps(start, temps)
     if not kept.all():
+        count = int((~kept).sum())
         read_log.add_repair(
             "temperature",
-            f"{int((~kept).sum())} {'reading leaps' if (~kept).sum() == 1 else 'readings leap'} more than {LEAP:g} °C "
-            f"away and back within {digits(LEAP_HOURS)} hours, as a probe lifted out of the water does, and "
-            f"{'is' if (~kept).sum() == 1 else 'are'} left out: {rows_text(row[~kept])}.",
+            f"{count} {'reading leaps' if count == 1 else 'readings leap'} by more than {LEAP:g} °C within two hours, "
+            f"as a probe out of the water does, and {'is' if count == 1 else 'are'} left out: {rows_text(row[~kept])}.",
             row[~kept],
         )
     index = pd.DatetimeIndex(start[kept].astype("datetime64[us]"), tz="UTC").tz_convert(
@@ -153,11 +153,20 @@ def _wrong_scale(column: columns.Column, written: np.ndarray, lost: int, read_lo
 
 
 def _leaps(start: np.ndarray, temps: np.ndarray) -> np.ndarray:
-    """Readings in a run of at most two hours that lies more than 5 K off the readings on both sides of it."""
+    """Readings of a probe out of the water: runs of at most two hours more than 5 K off the readings on both sides, and
+    the log's first or last day where such a leap parts it from the rest."""
     found = np.zeros(len(temps), bool)
-    jumps = np.flatnonzero(np.abs(np.diff(temps)) > LEAP)
+    steps = np.diff(start)
+    jumps = np.flatnonzero((np.abs(np.diff(temps)) > LEAP) & (steps <= LEAP_HOURS * repairs.HOUR))
     for first, last in zip(jumps[:-1], jumps[1:]):
-        within = start[last + 1] - start[first] <= (LEAP_HOURS + 0.01) * repairs.HOUR + np.median(np.diff(start))
+        within = start[last + 1] - start[first] <= (LEAP_HOURS + 0.01) * repairs.HOUR + np.median(steps)
         if within and abs(temps[last + 1] - temps[first]) < LEAP and not found[first]:
             found[first + 1 : last + 1] = True
+    for jump in jumps:
+        if found[jump] or found[jump + 1]:
+            continue
+        if start[jump] - start[0] < END_HOURS * repairs.HOUR:
+            found[: jump + 1] = True
+        elif start[-1] - start[jump + 1] < END_HOURS * repairs.HOUR:
+            found[jump + 1 :] = True
     return found

@@ -3,6 +3,7 @@
 import datetime as dt
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from pondheat.meter.reading import thermometer_file
@@ -124,11 +125,28 @@ def test_missing_values_and_missing_rows_are_left_out_and_told():
 
 
 def test_a_probe_out_of_the_water_is_left_out_and_a_cold_front_is_not():
-    temps = wave()
-    temps[20], temps[40:42], temps[60:] = 31.0, 3.0, temps[60:] - 6
+    temps = wave(120)
+    temps[30], temps[40:42], temps[60:] = 31.0, 3.0, temps[60:] - 6
     log = read(table("time,water °C", temps))
-    assert len(log.water) == 69
-    assert "3 readings leap more than 5 °C away and back" in repaired(log) and "rows 22, 42 to 43" in repaired(log)
+    assert len(log.water) == 117
+    assert "3 readings leap by more than 5 °C" in repaired(log) and "rows 32, 42 to 43" in repaired(log)
+
+
+def test_a_logger_started_in_the_kitchen_and_taken_home():
+    """The computed water would otherwise start at 21 °C."""
+    temps = wave(120)
+    temps[:9], temps[110:] = 21.0, 19.5
+    log = read(table("time,water °C", temps))
+    assert log.water["water_temp"].to_list() == wave(120)[9:110].tolist()
+    assert "19 readings leap" in repaired(log) and "rows 2 to 10, 112 to 121" in repaired(log)
+
+
+@pytest.mark.parametrize(
+    "head, hours", [("Date Time GMT+01:00", -1), ("time (UTC-05:00)", 5), ("time GMT+0530", -5.5), ("time [UTC]", 0)]
+)
+def test_an_offset_in_the_header(head, hours):
+    log = read(table(f"{head},water °C", wave()))
+    assert log.water.index[0].tz_convert("UTC") == pd.Timestamp(START, tz="UTC") + pd.Timedelta(hours=hours)
 
 
 def test_impossible_values_are_left_out():
