@@ -498,7 +498,7 @@ UNREAD = "a3,heat.water.densty,temp=15 degC,900,kg/m**3,rel 0.1%,a table,publish
 @pytest.mark.parametrize(
     "rows, code, said",
     [
-        (HOLDS, 0, "1 rows evaluated, 0 fall short, 0 could not be read"),
+        (HOLDS, 0, "1 row evaluated, 0 fall short, 0 could not be read"),
         (HOLDS + SHORT, 1, "a2 falls short"),
         (
             SHORT + UNREAD,
@@ -519,7 +519,7 @@ def test_check_of_a_folder_a_pattern_and_nothing(shell, tmp_path):
     (tmp_path / "empty").mkdir()
     (tmp_path / "binary.dat").write_bytes(b"\xff\xfe\x00\x81")
     for path in (".", "*.csv", "rows.csv"):
-        assert "1 rows evaluated" in shell("check", path, folder=tmp_path).stdout
+        assert "1 row evaluated" in shell("check", path, folder=tmp_path).stdout
     for path, said in (
         ("empty", "no .csv file in this folder"),
         ("nothing.csv", "no such file or folder"),

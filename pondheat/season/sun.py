@@ -6,6 +6,8 @@ value is the mean of six samples ten minutes apart.
 
 from __future__ import annotations
 
+import functools
+
 import numpy as np
 import pandas as pd
 
@@ -28,14 +30,19 @@ def _sunset_angle(declination: np.ndarray, latitude: np.ndarray) -> np.ndarray:
     return np.arccos(np.clip(-np.tan(np.radians(latitude)) * np.tan(declination), -1.0, 1.0))
 
 
-def _noon_declination(day: np.ndarray) -> np.ndarray:
-    """Declination of the sun at noon UTC [rad] on the days of a common year; leap years shift it by up to 0.2°."""
+@functools.cache
+def _noon_declinations() -> np.ndarray:
+    """Declination of the sun at noon UTC [rad] on each day of a common year, and of the one after it."""
     from pvlib import solarposition
 
     noons = pd.date_range(f"{_COMMON_YEAR}-01-01 12:00", periods=366, tz="UTC")
     # seen from the pole, the sun stands as high as its declination
-    of_day = np.radians(solarposition.ephemeris(noons, 90.0, 0.0)["elevation"].to_numpy())
-    return np.interp(day, np.arange(1, 367), of_day)
+    return np.radians(solarposition.spa_python(noons, 90.0, 0.0)["elevation"].to_numpy())
+
+
+def _noon_declination(day: np.ndarray) -> np.ndarray:
+    """Declination of the sun [rad] on days of the year; leap years shift it by up to 0.2°."""
+    return np.interp(day, np.arange(1, 367), _noon_declinations())
 
 
 def _fao_declination(day: np.ndarray) -> np.ndarray:
@@ -47,8 +54,8 @@ def extraterrestrial_day(day_of_year, latitude, formula=DEFAULT_SUN):
     """Daily extraterrestrial radiation on a horizontal surface [MJ/m²].
 
     Arguments: `day_of_year` [–] 1 to 366 and `latitude` [deg], north positive; floats or arrays that broadcast.
-    `formula`: "ephemeris" (declination of the sun's own position at noon, through pvlib; distance by Spencer 1971;
-    1366.1 W/m²) or "fao_56" (all by its eq 21 to 25, 1367 W/m²), whose declination is up to 1° off and which its
+    `formula`: "ephemeris" (declination at noon by NREL's solar position algorithm, through pvlib; distance by Spencer
+    1971; 1366.1 W/m²) or "fao_56" (all by its eq 21 to 25, 1367 W/m²), whose declination is up to 1° off and which its
     examples use. Returns [MJ/m²], float or array. Formula: Ra = (24·3600/π) G (ωs sin φ sin δ + cos φ cos δ sin ωs).
     Valid everywhere, 0 in polar night. Raises `core.ranges.OutOfRange`. Source: FAO-56; its example 8 prints 32.2.
 

@@ -69,6 +69,15 @@ def test_south_of_the_equator_the_cold_months_begin_in_march(garden):
     ]
 
 
+def test_the_time_zone_alone_tells_the_half_of_the_earth(garden):
+    sheet = replace(garden.sheet, latitude=None, timezone="Australia/Sydney")
+    assert calendar.keeper_calendar(replace(garden, sheet=sheet))[0].first.month == 3
+    nowhere = replace(garden.sheet, latitude=None, timezone="UTC")  # then the weather's place does
+    assert calendar.keeper_calendar(replace(garden, sheet=nowhere))[0].first.month == 9
+    southern = replace(garden, sheet=nowhere, weather=replace(garden.weather, latitude=-35.0))
+    assert calendar.keeper_calendar(southern)[0].first.month == 3
+
+
 def test_cover_dates_and_forgotten_evenings_are_the_sheets():
     months = calendar.keeper_calendar(
         found(**{"cover.from": "1 Oct", "cover.to": "30 Apr", "cover.except": ["2025-12-24", "2026-01-03"]})

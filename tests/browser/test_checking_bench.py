@@ -85,7 +85,7 @@ def test_a_file_is_evaluated_and_its_faults_are_listed_by_line(lesson, tmp_path)
     )
     lesson.get_by_label("Or a whole check file of your own").set_input_files(path)
     expect(
-        lesson.get_by_text("theirs.csv: 1 rows evaluated, 1 hold, 0 fall short; 1 could not be read.")
+        lesson.get_by_text("theirs.csv: 1 row evaluated, 1 holds, 0 fall short; 1 could not be read.")
     ).to_be_visible()
     expect(
         lesson.get_by_text(

@@ -57,13 +57,13 @@ def test_all_shipped_rows_hold():
 
 def test_the_shell(written, capsys):
     assert main(["check", str(written(GOOD))]) == 0
-    assert capsys.readouterr().out.strip() == "1 rows evaluated, 0 fall short, 0 could not be read."
+    assert capsys.readouterr().out.strip() == "1 row evaluated, 0 fall short, 0 could not be read."
     assert main(["check", str(written(GOOD, FALSE))]) == 1
     assert "mine.csv:3: A-2 falls short: heat.moist_air.wet_bulb(air_temp=10 degC" in capsys.readouterr().out
     assert main(["check", str(written(GOOD, FALSE, GOOD.replace("A-1", "A-3").replace("wet_bulb", "wetbulb")))]) == 2
     out = capsys.readouterr().out
     assert "mine.csv:4: A-3: “heat.moist_air.wetbulb” is not a quantity" in out and "falls short" in out
-    assert out.strip().endswith("2 rows evaluated, 1 fall short, 1 could not be read.")
+    assert out.strip().endswith("2 rows evaluated, 1 falls short, 1 could not be read.")
 
 
 def test_as_its_own_process(written):
@@ -210,7 +210,7 @@ def test_files_as_spreadsheets_write_them(written, tmp_path):
     assert check(line_in_note)[1] == 0
     (tmp_path / "latin.csv").write_bytes((HEADER + "\n" + GOOD + "grün\n").encode("latin-1"))
     text, code = check(tmp_path / "latin.csv", written(GOOD))
-    assert code == 2 and "latin.csv: cannot be read as UTF-8 text" in text and "1 rows evaluated" in text
+    assert code == 2 and "latin.csv: cannot be read as UTF-8 text" in text and "1 row evaluated" in text
     (tmp_path / "empty.csv").write_text("", encoding="utf-8")
     assert "empty.csv: the file is empty" in check(tmp_path / "empty.csv")[0]
 
@@ -290,7 +290,7 @@ def test_files_folders_and_patterns(written, tmp_path, monkeypatch):
     assert names("nothing") == ([], ["nothing: no .csv file in this folder."])
     text, code = check("a", "gone.csv")
     assert code == 2 and "gone.csv: no such file or folder." in text
-    assert "2 rows evaluated, 1 fall short, 1 could not be read." in text
+    assert "2 rows evaluated, 1 falls short, 1 could not be read." in text
 
 
 def mutated(row: dict, rnd: random.Random) -> dict:

@@ -240,6 +240,9 @@ VALUES = {
     "lag_one_correlation": 0.9,
     "ph": 8.0,
     "theta": 1.06,
+    "thread_width": 0.0005,
+    "mesh_width": 0.01,
+    "open_area": 0.9,
 }
 WHOLE = {"layers", "digits", "parameters", "years", "day_of_year"}
 # Clock times, dates and lists are taken one by one; names of formulae go with arrays.

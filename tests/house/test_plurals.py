@@ -24,6 +24,7 @@ NEVER_ONE = {
     "len(made.repairs)": "one is said in words",
     "len(self.means)": "days of a year",
     "len(watts) // cuts.DAY": "a power cut of several days",
+    "len(misfit)": "the verb goes by the other number",
 }
 
 

@@ -15,7 +15,7 @@ CELLS = [
     for cell in json.loads((WORKBOOK / "07_covers.ipynb").read_text(encoding="utf-8"))["cells"]
     if cell["cell_type"] == "markdown"
 ]
-TEXT = {cell["id"]: "".join(cell["source"]) for cell in CELLS}
+TEXT = {cell["id"]: "".join(cell["source"]).replace("\u00a0", " ") for cell in CELLS}
 NUMBER = re.compile(r"(?<![\w./-])\d+(?:\.\d+)?(?![\w]*\.ipynb)")
 # cell → the numbers in it: minutes of the head are checked in test_pages, page numbers are links
 PROSE = {

@@ -358,6 +358,13 @@ rate = "28"
         ({"weather": "source = 5"}, "weather.source", "text between quotation marks"),
         ({"formulas": 'evaporation = "penman"'}, "formulas.evaporation", "Did you mean “penman_19"),
         ({"money": "discount_rate = 4"}, "money.discount_rate", "did you mean 4 %"),
+        ({"emissions": 'electricity = "207 kg/kWh"'}, "emissions.electricity", "did you mean 207 g/kWh (0.207)?"),
+        ({"emissions": 'electricity = "-0.1 kg/kWh"'}, "emissions.electricity", "between 0 and 2 kg/kWh is plausible"),
+        ({"emissions": "electricity = 0.2"}, "emissions.electricity", "has no unit. Did you mean “0.2 kg/kWh”?"),
+        ({"emissions": 'electricity = "0.2 kg"'}, "emissions.electricity", "something like 5 kg/kWh"),
+        ({"emissions": 'gas = "green"'}, "emissions.gas", "No number was found"),
+        ({"emissions": 'grid = "0.2 kg/kWh"'}, "emissions.grid", "Known: electricity, gas"),
+        ({"place": 'net = "9"'}, "place.net", "did you mean 9 % (0.09)?"),
         ({"tariff": 'file = "no_such_tariff.toml"'}, "tariff.file", "could not be read"),
         ({"tariff": 'file = "a.toml"\nrate = "28 p/kWh"'}, "tariff.file", "not both"),
         (
@@ -702,3 +709,28 @@ def test_assumed_is_a_list_of_known_keys():
         ("[1]", "a list"),
     ):
         assert said in faults_of(f"assumed = {listed}\n" + SMALL)["assumed"].sentence
+
+
+# --- emission factors and a net ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "written", ["0.207 kg/kWh", "207 g/kWh", "207 g CO2e/kWh", "0.207 kg CO₂/kWh", "0.207 kg of CO2 equivalent per kWh"]
+)
+def test_an_emission_factor_as_suppliers_write_it(written):
+    read = pond_sheet.from_text(small(emissions=f'electricity = "{written}"'))
+    assert read.emission_factors.electricity.kg_per_kwh == pytest.approx(0.207)
+    assert "emissions.electricity" in read.emission_factors.electricity.origin
+
+
+def test_emission_factors_of_the_place_where_none_is_given():
+    london = pond_sheet.from_text(small())
+    assert london.emission_factors.electricity.kg_per_kwh == pytest.approx(0.1955)
+    euros = pond_sheet.from_text('currency = "EUR"\n' + small())  # a pond in two places is in none
+    assert euros.emission_factors.electricity.kg_per_kwh is None
+    assert euros.emission_factors.gas.kg_per_kwh == pytest.approx(0.181)
+
+
+def test_a_net_is_part_of_the_pond():
+    assert pond_sheet.from_text(small(place='net = "95 %"')).pond.net_open_area == 0.95
+    assert pond_sheet.from_text(small()).pond.net_open_area == 1.0

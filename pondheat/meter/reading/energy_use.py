@@ -200,9 +200,8 @@ def cost_by_rate(use: pd.DataFrame, tariff: Tariff) -> CostByRate:
     ]
     if mixed.any():
         notes.append(
-            f"{counted(mixed.sum(), 'interval', 'intervals')} ({shown(divided, 2)} kWh) across a change of "
-            "rate, divided by "
-            "time, as if their use were even: shorter intervals would tell better."
+            f"{counted(mixed.sum(), 'interval', 'intervals')} across a change of rate ({shown(divided, 2)} kWh) "
+            "divided by time, as if their use were even: shorter intervals would tell better."
         )
     return CostByRate(table, float(kwh.sum()), total, tuple(notes))
 

@@ -303,7 +303,8 @@ def _drop_misfits(lines: Lines, buffer: np.ndarray, width: int, read_log: ReadLo
         bad = np.setdiff1d(np.flatnonzero(misfit), empty)
         if len(bad) > (1 - _MIN_USABLE) * len(misfit):
             raise ReadingsFault(
-                f"Not all rows of {lines.name} have {width} fields: {len(bad)} of {len(misfit)} do not, as row "
+                f"{len(bad)} of {len(misfit)} rows of {lines.name} {'does' if len(bad) == 1 else 'do'} not have "
+                f"{width} fields, as row "
                 f"{lines.row[bad[0]]}: “{' '.join(lines.fields(bad[0]))[:40]}”. Are decimal commas between commas in "
                 "it, or is it several tables? Save it with semicolons."
             )

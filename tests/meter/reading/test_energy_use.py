@@ -70,13 +70,13 @@ def test_a_reading_of_a_whole_day_is_divided_and_reported(zone, day, hours, nigh
     use = pd.DataFrame({"kwh": [hours], "hours": [hours]}, index=index)
     got = cost_by_rate(use, NIGHT)
     assert got.by_rate.loc["night", "kwh"] == pytest.approx(night, rel=1e-9)
-    assert "1 intervals" in got.notes[1] and "divided by time" in got.notes[1]
+    assert "1 interval " in got.notes[1] and "divided by time" in got.notes[1]
 
 
 def test_intervals_across_a_change_of_rate():
     use = use_of("2025-01-15 00:00", 2, "h", "Europe/London", 1.0)
     got = cost_by_rate(use, NIGHT)  # the first hour is half night
-    assert got.by_rate.loc["night", "kwh"] == 1.5 and "1 intervals (1.00 kWh)" in got.notes[1]
+    assert got.by_rate.loc["night", "kwh"] == 1.5 and "1 interval across a change of rate (1.00 kWh)" in got.notes[1]
     assert cost_by_rate(use, Tariff("invented", otherwise=0.25)).energy_money == 0.5
 
 
