@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 
 from pondheat.analysis.assessment import SHORTFALL
+from pondheat.analysis.freezing import freezing_warning
 from pondheat.analysis.results import Assessment, LikelyRange, Uncertainty, too_warm_above, too_warm_hours
 from pondheat.analysis.uncertain_inputs import meaning
 from pondheat.core import units
@@ -17,7 +18,7 @@ from pondheat.text.uncertainty_text import measurement_text
 
 def answers(found: Assessment) -> list[str]:
     """The answers of an assessment as wrapped lines, an empty one first."""
-    lines = [""]
+    lines = ["", *_freezing(found)]
     if found.covered is not None and found.saving_kwh is not None:
         lines += _saving(found)
     elif found.uncertainty is not None:
@@ -27,6 +28,14 @@ def answers(found: Assessment) -> list[str]:
     if found.fitted is not None:
         lines += _from_the_meter(found)
     return lines + _heater(found) + _too_warm(found)
+
+
+def _freezing(found: Assessment) -> list[str]:
+    """A warning where the pond freezes through or may do so, as described or without its cover."""
+    as_described, bare = (freezing_warning(season.frozen_share) for season in (found.as_described, found.open))
+    if as_described:
+        return wrapped(f"Warning. {as_described}")
+    return wrapped(f"Warning. Without its cover: {bare[0].lower()}{bare[1:]}") if bare else []
 
 
 def _amount(found: Assessment) -> Callable[[float], str]:

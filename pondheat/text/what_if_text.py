@@ -67,24 +67,31 @@ def _amount(row: ScenarioRow, table: ScenarioTable) -> str:
 
 def _answers(table: ScenarioTable) -> list[str]:
     """The dearest and the cheapest choice, and what a pond without heat means."""
+    unheated = table.unheated
     lines = []
+    if unheated is not None and unheated.freezing:
+        choice, warning = unheated.words, unheated.freezing
+        lines += wrapped(
+            f"Warning. {choice[0].upper()}{choice[1:]}: {warning[0].lower()}{warning[1:]} Do not leave this pond "
+            "without heat."
+        )
     rows = [row for row in table.rows if row.of_pond]
-    if len(rows) > 1:
-        dearest, cheapest = max(rows, key=lambda row: row.worth), min(rows, key=lambda row: row.worth)
+    eligible = [row for row in rows if row.eligible]
+    if len(rows) > 1 and eligible:
+        dearest, cheapest = max(rows, key=lambda row: row.worth), min(eligible, key=lambda row: row.worth)
         ice = f", with ice in {units.digits(cheapest.ice_hours)} hours" if cheapest.ice_hours else ""
         lines += wrapped(
             f"Dearest: {dearest.words}, {_amount(dearest, table)} over the season. Cheapest: "
             f"{cheapest.words}, {_amount(cheapest, table)}; its water falls to "
             f"{_degrees(cheapest)} °C{ice}."
         )
-        warm = min((row for row in rows if row.as_warm), key=lambda row: row.worth)
+        warm = min((row for row in eligible if row.as_warm), key=lambda row: row.worth, default=cheapest)
         if warm is not cheapest:
             lines += wrapped(
                 f"Of those that keep the water as warm as the sheet does, and too warm in no more hours, the "
                 f"cheapest: {warm.words}, {_amount(warm, table)}."
             )
-    unheated = table.unheated
-    if unheated is not None:
+    if unheated is not None and not unheated.freezing:
         pump = (
             f"It costs no heating; the pump still takes {units.digits(unheated.electricity_kwh)} kWh"
             + ("" if unheated.money is None else f", {units.money(unheated.money, table.currency)}")

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pondheat.analysis import assessment
+from pondheat.analysis.freezing import freezing_warning
 from pondheat.analysis.results import LikelyRange, too_warm_above, too_warm_hours
 from pondheat.analysis.scenarios.choices import CHOICES, GROUPS
 from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioInputs, ScenarioResult
@@ -45,9 +46,9 @@ class ScenarioRow:
     money, difference to the sheet as it is: None without a tariff [money]; water temperatures [degC]; short_hours:
     with the heater short; ice_hours: with ice on the water; as_warm: the same set points, short in no more hours, and
     too warm in no more; taken_band [kWh], money_band [money]: low and high where the choice itself is uncertain;
-    likely: range of the difference to the sheet as it is, from runs with the same draws on both sides [money], or
-    [kWh] without a tariff, None where it has not been worked out. In the row of a flat rate the money includes what
-    the house's own bill changes by.
+    frozen_share: largest share of the water that is ice [–]; likely: range of the difference to the sheet as it is,
+    from runs with the same draws on both sides [money], or [kWh] without a tariff, None where it has not been worked
+    out. In the row of a flat rate the money includes what the house's own bill changes by.
     """
 
     key: str
@@ -68,6 +69,7 @@ class ScenarioRow:
     money_band: tuple[float, float] | None = None
     notes: tuple[str, ...] = ()
     likely: LikelyRange | None = None
+    frozen_share: float = 0.0
 
     @property
     def taken_kwh(self) -> float:
@@ -78,6 +80,16 @@ class ScenarioRow:
     def of_pond(self) -> bool:
         """Whether the money is the pond's alone, and so can be compared with other rows."""
         return self.key != "flat_rate"
+
+    @property
+    def freezing(self) -> str:
+        """The warning where the pond freezes through or may do so; empty where it does not."""
+        return freezing_warning(self.frozen_share)
+
+    @property
+    def eligible(self) -> bool:
+        """Whether the choice may be named the best: its money is the pond's, and the pond is safe from freezing."""
+        return self.of_pond and not self.freezing
 
     @property
     def worth(self) -> float:
@@ -240,6 +252,9 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
             "warm as asked.",
             *notes,
         )
+    warning = freezing_warning(season.frozen_share)
+    if warning:
+        notes = (f"{warning[0].lower()}{warning[1:]}", *notes)
     return ScenarioRow(
         key,
         words,
@@ -258,4 +273,5 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
         result.energy_range,
         result.money_range,
         notes,
+        frozen_share=season.frozen_share,
     )

@@ -12,6 +12,7 @@ from pathlib import Path
 import ipywidgets
 
 from pondheat.analysis import assessment
+from pondheat.analysis.freezing import freezing_warning
 from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units, units
 from pondheat.core.display_units import localise_finished, temperature
@@ -231,8 +232,10 @@ def _costs(found: assessment.Assessment) -> str:
 def _unheated(found: assessment.Assessment) -> str:
     season = found.as_described
     money = "" if season.money is None else f", {units.money(season.money, found.sheet.currency)}"
+    warning = freezing_warning(season.frozen_share)
     return (
-        f"No heat, no heating cost. The water falls to {temperature(season.lowest_temp, 1)} in this weather. What runs "
+        f"{f'Warning. {warning} ' if warning else ''}No heat, no heating cost. "
+        f"The water falls to {temperature(season.lowest_temp, 1)} in this weather. What runs "
         f"still takes {units.digits(season.electricity_kwh)} kWh{money} over the season. The decision sheet says more."
     )
 
