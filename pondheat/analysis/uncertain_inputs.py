@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pondheat.meter.fitting.learned_season import YEAR_SPREAD
+from pondheat.season.heaters import FIELD_HIGH, FIELD_LOW
 
 FORMULAS = (  # weights by repetition: the formula made for heated ponds has half of the scenarios (judgement)
     "ryan_harleman",
@@ -94,6 +95,14 @@ UNCERTAIN_INPUTS = {
         f"its mean air temperature by ± {YEAR_SPREAD:g} K or so, from memory and judgement",
         "in a colder season",
         "in a milder season",
+    ),
+    "cop_factor": UncertainInput(
+        "how much heat the heat pump gives for a kWh in the field",
+        f"{FIELD_LOW.value:g}–{FIELD_HIGH.value:g} of the laboratory's COP, as field trials differ",
+        "with a poor machine or site",
+        "with a machine as good as in the laboratory",
+        "Meter the heat pump alone for three cold weeks: its kilowatt-hours against the heat the pond needed give "
+        "heater.cop_factor for the sheet.",
     ),
     "price": UncertainInput(
         "what a kWh will cost",

@@ -200,6 +200,13 @@ def _too_warm(found: Assessment) -> list[str]:
     )
 
 
+def _backup_advice(found: Assessment) -> str:
+    """What a heat pump that falls short needs; empty for other heaters."""
+    if found.sheet.heater.kind != "heat pump":
+        return ""
+    return " A heat pump gives least when it is coldest: it needs a backup heater for these hours (heater.backup)."
+
+
 def _heater(found: Assessment) -> list[str]:
     """Whether the heater keeps up, and what the numbers mean where it does not."""
     sheet, season = found.sheet, found.as_described
@@ -221,7 +228,7 @@ def _heater(found: Assessment) -> list[str]:
             f"The heater is too small: in {units.digits(season.short_hours)} hours it does not hold the set point, "
             f"and the water falls to {season.lowest_temp:.1f} °C at its lowest. The money here is that of a pond not "
             f"kept as warm as asked; the worst 24 hours would need {kw_text(season.worst_day_kw)} kW, the worst hour "
-            f"{kw_text(season.peak_kw)} kW."
+            f"{kw_text(season.peak_kw)} kW.{_backup_advice(found)}"
         )
     return lines + wrapped(
         f"The heater holds the set point to {SHORTFALL:g} K in every hour of this weather year; a colder one may come."

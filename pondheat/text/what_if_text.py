@@ -34,6 +34,7 @@ def table_text(table: ScenarioTable, cautioned: bool = False, shell: bool = Fals
         for note in row.notes:
             noted.setdefault(note, []).append(row.words)
     for note, words in noted.items():
+        note = _as_options(note) if shell else note
         lines += fit(f"{', '.join(words)}: {note}", "- ")
     priced = "Money is that of heater and pump with its tax, without the standing charge. "
     lines += fit(
@@ -50,12 +51,16 @@ def table_text(table: ScenarioTable, cautioned: bool = False, shell: bool = Fals
     return beside_in_lines("\n".join(lines), usual, WIDTH)
 
 
+def _as_options(text: str) -> str:
+    """A text with the names of inputs written as options of the command line."""
+    return re.sub("|".join(LIMITS), lambda name: f"--{name[0].replace('_', '-')}", text)
+
+
 def _left_out(table: ScenarioTable, shell: bool) -> str:
     """The choices that were left out, grouped by reason."""
     by_reason: dict[str, list[str]] = {}
     for words, reason in table.left_out:
-        if shell:
-            reason = re.sub("|".join(LIMITS), lambda name: f"--{name[0].replace('_', '-')}", reason)
+        reason = _as_options(reason) if shell else reason
         by_reason.setdefault(reason, []).append(words)
     return "; ".join(f"{', '.join(words)} ({reason})" for reason, words in by_reason.items())
 

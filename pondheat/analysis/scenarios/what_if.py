@@ -46,9 +46,10 @@ class ScenarioRow:
     money, difference to the sheet as it is: None without a tariff [money]; water temperatures [degC]; short_hours:
     with the heater short; ice_hours: with ice on the water; as_warm: the same set points, short in no more hours, and
     too warm in no more; taken_band [kWh], money_band [money]: low and high where the choice itself is uncertain;
-    frozen_share: largest share of the water that is ice [–]; likely: range of the difference to the sheet as it is,
-    from runs with the same draws on both sides [money], or [kWh] without a tariff, None where it has not been worked
-    out. In the row of a flat rate the money includes what the house's own bill changes by.
+    frozen_share: largest share of the water that is ice [–]; price_missing: whether it needs a machine whose price was
+    not given; likely: range of the difference to the sheet as it is, from runs with the same draws on both sides
+    [money], or [kWh] without a tariff, None where it has not been worked out. In the row of a flat rate the money
+    includes what the house's own bill changes by.
     """
 
     key: str
@@ -70,6 +71,7 @@ class ScenarioRow:
     notes: tuple[str, ...] = ()
     likely: LikelyRange | None = None
     frozen_share: float = 0.0
+    price_missing: bool = False
 
     @property
     def taken_kwh(self) -> float:
@@ -88,8 +90,8 @@ class ScenarioRow:
 
     @property
     def eligible(self) -> bool:
-        """Whether the choice may be named the best: its money is the pond's, and the pond is safe from freezing."""
-        return self.of_pond and not self.freezing
+        """Whether the row may be named the best: its money is the pond's and whole, and the pond does not freeze."""
+        return self.of_pond and not self.freezing and not self.price_missing
 
     @property
     def worth(self) -> float:
@@ -141,6 +143,8 @@ def what_if(
     solar_kwh_per_day: float | None = None,
     export_rate: float | None = None,
     room_temp: float | None = None,
+    heat_pump_price: float | None = None,
+    heat_pump_backup_kw: float | None = None,
 ) -> ScenarioTable:
     """The keeper's choices for one pond in the same weather, each over its whole season.
 
@@ -161,6 +165,8 @@ def what_if(
         solar_kwh_per_day,
         export_rate,
         room_temp,
+        heat_pump_price,
+        heat_pump_backup_kw,
     )
     context = ScenarioContext(sheet, record or assessment.weather_of(sheet), inputs)
     results = {AS_IT_IS: ScenarioResult(sheet, context.base)}
@@ -274,4 +280,5 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
         result.money_range,
         notes,
         frozen_share=season.frozen_share,
+        price_missing=result.price_missing,
     )
