@@ -181,6 +181,7 @@ def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> S
         float(frame["water_temp"].min()),
         float(frame["water_temp"].max()),
         float(frame["ice"].max()),
+        float(frame["ice"].max()) / pond.water_mass,
         cost,
         sheet.emission_factors.of(float(total["electricity"]), float(total["gas"])),
     )

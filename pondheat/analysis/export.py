@@ -120,6 +120,7 @@ def _season(season: Season) -> dict:
         "lowest_water_temp": season.lowest_temp,
         "highest_water_temp": season.highest_temp,
         "most_ice_kg": season.most_ice_kg,
+        "frozen_share": season.frozen_share,
     }
 
 

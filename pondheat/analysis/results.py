@@ -81,8 +81,8 @@ class Season:
     hours: the frame of `season.simulate`; energies [kWh]; peak_kw: largest hourly heat demand [kW]; worst_day_kw:
     largest mean demand of any 24 hours [kW]; short_hours: hours at the heater's limit with the water more than 0.1 K
     below the set point; below_floor_hours, above_ceiling_hours: None where the sheet has no such limit; lowest_temp,
-    highest_temp [degC]; most_ice_kg [kg]; cost: None without a tariff; co2_kg:
-    greenhouse gases of the energy taken, as carbon dioxide [kg], None where a factor is not known.
+    highest_temp [degC]; most_ice_kg [kg]; frozen_share: of the water that is ice then [–]; cost: None without a tariff;
+    co2_kg: greenhouse gases of the energy taken, as carbon dioxide [kg], None where a factor is not known.
     """
 
     hours: pd.DataFrame
@@ -99,6 +99,7 @@ class Season:
     lowest_temp: float
     highest_temp: float
     most_ice_kg: float
+    frozen_share: float
     cost: RunningCost | None
     co2_kg: float | None = None
 

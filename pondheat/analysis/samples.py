@@ -22,6 +22,7 @@ from pondheat.analysis.uncertain_inputs import (
 )
 from pondheat.heat.balance import Pond
 from pondheat.meter.fitting.learned_season import RECORD_ERROR, YEAR_SPREAD
+from pondheat.season.heaters import FIELD_FACTOR, FIELD_HIGH, FIELD_LOW, Heater
 from pondheat.sheet.construction import CONSTRUCTIONS
 
 if TYPE_CHECKING:
@@ -145,6 +146,19 @@ def learned_samples(
     if pond.cover is None:
         samples.pop("cover_factor")
     return _without_inactive(samples, pond)
+
+
+def cop_factor_samples(heater: Heater, count: int, seed: int = SEED) -> dict[str, np.ndarray]:
+    """Samples of a heat pump's COP over that of the laboratory's fit, as field trials found it.
+
+    Drawn apart from all else, so that other ponds keep their draws. Empty for other heaters, and for a heat pump whose
+    sheet gives a factor of its own. Half of the samples are below FIELD_FACTOR.
+    """
+    if heater.kind != "heat pump" or heater.cop_factor != FIELD_FACTOR.value:
+        return {}
+    share = latin_hypercube(("cop_factor",), count, seed + 2)["cop_factor"]
+    ends = (FIELD_LOW.value, FIELD_FACTOR.value, FIELD_HIGH.value)
+    return {"cop_factor": np.interp(share, (0.0, 0.5, 1.0), ends)}
 
 
 def with_wind_as_drawn(pond: Pond, samples: dict[str, np.ndarray]) -> dict[str, np.ndarray]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pondheat.core.sources import Constant
 from pondheat.heat.sky import DEFAULT_SKY
 from pondheat.meter.fitting.learned_season import YEAR_SPREAD
+from pondheat.season.heaters import FIELD_HIGH, FIELD_LOW
 
 # How many of 20 scenarios take each evaporation formula. Eight of the ten were run, with nothing fitted, through the
 # measured season of an unheated lake (tests/analysis/test_formulas_on_a_lake.py): the mean of the water was missed by
@@ -200,6 +201,14 @@ UNCERTAIN_INPUTS = {
         "in a colder room",
         "in a warmer room",
         "Hang a thermometer over the water, away from the heater, and read it morning and evening for a week.",
+    ),
+    "cop_factor": UncertainInput(
+        "how much heat the heat pump gives for a kWh in the field",
+        f"{FIELD_LOW.value:g}–{FIELD_HIGH.value:g} of the laboratory's COP, as field trials differ",
+        "with a poor machine or site",
+        "with a machine as good as in the laboratory",
+        "Meter the heat pump alone for three cold weeks: its kilowatt-hours against the heat the pond needed give "
+        "heater.cop_factor for the sheet.",
     ),
     "price": UncertainInput(
         "what a kWh will cost",

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pondheat.analysis.results import BoundaryConditions, LikelyRange, ScenarioArrays, Uncertainty
-from pondheat.analysis.samples import learned_samples, samples_of, with_wind_as_drawn
+from pondheat.analysis.samples import cop_factor_samples, learned_samples, samples_of, with_wind_as_drawn
 from pondheat.analysis.sensitivity import SAVES, additive_effects, input_effects, variance_shares
 from pondheat.meter.fitting.learned_season import YEAR_SPREAD
 from pondheat.money import payback
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from pondheat.meter.fitting.pond_fit import Fitted
 
 SCENARIOS = 200
+_AFTERWARDS = ("price", "cop_factor")  # samples that scale a season's energy or money and leave its physics alone
 NOMINAL_WATER_TEMP = 15.0  # °C, for the COP in hours without a set point
 
 
@@ -52,12 +53,13 @@ def season_samples(
     cold; fitted: what a meter taught.
     """
     measured, own = kind_of_weather == MEASURED, conditions.air.has_long_wave
-    spread = fetched_year_spread(sheet) or YEAR_SPREAD
+    spread, of_heater = fetched_year_spread(sheet) or YEAR_SPREAD, cop_factor_samples(sheet.heater, count)
     if fitted is None:
-        return samples_of(
+        judged = samples_of(
             sheet.pond, count, sheet.unknown, measured_year=measured, own_long_wave=own, year_spread=spread
         )
-    return learned_samples(
+        return judged | of_heater
+    return of_heater | learned_samples(
         sheet.pond, fitted, count, measured_year=measured, own_long_wave=own, year_spread=spread
     )
 
@@ -150,18 +152,19 @@ def run_scenarios(
         rate[conditions.counted] = counted_rates * (1 + added_tax)
     price = per_heat[:, 0] * rate + per_heat[:, 1] * (sheet.gas_rate or 0.0) * (1 + added_tax)
     weights = [per_heat.sum(axis=1), price]
+    own_factor = np.full(len(samples["price"]), sheet.heater.cop_factor)
+    cop_scale = own_factor / samples.get("cop_factor", own_factor)
     outdoor, pump_limit = conditions.hours["air_temp"].to_numpy(), None
     if sheet.heater.kind == "heat pump":
         pump_limit = sheet.heater.heat_pump_limit(outdoor)
-        weights += [np.ones(len(rate)), rate]
+        nothing = np.zeros(len(rate))  # the pump's use in the first two sums, its backup's in the last two
+        weights += [nothing, nothing, nothing, nothing, np.ones(len(rate)), rate]
     cases = [0.0] if sheet.pond.cover is None else [0.0, 1.0]  # whether the cover is used
     count = len(samples["price"])
-    physical = {
-        "year_warmth" if name == "room_warmth" else name: np.tile(
-            values, len(cases)
-        )  # both warm the air over the water
+    physical = {  # year and room both warm the air over the water
+        "year_warmth" if name == "room_warmth" else name: np.tile(values, len(cases))
         for name, values in samples.items()
-        if name != "price"
+        if name not in _AFTERWARDS
     }
     # Open and covered side by side in one run: most of an hour's work does not depend on the number of scenarios.
     runs = run_ensemble(
@@ -180,8 +183,11 @@ def run_scenarios(
         weights=np.column_stack(weights),
     )
     pump_kwh = sheet.pump_power / 1000 * conditions.counted
-    kwh = np.split(runs.weighted_kwh[:, 0] + pump_kwh.sum(), len(cases))
-    money = np.split(runs.weighted_kwh[:, 1] + (pump_kwh * rate).sum(), len(cases))
+    used = runs.weighted_kwh[:, :2] * np.tile(cop_scale, len(cases))[:, None]
+    if pump_limit is not None:
+        used = used + runs.weighted_kwh[:, 2:]
+    kwh = np.split(used[:, 0] + pump_kwh.sum(), len(cases))
+    money = np.split(used[:, 1] + (pump_kwh * rate).sum(), len(cases))
     money = [values * samples["price"] for values in money]
     priced, covered = sheet.tariff is not None, len(cases) == 2
     return ScenarioArrays(

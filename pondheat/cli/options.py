@@ -21,6 +21,8 @@ SCENARIO_OPTIONS = (
     ("solar-kwh-per-day", "KWH", "or what they send back on an average day of the year"),
     ("export-rate", "RATE", "paid for a kWh sent back"),
     ("room-temp", "TEMP", "air of a room round the pond"),
+    ("heat-pump-price", "PRICE", "of a heat pump with fitting it"),
+    ("heat-pump-backup-kw", "KW", "of an electric heater that helps it in the cold"),
 )
 # What a meter file may not say itself (`analysis.comparison_files.READING`): option, metavar, help.
 READING_OPTIONS = (

@@ -125,7 +125,12 @@ class Pond:
     @property
     def heat_capacity(self) -> float:
         """Heat to warm the water by one degree [J/K], properties at 15 °C (0.3 % off at 0 and 30 °C)."""
-        return density(15.0) * specific_heat(15.0) * self.volume
+        return self.water_mass * specific_heat(15.0)
+
+    @property
+    def water_mass(self) -> float:
+        """Mass of the water [kg], at 15 °C."""
+        return density(15.0) * self.volume
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,12 @@ DRY_SHARE = Constant(
 APPROACH = Constant(
     5.0, "delta_degC", "practice", "a heat pump's own water is some kelvin warmer than the pond (judgement)"
 )
+# Measured over a season against the laboratory's fit: standby, short runs, frost in damp air and the site are in it.
+FIELD_FACTOR = Constant(0.85, "dimensionless", "ruhnau_field", "COP in the field over that of the laboratory's fit")
+FIELD_LOW = Constant(0.71, "dimensionless", "est_2010", "0.85 × 2.2/2.65, an early field trial over a later one")
+FIELD_HIGH = Constant(
+    1.0, "dimensionless", "ofgem_2024", "the laboratory's own; 6 % of metered pumps reach their design"
+)
 
 
 @dataclass(frozen=True)
@@ -42,10 +48,11 @@ COP_FORMULAS: dict[str, CopFormula] = {
 
 
 def heat_pump_cop(lift, formula="staffell"):
-    """Coefficient of performance of an air-source heat pump [–].
+    """Coefficient of performance of an air-source heat pump in the laboratory [–].
 
     lift: [K] water it makes minus air it takes from, float or array; below 15 K the value at 15 K, above 60 K the value
-    at 60 K. formula: a key of COP_FORMULAS. Other fits run up to 34 % higher at 7 °C air: take it as a band.
+    at 60 K. formula: a key of COP_FORMULAS. Fan, controls and the defrosting that fell within a test are in it, as
+    EN 14511 defines a COP (memory). Standby (EN 14825) and short runs are not: see FIELD_FACTOR.
     Raises OutOfRange. Source: Staffell et al. 2012; Ruhnau et al. 2019 (memory).
 
     >>> round(heat_pump_cop(28.0), 2)
@@ -81,7 +88,8 @@ class Heater:
 
     kind: one of KINDS. power [W] of heat; for a heat pump at `rated_air_temp` [degC], falling by `fade` [1/K] per
     kelvin below it (and not rising above it); it stops below `lowest_air_temp` [degC]. backup [W]: resistance beside a
-    heat pump. efficiency [–] of a gas heater. cop_factor [–] scales the COP formula (defrosting, scale, a poor site).
+    heat pump. efficiency [–] of a gas heater. cop_factor [–] scales the COP formula: 1 is the laboratory's,
+    FIELD_FACTOR what field trials found (standby, short runs, defrosting, the site).
     """
 
     kind: str = "resistance"

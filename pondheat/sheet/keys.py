@@ -113,7 +113,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "lowest_air_temp": ('"-10 °C"', "heat pump: stops below this"),
         "backup": ('"1 kW"', "resistance heater that helps a heat pump"),
         "efficiency": ('"90 %"', "of a gas heater"),
-        "cop_factor": ("1.0", "heat pump: your COP over that of the formula"),
+        "cop_factor": ("0.85", "heat pump: your COP over that of the formula; left out: 0.85, as in field trials"),
         "cop_formula": ('"staffell"', "heat pump: staffell or ruhnau"),
         "gas_rate": ('"9 p/kWh"', "price of gas per kWh burnt"),
     },

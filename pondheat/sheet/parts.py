@@ -254,7 +254,7 @@ def heater(reader: Reader, surface_area: float | None) -> tuple[heaters.Heater |
     lowest = reader.value(table, "lowest_air_temp", "degC", "air_temp", -10.0)
     backup = reader.value(table, "backup", "W", "power", 0.0)
     efficiency = reader.value(table, "efficiency", "dimensionless", "efficiency", 0.9)
-    factor = reader.value(table, "cop_factor", "dimensionless", "cop", 1.0)
+    factor = reader.value(table, "cop_factor", "dimensionless", "cop", heaters.FIELD_FACTOR.value)
     formula = table.take("cop_formula", one_of("COP formula", heaters.COP_FORMULAS), "staffell")
     gas_rate = table.take("gas_rate", lambda v: value_parsers.rate(v, reader.currency), None)
     fade = heaters.Heater.fade

@@ -59,12 +59,10 @@ def choices(rows: Sequence[ScenarioRow], panel: str, currency: units.Currency = 
                 bands[name].append(value)
         parts["names"].append((left + 0.03 * wide, y, row.words))
         parts["amounts"].append((most + 0.38 * wide, y, written(row)))
-        water = units.digits(row.lowest_temp, 1)
-        parts["waters"].append(
-            (right, y, f"{water} ({display_units.fahrenheit(row.lowest_temp, 1)})" if fahrenheit else f"{water} °C")
-        )
+        parts["waters"].append((right, y, _lowest_water(row, fahrenheit)))
         said.append(
             f"{row.words} {written(row)}, lowest water {display_units.temperature(row.lowest_temp, 1)}"
+            + (", it may freeze through" if row.freezing else "")
             + (f", short of heat in {units.digits(row.short_hours)} hours" if row.short_hours else "")
             + ";"
         )
@@ -120,3 +118,11 @@ def choices(rows: Sequence[ScenarioRow], panel: str, currency: units.Currency = 
     return figures.finish(
         plot, panel, title, described, {row.key: row.worth for row in rows}, round(26 * (1.3 - y)), grid=False
     )
+
+
+def _lowest_water(row: ScenarioRow, fahrenheit: bool) -> str:
+    """The lowest water temperature as the chart shows it, or that the pond may freeze through."""
+    if row.freezing:
+        return "may freeze through"
+    water = units.digits(row.lowest_temp, 1)
+    return f"{water} ({display_units.fahrenheit(row.lowest_temp, 1)})" if fahrenheit else f"{water} °C"

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 
 from pondheat.analysis.assessment import SHORTFALL
+from pondheat.analysis.freezing import freezing_warning
 from pondheat.analysis.results import Assessment, LikelyRange, Uncertainty, too_warm_above, too_warm_hours
 from pondheat.core import units
 from pondheat.core.likely import MEANING
@@ -25,7 +26,7 @@ IDLE = (
 
 def answers(found: Assessment) -> list[str]:
     """The answers of an assessment as wrapped lines, an empty one first."""
-    lines = [""]
+    lines = ["", *_freezing(found)]
     if found.sheet.is_heated and not found.needs_heat:
         return lines + wrapped(IDLE) + _emissions(found) + _too_warm(found)
     if found.covered is not None and found.saving_kwh is not None:
@@ -38,6 +39,14 @@ def answers(found: Assessment) -> list[str]:
     if found.fitted is not None:
         lines += _from_the_meter(found)
     return lines + _heater(found) + _too_warm(found)
+
+
+def _freezing(found: Assessment) -> list[str]:
+    """A warning where the pond freezes through or may do so, as described or without its cover."""
+    as_described, bare = (freezing_warning(season.frozen_share) for season in (found.as_described, found.open))
+    if as_described:
+        return wrapped(f"Warning. {as_described}")
+    return wrapped(f"Warning. Without its cover: {bare[0].lower()}{bare[1:]}") if bare else []
 
 
 def _amount(found: Assessment) -> Callable[[float], str]:
@@ -226,6 +235,13 @@ def _too_warm(found: Assessment) -> list[str]:
     )
 
 
+def _backup_advice(found: Assessment) -> str:
+    """What a heat pump that falls short needs; empty for other heaters."""
+    if found.sheet.heater.kind != "heat pump":
+        return ""
+    return " A heat pump gives least when it is coldest: it needs a backup heater for these hours (heater.backup)."
+
+
 def _heater(found: Assessment) -> list[str]:
     """Whether the heater keeps up, and what the numbers mean where it does not."""
     sheet, season = found.sheet, found.as_described
@@ -247,7 +263,7 @@ def _heater(found: Assessment) -> list[str]:
             f"The heater is too small: in {units.digits(season.short_hours)} hours it does not hold the set point, "
             f"and the water falls to {season.lowest_temp:.1f} °C at its lowest. The money here is that of a pond not "
             f"kept as warm as asked; the worst 24 hours would need {kw_text(season.worst_day_kw)} kW, the worst hour "
-            f"{kw_text(season.peak_kw)} kW."
+            f"{kw_text(season.peak_kw)} kW.{_backup_advice(found)}"
         )
     return lines + wrapped(
         f"The heater holds the set point to {SHORTFALL:g} K in every hour"

@@ -8,11 +8,11 @@ LEFT_OUT: tuple[tuple[str, str], ...] = (
         "layers of warm and cold water",
         "none in a pond with its pump running; a still pond may be several kelvin warmer above than below (judgement)",
     ),
-    ("thickness and strength of ice", "ice is kept as kilograms of heat owed, never as something to stand on"),
+    ("strength of ice", "a thickness is told, never that it bears anybody"),
     (
-        "ice that insulates the water below it",
-        "left out, so a frozen open pond is told to grow too much ice (some 0.3 m where half would be usual, "
-        "judgement); the water's temperature, 0 °C, is not touched",
+        "snow on the ice, ice on the walls",
+        "ice is a bare, even sheet: printed degree-day coefficients of a lake with snow are 0.6 to 0.9 of those of a "
+        "windy lake without",
     ),
     (
         "splash and open waterfalls",

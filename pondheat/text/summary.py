@@ -7,6 +7,7 @@ from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual, beside, beside_in_lines, fahrenheit
 from pondheat.fish import cautions
 from pondheat.heat.balance import ROUTES
+from pondheat.heat.ice import ice_thickness
 from pondheat.money.emissions import emissions_text
 from pondheat.season.weather import weather
 from pondheat.text.answers import answers
@@ -42,10 +43,7 @@ def season_text(found: Assessment, usual: Usual = METRIC) -> str:
         *_money_lines(found, pair, heads),
     ]
     if max(season.most_ice_kg for season in pair) > 0:
-        lines += wrapped(
-            "* Ice is an amount of heat, not a thickness, and never safe to stand on. Here it does not insulate "
-            "the water below, so in hard frost there is less of it in truth."
-        )
+        lines += wrapped("* An even sheet of bare ice; snow on it would keep it thinner. It is never safe to stand on.")
     lines += ["", "How this was reckoned"]
     lines += wrapped(
         f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
@@ -56,7 +54,7 @@ def season_text(found: Assessment, usual: Usual = METRIC) -> str:
     for note in (*found.notes, _emissions_note(found)):
         lines += wrapped(note, "- ", usual)
     lines += ["", *wrapped(cautions.STANDING)]
-    for key in cautions.REPORT_KEYS:
+    for key in (*cautions.REPORT_KEYS, "ice"):
         if concerns(key, found):
             caution = cautions.CAUTIONS[key]
             lines += wrapped(f"{caution.title}. {caution.text}", usual=usual)
@@ -79,6 +77,7 @@ def concerns(key: str, found: Assessment) -> bool:
         "children": found.covered is not None,
         "gas_exchange": found.covered is not None,
         "structure_and_wind": found.covered is not None,
+        "ice": found.as_described.most_ice_kg > 0,
         "burning": kind == "gas",
         "refrigerant": kind == "heat pump",
     }
@@ -88,6 +87,11 @@ def concerns(key: str, found: Assessment) -> bool:
 def _row(label: str, *cells: str) -> str:
     """A line of the table."""
     return f"  {label:<37}" + "".join(f"{cell:>14}" for cell in cells)
+
+
+def _centimetres(ice: float, area: float) -> str:
+    """Thickness of so much ice [kg] on a surface [m²], in centimetres."""
+    return units.digits(100 * ice_thickness(ice, area), 1)
 
 
 def _set_points(found: Assessment) -> str:
@@ -128,7 +132,8 @@ def _water_lines(found: Assessment, pair: list[Season], heads: list[str], usual:
         both = (f"{fahrenheit(low, 1)} – {fahrenheit(high, 1)}" for low, high in temps)
         lines.append(_row("water, lowest and highest °F", *both))
     if max(season.most_ice_kg for season in pair) > 0:
-        lines.append(_row("ice, most, kg *", *(kwh_text(season.most_ice_kg) for season in pair)))
+        area = found.sheet.pond.surface_area
+        lines.append(_row("ice, thickest, cm *", *(_centimetres(season.most_ice_kg, area) for season in pair)))
     for side, limit, hours in (
         ("below", sheet.floor, [season.below_floor_hours for season in pair]),
         ("above", sheet.ceiling, [season.above_ceiling_hours for season in pair]),

@@ -35,6 +35,7 @@ def table_text(table: ScenarioTable, cautioned: bool = False, shell: bool = Fals
         for note in row.notes:
             noted.setdefault(note, []).append(row.words)
     for note, words in noted.items():
+        note = _as_options(note) if shell else note
         lines += fit(f"{', '.join(words)}: {note}", "- ")
     priced = "Money is that of heater and pump with its tax, without the standing charge. "
     lines += fit(
@@ -57,12 +58,16 @@ def table_text(table: ScenarioTable, cautioned: bool = False, shell: bool = Fals
     return beside_in_lines("\n".join(lines), usual, WIDTH)
 
 
+def _as_options(text: str) -> str:
+    """A text with the names of inputs written as options of the command line."""
+    return re.sub("|".join(LIMITS), lambda name: f"--{name[0].replace('_', '-')}", text)
+
+
 def _left_out(table: ScenarioTable, shell: bool) -> str:
     """The choices that were left out, grouped by reason."""
     by_reason: dict[str, list[str]] = {}
     for words, reason in table.left_out:
-        if shell:
-            reason = re.sub("|".join(LIMITS), lambda name: f"--{name[0].replace('_', '-')}", reason)
+        reason = _as_options(reason) if shell else reason
         by_reason.setdefault(reason, []).append(words)
     return "; ".join(f"{', '.join(words)} ({reason})" for reason, words in by_reason.items())
 
@@ -74,24 +79,31 @@ def _amount(row: ScenarioRow, table: ScenarioTable) -> str:
 
 def _answers(table: ScenarioTable) -> list[str]:
     """The dearest and the cheapest choice, and what a pond without heat means."""
+    unheated = table.unheated
     lines = []
+    if unheated is not None and unheated.freezing:
+        choice, warning = unheated.words, unheated.freezing
+        lines += wrapped(
+            f"Warning. {choice[0].upper()}{choice[1:]}: {warning[0].lower()}{warning[1:]} Do not leave this pond "
+            "without heat."
+        )
     rows = [row for row in table.rows if row.of_pond]
-    if len(rows) > 1:
-        dearest, cheapest = max(rows, key=lambda row: row.worth), min(rows, key=lambda row: row.worth)
+    eligible = [row for row in rows if row.eligible]
+    if len(rows) > 1 and eligible:
+        dearest, cheapest = max(rows, key=lambda row: row.worth), min(eligible, key=lambda row: row.worth)
         ice = f", with ice in {units.digits(cheapest.ice_hours)} hours" if cheapest.ice_hours else ""
         lines += wrapped(
             f"Dearest: {dearest.words}, {_amount(dearest, table)} over the season. Cheapest: "
             f"{cheapest.words}, {_amount(cheapest, table)}; its water falls to "
             f"{_degrees(cheapest)} °C{ice}."
         )
-        warm = min((row for row in rows if row.as_warm), key=lambda row: row.worth)
+        warm = min((row for row in eligible if row.as_warm), key=lambda row: row.worth, default=cheapest)
         if warm is not cheapest:
             lines += wrapped(
                 "Of those that keep the water as warm as the sheet does, and too warm in no more hours, the "
                 f"cheapest: {warm.words}, {_amount(warm, table)}."
             )
-    unheated = table.unheated
-    if unheated is not None:
+    if unheated is not None and not unheated.freezing:
         pump = (
             f"It costs no heating; the pump still takes {units.digits(unheated.electricity_kwh)} kWh"
             + ("" if unheated.money is None else f", {units.money(unheated.money, table.currency)}")

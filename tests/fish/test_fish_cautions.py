@@ -24,11 +24,12 @@ def test_the_standing_sentence_is_one_sentence_that_defers():
     assert "local code" in STANDING and "licensed" in STANDING
 
 
-def test_all_nine_are_there():
+def test_all_ten_are_there():
     assert set(CAUTIONS) == {
         "electricity",
         "children",
         "gas_exchange",
+        "ice",
         "burning",
         "refrigerant",
         "structure_and_wind",

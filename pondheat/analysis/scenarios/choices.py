@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from pondheat.analysis import assessment
+from pondheat.analysis.results import Season
 from pondheat.analysis.scenarios import cover_choices, tariff_choices
 from pondheat.analysis.scenarios.context import (
     ScenarioContext,
@@ -18,14 +20,13 @@ from pondheat.analysis.scenarios.context import (
 from pondheat.core import units
 from pondheat.core.sources import Constant
 from pondheat.heat.walls import MATERIALS
-from pondheat.season.heaters import COP_FORMULAS, Heater
+from pondheat.money.payback import simple_payback
+from pondheat.season.heaters import FIELD_FACTOR, FIELD_HIGH, FIELD_LOW, Heater
 from pondheat.sheet.pond_sheet import Sheet
 
 ADDED_INSULATION = Constant(0.05, "m", "practice", "a usual board of EPS (judgement)")
 ROOM_WARMER = Constant(2.0, "delta_degC", "practice", "an unheated shed over the day's mean outdoors (judgement)")
 ROOM_HUMIDITY = Constant(0.8, "dimensionless", "practice", "air over open water in a closed shed is damp (judgement)")
-COP_LOW = Constant(0.85, "dimensionless", "practice", "frost on the coil, a poor site, judgement")
-COP_HIGH = Constant(1.34, "dimensionless", "practice", "other fits run up to 34 % above Staffell at 7 °C air (memory)")
 GROUPS = ("no heat, and other temperatures", "covers", "building and water", "heaters", "tariff and hours")
 
 
@@ -138,20 +139,21 @@ def _water_note(context: ScenarioContext, changed: Sheet) -> str:
 
 
 def _heat_pump(context: ScenarioContext) -> ScenarioResult | str:
-    """A heat pump of the heater's power without backup, and its energy by other COP formulae."""
+    """A heat pump of the heater's power, and its energy by the COP that field trials found."""
     sheet, conditions = context.sheet, context.conditions
     if not sheet.is_heated:
         return "the sheet heats nothing"
     if sheet.heater.kind == "heat pump":
         return "the sheet has one already"
-    heater = Heater("heat pump", sheet.heater.power)
+    inputs = context.inputs
+    backup = 1000 * (inputs.heat_pump_backup_kw or 0.0)
+    heater = Heater("heat pump", sheet.heater.power, backup=backup, cop_factor=FIELD_FACTOR.value)
     changed = replace(sheet, heater=heater)
     season = context.run(changed, conditions)
     frame = season.hours
     water = (start_of_hour_water_temp(season) + frame["water_temp"].to_numpy()) / 2
     outdoor = conditions.hours["air_temp"].to_numpy()[conditions.counted]
-    variants = [replace(heater, cop_formula=name) for name in COP_FORMULAS]
-    variants += [replace(heater, cop_factor=factor.value) for factor in (COP_LOW, COP_HIGH)]
+    variants = [replace(heater, cop_factor=factor.value) for factor in (FIELD_LOW, FIELD_HIGH)]
     heat = frame["heater"].to_numpy()
     hourly = [(one.taken(heat, water, outdoor)[0] + changed.pump_power) / 1000 for one in variants]
     energy = [float(kwh.sum()) for kwh in hourly]
@@ -162,19 +164,45 @@ def _heat_pump(context: ScenarioContext) -> ScenarioResult | str:
     if money is not None:
         span += f", {units.money(min(money), sheet.currency)} to {units.money(max(money), sheet.currency)}"
     note = (
-        f"{cop}its COP ({heater.cop_formula}) follows the air hour by hour; as strong as the sheet's heater at "
-        f"{heater.rated_air_temp:g} °C, weaker in colder air, off below {units.digits(heater.lowest_air_temp)} °C, "
-        f"no backup. A COP from {percent(1 - COP_LOW.value)} lower ({COP_LOW.note}) to "
-        f"{percent(COP_HIGH.value - 1)} higher (other published fits) makes it {span}."
+        f"{cop}its COP follows the air hour by hour, {percent(FIELD_FACTOR.value)} of the laboratory's "
+        f"({heater.cop_formula}, with fan and defrosting), as field trials found, for standby and short runs. "
+        f"As strong as the sheet's heater at {heater.rated_air_temp:g} °C, weaker in colder air, off below "
+        f"{units.digits(heater.lowest_air_temp)} °C. From {percent(FIELD_LOW.value)} to {percent(FIELD_HIGH.value)} of "
+        f"the laboratory's COP, the range of field trials, makes it {span}."
     )
+    missing = (context.base.hours["heater"].to_numpy() - heater.limit(outdoor)).max() / 1000
+    short = ()
+    if season.short_hours > context.base.short_hours:
+        short = (
+            "In its coldest hours the pump gives less than the pond needs: without a backup heater of about "
+            f"{units.significant(missing, 2)} kW more it is no substitute (heat_pump_backup_kw).",
+        )
     return ScenarioResult(
         changed,
         season,
-        (note,),
+        (_machine_price(context, season), *short, note),
         energy_range=(min(energy), max(energy)),
         money_range=None if money is None else (min(money), max(money)),
         conditions=conditions,
+        price_missing=inputs.heat_pump_price is None,
     )
+
+
+def _machine_price(context: ScenarioContext, season: Season) -> str:
+    """What the machine's price means for the row, or that it is missing."""
+    price, sheet = context.inputs.heat_pump_price, context.sheet
+    if price is None:
+        return (
+            "the running cost only. The machine's price, with fitting it, is missing, so this is no saving yet: give "
+            "heat_pump_price."
+        )
+    bought = f"bought for {units.money(price, sheet.currency)} fitted"
+    if season.money is None:
+        return f"{bought}; without a tariff no payback can be told."
+    years = simple_payback(price, context.base_money - season.money)
+    if math.isinf(years):
+        return f"{bought} it never pays for itself here."
+    return f"{bought} it takes {units.significant(years, 2)} such seasons to pay for itself."
 
 
 def _half_as_strong(sheet: Sheet) -> Sheet | str:

@@ -27,6 +27,8 @@ LIMITS = {
     "solar_kwh_per_day": (0.0, 600.0, "kWh a day"),
     "export_rate": (-100.0, 100.0, "a kWh, in whole units of money,"),
     "room_temp": (-20.0, 45.0, "°C"),
+    "heat_pump_price": (0.0, 1e6, "in whole units of money"),
+    "heat_pump_backup_kw": (0.0, 100.0, "kW"),
 }
 
 
@@ -38,7 +40,8 @@ class ScenarioInputs:
     hours [–]; flat_rate: of an alternative tariff with one rate, tax included [money/kWh]; flat_standing_charge: of
     that tariff, tax included [money/day]; solar_peak_kw: peak power of the panels [kW]; or solar_kwh_per_day: what
     panels export on an average day of the year [kWh]; export_rate: paid for exported energy [money/kWh]; room_temp: of
-    a room round the pond [°C]. Raises OutOfRange for what is no number or not plausible.
+    a room round the pond [°C]; heat_pump_price: of a heat pump with fitting it [money]; heat_pump_backup_kw: of an
+    electric heater that helps it in the cold [kW]. Raises OutOfRange for what is no number or not plausible.
     """
 
     house_kwh: float | None = None
@@ -49,6 +52,8 @@ class ScenarioInputs:
     solar_kwh_per_day: float | None = None
     export_rate: float | None = None
     room_temp: float | None = None
+    heat_pump_price: float | None = None
+    heat_pump_backup_kw: float | None = None
 
     def __post_init__(self):
         for field in fields(self):
@@ -185,7 +190,7 @@ class ScenarioResult:
     does not come from the grid [kWh]; energy_range [kWh], money_range
     [money]: low and high where the scenario itself is uncertain; as_warm: whether the water is kept as warm as in the
     sheet, None where the set points decide that; conditions: of the run, where it was run anew, for Monte Carlo runs
-    of the same scenario.
+    of the same scenario; price_missing: whether it needs a machine whose price was not given.
     """
 
     sheet: Sheet
@@ -197,6 +202,7 @@ class ScenarioResult:
     money_range: tuple[float, float] | None = None
     as_warm: bool | None = None
     conditions: BoundaryConditions | None = None
+    price_missing: bool = False
 
 
 def priced(season: Season) -> float:

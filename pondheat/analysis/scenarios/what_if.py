@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pondheat.analysis import assessment
+from pondheat.analysis.freezing import freezing_warning
 from pondheat.analysis.results import LikelyRange, too_warm_above, too_warm_hours
 from pondheat.analysis.scenarios.choices import CHOICES, GROUPS
 from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioInputs, ScenarioResult
@@ -45,9 +46,10 @@ class ScenarioRow:
     money, difference to the sheet as it is: None without a tariff [money]; water temperatures [degC]; short_hours:
     with the heater short; ice_hours: with ice on the water; as_warm: the same set points, short in no more hours, and
     too warm in no more; taken_band [kWh], money_band [money]: low and high where the choice itself is uncertain;
-    likely: range of the difference to the sheet as it is, from runs with the same draws on both sides [money], or
-    [kWh] without a tariff, None where it has not been worked out; co2_kg: greenhouse gases of the energy taken, as
-    carbon dioxide [kg], None where a factor is not known. In the row of a flat rate the money includes what
+    frozen_share: largest share of the water that is ice [–]; price_missing: whether it needs a machine whose price was
+    not given; likely: range of the difference to the sheet as it is, from runs with the same draws on both sides
+    [money], or [kWh] without a tariff, None where it has not been worked out; co2_kg: greenhouse gases of the energy
+    taken, as carbon dioxide [kg], None where a factor is not known. In the row of a flat rate the money includes what
     the house's own bill changes by.
     """
 
@@ -70,6 +72,8 @@ class ScenarioRow:
     notes: tuple[str, ...] = ()
     likely: LikelyRange | None = None
     co2_kg: float | None = None
+    frozen_share: float = 0.0
+    price_missing: bool = False
 
     @property
     def taken_kwh(self) -> float:
@@ -80,6 +84,16 @@ class ScenarioRow:
     def of_pond(self) -> bool:
         """Whether the money is the pond's alone, and so can be compared with other rows."""
         return self.key != "flat_rate"
+
+    @property
+    def freezing(self) -> str:
+        """The warning where the pond freezes through or may do so; empty where it does not."""
+        return freezing_warning(self.frozen_share)
+
+    @property
+    def eligible(self) -> bool:
+        """Whether the row may be named the best: its money is the pond's and whole, and the pond does not freeze."""
+        return self.of_pond and not self.freezing and not self.price_missing
 
     @property
     def worth(self) -> float:
@@ -131,6 +145,8 @@ def what_if(
     solar_kwh_per_day: float | None = None,
     export_rate: float | None = None,
     room_temp: float | None = None,
+    heat_pump_price: float | None = None,
+    heat_pump_backup_kw: float | None = None,
 ) -> ScenarioTable:
     """The keeper's choices for one pond in the same weather, each over its whole season.
 
@@ -151,6 +167,8 @@ def what_if(
         solar_kwh_per_day,
         export_rate,
         room_temp,
+        heat_pump_price,
+        heat_pump_backup_kw,
     )
     context = ScenarioContext(sheet, record or assessment.weather_of(sheet), inputs)
     results = {AS_IT_IS: ScenarioResult(sheet, context.base)}
@@ -242,6 +260,9 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
             "warm as asked.",
             *notes,
         )
+    warning = freezing_warning(season.frozen_share)
+    if warning:
+        notes = (f"{warning[0].lower()}{warning[1:]}", *notes)
     return ScenarioRow(
         key,
         words,
@@ -261,4 +282,6 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
         result.money_range,
         notes,
         co2_kg=result.sheet.emission_factors.of(season.electricity_kwh - result.own_kwh, season.gas_kwh),
+        frozen_share=season.frozen_share,
+        price_missing=result.price_missing,
     )

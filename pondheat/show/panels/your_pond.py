@@ -12,6 +12,7 @@ from pathlib import Path
 import ipywidgets
 
 from pondheat.analysis import assessment
+from pondheat.analysis.freezing import freezing_warning
 from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units, units
 from pondheat.core.display_units import localise_finished, temperature
@@ -242,8 +243,10 @@ def _unheated(found: assessment.Assessment) -> str:
     money = "" if season.money is None else f", {units.money(season.money, found.sheet.currency)}"
     emitted = f", about {emissions_text(season.co2_kg)} of CO₂ equivalent," if season.co2_kg else ""
     idle = f"{answers.IDLE} " if found.sheet.is_heated else "No heat, no heating cost. "
+    warning = freezing_warning(season.frozen_share)
     return (
-        f"{idle}The water falls to {temperature(season.lowest_temp, 1)} in this weather. What runs "
+        f"{f'Warning. {warning} ' if warning else ''}{idle}"
+        f"The water falls to {temperature(season.lowest_temp, 1)} in this weather. What runs "
         f"still takes {units.digits(season.electricity_kwh)} kWh{money}{emitted} over the season. The decision sheet "
         "says more."
     )

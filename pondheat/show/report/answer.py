@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from markupsafe import Markup
 
 from pondheat.analysis.assessment import SHORT_SEASON, Assessment
+from pondheat.analysis.freezing import freezing_warning
 from pondheat.analysis.power_cut import PowerCut
 from pondheat.analysis.results import too_warm_above
 from pondheat.analysis.scenarios import what_if as what_ifs
@@ -44,6 +45,7 @@ class Answer:
             heated = False
         return {
             "idle": IDLE if idle else None,
+            "freezing": self._freezing(),
             "saving": self._saving() if heated and has_cover else None,
             "cost": self._cost() if heated and not has_cover else None,
             "payback": self._payback() if heated and self.assessment.payback_years is not None else None,
@@ -151,6 +153,13 @@ class Answer:
         title = f"Lowest temperature of the water, {case}"
         return self.numbers.of_run(f"lowest-{case}", title, temp, "°C", formats.celsius(1))
 
+    def _freezing(self) -> Markup | None:
+        """The warning where the pond as described freezes through, or may do so."""
+        warning = freezing_warning(self.assessment.as_described.frozen_share)
+        if not warning:
+            return None
+        return self.trace.sentence("freezing", "Share of the water that is ice", warning, "heat.ice", ("crc_ice",))
+
     def _unheated(self) -> dict[str, object]:
         """How cold an unheated pond gets, and what its pump still costs."""
         assessment, numbers, season = self.assessment, self.numbers, self.assessment.open
@@ -203,9 +212,10 @@ class Answer:
     def _best_choice(self, what_if: what_ifs.ScenarioTable | None) -> dict[str, object] | None:
         """The cheapest what-if choice, of those that keep the water as warm if there are any; None without a choice."""
         rows = [] if what_if is None else [row for row in what_if.rows if row.of_pond]
-        if len(rows) < 2:
+        others = [row for row in rows[1:] if row.eligible]
+        if not others:
             return None
-        base, *others = rows
+        base = rows[0]
         best = min([row for row in others if row.as_warm] or others, key=lambda row: row.worth)
         write: Callable[[float], str] = formats.kwh
         unit = "kWh"

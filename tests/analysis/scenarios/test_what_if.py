@@ -11,7 +11,6 @@ import pytest
 from pondheat import cli as front
 from pondheat.analysis import assessment
 from pondheat.analysis.scenarios import tariff_choices, what_if
-from pondheat.analysis.scenarios.choices import COP_HIGH, COP_LOW
 from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioInputs
 from pondheat.analysis.scenarios.cover_choices import hours_to_lift
 from pondheat.analysis.scenarios.what_if import AS_IT_IS, CHOICES, GROUPS
@@ -21,6 +20,7 @@ from pondheat.fish import cautions
 from pondheat.heat import balance
 from pondheat.heat.walls import MATERIALS
 from pondheat.season import thermal_storage
+from pondheat.season.heaters import FIELD_FACTOR, FIELD_HIGH, FIELD_LOW
 from pondheat.sheet.defaults import LID_U_VALUE
 from pondheat.sheet.pond_sheet import from_text, with_values
 from pondheat.text import what_if_text
@@ -255,11 +255,48 @@ def test_the_range_of_a_heat_pump_is_that_of_its_cop():
     table = compared(GARDEN, choices="heat_pump")
     taken, (low, high) = row(table, "heat_pump"), row(table, "heat_pump").taken_band
     pump = 0.1 * len(context_of(GARDEN).index)
-    assert (high - pump) * COP_LOW.value == pytest.approx(taken.electricity_kwh - pump, rel=2e-3)
-    assert (low - pump) * COP_HIGH.value == pytest.approx(taken.electricity_kwh - pump, rel=2e-3)
+    heating = FIELD_FACTOR.value * (taken.electricity_kwh - pump)
+    assert (high - pump) * FIELD_LOW.value == pytest.approx(heating, rel=2e-3)
+    assert (low - pump) * FIELD_HIGH.value == pytest.approx(heating, rel=2e-3)
+    assert high - taken.electricity_kwh >= taken.electricity_kwh - low  # it does not lean towards the better machine
     assert taken.money_band[0] < taken.money < taken.money_band[1]
-    poor = compared(GARDEN, {"heater": {"kind": "heat pump", "power": "6 kW", "cop_factor": COP_LOW.value}}, [])
+    poor = compared(GARDEN, {"heater": {"kind": "heat pump", "power": "6 kW", "cop_factor": FIELD_LOW.value}}, [])
     assert poor.rows[0].money == pytest.approx(taken.money_band[1], rel=2e-3)
+
+
+def test_a_heat_pump_without_its_price_is_no_saving_yet():
+    """The row tells the running cost, names what is missing and is not the best choice; its price changes that."""
+    only = ["heat_pump", "half_heater"]
+    table = compared(GARDEN, choices=only)
+    pump = row(table, "heat_pump")
+    assert pump.price_missing and not pump.eligible and pump.money == min(one.money for one in table.rows)
+    assert pump.notes[0].startswith("the running cost only.") or "the running cost only." in " ".join(pump.notes)
+    flat = re.sub(r"\s+", " ", what_if_text.table_text(table))
+    assert "Cheapest: a heat pump" not in flat and "give heat_pump_price" in flat
+    assert "give --heat-pump-price" in re.sub(r"\s+", " ", what_if_text.table_text(table, shell=True))
+    priced = row(compared(GARDEN, choices=only, heat_pump_price=4000.0), "heat_pump")
+    assert priced.eligible and priced.money == pytest.approx(pump.money, rel=1e-9)
+    years = 4000.0 / (table.rows[0].money - pump.money)
+    assert f"bought for £4 000 fitted it takes {years:.2g} such seasons" in " ".join(priced.notes).replace(
+        "\u202f", " "
+    )
+    dear = row(compared(GARDEN, {"tariff": None, "cover.price": None}, "heat_pump", heat_pump_price=1.0), "heat_pump")
+    assert "without a tariff no payback" in " ".join(dear.notes)
+    with pytest.raises(OutOfRange, match="heat_pump_price"):
+        compared(GARDEN, choices=only, heat_pump_price=-1.0)
+
+
+def test_a_heat_pump_that_falls_short_is_told_to_need_a_backup():
+    """The backup named holds the pond as well as the heater that it replaces did."""
+    small = {"heater.power": "3 kW"}
+    table = compared(GARDEN, small, "heat_pump", heat_pump_price=4000.0)
+    pump, told = row(table, "heat_pump"), " ".join(row(table, "heat_pump").notes)
+    assert pump.short_hours > table.rows[0].short_hours and not pump.as_warm
+    found = re.search(r"backup heater of about ([\d.]+) kW more", told)
+    assert found and "heat_pump_backup_kw" in told
+    helped = row(compared(GARDEN, small, "heat_pump", heat_pump_backup_kw=1.1 * float(found[1])), "heat_pump")
+    assert helped.short_hours <= table.rows[0].short_hours and "backup heater" not in " ".join(helped.notes)
+    assert helped.electricity_kwh > pump.electricity_kwh
 
 
 # --- heat stored in the cheap hours -----------------------------------------------------------------------------------
