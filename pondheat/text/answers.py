@@ -13,8 +13,8 @@ from pondheat.core.likely import MEANING
 from pondheat.money import payback
 from pondheat.money.emissions import emissions_text
 from pondheat.money.tariffs import EXPORT, GAS
-from pondheat.sheet.unstated import missing_text
 from pondheat.season.weather.design_cold import heater_caution
+from pondheat.sheet.unstated import missing_text
 from pondheat.text.layout import kw_text, kwh_text, range_text, wrapped
 from pondheat.text.uncertainty_text import measurement_text
 
