@@ -139,7 +139,7 @@ def test_measurable_inputs_come_first_and_say_how(garden):
     assert {one.name for one in first} == {name for name, _ in garden.uncertainty.variance_shares}
     measurable = [one.how is not None for one in first]
     assert measurable == sorted(measurable, reverse=True)
-    assert {one.name for one in first if one.how is None} == {"year_warmth", "price"}
+    assert {one.name for one in first if one.how is None} == {"year_warmth", "price", "sky_error"}
     said = measurement_text(first[0], GARDEN.currency)
     assert "£" in said and first[0].how in said and units.money(float(f"{first[0].low:.3g}"), GARDEN.currency) in said
     assert " ".join(said.split()) in " ".join(summary.season_text(garden).split())
