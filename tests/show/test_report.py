@@ -306,7 +306,7 @@ def test_a_pond_whose_answer_no_unknown_changes(changes):
 
 def test_what_a_share_is_of_is_named(written):
     page = words(first_page(written("by date, guesses")))
-    assert re.search(r"Alone, “(how|what|which) [a-zA-Z ]+” explains \d+ % of the band", page)
+    assert re.search(r"Alone, “(how|what|which) [a-zA-Z ]+” explains \d+ % of the range", page)
 
 
 def test_never_is_said_in_words(written):
