@@ -11,6 +11,7 @@ import functools
 import gzip
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
@@ -117,7 +118,7 @@ def find(text: str) -> Town:
     name, *beside = [part.strip() for part in typed.split(",")]
     rows = _list().by_name.get(folded(name), [])
     if not rows:
-        raise WeatherError(_unknown(name, beside))
+        raise WeatherError(_unknown(name, tuple(beside)))
     fitting = [row for row in rows if _is_in(row, beside)]
     if not fitting:
         raise WeatherError(f"“{name}” is known, but not in “{', '.join(beside)}”: {_choices(rows)}")
@@ -163,7 +164,7 @@ def _names_of_area(row: _Row) -> set[str]:
     return {folded(part) for part in (row.country, row.region, region, known.countries[row.country])} - {""} | codes
 
 
-def _is_in(row: _Row, areas: list[str]) -> bool:
+def _is_in(row: _Row, areas: Sequence[str]) -> bool:
     """Whether a town is in all of these regions and countries."""
     return all(folded(part) in _names_of_area(row) for part in areas if part)
 
@@ -179,10 +180,13 @@ def _choices(rows: list[_Row]) -> str:
     return f"{'; '.join(shown)}{more}."
 
 
-def _unknown(name: str, areas: list[str]) -> str:
+@functools.cache
+def _unknown(name: str, areas: tuple[str, ...]) -> str:
     """Message for a name that is not in the list, with similar names that are, in these regions and countries."""
     known, wanted = _list().by_name, folded(name)
-    within = [one for one, rows in known.items() if one[:1] == wanted[:1] and any(_is_in(row, areas) for row in rows)]
+    within = [one for one, rows in known.items() if one[:1] == wanted[:1]]
+    if areas:
+        within = [one for one in within if any(_is_in(row, areas) for row in known[one])]
     near = difflib.get_close_matches(wanted, within, _MOST_SHOWN // 2, _LIKE)
     rows = [row for one in near for row in sorted(known[one], key=lambda row: -row.people)[:2] if _is_in(row, areas)]
     labels = list(dict.fromkeys(map(_label, rows)))

@@ -2,6 +2,7 @@
 
 import pytest
 
+from pondheat.analysis import assessment
 from pondheat.season.weather import real_winters, stored
 from pondheat.sheet import pond_sheet
 from pondheat.show.panels.sheet_file import SHEET
@@ -81,14 +82,14 @@ def test_with_the_net_then_from_what_was_fetched(panel, services, tmp_path):
     assert pond_sheet.read(tmp_path / SHEET).weather == "town"
 
 
-def test_without_the_net_the_place_used_instead_is_named(panel, services):
+def test_without_the_net_the_place_used_instead_is_named(panel, services, tmp_path):
     services.how = "error"
     given(panel, place="town", town="Leeds, GB", **SIZE)
     panel.town.year.click()
     panel.town.wait(60)
     assert "PVGIS" in panel.town.progress_line.value and "try again later" in panel.town.progress_line.value
     assert panel.town.year.layout.display == ""
-    said = worked(panel)
+    said = assessment.weather_of(pond_sheet.read(tmp_path / SHEET)).notes[0]
     assert "has not been fetched yet" in said and "Sollerwick" in said
 
 
