@@ -342,7 +342,14 @@ def loss_under_net(water_temp, air_temp, rel_humidity, wind_speed, sky_temp, ope
     >>> round(loss_under_net(18.0, 8.0, 0.8, 1.0, -10.0) - loss_under_net(18.0, 8.0, 0.8, 1.0, -10.0, 0.9), 1)
     15.1
     """
-    require(sky_temp=sky_temp, open_area=open_area)
+    require(
+        water_temp=water_temp,
+        air_temp=air_temp,
+        rel_humidity=rel_humidity,
+        wind_speed=wind_speed,
+        sky_temp=sky_temp,
+        open_area=open_area,
+    )
     water, air, humidity, wind, sky, open_share = np.broadcast_arrays(
         *(np.asarray(value, float) for value in (water_temp, air_temp, rel_humidity, wind_speed, sky_temp, open_area))
     )

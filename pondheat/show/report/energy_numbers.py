@@ -144,7 +144,11 @@ class EnergyNumbers:
             else (factors.electricity,)
         )
         sources = [one.source for one in used if one.source]
-        return self.trace.number(key, title, steps, emissions_text, sources)
+        kilograms = steps[-1].result
+        if not emissions_text(kilograms).endswith(" t"):
+            return self.trace.number(key, title, steps, emissions_text, sources)
+        tonnes = Step("in tonnes", (("", kilograms, "kg"), ("", 1000.0, "kg/t")), "÷", "t", "by definition")
+        return self.trace.number(key, title, [*steps, tonnes], lambda v: emissions_text(1000 * v), sources)
 
     def _sum_of_months(self, case: str, column: str, label: str) -> Step:
         parts = month_parts(self._monthly(case)[column], "kWh")
