@@ -84,8 +84,8 @@ BIBLIOGRAPHY: dict[str, str] = {
     "figures (value seen in the authors' published scripts, reason from memory)",
     "est_2010": "Energy Saving Trust 2010, Getting warmer, field trial of heat pumps: air source, middle of the range "
     "near 2.2, best above 3.0 (quoted elsewhere)",
-    "ofgem_2024": "In-situ heat pump performance, analysis of Ofgem data 2017–2022, 1,431 air-source heat pumps: mean "
-    "SPF 2.65, 30 % at 3.0 or above, 6 % at or above their design figure (summaries read)",
+    "ofgem_in_situ": "In-situ heat pump performance, analysis of Ofgem data 2017–2022, 1,431 air-source heat pumps: "
+    "mean SPF 2.65, 30 % at 3.0 or above, 6 % at or above their design figure (summaries read)",
     "asce_7": "ASCE 7, velocity pressure in SI with all factors 1",
     "crc_ice": "CRC Handbook of Chemistry and Physics, Properties of ice and supercooled water",
     "ashton_ice": "Ashton, G. D., Ice in lakes and rivers, Encyclopædia Britannica: ice and surface in series, bulk "

@@ -23,7 +23,7 @@ APPROACH = Constant(
 FIELD_FACTOR = Constant(0.85, "dimensionless", "ruhnau_field", "COP in the field over that of the laboratory's fit")
 FIELD_LOW = Constant(0.71, "dimensionless", "est_2010", "0.85 × 2.2/2.65, an early field trial over a later one")
 FIELD_HIGH = Constant(
-    1.0, "dimensionless", "ofgem_2024", "the laboratory's own; 6 % of metered pumps reach their design"
+    1.0, "dimensionless", "ofgem_in_situ", "the laboratory's own; 6 % of metered pumps reach their design"
 )
 
 

@@ -361,7 +361,7 @@ def test_a_heat_pump_and_its_backup():
     own = np.minimum(frame["heater"], 6000 * np.clip(1 - 0.4 / 15 * (15 - air), 0, 1))[~frost]
     beside = frame["heater"][~frost] - own
     assert beside.max() > 500
-    cop = heaters.heat_pump_cop(18.0 + 5 - air[~frost].to_numpy())
+    cop = 0.85 * heaters.heat_pump_cop(18.0 + 5 - air[~frost].to_numpy())  # in the field, where the sheet gives none
     held = ((frame["water_temp"] == 18.0) & (frame["water_temp"].shift(1) == 18.0))[~frost]
     assert held.sum() > 2000
     assert np.allclose(taken[~frost][held], (own / cop + beside)[held])

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from pondheat import cli as front
-from pondheat.analysis import assessment, export, samples
+from pondheat.analysis import assessment, export, samples, uncertainty
 from pondheat.analysis.results import InputEffect, LikelyRange
 from pondheat.analysis.samples import learned_samples, samples_of, with_wind_as_drawn
 from pondheat.analysis.scenarios import what_if
@@ -21,6 +21,7 @@ from pondheat.core.ranges import OutOfRange
 from pondheat.meter.fitting.pond_fit import InsufficientReadings
 from pondheat.meter.reading import meter_file
 from pondheat.money import payback
+from pondheat.season.heaters import FIELD_FACTOR, FIELD_HIGH, FIELD_LOW
 from pondheat.season.weather.record import MEASURED
 from pondheat.sheet.pond_sheet import from_text, with_values
 from pondheat.text import summary
@@ -110,6 +111,30 @@ def test_a_measured_year_says_less_about_the_next():
 def test_a_likely_range_leaves_a_tenth_out_at_each_end():
     band = LikelyRange.of(np.random.default_rng(0).permutation(101))
     assert (band.low, band.middle, band.high) == (10, 50, 90)
+
+
+def test_the_cop_of_a_heat_pump_is_sampled_from_field_trials_and_leaves_its_backup_alone():
+    """Pump and backup of one scenario apart: only the pump's share scales with the COP in the field."""
+    sheet = short(heater={"kind": "heat pump", "power": "3 kW", "backup": "3 kW"}, tariff=None)
+    drawn = samples.cop_factor_samples(sheet.heater, 200)["cop_factor"]
+    assert FIELD_LOW.value < drawn.min() < 0.72 and 0.99 < drawn.max() < FIELD_HIGH.value
+    assert np.median(drawn) == pytest.approx(FIELD_FACTOR.value, abs=0.003)
+    own = short(heater={"kind": "heat pump", "power": "3 kW", "cop_factor": 0.9})
+    assert samples.cop_factor_samples(own.heater, 20) == samples.cop_factor_samples(GARDEN.heater, 20) == {}
+    record = assessment.weather_of(sheet)
+    place = assessment.boundary_conditions(sheet, record)
+    same = {"year_warmth": np.zeros(3), "price": np.ones(3)}
+    factors = np.array([0.71, 0.85, 1.0])
+    taken = uncertainty.run_scenarios(sheet, place, same | {"cop_factor": factors}).open_kwh
+    plain = uncertainty.run_scenarios(sheet, place, same).open_kwh
+    assert taken[1] == pytest.approx(plain[1], rel=1e-12)
+    by_pump = (taken[0] - taken[2]) / (1 / 0.71 - 1 / 1.0)  # heat by the pump over the laboratory's COP
+    rest = taken[2] - by_pump  # backup and the pond's own pump
+    assert taken[1] == pytest.approx(rest + by_pump / 0.85, rel=1e-9)
+    season = assessment.run_season(sheet, place, False)
+    heat = np.minimum(season.hours["heater"], sheet.heater.heat_pump_limit(place.hours["air_temp"])[place.counted])
+    backup = (season.hours["heater"] - heat).sum() / 1000 + sheet.pump_power * len(season.hours) / 1000
+    assert rest == pytest.approx(backup, rel=0.01) and rest > 100
 
 
 @pytest.mark.parametrize(

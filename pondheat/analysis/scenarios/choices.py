@@ -171,7 +171,7 @@ def _heat_pump(context: ScenarioContext) -> ScenarioResult | str:
         f"the laboratory's COP, the range of field trials, makes it {span}."
     )
     missing = (context.base.hours["heater"].to_numpy() - heater.limit(outdoor)).max() / 1000
-    short = ()
+    short: tuple[str, ...] = ()
     if season.short_hours > context.base.short_hours:
         short = (
             "In its coldest hours the pump gives less than the pond needs: without a backup heater of about "
