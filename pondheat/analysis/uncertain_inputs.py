@@ -192,8 +192,8 @@ UNCERTAIN_INPUTS = {
     ),
     "year_warmth": UncertainInput(
         "how mild the coming season is",
-        f"its mean air temperature by ± {YEAR_SPREAD:g} K or so, as in Germany from 1987 to 2025 (DWD), and the garden's "
-        f"against the station's by ± {SITE_WARMTH:g} K (judgement)",
+        f"its mean air temperature by ± {YEAR_SPREAD:g} K or so, as in Germany from 1987 to 2025 (DWD), and the "
+        f"garden's against the station's by ± {SITE_WARMTH:g} K (judgement)",
         "in a colder season",
         "in a milder season",
     ),

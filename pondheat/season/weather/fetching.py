@@ -221,7 +221,7 @@ def _pvgis_text(town: Town, data: pd.DataFrame, meta: dict[str, Any]) -> str:
     """The file of a typical year; raises `FetchError` for less than a year, KeyError for another layout."""
     table = data[list(_TMY_COLUMNS)].astype(float)
     if len(table) < 8760:
-        raise FetchError(f"The answer of {PVGIS.name} has {len(table)} hours, and a year has 8760: try again later.")
+        raise FetchError(f"The answer of {PVGIS.name} ends after {len(table)} of a year's 8760 hours: try again later.")
     inputs = {key: value for key, value in meta["inputs"].items() if key != "descriptions"}
     for key in ("latitude", "longitude", "elevation"):
         float(inputs["location"][key])
