@@ -16,6 +16,7 @@ import pytest
 
 import pondheat
 from pondheat import cli
+from pondheat.analysis import measured_water
 from pondheat.core import places
 from pondheat.core.places import CLONE
 from pondheat.heat.balance import ROUTES
@@ -180,6 +181,39 @@ def test_season_prints_json_only_and_writes_hours(shell, six_weeks, tmp_path):
     assert numbers["electricity"].sum() / 1000 == pytest.approx(told["covered"]["electricity_kwh"], rel=1e-6)
     came = numbers["heater"] + numbers["solar"] + numbers["pump"] - numbers[list(ROUTES)].sum(axis=1)
     assert (came - numbers["stored"]).abs().max() < 2e-3  # each column is rounded to 1e-4 W
+
+
+# --- season: measured water ---------------------------------------------------------------------------------------
+
+LAKE_SHEET = """
+timezone = "Etc/GMT+5"
+[season]
+start = 2018-06-29
+end = 2018-10-31
+[place]
+latitude = 44.15
+longitude = -89.5
+altitude = "336 m"
+wind_shelter = 1.0
+sky_view = 1.0
+[pond]
+surface_area = "10000 m²"
+depth = "1.54 m"
+start_temp = "25.015 °C"
+[base]
+u_value = "0 W/m²K"
+"""
+
+
+def test_a_sheet_of_the_measured_lake_gives_the_same_water(shell, tmp_path):
+    sheet, target = tmp_path / "lake.toml", tmp_path / "hours.csv"
+    sheet.write_text(LAKE_SHEET, encoding="utf-8")
+    shell("season", sheet, "--weather", measured_water.LAKE_FILE, "--hours", target)
+    end = pd.read_csv(target)["water_temp"].to_numpy()
+    lake = measured_water.read_lake()
+    mean = (np.concatenate(([25.015], end[:-1])) + end) / 2
+    assert np.abs(mean - measured_water.computed_water(lake)).max() < 2e-4  # as written, to a ten-thousandth
+    assert measured_water.water_error(mean, lake.water_temp).rmse <= 0.85
 
 
 # --- season: which weather ----------------------------------------------------------------------------------------

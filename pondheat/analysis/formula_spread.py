@@ -6,9 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from pondheat.analysis import assessment
-from pondheat.analysis.uncertain_inputs import FORMULAS, NEAR_SURFACE
+from pondheat.analysis.uncertain_inputs import FORMULAS, NEAR_SURFACE, SKY_FORMULAS
 from pondheat.heat import surface
 from pondheat.heat.balance import FORMULA_WIND_HEIGHT
+from pondheat.heat.sky import SkyFormula
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
@@ -57,6 +58,11 @@ FORMULA_INFO: dict[str, FormulaInfo] = {
 def in_uncertainty(formula: str) -> bool:
     """Whether the Monte Carlo uncertainty of a season samples this formula."""
     return formula in FORMULAS
+
+
+def skies_in_uncertainty() -> tuple[SkyFormula, ...]:
+    """The sky formulae that the Monte Carlo uncertainty of a season samples, the default first."""
+    return tuple(surface.SKY[name] for name in dict.fromkeys(SKY_FORMULAS))
 
 
 @dataclass(frozen=True)

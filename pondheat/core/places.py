@@ -11,6 +11,7 @@ CLONE = Path(__file__).resolve().parents[2]
 DATA = CLONE / "data"
 CHECKS = DATA / "checks"
 PONDS = DATA / "ponds"
+MEASURED = DATA / "measured"
 WORKBOOK = CLONE / "workbook"
 
 

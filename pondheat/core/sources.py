@@ -35,11 +35,14 @@ BIBLIOGRAPHY: dict[str, str] = {
     "idso_jackson_1969": "Idso, S. B., Jackson, R. D. 1969, Thermal radiation from the atmosphere, J. Geophys. Res. 74",
     "clark_allen_1978": "Clark, G., Allen, C. 1978, The estimation of atmospheric radiation for clear and cloudy skies",
     "walton_1983": "Walton, G. N. 1983, Thermal Analysis Research Program reference manual, NBSIR 83-2655",
-    "crawford_duchon_1999": "Crawford, T. M., Duchon, C. E. 1999, An improved parameterization for estimating effective "
-    "atmospheric emissivity for use in calculating daytime downwelling longwave radiation, J. Appl. Meteorol. 38 "
+    "crawford_duchon_1999": "Crawford, T. M., Duchon, C. E. 1999, An improved parameterization for estimating "
+    "effective atmospheric emissivity for use in calculating daytime downwelling longwave "
+    "radiation, J. Appl. Meteorol. 38 "
     "(equation read where others reprint it, the paper not seen)",
     "martin_berdahl_1984": "Martin, M., Berdahl, P. 1984, Characteristics of infrared sky radiation in the United "
     "States, Solar Energy 33(3/4) (title read; its cloud equation from memory)",
+    "csls_data": "CSLSdata 1.0, Central Sands Lakes Study, Wisconsin Department of Natural Resources, copyright 2019 "
+    "Carolyn Voter, MIT licence",
     "flerchinger_2009": "Flerchinger, G. N. et al. 2009, Comparison of algorithms for incoming atmospheric long-wave "
     "radiation, Water Resources Research 45 (abstract read)",
     "wmo_8": "WMO-No. 8, Guide to Instruments and Methods of Observation, radiation: pyrgeometers (memory)",

@@ -8,9 +8,9 @@ import numpy as np
 
 from pondheat.core.ranges import OutOfRange, choose, plain, require
 from pondheat.core.sources import PSYCHROMETRIC, STANDARD_PRESSURE, WATER_ALBEDO, WATER_EMISSIVITY, ZERO_CELSIUS
+from pondheat.heat import sky
 from pondheat.heat.evaporation import DEFAULT_EVAPORATION, EVAPORATION, evaporation_coefficient
 from pondheat.heat.moist_air import saturation_curve, vapour_pressure
-from pondheat.heat import sky
 from pondheat.heat.sky import DEFAULT_SKY, SKY, black_body
 from pondheat.heat.water import latent_heat
 

@@ -241,8 +241,9 @@ def run_scenario(
 ):
     """Run hours first to last of one scenario, or of many as arrays, adding up its heat.
 
-    skies: (formulae, hours) what each sky formula sends down above that of weather [W/m²]; shift: [K] by which the weather is warmer; temp, ice, face, heat_sum, lowest: the state so far; weighted: sums by
-    weight, added to in place. Returns the state after the last hour.
+    skies: (formulae, hours) what each sky formula sends down above that of weather [W/m²]; shift: [K] by which the
+    weather is warmer; temp, ice, face, heat_sum, lowest: the state so far; weighted: sums by weight, added to in place.
+    Returns the state after the last hour.
     """
     for i in range(first, last):
         moment = moment_at(weather, per_kelvin, i, shift, skies[pond.sky, i] + pond.sky_error)

@@ -76,6 +76,7 @@ def air_of(
     Mains water where none is given: as the ground, but never frozen.
     """
     ground = ground_temperature(hours) if ground_temp is None else ground_temp
+    judged = "sun_dimming" in hours and hours["sun_dimming"].notna().any()
     return Air(
         air_temp=hours["air_temp"].to_numpy() if room_temp is None else np.full(len(hours), float(room_temp)),
         rel_humidity=hours["rel_humidity"].to_numpy()
@@ -86,7 +87,7 @@ def air_of(
         solar=hours["solar"].to_numpy(),
         pressure=hours["pressure"].to_numpy(),
         sky_long_wave=hours["sky_long_wave"].to_numpy() if room_temp is None else None,
-        sun_dimming=hours["sun_dimming"].to_numpy() if "sun_dimming" in hours else None,
+        sun_dimming=hours["sun_dimming"].to_numpy() if judged else None,
         ground_temp=ground,
         mains_temp=np.maximum(ground, 0.0) if mains_temp is None else mains_temp,
         wind_height=wind_height,

@@ -118,7 +118,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
     },
     "formulas": {
         "evaporation": (f'"{surface.DEFAULT_EVAPORATION}"', "name of the evaporation formula"),
-        "sky": (f'"{surface.DEFAULT_SKY}"', "name of the clear-sky formula"),
+        "sky": (f'"{surface.DEFAULT_SKY}"', "name of the sky formula"),
     },
 }
 

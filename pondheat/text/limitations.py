@@ -33,10 +33,10 @@ LEFT_OUT: tuple[tuple[str, str], ...] = (
 # What was measured, how far formulae and models were from it, and the source.
 MEASURED: tuple[tuple[str, str, str], ...] = (
     (
-        "Unheated ponds, a lake and a pan, hour by hour, by moderate formulae unfitted",
-        "about 1 K on average, the worst hours 2–3 K; nearly all cool too much by night. Carrier, and Smith, Löf and "
+        "A shallow, unheated, open lake, hour by hour from July to October, nothing fitted",
+        "0.8 K (root mean square), 0.1 K too warm on average, 2.7 K in the worst hour. Carrier, and Smith, Löf and "
         "Jones, in the full wind of a station cool too much; Shah outdoors too little",
-        "as reported; no such measurement is shipped, so this cannot be checked here",
+        "data/measured/shallow_lake_2018.csv, Central Sands Lakes Study 2018; a test runs it",
     ),
     (
         "An outdoor pool, hour by hour over 56 days, by the best published model",

@@ -48,8 +48,8 @@ def season_text(found: Assessment, usual: Usual = METRIC) -> str:
     lines += ["", "How this was reckoned"]
     lines += wrapped(
         f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
-        "heated or covered pond was found to test any of this; formulae like these, unfitted, are "
-        "reported to follow unheated open water to about 1 K, worst hours 2–3 K.",
+        "heated or covered pond was found to test any of this; with nothing fitted the model follows one "
+        "measured lake, open and unheated, to 0.8 K, 2.7 K in the worst hour.",
         usual=usual,
     )
     for note in found.notes:

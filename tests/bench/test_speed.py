@@ -124,7 +124,7 @@ def test_reading_weather(capsys, tmp_path):
     """The year that comes with the library, and ten-minute rows of a leap year as a CSV, beside pandas alone."""
 
     def default():
-        weather._load_built_in.cache_clear()
+        weather.built_in_record.cache_clear()
         return weather.read("potsdam", timezone="Europe/Berlin", year=2025)
 
     index = pd.date_range("2024-01-01", periods=52_704, freq="10min")

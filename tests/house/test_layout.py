@@ -87,7 +87,7 @@ def test_rows_are_complete():
         # file, what it is, where from, when, columns and units, licence, measured or invented
         assert len(cells) == 7 and all(cells), path
         assert re.search("measured|invented|printed|recomputed", cells[6]), path
-        assert re.search(r"CC0|CC BY|BSD|public", cells[5]), path
+        assert re.search(r"CC0|CC BY|BSD|MIT|public", cells[5]), path
 
 
 def test_check_files_and_their_columns_are_described():

@@ -293,7 +293,9 @@ def test_every_sampled_name_is_tried_above():
         test.pytestmark[0].args[1]
         for test in (test_each_sample_is_the_pond_changed_so, test_each_factor_is_the_pond_changed_so)
     )
-    assert {row[0] for row in one} | {name for row in more for name in row[2]} | {"year_warmth", "sky_error"} == set(SAMPLED)
+    assert {row[0] for row in one} | {name for row in more for name in row[2]} | {"year_warmth", "sky_error"} == set(
+        SAMPLED
+    )
 
 
 @pytest.mark.parametrize("name", CASES)

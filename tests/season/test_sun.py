@@ -65,7 +65,7 @@ def test_hours_without_a_time_zone_are_rejected():
 @pytest.mark.parametrize("name", ["potsdam", "greensboro", "sand point", "miami"])
 def test_clear_sky_against_cloudless_hours_at_four_places(name):
     """Solis with fixed haze: the sum over hours reported cloudless is within 5 % (the docstring says 96 to 100)."""
-    record = weather._load_built_in(name)
+    record = weather.built_in_record(name)
     clear = sun.clear_sky_irradiance(record.true_times(), record.latitude, record.longitude, record.altitude)
     cloudless = (record.hours["cloud_cover"] == 0).to_numpy()
     assert 0.95 < record.hours["solar"].to_numpy()[cloudless].sum() / clear[cloudless].sum() < 1.01
@@ -74,7 +74,7 @@ def test_clear_sky_against_cloudless_hours_at_four_places(name):
 @pytest.mark.parametrize("name", ["potsdam", "greensboro", "sand point", "miami"])
 def test_cloud_factor_gives_the_annual_sum_at_four_places(name):
     """Kasten & Czeplak with observed hourly cloud: within 5 %; the note of a reading says "about 4"."""
-    record = weather._load_built_in(name)
+    record = weather.built_in_record(name)
     clear = sun.clear_sky_irradiance(record.true_times(), record.latitude, record.longitude, record.altitude)
     made = clear * sun.cloud_factor(record.hours["cloud_cover"].to_numpy())
     assert made.sum() / record.hours["solar"].sum() == pytest.approx(1, abs=0.05)

@@ -159,7 +159,7 @@ def _load_record(source, zone: str, year: int, latitude, longitude, altitude, sp
     """The completed record of a name or a path."""
     name = str(source).strip()
     if name.lower() in BUILT_IN:
-        kept = _load_built_in(name.lower())
+        kept = built_in_record(name.lower())
         return replace(kept, notes=list(kept.notes))
     path = WEATHER_FOLDER / f"{name.lower()}.toml" if name.lower() in names() else Path(name)
     path = _expand_home(path)
@@ -231,8 +231,8 @@ def _allow_unknown_place(record: Record, name: str) -> None:
 
 
 @functools.cache
-def _load_built_in(name: str) -> Record:
-    """The completed record of a typical year in an installed package."""
+def built_in_record(name: str) -> Record:
+    """The completed record of a typical year in an installed package; name: key of BUILT_IN. Do not change it."""
     package, inside = BUILT_IN[name]
     try:
         path = Path(str(importlib.resources.files(package) / inside))

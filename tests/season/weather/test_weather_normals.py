@@ -123,7 +123,7 @@ def test_irradiance_from_cloud_and_cloud_from_irradiance():
 @pytest.mark.parametrize("name", ["potsdam", "greensboro", "sand point", "miami"])
 def test_irradiance_from_monthly_cloud_in_four_real_years(name):
     """1 − 0.65 cloud on monthly means: 3 to 11 % low in these four, as the note says (the hourly factor: 25 % high)."""
-    record = weather._load_built_in(name)
+    record = weather.built_in_record(name)
     month = record.hours.index.month
     clear = pd.Series(sun.clear_sky_irradiance(record.true_times(), record.latitude, record.longitude, record.altitude))
     cloud = record.hours["cloud_cover"].groupby(month).mean()
