@@ -21,9 +21,14 @@ def measurement_text(effect: InputEffect, currency: units.Currency) -> str:
         of, more = ("the cover costs" if effect.in_money else "the cover takes"), " more"
         low, high, middle = -low, -high, -middle
     among = ", of what can be measured" if effect.outweighed_by else ""
+    if of == SAVES and min(low, high, middle) < 0:  # a saving at one end and a loss at the other
+        verb = "costs" if effect.in_money else "takes"
+        told = [f"{of} {amount(v)}" if v >= 0 else f"the cover {verb} {amount(-v)} more" for v in (low, high, middle)]
+    else:
+        told = [f"{of} {amount(low)}{more}", amount(high), amount(middle)]
     text = (
-        f"Most likely to overturn this{among}: {known.words}. {_capital(known.low)} {of} "
-        f"{amount(low)}{more} a season, {known.high} {amount(high)}, in the middle {amount(middle)}."
+        f"Most likely to overturn this{among}: {known.words}. {_capital(known.low)} {told[0]} a season, "
+        f"{known.high} {told[1]}, in the middle {told[2]}."
     )
     if effect.overturns is not None:
         ends = "Between these lies the point at which" if effect.overturns else "Neither end changes whether"
