@@ -202,6 +202,9 @@ depth = "1.54 m"
 start_temp = "25.015 °C"
 [base]
 u_value = "0 W/m²K"
+[[wall]]
+area = "1 m²"
+u_value = "0 W/m²K"
 """
 
 

@@ -23,7 +23,7 @@ from pondheat.sheet.construction import RAISED, SUNK
 from pondheat.sheet.keys import KEYS, SheetError, SheetFault
 from pondheat.sheet.parts import CoverPlan
 from pondheat.sheet.toml_writer import text_of, with_values
-from pondheat.sheet.unstated import SHADE, SKY_VIEW, WIND_SHELTER, unstated_keys
+from pondheat.sheet.unstated import SKY_VIEW, WIND_SHELTER, unstated_keys
 from pondheat.sheet.values import (
     Reader,
     date,
@@ -314,10 +314,13 @@ def _place(reader: Reader) -> tuple[dict, dict, tuple[float, float] | None]:
         "longitude": reader.value(place, "longitude", "deg", "longitude", town and town.longitude),
         "altitude": reader.value(place, "altitude", "m", "altitude"),
     }
+    sky_view = reader.value(place, "sky_view", "dimensionless", "sky_view", SKY_VIEW)
+    # what hides the sky keeps off as much of the sun (judgement)
+    shade = 1.0 if inside or sky_view is None else round(1.0 - sky_view, 6)
     site = {
         "wind_shelter": reader.value(place, "wind_shelter", "dimensionless", "share", WIND_SHELTER),
-        "sky_view": reader.value(place, "sky_view", "dimensionless", "sky_view", SKY_VIEW),
-        "shade": reader.value(place, "shade", "dimensionless", "share", 1.0 if inside else SHADE),
+        "sky_view": sky_view,
+        "shade": reader.value(place, "shade", "dimensionless", "share", shade),
         "net": reader.value(place, "net", "dimensionless", "open_area", 1.0),
         "ground_conductivity": reader.value(place, "ground_conductivity", "W/m/K", "ground_conductivity", 1.5),
     }

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 
-WIND_SHELTER, SKY_VIEW, SHADE = 0.5, 0.8, 0.2  # of a garden with a hedge and a house (judgement)
+WIND_SHELTER, SKY_VIEW = 0.5, 0.8  # of a garden with a hedge and a house (judgement)
 LEAK_PER_METRE = 0.15e-3  # m³/s of outside air for each metre of a rigid cover's edge: 2 L/s at 13 m (judgement)
 
 # Keys with a default, and their words in an answer; ranges widen where they are missing (`analysis.samples`).
