@@ -219,14 +219,14 @@ UNCERTAIN_INPUTS = {
         "with dearer energy",
     ),
     "surface_factor": UncertainInput(
-        "what the open water loses, whichever formula",
+        "how far open water loses more or less than formulae say",
         f"± {100 * SURFACE_ERROR:.0f} % or so, as measured pools differ from formulae",
         "at the low end",
         "at the high end",
         "Log the heater's meter for three weeks, with some nights open.",
     ),
     "cover_factor": UncertainInput(
-        "what passes the cover, whatever its U-value",
+        "how far more or less passes the cover than its figures say",
         f"± {100 * COVER_ERROR:.0f} % or so, judgement",
         "at the low end",
         "at the high end",
