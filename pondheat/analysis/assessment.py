@@ -27,7 +27,7 @@ from pondheat.heat.balance import ROUTES
 from pondheat.money import running_cost
 from pondheat.season import schedule, simulate
 from pondheat.season.weather import town_weather, weather
-from pondheat.season.weather.record import MEASURED
+from pondheat.season.weather.record import MEASURED, NORMALS
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
@@ -93,7 +93,8 @@ def boundary_conditions(sheet: Sheet, record: Weather) -> BoundaryConditions:
     The spin-up is 60 days, or none where the sheet gives a start temperature. Raises OutOfRange for weather of the
     other hemisphere, `season.weather.record.WeatherError` for a season that the record does not cover.
     """
-    latitude = sheet.rough_latitude
+    # twelve monthly means are the keeper's own: they say more of the place than a time zone left as it was
+    latitude = sheet.latitude if record.kind == NORMALS else sheet.rough_latitude
     if (
         latitude is not None
         and record.latitude is not None
