@@ -13,6 +13,7 @@ from pondheat.heat.covers import Cover
 from pondheat.season import schedule
 from pondheat.sheet.defaults import LID_U_VALUE
 from pondheat.sheet.pond_sheet import Sheet
+from pondheat.sheet.unstated import default_leak
 
 NIGHT = (18 * 60, 8 * 60)  # minutes of the clock, where a sheet names no hours: after the sun, before work (judgement)
 COLD_MONTHS = (((11, 1), (3, 31)), ((5, 1), (9, 30)))  # north of the equator, south of it
@@ -39,7 +40,7 @@ def covered_at_night(sheet: Sheet) -> Sheet | str:
 
 def insulated_lid(sheet: Sheet) -> Sheet | str:
     """The sheet with an opaque lid of `LID_U_VALUE`, on at the hours of its cover, else at night."""
-    old = sheet.pond.cover or Cover()
+    old = sheet.pond.cover or Cover(gap_air_flow=default_leak(sheet.pond.surface_area))
     if old.kind == "insulated lid" and old.u_value <= LID_U_VALUE.value:
         return "the sheet has a lid as good or better"
     lid = replace(old, kind="insulated lid", u_value=LID_U_VALUE.value, light=0.0)
