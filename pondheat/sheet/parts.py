@@ -191,7 +191,7 @@ def _floor(
 
 
 def cover(reader: Reader, surface_area: float) -> tuple[Cover | None, CoverPlan]:
-    """Cover of a pond with this surface area [m²] and its plan; the cover is None for a pond without one, or with a fault."""
+    """Cover and its plan; the cover is None for a pond without one, or with a fault. surface_area: of the pond [m²]."""
     if "cover" not in reader.document:
         return None, CoverPlan()
     table = reader.table("cover")

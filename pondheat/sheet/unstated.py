@@ -37,7 +37,9 @@ ALWAYS_ON = "cover.on"  # without hours the cover is taken to stay on, which is 
 
 
 def default_leak(surface_area: float) -> float:
-    """Outside air that leaks under a rigid cover [m³/s] where nobody says; surface_area: [m²], its edge that of a square.
+    """Outside air that leaks under a rigid cover [m³/s] where nobody says.
+
+    surface_area: [m²]; the edge is taken to be that of a square.
 
     >>> round(1000 * default_leak(10.0), 1)
     1.9
