@@ -21,7 +21,7 @@ from pondheat.analysis.uncertain_inputs import (
     SURFACE_ERROR,
 )
 from pondheat.heat.balance import Pond
-from pondheat.meter.fitting.learned_season import RECORD_ERROR, YEAR_SPREAD
+from pondheat.meter.fitting.learned_season import RECORD_ERROR, YEAR_LOSSES, YEAR_SPREAD, YEAR_SUN
 from pondheat.season.heaters import FIELD_FACTOR, FIELD_HIGH, FIELD_LOW, Heater
 from pondheat.sheet.construction import CONSTRUCTIONS
 
@@ -33,7 +33,8 @@ _JUDGED = ("evaporation", "wind_shelter", "sky_view", "wall_factor", "u_value", 
 # Drawn apart from the others, whose draws stay as they are.
 _JUDGED_TOO = ("construction", "sun_factor", "stream_factor", "cover_light", "surface_factor", "cover_factor", "site")
 _AROUND_THE_FIT = ("station", "year_warmth", "price")  # what a fitted meter says nothing about
-_NORMAL = {"station", "year_warmth", "price", "surface_factor", "cover_factor", "site", "sky_error"}
+_OTHER_YEAR = ("year_losses", "year_sun")  # drawn apart too; a judged range is so wide that they would not show in it
+_NORMAL = {*_OTHER_YEAR, "station", "year_warmth", "price", "sky_error", "surface_factor", "cover_factor", "site"}
 
 
 def latin_hypercube(names: tuple[str, ...], count: int, seed: int) -> dict[str, np.ndarray]:
@@ -128,18 +129,21 @@ def learned_samples(
     """Samples where a meter was fitted: draws from the fit replace the judged ranges.
 
     Arguments as of `samples_of`; fitted: from `meter.fitting.pond_fit.fit`. The error of the log's weather station
-    (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses. Leaks are inside the fitted factors, and so
+    (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses, and so is what another year's wind, humidity
+    and cloud do (`YEAR_LOSSES`); another year's sun varies by `YEAR_SUN`. Leaks are inside the fitted factors, and so
     is the sky where log and season have theirs from the same: a formula, or the weather's own long wave. Where one is
     measured and the other calculated, the fit has learned the one and says nothing of the other: the error of both is
     sampled.
     """
     drawn = fitted.samples(count, seed)
     draws = latin_hypercube(_AROUND_THE_FIT, count, seed + 1)
-    station_error = np.exp(RECORD_ERROR * draws["station"])
+    year = latin_hypercube(_OTHER_YEAR, count, seed + 4)
+    off = {"sun_factor": np.exp(YEAR_SUN * year["year_sun"])}
+    losses = np.exp(RECORD_ERROR * draws["station"] + YEAR_LOSSES * year["year_losses"])
     samples = {
         "evaporation": drawn["evaporation"],
         "wind_shelter": np.minimum(pond.wind_shelter * drawn["shelter_factor"], 1.0),
-        **{name: drawn[name] * (1.0 if name == "sun_factor" else station_error) for name in sorted(LEARNED)},
+        **{name: drawn[name] * off.get(name, losses) for name in sorted(LEARNED)},
     } | _coming_year(draws, measured_year, year_spread)
     if own_long_wave != fitted.own_long_wave:
         samples |= _sky(pond, count, seed, True) | _sky(pond, count, seed + 1, False)

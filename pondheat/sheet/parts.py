@@ -16,7 +16,7 @@ from pondheat.money import tariffs
 from pondheat.season import heaters, schedule
 from pondheat.sheet import construction
 from pondheat.sheet.keys import SheetFault
-from pondheat.sheet.unstated import LEAK_PER_METRE, NO_COVER
+from pondheat.sheet.unstated import NO_COVER, default_leak
 from pondheat.sheet.values import Reader, evenings, layers, leak, one_of
 
 # Share of light let through where the sheet has none: twin wall, opaque lid, bubbles, clear liquid (judgement).
@@ -190,8 +190,8 @@ def _floor(
     return Wall(area, u, against) if u is not None and not base.faults else None
 
 
-def cover(reader: Reader, outline: float) -> tuple[Cover | None, CoverPlan]:
-    """Cover of a pond with this outline [m] and its plan; the cover is None for a pond without one, or with a fault."""
+def cover(reader: Reader, surface_area: float) -> tuple[Cover | None, CoverPlan]:
+    """Cover and its plan; the cover is None for a pond without one, or with a fault. surface_area: of the pond [m²]."""
     if "cover" not in reader.document:
         return None, CoverPlan()
     table = reader.table("cover")
@@ -205,7 +205,7 @@ def cover(reader: Reader, outline: float) -> tuple[Cover | None, CoverPlan]:
             'missing: write u_value = "3.1 W/m²K" (twin wall 10 mm 2.8–3.2, 16 mm 2.1–2.5, 32 mm five-wall about 1.4).',
         )
     light = reader.value(table, "light", "dimensionless", "share", _LIGHT.get(kind, 0.8))
-    gap = table.take("gap", leak, 0.0 if kind in (None, "film", "floating") else LEAK_PER_METRE * outline)
+    gap = table.take("gap", leak, 0.0 if kind in (None, "film", "floating") else default_leak(surface_area))
     share = reader.value(table, "share", "dimensionless", "share", 1.0)
     cut = reader.value(table, "evaporation_cut", "dimensionless", "share", 0.15)
     owner, strange = (

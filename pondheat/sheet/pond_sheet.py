@@ -164,7 +164,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
 
     mean_depth = volume / area if area and volume else 1.0
     walls = parts.sides(reader, area or 1.0, mean_depth, outline, site["ground_conductivity"] or 1.5, kind)
-    cover, plan = parts.cover(reader, outline)
+    cover, plan = parts.cover(reader, area or 1.0)
     stream, pump, air, water = (reader.table(n) for n in ("filter", "pump", "aeration", "water"))
     filter_air = reader.value(stream, "air_flow", "m**3/s", "air_flow", 0.0)
     effectiveness = reader.value(stream, "effectiveness", "dimensionless", "effectiveness", 0.5)

@@ -7,10 +7,11 @@ the answer names them as left out.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable
 
 WIND_SHELTER, SKY_VIEW = 0.5, 0.8  # of a garden with a hedge and a house (judgement)
-LEAK_PER_METRE = 0.15e-3  # m³/s of outside air for each metre of a rigid cover's edge: 2 L/s at 13 m (judgement)
+_LEAK_PER_METRE = 0.15e-3  # m³/s of outside air for each metre of a rigid cover's edge (judgement)
 
 # Keys with a default, and their words in an answer; ranges widen where they are missing (`analysis.samples`).
 UNSTATED = {
@@ -33,6 +34,17 @@ _SAID_BY = {
 }
 LEFT_OUT = {"filter": "a filter", "pump": "a pump", "aeration": "air stones", "water": "water changes"}
 ALWAYS_ON = "cover.on"  # without hours the cover is taken to stay on, which is another pond's answer if it doesn't
+
+
+def default_leak(surface_area: float) -> float:
+    """Outside air that leaks under a rigid cover [m³/s] where nobody says.
+
+    surface_area: [m²]; the edge is taken to be that of a square.
+
+    >>> round(1000 * default_leak(10.0), 1)
+    1.9
+    """
+    return _LEAK_PER_METRE * 4 * math.sqrt(surface_area)
 
 
 def unstated_keys(document: dict) -> tuple[str, ...]:

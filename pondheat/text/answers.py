@@ -92,11 +92,11 @@ def _emissions(found: Assessment) -> list[str]:
         return []
     if saved is None or found.covered is None or found.covered.co2_kg is None:
         return wrapped(f"That is about {emissions_text(open_kg)} of CO₂ equivalent.")
+    told = f"CO₂ equivalent: about {emissions_text(open_kg)} open and {emissions_text(found.covered.co2_kg)} covered"
+    if abs(saved) < 0.005 * open_kg:
+        return wrapped(f"{told}.")
     change = "saves" if saved >= 0 else "adds"
-    return wrapped(
-        f"CO₂ equivalent: about {emissions_text(open_kg)} open and {emissions_text(found.covered.co2_kg)} covered; the "
-        f"cover {change} about {emissions_text(abs(saved))}."
-    )
+    return wrapped(f"{told}; the cover {change} about {emissions_text(abs(saved))}.")
 
 
 def _open_pond(found: Assessment, uncertainty: Uncertainty) -> list[str]:

@@ -439,13 +439,15 @@ def test_samples_are_the_same_every_time(learned):
     assert "cover_factor" not in learned_samples(replace(GARDEN.pond, cover=None), fitted, 10)
 
 
-def test_station_error_scales_all_losses_alike_but_not_the_sun(learned):
+def test_station_and_year_scale_all_losses_alike_and_the_sun_by_itself(learned):
     fitted, *_ = learned
     drawn, made = fitted.samples(400, 1), learned_samples(GARDEN.pond, fitted, 400)
     misled = made["wall_factor"] / drawn["wall_factor"]
-    assert np.log(misled).std() == pytest.approx(samples.RECORD_ERROR, rel=0.02) and samples.RECORD_ERROR > 0
+    both = np.hypot(samples.RECORD_ERROR, samples.YEAR_LOSSES)
+    assert np.log(misled).std() == pytest.approx(both, rel=0.05) and samples.RECORD_ERROR > 0
     assert made["surface_factor"] / drawn["surface_factor"] == pytest.approx(misled)
-    assert np.array_equal(made["sun_factor"], drawn["sun_factor"])
+    sun = np.log(made["sun_factor"] / drawn["sun_factor"])
+    assert sun.std() == pytest.approx(samples.YEAR_SUN, rel=0.02)
 
 
 def test_too_short_a_log_and_an_unheated_sheet_are_refused():

@@ -14,6 +14,7 @@ from pondheat.heat.covers import Cover
 from pondheat.season import schedule
 from pondheat.sheet.defaults import LID_U_VALUE
 from pondheat.sheet.pond_sheet import Sheet
+from pondheat.sheet.unstated import default_leak
 
 NET_OPEN_AREA = Constant(
     0.9, "dimensionless", "practice", "0.5 mm threads every 10 mm leave 90 % open; a leaf net of 20 mm leaves 95 %"
@@ -43,7 +44,7 @@ def covered_at_night(sheet: Sheet) -> Sheet | str:
 
 def insulated_lid(sheet: Sheet) -> Sheet | str:
     """The sheet with an opaque lid of `LID_U_VALUE`, on at the hours of its cover, else at night."""
-    old = sheet.pond.cover or Cover()
+    old = sheet.pond.cover or Cover(gap_air_flow=default_leak(sheet.pond.surface_area))
     if old.kind == "insulated lid" and old.u_value <= LID_U_VALUE.value:
         return "the sheet has a lid as good or better"
     lid = replace(old, kind="insulated lid", u_value=LID_U_VALUE.value, light=0.0)
