@@ -28,12 +28,17 @@ def heater_caution(record: Weather) -> str:
     """What a heater that holds in this weather proves, with the cold it met; one or two sentences."""
     temps = record.hours["air_temp"]
     coldest_day = temps.groupby(pd.DatetimeIndex(temps.index).date).mean().min()
-    cold, met = design_temp(record), f"its coldest hour has {temps.min():.1f} °C, its coldest day {coldest_day:.1f} °C"
+    cold = design_temp(record)
+    met = f"its coldest hour is {_degrees(temps.min())}, its coldest day averages {_degrees(coldest_day)}"
     if cold is not None:
-        met = f"{met}, and 35 hours a year are colder than {cold:.1f} °C (the cold that heaters are sized for)"
+        met += f", and 35 hours of it are below {_degrees(cold)} (the temperature heaters are sized for)"
     if record.kind == NORMALS:
         return (
-            f"This proves nothing of a real winter: the year is made from monthly means, its spells drawn at random; "
-            f"{met}. Ask for your region's own design temperature, and size the heater for that."
+            "This proves nothing about a real winter: the year is made from monthly means, with cold spells put in at "
+            f"random; {met}. Ask for your region's own design temperature, and size the heater for that."
         )
-    return f"A colder one may come: in this one {met.replace('its coldest hour', 'the coldest hour')}."
+    return f"A colder year may come. In this one, {met.replace('its', 'the', 1)}."
+
+
+def _degrees(temp: float) -> str:
+    return f"{temp:.1f} °C".replace("-", "−")
