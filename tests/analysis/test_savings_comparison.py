@@ -318,7 +318,7 @@ def test_readings_by_hand(garden, shown, tables):
 
 def test_readings_at_half_past_the_hour(garden, shown, tables):
     """Lord Howe keeps half an hour of summer time: weather hours begin at half past by its clock in January."""
-    there = replace(garden, timezone="Australia/Lord_Howe", weather="potsdam")
+    there = replace(garden, timezone="Australia/Lord_Howe", weather="potsdam", latitude=52.4)
     nights = [
         len(
             savings_comparison.compare_files(

@@ -121,7 +121,7 @@ def test_missing_values_and_missing_rows_are_left_out_and_told():
     lines = table("time,water °C", values).decode().splitlines()
     log = read("\n".join([*lines[:51], *lines[61:], ""]).encode())
     assert len(log.water) == 96 - 4 - 10 and np.isfinite(log.water["water_temp"]).all()
-    assert "4 rows have no value: rows 12 to 15." in repaired(log) and "10 rows are missing in one gap" in repaired(log)
+    assert "4 rows have no value: rows 12 to 15." in repaired(log) and "10 rows are missing in 1 gap" in repaired(log)
 
 
 def test_a_probe_out_of_the_water_is_left_out_and_a_cold_front_is_not():
