@@ -42,6 +42,8 @@ def comparisons(seed: int, count: int, nights: int, block: int) -> pd.DataFrame:
         by_night = {int(night): date for night, date in zip(logs.night, dates, strict=True) if night >= 0}
         open_nights, covered = ([by_night[n] for n in np.flatnonzero(logs.covered == is_on)] for is_on in (False, True))
         truth = logs.saving[number]
+        if not np.isfinite(truth):
+            continue  # so mild that the open pond took no heat in these nights
         try:
             found = period_comparison.compare(aligned, covered=covered, open_nights=open_nights)
         except OutOfRange:

@@ -352,7 +352,8 @@ def short_logs(
     heat, water = heater_and_water(ponds, weather, np.full(hours, ground), on, power)
     bare, _ = heater_and_water(ponds, weather, np.full(hours, ground), np.zeros(hours), power)
     in_covered = (night >= 0) & covered[night]
-    saving = 1 - heat[in_covered].sum(axis=0) / bare[in_covered].sum(axis=0)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        saving = 1 - heat[in_covered].sum(axis=0) / bare[in_covered].sum(axis=0)
     scatter = np.exp(autoregressive(rng, hours, twins, 0.05, 12.0))
     return ShortLogs(
         sheet,
