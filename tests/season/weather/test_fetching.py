@@ -136,7 +136,7 @@ def test_no_net_at_all(services, tmp_path, monkeypatch):
 
 def test_missing_hours(services, tmp_path):
     services.how = "gap"
-    with pytest.raises(FetchError, match="8736 hours"):
+    with pytest.raises(FetchError, match="8736 of a year"):
         stored.fetch(YEAR, tmp_path)
     with pytest.raises(FetchError, match="missing for more than 3 hours"):
         stored.fetch(DAYS, tmp_path)
