@@ -8,7 +8,7 @@ import pytest
 from pondheat.analysis import assessment
 from pondheat.core.places import PONDS
 from pondheat.core.ranges import OutOfRange
-from pondheat.heat.balance import Pond, Wall
+from pondheat.heat.balance import Alternative, Pond, Wall
 from pondheat.heat.covers import Cover
 from pondheat.meter.fitting import heat_terms
 from pondheat.meter.fitting.priors import SAMPLE_NAMES
@@ -26,7 +26,14 @@ SHEET = Cover("sheet", 3.1, 0.8, 0.002)
 NIGHT, ALWAYS = (18 * 60, 8 * 60), (None, None)
 FACTORS = ("wall_factor", "surface_factor", "cover_factor", "stream_factor", "sun_factor")
 # name: pond, set point, heater's limit [W], cover's hours
+SUNK_OR_BARE = (Alternative("sunk", 0.5, "ground"), Alternative("bare", 5.0, "air"))
 CASES = {
+    "walls that nobody described": (
+        replace(GARDEN, walls=(Wall(16.0, 0.5, "ground", SUNK_OR_BARE),)),
+        18.0,
+        20_000,
+        None,
+    ),
     "open": (GARDEN, 18.0, 20_000, None),
     "open, heater too small": (GARDEN, 18.0, 3000, None),
     "sheet at night": (replace(GARDEN, cover=SHEET), 18.0, 20_000, NIGHT),
@@ -197,6 +204,13 @@ def wider(factor):
                 water_change=1.5 * pond.water_change,
             ),
         ),
+        (
+            "sheet day and night",
+            ALWAYS,
+            {"cover_light": 0.2},
+            lambda pond: replace(pond, cover=replace(pond.cover, light=0.2)),
+        ),
+        ("walls that nobody described", NIGHT, {"construction": "bare"}, lambda pond: pond.built_as("bare")),
         ("sheet at night", NIGHT, {"sun_factor": 0.7}, lambda pond: replace(pond, shade=1 - 0.7 * (1 - pond.shade))),
     ],
 )
