@@ -132,7 +132,7 @@ def test_guesses_widen_the_range_as_missing_keys_do():
     sure = copy.deepcopy(document("garden_pond"))
     guessed = {**copy.deepcopy(sure), "assumed": ["cover.u_value", "cover.gap", "place.wind_shelter", "place.sky_view"]}
     wide, narrow = (
-        assessment.assess(from_text(text_of(one), PONDS), scenarios=SCENARIOS).uncertainty.saving_kwh
+        assessment.assess(from_text(text_of(one), PONDS), scenarios=SCENARIOS).uncertainty.covered_kwh
         for one in (guessed, sure)
     )
     assert wide.low < narrow.low and wide.high > narrow.high
