@@ -78,7 +78,8 @@ def _groups(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 def group_means(values: np.ndarray, result: np.ndarray) -> pd.Series:
     """Mean of the result over each group of an input: each formula, or fifths from the lowest to the highest values."""
     group, names = _groups(values)
-    return pd.Series(np.bincount(group, result, len(names)) / np.bincount(group, minlength=len(names)), index=names)
+    sums, counts = np.bincount(group, result, len(names)), np.bincount(group, minlength=len(names))
+    return pd.Series(np.where(counts > 0, sums / np.maximum(counts, 1), np.nan), index=names)
 
 
 def input_effects(

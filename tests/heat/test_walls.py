@@ -69,7 +69,7 @@ def test_resistances_add_and_u_values_do_not():
     assert whole == pytest.approx(sum(1 / walls.u_value([t], [k], 0.0, 0.0) for t, k in zip(*layers)) + 0.04)
     assert walls.u_value(*(x[::-1] for x in layers)) == pytest.approx(1 / whole)  # order does not matter
     assert walls.u_value(0.05, 0.036) == walls.u_value([0.05], [0.036])
-    with pytest.raises(OutOfRange, match="2 thicknesses and 1 conductivities"):
+    with pytest.raises(OutOfRange, match="2 thicknesses and 1 conductivity"):
         walls.u_value([0.05, 0.02], [0.036])
     with pytest.raises(OutOfRange, match="add up to nothing"):
         walls.u_value([0.0], [0.036], 0.0, 0.0)

@@ -9,6 +9,7 @@ import pytest
 
 from pondheat.analysis import assessment, uncertainty
 from pondheat.analysis.samples import YEAR_SPREAD
+from pondheat.analysis.uncertain_inputs import SITE_WARMTH
 from pondheat.core.places import PONDS
 from pondheat.season.weather import real_winters, stored, towns
 from pondheat.sheet.pond_sheet import from_text, with_values
@@ -82,11 +83,14 @@ def test_the_spread_of_fetched_years(tmp_path, monkeypatch):
     text = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
     week = {"season": {"start": "2025-11-03", "end": "2025-11-09"}, "pond.start_temp": "12 °C"}
     sheet = from_text(with_values(text, {"place.town": "Leeds, GB", "weather.source": "town"} | week), tmp_path)
-    usual = uncertainty.season_samples(sheet, 400, "typical year")["year_warmth"].std()
-    assert usual == pytest.approx(YEAR_SPREAD, rel=0.03)
+    conditions = assessment.boundary_conditions(sheet, assessment.weather_of(sheet))
+
+    def warmth() -> float:
+        return uncertainty.season_samples(sheet, conditions, 400, "typical year")["year_warmth"].std()
+
+    assert warmth() == pytest.approx(np.hypot(YEAR_SPREAD, SITE_WARMTH), rel=0.05)
     write_winters(tmp_path / "again", temps)
     monkeypatch.setenv("PONDHEAT_WEATHER", str(tmp_path / "again"))
-    found = uncertainty.season_samples(sheet, 400, "typical year")["year_warmth"].std()
-    assert found == pytest.approx(spread, rel=0.03) and spread > 1.2
+    assert warmth() == pytest.approx(np.hypot(spread, SITE_WARMTH), rel=0.05) and spread > 1.2
     notes = " ".join(assessment.assess(sheet, scenarios=4).notes)
     assert f"as it differed in the fetched years: by ± {spread:.1f} K" in notes

@@ -383,7 +383,7 @@ def test_slight_instrument_errors_are_clipped(read):
 def test_identical_duplicates_are_dropped_and_others_rejected(read):
     rows = rows_of()
     found = read(text_of(rows=rows[:5] + [rows[4]] + rows[5:]))
-    assert len(found.hours) == 48 and says(found, "1 rows stood in the table twice")
+    assert len(found.hours) == 48 and says(found, "1 row was in the table twice")
     said = "Rows 6 and 7 have the same time, 2024-06-01 04:00 UTC, and different values"
     with pytest.raises(weather.WeatherError, match=said):
         read(text_of(rows=rows[:5] + [rows[4].replace("15.4", "11.4")] + rows[5:]))
