@@ -41,7 +41,7 @@ class MeasuredLake(Panel):
     def redraw(self, month, sky):
         """Measured and computed water of the month, and the error over the whole record."""
         made = self.computed(sky)
-        self.error = water_error(made, self.lake.water_temp)
+        self.lake_error = water_error(made, self.lake.water_temp)
         times = times_of(self.lake.weather.hours)
         chosen = times.month == int(month)
         days = (times[chosen] - pd.Timestamp(2018, int(month), 1, tz=times.tz)) / pd.Timedelta("1D")
@@ -58,24 +58,28 @@ class MeasuredLake(Panel):
         return figure, self._text(MONTHS[month])
 
     def _text(self, month: str) -> str:
-        side = "too warm" if self.error.bias > 0 else "too cold"
+        side = "too warm" if self.lake_error.bias > 0 else "too cold"
         that_month = "warmer" if self.month_error > 0 else "colder"
+        found = self.lake_error
         return (
             f"In {month} the computed water is {temperature_difference(abs(self.month_error), 1)} {that_month} than "
-            f"the measured water on average. Over the whole record, {units.digits(self.error.hours)} hours from July "
-            f"to October, it is {temperature_difference(abs(self.error.bias), 1)} {side} on average, typically "
-            f"{temperature_difference(self.error.rmse, 1)} out, and {temperature_difference(self.error.worst, 1)} in "
-            "the worst hour. Nothing was fitted. This lake is open and unheated, so it says nothing about a cover or "
-            "a heater."
+            f"the measured water on average. Over the whole record, {units.digits(found.hours)} hours from July to "
+            f"October, it is {temperature_difference(abs(found.bias), 1)} {side} on average, typically "
+            f"{temperature_difference(found.rmse, 1)} out, and {temperature_difference(found.worst, 1)} in the worst "
+            "hour. Nothing was fitted. This lake is open and unheated, so it says nothing about a cover or a heater."
         )
 
     def arithmetic(self):
         """The errors, and where the record is from."""
         chain, whence = Chain(), source("csls_data")
-        chain.given("Hours compared", self.error.hours, "dimensionless", f"without the first three days. {whence}")
-        chain.given("Computed less measured, mean", self.error.bias, "delta_degC", "mean of two neighbouring hours")
-        chain.given("Root mean square error", self.error.rmse, "delta_degC", "square root of the mean squared error")
-        chain.given("Largest error of an hour", self.error.worst, "delta_degC", "warmer or colder")
+        chain.given("Hours compared", self.lake_error.hours, "dimensionless", f"without the first three days. {whence}")
+        chain.given(
+            "Computed less measured, mean", self.lake_error.bias, "delta_degC", "mean of two neighbouring hours"
+        )
+        chain.given(
+            "Root mean square error", self.lake_error.rmse, "delta_degC", "square root of the mean squared error"
+        )
+        chain.given("Largest error of an hour", self.lake_error.worst, "delta_degC", "warmer or colder")
         return chain
 
 

@@ -50,7 +50,7 @@ class SkyTable(Panel):
         pairs = dict.fromkeys(zip(self.table["record"], self.table["cloud"], self.table["kind"]))
         self.pairs = {str(number): pair for number, pair in enumerate(pairs)}
         words = {key: f"{record}: {kind}, cloud {cloud}" for key, (record, cloud, kind) in self.pairs.items()}
-        super().__init__("skies", {"record": Choice("Compared with", words)})
+        super().__init__("skies", {"record": Choice("Compared with", words, "0")})
 
     def _move(self, values: dict) -> None:
         super()._move(values)

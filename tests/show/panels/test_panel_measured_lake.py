@@ -31,4 +31,4 @@ def test_each_month_and_sky_has_its_own_line(panel):
         side = "warmer" if difference > 0 else "colder"
         assert f"In {name} the computed water is {abs(difference):.1f} K {side}" in panel.sentence()
         assert "measured runs from" in panel.picture.value and "computed runs from" in panel.picture.value
-    assert f"{panel.error.rmse:.3g}"[:3] in panel.arithmetic().text()
+    assert f"{panel.lake_error.rmse:.3g}"[:3] in panel.arithmetic().text()
