@@ -214,7 +214,7 @@ RETURNS: dict[str, str] = {
     "heat.covers.leak_loss": "W",
     "heat.covers.mesh_open_area": "dimensionless",
     "heat.covers.gap_air_flow": "m**3/s",
-    "heat.balance.loss_under_net": "W/m**2",
+    "heat.mesh_net.loss_under_net": "W/m**2",
     "heat.covers.wind_pressure": "Pa",
     "heat.ice.ice_thickness": "m",
     "heat.ice.ice_growth": "m",

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from pondheat.core.ranges import OutOfRange
-from pondheat.heat import balance, covers
+from pondheat.heat import balance, covers, mesh_net
 from pondheat.heat.balance import Air, Pond
 from pondheat.heat.covers import Cover
 
@@ -52,10 +52,10 @@ def test_a_cover_lies_above_or_in_place_of_the_net():
 
 def test_loss_under_net_is_the_balance():
     air, humidity, wind, sky = 8.0, 0.8, 2.0, -10.0
-    assert balance.loss_under_net(18.0, air, humidity, wind, sky) == pytest.approx(
-        balance.loss_under_net(18.0, air, humidity, wind, sky, 1.0)
+    assert mesh_net.loss_under_net(18.0, air, humidity, wind, sky) == pytest.approx(
+        mesh_net.loss_under_net(18.0, air, humidity, wind, sky, 1.0)
     )
-    found = balance.loss_under_net(18.0, air, humidity, wind, sky, np.array([0.8, 1.0, 0.9]))
+    found = mesh_net.loss_under_net(18.0, air, humidity, wind, sky, np.array([0.8, 1.0, 0.9]))
     assert found.shape == (3,) and found[0] < found[2] < found[1]
 
 
