@@ -129,17 +129,20 @@ def learned_samples(
     """Samples where a meter was fitted: draws from the fit replace the judged ranges.
 
     Arguments as of `samples_of`; fitted: from `meter.fitting.pond_fit.fit`. The error of the log's weather station
-    (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses, and so is what another year's wind, humidity
-    and cloud do (`YEAR_LOSSES`); another year's sun varies by `YEAR_SUN`. Leaks are inside the fitted factors, and so
-    is the sky where log and season have theirs from the same: a formula, or the weather's own long wave. Where one is
-    measured and the other calculated, the fit has learned the one and says nothing of the other: the error of both is
-    sampled.
+    (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses, to which another year's wind, humidity and
+    cloud come for the open surface (`YEAR_LOSSES`): under a cover and behind walls they are hardly felt. Another year's
+    sun varies by `YEAR_SUN`. Leaks are inside the fitted factors, and so is the sky where log and season have theirs
+    from the same: a formula, or the weather's own long wave. Where one is measured and the other calculated, the fit
+    has learned the one and says nothing of the other: the error of both is sampled.
     """
     drawn = fitted.samples(count, seed)
     draws = latin_hypercube(_AROUND_THE_FIT, count, seed + 1)
     year = latin_hypercube(_OTHER_YEAR, count, seed + 4)
-    off = {"sun_factor": np.exp(YEAR_SUN * year["year_sun"])}
-    losses = np.exp(RECORD_ERROR * draws["station"] + YEAR_LOSSES * year["year_losses"])
+    losses = np.exp(RECORD_ERROR * draws["station"])
+    off = {
+        "sun_factor": np.exp(YEAR_SUN * year["year_sun"]),
+        "surface_factor": losses * np.exp(YEAR_LOSSES * year["year_losses"]),
+    }
     samples = {
         "evaporation": drawn["evaporation"],
         "wind_shelter": np.minimum(pond.wind_shelter * drawn["shelter_factor"], 1.0),

@@ -443,9 +443,10 @@ def test_station_and_year_scale_all_losses_alike_and_the_sun_by_itself(learned):
     fitted, *_ = learned
     drawn, made = fitted.samples(400, 1), learned_samples(GARDEN.pond, fitted, 400)
     misled = made["wall_factor"] / drawn["wall_factor"]
-    both = np.hypot(samples.RECORD_ERROR, samples.YEAR_LOSSES)
-    assert np.log(misled).std() == pytest.approx(both, rel=0.05) and samples.RECORD_ERROR > 0
-    assert made["surface_factor"] / drawn["surface_factor"] == pytest.approx(misled)
+    assert np.log(misled).std() == pytest.approx(samples.RECORD_ERROR, rel=0.02) and samples.RECORD_ERROR > 0
+    assert made["cover_factor"] / drawn["cover_factor"] == pytest.approx(misled)
+    year = np.log(made["surface_factor"] / drawn["surface_factor"] / misled)
+    assert year.std() == pytest.approx(samples.YEAR_LOSSES, rel=0.02)
     sun = np.log(made["sun_factor"] / drawn["sun_factor"])
     assert sun.std() == pytest.approx(samples.YEAR_SUN, rel=0.02)
 
