@@ -119,8 +119,9 @@ def table_html(rows: pd.DataFrame, kind: str) -> str:
         f"{TITLES[sky.clear_by_sun.name]} with {TITLES[sky.cloud.name]}" for sky in skies_in_uncertainty()
     )
     return (
+        "<div style='overflow-x: auto' tabindex='0' role='region' aria-label='Table of the sky formulae'>"
         f"<table class='ph-steps ph-bench'><caption>{caption}</caption><thead><tr>{top}</tr></thead>"
-        f"<tbody>{body}</tbody></table><p>Where the weather has no long wave of its own, our likely ranges take these "
+        f"<tbody>{body}</tbody></table></div><p>Where the weather has no long wave of its own, our likely ranges take these "
         f"in turn: {html.escape(ranged)}. Half of the runs take the first.</p>"
         f"<details><summary>Sources of the formulae</summary><ul>{listed}</ul></details>"
     )
