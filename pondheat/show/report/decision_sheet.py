@@ -19,7 +19,7 @@ from pondheat.show.report.rendering import SHARED, render, with_alt_units
 from pondheat.show.report.trace import Trace
 
 # Characters of text from which the lines of the first page are set closer, and closer still, to stay on one page.
-CLOSE, CLOSER = 5010, 5460
+SPACING = {"full": 5010, "fuller": 5460, "fullest": 5900}
 
 
 def report(
@@ -47,7 +47,7 @@ def report(
         "decision_sheet.html",
         name=sheet.name,
         first_page=first_page,
-        spacing="full fuller" if length > CLOSER else "full" if length > CLOSE else "",
+        spacing=" ".join(notch for notch, least in SPACING.items() if length > least),
         appendix=appendix(result, trace),
     )
     return str(html)
