@@ -87,7 +87,7 @@ def nights_needed(
     Source: two-sample comparison of means, by definition.
 
     >>> nights_needed(0.1, 16, 0.15), nights_needed(0.1, 16, 0.4)
-    (16, 12)
+    (28, 12)
     """
     require(saving_fraction=saving_fraction, confidence=confidence, chance=chance)
 
