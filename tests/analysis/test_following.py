@@ -287,7 +287,6 @@ depth = "1.54 m"
 """
 
 
-@pytest.mark.skipif(not LAKE.exists(), reason="the measured lake is not in this copy")
 def test_a_measured_lake_is_followed():
     """A file that is both weather and log: nothing is suspected of it, and what is learned helps on days held back."""
     sheet = replace(ponds.pond_sheet.from_text(LAKE_SHEET), weather=str(LAKE))

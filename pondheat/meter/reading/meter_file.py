@@ -16,7 +16,7 @@ import pandas as pd
 
 from pondheat.core import value_parsers
 from pondheat.core.number_format import counted
-from pondheat.core.ranges import choose, require
+from pondheat.core.ranges import require
 from pondheat.core.units import digits as shown
 from pondheat.meter.reading import cells as cell_reader
 from pondheat.meter.reading import columns, kinds, local_clock, repairs
@@ -24,6 +24,7 @@ from pondheat.meter.reading import counter as counter_reader
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading import rows as table_reader
 from pondheat.meter.reading import timestamps as times
+from pondheat.meter.reading.open_table import open_table
 from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, Repair, rows_text
 
 _MOST_UNREAD = 0.3
@@ -111,17 +112,9 @@ def read(
         correction_factor=correction_factor,
         digits=digits,
     )
-    value_parsers.time_zone(timezone)
-    for option, given, known in (("stamps", stamps, interval_reader.STAMPS), ("clock", clock, local_clock.CLOCKS)):
-        if given is not None:
-            choose(option, given, known)
-    read_log = ReadLog()
     report(0.0)
-    data, name = table_reader.read_bytes(source)
-    lines = table_reader.read_table(data, name, read_log)
+    lines, name, read_log = open_table(source, timezone, stamps, clock)
     report(0.1)
-    if not len(lines.row):
-        raise ReadingsFault(f"{name} holds no readings.")
     sample = lines.sample()
     time_columns = times.find_time_columns(sample, lines.headers, dates, name)
     roles = columns.assign_roles(

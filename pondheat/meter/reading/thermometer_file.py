@@ -13,13 +13,13 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import value_parsers
-from pondheat.core.ranges import RANGES, choose
+from pondheat.core.ranges import RANGES
 from pondheat.meter.reading import cells as cell_reader
-from pondheat.meter.reading import columns, kinds, local_clock, meter_file, repairs
+from pondheat.meter.reading import columns, kinds, meter_file, repairs
 from pondheat.meter.reading import intervals as interval_reader
-from pondheat.meter.reading import rows as table_reader
 from pondheat.meter.reading import timestamps as times
 from pondheat.meter.reading.energy_use import start_times
+from pondheat.meter.reading.open_table import open_table
 from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, Repair, rows_text
 
 UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit"}
@@ -69,16 +69,8 @@ def read(
     decimal: as in `meter_file.read`; unit: “°C” or “°F”. Raises ReadingsFault, which names the place and the option to
     give; `core.units.Unreadable` and `OutOfRange` for invalid options.
     """
-    value_parsers.time_zone(timezone)
-    for option, given, known in (("stamps", stamps, interval_reader.STAMPS), ("clock", clock, local_clock.CLOCKS)):
-        if given is not None:
-            choose(option, given, known)
     unit = None if unit is None else _normalised_unit(unit)
-    read_log = ReadLog()
-    data, name = table_reader.read_bytes(source)
-    lines = table_reader.read_table(data, name, read_log)
-    if not len(lines.row):
-        raise ReadingsFault(f"{name} holds no readings.")
+    lines, name, read_log = open_table(source, timezone, stamps, clock)
     sample = lines.sample()
     time_columns = times.find_time_columns(sample, lines.headers, dates, name)
     column = columns.water_column(
