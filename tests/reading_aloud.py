@@ -1,10 +1,10 @@
 """How long a page of the workbook takes, worked out at reading-aloud pace, not timed with people.
 
-    python tests/reading_aloud.py        every page's minutes, as its head must give them
+    python tests/reading_aloud.py        every page's minutes, as the page must give them
 
 Reading is counted at WORDS_A_MINUTE: the text cells, and the printed lines of cells that match nothing in ITEMS. Doing
-takes the minutes of ITEMS; they are a judgement, and each includes reading its own output. The core is the head, the
-diary and the sections marked ◆.
+takes the minutes of ITEMS; they are a judgement, and each includes reading its own output. The core is everything up to
+the first section that is not marked ◆, and all further sections that are.
 """
 
 from __future__ import annotations
