@@ -1,10 +1,10 @@
 """How long a page of the workbook takes, worked out at reading-aloud pace, not timed with people.
 
-    python tests/reading_aloud.py        every page's minutes, as its head must give them
+    python tests/reading_aloud.py        every page's minutes, as the page must give them
 
 Reading is counted at WORDS_A_MINUTE: the text cells, and the printed lines of cells that match nothing in ITEMS. Doing
-takes the minutes of ITEMS; they are a judgement, and each includes reading its own output. The core is the head, the
-diary and the sections marked ◆.
+takes the minutes of ITEMS; they are a judgement, and each includes reading its own output. The core is everything up to
+the first section that is not marked ◆, and all further sections that are.
 """
 
 from __future__ import annotations
@@ -16,7 +16,8 @@ from dataclasses import dataclass
 from pondheat.core.places import WORKBOOK
 
 WORDS_A_MINUTE = 130
-LOOK, DECIDE = 1, 1  # minutes for a numbered thing to try, and for the decision of the diary
+LOOK, DECIDE = 1, 1  # minutes for a numbered thing to try, and for the decision at the end
+DECIDED = "**Decide one thing:**"
 WARM_UP = 2  # minutes for a question met before
 ITEMS = {  # minutes for a code cell, by what it calls; the first that fits holds
     r"\bPredictFirst\(": 2,  # guess, see what was said to it, and read the panel's sentence
@@ -68,7 +69,7 @@ def _cell(cell: dict) -> tuple[int, int]:
     text = source(cell)
     if cell["cell_type"] == "markdown":
         tries = len(re.findall(r"^\d+\. ", text, re.MULTILINE))
-        return words(text), LOOK * tries + DECIDE * ("For the diary, decide one thing" in text)
+        return words(text), LOOK * tries + DECIDE * (DECIDED in text)
     if cell["id"].startswith("warm-"):
         return 0, WARM_UP
     for called, minutes in ITEMS.items():

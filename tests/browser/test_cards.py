@@ -42,24 +42,24 @@ def shows(page, name, heading):
 
 def test_the_glossary_opens_as_text_and_leads_back(page, workbook):
     page.goto(workbook.address(FIRST))
-    page.get_by_role("link", name="words", exact=True).click()
+    page.get_by_role("link", name="glossary", exact=True).click()
     at(page, "glossary.md")
-    expect(page.get_by_role("heading", name="Words", exact=True)).to_be_visible()
+    expect(page.get_by_role("heading", name="Glossary", exact=True)).to_be_visible()
     assert page.locator(".cm-content:visible").count() == 0  # not the raw text
     page.get_by_role("link", name="Page 05").first.press("Enter")
-    shows(page, "05_open_surface.ipynb", "Which way does the heat leave?")
-    page.get_by_role("link", name="All words, in plain English").press("Enter")
-    shows(page, "glossary.md", "Words")
+    shows(page, "05_open_surface.ipynb", "Where does the heat go?")
+    page.get_by_role("link", name="Glossary").press("Enter")
+    shows(page, "glossary.md", "Glossary")
     page.go_back()
-    shows(page, "05_open_surface.ipynb", "Which way does the heat leave?")
-    page.get_by_role("link", name="All words, in plain English").click()
+    shows(page, "05_open_surface.ipynb", "Where does the heat go?")
+    page.get_by_role("link", name="Glossary").click()
     at(page, "glossary.md").get_by_role("link", name="All pages").first.click()
     at(page, FIRST)
 
 
 def test_a_card_opens_from_its_page_prints_and_leads_back(page, workbook):
     page.goto(workbook.address("05_open_surface.ipynb"))
-    page.get_by_role("link", name="the card to print").click()
+    page.get_by_role("link", name="The card to print").click()
     at(page, "cards/weigh_the_heat.html")
     inside = page.frame_locator(".jp-HTMLViewer iframe").last
     expect(inside.get_by_role("heading", name="Weigh the heat")).to_be_visible()
@@ -86,10 +86,12 @@ def test_the_list_of_pages_leads_to_a_page_and_its_last_lines_lead_on_and_back(p
     names = [one.get_attribute("href") for one in listed.all()]
     assert names == sorted(path.name for path in workbook.folder.glob("[0-9][0-9]_*.ipynb"))
     listed.nth(names.index("01_power_energy_money.ipynb")).click()
-    at(page, "01_power_energy_money.ipynb").get_by_role("link", name="warming water").press("Enter")
+    at(page, "01_power_energy_money.ipynb").get_by_role("link", name="How long does it take to warm my pond?").press(
+        "Enter"
+    )
     shows(page, "02_warming_water.ipynb", "How long does it take to warm my pond?")
     seen = page.locator(".jp-NotebookPanel:visible")
-    seen.get_by_role("link", name="All pages, and how far you are").press("Enter")
+    seen.get_by_role("link", name="All pages").press("Enter")
     at(page, FIRST)
     seen.locator(".ph-pages a").nth(names.index("03_fish_first.ipynb")).press("Enter")
     shows(page, "03_fish_first.ipynb", "Do my fish need the warmth at all?")

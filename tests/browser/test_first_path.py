@@ -207,7 +207,7 @@ def test_what_was_done_outlives_the_kernel(page, workbook):
     exercise(page, "5.2")[1](f"{right:.6g}", SIGNS["right"])
     assert kept(workbook)["answers"] == {**before["answers"], "5.2": "right"}
 
-    page.get_by_role("link", name="All pages, and how far you are").click()
+    page.get_by_role("link", name="All pages").click()
     for number, count in (("05", "2 of 3 right"), ("07", "1 of 3 right"), ("12", "1 of 4 right")):
         link = page.get_by_role("link", name=re.compile(f"^{number} "))
         row = page.locator(".ph-pages").get_by_role("listitem").filter(has=link)

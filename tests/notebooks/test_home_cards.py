@@ -89,10 +89,8 @@ def test_areas_of_buckets():
 
 
 def test_grams_an_hour_from_a_bucket():
-    rate, grams, area = numbers(
-        r"Where ([\d.]+) kg leave each square metre in an hour, ([\d.]+) g an hour leave "
-        r"a bucket of ([\d.]+) m²",
-        "weigh_the_heat",
+    rate, area, grams = numbers(
+        r"If a square metre loses ([\d.]+) kg an hour, a bucket of ([\d.]+) m² loses ([\d.]+) g", "weigh_the_heat"
     )
     assert grams == pytest.approx(1000 * rate * area)
 
@@ -106,10 +104,10 @@ def test_watts_of_a_gram_an_hour():
 
 
 def test_the_example_of_the_bucket():
-    grams, hours, area = numbers(r"invented: (\d+) g in (\d+) hours from ([\d.]+) m²", "weigh_the_heat")
+    grams, hours, area = numbers(r"invented example: (\d+) g in (\d+) hours from ([\d.]+) m²", "weigh_the_heat")
     assert f"= {grams / hours:g} g an hour" in text("weigh_the_heat")
     rate = grams / hours / area
-    assert f"÷ {area:.3f} = {rate:.0f} g from each square metre in an hour" in text("weigh_the_heat")
+    assert f"÷ {area:.3f} = {rate:.0f} g an hour from each square metre" in text("weigh_the_heat")
     watts = rate / 1000 * 2.45e6 / 3600
     assert f"{rate:.0f} × 0.68 = {watts:.0f} watts from each square metre" in text("weigh_the_heat")
 
@@ -131,19 +129,19 @@ def test_heat_for_one_degree():
 
 def test_the_example_of_the_pond():
     card = "cool_down_test"
-    volume, factor, same, capacity = numbers(r"invented: (\d+) m³, so ([\d.]+) × (\d+) = ([\d.]+) kWh/K", card)
+    volume, factor, same, capacity = numbers(r"invented example: (\d+) m³, so ([\d.]+) × (\d+) = ([\d.]+) kWh/K", card)
     assert same == volume and capacity == pytest.approx(factor * volume)
     begin, end, air = numbers(r"Water ([\d.]+) °C, seven hours later ([\d.]+) °C, mean air ([\d.]+) °C", card)
-    first, second = numbers(r"Leads ([\d.]+) and ([\d.]+) K", card)
+    first, second = numbers(r"The differences are ([\d.]+) and ([\d.]+) K", card)
     assert (first, second) == pytest.approx((begin - air, end - air)) and begin - end <= 1
-    ratio, logarithm = numbers(r"8\.5 ÷ 7\.7 = ([\d.]+), its ln (\d+\.\d+)", card)
+    ratio, logarithm = numbers(r"8\.5 ÷ 7\.7 = ([\d.]+), and its ln is (\d+\.\d+)", card)
     assert ratio == round(first / second, 3) and logarithm == round(math.log(first / second), 3)
     hours, loss = numbers(r"9\.304 × 0\.099 ÷ (\d+) = ([\d.]+) kW for each degree", card)
     assert loss == round(cool_down_loss(capacity, first, second, hours), 2)
 
 
-def test_without_logarithms_the_fall_over_the_mean_lead_is_close():
-    """As the card says of ratios beyond its table: within 4 %, up to a lead that halves."""
+def test_without_logarithms_the_fall_over_the_mean_difference_is_close():
+    """As the card says of ratios beyond its table: within 4 %, up to a difference that halves."""
     for first, second in ((8.5, 7.7), (4.0, 3.0), (2.0, 1.0)):
         near = (first - second) / ((first + second) / 2)
         assert near == pytest.approx(math.log(first / second), rel=0.04)

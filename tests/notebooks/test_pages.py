@@ -13,9 +13,11 @@ WORKBOOK = reading_aloud.WORKBOOK
 FIRST, GLOSSARY = "00_start_here", "glossary.md"
 PAGES = sorted(path.stem for path in WORKBOOK.glob("*.ipynb"))
 LESSONS = [page for page in PAGES if any(q.notebook == page for q in questions.BANK.values())]
+FORM = "16_your_pond"  # asks for a pond instead of a guess, so what it needs comes before what to look at
 DIARY = re.compile(r"\*From the pond diary, \d+ [A-Z][a-z]+\. ")
-DECIDE = "**For the diary, decide one thing:**"
+DECIDE = reading_aloud.DECIDED
 LINK = re.compile(r"\]\(([^)]+)\)")
+EARLIER_QUESTIONS = r"^## (Two|Three) questions from earlier pages$"
 EARLIER = (1, 3, 6)  # how many pages back the warm-up questions come from
 ENTRY = re.compile(
     r"\*\*(?P<word>[^*]+)\*\*(?: or \*\*(?P<other>[^*]+)\*\*)?: (?P<meaning>.+) "
@@ -121,19 +123,42 @@ def test_cell_ids_are_readable_and_say_which_question(page):
 
 
 @pages
-def test_head_and_diary(page):
-    head, diary = map(source, cells(page)[:2])
-    assert re.match(r"# [A-Z].+\?\n\n\*\d+ minutes: ", head)
-    aims = re.search(r"After this page you can\n\n((?:- .+\n?)+)$", head)
-    assert aims and 2 <= aims[1].count("- ") <= 4
+def test_a_page_opens_with_one_sentence_its_picture_and_what_to_try(page):
+    """Title, one short sentence, the panel or the guess before it, then three or four short lines; no other text."""
+    head, panel, prompts = cells(page)[:3]
+    title, sentence = source(head).split("\n\n")
+    assert re.fullmatch(r"# [A-Z].+\?", title)
+    assert re.fullmatch(r"[A-Z][^.?!]*(\.\d[^.?!]*)*[.?]", sentence) and reading_aloud.words(sentence) <= 30
+    assert page not in LESSONS or sentence.startswith("Guess first: ")
+    tagged = [cell["id"] for cell in cells(page) if "beside" in cell["metadata"].get("tags", [])]
+    assert panel["cell_type"] == "code" and tagged == [panel["id"]]
+    lines = re.findall(r"^(?:\d\.|-) (.+)", source(prompts), re.MULTILINE)
+    assert re.match(r"## (◆ )?" + ("What you need" if page == FORM else "Look"), source(prompts))
+    assert 3 <= len(lines) <= 4 and all(reading_aloud.words(line) <= 22 for line in lines)
+
+
+@pages
+def test_diary_and_minutes_come_after_the_picture(page):
+    ids = [cell["id"] for cell in cells(page)]
+    diary, about = (source(cells(page)[ids.index(name)]) for name in ("diary", "about"))
+    assert 2 < ids.index("diary") < ids.index("about") < 7
     assert DIARY.match(diary) and diary.strip().endswith("*")
+    assert re.match(r"\*\d+ minutes: ", about) and about.strip().endswith("*")
+
+
+@pages
+def test_a_page_ends_with_its_lesson_in_one_sentence_and_a_decision(page):
+    at = where(page, r"^## (◆ )?In one sentence$")
+    assert len(at) == 1 and at[0] > len(cells(page)) - 6
+    _, sentence, decision = source(cells(page)[at[0]]).split("\n\n")
+    assert re.fullmatch(r"[A-Z][^.?!]*\.", sentence) and 12 <= reading_aloud.words(sentence) <= 32
+    assert decision.startswith(DECIDE)
 
 
 @lessons
 def test_sections_are_in_order(page):
     own = [at for at, cell in enumerate(cells(page)) if asked(cell) and questions.BANK[asked(cell)].notebook == page]
     order = {
-        "question": where(page, r"^## ◆ The question")[0],
         "predict": where(page, rf'^PredictFirst\("{page}"\)')[0],
         "look": where(page, r"^## ◆ Look")[0],
         "why": where(page, r"^## ◆ Why")[0],
@@ -144,14 +169,13 @@ def test_sections_are_in_order(page):
         "how sure": where(page, r"^## How sure is this\?")[0],
         "check": where(page, r"^## Check ")[0],
         "handbook": where(page, r"^handbook\(")[0],
-        "can": where(page, r"^## You can now")[0],
+        "one sentence": where(page, r"^## ◆ In one sentence$")[0],
         "last": len(cells(page)) - 1,
     }
     if page > "02":
-        order["before"] = where(page, r"^## .*\bbefore$")[-1]
+        order["before"] = where(page, EARLIER_QUESTIONS)[-1]
         order["come back"] = where(page, rf'^ComeBack\("{page}"\)')[0]
     stated = [
-        "question",
         "predict",
         "look",
         "why",
@@ -164,14 +188,12 @@ def test_sections_are_in_order(page):
         "handbook",
         "before",
         "come back",
-        "can",
+        "one sentence",
         "last",
     ]
     found = [order[name] for name in stated if name in order]
     assert found == sorted(found), order
-    assert order["predict"] == order["question"] + 1 and order["handbook"] == order["check"] + 1
-    tries = re.findall(r"^\d\. .+", source(cells(page)[order["look"]]), re.MULTILINE)
-    assert 3 <= len(tries) <= 4
+    assert order["predict"] == 1 and order["handbook"] == order["check"] + 1
 
 
 @lessons
@@ -194,9 +216,8 @@ def test_questions_from_before(page):
     wanted = {other for other in LESSONS if int(page[:2]) - int(other[:2]) in EARLIER}
     assert wanted <= set(taken) and all(other < page for other in taken)
     assert len(set(keys)) == len(keys) and 2 <= len(keys) <= 3
-    heading = source(cells(page)[where(page, r"^## .*\bbefore$")[-1]])
-    said = {"Two": 2, "Three": 3}.get(heading.split()[1])
-    assert said in (None, len(keys)), heading
+    heading = source(cells(page)[where(page, EARLIER_QUESTIONS)[-1]])
+    assert {"Two": 2, "Three": 3}[heading.split()[1]] == len(keys), heading
 
 
 @pages
@@ -232,12 +253,13 @@ def test_every_card_is_linked_from_a_page_of_its_own_and_from_the_first():
 
 
 @pages
-def test_the_head_gives_the_minutes_that_reading_aloud_takes(page):
+def test_the_page_gives_the_minutes_that_reading_aloud_takes(page):
     found = reading_aloud.minutes(cells(page))
-    wanted = f"*{found.total} minutes: {found.read} to read, {found.do} to do. "
+    wanted = f"*{found.total} minutes: {found.read} to read, {found.do} to do."
     if page in LESSONS:
-        wanted += f"The core, marked ◆, takes {found.core}. "
-    assert wanted in source(cells(page)[0]), "python tests/reading_aloud.py prints what each head must say"
+        wanted += f" The core, marked ◆, takes {found.core}."
+    about = next(cell for cell in cells(page) if cell["id"] == "about")
+    assert source(about).startswith(wanted), "python tests/reading_aloud.py prints what each page must say"
 
 
 @lessons

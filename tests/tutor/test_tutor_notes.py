@@ -42,9 +42,10 @@ def notes(page: str) -> str:
 
 
 def head(page: str) -> str:
-    """The line with the minutes at the head of a notebook."""
+    """The line with the minutes of a notebook."""
     cells = json.loads((WORKBOOK / f"{page}.ipynb").read_text(encoding="utf-8"))["cells"]
-    return next(line for line in "".join(cells[0]["source"]).splitlines() if re.match(r"\*\d+ minutes", line))
+    about = next(cell for cell in cells if cell["id"] == "about")
+    return next(line for line in "".join(about["source"]).splitlines() if re.match(r"\*\d+ minutes", line))
 
 
 def minutes_of_head(page: str) -> tuple[int, int, int | None]:

@@ -10,8 +10,8 @@ QUESTIONS = (
     Question(
         "10.1",
         "10_a_season",
-        "A pond takes {capacity:g} kWh to warm by [1 K] and loses {loss:g} kW for each K above the air. What is "
-        "its time constant, in hours?",
+        "It takes {capacity:g} kWh to warm a pond by [1 K], and the pond loses {loss:g} kW for each K it "
+        "is warmer than the air. What is its time constant, in hours?",
         "hour",
         {"capacity": 13.956, "loss": 0.25},
         {"capacity": (6.978, 9.304, 11.63, 13.956, 17.445), "loss": (0.15, 0.2, 0.25, 0.3)},
@@ -20,24 +20,24 @@ QUESTIONS = (
             Misconception(
                 "upside down",
                 lambda capacity, loss: loss / capacity,
-                "That is upside down: a larger pond must take longer.",
+                "That's the wrong way round: a larger pond must take longer.",
             ),
             Misconception(
                 "multiplied",
                 lambda capacity, loss: loss * capacity,
-                "It looks as if you multiplied. More loss must mean less time.",
+                "It looks as if you multiplied. More heat loss must mean less time.",
             ),
         ),
-        "How long would the stored heat last at the present rate?",
+        "How long would the stored heat last at the present rate of loss?",
         "Hours = kWh per K ÷ kW per K.",
         "{capacity:g} ÷ {loss:g} = {right} h.",
     ),
     Question(
         "10.2",
         "10_a_season",
-        "The heater fails. The water is [{lead:g} K] warmer than the air. It takes {capacity:g} kWh to warm by "
-        "[1 K] and loses {loss:g} kW "
-        "for each K above the air. By how many K has it cooled after {hours:g} hours?",
+        "The heater fails when the water is [{lead:g} K] warmer than the air. It takes {capacity:g} kWh "
+        "to warm the pond by [1 K], and the pond loses {loss:g} kW for each K it is warmer than the air. "
+        "By how many K has it cooled after {hours:g} hours?",
         "delta_degC",
         {"lead": 10, "capacity": 13.956, "loss": 0.25, "hours": 24},
         {"lead": (8, 10, 12, 15), "capacity": (9.304, 11.63, 13.956), "loss": (0.2, 0.25, 0.3), "hours": (18, 24, 30)},
@@ -46,28 +46,28 @@ QUESTIONS = (
             Misconception(
                 "straight line",
                 lambda lead, capacity, loss, hours: lead * hours * loss / capacity,
-                "That is a straight line. As the water cools it loses less, so it falls more slowly.",
+                "That's a straight line. As the water cools it loses less, so it cools more slowly.",
             ),
             Misconception(
-                "one hour", lambda lead, capacity, loss, hours: lead * loss / capacity, "That is the first hour alone."
+                "one hour", lambda lead, capacity, loss, hours: lead * loss / capacity, "That's the first hour alone."
             ),
             Misconception(
                 "what is left",
                 lambda lead, capacity, loss, hours: lead * 2.718281828459045 ** (-hours * loss / capacity),
-                "That is what is left of the lead. The fall is the rest.",
+                "That's what is left of the temperature difference. The fall is the rest.",
             ),
         ),
-        "First the time constant. What share of the lead is left after that time?",
-        "Fall = lead × (1 − e^(−hours ÷ time constant)), with time constant = kWh per K ÷ kW per K.",
+        "Start with the time constant. What share of the temperature difference is left after that time?",
+        "Fall = difference × (1 − e^(−hours ÷ time constant)), with time constant = kWh per K ÷ kW per K.",
         "{lead:g} × (1 − e^(−{hours:g} × {loss:g}/{capacity:g})) = [{right} K].",
         tolerance=0.015,
     ),
     Question(
         "10.3",
         "10_a_season",
-        "With the heater off, the water went from [{first:g} to {second:g} K] above the air in {hours:g} hours. "
-        "It takes {capacity:g} kWh "
-        "to warm by [1 K]. How many kW does it lose for each K?",
+        "With the heater off, the water went from [{first:g} to {second:g} K] above the air temperature "
+        "in {hours:g} hours. It takes {capacity:g} kWh to warm the pond by [1 K]. How many kW does it "
+        "lose for each K?",
         "kW/K",
         {"first": 10.0, "second": 9.0, "hours": 5.2, "capacity": 13.956},
         {"hours": (4.5, 5.2, 5.9, 6.5, 7.5), "second": (8.8, 9.0, 9.2), "capacity": (9.304, 11.63, 13.956)},
@@ -76,15 +76,16 @@ QUESTIONS = (
             Misconception(
                 "fall over time alone",
                 lambda first, second, hours, capacity: (first - second) / hours,
-                "That is how fast it fell, in K an hour. How much heat is behind a degree?",
+                "That's how fast it cooled, in K an hour. How much heat is that for each degree?",
             ),
             Misconception(
                 "forgot the logarithm",
                 lambda first, second, hours, capacity: capacity * (first - second) / hours,
-                "That is the kW it lost at that time. Divide by the lead too: the logarithm does both.",
+                "That's the kW it lost at that time. Divide by the temperature difference too: the logarithm "
+                "does both.",
             ),
         ),
-        "How much heat is behind the fall, and how large was the lead?",
+        "How much heat did the pond lose as it cooled, and how much warmer than the air was it?",
         "kW per K = capacity × ln(first ÷ second) ÷ hours.",
         "{capacity:g} × ln({first:g}/{second:g}) ÷ {hours:g} = {right} kW/K.",
         tolerance=0.02,

@@ -14,9 +14,8 @@ QUESTIONS = (
     Question(
         "7.1",
         "07_covers",
-        "A pond loses {day:g} kW by day. A cover lies on for {hours:g} hours of night, and then it loses "
-        "{covered:g} kW "
-        "({open:g} without it). What is the mean loss over 24 hours?",
+        "A pond loses {day:g} kW by day. At night it's covered for {hours:g} hours and loses {covered:g} "
+        "kW ({open:g} without the cover). What is the average loss over 24 hours?",
         "kW",
         {"day": 2.08, "hours": 14, "covered": 0.7, "open": 2.8},
         {"hours": (8, 10, 13, 14, 15), "covered": (0.6, 0.7, 0.9), "day": (1.9, 2.08, 2.2)},
@@ -25,24 +24,24 @@ QUESTIONS = (
             Misconception(
                 "plain mean",
                 lambda day, hours, covered, open: (covered + day) / 2,
-                "That is halfway between the two. But the night and the day are not equally long.",
+                "That's halfway between the two. But night and day aren't equally long.",
             ),
             Misconception(
                 "swapped",
                 lambda day, hours, covered, open: _day_heat(covered, day, 24 - hours) / 24,
-                "The hours are the wrong way round: the cover lies on at night.",
+                "The hours are the wrong way round: the cover is on at night.",
             ),
         ),
-        "How many kWh go by night, how many by day?",
+        "How many kWh are lost by night, and how many by day?",
         "(night kW × night hours + day kW × day hours) ÷ 24.",
         "({covered:g} × {hours:g} + {day:g} × (24 − {hours:g})) ÷ 24 = {right} kW.",
     ),
     Question(
         "7.2",
         "07_covers",
-        "Without a cover the pond loses {open:g} kW for {hours:g} hours of night and {day:g} kW by day. With the "
-        "cover on at night it "
-        "loses {covered:g} kW then. What share of the whole day's heat does the cover save?",
+        "Without a cover the pond loses {open:g} kW for {hours:g} hours of night and {day:g} kW by day. "
+        "With the cover on at night it loses only {covered:g} kW at night. What share of the whole day's "
+        "heat does the cover save?",
         "percent",
         {"open": 2.8, "hours": 14, "day": 2.08, "covered": 0.7},
         {"hours": (10, 12, 13, 14, 15), "covered": (0.6, 0.7, 0.9), "day": (1.9, 2.08, 2.2)},
@@ -51,30 +50,30 @@ QUESTIONS = (
             Misconception(
                 "covered hours only",
                 lambda open, hours, day, covered: 100 * (1 - covered / open),
-                "That is what it saves while it lies on. By day it saves nothing.",
+                "That's what it saves while it's on. By day it saves nothing.",
             ),
             Misconception(
                 "hours only",
                 lambda open, hours, day, covered: 100 * hours / 24,
-                "That is the share of the hours, as if nothing passed the cover.",
+                "That's the share of the hours, as if no heat got through the cover.",
             ),
             Misconception(
                 "nights like days",
                 lambda open, hours, day, covered: 100 * (1 - covered / open) * hours / 24,
-                "That takes nights for days. Nights lose more, so saving them counts for more.",
+                "That treats nights like days. The pond loses more at night, so covering it then saves more.",
             ),
             Misconception(
                 "fraction",
                 lambda open, hours, day, covered: 1 - _day_heat(covered, day, hours) / _day_heat(open, day, hours),
-                "That is the share as a number. In per cent it is a hundred times that.",
+                "That's the share as a number. As a percentage it's a hundred times that.",
             ),
             Misconception(
                 "what is left",
                 lambda open, hours, day, covered: 100 * _day_heat(covered, day, hours) / _day_heat(open, day, hours),
-                "That is what is still lost. The saving is the rest.",
+                "That's what is still lost. The saving is the rest.",
             ),
         ),
-        "Add up the kWh of the whole day, once without and once with the cover.",
+        "Add up the kWh for the whole day, once without the cover and once with it.",
         "Saving = 1 − with ÷ without.",
         "1 − ({covered:g} × {hours:g} + {day:g} × (24 − {hours:g})) ÷ ({open:g} × {hours:g} + {day:g} × (24 − "
         "{hours:g})) = {right} %.",
@@ -84,8 +83,7 @@ QUESTIONS = (
         "7.3",
         "07_covers",
         "At noon the open water would lose {open:g} W from each square metre; under a solid lid it loses "
-        "{covered:g} W. "
-        "Above how much absorbed sun, in W/m², does lifting the lid pay?",
+        "{covered:g} W. How much sun must the water absorb, in W/m², before it pays to lift the lid?",
         "W/m**2",
         {"open": 297, "covered": 29},
         {"open": (240, 260, 297, 320, 350), "covered": (29, 35, 40)},
@@ -94,16 +92,16 @@ QUESTIONS = (
             Misconception(
                 "open loss alone",
                 lambda open, covered: float(open),
-                "That sets the sun against the open loss. But under the lid the water loses something too.",
+                "That compares the sun with the open loss alone. But under the lid the water loses something too.",
             ),
             Misconception(
                 "added",
                 lambda open, covered: open + covered,
-                "That adds the two losses. Lifting the lid changes one for the other.",
+                "You added the two losses. Lifting the lid swaps one for the other.",
             ),
         ),
-        "What does lifting the lid cost, and what does it bring?",
-        "It pays when the sun brings more than the extra loss.",
+        "How much more heat is lost with the lid off, and how much comes in?",
+        "It pays when the sun brings in more than the extra loss.",
         "{open:g} − {covered:g} = {right} W/m².",
         tolerance=0.03,
         rounding="about",

@@ -8,7 +8,8 @@ QUESTIONS = (
     Question(
         "3.1",
         "03_fish_first",
-        "How many kW, above the losses, warm [{volume:g} m³] by [1 K] in a day? ([1 m³] by [1 K]: 1.163 kWh)",
+        "How many kW, on top of the heat loss, does it take to warm [{volume:g} m³] by [1 K] in a day? "
+        "([1 m³] by [1 K]: 1.163 kWh)",
         "kW",
         {"volume": 12},
         {"volume": (5, 6, 8, 10, 15, 18, 20)},
@@ -17,13 +18,11 @@ QUESTIONS = (
             Misconception(
                 "a day as an hour",
                 lambda volume: HEAT_OF_WATER * volume,
-                "That is the kWh. They have a whole day of hours to be given in.",
+                "That's the kWh. The heater has a whole day to give them.",
             ),
-            Misconception(
-                "divided twice", lambda volume: HEAT_OF_WATER * volume / 24 / 24, "The 24 hours went in twice."
-            ),
+            Misconception("divided twice", lambda volume: HEAT_OF_WATER * volume / 24 / 24, "You divided by 24 twice."),
         ),
-        "First the kWh for [one degree]. In how many hours are they given?",
+        "Start with the kWh for [one degree]. Over how many hours are they given?",
         "kW = kWh ÷ 24 h.",
         "1.163 × {volume:g} ÷ 24 = {right} kW.",
         2,
@@ -33,8 +32,8 @@ QUESTIONS = (
     Question(
         "3.2",
         "03_fish_first",
-        "At the same pH, {low:g} % of the ammonia is of the poisonous kind at [8 °C] and {high:g} % at [18 °C]. "
-        "How many times as much is that?",
+        "At the same pH, {low:g} % of the ammonia is poisonous at [8 °C] and {high:g} % at [18 °C]. How "
+        "many times as much is that?",
         "dimensionless",
         {"low": 1.56, "high": 3.30},
         {"low": (0.9, 1.1, 1.56, 2.0), "high": (2.9, 3.3, 3.9, 4.6)},
@@ -43,18 +42,19 @@ QUESTIONS = (
             Misconception(
                 "ratio of degrees",
                 lambda low, high: 18 / 8,
-                "That is the ratio of the degrees. Degrees count from an arbitrary zero, so their ratio says nothing.",
+                "That's the ratio of the temperatures. Degrees Celsius start from an arbitrary zero, so their "
+                "ratio means nothing.",
             ),
             Misconception(
                 "difference",
                 lambda low, high: high - low,
-                "That is the difference of the two shares, not how many times as much.",
+                "That's the difference between the two shares, not how many times as much.",
             ),
             Misconception(
-                "upside down", lambda low, high: low / high, "That is upside down: warmer water has more of it."
+                "upside down", lambda low, high: low / high, "That's the wrong way round: warmer water has more of it."
             ),
         ),
-        "How often does the smaller share go into the larger?",
+        "How many times does the smaller share go into the larger?",
         "Ratio = share at [18 °C] ÷ share at [8 °C].",
         "{high:g} ÷ {low:g} = {right}.",
     ),

@@ -18,36 +18,37 @@ QUESTIONS = (
     Question(
         "11.1",
         "11_heaters",
-        "The pond loses {loss:g} kW. You also want to warm its [{volume:g} m³] by [{rise:g} K] in {days:g} days "
-        "([1 m³] by [1 K]: 1.163 kWh). "
-        "How many kW must the heater have?",
+        "The pond loses {loss:g} kW. You also want to warm its [{volume:g} m³] by [{rise:g} K] in "
+        "{days:g} days ([1 m³] by [1 K]: 1.163 kWh). How many kW must the heater give?",
         "kW",
         {"loss": 2.5, "volume": 12, "rise": 5, "days": 5},
         {"loss": (1.8, 2.2, 2.5, 3.0), "volume": (8, 10, 12, 15), "days": (5, 6, 8)},
         lambda loss, volume, rise, days: loss + HEAT_OF_WATER * volume * rise / (24 * days),
         (
             Misconception(
-                "forgot the warming", lambda loss, volume, rise, days: loss, "That only holds. Warming comes on top."
+                "forgot the warming",
+                lambda loss, volume, rise, days: loss,
+                "That only replaces the heat loss. Warming up comes on top.",
             ),
             Misconception(
                 "forgot the loss",
                 lambda loss, volume, rise, days: HEAT_OF_WATER * volume * rise / (24 * days),
-                "That only warms. The pond loses heat all the while.",
+                "That only warms the water. The pond loses heat all the time.",
             ),
             Misconception(
                 "days as hours",
                 lambda loss, volume, rise, days: loss + HEAT_OF_WATER * volume * rise / days,
-                "The days went in as hours.",
+                "You used days as if they were hours.",
             ),
         ),
-        "Two tasks: hold what is lost, and warm.",
+        "It has two jobs: to replace the heat loss, and to warm the water.",
         "kW = loss + 1.163 × m³ × K ÷ hours.",
         "{loss:g} + 1.163 × {volume:g} × {rise:g} ÷ (24 × {days:g}) = {right} kW.",
     ),
     Question(
         "11.2",
         "11_heaters",
-        "A heat pump of COP {cop:g} gives {heat:g} kWh of heat. How many kWh of electricity does it take?",
+        "A heat pump with a COP of {cop:g} gives {heat:g} kWh of heat. How many kWh of electricity does it use?",
         "kWh",
         {"cop": 4, "heat": 30},
         {"cop": (2.5, 3, 3.5, 4, 5), "heat": (12, 18, 24, 30, 42)},
@@ -56,25 +57,25 @@ QUESTIONS = (
             Misconception(
                 "multiplied",
                 lambda cop, heat: heat * cop,
-                "It looks as if you multiplied. A heat pump takes less than it gives.",
+                "It looks as if you multiplied. A heat pump uses less than it gives.",
             ),
-            Misconception("the same", lambda cop, heat: float(heat), "That is a resistance heater, one for one."),
+            Misconception("the same", lambda cop, heat: float(heat), "That would be a resistance heater, one for one."),
             Misconception(
                 "subtracted",
                 lambda cop, heat: heat - cop,
-                "It looks as if you took off the COP. It says how many times, not how many.",
+                "It looks as if you subtracted the COP. It says how many times as much, not how much more.",
             ),
         ),
-        "For each kWh of electricity it gives COP kWh of heat.",
+        "For each kWh of electricity it gives as many kWh of heat as its COP says.",
         "Electricity = heat ÷ COP.",
         "{heat:g} ÷ {cop:g} = {right} kWh.",
     ),
     Question(
         "11.3",
         "11_heaters",
-        "A heat pump is sold as {power:g} kW at [15 °C] and gives {cold:g} kW at [0 °C]. The pond loses {loss:g} "
-        "kW per K and is kept at "
-        "[{pond:g} °C]. How many kW are short at [0 °C]?",
+        "A heat pump is sold as {power:g} kW at [15 °C] and gives {cold:g} kW at [0 °C]. The pond is "
+        "kept at [{pond:g} °C] and loses {loss:g} kW for each K it is warmer than the air. How many kW "
+        "is it short at [0 °C]?",
         "kW",
         {"power": 6, "cold": 3.6, "loss": 0.25, "pond": 18},
         {"cold": (3.0, 3.3, 3.6, 3.9), "loss": (0.23, 0.25, 0.28)},
@@ -83,20 +84,20 @@ QUESTIONS = (
             Misconception(
                 "the label",
                 lambda power, cold, loss, pond: abs(loss * pond - power),
-                "That takes the label's power. In the cold a heat pump gives less.",
+                "That uses the power on the label. In the cold a heat pump gives less.",
             ),
             Misconception(
                 "label and its weather",
                 lambda power, cold, loss, pond: abs(loss * (pond - 15) - power),
-                "That is a mild day of [15 °C].",
+                "That's for a mild day at [15 °C].",
             ),
             Misconception(
                 "the fade",
                 lambda power, cold, loss, pond: power - cold,
-                "That is what the heat pump has lost. Set what the pond loses against what is left.",
+                "That's how much less the heat pump gives. Compare what it still gives with what the pond loses.",
             ),
         ),
-        "What does the pond lose at [0 °C], and what does the pump give then?",
+        "What does the pond lose at [0 °C], and what does the heat pump give then?",
         "Short = loss × (pond − 0) − output at [0 °C].",
         "{loss:g} × {pond:g} − {cold:g} = {right} kW.",
         tolerance=0.02,
@@ -104,22 +105,24 @@ QUESTIONS = (
     Question(
         "11.4",
         "11_heaters",
-        "The same heat pump gives {power:g} kW at [15 °C] and {cold:g} kW at [0 °C], on a straight line. The "
-        "pond loses {loss:g} kW per K "
-        "and is kept at [{pond:g} °C]. At which air temperature does it just hold?",
+        "The same heat pump gives {power:g} kW at [15 °C] and {cold:g} kW at [0 °C], and a straight line "
+        "in between. The pond is kept at [{pond:g} °C] and loses {loss:g} kW for each K it is warmer "
+        "than the air. At what air temperature does the heat pump only just keep up?",
         "degC",
         {"power": 6, "cold": 3.6, "loss": 0.25, "pond": 18},
         {"cold": (3.0, 3.3, 3.6), "loss": (0.25, 0.28, 0.3)},
         lambda power, cold, loss, pond: _balance_point(power, cold, 15, loss, pond),
         (
             Misconception(
-                "at the cold point", lambda power, cold, loss, pond: 0.0, "At [0 °C] it is still short, as before."
+                "at the cold point", lambda power, cold, loss, pond: 0.0, "At [0 °C] it still can't keep up, as before."
             ),
             Misconception(
-                "at the label", lambda power, cold, loss, pond: 15.0, "At [15 °C] it gives far more than is lost."
+                "at the label",
+                lambda power, cold, loss, pond: 15.0,
+                "At [15 °C] it gives far more than the pond loses.",
             ),
         ),
-        "Write both as straight lines in the air temperature.",
+        "Write both as straight lines over air temperature.",
         "loss × (pond − T) = cold + (power − cold)/15 × T; solve for T.",
         "({loss:g} × {pond:g} − {cold:g}) ÷ (({power:g} − {cold:g})/15 + {loss:g}) = [{right} °C].",
         tolerance=0.05,

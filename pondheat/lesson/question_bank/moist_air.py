@@ -15,8 +15,8 @@ QUESTIONS = (
     Question(
         "4.1",
         "04_moist_air",
-        "Air of [{air:g} °C] can hold vapour of {full:.0f} Pa at most. Its relative humidity is {humidity:g} %. "
-        "What is its vapour pressure?",
+        "At [{air:g} °C] air can hold vapour of {full:.0f} Pa at most. Its relative humidity is "
+        "{humidity:g} %. What is its vapour pressure?",
         "Pa",
         {"air": 8, "humidity": 70, "full": round(_saturation(8)), "warm": round(_saturation(18))},
         {"humidity": (45, 55, 60, 70, 75, 80, 85)},
@@ -25,30 +25,30 @@ QUESTIONS = (
             Misconception(
                 "per cent as a number",
                 lambda air, humidity, full, warm: full * humidity,
-                "That took the per cent for a plain number. 100 % is 1.",
+                "You used the percentage as a plain number. 100 % is 1.",
             ),
             Misconception(
                 "the water's temperature",
                 lambda air, humidity, full, warm: warm * humidity / 100,
-                "That starts from the pond's [18 °C]. The air has its own temperature.",
+                "That starts from the pond's [18 °C]. Use the air's own temperature.",
             ),
             Misconception(
                 "no humidity",
                 lambda air, humidity, full, warm: float(full),
-                "That is full air. This air holds only part of what it could.",
+                "That's for full air. This air holds only part of what it could.",
             ),
         ),
-        "How much of the most it can hold does it hold?",
-        "Vapour pressure = humidity × the most at that temperature.",
+        "What share of the most it could hold does it hold?",
+        "Vapour pressure = humidity × the most it could hold at that temperature.",
         "{humidity:g} % of {full:.0f} Pa = {right} Pa.",
         0,
     ),
     Question(
         "4.2",
         "04_moist_air",
-        "Over water of [18 °C] the vapour pressure is {warm:.0f} Pa. The air has {vapour:.0f} Pa; full it would "
-        "have {full:.0f} Pa. "
-        "What pressure difference drives evaporation?",
+        "At the surface of water at [18 °C] the vapour pressure is {warm:.0f} Pa. The air has "
+        "{vapour:.0f} Pa; if full, it would have {full:.0f} Pa. What pressure difference drives "
+        "evaporation?",
         "Pa",
         {"warm": round(_saturation(18)), "vapour": round(0.8 * _saturation(8)), "full": round(_saturation(8))},
         {"vapour": (480, 540, 600, 700, 760, 858)},
@@ -57,21 +57,22 @@ QUESTIONS = (
             Misconception(
                 "full air",
                 lambda warm, vapour, full: warm - full,
-                "That takes the air as full. It is not, so more can evaporate.",
+                "That treats the air as full. It isn't, so more can evaporate.",
             ),
             Misconception(
                 "the air's own gap",
                 lambda warm, vapour, full: full - vapour,
-                "That is what the air lacks at its own temperature. The water's pressure drives evaporation.",
+                "That's what the air could still take at its own temperature. What counts is the pressure at the "
+                "water.",
             ),
             Misconception(
                 "ignored the air",
                 lambda warm, vapour, full: warm,
-                "That leaves the air out. Vapour already in the air holds evaporation back.",
+                "That ignores the air. The vapour already in it holds evaporation back.",
             ),
         ),
-        "Evaporation goes from the higher pressure to the lower.",
-        "Difference = over the water − in the air.",
+        "Vapour moves from the higher pressure to the lower.",
+        "Difference = at the water − in the air.",
         "{warm:.0f} − {vapour:.0f} = {right} Pa.",
         0,
     ),

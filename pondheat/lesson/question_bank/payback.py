@@ -9,7 +9,8 @@ QUESTIONS = (
     Question(
         "15.1",
         "15_payback",
-        "A cover costs {sign}{price:g} and saves {sign}{saving:g} each winter. After how many winters is it paid back?",
+        "A cover costs {sign}{price:g} and saves {sign}{saving:g} each winter. After how many winters "
+        "has it paid for itself?",
         "year",
         {"price": 180, "saving": 150},
         {"price": (120, 180, 240, 300, 420), "saving": (80, 110, 150, 200)},
@@ -18,25 +19,25 @@ QUESTIONS = (
             Misconception(
                 "upside down",
                 lambda price, saving: saving / price,
-                "That is upside down: a dearer cover must take longer.",
+                "That's the wrong way round: a more expensive cover must take longer.",
             ),
             Misconception(
                 "difference",
                 lambda price, saving: float(price - saving),
-                "That is what is still owed after one winter.",
+                "That's what is still to be saved after one winter.",
             ),
             Misconception(
                 "the winter it falls in",
                 lambda price, saving: float(-(-price // saving)),
-                "That is the winter it falls in. Give price ÷ saving.",
+                "That's the winter in which it happens. Give price ÷ saving.",
             ),
             Misconception(
                 "per cent",
                 lambda price, saving: 100 * price / saving,
-                "Payback is a number of winters, not a per cent.",
+                "Payback is a number of winters, not a percentage.",
             ),
         ),
-        "How often does one winter's saving go into the price?",
+        "How many times does one winter's saving go into the price?",
         "Winters = price ÷ saving.",
         "{price:g} ÷ {saving:g} = {right} winters.",
         word="winters",
@@ -44,9 +45,9 @@ QUESTIONS = (
     Question(
         "15.2",
         "15_payback",
-        "The cover costs {sign}{price:g}, saves {sign}{saving:g} at the end of each of {years:g} winters, and "
-        "money earns {rate:g} % a year. "
-        "What is left in today's money, price taken off?",
+        "The cover costs {sign}{price:g} and saves {sign}{saving:g} at the end of each of {years:g} "
+        "winters. Money earns {rate:g} % a year. What is left in today's money, after taking off the "
+        "price?",
         "money",
         {"price": 180, "saving": 150, "years": 3, "rate": 5},
         {"price": (120, 180, 240), "saving": (110, 150, 200), "years": (3, 4, 5), "rate": (4, 5, 6, 8)},
@@ -55,22 +56,22 @@ QUESTIONS = (
             Misconception(
                 "no discount",
                 lambda price, saving, years, rate: saving * years - price,
-                "That counts later money like today's. Each year it is worth a little less.",
+                "That counts later money like today's. Each year it's worth a little less.",
             ),
             Misconception(
                 "forgot the price",
                 lambda price, saving, years, rate: float(payback.present_value(saving, years, rate / 100)),
-                "That is what the savings are worth. The price comes off.",
+                "That's what the savings are worth. Take off the price.",
             ),
             Misconception(
                 "all at the end",
                 lambda price, saving, years, rate: saving * years / (1 + rate / 100) ** years - price,
-                "Each winter's saving waits its own time, not all to the last.",
+                "That counts every saving as if it came at the end. Each winter's saving has its own wait.",
             ),
             Misconception(
                 "one winter",
                 lambda price, saving, years, rate: saving / (1 + rate / 100) - price,
-                "That is the first winter alone.",
+                "That's the first winter alone.",
             ),
         ),
         "What is each winter's saving worth today?",

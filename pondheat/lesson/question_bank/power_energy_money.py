@@ -17,21 +17,21 @@ QUESTIONS = (
             Misconception(
                 "divided",
                 lambda power, hours: power / hours,
-                "It looks as if you divided. Every hour adds as much again, so it must grow with the hours.",
+                "It looks as if you divided. Every hour adds the same again, so the total must grow with the hours.",
             ),
             Misconception(
                 "added",
                 lambda power, hours: power + hours,
-                "It looks as if you added kilowatts and hours. They are different things: one says how fast, one "
-                "how long.",
+                "It looks as if you added kilowatts and hours. They're different things: one says how fast, the "
+                "other how long.",
             ),
             Misconception(
                 "watts",
                 lambda power, hours: 1000 * power * hours,
-                "That is watt-hours. A thousand of them make one kWh.",
+                "That's in watt-hours. A thousand of them make one kWh.",
             ),
         ),
-        "A kilowatt says how fast heat is given. How long does it go on?",
+        "A kilowatt says how fast heat is given. For how long?",
         "Energy is power times time: kW × h = kWh.",
         "{power:g} kW × {hours:g} h = {right} kWh.",
     ),
@@ -47,12 +47,12 @@ QUESTIONS = (
             Misconception(
                 "all day",
                 lambda power, share: power * 24,
-                "That is the whole day. The thermostat lets the heater run only part of it.",
+                "That's for the whole day. The thermostat lets the heater run for only part of it.",
             ),
             Misconception(
                 "forgot the hours",
                 lambda power, share: power * share / 100,
-                "That is the mean power in kW. Over a day it goes on for 24 hours.",
+                "That's the average power in kW. Over a day it lasts for 24 hours.",
             ),
         ),
         "How many hours of the day is the heater on?",
@@ -71,21 +71,21 @@ QUESTIONS = (
             Misconception(
                 "hundredths",
                 lambda power, hours, price: power * hours * price,
-                "That number is in hundredths of your money. A hundred of them make one.",
+                "That's in hundredths. A hundred of them make one.",
             ),
             Misconception(
                 "power for energy",
                 lambda power, hours, price: power * pence(price),
-                "It looks as if you took the kW. The bill counts kWh, which hold the hours already.",
+                "It looks as if you priced the kW. The bill counts kWh, so multiply by the hours first.",
             ),
             Misconception(
                 "hours twice",
                 lambda power, hours, price: power * hours * hours * pence(price),
-                "The hours went in twice. They are inside the kWh already.",
+                "The hours went in twice. They're already in the kWh.",
             ),
         ),
-        "The price is for one kWh. How many are there?",
-        "kW × h = kWh; × price of one; then hundredths into whole money.",
+        "The price is for one kWh. How many did it use?",
+        "kW × h = kWh; × price of one; then turn hundredths into whole money.",
         "{power:g} kW × {hours:g} h × {price:g} {h} = {right}.",
         2,
         rounding="to the nearest hundredth",
@@ -101,15 +101,15 @@ QUESTIONS = (
         lambda power, price: power / 1000 * 8760 * pence(price),
         (
             Misconception(
-                "one day", lambda power, price: power / 1000 * 24 * pence(price), "That is the cost of one day."
+                "one day", lambda power, price: power / 1000 * 24 * pence(price), "That's the cost of one day."
             ),
             Misconception(
                 "watts as kilowatts",
                 lambda power, price: power * 8760 * pence(price),
-                "That took the watts for kilowatts. A thousand watts make one.",
+                "You used watts as if they were kilowatts. A thousand watts make one kilowatt.",
             ),
         ),
-        "First the kWh of a whole year.",
+        "Start with the kWh for a whole year.",
         "W ÷ 1000 = kW; × 24 × 365 hours; × price.",
         "{power:g} W = {power:g}/1000 kW; × 8760 h × {price:g} {h} = {right}.",
         2,

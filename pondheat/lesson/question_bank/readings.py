@@ -17,44 +17,46 @@ QUESTIONS = (
             Misconception(
                 "took the reading for the use",
                 lambda before, after: float(after),
-                "That is what the meter shows now: all it ever counted. What did it show before?",
+                "That's what the meter shows now: everything it ever counted. What did it show before?",
             ),
             Misconception(
                 "added",
                 lambda before, after: float(before + after),
-                "It looks as if the readings were added. The use is what lies between them.",
+                "It looks as if you added the readings. The use is the difference between them.",
             ),
         ),
-        "The meter counts on and never starts anew.",
+        "The meter counts up and never starts again.",
         "Later reading − earlier reading.",
         "{after:g} − {before:g} = {right} kWh.",
     ),
     Question(
         "13.2",
         "13_readings",
-        "Eight readings, one every day at eight in the evening: from the first to the last the meter went up by "
-        "{use:g} kWh. How many kWh a day?",
+        "You take eight readings, one every day at eight in the evening. From the first to the last the "
+        "meter goes up by {use:g} kWh. How many kWh a day is that?",
         "kWh/day",
         {"use": 182},
         {"use": (147, 161, 189, 196, 203, 217)},
         lambda use: use / 7,
         (
-            Misconception("counted the readings", lambda use: use / 8, "Eight readings have seven days between them."),
-            Misconception("by the hour", lambda use: use / 168, "That is the use of an hour: the mean power in kW."),
+            Misconception(
+                "counted the readings", lambda use: use / 8, "Between eight daily readings there are seven days."
+            ),
+            Misconception("by the hour", lambda use: use / 168, "That's the use in an hour: the average power in kW."),
             Misconception(
                 "times the days",
                 lambda use: use * 7,
-                "It looks as if you multiplied. A day has less than the whole time.",
+                "It looks as if you multiplied. One day must be less than all of them together.",
             ),
         ),
-        "How many whole days lie between the first reading and the last?",
+        "How many whole days are there between the first reading and the last?",
         "Use ÷ number of days between.",
         "{use:g} kWh ÷ 7 days = {right} kWh a day.",
     ),
     Question(
         "13.3",
         "13_readings",
-        "A counter with five places showed {before:05.0f}, a day later {after:05.0f}. How many kWh were used?",
+        "A counter with five digits showed {before:05.0f}, and a day later {after:05.0f}. How many kWh were used?",
         "kWh",
         {"before": 99979, "after": 17},
         {"before": (99962, 99971, 99984, 99988), "after": (8, 19, 26, 31)},
@@ -63,17 +65,17 @@ QUESTIONS = (
             Misconception(
                 "as it stands",
                 lambda before, after: float(after - before),
-                "A meter does not run backwards. It ran through its nines to zero: after 99 999 comes 00 000.",
+                "A meter doesn't run backwards. It ran through its nines to zero: after 99 999 comes 00 000.",
             ),
             Misconception(
                 "only after zero",
                 lambda before, after: float(after),
-                "That is what it counted after zero. It also counted up to there.",
+                "That's what it counted after zero. It also counted up to zero.",
             ),
             Misconception(
                 "only up to zero",
                 lambda before, after: float(100000 - before),
-                "That is what it counted up to zero. It went on after.",
+                "That's what it counted up to zero. It went on after that.",
             ),
             Misconception(
                 "one too few",
@@ -81,7 +83,7 @@ QUESTIONS = (
                 "After 99 999 comes 00 000, and that step is a kWh too.",
             ),
         ),
-        "What comes after 99 999 on five places?",
+        "What comes after 99 999 on a counter with five digits?",
         "(100 000 − before) + after.",
         "(100 000 − {before:g}) + {after:g} = {right} kWh.",
     ),

@@ -27,7 +27,7 @@ QUESTIONS = (
     Question(
         "12.1",
         "12_tariffs",
-        "{day:g} kWh at {high:g} {h} and {night:g} kWh at {low:g} {h}. What is the bill?",
+        "You use {day:g} kWh at {high:g} {h} and {night:g} kWh at {low:g} {h}. What is the bill?",
         "money",
         {"day": 20, "high": 30, "night": 12, "low": 12},
         {"day": (14, 18, 20, 25), "night": (8, 10, 12, 30), "high": (28, 30, 33), "low": (9, 12, 14)},
@@ -36,15 +36,17 @@ QUESTIONS = (
             Misconception(
                 "mean of the rates",
                 lambda day, high, night, low: pence((day + night) * (high + low) / 2),
-                "That takes the mean of the two rates. They do not carry equally many kWh.",
+                "You averaged the two rates. But you didn't use the same number of kWh at each.",
             ),
             Misconception(
-                "swapped", lambda day, high, night, low: pence(day * low + night * high), "The rates are swapped."
+                "swapped",
+                lambda day, high, night, low: pence(day * low + night * high),
+                "The rates are the wrong way round.",
             ),
             Misconception(
                 "hundredths",
                 lambda day, high, night, low: day * high + night * low,
-                "That number is in hundredths of your money.",
+                "That's in hundredths. A hundred of them make one.",
             ),
         ),
         "Each rate has its own kWh.",
@@ -66,29 +68,29 @@ QUESTIONS = (
             Misconception(
                 "ratio of the rates",
                 lambda flat, high, low: 100 * low / high,
-                "That is one rate over the other. Shares come from weighing.",
+                "That's one rate divided by the other. Average the two rates, each with its own share.",
             ),
             Misconception(
                 "fraction",
                 lambda flat, high, low: (high - flat) / (high - low),
-                "That is the share as a number. In per cent it is a hundred times that.",
+                "That's the share as a number. As a percentage it's a hundred times that.",
             ),
             Misconception(
                 "share of the day",
                 lambda flat, high, low: 100 * (flat - low) / (high - low),
-                "That is the share of the day. The night is the rest.",
+                "That's the share used by day. The night is the rest.",
             ),
         ),
-        "With what share of night does the mean price become the flat one?",
+        "At what night share does the average price equal the flat one?",
         "share × low + (1 − share) × high = flat.",
         "({high:g} − {flat:g}) ÷ ({high:g} − {low:g}) = {right} %.",
     ),
     Question(
         "12.3",
         "12_tariffs",
-        "Flat {flat:g} {h}, or {high:g} {h} by day and {low:g} {h} by night. A pond takes {pond:g} kWh a year, "
-        "{share:g} % at night; "
-        "the house {house:g} kWh, all by day. How much dearer is the second tariff for both together?",
+        "One tariff is flat at {flat:g} {h}; the other costs {high:g} {h} by day and {low:g} {h} by "
+        "night. A pond uses {pond:g} kWh a year, {share:g} % of it at night; the house uses {house:g} "
+        "kWh, all by day. How much more does the second tariff cost for both together?",
         "money",
         {"flat": 25, "high": 30, "low": 12, "pond": 3000, "share": 34, "house": 3000},
         {"share": (30, 34, 38, 45), "house": (2500, 3000, 3500), "pond": (2500, 3000, 3500)},
@@ -101,17 +103,17 @@ QUESTIONS = (
                 lambda flat, high, low, pond, share, house: abs(
                     pence(_two_rate(high, low, pond, share, 0) - flat * pond)
                 ),
-                "That is the pond alone: it pays less. The house pays the day rate too.",
+                "That's the pond alone, which pays less. The house pays the day rate too.",
             ),
             Misconception(
                 "all at night",
                 lambda flat, high, low, pond, share, house: abs(
                     pence(low * pond + high * house - flat * (pond + house))
                 ),
-                "That puts all of the pond into the cheap hours. Only part of it falls there.",
+                "That puts all the pond's use into the cheap hours. Only part of it is there.",
             ),
         ),
-        "Reckon the whole bill twice: once flat, once with two rates.",
+        "Work out the whole bill twice: once flat, once with two rates.",
         "Second: pond's night × low + (pond's day + house) × high.",
         "({pond:g} × {share:g} % × {low:g} + ({pond:g} × (100 − {share:g}) % + {house:g}) × {high:g}) − "
         "({pond:g} + {house:g}) × {flat:g}, "
@@ -122,9 +124,9 @@ QUESTIONS = (
     Question(
         "12.4",
         "12_tariffs",
-        "Open: {open:g} kW for {hours:g} hours of night, {day:g} kW by day. Covered at night: {covered:g} kW. "
-        "{cheap:g} of the night's hours cost "
-        "{low:g} {h}, all others {high:g} {h}. What share of the money does the cover save?",
+        "An open pond uses {open:g} kW for {hours:g} hours of night and {day:g} kW by day. Covered at "
+        "night, it uses {covered:g} kW at night. {cheap:g} of the night's hours cost {low:g} {h}, all "
+        "other hours {high:g} {h}. What share of the money does the cover save?",
         "percent",
         {"open": 2.8, "hours": 14, "day": 2.08, "covered": 0.7, "cheap": 7, "low": 12, "high": 30},
         {"covered": (0.6, 0.7, 0.9), "cheap": (6, 7, 8), "low": (8, 10, 12)},
@@ -138,7 +140,8 @@ QUESTIONS = (
                 lambda open, hours, day, covered, cheap, low, high: (
                     100 * (1 - _day_heat(covered, day, hours) / _day_heat(open, day, hours))
                 ),
-                "That is the share of the energy. The cover takes away cheap hours, so it saves less money than heat.",
+                "That's the share of the energy. The cover saves cheap hours, so it saves a smaller share of the "
+                "money.",
             ),
             Misconception(
                 "fraction",
@@ -149,17 +152,17 @@ QUESTIONS = (
                         / _tariff_day(open, cheap, hours, day, low, high)
                     )
                 ),
-                "That is the share as a number. In per cent it is a hundred times that.",
+                "That's the share as a number. As a percentage it's a hundred times that.",
             ),
             Misconception(
                 "covered hours only",
                 lambda open, hours, day, covered, cheap, low, high: 100 * (1 - covered / open),
-                "That is what it saves while it lies on. By day it saves nothing.",
+                "That's what it saves while it's on. By day it saves nothing.",
             ),
         ),
-        "Price each hour at its own rate, once open, once covered.",
+        "Price each hour at its own rate, once open and once covered.",
         "Saving = 1 − money covered ÷ money open.",
-        "Night cheap, night dear and day, each kWh at its own rate: the cover saves {right} % of the money.",
+        "Cheap night hours, other night hours and day, each at its own rate: the cover saves {right} % of the money.",
         tolerance=0.02,
     ),
 )

@@ -14,8 +14,8 @@ QUESTIONS = (
     Question(
         "6.1",
         "06_walls_and_ground",
-        "Walls of {area:g} m², U {u:g} W/(m²·K), water [{rise:g} K] warmer than the air. The floor has {floor:g} m². "
-        "How many watts do the walls lose?",
+        "A pond has {area:g} m² of wall with a U-value of {u:g} W/(m²·K), and {floor:g} m² of floor. The "
+        "water is [{rise:g} K] warmer than the air. How many watts do the walls lose?",
         "W",
         {"area": 15.6, "u": 0.5, "rise": 8, "floor": 10},
         {"area": (9.6, 12, 13.5, 15.6, 18), "u": (0.4, 0.5, 0.6, 0.8), "rise": (6, 7, 8, 12)},
@@ -24,29 +24,29 @@ QUESTIONS = (
             Misconception(
                 "the floor's area",
                 lambda area, u, rise, floor: floor * u * rise,
-                "That is the floor's area. Walls have their own.",
+                "That uses the floor's area. Use the walls' own.",
             ),
             Misconception(
                 "both areas",
                 lambda area, u, rise, floor: area * u * floor,
-                "That multiplies one area by the other. How many degrees warmer is the water?",
+                "You multiplied one area by the other. How many degrees warmer is the water?",
             ),
             Misconception(
                 "resistance for U",
                 lambda area, u, rise, floor: area / u * rise,
-                "It looks as if you divided by U. A smaller U must lose less.",
+                "It looks as if you divided by U. A smaller U-value must lose less.",
             ),
         ),
-        "U says how many watts pass one square metre for [one degree].",
+        "The U-value says how many watts pass through one square metre for [one degree].",
         "W = area × U × difference.",
         "{area:g} × {u:g} × {rise:g} = {right} W.",
     ),
     Question(
         "6.2",
         "06_walls_and_ground",
-        "A bare wall of {area:g} m² and U {bare:g} gets {thickness:g} mm of insulation of {k:g} W/(m·K). The "
-        "water is [{rise:g} K] warmer. "
-        "How many watts does it lose now?",
+        "A bare wall of {area:g} m² with a U-value of {bare:g} W/(m²·K) gets {thickness:g} mm of "
+        "insulation with a conductivity of {k:g} W/(m·K). The water is [{rise:g} K] warmer than the air. "
+        "How many watts does the wall lose now?",
         "W",
         {"bare": 2.1, "thickness": 50, "k": 0.035, "area": 15.6, "rise": 10},
         {"thickness": (30, 40, 50, 60, 80), "bare": (1.9, 2.1, 2.5, 3.0), "area": (12, 15.6, 18)},
@@ -55,27 +55,27 @@ QUESTIONS = (
             Misconception(
                 "added U-values",
                 lambda bare, thickness, k, area, rise: (bare + k / (thickness / 1000)) * area * rise,
-                "It looks as if you added U-values. More layers must lose less: it is the resistances that add.",
+                "It looks as if you added U-values. More layers must lose less: add the resistances instead.",
             ),
             Misconception(
                 "millimetres as metres",
                 lambda bare, thickness, k, area, rise: _u_with(bare, 1000 * thickness, k) * area * rise,
-                "The thickness went in as metres. Fifty millimetres are 0.05 m.",
+                "You used millimetres as if they were metres. Fifty millimetres is 0.05 m.",
             ),
             Misconception(
                 "bare",
                 lambda bare, thickness, k, area, rise: bare * area * rise,
-                "That is the bare wall, before the insulation.",
+                "That's the bare wall, before the insulation.",
             ),
             Misconception(
                 "resistance for U",
                 lambda bare, thickness, k, area, rise: area * rise / _u_with(bare, thickness, k),
-                "That multiplies by the resistance. Turn it back first: U is one over it.",
+                "You multiplied by the resistance. Turn it back first: U is 1 divided by it.",
             ),
             Misconception(
                 "insulation alone",
                 lambda bare, thickness, k, area, rise: k / (thickness / 1000) * area * rise,
-                "That is the insulation alone. The bare wall behind it resists too.",
+                "That's the insulation alone. The bare wall behind it resists too.",
             ),
         ),
         "Turn both into resistances first.",

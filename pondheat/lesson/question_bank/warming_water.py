@@ -8,24 +8,27 @@ QUESTIONS = (
     Question(
         "2.1",
         "02_warming_water",
-        "How many kWh warm [{volume:g} m³] of water by [{rise:g} K], if none is lost? ([1 m³] by [1 K]: 1.163 kWh)",
+        "How many kWh does it take to warm [{volume:g} m³] of water by [{rise:g} K], if no heat is lost? "
+        "([1 m³] by [1 K]: 1.163 kWh)",
         "kWh",
         {"volume": 12, "rise": 5},
         {"volume": (4, 6, 8, 10, 12, 15, 20), "rise": (2, 3, 4, 5, 6, 8)},
         lambda volume, rise: HEAT_OF_WATER * volume * rise,
         (
             Misconception(
-                "one degree", lambda volume, rise: HEAT_OF_WATER * volume, "That is [one degree]. How many are wanted?"
+                "one degree",
+                lambda volume, rise: HEAT_OF_WATER * volume,
+                "That's for [one degree]. How many do you want?",
             ),
             Misconception(
                 "megajoules",
                 lambda volume, rise: HEAT_OF_WATER * volume * rise * 3.6,
-                "That is the number of megajoules. 3.6 MJ make one kWh.",
+                "That's in megajoules. 3.6 MJ make one kWh.",
             ),
             Misconception(
                 "added 273",
                 lambda volume, rise: HEAT_OF_WATER * volume * (rise + KELVIN),
-                "It looks as if 273 was added to a rise. A difference is the same in K and in °C.",
+                "It looks as if you added 273 to a rise. A difference is the same in K and in °C.",
             ),
         ),
         "Each cubic metre needs 1.163 kWh for each degree.",
@@ -35,8 +38,8 @@ QUESTIONS = (
     Question(
         "2.2",
         "02_warming_water",
-        "Warming a pond takes {energy:g} kWh. How many hours does a {power:g} kW heater need at least, if no "
-        "heat is lost?",
+        "It takes {energy:g} kWh to warm a pond. How many hours does a {power:g} kW heater need at "
+        "least, if no heat is lost?",
         "hour",
         {"energy": 46.5, "power": 3},
         {"energy": (35, 46.5, 52, 69.8, 81, 93), "power": (2, 2.5, 3, 4, 6)},
@@ -50,19 +53,19 @@ QUESTIONS = (
             Misconception(
                 "upside down",
                 lambda energy, power: power / energy,
-                "The division is upside down: how often do the kilowatts go into the kilowatt-hours?",
+                "You divided the wrong way round: how often do the kilowatts go into the kilowatt-hours?",
             ),
         ),
         "Each hour the heater gives as many kWh as it has kW.",
         "Hours = kWh ÷ kW.",
-        "{energy:g} kWh ÷ {power:g} kW = {right} h. With losses it takes longer.",
+        "{energy:g} kWh ÷ {power:g} kW = {right} h. With heat loss it takes longer.",
     ),
     Question(
         "2.3",
         "02_warming_water",
-        "You change [{volume:g} m³] of an [{pond:g} °C] pond of [12 m³] for tap water of [{tap:g} °C]. How many "
-        "kWh bring it back? "
-        "([1 m³] by [1 K]: 1.163 kWh)",
+        "A pond of [12 m³] is at [{pond:g} °C]. You replace [{volume:g} m³] of it with tap water at "
+        "[{tap:g} °C]. How many kWh does it take to get back to where it was? ([1 m³] by [1 K]: 1.163 "
+        "kWh)",
         "kWh",
         {"volume": 1.2, "tap": 7, "pond": 18},
         {"volume": (0.6, 0.8, 1.0, 1.2, 1.5, 2.0), "tap": (6, 7, 8, 9, 10), "pond": (18,)},
@@ -71,25 +74,25 @@ QUESTIONS = (
             Misconception(
                 "whole pond",
                 lambda volume, tap, pond: HEAT_OF_WATER * 12 * (pond - tap),
-                "That warms the whole pond. Only the new water came in cold.",
+                "That would warm the whole pond. Only the new water is cold.",
             ),
             Misconception(
                 "from freezing",
                 lambda volume, tap, pond: HEAT_OF_WATER * volume * pond,
-                "That warms it from [0 °C]. The tap water starts higher.",
+                "That would warm it from [0 °C]. Tap water is warmer than that.",
             ),
             Misconception(
                 "forgot it was cold",
                 lambda volume, tap, pond: 0.0,
-                "The new water is colder than the pond, so something must warm it.",
+                "The new water is colder than the pond, so it has to be warmed.",
             ),
             Misconception(
                 "added 273",
                 lambda volume, tap, pond: HEAT_OF_WATER * volume * (pond - tap + KELVIN),
-                "It looks as if 273 was added to a difference. A difference is the same in K and in °C.",
+                "It looks as if you added 273 to a difference. A difference is the same in K and in °C.",
             ),
         ),
-        "Only the new water has to be warmed. From what to what?",
+        "Only the new water has to be warmed. From what temperature to what?",
         "1.163 × m³ changed × (pond − tap).",
         "1.163 × {volume:g} × ({pond:g} − {tap:g}) = {right} kWh.",
     ),
