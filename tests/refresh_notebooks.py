@@ -22,7 +22,7 @@ from nbclient import NotebookClient
 from pondheat.core.places import CLONE
 from pondheat.front_door import copying
 
-SHIPPED = CLONE / "pondheat" / "front_door" / "labextensions" / "pondheat-open" / "static" / "shipped.json"
+SHIPPED = CLONE / "pondheat" / "front_door" / "labextensions" / "pondheat-open" / "served" / "shipped.json"
 KERNELSPEC = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
 KEPT_IN_CELLS = {"tags", "jupyter"}  # jupyter.source_hidden folds the code
 WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
