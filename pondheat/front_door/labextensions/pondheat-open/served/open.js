@@ -6,6 +6,7 @@
   const beside = name => new URL(name, source).href;
   const FIRST_PAGE = "00_start_here.ipynb";
   const complain = error => console.error("pondheat-open:", error);
+  const FIRST_MOVE = 1000; // ms
   let scope = {};
   const shared = async name => (await Object.values(scope[name])[0].get())();
 
@@ -64,6 +65,8 @@
   let list; // asked for while Lab still starts
   const shippedList = () => list ??= fetched("shipped.json", {});
 
+  const stored = import(beside("stored.js"));
+
   async function isShipped(context) {
     const asked = context.model.getMetadata("pondheat");
     if (!asked || asked.run_on_open !== true) return false;
@@ -119,6 +122,16 @@
     const isOurs = await isShipped(context);
     reading.then(view => view.judge(panel, isOurs)).catch(complain); // a page runs whatever it looks like
     const opened = written(context);
+    let putAway = () => {};
+    if (isOurs) {
+      const { NotebookActions } = await shared("@jupyterlab/notebook");
+      keepUnasked(context, opened);
+      // Outputs kept from an earlier reading name widgets of a Python that is gone.
+      NotebookActions.clearAllOutputs(panel.content);
+      const { storedPage, showStored } = await stored;
+      const page = await storedPage(context.path, beside);
+      if (page && !panel.isDisposed) putAway = showStored(panel, page);
+    }
     if (context.model.getMetadata("pondheat")) {
       panel.addClass("pondheat-page");
       const { projector } = await import(beside("projector.js"));
@@ -127,11 +140,21 @@
     noteState(panel);
     if (!(await kernelReady(context.sessionContext)) || panel.isDisposed || !isOurs) return;
     const { NotebookActions } = await shared("@jupyterlab/notebook");
-    keepUnasked(context, opened);
-    // Outputs kept from an earlier reading name widgets of a Python that is gone.
-    NotebookActions.clearAllOutputs(panel.content);
-    // Not runAll, which would leap to the last cell.
-    await NotebookActions.runCells(panel.content, panel.content.widgets, context.sessionContext);
+    // One at a time, not runAll, which would leap to the last cell and let a slider wait until all have run.
+    for (const cell of panel.content.widgets.filter(cell => cell.model.type === "code")) {
+      if (panel.isDisposed || !(await NotebookActions.runCells(panel.content, [cell], context.sessionContext))) break;
+      if (cell.node.querySelector(".ph-panel input:not(:disabled)")?.offsetParent) await quiet(cell.node);
+    }
+    setTimeout(putAway, 2000); // of a cell that now shows nothing at all
+  }
+
+  /* Until a panel that has just come has not been moved for a moment: what it answers comes before the rest of the page. */
+  async function quiet(node) {
+    let last = Date.now();
+    const moved = () => { last = Date.now(); };
+    node.addEventListener("input", moved);
+    while (Date.now() - last < FIRST_MOVE) await new Promise(later => setTimeout(later, 100));
+    node.removeEventListener("input", moved);
   }
 
   /* A card (HTML) has neither a link that leads anywhere nor a way to be printed: both are given to it here. */
