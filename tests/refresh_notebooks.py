@@ -4,6 +4,7 @@
     python tests/refresh_notebooks.py workbook/05*    only these (the list is renewed for all)
     python tests/refresh_notebooks.py --check         change nothing; say which are not tidy or not in the list
 
+What each page shows once it has run is kept beside that list, for a browser to show until Python answers.
 Exit 0, or 1 where --check finds something. To start the list of shipped code anew, put {} into it and run this.
 """
 
@@ -17,12 +18,14 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import nbformat
+import stored_pages
 from nbclient import NotebookClient
 
 from pondheat.core.places import CLONE
 from pondheat.front_door import copying
 
-SHIPPED = CLONE / "pondheat" / "front_door" / "labextensions" / "pondheat-open" / "static" / "shipped.json"
+SHIPPED = CLONE / "pondheat" / "front_door" / "labextensions" / "pondheat-open" / "served" / "shipped.json"
+STORED = "stored"  # the folder of what the pages show, beside the list
 KERNELSPEC = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
 KEPT_IN_CELLS = {"tags", "jupyter"}  # jupyter.source_hidden folds the code
 WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
@@ -52,8 +55,8 @@ def written(notebook: nbformat.NotebookNode) -> bytes:
     return (nbformat.writes(notebook) + "\n").encode("utf-8")
 
 
-def refresh(path: Path) -> bool:
-    """Run and tidy one notebook; True if its bytes changed."""
+def refresh(path: Path, workbook: Path, shown: Path) -> bool:
+    """Run and tidy one notebook, and store what it shows; True if its bytes changed."""
     before = path.read_bytes()
     notebook = nbformat.reads(before.decode("utf-8"), as_version=4)
     NotebookClient(
@@ -64,6 +67,11 @@ def refresh(path: Path) -> bool:
         coalesce_streams=True,
         resources={"metadata": {"path": str(path.parent)}},
     ).execute()
+    shown.mkdir(exist_ok=True)
+    copying.write_atomically(
+        stored_pages.place(shown, path.resolve().relative_to(workbook.resolve()).as_posix()),
+        stored_pages.written(stored_pages.stored(notebook)),
+    )
     nbformat.validate(tidy(notebook))
     after = written(notebook)
     if after != before:
@@ -87,9 +95,32 @@ def faults(path: Path) -> list[str]:
     return [f"{path.name}: {fault}" for fault in found]
 
 
+def stored_faults(path: Path, workbook: Path, shown: Path) -> list[str]:
+    """Whether a page's stored picture is that of its present cells."""
+    kept = stored_pages.place(shown, path.resolve().relative_to(workbook.resolve()).as_posix())
+    if not kept.exists():
+        return [f"{path.name}: what it shows is not stored"]
+    content, notebook = json.loads(kept.read_bytes()), nbformat.read(path, as_version=4)
+    code = {cell.id for cell in notebook.cells if cell.cell_type == "code"}
+    return [] if content["cells"].keys() == code else [f"{path.name}: what is stored of it is not of its present cells"]
+
+
+def titles(workbook: Path) -> bytes:
+    """The list of the pages' titles by path, for the list of contents."""
+    found = {
+        path.relative_to(workbook).as_posix(): stored_pages.title(nbformat.read(path, as_version=4))
+        for path in sorted([*workbook.glob("*.ipynb"), *workbook.glob("tutor/*.ipynb")])
+    }
+    return stored_pages.written(found)
+
+
 def check(paths: list[Path], workbook: Path, listed: Path) -> list[str]:
     """Everything that is wrong with the notebooks and with the list of shipped code, a line each."""
     found = [fault for path in paths for fault in faults(path)]
+    found += [fault for path in paths for fault in stored_faults(path, workbook, listed.parent / STORED)]
+    kept_titles = listed.parent / STORED / "titles.json"
+    if not kept_titles.exists() or kept_titles.read_bytes() != titles(workbook):
+        found.append(f"{kept_titles.name}: it does not name the pages' present titles")
     known = copying.read_shipped_list(listed)
     if known != copying.with_present_notebooks(known, workbook):
         found.append(f"{listed.name}: it does not name the notebooks' present code")
@@ -111,8 +142,10 @@ def main(arguments: list[str] | None = None) -> int:
         return 1 if found else 0
     os.environ["PYTHONPATH"] = str(CLONE)
     with ThreadPoolExecutor(2) as pool:
-        for path, changed in zip(paths, pool.map(refresh, paths)):
+        shown = args.shipped.parent / STORED
+        for path, changed in zip(paths, pool.map(lambda path: refresh(path, args.workbook, shown), paths)):
             print("changed" if changed else "same   ", path)
+    copying.write_atomically(shown / "titles.json", titles(args.workbook))
     known = copying.with_present_notebooks(copying.read_shipped_list(args.shipped), args.workbook)
     copying.write_atomically(args.shipped, (json.dumps(known, indent=1, sort_keys=True) + "\n").encode("utf-8"))
     return 0

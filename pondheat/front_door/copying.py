@@ -12,7 +12,7 @@ from pondheat.core.files import write_atomically
 
 MANIFEST = ".copied.json"
 EARLIER = "earlier"
-SHIPPED_LIST = Path(__file__).parent / "labextensions" / "pondheat-open" / "static" / "shipped.json"
+SHIPPED_LIST = Path(__file__).parent / "labextensions" / "pondheat-open" / "served" / "shipped.json"
 _COPIED_TYPES = {".ipynb", ".md", ".html", ".svg", ".png", ".jpg", ".pdf"}
 TUTOR_FOLDER = "tutor"  # not copied for learners
 

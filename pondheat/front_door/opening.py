@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import importlib.util
 import json
 import os
@@ -12,7 +13,9 @@ import signal
 import subprocess
 import sys
 import tempfile
+import threading
 import time
+import urllib.request
 from pathlib import Path
 
 from pondheat.core.places import CLONE, WORKBOOK, require_clone
@@ -21,6 +24,7 @@ from pondheat.front_door import copying
 FIRST_PAGE = "00_start_here.ipynb"
 TUTORS_PAGE = f"{copying.TUTOR_FOLDER}/for_the_tutor.ipynb"
 HERE = Path(__file__).resolve().parent
+_direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))  # never by way of a proxy: it is this machine
 LARGEST_UPLOAD = 100 * 1024 * 1024  # bytes; beyond the server's default of 10 MiB an upload fails without a message
 
 
@@ -169,6 +173,7 @@ def _environment(folder: Path, token: str) -> dict[str, str]:
         "PYTHONPATH": path,
         "JUPYTER_TOKEN": token,
         "JUPYTER_CONFIG_DIR": str(folder / ".jupyter"),
+        "JUPYTER_PATH": os.pathsep.join(filter(None, [str(HERE / "jupyter"), os.environ.get("JUPYTER_PATH")])),
         "PYDEVD_DISABLE_FILE_VALIDATION": "1",
     }
 
@@ -192,6 +197,7 @@ def _serve(folder: Path, port: int, browser: bool, page: str) -> int:
         try:
             address = _address(server, token, page)
             if address:
+                _start_python(address, token, page)
                 print(f"The workbook is open at {address} ; to stop it, press Ctrl-C here.", flush=True)
             while server.poll() is None:
                 time.sleep(0.2)  # a plain wait() cannot be interrupted on Windows
@@ -223,6 +229,22 @@ def _address(server: subprocess.Popen, token: str, page: str) -> str | None:
                 return f"{running['url']}doc/tree/{page}?token={token}"
         time.sleep(0.05)
     return None
+
+
+def _start_python(address: str, token: str, page: str) -> None:
+    """Start the first page's Python now, while the browser is still loading JupyterLab, which will find it running."""
+    asked = {"path": page, "name": page, "type": "notebook", "kernel": {"name": "python3"}}
+    request = urllib.request.Request(
+        f"{address.split('/doc/')[0]}/api/sessions",
+        data=json.dumps(asked).encode("utf-8"),
+        headers={"Authorization": f"token {token}", "Content-Type": "application/json"},
+    )
+
+    def ask() -> None:
+        with contextlib.suppress(OSError):  # then JupyterLab starts it
+            _direct.open(request, timeout=30).close()
+
+    threading.Thread(target=ask, daemon=True).start()
 
 
 def _stop(server: subprocess.Popen) -> None:

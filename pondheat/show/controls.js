@@ -135,10 +135,34 @@ function choice(model, el) {
     box.addEventListener("keydown", event => { if (event.key === "Enter") { event.preventDefault(); box.click(); } });
     return [box, element("div", { class: "ph-option" }, box, element("label", { for: box.id }, text))];
   });
-  el.append(element("fieldset", { class: "ph-control", "aria-describedby": told.id },
-    element("legend", {}, model.get("label")), ...boxes.map(([, line]) => line), told));
-  const put = () => { for (const [box] of boxes) box.checked = box.value === model.get("value"); };
+  // Folded, it is one line: the chosen option, and a button that shows the others again.
+  const chosen = element("span");
+  const unfold = element("button", { type: "button", "data-lm-suppress-shortcuts": "true", "aria-expanded": "false" }, "Choose again");
+  const line = element("div", { class: "ph-line ph-chosen" }, chosen, unfold);
+  const whole = element("fieldset", { class: "ph-control", "aria-describedby": told.id },
+    element("legend", {}, model.get("label")), line, ...boxes.map(([, option]) => option), told);
+  el.append(whole);
+  const fold = folded => {
+    whole.classList.toggle("ph-folded", folded);
+    line.hidden = !folded;
+    for (const [, option] of boxes) option.hidden = folded;
+  };
+  const put = () => {
+    for (const [box] of boxes) box.checked = box.value === model.get("value");
+    const [, text] = model.get("options").find(([key]) => key === model.get("value")) ?? [];
+    chosen.textContent = text ?? "";
+  };
   put();
+  fold(model.get("folded"));
+  model.on("change:folded", () => {
+    fold(model.get("folded"));
+    // What had the keys is hidden now, here or in the question after it.
+    if (model.get("folded") && [document.body, null].includes(document.activeElement)) unfold.focus({ preventScroll: true });
+  });
+  unfold.addEventListener("click", () => {
+    fold(false);
+    (boxes.find(([box]) => box.checked) ?? boxes[0])[0].focus();
+  });
   const { say, close } = conversation(model, el, told, put);
   return close;
 }

@@ -218,6 +218,7 @@ class Choice(Control):
     kind = traitlets.Unicode("choice").tag(sync=True)
     value = traitlets.Unicode(None, allow_none=True).tag(sync=True)
     options: traitlets.List = traitlets.List().tag(sync=True)
+    folded = traitlets.Bool().tag(sync=True)  # shows the chosen option alone, and a button that unfolds the others
 
     def __init__(self, label: str, options: Mapping[str, str] | Sequence[str], value: str | None = None):
         texts = dict(options) if isinstance(options, Mapping) else {text: text for text in options}

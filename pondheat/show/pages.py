@@ -56,6 +56,7 @@ class PredictFirst(ipywidgets.VBox):
         self._show(self.sure, False)
         self._show(self.panel, False)
         super().__init__([self.guess, self.sure, self.reply, self.panel])
+        self.add_class("ph-predict")
         self.guess.observe(self._chosen, "value")
         self.sure.observe(self._chosen, "value")
 
@@ -68,7 +69,7 @@ class PredictFirst(ipywidgets.VBox):
         if chosen is None:
             return
         guessed = chosen != SHOW_ME
-        self._show(self.sure, guessed or self.sure.value is not None)
+        self._show(self.sure, guessed and not self.opened)
         if guessed and self.sure.value is None and not self.opened:
             self.reply.value = status(self.HOW_SURE)
             return
@@ -76,7 +77,10 @@ class PredictFirst(ipywidgets.VBox):
         if guessed and not self.opened:
             self.save_message = _save(self.folder, self.page, right, self.sure.value == "sure")
         self.opened = True
+        self._show(self.sure, False)
+        self.guess.folded = True  # the picture takes the choices' place
         self._show(self.panel, True)
+        self.add_class("ph-guessed")
         text = getattr(self.topic, "ON", self.ON) if right else self.topic.WORDS.get(chosen, "Look at the picture.")
         self.reply.value = status(f"{display_units.localise(text)} {self.save_message}".strip())
 

@@ -102,21 +102,22 @@ def watched_page(profile):
     page.close()
 
 
+SEEN = ".jp-NotebookPanel:not(.lm-mod-hidden)"  # the notebook on view
+
+
 def wait_until_ready(page, workbook: Workbook, name: str) -> None:
-    """Wait until the page's kernel is attached and idle, according to the server and to the status bar.
+    """Wait until the page's kernel is attached and idle, according to the server and to the page itself.
 
     Lab's own indicator says idle too early; cells run before this lose their outputs.
     """
 
     def ready() -> bool:
         kernel = workbook.kernel(name)
-        bar = page.locator("#jp-main-statusbar")
         return bool(
             kernel
             and kernel["execution_state"] == "idle"
             and kernel["connections"]
-            and bar.count()
-            and "| Idle" in bar.inner_text()
+            and page.locator(f"{SEEN}[data-python=idle]").count()
         )
 
     end = time.monotonic() + 30
@@ -138,10 +139,23 @@ def sheets(pdf: bytes) -> int:
     return len(re.findall(rb"/Type\s*/Page\b", pdf))
 
 
+@contextlib.contextmanager
+def jupyter_shown(page):
+    """All of Jupyter, by the reader's key; the reading view again afterwards, where the page was in it."""
+    reading = page.locator("body.pondheat-reading").count()
+    if reading:
+        page.keyboard.press("F8")
+    yield
+    if reading:
+        page.keyboard.press("F8")
+        page.locator("body.pondheat-reading").wait_for()
+
+
 def choose_from_menu(page, menu: str, entry: re.Pattern | str) -> None:
     """Choose an entry of a menu, by the names on the screen."""
-    page.get_by_role("menuitem", name=menu, exact=True).click()
-    page.get_by_role("menuitem", name=entry, exact=isinstance(entry, str)).click()
+    with jupyter_shown(page):
+        page.get_by_role("menuitem", name=menu, exact=True).click()
+        page.get_by_role("menuitem", name=entry, exact=isinstance(entry, str)).click()
 
 
 def open_lesson(page, workbook: Workbook, name: str) -> None:
@@ -160,7 +174,7 @@ def wait_until_run(page) -> None:
         """() => {
       const prompts = [...document.querySelectorAll(".jp-CodeCell .jp-InputPrompt, .jp-CodeCell .jp-OutputPrompt")];
       return !prompts.some(prompt => prompt.textContent.includes("*"))
-        && document.querySelector("#jp-main-statusbar").innerText.includes("| Idle")
+        && document.querySelector(".jp-NotebookPanel:not(.lm-mod-hidden)[data-python=idle]")
         && !document.querySelector(".jp-OutputArea-output .lm-Widget:empty");
     }""",
         timeout=60000,

@@ -6,6 +6,7 @@
   const beside = name => new URL(name, source).href;
   const FIRST_PAGE = "00_start_here.ipynb";
   const complain = error => console.error("pondheat-open:", error);
+  const FIRST_MOVE = 1000; // ms
   let scope = {};
   const shared = async name => (await Object.values(scope[name])[0].get())();
 
@@ -57,11 +58,19 @@
     return sha256(sources.filter(source => source.trim()).join("\0"));
   }
 
+  const fetched = async (name, otherwise) => {
+    const answer = await fetch(beside(name), { cache: "no-store" });
+    return answer.ok ? answer.json() : otherwise;
+  };
+  let list; // asked for while Lab still starts
+  const shippedList = () => list ??= fetched("shipped.json", {});
+
+  const stored = import(beside("stored.js"));
+
   async function isShipped(context) {
     const asked = context.model.getMetadata("pondheat");
     if (!asked || asked.run_on_open !== true) return false;
-    const answer = await fetch(beside("shipped.json"), { cache: "no-store" });
-    const shipped = answer.ok ? await answer.json() : {};
+    const shipped = await shippedList();
     // Named by its path from the top: a page in a folder below could bring its own "pondheat" folder along.
     const known = Object.hasOwn(shipped, context.path) ? shipped[context.path] : [];
     return known.includes(codeFingerprint(context.model));
@@ -100,21 +109,52 @@
     settle();
   }
 
-  async function consider(panel, context) {
+  /* What Python does, on the page's own element: for the style sheet, and for whoever waits for it. */
+  function noteState(panel) {
+    const note = () => { panel.node.dataset.python = panel.sessionContext.kernelDisplayStatus; };
+    panel.sessionContext.statusChanged.connect(note);
+    panel.sessionContext.connectionStatusChanged.connect(note);
+    note();
+  }
+
+  async function consider(panel, context, reading) {
     await context.ready;
+    const isOurs = await isShipped(context);
+    reading.then(view => view.judge(panel, isOurs)).catch(complain); // a page runs whatever it looks like
     const opened = written(context);
+    let putAway = () => {};
+    if (isOurs) {
+      const { NotebookActions } = await shared("@jupyterlab/notebook");
+      keepUnasked(context, opened);
+      // Outputs kept from an earlier reading name widgets of a Python that is gone.
+      NotebookActions.clearAllOutputs(panel.content);
+      const { storedPage, showStored } = await stored;
+      const page = await storedPage(context.path, beside);
+      if (page && !panel.isDisposed) putAway = showStored(panel, page);
+    }
     if (context.model.getMetadata("pondheat")) {
       panel.addClass("pondheat-page");
-      const [{ projector }, { Widget }] = await Promise.all([import(beside("projector.js")), shared("@lumino/widgets")]);
-      projector(panel, Widget);
+      const { projector } = await import(beside("projector.js"));
+      projector(panel);
     }
-    if (!(await kernelReady(context.sessionContext)) || panel.isDisposed || !(await isShipped(context))) return;
+    noteState(panel);
+    if (!(await kernelReady(context.sessionContext)) || panel.isDisposed || !isOurs) return;
     const { NotebookActions } = await shared("@jupyterlab/notebook");
-    keepUnasked(context, opened);
-    // Outputs kept from an earlier reading name widgets of a Python that is gone.
-    NotebookActions.clearAllOutputs(panel.content);
-    // Not runAll, which would leap to the last cell.
-    await NotebookActions.runCells(panel.content, panel.content.widgets, context.sessionContext);
+    // One at a time, not runAll, which would leap to the last cell and let a slider wait until all have run.
+    for (const cell of panel.content.widgets.filter(cell => cell.model.type === "code")) {
+      if (panel.isDisposed || !(await NotebookActions.runCells(panel.content, [cell], context.sessionContext))) break;
+      if (cell.node.querySelector(".ph-panel input:not(:disabled)")?.offsetParent) await quiet(cell.node);
+    }
+    setTimeout(putAway, 2000); // of a cell that now shows nothing at all
+  }
+
+  /* Until a panel that has just come has not been moved for a moment: what it answers comes before the rest of the page. */
+  async function quiet(node) {
+    let last = Date.now();
+    const moved = () => { last = Date.now(); };
+    node.addEventListener("input", moved);
+    while (Date.now() - last < FIRST_MOVE) await new Promise(later => setTimeout(later, 100));
+    node.removeEventListener("input", moved);
   }
 
   /* A card (HTML) has neither a link that leads anywhere nor a way to be printed: both are given to it here. */
@@ -141,12 +181,16 @@
     id: "pondheat-open:plugin",
     autoStart: true,
     activate: app => {
-      const look = Object.assign(document.createElement("link"), { rel: "stylesheet", href: beside("page.css") });
-      document.head.append(look);
+      for (const name of ["page.css", "reading.css"]) {
+        document.head.append(Object.assign(document.createElement("link"), { rel: "stylesheet", href: beside(name) }));
+      }
+      const reading = Promise.all([import(beside("reading.js")), shared("@lumino/widgets"), shippedList()])
+        .then(([{ readingView }, { Widget }, shipped]) => readingView(app, Widget, Object.keys(shipped).filter(path => path.endsWith(".ipynb"))));
+      reading.catch(complain);
       window.addEventListener("popstate", () => followAddress(app));
       app.docRegistry.addWidgetExtension("Notebook", {
         createNew: (panel, context) => {
-          consider(panel, context).catch(complain);
+          consider(panel, context, reading).catch(complain);
         }
       });
       app.docRegistry.addWidgetExtension("HTML Viewer", {

@@ -19,7 +19,7 @@ const isCode = node => node.classList.contains("jp-CodeCell");
 
 const SLACK = 24; // pixels of margin that nobody needs to see
 
-export function projector(panel, Widget) {
+export function projector(panel) {
   let shown = null; // the number of the part on view, null while the page is as usual
   const told = document.createElement("p");
   told.className = "pondheat-part";
@@ -82,8 +82,4 @@ export function projector(panel, Widget) {
     window.removeEventListener("keydown", key, true);
     if (shown !== null) { document.body.classList.remove("pondheat-projector"); told.remove(); }
   });
-
-  const button = Object.assign(document.createElement("button"), {
-    textContent: "Projector (F9)", className: "pondheat-button", onclick: () => { if (shown === null) begin(); else end(); } });
-  panel.toolbar.addItem("projector", new Widget({ node: button }));
 }

@@ -1,0 +1,105 @@
+/* A picture beside the text that speaks of it. A code cell tagged "beside" holds a panel; where there is room, the text
+   round it stands in a column on its left, and the panel stays in view until that text ends. Lab's own cells are only
+   placed, by rows and columns of a grid: their order in the page, and for a screen reader, stays as it is. */
+
+const BESIDE = "beside";
+const ROOM = 1056; // px of page, in the size its text has, from which on there are two columns
+const LEAD = 320; // characters of text before the first panel that may stand above it
+const PROMPTS = 900; // characters of a list after a panel that may stand above it in one column
+
+const source = cell => cell.model.sharedModel.getSource();
+const isText = cell => cell?.model.type === "markdown";
+const isHeading = cell => isText(cell) && /^#{1,3} /m.test(source(cell));
+const isPrompts = cell => isText(cell) && /^\s*(?:\d+\.|[-*]) /m.test(source(cell)) && source(cell).length < PROMPTS;
+const isTagged = cell => cell.model.type === "code" && (cell.model.getMetadata("tags") ?? []).includes(BESIDE);
+const asks = cell => Boolean(cell.node.querySelector(".ph-predict:not(.ph-guessed)")); // a guess is still to be made
+
+export const scroller = panel => panel.content.node.querySelector(".jp-WindowedPanel-outer");
+
+/* The panels of a page, each with the cells it stands beside: those from `from` up to, but without, `to`. */
+export function groups(cells) {
+  const found = [];
+  cells.forEach((cell, at) => {
+    if (!isTagged(cell)) return;
+    let from = at, to = at + 1;
+    if (cells.slice(0, at).every(isText)) { // the page's beginning
+      const lead = cells.slice(0, at).map(source).join("\n").replace(/^# .*$/m, "");
+      from = lead.trim().length <= LEAD ? at : 0;
+    } else while (isText(cells[from - 1]) && !isHeading(cells[from])) from--;
+    while (isText(cells[to])) to++;
+    // What leads on to the next code is not of this panel, but what comes right after a panel is.
+    if (to < cells.length) while (to > at + 2 && !isHeading(cells[to])) to--;
+    const prompts = isPrompts(cells[at + 1]) ? at + 1 : -1;
+    found.push({ at, from, to: Math.min(to, cells.length), prompts });
+  });
+  return found;
+}
+
+const CLASSES = ["pondheat-beside", "pondheat-picture", "pondheat-top", "pondheat-asks"];
+
+/* Lay out a page; called again whenever its cells, its room or its guesses change. */
+export function arrange(panel) {
+  if (panel.isDisposed || !panel.content.widgets.length) return;
+  const view = scroller(panel), cells = [...panel.content.widgets];
+  if (!view) return;
+  const wide = view.clientWidth / (Number(getComputedStyle(view).getPropertyValue("--pondheat-zoom")) || 1) >= ROOM;
+  const found = groups(cells);
+  // A row takes its own cell's height, and only a group's last, empty row what a taller picture needs: of rows spanned,
+  // only those grow whose upper bound depends on the content, and 0 px does not.
+  const rows = [], own = "minmax(min-content, 0px)";
+  for (const { node } of cells) { node.classList.remove(...CLASSES); node.style.order = node.style.gridRow = ""; }
+  cells.forEach((cell, at) => {
+    const group = found.find(one => at >= one.from && at < one.to);
+    const inColumns = group && wide && !asks(cells[group.at]);
+    if (inColumns && at === group.from) group.start = rows.length + 1;
+    if (!(inColumns && at === group.at)) { rows.push(own); cell.node.style.gridRow = `${rows.length}`; }
+    if (inColumns && at !== group.at) cell.node.classList.add("pondheat-beside");
+    if (inColumns && at === group.to - 1) {
+      rows.push("auto");
+      cells[group.at].node.style.gridRow = `${group.start} / ${rows.length + 1}`;
+    }
+    cell.node.style.order = 2 * at;
+  });
+  for (const { at, from, prompts } of found) {
+    const { node } = cells[at];
+    node.classList.add("pondheat-picture");
+    node.classList.toggle("pondheat-top", from === 0);
+    node.classList.toggle("pondheat-asks", asks(cells[at]));
+    if (prompts >= 0 && !asks(cells[at])) cells[prompts].node.style.order = 2 * at - 1; // in one column: first what to do
+    keepInView(panel, cells[at]);
+  }
+  panel.node.classList.toggle("pondheat-columns", wide && found.length > 0);
+  panel.node.classList.toggle("pondheat-wide", wide);
+  cells[0].node.parentElement.style.setProperty("--pondheat-rows", rows.join(" "));
+  watchRoom(panel, view);
+}
+
+/* A picture taller than the window stays with its foot in view, not with its head. */
+const watched = new WeakSet();
+function keepInView(panel, { node }) {
+  if (watched.has(node)) return;
+  watched.add(node);
+  const view = scroller(panel), output = node.querySelector(".jp-Cell-outputWrapper");
+  const stay = new ResizeObserver(() =>
+    node.style.setProperty("--pondheat-stay", `${Math.min(8, view.clientHeight - output.offsetHeight - 8)}px`));
+  stay.observe(output);
+  stay.observe(view);
+  let before = asks({ node });
+  const guess = new MutationObserver(() => { // the picture takes the question's place once the guess is made
+    const now = asks({ node });
+    if (now !== before) { before = now; arrange(panel); }
+  });
+  guess.observe(output, { subtree: true, childList: true, attributes: true, attributeFilter: ["class"] });
+  panel.disposed.connect(() => { stay.disconnect(); guess.disconnect(); });
+}
+
+const seen = new WeakSet();
+function watchRoom(panel, view) {
+  if (seen.has(view)) return;
+  seen.add(view);
+  const again = () => arrange(panel);
+  const room = new ResizeObserver(again);
+  room.observe(view);
+  window.addEventListener("resize", again);
+  panel.disposed.connect(() => { room.disconnect(); window.removeEventListener("resize", again); });
+}

@@ -1,0 +1,45 @@
+/* A page as it looked when it last ran, shown until Python answers: plain HTML that nobody can use yet, in the place of
+   each code cell's output. It goes, cell by cell, as soon as the cell's own output is drawn. */
+
+const name = path => `${path.replace(/\.ipynb$/, "").replaceAll("/", "-")}.json`;
+const asked = new Map(); // what has been fetched, by path: a page is asked for before Lab has opened it
+
+/* What is stored of a page, or null. `beside` gives the address of a file of this extension. */
+export function storedPage(path, beside) {
+  if (!asked.has(path)) {
+    asked.set(path, fetch(beside(`stored/${name(path)}`)).then(answer => answer.ok ? answer.json() : null).catch(() => null));
+  }
+  return asked.get(path);
+}
+
+let styled = false;
+
+/* Show it in a page whose code is ours; returns what takes the last of it away. */
+export function showStored(panel, page) {
+  if (!styled && page.style) {
+    styled = true;
+    document.head.append(Object.assign(document.createElement("style"), { textContent: page.style }));
+  }
+  const watching = [];
+  for (const cell of panel.content.widgets) {
+    const shown = page.cells[cell.model.id];
+    if (cell.model.type !== "code" || !shown) continue;
+    const still = document.createElement("div");
+    still.className = "pondheat-still";
+    still.inert = true;
+    still.setAttribute("aria-hidden", "true");
+    still.innerHTML = shown;
+    cell.node.append(still);
+    const leave = () => { watch.disconnect(); still.remove(); };
+    const watch = new MutationObserver(() => { if (isDrawn(cell)) leave(); });
+    watch.observe(cell.node.querySelector(".jp-Cell-outputWrapper"), { subtree: true, childList: true, attributes: true, attributeFilter: ["class"] });
+    watching.push(leave);
+  }
+  return () => watching.forEach(leave => leave());
+}
+
+/* Whether a cell's own output is on the page: an execution has begun, and no widget is still an empty element. */
+function isDrawn({ node, model }) {
+  const output = node.querySelector(".jp-OutputArea-output");
+  return Boolean(output && model.executionCount !== null && output.childElementCount && !output.querySelector(".lm-Widget:empty:not(.widget-html-content)"));
+}

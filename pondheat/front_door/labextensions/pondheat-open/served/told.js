@@ -1,0 +1,28 @@
+/* What Jupyter tells by circles and stars, in words: starting, working, saving, Python gone. */
+
+const STARTING = "Starting Python …";
+const GONE = "Python has stopped.", SILENT = "Python doesn't answer.";
+const SAID = { busy: "Working …", starting: STARTING, connecting: STARTING, initializing: STARTING, restarting: STARTING,
+  autorestarting: STARTING, idle: "", dead: GONE, terminating: GONE, disconnected: SILENT, unknown: STARTING };
+const MOMENT = 600; // ms; what is over sooner is not told
+
+/* Tell the state of a page by `show(sentence, needsReload)`; returns what tells it once more. */
+export function tellState(panel, show) {
+  const { context, sessionContext } = panel;
+  let saving = "", later;
+  const say = () => {
+    if (panel.isDisposed) return;
+    const sentence = saving || (SAID[sessionContext.kernelDisplayStatus] ?? STARTING);
+    show(sentence, [GONE, SILENT].includes(sentence));
+  };
+  const soon = () => { clearTimeout(later); later = setTimeout(say, MOMENT); };
+  for (const signal of [sessionContext.statusChanged, sessionContext.connectionStatusChanged, sessionContext.kernelChanged]) {
+    signal.connect(soon);
+  }
+  context.saveState.connect((same, state) => {
+    saving = { started: "Saving …", failed: "Not saved. Is the workbook still open in its terminal?" }[state] ?? "";
+    if (state === "failed") say(); else soon();
+  });
+  say();
+  return say;
+}
