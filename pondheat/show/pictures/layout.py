@@ -13,7 +13,7 @@ from pondheat.show.pictures.scene import SURFACE, PondScene
 
 WIDTH, HEIGHT, LAWN = 600, 420, 230  # px; LAWN: height of the ground's surface
 MIDDLE, WIDEST_POND = 280, 280  # px
-_DEEPEST, _DEEPEST_OVER_FLOOR, _HIGHEST = 104, 78, 66  # px: of the basin, of one with an arrow below it, above the lawn
+_DEEPEST, _DEEPEST_OVER_FLOOR, _HIGHEST = 104, 78, 58  # px: of the basin, of one with an arrow below it, above the lawn
 _SHALLOWEST, _NARROWEST = 24, 56  # px, below which a pond would be a line
 _COLUMNS = (165, 271, 377)  # px: middles of the labels over the water
 PIPE = LAWN + 13  # px: height of the pipe that leads back to the pond
