@@ -1,0 +1,94 @@
+"""The scene of a pond sheet: its pond's sizes, and the heat that moved in hours of its season."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from pondheat.analysis.results import ROUTE_GROUPS, hour_starts
+from pondheat.core import toml_errors, units
+from pondheat.heat.balance import Pond
+from pondheat.heat.ice import ice_thickness
+from pondheat.sheet.pond_sheet import Sheet
+from pondheat.show.pictures.scene import PondScene
+
+
+def basin_of(pond: Pond, length: float | None = None) -> dict[str, Any]:
+    """Length, depth and height above the ground of a pond [m], as arguments of a `PondScene`.
+
+    length: of the pond [m], by default the side of a square as large. The share of its walls that stands against air
+    is drawn above the ground.
+    """
+    length = length or math.sqrt(pond.surface_area)
+    depth = pond.volume / pond.surface_area
+    sides = 2 * (length + pond.surface_area / length) * depth
+    in_air = sum(wall.area for wall in pond.walls if wall.against == "air")
+    return {"length": length, "depth": depth, "raised": depth * min(1.0, in_air / sides)}
+
+
+def length_of(sheet: Sheet) -> float | None:
+    """The length [m] that a sheet gives its pond, None where it gives none."""
+    try:
+        given = toml_errors.loads(sheet.text).get("pond", {}).get("length")
+        return None if given is None else units.parse(str(given), "m", bare=True)
+    except units.Unreadable:
+        return None
+
+
+def scene_of(sheet: Sheet, hours: pd.DataFrame, weather: pd.DataFrame | None = None, **changed) -> PondScene:
+    """The scene of a sheet's pond in one hour of a season, or the mean of many.
+
+    hours: rows of a season's frame (`assessment.run_season(…).hours`, or `season.simulate`): one row is a moment, with
+    its night or day; many are a mean. weather: air_temp, wind_speed and cloud_cover of the same hours and perhaps more
+    (`BoundaryConditions.hours`); without it no air is shown. changed: fields of the scene to set otherwise, such as
+    `full`, `fit` or `without_cover`.
+    """
+    mean = hours.mean()
+    pond = sheet.pond
+    scene = PondScene(
+        **basin_of(pond, length_of(sheet)),
+        losses=grouped_losses(mean),
+        water_temp=float(mean["water_temp"]),
+        sun=None if pond.room else float(mean["solar"]),
+        heater=None if sheet.heater.kind == "none" else float(mean["heater"]),
+        pump=float(mean["pump"]) if sheet.pump_power else None,
+        has_cover=pond.cover is not None,
+        covered=float(mean["covered"]) if pond.cover is not None else 0.0,
+        shelter=None if pond.room else pond.wind_shelter,
+        ice=float(ice_thickness(float(mean["ice"]), pond.surface_area)),
+        room=pond.room,
+        has_filter=bool(pond.filter_air_flow or pond.casing_u_value_area),
+    )
+    if weather is not None:
+        of_hours = weather.reindex(hours.index)
+        air = of_hours.mean()
+        scene = replace(
+            scene,
+            air_temp=float(air["air_temp"]),
+            cloud=float(np.nan_to_num(air["cloud_cover"], nan=0.5)),
+            wind=float(air["wind_speed"]) * pond.wind_shelter,
+        )
+    if len(hours) == 1:
+        scene = replace(scene, **_light(hours, weather))
+    return replace(scene, **changed)
+
+
+def grouped_losses(watts: pd.Series) -> dict[str, float]:
+    """Losses by the groups of the pictures, from a row of a season's frame [W]."""
+    return {group: float(sum(watts[name] for name in names)) for group, names in ROUTE_GROUPS.items()}
+
+
+def _light(hours: pd.DataFrame, weather: pd.DataFrame | None) -> dict[str, Any]:
+    """The middle of an hour, and when the sun rises and sets on its day, by the weather's own sun."""
+    start = hour_starts(hours)[0]
+    found: dict[str, Any] = {"hour": start.hour + 0.5}
+    if weather is not None:
+        index = hour_starts(weather)
+        light = index[(index.normalize() == start.normalize()) & (weather["solar"].to_numpy() > 0)].hour
+        if len(light):
+            found |= {"sunrise": float(light[0]), "sunset": float(light[-1] + 1)}
+    return found
