@@ -32,7 +32,6 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import eigh
 from scipy.optimize import brentq
-from scipy.signal import lfilter
 from scipy.special import ndtr
 
 from pondheat.core.ranges import OutOfRange
@@ -185,8 +184,9 @@ class _Errors:
         place = self.observed.position - self.observed.position[0]
         both = np.zeros((len(rows) + 1, place[-1] + 1))  # hours in between are hours too
         both[:, place] = np.vstack([rows, in_loss]) * self.loss
+        spectrum = np.fft.rfft(both, 2 * both.shape[1])
         for last in LASTING:
-            shared = _lasting(both, last) @ both.T / _day_variance(last)
+            shared = _shared(spectrum, both.shape[1], last) / _day_variance(last)
             for size in NIGHT_ERRORS:
                 base = fixed + size**2 * share
                 likelihood.append(_restricted_likelihood(measured, design, base, shared[:-1, :-1], DAY_ERRORS))
@@ -199,18 +199,22 @@ class _Errors:
         return np.concatenate(found), weights, float(np.exp(weights @ np.log(np.concatenate(lasting))))
 
 
-def _lasting(rows: np.ndarray, hours: float) -> np.ndarray:
-    """Rows times the correlation matrix of hours, exp(−|i − j|/hours): a filter run forwards and backwards."""
-    keep = np.exp(-1 / hours)
-    forwards = lfilter([1.0], [1.0, -keep], rows, axis=1)
-    backwards = lfilter([1.0], [1.0, -keep], rows[:, ::-1], axis=1)[:, ::-1]
-    return forwards + backwards - rows
+def _shared(spectrum: np.ndarray, hours: int, last: float) -> np.ndarray:
+    """Covariance of weighted sums over hours of a process of unit variance with correlation exp(−lag/last).
+
+    spectrum: Fourier transforms of the weights, padded to twice their hours so that the ends don't meet.
+    """
+    lags = np.arange(2 * hours)
+    power = np.fft.rfft(np.exp(-np.minimum(lags, 2 * hours - lags) / last)).real.clip(min=0.0)
+    both_sides = np.full(len(power), 2.0)
+    both_sides[[0, -1]] = 1.0  # frequencies that a real transform holds once
+    return ((spectrum * (power * both_sides)) @ spectrum.conj().T).real / (2 * hours)
 
 
-def _day_variance(hours: float) -> float:
-    """Variance of the mean of 24 hours of such a process of unit variance [–]."""
-    day = np.full((1, 24), 1 / 24)
-    return float((_lasting(day, hours) @ day.T).item())
+def _day_variance(last: float) -> float:
+    """Variance of the mean of 24 hours of such a process [–]."""
+    lags = np.arange(24)
+    return float(np.exp(-np.abs(np.subtract.outer(lags, lags)) / last).mean())
 
 
 def _restricted_likelihood(measured, design, base, shared, sizes) -> np.ndarray:
