@@ -27,7 +27,8 @@ class Days:
 
     measured [kWh] and hours [h] of each day (or longer reading), dated by its beginning; water_temp [degC]: logged, at
     the edges of all hours of the weather (one more than hours), None if not logged; notes: on readings dropped; begin,
-    end, day: start and end of each reading in hours since the weather's first, and the day it belongs to.
+    end, day: start and end of each run of readings without a gap in hours since the weather's first, and the day it
+    belongs to.
     """
 
     dates: pd.DatetimeIndex
@@ -107,13 +108,16 @@ def daily_readings(use: pd.DataFrame, index: pd.DatetimeIndex) -> Days:
             np.arange(len(index) + 1), (begin + length / 2)[known], use["water_temp"].to_numpy(float)[known]
         )
     measured = np.bincount(day, use["kwh"].to_numpy(float), len(dates))
+    begin, end, day = begin[row], (begin + length)[row], renamed[day[row]]
+    # A sum over readings that follow each other is one over their whole span: minutes need not be added one by one.
+    starts = np.append(True, (begin[1:] > end[:-1] + 1e-6) | (day[1:] != day[:-1]))
     return Days(
         pd.DatetimeIndex(dates)[kept],
         measured[kept],
         hours[kept],
         water,
         tuple(notes),
-        begin[row],
-        (begin + length)[row],
-        renamed[day[row]],
+        begin[starts],
+        end[np.append(starts[1:], True)],
+        day[starts],
     )

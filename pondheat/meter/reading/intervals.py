@@ -15,6 +15,11 @@ STAMPS = ("start", "end")
 _DAY = 24 * HOUR
 
 
+def longest_carried(usual: float) -> float:
+    """The longest time [h] over which a value is carried to the next: three usual steps [h], at least an hour."""
+    return max(3 * usual, 1.0)
+
+
 def interval_lengths(rows: MeterRows, timezone: str, stamps: str, read_log: ReadLog) -> tuple[np.ndarray, np.ndarray]:
     """Start [µs] and length [h] of each row's interval; gaps in a regular record are reported.
 

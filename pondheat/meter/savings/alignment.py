@@ -15,10 +15,15 @@ from pondheat.core.ranges import OutOfRange, require
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
 from pondheat.meter.reading.energy_use import require_use, start_times
+from pondheat.meter.reading.intervals import longest_carried
 from pondheat.meter.surface_models import surface_models
 from pondheat.season.simulate import HOUR
 
 SUN_ERROR = 0.2  # relative error of the sun that reaches the water, from the keeper's estimate of shade (judgement)
+LONG = 6.0  # h; longer readings keep their own sum: hours cannot be told apart within them (judgement)
+# K; error of one water temperature where its own scatter cannot tell: as much as a thermostat's band of ± 0.3 K leaves
+# (a uniform distribution's 0.3/√3), and half a tenth of a degree where a thermometer was read (judgement).
+HELD_ERROR, READ_ERROR = 0.17, 0.05
 _EPSILON = 1e-3  # h; rounding of interval ends
 
 
@@ -33,7 +38,9 @@ class Aligned:
     have to supply; degree_hours [K·h] of water above air. alternatives: open_need by other models (formula, wind, sun),
     one column each, with weights [–] (0 for a variation of one standard deviation). capacity: [kWh/K] of the pond;
     efficiency [–]: mean heat per unit of metered energy; water_logged: whether the water temperature is measured, so
-    that stored heat is known; notes: sentences on hours that were dropped.
+    that stored heat is known; water_error [K]: standard deviation of one of its values; position: number of each hour
+    among the weather's; long: readings of more than six hours (begin, end [h since the weather's first hour], kwh),
+    whose energy the hours hold spread evenly; notes: sentences on hours that were dropped.
     """
 
     hours: pd.DataFrame
@@ -42,6 +49,9 @@ class Aligned:
     capacity: float
     efficiency: float
     water_logged: bool
+    water_error: float
+    position: np.ndarray
+    long: pd.DataFrame
     notes: tuple[str, ...]
 
 
@@ -97,7 +107,7 @@ def align(
             f"The weather lacks {no_weather.sum()} of the meter's hours, the first "
             f"{index[no_weather.argmax()]:%Y-%m-%d %H:%M}; they were cut."
         )
-    water, logged = _water(use, begin, end, count, set_point)
+    water, logged, water_error = _water(use, begin, end, count, set_point)
     kept = (metered > _EPSILON) & known & np.isfinite(water[:-1]) & np.isfinite(water[1:])
     if not kept.any():
         raise OutOfRange("No hour of the readings lies in the hours of this weather: are they of the same year?")
@@ -136,6 +146,8 @@ def align(
     for error in (-SUN_ERROR, SUN_ERROR):
         alternatives.append(frame["open_need"].to_numpy() - error * sun)
         weights.append(0.0)  # a variation of the sun, not one of the formulas
+    is_long = length > LONG + _EPSILON
+    long = pd.DataFrame({"begin": begin, "end": end, "kwh": use["kwh"].to_numpy(float)})[is_long]
     return Aligned(
         frame,
         np.array(alternatives).T,
@@ -143,6 +155,9 @@ def align(
         capacity,
         float(factor.mean()),
         logged,
+        water_error,
+        np.flatnonzero(kept),
+        long,
         tuple(notes),
     )
 
@@ -154,18 +169,32 @@ def _hourly_amounts(begin, end, amount, count: int) -> np.ndarray:
     return np.diff(np.interp(np.arange(count + 1), edges, running))
 
 
-def _water(use: pd.DataFrame, begin, end, count: int, set_point) -> tuple[np.ndarray, bool]:
-    """Water temperature [degC] at the edges of all hours, and whether it was logged."""
+def _water(use: pd.DataFrame, begin, end, count: int, set_point) -> tuple[np.ndarray, bool, float]:
+    """Water temperature [degC] at the edges of all hours, whether it was logged, and the error of one value [K].
+
+    No value is carried into a gap: an edge further from the nearest reading than three usual steps, or an hour if that
+    is longer, is NaN.
+    """
     edges = np.arange(count + 1)
     if "water_temp" in use and use["water_temp"].notna().sum() >= 2:
         known = use["water_temp"].notna().to_numpy()
         logged = use["water_temp"].to_numpy(float)[known]
         require(water_temp=logged)
-        return np.interp(edges, ((begin + end) / 2)[known], logged), True  # an interval's mean belongs to its middle
+        middle = ((begin + end) / 2)[known]  # an interval's mean belongs to its middle
+        usual = float(np.median(np.diff(middle)))
+        found = np.interp(edges, middle, logged)
+        after = np.searchsorted(middle, edges).clip(1, len(middle) - 1)
+        nearest = np.minimum(np.abs(edges - middle[after - 1]), np.abs(edges - middle[after]))
+        found[nearest > longest_carried(usual)] = np.nan
+        # An independent error of each value shows in second differences with six times its variance; the water itself
+        # bends little from one reading to the next where readings are close together.
+        bend = np.diff(logged, 2) if usual <= 2.0 else np.zeros(0)
+        scatter = float(np.sqrt(np.mean(bend**2) / 6)) if len(bend) > 10 else 0.0
+        return found, True, max(scatter, READ_ERROR)
     if set_point is None:
         raise OutOfRange("Neither the readings nor the pond say how warm the water was: give its set point.")
     held = np.array(np.broadcast_to(np.asarray(set_point, float), count))
-    return np.append(held, held[-1]), False
+    return np.append(held, held[-1]), False, HELD_ERROR
 
 
 def _open_pond_energy(pond: Pond, air: Air, water, share) -> tuple[np.ndarray, np.ndarray]:

@@ -1,4 +1,4 @@
-"""Six methods that compare an open and a covered period, fair ones first: ratios and the residuals behind them."""
+"""Six methods that compare open and covered nights, fair ones first, and what each expects of an hour."""
 
 from __future__ import annotations
 
@@ -8,40 +8,12 @@ import numpy as np
 from scipy.linalg import lstsq, qr, solve_triangular
 
 from pondheat.core.number_format import counted
-from pondheat.core.ranges import OutOfRange
-from pondheat.meter.savings.night_readings import COVERED, OPEN, Nights
+from pondheat.meter.savings.alignment import Aligned
+from pondheat.meter.savings.interval_fit import Basis, Undetermined
+from pondheat.meter.savings.observations import Observations
 
-# Open nights below which the regression has fewer terms: at least three readings for each (judgement).
+# Open readings below which the regression has fewer terms: at least three readings for each (judgement).
 NIGHTS_FOR_SUN, NIGHTS_FOR_WEATHER = 9, 5
-
-
-@dataclass(frozen=True, eq=False)
-class PeriodResiduals:
-    """One period's contribution to the uncertainty of a ratio.
-
-    variance: of the ratio [–], if its nights were independent; residuals: of each night, relative to the expected use
-    [–]; rows: of the days they belong to; parameters: number of fitted parameters.
-    """
-
-    variance: float
-    residuals: np.ndarray
-    rows: np.ndarray
-    parameters: int
-
-
-@dataclass(frozen=True, eq=False)
-class Estimate:
-    """Ratio of covered to open use [–] by one method.
-
-    periods: contributions of the open and the covered period; model_variance: added by the model's own uncertainty [–];
-    measured, predicted: baseline readings and their fit [kWh].
-    """
-
-    ratio: float
-    periods: tuple[PeriodResiduals, ...]
-    model_variance: float
-    measured: np.ndarray
-    predicted: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -83,88 +55,33 @@ METHODS = (
 )
 
 
-def ratio_estimate(
-    nights: Nights, measured, expected, alternatives=None, weights=None, by_totals: bool = False
-) -> Estimate:
-    """Ratio of measured to expected use, covered over open.
+def modelled_basis(aligned: Aligned) -> Basis:
+    """Expectation by the modelled loss of the open pond, with what other formulas, winds and suns would expect."""
+    need = aligned.hours["open_need"].to_numpy(float)
+    # of a formula by its weight, of a variation of one standard deviation (weight 0) half up and half down
+    weights = np.where(aligned.weights > 0, aligned.weights, 0.5)
+    return Basis(need[:, None], need, (aligned.alternatives - need[:, None]) * np.sqrt(weights))
 
-    alternatives: expected use by other models (days, models); weights: of those that are formulas, 0 for a variation of
-    one standard deviation; by_totals: compare totals of the periods instead of means.
+
+def weather_basis(aligned: Aligned, observed: Observations) -> Basis:
+    """Expectation by a line in hours, degree-hours and sun, for which the pond's sheet is not needed.
+
+    Its error is what such a line, put through the open readings, cannot follow of the modelled open loss, where the
+    right answer is known. Raises Undetermined where the open readings are too few.
     """
-    rows = {label: np.flatnonzero(nights.labelled(label)) for label in (OPEN, COVERED)}
-    level = {label: measured[at].sum() / expected[at].sum() for label, at in rows.items()}
-    ratio = level[COVERED] / level[OPEN]
-    periods = []
-    for label, at in rows.items():
-        mean = expected[at].mean()
-        residuals = (measured[at] - level[label] * expected[at]) / mean / level[OPEN]
-        if label == OPEN:
-            residuals = residuals * ratio
-        periods.append(PeriodResiduals(_variance_of_mean(residuals), residuals, at, 1))
-    model_variance = 0.0
-    if alternatives is not None:
-        sums = {label: alternatives[at].sum(axis=0) / expected[at].sum() for label, at in rows.items()}
-        change = sums[OPEN] / sums[COVERED] - 1
-        model_variance = ratio**2 * float((weights * change**2).sum() + (change[weights == 0] ** 2).sum() / 2)
-    if by_totals:
-        length_ratio = len(rows[COVERED]) / len(rows[OPEN])
-        ratio *= length_ratio
-        periods = [
-            PeriodResiduals(p.variance * length_ratio**2, p.residuals * length_ratio, p.rows, p.parameters)
-            for p in periods
-        ]
-    open_rows = rows[OPEN]
-    return Estimate(
-        float(ratio), tuple(periods), model_variance, measured[open_rows], level[OPEN] * expected[open_rows]
-    )
+    opened = 1 - observed.covered_part
+    if opened.sum() < NIGHTS_FOR_WEATHER:
+        raise Undetermined("The open readings are too few for a line through the weather.")
+    names = ["hours", "degree_hours"] + (["sun"] if opened.sum() >= NIGHTS_FOR_SUN else [])
+    hourly, need = aligned.hours[names].to_numpy(float), aligned.hours["open_need"].to_numpy(float)
+    line = least_squares((observed.sums @ hourly) * opened[:, None], (observed.sums @ need) * opened)
+    return Basis(hourly, hourly[:, 1], (need - hourly @ line.coefficients)[:, None])
 
 
-def regression_estimate(nights: Nights) -> Estimate | None:
-    """Ratio of covered use to a baseline regressed on the open nights; None if the open nights are too few.
-
-    The error of extrapolating to the covered nights' weather is measured on the modelled open loss, where the right
-    answer is known, and added to the variance.
-    """
-    days = nights.days
-    open_rows, covered_rows = np.flatnonzero(nights.labelled(OPEN)), np.flatnonzero(nights.labelled(COVERED))
-    if len(open_rows) < NIGHTS_FOR_WEATHER or len(covered_rows) < 2:
-        return None
-    names = ["hours", "degree_hours"] + (["sun"] if len(open_rows) >= NIGHTS_FOR_SUN else [])
-    design, used = days[names].to_numpy(float), days["used"].to_numpy(float)
-    need = days["open_need"].to_numpy(float)
-    try:
-        fitted = least_squares(design[open_rows], used[open_rows])
-    except Undetermined:
-        return None
-    predicted = design @ fitted.coefficients
-    modelled = design @ least_squares(design[open_rows], need[open_rows]).coefficients
-    expected = predicted[covered_rows].sum()
-    if expected <= 0:
-        return None
-    fit_variance = fitted.variance_of(design[covered_rows].sum(axis=0))
-    ratio = used[covered_rows].sum() / expected
-    extrapolation_error = modelled[covered_rows].sum() / need[covered_rows].sum() - 1
-    mean = expected / len(covered_rows)
-    covered_residuals = (used[covered_rows] - ratio * predicted[covered_rows]) / mean
-    return Estimate(
-        float(ratio),
-        (
-            PeriodResiduals(
-                ratio**2 * fit_variance / expected**2,
-                (used[open_rows] - predicted[open_rows]) / mean,
-                open_rows,
-                design.shape[1],
-            ),
-            PeriodResiduals(_variance_of_mean(covered_residuals), covered_residuals, covered_rows, 1),
-        ),
-        (ratio * extrapolation_error) ** 2,
-        used[open_rows],
-        predicted[open_rows],
-    )
-
-
-class Undetermined(OutOfRange):
-    """The readings do not determine a fit: too few of them, or collinear columns."""
+def plain_basis(aligned: Aligned, column: str) -> Basis:
+    """Expectation in proportion to one column, such as hours."""
+    values = aligned.hours[column].to_numpy(float)
+    return Basis(values[:, None], values, np.zeros((len(values), 0)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -174,11 +91,6 @@ class LinearFit:
     coefficients: np.ndarray
     standard_errors: np.ndarray
     residual_sd: float
-    inverse_r: np.ndarray  # R⁻¹ of the design: sums of squares of its rows are variances over residual_sd²
-
-    def variance_of(self, row: np.ndarray) -> float:
-        """Variance of the prediction for a row of the design (or a sum of rows), from the coefficients alone."""
-        return float(self.residual_sd**2 * ((row @ self.inverse_r) ** 2).sum())
 
 
 def least_squares(design, values) -> LinearFit:
@@ -200,10 +112,4 @@ def least_squares(design, values) -> LinearFit:
     residuals = values - design @ (scaled / scale)
     residual_sd = float(np.sqrt((residuals**2).sum() / (rows - columns)))
     inverse_r = solve_triangular(qr(design / scale, mode="economic")[1], np.eye(columns)) / scale[:, None]
-    return LinearFit(scaled / scale, residual_sd * np.sqrt((inverse_r**2).sum(axis=1)), residual_sd, inverse_r)
-
-
-def _variance_of_mean(residuals: np.ndarray) -> float:
-    """Variance of the mean of independent residuals; infinite for a single one."""
-    count = len(residuals)
-    return float((residuals**2).sum() / (count * (count - 1))) if count > 1 else np.inf
+    return LinearFit(scaled / scale, residual_sd * np.sqrt((inverse_r**2).sum(axis=1)), residual_sd)

@@ -1,4 +1,4 @@
-"""Daily readings from noon to noon, or from midnight to midnight, labelled open or covered.
+"""Nights from noon to noon, labelled open or covered.
 
 A day is the natural unit: hours are autocorrelated, and what a cover saves at night partly shows in the morning.
 """
@@ -19,6 +19,7 @@ from pondheat.meter.savings.alignment import Aligned
 OPEN, COVERED = "open", "covered"
 # h a day; with less, the evening or the morning is missing (judgement)
 MIN_HOURS = 20.0
+EVENING = 18  # hour of the clock at which a night's period is asked for (judgement)
 _SUMMED = ("kwh", "heat", "stored", "open_need", "open_loss", "sun", "degree_hours", "hours")
 FORGOTTEN = ("left out", "counted as open", "kept")
 # A covered night is marked as forgotten if open and covered nights differ by _SEPARATION robust deviations, and the
@@ -33,12 +34,12 @@ class Nights:
     """Labelled daily readings.
 
     days: one row a night (index: the date on which it begins) with label, heat, stored, used = heat − stored,
-    open_need, sun [kWh], degree_hours [K·h], hours [h], kwh, forgotten; alternatives: open_need by other models (days,
-    models); notes: sentences on days that were dropped.
+    open_need, sun [kWh], degree_hours [K·h], hours [h], kwh, forgotten; label_of: label by date, also of nights that
+    were not metered as a whole, “” where nobody says; notes: sentences on days that were dropped.
     """
 
     days: pd.DataFrame
-    alternatives: np.ndarray
+    label_of: pd.Series
     notes: tuple[str, ...]
 
     def labelled(self, label: str) -> np.ndarray:
@@ -52,38 +53,45 @@ def label_nights(
     covered: Sequence[dt.date] | None = None,
     open_nights: Sequence[dt.date] | None = None,
     periods: Sequence[tuple[str, object, object]] | None = None,
-    from_noon: bool = True,
 ) -> Nights:
-    """Daily readings of an aligned log, each labelled open or covered.
+    """Nights of an aligned log, noon to noon, each labelled open or covered.
 
     covered: dates on whose evening the cover was laid; all other nights are open, or only those in open_nights. Or
-    periods: (label, start, end) with labels "open" and "covered", times or dates, the end excluded. from_noon: days run
-    from noon to noon, so that nights are whole; otherwise from midnight. Days with less than 20 hours metered, in no
-    period, or across the edge of one are dropped and counted in the notes. Raises OutOfRange if a label has no day.
+    periods: (label, start, end) with labels "open" and "covered", times or dates, the end excluded: a night is what
+    its evening (18:00) is. Nights with less than 20 hours metered or in no period are dropped and counted in the notes,
+    and so are those across the edge of a period, unless the readings are so long that they straddle it anyway. Raises
+    OutOfRange if a label has no night.
     """
     hours = aligned.hours
     index = start_times(hours)
-    date = night_of(index) if from_noon else index.tz_localize(None).normalize()
+    date = night_of(index)
+    dates = pd.date_range(date.min() - pd.Timedelta("1D"), date.max() + pd.Timedelta("1D"))
     if periods is not None:
         mark = _period_marks(index, periods)
+        evenings = (dates + pd.Timedelta(hours=EVENING)).tz_localize(index.tz, ambiguous=True, nonexistent="shift_forward")
+        by_date = _period_marks(evenings, periods)
     elif covered is not None:
         covered_nights = pd.DatetimeIndex(pd.to_datetime(list(covered)))
-        mark = np.where(date.isin(covered_nights), 2, 1)
+        by_date = np.where(dates.isin(covered_nights), 2, 1)
         if open_nights is not None:
             bare_nights = pd.DatetimeIndex(pd.to_datetime(list(open_nights)))
-            mark = np.where(date.isin(covered_nights) | date.isin(bare_nights), mark, 0)
+            by_date = np.where(dates.isin(covered_nights) | dates.isin(bare_nights), by_date, 0)
+        mark = by_date[dates.get_indexer(date)]
     else:
         raise OutOfRange("Say which nights were covered: give covered, or spells with a label, a start and an end.")
+    names = np.array(("", OPEN, COVERED), dtype=object)
+    label_of = pd.Series(names[by_date], dates)
     first = np.flatnonzero(np.append(True, date[1:] != date[:-1]))
+    own = by_date[dates.get_indexer(date[first])]
     uniform = np.minimum.reduceat(mark, first) == np.maximum.reduceat(mark, first)
+    uniform |= usually_long(aligned)
     sums = {name: np.add.reduceat(hours[name].to_numpy(), first) for name in _SUMMED}
     whole = sums["hours"] >= MIN_HOURS
     counted = np.maximum.reduceat(mark, first) > 0
     short, split = int((counted & ~whole).sum()), int((counted & whole & ~uniform).sum())
-    kept = counted & whole & uniform
+    kept = counted & whole & uniform & (own > 0)
     days = pd.DataFrame(sums, index=date[first])[kept].rename_axis("date")
-    days.insert(0, "label", np.array(("", OPEN, COVERED), dtype=object)[mark[first][kept]])
-    alternatives = np.add.reduceat(aligned.alternatives, first, axis=0)[kept]
+    days.insert(0, "label", names[own[kept]])
     notes = [
         f"{count} {'day was' if count == 1 else 'days were'} left out: {why}."
         for count, why in (
@@ -103,7 +111,18 @@ def label_nights(
         notes.append(
             "The water's temperature was not logged: heat stored at the ends of each night is not allowed for."
         )
-    return Nights(days, alternatives, tuple(notes))
+    return Nights(days, label_of, tuple(notes))
+
+
+def number_of_nights(index: pd.DatetimeIndex, dates: pd.DatetimeIndex) -> np.ndarray:
+    """Number of each hour's night among some dates, −1 for none of them."""
+    return dates.get_indexer(night_of(index))
+
+
+def usually_long(aligned: Aligned) -> bool:
+    """Whether most of the metered time is in readings too long to tell hours apart."""
+    long = aligned.long
+    return bool((long["end"] - long["begin"]).sum() > 0.5 * aligned.hours["hours"].sum())
 
 
 def _period_marks(index: pd.DatetimeIndex, periods) -> np.ndarray:

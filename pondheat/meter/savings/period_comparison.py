@@ -16,11 +16,12 @@ from scipy.special import stdtrit
 from pondheat.core.likely import LIKELY, PROOF
 from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange, choose, plain, require
-from pondheat.meter.reading.energy_use import start_times
-from pondheat.meter.savings import estimators, night_readings
+from pondheat.meter.savings import estimators, night_readings, observations
 from pondheat.meter.savings.alignment import Aligned
-from pondheat.meter.savings.estimators import Estimate, Method
-from pondheat.meter.savings.night_readings import COVERED, FORGOTTEN, OPEN, Nights
+from pondheat.meter.savings.estimators import Method
+from pondheat.meter.savings.interval_fit import Basis, SavingFit, Undetermined, fit
+from pondheat.meter.savings.night_readings import COVERED, FORGOTTEN, OPEN
+from pondheat.meter.savings.observations import CoverTimes, Observations
 from pondheat.meter.savings.verdict import Comparison, MethodResult, percent, verdict_of, without_forgotten
 
 
@@ -162,31 +163,34 @@ def compare(
     covered: Sequence[dt.date] | None = None,
     open_nights: Sequence[dt.date] | None = None,
     periods: Sequence[tuple[str, object, object]] | None = None,
-    from_noon: bool = True,
+    cover_times: CoverTimes | None = None,
     confidence: float = LIKELY,
     forgotten: str = FORGOTTEN[0],
 ) -> Comparison:
     """Compare open and covered nights by six methods, with intervals and a plain verdict.
 
-    aligned: from `alignment.align`; covered, open_nights, periods, from_noon: which nights are which, see
-    `night_readings.label_nights`; confidence: [–] of the intervals, two-sided (a saving is shown
-    by the stricter `core.likely.PROOF`); forgotten: what to do with covered
-    nights that look as if the cover had been forgotten: "left out", "counted as open" or "kept". Raises OutOfRange.
+    aligned: from `alignment.align`; covered, open_nights, periods: which nights are which, see
+    `night_readings.label_nights`; cover_times: minutes after midnight at which the cover is laid and lifted, needed
+    where readings straddle nights (None: from noon to noon); confidence: [–] of the intervals, two-sided (a saving is
+    shown by the stricter `core.likely.PROOF`); forgotten: what to do with covered nights that look as if the cover had
+    been forgotten: "left out", "counted as open" or "kept". Raises OutOfRange.
     """
     require(confidence=confidence)
     choose("handling of forgotten nights", forgotten, FORGOTTEN)
-    all_nights = night_readings.label_nights(
-        aligned, covered=covered, open_nights=open_nights, periods=periods, from_noon=from_noon
-    )
-    suspect = night_readings.forgotten_nights(all_nights)
+    all_nights = night_readings.label_nights(aligned, covered=covered, open_nights=open_nights, periods=periods)
+    observed = observations.observe(aligned, all_nights, cover_times)
+    suspect = np.zeros(len(all_nights.days), bool)
+    if not observed.mixed:  # a night's use is known by itself
+        suspect = night_readings.forgotten_nights(all_nights)
     nights, sentences = without_forgotten(all_nights, suspect, forgotten)
-    outcomes, correlation = _results(aligned, nights, confidence)
+    kept = observations.observe(aligned, nights, cover_times) if suspect.any() else observed
+    outcomes, first = _results(aligned, kept, confidence)
     days = nights.days
     need = [days.loc[nights.labelled(label), "open_need"].mean() for label in (OPEN, COVERED)]
     weather_alone = float(need[1] / need[0])
     sentences = [*aligned.notes, *nights.notes, *sentences]
     if suspect.any() and forgotten == FORGOTTEN[0]:
-        with_them = _results(aligned, all_nights, confidence)[0][0]
+        with_them = _results(aligned, observed, confidence)[0][0]
         sentences.append(
             f"With them kept the saving would read {percent(with_them.saving)} ({percent(with_them.low)} to "
             f"{percent(with_them.high)})."
@@ -195,129 +199,85 @@ def compare(
         f"The weather alone makes the covered nights use {percent(abs(weather_alone - 1))} "
         f"{'less' if weather_alone < 1 else 'more'} than the open ones."
     )
-    shown, verdict = verdict_of(outcomes, nights, confidence)
+    shown, verdict = verdict_of(outcomes, nights, kept.mixed, confidence)
     marked = replace(all_nights, days=all_nights.days.assign(forgotten=suspect))
-    return Comparison(outcomes, marked, confidence, weather_alone, correlation, shown, verdict, tuple(sentences))
+    return Comparison(
+        outcomes,
+        marked,
+        confidence,
+        weather_alone,
+        first.expected / len(days[nights.labelled(COVERED)]),
+        shown,
+        verdict,
+        tuple(sentences),
+    )
 
 
-def _results(aligned: Aligned, nights: Nights, confidence: float) -> tuple[tuple[MethodResult, ...], float]:
-    """Results of all methods, and the lag-one correlation of the first one's residuals; raises OutOfRange."""
-    dates = start_times(nights.days)
-    column = {
-        name: nights.days[name].to_numpy(float)
-        for name in ("kwh", "heat", "used", "open_need", "degree_hours", "hours")
-    }
-    open_rows = nights.labelled(OPEN)
-    for label in (OPEN, COVERED):
-        rows = nights.labelled(label)
-        if column["open_need"][rows].sum() <= 0 or column["degree_hours"][rows].sum() <= 0:
+def _results(
+    aligned: Aligned, observed: Observations, confidence: float
+) -> tuple[tuple[MethodResult, ...], SavingFit]:
+    """Results of all methods, and the fit of the first one; raises OutOfRange."""
+    measured = {name: observed.measured[name].to_numpy(float) for name in ("kwh", "heat", "used")}
+    opened = observed.covered_part < 0.5
+    for label, inside in ((OPEN, observed.in_open), (COVERED, observed.in_covered)):
+        expected = aligned.hours.loc[inside, ["open_need", "degree_hours"]].sum()
+        if (expected <= 0).any():
             raise OutOfRange(f"In the {label} nights the open pond would have needed no heat: wait for colder weather.")
-    if column["used"][open_rows].sum() <= 0 or column["heat"][open_rows].sum() <= 0:
+    if measured["used"][opened].sum() <= 0 or measured["heat"][opened].sum() <= 0:
         raise OutOfRange(
             "The heater gave nothing in the open nights: is the base load too high, or the water too warm?"
         )
-    estimates = (
-        estimators.ratio_estimate(nights, column["used"], column["open_need"], nights.alternatives, aligned.weights),
-        estimators.regression_estimate(nights),
-        estimators.ratio_estimate(nights, column["kwh"], column["hours"], by_totals=True),
-        estimators.ratio_estimate(nights, column["kwh"], column["hours"]),
-        estimators.ratio_estimate(nights, column["kwh"], column["degree_hours"]),
-        estimators.ratio_estimate(nights, column["heat"], column["degree_hours"]),
-    )
-    correlation = _lag_one(estimates[0], dates)
-    unfitted = (column["open_need"][open_rows], *[None] * 5)
+    first = fit(aligned, observed, measured["used"], estimators.modelled_basis(aligned))
+    fits: list[tuple[SavingFit | None, str, Basis | None]] = [(first, "used", estimators.modelled_basis(aligned))]
+    try:
+        basis = estimators.weather_basis(aligned, observed)
+        fits.append((fit(aligned, observed, measured["used"], basis), "used", basis))
+    except Undetermined:
+        fits.append((None, "used", None))
+    for name, column in (("kwh", "hours"), ("kwh", "hours"), ("kwh", "degree_hours"), ("heat", "degree_hours")):
+        basis = estimators.plain_basis(aligned, column)
+        fits.append((fit(aligned, observed, measured[name], basis), name, basis))
+    nights = [len(pd.unique(observed.night[inside])) for inside in (observed.in_open, observed.in_covered)]
+    length = [1.0, 1.0, nights[1] / nights[0], 1.0, 1.0, 1.0]  # a sum grows with its nights
     return tuple(
-        _result(method, estimate, dates, _lag_one(estimate, dates), confidence, expected)
-        for method, estimate, expected in zip(estimators.METHODS, estimates, unfitted)
-    ), correlation
-
-
-def _lag_one(estimate: Estimate | None, dates: pd.DatetimeIndex) -> float:
-    """Lag-one correlation of the residuals of consecutive nights, each period's scaled to unit variance.
-
-    Corrected for the bias of short series, (1 + 3 ρ)/n: the mean of each period is taken from its own few nights, so
-    that their residuals look less alike than they are. Source: Kendall 1954, Marriott and Pope 1954 (memory).
-    """
-    if estimate is None:
-        return 0.0
-    residuals = np.full(len(dates), np.nan)
-    for part in estimate.periods:
-        size = np.sqrt(np.mean(part.residuals**2))
-        residuals[part.rows] = part.residuals / size if size > 0 else 0.0
-    follows = np.diff(dates.to_numpy()) == np.timedelta64(1, "D")
-    products = (residuals[1:] * residuals[:-1])[follows]
-    if len(products) < 3:
-        return 0.0
-    raw, shortest = float(products.mean()), min(len(part.rows) for part in estimate.periods)
-    return float(np.clip(raw + (1 + 3 * raw) / shortest, -0.9, 0.9))
-
-
-def _variance_inflation(estimate: Estimate, dates: pd.DatetimeIndex, correlation: float) -> float:
-    """Variance inflation for autocorrelated nights, at least 1.
-
-    Σ wᵢ wⱼ ρ^|days apart| / Σ wᵢ², with weights of opposite sign for open and covered nights. For two long periods this
-    is the factor of `independent_readings`; in alternating blocks most of the common drift cancels.
-    """
-    upper_limit = 1 / independent_readings(1.0, correlation)
-    rows = np.concatenate([part.rows for part in estimate.periods])
-    sizes = np.concatenate(
-        [
-            np.full(len(part.rows), sign * np.sqrt(part.variance / len(part.rows)))
-            for sign, part in zip((-1.0, 1.0), estimate.periods)
-        ]
-    )
-    if not np.isfinite(sizes).all() or not sizes.any():
-        return upper_limit
-    day = (dates[rows] - dates[0]).days.to_numpy()
-    autocorrelation = max(correlation, 0.0) ** np.abs(np.subtract.outer(day, day))
-    return float(np.clip(sizes @ autocorrelation @ sizes / (sizes @ sizes), 1.0, upper_limit))
+        _result(method, found, observed, measured[name], basis, confidence, times)
+        for method, (found, name, basis), times in zip(estimators.METHODS, fits, length)
+    ), first
 
 
 def _result(
-    method: Method, estimate: Estimate | None, dates: pd.DatetimeIndex, correlation: float, confidence: float, unfitted
+    method: Method,
+    found: SavingFit | None,
+    observed: Observations,
+    measured: np.ndarray,
+    basis: Basis | None,
+    confidence: float,
+    length: float,
 ) -> MethodResult:
-    """Saving and interval of one method, from the inflated variances of both periods; t with Welch's freedom.
+    """Saving and interval of one method, and the scatter of its baseline in the open readings.
 
-    unfitted: the baseline's expected use before scaling, for the bias of a method that scales it; None otherwise.
+    length: covered over open nights, for a method that compares sums; otherwise 1.
     """
     nan = float("nan")
-    if estimate is None:
+    if found is None or basis is None:
         return MethodResult(method, nan, -np.inf, np.inf, -np.inf, 0.0, nan, nan, nan)
-    inflation = _variance_inflation(estimate, dates, correlation)
-    variance, variance_of_variance, effective = estimate.model_variance, 0.0, []
-    for part in estimate.periods:
-        independent = max(len(part.residuals) / inflation, 1.0)
-        effective.append(independent)
-        own = part.variance * inflation
-        variance += own
-        variance_of_variance += own**2 / max(independent - part.parameters, 0.5)
-    freedom = variance**2 / variance_of_variance if 0 < variance_of_variance < np.inf else 0.5
-    half, proof = (
-        float(stdtrit(freedom, 0.5 + level / 2) * np.sqrt(variance)) if np.isfinite(variance) else np.inf
-        for level in (confidence, PROOF)
-    )
-    saving = 1 - estimate.ratio
+    saving = 1 - (1 - found.saving) * length
+    half, proof = (found.half_width(level) * length for level in (confidence, PROOF))
+    opened = observed.covered_part == 0
+    count, parameters = int(opened.sum()), basis.open_hours.shape[1]
+    correlation = float(np.exp(-24 / found.lasting)) if np.isfinite(found.lasting) else 0.0
+    independent = independent_readings(float(count), correlation) if count else 0.0
     scatter = bias = uncertainty = nan
-    parameters, count = estimate.periods[0].parameters, len(estimate.measured)
-    if count > parameters and estimate.measured.mean() > 0:
-        scatter = cv_rmse(estimate.measured, estimate.predicted, parameters)
-        bias = nmbe(
-            estimate.measured,
-            estimate.predicted if unfitted is None else unfitted,
-            parameters if unfitted is None else 0,
-        )
-        if method.fair and effective[0] > parameters and -10 < saving < 1 and saving != 0:
+    if count > parameters and measured[opened].mean() > 0:
+        expected = (observed.sums @ basis.open_hours)[opened]
+        predicted = expected @ found.rates
+        scatter = cv_rmse(measured[opened], predicted, parameters)
+        scaled_up = method is not estimators.METHODS[0]  # the model's own expectation has a bias worth telling
+        bias = nmbe(measured[opened], predicted if scaled_up else expected[:, 0], parameters if scaled_up else 0)
+        if method.fair and independent > parameters and -10 < saving < 1 and saving != 0:
             uncertainty = savings_uncertainty(
-                confidence, scatter, saving, count, parameters, effective[0], len(estimate.periods[1].residuals)
+                confidence, scatter, saving, count, parameters, independent, int((~opened).sum())
             )
     return MethodResult(
-        method,
-        saving,
-        saving - half,
-        saving + half,
-        saving - proof,
-        float(sum(effective)),
-        scatter,
-        bias,
-        uncertainty,
+        method, saving, saving - half, saving + half, saving - proof, independent, scatter, bias, uncertainty
     )

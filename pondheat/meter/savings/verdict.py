@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+import pandas as pd
 
 from pondheat.core.likely import LIKELY, MEANING
 from pondheat.core.units import digits
@@ -44,7 +45,8 @@ class Comparison:
     """Open and covered nights compared.
 
     outcomes: in the order of `estimators.METHODS`; nights: all readings, with a column `forgotten`; weather_alone: mean
-    modelled need of the covered nights over that of the open ones [–]; shown: whether a saving is shown; verdict: one
+    modelled need of the covered nights over that of the open ones [–]; without_cover [kWh]: heat that a covered night
+    would have taken open; shown: whether a saving is shown; verdict: one
     sentence; sentences: further notes for the reader.
     """
 
@@ -52,7 +54,7 @@ class Comparison:
     nights: Nights
     confidence: float
     weather_alone: float
-    lag_one_correlation: float
+    without_cover: float
     shown: bool
     verdict: str
     sentences: tuple[str, ...]
@@ -69,16 +71,18 @@ def without_forgotten(nights: Nights, suspect: np.ndarray, forgotten: str) -> tu
         return nights, []
     dates = ", ".join(f"{day:%Y-%m-%d}" for day in nights.days.index[suspect])
     one = suspect.sum() == 1
+
+    def relabelled(label: str) -> pd.Series:
+        return nights.label_of.where(~nights.label_of.index.isin(nights.days.index[suspect]), label)
+
     said = [
         f"In the night{'' if one else 's'} of {dates} the pond used as much as an open one: was the cover forgotten? "
         f"{'It was' if one else 'They were'} {forgotten if forgotten != 'kept' else 'kept as covered'}."
     ]
     if forgotten == "left out":
-        return Nights(nights.days[~suspect], nights.alternatives[~suspect], nights.notes), said
+        return replace(nights, days=nights.days[~suspect], label_of=relabelled("")), said
     if forgotten == "counted as open":
-        days = nights.days.copy()
-        days.loc[suspect, "label"] = OPEN
-        return replace(nights, days=days), said
+        return replace(nights, days=nights.days.assign(label=relabelled(OPEN)), label_of=relabelled(OPEN)), said
     return nights, said
 
 
@@ -87,7 +91,9 @@ def _range_name(confidence: float) -> str:
     return f"likely range ({MEANING})" if confidence == LIKELY else f"{percent(confidence)} range"
 
 
-def verdict_of(outcomes: tuple[MethodResult, ...], nights: Nights, confidence: float) -> tuple[bool, str]:
+def verdict_of(
+    outcomes: tuple[MethodResult, ...], nights: Nights, mixed: float, confidence: float
+) -> tuple[bool, str]:
     """Whether the two fair methods, the first two, show a saving, and one sentence that says so."""
     first, second = outcomes[:2]
     few = min(nights.labelled(label).sum() for label in (OPEN, COVERED)) < MIN_NIGHTS

@@ -1,0 +1,234 @@
+"""The saving from sums of open and covered hours, with its standard error.
+
+**The estimate.** Every observation is the sum over its hours of a rate while open times what the method expects of that
+hour (modelled loss, degree-hours …), and of another rate while covered. Two (or a few more) instruments, the shares of
+an observation that are open and covered, give as many equations. Where every observation is a whole night this is the
+plain ratio of sums; where a reading straddles a change of the cover it is a regression on open and covered hours.
+The saving is that of the compared nights themselves: what they would have used open (A) against what they used (B),
+the “avoided energy use” of measurement and verification (IPMVP, from memory), so that the use of a covered night that
+the meter counted whole has no error of its own, while what it would have used without a cover has.
+
+**The error** is the sum of what is known to be wrong, carried through the same equations:
+- the loss at the water differs from the model's by a relative error that lasts from hours to days (a first-order
+  autoregressive process by the hour, σ of a day's loss). Nights in turns share it, two long spells don't, and parts of
+  one night share it nearly all;
+- other formulas, wind and sun would have moved the expectation from night to night (`Aligned.alternatives`);
+- the share that a cover saves differs from night to night (τ), as wind moves the open loss more than the covered one;
+- where a reading straddles a change, the covered hours' use may follow the degrees rather than the open loss, and the
+  cover may be moved half an hour from its stated time;
+- the water's temperature at either end of an observation is known only so well (`Aligned.water_error`): stored heat.
+
+σ, τ and how long an error lasts are not known. Each combination of a grid counts by its restricted likelihood, that is
+by how well it explains the residuals, and the range is that of the mixture: few nights give it the long tails of
+Student's t. Ends of the grid are wide enough not to matter.
+Sources: generalised least squares and restricted likelihood, Patterson and Thompson 1971; autocorrelated residuals in
+the uncertainty of savings, ASHRAE Guideline 14 (both from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import eigh
+from scipy.optimize import brentq
+from scipy.special import ndtr
+
+from pondheat.core.ranges import OutOfRange
+from pondheat.meter.savings.alignment import Aligned
+from pondheat.meter.savings.observations import Observations
+
+DAY_ERRORS = np.geomspace(0.005, 0.8, 12)  # σ: relative error of a day's loss
+NIGHT_ERRORS = np.array([0.03, 0.08, 0.2])  # τ: of the share saved in one night
+LASTING = np.array([3.0, 12.0, 48.0, 200.0])  # h after which 37 % of an error is left
+MOVED = 0.5  # h; by which the cover is moved from its stated times (judgement)
+_CONDITION = 1e8
+
+
+class Undetermined(OutOfRange):
+    """The readings do not determine a fit: too few of them, or collinear columns."""
+
+
+@dataclass(frozen=True, eq=False)
+class Basis:
+    """What a method expects of each hour.
+
+    open_hours: (hours, terms) per unit of its rates while open; covered_hours: (hours,) while covered; other: (hours,
+    alternatives) further errors of the expectation as parts of the modelled open loss [kWh], one standard deviation
+    each.
+    """
+
+    open_hours: np.ndarray
+    covered_hours: np.ndarray
+    other: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class SavingFit:
+    """The saving by one method.
+
+    saving [–]; rates: of the open hours, one a term; expected: use of the compared covered nights had they been open
+    [kWh]; errors [–], weights [–]: standard
+    errors of the saving, and how likely each is; lasting [h]: how long an error of the loss lasts, by the same weights.
+    """
+
+    saving: float
+    rates: np.ndarray
+    expected: float
+    errors: np.ndarray
+    weights: np.ndarray
+    lasting: float
+
+    def half_width(self, confidence: float) -> float:
+        """Half of the range that holds the saving with this probability [–]; infinite where nothing bounds it."""
+        if not np.isfinite(self.errors).all():
+            return float("inf")
+        largest = float(self.errors.max())
+        if largest < 1e-12:
+            return 0.0
+
+        def missing(half: float) -> float:
+            return confidence - float(self.weights @ (2 * ndtr(half / np.maximum(self.errors, 1e-15)) - 1))
+
+        return float(brentq(missing, 0.0, 20 * largest))
+
+
+def fit(aligned: Aligned, observed: Observations, measured: np.ndarray, basis: Basis) -> SavingFit:
+    """The saving of the compared covered nights by one method.
+
+    measured: [kWh] of each observation. Raises Undetermined where the observations cannot tell open from covered hours.
+    """
+    x, sums = observed.covered, observed.sums
+    terms = basis.open_hours.shape[1]
+    hourly = np.column_stack([basis.open_hours * (1 - x)[:, None], basis.covered_hours * x])
+    design = sums @ hourly
+    instruments = _instruments(observed, sums @ basis.open_hours)
+    system = instruments.T @ design
+    scale = np.sqrt((design**2).sum(axis=0))
+    if len(measured) <= terms or not scale.all() or np.linalg.cond(system / scale) > _CONDITION:
+        raise Undetermined("The readings do not tell open hours from covered ones.")
+    rates = np.linalg.solve(system, instruments.T @ measured)
+    in_covered = observed.in_covered
+    totals_open = np.append(basis.open_hours[in_covered].sum(axis=0), 0.0)
+    totals_used = hourly[in_covered].sum(axis=0)
+    expected, used = float(totals_open @ rates), float(totals_used @ rates)
+    if expected <= 0:
+        raise Undetermined("By the open hours the covered nights would have used nothing.")
+    ratio = used / expected
+    coefficients = (totals_used - ratio * totals_open) @ np.linalg.solve(system, instruments.T)
+    if len(measured) <= terms + 1:
+        return SavingFit(1 - ratio, rates[:-1], expected, np.array([np.inf]), np.ones(1), float("nan"))
+    errors = _Errors.of(aligned, observed, basis, rates, expected, ratio)
+    found, weights, lasting = errors.standard_errors(measured, design, coefficients, ratio)
+    return SavingFit(1 - ratio, rates[:-1], expected, found / expected, weights, lasting)
+
+
+def _instruments(observed: Observations, expected: np.ndarray) -> np.ndarray:
+    """Open share of each observation (times its terms, where there are several), and covered share."""
+    covered = observed.covered_part
+    opened = (1 - covered)[:, None]
+    return np.column_stack([opened if expected.shape[1] == 1 else opened * expected, covered])
+
+
+@dataclass(frozen=True, eq=False)
+class _Errors:
+    """Hourly errors of the use [kWh], as factors of the unknown sizes: of the loss, of the cover's share, and known
+    ones; left: share of an hour's open loss that is lost with the cover on."""
+
+    observed: Observations
+    loss: np.ndarray
+    left: np.ndarray
+    other: np.ndarray
+    split: np.ndarray
+    saved: np.ndarray
+    stored: float
+
+    @classmethod
+    def of(cls, aligned: Aligned, observed: Observations, basis: Basis, rates, expected: float, ratio: float) -> _Errors:
+        """The errors of one method, its rates known."""
+        hours, x = aligned.hours, observed.covered
+        level = expected / hours["open_need"].to_numpy(float)[observed.in_covered].sum()
+        base = basis.open_hours @ rates[:-1]
+        in_covered_hours = float((base * x)[observed.in_covered].sum())
+        share = np.clip(expected * (1 - ratio) / in_covered_hours, 0.0, 0.95) if in_covered_hours > 0 else 0.0
+        shape = hours["degree_hours"].to_numpy(float).clip(min=0.0)
+        use = rates[-1] * basis.covered_hours * x
+        by_degrees = shape * x * (use.sum() / max(float((shape * x).sum()), 1e-9))
+        moved = np.append(x[1:] - x[:-1], 0.0) * MOVED  # the cover laid and lifted so much earlier
+        return cls(
+            observed,
+            level * hours["open_loss"].to_numpy(float).clip(min=0.0),
+            1 - share * x,
+            level * basis.other,
+            np.column_stack([by_degrees - use, -share * base * moved]),
+            np.abs(base) * x,
+            aligned.capacity * aligned.water_error,
+        )
+
+    def standard_errors(self, measured, design, coefficients, ratio) -> tuple[np.ndarray, np.ndarray, float]:
+        """Standard errors of the saved energy [kWh] over the grid of sizes, their weights, and the mean lasting [h]."""
+        sums, inside = self.observed.sums, self.observed.in_covered.astype(float)
+        in_use = coefficients @ sums - inside  # of each hour's error of the use
+        in_loss = in_use * self.left + ratio * inside  # of each hour's error of the loss
+        nights = np.unique(self.observed.night, return_inverse=True)[1]
+        by_night = np.zeros((len(self.saved), nights.max() + 1))
+        by_night[np.arange(len(nights)), nights] = self.saved
+        edges = self.stored * self.observed.edges.toarray()
+        rows = sums.toarray() * self.left
+        known = [rows @ self.other, sums @ self.split, edges]
+        fixed = sum(part @ part.T for part in known)
+        own = ((in_loss @ self.other) ** 2).sum() + ((in_use @ self.split) ** 2).sum() + ((coefficients @ edges) ** 2).sum()
+        share = sums @ by_night
+        share, own_share = share @ share.T, ((in_use @ by_night) ** 2).sum()
+        found, likelihood, lasting = [], [], []
+        place = self.observed.position - self.observed.position[0]
+        both = np.zeros((len(rows) + 1, place[-1] + 1))  # hours in between are hours too
+        both[:, place] = np.vstack([rows, in_loss]) * self.loss
+        spectrum = np.fft.rfft(both, 2 * both.shape[1])
+        for last in LASTING:
+            shared = _shared(spectrum, both.shape[1], last) / _day_variance(last)
+            for size in NIGHT_ERRORS:
+                base = fixed + size**2 * share
+                likelihood.append(_restricted_likelihood(measured, design, base, shared[:-1, :-1], DAY_ERRORS))
+                variance = own + size**2 * own_share + DAY_ERRORS**2 * shared[-1, -1]
+                found.append(np.sqrt(variance))
+                lasting.append(np.full(len(DAY_ERRORS), last))
+        logs = np.concatenate(likelihood)
+        weights = np.exp(logs - logs.max())
+        weights /= weights.sum()
+        return np.concatenate(found), weights, float(np.exp(weights @ np.log(np.concatenate(lasting))))
+
+
+def _shared(spectrum: np.ndarray, hours: int, last: float) -> np.ndarray:
+    """Covariance of weighted sums over hours of a process of unit variance with correlation exp(−lag/last).
+
+    spectrum: Fourier transforms of the weights, padded to twice their hours so that the ends don't meet.
+    """
+    lags = np.arange(2 * hours)
+    power = np.fft.rfft(np.exp(-np.minimum(lags, 2 * hours - lags) / last)).real.clip(min=0.0)
+    both_sides = np.full(len(power), 2.0)
+    both_sides[[0, -1]] = 1.0  # frequencies that a real transform holds once
+    return ((spectrum * (power * both_sides)) @ spectrum.conj().T).real / (2 * hours)
+
+
+def _day_variance(last: float) -> float:
+    """Variance of the mean of 24 hours of such a process [–]."""
+    lags = np.arange(24)
+    return float(np.exp(-np.abs(np.subtract.outer(lags, lags)) / last).mean())
+
+
+def _restricted_likelihood(measured, design, base, shared, sizes) -> np.ndarray:
+    """Restricted log-likelihood of the residuals for the covariances base + size² × shared, one a size."""
+    count, terms = design.shape
+    base = base + 1e-8 * (np.trace(base) + sizes[0] ** 2 * np.trace(shared)) / count * np.eye(count)
+    values, vectors = eigh(shared, base)  # both diagonal at once
+    weight = 1 / (1 + sizes[:, None] ** 2 * values.clip(min=0.0))
+    design = vectors.T @ (design / np.sqrt((design**2).sum(axis=0)))
+    turned = vectors.T @ measured
+    information = np.einsum("ni,sn,nj->sij", design, weight, design)
+    cross = np.einsum("ni,sn,n->si", design, weight, turned)
+    explained = (cross * np.linalg.solve(information, cross[:, :, None])[:, :, 0]).sum(axis=1)
+    left = weight @ turned**2 - explained
+    # the determinant of the base is the same for all sizes, but not for all bases
+    determinant = -2 * np.linalg.slogdet(vectors)[1] - np.log(weight).sum(axis=1)
+    return -0.5 * (determinant + np.linalg.slogdet(information)[1] + left)
