@@ -10,6 +10,7 @@ import sys
 import warnings
 
 from pondheat.cli import commands, options
+from pondheat.core import files
 
 __all__ = ["main"]
 
@@ -23,7 +24,8 @@ def main(arguments: list[str] | None = None) -> int:
         warnings.simplefilter("ignore")  # for programmers; what a keeper must know is printed as a sentence
     parsed = options.parser().parse_args(arguments)
     try:
-        return commands.COMMANDS[parsed.part](parsed)
+        with files.one_run():
+            return commands.COMMANDS[parsed.part](parsed)
     except BrokenPipeError:
         return 0
     except (ValueError, OSError) as wrong:  # every refusal of this package is a ValueError with a sentence

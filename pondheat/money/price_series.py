@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -11,6 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from pondheat.core import units, value_parsers
+from pondheat.core.files import read_input_text
 from pondheat.core.units import Unreadable
 from pondheat.money.civil_time import HOUR
 
@@ -64,10 +66,9 @@ def read(path: Path, currency: units.Currency) -> PriceSeries:
     longer than an hour.
     """
     try:
-        with open(path, encoding="utf-8-sig", newline="") as lines:
-            rows = list(csv.reader(lines))
+        rows = list(csv.reader(io.StringIO(read_input_text(Path(path)))))
     except (OSError, UnicodeDecodeError, csv.Error) as wrong:
-        reason = getattr(wrong, "strerror", None) or wrong
+        reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
         raise Unreadable(f"The price file {path} could not be read: {reason}.") from None
     heads = [head.strip().lower() for head in rows[0]] if rows else []
     price_heads = [re.fullmatch(r"price\s*(?:[\[(](.+)[\])])?", head) for head in heads]
