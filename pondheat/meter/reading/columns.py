@@ -6,8 +6,8 @@ import re
 from dataclasses import dataclass
 
 from pondheat.core.ranges import choose
-from pondheat.meter.reading.read_log import ReadingsFault, ReadLog
-from pondheat.meter.reading.rows import MISSING_WORDS
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog
+from pondheat.core.tables.rows import MISSING_WORDS
 
 # kind: (quantity, whether it is a running counter)
 KINDS = {

@@ -14,7 +14,7 @@ import numpy as np
 
 from pondheat.core.files import NotRead, read_input
 from pondheat.core.number_format import counted
-from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "upright stroke", ",": "comma"}
 MISSING_WORDS = frozenset(
