@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
-from pondheat.cli import options, town
+from pondheat.cli import options, read_files, town
+from pondheat.cli.terminal import Bar, json_text
 from pondheat.core import files
 from pondheat.core.places import require_clone
 
@@ -38,7 +38,7 @@ def _season(arguments: argparse.Namespace) -> int:
     fitted = _learned(arguments, sheet)
     asked = options.scenario_options(arguments, sheet.currency)
     town.fetch_for(sheet, arguments)
-    with _Bar("how sure") as bar:
+    with Bar("how sure") as bar:
         found = assessment.assess(sheet, progress=bar.progress, fitted=fitted)
     table = _what_if(sheet, found.weather, asked) if arguments.what_if else None
     if arguments.hours is not None:
@@ -65,7 +65,7 @@ def _what_if(sheet: Sheet, record: Weather, inputs: dict[str, float]) -> Scenari
 
     table = what_if.what_if(sheet, record, None, None, **inputs)
     rows = max(len(what_if.pending_rows(table)), 1)
-    with _Bar("how sure of each choice") as bar:
+    with Bar("how sure of each choice") as bar:
         for done, better in enumerate(what_if.with_likely_ranges(table), 1):
             table = better
             if bar.progress is not None:
@@ -97,7 +97,7 @@ def _learned(arguments: argparse.Namespace, sheet: Sheet) -> Fitted | None:
         town.fetch_for(days, arguments, real_days=True)
         return assessment.learn(metered, log.use, pump_on_meter=arguments.pump_on_meter, repairs=log.repairs)
     except ValueError as wrong:
-        raise _in_options(wrong) from None
+        raise options.in_options(wrong) from None
 
 
 def _compare(arguments: argparse.Namespace) -> int:
@@ -117,7 +117,7 @@ def _compare(arguments: argparse.Namespace) -> int:
     nights = None if arguments.covered_nights is None else comparison_files.dates_of(arguments.covered_nights)
     base_load = 0.0 if arguments.base_load is None else units.parse(arguments.base_load, "W", bare=True)
     try:
-        with _Bar("comparing") as bar:
+        with Bar("comparing") as bar:
             result = savings_comparison.compare_files(
                 arguments.open,
                 arguments.covered,
@@ -132,7 +132,7 @@ def _compare(arguments: argparse.Namespace) -> int:
                 before_weather=lambda days: town.fetch_for(days, arguments, real_days=True),
             )
     except ValueError as wrong:
-        raise _in_options(wrong) from None
+        raise options.in_options(wrong) from None
     if arguments.json:
         _print_json(savings_text.as_dict(result))
     else:
@@ -156,7 +156,7 @@ def _follow(arguments: argparse.Namespace) -> int:
         log = thermometer_file.read(Path(arguments.log), sheet.timezone, **options.reading_options(arguments)[0])
         found = following.follow(sheet, log)
     except ValueError as wrong:
-        raise _in_options(wrong) from None
+        raise options.in_options(wrong) from None
     if arguments.hours is not None:
         export.write_compared(found, Path(arguments.hours))
     if arguments.json:
@@ -204,7 +204,7 @@ def _together(arguments: argparse.Namespace) -> int:
     if page.suffix.lower() not in (".html", ".htm") or page.is_dir():
         raise ValueError(f"{page}: name a file that ends in .html.")
     files.check_target(page, files.PAPER)
-    with _Bar("reckoning the ponds") as bar:
+    with Bar("reckoning the ponds") as bar:
         found = class_comparison.compare_class(Path(arguments.folder), money=arguments.money, progress=bar.progress)
     for name, why in found.left_out:
         print(f"Left out, {name}: {why}", file=sys.stderr)
@@ -230,28 +230,8 @@ def _prepare(_: argparse.Namespace) -> int:
     return 0
 
 
-class _Bar:
-    """A progress bar on standard error, where that is a terminal; wiped at the end."""
-
-    def __init__(self, what: str):
-        self._what = what
-        self.progress = self._draw if sys.stderr.isatty() else None
-
-    def __enter__(self) -> _Bar:
-        return self
-
-    def __exit__(self, *_) -> None:
-        if self.progress is not None:
-            print("\r" + " " * 60 + "\r", end="", file=sys.stderr)
-
-    def _draw(self, done: float) -> None:
-        filled = round(40 * done)
-        bar = "#" * filled + "." * (40 - filled)
-        print(f"\r  {self._what}: [{bar}]", end="", file=sys.stderr, flush=True)
-
-
 def _print_json(data: dict) -> None:
-    print(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
+    print(json_text(data))
 
 
 def _weather(chosen: str | None) -> str | None:
@@ -259,14 +239,6 @@ def _weather(chosen: str | None) -> str | None:
     from pondheat.analysis.assessment import weather_source
 
     return None if chosen is None else weather_source(chosen)
-
-
-def _in_options(wrong: ValueError) -> ValueError:
-    """The same error with reading options named as on the command line, safe to print."""
-    from pondheat.analysis.printable import without_controls
-    from pondheat.text.savings_text import as_option
-
-    return ValueError("\n".join(without_controls(as_option(line)) for line in str(wrong).splitlines()))
 
 
 def _check_targets(targets: list[tuple[str | None, files.OutputKind]], inputs: list[str | Path | None]) -> None:
@@ -290,6 +262,8 @@ COMMANDS: dict[str | None, Callable[[argparse.Namespace], int]] = {
     "compare": _compare,
     "weather": town.weather,
     "follow": _follow,
+    "read": read_files.read,
+    "tariff": read_files.tariff,
     "check": _check,
     "key": _key,
     "together": _together,

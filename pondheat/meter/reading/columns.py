@@ -189,6 +189,14 @@ def water_column(
     return found[0]
 
 
+def only_temperatures(sample, headers: list[str], taken: set[int]) -> bool:
+    """Whether a column of numbers is named as a temperature, and none as what a meter shows."""
+    numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
+    warm = [at for at in numeric if _role_from_header(headers[at]) == "temp"]
+    rest = [headers[at] for at in numeric if at not in warm]
+    return bool(warm) and not any(_unit_from_header(head) or quantity_from_header(head) for head in rest)
+
+
 def _requested_column(column, headers: list[str], numeric: list[int], name: str) -> int:
     """Position of the column requested by name or by number (from 1)."""
     if isinstance(column, int) and not isinstance(column, bool) and column - 1 in numeric:

@@ -121,6 +121,17 @@ def read(
     )
 
 
+def is_thermometer(source: Path | bytes) -> bool:
+    """Whether a table has a column of temperatures and none of a meter, judged by its heads alone.
+
+    Raises ReadingsFault where it is no table of times and numbers at all.
+    """
+    lines, name, _ = open_table(source, "UTC", None, None)
+    sample = lines.sample()
+    time_columns = times.find_time_columns(sample, lines.headers, None, name)
+    return columns.only_temperatures(sample, lines.headers, {*time_columns.at, *time_columns.end_at})
+
+
 def _normalised_unit(unit: str) -> str:
     """The standard name of a temperature unit given by the caller."""
     for name, spellings in UNITS.items():
