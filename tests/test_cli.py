@@ -4,6 +4,7 @@ Commands run inside the test's process; three run as programs of their own.
 """
 
 import json
+import os
 import subprocess
 import sys
 from collections.abc import Callable
@@ -168,7 +169,8 @@ def test_season_prints_json_only_and_writes_hours(shell, six_weeks, tmp_path):
     target = tmp_path / "hours out.csv"
     done = shell("season", six_weeks, "--json", "--hours", target)
     told = strict(done.stdout)
-    assert done.stderr == "" and told["sheet"]["name"] == "Garden pond (invented)"
+    assert done.stderr == f"Written: {target} (the hours of a season).\n"
+    assert told["sheet"]["name"] == "Garden pond (invented)"
     assert set(told["open"]["routes_kwh"]) == set(ROUTES) and told["payback"]["years"] > 0
     assert "°" in done.stdout  # characters beyond ASCII as they are
     table = pd.read_csv(target)
@@ -419,6 +421,46 @@ def test_hours_are_not_written_over_the_weather(shell, pond, tmp_path):
     before = (tmp_path / "june.csv").read_bytes()
     done = shell("season", path, "--hours", tmp_path / "june.csv", code=2)
     assert "written over what this command reads" in done.stderr and (tmp_path / "june.csv").read_bytes() == before
+
+
+def test_nothing_that_is_read_is_written_whatever_its_name(shell, tmp_path):
+    """The sheet, its tariff, the tariff's prices, the meter's log and its weather, by hard and symbolic links too."""
+    sheet, tariff, prices = tmp_path / "pond.toml", tmp_path / "dear.toml", tmp_path / "prices.csv"
+    sheet.write_text(
+        f"{TANK.read_text(encoding='utf-8').split('[tariff]')[0]}[tariff]\nfile = 'dear.toml'\n", encoding="utf-8"
+    )
+    tariff.write_text("[tariff]\nprices = 'prices.csv'\n", encoding="utf-8")
+    prices.write_text("time,price\n2025-01-03T04:30Z,0.2\n2025-01-03T05:00Z,0.3\n", encoding="utf-8")
+    meter, days = tmp_path / "meter.csv", tmp_path / "days.csv"
+    for path in (meter, days):
+        path.write_text("time,x\n", encoding="utf-8")
+    hard, soft = tmp_path / "hard.csv", tmp_path / "soft.html"
+    os.link(tariff, hard)
+    os.symlink(prices, soft)
+    before = {path: path.read_bytes() for path in tmp_path.iterdir()}
+    more = ("--meter", meter, "--meter-weather", days)
+    for option, target in (
+        ("--hours", sheet),
+        ("--report", tariff),
+        ("--hours", prices),
+        ("--hours", hard),
+        ("--report", soft),
+        ("--hours", meter),
+        ("--hours", days),
+    ):
+        done = shell("season", sheet, option, target, *more, code=2)
+        assert "written over what this command reads" in done.stderr and str(target) in done.stderr, target
+        assert {path: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_no_file_of_another_kind_is_written_over_nor_two_of_one_name(shell, six_weeks, tmp_path):
+    other = tmp_path / "other.toml"
+    other.write_text("[tariff]\n", encoding="utf-8")
+    done = shell("season", six_weeks, "--report", other, code=2)
+    assert "is not a decision sheet from an earlier run" in done.stderr
+    done = shell("season", six_weeks, "--hours", tmp_path / "x", "--report", tmp_path / "x", code=2)
+    assert "two files would be written to this one name" in done.stderr
+    assert other.read_text(encoding="utf-8") == "[tariff]\n" and not (tmp_path / "x").exists()
 
 
 @pytest.mark.parametrize(

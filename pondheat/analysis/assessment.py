@@ -32,8 +32,8 @@ from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
 if TYPE_CHECKING:
+    from pondheat.core.tables.read_log import Repair
     from pondheat.meter.fitting.pond_fit import Fitted
-    from pondheat.meter.reading.read_log import Repair
 
 SHORT_SEASON = 120  # days; a shorter season says little about what a cover saves in a year (judgement)
 YEAR_ROUND = 300  # days of a weather record from which the ground's yearly wave can be worked out

@@ -16,10 +16,10 @@ from pondheat.analysis.results import hour_starts
 from pondheat.core import value_parsers
 from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange
+from pondheat.core.tables.read_log import ReadingsFault
 from pondheat.core.units import Currency
 from pondheat.meter.reading import meter_file
 from pondheat.meter.reading.meter_file import Readings
-from pondheat.meter.reading.read_log import ReadingsFault
 from pondheat.meter.savings.night_readings import COVERED, OPEN, night_of
 from pondheat.money import tariffs
 from pondheat.money.tariffs import Tariff

@@ -8,6 +8,7 @@ import numpy as np
 
 from pondheat.analysis.following import Following
 from pondheat.analysis.results import Assessment, LikelyRange, Season, Uncertainty
+from pondheat.core.files import COMPARED_HOURS, SEASON_HOURS, write_atomically
 from pondheat.money import payback
 from pondheat.season.weather import weather
 from pondheat.sheet.unstated import missing_text
@@ -67,7 +68,7 @@ def write_hours(found: Assessment, path: Path) -> None:
     season = found.as_described
     table = season.hours.round(4)
     table.insert(0, "time", [stamp.isoformat() for stamp in season.index])
-    table.to_csv(path, index=False)
+    write_atomically(path, table.to_csv(index=False, lineterminator="\n").encode("utf-8"), SEASON_HOURS)
 
 
 def write_compared(found: Following, path: Path) -> None:
@@ -79,7 +80,7 @@ def write_compared(found: Following, path: Path) -> None:
     table = found.frame[["measured", "computed", "error"]].round(3)
     table["scored"] = found.frame["scored"].astype(int)
     table.insert(0, "time", [stamp.isoformat() for stamp in found.frame.index])
-    table.to_csv(path, index=False)
+    write_atomically(path, table.to_csv(index=False, lineterminator="\n").encode("utf-8"), COMPARED_HOURS)
 
 
 def _number(value) -> float | None:

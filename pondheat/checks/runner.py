@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pondheat.core import nomenclature, ranges, units
+from pondheat.core.files import NotRead, read_input_text
 from pondheat.core.number_format import counted
 
 COLUMNS = ("id", "quantity", "inputs", "value", "unit", "tolerance", "source", "kind", "note")
@@ -220,7 +221,9 @@ def _cells(line: str) -> list[str]:
 
 def _text(path: Path) -> str:
     try:
-        return path.read_text(encoding="utf-8-sig")
+        return read_input_text(path)
+    except NotRead as wrong:
+        raise CheckError(str(wrong)) from None
     except (OSError, UnicodeDecodeError) as error:
         raise CheckError(f"{path}: cannot be read as UTF-8 text ({type(error).__name__}).") from None
 

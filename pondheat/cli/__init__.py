@@ -1,4 +1,4 @@
-"""The command line: open the workbook, or season, compare, follow, check, key and together from a shell.
+"""The command line: open the workbook, or season, compare, follow, read, check, key and together from a shell.
 
 Exit codes: 0 done, 1 check rows fall short, 2 something could not be read (with a sentence on standard error),
 130 stopped by Ctrl-C.
@@ -6,10 +6,14 @@ Exit codes: 0 done, 1 check rows fall short, 2 something could not be read (with
 
 from __future__ import annotations
 
+import argparse
+import contextlib
 import sys
 import warnings
 
 from pondheat.cli import commands, options
+from pondheat.cli.terminal import safe
+from pondheat.core import files
 
 __all__ = ["main"]
 
@@ -21,9 +25,15 @@ def main(arguments: list[str] | None = None) -> int:
             stream.reconfigure(encoding="utf-8", errors="replace")  # a Windows console may lack the degree sign
     if not sys.warnoptions:
         warnings.simplefilter("ignore")  # for programmers; what a keeper must know is printed as a sentence
-    parsed = options.parser().parse_args(arguments)
+    with contextlib.redirect_stdout(safe(sys.stdout)), contextlib.redirect_stderr(safe(sys.stderr)):
+        return _run(options.parser().parse_args(arguments))
+
+
+def _run(parsed: argparse.Namespace) -> int:
+    """Run the command of parsed arguments and turn what it raises into a sentence and an exit code."""
     try:
-        return commands.COMMANDS[parsed.part](parsed)
+        with files.one_run():
+            return commands.COMMANDS[parsed.part](parsed)
     except BrokenPipeError:
         return 0
     except (ValueError, OSError) as wrong:  # every refusal of this package is a ValueError with a sentence

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
-from pondheat.cli import options, town
+from pondheat.cli import options, read_files, town
+from pondheat.cli.terminal import Bar, json_text
+from pondheat.core import files
 from pondheat.core.places import require_clone
 
 if TYPE_CHECKING:
@@ -31,30 +32,30 @@ def _season(arguments: argparse.Namespace) -> int:
     from pondheat.text import summary, what_if_text
 
     sheet = town.sheet_of_place(pond_sheet.read(arguments.sheet, _weather(arguments.weather)), arguments)
-    for target, what in ((arguments.hours, "the hours"), (arguments.report, "the decision sheet")):
-        if target is not None:
-            _refuse_target(Path(target), what, (Path(arguments.sheet), sheet.folder / sheet.weather))
+    targets = [(arguments.hours, files.SEASON_HOURS), (arguments.report, files.DECISION_SHEET)]
+    inputs = [arguments.sheet, arguments.meter, arguments.meter_weather, sheet.folder / sheet.weather]
+    _check_targets(targets, inputs)
     fitted = _learned(arguments, sheet)
-    inputs = options.scenario_options(arguments, sheet.currency)
+    asked = options.scenario_options(arguments, sheet.currency)
     town.fetch_for(sheet, arguments)
-    with _Bar("how sure") as bar:
+    with Bar("how sure") as bar:
         found = assessment.assess(sheet, progress=bar.progress, fitted=fitted)
-    table = _what_if(sheet, found.weather, inputs) if arguments.what_if else None
+    table = _what_if(sheet, found.weather, asked) if arguments.what_if else None
     if arguments.hours is not None:
         export.write_hours(found, Path(arguments.hours))
     if arguments.report is not None:
         from pondheat.show.report import decision_sheet
 
         text = decision_sheet.report(sheet, found, what_if=table)
-        Path(arguments.report).write_text(text, encoding="utf-8", newline="\n")
+        files.write_atomically(Path(arguments.report), text.encode("utf-8"), files.DECISION_SHEET)
     if arguments.json:
         _print_json(export.as_dict(found) | ({} if table is None else {"what_if": what_if_text.as_dict(table)}))
+        _print_written(targets, sys.stderr)
         return 0
     print(summary.season_text(found))
     if table is not None:
         print("\n" + what_if_text.table_text(table, cautioned=found.covered is not None, shell=True))
-    if arguments.report is not None:
-        print(f"\nThe decision sheet, to be opened in a browser and printed: {arguments.report}")
+    _print_written(targets, sys.stdout)
     return 0
 
 
@@ -64,7 +65,7 @@ def _what_if(sheet: Sheet, record: Weather, inputs: dict[str, float]) -> Scenari
 
     table = what_if.what_if(sheet, record, None, None, **inputs)
     rows = max(len(what_if.pending_rows(table)), 1)
-    with _Bar("how sure of each choice") as bar:
+    with Bar("how sure of each choice") as bar:
         for done, better in enumerate(what_if.with_likely_ranges(table), 1):
             table = better
             if bar.progress is not None:
@@ -96,7 +97,7 @@ def _learned(arguments: argparse.Namespace, sheet: Sheet) -> Fitted | None:
         town.fetch_for(days, arguments, real_days=True)
         return assessment.learn(metered, log.use, pump_on_meter=arguments.pump_on_meter, repairs=log.repairs)
     except ValueError as wrong:
-        raise _in_options(wrong) from None
+        raise options.in_options(wrong) from None
 
 
 def _compare(arguments: argparse.Namespace) -> int:
@@ -116,7 +117,7 @@ def _compare(arguments: argparse.Namespace) -> int:
     nights = None if arguments.covered_nights is None else comparison_files.dates_of(arguments.covered_nights)
     base_load = 0.0 if arguments.base_load is None else units.parse(arguments.base_load, "W", bare=True)
     try:
-        with _Bar("comparing") as bar:
+        with Bar("comparing") as bar:
             result = savings_comparison.compare_files(
                 arguments.open,
                 arguments.covered,
@@ -131,7 +132,7 @@ def _compare(arguments: argparse.Namespace) -> int:
                 before_weather=lambda days: town.fetch_for(days, arguments, real_days=True),
             )
     except ValueError as wrong:
-        raise _in_options(wrong) from None
+        raise options.in_options(wrong) from None
     if arguments.json:
         _print_json(savings_text.as_dict(result))
     else:
@@ -146,9 +147,8 @@ def _follow(arguments: argparse.Namespace) -> int:
     from pondheat.text import following_text
 
     sheet = pond_sheet.read(arguments.sheet, _weather(arguments.weather))
-    if arguments.hours is not None:
-        inputs = (Path(arguments.sheet), Path(arguments.log), sheet.folder / sheet.weather)
-        _refuse_target(Path(arguments.hours), "the hours", inputs)
+    targets = [(arguments.hours, files.COMPARED_HOURS)]
+    _check_targets(targets, [arguments.sheet, arguments.log, sheet.folder / sheet.weather])
     for name, _, _ in options.WATER_OPTIONS:
         if len(options.given(arguments, name) or []) > 1:
             raise ValueError(f"--{name} is given more than once: once is enough for one log.")
@@ -156,13 +156,14 @@ def _follow(arguments: argparse.Namespace) -> int:
         log = thermometer_file.read(Path(arguments.log), sheet.timezone, **options.reading_options(arguments)[0])
         found = following.follow(sheet, log)
     except ValueError as wrong:
-        raise _in_options(wrong) from None
+        raise options.in_options(wrong) from None
     if arguments.hours is not None:
         export.write_compared(found, Path(arguments.hours))
     if arguments.json:
         _print_json(following_text.as_dict(found))
     else:
         print(following_text.following_text(found))
+    _print_written(targets, sys.stderr if arguments.json else sys.stdout)
     return 0
 
 
@@ -202,13 +203,13 @@ def _together(arguments: argparse.Namespace) -> int:
     page = Path(arguments.page or Path(writing.FOLDER) / "our_ponds.html")
     if page.suffix.lower() not in (".html", ".htm") or page.is_dir():
         raise ValueError(f"{page}: name a file that ends in .html.")
-    with _Bar("reckoning the ponds") as bar:
+    files.check_target(page, files.PAPER)
+    with Bar("reckoning the ponds") as bar:
         found = class_comparison.compare_class(Path(arguments.folder), money=arguments.money, progress=bar.progress)
     for name, why in found.left_out:
         print(f"Left out, {name}: {why}", file=sys.stderr)
-    page.parent.mkdir(parents=True, exist_ok=True)
     text = our_ponds.page_html(found, display_units.load(Path(writing.LEARNERS)))
-    page.write_text(text, encoding="utf-8", newline="\n")
+    files.write_atomically(page, text.encode("utf-8"), files.PAPER)
     print(our_ponds.sentence(found))
     print(f"Written, to be opened in a browser: {page}")
     return 0
@@ -229,28 +230,8 @@ def _prepare(_: argparse.Namespace) -> int:
     return 0
 
 
-class _Bar:
-    """A progress bar on standard error, where that is a terminal; wiped at the end."""
-
-    def __init__(self, what: str):
-        self._what = what
-        self.progress = self._draw if sys.stderr.isatty() else None
-
-    def __enter__(self) -> _Bar:
-        return self
-
-    def __exit__(self, *_) -> None:
-        if self.progress is not None:
-            print("\r" + " " * 60 + "\r", end="", file=sys.stderr)
-
-    def _draw(self, done: float) -> None:
-        filled = round(40 * done)
-        bar = "#" * filled + "." * (40 - filled)
-        print(f"\r  {self._what}: [{bar}]", end="", file=sys.stderr, flush=True)
-
-
 def _print_json(data: dict) -> None:
-    print(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
+    print(json_text(data))
 
 
 def _weather(chosen: str | None) -> str | None:
@@ -260,20 +241,19 @@ def _weather(chosen: str | None) -> str | None:
     return None if chosen is None else weather_source(chosen)
 
 
-def _in_options(wrong: ValueError) -> ValueError:
-    """The same error with reading options named as on the command line, safe to print."""
-    from pondheat.analysis.printable import without_controls
-    from pondheat.text.savings_text import as_option
-
-    return ValueError("\n".join(without_controls(as_option(line)) for line in str(wrong).splitlines()))
-
-
-def _refuse_target(target: Path, what: str, inputs: tuple[Path, ...]) -> None:
+def _check_targets(targets: list[tuple[str | None, files.OutputKind]], inputs: list[str | Path | None]) -> None:
     """Raise before any work where a file cannot be written, or would overwrite what the command reads."""
-    if target.is_dir() or not target.resolve().parent.is_dir():
-        raise ValueError(f"{target}: this file cannot be written there.")
-    if any(target.resolve() == one.resolve() for one in inputs):
-        raise ValueError(f"{target}: {what} would be written over what this command reads; name another file.")
+    files.check_targets(
+        [(Path(path), kind) for path, kind in targets if path is not None],
+        tuple(Path(one) for one in inputs if one is not None),
+    )
+
+
+def _print_written(targets: list[tuple[str | None, files.OutputKind]], stream: TextIO) -> None:
+    """One line for each file that was written."""
+    for path, kind in targets:
+        if path is not None:
+            print(f"Written: {path} ({kind.name}).", file=stream)
 
 
 COMMANDS: dict[str | None, Callable[[argparse.Namespace], int]] = {
@@ -282,6 +262,8 @@ COMMANDS: dict[str | None, Callable[[argparse.Namespace], int]] = {
     "compare": _compare,
     "weather": town.weather,
     "follow": _follow,
+    "read": read_files.read,
+    "tariff": read_files.tariff,
     "check": _check,
     "key": _key,
     "together": _together,

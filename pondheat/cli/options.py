@@ -8,6 +8,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pondheat.cli.terminal import Parser
+
 if TYPE_CHECKING:
     from pondheat.core.units import Currency
 
@@ -63,17 +65,19 @@ def parser() -> argparse.ArgumentParser:
     from pondheat import __version__
     from pondheat.front_door import opening
 
-    made = argparse.ArgumentParser(
+    made = Parser(
         prog="pondheat" if Path(sys.argv[0]).stem == "pondheat" else "python -m pondheat",
         description="Open the workbook in your browser. With a word behind it: answers in the shell.",
     )
     made.add_argument("--version", action="version", version=f"pondheat {__version__}")
     opening.add_options(made)
-    names = "season | compare | follow | weather | check | key | together | prepare"
+    names = "season | compare | follow | read | tariff | weather | check | key | together | prepare"
     commands = made.add_subparsers(dest="part", metavar=names)
     _add_season(commands)
     _add_compare(commands)
     _add_follow(commands)
+    _add_read(commands)
+    _add_tariff(commands)
     _add_weather(commands)
     check = commands.add_parser(
         "check",
@@ -203,6 +207,34 @@ def _add_follow(commands) -> None:
     _add_reading(follow, "where the log does not say", WATER_OPTIONS)
 
 
+def _add_read(commands) -> None:
+    read = commands.add_parser(
+        "read",
+        help="how a file is understood: what was taken for what, repairs, daily sums; nothing is worked out",
+        description="Tell how meter logs, thermometer logs, weather files and tariffs are understood. Needs no pond "
+        "sheet and writes nothing.",
+    )
+    read.add_argument("files", nargs="+", metavar="FILE", help="files of any of these kinds; - reads standard input")
+    read.add_argument("--as", dest="what", metavar="KIND", help="meter, thermometer, weather or tariff, where in doubt")
+    read.add_argument("--timezone", metavar="ZONE", help="of the files' clock (left out: this computer's)")
+    read.add_argument("--json", action="store_true", help="print JSON instead of the text")
+    _add_reading(read, "where a file does not say")
+
+
+def _add_tariff(commands) -> None:
+    tariff = commands.add_parser(
+        "tariff",
+        help="a week of a tariff as it was understood",
+        description="Print a week of a tariff file: which rate holds when. All keys are explained in "
+        "workbook/tariffs.md.",
+    )
+    tariff.add_argument("file", metavar="TARIFF.toml", help="the tariff; - reads standard input")
+    tariff.add_argument("--week", metavar="DATE", help="a date in the week to print (left out: this week)")
+    tariff.add_argument("--timezone", metavar="ZONE", help="whose clock the windows go by (left out: this computer's)")
+    tariff.add_argument("--currency", metavar="CODE", help="GBP, EUR or USD, where the file names none")
+    tariff.add_argument("--json", action="store_true", help="print JSON instead of the text")
+
+
 def _add_reading(
     parser: argparse.ArgumentParser, title: str, options: tuple[tuple[str, str, str], ...] = READING_OPTIONS
 ) -> None:
@@ -257,3 +289,11 @@ def scenario_options(arguments: argparse.Namespace, currency: Currency) -> dict[
         except ValueError as wrong:
             raise ValueError(f"--{name}: {wrong}") from None
     return found
+
+
+def in_options(wrong: ValueError | OSError) -> ValueError:
+    """The same error with reading options named as on the command line, safe to print."""
+    from pondheat.analysis.printable import without_controls
+    from pondheat.text.savings_text import as_option
+
+    return ValueError("\n".join(without_controls(as_option(line)) for line in str(wrong).splitlines()))

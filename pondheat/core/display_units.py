@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pondheat.core import units
+from pondheat.core.files import write_atomically
 from pondheat.core.units import Currency, Unreadable
 
 NAME = "money_and_units.txt"
@@ -179,7 +180,7 @@ def load(folder: Path | None = None) -> DisplayUnits:
 def keep(line: str, folder: Path) -> DisplayUnits:
     """Store a line in a folder and return its units. Raises Unreadable, OSError."""
     found = read_line(line)
-    (folder / NAME).write_text(f"{found.line()}\n", encoding="utf-8")
+    write_atomically(folder / NAME, f"{found.line()}\n".encode())
     return found
 
 

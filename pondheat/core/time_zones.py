@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import os
 import re
 from importlib import resources
 from typing import NamedTuple
@@ -43,6 +44,15 @@ def is_southern(timezone: str) -> bool:
     """Whether a time zone is named after a place south of the equator; False for zones of no place."""
     place = zone_place(timezone)
     return place is not None and place.latitude < 0
+
+
+def own_zone() -> str | None:
+    """The time zone that this computer keeps, as an IANA name; None where it does not tell.
+
+    Source: the variable TZ, else what /etc/localtime is a link to; other systems do not name it.
+    """
+    named = os.environ.get("TZ", "").removeprefix(":") or os.path.realpath("/etc/localtime").partition("zoneinfo/")[2]
+    return named if zone_place(named) is not None else None
 
 
 @functools.cache

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
-import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
+
+from pondheat.core.files import write_atomically
 
 NAME = "progress.json"
 _NO_TRY = ("not tried yet", "not read")
@@ -45,19 +45,10 @@ class Progress:
         content = json.dumps(
             {"answers": self.answers, "misses": self.misses}, indent=1, sort_keys=True, ensure_ascii=False
         )
-        name = None
         try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
-            handle, name = tempfile.mkstemp(dir=self.path.parent, prefix=".progress-")
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            os.replace(name, self.path)
+            write_atomically(self.path, content.encode("utf-8"))
             self.message = ""
         except OSError as error:
-            if name is not None and os.path.exists(name):
-                os.unlink(name)
             self.message = f"Your progress could not be kept: {error.strerror or error}."
 
     def dots(self, keys: list[str]) -> str:

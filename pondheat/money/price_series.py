@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import csv
+import io
 import re
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 
 from pondheat.core import units, value_parsers
+from pondheat.core.files import read_input_text
 from pondheat.core.units import Unreadable
 from pondheat.money.civil_time import HOUR
 
@@ -31,6 +34,11 @@ class PriceSeries:
         """Instants between `begin` and `end` (both excluded) at which a step begins, also outside the series."""
         first = begin + self.step - (begin - int(self.starts[0])) % self.step
         return np.arange(first, end, self.step)
+
+    def first_whole_day(self, timezone: str) -> date:
+        """The first local day all of whose prices are in the series."""
+        begin = pd.Timestamp(int(self.starts[0]), unit="s", tz="UTC").tz_convert(timezone)
+        return (begin if begin == begin.normalize() else begin + pd.Timedelta(days=1)).date()
 
     def price_at(self, instants: np.ndarray) -> np.ndarray:
         """Price at these instants [money/kWh]; raises `Unreadable` naming the times without one."""
@@ -64,10 +72,9 @@ def read(path: Path, currency: units.Currency) -> PriceSeries:
     longer than an hour.
     """
     try:
-        with open(path, encoding="utf-8-sig", newline="") as lines:
-            rows = list(csv.reader(lines))
+        rows = list(csv.reader(io.StringIO(read_input_text(Path(path)))))
     except (OSError, UnicodeDecodeError, csv.Error) as wrong:
-        reason = getattr(wrong, "strerror", None) or wrong
+        reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
         raise Unreadable(f"The price file {path} could not be read: {reason}.") from None
     heads = [head.strip().lower() for head in rows[0]] if rows else []
     price_heads = [re.fullmatch(r"price\s*(?:[\[(](.+)[\])])?", head) for head in heads]

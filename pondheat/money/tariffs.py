@@ -32,6 +32,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import toml_errors, units, value_parsers
+from pondheat.core.files import read_input_text
 from pondheat.core.ranges import choose, plain, require
 from pondheat.core.units import Unreadable
 from pondheat.money import civil_time
@@ -245,7 +246,7 @@ def read(path: Path, currency: units.Currency) -> tuple[Tariff | None, list[tupl
     """Tariff from a TOML file, with its table under ``[tariff]`` or at the top level; errors as in `from_table`."""
     path = Path(path)
     try:
-        values = toml_errors.loads(path.read_text(encoding="utf-8-sig"))
+        values = toml_errors.loads(read_input_text(path))
     except (OSError, UnicodeDecodeError, units.Unreadable) as wrong:
         reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
         return None, [("", f"The tariff file {path} could not be read: {reason}.")]
@@ -253,6 +254,16 @@ def read(path: Path, currency: units.Currency) -> tuple[Tariff | None, list[tupl
     if not isinstance(table, dict):
         return None, [("tariff", "The tariff is a table: begin it with [tariff].")]
     return from_table(table, currency, path.parent)
+
+
+def currency_in(path: Path) -> units.Currency | None:
+    """The currency that a tariff file names; None where it names none, or cannot be read (`read` says why)."""
+    try:
+        values = toml_errors.loads(read_input_text(path))
+        named = values.get("tariff", values).get("currency")
+        return None if named is None else units.currency_of(named)
+    except (OSError, ValueError, AttributeError):
+        return None
 
 
 def energy_of_power(power, hours):

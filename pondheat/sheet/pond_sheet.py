@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from pondheat.core import toml_errors, units, value_parsers
+from pondheat.core.files import read_input_text
 from pondheat.core.time_zones import zone_place
 from pondheat.heat import surface
 from pondheat.heat.balance import Pond
@@ -112,7 +113,7 @@ def read(path, weather: str | None = None) -> Sheet:
     """
     path = Path(path)
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = read_input_text(path)
     except FileNotFoundError:
         raise SheetError([SheetFault(str(path), "", "no such file.")]) from None
     except (OSError, ValueError) as wrong:

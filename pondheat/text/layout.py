@@ -3,14 +3,25 @@
 from __future__ import annotations
 
 import datetime as dt
+import shutil
+import sys
 import textwrap
 from collections.abc import Callable
+from typing import TextIO
 
 from pondheat.analysis.results import LikelyRange
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual, beside
 
-WIDTH = 100
+
+def terminal_width(stream: TextIO = sys.stdout) -> int:
+    """Columns of text for a stream: 100, or those of a narrower terminal, though never less than 60."""
+    if not stream.isatty():
+        return 100
+    return max(60, min(100, shutil.get_terminal_size((100, 25)).columns))
+
+
+WIDTH = terminal_width()
 
 
 def wrapped(text: str, bullet: str = "", usual: Usual = METRIC) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from pondheat.core.display_units import METRIC, Usual
+from pondheat.core.files import PAPER, check_target, write_atomically
 from pondheat.sheet.pond_sheet import Sheet
 from pondheat.tutor.handout import handout
 from pondheat.tutor.key import key_page
@@ -32,7 +33,8 @@ def write_papers(folder: Path, sheet: Sheet, sheets: bool = False, usual: Usual 
     papers = {"key.html": key_page(sheet.currency, usual), "handout.html": handout(sheet, usual=usual)}
     if sheets:
         papers |= {f"sheets_{route}.html": question_sheets(route, sheet.currency, usual) for route in ROUTES}
-    folder.mkdir(parents=True, exist_ok=True)
+    for name in papers:
+        check_target(folder / name, PAPER)  # all or none
     for name, text in papers.items():
-        (folder / name).write_text(text, encoding="utf-8", newline="\n")
+        write_atomically(folder / name, text.encode("utf-8"), PAPER)
     return [folder / name for name in papers]

@@ -5,6 +5,7 @@ import json
 
 import pytest
 
+from pondheat.core import files
 from pondheat.lesson import progress, questions
 from pondheat.show import pages
 from pondheat.show.pages import ComeBack, PredictFirst, SoFar
@@ -139,7 +140,7 @@ def test_progress_that_cannot_be_kept_is_said(tmp_path, monkeypatch):
     def full(*_, **__):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(progress.tempfile, "mkstemp", full)
+    monkeypatch.setattr(files.tempfile, "mkstemp", full)
     asked = miss("05_open_surface", tmp_path)
     assert "could not be kept: No space left on device" in asked.reply.value
     assert asked.panel.layout.display != "none"

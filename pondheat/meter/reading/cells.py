@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from pondheat.core.tables import rows as table_reader
+from pondheat.core.tables import timestamps as times
+from pondheat.core.tables.read_log import ReadingsFault
 from pondheat.meter.reading import columns
-from pondheat.meter.reading import rows as table_reader
-from pondheat.meter.reading import timestamps as times
-from pondheat.meter.reading.read_log import ReadingsFault
 
 _CHUNK = 250_000  # lines between two progress reports, about a thirtieth of a second
 _MISSING_SPELLINGS = sorted(

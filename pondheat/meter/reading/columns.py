@@ -6,8 +6,8 @@ import re
 from dataclasses import dataclass
 
 from pondheat.core.ranges import choose
-from pondheat.meter.reading.read_log import ReadingsFault, ReadLog
-from pondheat.meter.reading.rows import MISSING_WORDS
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog
+from pondheat.core.tables.rows import MISSING_WORDS
 
 # kind: (quantity, whether it is a running counter)
 KINDS = {
@@ -187,6 +187,14 @@ def water_column(
     if rest := [headers[at] for at in range(len(headers)) if at not in {fit[0], *taken} and headers[at]]:
         read_log.interpretation.append(f"Not used: {', '.join(rest)}.")
     return found[0]
+
+
+def only_temperatures(sample, headers: list[str], taken: set[int]) -> bool:
+    """Whether a column of numbers is named as a temperature, and none as what a meter shows."""
+    numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
+    warm = [at for at in numeric if _role_from_header(headers[at]) == "temp"]
+    rest = [headers[at] for at in numeric if at not in warm]
+    return bool(warm) and not any(_unit_from_header(head) or quantity_from_header(head) for head in rest)
 
 
 def _requested_column(column, headers: list[str], numeric: list[int], name: str) -> int:

@@ -12,8 +12,8 @@ import numpy as np
 
 from pondheat.core.number_format import counted
 from pondheat.core.ranges import RANGES, OutOfRange
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.meter.reading.conversions import counter_use
-from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.meter.reading.repairs import (
     HOUR,
     OUTLIER_FACTOR,

@@ -7,9 +7,9 @@ import numpy as np
 from pondheat.core import units
 from pondheat.core.number_format import counted
 from pondheat.core.ranges import RANGES, require
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.meter.reading.columns import UNIT_FACTOR, Column, Roles, header_words
 from pondheat.meter.reading.conversions import energy_from_flashes, energy_from_gas, power_from_current
-from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
 
 _MIN_RISES = 8  # fewer rising numbers in a row prove nothing
 

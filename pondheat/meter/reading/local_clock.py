@@ -9,11 +9,11 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import value_parsers
-from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
+from pondheat.core.tables.timestamps import SECOND
 from pondheat.season.weather.times import standard_offset
 
 CLOCKS = ("local", "standard", "utc")
-SECOND = 1_000_000  # microseconds
 _DAY = 86_400 * SECOND
 
 

@@ -17,15 +17,15 @@ import pandas as pd
 from pondheat.core import value_parsers
 from pondheat.core.number_format import counted
 from pondheat.core.ranges import require
+from pondheat.core.tables import rows as table_reader
+from pondheat.core.tables import timestamps as times
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, Repair, rows_text
 from pondheat.core.units import digits as shown
 from pondheat.meter.reading import cells as cell_reader
 from pondheat.meter.reading import columns, kinds, local_clock, repairs
 from pondheat.meter.reading import counter as counter_reader
 from pondheat.meter.reading import intervals as interval_reader
-from pondheat.meter.reading import rows as table_reader
-from pondheat.meter.reading import timestamps as times
 from pondheat.meter.reading.open_table import open_table
-from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, Repair, rows_text
 
 _MOST_UNREAD = 0.3
 

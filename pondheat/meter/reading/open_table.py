@@ -6,10 +6,10 @@ from pathlib import Path
 
 from pondheat.core import value_parsers
 from pondheat.core.ranges import choose
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog
+from pondheat.core.tables.rows import Lines, read_bytes, read_table
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading import local_clock
-from pondheat.meter.reading.read_log import ReadingsFault, ReadLog
-from pondheat.meter.reading.rows import Lines, read_bytes, read_table
 
 
 def open_table(

@@ -8,8 +8,8 @@ import numpy as np
 
 from pondheat.core.number_format import counted
 from pondheat.core.ranges import RANGES
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.meter.reading.local_clock import SECOND
-from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
 
 HOUR = 3600 * SECOND
 TOLERANCE = 1.1  # of the rating: mains voltage 5 % up is 10 % more power (common practice, no source)

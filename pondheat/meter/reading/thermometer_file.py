@@ -14,13 +14,13 @@ import pandas as pd
 
 from pondheat.core import value_parsers
 from pondheat.core.ranges import RANGES
+from pondheat.core.tables import timestamps as times
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, Repair, rows_text
 from pondheat.meter.reading import cells as cell_reader
 from pondheat.meter.reading import columns, kinds, meter_file, repairs
 from pondheat.meter.reading import intervals as interval_reader
-from pondheat.meter.reading import timestamps as times
 from pondheat.meter.reading.energy_use import start_times
 from pondheat.meter.reading.open_table import open_table
-from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, Repair, rows_text
 
 UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit"}
 # Options of `read` for what a file does not say itself.
@@ -119,6 +119,17 @@ def read(
         by_date and not time_columns.formats[0].unit,
         len(lines.row),
     )
+
+
+def is_thermometer(source: Path | bytes) -> bool:
+    """Whether a table has a column of temperatures and none of a meter, judged by its heads alone.
+
+    Raises ReadingsFault where it is no table of times and numbers at all.
+    """
+    lines, name, _ = open_table(source, "UTC", None, None)
+    sample = lines.sample()
+    time_columns = times.find_time_columns(sample, lines.headers, None, name)
+    return columns.only_temperatures(sample, lines.headers, {*time_columns.at, *time_columns.end_at})
 
 
 def _normalised_unit(unit: str) -> str:

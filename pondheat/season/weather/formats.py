@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from pondheat.core.files import NotRead, read_input
 from pondheat.season.weather import pvgis_reader, typical_years
 from pondheat.season.weather.record import Record, WeatherError
 
@@ -23,10 +24,10 @@ READERS: dict[str, tuple[Callable[[Path, str, str], Record], str]] = {  # format
 
 def read_text(path: Path) -> tuple[str, str]:
     """Text of a file and the encoding it was read in; raises `WeatherError` for anything but text."""
-    if path.is_dir():
-        raise WeatherError(f"{path} is a folder; name one weather file in it.")
     try:
-        raw = path.read_bytes()
+        raw = read_input(path)
+    except NotRead as wrong:
+        raise WeatherError(str(wrong)) from None
     except OSError as error:
         raise WeatherError(f"{path} cannot be read: {error.strerror or error}.") from None
     if not raw.strip():

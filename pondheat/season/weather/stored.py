@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime as dt
 import os
 import re
+import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -90,16 +91,16 @@ def fetch(
     latitude, longitude = request.town.rounded
     period = "typical-year.json" if request.first is None else f"{request.first}_{request.last}.csv"
     target = folder / f"{latitude:.1f}_{longitude:.1f}_{period}"
-    trial = target.with_name(f".trial-{target.name}")
-    write_atomically(trial, text.encode("utf-8"))
-    try:
-        weather.read(trial, timezone="UTC", year=_CHECK_YEAR)
-        os.replace(trial, target)
-    except WeatherError as wrong:
-        reason = str(wrong).replace(trial.name, "it")
-        raise FetchError(f"The answer of {request.service.name} cannot be used as weather: {reason}") from None
-    finally:
-        trial.unlink(missing_ok=True)
+    content = text.encode("utf-8")
+    with tempfile.TemporaryDirectory() as elsewhere:
+        trial = Path(elsewhere) / target.name
+        write_atomically(trial, content)
+        try:
+            weather.read(trial, timezone="UTC", year=_CHECK_YEAR)
+        except WeatherError as wrong:
+            reason = str(wrong).replace(trial.name, "it")
+            raise FetchError(f"The answer of {request.service.name} cannot be used as weather: {reason}") from None
+    write_atomically(target, content)
     return target
 
 

@@ -29,6 +29,7 @@ _UNIT_EXAMPLES = {
     "pressure": "hPa",
 }
 _PLACE_COMMENT = re.compile(r"\s*#\s*(place|source|latitude|longitude|altitude|wind height)\s*[:=]\s*(.+?)\s*$", re.I)
+_MAX_HEAD = 40  # lines in which the head of a table is looked for
 _MISSING_MARKS = {"", "na", "n/a", "#n/a", "nan", "null", "none", "-", "--", "missing", "m"}
 # numbers that loggers and archives write for "missing"; treated so only where they are implausible as values
 _MISSING_CODES = {
@@ -113,6 +114,17 @@ def _make_record(
     if "wind_speed" in columns and columns["wind_speed"].height is not None:
         record.wind_height = columns["wind_speed"].height
     return record
+
+
+def is_weather(text: str) -> bool:
+    """Whether a table's head names the air's temperature and one more of the columns of weather."""
+    _, _, lines = _split_lines(text[:20_000])
+    for line in lines[:_MAX_HEAD]:
+        cells = next(csv.reader([line], delimiter=max("\t;,", key=line.count)), [])
+        found = {column[0] for cell in cells if (column := parse_column_header(cell)) is not None}
+        if "air_temp" in found and len(found & set(COLUMN_UNITS)) > 1:
+            return True
+    return False
 
 
 # --- lines, header, cells -----------------------------------------------------------------------------------------

@@ -16,6 +16,7 @@ from pondheat.checks import explain, runner, user_row
 from pondheat.checks.explain import ROOMS, room_of
 from pondheat.checks.runner import CheckResult
 from pondheat.core.display_units import localise_finished
+from pondheat.core.files import read_input_text
 from pondheat.core.number_format import counted
 from pondheat.show import figures
 from pondheat.show.controls import Choice, Text, as_text, status
@@ -97,7 +98,7 @@ class Rows(Panel):
         if not path.exists():
             return
         try:
-            text = path.read_text(encoding="utf-8-sig")
+            text = read_input_text(path)
         except (OSError, UnicodeDecodeError):
             self.read_errors = [f"{path.name} cannot be read as UTF-8 text. It stays as it is."]
             return

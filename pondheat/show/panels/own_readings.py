@@ -15,11 +15,11 @@ import numpy as np
 from pondheat.analysis.comparison_files import READING
 from pondheat.analysis.printable import printable_name, without_controls
 from pondheat.core import units
+from pondheat.core.tables.read_log import ReadingsFault
 from pondheat.core.units import Unreadable
 from pondheat.meter.reading import energy_use, meter_file
 from pondheat.meter.reading.energy_use import CostByRate, UseStatistics
 from pondheat.meter.reading.meter_file import Readings
-from pondheat.meter.reading.read_log import ReadingsFault
 from pondheat.show import figures
 from pondheat.show.controls import Choice, Text, fold
 from pondheat.show.file_control import File

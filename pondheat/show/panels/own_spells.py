@@ -12,6 +12,7 @@ import ipywidgets
 
 from pondheat.analysis import savings_comparison
 from pondheat.core import units
+from pondheat.core.files import write_atomically
 from pondheat.season.weather import fetching, stored, town_weather, towns
 from pondheat.season.weather.fetching import Request
 from pondheat.sheet import pond_sheet as sheets
@@ -136,7 +137,7 @@ def sheet_of(given: dict, folder: Path) -> sheets.Sheet:
     """
     weather = given.get("weather")
     if isinstance(weather, bytes):
-        (folder / "weather.csv").write_bytes(weather)
+        write_atomically(folder / "weather.csv", weather)
         weather = folder / "weather.csv"
     named = None if weather is None else str(weather.resolve())
     own = given.get("sheet")

@@ -16,6 +16,7 @@ from pondheat.analysis.freezing import freezing_warning
 from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units, units
 from pondheat.core.display_units import localise_finished, temperature
+from pondheat.core.files import DECISION_SHEET
 from pondheat.fish import cautions
 from pondheat.front_door.copying import write_atomically
 from pondheat.meter.reading import meter_file
@@ -188,7 +189,7 @@ class YourPond(BackgroundTask):
             cuts = [power_cut.found[covered] for covered in (True, False) if covered in power_cut.found]
             progress(1.0)
             decision_sheet = report(sheet, found, what_if=table, power_cut=cuts, usual=display_units.load(self.folder))
-            write_atomically(self.folder / REPORT, decision_sheet.encode("utf-8"))
+            write_atomically(self.folder / REPORT, decision_sheet.encode("utf-8"), DECISION_SHEET)
             power_fails = ipywidgets.HTML("<h3 class='ph-group'>If the power fails</h3>")
             self.children = (*self._parts, self.choices_likely, power_fails, power_cut)
             self.choices_likely.follow(functools.partial(choice_ranges, table))

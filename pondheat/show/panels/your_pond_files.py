@@ -12,6 +12,7 @@ import pandas as pd
 from pondheat.analysis.printable import without_controls
 from pondheat.core import units
 from pondheat.core.display_units import localise_finished
+from pondheat.core.files import read_input
 from pondheat.front_door.copying import write_atomically
 from pondheat.season.weather import town_normals, weather
 from pondheat.season.weather.record import MEASURED
@@ -56,7 +57,7 @@ class OwnWeather(ipywidgets.VBox):
             return f"The weather is now that of {named.title()}."
         try:
             path = Path(named).expanduser()
-            content = path.read_bytes()
+            content = read_input(path)
         except (OSError, ValueError, RuntimeError):
             return f"“{without_controls(named[:60])}” is neither a place known here nor a file that can be read."
         self._uploaded(path.name, content)

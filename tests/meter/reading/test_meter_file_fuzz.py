@@ -12,8 +12,8 @@ import pandas as pd
 import pytest
 
 from pondheat.core.ranges import OutOfRange
+from pondheat.core.tables import read_log
 from pondheat.core.units import Unreadable
-from pondheat.meter.reading import read_log
 from pondheat.meter.reading.meter_file import read
 
 ZONE = "Europe/London"

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from pondheat.core.tables.read_log import ReadingsFault
 from pondheat.meter.reading import thermometer_file
-from pondheat.meter.reading.read_log import ReadingsFault
 
 START = dt.datetime(2026, 3, 20)
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from pondheat.core import units
+from pondheat.core.tables.read_log import ReadingsFault
 from pondheat.meter.reading import meter_file
-from pondheat.meter.reading.read_log import ReadingsFault
 from pondheat.show.controls import Text
 from pondheat.show.file_control import File
 from pondheat.show.panels import own_readings, readings

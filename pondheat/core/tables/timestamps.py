@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from pondheat.meter.reading.local_clock import SECOND
-from pondheat.meter.reading.read_log import ReadingsFault, ReadLog
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 
+SECOND = 1_000_000  # microseconds
 DATES = ("day first", "month first", "year first")
 _DATE = re.compile(
     r"(?P<year>\d{4})(?P<s1>[-/.])\d{1,2}(?P=s1)\d{1,2}(?!\d)"

@@ -12,8 +12,9 @@ from pathlib import Path
 
 import numpy as np
 
+from pondheat.core.files import NotRead, read_input
 from pondheat.core.number_format import counted
-from pondheat.meter.reading.read_log import ReadingsFault, ReadLog, rows_text
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "upright stroke", ",": "comma"}
 MISSING_WORDS = frozenset(
@@ -119,7 +120,9 @@ def read_bytes(source: Path | bytes | str) -> tuple[bytes, str]:
     if not isinstance(source, (str, Path)) or "\0" in str(source):
         raise ReadingsFault("Give the meter file as a path or as its bytes.")
     try:
-        return Path(source).read_bytes(), Path(source).name
+        return read_input(Path(source)), Path(source).name
+    except NotRead as wrong:
+        raise ReadingsFault(str(wrong)) from None
     except OSError as misfit:
         raise ReadingsFault(
             f"The meter file {str(source)[:200]} could not be read: {misfit.strerror or 'no such file'}."

@@ -1,0 +1,186 @@
+"""The commands `read` and `tariff`: how files are understood, without a pond sheet and without working anything out."""
+
+from __future__ import annotations
+
+import argparse
+import datetime as dt
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from pondheat.cli import options
+from pondheat.cli.terminal import Bar, json_text
+from pondheat.core.files import LARGEST, NotRead, write_atomically
+
+KINDS = ("meter", "thermometer", "weather", "tariff")
+_STANDARD_INPUT = "standard input"
+_DEFAULT_ZONE = "Europe/London"
+_THIS_YEAR = 2025  # calendar in which a typical year is shown; any will do
+
+
+def read(arguments: argparse.Namespace) -> int:
+    """The command `read`: one report for each file; exit code 2 if one of them could not be read."""
+    from pondheat.core.ranges import choose
+
+    if arguments.what is not None:
+        choose("as", arguments.what, KINDS)
+    timezone, told = _zone(arguments.timezone)
+    if told:
+        print(told, file=sys.stderr)
+    found, code = [], 0
+    for name in arguments.files:
+        with _as_path(name) as path:
+            try:
+                report, data = _read_one(path, arguments, timezone)
+            except (ValueError, OSError) as wrong:
+                sentence = options.in_options(wrong)
+                report, data, code = f"Not read: {sentence}", {"error": str(sentence)}, 2
+        found.append({"file": name} | data)
+        if not arguments.json:
+            head = f"{name}\n{'-' * min(len(name), 60)}\n" if len(arguments.files) > 1 else ""
+            print(head + report, file=sys.stderr if "error" in data else sys.stdout)
+            print(end="\n" if name != arguments.files[-1] else "")
+    if arguments.json:
+        print(json_text({"timezone": timezone, "files": found}))
+        for one in found:
+            if "error" in one:
+                print(one["error"], file=sys.stderr)
+    return code
+
+
+def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple[str, dict[str, Any]]:
+    """Report and data of one file."""
+    from pondheat.text import reading_text
+
+    what = arguments.what or _kind_of(path)
+    given = options.reading_options(arguments)[0]
+    if what == "tariff":
+        return _tariff(path, timezone, None, None)
+    if what == "weather":
+        if given:
+            stray = ", ".join(f"--{name.replace('_', '-')}" for name in given)
+            raise ValueError(f"{stray}: of a meter's or a thermometer's file, but {path.name} is read as weather.")
+        return _weather(path, timezone)
+    if what == "thermometer":
+        from pondheat.meter.reading import thermometer_file
+
+        stray = set(given) - set(thermometer_file.OPTIONS)
+        if stray:
+            named = ", ".join(f"--{name.replace('_', '-')}" for name in sorted(stray))
+            raise ValueError(f"{named}: of a meter's file, but {path.name} is read as a thermometer's.")
+        log = thermometer_file.read(path, timezone, **given)
+        days = reading_text.water_days(log)
+        return reading_text.water_text(log), _data(what, log.interpretation, log.repairs, days)
+    from pondheat.meter.reading import meter_file
+
+    with Bar(f"reading {path.name}") as bar:
+        metered = meter_file.read(path, timezone, progress=bar.progress, **given)
+    days = reading_text.meter_days(metered, timezone)
+    data = _data(what, metered.interpretation, metered.repairs, days)
+    return reading_text.meter_text(metered, timezone), data | {"kind": metered.kind, "totals": metered.totals}
+
+
+def _data(what: str, interpretation, repairs, days) -> dict[str, Any]:
+    return {
+        "read_as": what,
+        "interpretation": list(interpretation),
+        "repairs": [{"kind": one.kind, "sentence": one.sentence, "kwh": one.kwh} for one in repairs],
+        "days": {str(day): {key: float(value) for key, value in row.items()} for day, row in days.iterrows()},
+    }
+
+
+def _weather(path: Path, timezone: str) -> tuple[str, dict[str, Any]]:
+    from pondheat.core.time_zones import zone_place
+    from pondheat.season.weather import weather
+    from pondheat.text import reading_text
+
+    place = zone_place(timezone)
+    where = {} if place is None else {"latitude": place.latitude, "longitude": place.longitude}
+    record = weather.read(path, timezone=timezone, year=_THIS_YEAR, **where)
+    days = reading_text.weather_days(record)
+    return reading_text.weather_text(record), _data("weather", record.notes, (), days)
+
+
+def _kind_of(path: Path) -> str:
+    """Which of KINDS a file is, by its content."""
+    from pondheat.core import toml_errors
+    from pondheat.meter.reading import thermometer_file
+    from pondheat.season.weather import formats, table
+
+    text, _ = formats.read_text(path)
+    kind = formats.detect_format(text, path.suffix.lower())
+    if kind == "toml":
+        values = toml_errors.loads(text)
+        if {"pond", "heater", "timezone"} & set(values):
+            raise ValueError(f"{path.name} is a pond sheet: python -m pondheat season {path.name} reads it.")
+        return "weather" if "air_temp" in values else "tariff"
+    if kind != "table" or table.is_weather(text):
+        return "weather"
+    return "thermometer" if thermometer_file.is_thermometer(path) else "meter"
+
+
+def tariff(arguments: argparse.Namespace) -> int:
+    """The command `tariff`: a week of a tariff as it was understood."""
+    timezone, told = _zone(arguments.timezone)
+    if told:
+        print(told, file=sys.stderr)
+    with _as_path(arguments.file) as path:
+        report, data = _tariff(path, timezone, arguments.week, arguments.currency)
+    print(json_text(data) if arguments.json else report)
+    return 0
+
+
+def _tariff(path: Path, timezone: str, week: str | None, currency: str | None) -> tuple[str, dict[str, Any]]:
+    from pondheat.core import units
+    from pondheat.core.currencies import currency_of
+    from pondheat.money import tariffs
+    from pondheat.text import reading_text
+
+    money = currency_of(currency) if currency is not None else tariffs.currency_in(path) or units.GBP
+    found, faults = tariffs.read(path, money)
+    if found is None or faults:
+        raise ValueError("\n".join(f"{path.name}: {where + ': ' if where else ''}{said}" for where, said in faults))
+    day = dt.date.today() if found.price_series is None else found.price_series.first_whole_day(timezone)
+    if week is not None:
+        try:
+            day = dt.date.fromisoformat(week)
+        except ValueError:
+            raise ValueError(f"--week {week} is not a date: write it as 2026-01-19.") from None
+    if found.price_series is None or week is not None:
+        day -= dt.timedelta(days=day.weekday())
+    return (
+        reading_text.tariff_text(found, timezone, day),
+        {"read_as": "tariff"} | reading_text.tariff_dict(found, timezone, day),
+    )
+
+
+@contextmanager
+def _as_path(name: str) -> Iterator[Path]:
+    """The path of a file named on the command line; standard input, for “-”, as a file for the time being."""
+    if name != "-":
+        yield Path(name)
+        return
+    content = sys.stdin.buffer.read(LARGEST + 1)
+    if len(content) > LARGEST:
+        raise NotRead(f"More than {LARGEST // 1_000_000} MB came from standard input: cut it into years or months.")
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / _STANDARD_INPUT
+        write_atomically(path, content)
+        yield path
+
+
+def _zone(given: str | None) -> tuple[str, str]:
+    """The time zone of the files' clock, and a sentence where it was not given."""
+    from pondheat.core import time_zones, value_parsers
+
+    if given is not None:
+        return value_parsers.time_zone(given).key, ""
+    own = time_zones.own_zone()
+    return own or _DEFAULT_ZONE, (
+        f"Times are read by the clock of {own}, this computer's"
+        if own
+        else f"Times are read by the clock of {_DEFAULT_ZONE}, as this computer's time zone is not known"
+    ) + "; give --timezone for another."

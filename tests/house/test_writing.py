@@ -1,0 +1,71 @@
+"""Every file is written by `core.files.write_atomically`: any other way of writing is found in the source."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import pondheat
+
+LIBRARY = Path(pondheat.__file__).parent
+WRITERS = {
+    "write_text", "write_bytes", "to_excel", "to_parquet", "to_pickle", "savefig", "savetxt", "savez", "tofile",
+    "mkstemp", "NamedTemporaryFile", "copyfile", "copy2", "copytree", "replace_file", "link_to", "hardlink_to",
+}  # fmt: skip
+OF_MODULES = {("os", "replace"), ("os", "rename"), ("os", "open"), ("os", "truncate"), ("shutil", "copy"),
+              ("shutil", "move"), ("json", "dump"), ("np", "save"), ("tomlkit", "dump")}  # fmt: skip
+
+
+def mode_of(call: ast.Call, place: int) -> str:
+    """The mode of a call of open, "r" where none is written."""
+    given = [one.value for one in call.keywords if one.arg == "mode"] + call.args[place : place + 1]
+    return str(given[0].value) if given and isinstance(given[0], ast.Constant) else "?" if given else "r"
+
+
+def writes(tree: ast.AST) -> list[str]:
+    """Calls in a module that write a file, as their lines and names."""
+    found = []
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.Call):
+            continue
+        name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+        owner = getattr(getattr(node.func, "value", None), "id", "")
+        opened = name == "open" and set(mode_of(node, 0 if isinstance(node.func, ast.Attribute) else 1)) & set("wax+?")
+        to_path = name in ("to_csv", "to_json") and (
+            node.args or any(one.arg == "path_or_buf" for one in node.keywords)
+        )
+        if opened or to_path or name in WRITERS or (owner, name) in OF_MODULES:
+            found.append(f"line {node.lineno}: {owner}.{name}".replace(": .", ": "))
+    return found
+
+
+@pytest.mark.parametrize("path", sorted(LIBRARY.rglob("*.py")), ids=lambda path: path.relative_to(LIBRARY).as_posix())
+def test_files_are_written_in_one_place(path):
+    found = writes(ast.parse(path.read_text(encoding="utf-8")))
+    if path == LIBRARY / "core" / "files.py":
+        assert [one.split(": ")[1] for one in found] == ["tempfile.mkstemp", "os.replace", "os.open"]
+    else:
+        assert not found, f"write with core.files.write_atomically: {found}"
+
+
+@pytest.mark.parametrize(
+    "code, found",
+    [
+        ("open(path, 'w')", True),
+        ("open(path, mode='ab')", True),
+        ("open(path, 'rb')", False),
+        ("open(path)", False),
+        ("path.open('w')", True),
+        ("path.open()", False),
+        ("open(path, chosen)", True),
+        ("path.write_text('x')", True),
+        ("table.to_csv(path)", True),
+        ("table.to_csv(index=False)", False),
+        ("os.replace(a, b)", True),
+        ("text.replace(a, b)", False),
+        ("json.dump(x, file)", True),
+        ("json.dumps(x)", False),
+    ],
+)
+def test_ways_of_writing_are_found(code, found):
+    assert bool(writes(ast.parse(code))) is found

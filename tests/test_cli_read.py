@@ -1,0 +1,157 @@
+"""The commands `read` and `tariff`, what mistyped words are answered with, and what reaches a terminal."""
+
+import io
+import json
+import os
+import re
+import subprocess
+import sys
+
+import pytest
+
+from pondheat import cli
+from pondheat.core.places import CLONE, PONDS
+
+OPEN = CLONE / "data" / "readings" / "garden_pond_open.csv"
+WEEK = CLONE / "data" / "weather" / "sollerwick_2025-10-22_2025-10-28.csv"
+NIGHT = CLONE / "data" / "tariffs" / "invented_night_hours.toml"
+WATER = "time,water °C\n" + "".join(
+    f"2026-01-{day:02d} {hour:02d}:00,{8 + day / 10}\n" for day in (5, 6) for hour in range(24)
+)
+
+
+@pytest.fixture
+def shell(capsys):
+    """Runs a command and returns its exit code and what it printed to both streams."""
+
+    def run(*arguments):
+        capsys.readouterr()
+        try:
+            code = cli.main([str(one) for one in arguments])
+        except SystemExit as stopped:
+            code = stopped.code
+        return code, *capsys.readouterr()
+
+    return run
+
+
+def test_a_meter_s_file(shell):
+    code, said, told = shell("read", OPEN, "--timezone", "Europe/London")
+    assert code == 0 and told == ""
+    assert "1\u202f248.700 kWh in 336.0 hours" in said and "Nothing had to be mended" in said
+    assert re.search(r"^2026-01-05 +54\.8 +12\.0$", said, re.M) and said.count("\n2026-01-") == 15
+    assert 'give --stamps "end"' in said and max(map(len, said.splitlines())) <= 100
+
+
+def test_as_json(shell):
+    code, said, told = shell("read", OPEN, WEEK, "--timezone", "Europe/London", "--json")
+    first, second = json.loads(said)["files"]
+    assert code == 0 and told == "" and (first["read_as"], second["read_as"]) == ("meter", "weather")
+    assert first["days"]["2026-01-05"] == {"kwh": pytest.approx(54.8, abs=0.05), "hours": 12.0}
+    assert first["kind"] == "interval" and sum(day["kwh"] for day in first["days"].values()) == pytest.approx(1248.7)
+    assert second["days"]["2025-10-22"]["air_temp"] == pytest.approx(13.3, abs=0.05)
+
+
+def test_without_a_time_zone_the_computer_s_is_taken_and_named(shell, monkeypatch):
+    monkeypatch.setenv("TZ", "Europe/Berlin")
+    assert "by the clock of Europe/Berlin, this computer's; give --timezone" in shell("read", OPEN)[2]
+    monkeypatch.setenv("TZ", "nonsense")
+    assert "as this computer's time zone is not known; give --timezone" in shell("read", OPEN)[2]
+
+
+def test_standard_input_and_a_thermometer(shell, monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(WATER.encode())))
+    code, said, _ = shell("read", "-", "--timezone", "UTC")
+    assert code == 0 and "48 water temperatures" in said and re.search(r"^2026-01-06 +8\.6 +8\.6 +8\.6$", said, re.M)
+
+
+def test_a_sheet_a_tariff_and_what_cannot_be_read(shell, tmp_path):
+    code, said, told = shell("read", PONDS / "garden_pond.toml", NIGHT, tmp_path / "none.csv", "--timezone", "UTC")
+    assert code == 2 and "00:30–07:30 night 12 p/kWh" in said
+    assert "is a pond sheet" in told and "none.csv" in told and "Traceback" not in told
+    code, _, told = shell("read", OPEN, "--as", "mter")
+    assert code == 2 and "meter" in told
+    code, _, told = shell("read", WEEK, "--rating", "3000", "--timezone", "UTC")
+    assert code == 2 and "--rating" in told
+
+
+def test_a_year_is_shown_by_months(shell, tmp_path):
+    rows = [f"2025-{month:02d}-{day:02d},{4 + day % 3}.5\n" for month in range(1, 13) for day in range(1, 29)]
+    (tmp_path / "year.csv").write_text("date,use kWh\n" + "".join(rows), encoding="utf-8")
+    code, said, _ = shell("read", tmp_path / "year.csv", "--timezone", "UTC")
+    january = sum(4.5 + day % 3 for day in range(1, 29))
+    assert (
+        code == 0 and re.search(rf"^2025-01 +{january:.1f} ", said, re.M) and "2025-01-05" not in said.split("month")[1]
+    )
+
+
+def test_a_week_of_a_tariff(shell, tmp_path):
+    code, said, _ = shell("tariff", NIGHT, "--timezone", "Europe/London", "--week", "2026-10-22")
+    assert code == 0 and "week from 19 October 2026" in said
+    assert "Mon–Sun  00:00–00:30 other hours 30 p/kWh; 00:30–07:30 night 12 p/kWh; 07:30–24:00" in said.replace(
+        "\n         ", " "
+    )
+    week = json.loads(shell("tariff", NIGHT, "--timezone", "UTC", "--json")[1])["week"]
+    assert len(week) == 7 and {len(day) for day in week.values()} == {3}
+    code, _, told = shell("tariff", NIGHT, "--week", "soon")
+    assert code == 2 and "--week soon is not a date" in told
+
+
+@pytest.mark.parametrize(
+    "arguments, usage, hint",
+    [
+        (("seson", "x.toml"), "usage: python -m pondheat [-h]", "Did you mean season?"),
+        (("season", "x.toml", "--wether", "y"), "usage: python -m pondheat season", "Did you mean --weather"),
+        (("compare", "--shet=x"), "usage: python -m pondheat compare", "Did you mean --sheet"),
+        (("read", "--jsno"), "usage: python -m pondheat read", "Did you mean --json?"),
+        (("--prot", "9000"), "usage: python -m pondheat [-h]", "Did you mean --port?"),
+        (("season", "x.toml", "--m", "y"), "usage: python -m pondheat season", "--meter or --meter-weather"),
+    ],
+)
+def test_mistyped_words(shell, arguments, usage, hint):
+    code, said, told = shell(*arguments)
+    assert code == 2 and said == "" and told.startswith(usage) and hint in told
+
+
+def test_an_abbreviated_option_still_works(shell):
+    assert shell("read", OPEN, "--timez", "Europe/London")[0] == 0
+
+
+def test_names_cannot_steer_the_terminal(shell, tmp_path):
+    odd = tmp_path / "log\x1b[31m\u202egnp.csv"
+    odd.write_bytes(OPEN.read_bytes())
+    for arguments in (("read", odd, OPEN), ("read", f"{odd}x"), ("season", f"{odd}\r"), ("read", odd, "--json")):
+        _, said, told = shell(*arguments, "--timezone", "UTC") if arguments[0] == "read" else shell(*arguments)
+        assert not re.search("[\x1b\u202e\r]", said + told)
+    assert json.loads(shell("read", odd, "--json", "--timezone", "UTC")[1])["files"][0]["file"] == str(odd)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="terminals as POSIX has them")
+def test_lines_follow_a_narrow_terminal(tmp_path):
+    """On a terminal of 64 columns no line is longer; there is no colour where NO_COLOR is set, nor ever in a pipe."""
+    import fcntl
+    import pty
+    import struct
+    import termios
+
+    master, slave = pty.openpty()
+    fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 40, 64, 0, 0))
+    surroundings = {key: value for key, value in os.environ.items() if key not in ("COLUMNS", "LINES")} | {
+        "NO_COLOR": "1"
+    }
+    command = [sys.executable, "-m", "pondheat", "read", str(OPEN), "--timezone", "Europe/London"]
+    with subprocess.Popen(command, stdout=slave, stderr=slave, env=surroundings) as program:
+        os.close(slave)
+        shown = b""
+        while True:
+            try:
+                piece = os.read(master, 4096)
+            except OSError:  # the other end is closed
+                break
+            if not piece:
+                break
+            shown += piece
+    os.close(master)
+    lines = shown.decode().replace("\r\n", "\n").split("\n")
+    assert program.returncode == 0 and "kWh in 336.0 hours" in shown.decode()
+    assert max(map(len, lines)) <= 64 and "\x1b" not in shown.decode()
