@@ -72,10 +72,10 @@ function slider(model, el) {
     element("div", { class: "ph-line" }, range,
       element("span", { class: "ph-typed" }, field, element("span", { id: `${id}-unit` }, unit)), other), told));
 
-  // As pondheat.units.digits writes it: thin space in thousands, a true minus.
+  // As pondheat.units.digits writes it: commas in thousands, a true minus.
   const written = (value, places = digits) => {
     const [whole, part] = Math.abs(value).toFixed(places).split(".");
-    const text = whole.replace(/\B(?=(\d{3})+$)/g, "\u202f") + (part ? `.${part}` : "");
+    const text = whole.replace(/\B(?=(\d{3})+$)/g, ",") + (part ? `.${part}` : "");
     return value < 0 && /[1-9]/.test(text) ? `−${text}` : text;
   };
   let settled = "";

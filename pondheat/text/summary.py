@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pondheat.analysis.results import Assessment, Season
+from pondheat.analysis.scenarios.what_if import ScenarioTable
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual, beside, beside_in_lines, fahrenheit
 from pondheat.fish import cautions
@@ -10,8 +11,8 @@ from pondheat.heat.balance import ROUTES
 from pondheat.heat.ice import ice_thickness
 from pondheat.money.emissions import emissions_text
 from pondheat.season.weather import weather
-from pondheat.text.answers import answers
 from pondheat.text.layout import WIDTH, day_text, kw_text, kwh_text, wrapped
+from pondheat.text.pond_answer import PondAnswer, pond_answer
 
 ROUTE_NAMES = {
     "evaporation": "evaporation",
@@ -26,25 +27,30 @@ ROUTE_NAMES = {
 }
 
 
-def season_text(found: Assessment, usual: Usual = METRIC) -> str:
-    """The text that `python -m pondheat season` prints; usual: units that are added beside °C."""
+def season_text(found: Assessment, usual: Usual = METRIC, table: ScenarioTable | None = None) -> str:
+    """The text that `python -m pondheat season` prints.
+
+    usual: units that are added beside °C; table: choices, of which the answer names the best.
+    """
+    answer = pond_answer(found, table)
     sheet, pond = found.sheet, found.sheet.pond
     pair = [found.open] if found.covered is None else [found.open, found.covered]
     heads = ["open"] if found.covered is None else ["open", "covered"]
     lines = [
-        weather.summary(found.weather),
-        "",
         f"{sheet.name}: {units.significant(pond.surface_area)} m² of surface, {units.significant(pond.volume)} m³, "
-        f"{_set_points(found)}",
-        f"{day_text(found.first)} to {day_text(found.last)}",
-        *answers(found),
+        f"{_set_points(found)}, {day_text(found.first)} to {day_text(found.last)}",
+        weather.summary(found.weather),
+        *_answer_lines(answer),
+        "",
+        "In detail",
+        *(line for sentence in answer.rest for line in wrapped(sentence, "- ")),
         *_heat_lines(found, pair, heads),
         *_water_lines(found, pair, heads, usual),
         *_money_lines(found, pair, heads),
     ]
     if max(season.most_ice_kg for season in pair) > 0:
         lines += wrapped("* An even sheet of bare ice; snow on it would keep it thinner. It is never safe to stand on.")
-    lines += ["", "How this was reckoned"]
+    lines += ["", "How this was worked out"]
     lines += wrapped(
         f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
         "heated or covered pond was found to test any of this; with nothing fitted the model follows one "
@@ -59,6 +65,23 @@ def season_text(found: Assessment, usual: Usual = METRIC) -> str:
             caution = cautions.CAUTIONS[key]
             lines += wrapped(f"{caution.title}. {caution.text}", usual=usual)
     return beside_in_lines("\n".join(lines), usual, WIDTH)
+
+
+def _answer_lines(answer: PondAnswer) -> list[str]:
+    """The short answer: headline, lines, what no heat means, how sure."""
+    lines = ["", *wrapped(f"{answer.headline}."), *wrapped(str(answer.beside)), ""]
+    for title, text in answer.lines:
+        lines += wrapped(f"{title}: {text}", "- ")
+    for text in answer.warnings:
+        lines += wrapped(text, "- ")
+    if answer.unheated:
+        lines += wrapped(f"{answer.unheated[0]}. {answer.unheated[1]}", "- ")
+    return [
+        *lines,
+        "",
+        *wrapped(f"How sure: {answer.sure[0]}"),
+        *(line for text in answer.sure[1:] for line in wrapped(text)),
+    ]
 
 
 def _emissions_note(found: Assessment) -> str:
