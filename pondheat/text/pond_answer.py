@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from pondheat.analysis.assessment import SHORT_SEASON
 from pondheat.analysis.freezing import freezing_warning
-from pondheat.analysis.results import Assessment, LikelyRange, is_southern, too_warm_above, too_warm_hours
+from pondheat.analysis.results import Assessment, InputEffect, LikelyRange, is_southern, too_warm_above, too_warm_hours
 from pondheat.analysis.scenarios.what_if import ScenarioTable
+from pondheat.analysis.sensitivity import SAVES
 from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core import units
 from pondheat.money.payback import winter_text
@@ -271,14 +272,19 @@ def _changes(found: Assessment) -> list[tuple[str, str]]:
     def write(value: float) -> str:
         return keeper_money(value, found.sheet.currency, step) if first.in_money else keeper_kwh(value, step)
 
-    low, high = sorted((first.low, first.high))
-    return [
-        (
-            CHANGES,
-            f"{UNCERTAIN_INPUTS[first.name].words}. By that alone, {first.of} {write(low)} to {write(high)} "
-            f"{span_text(found)}.",
-        )
-    ]
+    known = UNCERTAIN_INPUTS[first.name].words
+    return [(CHANGES, f"{known}. By that alone, {_by_one_input(first, write)} {span_text(found)}.")]
+
+
+def _by_one_input(effect: InputEffect, write: Callable[[float], str]) -> str:
+    """From where to where one unknown alone moves the answer."""
+    low, high = sorted((effect.low, effect.high))
+    if effect.of != SAVES or low >= 0:
+        return f"{effect.of} {write(low)} to {write(high)}"
+    costs = "costs" if effect.in_money else "takes"
+    if high < 0:
+        return f"the cover {costs} {write(-high)} to {write(-low)} more"
+    return f"the cover {costs} {write(-low)} more or saves {write(high)}"
 
 
 def _unheated(table: ScenarioTable | None) -> tuple[str, str] | None:

@@ -91,6 +91,19 @@ class SheetFile:
         write_atomically(self.path, content)
         self.text, self._seen, self.message = made, content, ""
 
+    def preview(self, answers: Mapping[str, str], untouched: Set[str], weather: str | None) -> str:
+        """The text of the sheet with these answers, without writing it; arguments and errors as for `write`."""
+        return form_sheet.sheet_text(answers, untouched, self.text, self.currency, weather)
+
+    def keep_copy(self) -> str:
+        """Copy the file as it is to a backup; returns that file's name, "" where there is no file. Raises OSError."""
+        if not self.path.exists():
+            return ""
+        content = self.path.read_bytes()
+        place = self._backup_path(content)
+        write_atomically(place, content)
+        return place.name
+
     def _backup_path(self, content: bytes) -> Path:
         """Where to back up this content: the first name that is free or already has it."""
         place, number = self.path.with_name(BACKUP), 2

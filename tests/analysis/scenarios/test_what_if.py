@@ -220,9 +220,7 @@ def test_lifting_for_the_sun_takes_less_heat_than_leaving_the_cover_on():
     assert lifted.heat_kwh < always.heat_kwh and lifted.lowest_temp >= always.lowest_temp - 0.1
     assert re.search(r"off in [\d,]+ hours on \d+ days", lifted.notes[0])
     capped = row(compared(GARDEN, OPAQUE | {"pond.ceiling": "18.2 °C"}, "cover_lifted"), "cover_lifted")
-    off = [
-        int(re.search(r"off in ([\d,]+) hours", one.notes[0])[1].replace(",", "")) for one in (capped, lifted)
-    ]
+    off = [int(re.search(r"off in ([\d,]+) hours", one.notes[0])[1].replace(",", "")) for one in (capped, lifted)]
     assert off[0] < off[1]  # water at its ceiling wants no more sun
     dark = compared(
         GARDEN,
