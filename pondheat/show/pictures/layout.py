@@ -1,0 +1,197 @@
+"""Where everything in a picture of a pond stands: the basin, the arrows and the labels, as numbers."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from pondheat.core import display_units, units
+from pondheat.show.pictures import palette
+from pondheat.show.pictures.arrows import WIDEST, Arrow
+from pondheat.show.pictures.lettering import Label, spread, watts
+from pondheat.show.pictures.scene import SURFACE, PondScene
+
+WIDTH, HEIGHT, LAWN = 600, 420, 230  # px; LAWN: height of the ground's surface
+MIDDLE, WIDEST_POND = 280, 280  # px
+_DEEPEST, _DEEPEST_OVER_FLOOR, _HIGHEST = 104, 78, 66  # px: of the basin, of one with an arrow below it, above the lawn
+_SHALLOWEST, _NARROWEST = 24, 56  # px, below which a pond would be a line
+_COLUMNS = (165, 271, 377)  # px: middles of the labels over the water
+PIPE = LAWN + 13  # px: height of the pipe that leads back to the pond
+EQUIPMENT = {"filter": 548, "heater": 478, "pump": 556}  # px: middles
+FILTER_TOP = LAWN - 42
+BOX_TOP = LAWN + 74
+COVER_THICKNESS = 13
+_NAMES = {
+    "evaporation": ("evaporation",),
+    "convection": ("convection",),
+    "long wave": ("radiation", "to the sky"),
+    "walls and floor": ("walls", "and floor"),
+    "walls": ("walls",),
+    "floor": ("floor",),
+    "open surface": ("open surface",),
+    "filter, air, new water": ("filter, air,", "new water"),
+    "sun": ("sun",),
+    "heater": ("heater",),
+    "pump": ("pump",),
+}
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A picture's geometry [px], except px_a_metre; arrows and labels in the order in which they are drawn."""
+
+    px_a_metre: float
+    left: float
+    top: float
+    width: float
+    depth: float
+    arrows: tuple[Arrow, ...]
+    labels: tuple[Label, ...]
+
+    @property
+    def right(self) -> float:
+        """The pond's right edge."""
+        return self.left + self.width
+
+    @property
+    def bottom(self) -> float:
+        """The pond's floor."""
+        return self.top + self.depth
+
+
+def shaft(scene: PondScene, flow: float) -> float:
+    """Width of the arrow of a flow [W] in a scene [px]: in proportion, whatever the flow."""
+    return WIDEST * abs(flow) / scene.scale
+
+
+def place(scene: PondScene) -> Layout:
+    """The geometry of a scene."""
+    length, depth, raised = scene.fit or (scene.length, scene.depth, scene.raised)
+    deepest = _DEEPEST_OVER_FLOOR if "floor" in scene.losses else _DEEPEST
+    px = min(WIDEST_POND / length, deepest / depth, _HIGHEST / raised if raised else math.inf)
+    wide = min(max(scene.length * px, _NARROWEST), WIDEST_POND)
+    deep = min(max(scene.depth * px, _SHALLOWEST), deepest)
+    top = LAWN - min(scene.raised * px, _HIGHEST)
+    basin = Layout(px, MIDDLE - wide / 2, top, wide, deep, (), ())
+    arrows, labels = [], []
+    for found in (_over_the_water(scene, basin), _beside(scene, basin), _equipment(scene)):
+        arrows += [arrow for arrow, _ in found]
+        labels += [label for _, label in found]
+    labels += [*_air(scene), _water(scene, basin)]
+    return Layout(px, basin.left, top, wide, deep, tuple(arrows), tuple(labels))
+
+
+def _arrow(scene: PondScene, name: str, foot: tuple[float, float], tip: tuple[float, float]) -> Arrow:
+    """The arrow of a loss from foot to tip; turned round where the pond gains by it."""
+    flow = scene.flows[name]
+    if flow < 0:
+        foot, tip = tip, foot
+    before = scene.without_cover.get(name)
+    without = None if before is None else shaft(scene, before)
+    return Arrow(name, *foot, tip[0] - foot[0], tip[1] - foot[1], shaft(scene, flow), without)
+
+
+def _label(scene: PondScene, name: str, x: float, y: float, above: bool = False) -> Label:
+    """The label of a flow; y: its top, or its bottom if it lies above."""
+    flow, names = scene.flows[name], _NAMES[name]
+    if name == "long wave" and scene.room:
+        names = ("radiation", "to the room")
+    before = scene.without_cover.get(name)
+    small = f"open {watts(before)}" if before is not None else "gained" if flow < 0 else ""
+    made = Label(name, names, watts(abs(flow)), x, y, palette.COLOURS[name], small)
+    return replace(made, y=y - made.height) if above else made
+
+
+def _apart(found: list[tuple[Arrow, Label]], low: float, high: float) -> list[tuple[Arrow, Label]]:
+    """The same with their labels moved sideways until none meets another."""
+    labels = [label for _, label in found]
+    middles = spread([label.x for label in labels], [label.width for label in labels], low, high)
+    return [(arrow, replace(label, x=x)) for (arrow, label), x in zip(found, middles)]
+
+
+def _over_the_water(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]]:
+    """Arrows up from the surface with their labels above, and the sun's down to it."""
+    names = [name for name in (*SURFACE, "open surface") if name in scene.losses]
+    foot = basin.top - (COVER_THICKNESS + 3 if scene.covered else 1)
+    step = min(0.29 * basin.width, 82)
+    highest = max((_label(scene, name, 0, 0).height for name in names), default=0) + 8
+    tip = max(foot - 92, highest)
+    found = []
+    for name in names:
+        at = SURFACE.index(name) if name in SURFACE else 1
+        x = MIDDLE - 9 + (at - 1) * step
+        aim = x + 0.72 * (_COLUMNS[at] - x)
+        arrow = _arrow(scene, name, (x, foot), (aim, tip))
+        found.append((arrow, _label(scene, name, _COLUMNS[at], tip - 4, above=True)))
+    left = max((label.box[2] for label in (*_air(scene), _water(scene, basin)) if label.x < 0.5 * MIDDLE), default=0)
+    found = _apart(found, left + 4, 462)
+    if scene.sun is not None:
+        start, end = (508, 62), (basin.right - 0.06 * basin.width, foot)
+        arrow = Arrow("sun", *start, end[0] - start[0], end[1] - start[1], shaft(scene, scene.sun))
+        found.append((arrow, Label("sun", (f"sun {watts(scene.sun)}",), "", 530, 6, palette.SUN)))
+    return found
+
+
+def _beside(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]]:
+    """Arrows out of the walls, to the left, and out of the floor, down."""
+    found = []
+    for name in ("walls and floor", "walls"):
+        if name in scene.losses:
+            x, y = basin.left - 9, basin.top + 0.5 * basin.depth
+            arrow = _arrow(scene, name, (x, y), (x - 62, y))
+            label = _label(scene, name, 66, y + max(arrow.half, 8) + 5)
+            label = replace(label, y=min(label.y, HEIGHT - 26 - label.height))
+            found += _apart([(arrow, label)], 4, basin.left - 12)
+    if "floor" in scene.losses:
+        x, y = MIDDLE - 0.2 * basin.width, basin.bottom + 9
+        arrow = _arrow(scene, "floor", (x, y), (x, y + 50))
+        found.append((arrow, _label(scene, "floor", x + arrow.half + 40, y + 8)))
+    return found
+
+
+def _equipment(scene: PondScene) -> list[tuple[Arrow, Label]]:
+    """The arrow out of the filter, and those of heater and pump up into the pipe that leads back to the pond."""
+    found = []
+    name = "filter, air, new water"
+    if name in scene.losses:
+        x = EQUIPMENT["filter"]
+        arrow = _arrow(scene, name, (x, FILTER_TOP - 2), (x, FILTER_TOP - 50))
+        found += _apart([(arrow, _label(scene, name, x, FILTER_TOP - 54, above=True))], 470, WIDTH - 4)
+    below = []
+    for name in ("heater", "pump"):
+        if name in scene.gains:
+            x = EQUIPMENT[name]
+            arrow = _arrow(scene, name, (x, BOX_TOP - 2), (x, PIPE + 9))
+            below.append((arrow, _label(scene, name, x, BOX_TOP + 28)))
+    return found + _apart(below, 400, WIDTH - 4)
+
+
+def _air(scene: PondScene) -> list[Label]:
+    """The label of the air's thermometer, if there is one."""
+    if scene.air_temp is None:
+        return []
+    made = Label("air", _reading("air", scene.air_temp), "", 0, 6)
+    return [replace(made, x=6 + made.width / 2)]
+
+
+def _reading(what: str, celsius: float) -> tuple[str, ...]:
+    """A temperature as the lines of a label; °F stands on a second one where it is preferred."""
+    first, _, second = display_units.temperature(round(celsius, 1), 1).partition(" (")
+    return (f"{what} {first}", f"({second}") if second else (f"{what} {first}",)
+
+
+def _water(scene: PondScene, basin: Layout) -> Label:
+    """The water's temperature, in the water where there is room, else at the left under the air's thermometer."""
+    words = _reading("water", scene.water_temp)
+    if scene.ice > 0:
+        words = (words[0], f"ice {units.significant(100 * scene.ice, 2)} cm")
+    made = Label("water", words, "", MIDDLE, 0)
+    if made.width < basin.width - 24 and made.height < basin.depth - 14:
+        return replace(made, y=basin.top + 0.52 * basin.depth - made.height / 2 + 4)
+    return replace(made, x=6 + made.width / 2, y=134)
+
+
+def round_flow(scene: PondScene) -> float:
+    """A round flow for the key of the scale, between a quarter and all of the widest arrow's [W]."""
+    power = 10 ** math.floor(math.log10(scene.scale))
+    return next(step * power for step in (5, 2, 1) if step * power <= 0.75 * scene.scale or step == 1)

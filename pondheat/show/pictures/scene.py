@@ -1,0 +1,93 @@
+"""What a picture of a pond shows: its size, its weather, and how much heat moves which way."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from pondheat.core.ranges import OutOfRange
+from pondheat.show.pictures.palette import HUES
+
+SURFACE = ("evaporation", "convection", "long wave")
+LOSSES = (*HUES, "walls", "floor", "open surface")
+
+
+@dataclass(frozen=True)
+class PondScene:
+    """One moment (or a mean) of a pond, as `pond.pond_picture` draws it.
+
+    length, depth [m]: inside sizes of the cut; raised [m]: how far the water stands above the lawn; losses [W] by name
+    (keys of `LOSSES`; negative where the pond gains): only those given are drawn; sun, heater, pump [W]: heat given to
+    the water, None where there is none to draw; water_temp, air_temp [degC], air_temp None to leave it out;
+    without_cover [W]: the same losses, and perhaps “heater”, of the open pond, drawn as outlines; has_cover, covered:
+    whether there is a cover, and the share of the water (or of the time) that it lies over [–]; hour: of the day
+    0–24, None for a mean of day and night; sunrise, sunset: hours; cloud [–]; wind [m/s]; shelter [–]: share of the
+    wind that reaches the water, drawn as a hedge, None for no hedge; ice [m]: thickness; room: whether it lies indoors;
+    has_filter: whether a filter stands beside it.
+
+    full [W]: flow of the widest arrow, and fit (length, depth, raised) [m]: the largest pond: give the same to pictures
+    that are compared. Raises `core.ranges.OutOfRange` for sizes and flows that can't be drawn.
+    """
+
+    length: float
+    depth: float
+    losses: Mapping[str, float]
+    water_temp: float
+    air_temp: float | None = None
+    raised: float = 0.0
+    sun: float | None = None
+    heater: float | None = None
+    pump: float | None = None
+    without_cover: Mapping[str, float] = field(default_factory=dict)
+    has_cover: bool = False
+    covered: float = 0.0
+    hour: float | None = None
+    sunrise: float = 6.0
+    sunset: float = 18.0
+    cloud: float = 0.3
+    wind: float = 0.0
+    shelter: float | None = 0.5
+    ice: float = 0.0
+    room: bool = False
+    has_filter: bool = True
+    full: float | None = None
+    fit: tuple[float, float, float] | None = None
+
+    def __post_init__(self):
+        if not (self.length > 0 and self.depth > 0 and 0 <= self.raised <= self.depth):
+            raise OutOfRange(
+                f"A pond {self.length:g} m long and {self.depth:g} m deep, {self.raised:g} m of it above the ground, "
+                "can't be drawn: length and depth are above 0 m, and no more stands above the ground than it is deep."
+            )
+        unknown = [name for name in self.losses if name not in LOSSES]
+        if unknown:
+            raise OutOfRange(
+                f"“{unknown[0]}” is no way of heat loss that a picture knows: it knows {', '.join(LOSSES)}."
+            )
+        if not all(abs(flow) < 1e9 for flow in self.flows.values()):
+            raise OutOfRange("A flow of heat in a picture is a number of watts; one given here is none.")
+
+    @property
+    def gains(self) -> dict[str, float]:
+        """Heat given to the water by sun, heater and pump [W], only where there is one."""
+        given = {"sun": self.sun, "heater": self.heater, "pump": self.pump}
+        return {name: flow for name, flow in given.items() if flow is not None}
+
+    @property
+    def flows(self) -> dict[str, float]:
+        """Every flow that is drawn [W]."""
+        return {**self.losses, **self.gains}
+
+    @property
+    def scale(self) -> float:
+        """The flow of the widest arrow [W]: `full`, or the largest that is drawn if that is larger."""
+        drawn = [*self.flows.values(), *self.without_cover.values()]
+        return max([abs(flow) for flow in drawn] + [self.full or 0.0, 1.0])
+
+    @property
+    def daylight(self) -> float:
+        """How light the sky is, from 0 at night to 1 by day; dusk and dawn take an hour each [–]."""
+        if self.hour is None:
+            return 0.5
+        hour = self.hour % 24
+        return min(1.0, max(0.0, min(hour - self.sunrise, self.sunset - hour) + 0.5))
