@@ -19,7 +19,6 @@ from pondheat.analysis.scenarios.what_if import ScenarioRow
 from pondheat.core import display_units, units
 from pondheat.show import figures
 
-
 FAINT, FAINT_INK = "#d6d6d6", "#6b6b6b"  # bars and words of a choice that fails the fish
 
 

@@ -18,6 +18,15 @@ from pondheat.text.best_choice import shortfalls
 from pondheat.text.layout import WIDTH, day_text, wrapped
 from pondheat.text.result_table import ResultTable
 
+SHORT_HEADS = {  # where columns of text have less room
+    "heat, kWh": "heat kWh",
+    "taken, kWh": "taken kWh",
+    "cost": "money",
+    "water, °C": "water °C",
+    "water, °F": "°F",
+    "hours short": "short h",
+    "hours of ice": "ice h",
+}
 COVER_CAUTIONS = ("gas_exchange", "children", "structure_and_wind")
 
 
@@ -188,11 +197,12 @@ def choice_table(table: ScenarioTable, usual: Usual = METRIC) -> ResultTable:
 def _grid(table: ScenarioTable, usual: Usual) -> list[str]:
     """The choices in columns of text, under a line for each group."""
     made = choice_table(table, usual)
-    columns = [[row[at] for row in (made.heads, *made.rows)] for at in range(1, len(made.heads))]
+    heads = tuple(SHORT_HEADS.get(head, head) for head in made.heads)
+    columns = [[row[at] for row in (heads, *made.rows)] for at in range(1, len(heads))]
     widths = [max(map(len, column)) for column in columns]
     words = max(WIDTH - sum(width + 2 for width in widths), 12)
     lines = []
-    for at, (name, *cells) in enumerate((made.heads, *made.rows), -1):
+    for at, (name, *cells) in enumerate((heads, *made.rows), -1):
         if at in made.groups:
             lines.append(made.groups[at])
         first, *more = textwrap.wrap(name, words, subsequent_indent="  ") or [""]
