@@ -52,11 +52,19 @@ def _season(arguments: argparse.Namespace) -> int:
         _print_json(export.as_dict(found) | ({} if table is None else {"what_if": what_if_text.as_dict(table)}))
         _print_written(targets, sys.stderr)
         return 0
-    print(summary.season_text(found))
+    print(summary.season_text(found, table=table or _free_choices(sheet, found.weather)))
     if table is not None:
         print("\n" + what_if_text.table_text(table, cautioned=found.covered is not None, shell=True))
     _print_written(targets, sys.stdout)
     return 0
+
+
+def _free_choices(sheet: Sheet, record: Weather) -> ScenarioTable:
+    """The few choices that the short answer names."""
+    from pondheat.analysis.scenarios import what_if
+    from pondheat.text.best_choice import NOTHING_TO_BUY, UNHEATED
+
+    return what_if.what_if(sheet, record, (*NOTHING_TO_BUY, UNHEATED))
 
 
 def _what_if(sheet: Sheet, record: Weather, inputs: dict[str, float]) -> ScenarioTable:

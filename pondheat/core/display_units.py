@@ -69,7 +69,7 @@ class DisplayUnits:
         """A volume [m³] as text with its unit.
 
         >>> DisplayUnits(gallons="US gallons").volume(12.0)
-        '12 m³ (3\\u202f170 US gallons)'
+        '12 m³ (3,170 US gallons)'
         """
         return self.quantity(_written(cubic_metres, places), "m**3")
 

@@ -46,16 +46,16 @@ def pretty(unit: str, currency: Currency = GBP) -> str:
 
 
 def digits(value: float, places: int = 0) -> str:
-    """A number with fixed decimal places and a thin space between thousands; ``never`` for infinity.
+    """A number with fixed decimal places and commas between thousands; ``never`` for infinity.
 
     >>> digits(12345.678, 1), digits(-0.04)
-    ('12\\u202f345.7', '0')
+    ('12,345.7', '0')
     """
     if value is None or math.isnan(value):
         return "–"
     if math.isinf(value):
         return "never"
-    text = f"{value:,.{places}f}".replace(",", "\u202f")
+    text = f"{value:,.{places}f}"
     return text[1:] if text.startswith("-") and not any(c in "123456789" for c in text) else text.replace("-", "−", 1)
 
 
@@ -69,10 +69,10 @@ def counted(count, one: str, many: str) -> str:
 
 
 def significant(value: float, figures: int = 3) -> str:
-    """A number rounded to significant figures, with a thin space between thousands.
+    """A number rounded to significant figures, with commas between thousands.
 
     >>> significant(0.03456), significant(45678.0, 3)
-    ('0.0346', '45\\u202f700')
+    ('0.0346', '45,700')
     """
     if value is None or not math.isfinite(value) or value == 0:
         return digits(value if value is not None else math.nan)

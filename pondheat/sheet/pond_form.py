@@ -21,8 +21,8 @@ NO_HEAT, NONE, OWN = "no heat", "none", "own"
 GROUPS = {
     "pond": "The pond",
     "heat": "The heat",
-    "cover": "The cover",
-    "bill": "The bill and the weather",
+    "cover": "Cover and shelter",
+    "bill": "The bill and the place",
     "more": "More",
 }
 SHELTER = {"open": 1.0, "some": 0.5, "walled": 0.25}  # wind at the water over wind in the open (judgement)
@@ -69,18 +69,11 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
     year = day.year if day.month >= 6 else day.year - 1
     whole, part = currency.sign, currency.hundredth
     made = (
-        FormQuestion("length", "Length of the water", "pond", path="pond.length", unit="m", needed=True),
-        FormQuestion("width", "Width of the water", "pond", path="pond.width", unit="m", needed=True),
-        FormQuestion("depth", "Mean depth; or the volume, if you know it", "pond", needed=True),
+        FormQuestion("length", "Length of the water", "pond", "4 m", path="pond.length", unit="m", needed=True),
+        FormQuestion("width", "Width of the water", "pond", "3 m", path="pond.width", unit="m", needed=True),
+        FormQuestion("depth", "Mean depth; or the volume, if you know it", "pond", "1.2 m", needed=True),
         FormQuestion(
             "sunk", "It stands", "pond", "sunk", choices={"sunk": "in the ground", "above": "above the ground"}
-        ),
-        FormQuestion(
-            "shelter",
-            "Round about it are",
-            "pond",
-            "some",
-            choices={"open": "open fields", "some": "hedges, fences and houses", "walled": "walls on all sides"},
         ),
         FormQuestion("held", "Temperature to hold, or “no heat”", "heat", "12 °C", unit="degC"),
         FormQuestion(
@@ -108,6 +101,13 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
         ),
         FormQuestion("hours", "It lies on from … to …, or “day and night”", "cover", "18:00 to 08:00"),
         FormQuestion("cover_price", "Price of the cover", "cover", f"{whole}300", "cover.price", "money"),
+        FormQuestion(
+            "shelter",
+            "Round about it are",
+            "cover",
+            "some",
+            choices={"open": "open fields", "some": "hedges, fences and houses", "walled": "walls on all sides"},
+        ),
         FormQuestion("rate", "Price of a kWh of electricity", "bill", f"28 {part}/kWh"),
         FormQuestion("cheap", f"Cheap hours, if there are two prices (12 {part} from 00:30 to 07:30)", "bill"),
         FormQuestion(
@@ -152,8 +152,8 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
             "longitude", "Longitude, the same (1.5 for east, −1.5 for west)", "more", path="place.longitude", unit="deg"
         ),
         FormQuestion("timezone", "Time zone of your clock", "more", "Europe/London", "timezone"),
-        FormQuestion("start", "First day reckoned", "more", f"{year}-09-01"),
-        FormQuestion("end", "Last day reckoned", "more", f"{year + 1}-05-31"),
+        FormQuestion("start", "First day of the season", "more", f"{year}-09-01"),
+        FormQuestion("end", "Last day of the season", "more", f"{year + 1}-05-31"),
     )
     return {question.key: question for question in made}
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from lets_plot import (
     aes,
@@ -19,13 +19,21 @@ from pondheat.analysis.scenarios.what_if import ScenarioRow
 from pondheat.core import display_units, units
 from pondheat.show import figures
 
+FAINT, FAINT_INK = "#d6d6d6", "#6b6b6b"  # bars and words of a choice that fails the fish
 
-def choices(rows: Sequence[ScenarioRow], panel: str, currency: units.Currency = units.GBP) -> figures.Figure:
+
+def choices(
+    rows: Sequence[ScenarioRow],
+    panel: str,
+    currency: units.Currency = units.GBP,
+    failing: Mapping[str, str] | None = None,
+) -> figures.Figure:
     """Bars from zero for a keeper's choices, in groups: money over the season, or kWh where there is no tariff.
 
     rows: of `what_if.ScenarioTable.grouped`, first the sheet as it is, which is highlighted and whose end a dotted
     line carries down. At the right are each amount and the season's lowest water temperature; a thin line shows the
-    likely range of a choice that is uncertain by itself.
+    likely range of a choice that is uncertain by itself. failing: what a choice does worse by the fish, by its key: it
+    is greyed, and says so.
     """
     priced = rows[0].money is not None
 
@@ -39,7 +47,8 @@ def choices(rows: Sequence[ScenarioRow], panel: str, currency: units.Currency = 
     fahrenheit = display_units.load().fahrenheit
     # room for the names at the left, amounts and water temperatures at the right
     left, right = least - 1.12 * wide, most + (0.76 if fahrenheit else 0.66) * wide
-    parts: dict[str, list] = {"names": [], "heads": [], "amounts": [], "waters": []}
+    names = ("names", "heads", "amounts", "waters", "faint names", "faint amounts")
+    parts: dict[str, list] = {name: [] for name in names}
     bars_at: dict[str, list] = {"from": [], "to": [], "low": [], "high": [], "fill": []}
     bands: dict[str, list] = {"x": [], "to": [], "y": []}
     y, group, said = 0.0, "", []
@@ -50,19 +59,21 @@ def choices(rows: Sequence[ScenarioRow], panel: str, currency: units.Currency = 
             parts["heads"].append((left, y, f"{group[0].upper()}{group[1:]}"))
             said.append(f"{parts['heads'][-1][2]}:")
         y -= 1.0
-        hue = figures.MARKED if row is rows[0] else figures.NEUTRAL
+        but = (failing or {}).get(row.key, "")
+        hue = figures.MARKED if row is rows[0] else FAINT if but else figures.NEUTRAL
         for name, value in zip(bars_at, (min(row.worth, 0.0), max(row.worth, 0.0), y - 0.32, y + 0.32, hue)):
             bars_at[name].append(value)
         band = row.money_band if priced else row.taken_band
         if band:
             for name, value in zip(bands, (band[0], band[1], y)):
                 bands[name].append(value)
-        parts["names"].append((left + 0.03 * wide, y, row.words))
-        parts["amounts"].append((most + 0.38 * wide, y, written(row)))
-        parts["waters"].append((right, y, _lowest_water(row, fahrenheit)))
+        faint = "faint " if but else ""
+        parts[f"{faint}names"].append((left + 0.03 * wide, y, row.words))
+        parts[f"{faint}amounts"].append((most + 0.38 * wide, y, written(row)))
+        parts["waters"].append((right, y, _lowest_water(row, fahrenheit, but)))
         said.append(
             f"{row.words} {written(row)}, lowest water {display_units.temperature(row.lowest_temp, 1)}"
-            + (", it may freeze through" if row.freezing else "")
+            + (f", but {but}" if but else ", it may freeze through" if row.freezing else "")
             + (f", short of heat in {units.digits(row.short_hours)} hours" if row.short_hours else "")
             + ";"
         )
@@ -98,6 +109,8 @@ def choices(rows: Sequence[ScenarioRow], panel: str, currency: units.Currency = 
         (parts["amounts"], 1, "plain"),
         (parts["heads"], 0, "bold"),
         (parts["waters"], 1, "plain"),
+        (parts["faint names"], 0, "faint"),
+        (parts["faint amounts"], 1, "faint"),
         (heads_of_columns, 1, "plain"),
     ):
         if texts:
@@ -107,9 +120,9 @@ def choices(rows: Sequence[ScenarioRow], panel: str, currency: units.Currency = 
                 data=data,
                 hjust=at,
                 size=7.2,
-                color=figures.INK,
+                color=FAINT_INK if face == "faint" else figures.INK,
                 family="inherit",
-                fontface=face,
+                fontface="plain" if face == "faint" else face,
             )
     plot += scale_x_continuous(breaks=[], limits=[left, right], expand=[0.005, 0])
     plot += scale_y_continuous(limits=[y - 0.7, 0.6], breaks=[], expand=[0, 0])
@@ -120,9 +133,9 @@ def choices(rows: Sequence[ScenarioRow], panel: str, currency: units.Currency = 
     )
 
 
-def _lowest_water(row: ScenarioRow, fahrenheit: bool) -> str:
-    """The lowest water temperature as the chart shows it, or that the pond may freeze through."""
-    if row.freezing:
-        return "may freeze through"
+def _lowest_water(row: ScenarioRow, fahrenheit: bool, but: str) -> str:
+    """The lowest water temperature as the chart shows it, or what the choice does worse by the fish."""
+    if but or row.freezing:
+        return display_units.localise_finished(but.partition(",")[0]) or "may freeze through"
     water = units.digits(row.lowest_temp, 1)
     return f"{water} ({display_units.fahrenheit(row.lowest_temp, 1)})" if fahrenheit else f"{water} °C"

@@ -58,6 +58,18 @@ function conversation(model, el, told, put) {
   };
 }
 
+/* Marks a control that holds a mistake, for eyes and for screen readers, or a value that is only a default. */
+function marked(model, box, ...fields) {
+  const mark = () => {
+    box.classList.toggle("ph-invalid", model.get("invalid"));
+    box.classList.toggle("ph-assumed", model.get("assumed"));
+    for (const field of fields) field.setAttribute("aria-invalid", String(model.get("invalid")));
+  };
+  model.on("change:invalid", mark);
+  model.on("change:assumed", mark);
+  mark();
+}
+
 function slider(model, el) {
   const id = newId();
   const [least, most, step, digits, unit] = ["least", "most", "step", "digits", "unit"].map(name => model.get(name));
@@ -72,10 +84,10 @@ function slider(model, el) {
     element("div", { class: "ph-line" }, range,
       element("span", { class: "ph-typed" }, field, element("span", { id: `${id}-unit` }, unit)), other), told));
 
-  // As pondheat.units.digits writes it: thin space in thousands, a true minus.
+  // As pondheat.units.digits writes it: commas in thousands, a true minus.
   const written = (value, places = digits) => {
     const [whole, part] = Math.abs(value).toFixed(places).split(".");
-    const text = whole.replace(/\B(?=(\d{3})+$)/g, "\u202f") + (part ? `.${part}` : "");
+    const text = whole.replace(/\B(?=(\d{3})+$)/g, ",") + (part ? `.${part}` : "");
     return value < 0 && /[1-9]/.test(text) ? `−${text}` : text;
   };
   let settled = "";
@@ -142,6 +154,7 @@ function choice(model, el) {
   const whole = element("fieldset", { class: "ph-control", "aria-describedby": told.id },
     element("legend", {}, model.get("label")), line, ...boxes.map(([, option]) => option), told);
   el.append(whole);
+  marked(model, whole);
   const fold = folded => {
     whole.classList.toggle("ph-folded", folded);
     line.hidden = !folded;
@@ -204,15 +217,17 @@ function text(model, el) {
   const button = element("button", { type: "button", "data-lm-suppress-shortcuts": "true" }, action);
   const told = element("p", { role: "status", id: `${id}-told` });
   field.value = model.get("value");
-  el.append(element("div", { class: "ph-control ph-text" }, element("label", { for: id }, model.get("label")),
-    element("div", { class: "ph-line" }, field, ...(action ? [button] : [])), told));
+  const box = element("div", { class: "ph-control ph-text" }, element("label", { for: id }, model.get("label")),
+    element("div", { class: "ph-line" }, field, ...(action ? [button] : [])), told);
+  el.append(box);
+  marked(model, box, field);
   let settled = field.value; // what is being typed is never taken away; what Python sets by itself takes the place of the old
   const put = () => {
     if (field.value === settled) field.value = model.get("value");
     settled = model.get("value");
   };
   const { say, close } = conversation(model, el, told, put);
-  const take = () => say({ typed: field.value });
+  const take = () => { settled = field.value; say({ typed: field.value }); }; // Python may write it with its unit
   button.addEventListener("click", take);
   if (!action) field.addEventListener("change", take); // a line of a form is given by leaving it
   field.addEventListener("keydown", event => { if (event.key === "Enter") { event.preventDefault(); take(); } });

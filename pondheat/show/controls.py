@@ -42,11 +42,12 @@ def alert(text: str) -> str:
     return f'<p class="ph-fault" role="alert">{html.escape(text)}</p>'
 
 
-def fold(title: str, body: str) -> str:
-    """A heading that unfolds `body` (HTML), as HTML."""
+def fold(title: str, body: str, unfolded: bool = False) -> str:
+    """A heading that unfolds `body` (HTML), as HTML; unfolded: whether it begins so."""
+    opened = " open" if unfolded else ""
     return (
-        f"<details class='ph-fold'><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>{body}"
-        "</details>"
+        f"<details class='ph-fold'{opened}><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>"
+        f"{body}</details>"
     )
 
 
@@ -67,6 +68,8 @@ class Control(anywidget.AnyWidget):
     _css = HERE / "controls.css"
     label = traitlets.Unicode().tag(sync=True)
     says = traitlets.Unicode().tag(sync=True)
+    invalid = traitlets.Bool(False).tag(sync=True)  # whether `says` is about a mistake
+    assumed = traitlets.Bool(False).tag(sync=True)  # whether the value is a default that nobody has confirmed
     seen = traitlets.Unicode().tag(sync=True)
 
     @traitlets.validate("label", "says")

@@ -1,4 +1,4 @@
-"""An assessment's answers in sentences: saving, payback, what they depend on, whether the heater keeps up."""
+"""An assessment in full sentences: saving, payback, what they depend on, whether the heater keeps up."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable
 
 from pondheat.analysis.assessment import SHORTFALL
-from pondheat.analysis.freezing import freezing_warning
 from pondheat.analysis.results import Assessment, LikelyRange, Uncertainty, too_warm_above, too_warm_hours
 from pondheat.core import units
 from pondheat.core.likely import MEANING
@@ -14,8 +13,7 @@ from pondheat.money import payback
 from pondheat.money.emissions import emissions_text
 from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.season.weather.design_cold import heater_caution
-from pondheat.sheet.unstated import missing_text
-from pondheat.text.layout import kw_text, kwh_text, range_text, wrapped
+from pondheat.text.layout import kw_text, kwh_text, range_text
 from pondheat.text.uncertainty_text import measurement_text
 
 IDLE = (
@@ -24,40 +22,26 @@ IDLE = (
 )
 
 
-def answers(found: Assessment) -> list[str]:
-    """The answers of an assessment as wrapped lines, an empty one first."""
-    lines = ["", *_freezing(found)]
+def details(found: Assessment) -> list[str]:
+    """Everything about an assessment that its short answer (`text.pond_answer`) leaves out, a sentence or two each."""
     if found.sheet.is_heated and not found.needs_heat:
-        return lines + wrapped(IDLE) + _emissions(found) + _too_warm(found)
+        return [IDLE, *_emissions(found), *_too_warm(found)]
+    sentences = []
     if found.covered is not None and found.saving_kwh is not None:
-        lines += _saving(found)
+        sentences += _saving(found)
     elif found.uncertainty is not None:
-        lines += _open_pond(found, found.uncertainty)
-    lines += _emissions(found)
+        sentences += _open_pond(found, found.uncertainty)
+    sentences += _emissions(found)
     if found.uncertainty is not None and found.uncertainty.variance_shares:
-        lines += _what_matters(found, found.uncertainty)
+        sentences += _what_matters(found, found.uncertainty)
     if found.fitted is not None:
-        lines += _from_the_meter(found)
-    return lines + _heater(found) + _too_warm(found)
-
-
-def _freezing(found: Assessment) -> list[str]:
-    """A warning where the pond freezes through or may do so, as described or without its cover."""
-    as_described, bare = (freezing_warning(season.frozen_share) for season in (found.as_described, found.open))
-    if as_described:
-        return wrapped(f"Warning. {as_described}")
-    return wrapped(f"Warning. Without its cover: {bare[0].lower()}{bare[1:]}") if bare else []
+        sentences += _from_the_meter(found)
+    return sentences + _heater(found) + _too_warm(found)
 
 
 def _amount(found: Assessment) -> Callable[[float], str]:
     """Writes money in the sheet's currency."""
     return lambda value: units.money(value, found.sheet.currency)
-
-
-def _missing(found: Assessment) -> str:
-    """What lowers the claim of the first sentence, with a blank before it."""
-    text = missing_text(found.sheet.unstated)
-    return f" {text}" if text else ""
 
 
 def _saving(found: Assessment) -> list[str]:
@@ -74,14 +58,14 @@ def _saving(found: Assessment) -> list[str]:
         if learned is not None and learned.saving_kwh is not None:
             kwh, price = learned.saving_kwh, learned.saving_money
             money = "" if price is None else _saved_money(price.middle, amount, price)
-            lines += wrapped(
+            lines += [
                 f"By the sheet the {by_sheet} As learned from the pond's meter it "
-                f"{_saved_energy(kwh.middle, '', kwh)}{money}.{_missing(found)}"
-            )
+                f"{_saved_energy(kwh.middle, '', kwh)}{money}."
+            ]
         else:
-            lines += wrapped(f"The {by_sheet}{_missing(found)}")
+            lines += [f"The {by_sheet}"]
     if found.payback_years is not None:
-        lines += wrapped(_payback_sentence(found, found.payback_years))
+        lines += [_payback_sentence(found, found.payback_years)]
     return lines + _cheap_hours(found)
 
 
@@ -91,12 +75,12 @@ def _emissions(found: Assessment) -> list[str]:
     if not open_kg:
         return []
     if saved is None or found.covered is None or found.covered.co2_kg is None:
-        return wrapped(f"That is about {emissions_text(open_kg)} of CO₂ equivalent.")
+        return [f"That is about {emissions_text(open_kg)} of CO₂ equivalent."]
     told = f"CO₂ equivalent: about {emissions_text(open_kg)} open and {emissions_text(found.covered.co2_kg)} covered"
     if abs(saved) < 0.005 * open_kg:
-        return wrapped(f"{told}.")
+        return [f"{told}."]
     change = "saves" if saved >= 0 else "adds"
-    return wrapped(f"{told}; the cover {change} about {emissions_text(abs(saved))}.")
+    return [f"{told}; the cover {change} about {emissions_text(abs(saved))}."]
 
 
 def _open_pond(found: Assessment, uncertainty: Uncertainty) -> list[str]:
@@ -106,15 +90,13 @@ def _open_pond(found: Assessment, uncertainty: Uncertainty) -> list[str]:
     if uncertainty.learned:
         if price is not None:
             money = f"; in money {amount(price.middle)}, {range_text(price, amount)}"
-        return wrapped(
+        return [
             f"By the sheet the open pond takes {told} kWh over the season. As learned "
-            f"from its meter it takes {kwh_text(kwh.middle)} kWh, {range_text(kwh, kwh_text)}{money}.{_missing(found)}"
-        )
+            f"from its meter it takes {kwh_text(kwh.middle)} kWh, {range_text(kwh, kwh_text)}{money}."
+        ]
     if price is not None and found.open.money is not None:
         money = f"; in money {amount(found.open.money)}, {range_text(price, amount)}"
-    return wrapped(
-        f"The open pond takes {told} kWh over the season, {range_text(kwh, kwh_text)}{money}.{_missing(found)}"
-    )
+    return [f"The open pond takes {told} kWh over the season, {range_text(kwh, kwh_text)}{money}."]
 
 
 def _what_matters(found: Assessment, uncertainty: Uncertainty) -> list[str]:
@@ -122,10 +104,10 @@ def _what_matters(found: Assessment, uncertainty: Uncertainty) -> list[str]:
     name, share = uncertainty.variance_shares[0]
     first = uncertainty.measure_first[0]
     unit = "money" if first.in_money else "kWh"
-    return wrapped(
+    return [
         f"What matters most for the likely range in {unit} ({MEANING} of {uncertainty.scenarios} runs of the season): "
         f"{uncertainty.meaning_of(name)}; alone it explains {100 * share:.0f} %."
-    ) + wrapped(measurement_text(first, found.sheet.currency))
+    ] + [measurement_text(first, found.sheet.currency)]
 
 
 def _saved_energy(value: float, share: str, likely: LikelyRange | None) -> str:
@@ -160,13 +142,11 @@ def _from_the_meter(found: Assessment) -> list[str]:
             f"{kwh_text(uncertainty.covered_kwh.middle)} kWh; by the sheet {kwh_text(found.open.input_kwh)} kWh and "
             f"{kwh_text(found.covered.input_kwh)} kWh."
         )
-    lines = wrapped(
+    lines = [
         "The likely ranges are of this pond as learned from its meter; the table below is still that of the sheet."
         + beside
-    )
-    for sentence in found.fitted.sentences if found.fitted is not None else ():
-        lines += wrapped(sentence, "- ")
-    return lines
+    ]
+    return lines + list(found.fitted.sentences if found.fitted is not None else ())
 
 
 def _cheap_hours(found: Assessment) -> list[str]:
@@ -180,10 +160,10 @@ def _cheap_hours(found: Assessment) -> list[str]:
         return []
     cheap = used.index[int((used.money / used.kwh).to_numpy().argmin())]
     shares = [100 * float(rates.kwh.loc[cheap]) / rates.kwh.sum() for rates in bought]
-    return wrapped(
+    return [
         f"Cheapest hours ({cheap}) carry {shares[0]:.0f} % of the open pond's electricity and "
         f"{shares[1]:.0f} % of the covered one's."
-    )
+    ]
 
 
 def _payback_sentence(found: Assessment, years: float) -> str:
@@ -228,11 +208,11 @@ def _too_warm(found: Assessment) -> list[str]:
         return []
     under = "Under this cover the" if found.covered is not None else "The"
     lift = " Lift the cover on sunny days; a lid that stays on can cook a pond." if found.covered is not None else ""
-    return wrapped(
+    return [
         f"{under} water gets too warm: {season.highest_temp:.1f} °C at its highest, above "
         f"{too_warm_above(sheet):g} °C in {units.digits(hours)} {'hour' if hours == 1 else 'hours'}. Warm water "
         f"holds little oxygen.{lift}"
-    )
+    ]
 
 
 def _backup_advice(found: Assessment) -> str:
@@ -249,23 +229,23 @@ def _heater(found: Assessment) -> list[str]:
         return []
     lines = []
     if found.covered is not None and found.open.short_hours > season.short_hours:
-        lines += wrapped(
+        lines += [
             f"Open, the heater is short in {units.digits(found.open.short_hours)} hours: kept as warm as "
             "the covered pond it would take more kWh, and the cover would save more kWh, than stand here."
-        )
+        ]
     if season.short_hours and len(sheet.set_point) > 1:
-        return lines + wrapped(
+        return lines + [
             f"The water is below the set point, with the heater at its limit, in {units.digits(season.short_hours)} "
             "hours; those of warming up after a change of set point are among them."
-        )
+        ]
     if season.short_hours:
-        return lines + wrapped(
+        return lines + [
             f"The heater is too small: in {units.digits(season.short_hours)} hours it does not hold the set point, "
             f"and the water falls to {season.lowest_temp:.1f} °C at its lowest. The money here is that of a pond not "
             f"kept as warm as asked; the worst 24 hours would need {kw_text(season.worst_day_kw)} kW, the worst hour "
             f"{kw_text(season.peak_kw)} kW.{_backup_advice(found)}"
-        )
-    return lines + wrapped(
+        ]
+    return lines + [
         f"The heater holds the set point to {SHORTFALL:g} K in every hour"
         + ("." if sheet.room else f" of this weather year. {heater_caution(found.weather)}")
-    )
+    ]

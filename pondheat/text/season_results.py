@@ -15,9 +15,9 @@ from pondheat.core import units
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet import pond_sheet
 from pondheat.sheet.pond_sheet import Sheet
-from pondheat.sheet.unstated import missing_text
 from pondheat.text import summary
 from pondheat.text.layout import day_text, kwh_text
+from pondheat.text.pond_answer import pond_answer
 
 
 def read_sheet(path: str | Path) -> Sheet:
@@ -74,7 +74,7 @@ class SeasonResults(Assessment):
         return export.as_dict(self)
 
     def __repr__(self) -> str:
-        return f"<SeasonResults of {self.sheet.name}, {self.first} to {self.last}: {self._headline()}>"
+        return f"<SeasonResults of {self.sheet.name}, {self.first} to {self.last}: {pond_answer(self).headline}>"
 
     def _repr_html_(self) -> str:
         """A small table for notebooks, with the headline first."""
@@ -85,24 +85,12 @@ class SeasonResults(Assessment):
         body = "".join(_html_row(title, cells) for title, cells in self._rows(pair))
         head = "".join(f'<th scope="col">{html.escape(one)}</th>' for one in heads)
         caption = f"{self.sheet.name}, {day_text(self.first)} to {day_text(self.last)}"
-        headline = self._headline()
+        answer = pond_answer(self)
         return (
-            f"<p><b>{html.escape(headline[0].upper() + headline[1:])}.</b> "
-            f"{html.escape(missing_text(self.sheet.unstated))}</p>"
+            f"<p><b>{html.escape(str(answer.headline))}.</b> {html.escape(' '.join(answer.sure[1:]))}</p>"
             f"<table><caption>{html.escape(caption)}</caption>"
             f"<thead><tr><td></td>{head}</tr></thead><tbody>{body}</tbody></table>"
         )
-
-    def _headline(self) -> str:
-        """The answer in one sentence: the cover's saving, else what the open pond takes."""
-        kwh, money = self.saving_kwh, None if self.saving is None else self.saving.total
-        what = "the cover saves"
-        if kwh is None:
-            kwh, money, what = self.open.input_kwh, self.open.money, "the open pond takes"
-        elif kwh < 0:
-            return f"the cover saves nothing: it takes {kwh_text(-kwh)} kWh more"
-        priced = "" if money is None else f" ({units.money(money, self.sheet.currency)})"
-        return f"{what} {kwh_text(kwh)} kWh{priced} over the season"
 
     def _rows(self, pair: list[Season]) -> list[tuple[str, list[str]]]:
         """Heat, electricity or gas, and money: open, covered, saved, and the likely range of the last."""

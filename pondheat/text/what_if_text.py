@@ -14,8 +14,19 @@ from pondheat.core.display_units import METRIC, Usual, beside, beside_in_lines, 
 from pondheat.fish import cautions
 from pondheat.fish.temperature import WINTERING_DEPTH
 from pondheat.money.emissions import emissions_text
+from pondheat.text.best_choice import shortfalls
 from pondheat.text.layout import WIDTH, day_text, wrapped
+from pondheat.text.result_table import ResultTable
 
+SHORT_HEADS = {  # where columns of text have less room
+    "heat, kWh": "heat kWh",
+    "taken, kWh": "taken kWh",
+    "cost": "money",
+    "water, °C": "water °C",
+    "water, °F": "°F",
+    "hours short": "short h",
+    "hours of ice": "ice h",
+}
 COVER_CAUTIONS = ("gas_exchange", "children", "structure_and_wind")
 
 
@@ -27,35 +38,55 @@ def table_text(table: ScenarioTable, cautioned: bool = False, shell: bool = Fals
     """
     fit = functools.partial(wrapped, usual=usual)
     lines = fit(f"{table.name}, {day_text(table.first)} to {day_text(table.last)}: what if?") + [""]
-    lines += _answers(table)
+    for sentence in _answers(table):
+        lines += fit(sentence)
     lines += ["", *_grid(table, usual), ""]
     lines += _likely_differences(table)
-    noted: dict[str, list[str]] = {}
-    for row in table.rows:
-        for note in row.notes:
-            noted.setdefault(note, []).append(row.words)
-    for note, words in noted.items():
-        note = _as_options(note) if shell else note
+    for note, words in _notes(table, shell).items():
         lines += fit(f"{', '.join(words)}: {note}", "- ")
-    priced = "Money is that of heater and pump with its tax, without the standing charge. "
-    lines += fit(
-        "Each line is a whole season in the same weather. "
-        f"{'' if table.rows[0].money is None else priced}What a choice costs to buy is not in it"
-        f"{'' if any(row.likely for row in table.rows) else ', nor how sure the numbers are'}."
-    )
-    factors = table.context.sheet.emission_factors
-    if any(row.co2_kg is not None for row in table.rows):
-        used = [factors.electricity, *[factors.gas] * any(row.gas_kwh for row in table.rows)]
-        lines += fit(f"CO₂e is every greenhouse gas as carbon dioxide, at {', and '.join(one.origin for one in used)}.")
-    else:
-        lines += fit(f"No CO₂e: {factors.electricity.origin}.")
-    if table.left_out:
-        lines += fit(f"Left out: {_left_out(table, shell)}.")
+    for sentence in _meaning(table, shell):
+        lines += fit(sentence)
     lines += [*fit(table.weather), "", *fit(cautions.STANDING)]
     for key in () if cautioned else COVER_CAUTIONS:
         caution = cautions.CAUTIONS[key]
         lines += fit(f"{caution.title}: {caution.text}")
     return beside_in_lines("\n".join(lines), usual, WIDTH)
+
+
+def remarks(table: ScenarioTable) -> list[str]:
+    """What is to be said of a table of choices on a page: its answers, the notes on its rows, what its numbers mean."""
+    notes = [f"{', '.join(words)}: {note}" for note, words in _notes(table).items()]
+    return [*_answers(table), *notes, *_meaning(table)]
+
+
+def _notes(table: ScenarioTable, shell: bool = False) -> dict[str, list[str]]:
+    """The rows' notes, each with the rows that it is about."""
+    noted: dict[str, list[str]] = {}
+    for row in table.rows:
+        for note in row.notes:
+            noted.setdefault(_as_options(note) if shell else note, []).append(row.words)
+    return noted
+
+
+def _meaning(table: ScenarioTable, shell: bool = False) -> list[str]:
+    """What the numbers of a table hold and leave out."""
+    priced = "Money is that of heater and pump with its tax, without the standing charge. "
+    sentences = [
+        "Each line is a whole season in the same weather. "
+        f"{'' if table.rows[0].money is None else priced}What a choice costs to buy is not in it"
+        f"{'' if any(row.likely for row in table.rows) else ', nor how sure the numbers are'}."
+    ]
+    factors = table.context.sheet.emission_factors
+    if any(row.co2_kg is not None for row in table.rows):
+        used = [factors.electricity, *[factors.gas] * any(row.gas_kwh for row in table.rows)]
+        sentences.append(
+            f"CO₂e is every greenhouse gas as carbon dioxide, at {', and '.join(one.origin for one in used)}."
+        )
+    else:
+        sentences.append(f"No CO₂e: {factors.electricity.origin}.")
+    if table.left_out:
+        sentences.append(f"Left out: {_left_out(table, shell)}.")
+    return sentences
 
 
 def _as_options(text: str) -> str:
@@ -83,7 +114,7 @@ def _answers(table: ScenarioTable) -> list[str]:
     lines = []
     if unheated is not None and unheated.freezing:
         choice, warning = unheated.words, unheated.freezing
-        lines += wrapped(
+        lines.append(
             f"Warning. {choice[0].upper()}{choice[1:]}: {warning[0].lower()}{warning[1:]} Do not leave this pond "
             "without heat."
         )
@@ -92,14 +123,14 @@ def _answers(table: ScenarioTable) -> list[str]:
     if len(rows) > 1 and eligible:
         dearest, cheapest = max(rows, key=lambda row: row.worth), min(eligible, key=lambda row: row.worth)
         ice = f", with ice in {units.digits(cheapest.ice_hours)} hours" if cheapest.ice_hours else ""
-        lines += wrapped(
+        lines.append(
             f"Dearest: {dearest.words}, {_amount(dearest, table)} over the season. Cheapest: "
             f"{cheapest.words}, {_amount(cheapest, table)}; its water falls to "
             f"{_degrees(cheapest)} °C{ice}."
         )
         warm = min((row for row in eligible if row.as_warm), key=lambda row: row.worth, default=cheapest)
         if warm is not cheapest:
-            lines += wrapped(
+            lines.append(
                 "Of those that keep the water as warm as the sheet does, and too warm in no more hours, the "
                 f"cheapest: {warm.words}, {_amount(warm, table)}."
             )
@@ -111,7 +142,7 @@ def _answers(table: ScenarioTable) -> list[str]:
             if unheated.electricity_kwh > 0
             else "It costs no heating; a pump, of which the sheet says nothing, would still cost."
         )
-        lines += wrapped(
+        lines.append(
             "No heat is normal practice for carp that pass the winter unfed in farm ponds about "
             f"{WINTERING_DEPTH.value:g} m deep. A shallower garden pond with its filter running gets colder; this one "
             f"is {units.significant(table.mean_depth, 2)} m deep on average. {pump} Ask a fish vet about weak or young "
@@ -124,45 +155,59 @@ def _degrees(row: ScenarioRow) -> str:
     return units.digits(row.lowest_temp, 1)
 
 
-def _grid(table: ScenarioTable, usual: Usual) -> list[str]:
-    """The rows in columns, under a line for each group."""
+def choice_table(table: ScenarioTable, usual: Usual = METRIC) -> ResultTable:
+    """The choices in groups; one that fails the fish is faint and says so. usual: units that are added beside °C."""
     emitting = any(row.co2_kg is not None for row in table.rows)
-    heads = [
-        "heat kWh",
-        "taken kWh",
-        "money",
-        "more or less",
-        *["CO₂e"] * emitting,
-        "water °C",
-        *["°F"] * usual.fahrenheit,
-        "short h",
-        "ice h",
-    ]
     priced = table.rows[0].money is not None
-    cells = [
-        [
-            units.digits(row.heat_kwh),
-            units.digits(row.taken_kwh),
-            _amount(row, table),
-            _difference(row, table),
-            *["–" if row.co2_kg is None else emissions_text(row.co2_kg)] * emitting,
-            f"{_degrees(row)}–{units.digits(row.highest_temp, 1)}",
-            *[f"{fahrenheit(row.lowest_temp)}–{fahrenheit(row.highest_temp)}"] * usual.fahrenheit,
-            units.digits(row.short_hours),
-            units.digits(row.ice_hours),
-        ]
-        for row in table.grouped
-    ]
-    grid = [line if priced else line[:2] + line[4:] for line in (heads, *cells)]
-    widths = [max(map(len, column)) for column in zip(*grid)]
-    words = WIDTH - sum(width + 2 for width in widths)
-    lines, group = [], ""
-    for row, line in zip((None, *table.grouped), grid):
-        if row is not None and row.group != group:
+    failing = shortfalls(table)
+    heads = (
+        "",
+        "heat, kWh",
+        "taken, kWh",
+        *(("cost", "more or less") if priced else ()),
+        *["CO₂e"] * emitting,
+        "water, °C",
+        *["water, °F"] * usual.fahrenheit,
+        "hours short",
+        "hours of ice",
+    )
+    rows, groups, group = [], {}, ""
+    for at, row in enumerate(table.grouped):
+        if row.group != group:
             group = row.group
-            lines.append(f"{group[0].upper()}{group[1:]}")
-        *above, last = textwrap.wrap("" if row is None else beside(row.words, usual), max(words, 12)) or [""]
-        lines += above + [f"{last:<{words}}" + "".join(f"  {cell:>{width}}" for cell, width in zip(line, widths))]
+            groups[at] = f"{group[0].upper()}{group[1:]}"
+        but = f", but {failing[row.key]}" if row.key in failing else ""
+        rows.append(
+            (
+                beside(f"{row.words}{but}", usual),
+                units.digits(row.heat_kwh),
+                units.digits(row.taken_kwh),
+                *((_amount(row, table), _difference(row, table)) if priced else ()),
+                *["–" if row.co2_kg is None else emissions_text(row.co2_kg)] * emitting,
+                f"{_degrees(row)}–{units.digits(row.highest_temp, 1)}",
+                *[f"{fahrenheit(row.lowest_temp)}–{fahrenheit(row.highest_temp)}"] * usual.fahrenheit,
+                units.digits(row.short_hours),
+                units.digits(row.ice_hours),
+            )
+        )
+    faint = frozenset(at for at, row in enumerate(table.grouped) if row.key in failing)
+    return ResultTable("Your choices over the season", heads, tuple(rows), groups, faint)
+
+
+def _grid(table: ScenarioTable, usual: Usual) -> list[str]:
+    """The choices in columns of text, under a line for each group."""
+    made = choice_table(table, usual)
+    heads = tuple(SHORT_HEADS.get(head, head) for head in made.heads)
+    columns = [[row[at] for row in (heads, *made.rows)] for at in range(1, len(heads))]
+    widths = [max(map(len, column)) for column in columns]
+    words = max(WIDTH - sum(width + 2 for width in widths), 12)
+    lines = []
+    for at, (name, *cells) in enumerate((heads, *made.rows), -1):
+        if at in made.groups:
+            lines.append(made.groups[at])
+        first, *more = textwrap.wrap(name, words, subsequent_indent="  ") or [""]
+        lines.append(f"{first:<{words}}" + "".join(f"  {cell:>{width}}" for cell, width in zip(cells, widths)))
+        lines += more
     return lines
 
 

@@ -15,7 +15,7 @@ from pondheat.core.places import PONDS
 from pondheat.sheet.construction import CONSTRUCTIONS
 from pondheat.sheet.pond_sheet import SheetError, from_text, text_of
 from pondheat.sheet.unstated import LEFT_OUT, UNSTATED, missing_text
-from pondheat.text import answers
+from pondheat.text.pond_answer import pond_answer
 
 SCENARIOS = 100
 # These say what the question is, not what the pond is: without them another question is answered, and the answer's
@@ -81,7 +81,7 @@ def test_a_missing_key_widens_the_range_or_is_named_in_the_answer(name, path):
         likely = getattr(found.uncertainty, key)
         assert likely.low <= truth <= likely.high, (key, truth, likely)
     if path in UNSTATED:
-        assert UNSTATED[path] in said and said in " ".join(" ".join(answers.answers(found)).split())
+        assert UNSTATED[path] in said and said in pond_answer(found).sure
 
 
 def test_cover_hours_that_are_missing_are_said():

@@ -104,7 +104,7 @@ def test_your_pond_and_its_decision_sheet(page, workbook, pictures):
     })""")
     amounts, waters = (
         [box for said, *box in texts if re.fullmatch(sought, said)]
-        for sought in (r"\$[\d.\u202f]+", r"−?\d+\.\d \(−?\d+\.\d\)")
+        for sought in (r"\$[\d.,]+", r"−?\d+\.\d \(−?\d+\.\d\)")
     )
     assert len(amounts) == len(waters) > 5 and max(right for _, right in amounts) < min(left for left, _ in waters)
     sheet = next(workbook.folder.glob("*report.html")).read_text(encoding="utf-8").split('id="appendix"')[0]

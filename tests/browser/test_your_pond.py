@@ -80,7 +80,7 @@ def test_by_keys_to_the_decision_sheet_and_back_another_day(page, workbook):
     keys.press("Enter")
     link = page.get_by_role("link", name="open it, and print it")
     expect(link).to_be_visible(timeout=60000)
-    expect(page.get_by_text(re.compile(r"your pond with its cover takes [\d\u202f]+ kWh and costs £"))).to_be_visible()
+    expect(page.get_by_text(re.compile(r"your pond with its cover takes [\d,]+ kWh and costs £"))).to_be_visible()
     made = (folder / SHEET).read_text(encoding="utf-8")
     for value in ("15 ft", "10 ft", "4 ft 3 in", "14 C", "4 kW", "31p/kWh"):
         assert f'"{value}"' in made

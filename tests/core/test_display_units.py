@@ -46,8 +46,8 @@ def test_a_difference_is_no_temperature():
         (AMERICAN.temperature(17.96, 1), "18.0 °C (64.4 °F)"),  # of the rounded number the reader sees
         (AMERICAN.temperature_range(8, 10), "8–10 °C (46–50 °F)"),
         (AMERICAN.temperature_range(5.04, 15, 1, " to "), "5.0 to 15.0 °C (41.0 to 59.0 °F)"),
-        (AMERICAN.volume(12), "12 m³ (3\u202f170 US gallons)"),
-        (DisplayUnits(gallons="UK gallons").volume(12), "12 m³ (2\u202f640 UK gallons)"),
+        (AMERICAN.volume(12), "12 m³ (3,170 US gallons)"),
+        (DisplayUnits(gallons="UK gallons").volume(12), "12 m³ (2,640 UK gallons)"),
         (AMERICAN.quantity("5", "W/m**2/K"), "5 W/(m²·K)"),
         (AMERICAN.quantity("64", "degC", "°C"), "64 °C (147 °F)"),
     ],
@@ -63,9 +63,9 @@ def test_a_value_is_written_with_its_preferred_unit(shown, text):
         ("grow from [8–10 °C] on", "grow from 8–10 °C (46–50 °F) on"),
         ("[1 K] a day", "1 K (1.8 °F) a day"),
         ("1.163 kWh/(m³·K) × 12 m³ × 2 K", "1.163 kWh/(m³·K) × 12 m³ × 2 K"),  # a formula has no marks
-        ("[12 m³] of [18.0\u00a0°C]", "12 m³ (3\u202f170 US gallons) of 18.0\u00a0°C (64.4 °F)"),
-        ("[1\u202f200 m³] of water", "1\u202f200 m³ (317\u202f000 US gallons) of water"),
-        ("[4000 L] an hour", "4000 L (1\u202f060 US gallons) an hour"),
+        ("[12 m³] of [18.0\u00a0°C]", "12 m³ (3,170 US gallons) of 18.0\u00a0°C (64.4 °F)"),
+        ("[1,200 m³] of water", "1,200 m³ (317,000 US gallons) of water"),
+        ("[4000 L] an hour", "4000 L (1,060 US gallons) an hour"),
         ("means of [12, 6, −2 and 4 °C]", "means of 12, 6, −2 and 4 °C (54, 43, 28 and 39 °F)"),
         ("[0.120 °C]", "0.120 °C (32.2 °F)"),
         ("[one degree] warmer", "one degree (1.8 °F) warmer"),
@@ -82,7 +82,7 @@ def test_a_finished_text_of_another_room_is_searched():
     said = "at pH 8 and 18 °C or 64 °F; 4.0 °C, 2–3 K; 12 m³ <path d='M 1 2 L 3'/> one degree-day; 0.25 kW/K; [6 K]"
     shown = display_units.beside(said, AMERICAN)
     assert shown == (
-        "at pH 8 and 18 °C or 64 °F; 4.0 °C (39.2 °F), 2–3 K (3.6–5.4 °F); 12 m³ (3\u202f170 US gallons) "
+        "at pH 8 and 18 °C or 64 °F; 4.0 °C (39.2 °F), 2–3 K (3.6–5.4 °F); 12 m³ (3,170 US gallons) "
         "<path d='M 1 2 L 3'/> one degree-day; 0.25 kW/K; 6 K (11 °F)"
     )
     assert display_units.beside(shown, AMERICAN) == shown
@@ -150,7 +150,7 @@ def test_controls_show_preferred_units(american):
     assert slider.label == "Up to 18 °C (64 °F)" and slider.shown() == "3.0 °C (37.4 °F)"
     assert slider.alt_unit == {"times": 1.8, "plus": 32.0, "digits": 1, "unit": "°F"}
     options = Choice("Which?", {"one": "of [4 m³]", "two": "of [5 m³]"}).options
-    assert options[0] == ["one", "of 4 m³ (1\u202f060 US gallons)"]
+    assert options[0] == ["one", "of 4 m³ (1,060 US gallons)"]
 
 
 @pytest.mark.parametrize("page", ["moist_air", "warming_water", "fish_first", "falling_water", "open_surface"])
@@ -249,7 +249,7 @@ def test_the_decision_sheet_has_it_on_its_first_page_and_keeps_the_sheet_as_give
     pond, found = garden
     plain, both = report(pond, found), report(pond, found, usual=AMERICAN)
     first, appendix = both.split('id="appendix"')
-    assert "12 m³ (3\u202f170 US gallons)" in first and "18 °C (64 °F)" in first
+    assert "12 m³ (3,170 US gallons)" in first and "18 °C (64 °F)" in first
     assert not BARE.search(re.sub(r"<style>.*?</style>", "", first, flags=re.S))
     assert appendix == plain.split('id="appendix"')[1], "calculated and given values stay metric"
 

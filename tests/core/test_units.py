@@ -398,24 +398,24 @@ def test_what_is_printed_can_be_typed(value, unit):
 
 
 def test_printing():
-    assert units.digits(12_345.678, 1) == "12\u202f345.7" and units.digits(-12_345.6) == "−12\u202f346"
+    assert units.digits(12_345.678, 1) == "12,345.7" and units.digits(-12_345.6) == "−12,346"
     assert units.digits(-0.04, 1) == "0.0" and units.digits(-0.06, 1) == "−0.1"
-    assert units.digits(999_999.5) == "1\u202f000\u202f000"
+    assert units.digits(999_999.5) == "1,000,000"
     assert units.digits(math.inf) == units.significant(math.inf) == units.money(math.inf) == "never"
     assert units.digits(math.nan) == units.digits(None) == units.significant(None) == units.money(None) == "–"
     for value, figures, shown in (
         (0.03456, 3, "0.0346"),
-        (45_678.0, 3, "45\u202f700"),
+        (45_678.0, 3, "45,700"),
         (9.996, 3, "10.0"),
         (-0.5, 2, "−0.50"),
         (0.0, 3, "0"),
-        (123_456_789, 2, "120\u202f000\u202f000"),
+        (123_456_789, 2, "120,000,000"),
         (0.0009996, 3, "0.00100"),
     ):
         assert units.significant(value, figures) == shown
     assert units.money(312.47) == "£312" and units.money(6.72) == "£6.72" and units.money(-6.72) == "−£6.72"
     assert units.money(-0.001) == "£0.00" and units.money(19.994) == "£19.99" and units.money(6.72, EUR) == "€6.72"
-    assert units.money(1234.5, USD, 2) == "$1\u202f234.50"
+    assert units.money(1234.5, USD, 2) == "$1,234.50"
     assert units.rate(0.28) == "28.0 p/kWh" and units.rate(-0.05, EUR) == "−5.0 c/kWh"
 
 

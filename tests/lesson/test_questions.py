@@ -48,7 +48,7 @@ def test_no_message_gives_the_answer_away(key):
         texts = [question.nudge, question.step, *(r.sentence for r in question.misconceptions)]
         texts += [marking.mark(question, f"{v!r}", given).message for v in (*roads.values(), right * 1.4 + 3)]
         for text in texts:
-            numbers = [float(n) for n in re.findall(r"(?<![\w.])\d+(?:\.\d+)?", text.replace("\u202f", ""))]
+            numbers = [float(n) for n in re.findall(r"(?<![\w.])\d+(?:\.\d+)?", text.replace(",", ""))]
             fixed = {1.163, 3.6, 273, 24, 1000, 3600, 4187, 365, 100, 60, 1, 0, 12, 15, 18, 0.05, 5.67, 2450000, 4}
             assert not [n for n in numbers if n not in fixed and abs(n - right) <= question.tolerance * abs(right)], (
                 text

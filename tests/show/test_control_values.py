@@ -35,7 +35,7 @@ def test_steps_that_lead_nowhere_are_refused(least, most, step):
 
 def test_its_text_form_is_its_value():
     assert repr(water()) == "Water temperature: 18.0 °C"
-    assert repr(Slider("Volume", 12000, 0, 20000, 100, "L")) == "Volume: 12\u202f000 L"
+    assert repr(Slider("Volume", 12000, 0, 20000, 100, "L")) == "Volume: 12,000 L"
     assert repr(Slider("Night price", 12, 0, 40, 0.5, "hundredth_of_money/kWh")) == "Night price: 12.0 p/kWh"
     assert repr(Slider("Ponds", 3, 1, 9, unit="ponds")) == "Ponds: 3 ponds"
     assert repr(Choice("Cover", {"film": "A thin film"})) == "Cover: nothing chosen"

@@ -119,13 +119,13 @@ def test_the_notebook_table_has_the_headline_first_and_the_numbers(results):
     likely = results.uncertainty.saving_money
     assert rows[3][1:4] == [*money, units.money(results.saving.total, units.GBP)]
     assert rows[3][4] == f"{units.money(likely.low, units.GBP)} to {units.money(likely.high, units.GBP)}"
-    assert "the cover saves" in repr(results)
+    assert "The cover saves about" in repr(results)
 
 
 def test_the_notebook_table_without_cover_tariff_or_runs(tmp_path):
     bare = pondheat.assess(read(tmp_path, {"cover": None, "tariff": None, "name": "A <b>pond</b>"}), scenarios=0)
     text = bare._repr_html_()
-    assert text.startswith("<p><b>The open pond takes ") and "money" not in text and "A &lt;b&gt;pond" in text
+    assert text.startswith("<p><b>The open pond takes about ") and "money" not in text and "A &lt;b&gt;pond" in text
     table = Cells(text)
     assert table.cells[:3] == ["", "open", "likely"] and table.cells[3] == "heat, kWh" and table.cells[-1] == ""
 
@@ -137,4 +137,6 @@ def test_a_cover_that_takes_more_is_not_called_a_saving(tmp_path):
         "cover": {"kind": "insulated lid", "u_value": "2 W/m²K", "on": "09:00", "off": "17:00"},
     }
     found = pondheat.assess(read(tmp_path, worse), scenarios=0)
-    assert found.saving_kwh < 0 and "saves nothing: it takes" in repr(found) and "saves −" not in found._repr_html_()
+    assert (
+        found.saving_kwh < 0 and "saves nothing: it costs about" in repr(found) and "saves −" not in found._repr_html_()
+    )

@@ -20,7 +20,7 @@ IN_PICTURES = [  # page, settings of its controls, numbers that its sentence and
     ("01_power_energy_money", {}, ["876 kWh"]),
     ("02_warming_water", {"volume": 24}, ["2.4 kW"]),
     ("04_moist_air", {"humidity": 100}, ["991 Pa"]),
-    ("04_moist_air", {"humidity": 50}, ["1 528 Pa"]),
+    ("04_moist_air", {"humidity": 50}, ["1,528 Pa"]),
     ("05_open_surface", {}, ["44 %"]),
     ("05_open_surface", {"wind": 4}, ["47 %"]),
     ("06_walls_and_ground", {}, ["14 %", "495"]),

@@ -29,6 +29,8 @@ class BackgroundTask(ipywidgets.VBox):
     NOTHING = "No file has been read yet."
     DOING = "Reading"
     CANCELLED = "Cancelled. Nothing of the file was kept; change what you like and read it again."
+    PATIENCE = 0.0  # seconds of work before anything is said of it
+    KEEPS_RESULT = False  # whether the last result stays until the next one is there
 
     def __init__(self, controls: list):
         self.progress_line, self.result = ipywidgets.HTML(status(self.NOTHING)), ipywidgets.HTML()
@@ -37,6 +39,7 @@ class BackgroundTask(ipywidgets.VBox):
         self.name = ""
         self._turn = 0  # counts starts and stops: a thread of an earlier turn is out of date
         self._job: threading.Thread | None = None
+        self._until = 0.0  # moment before which no progress is told
         self._show_cancel(False)
         style = ipywidgets.HTML(f"<style>{STYLE}</style>")
         super().__init__([style, *controls, self.progress_line, self.cancel, self.result])
@@ -48,11 +51,23 @@ class BackgroundTask(ipywidgets.VBox):
         name: what is worked on, for the progress line.
         """
         self.name = name
-        self.result.value = ""
-        self.say(f"{self.DOING} {name} …")
-        self._show_cancel(True)
+        if not self.KEEPS_RESULT:
+            self.result.value = ""
+        self._until = time.monotonic() + self.PATIENCE
+        if self.PATIENCE:
+            reminder = threading.Timer(self.PATIENCE, self._tell_of_work, (self._turn,))
+            reminder.daemon = True
+            reminder.start()
+        else:
+            self._tell_of_work(self._turn, True)
         self._job = threading.Thread(target=self._work, daemon=True, args=(self._turn, work))
         self._job.start()
+
+    def _tell_of_work(self, turn: int, begun: bool | None = None) -> None:
+        """Say that work is under way, if it still is."""
+        if turn == self._turn and (begun or (self._job is not None and self._job.is_alive())):
+            self.say(f"{self.DOING} {self.name} …")
+            self._show_cancel(True)
 
     def stop(self, message: str | None = None) -> None:
         """Drop the running work and show `message`, by default that it was cancelled; "" shows nothing."""
@@ -73,7 +88,7 @@ class BackgroundTask(ipywidgets.VBox):
             nonlocal last_message
             if turn != self._turn:
                 raise Cancelled
-            if time.monotonic() - last_message > TICK:
+            if time.monotonic() - last_message > TICK and time.monotonic() > self._until:
                 last_message = time.monotonic()
                 self.say(self.progress_text(share), share)
 

@@ -13,8 +13,8 @@ from pondheat.checks.explain import ROOMS, quantity_label, rounding_note
 from pondheat.checks.runner import CheckError, CheckResult
 from pondheat.checks.user_row import NAME
 from pondheat.core import nomenclature, units
+from pondheat.core.files import write_atomically
 from pondheat.core.number_format import counted
-from pondheat.front_door.copying import write_atomically
 from pondheat.show.controls import AnsweredText, Choice, fold
 from pondheat.show.file_control import File
 from pondheat.show.pages import KINDS

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Set
 from pathlib import Path
 
 from pondheat.core import toml_errors, units
+from pondheat.core.files import write_atomically
 from pondheat.core.units import Currency
-from pondheat.front_door.copying import write_atomically
 from pondheat.sheet import form_sheet, pond_form
 from pondheat.sheet.pond_form import OWN
 
@@ -90,6 +90,19 @@ class SheetFile:
                 write_atomically(self._backup_path(there), there)
         write_atomically(self.path, content)
         self.text, self._seen, self.message = made, content, ""
+
+    def preview(self, answers: Mapping[str, str], untouched: Set[str], weather: str | None) -> str:
+        """The text of the sheet with these answers, without writing it; arguments and errors as for `write`."""
+        return form_sheet.sheet_text(answers, untouched, self.text, self.currency, weather)
+
+    def keep_copy(self) -> str:
+        """Copy the file as it is to a backup; returns that file's name, "" where there is no file. Raises OSError."""
+        if not self.path.exists():
+            return ""
+        content = self.path.read_bytes()
+        place = self._backup_path(content)
+        write_atomically(place, content)
+        return place.name
 
     def _backup_path(self, content: bytes) -> Path:
         """Where to back up this content: the first name that is free or already has it."""

@@ -12,8 +12,7 @@ import pandas as pd
 from pondheat.analysis.printable import without_controls
 from pondheat.core import units
 from pondheat.core.display_units import localise_finished
-from pondheat.core.files import read_input
-from pondheat.front_door.copying import write_atomically
+from pondheat.core.files import read_input, write_atomically
 from pondheat.season.weather import town_normals, weather
 from pondheat.season.weather.record import MEASURED
 from pondheat.sheet.pond_form import questions

@@ -1,8 +1,7 @@
-"""The form of a pond: questions in groups, each with how its answer was understood or what is wrong with it."""
+"""The form of a pond: questions in four steps, each with how its answer was understood or what is wrong with it."""
 
 from __future__ import annotations
 
-import html
 import re
 from collections.abc import Callable, Mapping, Set
 from pathlib import Path
@@ -10,30 +9,37 @@ from pathlib import Path
 import ipywidgets
 import traitlets
 
-from pondheat.core import units
+from pondheat.core import display_units, units
 from pondheat.core.display_units import localise_finished
 from pondheat.sheet import form_sheet, pond_form, pond_sheet
 from pondheat.sheet.pond_form import BY_HAND, GROUPS, LONGEST, OWN, FormQuestion
+from pondheat.sheet.usual_units import with_usual_unit
 from pondheat.show.controls import Choice, Switch, Text
+from pondheat.show.panels.your_pond_steps import Steps
 
-START = "A start value. If it is right, press Enter."
-START_OF_CHOICE = "A start value. If it is right, click it."
+START_VALUES = (
+    "Grey values are start values. Change those you know better; if one is right, press Enter in it, or click it."
+)
 TO_MEND = "Please look again. "
-COLUMNS = (("pond", "heat"), ("cover", "bill"))
+TAKEN = "Taken as "
+STEPS = ("pond", "heat", "cover", "bill")
 
 
 class Line(Text):
     """One answer on a line, given by leaving the line or by Enter."""
 
-    def __init__(self, question: FormQuestion, value: str):
-        self.question = question
+    def __init__(self, question: FormQuestion, value: str, currency: units.Currency):
+        self.question, self._currency = question, currency
+        self.bare = False  # whether the unit of its value was ours
         super().__init__(question.label, "", value)
 
     def _take(self, message: dict) -> str:
         typed = message.get("typed")
         if not isinstance(typed, str) or len(typed) > LONGEST:
+            self.invalid = True
             return f"{TO_MEND}That is too long: at most {LONGEST} characters are taken. It stays at: {self.shown()}."
-        self.value = typed
+        self.value = with_usual_unit(self.question.key, typed, self._currency, display_units.load())
+        self.bare = self.value != typed
         self.turn += 1
         return self.says
 
@@ -43,7 +49,7 @@ class Pick(Choice):
 
     turn = traitlets.Int(0)
 
-    def __init__(self, question: FormQuestion, value: str):
+    def __init__(self, question: FormQuestion, value: str, currency: units.Currency):
         self.question = question
         choices = dict(question.choices or {}) | ({BY_HAND: BY_HAND} if value == BY_HAND else {})
         super().__init__(question.label, choices, value if value in choices else None)
@@ -68,29 +74,19 @@ class Form(ipywidgets.VBox):
         self.currency, self.untouched, self._given = currency, set(untouched), given
         self.questions = pond_form.questions(currency)
         self.fields = {
-            key: (Line if question.choices is None else Pick)(question, answers[key])
+            key: (Line if question.choices is None else Pick)(question, answers[key], currency)
             for key, question in self.questions.items()
         }
         for key, field in self.fields.items():
             field.observe(lambda _, key=key: self._answered(key), "turn")
-        columns = [
-            ipywidgets.VBox([part for group in groups for part in self._group(group)]).add_class("ph-left")
-            for groups in COLUMNS
-        ]
-        more = ipywidgets.VBox(self._of("more")).add_class("ph-more")
-        super().__init__(
-            [
-                ipywidgets.Box(columns).add_class("ph-pair"),
-                *folded("Show more about your pond (it has start values)", more),
-            ]
-        )
+        self.steps = Steps([(GROUPS[group], ipywidgets.VBox(self._of(group))) for group in STEPS])
+        self.more = ipywidgets.VBox(self._of("more")).add_class("ph-more")
+        about = ipywidgets.HTML(f'<p class="ph-kept">{START_VALUES}</p>')
+        super().__init__([about, self.steps])
         self.show_messages({})
 
     def _of(self, group: str) -> list[Line | Pick]:
         return [self.fields[key] for key, question in self.questions.items() if question.group == group]
-
-    def _group(self, group: str) -> list:
-        return [ipywidgets.HTML(f"<h3 class='ph-group'>{html.escape(GROUPS[group])}</h3>"), *self._of(group)]
 
     def answers(self) -> dict[str, str]:
         """All present answers, by key."""
@@ -106,6 +102,12 @@ class Form(ipywidgets.VBox):
             elif value == BY_HAND:
                 field.options = [*field.options, [BY_HAND, BY_HAND]]
                 field.value = BY_HAND
+
+    @property
+    def has_errors(self) -> bool:
+        """Whether an answer that is asked for can't be used."""
+        answers = self.answers()
+        return any(field.invalid for key, field in self.fields.items() if pond_form.is_asked(key, answers))
 
     def set_defaults(self, defaults: Mapping[str, str]) -> None:
         """Set new defaults of questions that are still at theirs."""
@@ -139,6 +141,8 @@ class Form(ipywidgets.VBox):
         answers = self.answers()
         for key, field in self.fields.items():
             field.says = self._message(key, answers[key], errors.get(key))
+            field.invalid = field.says.startswith(TO_MEND)
+            field.assumed = key in self.untouched
             field.layout.display = "" if pond_form.is_asked(key, answers) else "none"
 
     def _message(self, key: str, answer: str, error: str | None) -> str:
@@ -150,9 +154,10 @@ class Form(ipywidgets.VBox):
             return f"{TO_MEND}{localise_finished(str(unreadable))}"
         if error:
             return f"{TO_MEND}{localise_finished(error)}"
-        if key in self.untouched:
-            return START if isinstance(self.fields[key], Line) else START_OF_CHOICE
-        return understood if answer else ""
+        if key in self.untouched or not answer:
+            return ""
+        field = self.fields[key]
+        return f"{TAKEN}{understood or answer}" if isinstance(field, Line) and field.bare else understood
 
 
 def errors_by_question(text: str, folder: Path) -> tuple[dict[str, str], list[str]]:

@@ -16,7 +16,7 @@ from pondheat.show.report.energy_numbers import monthly_kwh, seasons_of
 from pondheat.show.report.rendering import SHARED, render, with_visible_direction_marks
 from pondheat.show.report.sheet_numbers import parsed
 from pondheat.show.report.trace import Trace, step_value
-from pondheat.text.summary import ROUTE_NAMES
+from pondheat.text.season_tables import ROUTE_NAMES
 
 LONGEST_VALUE = 80  # characters of a value in the list of keys
 MONTHLY = (*ROUTES, "solar", "pump", "heater", "electricity", "gas")  # columns of the monthly tables, in order

@@ -16,7 +16,7 @@ from pondheat.money.emissions import emissions_text
 from pondheat.season.heaters import COP_FORMULAS
 from pondheat.show.report.formats import kwh, three_figures
 from pondheat.show.report.trace import Step, Trace, single_value, sum_of
-from pondheat.text.summary import ROUTE_NAMES
+from pondheat.text.season_tables import ROUTE_NAMES
 
 GAINS = {"solar": "sun", "pump": "pump", "heater": "heater"}  # column of the hours → where the heat comes from
 HOURS = "hours of the run"

@@ -28,9 +28,9 @@ _MONTHS = "January|February|March|April|May|June|July|August|September|October|N
 # Dates and clock times need no derivation; a number takes its currency sign and its unit into the link.
 _NUMBER_OR_TIME = re.compile(
     rf"(?P<time>\d{{4}}-\d\d-\d\d|\d{{1,2}} (?:{_MONTHS})(?: \d{{4}})?|\d\d:\d\d)|"
-    r"(?P<number>[−±]? ?[^\w\s()“;,.:−±]?\d(?:[\d\u202f]|[.](?=\d))*(?:\s?(?:%|°C|kWh|mA|ft|m\b|K\b|kg|h\b))?)"
+    r"(?P<number>[−±]? ?[^\w\s()“;,.:−±]?\d(?:\d|,(?=\d{3})|[.](?=\d))*(?:\s?(?:%|°C|kWh|mA|ft|m\b|K\b|kg|h\b))?)"
 )
-_DIGITS = re.compile(r"\d[\d\u202f]*(?:\.\d+)?")
+_DIGITS = re.compile(r"\d[\d,]*(?:\.\d+)?")
 
 Part = tuple[str, float, str]  # name, value, unit
 
@@ -136,10 +136,10 @@ class Trace:
 
 
 def _value(text: str) -> float:
-    """The number in a piece of text such as “−£1 200”."""
+    """The number in a piece of text such as “−£1,200”."""
     digits = _DIGITS.search(text)
     assert digits is not None, text
-    value = float(digits[0].replace("\u202f", ""))
+    value = float(digits[0].replace(",", ""))
     return -value if text.startswith("−") else value
 
 

@@ -127,7 +127,7 @@ def test_statistics_by_hand():
     assert got.median == 500.0 and got.highest_from == use.index[1] and got.lowest_from == use.index[2]
     assert list(got.by_day["kwh"]) == [4.0, 1.0] and list(got.by_day["hours"]) == [2.0, 2.0]
     assert got.by_hour.loc[23, "power"] == 3000 and np.isnan(got.by_hour.loc[12, "power"])
-    assert "3\u202f000 W from 2025-01-15 23:00" in got.text()
+    assert "3,000 W from 2025-01-15 23:00" in got.text()
     shifted = statistics(use, "Asia/Kolkata")  # 5 h 30 min on: the day begins within an hour
     assert list(shifted.by_day.index) == ["2025-01-16"] and shifted.by_hour.loc[3, "kwh"] == 0.5
 

@@ -54,7 +54,7 @@ def test_sentence_follows_the_controls(panel):
 def test_arithmetic_ends_in_the_number_shown(panel, values):
     put(panel, **values)
     lines = panel.arithmetic().lines
-    reached = float(re.search(r"= (−?[\d.\u202f]+) W$", lines[-1][1])[1].replace("−", "-").replace("\u202f", ""))
+    reached = float(re.search(r"= (−?[\d.,]+) W$", lines[-1][1])[1].replace("−", "-").replace(",", ""))
     assert reached == pytest.approx(panel.spare, rel=0.005, abs=0.6)
     assert f"{abs(panel.spare) / 1000:.1f} kW {'to spare' if panel.spare >= 0 else 'short'}" in panel.sentence()
     assert lines[-1][2] == f"shown above as {abs(panel.spare) / 1000:.1f} kW"

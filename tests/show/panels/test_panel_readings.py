@@ -95,7 +95,7 @@ def test_the_roll_over_by_hand(panel):
 
 def test_by_rate(capsys):
     readings.print_by_rate()
-    said = capsys.readouterr().out.replace("\u202f", "")
+    said = capsys.readouterr().out.replace(",", "")
     use = meter_file.read(readings.LOGS / "garden_pond_counter.csv", readings.ZONE).use["kwh"]
     kwh = {line.split()[0]: int(line.split()[1]) for line in said.splitlines() if line.startswith(("cheap", "dear"))}
     assert sum(kwh.values()) == pytest.approx(use.sum(), abs=1)

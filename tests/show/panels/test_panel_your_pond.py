@@ -87,9 +87,7 @@ def test_start_values_are_marked(panel):
 
 def test_a_start_value_that_is_right_becomes_ones_own(panel, tmp_path):
     given(panel, **SIZE, power="3 kW", heater="resistance")
-    assert (
-        not {"power", "heater"} & panel.form.untouched and panel.form.fields["power"].says == "3.00 kW = 3\u202f000 W."
-    )
+    assert not {"power", "heater"} & panel.form.untouched and panel.form.fields["power"].says == "3.00 kW = 3,000 W."
     assert not {"heater.power", "heater.kind"} & set(pond_sheet.read(tmp_path / SHEET).assumed)
 
 

@@ -1,0 +1,112 @@
+"""The answer about the reader's own pond as HTML: the short answer, the cautions, and everything else folded."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable, Iterator
+
+from pondheat.analysis.assessment import Assessment
+from pondheat.analysis.scenarios import what_if
+from pondheat.core import display_units
+from pondheat.core.display_units import localise_finished
+from pondheat.fish import cautions
+from pondheat.show.choices_figure import choices
+from pondheat.show.controls import fold
+from pondheat.show.tables import table_html
+from pondheat.text import summary, what_if_text
+from pondheat.text.best_choice import shortfalls
+from pondheat.text.pond_answer import Phrase, PondAnswer
+from pondheat.text.result_table import ResultTable
+from pondheat.text.season_tables import season_tables
+
+PENDING = "How sure this is, is being worked out …"
+
+
+def answer_html(answer: PondAnswer, pending: bool = False, example: str = "") -> str:
+    """The short answer, never folded.
+
+    pending: whether the likely range is still to come; example: what is still a start value, in a sentence, or "".
+    """
+    lines = "".join(f"<div><dt>{_text(title)}</dt><dd>{_text(text)}</dd></div>" for title, text in answer.lines)
+    warnings = "".join(f"<p>{_text(text)}</p>" for text in answer.warnings)
+    unheated = ""
+    if answer.unheated:
+        unheated = f'<div class="ph-sides"><p>{_text(answer.unheated[0])}.</p><p>{_text(answer.unheated[1])}</p></div>'
+    sure = "".join(f"<p>{_text(text)}</p>" for text in ((PENDING,) if pending else answer.sure))
+    return (
+        '<section class="ph-verdict" aria-label="The answer">'
+        + (f'<p class="ph-example">{_text(example)}</p>' if example else "")
+        + f'<p class="ph-headline" role="status">{_phrase(answer.headline, "amount", "coldest")}</p>'
+        f'<p class="ph-beside-answer">{_phrase(answer.beside)}</p><dl class="ph-lines">{lines}</dl>'
+        + (f'<div class="ph-caution">{warnings}</div>' if warnings else "")
+        + f'{unheated}<div class="ph-sure"><p class="ph-term">How sure?</p>{sure}</div></section>'
+    )
+
+
+def _phrase(phrase: Phrase, *bold: str) -> str:
+    """A phrase as HTML, the numbers of these names in bold; its likely range does not break apart."""
+    numbers = {name: _text(text) for name, text in phrase.numbers.items()}
+    for name in bold:
+        if name in numbers:
+            numbers[name] = f"<b>{numbers[name]}</b>"
+    return html.escape(phrase.pattern, quote=False).format(**numbers)
+
+
+def _text(text: str) -> str:
+    return html.escape(localise_finished(text))
+
+
+def result_html(found: Assessment, table: what_if.ScenarioTable, answer: PondAnswer, report: str) -> str:
+    """The link to the decision sheet and the cautions; folded the choices, the details and the season's numbers.
+
+    report: HTML of a sentence on the decision sheet, or "".
+    """
+    preferred = display_units.load()
+    picture = choices(table.grouped, "your-pond", found.sheet.currency, shortfalls(table)).html()
+    details = "".join(f"<li>{_text(text)}</li>" for text in answer.rest)
+    season = "".join(table_html(one) for one in season_tables(found, preferred))
+    notes = "".join(f"<li>{_text(note)}</li>" for note in found.notes)
+    said = "".join(f"<p>{_text(text)}</p>" for text in what_if_text.remarks(table))
+    return (
+        f'<div class="ph-words">{report}</div>{cautions_html(found)}'
+        + fold("Your choices, side by side", picture, unfolded=True)
+        + fold(
+            "All choices, as a table",
+            f'{table_html(what_if_text.choice_table(table, preferred))}<div class="ph-words">{said}</div>',
+        )
+        + fold("The answer in detail", f'<div class="ph-words"><ul>{details}</ul></div>')
+        + fold(
+            "The whole season, in numbers",
+            f'{season}<div class="ph-words"><p>What was taken:</p><ul>{notes}</ul></div>',
+        )
+    )
+
+
+def choice_ranges(table: what_if.ScenarioTable, dropped: Callable[[], bool]) -> Iterator[str]:
+    """The likely difference that each choice makes, as HTML: again after each row, the best choice first."""
+    yield _choice_ranges_html(table)
+    for better in what_if.with_likely_ranges(table, dropped=dropped):
+        yield _choice_ranges_html(better)
+
+
+def _choice_ranges_html(table: what_if.ScenarioTable) -> str:
+    alike = "room and price" if table.context.sheet.room else "winter, price and wind"
+    pending = {row.key for row in what_if.pending_rows(table)}
+    rows = sorted((row for row in table.rows if row.likely or row.key in pending), key=lambda row: row.worth)
+    caption = (
+        "Likely more or less than your pond as it is: 8 in 10 of 200 runs fall within, both sides of each run with the "
+        f"same {alike}"
+    )
+    cells = tuple((row.words, what_if_text.likely_difference(row, table) or "working it out …") for row in rows)
+    return table_html(ResultTable(caption, ("", "likely difference"), cells))
+
+
+def cautions_html(found: Assessment) -> str:
+    """The cautions for this pond; the general one is shown with the power cut."""
+    chosen = [
+        cautions.CAUTIONS[key]
+        for key in ("gas_exchange", "children", "burning", "refrigerant", "electricity")
+        if summary.concerns(key, found)
+    ]
+    lines = "".join(f"<p><b>{html.escape(one.title)}.</b> {_text(one.text)}</p>" for one in chosen)
+    return f'<div class="ph-caution">{lines}</div>'

@@ -1,0 +1,58 @@
+"""Amounts as a keeper says them: no finer than their likely range, money in steps of tens and hundreds."""
+
+from __future__ import annotations
+
+import math
+
+from pondheat.analysis.results import LikelyRange
+from pondheat.core import units
+
+SHARE_STEPS = ((0.10, 5), (0.03, 2))  # width of a share's range [–] from which it is rounded to so many per cent
+
+
+def rounding_step(value: float, likely: LikelyRange | None = None) -> float:
+    """The step to which an amount is rounded: a tenth of its likely range, else that of its second or third figure.
+
+    value, likely: money or kWh. Never coarser than a tenth of the amount's own size, so that a wide range does not
+    round the amount away.
+
+    >>> rounding_step(1326, LikelyRange(1130, 1320, 1530)), rounding_step(2285), rounding_step(92)
+    (10.0, 10.0, 1.0)
+    """
+    size = abs(value)
+    own = _power_of_ten(size) / (100 if size >= 1000 else 10)
+    if likely is None or not math.isfinite(likely.high - likely.low):
+        return own
+    of_range = _power_of_ten(likely.high - likely.low) / 10
+    return max(min(of_range, _power_of_ten(size) / 10), min(own, of_range))
+
+
+def _power_of_ten(size: float) -> float:
+    """The largest power of ten that is not above a size; 1e-2 for next to nothing."""
+    return 10.0 ** math.floor(math.log10(max(size, 0.01)) + 1e-9)
+
+
+def keeper_money(value: float, currency: units.Currency, step: float) -> str:
+    """An amount of money rounded to a step, with its hundredths only below 20.
+
+    >>> keeper_money(1326, units.GBP, 10), keeper_money(18.41, units.GBP, 1)
+    ('£1,330', '£18')
+    """
+    rounded = math.floor(value / step + 0.5) * step
+    return units.money(rounded, currency, 2 if step < 1 and abs(value) < 20 else 0)
+
+
+def keeper_kwh(value: float, step: float) -> str:
+    """An energy [kWh] rounded to a step, with its unit; one decimal place below 10."""
+    rounded = math.floor(value / step + 0.5) * step
+    return f"{units.digits(rounded, 1 if step < 1 and abs(value) < 10 else 0)} kWh"
+
+
+def rounded_share(share: float, width: float = 0.0) -> int:
+    """A share [–] in per cent, to a step of 5 or 2 where its likely range is that wide [–].
+
+    >>> rounded_share(0.551, 0.37), rounded_share(0.551)
+    (55, 55)
+    """
+    step = next((step for least, step in SHARE_STEPS if width >= least), 1)
+    return step * math.floor(100 * share / step + 0.5)

@@ -1,0 +1,311 @@
+"""The one answer about a pond: a headline with its likely range, at most three short lines, how sure it is, the rest.
+
+Page 16, the shell, the public interface and the decision sheet all show this and word nothing of their own.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from pondheat.analysis.assessment import SHORT_SEASON
+from pondheat.analysis.freezing import freezing_warning
+from pondheat.analysis.results import Assessment, InputEffect, LikelyRange, is_southern, too_warm_above, too_warm_hours
+from pondheat.analysis.scenarios.what_if import ScenarioTable
+from pondheat.analysis.sensitivity import SAVES
+from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
+from pondheat.core import units
+from pondheat.money.payback import winter_text
+from pondheat.sheet.unstated import missing_text
+from pondheat.text import answers
+from pondheat.text.amounts import keeper_kwh, keeper_money, rounded_share, rounding_step
+from pondheat.text.best_choice import advice, best_choice, cold_water_text
+from pondheat.text.layout import kw_text
+
+MOST_LINES = 3
+WHOLE_YEAR = 300  # days of a season that is called a year
+FISH, BEST, HEATER, CHANGES = "For the fish", "Best next step", "The heater", "What could change this"
+MIDWINTER, SOUTHERN_MIDWINTER = 1, 7  # months
+
+
+@dataclass(frozen=True)
+class Phrase:
+    """A sentence with named gaps, and the text of the number in each."""
+
+    pattern: str
+    numbers: Mapping[str, str]
+
+    def __str__(self) -> str:
+        return self.pattern.format(**self.numbers)
+
+
+@dataclass(frozen=True)
+class PondAnswer:
+    """The answer about one assessment.
+
+    headline: one sentence, without its full stop; beside: smaller, what belongs to it; lines: at most MOST_LINES, each
+    with its title; warnings: dangers that found no room among the lines, never folded; unheated: title and text of the
+    pond without heat, None where nothing is known of it; sure: how sure, in short sentences; rest: everything else.
+    """
+
+    headline: Phrase
+    beside: Phrase
+    lines: tuple[tuple[str, str], ...]
+    warnings: tuple[str, ...]
+    unheated: tuple[str, str] | None
+    sure: tuple[str, ...]
+    rest: tuple[str, ...]
+
+
+def pond_answer(found: Assessment, table: ScenarioTable | None = None) -> PondAnswer:
+    """The answer about an assessment; table: its choices, of which the best is named, if they were worked out."""
+    headline, beside = _Headline(found).phrases()
+    dangers = _dangers(found)
+    lines = [(FISH, dangers[0])] if dangers else []
+    if found.needs_heat and found.sheet.is_heated:
+        lines += _best(table) + _heater(found) + _changes(found)
+    elif not found.sheet.is_heated:
+        season = found.as_described
+        ice = int((season.hours["ice"] > 0).sum())
+        cold = cold_water_text(season.lowest_temp, found.sheet.pond.volume / found.sheet.pond.surface_area, ice)
+        lines += [] if dangers else [(FISH, cold)]
+    kept, left = lines[:MOST_LINES], lines[MOST_LINES:]
+    rest = (*(f"{title}: {text}" for title, text in left), *answers.details(found))
+    return PondAnswer(headline, beside, tuple(kept), tuple(dangers[1:]), _unheated(table), _sure(found), rest)
+
+
+def span_text(found: Assessment) -> str:
+    """What a season's amounts are of: “a winter”, “a year”, “a season”, or “in these 42 days”."""
+    days = round(len(found.open.hours) / 24)
+    if days < SHORT_SEASON:
+        return f"in {'this one day' if days == 1 else f'these {days} days'}"
+    if days >= WHOLE_YEAR:
+        return "a year"
+    midwinter = SOUTHERN_MIDWINTER if is_southern(found.sheet, found.weather) else MIDWINTER
+    first = dt.date(found.first.year, midwinter, 15)
+    first = first if first >= found.first else first.replace(year=first.year + 1)
+    return "a winter" if first <= found.last else "a season"
+
+
+class _Headline:
+    """Headline and what is beside it, of one assessment."""
+
+    def __init__(self, found: Assessment):
+        self.found, self.currency, self.span = found, found.sheet.currency, span_text(found)
+        self.unsure = found.uncertainty
+
+    def phrases(self) -> tuple[Phrase, Phrase]:
+        """The headline, and the smaller sentences beside it."""
+        found = self.found
+        if found.sheet.is_heated and not found.needs_heat:
+            return Phrase("The pond stays as warm as you ask by itself", {}), Phrase(
+                "The heater has nothing to do.", {}
+            )
+        if not found.sheet.is_heated:
+            return self._unheated()
+        if found.covered is not None:
+            return self._saving()
+        return self._cost()
+
+    def _amount(self, kwh: float, money: float | None, likely_kwh, likely_money) -> tuple[dict[str, str], bool]:
+        """Texts of an amount and its likely range, in money if there is any; whether there is a range."""
+        value, likely = (kwh, likely_kwh) if money is None else (money, likely_money)
+        if self.unsure is not None and self.unsure.learned and likely is not None:
+            value = likely.middle
+        step = rounding_step(value, likely)
+
+        def write(amount: float) -> str:
+            return keeper_kwh(amount, step) if money is None else keeper_money(amount, self.currency, step)
+
+        texts = {"amount": write(abs(value))}
+        if likely is None:
+            return texts, False
+        return texts | {"low": write(likely.low), "high": write(likely.high)}, True
+
+    def _range(self, known: bool, prefix: str = "") -> str:
+        return f" ({prefix}{{low}} to {{high}})" if known else ""
+
+    def _saving(self) -> tuple[Phrase, Phrase]:
+        found, unsure = self.found, self.unsure
+        saved_kwh = found.saving_kwh
+        assert saved_kwh is not None
+        money = None if found.saving is None else found.saving.total
+        ranges = (None, None) if unsure is None else (unsure.saving_kwh, unsure.saving_money)
+        numbers, known = self._amount(saved_kwh, money, *ranges)
+        value = saved_kwh if money is None else money
+        if value >= 0:
+            pattern = f"The cover saves about {{amount}} {self.span}{self._range(known)}"
+        else:
+            verb = "takes" if money is None else "costs"
+            pattern = (
+                f"The cover saves nothing: it {verb} about {{amount}} more {self.span}"
+                f"{self._range(known, 'as a saving, ')}"
+            )
+        return Phrase(pattern, numbers), self._beside_saving(saved_kwh, money)
+
+    def _beside_saving(self, saved_kwh: float, money: float | None) -> Phrase:
+        """Energy and share saved, the payback, and what the covered pond costs."""
+        found, numbers, parts = self.found, {}, []
+        covered, used, unsure = found.as_described, found.open.input_kwh, self.unsure
+        if unsure is not None and unsure.learned:
+            parts.append("That is your pond as its own meter taught it; the rest is by the sheet")
+        if money is not None and saved_kwh > 0:
+            numbers["energy"] = keeper_kwh(saved_kwh, rounding_step(saved_kwh, unsure.saving_kwh if unsure else None))
+        if used > 0 and saved_kwh > 0:
+            width = (
+                0.0 if unsure is None or unsure.saving_kwh is None else unsure.saving_kwh.high - unsure.saving_kwh.low
+            )
+            numbers["share"] = f"{rounded_share(saved_kwh / used, width / used)} %"
+            energy = "{energy}, " if "energy" in numbers else ""
+            parts.append(f"That is {energy}about {{share}} of what the open pond takes")
+        price = found.sheet.cover_plan.price
+        if price is not None and found.payback_years is not None and math.isfinite(found.payback_years):
+            numbers["price"] = units.money(price, self.currency)
+            parts.append(f"bought for {{price}}, it is paid back {winter_text(found.payback_years)}")
+        told = "; ".join(parts)
+        pattern = f"{_capital(told)}. " if told else ""
+        numbers |= self._cost_numbers(covered.input_kwh, covered.money)
+        cost = "costs about {cost}, for {used}" if covered.money is not None else "takes about {used}"
+        return Phrase(f"{pattern}With its cover the pond {cost}.", numbers)
+
+    def _cost_numbers(self, kwh: float, money: float | None) -> dict[str, str]:
+        """Texts of what a season takes and costs."""
+        told = {"used": keeper_kwh(kwh, rounding_step(kwh))}
+        return told if money is None else told | {"cost": keeper_money(money, self.currency, rounding_step(money))}
+
+    def _cost(self) -> tuple[Phrase, Phrase]:
+        found, unsure = self.found, self.unsure
+        ranges = (None, None) if unsure is None else (unsure.open_kwh, unsure.open_money)
+        numbers, known = self._amount(found.open.input_kwh, found.open.money, *ranges)
+        verb = "takes" if found.open.money is None else "costs"
+        headline = Phrase(f"The open pond {verb} about {{amount}} {self.span}{self._range(known)}", numbers)
+        learned = "Your pond as its own meter taught it. " if unsure is not None and unsure.learned else ""
+        told = f"{learned}By the sheet it takes {{used}}. The sheet has no cover, so there is no saving to show."
+        return headline, Phrase(told, self._cost_numbers(found.open.input_kwh, None))
+
+    def _unheated(self) -> tuple[Phrase, Phrase]:
+        season = self.found.as_described
+        headline = Phrase(
+            "No heat, no heating cost: the water falls to {coldest}",
+            {"coldest": f"{units.digits(season.lowest_temp, 1)} °C"},
+        )
+        if season.input_kwh <= 0:
+            return headline, Phrase("The sheet names no pump; one would still cost.", {})
+        numbers = self._cost_numbers(season.input_kwh, season.money)
+        cost = ", about {cost}" if season.money is not None else ""
+        return headline, Phrase(f"The pump still takes {{used}}{cost} {self.span}.", numbers)
+
+
+def _capital(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}"
+
+
+def _dangers(found: Assessment) -> list[str]:
+    """What endangers the fish, the worst first."""
+    sheet, season, dangers = found.sheet, found.as_described, []
+    as_described, bare = (freezing_warning(one.frozen_share) for one in (season, found.open))
+    if as_described:
+        dangers.append(
+            f"Warning. {as_described}" + ("" if sheet.is_heated else " Do not leave this pond without heat.")
+        )
+    elif bare:
+        dangers.append(f"Warning. Without its cover: {bare[0].lower()}{bare[1:]}")
+    if hours := too_warm_hours(sheet, season):
+        lift = (
+            " Lift the cover on sunny days: a lid that stays on can cook a pond." if found.covered is not None else ""
+        )
+        dangers.append(
+            f"The water gets too warm: {season.highest_temp:.1f} °C at its highest, above {too_warm_above(sheet):g} °C "
+            f"in {units.digits(hours)} {'hour' if hours == 1 else 'hours'}. Warm water holds little oxygen.{lift}"
+        )
+    if season.below_floor_hours and sheet.is_heated:
+        dangers.append(
+            f"The water is below your lowest {sheet.floor:g} °C in {units.digits(season.below_floor_hours)} hours, "
+            f"{season.lowest_temp:.1f} °C at its coldest."
+        )
+    return dangers
+
+
+def _best(table: ScenarioTable | None) -> list[tuple[str, str]]:
+    """The cheapest choice that keeps the fish as well and costs nothing to buy."""
+    best = None if table is None else best_choice(table)
+    if table is None or best is None:
+        return []
+    amounts = []
+    for row in (best, table.rows[0]):
+        step = rounding_step(row.worth)
+        amounts.append(
+            keeper_kwh(row.worth, step) if row.money is None else keeper_money(row.worth, table.currency, step)
+        )
+    return [(BEST, f"{advice(best, table)}: about {amounts[0]} instead of {amounts[1]}, and the water as warm.")]
+
+
+def _heater(found: Assessment) -> list[tuple[str, str]]:
+    """Whether the heater keeps up, in plain words."""
+    sheet, season = found.sheet, found.as_described
+    hours, lowest = units.digits(season.short_hours), f"{season.lowest_temp:.1f} °C"
+    if not season.short_hours:
+        held = f"{sheet.set_point[0][1]:g} °C" if len(sheet.set_point) == 1 else "what you ask"
+        colder = "" if sheet.room else " A colder winter may come."
+        return [(HEATER, f"it holds {held} in every hour of this weather.{colder}")]
+    backup = " A heat pump is weakest when it is coldest: give it a backup." if sheet.heater.kind == "heat pump" else ""
+    warming = "; warming up after a change of temperature is in that" if len(sheet.set_point) > 1 else ""
+    return [
+        (
+            HEATER,
+            f"it can't keep up in {hours} hours: the water falls to {lowest}{warming}, and the bill is that of a "
+            f"colder pond. The coldest day needs {kw_text(season.worst_day_kw)} kW.{backup}",
+        )
+    ]
+
+
+def _changes(found: Assessment) -> list[tuple[str, str]]:
+    """The unknown that is likeliest to overturn the answer."""
+    unsure = found.uncertainty
+    if unsure is None or not unsure.variance_shares:
+        return []
+    first = unsure.measure_first[0]
+    step = rounding_step(first.middle, LikelyRange(first.low, first.middle, first.high))
+
+    def write(value: float) -> str:
+        return keeper_money(value, found.sheet.currency, step) if first.in_money else keeper_kwh(value, step)
+
+    known = UNCERTAIN_INPUTS[first.name].words
+    return [(CHANGES, f"{known}. By that alone, {_by_one_input(first, write)} {span_text(found)}.")]
+
+
+def _by_one_input(effect: InputEffect, write: Callable[[float], str]) -> str:
+    """From where to where one unknown alone moves the answer."""
+    low, high = sorted((effect.low, effect.high))
+    if effect.of != SAVES or low >= 0:
+        return f"{effect.of} {write(low)} to {write(high)}"
+    costs = "costs" if effect.in_money else "takes"
+    if high < 0:
+        return f"the cover {costs} {write(-high)} to {write(-low)} more"
+    return f"the cover {costs} {write(-low)} more or saves {write(high)}"
+
+
+def _unheated(table: ScenarioTable | None) -> tuple[str, str] | None:
+    """What no heat costs, and what it means for the fish, side by side."""
+    row = None if table is None else table.unheated
+    if table is None or row is None or row is table.rows[0]:
+        return None
+    cost = "no heating bill; a pump would still cost"
+    if row.taken_kwh > 0:
+        step = rounding_step(row.worth)
+        amount = keeper_kwh(row.worth, step) if row.money is None else keeper_money(row.worth, table.currency, step)
+        cost = f"{amount}, for the pump"
+    if row.freezing:
+        return f"No heat at all: {cost}", f"Warning. {row.freezing} Do not leave this pond without heat."
+    return f"No heat at all: {cost}", _capital(cold_water_text(row.lowest_temp, table.mean_depth, row.ice_hours))
+
+
+def _sure(found: Assessment) -> tuple[str, ...]:
+    """How sure the answer is, and what the sheet leaves out."""
+    unsure = found.uncertainty
+    runs = "" if unsure is None else f"8 in 10 of {unsure.scenarios} runs fall within the range. "
+    said = f"{runs}No measured heated or covered pond was found to test this: your own meter is the better judge."
+    missing = missing_text(found.sheet.unstated) if found.needs_heat and found.sheet.is_heated else ""
+    return (said, missing) if missing else (said,)
