@@ -53,13 +53,16 @@ def normals_for_town(air_temp: ArrayLike, name: str = "My town") -> TownNormals:
         raise WeatherError(f"{temps.size} temperatures were read; twelve are wanted, from January to December.")
     ranges.require(air_temp=temps)
     shifted = is_southern(temps)
-    known = pd.read_csv(MONTHLY_TEMPS, index_col="place", comment="#")
-    for place in set(weather.names()) - set(known.index):  # the invented one, where the clone is there
-        known.loc[place] = monthly_means(read_place(place).hours["air_temp"])
-    differences = known.loc[weather.names()].apply(lambda months: _shift_half_year(months, shifted) - temps, axis=1)
-    rms = np.sqrt((differences**2).mean(axis=1))
-    nearest = read_place(str(rms.idxmin()))
-    return TownNormals(_write_toml(temps, name, nearest, shifted), nearest.place, float(rms.min()), shifted)
+    known = {str(place): months.to_numpy(float) for place, months in _monthly_temps().iterrows()}
+    for place in set(weather.names()) - set(known):  # the invented one, where the clone is there
+        known[place] = monthly_means(read_place(place).hours["air_temp"])
+
+    def rms_difference(months: np.ndarray) -> float:
+        return float(np.sqrt(np.mean((_shift_half_year(months, shifted) - temps) ** 2)))
+
+    like = read_place(min(known, key=lambda place: rms_difference(known[place])))
+    rms = rms_difference(monthly_means(like.hours["air_temp"]))
+    return TownNormals(_write_toml(temps, name, like, shifted), like.place, rms, shifted)
 
 
 def is_southern(temps: np.ndarray) -> bool:
@@ -70,6 +73,11 @@ def is_southern(temps: np.ndarray) -> bool:
 def _shift_half_year(months: np.ndarray, shifted: bool) -> np.ndarray:
     """Monthly values, shifted by six months if asked."""
     return np.roll(months, MONTHS // 2) if shifted else months
+
+
+@functools.cache
+def _monthly_temps() -> pd.DataFrame:
+    return pd.read_csv(MONTHLY_TEMPS, index_col="place", comment="#")
 
 
 @functools.cache
