@@ -217,7 +217,9 @@ def assess(
         saved = running_cost.saving(open_season.cost, covered_season.cost)
     uncertainty = None
     if count := SCENARIOS if scenarios is None else scenarios:
-        uncertainty = season_uncertainty(sheet, conditions, count, record.kind, fitted, progress)
+        uncertainty = season_uncertainty(
+            sheet, conditions, count, record.kind, fitted, progress, record.wind_uncertainty
+        )
     index = open_season.index
     notes = [*sheet.notes, *record.notes, *conditions.notes]
     if uncertainty is not None and (differed := fetched_year_spread(sheet)) is not None:

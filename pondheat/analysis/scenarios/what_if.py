@@ -217,7 +217,13 @@ def with_likely_ranges(
     def described(result: ScenarioResult) -> np.ndarray:
         """What the pond as described takes in each scenario: money, or energy without a tariff."""
         assert result.conditions is not None
-        samples = season_samples(result.sheet, result.conditions, count, context.record.kind)
+        samples = season_samples(
+            result.sheet,
+            result.conditions,
+            count,
+            context.record.kind,
+            wind_uncertainty=context.record.wind_uncertainty,
+        )
         arrays = run_scenarios(result.sheet, result.conditions, samples, dropped=dropped)
         return arrays.described_kwh if arrays.described_money is None else arrays.described_money
 
