@@ -3,6 +3,7 @@
 import html
 import json
 import re
+from pathlib import Path
 
 import pytest
 import reading_aloud
@@ -40,23 +41,19 @@ PLAINER = {
 LONG_WAVE_ALLOWED = ("05_open_surface", "glossary")
 
 
-def _pages() -> dict[str, str]:
-    cells = {
-        path.stem: json.loads(path.read_text(encoding="utf-8"))["cells"] for path in sorted(WORKBOOK.glob("*.ipynb"))
-    }
-    return {
-        name: "\n\n".join("".join(cell["source"]) for cell in all_cells if cell["cell_type"] == "markdown")
-        for name, all_cells in cells.items()
-    }
+def _prose(path: Path) -> str:
+    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+    return "\n\n".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown")
 
 
 def _card(text: str) -> str:
     return html.unescape(re.sub(r"<[^>]*>", " ", text.split("<body>")[1]))
 
 
-PAGES = _pages()
+PAGES = {path.stem: _prose(path) for path in sorted(WORKBOOK.glob("*.ipynb"))}
 TEXTS = {
     **PAGES,
+    "for_the_tutor": _prose(WORKBOOK / "tutor" / "for_the_tutor.ipynb"),
     "glossary": (WORKBOOK / "glossary.md").read_text(encoding="utf-8"),
     **{path.stem: _card(path.read_text(encoding="utf-8")) for path in sorted((WORKBOOK / "cards").glob("*.html"))},
 }
