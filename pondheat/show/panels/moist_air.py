@@ -74,7 +74,7 @@ def panel() -> MoistAir:
     return MoistAir()
 
 
-QUESTION = "In fog at [8 °C], what evaporates from a pond at [18 °C] is …"
+QUESTION = "How much evaporates from a pond at [18 °C] in fog at [8 °C]?"
 OPTIONS = {
     "nothing": "nothing: the air is full",
     "half": "about half as much as in perfectly dry air",
