@@ -47,4 +47,4 @@ def read(text: str, unit: str, currency: Currency = units.GBP, word: str = "") -
     except WrongDimension:
         asked = units.pretty(unit, currency) or "a plain number"
         shown = typed if len(typed) <= 30 else typed[:27] + "…"
-        raise OtherKind(f"“{shown}” measures something else. This answer is wanted in {asked}.") from None
+        raise OtherKind(f"“{shown}” measures something else. Please answer in {asked}.") from None

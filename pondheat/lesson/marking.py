@@ -51,14 +51,14 @@ def mark(
         return Mark(UNREADABLE, None, f"{SIGNS[UNREADABLE]} {beside(str(error), preferred)}")
     right, wrong = question.values(given)
     if _near(answer.value, right, question.tolerance):
-        return Mark(RIGHT, None, f"{SIGNS[RIGHT]} That is how it is done.")
+        return Mark(RIGHT, None, f"{SIGNS[RIGHT]} That's how it's done.")
     if answer.bare:
         for one in question.misconceptions:
             if _near(answer.value, wrong[one.name], question.tolerance):
                 reply = preferred.with_alt_units(one.reply_template)
                 return Mark(MISCONCEPTION, one.name, f"{SIGNS[MISCONCEPTION]} {reply}")
     way = "too large" if answer.value > right else "too small"
-    return Mark(WRONG, None, f"{SIGNS[WRONG]} The number is {way}. Take a hint, or try once more.")
+    return Mark(WRONG, None, f"{SIGNS[WRONG]} The number is {way}. Take a hint, or try again.")
 
 
 def _near(value: float, expected: float, tolerance: float) -> bool:
@@ -96,7 +96,7 @@ class Exercise:
         how = f"Answer in {unit}, {self.question.rounding}" if unit else self.question.rounding.capitalize()
         return (
             f"{questions.asked(self.question, self.given, self.currency, self.preferred)} "
-            f"({how}. Up to {100 * self.question.tolerance:g} % off is right.)"
+            f"({how}. Up to {100 * self.question.tolerance:g} % out counts as right.)"
         )
 
     def attempt(self, typed: str) -> Mark:

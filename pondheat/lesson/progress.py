@@ -49,7 +49,7 @@ class Progress:
             write_atomically(self.path, content.encode("utf-8"))
             self.message = ""
         except OSError as error:
-            self.message = f"Your progress could not be kept: {error.strerror or error}."
+            self.message = f"Your progress couldn't be saved: {error.strerror or error}."
 
     def dots(self, keys: list[str]) -> str:
         """One sign for each question: ● right, ◐ tried, ○ not yet."""
@@ -74,7 +74,7 @@ def load(folder: Path) -> Progress:
     except FileNotFoundError:
         return Progress(path)
     except OSError as error:
-        return Progress(path, message=f"Your progress could not be read: {error.strerror or error}.")
+        return Progress(path, message=f"Your progress couldn't be read: {error.strerror or error}.")
     except (ValueError, KeyError, TypeError):
         backup = path.with_name(f"{path.stem}-damaged{path.suffix}")
         count = 1
@@ -83,5 +83,5 @@ def load(folder: Path) -> Progress:
             backup = path.with_name(f"{path.stem}-damaged-{count}{path.suffix}")
         with contextlib.suppress(OSError):
             path.rename(backup)
-        message = f"Your progress file could not be read. It is kept as {backup.name}; a new one begins."
+        message = f"Your progress file couldn't be read. It has been kept as {backup.name}, and a new one started."
         return Progress(path, message=message)

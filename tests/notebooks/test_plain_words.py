@@ -1,11 +1,15 @@
-"""Pages, glossary and cards are short, and in the plain English of a magazine for keen amateurs."""
+"""Pages, exercises, glossary, cards and the tutor's papers are in the plain English of today; the pages are short."""
 
 import html
 import json
 import re
+from pathlib import Path
 
 import pytest
 import reading_aloud
+import refresh_tutor_notes
+
+from pondheat.lesson.questions import BANK
 
 WORKBOOK = reading_aloud.WORKBOOK
 MOST_WORDS = 9810  # in the text cells of all pages together; exercises and what cells print are not counted
@@ -19,7 +23,7 @@ PLAINER = {
     r"\bby lot\b": "at random",
     r"\bwhat leaves\b|\bheat (that )?leaves\b": "heat loss, is lost",
     r"\blong[ -]wave\b": RADIATION,
-    r"\bstands?\b(?! up)|\bstood\b|\bstanding\b(?! charge)": "is, are, is written",
+    r"\bstands?\b(?! up)|\bstood\b|\bstanding\b(?! charge| sentence)": "is, are, is written",
     r"\blies? (on|off|over|in|below|above|between|beside|apart)\b": "is, are",
     r"\bbears?\b|\bborne\b": "has, carries, holds",
     r"\bnought\b": "zero",
@@ -32,7 +36,7 @@ PLAINER = {
     r"\bbounds?\b": "limit",
     r"\bin the mean\b": "on average",
     r", else\b|\d p? ?else\b": "otherwise, the rest of the day",
-    r"\bexchanged?\b(?! of| with)(?!\.)": "swap, replace",
+    r"\bexchanged\b|\bexchange of meters\b": "swap, replace",
     r"\bso it is\b|\balone this time\b|\bas it stands\b|\bas they stand\b": "say it plainly",
     r"\boftener\b|\bwhence\b|\bthereof\b": "more often, where … from, its",
     r"\bmakes? good\b": "replace",
@@ -40,24 +44,47 @@ PLAINER = {
 LONG_WAVE_ALLOWED = ("05_open_surface", "glossary")
 
 
-def _pages() -> dict[str, str]:
-    cells = {
-        path.stem: json.loads(path.read_text(encoding="utf-8"))["cells"] for path in sorted(WORKBOOK.glob("*.ipynb"))
-    }
-    return {
-        name: "\n\n".join("".join(cell["source"]) for cell in all_cells if cell["cell_type"] == "markdown")
-        for name, all_cells in cells.items()
-    }
+def _prose(path: Path) -> str:
+    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+    return "\n\n".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown")
+
+
+def _by_hand(text: str) -> str:
+    """The tutor's notes without what is made from the questions and the panels."""
+    before, _, made = text.partition(refresh_tutor_notes.BEGIN)
+    return before + made.partition(refresh_tutor_notes.END)[2]
+
+
+def _exercises(page: str) -> str:
+    """Everything that the exercises of a page may say."""
+    return "\n".join(
+        text
+        for question in BANK.values()
+        if question.notebook == page
+        for text in (
+            question.ask,
+            question.nudge,
+            question.step,
+            question.worked,
+            *(slip.sentence for slip in question.misconceptions),
+        )
+    )
 
 
 def _card(text: str) -> str:
     return html.unescape(re.sub(r"<[^>]*>", " ", text.split("<body>")[1]))
 
 
-PAGES = _pages()
+PAGES = {path.stem: _prose(path) for path in sorted(WORKBOOK.glob("*.ipynb"))}
 TEXTS = {
     **PAGES,
+    **{f"exercises of {page}": _exercises(page) for page in sorted({one.notebook for one in BANK.values()})},
+    "for_the_tutor": _prose(WORKBOOK / "tutor" / "for_the_tutor.ipynb"),
     "glossary": (WORKBOOK / "glossary.md").read_text(encoding="utf-8"),
+    **{
+        f"tutor/{path.stem}": _by_hand(path.read_text(encoding="utf-8"))
+        for path in sorted((WORKBOOK / "tutor").glob("*.md"))
+    },
     **{path.stem: _card(path.read_text(encoding="utf-8")) for path in sorted((WORKBOOK / "cards").glob("*.html"))},
 }
 

@@ -142,7 +142,7 @@ def test_progress_that_cannot_be_kept_is_said(tmp_path, monkeypatch):
 
     monkeypatch.setattr(files.tempfile, "mkstemp", full)
     asked = miss("05_open_surface", tmp_path)
-    assert "could not be kept: No space left on device" in asked.reply.value
+    assert "be saved: No space left on device" in asked.reply.value
     assert asked.panel.layout.display != "none"
 
 

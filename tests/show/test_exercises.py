@@ -57,7 +57,7 @@ def test_text_form_is_question_and_not_tried(tmp_path):
 def test_unwritable_folder_is_said(tmp_path):
     (tmp_path / "file").write_text("")
     box = AnswerBox("1.1", folder=tmp_path / "file")
-    assert "could not be kept" in say(box, typed="24")
+    assert "couldn't be saved" in say(box, typed="24")
 
 
 def test_a_long_answer_is_marked_whole(tmp_path):

@@ -196,7 +196,7 @@ def test_the_pond_as_a_store():
         (7 * night + 10 * 2.08) / heat for night in (2.8, 0.7)
     ]  # 7.1's numbers; seven of the fourteen hours are cheap
     assert dear == 7 + 10 and [round(fall) for fall in falls] == [3, 2]
-    assert "about 3 K in the seventeen dear hours, the covered one about 2 K" in notes("12_tariffs")
+    assert "about 3 K in the seventeen expensive hours, the covered one about 2 K" in notes("12_tariffs")
 
 
 def test_interest():

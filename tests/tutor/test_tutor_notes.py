@@ -30,7 +30,7 @@ HEADINGS = [
 LINK = re.compile(r"\]\(([^)\s]+)\)")
 MINUTES = re.compile(r"\*\*Minutes:\*\* (\d+) to read, (\d+) to do, (\d+) to talk\.")
 CORE = re.compile(r"The core, marked ◆, takes (\d+), and (\d+) to talk\.")
-RECKONED = "Reckoned at reading-aloud pace, the talk by judgement; not timed with people."
+ESTIMATED = "Estimated at reading-aloud pace, the talk by judgement; not timed with people."
 
 pages = pytest.mark.parametrize("page", PAGES)
 
@@ -82,7 +82,7 @@ def test_the_minutes_are_those_of_the_pages_head(page):
     told = CORE.search(text)
     assert (int(told[1]) if told else None) == core
     assert 1 <= int(found[3]) <= 20 and (not told or int(told[2]) < int(found[3]))
-    assert RECKONED in text
+    assert ESTIMATED in text
 
 
 @pages
@@ -221,7 +221,7 @@ def test_club_evenings_have_talk_and_tea():
 
 def test_the_evening_reads_the_standing_sentence_and_claims_no_trial():
     text = " ".join(HOW_TO.read_text(encoding="utf-8").split())
-    assert STANDING in text and "reckoned at reading-aloud pace" in text and "None of it was timed with people" in text
+    assert STANDING in text and "estimated at reading-aloud pace" in text and "None of it was timed with people" in text
     assert f"{reading_aloud.WORDS_A_MINUTE} words a minute" in text
 
 

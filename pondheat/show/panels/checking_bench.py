@@ -224,11 +224,11 @@ def panel() -> Rows:
     return Rows()
 
 
-QUESTION = "Which room's row uses most of its tolerance?"
+QUESTION = "Which room has the row that uses most of its tolerance?"
 OPTIONS = dict(ROOMS)
 RIGHT = room_of(most_disagreeing(shipped()))
 WORDS = {
-    room: "Sort by how much of its tolerance a row uses, and see which one stands first."
+    room: "Sort by how much of its tolerance a row uses, and see which one comes first."
     for room in ROOMS
     if room != RIGHT
 }

@@ -74,17 +74,17 @@ def panel() -> MoistAir:
     return MoistAir()
 
 
-QUESTION = "In fog of [8 °C] there evaporates from water of [18 °C] …"
+QUESTION = "How much evaporates from a pond at [18 °C] in fog at [8 °C]?"
 OPTIONS = {
     "nothing": "nothing: the air is full",
-    "half": "about half as much as into quite dry air",
+    "half": "about half as much as in perfectly dry air",
     "settles": "less than nothing: the fog settles on the water",
 }
 RIGHT = "half"
 WORDS = {
-    "nothing": "The air is full for air of [8 °C]. Over the warm water it is warmed at once, and warm air can take "
+    "nothing": "It's as full as air at [8 °C] can be. Over the warm water it warms up at once, and then it can hold "
     "more.",
-    "settles": "That happens when the water is colder than the dew point of the air. Here it is ten degrees warmer.",
+    "settles": "That happens when the water is colder than the air's dew point. Here it's ten degrees warmer.",
 }
 
 

@@ -115,17 +115,17 @@ def panel() -> LeftOver:
     return LeftOver()
 
 
-QUESTION = "After six winters, in today's money, there is left …"
+QUESTION = "After six winters, what's left in today's money is …"
 OPTIONS = {
-    "plain": f"{SIGN}260: six savings, less the price",
+    "plain": f"{SIGN}260: six savings minus the price",
     "less": f"clearly less than {SIGN}260, but something",
     "nothing": "nothing: with interest the price never comes back",
 }
 RIGHT = "less"
 WORDS = {
-    "plain": f"So it is, counted plainly. But the last {SIGN}150 comes six years from now, and {SIGN}150 then is "
-    "worth less than today.",
-    "nothing": "Interest does eat into it. Look where the lower line crosses zero: before the sheet is worn out.",
+    "plain": f"That would be right without interest. But the last {SIGN}150 comes six years from now, and is "
+    f"worth less than {SIGN}150 today.",
+    "nothing": "Interest does eat into it. See where the lower line crosses zero: before the sheet is worn out.",
 }
 
 

@@ -78,7 +78,7 @@ def panel() -> PowerEnergyMoney:
     return PowerEnergyMoney()
 
 
-QUESTION = "Which costs more in the year?"
+QUESTION = "Which costs more over the year?"
 OPTIONS = {
     "pump": "the 100 W pump, on day and night all year",
     "heater": "the 3 kW heater, on for 250 hours",
@@ -86,6 +86,6 @@ OPTIONS = {
 }
 RIGHT = "pump"
 WORDS = {
-    "heater": "It is thirty times as strong. But the pump runs thirty-five times as long, and the bill counts both.",
-    "same": "They are not far apart, and that surprises many. The pump is the dearer one by about a sixth.",
+    "heater": "It's thirty times as powerful. But the pump runs thirty-five times as long, and the bill counts both.",
+    "same": "They're close, which surprises many people. The pump costs about a sixth more.",
 }

@@ -148,6 +148,6 @@ QUESTION = "Twice the water takes twice …"
 OPTIONS = {"warming": "the heat to warm it once", "keeping": "the heat to keep it warm all winter", "both": "both"}
 RIGHT = "warming"
 WORDS = {
-    "keeping": "Keeping it warm hardly changes: heat leaves through the surface, and that is as large as before.",
-    "both": "Only one of them. Heat leaves through the surface, and that is as large as before.",
+    "keeping": "Keeping it warm hardly changes: heat is lost through the surface, and that hasn't grown.",
+    "both": "Only one of them. Heat is lost through the surface, and that hasn't grown.",
 }

@@ -172,7 +172,7 @@ def two_records() -> TwoRecords:
     return TwoRecords()
 
 
-QUESTION = "The cold that the guard had to meet in November was …"
+QUESTION = "The cold that the guard had to make up for in November was …"
 OPTIONS = {
     "none": "none: the month as a whole was warmer than [4 °C]",
     "a little": "next to none: one or two degree-days",
@@ -180,8 +180,8 @@ OPTIONS = {
 }
 RIGHT = "much"
 WORDS = {
-    "none": "So it looks from the mean. But each cold day had to be met on the day.",
-    "a little": "The mean lies so close that it seems so. Look how far the coldest days lie below the line.",
+    "none": "The average makes it look that way. But the guard has to deal with each cold day on the day itself.",
+    "a little": "The average is so close that it looks that way. See how far below the line the coldest days are.",
 }
 
 
