@@ -140,11 +140,13 @@
     noteState(panel);
     if (!(await kernelReady(context.sessionContext)) || panel.isDisposed || !isOurs) return;
     const { NotebookActions } = await shared("@jupyterlab/notebook");
+    panel.node.dataset.run = "begun";
     // One at a time, not runAll, which would leap to the last cell and let a slider wait until all have run.
     for (const cell of panel.content.widgets.filter(cell => cell.model.type === "code")) {
       if (panel.isDisposed || !(await NotebookActions.runCells(panel.content, [cell], context.sessionContext))) break;
       if (cell.node.querySelector(".ph-panel input:not(:disabled)")?.offsetParent) await quiet(cell.node);
     }
+    panel.node.dataset.run = "done";
     setTimeout(putAway, 2000); // of a cell that now shows nothing at all
   }
 

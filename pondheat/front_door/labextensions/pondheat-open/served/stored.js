@@ -38,8 +38,8 @@ export function showStored(panel, page) {
   return () => watching.forEach(leave => leave());
 }
 
-/* Whether a cell's own output is on the page: an execution has begun, and no widget is still an empty element. */
-function isDrawn({ node, model }) {
+/* Whether a cell's own output is on the page: its earlier ones have been cleared, and no widget is an empty element yet. */
+function isDrawn({ node }) {
   const output = node.querySelector(".jp-OutputArea-output");
-  return Boolean(output && model.executionCount !== null && output.childElementCount && !output.querySelector(".lm-Widget:empty:not(.widget-html-content)"));
+  return Boolean(output?.childElementCount && !output.querySelector(".lm-Widget:empty"));
 }
