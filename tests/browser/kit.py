@@ -230,7 +230,8 @@ def take_screenshots(page, folder: Path, name: str, widths: tuple[int, ...] = (1
     return taken
 
 
-OUR_OWN = [".jp-Notebook .jp-OutputArea-output", ".jp-Notebook .jp-RenderedMarkdown"]  # not what Lab itself draws
+# Not what Lab itself draws.
+OUR_OWN = ["#pondheat-bar", ".jp-Notebook .jp-OutputArea-output", ".jp-Notebook .jp-RenderedMarkdown"]
 
 
 def barriers(page) -> list[str]:
@@ -258,7 +259,7 @@ def barriers(page) -> list[str]:
 
 def open_everything(page) -> None:
     """Show everything that a reader can: panels, arithmetic, hints, and a sentence under every answer."""
-    questions = page.locator("fieldset.ph-control")
+    questions = page.locator("fieldset.ph-control:not(.ph-folded)")
     how_sure = questions.filter(has_text="How sure are you?")  # comes out once a guess is made
     for question in questions.filter(has_not_text="How sure are you?", visible=True).all():
         question.get_by_role("radio").first.check()
