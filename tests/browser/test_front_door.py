@@ -163,6 +163,10 @@ def test_a_busy_port_and_another_folder(clone, tmp_path):
         assert running.opened is None and (folder / CONTROLS_PAGE).exists()
         with pytest.raises(urllib.error.HTTPError, match="403"):
             urllib.request.urlopen(f"{running.base}/api/contents")  # without the token
+        kit.wait_for(lambda: running.kernel("00_start_here.ipynb"), 20)  # before any browser has asked for the page
+        script = f"{running.base}/lab/extensions/pondheat-open/served/open.js"
+        with urllib.request.urlopen(script) as answer:  # or an updated workbook would go on with the old one
+            assert answer.headers["Cache-Control"] == "no-cache"
         assert CONTROLS_PAGE in [one["name"] for one in running.ask("contents")["content"]]
         assert running.interrupt() == 0
         running.end()

@@ -12,8 +12,9 @@ FIRST = "00_start_here.ipynb"
 FRAME = """() => {
   const page = document.querySelector(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Notebook").getBoundingClientRect();
   const bars = "#jp-menu-panel, #jp-top-panel, #jp-main-statusbar, .jp-SideBar, .jp-NotebookPanel-toolbar";
+  const seen = bar => bar.checkVisibility() && bar.offsetWidth && bar.offsetHeight;
   return [page.left, page.top, innerWidth - page.right, innerHeight - page.bottom,
-    [...document.querySelectorAll(bars)].filter(bar => bar.checkVisibility() && bar.offsetWidth && bar.offsetHeight).length];
+    [...document.querySelectorAll(bars)].filter(seen).length];
 }"""
 ALONE = [0, 44, 0, 0, 0]
 

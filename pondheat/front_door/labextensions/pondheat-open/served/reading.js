@@ -41,7 +41,7 @@ export function readingView(app, Widget, shipped) {
     const mine = belongs(widget);
     calm = mine && !codeShown;
     document.body.classList.toggle("pondheat-reading", calm);
-    bar.setHidden(!mine);
+    bar.setHidden(!mine || document.body.classList.contains("pondheat-projector"));
     if (!restored) return; // Lab sets its bars while it restores its layout
     for (const area of ["top", "menu", "bottom"]) for (const one of panels(area)) one.setHidden(calm);
     for (const side of ["left", "right"]) {
@@ -89,7 +89,7 @@ export function readingView(app, Widget, shipped) {
   }
 
   window.addEventListener("keydown", event => {
-    if (bar.isHidden || event.metaKey && event.ctrlKey) return;
+    if (!belongs(shell.currentWidget)) return;
     const plain = !event.altKey && !event.ctrlKey && !event.metaKey && !event.shiftKey;
     const withAlt = event.altKey && !event.ctrlKey && !event.metaKey && !event.shiftKey;
     if (plain && event.key === "F8" || withAlt && (event.key.toLowerCase() === "j" || event.code === "KeyJ")) toggle();
@@ -103,6 +103,7 @@ export function readingView(app, Widget, shipped) {
     if (calm && event.target.closest(".pondheat-page .jp-MarkdownCell")) event.stopPropagation();
   }, true);
   shell.currentChanged.connect(dress);
+  window.addEventListener("pondheat:projector", dress); // shows the page alone
   dress();
   // The status bar comes back by a setting that Lab reads after this very promise: hence the wait.
   app.restored.then(() => nextFrames(1)).then(() => { restored = true; dress(); });
