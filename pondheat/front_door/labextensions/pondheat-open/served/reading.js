@@ -14,15 +14,15 @@ const OURS = /^(?:(?:glossary|reference)\.md|cards\/[^/]+\.html|tutor\/[^/]+\.md
 const nextFrames = async count => { while (count--) await new Promise(requestAnimationFrame); };
 const scroller = panel => panel.content?.node.querySelector(".jp-WindowedPanel-outer");
 
-/* `shipped`: the paths of the workbook's notebooks. Returns { judge }, by which a page becomes ours once its code is
+/* `shipped`: the paths of the workbook's notebooks; `titles`: theirs, by path, as far as they are known. Returns { judge }, by which a page becomes ours once its code is
    found to be the shipped one. */
-export function readingView(app, Widget, shipped) {
+export function readingView(app, Widget, shipped, titles) {
   const { shell, commands } = app;
   const ours = new WeakMap(); // notebook panel -> whether its code is the shipped one
   let codeShown = kept(CODE_SHOWN) === "yes", calm = false, restored = false;
   const isNotebook = widget => Boolean(widget && "sessionContext" in widget && widget.content?.model !== undefined);
 
-  const bar = makeBar(app, Widget, shipped.filter(path => !path.includes("/")).sort(), { toggle });
+  const bar = makeBar(app, Widget, shipped.filter(path => !path.includes("/")).sort(), titles, toggle);
   shell.add(bar, "header", { rank: 0 });
   bar.hide(); // its parent is not to be asked: until Lab has restored its layout, the shell only notes what is added
 
