@@ -1,7 +1,7 @@
 /* The workbook's own controls. Each has a name tied to what takes the keyboard, keeps Lab's shortcuts away from it,
    sends Python one message at a time and says so when Python does not answer. */
 
-const GONE = "Python is not running this page. Choose Run > Run All Cells, or reload the page.";
+const GONE = "Python is not running this page. Reload the page to go on.";
 const SILENT = "Python has not answered yet. If nothing changes, reload the page; " +
   "if that fails, start the workbook again.";
 const PATIENCE = 4000; // milliseconds

@@ -6,6 +6,7 @@ import functools
 import html
 import importlib
 import json
+import re
 import textwrap
 from pathlib import Path
 from urllib.parse import quote
@@ -166,22 +167,24 @@ class SoFar(ipywidgets.HTML):
     def _row(path: Path, saved: progress.Progress) -> str:
         keys = [key for key, question in questions.BANK.items() if question.notebook == path.stem]
         dots, right = saved.dots(keys), sum(saved.answers.get(key) == marking.RIGHT for key in keys)
-        title = html.escape(_title(path))
-        link = f'<a href="{quote(path.name)}">{path.stem[:2]} {title}</a>'
+        title, minutes = _title_and_minutes(path)
+        link = f'<a href="{quote(path.name)}"><b>{path.stem[:2]}</b> {html.escape(title)}</a>'
         count = f'<span role="img" aria-label="{right} of {len(keys)} right">{dots}</span>' if keys else ""
-        return f"<li>{count}{link}</li>"
+        time = f"<small>{minutes} minutes</small>" if minutes else ""
+        return f"<li>{link}<div>{time}{count}</div></li>"
 
     def _repr_mimebundle_(self, **kwargs):
         return as_text(super()._repr_mimebundle_(**kwargs), "The pages, with what you have done so far.")
 
 
-def _title(path: Path) -> str:
-    """A page's title: the first heading in its first cell."""
+def _title_and_minutes(path: Path) -> tuple[str, str]:
+    """A page's title, which is the heading in its first cell, and the minutes that it says it takes, or ""."""
     try:
-        cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
-        return "".join(cells[0]["source"]).strip().splitlines()[0].removeprefix("# ")
+        cells = ["".join(cell["source"]) for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]]
+        minutes = next((found[1] for cell in cells if (found := re.search(r"^\*(\d+) minutes", cell, re.M))), "")
+        return cells[0].strip().splitlines()[0].removeprefix("# "), minutes
     except (OSError, ValueError, KeyError, IndexError, TypeError):
-        return path.stem[3:].replace("_", " ")
+        return path.stem[3:].replace("_", " "), ""
 
 
 class WorkedExample(ipywidgets.HTML):

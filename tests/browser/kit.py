@@ -167,16 +167,13 @@ def open_lesson(page, workbook: Workbook, name: str) -> None:
 def wait_until_run(page) -> None:
     """Wait until the page has run and its outputs are drawn.
 
-    While cells wait or run, Lab marks them with a star; a control that isn't drawn yet is an empty element.
+    Until its own output is drawn, a cell shows what it showed when it last ran; a control that isn't drawn yet is an
+    empty element.
     """
-    page.locator(".ph-control").first.wait_for(state="attached", timeout=60000)
+    page.locator(".jp-OutputArea .ph-control").first.wait_for(state="attached", timeout=60000)
     page.wait_for_function(
-        """() => {
-      const prompts = [...document.querySelectorAll(".jp-CodeCell .jp-InputPrompt, .jp-CodeCell .jp-OutputPrompt")];
-      return !prompts.some(prompt => prompt.textContent.includes("*"))
-        && document.querySelector(".jp-NotebookPanel:not(.lm-mod-hidden)[data-python=idle]")
-        && !document.querySelector(".jp-OutputArea-output .lm-Widget:empty");
-    }""",
+        """() => document.querySelector(".jp-NotebookPanel:not(.lm-mod-hidden)[data-python=idle][data-run=done]")
+        && !document.querySelector(".jp-OutputArea-output .lm-Widget:empty, .pondheat-still")""",
         timeout=60000,
     )
 
@@ -233,7 +230,8 @@ def take_screenshots(page, folder: Path, name: str, widths: tuple[int, ...] = (1
     return taken
 
 
-OUR_OWN = [".jp-Notebook .jp-OutputArea-output", ".jp-Notebook .jp-RenderedMarkdown"]  # not what Lab itself draws
+# Not what Lab itself draws.
+OUR_OWN = ["#pondheat-bar", ".jp-Notebook .jp-OutputArea-output", ".jp-Notebook .jp-RenderedMarkdown"]
 
 
 def barriers(page) -> list[str]:
@@ -261,7 +259,7 @@ def barriers(page) -> list[str]:
 
 def open_everything(page) -> None:
     """Show everything that a reader can: panels, arithmetic, hints, and a sentence under every answer."""
-    questions = page.locator("fieldset.ph-control")
+    questions = page.locator("fieldset.ph-control:not(.ph-folded)")
     how_sure = questions.filter(has_text="How sure are you?")  # comes out once a guess is made
     for question in questions.filter(has_not_text="How sure are you?", visible=True).all():
         question.get_by_role("radio").first.check()

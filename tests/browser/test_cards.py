@@ -72,10 +72,11 @@ def test_a_card_opens_from_its_page_prints_and_leads_back(page, workbook):
     }))).observe(document.body, { childList: true, subtree: true })""")
     page.get_by_role("button", name="Print", exact=True).click()
     page.wait_for_function("(window.printed || '').startsWith('Weigh the heat')")
-    page.get_by_role("menuitem", name="File", exact=True).click()
-    expect(page.get_by_role("menuitem", name=re.compile(r"^Print…"))).not_to_have_attribute("aria-disabled", "true")
-    page.keyboard.press("Escape")
-    page.get_by_role("button", name="All pages", exact=True).press("Enter")
+    with kit.jupyter_shown(page):
+        page.get_by_role("menuitem", name="File", exact=True).click()
+        expect(page.get_by_role("menuitem", name=re.compile(r"^Print…"))).not_to_have_attribute("aria-disabled", "true")
+        page.keyboard.press("Escape")
+        page.get_by_role("button", name="All pages", exact=True).press("Enter")
     at(page, FIRST)
 
 

@@ -75,6 +75,7 @@ def test_leaving_asks_about_unsaved_text_of_the_reader(page, workbook):
             with kit.watched_page(page.context) as tab:
                 tab.goto(workbook.address(LAST_PAGE))
                 expect(printed(tab, "The last page has run.")).to_be_visible()
+                tab.keyboard.press("F8")  # a text is edited where Jupyter is shown
                 tab.get_by_role("heading", name="The last page").dblclick()
                 tab.locator(".jp-MarkdownCell .cm-content").press("End")
                 tab.keyboard.type(", with a word of mine")
@@ -82,6 +83,8 @@ def test_leaving_asks_about_unsaved_text_of_the_reader(page, workbook):
                     tab.keyboard.press("Control+s")
                     kit.wait_for(lambda: b"a word of mine" in own.read_bytes(), 20, lambda: "the page was not kept")
                     tab.wait_for_timeout(500)  # Lab learns a little later that the file is saved
+                tab.keyboard.press("F8")
+                tab.locator("body.pondheat-reading").wait_for()
                 assert leaves(tab) == ([] if kept else ["beforeunload"])
     finally:
         own.write_bytes(shipped)
@@ -138,7 +141,9 @@ def test_code_that_was_not_shipped_does_not_run(page, workbook):
         for tab in tabs.values():
             prompts = tab.locator(".jp-CodeCell .jp-InputPrompt").all_inner_texts()
             assert prompts and not any("*" in prompt or re.search(r"\d", prompt) for prompt in prompts)
-            assert tab.locator(".jp-OutputArea-output").count() == 0
+            assert tab.locator(".jp-OutputArea-output, .pondheat-still").count() == 0
+            expect(tab.locator("#pondheat-bar")).to_be_hidden()  # it is Jupyter's page, not ours
+            expect(tab.get_by_role("menuitem", name="File", exact=True)).to_be_visible()
         assert not trace.exists()
     finally:
         for place, tab in tabs.items():
@@ -158,6 +163,10 @@ def test_a_busy_port_and_another_folder(clone, tmp_path):
         assert running.opened is None and (folder / CONTROLS_PAGE).exists()
         with pytest.raises(urllib.error.HTTPError, match="403"):
             urllib.request.urlopen(f"{running.base}/api/contents")  # without the token
+        kit.wait_for(lambda: running.kernel("00_start_here.ipynb"), 20)  # before any browser has asked for the page
+        script = f"{running.base}/lab/extensions/pondheat-open/served/open.js"
+        with urllib.request.urlopen(script) as answer:  # or an updated workbook would go on with the old one
+            assert answer.headers["Cache-Control"] == "no-cache"
         assert CONTROLS_PAGE in [one["name"] for one in running.ask("contents")["content"]]
         assert running.interrupt() == 0
         running.end()

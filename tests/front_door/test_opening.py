@@ -1,6 +1,7 @@
 """Opening the workbook, without a browser: refusals, and the command that is started. tests/browser has the rest."""
 
 import argparse
+import importlib.util
 import json
 import os
 import shutil
@@ -75,6 +76,27 @@ def test_the_server_starts_without_foreign_modules_or_the_slow_import(tmp_path):
     )
     assert ended.stdout.strip() == metadata.version("jupyterlab")
     assert " jsonschema._format" in ended.stderr and " lark" not in ended.stderr  # lark is what makes the import slow
+
+
+def test_a_page_gets_the_python_that_loads_the_library_at_once(tmp_path, monkeypatch):
+    from jupyter_client.kernelspec import KernelSpecManager
+
+    monkeypatch.setenv("JUPYTER_PATH", opening._environment(tmp_path, "secret")["JUPYTER_PATH"])
+    found = KernelSpecManager().get_kernel_spec("python3")
+    assert found.argv[1:3] == ["-m", "pondheat.front_door.kernel"] and importlib.util.find_spec(found.argv[2])
+    loaded = subprocess.run(
+        [
+            sys.executable,
+            "-c",
+            f"from {found.argv[2]} import load_library; load_library(); import sys; print(*sys.modules)",
+        ],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        env={**os.environ, "PYTHONPATH": str(opening.CLONE)},
+    )
+    assert {"pandas", "ipywidgets", "pint", "pondheat.show.panels.start_here"} <= set(loaded.stdout.split())
+    assert loaded.stderr == ""
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid"), reason="this system has no user numbers")

@@ -22,7 +22,7 @@ async def page_is_live(firefox: Firefox, address: str) -> None:
     """Open a page; where it shows a slider before any guess, press an arrow on it."""
     await firefox.open(address)
     await firefox.until("!!document.querySelector('.ph-control')")
-    await firefox.until("document.querySelector('#jp-main-statusbar')?.innerText.includes('| Idle')")
+    await firefox.until("!!document.querySelector('.jp-NotebookPanel[data-python=idle][data-run=done]')")
     problems = "[...document.querySelectorAll('[data-mime-type=\"application/vnd.jupyter.stderr\"]')].length"
     assert await firefox.run(problems) == 0
     if await firefox.run(f"!!{SLIDER}"):

@@ -17,10 +17,11 @@ export function element(tag, more = {}, ...inside) {
 }
 const spoken = path => path.replace(/^.*\//, "").replace(/\.[a-z]+$/, "").replace(/^(\d+)_/, "$1 ").replaceAll("_", " ");
 
-/* `pages`: the workbook's notebooks in their order; `toggle` shows or hides the code. */
-export function makeBar(app, Widget, pages, { toggle }) {
+/* `pages`: the workbook's notebooks in their order; `known`: titles by path; `toggle` shows or hides the code. */
+export function makeBar(app, Widget, pages, known, toggle) {
   const { shell, commands } = app;
-  const titles = {}; // of the pages, once they are known
+  const titles = { "glossary.md": "Words, in plain English", "tutor/for_the_tutor.ipynb": "For the tutor", ...CARDS };
+  for (const path of pages) if (known[path]) titles[path] = `${path.slice(0, 2)} ${known[path]}`;
   const go = path => commands.execute("docmanager:open", { path });
   const button = (said, act, more = {}) => element("button", { type: "button", textContent: said, onclick: act, ...more });
 
@@ -29,7 +30,7 @@ export function makeBar(app, Widget, pages, { toggle }) {
   }, { className: "pondheat-skip" });
   const list = element("ul");
   const contents = element("details", { className: "pondheat-contents" }, element("summary", { textContent: "Contents" }), list);
-  const link = path => element("li", {}, element("a", { href: "#", textContent: titles[path] ?? CARDS[path] ?? spoken(path),
+  const link = path => element("li", {}, element("a", { href: "#", textContent: titles[path] ?? spoken(path),
     "data-path": path, onclick: event => { event.preventDefault(); contents.open = false; go(path); } }));
   const title = element("span", { className: "pondheat-title" });
   const told = element("span", { className: "pondheat-told", role: "status" });
@@ -50,8 +51,6 @@ export function makeBar(app, Widget, pages, { toggle }) {
   function fill(more = []) {
     list.replaceChildren(...[...pages, ...more, "glossary.md", ...Object.keys(CARDS)].map(link));
   }
-  titles["glossary.md"] = "Words, in plain English";
-  titles["tutor/for_the_tutor.ipynb"] = "For the tutor";
   fill();
   bar.node.addEventListener("keydown", event => {
     if (event.key === "Escape" && contents.open) { contents.open = false; contents.firstChild.focus(); }
@@ -78,7 +77,7 @@ export function makeBar(app, Widget, pages, { toggle }) {
   const heading = panel => /^# (.+)/m.exec(panel?.content?.model?.cells?.get(0)?.sharedModel.getSource() ?? "")?.[1];
   bar.label = (widget, codeShown) => {
     const path = widget?.context?.path ?? "", here = at();
-    const name = heading(widget) ?? titles[path] ?? CARDS[path] ?? spoken(path);
+    const name = heading(widget) ?? titles[path] ?? spoken(path);
     if (heading(widget) && here >= 0) titles[path] = `${path.slice(0, 2)} ${name}`;
     title.textContent = title.title = name;
     for (const [knob, by] of [[previous, -1], [next, 1]]) {
@@ -106,6 +105,5 @@ export function makeBar(app, Widget, pages, { toggle }) {
     told.textContent = sentence;
     reload.hidden = !needsReload;
   }));
-  bar.setTitles = known => { Object.assign(titles, known); fill(); };
   return bar;
 }

@@ -3,7 +3,7 @@
    placed, by rows and columns of a grid: their order in the page, and for a screen reader, stays as it is. */
 
 const BESIDE = "beside";
-const ROOM = 1056; // px of page, in the size its text has, from which on there are two columns
+export const ROOM = 1056; // px of page, in the size its text has, from which on there are two columns
 const LEAD = 320; // characters of text before the first panel that may stand above it
 const PROMPTS = 900; // characters of a list after a panel that may stand above it in one column
 

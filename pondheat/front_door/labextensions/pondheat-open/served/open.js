@@ -65,7 +65,7 @@
   let list; // asked for while Lab still starts
   const shippedList = () => list ??= fetched("shipped.json", {});
 
-  const stored = import(beside("stored.js"));
+  const stored = import(beside("stored.js")).then(({ storedPages, showStored }) => ({ ...storedPages(beside), showStored }));
 
   async function isShipped(context) {
     const asked = context.model.getMetadata("pondheat");
@@ -128,9 +128,9 @@
       keepUnasked(context, opened);
       // Outputs kept from an earlier reading name widgets of a Python that is gone.
       NotebookActions.clearAllOutputs(panel.content);
-      const { storedPage, showStored } = await stored;
-      const page = await storedPage(context.path, beside);
-      if (page && !panel.isDisposed) putAway = showStored(panel, page);
+      const { page, showStored } = await stored;
+      const shown = await page(context.path).catch(complain);
+      if (shown && !panel.isDisposed) putAway = showStored(panel, shown);
     }
     if (context.model.getMetadata("pondheat")) {
       panel.addClass("pondheat-page");
@@ -140,11 +140,13 @@
     noteState(panel);
     if (!(await kernelReady(context.sessionContext)) || panel.isDisposed || !isOurs) return;
     const { NotebookActions } = await shared("@jupyterlab/notebook");
+    panel.node.dataset.run = "begun";
     // One at a time, not runAll, which would leap to the last cell and let a slider wait until all have run.
     for (const cell of panel.content.widgets.filter(cell => cell.model.type === "code")) {
       if (panel.isDisposed || !(await NotebookActions.runCells(panel.content, [cell], context.sessionContext))) break;
       if (cell.node.querySelector(".ph-panel input:not(:disabled)")?.offsetParent) await quiet(cell.node);
     }
+    panel.node.dataset.run = "done";
     setTimeout(putAway, 2000); // of a cell that now shows nothing at all
   }
 
@@ -184,8 +186,9 @@
       for (const name of ["page.css", "reading.css"]) {
         document.head.append(Object.assign(document.createElement("link"), { rel: "stylesheet", href: beside(name) }));
       }
-      const reading = Promise.all([import(beside("reading.js")), shared("@lumino/widgets"), shippedList()])
-        .then(([{ readingView }, { Widget }, shipped]) => readingView(app, Widget, Object.keys(shipped).filter(path => path.endsWith(".ipynb"))));
+      const titles = stored.then(found => found.titles());
+      const reading = Promise.all([import(beside("reading.js")), shared("@lumino/widgets"), shippedList(), titles])
+        .then(([{ readingView }, { Widget }, shipped, known]) => readingView(app, Widget, Object.keys(shipped), known));
       reading.catch(complain);
       window.addEventListener("popstate", () => followAddress(app));
       app.docRegistry.addWidgetExtension("Notebook", {

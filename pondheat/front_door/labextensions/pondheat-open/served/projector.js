@@ -1,18 +1,25 @@
 /* A page for the projector: larger type, one part at a time, by keys alone. F9 begins and ends it, Page Down and Page Up
    turn the parts, also where a slider has the keys: a presenter's remote sends just these two. */
 
+import { ROOM, arrange, groups } from "./layout.js";
+
 const SAID = (at, count) => `Part ${at} of ${count}. Page Down: on. Page Up: back. F9: end.`;
 
-/* A part is a heading with all that stands below it, up to the next heading. What is to be looked for is shown with the
-   panel to look at, which stands in the part before. */
+/* A part is a heading with all that stands below it, up to the next heading; a panel and what to try with it are one. */
 function parts(panel) {
-  const found = [];
-  for (const { node } of panel.content.widgets) {
-    const heading = node.querySelector(".jp-RenderedMarkdown :is(h1, h2)");
-    if (heading && /Look/.test(heading.textContent) && found.length) found.push(found.at(-1).filter(isCode));
-    else if (heading || !found.length) found.push([]);
-    found.at(-1).push(node);
+  const cells = [...panel.content.widgets], found = [], beside = new Map();
+  for (const { at, prompts } of groups(cells)) {
+    beside.set(at, "begins");
+    if (prompts >= 0) beside.set(prompts, "belongs");
   }
+  let before; // what the cell before was to a panel
+  cells.forEach((cell, at) => {
+    const place = beside.get(at);
+    const heading = cell.node.querySelector(".jp-RenderedMarkdown :is(h1, h2)");
+    if (place !== "belongs" && (place || heading || before || !found.length)) found.push([]);
+    found.at(-1).push(cell.node);
+    before = place;
+  });
   return found;
 }
 const isCode = node => node.classList.contains("jp-CodeCell");
@@ -25,13 +32,23 @@ export function projector(panel) {
   told.className = "pondheat-part";
   told.setAttribute("role", "status");
 
+  /* Type as large as lets a panel stand beside what to try with it. */
+  function enlarge(on) {
+    document.body.classList.toggle("pondheat-projector", on);
+    window.dispatchEvent(new Event("pondheat:projector"));
+    if (on) panel.node.style.setProperty("--pondheat-zoom", Math.max(1.15, innerWidth / (ROOM + 16)));
+    else panel.node.style.removeProperty("--pondheat-zoom");
+    arrange(panel);
+  }
+
   const scroller = () => panel.content.node.querySelector(".jp-WindowedPanel-outer") ?? panel.content.node;
 
   /* A part that is taller than the screen is gone through before the next one comes. */
   function turn(step) {
     const view = scroller();
     const [frame, cells] = [view.getBoundingClientRect(), parts(panel)[shown].map(node => node.getBoundingClientRect())];
-    const left = step > 0 ? cells.at(-1).bottom - frame.bottom + told.offsetHeight : frame.top - cells[0].top;
+    const left = step > 0 ? Math.max(...cells.map(cell => cell.bottom)) - frame.bottom + told.offsetHeight
+      : frame.top - Math.min(...cells.map(cell => cell.top));
     if (left > SLACK) view.scrollBy(0, step * 0.8 * view.clientHeight);
     else show(shown + step);
   }
@@ -42,10 +59,10 @@ export function projector(panel) {
     for (const { node } of panel.content.widgets) node.classList.toggle("pondheat-away", !all[shown].includes(node));
     told.textContent = SAID(shown + 1, all.length);
     scroller().scrollTo(0, 0);
-    const inputs = all[shown].flatMap(node => [...node.querySelectorAll("input")]).filter(input => input.offsetParent);
+    const inputs = all[shown].flatMap(node => [...node.querySelectorAll("input")]).filter(input => input.offsetParent && !input.closest("[inert]"));
     // Of a question and its panel, the question stands first; where there is something to look at, the panel.
     const looked = isCode(all[shown][0]) ? inputs.find(input => input.closest(".ph-panel")) : undefined;
-    looked?.closest(".ph-panel").scrollIntoView();
+    looked?.closest(".ph-predict, .ph-panel").scrollIntoView();
     const first = looked || inputs[0];
     if (first) first.focus({ preventScroll: true }); else document.activeElement?.blur();
   }
@@ -54,15 +71,15 @@ export function projector(panel) {
     // Where the reader is: the first part that is still on view.
     const top = panel.content.node.getBoundingClientRect().top;
     const at = parts(panel).findIndex(cells => cells.at(-1).getBoundingClientRect().bottom > top + 40);
-    document.body.classList.add("pondheat-projector");
     document.body.append(told);
+    enlarge(true);
     show(Math.max(at, 0));
   }
 
   function end() {
     const [node] = parts(panel)[shown];
     shown = null;
-    document.body.classList.remove("pondheat-projector");
+    enlarge(false);
     told.remove();
     for (const cell of panel.content.widgets) cell.node.classList.remove("pondheat-away");
     node.scrollIntoView();
@@ -80,6 +97,6 @@ export function projector(panel) {
   window.addEventListener("keydown", key, true);
   panel.disposed.connect(() => {
     window.removeEventListener("keydown", key, true);
-    if (shown !== null) { document.body.classList.remove("pondheat-projector"); told.remove(); }
+    if (shown !== null) { shown = null; enlarge(false); told.remove(); }
   });
 }

@@ -14,15 +14,15 @@ const OURS = /^(?:(?:glossary|reference)\.md|cards\/[^/]+\.html|tutor\/[^/]+\.md
 const nextFrames = async count => { while (count--) await new Promise(requestAnimationFrame); };
 const scroller = panel => panel.content?.node.querySelector(".jp-WindowedPanel-outer");
 
-/* `shipped`: the paths of the workbook's notebooks. Returns { judge }, by which a page becomes ours once its code is
+/* `shipped`: the paths of the workbook's notebooks; `titles`: theirs, by path, as far as they are known. Returns { judge }, by which a page becomes ours once its code is
    found to be the shipped one. */
-export function readingView(app, Widget, shipped) {
+export function readingView(app, Widget, shipped, titles) {
   const { shell, commands } = app;
   const ours = new WeakMap(); // notebook panel -> whether its code is the shipped one
   let codeShown = kept(CODE_SHOWN) === "yes", calm = false, restored = false;
   const isNotebook = widget => Boolean(widget && "sessionContext" in widget && widget.content?.model !== undefined);
 
-  const bar = makeBar(app, Widget, shipped.filter(path => !path.includes("/")).sort(), { toggle });
+  const bar = makeBar(app, Widget, shipped.filter(path => !path.includes("/")).sort(), titles, toggle);
   shell.add(bar, "header", { rank: 0 });
   bar.hide(); // its parent is not to be asked: until Lab has restored its layout, the shell only notes what is added
 
@@ -41,7 +41,7 @@ export function readingView(app, Widget, shipped) {
     const mine = belongs(widget);
     calm = mine && !codeShown;
     document.body.classList.toggle("pondheat-reading", calm);
-    bar.setHidden(!mine);
+    bar.setHidden(!mine || document.body.classList.contains("pondheat-projector"));
     if (!restored) return; // Lab sets its bars while it restores its layout
     for (const area of ["top", "menu", "bottom"]) for (const one of panels(area)) one.setHidden(calm);
     for (const side of ["left", "right"]) {
@@ -89,7 +89,7 @@ export function readingView(app, Widget, shipped) {
   }
 
   window.addEventListener("keydown", event => {
-    if (bar.isHidden || event.metaKey && event.ctrlKey) return;
+    if (!belongs(shell.currentWidget)) return;
     const plain = !event.altKey && !event.ctrlKey && !event.metaKey && !event.shiftKey;
     const withAlt = event.altKey && !event.ctrlKey && !event.metaKey && !event.shiftKey;
     if (plain && event.key === "F8" || withAlt && (event.key.toLowerCase() === "j" || event.code === "KeyJ")) toggle();
@@ -103,6 +103,7 @@ export function readingView(app, Widget, shipped) {
     if (calm && event.target.closest(".pondheat-page .jp-MarkdownCell")) event.stopPropagation();
   }, true);
   shell.currentChanged.connect(dress);
+  window.addEventListener("pondheat:projector", dress); // shows the page alone
   dress();
   // The status bar comes back by a setting that Lab reads after this very promise: hence the wait.
   app.restored.then(() => nextFrames(1)).then(() => { restored = true; dress(); });

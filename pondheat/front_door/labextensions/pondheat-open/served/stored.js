@@ -2,14 +2,13 @@
    each code cell's output. It goes, cell by cell, as soon as the cell's own output is drawn. */
 
 const name = path => `${path.replace(/\.ipynb$/, "").replaceAll("/", "-")}.json`;
-const asked = new Map(); // what has been fetched, by path: a page is asked for before Lab has opened it
 
-/* What is stored of a page, or null. `beside` gives the address of a file of this extension. */
-export function storedPage(path, beside) {
-  if (!asked.has(path)) {
-    asked.set(path, fetch(beside(`stored/${name(path)}`)).then(answer => answer.ok ? answer.json() : null).catch(() => null));
-  }
-  return asked.get(path);
+/* What is stored, by two functions: titles() gives the pages' titles by path, page(path) what is stored of one, or null.
+   `beside` gives the address of a file of this extension. */
+export function storedPages(beside) {
+  const fetched = file => fetch(beside(`stored/${file}`)).then(answer => answer.ok ? answer.json() : null);
+  const titles = fetched("titles.json").then(found => found ?? {});
+  return { titles: () => titles, page: async path => Object.hasOwn(await titles, path) ? fetched(name(path)) : null };
 }
 
 let styled = false;
@@ -38,8 +37,8 @@ export function showStored(panel, page) {
   return () => watching.forEach(leave => leave());
 }
 
-/* Whether a cell's own output is on the page: an execution has begun, and no widget is still an empty element. */
-function isDrawn({ node, model }) {
+/* Whether a cell's own output is on the page: its earlier ones have been cleared, and no widget is an empty element yet. */
+function isDrawn({ node }) {
   const output = node.querySelector(".jp-OutputArea-output");
-  return Boolean(output && model.executionCount !== null && output.childElementCount && !output.querySelector(".lm-Widget:empty:not(.widget-html-content)"));
+  return Boolean(output?.childElementCount && !output.querySelector(".lm-Widget:empty"));
 }
