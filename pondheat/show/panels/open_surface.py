@@ -6,13 +6,17 @@ from pondheat.core import units
 from pondheat.core.display_units import localise_finished, print_localised
 from pondheat.heat import surface
 from pondheat.heat.moist_air import saturation_curve, vapour_pressure
-from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
+from pondheat.show.pictures.figure import pond_figure
+from pondheat.show.pictures.scene import PondScene
 
 AREA, WATER_TEMP = 10.0, 18.0
 ROUTES = ("evaporation", "convection", "long wave")
+BASIN = {"length": 4.0, "depth": 1.2, "raised": 1.2}  # m: the invented garden pond
+NIGHT, FULL = 1.0, 2600.0  # hour of the picture; W, of its widest arrow
+TITLE = "Heat that leaves 10 m² of open water at [18 °C] by night, watts"
 
 
 class OpenSurface(Panel):
@@ -40,18 +44,20 @@ class OpenSurface(Panel):
             "long wave": AREA * surface.long_wave_loss(WATER_TEMP, air_temp, rh, cloud / 100),
         }
         written = {way: f"{units.significant(self.watts[way], 3)} W" for way in ROUTES}
-        shown = {way: max(self.watts[way], 0.0) for way in ROUTES}
         first = max(self.watts, key=self.watts.__getitem__)
-        figure = figures.bars(
-            shown,
-            self.name,
-            "Heat that leaves 10 m² of open water at [18 °C], watts",
-            written,
-            first,
-            most=max(2600.0, 1.1 * max(shown.values())),
-            hues=True,
+        scene = PondScene(
+            **BASIN,
+            losses=self.watts,
+            water_temp=WATER_TEMP,
+            air_temp=air_temp,
+            hour=NIGHT,
+            cloud=cloud / 100,
+            wind=wind,
+            shelter=None,
+            has_filter=False,
+            full=FULL,
         )
-        return figure, self._text(written, first)
+        return pond_figure(scene, self.name, TITLE), self._text(written, first)
 
     def _text(self, written: dict, first: str) -> str:
         total = sum(self.watts.values())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import replace
 from typing import Any
@@ -32,8 +33,13 @@ def basin_of(pond: Pond, length: float | None = None) -> dict[str, Any]:
 
 def length_of(sheet: Sheet) -> float | None:
     """The length [m] that a sheet gives its pond, None where it gives none."""
+    return _length_in(sheet.text)
+
+
+@functools.lru_cache(8)
+def _length_in(text: str) -> float | None:
     try:
-        given = toml_errors.loads(sheet.text).get("pond", {}).get("length")
+        given = toml_errors.loads(text).get("pond", {}).get("length")
         return None if given is None else units.parse(str(given), "m", bare=True)
     except units.Unreadable:
         return None
@@ -45,9 +51,9 @@ def scene_of(sheet: Sheet, hours: pd.DataFrame, weather: pd.DataFrame | None = N
     hours: rows of a season's frame (`assessment.run_season(…).hours`, or `season.simulate`): one row is a moment, with
     its night or day; many are a mean. weather: air_temp, wind_speed and cloud_cover of the same hours and perhaps more
     (`BoundaryConditions.hours`); without it no air is shown. changed: fields of the scene to set otherwise, such as
-    `full`, `fit` or `without_cover`.
+    `full`, `fit` or `outlines`.
     """
-    mean = hours.mean()
+    mean = means(hours)
     pond = sheet.pond
     scene = PondScene(
         **basin_of(pond, length_of(sheet)),
@@ -75,6 +81,11 @@ def scene_of(sheet: Sheet, hours: pd.DataFrame, weather: pd.DataFrame | None = N
     if len(hours) == 1:
         scene = replace(scene, **_light(hours, weather))
     return replace(scene, **changed)
+
+
+def means(frame: pd.DataFrame) -> pd.Series:
+    """The mean of each column of a frame of numbers."""
+    return pd.Series(frame.to_numpy().mean(axis=0), frame.columns)
 
 
 def grouped_losses(watts: pd.Series) -> dict[str, float]:
