@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from pondheat.core import units
 from pondheat.core.display_units import localise_finished, print_localised
 from pondheat.heat import surface
@@ -14,7 +16,7 @@ from pondheat.show.pictures.scene import PondScene
 
 AREA, WATER_TEMP = 10.0, 18.0
 ROUTES = ("evaporation", "convection", "long wave")
-BASIN = {"length": 4.0, "depth": 1.2, "raised": 1.2}  # m: the invented garden pond
+BASIN: dict[str, Any] = {"length": 4.0, "depth": 1.2, "raised": 1.2}  # m: the invented garden pond
 NIGHT, FULL = 1.0, 2600.0  # hour of the picture; W, of its widest arrow
 TITLE = "Heat that leaves 10 m² of open water at [18 °C] by night, watts"
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -49,7 +50,11 @@ class FirstPanel(Panel):
         self.place = assessment.boundary_conditions(self.sheet, record)
         self.kind_of_weather = record.kind
         air = self.place.hours[self.place.counted].mean()
-        self.weather = {"air_temp": float(air["air_temp"]), "cloud": float(air["cloud_cover"]), "wind": 2.0}
+        self.weather: dict[str, Any] = {
+            "air_temp": float(air["air_temp"]),
+            "cloud": float(air["cloud_cover"]),
+            "wind": 2.0,
+        }
         self.tariff = known(self.sheet.tariff)
         self.open_season: Season
         self.covered_season: Season

@@ -24,7 +24,7 @@ BOARDS = {
     "timber": "more timber",
 }
 STANDS = {"above": "above ground", "sunk": "sunk in the ground"}
-LENGTH, NOON, FULL = 4.0, 12.0, 3000.0  # m; hour of the picture; W, of its widest arrow
+LENGTH, NOON, FULL = 4.0, 12.0, 3500.0  # m; hour of the picture; W, of its widest arrow
 
 
 def resistance(name: str, thickness: float) -> float:
