@@ -66,6 +66,11 @@ class Panel(ipywidgets.VBox):
         self.add_class("ph-panel")
         live(controls, self._move, self.error)
 
+    def show_below(self, widget: ipywidgets.DOMWidget) -> None:
+        """Put another widget under the sentence."""
+        at = self.children.index(self.fold)
+        self.children = (*self.children[:at], widget, *self.children[at:])
+
     def _move(self, values: dict) -> None:
         figure, self._sentence = self.redraw(**values)
         self.picture.value = figure.html() if figure is not None else ""

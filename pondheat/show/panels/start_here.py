@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
@@ -23,7 +22,7 @@ from pondheat.show.controls import Choice, Slider
 from pondheat.show.live_range import COARSE, SCENARIOS
 from pondheat.show.panels import Panel, about, known, times_of
 from pondheat.show.pictures.figure import pond_figure
-from pondheat.show.pictures.of_sheet import grouped_losses, means, scene_of
+from pondheat.show.pictures.of_sheet import mean_weather, season_scene
 from pondheat.show.pictures.scene import PondScene
 from pondheat.show.ponds import invented, invented_text
 
@@ -49,12 +48,7 @@ class FirstPanel(Panel):
         record = assessment.weather_of(self.sheet)
         self.place = assessment.boundary_conditions(self.sheet, record)
         self.kind_of_weather = record.kind
-        air = self.place.hours[self.place.counted].mean()
-        self.weather: dict[str, Any] = {
-            "air_temp": float(air["air_temp"]),
-            "cloud": float(air["cloud_cover"]),
-            "wind": 2.0,
-        }
+        self.weather = mean_weather(self.place)
         self.tariff = known(self.sheet.tariff)
         self.open_season: Season
         self.covered_season: Season
@@ -91,13 +85,11 @@ class FirstPanel(Panel):
 
     def _scene(self, shelter: float) -> PondScene:
         """The season's mean heat flows, with those of the open pond as outlines where there are hours covered."""
-        open_mean = means(self.open_season.hours)
-        season = self.covered_season if self.hours else self.open_season
-        return scene_of(
+        return season_scene(
             self.sheet,
-            season.hours,
-            **self.weather,
-            outlines={**grouped_losses(open_mean), "heater": float(open_mean["heater"])} if self.hours else {},
+            self.covered_season if self.hours else self.open_season,
+            self.open_season if self.hours else None,
+            **(self.weather | {"wind": self.weather["wind"] * shelter / 100}),
             covered=self.hours / 24,
             shelter=shelter / 100,
             full=self.FULL,

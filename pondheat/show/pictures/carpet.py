@@ -11,13 +11,13 @@ import pandas as pd
 
 from pondheat.analysis.results import BoundaryConditions
 from pondheat.core import units
-from pondheat.heat.balance import moment
+from pondheat.heat.balance import Pond, moment
 from pondheat.money.tariffs import Tariff
-from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show.pictures import raster
 from pondheat.show.pictures.lettering import watts
 
-NOON = 12  # hour at which a column begins, so that a night is in one piece
+NOON, MIDNIGHT = 12, 24  # hour at which a column begins, so that a night is in one piece, and the night's middle
+MOST = 6000.0  # W, top of the colour scale
 WIDTH, LEFT, TOP, PLOT_WIDTH, PLOT_HEIGHT = 900, 62, 54, 820, 216  # px
 PRICE_HEIGHT, GAP = 72, 34  # px: of the second carpet, and above it
 
@@ -46,7 +46,8 @@ class Carpet:
     """A season's hours as arrays of 24 hours from noon on (rows) by days (columns).
 
     days: the days on which the nights begin; open, covered: heat lost without and with the cover [W]; saved: net heat
-    that the cover saves in that hour, the sun it keeps off counted [W]; price: [money/kWh], None without a tariff.
+    that the cover saves in that hour, the sun it keeps off counted [W]; price: [money/kWh], None without a tariff;
+    hundredth: sign of the currency's hundredth.
     """
 
     days: tuple[dt.date, ...]
@@ -54,6 +55,7 @@ class Carpet:
     covered: np.ndarray
     saved: np.ndarray
     price: np.ndarray | None = None
+    hundredth: str = ""
 
     def saved_kwh(self, frame: Frame) -> float:
         """Heat that the cover saves in the frame's hours [kWh]."""
@@ -71,39 +73,60 @@ class Carpet:
         return Frame(0, len(self.days) - 1, on, off)
 
 
-def by_night(index: pd.DatetimeIndex, values: np.ndarray) -> tuple[tuple[dt.date, ...], np.ndarray]:
-    """Hourly values as 24 hours from noon on (rows) by the days on which the nights begin (columns).
+class Nights:
+    """The whole nights of hourly values, each from noon to noon; index: starts of the hours, with a time zone.
 
-    Only whole nights, noon to noon. The hour that a change of clocks leaves out takes the mean of its neighbours; of
-    one that comes twice, the later counts.
+    The hour that a change of clocks leaves out takes the mean of its neighbours; of one that comes twice, the later
+    counts.
     """
-    wall = index.tz_localize(None)
-    begins = (wall - pd.Timedelta(hours=NOON)).normalize()
-    columns = ((begins - begins[0]) / pd.Timedelta(days=1)).to_numpy().astype(int)
-    table = np.full((columns[-1] + 1, 24), np.nan)
-    table[columns, (wall.hour.to_numpy() - NOON) % 24] = values
-    whole = np.isnan(table).sum(axis=1) <= 1
-    flat = table[whole].ravel()
-    missing = np.isnan(flat)
-    flat[missing] = np.interp(np.flatnonzero(missing), np.flatnonzero(~missing), flat[~missing])
-    days = tuple((begins[0] + pd.Timedelta(days=int(day))).date() for day in np.flatnonzero(whole))
-    return days, flat.reshape(-1, 24).T
+
+    def __init__(self, index: pd.DatetimeIndex):
+        wall = index.tz_localize(None)
+        begins = (wall - pd.Timedelta(hours=NOON)).normalize()
+        self._column = ((begins - begins[0]) / pd.Timedelta(days=1)).to_numpy().astype(int)
+        self._row = (wall.hour.to_numpy() - NOON) % 24
+        self._whole = np.ones(self._column[-1] + 1, bool)
+        self._whole = np.isnan(self._placed(np.zeros(len(index)))).sum(axis=1) <= 1
+        self.days = tuple((begins[0] + pd.Timedelta(days=int(day))).date() for day in np.flatnonzero(self._whole))
+
+    def _placed(self, values: np.ndarray) -> np.ndarray:
+        table = np.full((len(self._whole), 24), np.nan)
+        table[self._column, self._row] = values
+        return table[self._whole]
+
+    def table(self, values: np.ndarray) -> np.ndarray:
+        """Hourly values as 24 hours from noon on (rows) by nights (columns)."""
+        flat = self._placed(values).ravel()
+        missing = np.isnan(flat)
+        flat[missing] = np.interp(np.flatnonzero(missing), np.flatnonzero(~missing), flat[~missing])
+        return flat.reshape(-1, 24).T
 
 
-def season_carpet(sheet: Sheet, conditions: BoundaryConditions, water_temp: float, tariff: Tariff | None) -> Carpet:
-    """The carpet of a sheet's season with the water held at one temperature [degC]; tariff: of the price of each hour.
+class SeasonCarpets:
+    """Carpets of a season's hours with the water held at one temperature.
 
     Held so, an hour's loss doesn't depend on the hours before it, so covered and open hours can be combined freely.
+    water_temp: [degC].
     """
-    index = conditions.index[conditions.counted]
-    found = {}
-    for name, share in (("open", 0.0), ("covered", 1.0)):
-        losses = moment(sheet.pond, conditions.air, np.full(len(conditions.hours), float(water_temp)), share)
-        net = losses["net"][conditions.counted]
-        days, found[name] = by_night(index, net + losses["solar"][conditions.counted])
-        _, found[f"{name} net"] = by_night(index, net)
-    price = None if tariff is None else by_night(index, tariff.rates(index)[0])[1]
-    return Carpet(days, found["open"], found["covered"], found["open net"] - found["covered net"], price)
+
+    def __init__(self, conditions: BoundaryConditions, water_temp: float):
+        self._counted, self._water = conditions.counted, float(water_temp)
+        self._index = conditions.index[self._counted]
+        self._air = conditions.air
+        self._nights = Nights(self._index)
+
+    def of(self, pond: Pond, tariff: Tariff | None = None, hundredth: str = "") -> Carpet:
+        """The carpet of a pond; tariff: for the price of each hour, with the sign of the currency's hundredth."""
+        open_, open_net = self._losses(pond, 0.0)
+        covered, covered_net = self._losses(pond, 1.0)
+        price = None if tariff is None else self._nights.table(tariff.rates(self._index)[0])
+        return Carpet(self._nights.days, open_, covered, open_net - covered_net, price, hundredth)
+
+    def _losses(self, pond: Pond, share: float) -> tuple[np.ndarray, np.ndarray]:
+        """Heat lost and net heat lost in each hour with this share covered [W]."""
+        found = moment(pond, self._air, np.full(len(self._counted), self._water), share)
+        net = found["net"][self._counted]
+        return self._nights.table(net + found["solar"][self._counted]), self._nights.table(net)
 
 
 def clock(hour: int) -> str:
@@ -116,7 +139,7 @@ def day_name(day: dt.date) -> str:
     return f"{day.day} {day:%B}"
 
 
-def carpet_svg(carpet: Carpet, key: str, most: float, title: str) -> str:
+def carpet_svg(carpet: Carpet, key: str, title: str, most: float = MOST) -> str:
     """The carpet as SVG text, covered hours clipped to the frame; key: prefix of ids; most: top of the scale [W].
 
     The image with the cover lies over the open one and shows only within the clip path `…-cover`, which the browser
@@ -169,16 +192,17 @@ def _prices(carpet: Carpet) -> str:
     low, high = float(carpet.price.min()), float(carpet.price.max())
     top = TOP + PLOT_HEIGHT + 46 + GAP - 14
     drawn = raster.image(carpet.price - low, max(high - low, 1e-9), raster.PRICES)
-    rates = (
-        f'<tspan fill="{raster.PRICES[1]}">■</tspan> {units.significant(100 * high, 3)}, '
-        f'<tspan fill="{raster.PRICES[0]}" stroke="#888" stroke-width=".6">■</tspan> {units.significant(100 * low, 3)}'
+    rates = ", ".join(
+        f'<tspan fill="{hue}" stroke="#888" stroke-width=".6">■</tspan> {units.significant(100 * rate, 3)} '
+        f"{carpet.hundredth}"
+        for hue, rate in dict.fromkeys([(raster.PRICES[1], high), (raster.PRICES[0], low)])
     )
     hours = "".join(
         f'<text x="{LEFT - 8}" y="{top + PRICE_HEIGHT * at / 24 + 5:.0f}" text-anchor="end">{clock(NOON + at)}</text>'
         for at in (0, 12, 24)
     )
     return (
-        f'<text x="{LEFT}" y="{top - 10}">price of a kWh in the same hours, hundredths: {rates}</text>'
+        f'<text x="{LEFT}" y="{top - 10}">price of a kWh in the same hours: {rates}</text>'
         f'<image x="{LEFT}" y="{top}" width="{PLOT_WIDTH}" height="{PRICE_HEIGHT}" preserveAspectRatio="none" '
         f'style="image-rendering:pixelated" href="{drawn}"/>{hours}'
     )

@@ -16,19 +16,21 @@ from pondheat.show.pictures.carpet import NOON, Carpet, Frame, carpet_svg, clock
 
 HERE = Path(__file__).parent
 MOST_HOURS = 24
+EVENING_TO_MORNING = (18, 32)  # 18:00 to 08:00
+TITLE = "Heat lost in each hour of the season; within the frame the cover is on"
 
 
 class CoverFrame(anywidget.AnyWidget):
     """A season's carpet; `frame` holds first and last day (from 0), and the hours on and off after a noon (12–36).
 
-    key: prefix of element ids; most: top of the colour scale [W]; title: what the carpet shows.
+    key: prefix of element ids; title: what the carpet shows; money: how an amount is written.
     """
 
     _esm = HERE / "cover_frame.js"
     _css = HERE / "cover_frame.css"
     svg = traitlets.Unicode().tag(sync=True)
     plot: traitlets.List = traitlets.List(
-        traitlets.Float(), [carpets.LEFT, carpets.TOP, carpets.PLOT_WIDTH, carpets.PLOT_HEIGHT]
+        default_value=[carpets.LEFT, carpets.TOP, carpets.PLOT_WIDTH, carpets.PLOT_HEIGHT]
     ).tag(sync=True)
     days: traitlets.List = traitlets.List(traitlets.Unicode()).tag(sync=True)
     frame: traitlets.List = traitlets.List(traitlets.Int()).tag(sync=True)
@@ -36,8 +38,8 @@ class CoverFrame(anywidget.AnyWidget):
     says = traitlets.Unicode().tag(sync=True)
     table = traitlets.Unicode().tag(sync=True)
 
-    def __init__(self, key: str, carpet: Carpet, frame: Frame, most: float, title: str, money: Callable[[float], str]):
-        self.key, self.most, self.title, self.money = key, most, title, money
+    def __init__(self, key: str, carpet: Carpet, frame: Frame, title: str, money: Callable[[float], str]):
+        self.key, self.title, self.money = key, title, money
         self.carpet = carpet
         super().__init__(frame=[frame.first, frame.last, frame.on, frame.off])
         self.draw(carpet)
@@ -61,7 +63,7 @@ class CoverFrame(anywidget.AnyWidget):
         self.carpet = carpet
         self.days = [day_name(day) for day in carpet.days]
         self.watts = np.stack([carpet.open, carpet.covered]).astype("<f4").tobytes()
-        self.svg = carpet_svg(carpet, self.key, self.most, self.title)
+        self.svg = carpet_svg(carpet, self.key, self.title)
         self._tell()
 
     def _tell(self, _change=None) -> None:
@@ -77,12 +79,11 @@ class CoverFrame(anywidget.AnyWidget):
             return f"The open pond loses {_kwh(lost)}. The cover is never on."
         hours = int(mask.sum())
         saved = found.saved_kwh(frame)
+        worth = "" if found.price is None else f", {self.money(found.saved_money(frame))}"
         text = (
-            f"The open pond loses {_kwh(lost)}. On {_when(frame)}, {_span(frame, found)}, the cover saves {_kwh(saved)}"
+            f"The open pond loses {_kwh(lost)}. A cover on {_when(frame)}, {_span(frame, found)}, saves "
+            f"{_kwh(saved)}{worth}: {_per_hour(saved, hours)} for each hour it is on."
         )
-        if found.price is not None:
-            text += f", {self.money(found.saved_money(frame))}"
-        text += f": {_per_hour(saved, hours)} for each hour it is on."
         if hours < mask.size:
             rest = float(found.saved[~mask].sum()) / 1000
             text += f" The hours outside the frame would save {_per_hour(rest, mask.size - hours)} each."
@@ -107,6 +108,21 @@ class CoverFrame(anywidget.AnyWidget):
             "<th scope='col'>month</th><th scope='col'>hours covered</th><th scope='col'>lost when open, kWh</th>"
             f"<th scope='col'>saved, kWh</th></tr></thead><tbody>{rows}</tbody></table>"
         )
+
+
+def season_frame(key: str, carpet: Carpet, currency: units.Currency) -> CoverFrame:
+    """The carpet of a season with the cover on from 18:00 to 08:00 on all its days."""
+
+    def money(value: float) -> str:
+        return units.money(value, currency, 0).replace("\u202f", ",")
+
+    return CoverFrame(key, carpet, carpet.whole(*EVENING_TO_MORNING), TITLE, money)
+
+
+def hours_around(hours: float, middle: float) -> tuple[int, int]:
+    """On and off of a frame that covers so many whole hours around a clock time [hours after a noon]."""
+    on = min(max(round(middle - hours / 2), NOON), NOON + MOST_HOURS - round(hours))
+    return on, on + round(hours)
 
 
 def _kwh(value: float) -> str:

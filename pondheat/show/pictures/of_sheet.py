@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pondheat.analysis.results import ROUTE_GROUPS, hour_starts
+from pondheat.analysis.results import ROUTE_GROUPS, BoundaryConditions, Season, hour_starts
 from pondheat.core import toml_errors, units
 from pondheat.heat.balance import Pond
 from pondheat.heat.ice import ice_thickness
@@ -81,6 +81,24 @@ def scene_of(sheet: Sheet, hours: pd.DataFrame, weather: pd.DataFrame | None = N
     if len(hours) == 1:
         scene = replace(scene, **_light(hours, weather))
     return replace(scene, **changed)
+
+
+def season_scene(sheet: Sheet, season: Season, open_season: Season | None = None, **changed) -> PondScene:
+    """The scene of a season's mean heat flows; open_season: the same without the cover, drawn as outlines.
+
+    changed: as for `scene_of`.
+    """
+    outlines = {}
+    if open_season is not None:
+        mean = means(open_season.hours)
+        outlines = {**grouped_losses(mean), "heater": float(mean["heater"])}
+    return scene_of(sheet, season.hours, None, outlines=outlines, **changed)
+
+
+def mean_weather(conditions: BoundaryConditions) -> dict[str, Any]:
+    """The season's mean air, cloud and wind in the open, as arguments of a `PondScene`."""
+    air = means(conditions.hours[conditions.counted][["air_temp", "cloud_cover", "wind_speed"]])
+    return {"air_temp": float(air["air_temp"]), "cloud": float(air["cloud_cover"]), "wind": float(air["wind_speed"])}
 
 
 def means(frame: pd.DataFrame) -> pd.Series:

@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 
 from pondheat.show.pictures import raster
-from pondheat.show.pictures.carpet import Carpet, Frame, by_night, carpet_svg, clock
+from pondheat.show.pictures.carpet import Carpet, Frame, Nights, carpet_svg, clock
 from pondheat.show.pictures.cover_frame import CoverFrame
 
 DAYS = tuple(dt.date(2025, 10, 1) + dt.timedelta(days=day) for day in range(40))
@@ -65,7 +65,8 @@ def test_colours_are_even():
 
 def test_a_night_is_in_one_piece():
     index = pd.date_range("2025-10-01", "2025-10-04", freq="h", tz="Europe/London", inclusive="left")
-    days, table = by_night(index, np.arange(len(index), dtype=float))
+    nights = Nights(index)
+    days, table = nights.days, nights.table(np.arange(len(index), dtype=float))
     assert days == (dt.date(2025, 10, 1), dt.date(2025, 10, 2))  # noon to noon: the halves at the ends are no nights
     assert table.shape == (24, 2)
     assert table[:, 0].tolist() == list(range(12, 36)) and table[0, 1] == 36
@@ -74,7 +75,8 @@ def test_a_night_is_in_one_piece():
 @pytest.mark.parametrize("change", ["2025-10-24", "2026-03-27"])
 def test_changes_of_clocks_leave_no_holes(change):
     index = pd.date_range(change, periods=5 * 24, freq="h", tz="Europe/London")
-    days, table = by_night(index, np.linspace(0, 1, len(index)))
+    nights = Nights(index)
+    days, table = nights.days, nights.table(np.linspace(0, 1, len(index)))
     assert len(days) == 4 and np.isfinite(table).all()
     assert (np.diff(table.T.ravel()) >= -0.02).all()
 
@@ -96,7 +98,7 @@ def test_sums_by_hand():
 
 def framed(price: bool = False) -> CoverFrame:
     carpet = invented_carpet(price)
-    return CoverFrame("c", carpet, carpet.whole(18, 30), 4000.0, "Heat lost", lambda value: f"£{value:.0f}")
+    return CoverFrame("c", carpet, carpet.whole(18, 30), "Heat lost", lambda value: f"£{value:.0f}")
 
 
 def test_sentence_and_table_say_what_the_covered_hours_save():
@@ -134,7 +136,7 @@ def test_the_frame_stays_when_the_carpet_changes():
 
 
 def test_the_picture_is_one_image_each_and_has_its_axes():
-    svg = carpet_svg(invented_carpet(price=True), "k", 4000.0, "Heat <lost>")
+    svg = carpet_svg(invented_carpet(price=True), "k", "Heat <lost>", 4000.0)
     root = tree.fromstring(svg)
     images = [part for part in root.iter() if part.tag.endswith("image")]
     assert len(images) == 3 and len(svg.encode()) < 40_000
