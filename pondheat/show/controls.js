@@ -234,6 +234,69 @@ function text(model, el) {
   return close;
 }
 
+const LONGEST_FILM = 29000, PACE = 600; // milliseconds: of the whole film, and of one moment of a short one
+
+/* Moments played one after the other. Python draws each; one that is late is left out, so the film ends in time. */
+function film(model, el) {
+  const id = newId();
+  const moments = model.get("moments");
+  const button = text => element("button", { type: "button", "data-lm-suppress-shortcuts": "true" }, text);
+  const play = button("Play"), back = button("‹"), on = button("›");
+  back.setAttribute("aria-label", "One back");
+  on.setAttribute("aria-label", "One on");
+  const range = input({ type: "range", id, min: 0, max: moments.length - 1, step: 1 });
+  const told = element("p", { role: "status" });
+  const name = element("span", { class: "ph-moment" });
+  el.append(element("div", { class: "ph-control ph-film" }, element("label", { for: id }, model.get("label")),
+    element("div", { class: "ph-line" }, play, back, on, range, name), told));
+  const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
+  let at = model.get("value");
+  let timer = null;
+  let stopped = 0;
+
+  function show() {
+    range.value = Math.max(at, 0);
+    const text = at < 0 ? "" : moments[at];
+    if (name.textContent !== text) name.textContent = text;
+    range.setAttribute("aria-valuetext", text || "not playing");
+    range.style.setProperty("--ph-filled", `${(100 * Math.max(at, 0)) / (moments.length - 1)}%`);
+    play.textContent = timer !== null ? "Stop" : calm.matches ? "Next" : "Play";
+  }
+  const { say, close } = conversation(model, el, told, () => { if (timer === null) { at = model.get("value"); show(); } });
+  const go = to => { at = Math.min(Math.max(to, 0), moments.length - 1); say({ value: at }); show(); };
+  function stop() {
+    clearInterval(timer);
+    timer = null;
+    document.removeEventListener("keydown", anyKey, true);
+    show();
+  }
+  function anyKey(event) {
+    event.preventDefault();
+    event.stopPropagation();
+    stopped = event.timeStamp;
+    stop();
+  }
+  play.addEventListener("click", event => {
+    if (event.timeStamp - stopped < 600) return; // the same key press that stopped it
+    if (timer !== null) { stop(); return; }
+    if (calm.matches) { go(at + 1 >= moments.length ? 0 : at + 1); return; }
+    const pace = Math.min(PACE, LONGEST_FILM / moments.length);
+    const first = at + 1 >= moments.length ? 0 : at + 1;
+    const begun = performance.now();
+    timer = setInterval(() => {
+      const next = first + Math.floor((performance.now() - begun) / pace);
+      if (next >= moments.length) { go(moments.length - 1); stop(); } else if (next > at || at === moments.length - 1) go(next);
+    }, pace);
+    document.addEventListener("keydown", anyKey, true);
+    go(first);
+  });
+  back.addEventListener("click", () => { if (timer !== null) stop(); go(at - 1); });
+  on.addEventListener("click", () => { if (timer !== null) stop(); go(at + 1); });
+  range.addEventListener("input", () => { if (timer !== null) stop(); go(Number(range.value)); });
+  show();
+  return () => { stop(); close(); };
+}
+
 const PIECE = 4 * 1024 * 1024; // bytes; well below what one message to the server may hold
 
 /* A file travels in pieces, each sent when Python has asked for it: so its size does not depend on the server's limit
@@ -265,6 +328,6 @@ function file(model, el) {
   return close;
 }
 
-const KINDS = { slider, switch: toggle, choice, answer, text, file };
+const KINDS = { slider, switch: toggle, choice, answer, text, file, film };
 
 export default { render: ({ model, el }) => KINDS[model.get("kind")](model, el) };

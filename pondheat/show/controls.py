@@ -245,6 +245,35 @@ class Choice(Control):
         return ""
 
 
+class Film(Control):
+    """Moments that follow each other, played in at most half a minute or stepped through; observe `value`.
+
+    value: number of the moment that is shown, −1 for none; moments: what each is called. Any key stops it; where the
+    reader asks for less motion, it only steps.
+    """
+
+    kind = traitlets.Unicode("film").tag(sync=True)
+    value = traitlets.Int(-1).tag(sync=True)
+    moments: traitlets.List = traitlets.List().tag(sync=True)
+
+    def __init__(self, label: str, moments: Sequence[str], value: int = -1):
+        super().__init__(label=label, moments=list(moments), value=value)
+
+    @traitlets.validate("value")
+    def _one_of_them(self, proposal) -> int:
+        return min(max(proposal["value"], -1), len(self.moments) - 1)
+
+    def shown(self) -> str:
+        """What the present moment is called."""
+        return "not playing" if self.value < 0 else str(self.moments[self.value])
+
+    def _take(self, message: dict) -> str:
+        if not isinstance(message.get("value"), int):
+            return f"That is no moment of this film. It stays at: {self.shown()}."
+        self.value = message["value"]
+        return ""
+
+
 class Text(Control):
     """A line of text with a button; with an empty `action` it has none and is submitted by leaving the line.
 

@@ -12,7 +12,6 @@ import html
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from lets_plot import (
@@ -37,33 +36,13 @@ from lets_plot import (
 )
 
 from pondheat.core import display_units, units
+from pondheat.show.pictures.figure import Figure
+from pondheat.show.pictures.palette import HUES
 
-# Okabe and Ito's colour-blind-safe palette without black, one hue for each route of heat loss on every page.
-HUES = {
-    "evaporation": "#0072b2",
-    "convection": "#e69f00",
-    "long wave": "#cc79a7",
-    "walls and floor": "#009e73",
-    "filter, air, new water": "#56b4e9",
-}
 NEUTRAL, MARKED = "#8a8a8a", "#0072b2"
 _WIDTH, _HEIGHT = 720, 330
 INK, _GRID, _PAPER = "#010203", "#040506", "#070809"  # placeholders, replaced by the page's own colours
 _LABEL = {"size": 7.6, "color": INK, "family": "inherit", "hjust": 0}
-
-
-@dataclass(frozen=True)
-class Figure:
-    """A chart: its SVG, the numbers in it, a title and a description in words."""
-
-    svg: str
-    numbers: dict
-    title: str
-    description: str
-
-    def html(self) -> str:
-        """The chart with its title as an HTML figure."""
-        return f'<figure class="ph-figure"><figcaption>{html.escape(self.title)}</figcaption>{self.svg}</figure>'
 
 
 def _look(grid: bool):

@@ -19,6 +19,7 @@ from pondheat.show import figures, ponds
 from pondheat.show.arithmetic import Chain, Fold
 from pondheat.show.controls import as_text, live, status
 from pondheat.show.live_range import LiveRange, Work, avoid_pauses
+from pondheat.show.pictures.live_picture import LivePicture
 
 T = TypeVar("T")
 STYLE = (Path(__file__).parent / "panel.css").read_text(encoding="utf-8")
@@ -37,7 +38,8 @@ class Panel(ipywidgets.VBox):
     def __init__(self, name: str, controls: dict, caution: str | None = None):
         self.name = name
         self.controls = controls
-        self.picture, self.words, self.error = (ipywidgets.HTML() for _ in range(3))
+        self.picture = LivePicture()
+        self.words, self.error = ipywidgets.HTML(), ipywidgets.HTML()
         self.likely = LiveRange()
         avoid_pauses()
         self._sentence = ""
@@ -63,6 +65,11 @@ class Panel(ipywidgets.VBox):
         )
         self.add_class("ph-panel")
         live(controls, self._move, self.error)
+
+    def show_below(self, widget: ipywidgets.DOMWidget) -> None:
+        """Put another widget under the sentence."""
+        at = self.children.index(self.fold)
+        self.children = (*self.children[:at], widget, *self.children[at:])
 
     def _move(self, values: dict) -> None:
         figure, self._sentence = self.redraw(**values)

@@ -17,12 +17,16 @@ from pondheat.meter.fitting.pond_fit import cool_down_loss
 from pondheat.season import simulate
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
-from pondheat.show.controls import Choice, Slider
+from pondheat.show.controls import Choice, Film, Slider
 from pondheat.show.panels import Panel, times_of
+from pondheat.show.pictures.figure import Figure, pond_figure
+from pondheat.show.pictures.of_sheet import scene_of
 from pondheat.show.ponds import invented
 
 WATER_TEMP, SHALLOW, KWH = 18.0, 0.4, 3.6e6
 DAYS = 10
+FILM_HOURS, FULL = 72, 4500.0  # hours of the film; W, of the picture's widest arrow
+DEEPEST, STANDS = 2.4, 1.2  # m: the deepest pond, and how far the water of a deep one stands above the ground
 NEVER = "never"
 STOPS = {"2025-10-15": "15 October", "2025-11-15": "15 November", "2026-01-15": "15 January", "2026-03-01": "1 March"}
 COVERS = {"open": "open", "night": "covered at night"}
@@ -46,6 +50,7 @@ class HeaterStops(Panel):
                 "stop": Choice(
                     "The heater stops at midnight on", STOPS | {NEVER: "never on: the whole season"}, "2026-01-15"
                 ),
+                "hour": Film("The first three days as a film", [f"hour {at + 1}" for at in range(FILM_HOURS)], 0),
             },
             caution="power_cut",
         )
@@ -77,7 +82,7 @@ class HeaterStops(Panel):
             start_temp=WATER_TEMP,
         )
 
-    def redraw(self, depth, wind, cover, stop):
+    def redraw(self, depth, wind, cover, stop, hour):
         """Temperatures of both ponds and the air: hourly for ten days, or daily means for the season."""
         whole = stop == NEVER
         begin = None if whole else pd.Timestamp(stop, tz=times_of(self.place.hours).tz)
@@ -96,7 +101,7 @@ class HeaterStops(Panel):
             ticks = {day: f"{day} d" for day in range(2, DAYS + 1, 2)}
             across, title = (0, DAYS), f"Water and air, °C, in the {DAYS} days after the heater stops"
             places = [(hour + 1) / 24 for hour in range(count)]
-        figure = figures.lines(
+        temperatures = figures.lines(
             {name: (places, list(run)) for name, run in runs.items()},
             self.name,
             title,
@@ -106,7 +111,28 @@ class HeaterStops(Panel):
             {WATER_TEMP: f"[{WATER_TEMP:g} °C]", 0.0: "freezing"},
             celsius=True,
         )
-        return figure, self._text()
+        return self._moment(max(hour, 0), wind, cover, temperatures), self._text()
+
+    def _moment(self, hour: int, wind: float, cover: str, below: Figure) -> Figure:
+        """The pond in one hour of the film, above the picture of its temperatures."""
+        row = self.frame.iloc[hour : hour + 1]
+        scene = scene_of(self.sheet, row, self.place.hours)
+        has_cover = cover == "night"
+        scene = replace(
+            scene,
+            depth=self.depth,
+            raised=min(self.depth, STANDS),
+            fit=(scene.length, DEEPEST, STANDS),
+            shelter=wind / 100,
+            wind=scene.wind / self.sheet.pond.wind_shelter * wind / 100,
+            heater=0.0,
+            has_cover=has_cover,
+            covered=scene.covered if has_cover else 0.0,
+            full=FULL,
+        )
+        at = times_of(row)[0]
+        title = f"{at.day} {at:%B}, {at:%H:%M}, {hour + 1} h after the heater stops: heat that moves, watts"
+        return pond_figure(scene, self.name, title, below)
 
     def fall(self, frame: pd.DataFrame, hours: int = 24) -> float:
         """The fall of the water temperature after so many hours [K]."""

@@ -21,6 +21,10 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel, known, times_of
 from pondheat.show.panels.start_here import grouped
+from pondheat.show.pictures.carpet import MIDNIGHT, SeasonCarpets
+from pondheat.show.pictures.cover_frame import hours_around, season_frame
+from pondheat.show.pictures.figure import pond_figure
+from pondheat.show.pictures.of_sheet import mean_weather, season_scene
 from pondheat.show.ponds import invented
 
 WATER_TEMP = 18.0
@@ -30,6 +34,7 @@ SOLID_LID = Cover("insulated lid", u_value=0.5, light=0.0, gap_air_flow=0.002)
 DOE_SAVING = tuple(Constant(share, "dimensionless", "doe_covers") for share in (0.50, 0.70))
 COVERED_EVAPORATION = tuple(Constant(share, "dimensionless", "cal_poly_2015") for share in (0.94, 0.96))
 FILM_EVAPORATION = tuple(Constant(share, "dimensionless", "cal_poly_2015") for share in (0.14, 0.16))
+TITLE = "Mean heat flows, September to May, dashed: no cover"
 CLOCK = {hour: f"{hour} h" for hour in (0, 6, 12, 18, 24)}
 
 
@@ -38,6 +43,7 @@ class CoverSeason(Panel):
 
     CENTRE = 60  # minutes after midnight: the middle of the hours covered
     MOST = 5.0  # kW, top of the scale
+    FULL = 2500.0  # W, of the picture's widest arrow
 
     def __init__(self):
         sheet = invented()
@@ -54,6 +60,10 @@ class CoverSeason(Panel):
             self.sheet, self.place, covered=False
         )  # does not depend on the sliders
         self._covers = functools.lru_cache(32)(self._cover)
+        self.weather = mean_weather(self.place)
+        self.carpets = SeasonCarpets(self.place, WATER_TEMP)
+        self.frame = season_frame("cover", self.carpets.of(self.sheet.pond), self.sheet.currency)
+        self._framed: tuple[float, ...] = ()
         super().__init__(
             "cover",
             {
@@ -64,12 +74,14 @@ class CoverSeason(Panel):
             },
             caution="gas_exchange",
         )
+        self.show_below(self.frame)
 
     def redraw(self, hours, u_value, gap, light):
         """The heater's output over the mean day, open and covered."""
         index, covered = times_of(self.place.hours), self._covers(hours)
         cover = replace(known(self.sheet.pond.cover), u_value=u_value, gap_air_flow=gap / 1000, light=light / 100)
         moved = replace(self.sheet, pond=replace(self.sheet.pond, cover=cover))
+        self.covered_pond = moved.pond
         self.covered_season = assessment.run_season(moved, replace(self.place, covered=covered), covered=True)
         self.hours, self.on = hours, covered
         self.saved = self.open_season.heat_kwh - self.covered_season.heat_kwh
@@ -77,7 +89,8 @@ class CoverSeason(Panel):
             name: season.hours["heater"].groupby(index.hour).mean() / 1000
             for name, season in (("open", self.open_season), ("covered", self.covered_season))
         }
-        figure = figures.lines(
+        self._frame_follows(hours, (u_value, gap, light))
+        profile = figures.lines(
             {name: ([0.5 + hour for hour in mean.index], list(mean)) for name, mean in day.items()},
             self.name,
             "Heat from the heater over the mean day, kW, September to May",
@@ -85,7 +98,24 @@ class CoverSeason(Panel):
             CLOCK,
             (0, self.MOST),
         )
-        return figure, self._text()
+        scene = season_scene(
+            moved,
+            self.covered_season,
+            self.open_season,
+            **(self.weather | {"wind": self.weather["wind"] * moved.pond.wind_shelter}),
+            covered=hours / 24,
+            full=self.FULL,
+        )
+        return pond_figure(scene, self.name, TITLE, profile), self._text()
+
+    def _frame_follows(self, hours: float, cover: tuple[float, ...]) -> None:
+        """Show this cover's losses in the carpet, and its hours as the frame, where they have changed."""
+        if self._framed[1:] != cover:
+            self.frame.draw(self.carpets.of(self.covered_pond))
+        if self._framed[:1] != (hours,):
+            first, last, *_ = self.frame.frame
+            self.frame.frame = [first, last, *hours_around(hours, MIDNIGHT + self.CENTRE / 60)]
+        self._framed = (hours, *cover)
 
     def _cover(self, hours: float) -> np.ndarray:
         return schedule.covered_share_around(times_of(self.place.hours), hours, self.CENTRE)

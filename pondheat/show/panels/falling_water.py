@@ -6,14 +6,17 @@ from pondheat.core import units
 from pondheat.core.display_units import print_localised, quantity, temperature, volume
 from pondheat.core.sources import STANDARD_PRESSURE
 from pondheat.heat import falling_water, moist_air, water
-from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
+from pondheat.show.panels.open_surface import BASIN
+from pondheat.show.pictures.figure import pond_figure
+from pondheat.show.pictures.scene import PondScene
 
 FLOW = 8 / 3600  # m³/s, the pump's flow: 8 m³ an hour
 EFFECTIVENESS = 0.5  # a guess, as in the garden pond's sheet
-MOST = 650.0  # W, top of the scale
+NOON, FULL = 12.0, 650.0  # hour of the picture; W, of its widest arrow
+TITLE = "Heat that falling water loses, watts; dashed: the most the air can take"
 AIR = STANDARD_PRESSURE.value
 RULE = (0.005, 0.010)  # share of the hourly flow that an open waterfall evaporates in a day: common practice, no source
 
@@ -49,15 +52,17 @@ class FallingWater(Panel):
         self.drop = drop(self.loss, FLOW, water_temp)
         watts = {"our estimate": self.loss, "most the air can take": self.limit}
         written = {name: f"{units.significant(value, 3)} W" for name, value in watts.items()}
-        figure = figures.bars(
-            {name: max(value, 0.0) for name, value in watts.items()},
-            self.name,
-            "Heat that falling water loses, watts",
-            written,
-            "our estimate",
-            most=MOST,
+        scene = PondScene(
+            **BASIN,
+            losses={"filter": self.loss},
+            outlines={"filter": self.limit},
+            outlined="at most",
+            water_temp=water_temp,
+            air_temp=air_temp,
+            hour=NOON,
+            full=FULL,
         )
-        return figure, self._text(written)
+        return pond_figure(scene, self.name, TITLE), self._text(written)
 
     def _text(self, written: dict) -> str:
         if self.limit <= 0:

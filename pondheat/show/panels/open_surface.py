@@ -2,23 +2,61 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from pondheat.analysis import assessment
 from pondheat.core import units
 from pondheat.core.display_units import localise_finished, print_localised
-from pondheat.heat import surface
+from pondheat.heat import balance, surface
 from pondheat.heat.moist_air import saturation_curve, vapour_pressure
-from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
-from pondheat.show.controls import Slider
+from pondheat.show.controls import Film, Slider
 from pondheat.show.panels import Panel
+from pondheat.show.pictures.figure import pond_figure
+from pondheat.show.pictures.scene import PondScene
+from pondheat.show.ponds import invented
 
 AREA, WATER_TEMP = 10.0, 18.0
 ROUTES = ("evaporation", "convection", "long wave")
+DIARY_NOON, HOURS = "2025-09-27 12:00", 24  # the day of the film
+SUNRISE, SUNSET = 6.9, 18.7  # hours, late in September
+BASIN: dict[str, Any] = {"length": 4.0, "depth": 1.2, "raised": 1.2}  # m: the invented garden pond
+NIGHT, FULL = 1.0, 2600.0  # hour of the picture; W, of its widest arrow
+TITLE = "Heat that leaves 10 m² of open water at [18 °C] by night, watts"
+
+
+def day_of_weather() -> pd.DataFrame:
+    """Wind at the water, air, humidity, cloud and sun of 24 hours from noon of the diary's day, by their starts.
+
+    wind [m/s]; air_temp [degC]; humidity, cloud [–]; sun: taken in by the invented garden pond [W].
+    """
+    sheet = invented()
+    place = assessment.boundary_conditions(replace(sheet, start_temp=WATER_TEMP), assessment.weather_of(sheet))
+    first = int(place.index.searchsorted(pd.Timestamp(DIARY_NOON, tz=place.index.tz)))
+    hours = place.hours.iloc[first : first + HOURS]
+    at_the_water = surface.wind_at_height(1.0, place.air.wind_height, 2.0) * sheet.pond.wind_shelter
+    found = balance.moment(sheet.pond, place.air.part(slice(first, first + HOURS)), np.full(HOURS, WATER_TEMP))
+    return pd.DataFrame(
+        {
+            "wind": hours["wind_speed"] * at_the_water,
+            "air_temp": hours["air_temp"],
+            "humidity": hours["rel_humidity"],
+            "cloud": hours["cloud_cover"],
+            "sun": found["solar"],
+        }
+    )
 
 
 class OpenSurface(Panel):
     """10 m² of open water at 18 °C under any sky."""
 
     def __init__(self):
+        self.day = day_of_weather()
+        self.sliders: tuple[float, ...] = ()
         super().__init__(
             "surface",
             {
@@ -26,32 +64,50 @@ class OpenSurface(Panel):
                 "air_temp": Slider("Air temperature", 8, -10, 25, 1, "degC"),
                 "humidity": Slider("Humidity of the air", 80, 20, 100, 5, "percent"),
                 "cloud": Slider("Sky covered by cloud", 0, 0, 100, 10, "percent"),
+                "hour": Film("A day as a film: a real day's weather", [f"{moment:%H:%M}" for moment in self.day.index]),
             },
             caution="children",
         )
 
-    def redraw(self, wind, air_temp, humidity, cloud):
-        """Heat loss by each route in watts, the largest highlighted."""
-        rh = humidity / 100
-        self.state = wind, air_temp, rh, cloud / 100
+    def redraw(self, wind, air_temp, humidity, cloud, hour):
+        """Heat loss by each route in watts, for the sliders or for an hour of the film."""
+        sliders = (wind, air_temp, humidity, cloud)
+        if sliders != self.sliders and hour >= 0:
+            hour = -1  # a slider has been moved: the film is over
+            self.controls["hour"].set_trait("value", hour)
+        self.sliders = sliders
+        self.moment = None if hour < 0 else self.day.iloc[hour]
+        rh, cloud = humidity / 100, cloud / 100
+        if self.moment is not None:
+            wind, air_temp, rh, cloud = (float(self.moment[name]) for name in ("wind", "air_temp", "humidity", "cloud"))
+        self.state = wind, air_temp, rh, cloud
         self.watts = {
             "evaporation": AREA * surface.evaporation(WATER_TEMP, air_temp, rh, wind),
             "convection": AREA * surface.convection(WATER_TEMP, air_temp, rh, wind),
-            "long wave": AREA * surface.long_wave_loss(WATER_TEMP, air_temp, rh, cloud / 100),
+            "long wave": AREA * surface.long_wave_loss(WATER_TEMP, air_temp, rh, cloud),
         }
         written = {way: f"{units.significant(self.watts[way], 3)} W" for way in ROUTES}
-        shown = {way: max(self.watts[way], 0.0) for way in ROUTES}
         first = max(self.watts, key=self.watts.__getitem__)
-        figure = figures.bars(
-            shown,
-            self.name,
-            "Heat that leaves 10 m² of open water at [18 °C], watts",
-            written,
-            first,
-            most=max(2600.0, 1.1 * max(shown.values())),
-            hues=True,
+        scene = PondScene(
+            **BASIN,
+            losses=self.watts,
+            water_temp=WATER_TEMP,
+            air_temp=air_temp,
+            hour=NIGHT,
+            cloud=cloud,
+            wind=wind,
+            shelter=None,
+            has_filter=False,
+            full=FULL,
         )
-        return figure, self._text(written, first)
+        if self.moment is None:
+            return pond_figure(scene, self.name, TITLE), self._text(written, first)
+        at = self.day.index[hour]
+        scene = replace(scene, hour=at.hour + 0.5, sunrise=SUNRISE, sunset=SUNSET, sun=float(self.moment["sun"]))
+        when = f"{at.day} {at:%B}, {at:%H:%M}"
+        title = f"Heat that leaves 10 m² of open water at [18 °C], watts, {when}"
+        sun = f" The sun gives {units.significant(self.moment['sun'], 3)} W." if self.moment["sun"] >= 1 else ""
+        return pond_figure(scene, self.name, title), f"{when}: {self._text(written, first)}{sun}"
 
     def _text(self, written: dict, first: str) -> str:
         total = sum(self.watts.values())

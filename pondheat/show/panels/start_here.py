@@ -21,6 +21,9 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.live_range import COARSE, SCENARIOS
 from pondheat.show.panels import Panel, about, known, times_of
+from pondheat.show.pictures.figure import pond_figure
+from pondheat.show.pictures.of_sheet import mean_weather, season_scene
+from pondheat.show.pictures.scene import PondScene
 from pondheat.show.ponds import invented, invented_text
 
 
@@ -35,6 +38,7 @@ class FirstPanel(Panel):
     SPAN = "September to May"
     LIVE = True
     TOO_WARM = 28.0  # °C (judgement)
+    FULL = 2500.0  # W, of the widest arrow; the same at every move unless a flow is far larger
     CENTRE = 60  # minutes after midnight: the middle of the hours covered
 
     def __init__(self):
@@ -44,6 +48,7 @@ class FirstPanel(Panel):
         record = assessment.weather_of(self.sheet)
         self.place = assessment.boundary_conditions(self.sheet, record)
         self.kind_of_weather = record.kind
+        self.weather = mean_weather(self.place)
         self.tariff = known(self.sheet.tariff)
         self.open_season: Season
         self.covered_season: Season
@@ -73,11 +78,22 @@ class FirstPanel(Panel):
         self.open_season = self._run(water_temp, night_price, shelter, None)
         self.covered_season = self._run(water_temp, night_price, shelter, hours)
         self.hours = hours
-        most = max(25_000, 5000 * np.ceil(sum(self.open_season.routes_kwh.values()) / 5000))
-        figure = figures.heat_by_route(
-            {"open": grouped(self.open_season), "covered": grouped(self.covered_season)}, self.name, most, self.SPAN
+        return pond_figure(self._scene(shelter), self.name, self._title()), self._text(water_temp)
+
+    def _title(self) -> str:
+        return f"Mean heat flows, {self.SPAN}, {'dashed: no cover' if self.hours else 'never covered'}"
+
+    def _scene(self, shelter: float) -> PondScene:
+        """The season's mean heat flows, with those of the open pond as outlines where there are hours covered."""
+        return season_scene(
+            self.sheet,
+            self.covered_season if self.hours else self.open_season,
+            self.open_season if self.hours else None,
+            **(self.weather | {"wind": self.weather["wind"] * shelter / 100}),
+            covered=self.hours / 24,
+            shelter=shelter / 100,
+            full=self.FULL,
         )
-        return figure, self._text(water_temp)
 
     def _cover(self, hours: float) -> np.ndarray:
         return schedule.covered_share_around(times_of(self.place.hours), hours, self.CENTRE)

@@ -5,10 +5,11 @@ from __future__ import annotations
 from pondheat.core import units
 from pondheat.core.display_units import print_localised
 from pondheat.heat import surface, walls
-from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel
+from pondheat.show.pictures.figure import pond_figure
+from pondheat.show.pictures.scene import PondScene
 
 SURFACE, WALLS, OUTLINE, DEPTH = 10.0, 15.6, 13.0, 1.2  # m², m², m, m: the garden pond, 4 m × 2.5 m × 1.2 m
 WATER_TEMP, AIR_TEMP, GROUND_TEMP = 18.0, 8.0, 10.0
@@ -23,7 +24,7 @@ BOARDS = {
     "timber": "more timber",
 }
 STANDS = {"above": "above ground", "sunk": "sunk in the ground"}
-MOST = 5500.0  # W, top of the scale
+LENGTH, NOON, FULL = 4.0, 12.0, 3500.0  # m; hour of the picture; W, of its widest arrow
 
 
 def resistance(name: str, thickness: float) -> float:
@@ -71,10 +72,22 @@ class WallsAndGround(Panel):
         }
         written = {name: f"{units.significant(value, 3)} W" for name, value in self.watts.items()}
         title = "Heat that leaves at one moment, watts (water [18\u00a0°C], air [8\u00a0°C], ground [10\u00a0°C])"
-        figure = figures.bars(
-            self.watts, self.name, title, written, max(self.watts, key=self.watts.__getitem__), most=MOST
+        scene = PondScene(
+            length=LENGTH,
+            depth=DEPTH,
+            raised=DEPTH if stands == "above" else 0.0,
+            losses=self.watts,
+            water_temp=WATER_TEMP,
+            air_temp=AIR_TEMP,
+            hour=NOON,
+            cloud=CLOUD,
+            wind=wind,
+            insulation=insulation / 1000,
+            has_filter=False,
+            full=FULL,
+            fit=(LENGTH, DEPTH, DEPTH),
         )
-        return figure, self._text(written)
+        return pond_figure(scene, self.name, title), self._text(written)
 
     @property
     def sides(self) -> float:

@@ -9,11 +9,12 @@ from pondheat.core import display_units, units
 from pondheat.show.pictures import palette
 from pondheat.show.pictures.arrows import WIDEST, Arrow
 from pondheat.show.pictures.lettering import Label, spread, watts
-from pondheat.show.pictures.scene import SURFACE, PondScene
+from pondheat.show.pictures.scene import FILTERS, SURFACE, PondScene
 
-WIDTH, HEIGHT, LAWN = 600, 420, 230  # px; LAWN: height of the ground's surface
+WIDTH, HIGHEST, LAWN = 600, 436, 246  # px; LAWN: height of the ground's surface
+_FOOT = 28  # px: the line at the foot of a picture
 MIDDLE, WIDEST_POND = 280, 280  # px
-_DEEPEST, _DEEPEST_OVER_FLOOR, _HIGHEST = 104, 78, 58  # px: of the basin, of one with an arrow below it, above the lawn
+_DEEPEST, _DEEPEST_OVER_FLOOR, _HIGHEST = 104, 78, 80  # px: of the basin, of one with an arrow below it, above the lawn
 _SHALLOWEST, _NARROWEST = 24, 56  # px, below which a pond would be a line
 _COLUMNS = (165, 271, 377)  # px: middles of the labels over the water
 PIPE = LAWN + 13  # px: height of the pipe that leads back to the pond
@@ -30,6 +31,7 @@ _NAMES = {
     "floor": ("floor",),
     "open surface": ("open surface",),
     "filter, air, new water": ("filter, air,", "new water"),
+    "filter": ("filter",),
     "sun": ("sun",),
     "heater": ("heater",),
     "pump": ("pump",),
@@ -38,8 +40,11 @@ _NAMES = {
 
 @dataclass(frozen=True)
 class Layout:
-    """A picture's geometry [px], except px_a_metre; arrows and labels in the order in which they are drawn."""
+    """A picture's geometry [px], except px_a_metre; arrows and labels in the order in which they are drawn.
 
+    preferred: the units of its temperatures."""
+
+    preferred: display_units.DisplayUnits
     px_a_metre: float
     left: float
     top: float
@@ -47,6 +52,12 @@ class Layout:
     depth: float
     arrows: tuple[Arrow, ...]
     labels: tuple[Label, ...]
+
+    @property
+    def height(self) -> float:
+        """Of the picture: no more earth than it needs."""
+        lowest = max([self.bottom + 10, *(label.box[3] for label in self.labels)])
+        return min(HIGHEST, max(LAWN + 40, lowest + 8) + _FOOT)
 
     @property
     def right(self) -> float:
@@ -72,13 +83,13 @@ def place(scene: PondScene) -> Layout:
     wide = min(max(scene.length * px, _NARROWEST), WIDEST_POND)
     deep = min(max(scene.depth * px, _SHALLOWEST), deepest)
     top = LAWN - min(scene.raised * px, _HIGHEST)
-    basin = Layout(px, MIDDLE - wide / 2, top, wide, deep, (), ())
+    basin = Layout(display_units.load(), px, MIDDLE - wide / 2, top, wide, deep, (), ())
     arrows, labels = [], []
     for found in (_over_the_water(scene, basin), _beside(scene, basin), _equipment(scene)):
         arrows += [arrow for arrow, _ in found]
         labels += [label for _, label in found]
-    labels += [*_air(scene), _water(scene, basin)]
-    return Layout(px, basin.left, top, wide, deep, tuple(arrows), tuple(labels))
+    labels += [*_air(scene, basin), _water(scene, basin)]
+    return replace(basin, arrows=tuple(arrows), labels=tuple(labels))
 
 
 def _arrow(scene: PondScene, name: str, foot: tuple[float, float], tip: tuple[float, float]) -> Arrow:
@@ -86,7 +97,7 @@ def _arrow(scene: PondScene, name: str, foot: tuple[float, float], tip: tuple[fl
     flow = scene.flows[name]
     if flow < 0:
         foot, tip = tip, foot
-    before = scene.without_cover.get(name)
+    before = scene.outlines.get(name)
     without = None if before is None else shaft(scene, before)
     return Arrow(name, *foot, tip[0] - foot[0], tip[1] - foot[1], shaft(scene, flow), without)
 
@@ -96,8 +107,8 @@ def _label(scene: PondScene, name: str, x: float, y: float, above: bool = False)
     flow, names = scene.flows[name], _NAMES[name]
     if name == "long wave" and scene.room:
         names = ("radiation", "to the room")
-    before = scene.without_cover.get(name)
-    small = f"open {watts(before)}" if before is not None else "gained" if flow < 0 else ""
+    before = scene.outlines.get(name)
+    small = f"{scene.outlined} {watts(before)}" if before is not None else "gained" if flow < 0 else ""
     made = Label(name, names, watts(abs(flow)), x, y, palette.COLOURS[name], small)
     return replace(made, y=y - made.height) if above else made
 
@@ -123,7 +134,9 @@ def _over_the_water(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]
         aim = x + 0.72 * (_COLUMNS[at] - x)
         arrow = _arrow(scene, name, (x, foot), (aim, tip))
         found.append((arrow, _label(scene, name, _COLUMNS[at], tip - 4, above=True)))
-    left = max((label.box[2] for label in (*_air(scene), _water(scene, basin)) if label.x < 0.5 * MIDDLE), default=0)
+    left = max(
+        (label.box[2] for label in (*_air(scene, basin), _water(scene, basin)) if label.x < 0.5 * MIDDLE), default=0
+    )
     found = _apart(found, left + 4, 462)
     if scene.sun is not None:
         start, end = (508, 62), (basin.right - 0.06 * basin.width, foot)
@@ -140,7 +153,7 @@ def _beside(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]]:
             x, y = basin.left - 9, basin.top + 0.5 * basin.depth
             arrow = _arrow(scene, name, (x, y), (x - 62, y))
             label = _label(scene, name, 66, y + max(arrow.half, 8) + 5)
-            label = replace(label, y=min(label.y, HEIGHT - 26 - label.height))
+            label = replace(label, y=min(label.y, HIGHEST - _FOOT + 2 - label.height))
             found += _apart([(arrow, label)], 4, basin.left - 12)
     if "floor" in scene.losses:
         x, y = MIDDLE - 0.2 * basin.width, basin.bottom + 9
@@ -152,8 +165,7 @@ def _beside(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]]:
 def _equipment(scene: PondScene) -> list[tuple[Arrow, Label]]:
     """The arrow out of the filter, and those of heater and pump up into the pipe that leads back to the pond."""
     found = []
-    name = "filter, air, new water"
-    if name in scene.losses:
+    for name in FILTERS.intersection(scene.losses):
         x = EQUIPMENT["filter"]
         arrow = _arrow(scene, name, (x, FILTER_TOP - 2), (x, FILTER_TOP - 50))
         found += _apart([(arrow, _label(scene, name, x, FILTER_TOP - 54, above=True))], 470, WIDTH - 4)
@@ -166,23 +178,23 @@ def _equipment(scene: PondScene) -> list[tuple[Arrow, Label]]:
     return found + _apart(below, 400, WIDTH - 4)
 
 
-def _air(scene: PondScene) -> list[Label]:
+def _air(scene: PondScene, basin: Layout) -> list[Label]:
     """The label of the air's thermometer, if there is one."""
     if scene.air_temp is None:
         return []
-    made = Label("air", _reading("air", scene.air_temp), "", 0, 6)
+    made = Label("air", _reading("air", scene.air_temp, basin), "", 0, 6)
     return [replace(made, x=6 + made.width / 2)]
 
 
-def _reading(what: str, celsius: float) -> tuple[str, ...]:
+def _reading(what: str, celsius: float, basin: Layout) -> tuple[str, ...]:
     """A temperature as the lines of a label; °F stands on a second one where it is preferred."""
-    first, _, second = display_units.temperature(round(celsius, 1), 1).partition(" (")
+    first, _, second = basin.preferred.temperature(round(celsius, 1), 1).partition(" (")
     return (f"{what} {first}", f"({second}") if second else (f"{what} {first}",)
 
 
 def _water(scene: PondScene, basin: Layout) -> Label:
     """The water's temperature, in the water where there is room, else at the left under the air's thermometer."""
-    words = _reading("water", scene.water_temp)
+    words = _reading("water", scene.water_temp, basin)
     if scene.ice > 0:
         words = (words[0], f"ice {units.significant(100 * scene.ice, 2)} cm")
     made = Label("water", words, "", MIDDLE, 0)
@@ -192,6 +204,6 @@ def _water(scene: PondScene, basin: Layout) -> Label:
 
 
 def round_flow(scene: PondScene) -> float:
-    """A round flow for the key of the scale, between a quarter and all of the widest arrow's [W]."""
+    """A round flow for the key of the scale, a fifth to a half of the widest arrow's [W]."""
     power = 10 ** math.floor(math.log10(scene.scale))
-    return next(step * power for step in (5, 2, 1) if step * power <= 0.75 * scene.scale or step == 1)
+    return next(step * power for step in (5, 2, 1, 0.5, 0.2) if step * power <= 0.55 * scene.scale)

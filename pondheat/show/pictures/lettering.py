@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import html
 from dataclasses import dataclass
 
@@ -15,6 +16,7 @@ NAME, NUMBER = 15, 16  # px: size of a label's names and of its number
 _LINE, _SIDE, _FOOT, _GAP = 18, 6, 6, 4  # px: from line to line; room beside and below the text; between two labels
 
 
+@functools.lru_cache(1000)
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """How wide a text is at most, in the units of its size."""
     return sum(_WIDTHS.get(letter, _USUAL) for letter in text) * size / 1000 * (_BOLD if bold else 1)
@@ -55,7 +57,7 @@ class Label:
     colour: str = ""
     small: str = ""
 
-    @property
+    @functools.cached_property
     def width(self) -> float:
         """Of its ground [px]."""
         texts = [text_width(name, NAME) for name in self.names]

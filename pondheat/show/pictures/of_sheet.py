@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import replace
 from typing import Any
@@ -9,7 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pondheat.analysis.results import ROUTE_GROUPS, hour_starts
+from pondheat.analysis.results import ROUTE_GROUPS, BoundaryConditions, Season, hour_starts
 from pondheat.core import toml_errors, units
 from pondheat.heat.balance import Pond
 from pondheat.heat.ice import ice_thickness
@@ -32,8 +33,13 @@ def basin_of(pond: Pond, length: float | None = None) -> dict[str, Any]:
 
 def length_of(sheet: Sheet) -> float | None:
     """The length [m] that a sheet gives its pond, None where it gives none."""
+    return _length_in(sheet.text)
+
+
+@functools.lru_cache(8)
+def _length_in(text: str) -> float | None:
     try:
-        given = toml_errors.loads(sheet.text).get("pond", {}).get("length")
+        given = toml_errors.loads(text).get("pond", {}).get("length")
         return None if given is None else units.parse(str(given), "m", bare=True)
     except units.Unreadable:
         return None
@@ -45,9 +51,9 @@ def scene_of(sheet: Sheet, hours: pd.DataFrame, weather: pd.DataFrame | None = N
     hours: rows of a season's frame (`assessment.run_season(…).hours`, or `season.simulate`): one row is a moment, with
     its night or day; many are a mean. weather: air_temp, wind_speed and cloud_cover of the same hours and perhaps more
     (`BoundaryConditions.hours`); without it no air is shown. changed: fields of the scene to set otherwise, such as
-    `full`, `fit` or `without_cover`.
+    `full`, `fit` or `outlines`.
     """
-    mean = hours.mean()
+    mean = means(hours)
     pond = sheet.pond
     scene = PondScene(
         **basin_of(pond, length_of(sheet)),
@@ -75,6 +81,29 @@ def scene_of(sheet: Sheet, hours: pd.DataFrame, weather: pd.DataFrame | None = N
     if len(hours) == 1:
         scene = replace(scene, **_light(hours, weather))
     return replace(scene, **changed)
+
+
+def season_scene(sheet: Sheet, season: Season, open_season: Season | None = None, **changed) -> PondScene:
+    """The scene of a season's mean heat flows; open_season: the same without the cover, drawn as outlines.
+
+    changed: as for `scene_of`.
+    """
+    outlines = {}
+    if open_season is not None:
+        mean = means(open_season.hours)
+        outlines = {**grouped_losses(mean), "heater": float(mean["heater"])}
+    return scene_of(sheet, season.hours, None, outlines=outlines, **changed)
+
+
+def mean_weather(conditions: BoundaryConditions) -> dict[str, Any]:
+    """The season's mean air, cloud and wind in the open, as arguments of a `PondScene`."""
+    air = means(conditions.hours[conditions.counted][["air_temp", "cloud_cover", "wind_speed"]])
+    return {"air_temp": float(air["air_temp"]), "cloud": float(air["cloud_cover"]), "wind": float(air["wind_speed"])}
+
+
+def means(frame: pd.DataFrame) -> pd.Series:
+    """The mean of each column of a frame of numbers."""
+    return pd.Series(frame.to_numpy().mean(axis=0), frame.columns)
 
 
 def grouped_losses(watts: pd.Series) -> dict[str, float]:

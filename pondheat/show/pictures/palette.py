@@ -13,6 +13,7 @@ HUES = {
 SUN, HEATER, PUMP = "#f0c419", "#d55e00", "#7a7a7a"
 OPEN, COVERED = "#0072b2", "#d55e00"
 COLOURS = {**HUES, "walls": HUES["walls and floor"], "floor": HUES["walls and floor"]}
+COLOURS["filter"] = HUES["filter, air, new water"]
 COLOURS |= {"open surface": "#5b7f95", "sun": SUN, "heater": HEATER, "pump": PUMP}
 
 _STROKE = 'stroke="#fff" stroke-opacity=".62" fill="none"'
@@ -34,7 +35,7 @@ _MARKS = {
 
 
 def _mark_of(name: str) -> str:
-    return "walls and floor" if name in ("walls", "floor") else name
+    return {"walls": "walls and floor", "floor": "walls and floor", "filter": "filter, air, new water"}.get(name, name)
 
 
 def pattern_url(key: str, name: str) -> str:

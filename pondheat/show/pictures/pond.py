@@ -6,7 +6,7 @@ import html
 
 from pondheat.core import display_units
 from pondheat.show.pictures import layout, palette, scenery
-from pondheat.show.pictures.layout import HEIGHT, WIDTH, Layout
+from pondheat.show.pictures.layout import WIDTH, Layout
 from pondheat.show.pictures.lettering import watts
 from pondheat.show.pictures.scene import PondScene
 
@@ -31,16 +31,17 @@ def pond_picture(scene: PondScene, key: str = "pond", title: str = "") -> str:
         _thermometers(scene, laid),
         "".join(arrow.svg(key) for arrow in laid.arrows),
         "".join(label.svg() for label in laid.labels),
-        _foot(scene),
+        _foot(scene, laid),
     ]
     defs = scenery.definitions(scene, key) + palette.patterns(key, scene.flows)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="ph-pond" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="ph-pond" viewBox="0 0 {WIDTH} {laid.height:.0f}" role="img" '
         f'aria-labelledby="{key}-title {key}-desc" style="width:100%;height:auto;display:block" '
         'font-family="system-ui,sans-serif">'
         f'<title id="{key}-title">{html.escape(title)}</title>'
-        f'<desc id="{key}-desc">{html.escape(describe(scene))}</desc>'
-        f'<defs>{defs}<clipPath id="{key}-edge"><rect width="{WIDTH}" height="{HEIGHT}" rx="10"/></clipPath></defs>'
+        f'<desc id="{key}-desc">{html.escape(describe(scene, laid.preferred))}</desc>'
+        f'<defs>{defs}<clipPath id="{key}-edge"><rect width="{WIDTH}" height="{laid.height:.0f}" rx="10"/>'
+        "</clipPath></defs>"
         f'<g clip-path="url(#{key}-edge)">{"".join(f"<g>{part}</g>" for part in drawn)}</g></svg>'
     )
 
@@ -49,30 +50,30 @@ def _thermometers(scene: PondScene, laid: Layout) -> str:
     water = scenery.thermometer(laid.right - 16, laid.top - 20, min(52, laid.depth + 4), scene.water_temp)
     if scene.air_temp is None:
         return water
-    top = 36 if not display_units.load().fahrenheit else 54
+    top = 36 if not laid.preferred.fahrenheit else 54
     return scenery.thermometer(20, top, 58, scene.air_temp) + water
 
 
-def _foot(scene: PondScene) -> str:
+def _foot(scene: PondScene, laid: Layout) -> str:
     """The key of the arrows' scale and the pond's size."""
-    flow, y = layout.round_flow(scene), HEIGHT - 10
+    flow, y = layout.round_flow(scene), laid.height - 10
     thick = layout.shaft(scene, flow)
     return (
         f'<g font-size="13.5" fill="#2b2620"><g data-k="scale"><rect x="10" y="{y - 5 - thick / 2:.1f}" width="10" '
-        f'data-watts="{flow:g}" height="{thick:.2f}" fill="#2b2620" rx="1"/><text x="26" y="{y}">this thick: '
-        f'{watts(flow)}</text></g><text x="425" y="{y}" text-anchor="end">{scene.length:.3g} m long, '
+        f'data-watts="{flow:g}" height="{thick:.2f}" fill="#2b2620" rx="1"/><text x="26" y="{y:.1f}">this thick: '
+        f'{watts(flow)}</text></g><text x="425" y="{y:.1f}" text-anchor="end">{scene.length:.3g} m long, '
         f"{scene.depth:.3g} m deep</text></g>"
     )
 
 
-def describe(scene: PondScene) -> str:
-    """The scene in words, for those who do not see it."""
+def describe(scene: PondScene, preferred: display_units.DisplayUnits) -> str:
+    """The scene in words, for those who do not see it; preferred: the units of its temperatures."""
     said = [
         f"A pond {scene.length:g} m long and {scene.depth:g} m deep"
         + (f", {scene.raised:g} m of it above the ground" if scene.raised else "")
         + (", indoors" if scene.room else "")
-        + f". Water {display_units.temperature(round(scene.water_temp, 1), 1)}"
-        + ("" if scene.air_temp is None else f", air {display_units.temperature(round(scene.air_temp, 1), 1)}")
+        + f". Water {preferred.temperature(round(scene.water_temp, 1), 1)}"
+        + ("" if scene.air_temp is None else f", air {preferred.temperature(round(scene.air_temp, 1), 1)}")
         + (f", ice {100 * scene.ice:.2g} cm thick" if scene.ice > 0 else "")
     ]
     if scene.hour is not None and not scene.room:
@@ -85,9 +86,9 @@ def describe(scene: PondScene) -> str:
     lost = [f"{SPOKEN.get(name, name)} {watts(flow)}" for name, flow in scene.losses.items()]
     if lost:
         said.append(f"Heat lost: {', '.join(lost)}")
-    if scene.without_cover:
-        open_ = [f"{SPOKEN.get(name, name)} {watts(flow)}" for name, flow in scene.without_cover.items()]
-        said.append(f"Without the cover: {', '.join(open_)}")
+    if scene.outlines:
+        open_ = [f"{SPOKEN.get(name, name)} {watts(flow)}" for name, flow in scene.outlines.items()]
+        said.append(f"Outlined, {scene.outlined}: {', '.join(open_)}")
     given = [f"{name} {watts(flow)}" for name, flow in scene.gains.items()]
     if given:
         said.append(f"Heat given to the water: {', '.join(given)}")

@@ -9,7 +9,9 @@ from pondheat.core.ranges import OutOfRange
 from pondheat.show.pictures.palette import HUES
 
 SURFACE = ("evaporation", "convection", "long wave")
-LOSSES = (*HUES, "walls", "floor", "open surface")
+MUCH_WIDER = 1.6  # times the full width: arrows up to there still fit
+FILTERS = {"filter", "filter, air, new water"}
+LOSSES = (*HUES, "walls", "floor", "filter", "open surface")
 
 
 @dataclass(frozen=True)
@@ -18,15 +20,16 @@ class PondScene:
 
     length, depth [m]: inside sizes of the cut; raised [m]: how far the water stands above the lawn; losses [W] by name
     (keys of `LOSSES`; negative where the pond gains): only those given are drawn; sun, heater, pump [W]: heat given to
-    the water, None where there is none to draw; water_temp, air_temp [degC], air_temp None to leave it out;
-    without_cover [W]: the same losses, and perhaps “heater”, of the open pond, drawn as outlines; has_cover, covered:
-    whether there is a cover, and the share of the water (or of the time) that it lies over [–]; hour: of the day
-    0–24, None for a mean of day and night; sunrise, sunset: hours; cloud [–]; wind [m/s]; shelter [–]: share of the
-    wind that reaches the water, drawn as a hedge, None for no hedge; ice [m]: thickness; room: whether it lies indoors;
-    has_filter: whether a filter stands beside it.
+    the water, None where there is none to draw; water_temp, air_temp [degC], air_temp None to leave it out; outlines
+    [W]: what some flows would otherwise be, drawn as outlines, and outlined, the word for that (“open”: without the
+    cover); has_cover, covered: whether there is a cover, and the share of the water (or of the time) that it lies over
+    [–]; hour: of the day 0–24, None for a mean of day and night; sunrise, sunset: hours; cloud [–]; wind [m/s];
+    shelter [–]: share of the wind that reaches the water, drawn as a hedge, None for no hedge; ice, insulation [m]:
+    thickness on the water, and of a board round walls and floor; room: whether it lies indoors; has_filter: whether a
+    filter stands beside it.
 
-    full [W]: flow of the widest arrow, and fit (length, depth, raised) [m]: the largest pond: give the same to pictures
-    that are compared. Raises `core.ranges.OutOfRange` for sizes and flows that can't be drawn.
+    full [W]: flow of an arrow of full width, and fit (length, depth, raised) [m]: the largest pond: give the same to
+    pictures that are compared. Raises `core.ranges.OutOfRange` for sizes and flows that can't be drawn.
     """
 
     length: float
@@ -38,7 +41,8 @@ class PondScene:
     sun: float | None = None
     heater: float | None = None
     pump: float | None = None
-    without_cover: Mapping[str, float] = field(default_factory=dict)
+    outlines: Mapping[str, float] = field(default_factory=dict)
+    outlined: str = "open"
     has_cover: bool = False
     covered: float = 0.0
     hour: float | None = None
@@ -48,6 +52,7 @@ class PondScene:
     wind: float = 0.0
     shelter: float | None = 0.5
     ice: float = 0.0
+    insulation: float = 0.0
     room: bool = False
     has_filter: bool = True
     full: float | None = None
@@ -80,9 +85,11 @@ class PondScene:
 
     @property
     def scale(self) -> float:
-        """The flow of the widest arrow [W]: `full`, or the largest that is drawn if that is larger."""
-        drawn = [*self.flows.values(), *self.without_cover.values()]
-        return max([abs(flow) for flow in drawn] + [self.full or 0.0, 1.0])
+        """The flow of an arrow of full width [W]: `full`, or the largest that is drawn if that is far larger."""
+        largest = max((abs(flow) for flow in (*self.flows.values(), *self.outlines.values())), default=0.0)
+        if self.full and largest <= MUCH_WIDER * self.full:
+            return self.full
+        return max(largest, 1.0)
 
     @property
     def daylight(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 
 from pondheat.show.pictures.layout import (
@@ -9,13 +10,13 @@ from pondheat.show.pictures.layout import (
     COVER_THICKNESS,
     EQUIPMENT,
     FILTER_TOP,
-    HEIGHT,
+    HIGHEST,
     LAWN,
     PIPE,
     WIDTH,
     Layout,
 )
-from pondheat.show.pictures.scene import PondScene
+from pondheat.show.pictures.scene import FILTERS, PondScene
 
 # Colours of the water by its temperature [°C], of the sky by how light it is: clear above, clear below, overcast.
 _WATER = ((0, "#b7d9ec"), (6, "#7fb8d8"), (12, "#4f9dbf"), (18, "#3d9490"), (24, "#86a267"), (30, "#d49a56"))
@@ -44,6 +45,7 @@ _STARS = (
 _CLOUDS = ((210, 40, 1.0), (396, 28, 0.85), (96, 62, 0.7), (470, 64, 0.75), (312, 66, 0.9))
 
 
+@functools.lru_cache(1000)
 def blend(stops, value: float) -> str:
     """The colour at a value between (value, colour) stops."""
     value = min(max(value, stops[0][0]), stops[-1][0])
@@ -151,7 +153,7 @@ def ground(scene: PondScene, key: str) -> str:
     )
     top = "#b3a083" if scene.room else "#8aa871"
     out = (
-        f'<rect y="{LAWN}" width="{WIDTH}" height="{HEIGHT - LAWN}" fill="url(#{key}-earth)"/>'
+        f'<rect y="{LAWN}" width="{WIDTH}" height="{HIGHEST - LAWN}" fill="url(#{key}-earth)"/>'
         f'<g fill="#bda98a" opacity=".7">{stones}</g><rect y="{LAWN - 4}" width="{WIDTH}" height="9" fill="{top}"/>'
     )
     if scene.room:
@@ -185,12 +187,15 @@ def basin(scene: PondScene, laid: Layout, key: str) -> str:
         f'<path d="M-4,-8 q8,5 2,15 q9,-2 11,-8 q0,-6 -13,-7" fill="{mark}"/><circle cx="-17" cy="-2.5" r="1.8" '
         'fill="#222"/></g>'
         for x, y, turn, hue, mark in (
-            (0.2, 0.62, 1, "#f6efe2", "#d9622b"),
-            (0.83, 0.76, -1, "#e58a3c", "#f6efe2"),
+            (0.15, 0.34, 1, "#f6efe2", "#d9622b"),
+            (0.8, 0.8, -1, "#e58a3c", "#f6efe2"),
         )
     )
+    board = min(scene.insulation * laid.px_a_metre, 24)
     ice = 0.0 if scene.ice <= 0 else min(max(scene.ice * laid.px_a_metre, 5.0), 0.6 * deep)
     return (
+        f'<path data-k="board" d="M{left - 8 - board:.1f},{top - 4:.1f} V{top + deep + 8 + board:.1f} '
+        f'H{left + wide + 8 + board:.1f} V{top - 4:.1f} Z" fill="#f0d98c" {_shown(board)}/>'
         f'<path d="M{left - 8:.1f},{top - 5:.1f} V{top + deep:.1f} q0,8 8,8 H{left + wide:.1f} q8,0 8,-8 '
         f'V{top - 5:.1f} h-8 V{top + deep:.1f} H{left:.1f} V{top - 5:.1f} Z" fill="#6b6259"/>'
         f'<rect x="{left:.1f}" y="{top:.1f}" width="{wide:.1f}" height="{deep:.1f}" fill="url(#{key}-water)"/>'
@@ -222,7 +227,7 @@ def equipment(scene: PondScene, laid: Layout) -> str:
     """Filter, heater and pump, and the pipe that leads from them back to the pond."""
     parts = []
     shown = {name for name in ("heater", "pump") if name in scene.gains}
-    has_filter = scene.has_filter or "filter, air, new water" in scene.losses
+    has_filter = scene.has_filter or not FILTERS.isdisjoint(scene.losses)
     if not shown and not has_filter:
         return ""
     end, inlet = laid.right + 24, laid.top + 11

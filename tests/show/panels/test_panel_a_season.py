@@ -86,7 +86,7 @@ def test_extremes_stay_on_the_scale(panel, stop, depth):
     for wind in (30, 100):
         for cover in a_season.COVERS:
             put(panel, depth=depth, wind=wind, cover=cover, stop=stop)
-            figure = panel.redraw(depth, wind, cover, stop)[0]
+            figure = panel.redraw(depth, wind, cover, stop, 0)[0].below
             for _, values in figure.numbers.values():
                 assert min(values) >= -10 and max(values) <= 30
             assert "−" not in panel.sentence()

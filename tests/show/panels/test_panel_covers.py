@@ -66,7 +66,7 @@ def test_right_choice_is_borne_out(panel):
 def test_the_mean_day_is_the_season(panel):
     """The area under each line is the season's heat."""
     put(panel)
-    drawn = panel.redraw(**START)[0].numbers
+    drawn = panel.redraw(**START)[0].below.numbers
     for name, season in (("open", panel.open_season), ("covered", panel.covered_season)):
         assert np.mean(drawn[name][1]) * len(season.hours) == pytest.approx(season.heat_kwh, rel=0.001)
         assert max(drawn[name][1]) < panel.MOST
@@ -80,7 +80,7 @@ def test_the_heater_is_ample(panel):
 def test_extremes(panel, name):
     for value in (panel.controls[name].least, panel.controls[name].most):
         put(panel, **{name: value})
-        assert max(panel.redraw(**{**START, name: value})[0].numbers["covered"][1]) < panel.MOST
+        assert max(panel.redraw(**{**START, name: value})[0].below.numbers["covered"][1]) < panel.MOST
     put(panel, hours=24, light=90, u_value=0.3, gap=0)
     assert "lift it then" in panel.sentence()
     put(panel)

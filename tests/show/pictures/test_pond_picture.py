@@ -92,7 +92,7 @@ def test_the_key_of_the_scale_is_on_the_scale():
 
 
 def test_the_outline_is_what_the_open_pond_loses():
-    svg = pond_picture(scene(losses={"evaporation": 120.0}, without_cover={"evaporation": 1460.0}))
+    svg = pond_picture(scene(losses={"evaporation": 120.0}, outlines={"evaporation": 1460.0}))
     outline = re.search(r'data-without="1" d="M0,-([\d.]+)', svg)
     assert 2 * float(outline[1]) == pytest.approx(WIDEST * 1460 / 3700, abs=0.02)
     assert "open 1,460 W" in svg
@@ -123,7 +123,7 @@ scenes = st.builds(
         depth=min(length * steep, 3.0),
         raised=share * min(length * steep, 3.0),
         losses=dict(zip(names, values)),
-        without_cover=dict(zip(names, values[::-1])) if before else {},
+        outlines=dict(zip(names, values[::-1])) if before else {},
         **others,
     ),
     length=sizes,
@@ -157,7 +157,7 @@ def test_labels_never_meet_nor_leave_the_picture(drawn):
     found = boxes(svg)
     assert meeting(found) == []
     for name, (left, top, right, bottom) in found.items():
-        assert left >= 0 and top >= 0 and right <= layout.WIDTH and bottom <= layout.HEIGHT - 24, name
+        assert left >= 0 and top >= 0 and right <= layout.WIDTH and bottom <= layout.place(drawn).height - 24, name
     widths = arrow_widths(svg)
     for name, flow in drawn.flows.items():
         assert widths[name] == pytest.approx(WIDEST * abs(flow) / drawn.scale, abs=0.02)
