@@ -29,7 +29,7 @@ from pondheat.show.panels.sheet_file import SHEET, SheetFile
 from pondheat.show.panels.your_pond_files import OwnMeter, OwnWeather, days_of
 from pondheat.show.panels.your_pond_form import TO_MEND, Form, errors_by_question, folded
 from pondheat.show.panels.your_pond_picture import picture_html
-from pondheat.show.panels.your_pond_result import answer_html, choice_ranges, result_html
+from pondheat.show.panels.your_pond_result import answer_html, choice_ranges, headline_html, result_html
 from pondheat.show.panels.your_pond_town import TownWeather
 from pondheat.show.report.decision_sheet import report
 from pondheat.text.best_choice import NOTHING_TO_BUY, UNHEATED
@@ -64,6 +64,7 @@ class YourPond(BackgroundTask):
         self.sheet_file = SheetFile(self.folder, display_units.load(self.folder).currency)
         self.source = self.sheet_file.own_source()
         self.message, self.saved, self.picture, self.answer = (ipywidgets.HTML() for _ in range(4))
+        self.headline = ipywidgets.HTML()
         self.form = Form(*self.sheet_file.answers(), self.sheet_file.currency, self._answered)
         self.weather, self.meter = OwnWeather(self.folder, self._own_weather), OwnMeter(self.folder, self.work_out)
         self.town = TownWeather(self.folder, self._fetched)
@@ -87,8 +88,8 @@ class YourPond(BackgroundTask):
     def _arranged(self) -> tuple[ipywidgets.Widget, ...]:
         """All parts in their order: steps and questions beside picture and answer, then what is folded."""
         buttons = ipywidgets.HBox([self.undo, self.again]).add_class("ph-buttons")
-        left = ipywidgets.VBox([self.form, buttons, self.saved]).add_class("ph-left")
-        right = ipywidgets.VBox([self.picture, self.progress_line, self.cancel, self.answer]).add_class("ph-right")
+        left = [self.form, buttons, self.saved, self.progress_line, self.cancel]
+        right = [self.headline, self.picture, self.answer]
         sure = Switch("Show how sure each choice is")
         sure.observe(lambda change: self._follow_choices(change["new"]), "value")
         self.sure_of_choices = sure
@@ -97,7 +98,9 @@ class YourPond(BackgroundTask):
             ipywidgets.HTML(f"<style>{STYLE}{STYLES}</style>"),
             self.message,
             self.form.steps.trail,
-            ipywidgets.Box([left, right]).add_class("ph-pair"),
+            ipywidgets.Box(
+                [ipywidgets.VBox(left).add_class("ph-left"), ipywidgets.VBox(right).add_class("ph-right")]
+            ).add_class("ph-pair"),
             self.result,
             sure,
             self.choices_likely,
@@ -291,7 +294,9 @@ class YourPond(BackgroundTask):
     def _show(self, found: assessment.Assessment, table: what_if.ScenarioTable, pending: bool = False) -> None:
         """Show an answer and the picture that belongs to it."""
         self._found = found
-        self.answer.value = answer_html(pond_answer(found, table), pending, self._example())
+        told = pond_answer(found, table)
+        self.headline.value = headline_html(told, self._example())
+        self.answer.value = answer_html(told, pending)
         self._draw()
 
     def _example(self) -> str:

@@ -81,7 +81,7 @@ class Form(ipywidgets.VBox):
             field.observe(lambda _, key=key: self._answered(key), "turn")
         self.steps = Steps([(GROUPS[group], ipywidgets.VBox(self._of(group))) for group in STEPS])
         self.more = ipywidgets.VBox(self._of("more")).add_class("ph-more")
-        about = ipywidgets.HTML(f'<p class="ph-kept">{START_VALUES}</p>')
+        about = ipywidgets.HTML(f'<p class="ph-kept ph-about">{START_VALUES}</p>')
         super().__init__([about, self.steps])
         self.show_messages({})
 
@@ -169,7 +169,7 @@ def errors_by_question(text: str, folder: Path) -> tuple[dict[str, str], list[st
         others = []
         for fault in errors.faults:
             key = form_sheet.question_of(fault.key)
-            if re.fullmatch(r"wall.*\.area", fault.key) and {"length", "depth"} & set(by_question):
+            if re.fullmatch(r"wall.*\.area", fault.key) and {"length", "width", "depth"} & set(by_question):
                 continue  # a consequence of an unreadable size
             if key is None:
                 others.append(f"{fault.key}: {fault.sentence}")

@@ -24,13 +24,15 @@ def season_flows(season: Season) -> dict[str, float]:
     return {way: 1000 * sum(season.routes_kwh[name] for name in names) / hours for way, names in ROUTE_GROUPS.items()}
 
 
-def season_scene(found: Assessment, length: float, depth: float, raised: float) -> PondScene:
-    """The mean of a season as the sheet describes the pond, the open pond's heat as outlines.
+def season_scene(found: Assessment, size: tuple[float, float, float], step: int = PLACE) -> PondScene:
+    """The mean of a season: the open pond first, then with its heater, then with its cover, the open pond as outlines.
 
-    length, depth, raised [m]: of the cut through it.
+    size [m]: length, depth and height above the lawn of the cut through it; step: the furthest that was opened.
     """
-    sheet, season, frame = found.sheet, found.as_described, found.as_described.hours
-    cover = found.covered is not None
+    sheet, covered = found.sheet, found.covered is not None and step >= COVER
+    season = found.as_described if covered else found.open
+    frame, heated = season.hours, sheet.is_heated and step >= HEAT
+    length, depth, raised = size
     return PondScene(
         length,
         depth,
@@ -39,12 +41,12 @@ def season_scene(found: Assessment, length: float, depth: float, raised: float) 
         air_temp=float(found.weather.hours["air_temp"].reindex(season.index).mean()),
         raised=raised,
         sun=float(frame["solar"].mean()),
-        heater=float(frame["heater"].mean()) if sheet.is_heated else None,
-        pump=float(frame["pump"].mean()) if sheet.pump_heat else None,
-        without_cover=season_flows(found.open) if cover else {},
-        has_cover=cover,
-        covered=float(frame["covered"].mean()) if cover else 0.0,
-        shelter=None if sheet.room else sheet.pond.wind_shelter,
+        heater=float(frame["heater"].mean()) if heated else None,
+        pump=float(frame["pump"].mean()) if sheet.pump_heat and step >= HEAT else None,
+        without_cover=season_flows(found.open) if covered else {},
+        has_cover=covered,
+        covered=float(frame["covered"].mean()) if covered else 0.0,
+        shelter=None if sheet.room or step < COVER else sheet.pond.wind_shelter,
         room=bool(sheet.room),
         has_filter=sheet.pond.filter_air_flow > 0,
         full=max(season_flows(found.open).values()),
@@ -59,7 +61,7 @@ def picture_html(answers: Mapping[str, str], step: int, found: Assessment | None
     try:
         length, depth, raised = _size(answers)
         if found is not None:
-            scene = season_scene(found, length, depth, raised)
+            scene = season_scene(found, (length, depth, raised), step)
             title = f"Your pond on average, {found.first.day} {found.first:%B} to {found.last.day} {found.last:%B}"
         else:
             title, cover = "Your pond so far", step >= COVER and answers["cover"] != NONE
