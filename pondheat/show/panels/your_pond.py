@@ -66,7 +66,7 @@ class YourPond(BackgroundTask):
         self.message, self.saved, self.picture, self.answer = (ipywidgets.HTML() for _ in range(4))
         self.headline = ipywidgets.HTML()
         self.form = Form(*self.sheet_file.answers(), self.sheet_file.currency, self._answered)
-        self.weather, self.meter = OwnWeather(self.folder, self._own_weather), OwnMeter(self.folder, self.work_out)
+        self.weather, self.meter = OwnWeather(self.folder, self._own_weather), OwnMeter(self.folder, self._sharpen)
         self.town = TownWeather(self.folder, self._fetched)
         self.form.steps.boxes[-1].children += (self.town,)
         self._found: assessment.Assessment | None = None
@@ -132,7 +132,7 @@ class YourPond(BackgroundTask):
         self._write(message)
         if self._place_is_own() and self.source is None:
             self.files[0].value = True
-        self.work_out()
+        self._sharpen()
 
     def _write(self, message: str = "") -> None:
         """Write the form's answers into the sheet, and show the messages about them."""
@@ -167,7 +167,7 @@ class YourPond(BackgroundTask):
     def _put(self, answers: Mapping[str, str], untouched: Set[str]) -> None:
         self.form.put(answers, untouched)
         self._write()
-        self.work_out()
+        self._sharpen()
 
     def _reload(self) -> str:
         """Load the file if it was changed elsewhere; returns the message about it."""
@@ -202,7 +202,7 @@ class YourPond(BackgroundTask):
     def _fetched(self) -> None:
         """Use weather that was fetched."""
         self.town.show(self.form.answers())
-        self.work_out()
+        self._sharpen()
 
     def _own_weather(self, source: str) -> None:
         """Use weather of the reader's own from now on."""
@@ -223,13 +223,17 @@ class YourPond(BackgroundTask):
 
     # --- results
 
+    def _sharpen(self) -> None:
+        """Work out the answer anew, as something that it depends on has changed."""
+        self._draw()
+        self.work_out()
+
     def work_out(self) -> None:
         """Work out the answer in the background: first without, then with its likely range, then everything else."""
         self.stop("")
         self.choices_likely.drop()
         if self.sheet_file.text and (message := self._reload()):
             self._show_messages(message)
-        self._draw()
         missing = self.form.missing()
         if not missing and self._place_is_own() and self.source is None:
             self.say(f"{NO_WEATHER} It is asked under “Show weather of your own”.")
@@ -330,7 +334,7 @@ class YourPond(BackgroundTask):
         return " ".join(messages) or str(error)
 
     def _repr_mimebundle_(self, **kwargs):
-        self.work_out()
+        self._sharpen()
         return super()._repr_mimebundle_(**kwargs)
 
 

@@ -22,7 +22,7 @@ from pondheat.show.report.rendering import SHARED, render, with_alt_units
 from pondheat.show.report.trace import Trace
 
 # Characters of text from which the lines of the first page are set closer, and closer still, to stay on one page.
-SPACING = {"full": 5010, "fuller": 5460, "fullest": 5900}
+SPACING = {"full": 4300, "fuller": 4850, "fullest": 5300}
 
 
 def report(
