@@ -103,12 +103,6 @@ class Form(ipywidgets.VBox):
                 field.options = [*field.options, [BY_HAND, BY_HAND]]
                 field.value = BY_HAND
 
-    @property
-    def has_errors(self) -> bool:
-        """Whether an answer that is asked for can't be used."""
-        answers = self.answers()
-        return any(field.invalid for key, field in self.fields.items() if pond_form.is_asked(key, answers))
-
     def set_defaults(self, defaults: Mapping[str, str]) -> None:
         """Set new defaults of questions that are still at theirs."""
         for key in self.untouched & set(defaults):
@@ -140,10 +134,11 @@ class Form(ipywidgets.VBox):
         """
         answers = self.answers()
         for key, field in self.fields.items():
-            field.says = self._message(key, answers[key], errors.get(key))
+            asked = pond_form.is_asked(key, answers)
+            field.says = self._message(key, answers[key], errors.get(key)) if asked else ""
             field.invalid = field.says.startswith(TO_MEND)
             field.assumed = key in self.untouched
-            field.layout.display = "" if pond_form.is_asked(key, answers) else "none"
+            field.layout.display = "" if asked else "none"
 
     def _message(self, key: str, answer: str, error: str | None) -> str:
         if not answer and self.questions[key].needed and not error:
