@@ -21,8 +21,8 @@ NO_HEAT, NONE, OWN = "no heat", "none", "own"
 GROUPS = {
     "pond": "The pond",
     "heat": "The heat",
-    "cover": "Cover and shelter",
-    "bill": "The bill and the place",
+    "cover": "The cover",
+    "bill": "Bill and place",
     "more": "More",
 }
 SHELTER = {"open": 1.0, "some": 0.5, "walled": 0.25}  # wind at the water over wind in the open (judgement)

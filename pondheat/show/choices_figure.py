@@ -46,7 +46,10 @@ def choices(
     wide = most - least
     fahrenheit = display_units.load().fahrenheit
     # room for the names at the left, amounts and water temperatures at the right
-    left, right = least - 1.12 * wide, most + (0.76 if fahrenheit else 0.66) * wide
+    left, right = (
+        least - 1.12 * wide,
+        most + ((1.05 if fahrenheit else 0.95) if failing else (0.76 if fahrenheit else 0.66)) * wide,
+    )
     names = ("names", "heads", "amounts", "waters", "faint names", "faint amounts")
     parts: dict[str, list] = {name: [] for name in names}
     bars_at: dict[str, list] = {"from": [], "to": [], "low": [], "high": [], "fill": []}

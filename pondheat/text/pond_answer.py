@@ -25,6 +25,7 @@ from pondheat.text.best_choice import advice, best_choice, cold_water_text
 from pondheat.text.layout import kw_text
 
 MOST_LINES = 3
+FOR_TRYING = "for trying only"  # so says a fit whose weather is not that of the metered days
 WHOLE_YEAR = 300  # days of a season that is called a year
 FISH, BEST, HEATER, CHANGES = "For the fish", "Best next step", "The heater", "What could change this"
 MIDWINTER, SOUTHERN_MIDWINTER = 1, 7  # months
@@ -73,7 +74,8 @@ def pond_answer(found: Assessment, table: ScenarioTable | None = None) -> PondAn
         lines += [] if dangers else [(FISH, cold)]
     kept, left = lines[:MOST_LINES], lines[MOST_LINES:]
     rest = (*(f"{title}: {text}" for title, text in left), *answers.details(found))
-    return PondAnswer(headline, beside, tuple(kept), tuple(dangers[1:]), _unheated(table), _sure(found), rest)
+    warnings = (*dangers[1:], *_of_the_fit(found))
+    return PondAnswer(headline, beside, tuple(kept), warnings, _unheated(table), _sure(found), rest)
 
 
 def span_text(found: Assessment) -> str:
@@ -187,10 +189,10 @@ class _Headline:
 
     def _unheated(self) -> tuple[Phrase, Phrase]:
         season = self.found.as_described
-        headline = Phrase(
-            "No heat, no heating cost: the water falls to {coldest}",
-            {"coldest": f"{units.digits(season.lowest_temp, 1)} °C"},
-        )
+        told = "No heat, no heating cost: the water falls to {coldest}"
+        if freezing_warning(season.frozen_share):
+            told = "Without heat this pond can freeze through"
+        headline = Phrase(told, {"coldest": f"{units.digits(season.lowest_temp, 1)} °C"})
         if season.input_kwh <= 0:
             return headline, Phrase("The sheet names no pump; one would still cost.", {})
         numbers = self._cost_numbers(season.input_kwh, season.money)
@@ -226,6 +228,11 @@ def _dangers(found: Assessment) -> list[str]:
             f"{season.lowest_temp:.1f} °C at its coldest."
         )
     return dangers
+
+
+def _of_the_fit(found: Assessment) -> list[str]:
+    """What takes away the proof from what a meter taught, such as the weather of other days."""
+    return [text for text in (found.fitted.sentences if found.fitted is not None else ()) if FOR_TRYING in text]
 
 
 def _best(table: ScenarioTable | None) -> list[tuple[str, str]]:

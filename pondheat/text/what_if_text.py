@@ -27,6 +27,7 @@ SHORT_HEADS = {  # where columns of text have less room
     "hours short": "short h",
     "hours of ice": "ice h",
 }
+BUT = ", but "  # between a choice and what it does worse by the fish
 COVER_CAUTIONS = ("gas_exchange", "children", "structure_and_wind")
 
 
@@ -176,7 +177,7 @@ def choice_table(table: ScenarioTable, usual: Usual = METRIC) -> ResultTable:
         if row.group != group:
             group = row.group
             groups[at] = f"{group[0].upper()}{group[1:]}"
-        but = f", but {failing[row.key]}" if row.key in failing else ""
+        but = f"{BUT}{failing[row.key]}" if row.key in failing else ""
         rows.append(
             (
                 beside(f"{row.words}{but}", usual),
@@ -205,9 +206,10 @@ def _grid(table: ScenarioTable, usual: Usual) -> list[str]:
     for at, (name, *cells) in enumerate((heads, *made.rows), -1):
         if at in made.groups:
             lines.append(made.groups[at])
-        first, *more = textwrap.wrap(name, words, subsequent_indent="  ") or [""]
-        lines.append(f"{first:<{words}}" + "".join(f"  {cell:>{width}}" for cell, width in zip(cells, widths)))
-        lines += more
+        said, _, but = name.partition(BUT)
+        *above, last = textwrap.wrap(said, words) or [""]
+        numbers = "".join(f"  {cell:>{width}}" for cell, width in zip(cells, widths))
+        lines += [*above, f"{last:<{words}}{numbers}", *([f"  but {but}"] if but else [])]
     return lines
 
 

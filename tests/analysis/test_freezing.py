@@ -12,9 +12,9 @@ from pondheat.analysis.scenarios import what_if
 from pondheat.core.places import CLONE
 from pondheat.heat.ice import ice_thickness
 from pondheat.show.choices_figure import choices
-from pondheat.show.panels.your_pond import summary_text
 from pondheat.show.report.decision_sheet import report
 from pondheat.text import summary, what_if_text
+from pondheat.text.pond_answer import pond_answer
 
 GARDEN = pondheat.read_sheet(CLONE / "data" / "ponds" / "garden_pond.toml")
 NORMAL, WARNING = "normal practice", "The pond freezes through"
@@ -55,7 +55,7 @@ def test_the_text_begins_with_the_warning(shallow):
     assert "Keep a hole open" in text and "ice, thickest, cm * 10.9" in text
     deep = flat(summary.season_text(assessment.assess(of_depth(1.2), scenarios=0)))
     assert "Warning" not in deep and "Keep a hole open" in deep  # it still bears ice
-    assert flat(summary_text(shallow)).startswith(f"Warning. {WARNING}")
+    assert pond_answer(shallow).lines[0][1].startswith(f"Warning. {WARNING}")
 
 
 def test_a_cover_that_saves_a_pond_from_freezing_is_told():
@@ -67,10 +67,11 @@ def test_a_cover_that_saves_a_pond_from_freezing_is_told():
 
 def test_the_decision_sheet_does_not_offer_no_heat(shallow):
     first = flat(report(shallow.sheet, shallow).split('<main id="first"')[1].split("</main>")[0])
-    assert f"Warning. {WARNING}" in first and NORMAL not in first and "No heat, no heating cost" not in first
+    assert f"Warning. {WARNING}" in first and "Do not leave this pond without heat." in first
+    assert "farms winter them" not in first and "No heat, no heating cost" not in first
     deep = of_depth(1.2)
     told = flat(report(deep, assessment.assess(deep, scenarios=0)))
-    assert NORMAL in told and "Warning." not in told and "keep a hole open in it" in told
+    assert "farms winter them in ponds about" in told and "Warning." not in told and "keep a hole open" in told
 
 
 def test_no_heat_is_not_the_best_choice_of_a_pond_that_freezes_through():

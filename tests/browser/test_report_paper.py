@@ -165,6 +165,22 @@ def test_each_heat_loss_has_its_own_hatching(paper, sheet_file):
     assert len(set(lines)) == 5
 
 
+def test_all_bars_have_one_scale(paper, sheet_file):
+    """The drawn lengths, measured on paper and on screens, are in proportion to the numbers beside them."""
+    paper.goto(sheet_file("garden").as_uri())
+    for media, width in (("print", 718), ("screen", 1280), ("screen", 400)):
+        paper.emulate_media(media=media)
+        paper.set_viewport_size({"width": width, "height": 900})
+        drawn = paper.evaluate("""() => [...document.querySelectorAll(".barred")].map(cell => [
+          cell.querySelector("rect").getBoundingClientRect().width,
+          parseFloat(cell.querySelector("a.number").textContent.replace(/,/g, ""))])""")
+        assert len(drawn) == 10
+        scale = max(length for length, _ in drawn) / max(kwh for _, kwh in drawn)
+        for length, kwh in drawn:
+            assert length == pytest.approx(scale * kwh, abs=0.6), (media, width, length, kwh)
+    paper.emulate_media(media="screen")
+
+
 def test_no_barrier(paper, sheet_file):
     from axe_playwright_python.base import AXE_SCRIPT
 

@@ -15,7 +15,7 @@ from pondheat.sheet.pond_form import BY_HAND, NO_HEAT, echo, is_asked, questions
 
 ASKED = questions()
 SIZE = {"length": "4 m", "width": "2.5 m", "depth": "1.2 m"}
-STARTS = {key for key, question in ASKED.items() if question.start and key != "name"}
+STARTS = {key for key, question in ASKED.items() if question.start and key not in ("name", *SIZE)}
 TYPED = [key for key, question in ASKED.items() if question.choices is None]
 HOSTILE = "<script>alert(1)</script>\"'&\\ 🐟"
 

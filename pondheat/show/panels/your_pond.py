@@ -29,7 +29,7 @@ from pondheat.show.panels.sheet_file import SHEET, SheetFile
 from pondheat.show.panels.your_pond_files import OwnMeter, OwnWeather, days_of
 from pondheat.show.panels.your_pond_form import TO_MEND, Form, errors_by_question, folded
 from pondheat.show.panels.your_pond_picture import picture_html
-from pondheat.show.panels.your_pond_result import answer_html, choice_ranges, result_html
+from pondheat.show.panels.your_pond_result import answer_html, choice_ranges, headline_html, result_html
 from pondheat.show.panels.your_pond_town import TownWeather
 from pondheat.show.report.decision_sheet import report
 from pondheat.text.best_choice import NOTHING_TO_BUY, UNHEATED
@@ -64,8 +64,9 @@ class YourPond(BackgroundTask):
         self.sheet_file = SheetFile(self.folder, display_units.load(self.folder).currency)
         self.source = self.sheet_file.own_source()
         self.message, self.saved, self.picture, self.answer = (ipywidgets.HTML() for _ in range(4))
+        self.headline = ipywidgets.HTML()
         self.form = Form(*self.sheet_file.answers(), self.sheet_file.currency, self._answered)
-        self.weather, self.meter = OwnWeather(self.folder, self._own_weather), OwnMeter(self.folder, self.work_out)
+        self.weather, self.meter = OwnWeather(self.folder, self._own_weather), OwnMeter(self.folder, self._sharpen)
         self.town = TownWeather(self.folder, self._fetched)
         self.form.steps.boxes[-1].children += (self.town,)
         self._found: assessment.Assessment | None = None
@@ -87,8 +88,8 @@ class YourPond(BackgroundTask):
     def _arranged(self) -> tuple[ipywidgets.Widget, ...]:
         """All parts in their order: steps and questions beside picture and answer, then what is folded."""
         buttons = ipywidgets.HBox([self.undo, self.again]).add_class("ph-buttons")
-        left = ipywidgets.VBox([self.form, buttons, self.saved]).add_class("ph-left")
-        right = ipywidgets.VBox([self.picture, self.progress_line, self.cancel, self.answer]).add_class("ph-right")
+        left = [self.form, buttons, self.saved, self.progress_line, self.cancel]
+        right = [self.headline, self.picture, self.answer]
         sure = Switch("Show how sure each choice is")
         sure.observe(lambda change: self._follow_choices(change["new"]), "value")
         self.sure_of_choices = sure
@@ -97,7 +98,9 @@ class YourPond(BackgroundTask):
             ipywidgets.HTML(f"<style>{STYLE}{STYLES}</style>"),
             self.message,
             self.form.steps.trail,
-            ipywidgets.Box([left, right]).add_class("ph-pair"),
+            ipywidgets.Box(
+                [ipywidgets.VBox(left).add_class("ph-left"), ipywidgets.VBox(right).add_class("ph-right")]
+            ).add_class("ph-pair"),
             self.result,
             sure,
             self.choices_likely,
@@ -129,7 +132,7 @@ class YourPond(BackgroundTask):
         self._write(message)
         if self._place_is_own() and self.source is None:
             self.files[0].value = True
-        self.work_out()
+        self._sharpen()
 
     def _write(self, message: str = "") -> None:
         """Write the form's answers into the sheet, and show the messages about them."""
@@ -164,7 +167,7 @@ class YourPond(BackgroundTask):
     def _put(self, answers: Mapping[str, str], untouched: Set[str]) -> None:
         self.form.put(answers, untouched)
         self._write()
-        self.work_out()
+        self._sharpen()
 
     def _reload(self) -> str:
         """Load the file if it was changed elsewhere; returns the message about it."""
@@ -199,7 +202,7 @@ class YourPond(BackgroundTask):
     def _fetched(self) -> None:
         """Use weather that was fetched."""
         self.town.show(self.form.answers())
-        self.work_out()
+        self._sharpen()
 
     def _own_weather(self, source: str) -> None:
         """Use weather of the reader's own from now on."""
@@ -220,13 +223,17 @@ class YourPond(BackgroundTask):
 
     # --- results
 
+    def _sharpen(self) -> None:
+        """Work out the answer anew, as something that it depends on has changed."""
+        self._draw()
+        self.work_out()
+
     def work_out(self) -> None:
         """Work out the answer in the background: first without, then with its likely range, then everything else."""
         self.stop("")
         self.choices_likely.drop()
         if self.sheet_file.text and (message := self._reload()):
             self._show_messages(message)
-        self._draw()
         missing = self.form.missing()
         if not missing and self._place_is_own() and self.source is None:
             self.say(f"{NO_WEATHER} It is asked under “Show weather of your own”.")
@@ -291,7 +298,9 @@ class YourPond(BackgroundTask):
     def _show(self, found: assessment.Assessment, table: what_if.ScenarioTable, pending: bool = False) -> None:
         """Show an answer and the picture that belongs to it."""
         self._found = found
-        self.answer.value = answer_html(pond_answer(found, table), pending, self._example())
+        told = pond_answer(found, table)
+        self.headline.value = headline_html(told, self._example())
+        self.answer.value = answer_html(told, pending)
         self._draw()
 
     def _example(self) -> str:
@@ -325,7 +334,7 @@ class YourPond(BackgroundTask):
         return " ".join(messages) or str(error)
 
     def _repr_mimebundle_(self, **kwargs):
-        self.work_out()
+        self._sharpen()
         return super()._repr_mimebundle_(**kwargs)
 
 

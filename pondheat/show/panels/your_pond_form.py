@@ -81,7 +81,7 @@ class Form(ipywidgets.VBox):
             field.observe(lambda _, key=key: self._answered(key), "turn")
         self.steps = Steps([(GROUPS[group], ipywidgets.VBox(self._of(group))) for group in STEPS])
         self.more = ipywidgets.VBox(self._of("more")).add_class("ph-more")
-        about = ipywidgets.HTML(f'<p class="ph-kept">{START_VALUES}</p>')
+        about = ipywidgets.HTML(f'<p class="ph-kept ph-about">{START_VALUES}</p>')
         super().__init__([about, self.steps])
         self.show_messages({})
 
@@ -102,12 +102,6 @@ class Form(ipywidgets.VBox):
             elif value == BY_HAND:
                 field.options = [*field.options, [BY_HAND, BY_HAND]]
                 field.value = BY_HAND
-
-    @property
-    def has_errors(self) -> bool:
-        """Whether an answer that is asked for can't be used."""
-        answers = self.answers()
-        return any(field.invalid for key, field in self.fields.items() if pond_form.is_asked(key, answers))
 
     def set_defaults(self, defaults: Mapping[str, str]) -> None:
         """Set new defaults of questions that are still at theirs."""
@@ -140,10 +134,11 @@ class Form(ipywidgets.VBox):
         """
         answers = self.answers()
         for key, field in self.fields.items():
-            field.says = self._message(key, answers[key], errors.get(key))
+            asked = pond_form.is_asked(key, answers)
+            field.says = self._message(key, answers[key], errors.get(key)) if asked else ""
             field.invalid = field.says.startswith(TO_MEND)
             field.assumed = key in self.untouched
-            field.layout.display = "" if pond_form.is_asked(key, answers) else "none"
+            field.layout.display = "" if asked else "none"
 
     def _message(self, key: str, answer: str, error: str | None) -> str:
         if not answer and self.questions[key].needed and not error:
@@ -169,7 +164,7 @@ def errors_by_question(text: str, folder: Path) -> tuple[dict[str, str], list[st
         others = []
         for fault in errors.faults:
             key = form_sheet.question_of(fault.key)
-            if re.fullmatch(r"wall.*\.area", fault.key) and {"length", "depth"} & set(by_question):
+            if re.fullmatch(r"wall.*\.area", fault.key) and {"length", "width", "depth"} & set(by_question):
                 continue  # a consequence of an unreadable size
             if key is None:
                 others.append(f"{fault.key}: {fault.sentence}")

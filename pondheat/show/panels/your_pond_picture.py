@@ -5,50 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pondheat.analysis.assessment import Assessment
-from pondheat.analysis.results import ROUTE_GROUPS, Season
 from pondheat.core import units
 from pondheat.core.errors import Unreadable
 from pondheat.core.ranges import OutOfRange
 from pondheat.sheet.pond_form import NONE, SHELTER, depth_or_volume, is_no_heat
 from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.pictures.scene import PondScene
+from pondheat.show.season_picture import COVER, HEAT, RAISED, season_scene
 
-RAISED = 0.7  # share of the depth that is drawn above the lawn where a pond stands above the ground
 STILL_WATER = 12.0  # °C of the water in a picture before anything is worked out
-HEAT, COVER, PLACE = 1, 2, 3  # steps from which heater, cover and hedge, and weather are drawn
-
-
-def season_flows(season: Season) -> dict[str, float]:
-    """Mean heat loss of a season by the picture's ways [W]."""
-    hours = len(season.hours)
-    return {way: 1000 * sum(season.routes_kwh[name] for name in names) / hours for way, names in ROUTE_GROUPS.items()}
-
-
-def season_scene(found: Assessment, length: float, depth: float, raised: float) -> PondScene:
-    """The mean of a season as the sheet describes the pond, the open pond's heat as outlines.
-
-    length, depth, raised [m]: of the cut through it.
-    """
-    sheet, season, frame = found.sheet, found.as_described, found.as_described.hours
-    cover = found.covered is not None
-    return PondScene(
-        length,
-        depth,
-        season_flows(season),
-        water_temp=float(frame["water_temp"].mean()),
-        air_temp=float(found.weather.hours["air_temp"].reindex(season.index).mean()),
-        raised=raised,
-        sun=float(frame["solar"].mean()),
-        heater=float(frame["heater"].mean()) if sheet.is_heated else None,
-        pump=float(frame["pump"].mean()) if sheet.pump_heat else None,
-        without_cover=season_flows(found.open) if cover else {},
-        has_cover=cover,
-        covered=float(frame["covered"].mean()) if cover else 0.0,
-        shelter=None if sheet.room else sheet.pond.wind_shelter,
-        room=bool(sheet.room),
-        has_filter=sheet.pond.filter_air_flow > 0,
-        full=max(season_flows(found.open).values()),
-    )
 
 
 def picture_html(answers: Mapping[str, str], step: int, found: Assessment | None = None) -> str:
@@ -59,7 +24,7 @@ def picture_html(answers: Mapping[str, str], step: int, found: Assessment | None
     try:
         length, depth, raised = _size(answers)
         if found is not None:
-            scene = season_scene(found, length, depth, raised)
+            scene = season_scene(found, (length, depth, raised), step)
             title = f"Your pond on average, {found.first.day} {found.first:%B} to {found.last.day} {found.last:%B}"
         else:
             title, cover = "Your pond so far", step >= COVER and answers["cover"] != NONE

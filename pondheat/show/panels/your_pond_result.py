@@ -22,24 +22,30 @@ from pondheat.text.season_tables import season_tables
 PENDING = "How sure this is, is being worked out …"
 
 
-def answer_html(answer: PondAnswer, pending: bool = False, example: str = "") -> str:
-    """The short answer, never folded.
+def headline_html(answer: PondAnswer, example: str = "") -> str:
+    """The headline and what belongs to it; example: what is still a start value, in a sentence, or ""."""
+    chip = f'<p class="ph-example">{_text(example)}</p>' if example else ""
+    return (
+        f'<div class="ph-verdict">{chip}<p class="ph-headline" role="status">'
+        f"{_phrase(answer.headline, 'amount', 'coldest')}</p>"
+        f'<p class="ph-beside-answer">{_phrase(answer.beside)}</p></div>'
+    )
 
-    pending: whether the likely range is still to come; example: what is still a start value, in a sentence, or "".
+
+def answer_html(answer: PondAnswer, pending: bool = False) -> str:
+    """The lines below the headline, what no heat means, and how sure: never folded.
+
+    pending: whether the likely range is still to come.
     """
     lines = "".join(f"<div><dt>{_text(title)}</dt><dd>{_text(text)}</dd></div>" for title, text in answer.lines)
     warnings = "".join(f"<p>{_text(text)}</p>" for text in answer.warnings)
     unheated = ""
     if answer.unheated:
-        unheated = f'<div class="ph-sides"><p>{_text(answer.unheated[0])}.</p><p>{_text(answer.unheated[1])}</p></div>'
+        unheated = f"<div><dt>{_text(answer.unheated[0])}</dt><dd>{_text(answer.unheated[1])}</dd></div>"
     sure = "".join(f"<p>{_text(text)}</p>" for text in ((PENDING,) if pending else answer.sure))
     return (
-        '<section class="ph-verdict" aria-label="The answer">'
-        + (f'<p class="ph-example">{_text(example)}</p>' if example else "")
-        + f'<p class="ph-headline" role="status">{_phrase(answer.headline, "amount", "coldest")}</p>'
-        f'<p class="ph-beside-answer">{_phrase(answer.beside)}</p><dl class="ph-lines">{lines}</dl>'
-        + (f'<div class="ph-caution">{warnings}</div>' if warnings else "")
-        + f'{unheated}<div class="ph-sure"><p class="ph-term">How sure?</p>{sure}</div></section>'
+        f'<div class="ph-verdict"><dl class="ph-lines">{lines}{unheated}<div><dt>How sure?</dt><dd>{sure}</dd></div>'
+        "</dl>" + (f'<div class="ph-caution">{warnings}</div>' if warnings else "") + "</div>"
     )
 
 
@@ -66,13 +72,13 @@ def result_html(found: Assessment, table: what_if.ScenarioTable, answer: PondAns
     details = "".join(f"<li>{_text(text)}</li>" for text in answer.rest)
     season = "".join(table_html(one) for one in season_tables(found, preferred))
     notes = "".join(f"<li>{_text(note)}</li>" for note in found.notes)
-    said = "".join(f"<p>{_text(text)}</p>" for text in what_if_text.remarks(table))
+    said = "".join(f"<li>{_text(text)}</li>" for text in what_if_text.remarks(table))
     return (
         f'<div class="ph-words">{report}</div>{cautions_html(found)}'
         + fold("Your choices, side by side", picture, unfolded=True)
         + fold(
             "All choices, as a table",
-            f'{table_html(what_if_text.choice_table(table, preferred))}<div class="ph-words">{said}</div>',
+            f'{table_html(what_if_text.choice_table(table, preferred))}<div class="ph-words"><ul>{said}</ul></div>',
         )
         + fold("The answer in detail", f'<div class="ph-words"><ul>{details}</ul></div>')
         + fold(

@@ -12,16 +12,18 @@ from pondheat.analysis.power_cut import PowerCut
 from pondheat.analysis.results import ROUTE_GROUPS, Assessment
 from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core import units
-from pondheat.core.sources import BIBLIOGRAPHY
 from pondheat.fish import cautions
 from pondheat.show.figures import HUES
+from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.report import formats
 from pondheat.show.report.answer import Answer
 from pondheat.show.report.energy_numbers import GAINS
 from pondheat.show.report.formats import three_figures
+from pondheat.show.report.key_words import key_words
 from pondheat.show.report.numbers import Numbers
 from pondheat.show.report.rendering import SHARED, render
 from pondheat.show.report.trace import Trace, single_value
+from pondheat.show.season_picture import season_scene, sheet_size
 
 MOST_RATES, MOST_SET_POINTS, MOST_GUESSES = 4, 4, 4  # named on the first page; the appendix has them all
 SMALLEST_HEAT = 0.5  # kWh over the season; a way of heat below it is not shown
@@ -33,6 +35,8 @@ OPTIONAL_TABLES = {  # tables without which the pond is simulated as having none
     "aeration": "air stones",
     "water": "water changes",
 }
+PICTURE = "The pond on average over the season, its heat as arrows"
+WORDS_OF_KIND = {"sheet": "clear sheet", "floating": "floating cover", "film": "liquid film", "resistance": "electric"}
 DEFAULTED_KEYS = {  # keys that get a default where the sheet does not give them
     "place.wind_shelter": "wind shelter (half the wind)",
     "place.sky_view": "open sky (four fifths)",
@@ -63,6 +67,8 @@ class FirstPage:
             "months": calendar.keeper_calendar(self.assessment),
             "questions": calendar.questions(self.assessment.covered is not None),
             "cautions": self._cautions(),
+            "emissions": self._emissions(),
+            "picture": Markup(pond_picture(season_scene(self.assessment, sheet_size(self.sheet)), "sheet", PICTURE)),
         }
         return render(
             SHARED,
@@ -73,7 +79,6 @@ class FirstPage:
             kwh_heads=[f"{case}, kWh" for case in self.cases],
             hatches=list(zip(HUES.values(), HATCHES)),
             standing=cautions.STANDING,
-            sources=[key for key in BIBLIOGRAPHY if key in self.trace.sources],
             **values,
         )
 
@@ -91,6 +96,7 @@ class FirstPage:
             "more_set_points": len(self.sheet.set_point) > MOST_SET_POINTS,
             "cover": self._cover(),
             "heater_power": self._heater_power(),
+            "heater_words": WORDS_OF_KIND.get(self.sheet.heater.kind, self.sheet.heater.kind),
             "tariff_kind": self._tariff_kind(),
         }
 
@@ -121,7 +127,7 @@ class FirstPage:
             price = numbers.value(
                 "cover.price", "price", plan.price, currency.sign, lambda v: formats.money(v, currency)
             )
-        return {"kind": cover.kind, "u_value": u_value, "hours": hours, "price": price}
+        return {"words": WORDS_OF_KIND.get(cover.kind, cover.kind), "u_value": u_value, "hours": hours, "price": price}
 
     def _heater_power(self) -> Markup | None:
         heater = self.sheet.heater
@@ -186,13 +192,18 @@ class FirstPage:
             "standing": [money.standing_charge() for _ in self.cases] if cost.standing_charge else None,
         }
 
+    def _emissions(self) -> list[Markup] | None:
+        """Greenhouse gases open and covered; None where they are not known."""
+        told = [self.numbers.energy.emitted(case) for case in self.cases]
+        return None if None in told else [one for one in told if one is not None]
+
     # --- what is known, and cautions ---
 
     def _known(self) -> dict[str, object]:
         """What the sheet calls a guess, what it leaves to defaults, what it leaves out."""
         return {
             "fitted": self.assessment.fitted is not None,
-            "guesses": self.sheet.assumed[:MOST_GUESSES],
+            "guesses": [key_words(key) for key in self.sheet.assumed[:MOST_GUESSES]],
             "more_guesses": len(self.sheet.assumed) > MOST_GUESSES,
             "defaults": [text for key, text in DEFAULTED_KEYS.items() if self._has_default(key)],
             "absent": [text for table, text in OPTIONAL_TABLES.items() if table not in self.numbers.sheet.document],

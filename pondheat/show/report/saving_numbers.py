@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from markupsafe import Markup
 
@@ -21,24 +22,25 @@ class SavingNumbers:
     def __init__(self, assessment: Assessment, trace: Trace, energy: EnergyNumbers, money: MoneyNumbers | None) -> None:
         self.assessment, self.trace, self.energy, self._money = assessment, trace, energy, money
 
-    def kwh(self) -> Markup:
+    def kwh(self, write: Callable[[float], str]) -> Markup:
         """Energy that the cover saves, without its sign."""
-        return self.trace.number("saving-kwh", "Saving in energy", [self._kwh_step()], lambda v: formats.kwh(abs(v)))
+        return self.trace.number("saving-kwh", "Saving in energy", [self._kwh_step()], lambda v: write(abs(v)))
 
-    def share(self) -> Markup:
-        """Energy that the cover saves as a share of what the open pond uses."""
+    def share(self, rounded: int | None = None) -> Markup:
+        """Energy that the cover saves as a share of what the open pond uses; rounded: as it is printed [%]."""
         saved, used = self._kwh_step().result, self.energy.used_step("open").result
         steps = [
             self._kwh_step(),
             Step("saved ÷ taken open", (("", saved, "kWh"), ("", used, "kWh")), "÷", "", "the lines above"),
             Step("in per cent", (("", saved / used, ""), ("", 100.0, "%")), "×", "%", "by definition"),
         ]
+        if rounded is not None:
+            steps.append(single_value("no finer than its likely range", float(rounded), "%", "text.amounts"))
         return self.trace.number("saving-share", "Saving as a share", steps, lambda v: f"{units.digits(v)} %")
 
-    def money(self) -> Markup:
+    def money(self, write: Callable[[float], str]) -> Markup:
         """Money that the cover saves, without its sign."""
-        text = self._amounts.text
-        return self.trace.number("saving-money", "Saving in money", [self._money_step()], lambda v: text(abs(v)))
+        return self.trace.number("saving-money", "Saving in money", [self._money_step()], lambda v: write(abs(v)))
 
     def payback(self) -> Markup:
         """Seasons until the cover has paid for itself, and the winter in which that falls."""

@@ -749,7 +749,7 @@ def test_the_command_prints_the_table_after_the_season(capsys, tmp_path, few_run
     ]
     assert front.main(command + given) == 0
     text = capsys.readouterr().out
-    assert text.index("How this was reckoned") < text.index("what if?") < text.index("house and pond on a flat rate")
+    assert text.index("How this was worked out") < text.index("what if?") < text.index("house and pond on a flat rate")
     assert text.count(cautions.CAUTIONS["children"].title) == 1
     assert front.main(command) == 0
     assert "flat rate to compare with (--flat-rate)" in " ".join(capsys.readouterr().out.split())
