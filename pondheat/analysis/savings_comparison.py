@@ -177,10 +177,12 @@ def compare_files(
         base_load=base_load + (sheet.pump_power if pump_on_meter else 0.0),
     )
     tell(0.9)
+    times = (sheet.cover_plan.on, sheet.cover_plan.off)
     if stretches is None:
-        found = period_comparison.compare(aligned, covered=covered_nights)
+        found = period_comparison.compare(aligned, covered=covered_nights, cover_times=times)
     else:
-        found = period_comparison.compare(aligned, periods=by_the_hour(stretches, conditions.index))
+        periods = by_the_hour(stretches, conditions.index)
+        found = period_comparison.compare(aligned, periods=periods, cover_times=times)
     uses = {which: use[label.reindex(use.index) == which] for which in (OPEN, COVERED)}
     tariff = _tariff(sheet, tariff, notes)
     costs = None
@@ -285,10 +287,7 @@ def _saved(
 
     By the first of the comparison's estimators; money None without a tariff.
     """
-    days = found.nights.days[~found.nights.days["forgotten"]]
-    open_nights, covered_nights = (days[days["label"] == which] for which in (OPEN, COVERED))
-    open_heat = open_nights["used"].sum() / open_nights["open_need"].sum() * covered_nights["open_need"].mean()
-    without_cover = open_heat / aligned.efficiency
+    without_cover = found.without_cover / aligned.efficiency
     first = found.outcomes[0]
     shares = (first.saving, first.low, first.high)
     kwh = Interval(*(float(share * without_cover) for share in shares))

@@ -21,7 +21,7 @@ from pondheat.season.simulate import HOUR
 
 SUN_ERROR = 0.2  # relative error of the sun that reaches the water, from the keeper's estimate of shade (judgement)
 LONG = 6.0  # h; longer readings keep their own sum: hours cannot be told apart within them (judgement)
-# K; error of one water temperature where its own scatter cannot tell: as much as a thermostat's band of ± 0.3 K leaves
+# K; error of the water temperature at one time where its own scatter cannot tell: as much as a thermostat's band of ± 0.3 K leaves
 # (a uniform distribution's 0.3/√3), and half a tenth of a degree where a thermometer was read (judgement).
 HELD_ERROR, READ_ERROR = 0.17, 0.05
 _EPSILON = 1e-3  # h; rounding of interval ends
@@ -38,7 +38,7 @@ class Aligned:
     have to supply; degree_hours [K·h] of water above air. alternatives: open_need by other models (formula, wind, sun),
     one column each, with weights [–] (0 for a variation of one standard deviation). capacity: [kWh/K] of the pond;
     efficiency [–]: mean heat per unit of metered energy; water_logged: whether the water temperature is measured, so
-    that stored heat is known; water_error [K]: standard deviation of one of its values; position: number of each hour
+    that stored heat is known; water_error [K]: standard deviation at an edge of an hour; position: number of each hour
     among the weather's; long: readings of more than six hours (begin, end [h since the weather's first hour], kwh),
     whose energy the hours hold spread evenly; notes: sentences on hours that were dropped.
     """
@@ -190,7 +190,7 @@ def _water(use: pd.DataFrame, begin, end, count: int, set_point) -> tuple[np.nda
         # bends little from one reading to the next where readings are close together.
         bend = np.diff(logged, 2) if usual <= 2.0 else np.zeros(0)
         scatter = float(np.sqrt(np.mean(bend**2) / 6)) if len(bend) > 10 else 0.0
-        return found, True, max(scatter, READ_ERROR)
+        return found, True, max(scatter / np.sqrt(2), READ_ERROR)  # an edge is the mean of the readings beside it
     if set_point is None:
         raise OutOfRange("Neither the readings nor the pond say how warm the water was: give its set point.")
     held = np.array(np.broadcast_to(np.asarray(set_point, float), count))

@@ -144,7 +144,9 @@ class _Errors:
     stored: float
 
     @classmethod
-    def of(cls, aligned: Aligned, observed: Observations, basis: Basis, rates, expected: float, ratio: float) -> _Errors:
+    def of(
+        cls, aligned: Aligned, observed: Observations, basis: Basis, rates, expected: float, ratio: float
+    ) -> _Errors:
         """The errors of one method, its rates known."""
         hours, x = aligned.hours, observed.covered
         level = expected / hours["open_need"].to_numpy(float)[observed.in_covered].sum()
@@ -177,7 +179,11 @@ class _Errors:
         rows = sums.toarray() * self.left
         known = [rows @ self.other, sums @ self.split, edges]
         fixed = sum(part @ part.T for part in known)
-        own = ((in_loss @ self.other) ** 2).sum() + ((in_use @ self.split) ** 2).sum() + ((coefficients @ edges) ** 2).sum()
+        own = (
+            ((in_loss @ self.other) ** 2).sum()
+            + ((in_use @ self.split) ** 2).sum()
+            + ((coefficients @ edges) ** 2).sum()
+        )
         share = sums @ by_night
         share, own_share = share @ share.T, ((in_use @ by_night) ** 2).sum()
         found, likelihood, lasting = [], [], []

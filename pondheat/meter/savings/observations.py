@@ -89,7 +89,9 @@ def observe(aligned: Aligned, nights: Nights, cover_times: CoverTimes | None) ->
     hours = sums @ aligned.hours["hours"].to_numpy(float)
     usable = (sums @ unknown.astype(float) == 0) & (hours > 0)
     sums = sums[np.flatnonzero(usable)]
-    measured = pd.DataFrame(sums @ aligned.hours[["kwh", "heat", "stored"]].to_numpy(float), columns=["kwh", "heat", "stored"])
+    measured = pd.DataFrame(
+        sums @ aligned.hours[["kwh", "heat", "stored"]].to_numpy(float), columns=["kwh", "heat", "stored"]
+    )
     measured["used"] = measured["heat"] - measured["stored"]
     labels = nights.days["label"].to_numpy()
     in_covered = (night >= 0) & (labels[night] == COVERED)
@@ -98,7 +100,15 @@ def observe(aligned: Aligned, nights: Nights, cover_times: CoverTimes | None) ->
     part = sums @ covered / (sums @ np.ones(len(index))) / covered[in_covered].mean()
     part = np.select([part < _PURE, part > 1 - _PURE], [0.0, 1.0], part)
     return Observations(
-        measured, sums, aligned.position, covered, part, night_of(index), in_covered, in_open, _edges(sums, aligned.position)
+        measured,
+        sums,
+        aligned.position,
+        covered,
+        part,
+        night_of(index),
+        in_covered,
+        in_open,
+        _edges(sums, aligned.position),
     )
 
 
@@ -143,6 +153,4 @@ def _edges(sums: csr_array, position: np.ndarray) -> csr_array:
     ends = np.array([(hours.min(), hours.max() + 1) for hours in place]).reshape(-1, 2)
     moment, column = np.unique(ends, return_inverse=True)
     row = np.repeat(np.arange(len(ends)), 2)
-    return csr_array(
-        (np.tile([-1.0, 1.0], len(ends)), (row, column.ravel())), shape=(len(ends), len(moment))
-    )
+    return csr_array((np.tile([-1.0, 1.0], len(ends)), (row, column.ravel())), shape=(len(ends), len(moment)))

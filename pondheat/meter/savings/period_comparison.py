@@ -213,9 +213,7 @@ def compare(
     )
 
 
-def _results(
-    aligned: Aligned, observed: Observations, confidence: float
-) -> tuple[tuple[MethodResult, ...], SavingFit]:
+def _results(aligned: Aligned, observed: Observations, confidence: float) -> tuple[tuple[MethodResult, ...], SavingFit]:
     """Results of all methods, and the fit of the first one; raises OutOfRange."""
     measured = {name: observed.measured[name].to_numpy(float) for name in ("kwh", "heat", "used")}
     opened = observed.covered_part < 0.5
