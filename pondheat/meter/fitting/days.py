@@ -108,9 +108,9 @@ def daily_readings(use: pd.DataFrame, index: pd.DatetimeIndex) -> Days:
             np.arange(len(index) + 1), (begin + length / 2)[known], use["water_temp"].to_numpy(float)[known]
         )
     measured = np.bincount(day, use["kwh"].to_numpy(float), len(dates))
-    begin, end, day = begin[row], (begin + length)[row], renamed[day[row]]
+    begin, end, place = begin[row], (begin + length)[row], renamed[day[row]]
     # A sum over readings that follow each other is one over their whole span: minutes need not be added one by one.
-    starts = np.append(True, (begin[1:] > end[:-1] + 1e-6) | (day[1:] != day[:-1]))
+    starts = np.append(True, (begin[1:] > end[:-1] + 1e-6) | (place[1:] != place[:-1]))
     return Days(
         pd.DatetimeIndex(dates)[kept],
         measured[kept],
@@ -119,5 +119,5 @@ def daily_readings(use: pd.DataFrame, index: pd.DatetimeIndex) -> Days:
         tuple(notes),
         begin[starts],
         end[np.append(starts[1:], True)],
-        day[starts],
+        place[starts],
     )

@@ -21,8 +21,8 @@ from pondheat.season.simulate import HOUR
 
 SUN_ERROR = 0.2  # relative error of the sun that reaches the water, from the keeper's estimate of shade (judgement)
 LONG = 6.0  # h; longer readings keep their own sum: hours cannot be told apart within them (judgement)
-# K; error of the water temperature at one time where its own scatter cannot tell: as much as a thermostat's band of ± 0.3 K leaves
-# (a uniform distribution's 0.3/√3), and half a tenth of a degree where a thermometer was read (judgement).
+# K; error of the water temperature at one time where its own scatter cannot tell: what a thermostat's band of ± 0.3 K
+# leaves (a uniform distribution's 0.3/√3), and half a tenth of a degree where a thermometer was read (judgement).
 HELD_ERROR, READ_ERROR = 0.17, 0.05
 _EPSILON = 1e-3  # h; rounding of interval ends
 
@@ -108,7 +108,14 @@ def align(
             f"{index[no_weather.argmax()]:%Y-%m-%d %H:%M}; they were cut."
         )
     water, logged, water_error = _water(use, begin, end, count, set_point)
-    kept = (metered > _EPSILON) & known & np.isfinite(water[:-1]) & np.isfinite(water[1:])
+    water_known = np.isfinite(water[:-1]) & np.isfinite(water[1:])
+    no_water = ~water_known & known & (metered > _EPSILON)
+    if no_water.any():
+        notes.append(
+            f"The water's temperature is missing in {counted(no_water.sum(), 'metered hour', 'metered hours')}, the "
+            f"first {index[no_water.argmax()]:%Y-%m-%d %H:%M}: too long to carry a value over; left out."
+        )
+    kept = (metered > _EPSILON) & known & water_known
     if not kept.any():
         raise OutOfRange("No hour of the readings lies in the hours of this weather: are they of the same year?")
     sky = {

@@ -81,7 +81,7 @@ def observe(aligned: Aligned, nights: Nights, cover_times: CoverTimes | None) ->
     """
     index = start_times(aligned.hours)
     covered = covered_hours(index, nights, cover_times)
-    night = number_of_nights(index, nights.days.index)
+    night = number_of_nights(index, pd.DatetimeIndex(nights.days.index))
     rows, share, owner = _by_reading(aligned) if usually_long(aligned) else _by_night(aligned, night)
     count = int(owner.max(initial=-1)) + 1
     sums = csr_array((share, (owner, rows)), shape=(count, len(index)))
