@@ -102,7 +102,7 @@ def test_standard_error_is_that_of_simulated_errors(kind, last, monkeypatch):
     logged = aligned_of(log_of(BARE["open_need"].to_numpy(), kind))
     hours = logged.hours
     # the covered hours' use follows the open loss exactly, and the water is known
-    aligned = replace(logged, hours=hours.assign(degree_hours=hours["open_need"].clip(lower=0)), water_error=0.0)
+    aligned = replace(logged, hours=hours.assign(degree_hours=hours["open_need"].clip(lower=0)), water_errors=(0.0,))
     observed = observed_of(aligned, covered)
     need, loss = hours["open_need"].to_numpy(), hours["open_loss"].to_numpy()
     left = 1 - 0.6 * observed.covered
