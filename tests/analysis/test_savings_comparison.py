@@ -390,7 +390,7 @@ def test_a_spike_is_set_aside_and_told(garden, turns):
     spiked = use.copy()
     spiked.iloc[100, spiked.columns.get_loc("kwh")] = 90.0
     proof = savings_comparison.compare_files(hourly_of(spiked), None, garden, covered_nights=covered)
-    assert any("1 reading above the 6 kW" in note and "set aside with 90 kWh" in note for note in proof.notes)
+    assert any("1 reading above the 6.00 kW" in note and "set aside with 90.0 kWh" in note for note in proof.notes)
     assert proof.comparison.outcomes[0].saving == pytest.approx(whole.comparison.outcomes[0].saving, abs=0.02)
 
 

@@ -28,7 +28,7 @@ the uncertainty of savings, ASHRAE Guideline 14 (both from memory).
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy.linalg import eigh
@@ -58,12 +58,13 @@ class Basis:
 
     open_hours: (hours, terms) per unit of its rates while open; covered_hours: (hours,) while covered; other: (hours,
     alternatives) further errors of the expectation as parts of the modelled open loss [kWh], one standard deviation
-    each.
+    each; lasting [h]: how long an error of the loss may last.
     """
 
     open_hours: np.ndarray
     covered_hours: np.ndarray
     other: np.ndarray
+    lasting: np.ndarray = field(default_factory=lambda: LASTING)
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,6 +146,7 @@ class _Errors:
     split: np.ndarray
     saved: np.ndarray
     stored: np.ndarray
+    lasting: np.ndarray
 
     @classmethod
     def of(
@@ -168,6 +170,7 @@ class _Errors:
             np.column_stack([by_degrees - use, -share * base * moved]),
             np.abs(base) * x,
             aligned.capacity * np.array(aligned.water_errors),
+            basis.lasting,
         )
 
     def standard_errors(self, measured, design, coefficients, ratio) -> tuple[np.ndarray, np.ndarray, float]:
@@ -191,7 +194,7 @@ class _Errors:
         both = np.zeros((len(rows) + 1, place[-1] + 1))  # hours in between are hours too
         both[:, place] = np.vstack([rows, in_loss]) * self.loss
         spectrum = np.fft.rfft(both, 2 * both.shape[1])
-        for last in LASTING:
+        for last in self.lasting:
             shared = _shared(spectrum, both.shape[1], last) / _day_variance(last)
             for size, heat in itertools.product(NIGHT_ERRORS, self.stored):
                 base = fixed + size**2 * share + heat**2 * stored
