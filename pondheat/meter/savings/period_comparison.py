@@ -189,6 +189,11 @@ def compare(
     need = [days.loc[nights.labelled(label), "open_need"].mean() for label in (OPEN, COVERED)]
     weather_alone = float(need[1] / need[0])
     sentences = [*aligned.notes, *nights.notes, *sentences]
+    if night_readings.usually_long(aligned) and kept.left_out:
+        sentences.append(
+            f"{counted(kept.left_out, 'metered hour', 'metered hours')} left out: in readings of which the "
+            "cover's state is not known throughout, or shorter than the rest."
+        )
     if suspect.any() and forgotten == FORGOTTEN[0]:
         with_them = _results(aligned, observed, confidence)[0][0]
         sentences.append(

@@ -158,3 +158,22 @@ def test_few_readings_have_students_long_tails():
             w * (stats.norm.cdf(half / e) - stats.norm.cdf(-half / e)) for e, w in zip(one.errors, one.weights)
         )
         assert inside == pytest.approx(level, abs=1e-9)
+
+
+def test_two_files_of_calendar_days_meet_at_midnight():
+    """The morning after the change belongs to the night whose evening the other file holds."""
+    need, on = BARE["open_need"].to_numpy(), laid(BLOCKS["one block"])
+    aligned = aligned_of(log_of(need * (1 - 0.6 * on), "calendar"))
+    change = pd.Timestamp(BLOCKS["one block"][0])
+    stretches = [("open", aligned.hours.index[0], change), ("covered", change, pd.Timestamp(DATES[-1]))]
+    nights = night_readings.label_nights(aligned, periods=stretches)
+    shares = pd.Series(observations.covered_hours(aligned.hours.index, nights, TIMES), aligned.hours.index)
+    morning, evening = (change.tz_localize(HOME.index.tz) + pd.Timedelta(hours=h) for h in (3, 20))
+    assert shares[morning] == 0.0 and shares[evening] == 1.0
+    found = period_comparison.compare(aligned, periods=stretches, cover_times=TIMES)
+    assert found.outcomes[0].saving == pytest.approx(
+        period_comparison.compare(aligned, covered=BLOCKS["one block"], open_nights=DATES, cover_times=TIMES)
+        .outcomes[0]
+        .saving,
+        abs=0.03,
+    )
