@@ -261,6 +261,7 @@ def learn(
     `season.weather.record.WeatherError`.
     """
     from pondheat.meter.fitting import pond_fit  # here: its linear algebra takes a while to load
+    from pondheat.meter.reading import spikes
 
     index = hour_starts(use)
     days = replace(
@@ -277,7 +278,9 @@ def learn(
         raise OutOfRange(
             "The sheet heats nothing, so its meter says nothing of its losses: give pond.set_point and heater."
         )
-    _reject_implausible_load(sheet, conditions, use, pump_on_meter)
+    most = largest_draw(sheet, conditions, pump_on_meter)
+    _reject_implausible_load(use, most)
+    use, spikes_told = spikes.set_aside(use, most)
     fitted = pond_fit.fit(
         use,
         pond_fit.Conditions(
@@ -293,6 +296,8 @@ def learn(
         ),
     )
     notes = [f"In the meter file: {one.sentence}" for one in repairs]
+    if spikes_told:
+        notes.append(f"In the meter file: {spikes_told}")
     if record.kind != MEASURED and sheet.room is None:
         notes.append(
             f"This is for trying only: the weather ({record.place}) is not that of the metered days, so what "
@@ -306,15 +311,17 @@ def learn(
     return replace(fitted, sentences=(*notes, *fitted.sentences))
 
 
-def _reject_implausible_load(
-    sheet: Sheet, conditions: BoundaryConditions, use: pd.DataFrame, pump_on_meter: bool
-) -> None:
-    """Reject logs above what the heater can draw, which a fit would only answer with wider ranges."""
+def largest_draw(sheet: Sheet, conditions: BoundaryConditions, pump_on_meter: bool) -> float:
+    """The most that the sheet's heater, and its pump where it is on the same meter, can draw in this weather [kW]."""
     outdoor = conditions.hours["air_temp"].to_numpy()
     water = np.where(np.isnan(conditions.set_point), NOMINAL_WATER_TEMP, conditions.set_point)
     electricity, gas = sheet.heater.taken(sheet.heater.limit(outdoor), water, outdoor)
     most = (electricity + gas).max() / 1000
-    most += sheet.pump_power / 1000 * pump_on_meter
+    return float(most + sheet.pump_power / 1000 * pump_on_meter)
+
+
+def _reject_implausible_load(use: pd.DataFrame, most: float) -> None:
+    """Reject logs above what the heater can draw [kW], which a fit would only answer with wider ranges."""
     hours = float(use["hours"].sum())
     if (mean := float(use["kwh"].sum()) / max(hours, 1e-9)) > IMPLAUSIBLE_LOAD * most:
         raise OutOfRange(

@@ -20,6 +20,7 @@ from pondheat.core.tables.read_log import ReadingsFault
 from pondheat.core.units import Currency
 from pondheat.meter.reading import meter_file
 from pondheat.meter.reading.meter_file import Readings
+from pondheat.meter.savings.alignment import LONG
 from pondheat.meter.savings.night_readings import COVERED, OPEN, night_of
 from pondheat.money import tariffs
 from pondheat.money.tariffs import Tariff
@@ -45,7 +46,8 @@ READING = (
     "correction_factor",
     "digits",
 )
-LONGEST = 36.0  # h; a longer reading, spread evenly, would make nights look alike that nobody has read (judgement)
+LONGEST = 36.0  # h; a log of longer readings does not tell one night from the next (judgement)
+LONGEST_GAP = 240.0  # h; over longer ones the weather of single nights no longer shows in a sum (judgement)
 OVERLAP = pd.Timedelta("4s")  # by which intervals of two files may overlap, for clocks that round
 Stretch = tuple[str, pd.Timestamp, pd.Timestamp]  # open or covered, start, end
 
@@ -142,26 +144,39 @@ def has_water_temp(use: pd.DataFrame) -> bool:
 
 
 def _nightly(use: pd.DataFrame, name: str, notes: list[str]) -> pd.DataFrame:
-    """Drop readings that span several nights; raises Incomparable where no others are left."""
-    long = use["hours"].to_numpy(float) > LONGEST
-    if long.all():
+    """Readings that tell nights apart, with single longer ones as sums of theirs; raises Incomparable."""
+    hours = use["hours"].to_numpy(float)
+    if float(np.median(hours)) > LONGEST:
         raise Incomparable(
             f"{name} has readings of {use['hours'].median():.0f} hours and more: how much one night "
             "differs from the next, and so how sure a saving is, cannot be told from them. Read the meter at "
             "least once a day, best at noon."
         )
-    if long.any():
+    long, too_long = hours > LONGEST, hours > LONGEST_GAP
+    if too_long.any():
         notes.append(
-            f"{counted(long.sum(), 'reading', 'readings')} of more than {LONGEST:.0f} hours in {name} left out: "
-            "so long a reading does not "
-            "tell one night from the next."
+            f"{counted(too_long.sum(), 'reading', 'readings')} of more than {LONGEST_GAP / 24:.0f} days in {name} left "
+            "out: so long a reading does not tell one night from the next."
         )
-    elif use["hours"].median() > 6:
+    if (long & ~too_long).any():
         notes.append(
-            f"{name} has readings of {use['hours'].median():.0f} hours: they are spread evenly over them, so "
-            "that nights run into each other a little unless they are read at noon."
+            f"{counted((long & ~too_long).sum(), 'reading', 'readings')} of more than {LONGEST:.0f} hours in {name}: "
+            "taken as one sum of all nights in it, by what you say of the cover on each."
         )
-    return use[~long]
+    if np.median(hours) > LONG and _off_noon(use[~too_long]):
+        notes.append(
+            f"{name} has readings of {np.median(hours):.0f} hours that do not begin at noon, so they hold parts of two "
+            "nights: each counts as one sum of its open and covered hours, by the sheet's times of the cover. Read the "
+            "meter at noon, or log it every hour, and the range narrows."
+        )
+    return use[~too_long]
+
+
+def _off_noon(use: pd.DataFrame) -> bool:
+    """Whether most readings begin more than two hours from noon."""
+    local = hour_starts(use).tz_localize(None)
+    hour = local.hour.to_numpy() + local.minute.to_numpy() / 60
+    return bool((np.abs(hour - 12) > 2).mean() > 0.5)
 
 
 def merge(

@@ -29,7 +29,7 @@ from pondheat.analysis.results import BoundaryConditions
 from pondheat.analysis.uncertainty import input_per_heat
 from pondheat.core import value_parsers
 from pondheat.core.number_format import counted
-from pondheat.meter.reading import energy_use
+from pondheat.meter.reading import energy_use, spikes
 from pondheat.meter.reading.energy_use import CostByRate, UseStatistics
 from pondheat.meter.reading.meter_file import Readings
 from pondheat.meter.savings import period_comparison
@@ -43,8 +43,6 @@ from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
 TOO_MUCH = 2.5  # times the open pond's modelled need: beyond a sheet's error, so not the heater alone (judgement)
-# More than the heater takes by this factor, in this share of the time, is not the heater alone (judgement).
-BEYOND, OFTEN = 1.2, 0.02
 HALVED = 0.5  # saving for which the heater's least share of a whole house's meter is given
 
 
@@ -165,6 +163,10 @@ def compare_files(
         of_days = replace(of_days, start=None, end=None)
     conditions = assessment.boundary_conditions(of_days, record)
     tell(0.85)
+    most = assessment.largest_draw(sheet, conditions, pump_on_meter) + base_load / 1000
+    if sheet.heater.kind != "none":
+        use, spikes_told = spikes.set_aside(use, most)
+        notes += [spikes_told] if spikes_told else []
     use, set_point = _with_known_water(use, conditions, notes)
     aligned = align(
         use,
@@ -177,17 +179,19 @@ def compare_files(
         base_load=base_load + (sheet.pump_power if pump_on_meter else 0.0),
     )
     tell(0.9)
+    times = (sheet.cover_plan.on, sheet.cover_plan.off)
     if stretches is None:
-        found = period_comparison.compare(aligned, covered=covered_nights)
+        found = period_comparison.compare(aligned, covered=covered_nights, cover_times=times)
     else:
-        found = period_comparison.compare(aligned, periods=by_the_hour(stretches, conditions.index))
+        periods = by_the_hour(stretches, conditions.index)
+        found = period_comparison.compare(aligned, periods=periods, cover_times=times)
     uses = {which: use[label.reindex(use.index) == which] for which in (OPEN, COVERED)}
     tariff = _tariff(sheet, tariff, notes)
     costs = None
     if tariff is not None:
         costs = {which: energy_use.cost_by_rate(part, tariff) for which, part in uses.items()}
     kwh, money = _saved(aligned, found, costs, tariff)
-    if beyond := _beyond_the_heater(use, sheet.heater):
+    if beyond := _beyond_the_heater(use, sheet.heater, most):
         notes.append(beyond)
     if sheet.room is not None:
         notes.append(
@@ -285,10 +289,7 @@ def _saved(
 
     By the first of the comparison's estimators; money None without a tariff.
     """
-    days = found.nights.days[~found.nights.days["forgotten"]]
-    open_nights, covered_nights = (days[days["label"] == which] for which in (OPEN, COVERED))
-    open_heat = open_nights["used"].sum() / open_nights["open_need"].sum() * covered_nights["open_need"].mean()
-    without_cover = open_heat / aligned.efficiency
+    without_cover = found.without_cover / aligned.efficiency
     first = found.outcomes[0]
     shares = (first.saving, first.low, first.high)
     kwh = Interval(*(float(share * without_cover) for share in shares))
@@ -304,19 +305,16 @@ def _saved(
 # --- a meter of the whole house ---------------------------------------------------------------------------------------
 
 
-def _beyond_the_heater(use: pd.DataFrame, heater: Heater) -> str | None:
-    """A sentence where the meter often counts more than the heater takes; None for a heat pump, whose use varies."""
+def _beyond_the_heater(use: pd.DataFrame, heater: Heater, most: float) -> str | None:
+    """A sentence where the meter often counts more than can be drawn (most, kW); None for a heat pump or no heater."""
     if heater.kind not in ("resistance", "gas"):
         return None
-    most = heater.power / (heater.efficiency if heater.kind == "gas" else 1.0)
-    hours = use["hours"].to_numpy(float)
-    beyond = hours[1000 * use["kwh"].to_numpy(float) > BEYOND * most * hours].sum()
-    if beyond <= OFTEN * hours.sum():
+    often = use.loc[spikes.beyond(use, most), "hours"].sum() / use["hours"].sum()
+    if often <= spikes.OFTEN:
         return None
     return (
-        f"In {100 * beyond / hours.sum():.0f} % of the time the meter counted more than the sheet's heater takes "
-        f"({most / 1000:g} kW): if something else is on it, take that off with --base-load, or log the heater by "
-        "itself."
+        f"In {100 * often:.0f} % of the time the meter counted more than the sheet's heater takes ({most:g} kW): if "
+        "something else is on it, take that off with --base-load, or log the heater by itself."
     )
 
 

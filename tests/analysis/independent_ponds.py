@@ -127,15 +127,15 @@ def covered_loss(ponds: Ponds, water, air, vapour, wind, sky, kelvin4) -> np.nda
 
 def heater_and_water(
     ponds: Ponds, weather: Weather, ground: np.ndarray, covered: np.ndarray, power: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Heat of the heater [kWh] and mean water [°C] of each hour, (hours, twins).
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Heat of the heater [kWh], mean water [°C] and heat stored in the water [kWh] of each hour, (hours, twins).
 
     ground: [°C] one an hour; covered: 0 or 1, (hours,) or (hours, twins); power: of the heater [W].
     """
     hours, twins = weather.air.shape
     covered = np.broadcast_to(covered.reshape(hours, -1), (hours, twins))
     water, on = ponds.set_point.copy(), np.zeros(twins, bool)
-    heat, mean = np.zeros((hours, twins)), np.zeros((hours, twins))
+    heat, mean, stored = np.zeros((hours, twins)), np.zeros((hours, twins)), np.zeros((hours, twins))
     capacity = WATER * ponds.volume
     for hour in range(hours):
         air, wind = weather.air[hour], weather.wind[hour] * ponds.shelter * (2 / 10) ** (1 / 7)
@@ -143,7 +143,7 @@ def heater_and_water(
         kelvin4, sky = SIGMA * (air + 273.15) ** 4, weather.long_wave[hour]
         around = ponds.sky_view * sky + (1 - ponds.sky_view) * kelvin4
         sun = 0.93 * (1 - ponds.shade) * weather.sun[hour] * ponds.area
-        lid = covered[hour]
+        lid, began = covered[hour], water
         for _ in range(STEPS):
             by_vapour, by_air = evaporation(ponds, water, air, vapour, wind)
             open_loss = by_vapour + by_air + 0.97 * (SIGMA * (water + 273.15) ** 4 - around)
@@ -161,7 +161,8 @@ def heater_and_water(
             mean[hour] += water / STEPS
             heat[hour] += on * power / STEPS / 1000
             water = np.maximum(water + (gained + on * power - lost) * 3600 / STEPS / capacity, 0.1)
-    return heat, mean
+        stored[hour] = capacity * (water - began) / 3.6e6
+    return heat, mean, stored
 
 
 # --- sheets, worlds and logs ----------------------------------------------------------------------------------------
@@ -288,8 +289,8 @@ def twins_of(
     sheet = sheets_of(rng, twins)
     ponds, year = true_ponds(rng, sheet), true_year(rng, typical, twins)
     power = 1500.0 * ponds.area
-    open_heat, _ = heater_and_water(ponds, year, ground, np.zeros(len(covered)), power)
-    covered_heat, _ = heater_and_water(ponds, year, ground, covered, power)
+    open_heat, _, _ = heater_and_water(ponds, year, ground, np.zeros(len(covered)), power)
+    covered_heat, _, _ = heater_and_water(ponds, year, ground, covered, power)
     pump_kwh = sheet["pump"] * len(covered) / 1000
     hours = 24 * log_days
     start = 24 * rng.integers(10, len(covered) // 24 - log_days - 10, twins)
@@ -297,7 +298,7 @@ def twins_of(
     part = Weather(*(getattr(year, name)[rows, np.arange(twins)] for name in Weather.__dataclass_fields__))
     night = (np.arange(hours) + 12) // 24  # from noon to noon
     laid = covered[:hours] * (night % 2)
-    heat, water = heater_and_water(ponds, part, np.full(hours, ground.mean()), laid, power)
+    heat, water, _ = heater_and_water(ponds, part, np.full(hours, ground.mean()), laid, power)
     heat = heat * np.exp(autoregressive(rng, hours, twins, 0.05, 12.0))
     return Twins(
         sheet,
@@ -317,7 +318,8 @@ class ShortLogs:
 
     kwh, water: of each hour as the meter and the thermometer showed it, (hours, twins); weather: as recorded; rows: of
     the hours in the season, (hours, twins); night: number of each hour's night, −1 before the first; covered: by night;
-    saving: true saving of the cover in its nights [–].
+    saving: true saving of the cover in its nights [–], of what the pond lost: where in its band the thermostat stood as a
+    night began is nobody's saving.
     """
 
     sheets: dict[str, np.ndarray]
@@ -349,11 +351,11 @@ def short_logs(
     covered = np.arange(2 * nights) // block % 2 == 1
     on = np.tile(laid, hours // 24) * np.where(night >= 0, covered[night], False)
     power = 1500.0 * ponds.area
-    heat, water = heater_and_water(ponds, weather, np.full(hours, ground), on, power)
-    bare, _ = heater_and_water(ponds, weather, np.full(hours, ground), np.zeros(hours), power)
+    heat, water, stored = heater_and_water(ponds, weather, np.full(hours, ground), on, power)
+    bare, _, stored_bare = heater_and_water(ponds, weather, np.full(hours, ground), np.zeros(hours), power)
     in_covered = (night >= 0) & covered[night]
     with np.errstate(invalid="ignore", divide="ignore"):
-        saving = 1 - heat[in_covered].sum(axis=0) / bare[in_covered].sum(axis=0)
+        saving = 1 - (heat - stored)[in_covered].sum(axis=0) / (bare - stored_bare)[in_covered].sum(axis=0)
     scatter = np.exp(autoregressive(rng, hours, twins, 0.05, 12.0))
     return ShortLogs(
         sheet,

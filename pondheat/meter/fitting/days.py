@@ -13,6 +13,7 @@ import pandas as pd
 
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.meter.reading.energy_use import night_of, require_use, start_times
+from pondheat.meter.reading.intervals import longest_carried
 
 MIN_HOURS = 18.0  # h of a day that must be metered (judgement)
 
@@ -62,6 +63,16 @@ def _dropped_note(count: int, what: str, which: str) -> str:
     return f"{count} {what}{'' if count == 1 else 's'} {which} {'was' if count == 1 else 'were'} left out."
 
 
+def _water_unknown(use: pd.DataFrame, middle: np.ndarray) -> np.ndarray:
+    """Mask of readings of a log with a thermometer that lie in a gap of it longer than its own rhythm explains."""
+    known = middle[use["water_temp"].notna().to_numpy()] if "water_temp" in use else np.zeros(0)
+    if len(known) < 2:
+        return np.zeros(len(use), bool)
+    after = np.searchsorted(known, middle).clip(1, len(known) - 1)
+    nearest = np.minimum(np.abs(middle - known[after - 1]), np.abs(middle - known[after]))
+    return nearest > longest_carried(float(np.median(np.diff(known))))
+
+
 def daily_readings(use: pd.DataFrame, index: pd.DatetimeIndex) -> Days:
     """Group readings by day, noon to noon, within the hours of a weather record.
 
@@ -84,6 +95,9 @@ def daily_readings(use: pd.DataFrame, index: pd.DatetimeIndex) -> Days:
     notes = [] if inside.all() else [_dropped_note((~inside).sum(), "reading", "outside the weather's hours")]
     span = f"{use.index[0]:%Y-%m-%d} to {use.index[-1]:%Y-%m-%d}"
     use, begin, length = use[inside], np.maximum(begin[inside], 0.0), length[inside]
+    if (no_water := _water_unknown(use, begin + length / 2)).any():
+        notes.append(_dropped_note(no_water.sum(), "reading", "too far from any water temperature to carry one over"))
+        use, begin, length = use[~no_water], begin[~no_water], length[~no_water]
     local = start_times(use).tz_convert(index.tz)
     # A reading of more than a day is a block of its own, dated by its start; shorter ones add up to days.
     clock = local.tz_localize(None)
@@ -108,16 +122,16 @@ def daily_readings(use: pd.DataFrame, index: pd.DatetimeIndex) -> Days:
             np.arange(len(index) + 1), (begin + length / 2)[known], use["water_temp"].to_numpy(float)[known]
         )
     measured = np.bincount(day, use["kwh"].to_numpy(float), len(dates))
-    begin, end, day = begin[row], (begin + length)[row], renamed[day[row]]
+    begin, end, place = begin[row], (begin + length)[row], renamed[day[row]]
     # A sum over readings that follow each other is one over their whole span: minutes need not be added one by one.
-    starts = np.append(True, (begin[1:] > end[:-1] + 1e-6) | (day[1:] != day[:-1]))
+    opens = np.append(True, (begin[1:] > end[:-1] + 1e-6) | (place[1:] != place[:-1]))
     return Days(
         pd.DatetimeIndex(dates)[kept],
         measured[kept],
         hours[kept],
         water,
         tuple(notes),
-        begin[starts],
-        end[np.append(starts[1:], True)],
-        day[starts],
+        begin[opens],
+        end[np.append(opens[1:], True)],
+        place[opens],
     )

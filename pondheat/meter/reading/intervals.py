@@ -20,10 +20,13 @@ def longest_carried(usual: float) -> float:
     return max(3 * usual, 1.0)
 
 
-def interval_lengths(rows: MeterRows, timezone: str, stamps: str, read_log: ReadLog) -> tuple[np.ndarray, np.ndarray]:
-    """Start [µs] and length [h] of each row's interval; gaps in a regular record are reported.
+def interval_lengths(
+    rows: MeterRows, timezone: str, stamps: str, read_log: ReadLog, carried: bool = False
+) -> tuple[np.ndarray, np.ndarray]:
+    """Start [µs] and length [h] of each row's interval; gaps are reported.
 
-    stamps: whether the times are the "start" or the "end" of the intervals.
+    stamps: whether the times are the "start" or the "end" of the intervals; carried: whether a value is a state that
+    holds until the next row, such as a power, so that none may be carried over a long gap.
     """
     if rows.end is not None:
         return _from_start_and_end(rows, read_log)
@@ -76,6 +79,15 @@ def interval_lengths(rows: MeterRows, timezone: str, stamps: str, read_log: Read
             )
     else:
         length = np.abs(neighbour - rows.at)
+        gap = length > longest_carried(usual / HOUR) * HOUR if carried else np.zeros(len(length), bool)
+        if gap.any():
+            read_log.add_repair(
+                "gap",
+                f"{counted(gap.sum(), 'gap', 'gaps')} ({(length - usual)[gap].sum() / HOUR:.5g} hours) by "
+                f"{rows_text(rows.row[gap])}: longer than three usual steps and an hour, so no value is carried over.",
+                rows.row[gap],
+            )
+            length = np.where(gap, usual, length)
         edge = rows.row[-1] if stamps == "start" else rows.row[0]
         read_log.interpretation.append(
             f"The record is irregular (half of the steps are longer than {duration(usual)}); an interval runs "

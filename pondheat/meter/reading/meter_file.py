@@ -318,7 +318,7 @@ def _intervals_of_rows(
     rows: repairs.MeterRows, per_unit: float, power: bool, timezone: str, stamps: str, read_log: ReadLog
 ) -> repairs.Intervals:
     """Intervals of rows that hold a use, or a power constant through the interval."""
-    start, hours = interval_reader.interval_lengths(rows, timezone, stamps, read_log)
+    start, hours = interval_reader.interval_lengths(rows, timezone, stamps, read_log, carried=power)
     kwh = rows.value * per_unit * (hours / 1000 if power else 1.0)
     intervals = repairs.Intervals(start, hours, kwh, rows.row, rows.temp)
     known = np.isfinite(kwh)

@@ -21,9 +21,9 @@ from pondheat.season.simulate import HOUR
 
 SUN_ERROR = 0.2  # relative error of the sun that reaches the water, from the keeper's estimate of shade (judgement)
 LONG = 6.0  # h; longer readings keep their own sum: hours cannot be told apart within them (judgement)
-# K; error of one water temperature where its own scatter cannot tell: as much as a thermostat's band of ± 0.3 K leaves
-# (a uniform distribution's 0.3/√3), and half a tenth of a degree where a thermometer was read (judgement).
-HELD_ERROR, READ_ERROR = 0.17, 0.05
+# K; error of the water temperature at one time: where it was not logged, what a thermostat's band of ± 0.1 to ± 0.5 K
+# leaves (a uniform distribution's half width over √3); where it was, at least half a tenth of a degree (judgement).
+HELD_ERRORS, READ_ERROR = (0.06, 0.13, 0.29), 0.05
 _EPSILON = 1e-3  # h; rounding of interval ends
 
 
@@ -38,9 +38,9 @@ class Aligned:
     have to supply; degree_hours [K·h] of water above air. alternatives: open_need by other models (formula, wind, sun),
     one column each, with weights [–] (0 for a variation of one standard deviation). capacity: [kWh/K] of the pond;
     efficiency [–]: mean heat per unit of metered energy; water_logged: whether the water temperature is measured, so
-    that stored heat is known; water_error [K]: standard deviation of one of its values; position: number of each hour
-    among the weather's; long: readings of more than six hours (begin, end [h since the weather's first hour], kwh),
-    whose energy the hours hold spread evenly; notes: sentences on hours that were dropped.
+    that stored heat is known; water_errors [K]: standard deviations that one of its values may have; position: number
+    of each hour among the weather's; long: readings of more than six hours (begin, end [h since the weather's first
+    hour], kwh), whose energy the hours hold spread evenly; notes: sentences on hours that were dropped.
     """
 
     hours: pd.DataFrame
@@ -49,7 +49,7 @@ class Aligned:
     capacity: float
     efficiency: float
     water_logged: bool
-    water_error: float
+    water_errors: tuple[float, ...]
     position: np.ndarray
     long: pd.DataFrame
     notes: tuple[str, ...]
@@ -107,8 +107,15 @@ def align(
             f"The weather lacks {no_weather.sum()} of the meter's hours, the first "
             f"{index[no_weather.argmax()]:%Y-%m-%d %H:%M}; they were cut."
         )
-    water, logged, water_error = _water(use, begin, end, count, set_point)
-    kept = (metered > _EPSILON) & known & np.isfinite(water[:-1]) & np.isfinite(water[1:])
+    water, logged, water_errors = _water(use, begin, end, count, set_point)
+    water_known = np.isfinite(water[:-1]) & np.isfinite(water[1:])
+    no_water = ~water_known & known & (metered > _EPSILON)
+    if no_water.any():
+        notes.append(
+            f"The water's temperature is missing in {counted(no_water.sum(), 'metered hour', 'metered hours')}, the "
+            f"first {index[no_water.argmax()]:%Y-%m-%d %H:%M}: too long to carry a value over; left out."
+        )
+    kept = (metered > _EPSILON) & known & water_known
     if not kept.any():
         raise OutOfRange("No hour of the readings lies in the hours of this weather: are they of the same year?")
     sky = {
@@ -155,7 +162,7 @@ def align(
         capacity,
         float(factor.mean()),
         logged,
-        water_error,
+        water_errors,
         np.flatnonzero(kept),
         long,
         tuple(notes),
@@ -169,8 +176,8 @@ def _hourly_amounts(begin, end, amount, count: int) -> np.ndarray:
     return np.diff(np.interp(np.arange(count + 1), edges, running))
 
 
-def _water(use: pd.DataFrame, begin, end, count: int, set_point) -> tuple[np.ndarray, bool, float]:
-    """Water temperature [degC] at the edges of all hours, whether it was logged, and the error of one value [K].
+def _water(use: pd.DataFrame, begin, end, count: int, set_point) -> tuple[np.ndarray, bool, tuple[float, ...]]:
+    """Water temperature [degC] at the edges of all hours, whether it was logged, and the errors it may have [K].
 
     No value is carried into a gap: an edge further from the nearest reading than three usual steps, or an hour if that
     is longer, is NaN.
@@ -190,11 +197,11 @@ def _water(use: pd.DataFrame, begin, end, count: int, set_point) -> tuple[np.nda
         # bends little from one reading to the next where readings are close together.
         bend = np.diff(logged, 2) if usual <= 2.0 else np.zeros(0)
         scatter = float(np.sqrt(np.mean(bend**2) / 6)) if len(bend) > 10 else 0.0
-        return found, True, max(scatter, READ_ERROR)
+        return found, True, (max(scatter / np.sqrt(2), READ_ERROR),)  # an edge is the mean of the readings beside it
     if set_point is None:
         raise OutOfRange("Neither the readings nor the pond say how warm the water was: give its set point.")
     held = np.array(np.broadcast_to(np.asarray(set_point, float), count))
-    return np.append(held, held[-1]), False, HELD_ERROR
+    return np.append(held, held[-1]), False, HELD_ERRORS
 
 
 def _open_pond_energy(pond: Pond, air: Air, water, share) -> tuple[np.ndarray, np.ndarray]:

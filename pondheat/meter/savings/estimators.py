@@ -9,7 +9,7 @@ from scipy.linalg import lstsq, qr, solve_triangular
 
 from pondheat.core.number_format import counted
 from pondheat.meter.savings.alignment import Aligned
-from pondheat.meter.savings.interval_fit import Basis, Undetermined
+from pondheat.meter.savings.interval_fit import LASTING, Basis, Undetermined
 from pondheat.meter.savings.observations import Observations
 
 # Open readings below which the regression has fewer terms: at least three readings for each (judgement).
@@ -79,9 +79,9 @@ def weather_basis(aligned: Aligned, observed: Observations) -> Basis:
 
 
 def plain_basis(aligned: Aligned, column: str) -> Basis:
-    """Expectation in proportion to one column, such as hours."""
+    """Expectation in proportion to one column, such as hours, by which each night counts as one of its own."""
     values = aligned.hours[column].to_numpy(float)
-    return Basis(values[:, None], values, np.zeros((len(values), 0)))
+    return Basis(values[:, None], values, np.zeros((len(values), 0)), LASTING[:1])
 
 
 @dataclass(frozen=True, eq=False)

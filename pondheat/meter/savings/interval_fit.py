@@ -16,18 +16,19 @@ the meter counted whole has no error of its own, while what it would have used w
 - the share that a cover saves differs from night to night (τ), as wind moves the open loss more than the covered one;
 - where a reading straddles a change, the covered hours' use may follow the degrees rather than the open loss, and the
   cover may be moved half an hour from its stated time;
-- the water's temperature at either end of an observation is known only so well (`Aligned.water_error`): stored heat.
+- the water's temperature at either end of an observation is known only so well (`Aligned.water_errors`): stored heat.
 
-σ, τ and how long an error lasts are not known. Each combination of a grid counts by its restricted likelihood, that is
-by how well it explains the residuals, and the range is that of the mixture: few nights give it the long tails of
-Student's t. Ends of the grid are wide enough not to matter.
+σ, τ, how long an error lasts and how well an unlogged temperature was held are not known. Each combination of a grid
+counts by its restricted likelihood, that is by how well it explains the residuals, and the range is that of the
+mixture: few nights give it the long tails of Student's t.
 Sources: generalised least squares and restricted likelihood, Patterson and Thompson 1971; autocorrelated residuals in
 the uncertainty of savings, ASHRAE Guideline 14 (both from memory).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import itertools
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy.linalg import eigh
@@ -38,8 +39,10 @@ from pondheat.core.ranges import OutOfRange
 from pondheat.meter.savings.alignment import Aligned
 from pondheat.meter.savings.observations import Observations
 
-DAY_ERRORS = np.geomspace(0.005, 0.8, 12)  # σ: relative error of a day's loss
-NIGHT_ERRORS = np.array([0.03, 0.08, 0.2])  # τ: of the share saved in one night
+# σ: relative error of a day's loss. At a station some way off the air differs by half a kelvin, of ten to twenty
+# between water and air, and the wind by a tenth: no day is known better than to some hundredths (judgement).
+DAY_ERRORS = np.geomspace(0.02, 0.6, 9)
+NIGHT_ERRORS = np.array([0.04, 0.12])  # τ: of the share saved in one night
 LASTING = np.array([3.0, 12.0, 48.0, 200.0])  # h after which 37 % of an error is left
 MOVED = 0.5  # h; by which the cover is moved from its stated times (judgement)
 _CONDITION = 1e8
@@ -55,12 +58,13 @@ class Basis:
 
     open_hours: (hours, terms) per unit of its rates while open; covered_hours: (hours,) while covered; other: (hours,
     alternatives) further errors of the expectation as parts of the modelled open loss [kWh], one standard deviation
-    each.
+    each; lasting [h]: how long an error of the loss may last.
     """
 
     open_hours: np.ndarray
     covered_hours: np.ndarray
     other: np.ndarray
+    lasting: np.ndarray = field(default_factory=lambda: LASTING)
 
 
 @dataclass(frozen=True, eq=False)
@@ -141,10 +145,13 @@ class _Errors:
     other: np.ndarray
     split: np.ndarray
     saved: np.ndarray
-    stored: float
+    stored: np.ndarray
+    lasting: np.ndarray
 
     @classmethod
-    def of(cls, aligned: Aligned, observed: Observations, basis: Basis, rates, expected: float, ratio: float) -> _Errors:
+    def of(
+        cls, aligned: Aligned, observed: Observations, basis: Basis, rates, expected: float, ratio: float
+    ) -> _Errors:
         """The errors of one method, its rates known."""
         hours, x = aligned.hours, observed.covered
         level = expected / hours["open_need"].to_numpy(float)[observed.in_covered].sum()
@@ -162,7 +169,8 @@ class _Errors:
             level * basis.other,
             np.column_stack([by_degrees - use, -share * base * moved]),
             np.abs(base) * x,
-            aligned.capacity * aligned.water_error,
+            aligned.capacity * np.array(aligned.water_errors),
+            basis.lasting,
         )
 
     def standard_errors(self, measured, design, coefficients, ratio) -> tuple[np.ndarray, np.ndarray, float]:
@@ -173,24 +181,25 @@ class _Errors:
         nights = np.unique(self.observed.night, return_inverse=True)[1]
         by_night = np.zeros((len(self.saved), nights.max() + 1))
         by_night[np.arange(len(nights)), nights] = self.saved
-        edges = self.stored * self.observed.edges.toarray()
+        edges = self.observed.edges.toarray()
         rows = sums.toarray() * self.left
-        known = [rows @ self.other, sums @ self.split, edges]
+        known = [rows @ self.other, sums @ self.split]
         fixed = sum(part @ part.T for part in known)
-        own = ((in_loss @ self.other) ** 2).sum() + ((in_use @ self.split) ** 2).sum() + ((coefficients @ edges) ** 2).sum()
+        own = ((in_loss @ self.other) ** 2).sum() + ((in_use @ self.split) ** 2).sum()
         share = sums @ by_night
         share, own_share = share @ share.T, ((in_use @ by_night) ** 2).sum()
+        stored, own_stored = edges @ edges.T, ((coefficients @ edges) ** 2).sum()
         found, likelihood, lasting = [], [], []
         place = self.observed.position - self.observed.position[0]
         both = np.zeros((len(rows) + 1, place[-1] + 1))  # hours in between are hours too
         both[:, place] = np.vstack([rows, in_loss]) * self.loss
         spectrum = np.fft.rfft(both, 2 * both.shape[1])
-        for last in LASTING:
+        for last in self.lasting:
             shared = _shared(spectrum, both.shape[1], last) / _day_variance(last)
-            for size in NIGHT_ERRORS:
-                base = fixed + size**2 * share
+            for size, heat in itertools.product(NIGHT_ERRORS, self.stored):
+                base = fixed + size**2 * share + heat**2 * stored
                 likelihood.append(_restricted_likelihood(measured, design, base, shared[:-1, :-1], DAY_ERRORS))
-                variance = own + size**2 * own_share + DAY_ERRORS**2 * shared[-1, -1]
+                variance = own + size**2 * own_share + heat**2 * own_stored + DAY_ERRORS**2 * shared[-1, -1]
                 found.append(np.sqrt(variance))
                 lasting.append(np.full(len(DAY_ERRORS), last))
         logs = np.concatenate(likelihood)

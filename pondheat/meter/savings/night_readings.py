@@ -68,7 +68,9 @@ def label_nights(
     dates = pd.date_range(date.min() - pd.Timedelta("1D"), date.max() + pd.Timedelta("1D"))
     if periods is not None:
         mark = _period_marks(index, periods)
-        evenings = (dates + pd.Timedelta(hours=EVENING)).tz_localize(index.tz, ambiguous=True, nonexistent="shift_forward")
+        evenings = (dates + pd.Timedelta(hours=EVENING)).tz_localize(
+            index.tz, ambiguous=True, nonexistent="shift_forward"
+        )
         by_date = _period_marks(evenings, periods)
     elif covered is not None:
         covered_nights = pd.DatetimeIndex(pd.to_datetime(list(covered)))

@@ -52,6 +52,11 @@ class Observations:
         """Share of the observations that hold hours of both kinds of night [–]."""
         return float(np.mean((self.covered_part > 0) & (self.covered_part < 1)))
 
+    @property
+    def left_out(self) -> int:
+        """Number of the hours that are in no observation."""
+        return int((self.sums.sum(axis=0) == 0).sum())
+
 
 def covered_hours(index: pd.DatetimeIndex, nights: Nights, cover_times: CoverTimes | None) -> np.ndarray:
     """Share of each hour with the cover on [–]; NaN where the cover may have been on and nobody says.
@@ -81,15 +86,21 @@ def observe(aligned: Aligned, nights: Nights, cover_times: CoverTimes | None) ->
     """
     index = start_times(aligned.hours)
     covered = covered_hours(index, nights, cover_times)
-    night = number_of_nights(index, nights.days.index)
-    rows, share, owner = _by_reading(aligned) if usually_long(aligned) else _by_night(aligned, night)
-    count = int(owner.max(initial=-1)) + 1
+    night = number_of_nights(index, pd.DatetimeIndex(nights.days.index))
+    by_reading = usually_long(aligned)
+    rows, share, owner = _overlaps(aligned) if by_reading else _by_night(aligned, night)
+    count = len(aligned.long) if by_reading else int(owner.max(initial=-1)) + 1
     sums = csr_array((share, (owner, rows)), shape=(count, len(index)))
     unknown = ~np.isfinite(covered)
     hours = sums @ aligned.hours["hours"].to_numpy(float)
     usable = (sums @ unknown.astype(float) == 0) & (hours > 0)
-    sums = sums[np.flatnonzero(usable)]
-    measured = pd.DataFrame(sums @ aligned.hours[["kwh", "heat", "stored"]].to_numpy(float), columns=["kwh", "heat", "stored"])
+    kept = np.flatnonzero(usable)
+    sums = sums[kept]
+    measured = pd.DataFrame({name: sums @ aligned.hours[name].to_numpy(float) for name in ("kwh", "heat", "stored")})
+    if by_reading:  # of an hour in which one reading ends and the next begins only the sum of both was spread
+        off = aligned.long["kwh"].to_numpy(float)[kept] - measured["kwh"]
+        measured["kwh"] += off
+        measured["heat"] += off * aligned.efficiency
     measured["used"] = measured["heat"] - measured["stored"]
     labels = nights.days["label"].to_numpy()
     in_covered = (night >= 0) & (labels[night] == COVERED)
@@ -98,7 +109,15 @@ def observe(aligned: Aligned, nights: Nights, cover_times: CoverTimes | None) ->
     part = sums @ covered / (sums @ np.ones(len(index))) / covered[in_covered].mean()
     part = np.select([part < _PURE, part > 1 - _PURE], [0.0, 1.0], part)
     return Observations(
-        measured, sums, aligned.position, covered, part, night_of(index), in_covered, in_open, _edges(sums, aligned.position)
+        measured,
+        sums,
+        aligned.position,
+        covered,
+        part,
+        night_of(index),
+        in_covered,
+        in_open,
+        _edges(sums, aligned.position),
     )
 
 
@@ -117,13 +136,11 @@ def _overlaps(aligned: Aligned) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     return row[keep], (overlap / np.maximum(metered, overlap))[keep], owner[keep]
 
 
-def _by_reading(aligned: Aligned) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """One observation a long reading; short ones between them are left out."""
-    return _overlaps(aligned)
-
-
 def _by_night(aligned: Aligned, night: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """One observation a compared night; nights joined where a long reading reaches from one into the next."""
+    """One observation a compared night; nights joined where a long reading reaches from one into the next.
+
+    A night into which a long reading reaches from outside the compared ones is left out.
+    """
     group = np.arange(int(night.max(initial=-1)) + 1)
     rows, _, owner = _overlaps(aligned)
     for reading in np.unique(owner):
@@ -131,10 +148,10 @@ def _by_night(aligned: Aligned, night: np.ndarray) -> tuple[np.ndarray, np.ndarr
         inside = [n for n in np.unique(held) if (held == n).sum() > _WITHIN]
         known = [n for n in inside if n >= 0]
         if len(inside) > 1 and known:
-            group[np.isin(group, group[known])] = group[known[0]]
-    at = np.flatnonzero(night >= 0)
-    merged = np.unique(group, return_inverse=True)[1]
-    return at, np.ones(len(at)), merged[night[at]]
+            joined = group[known].min() if len(known) == len(inside) else -1
+            group[np.isin(group, group[known])] = joined
+    at = np.flatnonzero((night >= 0) & (group[night] >= 0))
+    return at, np.ones(len(at)), np.unique(group[night[at]], return_inverse=True)[1]
 
 
 def _edges(sums: csr_array, position: np.ndarray) -> csr_array:
@@ -143,6 +160,4 @@ def _edges(sums: csr_array, position: np.ndarray) -> csr_array:
     ends = np.array([(hours.min(), hours.max() + 1) for hours in place]).reshape(-1, 2)
     moment, column = np.unique(ends, return_inverse=True)
     row = np.repeat(np.arange(len(ends)), 2)
-    return csr_array(
-        (np.tile([-1.0, 1.0], len(ends)), (row, column.ravel())), shape=(len(ends), len(moment))
-    )
+    return csr_array((np.tile([-1.0, 1.0], len(ends)), (row, column.ravel())), shape=(len(ends), len(moment)))

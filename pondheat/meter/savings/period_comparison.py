@@ -189,6 +189,11 @@ def compare(
     need = [days.loc[nights.labelled(label), "open_need"].mean() for label in (OPEN, COVERED)]
     weather_alone = float(need[1] / need[0])
     sentences = [*aligned.notes, *nights.notes, *sentences]
+    if night_readings.usually_long(aligned) and kept.left_out:
+        sentences.append(
+            f"{counted(kept.left_out, 'metered hour', 'metered hours')} left out: in readings of which the "
+            "cover's state is not known throughout, or shorter than the rest."
+        )
     if suspect.any() and forgotten == FORGOTTEN[0]:
         with_them = _results(aligned, observed, confidence)[0][0]
         sentences.append(
@@ -213,9 +218,7 @@ def compare(
     )
 
 
-def _results(
-    aligned: Aligned, observed: Observations, confidence: float
-) -> tuple[tuple[MethodResult, ...], SavingFit]:
+def _results(aligned: Aligned, observed: Observations, confidence: float) -> tuple[tuple[MethodResult, ...], SavingFit]:
     """Results of all methods, and the fit of the first one; raises OutOfRange."""
     measured = {name: observed.measured[name].to_numpy(float) for name in ("kwh", "heat", "used")}
     opened = observed.covered_part < 0.5

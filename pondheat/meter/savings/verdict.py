@@ -12,6 +12,8 @@ from pondheat.core.units import digits
 from pondheat.meter.savings.estimators import Method
 from pondheat.meter.savings.night_readings import COVERED, OPEN, Nights
 
+MIXED = 0.2  # share of readings with both kinds of night from which noon is recommended (judgement)
+TELLS_NOTHING = 1.0  # width of a likely range that leaves open whether the cover saves all or nothing (judgement)
 MIN_NIGHTS = 3  # of each kind for a verdict: two may agree by luck (judgement)
 
 
@@ -91,29 +93,38 @@ def _range_name(confidence: float) -> str:
     return f"likely range ({MEANING})" if confidence == LIKELY else f"{percent(confidence)} range"
 
 
-def verdict_of(
-    outcomes: tuple[MethodResult, ...], nights: Nights, mixed: float, confidence: float
-) -> tuple[bool, str]:
-    """Whether the two fair methods, the first two, show a saving, and one sentence that says so."""
+def verdict_of(outcomes: tuple[MethodResult, ...], nights: Nights, mixed: float, confidence: float) -> tuple[bool, str]:
+    """Whether the two fair methods, the first two, show a saving, and one sentence that says so.
+
+    mixed: share of the readings that hold hours of open and of covered nights [–].
+    """
     first, second = outcomes[:2]
     few = min(nights.labelled(label).sum() for label in (OPEN, COVERED)) < MIN_NIGHTS
     count = " and ".join(f"{nights.labelled(label).sum()} {label}" for label in (OPEN, COVERED))
     fitted = np.isfinite(second.saving)
     interval = f"{percent(first.saving)}, {_range_name(confidence)} {percent(first.low)} to {percent(first.high)}"
+    more = "log more nights"
+    if mixed > MIXED:
+        more = (
+            f"{percent(mixed)} of the readings hold parts of an open and of a covered night, so read the meter at noon "
+            "or log it every hour, or leave the cover on or off for several nights in a row"
+        )
     if few:
         return False, f"Not shown: {count} nights are too few: how much does one differ from the next ({interval})?"
+    if mixed > MIXED and not first.high - first.low < TELLS_NOTHING:
+        return False, f"Not shown: these readings cannot tell open nights from covered ones: {more}."
     if first.shown and (second.shown or not fitted):
         return True, f"Shown: over {count} nights the cover saved {interval}."
     if first.shown or second.shown:
         return False, (
             f"Not shown: over {count} nights the two fair ways disagree (against the model {interval}; by regression "
-            f"{percent(second.low)} to {percent(second.high)}); log more nights."
+            f"{percent(second.low)} to {percent(second.high)}); {more}."
         )
     if first.low > 0:
         return False, (
             f"Not shown: over {count} nights a saving is likely ({interval}), but such a one could still be chance "
-            "once in 20 times: log more nights."
+            f"once in 20 times: {more}."
         )
     if first.high < 0:
         return False, f"Not shown: over {count} nights the covered ones used more ({interval})."
-    return False, f"Not shown: over {count} nights a saving cannot be told from none ({interval})."
+    return False, f"Not shown: over {count} nights a saving cannot be told from none ({interval}): {more}."

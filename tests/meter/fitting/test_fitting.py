@@ -322,3 +322,27 @@ def test_the_ponds_are_outside_the_fit():
     assert not names & set(UNSEEN_FORMULAS)
     one = logged_pond(7)
     assert one.use.index.tz is not None and 0.8 < len(one.use) / (len(one.conditions.index) - 48) < 1.0
+
+
+def test_minutes_fit_as_their_hours_do():
+    """Runs of readings without a gap are added up as one: minutes take no longer than hours, and say the same."""
+    index = pd.date_range("2026-01-05 12:00", periods=24 * 9, freq="h", tz="Europe/London", name="start")
+    hourly = pd.DataFrame({"kwh": np.arange(216) % 7 + 1.0, "hours": 1.0}, index=index)
+    minute = pd.date_range(index[0], periods=60 * 216, freq="min", name="start")
+    minutes = pd.DataFrame({"kwh": np.repeat(hourly["kwh"].to_numpy() / 60, 60), "hours": 1 / 60}, index=minute)
+    weather = pd.date_range(index[0] - pd.Timedelta("1D"), periods=24 * 12, freq="h")
+    quantity = np.random.default_rng(1).random((len(weather), 3))
+    gap = np.ones(len(hourly), bool)
+    gap[50:53] = False
+    found = [daily_readings(use, weather) for use in (hourly[gap], minutes[np.repeat(gap, 60)])]
+    assert found[0].measured == pytest.approx(found[1].measured)
+    assert found[0].sums(quantity) == pytest.approx(found[1].sums(quantity))
+    assert len(found[1].begin) == len(found[0].begin) == len(found[0].dates) + 1  # one day has a gap
+
+
+def test_no_water_temperature_is_carried_over_a_long_gap_of_the_thermometer():
+    index = pd.date_range("2026-01-05 12:00", periods=24 * 9, freq="h", tz="Europe/London", name="start")
+    use = pd.DataFrame({"kwh": 1.0, "hours": 1.0, "water_temp": 17.0}, index=index)
+    use.iloc[30:60, use.columns.get_loc("water_temp")] = np.nan
+    found = daily_readings(use, index)
+    assert len(found.dates) < 9 and any("too far from any water temperature" in note for note in found.notes)

@@ -298,3 +298,17 @@ def test_water_temperature():
     counter = np.append(0, np.cumsum(KWH)[:-1])
     got = read(table(PLAIN, counter, water, head="time,reading kWh,temp °C", decimals=6), ZONE)
     assert np.allclose(got.use["water_temp"], (water[1:] + water[:-1]) / 2, atol=1e-5)
+
+
+def test_no_power_is_carried_over_a_long_gap():
+    """An irregular log of watts: its value holds to the next row, but not through six silent hours."""
+    steps = np.random.default_rng(6).integers(3, 25, 120) * 60
+    at = HOURS[0] + pd.to_timedelta(np.cumsum(steps), "s")
+    at = at[:60].append(at[60:] + pd.Timedelta("6h"))
+    readings = read(table(at.strftime("%Y-%m-%d %H:%M:%S"), np.full(120, 3000.0), head="time,power [W]"), ZONE)
+    gap = [one for one in readings.repairs if one.kind == "gap"]
+    assert len(gap) == 1 and "no value is carried over" in gap[0].sentence
+    usual = np.median(np.diff(at)) / np.timedelta64(1, "s")
+    metered = steps[1:].sum() - steps[60] + 2 * usual  # the last row's interval is not known either
+    assert readings.totals["hours"] == pytest.approx(metered / 3600, abs=0.01)
+    assert readings.totals["kwh"] == pytest.approx(3 * readings.totals["hours"])

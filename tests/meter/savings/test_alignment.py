@@ -126,3 +126,16 @@ def test_refuses_unusable_logs(use, sentence):
 def test_refuses_unknown_water_temperature():
     with pytest.raises(OutOfRange, match="set point"):
         aligned_with(use_of(np.ones(5)), set_point=None)
+
+
+def test_no_water_temperature_is_carried_over_a_long_gap():
+    """An hourly thermometer that was silent for ten hours: the meter's hours of that time are left out, and told."""
+    use = use_of(np.ones(72), water_temp=17.0)
+    use.iloc[20:30, use.columns.get_loc("water_temp")] = np.nan
+    aligned = aligned_with(use)
+    gone = HOME.index[:72].difference(aligned.hours.index)
+    assert gone.equals(HOME.index[22:28])
+    assert any("6 metered hours" in line for line in aligned.notes)
+    short = use_of(np.ones(72), water_temp=17.0)
+    short.iloc[20:22, short.columns.get_loc("water_temp")] = np.nan
+    assert len(aligned_with(short).hours) == 72

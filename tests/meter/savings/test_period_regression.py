@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from pondheat.meter.savings.estimators import Undetermined, least_squares
+from pondheat.meter.savings.estimators import least_squares
+from pondheat.meter.savings.interval_fit import Undetermined
 
 # total employment, then: price deflator, gross national product, unemployed, armed forces, population, year
 LONGLEY = np.array(
@@ -86,15 +87,12 @@ def test_longley():
     assert line.residual_sd == pytest.approx(LONGLEY_SCATTER, rel=1e-9)
 
 
-def test_variance_of_a_prediction():
+def test_standard_errors_by_the_normal_equations():
     rng = np.random.default_rng(1)
     design = np.column_stack([np.ones(20), rng.random(20), rng.random(20)])
     line = least_squares(design, rng.random(20))
-    row = np.array([3.0, 1.0, 2.0])
-    expected = line.residual_sd**2 * row @ np.linalg.inv(design.T @ design) @ row
-    assert line.variance_of(row) == pytest.approx(expected, rel=1e-9)
-    for k in range(3):
-        assert np.sqrt(line.variance_of(np.eye(3)[k])) == pytest.approx(line.standard_errors[k], rel=1e-9)
+    expected = line.residual_sd * np.sqrt(np.diag(np.linalg.inv(design.T @ design)))
+    assert line.standard_errors == pytest.approx(expected, rel=1e-9)
 
 
 def test_refuses_an_undetermined_fit():
