@@ -44,6 +44,8 @@ READING = (
     "calorific_value",
     "correction_factor",
     "digits",
+    "device",
+    "worksheet",
 )
 LONGEST = 36.0  # h; a longer reading, spread evenly, would make nights look alike that nobody has read (judgement)
 OVERLAP = pd.Timedelta("4s")  # by which intervals of two files may overlap, for clocks that round

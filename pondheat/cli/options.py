@@ -33,7 +33,7 @@ READING_OPTIONS = (
     ("stamps", "WHICH", "times are the start or the end"),
     ("clock", "CLOCK", "local, standard (winter time all year) or utc"),
     ("unit", "UNIT", "of the meter's column"),
-    ("column", "NAME", "the meter's column, by name or number"),
+    ("column", "NAME", "the meter's column, by name or number; A+B adds two"),
     ("temp-column", "NAME", "the water temperature's column, by name or number"),
     ("decimal", "SIGN", "point or comma"),
     ("rating", "WATTS", "of the heater, to judge what cannot be"),
@@ -43,10 +43,16 @@ READING_OPTIONS = (
     ("calorific-value", "MJ/m³", "of the gas"),
     ("correction-factor", "NUMBER", "of the gas, as on the bill"),
     ("digits", "NUMBER", "of the counter before the point"),
+    ("device", "NAME", "which of several meters in one file"),
+    ("worksheet", "NAME", "of a workbook (.xlsx), by name or number"),
 )
 # What a thermometer's file may not say itself (`meter.reading.thermometer_file.OPTIONS`).
 WATER_OPTIONS = (
-    *(one for one in READING_OPTIONS if one[0] in ("dates", "stamps", "clock", "temp-column", "decimal")),
+    *(
+        one
+        for one in READING_OPTIONS
+        if one[0] in ("dates", "stamps", "clock", "temp-column", "decimal", "device", "worksheet")
+    ),
     ("unit", "UNIT", "of the temperatures: °C or °F"),
 )
 NUMERIC_OPTIONS = {
