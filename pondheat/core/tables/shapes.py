@@ -56,24 +56,16 @@ def reshaped(lines: Lines, timezone: str, dates: str | None, device: str | None,
 
 
 def _of_columns(
-    lines: Lines, headers: list[str], columns: Sequence[Sequence[str]], rows: np.ndarray, own_times: bool = True
+    lines: Lines, headers: list[str], columns: Sequence[Iterable[str]], rows: np.ndarray, own_times: bool = True
 ) -> Lines:
-    """Lines made of columns of text; rows: the number of the file's row that each comes from."""
+    """Lines made of columns of text; rows: the number of the file's row that each comes from; own_times: whether the
+    times are written here, as 2025-10-01 18:30."""
     data = ("\n".join("\t".join(cells) for cells in zip(*columns)) + "\n").encode("utf-8")
     ends = np.flatnonzero(np.frombuffer(data, np.uint8) == 10)
     starts = np.append(0, ends[:-1] + 1)
-    return Lines(
-        lines.name,
-        data,
-        starts,
-        ends,
-        np.asarray(rows),
-        "\t",
-        headers,
-        False,
-        preamble=lines.preamble,
-        own_times=own_times,
-    )
+    made = Lines(lines.name, data, starts, ends, np.asarray(rows), "\t", headers, False)
+    made.preamble, made.own_times = lines.preamble, own_times
+    return made
 
 
 # --- several devices ----------------------------------------------------------------------------------------------
