@@ -100,11 +100,18 @@ def _data(what: str, interpretation, repairs, days) -> dict[str, Any]:
 def _weather(path: Path, timezone: str) -> tuple[str, dict[str, Any]]:
     from pondheat.core.time_zones import zone_place
     from pondheat.season.weather import weather
+    from pondheat.season.weather.record import WeatherError
     from pondheat.text import reading_text
 
     place = zone_place(timezone)
-    north, east = (None, None) if place is None else (place.latitude, place.longitude)
-    record = weather.read(path, timezone=timezone, year=_THIS_YEAR, latitude=north, longitude=east)
+    try:
+        record = weather.read(path, timezone=timezone, year=_THIS_YEAR)
+    except WeatherError as wrong:
+        if place is None or "give latitude and longitude" not in str(wrong):
+            raise
+        record = weather.read(
+            path, timezone=timezone, year=_THIS_YEAR, latitude=place.latitude, longitude=place.longitude
+        )
     days = reading_text.weather_days(record)
     return reading_text.weather_text(record), _data("weather", record.notes, (), days)
 
