@@ -82,7 +82,8 @@ class SavingsComparison:
     @property
     def weather_of_these_days(self) -> bool:
         """Whether the weather is that of the metered days, or the pond is in a room whose air the sheet names."""
-        return self.weather.kind == MEASURED or self.sheet.room is not None
+        measured = self.weather.kind == MEASURED and not self.weather.bridged
+        return measured or self.sheet.room is not None
 
     @property
     def shown(self) -> bool:
@@ -103,6 +104,7 @@ class SavingsComparison:
             return "Not shown: the meter counts much more than this pond can take."
         if not self.weather_of_these_days:
             kind = f"a {TYPICAL}" if self.weather.kind == TYPICAL else self.weather.kind
+            kind = f"in part a {TYPICAL}, which bridges gaps" if self.weather.bridged else kind
             return (
                 f"Not shown, for trying only: the weather is {kind} ({self.weather.place}), not that of these "
                 f"days; give theirs with --weather. If it were theirs, the verdict would be: “{found}”"

@@ -32,7 +32,7 @@ def main(arguments: list[str] | None = None) -> int:
 def _run(parsed: argparse.Namespace) -> int:
     """Run the command of parsed arguments and turn what it raises into a sentence and an exit code."""
     try:
-        with files.one_run():
+        with files.one_run(), options.weather_answers(parsed):
             return commands.COMMANDS[parsed.part](parsed)
     except BrokenPipeError:
         return 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -33,7 +34,7 @@ READING_OPTIONS = (
     ("stamps", "WHICH", "times are the start or the end"),
     ("clock", "CLOCK", "local, standard (winter time all year) or utc"),
     ("unit", "UNIT", "of the meter's column"),
-    ("column", "NAME", "the meter's column, by name or number"),
+    ("column", "NAME", "the meter's column, by name or number; A+B adds two"),
     ("temp-column", "NAME", "the water temperature's column, by name or number"),
     ("decimal", "SIGN", "point or comma"),
     ("rating", "WATTS", "of the heater, to judge what cannot be"),
@@ -43,11 +44,25 @@ READING_OPTIONS = (
     ("calorific-value", "MJ/m³", "of the gas"),
     ("correction-factor", "NUMBER", "of the gas, as on the bill"),
     ("digits", "NUMBER", "of the counter before the point"),
+    ("device", "NAME", "which of several meters in one file"),
+    ("worksheet", "NAME", "of a workbook (.xlsx), by name or number"),
 )
 # What a thermometer's file may not say itself (`meter.reading.thermometer_file.OPTIONS`).
 WATER_OPTIONS = (
-    *(one for one in READING_OPTIONS if one[0] in ("dates", "stamps", "clock", "temp-column", "decimal")),
+    *(
+        one
+        for one in READING_OPTIONS
+        if one[0] in ("dates", "stamps", "clock", "temp-column", "decimal", "device", "worksheet")
+    ),
     ("unit", "UNIT", "of the temperatures: °C or °F"),
+)
+# What a weather table may not say itself (`season.weather.answers.Answers`): option, metavar, help.
+WEATHER_ANSWERS = (
+    ("weather-clock", "CLOCK", "local, standard (winter time all year) or utc"),
+    ("weather-stamps", "WHICH", "times are the start or the end of their intervals"),
+    ("weather-dates", "ORDER", "“day first” or “month first”"),
+    ("weather-worksheet", "NAME", "of a workbook (.xlsx), by name or number"),
+    ("weather-gaps", "HOW", "“typical year” bridges gaps of more than 3 hours; told, and no proof of a saving"),
 )
 NUMERIC_OPTIONS = {
     "rating",
@@ -165,6 +180,7 @@ def _add_season(commands) -> None:
     for name, metavar, meaning in SCENARIO_OPTIONS:
         inputs.add_argument(f"--{name}", metavar=metavar, help=meaning)
     _add_reading(season, "where the meter file does not say")
+    _add_weather_answers(season)
 
 
 def _add_compare(commands) -> None:
@@ -190,6 +206,7 @@ def _add_compare(commands) -> None:
     compare.add_argument("--timezone", metavar="ZONE", help="of the clock of the files, if not the sheet's")
     compare.add_argument("--json", action="store_true", help="print JSON instead of the text")
     _add_reading(compare, "where a file does not say (once for both files, or once for each)")
+    _add_weather_answers(compare)
 
 
 def _add_follow(commands) -> None:
@@ -205,6 +222,7 @@ def _add_follow(commands) -> None:
     follow.add_argument("--json", action="store_true", help="print JSON instead of the text")
     follow.add_argument("--hours", metavar="FILE.csv", help="write measured and computed water to a file")
     _add_reading(follow, "where the log does not say", WATER_OPTIONS)
+    _add_weather_answers(follow)
 
 
 def _add_read(commands) -> None:
@@ -219,6 +237,7 @@ def _add_read(commands) -> None:
     read.add_argument("--timezone", metavar="ZONE", help="of the files' clock (left out: this computer's)")
     read.add_argument("--json", action="store_true", help="print JSON instead of the text")
     _add_reading(read, "where a file does not say")
+    _add_weather_answers(read)
 
 
 def _add_tariff(commands) -> None:
@@ -233,6 +252,36 @@ def _add_tariff(commands) -> None:
     tariff.add_argument("--timezone", metavar="ZONE", help="whose clock the windows go by (left out: this computer's)")
     tariff.add_argument("--currency", metavar="CODE", help="GBP, EUR or USD, where the file names none")
     tariff.add_argument("--json", action="store_true", help="print JSON instead of the text")
+
+
+def _add_weather_answers(parser: argparse.ArgumentParser) -> None:
+    answers = parser.add_argument_group("where a weather table does not say")
+    answers.add_argument(
+        "--weather-unit", metavar="COLUMN=UNIT", action="append", help="as in wind_speed=mph; more than once for more"
+    )
+    for name, metavar, meaning in WEATHER_ANSWERS:
+        answers.add_argument(f"--{name}", metavar=metavar, help=meaning)
+
+
+def weather_answers(arguments: argparse.Namespace) -> AbstractContextManager[None]:
+    """A context in which weather tables are read with the answers given on the command line."""
+    names = [name for name, _, _ in WEATHER_ANSWERS]
+    said = {name.removeprefix("weather-"): getattr(arguments, name.replace("-", "_"), None) for name in names}
+    written = getattr(arguments, "weather_unit", None) or []
+    if not written and not any(said.values()):
+        return nullcontext()
+    from pondheat.season.weather import answers
+
+    units = {}
+    for one in written:
+        column, mark, unit = one.partition("=")
+        if not mark or not unit.strip():
+            raise ValueError(f"--weather-unit {one}: write a column and its unit, as in wind_speed=mph.")
+        units[answers.checked_column(column.strip().lower(), "--weather-unit")] = unit.strip()
+    for key in answers.CHOICES:
+        if said[key] is not None:
+            said[key] = answers.checked_choice(key, said[key], f"--weather-{key}")
+    return answers.given(answers.Answers(units, **said))
 
 
 def _add_reading(

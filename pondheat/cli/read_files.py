@@ -6,7 +6,7 @@ import argparse
 import datetime as dt
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -61,16 +61,16 @@ def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple
         return _tariff(path, timezone, None, None)
     if what == "weather":
         if given:
-            stray = ", ".join(f"--{name.replace('_', '-')}" for name in given)
-            raise ValueError(f"{stray}: of a meter's or a thermometer's file, but {path.name} is read as weather.")
+            raise ValueError(
+                f"{_named(given)}: of a meter's or a thermometer's file, but {path.name} is read as weather."
+            )
         return _weather(path, timezone)
     if what == "thermometer":
         from pondheat.meter.reading import thermometer_file
 
         stray = set(given) - set(thermometer_file.OPTIONS)
         if stray:
-            named = ", ".join(f"--{name.replace('_', '-')}" for name in sorted(stray))
-            raise ValueError(f"{named}: of a meter's file, but {path.name} is read as a thermometer's.")
+            raise ValueError(f"{_named(sorted(stray))}: of a meter's file, but {path.name} is read as a thermometer's.")
         log = thermometer_file.read(path, timezone, **given)
         days = reading_text.water_days(log)
         return reading_text.water_text(log), _data(what, log.interpretation, log.repairs, days)
@@ -81,6 +81,11 @@ def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple
     days = reading_text.meter_days(metered, timezone)
     data = _data(what, metered.interpretation, metered.repairs, days)
     return reading_text.meter_text(metered, timezone), data | {"kind": metered.kind, "totals": metered.totals}
+
+
+def _named(names: Iterable[str]) -> str:
+    """Options as on the command line."""
+    return ", ".join(f"--{name.replace('_', '-')}" for name in names)
 
 
 def _data(what: str, interpretation, repairs, days) -> dict[str, Any]:
@@ -95,11 +100,18 @@ def _data(what: str, interpretation, repairs, days) -> dict[str, Any]:
 def _weather(path: Path, timezone: str) -> tuple[str, dict[str, Any]]:
     from pondheat.core.time_zones import zone_place
     from pondheat.season.weather import weather
+    from pondheat.season.weather.record import WeatherError
     from pondheat.text import reading_text
 
     place = zone_place(timezone)
-    where = {} if place is None else {"latitude": place.latitude, "longitude": place.longitude}
-    record = weather.read(path, timezone=timezone, year=_THIS_YEAR, **where)
+    try:
+        record = weather.read(path, timezone=timezone, year=_THIS_YEAR)
+    except WeatherError as wrong:
+        if place is None or "give latitude and longitude" not in str(wrong):
+            raise
+        record = weather.read(
+            path, timezone=timezone, year=_THIS_YEAR, latitude=place.latitude, longitude=place.longitude
+        )
     days = reading_text.weather_days(record)
     return reading_text.weather_text(record), _data("weather", record.notes, (), days)
 

@@ -85,7 +85,7 @@ class Bar:
 class Parser(argparse.ArgumentParser):
     """A parser that answers a mistyped command or option with the usage it belongs to and what was perhaps meant."""
 
-    def parse_args(self, args=None, namespace=None):  # type: ignore[override]
+    def parse_args(self, args=None, namespace=None):
         """The parsed arguments; ends the program with a sentence where they are wrong."""
         given = list(sys.argv[1:] if args is None else args)
         commands = self._commands()

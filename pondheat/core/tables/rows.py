@@ -5,15 +5,16 @@ Lines are found with array operations over the bytes, not one by one, so that a 
 
 from __future__ import annotations
 
+import io
 import re
 from collections import Counter
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
+import pandas as pd
 
-from pondheat.core.files import NotRead, read_input
 from pondheat.core.number_format import counted
+from pondheat.core.tables.decoding import normalised
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "upright stroke", ",": "comma"}
@@ -68,11 +69,39 @@ class Lines:
     headers: list[str]
     quoted: bool
     separator_at: np.ndarray | None = None  # positions of the separators, one row a line, if they were cheap to find
+    preamble: str = ""  # the lines above the readings
+    own_times: bool = False  # whether the times are written by us, and no longer as in the file
 
     def fields(self, at: int) -> list[str]:
         """The fields of one data line, padded or cut to the number of columns."""
         found = split(self.data[self.starts[at] : self.ends[at]].decode("utf-8", "replace"), self.separator)
         return (found + [""] * len(self.headers))[: len(self.headers)]
+
+    def column_text(self, at: int) -> np.ndarray:
+        """The cells of one column as text, one for each line."""
+        count = len(self.row)
+        if not count:
+            return np.empty(0, object)
+        try:
+            table = pd.read_csv(
+                io.BytesIO(self.raw_lines(0, count)),
+                sep=self.separator,
+                header=None,
+                names=range(len(self.headers)),
+                usecols=[at],
+                dtype=object,
+                na_filter=False,
+                index_col=False,
+                skip_blank_lines=False,
+                quoting=0 if self.quoted else 3,
+                engine="c",
+                encoding_errors="replace",
+            )
+            if len(table) == count:
+                return table[at].astype(str).str.strip().to_numpy(object)
+        except (ValueError, pd.errors.ParserError):
+            pass  # a quotation mark within a cell, say
+        return np.array([self.fields(line)[at] for line in range(count)], object)
 
     def sample(self) -> list[list[str]]:
         """Fields of the first and last lines, and of some in between."""
@@ -113,25 +142,9 @@ class Lines:
         )
 
 
-def read_bytes(source: Path | bytes | str) -> tuple[bytes, str]:
-    """Contents of the file, and its name for messages; raises ReadingsFault if it cannot be read."""
-    if isinstance(source, (bytes, bytearray)):
-        return bytes(source), "the file"
-    if not isinstance(source, (str, Path)) or "\0" in str(source):
-        raise ReadingsFault("Give the meter file as a path or as its bytes.")
-    try:
-        return read_input(Path(source)), Path(source).name
-    except NotRead as wrong:
-        raise ReadingsFault(str(wrong)) from None
-    except OSError as misfit:
-        raise ReadingsFault(
-            f"The meter file {str(source)[:200]} could not be read: {misfit.strerror or 'no such file'}."
-        ) from None
-
-
 def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
     """Data lines of the table in a file; raises ReadingsFault if there is no table."""
-    data = _normalised(data, name, read_log)
+    data = normalised(data, name, read_log)
     if not data:
         raise ReadingsFault(f"{name} is empty: a table with times and readings is wanted.")
     buffer = np.frombuffer(data, np.uint8)
@@ -174,6 +187,7 @@ def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
             row[unread],
         )
     lines = Lines(name, data, starts[first:], ends[first:], row[first:], separator, headers, b'"' in data)
+    lines.preamble = "\n".join(head[:first])
     return _drop_misfits(lines, buffer, width, read_log)
 
 
@@ -184,59 +198,6 @@ def split(line: str, separator: str) -> list[str]:
         parts = parts[:-1] if len(parts) > 1 and not line.endswith(separator) else parts
         return [part.strip().strip('"').strip() for part in parts]
     return [part.strip() for part in line.split(separator)]
-
-
-# --- bytes --------------------------------------------------------------------------------------------------------
-
-
-def _normalised(data: bytes, name: str, read_log: ReadLog) -> bytes:
-    """The file as UTF-8 with “\\n” line ends; control characters become “?”, so that their cells are not read."""
-    text, encoding = _decoded(data, name)
-    if encoding:
-        read_log.interpretation.append(f"The file is read as {encoding}.")
-        data = text.encode("utf-8")
-    if b"\r" in data:
-        data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-    buffer = np.frombuffer(data, np.uint8)
-    if ((buffer < 9) | (buffer - np.uint8(11) < 21)).any():  # 0 to 8 and 11 to 31
-        odd = data.translate(None, bytes(byte for byte in range(256) if byte >= 32 or byte in (9, 10)))
-        if len(odd) > 0.05 * len(data):
-            raise ReadingsFault(
-                f"{name} is no text ({len(odd)} of {len(data)} bytes are control characters): save the table as CSV, "
-                "that is as plain text."
-            )
-        at = next(place for place, byte in enumerate(data) if byte in odd)
-        data = data.translate(bytes(byte if byte >= 32 or byte in (9, 10) else ord("?") for byte in range(256)))
-        read_log.add_repair(
-            "text",
-            f"{counted(len(odd), 'control character stands', 'control characters stand')} in the file, the "
-            f"first in row {data[:at].count(10) + 1}; cells that "
-            "hold one are not read.",
-        )
-    return data
-
-
-def _decoded(data: bytes, name: str) -> tuple[str, str]:
-    """Decoded text and the name of its encoding; both empty for plain UTF-8, which needs no decoding."""
-    if not data[:4096].strip() and not data.strip():
-        raise ReadingsFault(f"{name} is empty: a table with times and readings is wanted.")
-    if data[:4] in (b"PK\3\4", b"%PDF") or data[:4] == b"\xd0\xcf\x11\xe0":
-        raise ReadingsFault(f"{name} is a workbook or a document, not plain text: save the table as CSV.")
-    zeros = [data[offset:4096:2].count(0) for offset in (0, 1)]
-    for mark, codec in ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be")):
-        little = codec.endswith("le")
-        if data.startswith(mark) or (zeros[little] > 0.3 * len(data[:4096]) / 2 > zeros[not little] * 3):
-            return data.removeprefix(mark).decode(
-                codec, "replace"
-            ), f"UTF-16 ({'little' if little else 'big'} end first)"
-    if data.startswith(b"\xef\xbb\xbf"):
-        return data[3:].decode("utf-8", "replace"), "UTF-8 with a mark at its head"
-    try:
-        if not data.isascii():
-            data.decode("utf-8")
-        return "", ""
-    except UnicodeDecodeError:
-        return data.decode("cp1252", "replace"), "cp1252 (the Western table of Windows), for it is not UTF-8"
 
 
 # --- lines --------------------------------------------------------------------------------------------------------

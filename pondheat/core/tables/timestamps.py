@@ -11,6 +11,27 @@ import pandas as pd
 
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 
+# Names of offsets that stamps carry, as far as they mean one and the same wherever they are used.
+ZONE_NAMES = {
+    **dict.fromkeys(("UTC", "GMT", "WET", "UT"), "+00:00"),
+    **dict.fromkeys(("BST", "CET", "MEZ", "WEST"), "+01:00"),
+    **dict.fromkeys(("CEST", "MESZ", "EET"), "+02:00"),
+    "EEST": "+03:00",
+    "EDT": "-04:00",
+    "EST": "-05:00",
+    "CDT": "-05:00",
+    "MDT": "-06:00",
+    "MST": "-07:00",
+    "PDT": "-07:00",
+    "PST": "-08:00",
+    "AEST": "+10:00",
+    "AEDT": "+11:00",
+    "AWST": "+08:00",
+    "NZST": "+12:00",
+    "NZDT": "+13:00",
+}
+_NAMED_OFFSET = re.compile(rf"(?<=[\d ])({'|'.join(sorted(ZONE_NAMES, key=len, reverse=True))})\b")
+_NAMED_PLACE = re.compile(r" ?\[?[A-Z][A-Za-z]+/[A-Za-z_/+-]+\]?$")
 SECOND = 1_000_000  # microseconds
 DATES = ("day first", "month first", "year first")
 _DATE = re.compile(
@@ -21,7 +42,8 @@ _DATE = re.compile(
 )
 _CLOCK = re.compile(
     r"\d{1,2}:\d{2}(?P<sec>:\d{2}(?P<part>[.,]\d{1,9})?)?(?P<half>(?P<gap> ?)[AaPp]\.?[Mm]\.?)?"
-    r"(?P<offset> ?(?:Z|UTC|[+-]\d{2}:?\d{2}))?"
+    r"(?P<offset> ?(?:Z|[+-]\d{2}:?\d{2}|" + "|".join(sorted(ZONE_NAMES, key=len, reverse=True)) + r"))?"
+    r"(?P<place> ?\[?[A-Z][A-Za-z]+/[A-Za-z_/+-]+\]?)?"
 )
 _EPOCH = re.compile(r"(?:1\d|2[0-4])\d{8}(?P<milli>\d{3})?(?:\.\d+)?")
 _DATE_ONLY, _CLOCK_ONLY, _DATE_AND_CLOCK = "date", "clock", "date and clock"
@@ -106,6 +128,8 @@ def find_time_columns(sample: list[list[str]], headers: list[str], dates: str | 
     if found[0].unit:
         chosen = found[:1]
     else:
+        if len(pairs) > 1:  # ends may be written otherwise, as with seconds
+            found += [one for one in _combined([formats[at] for at in pairs[1]]) if one not in found]
         chosen = _settle_day_month([one for one in found if not one.unit], sample, pairs[0], dates, name)
     return TimeColumns(pairs[0], pairs[1] if len(pairs) > 1 else (), tuple(chosen))
 
@@ -183,6 +207,8 @@ def _clock_format(text: str) -> tuple[str, bool] | None:
     form += f"{found['part'][0]}%f" if found["part"] else ""
     form += f"{found['gap']}%p" if found["half"] else ""
     offset = found["offset"] or ""
+    if found["place"] and not offset:
+        return None  # whose clock is an option of the reader's, and not in each cell
     return form + (" %z" if offset.startswith(" ") else "%z" if offset else ""), bool(offset)
 
 
@@ -267,8 +293,9 @@ def _strptime(cells: pd.Series, time_format: TimeFormat) -> np.ndarray:
         )
     if "%p" in time_format.format:
         cells = cells.astype(str).str.replace(r"([AaPp])\.?([Mm])\.?", r"\1\2", regex=True)
-    if "UTC" in str(cells.iloc[0]):
-        cells = cells.astype(str).str.replace("UTC", "+00:00")
+    if time_format.aware and cells.astype(str).str.contains(r"[A-Z][A-Za-z]", regex=True).any():
+        cells = cells.astype(str).str.replace(_NAMED_PLACE, "", regex=True)
+        cells = cells.str.replace(_NAMED_OFFSET, lambda found: ZONE_NAMES[found[1]], regex=True)
     if "," in time_format.format and "%f" in time_format.format:
         cells = cells.astype(str).str.replace(",", ".")
         time_format = replace(time_format, format=time_format.format.replace(",%f", ".%f"))

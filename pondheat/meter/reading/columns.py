@@ -3,66 +3,25 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pondheat.core.ranges import choose
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.core.tables.rows import MISSING_WORDS
+from pondheat.meter.reading.headers import (
+    KINDS,
+    NOT_WATER,
+    PREFERENCE,
+    QUANTITY_OF_UNIT,
+    UNIT_OF_WORD,
+    header_says_counter,
+    header_words,
+    normalised_unit,
+    quantity_from_header,
+    role_from_header,
+    unit_from_header,
+)
 
-# kind: (quantity, whether it is a running counter)
-KINDS = {
-    "counter": ("energy", True),
-    "interval": ("energy", False),
-    "power": ("power", False),
-    "current": ("current", False),
-    "flashes": ("flashes", False),
-    "flash counter": ("flashes", True),
-    "gas": ("gas", False),
-    "gas counter": ("gas", True),
-}
-_UNIT_SPELLINGS = {
-    "kWh": "kwh units",
-    "Wh": "wh",
-    "MWh": "mwh",
-    "MJ": "mj",
-    "GJ": "gj",
-    "kW": "kw",
-    "W": "w watt watts",
-    "A": "a amp amps ampere amperes",
-    "m³": "m³ m3 m^3",
-    "ft³": "ft³ ft3 cuft cf",
-    "100 ft³": "ccf hcf",
-    "flashes": "imp pulses impulses flashes pulse impulse flash blinks",
-}
-_UNIT_OF_WORD = {word: unit for unit, words in _UNIT_SPELLINGS.items() for word in words.split()}
-_UNITS_OF_QUANTITY = {
-    "energy": ("kWh", "Wh", "MWh", "MJ", "GJ"),
-    "power": ("kW", "W"),
-    "current": ("A",),
-    "gas": ("m³", "ft³", "100 ft³"),
-    "flashes": ("flashes",),
-}
-_QUANTITY_OF_UNIT = {unit: quantity for quantity, known in _UNITS_OF_QUANTITY.items() for unit in known}
-# What one of each unit is in kWh, W, A, m³ or flashes.
-UNIT_FACTOR = {
-    "kWh": 1.0,
-    "Wh": 1e-3,
-    "MWh": 1e3,
-    "MJ": 1 / 3.6,
-    "GJ": 1e3 / 3.6,
-    "kW": 1e3,
-    "W": 1.0,
-    "A": 1.0,
-    "m³": 1.0,
-    "ft³": 0.3048**3,
-    "100 ft³": 100 * 0.3048**3,
-    "flashes": 1.0,
-}
-_COUNTER_WORDS = {"counter", "reading", "readings", "register", "cumulative", "index", "odometer", "running"}
-_INTERVAL_WORDS = {"use", "usage", "used", "consumption", "consumed", "interval", "delta", "per", "difference"}
-_TEMP_WORDS = {"temp", "temperature", "°c", "degc", "°f", "degf", "celsius", "fahrenheit", "watertemp"}
-_NOT_WATER = {"air", "room", "outdoor", "outdoors", "outside", "ambient", "dew"}
-_PREFERENCE = ("energy", "gas", "flashes", "power", "current")  # the most direct measurement first
 _NUMBER = re.compile(r"[-+]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][-+]?\d+)?")
 _SUFFIX = re.compile(r"(?<=\d)\s*(kWh|Wh|MWh|kW|W|A|m³|m3|°C|°F|C|F)$", re.I)
 
@@ -92,10 +51,11 @@ class Roles:
     temp: Column | None
     voltage: Column | None
     factor: Column | None
+    added: tuple[Column, ...] = ()  # to the meter's, as the night's register to the day's
 
     def columns(self) -> list[Column]:
         """The columns that the file has, the meter's first."""
-        return [one for one in (self.value, self.temp, self.voltage, self.factor) if one]
+        return [one for one in (self.value, self.temp, self.voltage, self.factor, *self.added) if one]
 
 
 def assign_roles(
@@ -118,16 +78,17 @@ def assign_roles(
     if not numeric:
         raise ReadingsFault(f"No column of {name} beside the time holds numbers.")
     named: dict[str, list[Column]] = {"temp": [], "voltage": [], "factor": [], "value": []}
-    chosen = _requested_column(column, headers, numeric, name) if column is not None else None
+    wanted = _requested_columns(column, headers, numeric, name) if column is not None else []
+    chosen = wanted[0] if wanted else None
     warm = _requested_column(temp_column, headers, numeric, name) if temp_column is not None else None
     for at in numeric:
-        place = "value" if at == chosen else "temp" if at == warm else _role_from_header(headers[at])
+        place = "value" if at in wanted else "temp" if at == warm else role_from_header(headers[at])
         named[place].append(
             Column(
                 at,
                 headers[at],
                 _decimal_mark(sample, at, headers[at], decimal),
-                _unit_from_header(headers[at]) or (_unit_in_cells(sample, at) if place == "value" else ""),
+                unit_from_header(headers[at]) or (_unit_in_cells(sample, at) if place == "value" else ""),
             )
         )
     value = _meter_column(named["value"], kind, chosen, name)
@@ -139,16 +100,17 @@ def assign_roles(
             )
         named["temp"] = water
     if unit is not None:
-        value = Column(value.at, value.header, value.decimal, _normalised_unit(unit))
-    quantity = _QUANTITY_OF_UNIT.get(value.unit) or (KINDS[kind][0] if kind else quantity_from_header(value.header))
-    if kind and _QUANTITY_OF_UNIT.get(value.unit, KINDS[kind][0]) != KINDS[kind][0]:
+        value = Column(value.at, value.header, value.decimal, normalised_unit(unit))
+    quantity = QUANTITY_OF_UNIT.get(value.unit) or (KINDS[kind][0] if kind else quantity_from_header(value.header))
+    if kind and QUANTITY_OF_UNIT.get(value.unit, KINDS[kind][0]) != KINDS[kind][0]:
         raise ReadingsFault(f'kind="{kind}" was given, but {value.label} is in {value.unit}.')
-    counter = KINDS[kind][1] if kind else _header_says_counter(value.header)
-    found = Roles(
-        value, quantity, counter, *(named[role][0] if named[role] else None for role in ("temp", "voltage", "factor"))
-    )
+    counter = KINDS[kind][1] if kind else header_says_counter(value.header)
+    warm_column, voltage, factor = (next(iter(named[role]), None) for role in ("temp", "voltage", "factor"))
+    found = Roles(value, quantity, counter, warm_column, voltage, factor)
     if quantity != "current":
         found = Roles(value, quantity, counter, found.temp, None, None)
+    if len(wanted) > 1:
+        found = replace(found, added=_added(value, wanted[1:], named["value"], read_log))
     used = {one.at for one in found.columns()}
     if rest := [
         headers[at] or f"column {at + 1}"
@@ -173,16 +135,16 @@ def water_column(
     if temp_column is not None:
         fit = [_requested_column(temp_column, headers, numeric, name)]
     else:
-        warm = [at for at in numeric if _role_from_header(headers[at]) == "temp"]
+        warm = [at for at in numeric if role_from_header(headers[at]) == "temp"]
         wet = [at for at in warm or numeric if re.search("water|pond", headers[at].lower())]
-        fit = wet or warm or [at for at in numeric if not _unit_from_header(headers[at]) and len(numeric) == 1]
+        fit = wet or warm or [at for at in numeric if not unit_from_header(headers[at]) and len(numeric) == 1]
     found = [Column(at, headers[at], _decimal_mark(sample, at, headers[at], decimal), "") for at in fit]
     shown = [f"column {at + 1}" + (f" (“{headers[at]}”)" if headers[at] else "") for at in (fit or numeric)]
     if not fit:
         raise ReadingsFault(f"No column of {name} is named as the water's temperature: {', '.join(shown)}. {ask}")
     if len(fit) > 1:
         raise ReadingsFault(f"Which of these is the water's temperature: {', '.join(shown)}? {ask}")
-    if temp_column is None and _NOT_WATER & set(header_words(found[0].header)):
+    if temp_column is None and NOT_WATER & set(header_words(found[0].header)):
         raise ReadingsFault(f"Is {shown[0]} the water's temperature? Its name says otherwise. {ask}")
     if rest := [headers[at] for at in range(len(headers)) if at not in {fit[0], *taken} and headers[at]]:
         read_log.interpretation.append(f"Not used: {', '.join(rest)}.")
@@ -192,9 +154,33 @@ def water_column(
 def only_temperatures(sample, headers: list[str], taken: set[int]) -> bool:
     """Whether a column of numbers is named as a temperature, and none as what a meter shows."""
     numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
-    warm = [at for at in numeric if _role_from_header(headers[at]) == "temp"]
+    warm = [at for at in numeric if role_from_header(headers[at]) == "temp"]
     rest = [headers[at] for at in numeric if at not in warm]
-    return bool(warm) and not any(_unit_from_header(head) or quantity_from_header(head) for head in rest)
+    return bool(warm) and not any(unit_from_header(head) or quantity_from_header(head) for head in rest)
+
+
+def _requested_columns(column, headers: list[str], numeric: list[int], name: str) -> list[int]:
+    """Positions of the column requested, or of several joined by “+”."""
+    whole = str(column).strip().lower()
+    if "+" not in whole or whole in (head.lower() for head in headers):
+        return [_requested_column(column, headers, numeric, name)]
+    parts = [part.strip() for part in str(column).split("+")]
+    found = [_requested_column(int(one) if one.isdecimal() else one, headers, numeric, name) for one in parts]
+    if len(set(found)) < len(found):
+        raise ReadingsFault(f"“{str(column)[:40]}” names one column twice: give each once.")
+    return found
+
+
+def _added(value: Column, others: list[int], found: list[Column], read_log: ReadLog) -> tuple[Column, ...]:
+    """The columns to add to the meter's; raises ReadingsFault where their units differ."""
+    added = tuple(one for at in others for one in found if one.at == at)
+    for one in added:
+        if one.unit and value.unit and one.unit != value.unit:
+            raise ReadingsFault(
+                f"{one.label} is in {one.unit} and {value.label} in {value.unit}: they cannot be added."
+            )
+    read_log.interpretation.append(f"Added, row by row: {_labels([value, *added])}.")
+    return added
 
 
 def _requested_column(column, headers: list[str], numeric: list[int], name: str) -> int:
@@ -219,17 +205,15 @@ def _meter_column(found: list[Column], kind, chosen, name: str) -> Column:
         raise ReadingsFault(f"No column of {name} looks like a meter's: name it with its unit, as in “reading [kWh]”.")
 
     def quantity(one: Column):
-        return _QUANTITY_OF_UNIT.get(one.unit) or quantity_from_header(one.header)
+        return QUANTITY_OF_UNIT.get(one.unit) or quantity_from_header(one.header)
 
-    wanted = (
-        KINDS[kind][0] if kind else next((q for q in _PREFERENCE if any(quantity(one) == q for one in found)), None)
-    )
+    wanted = KINDS[kind][0] if kind else next((q for q in PREFERENCE if any(quantity(one) == q for one in found)), None)
     fit = [one for one in found if quantity(one) == wanted] or [one for one in found if quantity(one) is None]
     if len(fit) > 1 and kind:
-        says = [one for one in fit if _header_says_counter(one.header) is KINDS[kind][1]]
+        says = [one for one in fit if header_says_counter(one.header) is KINDS[kind][1]]
         fit = says if len(says) == 1 else fit
     elif len(fit) > 1:
-        says = [one for one in fit if _header_says_counter(one.header)]
+        says = [one for one in fit if header_says_counter(one.header)]
         fit = says if len(says) == 1 else fit
     if len(fit) == 1:
         return fit[0]
@@ -240,68 +224,13 @@ def _meter_column(found: list[Column], kind, chosen, name: str) -> Column:
             + "."
         )
     raise ReadingsFault(
-        f'Which of these is the meter\'s column: {_labels(fit or found)}? Give column="…" (its name, or its number).'
+        f'Which of these is the meter\'s column: {_labels(fit or found)}? Give column="…" (its name or number), '
+        'or column="A+B" to add two, as registers of day and night.'
     )
 
 
 def _labels(columns: list[Column]) -> str:
     return ", ".join(one.label for one in columns)
-
-
-# --- headers ------------------------------------------------------------------------------------------------------
-
-
-def header_words(header: str) -> list[str]:
-    """Words of a column header in lower case, units included."""
-    low = header.lower().replace("_", " ").replace("º", "°").replace("cubic feet", "ft3").replace("cu ft", "ft3")
-    return re.findall(r"[a-z°³µ]+\^?[0-9]?", re.sub(r"cubic met(?:re|er)s", "m3", low))
-
-
-def _unit_from_header(header: str) -> str:
-    return next((_UNIT_OF_WORD[word] for word in reversed(header_words(header)) if word in _UNIT_OF_WORD), "")
-
-
-def _normalised_unit(unit) -> str:
-    """The standard name of a unit given by the caller."""
-    if str(unit) in UNIT_FACTOR:
-        return str(unit)
-    known = _UNIT_OF_WORD.get(str(unit).strip().lower())
-    if not known:
-        raise ReadingsFault(
-            f"“{str(unit)[:40]}” is not a unit a meter's column has here. Known: {', '.join(UNIT_FACTOR)}."
-        )
-    return known
-
-
-def _role_from_header(header: str) -> str:
-    words = set(header_words(header))
-    if words & _TEMP_WORDS:
-        return "temp"
-    if words & {"pf", "cos", "phi"} or {"power", "factor"} <= words:
-        return "factor"
-    if words & {"v", "volt", "volts", "voltage"}:
-        return "voltage"
-    return "value"
-
-
-def quantity_from_header(header: str) -> str | None:
-    """The quantity that the words of a header name ("gas", "power", "energy", "current"), or None."""
-    words = set(header_words(header))
-    for quantity, said in (
-        ("gas", {"gas", "volume"}),
-        ("power", {"power", "load"}),
-        ("energy", {"energy", "electricity"}),
-        ("current", {"current"}),
-    ):
-        if words & said and not (quantity == "current" and words & _COUNTER_WORDS):
-            return quantity
-    return None
-
-
-def _header_says_counter(header: str) -> bool | None:
-    words = set(header_words(header))
-    on, afresh = bool(words & _COUNTER_WORDS), bool(words & _INTERVAL_WORDS)
-    return None if on == afresh else on
 
 
 # --- cells --------------------------------------------------------------------------------------------------------
@@ -322,9 +251,7 @@ def _numeric_share(sample, at: int) -> float:
 
 
 def _unit_in_cells(sample, at: int) -> str:
-    found = {
-        _UNIT_OF_WORD.get(unit[1].lower(), "") for fields in sample if (unit := _SUFFIX.search(fields[at].strip()))
-    }
+    found = {UNIT_OF_WORD.get(unit[1].lower(), "") for fields in sample if (unit := _SUFFIX.search(fields[at].strip()))}
     return found.pop() if len(found) == 1 else ""
 
 

@@ -9,10 +9,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 
+from pondheat.core import value_parsers
 from pondheat.core.number_format import counted
 from pondheat.core.ranges import RANGES, OutOfRange
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
+from pondheat.meter.reading.columns import Roles
 from pondheat.meter.reading.conversions import counter_use
 from pondheat.meter.reading.repairs import (
     HOUR,
@@ -25,6 +28,48 @@ from pondheat.meter.reading.repairs import (
 )
 
 _MAX_FALLS, _MAX_MISREAD = 100, 5
+_MIN_RESTARTS = 3
+_DAY = 24 * HOUR
+
+
+def restarts_daily(rows: MeterRows, roles: Roles, timezone: str) -> bool:
+    """Whether readings are of a counter that shows the use of the present day: it falls around midnight, and only then.
+
+    A fall from the day's use to nearly nothing within the first two hours of a local day, on most days, several times a
+    day read: no running counter and no use of intervals looks so.
+    """
+    known = np.flatnonzero(np.isfinite(rows.value))
+    value, at = rows.value[known], rows.at[known]
+    if roles.quantity in ("power", "current") or len(at) < 3 * _MIN_RESTARTS or np.median(np.diff(at)) > 8 * HOUR:
+        return False
+    local = _local(at, timezone)
+    fall = np.flatnonzero(np.diff(value) < 0)
+    days = np.unique(local // _DAY)
+    if len(fall) < _MIN_RESTARTS or len(fall) < 0.5 * (len(days) - 1):
+        return False
+    new_day = local[fall + 1] // _DAY > local[fall] // _DAY
+    early = (local[fall + 1] % _DAY <= 2 * HOUR) | new_day
+    return bool(early.all() and (value[fall + 1] <= 0.25 * value[fall]).mean() > 0.9 and (value >= 0).all())
+
+
+def without_restarts(rows: MeterRows, timezone: str, label: str, read_log: ReadLog) -> MeterRows:
+    """Readings of a counter of the present day as those of one that runs on; what is used across midnight is what the
+    new day shows first."""
+    rise = np.diff(rows.value)
+    restart = rise < 0
+    rise = np.where(restart, rows.value[1:], rise)
+    read_log.interpretation.append(
+        f"{label[0].upper()}{label[1:]} counts the use of the present day: it starts again around midnight "
+        f"({int(restart.sum())} times). The last reading of a day is that day's use; what is used between it and "
+        "midnight is not in the file."
+    )
+    return replace(rows, value=np.append(0.0, np.cumsum(rise)) + rows.value[0])
+
+
+def _local(at: np.ndarray, timezone: str) -> np.ndarray:
+    """Local times of instants, in microseconds."""
+    index = pd.DatetimeIndex(at.astype("datetime64[us]"), tz="UTC").tz_convert(value_parsers.time_zone(timezone))
+    return index.tz_localize(None).asi8
 
 
 def counter_intervals(

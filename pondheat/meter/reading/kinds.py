@@ -8,9 +8,12 @@ from pondheat.core import units
 from pondheat.core.number_format import counted
 from pondheat.core.ranges import RANGES, require
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
-from pondheat.meter.reading.columns import UNIT_FACTOR, Column, Roles, header_words
+from pondheat.meter.reading.columns import Column, Roles
 from pondheat.meter.reading.conversions import energy_from_flashes, energy_from_gas, power_from_current
+from pondheat.meter.reading.headers import UNIT_FACTOR, header_words
 
+_KELVIN = (268.0, 310.0)  # between these a pond's water lies in kelvins [K]
+_POND = (-0.5, 33.0)  # between these lies the middle of a pond's temperatures over any record [°C] (judgement)
 _MIN_RISES = 8  # fewer rising numbers in a row prove nothing
 
 
@@ -114,12 +117,38 @@ def conversion_factor(
     return factor
 
 
-def water_temp_celsius(
-    column: Column, values: np.ndarray, rows: np.ndarray, read_log: ReadLog, unit: str | None = None
-) -> np.ndarray:
-    """Water temperatures [°C] of a column in °C or °F; impossible values become NaN and are reported.
+def _in_celsius(values, scale: str):
+    if scale == "K":
+        return units.convert(0.0, "kelvin", "degC") + values
+    return units.convert(0.0, "degF", "degC") + values / 1.8 if scale == "°F" else values + 0.0
 
-    unit: "°C" or "°F" as the caller gave it, None for what header and numbers tell.
+
+def _ask_for_scale(label: str, scale: str, middle: float, by_option: bool) -> None:
+    """Raise ReadingsFault where the middle of the temperatures is no pond's in this scale, but would be in another."""
+    if _POND[0] <= _in_celsius(middle, scale) <= _POND[1]:
+        return
+    fit = [one for one in ("°C", "°F", "K") if one != scale and _POND[0] <= _in_celsius(middle, one) <= _POND[1]]
+    if fit:
+        cure = f'Give unit="{fit[0]}", or unit="{scale}" if that is right.'
+        raise ReadingsFault(
+            f"{label[0].upper()}{label[1:]} in {scale}: half of its numbers lie above {middle:.3g}, which no pond is. "
+            f"Is it in {fit[0]}? {cure if by_option else f'Write [{fit[0]}] into its header.'}"
+        )
+
+
+def water_temp_celsius(
+    column: Column,
+    values: np.ndarray,
+    rows: np.ndarray,
+    read_log: ReadLog,
+    unit: str | None = None,
+    by_option: bool = False,
+) -> np.ndarray:
+    """Water temperatures [°C] of a column in °C, °F or K; impossible values become NaN and are reported.
+
+    unit: "°C", "°F" or "K" as the caller gave it, None for what header and numbers tell; by_option: whether the caller
+    can give it, rather than change the header. Raises ReadingsFault where the numbers are no pond's in the scale that
+    the header names, but would be in another.
     """
     known = values[np.isfinite(values)]
     if not len(known):
@@ -133,6 +162,8 @@ def water_temp_celsius(
         scale, why = "°F", "as its header says"
     elif words & {"c", "°c", "degc", "celsius"}:
         scale, why = "°C", "as its header says"
+    elif words & {"k", "kelvin"} or _KELVIN[0] < middle < _KELVIN[1]:
+        scale, why = "K", "as its header says" if words & {"k", "kelvin"} else "for only kelvins are so many"
     elif 45 < middle < 100:
         scale, why = "°F", f"for in °C a pond of {middle:.0f} is none"
     elif middle <= 35:
@@ -142,7 +173,9 @@ def water_temp_celsius(
             f"Is {label} in °C or °F? Half of its numbers lie above {middle:.3g}. Write the unit into its header."
         )
     read_log.interpretation.append(f"{label[0].upper()}{label[1:]} is the water temperature in {scale}, {why}.")
-    celsius = units.convert(0.0, "degF", "degC") + values / 1.8 if scale == "°F" else values.copy()
+    celsius = _in_celsius(values, scale)
+    if unit is None:
+        _ask_for_scale(label, scale, middle, by_option)
     bad = np.isfinite(celsius) & ((celsius < limits.least) | (celsius > limits.most))
     if bad.any():
         read_log.add_repair(

@@ -17,10 +17,13 @@ CLOCKS = ("local", "standard", "utc")
 _DAY = 86_400 * SECOND
 
 
-def instants(naive: np.ndarray, row: np.ndarray, timezone: str, clock: str, read_log: ReadLog) -> np.ndarray:
+def instants(
+    naive: np.ndarray, row: np.ndarray, timezone: str, clock: str, read_log: ReadLog, sure: bool = True
+) -> np.ndarray:
     """Instants [µs] of naive times in rows that mostly rise; the order of rows decides within a repeated hour.
 
-    clock: one of CLOCKS, "standard" being winter time all year. Raises ReadingsFault for a time that clocks skip.
+    clock: one of CLOCKS, "standard" being winter time all year; sure: whether the caller said so. Raises ReadingsFault
+    for a time that clocks skip, and unless `sure` where a regular record runs once through an hour shown twice.
     """
     if clock == "utc":
         return naive.astype(np.int64)
@@ -39,6 +42,8 @@ def instants(naive: np.ndarray, row: np.ndarray, timezone: str, clock: str, read
             made[left[unclear]] = _skipped_or_repeated(
                 index[unclear], unclear, index, row[left], zone, timezone, read_log
             )
+            if not sure:
+                _ask_for_clock(naive, index[unclear], row[left][unclear], zone, timezone)
     return made
 
 
@@ -56,6 +61,27 @@ def _on_regular_days(local: np.ndarray, zone) -> tuple[np.ndarray, np.ndarray]:
     counts = np.diff(np.append(begins, len(local)))
     made = local - np.repeat(days * _DAY - midnight, counts)
     return made, np.flatnonzero(np.repeat(next_midnight - midnight != _DAY, counts))
+
+
+def _ask_for_clock(naive: np.ndarray, unclear: pd.DatetimeIndex, row: np.ndarray, zone, timezone: str) -> None:
+    """Raise ReadingsFault where a gapless record passes an hour that the clocks show twice only once."""
+    steps = np.diff(np.sort(naive))
+    usual = np.median(steps) if len(steps) else np.timedelta64(0, "us")
+    if not np.timedelta64(0, "us") < usual <= np.timedelta64(1, "h"):
+        return
+    for day in np.unique(unclear.normalize().to_numpy().astype("datetime64[D]")):
+        mine = unclear[unclear.normalize() == pd.Timestamp(day)]
+        if mine.has_duplicates or mine.tz_localize(zone, ambiguous="NaT", nonexistent="shift_forward").notna().any():
+            continue
+        near = np.sort(naive[(naive >= mine.min() - 3 * usual) & (naive <= mine.max() + 3 * usual)])
+        if len(near) < 5 or (np.diff(near) != usual).any():
+            continue
+        raise ReadingsFault(
+            f"Row {row[int(np.argmax(unclear == mine[0]))]}: on {day} the clocks of {timezone} show the hour from "
+            f"{mine.min():%H:%M} twice, but the file runs through it once and without a gap, as a record in universal "
+            'time or in winter time all year does. Give clock="utc" or clock="standard" if it is one of them, '
+            'clock="local" if its clock was set back and an hour is missing.'
+        )
 
 
 def _skipped_or_repeated(

@@ -6,14 +6,24 @@ from pathlib import Path
 
 from pondheat.core import value_parsers
 from pondheat.core.ranges import choose
+from pondheat.core.tables.containers import unpacked
+from pondheat.core.tables.decoding import read_bytes
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
-from pondheat.core.tables.rows import Lines, read_bytes, read_table
+from pondheat.core.tables.rows import Lines, read_table
+from pondheat.core.tables.shapes import reshaped
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading import local_clock
 
 
 def open_table(
-    source: Path | bytes | str, timezone: str, stamps: str | None, clock: str | None
+    source: Path | bytes | str,
+    timezone: str,
+    *,
+    stamps: str | None = None,
+    clock: str | None = None,
+    dates: str | None = None,
+    device: str | None = None,
+    worksheet: str | None = None,
 ) -> tuple[Lines, str, ReadLog]:
     """The lines of a table that has some, its name, and the log of what is done with it.
 
@@ -25,7 +35,7 @@ def open_table(
             choose(option, given, known)
     read_log = ReadLog()
     data, name = read_bytes(source)
-    lines = read_table(data, name, read_log)
+    lines = read_table(unpacked(data, name, worksheet, read_log), name, read_log)
     if not len(lines.row):
         raise ReadingsFault(f"{name} holds no readings.")
-    return lines, name, read_log
+    return reshaped(lines, timezone, dates, device, read_log), name, read_log

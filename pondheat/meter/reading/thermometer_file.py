@@ -17,14 +17,14 @@ from pondheat.core.ranges import RANGES
 from pondheat.core.tables import timestamps as times
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, Repair, rows_text
 from pondheat.meter.reading import cells as cell_reader
-from pondheat.meter.reading import columns, kinds, meter_file, repairs
+from pondheat.meter.reading import columns, kinds, repairs, timed_rows
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading.energy_use import start_times
 from pondheat.meter.reading.open_table import open_table
 
-UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit"}
+UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit", "K": "k kelvin"}
 # Options of `read` for what a file does not say itself.
-OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal")
+OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal", "device", "worksheet")
 LEAP, LEAP_HOURS = 5.0, 2.0  # K off both neighbours within these hours: the probe was in the air (judgement)
 END_HOURS = 24.0  # within these of the log's ends such a leap means a probe not yet, or no longer, in it (judgement)
 MOST_IMPOSSIBLE = 0.3  # share of values beyond any pond's from which the scale must be another (judgement)
@@ -62,15 +62,20 @@ def read(
     unit: str | None = None,
     temp_column: str | int | None = None,
     decimal: str | None = None,
+    device: str | None = None,
+    worksheet: str | None = None,
 ) -> WaterLog:
     """Read a table of times and water temperatures.
 
     source: path or bytes; timezone: IANA name, of the clock that the file uses; dates, stamps, clock, temp_column,
-    decimal: as in `meter_file.read`; unit: “°C” or “°F”. Raises ReadingsFault, which names the place and the option to
-    give; `core.units.Unreadable` and `OutOfRange` for invalid options.
+    decimal, device, worksheet: as in `meter_file.read`; unit: “°C”, “°F” or “K”. Raises ReadingsFault, which names the
+    place and the option to give; `core.units.Unreadable` and `OutOfRange` for invalid options.
     """
     unit = None if unit is None else _normalised_unit(unit)
-    lines, name, read_log = open_table(source, timezone, stamps, clock)
+    lines, name, read_log = open_table(
+        source, timezone, stamps=stamps, clock=clock, dates=dates, device=device, worksheet=worksheet
+    )
+    dates = None if lines.own_times else dates
     sample = lines.sample()
     time_columns = times.find_time_columns(sample, lines.headers, dates, name)
     column = columns.water_column(
@@ -86,15 +91,15 @@ def read(
     roles = columns.Roles(column, None, False, None, None, None)
     cells = cell_reader.read_cells(lines, time_columns, roles, lambda _: None)
     times.describe_time(time_columns, lines.headers, read_log)
-    rows = meter_file.meter_rows(lines, time_columns, roles, cells, timezone, clock, read_log)
+    rows = timed_rows.meter_rows(lines, time_columns, roles, cells, timezone, clock, read_log)
     as_written = rows.value
-    rows.value = kinds.water_temp_celsius(column, rows.value, rows.row, read_log, unit)
+    rows.value = kinds.water_temp_celsius(column, rows.value, rows.row, read_log, unit, by_option=True)
     lost = np.isfinite(as_written) & ~np.isfinite(rows.value)
     if lost.sum() > MOST_IMPOSSIBLE * np.isfinite(as_written).sum():
         raise _wrong_scale(column, as_written, int(lost.sum()), read_log)
     rows = repairs.drop_duplicates(rows, True, 0.0, read_log)
     rows = repairs.drop_missing(rows, False, column.label, read_log)
-    convention = meter_file.stamp_convention(stamps, lines, time_columns, read_log)
+    convention = timed_rows.stamp_convention(stamps, lines, time_columns, read_log)
     start, hours = interval_reader.interval_lengths(rows, timezone, convention, read_log)
     known = np.isfinite(rows.value)
     start, hours, temps, row = start[known], hours[known], rows.value[known], rows.row[known]
@@ -126,7 +131,7 @@ def is_thermometer(source: Path | bytes) -> bool:
 
     Raises ReadingsFault where it is no table of times and numbers at all.
     """
-    lines, name, _ = open_table(source, "UTC", None, None)
+    lines, name, _ = open_table(source, "UTC")
     sample = lines.sample()
     time_columns = times.find_time_columns(sample, lines.headers, None, name)
     return columns.only_temperatures(sample, lines.headers, {*time_columns.at, *time_columns.end_at})

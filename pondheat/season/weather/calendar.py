@@ -21,7 +21,7 @@ def standard_time_index(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
     return index.tz_convert("UTC").tz_localize(None) + standard_offset(str(index.tz), index[len(index) // 2].year)
 
 
-def _positions_in_year(year_hours: pd.DatetimeIndex, hours: pd.DatetimeIndex) -> np.ndarray:
+def positions_in_year(year_hours: pd.DatetimeIndex, hours: pd.DatetimeIndex) -> np.ndarray:
     """Positions in a year of standard hours of the same dates and times; 29 February falls back to the 28th."""
 
     def keys(index: pd.DatetimeIndex) -> pd.Index:
@@ -39,7 +39,7 @@ def place_in_calendar(record: Record, zone: str, year: int) -> pd.DataFrame:
     record: with naive standard hours, which are read as those of `zone` (IANA name); a sentence is added to its notes.
     """
     calendar = pd.date_range(f"{year}-01-01", f"{year}-12-31 23:00", freq="h")
-    hours = record.hours.iloc[_positions_in_year(pd.DatetimeIndex(record.hours.index), calendar)]
+    hours = record.hours.iloc[positions_in_year(pd.DatetimeIndex(record.hours.index), calendar)]
     if len(calendar) > len(record.hours):
         record.notes.append(f"29 February {year} repeats 28 February.")
     record.notes.append(
@@ -63,7 +63,7 @@ def typical_season(
     start = origin + pd.Timedelta(hours=float(np.ceil((first - spin_up - origin) / pd.Timedelta("1h"))))
     wanted = pd.date_range(start.tz_convert("UTC"), last.tz_convert("UTC"), freq="h", inclusive="left")
     wanted = wanted.tz_convert(index.tz)
-    hours = year_hours.iloc[_positions_in_year(standard_time_index(index), standard_time_index(wanted))]
+    hours = year_hours.iloc[positions_in_year(standard_time_index(index), standard_time_index(wanted))]
     notes = []
     if wanted[0].year != wanted[-1].year or wanted[0].year != index[len(index) // 2].year:
         notes.append("The typical year is used round and round: the same weather stands for every year.")

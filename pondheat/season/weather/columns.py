@@ -3,30 +3,51 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 
 from pondheat.core import units
 
-# column -> its names in headers, in lower case
+# column -> its names in headers, in lower case and without accents: English, then German, French, Dutch
 COLUMN_NAMES = {
     "air_temp": "air temp;air temperature;temp air;temp;temperature;outside temp;outside temperature;outdoor "
-    "temp;outdoor temperature;dry bulb;t2m;ta;tair",
-    "rel_humidity": "rel humidity;relative humidity;humidity;outdoor humidity;outside humidity;rh;hum",
-    "wind_speed": "wind speed;windspeed;wind;ws;wspd",
+    "temp;outdoor temperature;dry bulb;dry bulb temperature;drybulb;t2m;ta;tair;tt tu;"
+    "lufttemperatur;temperatur;temp aussen;aussentemperatur;lufttemp;"
+    "temperature de l air;temperature air;temperature exterieure;temp ext;"
+    "luchttemperatuur;temperatuur;buitentemperatuur;temp buiten",
+    "rel_humidity": "rel humidity;relative humidity;humidity;outdoor humidity;outside humidity;rh;hum;rf tu;"
+    "relative feuchte;relative luftfeuchte;relative luftfeuchtigkeit;luftfeuchte;luftfeuchtigkeit;rel feuchte;feuchte;"
+    "aussenfeuchte;humidite;humidite relative;humidite exterieure;"
+    "vochtigheid;relatieve vochtigheid;luchtvochtigheid;relatieve luchtvochtigheid",
+    "wind_speed": "wind speed;windspeed;wind;ws;wspd;mean wind;average wind;avg wind speed;"
+    "windgeschwindigkeit;windstarke;vitesse du vent;vitesse vent;vent;vent moyen;windsnelheid",
     "solar": "solar;ghi;global irradiance;global radiation;global horizontal irradiance;solar radiation;solar "
-    "irradiance;shortwave radiation;irradiance;radiation;sun;g",
+    "irradiance;shortwave radiation;irradiance;radiation;sun;g;fg lberg;"
+    "globalstrahlung;strahlung;solarstrahlung;sonnenstrahlung;einstrahlung;"
+    "rayonnement;rayonnement global;rayonnement solaire;irradiation;"
+    "straling;globale straling;zonnestraling;instraling",
     "cloud_cover": "cloud cover;cloudcover;cloud;clouds;cloudiness;total cloud;total cloud cover;sky cover;total "
-    "sky cover",
-    "sky_long_wave": "sky long wave;sky longwave;long wave down;longwave down;long wave;longwave;infrared",
-    "pressure": "pressure;air pressure;station pressure;surface pressure;atmospheric pressure;sp",
-    "dew_point": "dew point;dewpoint;dew point temperature;temp dew;dew;td",
-    "date": "date;day",
-    "time": "time;date time;datetime;timestamp;time start;start;time end;end;local time;date and time",
+    "sky cover;bewolkung;bedeckung;bedeckungsgrad;gesamtbedeckung;nebulosite;couverture nuageuse;nuages;"
+    "bewolking;bewolkingsgraad",
+    "sky_long_wave": "sky long wave;sky longwave;long wave down;longwave down;long wave;longwave;infrared;"
+    "gegenstrahlung;atmospharische gegenstrahlung",
+    "pressure": "pressure;air pressure;station pressure;surface pressure;atmospheric pressure;sp;"
+    "luftdruck;druck;pression;pression atmospherique;luchtdruk;druk",
+    "dew_point": "dew point;dewpoint;dew point temperature;dewpoint temperature;temp dew;dew;td;"
+    "taupunkt;taupunkttemperatur;point de rosee;temperature du point de rosee;dauwpunt;dauwpuntstemperatuur",
+    "wet_bulb": "wet bulb;wetbulb;wet bulb temperature;feuchttemperatur;feuchtkugeltemperatur;feuchtkugel;"
+    "thermometre mouille;temperature humide;bulbe humide;natteboltemperatuur;natte bol",
+    "date": "date;day;datum;tag;jour;dag;yyyymmdd",
+    "time": "time;date time;date/time;datetime;timestamp;time start;start;time end;end;local time;date and time;obs "
+    "time;valid;"
+    "mess datum;hour;hh;zeit;uhrzeit;zeitpunkt;zeitstempel;datum zeit;datum uhrzeit;stunde;"
+    "heure;horodatage;date heure;date et heure;tijd;tijdstip;datum tijd;uur",
 }
 _COLUMN_BY_NAME = {name: column for column, names in COLUMN_NAMES.items() for name in names.split(";")}
 COLUMN_UNITS = {
     "air_temp": "degC",
     "dew_point": "degC",
+    "wet_bulb": "degC",
     "rel_humidity": "dimensionless",
     "wind_speed": "m/s",
     "solar": "W/m**2",
@@ -34,8 +55,12 @@ COLUMN_UNITS = {
     "sky_long_wave": "W/m**2",
     "pressure": "Pa",
 }
-RANGE_NAMES = {"dew_point": "air_temp"}
-_EIGHTHS, _TENTHS = {"okta", "oktas", "eighth", "eighths", "1/8", "/8"}, {"tenth", "tenths", "1/10", "/10"}
+RANGE_NAMES = {"dew_point": "air_temp", "wet_bulb": "air_temp"}
+GUST_WORDS = {"gust", "gusts", "boe", "boen", "windboe", "windboen", "spitze", "rafale", "rafales", "windstoot"}
+_EIGHTHS, _TENTHS = (
+    {"okta", "oktas", "octa", "octas", "achtel", "eighth", "eighths", "1/8", "/8"},
+    {"tenth", "tenths", "1/10", "/10"},
+)
 _FRACTION_UNITS = {"fraction", "0-1", "0–1", "-", "–", "1", "share"}
 _UNIT_SPELLINGS = {
     "w m-2": "W/m²",
@@ -53,6 +78,17 @@ _UNIT_SPELLINGS = {
     "deg c": "°C",
     "deg f": "°F",
     "percentage": "%",
+    "prozent": "%",
+    "pct": "%",
+    "j/cm2": "J/cm²",
+    "j cm-2": "J/cm²",
+    "kj/m2": "kJ/m²",
+    "mj/m2": "MJ/m²",
+    "kwh/m2": "kWh/m²",
+    "kt": "knots",
+    "kts": "knots",
+    "kn": "knots",
+    "mbar": "mbar",
 }
 
 
@@ -77,7 +113,7 @@ def parse_column_header(header: str) -> tuple[str, str, float | None] | None:
     if not found:
         return None
     bare, inside = found[1], f"{found[2] or ''} {found[3] or ''}".strip()  # the height may follow the brackets
-    words = [word for word in re.split(r"[\s_.\-]+", bare.lower()) if word]
+    words = [word for word in re.split(r"[\s_.'’\-]+", plain_letters(bare)) if word]
     for count in range(len(words), 0, -1):
         column = _COLUMN_BY_NAME.get(" ".join(words[:count]))
         if column is None:
@@ -85,11 +121,25 @@ def parse_column_header(header: str) -> tuple[str, str, float | None] | None:
         rest = " ".join(words[count:])
         rest, inside, height = _split_height(rest, inside)
         if column in ("time", "date"):
-            return (column, "", None) if not rest or rest in ("utc", "gmt", "start", "end") else None
+            return (
+                (column, "", None)
+                if not rest or rest in ("utc", "gmt", "start", "end", "local", "lst", "ending", "beginning")
+                else None
+            )
         if rest and not _is_unit(column, rest):
             return None  # another quantity, such as “wind direction” or “temp min”
         return column, inside or rest, height
     return None
+
+
+def plain_letters(text: str) -> str:
+    """Text in lower case without accents: “Température” as “temperature”, “Außen” as “aussen”.
+
+    >>> plain_letters("Bewölkung"), plain_letters("Außentemperatur")
+    ('bewolkung', 'aussentemperatur')
+    """
+    apart = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(letter for letter in apart if not unicodedata.combining(letter))
 
 
 def _split_height(rest: str, inside: str) -> tuple[str, str, float | None]:

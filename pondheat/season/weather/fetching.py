@@ -293,6 +293,7 @@ def _table_text(town: Town, data: pd.DataFrame, meta: dict[str, Any], first: dt.
         f"# latitude: {latitude:.1f} deg",
         f"# longitude: {longitude:.1f} deg",
         f"# altitude: {float(meta['altitude']):.1f} m",
+        "# clock: utc",
     ]
     stamps = pd.DatetimeIndex(table.index).strftime("%Y-%m-%d %H:%M+00:00")
     body = table.set_axis(pd.Index(stamps, name="time")).rename(columns=_COLUMNS)

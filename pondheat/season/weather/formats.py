@@ -9,7 +9,9 @@ from pathlib import Path
 import pandas as pd
 
 from pondheat.core.files import NotRead, read_input
-from pondheat.season.weather import pvgis_reader, typical_years
+from pondheat.core.tables.containers import unpacked
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog
+from pondheat.season.weather import answers, pvgis_reader, typical_years
 from pondheat.season.weather.record import Record, WeatherError
 
 _PARSE_ERRORS = (ValueError, KeyError, IndexError, TypeError, AttributeError, StopIteration, pd.errors.ParserError)
@@ -32,10 +34,10 @@ def read_text(path: Path) -> tuple[str, str]:
         raise WeatherError(f"{path} cannot be read: {error.strerror or error}.") from None
     if not raw.strip():
         raise WeatherError(f"{path.name} is empty.")
-    if raw[:2] == b"PK":
-        raise WeatherError(
-            f"{path.name} is a spreadsheet or a zip archive: save the sheet as CSV, or unpack it, first."
-        )
+    try:
+        raw = unpacked(raw, path.name, answers.of_shell().worksheet, ReadLog())
+    except ReadingsFault as wrong:
+        raise WeatherError(str(wrong).replace('worksheet="…"', "--weather-worksheet …")) from None
     encodings = ["utf-16"] if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else ["utf-8-sig", "cp1252"]
     if encodings[0] != "utf-16" and b"\x00" in raw[:4096]:
         raise WeatherError(

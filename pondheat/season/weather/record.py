@@ -45,7 +45,8 @@ class Record:
     naive standard hours of one year (typical years, normals) or tz-aware hours (measured). kind: TYPICAL, MEASURED or
     NORMALS. latitude, longitude: [deg]; altitude, wind_height: [m]; None where the source does not give them.
     utc_offset: the source's standard time minus UTC [h]. exact_utc: whether the hours are known in UTC, so that the
-    year can be rotated to another standard time.
+    year can be rotated to another standard time. written, minutes: of a table, the unit each column was read in and
+    the usual step of its rows [min]. bridged: spans that were filled from a typical year.
     """
 
     hours: pd.DataFrame
@@ -59,6 +60,9 @@ class Record:
     utc_offset: float = 0.0
     notes: list[str] = field(default_factory=list)
     exact_utc: bool = False
+    written: dict[str, str] = field(default_factory=dict)
+    minutes: float = 60.0
+    bridged: tuple[tuple[pd.Timestamp, pd.Timestamp], ...] = ()
 
     def true_times(self) -> pd.DatetimeIndex:
         """The hours as tz-aware times, for the sun's position at the source's own place."""
@@ -82,6 +86,7 @@ def complete_record(record: Record) -> Record:
             hours[column] = np.nan
         _drop_implausible(record, column)
     _humidity_from_dew_point(record)
+    _humidity_from_wet_bulb(record)
     for column in COLUMNS:
         _interpolate_short_gaps(record, column)
     _pressure_from_altitude(record)
@@ -124,7 +129,7 @@ def _time_text(record: Record, position: int) -> str:
     return f"{stamp.day} {stamp:%b %H:%M}" if record.kind == TYPICAL else f"{stamp:%Y-%m-%d %H:%M}"
 
 
-def _runs(mask: np.ndarray) -> list[tuple[int, int]]:
+def runs_of(mask: np.ndarray) -> list[tuple[int, int]]:
     """First and last position of each run of True."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], mask.astype(int), [0]])))
     return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2])]
@@ -176,12 +181,12 @@ def _drop_implausible(record: Record, column: str) -> None:
         if bad.sum() > max(_MAX_ODD_VALUES, 0.01 * len(values)):
             raise WeatherError(
                 f"{sentence} It is one of {bad.sum()} such values in {record.place}, the first at "
-                f"{describe_runs(record, _runs(bad)[:1])}: is the column's unit the one written in its "
-                "header?"
+                f"{describe_runs(record, runs_of(bad)[:1])}: is the column's unit the one written in its "
+                f'header? If not, correct it there, or give --weather-unit "{column}=…".'
             )
         record.notes.append(
             f"{column}: {_hours_text(int(bad.sum()))} could not be meant and count as missing: "
-            f"{describe_runs(record, _runs(bad))}. {sentence}"
+            f"{describe_runs(record, runs_of(bad))}. {sentence}"
         )
         values[bad] = np.nan
     record.hours[column] = values
@@ -193,7 +198,7 @@ def _interpolate_short_gaps(record: Record, column: str) -> None:
     gaps = np.isnan(values)
     if not gaps.any() or gaps.all():
         return
-    short = [run for run in _runs(gaps) if run[1] - run[0] < MAX_FILL_HOURS]
+    short = [run for run in runs_of(gaps) if run[1] - run[0] < MAX_FILL_HOURS]
     if not short:
         return
     position = np.arange(len(values))
@@ -216,12 +221,13 @@ def _reject_long_gaps(record: Record) -> None:
         elif gaps.any():
             faults.append(
                 f"{column} is missing for more than {MAX_FILL_HOURS} hours together: "
-                f"{describe_runs(record, _runs(gaps))}."
+                f"{describe_runs(record, runs_of(gaps))}."
             )
     if faults:
         raise WeatherError(
             f"{record.place} cannot be used: {' '.join(faults)} Put the missing values in, cut the "
-            "record where it is whole, or use a typical year."
+            "record where it is whole, use a typical year, or have the gaps of a table bridged from one with "
+            '--weather-gaps "typical year" (or the line “# gaps: typical year” above its head).'
         )
 
 
@@ -246,6 +252,31 @@ def _humidity_from_dew_point(record: Record) -> None:
     ratio = moist_air.saturation_vapour_pressure(np.minimum(dew, air)) / moist_air.saturation_vapour_pressure(air)
     hours.loc[gaps, "rel_humidity"] = np.where(over, np.nan, ratio)
     record.notes.append(f"rel_humidity: {_hours_text(int(gaps.sum()))} computed from the dew point (over water).")
+
+
+def _humidity_from_wet_bulb(record: Record) -> None:
+    """Fill gaps in relative humidity from the wet bulb; raises `WeatherError` for many wet bulbs above the air's."""
+    hours = record.hours
+    if "wet_bulb" not in hours:
+        return
+    gaps = hours["rel_humidity"].isna() & hours["wet_bulb"].notna() & hours["air_temp"].notna()
+    if not gaps.any():
+        return
+    wet, air = hours.loc[gaps, "wet_bulb"].to_numpy(float), hours.loc[gaps, "air_temp"].to_numpy(float)
+    over = wet > air + 1.0
+    if over.sum() > max(_MAX_ODD_VALUES, 0.01 * len(hours)):
+        raise WeatherError(
+            f"The wet bulb of {record.place} lies above the air temperature in {_hours_text(int(over.sum()))}: are the "
+            "two columns or their units exchanged?"
+        )
+    pressure = float(moist_air.pressure_at_altitude(record.altitude or 0.0))
+    low, high = np.zeros(len(air)), np.ones(len(air))
+    for _ in range(12):  # halving to 0.03 %: finer than any wet bulb is read
+        middle = (low + high) / 2
+        wetter = np.asarray(moist_air.wet_bulb(air, middle, pressure)) > wet
+        low, high = np.where(wetter, low, middle), np.where(wetter, middle, high)
+    hours.loc[gaps, "rel_humidity"] = np.where(over, np.nan, (low + high) / 2)
+    record.notes.append(f"rel_humidity: {_hours_text(int(gaps.sum()))} computed from the wet bulb.")
 
 
 def _pressure_from_altitude(record: Record) -> None:

@@ -15,8 +15,17 @@ import pandas as pd
 
 from pondheat.core import ranges, units
 from pondheat.core.number_format import counted
+from pondheat.season.weather import answers as answers_of
 from pondheat.season.weather import times
-from pondheat.season.weather.columns import COLUMN_UNITS, RANGE_NAMES, Column, parse_column_header, unit_conversion
+from pondheat.season.weather.columns import (
+    COLUMN_UNITS,
+    GUST_WORDS,
+    RANGE_NAMES,
+    Column,
+    parse_column_header,
+    plain_letters,
+    unit_conversion,
+)
 from pondheat.season.weather.record import MEASURED, Record, WeatherError
 
 _UNIT_EXAMPLES = {
@@ -56,10 +65,13 @@ def read_table(text: str, name: str, timezone: str) -> Record:
     text: of the file; name: of the file; timezone: IANA name, for times without an offset. Raises `WeatherError` with
     the row and the reason.
     """
+    answers = answers_of.in_text(text, name)
     about, rows, lines = _split_lines(text)
     if not lines:
         raise WeatherError(f"{name} holds no table.")
-    separator = max("\t;,", key=lines[0].count)
+    head = head_line(lines)
+    above, rows, lines = head, rows[head:], lines[head:]
+    separator = max("\t;|,", key=lines[0].count)
     if not lines[0].count(separator):
         raise WeatherError(
             f"Row {rows[0]} of {name}, “{lines[0][:40]}”, is to be a header with columns separated by "
@@ -67,12 +79,21 @@ def read_table(text: str, name: str, timezone: str) -> Record:
             "[m/s], solar [W/m²]."
         )
     headers = next(csv.reader([lines[0]], delimiter=separator))
+    headers, units_below = _with_units_below(headers, lines, separator)
     columns, unused = _parse_header(headers, name, rows[0])
+    if units_below:
+        rows, lines = rows[:1] + rows[2:], lines[:1] + lines[2:]
     if len(lines) == 1:
         raise WeatherError(f"{name} has a header and no rows.")
+    for column, unit in answers.units.items():
+        if column not in columns:
+            raise WeatherError(f"{name}: a unit is given for {column}, but it has no such column.")
+        columns[column].unit = unit
     cells = _read_cells(lines[1:], rows[1:], separator, len(headers), name)
     row = pd.Series(rows[1:])
     notes = [f"Columns of {name} not used: {', '.join(unused)}."] if unused else []
+    if above:
+        notes.append(f"The {counted(above, 'line', 'lines')} above the head of {name} are not read.")
 
     stamps = times.parse_times(
         cells[columns["time"].position],
@@ -81,6 +102,7 @@ def read_table(text: str, name: str, timezone: str) -> Record:
         row,
         timezone,
         notes,
+        answers,
     )
     table = pd.DataFrame({"row": row.to_numpy()})
     for column in [each for each in columns if each in COLUMN_UNITS]:
@@ -95,7 +117,18 @@ def read_table(text: str, name: str, timezone: str) -> Record:
             )
         table[column] = values.mask(codes).to_numpy()
     hours = times.to_hours(table, stamps, timezone, notes)
-    return _make_record(hours, about, columns, name, notes)
+    record = _make_record(hours, about, columns, name, notes)
+    record.written = {
+        column: columns[column].unit or _unit_text(column).replace("a fraction from 0 to 1", "fraction")
+        for column in columns
+        if column in COLUMN_UNITS
+    }
+    record.minutes = stamps.minutes
+    if "wind_speed" not in columns and (
+        gusts := [one for one in unused if GUST_WORDS & set(plain_letters(one).split())]
+    ):
+        notes.append(f"{gusts[0]} is the peak of the wind and cannot stand for its mean.")
+    return record
 
 
 def _make_record(
@@ -120,7 +153,7 @@ def is_weather(text: str) -> bool:
     """Whether a table's head names the air's temperature and one more of the columns of weather."""
     _, _, lines = _split_lines(text[:20_000])
     for line in lines[:_MAX_HEAD]:
-        cells = next(csv.reader([line], delimiter=max("\t;,", key=line.count)), [])
+        cells = next(csv.reader([line], delimiter=max("\t;|,", key=line.count)), [])
         found = {column[0] for cell in cells if (column := parse_column_header(cell)) is not None}
         if "air_temp" in found and len(found & set(COLUMN_UNITS)) > 1:
             return True
@@ -128,6 +161,44 @@ def is_weather(text: str) -> bool:
 
 
 # --- lines, header, cells -----------------------------------------------------------------------------------------
+
+
+def head_line(lines: list[str]) -> int:
+    """Position of the line that names the columns: the first of the upper ones that names a time and the air's
+    temperature; 0 if none does."""
+    for at, line in enumerate(lines[:_MAX_HEAD]):
+        cells = next(csv.reader([line], delimiter=max("\t;|,", key=line.count)), [])
+        found = {column[0] for cell in cells if (column := parse_column_header(cell)) is not None}
+        if "air_temp" in found and {"time", "date"} & found:
+            return at
+    return 0
+
+
+def _with_units_below(headers: list[str], lines: list[str], separator: str) -> tuple[list[str], bool]:
+    """Headers with the units of a second line of the head, and whether there is one."""
+    if len(lines) < 3:
+        return headers, False
+    below = [cell.strip().strip("[]()") for cell in next(csv.reader([lines[1]], delimiter=separator))]
+    if any(re.search(r"\d{2}|^[-+]?\d", cell) for cell in below) or len(below) != len(headers):
+        return headers, False
+    parsed = [parse_column_header(head) for head in headers]
+    said = [
+        bool(one and one[0] in COLUMN_UNITS and cell and _is_unit(one[0], cell)) for one, cell in zip(parsed, below)
+    ]
+    if not any(said):
+        return headers, False
+    return [
+        f"{head} [{cell}]" if named and one is not None and not one[1] else head
+        for head, cell, named, one in zip(headers, below, said, parsed)
+    ], True
+
+
+def _is_unit(column: str, written: str) -> bool:
+    try:
+        unit_conversion(column, written, 60.0)
+    except units.Unreadable:
+        return False
+    return True
 
 
 def _split_lines(text: str) -> tuple[dict[str, str], list[int], list[str]]:
@@ -214,12 +285,12 @@ def _to_numbers(cells: pd.Series, header: str, row: pd.Series, separator: str) -
     clean = clean.mask(clean.str.lower().isin(_MISSING_MARKS), "")
     comma = clean.str.fullmatch(r"[-+]?\d*,\d+")
     if comma.any():
-        if separator != ";":
+        if separator == ",":
             at = int(np.flatnonzero(comma)[0])
             raise WeatherError(
                 f"Row {row[at]}, {header.strip()}: is “{clean[at]}” meant as "
                 f"{clean[at].replace(',', '.')}? A decimal comma is read only where semicolons "
-                "separate the columns."
+                "or tabs separate the columns: save it so."
             )
         clean = clean.mask(comma, clean.str.replace(",", ".", regex=False))
     numbers = pd.to_numeric(clean.mask(clean == ""), errors="coerce")
@@ -262,7 +333,8 @@ def _column_conversion(
         if sentence:
             raise WeatherError(
                 f"The column “{found.header.strip()}” has no unit and cannot be in {_unit_text(column)}: "
-                f"{sentence} Write the unit into the header, as in {column} [{_UNIT_EXAMPLES[name]}]."
+                f"{sentence} Write the unit into the header, as in {column} [{_UNIT_EXAMPLES[name]}], or give "
+                f'--weather-unit "{column}={_UNIT_EXAMPLES[name]}".'
             )
     span = f" ({given.min():g} to {given.max():g})" if len(given) else ""
     notes.append(f"{column}: the header gives no unit; {_unit_text(column)} is assumed{span}.")

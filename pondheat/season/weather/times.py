@@ -9,6 +9,9 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core.number_format import counted
+from pondheat.core.tables import timestamps
+from pondheat.core.tables.read_log import ReadingsFault
+from pondheat.season.weather.answers import Answers
 from pondheat.season.weather.record import WeatherError
 
 _ISO_TIME = r"\d{4}-\d{2}-\d{2}(?:[T ]\d{2}(?::\d{2})?(?::\d{2}(?:\.\d+)?)?)?\s*(?:Z|[+-]\d{2}:?\d{2})?"
@@ -35,19 +38,29 @@ def standard_offset(timezone: str, year: int) -> pd.Timedelta:
 
 
 def parse_times(
-    cells: pd.Series, dates: pd.Series | None, header: str, row: pd.Series, timezone: str, notes: list[str]
+    cells: pd.Series,
+    dates: pd.Series | None,
+    header: str,
+    row: pd.Series,
+    timezone: str,
+    notes: list[str],
+    answers: Answers | None = None,
 ) -> Stamps:
     """Parse the times of a table's rows.
 
     cells: the time column; dates: a separate date column, if any; header: of the time column, which may include
     “[hour ending]”, “[standard time]” or “[UTC+1]”; row: line numbers, for messages; timezone: IANA name, for times
-    without an offset; notes: list to which assumptions are added. Raises `WeatherError` naming the row.
+    without an offset; notes: list to which assumptions are added; answers: of the reader, before the header. Raises
+    `WeatherError` naming the row.
     """
-    label = header.lower()
+    answers = answers or Answers()
+    label = _label(header, answers)
     text = cells.astype(str).str.strip()
     if dates is not None:
-        text = dates.astype(str).str.strip() + " " + text
-    naive, aware = _parse_stamps(text, row)
+        text = _whole_dates(dates.astype(str).str.strip()) + " " + _clock_of_hours(text, notes)
+    else:
+        text = _whole_dates(text)
+    naive, aware = _parse_stamps(text, row, answers.dates)
     if aware is not None:
         found = aware
     else:
@@ -65,11 +78,11 @@ def parse_times(
             found = (naive - standard_offset(timezone, naive[0].year)).tz_localize("UTC")
             notes.append(f"Times are the standard time of {timezone} all year, as the header says.")
         else:
-            found = _localise_civil(naive, row, timezone, notes)
+            found = _localise_civil(naive, row, timezone, notes, answers.clock is not None)
         found = found[::-1] if descending else found
     found = found.tz_convert("UTC").as_unit("ns")
     minutes = _interval(found)
-    if re.search(r"ending|time.?end|end of|\bend\b", label):
+    if answers.stamps != "start" and re.search(r"ending|time.?end|end of|\bend\b", label):
         found = found - pd.Timedelta(minutes=minutes)
         notes.append("Times are the ends of the intervals, as the header says.")
     else:
@@ -80,14 +93,16 @@ def parse_times(
     return Stamps(found, minutes)
 
 
-def _parse_stamps(text: pd.Series, row: pd.Series) -> tuple[pd.DatetimeIndex | None, pd.DatetimeIndex | None]:
+def _parse_stamps(
+    text: pd.Series, row: pd.Series, dates: str | None
+) -> tuple[pd.DatetimeIndex | None, pd.DatetimeIndex | None]:
     """Naive times and None, or None and UTC times where the text includes offsets."""
     midnight = text.str.contains(r"[T ]24:00(?::00)?$", regex=True)
     text = text.mask(midnight, text.str.replace(r"([T ])24:00", r"\g<1>00:00", regex=True))
     text = text.str.replace(_YEAR_FIRST, r"\1-\2-\3", regex=True)
     iso = text.str.fullmatch(_ISO_TIME)
     if not iso.all():
-        text = _day_first(text, row)
+        text = _day_first(text, row, dates)
     offset = text.str.contains(_UTC_OFFSET, regex=True)
     if offset.any() and not offset.all():
         at = int(np.flatnonzero(offset != offset[0])[0])
@@ -104,10 +119,65 @@ def _parse_stamps(text: pd.Series, row: pd.Series) -> tuple[pd.DatetimeIndex | N
     return (None, index) if offset.all() else (index, None)
 
 
-def _day_first(text: pd.Series, row: pd.Series) -> pd.Series:
+def _label(header: str, answers: Answers) -> str:
+    """The words of the time's header, with what the reader said in their place."""
+    label = header.lower()
+    if answers.clock:
+        label = re.sub(r"utc\s*[+-]?\d*:?\d*|gmt|standard|winter", "", label) + {
+            "utc": " utc",
+            "standard": " standard",
+        }.get(answers.clock, "")
+    return label + (" ending" if answers.stamps == "end" else "")
+
+
+def _whole_dates(text: pd.Series) -> pd.Series:
+    """Times written without marks, such as 20240601 or 2024060113, as 2024-06-01 and 2024-06-01 13:00."""
+    parts = text.str.extract(r"^(\d{4})(\d{2})(\d{2})[T_:]?(\d{2})?(\d{2})?$")
+    plain = parts[0].notna() & parts[0].between("1850", "2150")
+    if not plain.any():
+        return text
+    day = parts[0] + "-" + parts[1] + "-" + parts[2]
+    clock = (" " + parts[3] + ":" + parts[4].fillna("00")).where(parts[3].notna(), "")
+    return text.mask(plain, day + clock)
+
+
+def _clock_of_hours(text: pd.Series, notes: list[str]) -> pd.Series:
+    """Clock times of a column of hours: 0 to 23 begin, 1 to 24 are taken as written and the reader is told."""
+    if not text.str.fullmatch(r"\d{1,2}|\d{1,2}00").all():
+        return text
+    hour = text.str.replace(r"00$", "", regex=True).where(text.str.len() > 2, text).replace("", "0").astype(int)
+    if hour.max() > 24:
+        return text
+    if hour.max() == 24 and hour.min() > 0:
+        notes.append("The hours run from 1 to 24: they are read as the clock's, 24 being the next midnight.")
+    return hour.astype(str).str.zfill(2) + ":00"
+
+
+def _other_formats(text: pd.Series, dates: str | None) -> pd.Series | None:
+    """Times in any format that logs of meters may have, as ISO times; None where they are no times."""
+    try:
+        found = timestamps.find_time_columns(
+            [[one] for one in text[:: max(1, len(text) // 200)]], [""], dates, "the table"
+        )
+        naive = timestamps.parse(text.to_numpy(object), found.formats)
+    except ReadingsFault as wrong:
+        if "day first" in str(wrong):
+            raise WeatherError(str(wrong)) from None
+        return None
+    if np.isnat(naive).any() or (
+        dates is None and timestamps.day_month_unknown(found.formats, [[one] for one in text], 0)
+    ):
+        return None
+    form = "%Y-%m-%dT%H:%M:%S" + ("+00:00" if found.formats[0].aware else "")
+    return pd.Series(pd.DatetimeIndex(naive).strftime(form), text.index)
+
+
+def _day_first(text: pd.Series, row: pd.Series, dates: str | None) -> pd.Series:
     """Dates such as 31.12.2025 or 12/31/2025 as 2025-12-31; raises `WeatherError` where the order is ambiguous."""
     parts = text.str.extract("^" + _DAY_OR_MONTH_FIRST + "$")
     unmatched = parts[0].isna()
+    if unmatched.any() and (other := _other_formats(text, dates)) is not None:
+        return other
     if unmatched.any():
         at = int(np.flatnonzero(unmatched)[0])
         raise WeatherError(
@@ -117,11 +187,13 @@ def _day_first(text: pd.Series, row: pd.Series) -> pd.Series:
     one, two = parts[0].astype(int), parts[2].astype(int)
     if (one > 12).any() and (two > 12).any():
         raise WeatherError("Some dates have the day first and some the month: write them all as 2025-12-31.")
-    if (parts[1] != ".").any() and not (one > 12).any() and not (two > 12).any():
+    if dates is None and (parts[1] != ".").any() and not (one > 12).any() and not (two > 12).any():
         raise WeatherError(
-            f"Row {row[0]}: is “{text[0]}” day/month or month/day? No date in the file tells; write them as 2025-12-31."
+            f"Row {row[0]}: is “{text[0]}” day/month or month/day? No date in the file tells; write them as "
+            '2025-12-31, or give --weather-dates "day first" or "month first", or write “# dates: day first” above the '
+            "head."
         )
-    day_first = bool((parts[1] == ".").all() or (one > 12).any())
+    day_first = bool((parts[1] == ".").all() or (one > 12).any() or dates == "day first")
     day, month = (one, two) if day_first else (two, one)
     half = parts[7].fillna("").str.lower()
     hour = parts[4].astype(int)
@@ -141,7 +213,9 @@ def _day_first(text: pd.Series, row: pd.Series) -> pd.Series:
     )
 
 
-def _localise_civil(naive: pd.DatetimeIndex, row: pd.Series, timezone: str, notes: list[str]) -> pd.DatetimeIndex:
+def _localise_civil(
+    naive: pd.DatetimeIndex, row: pd.Series, timezone: str, notes: list[str], sure: bool
+) -> pd.DatetimeIndex:
     """Local civil times with their time zone; rows in a repeated hour are assigned by their order."""
     summer = np.ones(len(naive), bool)
     localised = naive.tz_localize(timezone, ambiguous=summer, nonexistent="NaT")
@@ -150,7 +224,7 @@ def _localise_civil(naive: pd.DatetimeIndex, row: pd.Series, timezone: str, note
         raise WeatherError(
             f"Row {row.iloc[at]}: {naive[at]:%Y-%m-%d %H:%M} does not exist in {timezone}: the clocks "
             "jump over it. If the record keeps winter time all year, write [standard time] behind "
-            "“time” in the header."
+            "“time” in the header, or give --weather-clock standard; if universal time, --weather-clock utc."
         )
     ambiguous = np.flatnonzero(naive.tz_localize(timezone, ambiguous="NaT", nonexistent="NaT").isna())
     dates = naive[ambiguous].normalize()
@@ -159,6 +233,15 @@ def _localise_civil(naive: pd.DatetimeIndex, row: pd.Series, timezone: str, note
         back = np.concatenate([[False], np.diff(naive[rows].asi8) <= 0])
         summer[rows] = np.cumsum(back) == 0
         day = f"{date:%Y-%m-%d}"
+        near = naive[(naive >= date) & (naive < date + pd.Timedelta("6h"))]
+        steps = np.diff(near.asi8)
+        if not back.any() and not sure and len(steps) > 4 and (steps == steps[0]).all():
+            raise WeatherError(
+                f"Row {row.iloc[rows[0]]}: on {day} the clocks of {timezone} show the hour from {naive[rows[0]]:%H:%M} "
+                "twice, but the table runs through it once and without a gap, as a record in universal time or in "
+                "winter time all year does. Give --weather-clock utc, standard or, if an hour is missing, local; or "
+                "write “# clock: utc” above the head."
+            )
         notes.append(
             f"On {day} the clocks repeat an hour: "
             + (

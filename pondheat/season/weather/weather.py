@@ -18,9 +18,8 @@ import pandas as pd
 
 from pondheat.core import ranges, units, value_parsers
 from pondheat.core.places import DATA
-from pondheat.season import sun
 from pondheat.season.degree_days import degree_days
-from pondheat.season.weather import formats, normals, pvgis_reader, table
+from pondheat.season.weather import answers, bridging, doubts, formats, normals, pvgis_reader, table
 from pondheat.season.weather.calendar import (
     local_midnight,
     measured_season,
@@ -73,7 +72,8 @@ class Weather:
     and `altitude` [m] are those of the source; latitude and longitude are None where neither a measured record nor the
     pond gives them. `kind`: “typical year”, “measured” or “made from monthly normals”. `source`: origin and licence.
     `notes`: sentences on repairs and assumptions. `wind_uncertainty`: standard deviation of the logarithm of the real
-    wind over this one's, 0 where the source is a station.
+    wind over this one's, 0 where the source is a station. `bridged`: spans filled from a typical year, as the reader
+    asked.
     """
 
     hours: pd.DataFrame
@@ -86,6 +86,7 @@ class Weather:
     source: str
     notes: tuple[str, ...]
     wind_uncertainty: float = 0.0
+    bridged: tuple[tuple[pd.Timestamp, pd.Timestamp], ...] = ()
 
 
 def names() -> tuple[str, ...]:
@@ -151,6 +152,7 @@ def read(
         record.kind,
         record.source,
         tuple(record.notes),
+        bridged=record.bridged,
     )
 
 
@@ -183,6 +185,10 @@ def _load_record(source, zone: str, year: int, latitude, longitude, altitude, sp
         for key, given in (("latitude", latitude), ("longitude", longitude), ("altitude", altitude)):
             if getattr(record, key) is None and given is not None:
                 setattr(record, key, float(given))
+        said = answers.in_text(text, path.name)
+        doubts.check(record, record.written, said, record.minutes)
+        if said.gaps:
+            bridging.bridge(record, built_in_record(bridging.nearest_year(record)), zone)
         if record.latitude is None or record.longitude is None:
             _allow_unknown_place(record, path.name)
     else:
@@ -190,7 +196,7 @@ def _load_record(source, zone: str, year: int, latitude, longitude, altitude, sp
     had_sun = "solar" in record.hours and record.hours["solar"].notna().any()
     record = complete_record(record)
     if had_sun and record.latitude is not None and record.longitude is not None:
-        _note_solar_time_lag(record)
+        doubts.note_solar_time_lag(record)
     return record
 
 
@@ -245,18 +251,6 @@ def built_in_record(name: str) -> Record:
     record = complete_record(formats.read_file(path, formats.detect_format(text), text, encoding))
     record.source += f"; read where the package {package} keeps it"
     return record
-
-
-def _note_solar_time_lag(record: Record) -> None:
-    """Add a note where the irradiance is out of step with the sun: its time stamps or time zone are probably wrong."""
-    assert record.latitude is not None and record.longitude is not None
-    late = sun.solar_time_lag(record.true_times(), record.hours["solar"], record.latitude, record.longitude)
-    if abs(late) > 0.6:
-        record.notes.append(
-            f"Check the times: the sun in this source stands {abs(late) * 60:.0f} minutes too "
-            f"{'late' if late > 0 else 'early'} for {record.latitude:.1f}°, {record.longitude:.1f}°. "
-            "Are stamps the ends of the hours, or is the time zone another?"
-        )
 
 
 def _compare_place(record: Record, latitude, longitude, altitude, zone: str, year: int) -> None:

@@ -248,7 +248,11 @@ def test_a_repeated_hour_given_once_and_hours_that_do_not_exist():
     index, text = clock_file("2025-10-25", 96, "30min", ZONE, KWH[:96])
     lines = text.splitlines()
     second = [at for at, line in enumerate(lines) if line.startswith("2025-10-26 01:")][2:]
-    got = read(("\n".join(line for at, line in enumerate(lines) if at not in second) + "\n").encode(), ZONE)
+    once = ("\n".join(line for at, line in enumerate(lines) if at not in second) + "\n").encode()
+    with pytest.raises(ReadingsFault, match='Row 52: on 2025-10-26 .* twice.*clock="utc".*clock="local"'):
+        read(once, ZONE)
+    assert read(once, ZONE, clock="utc").totals["hours"] == 47.0 and not read(once, ZONE, clock="utc").repairs
+    got = read(once, ZONE, clock="local")
     assert any("once and is taken as the first" in one.sentence for one in got.repairs)
     assert any("2 rows are missing" in one.sentence for one in got.repairs)
     plain = pd.date_range("2025-03-29", periods=96, freq="30min").strftime("%Y-%m-%d %H:%M")

@@ -177,7 +177,7 @@ def test_current_with_columns_of_its_own():
 def test_any_interval_length(step):
     stamps = pd.date_range("2025-01-01", periods=40, freq=step, tz=ZONE)
     kwh = np.random.default_rng(1).uniform(0.0001, 0.0008, 40)
-    got = read(table(stamps.strftime("%Y-%m-%d %H:%M:%S"), kwh, decimals=12), ZONE)
+    got = read(table(stamps.strftime("%Y-%m-%d %H:%M:%S"), kwh, decimals=12), ZONE, unit="kWh")  # fractions of a watt
     ends = np.append(stamps[1:].asi8, (stamps[-1:] + pd.tseries.frequencies.to_offset(step)).asi8)
     seconds = (ends - stamps.asi8) / {"s": 1, "ms": 1e3, "us": 1e6, "ns": 1e9}[stamps.unit]
     assert np.allclose(got.use["hours"], seconds / 3600)

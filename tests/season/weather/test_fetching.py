@@ -175,7 +175,7 @@ def test_long_spans_are_asked_for_in_pieces(services):
     text = fetching.fetch(Request(LEEDS, dt.date(2023, 7, 1), dt.date(2025, 6, 30)), shares.append)
     spans = [(query["start"], query["end"]) for _, _, query, _, _ in services.requests]
     assert spans == [("20230701", "20240630"), ("20240701", "20250630")]
-    assert text.count("\n") == 5 + 1 + 24 * 731 and shares == sorted(shares)
+    assert text.count("\n") == 6 + 1 + 24 * 731 and shares == sorted(shares)
 
 
 def test_without_anything_fetched_the_nearest_place_is_named():

@@ -1,0 +1,115 @@
+"""What the words of a column's head say: unit, quantity, role, counter or use of each interval."""
+
+from __future__ import annotations
+
+import re
+
+from pondheat.core.tables.read_log import ReadingsFault
+
+# kind: (quantity, whether it is a running counter)
+KINDS = {
+    "counter": ("energy", True),
+    "interval": ("energy", False),
+    "power": ("power", False),
+    "current": ("current", False),
+    "flashes": ("flashes", False),
+    "flash counter": ("flashes", True),
+    "gas": ("gas", False),
+    "gas counter": ("gas", True),
+}
+_UNIT_SPELLINGS = {
+    "kWh": "kwh units",
+    "Wh": "wh",
+    "MWh": "mwh",
+    "MJ": "mj",
+    "GJ": "gj",
+    "kW": "kw",
+    "W": "w watt watts",
+    "A": "a amp amps ampere amperes",
+    "m³": "m³ m3 m^3",
+    "ft³": "ft³ ft3 cuft cf",
+    "100 ft³": "ccf hcf",
+    "flashes": "imp pulses impulses flashes pulse impulse flash blinks",
+}
+UNIT_OF_WORD = {word: unit for unit, words in _UNIT_SPELLINGS.items() for word in words.split()}
+UNITS_OF_QUANTITY = {
+    "energy": ("kWh", "Wh", "MWh", "MJ", "GJ"),
+    "power": ("kW", "W"),
+    "current": ("A",),
+    "gas": ("m³", "ft³", "100 ft³"),
+    "flashes": ("flashes",),
+}
+QUANTITY_OF_UNIT = {unit: quantity for quantity, known in UNITS_OF_QUANTITY.items() for unit in known}
+# What one of each unit is in kWh, W, A, m³ or flashes.
+UNIT_FACTOR = {
+    "kWh": 1.0,
+    "Wh": 1e-3,
+    "MWh": 1e3,
+    "MJ": 1 / 3.6,
+    "GJ": 1e3 / 3.6,
+    "kW": 1e3,
+    "W": 1.0,
+    "A": 1.0,
+    "m³": 1.0,
+    "ft³": 0.3048**3,
+    "100 ft³": 100 * 0.3048**3,
+    "flashes": 1.0,
+}
+_COUNTER_WORDS = {"counter", "reading", "readings", "register", "cumulative", "index", "odometer", "running"}
+_INTERVAL_WORDS = {"use", "usage", "used", "consumption", "consumed", "interval", "delta", "per", "difference"}
+_TEMP_WORDS = {"temp", "temperature", "°c", "degc", "°f", "degf", "celsius", "fahrenheit", "watertemp"}
+NOT_WATER = {"air", "room", "outdoor", "outdoors", "outside", "ambient", "dew"}
+PREFERENCE = ("energy", "gas", "flashes", "power", "current")  # the most direct measurement first
+
+
+def header_words(header: str) -> list[str]:
+    """Words of a column header in lower case, units included."""
+    low = header.lower().replace("_", " ").replace("º", "°").replace("cubic feet", "ft3").replace("cu ft", "ft3")
+    return re.findall(r"[a-z°³µ]+\^?[0-9]?", re.sub(r"cubic met(?:re|er)s", "m3", low))
+
+
+def unit_from_header(header: str) -> str:
+    return next((UNIT_OF_WORD[word] for word in reversed(header_words(header)) if word in UNIT_OF_WORD), "")
+
+
+def normalised_unit(unit) -> str:
+    """The standard name of a unit given by the caller."""
+    if str(unit) in UNIT_FACTOR:
+        return str(unit)
+    known = UNIT_OF_WORD.get(str(unit).strip().lower())
+    if not known:
+        raise ReadingsFault(
+            f"“{str(unit)[:40]}” is not a unit a meter's column has here. Known: {', '.join(UNIT_FACTOR)}."
+        )
+    return known
+
+
+def role_from_header(header: str) -> str:
+    words = set(header_words(header))
+    if words & _TEMP_WORDS:
+        return "temp"
+    if words & {"pf", "cos", "phi"} or {"power", "factor"} <= words:
+        return "factor"
+    if words & {"v", "volt", "volts", "voltage"}:
+        return "voltage"
+    return "value"
+
+
+def quantity_from_header(header: str) -> str | None:
+    """The quantity that the words of a header name ("gas", "power", "energy", "current"), or None."""
+    words = set(header_words(header))
+    for quantity, said in (
+        ("gas", {"gas", "volume"}),
+        ("power", {"power", "load"}),
+        ("energy", {"energy", "electricity"}),
+        ("current", {"current"}),
+    ):
+        if words & said and not (quantity == "current" and words & _COUNTER_WORDS):
+            return quantity
+    return None
+
+
+def header_says_counter(header: str) -> bool | None:
+    words = set(header_words(header))
+    on, afresh = bool(words & _COUNTER_WORDS), bool(words & _INTERVAL_WORDS)
+    return None if on == afresh else on

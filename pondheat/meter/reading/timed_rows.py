@@ -1,0 +1,183 @@
+"""Rows of a log at instants: cells that cannot be read are dropped, written times become moments of universal time."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from pondheat.core import value_parsers
+from pondheat.core.number_format import counted
+from pondheat.core.tables import rows as table_reader
+from pondheat.core.tables import timestamps as times
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
+from pondheat.core.tables.timestamps import SECOND
+from pondheat.meter.reading import cells as cell_reader
+from pondheat.meter.reading import columns, kinds, local_clock, repairs
+
+_MOST_UNREAD = 0.3
+
+
+def meter_rows(
+    lines: table_reader.Lines,
+    time_columns: times.TimeColumns,
+    roles: columns.Roles,
+    cells: cell_reader.Cells,
+    timezone: str,
+    clock: str | None,
+    read_log: ReadLog,
+) -> repairs.MeterRows:
+    """Rows in order of time, at instants; rows and cells that cannot be read are reported and dropped."""
+    value, row = cells.numbers[roles.value.at], lines.row
+    for one in roles.added:
+        value = value + cells.numbers[one.at]
+    if cells.end is not None and time_columns.end_at[0] == time_columns.at[0]:  # one date: 00:00 ends its day
+        midnight = (cells.end < cells.naive) & (cells.end == cells.end.astype("datetime64[D]"))
+        cells.end = np.where(midnight, cells.end + np.timedelta64(1, "D"), cells.end)
+    untimed = np.isnat(cells.naive) | (np.isnat(cells.end) if cells.end is not None else False)
+    if untimed.mean() > _MOST_UNREAD:
+        at = int(np.flatnonzero(untimed)[0])
+        raise ReadingsFault(
+            f"Row {row[at]}: “{' '.join(lines.fields(at)[place] for place in time_columns.at)[:40]}” is no time "
+            f"written as {time_columns.formats[0].example() or 'a count of seconds'}, nor are {int(untimed.sum()) - 1} "
+            "more. Write times as 2025-10-01 18:30."
+        )
+    for column in roles.columns():
+        wrong = cells.invalid[column.at]
+        if len(wrong) > _MOST_UNREAD * len(row):
+            raise ReadingsFault(
+                f"Row {wrong[0][0]}, {column.label}: “{wrong[0][1][:40]}” is not a number, nor are {len(wrong) - 1} "
+                "more."
+            )
+        if wrong:
+            rows_of = [one for one, _ in wrong]
+            read_log.add_repair(
+                "unreadable",
+                f"{counted(len(wrong), 'cell', 'cells')} of {column.label} without a number "
+                f"(“{wrong[0][1][:20]}”), taken as missing: "
+                f"{rows_text(rows_of)}.",
+                rows_of,
+            )
+    keep = ~untimed if untimed.any() else np.s_[:]
+    rows = repairs.MeterRows(
+        cells.naive[keep],
+        value[keep],
+        row[keep],
+        cells.numbers[roles.temp.at][keep] if roles.temp else None,
+        cells.end[keep] if cells.end is not None else None,
+    )
+    rest = [cells.numbers[one.at][keep] if one else None for one in (roles.voltage, roles.factor)]
+    if untimed.any():
+        at = int(np.flatnonzero(untimed)[0])
+        read_log.add_repair(
+            "time",
+            f"{counted(untimed.sum(), 'row has', 'rows have')} no time that can be read "
+            f"(“{' '.join(lines.fields(at)[place] for place in time_columns.at)[:40]}”) and are left out: "
+            f"{rows_text(row[untimed])}.",
+            row[untimed],
+        )
+    if not len(rows.row):
+        raise ReadingsFault("No row has a time that can be read.")
+    if len(rows.at) > 2 and (np.diff(rows.at) < np.timedelta64(0)).mean() > 0.5:
+        read_log.add_repair("order", "The rows run from the newest to the oldest and were turned round.")
+        rows, rest = rows.take(np.s_[::-1]), [None if one is None else one[::-1] for one in rest]
+    rows = _at_instants(rows, time_columns, lines.headers, timezone, clock, read_log)
+    if rest[0] is not None or rest[1] is not None:
+        volts, share = (1.0 if one is None else one for one in rest)
+        rows.value = rows.value * volts * share
+    if roles.temp and rows.temp is not None:
+        rows.temp = kinds.water_temp_celsius(roles.temp, rows.temp, rows.row, read_log)
+    return repairs.sort_by_time(rows, read_log)
+
+
+def _at_instants(
+    rows: repairs.MeterRows,
+    time_columns: times.TimeColumns,
+    headers: list[str],
+    timezone: str,
+    clock: str | None,
+    read_log: ReadLog,
+) -> repairs.MeterRows:
+    """Rows with their written times converted to instants."""
+    header = " ".join(headers[at] for at in time_columns.at).lower()
+    naive = rows.at
+    ahead = re.search(r"\b(?:utc|gmt) ?([+-−])(\d{1,2})(?::?(\d{2}))?\b", header)
+    if time_columns.formats[0].aware:
+        clock = "utc"
+        read_log.interpretation.append("The times carry their own offset from universal time.")
+    elif clock is None and ahead:
+        clock, minutes = "utc", 60 * int(ahead[2]) + int(ahead[3] or 0)
+        naive = naive - np.timedelta64(minutes if ahead[1] == "+" else -minutes, "m")
+        rows.end = (
+            None if rows.end is None else rows.end - np.timedelta64(minutes if ahead[1] == "+" else -minutes, "m")
+        )
+        read_log.interpretation.append(f"The times keep {ahead[0].upper()} all year, as the header says.")
+    elif clock is None and (found := re.search(r"\b(utc|gmt|zulu)\b", header)):
+        clock = "utc"
+        read_log.interpretation.append(f"The times are universal time, as the header says ({found[1].upper()}).")
+    elif clock is None and re.search(r"\b(standard|winter)\b", header):
+        clock = "standard"
+        read_log.interpretation.append(f"The times are the winter time of {timezone} all year, as the header says.")
+    else:
+        read_log.interpretation.append(
+            {
+                "utc": "The times are universal time, as given.",
+                "standard": f"The times are the winter time of {timezone} all year, as given.",
+            }.get(clock or "local", f"The times are taken as the clock on the wall in {timezone}.")
+        )
+    rows.at = local_clock.instants(naive, rows.row, timezone, clock or "local", read_log, sure=clock is not None)
+    if rows.end is not None:
+        rows.end = local_clock.instants(rows.end, rows.row, timezone, clock or "local", ReadLog())
+    if clock in (None, "local"):
+        local_clock.report_skipped_hours(rows.at, naive, timezone, read_log)
+    return rows
+
+
+def whole_ends(rows: repairs.MeterRows, timezone: str, stamps: str, read_log: ReadLog) -> tuple[repairs.MeterRows, str]:
+    """Rows whose times, such as 00:29 or 00:29:59, are the last minute or second of their intervals, at the true ends.
+
+    Also returns the convention that then holds; rows and convention as they are where the times are no such.
+    """
+    ends = rows.at if rows.end is None else rows.end
+    if len(ends) < 3:
+        return rows, stamps
+    usual = int(np.median(np.diff(rows.at)))
+    local = pd.DatetimeIndex(ends.astype("datetime64[us]"), tz="UTC").tz_convert(value_parsers.time_zone(timezone))
+    clock = local.tz_localize(None).asi8
+    for length, name in ((SECOND, "second"), (60 * SECOND, "minute")):
+        if usual < 10 * length or usual % (5 * 60 * SECOND) or usual > 24 * repairs.HOUR:
+            continue
+        if ((clock + length) % usual == 0).mean() > 0.95:
+            read_log.interpretation.append(
+                f"Times such as {local[0]:%H:%M:%S} are the last {name} of the intervals; taken as their ends, a "
+                f"{name} later."
+            )
+            if rows.end is None:
+                return replace(rows, at=rows.at + length), "end"
+            return replace(rows, end=rows.end + length), stamps
+    return rows, stamps
+
+
+def stamp_convention(
+    stamps: str | None, lines: table_reader.Lines, time_columns: times.TimeColumns, read_log: ReadLog
+) -> str:
+    """Whether times are the “start” or the “end” of their intervals; the reason is recorded."""
+    if time_columns.end_at:
+        return "start"
+    header = " ".join(lines.headers[at] for at in time_columns.at).lower()
+    ends = re.search(r"\b(end|ending|ends|until|to)\b", header)
+    begins = re.search(r"\b(start|starting|from|begin|beginning)\b", header)
+    word = ends or begins
+    if stamps is not None:
+        read_log.interpretation.append(f"Times are the {stamps}s of the intervals, as given.")
+    elif word and not (ends and begins):
+        stamps = "end" if ends else "start"
+        read_log.interpretation.append(f"Times are the {stamps}s of the intervals, as the header says (“{word[1]}”).")
+    else:
+        stamps = "start"
+        read_log.interpretation.append(
+            'Times are taken as the starts of the intervals; give stamps="end" if they are the ends.'
+        )
+    return stamps
