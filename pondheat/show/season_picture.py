@@ -40,7 +40,7 @@ def season_scene(found: Assessment, size: tuple[float, float, float], step: int 
         sun=float(frame["solar"].mean()),
         heater=float(frame["heater"].mean()) if heated else None,
         pump=float(frame["pump"].mean()) if sheet.pump_heat and step >= HEAT else None,
-        without_cover=season_flows(found.open) if covered else {},
+        outlines=season_flows(found.open) if covered else {},
         has_cover=covered,
         covered=float(frame["covered"].mean()) if covered else 0.0,
         shelter=None if sheet.room or step < COVER else sheet.pond.wind_shelter,

@@ -15,6 +15,8 @@ WRITERS = {
 OF_MODULES = {("os", "replace"), ("os", "rename"), ("os", "open"), ("os", "truncate"), ("shutil", "copy"),
               ("shutil", "move"), ("json", "dump"), ("np", "save"), ("tomlkit", "dump")}  # fmt: skip
 
+ADDRESSES = {"_direct"}  # openers of addresses, not of files
+
 
 def mode_of(call: ast.Call, place: int) -> str:
     """The mode of a call of open, "r" where none is written."""
@@ -30,7 +32,11 @@ def writes(tree: ast.AST) -> list[str]:
             continue
         name = getattr(node.func, "attr", getattr(node.func, "id", ""))
         owner = getattr(getattr(node.func, "value", None), "id", "")
-        opened = name == "open" and set(mode_of(node, 0 if isinstance(node.func, ast.Attribute) else 1)) & set("wax+?")
+        opened = (
+            name == "open"
+            and owner not in ADDRESSES
+            and set(mode_of(node, 0 if isinstance(node.func, ast.Attribute) else 1)) & set("wax+?")
+        )
         to_path = name in ("to_csv", "to_json") and (
             node.args or any(one.arg == "path_or_buf" for one in node.keywords)
         )

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import value_parsers
+from pondheat.core.number_format import counted
 from pondheat.core.tables import timestamps
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.core.tables.rows import MISSING_WORDS, Lines
@@ -185,20 +186,20 @@ def _matrix_labels(lines: Lines, date_at: int) -> tuple[dict[int, int], int, boo
 
 def _from_matrix(lines: Lines, found, labels, timezone: str, dates: str | None, read_log: ReadLog) -> Lines:
     """A row for each cell of a matrix."""
-    minutes, step, counted = labels
+    minutes, step, from_midnight = labels
     days = _days(lines, found, dates)
     cells = np.array([lines.column_text(at) for at in minutes]).T  # a row for each day
     offsets = np.array(list(minutes.values()))
     unit = _unit_beside(lines, set(minutes))
     read_log.interpretation.append(
-        f"Each row is a day and holds {len(minutes)} values of {step} minutes, counted "
-        + ("from midnight." if counted else "by the clock in the head.")
+        f"Each row is a day and holds {counted(len(minutes), 'value', 'values')} of {step} minutes, counted "
+        + ("from midnight." if from_midnight else "by the clock in the head.")
     )
     day_index = np.repeat(np.arange(len(days)), len(offsets))
     at = np.tile(offsets, len(days))
     text = cells.ravel()
     empty = np.array([cell.casefold() in MISSING_WORDS for cell in text])
-    if counted:
+    if from_midnight:
         begins, lengths = _midnights(days, timezone)
         after = at >= lengths[day_index]
         if (after & ~empty & (text != "0")).any():
