@@ -1,6 +1,6 @@
 """The Python behind a page: ipykernel, which loads the library while the browser is still opening the page.
 
-Run by Jupyter as `python -m pondheat.show.kernel -f CONNECTION_FILE`, see `jupyter/front_door/jupyter/kernels/python3/kernel.json`.
+Run by Jupyter as `python -m pondheat.show.kernel -f CONNECTION_FILE`, see `front_door/jupyter`.
 """
 
 import contextlib
