@@ -106,7 +106,7 @@ def _one_device(lines: Lines, dates: str | None, device: str | None, read_log: R
         names = lines.column_text(at)
         if (times + "\0" + names).duplicated().mean() < 0.05:
             raise ReadingsFault(
-                f"{_label(lines, at)} names several devices that share their times: {_listed(names)}. Which one is "
+                f"{_label(lines, at).capitalize()} names several devices that share their times: {_listed(names)}. Which one is "
                 'meant? Give device="…".'
             )
     return lines
