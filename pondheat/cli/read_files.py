@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+import re
 import sys
 import tempfile
 from collections.abc import Iterable, Iterator
@@ -107,7 +108,8 @@ def _weather(path: Path, timezone: str, worksheet: str | None) -> tuple[str, dic
     from pondheat.season.weather import answers
 
     place = zone_place(timezone)
-    with answers.given(replace(answers.of_shell(), **({} if worksheet is None else {"worksheet": worksheet}))):
+    shell = answers.of_shell()
+    with answers.given(replace(shell, worksheet=worksheet or shell.worksheet)):
         return _weather_as_answered(path, timezone, place)
 
 
@@ -135,11 +137,16 @@ def _kind_of(path: Path, given: dict[str, Any]) -> str:
     from pondheat.core.tables.read_log import ReadLog
     from pondheat.meter.reading import thermometer_file
     from pondheat.season.weather import answers, formats, table
+    from pondheat.season.weather.record import WeatherError
 
     worksheet = given.get("worksheet") or answers.of_shell().worksheet
     data = unpacked(read_input(path), path.name, worksheet, ReadLog())
-    text, _ = formats.decoded_text(data, path.name)
-    kind = formats.detect_format(text, path.suffix.lower())
+    try:
+        text, _ = formats.decoded_text(data, path.name)
+    except WeatherError:
+        return "meter"  # its reader knows more encodings, and says what is wrong
+    tables = re.search(r"^\s*\[{1,2}[a-z_]+(?:\.[a-z_]+)?\]{1,2}\s*(?:#.*)?$", text[:20_000], re.M)
+    kind = "toml" if tables else formats.detect_format(text, path.suffix.lower())
     if kind == "toml":
         values = toml_errors.loads(text)
         if {"pond", "heater", "timezone"} & set(values):

@@ -39,7 +39,7 @@ def unpacked(data: bytes, name: str, worksheet: str | None, read_log: ReadLog) -
 
 def _gunzipped(data: bytes, name: str) -> bytes:
     try:
-        with gzip.open(io.BytesIO(data)) as packed:
+        with gzip.GzipFile(fileobj=io.BytesIO(data)) as packed:
             found = packed.read(LARGEST + 1)
     except (OSError, EOFError, zlib.error):
         raise ReadingsFault(f"{name} is packed with gzip, but damaged or cut short: fetch it again.") from None

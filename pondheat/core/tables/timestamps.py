@@ -325,7 +325,8 @@ def _fixed_places(cells: pd.Series, time_format: TimeFormat) -> np.ndarray | Non
     letters = text.view(np.uint8).reshape(len(text), width + 1)
     if (letters[:, width] != 0).any() or (letters[:, width - 1] == 0).any():
         return None
-    number, place, good = {"%H": np.int64(0), "%M": np.int64(0), "%S": np.int64(0)}, 0, np.ones(len(text), bool)
+    number = {part: np.zeros(len(text), np.int64) for part in ("%H", "%M", "%S")}
+    place, good = 0, np.ones(len(text), bool)
     for part in parts:
         length = lengths.get(part, 1)
         cut = letters[:, place : place + length]
