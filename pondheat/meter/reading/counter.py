@@ -60,8 +60,8 @@ def without_restarts(rows: MeterRows, timezone: str, label: str, read_log: ReadL
     rise = np.where(restart, rows.value[1:], rise)
     read_log.interpretation.append(
         f"{label[0].upper()}{label[1:]} counts the use of the present day: it starts again around midnight "
-        f"({counted(restart.sum(), 'time', 'times')}). The last reading of a day is that day's use; what is used between "
-        "it and midnight is not in the file."
+        f"({counted(restart.sum(), 'time', 'times')}). The last reading of a day is that day's use; what is used "
+        "between it and midnight is not in the file."
     )
     return replace(rows, value=np.append(0.0, np.cumsum(rise)) + rows.value[0])
 
