@@ -387,7 +387,7 @@ def test_weather_that_is_not_there(shell, tmp_path, weather, sentence):
         (b"", "is empty"),
         (b"garbage", "header"),
         (b"\x00\x01\x02\x03" * 50, "not a text file"),
-        (b"PK\x03\x04zip", "spreadsheet"),
+        (b"PK\x03\x04zip", "workbook"),
         (b"<html><body>404</body></html>", "web page"),
         (b"a,b\n1,2\n", "No column named"),
         (b'{"not": "weather"}', "PVGIS"),

@@ -279,8 +279,8 @@ def weather_answers(arguments: argparse.Namespace) -> AbstractContextManager[Non
             raise ValueError(f"--weather-unit {one}: write a column and its unit, as in wind_speed=mph.")
         units[answers.checked_column(column.strip().lower(), "--weather-unit")] = unit.strip()
     for key in answers.CHOICES:
-        if (chosen := said[key]) is not None:
-            said[key] = answers.checked_choice(key, chosen, f"--weather-{key}")
+        if (value := said[key]) is not None:
+            said[key] = answers.checked_choice(key, value, f"--weather-{key}")
     return answers.given(answers.Answers(units, **said))
 
 

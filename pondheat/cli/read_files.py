@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+import re
 import sys
 import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pondheat.cli import options
 from pondheat.cli.terminal import Bar, json_text
-from pondheat.core.files import LARGEST, NotRead, write_atomically
+from pondheat.core.files import LARGEST, NotRead, read_input, write_atomically
+
+if TYPE_CHECKING:
+    from pondheat.core.time_zones import ZonePlace
 
 KINDS = ("meter", "thermometer", "weather", "tariff")
 _STANDARD_INPUT = "standard input"
@@ -55,16 +60,17 @@ def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple
     """Report and data of one file."""
     from pondheat.text import reading_text
 
-    what = arguments.what or _kind_of(path)
     given = options.reading_options(arguments)[0]
+    what = arguments.what or _kind_of(path, given)
     if what == "tariff":
         return _tariff(path, timezone, None, None)
     if what == "weather":
+        worksheet = given.pop("worksheet", None)
         if given:
             raise ValueError(
                 f"{_named(given)}: of a meter's or a thermometer's file, but {path.name} is read as weather."
             )
-        return _weather(path, timezone)
+        return _weather(path, timezone, worksheet)
     if what == "thermometer":
         from pondheat.meter.reading import thermometer_file
 
@@ -97,13 +103,21 @@ def _data(what: str, interpretation, repairs, days) -> dict[str, Any]:
     }
 
 
-def _weather(path: Path, timezone: str) -> tuple[str, dict[str, Any]]:
+def _weather(path: Path, timezone: str, worksheet: str | None) -> tuple[str, dict[str, Any]]:
     from pondheat.core.time_zones import zone_place
+    from pondheat.season.weather import answers
+
+    place = zone_place(timezone)
+    shell = answers.of_shell()
+    with answers.given(replace(shell, worksheet=worksheet or shell.worksheet)):
+        return _weather_as_answered(path, timezone, place)
+
+
+def _weather_as_answered(path: Path, timezone: str, place: ZonePlace | None) -> tuple[str, dict[str, Any]]:
     from pondheat.season.weather import weather
     from pondheat.season.weather.record import WeatherError
     from pondheat.text import reading_text
 
-    place = zone_place(timezone)
     try:
         record = weather.read(path, timezone=timezone, year=_THIS_YEAR)
     except WeatherError as wrong:
@@ -116,14 +130,23 @@ def _weather(path: Path, timezone: str) -> tuple[str, dict[str, Any]]:
     return reading_text.weather_text(record), _data("weather", record.notes, (), days)
 
 
-def _kind_of(path: Path) -> str:
+def _kind_of(path: Path, given: dict[str, Any]) -> str:
     """Which of KINDS a file is, by its content."""
     from pondheat.core import toml_errors
+    from pondheat.core.tables.containers import unpacked
+    from pondheat.core.tables.read_log import ReadLog
     from pondheat.meter.reading import thermometer_file
-    from pondheat.season.weather import formats, table
+    from pondheat.season.weather import answers, formats, table
+    from pondheat.season.weather.record import WeatherError
 
-    text, _ = formats.read_text(path)
-    kind = formats.detect_format(text, path.suffix.lower())
+    worksheet = given.get("worksheet") or answers.of_shell().worksheet
+    data = unpacked(read_input(path), path.name, worksheet, ReadLog())
+    try:
+        text, _ = formats.decoded_text(data, path.name)
+    except WeatherError:
+        return "meter"  # its reader knows more encodings, and says what is wrong
+    tables = re.search(r"^\s*\[{1,2}[a-z_]+(?:\.[a-z_]+)?\]{1,2}\s*(?:#.*)?$", text[:20_000], re.M)
+    kind = "toml" if tables else formats.detect_format(text, path.suffix.lower())
     if kind == "toml":
         values = toml_errors.loads(text)
         if {"pond", "heater", "timezone"} & set(values):
@@ -131,7 +154,8 @@ def _kind_of(path: Path) -> str:
         return "weather" if "air_temp" in values else "tariff"
     if kind != "table" or table.is_weather(text):
         return "weather"
-    return "thermometer" if thermometer_file.is_thermometer(path) else "meter"
+    is_water = thermometer_file.is_thermometer(path, given.get("device"), worksheet)
+    return "thermometer" if is_water else "meter"
 
 
 def tariff(arguments: argparse.Namespace) -> int:

@@ -17,6 +17,11 @@ from pondheat.core.files import read_input_text
 from pondheat.core.units import Unreadable
 from pondheat.money.civil_time import HOUR
 
+# Names of columns, in lower case and without underscores.
+TIMES = {"time", "valid from", "from", "start", "start time", "timestamp", "datetime", "date time", "delivery start"}
+ENDS = {"valid to", "to", "end", "end time", "delivery end"}
+PRICES = {"price", "value inc vat", "value", "rate", "unit rate", "unit price", "spot price", "day ahead price"}
+
 
 @dataclass(frozen=True, eq=False)
 class PriceSeries:
@@ -63,52 +68,104 @@ def _times_text(instants: np.ndarray) -> str:
     return shown + (f" and {len(instants) - 4} more" if len(instants) > 4 else "")
 
 
-def read(path: Path, currency: units.Currency) -> PriceSeries:
-    """Read prices from a CSV file with the columns ``time`` and ``price``; other columns are ignored.
+def read(path: Path, currency: units.Currency, timezone: str | None = None) -> PriceSeries:
+    """Read prices from a CSV file with a column of times and one of prices, named as in TIMES and PRICES.
 
-    A time is the start of its step and includes its offset from UTC (``2025-01-03T04:30Z``,
-    ``2025-06-03 04:30+01:00``). The header of the price column may name its unit (``price [p/kWh]``); without one it is
-    [money/kWh]. Raises `Unreadable` with line and reason: a time without offset, a duplicate or missing time, steps
-    longer than an hour.
+    A time is the start of its step, with its offset from UTC (``2025-01-03T04:30Z``, ``2025-06-03 04:30+01:00``) or by
+    the clock of `timezone` (IANA name, or “UTC”); a column ``valid_to`` is the end of each step. The header of the
+    price column may name its unit (``price [p/kWh]``); without one it is [money/kWh]. Other columns are ignored. Raises
+    `Unreadable` with line and reason: a time without offset or zone, a duplicate or missing time, steps longer than an
+    hour.
     """
     try:
-        rows = list(csv.reader(io.StringIO(read_input_text(Path(path)))))
+        text = read_input_text(Path(path))
+        first = text.partition("\n")[0]
+        rows = list(csv.reader(io.StringIO(text), delimiter=max(";\t,", key=first.count)))
     except (OSError, UnicodeDecodeError, csv.Error) as wrong:
         reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
         raise Unreadable(f"The price file {path} could not be read: {reason}.") from None
-    heads = [head.strip().lower() for head in rows[0]] if rows else []
-    price_heads = [re.fullmatch(r"price\s*(?:[\[(](.+)[\])])?", head) for head in heads]
-    if "time" not in heads or not any(price_heads):
-        raise Unreadable(
-            f"{path.name}: the first line must name the columns, as in “time,price [{currency.hundredth}/kWh]”."
-        )
-    time_column, price_column = heads.index("time"), next(n for n, head in enumerate(price_heads) if head)
-    price_head = price_heads[price_column]
-    unit = price_head[1] if price_head else None
+    time_at, end_at, price_at, unit = _columns(rows[0] if rows else [], path.name, currency)
     factor = 1.0 if unit is None else units.parse(f"1 {unit}", "money/kWh", currency)
-    starts, prices = [], []
+    times: list[str] = []
+    ends: list[str] = []
+    prices: list[float] = []
+    lines: list[int] = []
     for number, row in enumerate(rows[1:], start=2):
         if not any(cell.strip() for cell in row):
             continue
         try:
-            starts.append(_instant(row[time_column]))
-            prices.append(factor * _number(row[price_column]))
+            times.append(row[time_at].strip())
+            ends.append("" if end_at is None else row[end_at].strip())
+            prices.append(factor * _number(row[price_at]))
         except IndexError:
             raise Unreadable(f"{path.name}, line {number}: a time and a price are wanted.") from None
         except ValueError as wrong:
             raise Unreadable(f"{path.name}, line {number}: {wrong}") from None
-    return _validated(np.array(starts, dtype=np.int64), np.array(prices), path.name, currency)
+        lines.append(number)
+    starts = _instants(times, lines, path.name, timezone)
+    if end_at is not None and ends and ends[-1]:
+        _check_ends(starts, _instants(ends, lines, path.name, timezone), lines, path.name)
+    return _validated(starts, np.array(prices), path.name, currency)
 
 
-def _instant(text: str) -> int:
-    """Seconds since 1970 UTC of an ISO 8601 time with an offset."""
-    try:
-        given = datetime.fromisoformat(text.strip())
-    except ValueError:
-        raise Unreadable(f"“{text.strip()}” is not a time: write 2025-01-03T04:30Z.") from None
-    if given.tzinfo is None:
-        raise Unreadable(f"“{text.strip()}” carries no zone: end it with Z for universal time or +01:00, say.")
-    return round(given.timestamp())
+def _columns(head: list[str], name: str, currency: units.Currency) -> tuple[int, int | None, int, str | None]:
+    """Positions of the columns of time, end and price, and the price's unit; raises `Unreadable` without them."""
+    named = [re.fullmatch(r"([^\[(]*?)\s*(?:[\[(](.+)[\])])?", one.strip().lower().replace("_", " ")) for one in head]
+    plain = [found[1] if found else "" for found in named]
+    time_at, end_at, price_at = (
+        next((at for at, one in enumerate(plain) if one in known), None) for known in (TIMES, ENDS, PRICES)
+    )
+    if time_at is None or price_at is None:
+        raise Unreadable(
+            f"{name}: the first line must name the columns, as in “time,price [{currency.hundredth}/kWh]”. Known for "
+            f"the time: {', '.join(sorted(TIMES))}; for the price: {', '.join(sorted(PRICES))}."
+        )
+    found = re.search(r"[\[(](.+)[\])]", head[price_at])
+    return time_at, end_at, price_at, found[1] if found else None
+
+
+def _instants(texts: list[str], lines: list[int], name: str, timezone: str | None) -> np.ndarray:
+    """Seconds since 1970 UTC of ISO 8601 times, those without an offset by the clock of `timezone`."""
+    found, naive = np.zeros(len(texts), np.int64), []
+    for at, (text, line) in enumerate(zip(texts, lines)):
+        try:
+            given = datetime.fromisoformat(text)
+        except ValueError:
+            raise Unreadable(f"{name}, line {line}: “{text}” is not a time: write 2025-01-03T04:30Z.") from None
+        if given.tzinfo is None and timezone is None:
+            raise Unreadable(
+                f"{name}, line {line}: “{text}” carries no zone: end it with Z for universal time or +01:00, say; or "
+                'write prices_timezone = "Europe/London" (or "UTC") into the tariff.'
+            )
+        if given.tzinfo is None:
+            naive.append(at)
+        found[at] = round(given.replace(tzinfo=given.tzinfo or UTC).timestamp())
+    if naive and timezone is not None:
+        local = pd.DatetimeIndex(found[naive].astype("datetime64[s]"))
+        zone = value_parsers.time_zone(timezone)
+        # Of an hour shown twice the later one is winter's, in files that run backwards the first.
+        again = pd.Series(local).duplicated(keep="last" if local[0] > local[-1] else "first").to_numpy()
+        moments = local.tz_localize(zone, ambiguous=~again, nonexistent="NaT")
+        if moments.isna().any():
+            at = naive[int(np.flatnonzero(moments.isna())[0])]
+            raise Unreadable(
+                f"{name}, line {lines[at]}: {texts[at]} does not exist in {timezone}, the clocks jump over it. Is "
+                'prices_timezone = "UTC" meant?'
+            )
+        found[naive] = moments.as_unit("s").asi8
+    return found
+
+
+def _check_ends(starts: np.ndarray, ends: np.ndarray, lines: list[int], name: str) -> None:
+    """Raise `Unreadable` where a step ends otherwise than the next begins."""
+    order = np.argsort(starts, kind="stable")
+    wrong = np.flatnonzero(ends[order][:-1] != starts[order][1:])
+    if (ends <= starts).any() or len(wrong):
+        at = int(np.flatnonzero(ends <= starts)[0]) if (ends <= starts).any() else int(order[wrong[0]])
+        raise Unreadable(
+            f"{name}, line {lines[at]}: this price holds until {utc_text(ends[at])}, and the next one does not begin "
+            "there. Put in what is missing, or take out what is there twice."
+        )
 
 
 def _number(text: str) -> float:

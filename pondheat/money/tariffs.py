@@ -10,6 +10,7 @@ A tariff's table, in a file of its own or in a pond sheet::
     tax_included = true
     rounding = "hundredth"             # or "none"
     # prices = "prices.csv"            # instead of otherwise: a file of half-hourly prices, columns time,price
+    # prices_timezone = "UTC"          # of its times, where they name no offset
     # export_rate = "10 p/kWh"         # paid for each kilowatt-hour exported
 
     [[tariff.window]]
@@ -48,6 +49,7 @@ KEYS = (
     "rate",
     "otherwise",
     "prices",
+    "prices_timezone",
     "window",
     "standing_charge",
     "tax",
@@ -206,9 +208,10 @@ def from_table(
         return currency.code
 
     def prices_in_folder(name) -> PriceSeries:
-        return price_files.read((folder or Path()) / value_parsers.text(name), currency)
+        return price_files.read((folder or Path()) / value_parsers.text(name), currency, prices_zone)
 
     taken.take("currency", same_currency, None)
+    prices_zone = taken.take("prices_timezone", lambda value: value_parsers.time_zone(value).key, None)
     otherwise = taken.take("rate" if "rate" in table else "otherwise", rate, None)
     if "rate" in table and "otherwise" in table:
         taken.fault("rate", "“rate” and “otherwise” are the same thing, the price of all other hours: give one.")

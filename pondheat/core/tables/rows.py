@@ -245,7 +245,7 @@ def _drop_misfits(lines: Lines, buffer: np.ndarray, width: int, read_log: ReadLo
     marks = buffer == ord(lines.separator)
     if lines.quoted:
         quotes = buffer == ord('"')
-        marks &= np.cumsum(quotes, dtype=np.int64) % 2 == 0
+        marks &= ~np.logical_xor.accumulate(quotes)
     places = np.flatnonzero(marks)
     own = places[np.searchsorted(places, lines.starts[0]) :]
     if not lines.quoted and len(own) == len(lines.row) * (width - 1):

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import value_parsers
-from pondheat.core.number_format import counted
+from pondheat.core.number_format import counted as counted_text
 from pondheat.core.tables import timestamps
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.core.tables.rows import MISSING_WORDS, Lines
@@ -107,8 +107,8 @@ def _one_device(lines: Lines, dates: str | None, device: str | None, read_log: R
         names = lines.column_text(at)
         if (times + "\0" + names).duplicated().mean() < 0.05:
             raise ReadingsFault(
-                f"{_label(lines, at)} names several devices that share their times: {_listed(names)}. Which one is "
-                'meant? Give device="…".'
+                f"{_subject(lines, at)} names several devices that share their times: {_listed(names)}. Which "
+                'one is meant? Give device="…".'
             )
     return lines
 
@@ -131,6 +131,12 @@ def _label(lines: Lines, at: int) -> str:
     return f"column {at + 1}" + (f" (“{lines.headers[at]}”)" if lines.headers[at] else "")
 
 
+def _subject(lines: Lines, at: int) -> str:
+    """A column as the beginning of a sentence."""
+    label = _label(lines, at)
+    return label[0].upper() + label[1:]
+
+
 # --- start and end in one cell ------------------------------------------------------------------------------------
 
 
@@ -147,7 +153,7 @@ def _ranges_apart(lines: Lines, read_log: ReadLog) -> Lines:
         columns: list[Iterable[str]] = [lines.column_text(other) for other in before]
         after = [other for other in rest if other > at]
         headers = [lines.headers[one] for one in before] + [f"{head} start".strip(), f"{head} end".strip()]
-        read_log.interpretation.append(f"{_label(lines, at)[0].upper()}{_label(lines, at)[1:]} holds start and end.")
+        read_log.interpretation.append(f"{_subject(lines, at)} holds start and end.")
         return _of_columns(
             lines,
             headers + [lines.headers[one] for one in after],
@@ -186,20 +192,20 @@ def _matrix_labels(lines: Lines, date_at: int) -> tuple[dict[int, int], int, boo
 
 def _from_matrix(lines: Lines, found, labels, timezone: str, dates: str | None, read_log: ReadLog) -> Lines:
     """A row for each cell of a matrix."""
-    minutes, step, from_midnight = labels
+    minutes, step, counted = labels
     days = _days(lines, found, dates)
     cells = np.array([lines.column_text(at) for at in minutes]).T  # a row for each day
     offsets = np.array(list(minutes.values()))
     unit = _unit_beside(lines, set(minutes))
     read_log.interpretation.append(
-        f"Each row is a day and holds {counted(len(minutes), 'value', 'values')} of {step} minutes, counted "
-        + ("from midnight." if from_midnight else "by the clock in the head.")
+        f"Each row is a day and holds {counted_text(len(minutes), 'value', 'values')} of {step} minutes, counted "
+        + ("from midnight." if counted else "by the clock in the head.")
     )
     day_index = np.repeat(np.arange(len(days)), len(offsets))
     at = np.tile(offsets, len(days))
     text = cells.ravel()
     empty = np.array([cell.casefold() in MISSING_WORDS for cell in text])
-    if from_midnight:
+    if counted:
         begins, lengths = _midnights(days, timezone)
         after = at >= lengths[day_index]
         if (after & ~empty & (text != "0")).any():
@@ -215,7 +221,9 @@ def _from_matrix(lines: Lines, found, labels, timezone: str, dates: str | None, 
         stamps = days[day_index] + at.astype("timedelta64[m]")
         skipped = _never(stamps, timezone) & (empty | (text == "0"))
         if skipped.any():
-            read_log.interpretation.append(f"{int(skipped.sum())} cells of an hour that the clocks skip are left out.")
+            read_log.interpretation.append(
+                f"Left out: {counted_text(skipped.sum(), 'cell', 'cells')} of an hour that the clocks skip."
+            )
         keep = ~skipped & ~np.isnat(stamps)
         written = _written(stamps[keep], "%Y-%m-%d %H:%M")
     return _of_columns(
@@ -267,8 +275,7 @@ def _from_periods(
             "the zone of the file's clock another? Give timezone, or correct the row."
         )
     read_log.interpretation.append(
-        f"{_label(lines, at)[0].upper()}{_label(lines, at)[1:]} counts periods of {step} minutes from midnight, the "
-        f"first being {first}."
+        f"{_subject(lines, at)} counts periods of {step} minutes from midnight, the first being {first}."
     )
     known = ~np.isnat(begins)
     stamps = _written(begins[known] + minutes[known].astype("timedelta64[m]"), "%Y-%m-%dT%H:%M+00:00")

@@ -291,6 +291,9 @@ def _strptime(cells: pd.Series, time_format: TimeFormat) -> np.ndarray:
         return np.where(
             good, np.where(good, number, 0).round().astype("int64").astype("datetime64[us]"), np.datetime64("NaT")
         )
+    plain = _fixed_places(cells, time_format)
+    if plain is not None:
+        return plain
     if "%p" in time_format.format:
         cells = cells.astype(str).str.replace(r"([AaPp])\.?([Mm])\.?", r"\1\2", regex=True)
     if time_format.aware and cells.astype(str).str.contains(r"[A-Z][A-Za-z]", regex=True).any():
@@ -305,3 +308,43 @@ def _strptime(cells: pd.Series, time_format: TimeFormat) -> np.ndarray:
         return np.full(len(cells), np.datetime64("NaT"), "datetime64[us]")
     naive = made.dt.tz_localize(None) if time_format.aware else made
     return naive.to_numpy().astype("datetime64[us]")
+
+
+def _fixed_places(cells: pd.Series, time_format: TimeFormat) -> np.ndarray | None:
+    """Times of cells whose numbers all stand in the same places, ten times as fast as strptime; NaT where a number is
+    impossible, None for cells or formats of any other kind."""
+    lengths = {"%Y": 4, "%m": 2, "%d": 2, "%H": 2, "%M": 2, "%S": 2}
+    parts = re.findall(r"%[a-zA-Z]|[^%]", time_format.format)
+    if any(part.startswith("%") and part not in lengths for part in parts) or len(cells) < 1000:
+        return None
+    width = sum(lengths.get(part, 1) for part in parts)
+    try:
+        text = cells.to_numpy(object).astype(f"S{width + 1}")
+    except (UnicodeEncodeError, ValueError):
+        return None
+    letters = text.view(np.uint8).reshape(len(text), width + 1)
+    if (letters[:, width] != 0).any() or (letters[:, width - 1] == 0).any():
+        return None
+    number = {part: np.zeros(len(text), np.int64) for part in ("%H", "%M", "%S")}
+    place, good = 0, np.ones(len(text), bool)
+    for part in parts:
+        length = lengths.get(part, 1)
+        cut = letters[:, place : place + length]
+        if part in lengths:
+            digits = cut - np.uint8(48)
+            good &= (digits < 10).all(axis=1)
+            number[part] = digits.astype(np.int64) @ 10 ** np.arange(length - 1, -1, -1)
+        else:
+            good &= cut[:, 0] == ord(part)
+        place += length
+    if not good.mean() > 0.99 or not {"%Y", "%m", "%d"} <= set(number):
+        return None
+    months = (number["%Y"] - 1970) * 12 + number["%m"] - 1
+    first = np.where(good, months, 0).astype("datetime64[M]").astype("datetime64[D]")
+    day = first + (number["%d"] - 1)
+    good &= (number["%m"] >= 1) & (number["%m"] <= 12) & (number["%d"] >= 1)
+    good &= day.astype("datetime64[M]") == first.astype("datetime64[M]")
+    good &= (number["%H"] < 24) & (number["%M"] < 60) & (number["%S"] < 60)
+    seconds = (number["%H"] * 60 + number["%M"]) * 60 + number["%S"]
+    found = day.astype("datetime64[us]") + (seconds * SECOND).astype("timedelta64[us]")
+    return np.where(good, found, np.datetime64("NaT", "us"))

@@ -126,12 +126,13 @@ def read(
     )
 
 
-def is_thermometer(source: Path | bytes) -> bool:
+def is_thermometer(source: Path | bytes, device: str | None = None, worksheet: str | None = None) -> bool:
     """Whether a table has a column of temperatures and none of a meter, judged by its heads alone.
 
+    device, worksheet: as in `meter_file.read`.
     Raises ReadingsFault where it is no table of times and numbers at all.
     """
-    lines, name, _ = open_table(source, "UTC")
+    lines, name, _ = open_table(source, "UTC", device=device, worksheet=worksheet)
     sample = lines.sample()
     time_columns = times.find_time_columns(sample, lines.headers, None, name)
     return columns.only_temperatures(sample, lines.headers, {*time_columns.at, *time_columns.end_at})

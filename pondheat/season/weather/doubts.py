@@ -61,7 +61,7 @@ def _humidity(record: Record, column: str, values: pd.Series, raw: pd.Series, un
 
 
 def _cloud(record: Record, column: str, values: pd.Series, raw: pd.Series, unit: str, minutes: float):
-    whole = bool((raw.dropna() % 1 == 0).all())
+    whole = bool(np.allclose(raw, raw.round(), atol=1e-6))
     if unit != "%" or raw.max() <= 0:
         return
     if raw.max() <= 1:

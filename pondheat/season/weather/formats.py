@@ -38,17 +38,22 @@ def read_text(path: Path) -> tuple[str, str]:
         raw = unpacked(raw, path.name, answers.of_shell().worksheet, ReadLog())
     except ReadingsFault as wrong:
         raise WeatherError(str(wrong).replace('worksheet="…"', "--weather-worksheet …")) from None
+    return decoded_text(raw, path.name)
+
+
+def decoded_text(raw: bytes, name: str) -> tuple[str, str]:
+    """Text of a file's bytes and the encoding it was read in; raises `WeatherError` for anything but text."""
     encodings = ["utf-16"] if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else ["utf-8-sig", "cp1252"]
     if encodings[0] != "utf-16" and b"\x00" in raw[:4096]:
         raise WeatherError(
-            f"{path.name} is not a text file; weather is read from CSV, EPW, TMY3, TMY2, TRY, PVGIS and TOML."
+            f"{name} is not a text file; weather is read from CSV, EPW, TMY3, TMY2, TRY, PVGIS and TOML."
         )
     for encoding in encodings:
         try:
             return raw.decode(encoding), encoding
         except UnicodeDecodeError:
             continue
-    raise WeatherError(f"{path.name} is not text in any encoding known here; save it as UTF-8.")
+    raise WeatherError(f"{name} is not text in any encoding known here; save it as UTF-8.")
 
 
 def encoding_note(path: Path, encoding: str) -> list[str]:

@@ -1,0 +1,165 @@
+"""Files of every kind the shell reads, damaged at random, and what `read` makes of them against the generator's truth.
+
+`outcomes` reads some: none may end in anything but a report or a sentence, none may write, and a report whose numbers
+are not the truth's must say something that the report of the whole file does not.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import json
+import random
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from pondheat import cli
+from pondheat.core.places import CLONE
+
+ZONE = "Europe/London"
+_WORDS = ["NaN", "n/a", "-", "error", "", "inf", "1e999", "12abc", "=1+1", "\x1b[31m", "1,5", "-1", "99999999", "°F"]
+_HEADS = ["", "time", "kWh", "Wh", "W", "°C", "°F", "%", "mph", "UTC", "hour ending", "water", "day", "counter"]
+
+
+def bases() -> dict[str, tuple[str, tuple[str, ...]]]:
+    """Text of a whole file of each shape, and the options that it needs."""
+    draw = np.random.default_rng(8)
+    hours = pd.date_range("2025-01-20", periods=96, freq="h", tz=ZONE)
+    kwh = np.round(np.where(draw.random(96) < 0.4, 0.0, draw.uniform(0.4, 2.9, 96)), 3)
+    counter = 9_950 + np.append(0, np.cumsum(kwh)[:-1])
+    stamps = hours.strftime("%Y-%m-%d %H:%M")
+
+    def table(head, *columns, sep=",", point="."):
+        rows = [sep.join(map(str, row)) for row in zip(*columns)]
+        return "\n".join([head, *(row.replace(".", point) if point != "." else row for row in rows)]) + "\n"
+
+    days = kwh.reshape(4, 24)
+    matrix = [",".join([f"2025-01-{20 + at}", *map(str, row)]) for at, row in enumerate(days)]
+    today = np.cumsum(days, axis=1).round(3).ravel()
+    late = (hours + pd.Timedelta("59min")).strftime("%Y-%m-%d %H:%M")
+    air = np.round(4 + 3 * np.sin((hours.hour.to_numpy() - 9) / 12 * np.pi), 1)
+    sheet = (CLONE / "data" / "ponds" / "my_first_sheet.toml").read_text(encoding="utf-8")
+    tariff = (CLONE / "data" / "tariffs" / "invented_night_hours.toml").read_text(encoding="utf-8")
+    return {
+        "hours": (table("time,use [kWh]", stamps, kwh), ("--rating", "3000")),
+        "counter": (table("Time;Reading kWh", hours.strftime("%d.%m.%Y %H:%M"), counter.round(3), sep=";"), ()),
+        "power": (table("date\ttime\tpower W", hours.strftime("%d/%m/%Y"), hours.strftime("%H:%M"), kwh * 1000,
+                        sep="\t"), ()),
+        "matrix": ("\n".join(["date [kWh]," + ",".join(f"{at:02d}:00" for at in range(24)), *matrix]) + "\n", ()),
+        "periods": (table("date,settlement period,use kWh", hours.strftime("%Y-%m-%d"),
+                          hours.hour.to_numpy() * 2 + 1, kwh), ()),
+        "today": (table("time,energy today kWh", late, today), ()),
+        "devices": (table("meter id,time,use kWh", np.repeat(["a", "b"], 96), [*stamps, *stamps],
+                          [*kwh, *(kwh + 1).round(3)]), ("--device", "a")),
+        "thermometer": (table("time,water °C", stamps, (8 + np.arange(96) / 50).round(2)), ()),
+        "weather": (table("time [UTC],air_temp [°C],rel_humidity [%],wind_speed [m/s],solar [W/m²],cloud_cover [%]",
+                          stamps, air, (80 - 2 * air).round(), [3.2] * 96,
+                          (300 * np.clip(np.sin((hours.hour.to_numpy() - 8) / 8 * np.pi), 0, 1)).round(), [55] * 96),
+                    ()),
+        "tariff": (tariff, ()),
+        "sheet": (sheet, ()),
+    }  # fmt: skip
+
+
+def damaged(rng: random.Random, text: str) -> bytes:
+    """A file with one to three faults, in some encoding."""
+    lines = text.splitlines()
+    for _ in range(rng.choice((1, 1, 2, 3))):
+        at = rng.randrange(len(lines)) if lines else 0
+        fault = rng.randrange(9)
+        if not lines:
+            break
+        if fault == 0:
+            del lines[at : at + rng.choice((1, 2, 20))]
+        elif fault == 1:
+            lines[at] = lines[at][: rng.randrange(len(lines[at]) + 1)]
+        elif fault in (2, 3):
+            mark = next((one for one in "\t;," if one in lines[at]), ",")
+            cells = lines[at].split(mark)
+            cells[rng.randrange(len(cells))] = rng.choice(_HEADS if at == 0 else _WORDS)
+            lines[at] = mark.join(cells)
+        elif fault == 4:
+            other = rng.randrange(len(lines))
+            lines[at], lines[other] = lines[other], lines[at]
+        elif fault == 5:
+            place = rng.randrange(len(lines[at]) + 1)
+            lines[at] = lines[at][:place] + rng.choice("0123456789.,;:-/\"' \0\x07é") + lines[at][place + 1 :]
+        elif fault == 6:
+            lines.insert(at, rng.choice(["", "# note", "Total;99", lines[at], '"""', "[pond]"]))
+        elif fault == 7:
+            lines[:] = [lines[0], *lines[:0:-1]]
+        else:
+            lines[:] = [line.replace(",", ";") for line in lines]
+    made = "\n".join(lines) + "\n"
+    data = made.encode(rng.choice(("utf-8",) * 5 + ("utf-16", "cp1252", "utf-8-sig")), "replace")
+    return data[: rng.randrange(len(data) + 1)] if rng.random() < 0.05 else data
+
+
+def read_as_json(path: Path, options: tuple[str, ...]) -> tuple[int, dict, str]:
+    """Exit code, data and standard error of `read --json`."""
+    said, told = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(said), contextlib.redirect_stderr(told):
+        code = cli.main(["read", str(path), "--json", "--timezone", ZONE, *options])
+    return code, json.loads(said.getvalue())["files"][0], told.getvalue()
+
+
+def _remarks(data: dict) -> set[str]:
+    """What a report says, without figures."""
+    said = [*data.get("interpretation", ()), *(one["sentence"] for one in data.get("repairs", ()))]
+    return {re.sub(r"\d[\d.:-]*", "#", one) for one in said}
+
+
+def outcomes(count: int, seed: int, folder: Path, tell: Callable[[str], None] = print) -> dict[str, int]:
+    """Read `count` damaged files; returns how many were read as the whole file, with a word, or refused."""
+    tell(f"seed {seed}")
+    rng = random.Random(seed)
+    shapes = bases()
+    path = folder / "file.csv"
+    whole = {}
+    for name, (text, options) in shapes.items():
+        path.write_text(text, encoding="utf-8")
+        whole[name] = read_as_json(path, options)[1]
+    found = {"as whole": 0, "with a word": 0, "refused": 0}
+    for number in range(count):
+        name = list(shapes)[number % len(shapes)]
+        text, options = shapes[name]
+        data = damaged(rng, text)
+        path.write_bytes(data)
+        code, got, told = read_as_json(path, options)
+        where = (seed, number, name, got, data)
+        assert [one.name for one in folder.iterdir()] == ["file.csv"] and path.read_bytes() == data, where
+        assert "Traceback" not in told and "\x1b" not in told, where
+        if "error" in got:
+            assert code == 2 and len(got["error"]) > 20, where
+            found["refused"] += 1
+            continue
+        assert code == 0, where
+        same = got.get("days") == whole[name].get("days") and got.get("week") == whole[name].get("week")
+        if same:
+            found["as whole"] += 1
+            continue
+        # Fewer days of the same numbers are a shorter record; a tariff's other digit is another tariff.
+        days = whole[name].get("days", {})
+        shorter = all(days.get(day) == row for day, row in list(got.get("days", {}).items())[1:-1])
+        cut = len(got.get("days", {})) < len(days) and shorter
+        assert (
+            name in ("tariff", "sheet") or cut or _remarks(got) - _remarks(whole[name]) or _changed_digit(text, data)
+        ), where
+        found["with a word"] += 1
+    return found
+
+
+def _changed_digit(text: str, data: bytes) -> bool:
+    """Whether the damage only put other digits or fewer lines into a well-formed file, which no reader can notice."""
+    for codec in ("utf-8-sig", "utf-16", "cp1252"):
+        try:
+            lines = data.decode(codec).splitlines()
+            break
+        except UnicodeError:
+            continue
+    shape = {re.sub(r"\d+", "#", line) for line in text.splitlines()}
+    return all(re.sub(r"\d+", "#", line) in shape for line in lines if line.strip())
