@@ -74,11 +74,11 @@ def test_keys_lead_from_the_skip_link_through_the_bar_into_the_page(page, workbo
     page.keyboard.press("Tab")
     assert page.evaluate("Boolean(document.activeElement.closest('.jp-NotebookPanel'))")
     page.get_by_role("button", name="Skip to the page").press("Enter")
-    assert page.evaluate("document.activeElement.className").startswith("jp-WindowedPanel-outer")
+    assert page.evaluate("Boolean(document.activeElement.closest('.jp-Notebook'))")
     page.reload()
     page.wait_for_function("document.activeElement.id === 'pondheat-bar'")
     page.keyboard.press("PageDown")  # scrolls the page, though the bar comes first
-    page.wait_for_function("document.activeElement.className.startsWith('jp-WindowedPanel-outer')")
+    page.wait_for_function("document.activeElement.closest('.jp-Notebook')")
 
 
 def test_larger_text_is_remembered(page, workbook):
