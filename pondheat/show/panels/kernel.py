@@ -1,6 +1,6 @@
 """The Python behind a page: ipykernel, which loads the library while the browser is still opening the page.
 
-Run by Jupyter as `python -m pondheat.show.panels.kernel -f CONNECTION_FILE`, see the kernel.json below `front_door/jupyter/`.
+Jupyter runs it as `python -m pondheat.show.panels.kernel -f FILE`: see kernel.json below `front_door/jupyter/`.
 """
 
 import contextlib
