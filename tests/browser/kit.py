@@ -148,7 +148,7 @@ def jupyter_shown(page):
     yield
     if reading:
         page.keyboard.press("F8")
-        page.locator("body.pondheat-reading").wait_for()
+        page.locator("body.pondheat-reading").wait_for(state="attached")
 
 
 def choose_from_menu(page, menu: str, entry: re.Pattern | str) -> None:

@@ -84,7 +84,7 @@ def test_leaving_asks_about_unsaved_text_of_the_reader(page, workbook):
                     kit.wait_for(lambda: b"a word of mine" in own.read_bytes(), 20, lambda: "the page was not kept")
                     tab.wait_for_timeout(500)  # Lab learns a little later that the file is saved
                 tab.keyboard.press("F8")
-                tab.locator("body.pondheat-reading").wait_for()
+                tab.locator("body.pondheat-reading").wait_for(state="attached")
                 assert leaves(tab) == ([] if kept else ["beforeunload"])
     finally:
         own.write_bytes(shipped)

@@ -62,7 +62,7 @@ def test_keys_lead_from_the_skip_link_through_the_bar_into_the_page(page, workbo
     page.goto(workbook.address(LAST_PAGE))
     expect(page.locator(".jp-OutputArea").get_by_text("The last page has run.")).to_be_visible()
     is_alone(page)
-    page.evaluate("document.activeElement.blur()")
+    page.wait_for_function("document.activeElement.id === 'pondheat-bar'")
     said = []
     for _ in range(6):
         page.keyboard.press("Tab")
@@ -74,7 +74,11 @@ def test_keys_lead_from_the_skip_link_through_the_bar_into_the_page(page, workbo
     page.keyboard.press("Tab")
     assert page.evaluate("Boolean(document.activeElement.closest('.jp-NotebookPanel'))")
     page.get_by_role("button", name="Skip to the page").press("Enter")
-    assert page.evaluate("document.activeElement.className").startswith("jp-WindowedPanel-outer")
+    assert page.evaluate("Boolean(document.activeElement.closest('.jp-Notebook'))")
+    page.reload()
+    page.wait_for_function("document.activeElement.id === 'pondheat-bar'")
+    page.keyboard.press("PageDown")  # scrolls the page, though the bar comes first
+    page.wait_for_function("document.activeElement.closest('.jp-Notebook')")
 
 
 def test_larger_text_is_remembered(page, workbook):
@@ -123,7 +127,8 @@ def test_every_page_shows_its_picture_or_its_question_on_the_first_screen(page, 
         page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .pondheat-still").first.wait_for()
         is_alone(page)
         found = page.evaluate(FIRST_SCREEN)
-        if found["top"] > 320 or found["foot"] > 680 or found["title"] > 44 or found["wide"] > 1280:
+        answered = found["foot"] <= 680 or name.startswith("16")  # a form to fill in is longer than a screen
+        if found["top"] > 320 or not answered or found["title"] > 44 or found["wide"] > 1280:
             late[name] = found
         if name != names[-1]:
             page.get_by_role("button", name=re.compile("^Next page")).click()
@@ -157,7 +162,9 @@ def test_beside_its_text_the_panel_stays_in_view(page, workbook):
     beside, left = panel.bounding_box(), prompts.bounding_box()
     assert left["x"] + left["width"] <= beside["x"] and abs(left["y"] - beside["y"]) < 80
     page.set_viewport_size({"width": 800, "height": 800})
-    kit.wait_for(lambda: page.wait_for_timeout(50) or prompts.bounding_box()["x"] == panel.bounding_box()["x"], 20)
+    kit.wait_for(
+        lambda: page.wait_for_timeout(50) or abs(prompts.bounding_box()["x"] - panel.bounding_box()["x"]) < 4, 20
+    )
     assert prompts.bounding_box()["y"] < panel.bounding_box()["y"]
     # At a zoom of 200 %: the slider that has the keys and its picture are on one screen.
     page.set_viewport_size({"width": 640, "height": 400})

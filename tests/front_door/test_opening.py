@@ -83,7 +83,7 @@ def test_a_page_gets_the_python_that_loads_the_library_at_once(tmp_path, monkeyp
 
     monkeypatch.setenv("JUPYTER_PATH", opening._environment(tmp_path, "secret")["JUPYTER_PATH"])
     found = KernelSpecManager().get_kernel_spec("python3")
-    assert found.argv[1:3] == ["-m", "pondheat.show.kernel"] and importlib.util.find_spec(found.argv[2])
+    assert found.argv[1:3] == ["-m", "pondheat.show.panels.kernel"] and importlib.util.find_spec(found.argv[2])
     loaded = subprocess.run(
         [
             sys.executable,

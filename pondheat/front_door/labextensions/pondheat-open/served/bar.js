@@ -43,7 +43,7 @@ export function makeBar(app, Widget, pages, known, toggle) {
     { title: "F9", "aria-keyshortcuts": "F9" });
   const print = button("Print", () => commands.execute("apputils:print"), { hidden: true });
   const code = button("Show the code", toggle, { title: "F8 or Alt+J", "aria-keyshortcuts": "F8 Alt+J" });
-  const bar = new Widget({ node: element("nav", { "aria-label": "Workbook" }, skip, contents, title, told, reload,
+  const bar = new Widget({ node: element("nav", { "aria-label": "Workbook", tabIndex: -1 }, skip, contents, title, told, reload,
     previous, next, element("span", { className: "pondheat-sizes", role: "group", "aria-label": "Text size" }, smaller, larger),
     print, projector, code) });
   bar.id = "pondheat-bar"; // the shell takes no widget without an id

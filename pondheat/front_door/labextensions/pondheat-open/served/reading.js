@@ -88,6 +88,16 @@ export function readingView(app, Widget, shipped, titles) {
     if (document.activeElement === document.body) scroller(panel)?.focus({ preventScroll: true });
   }
 
+  /* Lab gives the keys to a cell; a reader's first Tab is to lead to the skip link, and Space is to scroll the page. */
+  function startAtTheTop(panel) {
+    const held = document.activeElement;
+    if (!calm || shell.currentWidget !== panel || held.matches("input, textarea, button, summary, a")) return;
+    if (held === document.body || panel.node.contains(held)) bar.node.focus({ preventScroll: true });
+  }
+  bar.node.addEventListener("keydown", event => {
+    const scrolls = [" ", "PageDown", "PageUp", "ArrowDown", "ArrowUp", "Home", "End"].includes(event.key);
+    if (scrolls && event.target === bar.node) scroller(shell.currentWidget)?.focus({ preventScroll: true });
+  });
   window.addEventListener("keydown", event => {
     if (!belongs(shell.currentWidget)) return;
     const plain = !event.altKey && !event.ctrlKey && !event.metaKey && !event.shiftKey;
@@ -112,6 +122,7 @@ export function readingView(app, Widget, shipped, titles) {
     /* As soon as a page's content is there: is its code ours? */
     judge(panel, isOurs) {
       ours.set(panel, isOurs);
+      if (isOurs) app.restored.then(() => nextFrames(3)).then(() => startAtTheTop(panel));
       if (isOurs) {
         bar.follow(panel);
         arrange(panel);

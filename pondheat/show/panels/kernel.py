@@ -1,0 +1,27 @@
+"""The Python behind a page: ipykernel, which loads the library while the browser is still opening the page.
+
+Jupyter runs it as `python -m pondheat.show.panels.kernel -f FILE`: see kernel.json below `front_door/jupyter/`.
+"""
+
+import contextlib
+import sys
+import threading
+
+
+def load_library() -> None:
+    """Import what pages need, and read the invented pond and its weather, which fills the register of units.
+
+    A page that needs any of it sooner waits for this.
+    """
+    with contextlib.suppress(Exception):  # whatever is wrong is told by the page itself, when it needs it
+        from pondheat.show.panels import start_here
+
+        start_here.assessment.weather_of(start_here.invented())
+
+
+if __name__ == "__main__":
+    del sys.path[0]  # the page's folder: ipykernel puts it back once the library's own modules are found
+    from ipykernel.kernelapp import IPKernelApp
+
+    threading.Thread(target=load_library, daemon=True, name="load library").start()
+    IPKernelApp.launch_instance()
