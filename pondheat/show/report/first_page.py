@@ -14,7 +14,7 @@ from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core import units
 from pondheat.core.sources import BIBLIOGRAPHY
 from pondheat.fish import cautions
-from pondheat.show.figures import HUES
+from pondheat.show.pictures.palette import HUES
 from pondheat.show.report import formats
 from pondheat.show.report.answer import Answer
 from pondheat.show.report.energy_numbers import GAINS
