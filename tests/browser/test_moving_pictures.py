@@ -7,8 +7,8 @@ import pytest
 from bare_widget import open_widget
 
 from pondheat.show.controls import Film
+from pondheat.show.cover_frame import CoverFrame
 from pondheat.show.pictures.carpet import Carpet
-from pondheat.show.pictures.cover_frame import CoverFrame
 from pondheat.show.pictures.live_picture import LivePicture
 from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.pictures.scene import PondScene

@@ -19,10 +19,10 @@ from pondheat.season.heaters import Heater
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
+from pondheat.show.cover_frame import hours_around, season_frame
 from pondheat.show.panels import Panel, known, times_of
 from pondheat.show.panels.start_here import grouped
 from pondheat.show.pictures.carpet import MIDNIGHT, SeasonCarpets
-from pondheat.show.pictures.cover_frame import hours_around, season_frame
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.of_sheet import mean_weather, season_scene
 from pondheat.show.ponds import invented

@@ -16,10 +16,10 @@ from pondheat.season.heaters import Heater
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Slider
+from pondheat.show.cover_frame import hours_around, season_frame
 from pondheat.show.panels import Panel, known, times_of
 from pondheat.show.panels.covers import AMPLE, WATER_TEMP
 from pondheat.show.pictures.carpet import MIDNIGHT, Carpet, SeasonCarpets
-from pondheat.show.pictures.cover_frame import hours_around, season_frame
 from pondheat.show.ponds import currency, invented
 
 FLAT = Tariff("One rate (invented)", otherwise=0.25, standing_charge=0.50)

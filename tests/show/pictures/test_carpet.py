@@ -11,9 +11,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from pondheat.show.cover_frame import CoverFrame
 from pondheat.show.pictures import raster
 from pondheat.show.pictures.carpet import Carpet, Frame, Nights, carpet_svg, clock
-from pondheat.show.pictures.cover_frame import CoverFrame
 
 DAYS = tuple(dt.date(2025, 10, 1) + dt.timedelta(days=day) for day in range(40))
 
