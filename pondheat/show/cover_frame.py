@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Callable
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from pondheat.show.pictures.carpet import NOON, Carpet, Frame, carpet_svg, clock
 HERE = Path(__file__).parent
 MOST_HOURS = 24
 EVENING_TO_MORNING = (18, 32)  # 18:00 to 08:00
+HOW = "Drag an edge of the frame, or press Tab until it has a ring and use the arrow keys."
 TITLE = "Heat lost in each hour of the season; within the frame the cover is on"
 
 
@@ -63,7 +65,7 @@ class CoverFrame(anywidget.AnyWidget):
         self.carpet = carpet
         self.days = [day_name(day) for day in carpet.days]
         self.watts = np.stack([carpet.open, carpet.covered]).astype("<f4").tobytes()
-        self.svg = carpet_svg(carpet, self.key, self.title)
+        self.svg = f"<p>{html.escape(self.title)}. {HOW}</p>{carpet_svg(carpet, self.key, self.title)}"
         self._tell()
 
     def _tell(self, _change=None) -> None:

@@ -37,11 +37,10 @@ from lets_plot import (
 
 from pondheat.core import display_units, units
 from pondheat.show.pictures.figure import Figure
-from pondheat.show.pictures.palette import HUES
 
 NEUTRAL, MARKED = "#8a8a8a", "#0072b2"
 _WIDTH, _HEIGHT = 720, 330
-INK, _GRID, _PAPER = "#010203", "#040506", "#070809"  # placeholders, replaced by the page's own colours
+INK, _GRID = "#010203", "#040506"  # placeholders, replaced by the page's own colours
 _LABEL = {"size": 7.6, "color": INK, "family": "inherit", "hjust": 0}
 
 
@@ -78,7 +77,6 @@ def finish(
     kept = " ".join(f"{name} {{ fill: currentColor; font-size: {size}px; }}" for name, size in rules)
     svg = svg.replace(style[0], f"<style>{kept}</style>")
     svg = svg.replace('stroke="rgb(4,5,6)" stroke-opacity="1.0"', 'stroke="currentColor" stroke-opacity="0.25"')
-    svg = svg.replace('stroke="rgb(7,8,9)"', 'stroke="var(--jp-layout-color0, #fff)"')
     svg = svg.replace("rgb(1,2,3)", "currentColor").replace(f"fill:{INK};", "fill:currentColor;")
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {height}" role="img" '
@@ -113,67 +111,6 @@ def _ticks(most: float) -> list[float]:
     return [i * step for i in range(int(most / step + 1e-9) + 1)]
 
 
-def heat_by_route(columns: dict[str, dict[str, float]], panel: str, most: float, span: str) -> Figure:
-    """Stacked columns of heat loss, one for each case, with each part labelled.
-
-    columns: case → route of heat loss (a key of HUES) → kWh; most: top of the scale [kWh], fixed so that columns can be
-    compared between moves; span: the period of the figures ("September to May").
-    """
-    stacks: dict[str, list] = {"x": [], "kwh": [], "fill": []}
-    words: dict[str, list] = {"x": [], "y": [], "says": []}
-    heads: dict[str, list] = {"x": [], "y": [], "says": []}
-    for place, parts in enumerate(columns.values()):
-        foot, middles, texts = 0.0, [], []
-        for way, kwh in parts.items():
-            stacks["x"].append(2 * place)
-            stacks["kwh"].append(kwh)
-            stacks["fill"].append(HUES[way])
-            middles.append(foot + kwh / 2)
-            texts.append(f"{way} {units.significant(kwh, 3)}")
-            foot += kwh
-        words["x"] += [2 * place + 0.4] * len(parts)
-        words["y"] += _apart(middles, 0.085 * most, 0.04 * most)
-        words["says"] += texts
-        heads["x"].append(2 * place)
-        heads["y"].append(foot + 0.05 * most)
-        heads["says"].append(units.significant(foot, 3))
-    ticks = _ticks(most)
-    plot = (
-        ggplot()
-        + geom_bar(
-            aes("x", "kwh", fill="fill"),
-            data=stacks,
-            stat="identity",
-            width=0.32,
-            size=1.2,
-            color=_PAPER,
-            tooltips="none",
-        )
-        + scale_fill_identity()
-        + geom_text(aes("x", "y", label="says"), data=words, **_LABEL)
-        + geom_text(aes("x", "y", label="says"), data=heads, size=8, color=INK, family="inherit")
-        + scale_x_continuous(
-            breaks=[2 * i for i in range(len(columns))], labels=list(columns), limits=[-0.4, 2 * len(columns) - 0.3]
-        )
-        + scale_y_continuous(
-            limits=[0, 1.02 * most], breaks=ticks, labels=[units.digits(t) for t in ticks], expand=[0, 0]
-        )
-    )
-    described = "; ".join(
-        f"{case} {units.digits(sum(parts.values()))} kWh: "
-        + ", ".join(f"{way} {units.digits(kwh)}" for way, kwh in parts.items())
-        for case, parts in columns.items()
-    )
-    return finish(
-        plot,
-        panel,
-        f"Heat that leaves the water, kWh, {span}; the sun gives some of it back",
-        described + ".",
-        columns,
-        grid=False,
-    )
-
-
 def bars(
     values: Mapping[str, float],
     panel: str,
@@ -181,19 +118,18 @@ def bars(
     written: dict[str, str],
     marked: str | None = None,
     most: float | None = None,
-    hues: bool = False,
 ) -> Figure:
     """Columns side by side from zero, each with a text above it.
 
     written: text by column; marked: the highlighted column; most: top of the scale, fixed so that columns can be
-    compared between moves; hues: the columns are routes of heat loss, each in its own hue.
+    compared between moves.
     """
     most = 1.15 * max(max(values.values()), 1e-9) if most is None else most
     places = list(range(len(values)))
     data = {
         "x": places,
         "y": list(values.values()),
-        "fill": [HUES[name] if hues else MARKED if name == marked else NEUTRAL for name in values],
+        "fill": [MARKED if name == marked else NEUTRAL for name in values],
     }
     words = {"x": places, "y": [v + 0.045 * most for v in values.values()], "says": [written[name] for name in values]}
     plot = (

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import html
 import math
+from dataclasses import replace
 
 from pondheat.core import display_units, units
 from pondheat.fish import temperature
@@ -16,7 +17,11 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider, status
 from pondheat.show.panels import Panel
+from pondheat.show.panels.open_surface import BASIN
+from pondheat.show.pictures.figure import pond_figure
+from pondheat.show.pictures.scene import PondScene
 
+NOON = 12.0  # hour of the picture
 COOL = 10.0  # °C, the temperature compared with
 MOST = 420.0  # per cent, top of the scale
 OXYGEN, AMMONIA, FILTER = "oxygen it can hold", "poisonous share", "speed of the filter"
@@ -57,7 +62,8 @@ class FishFirst(Panel):
         written = {name: f"{value:.0f} %" for name, value in percent.items()}
         title = f"At [{water_temp:g} °C], per cent of the same at [{COOL:g} °C]"
         figure = figures.bars(percent, self.name, title, written, most=MOST)
-        return figure, self._text()
+        scene = PondScene(**BASIN, losses={}, water_temp=water_temp, hour=NOON)
+        return replace(figure, below=pond_figure(scene, self.name, f"The pond at [{water_temp:g} °C]")), self._text()
 
     def _text(self) -> str:
         water_temp, ph, _ = self.state

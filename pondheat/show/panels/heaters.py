@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 
 from pondheat.core import units
 from pondheat.core.display_units import localise_finished, print_localised, temperature
@@ -16,12 +17,17 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.pages import wrapped
 from pondheat.show.panels import Panel
+from pondheat.show.pictures.figure import Figure, pond_figure
+from pondheat.show.pictures.of_sheet import basin_of, grouped_losses
+from pondheat.show.pictures.scene import PondScene
 from pondheat.show.ponds import invented
 
 KINDS = {"heat pump": "a heat pump", "resistance": "an electric heater, resistance", "gas": "a gas heater"}
 NIGHT = {"rel_humidity": 0.8, "wind_speed": 3.0, "cloud_cover": 0.7}  # an ordinary night
 COLDEST, WARMEST = -15.0, 20.0
 AIRS = np.round(np.arange(COLDEST, WARMEST + 0.05, 0.1), 1)
+LENGTH, MIDNIGHT, FULL = 4.0, 0.0, 6000.0  # m, of the invented pond; hour; W, of the picture's widest arrow
+TITLE = "An ordinary night: heat that moves, watts; dashed: the most the heater can give"
 NAMES = {"staffell": "Staffell", "ruhnau": "Ruhnau"}  # COP formulae
 
 
@@ -66,7 +72,7 @@ class HeaterAgainstLoss(Panel):
             zip(("taken, least", "taken, most"), band) if len(band) > 1 else [("taken", band[0])]
         )
         ticks = {float(air): temperature(air) for air in range(-10, 21, 10)}
-        figure = figures.lines(
+        curves = figures.lines(
             {name: (list(AIRS[::5]), list(watts[::5] / 1000)) for name, watts in series.items()},
             self.name,
             f"Heat lost, heat given at most, {what} taken, kW, by the air's temperature",
@@ -74,7 +80,26 @@ class HeaterAgainstLoss(Panel):
             ticks,
             (0, self.MOST),
         )
-        return figure, self._text(what)
+        return self._moment(curves), self._text(what)
+
+    def _moment(self, below: Figure) -> Figure:
+        """The pond at the chosen air temperature, above the curves."""
+        at = self.chosen
+        scene = PondScene(
+            **basin_of(self.pond, LENGTH),
+            losses=grouped_losses(pd.Series({name: float(self.parts[name][at]) for name in balance.ROUTES})),
+            water_temp=self.water_temp,
+            air_temp=self.air_temp,
+            heater=float(self.heat[at]),
+            outlines={"heater": float(self.given[at])},
+            outlined="at most",
+            hour=MIDNIGHT,
+            cloud=NIGHT["cloud_cover"],
+            wind=NIGHT["wind_speed"] * self.pond.wind_shelter,
+            shelter=self.pond.wind_shelter,
+            full=FULL,
+        )
+        return pond_figure(scene, self.name, TITLE, below)
 
     @property
     def spare(self) -> float:

@@ -141,7 +141,9 @@ def _over_the_water(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]
     if scene.sun is not None:
         start, end = (508, 62), (basin.right - 0.06 * basin.width, foot)
         arrow = Arrow("sun", *start, end[0] - start[0], end[1] - start[1], shaft(scene, scene.sun))
-        found.append((arrow, Label("sun", (f"sun {watts(scene.sun)}",), "", 530, 6, palette.SUN)))
+        found.append(
+            (arrow, Label("sun", (f"sun {watts(scene.sun)}",), "", 530, 6, palette.SUN, opacity=int(scene.sun > 0)))
+        )
     return found
 
 

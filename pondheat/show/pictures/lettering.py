@@ -56,6 +56,7 @@ class Label:
     y: float
     colour: str = ""
     small: str = ""
+    opacity: int = 1
 
     @functools.cached_property
     def width(self) -> float:
@@ -90,7 +91,8 @@ class Label:
             for at, (line, look) in enumerate(lines)
         )
         return (
-            f'<g data-k="label {self.key}" transform="translate({self.x:.1f} {self.y:.1f})" fill="#1d2226">'
+            f'<g data-k="label {self.key}" opacity="{self.opacity}" transform="translate({self.x:.1f} {self.y:.1f})" '
+            'fill="#1d2226">'
             f'<rect data-box="1" x="{left:.1f}" y="0" width="{wide:.1f}" height="{high:.1f}" rx="5" fill="#fff" '
             f'fill-opacity=".9"/>{edge}{written}</g>'
         )

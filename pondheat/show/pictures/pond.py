@@ -56,13 +56,18 @@ def _thermometers(scene: PondScene, laid: Layout) -> str:
 
 def _foot(scene: PondScene, laid: Layout) -> str:
     """The key of the arrows' scale and the pond's size."""
-    flow, y = layout.round_flow(scene), laid.height - 10
-    thick = layout.shaft(scene, flow)
+    y = laid.height - 10
+    scale = ""
+    if scene.flows:
+        flow = layout.round_flow(scene)
+        thick = layout.shaft(scene, flow)
+        scale = (
+            f'<rect x="10" y="{y - 5 - thick / 2:.1f}" width="10" data-watts="{flow:g}" height="{thick:.2f}" '
+            f'fill="#2b2620" rx="1"/><text x="26" y="{y:.1f}">this thick: {watts(flow)}</text>'
+        )
     return (
-        f'<g font-size="13.5" fill="#2b2620"><g data-k="scale"><rect x="10" y="{y - 5 - thick / 2:.1f}" width="10" '
-        f'data-watts="{flow:g}" height="{thick:.2f}" fill="#2b2620" rx="1"/><text x="26" y="{y:.1f}">this thick: '
-        f'{watts(flow)}</text></g><text x="425" y="{y:.1f}" text-anchor="end">{scene.length:.3g} m long, '
-        f"{scene.depth:.3g} m deep</text></g>"
+        f'<g font-size="13.5" fill="#2b2620"><g data-k="scale">{scale}</g><text x="425" y="{y:.1f}" '
+        f'text-anchor="end">{scene.length:.3g} m long, {scene.depth:.3g} m deep</text></g>'
     )
 
 

@@ -201,8 +201,8 @@ def basin(scene: PondScene, laid: Layout, key: str) -> str:
         f'<rect x="{left:.1f}" y="{top:.1f}" width="{wide:.1f}" height="{deep:.1f}" fill="url(#{key}-water)"/>'
         f'<path d="M{left:.1f},{top + 1:.1f} H{left + wide:.1f}" stroke="#fff" stroke-opacity=".75" stroke-width="2"/>'
         f"{fish}"
-        f'<rect data-k="ice" x="{left:.1f}" y="{top - 2:.1f}" width="{wide:.1f}" height="{ice:.1f}" fill="#f2f9fd" '
-        'stroke="#a9cbdd" stroke-width="1"/>'
+        f'<rect data-k="ice" x="{left:.1f}" y="{top - 3:.1f}" width="{wide:.1f}" height="{ice:.1f}" fill="#f7fcff" '
+        'stroke="#5b8fae" stroke-width="1.4"/>'
     )
 
 

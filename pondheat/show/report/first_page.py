@@ -13,7 +13,7 @@ from pondheat.analysis.results import ROUTE_GROUPS, Assessment
 from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core import units
 from pondheat.fish import cautions
-from pondheat.show.figures import HUES
+from pondheat.show.pictures.palette import HUES
 from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.report import formats
 from pondheat.show.report.answer import Answer

@@ -90,7 +90,7 @@ def test_extremes_stay_on_the_scale(panel, kind):
     for power, water_temp, air_temp in itertools.product((2, 12), (8, 26), (-15, 20)):
         put(panel, kind=kind, power=power, water_temp=water_temp, air_temp=air_temp)
         assert "nan" not in panel.sentence() and "inf" not in panel.sentence()
-        figure = panel.redraw(kind, power, water_temp, air_temp)[0]
+        figure = panel.redraw(kind, power, water_temp, air_temp)[0].below
         for _, values in figure.numbers.values():
             assert min(values) >= 0 and max(values) <= panel.MOST
         assert panel.arithmetic().html()

@@ -221,6 +221,13 @@ def test_words_for_those_who_do_not_see_it():
     assert "evaporation 1,460 W" in described.text and "heater 3,700 W" in described.text
 
 
+def test_by_night_the_sun_is_not_drawn():
+    """Its arrow and its label keep their place, so that they can come back with the day."""
+    by_night, by_day = (pond_picture(scene(sun=sun)) for sun in (0.0, 900.0))
+    for key in ("arrow sun", "label sun"):
+        assert f'data-k="{key}" opacity="0"' in by_night and f'data-k="{key}" opacity="1"' in by_day
+
+
 def test_ids_belong_to_the_picture():
     one, two = (set(re.findall(r'\bid="([^"]+)"', pond_picture(scene(), key))) for key in ("one", "two"))
     assert one and not one & two

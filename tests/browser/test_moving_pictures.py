@@ -1,0 +1,140 @@
+"""Pictures that move: the frame of the cover by pointer and keys, the film and what stops it, arrows that grow.
+
+Our widgets alone, without JupyterLab: quick enough to look at many states.
+"""
+
+import pytest
+from bare_widget import open_widget
+
+from pondheat.show.controls import Film
+from pondheat.show.cover_frame import CoverFrame
+from pondheat.show.pictures.carpet import Carpet
+from pondheat.show.pictures.live_picture import LivePicture
+from pondheat.show.pictures.pond import pond_picture
+from pondheat.show.pictures.scene import PondScene
+
+
+@pytest.fixture
+def bare(chromium):
+    """An empty page; whatever goes wrong in its scripts fails the test."""
+    page = chromium.new_page(viewport={"width": 960, "height": 760})
+    wrong: list[str] = []
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    yield page
+    page.close()
+    assert wrong == []
+
+
+def carpet() -> Carpet:
+    import datetime as dt
+
+    import numpy as np
+
+    days = tuple(dt.date(2025, 10, 1) + dt.timedelta(days=day) for day in range(100))
+    lost = np.tile(np.linspace(4000, 1000, 24)[:, None], 100)
+    return Carpet(days, lost, lost / 3, lost * 2 / 3)
+
+
+def test_the_frame_is_moved_by_keys_and_pointer(bare):
+    found = carpet()
+    widget = CoverFrame("c", found, found.whole(18, 32), "Heat lost", str)
+    open_widget(bare, widget)
+    edges = {name: bare.get_by_role("slider", name=name) for name in ("Cover on at", "Cover off at", "Last day of the")}
+    on = edges["Cover on at"]
+    assert on.get_attribute("aria-valuetext") == "18:00"
+    on.focus()
+    for key, taken in (("ArrowDown", 19), ("ArrowLeft", 18), ("PageUp", 15), ("Home", 12), ("End", 32)):
+        bare.keyboard.press(key)
+        bare.settle()
+        assert widget.frame == [0, 99, taken, 32], key
+    assert on.get_attribute("aria-valuetext") == "08:00" and "never on" in bare.inner_text("#widget")
+    for taken in (12, 15, 18, 19, 18):
+        bare.keyboard.press("Control+z")
+        bare.settle()
+        assert widget.frame == [0, 99, taken, 32]
+    assert bare.get_by_role("button", name="Undo").is_disabled()
+
+    grip = edges["Last day of the"].locator(".ph-grip").bounding_box()
+    x, y = grip["x"] + grip["width"] / 2, grip["y"] + grip["height"] / 2
+    plot = bare.locator(".ph-look").bounding_box()
+    bare.mouse.move(x, y)
+    bare.mouse.down()
+    bare.mouse.move(x - plot["width"] / 4, y, steps=4)
+    bare.mouse.up()
+    bare.settle()
+    assert widget.frame == [0, 74, 18, 32] and "13 December" not in widget.sentence()
+    assert "1 October to 14 December" in bare.inner_text("#widget")
+    # what is clipped to the cover is what the frame holds
+    clip = {name: float(bare.locator(".ph-clip").get_attribute(name)) for name in ("x", "y", "width", "height")}
+    left, top, wide, high = widget.plot
+    assert clip == pytest.approx({"x": left, "y": top + high * 6 / 24, "width": wide * 0.75, "height": high * 14 / 24})
+    bare.get_by_role("button", name="Undo").click()
+    bare.settle()
+    assert widget.frame == [0, 99, 18, 32]
+    # pointer and keys read one hour
+    bare.mouse.move(plot["x"] + 0.5, plot["y"] + 0.5)
+    assert bare.inner_text(".ph-reading") == "1 October, 12:00: open 4,000 W, covered 1,333 W"
+    bare.locator(".ph-look").focus()
+    bare.keyboard.press("ArrowDown")
+    assert bare.inner_text(".ph-reading").startswith("1 October, 13:00: open 3,870 W")
+
+
+def test_the_film_plays_stops_at_a_key_and_steps(bare):
+    film = Film("A day", [f"{hour:02d}:00" for hour in range(24)])
+    open_widget(bare, film)
+    bare.get_by_role("button", name="Play").click()
+    for _ in range(40):
+        bare.settle()
+        if film.value >= 2:
+            break
+    assert film.value >= 2
+    bare.keyboard.press("x")
+    assert bare.get_by_role("button", name="Play").count() == 1
+    bare.settle()
+    stopped = film.value
+    bare.wait_for_timeout(800)
+    bare.settle()
+    assert film.value == stopped
+    bare.get_by_role("button", name="One back").click()
+    bare.settle()
+    assert film.value == stopped - 1
+    assert bare.get_by_role("slider", name="A day").get_attribute("aria-valuetext") == f"{stopped - 1:02d}:00"
+
+
+def test_with_less_motion_the_film_only_steps(bare):
+    bare.emulate_media(reduced_motion="reduce")
+    film = Film("A day", ["00:00", "01:00", "02:00"])
+    open_widget(bare, film)
+    for expected in (0, 1, 2, 0):
+        bare.get_by_role("button", name="Next").click()
+        bare.settle()
+        assert film.value == expected
+    bare.wait_for_timeout(800)
+    bare.settle()
+    assert film.value == 0
+
+
+def picture(**changed) -> str:
+    losses = {"evaporation": changed.pop("evaporation", 1400.0)}
+    scene = PondScene(4.0, 1.2, losses, 18.0, 6.0, hour=2.0, has_cover=True, full=2000.0, **changed)
+    return f"<figure>{pond_picture(scene)}</figure>"
+
+
+def test_arrows_grow_instead_of_being_drawn_anew(bare):
+    widget = LivePicture(value=picture())
+    open_widget(bare, widget)
+    arrow = bare.locator('[data-k="arrow evaporation"] [data-flow]')
+    bare.evaluate("document.querySelector('[data-k=\"arrow evaporation\"]').kept = true")
+    length = arrow.evaluate("node => getComputedStyle(node).transitionDuration")
+    assert length == "0.15s"
+    before = arrow.bounding_box()["width"]
+    bare.evaluate("text => model.put('value', text)", picture(evaporation=200.0, covered=1.0))
+    assert bare.evaluate("document.querySelector('[data-k=\"arrow evaporation\"]').kept")
+    bare.wait_for_timeout(400)
+    assert arrow.bounding_box()["width"] < before / 2
+    assert bare.locator('[data-k="label evaporation"] text').all_text_contents() == ["evaporation", "200 W"]
+    bare.emulate_media(reduced_motion="reduce")
+    assert arrow.evaluate("node => getComputedStyle(node).transitionProperty") in ("none", "all")
+    assert float(arrow.evaluate("node => parseFloat(getComputedStyle(node).transitionDuration)")) == 0
+    bare.evaluate("text => model.put('value', text)", "<p>No picture.</p>")
+    assert bare.inner_text("#widget").strip() == "No picture."
