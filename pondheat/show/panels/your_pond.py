@@ -19,6 +19,7 @@ from pondheat.season.weather.record import WeatherError
 from pondheat.sheet import pond_form
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.sheet.pond_form import OWN
+from pondheat.show import tables
 from pondheat.show.controls import Switch, alert
 from pondheat.show.live_range import LiveRange
 from pondheat.show.panels import STYLE
@@ -95,7 +96,7 @@ class YourPond(BackgroundTask):
         self.sure_of_choices = sure
         self.files = folded("Show weather of your own", self.weather.add_class("ph-more"))
         return (
-            ipywidgets.HTML(f"<style>{STYLE}{STYLES}</style>"),
+            ipywidgets.HTML(f"<style>{STYLE}{tables.STYLES}{STYLES}</style>"),
             self.message,
             self.form.steps.trail,
             ipywidgets.Box(
