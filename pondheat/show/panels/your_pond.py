@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import time
 from collections.abc import Callable, Mapping, Set
 from dataclasses import replace
 from pathlib import Path
@@ -47,6 +48,8 @@ READY = (
 NO_WEATHER = "Weather of your own is not there yet: give it below, or choose a place."
 WHERE = " The form asks for both under “more about your pond”."
 SHARES = (0.1, 0.5, 0.9)  # of the work done after the season, after how sure it is, and after the choices
+QUIET = 0.3  # s without a new answer before work begins
+EARLIER = " The answer shown is that of your earlier values."
 SIZE = ("length", "width", "depth")
 STYLES = (Path(__file__).parent / "your_pond.css").read_text(encoding="utf-8")
 
@@ -237,10 +240,12 @@ class YourPond(BackgroundTask):
             self._show_messages(message)
         missing = self.form.missing()
         if not missing and self._place_is_own() and self.source is None:
-            self.say(f"{NO_WEATHER} It is asked under “Show weather of your own”.")
+            self.say(f"{NO_WEATHER} It is asked under “Show weather of your own”.{self._earlier_text()}")
             return
         if missing:
-            self.say(f"Still needed: {'; '.join(missing).lower()}. Type each with its unit, such as 4 m or 13 ft.")
+            self.say(
+                f"Still needed: {'; '.join(missing).lower()}. Type each with its unit, such as 4 m or 13 ft.{self._earlier_text()}"
+            )
             return
         try:
             options = options_of(self.meter.more.value)
@@ -255,11 +260,13 @@ class YourPond(BackgroundTask):
 
     def _results(self, sheet: sheets.Sheet, options: dict, progress: Callable[[float], None]) -> tuple[str, str]:
         """The work in the background; every stage shows what it has found."""
+        time.sleep(QUIET)
+        progress(0.0)
         ensemble.warm_up()
         record = assessment.weather_of(sheet)
         found = assessment.assess(sheet, record, scenarios=0)
-        free = what_if.what_if(sheet, record, (*NOTHING_TO_BUY, UNHEATED))
-        progress(SHARES[0])
+        few = (*NOTHING_TO_BUY, UNHEATED)
+        free = what_if.what_if(sheet, record, few, progress=lambda done: progress(SHARES[0] * done))
         fitted = self._learned(sheet, options)
         self._show(found, free, pending=True)
         found = assessment.assess(
@@ -332,7 +339,11 @@ class YourPond(BackgroundTask):
         self._show_messages(self.sheet_file.message)
         errors, others = errors_by_question(self.sheet_file.text, self.folder)
         messages = [f"{self.form.questions[key].label}: {sentence}" for key, sentence in errors.items()] + others
-        return " ".join(messages) or str(error)
+        return f"{' '.join(messages) or error}{self._earlier_text()}"
+
+    def _earlier_text(self) -> str:
+        """That the answer on the page is an earlier one, where there is one."""
+        return EARLIER if self.headline.value else ""
 
     def _repr_mimebundle_(self, **kwargs):
         self._sharpen()
