@@ -165,7 +165,8 @@ class _Headline:
         price = found.sheet.cover_plan.price
         if price is not None and found.payback_years is not None and math.isfinite(found.payback_years):
             numbers["price"] = units.money(price, self.currency)
-            parts.append(f"bought for {{price}}, it is paid back {winter_text(found.payback_years)}")
+            numbers["winter"] = winter_text(found.payback_years)
+            parts.append("bought for {price}, it is paid back {winter}")
         told = "; ".join(parts)
         pattern = f"{_capital(told)}. " if told else ""
         numbers |= self._cost_numbers(covered.input_kwh, covered.money)

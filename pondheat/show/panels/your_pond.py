@@ -5,7 +5,6 @@ from __future__ import annotations
 import functools
 import time
 from collections.abc import Callable, Mapping, Set
-from dataclasses import replace
 from pathlib import Path
 
 import ipywidgets
@@ -14,7 +13,6 @@ from pondheat.analysis import assessment
 from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units
 from pondheat.front_door.copying import write_atomically
-from pondheat.meter.reading import meter_file
 from pondheat.season import ensemble
 from pondheat.season.weather.record import WeatherError
 from pondheat.sheet import pond_form
@@ -31,20 +29,21 @@ from pondheat.show.panels.sheet_file import SHEET, SheetFile
 from pondheat.show.panels.your_pond_files import OwnMeter, OwnWeather, days_of
 from pondheat.show.panels.your_pond_form import TO_MEND, Form, errors_by_question, folded
 from pondheat.show.panels.your_pond_picture import picture_html
-from pondheat.show.panels.your_pond_result import answer_html, choice_ranges, headline_html, result_html
+from pondheat.show.panels.your_pond_result import (
+    OPENS,
+    REPORT,
+    answer_html,
+    choice_ranges,
+    headline_html,
+    result_html,
+)
 from pondheat.show.panels.your_pond_town import TownWeather
 from pondheat.show.report.decision_sheet import report
 from pondheat.text.best_choice import NOTHING_TO_BUY, UNHEATED
 from pondheat.text.pond_answer import pond_answer
 
-REPORT = "my_pond_report.html"
 KEPT = f"Kept in {SHEET} beside this page."
 CHANGED = f"{SHEET} was changed by another hand meanwhile; that is kept, and shown here."
-OPENS = f'<a href="{REPORT}" target="_blank" rel="noopener">'
-READY = (
-    f"<p><b>Your decision sheet is ready: {OPENS}open it, and print it</a></b>. It is one page for the shed door, and "
-    "opens in a tab of its own. It names what is still a start value.</p>"
-)
 NO_WEATHER = "Weather of your own is not there yet: give it below, or choose a place."
 WHERE = " The form asks for both under “more about your pond”."
 SHARES = (0.1, 0.5, 0.9)  # of the work done after the season, after how sure it is, and after the choices
@@ -243,9 +242,7 @@ class YourPond(BackgroundTask):
             self.say(f"{NO_WEATHER} It is asked under “Show weather of your own”.{self._earlier_text()}")
             return
         if missing:
-            self.say(
-                f"Still needed: {'; '.join(missing).lower()}. Type each with its unit, such as 4 m or 13 ft.{self._earlier_text()}"
-            )
+            self.say(f"Still needed: {'; '.join(missing).lower()}.{self._earlier_text()}")
             return
         try:
             options = options_of(self.meter.more.value)
@@ -267,7 +264,7 @@ class YourPond(BackgroundTask):
         found = assessment.assess(sheet, record, scenarios=0)
         few = (*NOTHING_TO_BUY, UNHEATED)
         free = what_if.what_if(sheet, record, few, progress=lambda done: progress(SHARES[0] * done))
-        fitted = self._learned(sheet, options)
+        fitted = self.meter.learned(sheet, options)
         self._show(found, free, pending=True)
         found = assessment.assess(
             sheet,
@@ -292,16 +289,7 @@ class YourPond(BackgroundTask):
         self._follow_choices(self.sure_of_choices.value)
         self._show(found, table)
         self.saved.value = f'<p class="ph-kept">{KEPT}</p>'
-        return "", result_html(found, table, pond_answer(found, table), READY)
-
-    def _learned(self, sheet: sheets.Sheet, options: dict):
-        """What the reader's meter log teaches; None without one."""
-        log, days = self.meter.log(), self.meter.weather()
-        if log is None:
-            return None
-        made = meter_file.read(log, sheet.timezone, **options)
-        record = assessment.weather_of(replace(sheet, weather=days)) if days else None
-        return assessment.learn(sheet, made.use, record, repairs=made.repairs)
+        return "", result_html(found, table, pond_answer(found, table))
 
     def _show(self, found: assessment.Assessment, table: what_if.ScenarioTable, pending: bool = False) -> None:
         """Show an answer and the picture that belongs to it."""
