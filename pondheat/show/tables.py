@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import html
 from collections.abc import Sequence
+from pathlib import Path
 
 from IPython.display import display
 
 from pondheat.core import display_units
 from pondheat.text.result_table import ResultTable
+
+STYLES = (Path(__file__).parent / "tables.css").read_text(encoding="utf-8")
 
 
 def table_html(table: ResultTable) -> str:
@@ -42,7 +45,7 @@ class PageTable:
         self.table = table
 
     def _repr_html_(self) -> str:
-        return table_html(self.table)
+        return f"<style>{STYLES}</style>{table_html(self.table)}"
 
     def __repr__(self) -> str:
         rows = (self.table.heads, *self.table.rows)

@@ -121,7 +121,7 @@ class _Headline:
         def write(amount: float) -> str:
             return keeper_kwh(amount, step) if money is None else keeper_money(amount, self.currency, step)
 
-        texts = {"amount": write(abs(value))}
+        texts = {"amount": write(abs(value)), "span": self.span}
         if likely is None:
             return texts, False
         return texts | {"low": write(likely.low), "high": write(likely.high)}, True
@@ -138,11 +138,11 @@ class _Headline:
         numbers, known = self._amount(saved_kwh, money, *ranges)
         value = saved_kwh if money is None else money
         if value >= 0:
-            pattern = f"The cover saves about {{amount}} {self.span}{self._range(known)}"
+            pattern = f"The cover saves about {{amount}} {{span}}{self._range(known)}"
         else:
             verb = "takes" if money is None else "costs"
             pattern = (
-                f"The cover saves nothing: it {verb} about {{amount}} more {self.span}"
+                f"The cover saves nothing: it {verb} about {{amount}} more {{span}}"
                 f"{self._range(known, 'as a saving, ')}"
             )
         return Phrase(pattern, numbers), self._beside_saving(saved_kwh, money)
@@ -165,7 +165,8 @@ class _Headline:
         price = found.sheet.cover_plan.price
         if price is not None and found.payback_years is not None and math.isfinite(found.payback_years):
             numbers["price"] = units.money(price, self.currency)
-            parts.append(f"bought for {{price}}, it is paid back {winter_text(found.payback_years)}")
+            numbers["winter"] = winter_text(found.payback_years)
+            parts.append("bought for {price}, it is paid back {winter}")
         told = "; ".join(parts)
         pattern = f"{_capital(told)}. " if told else ""
         numbers |= self._cost_numbers(covered.input_kwh, covered.money)
@@ -174,7 +175,7 @@ class _Headline:
 
     def _cost_numbers(self, kwh: float, money: float | None) -> dict[str, str]:
         """Texts of what a season takes and costs."""
-        told = {"used": keeper_kwh(kwh, rounding_step(kwh))}
+        told = {"used": keeper_kwh(kwh, rounding_step(kwh)), "span": self.span}
         return told if money is None else told | {"cost": keeper_money(money, self.currency, rounding_step(money))}
 
     def _cost(self) -> tuple[Phrase, Phrase]:
@@ -182,7 +183,7 @@ class _Headline:
         ranges = (None, None) if unsure is None else (unsure.open_kwh, unsure.open_money)
         numbers, known = self._amount(found.open.input_kwh, found.open.money, *ranges)
         verb = "takes" if found.open.money is None else "costs"
-        headline = Phrase(f"The open pond {verb} about {{amount}} {self.span}{self._range(known)}", numbers)
+        headline = Phrase(f"The open pond {verb} about {{amount}} {{span}}{self._range(known)}", numbers)
         learned = "Your pond as its own meter taught it. " if unsure is not None and unsure.learned else ""
         told = f"{learned}By the sheet it takes {{used}}. The sheet has no cover, so there is no saving to show."
         return headline, Phrase(told, self._cost_numbers(found.open.input_kwh, None))
@@ -197,7 +198,7 @@ class _Headline:
             return headline, Phrase("The sheet names no pump; one would still cost.", {})
         numbers = self._cost_numbers(season.input_kwh, season.money)
         cost = ", about {cost}" if season.money is not None else ""
-        return headline, Phrase(f"The pump still takes {{used}}{cost} {self.span}.", numbers)
+        return headline, Phrase(f"The pump still takes {{used}}{cost} {{span}}.", numbers)
 
 
 def _capital(text: str) -> str:

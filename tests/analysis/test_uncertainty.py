@@ -428,7 +428,7 @@ def test_learned_medians_are_printed_beside_the_sheet_s_numbers(learned):
     found = got.uncertainty
 
     def kwh(value):
-        return f"{value:,.0f} kWh".replace(",", " ")
+        return f"{value:,.0f} kWh"
 
     assert f"By the sheet the cover saves {kwh(got.saving_kwh)}" in said
     assert f"As learned from the pond's meter it saves {kwh(found.saving_kwh.middle)}, likely" in said

@@ -8,7 +8,7 @@ import pandas as pd
 
 from pondheat.analysis import assessment
 from pondheat.core import units
-from pondheat.core.display_units import print_localised
+from pondheat.core.display_units import temperature
 from pondheat.money.running_cost import RunningCost, running_cost
 from pondheat.money.tariffs import Tariff
 from pondheat.season import schedule
@@ -21,6 +21,7 @@ from pondheat.show.panels import Panel, known, times_of
 from pondheat.show.panels.covers import AMPLE, WATER_TEMP
 from pondheat.show.pictures.carpet import MIDNIGHT, Carpet, SeasonCarpets
 from pondheat.show.ponds import currency, invented
+from pondheat.show.tables import show_table
 
 FLAT = Tariff("One rate (invented)", otherwise=0.25, standing_charge=0.50)
 STANDING = 0.60  # money a day of the tariff with two rates (invented)
@@ -214,16 +215,17 @@ WORDS = {
 
 
 def print_cover_hours() -> None:
-    """Print the share of cheap hours and the savings in units and money by the number of hours covered."""
+    """Show the share of cheap hours and the savings in units and money by the number of hours covered, as a table."""
     shown = panel()
-    without = shown.open_season
-    print_localised(
-        "The invented pond, [18 °C], September to May; cheap from 00:30 to 07:30, "
-        f"12 {currency().hundredth}, else 30 {currency().hundredth}.\n"
-        "Hours covered   in cheap hours   units saved   money saved"
-    )
+    without, pence = shown.open_season, currency().hundredth
+    rows = []
     for hours in (0, 4, 8, 12, 16, 20, 24):
         season = shown.season(hours)
         units_saved = units.digits(100 * (1 - season.electricity_kwh / without.electricity_kwh))
         money_saved = units.digits(100 * (1 - known(season.money) / known(without.money)))
-        print(f"{hours:>13}   {shown.cheap_share(season):>12.0f} %   {units_saved:>9} %   {money_saved:>9} %")
+        rows.append((f"{hours}", f"{shown.cheap_share(season):.0f}", units_saved, money_saved))
+    show_table(
+        f"The invented pond, {temperature(18)}, September to May; 12 {pence} from 00:30 to 07:30, 30 {pence} otherwise",
+        ("hours covered", "in cheap hours, %", "units saved, %", "money saved, %"),
+        rows,
+    )

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import functools
+import time
 from collections.abc import Callable, Mapping, Set
-from dataclasses import replace
 from pathlib import Path
 
 import ipywidgets
@@ -13,12 +13,12 @@ from pondheat.analysis import assessment
 from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units
 from pondheat.core.files import DECISION_SHEET, write_atomically
-from pondheat.meter.reading import meter_file
 from pondheat.season import ensemble
 from pondheat.season.weather.record import WeatherError
 from pondheat.sheet import pond_form
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.sheet.pond_form import OWN
+from pondheat.show import tables
 from pondheat.show.controls import Switch, alert
 from pondheat.show.live_range import LiveRange
 from pondheat.show.panels import STYLE
@@ -29,23 +29,26 @@ from pondheat.show.panels.sheet_file import SHEET, SheetFile
 from pondheat.show.panels.your_pond_files import OwnMeter, OwnWeather, days_of
 from pondheat.show.panels.your_pond_form import TO_MEND, Form, errors_by_question, folded
 from pondheat.show.panels.your_pond_picture import picture_html
-from pondheat.show.panels.your_pond_result import answer_html, choice_ranges, headline_html, result_html
+from pondheat.show.panels.your_pond_result import (
+    OPENS,
+    REPORT,
+    answer_html,
+    choice_ranges,
+    headline_html,
+    result_html,
+)
 from pondheat.show.panels.your_pond_town import TownWeather
 from pondheat.show.report.decision_sheet import report
 from pondheat.text.best_choice import NOTHING_TO_BUY, UNHEATED
 from pondheat.text.pond_answer import pond_answer
 
-REPORT = "my_pond_report.html"
 KEPT = f"Kept in {SHEET} beside this page."
 CHANGED = f"{SHEET} was changed by another hand meanwhile; that is kept, and shown here."
-OPENS = f'<a href="{REPORT}" target="_blank" rel="noopener">'
-READY = (
-    f"<p><b>Your decision sheet is ready: {OPENS}open it, and print it</a></b>. It is one page for the shed door, and "
-    "opens in a tab of its own. It names what is still a start value.</p>"
-)
 NO_WEATHER = "Weather of your own is not there yet: give it below, or choose a place."
 WHERE = " The form asks for both under “more about your pond”."
 SHARES = (0.1, 0.5, 0.9)  # of the work done after the season, after how sure it is, and after the choices
+QUIET = 0.3  # s without a new answer before work begins
+EARLIER = " The answer shown is that of your earlier values."
 SIZE = ("length", "width", "depth")
 STYLES = (Path(__file__).parent / "your_pond.css").read_text(encoding="utf-8")
 
@@ -95,7 +98,7 @@ class YourPond(BackgroundTask):
         self.sure_of_choices = sure
         self.files = folded("Show weather of your own", self.weather.add_class("ph-more"))
         return (
-            ipywidgets.HTML(f"<style>{STYLE}{STYLES}</style>"),
+            ipywidgets.HTML(f"<style>{STYLE}{tables.STYLES}{STYLES}</style>"),
             self.message,
             self.form.steps.trail,
             ipywidgets.Box(
@@ -236,10 +239,10 @@ class YourPond(BackgroundTask):
             self._show_messages(message)
         missing = self.form.missing()
         if not missing and self._place_is_own() and self.source is None:
-            self.say(f"{NO_WEATHER} It is asked under “Show weather of your own”.")
+            self.say(f"{NO_WEATHER} It is asked under “Show weather of your own”.{self._earlier_text()}")
             return
         if missing:
-            self.say(f"Still needed: {'; '.join(missing).lower()}. Type each with its unit, such as 4 m or 13 ft.")
+            self.say(f"Still needed: {'; '.join(missing).lower()}.{self._earlier_text()}")
             return
         try:
             options = options_of(self.meter.more.value)
@@ -254,12 +257,14 @@ class YourPond(BackgroundTask):
 
     def _results(self, sheet: sheets.Sheet, options: dict, progress: Callable[[float], None]) -> tuple[str, str]:
         """The work in the background; every stage shows what it has found."""
+        time.sleep(QUIET)
+        progress(0.0)
         ensemble.warm_up()
         record = assessment.weather_of(sheet)
         found = assessment.assess(sheet, record, scenarios=0)
-        free = what_if.what_if(sheet, record, (*NOTHING_TO_BUY, UNHEATED))
-        progress(SHARES[0])
-        fitted = self._learned(sheet, options)
+        few = (*NOTHING_TO_BUY, UNHEATED)
+        free = what_if.what_if(sheet, record, few, progress=lambda done: progress(SHARES[0] * done))
+        fitted = self.meter.learned(sheet, options)
         self._show(found, free, pending=True)
         found = assessment.assess(
             sheet,
@@ -284,16 +289,7 @@ class YourPond(BackgroundTask):
         self._follow_choices(self.sure_of_choices.value)
         self._show(found, table)
         self.saved.value = f'<p class="ph-kept">{KEPT}</p>'
-        return "", result_html(found, table, pond_answer(found, table), READY)
-
-    def _learned(self, sheet: sheets.Sheet, options: dict):
-        """What the reader's meter log teaches; None without one."""
-        log, days = self.meter.log(), self.meter.weather()
-        if log is None:
-            return None
-        made = meter_file.read(log, sheet.timezone, **options)
-        record = assessment.weather_of(replace(sheet, weather=days)) if days else None
-        return assessment.learn(sheet, made.use, record, repairs=made.repairs)
+        return "", result_html(found, table, pond_answer(found, table))
 
     def _show(self, found: assessment.Assessment, table: what_if.ScenarioTable, pending: bool = False) -> None:
         """Show an answer and the picture that belongs to it."""
@@ -331,7 +327,11 @@ class YourPond(BackgroundTask):
         self._show_messages(self.sheet_file.message)
         errors, others = errors_by_question(self.sheet_file.text, self.folder)
         messages = [f"{self.form.questions[key].label}: {sentence}" for key, sentence in errors.items()] + others
-        return " ".join(messages) or str(error)
+        return f"{' '.join(messages) or error}{self._earlier_text()}"
+
+    def _earlier_text(self) -> str:
+        """That the answer on the page is an earlier one, where there is one."""
+        return EARLIER if self.headline.value else ""
 
     def _repr_mimebundle_(self, **kwargs):
         self._sharpen()

@@ -4,21 +4,29 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import ipywidgets
 import pandas as pd
 
+from pondheat.analysis import assessment
 from pondheat.analysis.printable import without_controls
 from pondheat.core import units
 from pondheat.core.display_units import localise_finished
 from pondheat.core.files import read_input, write_atomically
+from pondheat.meter.reading import meter_file
 from pondheat.season.weather import town_normals, weather
 from pondheat.season.weather.record import MEASURED
 from pondheat.sheet.pond_form import questions
+from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show.controls import AnsweredText, Switch, Text
 from pondheat.show.file_control import File
 from pondheat.show.panels import times_of
+
+if TYPE_CHECKING:
+    from pondheat.meter.fitting.pond_fit import Fitted
 
 TOWN, WEATHER, METER, DAYS = "my_town.toml", "my_weather", "my_meter", "my_metered_days"
 LISTED = questions()["place"].choices or {}  # places the form offers
@@ -103,6 +111,15 @@ class OwnMeter(ipywidgets.VBox):
         """The file name of the weather of the metered days; None if there is none."""
         stored = newest(self.folder, DAYS)
         return None if stored is None else stored.name
+
+    def learned(self, sheet: Sheet, options: dict) -> Fitted | None:
+        """What the log teaches about a sheet's pond; None without one. options: how to read it."""
+        log, days = self.log(), self.weather()
+        if log is None:
+            return None
+        made = meter_file.read(log, sheet.timezone, **options)
+        record = assessment.weather_of(replace(sheet, weather=days)) if days else None
+        return assessment.learn(sheet, made.use, record, repairs=made.repairs)
 
 
 def newest(folder: Path, stem: str) -> Path | None:

@@ -19,6 +19,12 @@ from pondheat.text.pond_answer import Phrase, PondAnswer
 from pondheat.text.result_table import ResultTable
 from pondheat.text.season_tables import season_tables
 
+REPORT = "my_pond_report.html"
+OPENS = f'<a href="{REPORT}" target="_blank" rel="noopener">'
+READY = (
+    f"<p><b>Your decision sheet is ready: {OPENS}open it, and print it</a></b>. It is one page for the shed door, and "
+    "opens in a tab of its own. It names what is still a start value.</p>"
+)
 PENDING = "How sure this is, is being worked out …"
 
 
@@ -62,11 +68,8 @@ def _text(text: str) -> str:
     return html.escape(localise_finished(text))
 
 
-def result_html(found: Assessment, table: what_if.ScenarioTable, answer: PondAnswer, report: str) -> str:
-    """The link to the decision sheet and the cautions; folded the choices, the details and the season's numbers.
-
-    report: HTML of a sentence on the decision sheet, or "".
-    """
+def result_html(found: Assessment, table: what_if.ScenarioTable, answer: PondAnswer) -> str:
+    """The link to the decision sheet and the cautions; folded the choices, the details and the season's numbers."""
     preferred = display_units.load()
     picture = choices(table.grouped, "your-pond", found.sheet.currency, shortfalls(table)).html()
     details = "".join(f"<li>{_text(text)}</li>" for text in answer.rest)
@@ -74,7 +77,7 @@ def result_html(found: Assessment, table: what_if.ScenarioTable, answer: PondAns
     notes = "".join(f"<li>{_text(note)}</li>" for note in found.notes)
     said = "".join(f"<li>{_text(text)}</li>" for text in what_if_text.remarks(table))
     return (
-        f'<div class="ph-words">{report}</div>{cautions_html(found)}'
+        f'<div class="ph-words">{READY}</div>{cautions_html(found)}'
         + fold("Your choices, side by side", picture, unfolded=True)
         + fold(
             "All choices, as a table",

@@ -18,6 +18,7 @@ from pondheat.show.report import formats
 from pondheat.show.report.numbers import Numbers
 from pondheat.show.report.rendering import printable
 from pondheat.show.report.trace import single_value
+from pondheat.text.amounts import keeper_kwh, keeper_money, rounding_step
 from pondheat.text.pond_answer import Phrase, pond_answer
 
 SAID_BY = "text.pond_answer"
@@ -98,14 +99,31 @@ class Answer:
         band = None
         if unsure is not None:
             band = vars(unsure)[key.replace("-", "_")]
-        if name != "amount" or (band is not None and unsure is not None and unsure.learned):
+        learned = unsure is not None and unsure.learned
+        if name != "amount" or (band is not None and learned):
             if band is None:
                 return None
-            likely = numbers.likely_range(key, f"{what} in {'money' if priced else 'energy'}", band, write, unit)
+            exact = band.middle if learned else self._exact(priced)
+            step = rounding_step(exact, band)
+
+            def rounded(value: float) -> str:
+                return keeper_money(value, self.currency, step) if priced else keeper_kwh(value, step)
+
+            likely = numbers.likely_range(key, f"{what} in {'money' if priced else 'energy'}", band, rounded, unit)
             return {"amount": likely.median, "low": likely.low, "high": likely.high}[name]
         if has_cover:
             return numbers.saving.money(write) if priced else numbers.saving.kwh(write)
         return numbers.money.total("open") if numbers.money is not None else numbers.energy.used("open", write)
+
+    def _exact(self, priced: bool) -> float:
+        """The headline's amount before it is rounded [money] or [kWh]."""
+        found = self.assessment
+        if found.covered is None:
+            amount = found.open.money if priced else found.open.input_kwh
+        else:
+            amount = found.saving.total if priced and found.saving is not None else found.saving_kwh
+        assert amount is not None
+        return amount
 
     def _payback(self) -> dict[str, object]:
         """When the cover has paid for itself, and what is left over its life."""

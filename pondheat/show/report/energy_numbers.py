@@ -105,17 +105,6 @@ class EnergyNumbers:
             return None
         return self._emissions(f"co2-{case}", f"Greenhouse gases, {case}", self.emitted_steps(case))
 
-    def emissions_saved(self) -> Markup | None:
-        """Greenhouse gases that the cover saves, without its sign; None where a factor is not known."""
-        if not all(self.seasons[case].co2_kg for case in ("open", "covered")):
-            return None
-        opened, covered = (self.emitted_steps(case)[-1] for case in ("open", "covered"))
-        parts = (("open", opened.result, "kg"), ("covered", covered.result, "kg"))
-        if covered.result > opened.result:
-            parts = parts[::-1]
-        steps = [opened, covered, Step("the difference", parts, "−", "kg", "the lines above")]
-        return self._emissions("co2-saved", "Greenhouse gases that the cover saves", steps)
-
     def emitted_steps(self, case: str) -> list[Step]:
         """Steps that end in the greenhouse gases of a season's energy [kg]."""
         season, factors = self.seasons[case], self.sheet.emission_factors

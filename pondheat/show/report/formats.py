@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 from pondheat.core import units
 from pondheat.money import payback
@@ -19,19 +18,9 @@ def kwh(value: float) -> str:
     return f"{three_figures(value)} kWh"
 
 
-def rounded_kwh(value: float) -> str:
-    """Energy [kWh] with two significant figures, as for the ends of a likely range."""
-    return f"{units.significant(value, 2)} kWh"
-
-
 def money(value: float, currency: units.Currency, figures: int = 3) -> str:
     """An amount of money with `figures` significant figures, to the hundredth below 20."""
     return units.money(value if abs(value) < 20 else float(f"{value:.{figures}g}"), currency)
-
-
-def celsius(digits: int) -> Callable[[float], str]:
-    """A writer of temperatures [°C] with so many decimals."""
-    return lambda value: f"{units.digits(value, digits)} °C"
 
 
 def seasons(value: float) -> str:

@@ -11,7 +11,7 @@ from pondheat.analysis.assessment import Assessment
 from pondheat.analysis.results import LikelyRange, Uncertainty
 from pondheat.core import units
 from pondheat.core.likely import QUANTILES
-from pondheat.show.report.energy_numbers import HOURS, EnergyNumbers
+from pondheat.show.report.energy_numbers import EnergyNumbers
 from pondheat.show.report.money_numbers import MoneyNumbers
 from pondheat.show.report.saving_numbers import SavingNumbers
 from pondheat.show.report.sheet_numbers import SheetNumbers
@@ -72,9 +72,3 @@ class Numbers:
             units.digits,
             note="Each run takes its own value of every unknown; they are listed under “The runs”.",
         )
-
-    def of_run(
-        self, key: str, title: str, value: float, unit: str, write: Callable[[float], str] = units.digits
-    ) -> Markup:
-        """A number that the simulated season gives directly: hours counted, a lowest temperature."""
-        return self.trace.number(key, title, [single_value(title, float(value), unit, HOURS)], write)

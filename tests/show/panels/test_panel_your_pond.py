@@ -147,6 +147,7 @@ def test_the_picture_grows(panel, tmp_path):
     given(panel, length="long")
     panel.form.steps.trail.at = 1
     assert panel.picture.value == before, "the last picture stays"
+    given(panel, length="9 m")
     assert "heater" in YourPond(tmp_path).picture.value, "all of it is there when the reader comes back"
 
 
