@@ -51,6 +51,7 @@ _TIME_LIKE = re.compile(
 )
 _NUMBER_LIKE = re.compile(r"[-+−]?\d[\d.,'’ \u00a0\u2009\u202f]*(?:[eE][-+]?\d+)?\s*(?:[a-zA-Z°³/]{1,5}\d?)?")
 _MAX_HEADER_LINES, _MAX_TRIED, _SAMPLE_SIZE = 200, 40, 120
+MOST_BYTES = 200_000_000  # reading takes some eight times as much memory
 _MIN_USABLE = 0.5  # below this share of usable lines the file is no table at all
 
 
@@ -119,6 +120,11 @@ def read_bytes(source: Path | bytes | str) -> tuple[bytes, str]:
     if not isinstance(source, (str, Path)) or "\0" in str(source):
         raise ReadingsFault("Give the meter file as a path or as its bytes.")
     try:
+        if (size := Path(source).stat().st_size) > MOST_BYTES:
+            raise ReadingsFault(
+                f"{Path(source).name} has {size / 1e6:.0f} MB, and up to {MOST_BYTES / 1e6:.0f} MB are read (some ten "
+                "years of minutes): keep the weeks you need, or let the logger write a row a minute."
+            )
         return Path(source).read_bytes(), Path(source).name
     except OSError as misfit:
         raise ReadingsFault(

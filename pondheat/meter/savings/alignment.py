@@ -39,10 +39,11 @@ class Aligned:
     water temperature, sun [kWh] it absorbs, open_need = open_loss − sun − other heat [kWh], the heat a heater would
     have to supply; degree_hours [K·h] of water above air. alternatives: open_need by other models, one column each,
     with weights [–]: other formulas and winds, and, with weight 0, variations of one standard deviation (walls,
-    streams, sun, sky view). capacity: [kWh/K] of the pond; efficiency [–]: mean heat per unit of metered energy; water_logged: whether the water temperature is measured, so
-    that stored heat is known; water_errors [K]: standard deviations that one of its values may have; position: number
-    of each hour among the weather's; long: readings of more than six hours (begin, end [h since the weather's first
-    hour], kwh), whose energy the hours hold spread evenly; notes: sentences on hours that were dropped.
+    streams, sun, sky view). capacity: [kWh/K] of the pond; efficiency [–]: mean heat per unit of metered energy;
+    water_logged: whether the water temperature is measured, so that stored heat is known; water_errors [K]: standard
+    deviations that one of its values may have; position: number of each hour among the weather's; long: readings of
+    more than six hours (begin, end [h since the weather's first hour], kwh), whose energy the hours hold spread evenly;
+    notes: sentences on hours that were dropped.
     """
 
     hours: pd.DataFrame

@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 
 from pondheat.meter.reading.meter_file import ReadingsFault, read
+from pondheat.meter.reading.rows import MOST_BYTES
 
 ZONE = "Europe/London"
 STAMPS = pd.date_range("2025-01-10", periods=200, freq="h").strftime("%Y-%m-%d %H:%M")
@@ -277,3 +278,11 @@ def test_lengths_of_local_days_and_months():
     rows = "".join(f"{one},{300 - 20 * (at % 5)}\n" for at, one in enumerate(months))
     got = read(("month,use kWh\n" + rows).encode(), ZONE)
     assert list(got.use["hours"][:4]) == [744.0, 672.0, 743.0, 720.0] and got.totals["hours"] == 8760
+
+
+def test_a_file_too_big_for_memory_is_refused_unread(tmp_path):
+    path = tmp_path / "seconds.csv"
+    with path.open("wb") as file:
+        file.truncate(MOST_BYTES + 1)  # takes no room on the disk, and would take gigabytes if it were read
+    with pytest.raises(ReadingsFault, match="seconds.csv has 200 MB.*let the logger write a row a minute"):
+        read(path, "Europe/London")
