@@ -58,7 +58,9 @@ def test_a_steady_pond_takes_what_it_loses():
     hours = 120
     still = independent_ponds.Weather(*(np.full((hours, 1), value) for value in (5.0, 0.8, 0.0, 0.0, 300.0)))
     sealed = replace(ponds, area=np.full(1, 1e-6), stream_air=np.zeros(1), cover_leak=np.zeros(1))
-    heat, _, _ = independent_ponds.heater_and_water(sealed, still, np.full(hours, 8.0), np.zeros(hours), np.full(1, 9e3))
+    heat, _, _ = independent_ponds.heater_and_water(
+        sealed, still, np.full(hours, 8.0), np.zeros(hours), np.full(1, 9e3)
+    )
     lead = sheet["set_point"] - 5.0, sheet["set_point"] - 8.0
     loss = (sealed.wall_air + sealed.casing) * lead[0]
     loss = loss + (sealed.wall_ground + sealed.new_water * independent_ponds.WATER) * lead[1] - sealed.pump_heat

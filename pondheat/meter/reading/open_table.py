@@ -9,7 +9,9 @@ from pondheat.core.ranges import choose
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading import local_clock
 from pondheat.meter.reading.read_log import ReadingsFault, ReadLog
-from pondheat.meter.reading.rows import Lines, read_bytes, read_table
+from pondheat.meter.reading.rows import Lines, read_table
+
+MOST_BYTES = 200_000_000  # reading takes some eight times as much memory
 
 
 def open_table(
@@ -29,3 +31,22 @@ def open_table(
     if not len(lines.row):
         raise ReadingsFault(f"{name} holds no readings.")
     return lines, name, read_log
+
+
+def read_bytes(source: Path | bytes | str) -> tuple[bytes, str]:
+    """Contents of the file, and its name for messages; raises ReadingsFault if it cannot be read."""
+    if isinstance(source, (bytes, bytearray)):
+        return bytes(source), "the file"
+    if not isinstance(source, (str, Path)) or "\0" in str(source):
+        raise ReadingsFault("Give the meter file as a path or as its bytes.")
+    try:
+        if (size := Path(source).stat().st_size) > MOST_BYTES:
+            raise ReadingsFault(
+                f"{Path(source).name} has {size / 1e6:.0f} MB, and up to {MOST_BYTES / 1e6:.0f} MB are read (some ten "
+                "years of minutes): keep the weeks you need, or let the logger write a row a minute."
+            )
+        return Path(source).read_bytes(), Path(source).name
+    except OSError as misfit:
+        raise ReadingsFault(
+            f"The meter file {str(source)[:200]} could not be read: {misfit.strerror or 'no such file'}."
+        ) from None

@@ -8,7 +8,6 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 
@@ -51,7 +50,6 @@ _TIME_LIKE = re.compile(
 )
 _NUMBER_LIKE = re.compile(r"[-+−]?\d[\d.,'’ \u00a0\u2009\u202f]*(?:[eE][-+]?\d+)?\s*(?:[a-zA-Z°³/]{1,5}\d?)?")
 _MAX_HEADER_LINES, _MAX_TRIED, _SAMPLE_SIZE = 200, 40, 120
-MOST_BYTES = 200_000_000  # reading takes some eight times as much memory
 _MIN_USABLE = 0.5  # below this share of usable lines the file is no table at all
 
 
@@ -111,25 +109,6 @@ class Lines:
                 for start, end in zip(self.starts[first:last].tolist(), self.ends[first:last].tolist())
             ]
         )
-
-
-def read_bytes(source: Path | bytes | str) -> tuple[bytes, str]:
-    """Contents of the file, and its name for messages; raises ReadingsFault if it cannot be read."""
-    if isinstance(source, (bytes, bytearray)):
-        return bytes(source), "the file"
-    if not isinstance(source, (str, Path)) or "\0" in str(source):
-        raise ReadingsFault("Give the meter file as a path or as its bytes.")
-    try:
-        if (size := Path(source).stat().st_size) > MOST_BYTES:
-            raise ReadingsFault(
-                f"{Path(source).name} has {size / 1e6:.0f} MB, and up to {MOST_BYTES / 1e6:.0f} MB are read (some ten "
-                "years of minutes): keep the weeks you need, or let the logger write a row a minute."
-            )
-        return Path(source).read_bytes(), Path(source).name
-    except OSError as misfit:
-        raise ReadingsFault(
-            f"The meter file {str(source)[:200]} could not be read: {misfit.strerror or 'no such file'}."
-        ) from None
 
 
 def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from pondheat.meter.reading.meter_file import ReadingsFault, read
-from pondheat.meter.reading.rows import MOST_BYTES
+from pondheat.meter.reading.open_table import MOST_BYTES
 
 ZONE = "Europe/London"
 STAMPS = pd.date_range("2025-01-10", periods=200, freq="h").strftime("%Y-%m-%d %H:%M")
