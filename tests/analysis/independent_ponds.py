@@ -318,7 +318,7 @@ class ShortLogs:
 
     kwh, water: of each hour as the meter and the thermometer showed it, (hours, twins); weather: as recorded; rows: of
     the hours in the season, (hours, twins); night: number of each hour's night, −1 before the first; covered: by night;
-    saving: true saving of the cover in its nights [–], of what the pond lost: where in its band the thermostat stood as
+    saving: true saving of the cover in its nights [–], of what the pond lost: where in its band the thermostat was as
     a night began is nobody's saving.
     """
 

@@ -20,8 +20,8 @@ from pondheat.meter.surface_models import SurfaceModel
 from pondheat.season.simulate import HOUR, integrate
 
 FACTORS = ("surface", "cover", "walls", "streams", "sun", "base")
-_WALLS = ("walls", "ground")
-_STREAMS = ("falling_water", "casing", "aeration", "water_change")
+WALLS = ("walls", "ground")
+STREAMS = ("falling_water", "casing", "aeration", "water_change")
 _TERMS = len(FACTORS) - 1  # without base, which is not a heat flow
 
 
@@ -74,7 +74,7 @@ def _lines(prepared: balance.Prepared, temp):
     for whole, alone in zip(balance.losses(prepared, temp), balance.losses(open_only, temp)):
         routes = ("evaporation", "convection", "long_wave")
         surface = sum(alone[name] for name in routes)
-        cover, walls, streams = (sum(whole[name] for name in names) for names in (routes, _WALLS, _STREAMS))
+        cover, walls, streams = (sum(whole[name] for name in names) for names in (routes, WALLS, STREAMS))
         found.append(np.column_stack((surface, cover - surface, walls, streams, zero)))
     found[0][:, 4] = -prepared.solar_gain
     return found

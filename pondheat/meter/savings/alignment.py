@@ -14,12 +14,14 @@ from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
+from pondheat.meter.fitting.heat_terms import FACTORS, STREAMS, WALLS
+from pondheat.meter.fitting.priors import prior_widths
 from pondheat.meter.reading.energy_use import require_use, start_times
 from pondheat.meter.reading.intervals import longest_carried
 from pondheat.meter.surface_models import surface_models
 from pondheat.season.simulate import HOUR
 
-SUN_ERROR = 0.2  # relative error of the sun that reaches the water, from the keeper's estimate of shade (judgement)
+SKY_VIEW_ERROR = 0.15  # standard deviation of a keeper's estimate of the open sky [–] (judgement)
 LONG = 6.0  # h; longer readings keep their own sum: hours cannot be told apart within them (judgement)
 # K; error of the water temperature at one time: where it was not logged, what a thermostat's band of ± 0.1 to ± 0.5 K
 # leaves (a uniform distribution's half width over √3); where it was, at least half a tenth of a degree (judgement).
@@ -35,12 +37,13 @@ class Aligned:
     hours [h] metered of each hour, water_temp [degC], air_temp, wind_speed, rel_humidity, solar; stored [kWh], heat
     capacity × rise, 0 if the water temperature was not logged; open_loss [kWh], modelled loss of the open pond at that
     water temperature, sun [kWh] it absorbs, open_need = open_loss − sun − other heat [kWh], the heat a heater would
-    have to supply; degree_hours [K·h] of water above air. alternatives: open_need by other models (formula, wind, sun),
-    one column each, with weights [–] (0 for a variation of one standard deviation). capacity: [kWh/K] of the pond;
-    efficiency [–]: mean heat per unit of metered energy; water_logged: whether the water temperature is measured, so
-    that stored heat is known; water_errors [K]: standard deviations that one of its values may have; position: number
-    of each hour among the weather's; long: readings of more than six hours (begin, end [h since the weather's first
-    hour], kwh), whose energy the hours hold spread evenly; notes: sentences on hours that were dropped.
+    have to supply; degree_hours [K·h] of water above air. alternatives: open_need by other models, one column each,
+    with weights [–]: other formulas and winds, and, with weight 0, variations of one standard deviation (walls,
+    streams, sun, sky view). capacity: [kWh/K] of the pond; efficiency [–]: mean heat per unit of metered energy;
+    water_logged: whether the water temperature is measured, so that stored heat is known; water_errors [K]: standard
+    deviations that one of its values may have; position: number of each hour among the weather's; long: readings of
+    more than six hours (begin, end [h since the weather's first hour], kwh), whose energy the hours hold spread evenly;
+    notes: sentences on hours that were dropped.
     """
 
     hours: pd.DataFrame
@@ -127,7 +130,8 @@ def align(
     mean_water = ((water[1:] + water[:-1]) / 2)[kept]
     metered_kept = metered[kept]
     open_pond, capacity = replace(pond, cover=None), pond.heat_capacity / 3.6e6
-    loss, sun = _open_pond_energy(open_pond, weather, mean_water, metered_kept)
+    routes, sun = _open_pond_energy(open_pond, weather, mean_water, metered_kept)
+    loss = sum(routes.values())
     other = pump_heat * metered_kept / 1000
     factor = np.broadcast_to(np.asarray(cop, float), count)[kept]
     frame = pd.DataFrame(
@@ -148,11 +152,20 @@ def align(
     alternatives, weights = [], []
     for model in surface_models(pond):
         model_loss = _open_pond_energy(model.applied_to(open_pond), weather, mean_water, metered_kept)[0]
-        alternatives.append(model_loss - sun - other)
+        alternatives.append(sum(model_loss.values()) - sun - other)
         weights.append(model.weight)
-    for error in (-SUN_ERROR, SUN_ERROR):
-        alternatives.append(frame["open_need"].to_numpy() - error * sun)
-        weights.append(0.0)  # a variation of the sun, not one of the formulas
+    need = loss - sun - other
+    width = dict(zip(FACTORS, prior_widths(pond)))
+    variations = [
+        need + width["walls"] * sum(routes[name] for name in WALLS),
+        need + width["streams"] * sum(routes[name] for name in STREAMS),
+        need - width["sun"] * sun,
+    ]
+    if not pond.room:
+        wider = replace(open_pond, sky_view=min(pond.sky_view + SKY_VIEW_ERROR, 1.0))
+        variations.append(sum(_open_pond_energy(wider, weather, mean_water, metered_kept)[0].values()) - sun - other)
+    alternatives += variations
+    weights += [0.0] * len(variations)  # not one of the formulas
     is_long = length > LONG + _EPSILON
     long = pd.DataFrame({"begin": begin, "end": end, "kwh": use["kwh"].to_numpy(float)})[is_long]
     return Aligned(
@@ -204,8 +217,8 @@ def _water(use: pd.DataFrame, begin, end, count: int, set_point) -> tuple[np.nda
     return np.append(held, held[-1]), False, HELD_ERRORS
 
 
-def _open_pond_energy(pond: Pond, air: Air, water, share) -> tuple[np.ndarray, np.ndarray]:
-    """Heat loss and absorbed sun [kWh] of an uncovered pond in each metered part (`share`) of an hour."""
-    prepared = balance.prepare(pond, air, 0.0)
-    loss = sum(balance.losses(prepared, water)[0].values())
-    return loss * share * HOUR / 3.6e6, prepared.solar_gain * share * HOUR / 3.6e6
+def _open_pond_energy(pond: Pond, air: Air, water, share) -> tuple[dict[str, np.ndarray], np.ndarray]:
+    """Heat loss by route and absorbed sun [kWh] of an uncovered pond in each metered part (`share`) of an hour."""
+    prepared, kwh = balance.prepare(pond, air, 0.0), share * HOUR / 3.6e6
+    losses = balance.losses(prepared, water)[0]
+    return {name: loss * kwh for name, loss in losses.items()}, prepared.solar_gain * kwh

@@ -56,10 +56,9 @@ METHODS = (
 
 
 def modelled_basis(aligned: Aligned) -> Basis:
-    """Expectation by the modelled loss of the open pond, with what other formulas, winds and suns would expect."""
+    """Expectation by the modelled loss of the open pond, with what other models of it would expect."""
     need = aligned.hours["open_need"].to_numpy(float)
-    # of a formula by its weight, of a variation of one standard deviation (weight 0) half up and half down
-    weights = np.where(aligned.weights > 0, aligned.weights, 0.5)
+    weights = np.where(aligned.weights > 0, aligned.weights, 1.0)  # weight 0: a whole standard deviation
     return Basis(need[:, None], need, (aligned.alternatives - need[:, None]) * np.sqrt(weights))
 
 

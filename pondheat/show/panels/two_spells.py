@@ -81,6 +81,7 @@ class TwoSpells(Panel):
         self.found = period_comparison.compare(
             aligned,
             covered=nights(FIRST_COVERED, round(covered_nights)),
+            cover_times=(self.sheet.cover_plan.on, self.sheet.cover_plan.off),
             forgotten=forgotten,
             open_nights=nights(FIRST_OPEN, NIGHTS)[NIGHTS - round(open_nights) :],
         )
