@@ -37,6 +37,7 @@ from lets_plot import (
 
 from pondheat.core import display_units, units
 from pondheat.show.pictures.figure import Figure
+from pondheat.show.pictures.palette import COVERED, OPEN
 
 NEUTRAL, MARKED = "#8a8a8a", "#0072b2"
 _WIDTH, _HEIGHT = 720, 330
@@ -192,7 +193,7 @@ def ranges(
     return finish(plot, panel, title, described, dict(rows), 60 * count + 40, grid=False)
 
 
-LINES = ("#0072b2", "#d55e00", "#009e73", "#cc79a7")  # of the same palette; dashes are the second distinction
+LINES = (OPEN, COVERED, "#009e73", "#cc79a7")  # of the same palette; dashes are the second distinction
 Points = Sequence[float] | np.ndarray
 _DASHES = ("solid", "dashed", "longdash", "dotted")
 
