@@ -37,13 +37,9 @@ def season_text(found: Assessment, usual: Usual = METRIC, table: ScenarioTable |
     if found.open.cost is None:
         lines += ["", "  No [tariff] in the sheet, so no money."]
     lines += ["", "How this was worked out"]
-    lines += wrapped(
-        f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
-        "heated or covered pond was found to test any of this; with nothing fitted the model follows one "
-        "measured lake, open and unheated, to 0.8 K, 2.7 K in the worst hour.",
-        usual=usual,
-    )
-    for note in (*found.notes, _emissions_note(found)):
+    first, *notes = how_it_was_worked_out(found)
+    lines += wrapped(first, usual=usual)
+    for note in notes:
         lines += wrapped(note, "- ", usual)
     lines += ["", *wrapped(cautions.STANDING)]
     for key in (*cautions.REPORT_KEYS, "ice"):
@@ -51,6 +47,18 @@ def season_text(found: Assessment, usual: Usual = METRIC, table: ScenarioTable |
             caution = cautions.CAUTIONS[key]
             lines += wrapped(f"{caution.title}. {caution.text}", usual=usual)
     return beside_in_lines("\n".join(lines), usual, WIDTH)
+
+
+def how_it_was_worked_out(found: Assessment) -> list[str]:
+    """The formulae, how far the model was tested, and what was assumed, a sentence or two each."""
+    pond = found.sheet.pond
+    return [
+        f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
+        "heated or covered pond was found to test any of this; with nothing fitted the model follows one "
+        "measured lake, open and unheated, to 0.8 K, 2.7 K in the worst hour.",
+        *found.notes,
+        _emissions_note(found),
+    ]
 
 
 def _answer_lines(answer: PondAnswer) -> list[str]:

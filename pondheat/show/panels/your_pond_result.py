@@ -10,6 +10,7 @@ from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units
 from pondheat.core.display_units import localise_finished
 from pondheat.fish import cautions
+from pondheat.season.weather import weather
 from pondheat.show.choices_figure import choices
 from pondheat.show.controls import fold
 from pondheat.show.tables import table_html
@@ -74,7 +75,9 @@ def result_html(found: Assessment, table: what_if.ScenarioTable, answer: PondAns
     picture = choices(table.grouped, "your-pond", found.sheet.currency, shortfalls(table)).html()
     details = "".join(f"<li>{_text(text)}</li>" for text in answer.rest)
     season = "".join(table_html(one) for one in season_tables(found, preferred))
-    notes = "".join(f"<li>{_text(note)}</li>" for note in found.notes)
+    notes = "".join(
+        f"<li>{_text(note)}</li>" for note in (weather.summary(found.weather), *summary.how_it_was_worked_out(found))
+    )
     said = "".join(f"<li>{_text(text)}</li>" for text in what_if_text.remarks(table))
     return (
         f'<div class="ph-words">{READY}</div>{cautions_html(found)}'
@@ -86,7 +89,7 @@ def result_html(found: Assessment, table: what_if.ScenarioTable, answer: PondAns
         + fold("The answer in detail", f'<div class="ph-words"><ul>{details}</ul></div>')
         + fold(
             "The whole season, in numbers",
-            f'{season}<div class="ph-words"><p>What was taken:</p><ul>{notes}</ul></div>',
+            f'{season}<div class="ph-words"><p>How this was worked out:</p><ul>{notes}</ul></div>',
         )
     )
 
