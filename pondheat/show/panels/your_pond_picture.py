@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 from pondheat.analysis.assessment import Assessment
 from pondheat.core import units
 from pondheat.core.errors import Unreadable
 from pondheat.core.ranges import OutOfRange
 from pondheat.sheet.pond_form import NONE, SHELTER, depth_or_volume, is_no_heat
+from pondheat.show.pictures.of_sheet import assessed_scene, mean_losses
 from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.pictures.scene import PondScene
-from pondheat.show.season_picture import COVER, HEAT, RAISED, season_scene
 
+RAISED = 0.7  # share of the depth that is drawn above the lawn where a pond stands above the ground
+HEAT, COVER = 1, 2  # steps of the form from which the heater, and the cover and the hedge, are drawn
 STILL_WATER = 12.0  # °C of the water in a picture before anything is worked out
 
 
@@ -24,7 +27,7 @@ def picture_html(answers: Mapping[str, str], step: int, found: Assessment | None
     try:
         length, depth, raised = _size(answers)
         if found is not None:
-            scene = season_scene(found, (length, depth, raised), step)
+            scene = assessed_scene(found, length=length, depth=depth, raised=raised, **_not_yet(found, step))
             title = f"Your pond on average, {found.first.day} {found.first:%B} to {found.last.day} {found.last:%B}"
         else:
             title, cover = "Your pond so far", step >= COVER and answers["cover"] != NONE
@@ -44,6 +47,18 @@ def picture_html(answers: Mapping[str, str], step: int, found: Assessment | None
     except (Unreadable, OutOfRange, ZeroDivisionError):
         return ""
     return f'<figure class="ph-figure"><figcaption>{title}</figcaption>{pond_picture(scene, "own", title)}</figure>'
+
+
+def _not_yet(found: Assessment, step: int) -> dict[str, Any]:
+    """What the picture of a season leaves out until its step of the form was opened."""
+    hidden: dict[str, Any] = {}
+    if step < HEAT:
+        hidden |= {"heater": None, "pump": None}
+    if step < COVER:
+        hidden |= {"shelter": None}
+        if found.covered is not None:
+            hidden |= {"has_cover": False, "covered": 0.0, "losses": mean_losses(found.open), "outlines": {}}
+    return hidden
 
 
 def _size(answers: Mapping[str, str]) -> tuple[float, float, float]:

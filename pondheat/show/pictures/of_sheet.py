@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pondheat.analysis.results import ROUTE_GROUPS, BoundaryConditions, Season, hour_starts
+from pondheat.analysis.results import ROUTE_GROUPS, Assessment, BoundaryConditions, Season, hour_starts
 from pondheat.core import toml_errors, units
 from pondheat.heat.balance import Pond
 from pondheat.heat.ice import ice_thickness
@@ -95,10 +95,27 @@ def season_scene(sheet: Sheet, season: Season, open_season: Season | None = None
     return scene_of(sheet, season.hours, None, outlines=outlines, **changed)
 
 
+def assessed_scene(found: Assessment, **changed) -> PondScene:
+    """The scene of an assessed season as it was described, with the open pond as outlines where there is a cover.
+
+    changed: as for `scene_of`.
+    """
+    season = found.as_described
+    open_season = None if found.covered is None else found.open
+    full = max(*mean_losses(found.open).values(), 1.0)
+    air_temp = float(found.weather.hours["air_temp"].reindex(season.index).mean())
+    return season_scene(found.sheet, season, open_season, **{"full": full, "air_temp": air_temp, **changed})
+
+
 def mean_weather(conditions: BoundaryConditions) -> dict[str, Any]:
     """The season's mean air, cloud and wind in the open, as arguments of a `PondScene`."""
     air = means(conditions.hours[conditions.counted][["air_temp", "cloud_cover", "wind_speed"]])
     return {"air_temp": float(air["air_temp"]), "cloud": float(air["cloud_cover"]), "wind": float(air["wind_speed"])}
+
+
+def mean_losses(season: Season) -> dict[str, float]:
+    """Mean losses of a season by the groups of the pictures [W]."""
+    return grouped_losses(means(season.hours))
 
 
 def means(frame: pd.DataFrame) -> pd.Series:

@@ -13,6 +13,7 @@ from pondheat.analysis.results import ROUTE_GROUPS, Assessment
 from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core import units
 from pondheat.fish import cautions
+from pondheat.show.pictures.of_sheet import assessed_scene
 from pondheat.show.pictures.palette import HUES
 from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.report import formats
@@ -23,7 +24,6 @@ from pondheat.show.report.key_words import key_words
 from pondheat.show.report.numbers import Numbers
 from pondheat.show.report.rendering import SHARED, render
 from pondheat.show.report.trace import Trace, single_value
-from pondheat.show.season_picture import season_scene, sheet_size
 
 MOST_RATES, MOST_SET_POINTS, MOST_GUESSES = 4, 4, 4  # named on the first page; the appendix has them all
 SMALLEST_HEAT = 0.5  # kWh over the season; a way of heat below it is not shown
@@ -68,7 +68,7 @@ class FirstPage:
             "questions": calendar.questions(self.assessment.covered is not None),
             "cautions": self._cautions(),
             "emissions": self._emissions(),
-            "picture": Markup(pond_picture(season_scene(self.assessment, sheet_size(self.sheet)), "sheet", PICTURE)),
+            "picture": Markup(pond_picture(assessed_scene(self.assessment), "sheet", PICTURE)),
         }
         return render(
             SHARED,
