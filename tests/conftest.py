@@ -90,6 +90,13 @@ def year():
 
 
 @pytest.fixture
+def few_runs(monkeypatch):
+    """Thirty Monte Carlo runs behind every likely range, where a test is not about the ranges."""
+    for module in ("assessment", "scenarios.what_if"):
+        monkeypatch.setattr(f"pondheat.analysis.{module}.SCENARIOS", 30)
+
+
+@pytest.fixture
 def services(tmp_path, monkeypatch):
     """A local stand-in for the weather services, asked in their place; what is fetched stays in tmp_path."""
     from pondheat.season.weather import fetching

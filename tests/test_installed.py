@@ -44,8 +44,8 @@ def installed(tmp_path):
 def test_the_commands_run_from_another_folder(installed, tmp_path):
     folder, data = tmp_path / "mine", CLONE / "data"
     folder.mkdir()
-    six_weeks = {"season": {"start": "2025-11-03", "end": "2025-12-14"}}
-    text = with_values((data / "ponds" / "garden_pond.toml").read_text(encoding="utf-8"), six_weeks)
+    one_week = {"season": {"start": "2025-11-03", "end": "2025-11-09"}}
+    text = with_values((data / "ponds" / "garden_pond.toml").read_text(encoding="utf-8"), one_week)
     (folder / "pond.toml").write_text(text, encoding="utf-8")
     (folder / "checks").mkdir()
     shutil.copy(data / "checks" / "fish.csv", folder / "checks")
@@ -57,7 +57,7 @@ def test_the_commands_run_from_another_folder(installed, tmp_path):
     done = subprocess.run(
         [sys.executable, "-c", SCRIPT, str(installed)],
         cwd=folder,
-        env={"PYTHONPATH": str(installed), "PYTHONUTF8": "1", "PATH": ""},
+        env={"PYTHONPATH": str(installed), "PYTHONUTF8": "1", "PATH": "", "PONDHEAT_COMPILE": "0"},
         capture_output=True,
         encoding="utf-8",
         timeout=280,

@@ -197,16 +197,16 @@ def is_short(frame: pd.DataFrame, limit: np.ndarray, target: np.ndarray) -> np.n
 def assess(
     sheet: Sheet,
     record: Weather | None = None,
-    scenarios: int = SCENARIOS,
+    scenarios: int | None = None,
     progress: Callable[[float], None] | None = None,
     fitted: Fitted | None = None,
 ) -> Assessment:
     """The assessment of a sheet: its season open and covered, saving, payback and uncertainty.
 
-    record: weather already read, else the sheet's own source; scenarios: number of Monte Carlo runs, 0 for none;
-    progress: called with the share done, 0–1; fitted: what the pond's own meter taught (`learn`): the ranges, with
-    their medians, are then of the pond as learned, while the hours stay those of the sheet. Raises
-    `season.weather.record.WeatherError`, OutOfRange, Unreadable.
+    record: weather already read, else the sheet's own source; scenarios: number of Monte Carlo runs, 0 for none, None
+    for the usual number; progress: called with the share done, 0–1; fitted: what the pond's own meter taught
+    (`learn`): the ranges, with their medians, are then of the pond as learned, while the hours stay those of the
+    sheet. Raises `season.weather.record.WeatherError`, OutOfRange, Unreadable.
     """
     record = record or weather_of(sheet)
     conditions = boundary_conditions(sheet, record)
@@ -216,8 +216,10 @@ def assess(
     if covered_season is not None and open_season.cost is not None and covered_season.cost is not None:
         saved = running_cost.saving(open_season.cost, covered_season.cost)
     uncertainty = None
-    if scenarios:
-        uncertainty = season_uncertainty(sheet, conditions, scenarios, record.kind, fitted, progress)
+    if count := SCENARIOS if scenarios is None else scenarios:
+        uncertainty = season_uncertainty(
+            sheet, conditions, count, record.kind, fitted, progress, record.wind_uncertainty
+        )
     index = open_season.index
     notes = [*sheet.notes, *record.notes, *conditions.notes]
     if uncertainty is not None and (differed := fetched_year_spread(sheet)) is not None:

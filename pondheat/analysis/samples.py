@@ -10,6 +10,8 @@ import numpy as np
 from pondheat.analysis.uncertain_inputs import (
     COVER_ERROR,
     FORMULAS,
+    GAS_EFFICIENCY,
+    GAS_EFFICIENCY_KNOWN,
     LEARNED,
     NEAR_SURFACE,
     PRICE_SPREAD,
@@ -34,7 +36,17 @@ _JUDGED = ("evaporation", "wind_shelter", "sky_view", "wall_factor", "u_value", 
 _JUDGED_TOO = ("construction", "sun_factor", "stream_factor", "cover_light", "surface_factor", "cover_factor", "site")
 _AROUND_THE_FIT = ("station", "year_warmth", "price")  # what a fitted meter says nothing about
 _OTHER_YEAR = ("year_losses", "year_sun")  # drawn apart too; a judged range is so wide that they would not show in it
-_NORMAL = {*_OTHER_YEAR, "station", "year_warmth", "price", "sky_error", "surface_factor", "cover_factor", "site"}
+_NORMAL = {
+    *_OTHER_YEAR,
+    "station",
+    "year_warmth",
+    "price",
+    "sky_error",
+    "surface_factor",
+    "cover_factor",
+    "site",
+    "wind",
+}
 
 
 def latin_hypercube(names: tuple[str, ...], count: int, seed: int) -> dict[str, np.ndarray]:
@@ -57,6 +69,7 @@ def samples_of(
     measured_year: bool = False,
     own_long_wave: bool = False,
     year_spread: float = YEAR_SPREAD,
+    wind_uncertainty: float = 0.0,
 ) -> dict[str, np.ndarray]:
     """Samples of the judged uncertain inputs of a pond and its coming season, by name.
 
@@ -64,8 +77,8 @@ def samples_of(
     spreads are wider; seed: the default gives every pond the same draws, so that two of them can be compared scenario
     by scenario; measured_year: whether the weather is that of one real year, itself warm or cold; own_long_wave:
     whether the weather brings the sky's long wave, so that it is that which may be out and no formula; year_spread:
-    standard deviation of the season's mean air temperature between years [K]. Inputs that do nothing in this pond are
-    left out.
+    standard deviation of the season's mean air temperature between years [K]; wind_uncertainty: standard deviation of
+    the logarithm of the true wind over the weather's. Inputs that do nothing in this pond are left out.
     """
     draws = latin_hypercube(_JUDGED, count, seed) | latin_hypercube(_JUDGED_TOO, count, seed + 3)
     spread = {name: one.of(unknown) for name, one in SPREADS.items()}
@@ -76,6 +89,8 @@ def samples_of(
 
     formulas = np.asarray(_formulas_for(pond))[(draws["evaporation"] * len(FORMULAS)).astype(int)]
     shelter = np.minimum(pond.wind_shelter * spread["wind_shelter"] ** around("wind_shelter"), 1.0)
+    if wind_uncertainty:  # a station's wind is the same for all; another source's is as far out in every hour
+        shelter *= np.exp(wind_uncertainty * latin_hypercube(("wind",), count, seed + 5)["wind"])
     u_value, gap_air_flow, light = 1.0, 0.0, 1.0
     if pond.cover:
         u_value, gap_air_flow, light = pond.cover.u_value, pond.cover.gap_air_flow, pond.cover.light
@@ -155,15 +170,22 @@ def learned_samples(
     return _without_inactive(samples, pond)
 
 
-def cop_factor_samples(heater: Heater, count: int, seed: int = SEED) -> dict[str, np.ndarray]:
-    """Samples of a heat pump's COP over that of the laboratory's fit, as field trials found it.
+def heater_samples(
+    heater: Heater, count: int, unknown: Collection[str] = (), seed: int = SEED
+) -> dict[str, np.ndarray]:
+    """Samples of a heat pump's COP over that of the laboratory's fit, or of a gas heater's efficiency.
 
-    Drawn apart from all else, so that other ponds keep their draws. Empty for other heaters, and for a heat pump whose
-    sheet gives a factor of its own. Half of the samples are below FIELD_FACTOR.
+    unknown: keys of the sheet that are guesses or missing. Drawn apart from all else, so that other ponds keep their
+    draws. Empty for other heaters, and for a heat pump whose sheet gives a factor of its own. Half of the samples are
+    below FIELD_FACTOR, or below the sheet's efficiency.
     """
+    share = latin_hypercube(("heater",), count, seed + 2)["heater"]
+    if heater.kind == "gas":
+        low, high = GAS_EFFICIENCY if "heater.efficiency" in unknown else GAS_EFFICIENCY_KNOWN
+        ends = (heater.efficiency * low, heater.efficiency, min(heater.efficiency * high, 1.0))
+        return {"efficiency": np.interp(share, (0.0, 0.5, 1.0), ends)}
     if heater.kind != "heat pump" or heater.cop_factor != FIELD_FACTOR.value:
         return {}
-    share = latin_hypercube(("cop_factor",), count, seed + 2)["cop_factor"]
     ends = (FIELD_LOW.value, FIELD_FACTOR.value, FIELD_HIGH.value)
     return {"cop_factor": np.interp(share, (0.0, 0.5, 1.0), ends)}
 

@@ -59,6 +59,10 @@ SKY_ERROR = Constant(
     "wave is off by about as much from day to day (Flerchinger et al. 2009)",
 )
 ROOM_SPREAD = 1.0  # K, standard deviation of a room's mean air temperature about what its keeper says (judgement)
+# A gas heater's efficiency over a season as a share of the sheet's: where the sheet gives it, and where it doesn't. On
+# and off, standing losses and pipes take some of what the plate says, and little can be gained (judgement).
+GAS_EFFICIENCY_KNOWN = (0.92, 1.03)
+GAS_EFFICIENCY = (0.83, 1.06)
 PRICE_SPREAD = 0.10  # standard deviation of next year's energy price about this year's (judgement)
 
 
@@ -212,6 +216,14 @@ UNCERTAIN_INPUTS = {
         "Meter the heat pump alone for three cold weeks: its kilowatt-hours against the heat the pond needed give "
         "heater.cop_factor for the sheet.",
     ),
+    "efficiency": UncertainInput(
+        "how much heat the gas heater gives for a kWh of gas",
+        "92–103 % of the sheet's efficiency over a season, judgement",
+        "with a poor heater",
+        "with a good one",
+        "Read the gas meter and a heat meter, or the water's temperature while only the heater runs, for three days.",
+        guessed="not given: 75–95 %, judgement",
+    ),
     "price": UncertainInput(
         "what a kWh will cost",
         f"± {100 * PRICE_SPREAD:.0f} % or so, judgement",
@@ -264,4 +276,5 @@ def meaning(name: str, learned: bool, unknown: Collection[str] = ()) -> str:
     if learned and name in _LEARNED_OR_JUDGED:
         return f"{record.words} (as the meter left it)"
     is_guessed = name in SPREADS and SPREADS[name].of(unknown) != SPREADS[name].known
+    is_guessed |= name == "efficiency" and "heater.efficiency" in unknown
     return f"{record.words} ({record.guessed if is_guessed and record.guessed else record.spread})"

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from pondheat.analysis.results import BoundaryConditions, LikelyRange, ScenarioArrays, Uncertainty
-from pondheat.analysis.samples import cop_factor_samples, learned_samples, samples_of, with_wind_as_drawn
+from pondheat.analysis.samples import heater_samples, learned_samples, samples_of, with_wind_as_drawn
 from pondheat.analysis.sensitivity import SAVES, additive_effects, input_effects, variance_shares
 from pondheat.meter.fitting.learned_season import YEAR_SPREAD
 from pondheat.money import payback
@@ -27,7 +27,11 @@ if TYPE_CHECKING:
     from pondheat.meter.fitting.pond_fit import Fitted
 
 SCENARIOS = 200
-_AFTERWARDS = ("price", "cop_factor")  # samples that scale a season's energy or money and leave its physics alone
+_AFTERWARDS = (
+    "price",
+    "cop_factor",
+    "efficiency",
+)  # samples that scale a season's energy or money and leave its physics alone
 NOMINAL_WATER_TEMP = 15.0  # °C, for the COP in hours without a set point
 
 
@@ -45,18 +49,29 @@ def input_per_heat(conditions: BoundaryConditions, heater: Heater) -> np.ndarray
 
 
 def season_samples(
-    sheet: Sheet, conditions: BoundaryConditions, count: int, kind_of_weather: str, fitted: Fitted | None = None
+    sheet: Sheet,
+    conditions: BoundaryConditions,
+    count: int,
+    kind_of_weather: str,
+    fitted: Fitted | None = None,
+    wind_uncertainty: float = 0.0,
 ) -> dict[str, np.ndarray]:
     """Samples of a sheet's uncertain inputs by name, “price” [–] among them; always the same draws for one count.
 
     conditions: of the sheet in its weather; kind_of_weather: of the weather record; a measured year is itself warm or
-    cold; fitted: what a meter taught.
+    cold; fitted: what a meter taught, in the wind of the same weather; wind_uncertainty: of the weather record.
     """
     measured, own = kind_of_weather == MEASURED, conditions.air.has_long_wave
-    spread, of_heater = fetched_year_spread(sheet) or YEAR_SPREAD, cop_factor_samples(sheet.heater, count)
+    spread, of_heater = fetched_year_spread(sheet) or YEAR_SPREAD, heater_samples(sheet.heater, count, sheet.unknown)
     if fitted is None:
         judged = samples_of(
-            sheet.pond, count, sheet.unknown, measured_year=measured, own_long_wave=own, year_spread=spread
+            sheet.pond,
+            count,
+            sheet.unknown,
+            measured_year=measured,
+            own_long_wave=own,
+            year_spread=spread,
+            wind_uncertainty=wind_uncertainty,
         )
         return judged | of_heater
     return of_heater | learned_samples(
@@ -81,15 +96,17 @@ def season_uncertainty(
     kind_of_weather: str,
     fitted: Fitted | None = None,
     progress: Callable[[float], None] | None = None,
+    wind_uncertainty: float = 0.0,
 ) -> Uncertainty | None:
     """Monte Carlo uncertainty of a sheet's season; None for a pond that is not heated.
 
     conditions: of the sheet in its weather; count: number of scenarios; kind_of_weather: of the weather record;
-    fitted: what a meter taught, else the ranges are judgements; progress: called with the share done, 0–1.
+    fitted: what a meter taught, else the ranges are judgements; progress: called with the share done, 0–1;
+    wind_uncertainty: of the weather record.
     """
     if not conditions.has_set_point or sheet.heater.kind == "none":
         return None
-    samples = season_samples(sheet, conditions, count, kind_of_weather, fitted)
+    samples = season_samples(sheet, conditions, count, kind_of_weather, fitted, wind_uncertainty)
     arrays = run_scenarios(sheet, conditions, samples, progress)
     if sheet.tariff is None:
         del samples["price"]
@@ -152,8 +169,10 @@ def run_scenarios(
         rate[conditions.counted] = counted_rates * (1 + added_tax)
     price = per_heat[:, 0] * rate + per_heat[:, 1] * (sheet.gas_rate or 0.0) * (1 + added_tax)
     weights = [per_heat.sum(axis=1), price]
-    own_factor = np.full(len(samples["price"]), sheet.heater.cop_factor)
-    cop_scale = own_factor / samples.get("cop_factor", own_factor)
+    input_scale = np.ones(len(samples["price"]))
+    for name, own in (("cop_factor", sheet.heater.cop_factor), ("efficiency", sheet.heater.efficiency)):
+        if name in samples:
+            input_scale = own / samples[name]
     outdoor, pump_limit = conditions.hours["air_temp"].to_numpy(), None
     if sheet.heater.kind == "heat pump":
         pump_limit = sheet.heater.heat_pump_limit(outdoor)
@@ -183,7 +202,7 @@ def run_scenarios(
         weights=np.column_stack(weights),
     )
     pump_kwh = sheet.pump_power / 1000 * conditions.counted
-    used = runs.weighted_kwh[:, :2] * np.tile(cop_scale, len(cases))[:, None]
+    used = runs.weighted_kwh[:, :2] * np.tile(input_scale, len(cases))[:, None]
     if pump_limit is not None:
         used = used + runs.weighted_kwh[:, 2:]
     kwh = np.split(used[:, 0] + pump_kwh.sum(), len(cases))

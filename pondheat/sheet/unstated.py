@@ -23,6 +23,7 @@ UNSTATED = {
     "cover.gap": "the leak under the cover",
     "cover.light": "the light through the cover",
     "filter.effectiveness": "how well the filter's air is used",
+    "heater.efficiency": "its gas heater's efficiency",
 }
 NO_COVER = ("none", "no", "no cover", "no cover yet")  # kinds of cover that are none
 # Parts without which the pond is calculated as having none: no range can allow for them.
@@ -63,6 +64,7 @@ def unstated_keys(document: dict) -> tuple[str, ...]:
         "cover.gap": covered and not film and kind != "floating",
         "cover.light": covered and not film,
         "filter.effectiveness": "air_flow" in stream,
+        "heater.efficiency": str(_table(document, "heater").get("kind", "")).strip().lower() == "gas",
         **dict.fromkeys(LEFT_OUT, True),
         ALWAYS_ON: covered,
     }

@@ -32,14 +32,14 @@ def assess(
     sheet: Sheet,
     weather: str | Path | Weather | None = None,
     *,
-    scenarios: int = assessment.SCENARIOS,
+    scenarios: int | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> SeasonResults:
     """A sheet's season, open and covered, with saving, payback and uncertainty.
 
     weather: a built-in name, the path of a weather file, or a record already read; None for the sheet's own source.
-    scenarios: number of Monte Carlo runs behind the likely ranges, 0 for none; progress: called with the share done,
-    0–1. Every error that a user can mend is a ValueError with a sentence.
+    scenarios: number of Monte Carlo runs behind the likely ranges, 0 for none, None for the usual number; progress:
+    called with the share done, 0–1. Every error that a user can mend is a ValueError with a sentence.
     """
     record = None
     if isinstance(weather, Weather):

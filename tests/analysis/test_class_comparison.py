@@ -114,9 +114,16 @@ def test_the_page_is_anonymous(found):
     assert "2 sheets were left out" in made
 
 
-def test_letters_are_drawn_at_random(folder):
-    drawn = {tuple(pond.letter for pond in compare_class(folder).ponds) for _ in range(6)}
-    assert len(drawn) > 1  # the same in all six would come once in 8 million
+def test_letters_are_drawn_at_random(tmp_path):
+    fortnight = {"season__start": "2025-11-03", "season__end": "2025-11-16"}
+    for temp in (14, 16, 18):
+        (tmp_path / f"{temp}.toml").write_text(described(pond__set_point=f"{temp} °C", **fortnight), encoding="utf-8")
+
+    def drawn() -> list[float]:
+        return [pond.temp for pond in sorted(compare_class(tmp_path).ponds, key=lambda pond: pond.letter)]
+
+    first = drawn()
+    assert any(drawn() != first for _ in range(12))  # the same order twelve times comes once in two thousand million
 
 
 def test_money_is_off_unless_asked_for(folder, found):

@@ -590,10 +590,10 @@ def test_progress_rises_to_one_and_can_stop(garden):
 # --- on the command line ------------------------------------------------------------------------------------------
 
 
-def test_the_readme_example_runs_as_printed(capsys, monkeypatch):
+def test_the_printed_example_runs_as_printed(capsys, monkeypatch):
     monkeypatch.chdir(ROOT)
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-    section = text.split("### Prove a saving")[1].split("\n### ")[0]
+    text = (ROOT / "workbook" / "command_line.md").read_text(encoding="utf-8")
+    section = text.split("## Prove a saving")[1].split("\n## ")[0]
     commands = [
         line.removeprefix(".venv/bin/python -m pondheat ").split()
         for line in section.splitlines()

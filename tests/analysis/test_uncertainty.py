@@ -113,14 +113,41 @@ def test_a_likely_range_leaves_a_tenth_out_at_each_end():
     assert (band.low, band.middle, band.high) == (10, 50, 90)
 
 
+def test_the_efficiency_of_a_gas_heater_is_sampled():
+    gas = {"kind": "gas", "power": "6 kW", "gas_rate": "9 p/kWh"}
+    stated, silent = short(heater=gas | {"efficiency": "90 %"}), short(heater=gas)
+    assert "heater.efficiency" in silent.unknown and "heater.efficiency" not in stated.unknown
+    narrow, wide = (samples.heater_samples(one.heater, 200, one.unknown)["efficiency"] for one in (stated, silent))
+    assert np.median(narrow) == pytest.approx(0.9, abs=0.003) and np.ptp(wide) > 1.8 * np.ptp(narrow)
+    assert wide.max() <= 1
+    record = assessment.weather_of(stated)
+    conditions = assessment.boundary_conditions(stated, record)
+    same = {"year_warmth": np.zeros(2), "price": np.ones(2)}
+    poor, own = uncertainty.run_scenarios(stated, conditions, same | {"efficiency": np.array([0.8, 0.9])}).open_kwh
+    pump = stated.pump_power / 1000 * conditions.counted.sum()
+    assert (poor - pump) / (own - pump) == pytest.approx(0.9 / 0.8)
+
+
+def test_a_wind_that_is_itself_unsure_widens_the_range():
+    wind, wider = (samples_of(GARDEN.pond, 2000, wind_uncertainty=sigma)["wind_shelter"] for sigma in (0.0, 0.3))
+    apart = np.log(wider / wind)
+    assert apart.std() == pytest.approx(0.3, rel=0.02) and apart.mean() == pytest.approx(0, abs=0.01)
+    record = assessment.weather_of(GARDEN)
+    sure, unsure = (
+        assessment.assess(short(), replace(record, wind_uncertainty=sigma), scenarios=60).uncertainty.open_kwh
+        for sigma in (0.0, 0.6)
+    )
+    assert unsure.high - unsure.low > 1.1 * (sure.high - sure.low)
+
+
 def test_the_cop_of_a_heat_pump_is_sampled_from_field_trials_and_leaves_its_backup_alone():
     """Pump and backup of one scenario apart: only the pump's share scales with the COP in the field."""
     sheet = short(heater={"kind": "heat pump", "power": "3 kW", "backup": "3 kW"}, tariff=None)
-    drawn = samples.cop_factor_samples(sheet.heater, 200)["cop_factor"]
+    drawn = samples.heater_samples(sheet.heater, 200)["cop_factor"]
     assert FIELD_LOW.value < drawn.min() < 0.72 and 0.99 < drawn.max() < FIELD_HIGH.value
     assert np.median(drawn) == pytest.approx(FIELD_FACTOR.value, abs=0.003)
     own = short(heater={"kind": "heat pump", "power": "3 kW", "cop_factor": 0.9})
-    assert samples.cop_factor_samples(own.heater, 20) == samples.cop_factor_samples(GARDEN.heater, 20) == {}
+    assert samples.heater_samples(own.heater, 20) == samples.heater_samples(GARDEN.heater, 20) == {}
     record = assessment.weather_of(sheet)
     place = assessment.boundary_conditions(sheet, record)
     same = {"year_warmth": np.zeros(3), "price": np.ones(3)}

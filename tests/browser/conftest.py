@@ -3,19 +3,13 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 from pathlib import Path
 
 import kit
 import pytest
 from controls_page import CONTROLS, CONTROLS_PAGE, LAST_PAGE, RUNNING, RUNNING_PAGE, SLOW
-
-
-@pytest.fixture(autouse=True, scope="module")
-def no_compiling():
-    """Kernels of a fresh clone would each compile the model anew, in the middle of what a browser waits for."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("PONDHEAT_COMPILE", "0")
-        yield
 
 
 @pytest.fixture(scope="session")
@@ -31,6 +25,8 @@ def clone(tmp_path_factory):
             LAST_PAGE: ("# The last page", "print('The last page has run.')"),
         },
     )
+    # Once for all kernels: each would otherwise compile the model anew, in the middle of what a browser waits for.
+    subprocess.run([sys.executable, "-m", "pondheat", "prepare"], cwd=copy, check=True, stdout=subprocess.DEVNULL)
     return copy
 
 

@@ -98,7 +98,7 @@ def sheet_of_case(name: str) -> str:
     # A heat pump draws about as much as this share of what an electric heater does.
     log = LOG.assign(kwh=0.3 * LOG["kwh"]) if pond.heater.kind == "heat pump" else LOG
     fitted = assessment.learn(pond, log) if name.endswith("learned") else None
-    found = assessment.assess(pond, scenarios=40, fitted=fitted)
+    found = assessment.assess(pond, scenarios=30, fitted=fitted)
     cuts = [
         power_cut.power_cut(pond, found.weather, start="2026-01-15 18:00", covered=covered, fish_kg=25.0)
         for covered in ([True] if pond.pond.cover else []) + [False]

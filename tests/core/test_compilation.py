@@ -163,7 +163,6 @@ prepared = prepare(Pond(10.0, 12.0), Air(np.linspace(-5, 12, 48), 0.8, 3.0), 0.0
 print(integrate(prepared, 18.0, 20_000.0, 0.0, 18.0).heater.sum(), compilation.available())
 """
 EDITS = {
-    "as it is": None,
     "a constant": ("core/sources.py", "Constant(5.670374419e-8", "Constant(5.7e-8"),
     "a formula two calls away": ("heat/evaporation.py", "(3.59 * root + 4.26 * wind)", "(4.0 * root + 4.26 * wind)"),
 }
@@ -179,26 +178,26 @@ def test_an_edit_anywhere_reaches_the_compiled_season(tmp_path):
     (clone / "pondheat" / "__init__.py").write_text("")
     environment = os.environ | {"PYTHONPATH": str(clone), "PONDHEAT_CACHE": str(tmp_path / "cache")}
 
-    def run() -> str:
+    def run(**more) -> tuple[float, bool]:
         done = subprocess.run(
-            [sys.executable, "-c", SEASON], env=environment, capture_output=True, text=True, cwd=clone
+            [sys.executable, "-c", SEASON], env=environment | more, capture_output=True, text=True, cwd=clone
         )
         assert done.returncode == 0, done.stderr
-        return done.stdout
+        heat, machine_code = done.stdout.split()
+        return float(heat), machine_code == "True"
 
-    found = {}
-    for name, edit in EDITS.items():
-        if edit is None:
-            found[name] = run()
-            continue
-        path = clone / "pondheat" / edit[0]
+    found = [run(PONDHEAT_COMPILE="0")]
+    for at, was, edited in EDITS.values():
+        path = clone / "pondheat" / at
         text = path.read_text(encoding="utf-8")
-        assert text.count(edit[1]) == 1
-        path.write_text(text.replace(edit[1], edit[2]), encoding="utf-8")
-        found[name] = run()
+        assert text.count(was) == 1
+        path.write_text(text.replace(was, edited), encoding="utf-8")
+        found += [run(PONDHEAT_COMPILE="0"), run()]
         path.write_text(text, encoding="utf-8")
-    assert run() == found["as it is"]  # and back again, from the cache
-    assert len(set(found.values())) == len(EDITS) and all(told.endswith("True\n") for told in found.values())
+    asked, plain, compiled = [machine_code for _, machine_code in found], found[1::2], found[2::2]
+    assert asked == [False, False, True, False, True]
+    assert [heat for heat, _ in compiled] == pytest.approx([heat for heat, _ in plain], rel=1e-9)
+    assert len({round(heat, 3) for heat, _ in [found[0], *compiled]}) == 1 + len(EDITS)
 
 
 def test_integrate_takes_scalars_and_arrays(year):

@@ -203,20 +203,27 @@ def what_if(
 
 
 def with_likely_ranges(
-    table: ScenarioTable, scenarios: int = SCENARIOS, dropped: Callable[[], bool] | None = None
+    table: ScenarioTable, scenarios: int | None = None, dropped: Callable[[], bool] | None = None
 ) -> Iterator[ScenarioTable]:
     """The table again and again, each time with the likely range of one more row, the best row first.
 
     Every row is run with the same draws as the sheet as it is and subtracted scenario by scenario, so that what is not
     known of the pond or the winter counts on both sides. A choice that only prices the season as it is differently has
-    no range. dropped: as for `uncertainty.run_scenarios`.
+    no range. scenarios: Monte Carlo runs of each row, None for the usual number; dropped: as for
+    `uncertainty.run_scenarios`.
     """
-    context = table.context
+    context, count = table.context, SCENARIOS if scenarios is None else scenarios
 
     def described(result: ScenarioResult) -> np.ndarray:
         """What the pond as described takes in each scenario: money, or energy without a tariff."""
         assert result.conditions is not None
-        samples = season_samples(result.sheet, result.conditions, scenarios, context.record.kind)
+        samples = season_samples(
+            result.sheet,
+            result.conditions,
+            count,
+            context.record.kind,
+            wind_uncertainty=context.record.wind_uncertainty,
+        )
         arrays = run_scenarios(result.sheet, result.conditions, samples, dropped=dropped)
         return arrays.described_kwh if arrays.described_money is None else arrays.described_money
 

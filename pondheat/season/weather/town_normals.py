@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -14,6 +15,9 @@ from pondheat.season.weather import weather
 from pondheat.season.weather.normals import MONTHS, YearGrid
 from pondheat.season.weather.record import WeatherError
 
+# Monthly mean temperatures [°C] of the built-in places, worked out by tests/make_monthly_temps.py: to find the most
+# similar, reading all of them took seconds.
+MONTHLY_TEMPS = Path(__file__).with_name("monthly_temps.csv")
 MAX_RMS_DIFFERENCE = 3.0  # K; a place whose months differ more than this is not similar (judgement)
 # K by which June to August must be colder than December to February for a southern winter; a smaller difference is not
 # conclusive near the equator (judgement)
@@ -49,15 +53,16 @@ def normals_for_town(air_temp: ArrayLike, name: str = "My town") -> TownNormals:
         raise WeatherError(f"{temps.size} temperatures were read; twelve are wanted, from January to December.")
     ranges.require(air_temp=temps)
     shifted = is_southern(temps)
-    places = {place: _read_place(place) for place in weather.names()}
-    differences = {
-        place: _shift_half_year(_monthly_means(found.hours["air_temp"]), shifted) - temps
-        for place, found in places.items()
-    }
-    rms = {place: float(np.sqrt(np.mean(difference**2))) for place, difference in differences.items()}
-    nearest = min(rms, key=lambda place: rms[place])
-    toml = _write_toml(temps, name, places[nearest], shifted)
-    return TownNormals(toml, places[nearest].place, rms[nearest], shifted)
+    known = {str(place): months.to_numpy(float) for place, months in _monthly_temps().iterrows()}
+    for place in set(weather.names()) - set(known):  # the invented one, where the clone is there
+        known[place] = monthly_means(read_place(place).hours["air_temp"])
+
+    def rms_difference(months: np.ndarray) -> float:
+        return float(np.sqrt(np.mean((_shift_half_year(months, shifted) - temps) ** 2)))
+
+    like = read_place(min(known, key=lambda place: rms_difference(known[place])))
+    rms = rms_difference(monthly_means(like.hours["air_temp"]))
+    return TownNormals(_write_toml(temps, name, like, shifted), like.place, rms, shifted)
 
 
 def is_southern(temps: np.ndarray) -> bool:
@@ -71,11 +76,18 @@ def _shift_half_year(months: np.ndarray, shifted: bool) -> np.ndarray:
 
 
 @functools.cache
-def _read_place(place: str) -> weather.Weather:
+def _monthly_temps() -> pd.DataFrame:
+    return pd.read_csv(MONTHLY_TEMPS, index_col="place", comment="#")
+
+
+@functools.cache
+def read_place(place: str) -> weather.Weather:
+    """The typical year of a built-in place in UTC, read once."""
     return weather.read(place, timezone="UTC", year=_ANY_YEAR)
 
 
-def _monthly_means(hours: pd.Series) -> np.ndarray:
+def monthly_means(hours: pd.Series) -> np.ndarray:
+    """Mean of each calendar month, from January on, of hourly values with their times."""
     return hours.groupby(pd.DatetimeIndex(hours.index).month).mean().to_numpy()
 
 
@@ -107,10 +119,10 @@ def _write_toml(temps: np.ndarray, name: str, like: weather.Weather, shifted: bo
         f"air_temp = {twelve(temps, '°C')}",
         f"daily_range = {twelve(of_like(daily_range), 'K')}",
         f"day_to_day_spread = {twelve(of_like(spread), 'K')}",
-        f"rel_humidity = {twelve(of_like(100 * _monthly_means(hours['rel_humidity'])), '%')}",
-        f"wind_speed = {twelve(of_like(_monthly_means(hours['wind_speed'])), 'm/s')}",
-        f"cloud_cover = {twelve(of_like(100 * _monthly_means(hours['cloud_cover'])), '%')}",
-        f"solar = {twelve(of_like(_monthly_means(hours['solar'])), 'W/m²')}",
+        f"rel_humidity = {twelve(of_like(100 * monthly_means(hours['rel_humidity'])), '%')}",
+        f"wind_speed = {twelve(of_like(monthly_means(hours['wind_speed'])), 'm/s')}",
+        f"cloud_cover = {twelve(of_like(100 * monthly_means(hours['cloud_cover'])), '%')}",
+        f"solar = {twelve(of_like(monthly_means(hours['solar'])), 'W/m²')}",
     ]
     return "\n".join(lines) + "\n"
 

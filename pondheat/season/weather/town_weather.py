@@ -16,7 +16,7 @@ SOURCE = "town"  # stands for this weather as [weather] source
 _YEAR = dt.timedelta(days=365)  # of hours before the first day, so that the ground's yearly wave is known
 _WIND_NOTE = (
     "The wind is that of a weather model's square, tens of kilometres wide. In hills, valleys and on coasts the real "
-    "wind may be a third stronger or weaker"
+    "wind may be a third stronger or weaker, which the likely range allows for"
 )
 # Standard deviation of the logarithm of real wind over the source's, over a season. Judgement: ERA5 follows 245
 # stations in Europe well (Molina et al. 2021, Int. J. Climatology 41); over 40 stations in China it was 4 % off on

@@ -734,7 +734,7 @@ def test_cautions_are_printed_once():
 SHELL = ["season", str(PONDS / "garden_pond.toml"), "--what-if"]
 
 
-def test_the_command_prints_the_table_after_the_season(capsys, tmp_path):
+def test_the_command_prints_the_table_after_the_season(capsys, tmp_path, few_runs):
     weeks = tmp_path / "six_weeks.toml"
     season = {"season": {"start": "2025-11-03", "end": "2025-12-14"}}
     weeks.write_text(with_values(GARDEN, season), encoding="utf-8")

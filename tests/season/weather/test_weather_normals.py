@@ -1,5 +1,7 @@
 """Hours from monthly normals: monthly means as given, daily cycle, day-to-day variation that keeps the means."""
 
+import functools
+
 import make_day_to_day_spread
 import numpy as np
 import pandas as pd
@@ -70,9 +72,14 @@ def departures_of(given: Normals, seed: int) -> np.ndarray:
     return (made - smooth).resample("D").mean().to_numpy()
 
 
+@functools.cache
+def reference_years():
+    return make_day_to_day_spread.statistics()
+
+
 def test_day_to_day_variation_has_the_stated_statistics():
     """Standard deviation as the file says, whatever the seed; lag-one correlation as in the test reference years."""
-    _, kept = make_day_to_day_spread.statistics()
+    _, kept = reference_years()
     found = [departures_of(GIVEN, seed) for seed in range(8)]
     assert [np.std(days) for days in found] == pytest.approx([3.0] * 8, rel=0.01)
     assert np.mean([np.corrcoef(days[:-1], days[1:])[0, 1] for days in found]) == pytest.approx(kept, abs=0.05)
@@ -82,7 +89,7 @@ def test_day_to_day_variation_has_the_stated_statistics():
 
 def test_the_default_spread_is_that_of_the_test_reference_years():
     """After a change of either: python tests/make_day_to_day_spread.py"""
-    spread, kept = make_day_to_day_spread.statistics()
+    spread, kept = reference_years()
     assert list(normals._DEFAULT_SPREAD) == pytest.approx(spread, abs=0.05) and kept == pytest.approx(0.68, abs=0.005)
     bare = "\n".join(line for line in TEXT.splitlines() if not line.startswith("day_to_day"))
     days = departures_of(read_normals(bare, "bare.toml"), 1)

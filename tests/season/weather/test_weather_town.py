@@ -1,6 +1,7 @@
 """Normals of a town from twelve temperatures: kept as typed, everything else from the most similar built-in place."""
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from pondheat.core.ranges import OutOfRange
@@ -35,6 +36,15 @@ def test_typed_temperatures_and_the_rest_from_the_nearest_place(tmp_path):
     for column, printed in (("wind_speed", 0.05), ("cloud_cover", 0.0005), ("solar", 0.05)):
         assert monthly(record, column) == pytest.approx(monthly(like, column), abs=2 * printed, rel=0.005), column
     assert (record.latitude, record.longitude) == pytest.approx((like.latitude, like.longitude), abs=0.005)
+
+
+def test_the_table_of_monthly_temperatures_is_that_of_the_records():
+    """After a change: python tests/make_monthly_temps.py"""
+    table = pd.read_csv(town_normals.MONTHLY_TEMPS, index_col="place", comment="#")
+    assert set(table.index) == set(weather.BUILT_IN)
+    for place in ("potsdam", "greensboro"):
+        of_record = town_normals.monthly_means(town_normals.read_place(place).hours["air_temp"])
+        assert table.loc[place].to_numpy() == pytest.approx(of_record, abs=0.006)
 
 
 @pytest.mark.parametrize("place", ["potsdam", "greensboro", "sand point", "miami", "sollerwick"])

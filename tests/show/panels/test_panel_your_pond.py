@@ -24,6 +24,8 @@ HOSTILE = "<script>alert(1)</script>\"'&\\ 🐟"
 SIZE = {"length": "15 ft", "width": "10 ft", "depth": "4 ft"}
 TYPED = [key for key, question in pond_form.questions().items() if question.choices is None]
 
+pytestmark = pytest.mark.usefixtures("few_runs")
+
 
 def send(control, message):
     """A message as the browser sends it; what is said under the control."""

@@ -11,6 +11,8 @@ from pondheat.show.panels.your_pond_form import Line
 
 SIZE = {"length": "15 ft", "width": "10 ft", "depth": "4 ft", "start": "2025-11-03", "end": "2025-11-09"}
 
+pytestmark = pytest.mark.usefixtures("few_runs")
+
 
 def given(panel, **answers):
     """Answers as the browser sends them, and what is said under each at the end."""
