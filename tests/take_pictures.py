@@ -113,6 +113,11 @@ def main(arguments: list[str] | None = None) -> int:
         clone = Path(room) / "clone"
         kit.copy_clone(clone, {})  # in which notebooks that were only just edited count as shipped
         workbook = kit.Workbook(clone, Path(room) / "home", "--tutor")
+        settings = (
+            workbook.folder / ".jupyter/lab/user-settings/@jupyterlab/apputils-extension/themes.jupyterlab-settings"
+        )
+        settings.parent.mkdir(parents=True, exist_ok=True)
+        settings.write_text('{"adaptive-theme": true}')  # the theme follows what the browser says of the system
         browser = playwright.chromium.launch(executable_path=found, args=kit.CHROMIUM_OPTIONS)
         try:
             for name in _pages(workbook.folder, args.pages):
