@@ -21,7 +21,7 @@ sys.path.insert(0, str(CLONE / "tests" / "browser"))
 
 import kit
 
-SCREENS = {"1280": (1280, 800, 1), "800": (800, 800, 1), "200": (640, 400, 2)}  # width, height [px of CSS], zoom
+SCREENS = {"1280": (1280, 800), "800": (800, 800), "200": (640, 400)}  # the last is 1280 × 800 at a zoom of 200 %
 
 
 def _pages(folder: Path, asked: list[str]) -> list[str]:
@@ -30,12 +30,9 @@ def _pages(folder: Path, asked: list[str]) -> list[str]:
     return [name for name in names if not asked or name.split("/")[-1].startswith(tuple(asked))]
 
 
-def _resize(page, width: int, height: int, zoom: float) -> None:
-    page.context.new_cdp_session(page).send(
-        "Emulation.setDeviceMetricsOverride",
-        {"width": width, "height": height, "deviceScaleFactor": zoom, "mobile": False},
-    )
-    page.wait_for_timeout(300)  # lets the page lay itself out anew
+def _resize(page, width: int, height: int) -> None:
+    page.set_viewport_size({"width": width, "height": height})
+    page.wait_for_timeout(400)  # lets the page lay itself out anew
 
 
 def _shoot(page, folder: Path, name: str, kind: str) -> None:
@@ -76,14 +73,14 @@ def take(page, workbook: kit.Workbook, name: str, folder: Path) -> None:
             _shoot(page, folder, stem, f"{kind}-guessed")
     _resize(page, *SCREENS["1280"])
     page.emulate_media(color_scheme="dark")
-    page.wait_for_timeout(700)  # Lab loads its other theme
+    page.wait_for_timeout(3000)  # Lab loads its other theme behind a splash
     _shoot(page, folder, stem, "dark")
     page.emulate_media(color_scheme="light")
-    page.wait_for_timeout(700)
+    page.wait_for_timeout(3000)
     (folder / f"{stem}-print.pdf").write_bytes(page.pdf(format="A4"))
     if name.endswith(".ipynb"):
         page.evaluate("document.activeElement.blur()")
-        _resize(page, 1280, _height(page), 1)
+        _resize(page, 1280, _height(page))
         _shoot(page, folder, stem, "whole")
 
 
@@ -113,6 +110,11 @@ def main(arguments: list[str] | None = None) -> int:
         clone = Path(room) / "clone"
         kit.copy_clone(clone, {})  # in which notebooks that were only just edited count as shipped
         workbook = kit.Workbook(clone, Path(room) / "home", "--tutor")
+        settings = (
+            workbook.folder / ".jupyter/lab/user-settings/@jupyterlab/apputils-extension/themes.jupyterlab-settings"
+        )
+        settings.parent.mkdir(parents=True, exist_ok=True)
+        settings.write_text('{"adaptive-theme": true}')  # the theme follows what the browser says of the system
         browser = playwright.chromium.launch(executable_path=found, args=kit.CHROMIUM_OPTIONS)
         try:
             for name in _pages(workbook.folder, args.pages):

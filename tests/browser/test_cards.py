@@ -82,7 +82,7 @@ def test_a_card_opens_from_its_page_prints_and_leads_back(page, workbook):
 
 def test_the_list_of_pages_leads_to_a_page_and_its_last_lines_lead_on_and_back(page, workbook):
     page.goto(workbook.address(FIRST))
-    listed = page.locator(".ph-pages a")
+    listed = page.locator(".jp-OutputArea .ph-pages a")
     expect(listed.first).to_be_visible()
     names = [one.get_attribute("href") for one in listed.all()]
     assert names == sorted(path.name for path in workbook.folder.glob("[0-9][0-9]_*.ipynb"))
@@ -94,5 +94,5 @@ def test_the_list_of_pages_leads_to_a_page_and_its_last_lines_lead_on_and_back(p
     seen = page.locator(".jp-NotebookPanel:visible")
     seen.get_by_role("link", name="All pages").press("Enter")
     at(page, FIRST)
-    seen.locator(".ph-pages a").nth(names.index("03_fish_first.ipynb")).press("Enter")
+    seen.locator(".jp-OutputArea .ph-pages a").nth(names.index("03_fish_first.ipynb")).press("Enter")
     shows(page, "03_fish_first.ipynb", "Do my fish need the warmth at all?")

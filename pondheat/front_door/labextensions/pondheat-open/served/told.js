@@ -3,7 +3,7 @@
 const STARTING = "Starting Python …";
 const GONE = "Python has stopped.", SILENT = "Python doesn't answer.";
 const SAID = { busy: "Working …", starting: STARTING, connecting: STARTING, initializing: STARTING, restarting: STARTING,
-  autorestarting: STARTING, idle: "", dead: GONE, terminating: GONE, disconnected: SILENT, unknown: GONE };
+  autorestarting: STARTING, idle: "", dead: GONE, terminating: "Stopping Python …", disconnected: SILENT, unknown: GONE };
 const MOMENT = 600; // ms; what is over sooner is not told
 
 /* Tell the state of a page by `show(sentence, needsReload)`; returns what tells it once more. */
