@@ -104,7 +104,7 @@ def assessed_scene(found: Assessment, **changed) -> PondScene:
     open_season = None if found.covered is None else found.open
     full = max(*mean_losses(found.open).values(), 1.0)
     air_temp = float(found.weather.hours["air_temp"].reindex(season.index).mean())
-    return season_scene(found.sheet, season, open_season, **{"full": full, "air_temp": air_temp, **changed})
+    return replace(season_scene(found.sheet, season, open_season, full=full, air_temp=air_temp), **changed)
 
 
 def mean_weather(conditions: BoundaryConditions) -> dict[str, Any]:
