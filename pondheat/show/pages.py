@@ -19,6 +19,7 @@ from pondheat.core.display_units import LINE_WIDTH
 from pondheat.core.number_format import counted
 from pondheat.core.places import CHECKS
 from pondheat.lesson import marking, progress, questions
+from pondheat.lesson.question_bank.question import EXAMPLE_SEED
 from pondheat.show import ponds
 from pondheat.show.controls import Choice, as_text, status
 
@@ -204,7 +205,7 @@ class WorkedExample(ipywidgets.HTML):
         return as_text(super()._repr_mimebundle_(**kwargs), said)
 
 
-def worked_example(key: str, seed: int = 7, currency: units.Currency | None = None) -> WorkedExample:
+def worked_example(key: str, seed: int = EXAMPLE_SEED, currency: units.Currency | None = None) -> WorkedExample:
     """The question with this key, worked with the numbers of a seed; currency: by default the preferred one."""
     return WorkedExample(key, seed, currency or ponds.currency())
 

@@ -15,12 +15,12 @@ from pondheat.core.display_units import METRIC, Usual
 from pondheat.fish import cautions
 from pondheat.lesson import questions
 from pondheat.lesson.marking import Exercise
+from pondheat.lesson.question_bank.question import EXAMPLE_SEED
 from pondheat.tutor.guesses import guess_of
 from pondheat.tutor.papers import paper
 from pondheat.tutor.routes import ROUTES, pages_of, title_of
 
 POINTS = 13  # pt: larger than the other papers, as the sheets are written on
-EXAMPLE_SEED = 7  # the pages' worked examples use it too; it never gives the numbers of a question
 OWN_POND_PAGE = "16"
 OWN_POND = (
     "Length, m",
