@@ -69,6 +69,15 @@ def _mark_of(question: Question, answer: Answer, given: Mapping[str, float], pre
     return Mark(WRONG, None, f"{SIGNS[WRONG]} {said} Take a hint, or try again.{comma}")
 
 
+def not_quite(reason: str) -> str:
+    """The reply to a wrong choice: why many people make it, and what it misses.
+
+    >>> not_quite("It's what we feel. But it's the smallest.")
+    "Not quite – here's why many people think so: it's what we feel. But it's the smallest."
+    """
+    return f"Not quite – here's why many people think so: {reason[0].lower()}{reason[1:]}"
+
+
 @dataclass
 class Exercise:
     """One exercise as a reader works on it: its numbers, tries and hints. `attempt`, `hint` and `renew` change it.

@@ -78,7 +78,9 @@ class PredictFirst(ipywidgets.VBox):
             self.save_message = _save(self.folder, self.page, right, self.sure.value == "sure")
         self.opened = True
         self._show(self.panel, True)
-        text = getattr(self.topic, "ON", self.ON) if right else self.topic.WORDS.get(chosen, "Look at the picture.")
+        text = "Look at the picture."
+        if guessed:
+            text = getattr(self.topic, "ON", self.ON) if right else marking.not_quite(self.topic.WORDS[chosen])
         self.reply.value = status(f"{display_units.localise(text)} {self.save_message}".strip())
 
     def _repr_mimebundle_(self, **kwargs):
@@ -111,7 +113,8 @@ class ComeBack(ipywidgets.VBox):
     def _chosen(self, _change) -> None:
         assert self.missed is not None  # else there is no choice to observe
         right = self.guess.value == self.topic.RIGHT
-        text = "So it is." if right else f"{self.topic.WORDS[self.guess.value]} Page {self.missed[:2]} shows it."
+        why = "" if right else marking.not_quite(self.topic.WORDS[self.guess.value])
+        text = "So it is." if right else f"{why} Page {self.missed[:2]} shows it."
         message = _save(self.folder, self.missed, right)
         self.reply.value = status(f"{display_units.localise(text)} {message}".strip())
 
