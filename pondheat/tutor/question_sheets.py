@@ -16,6 +16,7 @@ from pondheat.fish import cautions
 from pondheat.lesson import questions
 from pondheat.lesson.marking import Exercise
 from pondheat.lesson.question_bank.question import EXAMPLE_SEED
+from pondheat.lesson.reasons import of_page
 from pondheat.tutor.guesses import guess_of
 from pondheat.tutor.papers import paper
 from pondheat.tutor.routes import ROUTES, pages_of, title_of
@@ -72,6 +73,7 @@ def _page(path: Path, currency: units.Currency, guess_currency: units.Currency) 
         "title": title_of(path),
         "guess": guess_of(path.stem, guess_currency),
         "example": example,
+        "reasons": of_page(path.stem),
         "questions": [
             {"key": one.key, "text": Exercise(one.key, currency).text(), "function_table": function_table(one.key)}
             for one in bank
