@@ -25,11 +25,14 @@ class ReasonChoice(ipywidgets.VBox):
         self.guess.observe(self._chosen, "value")
 
     def _chosen(self, _change) -> None:
-        right = self.guess.value == self.question.right
+        chosen = self.guess.value
+        if chosen is None:
+            return
+        right = chosen == self.question.right
         saved = progress.load(self.folder)
         message = saved.message
         saved.note(self.question.key, marking.RIGHT if right else marking.MISCONCEPTION)
-        text = self.RIGHT if right else marking.not_quite(self.question.replies[self.guess.value])
+        text = self.RIGHT if right else marking.not_quite(self.question.replies[chosen])
         self.reply.value = status(f"{display_units.localise(text)} {saved.message or message}".strip())
 
 
