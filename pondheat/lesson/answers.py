@@ -12,6 +12,8 @@ LONGEST = 80  # characters of an answer that is read at all
 _ABOUT = r"(?:[~≈≃≅∼=]|(?:about|around|roughly|approximately|circa)\b|approx\b\.?|ca?\.(?=\s*\d))"
 # A comma that may be a decimal point: the digits before it, perhaps in groups, and those after it.
 _COMMA = re.compile(r"(?<![\d.,])(\d{1,3}(?:[. ]\d{3})+|\d*),(\d+)(?![\d,.])")
+_POINTS = re.compile(r"(?<![\d.,])[1-9]\d{0,2}\.\d{3}(?![\d.,])")  # as “1.350” is written where a comma is the point
+AS_POINT, AS_SEPARATOR = "(The comma was read as a decimal point.)", "(The point was read as a thousands separator.)"
 _SUM = re.compile(r"[\d)]\s*[*×x·/÷+^=–−-]+\s*[(\d]|[(){}]")
 _WORDS_FOR_UNITS = {  # by the unit of the question: a way of saying it, and what to read instead
     "delta_degC*day": (r"\b(?:degree|kelvin)[- ]?days?\b", "K*day"),
@@ -22,10 +24,13 @@ _WORDS_FOR_UNITS = {  # by the unit of the question: a way of saying it, and wha
 
 @dataclass(frozen=True)
 class Answer:
-    """One reading of a typed answer: its value in the unit of the question; whether a comma was read as the point."""
+    """One reading of a typed answer: its value in the unit of the question, and how its comma or point was read.
+
+    note: a sentence on a comma read as a decimal point, or on points read as separators; "" in English notation.
+    """
 
     value: float
-    comma: bool = False
+    note: str = ""
 
 
 class OtherKind(Unreadable):
@@ -36,13 +41,13 @@ def readings(text: str, unit: str, currency: Currency = units.GBP, word: str = "
     """The values a typed answer may have for a question in `unit`, the likeliest first; mostly there is only one.
 
     A number alone is taken in that unit; one with a unit is converted, so a right value in another unit is right:
-    "£6.72", "672p", "~6.72", "1,200.50", "24 kWh", "24000 Wh", "86.4 MJ", "18 C", "43,75 %". A comma before three
-    digits may separate thousands or be a decimal point, so "1,275" has two readings. word: a plural allowed after the
-    number in place of a unit ("2.3 winters"). Raises `OtherKind` for a unit of another kind, `Unreadable` for anything
-    else; their sentences repeat no digit, because an example of a value could be the answer.
+    "£6.72", "672p", "~6.72", "1,200.50", "24 kWh", "24000 Wh", "86.4 MJ", "18 C", "43,75 %". A comma or point before
+    three digits may separate thousands or decimals, so "1,275" and "1.275" have two readings. word: a plural allowed
+    after the number in place of a unit ("2.3 winters"). Raises `OtherKind` for a unit of another kind, `Unreadable` for
+    anything else; their sentences repeat no digit, because an example of a value could be the answer.
 
     >>> readings("86.4 MJ", "kWh"), [one.value for one in readings("1,275", "kW")]
-    ((Answer(value=24.0, comma=False),), [1275.0, 1.275])
+    ((Answer(value=24.0, note=''),), [1275.0, 1.275])
     """
     typed = str(text).strip()
     if not typed:
@@ -58,30 +63,32 @@ def readings(text: str, unit: str, currency: Currency = units.GBP, word: str = "
         typed = re.sub(rf"\s*{re.escape(word.removesuffix('s'))}s?$", "", typed, flags=re.IGNORECASE) or typed
     if unit in _WORDS_FOR_UNITS:
         typed = re.sub(_WORDS_FOR_UNITS[unit][0], _WORDS_FOR_UNITS[unit][1], typed, flags=re.IGNORECASE)
-    return tuple(Answer(_value(one, unit, currency), one != typed) for one in _with_points(typed))
+    asked = word or units.pretty(unit, currency) or "a plain number"
+    return tuple(Answer(_value(one, unit, currency, asked), note) for one, note in _in_english(typed))
 
 
-def _with_points(typed: str) -> list[str]:
-    """An answer in English notation; twice if its comma may be either a separator or a decimal point."""
+def _in_english(typed: str) -> list[tuple[str, str]]:
+    """An answer in English notation, with a note on any other; twice if a comma or point may be read in two ways."""
+    if points := _POINTS.search(typed):
+        return [(typed, ""), (typed.replace(points[0], points[0].replace(".", "")), AS_SEPARATOR)]
     comma = _COMMA.search(typed)
     if not comma:
-        return [typed]
+        return [(typed, "")]
     pointed = typed[: comma.start()] + re.sub("[. ]", "", comma[1]) + "." + comma[2] + typed[comma.end() :]
     thousands = len(comma[2]) == 3 and re.fullmatch(r"[1-9]\d{0,2}", comma[1])
-    return [typed, pointed] if thousands else [pointed]
+    return [*([(typed, "")] if thousands else []), (pointed, AS_POINT)]
 
 
-def _value(typed: str, unit: str, currency: Currency) -> float:
+def _value(typed: str, unit: str, currency: Currency, asked: str) -> float:
     """The value of an answer in English notation, in `unit`."""
     try:
         return units.parse(typed, unit, currency, bare=True)
     except WrongDimension:
-        asked = units.pretty(unit, currency) or "a plain number"
         kind = _unit_of(typed) or "That unit"
         raise OtherKind(f"{kind} measures something else. Please answer in {asked}.") from None
     except Unreadable as error:
         if _SUM.search(typed):
-            raise Unreadable("That looks like a sum. Type its result, one number.") from None
+            raise Unreadable("That looks like a sum, so work it out first.") from None
         said = str(error)
         raise Unreadable(said if not re.search(r"\d", said) else _complaint(typed)) from None
 

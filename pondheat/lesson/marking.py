@@ -57,16 +57,16 @@ def mark(
 
 def _mark_of(question: Question, answer: Answer, given: Mapping[str, float], preferred: DisplayUnits) -> Mark:
     """The mark of one reading of an answer."""
-    comma = " (The comma was read as a decimal point.)" if answer.comma else ""
+    note = f" {answer.note}" if answer.note else ""
     right, wrong = question.values(given)
     if slips.near(answer.value, right, question.tolerance):
-        return Mark(RIGHT, None, f"{SIGNS[RIGHT]} That's how it's done.{comma}")
+        return Mark(RIGHT, None, f"{SIGNS[RIGHT]} That's how it's done.{note}")
     for one in question.misconceptions:
         if slips.near(answer.value, wrong[one.name], question.tolerance):
             reply = preferred.with_alt_units(one.reply_template)
-            return Mark(MISCONCEPTION, one.name, f"{SIGNS[MISCONCEPTION]} {reply}{comma}")
+            return Mark(MISCONCEPTION, one.name, f"{SIGNS[MISCONCEPTION]} {reply}{note}")
     said = slips.slip(question, answer.value, given) or slips.direction(question, answer.value, given)
-    return Mark(WRONG, None, f"{SIGNS[WRONG]} {said} Take a hint, or try again.{comma}")
+    return Mark(WRONG, None, f"{SIGNS[WRONG]} {said} Take a hint, or try again.{note}")
 
 
 def not_quite(reason: str) -> str:

@@ -15,7 +15,7 @@ from pondheat.lesson.question_bank.question import EXAMPLE_SEED, Question
 # Factors between units or decimal places, and what being out by them suggests.
 FACTORS = {
     10.0: "You're out by a factor of ten. Look for a decimal point in the wrong place.",
-    100.0: "You're out by a factor of a hundred. Look for a percentage used as a plain number, or pence as pounds.",
+    100.0: "You're out by a factor of a hundred. Look for a percentage or pence used as plain numbers.",
     1000.0: "You're out by a factor of a thousand. Look for a “kilo”: W and kW, Wh and kWh, litres and cubic metres.",
     3.6: "You're out by the factor between kWh and MJ. Check which of the two you started from.",
     24.0: "You're out by the number of hours in a day. Look for a day taken for an hour, or the other way round.",
@@ -36,7 +36,7 @@ TWO_OF_A_KIND = (
     ("da", "db"),
     ("ta", "tb"),
 )
-SIGN = "The size is right, the sign isn't. Which number is taken from which?"
+SIGN = "The size is right, but the sign isn't."
 INVERSE = "That's upside down. Swap the two numbers you divided."
 REST = "That's the rest of the whole. Which part was asked for?"
 OTHER_NUMBERS = "That's right for other numbers, on the page or in the worked example. Use the ones in this question."

@@ -54,7 +54,7 @@ from pondheat.lesson.marking import MISCONCEPTION, RIGHT, UNREADABLE, UNTRIED, W
     ],
 )
 def test_reads(typed, unit, value):
-    assert [one.value for one in answers.readings(typed, unit)] == [pytest.approx(value)]
+    assert answers.readings(typed, unit)[0].value == pytest.approx(value)
 
 
 def test_a_comma_before_three_digits_is_read_both_ways():
@@ -63,6 +63,14 @@ def test_a_comma_before_three_digits_is_read_both_ways():
     said = Exercise("7.1").attempt("1,275")
     assert said.outcome == RIGHT and "decimal point" in said.message
     assert Exercise("1.3").attempt("245,28").outcome == RIGHT
+
+
+def test_a_point_before_three_digits_is_read_both_ways():
+    assert [one.value for one in answers.readings("1.350 W", "W")] == [1.35, 1350]
+    assert [one.value for one in answers.readings("0.350 W", "W")] == [0.35]
+    said = Exercise("5.1").attempt("1.350")
+    assert said.outcome == MISCONCEPTION and answers.AS_SEPARATOR in said.message
+    assert Exercise("1.1").attempt("24.000").message == "✓ Right. That's how it's done."
 
 
 @pytest.mark.parametrize(

@@ -1,15 +1,19 @@
 """Questions for reasons: complete, even-handed, and true by the library's own numbers."""
 
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from pondheat.analysis import assessment
 from pondheat.heat.surface import convection, evaporation, long_wave_loss
 from pondheat.lesson import marking, progress
 from pondheat.lesson.questions import BANK
 from pondheat.lesson.reasons import REASONS, of_page
 from pondheat.money import payback
+from pondheat.sheet import pond_sheet
+from pondheat.show import ponds
 from pondheat.show.reasons import Reasons
 
 MOST_IMPORTANT = ("00", "05", "07", "09", "10", "12", "14", "15")
@@ -76,14 +80,40 @@ def test_degree_days_of_two_months_with_one_mean():
 
 
 def test_twice_the_depth_halves_the_fall_but_not_the_end():
-    loss, capacity, lead = 0.25, 14.0, 10.0  # kW/K, kWh/K, K
+    def fall(hours, deeper=1):
+        return BANK["10.2"].right(lead=10.0, capacity=14.0 * deeper, loss=0.25, hours=hours)
 
-    def left(hours, deeper):
-        return lead * np.exp(-hours * loss / (capacity * deeper))
+    assert fall(3, deeper=2) / fall(3) == pytest.approx(0.5, abs=0.02)
+    assert fall(24 * 60) == pytest.approx(10.0, rel=0.001) and fall(24 * 60, deeper=2) == pytest.approx(10.0, rel=0.001)
+    assert fall(5) > fall(55) - fall(50)
 
-    assert (lead - left(3, 2)) / (lead - left(3, 1)) == pytest.approx(0.5, abs=0.02)
-    assert left(24 * 60, 2) < 0.01 and left(24 * 60, 1) < 0.01
-    assert left(0, 1) - left(5, 1) > left(50, 1) - left(55, 1)
+
+def test_twice_the_depth_costs_about_the_same_and_one_degree_less_saves_all_winter():
+    """An open pond without walls, from September to May: nothing but its depth or its temperature changed."""
+    heat = {}
+    for volume, temp in ((12, 18), (24, 18), (12, 17)):
+        sheet = pond_sheet.from_text(
+            pond_sheet.with_values(
+                ponds.invented_text(),
+                {
+                    "pond": {
+                        "surface_area": "10 m²",
+                        "volume": f"{volume} m³",
+                        "set_point": f"{temp} °C",
+                        "start_temp": f"{temp} °C",
+                    },
+                    **dict.fromkeys(("wall", "base", "filter", "aeration")),
+                    "heater.power": "12 kW",
+                },
+            )
+        )
+        sheet = replace(sheet, pond=replace(sheet.pond, walls=()))
+        place = assessment.boundary_conditions(sheet, assessment.weather_of(sheet))
+        heat[volume, temp] = assessment.run_season(sheet, place, covered=False)
+    deep, same, cooler = heat[24, 18].heat_kwh, heat[12, 18].heat_kwh, heat[12, 17].heat_kwh
+    assert deep == pytest.approx(same, rel=0.05)
+    warm_up = BANK["2.1"].right(volume=12, rise=1)
+    assert same - cooler > 20 * warm_up
 
 
 def test_longer_life_and_lower_interest_are_worth_more():

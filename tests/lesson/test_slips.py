@@ -132,7 +132,7 @@ def test_a_factor_is_recognised(key, factor):
     for value in (right * factor, right / factor):
         if any(slips.near(value, other, question.tolerance) for other in wrong.values()):
             continue
-        assert slips.FACTORS[factor] in marking.mark(question, repr(value), question.given).message
+        assert slips.FACTORS[factor] in marking.mark(question, f"{value:.12f}", question.given).message
 
 
 @pytest.mark.parametrize(
