@@ -23,6 +23,7 @@ ITEMS = {  # minutes for a code cell, by what it calls; the first that fits hold
     r"\bPredictFirst\(": 2,  # guess, see what was said to it, and read the panel's sentence
     r"\bworked_example\(": 2,
     r"\bexercise\(": 3,
+    r"\breasons\(": 2,  # two reasons to choose, and the reply to each choice
     r"\bhandbook\(": 1,  # hold one of its rows against ours
     r"\bComeBack\(": 1,
     r"\bSoFar\(": 0,  # a list of links

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, DisplayUnits, beside
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.core.units import Currency, Unreadable
-from pondheat.lesson import answers, questions
+from pondheat.lesson import answers, questions, slips
+from pondheat.lesson.answers import Answer
 from pondheat.lesson.questions import Question
 
 RIGHT, MISCONCEPTION, WRONG, UNTRIED, UNREADABLE = "right", "a common slip", "not yet", "not tried yet", "not read"
@@ -40,29 +41,41 @@ def mark(
 ) -> Mark:
     """The mark of a typed answer to a question with these numbers; preferred: units to add to the reply.
 
-    Misconceptions are recognised in numbers typed without a unit only: one with a unit is converted, then right or not
-    yet.
+    A right answer and a misconception are recognised in any notation and unit; a wrong value that is neither gets the
+    slip it suggests (see `slips`).
     """
     if not str(typed).strip():
         return Mark(UNTRIED, None, SIGNS[UNTRIED])
     try:
-        answer = answers.read(typed, question.unit, currency, question.word)
+        found = answers.readings(typed, question.unit, currency, question.word)
     except Unreadable as error:
-        return Mark(UNREADABLE, None, f"{SIGNS[UNREADABLE]} {beside(str(error), preferred)}")
+        how = slips.format_sentence(question, given, currency)
+        return Mark(UNREADABLE, None, f"{SIGNS[UNREADABLE]} {error} {how}")
+    marks = [_mark_of(question, one, given, preferred) for one in found]
+    return next((one for one in marks if one.outcome != WRONG), marks[0])
+
+
+def _mark_of(question: Question, answer: Answer, given: Mapping[str, float], preferred: DisplayUnits) -> Mark:
+    """The mark of one reading of an answer."""
+    note = f" {answer.note}" if answer.note else ""
     right, wrong = question.values(given)
-    if _near(answer.value, right, question.tolerance):
-        return Mark(RIGHT, None, f"{SIGNS[RIGHT]} That's how it's done.")
-    if answer.bare:
-        for one in question.misconceptions:
-            if _near(answer.value, wrong[one.name], question.tolerance):
-                reply = preferred.with_alt_units(one.reply_template)
-                return Mark(MISCONCEPTION, one.name, f"{SIGNS[MISCONCEPTION]} {reply}")
-    way = "too large" if answer.value > right else "too small"
-    return Mark(WRONG, None, f"{SIGNS[WRONG]} The number is {way}. Take a hint, or try again.")
+    if slips.near(answer.value, right, question.tolerance):
+        return Mark(RIGHT, None, f"{SIGNS[RIGHT]} That's how it's done.{note}")
+    for one in question.misconceptions:
+        if slips.near(answer.value, wrong[one.name], question.tolerance):
+            reply = preferred.with_alt_units(one.reply_template)
+            return Mark(MISCONCEPTION, one.name, f"{SIGNS[MISCONCEPTION]} {reply}{note}")
+    said = slips.slip(question, answer.value, given) or slips.direction(question, answer.value, given)
+    return Mark(WRONG, None, f"{SIGNS[WRONG]} {said} Take a hint, or try again.{note}")
 
 
-def _near(value: float, expected: float, tolerance: float) -> bool:
-    return abs(value - expected) <= max(tolerance * abs(expected), 1e-9)
+def not_quite(reason: str) -> str:
+    """The reply to a wrong choice: why many people make it, and what it misses.
+
+    >>> not_quite("It's what we feel. But it's the smallest.")
+    "Not quite – here's why many people think so: it's what we feel. But it's the smallest."
+    """
+    return f"Not quite – here's why many people think so: {reason[0].lower()}{reason[1:]}"
 
 
 @dataclass

@@ -20,6 +20,7 @@ from pondheat.core.display_units import LINE_WIDTH
 from pondheat.core.number_format import counted
 from pondheat.core.places import CHECKS
 from pondheat.lesson import marking, progress, questions
+from pondheat.lesson.question_bank.question import EXAMPLE_SEED
 from pondheat.show import ponds
 from pondheat.show.controls import Choice, as_text, status
 
@@ -82,7 +83,9 @@ class PredictFirst(ipywidgets.VBox):
         self.guess.folded = True  # the picture takes the choices' place
         self._show(self.panel, True)
         self.add_class("ph-guessed")
-        text = getattr(self.topic, "ON", self.ON) if right else self.topic.WORDS.get(chosen, "Look at the picture.")
+        text = "Look at the picture."
+        if guessed:
+            text = getattr(self.topic, "ON", self.ON) if right else marking.not_quite(self.topic.WORDS[chosen])
         self.reply.value = status(f"{display_units.localise(text)} {self.save_message}".strip())
 
     def _repr_mimebundle_(self, **kwargs):
@@ -115,7 +118,8 @@ class ComeBack(ipywidgets.VBox):
     def _chosen(self, _change) -> None:
         assert self.missed is not None  # else there is no choice to observe
         right = self.guess.value == self.topic.RIGHT
-        text = "So it is." if right else f"{self.topic.WORDS[self.guess.value]} Page {self.missed[:2]} shows it."
+        why = "" if right else marking.not_quite(self.topic.WORDS[self.guess.value])
+        text = "So it is." if right else f"{why} Page {self.missed[:2]} shows it."
         message = _save(self.folder, self.missed, right)
         self.reply.value = status(f"{display_units.localise(text)} {message}".strip())
 
@@ -211,7 +215,7 @@ class WorkedExample(ipywidgets.HTML):
         return as_text(super()._repr_mimebundle_(**kwargs), said)
 
 
-def worked_example(key: str, seed: int = 7, currency: units.Currency | None = None) -> WorkedExample:
+def worked_example(key: str, seed: int = EXAMPLE_SEED, currency: units.Currency | None = None) -> WorkedExample:
     """The question with this key, worked with the numbers of a seed; currency: by default the preferred one."""
     return WorkedExample(key, seed, currency or ponds.currency())
 

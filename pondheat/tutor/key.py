@@ -11,6 +11,7 @@ from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.lesson import questions
 from pondheat.lesson.questions import Question
+from pondheat.lesson.reasons import of_page
 from pondheat.tutor.guesses import guess_of
 from pondheat.tutor.papers import paper
 from pondheat.tutor.routes import WORKBOOK, title_of
@@ -29,6 +30,7 @@ def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC) -> str
             "number": path.stem[:2],
             "title": title_of(path),
             "guess": guess_of(path.stem, usual.currency),
+            "reasons": of_page(path.stem),
             "questions": asked[path.stem],
         }
         for path in sorted(WORKBOOK.glob("[0-9][0-9]_*.ipynb"))

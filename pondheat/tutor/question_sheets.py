@@ -15,12 +15,13 @@ from pondheat.core.display_units import METRIC, Usual
 from pondheat.fish import cautions
 from pondheat.lesson import questions
 from pondheat.lesson.marking import Exercise
+from pondheat.lesson.question_bank.question import EXAMPLE_SEED
+from pondheat.lesson.reasons import of_page
 from pondheat.tutor.guesses import guess_of
 from pondheat.tutor.papers import paper
 from pondheat.tutor.routes import ROUTES, pages_of, title_of
 
 POINTS = 13  # pt: larger than the other papers, as the sheets are written on
-EXAMPLE_SEED = 7  # the pages' worked examples use it too; it never gives the numbers of a question
 OWN_POND_PAGE = "16"
 OWN_POND = (
     "Length, m",
@@ -72,6 +73,7 @@ def _page(path: Path, currency: units.Currency, guess_currency: units.Currency) 
         "title": title_of(path),
         "guess": guess_of(path.stem, guess_currency),
         "example": example,
+        "reasons": of_page(path.stem),
         "questions": [
             {"key": one.key, "text": Exercise(one.key, currency).text(), "function_table": function_table(one.key)}
             for one in bank

@@ -1,6 +1,7 @@
 """Pages, exercises, glossary, cards and the tutor's papers are in the plain English of today; the pages are short."""
 
 import html
+import importlib
 import json
 import re
 from pathlib import Path
@@ -9,7 +10,9 @@ import pytest
 import reading_aloud
 import refresh_tutor_notes
 
+from pondheat.lesson import slips
 from pondheat.lesson.questions import BANK
+from pondheat.lesson.reasons import REASONS
 
 WORKBOOK = reading_aloud.WORKBOOK
 MOST_WORDS = 9810  # in the text cells of all pages together; exercises and what cells print are not counted
@@ -71,6 +74,17 @@ def _exercises(page: str) -> str:
     )
 
 
+def _guesses() -> str:
+    """Everything that the guesses before the pictures, the reasons to choose and the replies to slips may say."""
+    topics = [importlib.import_module(f"pondheat.show.panels.{one.notebook[3:]}") for one in BANK.values()]
+    said = [text for topic in topics for text in (*topic.OPTIONS.values(), *topic.WORDS.values())]
+    for one in REASONS:
+        said += [one.ask, *one.choices.values(), *one.replies.values()]
+    return "\n".join(
+        dict.fromkeys([*said, *slips.FACTORS.values(), slips.OTHER_NUMBERS, slips.COPIED, slips.OTHER_POND])
+    )
+
+
 def _card(text: str) -> str:
     return html.unescape(re.sub(r"<[^>]*>", " ", text.split("<body>")[1]))
 
@@ -79,6 +93,7 @@ PAGES = {path.stem: _prose(path) for path in sorted(WORKBOOK.glob("*.ipynb"))}
 TEXTS = {
     **PAGES,
     **{f"exercises of {page}": _exercises(page) for page in sorted({one.notebook for one in BANK.values()})},
+    "guesses, reasons and slips": _guesses(),
     "for_the_tutor": _prose(WORKBOOK / "tutor" / "for_the_tutor.ipynb"),
     "glossary": (WORKBOOK / "glossary.md").read_text(encoding="utf-8"),
     **{

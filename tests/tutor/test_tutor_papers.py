@@ -16,6 +16,7 @@ from pondheat.core.places import CLONE
 from pondheat.fish.cautions import CAUTIONS, STANDING
 from pondheat.lesson import marking, questions
 from pondheat.lesson.questions import BANK
+from pondheat.lesson.reasons import REASONS
 from pondheat.sheet import pond_sheet
 from pondheat.show import ponds
 from pondheat.tutor import guesses, handout, key, question_sheets, routes, writing
@@ -99,6 +100,15 @@ def test_the_key_names_the_right_guess_of_each_picture(key_text):
     for guess in found:
         assert " ".join(f"The picture bears out: {guess.options[guess.right]}".split()) in key_text
         assert set(guess.feedback) >= set(guess.options) - {guess.right}
+
+
+@pytest.mark.parametrize("reason", REASONS, ids=[one.key for one in REASONS])
+def test_the_key_and_the_sheets_have_each_reason_to_choose(reason, key_text, sheets):
+    assert reason.ask in key_text and f"Right: {reason.choices[reason.right]}" in key_text
+    shown = text(sheets["four_evenings"])
+    assert reason.ask in shown and all(choice in shown for choice in reason.choices.values())
+    for choice, reply in reason.wrong:
+        assert f"{choice} {reply}" in key_text and reply not in shown
 
 
 # --- the question sheets ---

@@ -10,6 +10,7 @@ from pondheat.core.display_units import METRIC
 
 HEAT_OF_WATER = 1.163  # kWh/(m³·K), with 1000 kg/m³: the workbook's number for work by hand
 KELVIN = 273  # K at 0 °C, as used by hand
+EXAMPLE_SEED = 7  # of the numbers of worked examples
 
 
 @dataclass(frozen=True)

@@ -214,14 +214,14 @@ def panel() -> HeaterStops:
 
 QUESTION = "Compared with the first pond, the one twice as deep falls …"
 OPTIONS = {
-    "same": "just as far: the surface is the same",
-    "half": "a little more than half as far: twice the water stands behind each degree",
+    "same": "just as far: its surface is the same",
     "twice": "twice as far: there is twice the heat to lose",
+    "half": "rather more than half as far: it has twice the water",
 }
 RIGHT = "half"
 WORDS = {
-    "same": "It loses nearly as many watts, that is true. But the same watts cool twice the water half as far.",
-    "twice": "It holds twice the heat. But heat leaves by the surface, and that has not grown.",
+    "same": "It does lose nearly as many watts. But the same watts cool twice the water only about half as far.",
+    "twice": "It does hold twice the heat. But heat is lost through the surface, and that hasn't grown.",
 }
 
 EVENING = dt.datetime(2025, 11, 8, 19)

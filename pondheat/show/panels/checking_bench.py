@@ -228,7 +228,8 @@ QUESTION = "Which room has the row that uses most of its tolerance?"
 OPTIONS = dict(ROOMS)
 RIGHT = room_of(most_disagreeing(shipped()))
 WORDS = {
-    room: "Sort by how much of its tolerance a row uses, and see which one comes first."
+    room: "Every room has rows that were rounded in print. But sort by how much of its tolerance a row uses, and see "
+    "which one comes first."
     for room in ROOMS
     if room != RIGHT
 }

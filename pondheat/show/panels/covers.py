@@ -194,15 +194,16 @@ def panel() -> CoverSeason:
 
 QUESTION = "Of the whole season's heat the cover saves …"
 OPTIONS = {
-    "four fifths": "about four fifths: what it saves while it lies on",
-    "by the clock": "less than half: four fifths, but only for 14 hours of 24",
-    "between": "something between the two",
+    "by the clock": "less than half, because it's on for 14 hours of 24",
+    "four fifths": "four fifths, because that's what it saves when on",
+    "between": "more than half, because nights lose more than days",
 }
 RIGHT = "between"
 WORDS = {
-    "four fifths": "That is what it saves while it lies on. By day it lies beside the pond and saves nothing.",
-    "by the clock": "A fair reckoning, if all hours were alike. Nights take more heat than days, and it lies on by "
-    "night.",
+    "by the clock": "Four fifths, but only for 14 hours of 24, would be right if all hours were alike. But nights "
+    "lose more heat than days, and it's on at night.",
+    "four fifths": "That's what it saves while it's on, and the figure people quote. But by day it's off the pond "
+    "and saves nothing.",
 }
 
 

@@ -115,14 +115,16 @@ def panel() -> FallingWater:
 
 QUESTION = "The water comes out cooler by …"
 OPTIONS = {
-    "degree": "about one degree",
-    "tenth": "about a tenth of a degree",
     "hundredth": "less than a hundredth of a degree",
+    "tenth": "about a tenth of a degree",
+    "degree": "about a degree, or a bit more",
 }
 RIGHT = "hundredth"
 WORDS = {
-    "degree": "A degree from [8 m³] an hour would take more than 9 kW. No such heat goes into so little air.",
-    "tenth": "Even a tenth would be more than 900 W. So little air cannot carry that, however wet it leaves.",
+    "tenth": "It sounds too little to argue about. But even a tenth would be more than 900 W. So little air can't "
+    "carry that, however damp it gets.",
+    "degree": "We expect running water to cool in cold air. But a degree from [8 m³] an hour would take more than "
+    "9 kW, and so little air can't carry that.",
 }
 
 

@@ -232,16 +232,19 @@ def by_source() -> BySource:
 
 QUESTION = "Which of the two falls as the water warms?"
 OPTIONS = {
-    "oxygen": "the oxygen it can hold",
     "ammonia": "the share of its ammonia that is poisonous",
-    "both": "both fall",
-    "neither": "neither falls",
+    "both": "both of them: warm water drives gases out",
+    "oxygen": "the oxygen that the water can hold",
+    "neither": "neither: what's in the water stays in it",
 }
 RIGHT = "oxygen"
 WORDS = {
-    "ammonia": "That share rises, by about a third. It is the oxygen that falls.",
-    "both": "Only one of them. The oxygen falls; the poisonous share rises by about a third.",
-    "neither": "Warm water holds less gas, so the oxygen falls. The poisonous share does rise, by about a third.",
+    "ammonia": "Fish seem livelier in warm water, so the poison ought to fall. But its share rises, by about a "
+    "third. It's the oxygen that falls.",
+    "both": "Both are gases, and warm water holds less gas. But the poisonous share of the ammonia is a matter of "
+    "chemistry, and it rises by about a third.",
+    "neither": "You see nothing happen as water warms. But warm water holds less oxygen, and the poisonous share "
+    "of its ammonia rises by about a third.",
 }
 
 

@@ -201,14 +201,16 @@ def panel() -> HeaterAgainstLoss:
 
 QUESTION = "The heat pump holds the pond …"
 OPTIONS = {
+    "sooner": "not so far: it's short of heat already above freezing",
     "label": "down to about [−6 °C], where the pond loses 6 kW",
-    "sooner": "not so far: it is short of heat already above freezing",
-    "harder": "further: it works harder when it is cold",
+    "harder": "even further: it works harder when it's cold",
 }
 RIGHT = "sooner"
 WORDS = {
-    "label": "The label holds in mild air. The colder the air, the less heat a heat pump finds in it.",
-    "harder": "It does labour more. But what it gives grows less: there is less heat to be had from cold air.",
+    "label": "That's what the label promises. But it holds in mild air only: the colder the air, the less heat a "
+    "heat pump finds in it.",
+    "harder": "It does labour more in the cold. But it gives less, not more: there's less heat to be had from cold "
+    "air.",
 }
 
 

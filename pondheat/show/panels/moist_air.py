@@ -76,15 +76,16 @@ def panel() -> MoistAir:
 
 QUESTION = "How much evaporates from a pond at [18 °C] in fog at [8 °C]?"
 OPTIONS = {
-    "nothing": "nothing: the air is full",
+    "nothing": "nothing: air in a fog is already full",
     "half": "about half as much as in perfectly dry air",
-    "settles": "less than nothing: the fog settles on the water",
+    "settles": "less than nothing: fog settles on the water",
 }
 RIGHT = "half"
 WORDS = {
-    "nothing": "It's as full as air at [8 °C] can be. Over the warm water it warms up at once, and then it can hold "
-    "more.",
-    "settles": "That happens when the water is colder than the air's dew point. Here it's ten degrees warmer.",
+    "nothing": "Fog is as full as air at [8 °C] can be. But over the warm water it warms up at once, and then it "
+    "can hold more.",
+    "settles": "Fog does settle on cold things. But that happens when they're colder than the air's dew point, and "
+    "this water is ten degrees warmer.",
 }
 
 

@@ -163,12 +163,16 @@ def panel() -> OpenSurface:
 
 
 QUESTION = "On a clear night with little wind, most heat goes by …"
-OPTIONS = {"evaporation": "evaporation", "convection": "convection", "long wave": "long wave, out to the sky"}
+OPTIONS = {
+    "long wave": "radiation, out to the sky",
+    "evaporation": "evaporation, as vapour",
+    "convection": "convection, to cold air",
+}
 RIGHT = "long wave"
 WORDS = {
-    "evaporation": "Most keepers say so, and in wind they are right. On a clear night with little wind the sky "
-    "takes even more.",
-    "convection": "It is the one we feel on our own skin. Over still water it is the smallest of the three.",
+    "evaporation": "It's what most keepers say, and in wind they're right. But on a clear night with little wind "
+    "the sky takes even more.",
+    "convection": "It's the loss we feel on our own skin. But over still water it's the smallest of the three.",
 }
 
 

@@ -117,15 +117,16 @@ def panel() -> LeftOver:
 
 QUESTION = "After six winters, what's left in today's money is …"
 OPTIONS = {
-    "plain": f"{SIGN}260: six savings minus the price",
-    "less": f"clearly less than {SIGN}260, but something",
+    "less": f"clearly less than {SIGN}260: later money is worth less",
+    "plain": f"{SIGN}260: six savings of {SIGN}150, minus the price",
     "nothing": "nothing: with interest the price never comes back",
 }
 RIGHT = "less"
 WORDS = {
-    "plain": f"That would be right without interest. But the last {SIGN}150 comes six years from now, and is "
-    f"worth less than {SIGN}150 today.",
-    "nothing": "Interest does eat into it. See where the lower line crosses zero: before the sheet is worn out.",
+    "plain": f"That's right without interest. But the last {SIGN}150 comes six years from now, and is worth less "
+    f"than {SIGN}150 today.",
+    "nothing": "Interest does eat into the savings. But see where the lower line crosses zero: before the sheet is "
+    "worn out.",
 }
 
 

@@ -80,12 +80,14 @@ def panel() -> PowerEnergyMoney:
 
 QUESTION = "Which costs more over the year?"
 OPTIONS = {
+    "heater": "the 3 kW heater, on for 250 hours in the year",
+    "same": "about the same, to within a twentieth",
     "pump": "the 100 W pump, on day and night all year",
-    "heater": "the 3 kW heater, on for 250 hours",
-    "same": "about the same",
 }
 RIGHT = "pump"
 WORDS = {
-    "heater": "It's thirty times as powerful. But the pump runs thirty-five times as long, and the bill counts both.",
-    "same": "They're close, which surprises many people. The pump costs about a sixth more.",
+    "heater": "It's thirty times as powerful, and power is what the label shows. But the pump runs thirty-five "
+    "times as long, and the bill counts both.",
+    "same": "Thirty times the power, but only a thirty-fifth of the hours: the two do come close. But the pump "
+    "still costs about a sixth more.",
 }

@@ -234,13 +234,15 @@ def panel() -> SpotIt:
 QUESTION = "The night the clocks go back, the step from 01:00 to 02:00 is about twice its neighbours, because …"
 OPTIONS = {
     "cold": "those are the coldest hours: the heater works hardest",
-    "two hours": "two hours lie between those two readings",
     "mistake": "the meter counted one hour twice, by mistake",
+    "two hours": "there are two hours between those two readings",
 }
 RIGHT = "two hours"
 WORDS = {
-    "cold": "Cold comes slowly. The hours next to it would be nearly as dear, and they are not.",
-    "mistake": "The meter knows no clock. It counts what flows; we write the times beside it.",
+    "cold": "Heaters do work hardest in the coldest hours. But cold comes slowly: the hours next to it would use "
+    "nearly as much, and they don't.",
+    "mistake": "When the clocks go back, something is counted twice. But not by the meter, which has no clock: we "
+    "write the times beside it.",
 }
 
 

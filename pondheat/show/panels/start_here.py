@@ -13,6 +13,7 @@ from pondheat.analysis.uncertainty import refined_scenarios, season_samples
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, localise, temperature
 from pondheat.core.likely import MEANING
+from pondheat.lesson.marking import not_quite
 from pondheat.season import schedule
 from pondheat.sheet import pond_sheet as sheets
 from pondheat.sheet.pond_sheet import Sheet
@@ -263,10 +264,10 @@ class FourPonds(Panel):
         "Wide, covered": (20, 16, 16, True, "Wide, and covered at night"),
     }
     SLIPS = {
-        "Big, deep": "Most people say the biggest. But water does not cost heat by being there: heat leaves through "
-        "the surface, and this pond has little of it for its size.",
-        "Small, warm": "Warm water does lose faster from each square metre. Here there are only four of them.",
-        "Wide, covered": "A fair thought: it has just as much surface. The cover takes most of the night's loss away.",
+        "Big, deep": "So much water must take a lot of heat. But only warming it up does: after that, heat is lost "
+        "through the surface, and this pond has little of it for its size.",
+        "Small, warm": "Warm water does lose heat faster from each square metre. But here there are only four of them.",
+        "Wide, covered": "It has just as much surface. But the cover saves most of the night's heat.",
     }
 
     def __init__(self):
@@ -312,7 +313,7 @@ class FourPonds(Panel):
             self.money, self.name, "Electricity from September to May, " + self.TARIFF_NOTE, written, self.dearest
         )
         right = guess == self.dearest
-        start = "Yes. " if right else f"{self.SLIPS[guess]} " if guess else ""
+        start = "Yes. " if right else f"{not_quite(self.SLIPS[guess])} " if guess else ""
         volumes = {name: values[1] for name, values in self.PONDS.items()}
         biggest = max(volumes, key=volumes.__getitem__)
         return figure, (

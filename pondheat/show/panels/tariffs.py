@@ -203,14 +203,16 @@ def panel() -> FlatAgainstTwo:
 
 QUESTION = "With the cover on at night, pond and house together pay less with …"
 OPTIONS = {
-    "two": "two rates: the cover lies on in the cheap hours, so they get cheaper still",
-    "flat": "one rate: the cover takes most of the cheap hours away",
-    "no change": "still two rates: a cover changes how much, not when",
+    "two": "two rates: the cover is on in the cheap hours",
+    "flat": "one rate: the cover saves mostly cheap hours",
+    "no change": "two rates, as before: it changes how much, not when",
 }
 RIGHT = "flat"
 WORDS = {
-    "two": "It does lie on in the cheap hours. That is where it saves: what is left to buy falls in the dear ones.",
-    "no change": "It would be so if it saved the same in every hour. At night it saves most, by day nothing.",
+    "two": "The cover is on in the cheap hours, and that sounds like a bargain. But those are the hours it saves: "
+    "what's left to buy is mostly at the day rate.",
+    "no change": "That would be right if it saved the same in every hour. But at night it saves most, and by day "
+    "nothing.",
 }
 
 

@@ -184,14 +184,16 @@ def panel() -> TwoSpells:
 
 QUESTION = "An open fortnight, then a milder covered one. Per degree and day, the saving comes out …"
 OPTIONS = {
-    "right": "about right: dividing by the degrees makes the weather fair",
-    "small": "too small",
+    "small": "too small: mild nights look wasteful per degree",
+    "right": "about right: dividing by degrees allows for the weather",
     "large": "too large: the mild weather is counted as the cover's work",
 }
 RIGHT = "small"
 WORDS = {
-    "right": "That would hold if a pond without a lead lost nothing. It still loses by evaporation and to the sky.",
-    "large": "So it is with totals. Per degree, the mild nights are divided by few degrees, and look wasteful.",
+    "right": "Dividing by the degrees seems fair. But it would be so only if water as cool as the air lost "
+    "nothing, and it still loses by evaporation and to the sky.",
+    "large": "That's what happens with totals. But per degree, the mild nights are divided by few degrees, and "
+    "look wasteful.",
 }
 
 

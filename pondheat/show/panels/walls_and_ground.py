@@ -156,11 +156,16 @@ def panel() -> WallsAndGround:
 
 
 QUESTION = "Bare wooden walls, no cover: through walls and floor goes …"
-OPTIONS = {"most": "most of it: bare planks are thin", "half": "about half", "fifth": "less than a fifth"}
+OPTIONS = {
+    "half": "about half: there's more wall than open surface",
+    "fifth": "less than a fifth: open water loses more",
+    "most": "most of it: bare planks are thin",
+}
 RIGHT = "fifth"
 WORDS = {
+    "half": "There is more wall and floor than surface, so it looks fair. But a square metre of open surface loses "
+    "far more.",
     "most": "Thin walls do lose more than thick ones. But planks hold some heat back; open water holds none.",
-    "half": "There is more wall and floor than surface: a fair thought. But a square metre of surface loses far more.",
 }
 
 

@@ -145,9 +145,15 @@ def panel() -> WarmingWater:
 
 
 QUESTION = "Twice the water takes twice …"
-OPTIONS = {"warming": "the heat to warm it once", "keeping": "the heat to keep it warm all winter", "both": "both"}
+OPTIONS = {
+    "keeping": "the heat to keep it warm all winter",
+    "warming": "the heat to warm it up once",
+    "both": "both: warming up and keeping warm",
+}
 RIGHT = "warming"
 WORDS = {
-    "keeping": "Keeping it warm hardly changes: heat is lost through the surface, and that hasn't grown.",
-    "both": "Only one of them. Heat is lost through the surface, and that hasn't grown.",
+    "keeping": "There's twice as much warm water to look after. But heat is lost through the surface, and that "
+    "hasn't grown, so only warming it up takes twice as much.",
+    "both": "More water sounds like more of everything. But heat is lost through the surface, and that hasn't "
+    "grown, so keeping it warm hardly takes more.",
 }

@@ -174,14 +174,14 @@ def two_records() -> TwoRecords:
 
 QUESTION = "The cold that the guard had to make up for in November was …"
 OPTIONS = {
-    "none": "none: the month as a whole was warmer than [4 °C]",
-    "a little": "next to none: one or two degree-days",
-    "much": "a good deal: the cold days count, and the warm ones give nothing back",
+    "none": "none: the month averaged above [4 °C]",
+    "much": "a good deal: warm days give nothing back",
+    "a little": "next to none: the average was so close",
 }
 RIGHT = "much"
 WORDS = {
     "none": "The average makes it look that way. But the guard has to deal with each cold day on the day itself.",
-    "a little": "The average is so close that it looks that way. See how far below the line the coldest days are.",
+    "a little": "The average is so close to the setting. But see how far below the line the coldest days are.",
 }
 
 
