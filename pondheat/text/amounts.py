@@ -32,20 +32,28 @@ def _power_of_ten(size: float) -> float:
     return 10.0 ** math.floor(math.log10(max(size, 0.01)) + 1e-9)
 
 
+def rounded(value: float, step: float) -> float:
+    """A value rounded to a multiple of `step`, halves away from zero.
+
+    >>> rounded(1326, 10), rounded(-25, 10)
+    (1330.0, -30.0)
+    """
+    size = math.floor(abs(value) / step + 0.5) * step
+    return math.copysign(size, value) if size else 0.0
+
+
 def keeper_money(value: float, currency: units.Currency, step: float) -> str:
     """An amount of money rounded to a step, with its hundredths only below 20.
 
     >>> keeper_money(1326, units.GBP, 10), keeper_money(18.41, units.GBP, 1)
     ('£1,330', '£18')
     """
-    rounded = math.floor(value / step + 0.5) * step
-    return units.money(rounded, currency, 2 if step < 1 and abs(value) < 20 else 0)
+    return units.money(rounded(value, step), currency, 2 if step < 1 and abs(value) < 20 else 0)
 
 
 def keeper_kwh(value: float, step: float) -> str:
     """An energy [kWh] rounded to a step, with its unit; one decimal place below 10."""
-    rounded = math.floor(value / step + 0.5) * step
-    return f"{units.digits(rounded, 1 if step < 1 and abs(value) < 10 else 0)} kWh"
+    return f"{units.digits(rounded(value, step), 1 if step < 1 and abs(value) < 10 else 0)} kWh"
 
 
 def rounded_share(share: float, width: float = 0.0) -> int:

@@ -96,7 +96,7 @@ class SpotIt(Panel):
         """Read the log; the mended power next to the steps of the counter."""
         self.rows, self.key = log(fault), fault
         written = "".join(f"{row.wall:%Y-%m-%d %H:%M},{row.shown:.1f}\n" for row in self.rows.itertuples())
-        self.made = meter_file.read(f"time,counter [kWh]\n{written}".encode(), ZONE, rating=RATING)
+        self.made = meter_file.read(f"time,counter [kWh]\n{written}".encode(), ZONE, clock="local", rating=RATING)
         use, at = self.made.use, pd.DatetimeIndex(self.rows["at"])
         ends = use.index + pd.to_timedelta(use["hours"], "h")
         # the rows of each interval's two readings

@@ -6,18 +6,19 @@ Every function gives plain values for the template `answer.html`.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from markupsafe import Markup
 
 from pondheat.analysis.assessment import SHORT_SEASON, Assessment
 from pondheat.analysis.power_cut import PowerCut
+from pondheat.analysis.results import LikelyRange
 from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core import units
 from pondheat.show.report import formats
 from pondheat.show.report.numbers import Numbers
 from pondheat.show.report.rendering import printable
-from pondheat.show.report.trace import single_value
+from pondheat.show.report.trace import Step, rounded_step, single_value
 from pondheat.text.amounts import keeper_kwh, keeper_money, rounding_step
 from pondheat.text.pond_answer import Phrase, pond_answer
 
@@ -67,9 +68,8 @@ class Answer:
 
     def _number(self, name: str, text: str, title: str) -> Markup:
         """A number of the answer by its name there, as it is written there."""
-        saving, numbers, case = self.numbers.saving, self.numbers, "open"
-        if self.assessment.covered is not None:
-            case = "covered"
+        saving, numbers, unsure = self.numbers.saving, self.numbers, self.assessment.uncertainty
+        case = "open" if self.assessment.covered is None else "covered"
 
         def write(value: float) -> str:
             return text
@@ -77,43 +77,55 @@ class Answer:
         if name in ("amount", "low", "high") and (found := self._of_saving(name, write)) is not None:
             return found
         if name == "energy":
-            return saving.kwh(write)
+            band = None if unsure is None else unsure.saving_kwh
+            return saving.kwh(write, rounding_step(self._exact(priced=False), band))
         if name == "share":
             return saving.share(int(text.removesuffix(" %")))
         if name == "price":
             plan = self.sheet.cover_plan
             return numbers.sheet.value("cover.price", "price", plan.price or 0.0, self.currency.sign, write)
         if name == "used":
-            return numbers.energy.used(case, write)
+            return self._rounded(f"used-{case}", f"Taken, {case}, rounded", numbers.energy.used_steps(case), write)
         if name == "cost" and numbers.money is not None:
-            return numbers.money.total(case)
+            return self._rounded(f"cost-{case}", f"Cost, {case}, rounded", numbers.money.total_steps(case), write)
         return self.trace.sentence(f"answer-{name}", title, text, SAID_BY)
 
-    def _of_saving(self, name: str, write) -> Markup | None:
+    def _of_saving(self, name: str, write: Callable[[float], str]) -> Markup | None:
         """The headline's amount or an end of its likely range, of the saving or of what the open pond costs."""
-        assessment, unsure, numbers = self.assessment, self.assessment.uncertainty, self.numbers
-        priced, has_cover = numbers.money is not None, assessment.covered is not None
+        unsure, numbers = self.assessment.uncertainty, self.numbers
+        priced, has_cover = numbers.money is not None, self.assessment.covered is not None
         unit = self.currency.sign if priced else "kWh"
-        key, what = ("saving", "Saving") if has_cover else ("open", "Cost open")
-        key = f"{key}-{'money' if priced else 'kwh'}"
-        band = None
-        if unsure is not None:
-            band = vars(unsure)[key.replace("-", "_")]
-        learned = unsure is not None and unsure.learned
-        if name != "amount" or (band is not None and learned):
+        key, title = ("saving", "Saving") if has_cover else ("open", "Cost open")
+        key, title = f"{key}-{'money' if priced else 'kwh'}", f"{title} in {'money' if priced else 'energy'}"
+        band = None if unsure is None else vars(unsure)[key.replace("-", "_")]
+        middle = band.middle if band is not None and unsure is not None and unsure.learned else None
+        step = rounding_step(self._exact(priced) if middle is None else middle, band)
+        if middle is not None or name != "amount":
             if band is None:
                 return None
-            exact = band.middle if learned else self._exact(priced)
-            step = rounding_step(exact, band)
 
-            def rounded(value: float) -> str:
+            def write_end(value: float) -> str:
                 return keeper_money(value, self.currency, step) if priced else keeper_kwh(value, step)
 
-            likely = numbers.likely_range(key, f"{what} in {'money' if priced else 'energy'}", band, rounded, unit)
+            likely = numbers.likely_range(key, title, band, write_end, unit, step)
             return {"amount": likely.median, "low": likely.low, "high": likely.high}[name]
         if has_cover:
-            return numbers.saving.money(write) if priced else numbers.saving.kwh(write)
-        return numbers.money.total("open") if numbers.money is not None else numbers.energy.used("open", write)
+            return numbers.saving.money(write, step) if priced else numbers.saving.kwh(write, step)
+        steps = numbers.energy.used_steps("open") if numbers.money is None else numbers.money.total_steps("open")
+        return self._rounded(key, title, steps, write, band)
+
+    def _rounded(
+        self,
+        key: str,
+        title: str,
+        steps: list[Step],
+        write: Callable[[float], str],
+        band: LikelyRange | None = None,
+    ) -> Markup:
+        """A number that its steps work out, rounded as in the answer; band: its likely range, if that decides."""
+        exact = steps[-1]
+        step = rounding_step(exact.result, band)
+        return self.trace.number(key, title, [*steps, rounded_step(exact.result, step, exact.unit)], write)
 
     def _exact(self, priced: bool) -> float:
         """The headline's amount before it is rounded [money] or [kWh]."""

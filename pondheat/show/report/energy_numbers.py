@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Callable
 from typing import cast
 
 import pandas as pd
@@ -14,7 +13,7 @@ from pondheat.analysis.results import ROUTE_GROUPS, Assessment, Season
 from pondheat.heat import surface
 from pondheat.money.emissions import emissions_text
 from pondheat.season.heaters import COP_FORMULAS
-from pondheat.show.report.formats import kwh, three_figures
+from pondheat.show.report.formats import three_figures
 from pondheat.show.report.trace import Step, Trace, single_value, sum_of
 from pondheat.text.season_tables import ROUTE_NAMES
 
@@ -85,11 +84,16 @@ class EnergyNumbers:
         title = f"Heat from the {GAINS[column]}, {case}"
         return self.trace.number(f"gain-{case}-{column}", title, steps, three_figures, sources)
 
-    def used(self, case: str, write: Callable[[float], str] = kwh) -> Markup:
+    def used(self, case: str) -> Markup:
         """Electricity and gas over the season."""
+        return self.trace.number(
+            f"taken-{case}", f"Electricity and gas taken, {case}", self.used_steps(case), three_figures
+        )
+
+    def used_steps(self, case: str) -> list[Step]:
+        """Steps that end in the electricity and gas of a season [kWh]."""
         fuels = [name for name in ("electricity", "gas") if self._monthly(case)[name].any()]
-        steps = [*(self._sum_of_months(case, name, name) for name in fuels), self.used_step(case)]
-        return self.trace.number(f"taken-{case}", f"Electricity and gas taken, {case}", steps, write)
+        return [*(self._sum_of_months(case, name, name) for name in fuels), self.used_step(case)]
 
     def used_step(self, case: str) -> Step:
         """The sum of electricity and gas over the season."""

@@ -19,7 +19,6 @@ from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.report import formats
 from pondheat.show.report.answer import Answer
 from pondheat.show.report.energy_numbers import GAINS
-from pondheat.show.report.formats import three_figures
 from pondheat.show.report.key_words import key_words
 from pondheat.show.report.numbers import Numbers
 from pondheat.show.report.rendering import SHARED, render
@@ -171,7 +170,7 @@ class FirstPage:
         """Rows of the table of energy and money; without a tariff only the energy."""
         energy, money = self.numbers.energy, self.numbers.money
         if money is None:
-            return {"priced": False, "energy": [energy.used(case, three_figures) for case in self.cases]}
+            return {"priced": False, "energy": [energy.used(case) for case in self.cases]}
         cost = money.cost("open")
         rates = [
             {
@@ -188,7 +187,7 @@ class FirstPage:
             "rates": rates[:MOST_RATES],
             "more_rates": len(rates) > MOST_RATES,
             "taxes": [money.tax(case) for case in self.cases] if cost.added_tax_rate else None,
-            "totals": [(energy.used(case, three_figures), money.total(case)) for case in self.cases],
+            "totals": [(energy.used(case), money.total(case)) for case in self.cases],
             "standing": [money.standing_charge() for _ in self.cases] if cost.standing_charge else None,
         }
 

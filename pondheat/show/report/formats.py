@@ -13,11 +13,6 @@ def three_figures(value: float) -> str:
     return units.significant(value, 3 if abs(value) >= 1 else 1)
 
 
-def kwh(value: float) -> str:
-    """Energy [kWh] with three significant figures, one below 1."""
-    return f"{three_figures(value)} kWh"
-
-
 def money(value: float, currency: units.Currency, figures: int = 3) -> str:
     """An amount of money with `figures` significant figures, to the hundredth below 20."""
     return units.money(value if abs(value) < 20 else float(f"{value:.{figures}g}"), currency)

@@ -15,7 +15,7 @@ from pondheat.show.report.energy_numbers import EnergyNumbers
 from pondheat.show.report.money_numbers import MoneyNumbers
 from pondheat.show.report.saving_numbers import SavingNumbers
 from pondheat.show.report.sheet_numbers import SheetNumbers
-from pondheat.show.report.trace import Trace, single_value
+from pondheat.show.report.trace import Trace, rounded_step, single_value
 
 RUNS = "runs of the season, see “The runs”"
 P10, MEDIAN, P90 = QUANTILES
@@ -47,9 +47,15 @@ class Numbers:
         return self._uncertainty
 
     def likely_range(
-        self, key: str, title: str, band: LikelyRange, write: Callable[[float], str], unit: str
+        self,
+        key: str,
+        title: str,
+        band: LikelyRange,
+        write: Callable[[float], str],
+        unit: str,
+        step: float | None = None,
     ) -> PrintedRange:
-        """The likely range of a quantity from the runs.
+        """The likely range of a quantity from the runs; step: to whose multiples its ends are rounded.
 
         Where a meter taught the runs, the median is given too, because no number of the sheet belongs to that range.
         """
@@ -57,8 +63,10 @@ class Numbers:
 
         def percentile(end: str, name: str, share: float) -> Markup:
             label = f"number {round(share * (count - 1)) + 1} of {count} runs, smallest first"
-            step = single_value(label, getattr(band, end), unit, RUNS)
-            return self.trace.number(f"{key}-{end}", f"{title}, {name}", [step], write)
+            steps = [single_value(label, getattr(band, end), unit, RUNS)]
+            if step is not None:
+                steps.append(rounded_step(steps[0].result, step, unit))
+            return self.trace.number(f"{key}-{end}", f"{title}, {name}", steps, write)
 
         median = percentile("middle", "middle", MEDIAN) if self.uncertainty.learned else None
         return PrintedRange(percentile("low", "low end", P10), percentile("high", "high end", P90), median)

@@ -13,7 +13,7 @@ from pondheat.money import payback
 from pondheat.show.report import formats
 from pondheat.show.report.energy_numbers import EnergyNumbers
 from pondheat.show.report.money_numbers import MoneyNumbers
-from pondheat.show.report.trace import Part, Step, Trace, single_value
+from pondheat.show.report.trace import Part, Step, Trace, rounded_step, single_value
 
 
 class SavingNumbers:
@@ -22,25 +22,28 @@ class SavingNumbers:
     def __init__(self, assessment: Assessment, trace: Trace, energy: EnergyNumbers, money: MoneyNumbers | None) -> None:
         self.assessment, self.trace, self.energy, self._money = assessment, trace, energy, money
 
-    def kwh(self, write: Callable[[float], str]) -> Markup:
-        """Energy that the cover saves, without its sign."""
-        return self.trace.number("saving-kwh", "Saving in energy", [self._kwh_step()], lambda v: write(abs(v)))
+    def kwh(self, write: Callable[[float], str], step: float) -> Markup:
+        """Energy that the cover saves, without its sign, to a multiple of `step` [kWh]."""
+        saved = self._kwh_step()
+        steps = [saved, rounded_step(saved.result, step, "kWh")]
+        return self.trace.number("saving-kwh", "Saving in energy", steps, lambda v: write(abs(v)))
 
-    def share(self, rounded: int | None = None) -> Markup:
-        """Energy that the cover saves as a share of what the open pond uses; rounded: as it is printed [%]."""
+    def share(self, printed: int) -> Markup:
+        """Energy that the cover saves as a share of what the open pond uses; printed: rounded as in the answer [%]."""
         saved, used = self._kwh_step().result, self.energy.used_step("open").result
         steps = [
             self._kwh_step(),
             Step("saved ÷ taken open", (("", saved, "kWh"), ("", used, "kWh")), "÷", "", "the lines above"),
             Step("in per cent", (("", saved / used, ""), ("", 100.0, "%")), "×", "%", "by definition"),
+            single_value("no finer than its likely range", float(printed), "%", "text.amounts"),
         ]
-        if rounded is not None:
-            steps.append(single_value("no finer than its likely range", float(rounded), "%", "text.amounts"))
         return self.trace.number("saving-share", "Saving as a share", steps, lambda v: f"{units.digits(v)} %")
 
-    def money(self, write: Callable[[float], str]) -> Markup:
-        """Money that the cover saves, without its sign."""
-        return self.trace.number("saving-money", "Saving in money", [self._money_step()], lambda v: write(abs(v)))
+    def money(self, write: Callable[[float], str], step: float) -> Markup:
+        """Money that the cover saves, without its sign, to a multiple of `step`."""
+        saved = self._money_step()
+        steps = [saved, rounded_step(saved.result, step, self._amounts.sign)]
+        return self.trace.number("saving-money", "Saving in money", steps, lambda v: write(abs(v)))
 
     def payback(self) -> Markup:
         """Seasons until the cover has paid for itself, and the winter in which that falls."""

@@ -16,6 +16,7 @@ from markupsafe import Markup, escape
 
 from pondheat.core.sources import cite
 from pondheat.show.report.rendering import printable
+from pondheat.text.amounts import rounded
 
 STEP_DIGITS = 9  # significant digits of a value in a step: enough for the printed step to give the same number again
 _OPERATIONS: dict[str, Callable[[Sequence[float]], float]] = {
@@ -60,6 +61,11 @@ def single_value(label: str, value: float, unit: str, source: str) -> Step:
 def sum_of(label: str, parts: Sequence[Part], unit: str, source: str) -> Step:
     """A step that adds up its parts."""
     return Step(label, tuple(parts), "+", unit, source)
+
+
+def rounded_step(value: float, step: float, unit: str) -> Step:
+    """A step that rounds an amount to a multiple of `step`, as the answer prints it."""
+    return single_value(f"to the nearest {step:g}", rounded(value, step), unit, "text.amounts")
 
 
 def step_value(value: float) -> str:
