@@ -280,7 +280,7 @@ def learn(
         )
     most = largest_draw(sheet, conditions, pump_on_meter)
     _reject_implausible_load(use, most)
-    use, spikes_told = spikes.set_aside(use, most)
+    use, spikes_told = spikes.set_aside(use, 1000 * most)
     fitted = pond_fit.fit(
         use,
         pond_fit.Conditions(

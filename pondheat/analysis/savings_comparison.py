@@ -167,7 +167,7 @@ def compare_files(
     tell(0.85)
     most = assessment.largest_draw(sheet, conditions, pump_on_meter) + base_load / 1000
     if sheet.heater.kind != "none":
-        use, spikes_told = spikes.set_aside(use, most)
+        use, spikes_told = spikes.set_aside(use, 1000 * most)
         notes += [spikes_told] if spikes_told else []
     use, set_point = _with_known_water(use, conditions, notes)
     aligned = align(
@@ -311,7 +311,7 @@ def _beyond_the_heater(use: pd.DataFrame, heater: Heater, most: float) -> str | 
     """A sentence where the meter often counts more than can be drawn (most, kW); None for a heat pump or no heater."""
     if heater.kind not in ("resistance", "gas"):
         return None
-    often = use.loc[spikes.beyond(use, most), "hours"].sum() / use["hours"].sum()
+    often = use.loc[spikes.beyond(use, 1000 * most), "hours"].sum() / use["hours"].sum()
     if often <= spikes.OFTEN:
         return None
     return (

@@ -48,7 +48,7 @@ def _digest(sources: list[str]) -> str:
 def notebook_fingerprints(text: str) -> Fingerprints:
     """Fingerprints of a notebook.
 
-    text: the notebook's JSON. `static/open.js` makes the same fingerprint of the code cells before it runs a page.
+    text: the notebook's JSON. `served/open.js` makes the same fingerprint of the code cells before it runs a page.
     Raises NotANotebook.
     """
     try:

@@ -236,7 +236,7 @@ def test_tables_have_a_column_or_a_line_of_fahrenheit(garden):
         in both
     )
     season = summary.season_text(found, AMERICAN)
-    assert "water, lowest and highest °F" in season
+    assert "water, lowest and highest, °F" in season
     assert "°F" not in summary.season_text(found)
     for text in (both, season):
         assert max(map(len, text.splitlines())) <= WIDTH and not BARE.search(text)

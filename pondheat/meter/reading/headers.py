@@ -69,6 +69,7 @@ def header_words(header: str) -> list[str]:
 
 
 def unit_from_header(header: str) -> str:
+    """The unit that a column's header names last, such as "kWh"; "" where it names none."""
     return next((UNIT_OF_WORD[word] for word in reversed(header_words(header)) if word in UNIT_OF_WORD), "")
 
 
@@ -85,6 +86,7 @@ def normalised_unit(unit) -> str:
 
 
 def role_from_header(header: str) -> str:
+    """What a column holds by its header: "temp", "factor" (a power factor), "voltage", or else "value"."""
     words = set(header_words(header))
     if words & _TEMP_WORDS:
         return "temp"
@@ -110,6 +112,7 @@ def quantity_from_header(header: str) -> str | None:
 
 
 def header_says_counter(header: str) -> bool | None:
+    """Whether a header names a running total (True) or the use of an interval (False); None where it names neither."""
     words = set(header_words(header))
     on, afresh = bool(words & _COUNTER_WORDS), bool(words & _INTERVAL_WORDS)
     return None if on == afresh else on

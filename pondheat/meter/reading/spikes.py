@@ -12,25 +12,28 @@ BEYOND = 1.2  # times the largest draw: above a nameplate's tolerance and a high
 OFTEN = 0.02  # share of the time from which it is no spike, but something else on the meter (judgement)
 
 
-def beyond(use: pd.DataFrame, most: float) -> pd.Series:
-    """Whether each reading of a use holds more than can be drawn, its register's step allowed for; most: [kW]."""
+def beyond(use: pd.DataFrame, power: float) -> pd.Series:
+    """Whether each reading of a use holds more than can be drawn, its register's step allowed for.
+
+    use: see `energy_use`; power: largest draw of all that is on the meter [W].
+    """
     step = use["kwh"][use["kwh"] > 0].min()  # a register's; of a steady power at most one more interval of it
-    return use["kwh"] > BEYOND * most * use["hours"] + (step if use["hours"].max() < 2 else 0.0)
+    return use["kwh"] > BEYOND * power / 1000 * use["hours"] + (step if use["hours"].max() < 2 else 0.0)
 
 
-def set_aside(use: pd.DataFrame, most: float) -> tuple[pd.DataFrame, str | None]:
+def set_aside(use: pd.DataFrame, power: float) -> tuple[pd.DataFrame, str | None]:
     """A use without its spikes, and a sentence on them; None where there are none, or where they are no exceptions.
 
-    most: the largest draw of all that is on the meter [kW].
+    use: see `energy_use`; power: largest draw of all that is on the meter [W].
     """
-    spikes = beyond(use, most) if most > 0 else pd.Series(False, use.index)
+    spikes = beyond(use, power) if power > 0 else pd.Series(False, use.index)
     hours = use.loc[spikes, "hours"].sum()
     if not spikes.any() or hours > OFTEN * use["hours"].sum():
         return use, None
     worst = (use["kwh"] / use["hours"])[spikes]
     first = start_times(use[spikes])[0]
     return use[~spikes], (
-        f"{counted(int(spikes.sum()), 'reading', 'readings')} above the {significant(most)} kW that the sheet's heater "
+        f"{counted(int(spikes.sum()), 'reading', 'readings')} above the {significant(power / 1000)} kW that the sheet's heater "
         f"and pump can draw, up to {significant(worst.max())} kW, the first at {first:%Y-%m-%d %H:%M}: set aside with "
         f"{significant(use.loc[spikes, 'kwh'].sum())} kWh."
     )

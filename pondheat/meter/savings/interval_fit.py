@@ -97,10 +97,10 @@ class SavingFit:
         return float(brentq(missing, 0.0, 20 * largest))
 
 
-def fit(aligned: Aligned, observed: Observations, measured: np.ndarray, basis: Basis) -> SavingFit:
+def fit(aligned: Aligned, observed: Observations, energy: np.ndarray, basis: Basis) -> SavingFit:
     """The saving of the compared covered nights by one method.
 
-    measured: [kWh] of each observation. Raises Undetermined where the observations cannot tell open from covered hours.
+    energy: [kWh] measured in each observation. Raises Undetermined where the observations cannot tell open from covered hours.
     """
     x, sums = observed.covered, observed.sums
     terms = basis.open_hours.shape[1]
@@ -109,9 +109,9 @@ def fit(aligned: Aligned, observed: Observations, measured: np.ndarray, basis: B
     instruments = _instruments(observed, sums @ basis.open_hours)
     system = instruments.T @ design
     scale = np.sqrt((design**2).sum(axis=0))
-    if len(measured) <= terms or not scale.all() or np.linalg.cond(system / scale) > _CONDITION:
+    if len(energy) <= terms or not scale.all() or np.linalg.cond(system / scale) > _CONDITION:
         raise Undetermined("The readings do not tell open hours from covered ones.")
-    rates = np.linalg.solve(system, instruments.T @ measured)
+    rates = np.linalg.solve(system, instruments.T @ energy)
     in_covered = observed.in_covered
     totals_open = np.append(basis.open_hours[in_covered].sum(axis=0), 0.0)
     totals_used = hourly[in_covered].sum(axis=0)
@@ -120,10 +120,10 @@ def fit(aligned: Aligned, observed: Observations, measured: np.ndarray, basis: B
         raise Undetermined("By the open hours the covered nights would have used nothing.")
     ratio = used / expected
     coefficients = (totals_used - ratio * totals_open) @ np.linalg.solve(system, instruments.T)
-    if len(measured) <= terms + 1:
+    if len(energy) <= terms + 1:
         return SavingFit(1 - ratio, rates[:-1], expected, np.array([np.inf]), np.ones(1), float("nan"))
     errors = _Errors.of(aligned, observed, basis, rates, expected, ratio)
-    found, weights, lasting = errors.standard_errors(measured, design, coefficients, ratio)
+    found, weights, lasting = errors.standard_errors(energy, design, coefficients, ratio)
     return SavingFit(1 - ratio, rates[:-1], expected, found / expected, weights, lasting)
 
 

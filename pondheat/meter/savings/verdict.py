@@ -96,7 +96,7 @@ def _range_name(confidence: float) -> str:
 def verdict_of(outcomes: tuple[MethodResult, ...], nights: Nights, mixed: float, confidence: float) -> tuple[bool, str]:
     """Whether the two fair methods, the first two, show a saving, and one sentence that says so.
 
-    mixed: share of the readings that hold hours of open and of covered nights [–].
+    mixed: dimensionless, share of the readings that hold hours of open and of covered nights.
     """
     first, second = outcomes[:2]
     few = min(nights.labelled(label).sum() for label in (OPEN, COVERED)) < MIN_NIGHTS

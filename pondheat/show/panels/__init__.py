@@ -38,7 +38,7 @@ class Panel(ipywidgets.VBox):
     def __init__(self, name: str, controls: dict, caution: str | None = None):
         self.name = name
         self.controls = controls
-        self.picture = LivePicture()
+        self.picture, self.chart = LivePicture(), LivePicture()  # beside the controls, and under the sentence
         self.words, self.error = ipywidgets.HTML(), ipywidgets.HTML()
         self.likely = LiveRange()
         avoid_pauses()
@@ -59,6 +59,7 @@ class Panel(ipywidgets.VBox):
                 self.error,
                 self.words,
                 *([self.likely] if self.LIVE else []),
+                self.chart.add_class("ph-chart"),
                 self.fold,
                 ipywidgets.HTML(f'<div class="ph-caution">{foot}</div>'),
             ]
@@ -74,6 +75,7 @@ class Panel(ipywidgets.VBox):
     def _move(self, values: dict) -> None:
         figure, self._sentence = self.redraw(**values)
         self.picture.value = figure.html() if figure is not None else ""
+        self.chart.value = figure.below.html() if figure is not None and figure.below is not None else ""
         self.words.value = status(self._sentence)
         self.fold.renew()
         if self.LIVE:

@@ -169,7 +169,7 @@ class HeaterStops(Panel):
             [
                 ("evaporation", kwh["evaporation"]),
                 ("convection", kwh["convection"]),
-                ("long wave", kwh["long_wave"]),
+                ("radiation to the sky", kwh["long_wave"]),
                 ("all else", sum(kwh[name] for name in ROUTES[3:])),
             ],
             "kWh",

@@ -144,7 +144,7 @@ class HeaterAgainstLoss(Panel):
             [
                 ("evaporation", part["evaporation"]),
                 ("convection", part["convection"]),
-                ("long wave", part["long_wave"]),
+                ("radiation to the sky", part["long_wave"]),
                 ("all else", sum(part[name] for name in balance.ROUTES[3:])),
             ],
             "W",

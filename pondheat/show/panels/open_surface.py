@@ -22,6 +22,7 @@ from pondheat.show.ponds import invented
 
 AREA, WATER_TEMP = 10.0, 18.0
 ROUTES = ("evaporation", "convection", "long wave")
+IN_WORDS = {"long wave": "radiation to the sky"}
 DIARY_NOON, HOURS = "2025-09-27 12:00", 24  # the day of the film
 SUNRISE, SUNSET = 6.9, 18.7  # hours, late in September
 BASIN: dict[str, Any] = {"length": 4.0, "depth": 1.2, "raised": 1.2}  # m: the invented garden pond
@@ -111,7 +112,7 @@ class OpenSurface(Panel):
 
     def _text(self, written: dict, first: str) -> str:
         total = sum(self.watts.values())
-        parts = ", ".join(f"{way} {written[way]}" for way in ROUTES)
+        parts = ", ".join(f"{IN_WORDS.get(way, way)} {written[way]}" for way in ROUTES)
         moved = (
             f"loses {units.significant(total, 3)} W" if total >= 0 else f"gains {units.significant(-total, 3)} W in all"
         )
@@ -119,7 +120,7 @@ class OpenSurface(Panel):
         gains = [way for way in ROUTES if self.watts[way] < 0]
         if gains:
             return f"{text} Where the number is negative the air gives heat to the water."
-        return f"{text} Most goes by {first}, {100 * self.watts[first] / total:.0f} %."
+        return f"{text} Most goes by {IN_WORDS.get(first, first)}, {100 * self.watts[first] / total:.0f} %."
 
     def arithmetic(self):
         """From vapour pressures to heat loss."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import math
+from dataclasses import replace
 
 import pandas as pd
 
@@ -36,17 +37,6 @@ MIXED = (
     "One well-mixed body of water is reckoned. Without a pump a real pond layers, and its surface cools sooner "
     "than its depth."
 )
-
-
-class Stacked:
-    """Two charts, one above the other."""
-
-    def __init__(self, first: figures.Figure, second: figures.Figure):
-        self.first, self.second = first, second
-
-    def html(self) -> str:
-        """Both charts as HTML figures."""
-        return self.first.html() + self.second.html()
 
 
 class PowerFails(Panel):
@@ -86,7 +76,7 @@ class PowerFails(Panel):
             raise OutOfRange("Type a date and an hour, such as 2026-01-15 18:00, and use it.")
         self.found = {covered: self._run(begin, covered, lid_air_height) for covered in sides}
         self.when = when
-        return Stacked(self._course(), self._hours()), self._text()
+        return replace(self._course(), below=self._hours()), self._text()
 
     # --- calculation
 

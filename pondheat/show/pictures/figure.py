@@ -12,7 +12,7 @@ from pondheat.show.pictures.scene import PondScene
 
 @dataclass(frozen=True)
 class Figure:
-    """A picture: its SVG, the numbers in it, a title and a description in words; below: another one under it."""
+    """A picture: its SVG, the numbers in it, a title and a description in words; below: one that goes with it."""
 
     svg: str
     numbers: dict
@@ -21,9 +21,8 @@ class Figure:
     below: Figure | None = None
 
     def html(self) -> str:
-        """The picture with its title as an HTML figure, and the one below it."""
-        own = f'<figure class="ph-figure"><figcaption>{html.escape(self.title)}</figcaption>{self.svg}</figure>'
-        return own if self.below is None else own + self.below.html()
+        """The picture with its title as an HTML figure."""
+        return f'<figure class="ph-figure"><figcaption>{html.escape(self.title)}</figcaption>{self.svg}</figure>'
 
 
 def pond_figure(scene: PondScene, panel: str, title: str, below: Figure | None = None) -> Figure:

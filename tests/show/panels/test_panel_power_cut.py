@@ -57,7 +57,8 @@ def test_worst_evening_is_the_librarys_and_reckoned_once(panel, garden, monkeypa
 def test_mass_of_fish_is_asked_in_any_unit_and_never_assumed(panel):
     put(panel)
     assert panel.fish_kg is None and "it is not guessed" in panel.sentence()
-    assert "not known" in panel.picture.value and not re.search(r"Oxygen[^:]*: \d", panel.picture.value)
+    shown = panel.picture.value + panel.chart.value
+    assert "not known" in shown and not re.search(r"Oxygen[^:]*: \d", shown)
     hours = {}
     for typed, kg in (("20 kg", 20.0), ("20000 g", 20.0), ("44 lb", 19.958), ("44 pounds", 19.958), ("0.02 t", 20.0)):
         put(panel, fish=typed)
@@ -114,7 +115,7 @@ def test_arithmetic_ends_in_the_number_shown(panel, values):
 
 def test_pictures_hold_the_marks_and_one_axis_of_hours(panel):
     put(panel, fish="20 kg")
-    shown = panel.picture.value
+    shown = panel.picture.value + panel.chart.value
     assert shown.count("<svg") == 2 and shown.count("<desc") == 2
     for words in ("1 K colder", "3 K colder", "5 K colder", "Oxygen in the water", "Warmth, open", "Warmth, cover on"):
         assert words in shown
