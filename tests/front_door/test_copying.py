@@ -174,7 +174,7 @@ def test_a_failed_write_leaves_the_old_file_and_no_temporary_one(folders, monkey
     before = folders.own.read_bytes()
     folders.ship(notebook("new = 2"))
     monkeypatch.setattr(os, "replace", fails)
-    with pytest.raises(OSError, match="No space"):
+    with pytest.raises(OSError, match="no space left on device. The earlier file is as it was"):
         folders.update()
     assert folders.own.read_bytes() == before
     assert [path.name for path in folders.folder.glob(".writing-*")] == []

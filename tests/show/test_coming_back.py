@@ -124,10 +124,10 @@ def test_list_shows_titles_links_and_what_was_done(tmp_path):
     kept.note("5.1", "right")
     kept.note("5.2", "not yet")
     shown = SoFar(tmp_path).value
-    assert '<a href="05_open_surface.ipynb">05 Which &lt;way&gt;?</a>' in shown
+    assert '<a href="05_open_surface.ipynb"><b>05</b> Which &lt;way&gt;?</a>' in shown
     assert 'aria-label="1 of 3 right">●◐○</span>' in shown
-    assert '<a href="99_own%20page.ipynb">99 Mine</a></li>' in shown
-    assert "07 covers</a>" in shown
+    assert '<a href="99_own%20page.ipynb"><b>99</b> Mine</a>' in shown
+    assert "<b>07</b> covers</a>" in shown
 
 
 def test_damaged_progress_is_said_once_and_kept_aside(tmp_path):
