@@ -10,6 +10,7 @@ from pondheat.core.places import PONDS
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat.balance import Alternative, Pond, Wall
 from pondheat.heat.covers import Cover
+from pondheat.meter import factors
 from pondheat.meter.fitting import heat_terms
 from pondheat.meter.fitting.priors import SAMPLE_NAMES
 from pondheat.meter.surface_models import SurfaceModel
@@ -367,14 +368,14 @@ def test_a_factor_means_what_the_meter_learns_by_it(name, clock, year):
     air = air_of(hours, 10.0)
     learned = heat_terms.Conditions(pond, hours.index, air, 18.0, covered, 20_000, pump_heat=97.0)
     terms = heat_terms.linear_terms(learned, (SurfaceModel(pond.evaporation, 1.0, 1.0),))
-    tried = np.ones((3, len(heat_terms.FACTORS)))
-    for column, own in enumerate(heat_terms.FACTORS):
+    tried = np.ones((3, len(factors.FACTORS)))
+    for column, own in enumerate(factors.FACTORS):
         if SAMPLE_NAMES[own] in (FACTORS if name == "all" else (name,)):
             tried[:, column] = (1.0, 0.6, 1.7) if name != "all" else (1.0, 0.6 + 0.1 * column, 1.7 - 0.1 * column)
     kwh = heat_terms.modelled_kwh(learned, terms, np.zeros(3, int), tried).sum(axis=0)
     samples = {
         SAMPLE_NAMES[own]: tried[:, column]
-        for column, own in enumerate(heat_terms.FACTORS)
+        for column, own in enumerate(factors.FACTORS)
         if SAMPLE_NAMES[own] in FACTORS
     }
     runs = run_ensemble(pond, air, samples, set_point=18.0, limit=20_000, covered=covered, gain=97.0, start_temp=18.0)

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from pondheat.core.number_format import counted
+from pondheat.meter.factors import FACTORS
 from pondheat.meter.fitting.days import Days
-from pondheat.meter.fitting.heat_terms import FACTORS, Conditions
+from pondheat.meter.fitting.heat_terms import Conditions
 from pondheat.meter.fitting.priors import Fitted, InsufficientReadings
 from pondheat.meter.reading.energy_use import start_times
 

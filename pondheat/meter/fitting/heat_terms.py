@@ -16,12 +16,10 @@ import pandas as pd
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
+from pondheat.meter.factors import FACTORS, STREAMS, WALLS
 from pondheat.meter.surface_models import SurfaceModel
 from pondheat.season.simulate import HOUR, integrate
 
-FACTORS = ("surface", "cover", "walls", "streams", "sun", "base")
-WALLS = ("walls", "ground")
-STREAMS = ("falling_water", "casing", "aeration", "water_change")
 _TERMS = len(FACTORS) - 1  # without base, which is not a heat flow
 
 

@@ -10,7 +10,8 @@ import numpy as np
 from pondheat.core.likely import LIKELY
 from pondheat.core.ranges import require
 from pondheat.core.sources import Constant
-from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Terms, linear_terms, modelled_kwh
+from pondheat.meter.factors import FACTORS
+from pondheat.meter.fitting.heat_terms import Conditions, Terms, linear_terms, modelled_kwh
 from pondheat.meter.fitting.priors import SAMPLE_NAMES, Fitted
 from pondheat.meter.surface_models import SurfaceModel
 

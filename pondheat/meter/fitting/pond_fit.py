@@ -14,11 +14,12 @@ import pandas as pd
 
 from pondheat.core.likely import LIKELY_REACH
 from pondheat.core.ranges import OutOfRange, plain, require
+from pondheat.meter.factors import FACTORS, prior_widths
 from pondheat.meter.fitting.days import Days, NoWholeDay, daily_readings
 from pondheat.meter.fitting.findings import LEARNED, require_identified, sentences
-from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, Terms, linear_terms, modelled_kwh
+from pondheat.meter.fitting.heat_terms import Conditions, Terms, linear_terms, modelled_kwh
 from pondheat.meter.fitting.learned_season import Prediction, predict, quantile_interval
-from pondheat.meter.fitting.priors import FitMember, Fitted, InsufficientReadings, prior_fit, prior_widths
+from pondheat.meter.fitting.priors import FitMember, Fitted, InsufficientReadings, prior_fit
 from pondheat.meter.fitting.search import SearchResult, posterior_search
 from pondheat.meter.savings.period_comparison import cv_rmse
 from pondheat.meter.surface_models import surface_models

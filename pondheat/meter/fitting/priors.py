@@ -1,4 +1,4 @@
-"""Prior and posterior distributions of a pond's factors, and samples of them."""
+"""Posterior distributions of a pond's factors, and samples of them."""
 
 from __future__ import annotations
 
@@ -9,40 +9,9 @@ import pandas as pd
 
 from pondheat.core.likely import LIKELY_REACH
 from pondheat.core.ranges import OutOfRange
-from pondheat.heat.balance import Pond
-from pondheat.meter.fitting.heat_terms import FACTORS, Conditions
+from pondheat.meter.factors import FACTORS, prior_widths
+from pondheat.meter.fitting.heat_terms import Conditions
 from pondheat.meter.surface_models import SurfaceModel, surface_models
-
-
-@dataclass(frozen=True)
-class Prior:
-    """Log-normal prior of a factor, around 1: standard deviation of its logarithm (`width`) [–] and its source."""
-
-    width: float
-    why: str
-
-
-PRIORS: dict[str, Prior] = {
-    "surface": Prior(0.25, "Shah 2002: best and second-best of eleven evaporation formulae 18 and 26 % off on average"),
-    "cover": Prior(0.35, "judgement: U-value ± 15 %, leaks a third to three times"),
-    "walls": Prior(0.25, "judgement: two published ground methods differ by 20 %, insulation may be wet"),
-    "streams": Prior(0.5, "judgement: effectiveness of a filter is hardly ever known"),
-    "sun": Prior(0.2, "judgement: shade by hedge and house"),
-    "base": Prior(0.05, "judgement: a pump's plate against what it takes"),
-}
-
-
-def prior_widths(pond: Pond) -> np.ndarray:
-    """Standard deviation of each factor's logarithm before any reading [–], in the order of FACTORS.
-
-    Where nobody described the pond's walls, theirs is that of all constructions that are possible.
-    """
-    widths = np.array([PRIORS[name].width for name in FACTORS])
-    if pond.constructions:
-        losses = [sum(w.area * w.u_value for w in pond.built_as(name).walls) for name in pond.constructions]
-        widths[FACTORS.index("walls")] = np.hypot(PRIORS["walls"].width, np.std(np.log(losses)))
-    return widths
-
 
 SAMPLE_NAMES = {
     "surface": "surface_factor",

@@ -13,10 +13,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from pondheat.meter.factors import FACTORS, PRIORS, Prior
 from pondheat.meter.fitting.days import Days, NoWholeDay, daily_readings
-from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, linear_terms
+from pondheat.meter.fitting.heat_terms import Conditions, linear_terms
 from pondheat.meter.fitting.pond_fit import MIN_DAYS
-from pondheat.meter.fitting.priors import PRIORS, InsufficientReadings, Prior
+from pondheat.meter.fitting.priors import InsufficientReadings
 from pondheat.meter.fitting.search import posterior_search
 from pondheat.meter.reading.energy_use import night_of, start_times
 from pondheat.meter.surface_models import SurfaceModel

@@ -33,7 +33,7 @@ def set_aside(use: pd.DataFrame, power: float) -> tuple[pd.DataFrame, str | None
     worst = (use["kwh"] / use["hours"])[spikes]
     first = start_times(use[spikes])[0]
     return use[~spikes], (
-        f"{counted(int(spikes.sum()), 'reading', 'readings')} above the {significant(power / 1000)} kW that the sheet's heater "
-        f"and pump can draw, up to {significant(worst.max())} kW, the first at {first:%Y-%m-%d %H:%M}: set aside with "
-        f"{significant(use.loc[spikes, 'kwh'].sum())} kWh."
+        f"{counted(int(spikes.sum()), 'reading', 'readings')} above the {significant(power / 1000)} kW that the "
+        f"sheet's heater and pump can draw, up to {significant(worst.max())} kW, the first at "
+        f"{first:%Y-%m-%d %H:%M}: set aside with {significant(use.loc[spikes, 'kwh'].sum())} kWh."
     )

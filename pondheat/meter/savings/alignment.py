@@ -14,8 +14,7 @@ from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
-from pondheat.meter.fitting.heat_terms import FACTORS, STREAMS, WALLS
-from pondheat.meter.fitting.priors import prior_widths
+from pondheat.meter.factors import FACTORS, STREAMS, WALLS, prior_widths
 from pondheat.meter.reading.energy_use import require_use, start_times
 from pondheat.meter.reading.intervals import longest_carried
 from pondheat.meter.surface_models import surface_models

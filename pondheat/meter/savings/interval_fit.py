@@ -100,7 +100,9 @@ class SavingFit:
 def fit(aligned: Aligned, observed: Observations, energy: np.ndarray, basis: Basis) -> SavingFit:
     """The saving of the compared covered nights by one method.
 
-    energy: [kWh] measured in each observation. Raises Undetermined where the observations cannot tell open from covered hours.
+    energy: [kWh] measured in each observation.
+
+    Raises Undetermined where the observations cannot tell open from covered hours.
     """
     x, sums = observed.covered, observed.sums
     terms = basis.open_hours.shape[1]

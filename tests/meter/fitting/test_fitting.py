@@ -10,10 +10,11 @@ from synthetic_ponds import OFF, ON, SHEET, hours_of, logged_pond, prediction_er
 
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat import balance
+from pondheat.meter.factors import FACTORS
 from pondheat.meter.fitting import pond_fit
 from pondheat.meter.fitting.days import daily_readings
 from pondheat.meter.fitting.findings import require_identified
-from pondheat.meter.fitting.heat_terms import FACTORS, Conditions, linear_terms, modelled_kwh
+from pondheat.meter.fitting.heat_terms import Conditions, linear_terms, modelled_kwh
 from pondheat.meter.fitting.learned_season import _cases
 from pondheat.meter.fitting.pond_fit import InsufficientReadings, fit, predict, prior_fit, quantile_interval
 from pondheat.meter.savings.synthetic_logs import UNSEEN_FORMULAS

@@ -9,6 +9,7 @@ import pytest
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
 from pondheat.heat.covers import Cover
+from pondheat.meter.factors import PRIORS
 from pondheat.meter.fitting import thermometer_fit
 from pondheat.meter.fitting.heat_terms import Conditions
 from pondheat.meter.fitting.priors import InsufficientReadings
@@ -73,7 +74,7 @@ def test_what_the_log_cannot_tell_stays_as_assumed():
     fit = thermometer_fit.fit(logged(SHEET, known), known)
     for name in ("cover", "walls", "streams"):
         low, middle, high = value(fit, name)
-        width = thermometer_fit.PRIORS[name].width
+        width = PRIORS[name].width
         assert middle == pytest.approx(1) and high == pytest.approx(np.exp(1.645 * width), rel=1e-3), name
         assert fit.variance_reduction[thermometer_fit.WATER_FACTORS.index(name)] < 1e-3
 
