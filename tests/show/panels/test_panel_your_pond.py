@@ -228,7 +228,7 @@ def test_in_preferred_money_and_units(tmp_path):
 
 
 def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
-    begun, go_on = threading.Event(), threading.Event()
+    begun, offered, go_on = threading.Event(), threading.Event(), threading.Event()
 
     def slow(sheet, record, progress=None, **_):
         begun.set()
@@ -236,9 +236,11 @@ def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
         progress(0.5)
 
     monkeypatch.setattr(your_pond.assessment, "assess", slow)
+    monkeypatch.setattr(YourPond, "PATIENCE", 0.1)
     given(panel, **SIZE)
+    panel.cancel.layout.observe(lambda change: offered.set() if change["new"] == "" else None, "display")
     panel.work_out()
-    assert begun.wait(20) and panel.cancel.layout.display == ""
+    assert begun.wait(20) and offered.wait(20)
     panel.stop()
     go_on.set()
     panel.wait()
