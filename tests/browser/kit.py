@@ -127,8 +127,8 @@ def wait_until_ready(page, workbook: Workbook, name: str) -> None:
         page.wait_for_timeout(50)  # lets the page's events through, as time.sleep would not
 
 
-# Elements that stick out of the window, or whose text doesn't fit into them; words of a drawing that leave its frame, as
-# its inner lengths are in units of its own.
+# Elements that stick out of the window, or whose text doesn't fit into them. The words of a drawing must stay in its
+# frame: their own lengths are in units of the drawing.
 CUT = """() => [...document.querySelectorAll("body *")].filter(node => {
   const box = node.getBoundingClientRect(), drawing = node.ownerSVGElement;
   if (box.right > innerWidth + 0.5 || box.left < -0.5) return true;
