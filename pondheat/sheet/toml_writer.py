@@ -21,6 +21,9 @@ from pondheat.core import toml_errors
 from pondheat.core.units import Unreadable
 from pondheat.sheet.keys import KEYS, SheetError, SheetFault
 
+_STRING_OR_COMMENT = re.compile(
+    r""" "{3}[\s\S]*?"{3} | '{3}[\s\S]*?'{3} | "(?:\\.|[^"\\\n])*" | '[^'\n]*' | (\#[^\n]*) """, re.VERBOSE
+)
 _ONE_LINE = ("pond", "set_point")  # a set point by date is written on one line, as people do
 
 
@@ -28,9 +31,9 @@ def with_values(text: str, changes: Mapping[str, object]) -> str:
     """Text of a pond sheet with some values changed: {"pond.set_point": "16 °C", "cover": None}.
 
     None takes a key or a table out. Comments (also those of what is taken out), order, blank lines, line ends and the
-    formatting of all other values stay; only a comment inside a list goes with the entry it follows. New keys follow
-    the last key of their table, new tables come last, in the order of `KEYS`. Raises `SheetError` where the text
-    is not TOML or a path runs through a value.
+    formatting of all other values stay; only a comment inside a list that stays goes with the entry it follows. New
+    keys follow the last key of their table, new tables come last, in the order of `KEYS`. Raises `SheetError` where the
+    text is not TOML or a path runs through a value.
     """
     try:
         document = toml_errors.loads(text)
@@ -284,8 +287,10 @@ def _comments(item: Item) -> str:
     if isinstance(item, AoT):
         lines = "".join(_comments(table) for table in item.body)
     else:
+        if isinstance(item, Array):
+            lines = "".join(f"{found[1]}\n" for found in _STRING_OR_COMMENT.finditer(item.as_string()) if found[1])
         if item.trivia.comment:
-            lines = f"{item.trivia.indent}{item.trivia.comment}\n"
+            lines += f"{item.trivia.indent}{item.trivia.comment}\n"
         if isinstance(item, Table):
             lines += "".join(
                 inside.as_string() if key is None else _comments(inside) for key, inside in item.value.body

@@ -34,6 +34,7 @@ function conversation(model, el, told, put) {
   const gone = () => { settle(); next = null; put(); tell(GONE); };
 
   function send(message, bytes) {
+    next = null; // an older one that still waits, after a long silence, must not follow this
     awaited = `${me}:${++count}`;
     timer = setTimeout(() => { awaited = null; tell(SILENT); }, PATIENCE);
     try { model.send({ ...message, asked: awaited }, undefined, bytes && [bytes]); } catch { gone(); }
@@ -43,9 +44,7 @@ function conversation(model, el, told, put) {
     settle();
     tell(model.get("says"));
     if (next === null) { put(); return; }
-    const waiting = next;
-    next = null;
-    send(...waiting);
+    send(...next);
   });
   model.on("change:value", () => { if (awaited === null) put(); });
   model.on("change:says", () => { if (awaited === null) tell(model.get("says")); });

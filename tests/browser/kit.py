@@ -127,10 +127,15 @@ def wait_until_ready(page, workbook: Workbook, name: str) -> None:
         page.wait_for_timeout(50)  # lets the page's events through, as time.sleep would not
 
 
-# Elements that stick out of the window, or whose text doesn't fit into them.
+# Elements that stick out of the window, or whose text doesn't fit into them. The words of a drawing must stay in its
+# frame: their own lengths are in units of the drawing.
 CUT = """() => [...document.querySelectorAll("body *")].filter(node => {
-  const box = node.getBoundingClientRect();
-  return box.right > innerWidth + 0.5 || box.left < -0.5 || node.scrollWidth > node.clientWidth + 1 && node.clientWidth;
+  const box = node.getBoundingClientRect(), drawing = node.ownerSVGElement;
+  if (box.right > innerWidth + 0.5 || box.left < -0.5) return true;
+  if (!drawing) return node.scrollWidth > node.clientWidth + 1 && node.clientWidth;
+  const frame = drawing.getBoundingClientRect();
+  return node.localName === "text" && (box.left < frame.left - 0.5 || box.right > frame.right + 0.5
+    || box.top < frame.top - 0.5 || box.bottom > frame.bottom + 0.5);
 }).map(node => node.outerHTML.slice(0, 80))"""
 
 

@@ -160,12 +160,18 @@ def test_an_error_while_drawing_is_shown_in_the_panel(panel):
     panel.watch.kernel.clear()  # the trace, folded in the panel, is the error that this test provokes
 
 
-def test_a_slow_kernel_is_reported(panel):
+def test_a_slow_kernel_is_reported_and_what_is_set_last_counts(panel):
     slow = slider(panel, "Slow to draw")
     slow.press("End")
+    slow.press("ArrowLeft")  # waits for the answer
     expect(told(panel, "Slow to draw")).to_contain_text("Python has not answered yet.")
-    expect(panel.get_by_text("Drawn at 100.")).to_be_visible()
+    panel.watch.sent.clear()
+    slow.press("Home")  # waits no longer
+    expect(panel.get_by_text("Drawn at 0.")).to_be_visible()
     expect(told(panel, "Slow to draw")).to_have_text("")
+    panel.wait_for_timeout(500)  # in which the one that waited would follow
+    assert [value for _, value in messages(panel.watch.sent, rb'"value":([\d.]+)')][-1] == b"0"
+    expect(panel.get_by_text("Drawn at 0.")).to_be_visible()
 
 
 def test_a_lost_kernel_is_reported(panel):

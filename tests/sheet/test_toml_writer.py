@@ -320,6 +320,19 @@ def test_any_change_of_any_sheet_reads_back_and_keeps_the_rest(blocks, changes, 
         assert set(comments_in_order(text)) <= set(comments_in_order(made))
 
 
+def test_comments_inside_a_list_that_is_taken_out_stay():
+    text = "[tariff] # t\nrate = 1\nlist = [ # all\n  'a # b', # one\n  \"c\", # two\n] # end\n[pond]\ndepth = 1\n"
+    for gone in ("tariff", "tariff.list"):
+        made = with_values(text, {gone: None})
+        assert [comment for comment in comments_in_order(made) if comment != "# t"] == [
+            "# all",
+            "# one",
+            "# two",
+            "# end",
+        ]
+        assert "a # b" not in made
+
+
 def test_a_list_of_tables_torn_by_another_table_keeps_its_values():
     text = "[[wall]]\na = 1\n[heater]\nkind = 'none'\n[[wall]]\na = 2\n"
     made = with_values(text, {"wall": [{"a": 1}, {"a": 3}], "name": "x"})

@@ -136,7 +136,7 @@ def test_a_log_where_nothing_is_learned(capsys, folder):
         (("none.csv", "--sheet", "pond.toml"), "none.csv could not be read"),
         (("log.csv", "--sheet", "none.toml"), "none.toml"),
         (("log.csv", "--sheet", "pond.toml", "--weather", "none.csv"), "none.csv"),
-        (("log.csv", "--sheet", "pond.toml", "--unit", "K"), "not a unit of temperature"),
+        (("log.csv", "--sheet", "pond.toml", "--unit", "R"), "not a unit of temperature"),
         (("log.csv", "--sheet", "pond.toml", "--temp-column", "probe"), "“probe” is no column"),
         (("log.csv", "--sheet", "pond.toml", "--clock", "utc", "--clock", "local"), "--clock is given more than once"),
         (("log.csv", "--sheet", "pond.toml", "--hours", "log.csv"), "would be written over"),

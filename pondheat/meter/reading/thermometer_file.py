@@ -149,8 +149,8 @@ def _normalised_unit(unit: str) -> str:
 def _wrong_scale(column: columns.Column, written: np.ndarray, lost: int, read_log: ReadLog) -> ReadingsFault:
     """The error for a column of which many values cannot be a pond's in the scale it was read in."""
     middle, limits = float(np.nanmedian(written)), RANGES["water_temp"]
-    scale = "°F" if any(" in °F" in sentence for sentence in read_log.interpretation) else "°C"
-    other = "°C" if scale == "°F" else "°F"
+    scale = next(name for name in UNITS if any(f" in {name}, " in said for said in read_log.interpretation))
+    other = "°F" if scale == "°C" else "°C"
     in_other = middle if other == "°C" else (middle - 32) / 1.8
     hint = ""
     if limits.least <= in_other <= limits.most:

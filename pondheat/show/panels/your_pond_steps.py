@@ -22,10 +22,20 @@ function first(el) { // the first box of the step that is shown now
 }
 function render({ model, el }) {
   const names = model.get("names"), trail = model.get("trail");
+  let waiting = null;
   const go = (at, focus) => {
+    const before = first(el), from = document.activeElement;
     model.set("at", at);
     model.save_changes();
-    if (focus) setTimeout(() => first(el)?.focus(), 300);
+    if (!focus) return;
+    // Python shows the step, at once or when it has finished something else; by then the reader may have moved on.
+    clearInterval(waiting);
+    waiting = setInterval(() => {
+      const now = first(el), idle = [from, document.body].includes(document.activeElement);
+      if (idle && now === before) return;
+      clearInterval(waiting);
+      if (idle) now?.focus();
+    }, 50);
   };
   const box = document.createElement("div");
   if (trail) {
@@ -60,6 +70,7 @@ function render({ model, el }) {
     box.append(back, next);
   }
   el.append(box);
+  return () => clearInterval(waiting);
 }
 export default { render };
 """

@@ -115,6 +115,12 @@ def test_an_unknown_unit():
         read(table("time,temp", wave()), unit="R")
 
 
+@pytest.mark.parametrize("unit, other", [("K", "°C"), ("°F", "°C")])
+def test_a_unit_given_wrongly_is_named(unit, other):
+    with pytest.raises(ReadingsFault, match=f'temperature in {unit}: .* In {other} they could be. Give unit="{other}"'):
+        read(table("time,water °C", wave()), unit=unit)
+
+
 def test_missing_values_and_missing_rows_are_left_out_and_told():
     values = [str(value) for value in wave(96)]
     values[10:14] = ["NaN", "", "--", "n/a"]
