@@ -20,7 +20,7 @@ sys.path.insert(0, str(CLONE / "tests" / "browser"))
 import kit
 
 pytest.importorskip("jupyterhub", reason="no JupyterHub here: python -m pip install -r .ci/hub-requirements.txt")
-pytest.importorskip("playwright")
+expect = pytest.importorskip("playwright.sync_api").expect
 PROXY = (
     os.environ.get("ROOM_PROXY")
     or shutil.which("configurable-http-proxy")
@@ -35,6 +35,7 @@ if kit.find_chromium() is None:
     pytest.skip("no Chromium found", allow_module_level=True)
 
 PASSWORD, NAMES = "ducks-on-the-water", ("ann", "ben", "cleo")
+SENTENCE = ".jp-OutputArea .ph-panel .ph-sentence"  # of the live panel, not of the picture stored of it
 
 
 def free_ports(count: int) -> list[int]:
@@ -106,8 +107,17 @@ def arrive(context, hub: Hub, name: str):
     page.get_by_label("Password:").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
     page.wait_for_url("**/doc/tree/00_start_here.ipynb*", timeout=90_000)
-    page.locator(".ph-panel .ph-sentence").first.wait_for(timeout=90_000)
+    page.locator(SENTENCE).first.wait_for(timeout=90_000)
+    kit.wait_until_run(page)  # until then the page's stored picture is in view, or part of it
     return page, time.monotonic() - began
+
+
+def answers_to(page, key: str) -> None:
+    """Move the first page's slider by a key; its sentence must change."""
+    sentence = page.locator(SENTENCE).first
+    before = sentence.inner_text()
+    page.get_by_role("slider", name="Water temperature").press(key)
+    expect(sentence).not_to_have_text(before, timeout=90_000)
 
 
 @pytest.fixture(scope="module")
@@ -136,12 +146,7 @@ def learners(hub, browser):
 def test_each_learner_has_a_live_first_page_in_their_own_folder(hub, learners):
     for name, page in learners.items():
         assert f"/user/{name}/" in page.url
-        slider = page.get_by_role("slider", name="Water temperature")
-        before = page.locator(".ph-panel .ph-sentence").first.inner_text()
-        slider.press("ArrowRight")
-        page.wait_for_function(
-            "said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before
-        )
+        answers_to(page, "ArrowRight")
         assert (hub.rooms / name / "my-workbook" / "07_covers.ipynb").exists()
         assert not (hub.rooms / name / "my-workbook" / "tutor").exists()
 
@@ -176,11 +181,7 @@ def test_a_kernel_that_dies_leaves_the_others_running(hub, learners):
         os.kill(int(one), signal.SIGKILL)
     for name in ("ann", "cleo"):
         page = learners[name]
-        before = page.locator(".ph-panel .ph-sentence").first.inner_text()
-        page.get_by_role("slider", name="Water temperature").press("ArrowLeft")
-        page.wait_for_function(
-            "said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before
-        )
+        answers_to(page, "ArrowLeft")
 
 
 @pytest.mark.skipif(shutil.which("openssl") is None, reason="no openssl here to make a certificate with")
@@ -215,11 +216,7 @@ def test_with_a_certificate_everything_is_encrypted(tmp_path, browser):
         context.on("request", lambda request: plain.append(request.url) if request.url.startswith("http:") else None)
         page, _ = arrive(context, hub, "dora")
         assert page.url.startswith("https:") and plain == []
-        before = page.locator(".ph-panel .ph-sentence").first.inner_text()
-        page.get_by_role("slider", name="Water temperature").press("ArrowRight")
-        page.wait_for_function(
-            "said => document.querySelector('.ph-panel .ph-sentence').innerText !== said", arg=before
-        )
+        answers_to(page, "ArrowRight")
         context.close()
     finally:
         hub.end()
