@@ -154,7 +154,7 @@ def test_season_prints_a_table(shell, six_weeks):
         "Garden pond (invented): 10.0 m² of surface, 12.0 m³, held at 18 °C",
         "3 November 2025 to 14 December 2025",
         "lost by evaporation",
-        "given by the heater",
+        "heat from the heater",
         "By month",
         "The cover saves",
         "likely",

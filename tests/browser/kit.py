@@ -265,11 +265,15 @@ def barriers(page) -> list[str]:
 def open_everything(page) -> None:
     """Show everything that a reader can: panels, arithmetic, hints, and a sentence under every answer."""
     questions = page.locator("fieldset.ph-control:not(.ph-folded)")
-    how_sure = questions.filter(has_text="How sure are you?")  # comes out once a guess is made
+    how_sure = questions.filter(has_text="How sure are you?", visible=True)  # comes out once a guess is made
     for question in questions.filter(has_not_text="How sure are you?", visible=True).all():
         question.get_by_role("radio").first.check()
-    for question in how_sure.all():
-        question.get_by_role("radio").first.check()
+    unguessed = page.locator(".jp-OutputArea-output .ph-predict:not(.ph-guessed)")
+    while unguessed.count():
+        wait_for(lambda: how_sure.count() or not unguessed.count(), 30)
+        if left := how_sure.count():
+            how_sure.first.get_by_role("radio").first.check()
+            wait_for(lambda: how_sure.count() < left, 30)
     page.locator(".ph-panel").first.wait_for()
     closed = page.locator("details.ph-fold:not([open]) > summary")
     while closed.count():
