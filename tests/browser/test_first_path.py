@@ -85,7 +85,7 @@ def answers(page, key):
     _, answer = exercise(page, key)
     for road in asked.misconceptions:
         answer(f"{roads[road.name]:.6g}", f"{SIGNS['a common slip']} {road.sentence}")
-    answer("a few", f"{SIGNS['not read']} No number was found in “a few”")
+    answer("a few", f"{SIGNS['not read']} There's no number in that")
     answer(f"{right:.6g}", SIGNS["right"])
 
 
