@@ -116,6 +116,7 @@ class Workbook:
         parts = urllib.parse.urlsplit(re.search(r"http://127\.0\.0\.1:\d+/\S*", self.said())[0])
         self.base = f"{parts.scheme}://{parts.netloc}"
         self.token = urllib.parse.parse_qs(parts.query)["token"][0]
+        wait_for(self._answers, 30, self.said)
         self._new = {path: path.read_bytes() for path in self.folder.rglob("*") if path.is_file()}
 
     def runs(self) -> bool:
@@ -145,6 +146,13 @@ class Workbook:
         )
         content = urllib.request.urlopen(request, timeout=10).read()
         return json.loads(content) if content else None
+
+    def _answers(self) -> bool:
+        """Whether the server answers yet; the command may say that it is open a moment earlier."""
+        try:
+            return bool(self.ask("status"))
+        except OSError:
+            return False
 
     def kernel(self, name: str) -> dict | None:
         """The server's record of a page's kernel."""

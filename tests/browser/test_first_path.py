@@ -35,7 +35,7 @@ class Panel:
         self.box = page.get_by_role("textbox", name=name)
         self.told = page.locator(".ph-control").filter(has=self.slider).get_by_role("status")
         whole = page.locator(".ph-panel").filter(has=self.slider)
-        self.sentence, self.picture = whole.locator(".ph-sentence"), whole.get_by_role("img").first
+        self.sentence, self.picture = whole.locator(".ph-sentence").first, whole.get_by_role("img").first
 
     def answers(self, act):
         """Do something; the sentence and the picture must both change."""
