@@ -8,9 +8,12 @@ from pathlib import Path
 LONGEST_NAME = 60  # characters
 
 
-def without_controls(text: str) -> str:
-    """Text with “?” in place of characters that steer a screen: control characters, direction marks and the like."""
-    return "".join("?" if unicodedata.category(letter)[0] == "C" else letter for letter in text)
+def without_controls(text: str, but: str = "") -> str:
+    """Text with “?” in place of characters that steer a screen: control characters, direction marks and the like.
+
+    but: such characters that stay.
+    """
+    return "".join("?" if unicodedata.category(letter)[0] == "C" and letter not in but else letter for letter in text)
 
 
 def printable_name(name) -> str:

@@ -179,15 +179,15 @@ def heater_samples(
     draws. Empty for other heaters, and for a heat pump whose sheet gives a factor of its own. Half of the samples are
     below FIELD_FACTOR, or below the sheet's efficiency.
     """
-    share = latin_hypercube(("heater",), count, seed + 2)["heater"]
     if heater.kind == "gas":
         low, high = GAS_EFFICIENCY if "heater.efficiency" in unknown else GAS_EFFICIENCY_KNOWN
-        ends = (heater.efficiency * low, heater.efficiency, min(heater.efficiency * high, 1.0))
-        return {"efficiency": np.interp(share, (0.0, 0.5, 1.0), ends)}
-    if heater.kind != "heat pump" or heater.cop_factor != FIELD_FACTOR.value:
+        name, ends = "efficiency", (heater.efficiency * low, heater.efficiency, min(heater.efficiency * high, 1.0))
+    elif heater.kind == "heat pump" and heater.cop_factor == FIELD_FACTOR.value:
+        name, ends = "cop_factor", (FIELD_LOW.value, FIELD_FACTOR.value, FIELD_HIGH.value)
+    else:
         return {}
-    ends = (FIELD_LOW.value, FIELD_FACTOR.value, FIELD_HIGH.value)
-    return {"cop_factor": np.interp(share, (0.0, 0.5, 1.0), ends)}
+    share = latin_hypercube((name,), count, seed + 2)[name]
+    return {name: np.interp(share, (0.0, 0.5, 1.0), ends)}
 
 
 def with_wind_as_drawn(pond: Pond, samples: dict[str, np.ndarray]) -> dict[str, np.ndarray]:

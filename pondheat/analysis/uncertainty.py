@@ -27,11 +27,8 @@ if TYPE_CHECKING:
     from pondheat.meter.fitting.pond_fit import Fitted
 
 SCENARIOS = 200
-_AFTERWARDS = (
-    "price",
-    "cop_factor",
-    "efficiency",
-)  # samples that scale a season's energy or money and leave its physics alone
+# Samples that scale a season's energy or money and leave its physics alone.
+_AFTERWARDS = ("price", "cop_factor", "efficiency")
 NOMINAL_WATER_TEMP = 15.0  # °C, for the COP in hours without a set point
 
 

@@ -212,7 +212,7 @@ def _together(arguments: argparse.Namespace) -> int:
     if page.suffix.lower() not in (".html", ".htm") or page.is_dir():
         raise ValueError(f"{page}: name a file that ends in .html.")
     files.check_target(page, files.PAPER)
-    with Bar("reckoning the ponds") as bar:
+    with Bar("working out the ponds") as bar:
         found = class_comparison.compare_class(Path(arguments.folder), money=arguments.money, progress=bar.progress)
     for name, why in found.left_out:
         print(f"Left out, {name}: {why}", file=sys.stderr)

@@ -11,6 +11,8 @@ import unicodedata
 from collections.abc import Sequence
 from typing import NoReturn, TextIO, cast
 
+from pondheat.analysis.printable import without_controls
+
 _PATIENCE = 1.0  # s without a sign of life that a reader takes for a program at work (judgement)
 _LINE = 60  # columns of the progress line
 
@@ -22,10 +24,8 @@ def steerless(text: str) -> str:
     """
     if text.isascii() and text.isprintable():
         return text
-    return "".join(
-        letter if letter in "\n\t" or (letter == "\r" and not at) or unicodedata.category(letter)[0] != "C" else "?"
-        for at, letter in enumerate(text)
-    )
+    begin = "\r" if text.startswith("\r") else ""
+    return begin + without_controls(text.removeprefix("\r"), but="\n\t")
 
 
 class SafeStream:

@@ -63,6 +63,16 @@ class _Run:
     inputs: dict[_Identity, Path] = field(default_factory=dict)
     outputs: set[str] = field(default_factory=set)
 
+    def mark_input(self, path: Path) -> None:
+        """Note a file that is read, if it exists."""
+        if (identity := _identity(path)) is not None:
+            self.inputs.setdefault(identity, path)
+
+    def refuse_twice(self, path: Path) -> None:
+        """Raise NotWritten for a path that is written already."""
+        if os.path.realpath(path) in self.outputs:
+            raise NotWritten(f"{path}: two files would be written to this one name; give each a name of its own.")
+
 
 _RUN: ContextVar[_Run | None] = ContextVar("run", default=None)
 
@@ -86,12 +96,6 @@ def _identity(path: Path) -> _Identity | None:
     return _Identity(found.st_dev, found.st_ino) if found.st_ino else None
 
 
-def _mark_input(path: Path) -> None:
-    run, identity = _RUN.get(), _identity(path)
-    if run is not None and identity is not None:
-        run.inputs.setdefault(identity, path)
-
-
 # --- reading ------------------------------------------------------------------------------------------------------
 
 
@@ -108,7 +112,8 @@ def read_input(path: Path, most: int = LARGEST) -> bytes:
         raise NotRead(
             f"{path} is a pipe or a device, which may have no end, and not a file: save what comes out of it in a file."
         )
-    _mark_input(path)
+    if (run := _RUN.get()) is not None:
+        run.mark_input(path)
     with open(path, "rb") as file:
         content = file.read(most + 1)
     if len(content) > most:
@@ -128,7 +133,7 @@ def read_input_text(path: Path) -> str:
 
 
 def write_atomically(path: Path, content: bytes, kind: OutputKind | None = None) -> None:
-    """Write a file by replacing it in one step: whoever reads it finds the old content or the new, never a part.
+    """Write a file by replacing it in one step, so that a reader sees the old content or the new, never half of it.
 
     kind: of the file; None for files of the product's own names in its own folders, over which it may write anything.
     Folders are made where they are missing. A link is followed. Raises NotWritten, after which everything is as it
@@ -178,16 +183,14 @@ def check_target(path: Path, kind: OutputKind | None = None, inputs: tuple[Path,
     path written before in the same run, a folder, a pipe or device, a write-protected file, and with `kind` a file of
     another kind and a name with the ending of one.
     """
-    for one in inputs:
-        _mark_input(one)
     run, identity = _RUN.get() or _Run(), _identity(path)
-    known = run.inputs | {found: one for one in inputs if (found := _identity(one)) is not None}
-    if identity is not None and identity in known:
-        same = known[identity]
+    for one in inputs:
+        run.mark_input(one)
+    if identity is not None and identity in run.inputs:
+        same = run.inputs[identity]
         also = "" if str(same) == str(path) else f" ({same} is the same file)"
         raise NotWritten(f"{path} would be written over what this command reads{also}: name another file.")
-    if os.path.realpath(path) in run.outputs:
-        raise NotWritten(f"{path}: two files would be written to this one name; give each a name of its own.")
+    run.refuse_twice(path)
     if identity is not None:
         _check_existing(path, kind)
     elif kind is not None and path.suffix.lower() in _OTHER_SUFFIXES - set(kind.suffixes):
@@ -199,14 +202,13 @@ def check_targets(targets: list[tuple[Path, OutputKind]], inputs: tuple[Path, ..
 
     inputs: as for `check_target`.
     """
-    places: set[str] = set()
+    planned = _Run()
     for path, kind in targets:
         if not Path(os.path.realpath(path)).parent.is_dir():
             raise NotWritten(f"{path} cannot be written there: there is no folder {path.parent}.")
         check_target(path, kind, inputs)
-        if os.path.realpath(path) in places:
-            raise NotWritten(f"{path}: two files would be written to this one name; give each a name of its own.")
-        places.add(os.path.realpath(path))
+        planned.refuse_twice(path)
+        planned.outputs.add(os.path.realpath(path))
 
 
 def _check_existing(path: Path, kind: OutputKind | None) -> None:

@@ -116,7 +116,7 @@ def season_frame(key: str, carpet: Carpet, currency: units.Currency) -> CoverFra
     """The carpet of a season with the cover on from 18:00 to 08:00 on all its days."""
 
     def money(value: float) -> str:
-        return units.money(value, currency, 0).replace("\u202f", ",")
+        return units.money(value, currency, 0)
 
     return CoverFrame(key, carpet, carpet.whole(*EVENING_TO_MORNING), TITLE, money)
 
@@ -128,7 +128,7 @@ def hours_around(hours: float, middle: float) -> tuple[int, int]:
 
 
 def _kwh(value: float) -> str:
-    return f"{units.significant(value, 3)} kWh".replace("\u202f", ",")
+    return f"{units.significant(value, 3)} kWh"
 
 
 def _per_hour(kwh: float, hours: int) -> str:

@@ -56,6 +56,11 @@ def keeper_kwh(value: float, step: float) -> str:
     return f"{units.digits(rounded(value, step), 1 if step < 1 and abs(value) < 10 else 0)} kWh"
 
 
+def keeper_amount(value: float, currency: units.Currency | None, step: float) -> str:
+    """An amount of money rounded to a step; of energy [kWh] where there is no currency."""
+    return keeper_kwh(value, step) if currency is None else keeper_money(value, currency, step)
+
+
 def rounded_share(share: float, width: float = 0.0) -> int:
     """A share [–] in per cent, to a step of 5 or 2 where its likely range is that wide [–].
 

@@ -13,14 +13,14 @@ from dataclasses import dataclass
 from pondheat.analysis.assessment import SHORT_SEASON
 from pondheat.analysis.freezing import freezing_warning
 from pondheat.analysis.results import Assessment, InputEffect, LikelyRange, is_southern, too_warm_above, too_warm_hours
-from pondheat.analysis.scenarios.what_if import ScenarioTable
+from pondheat.analysis.scenarios.what_if import ScenarioRow, ScenarioTable
 from pondheat.analysis.sensitivity import SAVES
 from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core import units
 from pondheat.money.payback import winter_text
 from pondheat.sheet.unstated import missing_text
 from pondheat.text import answers
-from pondheat.text.amounts import keeper_kwh, keeper_money, rounded_share, rounding_step
+from pondheat.text.amounts import keeper_amount, keeper_kwh, keeper_money, rounded_share, rounding_step
 from pondheat.text.best_choice import advice, best_choice, cold_water_text
 from pondheat.text.layout import kw_text
 
@@ -119,7 +119,7 @@ class _Headline:
         step = rounding_step(value, likely)
 
         def write(amount: float) -> str:
-            return keeper_kwh(amount, step) if money is None else keeper_money(amount, self.currency, step)
+            return keeper_amount(amount, None if money is None else self.currency, step)
 
         texts = {"amount": write(abs(value)), "span": self.span}
         if likely is None:
@@ -241,13 +241,13 @@ def _best(table: ScenarioTable | None) -> list[tuple[str, str]]:
     best = None if table is None else best_choice(table)
     if table is None or best is None:
         return []
-    amounts = []
-    for row in (best, table.rows[0]):
-        step = rounding_step(row.worth)
-        amounts.append(
-            keeper_kwh(row.worth, step) if row.money is None else keeper_money(row.worth, table.currency, step)
-        )
+    amounts = [_worth(row, table) for row in (best, table.rows[0])]
     return [(BEST, f"{advice(best, table)}: about {amounts[0]} instead of {amounts[1]}, and the water as warm.")]
+
+
+def _worth(row: ScenarioRow, table: ScenarioTable) -> str:
+    """What a choice costs, or takes where there is no tariff."""
+    return keeper_amount(row.worth, None if row.money is None else table.currency, rounding_step(row.worth))
 
 
 def _heater(found: Assessment) -> list[tuple[str, str]]:
@@ -278,7 +278,7 @@ def _changes(found: Assessment) -> list[tuple[str, str]]:
     step = rounding_step(first.middle, LikelyRange(first.low, first.middle, first.high))
 
     def write(value: float) -> str:
-        return keeper_money(value, found.sheet.currency, step) if first.in_money else keeper_kwh(value, step)
+        return keeper_amount(value, found.sheet.currency if first.in_money else None, step)
 
     known = UNCERTAIN_INPUTS[first.name].words
     return [(CHANGES, f"{known}. By that alone, {_by_one_input(first, write)} {span_text(found)}.")]
@@ -302,9 +302,7 @@ def _unheated(table: ScenarioTable | None) -> tuple[str, str] | None:
         return None
     cost = "no heating bill; a pump would still cost"
     if row.taken_kwh > 0:
-        step = rounding_step(row.worth)
-        amount = keeper_kwh(row.worth, step) if row.money is None else keeper_money(row.worth, table.currency, step)
-        cost = f"{amount}, for the pump"
+        cost = f"{_worth(row, table)}, for the pump"
     if row.freezing:
         return f"No heat at all: {cost}", f"Warning. {row.freezing} Do not leave this pond without heat."
     return f"No heat at all: {cost}", _capital(cold_water_text(row.lowest_temp, table.mean_depth, row.ice_hours))

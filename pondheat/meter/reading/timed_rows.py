@@ -109,10 +109,8 @@ def _at_instants(
         read_log.interpretation.append("The times carry their own offset from universal time.")
     elif clock is None and ahead:
         clock, minutes = "utc", 60 * int(ahead[2]) + int(ahead[3] or 0)
-        naive = naive - np.timedelta64(minutes if ahead[1] == "+" else -minutes, "m")
-        rows.end = (
-            None if rows.end is None else rows.end - np.timedelta64(minutes if ahead[1] == "+" else -minutes, "m")
-        )
+        offset = np.timedelta64(minutes if ahead[1] == "+" else -minutes, "m")
+        naive, rows.end = naive - offset, None if rows.end is None else rows.end - offset
         read_log.interpretation.append(f"The times keep {ahead[0].upper()} all year, as the header says.")
     elif clock is None and (found := re.search(r"\b(utc|gmt|zulu)\b", header)):
         clock = "utc"

@@ -126,7 +126,7 @@ def parse_column_header(header: str) -> tuple[str, str, float | None] | None:
                 if not rest or rest in ("utc", "gmt", "start", "end", "local", "lst", "ending", "beginning")
                 else None
             )
-        if rest and not _is_unit(column, rest):
+        if rest and not is_unit(column, rest):
             return None  # another quantity, such as “wind direction” or “temp min”
         return column, inside or rest, height
     return None
@@ -155,7 +155,7 @@ def _split_height(rest: str, inside: str) -> tuple[str, str, float | None]:
     return rest, inside, height
 
 
-def _is_unit(column: str, written: str) -> bool:
+def is_unit(column: str, written: str) -> bool:
     """Whether the text is a unit in which the column can be given."""
     try:
         unit_conversion(column, written, 60.0)

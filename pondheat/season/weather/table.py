@@ -22,6 +22,7 @@ from pondheat.season.weather.columns import (
     GUST_WORDS,
     RANGE_NAMES,
     Column,
+    is_unit,
     parse_column_header,
     plain_letters,
     unit_conversion,
@@ -182,23 +183,13 @@ def _with_units_below(headers: list[str], lines: list[str], separator: str) -> t
     if any(re.search(r"\d{2}|^[-+]?\d", cell) for cell in below) or len(below) != len(headers):
         return headers, False
     parsed = [parse_column_header(head) for head in headers]
-    said = [
-        bool(one and one[0] in COLUMN_UNITS and cell and _is_unit(one[0], cell)) for one, cell in zip(parsed, below)
-    ]
+    said = [bool(one and one[0] in COLUMN_UNITS and cell and is_unit(one[0], cell)) for one, cell in zip(parsed, below)]
     if not any(said):
         return headers, False
     return [
         f"{head} [{cell}]" if named and one is not None and not one[1] else head
         for head, cell, named, one in zip(headers, below, said, parsed)
     ], True
-
-
-def _is_unit(column: str, written: str) -> bool:
-    try:
-        unit_conversion(column, written, 60.0)
-    except units.Unreadable:
-        return False
-    return True
 
 
 def _split_lines(text: str) -> tuple[dict[str, str], list[int], list[str]]:

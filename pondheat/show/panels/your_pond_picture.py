@@ -10,8 +10,8 @@ from pondheat.core import units
 from pondheat.core.errors import Unreadable
 from pondheat.core.ranges import OutOfRange
 from pondheat.sheet.pond_form import NONE, SHELTER, depth_or_volume, is_no_heat
+from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.of_sheet import assessed_scene, mean_losses
-from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.pictures.scene import PondScene
 
 RAISED = 0.7  # share of the depth that is drawn above the lawn where a pond stands above the ground
@@ -46,7 +46,7 @@ def picture_html(answers: Mapping[str, str], step: int, found: Assessment | None
             )
     except (Unreadable, OutOfRange, ZeroDivisionError):
         return ""
-    return f'<figure class="ph-figure"><figcaption>{title}</figcaption>{pond_picture(scene, "own", title)}</figure>'
+    return pond_figure(scene, "own", title).html()
 
 
 def _not_yet(found: Assessment, step: int) -> dict[str, Any]:

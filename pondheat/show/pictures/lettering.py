@@ -25,7 +25,7 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
 def watts(value: float) -> str:
     """A flow of heat as a label has it, to three figures and to the watt: “1,460 W”."""
     rounded = units.significant(value, 3) if abs(value) >= 100 else units.digits(value)
-    return f"{rounded} W".replace("\u202f", ",")
+    return f"{rounded} W"
 
 
 def spread(middles: list[float], widths: list[float], low: float, high: float) -> list[float]:

@@ -25,8 +25,8 @@ class PondScene:
     cover); has_cover, covered: whether there is a cover, and the share of the water (or of the time) that it lies over
     [–]; hour: of the day 0–24, None for a mean of day and night; sunrise, sunset: hours; cloud [–]; wind [m/s];
     shelter [–]: share of the wind that reaches the water, drawn as a hedge, None for no hedge; ice, insulation [m]:
-    thickness on the water, and of a board round walls and floor; room: whether it lies indoors; has_filter: whether a
-    filter stands beside it.
+    thickness on the water, and of a board round walls and floor; room: whether it lies indoors; has_filter: whether to
+    draw a filter.
 
     full [W]: flow of an arrow of full width, and fit (length, depth, raised) [m]: the largest pond: give the same to
     pictures that are compared. Raises `core.ranges.OutOfRange` for sizes and flows that can't be drawn.

@@ -122,11 +122,11 @@ def sky(scene: PondScene, key: str) -> str:
         for at, (x, y, size) in enumerate(_CLOUDS)
     )
     cloud_hue = blend(((0, "#66708a"), (1, "#ffffff")), 0.7 if whole_day else light)
-    night = 1.0 if whole_day else 1 - light
+    by_night = _shown(clear * (0.9 if whole_day else 1 - 2 * light))
     return (
         f'<rect width="{WIDTH}" height="{LAWN + 4}" fill="url(#{key}-sky)"/>'
-        f'<g data-k="stars" fill="#fff" {_shown(clear * (2 * night - 1 if not whole_day else 0.9))}>{stars}</g>'
-        f'<g data-k="moon" {_shown(clear * (2 * night - 1 if not whole_day else 0.9))}>'
+        f'<g data-k="stars" fill="#fff" {by_night}>{stars}</g>'
+        f'<g data-k="moon" {by_night}>'
         f'<circle cx="{moon_x}" cy="44" r="17" fill="#f4efd8"/>'
         f'<circle cx="{moon_x - 7}" cy="39" r="3.6" fill="#dcd5ba"/><circle cx="{moon_x + 5}" cy="51" r="2.6" '
         f'fill="#dcd5ba"/></g>'

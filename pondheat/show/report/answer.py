@@ -19,7 +19,7 @@ from pondheat.show.report import formats
 from pondheat.show.report.numbers import Numbers
 from pondheat.show.report.rendering import printable
 from pondheat.show.report.trace import Step, rounded_step, single_value
-from pondheat.text.amounts import keeper_kwh, keeper_money, rounding_step
+from pondheat.text.amounts import keeper_amount, rounding_step
 from pondheat.text.pond_answer import Phrase, pond_answer
 
 SAID_BY = "text.pond_answer"
@@ -105,7 +105,7 @@ class Answer:
                 return None
 
             def write_end(value: float) -> str:
-                return keeper_money(value, self.currency, step) if priced else keeper_kwh(value, step)
+                return keeper_amount(value, self.currency if priced else None, step)
 
             likely = numbers.likely_range(key, title, band, write_end, unit, step)
             return {"amount": likely.median, "low": likely.low, "high": likely.high}[name]

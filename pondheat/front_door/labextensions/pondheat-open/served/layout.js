@@ -14,9 +14,9 @@ const isPrompts = cell => isText(cell) && /^\s*(?:\d+\.|[-*]) /m.test(source(cel
 const isTagged = cell => cell.model.type === "code" && (cell.model.getMetadata("tags") ?? []).includes(BESIDE);
 const asks = cell => Boolean(cell.node.querySelector(".ph-predict:not(.ph-guessed)")); // a guess is still to be made
 
-export const scroller = panel => panel.content.node.querySelector(".jp-WindowedPanel-outer");
+export const scroller = panel => panel.content?.node.querySelector(".jp-WindowedPanel-outer");
 
-/* The panels of a page, each with the cells it stands beside: those from `from` up to, but without, `to`. */
+/* The panels of a page, each with the cells next to it: from `from` to the one before `to`. */
 export function groups(cells) {
   const found = [];
   cells.forEach((cell, at) => {

@@ -109,7 +109,7 @@
     settle();
   }
 
-  /* What Python does, on the page's own element: for the style sheet, and for whoever waits for it. */
+  /* The state of Python as an attribute of the page, for the style sheet and for tests. */
   function noteState(panel) {
     const note = () => { panel.node.dataset.python = panel.sessionContext.kernelDisplayStatus; };
     panel.sessionContext.statusChanged.connect(note);

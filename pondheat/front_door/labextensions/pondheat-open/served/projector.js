@@ -32,7 +32,7 @@ export function projector(panel) {
   told.className = "pondheat-part";
   told.setAttribute("role", "status");
 
-  /* Type as large as lets a panel stand beside what to try with it. */
+  /* The largest type that leaves room for a panel next to its prompts. */
   function enlarge(on) {
     document.body.classList.toggle("pondheat-projector", on);
     window.dispatchEvent(new Event("pondheat:projector"));

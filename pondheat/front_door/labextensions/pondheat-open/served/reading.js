@@ -4,7 +4,7 @@
    settings or saved layout: the commands statusbar:toggle and application:toggle-header would do that. */
 
 import { makeBar } from "./bar.js";
-import { arrange } from "./layout.js";
+import { arrange, scroller } from "./layout.js";
 import { kept, keep } from "./remembered.js";
 
 const CODE_SHOWN = "code-shown";
@@ -12,7 +12,6 @@ const CODE_SHOWN = "code-shown";
 const OURS = /^(?:(?:glossary|reference)\.md|cards\/[^/]+\.html|tutor\/[^/]+\.md)$/;
 
 const nextFrames = async count => { while (count--) await new Promise(requestAnimationFrame); };
-const scroller = panel => panel.content?.node.querySelector(".jp-WindowedPanel-outer");
 
 /* `shipped`: the paths of the workbook's notebooks; `titles`: theirs, by path, as far as they are known. Returns { judge }, by which a page becomes ours once its code is
    found to be the shipped one. */
@@ -122,8 +121,8 @@ export function readingView(app, Widget, shipped, titles) {
     /* As soon as a page's content is there: is its code ours? */
     judge(panel, isOurs) {
       ours.set(panel, isOurs);
-      if (isOurs) app.restored.then(() => nextFrames(3)).then(() => startAtTheTop(panel));
       if (isOurs) {
+        app.restored.then(() => nextFrames(3)).then(() => startAtTheTop(panel));
         bar.follow(panel);
         arrange(panel);
         panel.content.model.cells.changed.connect(() => { arrange(panel); dressCells(panel); });
