@@ -111,8 +111,8 @@ class _Headline:
             return self._saving()
         return self._cost()
 
-    def _amount(self, kwh: float, money: float | None, likely_kwh, likely_money) -> tuple[dict[str, str], bool]:
-        """Texts of an amount and its likely range, in money if there is any; whether there is a range."""
+    def _amount(self, kwh: float, money: float | None, likely_kwh, likely_money) -> tuple[float, dict[str, str]]:
+        """The amount that is told, as the meter taught it if one did; texts of it and of its likely range, if any."""
         value, likely = (kwh, likely_kwh) if money is None else (money, likely_money)
         if self.unsure is not None and self.unsure.learned and likely is not None:
             value = likely.middle
@@ -123,11 +123,11 @@ class _Headline:
 
         texts = {"amount": write(abs(value)), "span": self.span}
         if likely is None:
-            return texts, False
-        return texts | {"low": write(likely.low), "high": write(likely.high)}, True
+            return value, texts
+        return value, texts | {"low": write(likely.low), "high": write(likely.high)}
 
-    def _range(self, known: bool, prefix: str = "") -> str:
-        return f" ({prefix}{{low}} to {{high}})" if known else ""
+    def _range(self, numbers: Mapping[str, str], prefix: str = "") -> str:
+        return f" ({prefix}{{low}} to {{high}})" if "low" in numbers else ""
 
     def _saving(self) -> tuple[Phrase, Phrase]:
         found, unsure = self.found, self.unsure
@@ -135,15 +135,15 @@ class _Headline:
         assert saved_kwh is not None
         money = None if found.saving is None else found.saving.total
         ranges = (None, None) if unsure is None else (unsure.saving_kwh, unsure.saving_money)
-        numbers, known = self._amount(saved_kwh, money, *ranges)
-        value = saved_kwh if money is None else money
+        value, numbers = self._amount(saved_kwh, money, *ranges)
+        subject = "By its own meter the cover" if unsure is not None and unsure.learned else "The cover"
         if value >= 0:
-            pattern = f"The cover saves about {{amount}} {{span}}{self._range(known)}"
+            pattern = f"{subject} saves about {{amount}} {{span}}{self._range(numbers)}"
         else:
             verb = "takes" if money is None else "costs"
             pattern = (
-                f"The cover saves nothing: it {verb} about {{amount}} more {{span}}"
-                f"{self._range(known, 'as a saving, ')}"
+                f"{subject} saves nothing: it {verb} about {{amount}} more {{span}}"
+                f"{self._range(numbers, 'as a saving, ')}"
             )
         return Phrase(pattern, numbers), self._beside_saving(saved_kwh, money)
 
@@ -181,9 +181,9 @@ class _Headline:
     def _cost(self) -> tuple[Phrase, Phrase]:
         found, unsure = self.found, self.unsure
         ranges = (None, None) if unsure is None else (unsure.open_kwh, unsure.open_money)
-        numbers, known = self._amount(found.open.input_kwh, found.open.money, *ranges)
+        _, numbers = self._amount(found.open.input_kwh, found.open.money, *ranges)
         verb = "takes" if found.open.money is None else "costs"
-        headline = Phrase(f"The open pond {verb} about {{amount}} {{span}}{self._range(known)}", numbers)
+        headline = Phrase(f"The open pond {verb} about {{amount}} {{span}}{self._range(numbers)}", numbers)
         learned = "Your pond as its own meter taught it. " if unsure is not None and unsure.learned else ""
         told = f"{learned}By the sheet it takes {{used}}. The sheet has no cover, so there is no saving to show."
         return headline, Phrase(told, self._cost_numbers(found.open.input_kwh, None))
