@@ -1,6 +1,7 @@
 """The one answer: its shape, its rounding, the order of its lines, and that its numbers are those of the assessment."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -181,3 +182,12 @@ def test_amounts_as_a_keeper_says_them():
     assert keeper_money(6.72, units.GBP, 0.1) == "£6.70" and keeper_money(-18.4, units.GBP, 1) == "−£18"
     assert keeper_kwh(10344, 100) == "10,300 kWh" and keeper_kwh(3.14, 0.1) == "3.1 kWh"
     assert (rounded_share(0.43, 0.2), rounded_share(0.43, 0.05), rounded_share(0.43)) == (45, 44, 43)
+
+
+def test_what_a_meter_taught_decides_whether_the_cover_saves(made):
+    found, *_ = made("garden")
+    against = LikelyRange(-60.0, -40.0, -20.0)
+    learned = replace(found, uncertainty=replace(found.uncertainty, saving_money=against, learned=True))
+    assert found.saving.total > 0
+    headline = str(pond_answer(learned).headline)
+    assert headline.startswith("By its own meter the cover saves nothing: it costs about £40 more")
