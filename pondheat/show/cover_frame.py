@@ -43,6 +43,8 @@ class CoverFrame(anywidget.AnyWidget):
     def __init__(self, key: str, carpet: Carpet, frame: Frame, title: str, money: Callable[[float], str]):
         self.key, self.title, self.money = key, title, money
         self.carpet = carpet
+        self._drawn_from: tuple[float, ...] = ()
+        self._hours: float | None = None
         super().__init__(frame=[frame.first, frame.last, frame.on, frame.off])
         self.draw(carpet)
         self.observe(self._tell, "frame")
@@ -67,6 +69,18 @@ class CoverFrame(anywidget.AnyWidget):
         self.watts = np.stack([carpet.open, carpet.covered]).astype("<f4").tobytes()
         self.svg = f"<p>{html.escape(self.title)}. {HOW}</p>{carpet_svg(carpet, self.key, self.title)}"
         self._tell()
+
+    def follow(self, hours: float, middle: float, drawn_from: tuple[float, ...], carpet: Callable[[], Carpet]) -> None:
+        """Show the carpet of other controls, and other hours as the frame, where they have changed.
+
+        hours, middle: as for `hours_around`; drawn_from: what the carpet depends on; carpet: makes it.
+        """
+        if drawn_from != self._drawn_from:
+            self.draw(carpet())
+        if hours != self._hours:
+            first, last, *_ = self.frame
+            self.frame = [first, last, *hours_around(hours, middle)]
+        self._drawn_from, self._hours = drawn_from, hours
 
     def _tell(self, _change=None) -> None:
         self.says = status(self.sentence())

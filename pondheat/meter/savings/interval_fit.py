@@ -72,8 +72,8 @@ class SavingFit:
     """The saving by one method.
 
     saving [–]; rates: of the open hours, one a term; expected: use of the compared covered nights had they been open
-    [kWh]; errors [–], weights [–]: standard
-    errors of the saving, and how likely each is; lasting [h]: how long an error of the loss lasts, by the same weights.
+    [kWh]; errors [–], weights [–]: standard errors of the saving, and how likely each is; lasting [h]: how long an
+    error of the loss lasts, by the same weights.
     """
 
     saving: float

@@ -19,7 +19,7 @@ from pondheat.season.heaters import Heater
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
-from pondheat.show.cover_frame import hours_around, season_frame
+from pondheat.show.cover_frame import season_frame
 from pondheat.show.panels import Panel, known, times_of
 from pondheat.show.panels.start_here import grouped
 from pondheat.show.pictures.carpet import MIDNIGHT, SeasonCarpets
@@ -63,7 +63,6 @@ class CoverSeason(Panel):
         self.weather = mean_weather(self.place)
         self.carpets = SeasonCarpets(self.place, WATER_TEMP)
         self.frame = season_frame("cover", self.carpets.of(self.sheet.pond), self.sheet.currency)
-        self._framed: tuple[float, ...] = ()
         super().__init__(
             "cover",
             {
@@ -81,7 +80,6 @@ class CoverSeason(Panel):
         index, covered = times_of(self.place.hours), self._covers(hours)
         cover = replace(known(self.sheet.pond.cover), u_value=u_value, gap_air_flow=gap / 1000, light=light / 100)
         moved = replace(self.sheet, pond=replace(self.sheet.pond, cover=cover))
-        self.covered_pond = moved.pond
         self.covered_season = assessment.run_season(moved, replace(self.place, covered=covered), covered=True)
         self.hours, self.on = hours, covered
         self.saved = self.open_season.heat_kwh - self.covered_season.heat_kwh
@@ -89,7 +87,8 @@ class CoverSeason(Panel):
             name: season.hours["heater"].groupby(index.hour).mean() / 1000
             for name, season in (("open", self.open_season), ("covered", self.covered_season))
         }
-        self._frame_follows(hours, (u_value, gap, light))
+        middle = MIDNIGHT + self.CENTRE / 60
+        self.frame.follow(hours, middle, (u_value, gap, light), lambda: self.carpets.of(moved.pond))
         profile = figures.lines(
             {name: ([0.5 + hour for hour in mean.index], list(mean)) for name, mean in day.items()},
             self.name,
@@ -107,15 +106,6 @@ class CoverSeason(Panel):
             full=self.FULL,
         )
         return pond_figure(scene, self.name, TITLE, profile), self._text()
-
-    def _frame_follows(self, hours: float, cover: tuple[float, ...]) -> None:
-        """Show this cover's losses in the carpet, and its hours as the frame, where they have changed."""
-        if self._framed[1:] != cover:
-            self.frame.draw(self.carpets.of(self.covered_pond))
-        if self._framed[:1] != (hours,):
-            first, last, *_ = self.frame.frame
-            self.frame.frame = [first, last, *hours_around(hours, MIDNIGHT + self.CENTRE / 60)]
-        self._framed = (hours, *cover)
 
     def _cover(self, hours: float) -> np.ndarray:
         return schedule.covered_share_around(times_of(self.place.hours), hours, self.CENTRE)

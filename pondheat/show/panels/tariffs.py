@@ -16,7 +16,7 @@ from pondheat.season.heaters import Heater
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Slider
-from pondheat.show.cover_frame import hours_around, season_frame
+from pondheat.show.cover_frame import season_frame
 from pondheat.show.panels import Panel, known, times_of
 from pondheat.show.panels.covers import AMPLE, WATER_TEMP
 from pondheat.show.pictures.carpet import MIDNIGHT, Carpet, SeasonCarpets
@@ -49,8 +49,8 @@ class FlatAgainstTwo(Panel):
         self.by_day = self.tariff.rates(index)[1][NIGHT].to_numpy() == 0
         self.days = round(len(index) / 24)
         self.carpets = SeasonCarpets(self.place, WATER_TEMP)
+        self.unpriced = self.carpets.of(self.sheet.pond)
         self.frame = season_frame("tariff", self._carpet(self.tariff), self.sheet.currency)
-        self._framed: tuple[float, ...] = ()
         money = self.sheet.currency
         super().__init__(
             "tariff",
@@ -75,7 +75,7 @@ class FlatAgainstTwo(Panel):
         self.show_below(self.frame)
 
     def _carpet(self, tariff: Tariff) -> Carpet:
-        return self.carpets.of(self.sheet.pond, tariff, self.sheet.currency.hundredth)
+        return self.carpets.priced(self.unpriced, tariff, self.sheet.currency.hundredth)
 
     def season(self, hours: float) -> assessment.Season:
         """The season with a cover on for so many hours each night."""
@@ -87,7 +87,7 @@ class FlatAgainstTwo(Panel):
         self.covered_season, self.hours, self.house = self.season(hours), hours, house
         windows = tuple(replace(window, rate=night_rate / 100) for window in self.tariff.windows)
         self.two = replace(self.tariff, windows=windows, otherwise=day_rate / 100, standing_charge=STANDING)
-        self._frame_follows(hours, (night_rate, day_rate))
+        self.frame.follow(hours, MIDNIGHT + CENTRE / 60, (night_rate, day_rate), lambda: self._carpet(self.two))
         self.bills: dict[tuple[str, str], RunningCost] = {
             (state, name): running_cost(self._used(season), tariff)
             for state, season in (("open", self.open_season), ("covered", self.covered_season))
@@ -104,15 +104,6 @@ class FlatAgainstTwo(Panel):
             most=max(self.MOST, 1.1 * max(bars.values())),
         )
         return figure, self._text()
-
-    def _frame_follows(self, hours: float, rates: tuple[float, float]) -> None:
-        """Show these prices under the carpet, and these hours as the frame, where they have changed."""
-        if self._framed[1:] != rates:
-            self.frame.draw(self._carpet(self.two))
-        if self._framed[:1] != (hours,):
-            first, last, *_ = self.frame.frame
-            self.frame.frame = [first, last, *hours_around(hours, MIDNIGHT + CENTRE / 60)]
-        self._framed = (hours, *rates)
 
     def _used(self, season: assessment.Season) -> pd.Series:
         """Hourly consumption of pond and house [kWh]."""

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+import functools
 import html
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -114,13 +115,17 @@ class SeasonCarpets:
         self._index = conditions.index[self._counted]
         self._air = conditions.air
         self._nights = Nights(self._index)
+        self._open_losses = functools.lru_cache(1)(functools.partial(self._losses, share=0.0))
 
-    def of(self, pond: Pond, tariff: Tariff | None = None, hundredth: str = "") -> Carpet:
-        """The carpet of a pond; tariff: for the price of each hour, with the sign of the currency's hundredth."""
-        open_, open_net = self._losses(pond, 0.0)
+    def of(self, pond: Pond) -> Carpet:
+        """The carpet of a pond."""
+        open_, open_net = self._open_losses(replace(pond, cover=None))
         covered, covered_net = self._losses(pond, 1.0)
-        price = None if tariff is None else self._nights.table(tariff.rates(self._index)[0])
-        return Carpet(self._nights.days, open_, covered, open_net - covered_net, price, hundredth)
+        return Carpet(self._nights.days, open_, covered, open_net - covered_net)
+
+    def priced(self, carpet: Carpet, tariff: Tariff, hundredth: str) -> Carpet:
+        """A carpet with the price of each hour; hundredth: sign of the currency's hundredth."""
+        return replace(carpet, price=self._nights.table(tariff.rates(self._index)[0]), hundredth=hundredth)
 
     def _losses(self, pond: Pond, share: float) -> tuple[np.ndarray, np.ndarray]:
         """Heat lost and net heat lost in each hour with this share covered [W]."""

@@ -13,8 +13,8 @@ const OURS = /^(?:(?:glossary|reference)\.md|cards\/[^/]+\.html|tutor\/[^/]+\.md
 
 const nextFrames = async count => { while (count--) await new Promise(requestAnimationFrame); };
 
-/* `shipped`: the paths of the workbook's notebooks; `titles`: theirs, by path, as far as they are known. Returns { judge }, by which a page becomes ours once its code is
-   found to be the shipped one. */
+/* `shipped`: the paths of the workbook's notebooks; `titles`: theirs, by path, as far as they are known. Returns
+   { judge }, by which a page becomes ours once its code is found to be the shipped one. */
 export function readingView(app, Widget, shipped, titles) {
   const { shell, commands } = app;
   const ours = new WeakMap(); // notebook panel -> whether its code is the shipped one
