@@ -125,6 +125,7 @@ def test_every_page_shows_its_picture_or_its_question_on_the_first_screen(page, 
     page.goto(workbook.address(names[0]))
     for name in names:
         page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .pondheat-still").first.wait_for()
+        page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) h1").first.wait_for()
         is_alone(page)
         found = page.evaluate(FIRST_SCREEN)
         answered = found["foot"] <= 680 or name.startswith("16")  # a form to fill in is longer than a screen

@@ -74,7 +74,7 @@ def scene_of(sheet: Sheet, hours: pd.DataFrame, weather: pd.DataFrame | None = N
         air = of_hours.mean()
         scene = replace(
             scene,
-            air_temp=float(air["air_temp"]),
+            air_temp=sheet.room[0] if sheet.room else float(air["air_temp"]),
             cloud=float(np.nan_to_num(air["cloud_cover"], nan=0.5)),
             wind=float(air["wind_speed"]) * pond.wind_shelter,
         )
@@ -103,7 +103,8 @@ def assessed_scene(found: Assessment, **changed) -> PondScene:
     season = found.as_described
     open_season = None if found.covered is None else found.open
     full = max(*mean_losses(found.open).values(), 1.0)
-    air_temp = float(found.weather.hours["air_temp"].reindex(season.index).mean())
+    outdoors = found.weather.hours["air_temp"].reindex(season.index)
+    air_temp = found.sheet.room[0] if found.sheet.room else float(outdoors.mean())
     return replace(season_scene(found.sheet, season, open_season, full=full, air_temp=air_temp), **changed)
 
 
