@@ -9,9 +9,11 @@ Titles and labels may mark quantities with square brackets (see `core.display_un
 from __future__ import annotations
 
 import html
+import json
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from lets_plot import (
@@ -207,12 +209,14 @@ def lines(
     up: tuple[float, float],
     marks: Mapping[float, str] | None = None,
     celsius: bool = False,
+    where: Callable[[float], str] = lambda at: units.significant(at, 3),
 ) -> Figure:
     """Lines over a shared axis, each named at its right end and distinguished by dashes as well as colour.
 
     series: name → (positions, values); across: left and right end of the axis; ticks: position → label; up: lowest and
     highest value of the scale; marks: value → label of a horizontal line (a set point, freezing); celsius: values are
-    temperatures [°C] and the title names the scale with “, °C”, so °F is added to both where it is preferred.
+    temperatures [°C] and the title names the scale with “, °C”, so °F is added to both where it is preferred; where: a
+    position in words, for a reader who points at the picture or reads it with the arrow keys.
     """
     low, high = up
     span, wide = high - low, across[1] - across[0]
@@ -249,8 +253,9 @@ def lines(
             **_LABEL,
             data={"x": [float(at[-1]) + 0.012 * wide], "y": [places[name]], "says": [name]},
         )
+    right = across[1] + room * wide
     plot += scale_x_continuous(
-        breaks=list(ticks), labels=list(ticks.values()), limits=[left, across[1] + room * wide], expand=[0.01, 0]
+        breaks=list(ticks), labels=list(ticks.values()), limits=[left, right], expand=[_BESIDE, 0]
     )
     plot += scale_y_continuous(limits=[low, high], breaks=steps, labels=labels, expand=[0, 0])
 
@@ -262,4 +267,44 @@ def lines(
         f"{name} runs from {written(v[0], v[-1])}, lowest {written(v.min())}, highest {written(v.max())}"
         for name, (_, v) in drawn.items()
     )
-    return finish(plot, panel, title, f"{described}.", dict(series))
+    made = finish(plot, panel, title, f"{described}.", dict(series))
+    readings = _readings(drawn, (left, right), up, where, written)
+    return replace(made, svg=_readable(made.svg, readings))
+
+
+_MOST_READINGS = 121  # along a picture: a step of some five pixels
+_BESIDE = 0.01  # of the axis's length, left free at each end
+
+
+def _readings(drawn: Mapping, axis: tuple[float, float], up: tuple[float, float], where: Callable, written: Callable):
+    """Places along the axis, each with what the lines are there: shares of the picture's width and height, and words.
+
+    Lines are read at their nearest point, and only where they have one.
+    """
+    places = np.unique(np.concatenate([at for at, _ in drawn.values()]))
+    if len(places) > _MOST_READINGS:
+        places = places[np.linspace(0, len(places) - 1, _MOST_READINGS).round().astype(int)]
+    (left, right), (low, high) = axis, up
+    slack = np.diff(places).max() / 2 if len(places) > 1 else 0.0
+    found = []
+    for place in places:
+        nearest = {name: int(np.abs(at - place).argmin()) for name, (at, _) in drawn.items()}
+        there = {
+            name: float(drawn[name][1][n]) for name, n in nearest.items() if abs(drawn[name][0][n] - place) <= slack
+        }
+        x = (place - left + _BESIDE * (right - left)) / ((1 + 2 * _BESIDE) * (right - left))
+        heights = [round((high - value) / (high - low), 4) for value in there.values()]
+        told = ", ".join(f"{name} {written(value)}" for name, value in there.items())
+        found.append((round(x, 4), heights, f"{where(float(place))}: {told}"))
+    return found
+
+
+def _readable(svg: str, readings: list) -> str:
+    """The SVG with its readings and with the frame they are shares of, for `live_picture.js`."""
+    moved = re.search(r'<g transform="translate\(([\d.]+) ([\d.]+) ?\)', svg)
+    frame = re.search(r'<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="([\d.]+)"', svg)
+    assert moved is not None and frame is not None  # lets-plot always writes both
+    x, y, wide, high = map(float, frame.groups())
+    box = [round(number, 2) for number in (x + float(moved[1]), y + float(moved[2]), wide, high)]
+    kept = html.escape(json.dumps({"frame": box, "readings": readings}, ensure_ascii=False, separators=(",", ":")))
+    return svg.replace("<svg ", f'<svg data-readings="{kept}" ', 1)

@@ -6,6 +6,7 @@ Our widgets alone, without JupyterLab: quick enough to look at many states.
 import pytest
 from bare_widget import open_widget
 
+from pondheat.show import figures
 from pondheat.show.controls import Film
 from pondheat.show.cover_frame import CoverFrame
 from pondheat.show.pictures.carpet import Carpet
@@ -138,3 +139,36 @@ def test_arrows_grow_instead_of_being_drawn_anew(bare):
     assert float(arrow.evaluate("node => parseFloat(getComputedStyle(node).transitionDuration)")) == 0
     bare.evaluate("text => model.put('value', text)", "<p>No picture.</p>")
     assert bare.inner_text("#widget").strip() == "No picture."
+
+
+def test_a_chart_is_read_by_pointer_and_keys(bare):
+    hours = [float(hour) for hour in range(24)]
+
+    def chart(factor: float) -> str:
+        series = {"open": (hours, [2.0 * factor] * 24), "covered": (hours, [factor + hour / 24 for hour in hours])}
+        ticks = {0: "0:00", 12: "12:00"}
+        return figures.lines(series, "c", "Heat, kW", (0, 24), ticks, (0, 6), where=lambda at: f"{at:02.0f}:00").html()
+
+    widget = LivePicture(value=chart(1.0))
+    open_widget(bare, widget)
+    words, slider = bare.locator(".ph-chart-words"), bare.get_by_role("slider", name="Read the chart: Heat, kW")
+    assert words.is_hidden()
+    bare.keyboard.press("Tab")
+    assert slider.evaluate("node => node === document.activeElement") and words.is_visible()
+    bare.keyboard.press("ArrowRight")
+    assert words.inner_text() == slider.get_attribute("aria-valuetext") == "01:00: open 2.00, covered 1.04"
+    bare.keyboard.press("End")
+    assert words.inner_text().startswith("23:00: open 2.00, covered 1.96")
+    bare.evaluate("text => model.put('value', text)", chart(2.0))  # the chart moves on, the place stays
+    assert words.inner_text().startswith("23:00: open 4.00, covered 2.96") and bare.locator(".ph-rule").count() == 1
+    box = bare.locator("svg").bounding_box()
+    frame = bare.evaluate("JSON.parse(document.querySelector('svg').dataset.readings).frame")
+    scale = box["width"] / 720
+    bare.mouse.move(box["x"] + (frame[0] + 2) * scale, box["y"] + 60)
+    assert words.inner_text().startswith("00:00: ")
+    label, page = words.bounding_box(), bare.locator("#widget").bounding_box()
+    assert label["x"] >= page["x"] and label["x"] + label["width"] <= page["x"] + page["width"] + 1
+    bare.mouse.move(box["x"] + 10, box["y"] + box["height"] + 200)
+    assert words.is_hidden() and bare.locator(".ph-rule").count() == 0
+    bare.evaluate("text => model.put('value', text)", "<p>No chart.</p>")
+    assert slider.count() == 0 and bare.inner_text("#widget").strip() == "No chart."

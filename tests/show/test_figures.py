@@ -1,5 +1,6 @@
 """Pictures: made to fit any page, the same every time, with words for those who do not see them."""
 
+import json
 import re
 import xml.etree.ElementTree as tree
 from dataclasses import replace
@@ -162,3 +163,35 @@ def test_twenty_choices_stay_apart():
     ]
     named = sorted(set(heights))
     assert len(named) >= 21 and min(b - a for a, b in zip(named, named[1:])) > 14.4
+
+
+def drawn_points(svg: str) -> list[list[tuple[float, float]]]:
+    """The points of each drawn line, within the frame of the picture."""
+    paths = re.findall(r'<path d="(M[^"]+)" fill="none"', svg)
+    return [[tuple(map(float, at.split())) for at in re.findall(r"[\d.-]+ [\d.-]+", path)] for path in paths]
+
+
+def test_what_a_line_says_under_the_pointer_is_what_is_drawn_there():
+    hours = [0.0, 6.0, 12.0, 18.0]
+    series = {"open": (hours, [1.0, 2.5, 3.0, 0.5]), "covered": (hours[:3], [0.5, 0.25, 1.0])}
+    svg = figures.lines(series, "one", "Heat, kW", (0, 24), {0: "0 h"}, (0, 4), where=lambda at: f"{at:.0f} h").svg
+    found = json.loads(tree.fromstring(svg).get("data-readings"))
+    left, top, wide, high = found["frame"]
+    assert (left, top) == pytest.approx((6 + float(re.search(r'<rect x="([\d.]+)"', svg)[1]), 6), abs=0.01)
+    assert [told for _, _, told in found["readings"]] == [
+        "0 h: open 1.00, covered 0.500",
+        "6 h: open 2.50, covered 0.250",
+        "12 h: open 3.00, covered 1.00",
+        "18 h: open 0.500",  # the other line has ended
+    ]
+    for line, points in enumerate(drawn_points(svg)):
+        for x, y in points:
+            share, heights, _ = min(found["readings"], key=lambda one: abs(one[0] * wide - x))
+            assert (share * wide, heights[line] * high) == pytest.approx((x, y), abs=0.1)
+
+
+def test_long_lines_are_read_at_a_hundred_places_or_so():
+    many = [float(n) for n in range(5000)]
+    svg = figures.lines({"one": (many, many)}, "one", "Heat, kW", (0, 5000), {0: "0"}, (0, 5000)).svg
+    readings = json.loads(tree.fromstring(svg).get("data-readings"))["readings"]
+    assert 100 < len(readings) < 130 and readings[0][2].startswith("0: ") and len(svg) < 200_000

@@ -110,6 +110,7 @@ class HeaterStops(Panel):
             (-10, 30),
             {WATER_TEMP: f"[{WATER_TEMP:g} °C]", 0.0: "freezing"},
             celsius=True,
+            where=lambda at: _when(at, runs["air"].index[0] if whole else None),
         )
         return self._moment(max(hour, 0), wind, cover, temperatures), self._text()
 
@@ -251,3 +252,11 @@ def print_cool_down() -> None:
         f"    with each water reading [0.1 K] off: {loss(first - 0.1, second + 0.1) + pump:.3f} to "
         f"{loss(first + 0.1, second - 0.1) + pump:.3f}"
     )
+
+
+def _when(at: float, first: pd.Timestamp | None) -> str:
+    """The date, `at` days after the first; without one, the day and hour since the heater stopped."""
+    if first is None:
+        return f"day {int(at) + 1}, hour {round(24 * at) % 24}"
+    day = first + pd.Timedelta(days=int(at))
+    return f"{day.day} {day:%B}"

@@ -96,6 +96,7 @@ class CoverSeason(Panel):
             (0, 24),
             CLOCK,
             (0, self.MOST),
+            where=lambda at: f"{int(at)}:00 to {int(at) + 1}:00",
         )
         scene = season_scene(
             moved,

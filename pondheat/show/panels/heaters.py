@@ -79,6 +79,7 @@ class HeaterAgainstLoss(Panel):
             (COLDEST, WARMEST),
             ticks,
             (0, self.MOST),
+            where=lambda air: f"air {temperature(air)}",
         )
         return self._moment(curves), self._text(what)
 

@@ -54,7 +54,16 @@ class MeasuredLake(Panel):
         ticks = {float(day - 1): f"{day}" for day in (1, 8, 15, 22, 29)}
         lines = {"measured": (days[known], measured[known]), "computed": (days, made[chosen])}
         title = f"Water of the lake in {MONTHS[month]} 2018, °C, by day of the month"
-        figure = figures.lines(lines, self.name, title, (0.0, float(last)), ticks, (low, high), celsius=True)
+        figure = figures.lines(
+            lines,
+            self.name,
+            title,
+            (0.0, float(last)),
+            ticks,
+            (low, high),
+            celsius=True,
+            where=lambda day: f"{int(day) + 1} {MONTHS[month]}, {int(24 * day) % 24}:00",
+        )
         return figure, self._text(MONTHS[month])
 
     def _text(self, month: str) -> str:

@@ -218,6 +218,7 @@ def charts(found: UseStatistics) -> list[figures.Figure]:
                 (0, 23),
                 {hour: f"{hour:02d}:00" for hour in (0, 6, 12, 18)},
                 (0, _top(watts[known].max())),
+                where=lambda hour: f"{int(hour):02d}:00",
             )
         )
     kwh = found.by_day["kwh"].to_numpy()
@@ -231,6 +232,7 @@ def charts(found: UseStatistics) -> list[figures.Figure]:
                 (0, len(kwh) - 1),
                 {int(at): _day(found.by_day.index[at]) for at in places},
                 (0, _top(kwh.max())),
+                where=lambda at: _day(found.by_day.index[int(at)]),
             )
         )
     return made

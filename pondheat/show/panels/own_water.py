@@ -177,6 +177,7 @@ def charts(found: following.Following) -> list[figures.Figure]:
             ticks,
             (float(np.floor(water.min())), float(np.floor(water.max())) + 1 + HEADROOM),
             celsius=True,
+            where=lambda day: _hour(times[0], day),
         ),
         figures.lines(
             {"error": (at, frame["error"].to_numpy())},
@@ -185,8 +186,14 @@ def charts(found: following.Following) -> list[figures.Figure]:
             across,
             ticks,
             (-largest, largest + HEADROOM),
+            where=lambda day: _hour(times[0], day),
         ),
     ]
+
+
+def _hour(first, day: float) -> str:
+    moment = (first + day * np.timedelta64(1, "D")).round("h")
+    return f"{moment.day} {moment:%b}, {moment.hour}:00"
 
 
 def _date(first, day: float) -> str:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from pondheat.analysis import assessment
 from pondheat.core import units
+from pondheat.core.number_format import counted
 from pondheat.money import payback
 from pondheat.season import ensemble
 from pondheat.show import figures
@@ -64,6 +65,7 @@ class LeftOver(Panel):
             (0, self.MOST_YEARS),
             {winter: str(winter) for winter in (0, 3, 6, 9, 12)},
             (self.LOW, high),
+            where=lambda winters: f"after {counted(int(winters), 'winter', 'winters')}",
         )
         return figure, self._text()
 

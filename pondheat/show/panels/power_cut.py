@@ -13,6 +13,7 @@ from pondheat.analysis import power_cut as cuts
 from pondheat.analysis.power_cut import PowerCut
 from pondheat.core import units
 from pondheat.core.display_units import localise_finished, quantity, temperature, temperature_difference
+from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.core.sources import PRACTICE
 from pondheat.fish.temperature import CUSTOMARY_RATE
@@ -157,6 +158,7 @@ class PowerFails(Panel):
             (0.0, max(5.0, math.ceil(warmest + 0.5))),
             marks,
             celsius=True,
+            where=lambda hours: f"after {counted(int(hours), 'hour', 'hours')}",
         )
 
     def _hours(self) -> figures.Figure:

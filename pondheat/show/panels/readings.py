@@ -141,6 +141,7 @@ class SpotIt(Panel):
             (low, high),
             ticks,
             (self.LOW, self.HIGH),
+            where=lambda hours: _when(self.rows["wall"][0] + pd.Timedelta(hours=hours).round("min")),
         )
 
     def _move(self, values: dict) -> None:

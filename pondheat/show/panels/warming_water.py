@@ -10,6 +10,7 @@ import pandas as pd
 
 from pondheat.core import units
 from pondheat.core.display_units import quantity, temperature, temperature_difference
+from pondheat.core.number_format import counted
 from pondheat.heat.balance import ROUTES, Air
 from pondheat.heat.water import heat_capacity, warming_energy, warming_hours
 from pondheat.season.heaters import Heater
@@ -79,6 +80,7 @@ class WarmingWater(Panel):
             DAYS,
             (8, 20),
             celsius=True,
+            where=lambda at: f"after {counted(int(at), 'hour', 'hours')}",
         )
         return figure, self._text()
 

@@ -65,6 +65,7 @@ class DegreeDays(Panel):
             (self.LOW, self.HIGH),
             {base: f"base [{units.digits(base, 1)} °C]"},
             celsius=True,
+            where=lambda day: f"{int(day)} {self.name_of_month}",
         )
         return figure, self._text()
 
@@ -138,6 +139,7 @@ class TwoRecords(Panel):
             {hour: f"{hour % 24} h" for hour in range(6, 48, 12)},
             (float(low), float(high)),
             celsius=True,
+            where=lambda hour: f"{int(hour) % 24}:00",
         )
         words = {0: "as it stands", 1: "moved one hour on", -1: "moved one hour back"}
         how = words.get(self.shift, f"moved {abs(self.shift)} hours {'on' if self.shift > 0 else 'back'}")

@@ -42,10 +42,90 @@ export function show(el, text) {
   }
 }
 
+/* Reading a chart: point at it, or move along it with the arrow keys; a rule, dots and words say what is there. */
+function reader(home) {
+  const slider = document.createElement("div"), words = document.createElement("div");
+  slider.className = "ph-chart-reader";
+  words.className = "ph-chart-words";
+  words.hidden = true;
+  let chart, at = 0;
+
+  const hide = () => {
+    words.hidden = true;
+    chart?.svg.querySelector(".ph-rule")?.remove();
+  };
+
+  function tell() {
+    const { svg, frame: [left, top, wide, high], readings } = chart;
+    const [share, heights, told] = readings[at], x = left + share * wide;
+    svg.querySelector(".ph-rule")?.remove();
+    const dots = heights.map(y => `<circle cx="${x}" cy="${top + y * high}" r="5"/>`).join("");
+    svg.insertAdjacentHTML(
+      "beforeend",
+      `<g class="ph-rule" aria-hidden="true"><path d="M${x} ${top}v${high}"/>${dots}</g>`
+    );
+    slider.setAttribute("aria-valuenow", at);
+    slider.setAttribute("aria-valuetext", told);
+    words.textContent = told;
+    words.hidden = false;
+    const box = svg.getBoundingClientRect(), around = home.parentElement.getBoundingClientRect();
+    const middle = box.left - around.left + (x / svg.viewBox.baseVal.width) * box.width;
+    const most = around.width - words.offsetWidth;
+    words.style.left = `${Math.max(0, Math.min(middle - words.offsetWidth / 2, most))}px`;
+    words.style.top = `${box.top - around.top - words.offsetHeight - 2}px`;
+  }
+
+  function renew() {
+    const svg = home.querySelector("svg[data-readings]");
+    chart = svg && { svg, ...JSON.parse(svg.dataset.readings) };
+    if (!chart?.readings.length) {
+      slider.remove();
+      return hide();
+    }
+    if (!slider.isConnected) home.after(slider, words);
+    at = Math.min(at, chart.readings.length - 1);
+    const set = { role: "slider", tabindex: 0, "aria-valuemin": 0, "aria-valuemax": chart.readings.length - 1,
+      "aria-label": `Read the chart: ${svg.querySelector("title").textContent}` };
+    for (const [name, value] of Object.entries(set)) slider.setAttribute(name, value);
+    slider.setAttribute("aria-valuenow", at);
+    slider.setAttribute("aria-valuetext", chart.readings[at][2]);
+    if (document.activeElement === slider) tell();
+    else hide();
+  }
+
+  home.addEventListener("pointermove", event => {
+    if (!chart || !chart.svg.contains(event.target)) return;
+    const box = chart.svg.getBoundingClientRect();
+    const share = ((event.clientX - box.left) / box.width * chart.svg.viewBox.baseVal.width - chart.frame[0]) / chart.frame[2];
+    const away = ([x]) => Math.abs(x - share);
+    at = chart.readings.reduce((best, one, n) => (away(one) < away(chart.readings[best]) ? n : best), 0);
+    tell();
+  });
+  home.addEventListener("pointerleave", hide);
+  slider.addEventListener("focus", () => tell());
+  slider.addEventListener("blur", hide);
+  slider.addEventListener("keydown", event => {
+    const last = chart.readings.length - 1, far = Math.max(1, Math.round(last / 10));
+    const to = { ArrowRight: at + 1, ArrowUp: at + 1, ArrowLeft: at - 1, ArrowDown: at - 1, PageUp: at + far,
+      PageDown: at - far, Home: 0, End: last }[event.key];
+    if (to === undefined) return;
+    event.preventDefault();
+    event.stopPropagation();
+    at = Math.max(0, Math.min(to, last));
+    tell();
+  });
+  return renew;
+}
+
 function render({ model, el }) {
   const home = document.createElement("div");
+  el.classList.add("ph-live");
   el.append(home);
-  const put = () => show(home, model.get("value"));
+  const renew = reader(home);
+  const put = () => {
+    show(home, model.get("value"));
+    renew();
+  };
   put();
   model.on("change:value", put);
   return () => model.off("change:value", put);
