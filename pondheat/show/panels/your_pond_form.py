@@ -79,6 +79,8 @@ class Form(ipywidgets.VBox):
         }
         for key, field in self.fields.items():
             field.observe(lambda _, key=key: self._answered(key), "turn")
+        for key in ("length", "width"):
+            self.fields[key].add_class("ph-half")
         self.steps = Steps([(GROUPS[group], ipywidgets.VBox(self._of(group))) for group in STEPS])
         self.more = ipywidgets.VBox(self._of("more")).add_class("ph-more")
         about = ipywidgets.HTML(f'<p class="ph-kept ph-about">{START_VALUES}</p>')
