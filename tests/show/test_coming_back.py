@@ -3,10 +3,12 @@
 import html
 import importlib
 import json
+import re
 
 import pytest
 
 from pondheat.core import files
+from pondheat.core.places import WORKBOOK
 from pondheat.lesson import marking, progress, questions
 from pondheat.show import pages
 from pondheat.show.pages import ComeBack, PredictFirst, SoFar
@@ -128,6 +130,13 @@ def test_list_shows_titles_links_and_what_was_done(tmp_path):
     assert 'aria-label="1 of 3 right">●◐○</span>' in shown
     assert '<a href="99_own%20page.ipynb"><b>99</b> Mine</a>' in shown
     assert "<b>07</b> covers</a>" in shown
+
+
+def test_list_gives_each_page_s_minutes_and_says_which_is_optional():
+    rows = dict(re.findall(r'href="(\d\d)_.*?<small>(.*?)</small>', SoFar(WORKBOOK).value))
+    assert len(rows) == len(list(WORKBOOK.glob("*.ipynb"))) and set(rows) >= {"00", "08", "17"}
+    for number, said in rows.items():
+        assert re.fullmatch(r"\d\d minutes(, optional)?", said) and ("optional" in said) == (number == "08"), said
 
 
 def test_damaged_progress_is_said_once_and_kept_aside(tmp_path):
