@@ -20,9 +20,7 @@ LOOK, DECIDE = 1, 1  # minutes for a numbered thing to try, and for the decision
 DECIDED = "**Decide one thing:**"
 WARM_UP = 2  # minutes for a question met before
 GUESSES = (r"\bPredictFirst\(", r"\.four_ponds\(")
-HANDS = (
-    4  # minutes for a guess in a hall: read it out, hands for each choice, a reason from each camp, then the picture
-)
+HANDS = 4  # minutes for a guess in a hall: read out, hands for each choice, a reason from each camp, the picture
 ITEMS = {  # minutes for a code cell, by what it calls; the first that fits holds
     **dict.fromkeys(GUESSES, 2),  # guess, see what was said to it, and read the panel's sentence
     r"\bworked_example\(": 2,

@@ -182,7 +182,7 @@ def test_the_minutes_of_every_route_add_up_to_its_title_and_clock():
 
 
 def counted_minutes(page: str, what: str, hall: bool) -> int:
-    """Minutes of a page on a route, of its core or the whole; in a hall a guess takes longer than the page's head says."""
+    """Minutes of a page, of its core or the whole; in a hall a guess takes longer than the page's head says."""
     found = reading_aloud.minutes(json.loads((WORKBOOK / f"{page}.ipynb").read_text(encoding="utf-8"))["cells"], hall)
     return found.core if what == "core" else found.total
 

@@ -67,6 +67,12 @@ def sheets():
     return {route: question_sheets.question_sheets(route) for route in routes.ROUTES}
 
 
+@pytest.fixture(scope="module")
+def keys():
+    """The key to each route's question sheets."""
+    return {route: key.key_page(route=route) for route in routes.ROUTES}
+
+
 # --- the key ---
 
 
@@ -124,8 +130,8 @@ CORES = {  # the exercises for which an evening has time, read off the pages by 
 
 
 @pytest.mark.parametrize("route", routes.ROUTES)
-def test_the_papers_of_a_route_hold_the_exercises_of_its_core_and_no_others(route, sheets):
-    shown, answers = text(sheets[route]), text(key.key_page(route=route))
+def test_the_papers_of_a_route_hold_the_exercises_of_its_core_and_no_others(route, sheets, keys):
+    shown, answers = text(sheets[route]), text(keys[route])
     assert {path.stem[:2] for path in routes.pages_of(route)} == set(routes.ROUTES[route][1])
     for question in BANK.values():
         asked = questions.asked(question, question.given)
@@ -146,8 +152,8 @@ def test_the_sheets_show_an_example_with_other_numbers_where_the_core_has_one(ro
         assert questions.worked(BANK[name], BANK[name].numbers(question_sheets.EXAMPLE_SEED)) in text(sheets[route])
 
 
-def test_the_papers_of_a_route_hold_its_guesses_and_reasons_and_no_others(sheets):
-    shown, answers = text(sheets["one_hour"]), text(key.key_page(route="one_hour"))
+def test_the_papers_of_a_route_hold_its_guesses_and_reasons_and_no_others(sheets, keys):
+    shown, answers = text(sheets["one_hour"]), text(keys["one_hour"])
     for path in sorted(routes.WORKBOOK.glob("[0-9][0-9]_*.ipynb")):
         on_route = path.stem[:2] in ("00", "07")
         if guess := guesses.guess_of(path.stem):
@@ -218,13 +224,13 @@ def test_hostile_names_do_not_run(unheated):
 # --- writing ---
 
 
-def test_the_command_writes_the_same_bytes_again(tmp_path, capsys, monkeypatch, garden, whole_key, sheets):
+def test_the_command_writes_the_same_bytes_again(tmp_path, capsys, monkeypatch, garden, whole_key, sheets, keys):
     monkeypatch.chdir(tmp_path)  # where no my-workbook asks for other units
     assert cli.main(["key", "--sheets", "--folder", "papers"]) == 0
     written = {path.name: path.read_text(encoding="utf-8") for path in (tmp_path / "papers").iterdir()}
     expected = {"key.html": whole_key, "handout.html": garden}
     expected |= {f"sheets_{route}.html": made for route, made in sheets.items()}
-    assert written == expected | {f"key_{route}.html": key.key_page(route=route) for route in routes.ROUTES}
+    assert written == expected | {f"key_{route}.html": made for route, made in keys.items()}
     assert "key.html" in capsys.readouterr().out
 
 
@@ -242,6 +248,6 @@ def test_git_ignores_the_papers():
     assert done.returncode == 0
 
 
-def test_the_papers_load_nothing(whole_key, sheets, garden):
-    for made in (whole_key, garden, *sheets.values()):
+def test_the_papers_load_nothing(whole_key, sheets, keys, garden):
+    for made in (whole_key, garden, *sheets.values(), *keys.values()):
         assert not re.search(r"<script|<link|<img|<iframe|url\(|https?:|@import|\bsrc=|\bon[a-z]+=", made)
