@@ -4,7 +4,7 @@
 
 Reading is counted at WORDS_A_MINUTE: the text cells, and the printed lines of cells that match nothing in ITEMS. Doing
 takes the minutes of ITEMS; they are a judgement, and each includes reading its own output. The core is everything up to
-the first section that is not marked ◆, and all further sections that are.
+the first section that is not marked ◆, and all further sections that are. In a hall a guess takes longer (HANDS).
 """
 
 from __future__ import annotations
@@ -19,8 +19,10 @@ WORDS_A_MINUTE = 130
 LOOK, DECIDE = 1, 1  # minutes for a numbered thing to try, and for the decision at the end
 DECIDED = "**Decide one thing:**"
 WARM_UP = 2  # minutes for a question met before
+GUESSES = (r"\bPredictFirst\(", r"\.four_ponds\(")
+HANDS = 4  # minutes for a guess in a hall: read out, hands for each choice, a reason from each camp, the picture
 ITEMS = {  # minutes for a code cell, by what it calls; the first that fits holds
-    r"\bPredictFirst\(": 2,  # guess, see what was said to it, and read the panel's sentence
+    **dict.fromkeys(GUESSES, 2),  # guess, see what was said to it, and read the panel's sentence
     r"\bworked_example\(": 2,
     r"\bexercise\(": 3,
     r"\breasons\(": 2,  # two reasons to choose, and the reply to each choice
@@ -32,7 +34,7 @@ ITEMS = {  # minutes for a code cell, by what it calls; the first that fits hold
     r"\bbench\.OwnRow\(": 4,  # type one printed value with its source
     r"\byour_pond\.panel\(": 15,  # measure with a tape, look up the bill, type, read the answer
     r"\bOwn[A-Z]\w+\(": 2,  # choose a file, see how it was read; readers without one go on
-    r"\.(first|four_ponds|two_records)\(": 2,  # a picture with sliders, without a guess before it
+    r"\.(first|two_records)\(": 2,  # a picture with sliders, without a guess before it
 }
 
 
@@ -65,8 +67,8 @@ def printed(cell: dict) -> str:
     return "".join("".join(output["text"]) for output in cell["outputs"] if output["output_type"] == "stream")
 
 
-def _cell(cell: dict) -> tuple[int, int]:
-    """Words to read in a cell, and minutes to do what it asks."""
+def _cell(cell: dict, hall: bool) -> tuple[int, int]:
+    """Words to read in a cell, and minutes to do what it asks, by one reader or in a hall."""
     text = source(cell)
     if cell["cell_type"] == "markdown":
         tries = len(re.findall(r"^\d+\. ", text, re.MULTILINE))
@@ -75,18 +77,18 @@ def _cell(cell: dict) -> tuple[int, int]:
         return 0, WARM_UP
     for called, minutes in ITEMS.items():
         if re.search(called, text):
-            return 0, minutes
+            return 0, HANDS if hall and called in GUESSES else minutes
     return len(printed(cell).split()), 0
 
 
-def minutes(cells: list[dict]) -> Minutes:
-    """The minutes of a page with these cells."""
+def minutes(cells: list[dict], hall: bool = False) -> Minutes:
+    """The minutes of a page with these cells; hall: where hands are counted before a picture opens."""
     counted, core, marked = [], [], True
     for cell in cells:
         heading = cell["cell_type"] == "markdown" and re.match(r"## (◆?)", source(cell))
         if heading:
             marked = bool(heading[1])
-        counted.append(_cell(cell))
+        counted.append(_cell(cell, hall))
         if marked:
             core.append(counted[-1])
     read, do = map(sum, zip(*counted))
@@ -96,5 +98,8 @@ def minutes(cells: list[dict]) -> Minutes:
 
 if __name__ == "__main__":
     for page in sorted(WORKBOOK.glob("*.ipynb")):
-        found = minutes(json.loads(page.read_text(encoding="utf-8"))["cells"])
-        print(f"{page.stem:28} {found.total} minutes: {found.read} to read, {found.do} to do; core {found.core}")
+        alone, hall = (minutes(json.loads(page.read_text(encoding="utf-8"))["cells"], hall) for hall in (False, True))
+        print(
+            f"{page.stem:28} {alone.total} minutes: {alone.read} to read, {alone.do} to do; core {alone.core}; "
+            f"in a hall {hall.total}, core {hall.core}"
+        )

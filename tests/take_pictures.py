@@ -1,7 +1,7 @@
 """Take pictures of the workbook's pages in a browser, to look at them.
 
     python tests/take_pictures.py FOLDER                  every page
-    python tests/take_pictures.py FOLDER 00 05_open card  those whose name begins so
+    python tests/take_pictures.py FOLDER 00 04_open card  those whose name begins so
 
 Of each page, once it has run: its first screen at 1280 × 800 and 800 × 800 and at a zoom of 200 %, in the dark theme,
 with the guess made where the page asks for one, the whole page at 1280, and the printed page.

@@ -140,7 +140,7 @@ UNCERTAIN_INPUTS = {
         "with less open sky",
         "with more open sky",
         "Stand at the water's edge and measure with an outstretched fist (some 10°) how high house and trees rise all "
-        "round; on page 05 is what that share means.",
+        "round; on page 04 is what that share means.",
         guessed="not given: ± 0.3, judgement",
     ),
     "sky": UncertainInput(

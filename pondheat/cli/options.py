@@ -112,7 +112,7 @@ def parser() -> argparse.ArgumentParser:
         nargs="?",
         help="the pond the handout is reckoned for, and its currency (left out: the invented garden pond)",
     )
-    key.add_argument("--sheets", action="store_true", help="blank question sheets too, for people without a computer")
+    key.add_argument("--sheets", action="store_true", help="question sheets for each route too, and a key to each")
     key.add_argument("--folder", metavar="FOLDER", help="where to write them (left out: for-the-tutor)")
     together = commands.add_parser(
         "together",

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from pondheat.core.files import write_atomically
+from pondheat.core.renumbering import former_files
 
 MANIFEST = ".copied.json"
 EARLIER = "earlier"
@@ -33,6 +34,7 @@ class Fingerprints:
 class CopyResult:
     """What an update did with each file, by its path in the learner's folder."""
 
+    moved: dict[str, str] = field(default_factory=dict)  # former path -> present one
     added: list[str] = field(default_factory=list)
     replaced: list[str] = field(default_factory=list)
     set_aside: dict[str, str] = field(default_factory=dict)
@@ -108,17 +110,58 @@ def _write_manifest(folder: Path, manifest: dict[str, Fingerprints]) -> None:
     write_atomically(folder / MANIFEST, (json.dumps(entries, indent=1, sort_keys=True) + "\n").encode("utf-8"))
 
 
-def _set_aside(folder: Path, name: str) -> str:
-    """Save a copy of the learner's file under `earlier/`, and return its path there."""
-    source = folder / name
+def _free_place(folder: Path, name: str) -> Path:
+    """Where a file of the learner's can be kept under `earlier/`, with nothing there yet."""
+    path = Path(name)
     number = 1
     while True:
         ending = "" if number == 1 else f"-{number}"
-        target = folder / EARLIER / Path(name).with_name(f"{source.stem}{ending}{source.suffix}")
-        if not target.exists():
-            write_atomically(target, source.read_bytes())
-            return target.relative_to(folder).as_posix()
+        target = folder / EARLIER / path.with_name(f"{path.stem}{ending}{path.suffix}")
+        if not os.path.lexists(target):
+            return target
         number += 1
+
+
+def _set_aside(folder: Path, name: str) -> str:
+    """Save a copy of the learner's file under `earlier/`, and return its path there."""
+    target = _free_place(folder, name)
+    write_atomically(target, (folder / name).read_bytes())
+    return target.relative_to(folder).as_posix()
+
+
+def _follow_renumbering(
+    folder: Path, names: list[str], manifest: dict[str, Fingerprints], known: dict[str, list[str]]
+) -> dict[str, str]:
+    """Move files that have an earlier number: the learner's changed ones under `earlier/`, others to the present name.
+
+    names: present paths; manifest: gets what is known of a file under its present name. Returns the present path by the
+    former. Each move is one renaming to a free name, so a start that was killed leaves only whole files, and the next
+    one moves the rest.
+    """
+    moved = {}
+    for name in names:
+        for former in former_files(name):
+            copied = manifest.pop(former, None)
+            if copied is not None:
+                manifest.setdefault(name, copied)
+            own, target = folder / former, folder / name
+            if own.is_symlink() or not own.is_file():
+                continue
+            if os.path.lexists(target) or not _is_as_shipped(own, copied, known.get(name, [])):
+                target = _free_place(folder, former)
+                target.parent.mkdir(parents=True, exist_ok=True)
+            own.rename(target)
+            moved[former] = target.relative_to(folder).as_posix()
+    return moved
+
+
+def _is_as_shipped(path: Path, copied: Fingerprints | None, known: list[str]) -> bool:
+    """Whether a file has neither code nor text of the learner's; copied: what it was when it was copied, if known."""
+    try:
+        own = file_fingerprints(path)
+    except NotANotebook:
+        return False
+    return copied is not None and own.text == copied.text and own.code in {copied.code, *known}
 
 
 def update_copy(workbook: Path, folder: Path, known: dict[str, list[str]], tutor: bool = False) -> CopyResult:
@@ -126,12 +169,12 @@ def update_copy(workbook: Path, folder: Path, known: dict[str, list[str]], tutor
 
     known: fingerprints of every shipped version (`read_shipped_list`); tutor: also copy the tutor's folder. A notebook
     counts as changed if its code is; a learner's own text beside unchanged code is saved under `earlier/` before the
-    page is replaced. Nothing is ever deleted.
+    page is replaced. A page that was renumbered is moved first. Nothing is ever deleted.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    manifest = _read_manifest(folder)
-    result = CopyResult()
-    for name in shipped_files(workbook, tutor):
+    manifest, names = _read_manifest(folder), shipped_files(workbook, tutor)
+    result = CopyResult(moved=_follow_renumbering(folder, names, manifest, known))
+    for name in names:
         source, target = workbook / name, folder / name
         newest, copied = file_fingerprints(source), manifest.get(name)
         if not os.path.lexists(target):
@@ -167,6 +210,14 @@ def messages(result: CopyResult, folder: Path, first_time: bool) -> list[str]:
         lines.append(f"Your own copy of the workbook was made in {folder}.")
     elif result.added:
         lines.append(f"New in your copy: {', '.join(result.added)}.")
+    if result.moved:
+        moves = ", ".join(f"{former} is now {present}" for former, present in result.moved.items())
+        lines.append(f"Pages were renumbered, and your answers go with them: {moves}.")
+    if any(present.startswith(f"{EARLIER}/") for present in result.moved.values()):
+        lines.append(
+            f"In {EARLIER} are the pages that you had changed, just as you left them; the new ones take their place. "
+            "Exercises in them still have their former numbers."
+        )
     if result.replaced:
         lines.append(f"Brought up to date: {', '.join(result.replaced)}.")
     for name, place in result.set_aside.items():

@@ -1,6 +1,7 @@
 """The reader's progress, in one small file on the reader's own machine.
 
-The file is replaced atomically, so it survives a crash at any moment; a damaged one is renamed and reported.
+The file is replaced atomically, so it survives a crash at any moment; a damaged one is renamed and reported. It names
+the numbering of its keys, so those of a file from before a renumbering are translated, and never twice.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from pondheat.core.files import write_atomically
+from pondheat.core.renumbering import NUMBERING, present_keys
 
 NAME = "progress.json"
 _NO_TRY = ("not tried yet", "not read")
@@ -42,9 +44,8 @@ class Progress:
 
     def write(self) -> None:
         """Replace the file atomically; if that fails, set `message` and carry on."""
-        content = json.dumps(
-            {"answers": self.answers, "misses": self.misses}, indent=1, sort_keys=True, ensure_ascii=False
-        )
+        kept = {"answers": self.answers, "misses": self.misses, "numbering": NUMBERING}
+        content = json.dumps(kept, indent=1, sort_keys=True, ensure_ascii=False)
         try:
             write_atomically(self.path, content.encode("utf-8"))
             self.message = ""
@@ -58,18 +59,21 @@ class Progress:
 
 
 def load(folder: Path) -> Progress:
-    """The progress stored in a folder; a damaged file is renamed and `message` says so."""
+    """The progress stored in a folder, by present keys; a damaged file is renamed and `message` says so."""
     path = Path(folder) / NAME
     try:
         found = json.loads(path.read_text(encoding="utf-8"))
-        answers, misses = found["answers"], found["misses"]
+        answers, misses, numbering = found["answers"], found["misses"], found.get("numbering", 1)
         if not (
             isinstance(answers, dict)
             and all(isinstance(v, str) for v in answers.values())
             and isinstance(misses, dict)
             and all(isinstance(v, int) for v in misses.values())
+            and isinstance(numbering, int)
         ):
             raise ValueError
+        if numbering < NUMBERING:
+            answers, misses = present_keys(answers), present_keys(misses)
         return Progress(path, answers, misses)
     except FileNotFoundError:
         return Progress(path)

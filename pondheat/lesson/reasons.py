@@ -67,8 +67,8 @@ REASONS = (
         },
     ),
     ReasonQuestion(
-        "why-05-a",
-        "05_open_surface",
+        "why-04-a",
+        "04_open_surface",
         "The wind gets up over a heated pond. Evaporation and convection grow, radiation doesn't. Why?",
         {
             "small": "radiation is too small for wind to matter",
@@ -83,8 +83,8 @@ REASONS = (
         },
     ),
     ReasonQuestion(
-        "why-05-b",
-        "05_open_surface",
+        "why-04-b",
+        "04_open_surface",
         "Two nights have the same wind and the same air, but one is clear and one overcast. Why does the pond lose "
         "more on the clear one?",
         {

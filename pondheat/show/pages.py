@@ -174,7 +174,7 @@ class SoFar(ipywidgets.HTML):
         title, minutes = _title_and_minutes(path)
         link = f'<a href="{quote(path.name)}"><b>{path.stem[:2]}</b> {html.escape(title)}</a>'
         count = f'<span role="img" aria-label="{right} of {len(keys)} right">{dots}</span>' if keys else ""
-        time = f"<small>{minutes} minutes</small>" if minutes else ""
+        time = f"<small>{minutes}</small>" if minutes else ""
         return f"<li>{link}<div>{time}{count}</div></li>"
 
     def _repr_mimebundle_(self, **kwargs):
@@ -182,10 +182,11 @@ class SoFar(ipywidgets.HTML):
 
 
 def _title_and_minutes(path: Path) -> tuple[str, str]:
-    """A page's title, which is the heading in its first cell, and the minutes that it says it takes, or ""."""
+    """A page's title, the heading in its first cell, and its minutes, “27 minutes, optional”, or "" where not said."""
     try:
         cells = ["".join(cell["source"]) for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]]
-        minutes = next((found[1] for cell in cells if (found := re.search(r"^\*(\d+) minutes", cell, re.M))), "")
+        about = next((cell for cell in cells if re.match(r"\*\d+ minutes", cell)), "")
+        minutes = about[1:].partition(":")[0] + (", optional" if " Optional: " in about else "")
         return cells[0].strip().splitlines()[0].removeprefix("# "), minutes
     except (OSError, ValueError, KeyError, IndexError, TypeError):
         return path.stem[3:].replace("_", " "), ""

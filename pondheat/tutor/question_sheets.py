@@ -1,13 +1,10 @@
-"""Question sheets for people without a computer: a guess, a worked example, questions with room to calculate.
+"""Question sheets for people without a computer: guesses, reasons, and the core's exercises with room to calculate.
 
-They print the numbers that the pages print, so that one key serves both. A calculator with four functions is enough:
-where e to the x or a logarithm is needed, a small table of values is printed beside the question.
+They print the numbers that the pages print, so that one key serves both. A calculator with four functions is enough.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from pondheat.core import units
@@ -19,7 +16,7 @@ from pondheat.lesson.question_bank.question import EXAMPLE_SEED
 from pondheat.lesson.reasons import of_page
 from pondheat.tutor.guesses import guess_of
 from pondheat.tutor.papers import paper
-from pondheat.tutor.routes import ROUTES, pages_of, title_of
+from pondheat.tutor.routes import ROUTES, core_keys, pages_of, title_of
 
 POINTS = 13  # pt: larger than the other papers, as the sheets are written on
 OWN_POND_PAGE = "16"
@@ -58,15 +55,15 @@ def question_sheets(route: str, currency: units.Currency = units.GBP, usual: Usu
 
 
 def _page(path: Path, currency: units.Currency, guess_currency: units.Currency) -> dict[str, object]:
-    """What one page of the workbook asks."""
-    bank = [question for question in questions.BANK.values() if question.notebook == path.stem]
+    """What the core of one page of the workbook asks."""
     example = None
-    if bank:
-        numbers = bank[0].numbers(EXAMPLE_SEED)
+    for key in core_keys(path, "worked_example"):
+        question = questions.BANK[key]
+        numbers = question.numbers(EXAMPLE_SEED)
         example = {
-            "asked": questions.asked(bank[0], numbers, currency),
-            "step": bank[0].step,
-            "worked": questions.worked(bank[0], numbers, currency),
+            "asked": questions.asked(question, numbers, currency),
+            "step": question.step,
+            "worked": questions.worked(question, numbers, currency),
         }
     return {
         "number": path.stem[:2],
@@ -74,22 +71,6 @@ def _page(path: Path, currency: units.Currency, guess_currency: units.Currency) 
         "guess": guess_of(path.stem, guess_currency),
         "example": example,
         "reasons": of_page(path.stem),
-        "questions": [
-            {"key": one.key, "text": Exercise(one.key, currency).text(), "function_table": function_table(one.key)}
-            for one in bank
-        ],
+        "questions": [{"key": key, "text": Exercise(key, currency).text()} for key in core_keys(path)],
         "own_pond": [(label, "") for label in OWN_POND] if path.stem.startswith(OWN_POND_PAGE) else None,
     }
-
-
-def function_table(key: str) -> list[list[str]] | None:
-    """Two rows of function values round the one that a question needs; None where four functions are enough."""
-    if key == "10.2":
-        return _rows("x", (0.38, 0.40, 0.42, 0.44, 0.46, 0.48), "e to the −x", lambda x: f"{math.exp(-x):.3f}")
-    if key == "10.3":
-        return _rows("ratio", (1.08, 1.10, 1.12, 1.14, 1.16), "its ln", lambda x: f"{math.log(x):.4f}")
-    return None
-
-
-def _rows(head: str, arguments: Iterable[float], name: str, write: Callable[[float], str]) -> list[list[str]]:
-    return [[head, *(f"{x:.2f}" for x in arguments)], [name, *(write(x) for x in arguments)]]

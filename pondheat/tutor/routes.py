@@ -1,17 +1,18 @@
-"""Routes through the workbook for an evening or more: their pages and the title of each page."""
+"""Routes through the workbook for an evening or more: their pages, and what of a page belongs to its core."""
 
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 from pondheat.core.places import WORKBOOK
 
 # By file name: title, and numbers of the pages. Their minutes are in workbook/tutor/how_to_run_an_evening.md.
 ROUTES: dict[str, tuple[str, tuple[str, ...]]] = {
-    "one_hour": ("One hour", ("00", "05", "07", "16")),
-    "two_hours": ("A club evening of two hours", ("00", "05", "07", "12", "16")),
-    "four_evenings": ("Four evenings", tuple(f"{number:02d}" for number in range(17))),
+    "one_hour": ("One hour", ("00", "07", "16")),
+    "two_hours": ("A club evening of two hours", ("00", "04", "07", "12", "16")),
+    "four_evenings": ("Four evenings", tuple(f"{number:02d}" for number in range(17) if number != 8)),  # 08 is optional
 }
 
 
@@ -22,5 +23,24 @@ def pages_of(route: str) -> list[Path]:
 
 def title_of(path: Path) -> str:
     """The heading of a notebook, which is the question it answers."""
-    first = "".join(json.loads(path.read_text(encoding="utf-8"))["cells"][0]["source"])
-    return first.strip().splitlines()[0].removeprefix("# ")
+    return _sources(path)[0].strip().splitlines()[0].removeprefix("# ")
+
+
+def core_keys(path: Path, called: str = "exercise") -> list[str]:
+    """Keys of the questions in a notebook's core, in order: all that a route has time for.
+
+    The core is what comes before the first heading, and the sections whose heading is marked ◆. called: the function
+    that the page's cells call with the key, `exercise` or `worked_example`.
+    """
+    keys, in_core = [], True
+    for source in _sources(path):
+        if heading := re.match(r"## (◆?)", source):
+            in_core = bool(heading[1])
+        if in_core:
+            keys += re.findall(rf'\b{called}\("([^"]+)"', source)
+    return keys
+
+
+def _sources(path: Path) -> list[str]:
+    """The text of each cell of a notebook."""
+    return ["".join(cell["source"]) for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]]

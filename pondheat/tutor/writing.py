@@ -1,4 +1,4 @@
-"""Writing the tutor's papers into a folder: the key, the handout and, on request, the question sheets."""
+"""Writing the tutor's papers into a folder: the key, the handout and, on request, the papers of each route."""
 
 from __future__ import annotations
 
@@ -24,8 +24,9 @@ def write_papers(folder: Path, sheet: Sheet, sheets: bool = False, usual: Usual 
     """Write the papers and return their paths; the same pond sheet gives the same bytes.
 
     folder: made if it is missing; sheet: the pond of the handout, and the currency of all papers; sheets: whether to
-    write the question sheets of every route too; usual: units shown after °C and m³. Raises LearnersFolder for a folder
-    among the learners' pages, OSError where it can't be written, and what reading the weather raises.
+    write the question sheets of every route too, and a key to each; usual: units shown after °C and m³. Raises
+    LearnersFolder for a folder among the learners' pages, OSError where it can't be written, and what reading the
+    weather raises.
     """
     resolved = folder.resolve()
     if WORKBOOK in (resolved, *resolved.parents) or LEARNERS in resolved.parts:
@@ -33,6 +34,7 @@ def write_papers(folder: Path, sheet: Sheet, sheets: bool = False, usual: Usual 
     papers = {"key.html": key_page(sheet.currency, usual), "handout.html": handout(sheet, usual=usual)}
     if sheets:
         papers |= {f"sheets_{route}.html": question_sheets(route, sheet.currency, usual) for route in ROUTES}
+        papers |= {f"key_{route}.html": key_page(sheet.currency, usual, route) for route in ROUTES}
     for name in papers:
         check_target(folder / name, PAPER)  # all or none
     for name, text in papers.items():

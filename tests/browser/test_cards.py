@@ -46,19 +46,19 @@ def test_the_glossary_opens_as_text_and_leads_back(page, workbook):
     at(page, "glossary.md")
     expect(page.get_by_role("heading", name="Glossary", exact=True)).to_be_visible()
     assert page.locator(".cm-content:visible").count() == 0  # not the raw text
-    page.get_by_role("link", name="Page 05").first.press("Enter")
-    shows(page, "05_open_surface.ipynb", "Where does the heat go?")
+    page.get_by_role("link", name="Page 04").first.press("Enter")
+    shows(page, "04_open_surface.ipynb", "Where does the heat go?")
     page.get_by_role("link", name="Glossary").press("Enter")
     shows(page, "glossary.md", "Glossary")
     page.go_back()
-    shows(page, "05_open_surface.ipynb", "Where does the heat go?")
+    shows(page, "04_open_surface.ipynb", "Where does the heat go?")
     page.get_by_role("link", name="Glossary").click()
     at(page, "glossary.md").get_by_role("link", name="All pages").first.click()
     at(page, FIRST)
 
 
 def test_a_card_opens_from_its_page_prints_and_leads_back(page, workbook):
-    page.goto(workbook.address("05_open_surface.ipynb"))
+    page.goto(workbook.address("04_open_surface.ipynb"))
     page.get_by_role("link", name="The card to print").click()
     at(page, "cards/weigh_the_heat.html")
     inside = page.frame_locator(".jp-HTMLViewer iframe").last

@@ -20,7 +20,7 @@ from pondheat.show.panels import start_here
 FIRST = "00_start_here.ipynb"
 # Page: its first slider, what is typed into its box (far from where the mouse lets go), how that is shown, an exercise.
 LESSONS = {
-    "05_open_surface": ("Wind at the water", "5.5", "5.5 m/s", "5.1"),
+    "04_open_surface": ("Wind at the water", "5.5", "5.5 m/s", "4.1"),
     "07_covers": ("Hours covered, each night", "21", "21 h", "7.1"),
     "12_tariffs": ("Hours covered, each night", "21", "21 h", "12.1"),
 }
@@ -155,7 +155,7 @@ def test_a_lesson(page, workbook, pictures, name):
     kit.open_lesson(page, workbook, f"{name}.ipynb")
     panel, asked = Panel(page, slider), question(page, topic)
     expect(panel.slider).to_be_hidden()
-    chosen = next(iter(topic.WORDS)) if name == "05_open_surface" else topic.RIGHT
+    chosen = next(iter(topic.WORDS)) if name == "04_open_surface" else topic.RIGHT
     asked.get_by_label(topic.OPTIONS[chosen], exact=True).check()
     expect(page.get_by_text(PredictFirst.HOW_SURE)).to_be_visible()
     expect(panel.slider).to_be_hidden()
@@ -182,7 +182,7 @@ def test_a_lesson(page, workbook, pictures, name):
     if name == "07_covers":
         earlier = importlib.import_module("pondheat.show.panels.open_surface")
         again = question(page, earlier)
-        expect(page.get_by_text("From page 05. You were sure then")).to_be_visible()
+        expect(page.get_by_text("From page 04. You were sure then")).to_be_visible()
         again.get_by_label(earlier.OPTIONS[earlier.RIGHT], exact=True).check()
         expect(page.get_by_text("So it is.", exact=True)).to_be_visible()
     shows_no_trace(page)
@@ -192,7 +192,7 @@ def test_a_lesson(page, workbook, pictures, name):
 
 def test_what_was_done_outlives_the_kernel(page, workbook):
     """Must be last in this file: it counts what the earlier tests have done."""
-    name = "05_open_surface.ipynb"
+    name = "04_open_surface.ipynb"
     before = kept(workbook)
     kit.open_lesson(page, workbook, name)
     kit.choose_from_menu(page, "Kernel", re.compile("^Restart Kernel…"))
@@ -203,12 +203,12 @@ def test_what_was_done_outlives_the_kernel(page, workbook):
     kit.wait_until_ready(page, workbook, name)
     kit.choose_from_menu(page, "Run", "Run All Cells")
     expect(gone).to_have_count(0)
-    right, _ = Exercise("5.2").question.values()
-    exercise(page, "5.2")[1](f"{right:.6g}", SIGNS["right"])
-    assert kept(workbook)["answers"] == {**before["answers"], "5.2": "right"}
+    right, _ = Exercise("4.2").question.values()
+    exercise(page, "4.2")[1](f"{right:.6g}", SIGNS["right"])
+    assert kept(workbook)["answers"] == {**before["answers"], "4.2": "right"}
 
     page.get_by_role("link", name="All pages").click()
-    for number, count in (("05", "2 of 3 right"), ("07", "1 of 3 right"), ("12", "1 of 4 right")):
+    for number, count in (("04", "2 of 3 right"), ("07", "1 of 3 right"), ("12", "1 of 4 right")):
         link = page.get_by_role("link", name=re.compile(f"^{number} "))
         row = page.locator(".ph-pages").get_by_role("listitem").filter(has=link)
         expect(row.get_by_role("img", name=count)).to_be_visible()

@@ -9,11 +9,11 @@ from pondheat.core.places import WORKBOOK
 from pondheat.lesson.questions import BANK
 from pondheat.lesson.reasons import REASONS
 
-PLAIN = {"1.1", "3.2", "5.1", "6.1", "8.2", "11.2", "12.1", "13.1", "15.1"}  # one multiplication, sum or division
+PLAIN = {"1.1", "3.2", "4.1", "6.1", "8.2", "11.2", "12.1", "13.1", "15.1"}  # one multiplication, sum or division
 IDEA = {  # by the page's number: the exercise that its last sentence answers
     "01": "1.3",  # what runs longest
-    "04": "4.2",  # the difference of vapour pressures
-    "05": "5.2",  # evaporation
+    "04": "4.2",  # evaporation
+    "05": "5.2",  # the difference of vapour pressures
     "06": "6.2",  # resistances add up, so the weakest part decides
     "07": "7.2",  # the hours covered, and what they are worth
     "09": "9.2",  # a warm day gives nothing back

@@ -68,7 +68,7 @@ def test_a_comma_before_three_digits_is_read_both_ways():
 def test_a_point_before_three_digits_is_read_both_ways():
     assert [one.value for one in answers.readings("1.350 W", "W")] == [1.35, 1350]
     assert [one.value for one in answers.readings("0.350 W", "W")] == [0.35]
-    said = Exercise("5.1").attempt("1.350")
+    said = Exercise("4.1").attempt("1.350")
     assert said.outcome == MISCONCEPTION and answers.AS_SEPARATOR in said.message
     assert Exercise("1.1").attempt("24.000").message == "✓ Right. That's how it's done."
 

@@ -140,7 +140,7 @@ def test_a_factor_is_recognised(key, factor):
     [
         ("11.4", "-2.15", slips.SIGN),
         ("1.2", "-6.72", slips.SIGN),
-        ("5.1", "0.001333", slips.INVERSE),
+        ("4.1", "0.001333", slips.INVERSE),
         ("12.4", "234.4", slips.INVERSE),
         ("12.4", "57.34", slips.REST),
         ("7.1", "2.8", slips.COPIED),

@@ -44,7 +44,7 @@ PLAINER = {
     r"\boftener\b|\bwhence\b|\bthereof\b": "more often, where … from, its",
     r"\bmakes? good\b": "replace",
 }
-LONG_WAVE_ALLOWED = ("05_open_surface", "glossary")
+LONG_WAVE_ALLOWED = ("04_open_surface", "glossary")
 
 
 def _prose(path: Path) -> str:

@@ -3,10 +3,12 @@
 import html
 import importlib
 import json
+import re
 
 import pytest
 
 from pondheat.core import files
+from pondheat.core.places import WORKBOOK
 from pondheat.lesson import marking, progress, questions
 from pondheat.show import pages
 from pondheat.show.pages import ComeBack, PredictFirst, SoFar
@@ -38,7 +40,7 @@ def shown(part):
 
 @pytest.mark.parametrize("chosen", ("convection", "long wave"))
 def test_a_guess_and_how_sure_open_the_panel(chosen, tmp_path):
-    asked = PredictFirst("05_open_surface", tmp_path)
+    asked = PredictFirst("04_open_surface", tmp_path)
     assert not shown(asked.panel) and not shown(asked.sure)
     asked.guess.value = chosen
     assert not shown(asked.panel) and shown(asked.sure) and asked.HOW_SURE in asked.reply.value
@@ -47,50 +49,50 @@ def test_a_guess_and_how_sure_open_the_panel(chosen, tmp_path):
 
 
 def test_show_me_opens_the_panel_at_once(tmp_path):
-    asked = PredictFirst("05_open_surface", tmp_path)
+    asked = PredictFirst("04_open_surface", tmp_path)
     asked.guess.value = pages.SHOW_ME
     assert shown(asked.panel) and not shown(asked.sure)
 
 
 def test_only_the_first_guess_is_kept(tmp_path):
-    asked = miss("05_open_surface", tmp_path)
+    asked = miss("04_open_surface", tmp_path)
     asked.guess.value = asked.topic.RIGHT
     assert asked.ON[:9] in asked.reply.value
-    assert progress.load(tmp_path).misses == {"predict-05_open_surface": 1}
+    assert progress.load(tmp_path).misses == {"predict-04_open_surface": 1}
     asked.sure.value = "guess"
-    assert progress.load(tmp_path).misses == {"predict-05_open_surface": 1}
+    assert progress.load(tmp_path).misses == {"predict-04_open_surface": 1}
 
 
 def test_show_me_is_no_guess(tmp_path):
-    PredictFirst("05_open_surface", tmp_path).guess.value = pages.SHOW_ME
+    PredictFirst("04_open_surface", tmp_path).guess.value = pages.SHOW_ME
     assert progress.load(tmp_path).answers == {}
 
 
 def test_only_a_sure_miss_comes_back_and_only_later(tmp_path):
-    miss("05_open_surface", tmp_path, sure="guess")
+    miss("04_open_surface", tmp_path, sure="guess")
     assert ComeBack("06_walls_and_ground", tmp_path).missed is None
-    said = html.unescape(miss("05_open_surface", tmp_path).reply.value)
+    said = html.unescape(miss("04_open_surface", tmp_path).reply.value)
     assert marking.not_quite(importlib.import_module("pondheat.show.panels.open_surface").WORDS["evaporation"]) in said
-    assert ComeBack("06_walls_and_ground", tmp_path).missed == "05_open_surface"
-    assert ComeBack("15_payback", tmp_path).missed == "05_open_surface"
-    assert ComeBack("05_open_surface", tmp_path).missed is None
-    assert ComeBack("04_moist_air", tmp_path).missed is None
+    assert ComeBack("06_walls_and_ground", tmp_path).missed == "04_open_surface"
+    assert ComeBack("15_payback", tmp_path).missed == "04_open_surface"
+    assert ComeBack("04_open_surface", tmp_path).missed is None
+    assert ComeBack("03_fish_first", tmp_path).missed is None
 
 
 def test_most_often_missed_comes_first_then_the_latest(tmp_path):
     miss("02_warming_water", tmp_path)
-    miss("05_open_surface", tmp_path)
-    assert ComeBack("07_covers", tmp_path).missed == "05_open_surface"
+    miss("04_open_surface", tmp_path)
+    assert ComeBack("07_covers", tmp_path).missed == "04_open_surface"
     miss("02_warming_water", tmp_path)
     assert ComeBack("07_covers", tmp_path).missed == "02_warming_water"
 
 
 def test_a_right_choice_settles_it_a_wrong_one_does_not(tmp_path):
-    miss("05_open_surface", tmp_path)
+    miss("04_open_surface", tmp_path)
     again = ComeBack("06_walls_and_ground", tmp_path)
     again.guess.value = "convection"
-    assert "Page 05 shows it." in again.reply.value
-    assert ComeBack("06_walls_and_ground", tmp_path).missed == "05_open_surface"
+    assert "Page 04 shows it." in again.reply.value
+    assert ComeBack("06_walls_and_ground", tmp_path).missed == "04_open_surface"
     again.guess.value = "long wave"
     assert "So it is." in again.reply.value
     assert ComeBack("06_walls_and_ground", tmp_path).missed is None
@@ -106,7 +108,7 @@ def test_text_form_is_the_same_for_everyone(tmp_path):
     assert ComeBack("07_covers", tmp_path)._repr_mimebundle_()["text/plain"] == ComeBack.NOTHING
     assert "Nothing chosen yet" in PredictFirst("07_covers", tmp_path)._repr_mimebundle_()["text/plain"]
     before = SoFar(tmp_path)._repr_mimebundle_()["text/plain"]
-    progress.load(tmp_path).note("5.1", "right")
+    progress.load(tmp_path).note("4.1", "right")
     assert SoFar(tmp_path)._repr_mimebundle_()["text/plain"] == before
 
 
@@ -117,17 +119,24 @@ def page(folder, name, heading):
 
 
 def test_list_shows_titles_links_and_what_was_done(tmp_path):
-    page(tmp_path, "05_open_surface", "# Which <way>?")
+    page(tmp_path, "04_open_surface", "# Which <way>?")
     page(tmp_path, "99_own page", "# Mine")
     (tmp_path / "07_covers.ipynb").write_text("{damaged")
     kept = progress.load(tmp_path)
-    kept.note("5.1", "right")
-    kept.note("5.2", "not yet")
+    kept.note("4.1", "right")
+    kept.note("4.2", "not yet")
     shown = SoFar(tmp_path).value
-    assert '<a href="05_open_surface.ipynb"><b>05</b> Which &lt;way&gt;?</a>' in shown
+    assert '<a href="04_open_surface.ipynb"><b>04</b> Which &lt;way&gt;?</a>' in shown
     assert 'aria-label="1 of 3 right">●◐○</span>' in shown
     assert '<a href="99_own%20page.ipynb"><b>99</b> Mine</a>' in shown
     assert "<b>07</b> covers</a>" in shown
+
+
+def test_list_gives_each_page_s_minutes_and_says_which_is_optional():
+    rows = dict(re.findall(r'href="(\d\d)_.*?<small>(.*?)</small>', SoFar(WORKBOOK).value))
+    assert len(rows) == len(list(WORKBOOK.glob("*.ipynb"))) and set(rows) >= {"00", "08", "17"}
+    for number, said in rows.items():
+        assert re.fullmatch(r"\d\d minutes(, optional)?", said) and ("optional" in said) == (number == "08"), said
 
 
 def test_damaged_progress_is_said_once_and_kept_aside(tmp_path):
@@ -142,7 +151,7 @@ def test_progress_that_cannot_be_kept_is_said(tmp_path, monkeypatch):
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(files.tempfile, "mkstemp", full)
-    asked = miss("05_open_surface", tmp_path)
+    asked = miss("04_open_surface", tmp_path)
     assert "be saved: No space left on device" in asked.reply.value
     assert asked.panel.layout.display != "none"
 

@@ -19,10 +19,10 @@ THIN = str.maketrans("\u202f\u2009\u00a0", "   ")
 IN_PICTURES = [  # page, settings of its controls, numbers that its sentence and the notes must both have
     ("01_power_energy_money", {}, ["876 kWh"]),
     ("02_warming_water", {"volume": 24}, ["2.4 kW"]),
-    ("04_moist_air", {"humidity": 100}, ["991 Pa"]),
-    ("04_moist_air", {"humidity": 50}, ["1,528 Pa"]),
-    ("05_open_surface", {}, ["44 %"]),
-    ("05_open_surface", {"wind": 4}, ["47 %"]),
+    ("05_moist_air", {"humidity": 100}, ["991 Pa"]),
+    ("05_moist_air", {"humidity": 50}, ["1,528 Pa"]),
+    ("04_open_surface", {}, ["44 %"]),
+    ("04_open_surface", {"wind": 4}, ["47 %"]),
     ("06_walls_and_ground", {}, ["14 %", "495"]),
     ("06_walls_and_ground", {"insulation": 50}, ["119 W"]),
     ("06_walls_and_ground", {"insulation": 100}, ["68"]),
@@ -100,15 +100,15 @@ def per_cent(now: float, before: float) -> int:
 def test_a_hedge_against_a_cover():
     hedge, cover = changed(place__wind_shelter=0.3).open, garden().covered
     less, much_less = (-per_cent(one.electricity_kwh, garden().open.electricity_kwh) for one in (hedge, cover))
-    assert f"takes {less} % less in a season; a cover at night, {much_less} % less" in notes("05_open_surface")
+    assert f"takes {less} % less in a season; a cover at night, {much_less} % less" in notes("04_open_surface")
 
 
 def test_air_stones():
     most = falling_water.air_side_limit(40 / 60e3, 18.0, 8.0, 0.8, 101325)
-    assert f"more than {most:.0f} W" in notes("05_open_surface")
+    assert f"more than {most:.0f} W" in notes("04_open_surface")
     for season in (garden().open, garden().covered):
         assert round(100 * season.routes_kwh["aeration"] / sum(season.routes_kwh.values())) == 1
-    assert "air stones take about 1 % of the heat" in notes("05_open_surface")
+    assert "air stones take about 1 % of the heat" in notes("04_open_surface")
 
 
 def test_walls_open_and_covered():
@@ -186,7 +186,7 @@ def test_a_power_cut_in_january():
 def test_evaporation_dry_and_full():
     dry, full = (float(surface.evaporation(18.0, 8.0, humidity, 1.0)) for humidity in (0.5, 1.0))
     assert f"gives off {dry:.0f} W/m² by evaporation at 50 % humidity, and {full:.0f} in full air" in notes(
-        "04_moist_air"
+        "05_moist_air"
     )
 
 

@@ -1,8 +1,7 @@
-"""The tutor's papers: the whole bank in the key, a handout of two pages, no answers on the question sheets."""
+"""The tutor's papers: the whole bank in the key, a handout of two pages, a route's core on its sheets, no answers."""
 
 import html
 import json
-import math
 import re
 import subprocess
 
@@ -68,6 +67,12 @@ def sheets():
     return {route: question_sheets.question_sheets(route) for route in routes.ROUTES}
 
 
+@pytest.fixture(scope="module")
+def keys():
+    """The key to each route's question sheets."""
+    return {route: key.key_page(route=route) for route in routes.ROUTES}
+
+
 # --- the key ---
 
 
@@ -114,40 +119,63 @@ def test_the_key_and_the_sheets_have_each_reason_to_choose(reason, key_text, she
 # --- the question sheets ---
 
 
+CORES = {  # the exercises for which an evening has time, read off the pages by hand
+    "one_hour": {"7.2"},
+    "two_hours": {"4.2", "7.2", "12.4"},
+    "four_evenings": {
+        *("1.3", "2.1", "3.1", "4.2", "5.2", "6.2", "7.2"),
+        *("9.2", "11.3", "11.4", "12.4", "13.3", "14.4", "15.2"),
+    },
+}
+
+
 @pytest.mark.parametrize("route", routes.ROUTES)
-def test_the_sheets_ask_every_question_of_a_route_and_answer_none(route, sheets):
-    shown = text(sheets[route])
-    pages = {path.stem for path in routes.pages_of(route)}
-    assert {name[:2] for name in pages} == set(routes.ROUTES[route][1])
-    with_example = set()
+def test_the_papers_of_a_route_hold_the_exercises_of_its_core_and_no_others(route, sheets, keys):
+    shown, answers = text(sheets[route]), text(keys[route])
+    assert {path.stem[:2] for path in routes.pages_of(route)} == set(routes.ROUTES[route][1])
     for question in BANK.values():
-        asked = questions.asked(question, question.given) in shown
-        assert asked == (question.notebook in pages)
-        if asked:
-            assert questions.worked(question, question.given) not in shown
-            if question.notebook not in with_example:  # the first of a page is worked with other numbers
-                with_example.add(question.notebook)
-                assert question.numbers(question_sheets.EXAMPLE_SEED) != question.given
+        asked = questions.asked(question, question.given)
+        assert (asked in shown) == (question.key in CORES[route]), question.key
+        assert (asked in answers) == (question.key in CORES[route]), question.key
+        if question.key in CORES[route]:
+            right = f"Right: {key.answer_text(question.values()[0], question, units.GBP)}"
+            assert right in answers and questions.worked(question, question.given) not in shown
+
+
+@pytest.mark.parametrize("route", routes.ROUTES)
+def test_the_sheets_show_an_example_with_other_numbers_where_the_core_has_one(route, sheets):
+    examples = [found for path in routes.pages_of(route) for found in routes.core_keys(path, "worked_example")]
+    assert examples == (["2.1", "3.1"] if route == "four_evenings" else [])
+    assert text(sheets[route]).count("An example to read first") == len(examples)
+    for name in examples:
+        assert BANK[name].numbers(question_sheets.EXAMPLE_SEED) != BANK[name].given
+        assert questions.worked(BANK[name], BANK[name].numbers(question_sheets.EXAMPLE_SEED)) in text(sheets[route])
+
+
+def test_the_papers_of_a_route_hold_its_guesses_and_reasons_and_no_others(sheets, keys):
+    shown, answers = text(sheets["one_hour"]), text(keys["one_hour"])
+    for path in sorted(routes.WORKBOOK.glob("[0-9][0-9]_*.ipynb")):
+        on_route = path.stem[:2] in ("00", "07")
+        if guess := guesses.guess_of(path.stem):
+            wanted = " ".join(guess.question.split())
+            assert (wanted in shown) == (wanted in answers) == on_route, path.stem
+    for one in REASONS:
+        assert (one.ask in shown) == (one.ask in answers) == (one.notebook[:2] in ("00", "07"))
+
+
+def test_what_the_core_of_a_page_is(tmp_path):
+    page = tmp_path / "01_page.ipynb"
+    cells = ["# A", 'exercise("1.1")', "## ◆ Look", 'exercise("1.2")', "## On", 'exercise("1.3")', "## ◆ End"]
+    cells += ['worked_example("1.4")\nexercise("1.5", blanks=1)']
+    page.write_text(json.dumps({"cells": [{"source": [cell]} for cell in cells]}), encoding="utf-8")
+    assert routes.core_keys(page) == ["1.1", "1.2", "1.5"]
+    assert routes.core_keys(page, "worked_example") == ["1.4"]
 
 
 def test_an_unknown_route_is_refused():
-    with pytest.raises(KeyError):
-        question_sheets.question_sheets("three_minutes")
-
-
-@pytest.mark.parametrize(
-    "name, argument, function",
-    [
-        ("10.2", lambda given: given["hours"] * given["loss"] / given["capacity"], lambda x: math.exp(-x)),
-        ("10.3", lambda given: given["first"] / given["second"], math.log),
-    ],
-)
-def test_interpolating_in_a_function_table_gives_the_answer(name, argument, function, sheets):
-    arguments, values = ([float(cell) for cell in row[1:]] for row in question_sheets.function_table(name))
-    x = argument(BANK[name].given)
-    assert arguments[0] < x < arguments[-1]
-    assert np.interp(x, arguments, values) == pytest.approx(function(x), rel=0.01)
-    assert " ".join(f"{value:.2f}" for value in arguments) in text(sheets["four_evenings"])
+    for make in (question_sheets.question_sheets, lambda route: key.key_page(route=route)):
+        with pytest.raises(KeyError):
+            make("three_minutes")
 
 
 # --- the handout ---
@@ -196,12 +224,13 @@ def test_hostile_names_do_not_run(unheated):
 # --- writing ---
 
 
-def test_the_command_writes_the_same_bytes_again(tmp_path, capsys, monkeypatch, garden, whole_key, sheets):
+def test_the_command_writes_the_same_bytes_again(tmp_path, capsys, monkeypatch, garden, whole_key, sheets, keys):
     monkeypatch.chdir(tmp_path)  # where no my-workbook asks for other units
     assert cli.main(["key", "--sheets", "--folder", "papers"]) == 0
     written = {path.name: path.read_text(encoding="utf-8") for path in (tmp_path / "papers").iterdir()}
     expected = {"key.html": whole_key, "handout.html": garden}
-    assert written == expected | {f"sheets_{route}.html": made for route, made in sheets.items()}
+    expected |= {f"sheets_{route}.html": made for route, made in sheets.items()}
+    assert written == expected | {f"key_{route}.html": made for route, made in keys.items()}
     assert "key.html" in capsys.readouterr().out
 
 
@@ -219,6 +248,6 @@ def test_git_ignores_the_papers():
     assert done.returncode == 0
 
 
-def test_the_papers_load_nothing(whole_key, sheets, garden):
-    for made in (whole_key, garden, *sheets.values()):
+def test_the_papers_load_nothing(whole_key, sheets, keys, garden):
+    for made in (whole_key, garden, *sheets.values(), *keys.values()):
         assert not re.search(r"<script|<link|<img|<iframe|url\(|https?:|@import|\bsrc=|\bon[a-z]+=", made)

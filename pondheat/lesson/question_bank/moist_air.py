@@ -1,4 +1,4 @@
-"""Questions of page 04, moist air."""
+"""Questions of page 05, moist air."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ def _saturation(temp: float) -> float:
 
 QUESTIONS = (
     Question(
-        "4.1",
-        "04_moist_air",
+        "5.1",
+        "05_moist_air",
         "At [{air:g} °C] air can hold vapour of {full:.0f} Pa at most. Its relative humidity is "
         "{humidity:g} %. What is its vapour pressure?",
         "Pa",
@@ -44,8 +44,8 @@ QUESTIONS = (
         0,
     ),
     Question(
-        "4.2",
-        "04_moist_air",
+        "5.2",
+        "05_moist_air",
         "At the surface of water at [18 °C] the vapour pressure is {warm:.0f} Pa. The air has "
         "{vapour:.0f} Pa; if full, it would have {full:.0f} Pa. What pressure difference drives "
         "evaporation?",

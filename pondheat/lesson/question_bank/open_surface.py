@@ -1,4 +1,4 @@
-"""Questions of page 05, open surface."""
+"""Questions of page 04, open surface."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from pondheat.lesson.question_bank.question import KELVIN, Misconception, Questi
 
 QUESTIONS = (
     Question(
-        "5.1",
-        "05_open_surface",
+        "4.1",
+        "04_open_surface",
         "On a breezy evening {area:g} m² of water is at [{water:g} °C] and the air at [{air:g} °C]. Each "
         "square metre loses {coefficient:g} W for each degree of difference. How many watts are lost by "
         "convection?",
@@ -33,8 +33,8 @@ QUESTIONS = (
         "{area:g} × {coefficient:g} × ({water:g} − {air:g}) = {right} W.",
     ),
     Question(
-        "5.2",
-        "05_open_surface",
+        "4.2",
+        "04_open_surface",
         "Each square metre of a {area:g} m² pond loses {rate:g} kg of water an hour by evaporation. Each "
         "kilogram takes 2.45 MJ with it. How many watts is that?",
         "W",
@@ -56,8 +56,8 @@ QUESTIONS = (
         "{rate:g} × {area:g} × 2 450 000 ÷ 3600 = {right} W.",
     ),
     Question(
-        "5.3",
-        "05_open_surface",
+        "4.3",
+        "04_open_surface",
         "Water at [{water:g} °C] radiates to a sky that acts as if it were at [{sky:g} °C]. W = {eps:g} "
         "× area × 5.67 × ((water ÷ 100)⁴ − (sky ÷ 100)⁴), both in kelvin (°C + 273). How many watts does "
         "{area:g} m² lose?",
