@@ -42,7 +42,7 @@ def find_quantity(typed: str) -> str:
     by_words = {_plain(quantity_label(name)): name for name in nomenclature.RETURNS}
     holding = [name for words, name in by_words.items() if wanted in words]
     near = holding or [by_words[words] for words in difflib.get_close_matches(wanted, by_words, 3, 0.5)]
-    said = f"“{typed[:60]}” is nothing that is reckoned here."
+    said = f"“{typed[:60]}” isn't something that is worked out here."
     if not near:
         raise CheckError(f"{said} The list below has all that is.")
     raise CheckError(f"{said} Did you mean {' or '.join(quantity_label(name) for name in near[:3])}?")

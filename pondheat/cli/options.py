@@ -110,7 +110,7 @@ def parser() -> argparse.ArgumentParser:
         "sheet",
         metavar="SHEET.toml",
         nargs="?",
-        help="the pond the handout is reckoned for, and its currency (left out: the invented garden pond)",
+        help="the pond the handout is worked out for, and its currency (left out: the invented garden pond)",
     )
     key.add_argument("--sheets", action="store_true", help="question sheets for each route too, and a key to each")
     key.add_argument("--folder", metavar="FOLDER", help="where to write them (left out: for-the-tutor)")
@@ -156,7 +156,7 @@ def _add_season(commands) -> None:
     season = commands.add_parser(
         "season",
         help="heat, money, saving and payback of one pond over a season",
-        description="Reckon a season, open and covered, for the pond in a sheet.",
+        description="Work out a season, open and covered, for the pond in a sheet.",
     )
     season.add_argument("sheet", metavar="SHEET.toml", help="the pond sheet (examples in data/ponds)")
     season.add_argument("--weather", metavar="FILE|NAME", help="a weather file or built-in name instead of the sheet's")

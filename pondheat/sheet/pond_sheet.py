@@ -285,7 +285,7 @@ def _span(reader: Reader) -> tuple[dt.date | None, dt.date | None]:
     if start and end and end < start:
         season.fault("end", f"the season ends ({end}) before it begins ({start}); the end may lie in the next year.")
     elif start and end and (end - start).days > 366:
-        season.fault("end", f"{(end - start).days} days given: a season of up to a year is reckoned.")
+        season.fault("end", f"{(end - start).days} days given: a season can't be longer than a year.")
     if ("start" in season.values) != ("end" in season.values):
         season.fault(
             "start" if "end" in season.values else "end",

@@ -27,7 +27,7 @@ from pondheat.show.controls import Choice, as_text, status
 KINDS = {
     "published": "printed",
     "library": "by another library",
-    "derived": "reckoned another way",
+    "derived": "worked out another way",
     "practice": "the trade says",
     "memory": "from memory",
 }
@@ -44,7 +44,7 @@ class PredictFirst(ipywidgets.VBox):
     """
 
     HOW_SURE = "Now say how sure you are. Then the picture opens."
-    ON = "So it is. Look at the picture, then move the sliders: does it stay so?"
+    ON = "That's right. Look at the picture, then move the sliders: does it stay that way?"
 
     def __init__(self, page: str, folder: Path | None = None):
         self.page, self.topic = page, _topic(page)
@@ -99,7 +99,7 @@ class ComeBack(ipywidgets.VBox):
     is none, it says so.
     """
 
-    NOTHING = "Nothing to repeat: you were sure of no wrong guess."
+    NOTHING = "There is nothing to go over again: no guess that you were sure of was wrong."
 
     def __init__(self, page: str, folder: Path | None = None):
         self.folder = Path.cwd() if folder is None else folder
@@ -119,7 +119,7 @@ class ComeBack(ipywidgets.VBox):
         assert self.missed is not None  # else there is no choice to observe
         right = self.guess.value == self.topic.RIGHT
         why = "" if right else marking.not_quite(self.topic.WORDS[self.guess.value])
-        text = "So it is." if right else f"{why} Page {self.missed[:2]} shows it."
+        text = "That's right." if right else f"{why} Page {self.missed[:2]} shows it."
         message = _save(self.folder, self.missed, right)
         self.reply.value = status(f"{display_units.localise(text)} {message}".strip())
 

@@ -184,7 +184,7 @@ def test_a_lesson(page, workbook, pictures, name):
         again = question(page, earlier)
         expect(page.get_by_text("From page 04. You were sure then")).to_be_visible()
         again.get_by_label(earlier.OPTIONS[earlier.RIGHT], exact=True).check()
-        expect(page.get_by_text("So it is.", exact=True)).to_be_visible()
+        expect(page.get_by_text("That's right.", exact=True)).to_be_visible()
     shows_no_trace(page)
     kit.open_everything(page)
     assert kit.barriers(page) == []

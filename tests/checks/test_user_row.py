@@ -27,7 +27,7 @@ def test_every_quantity_is_found_by_its_name_and_its_label():
         ("Wet blub", "moist air: wet bulb"),
         ("density", "heat.water.density"),
         ("oxygen", "oxygen: saturation at altitude"),
-        ("qqq", "nothing that is reckoned"),
+        ("qqq", "isn't something that is worked out"),
         ("  ", "Name what"),
     ],
 )

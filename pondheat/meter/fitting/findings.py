@@ -64,7 +64,7 @@ def require_identified(fitted: Fitted, learn: tuple[str, ...], conditions: Condi
             raise InsufficientReadings(
                 "The pond has no cover whose factor could be learned."
                 if cover is None
-                else "A film is reckoned as part of the open surface: it has no factor of its own to learn."
+                else "A film counts as part of the open surface: it has no factor of its own to learn."
             )
         if confounding is not None and at in confounding[2]:
             raise InsufficientReadings(

@@ -234,7 +234,7 @@ def _allow_unknown_place(record: Record, name: str) -> None:
         record.notes.append("No cloud cover is given, and none is needed: the file has the sky's long-wave radiation.")
     elif len(lacking) == 1:
         raise WeatherError(
-            f"{name} lacks {lacking[0]}, which would be reckoned from the sun's position, but does not "
+            f"{name} lacks {lacking[0]}, which would be worked out from the sun's position, but does not "
             "say where it was measured: give latitude and longitude (in a pond sheet under [place])."
         )
 

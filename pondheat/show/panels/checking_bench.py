@@ -191,7 +191,7 @@ class WhyFirst(ipywidgets.VBox):
         "broken": "Our function is broken",
     }
     FOUND_OUT = {  # what is known of a row beyond its digits; a test checks it
-        "FW-A102": "We do not know how the manual's table was reckoned. But air whose pressure falls by the same "
+        "FW-A102": "We don't know how the manual's table was worked out. But air whose pressure falls by the same "
         "share for each metre, to 1/e in 8 km, gives all eight of its values that stand here. Ours is the standard "
         "atmosphere, in which it grows colder with height: its pressure at 1500 m is 0.7 % higher.",
     }
@@ -207,7 +207,7 @@ class WhyFirst(ipywidgets.VBox):
     def _chosen(self, _change) -> None:
         why = explain.rounding_note(self.row)
         if self.guess.value == self.right:
-            self.reply.value = status(f"So it is. {why} {self.FOUND_OUT.get(self.row.id, '')}".strip())
+            self.reply.value = status(f"That's right. {why} {self.FOUND_OUT.get(self.row.id, '')}".strip())
         elif self.guess.value == "broken":
             self.reply.value = status(
                 f"Then it would fall short; it uses {used(self.row)} of its tolerance. Open it, and compare the digits."
@@ -233,7 +233,7 @@ WORDS = {
     for room in ROOMS
     if room != RIGHT
 }
-ON = "So it is. Now open the first row of the table: why does it disagree?"
+ON = "That's right. Now open the first row of the table: why does it disagree?"
 
 
 def print_left_out() -> None:

@@ -87,7 +87,7 @@ class OwnSeason(BackgroundTask):
     """
 
     NOTHING = "No season has been run yet. Choose a pond."
-    DOING = "Reckoning"
+    DOING = "Working out"
     CANCELLED = "Cancelled. Choose the other pond, or this one again."
     PONDS = {"garden": "the garden pond (invented)", "own": f"my own, from {SHEET} beside this page"}
 

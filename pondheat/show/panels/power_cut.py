@@ -35,7 +35,7 @@ STATES = {False: "open", True: "with its cover on"}
 SHORTER = (cuts.DAYS, 5, 3, 1)  # days to try: a short weather record may hold no more after the hour of the cut
 SPANS = (24.0, 48.0, 72.0, 120.0, 240.0)  # hours, possible ends of the axis
 MIXED = (
-    "One well-mixed body of water is reckoned. Without a pump a real pond layers, and its surface cools sooner "
+    "The water is taken to be well mixed. Without a pump a real pond layers, and its surface cools sooner "
     "than its depth."
 )
 
@@ -238,7 +238,7 @@ class PowerFails(Panel):
 
     def sentence(self) -> str:
         """The sentence at the present values, or that there is no result yet."""
-        return super().sentence() or "No power cut could be reckoned yet; what is missing is said in the panel."
+        return super().sentence() or "No power cut could be worked out yet; the panel says what is missing."
 
     def _move(self, values: dict) -> None:
         try:

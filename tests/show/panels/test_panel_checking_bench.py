@@ -173,7 +173,7 @@ def test_rows_without_a_finite_difference_come_first_and_do_not_upset_the_rest()
 # --- the question, and why
 
 
-def test_the_right_choice_is_reckoned_from_the_rows(rows):
+def test_the_right_choice_is_worked_out_from_the_rows(rows):
     assert rows.rows[0].quantity.split(".")[0] == checking_bench.RIGHT
     assert (
         set(checking_bench.WORDS)
@@ -317,7 +317,7 @@ def test_each_line_is_answered_and_the_whole_is_evaluated_at_once(tmp_path):
         ({"tolerance": "2"}, "rel 1%"),
         ({"source": ""}, "source"),
         ({"inputs": HOSTILE}, "has no argument"),
-        ({"quantity": HOSTILE}, "nothing that is reckoned here"),
+        ({"quantity": HOSTILE}, "isn't something that is worked out here"),
         ({"inputs": "air_temp=900 degC; rel_humidity=0.5; pressure=101325 Pa"}, "900"),
     ],
 )

@@ -1,4 +1,4 @@
-"""The panel of a power cut: hours by hand, every kind of pond, and sentences where nothing can be reckoned."""
+"""The panel of a power cut: hours by hand, every kind of pond, and sentences where nothing can be worked out."""
 
 import math
 import re
@@ -40,7 +40,7 @@ def short_of(record: Weather, days: int) -> Weather:
     return replace(record, hours=hours.iloc[first : first + 24 * days], kind=MEASURED)
 
 
-def test_worst_evening_is_the_librarys_and_reckoned_once(panel, garden, monkeypatch):
+def test_worst_evening_is_the_librarys_and_worked_out_once(panel, garden, monkeypatch):
     put(panel)
     start = cuts.worst_start(garden)
     bare, lidded = (cuts.power_cut(garden, start=start, covered=covered) for covered in (False, True))
@@ -212,7 +212,7 @@ def test_short_record_is_a_sentence(garden):
     short = short_of(assessment.weather_of(garden), 6)
     shown = power_cut.PowerFails(garden, short)
     assert "No worst evening" in shown.error.value and "<details" not in shown.error.value
-    assert "reckoned yet" in shown._repr_mimebundle_()["text/plain"] and shown._arithmetic() == "<p>Choose first.</p>"
+    assert "worked out yet" in shown._repr_mimebundle_()["text/plain"] and shown._arithmetic() == "<p>Choose first.</p>"
     day = short.hours.index[0]
     shown.controls["start"]._take({"typed": f"{day:%Y}-01-02 18:00"})
     assert shown.error.value == "" and "holds only 3 days after that hour" in shown.sentence()
