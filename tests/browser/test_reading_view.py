@@ -109,7 +109,8 @@ FIRST_SCREEN = """() => {
   const still = page.querySelector(".pondheat-still:has(.ph-panel, .ph-predict)");
   const seen = [...still.querySelectorAll(".ph-control")].filter(node => node.checkVisibility());
   const asks = still.querySelector(".ph-predict");
-  const foot = asks ? [...asks.querySelectorAll(".ph-option")].at(-1) : still.querySelector(".ph-sentence, .ph-buttons");
+  const last = asks ? ".ph-option:last-of-type" : ".ph-sentence, .ph-buttons";
+  const foot = (asks ?? still).querySelector(last);
   const first = seen[0].getBoundingClientRect(), title = page.querySelector("h1").getBoundingClientRect();
   return { top: first.top, foot: foot.getBoundingClientRect().bottom, title: title.height,
     wide: page.querySelector(".jp-WindowedPanel-outer").scrollWidth };
@@ -175,6 +176,22 @@ def test_beside_its_text_the_panel_stays_in_view(page, workbook):
         assert held["y"] >= 44 and held["y"] + held["height"] <= picture["y"]
         assert picture["y"] + picture["height"] <= 400
     assert page.evaluate("document.documentElement.scrollWidth") <= 640
+
+
+def test_things_to_try_can_be_ticked_and_stay_ticked(page, workbook):
+    page.goto(workbook.address(FIRST))
+    ticks = page.get_by_role("checkbox", name="Tried: ", exact=False)
+    expect(ticks.first).to_be_visible()
+    assert 3 <= ticks.count() <= 4
+    ticks.nth(1).focus()
+    page.keyboard.press("Space")
+    expect(ticks.nth(1)).to_be_checked()
+    page.reload()
+    expect(ticks.nth(1)).to_be_checked()
+    assert [ticks.nth(at).is_checked() for at in (0, 1, 2)] == [False, True, False]
+    page.keyboard.press("F8")
+    expect(ticks.first).to_be_hidden()  # Jupyter's own view shows the notebook as it is
+    page.keyboard.press("F8")
 
 
 def test_paper_shows_the_page_without_the_bar(page, workbook):

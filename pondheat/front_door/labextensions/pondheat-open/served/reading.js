@@ -6,6 +6,7 @@
 import { makeBar } from "./bar.js";
 import { arrange, scroller } from "./layout.js";
 import { kept, keep } from "./remembered.js";
+import { tickable } from "./ticks.js";
 
 const CODE_SHOWN = "code-shown";
 // What belongs to the workbook besides its notebooks: the word list, the reference, cards, the tutor's notes.
@@ -125,7 +126,8 @@ export function readingView(app, Widget, shipped, titles) {
         app.restored.then(() => nextFrames(3)).then(() => startAtTheTop(panel));
         bar.follow(panel);
         arrange(panel);
-        panel.content.model.cells.changed.connect(() => { arrange(panel); dressCells(panel); });
+        tickable(panel);
+        panel.content.model.cells.changed.connect(() => { arrange(panel); dressCells(panel); tickable(panel); });
       }
       dress();
     }
