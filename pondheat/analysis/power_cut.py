@@ -49,7 +49,9 @@ class PowerCut:
     where it is not reached; fastest_rate [K/d]: greatest fall within any 24 hours, negative where the water only
     warms; oxygen_stock [g] in the water above lowest_oxygen; water_oxygen_hours: how long that lasts the fish;
     oxygen_hours: with the air under the lid added; both None without fish_kg. heated, in_room: of the sheet; days,
-    fish_kg [kg], respiration, lowest_oxygen: as asked for; lid_air [m³]: air under the lid that was counted.
+    fish_kg [kg], respiration, lowest_oxygen: as asked for; lid_air [m³]: air under the lid that was counted;
+    hours_to_ice: until the first ice, 0 where there is some at the start, inf where none forms; frozen_share: of the
+    water that is ice at most [–].
     """
 
     start: pd.Timestamp
@@ -71,6 +73,8 @@ class PowerCut:
     respiration: Constant
     lowest_oxygen: Constant
     lid_air: float
+    hours_to_ice: float
+    frozen_share: float
 
 
 def oxygen_stock(volume, water_temp, pressure, lowest_oxygen: Constant = LOWEST_OXYGEN):
@@ -129,13 +133,18 @@ def power_cut(
     last = (moment + pd.Timedelta(days=days)).date()
     conditions, before = _as_described(replace(sheet, start=moment.date(), end=last), record)
     first = int(conditions.index.searchsorted(moment, side="right")) - 1
-    start_temp = float(before["water_temp"].iloc[first - 1])
+    start_temp, start_ice = map(float, before[["water_temp", "ice"]].iloc[first - 1])
     hours = slice(first, first + DAY * days)
     run = simulate.simulate(
-        pond, conditions.hours.iloc[hours], conditions.air.part(hours), covered=float(covered), start_temp=start_temp
+        pond,
+        conditions.hours.iloc[hours],
+        conditions.air.part(hours),
+        covered=float(covered),
+        start_temp=start_temp,
+        start_ice=start_ice,
     )
     temps, net_loss = run["water_temp"], run[list(balance.ROUTES)].sum(axis=1) - run["solar"]
-    course = np.append(start_temp, temps)
+    course, ice = np.append(start_temp, temps), np.append(start_ice, run["ice"])
     # within a day, not from one hour to the same hour of the next day: the sun may bring back what the night took
     rate = float(max((course[:-hours] - course[hours:]).max() for hours in range(1, DAY + 1)))
     pressure = float(conditions.hours["pressure"].iloc[first])
@@ -167,6 +176,8 @@ def power_cut(
         respiration,
         lowest_oxygen,
         lid_air,
+        float(np.argmax(ice > 0)) if ice.any() else np.inf,
+        float(ice.max()) / pond.water_mass,
     )
 
 

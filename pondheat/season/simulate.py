@@ -142,14 +142,16 @@ def simulate(
     pump_power: float = 0.0,
     pump_heat: float = 0.0,
     start_temp: float | None = None,
+    start_ice: float = 0.0,
 ) -> pd.DataFrame:
     """A season hour by hour: a frame with COLUMNS, indexed like `hours`.
 
     hours: weather frame whose index gives the hours' starts; air: the same weather as `air_of` made it.
     set_point: [degC] float or one a hour, None or NaN where no heat is held. covered: [–] share of each hour the cover
     lies on. pump_power: [W] taken; pump_heat: [W] of it that warms the water. start_temp: [degC], default the mean of
-    the first day's air, not below 0. Columns are W as mean of the hour; `water_temp` [degC] and `ice` [kg] stand at
-    its end; `stored` is worked out from heat capacity × temperature change and ice, never as a remainder.
+    the first day's air, not below 0; start_ice: [kg] on the pond then. Columns are W as mean of the hour; `water_temp`
+    [degC] and `ice` [kg] are at its end; `stored` is worked out from heat capacity × temperature change and ice, never
+    as a remainder.
     Raises OutOfRange. Source: one well-mixed node; see the module's first lines.
     """
     return simulate_with_need(
@@ -162,6 +164,7 @@ def simulate(
         pump_power=pump_power,
         pump_heat=pump_heat,
         start_temp=start_temp,
+        start_ice=start_ice,
     )[0]
 
 
@@ -176,6 +179,7 @@ def simulate_with_need(
     pump_power: float = 0.0,
     pump_heat: float = 0.0,
     start_temp: float | None = None,
+    start_ice: float = 0.0,
 ) -> tuple[pd.DataFrame, np.ndarray]:
     """`simulate`, and beside its frame the heat each hour would need to hold the set point [W]."""
     count = len(hours)
@@ -191,11 +195,11 @@ def simulate_with_need(
     prepared = balance.prepare(pond, air, covered)
     outdoor = hours["air_temp"].to_numpy()
     begin = max(float(outdoor[:24].mean()), 0.0) if start_temp is None else float(start_temp)
-    require(water_temp=begin)
+    require(water_temp=begin, start_ice=start_ice)
     if begin < 0:
         raise OutOfRange(f"A start at {begin:g} °C is given: water is not below 0 °C.")
-    course = integrate(prepared, wanted, heater.limit(outdoor), pump_heat, begin)
-    ice_before = np.concatenate(([0.0], course.ice[:-1]))
+    course = integrate(prepared, wanted, heater.limit(outdoor), pump_heat, begin, start_ice)
+    ice_before = np.concatenate(([start_ice], course.ice[:-1]))
     stored = (pond.heat_capacity * (course.end - course.start) - _FUSION * (course.ice - ice_before)) / HOUR
     electricity, gas = heater.taken(course.heater, course.mean, outdoor)
     columns = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from pondheat.analysis.freezing import freezing_warning
 from pondheat.analysis.power_cut import PowerCut
 from pondheat.core import units
 from pondheat.core.sources import PRACTICE, Constant, cite
@@ -16,8 +17,24 @@ UNHEATED = (
 
 
 def power_cut_text(cut: PowerCut) -> tuple[str, ...]:
-    """A power cut as sentences: cooling, rate, what is assumed, oxygen, and the caution last."""
-    return (_cooling(cut), _rate(cut.fastest_rate), *assumptions(cut), CAUTIONS["power_cut"].text)
+    """A power cut as sentences: ice, cooling, rate, what is assumed, oxygen, and the cautions last."""
+    ice = ice_text(cut)
+    warnings = [CAUTIONS[key].text for key in ("power_cut", *(["ice"] if ice else []))]
+    return (*([ice] if ice else []), _cooling(cut), _rate(cut.fastest_rate), *assumptions(cut), *warnings)
+
+
+def ice_text(cut: PowerCut) -> str:
+    """When the pond begins to freeze and how much of it does, the warning first; empty where there is no ice."""
+    if cut.frozen_share <= 0:
+        return ""
+    begins = (
+        "There is ice on the pond when the power goes"
+        if cut.hours_to_ice == 0
+        else f"The water begins to freeze after {units.significant(cut.hours_to_ice, 2)} h"
+    )
+    part = f"{units.significant(100 * cut.frozen_share, 2)} %"
+    said = f"{begins}; at its most, within {cut.days} days, {part} of it is ice."
+    return f"{freezing_warning(cut.frozen_share)} {said}".strip()
 
 
 def assumptions(cut: PowerCut) -> tuple[str, ...]:

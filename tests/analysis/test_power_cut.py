@@ -297,3 +297,40 @@ def test_an_unheated_pond_is_said_to_be_unheated(garden, record):
     for sheet, said in ((none, True), (garden, False)):
         found = cuts.power_cut(sheet, record, start=START, covered=False)
         assert any("is not heated" in line for line in power_cut_text(found)) == said
+
+
+# --- ice
+
+
+def frozen(record: Weather, air_temp: float) -> Weather:
+    return replace(record, hours=record.hours.assign(air_temp=air_temp))
+
+
+def test_a_pond_that_freezes_says_so_first(constant):
+    cold = frozen(constant, -12.0)
+    cut = cuts.power_cut(bare(0.4), cold, start=START, covered=False, days=10)
+    temps = np.append(cut.start_temp, cut.water_temps)
+    begins = int(np.argmax(temps <= 1e-9))
+    assert abs(cut.hours_to_ice - begins) <= 1 and 0 < cut.frozen_share < 1
+    # what the water loses once it is at 0 °C is heat of fusion: 334 kJ for each kg (CRC Handbook)
+    lost = cut.net_loss.iloc[begins + 1 :].sum() * 3600 / 334e3 / (0.4 * 10 * 1000)
+    assert cut.frozen_share == pytest.approx(lost, rel=0.15)
+    text = power_cut_text(cut)
+    assert "begins to freeze after" in text[0] and text[-1] == CAUTIONS["ice"].text and text[-2] != text[-1]
+    through = power_cut_text(cuts.power_cut(bare(0.2), frozen(constant, -30.0), start=START, covered=False, days=20))
+    assert through[0].startswith("The pond freezes through")
+
+
+def test_no_ice_is_not_spoken_of_and_ice_that_is_there_stays(constant, garden, record):
+    mild = cuts.power_cut(bare(1.0), constant, start=START, covered=False, days=2)
+    assert mild.frozen_share == 0 and mild.hours_to_ice == math.inf
+    assert not any("freez" in line or "ice" in line.split() for line in power_cut_text(mild)[:2])
+    unheated, cold = replace(bare(2.0), set_point=()), frozen(constant, -4.0)
+    kept_warm, cut, longer = (
+        cuts.power_cut(sheet, cold, start=START, covered=False, days=days)
+        for sheet, days in ((bare(2.0), 5), (unheated, 5), (unheated, 10))
+    )
+    assert cut.hours_to_ice == 0 and cut.start_temp == pytest.approx(0, abs=1e-9)
+    assert kept_warm.frozen_share == 0  # so what is frozen after five days had mostly frozen before
+    assert 0.2 < cut.frozen_share < longer.frozen_share < 1
+    assert "There is ice on the pond when the power goes" in power_cut_text(cut)[0]

@@ -26,7 +26,7 @@ from pondheat.show.controls import Choice, Control, Slider, Text, fold, status
 from pondheat.show.panels import Panel, known
 from pondheat.show.panels.power_cut_steps import FALL, add_oxygen, add_warmth
 from pondheat.show.ponds import invented
-from pondheat.text.power_cut_text import UNHEATED, assumptions
+from pondheat.text.power_cut_text import UNHEATED, assumptions, ice_text
 
 WORST, TYPED = "worst", "typed"
 BOTH, OPEN, COVERED = "both", "open", "covered"
@@ -197,6 +197,10 @@ class PowerFails(Panel):
             f"{worst} power fails on {cut.start.day} {cut.start:%B %Y} at {cut.start:%H:%M}, the water at "
             f"{temperature(cut.start_temp, 1)}. " + " ".join(_falls(one) for one in self.found.values())
         )
+        frozen = [
+            f"{NAMES[covered].capitalize()}: {ice}" for covered, one in self.found.items() if (ice := ice_text(one))
+        ]
+        text = " ".join([*frozen, text])
         rates = [
             f"{quantity(units.significant(max(one.fastest_rate, 0.0), 2), 'delta_degC')} {STATES[covered]}"
             for covered, one in self.found.items()
