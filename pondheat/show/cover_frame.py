@@ -11,6 +11,7 @@ import numpy as np
 import traitlets
 
 from pondheat.core import units
+from pondheat.sheet.parts import CoverPlan
 from pondheat.show.controls import status
 from pondheat.show.pictures import carpet as carpets
 from pondheat.show.pictures.carpet import NOON, Carpet, Frame, carpet_svg, clock, day_name
@@ -126,13 +127,23 @@ class CoverFrame(anywidget.AnyWidget):
         )
 
 
-def season_frame(key: str, carpet: Carpet, currency: units.Currency) -> CoverFrame:
-    """The carpet of a season with the cover on from 18:00 to 08:00 on all its days."""
+def season_frame(
+    key: str, carpet: Carpet, currency: units.Currency, hours: tuple[int, int] = EVENING_TO_MORNING
+) -> CoverFrame:
+    """The carpet of a season with the cover on at these hours of all its days; hours: on and off, after a noon."""
 
     def money(value: float) -> str:
         return units.money(value, currency, 0)
 
-    return CoverFrame(key, carpet, carpet.whole(*EVENING_TO_MORNING), TITLE, money)
+    return CoverFrame(key, carpet, carpet.whole(*hours), TITLE, money)
+
+
+def hours_of_plan(plan: CoverPlan) -> tuple[int, int]:
+    """On and off of a frame for a plan's times [hours after a noon], rounded; day and night where it names none."""
+    if plan.on is None or plan.off is None or plan.on == plan.off:
+        return NOON, NOON + MOST_HOURS
+    on = (round(plan.on / 60) - NOON) % 24 + NOON
+    return on, min(on + round((plan.off - plan.on) % (24 * 60) / 60), NOON + MOST_HOURS)
 
 
 def hours_around(hours: float, middle: float) -> tuple[int, int]:

@@ -174,5 +174,5 @@ def result_html(proof: savings_comparison.SavingsComparison, given: dict) -> str
     text = html.escape(savings_text.comparison_text(proof))
     return (
         f"<div class='ph-words'>{f'<ul>{notes}</ul>' if notes else ''}{picture.html()}"
-        f"{fold('All of it', f'<pre>{text}</pre>')}</div>"
+        f"{fold('The same as the command line prints it', f'<pre>{text}</pre>')}</div>"
     )

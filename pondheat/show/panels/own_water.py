@@ -113,7 +113,7 @@ def _result_html(found: following.Following, usual: DisplayUnits) -> str:
     return (
         f"<div class='ph-words'>{reasons}{pictures}{_learned_html(found, usual)}"
         f"<p>{html.escape(_for_page(following_text.UNTESTED, usual))}</p>"
-        f"{fold('All of it', f'<pre>{everything}</pre>')}</div>"
+        f"{fold('The same as the command line prints it', f'<pre>{everything}</pre>')}</div>"
     )
 
 

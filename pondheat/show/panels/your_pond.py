@@ -28,7 +28,7 @@ from pondheat.show.panels.power_cut import PowerFails
 from pondheat.show.panels.sheet_file import SHEET, SheetFile
 from pondheat.show.panels.your_pond_files import OwnMeter, OwnWeather, days_of
 from pondheat.show.panels.your_pond_form import TO_MEND, Form, errors_by_question, folded
-from pondheat.show.panels.your_pond_picture import picture_html
+from pondheat.show.panels.your_pond_picture import SeasonHours, picture_html
 from pondheat.show.panels.your_pond_result import (
     OPENS,
     REPORT,
@@ -78,7 +78,7 @@ class YourPond(BackgroundTask):
         self.undo, self.again = self._button("Undo", self._undo), self._button("Start again", self._start_again)
         self._earlier: list[tuple[dict[str, str], set[str]]] = []
         self._last = self._state()
-        self.choices_likely = LiveRange()
+        self.choices_likely, self.hours = LiveRange(), SeasonHours()
         self.power_cut = ipywidgets.VBox([ipywidgets.HTML('<p class="ph-kept">Nothing is worked out yet.</p>')])
         self._table: what_if.ScenarioTable | None = None
         super().__init__([])
@@ -107,6 +107,7 @@ class YourPond(BackgroundTask):
             self.result,
             sure,
             self.choices_likely,
+            self.hours,
             *folded("Show what happens if the power fails", self.power_cut),
             *folded("Show more about your pond (it has start values)", self.form.more),
             *self.files,
@@ -287,6 +288,7 @@ class YourPond(BackgroundTask):
         self.power_cut.children = (power_cut,)
         self._table = table
         self._follow_choices(self.sure_of_choices.value)
+        self.hours.follow(found)
         self._show(found, table)
         self.saved.value = f'<p class="ph-kept">{KEPT}</p>'
         return "", result_html(found, table, pond_answer(found, table))

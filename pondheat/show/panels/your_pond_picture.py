@@ -1,15 +1,23 @@
-"""The picture of the reader's own pond: it grows with each step of the form and shows the season's mean heat."""
+"""The pictures of the reader's own pond: one grows with each step of the form, one shows every hour of the season."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
 
+import ipywidgets
+import numpy as np
+
+from pondheat.analysis import assessment
 from pondheat.analysis.assessment import Assessment
 from pondheat.core import units
+from pondheat.core.display_units import temperature
 from pondheat.core.errors import Unreadable
 from pondheat.core.ranges import OutOfRange
 from pondheat.sheet.pond_form import NONE, SHELTER, depth_or_volume, is_no_heat
+from pondheat.show.controls import Switch
+from pondheat.show.cover_frame import hours_of_plan, season_frame
+from pondheat.show.pictures.carpet import SeasonCarpets
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.of_sheet import assessed_scene, mean_losses
 from pondheat.show.pictures.scene import PondScene
@@ -69,3 +77,43 @@ def _size(answers: Mapping[str, str]) -> tuple[float, float, float]:
     else:
         depth = units.parse(answers["depth"], "m")
     return max(length, width), depth, RAISED * depth if answers["sunk"] == "above" else 0.0
+
+
+class SeasonHours(ipywidgets.VBox):
+    """Every hour of the reader's season as a carpet, the cover's hours as a frame to move; worked out on demand."""
+
+    LABEL = "Show every hour of your season, and what covering it saves"
+    NOTHING = "This picture needs a pond that is heated and has a cover. Fill in both, and it appears here."
+
+    def __init__(self):
+        self.shown, self.below = Switch(self.LABEL), ipywidgets.VBox()
+        self._found: Assessment | None = None
+        self.shown.observe(lambda _: self._draw(), "value")
+        super().__init__([self.shown, self.below])
+
+    def follow(self, found: Assessment) -> None:
+        """Show the season of another assessment."""
+        self._found = found
+        self._draw()
+
+    def _draw(self) -> None:
+        found = self._found
+        if not self.shown.value or found is None:
+            self.below.children = ()
+        elif not found.sheet.is_heated or found.sheet.pond.cover is None:
+            self.below.children = (ipywidgets.HTML(f'<p class="ph-kept">{self.NOTHING}</p>'),)
+        else:
+            self.below.children = self._carpet(found)
+
+    @staticmethod
+    def _carpet(found: Assessment) -> tuple[ipywidgets.Widget, ...]:
+        sheet = found.sheet
+        conditions = assessment.boundary_conditions(sheet, found.weather)
+        held = float(np.nanmean(np.broadcast_to(conditions.set_point, len(conditions.hours))[conditions.counted]))
+        carpets = SeasonCarpets(conditions, held)
+        carpet = carpets.of(sheet.pond)
+        if sheet.tariff is not None and sheet.heater.kind == "resistance":
+            carpet = carpets.priced(carpet, sheet.tariff, sheet.currency.hundredth)
+        frame = season_frame("own-hours", carpet, sheet.currency, hours_of_plan(sheet.cover_plan))
+        said = f"Here the water is held at {temperature(held, 1)} throughout, whether or not your heater can do it."
+        return ipywidgets.HTML(f'<p class="ph-kept">{said}</p>'), frame

@@ -11,7 +11,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pondheat.show.cover_frame import CoverFrame
+from pondheat.analysis import assessment
+from pondheat.core.places import PONDS
+from pondheat.sheet import pond_sheet as sheets
+from pondheat.sheet.parts import CoverPlan
+from pondheat.show.cover_frame import CoverFrame, hours_of_plan
+from pondheat.show.panels.your_pond_picture import SeasonHours
 from pondheat.show.pictures import raster
 from pondheat.show.pictures.carpet import Carpet, Frame, Nights, carpet_svg, clock
 
@@ -146,3 +151,39 @@ def test_the_picture_is_one_image_each_and_has_its_axes():
     assert {"12:00", "18:00", "00:00", "06:00", "0 W", "2,000 W", "4,000 W"} <= set(texts)
     assert any("hour of the day" in text for text in texts) and "price of a kWh" in svg
     assert root.get("aria-label") == "Heat <lost>"
+
+
+# --- the reader's own season
+
+
+@pytest.mark.parametrize(
+    "plan, hours",
+    [
+        (CoverPlan(on=18 * 60, off=8 * 60), (18, 32)),
+        (CoverPlan(on=6 * 60, off=11 * 60), (30, 35)),
+        (CoverPlan(on=10 * 60, off=15 * 60), (34, 36)),  # what runs over noon ends there
+        (CoverPlan(on=17 * 60 + 40, off=7 * 60 + 20), (18, 32)),
+        (CoverPlan(), (12, 36)),
+        (CoverPlan(on=600, off=600), (12, 36)),
+    ],
+)
+def test_a_plans_hours_as_a_frame(plan, hours):
+    assert hours_of_plan(plan) == hours
+
+
+def test_ones_own_season_is_shown_on_demand():
+    """The heat of the hours under the frame is about what two whole seasons, open and covered, differ by."""
+    found = assessment.assess(sheets.read(PONDS / "garden_pond.toml"), scenarios=0)
+    hours = SeasonHours()
+    hours.follow(found)
+    assert hours.below.children == ()
+    hours.shown.value = True
+    said, frame = hours.below.children
+    assert "18.0\N{NO-BREAK SPACE}°C" in said.value or "18.0 °C" in said.value
+    assert frame.chosen.on == 18 and frame.chosen.off == 32 and len(frame.carpet.days) > 260
+    saved = found.open.heat_kwh - found.covered.heat_kwh
+    # held at all hours, also in those in which the sun alone keeps the pond warm: a little more
+    assert saved < frame.carpet.saved_kwh(frame.chosen) < 1.1 * saved
+    assert frame.carpet.price is not None
+    hours.follow(assessment.assess(sheets.read(PONDS / "my_first_sheet.toml"), scenarios=0))
+    assert [part.value for part in hours.below.children] == [f'<p class="ph-kept">{SeasonHours.NOTHING}</p>']
