@@ -12,6 +12,7 @@ from pondheat.heat import falling_water, surface
 from pondheat.money import payback
 from pondheat.sheet import pond_sheet
 from pondheat.show.panels import two_spells
+from pondheat.show.panels.degree_hours import SeasonByDegreeHours
 
 PONDS = CLONE / "data" / "ponds"
 GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
@@ -85,6 +86,16 @@ def test_ways_to_compare_two_periods():
         f"where {line.true_saving:.0%} is true, use per degree says {ways.per_degree:.0%}, the line {ways.by_line:.0%}"
     )
     assert said.replace("%", " %") in notes("14_two_spells")
+
+
+def test_a_season_by_degree_hours():
+    shown = SeasonByDegreeHours()
+    assert shown.month == 1  # as the picture opens
+    season, may = (
+        round(100 * (rough / true - 1))
+        for rough, true in ((shown.rough, shown.true), (shown.rate * shown.cold[5], shown.heat[5]))
+    )
+    assert f"the garden pond's season {season} % too much; but they give May {may} % too much" in notes("09_weather")
 
 
 @functools.cache

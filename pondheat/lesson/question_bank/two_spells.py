@@ -5,12 +5,12 @@ from __future__ import annotations
 from pondheat.lesson.question_bank.question import Misconception, Question
 
 _LINE = (
-    "A line through your open nights reads {base:g} kWh a night where water and air are equally warm, and {slope:g} kWh "
-    "more for each kelvin the water is warmer. "
+    "A line through your open nights reads {base:g} kWh a night where water and air are equally warm, and "
+    "{slope:g} kWh more for each kelvin the water is warmer. "
 )
 _COVERED = "On covered nights with the water [{x:g} K] warmer, the meter counted {c:g} kWh a night. "
-_GIVEN = {"base": 25, "slope": 4.5, "x": 14, "c": 45}
-_DRAWS = {"base": (20, 24, 25, 30), "slope": (4, 4.5, 5), "x": (12, 13, 14, 15), "c": (42, 45, 48)}
+_GIVEN = {"base": 25, "slope": 4.5, "x": 14, "c": 38}
+_DRAWS = {"base": (20, 24, 25, 30), "slope": (4, 4.5, 5), "x": (12, 13, 14, 15), "c": (36, 38, 40)}
 
 
 QUESTIONS = (
@@ -142,9 +142,9 @@ QUESTIONS = (
     Question(
         "14.4",
         "14_two_spells",
-        "Your open nights averaged {a:g} kWh, with the water [{ta:g} K] warmer than the air. Between mild and cold ones, "
-        "the use rose by {slope:g} kWh for each kelvin. Your covered nights were milder: {b:g} kWh on average, at "
-        "[{tb:g} K]. What share did the cover really save?",
+        "Your open nights averaged {a:g} kWh, with the water [{ta:g} K] warmer than the air. Between mild and cold "
+        "ones, the use rose by {slope:g} kWh for each kelvin. Your covered nights were milder: {b:g} kWh on "
+        "average, at [{tb:g} K]. What share did the cover really save?",
         "percent",
         {"a": 95, "ta": 18, "slope": 4.5, "b": 36, "tb": 12},
         {"a": (90, 95, 100), "ta": (17, 18, 19), "slope": (4, 4.5), "b": (32, 34, 36, 38), "tb": (11, 12, 13)},

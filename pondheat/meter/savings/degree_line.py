@@ -42,7 +42,7 @@ def line_between(first: tuple[float, float], second: tuple[float, float]) -> Str
 def fitted_line(warmer, used) -> StraightLine:
     """The line with the least sum of squared misses; raises Undetermined for fewer than three nights.
 
-    warmer: of each night, how much warmer the water was than the air [K]; used: [kWh].
+    warmer: of each night, by how many kelvin the water was warmer than the air; used: its kWh.
     """
     warmer = np.asarray(warmer, float)
     return StraightLine(*least_squares(np.column_stack([np.ones(len(warmer)), warmer]), used).coefficients.tolist())
@@ -60,7 +60,7 @@ class NightSavings:
 def savings_of_nights(open_warmer, open_used, covered_warmer, covered_used) -> NightSavings:
     """What the covered nights saved, by the line through the open ones and by the two ways that mislead.
 
-    All arguments: one value a night, differences [K] and uses [kWh].
+    All arguments: one value a night, differences in kelvin and uses in kWh.
     """
     opened, covered = np.asarray(open_warmer, float), np.asarray(covered_warmer, float)
     used, took = np.asarray(open_used, float), np.asarray(covered_used, float)
