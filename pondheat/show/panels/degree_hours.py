@@ -73,12 +73,12 @@ class SeasonByDegreeHours(Panel):
     def _text(self, by_hours: dict[int, float]) -> str:
         out = {m: 100 * (by_hours[m] / heat - 1) for m, heat in self.heat.items()}
         worst = max(out, key=lambda m: abs(out[m]))
-        name = calendar.month_name[self.month]
+        name, season = calendar.month_name[self.month], units.digits(sum(self.cold.values()))
         more = 100 * (self.rough / self.true - 1)
         return (
             f"{name} has {units.digits(self.cold[self.month])} degree-hours below {temperature(WATER_TEMP)} and "
             f"{units.digits(self.heat[self.month])} kWh on the meter: {units.digits(self.rate, 2)} kWh for each. By "
-            f"the season's {units.digits(sum(self.cold.values()))} it would take {units.digits(self.rough)} kWh; hour by "
+            f"the season's {season} it would take {units.digits(self.rough)} kWh; hour by "
             f"hour it takes {units.digits(self.true)} kWh, so that's {units.digits(abs(more))} % too "
             f"{'much' if more > 0 else 'little'}. {calendar.month_name[worst]} is furthest out, by "
             f"{units.digits(abs(out[worst]))} %: degree-hours know nothing of wind, sun and sky."
