@@ -23,12 +23,12 @@ function element(name, attributes = {}, ...children) {
 function render({ model, el }) {
   const button = (look, text) => element("button", { type: "button", class: look, "data-lm-suppress-shortcuts": "true" }, text);
   const how = element("p");
-  const picture = element("div");
+  const picture = element("div"), said = element("div");
   const next = button("ph-next", model.get("action")), undo = button("ph-undo", "Undo");
   const fold = element("details", { class: "ph-fold" });
   const table = element("div");
   fold.append(element("summary", { "data-lm-suppress-shortcuts": "true" }, "The same as a table"), table);
-  el.append(element("div", { class: "ph-fit" }, how, picture, element("div", { class: "ph-fit-foot" }, next, undo), fold));
+  el.append(element("div", { class: "ph-fit" }, how, picture, element("div", { class: "ph-fit-foot" }, next, undo), said, fold));
 
   let ends = [...model.get("ends")];
   let parts = {};
@@ -112,6 +112,7 @@ function render({ model, el }) {
   }
   const tell = () => {
     how.textContent = model.get("how");
+    said.innerHTML = model.get("says");
     table.innerHTML = model.get("table");
     next.textContent = model.get("action");
     undo.disabled = !model.get("may_undo");
@@ -126,7 +127,7 @@ function render({ model, el }) {
     ends = [...model.get("ends")];
     put();
   });
-  for (const name of ["how", "table", "action", "may_undo"]) model.on(`change:${name}`, tell);
+  for (const name of ["how", "says", "table", "action", "may_undo"]) model.on(`change:${name}`, tell);
 }
 
 export default { render };

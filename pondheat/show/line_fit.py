@@ -53,6 +53,7 @@ class LineFit(anywidget.AnyWidget):
     action = traitlets.Unicode(ACTIONS[OWN]).tag(sync=True)
     how = traitlets.Unicode(HOW[OWN]).tag(sync=True)
     may_undo = traitlets.Bool(False).tag(sync=True)
+    says = traitlets.Unicode().tag(sync=True)  # the sentence under the picture, as HTML
     table = traitlets.Unicode().tag(sync=True)
 
     def __init__(self, key: str, opened: pd.DataFrame, covered: pd.DataFrame):

@@ -24,7 +24,7 @@ from pondheat.show.panels import Panel, times_of
 from pondheat.show.ponds import invented
 
 FIRST, LAST = dt.date(2025, 11, 1), dt.date(2026, 3, 31)
-NIGHTS, SEED = 14, 53  # a draw whose line is much like the whole winter's; a test draws sixty
+NIGHTS, SEED = 14, 2  # a draw whose line is much like the whole winter's; a test draws sixty
 COLD = (11.0, 24.0)  # K that the water is warmer than the air in the open nights: room for milder ones
 MILDER, MOST_MILDER = 4.0, 6.0  # K, of the covered nights
 SAID_AT = (10.0, 20.0)  # K at which a line is read aloud
@@ -52,9 +52,10 @@ def winter_nights(sheet: Sheet) -> pd.DataFrame:
 
 
 def drawn_nights(nights: pd.DataFrame, seed: int) -> pd.DataFrame:
-    """A fortnight of cold nights, drawn at random."""
-    cold = nights[nights["warmer"].between(*COLD)]
-    return cold.iloc[np.sort(np.random.default_rng(seed).choice(len(cold), NIGHTS, replace=False))]
+    """A fortnight of cold nights, one drawn at random from each fourteenth of them in order of cold."""
+    cold, rng = nights[nights["warmer"].between(*COLD)], np.random.default_rng(seed)
+    slices = np.array_split(np.argsort(cold["warmer"].to_numpy()), NIGHTS)
+    return cold.iloc[np.sort([rng.choice(part) for part in slices])]
 
 
 def milder_nights(nights: pd.DataFrame, opened: pd.DataFrame, milder: float) -> pd.DataFrame:
@@ -80,9 +81,9 @@ class NightLine(Panel):
             {"milder": Slider("Covered nights milder by", MILDER, 0, MOST_MILDER, 1, "delta_degC")},
             caution="gas_exchange",
         )
-        styles, pair, error, words, _, *foot = self.children
+        styles, pair, error, _, _, *foot = self.children
         self.steps = ipywidgets.VBox([pair])
-        self.children = (styles, self.fit, words, self.steps, error, *foot)
+        self.children = (styles, self.fit, self.steps, error, *foot)
         self.fit.observe(self._again, ["ends", "stage"])
         self._again()
 
@@ -93,6 +94,10 @@ class NightLine(Panel):
     def _again(self, _change=None) -> None:
         self.steps.layout.display = "" if self.fit.stage == WITH_COVERED else "none"
         self._move({name: control.value for name, control in self.controls.items()})
+
+    def _move(self, values: dict) -> None:
+        super()._move(values)
+        self.fit.says = self.words.value
 
     def redraw(self, milder):
         """The covered nights that are milder by so much [K]; the picture is the line's own."""

@@ -89,7 +89,7 @@ def _axes() -> str:
     )
     return (
         f'{levels}{differences}<text x="{LEFT + PLOT_WIDTH}" y="{HEIGHT - 6}" text-anchor="end">'
-        f'water warmer than the air, K</text><text x="{LEFT + 8}" y="{TOP + 16}">kWh a night</text>'
+        f'water warmer than the air, K</text><text x="{LEFT + 8}" y="{TOP + 10}">kWh a night</text>'
     )
 
 

@@ -59,6 +59,7 @@ def test_a_drag_moves_the_line_and_its_sentence(panel):
     misses = opened["used"] - (80 + slope * (opened["warmer"] - HANDLES[0]))
     assert f"misses a night by {np.sqrt((misses**2).mean()):.1f} kWh" in panel.sentence()
     assert f"sum of squares {units.digits((misses**2).sum())}" in panel.sentence()
+    assert panel.sentence() in panel.fit.says and 'role="status"' in panel.fit.says
     send(panel, undo=True)
     assert panel.fit.ends == list(START) and not panel.fit.may_undo
 
@@ -194,7 +195,7 @@ def test_right_choice_is_borne_out(panel):
     go_on(panel, WITH_COVERED)
     assert two_spells.RIGHT == "large" and set(two_spells.WORDS) == set(two_spells.OPTIONS) - {"large"}
     savings, true = panel.savings, panel.true_saving
-    assert savings.by_average > true + 0.05 and savings.per_degree < true - 0.05
+    assert savings.by_average > true + 0.05 and savings.per_degree < true - 0.03
     assert abs(savings.by_line - true) < 0.025
 
 
