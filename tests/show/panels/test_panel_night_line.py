@@ -170,7 +170,7 @@ def test_the_saving_is_read_at_the_covered_nights_weather(panel, milder):
 
 
 def test_the_lesson_does_not_hang_on_one_draw(panel):
-    """Of sixty draws: equally cold nights err little by all ways; with milder ones, only the line stays right."""
+    """Of sixty draws: equally cold nights err little by all ways; with milder ones, the line errs by far the least."""
     wrong = {}
     for milder in (0, 4, 6):
         found = []
@@ -184,7 +184,7 @@ def test_the_lesson_does_not_hang_on_one_draw(panel):
     assert np.abs(wrong[0]).max() < 1
     for milder in (4, 6):
         line, average, degree = wrong[milder]
-        assert abs(line) < 1.5 and average > 5 and degree < -5
+        assert average > 5 and degree < -5 and abs(line) < min(average, -degree) / 3
     whole = fitted_line(panel.winter["warmer"], panel.winter["open"])
     assert panel.fit.best.at_zero == pytest.approx(whole.at_zero, abs=5)
     assert panel.fit.best.per_kelvin == pytest.approx(whole.per_kelvin, abs=0.2)
@@ -287,9 +287,7 @@ def test_the_table_holds_every_night_and_its_miss(panel):
     for night in panel.fit.opened.itertuples():
         kind, warmer, wind, used, says, miss = table[night.night]
         assert (kind, used) == ("open", f"{night.used:.1f}")
-        assert float(warmer) == pytest.approx(night.warmer, abs=0.05) and float(wind) == pytest.approx(
-            night.wind, abs=0.05
-        )
+        assert (warmer, wind) == (f"{night.warmer:.1f}", f"{night.wind:.1f}")
         assert float(says) == pytest.approx(44 + 3 * night.warmer, abs=0.06)
         assert float(miss.replace("−", "-")) == pytest.approx(night.used - 44 - 3 * night.warmer, abs=0.06)
     go_on(panel, WITH_COVERED)
