@@ -1,4 +1,4 @@
-"""Heating degree-days below a base temperature. For a heated pond the base is the pond's own temperature."""
+"""Heating degree-days and degree-hours below a base temperature. For a heated pond the base is its own temperature."""
 
 from __future__ import annotations
 
@@ -22,6 +22,19 @@ def degree_days(daily_temps, base_temp):
     ranges.require(daily_temps=daily_temps, base_temp=base_temp)
     temps = np.atleast_1d(np.asarray(daily_temps, float))
     return plain(np.maximum(0.0, np.asarray(base_temp, float)[..., None] - temps).sum(axis=-1))
+
+
+def degree_hours(hourly_temps, base_temp):
+    """Degree-hours of a series of hours from their temperatures [K·h].
+
+    Arguments: `hourly_temps`, one an hour in °C (a list or array); `base_temp` [°C], float or array. Returns [K·h], one
+    value for each base. Formula: as `degree_days`, with hours for days: an hour 10 °C below the base counts ten.
+    Raises `core.ranges.OutOfRange`. Source: by definition.
+
+    >>> degree_hours([8], 18), degree_hours([8, 13, 20], 18)
+    (10.0, 15.0)
+    """
+    return degree_days(hourly_temps, base_temp)
 
 
 def degree_days_from_extremes(max_temp, min_temp, base_temp):

@@ -1,18 +1,26 @@
-"""Pictures that move: the frame of the cover by pointer and keys, the film and what stops it, arrows that grow.
+"""Pictures that move: a cover's frame and a line by pointer and keys, the film and what stops it, arrows that grow.
 
 Our widgets alone, without JupyterLab: quick enough to look at many states.
 """
 
+import pandas as pd
 import pytest
 from bare_widget import open_widget
 
 from pondheat.show import figures
 from pondheat.show.controls import Film
 from pondheat.show.cover_frame import CoverFrame
+from pondheat.show.line_fit import ACTIONS, HANDLES, OWN, START, WITH_COVERED, LineFit
 from pondheat.show.pictures.carpet import Carpet
 from pondheat.show.pictures.live_picture import LivePicture
+from pondheat.show.pictures.nights import MOST_USED, PLOT_HEIGHT, across, up
 from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.pictures.scene import PondScene
+
+NIGHTS = (
+    [("1 May", 8.0, 2.0, 60.0), ("2 May", 14.0, 3.0, 90.0), ("3 May", 20.0, 2.0, 105.0)],
+    [("4 May", 6.0, 2.0, 30.0), ("5 May", 9.0, 3.0, 38.0), ("6 May", 12.0, 4.0, 42.0)],
+)
 
 
 @pytest.fixture
@@ -78,6 +86,54 @@ def test_the_frame_is_moved_by_keys_and_pointer(bare):
     bare.locator(".ph-look").focus()
     bare.keyboard.press("ArrowDown")
     assert bare.inner_text(".ph-reading").startswith("1 October, 13:00: open 3,870 W")
+
+
+def test_a_line_is_moved_by_keys_and_pointer_and_undone(bare):
+    widget = LineFit("n", *(pd.DataFrame(nights, columns=["night", "warmer", "wind", "used"]) for nights in NIGHTS))
+    open_widget(bare, widget, width=720)
+    left, right = (bare.get_by_role("slider", name=f"{side} end of your line") for side in ("Left", "Right"))
+    start = list(START)
+    left.focus()
+    for key, taken in (("ArrowUp", 81), ("ArrowLeft", 80), ("PageUp", 90), ("Home", 0), ("End", MOST_USED)):
+        bare.keyboard.press(key)
+        bare.settle()
+        assert widget.ends == [taken, start[1]], key
+        assert left.get_attribute("aria-valuenow") == f"{taken:g}"
+    assert left.get_attribute("aria-valuetext") == f"{MOST_USED:g} kWh with the water 2 K warmer than the air"
+    bare.keyboard.press("Tab")
+    bare.keyboard.press("ArrowDown")
+    bare.settle()
+    assert widget.ends == [MOST_USED, start[1] - 1]
+    for _ in range(6):
+        assert bare.get_by_role("button", name="Undo").is_enabled()
+        bare.keyboard.press("Control+z")
+        bare.settle()
+    assert widget.ends == start and bare.get_by_role("button", name="Undo").is_disabled()
+
+    grip = right.locator(".ph-grip").bounding_box()
+    x, y = grip["x"] + grip["width"] / 2, grip["y"] + grip["height"] / 2
+    scale = bare.locator("svg").bounding_box()["height"] / 380 * PLOT_HEIGHT / MOST_USED  # px for each kWh
+    bare.mouse.move(x, y)
+    bare.mouse.down()
+    bare.mouse.move(x, y - 40 * scale, steps=4)
+    bare.mouse.up()
+    bare.settle()
+    assert widget.ends == [start[0], pytest.approx(start[1] + 40, abs=1)]
+    # the line's end is under the pointer, and each stick reaches from its night to the line
+    line = {name: float(bare.locator(".ph-own").get_attribute(name)) for name in ("x2", "y2")}
+    assert line == pytest.approx({"x2": across(HANDLES[1]), "y2": up(widget.ends[1])}, abs=0.1)
+    for stick, (_, warmer, _, used) in zip(bare.locator(".ph-stick").all(), NIGHTS[0]):
+        drawn = [float(stick.get_attribute(name)) for name in ("x1", "y1", "x2", "y2")]
+        assert drawn == pytest.approx([across(warmer), up(used), across(warmer), up(widget.own.at(warmer))], abs=0.1)
+    bare.get_by_role("button", name="Undo").click()
+    bare.settle()
+    assert widget.ends == start
+
+    for action in ACTIONS:
+        assert left.is_visible() and right.is_visible() or action == ACTIONS[WITH_COVERED]
+        bare.get_by_role("button", name=action).click()
+        bare.settle()
+    assert widget.stage == OWN and left.is_visible() and bare.locator("rect.ph-night").count() == 0
 
 
 def test_the_film_plays_stops_at_a_key_and_steps(bare):

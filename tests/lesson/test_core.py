@@ -20,7 +20,7 @@ IDEA = {  # by the page's number: the exercise that its last sentence answers
     "11": "11.4",  # the heat pump gives least when the pond loses most
     "12": "12.4",  # a cover saves the cheap hours
     "13": "13.3",  # put right what can be known
-    "14": "14.4",  # per degree flatters
+    "14": "14.4",  # compare at the same weather: the line, not the average
     "15": "15.2",  # savings in today's money
 }
 

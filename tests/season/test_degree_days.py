@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pondheat.core.ranges import OutOfRange
-from pondheat.season.degree_days import degree_days, degree_days_from_extremes, degree_days_of_sine
+from pondheat.season.degree_days import degree_days, degree_days_from_extremes, degree_days_of_sine, degree_hours
 
 TEMP = st.floats(-30, 40)
 
@@ -24,6 +24,13 @@ def test_warm_days_do_not_offset_cold_ones():
 def test_printed_value_of_a_day_below_zero():
     # Statistics Netherlands 2015: a day of −4 °C counts 22 below 18 °C
     assert degree_days(-4, 18) == 22
+
+
+def test_degree_hours_by_hand():
+    # an hour with the air 10 °C below the water counts ten; a warm hour gives nothing back
+    assert degree_hours([8], 18) == 10 and degree_hours([8, 13, 20], 18) == 15
+    day = np.full(24, 6.0)
+    assert degree_hours(day, 18) == 24 * degree_days(6.0, 18)
 
 
 def test_array_of_bases():

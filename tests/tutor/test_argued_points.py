@@ -11,6 +11,8 @@ from pondheat.core.places import CLONE
 from pondheat.heat import falling_water, surface
 from pondheat.money import payback
 from pondheat.sheet import pond_sheet
+from pondheat.show.panels import two_spells
+from pondheat.show.panels.degree_hours import SeasonByDegreeHours
 
 PONDS = CLONE / "data" / "ponds"
 GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
@@ -40,7 +42,6 @@ IN_PICTURES = [  # page, settings of its controls, numbers that its sentence and
     ("11_heaters", {"water_temp": 12}, ["−1.7"]),
     ("12_tariffs", {}, ["£121", "£354", "16 %", "37 %"]),
     ("12_tariffs", {"hours": 24}, ["£128"]),
-    ("14_two_spells", {}, ["55 %", "28 %"]),
     ("15_payback", {}, ["£146"]),
     ("15_payback", {"interest": 8}, ["£53"]),
     ("15_payback", {"interest": 0}, ["£260"]),
@@ -72,6 +73,29 @@ def test_numbers_of_a_picture(page, settings, numbers):
             shown.controls[name].value = value
     for number in numbers:
         assert number in sentence and number in notes(page), f"{number}: {sentence}"
+
+
+def test_ways_to_compare_two_periods():
+    line, six = panel("14_two_spells"), two_spells.six_ways()
+    true = 100 * float(two_spells.truth()["saving_in_covered_nights"])
+    assert f"totals say {six.saving(two_spells.TOTALS):.0f} % where {true:.0f} % was put in" in notes("14_two_spells")
+    assert f"the line misses: {six.saving(two_spells.LINE):.0f} % for {true:.0f}." in notes("14_two_spells")
+    ways = line.savings
+    said = (
+        f"covered nights {line.controls['milder'].value:.0f} K milder, the average night says {ways.by_average:.0%} "
+        f"where {line.true_saving:.0%} is true, use per degree says {ways.per_degree:.0%}, the line {ways.by_line:.0%}"
+    )
+    assert said.replace("%", " %") in notes("14_two_spells")
+
+
+def test_a_season_by_degree_hours():
+    shown = SeasonByDegreeHours()
+    assert shown.month == 1  # as the picture opens
+    season, may = (
+        round(100 * (rough / true - 1))
+        for rough, true in ((shown.rough, shown.true), (shown.rate * shown.cold[5], shown.heat[5]))
+    )
+    assert f"the garden pond's season {season} % too much; but they give May {may} % too much" in notes("09_weather")
 
 
 @functools.cache

@@ -4,184 +4,184 @@ from __future__ import annotations
 
 from pondheat.lesson.question_bank.question import Misconception, Question
 
-_SPELLS = (
-    "Period A, open: {a:g} kWh in {da:g} days, with the water [{ta:g} K] warmer than the air. Period "
-    "B, covered at night: {b:g} kWh in {db:g} days, [{tb:g} K] warmer. "
+_LINE = (
+    "A line through your open nights reads {base:g} kWh a night where water and air are equally warm, and "
+    "{slope:g} kWh more for each kelvin the water is warmer. "
 )
-_GIVEN = {"a": 210, "da": 7, "ta": 10, "b": 186, "db": 10, "tb": 12}
-_DRAWS = {
-    "a": (190, 200, 210, 225),
-    "b": (150, 165, 180, 186),
-    "db": (9, 10, 11),
-    "ta": (9, 10, 11),
-    "tb": (12, 13, 14),
-}
+_COVERED = "On covered nights with the water [{x:g} K] warmer, the meter counted {c:g} kWh a night. "
+_GIVEN = {"base": 25, "slope": 4.5, "x": 14, "c": 38}
+_DRAWS = {"base": (20, 24, 25, 30), "slope": (4, 4.5, 5), "x": (12, 13, 14, 15), "c": (36, 38, 40)}
 
 
 QUESTIONS = (
     Question(
         "14.1",
         "14_two_spells",
-        _SPELLS + "If heat loss is proportional to the temperature difference, what share did the cover save?",
-        "percent",
-        _GIVEN,
-        _DRAWS,
-        lambda a, da, ta, b, db, tb: 100 * (1 - (b / db / tb) / (a / da / ta)),
+        _LINE + "What does it say for a night with the water [{x:g} K] warmer than the air?",
+        "kWh",
+        {"base": 25, "slope": 4.5, "x": 14},
+        {name: _DRAWS[name] for name in ("base", "slope", "x")},
+        lambda base, slope, x: base + slope * x,
         (
             Misconception(
-                "totals",
-                lambda a, da, ta, b, db, tb: 100 * (1 - b / a),
-                "That compares the totals. The second period was longer, and colder.",
+                "in proportion",
+                lambda base, slope, x: slope * x,
+                "That leaves out what the open pond loses even when water and air are equally warm.",
             ),
             Misconception(
-                "per day",
-                lambda a, da, ta, b, db, tb: 100 * (1 - (b / db) / (a / da)),
-                "That's per day. But the days weren't equally cold.",
+                "the start for each kelvin",
+                lambda base, slope, x: (base + slope) * x,
+                "You counted the start of the line once for each kelvin. It's in there once a night.",
             ),
             Misconception(
-                "per degree",
-                lambda a, da, ta, b, db, tb: 100 * (1 - (b / tb) / (a / ta)),
-                "That's per degree. But the periods weren't equally long.",
-            ),
-            Misconception(
-                "upside down",
-                lambda a, da, ta, b, db, tb: 100 * ((a / da / ta) / (b / db / tb) - 1),
-                "That's how much more the open pond used. The saving is a share of the open use.",
-            ),
-            Misconception(
-                "what is left",
-                lambda a, da, ta, b, db, tb: 100 * (b / db / tb) / (a / da / ta),
-                "That's the share still used. The rest is saved.",
+                "took the start off",
+                lambda base, slope, x: slope * x - base,
+                "You took the start of the line off. That heat is lost in any weather, so it comes on top.",
             ),
         ),
-        "Make the periods comparable: how much does each use per day and degree?",
-        "1 − (B ÷ days ÷ degrees) ÷ (A ÷ days ÷ degrees).",
-        "1 − ({b:g} ÷ {db:g} ÷ {tb:g}) ÷ ({a:g} ÷ {da:g} ÷ {ta:g}) = {right} %.",
+        "Where does the line start, and how far has it risen there?",
+        "Start + rise for each kelvin × kelvins.",
+        "{base:g} + {slope:g} × {x:g} = {right} kWh.",
     ),
     Question(
         "14.2",
         "14_two_spells",
-        _SPELLS + "How many kWh did the cover save in the second period?",
+        _LINE + "On {n:g} covered nights the water was on average [{x:g} K] warmer, and the meter counted {c:g} kWh a "
+        "night. How many kWh did the cover save in all?",
         "kWh",
-        _GIVEN,
-        _DRAWS,
-        lambda a, da, ta, b, db, tb: a / da / ta * db * tb - b,
+        {"base": 25, "slope": 4.5, "n": 12, "x": 12, "c": 40},
+        {
+            "base": (20, 24, 25, 30),
+            "slope": (4, 4.5, 5),
+            "n": (9, 11, 12, 14),
+            "x": (12, 13, 14),
+            "c": (34, 36, 38, 40),
+        },
+        lambda base, slope, n, x, c: n * (base + slope * x - c),
         (
             Misconception(
-                "totals",
-                lambda a, da, ta, b, db, tb: float(a - b),
-                "That's the difference between the totals. What would B have used without the cover?",
+                "in proportion",
+                lambda base, slope, n, x, c: n * (slope * x - c),
+                "That leaves out what the open pond loses every night even when water and air are equally warm.",
             ),
             Misconception(
-                "forgot the cold",
-                lambda a, da, ta, b, db, tb: a / da * db - b,
-                "That allows for the number of days, not for the cold. Each degree counts too.",
+                "the start once",
+                lambda base, slope, n, x, c: base + n * (slope * x - c),
+                "You counted the start of the line for one night only. The open pond loses that heat every night.",
             ),
             Misconception(
-                "the wrong spell",
-                lambda a, da, ta, b, db, tb: a - b / db / tb * da * ta,
-                "That's what a cover would have saved in the first period. The second was the covered one.",
+                "one night",
+                lambda base, slope, n, x, c: base + slope * x - c,
+                "That's one night's saving. All the covered nights were asked for.",
             ),
             Misconception(
                 "forgot to take off",
-                lambda a, da, ta, b, db, tb: a / da / ta * db * tb,
-                "That's what B would have used without the cover. Take off what it did use.",
+                lambda base, slope, n, x, c: n * (base + slope * x),
+                "That's what the open pond would have used. Take off what the covered one did use.",
             ),
         ),
-        "What would B have used without the cover?",
-        "A's use per day and degree × B's days × B's degrees − B's use.",
-        "{a:g} ÷ {da:g} ÷ {ta:g} × {db:g} × {tb:g} − {b:g} = {right} kWh.",
+        "What would the open pond have used on an average one of these nights?",
+        "(Line at the covered nights' weather − used) × nights.",
+        "({base:g} + {slope:g} × {x:g} − {c:g}) × {n:g} = {right} kWh.",
         tolerance=0.02,
     ),
     Question(
         "14.3",
         "14_two_spells",
-        _SPELLS + "But an air blower and lights in the shed use {load:g} kW day and night on the same meter, and "
-        "none of their heat reaches the water. What share of the heating did the cover save?",
+        _LINE + _COVERED + "But an air blower and lights in the shed use {load:g} kW day and night on the same meter, "
+        "open or covered, and none of their heat reaches the water. What share of the heating did the cover save?",
         "percent",
-        {**_GIVEN, "load": 0.1},
-        {**_DRAWS, "load": (0.1, 0.12, 0.15)},
-        lambda a, da, ta, b, db, tb, load: (
-            100 * (1 - ((b - 24 * load * db) / db / tb) / ((a - 24 * load * da) / da / ta))
-        ),
+        {**_GIVEN, "load": 0.3},
+        {**_DRAWS, "load": (0.3, 0.35, 0.4)},
+        lambda base, slope, x, c, load: 100 * (1 - (c - 24 * load) / (base + slope * x - 24 * load)),
         (
             Misconception(
                 "left it in",
-                lambda a, da, ta, b, db, tb, load: 100 * (1 - (b / db / tb) / (a / da / ta)),
+                lambda base, slope, x, c, load: 100 * (1 - c / (base + slope * x)),
                 "That leaves the blower and lights in. They run whether the pond is covered or not, and make the "
                 "saving look small.",
             ),
             Misconception(
-                "taken off the covered period only",
-                lambda a, da, ta, b, db, tb, load: 100 * (1 - ((b - 24 * load * db) / db / tb) / (a / da / ta)),
-                "You took them off the covered period only. They ran in both.",
+                "taken off the covered nights only",
+                lambda base, slope, x, c, load: 100 * (1 - (c - 24 * load) / (base + slope * x)),
+                "You took them off the covered nights only. They ran on the open ones too.",
             ),
             Misconception(
-                "taken off the open period only",
-                lambda a, da, ta, b, db, tb, load: 100 * (1 - (b / db / tb) / ((a - 24 * load * da) / da / ta)),
-                "You took them off the open period only. They ran in both.",
+                "taken off the open nights only",
+                lambda base, slope, x, c, load: 100 * (1 - c / (base + slope * x - 24 * load)),
+                "You took them off the open nights only. They ran on the covered ones too.",
             ),
         ),
-        "How many kWh did the blower and lights use in each period?",
-        "Take kW × 24 × days off each period; then as before.",
-        "A: {a:g} − 24 × {load:g} × {da:g}; B: {b:g} − 24 × {load:g} × {db:g}; then per day and degree: {right} %.",
+        "How many kWh did the blower and lights use from one noon to the next?",
+        "Take kW × 24 off what the line says and off what was used; then compare.",
+        "1 − ({c:g} − 24 × {load:g}) ÷ ({base:g} + {slope:g} × {x:g} − 24 × {load:g}) = {right} %.",
         tolerance=0.02,
     ),
     Question(
         "14.3b",
         "14_two_spells",
-        _SPELLS + "A {load:g} kW pump under water runs on the same meter day and night; all its power warms the "
-        "water. What share of the heat did the cover save?",
+        _LINE + _COVERED + "A {load:g} kW pump under water runs on the same meter day and night; all its power warms "
+        "the water. What share of the heat did the cover save?",
         "percent",
-        {**_GIVEN, "load": 0.1},
-        {**_DRAWS, "load": (0.1, 0.12, 0.15)},
-        lambda a, da, ta, b, db, tb, load: 100 * (1 - (b / db / tb) / (a / da / ta)),
+        {**_GIVEN, "load": 0.3},
+        {**_DRAWS, "load": (0.3, 0.35, 0.4)},
+        lambda base, slope, x, c, load: 100 * (1 - c / (base + slope * x)),
         (
             Misconception(
                 "taken off",
-                lambda a, da, ta, b, db, tb, load: (
-                    100 * (1 - ((b - 24 * load * db) / db / tb) / ((a - 24 * load * da) / da / ta))
-                ),
+                lambda base, slope, x, c, load: 100 * (1 - (c - 24 * load) / (base + slope * x - 24 * load)),
                 "You took the pump off. Its heat went into the water and did part of the heater's work, so leave "
                 "it in.",
             ),
         ),
         "Where does the heat of a pump in the water go?",
         "It heats the pond, so there's nothing to take off.",
-        "Nothing to take off: 1 − ({b:g} ÷ {db:g} ÷ {tb:g}) ÷ ({a:g} ÷ {da:g} ÷ {ta:g}) = {right} %.",
+        "Nothing to take off: 1 − {c:g} ÷ ({base:g} + {slope:g} × {x:g}) = {right} %.",
         tolerance=0.02,
     ),
     Question(
         "14.4",
         "14_two_spells",
-        "An open pond loses {base:g} + {slope:g} × temperature difference, in W/m². In an open period "
-        "the difference was [{mild:g} K]. In a covered period it was [{cold:g} K], and the pond lost "
-        "{covered:g} W/m². What share does the cover really save?",
+        "Your open nights averaged {a:g} kWh, with the water [{ta:g} K] warmer than the air. Between mild and cold "
+        "ones, the use rose by {slope:g} kWh for each kelvin. Your covered nights were milder: {b:g} kWh on "
+        "average, at [{tb:g} K]. What share did the cover really save?",
         "percent",
-        {"base": 80, "slope": 22, "mild": 5, "cold": 15, "covered": 180},
-        {"base": (70, 80, 90), "slope": (20, 22, 24), "covered": (180, 195, 210, 225)},
-        lambda base, slope, mild, cold, covered: 100 * (1 - covered / (base + slope * cold)),
+        {"a": 95, "ta": 18, "slope": 4.5, "b": 36, "tb": 12},
+        {"a": (90, 95, 100), "ta": (17, 18, 19), "slope": (4, 4.5), "b": (32, 34, 36, 38), "tb": (11, 12, 13)},
+        lambda a, ta, slope, b, tb: 100 * (1 - b / (a - slope * (ta - tb))),
         (
             Misconception(
-                "per degree",
-                lambda base, slope, mild, cold, covered: 100 * (1 - (covered / cold) / ((base + slope * mild) / mild)),
-                "That compares per degree. An open pond loses heat even with no temperature difference, so a "
-                "mild open period looks expensive per degree.",
+                "averages",
+                lambda a, ta, slope, b, tb: 100 * (1 - b / a),
+                "That compares the average nights. But the covered ones were milder, and the open pond would have "
+                "used less on them too.",
             ),
             Misconception(
-                "as they stand",
-                lambda base, slope, mild, cold, covered: 100 * (1 - covered / (base + slope * mild)),
-                "That compares the two directly. The covered period was far colder.",
+                "per degree",
+                lambda a, ta, slope, b, tb: 100 * (1 - (b / tb) / (a / ta)),
+                "That compares per degree. An open pond loses heat even with no temperature difference, so on mild "
+                "nights it would have used more for each degree.",
+            ),
+            Misconception(
+                "the wrong way along the line",
+                lambda a, ta, slope, b, tb: 100 * (1 - b / (a + slope * (ta - tb))),
+                "You went along the line to colder nights. The covered ones were milder.",
+            ),
+            Misconception(
+                "moved the covered nights",
+                lambda a, ta, slope, b, tb: 100 * (1 - (b + slope * (ta - tb)) / a),
+                "You moved the covered nights along the open pond's line. A covered pond's use rises less with the "
+                "cold, so move the open nights to the covered ones' weather.",
             ),
             Misconception(
                 "what is left",
-                lambda base, slope, mild, cold, covered: 100 * covered / (base + slope * cold),
-                "That's the share still lost. The rest is saved.",
+                lambda a, ta, slope, b, tb: 100 * b / (a - slope * (ta - tb)),
+                "That's the share still used. The rest is saved.",
             ),
         ),
-        "What would the open pond have lost in the cold period?",
-        "1 − covered ÷ (base + slope × cold difference).",
-        "1 − {covered:g} ÷ ({base:g} + {slope:g} × {cold:g}) = {right} %.",
+        "What would the open pond have used in the covered nights' weather?",
+        "Go along the line from the open nights to the covered ones' weather; then 1 − covered ÷ that.",
+        "1 − {b:g} ÷ ({a:g} − {slope:g} × ({ta:g} − {tb:g})) = {right} %.",
         tolerance=0.02,
     ),
 )

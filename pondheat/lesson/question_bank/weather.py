@@ -65,4 +65,40 @@ QUESTIONS = (
         "Add (guard − day) for the cold days only.",
         "Only days below [{base:g} °C] count; together {right} K·d.",
     ),
+    Question(
+        "9.3",
+        "09_weather",
+        "In one cold week, of 168 hours, the water of your open pond was on average [{d:g} K] warmer than the air, and "
+        "the heater took {k:g} kWh. The whole season has {season:,.0f} degree-hours. About how many kWh will it take?",
+        "kWh",
+        {"d": 14, "k": 588, "season": 66_000},
+        {"d": (12, 13, 14, 15), "k": (540, 588, 612, 660), "season": (60_000, 66_000, 72_000, 80_000)},
+        lambda d, k, season: k / (168 * d) * season,
+        (
+            Misconception(
+                "by degree-days",
+                lambda d, k, season: k / (7 * d) * season,
+                "You worked out the heat for each degree-day. The season is given in degree-hours, so count the "
+                "week's hours, not its days.",
+            ),
+            Misconception(
+                "by degrees alone",
+                lambda d, k, season: k / d * season,
+                "You divided by the degrees alone. Every hour of the week counts them once more.",
+            ),
+            Misconception(
+                "by hours alone",
+                lambda d, k, season: k / 168 * season,
+                "You divided by the hours alone. Each hour counts as many degree-hours as the water is degrees warmer.",
+            ),
+            Misconception(
+                "upside down",
+                lambda d, k, season: 168 * d / k * season,
+                "You took the degree-hours for each kWh. It's the kWh for each degree-hour that are wanted.",
+            ),
+        ),
+        "How many degree-hours did the week have?",
+        "Week's kWh ÷ (hours × degrees) × the season's degree-hours.",
+        "{k:g} ÷ (168 × {d:g}) × {season:,.0f} = {right} kWh, if the season is as windy and as sunny as the week was.",
+    ),
 )

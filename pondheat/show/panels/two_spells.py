@@ -1,4 +1,4 @@
-"""Two spells: open and covered fortnights of the invented garden pond, compared by six estimators with intervals."""
+"""Two spells: a line through open nights; then two fortnights compared by six estimators with intervals."""
 
 from __future__ import annotations
 
@@ -23,6 +23,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel, times_of
+from pondheat.show.panels.night_line import NightLine
 from pondheat.show.panels.readings import LOGS, ZONE
 from pondheat.show.ponds import invented
 
@@ -177,24 +178,30 @@ class TwoSpells(Panel):
         return chain
 
 
-def panel() -> TwoSpells:
+def panel() -> NightLine:
     """The panel of this page."""
+    return NightLine()
+
+
+def six_ways() -> TwoSpells:
+    """The second panel of this page."""
     return TwoSpells()
 
 
-QUESTION = "An open fortnight, then a milder covered one. Per degree and day, the saving comes out …"
+QUESTION = "Open nights, then milder covered ones. Average night against average night, the saving comes out …"
 OPTIONS = {
-    "small": "too small: mild nights look wasteful per degree",
-    "right": "about right: dividing by degrees allows for the weather",
+    "small": "too small: in mild weather there's less for a cover to save",
+    "right": "about right: averages of a fortnight even the weather out",
     "large": "too large: the mild weather is counted as the cover's work",
 }
-RIGHT = "small"
+RIGHT = "large"
 WORDS = {
-    "right": "Dividing by the degrees seems fair. But it would be so only if water as cool as the air lost "
-    "nothing, and it still loses by evaporation and to the sky.",
-    "large": "That's what happens with totals. But per degree, the mild nights are divided by few degrees, and "
-    "look wasteful.",
+    "small": "A cover does save fewer kWh on a mild night. But the open pond would have used fewer as well, and the "
+    "average of the cold open nights knows nothing of that.",
+    "right": "Averages do even out windy and calm nights. But all the covered nights were milder, and no average of "
+    "them takes that away.",
 }
+ON = "So it is. Now fit a line through the open nights: it says what they'd have used in milder weather."
 
 
 def truth() -> dict[str, str]:
@@ -205,7 +212,7 @@ def truth() -> dict[str, str]:
 
 def print_truth() -> None:
     """Print the true saving in the invented logs and the estimates."""
-    true, shown = truth(), panel()
+    true, shown = truth(), six_ways()
     saving = 100 * float(true["saving_in_covered_nights"])
     forgotten = dt.date.fromisoformat(true["forgotten_nights"])
     print(
@@ -219,7 +226,7 @@ def print_truth() -> None:
 
 def print_plan() -> None:
     """Print how many nights show a saving of each size given this log's scatter, and two weeks whose totals mislead."""
-    shown = panel()
+    shown = six_ways()
     first, count = shown.found.outcomes[MODEL], int((~shown.found.nights.days["forgotten"]).sum())
     print("To show a saving of   log about, half of them covered")
     for share in TO_SHOW:

@@ -19,7 +19,7 @@ START = {"open_nights": 14, "covered_nights": 14, "load": 0, "forgotten": "left 
 
 @pytest.fixture(scope="module")
 def panel():
-    return two_spells.panel()
+    return two_spells.six_ways()
 
 
 put = putting(START)
@@ -59,13 +59,13 @@ def test_arithmetic_ends_in_the_number_shown(panel):
         assert all(line[2] for line in panel.arithmetic().lines)
 
 
-def test_right_choice_is_borne_out(panel):
+def test_short_ways_mislead_here_too(panel):
+    """The covered spell is the milder one; per degree is too small by more than its own range, and totals too large."""
     put(panel)
-    assert two_spells.RIGHT == "small" and set(two_spells.WORDS) == set(two_spells.OPTIONS) - {"small"}
-    assert panel.found.weather_alone < 0.95  # the covered spell is the milder one, as the question says
+    assert panel.found.weather_alone < 0.95
     assert panel.saving(DEGREE) < true_saving() - 10
-    assert panel.found.outcomes[DEGREE].high < true_saving() / 100, "too small by more than its own band"
-    assert panel.saving(TOTALS) > true_saving(), "and totals err to the other side, as is said to a wrong choice"
+    assert panel.found.outcomes[DEGREE].high < true_saving() / 100
+    assert panel.saving(TOTALS) > true_saving()
 
 
 def test_fair_ways_hold_what_was_put_in(panel):
