@@ -4,6 +4,7 @@ import re
 import time
 import xml.etree.ElementTree as tree
 
+import make_moving_picture
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -257,3 +258,10 @@ def test_drawing_is_quick(capsys):
         pond_picture(scene(sun=100.0))
     with capsys.disabled():
         print(f"\n  a picture of a pond takes {50 * (time.perf_counter() - start):.1f} ms")
+
+
+def test_the_moving_picture_in_the_readme_is_what_the_pictures_show_today():
+    made = make_moving_picture.moving_picture()
+    assert make_moving_picture.WRITTEN.read_text(encoding="utf-8") == made
+    assert len(made) < 1_000_000 and tree.fromstring(made) is not None
+    assert len(re.findall("<g class=.m. ", made)) == 12 and "prefers-reduced-motion" in made
