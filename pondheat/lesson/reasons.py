@@ -11,7 +11,8 @@ class ReasonQuestion:
     """A “why” with reasons to choose from, of which `right` is the true one.
 
     key: in the reader's progress; choices: text of each reason; replies: to each wrong one, what speaks for it and what
-    it misses; both by the key of the choice.
+    it misses; both by the key of the choice; idea: key of `lesson.ideas` that it asks for; again: whether it tests an
+    idea of an earlier page in another dress, among the questions from earlier pages.
     """
 
     key: str
@@ -20,6 +21,8 @@ class ReasonQuestion:
     choices: Mapping[str, str]
     right: str
     replies: Mapping[str, str]
+    idea: str = ""
+    again: bool = False
 
     @property
     def wrong(self) -> list[tuple[str, str]]:
@@ -27,9 +30,12 @@ class ReasonQuestion:
         return [(self.choices[key], reply) for key, reply in self.replies.items()]
 
 
-def of_page(notebook: str) -> tuple[ReasonQuestion, ...]:
-    """The questions for reasons that a page asks; empty where it asks none."""
-    return tuple(one for one in REASONS if one.notebook == notebook)
+def of_page(notebook: str, again: bool | None = None) -> tuple[ReasonQuestion, ...]:
+    """The questions for reasons that a page asks; empty where it asks none.
+
+    again: only those on earlier pages' ideas (True) or on its own (False), by default both.
+    """
+    return tuple(one for one in REASONS if one.notebook == notebook and again in (None, one.again))
 
 
 REASONS = (
@@ -49,6 +55,7 @@ REASONS = (
             "lost, and slow or fast, that's about the same.",
             "heater": "A heater does switch less often in a large pond. But a kWh gives the same heat in any pond.",
         },
+        idea="surface",
     ),
     ReasonQuestion(
         "why-00-b",
@@ -97,6 +104,7 @@ REASONS = (
             "drier": "Clear nights are often drier. But here the air is the same on both, so evaporation is too.",
             "sinks": "Air does get colder under a clear sky. But here it's equally cold on both nights.",
         },
+        idea="same weather",
     ),
     ReasonQuestion(
         "why-07-a",
@@ -115,6 +123,7 @@ REASONS = (
             "better": "The air under it does warm up at first. But after that the sheet passes the same heat for the "
             "same difference, hour after hour.",
         },
+        idea="hours covered",
     ),
     ReasonQuestion(
         "why-07-b",
@@ -147,6 +156,7 @@ REASONS = (
             "for how long, dark or not.",
             "wind": "Wind does make a tank lose more. But degree-days count temperature only, and they differ too.",
         },
+        idea="degree-hours",
     ),
     ReasonQuestion(
         "why-09-b",
@@ -163,6 +173,7 @@ REASONS = (
             "that never evens out.",
             "stored": "A pond does store some heat. But degree-days are worked out from the air alone.",
         },
+        idea="degree-hours",
     ),
     ReasonQuestion(
         "why-10-a",
@@ -213,6 +224,7 @@ REASONS = (
             "smaller": "Some tariffs do charge small users more. But this one has two rates and no others, by the "
             "clock.",
         },
+        idea="hours covered",
     ),
     ReasonQuestion(
         "why-12-b",
@@ -245,6 +257,7 @@ REASONS = (
             "thermostat": "Thermostats do overshoot. But they switch off for longer afterwards, so it evens out.",
             "ground": "Cold ground does take some heat. But open water loses far more through its surface.",
         },
+        idea="fair line",
     ),
     ReasonQuestion(
         "why-14-b",
@@ -261,6 +274,7 @@ REASONS = (
             "them.",
             "stored": "Stored heat can mislead. But the more often you change, the more it matters, not the less.",
         },
+        idea="same weather",
     ),
     ReasonQuestion(
         "why-15-a",
@@ -278,6 +292,7 @@ REASONS = (
             "after it.",
             "short": "Money that is tied up does earn nothing. But both covers give it back in three winters.",
         },
+        idea="payback",
     ),
     ReasonQuestion(
         "why-15-b",
@@ -295,5 +310,82 @@ REASONS = (
             "energy": "The two do sometimes rise together. But a higher price of energy would make the cover worth "
             "more.",
         },
+        idea="payback",
+    ),
+    ReasonQuestion(
+        "why-06-c",
+        "06_walls_and_ground",
+        "You build the wall round your pond up by half a metre and fill it. The surface stays as wide as it was. Why "
+        "does keeping it warm cost only a little more?",
+        {
+            "wall": "only the new strip of wall adds to the heat loss",
+            "reserve": "the extra water holds a reserve that heats the rest",
+            "sun": "more water takes in more heat from the sun by day",
+        },
+        "wall",
+        {
+            "reserve": "More water does hold more heat. But that heat had to be put in first, and holding it brings "
+            "none.",
+            "sun": "The sun does warm the pond. But it comes in through the surface, and that hasn't grown.",
+        },
+        idea="surface",
+        again=True,
+    ),
+    ReasonQuestion(
+        "why-11-c",
+        "11_heaters",
+        "A keeper has a sheet twice as good as yours, but lays it on for only four hours a night. Why may your heater "
+        "run less all the same?",
+        {
+            "heater": "a heater needs its rest in the hours before midnight",
+            "hours": "most of the night's heat is lost while it's off",
+            "thick": "a better sheet takes longer to work at all",
+        },
+        "hours",
+        {
+            "heater": "Many tariffs do make those hours special. But a heater needs no rest; it runs when the water "
+            "is too cool.",
+            "thick": "A thick sheet does warm up slowly. But that takes minutes, and from then on it saves more than "
+            "yours does.",
+        },
+        idea="hours covered",
+        again=True,
+    ),
+    ReasonQuestion(
+        "why-13-c",
+        "13_readings",
+        "Two keepers read their meters for the same week, at the same water temperature. One pond holds three times "
+        "the water, and both meters show about the same. Why is that no mistake?",
+        {
+            "slow": "large ponds lose their heat only after a week or more",
+            "meter": "a meter counts less when the heater runs evenly",
+            "wide": "the two ponds are about equally wide and equally warm",
+        },
+        "wide",
+        {
+            "slow": "A large pond does cool more slowly. But kept warm it loses heat every hour, from the first day.",
+            "meter": "An even load is easier on the wiring. But a meter counts every kWh alike, at any pace.",
+        },
+        idea="surface",
+        again=True,
+    ),
+    ReasonQuestion(
+        "why-15-c",
+        "15_payback",
+        "A seller shows two bills: last winter without his cover, this winter with it, and £300 less. Why is that not "
+        "yet what the cover saves?",
+        {
+            "weather": "the two winters weren't equally cold, so part of it is weather",
+            "new": "a cover is at its best in its first winter and then wears out",
+            "bill": "a bill counts money, and a cover saves nothing but heat",
+        },
+        "weather",
+        {
+            "new": "Covers do wear. But even a new one can't be judged by two winters that may not be alike.",
+            "bill": "Prices do change between winters. But at one price less heat is less money; the winters still "
+            "differ.",
+        },
+        idea="same weather",
+        again=True,
     ),
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Misconception, Question
 
 _SPELLS = (
     "Period A, open: {a:g} kWh in {da:g} days, with the water [{ta:g} K] warmer than the air. Period "
@@ -15,6 +15,18 @@ _DRAWS = {
     "db": (9, 10, 11),
     "ta": (9, 10, 11),
     "tb": (12, 13, 14),
+}
+_SMALLER = (
+    "A smaller pond. Open: {a:g} kWh in {da:g} days, with the water [{ta:g} K] warmer than the air. Covered at "
+    "night: {b:g} kWh in {db:g} days, [{tb:g} K] warmer. "
+)
+_AGAIN = {
+    "a": (86, 92, 105),
+    "da": (8,),
+    "ta": (8, 9),
+    "b": (60, 66, 72),
+    "db": (11, 12, 13),
+    "tb": (11, 12),
 }
 
 
@@ -57,6 +69,11 @@ QUESTIONS = (
         "Make the periods comparable: how much does each use per day and degree?",
         "1 − (B ÷ days ÷ degrees) ÷ (A ÷ days ÷ degrees).",
         "1 − ({b:g} ÷ {db:g} ÷ {tb:g}) ÷ ({a:g} ÷ {da:g} ÷ {ta:g}) = {right} %.",
+        again=Again(
+            _SMALLER + "If heat loss is proportional to the temperature difference, what share did the cover save?",
+            _AGAIN,
+        ),
+        ideas=("same weather",),
     ),
     Question(
         "14.2",
@@ -92,6 +109,11 @@ QUESTIONS = (
         "A's use per day and degree × B's days × B's degrees − B's use.",
         "{a:g} ÷ {da:g} ÷ {ta:g} × {db:g} × {tb:g} − {b:g} = {right} kWh.",
         tolerance=0.02,
+        again=Again(
+            _SMALLER + "How many kWh did the cover save in the second period?",
+            _AGAIN,
+        ),
+        ideas=("same weather",),
     ),
     Question(
         "14.3",
@@ -126,6 +148,13 @@ QUESTIONS = (
         "Take kW × 24 × days off each period; then as before.",
         "A: {a:g} − 24 × {load:g} × {da:g}; B: {b:g} − 24 × {load:g} × {db:g}; then per day and degree: {right} %.",
         tolerance=0.02,
+        again=Again(
+            _SMALLER + "An air blower in the shed, on the same meter, uses {load_watts:g} W day and night, and "
+            "none of its heat reaches the water. What share of the heating did the cover save?",
+            {**_AGAIN, "load": (0.04, 0.05, 0.06)},
+            stated={"load_watts": ("load", 1000)},
+        ),
+        ideas=("same weather",),
     ),
     Question(
         "14.3b",
@@ -150,6 +179,13 @@ QUESTIONS = (
         "It heats the pond, so there's nothing to take off.",
         "Nothing to take off: 1 − ({b:g} ÷ {db:g} ÷ {tb:g}) ÷ ({a:g} ÷ {da:g} ÷ {ta:g}) = {right} %.",
         tolerance=0.02,
+        again=Again(
+            _SMALLER + "A {load_watts:g} W pump under water runs on the same meter day and night; all its power "
+            "warms the water. What share of the heat did the cover save?",
+            {**_AGAIN, "load": (0.04, 0.05, 0.06)},
+            stated={"load_watts": ("load", 1000)},
+        ),
+        ideas=("same weather",),
     ),
     Question(
         "14.4",
@@ -183,5 +219,21 @@ QUESTIONS = (
         "1 − covered ÷ (base + slope × cold difference).",
         "1 − {covered:g} ÷ ({base:g} + {slope:g} × {cold:g}) = {right} %.",
         tolerance=0.02,
+        again=Again(
+            "Another pond, of 10 m², loses {all_base:g} + {all_slope:g} × temperature difference, in "
+            "W, while open. In an open period the difference was [{mild:g} K]. In a covered period it"
+            " was [{cold:g} K], and the pond lost {all_covered:g} W. What share does the cover really"
+            " save?",
+            {
+                "base": (60, 65, 100),
+                "slope": (17, 18, 26),
+                "mild": (6, 7),
+                "cold": (12, 13),
+                "covered": (120, 130, 145),
+            },
+            stated={"all_base": ("base", 10), "all_slope": ("slope", 10), "all_covered": ("covered", 10)},
+            worked="1 − {all_covered:g} ÷ ({all_base:g} + {all_slope:g} × {cold:g}) = {right} %.",
+        ),
+        ideas=("fair line",),
     ),
 )
