@@ -9,7 +9,6 @@ import pytest
 from pondheat.core import units
 from pondheat.core.places import WORKBOOK
 from pondheat.lesson import marking, questions, slips
-
 from pondheat.lesson.challenge import STEPS
 from pondheat.lesson.questions import BANK
 from pondheat.show.exercises import AnswerBox
