@@ -189,12 +189,12 @@ def _invented(number: int, text: str, rng: random.Random) -> str:
     )
     sides = f"{2 * (length + width) * depth:.1f} m²"
     for before, after in (
-        ("15.6 m²", sides),
-        ("0.5 W/m²K", f"{wall:g} W/m²K"),
-        ("30 p", f"{high} p"),
-        ("12 p", f"{low} p"),
+        ('area = "15.6 m²', f'area = "{sides}'),
+        ('u_value = "0.5 ', f'u_value = "{wall:g} '),
+        ('otherwise = "30 ', f'otherwise = "{high} '),
+        ('rate = "12 ', f'rate = "{low} '),
     ):
-        text = text.replace(f'"{before}', f'"{after}', 1)
+        text = text.replace(before, after, 1)
     return text
 
 

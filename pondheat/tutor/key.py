@@ -10,11 +10,14 @@ from collections import defaultdict
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.lesson import questions
+from pondheat.lesson.challenge import questions_of
 from pondheat.lesson.questions import Question
-from pondheat.lesson.reasons import of_page
+from pondheat.lesson.reasons import ReasonQuestion, of_page
+from pondheat.lesson.unseen_pond import UnseenPond
+from pondheat.tutor.challenge_sheets import ponds_of_teams, titled
 from pondheat.tutor.guesses import guess_of
 from pondheat.tutor.papers import paper
-from pondheat.tutor.routes import WORKBOOK, title_of
+from pondheat.tutor.routes import WORKBOOK, returning_on, title_of
 
 
 def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC) -> str:
@@ -25,6 +28,9 @@ def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC) -> str
     asked = defaultdict(list)
     for question in questions.BANK.values():
         asked[question.notebook].append(_question(question, currency))
+    for path in sorted(WORKBOOK.glob("[0-9][0-9]_*.ipynb")):
+        again = (questions.BANK[key].on(path.stem) for key in returning_on(path))
+        asked[path.stem] += [_question(question, currency, again=True) for question in again]
     pages = [
         {
             "number": path.stem[:2],
@@ -36,15 +42,26 @@ def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC) -> str
         for path in sorted(WORKBOOK.glob("[0-9][0-9]_*.ipynb"))
     ]
     pages = [page for page in pages if page["guess"] or page["questions"]]
-    return paper("key.html", "Key for the tutor", display=usual, pages=pages)
+    challenge = [_challenge(pond, currency) for pond in ponds_of_teams(currency)]
+    return paper("key.html", "Key for the tutor", display=usual, pages=pages, challenge=challenge)
 
 
-def _question(question: Question, currency: units.Currency) -> dict[str, object]:
-    """A question with its answers, for the numbers printed on the page."""
+def _challenge(pond: UnseenPond, currency: units.Currency) -> dict[str, object]:
+    """The five questions about a team's pond with their answers."""
+    steps = [
+        (title, question if isinstance(question, ReasonQuestion) else _question(question, currency))
+        for title, question in titled(questions_of(pond, currency))
+    ]
+    return {"name": pond.sheet.name, "saved": f"{100 * pond.record.saved:.0f}", "steps": steps}
+
+
+def _question(question: Question, currency: units.Currency, again: bool = False) -> dict[str, object]:
+    """A question with its answers, for the numbers printed on the page; again: whether it comes back there."""
     given = question.numbers()
     right, wrong = question.values()
     return {
         "key": question.key,
+        "again": again,
         "asked": questions.asked(question, given, currency),
         "right": answer_text(right, question, currency),
         "unit": question.word or units.pretty(question.unit, currency),

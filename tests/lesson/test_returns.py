@@ -1,34 +1,21 @@
 """Exercises come back on later pages: of another pond, with other numbers, worked out and diagnosed as before."""
 
-import json
 import re
-from collections import defaultdict
 
 import pytest
 
 from pondheat.core import units
-from pondheat.core.places import WORKBOOK
 from pondheat.lesson import marking, questions, slips
 from pondheat.lesson.challenge import STEPS
 from pondheat.lesson.questions import BANK
 from pondheat.show.exercises import AnswerBox
+from pondheat.tutor import routes
 
 FIGURES = re.compile(r"(?<![\w.])\d[\d.]*(?:\.\d+)?")
 LATEST = "12"  # a question of a later page may come back in the challenge alone
 
 
-def asked_on() -> dict[str, list[str]]:
-    """By key of a question: the notebooks later than its own that ask it."""
-    found = defaultdict(list)
-    for path in sorted(WORKBOOK.glob("[0-9][0-9]_*.ipynb")):
-        code = "".join("".join(cell["source"]) for cell in json.loads(path.read_text(encoding="utf-8"))["cells"])
-        for key in re.findall(r'\bexercise\("([^"]+)"', code):
-            if BANK[key].notebook != path.stem:
-                found[key].append(path.stem)
-    return found
-
-
-RETURNS = asked_on()
+RETURNS = routes.returns()
 EACH = [pytest.param(key, page, id=f"{key} on {page[:2]}") for key, pages in RETURNS.items() for page in pages]
 each = pytest.mark.parametrize("key, page", EACH)
 

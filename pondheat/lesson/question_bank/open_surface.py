@@ -39,6 +39,7 @@ QUESTIONS = (
             stated={"length": ("area", 0.5)},
             worked="{length:g} × 2 × {coefficient:g} × ({water:g} − {air:g}) = {right} W.",
         ),
+        ideas=("surface",),
     ),
     Question(
         "5.2",

@@ -26,10 +26,10 @@ STYLE = (Path(__file__).parent / "your_pond.css").read_text(encoding="utf-8")
 WITH_RECORD = ("trap", "share")  # the steps that need the meter's record; the others need the facts
 
 
-def shipped_or_invented(number: int) -> UnseenPond:
-    """The pond with this number, its prices in the preferred currency."""
-    shipped = number == unseen_pond.SHIPPED
-    return unseen_pond.unseen_pond(number, ponds.invented_text("growing_on_tank" if shipped else "garden_pond"))
+def shipped_or_invented(number: int, money: units.Currency | None = None) -> UnseenPond:
+    """The pond with this number, its prices in `money` (default: the preferred currency)."""
+    name = "growing_on_tank" if number == unseen_pond.SHIPPED else "garden_pond"
+    return unseen_pond.unseen_pond(number, ponds.invented_text(name, money))
 
 
 class ChallengeAnswer(AnswerBox):

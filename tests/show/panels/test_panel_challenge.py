@@ -39,7 +39,7 @@ def test_one_screen_a_step(tmp_path):
     for at in range(5):
         panel.steps.trail.at = at
         assert [box.layout.display != "none" for box in panel.steps.boxes] == [one == at for one in range(5)]
-    assert [type(one) for one in questions(panel)][1:3] == [ReasonChoice, challenge.ChallengeAnswer]
+    assert isinstance(questions(panel)[1], ReasonChoice) and isinstance(questions(panel)[2], challenge.ChallengeAnswer)
 
 
 def test_all_five_right_answers_are_taken_and_kept(tmp_path, pond):
