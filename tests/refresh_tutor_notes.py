@@ -21,9 +21,11 @@ from test_no_answers import answers_in
 from pondheat.core import units
 from pondheat.core.places import WORKBOOK
 from pondheat.front_door import copying
-from pondheat.lesson import ideas, questions
+from pondheat.lesson import challenge, ideas, questions
 from pondheat.lesson.questions import BANK, Question
-from pondheat.tutor import guesses, key, routes
+from pondheat.lesson.reasons import ReasonQuestion
+from pondheat.lesson.unseen_pond import UnseenPond
+from pondheat.tutor import challenge_sheets, guesses, key, routes
 
 BEGIN = "<!-- From here to the next mark: made by python tests/refresh_tutor_notes.py; changes are overwritten. -->"
 END = "<!-- End of what is made. -->"
@@ -41,7 +43,22 @@ def likely_answers(page: str) -> str:
     guess = guesses.guess_of(page)
     parts = [_guess(guess)] if guess else []
     parts += [_exercise(question) for question in BANK.values() if question.notebook == page]
+    if page == challenge.NOTEBOOK:
+        parts += _challenge(challenge_sheets.ponds_of_teams()[0])
     return "\n\n".join([OPENING, *parts] if parts else [NOTHING])
+
+
+def _challenge(pond: UnseenPond) -> list[str]:
+    """What is likely to go wrong with pond 1 of the challenge, step by step."""
+    parts = []
+    for title, question in challenge_sheets.titled(challenge.questions_of(pond)):
+        if isinstance(question, ReasonQuestion):
+            lines = "\n".join(f"- **{text}**: {reply}" for text, reply in question.wrong)
+        else:
+            lines = "\n".join(f"- **{road.name}**: {road.sentence}" for road in question.misconceptions)
+            lines += f"\n\nAsk back: {question.nudge} Then, if need be: {question.step}"
+        parts.append(f"**The challenge, pond {pond.number}: {title.lower().rstrip('?')}.**\n\n{lines}")
+    return parts
 
 
 def _guess(guess: guesses.Guess) -> str:

@@ -7,11 +7,12 @@ import functools
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.fish import cautions
-from pondheat.lesson import challenge, challenge_tables
+from pondheat.lesson import challenge
 from pondheat.lesson.marking import Exercise
 from pondheat.lesson.question_bank.question import Question
 from pondheat.lesson.reasons import ReasonQuestion
 from pondheat.lesson.unseen_pond import UnseenPond
+from pondheat.show import challenge_tables
 from pondheat.show.panels.challenge import shipped_or_invented
 from pondheat.tutor.papers import paper
 

@@ -9,10 +9,11 @@ import pytest
 from pondheat.analysis import assessment
 from pondheat.core import units
 from pondheat.core.ranges import OutOfRange
-from pondheat.lesson import challenge, challenge_tables, marking, questions, slips, unseen_pond
+from pondheat.lesson import challenge, marking, questions, slips, unseen_pond
 from pondheat.lesson.questions import BANK
 from pondheat.lesson.reasons import ReasonQuestion
 from pondheat.money import payback, running_cost
+from pondheat.show import challenge_tables
 from pondheat.show.panels.challenge import shipped_or_invented
 
 NUMBERS = range(1, 13)

@@ -10,12 +10,12 @@ import ipywidgets
 
 from pondheat.core import units
 from pondheat.core.ranges import OutOfRange
-from pondheat.lesson import challenge, challenge_tables, marking, unseen_pond
+from pondheat.lesson import challenge, marking, unseen_pond
 from pondheat.lesson.challenge import Step
 from pondheat.lesson.question_bank.question import Question
 from pondheat.lesson.reasons import ReasonQuestion
 from pondheat.lesson.unseen_pond import UnseenPond
-from pondheat.show import ponds, tables
+from pondheat.show import challenge_tables, ponds, tables
 from pondheat.show.controls import Text
 from pondheat.show.exercises import AnswerBox
 from pondheat.show.panels.background_task import BackgroundTask
