@@ -62,14 +62,13 @@ class Challenge(BackgroundTask):
         self.number = Text(f"Number of the pond, 1 to {unseen_pond.HIGHEST}", "Open this pond", "1")
         self.steps: Steps | None = None
         super().__init__([ipywidgets.HTML(f"<style>{tables.STYLES}{STYLE}</style>"), self.number])
-        self.opened = ipywidgets.VBox()
-        self.children = (*self.children, self.opened)
+        self.closed = self.children
         self.number.observe(lambda _: self.begin(), "turn")
 
     def begin(self) -> None:
         """Open the pond whose number is typed."""
         self.stop("")
-        self.opened.children = ()
+        self.steps, self.children = None, self.closed
         typed = self.number.value.strip()
 
         def work(_progress: Callable[[float], None]) -> tuple[str, str]:
@@ -86,7 +85,7 @@ class Challenge(BackgroundTask):
     def _show_steps(self, pond: UnseenPond) -> None:
         asked = challenge.questions_of(pond, ponds.currency())
         self.steps = Steps([(step.title, self._step(pond, step, asked[step.key])) for step in challenge.STEPS])
-        self.opened.children = (self.steps.trail, self.steps)
+        self.children = (*self.closed, self.steps.trail, self.steps)
 
     def _step(self, pond: UnseenPond, step: Step, question: ReasonQuestion | Question) -> ipywidgets.VBox:
         """The screen of one step: what it needs of the pond, and its question."""

@@ -28,7 +28,7 @@ def questions(panel):
 
 def test_it_is_calm_until_a_pond_is_opened(tmp_path):
     panel = challenge.Challenge(tmp_path)
-    assert panel.steps is None and panel.opened.children == () and panel.NOTHING in panel.progress_line.value
+    assert panel.steps is None and panel.children == panel.closed and panel.NOTHING in panel.progress_line.value
     assert panel._repr_mimebundle_()["text/plain"] == panel.NOTHING
 
 
@@ -77,11 +77,11 @@ def test_wrong_answers_point_to_a_page_and_nonsense_is_asked_again(tmp_path, pon
 def test_a_number_that_is_none_gets_a_sentence(typed, tmp_path):
     panel = opened(typed, tmp_path)
     assert 'role="alert"' in panel.progress_line.value and "999" in panel.progress_line.value
-    assert panel.opened.children == ()
+    assert panel.steps is None and panel.children == panel.closed
 
 
 def test_a_second_number_replaces_the_first_pond(tmp_path):
     panel = opened("2", tmp_path)
     panel.number._answer(None, {"asked": "2", "typed": "3"}, [])
     panel.wait()
-    assert "Pond 3 is open" in panel.progress_line.value and len(panel.opened.children) == 2
+    assert "Pond 3 is open" in panel.progress_line.value and len(panel.children) == len(panel.closed) + 2
