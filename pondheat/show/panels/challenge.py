@@ -87,7 +87,7 @@ class Challenge(BackgroundTask):
         self.steps = Steps([(step.title, self._step(pond, step, asked[step.key])) for step in challenge.STEPS])
         self.children = (*self.closed, self.steps.trail, self.steps)
 
-    def _step(self, pond: UnseenPond, step: Step, question: ReasonQuestion | Question) -> ipywidgets.VBox:
+    def _step(self, pond: UnseenPond, step: Step, question: ReasonQuestion | Question) -> ipywidgets.Box:
         """The screen of one step: what it needs of the pond, and its question."""
         if step.key in WITH_RECORD:
             said = "".join(f"<li>{html.escape(sentence)}</li>" for sentence in challenge_tables.keeper_says(pond))
@@ -96,8 +96,10 @@ class Challenge(BackgroundTask):
             told = tables.table_html(challenge_tables.facts(pond))
         shown = ipywidgets.HTML(f"<div class='ph-words'>{told}</div>")
         if isinstance(question, ReasonQuestion):
-            return ipywidgets.VBox([shown, ReasonChoice(question, self.folder or Path.cwd())])
-        return ipywidgets.VBox([shown, ChallengeAnswer(question, step, truth(pond, step), self.folder)])
+            asked: ipywidgets.Widget = ReasonChoice(question, self.folder or Path.cwd())
+        else:
+            asked = ChallengeAnswer(question, step, truth(pond, step), self.folder)
+        return ipywidgets.Box([shown, asked]).add_class("ph-told")
 
 
 def truth(pond: UnseenPond, step: Step) -> str:
