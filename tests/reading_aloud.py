@@ -34,6 +34,7 @@ ITEMS = {  # minutes for a code cell, by what it calls; the first that fits hold
     r"\bbench\.OwnRow\(": 4,  # type one printed value with its source
     r"\byour_pond\.panel\(": 15,  # measure with a tape, look up the bill, type, read the answer
     r"\bSeasonByDegreeHours\(": 2,  # choose a month, read the sentence
+    r"\bchallenge\.panel\(": 14,  # one pond: five decisions, of which two are worked out by hand
     r"\bOwn[A-Z]\w+\(": 2,  # choose a file, see how it was read; readers without one go on
     r"\.(first|six_ways|two_records)\(": 2,  # a picture with sliders, without a guess before it
 }

@@ -1,6 +1,7 @@
-"""Write the likely wrong answers into the tutor's notes, from the bank and from the panels.
+"""Write the likely wrong answers into the tutor's notes, from the bank and from the panels, and the table of ideas.
 
     python tests/refresh_tutor_notes.py            renew the part between the two marks of every workbook/tutor/NN_*.md
+                                                   and of how_to_run_an_evening.md
     python tests/refresh_tutor_notes.py --check    change nothing; say which are stale, or missing
 
 Text outside the marks is written by hand and is left as it is, byte for byte. No right answer of a page is written into
@@ -20,13 +21,16 @@ from test_no_answers import answers_in
 from pondheat.core import units
 from pondheat.core.places import WORKBOOK
 from pondheat.front_door import copying
-from pondheat.lesson import questions
+from pondheat.lesson import challenge, ideas, questions
 from pondheat.lesson.questions import BANK, Question
-from pondheat.tutor import guesses, key
+from pondheat.lesson.reasons import ReasonQuestion
+from pondheat.lesson.unseen_pond import UnseenPond
+from pondheat.tutor import challenge_sheets, guesses, key, routes
 
 BEGIN = "<!-- From here to the next mark: made by python tests/refresh_tutor_notes.py; changes are overwritten. -->"
 END = "<!-- End of what is made. -->"
 OPENING = "Right values, and how far off is still right, stand in the key: `python -m pondheat key`."
+EVENING = "how_to_run_an_evening"  # whose part between the marks is the table of ideas
 NOTHING = "Nothing on this page is marked right or wrong."
 
 
@@ -39,7 +43,22 @@ def likely_answers(page: str) -> str:
     guess = guesses.guess_of(page)
     parts = [_guess(guess)] if guess else []
     parts += [_exercise(question) for question in BANK.values() if question.notebook == page]
+    if page == challenge.NOTEBOOK:
+        parts += _challenge(challenge_sheets.ponds_of_teams()[0])
     return "\n\n".join([OPENING, *parts] if parts else [NOTHING])
+
+
+def _challenge(pond: UnseenPond) -> list[str]:
+    """What is likely to go wrong with pond 1 of the challenge, step by step."""
+    parts = []
+    for title, question in challenge_sheets.titled(challenge.questions_of(pond)):
+        if isinstance(question, ReasonQuestion):
+            lines = "\n".join(f"- **{text}**: {reply}" for text, reply in question.wrong)
+        else:
+            lines = "\n".join(f"- **{road.name}**: {road.sentence}" for road in question.misconceptions)
+            lines += f"\n\nAsk back: {question.nudge} Then, if need be: {question.step}"
+        parts.append(f"**The challenge, pond {pond.number}: {title.lower().rstrip('?')}.**\n\n{lines}")
+    return parts
 
 
 def _guess(guess: guesses.Guess) -> str:
@@ -87,12 +106,20 @@ def answers_of(page: str, text: str) -> list[str]:
     return sorted({name for name, _ in answers_in(text, own)} & own)
 
 
-def renewed(notes: str, page: str) -> str:
+def table_of_ideas(workbook: Path = WORKBOOK) -> str:
+    """Where each idea is predicted, met, practised, tested again and in the challenge; as Markdown."""
+    pages = [path.stem for path in sorted(workbook.glob("[0-9][0-9]_*.ipynb"))]
+    rows = [ideas.HEADS, ("---",) * len(ideas.HEADS), *ideas.overview(pages, routes.returns(workbook))]
+    return "\n".join(f"| {' | '.join(row)} |" for row in rows)
+
+
+def renewed(notes: str, page: str, workbook: Path = WORKBOOK) -> str:
     """Notes with the part between the marks made anew; raises Unmarked."""
     if notes.count(BEGIN) != 1 or notes.count(END) != 1 or notes.index(END) < notes.index(BEGIN):
         raise Unmarked("the two marks must stand in it once each, in order")
     before, rest = notes.split(BEGIN)
-    return f"{before}{BEGIN}\n\n{likely_answers(page)}\n\n{END}{rest.split(END)[1]}"
+    made = table_of_ideas(workbook) if page == EVENING else likely_answers(page)
+    return f"{before}{BEGIN}\n\n{made}\n\n{END}{rest.split(END)[1]}"
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -102,11 +129,12 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--workbook", type=Path, default=WORKBOOK)
     args = parser.parse_args(arguments)
     amiss = 0
-    for path in sorted(args.workbook.glob("[0-9][0-9]_*.ipynb")):
-        notes = args.workbook / "tutor" / f"{path.stem}.md"
+    pages = [path.stem for path in sorted(args.workbook.glob("[0-9][0-9]_*.ipynb"))]
+    for page in [*pages, *([EVENING] if args.workbook == WORKBOOK else [])]:
+        notes = args.workbook / "tutor" / f"{page}.md"
         try:
             before = notes.read_bytes().decode("utf-8")
-            after = renewed(before, path.stem)
+            after = renewed(before, page, args.workbook)
         except (OSError, Unmarked) as fault:
             amiss += 1
             print(f"{notes.name}: {fault if isinstance(fault, Unmarked) else 'there are no such notes'}")

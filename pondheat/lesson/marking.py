@@ -82,7 +82,8 @@ def not_quite(reason: str) -> str:
 class Exercise:
     """One exercise as a reader works on it: its numbers, tries and hints. `attempt`, `hint` and `renew` change it.
 
-    preferred: units to add to all its texts.
+    preferred: units to add to all its texts; page: the notebook it is asked on, by default its own; own: a question
+    that is not in the bank.
     """
 
     key: str
@@ -92,11 +93,16 @@ class Exercise:
     tries: int = 0
     hints: list[str] = field(default_factory=list)
     solved: bool = False
+    page: str = ""
+    own: Question | None = None
 
     @property
     def question(self) -> Question:
-        """The question from the bank."""
-        return questions.BANK[self.key]
+        """The question, as the page asks it."""
+        if self.own is not None:
+            return self.own
+        question = questions.BANK[self.key]
+        return question.on(self.page or question.notebook)
 
     @property
     def given(self) -> dict[str, float]:

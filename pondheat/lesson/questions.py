@@ -59,7 +59,7 @@ def asked(
     preferred: DisplayUnits = METRIC,
 ) -> str:
     """The question with its numbers; preferred: units to add to its quantities."""
-    return _filled(question.ask, given, currency, preferred)
+    return _filled(question.ask, question.shown(given), currency, preferred)
 
 
 def worked(
@@ -71,7 +71,7 @@ def worked(
     """The worked solution with its numbers; arguments as for `asked`."""
     right = question.right(**given)
     shown = units.money(right, currency, 2) if question.unit == "money" else units.significant(right, 3)
-    return _filled(question.worked, {**given, "right": shown}, currency, preferred)
+    return _filled(question.worked, {**question.shown(given), "right": shown}, currency, preferred)
 
 
 def _filled(template: str, given: Mapping[str, float | str], currency: units.Currency, preferred: DisplayUnits) -> str:

@@ -2,34 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from pondheat.lesson.reason_question import ReasonQuestion
+from pondheat.lesson.reasons_again import AGAIN
+
+__all__ = ["REASONS", "ReasonQuestion", "of_page"]
 
 
-@dataclass(frozen=True)
-class ReasonQuestion:
-    """A “why” with reasons to choose from, of which `right` is the true one.
+def of_page(notebook: str, again: bool | None = None) -> tuple[ReasonQuestion, ...]:
+    """The questions for reasons that a page asks; empty where it asks none.
 
-    key: in the reader's progress; choices: text of each reason; replies: to each wrong one, what speaks for it and what
-    it misses; both by the key of the choice.
+    again: only those on earlier pages' ideas (True) or on its own (False), by default both.
     """
-
-    key: str
-    notebook: str
-    ask: str
-    choices: Mapping[str, str]
-    right: str
-    replies: Mapping[str, str]
-
-    @property
-    def wrong(self) -> list[tuple[str, str]]:
-        """Text of each wrong reason and the reply to it."""
-        return [(self.choices[key], reply) for key, reply in self.replies.items()]
-
-
-def of_page(notebook: str) -> tuple[ReasonQuestion, ...]:
-    """The questions for reasons that a page asks; empty where it asks none."""
-    return tuple(one for one in REASONS if one.notebook == notebook)
+    return tuple(one for one in REASONS if one.notebook == notebook and again in (None, one.again))
 
 
 REASONS = (
@@ -49,6 +33,7 @@ REASONS = (
             "lost, and slow or fast, that's about the same.",
             "heater": "A heater does switch less often in a large pond. But a kWh gives the same heat in any pond.",
         },
+        idea="surface",
     ),
     ReasonQuestion(
         "why-00-b",
@@ -97,6 +82,7 @@ REASONS = (
             "drier": "Clear nights are often drier. But here the air is the same on both, so evaporation is too.",
             "sinks": "Air does get colder under a clear sky. But here it's equally cold on both nights.",
         },
+        idea="same weather",
     ),
     ReasonQuestion(
         "why-07-a",
@@ -115,6 +101,7 @@ REASONS = (
             "better": "The air under it does warm up at first. But after that the sheet passes the same heat for the "
             "same difference, hour after hour.",
         },
+        idea="hours covered",
     ),
     ReasonQuestion(
         "why-07-b",
@@ -147,6 +134,7 @@ REASONS = (
             "for how long, dark or not.",
             "wind": "Wind does make a tank lose more. But degree-days count temperature only, and they differ too.",
         },
+        idea="degree-hours",
     ),
     ReasonQuestion(
         "why-09-b",
@@ -163,6 +151,7 @@ REASONS = (
             "that never evens out.",
             "stored": "A pond does store some heat. But degree-days are worked out from the air alone.",
         },
+        idea="degree-hours",
     ),
     ReasonQuestion(
         "why-10-a",
@@ -213,6 +202,7 @@ REASONS = (
             "smaller": "Some tariffs do charge small users more. But this one has two rates and no others, by the "
             "clock.",
         },
+        idea="hours covered",
     ),
     ReasonQuestion(
         "why-12-b",
@@ -245,6 +235,7 @@ REASONS = (
             "thermostat": "Thermostats do overshoot. But they switch off for longer afterwards, so it evens out.",
             "ground": "Cold ground does take some heat. But open water loses far more through its surface.",
         },
+        idea="fair line",
     ),
     ReasonQuestion(
         "why-14-b",
@@ -261,6 +252,7 @@ REASONS = (
             "them.",
             "stored": "Stored heat can mislead. But the more often you change, the more it matters, not the less.",
         },
+        idea="same weather",
     ),
     ReasonQuestion(
         "why-15-a",
@@ -278,6 +270,7 @@ REASONS = (
             "after it.",
             "short": "Money that is tied up does earn nothing. But both covers give it back in three winters.",
         },
+        idea="payback",
     ),
     ReasonQuestion(
         "why-15-b",
@@ -295,5 +288,7 @@ REASONS = (
             "energy": "The two do sometimes rise together. But a higher price of energy would make the cover worth "
             "more.",
         },
+        idea="payback",
     ),
+    *AGAIN,
 )

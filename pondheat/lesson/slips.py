@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from pondheat.core import units
 from pondheat.core.units import Currency
 from pondheat.lesson.question_bank.question import EXAMPLE_SEED, Question
+from pondheat.lesson.questions import BANK
 
 # Factors between units or decimal places, and what being out by them suggests.
 FACTORS = {
@@ -113,8 +114,9 @@ def _bare_digits(value: float) -> str:
 
 
 def _with_other_numbers(question: Question, given: Mapping[str, float]) -> Iterator[float]:
-    """Right answers for the printed numbers and for the worked example's, where the question has others."""
-    for other in (question.numbers(), question.numbers(EXAMPLE_SEED)):
+    """Right answers for the printed numbers, first or again, and for the worked example's, if they are others."""
+    first = BANK.get(question.key, question)
+    for other in (question.numbers(), question.numbers(EXAMPLE_SEED), first.numbers()):
         if other != given:
             yield question.right(**other)
 

@@ -1,4 +1,8 @@
-"""Exercises in a notebook: `exercise("1.1")` shows a question, marks typed answers and saves the progress."""
+"""Exercises in a notebook: `exercise("1.1")` shows a question, marks typed answers and saves the progress.
+
+On a later page than its own an exercise is of another pond, with other numbers; a page says which it is when its
+guess opens (`open_page`).
+"""
 
 from __future__ import annotations
 
@@ -9,14 +13,23 @@ import traitlets
 from pondheat.core import display_units, units
 from pondheat.lesson import marking, progress
 from pondheat.lesson.marking import Exercise, Mark
+from pondheat.lesson.questions import Question
 from pondheat.show import ponds
 from pondheat.show.controls import Control, as_text
+
+_opened: list[str] = []  # the page that this kernel serves, once it has said so
+
+
+def open_page(page: str) -> None:
+    """Say which notebook the exercises that follow are on."""
+    _opened[:] = [page]
 
 
 class AnswerBox(Control):
     """A question with an answer box, hints one after another, and fresh numbers after the worked solution.
 
-    opened: number of hints shown at the start.
+    opened: number of hints shown at the start; page: the notebook it is on, by default the question's own; own: a
+    question that is not in the bank.
     """
 
     kind = traitlets.Unicode("answer").tag(sync=True)
@@ -25,8 +38,16 @@ class AnswerBox(Control):
     more_hints = traitlets.Bool(True).tag(sync=True)
     may_renew = traitlets.Bool(False).tag(sync=True)
 
-    def __init__(self, key: str, currency: units.Currency = units.GBP, folder: Path | None = None, opened: int = 0):
-        self.exercise = Exercise(key, currency, display_units.load())
+    def __init__(
+        self,
+        key: str,
+        currency: units.Currency = units.GBP,
+        folder: Path | None = None,
+        opened: int = 0,
+        page: str = "",
+        own: Question | None = None,
+    ):
+        self.exercise = Exercise(key, currency, display_units.load(), page=page, own=own)
         for _ in range(opened):
             self.exercise.hint()
         self.folder = Path.cwd() if folder is None else folder
@@ -74,10 +95,11 @@ class AnswerBox(Control):
         return as_text(super()._repr_mimebundle_(**kwargs), "\n".join([self.label, *self.hints, said]))
 
 
-def exercise(key: str, blanks: int = 3, currency: units.Currency | None = None) -> AnswerBox:
+def exercise(key: str, blanks: int = 3, currency: units.Currency | None = None, on: str = "") -> AnswerBox:
     """The answer box for the question with this key.
 
     blanks: how much is left to the reader: 1 with both hints open, 2 with the first, 3 with none. currency: by default
-    the preferred one.
+    the preferred one; on: the notebook it is on, by default the one that is open.
     """
-    return AnswerBox(key, currency or ponds.currency(), opened=3 - blanks)
+    page = on or next(iter(_opened), "")
+    return AnswerBox(key, currency or ponds.currency(), opened=3 - blanks, page=page)

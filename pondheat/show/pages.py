@@ -23,6 +23,7 @@ from pondheat.lesson import marking, progress, questions
 from pondheat.lesson.question_bank.question import EXAMPLE_SEED
 from pondheat.show import ponds
 from pondheat.show.controls import Choice, as_text, status
+from pondheat.show.exercises import open_page
 
 KINDS = {
     "published": "printed",
@@ -47,6 +48,7 @@ class PredictFirst(ipywidgets.VBox):
     ON = "That's right. Look at the picture, then move the sliders: does it stay that way?"
 
     def __init__(self, page: str, folder: Path | None = None):
+        open_page(page)
         self.page, self.topic = page, _topic(page)
         self.folder = Path.cwd() if folder is None else folder
         self.panel = self.topic.panel()

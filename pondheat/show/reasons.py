@@ -39,17 +39,18 @@ class ReasonChoice(ipywidgets.VBox):
 class Reasons(ipywidgets.VBox):
     """The questions for reasons of one page.
 
-    page: the notebook's name; folder: of the reader's progress, by default the current one.
+    page: the notebook's name; folder: of the reader's progress, by default the current one; again: whether those on
+    earlier pages' ideas are wanted, else those on its own.
     """
 
-    def __init__(self, page: str, folder: Path | None = None):
-        self.parts = [ReasonChoice(question, folder or Path.cwd()) for question in of_page(page)]
+    def __init__(self, page: str, folder: Path | None = None, again: bool = False):
+        self.parts = [ReasonChoice(question, folder or Path.cwd()) for question in of_page(page, again)]
         super().__init__(self.parts)
 
     def _repr_mimebundle_(self, **kwargs):
         return as_text(super()._repr_mimebundle_(**kwargs), "\n".join(one.question.ask for one in self.parts))
 
 
-def reasons(page: str) -> Reasons:
-    """The questions for reasons of the page with this name."""
-    return Reasons(page)
+def reasons(page: str, again: bool = False) -> Reasons:
+    """The questions for reasons of the page with this name; again: those on earlier pages' ideas."""
+    return Reasons(page, again=again)

@@ -5,14 +5,19 @@ It is made from the question bank on request and kept out of the workbook, where
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.lesson import questions
+from pondheat.lesson.challenge import questions_of
 from pondheat.lesson.questions import Question
-from pondheat.lesson.reasons import of_page
+from pondheat.lesson.reasons import ReasonQuestion, of_page
+from pondheat.lesson.unseen_pond import UnseenPond
+from pondheat.tutor.challenge_sheets import ponds_of_teams, titled
 from pondheat.tutor.guesses import guess_of
 from pondheat.tutor.papers import paper
-from pondheat.tutor.routes import ROUTES, WORKBOOK, core_keys, pages_of, title_of
+from pondheat.tutor.routes import ROUTES, WITH_CHALLENGE, WORKBOOK, core_keys, pages_of, returning_on, title_of
 
 
 def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC, route: str | None = None) -> str:
@@ -29,24 +34,41 @@ def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC, route:
             "title": title_of(path),
             "guess": guess_of(path.stem, usual.currency),
             "reasons": of_page(path.stem),
-            "questions": [
-                _question(question, currency)
-                for question in questions.BANK.values()
-                if question.notebook == path.stem and (route is None or question.key in core_keys(path))
-            ],
+            "questions": _questions(path, currency, route),
         }
         for path in paths
     ]
     pages = [page for page in pages if page["guess"] or page["questions"]]
-    return paper("key.html", title, display=usual, pages=pages)
+    with_challenge = route is None or route in WITH_CHALLENGE
+    challenge = [_challenge(pond, currency) for pond in ponds_of_teams(currency)] if with_challenge else []
+    return paper("key.html", title, display=usual, pages=pages, challenge=challenge)
 
 
-def _question(question: Question, currency: units.Currency) -> dict[str, object]:
-    """A question with its answers, for the numbers printed on the page."""
+def _questions(path: Path, currency: units.Currency, route: str | None) -> list[dict[str, object]]:
+    """A page's own questions and then those that come back on it; of a route only those of the page's core."""
+    own = [question for question in questions.BANK.values() if question.notebook == path.stem]
+    if route is not None:
+        return [_question(question, currency) for question in own if question.key in core_keys(path)]
+    again = [questions.BANK[key].on(path.stem) for key in returning_on(path)]
+    return [_question(one, currency) for one in own] + [_question(one, currency, again=True) for one in again]
+
+
+def _challenge(pond: UnseenPond, currency: units.Currency) -> dict[str, object]:
+    """The five questions about a team's pond with their answers."""
+    steps = [
+        (title, question if isinstance(question, ReasonQuestion) else _question(question, currency))
+        for title, question in titled(questions_of(pond, currency))
+    ]
+    return {"name": pond.sheet.name, "saved": f"{100 * pond.record.saved:.0f}", "steps": steps}
+
+
+def _question(question: Question, currency: units.Currency, again: bool = False) -> dict[str, object]:
+    """A question with its answers, for the numbers printed on the page; again: whether it comes back there."""
     given = question.numbers()
     right, wrong = question.values()
     return {
         "key": question.key,
+        "again": again,
         "asked": questions.asked(question, given, currency),
         "right": answer_text(right, question, currency),
         "unit": question.word or units.pretty(question.unit, currency),

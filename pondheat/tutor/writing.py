@@ -7,6 +7,7 @@ from pathlib import Path
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.core.files import PAPER, check_target, write_atomically
 from pondheat.sheet.pond_sheet import Sheet
+from pondheat.tutor.challenge_sheets import challenge_sheets
 from pondheat.tutor.handout import handout
 from pondheat.tutor.key import key_page
 from pondheat.tutor.question_sheets import question_sheets
@@ -35,6 +36,7 @@ def write_papers(folder: Path, sheet: Sheet, sheets: bool = False, usual: Usual 
     if sheets:
         papers |= {f"sheets_{route}.html": question_sheets(route, sheet.currency, usual) for route in ROUTES}
         papers |= {f"key_{route}.html": key_page(sheet.currency, usual, route) for route in ROUTES}
+        papers["sheets_challenge.html"] = challenge_sheets(sheet.currency, usual)
     for name in papers:
         check_target(folder / name, PAPER)  # all or none
     for name, text in papers.items():

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from pondheat.analysis import assessment
+from pondheat.core.places import WORKBOOK
 from pondheat.heat.surface import convection, evaporation, long_wave_loss
 from pondheat.lesson import marking, progress
 from pondheat.lesson.questions import BANK
@@ -38,9 +39,22 @@ def test_the_right_reason_is_in_every_place_and_of_every_length():
 
 
 def test_the_most_important_pages_ask_two_each_and_keys_are_their_own():
-    asked = Counter(one.notebook[:2] for one in REASONS)
+    asked = Counter(one.notebook[:2] for one in REASONS if not one.again)
     assert {page: asked[page] for page in MOST_IMPORTANT} == dict.fromkeys(MOST_IMPORTANT, 2)
     assert len({one.key for one in REASONS}) == len(REASONS) and not {one.key for one in REASONS} & set(BANK)
+
+
+@pytest.mark.parametrize("idea", ("surface", "hours covered", "same weather"))
+def test_the_three_main_ideas_are_tested_again_on_a_later_page_in_another_dress(idea, tmp_path):
+    about = [one for one in REASONS if one.idea == idea]
+    first = min(one.notebook for one in about if not one.again)
+    again = [one for one in about if one.again]
+    assert again and all(one.notebook > first for one in again)
+    for one in again:
+        shown = [part.question for part in Reasons(one.notebook, tmp_path, again=True).parts]
+        assert one in shown and one not in [part.question for part in Reasons(one.notebook, tmp_path).parts]
+        page = next(WORKBOOK.glob(f"{one.notebook[:2]}_*.ipynb")).read_text(encoding="utf-8")
+        assert f'reasons(\\"{one.notebook}\\", again=True)' in page
 
 
 def test_a_choice_is_replied_to_and_kept(tmp_path):
@@ -135,3 +149,17 @@ def test_half_the_u_value_saves_less_than_twice():
     )
     saved = {u: 1 - u * (18.0 - 5.0) / open_water for u in (3.1, 1.55)}
     assert saved[3.1] > 0.5 and saved[3.1] < saved[1.55] < 1 < 2 * saved[3.1]
+
+
+def test_a_better_sheet_for_four_hours_saves_less_than_a_plain_one_all_night():
+    """By 7.2's numbers: the open pond loses 2.8 kW by night for fourteen hours, covered 0.7 or half of that."""
+    question = BANK["7.2"]
+    all_night = question.right(**question.given)
+    for hours in (3, 4):
+        assert question.right(**{**question.given, "hours": hours, "covered": 0.35}) < 0.5 * all_night
+
+
+def test_a_wall_half_a_metre_higher_costs_little():
+    """4 by 2.5 m, with a plain wall of U 2.1 and 10 K: the new strip beside 2 kW of an open surface."""
+    strip = BANK["6.1"].right(area=0.5 * 13, u=2.1, rise=10, floor=10)
+    assert strip < 0.1 * 2080

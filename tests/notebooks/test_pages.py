@@ -17,7 +17,7 @@ FORM = "16_your_pond"  # asks for a pond instead of a guess, so what it needs co
 DIARY = re.compile(r"\*From the pond diary, \d+ [A-Z][a-z]+\. ")
 DECIDE = reading_aloud.DECIDED
 LINK = re.compile(r"\]\(([^)]+)\)")
-EARLIER_QUESTIONS = r"^## (Two|Three) questions from earlier pages$"
+EARLIER_QUESTIONS = r"^## (Two|Three|Four) questions from earlier pages$"
 EARLIER = (1, 3, 6)  # how many pages back the warm-up questions come from
 ENTRY = re.compile(
     r"\*\*(?P<word>[^*]+)\*\*(?: or \*\*(?P<other>[^*]+)\*\*)?: (?P<meaning>.+) "
@@ -215,9 +215,9 @@ def test_questions_from_before(page):
     taken = [questions.BANK[key].notebook for key in keys]
     wanted = {other for other in LESSONS if int(page[:2]) - int(other[:2]) in EARLIER}
     assert wanted <= set(taken) and all(other < page for other in taken)
-    assert len(set(keys)) == len(keys) and 2 <= len(keys) <= 3
+    assert len(set(keys)) == len(keys) and 2 <= len(keys) <= 4
     heading = source(cells(page)[where(page, EARLIER_QUESTIONS)[-1]])
-    assert {"Two": 2, "Three": 3}[heading.split()[1]] == len(keys), heading
+    assert {"Two": 2, "Three": 3, "Four": 4}[heading.split()[1]] == len(keys), heading
 
 
 @pages

@@ -93,10 +93,11 @@ def kept(folder: Path) -> dict[str, str]:
     return json.loads((folder / progress.NAME).read_text(encoding="utf-8"))["answers"]
 
 
-def answer_every_way(page: KernelPage, key: str, box: str, folder: Path) -> None:
-    """Every misconception, a hint, nonsense, the right answer twice, nonsense again."""
-    question, state = BANK[key], page.widgets[box]
-    assert state["label"] == Exercise(key).text(), "the printed numbers are asked for"
+def answer_every_way(page: KernelPage, key: str, box: str, folder: Path, on: str) -> None:
+    """Every misconception, a hint, nonsense, the right answer twice, nonsense again; on: the notebook's name."""
+    exercise, state = Exercise(key, page=on), page.widgets[box]
+    question = exercise.question
+    assert state["label"] == exercise.text(), "the numbers of this page are asked for"
     roads = question.values(question.given)[1]
     answered = page.say_all(box, [{"typed": repr(roads[road.name])} for road in question.misconceptions])
     assert [after["says"] for after in answered] == [
@@ -195,14 +196,17 @@ TROUBLE = {
 }
 
 
-def check_page(notebook: nbformat.NotebookNode, tmp_path: Path) -> tuple[set[str], set[str]]:
-    """Run a notebook and trouble all its controls; returns the exercises it asks and its kinds of control."""
+def check_page(notebook: nbformat.NotebookNode, tmp_path: Path, on: str = "") -> tuple[set[str], set[str]]:
+    """Run a notebook and trouble all its controls; returns the exercises it asks and its kinds of control.
+
+    on: the notebook's name, where it is a page of the workbook.
+    """
     folder, log = tmp_path / "folder", tmp_path / "log"
     folder.mkdir()
     with KernelPage(notebook, folder).open(log) as page:
         assert len(page.boxes) == len(page.controls("answer"))
         for key, box in page.boxes:
-            answer_every_way(page, key, box, folder)
+            answer_every_way(page, key, box, folder, on)
         kinds = {kind for kind in TROUBLE if page.controls(kind)}
         for kind in kinds:
             for model in page.controls(kind):
@@ -222,6 +226,6 @@ def test_one_control_of_each_kind(tmp_path):
 @pytest.mark.long
 @pytest.mark.parametrize("path", sorted(WORKBOOK.glob("*.ipynb")), ids=lambda path: path.stem)
 def test_every_control_of_a_page(path, tmp_path):
-    keys, kinds = check_page(nbformat.read(path, as_version=4), tmp_path)
+    keys, kinds = check_page(nbformat.read(path, as_version=4), tmp_path, path.stem)
     assert {key for key, question in BANK.items() if question.notebook == path.stem} <= keys
     assert kinds & {"slider", "choice"}

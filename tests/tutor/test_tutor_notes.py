@@ -10,8 +10,10 @@ from test_no_answers import answers_in
 
 from pondheat.cli.options import parser
 from pondheat.fish.cautions import STANDING
-from pondheat.lesson import questions
+from pondheat.lesson import ideas, questions
+from pondheat.lesson.challenge import STEPS
 from pondheat.lesson.questions import BANK
+from pondheat.lesson.reasons import REASONS
 from pondheat.tutor import guesses, routes
 
 WORKBOOK = refresh.WORKBOOK
@@ -287,6 +289,34 @@ def test_no_answer_is_in_the_papers_for_the_whole_evening():
 
 def test_the_checklist_fits_one_page():
     assert len(CHECKLIST.read_text(encoding="utf-8").splitlines()) <= 60
+
+
+# --- the table of the seven ideas ---
+
+
+def test_the_table_of_ideas_is_up_to_date_and_has_no_empty_cell():
+    text = HOW_TO.read_text(encoding="utf-8")
+    assert refresh.renewed(text, HOW_TO.stem) == text, "stale: run python tests/refresh_tutor_notes.py"
+    rows = ideas.overview(PAGES, routes.returns())
+    assert len(rows) == len(ideas.IDEAS) == 7
+    for row in rows:
+        assert len(row) == len(ideas.HEADS) and all(cell.strip() for cell in row), row
+        assert f"| {' | '.join(row)} |" in text
+
+
+def test_an_idea_is_guessed_at_where_the_table_says_and_tags_name_ideas_only():
+    known = {idea.key for idea in ideas.IDEAS}
+    for idea in ideas.IDEAS:
+        for topic in {*idea.predicted, *idea.met}:
+            page = next(page for page in PAGES if page[3:] == topic)
+            assert topic not in idea.predicted or guesses.guess_of(page), page
+    assert {key for question in BANK.values() for key in question.ideas} <= known
+    assert {one.idea for one in REASONS} - {""} <= known
+    assert {key for step in STEPS for key in step.ideas} == known
+
+
+def test_an_idea_without_a_tag_would_leave_a_cell_empty():
+    assert any("" in row for row in ideas.overview(PAGES, {})), "nothing comes back"
 
 
 # --- the command that writes the likely answers ---

@@ -13,12 +13,12 @@ from pondheat.analysis import assessment
 from pondheat.core import units
 from pondheat.core.places import CLONE
 from pondheat.fish.cautions import CAUTIONS, STANDING
-from pondheat.lesson import marking, questions
+from pondheat.lesson import challenge, marking, questions
 from pondheat.lesson.questions import BANK
-from pondheat.lesson.reasons import REASONS
+from pondheat.lesson.reasons import REASONS, ReasonQuestion
 from pondheat.sheet import pond_sheet
 from pondheat.show import ponds
-from pondheat.tutor import guesses, handout, key, question_sheets, routes, writing
+from pondheat.tutor import challenge_sheets, guesses, handout, key, question_sheets, routes, writing
 
 HOSTILE = "<script>alert(1)</script>\"'&{}%s 🐟 " + "x" * 5000
 UNHEATED = f"""
@@ -114,6 +114,32 @@ def test_the_key_and_the_sheets_have_each_reason_to_choose(reason, key_text, she
     assert reason.ask in shown and all(choice in shown for choice in reason.choices.values())
     for choice, reply in reason.wrong:
         assert f"{choice} {reply}" in key_text and reply not in shown
+
+
+@pytest.mark.parametrize("path", sorted(routes.WORKBOOK.glob("[0-9][0-9]_*.ipynb")), ids=lambda path: path.stem[:2])
+def test_the_key_has_the_exercises_that_come_back_with_their_numbers(path, key_text):
+    for name in routes.returning_on(path):
+        question = BANK[name].on(path.stem)
+        for wanted in (
+            questions.asked(question, question.given),
+            f"Right: {key.answer_text(question.values()[0], question, units.GBP)}",
+        ):
+            assert " ".join(wanted.split()) in key_text
+
+
+def test_the_key_has_the_teams_answers_and_their_sheets_have_none(key_text):
+    shown = text(challenge_sheets.challenge_sheets())
+    for pond in challenge_sheets.ponds_of_teams():
+        for question in challenge.questions_of(pond).values():
+            if isinstance(question, ReasonQuestion):
+                assert f"Right: {question.choices[question.right]}" in key_text
+                assert question.ask in shown and all(choice in shown for choice in question.choices.values())
+                assert not any(reply in shown for reply in question.replies.values())
+                assert all(reply in key_text for reply in question.replies.values())
+            else:
+                assert f"Right: {key.answer_text(question.values()[0], question, units.GBP)}" in key_text
+                assert questions.asked(question, question.given) in shown
+                assert questions.worked(question, question.given) not in shown
 
 
 # --- the question sheets ---
@@ -230,6 +256,7 @@ def test_the_command_writes_the_same_bytes_again(tmp_path, capsys, monkeypatch, 
     written = {path.name: path.read_text(encoding="utf-8") for path in (tmp_path / "papers").iterdir()}
     expected = {"key.html": whole_key, "handout.html": garden}
     expected |= {f"sheets_{route}.html": made for route, made in sheets.items()}
+    expected["sheets_challenge.html"] = challenge_sheets.challenge_sheets()
     assert written == expected | {f"key_{route}.html": made for route, made in keys.items()}
     assert "key.html" in capsys.readouterr().out
 
@@ -249,5 +276,5 @@ def test_git_ignores_the_papers():
 
 
 def test_the_papers_load_nothing(whole_key, sheets, keys, garden):
-    for made in (whole_key, garden, *sheets.values(), *keys.values()):
+    for made in (whole_key, garden, challenge_sheets.challenge_sheets(), *sheets.values(), *keys.values()):
         assert not re.search(r"<script|<link|<img|<iframe|url\(|https?:|@import|\bsrc=|\bon[a-z]+=", made)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from pondheat.lesson.question_bank.question import Misconception, Question
+from pondheat.lesson.question_bank.question import HEAT_OF_WATER, Again, Misconception, Question
 
 QUESTIONS = (
     Question(
@@ -31,6 +31,13 @@ QUESTIONS = (
         "How long would the stored heat last at the present rate of loss?",
         "Hours = kWh per K ÷ kW per K.",
         "{capacity:g} ÷ {loss:g} = {right} h.",
+        again=Again(
+            "A pond holds [{volume:g} m³] ([1 m³] by [1 K]: 1.163 kWh) and loses {loss_watts:g} W for"
+            " each K it is warmer than the air. What is its time constant, in hours?",
+            {"capacity": (3.489, 5.815, 8.141, 10.467, 23.26), "loss": (0.08, 0.12, 0.35, 0.4)},
+            stated={"volume": ("capacity", 1 / HEAT_OF_WATER), "loss_watts": ("loss", 1000)},
+            worked="1.163 × {volume:g} = {capacity:g} kWh for each K; ÷ {loss:g} kW = {right} h.",
+        ),
     ),
     Question(
         "10.2",
@@ -61,6 +68,18 @@ QUESTIONS = (
         "Fall = difference × (1 − e^(−hours ÷ time constant)), with time constant = kWh per K ÷ kW per K.",
         "{lead:g} × (1 − e^(−{hours:g} × {loss:g}/{capacity:g})) = [{right} K].",
         tolerance=0.015,
+        again=Again(
+            "The power fails when the water of a [{volume:g} m³] pond ([1 m³] by [1 K]: 1.163 kWh) is"
+            " [{lead:g} K] warmer than the air. The pond loses {loss_watts:g} W for each K it is "
+            "warmer than the air. By how many K has it cooled after {hours:g} hours?",
+            {
+                "lead": (9, 11, 14),
+                "capacity": (5.815, 8.141, 10.467),
+                "loss": (0.15, 0.18, 0.22),
+                "hours": (12, 16, 36),
+            },
+            stated={"volume": ("capacity", 1 / HEAT_OF_WATER), "loss_watts": ("loss", 1000)},
+        ),
     ),
     Question(
         "10.3",
@@ -89,5 +108,12 @@ QUESTIONS = (
         "kW per K = capacity × ln(first ÷ second) ÷ hours.",
         "{capacity:g} × ln({first:g}/{second:g}) ÷ {hours:g} = {right} kW/K.",
         tolerance=0.02,
+        again=Again(
+            "With the heater off, the water of a [{volume:g} m³] pond ([1 m³] by [1 K]: 1.163 kWh) "
+            "went from [{first:g} to {second:g} K] above the air temperature in {hours:g} hours. How "
+            "many kW does it lose for each K?",
+            {"hours": (3.5, 8, 10, 12), "first": (12,), "second": (10.4, 10.8), "capacity": (5.815, 8.141, 10.467)},
+            stated={"volume": ("capacity", 1 / HEAT_OF_WATER)},
+        ),
     ),
 )

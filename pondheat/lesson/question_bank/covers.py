@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Misconception, Question
 
 
 def _day_heat(night: float, day: float, hours: float) -> float:
@@ -35,6 +35,14 @@ QUESTIONS = (
         "How many kWh are lost by night, and how many by day?",
         "(night kW × night hours + day kW × day hours) ÷ 24.",
         "({covered:g} × {hours:g} + {day:g} × (24 − {hours:g})) ÷ 24 = {right} kW.",
+        again=Again(
+            "A smaller pond loses {day_watts:g} W by day. At night it's covered for {hours:g} hours "
+            "and loses {covered_watts:g} W ({open_watts:g} W without the cover). What is the average "
+            "loss over 24 hours, in kW?",
+            {"hours": (9, 11, 13, 16), "covered": (0.25, 0.3, 0.35), "open": (0.9, 1.1), "day": (0.7, 0.8, 0.85)},
+            stated={"day_watts": ("day", 1000), "covered_watts": ("covered", 1000), "open_watts": ("open", 1000)},
+        ),
+        ideas=("hours covered",),
     ),
     Question(
         "7.2",
@@ -78,6 +86,14 @@ QUESTIONS = (
         "1 − ({covered:g} × {hours:g} + {day:g} × (24 − {hours:g})) ÷ ({open:g} × {hours:g} + {day:g} × (24 − "
         "{hours:g})) = {right} %.",
         tolerance=0.008,
+        again=Again(
+            "Without a cover a smaller pond loses {open_watts:g} W for {hours:g} hours of night and "
+            "{day_watts:g} W by day. With the cover on at night it loses only {covered_watts:g} W at "
+            "night. What share of the whole day's heat does the cover save?",
+            {"hours": (9, 11, 13, 16), "covered": (0.25, 0.3, 0.35), "open": (0.9, 1.1), "day": (0.7, 0.8, 0.85)},
+            stated={"day_watts": ("day", 1000), "covered_watts": ("covered", 1000), "open_watts": ("open", 1000)},
+        ),
+        ideas=("hours covered",),
     ),
     Question(
         "7.3",
@@ -105,5 +121,13 @@ QUESTIONS = (
         "{open:g} − {covered:g} = {right} W/m².",
         tolerance=0.03,
         rounding="about",
+        again=Again(
+            "One afternoon a pond of 10 m² would lose {all_open:g} W open; under a solid lid it loses"
+            " {all_covered:g} W. How much sun must the water absorb, in W/m², before it pays to lift "
+            "the lid?",
+            {"open": (180, 200, 220, 400), "covered": (20, 25, 50, 60)},
+            stated={"all_open": ("open", 10), "all_covered": ("covered", 10)},
+            worked="({all_open:g} − {all_covered:g}) ÷ 10 = {right} W/m².",
+        ),
     ),
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Misconception, Question
 
 QUESTIONS = (
     Question(
@@ -29,6 +29,13 @@ QUESTIONS = (
         "How many joules are lost in an hour? How many seconds is that?",
         "W = litres an hour × 4187 × degrees ÷ 3600.",
         "{flow:g} × 4187 × {fall:g} ÷ 3600 = {right} W.",
+        again=Again(
+            "[{each_minute:g} L] of water a minute runs down a stream and cools by [{fall:g} K] ([1 "
+            "L] by [1 K]: 4187 J). How many watts is that?",
+            {"flow": (600, 900, 1200, 1800, 2400, 4800), "fall": (0.05, 0.15, 0.25, 0.5)},
+            stated={"each_minute": ("flow", 1 / 60)},
+            worked="{each_minute:g} L a minute = {flow:g} L an hour; × 4187 × {fall:g} ÷ 3600 = {right} W.",
+        ),
     ),
     Question(
         "8.2",
@@ -45,5 +52,11 @@ QUESTIONS = (
         "How many hours are there in a day?",
         "W ÷ 1000 × 24.",
         "{power:g} ÷ 1000 × 24 = {right} kWh.",
+        again=Again(
+            "A waterfall takes {kilowatts:g} kW of heat from the pond, day and night. How many kWh is that in a day?",
+            {"power": (180, 320, 470, 620, 760, 840)},
+            stated={"kilowatts": ("power", 0.001)},
+            worked="{kilowatts:g} kW × 24 h = {right} kWh.",
+        ),
     ),
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import HEAT_OF_WATER, Misconception, Question
+from pondheat.lesson.question_bank.question import HEAT_OF_WATER, Again, Misconception, Question
 
 QUESTIONS = (
     Question(
@@ -28,6 +28,13 @@ QUESTIONS = (
         2,
         0.02,
         "two figures are enough",
+        again=Again(
+            "How many kW, on top of the heat loss, does it take to warm a tank of [{litres:g} L] by "
+            "[1 K] in a day? ([1 m³] by [1 K]: 1.163 kWh)",
+            {"volume": (1.5, 2.5, 3, 4.5, 7, 9, 11)},
+            stated={"litres": ("volume", 1000)},
+            worked="{litres:g} L = {volume:g} m³; 1.163 × {volume:g} ÷ 24 = {right} kW.",
+        ),
     ),
     Question(
         "3.2",
@@ -57,5 +64,10 @@ QUESTIONS = (
         "How many times does the smaller share go into the larger?",
         "Ratio = share at [18 °C] ÷ share at [8 °C].",
         "{high:g} ÷ {low:g} = {right}.",
+        again=Again(
+            "In another pond the pH is higher: {low:g} % of the ammonia is poisonous at [8 °C] and "
+            "{high:g} % at [18 °C]. How many times as much is that?",
+            {"low": (4.6, 4.9, 5.2), "high": (9.1, 9.5, 10.1)},
+        ),
     ),
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import HEAT_OF_WATER, Misconception, Question
+from pondheat.lesson.question_bank.question import HEAT_OF_WATER, Again, Misconception, Question
 
 
 def _balance_point(power: float, cold_power: float, warm: float, loss: float, pond: float) -> float:
@@ -44,6 +44,13 @@ QUESTIONS = (
         "It has two jobs: to replace the heat loss, and to warm the water.",
         "kW = loss + 1.163 × m³ × K ÷ hours.",
         "{loss:g} + 1.163 × {volume:g} × {rise:g} ÷ (24 × {days:g}) = {right} kW.",
+        again=Again(
+            "A smaller pond loses {loss_watts:g} W. You also want to warm its [{volume:g} m³] by "
+            "[{rise:g} K] in {days:g} days ([1 m³] by [1 K]: 1.163 kWh). How many kW must the heater "
+            "give?",
+            {"loss": (0.6, 0.9, 1.2, 1.5), "volume": (3, 4, 6, 7), "rise": (3, 4, 6), "days": (3, 4, 10)},
+            stated={"loss_watts": ("loss", 1000)},
+        ),
     ),
     Question(
         "11.2",
@@ -69,6 +76,13 @@ QUESTIONS = (
         "For each kWh of electricity it gives as many kWh of heat as its COP says.",
         "Electricity = heat ÷ COP.",
         "{heat:g} ÷ {cop:g} = {right} kWh.",
+        again=Again(
+            "A heat pump with a COP of {cop:g} gives {kilowatts:g} kW of heat, day and night. How "
+            "many kWh of electricity does it use in a day?",
+            {"cop": (2.8, 3.2, 4.5), "heat": (12, 36, 48, 60, 72)},
+            stated={"kilowatts": ("heat", 1 / 24)},
+            worked="{kilowatts:g} kW × 24 h = {heat:g} kWh of heat; ÷ {cop:g} = {right} kWh.",
+        ),
     ),
     Question(
         "11.3",
@@ -101,6 +115,13 @@ QUESTIONS = (
         "Short = loss × (pond − 0) − output at [0 °C].",
         "{loss:g} × {pond:g} − {cold:g} = {right} kW.",
         tolerance=0.02,
+        again=Again(
+            "A smaller heat pump is sold as {power:g} kW at [15 °C] and gives {cold:g} kW at [0 °C]. "
+            "The pond is kept at [{pond:g} °C] and loses {loss_watts:g} W for each K it is warmer "
+            "than the air. How many kW is it short at [0 °C]?",
+            {"power": (4, 4.5, 5), "cold": (2.2, 2.4, 2.7), "loss": (0.2, 0.22, 0.24), "pond": (18, 20, 22)},
+            stated={"loss_watts": ("loss", 1000)},
+        ),
     ),
     Question(
         "11.4",
@@ -127,5 +148,13 @@ QUESTIONS = (
         "({loss:g} × {pond:g} − {cold:g}) ÷ (({power:g} − {cold:g})/15 + {loss:g}) = [{right} °C].",
         tolerance=0.05,
         rounding="to a tenth of a degree",
+        again=Again(
+            "A smaller heat pump gives {power:g} kW at [15 °C] and {cold:g} kW at [0 °C], and a "
+            "straight line in between. The pond is kept at [{pond:g} °C] and loses {loss_watts:g} W "
+            "for each K it is warmer than the air. At what air temperature does the heat pump only "
+            "just keep up?",
+            {"power": (4, 4.5, 5), "cold": (2.2, 2.4, 2.7), "loss": (0.2, 0.22, 0.24), "pond": (18, 20, 22)},
+            stated={"loss_watts": ("loss", 1000)},
+        ),
     ),
 )

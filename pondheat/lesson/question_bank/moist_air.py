@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pondheat.heat.moist_air import saturation_vapour_pressure
-from pondheat.lesson.question_bank.question import Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Misconception, Question
 
 
 def _saturation(temp: float) -> float:
@@ -42,6 +42,14 @@ QUESTIONS = (
         "Vapour pressure = humidity × the most it could hold at that temperature.",
         "{humidity:g} % of {full:.0f} Pa = {right} Pa.",
         0,
+        again=Again(
+            "At [{air:g} °C] air can hold vapour of {most:.2f} hPa at most (1 hPa is 100 Pa). One "
+            "morning its relative humidity is {humidity:g} %. What is its vapour pressure, in Pa?",
+            {"humidity": (40, 50, 65, 75, 80, 90, 95)},
+            stated={"most": ("full", 0.01)},
+            worked="{most:.2f} hPa = {full:.0f} Pa; {humidity:g} % of that = {right} Pa.",
+        ),
+        ideas=("evaporation",),
     ),
     Question(
         "5.2",
@@ -75,5 +83,13 @@ QUESTIONS = (
         "Difference = at the water − in the air.",
         "{warm:.0f} − {vapour:.0f} = {right} Pa.",
         0,
+        again=Again(
+            "At the surface of water at [18 °C] the vapour pressure is {at_water:.2f} hPa (1 hPa is "
+            "100 Pa). The air has {in_air:.2f} hPa; if full, it would have {most:.2f} hPa. What "
+            "pressure difference drives evaporation, in Pa?",
+            {"vapour": (420, 500, 560, 640, 720, 900)},
+            stated={"at_water": ("warm", 0.01), "in_air": ("vapour", 0.01), "most": ("full", 0.01)},
+        ),
+        ideas=("evaporation",),
     ),
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pondheat.core.sources import STEFAN_BOLTZMANN
-from pondheat.lesson.question_bank.question import KELVIN, Misconception, Question
+from pondheat.lesson.question_bank.question import KELVIN, Again, Misconception, Question
 
 QUESTIONS = (
     Question(
@@ -31,6 +31,15 @@ QUESTIONS = (
         "How much warmer is the water than the air?",
         "W = area × coefficient × difference.",
         "{area:g} × {coefficient:g} × ({water:g} − {air:g}) = {right} W.",
+        again=Again(
+            "A pond is {length:g} m long and 2 m wide, its water at [{water:g} °C] and the air at "
+            "[{air:g} °C]. Each square metre loses {coefficient:g} W for each degree of difference. "
+            "How many watts are lost by convection?",
+            {"area": (3, 5, 7, 9), "water": (14, 16, 20), "air": (1, 3, 7), "coefficient": (5.5, 6.5, 8)},
+            stated={"length": ("area", 0.5)},
+            worked="{length:g} × 2 × {coefficient:g} × ({water:g} − {air:g}) = {right} W.",
+        ),
+        ideas=("surface",),
     ),
     Question(
         "4.2",
@@ -54,6 +63,14 @@ QUESTIONS = (
         "How many joules are lost in an hour? How many seconds is that?",
         "W = kg an hour × joules a kilogram ÷ 3600.",
         "{rate:g} × {area:g} × 2 450 000 ÷ 3600 = {right} W.",
+        again=Again(
+            "Each square metre of a {area:g} m² pond loses {daily:g} kg of water a day by "
+            "evaporation. Each kilogram takes 2.45 MJ with it. How many watts is that?",
+            {"rate": (0.05, 0.125, 0.175, 0.225), "area": (3, 5, 7, 9, 15)},
+            stated={"daily": ("rate", 24)},
+            worked="{daily:g} ÷ 24 = {rate:g} kg an hour; × {area:g} × 2 450 000 ÷ 3600 = {right} W.",
+        ),
+        ideas=("evaporation",),
     ),
     Question(
         "4.3",
@@ -83,5 +100,12 @@ QUESTIONS = (
         "Raise each to the fourth power, take the difference, then multiply by 5.67, 0.95 and the area.",
         "{eps:g} × {area:g} × 5.67 × ((({water:g} + 273) ÷ 100)⁴ − (({sky:g} + 273) ÷ 100)⁴) = {right} W.",
         tolerance=0.015,
+        again=Again(
+            "A pond {length:g} m long and 2 m wide is at [{water:g} °C] and radiates to a sky that "
+            "acts as if it were at [{sky:g} °C]. W = {eps:g} × area × 5.67 × ((water ÷ 100)⁴ − (sky ÷"
+            " 100)⁴), both in kelvin (°C + 273). How many watts does it lose?",
+            {"water": (12, 14, 16), "sky": (-18, -14, -8, -4), "area": (3, 5, 7, 9)},
+            stated={"length": ("area", 0.5)},
+        ),
     ),
 )

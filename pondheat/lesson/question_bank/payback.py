@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Misconception, Question
 from pondheat.money import payback
 
 QUESTIONS = (
@@ -41,6 +41,14 @@ QUESTIONS = (
         "Winters = price ÷ saving.",
         "{price:g} ÷ {saving:g} = {right} winters.",
         word="winters",
+        again=Again(
+            "A cover costs {sign}{each:g} for each square metre of a 10 m² pond and saves "
+            "{sign}{saving:g} each winter. After how many winters has it paid for itself?",
+            {"price": (90, 150, 260, 340, 500), "saving": (60, 95, 130, 170)},
+            stated={"each": ("price", 0.1)},
+            worked="10 × {each:g} ÷ {saving:g} = {right} winters.",
+        ),
+        ideas=("payback",),
     ),
     Question(
         "15.2",
@@ -78,5 +86,13 @@ QUESTIONS = (
         "Divide the first by 1 + rate, the second by that twice, and so on; take off the price.",
         "{saving:g} × (1 − (1 + {rate:g} %)^−{years:g}) ÷ {rate:g} % − {price:g} = {right}.",
         2,
+        again=Again(
+            "A cover costs {sign}{each:g} for each square metre of a 10 m² pond and saves "
+            "{sign}{saving:g} at the end of each of {years:g} winters. Money earns {rate:g} % a year."
+            " What is left in today's money, after taking off the price?",
+            {"price": (90, 150, 210), "saving": (95, 130, 170), "years": (4, 5, 6), "rate": (3, 7)},
+            stated={"each": ("price", 0.1)},
+        ),
+        ideas=("payback",),
     ),
 )

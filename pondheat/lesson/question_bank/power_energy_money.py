@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Misconception, Question, pence, steps
+from pondheat.lesson.question_bank.question import Again, Misconception, Question, pence, steps
 
 QUESTIONS = (
     Question(
@@ -34,6 +34,12 @@ QUESTIONS = (
         "A kilowatt says how fast heat is given. For how long?",
         "Energy is power times time: kW × h = kWh.",
         "{power:g} kW × {hours:g} h = {right} kWh.",
+        again=Again(
+            "A {watts:g} W heater in a fish house runs for {hours:g} hours. How many kWh is that?",
+            {"power": (0.5, 0.8, 1.5, 1.8, 2.4), "hours": (3, 7, 11, 14, 20)},
+            stated={"watts": ("power", 1000)},
+            worked="{watts:g} W = {power:g} kW; × {hours:g} h = {right} kWh.",
+        ),
     ),
     Question(
         "1.1b",
@@ -58,6 +64,12 @@ QUESTIONS = (
         "How many hours of the day is the heater on?",
         "Hours on = 24 h × share. Then kW × h.",
         "24 h × {share:g} % × {power:g} kW = {right} kWh.",
+        again=Again(
+            "A tank has a {watts:g} W heater that is on for {share:g} % of a whole day. How many kWh is that?",
+            {"power": (0.8, 1.2, 1.8, 2.4), "share": (15, 35, 45, 55, 75)},
+            stated={"watts": ("power", 1000)},
+            worked="{watts:g} W = {power:g} kW; 24 h × {share:g} % × {power:g} kW = {right} kWh.",
+        ),
     ),
     Question(
         "1.2",
@@ -89,6 +101,13 @@ QUESTIONS = (
         "{power:g} kW × {hours:g} h × {price:g} {h} = {right}.",
         2,
         rounding="to the nearest hundredth",
+        again=Again(
+            "In a week of frost a {watts:g} W heater ran for {hours:g} hours. A kWh costs {price:g} "
+            "{h}. What did it cost?",
+            {"power": (0.8, 1.2, 1.5, 1.8), "hours": (14, 26, 35, 50), "price": (19, 24, 27, 32)},
+            stated={"watts": ("power", 1000)},
+            worked="{watts:g} W = {power:g} kW; × {hours:g} h × {price:g} {h} = {right}.",
+        ),
     ),
     Question(
         "1.3",
@@ -113,5 +132,12 @@ QUESTIONS = (
         "W ÷ 1000 = kW; × 24 × 365 hours; × price.",
         "{power:g} W = {power:g}/1000 kW; × 8760 h × {price:g} {h} = {right}.",
         2,
+        again=Again(
+            "Two air pumps of {each:g} W each run day and night for a year of 365 days. A kWh costs "
+            "{price:g} {h}. What does the year cost for both?",
+            {"power": (36, 56, 70, 90, 110, 130), "price": (19, 24, 27, 32)},
+            stated={"each": ("power", 0.5)},
+            worked="2 × {each:g} W = {power:g}/1000 kW; × 8760 h × {price:g} {h} = {right}.",
+        ),
     ),
 )

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from itertools import product
 
 from pondheat.core.display_units import METRIC
 
@@ -31,13 +32,29 @@ class Misconception:
 
 
 @dataclass(frozen=True)
+class Again:
+    """How a question comes back on a later page: of another pond, with other numbers or in another unit.
+
+    ask, worked: templates, as in `Question`; without `worked` the question's own is used; draws: the few values that
+    each number may take, all other numbers stay; stated: names for the templates, each a number of the question in
+    another unit, as (name of the number, factor).
+    """
+
+    ask: str
+    draws: Mapping[str, Sequence[float]]
+    stated: Mapping[str, tuple[str, float]] = field(default_factory=dict)
+    worked: str = ""
+
+
+@dataclass(frozen=True)
 class Question:
     """One question. Its texts are templates filled with the numbers; they may mark quantities with square brackets.
 
     unit: of the answer, as `core.units` knows it; given: printed numbers; draws: the values each number may take;
     worked: the worked solution, which may also use {right}; digits: decimals of the answer in the tutor's key;
     tolerance: relative; rounding: advice shown with the question; word: what the answer counts, if it has no unit
-    (“winters”).
+    (“winters”); again: how it comes back on later pages; ideas: keys of `lesson.ideas` that it practises; stated: as
+    in `Again`.
     """
 
     key: str
@@ -55,6 +72,9 @@ class Question:
     tolerance: float = 0.01
     rounding: str = "three figures are enough"
     word: str = ""
+    again: Again | None = None
+    ideas: tuple[str, ...] = ()
+    stated: Mapping[str, tuple[str, float]] = field(default_factory=dict)
 
     @property
     def nudge(self) -> str:
@@ -80,6 +100,34 @@ class Question:
             for i, a in enumerate(answers)
             for b in answers[i + 1 :]
         )
+
+    def on(self, page: str) -> Question:
+        """The question as a page asks it: on its own page as it is, on others of another pond with other numbers.
+
+        page: the notebook's name. The numbers depend on the page's number alone; the formula and the known
+        misconceptions stay, and the answer differs from the first one by more than both tolerances.
+        """
+        if self.again is None or page == self.notebook:
+            return self
+        sets = self._other_numbers(self.again)
+        again = replace(self, ask=self.again.ask, given=sets[int(page[:2]) % len(sets)], draws=self.again.draws)
+        return replace(again, worked=self.again.worked or self.worked, stated=self.again.stated)
+
+    def _other_numbers(self, again: Again) -> list[dict[str, float]]:
+        """All sets of numbers a return may have, shuffled once for all."""
+        names, first = list(again.draws), self.right(**self.given)
+        drawn = [{**self.given, **dict(zip(names, values))} for values in product(*again.draws.values())]
+        random.Random(self.key).shuffle(drawn)
+        return [
+            numbers
+            for numbers in drawn
+            if self.answers_distinct(numbers)
+            and abs(self.right(**numbers) - first) > 2.2 * self.tolerance * max(abs(first), abs(self.right(**numbers)))
+        ]
+
+    def shown(self, given: Mapping[str, float]) -> dict[str, float]:
+        """The numbers by the names that the templates may use."""
+        return {**given, **{name: given[number] * factor for name, (number, factor) in self.stated.items()}}
 
     def numbers(self, seed: int | None = None) -> dict[str, float]:
         """The printed numbers, or fresh ones from a seed, for which all answers are distinct."""

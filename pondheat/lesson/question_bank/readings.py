@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Misconception, Question
 
 QUESTIONS = (
     Question(
@@ -28,6 +28,12 @@ QUESTIONS = (
         "The meter counts up and never starts again.",
         "Later reading − earlier reading.",
         "{after:g} − {before:g} = {right} kWh.",
+        again=Again(
+            "A meter that counts MWh (1 MWh is 1000 kWh) showed {first:.3f}, and later {last:.3f}. "
+            "How many kWh were used in between?",
+            {"before": (5204, 7718, 12465), "after": (13070, 13942, 15208)},
+            stated={"first": ("before", 0.001), "last": ("after", 0.001)},
+        ),
     ),
     Question(
         "13.2",
@@ -52,6 +58,14 @@ QUESTIONS = (
         "How many whole days are there between the first reading and the last?",
         "Use ÷ number of days between.",
         "{use:g} kWh ÷ 7 days = {right} kWh a day.",
+        again=Again(
+            "A pond's meter counts MWh (1 MWh is 1000 kWh). You take eight readings, one every "
+            "morning, and from the first to the last it goes up by {megawatt_hours:.3f} MWh. How many"
+            " kWh a day is that?",
+            {"use": (98, 119, 126, 140, 231, 252, 273)},
+            stated={"megawatt_hours": ("use", 0.001)},
+            worked="{megawatt_hours:.3f} MWh = {use:g} kWh; ÷ 7 days = {right} kWh a day.",
+        ),
     ),
     Question(
         "13.3",
@@ -86,5 +100,10 @@ QUESTIONS = (
         "What comes after 99 999 on a counter with five digits?",
         "(100 000 − before) + after.",
         "(100 000 − {before:g}) + {after:g} = {right} kWh.",
+        again=Again(
+            "A keeper writes down {before:05.0f} on Monday and {after:05.0f} on Thursday, from a "
+            "counter with five digits that nobody has changed. How many kWh were used?",
+            {"before": (99976, 99981, 99987, 99992), "after": (5, 11, 14, 22)},
+        ),
     ),
 )

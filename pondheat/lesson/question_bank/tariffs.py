@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Misconception, Question, pence
+from pondheat.lesson.question_bank.question import Again, Misconception, Question, pence
 
 
 def _day_heat(night: float, day: float, hours: float) -> float:
@@ -53,6 +53,12 @@ QUESTIONS = (
         "day kWh × day rate + night kWh × night rate.",
         "{day:g} × {high:g} + {night:g} × {low:g} hundredths = {right}.",
         2,
+        again=Again(
+            "In a cold week you use {day:g} kWh at {sign}{high_money:.2f} and {night:g} kWh at "
+            "{sign}{low_money:.2f}. What is the bill?",
+            {"day": (45, 60, 75), "night": (22, 35, 50), "high": (27, 31, 34), "low": (10, 13, 16)},
+            stated={"high_money": ("high", 0.01), "low_money": ("low", 0.01)},
+        ),
     ),
     Question(
         "12.2",
@@ -84,6 +90,13 @@ QUESTIONS = (
         "At what night share does the average price equal the flat one?",
         "share × low + (1 − share) × high = flat.",
         "({high:g} − {flat:g}) ÷ ({high:g} − {low:g}) = {right} %.",
+        again=Again(
+            "Another town has other prices: a flat tariff at {sign}{flat_money:.2f} a kWh, and one at"
+            " {sign}{high_money:.2f} by day and {sign}{low_money:.2f} by night. At what night share "
+            "do the two cost the same?",
+            {"flat": (22, 27, 28), "high": (31, 33, 35), "low": (10, 13, 15)},
+            stated={"flat_money": ("flat", 0.01), "high_money": ("high", 0.01), "low_money": ("low", 0.01)},
+        ),
     ),
     Question(
         "12.3",
@@ -120,6 +133,14 @@ QUESTIONS = (
         "in hundredths, is {right}.",
         0,
         tolerance=0.02,
+        again=Again(
+            "One tariff is flat at {flat:g} {h}; the other costs {high:g} {h} by day and {low:g} {h} "
+            "by night. A smaller pond uses {pond_month:g} kWh a month on average, {share:g} % of it "
+            "at night; the house uses {house_month:g} kWh a month, all by day. How much more does the"
+            " second tariff cost in a year for both together?",
+            {"share": (25, 28, 40), "pond": (1200, 1800, 2400), "house": (2160, 2760, 3600)},
+            stated={"pond_month": ("pond", 1 / 12), "house_month": ("house", 1 / 12)},
+        ),
     ),
     Question(
         "12.4",
@@ -164,5 +185,22 @@ QUESTIONS = (
         "Saving = 1 − money covered ÷ money open.",
         "Cheap night hours, other night hours and day, each at its own rate: the cover saves {right} % of the money.",
         tolerance=0.02,
+        again=Again(
+            "A smaller pond uses {open_watts:g} W open for {hours:g} hours of night and {day_watts:g}"
+            " W by day. Covered at night, it uses {covered_watts:g} W at night. {cheap:g} of the "
+            "night's hours cost {low:g} {h}, all other hours {high:g} {h}. What share of the money "
+            "does the cover save?",
+            {
+                "open": (1.1, 1.2),
+                "hours": (12, 13, 15),
+                "day": (0.8, 0.85),
+                "covered": (0.3, 0.35),
+                "cheap": (5, 6),
+                "low": (8, 10, 13),
+                "high": (27, 33),
+            },
+            stated={"open_watts": ("open", 1000), "day_watts": ("day", 1000), "covered_watts": ("covered", 1000)},
+        ),
+        ideas=("hours covered",),
     ),
 )

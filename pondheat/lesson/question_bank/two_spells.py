@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Misconception, Question
 
 _LINE = (
     "A line through your open nights reads {base:g} kWh a night where water and air are equally warm, and "
@@ -11,6 +11,11 @@ _LINE = (
 _COVERED = "On covered nights with the water [{x:g} K] warmer, the meter counted {c:g} kWh a night. "
 _GIVEN = {"base": 25, "slope": 4.5, "x": 14, "c": 38}
 _DRAWS = {"base": (20, 24, 25, 30), "slope": (4, 4.5, 5), "x": (12, 13, 14, 15), "c": (36, 38, 40)}
+_SMALLER = (
+    "A smaller pond's line reads {base:g} kWh a night where water and air are equally warm, and rises by {slope:g} kWh "
+    "for each kelvin. "
+)
+_AGAIN = {"base": (8, 9, 11), "slope": (1.4, 1.6), "x": (9, 10, 11), "c": (12, 13, 14)}
 
 
 QUESTIONS = (
@@ -42,6 +47,11 @@ QUESTIONS = (
         "Where does the line start, and how far has it risen there?",
         "Start + rise for each kelvin × kelvins.",
         "{base:g} + {slope:g} × {x:g} = {right} kWh.",
+        again=Again(
+            _SMALLER + "What would it use, open, on a night with the water [{x:g} K] warmer than the air?",
+            {name: _AGAIN[name] for name in ("base", "slope", "x")},
+        ),
+        ideas=("fair line",),
     ),
     Question(
         "14.2",
@@ -84,6 +94,13 @@ QUESTIONS = (
         "(Line at the covered nights' weather − used) × nights.",
         "({base:g} + {slope:g} × {x:g} − {c:g}) × {n:g} = {right} kWh.",
         tolerance=0.02,
+        again=Again(
+            _SMALLER
+            + "It was covered for {n:g} nights, on average [{x:g} K] warmer than the air, and used {c:g} kWh on "
+            "each. How many kWh did the cover save altogether?",
+            {**_AGAIN, "n": (8, 10, 15)},
+        ),
+        ideas=("same weather",),
     ),
     Question(
         "14.3",
@@ -116,6 +133,14 @@ QUESTIONS = (
         "Take kW × 24 off what the line says and off what was used; then compare.",
         "1 − ({c:g} − 24 × {load:g}) ÷ ({base:g} + {slope:g} × {x:g} − 24 × {load:g}) = {right} %.",
         tolerance=0.02,
+        again=Again(
+            _SMALLER + "On covered nights with the water [{x:g} K] warmer, the meter counted {c:g} kWh a night. An air "
+            "blower in the shed, on the same meter, uses {load_watts:g} W day and night, and none of its heat reaches the "
+            "water. What share of the heating did the cover save?",
+            {**_AGAIN, "load": (0.1, 0.12, 0.15)},
+            stated={"load_watts": ("load", 1000)},
+        ),
+        ideas=("same weather",),
     ),
     Question(
         "14.3b",
@@ -138,6 +163,14 @@ QUESTIONS = (
         "It heats the pond, so there's nothing to take off.",
         "Nothing to take off: 1 − {c:g} ÷ ({base:g} + {slope:g} × {x:g}) = {right} %.",
         tolerance=0.02,
+        again=Again(
+            _SMALLER + "On covered nights with the water [{x:g} K] warmer, the meter counted {c:g} kWh a night. A "
+            "{load_watts:g} W pump under water runs on the same meter day and night; all its power warms the water. What "
+            "share of the heat did the cover save?",
+            {**_AGAIN, "load": (0.1, 0.12, 0.15)},
+            stated={"load_watts": ("load", 1000)},
+        ),
+        ideas=("same weather",),
     ),
     Question(
         "14.4",
@@ -183,5 +216,13 @@ QUESTIONS = (
         "Go along the line from the open nights to the covered ones' weather; then 1 − covered ÷ that.",
         "1 − {b:g} ÷ ({a:g} − {slope:g} × ({ta:g} − {tb:g})) = {right} %.",
         tolerance=0.02,
+        again=Again(
+            "A smaller pond used {a:g} kWh on an average open night, with the water [{ta:g} K] warmer than the air, and its "
+            "line rises by {slope_wh:g} Wh for each kelvin. On its covered nights, at [{tb:g} K], it used {b:g} kWh. What "
+            "share did the cover really save?",
+            {"a": (30, 32, 34), "ta": (16, 17), "slope": (1.2, 1.4), "b": (13, 14), "tb": (10, 11)},
+            stated={"slope_wh": ("slope", 1000)},
+        ),
+        ideas=("same weather", "fair line"),
     ),
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Misconception, Question
 
 
 def _u_with(bare: float, thickness: float, conductivity: float) -> float:
@@ -40,6 +40,14 @@ QUESTIONS = (
         "The U-value says how many watts pass through one square metre for [one degree].",
         "W = area × U × difference.",
         "{area:g} × {u:g} × {rise:g} = {right} W.",
+        again=Again(
+            "A raised tank has {length:g} m of wall, 1.2 m high, with a U-value of {u:g} W/(m²·K), "
+            "and {floor:g} m² of floor. The water is [{rise:g} K] warmer than the air. How many watts"
+            " do the walls lose?",
+            {"area": (4.8, 6, 7.2, 9, 10.8), "u": (0.3, 0.7, 0.9), "rise": (5, 9, 10, 14), "floor": (3,)},
+            stated={"length": ("area", 1 / 1.2)},
+            worked="{length:g} × 1.2 × {u:g} × {rise:g} = {right} W.",
+        ),
     ),
     Question(
         "6.2",
@@ -81,5 +89,12 @@ QUESTIONS = (
         "Turn both into resistances first.",
         "R = 1/U + d/k (d in metres); U = 1/R; then area × U × difference.",
         "R = 1/{bare:g} + 0.001 × {thickness:g}/{k:g}; 1/R × {area:g} × {rise:g} = {right} W.",
+        again=Again(
+            "A raised tank has {length:g} m of bare wall, 1.2 m high, with a U-value of {bare:g} "
+            "W/(m²·K). It gets {thickness:g} mm of insulation with a conductivity of {k:g} W/(m·K). "
+            "The water is [{rise:g} K] warmer than the air. How many watts does the wall lose now?",
+            {"thickness": (20, 25, 100, 120), "bare": (1.6, 2.8, 3.5), "area": (6, 7.2, 9, 10.8), "rise": (8, 12, 14)},
+            stated={"length": ("area", 1 / 1.2)},
+        ),
     ),
 )

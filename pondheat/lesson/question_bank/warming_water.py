@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import HEAT_OF_WATER, KELVIN, Misconception, Question
+from pondheat.lesson.question_bank.question import HEAT_OF_WATER, KELVIN, Again, Misconception, Question
 
 QUESTIONS = (
     Question(
@@ -34,6 +34,13 @@ QUESTIONS = (
         "Each cubic metre needs 1.163 kWh for each degree.",
         "1.163 × m³ × degrees.",
         "1.163 × {volume:g} × {rise:g} = {right} kWh.",
+        again=Again(
+            "A tank holds [{litres:g} L]. How many kWh does it take to warm it by [{rise:g} K], if no"
+            " heat is lost? ([1 m³] by [1 K]: 1.163 kWh)",
+            {"volume": (1.5, 2.5, 3, 4.5, 7), "rise": (2.5, 4, 7, 9)},
+            stated={"litres": ("volume", 1000)},
+            worked="{litres:g} L = {volume:g} m³; 1.163 × {volume:g} × {rise:g} = {right} kWh.",
+        ),
     ),
     Question(
         "2.2",
@@ -59,6 +66,13 @@ QUESTIONS = (
         "Each hour the heater gives as many kWh as it has kW.",
         "Hours = kWh ÷ kW.",
         "{energy:g} kWh ÷ {power:g} kW = {right} h. With heat loss it takes longer.",
+        again=Again(
+            "It takes {energy:g} kWh to warm a tank. How many hours does a {watts:g} W heater need at"
+            " least, if no heat is lost?",
+            {"energy": (6, 9, 14, 20, 25), "power": (0.5, 0.8, 1.2, 1.5)},
+            stated={"watts": ("power", 1000)},
+            worked="{energy:g} kWh ÷ {power:g} kW = {right} h. With heat loss it takes longer.",
+        ),
     ),
     Question(
         "2.3",
@@ -95,5 +109,13 @@ QUESTIONS = (
         "Only the new water has to be warmed. From what temperature to what?",
         "1.163 × m³ changed × (pond − tap).",
         "1.163 × {volume:g} × ({pond:g} − {tap:g}) = {right} kWh.",
+        again=Again(
+            "A pond of [12 m³] is at [{pond:g} °C]. Rinsing the filter takes [{litres:g} L] out of "
+            "it, and you top up with tap water at [{tap:g} °C]. How many kWh does it take to get back"
+            " to where it was? ([1 m³] by [1 K]: 1.163 kWh)",
+            {"volume": (0.3, 0.4, 0.5, 0.7, 0.9), "tap": (5, 11, 12), "pond": (16, 20, 22)},
+            stated={"litres": ("volume", 1000)},
+            worked="{litres:g} L = {volume:g} m³; 1.163 × {volume:g} × ({pond:g} − {tap:g}) = {right} kWh.",
+        ),
     ),
 )

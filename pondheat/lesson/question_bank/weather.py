@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Misconception, Question
 
 QUESTIONS = (
     Question(
@@ -34,6 +34,12 @@ QUESTIONS = (
         "How far below the pond's temperature was each day?",
         "Add (pond − day) for every day.",
         "({base:g} − {a:g}) + ({base:g} − {b:g}) + ({base:g} − ({c:g})) + ({base:g} − {d:g}) = {right} K·d.",
+        again=Again(
+            "In another town four days averaged [{a:g}, {b:g}, {c:g} and {d:g} °C]. How many degree-"
+            "days is that for a pond at [{base:g} °C]?",
+            {"a": (8, 13, 14), "b": (1, 4, 8), "c": (-8, -7, -6), "d": (3, 6), "base": (15, 16, 20, 22)},
+        ),
+        ideas=("degree-hours",),
     ),
     Question(
         "9.2",
@@ -64,6 +70,12 @@ QUESTIONS = (
         "Which of the days are below the guard's setting at all?",
         "Add (guard − day) for the cold days only.",
         "Only days below [{base:g} °C] count; together {right} K·d.",
+        again=Again(
+            "A tank in another town has only a frost guard, set to [{base:g} °C]. Four days averaged "
+            "[{a:g}, {b:g}, {c:g} and {d:g} °C]. How many degree-days is that?",
+            {"a": (9, 13, 14), "b": (7, 8, 10), "c": (-8, -7, -6), "d": (0, 1, 2), "base": (3, 4, 6)},
+        ),
+        ideas=("degree-hours",),
     ),
     Question(
         "9.3",
@@ -100,5 +112,11 @@ QUESTIONS = (
         "How many degree-hours did the week have?",
         "Week's kWh ÷ (hours × degrees) × the season's degree-hours.",
         "{k:g} ÷ (168 × {d:g}) × {season:,.0f} = {right} kWh, if the season is as windy and as sunny as the week was.",
+        again=Again(
+            "In a cold week of 168 hours a tank's water was on average [{d:g} K] warmer than the air, and its heater took "
+            "{k:g} kWh. The winter has {season:,.0f} degree-hours. About how many kWh will the tank take?",
+            {"d": (9, 10, 11), "k": (84, 96, 110), "season": (42_000, 45_000, 50_000)},
+        ),
+        ideas=("degree-hours",),
     ),
 )

@@ -1,0 +1,60 @@
+"""The final challenge on paper: a sheet for each team's pond, and the answers for the key."""
+
+from __future__ import annotations
+
+import functools
+
+from pondheat.core import units
+from pondheat.core.display_units import METRIC, Usual
+from pondheat.fish import cautions
+from pondheat.lesson import challenge
+from pondheat.lesson.marking import Exercise
+from pondheat.lesson.question_bank.question import Question
+from pondheat.lesson.reasons import ReasonQuestion
+from pondheat.lesson.unseen_pond import UnseenPond
+from pondheat.show import challenge_tables
+from pondheat.show.panels.challenge import shipped_or_invented
+from pondheat.tutor.papers import paper
+
+TEAMS = 4  # ponds 1 to 4
+POINTS = 12  # pt
+
+
+@functools.cache
+def ponds_of_teams(money: units.Currency = units.GBP) -> tuple[UnseenPond, ...]:
+    """The ponds of the teams, with prices in this currency."""
+    return tuple(shipped_or_invented(number, money) for number in range(1, TEAMS + 1))
+
+
+def challenge_sheets(money: units.Currency = units.GBP, usual: Usual = METRIC) -> str:
+    """A sheet for each team as an HTML file, without answers; usual: units shown after °C and m³."""
+    return paper(
+        "challenge_sheets.html",
+        "The challenge: four unseen ponds",
+        points=POINTS,
+        display=usual,
+        ponds=[
+            {
+                "facts": challenge_tables.facts(pond),
+                "says": challenge_tables.keeper_says(pond),
+                "record": challenge_tables.record(pond),
+                "steps": [
+                    _asked(title, question, money) for title, question in titled(challenge.questions_of(pond, money))
+                ],
+            }
+            for pond in ponds_of_teams(money)
+        ],
+        standing=cautions.STANDING,
+    )
+
+
+def titled(asked: dict[str, ReasonQuestion | Question]) -> list[tuple[str, ReasonQuestion | Question]]:
+    """Each of the five questions with the title of its step."""
+    return [(step.title, asked[step.key]) for step in challenge.STEPS]
+
+
+def _asked(title: str, question: ReasonQuestion | Question, money: units.Currency) -> dict[str, object]:
+    """A question as a team sees it: its text, and its choices if it has any."""
+    if isinstance(question, ReasonQuestion):
+        return {"title": title, "text": question.ask, "choices": list(question.choices.values())}
+    return {"title": title, "text": Exercise(question.key, money, own=question).text(), "choices": []}
