@@ -10,6 +10,7 @@ The rule for which numbers are forbidden where:
   forbidden beside a unit in which they are the answer ("24 kWh", "24,000 Wh", "0.28 kW for each K"), also where the
   unit follows later, as in "24 or 30 kWh". Per cents of two digits are met by chance even so ("28 % apart"): they are
   forbidden only on the pages that ask for them.
+- What comes back on a later page with other numbers has two answers there: the new one is looked for on that page too.
 - Three digits and more (69.8, 245.28) are forbidden everywhere but beside a unit of another kind ("15.5 °C" for hours).
 """
 
@@ -86,15 +87,22 @@ def units_beside(text: str, start: int, end: int) -> list[str]:
     return [found[0], found[1]] if found else []
 
 
-def answers_in(text: str, asked: frozenset[str] = frozenset(BANK)) -> list[tuple[str, str]]:
-    """Every answer in a text of a page that asks these questions: the question's key, and the words around it."""
+def answers_in(text: str, asked: frozenset[str] = frozenset(BANK), page: str = "") -> list[tuple[str, str]]:
+    """Every answer in a text of a page that asks these questions: the question's key, and the words around it.
+
+    page: the notebook's name; what comes back there is asked with the numbers it has there, and those answers are
+    looked for beside the ones of its own page.
+    """
     text = text.replace("\n", " ")
     found = []
+    back = {key: BANK[key].on(page) for key in asked if page and BANK[key].notebook != page}
+    searched = [(key, one, key in asked and key not in back) for key, one in BANK.items()]
+    searched += [(key, one, True) for key, one in back.items()]
     for match in NUMBER.finditer(text):
         value = float(re.sub(rf"[, {THIN}]", "", match[0]))
         beside = units_beside(text, *match.span())
-        for key, question in BANK.items():
-            if question.unit == "percent" and key not in asked and short(match[0]):
+        for key, question, here in searched:
+            if question.unit == "percent" and not here and short(match[0]):
                 continue
             scales = [known for written in beside if (known := scale(written, question.unit))]
             if scales:
@@ -123,7 +131,9 @@ def test_no_notebook_contains_an_answer(path):
     assert any(NUMBER.search(text) for _, text in looked), "there is something to search"
     asked = frozenset(key for _, text in looked for key in re.findall(r'exercise\("([^"]+)"', text))
     found = [
-        f"{cell}: answer of {key} in “…{words}…”" for cell, text in looked for key, words in answers_in(text, asked)
+        f"{cell}: answer of {key} in “…{words}…”"
+        for cell, text in looked
+        for key, words in answers_in(text, asked, path.stem)
     ]
     assert not found, "\n".join(found)
 

@@ -39,7 +39,7 @@ QUESTIONS = (
             "A smaller pond loses {day_watts:g} W by day. At night it's covered for {hours:g} hours "
             "and loses {covered_watts:g} W ({open_watts:g} W without the cover). What is the average "
             "loss over 24 hours, in kW?",
-            {"hours": (9, 11, 13, 16), "covered": (0.25, 0.3, 0.35), "open": (0.9, 1.1), "day": (0.7, 0.8, 0.85)},
+            {"hours": (9, 11, 13, 16), "covered": (0.25, 0.3, 0.35), "open": (0.95, 1.1), "day": (0.7, 0.8, 0.85)},
             stated={"day_watts": ("day", 1000), "covered_watts": ("covered", 1000), "open_watts": ("open", 1000)},
         ),
         ideas=("hours covered",),
@@ -90,7 +90,7 @@ QUESTIONS = (
             "Without a cover a smaller pond loses {open_watts:g} W for {hours:g} hours of night and "
             "{day_watts:g} W by day. With the cover on at night it loses only {covered_watts:g} W at "
             "night. What share of the whole day's heat does the cover save?",
-            {"hours": (9, 11, 13, 16), "covered": (0.25, 0.3, 0.35), "open": (0.9, 1.1), "day": (0.7, 0.8, 0.85)},
+            {"hours": (9, 11, 13, 16), "covered": (0.25, 0.3, 0.35), "open": (0.95, 1.1), "day": (0.7, 0.8, 0.85)},
             stated={"day_watts": ("day", 1000), "covered_watts": ("covered", 1000), "open_watts": ("open", 1000)},
         ),
         ideas=("hours covered",),
