@@ -73,7 +73,8 @@ def test_every_number_is_in_the_text_and_the_worked_solution_ends_with_the_answe
     question = BANK[key].on(page)
     text, solution = (way(question, question.given) for way in (questions.asked, questions.worked))
     assert "{" not in text + solution
-    shown = {float(one.rstrip(".").replace(",", "")) for one in FIGURES.findall(text.replace("−", ""))}
+    plain = re.sub(r"(?<=\d),(?=\d{3})", "", text.replace("−", ""))
+    shown = {float(one.rstrip(".")) for one in FIGURES.findall(plain)}
     mentioned = set(re.findall(r"\{(\w+)", question.ask)) - {"h", "sign"}
     for name in question.again.draws:
         sources = {name} | {stated for stated, (number, _) in question.stated.items() if number == name}

@@ -96,8 +96,8 @@ QUESTIONS = (
         tolerance=0.02,
         again=Again(
             _SMALLER
-            + "It was covered for {n:g} nights, on average [{x:g} K] warmer than the air, and used {c:g} kWh on "
-            "each. How many kWh did the cover save altogether?",
+            + "It was covered for {n:g} nights, on average [{x:g} K] warmer than the air, and used {c:g} kWh on each. "
+            "How many kWh did the cover save altogether?",
             {**_AGAIN, "n": (8, 10, 15)},
         ),
         ideas=("same weather",),
@@ -134,9 +134,8 @@ QUESTIONS = (
         "1 − ({c:g} − 24 × {load:g}) ÷ ({base:g} + {slope:g} × {x:g} − 24 × {load:g}) = {right} %.",
         tolerance=0.02,
         again=Again(
-            _SMALLER + "On covered nights with the water [{x:g} K] warmer, the meter counted {c:g} kWh a night. An air "
-            "blower in the shed, on the same meter, uses {load_watts:g} W day and night, and none of its heat reaches the "
-            "water. What share of the heating did the cover save?",
+            _SMALLER + _COVERED + "An air blower in the shed, on the same meter, uses {load_watts:g} W day and night, "
+            "and none of its heat reaches the water. What share of the heating did the cover save?",
             {**_AGAIN, "load": (0.1, 0.12, 0.15)},
             stated={"load_watts": ("load", 1000)},
         ),
@@ -164,9 +163,8 @@ QUESTIONS = (
         "Nothing to take off: 1 − {c:g} ÷ ({base:g} + {slope:g} × {x:g}) = {right} %.",
         tolerance=0.02,
         again=Again(
-            _SMALLER + "On covered nights with the water [{x:g} K] warmer, the meter counted {c:g} kWh a night. A "
-            "{load_watts:g} W pump under water runs on the same meter day and night; all its power warms the water. What "
-            "share of the heat did the cover save?",
+            _SMALLER + _COVERED + "A {load_watts:g} W pump under water runs on the same meter day and night; all its "
+            "power warms the water. What share of the heat did the cover save?",
             {**_AGAIN, "load": (0.1, 0.12, 0.15)},
             stated={"load_watts": ("load", 1000)},
         ),
@@ -217,9 +215,9 @@ QUESTIONS = (
         "1 − {b:g} ÷ ({a:g} − {slope:g} × ({ta:g} − {tb:g})) = {right} %.",
         tolerance=0.02,
         again=Again(
-            "A smaller pond used {a:g} kWh on an average open night, with the water [{ta:g} K] warmer than the air, and its "
-            "line rises by {slope_wh:g} Wh for each kelvin. On its covered nights, at [{tb:g} K], it used {b:g} kWh. What "
-            "share did the cover really save?",
+            "A smaller pond used {a:g} kWh on an average open night, with the water [{ta:g} K] warmer than the air. "
+            "Its line rises by {slope_wh:g} Wh for each kelvin. Covered nights, at [{tb:g} K], took {b:g} kWh each. "
+            "What share did the cover really save?",
             {"a": (30, 32, 34), "ta": (16, 17), "slope": (1.2, 1.4), "b": (13, 14), "tb": (10, 11)},
             stated={"slope_wh": ("slope", 1000)},
         ),

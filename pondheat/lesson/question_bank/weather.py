@@ -113,8 +113,8 @@ QUESTIONS = (
         "Week's kWh ÷ (hours × degrees) × the season's degree-hours.",
         "{k:g} ÷ (168 × {d:g}) × {season:,.0f} = {right} kWh, if the season is as windy and as sunny as the week was.",
         again=Again(
-            "In a cold week of 168 hours a tank's water was on average [{d:g} K] warmer than the air, and its heater took "
-            "{k:g} kWh. The winter has {season:,.0f} degree-hours. About how many kWh will the tank take?",
+            "In a cold week of 168 hours a tank's water was on average [{d:g} K] warmer than the air, and its heater "
+            "took {k:g} kWh. The winter has {season:,.0f} degree-hours. About how many kWh will the tank take?",
             {"d": (9, 10, 11), "k": (84, 96, 110), "season": (42_000, 45_000, 50_000)},
         ),
         ideas=("degree-hours",),
