@@ -120,7 +120,10 @@ def find_time_columns(sample: list[list[str]], headers: list[str], dates: str | 
     if sure := [at for at in dated if not formats[at].most_common(1)[0][0].unit]:
         dated = sure
     if not dated:
-        raise ReadingsFault(f"No column of {name} holds dates that can be read. Write them as 2025-10-01 18:30.")
+        raise ReadingsFault(
+            f"No column of {name} holds dates that can be read: its first reading is “{' '.join(sample[0])[:60]}”. "
+            "Write them as 2025-10-01 18:30."
+        )
     free = [at for at in range(width) if share[at].get(_CLOCK_ONLY, 0) > _MIN_SHARE]
     pairs: list[tuple[int, ...]] = []
     for at in dated:
@@ -231,11 +234,15 @@ def _settle_day_month(
     if not formats[0].ambiguous:
         if dates in DATES[:2] and formats[0].format.startswith("%Y"):
             raise ReadingsFault(
-                f"The dates of {name} have the year first, as {sample[0][at[0]]}, not the {dates.split()[0]}."
+                f'The dates of {name} have the year first, as {sample[0][at[0]]}, not the {dates.split()[0]}: leave dates="{dates}" '
+                "out."
             )
         return formats
     if dates == "year first":
-        raise ReadingsFault(f"The dates of {name} do not have the year first, as {sample[0][at[0]]}.")
+        raise ReadingsFault(
+            f'The dates of {name} do not have the year first, as {sample[0][at[0]]}: give dates="day first" or '
+            '"month first".'
+        )
     if dates:
         return formats if dates == "day first" else [one.swapped() for one in formats]
     pairs = [
