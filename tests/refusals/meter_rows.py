@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from refused import COUNTER, USE, WATER, Refused, table, with_line
+from refused import COUNTER, USE, WATER, Refused, table
 
 HOURLY = table("time,use [kWh]", USE)
 LOGGED = table("time,reading [kWh]", COUNTER)

@@ -234,8 +234,8 @@ def _settle_day_month(
     if not formats[0].ambiguous:
         if dates in DATES[:2] and formats[0].format.startswith("%Y"):
             raise ReadingsFault(
-                f'The dates of {name} have the year first, as {sample[0][at[0]]}, not the {dates.split()[0]}: leave dates="{dates}" '
-                "out."
+                f"The dates of {name} have the year first, as {sample[0][at[0]]}, not the {dates.split()[0]}: leave "
+                f'dates="{dates}" out.'
             )
         return formats
     if dates == "year first":

@@ -114,7 +114,7 @@ def _parse_stamps(
     wrong = stamps.isna() | ~stamps.dt.year.between(1850, 2150)
     if wrong.any():
         at = int(np.flatnonzero(wrong)[0])
-        raise WeatherError(f"Row {row[at]}: “{text[at]}” is not a time that exists.")
+        raise WeatherError(f"Row {row[at]}: “{text[at]}” is not a time that exists: correct it.")
     index = pd.DatetimeIndex(stamps + pd.to_timedelta(midnight.astype(int), unit="D"))
     return (None, index) if offset.all() else (index, None)
 
@@ -179,14 +179,17 @@ def _day_first(text: pd.Series, row: pd.Series, dates: str | None) -> pd.Series:
     if unmatched.any() and (other := _other_formats(text, dates)) is not None:
         return other
     if unmatched.any():
-        at = int(np.flatnonzero(unmatched)[0])
+        strange = unmatched & ~text.str.fullmatch(_ISO_TIME)
+        at = int(np.flatnonzero(strange if strange.any() else unmatched)[0])
         raise WeatherError(
             f"Row {row[at]}: “{text[at][:40]}” is not a time. Write it as 2025-12-31 14:00, with or "
             "without an offset such as +01:00."
         )
     one, two = parts[0].astype(int), parts[2].astype(int)
     if (one > 12).any() and (two > 12).any():
-        raise WeatherError("Some dates have the day first and some the month: write them all as 2025-12-31.")
+        places = (int(np.flatnonzero(above)[0]) for above in (one > 12, two > 12))
+        shown = ", ".join(f"row {row[at]}, “{text[at]}”" for at in places)
+        raise WeatherError(f"Some dates have the day first and some the month: {shown}. Write them all as 2025-12-31.")
     if dates is None and (parts[1] != ".").any() and not (one > 12).any() and not (two > 12).any():
         raise WeatherError(
             f"Row {row[0]}: is “{text[0]}” day/month or month/day? No date in the file tells; write them as "
@@ -305,7 +308,7 @@ def to_hours(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
     hours = hours.reindex(full).tz_convert(timezone)
     known = np.flatnonzero(hours["air_temp"].notna())
     if len(known) == 0:
-        raise WeatherError("No row holds an air temperature.")
+        raise WeatherError("No row holds an air temperature: fill the column air_temp.")
     return hours.iloc[known[0] : known[-1] + 1]
 
 
@@ -320,8 +323,7 @@ def _drop_duplicates(table: pd.DataFrame, columns: list[str], notes: list[str]) 
         one, two = kept.loc[clash, "row"].iloc[:2]
         raise WeatherError(
             f"Rows {min(one, two):.0f} and {max(one, two):.0f} have the same time, "
-            f"{kept.loc[clash, 'start'].iloc[0]:%Y-%m-%d %H:%M} UTC, and different values: which one "
-            "holds?"
+            f"{kept.loc[clash, 'start'].iloc[0]:%Y-%m-%d %H:%M} UTC, and different values: remove the wrong one."
         )
     notes.append(
         f"{counted(len(table) - len(kept), 'row was', 'rows were')} in the table twice, alike; each counts once."
