@@ -17,7 +17,7 @@ def workbook(**sheets: str) -> bytes:
     made = io.BytesIO()
     with pd.ExcelWriter(made, engine="openpyxl") as writer:
         for name, text in sheets.items():
-            rows = pd.DataFrame([line.split(",") for line in text.splitlines()])
+            rows = pd.Series(text.splitlines(), dtype=object).str.split(",", expand=True)
             rows.to_excel(writer, sheet_name=name, header=False, index=False)
     return made.getvalue()
 
@@ -177,7 +177,7 @@ ROWS = [
     Refused(
         "kWh and Wh",
         table("time,day [kWh],night [Wh]", USE, USE),
-        ("column 3", "Wh", "column 2", "kWh", 'column="…"'),
+        ("Column 3", "Wh", "column 2", "kWh", 'column="…"'),
         {"column": "2+3", "kind": "interval"},
         None,
         {"column": "2", "kind": "interval"},
