@@ -179,8 +179,8 @@ def _added(value: Column, others: list[int], found: list[Column], read_log: Read
     for one in added:
         if one.unit and value.unit and one.unit != value.unit:
             raise ReadingsFault(
-                f"{one.label[0].upper()}{one.label[1:]} is in {one.unit} and {value.label} in {value.unit}: they cannot be added. "
-                'Give column="…" with one of them, or bring both to one unit.'
+                f"{one.label[0].upper()}{one.label[1:]} is in {one.unit} and {value.label} in {value.unit}: "
+                'they cannot be added. Give column="…" with one of them, or bring both to one unit.'
             )
     read_log.interpretation.append(f"Added, row by row: {_labels([value, *added])}.")
     return added
