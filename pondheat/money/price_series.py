@@ -81,7 +81,9 @@ def read(path: Path, currency: units.Currency, timezone: str | None = None) -> P
         text = read_input_text(Path(path))
         first = text.partition("\n")[0]
         rows = list(csv.reader(io.StringIO(text), delimiter=max(";\t,", key=first.count)))
-    except (OSError, UnicodeDecodeError, csv.Error) as wrong:
+    except UnicodeDecodeError:
+        raise Unreadable(f"The price file {path} could not be read: it isn't text in UTF-8. Save it so.") from None
+    except (OSError, csv.Error) as wrong:
         reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
         raise Unreadable(f"The price file {path} could not be read: {reason}.") from None
     time_at, end_at, price_at, unit = _columns(rows[0] if rows else [], path.name, currency)
@@ -175,7 +177,7 @@ def _number(text: str) -> float:
     except ValueError:
         return units.number(text)
     if not np.isfinite(given):
-        raise Unreadable(f"“{text.strip()}” is not a price.")
+        raise Unreadable(f"“{text.strip()}” is not a price: write a number, as in 24.5.")
     return given
 
 
@@ -187,14 +189,15 @@ def _validated(starts: np.ndarray, prices: np.ndarray, name: str, currency: unit
     starts, prices = starts[order], prices[order]
     steps = np.diff(starts)
     if steps.min() == 0:
-        raise Unreadable(f"{name}: two prices are given for {_times_text(starts[1:][steps == 0])}.")
-    step = int(steps.min())
+        raise Unreadable(f"{name}: two prices are given for {_times_text(starts[1:][steps == 0])}. Take one out.")
+    step = int(min(steps[HOUR % steps == 0], default=steps.min()))  # not a step to a time that is out
     if step > HOUR or HOUR % step:
         raise Unreadable(f"{name}: prices come every {step / 60:g} minutes; a step that divides the hour is wanted.")
     if np.any((starts - starts[0]) % step):
         odd = starts[(starts - starts[0]) % step != 0]
         raise Unreadable(
-            f"{name}: prices come every {step / 60:g} minutes, but {_times_text(odd)} lies between two steps."
+            f"{name}: prices come every {step / 60:g} minutes, but {_times_text(odd)} lies between two steps. Correct "
+            "the time."
         )
     missing = np.setdiff1d(np.arange(starts[0], starts[-1], step), starts)
     if missing.size:

@@ -56,7 +56,7 @@ class Window:
         if len(given) == 1 and len(given[0]) == 5:
             raise units.Unreadable("A date without a year needs the other one too: from = “10-01”, to = “03-31”.")
         if len(given) == 2 and len(given[0]) == 10 and given[0] > given[1]:
-            raise units.Unreadable(f"The dates end ({given[1]}) before they begin ({given[0]}).")
+            raise units.Unreadable(f"The dates end ({given[1]}) before they begin ({given[0]}): exchange them.")
 
     @functools.cached_property
     def clock_minutes(self) -> tuple[int, int]:

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from scipy import stats
 
 from pondheat import cli as front
 from pondheat.analysis import assessment, export, samples, uncertainty
@@ -33,6 +34,15 @@ GARDEN = from_text((PONDS / "garden_pond.toml").read_text(encoding="utf-8"), PON
 
 
 SIX_WEEKS = {"season": {"start": "2025-12-01", "end": "2026-01-11"}, "pond.start_temp": "18 °C"}
+
+
+@pytest.mark.parametrize("count, seed", [(200, samples.SEED), (7, 3)])
+def test_the_draws_are_those_of_scipy(count, seed):
+    names = ("light", "wind", "gap", "price")
+    peers = stats.qmc.LatinHypercube(len(names), rng=np.random.default_rng(seed)).random(count).T
+    mine = samples.latin_hypercube(names, count, seed)
+    for name, peer, normal in zip(names, peers, (False, True, False, True)):
+        assert np.array_equal(mine[name], stats.norm.ppf(peer) if normal else peer)
 
 
 @pytest.fixture(scope="module")

@@ -1,11 +1,13 @@
 """workbook/tariffs.md explains every key, and its examples are read as it says; price files with the usual heads."""
 
+import json
 import re
 
 import numpy as np
 import pandas as pd
 import pytest
 
+from pondheat.cli import main
 from pondheat.core import toml_errors
 from pondheat.core.places import WORKBOOK
 from pondheat.core.units import GBP
@@ -14,6 +16,14 @@ from pondheat.money import price_series, tariffs, windows
 PAGE = (WORKBOOK / "tariffs.md").read_text(encoding="utf-8")
 EXAMPLES = re.findall(r"```toml\n(.+?)```", PAGE, re.S)
 PRICES = re.search(r"```\n(valid_from.+?)```", PAGE, re.S)[1]
+
+
+def test_the_page_is_named_where_a_reader_wants_it(capsys):
+    page = json.loads((WORKBOOK / "12_tariffs.ipynb").read_text(encoding="utf-8"))
+    assert any("(tariffs.md)" in "".join(cell["source"]) for cell in page["cells"])
+    with pytest.raises(SystemExit):
+        main(["tariff", "--help"])
+    assert "workbook/tariffs.md" in capsys.readouterr().out
 
 
 def test_every_key_is_explained_once():

@@ -73,7 +73,7 @@ def _worksheet(data: bytes, name: str, chosen: str | None, read_log: ReadLog) ->
         ) from None
     full = {str(title): table for title, table in sheets.items() if table.notna().to_numpy().any()}
     if not full:
-        raise ReadingsFault(f"No sheet of {name} holds anything.")
+        raise ReadingsFault(f"No sheet of {name} holds anything: put the table into one, or save it as CSV.")
     title = _chosen_title(list(full), list(map(str, sheets)), chosen, name)
     if len(full) > 1:
         read_log.interpretation.append(f"The sheet “{title}” of {name} is read.")

@@ -14,7 +14,7 @@ import pandas as pd
 from pondheat.core import value_parsers
 from pondheat.core.number_format import counted as counted_text
 from pondheat.core.tables import timestamps
-from pondheat.core.tables.read_log import ReadingsFault, ReadLog
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.rows import MISSING_WORDS, Lines
 
 # Numbers of columns or periods of a day, and the minutes of each; the longer ones hold the extra hour of autumn.
@@ -33,6 +33,7 @@ _DEVICE_HEAD = re.compile(
 )
 _UNIT_WORD = re.compile(r"\b(kwh|wh|mwh|kw|w|m³|m3)\b", re.I)
 _MOST_DEVICES = 50
+_MOST_UNDATED = 0.3  # share of rows without a date, above which the file isn't understood
 
 
 def reshaped(lines: Lines, timezone: str, dates: str | None, device: str | None, read_log: ReadLog) -> Lines:
@@ -193,7 +194,7 @@ def _matrix_labels(lines: Lines, date_at: int) -> tuple[dict[int, int], int, boo
 def _from_matrix(lines: Lines, found, labels, timezone: str, dates: str | None, read_log: ReadLog) -> Lines:
     """A row for each cell of a matrix."""
     minutes, step, counted = labels
-    days = _days(lines, found, dates)
+    days = _days(lines, found, dates, read_log)
     cells = np.array([lines.column_text(at) for at in minutes]).T  # a row for each day
     offsets = np.array(list(minutes.values()))
     unit = _unit_beside(lines, set(minutes))
@@ -214,7 +215,7 @@ def _from_matrix(lines: Lines, found, labels, timezone: str, dates: str | None, 
                 f"Row {row} holds more values than that day has periods of {step} minutes in {timezone}: is the zone "
                 "another? Give timezone, or move those values."
             )
-        keep = ~after & np.array([stamp == stamp for stamp in begins])[day_index]
+        keep = ~after
         stamps = begins[day_index] + at.astype("timedelta64[m]")
         written = _written(stamps[keep], "%Y-%m-%dT%H:%M+00:00")
     else:
@@ -224,7 +225,7 @@ def _from_matrix(lines: Lines, found, labels, timezone: str, dates: str | None, 
             read_log.interpretation.append(
                 f"Left out: {counted_text(skipped.sum(), 'cell', 'cells')} of an hour that the clocks skip."
             )
-        keep = ~skipped & ~np.isnat(stamps)
+        keep = ~skipped
         written = _written(stamps[keep], "%Y-%m-%d %H:%M")
     return _of_columns(
         lines, ["time start", f"use {unit}".strip()], [written, text[keep].tolist()], lines.row[day_index[keep]]
@@ -263,7 +264,7 @@ def _from_periods(
 ) -> Lines:
     """The date and the number of the period as one time."""
     at, step = period
-    days = _days(lines, found, dates)
+    days = _days(lines, found, dates, read_log)
     numbers = np.array([int(cell) for cell in lines.column_text(at)])
     first = int(numbers.min() > 0)
     begins, lengths = _midnights(days, timezone)
@@ -277,22 +278,24 @@ def _from_periods(
     read_log.interpretation.append(
         f"{_subject(lines, at)} counts periods of {step} minutes from midnight, the first being {first}."
     )
-    known = ~np.isnat(begins)
-    stamps = _written(begins[known] + minutes[known].astype("timedelta64[m]"), "%Y-%m-%dT%H:%M+00:00")
+    stamps = _written(begins + minutes.astype("timedelta64[m]"), "%Y-%m-%dT%H:%M+00:00")
     rest = [other for other in range(len(lines.headers)) if other not in (at, found.at[0])]
     return _of_columns(
         lines,
         ["time start", *(lines.headers[other] for other in rest)],
-        [stamps, *(lines.column_text(other)[known] for other in rest)],
-        lines.row[known],
+        [stamps, *(lines.column_text(other) for other in rest)],
+        lines.row,
     )
 
 
 # --- days ---------------------------------------------------------------------------------------------------------
 
 
-def _days(lines: Lines, found, dates: str | None) -> np.ndarray:
-    """Local dates of the rows, as datetime64[m]; raises ReadingsFault where day and month could be exchanged."""
+def _days(lines: Lines, found, dates: str | None, read_log: ReadLog) -> np.ndarray:
+    """Local dates of the rows, as datetime64[m]; rows without one are dropped from `lines`, and reported.
+
+    Raises ReadingsFault where day and month could be exchanged, and where many rows have no date.
+    """
     sample = lines.sample()
     cells = lines.column_text(found.at[0])
     formats = found.formats
@@ -305,7 +308,23 @@ def _days(lines: Lines, found, dates: str | None) -> np.ndarray:
                 'above 12 to tell. Give dates="day first" or dates="month first".'
             )
         formats = formats if tell[0][0] > 12 else tuple(one.swapped() for one in formats)
-    return timestamps.parse(cells.astype(object), formats).astype("datetime64[m]")
+    days = timestamps.parse(cells.astype(object), formats).astype("datetime64[m]")
+    undated = np.isnat(days)
+    if undated.any():
+        first = f"“{cells[undated][0][:40]}”"
+        if undated.mean() > _MOST_UNDATED:
+            raise ReadingsFault(
+                f"Row {lines.row[undated][0]}: {first} is no date that exists, nor are {int(undated.sum()) - 1} more. "
+                "Write dates as 2025-01-31."
+            )
+        read_log.add_repair(
+            "time",
+            f"{counted_text(undated.sum(), 'row has', 'rows have')} no date that can be read ({first}), and left "
+            f"out: {rows_text(lines.row[undated])}.",
+            lines.row[undated],
+        )
+        lines.keep(~undated)
+    return days[~undated]
 
 
 def _midnights(days: np.ndarray, timezone: str) -> tuple[np.ndarray, np.ndarray]:

@@ -33,6 +33,7 @@ ZONE_NAMES = {
 _NAMED_OFFSET = re.compile(rf"(?<=[\d ])({'|'.join(sorted(ZONE_NAMES, key=len, reverse=True))})\b")
 _NAMED_PLACE = re.compile(r" ?\[?[A-Z][A-Za-z]+/[A-Za-z_/+-]+\]?$")
 SECOND = 1_000_000  # microseconds
+_NO_DATE = np.datetime64("1900-01-01", "us")  # strptime's date of a clock time alone
 DATES = ("day first", "month first", "year first")
 _DATE = re.compile(
     r"(?P<year>\d{4})(?P<s1>[-/.])\d{1,2}(?P=s1)\d{1,2}(?!\d)"
@@ -62,6 +63,13 @@ class TimeFormat:
     def swapped(self) -> TimeFormat:
         """The same format with day and month swapped."""
         return replace(self, format=self.format.replace("%d", "\0").replace("%m", "%d").replace("\0", "%m"))
+
+    def parts(self) -> tuple[TimeFormat, TimeFormat]:
+        """The format of the date, and that of the clock time with its offset; the latter is empty without a clock."""
+        clock = re.search("%[HI].*", self.format)
+        if clock is None:
+            return self, TimeFormat()
+        return TimeFormat(self.format[: clock.start()]), TimeFormat(clock[0], aware=self.aware)
 
     def example(self) -> str:
         """The format as a reader would write it, such as “YYYY-MM-DD hh:mm”."""
@@ -112,7 +120,10 @@ def find_time_columns(sample: list[list[str]], headers: list[str], dates: str | 
     if sure := [at for at in dated if not formats[at].most_common(1)[0][0].unit]:
         dated = sure
     if not dated:
-        raise ReadingsFault(f"No column of {name} holds dates that can be read. Write them as 2025-10-01 18:30.")
+        raise ReadingsFault(
+            f"No column of {name} holds dates that can be read: its first reading is “{' '.join(sample[0])[:60]}”. "
+            "Write them as 2025-10-01 18:30."
+        )
     free = [at for at in range(width) if share[at].get(_CLOCK_ONLY, 0) > _MIN_SHARE]
     pairs: list[tuple[int, ...]] = []
     for at in dated:
@@ -223,11 +234,15 @@ def _settle_day_month(
     if not formats[0].ambiguous:
         if dates in DATES[:2] and formats[0].format.startswith("%Y"):
             raise ReadingsFault(
-                f"The dates of {name} have the year first, as {sample[0][at[0]]}, not the {dates.split()[0]}."
+                f"The dates of {name} have the year first, as {sample[0][at[0]]}, not the {dates.split()[0]}: leave "
+                f'dates="{dates}" out.'
             )
         return formats
     if dates == "year first":
-        raise ReadingsFault(f"The dates of {name} do not have the year first, as {sample[0][at[0]]}.")
+        raise ReadingsFault(
+            f'The dates of {name} do not have the year first, as {sample[0][at[0]]}: give dates="day first" or '
+            '"month first".'
+        )
     if dates:
         return formats if dates == "day first" else [one.swapped() for one in formats]
     pairs = [
@@ -291,16 +306,38 @@ def _strptime(cells: pd.Series, time_format: TimeFormat) -> np.ndarray:
         return np.where(
             good, np.where(good, number, 0).round().astype("int64").astype("datetime64[us]"), np.datetime64("NaT")
         )
-    plain = _fixed_places(cells, time_format)
-    if plain is not None:
-        return plain
+    texts = cells.astype(str).tolist()
+    date_format, clock_format = time_format.parts()
+    if not clock_format.format:
+        return _each_once(texts, date_format)
+    # A year of minutes has half a million stamps, but only 365 dates and 1440 clock times: each is read once.
+    places = [_clock_begins(text) for text in texts]
+    dates = _each_once([text[:at] for text, at in zip(texts, places)], date_format)
+    clocks = _each_once([text[at:] for text, at in zip(texts, places)], clock_format)
+    return dates + (clocks - _NO_DATE)
+
+
+def _clock_begins(text: str) -> int:
+    """Where the clock time begins in a stamp: at the hour, one or two digits before the first colon."""
+    colon = text.find(":")
+    return max(colon - 1 - text[max(colon - 2, 0) : max(colon - 1, 0)].isdigit(), 0)
+
+
+def _each_once(texts: list[str], time_format: TimeFormat) -> np.ndarray:
+    """Times of texts in one format of strptime, of which each that occurs several times is read once."""
+    place, distinct = pd.factorize(np.array(texts, dtype=object))
+    return _read_texts(pd.Series(distinct, dtype=object), time_format)[place]
+
+
+def _read_texts(cells: pd.Series, time_format: TimeFormat) -> np.ndarray:
+    """Times of texts in one format of strptime, in UTC where it has an offset; NaT where a text is none."""
     if "%p" in time_format.format:
-        cells = cells.astype(str).str.replace(r"([AaPp])\.?([Mm])\.?", r"\1\2", regex=True)
-    if time_format.aware and cells.astype(str).str.contains(r"[A-Z][A-Za-z]", regex=True).any():
-        cells = cells.astype(str).str.replace(_NAMED_PLACE, "", regex=True)
+        cells = cells.str.replace(r"([AaPp])\.?([Mm])\.?", r"\1\2", regex=True)
+    if time_format.aware:
+        cells = cells.str.replace(_NAMED_PLACE, "", regex=True)
         cells = cells.str.replace(_NAMED_OFFSET, lambda found: ZONE_NAMES[found[1]], regex=True)
-    if "," in time_format.format and "%f" in time_format.format:
-        cells = cells.astype(str).str.replace(",", ".")
+    if ",%f" in time_format.format:
+        cells = cells.str.replace(",", ".")
         time_format = replace(time_format, format=time_format.format.replace(",%f", ".%f"))
     try:
         made = pd.to_datetime(cells, format=time_format.format, errors="coerce", utc=time_format.aware)
@@ -308,43 +345,3 @@ def _strptime(cells: pd.Series, time_format: TimeFormat) -> np.ndarray:
         return np.full(len(cells), np.datetime64("NaT"), "datetime64[us]")
     naive = made.dt.tz_localize(None) if time_format.aware else made
     return naive.to_numpy().astype("datetime64[us]")
-
-
-def _fixed_places(cells: pd.Series, time_format: TimeFormat) -> np.ndarray | None:
-    """Times of cells whose numbers all stand in the same places, ten times as fast as strptime; NaT where a number is
-    impossible, None for cells or formats of any other kind."""
-    lengths = {"%Y": 4, "%m": 2, "%d": 2, "%H": 2, "%M": 2, "%S": 2}
-    parts = re.findall(r"%[a-zA-Z]|[^%]", time_format.format)
-    if any(part.startswith("%") and part not in lengths for part in parts) or len(cells) < 1000:
-        return None
-    width = sum(lengths.get(part, 1) for part in parts)
-    try:
-        text = cells.to_numpy(object).astype(f"S{width + 1}")
-    except (UnicodeEncodeError, ValueError):
-        return None
-    letters = text.view(np.uint8).reshape(len(text), width + 1)
-    if (letters[:, width] != 0).any() or (letters[:, width - 1] == 0).any():
-        return None
-    number = {part: np.zeros(len(text), np.int64) for part in ("%H", "%M", "%S")}
-    place, good = 0, np.ones(len(text), bool)
-    for part in parts:
-        length = lengths.get(part, 1)
-        cut = letters[:, place : place + length]
-        if part in lengths:
-            digits = cut - np.uint8(48)
-            good &= (digits < 10).all(axis=1)
-            number[part] = digits.astype(np.int64) @ 10 ** np.arange(length - 1, -1, -1)
-        else:
-            good &= cut[:, 0] == ord(part)
-        place += length
-    if not good.mean() > 0.99 or not {"%Y", "%m", "%d"} <= set(number):
-        return None
-    months = (number["%Y"] - 1970) * 12 + number["%m"] - 1
-    first = np.where(good, months, 0).astype("datetime64[M]").astype("datetime64[D]")
-    day = first + (number["%d"] - 1)
-    good &= (number["%m"] >= 1) & (number["%m"] <= 12) & (number["%d"] >= 1)
-    good &= day.astype("datetime64[M]") == first.astype("datetime64[M]")
-    good &= (number["%H"] < 24) & (number["%M"] < 60) & (number["%S"] < 60)
-    seconds = (number["%H"] * 60 + number["%M"]) * 60 + number["%S"]
-    found = day.astype("datetime64[us]") + (seconds * SECOND).astype("timedelta64[us]")
-    return np.where(good, found, np.datetime64("NaT", "us"))

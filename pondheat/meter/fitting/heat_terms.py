@@ -150,14 +150,14 @@ def modelled_kwh(
 
 def _heat_to_hold(conditions: Conditions, path_temp, value, slope):
     """Heater power [W] of each hour that holds the set point, along each scenario's own path near `path_temp`."""
-    capacity = conditions.pond.heat_capacity
-    ease = -np.expm1(-slope * (HOUR / capacity)) / np.maximum(slope, 1e-6)
-    target, limit = conditions.hourly("set_point"), conditions.hourly("limit")
+    ease = -np.expm1(-slope * (HOUR / conditions.pond.heat_capacity)) / np.maximum(slope, 1e-6)  # [K/W] over an hour
+    kept, drop = 1 - slope * ease, ease * (value - slope * path_temp[:, None])
+    target, most = conditions.hourly("set_point"), conditions.hourly("limit")[:, None] * ease
     temp = np.full(value.shape[1], _initial_water_temp(conditions))
-    heat = np.zeros_like(value)
-    for i, (here, wanted, most) in enumerate(zip(path_temp.tolist(), target.tolist(), limit.tolist())):
-        loss = value[i] + slope[i] * (temp - here)
+    rise = np.zeros_like(value)
+    for i, wanted in enumerate(target.tolist()):
+        unheated = kept[i] * temp - drop[i]  # at the hour's end
         if wanted == wanted:
-            heat[i] = np.minimum(np.maximum((wanted - temp) / ease[i] + loss, 0.0), most)
-        temp = np.maximum(temp + (heat[i] - loss) * ease[i], 0.0)
-    return heat
+            np.minimum(np.maximum(wanted - unheated, 0.0), most[i], out=rise[i])
+        temp = np.maximum(unheated + rise[i], 0.0)
+    return rise / ease

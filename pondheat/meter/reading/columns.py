@@ -76,7 +76,7 @@ def assign_roles(
         choose("kind", kind, KINDS)
     numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
     if not numeric:
-        raise ReadingsFault(f"No column of {name} beside the time holds numbers.")
+        raise _no_numbers(headers, taken, name)
     named: dict[str, list[Column]] = {"temp": [], "voltage": [], "factor": [], "value": []}
     wanted = _requested_columns(column, headers, numeric, name) if column is not None else []
     chosen = wanted[0] if wanted else None
@@ -91,7 +91,9 @@ def assign_roles(
                 unit_from_header(headers[at]) or (_unit_in_cells(sample, at) if place == "value" else ""),
             )
         )
-    value = _meter_column(named["value"], kind, chosen, name)
+    value = _meter_column(named["value"], kind, chosen, name, [headers[at] for at in numeric])
+    if warm is not None:
+        named["temp"] = [one for one in named["temp"] if one.at == warm]
     if len(named["temp"]) > 1:
         water = [one for one in named["temp"] if re.search("water|pond", one.header.lower())]
         if len(water) != 1:
@@ -130,7 +132,7 @@ def water_column(
     """
     numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
     if not numeric:
-        raise ReadingsFault(f"No column of {name} beside the time holds numbers.")
+        raise _no_numbers(headers, taken, name)
     ask = 'Give temp_column="…" (its name, or its number from 1).'
     if temp_column is not None:
         fit = [_requested_column(temp_column, headers, numeric, name)]
@@ -165,7 +167,7 @@ def _requested_columns(column, headers: list[str], numeric: list[int], name: str
     if "+" not in whole or whole in (head.lower() for head in headers):
         return [_requested_column(column, headers, numeric, name)]
     parts = [part.strip() for part in str(column).split("+")]
-    found = [_requested_column(int(one) if one.isdecimal() else one, headers, numeric, name) for one in parts]
+    found = [_requested_column(one, headers, numeric, name) for one in parts]
     if len(set(found)) < len(found):
         raise ReadingsFault(f"“{str(column)[:40]}” names one column twice: give each once.")
     return found
@@ -177,7 +179,8 @@ def _added(value: Column, others: list[int], found: list[Column], read_log: Read
     for one in added:
         if one.unit and value.unit and one.unit != value.unit:
             raise ReadingsFault(
-                f"{one.label} is in {one.unit} and {value.label} in {value.unit}: they cannot be added."
+                f"{one.label[0].upper()}{one.label[1:]} is in {one.unit} and {value.label} in {value.unit}: "
+                'they cannot be added. Give column="…" with one of them, or bring both to one unit.'
             )
     read_log.interpretation.append(f"Added, row by row: {_labels([value, *added])}.")
     return added
@@ -185,11 +188,12 @@ def _added(value: Column, others: list[int], found: list[Column], read_log: Read
 
 def _requested_column(column, headers: list[str], numeric: list[int], name: str) -> int:
     """Position of the column requested by name or by number (from 1)."""
-    if isinstance(column, int) and not isinstance(column, bool) and column - 1 in numeric:
-        return column - 1
-    same = [at for at in numeric if headers[at].lower() == str(column).strip().lower()]
+    wanted = str(column).strip().lower()
+    same = [at for at in numeric if headers[at].lower() == wanted]
     if len(same) == 1:
         return same[0]
+    if wanted.isdecimal() and int(wanted) - 1 in numeric:
+        return int(wanted) - 1
     raise ReadingsFault(
         f"“{str(column)[:40]}” is no column of numbers of {name}. There are: "
         + ", ".join(f"{at + 1} {headers[at]}".strip() for at in numeric)
@@ -197,12 +201,15 @@ def _requested_column(column, headers: list[str], numeric: list[int], name: str)
     )
 
 
-def _meter_column(found: list[Column], kind, chosen, name: str) -> Column:
+def _meter_column(found: list[Column], kind, chosen, name: str, headers: list[str]) -> Column:
     """The meter's column among those of no other role; raises ReadingsFault where none or several fit."""
     if chosen is not None:
         return next(one for one in found if one.at == chosen)
     if not found:
-        raise ReadingsFault(f"No column of {name} looks like a meter's: name it with its unit, as in “reading [kWh]”.")
+        raise ReadingsFault(
+            f"No column of {name} looks like a meter's, only {', '.join(f'“{one}”' for one in headers)}: name it with "
+            "its unit, as in “reading [kWh]”."
+        )
 
     def quantity(one: Column):
         return QUANTITY_OF_UNIT.get(one.unit) or quantity_from_header(one.header)
@@ -226,6 +233,15 @@ def _meter_column(found: list[Column], kind, chosen, name: str) -> Column:
     raise ReadingsFault(
         f'Which of these is the meter\'s column: {_labels(fit or found)}? Give column="…" (its name or number), '
         'or column="A+B" to add two, as registers of day and night.'
+    )
+
+
+def _no_numbers(headers: list[str], taken: set[int], name: str) -> ReadingsFault:
+    """The error for a table without numbers beside its times."""
+    rest = ", ".join(f"“{head}”" for at, head in enumerate(headers) if at not in taken and head)
+    return ReadingsFault(
+        f"No column of {name} beside the time holds numbers{f', not even {rest}' if rest else ''}: put the readings "
+        "into one, as in 10432.5."
     )
 
 

@@ -182,8 +182,8 @@ def _rollover_size(before: float, after: float, digits, limit: float, at: int, r
     rollover = 10.0**count
     if digits is not None and before >= rollover:
         raise ReadingsFault(
-            f"Row {rows.row[at]}: {before:.10g} has more than the {digits:g} digits before the point that digits= "
-            "gives."
+            f"Row {rows.row[at]}: {before:.10g} has more than the {digits:g} digits before the point that were given: "
+            f"give digits={len(str(int(before)))}, or leave it out."
         )
     if digits is None and (before < 0.9 * rollover or rollover < 1000):
         return None

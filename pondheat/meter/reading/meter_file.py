@@ -16,7 +16,7 @@ import pandas as pd
 from pondheat.core import value_parsers
 from pondheat.core.ranges import require
 from pondheat.core.tables import timestamps as times
-from pondheat.core.tables.read_log import ReadingsFault, ReadLog, Repair
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, Repair, rows_text
 from pondheat.core.units import digits as shown
 from pondheat.meter.reading import cells as cell_reader
 from pondheat.meter.reading import columns, doubts, headers, kinds, repairs, timed_rows
@@ -149,7 +149,7 @@ def read(
     )
     power = roles.quantity in ("power", "current")
     rows = repairs.drop_duplicates(rows, counter or power, per_unit, read_log)
-    rows = repairs.drop_missing(rows, counter, roles.value.label, read_log)
+    rows = repairs.drop_missing(rows, counter, read_log)
     report(0.8)
     if daily:
         rows = counter_reader.without_restarts(rows, timezone, roles.value.label, read_log)
@@ -170,7 +170,10 @@ def read(
         doubts.check_power(intervals.kwh, intervals.hours, roles, unit, rating)
         intervals = repairs.drop_impossible(intervals, rating, read_log)
     if not len(intervals.kwh):
-        raise ReadingsFault("No interval is left whose use is known.")
+        raise ReadingsFault(
+            f"{rows_text(rows.row[[0, -1]], 'Row', 'Rows')}: from {rows.value[0]:g} to {rows.value[-1]:g} nothing says "
+            "how much was used: at least two readings of one counter are wanted, the later one the larger."
+        )
     repairs.check_water_temp(intervals, read_log)
     report(0.95)
     use = _use_frame(intervals, timezone)

@@ -8,7 +8,7 @@ from pondheat.core import value_parsers
 from pondheat.core.ranges import choose
 from pondheat.core.tables.containers import unpacked
 from pondheat.core.tables.decoding import read_bytes
-from pondheat.core.tables.read_log import ReadingsFault, ReadLog
+from pondheat.core.tables.read_log import ReadLog
 from pondheat.core.tables.rows import Lines, read_table
 from pondheat.core.tables.shapes import reshaped
 from pondheat.meter.reading import intervals as interval_reader
@@ -36,6 +36,4 @@ def open_table(
     read_log = ReadLog()
     data, name = read_bytes(source)
     lines = read_table(unpacked(data, name, worksheet, read_log), name, read_log)
-    if not len(lines.row):
-        raise ReadingsFault(f"{name} holds no readings.")
     return reshaped(lines, timezone, dates, device, read_log), name, read_log

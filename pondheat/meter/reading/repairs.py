@@ -143,11 +143,9 @@ def drop_duplicates(rows: MeterRows, instantaneous: bool, kwh_per_value: float, 
     return rows.take(keep)
 
 
-def drop_missing(rows: MeterRows, counter: bool, label: str, read_log: ReadLog) -> MeterRows:
+def drop_missing(rows: MeterRows, counter: bool, read_log: ReadLog) -> MeterRows:
     """Rows of a counter without missing or negative values; rows of intervals stay, as they delimit the others."""
     missing = np.isnan(rows.value)
-    if missing.all():
-        raise ReadingsFault(f"No row holds a value in {label}.")
     if missing.any():
         lost = rows.row[missing]
         read_log.add_repair(
@@ -217,8 +215,6 @@ def drop_impossible(intervals: Intervals, rating: float | None, read_log: ReadLo
     if below.any() or high.any():
         intervals = intervals.take(~(below | high))
         watts = intervals.watts
-    if not len(watts):
-        raise ReadingsFault("No value is left once those that cannot be are left out.")
     usual, count = ninetieth_percentile(watts)
     if count > 4:
         extreme = watts > OUTLIER_FACTOR * usual

@@ -98,7 +98,7 @@ def read(
     if lost.sum() > MOST_IMPOSSIBLE * np.isfinite(as_written).sum():
         raise _wrong_scale(column, as_written, int(lost.sum()), read_log)
     rows = repairs.drop_duplicates(rows, True, 0.0, read_log)
-    rows = repairs.drop_missing(rows, False, column.label, read_log)
+    rows = repairs.drop_missing(rows, False, read_log)
     convention = timed_rows.stamp_convention(stamps, lines, time_columns, read_log)
     start, hours = interval_reader.interval_lengths(rows, timezone, convention, read_log)
     known = np.isfinite(rows.value)

@@ -49,7 +49,7 @@ def meter_rows(
         if len(wrong) > _MOST_UNREAD * len(row):
             raise ReadingsFault(
                 f"Row {wrong[0][0]}, {column.label}: “{wrong[0][1][:40]}” is not a number, nor are {len(wrong) - 1} "
-                "more."
+                "more. Correct them, leave them empty where nothing was read, or give another column."
             )
         if wrong:
             rows_of = [one for one, _ in wrong]
@@ -78,8 +78,6 @@ def meter_rows(
             f"{rows_text(row[untimed])}.",
             row[untimed],
         )
-    if not len(rows.row):
-        raise ReadingsFault("No row has a time that can be read.")
     if len(rows.at) > 2 and (np.diff(rows.at) < np.timedelta64(0)).mean() > 0.5:
         read_log.add_repair("order", "The rows run from the newest to the oldest and were turned round.")
         rows, rest = rows.take(np.s_[::-1]), [None if one is None else one[::-1] for one in rest]

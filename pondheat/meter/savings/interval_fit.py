@@ -32,7 +32,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from scipy.linalg import eigh
-from scipy.optimize import brentq
 from scipy.special import ndtr
 
 from pondheat.core.ranges import OutOfRange
@@ -93,6 +92,8 @@ class SavingFit:
 
         def missing(half: float) -> float:
             return confidence - float(self.weights @ (2 * ndtr(half / np.maximum(self.errors, 1e-15)) - 1))
+
+        from scipy.optimize import brentq  # here: a season with a meter needs none of what it loads
 
         return float(brentq(missing, 0.0, 20 * largest))
 

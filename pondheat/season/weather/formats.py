@@ -33,7 +33,7 @@ def read_text(path: Path) -> tuple[str, str]:
     except OSError as error:
         raise WeatherError(f"{path} cannot be read: {error.strerror or error}.") from None
     if not raw.strip():
-        raise WeatherError(f"{path.name} is empty.")
+        raise WeatherError(f"{path.name} is empty: hourly weather is wanted. Fetch or save it again.")
     try:
         raw = unpacked(raw, path.name, answers.of_shell().worksheet, ReadLog())
     except ReadingsFault as wrong:

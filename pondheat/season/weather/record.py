@@ -109,7 +109,7 @@ def year_of_hours(columns: dict, month, day, hour_ending, notes: list[str]) -> p
     frame = pd.DataFrame({name: np.asarray(values, float) for name, values in columns.items()})
     month, day, hour = (np.asarray(each, int) for each in (month, day, hour_ending))
     if len(frame) == 0:
-        raise WeatherError("The file has a head but no hours.")
+        raise WeatherError("The file has a head but no hours: it may be cut short; fetch it again.")
     leap = (month == 2) & (day == 29)
     at = (_MONTH_START[month - 1] + day - 1) * 24 + hour - 1
     frame, at = frame[~leap], at[~leap] % 8760

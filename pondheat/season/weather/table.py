@@ -69,7 +69,10 @@ def read_table(text: str, name: str, timezone: str) -> Record:
     answers = answers_of.in_text(text, name)
     about, rows, lines = _split_lines(text)
     if not lines:
-        raise WeatherError(f"{name} holds no table.")
+        raise WeatherError(
+            f"{name} holds no table: a head such as “time, air_temp [°C], rel_humidity [%], wind_speed [m/s], solar "
+            "[W/m²]” is wanted, and a row for each hour."
+        )
     head = head_line(lines)
     above, rows, lines = head, rows[head:], lines[head:]
     separator = max("\t;|,", key=lines[0].count)
@@ -85,10 +88,10 @@ def read_table(text: str, name: str, timezone: str) -> Record:
     if units_below:
         rows, lines = rows[:1] + rows[2:], lines[:1] + lines[2:]
     if len(lines) == 1:
-        raise WeatherError(f"{name} has a header and no rows.")
+        raise WeatherError(f"{name} has a header and no rows: at least a day of hours is wanted.")
     for column, unit in answers.units.items():
         if column not in columns:
-            raise WeatherError(f"{name}: a unit is given for {column}, but it has no such column.")
+            raise WeatherError(f"{name}: a unit is given for {column}, but it has no such column: leave it out.")
         columns[column].unit = unit
     cells = _read_cells(lines[1:], rows[1:], separator, len(headers), name)
     row = pd.Series(rows[1:])
@@ -290,7 +293,8 @@ def _to_numbers(cells: pd.Series, header: str, row: pd.Series, separator: str) -
         at = int(np.flatnonzero(wrong)[0])
         raise WeatherError(
             f"Row {row[at]}, {header.strip()}: “{clean[at][:40]}” is not a number"
-            + (f" (and {int(wrong.sum()) - 1} more in this column)." if wrong.sum() > 1 else ".")
+            + (f" (and {int(wrong.sum()) - 1} more in this column)" if wrong.sum() > 1 else "")
+            + ": correct it, or leave the cell empty where nothing was measured."
         )
     return numbers.astype(float).replace([np.inf, -np.inf], np.nan)
 

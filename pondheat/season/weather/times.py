@@ -16,7 +16,6 @@ from pondheat.season.weather.record import WeatherError
 
 _ISO_TIME = r"\d{4}-\d{2}-\d{2}(?:[T ]\d{2}(?::\d{2})?(?::\d{2}(?:\.\d+)?)?)?\s*(?:Z|[+-]\d{2}:?\d{2})?"
 _UTC_OFFSET = r"(?:Z|[+-]\d{2}:?\d{2})$"
-_DAY_OR_MONTH_FIRST = r"(\d{1,2})([./-])(\d{1,2})[./-](\d{4})[T ]+(\d{1,2}):(\d{2})(?::(\d{2}))?\s*([AaPp][Mm])?"
 _YEAR_FIRST = r"^(\d{4})[/.](\d{2})[/.](\d{2})"
 
 
@@ -102,7 +101,7 @@ def _parse_stamps(
     text = text.str.replace(_YEAR_FIRST, r"\1-\2-\3", regex=True)
     iso = text.str.fullmatch(_ISO_TIME)
     if not iso.all():
-        text = _day_first(text, row, dates)
+        text = _in_any_format(text, row, dates)
     offset = text.str.contains(_UTC_OFFSET, regex=True)
     if offset.any() and not offset.all():
         at = int(np.flatnonzero(offset != offset[0])[0])
@@ -114,7 +113,7 @@ def _parse_stamps(
     wrong = stamps.isna() | ~stamps.dt.year.between(1850, 2150)
     if wrong.any():
         at = int(np.flatnonzero(wrong)[0])
-        raise WeatherError(f"Row {row[at]}: “{text[at]}” is not a time that exists.")
+        raise WeatherError(f"Row {row[at]}: “{text[at]}” is not a time that exists: correct it.")
     index = pd.DatetimeIndex(stamps + pd.to_timedelta(midnight.astype(int), unit="D"))
     return (None, index) if offset.all() else (index, None)
 
@@ -153,64 +152,31 @@ def _clock_of_hours(text: pd.Series, notes: list[str]) -> pd.Series:
     return hour.astype(str).str.zfill(2) + ":00"
 
 
-def _other_formats(text: pd.Series, dates: str | None) -> pd.Series | None:
-    """Times in any format that logs of meters may have, as ISO times; None where they are no times."""
+def _in_any_format(text: pd.Series, row: pd.Series, dates: str | None) -> pd.Series:
+    """Times in any format that a log may have, as ISO times; raises `WeatherError` where a cell is no time, and where
+    nothing tells the day from the month."""
+    sample = [[one] for one in text[~text.str[:10].duplicated()]]  # one time of each date
     try:
-        found = timestamps.find_time_columns(
-            [[one] for one in text[:: max(1, len(text) // 200)]], [""], dates, "the table"
-        )
+        found = timestamps.find_time_columns(sample, [""], dates, "the table")
         naive = timestamps.parse(text.to_numpy(object), found.formats)
     except ReadingsFault as wrong:
-        if "day first" in str(wrong):
-            raise WeatherError(str(wrong)) from None
-        return None
-    if np.isnat(naive).any() or (
-        dates is None and timestamps.day_month_unknown(found.formats, [[one] for one in text], 0)
-    ):
-        return None
-    form = "%Y-%m-%dT%H:%M:%S" + ("+00:00" if found.formats[0].aware else "")
-    return pd.Series(pd.DatetimeIndex(naive).strftime(form), text.index)
-
-
-def _day_first(text: pd.Series, row: pd.Series, dates: str | None) -> pd.Series:
-    """Dates such as 31.12.2025 or 12/31/2025 as 2025-12-31; raises `WeatherError` where the order is ambiguous."""
-    parts = text.str.extract("^" + _DAY_OR_MONTH_FIRST + "$")
-    unmatched = parts[0].isna()
-    if unmatched.any() and (other := _other_formats(text, dates)) is not None:
-        return other
-    if unmatched.any():
-        at = int(np.flatnonzero(unmatched)[0])
+        if "No column" not in str(wrong):
+            raise WeatherError(str(wrong).replace("dates=", "--weather-dates ")) from None
+        naive = np.full(len(text), np.datetime64("NaT"))
+    if np.isnat(naive).any():
+        at = int(np.flatnonzero(np.isnat(naive))[0])
         raise WeatherError(
             f"Row {row[at]}: “{text[at][:40]}” is not a time. Write it as 2025-12-31 14:00, with or "
             "without an offset such as +01:00."
         )
-    one, two = parts[0].astype(int), parts[2].astype(int)
-    if (one > 12).any() and (two > 12).any():
-        raise WeatherError("Some dates have the day first and some the month: write them all as 2025-12-31.")
-    if dates is None and (parts[1] != ".").any() and not (one > 12).any() and not (two > 12).any():
+    if dates is None and timestamps.day_month_unknown(found.formats, sample, 0):
         raise WeatherError(
             f"Row {row[0]}: is “{text[0]}” day/month or month/day? No date in the file tells; write them as "
             '2025-12-31, or give --weather-dates "day first" or "month first", or write “# dates: day first” above the '
             "head."
         )
-    day_first = bool((parts[1] == ".").all() or (one > 12).any() or dates == "day first")
-    day, month = (one, two) if day_first else (two, one)
-    half = parts[7].fillna("").str.lower()
-    hour = parts[4].astype(int)
-    hour = hour.where(half == "", hour % 12) + 12 * (half == "pm")
-    return (
-        parts[3]
-        + "-"
-        + month.astype(str).str.zfill(2)
-        + "-"
-        + day.astype(str).str.zfill(2)
-        + " "
-        + hour.astype(str).str.zfill(2)
-        + ":"
-        + parts[5]
-        + ":"
-        + parts[6].fillna("00")
-    )
+    form = "%Y-%m-%dT%H:%M:%S" + ("+00:00" if found.formats[0].aware else "")
+    return pd.Series(pd.DatetimeIndex(naive).strftime(form), text.index)
 
 
 def _localise_civil(
@@ -305,7 +271,7 @@ def to_hours(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
     hours = hours.reindex(full).tz_convert(timezone)
     known = np.flatnonzero(hours["air_temp"].notna())
     if len(known) == 0:
-        raise WeatherError("No row holds an air temperature.")
+        raise WeatherError("No row holds an air temperature: fill the column air_temp.")
     return hours.iloc[known[0] : known[-1] + 1]
 
 
@@ -320,8 +286,7 @@ def _drop_duplicates(table: pd.DataFrame, columns: list[str], notes: list[str]) 
         one, two = kept.loc[clash, "row"].iloc[:2]
         raise WeatherError(
             f"Rows {min(one, two):.0f} and {max(one, two):.0f} have the same time, "
-            f"{kept.loc[clash, 'start'].iloc[0]:%Y-%m-%d %H:%M} UTC, and different values: which one "
-            "holds?"
+            f"{kept.loc[clash, 'start'].iloc[0]:%Y-%m-%d %H:%M} UTC, and different values: remove the wrong one."
         )
     notes.append(
         f"{counted(len(table) - len(kept), 'row was', 'rows were')} in the table twice, alike; each counts once."

@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 
 from pondheat.core.ranges import OutOfRange
+from pondheat.core.tables import timestamps
 from pondheat.core.units import Unreadable
 from pondheat.meter.reading.meter_file import ReadingsFault, read
 
@@ -312,3 +313,33 @@ def test_no_power_is_carried_over_a_long_gap():
     metered = steps[1:].sum() - steps[60] + 2 * usual  # the last row's interval is not known either
     assert readings.totals["hours"] == pytest.approx(metered / 3600, abs=0.01)
     assert readings.totals["kwh"] == pytest.approx(3 * readings.totals["hours"])
+
+
+@pytest.mark.parametrize(
+    "form",
+    [
+        "%Y-%m-%dT%H:%M:%S",
+        "%d/%m/%Y %I:%M %p",
+        "%m/%d/%y, %I:%M:%S%p",
+        "%d %b %Y %H:%M",
+        "%B %d, %Y %H:%M:%S",
+        "%Y-%m-%d %H:%M:%S.%f",
+        "%d.%m.%Y %H:%M:%S,%f",
+        "%Y-%m-%d %H:%M %Z",
+        "%d-%b-%y %H:%M%z",
+        "%Y/%m/%d",
+    ],
+)
+def test_dates_and_clock_times_read_apart_make_the_whole_stamp(form):
+    zone = pd.date_range("2025-10-12 00:07", periods=3000, freq="11min", tz="UTC").tz_convert("Europe/London")
+    cells = np.array(zone.strftime(form), dtype=object)
+    cells[5], cells[-3], cells[7] = "12:30", cells[-3] + "x", ""  # a clock time alone, a letter too many, nothing
+    found = timestamps.find_time_columns([[one] for one in cells[::7]], [""], None, "the file")
+    got = timestamps.parse(cells, found.formats)
+    aware = "%z" in form.lower()
+    whole = pd.to_datetime(
+        pd.Series(zone.strftime(form.replace("%Z", "%z"))), format=form.replace("%Z", "%z"), utc=aware
+    )
+    expected = (whole.dt.tz_localize(None) if aware else whole).to_numpy().astype("datetime64[us]")
+    expected[[5, -3, 7]] = np.datetime64("NaT")
+    assert np.array_equal(np.isnat(got), np.isnat(expected)) and (got == expected)[~np.isnat(got)].all()

@@ -1,0 +1,86 @@
+"""Price files and tariffs that are refused, one row or more for each refusal of their readers."""
+
+from pathlib import Path
+
+import pandas as pd
+from refused import Refused
+
+
+def prices(
+    head="time,price [p/kWh]", count=48, start="2025-01-03", freq="30min", form="%Y-%m-%dT%H:%MZ", factor=1.0
+) -> str:
+    """A price file with invented prices."""
+    stamps = pd.date_range(start, periods=count, freq=freq).strftime(form)
+    return "\n".join([head, *(f"{one},{factor * (20 + at % 7):g}" for at, one in enumerate(stamps))]) + "\n"
+
+
+def ending(shift: int) -> str:
+    """A price file with the end of each step, of which that of row 11 is `shift` minutes late."""
+    stamps = pd.date_range("2025-01-03", periods=48, freq="30min")
+    ends = [one + pd.Timedelta(minutes=30 + (shift if at == 9 else 0)) for at, one in enumerate(stamps)]
+    form = "%Y-%m-%dT%H:%MZ"
+    rows = [f"{one:{form}},{two:{form}},{20 + at % 7}" for at, (one, two) in enumerate(zip(stamps, ends))]
+    return "\n".join(["valid_from,valid_to,price [p/kWh]", *rows]) + "\n"
+
+
+def changed(old: str, new: str) -> str:
+    assert old in GOOD
+    return GOOD.replace(old, new)
+
+
+def tariff(*lines: str, window="") -> str:
+    """A tariff of two rates; lines: of its own; window: further lines of its window."""
+    own = "\n".join(("otherwise = '30 p/kWh'", *lines))
+    return f"{own}\n[[window]]\nname = 'night'\nrate = '12 p/kWh'\nstart = '00:30'\nend = '07:30'\n{window}"
+
+
+GOOD = prices()
+CLOCK = prices(form="%Y-%m-%d %H:%M")
+SKIPPED = prices(start="2025-03-30", form="%Y-%m-%d %H:%M")
+NIGHT = "2025-01-03T04:30Z"
+LONDON, UTC = {"timezone": "Europe/London"}, {"timezone": "UTC"}
+
+ROWS = [
+    Refused("no file", Path("no such.csv"), ("no such.csv", "could not be read"), {}, GOOD),
+    Refused("no text", b"\xff\x00\xd8", ("prices.csv", "could not be read", "UTF-8"), {}, GOOD),
+    Refused("no heads", GOOD.partition("\n")[2], ("prices.csv", "first line", "“time,price [p/kWh]”"), {}, GOOD),
+    Refused("a line cut short", changed(f"{NIGHT},22", NIGHT), ("line 11", "a price"), {}, GOOD),
+    Refused("a word", changed(f"{NIGHT},22", f"{NIGHT},dear"), ("line 11", "“dear”"), {}, GOOD),
+    Refused("no number", changed(f"{NIGHT},22", f"{NIGHT},nan"), ("line 11", "“nan”", "as in 24.5"), {}, GOOD),
+    Refused("no time", changed(NIGHT, "noon"), ("line 11", "“noon”", "2025-01-03T04:30Z"), {}, GOOD),
+    Refused("no zone", CLOCK, ("line 2", "“2025-01-03 00:00”", "prices_timezone"), {}, None, LONDON),
+    Refused("an hour that isn't", SKIPPED, ("line 4", "2025-03-30 01:00", '"UTC"'), LONDON, None, UTC),
+    Refused(
+        "an end too late", ending(30), ("line 11", "2025-01-03 05:30 UTC", "Put in what is missing"), {}, ending(0)
+    ),
+    Refused("one price", prices(count=1), ("prices.csv", "two prices"), {}, GOOD),
+    Refused("twice", GOOD + GOOD.splitlines()[5] + "\n", ("prices.csv", "2025-01-03 02:00", "Take"), {}, GOOD),
+    Refused("every two hours", prices(freq="2h"), ("prices.csv", "every 120 minutes", "divides the hour"), {}, GOOD),
+    Refused("between two steps", changed(NIGHT, "2025-01-03T04:37Z"), ("04:37 UTC", "between two steps"), {}, GOOD),
+    Refused("a gap", changed(f"{NIGHT},22\n", ""), ("2025-01-03 04:30 UTC", "Fill the gap"), {}, GOOD),
+    Refused("pounds for pence", prices(head="time,price"), ("£/kWh", "“price [p/kWh]”"), {}, GOOD),
+]
+TARIFF_ROWS = [
+    Refused("another currency", tariff("currency = 'EUR'"), ("EUR", "GBP", "currency"), {}, tariff("currency = 'GBP'")),
+    Refused(
+        "a year at one end",
+        tariff(window="from = '2025-10-01'\nto = '03-31'"),
+        ("window", "both dates with the year"),
+        {},
+        tariff(window="from = '2025-10-01'\nto = '2026-03-31'"),
+    ),
+    Refused(
+        "one date without a year",
+        tariff(window="from = '10-01'"),
+        ("window", "to = “03-31”"),
+        {},
+        tariff(window="from = '10-01'\nto = '03-31'"),
+    ),
+    Refused(
+        "an end before the start",
+        tariff(window="from = '2025-10-01'\nto = '2025-03-31'"),
+        ("window", "2025-03-31", "2025-10-01", "exchange"),
+        {},
+        tariff(window="from = '2025-03-31'\nto = '2025-10-01'"),
+    ),
+]

@@ -1,0 +1,138 @@
+"""Every refusal of a reader says where, what it saw and what to do; doing that gets the file read."""
+
+from __future__ import annotations
+
+import ast
+import tempfile
+import traceback
+from functools import cache
+from pathlib import Path
+
+import meter_rows
+import price_rows
+import pytest
+import weather_rows
+from refused import ZONE, Refused
+
+import pondheat
+from pondheat.core import toml_errors
+from pondheat.core.units import GBP
+from pondheat.meter.reading import meter_file, thermometer_file
+from pondheat.money import price_series, tariffs
+from pondheat.season.weather import answers, weather
+
+PACKAGE = Path(pondheat.__file__).parent
+READERS = (
+    "core/tables/*.py",
+    "meter/reading/*.py",
+    "money/price_series.py",
+    "season/weather/[abdr]*.py",
+    "season/weather/formats.py",
+    "season/weather/table.py",
+    "season/weather/times.py",
+    "season/weather/weather.py",
+)
+REFUSALS = ("Unreadable", "ReadingsFault", "WeatherError", "_wrong_scale", "_no_numbers")
+# Raised for other reasons than a reader's file, or by what no file here can do.
+NO_ROW = {
+    "unpacks to more than": "tried with a smaller limit beside the other shapes",
+    "_TOO_LARGE": "the same",
+    "the package openpyxl": "the package is there",
+    "comes with the package": "the package is there",
+    "cannot be read: {error": "a file that the system won't give",
+    "The prices run from": "of a season, not of a file",
+    "The season ends": "of a season, not of a file",
+}
+
+
+def read(one: Refused, content, given):
+    content = content.encode() if isinstance(content, str) else content
+    return meter_file.read(content, ZONE, **given)
+
+
+def read_water(one: Refused, content, given):
+    return thermometer_file.read(content.encode(), ZONE, **given)
+
+
+def read_weather(one: Refused, content, given):
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "log.csv" if "\n" in str(content) or isinstance(content, bytes) else content
+        if path != content:
+            path.write_bytes(content.encode() if isinstance(content, str) else content)
+        options = {"year": 2025} | given
+        with answers.given(options.pop("answers", answers.Answers())):
+            return weather.read(path, timezone=ZONE, **options)
+
+
+def read_prices(one: Refused, content, given):
+    with tempfile.TemporaryDirectory() as folder:
+        path = content if isinstance(content, Path) else Path(folder) / "prices.csv"
+        if path != content:
+            path.write_bytes(content.encode() if isinstance(content, str) else content)
+        return price_series.read(path, GBP, **given)
+
+
+def read_tariff(one: Refused, content, given):
+    found, faults = tariffs.from_table(toml_errors.loads(content), GBP)
+    if faults:  # the errors themselves are told as sentences, with the key each is of
+        raise ValueError("; ".join(f"{where}: {said}" for where, said in faults))
+    return found
+
+
+CASES = [
+    *((read, one) for one in meter_rows.ROWS),
+    *((read_water, one) for one in meter_rows.THERMOMETER_ROWS),
+    *((read_weather, one) for one in weather_rows.ROWS),
+    *((read_prices, one) for one in price_rows.ROWS),
+    *((read_tariff, one) for one in price_rows.TARIFF_ROWS),
+]
+cases = pytest.mark.parametrize("number", range(len(CASES)), ids=[one.what for _, one in CASES])
+
+
+@cache
+def refusal(number: int) -> Exception | None:
+    """What a row's file is refused with; None where it is read."""
+    reader, one = CASES[number]
+    try:
+        reader(one, one.content, one.given)
+    except ValueError as wrong:
+        return wrong
+    return None
+
+
+@cases
+def test_the_sentence_names_place_finding_and_cure(number):
+    wrong, one = refusal(number), CASES[number][1]
+    assert wrong is not None, "it is read"
+    for part in one.says:
+        assert part in str(wrong), str(wrong)
+
+
+@cases
+def test_following_the_sentence_reads_the_file(number):
+    reader, one = CASES[number]
+    assert reader(one, *one.as_told()) is not None
+
+
+def raised_at(wrong: BaseException | None) -> set[tuple[str, int]]:
+    """File and line of every frame that an exception, and those it replaced, came through."""
+    found = set()
+    while wrong is not None:
+        found |= {(frame.f_code.co_filename, line) for frame, line in traceback.walk_tb(wrong.__traceback__)}
+        wrong = wrong.__context__
+    return found
+
+
+def test_every_refusal_in_the_source_has_a_row():
+    reached = set().union(*(raised_at(refusal(number)) for number in range(len(CASES))))
+    missed = []
+    for path in sorted(one for pattern in READERS for one in PACKAGE.glob(pattern)):
+        text = path.read_text(encoding="utf-8")
+        for node in ast.walk(ast.parse(text)):
+            said = ast.unparse(node.exc) if isinstance(node, ast.Raise) and node.exc else ""
+            if not said.startswith(REFUSALS):
+                continue
+            hit = any((str(path), line) in reached for line in range(node.lineno, node.end_lineno + 1))
+            if not hit and not any(part in said for part in NO_ROW):
+                missed.append(f"{path.name}:{node.lineno} {said[:120]}")
+    assert not missed, "\n".join(missed)
