@@ -130,7 +130,7 @@ def _dated(found: Assessment, begin: dt.date, end: dt.date) -> list[tuple[str, d
     return [
         *tasks,
         *_weather_days(found.weather.hours["air_temp"], begin),
-        ("the season ends: hold the meter against this sheet", found.last),
+        ("the season ends: check the meter against this sheet", found.last),
     ]
 
 

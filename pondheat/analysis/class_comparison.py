@@ -95,7 +95,7 @@ def compare_class(
     if len(read) > MAX_PONDS:
         lots.shuffle(read)
         left_out += [
-            (path.name, f"more than {MAX_PONDS} ponds do not go on one page; these were drawn by lot.")
+            (path.name, f"more than {MAX_PONDS} ponds do not fit on one page; these were drawn at random.")
             for path, *_ in read[MAX_PONDS:]
         ]
         read = read[:MAX_PONDS]

@@ -135,8 +135,8 @@ def require_same_meter(
     logged = [has_water_temp(one.use) for one in readings]
     if any(logged) and not all(logged):
         notes.append(
-            f"{names[logged.index(False)]} has no water temperature; the set point stands for it in both "
-            "spells, so that they are treated alike."
+            f"{names[logged.index(False)]} has no water temperature; the set point is used instead in both "
+            "periods, so that they are treated alike."
         )
 
 
@@ -158,7 +158,7 @@ def _nightly(use: pd.DataFrame, name: str, notes: list[str]) -> pd.DataFrame:
     if too_long.any():
         notes.append(
             f"{counted(too_long.sum(), 'reading', 'readings')} of more than {LONGEST_GAP / 24:.0f} days in {name} left "
-            "out: so long a reading does not tell one night from the next."
+            "out: so long a reading cannot tell one night from the next."
         )
     if (long & ~too_long).any():
         notes.append(
@@ -208,11 +208,11 @@ def _one_file(use: pd.DataFrame, name: str, covered_nights: Sequence[dt.date], n
     if len(missing) == len(set(covered_nights)):
         first, last = use.index[0], use.index[-1]
         raise Incomparable(
-            f"None of the covered nights lies in {name}, which runs from {first:%Y-%m-%d} to {last:%Y-%m-%d}."
+            f"None of the covered nights is in {name}, which runs from {first:%Y-%m-%d} to {last:%Y-%m-%d}."
         )
     if missing:
         notes.append(
-            f"{counted(len(missing), 'covered night lies', 'covered nights lie')} outside {name}, the first "
+            f"{counted(len(missing), 'covered night is', 'covered nights are')} outside {name}, the first "
             f"{missing[0]}."
         )
     label = pd.Series(np.where(np.isin(night, np.array(covered_nights)), COVERED, OPEN), use.index)
@@ -261,6 +261,6 @@ def require_shared_days(use: pd.DataFrame, record: Weather) -> None:
     if last < start or first >= end:
         raise Incomparable(
             f"The weather of {printable_name(record.place)} has hours from {start:%Y-%m-%d} to "
-            f"{end:%Y-%m-%d}, the readings run from {first:%Y-%m-%d} to {last:%Y-%m-%d}: weather of "
-            "those very days is wanted, of a station near by."
+            f"{end:%Y-%m-%d}, the readings run from {first:%Y-%m-%d} to {last:%Y-%m-%d}: give the "
+            "weather of those very days, from a station nearby."
         )

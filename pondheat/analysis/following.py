@@ -157,7 +157,7 @@ def _sheet_notes(sheet: Sheet, setting: Setting) -> tuple[str, ...]:
         notes.append("The sheet's heater and set point are left out: this is about the water without heat.")
     if sheet.pond.cover is not None:
         share = 100 * float(setting.conditions.hourly("covered").mean())
-        notes.append(f"The cover is taken to be on in {share:.0f} % of the hours, as the sheet says.")
+        notes.append(f"The cover is assumed to be on in {share:.0f} % of the hours, as the sheet says.")
     return tuple(notes)
 
 

@@ -96,7 +96,7 @@ class SavingsComparison:
         found = self.comparison.verdict
         if self.comparison.outcomes[0].high < 0:
             found += (
-                " Were the two files exchanged? That of the open nights comes first."
+                " Were the two files swapped? The one for the open nights comes first."
                 if len(self.readings) == 2
                 else " Are the dates given those of the covered nights?"
             )
@@ -141,7 +141,7 @@ def compare_files(
     files = [open_file] if covered_file is None else [open_file, covered_file]
     if (covered_file is None) == (covered_nights is None):
         raise Incomparable(
-            "Give two files, the open spell's and the covered one's, or one file and the dates of its "
+            "Give two files, of the open nights and of the covered ones, or one file and the dates of its "
             "covered nights (--covered-nights 2026-01-19,2026-01-22..2026-01-25)."
         )
     tell = progress or (lambda share: None)
@@ -197,8 +197,8 @@ def compare_files(
         notes.append(beyond)
     if sheet.room is not None:
         notes.append(
-            f"The room is taken at the sheet's {sheet.room[0]:g} °C throughout; if it was colder in one of "
-            "the spells, that counts as the cover's doing."
+            f"The room is assumed to stay at the sheet's {sheet.room[0]:g} °C; if it was colder in one "
+            "of the two periods, that counts as the cover's doing."
         )
     notes += [*sheet.notes, *conditions.notes]
     statistics = {which: energy_use.statistics(part, sheet.timezone) for which, part in uses.items()}
@@ -253,7 +253,7 @@ def _heat_per_input(heater: Heater, conditions: BoundaryConditions, notes: list[
     if heater.kind == "gas":
         return heater.efficiency
     if heater.kind == "none":
-        notes.append("The sheet names no heater: each kilowatt-hour of the meter is taken to warm the water.")
+        notes.append("The sheet names no heater: each kilowatt-hour of the meter is assumed to warm the water.")
     if heater.kind != "heat pump":
         return 1.0
     notes.append(

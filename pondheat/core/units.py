@@ -90,7 +90,7 @@ def number(text: str) -> float:
         raise Unreadable(f"“{shown}” is not a number.")
     value = float(re.sub(r"[, ]", "", clean))
     if not math.isfinite(value):
-        raise Unreadable(f"“{shown}” is too large to be meant.")
+        raise Unreadable(f"“{shown}” is too large to be right.")
     return value
 
 
@@ -211,5 +211,5 @@ def _in_unit(value: float, written: str, unit: str, currency: Currency, shown: s
             f"“{written}” in “{shown}” is not a unit this workbook knows. Write it as {example(unit, currency)}."
         ) from None
     if not math.isfinite(got):
-        raise Unreadable(f"“{shown}” is too large to be meant.")
+        raise Unreadable(f"“{shown}” is too large to be right.")
     return round(got, 12) if abs(got) > 1e-6 else got

@@ -94,7 +94,7 @@ def u_value(thicknesses, conductivities, inside_resistance=0.0, outside_resistan
         )
     total = inside_resistance + float(np.sum(thicknesses / conductivities)) + outside_resistance
     if total <= 0:
-        raise OutOfRange("The resistances add up to nothing: give at least one layer or a surface resistance.")
+        raise OutOfRange("The resistances add up to zero: give at least one layer or a surface resistance.")
     return 1 / total
 
 

@@ -194,7 +194,7 @@ def _validated(starts: np.ndarray, prices: np.ndarray, name: str, currency: unit
     if np.any((starts - starts[0]) % step):
         odd = starts[(starts - starts[0]) % step != 0]
         raise Unreadable(
-            f"{name}: prices come every {step / 60:g} minutes, but {_times_text(odd)} lies between two steps."
+            f"{name}: prices come every {step / 60:g} minutes, but {_times_text(odd)} is between two steps."
         )
     missing = np.setdiff1d(np.arange(starts[0], starts[-1], step), starts)
     if missing.size:

@@ -158,9 +158,9 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     start_temp = reader.value(body, "start_temp", "degC", "water_temp")
     kind = body.take("construction", one_of("construction", (SUNK, RAISED)), None)
     if floor is not None and ceiling is not None and floor >= ceiling:
-        body.fault("floor", f"the floor ({floor:g} °C) does not lie below the ceiling ({ceiling:g} °C).")
+        body.fault("floor", f"the floor ({floor:g} °C) is not below the ceiling ({ceiling:g} °C).")
     if start_temp is not None and start_temp < 0:
-        body.fault("start_temp", f"“{body.values['start_temp']}” given: water is not below 0 °C.")
+        body.fault("start_temp", f"“{body.values['start_temp']}” given: water can't be below 0 °C.")
     reader.close(body)
 
     mean_depth = volume / area if area and volume else 1.0
@@ -283,7 +283,7 @@ def _span(reader: Reader) -> tuple[dt.date | None, dt.date | None]:
     season = reader.table("season")
     start, end = season.take("start", date, None), season.take("end", date, None)
     if start and end and end < start:
-        season.fault("end", f"the season ends ({end}) before it begins ({start}); the end may lie in the next year.")
+        season.fault("end", f"the season ends ({end}) before it begins ({start}); the end may be in the next year.")
     elif start and end and (end - start).days > 366:
         season.fault("end", f"{(end - start).days} days given: a season can't be longer than a year.")
     if ("start" in season.values) != ("end" in season.values):

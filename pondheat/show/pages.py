@@ -239,7 +239,7 @@ def handbook(quantity: str, count: int = 6) -> None:
         raise runner.CheckError(f"No check row begins with “{quantity}”.")
     printed = [o for o in rows if o.kind == "published"]
     print(
-        f"{counted(len(rows), 'value stands', 'values stand')} behind this page, {len(printed)} of them printed "
+        f"{counted(len(rows), 'value is', 'values are')} behind this page, {len(printed)} of them printed "
         "in a book or paper; here are some."
     )
     others = [o for o in rows if o.kind != "published"]

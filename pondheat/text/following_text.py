@@ -54,7 +54,7 @@ def following_text(found: Following) -> str:
     lines += ["", "How well the computed water follows the measured", *wrapped(score_text(found), "  "), ""]
     lines += [f"  {'':<24}{'on average':>14}{'typical error':>16}{'R²':>8}{_rows_name(found):>10}"]
     lines += [f"  {name:<24}" + "".join(cells) for name, cells in _score_rows(found)]
-    lines += ["", "What the log teaches"]
+    lines += ["", "What the log shows"]
     if found.learned is None:
         lines += wrapped(found.not_learned or "", "  ")
     else:

@@ -319,7 +319,7 @@ def test_the_sentence_says_where_an_unmeasurable_input_weighs_more():
     assert found.variance_shares[0][0] == "price" and found.measure_first[0].outweighed_by == "price"
     said = measurement_text(found.measure_first[0], first.currency)
     assert said.startswith("Most likely to overturn this, of what can be measured: ")
-    assert "What a kWh will cost weighs more, but is not to be measured, only insured against." in said
+    assert "What a kWh will cost matters more, but you can't measure it, only insure against it." in said
     assert "of what can be measured" not in measurement_text(one(), units.GBP)
     price = measurement_text(one(name="price"), units.GBP)
     assert "not to be measured, only insured against" in price and "None" not in price
@@ -435,7 +435,7 @@ def test_learned_medians_are_printed_beside_the_sheet_s_numbers(learned):
     assert f"in money {' '.join(units.money(found.saving_money.middle, GARDEN.currency).split())}, likely" in said
     assert (
         f"As learned the open pond takes {kwh(found.open_kwh.middle)} and the covered one "
-        f"{kwh(found.covered_kwh.middle)}; by the sheet {kwh(got.open.electricity_kwh)} and "
+        f"{kwh(found.covered_kwh.middle)}; by the sheet, {kwh(got.open.electricity_kwh)} and "
         f"{kwh(got.covered.electricity_kwh)}."
     ) in said
     assert f"as learned {units.significant(found.payback.middle, 2)}, likely" in said

@@ -174,7 +174,7 @@ def test_ids_are_unique_across_files(written):
     one, other = written(GOOD, GOOD.replace("8.29", "8.3"), name="one.csv"), written(GOOD, name="other.csv")
     outcomes, faults = runner.run([one, other])
     assert len(outcomes) == 1 and [f.split(": ", 1)[0] for f in faults] == [f"{one}:3", f"{other}:2"]
-    assert all(f"A-1: this id stands already at {one}:2." in fault for fault in faults)
+    assert all(f"A-1: this id is already used at {one}:2." in fault for fault in faults)
 
 
 @pytest.mark.parametrize(
@@ -421,7 +421,7 @@ def test_a_text_gives_the_same_results_as_its_file(written):
     found, faults = runner.run_text(path.read_text(), "mine.csv", {"A-1": "elsewhere.csv:7"})
     assert [one.id for one in found] == ["A-2"] and faults[
         0
-    ] == "mine.csv:2: A-1: this id stands already at elsewhere.csv:7."
+    ] == "mine.csv:2: A-1: this id is already used at elsewhere.csv:7."
 
 
 FORMER = "meter.spells.cv_rmse,measured=10|12|11|9; predicted=10|11|11|10; parameters=2"

@@ -260,7 +260,7 @@ rate = "28"
         "pond.surface_area": ("", 'missing: write surface_area = "10 m²", or length and width'),
         "pond.volume": ("1500 gallons", "Which gallon? Write “UK gallons” (4.546 L) or “US gallons” (3.785 L)"),
         "pond.set_point": ("18", "18 has no unit. Did you mean “18 °C”?"),
-        "pond.floor": ("30 °C", "does not lie below the ceiling"),
+        "pond.floor": ("30 °C", "is not below the ceiling"),
         "wall[1].area": ("10 m", "is in m; something like 10 m²"),
         "wall[1].u_value": ("500", 'no unit, and 500 W/(m²·K) is not plausible. Write it as "0.5 W/m²K"'),
         "cover.u_value": ("2,5 W/m²K", "meant as 2.5? Write decimals with a point"),
@@ -284,7 +284,7 @@ rate = "28"
         ({"season": "start = 2025-09-01\nend = 2027-09-01"}, "season.end", "up to a year"),
         ({"season": 'start = "1 Sep"\nend = 2026-05-31'}, "season.start", "is not a date. Write it as 2025-09-01"),
         ({"season": "start = 0025-09-01\nend = 2026-05-01"}, "season.start", "1900 to 2200"),
-        ({"pond": "power = 3"}, "pond.power", "It stands under [pump] or [heater]."),
+        ({"pond": "power = 3"}, "pond.power", "It belongs under [pump] or [heater]."),
         ({"pond": 'set_point = "18 °C"'}, "heater", "a set point is given but no heater"),
         (
             {"pond": 'set_point = "18 °C"', "heater": 'kind = "none"'},

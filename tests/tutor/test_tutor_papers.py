@@ -103,7 +103,7 @@ def test_the_key_names_the_right_guess_of_each_picture(key_text):
     found = [guess for guess in asked if guess is not None]
     assert len(found) >= 16
     for guess in found:
-        assert " ".join(f"The picture bears out: {guess.options[guess.right]}".split()) in key_text
+        assert " ".join(f"The picture shows: {guess.options[guess.right]}".split()) in key_text
         assert set(guess.feedback) >= set(guess.options) - {guess.right}
 
 

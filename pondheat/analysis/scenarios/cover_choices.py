@@ -54,9 +54,9 @@ def insulated_lid(sheet: Sheet) -> Sheet | str:
 def under_a_net(sheet: Sheet) -> Sheet | str:
     """The sheet with a mesh net over the water while no cover lies on it, or why that makes no sense."""
     if sheet.pond.net_open_area < 1:
-        return "the sheet has a net as it is"
+        return "the sheet already has a net"
     if sheet.pond.room:
-        return "the pond stands in a room, where no leaves fall"
+        return "the pond is in a room, where no leaves fall"
     return replace(sheet, pond=replace(sheet.pond, net_open_area=NET_OPEN_AREA.value))
 
 

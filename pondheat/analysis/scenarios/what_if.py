@@ -263,8 +263,8 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
         )
     if shorter:
         notes = (
-            "short of heat in more hours than the sheet as it is, so what is taken is that of a pond not kept as "
-            "warm as asked.",
+            "short of heat in more hours than the sheet as it is, so this is the use of a pond not kept as warm "
+            "as you ask.",
             *notes,
         )
     warning = freezing_warning(season.frozen_share)

@@ -618,9 +618,9 @@ def test_answers_come_first(garden):
         "farm ponds about 2 m deep",
         "shallower garden pond",
         "filter running gets colder",
-        "It costs no heating; the pump still takes 655 kWh",
+        "There is no heating to pay for; the pump still takes 655 kWh",
         "Ask a fish vet about weak or young fish",
-        "What a choice costs to buy is not in it",
+        "What a choice costs to buy is left out",
     ):
         assert said in flat
     for one in garden.rows:
@@ -675,7 +675,7 @@ def test_text_fits_the_page(changes):
         dearest = max(table.rows, key=lambda one: one.taken_kwh)
         assert f"Dearest: {dearest.words}, " in text and "£" not in text
     if "pump" in changes:
-        assert "It costs no heating; a pump, of which the sheet says nothing, would still cost." in re.sub(
+        assert "There is no heating to pay for; a pump, which the sheet doesn't mention, would still cost money." in re.sub(
             r"\s+", " ", text
         )
 

@@ -335,7 +335,7 @@ def test_a_kept_row_stands_in_the_table_the_next_time(tmp_path):
     panel.save_button.click()
     assert "Added to my_checks.csv as MY-1" in panel.progress_line.value
     panel.save_button.click()
-    assert "Not added. This row stands in my_checks.csv already, as MY-1" in panel.progress_line.value
+    assert "Not added. This row is in my_checks.csv already, as MY-1" in panel.progress_line.value
     rows = Rows(tmp_path)
     choose(rows, words="my_checks.csv")
     assert rows.read_errors == [] and [one.id for one in rows.rows] == ["MY-1"] and "<script" not in rows.table.value
