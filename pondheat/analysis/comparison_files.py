@@ -212,8 +212,7 @@ def _one_file(use: pd.DataFrame, name: str, covered_nights: Sequence[dt.date], n
         )
     if missing:
         notes.append(
-            f"{counted(len(missing), 'covered night is', 'covered nights are')} outside {name}, the first "
-            f"{missing[0]}."
+            f"{counted(len(missing), 'covered night is', 'covered nights are')} outside {name}, the first {missing[0]}."
         )
     label = pd.Series(np.where(np.isin(night, np.array(covered_nights)), COVERED, OPEN), use.index)
     return Intervals(use, label, None)

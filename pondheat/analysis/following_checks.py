@@ -228,7 +228,7 @@ def _level(days: int, errors: Errors) -> tuple[str, tuple[str, ...]]:
         least, bias, rmse = LIMITS[level]
         reasons = []
         if days < least:
-            reasons.append(f"The log has {days} days to score; {least} are wanted for “{level}”.")
+            reasons.append(f"The log has {days} days to score; {least} are needed for “{level}”.")
         if round(abs(errors.bias), 1) > bias:
             reasons.append(f"On average the computed water is {_off(errors.bias)}; “{level}” allows {bias:g} °C.")
         if round(abs(errors.month_bias), 1) > 2 * bias:

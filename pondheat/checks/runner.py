@@ -214,9 +214,7 @@ def _cells(line: str) -> list[str]:
     try:
         return [cell.strip() for cell in next(csv.reader([line], strict=True))]
     except csv.Error:
-        raise CheckError(
-            "a quotation mark is left open or is inside a cell; inside a cell, write it twice."
-        ) from None
+        raise CheckError("a quotation mark is left open or is inside a cell; inside a cell, write it twice.") from None
 
 
 def _text(path: Path) -> str:

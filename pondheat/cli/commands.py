@@ -116,9 +116,9 @@ def _compare(arguments: argparse.Namespace) -> int:
 
     if arguments.sheet is None:
         raise comparison_files.Incomparable(
-            "Each night is compared with what your open pond would have lost in that night's weather, so give its sheet: "
-            "--sheet MY_POND.toml (data/ponds/my_first_sheet.toml is one to start from). Without a pond only totals "
-            "could be compared, and those mistake milder weather for a saving."
+            "Each night is compared with what your open pond would have lost in that night's weather, so give its "
+            "sheet: --sheet MY_POND.toml (data/ponds/my_first_sheet.toml is one to start from). Without a pond only "
+            "totals could be compared, and those mistake milder weather for a saving."
         )
     sheet = town.sheet_of_place(pond_sheet.read(arguments.sheet, _weather(arguments.weather)), arguments)
     tariff = None if arguments.tariff is None else comparison_files.tariff_of(arguments.tariff, sheet.currency)
@@ -196,10 +196,7 @@ def _key(arguments: argparse.Namespace) -> int:
     print("Written; open these in a browser to print them:")
     for path in written:
         print(f"  {path}")
-    print(
-        "The key is for the tutor only. "
-        "There are no answers in the workbook's pages, the handout or the sheets."
-    )
+    print("The key is for the tutor only. There are no answers in the workbook's pages, the handout or the sheets.")
     return 0
 
 
@@ -232,7 +229,10 @@ def _prepare(_: argparse.Namespace) -> int:
         return 0
     seconds, folder = ensemble.warm_up(), compilation.cache_folder()
     if folder is None:
-        print(f"Compiled in {seconds:.1f} s, but there is no folder to save the result in: every start has to compile again.")
+        print(
+            f"Compiled in {seconds:.1f} s, but there is no folder to save the result in: every start has to compile "
+            "again."
+        )
     else:
         print(f"Compiled, or found ready, in {seconds:.1f} s. It is kept in {folder} and used from now on.")
     return 0

@@ -165,7 +165,9 @@ def _add_season(commands) -> None:
     season.add_argument("--hours", metavar="FILE.csv", help="write every hour of the season to a file")
     season.add_argument("--report", metavar="FILE.html", help="write the decision sheet, one page to print, to a file")
     season.add_argument(
-        "--meter", metavar="FILE", help="the heater's meter file: what it shows about this pond narrows the likely ranges"
+        "--meter",
+        metavar="FILE",
+        help="the heater's meter file: what it shows about this pond narrows the likely ranges",
     )
     season.add_argument(
         "--meter-weather", metavar="FILE|NAME", help="weather of the metered days instead of the sheet's"
@@ -195,7 +197,7 @@ def _add_compare(commands) -> None:
     compare.add_argument(
         "--covered-nights",
         metavar="DATES",
-        help="for one file: the dates on which the cover was put on in the evening, as in 2026-01-19,2026-01-22..2026-01-25",
+        help="for one file: the dates of the evenings the cover was put on, as in 2026-01-19,2026-01-22..2026-01-25",
     )
     compare.add_argument("--sheet", metavar="SHEET.toml", help="the pond sheet")
     compare.add_argument("--weather", metavar="FILE|NAME", help="weather of those days instead of the sheet's")

@@ -76,7 +76,9 @@ def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple
 
         stray = set(given) - set(thermometer_file.OPTIONS)
         if stray:
-            raise ValueError(f"{_named(sorted(stray))}: for a meter's file, but {path.name} is read as a thermometer's.")
+            raise ValueError(
+                f"{_named(sorted(stray))}: for a meter's file, but {path.name} is read as a thermometer's."
+            )
         log = thermometer_file.read(path, timezone, **given)
         days = reading_text.water_days(log)
         return reading_text.water_text(log), _data(what, log.interpretation, log.repairs, days)

@@ -158,7 +158,7 @@ def read_line(line: str) -> DisplayUnits:
             currency = units.currency_of(known)
         else:
             raise Unreadable(
-                f"“{part[:30]}” is not known here. A line such as “USD, °F, US gallons” is wanted: of "
+                f"“{part[:30]}” is not known here. A line such as “USD, °F, US gallons” is needed: of "
                 f"{', '.join(units.CURRENCIES)} one, °F or °C, {' or '.join(GALLONS)} or m³."
             )
     return DisplayUnits(currency, fahrenheit, gallons)

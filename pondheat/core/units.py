@@ -147,7 +147,7 @@ def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> floa
     measures something else than `unit`.
     """
     if isinstance(text, bool) or text is None:
-        raise Unreadable(f"A value such as {example(unit, currency)} is wanted here.")
+        raise Unreadable(f"A value such as {example(unit, currency)} is needed here.")
     bare = bare or unit in ("dimensionless", "deg")
     if isinstance(text, (int, float)):
         return _bare_number(text, unit, currency, bare)
@@ -204,7 +204,7 @@ def _in_unit(value: float, written: str, unit: str, currency: Currency, shown: s
         got = convert(value, name, unit)
     except WrongDimension:
         raise WrongDimension(
-            f"“{shown}” is in {written}; something like {example(unit, currency)} is wanted here."
+            f"“{shown}” is in {written}; something like {example(unit, currency)} is needed here."
         ) from None
     except Unreadable:
         raise Unreadable(

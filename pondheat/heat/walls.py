@@ -111,7 +111,7 @@ def multiwall_u_value(thickness, layers):
     require(thickness=thickness, layers=layers)
     thickness, layers = np.asarray(thickness, float), np.asarray(layers, float)
     if np.any(layers != np.round(layers)):
-        raise OutOfRange("A whole number of hollow layers is wanted (1 for twin wall).")
+        raise OutOfRange("A whole number of hollow layers is needed (1 for twin wall).")
     return plain(1 / (0.17 + layers * air_layer_resistance(thickness / layers, "upward") + 0.004))
 
 

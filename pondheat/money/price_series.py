@@ -98,7 +98,7 @@ def read(path: Path, currency: units.Currency, timezone: str | None = None) -> P
             ends.append("" if end_at is None else row[end_at].strip())
             prices.append(factor * _number(row[price_at]))
         except IndexError:
-            raise Unreadable(f"{path.name}, line {number}: a time and a price are wanted.") from None
+            raise Unreadable(f"{path.name}, line {number}: a time and a price are needed.") from None
         except ValueError as wrong:
             raise Unreadable(f"{path.name}, line {number}: {wrong}") from None
         lines.append(number)
@@ -182,7 +182,7 @@ def _number(text: str) -> float:
 def _validated(starts: np.ndarray, prices: np.ndarray, name: str, currency: units.Currency) -> PriceSeries:
     """The series in order of time; raises `Unreadable` for gaps, duplicates, odd steps or an implausible unit."""
     if len(starts) < 2:
-        raise Unreadable(f"{name}: at least two prices are wanted.")
+        raise Unreadable(f"{name}: at least two prices are needed.")
     order = np.argsort(starts, kind="stable")
     starts, prices = starts[order], prices[order]
     steps = np.diff(starts)
@@ -190,7 +190,7 @@ def _validated(starts: np.ndarray, prices: np.ndarray, name: str, currency: unit
         raise Unreadable(f"{name}: two prices are given for {_times_text(starts[1:][steps == 0])}.")
     step = int(steps.min())
     if step > HOUR or HOUR % step:
-        raise Unreadable(f"{name}: prices come every {step / 60:g} minutes; a step that divides the hour is wanted.")
+        raise Unreadable(f"{name}: prices come every {step / 60:g} minutes; a step that divides the hour is needed.")
     if np.any((starts - starts[0]) % step):
         odd = starts[(starts - starts[0]) % step != 0]
         raise Unreadable(

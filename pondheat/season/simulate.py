@@ -30,8 +30,8 @@ class TooHot(OutOfRange):
 
     def __init__(self):
         super().__init__(
-            f"The water would go above {HOTTEST:g} °C, and nothing can live in that. A tight, clear cover left on in the sun "
-            "does it: lift it by day, or check the light it lets through, its gap and the pond's walls."
+            f"The water would go above {HOTTEST:g} °C, and nothing can live in that. A tight, clear cover left on in "
+            "the sun does it: lift it by day, or check the light it lets through, its gap and the pond's walls."
         )
 
 

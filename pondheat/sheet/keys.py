@@ -130,7 +130,11 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
     "weather": {
         "source": ('"potsdam"', "a built-in place, a file beside the sheet, or town for that of [place] town"),
         "wind_height": ('"10 m"', "height of the wind in the file, where it does not say"),
-        "spread_seed": ("1", "with monthly normals: a whole number that chooses which cold spells are drawn; the same number draws the same ones"),
+        "spread_seed": (
+            "1",
+            "with monthly normals: a whole number that chooses which cold spells are drawn; the same number draws "
+            "the same ones",
+        ),
     },
     "formulas": {
         "evaporation": (f'"{surface.DEFAULT_EVAPORATION}"', "name of the evaporation formula"),

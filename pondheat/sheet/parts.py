@@ -133,7 +133,9 @@ def _u_value_from(table: TableReader, formula, *arguments) -> float | None:
     try:
         return float(formula(*arguments))
     except ranges.OutOfRange as wrong:
-        table.fault("layers" if "layers" in table.values else "area", f"these sizes and layers don't make a wall: {wrong}")
+        table.fault(
+            "layers" if "layers" in table.values else "area", f"these sizes and layers don't make a wall: {wrong}"
+        )
         return None
 
 

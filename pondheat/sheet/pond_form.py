@@ -203,7 +203,7 @@ def echo(question: FormQuestion, answer: str, currency: Currency = units.GBP) ->
     """How an answer was understood, also in other units: “4 m = 13.1 ft”. Raises `Unreadable` with a sentence."""
     typed = answer.strip()
     if len(typed) > LONGEST:
-        raise Unreadable(f"{len(typed)} characters are too many for an answer: type a value and its unit.")
+        raise Unreadable(f"{len(typed)} characters are too long for an answer: type a value and its unit.")
     if typed == BY_HAND:
         return "It stays as you wrote it into the sheet."
     if not typed:

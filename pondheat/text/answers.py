@@ -59,8 +59,7 @@ def _saving(found: Assessment) -> list[str]:
             kwh, price = learned.saving_kwh, learned.saving_money
             money = "" if price is None else _saved_money(price.middle, amount, price)
             lines += [
-                f"By the sheet, the {by_sheet} By the pond's own meter, it "
-                f"{_saved_energy(kwh.middle, '', kwh)}{money}."
+                f"By the sheet, the {by_sheet} By the pond's own meter, it {_saved_energy(kwh.middle, '', kwh)}{money}."
             ]
         else:
             lines += [f"The {by_sheet}"]
@@ -230,8 +229,8 @@ def _heater(found: Assessment) -> list[str]:
     lines = []
     if found.covered is not None and found.open.short_hours > season.short_hours:
         lines += [
-            f"Without its cover, the heater can't keep up in {units.digits(found.open.short_hours)} hours: to stay as warm as "
-            "the covered pond it would take more kWh than shown here, and the cover would save more."
+            f"Without its cover, the heater can't keep up in {units.digits(found.open.short_hours)} hours: to stay "
+            "as warm as the covered pond it would take more kWh than shown here, and the cover would save more."
         ]
     if season.short_hours and len(sheet.set_point) > 1:
         return lines + [

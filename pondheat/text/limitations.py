@@ -6,7 +6,8 @@ from __future__ import annotations
 LEFT_OUT: tuple[tuple[str, str], ...] = (
     (
         "layers of warm and cold water",
-        "none in a pond with its pump running; a still pond may be several kelvin warmer at the top than at the bottom (judgement)",
+        "none in a pond with its pump running; a still pond may be several kelvin warmer at the top than at the "
+        "bottom (judgement)",
     ),
     ("strength of ice", "a thickness is given, never that it would hold anybody"),
     (

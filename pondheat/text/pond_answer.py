@@ -242,7 +242,9 @@ def _best(table: ScenarioTable | None) -> list[tuple[str, str]]:
     if table is None or best is None:
         return []
     amounts = [_worth(row, table) for row in (best, table.rows[0])]
-    return [(BEST, f"{advice(best, table)}: about {amounts[0]} instead of {amounts[1]}, and the water is just as warm.")]
+    return [
+        (BEST, f"{advice(best, table)}: about {amounts[0]} instead of {amounts[1]}, and the water is just as warm.")
+    ]
 
 
 def _worth(row: ScenarioRow, table: ScenarioTable) -> str:

@@ -169,7 +169,8 @@ def tariff_text(tariff: Tariff, timezone: str, monday: dt.date) -> str:
         )
     else:
         lines += wrapped(
-            f"The cheapest hour costs {rate_text(rates.min(), tariff)}, the most expensive {rate_text(rates.max(), tariff)}."
+            f"The cheapest hour costs {rate_text(rates.min(), tariff)}, the most expensive "
+            f"{rate_text(rates.max(), tariff)}."
         )
     lines += wrapped(f"Standing charge: {sign}{tariff.standing_charge:.2f} a day.")
     if tariff.tax_rate:

@@ -7,6 +7,8 @@ from pondheat.analysis.sensitivity import SAVES
 from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core import units
 
+UNMEASURABLE = "You can't measure that, only insure against it."
+
 
 def measurement_text(effect: InputEffect, currency: units.Currency) -> str:
     """Sentences: which input is likeliest to overturn the answer, by how much, and how to measure it."""
@@ -33,7 +35,7 @@ def measurement_text(effect: InputEffect, currency: units.Currency) -> str:
     if effect.overturns is not None:
         ends = "Somewhere between the two is the point at which" if effect.overturns else "Neither end changes whether"
         text += f" {ends} the cover pays for itself {effect.within}."
-    text += f" {effect.how or 'You can't measure that, only insure against it.'}"
+    text += f" {effect.how or UNMEASURABLE}"
     if effect.outweighed_by:
         weightier = _capital(UNCERTAIN_INPUTS[effect.outweighed_by].words)
         text += f" {weightier} matters more, but you can't measure it, only insure against it."

@@ -164,6 +164,6 @@ def test_what_has_no_end_is_not_read(tmp_path):
 def test_a_file_too_large_is_not_read(tmp_path):
     with open(tmp_path / "large.csv", "wb") as file:
         file.truncate(files.LARGEST + 1)  # takes no room on the disk
-    with pytest.raises(NotRead, match="larger than 300 MB.*cut it into"):
+    with pytest.raises(NotRead, match="larger than 300 MB.*split it into"):
         read_input(tmp_path / "large.csv", 1000 if os.name != "posix" else files.LARGEST)
     assert read_input(tmp_path / "large.csv", files.LARGEST + 1)[:1] == b"\0"

@@ -115,7 +115,10 @@ def _in_a_room(context: ScenarioContext) -> ScenarioResult | str:
     return ScenarioResult(
         sheet,
         context.run(sheet, conditions),
-        (f"a crude guess: no wind, no sky, no sun; its air assumed to be {air} (judgement). A room this damp needs airing.",),
+        (
+            f"a crude guess: no wind, no sky, no sun; its air assumed to be {air} (judgement). A room this damp "
+            "needs airing.",
+        ),
         conditions=conditions,
     )
 
@@ -193,8 +196,8 @@ def _machine_price(context: ScenarioContext, season: Season) -> str:
     price, sheet = context.inputs.heat_pump_price, context.sheet
     if price is None:
         return (
-            "the running cost only. The price of the machine and its fitting is missing, so this is no saving yet: give "
-            "heat_pump_price."
+            "the running cost only. The price of the machine and its fitting is missing, so this is no saving yet: "
+            "give heat_pump_price."
         )
     bought = f"bought for {units.money(price, sheet.currency)} fitted"
     if season.money is None:

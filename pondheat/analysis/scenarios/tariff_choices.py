@@ -142,7 +142,8 @@ def _storage_note(
     lower = f", {band.below:g} K lower in the expensive ones" if band.below else ", never lower in the expensive ones"
     days = round(_excluded_hours(context).sum() / 24)
     idle = (
-        f" It is left alone on {days} days, around those when the heater can't keep up or the water is near its ceiling."
+        f" It is left alone on {days} days, around those when the heater can't keep up or the water is near its "
+        "ceiling."
         if days
         else ""
     )
@@ -273,4 +274,6 @@ def _surplus(context: ScenarioContext) -> tuple[np.ndarray, str]:
     )
     if inputs.house_kwh is None:
         return made, f"{words}; what the house takes of it first was not given (house_kwh), so nothing is taken off"
-    return np.maximum(made - inputs.house_kwh / YEAR_HOURS, 0.0), (f"{words}; the house, with its use spread evenly, comes first")
+    return np.maximum(made - inputs.house_kwh / YEAR_HOURS, 0.0), (
+        f"{words}; the house, with its use spread evenly, comes first"
+    )

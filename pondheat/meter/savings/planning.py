@@ -238,6 +238,7 @@ def _sentences(site, saving, nights, enough, needed, chance, expected, designs_t
     )
     if not site.thermometer_step:
         sentences.append(
-            "Log the water's temperature: without it the thermostat's on-off range blurs every change from open to covered."
+            "Log the water's temperature: without it the thermostat's on-off range blurs every change from open to "
+            "covered."
         )
     return tuple(sentences)

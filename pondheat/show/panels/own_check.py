@@ -97,7 +97,8 @@ class OwnRow(BackgroundTask):
             self.say(f"Not added: {NAME} cannot be written or read ({fault.strerror}).")
         else:
             self.say(
-                f"Added to {NAME} as {found.id}. It will be in the table the next time this page is opened. {verdict(found)}"
+                f"Added to {NAME} as {found.id}. It will be in the table the next time this page is opened. "
+                f"{verdict(found)}"
             )
 
     def read_file(self) -> None:

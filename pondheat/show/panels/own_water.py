@@ -93,7 +93,8 @@ def _options(typed: str) -> dict:
     for name in given:
         if name not in thermometer_file.OPTIONS:
             raise Unreadable(
-                f"“{name}” isn't an answer for a thermometer's log. You can give: {', '.join(thermometer_file.OPTIONS)}."
+                f"“{name}” isn't an answer for a thermometer's log. You can give: "
+                f"{', '.join(thermometer_file.OPTIONS)}."
             )
     return given
 

@@ -108,7 +108,7 @@ def after(hands: dict[str, int], right: str) -> str:
     if top != right and hands[top] > whole / 2:
         return (
             f"Most chose another, {top}: {hands[top]} of {whole}. Let one of them say how it looked right; the page "
-            "and its notes name that road. Then do its exercises together, slowly."
+            "and its notes name that mistake. Then do its exercises together, slowly."
         )
     return (
         f"{found} of {whole} were right. Let one who was and one who wasn't say what they saw in the picture; then the "

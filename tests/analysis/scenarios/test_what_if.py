@@ -675,8 +675,9 @@ def test_text_fits_the_page(changes):
         dearest = max(table.rows, key=lambda one: one.taken_kwh)
         assert f"Dearest: {dearest.words}, " in text and "£" not in text
     if "pump" in changes:
-        assert "There is no heating to pay for; a pump, which the sheet doesn't mention, would still cost money." in re.sub(
-            r"\s+", " ", text
+        assert (
+            "There is no heating to pay for; a pump, which the sheet doesn't mention, would still cost money."
+            in re.sub(r"\s+", " ", text)
         )
 
 

@@ -317,7 +317,7 @@ def test_each_line_is_answered_and_the_whole_is_evaluated_at_once(tmp_path):
         ({"tolerance": "2"}, "rel 1%"),
         ({"source": ""}, "source"),
         ({"inputs": HOSTILE}, "has no argument"),
-        ({"quantity": HOSTILE}, "isn't something that is worked out here"),
+        ({"quantity": HOSTILE}, "isn't something we work out here"),
         ({"inputs": "air_temp=900 degC; rel_humidity=0.5; pressure=101325 Pa"}, "900"),
     ],
 )
