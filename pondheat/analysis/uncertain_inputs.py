@@ -55,8 +55,8 @@ SKY_ERROR = Constant(
     7.5,
     "W/m**2",
     "wmo_8",
-    "standard deviation: a good instrument keeps 5 % of a day's sum, some 15 W/m², in 19 of 20 days; computed long "
-    "wave is off by about as much from day to day (Flerchinger et al. 2009)",
+    "standard deviation: a good instrument keeps 5 % of a day's sum, some 15 W/m², in 19 of 20 days; computed sky "
+    "radiation is off by about as much from day to day (Flerchinger et al. 2009)",
 )
 ROOM_SPREAD = 1.0  # K, standard deviation of a room's mean air temperature about what its keeper says (judgement)
 # A gas heater's efficiency over a season as a share of the sheet's: where the sheet gives it, and where it doesn't. On
