@@ -100,7 +100,7 @@ def compare_class(
         ]
         read = read[:MAX_PONDS]
     if not read:
-        why = f" {left_out[0][0]}: {left_out[0][1]}" if left_out else " It holds no file that ends in .toml."
+        why = f" {left_out[0][0]}: {left_out[0][1]}" if left_out else " It has no file that ends in .toml."
         raise NoComparablePonds(f"{folder}: no pond here can be compared.{why}")
     letters = lots.sample(LETTERS[: len(read)], len(read))
     ponds = []

@@ -99,7 +99,7 @@ def dates_of(text: str) -> list[dt.date]:
             ends = []
         if len(ends) not in (1, 2):
             raise Incomparable(
-                f"“{part[:40]}” is no date or span of dates: write 2026-01-19, or 2026-01-22..2026-01-25."
+                f"“{part[:40]}” is not a date or span of dates: write 2026-01-19, or 2026-01-22..2026-01-25."
             )
         if last < first or (last - first).days > 1000:
             raise Incomparable(f"“{part[:40]}” ends before it begins, or lasts for years: which nights were covered?")
@@ -151,19 +151,19 @@ def _nightly(use: pd.DataFrame, name: str, notes: list[str]) -> pd.DataFrame:
     if float(np.median(hours)) > LONGEST:
         raise Incomparable(
             f"{name} has readings of {use['hours'].median():.0f} hours and more: how much one night "
-            "differs from the next, and so how sure a saving is, cannot be told from them. Read the meter at "
+            "differs from the next, and so how sure a saving is, can't be worked out from them. Read the meter at "
             "least once a day, best at noon."
         )
     long, too_long = hours > LONGEST, hours > LONGEST_GAP
     if too_long.any():
         notes.append(
             f"{counted(too_long.sum(), 'reading', 'readings')} of more than {LONGEST_GAP / 24:.0f} days in {name} left "
-            "out: so long a reading cannot tell one night from the next."
+            "out: a reading that long can't tell one night from the next."
         )
     if (long & ~too_long).any():
         notes.append(
             f"{counted((long & ~too_long).sum(), 'reading', 'readings')} of more than {LONGEST:.0f} hours in {name}: "
-            "taken as one sum of all nights in it, by what you say of the cover on each."
+            "taken as one sum of all nights in it, by what you say about the cover on each."
         )
     if np.median(hours) > LONG and _off_noon(use[~too_long]):
         notes.append(

@@ -102,7 +102,7 @@ def _heated(scored: pd.DataFrame, sheet: Sheet) -> Suspicion | None:
         "heated",
         "the water is warmer than an unheated pond's",
         f"The measured water is {warmer:.0f} °C warmer on average than this pond would be without heat. {heater} The "
-        "log of a heated pond is no test of this kind; its meter is: season --meter. If nothing heated it, is the "
+        "log of a heated pond can't test this; its meter can: season --meter. If nothing heated it, is the "
         "weather that of another place, does warm spring water flow in, or was the probe in the sun?",
         True,
     )

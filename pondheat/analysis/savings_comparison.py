@@ -253,7 +253,7 @@ def _heat_per_input(heater: Heater, conditions: BoundaryConditions, notes: list[
     if heater.kind == "gas":
         return heater.efficiency
     if heater.kind == "none":
-        notes.append("The sheet names no heater: each kilowatt-hour of the meter is assumed to warm the water.")
+        notes.append("The sheet has no heater: each kilowatt-hour of the meter is assumed to warm the water.")
     if heater.kind != "heat pump":
         return 1.0
     notes.append(

@@ -252,7 +252,7 @@ def _add_tariff(commands) -> None:
     tariff.add_argument("file", metavar="TARIFF.toml", help="the tariff; - reads standard input")
     tariff.add_argument("--week", metavar="DATE", help="a date in the week to print (default: this week)")
     tariff.add_argument("--timezone", metavar="ZONE", help="whose clock the windows go by (default: this computer's)")
-    tariff.add_argument("--currency", metavar="CODE", help="GBP, EUR or USD, where the file names none")
+    tariff.add_argument("--currency", metavar="CODE", help="GBP, EUR or USD, if the file names none")
     tariff.add_argument("--json", action="store_true", help="print JSON instead of the text")
 
 

@@ -164,7 +164,7 @@ def _check_ends(starts: np.ndarray, ends: np.ndarray, lines: list[int], name: st
         at = int(np.flatnonzero(ends <= starts)[0]) if (ends <= starts).any() else int(order[wrong[0]])
         raise Unreadable(
             f"{name}, line {lines[at]}: this price holds until {utc_text(ends[at])}, and the next one does not begin "
-            "there. Put in what is missing, or take out what is there twice."
+            "there. Add what is missing, or remove what is there twice."
         )
 
 

@@ -153,7 +153,7 @@ def _validated_instants(hourly: pd.Series, name: str) -> np.ndarray:
     """Instants at which the hours start; raises `OutOfRange` for no hours, overlaps and missing values."""
     begin = civil_time.instants(hourly.index)
     if begin.size == 0:
-        raise OutOfRange(f"{name} holds no hours.")
+        raise OutOfRange(f"{name} has no hours.")
     if np.any(np.diff(begin) < HOUR):
         late = hourly.index[1:][np.diff(begin) < HOUR][0]
         raise OutOfRange(f"{name}: the hour from {late:%Y-%m-%d %H:%M} begins before the one ahead of it has ended.")

@@ -128,7 +128,7 @@ def overlaps(windows: tuple[Window, ...]) -> list[tuple[int, int, str]]:
                         second,
                         f"“{earlier.name}” and “{later.name}” both apply at {_clock_text(int(clock.argmax()))} "
                         f"{_days_text(days)}. Let one begin where the other ends, or give one of them "
-                        "dates: it then goes before the other.",
+                        "dates: that one then takes precedence.",
                     )
                 )
     return found

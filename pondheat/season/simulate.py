@@ -180,7 +180,7 @@ def simulate_with_need(
     """`simulate`, and beside its frame the heat each hour would need to hold the set point [W]."""
     count = len(hours)
     if count == 0:
-        raise OutOfRange("The weather holds no hours.")
+        raise OutOfRange("The weather has no hours.")
     wanted = np.broadcast_to(np.asarray(np.nan if set_point is None else set_point, float), count)
     held = wanted[~np.isnan(wanted)]
     if held.size:

@@ -90,8 +90,8 @@ def _open_pond(found: Assessment, uncertainty: Uncertainty) -> list[str]:
         if price is not None:
             money = f"; in money {amount(price.middle)}, {range_text(price, amount)}"
         return [
-            f"By the sheet the open pond takes {told} kWh over the season. As learned "
-            f"from its meter it takes {kwh_text(kwh.middle)} kWh, {range_text(kwh, kwh_text)}{money}."
+            f"By the sheet, the open pond takes {told} kWh over the season. By its "
+            f"meter, it takes {kwh_text(kwh.middle)} kWh, {range_text(kwh, kwh_text)}{money}."
         ]
     if price is not None and found.open.money is not None:
         money = f"; in money {amount(found.open.money)}, {range_text(price, amount)}"

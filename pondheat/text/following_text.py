@@ -104,7 +104,7 @@ def learned_text(learned: Learned, usual: Usual = METRIC) -> str:
     )
     before, after = f"{learned.before.rmse:.2f}", f"{learned.after.rmse:.2f}"
     if learned.better:
-        said += f"fell from {before} °C to {after} °C. The values below are from all days."
+        said += f"fell from {before} °C to {after} °C. The values below use all the days."
     else:
         said += f"went from {before} °C to {after} °C. That is not enough to go by: leave your sheet as it is."
     return with_fahrenheit(said, usual)

@@ -157,7 +157,7 @@ def test_saving_between_different_periods_is_rejected():
     "kwh, arguments, sentence",
     [
         (hourly([1, np.nan]), {}, "no number for the hour from 2025-10-01 01:00"),
-        (hourly([]), {}, "holds no hours"),
+        (hourly([]), {}, "has no hours"),
         (hourly([1, -1]), {}, "export_rate"),
         (hourly([1, 1]).iloc[::-1], {}, "before the one ahead of it has ended"),
         (hourly([1, 1]), {"gas_kwh": hourly([1, 1])}, "gas_rate"),

@@ -68,14 +68,14 @@ def require_identified(fitted: Fitted, learn: tuple[str, ...], conditions: Condi
             )
         if confounding is not None and at in confounding[2]:
             raise InsufficientReadings(
-                f"{confounding[0]}: open surface and cover cannot be told apart; {confounding[1]}."
+                f"{confounding[0]}: the open surface and the cover can't be told apart; {confounding[1]}."
             )
         if fitted.variance_reduction[at] >= LEARNED:
             continue
         other = _partner(fitted.correlation, at)
         beside = f" from {LABELS[FACTORS[other]]}" if other is not None else ""
         raise InsufficientReadings(
-            f"{counted(len(fitted.days), 'such day', 'such days')} cannot tell {LABELS[name]}{beside}: {HELP[name]}."
+            f"{counted(len(fitted.days), 'such day', 'such days')} can't show {LABELS[name]}{beside}: {HELP[name]}."
         )
 
 
@@ -91,7 +91,7 @@ def sentences(fitted: Fitted, conditions: Conditions, days: Days) -> Iterator[st
     confounding = _cover_confounding(conditions, days)
     entangled = np.zeros(len(FACTORS), bool)
     if confounding is not None:
-        yield f"{confounding[0]}: open surface and cover cannot be told apart; {confounding[1]}."
+        yield f"{confounding[0]}: the open surface and the cover can't be told apart; {confounding[1]}."
         entangled[list(confounding[2])] = len(confounding[2]) > 1
     learned = fitted.variance_reduction >= LEARNED
     for at in np.flatnonzero(learned & ~entangled).tolist():

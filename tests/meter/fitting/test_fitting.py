@@ -192,7 +192,7 @@ def test_refuses_the_cover_if_never_used_or_absent():
     for name, known, sentence in (
         ("cover", case, "never lay on.*log three nights covered"),
         ("cover", without, "no cover"),
-        ("walls", case, "cannot tell walls and ground.*three nights covered"),
+        ("walls", case, "can't show walls and ground.*three nights covered"),
     ):
         with pytest.raises(InsufficientReadings, match=sentence):
             require_identified(fitted, (name,), known, days)
