@@ -56,8 +56,8 @@ def weather_source(chosen: str | Path) -> str:
 def weather_of(sheet: Sheet, real_days: bool = False) -> Weather:
     """The weather that a sheet names: a built-in name, a file beside the sheet or at the given path, or its town's.
 
-    real_days: whether that of the very days from `sheet.start` to `sheet.end` is wanted of a town, else its typical
-    year. Raises `season.weather.record.WeatherError`.
+    real_days: whether that of the very days from `sheet.start` to `sheet.end` is wanted of a town, otherwise its
+    typical year. Raises `season.weather.record.WeatherError`.
     """
     source: str | Path = sheet.weather
     beside = sheet.folder / source
@@ -203,8 +203,8 @@ def assess(
 ) -> Assessment:
     """The assessment of a sheet: its season open and covered, saving, payback and uncertainty.
 
-    record: weather already read, else the sheet's own source; scenarios: number of Monte Carlo runs, 0 for none, None
-    for the usual number; progress: called with the share done, 0–1; fitted: what the pond's own meter taught
+    record: weather already read, otherwise the sheet's own source; scenarios: number of Monte Carlo runs, 0 for none,
+    None for the usual number; progress: called with the share done, 0–1; fitted: what the pond's own meter taught
     (`learn`): the ranges, with their medians, are then of the pond as learned, while the hours stay those of the
     sheet. Raises `season.weather.record.WeatherError`, OutOfRange, Unreadable.
     """
@@ -254,8 +254,8 @@ def learn(
     """A fit of the sheet's pond to the readings of its meter.
 
     use: readings as `meter.reading.meter_file.read` gives them (indexed by start; kwh, hours, perhaps water_temp);
-    record: weather of those days, else the sheet's own source; pump_on_meter: whether the sheet's pump is on the same
-    meter as the heater; repairs: made in the file, listed first among the fit's sentences. Raises
+    record: weather of those days, otherwise the sheet's own source; pump_on_meter: whether the sheet's pump is on the
+    same meter as the heater; repairs: made in the file, listed first among the fit's sentences. Raises
     `pond_fit.InsufficientReadings` where the readings do not suffice, OutOfRange (also for a log above what the
     heater can draw),
     `season.weather.record.WeatherError`.

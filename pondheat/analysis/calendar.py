@@ -86,7 +86,7 @@ def _months_later(date: dt.date, count: int) -> dt.date:
 
 
 def _first_month(first: dt.date, last: dt.date, month: int) -> dt.date:
-    """Start of the cold months: the one within the season, else of those that share most days with it."""
+    """Start of the cold months: the one within the season, otherwise of those that share most days with it."""
     begins = [dt.date(year, month, 1) for year in (first.year - 1, first.year, first.year + 1)]
     inside = [begin for begin in begins if first <= begin <= last]
     if inside:

@@ -130,10 +130,10 @@ def compare_files(
     """The log of an open pond compared with that of the covered pond, in the weather of those days.
 
     open_file, covered_file: paths (or bytes) of meter files; covered_file None where one file has both kinds of
-    nights, and covered_nights then gives the dates on whose evening the cover was laid; weather: of those days, else
-    the sheet's own source; tariff: else the sheet's; base_load [W]: on the same meter, without warming the water;
-    pump_on_meter: whether the sheet's pump is on the same meter as the heater; timezone: of the files' clock, else the
-    sheet's; reading: options of `comparison_files.READING`, one mapping for both files or one for each;
+    nights, and covered_nights then gives the dates on whose evening the cover was laid; weather: of those days,
+    otherwise the sheet's own source; tariff: else the sheet's; base_load [W]: on the same meter, without warming the
+    water; pump_on_meter: whether the sheet's pump is on the same meter as the heater; timezone: of the files' clock,
+    otherwise the sheet's; reading: options of `comparison_files.READING`, one mapping for both files or one for each;
     before_weather: called with the sheet of the logs' days before its weather is read, to fetch it; progress: called
     with the share done, 0–1. Raises Incomparable, ReadingsFault, `season.weather.record.WeatherError`,
     OutOfRange, Unreadable.
@@ -268,7 +268,7 @@ def _heat_per_input(heater: Heater, conditions: BoundaryConditions, notes: list[
 
 
 def _tariff(sheet: Sheet, tariff: Tariff | None, notes: list[str]) -> Tariff | None:
-    """The tariff of the energy on the meter: the one given, else the sheet's; of gas for a gas heater."""
+    """The tariff of the energy on the meter: the one given, otherwise the sheet's; of gas for a gas heater."""
     if tariff is None and sheet.heater.kind == "gas" and sheet.gas_rate is not None:
         other = sheet.tariff or Tariff("gas", otherwise=sheet.gas_rate, currency=sheet.currency)
         tariff = Tariff(

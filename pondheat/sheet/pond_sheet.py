@@ -94,7 +94,7 @@ class Sheet:
 
     @property
     def rough_latitude(self) -> float | None:
-        """Latitude [deg], else that of the city its time zone is named after: enough to tell its half of the Earth."""
+        """Latitude [deg], otherwise that of its time zone's city: enough to tell its half of the Earth."""
         if self.latitude is not None:
             return self.latitude
         place = zone_place(self.timezone)
@@ -265,7 +265,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
 
 
 def _emission_factors(reader: Reader, zone: str | None) -> emissions.Factors:
-    """Emission factors as the sheet gives them, else the published ones of its time zone and currency."""
+    """Emission factors as the sheet gives them, otherwise the published ones of its time zone and currency."""
     table = reader.table("emissions")
     electricity, gas = (table.take(key, emission_factor, None) for key in ("electricity", "gas"))
     reader.close(table)

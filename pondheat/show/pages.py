@@ -133,7 +133,7 @@ def _topic(page: str):
 
 
 def _save(folder: Path, page: str, right: bool, sure: bool = False) -> str:
-    """Save a guess; returns a message if the progress file could not be read or written, else ""."""
+    """Save a guess; returns a message if the progress file could not be read or written, otherwise ""."""
     saved = progress.load(folder)
     message = saved.message
     saved.note(f"{PREDICT}{page}", marking.RIGHT if right else marking.MISCONCEPTION, sure)

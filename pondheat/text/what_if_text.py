@@ -105,7 +105,7 @@ def _left_out(table: ScenarioTable, shell: bool) -> str:
 
 
 def _amount(row: ScenarioRow, table: ScenarioTable) -> str:
-    """What a row is compared by: its money, else its energy."""
+    """What a row is compared by: its money, otherwise its energy."""
     return f"{units.digits(row.taken_kwh)} kWh" if row.money is None else units.money(row.money, table.currency)
 
 

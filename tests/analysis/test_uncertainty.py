@@ -430,7 +430,7 @@ def test_learned_medians_are_printed_beside_the_sheet_s_numbers(learned):
     def kwh(value):
         return f"{value:,.0f} kWh"
 
-    assert f"By the sheet the cover saves {kwh(got.saving_kwh)}" in said
+    assert f"By the sheet, the cover saves {kwh(got.saving_kwh)}" in said
     assert f"By the pond's own meter, it saves {kwh(found.saving_kwh.middle)}, likely" in said
     assert f"in money {' '.join(units.money(found.saving_money.middle, GARDEN.currency).split())}, likely" in said
     assert (

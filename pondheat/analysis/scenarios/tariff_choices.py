@@ -27,7 +27,7 @@ NO_COLDER = 0.005  # K below the mean as described; a colder band would save by 
 
 
 def stored_in_cheap_hours(context: ScenarioContext) -> ScenarioResult | str:
-    """The thermostat raised in cheap hours and lowered a little or not at all in dear ones: the cheapest safe band.
+    """The thermostat raised in cheap hours and perhaps lowered in expensive ones: the cheapest safe setting.
 
     Of `thermal_storage.BANDS` only those count that keep the water as warm on average, leave the heater short and the
     ceiling exceeded in no more hours, and warm by no more than the customary 1 K a day (or than the sheet does as it

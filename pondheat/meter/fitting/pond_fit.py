@@ -104,7 +104,7 @@ def fit(use: pd.DataFrame, conditions: Conditions, learn: tuple[str, ...] | None
     Method: daily sums with Student t noise of four degrees of freedom; log-normal priors; Gauss–Newton to the mode and
     a normal posterior of the factors' logarithms there (Laplace approximation); information scaled to the effective
     number of independent readings, n (1 − ρ)/(1 + ρ); several published models of the open surface, each weighted by
-    how well it explains the days. Raises InsufficientReadings for fewer than seven days, a meter that stood still, and
+    how well it explains the days. Raises InsufficientReadings for fewer than seven days, a meter that did not move, and
     factors in `learn` that are not determined, and OutOfRange. Source: Lange, Little, Taylor 1989 (t noise, memory);
     Gelman et al., Bayesian Data Analysis, chapter 4 (normal approximation, memory).
     """

@@ -191,8 +191,8 @@ def compare(
     sentences = [*aligned.notes, *nights.notes, *sentences]
     if night_readings.usually_long(aligned) and kept.left_out:
         sentences.append(
-            f"{counted(kept.left_out, 'metered hour', 'metered hours')} left out: in readings without a known "
-            "state of the cover throughout, or shorter than the rest."
+            f"{counted(kept.left_out, 'metered hour', 'metered hours')} left out: their readings don't say "
+            "throughout whether the cover was on, or are shorter than the rest."
         )
     if suspect.any() and forgotten == FORGOTTEN[0]:
         with_them = _results(aligned, observed, confidence)[0][0]

@@ -18,7 +18,7 @@ LOSSES = (*HUES, "walls", "floor", "filter", "open surface")
 class PondScene:
     """One moment (or a mean) of a pond, as `pond.pond_picture` draws it.
 
-    length, depth [m]: inside sizes of the cut; raised [m]: how far the water stands above the lawn; losses [W] by name
+    length, depth [m]: inside sizes of the cut; raised [m]: how far the water is above the lawn; losses [W] by name
     (keys of `LOSSES`; negative where the pond gains): only those given are drawn; sun, heater, pump [W]: heat given to
     the water, None where there is none to draw; water_temp, air_temp [degC], air_temp None to leave it out; outlines
     [W]: what some flows would otherwise be, drawn as outlines, and outlined, the word for that (“open”: without the
