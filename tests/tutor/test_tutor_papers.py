@@ -190,7 +190,7 @@ def test_the_handouts_numbers_are_those_of_the_library(garden):
     lack = np.maximum(18 - conditions.hours["air_temp"][conditions.counted], 0).sum()
     never_covered = handout.about(found.open.money - found.covered.money)
     for wanted in (
-        f"covered by night, the season takes {units.digits(found.covered.electricity_kwh)} kWh",
+        f"covered at night, the season takes {units.digits(found.covered.electricity_kwh)} kWh",
         units.digits(lack),
         f"never covered, instead of by night +{never_covered}",
         "1.163",

@@ -149,8 +149,8 @@ class FirstPanel(Panel):
         if hours:
             text += f"; {likely(arrays.covered_money)} with it; the cover saves {likely(arrays.saving_money)}"
         return (
-            f"{text}. Each run draws another winter, price, wind and formula; the figures above are the one run with "
-            "the values as they are set."
+            f"{text}. Each run draws another winter, price, wind and formula; the figures above are for one run with "
+            "the values as set."
         )
 
     def _text(self, water_temp: float) -> str:
