@@ -572,7 +572,7 @@ def test_gas_needs_a_gas_heater(garden, tables):
             (OPEN, "--covered-nights", "2025-01-20", "--sheet", GARDEN),
             "None of the covered nights is in garden_pond_open.csv",
         ),
-        ((OPEN, "--covered-nights", "20 Jan", "--sheet", GARDEN), "“20” is no date"),
+        ((OPEN, "--covered-nights", "20 Jan", "--sheet", GARDEN), "“20” is not a date"),
         ((OPEN, "--covered-nights", "2026-01-20..2026-01-10", "--sheet", GARDEN), "ends before it begins"),
         ((OPEN, "--covered-nights", " , ", "--sheet", GARDEN), "No covered night is named"),
         ((OPEN, "--covered-nights", "2026-01-05..2026-01-30", "--sheet", GARDEN), "No whole day is open"),

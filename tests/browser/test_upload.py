@@ -120,10 +120,10 @@ def test_reading_can_be_cancelled(lesson, tmp_path):
     cancel = panel(lesson).get_by_role("button", name="Cancel")
     cancel.focus()
     cancel.press("Enter")
-    expect(panel(lesson).get_by_text("Cancelled. Nothing of the file was kept")).to_be_visible()
+    expect(panel(lesson).get_by_text("Cancelled. Nothing from the file was kept")).to_be_visible()
     expect(cancel).to_be_hidden()
     lesson.wait_for_timeout(3000)
-    expect(panel(lesson).get_by_text("Cancelled. Nothing of the file was kept")).to_be_visible()
+    expect(panel(lesson).get_by_text("Cancelled. Nothing from the file was kept")).to_be_visible()
     expect(box).to_have_value(str(path))
 
 

@@ -97,21 +97,21 @@ def after(hands: dict[str, int], right: str) -> str:
     """What to do once the chart was shown; right: the letter of the right option.
 
     >>> after({"A": 2, "B": 8}, "B")
-    '8 of 10 were right. Don't dwell on it: one exercise, then move on.'
+    '8 of 10 got it right. Don't dwell on it: one exercise, then move on.'
     """
     whole = sum(hands.values())
     if not whole:
         return "No hands were counted."
     found, top = hands.get(right, 0), max(hands, key=hands.__getitem__)
     if found >= AGREED * whole:
-        return f"{found} of {whole} were right. Don't dwell on it: one exercise, then move on."
+        return f"{found} of {whole} got it right. Don't dwell on it: one exercise, then move on."
     if top != right and hands[top] > whole / 2:
         return (
             f"Most chose another, {top}: {hands[top]} of {whole}. Let one of them say how it looked right; the page "
             "and its notes name that mistake. Then do its exercises together, slowly."
         )
     return (
-        f"{found} of {whole} were right. Let one who was and one who wasn't say what they saw in the picture; then the "
+        f"{found} of {whole} got it right. Let one who did and one who didn't say what they saw in the picture; then the "
         "first exercise in pairs."
     )
 

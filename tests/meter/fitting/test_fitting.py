@@ -190,7 +190,7 @@ def test_refuses_the_cover_if_never_used_or_absent():
     assert fitted.variance_reduction[FACTORS.index("cover")] < 0.01
     without = replace(case, pond=replace(SHEET, cover=None))
     for name, known, sentence in (
-        ("cover", case, "never lay on.*log three nights covered"),
+        ("cover", case, "was never on.*log three nights covered"),
         ("cover", without, "no cover"),
         ("walls", case, "can't show walls and ground.*three nights covered"),
     ):
@@ -201,7 +201,7 @@ def test_refuses_the_cover_if_never_used_or_absent():
 def test_refuses_unusable_logs():
     case = conditions()
     use = readings_of(case, scaled_season(case))
-    with pytest.raises(InsufficientReadings, match="5 whole days .* 7 are the least"):
+    with pytest.raises(InsufficientReadings, match="5 whole days .* at least 7 are needed"):
         fit(use.iloc[: 6 * 24], case)
     with pytest.raises(InsufficientReadings, match="No whole day"):
         fit(use.iloc[:10], case)
