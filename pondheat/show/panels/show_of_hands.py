@@ -111,8 +111,8 @@ def after(hands: dict[str, int], right: str) -> str:
             "and its notes name that mistake. Then do its exercises together, slowly."
         )
     return (
-        f"{found} of {whole} got it right. Let one who did and one who didn't say what they saw in the picture; then the "
-        "first exercise in pairs."
+        f"{found} of {whole} got it right. Let one who did and one who didn't say what they saw in the picture; then "
+        "the first exercise in pairs."
     )
 
 
