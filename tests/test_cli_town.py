@@ -130,6 +130,9 @@ def test_listing_fetching_and_clearing(services, shell, tmp_path, monkeypatch):
     assert shell("weather", "--place", "Leeds, GB", "--fetch")[0] == 0
     code, out, _ = shell("weather")
     assert "53.8, -1.6: typical year, fetched" in out and "MB" in out
-    assert "here already" in shell("weather", "--place", "Leeds, GB", "--fetch")[1] and len(services.requests) == 1
+    assert (
+        "has been fetched already" in shell("weather", "--place", "Leeds, GB", "--fetch")[1]
+        and len(services.requests) == 1
+    )
     assert "1 file of fetched weather deleted" in shell("weather", "--clear")[1]
     assert list(stored.files(stored.folders(tmp_path))) == []

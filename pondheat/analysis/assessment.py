@@ -56,8 +56,8 @@ def weather_source(chosen: str | Path) -> str:
 def weather_of(sheet: Sheet, real_days: bool = False) -> Weather:
     """The weather that a sheet names: a built-in name, a file beside the sheet or at the given path, or its town's.
 
-    real_days: whether that of the very days from `sheet.start` to `sheet.end` is wanted of a town, else its typical
-    year. Raises `season.weather.record.WeatherError`.
+    real_days: whether that of the very days from `sheet.start` to `sheet.end` is wanted of a town, otherwise its
+    typical year. Raises `season.weather.record.WeatherError`.
     """
     source: str | Path = sheet.weather
     beside = sheet.folder / source
@@ -103,7 +103,7 @@ def boundary_conditions(sheet: Sheet, record: Weather) -> BoundaryConditions:
     ):
         told = "" if sheet.latitude is not None else f", as its time zone {sheet.timezone} says"
         raise OutOfRange(
-            f"The pond lies at {latitude:.3g}°{told}, its weather at {record.latitude:.0f}°: there it is "
+            f"The pond is at {latitude:.3g}°{told}, its weather at {record.latitude:.0f}°: there it is "
             "winter when here it is summer. Give weather of your own half of the Earth: [weather] source, "
             "or --weather."
         )
@@ -137,8 +137,8 @@ def _ground(sheet: Sheet, record: Weather, index: pd.DatetimeIndex, mains_known:
     if not touches_ground and not (sheet.pond.water_change and not mains_known):
         return mean, None
     return mean, (
-        "So short a record shows no yearly wave: ground and new water are taken at its mean air "
-        f"temperature, {mean[0]:.1f} °C."
+        "The record is too short to show the yearly cycle: ground and new water are assumed to be at its mean "
+        f"air temperature, {mean[0]:.1f} °C."
     )
 
 
@@ -203,8 +203,8 @@ def assess(
 ) -> Assessment:
     """The assessment of a sheet: its season open and covered, saving, payback and uncertainty.
 
-    record: weather already read, else the sheet's own source; scenarios: number of Monte Carlo runs, 0 for none, None
-    for the usual number; progress: called with the share done, 0–1; fitted: what the pond's own meter taught
+    record: weather already read, otherwise the sheet's own source; scenarios: number of Monte Carlo runs, 0 for none,
+    None for the usual number; progress: called with the share done, 0–1; fitted: what the pond's own meter taught
     (`learn`): the ranges, with their medians, are then of the pond as learned, while the hours stay those of the
     sheet. Raises `season.weather.record.WeatherError`, OutOfRange, Unreadable.
     """
@@ -224,12 +224,12 @@ def assess(
     notes = [*sheet.notes, *record.notes, *conditions.notes]
     if uncertainty is not None and (differed := fetched_year_spread(sheet)) is not None:
         notes.append(
-            f"How mild the coming season is, is drawn as it differed in the fetched years: by ± {differed:.1f} K."
+            f"How mild the coming season is, is drawn from how the fetched years differed: ± {differed:.1f} K."
         )
     days = len(index) / 24
     if saved is not None and sheet.cover_plan.price is not None and days < SHORT_SEASON:
         span = "this one day" if round(days) == 1 else f"these {days:.0f} days"
-        notes.append(f"Payback takes the saving of {span} for that of a whole year.")
+        notes.append(f"Payback assumes that the saving of {span} is that of a whole year.")
     return Assessment(
         sheet,
         record,
@@ -254,8 +254,8 @@ def learn(
     """A fit of the sheet's pond to the readings of its meter.
 
     use: readings as `meter.reading.meter_file.read` gives them (indexed by start; kwh, hours, perhaps water_temp);
-    record: weather of those days, else the sheet's own source; pump_on_meter: whether the sheet's pump is on the same
-    meter as the heater; repairs: made in the file, listed first among the fit's sentences. Raises
+    record: weather of those days, otherwise the sheet's own source; pump_on_meter: whether the sheet's pump is on the
+    same meter as the heater; repairs: made in the file, listed first among the fit's sentences. Raises
     `pond_fit.InsufficientReadings` where the readings do not suffice, OutOfRange (also for a log above what the
     heater can draw),
     `season.weather.record.WeatherError`.
@@ -276,7 +276,7 @@ def learn(
     conditions = boundary_conditions(days, record)
     if np.isnan(conditions.set_point).all() or sheet.heater.kind == "none":
         raise OutOfRange(
-            "The sheet heats nothing, so its meter says nothing of its losses: give pond.set_point and heater."
+            "The sheet heats nothing, so its meter says nothing about its losses: give pond.set_point and heater."
         )
     most = largest_draw(sheet, conditions, pump_on_meter)
     _reject_implausible_load(use, most)
@@ -301,7 +301,7 @@ def learn(
     if record.kind != MEASURED and sheet.room is None:
         notes.append(
             f"This is for trying only: the weather ({record.place}) is not that of the metered days, so what "
-            "was learned proves nothing of this pond. Give the weather of those days."
+            "was learned proves nothing about this pond. Give the weather of those days."
         )
     if sheet.pond.cover is not None and _every_night_covered(conditions, index):
         notes.append(

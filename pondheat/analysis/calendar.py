@@ -86,7 +86,7 @@ def _months_later(date: dt.date, count: int) -> dt.date:
 
 
 def _first_month(first: dt.date, last: dt.date, month: int) -> dt.date:
-    """Start of the cold months: the one within the season, else of those that share most days with it."""
+    """Start of the cold months: the one within the season, otherwise of those that share most days with it."""
     begins = [dt.date(year, month, 1) for year in (first.year - 1, first.year, first.year + 1)]
     inside = [begin for begin in begins if first <= begin <= last]
     if inside:
@@ -130,7 +130,7 @@ def _dated(found: Assessment, begin: dt.date, end: dt.date) -> list[tuple[str, d
     return [
         *tasks,
         *_weather_days(found.weather.hours["air_temp"], begin),
-        ("the season ends: hold the meter against this sheet", found.last),
+        ("the season ends: check the meter against this sheet", found.last),
     ]
 
 

@@ -37,9 +37,9 @@ class PondResult:
     """One pond under its letter, per square metre of water.
 
     open_kwh, covered_kwh: heat over the season [kWh/m²], None without a cover; per_degree: heat of the pond as
-    described per degree of its mean lead over the air [kWh/(m²·K)]; saved: share of the heat that the cover saves [–];
-    money [money/m²], None where it was not asked for or there is no tariff; temp: mean set point [degC]; reasons: what
-    the heat would change by if one thing were as at the median pond [kWh/m²], largest first.
+    described per degree of its mean difference from the air [kWh/(m²·K)]; saved: share of the heat that the cover saves
+    [–]; money [money/m²], None where it was not asked for or there is no tariff; temp: mean set point [degC]; reasons:
+    what the heat would change by if one thing were as at the median pond [kWh/m²], largest first.
     """
 
     letter: str
@@ -95,12 +95,12 @@ def compare_class(
     if len(read) > MAX_PONDS:
         lots.shuffle(read)
         left_out += [
-            (path.name, f"more than {MAX_PONDS} ponds do not go on one page; these were drawn by lot.")
+            (path.name, f"more than {MAX_PONDS} ponds do not fit on one page; these were drawn at random.")
             for path, *_ in read[MAX_PONDS:]
         ]
         read = read[:MAX_PONDS]
     if not read:
-        why = f" {left_out[0][0]}: {left_out[0][1]}" if left_out else " It holds no file that ends in .toml."
+        why = f" {left_out[0][0]}: {left_out[0][1]}" if left_out else " It has no file that ends in .toml."
         raise NoComparablePonds(f"{folder}: no pond here can be compared.{why}")
     letters = lots.sample(LETTERS[: len(read)], len(read))
     ponds = []
@@ -128,7 +128,7 @@ def _with_ample_heater(sheet: Sheet) -> Sheet:
 
 
 def _heat(sheet: Sheet, record: Weather, covered: bool) -> tuple[float, float]:
-    """Heat over the season [kWh/m²], and mean lead of the water over the air [K]."""
+    """Heat over the season [kWh/m²], and mean temperature difference between water and air [K]."""
     conditions = boundary_conditions(sheet, record)
     season = run_season(_with_ample_heater(sheet), conditions, covered and sheet.pond.cover is not None)
     lead = (season.hours["water_temp"] - conditions.hours["air_temp"][conditions.counted]).mean()

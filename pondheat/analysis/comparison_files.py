@@ -99,7 +99,7 @@ def dates_of(text: str) -> list[dt.date]:
             ends = []
         if len(ends) not in (1, 2):
             raise Incomparable(
-                f"“{part[:40]}” is no date or span of dates: write 2026-01-19, or 2026-01-22..2026-01-25."
+                f"“{part[:40]}” is not a date or span of dates: write 2026-01-19, or 2026-01-22..2026-01-25."
             )
         if last < first or (last - first).days > 1000:
             raise Incomparable(f"“{part[:40]}” ends before it begins, or lasts for years: which nights were covered?")
@@ -135,8 +135,8 @@ def require_same_meter(
     logged = [has_water_temp(one.use) for one in readings]
     if any(logged) and not all(logged):
         notes.append(
-            f"{names[logged.index(False)]} has no water temperature; the set point stands for it in both "
-            "spells, so that they are treated alike."
+            f"{names[logged.index(False)]} has no water temperature; the set point is used instead in both "
+            "periods, so that they are treated alike."
         )
 
 
@@ -151,19 +151,19 @@ def _nightly(use: pd.DataFrame, name: str, notes: list[str]) -> pd.DataFrame:
     if float(np.median(hours)) > LONGEST:
         raise Incomparable(
             f"{name} has readings of {use['hours'].median():.0f} hours and more: how much one night "
-            "differs from the next, and so how sure a saving is, cannot be told from them. Read the meter at "
+            "differs from the next, and so how sure a saving is, can't be worked out from them. Read the meter at "
             "least once a day, best at noon."
         )
     long, too_long = hours > LONGEST, hours > LONGEST_GAP
     if too_long.any():
         notes.append(
             f"{counted(too_long.sum(), 'reading', 'readings')} of more than {LONGEST_GAP / 24:.0f} days in {name} left "
-            "out: so long a reading does not tell one night from the next."
+            "out: a reading that long can't tell one night from the next."
         )
     if (long & ~too_long).any():
         notes.append(
             f"{counted((long & ~too_long).sum(), 'reading', 'readings')} of more than {LONGEST:.0f} hours in {name}: "
-            "taken as one sum of all nights in it, by what you say of the cover on each."
+            "taken as one sum of all nights in it, by what you say about the cover on each."
         )
     if np.median(hours) > LONG and _off_noon(use[~too_long]):
         notes.append(
@@ -208,12 +208,11 @@ def _one_file(use: pd.DataFrame, name: str, covered_nights: Sequence[dt.date], n
     if len(missing) == len(set(covered_nights)):
         first, last = use.index[0], use.index[-1]
         raise Incomparable(
-            f"None of the covered nights lies in {name}, which runs from {first:%Y-%m-%d} to {last:%Y-%m-%d}."
+            f"None of the covered nights is in {name}, which runs from {first:%Y-%m-%d} to {last:%Y-%m-%d}."
         )
     if missing:
         notes.append(
-            f"{counted(len(missing), 'covered night lies', 'covered nights lie')} outside {name}, the first "
-            f"{missing[0]}."
+            f"{counted(len(missing), 'covered night is', 'covered nights are')} outside {name}, the first {missing[0]}."
         )
     label = pd.Series(np.where(np.isin(night, np.array(covered_nights)), COVERED, OPEN), use.index)
     return Intervals(use, label, None)
@@ -261,6 +260,6 @@ def require_shared_days(use: pd.DataFrame, record: Weather) -> None:
     if last < start or first >= end:
         raise Incomparable(
             f"The weather of {printable_name(record.place)} has hours from {start:%Y-%m-%d} to "
-            f"{end:%Y-%m-%d}, the readings run from {first:%Y-%m-%d} to {last:%Y-%m-%d}: weather of "
-            "those very days is wanted, of a station near by."
+            f"{end:%Y-%m-%d}, the readings run from {first:%Y-%m-%d} to {last:%Y-%m-%d}: give the "
+            "weather of those very days, from a station nearby."
         )

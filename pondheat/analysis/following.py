@@ -104,8 +104,8 @@ def follow(sheet: Sheet, log: WaterLog, record: Weather | None = None) -> Follow
     """Computed against measured water, what the log teaches of the pond, and a verdict.
 
     sheet: its heater and set point are left out; log: as `meter.reading.thermometer_file.read` gives it; record:
-    weather of those days, else the sheet's own source. Raises `season.weather.record.WeatherError`, and OutOfRange for
-    a log outside the weather's days, or too short to be scored.
+    weather of those days, otherwise the sheet's own source. Raises `season.weather.record.WeatherError`, and OutOfRange
+    for a log outside the weather's days, or too short to be scored.
     """
     unheated = replace(sheet, set_point=(), heater=Heater("none"))
     starts = hour_starts(log.water)
@@ -157,7 +157,7 @@ def _sheet_notes(sheet: Sheet, setting: Setting) -> tuple[str, ...]:
         notes.append("The sheet's heater and set point are left out: this is about the water without heat.")
     if sheet.pond.cover is not None:
         share = 100 * float(setting.conditions.hourly("covered").mean())
-        notes.append(f"The cover is taken to be on in {share:.0f} % of the hours, as the sheet says.")
+        notes.append(f"The cover is assumed to be on in {share:.0f} % of the hours, as the sheet says.")
     return tuple(notes)
 
 

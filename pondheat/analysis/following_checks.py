@@ -102,8 +102,8 @@ def _heated(scored: pd.DataFrame, sheet: Sheet) -> Suspicion | None:
         "heated",
         "the water is warmer than an unheated pond's",
         f"The measured water is {warmer:.0f} °C warmer on average than this pond would be without heat. {heater} The "
-        "log of a heated pond is no test of this kind; its meter is: season --meter. If nothing heated it, is the "
-        "weather that of another place, does warm spring water flow in, or did the probe lie in the sun?",
+        "log of a heated pond can't test this; its meter can: season --meter. If nothing heated it, is the "
+        "weather that of another place, does warm spring water flow in, or was the probe in the sun?",
         True,
     )
 
@@ -175,8 +175,8 @@ def _probe(swing: pd.DataFrame) -> Suspicion | None:
         return Suspicion(
             "layers",
             "the probe sees too small a daily swing",
-            f"From day to night the probe swings only {ratio:.1f} times as much as a well-mixed pond would. It may lie "
-            "deep, in a layer of its own that the surface doesn't reach, or the pond may be deeper than the sheet "
+            f"From day to night the probe swings only {ratio:.1f} times as much as a well-mixed pond would. It may be "
+            "deep down, in a layer of its own that the surface doesn't reach, or the pond may be deeper than the sheet "
             "says. Measure once near the surface and once near the bottom on a sunny afternoon.",
             False,
         )
@@ -228,7 +228,7 @@ def _level(days: int, errors: Errors) -> tuple[str, tuple[str, ...]]:
         least, bias, rmse = LIMITS[level]
         reasons = []
         if days < least:
-            reasons.append(f"The log has {days} days to score; {least} are wanted for “{level}”.")
+            reasons.append(f"The log has {days} days to score; {least} are needed for “{level}”.")
         if round(abs(errors.bias), 1) > bias:
             reasons.append(f"On average the computed water is {_off(errors.bias)}; “{level}” allows {bias:g} °C.")
         if round(abs(errors.month_bias), 1) > 2 * bias:

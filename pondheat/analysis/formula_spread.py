@@ -112,7 +112,7 @@ def seasons_by_formula(
     """The sheet's season by each formula of `heat.surface.EVAPORATION`, all else equal, the least heat first.
 
     Last come those of `uncertain_inputs.NEAR_SURFACE` again, in the wind they were measured in. record: weather
-    already read, else the sheet's own source; progress: called with the share done, 0–1. Raises what
+    already read, otherwise the sheet's own source; progress: called with the share done, 0–1. Raises what
     `assessment.weather_of` and `assessment.boundary_conditions` raise.
     """
     record = record or assessment.weather_of(sheet)

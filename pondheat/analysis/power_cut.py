@@ -274,7 +274,7 @@ def _hour(start, record: Weather) -> pd.Timestamp:
             moment = None
     if moment is None or not isinstance(moment, pd.Timestamp):  # pandas reads some texts as “not a time”
         raise OutOfRange(
-            f"“{str(start)[:40]}” given for the start of the power cut: that is no day and hour; write it as "
+            f"“{str(start)[:40]}” given for the start of the power cut: that is not a day and hour; write it as "
             "“2026-01-15 18:00”."
         )
     require(year=moment.year)

@@ -65,8 +65,8 @@ class BoundaryConditions:
     def initial_water_temp(self) -> float:
         """Water temperature at the first hour [degC].
 
-        The sheet's own start temperature, else the first set point, else the first day's mean air temperature but not
-        below 0 °C.
+        The sheet's own start temperature, otherwise the first set point, otherwise the first day's mean air temperature
+        but not below 0 °C.
         """
         if self.start_temp is not None:
             return self.start_temp
@@ -145,7 +145,7 @@ class InputEffect:
     inputs removed [money] or [kWh], as `in_money` says; middle: median of the answer; overturns: whether low and high
     fall on different sides of break-even, None where nothing is decided by it; within: the time in which the cover
     should have paid for itself, in words; outweighed_by: an input that cannot be measured and is likelier to overturn
-    the answer than any that can, else None.
+    the answer than any that can, otherwise None.
     """
 
     name: str
@@ -249,7 +249,7 @@ class Assessment:
     """A sheet's season, open and covered, with saving, payback and uncertainty.
 
     first, last: days of the season; covered, saving: None without a cover (or tariff); uncertainty: None where it was
-    not asked for or nothing is heated; fitted: what a meter taught, else None.
+    not asked for or nothing is heated; fitted: what a meter taught, otherwise None.
     """
 
     sheet: Sheet
@@ -303,7 +303,7 @@ def hour_starts(frame: pd.DataFrame | pd.Series) -> pd.DatetimeIndex:
 
 
 def is_southern(sheet: Sheet, record: Weather) -> bool:
-    """Whether a pond is south of the equator, by its sheet, else by its weather; False where neither says."""
+    """Whether a pond is south of the equator, by its sheet, otherwise by its weather; False where neither says."""
     latitude = record.latitude if sheet.rough_latitude is None else sheet.rough_latitude
     return latitude is not None and latitude < 0
 

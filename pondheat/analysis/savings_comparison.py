@@ -96,7 +96,7 @@ class SavingsComparison:
         found = self.comparison.verdict
         if self.comparison.outcomes[0].high < 0:
             found += (
-                " Were the two files exchanged? That of the open nights comes first."
+                " Were the two files swapped? The one for the open nights comes first."
                 if len(self.readings) == 2
                 else " Are the dates given those of the covered nights?"
             )
@@ -130,10 +130,10 @@ def compare_files(
     """The log of an open pond compared with that of the covered pond, in the weather of those days.
 
     open_file, covered_file: paths (or bytes) of meter files; covered_file None where one file has both kinds of
-    nights, and covered_nights then gives the dates on whose evening the cover was laid; weather: of those days, else
-    the sheet's own source; tariff: else the sheet's; base_load [W]: on the same meter, without warming the water;
-    pump_on_meter: whether the sheet's pump is on the same meter as the heater; timezone: of the files' clock, else the
-    sheet's; reading: options of `comparison_files.READING`, one mapping for both files or one for each;
+    nights, and covered_nights then gives the dates on whose evening the cover was laid; weather: of those days,
+    otherwise the sheet's own source; tariff: else the sheet's; base_load [W]: on the same meter, without warming the
+    water; pump_on_meter: whether the sheet's pump is on the same meter as the heater; timezone: of the files' clock,
+    otherwise the sheet's; reading: options of `comparison_files.READING`, one mapping for both files or one for each;
     before_weather: called with the sheet of the logs' days before its weather is read, to fetch it; progress: called
     with the share done, 0–1. Raises Incomparable, ReadingsFault, `season.weather.record.WeatherError`,
     OutOfRange, Unreadable.
@@ -141,7 +141,7 @@ def compare_files(
     files = [open_file] if covered_file is None else [open_file, covered_file]
     if (covered_file is None) == (covered_nights is None):
         raise Incomparable(
-            "Give two files, the open spell's and the covered one's, or one file and the dates of its "
+            "Give two files, of the open nights and of the covered ones, or one file and the dates of its "
             "covered nights (--covered-nights 2026-01-19,2026-01-22..2026-01-25)."
         )
     tell = progress or (lambda share: None)
@@ -197,8 +197,8 @@ def compare_files(
         notes.append(beyond)
     if sheet.room is not None:
         notes.append(
-            f"The room is taken at the sheet's {sheet.room[0]:g} °C throughout; if it was colder in one of "
-            "the spells, that counts as the cover's doing."
+            f"The room is assumed to stay at the sheet's {sheet.room[0]:g} °C; if it was colder in one "
+            "of the two periods, that counts as the cover's doing."
         )
     notes += [*sheet.notes, *conditions.notes]
     statistics = {which: energy_use.statistics(part, sheet.timezone) for which, part in uses.items()}
@@ -253,7 +253,7 @@ def _heat_per_input(heater: Heater, conditions: BoundaryConditions, notes: list[
     if heater.kind == "gas":
         return heater.efficiency
     if heater.kind == "none":
-        notes.append("The sheet names no heater: each kilowatt-hour of the meter is taken to warm the water.")
+        notes.append("The sheet has no heater: each kilowatt-hour of the meter is assumed to warm the water.")
     if heater.kind != "heat pump":
         return 1.0
     notes.append(
@@ -268,7 +268,7 @@ def _heat_per_input(heater: Heater, conditions: BoundaryConditions, notes: list[
 
 
 def _tariff(sheet: Sheet, tariff: Tariff | None, notes: list[str]) -> Tariff | None:
-    """The tariff of the energy on the meter: the one given, else the sheet's; of gas for a gas heater."""
+    """The tariff of the energy on the meter: the one given, otherwise the sheet's; of gas for a gas heater."""
     if tariff is None and sheet.heater.kind == "gas" and sheet.gas_rate is not None:
         other = sheet.tariff or Tariff("gas", otherwise=sheet.gas_rate, currency=sheet.currency)
         tariff = Tariff(

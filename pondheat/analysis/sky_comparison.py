@@ -82,7 +82,7 @@ class SkyRecord:
         return emissivity * black_body(self.air_temp) - self.long_wave
 
     def sky_class(self) -> np.ndarray:
-        """Number of each hour's class in CLASSES, by cloud cover where it was observed, else by the sun."""
+        """Number of each hour's class in CLASSES, by cloud cover where it was observed, otherwise by the sun."""
         if self.cloud_cover is not None:
             return np.digitize(self.cloud_cover, [OBSERVED_LIMITS[0] + 1e-9, OBSERVED_LIMITS[1]])
         return np.digitize(self.sun_dimming, SUN_LIMITS)

@@ -55,8 +55,8 @@ SKY_ERROR = Constant(
     7.5,
     "W/m**2",
     "wmo_8",
-    "standard deviation: a good instrument keeps 5 % of a day's sum, some 15 W/m², in 19 of 20 days; computed long "
-    "wave is off by about as much from day to day (Flerchinger et al. 2009)",
+    "standard deviation: a good instrument keeps 5 % of a day's sum, some 15 W/m², in 19 of 20 days; computed sky "
+    "radiation is off by about as much from day to day (Flerchinger et al. 2009)",
 )
 ROOM_SPREAD = 1.0  # K, standard deviation of a room's mean air temperature about what its keeper says (judgement)
 # A gas heater's efficiency over a season as a share of the sheet's: where the sheet gives it, and where it doesn't. On
@@ -148,11 +148,11 @@ UNCERTAIN_INPUTS = {
         "our sky formula half of the time, four others the rest, judgement",
         "with the formula of the coldest sky",
         "with the formula of the warmest sky",
-        "Use weather that brings the sky's long-wave radiation, measured by a pyrgeometer near by.",
+        "Use weather that includes the sky's radiation, measured by a pyrgeometer nearby.",
     ),
     "sky_error": UncertainInput(
         "how much heat the sky sends down",
-        f"± {SKY_ERROR.value:g} W/m² or so on the weather file's own long wave, as a good instrument allows",
+        f"± {SKY_ERROR.value:g} W/m² or so on the weather file's own sky radiation, as a good instrument allows",
         "under a colder sky",
         "under a warmer sky",
     ),
@@ -177,7 +177,7 @@ UNCERTAIN_INPUTS = {
         "± 20 %, as two published ground methods differ",
         "with better walls",
         "with worse walls",
-        f"Measure the thickness of the insulation. One still evening tells the whole pond: {_TEST}.",
+        f"Measure the thickness of the insulation. One still evening shows the loss of the whole pond: {_TEST}.",
         guessed="a guess: ± 60 %, judgement",
     ),
     "construction": UncertainInput(
@@ -228,7 +228,7 @@ UNCERTAIN_INPUTS = {
         "what a kWh will cost",
         f"± {100 * PRICE_SPREAD:.0f} % or so, judgement",
         "with cheaper energy",
-        "with dearer energy",
+        "with more expensive energy",
     ),
     "surface_factor": UncertainInput(
         "how far open water loses more or less than formulae say",
@@ -257,8 +257,8 @@ UNCERTAIN_INPUTS = {
         "shade ± 0.15, judgement",
         "with less sun",
         "with more sun",
-        "On a sunny day note every hour which share of the water lies in shade; with a meter, go on logging into a "
-        "sunny spell.",
+        "On a sunny day note every hour how much of the water is in shade; with a meter, keep logging into "
+        "sunny weather.",
         guessed="shade not given: ± 0.3, judgement",
     ),
 }

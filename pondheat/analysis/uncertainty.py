@@ -98,7 +98,7 @@ def season_uncertainty(
     """Monte Carlo uncertainty of a sheet's season; None for a pond that is not heated.
 
     conditions: of the sheet in its weather; count: number of scenarios; kind_of_weather: of the weather record;
-    fitted: what a meter taught, else the ranges are judgements; progress: called with the share done, 0–1;
+    fitted: what a meter taught, otherwise the ranges are judgements; progress: called with the share done, 0–1;
     wind_uncertainty: of the weather record.
     """
     if not conditions.has_set_point or sheet.heater.kind == "none":
@@ -137,7 +137,7 @@ def _range(values: np.ndarray | None) -> LikelyRange | None:
 
 
 def _deciding(arrays: ScenarioArrays) -> tuple[str, np.ndarray]:
-    """What the deciding answer is in words, and its values: the cover's saving, else what the open pond takes."""
+    """What the deciding answer is in words, and its values: the cover's saving, otherwise what the open pond takes."""
     if (saved := arrays.saving_money) is not None or (saved := arrays.saving_kwh) is not None:
         return SAVES, saved
     if arrays.open_money is not None:

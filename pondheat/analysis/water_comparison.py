@@ -82,7 +82,7 @@ def measured_water(log: WaterLog) -> tuple[pd.DataFrame, str, list[str]]:
 
 
 def setting_of(days: Sheet, record: Weather, measured: pd.DataFrame) -> Setting:
-    """Conditions from the first reading that lies in the weather's hours."""
+    """Conditions from the first reading that is in the weather's hours."""
     if record.kind == MEASURED:
         days = replace(days, start=None, end=None)
     found = boundary_conditions(replace(days, start_temp=15.0), record)  # the start is replaced below

@@ -123,5 +123,5 @@ def rounding_note(row: CheckResult) -> str:
     if not row.difference:
         return "The two are the same."
     if is_rounding(row):
-        return f"{said}. Ours lies between: rounding alone explains the difference."
-    return f"{said}. Ours lies outside: rounding alone does not explain the difference."
+        return f"{said}. Ours is between them: rounding alone explains the difference."
+    return f"{said}. Ours is outside that range: rounding alone does not explain the difference."

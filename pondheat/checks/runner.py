@@ -122,7 +122,7 @@ def _argument(name: str, text: str):
     numbers = [float(part) for part in match[1].split("|")]
     written = (match[2] or "").strip()
     if not written and unit != "dimensionless":
-        raise CheckError(f"{name}={text} has no unit; one like {unit} is wanted.")
+        raise CheckError(f"{name}={text} has no unit; one such as {unit} is needed.")
     try:
         numbers = units.convert(numbers, written or "dimensionless", unit)
     except units.Unreadable as error:
@@ -172,7 +172,7 @@ def evaluate(row: dict, place: str = "") -> CheckResult:
         raise CheckError(f"{', '.join(empty)} left empty.")
     text = {c: (row.get(c) or "").strip() for c in COLUMNS}
     if text["kind"] not in KINDS:
-        raise CheckError(f"kind “{text['kind']}” is none of {', '.join(KINDS)}.")
+        raise CheckError(f"kind “{text['kind']}” is not one of {', '.join(KINDS)}.")
     try:
         printed = float(text["value"])
     except ValueError:
@@ -214,9 +214,7 @@ def _cells(line: str) -> list[str]:
     try:
         return [cell.strip() for cell in next(csv.reader([line], strict=True))]
     except csv.Error:
-        raise CheckError(
-            "a quotation mark is left open or stands inside a cell; write one inside a cell twice."
-        ) from None
+        raise CheckError("a quotation mark is left open or is inside a cell; inside a cell, write it twice.") from None
 
 
 def _text(path: Path) -> str:
@@ -284,7 +282,7 @@ def run_text(
                 raise CheckError("more cells than the header names; put text with commas in quotation marks.")
             result = evaluate(row, place)
             if result.id in seen:
-                raise CheckError(f"this id stands already at {seen[result.id]}.")
+                raise CheckError(f"this id is already used at {seen[result.id]}.")
             seen[result.id] = place
             results.append(result)
         except CheckError as error:

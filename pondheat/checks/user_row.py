@@ -42,9 +42,9 @@ def find_quantity(typed: str) -> str:
     by_words = {_plain(quantity_label(name)): name for name in nomenclature.RETURNS}
     holding = [name for words, name in by_words.items() if wanted in words]
     near = holding or [by_words[words] for words in difflib.get_close_matches(wanted, by_words, 3, 0.5)]
-    said = f"“{typed[:60]}” isn't something that is worked out here."
+    said = f"“{typed[:60]}” isn't something we work out here."
     if not near:
-        raise CheckError(f"{said} The list below has all that is.")
+        raise CheckError(f"{said} The list below has everything we do.")
     raise CheckError(f"{said} Did you mean {' or '.join(quantity_label(name) for name in near[:3])}?")
 
 
@@ -59,7 +59,7 @@ def inputs_needed(quantity: str) -> str:
     parts += [f"{name}{_example(name)} if you like" for name, one in taken.items() if one.default is not one.empty]
     unit = nomenclature.RETURNS[quantity]
     answer = units.pretty(unit) or "a plain number"
-    return f"{quantity_label(quantity)}. Its inputs: {'; '.join(parts)}. It answers in {answer}."
+    return f"{quantity_label(quantity)}. Its inputs: {'; '.join(parts)}. The result is in {answer}."
 
 
 def describe_quantity(typed: str) -> str:
@@ -116,7 +116,7 @@ def add_row(before: bytes | None, typed: dict[str, str], name: str = NAME) -> tu
     made = runner.evaluate(row, f"{name}:{lines[-1][0] + 1 if lines else 2}")
     for kept in runner.run_text(text, name)[0]:
         if all(getattr(kept, part) == getattr(made, part) for part in _SAME):
-            raise CheckError(f"This row stands in {name} already, as {kept.id}.")
+            raise CheckError(f"This row is in {name} already, as {kept.id}.")
     line, end = io.StringIO(), "\r\n" if "\r\n" in text else "\n"
     csv.writer(line, lineterminator=end).writerow([row.get(column, "") for column in header])
     between = b"" if before.endswith((b"\n", b"\r")) else end.encode()

@@ -93,7 +93,7 @@ def _learned(arguments: argparse.Namespace, sheet: Sheet) -> Fitted | None:
         others = {"meter-weather": arguments.meter_weather, "pump-on-meter": arguments.pump_on_meter} | reading
         stray = [f"--{name}" for name, given in others.items() if given]
         if stray:
-            raise ValueError(f"Of a meter file, but none is given: {', '.join(stray)}. Give --meter FILE too.")
+            raise ValueError(f"No meter file is given for {', '.join(stray)}. Give --meter FILE too.")
         return None
     for name, given in reading.items():
         if len(given) > 1:
@@ -116,9 +116,9 @@ def _compare(arguments: argparse.Namespace) -> int:
 
     if arguments.sheet is None:
         raise comparison_files.Incomparable(
-            "Each night is held against what your open pond would have lost in that night's weather: give its sheet, "
-            "--sheet MY_POND.toml (data/ponds/my_first_sheet.toml is one to start from). Without a pond only totals "
-            "could be compared, and those take a milder spell for a saving."
+            "Each night is compared with what your open pond would have lost in that night's weather, so give its "
+            "sheet: --sheet MY_POND.toml (data/ponds/my_first_sheet.toml is one to start from). Without a pond only "
+            "totals could be compared, and those mistake milder weather for a saving."
         )
     sheet = town.sheet_of_place(pond_sheet.read(arguments.sheet, _weather(arguments.weather)), arguments)
     tariff = None if arguments.tariff is None else comparison_files.tariff_of(arguments.tariff, sheet.currency)
@@ -193,13 +193,10 @@ def _key(arguments: argparse.Namespace) -> int:
     club = display_units.load(Path(writing.LEARNERS))  # as on the pages that were opened from this folder
     pond = pond_sheet.read(arguments.sheet) if arguments.sheet else ponds.invented(money=club.currency)
     written = writing.write_papers(Path(arguments.folder or writing.FOLDER), pond, arguments.sheets, club)
-    print("Written, to be opened in a browser and printed:")
+    print("Written; open these in a browser to print them:")
     for path in written:
         print(f"  {path}")
-    print(
-        "The key is for the tutor alone. "
-        "No answers stand in the workbook's pages, and none in the handout or the sheets."
-    )
+    print("The key is for the tutor only. There are no answers in the workbook's pages, the handout or the sheets.")
     return 0
 
 
@@ -219,7 +216,7 @@ def _together(arguments: argparse.Namespace) -> int:
     text = our_ponds.page_html(found, display_units.load(Path(writing.LEARNERS)))
     files.write_atomically(page, text.encode("utf-8"), files.PAPER)
     print(our_ponds.sentence(found))
-    print(f"Written, to be opened in a browser: {page}")
+    print(f"Written; open it in a browser: {page}")
     return 0
 
 
@@ -232,7 +229,10 @@ def _prepare(_: argparse.Namespace) -> int:
         return 0
     seconds, folder = ensemble.warm_up(), compilation.cache_folder()
     if folder is None:
-        print(f"Compiled in {seconds:.1f} s, but no folder for the result can be written: every start compiles anew.")
+        print(
+            f"Compiled in {seconds:.1f} s, but there is no folder to save the result in: every start has to compile "
+            "again."
+        )
     else:
         print(f"Compiled, or found ready, in {seconds:.1f} s. It is kept in {folder} and used from now on.")
     return 0

@@ -16,15 +16,15 @@ if TYPE_CHECKING:
 
 # Inputs of `analysis.scenarios.what_if` that no sheet gives: option, metavar, help.
 SCENARIO_OPTIONS = (
-    ("house-kwh", "KWH", "what the house takes in a year, pond left out"),
+    ("house-kwh", "KWH", "what the house uses in a year, without the pond"),
     ("house-cheap-share", "SHARE", "part of it in the tariff's cheap hours, as in 25%%"),
-    ("flat-rate", "RATE", "one rate for all hours to compare with, tax within, as in “25 p/kWh”"),
+    ("flat-rate", "RATE", "one rate for all hours to compare with, including tax, as in “25 p/kWh”"),
     ("flat-standing-charge", "CHARGE", "its standing charge, as in “50 p/day”"),
     ("solar-peak-kw", "KW", "peak power of your own panels"),
     ("solar-kwh-per-day", "KWH", "or what they send back on an average day of the year"),
     ("export-rate", "RATE", "paid for a kWh sent back"),
     ("room-temp", "TEMP", "air of a room round the pond"),
-    ("heat-pump-price", "PRICE", "of a heat pump with fitting it"),
+    ("heat-pump-price", "PRICE", "of a heat pump, including fitting"),
     ("heat-pump-backup-kw", "KW", "of an electric heater that helps it in the cold"),
 )
 # What a meter file may not say itself (`analysis.comparison_files.READING`): option, metavar, help.
@@ -62,7 +62,7 @@ WEATHER_ANSWERS = (
     ("weather-stamps", "WHICH", "times are the start or the end of their intervals"),
     ("weather-dates", "ORDER", "“day first” or “month first”"),
     ("weather-worksheet", "NAME", "of a workbook (.xlsx), by name or number"),
-    ("weather-gaps", "HOW", "“typical year” bridges gaps of more than 3 hours; told, and no proof of a saving"),
+    ("weather-gaps", "HOW", "“typical year” fills gaps of more than 3 hours; the result says so, and proves no saving"),
 )
 NUMERIC_OPTIONS = {
     "rating",
@@ -82,7 +82,7 @@ def parser() -> argparse.ArgumentParser:
 
     made = Parser(
         prog="pondheat" if Path(sys.argv[0]).stem == "pondheat" else "python -m pondheat",
-        description="Open the workbook in your browser. With a word behind it: answers in the shell.",
+        description="Open the workbook in your browser. Add a command for answers in the shell.",
     )
     made.add_argument("--version", action="version", version=f"pondheat {__version__}")
     opening.add_options(made)
@@ -97,7 +97,7 @@ def parser() -> argparse.ArgumentParser:
     check = commands.add_parser(
         "check",
         help="evaluate check files against the library",
-        description="Evaluate every row of check files. Exit 0 all hold, 1 some fall short, 2 "
+        description="Evaluate every row of check files. Exit code 0: all agree; 1: some fall short; 2: "
         "something could not be read.",
     )
     check.add_argument("paths", nargs="+", metavar="PATH", help="check files, folders or patterns")
@@ -110,24 +110,24 @@ def parser() -> argparse.ArgumentParser:
         "sheet",
         metavar="SHEET.toml",
         nargs="?",
-        help="the pond the handout is worked out for, and its currency (left out: the invented garden pond)",
+        help="the pond the handout is worked out for, and its currency (default: the invented garden pond)",
     )
     key.add_argument("--sheets", action="store_true", help="question sheets for each route too, and a key to each")
-    key.add_argument("--folder", metavar="FOLDER", help="where to write them (left out: for-the-tutor)")
+    key.add_argument("--folder", metavar="FOLDER", help="where to write them (default: for-the-tutor)")
     together = commands.add_parser(
         "together",
         help="a class's ponds side by side, without names, as an HTML file",
-        description="Hold all pond sheets of a folder against each other, under letters drawn by lot.",
+        description="Compare all pond sheets of a folder side by side, under letters drawn at random.",
     )
-    together.add_argument("folder", metavar="FOLDER", help="where everyone who wants to has dropped a pond sheet")
+    together.add_argument("folder", metavar="FOLDER", help="where everyone who wants to has put a pond sheet")
     together.add_argument("--money", action="store_true", help="show money too, on each sheet's own tariff")
     together.add_argument(
-        "--page", metavar="FILE.html", help="where to write it (left out: for-the-tutor/our_ponds.html)"
+        "--page", metavar="FILE.html", help="where to write it (default: for-the-tutor/our_ponds.html)"
     )
     commands.add_parser(
         "prepare",
         help="compile the hourly model once, so that later starts need not (for a class server or an image)",
-        description="Compile the hourly model and keep the result on disk. Only a first start is quicker by it.",
+        description="Compile the hourly model and keep the result on disk. Only the first start gets quicker.",
     )
     return made
 
@@ -142,13 +142,13 @@ def _add_weather(commands) -> None:
     _add_place(weather, "the town, or latitude and longitude, whose typical year is fetched")
     weather.add_argument("--winters", action="store_true", help="the hours of the last 20 years instead")
     weather.add_argument("--clear", action="store_true", help="delete all fetched weather")
-    weather.add_argument("--folder", metavar="FOLDER", help="of a pond sheet or of the pages (left out: this one)")
+    weather.add_argument("--folder", metavar="FOLDER", help="of a pond sheet or of the pages (default: this one)")
 
 
 def _add_place(parser: argparse.ArgumentParser, meaning: str) -> None:
     parser.add_argument("--place", metavar="TOWN", help=f"{meaning}, as in “Leeds, GB” or “53.8, -1.5”")
     parser.add_argument(
-        "--fetch", action="store_true", help="agree to what is said before anything is fetched, once, from the net"
+        "--fetch", action="store_true", help="agree to what is said before anything is fetched, once, from the internet"
     )
 
 
@@ -165,7 +165,9 @@ def _add_season(commands) -> None:
     season.add_argument("--hours", metavar="FILE.csv", help="write every hour of the season to a file")
     season.add_argument("--report", metavar="FILE.html", help="write the decision sheet, one page to print, to a file")
     season.add_argument(
-        "--meter", metavar="FILE", help="the heater's meter file: what it teaches of this pond narrows the bands"
+        "--meter",
+        metavar="FILE",
+        help="the heater's meter file: what it shows about this pond narrows the likely ranges",
     )
     season.add_argument(
         "--meter-weather", metavar="FILE|NAME", help="weather of the metered days instead of the sheet's"
@@ -176,34 +178,34 @@ def _add_season(commands) -> None:
         action="store_true",
         help="and the keeper's choices beside it: no heat, covers, heaters, hours, each for a season",
     )
-    inputs = season.add_argument_group("what some of those choices need, and no sheet says")
+    inputs = season.add_argument_group("what some of those choices need and no sheet gives")
     for name, metavar, meaning in SCENARIO_OPTIONS:
         inputs.add_argument(f"--{name}", metavar=metavar, help=meaning)
-    _add_reading(season, "where the meter file does not say")
+    _add_reading(season, "what the meter file does not say")
     _add_weather_answers(season)
 
 
 def _add_compare(commands) -> None:
     compare = commands.add_parser(
         "compare",
-        help="did the cover save, or was the weather milder? two meter files held against each other",
-        description="Compare an open spell's meter file with a covered one's, in the weather of those days. Or one "
-        "file with both, and --covered-nights.",
+        help="did the cover save, or was the weather milder? two meter files compared",
+        description="Compare the meter file of open nights with that of covered nights, in the weather of those "
+        "days. Or give one file with both, and --covered-nights.",
     )
     compare.add_argument("open", metavar="OPEN.csv", help="meter file of the open nights (or of all nights)")
     compare.add_argument("covered", metavar="COVERED.csv", nargs="?", help="meter file of the covered nights")
     compare.add_argument(
         "--covered-nights",
         metavar="DATES",
-        help="one file: dates on whose evening the cover was laid, as in 2026-01-19,2026-01-22..2026-01-25",
+        help="for one file: the dates of the evenings the cover was put on, as in 2026-01-19,2026-01-22..2026-01-25",
     )
     compare.add_argument("--sheet", metavar="SHEET.toml", help="the pond sheet")
     compare.add_argument("--weather", metavar="FILE|NAME", help="weather of those days instead of the sheet's")
     _add_place(compare, "weather of those days in a town instead of the sheet's")
     compare.add_argument("--tariff", metavar="TARIFF.toml", help="a tariff instead of the sheet's")
-    compare.add_argument("--base-load", metavar="WATTS", help="power on the same meter whose heat misses the water")
+    compare.add_argument("--base-load", metavar="WATTS", help="power on the same meter that does not warm the water")
     compare.add_argument("--pump-on-meter", action="store_true", help="the sheet's pump is on the same meter too")
-    compare.add_argument("--timezone", metavar="ZONE", help="of the clock of the files, if not the sheet's")
+    compare.add_argument("--timezone", metavar="ZONE", help="of the files' clock, if not the sheet's")
     compare.add_argument("--json", action="store_true", help="print JSON instead of the text")
     _add_reading(compare, "where a file does not say (once for both files, or once for each)")
     _add_weather_answers(compare)
@@ -228,13 +230,13 @@ def _add_follow(commands) -> None:
 def _add_read(commands) -> None:
     read = commands.add_parser(
         "read",
-        help="how a file is understood: what was taken for what, repairs, daily sums; nothing is worked out",
+        help="how a file is understood: what was taken for what, repairs, daily totals; nothing is worked out",
         description="Tell how meter logs, thermometer logs, weather files and tariffs are understood. Needs no pond "
         "sheet and writes nothing.",
     )
     read.add_argument("files", nargs="+", metavar="FILE", help="files of any of these kinds; - reads standard input")
     read.add_argument("--as", dest="what", metavar="KIND", help="meter, thermometer, weather or tariff, where in doubt")
-    read.add_argument("--timezone", metavar="ZONE", help="of the files' clock (left out: this computer's)")
+    read.add_argument("--timezone", metavar="ZONE", help="of the files' clock (default: this computer's)")
     read.add_argument("--json", action="store_true", help="print JSON instead of the text")
     _add_reading(read, "where a file does not say")
     _add_weather_answers(read)
@@ -244,13 +246,13 @@ def _add_tariff(commands) -> None:
     tariff = commands.add_parser(
         "tariff",
         help="a week of a tariff as it was understood",
-        description="Print a week of a tariff file: which rate holds when. All keys are explained in "
+        description="Print a week of a tariff file: which rate applies when. All keys are explained in "
         "workbook/tariffs.md.",
     )
     tariff.add_argument("file", metavar="TARIFF.toml", help="the tariff; - reads standard input")
-    tariff.add_argument("--week", metavar="DATE", help="a date in the week to print (left out: this week)")
-    tariff.add_argument("--timezone", metavar="ZONE", help="whose clock the windows go by (left out: this computer's)")
-    tariff.add_argument("--currency", metavar="CODE", help="GBP, EUR or USD, where the file names none")
+    tariff.add_argument("--week", metavar="DATE", help="a date in the week to print (default: this week)")
+    tariff.add_argument("--timezone", metavar="ZONE", help="whose clock the windows go by (default: this computer's)")
+    tariff.add_argument("--currency", metavar="CODE", help="GBP, EUR or USD, if the file names none")
     tariff.add_argument("--json", action="store_true", help="print JSON instead of the text")
 
 

@@ -68,7 +68,7 @@ def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple
         worksheet = given.pop("worksheet", None)
         if given:
             raise ValueError(
-                f"{_named(given)}: of a meter's or a thermometer's file, but {path.name} is read as weather."
+                f"{_named(given)}: for a meter's or a thermometer's file, but {path.name} is read as weather."
             )
         return _weather(path, timezone, worksheet)
     if what == "thermometer":
@@ -76,7 +76,9 @@ def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple
 
         stray = set(given) - set(thermometer_file.OPTIONS)
         if stray:
-            raise ValueError(f"{_named(sorted(stray))}: of a meter's file, but {path.name} is read as a thermometer's.")
+            raise ValueError(
+                f"{_named(sorted(stray))}: for a meter's file, but {path.name} is read as a thermometer's."
+            )
         log = thermometer_file.read(path, timezone, **given)
         days = reading_text.water_days(log)
         return reading_text.water_text(log), _data(what, log.interpretation, log.repairs, days)
@@ -201,7 +203,7 @@ def _as_path(name: str) -> Iterator[Path]:
         return
     content = sys.stdin.buffer.read(LARGEST + 1)
     if len(content) > LARGEST:
-        raise NotRead(f"More than {LARGEST // 1_000_000} MB came from standard input: cut it into years or months.")
+        raise NotRead(f"More than {LARGEST // 1_000_000} MB came from standard input: split it into years or months.")
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / _STANDARD_INPUT
         write_atomically(path, content)

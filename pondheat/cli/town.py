@@ -95,7 +95,7 @@ def weather(arguments: argparse.Namespace) -> int:
         missing = [one for one in wanted if stored.find(one, places) is None]
         if missing:
             return 0 if fetch(missing, arguments.fetch) == len(missing) else 2
-        print(f"All of it is here already: {town.label}.")
+        print(f"All of it has been fetched already: {town.label}.")
         return 0
     found = list(stored.files(places))
     for one in found:

@@ -6,7 +6,7 @@ value is written down, because only there is it known whether “2 °C” is a t
 - Values: `temperature(18.0)`, `temperature_difference(2.0)`, `volume(12.0)`, `temperature_range(8, 10)`, or
   `quantity("18.0", "degC")` for a number already written.
 - Fixed sentences and templates: put square brackets round each quantity, as in "Air of [8 °C] is [10 K] colder", and
-  pass the text through `localise`. In metric units only the brackets go. “K” stands for a difference, “°C” for a
+  pass the text through `localise`. In metric units only the brackets go. “K” means a difference, “°C” for a
   temperature.
 """
 
@@ -158,7 +158,7 @@ def read_line(line: str) -> DisplayUnits:
             currency = units.currency_of(known)
         else:
             raise Unreadable(
-                f"“{part[:30]}” is not known here. A line such as “USD, °F, US gallons” is wanted: of "
+                f"“{part[:30]}” is not known here. A line such as “USD, °F, US gallons” is needed: of "
                 f"{', '.join(units.CURRENCIES)} one, °F or °C, {' or '.join(GALLONS)} or m³."
             )
     return DisplayUnits(currency, fahrenheit, gallons)

@@ -118,8 +118,8 @@ def read_input(path: Path, most: int = LARGEST) -> bytes:
         content = file.read(most + 1)
     if len(content) > most:
         raise NotRead(
-            f"{path} is larger than {most // 1_000_000} MB, the most that is read at once: cut it into years or months "
-            "and read these."
+            f"{path} is larger than {most // 1_000_000} MB, the most that is read at once: split it into years or "
+            "months and read those."
         )
     return content
 
@@ -194,7 +194,7 @@ def check_target(path: Path, kind: OutputKind | None = None, inputs: tuple[Path,
     if identity is not None:
         _check_existing(path, kind)
     elif kind is not None and path.suffix.lower() in _OTHER_SUFFIXES - set(kind.suffixes):
-        raise NotWritten(f"{path}: {kind.name} is no {path.suffix} file; let its name end in {kind.suffixes[0]}.")
+        raise NotWritten(f"{path}: {kind.name} is not a {path.suffix} file; its name must end in {kind.suffixes[0]}.")
 
 
 def check_targets(targets: list[tuple[Path, OutputKind]], inputs: tuple[Path, ...] = ()) -> None:
@@ -229,8 +229,8 @@ def _check_existing(path: Path, kind: OutputKind | None) -> None:
         raise NotWritten(f"{path} exists and cannot be looked at ({wrong.strerror}): name another file.") from None
     if head.strip() and not kind.head.match(head):
         raise NotWritten(
-            f"{path} exists already and is not {kind.name} from an earlier run, so it is left as it is: name another "
-            "file, or move that one away."
+            f"{path} exists already and is not {kind.name} from an earlier run, and is left alone: name another file, "
+            "or move that one away."
         )
 
 
@@ -244,7 +244,7 @@ DECISION_SHEET = OutputKind(
     "a decision sheet", (".html", ".htm"), re.compile(rb"(?s)\s*<!DOCTYPE html>.{0,600}<title>Decision sheet: ")
 )
 PAPER = OutputKind(  # the head of tutor/templates/paper.html
-    "a paper of ours",
+    "a printed paper",
     (".html", ".htm"),
     re.compile(
         rb'\s*<!DOCTYPE html>\s*<html lang="en-GB">\s*<head>\s*<meta charset="utf-8">\s*'

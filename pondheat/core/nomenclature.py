@@ -43,7 +43,7 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "wind_speed": ("m/s", "wind speed at the height the formula was published for"),
     "wind_height": ("m", "height above ground of a weather record's wind"),
     "from_height": ("m", "height above ground at which the wind was measured"),
-    "to_height": ("m", "height above ground for which the wind is wanted"),
+    "to_height": ("m", "height above ground for which the wind is needed"),
     "cloud_cover": ("dimensionless", "share of the sky covered by cloud, 0 to 1"),
     "air_flow": ("m**3/s", "air flow at the state of the outside air"),
     # radiation
@@ -69,7 +69,7 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "fish_kg": ("kg", "mass of all fish together"),
     "thickness": ("m", "thickness of a layer"),
     "thicknesses": ("m", "thicknesses of the layers of one wall, inside to outside"),
-    "wall_thickness": ("m", "thickness of the walls that stand round a floor"),
+    "wall_thickness": ("m", "thickness of the walls round a floor"),
     "conductivities": ("W/m/K", "thermal conductivities of the layers of one wall, inside to outside"),
     "conductivity": ("W/m/K", "thermal conductivity"),
     "ground_conductivity": ("W/m/K", "thermal conductivity of the ground"),
@@ -87,7 +87,7 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "open_area": ("dimensionless", "share of a mesh net's area that is open, 0 to 1"),
     "casing_u_value_area": ("W/K", "transmittance times area of a filter's casing"),
     "effectiveness": ("dimensionless", "share of a limit that is reached, 0 to 1"),
-    "covered": ("dimensionless", "share of a moment for which the cover lies on the water, 0 to 1"),
+    "covered": ("dimensionless", "share of a moment for which the cover is on the water, 0 to 1"),
     "share": ("dimensionless", "a share, 0 to 1"),
     # water and machines
     "flow": ("m**3/s", "water flow"),
@@ -157,7 +157,7 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "lag_one_correlation": ("dimensionless", "correlation of neighbouring readings"),
     "measured": ("dimensionless", "measured values, any one unit"),
     "predicted": ("dimensionless", "predicted values, same unit as measured"),
-    "base_load": ("W", "power on the same meter whose heat misses the water"),
+    "base_load": ("W", "power on the same meter that does not warm the water"),
     "thermostat_band": (
         "delta_degC",
         "from the temperature at which a thermostat switches on to that at which it switches off",
@@ -167,7 +167,7 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "chance": ("dimensionless", "chance with which something that is there is shown"),
     # fish
     "ph": ("dimensionless", "pH"),
-    "total_ammonia": ("mg/L", "ammonia of both kinds together, as a test kit tells it"),
+    "total_ammonia": ("mg/L", "ammonia of both kinds together, as a test kit shows it"),
     "measured_as": (None, "what a test kit's numbers count: N, NH3 or NH4"),
     "told_as": (None, "what the answer's numbers are to count: N, NH3 or NH4"),
     "theta": ("dimensionless", "factor by which a living process speeds up for each degree"),

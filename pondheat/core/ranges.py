@@ -275,12 +275,12 @@ def require(**values) -> None:
         except (TypeError, ValueError):
             raise OutOfRange(f"{name} is not a number.") from None
         if given.size == 0:
-            raise OutOfRange(f"{name} holds no values.")
+            raise OutOfRange(f"{name} has no values.")
         least, most = float(np.min(given)), float(np.max(given))
         if limits.least <= least and most <= limits.most:
             continue
         if not np.all(np.isfinite(given)):
-            raise OutOfRange(f"{name} holds a value that is not a number.")
+            raise OutOfRange(f"{name} has a value that is not a number.")
         raise OutOfRange(range_error(name, least) or range_error(name, most) or f"{name} is not a number.")
 
 

@@ -49,7 +49,7 @@ def is_southern(timezone: str) -> bool:
 def own_zone() -> str | None:
     """The time zone that this computer keeps, as an IANA name; None where it does not tell.
 
-    Source: the variable TZ, else what /etc/localtime is a link to; other systems do not name it.
+    Source: the variable TZ, otherwise what /etc/localtime is a link to; other systems do not name it.
     """
     named = os.environ.get("TZ", "").removeprefix(":") or os.path.realpath("/etc/localtime").partition("zoneinfo/")[2]
     return named if zone_place(named) is not None else None

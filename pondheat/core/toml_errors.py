@@ -28,7 +28,7 @@ def loads(text: str) -> dict:
     except tomllib.TOMLDecodeError as wrong:
         raise Unreadable(_sentence(text, str(wrong))) from None
     except RecursionError:
-        raise Unreadable("it is not TOML: brackets stand within brackets too deep.") from None
+        raise Unreadable("it is not TOML: brackets are nested too deep.") from None
     except ValueError as wrong:  # a number too long is no TOMLDecodeError
         raise Unreadable(f"it is not TOML: {wrong}.") from None
 
@@ -49,7 +49,7 @@ def _sentence(text: str, reason: str) -> str:
     line = lines[min(number, len(lines)) - 1].strip()
     said = _diagnosis(line) or f"this is not TOML ({reason.rsplit(' (at ', 1)[0].lower()})"
     if "verwrite" in reason or "twice" in reason:
-        said, line, number = "the same key or table stands twice; keep one of them", *_repeated(lines, line, number)
+        said, line, number = "the same key or table is there twice; keep one of them", *_repeated(lines, line, number)
     shown = line if len(line) <= 60 else line[:59] + "…"
     return f"line {number}, “{shown}”: {said}."
 
@@ -59,9 +59,9 @@ def _diagnosis(line: str) -> str | None:
     if re.search("[“”„‟«»‘’]", line) and not re.search(r"[\"']", line):
         return f"these quotation marks are curly; TOML takes straight ones: {_straight(line)}"
     if colon := re.fullmatch(rf"({_KEY})\s*:\s*(.+)", line):
-        return f"between key and value stands =, not a colon: {colon[1]} = {_quoted(colon[2])}"
+        return f"write = between key and value, not a colon: {colon[1]} = {_quoted(colon[2])}"
     if no_sign := re.fullmatch(rf"({_KEY})\s+(\"[^\"]*\"|'[^']*'|[\d.]+)", line):
-        return f"between key and value stands =: {no_sign[1]} = {no_sign[2]}"
+        return f"write = between key and value: {no_sign[1]} = {no_sign[2]}"
     if re.fullmatch(rf"\[+\s*{_KEY}", line):
         return f"the bracket is not closed: {line}]"
     if day := re.fullmatch(rf"{_KEY}\s*=\s*(\d{{4}}-\d+-\d+)\s*(#.*)?", line):
@@ -72,7 +72,7 @@ def _diagnosis(line: str) -> str | None:
             return f"a date begins with its year, year-month-day, as in {bare[1]} = {turned}"
         if comma := re.fullmatch(r"(\d+),(\d+)", bare[2]):
             return f"a number takes a point, not a comma: {bare[1]} = {comma[1]}.{comma[2]}"
-        return f'a value with a unit or a word stands between quotation marks: {bare[1]} = "{bare[2]}"'
+        return f'a value with a unit or a word needs quotation marks: {bare[1]} = "{bare[2]}"'
     if re.fullmatch(rf"{_KEY}\s*=\s*(#.*)?", line):
         return "the value is missing after ="
     if line.count('"') % 2:

@@ -90,7 +90,7 @@ def number(text: str) -> float:
         raise Unreadable(f"“{shown}” is not a number.")
     value = float(re.sub(r"[, ]", "", clean))
     if not math.isfinite(value):
-        raise Unreadable(f"“{shown}” is too large to be meant.")
+        raise Unreadable(f"“{shown}” is too large to be right.")
     return value
 
 
@@ -147,7 +147,7 @@ def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> floa
     measures something else than `unit`.
     """
     if isinstance(text, bool) or text is None:
-        raise Unreadable(f"A value such as {example(unit, currency)} is wanted here.")
+        raise Unreadable(f"A value such as {example(unit, currency)} is needed here.")
     bare = bare or unit in ("dimensionless", "deg")
     if isinstance(text, (int, float)):
         return _bare_number(text, unit, currency, bare)
@@ -204,12 +204,12 @@ def _in_unit(value: float, written: str, unit: str, currency: Currency, shown: s
         got = convert(value, name, unit)
     except WrongDimension:
         raise WrongDimension(
-            f"“{shown}” is in {written}; something like {example(unit, currency)} is wanted here."
+            f"“{shown}” is in {written}; something like {example(unit, currency)} is needed here."
         ) from None
     except Unreadable:
         raise Unreadable(
             f"“{written}” in “{shown}” is not a unit this workbook knows. Write it as {example(unit, currency)}."
         ) from None
     if not math.isfinite(got):
-        raise Unreadable(f"“{shown}” is too large to be meant.")
+        raise Unreadable(f"“{shown}” is too large to be right.")
     return round(got, 12) if abs(got) > 1e-6 else got

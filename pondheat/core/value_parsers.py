@@ -69,7 +69,7 @@ class TableReader:
 def text(value) -> str:
     """Text that is not empty."""
     if not isinstance(value, str) or not value.strip():
-        raise Unreadable(f"Some text between quotation marks is wanted here, not {value!r}.")
+        raise Unreadable(f"This needs text in quotation marks, not {value!r}.")
     return value.strip()
 
 
@@ -114,7 +114,7 @@ def _price(value, per: str, example: str, currency: units.Currency, limits: tupl
     try:
         given = units.parse(value, f"money/{per}", currency)
     except units.WrongDimension:
-        raise Unreadable(f"“{value}” is no price per {per}. Write it as {example}.") from None
+        raise Unreadable(f"“{value}” is not a price per {per}. Write it as {example}.") from None
     low, high = limits
     if not low <= given <= high:
         hint = f"; did you mean {given:g} {part}?" if low <= given / 100 <= high else "."
@@ -201,7 +201,7 @@ def weekdays(value) -> frozenset[int]:
             group = [number for number, day in enumerate(DAY_NAMES) if day.lower().startswith(short)]
         if not group:
             raise Unreadable(
-                f'“{name}” is no day: write “all”, “weekdays”, “weekends” or a list such as ["Saturday", "Sunday"].'
+                f'“{name}” is not a day: write “all”, “weekdays”, “weekends” or a list such as ["Saturday", "Sunday"].'
             )
         found.update(group)
     if not found:

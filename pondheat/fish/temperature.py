@@ -18,7 +18,7 @@ FARM_GROWTH_FROM = (
 )
 LITTLE_FOOD_BELOW = Constant(10.0, "degC", "fao_carp", "carp eat very little in colder water")
 NO_FOOD_FROM = Constant(7.0, "degC", "fao_carp", "carp stop feeding when water cools to this")
-WINTERING_DEPTH = Constant(2.0, "m", "fao_carp", "ponds in which farmed carp pass the winter unfed and unheated")
+WINTERING_DEPTH = Constant(2.0, "m", "fao_carp", "ponds in which farmed carp spend the winter unfed and unheated")
 CUSTOM_STOPS_FEEDING = (
     Constant(6.0, "degC", "practice", "lowest at which keepers say to stop (memory)"),
     Constant(10.0, "degC", "practice", "highest at which keepers say to stop (memory)"),
@@ -66,7 +66,7 @@ def growth_by_source(water_temp: float) -> dict[str, str]:
         if water_temp >= high
         else "where carp begin to grow well"
         if water_temp >= low
-        else "growth is slow, or rests"
+        else "growth is slow, or stops"
     )
     return {
         "Goolish and Adelman 1984, juveniles": _measured(CARP_GROWTH, water_temp),

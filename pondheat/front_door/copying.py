@@ -215,8 +215,8 @@ def messages(result: CopyResult, folder: Path, first_time: bool) -> list[str]:
         lines.append(f"Pages were renumbered, and your answers go with them: {moves}.")
     if any(present.startswith(f"{EARLIER}/") for present in result.moved.values()):
         lines.append(
-            f"In {EARLIER} are the pages that you had changed, just as you left them; the new ones take their place. "
-            "Exercises in them still have their former numbers."
+            f"The pages that you had changed are in {EARLIER}, just as you left them; new ones take their place. "
+            "Exercises in the old pages keep their old numbers."
         )
     if result.replaced:
         lines.append(f"Brought up to date: {', '.join(result.replaced)}.")

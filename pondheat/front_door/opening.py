@@ -51,12 +51,12 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--money-and-units",
         metavar="LINE",
-        help="shown beside from now on, such as “USD, °F, US gallons”; “GBP” takes it back",
+        help="units and money to show as well from now on, such as “USD, °F, US gallons”; “GBP” switches this off",
     )
     parser.add_argument(
         "--tutor",
         action="store_true",
-        help="open the tutor's page, with the notes for an evening; they come into your copy, too",
+        help="open the tutor's page, with the notes for an evening; they are added to your copy too",
     )
     parser.add_argument(
         "--no-browser", dest="browser", action="store_false", help="print the address only, do not open a browser"

@@ -81,7 +81,11 @@ CONVECTION: dict[str, ConvectionFormula] = {
     f.name: f
     for f in (
         ConvectionFormula(
-            "mcadams", 5.7, 3.8, "mcadams_1954", "its 5.7 already holds radiation (memory): never add long wave"
+            "mcadams",
+            5.7,
+            3.8,
+            "mcadams_1954",
+            "its 5.7 already includes radiation (memory): never add radiation to it",
         ),
         ConvectionFormula("iso_6946", 4.0, 4.0, "iso_6946"),
         ConvectionFormula("czarnecki", 3.1, 4.1, "czarnecki_1978"),

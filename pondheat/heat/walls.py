@@ -94,7 +94,7 @@ def u_value(thicknesses, conductivities, inside_resistance=0.0, outside_resistan
         )
     total = inside_resistance + float(np.sum(thicknesses / conductivities)) + outside_resistance
     if total <= 0:
-        raise OutOfRange("The resistances add up to nothing: give at least one layer or a surface resistance.")
+        raise OutOfRange("The resistances add up to zero: give at least one layer or a surface resistance.")
     return 1 / total
 
 
@@ -111,7 +111,7 @@ def multiwall_u_value(thickness, layers):
     require(thickness=thickness, layers=layers)
     thickness, layers = np.asarray(thickness, float), np.asarray(layers, float)
     if np.any(layers != np.round(layers)):
-        raise OutOfRange("A whole number of hollow layers is wanted (1 for twin wall).")
+        raise OutOfRange("A whole number of hollow layers is needed (1 for twin wall).")
     return plain(1 / (0.17 + layers * air_layer_resistance(thickness / layers, "upward") + 0.004))
 
 

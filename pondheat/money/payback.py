@@ -162,7 +162,7 @@ def winter_text(years: float) -> str:
     Raises OutOfRange below 0 and for NaN.
     """
     if math.isnan(years) or years < 0:
-        raise OutOfRange(f"{years:g} years is no time to pay back.")
+        raise OutOfRange(f"{years:g} years is not a time in which to pay back.")
     if math.isinf(years):
         return "never"
     # Rounding errors must not push a payback of 2.0000000001 years into the third winter.

@@ -100,7 +100,7 @@ def read(path: Path, currency: units.Currency, timezone: str | None = None) -> P
             ends.append("" if end_at is None else row[end_at].strip())
             prices.append(factor * _number(row[price_at]))
         except IndexError:
-            raise Unreadable(f"{path.name}, line {number}: a time and a price are wanted.") from None
+            raise Unreadable(f"{path.name}, line {number}: a time and a price are needed.") from None
         except ValueError as wrong:
             raise Unreadable(f"{path.name}, line {number}: {wrong}") from None
         lines.append(number)
@@ -166,7 +166,7 @@ def _check_ends(starts: np.ndarray, ends: np.ndarray, lines: list[int], name: st
         at = int(np.flatnonzero(ends <= starts)[0]) if (ends <= starts).any() else int(order[wrong[0]])
         raise Unreadable(
             f"{name}, line {lines[at]}: this price holds until {utc_text(ends[at])}, and the next one does not begin "
-            "there. Put in what is missing, or take out what is there twice."
+            "there. Add what is missing, or remove what is there twice."
         )
 
 
@@ -184,7 +184,7 @@ def _number(text: str) -> float:
 def _validated(starts: np.ndarray, prices: np.ndarray, name: str, currency: units.Currency) -> PriceSeries:
     """The series in order of time; raises `Unreadable` for gaps, duplicates, odd steps or an implausible unit."""
     if len(starts) < 2:
-        raise Unreadable(f"{name}: at least two prices are wanted.")
+        raise Unreadable(f"{name}: at least two prices are needed.")
     order = np.argsort(starts, kind="stable")
     starts, prices = starts[order], prices[order]
     steps = np.diff(starts)
@@ -192,11 +192,11 @@ def _validated(starts: np.ndarray, prices: np.ndarray, name: str, currency: unit
         raise Unreadable(f"{name}: two prices are given for {_times_text(starts[1:][steps == 0])}. Take one out.")
     step = int(min(steps[HOUR % steps == 0], default=steps.min()))  # not a step to a time that is out
     if step > HOUR or HOUR % step:
-        raise Unreadable(f"{name}: prices come every {step / 60:g} minutes; a step that divides the hour is wanted.")
+        raise Unreadable(f"{name}: prices come every {step / 60:g} minutes; a step that divides the hour is needed.")
     if np.any((starts - starts[0]) % step):
         odd = starts[(starts - starts[0]) % step != 0]
         raise Unreadable(
-            f"{name}: prices come every {step / 60:g} minutes, but {_times_text(odd)} lies between two steps. Correct "
+            f"{name}: prices come every {step / 60:g} minutes, but {_times_text(odd)} is between two steps. Correct "
             "the time."
         )
     missing = np.setdiff1d(np.arange(starts[0], starts[-1], step), starts)

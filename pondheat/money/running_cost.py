@@ -104,9 +104,9 @@ def _assemble_cost(by_rate: pd.DataFrame, by_month: pd.DataFrame, tariff: Tariff
         notes.append(f"Tax of {percent} % is added to energy and standing charge.")
     elif tariff.tax_rate:
         within = units.money(total * tariff.tax_rate / (1 + tariff.tax_rate), tariff.currency)
-        notes.append(f"The rates hold {percent} % tax: {within} of the total.")
+        notes.append(f"The rates include {percent} % tax: {within} of the total.")
     else:
-        notes.append("No tax is worked out: the rates are taken as they stand.")
+        notes.append("No tax is worked out: the rates are used as given.")
     if tariff.rounding == "hundredth":
         # Halves are rounded up, as on a bill; the small addition allows for halves stored slightly too low.
         total = float(np.floor(100 * total + 0.5 + 1e-9) / 100)
@@ -153,7 +153,7 @@ def _validated_instants(hourly: pd.Series, name: str) -> np.ndarray:
     """Instants at which the hours start; raises `OutOfRange` for no hours, overlaps and missing values."""
     begin = civil_time.instants(hourly.index)
     if begin.size == 0:
-        raise OutOfRange(f"{name} holds no hours.")
+        raise OutOfRange(f"{name} has no hours.")
     if np.any(np.diff(begin) < HOUR):
         late = hourly.index[1:][np.diff(begin) < HOUR][0]
         raise OutOfRange(f"{name}: the hour from {late:%Y-%m-%d %H:%M} begins before the one ahead of it has ended.")

@@ -218,7 +218,7 @@ def from_table(
     prices = taken.take("prices", prices_in_folder, None)
     tax_rate = taken.take("tax", value_parsers.fraction, 0.0)
     if tax_rate and "tax_included" not in table:
-        taken.fault("tax_included", "Say whether the rates hold the tax already: tax_included = true or false.")
+        taken.fault("tax_included", "Say whether the rates already include the tax: tax_included = true or false.")
     rest = {
         "name": taken.take("name", value_parsers.text, "tariff"),
         "standing_charge": taken.take(

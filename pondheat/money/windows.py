@@ -126,9 +126,9 @@ def overlaps(windows: tuple[Window, ...]) -> list[tuple[int, int, str]]:
                     (
                         first,
                         second,
-                        f"“{earlier.name}” and “{later.name}” both hold at {_clock_text(int(clock.argmax()))} "
+                        f"“{earlier.name}” and “{later.name}” both apply at {_clock_text(int(clock.argmax()))} "
                         f"{_days_text(days)}. Let one begin where the other ends, or give one of them "
-                        "dates: it then goes before the other.",
+                        "dates: that one then takes precedence.",
                     )
                 )
     return found
@@ -146,7 +146,7 @@ def coverage_gap(windows: tuple[Window, ...]) -> str | None:
             end = start + int(covered[start:].argmax()) if covered[start:].any() else len(_CLOCK_SECONDS)
             days = _days_text(pattern_of_day.ravel() == pattern)
             return (
-                f"No rate holds from {_clock_text(start)} to {_clock_text(end)} {days}: "
+                f"No rate applies from {_clock_text(start)} to {_clock_text(end)} {days}: "
                 "give the rate of all other hours as “otherwise”."
             )
     return None

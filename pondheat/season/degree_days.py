@@ -53,8 +53,8 @@ def degree_days_from_extremes(max_temp, min_temp, base_temp):
     if np.any(low > high):
         at = np.argmax(low > high)
         raise ranges.OutOfRange(
-            f"A day's lowest temperature, {low.flat[at]:g} °C, lies above its highest, "
-            f"{high.flat[at]:g} °C: are the two exchanged?"
+            f"A day's lowest temperature, {low.flat[at]:g} °C, is above its highest, "
+            f"{high.flat[at]:g} °C: are the two swapped?"
         )
     mean = (high + low) / 2
     cases = [low >= base, high <= base, mean >= base]

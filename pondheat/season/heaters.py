@@ -146,5 +146,5 @@ def fade_between(power_warm, air_warm, power_cold, air_cold) -> float:
     0.0267
     """
     if air_warm <= air_cold or power_warm <= 0:
-        raise OutOfRange("Give the warmer point first, with a power above nothing.")
+        raise OutOfRange("Give the warmer point first, with a power above zero.")
     return (1 - power_cold / power_warm) / (air_warm - air_cold)

@@ -30,8 +30,8 @@ class TooHot(OutOfRange):
 
     def __init__(self):
         super().__init__(
-            f"The water would pass {HOTTEST:g} °C, and nothing lives in that. A tight, clear cover left on in the sun "
-            "does it: lift it by day, or look again at the light it lets through, its gap and the pond's walls."
+            f"The water would go above {HOTTEST:g} °C, and nothing can live in that. A tight, clear cover left on in "
+            "the sun does it: lift it by day, or check the light it lets through, its gap and the pond's walls."
         )
 
 
@@ -184,7 +184,7 @@ def simulate_with_need(
     """`simulate`, and beside its frame the heat each hour would need to hold the set point [W]."""
     count = len(hours)
     if count == 0:
-        raise OutOfRange("The weather holds no hours.")
+        raise OutOfRange("The weather has no hours.")
     wanted = np.broadcast_to(np.asarray(np.nan if set_point is None else set_point, float), count)
     held = wanted[~np.isnan(wanted)]
     if held.size:

@@ -78,7 +78,7 @@ def default_floor(
 ) -> Wall:
     """Floor of this area [m²] and outline [m] in the ground, or on it under a raised pond.
 
-    depth: of the pond [m]; own_depth: how far the floor lies below the ground [m], where the sheet says.
+    depth: of the pond [m]; own_depth: how far the floor is below the ground [m], where the sheet says.
     """
     found = []
     for name, one in possible(kind).items():

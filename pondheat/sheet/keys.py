@@ -16,7 +16,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "currency": ('"GBP"', 'GBP, EUR, USD, or your own: { code = "SEK", sign = "kr", hundredth = "öre" }'),
         "assumed": (
             '["cover.u_value"]',
-            "keys whose values are start values or guesses, not looked up or measured; reports say so",
+            "keys whose values are defaults or guesses, not looked up or measured; reports say so",
         ),
     },
     "season": {
@@ -28,7 +28,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
             '"Leeds, GB"',
             "a town, or latitude and longitude in one; its weather is used once you have fetched it",
         ),
-        "latitude": ("51.5", "degrees, north positive; weather files bring their own"),
+        "latitude": ("51.5", "degrees, north positive; weather files give their own"),
         "longitude": ("-1.0", "degrees, east positive"),
         "altitude": (
             '"60 m"',
@@ -36,8 +36,8 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         ),
         "wind_shelter": ("0.5", "wind at the water over wind at that height in the open: 0.2 walled in, 1 open field"),
         "sky_view": ("0.8", "share of the sky above the water that is open"),
-        "shade": ("0.2", "share of the sun kept off by trees and walls"),
-        "net": ('"90 %"', "open area of a mesh net that lies over the water while no cover does; left out: no net"),
+        "shade": ("0.2", "share of the sun blocked by trees and walls"),
+        "net": ('"90 %"', "open area of a mesh net over the water whenever the cover is off; if left out, no net"),
         "surroundings": ('"open air"', "open air, or room (greenhouse, pond house)"),
         "room_temp": ('"12 °C"', "air temperature of the room"),
         "room_humidity": ('"80 %"', "relative humidity of the room"),
@@ -49,10 +49,10 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "width": ('"2.5 m"', "of a rectangular surface"),
         "volume": ('"12 m³"', "of water; or give depth"),
         "depth": ('"1.2 m"', "mean depth of the water"),
-        "construction": ('"sunk"', "sunk or raised: what walls and floor are taken to be where the sheet names none"),
+        "construction": ('"sunk"', "sunk or raised: what we assume of walls and floor if the sheet describes none"),
         "set_point": (
             '"18 °C"',
-            "temperature to hold: the middle of the thermostat's band; by date: "
+            "temperature to hold: the middle of the thermostat's range; by date: "
             '{ "1 Sep" = "18 °C", "1 Dec" = "12 °C" }; leave out for no heat',
         ),
         "floor": ('"8 °C"', "lowest temperature you accept; hours below it are counted"),
@@ -60,7 +60,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "start_temp": ('"14 °C"', "at the start; otherwise the 60 days before the season are run first"),
     },
     "wall": {
-        "name": ('"sides"', "for your own eyes"),
+        "name": ('"sides"', "for your own use"),
         "area": ('"15.6 m²"', "of this wall"),
         "u_value": ('"0.5 W/m²K"', "thermal transmittance; or give layers"),
         "layers": ('["2 mm HDPE", "50 mm EPS"]', "inside to outside"),
@@ -68,12 +68,12 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "depth": ('"1.2 m"', "for a wall in the ground built from layers: how deep it reaches"),
     },
     "base": {
-        "area": ('"10 m²"', "of the floor; left out: the water's surface"),
+        "area": ('"10 m²"', "of the floor; if left out, the water's surface"),
         "u_value": ('"0.4 W/m²K"', "thermal transmittance; or give layers, or neither for bare ground"),
         "layers": ('["50 mm XPS"]', "inside to outside"),
         "against": ('"ground"', "ground or air"),
-        "perimeter": ('"13 m"', "outline of the floor; left out: that of the surface"),
-        "depth": ('"0 m"', "how far the floor lies below the ground's surface"),
+        "perimeter": ('"13 m"', "outline of the floor; if left out, that of the surface"),
+        "depth": ('"0 m"', "how far the floor is below ground level"),
     },
     "cover": {
         "kind": ('"sheet"', "sheet, insulated lid, floating (on the water), film (a liquid film, not a foil), or none"),
@@ -82,7 +82,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "gap": ('"2 L/s"', 'air that leaks under it, or the open gap: "1 m x 1 cm" (half of it inlet, at 0.5 m/s)'),
         "share": ('"100 %"', "part of the surface it covers"),
         "evaporation_cut": ('"15 %"', "for film: share of evaporation it stops"),
-        "on": ('"19:00"', "laid on at; with off left out: day and night"),
+        "on": ('"19:00"', "laid on at; if on and off are left out, day and night"),
         "off": ('"08:00"', "taken off at"),
         "from": ('"1 Oct"', "first evening of the year it is used"),
         "to": ('"30 Apr"', "last evening"),
@@ -92,7 +92,7 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
     },
     "filter": {
         "air_flow": ('"2 L/s"', "air that meets falling water in a trickle filter or waterfall"),
-        "effectiveness": ('"50 %"', "how near that air comes to leaving warm and saturated"),
+        "effectiveness": ('"50 %"', "how close that air is to warm and saturated when it leaves"),
         "casing": ('"3 W/K"', "transmittance times area of the filter's casing"),
     },
     "pump": {
@@ -102,35 +102,39 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
     "aeration": {"air_flow": ('"40 L/min"', "air blown through the water")},
     "water": {
         "change_per_day": ('"5 %"', "share of the volume, or an amount such as 600 L/day"),
-        "mains_temp": ('"10 °C"', "of the new water; one value, or twelve from January; left out: the ground's"),
+        "mains_temp": ('"10 °C"', "of the new water; one value, or twelve from January; if left out, the ground's"),
     },
     "heater": {
         "kind": ('"resistance"', "none, resistance, heat pump or gas"),
         "power": ('"3 kW"', "heat it can give; for a heat pump at power_at"),
         "power_at": ('"15 °C"', "air temperature for which a heat pump's power is stated"),
-        "cold_power": ('"1.8 kW"', "heat pump: what is left of it at cold_power_at"),
+        "cold_power": ('"1.8 kW"', "heat pump: the heat it still gives at cold_power_at"),
         "cold_power_at": ('"0 °C"', "air temperature for cold_power"),
         "lowest_air_temp": ('"-10 °C"', "heat pump: stops below this"),
         "backup": ('"1 kW"', "resistance heater that helps a heat pump"),
         "efficiency": ('"90 %"', "of a gas heater"),
-        "cop_factor": ("0.85", "heat pump: your COP over that of the formula; left out: 0.85, as in field trials"),
+        "cop_factor": ("0.85", "heat pump: your COP over that of the formula; if left out, 0.85, as in field trials"),
         "cop_formula": ('"staffell"', "heat pump: staffell or ruhnau"),
         "gas_rate": ('"9 p/kWh"', "price of gas per kWh burnt"),
     },
-    "tariff": {"file": ('"night.toml"', "a tariff in a file of its own; or its keys stand here")},
+    "tariff": {"file": ('"night.toml"', "a tariff in a file of its own; or give its keys here")},
     "emissions": {
         "electricity": (
             '"0.2 kg/kWh"',
-            "greenhouse gases of a kWh from the grid, as your supplier states; left out: your country's published "
-            "figure, where one is kept here",
+            "greenhouse gases of a kWh from the grid, as your supplier states; if left out, your country's published "
+            "figure, where we have one",
         ),
-        "gas": ('"0.18 kg/kWh"', "of a kWh of gas burnt; left out: natural gas"),
+        "gas": ('"0.18 kg/kWh"', "of a kWh of gas burnt; if left out, natural gas"),
     },
     "money": {"discount_rate": ('"4 %"', "yearly rate at which later money is worth less")},
     "weather": {
         "source": ('"potsdam"', "a built-in place, a file beside the sheet, or town for that of [place] town"),
         "wind_height": ('"10 m"', "height of the wind in the file, where it does not say"),
-        "spread_seed": ("1", "with monthly normals: which cold spells are drawn, the same for the same whole number"),
+        "spread_seed": (
+            "1",
+            "with monthly normals: a whole number that chooses which cold spells are drawn; the same number draws "
+            "the same ones",
+        ),
     },
     "formulas": {
         "evaporation": (f'"{surface.DEFAULT_EVAPORATION}"', "name of the evaporation formula"),

@@ -114,7 +114,7 @@ def sides(
     if missing:
         first, *others = construction.possible(kind).values()
         reader.notes.append(
-            f"No {' and no '.join(missing)} is given: the pond is taken to be {first.words}. The likely range allows "
+            f"No {' and no '.join(missing)} is given, so we assume the pond is {first.words}. The likely range allows "
             f"for others: {'; '.join(one.words for one in others)}."
         )
     return tuple(made)
@@ -133,7 +133,9 @@ def _u_value_from(table: TableReader, formula, *arguments) -> float | None:
     try:
         return float(formula(*arguments))
     except ranges.OutOfRange as wrong:
-        table.fault("layers" if "layers" in table.values else "area", f"these sizes and layers make no wall: {wrong}")
+        table.fault(
+            "layers" if "layers" in table.values else "area", f"these sizes and layers don't make a wall: {wrong}"
+        )
         return None
 
 
@@ -260,13 +262,13 @@ def heater(reader: Reader, surface_area: float | None) -> tuple[heaters.Heater |
     fade = heaters.Heater.fade
     if cold_power is not None and power and warm is not None and cold is not None:
         if cold >= warm or cold_power > power:
-            table.fault("cold_power", "the cold point lies below the warm one, in air temperature and in power.")
+            table.fault("cold_power", "the cold point must be below the warm one, in air temperature and in power.")
         else:
             fade = heaters.fade_between(power, warm, cold_power, cold)
     elif kind == "heat pump" and "cold_power" not in table.values:
         reader.notes.append(
-            f"The heat pump's output is taken to fall by {100 * fade:.1f} % for each kelvin of colder "
-            "air; cold_power would say how far."
+            f"We assume the heat pump's output falls by {100 * fade:.1f} % for each kelvin of colder "
+            "air; give cold_power if you know it."
         )
     if kind is not None:
         for owner, keys in (("heat pump", _HEAT_PUMP_KEYS), ("gas", ("efficiency", "gas_rate"))):
@@ -292,9 +294,9 @@ def tariff(reader: Reader) -> tariffs.Tariff | None:
     if "file" not in table:
         made, faults = tariffs.from_table(table, reader.currency, reader.folder)
     elif len(table) > 1:
-        made, faults = None, [("file", "a tariff stands in a file or here, not both.")]
+        made, faults = None, [("file", "give the tariff in a file or here, not both.")]
     elif not isinstance(table["file"], str) or "\0" in table["file"]:
-        made, faults = None, [("file", "the name of a file is wanted here, as text.")]
+        made, faults = None, [("file", "this needs the name of a file, as text.")]
     else:
         made, faults = tariffs.read(reader.folder / table["file"], reader.currency)
         faults = [(path or "file", sentence) for path, sentence in faults]

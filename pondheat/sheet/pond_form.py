@@ -73,7 +73,7 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
         FormQuestion("width", "Width of the water", "pond", "3 m", path="pond.width", unit="m", needed=True),
         FormQuestion("depth", "Mean depth; or the volume, if you know it", "pond", "1.2 m", needed=True),
         FormQuestion(
-            "sunk", "It stands", "pond", "sunk", choices={"sunk": "in the ground", "above": "above the ground"}
+            "sunk", "The pond is", "pond", "sunk", choices={"sunk": "in the ground", "above": "above the ground"}
         ),
         FormQuestion("held", "Temperature to hold, or “no heat”", "heat", "12 °C", unit="degC"),
         FormQuestion(
@@ -84,11 +84,11 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
             "heater.kind",
             choices={"resistance": "electric", "heat pump": "heat pump", "gas": "gas", NONE: "none"},
         ),
-        FormQuestion("power", "Heat it can give, from its plate", "heat", "3 kW", "heater.power", "W"),
+        FormQuestion("power", "Heat it can give, from its label", "heat", "3 kW", "heater.power", "W"),
         FormQuestion("gas_rate", "Price of a kWh of gas", "heat", f"9 {part}/kWh"),
         FormQuestion(
             "cover",
-            "Cover, had or thought of",
+            "Cover you have or are thinking of",
             "cover",
             "sheet",
             "cover.kind",
@@ -99,11 +99,11 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
                 NONE: "none",
             },
         ),
-        FormQuestion("hours", "It lies on from … to …, or “day and night”", "cover", "18:00 to 08:00"),
+        FormQuestion("hours", "The cover is on from … to …, or “day and night”", "cover", "18:00 to 08:00"),
         FormQuestion("cover_price", "Price of the cover", "cover", f"{whole}300", "cover.price", "money"),
         FormQuestion(
             "shelter",
-            "Round about it are",
+            "Around it are",
             "cover",
             "some",
             choices={"open": "open fields", "some": "hedges, fences and houses", "walled": "walls on all sides"},
@@ -203,7 +203,7 @@ def echo(question: FormQuestion, answer: str, currency: Currency = units.GBP) ->
     """How an answer was understood, also in other units: “4 m = 13.1 ft”. Raises `Unreadable` with a sentence."""
     typed = answer.strip()
     if len(typed) > LONGEST:
-        raise Unreadable(f"{len(typed)} characters are too long for an answer: a value and its unit are wanted.")
+        raise Unreadable(f"{len(typed)} characters are too long for an answer: type a value and its unit.")
     if typed == BY_HAND:
         return "It stays as you wrote it into the sheet."
     if not typed:
@@ -219,7 +219,7 @@ def echo(question: FormQuestion, answer: str, currency: Currency = units.GBP) ->
 
 def left_empty(question: FormQuestion) -> str:
     """Message for a question of FILLED without an answer."""
-    return f"Nothing is typed here. Type it like this: {question.start or 'Leeds, GB'}."
+    return f"Nothing has been typed here. Type it like this: {question.start or 'Leeds, GB'}."
 
 
 def _other(typed: str, unit: str, currency: Currency) -> str:
@@ -283,7 +283,7 @@ def _on_the_clock(typed: str) -> str:
 def _hours(typed: str, currency: Currency) -> str:
     found = hours_of(typed)
     if found is None:
-        return "It lies on day and night."
+        return "It is on day and night."
     begin, end = map(value_parsers.clock_minutes, found)
     return f"{units.digits(((end - begin) % 1440) / 60, 1).removesuffix('.0')} hours, from {found[0]} to {found[1]}."
 
@@ -328,7 +328,7 @@ def layer_of(typed: str) -> str | None:
     if typed.strip().lower() in NO_LAYER:
         return None
     if not re.match(r"[\d.,]+\s*\w+\s+\w+", typed):
-        raise Unreadable("A thickness and a material are wanted, such as 50 mm EPS, or “none”.")
+        raise Unreadable("Type a thickness and a material, such as 50 mm EPS, or “none”.")
     return typed
 
 

@@ -94,7 +94,7 @@ class Sheet:
 
     @property
     def rough_latitude(self) -> float | None:
-        """Latitude [deg], else that of the city its time zone is named after: enough to tell its half of the Earth."""
+        """Latitude [deg], otherwise that of its time zone's city: enough to tell its half of the Earth."""
         if self.latitude is not None:
             return self.latitude
         place = zone_place(self.timezone)
@@ -158,9 +158,9 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     start_temp = reader.value(body, "start_temp", "degC", "water_temp")
     kind = body.take("construction", one_of("construction", (SUNK, RAISED)), None)
     if floor is not None and ceiling is not None and floor >= ceiling:
-        body.fault("floor", f"the floor ({floor:g} °C) does not lie below the ceiling ({ceiling:g} °C).")
+        body.fault("floor", f"the floor ({floor:g} °C) is not below the ceiling ({ceiling:g} °C).")
     if start_temp is not None and start_temp < 0:
-        body.fault("start_temp", f"“{body.values['start_temp']}” given: water is not below 0 °C.")
+        body.fault("start_temp", f"“{body.values['start_temp']}” given: water can't be below 0 °C.")
     reader.close(body)
 
     mean_depth = volume / area if area and volume else 1.0
@@ -265,7 +265,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
 
 
 def _emission_factors(reader: Reader, zone: str | None) -> emissions.Factors:
-    """Emission factors as the sheet gives them, else the published ones of its time zone and currency."""
+    """Emission factors as the sheet gives them, otherwise the published ones of its time zone and currency."""
     table = reader.table("emissions")
     electricity, gas = (table.take(key, emission_factor, None) for key in ("electricity", "gas"))
     reader.close(table)
@@ -283,7 +283,7 @@ def _span(reader: Reader) -> tuple[dt.date | None, dt.date | None]:
     season = reader.table("season")
     start, end = season.take("start", date, None), season.take("end", date, None)
     if start and end and end < start:
-        season.fault("end", f"the season ends ({end}) before it begins ({start}); the end may lie in the next year.")
+        season.fault("end", f"the season ends ({end}) before it begins ({start}); the end may be in the next year.")
     elif start and end and (end - start).days > 366:
         season.fault("end", f"{(end - start).days} days given: a season can't be longer than a year.")
     if ("start" in season.values) != ("end" in season.values):

@@ -312,7 +312,7 @@ def _merge_inline(table: InlineTable, old: Mapping[str, Any], new: Mapping[str, 
 def _merge_array(array: Array, old: list[Any], new: list[Any], path: tuple[str, ...]) -> bool:
     """Change a list entry by entry, which keeps its lines and comments; whether that was possible.
 
-    Entries are exchanged, or some are taken out and others added; where their order changes as well, nothing is done.
+    Entries are swapped, or some are taken out and others added; where their order changes as well, nothing is done.
     """
     differing = [number for number, pair in enumerate(zip(old, new)) if not _same(*pair)]
     if len(old) == len(new) and all(old[number] not in new and new[number] not in old for number in differing):

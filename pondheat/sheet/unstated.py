@@ -87,11 +87,11 @@ def missing_text(unstated: Collection[str]) -> str:
     """Sentences that lower the claim of an answer by what the sheet leaves out; empty where it leaves out nothing."""
     sentences = []
     if known := [words for key, words in UNSTATED.items() if key in unstated]:
-        sentences.append(f"The sheet doesn't give {_listed(known)}: the likely range is the wider for it.")
+        sentences.append(f"The sheet doesn't give {_listed(known)}, so the likely range is wider.")
     if absent := [words for key, words in LEFT_OUT.items() if key in unstated]:
-        sentences.append(f"No heat is counted for {_listed(absent, 'or')}, as the sheet names none.")
+        sentences.append(f"No heat is counted for {_listed(absent, 'or')}, because the sheet has none.")
     if ALWAYS_ON in unstated:
-        sentences.append("The cover is taken to stay on day and night, as the sheet gives no hours.")
+        sentences.append("We assume the cover stays on day and night, because the sheet gives no hours.")
     return " ".join(sentences)
 
 

@@ -78,9 +78,9 @@ class Reader:
             if name and (wrong := ranges.range_error(name, got, unit, currency=self.currency)):
                 raise Unreadable(about_the_value(wrong, name, given))
             if positive and got <= 0:
-                raise Unreadable(f"“{given}” is not above nothing.")
+                raise Unreadable(f"“{given}” is not above zero.")
             if name and ranges.unusual(name, got):
-                self.notes.append(f"{table.path}{key} = {given}: unusual, taken as it stands.")
+                self.notes.append(f"{table.path}{key} = {given}: unusual, but used as given.")
             return got
 
         return table.take(key, read, absent, example)
@@ -92,7 +92,7 @@ def _table(values: dict, known: tuple[str, ...], path: str) -> TableReader:
     for number, (where, sentence) in enumerate(made.faults):
         homes = [f"[{name}]" for name, keys in KEYS.items() if name and where.removeprefix(made.path) in keys]
         if homes:
-            made.faults[number] = (where, f"{sentence} It stands under {' or '.join(homes)}.")
+            made.faults[number] = (where, f"{sentence} It belongs under {' or '.join(homes)}.")
     return made
 
 
@@ -155,20 +155,20 @@ def evenings(value) -> tuple:
 def keys_of_the_sheet(value) -> tuple[str, ...]:
     """A list of sheet keys such as “cover.u_value”. Raises `Unreadable` for unknown ones."""
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
-        raise Unreadable(f'“{_short(value)}” given: a list of keys is wanted, such as ["cover.u_value", "pump.power"].')
+        raise Unreadable(f'“{_short(value)}” given: a list of keys is needed, such as ["cover.u_value", "pump.power"].')
     known = [f"{table}.{key}" if table else key for table, keys in KEYS.items() for key in keys] + list(TARIFF_KEYS)
     for one in value:
         if one not in known:
             near = difflib.get_close_matches(one, known, 1, 0.5)
             meant = f" Did you mean “{near[0]}”?" if near else ""
-            raise Unreadable(f"“{_short(one)}” is no key of a pond sheet.{meant}")
+            raise Unreadable(f"“{_short(one)}” is not a key of a pond sheet.{meant}")
     return tuple(value)
 
 
 def layers(value) -> tuple[list[float], list[float]]:
     """Thicknesses [m] and conductivities [W/(m·K)] of a list such as ["2 mm HDPE", "50 mm EPS"]."""
     if not isinstance(value, list) or not value:
-        raise Unreadable('A list is wanted, inside to outside: ["2 mm HDPE", "50 mm EPS"].')
+        raise Unreadable('A list is needed, inside to outside: ["2 mm HDPE", "50 mm EPS"].')
     known = {name.lower(): constant.value for name, constant in walls.MATERIALS.items()}
     thicknesses, conductivities = [], []
     for item in value:
@@ -222,7 +222,7 @@ def set_point(value) -> tuple:
         raise Unreadable('No date is given. Write { "1 Sep" = "18 °C" } or one temperature.')
     steps = tuple((value_parsers.day_of_year(day), one(given)) for day, given in value.items())
     if len({day for day, _ in steps}) < len(steps):
-        raise Unreadable("One day of the year stands here twice: which of its temperatures holds?")
+        raise Unreadable("One day of the year is here twice: which of its temperatures is right?")
     return steps
 
 
@@ -261,7 +261,7 @@ def mains(value) -> tuple[float, ...]:
     listed = value if isinstance(value, list) else [value]
     if len(listed) not in (1, 12):
         raise Unreadable(
-            f"{counted(len(listed), 'value', 'values')} given: one, or twelve from January to December, are wanted."
+            f"{counted(len(listed), 'value', 'values')} given: one, or twelve from January to December, are needed."
         )
     temps = tuple(units.parse(item, "degC") for item in listed)
     for given, temp in zip(listed, temps):

@@ -269,7 +269,7 @@ class Film(Control):
 
     def _take(self, message: dict) -> str:
         if not isinstance(message.get("value"), int):
-            return f"That is no moment of this film. It stays at: {self.shown()}."
+            return f"That moment is not in this film. It stays at: {self.shown()}."
         self.value = message["value"]
         return ""
 
@@ -296,7 +296,7 @@ class Text(Control):
     def _take(self, message: dict) -> str:
         typed = message.get("typed")
         if not isinstance(typed, str) or len(typed) > self.LONGEST:
-            return f"That cannot be taken: at most {self.LONGEST} characters of text are wanted here."
+            return f"That is too long, or not text: at most {self.LONGEST} characters fit here."
         self.value = typed
         self.turn += 1
         return ""
@@ -336,4 +336,4 @@ def _error_html(error: Exception) -> str:
     if isinstance(error, ValueError) and type(error).__module__.startswith("pondheat."):
         return message
     trace = html.escape("".join(traceback.format_exception(error)))
-    return f"{message}<details><summary>For whoever mends it</summary><pre>{trace}</pre></details>"
+    return f"{message}<details><summary>Technical details</summary><pre>{trace}</pre></details>"

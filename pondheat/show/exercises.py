@@ -80,7 +80,7 @@ class AnswerBox(Control):
         return said
 
     def _save(self, mark: Mark) -> str:
-        """Save the outcome; returns a message if the file could not be read or written, else ""."""
+        """Save the outcome; returns a message if the file could not be read or written, otherwise ""."""
         saved = progress.load(self.folder)
         message = saved.message
         saved.note(self.exercise.key, mark.outcome)

@@ -46,7 +46,7 @@ class File(Control):
     def _announced(self, name: str, size) -> str:
         self.expects, self._coming = -1, bytearray()
         if not isinstance(size, int) or isinstance(size, bool) or size < 0:
-            return "How large the file is was not said. Choose it once more."
+            return "The size of the file is missing. Choose it once more."
         if size == 0:
             return f"{name} is empty. Choose another file."
         if size > self.LARGEST:

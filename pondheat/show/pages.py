@@ -135,7 +135,7 @@ def _topic(page: str):
 
 
 def _save(folder: Path, page: str, right: bool, sure: bool = False) -> str:
-    """Save a guess; returns a message if the progress file could not be read or written, else ""."""
+    """Save a guess; returns a message if the progress file could not be read or written, otherwise ""."""
     saved = progress.load(folder)
     message = saved.message
     saved.note(f"{PREDICT}{page}", marking.RIGHT if right else marking.MISCONCEPTION, sure)
@@ -241,7 +241,7 @@ def handbook(quantity: str, count: int = 6) -> None:
         raise runner.CheckError(f"No check row begins with “{quantity}”.")
     printed = [o for o in rows if o.kind == "published"]
     print(
-        f"{counted(len(rows), 'value stands', 'values stand')} behind this page, {len(printed)} of them printed "
+        f"{counted(len(rows), 'value is', 'values are')} behind this page, {len(printed)} of them printed "
         "in a book or paper; here are some."
     )
     others = [o for o in rows if o.kind != "published"]

@@ -11,7 +11,7 @@ SHARE_STEPS = ((0.10, 5), (0.03, 2))  # width of a share's range [–] from whic
 
 
 def rounding_step(value: float, likely: LikelyRange | None = None) -> float:
-    """The step to which an amount is rounded: a tenth of its likely range, else that of its second or third figure.
+    """The step to which an amount is rounded: a tenth of its likely range, otherwise its second or third figure.
 
     value, likely: money or kWh. Never coarser than a tenth of the amount's own size, so that a wide range does not
     round the amount away.

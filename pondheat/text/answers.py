@@ -17,8 +17,8 @@ from pondheat.text.layout import kw_text, kwh_text, range_text
 from pondheat.text.uncertainty_text import measurement_text
 
 IDLE = (
-    "The water stays as warm as asked by itself: the heater has nothing to do all season, and a cover has no heat to "
-    "save."
+    "The water stays as warm as you ask by itself: the heater has nothing to do all season, and there is no heat for "
+    "a cover to save."
 )
 
 
@@ -59,8 +59,7 @@ def _saving(found: Assessment) -> list[str]:
             kwh, price = learned.saving_kwh, learned.saving_money
             money = "" if price is None else _saved_money(price.middle, amount, price)
             lines += [
-                f"By the sheet the {by_sheet} As learned from the pond's meter it "
-                f"{_saved_energy(kwh.middle, '', kwh)}{money}."
+                f"By the sheet, the {by_sheet} By the pond's own meter, it {_saved_energy(kwh.middle, '', kwh)}{money}."
             ]
         else:
             lines += [f"The {by_sheet}"]
@@ -91,8 +90,8 @@ def _open_pond(found: Assessment, uncertainty: Uncertainty) -> list[str]:
         if price is not None:
             money = f"; in money {amount(price.middle)}, {range_text(price, amount)}"
         return [
-            f"By the sheet the open pond takes {told} kWh over the season. As learned "
-            f"from its meter it takes {kwh_text(kwh.middle)} kWh, {range_text(kwh, kwh_text)}{money}."
+            f"By the sheet, the open pond takes {told} kWh over the season. By its "
+            f"meter, it takes {kwh_text(kwh.middle)} kWh, {range_text(kwh, kwh_text)}{money}."
         ]
     if price is not None and found.open.money is not None:
         money = f"; in money {amount(found.open.money)}, {range_text(price, amount)}"
@@ -138,12 +137,12 @@ def _from_the_meter(found: Assessment) -> list[str]:
     uncertainty, beside = found.uncertainty, ""
     if uncertainty is not None and uncertainty.covered_kwh is not None and found.covered is not None:
         beside = (
-            f" As learned the open pond takes {kwh_text(uncertainty.open_kwh.middle)} kWh and the covered one "
-            f"{kwh_text(uncertainty.covered_kwh.middle)} kWh; by the sheet {kwh_text(found.open.input_kwh)} kWh and "
+            f" By its meter, the open pond takes {kwh_text(uncertainty.open_kwh.middle)} kWh and the covered one "
+            f"{kwh_text(uncertainty.covered_kwh.middle)} kWh; by the sheet, {kwh_text(found.open.input_kwh)} kWh and "
             f"{kwh_text(found.covered.input_kwh)} kWh."
         )
     lines = [
-        "The likely ranges are of this pond as learned from its meter; the table below is still that of the sheet."
+        "The likely ranges are for this pond as learned from its meter; the table below still follows the sheet."
         + beside
     ]
     return lines + list(found.fitted.sentences if found.fitted is not None else ())
@@ -230,19 +229,19 @@ def _heater(found: Assessment) -> list[str]:
     lines = []
     if found.covered is not None and found.open.short_hours > season.short_hours:
         lines += [
-            f"Open, the heater is short in {units.digits(found.open.short_hours)} hours: kept as warm as "
-            "the covered pond it would take more kWh, and the cover would save more kWh, than stand here."
+            f"Without its cover, the heater can't keep up in {units.digits(found.open.short_hours)} hours: to stay "
+            "as warm as the covered pond it would take more kWh than shown here, and the cover would save more."
         ]
     if season.short_hours and len(sheet.set_point) > 1:
         return lines + [
             f"The water is below the set point, with the heater at its limit, in {units.digits(season.short_hours)} "
-            "hours; those of warming up after a change of set point are among them."
+            "hours; that includes warming up after a change of set point."
         ]
     if season.short_hours:
         return lines + [
             f"The heater is too small: in {units.digits(season.short_hours)} hours it does not hold the set point, "
-            f"and the water falls to {season.lowest_temp:.1f} °C at its lowest. The money here is that of a pond not "
-            f"kept as warm as asked; the worst 24 hours would need {kw_text(season.worst_day_kw)} kW, the worst hour "
+            f"and the water falls to {season.lowest_temp:.1f} °C at its lowest. The cost here is that of a pond not "
+            f"kept as warm as you ask; the worst 24 hours would need {kw_text(season.worst_day_kw)} kW, the worst hour "
             f"{kw_text(season.peak_kw)} kW.{_backup_advice(found)}"
         ]
     return lines + [

@@ -56,7 +56,7 @@ def cold_water_text(temp: float, mean_depth: float, ice_hours: int = 0) -> str:
     eating = feeding_by_source(temp)["FAO, farms"].removeprefix("they ")
     ice = f", with ice in {units.digits(ice_hours)} hours: keep a hole open" if ice_hours else ""
     return (
-        f"the water falls to {units.digits(temp, 1)} °C{ice}. Carp {eating} then; farms winter them in ponds about "
-        f"{WINTERING_DEPTH.value:g} m deep, yours averages {units.significant(mean_depth, 2)} m. Ask a fish vet about "
+        f"the water falls to {units.digits(temp, 1)} °C{ice}. Carp {eating} then; farms overwinter them in ponds about "
+        f"{WINTERING_DEPTH.value:g} m deep; yours averages {units.significant(mean_depth, 2)} m. Ask a fish vet about "
         "weak or young fish."
     )

@@ -54,7 +54,7 @@ def following_text(found: Following) -> str:
     lines += ["", "How well the computed water follows the measured", *wrapped(score_text(found), "  "), ""]
     lines += [f"  {'':<24}{'on average':>14}{'typical error':>16}{'R²':>8}{_rows_name(found):>10}"]
     lines += [f"  {name:<24}" + "".join(cells) for name, cells in _score_rows(found)]
-    lines += ["", "What the log teaches"]
+    lines += ["", "What the log shows"]
     if found.learned is None:
         lines += wrapped(found.not_learned or "", "  ")
     else:
@@ -104,7 +104,7 @@ def learned_text(learned: Learned, usual: Usual = METRIC) -> str:
     )
     before, after = f"{learned.before.rmse:.2f}", f"{learned.after.rmse:.2f}"
     if learned.better:
-        said += f"fell from {before} °C to {after} °C. The values below are from all days."
+        said += f"fell from {before} °C to {after} °C. The values below use all the days."
     else:
         said += f"went from {before} °C to {after} °C. That is not enough to go by: leave your sheet as it is."
     return with_fahrenheit(said, usual)

@@ -6,9 +6,10 @@ from __future__ import annotations
 LEFT_OUT: tuple[tuple[str, str], ...] = (
     (
         "layers of warm and cold water",
-        "none in a pond with its pump running; a still pond may be several kelvin warmer above than below (judgement)",
+        "none in a pond with its pump running; a still pond may be several kelvin warmer at the top than at the "
+        "bottom (judgement)",
     ),
-    ("strength of ice", "a thickness is told, never that it bears anybody"),
+    ("strength of ice", "a thickness is given, never that it would hold anybody"),
     (
         "snow on the ice, ice on the walls",
         "ice is a bare, even sheet: printed degree-day coefficients of a lake with snow are 0.6 to 0.9 of those of a "
@@ -23,7 +24,7 @@ LEFT_OUT: tuple[tuple[str, str], ...] = (
     ("topping up what evaporates", "small: 1 kg of 8 °C water for 18 °C water is 0.012 kWh"),
     (
         "sun that warms the cover itself",
-        "lowers the loss by day; left out, so the cover's saving is told a little too small",
+        "lowers the loss by day; left out, so the cover's saving comes out a little too small",
     ),
     (
         "first heating season of the ground, moving groundwater",
@@ -49,7 +50,7 @@ MEASURED: tuple[tuple[str, str, str], ...] = (
         "Shah 2002",
     ),
     (
-        "How the heat of an outdoor heated pool leaves over night",
+        "How an outdoor heated pool loses its heat overnight",
         "evaporation 56 %, radiation 26 %, convection 18 %",
         "Smith, Löf, Jones 1994, Solar Energy 53(1) (abstract read)",
     ),

@@ -152,7 +152,7 @@ class _Headline:
         found, numbers, parts = self.found, {}, []
         covered, used, unsure = found.as_described, found.open.input_kwh, self.unsure
         if unsure is not None and unsure.learned:
-            parts.append("That is your pond as its own meter taught it; the rest is by the sheet")
+            parts.append("That is your pond by its own meter; the rest is by the sheet")
         if money is not None and saved_kwh > 0:
             numbers["energy"] = keeper_kwh(saved_kwh, rounding_step(saved_kwh, unsure.saving_kwh if unsure else None))
         if used > 0 and saved_kwh > 0:
@@ -184,8 +184,8 @@ class _Headline:
         _, numbers = self._amount(found.open.input_kwh, found.open.money, *ranges)
         verb = "takes" if found.open.money is None else "costs"
         headline = Phrase(f"The open pond {verb} about {{amount}} {{span}}{self._range(numbers)}", numbers)
-        learned = "Your pond as its own meter taught it. " if unsure is not None and unsure.learned else ""
-        told = f"{learned}By the sheet it takes {{used}}. The sheet has no cover, so there is no saving to show."
+        learned = "That is your pond by its own meter. " if unsure is not None and unsure.learned else ""
+        told = f"{learned}By the sheet, it takes {{used}}. The sheet has no cover, so there is no saving to show."
         return headline, Phrase(told, self._cost_numbers(found.open.input_kwh, None))
 
     def _unheated(self) -> tuple[Phrase, Phrase]:
@@ -195,7 +195,7 @@ class _Headline:
             told = "Without heat this pond can freeze through"
         headline = Phrase(told, {"coldest": f"{units.digits(season.lowest_temp, 1)} °C"})
         if season.input_kwh <= 0:
-            return headline, Phrase("The sheet names no pump; one would still cost.", {})
+            return headline, Phrase("The sheet has no pump; running one would still cost money.", {})
         numbers = self._cost_numbers(season.input_kwh, season.money)
         cost = ", about {cost}" if season.money is not None else ""
         return headline, Phrase(f"The pump still takes {{used}}{cost} {{span}}.", numbers)
@@ -242,7 +242,9 @@ def _best(table: ScenarioTable | None) -> list[tuple[str, str]]:
     if table is None or best is None:
         return []
     amounts = [_worth(row, table) for row in (best, table.rows[0])]
-    return [(BEST, f"{advice(best, table)}: about {amounts[0]} instead of {amounts[1]}, and the water as warm.")]
+    return [
+        (BEST, f"{advice(best, table)}: about {amounts[0]} instead of {amounts[1]}, and the water is just as warm.")
+    ]
 
 
 def _worth(row: ScenarioRow, table: ScenarioTable) -> str:
@@ -259,7 +261,7 @@ def _heater(found: Assessment) -> list[tuple[str, str]]:
         colder = "" if sheet.room else " A colder winter may come."
         return [(HEATER, f"it holds {held} in every hour of this weather.{colder}")]
     backup = " A heat pump is weakest when it is coldest: give it a backup." if sheet.heater.kind == "heat pump" else ""
-    warming = "; warming up after a change of temperature is in that" if len(sheet.set_point) > 1 else ""
+    warming = "; that includes warming up after a change of temperature" if len(sheet.set_point) > 1 else ""
     return [
         (
             HEATER,
@@ -300,7 +302,7 @@ def _unheated(table: ScenarioTable | None) -> tuple[str, str] | None:
     row = None if table is None else table.unheated
     if table is None or row is None or row is table.rows[0]:
         return None
-    cost = "no heating bill; a pump would still cost"
+    cost = "no heating bill; a pump would still cost money"
     if row.taken_kwh > 0:
         cost = f"{_worth(row, table)}, for the pump"
     if row.freezing:

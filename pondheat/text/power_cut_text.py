@@ -12,7 +12,7 @@ from pondheat.fish.cautions import CAUTIONS
 from pondheat.fish.temperature import CUSTOMARY_RATE
 
 UNHEATED = (
-    "The pond is not heated: its water falls much as it would with power, and what the cut takes from the fish is air."
+    "The pond is not heated: its water cools much as it would with power. What the fish lose in a power cut is air."
 )
 
 
@@ -41,7 +41,7 @@ def assumptions(cut: PowerCut) -> tuple[str, ...]:
     """What a power cut's numbers take as given, and the hours of oxygen with what they leave out."""
     sentences = [] if cut.heated else [UNHEATED]
     if cut.in_room:
-        sentences.append("The room round the pond is taken to stay as the sheet has it; without power it may cool too.")
+        sentences.append("We assume the room round the pond stays as the sheet says; without power it may cool too.")
     return (*sentences, *_oxygen(cut))
 
 
@@ -56,7 +56,7 @@ def _cooling(cut: PowerCut) -> str:
     told = ["it falls by " + ", ".join(reached)] if reached else []
     told += [f"not by {' or '.join(missed)} within {cut.days} days"] if missed else []
     return (
-        f"Power gone on {cut.start.day} {cut.start:%B %Y} at {cut.start:%H:%M}, "
+        f"Power off from {cut.start.day} {cut.start:%B %Y} at {cut.start:%H:%M}, "
         f"{'cover on' if cut.covered else 'open'}, the water at {cut.start_temp:.1f} °C: "
         f"{', '.join(told) if reached else 'it falls ' + told[0]}."
     )
@@ -73,7 +73,7 @@ def _rate(fastest: float) -> str:
 def _oxygen(cut: PowerCut) -> list[str]:
     """Hours of oxygen in the water and with the air under a lid, by which rates, and what is not counted."""
     if cut.fish_kg is None or cut.water_oxygen_hours is None or cut.oxygen_hours is None:
-        return ["No hours of oxygen are given: for them the mass of the fish is needed, and it is not guessed."]
+        return ["No hours of oxygen are given: they need the mass of your fish, which we don't guess."]
     rates = (
         f"{cut.respiration.value:g} g an hour for each kg of fish ({_source(cut.respiration)}), down to "
         f"{cut.lowest_oxygen.value:g} mg/L ({_source(cut.lowest_oxygen)})"
@@ -90,14 +90,14 @@ def _oxygen(cut: PowerCut) -> list[str]:
             "open."
         )
     elif cut.covered:
-        sentences.append("Air under the cover is not counted: its height is not given, or it lies on the water.")
+        sentences.append("Air under the cover is not counted: its height is not given, or the cover is on the water.")
     else:
         sentences.append(
-            "Open water without a pump takes up some oxygen by itself; that is not counted, and makes the hours more."
+            "Open water without a pump takes up some oxygen by itself; that is not counted, and would add to the hours."
         )
     sentences.append(
         "Mud, filter and plants at night breathe too, and a stocked pond is seldom full of oxygen; that "
-        "is not counted either, and makes the hours fewer."
+        "is not counted either, and would leave fewer hours."
     )
     return sentences
 

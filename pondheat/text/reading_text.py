@@ -90,7 +90,7 @@ def water_text(found: WaterLog) -> str:
 def weather_text(found: Weather) -> str:
     """How a weather file was read, with its daily means."""
     lines = [*wrapped(summary(found) + "."), *wrapped(f"Source: {found.source}."), "", "What was taken for what:"]
-    for note in found.notes or ("All columns as their heads say; nothing had to be mended.",):
+    for note in found.notes or ("All columns are what their headings say; nothing had to be mended.",):
         lines += wrapped(note)
     heads = {"air_temp": "air °C", "wind_speed": "wind m/s", "sun": "sun kWh/m²"}
     return "\n".join([*lines, "", *table_text(weather_days(found), heads, ("sun",))])
@@ -169,7 +169,8 @@ def tariff_text(tariff: Tariff, timezone: str, monday: dt.date) -> str:
         )
     else:
         lines += wrapped(
-            f"The cheapest hour costs {rate_text(rates.min(), tariff)}, the dearest {rate_text(rates.max(), tariff)}."
+            f"The cheapest hour costs {rate_text(rates.min(), tariff)}, the most expensive "
+            f"{rate_text(rates.max(), tariff)}."
         )
     lines += wrapped(f"Standing charge: {sign}{tariff.standing_charge:.2f} a day.")
     if tariff.tax_rate:

@@ -7,6 +7,8 @@ from pondheat.analysis.sensitivity import SAVES
 from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core import units
 
+UNMEASURABLE = "You can't measure that, only insure against it."
+
 
 def measurement_text(effect: InputEffect, currency: units.Currency) -> str:
     """Sentences: which input is likeliest to overturn the answer, by how much, and how to measure it."""
@@ -31,12 +33,12 @@ def measurement_text(effect: InputEffect, currency: units.Currency) -> str:
         f"{known.high} {told[1]}, in the middle {told[2]}."
     )
     if effect.overturns is not None:
-        ends = "Between these lies the point at which" if effect.overturns else "Neither end changes whether"
+        ends = "Somewhere between the two is the point at which" if effect.overturns else "Neither end changes whether"
         text += f" {ends} the cover pays for itself {effect.within}."
-    text += f" {effect.how or 'That is not to be measured, only insured against.'}"
+    text += f" {effect.how or UNMEASURABLE}"
     if effect.outweighed_by:
         weightier = _capital(UNCERTAIN_INPUTS[effect.outweighed_by].words)
-        text += f" {weightier} weighs more, but is not to be measured, only insured against."
+        text += f" {weightier} matters more, but you can't measure it, only insure against it."
     return text
 
 

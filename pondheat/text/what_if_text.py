@@ -71,11 +71,11 @@ def _notes(table: ScenarioTable, shell: bool = False) -> dict[str, list[str]]:
 
 def _meaning(table: ScenarioTable, shell: bool = False) -> list[str]:
     """What the numbers of a table hold and leave out."""
-    priced = "Money is that of heater and pump with its tax, without the standing charge. "
+    priced = "Costs are those of heater and pump, with tax but without the standing charge. "
     sentences = [
         "Each line is a whole season in the same weather. "
-        f"{'' if table.rows[0].money is None else priced}What a choice costs to buy is not in it"
-        f"{'' if any(row.likely for row in table.rows) else ', nor how sure the numbers are'}."
+        f"{'' if table.rows[0].money is None else priced}What a choice costs to buy is left out"
+        f"{'' if any(row.likely for row in table.rows) else ', and so is how sure the numbers are'}."
     ]
     factors = table.context.sheet.emission_factors
     if any(row.co2_kg is not None for row in table.rows):
@@ -105,12 +105,12 @@ def _left_out(table: ScenarioTable, shell: bool) -> str:
 
 
 def _amount(row: ScenarioRow, table: ScenarioTable) -> str:
-    """What a row is compared by: its money, else its energy."""
+    """What a row is compared by: its money, otherwise its energy."""
     return f"{units.digits(row.taken_kwh)} kWh" if row.money is None else units.money(row.money, table.currency)
 
 
 def _answers(table: ScenarioTable) -> list[str]:
-    """The dearest and the cheapest choice, and what a pond without heat means."""
+    """The most expensive and the cheapest choice, and what a pond without heat means."""
     unheated = table.unheated
     lines = []
     if unheated is not None and unheated.freezing:
@@ -125,26 +125,26 @@ def _answers(table: ScenarioTable) -> list[str]:
         dearest, cheapest = max(rows, key=lambda row: row.worth), min(eligible, key=lambda row: row.worth)
         ice = f", with ice in {units.digits(cheapest.ice_hours)} hours" if cheapest.ice_hours else ""
         lines.append(
-            f"Dearest: {dearest.words}, {_amount(dearest, table)} over the season. Cheapest: "
+            f"Most expensive: {dearest.words}, {_amount(dearest, table)} over the season. Cheapest: "
             f"{cheapest.words}, {_amount(cheapest, table)}; its water falls to "
             f"{_degrees(cheapest)} °C{ice}."
         )
         warm = min((row for row in eligible if row.as_warm), key=lambda row: row.worth, default=cheapest)
         if warm is not cheapest:
             lines.append(
-                "Of those that keep the water as warm as the sheet does, and too warm in no more hours, the "
-                f"cheapest: {warm.words}, {_amount(warm, table)}."
+                "The cheapest of those that keep the water as warm as the sheet does, and too warm in no more "
+                f"hours: {warm.words}, {_amount(warm, table)}."
             )
     if unheated is not None and not unheated.freezing:
         pump = (
-            f"It costs no heating; the pump still takes {units.digits(unheated.electricity_kwh)} kWh"
+            f"There is no heating to pay for; the pump still takes {units.digits(unheated.electricity_kwh)} kWh"
             + ("" if unheated.money is None else f", {units.money(unheated.money, table.currency)}")
             + "."
             if unheated.electricity_kwh > 0
-            else "It costs no heating; a pump, of which the sheet says nothing, would still cost."
+            else "There is no heating to pay for; a pump, which the sheet doesn't mention, would still cost money."
         )
         lines.append(
-            "No heat is normal practice for carp that pass the winter unfed in farm ponds about "
+            "No heat is normal practice for carp that spend the winter unfed in farm ponds about "
             f"{WINTERING_DEPTH.value:g} m deep. A shallower garden pond with its filter running gets colder; this one "
             f"is {units.significant(table.mean_depth, 2)} m deep on average. {pump} Ask a fish vet about weak or young "
             "fish."

@@ -67,7 +67,7 @@ def handout(sheet: Sheet, record: Weather | None = None, usual: Usual = METRIC) 
         latent_heat=f"{LATENT_HEAT:.0f}",
         heat_of_water=f"{HEAT_OF_WATER:g}",
         logarithms=[
-            ["lead ÷ lead", *(f"{ratio:.2f}" for ratio in LEAD_RATIOS)],
+            ["difference ÷ difference", *(f"{ratio:.2f}" for ratio in LEAD_RATIOS)],
             ["its ln", *(f"{math.log(ratio):.3f}" for ratio in LEAD_RATIOS)],
         ],
         cautions=[cautions.CAUTIONS[key] for key in CAUTIONS],

@@ -31,7 +31,7 @@ def write_papers(folder: Path, sheet: Sheet, sheets: bool = False, usual: Usual 
     """
     resolved = folder.resolve()
     if WORKBOOK in (resolved, *resolved.parents) or LEARNERS in resolved.parts:
-        raise LearnersFolder(f"{folder}: a key beside the pages would be found by the learners; name another folder.")
+        raise LearnersFolder(f"{folder}: learners would find a key beside the pages; name another folder.")
     papers = {"key.html": key_page(sheet.currency, usual), "handout.html": handout(sheet, usual=usual)}
     if sheets:
         papers |= {f"sheets_{route}.html": question_sheets(route, sheet.currency, usual) for route in ROUTES}

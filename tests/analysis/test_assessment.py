@@ -382,7 +382,7 @@ def test_short_hours_and_peaks(garden):
     assert garden.open.peak_kw == pytest.approx(large.open.peak_kw)  # need does not hang on the heater
     # like with like: an open pond that cools out of want of power flatters itself
     text = " ".join(summary.season_text(garden).split())
-    assert f"Open, the heater is short in {garden.open.short_hours} hours" in text
+    assert f"Without its cover, the heater can't keep up in {garden.open.short_hours} hours" in text
     assert f"({100 * garden.saving_kwh / garden.open.electricity_kwh:.0f} %)" in text  # of what the open pond takes
     assert "The heater holds the set point to 0.1 K in every hour" in text
     assert "Open, the heater is short" not in summary.season_text(large)
@@ -608,7 +608,7 @@ def test_a_short_measured_record_in_frost():
     """Ground and new water are taken from the record; new water never comes frozen, and the reader is told."""
     record = made_weather(hours("2026-01-05", "2026-01-26"), -8.0)
     got = found(GARDEN, {"season": None}, record)
-    assert "ground and new water are taken at its mean air temperature, -8.0 °C" in " ".join(got.notes)
+    assert "ground and new water are assumed to be at its mean air temperature, -8.0 °C" in " ".join(got.notes)
     assert "the saving of these 21 days for that of a whole year" in " ".join(got.notes)
     # 1 % of 12 m³ a day from 0 °C: 5.6 to 5.9 W/K of flow
     flow = got.open.routes_kwh["water_change"] * 1000 / (21 * 24) / got.open.hours["water_temp"].mean()

@@ -180,4 +180,4 @@ def test_at_most_a_page_full(tmp_path, monkeypatch):
     for number in range(3):
         (tmp_path / f"{number}.toml").write_text(GARDEN, encoding="utf-8")
     found = compare_class(tmp_path, seed=1)
-    assert len(found.ponds) == 2 and "drawn by lot" in found.left_out[0][1]
+    assert len(found.ponds) == 2 and "drawn at random" in found.left_out[0][1]

@@ -126,7 +126,7 @@ def test_a_season_without_heat_is_not_told_what_overturns_it():
     found = assessment.assess(sheet_of(ROOM, {"place.room_temp": "25 °C"}), scenarios=30)
     assert not found.needs_heat and found.open.heat_kwh < 0.5
     text = re.sub(r"\s+", " ", summary.season_text(found))
-    assert "stays as warm as asked by itself" in text
+    assert "stays as warm as you ask by itself" in text
     page = re.sub(r"<[^>]+>|\s+", " ", report(found.sheet, found))
     for words in ("overturn", "pays for itself", "What matters most", "Break our number"):
         assert words not in text and words not in page.split("How each number")[0]

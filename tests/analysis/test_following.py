@@ -140,7 +140,7 @@ def test_learned_values_have_their_keys_and_can_be_written(found):
 def test_a_short_log_teaches_nothing_and_says_why():
     result = ponds.follow(ponds.log_text(TRUE[: 24 * 12]))
     assert result.learned is None and "14 days" in result.not_learned
-    assert result.verdict.level == NOT_YET and "9 days to score; 14 are wanted" in result.verdict.reasons[0]
+    assert result.verdict.level == NOT_YET and "9 days to score; 14 are needed" in result.verdict.reasons[0]
     with pytest.raises(OutOfRange, match="too short.*72 hours"):
         ponds.follow(ponds.log_text(TRUE[:80]))
 

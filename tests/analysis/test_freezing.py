@@ -68,10 +68,10 @@ def test_a_cover_that_saves_a_pond_from_freezing_is_told():
 def test_the_decision_sheet_does_not_offer_no_heat(shallow):
     first = flat(report(shallow.sheet, shallow).split('<main id="first"')[1].split("</main>")[0])
     assert f"Warning. {WARNING}" in first and "Do not leave this pond without heat." in first
-    assert "farms winter them" not in first and "No heat, no heating cost" not in first
+    assert "farms overwinter them" not in first and "No heat, no heating cost" not in first
     deep = of_depth(1.2)
     told = flat(report(deep, assessment.assess(deep, scenarios=0)))
-    assert "farms winter them in ponds about" in told and "Warning." not in told and "keep a hole open" in told
+    assert "farms overwinter them in ponds about" in told and "Warning." not in told and "keep a hole open" in told
 
 
 def test_no_heat_is_not_the_best_choice_of_a_pond_that_freezes_through():

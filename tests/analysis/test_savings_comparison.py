@@ -421,7 +421,7 @@ def test_days_without_a_set_point(garden, tables):
 def test_exchanged_files(garden):
     proof = savings_comparison.compare_files(COVERED, OPEN, garden)
     assert not proof.shown and "the covered ones used more" in proof.verdict
-    assert "Were the two files exchanged? That of the open nights comes first." in proof.verdict
+    assert "Were the two files swapped? The one for the open nights comes first." in proof.verdict
     assert proof.saved_money.value < 0
 
 
@@ -570,9 +570,9 @@ def test_gas_needs_a_gas_heater(garden, tables):
         ((OPEN, OPEN, "--sheet", GARDEN), "was one file given twice?"),
         (
             (OPEN, "--covered-nights", "2025-01-20", "--sheet", GARDEN),
-            "None of the covered nights lies in garden_pond_open.csv",
+            "None of the covered nights is in garden_pond_open.csv",
         ),
-        ((OPEN, "--covered-nights", "20 Jan", "--sheet", GARDEN), "“20” is no date"),
+        ((OPEN, "--covered-nights", "20 Jan", "--sheet", GARDEN), "“20” is not a date"),
         ((OPEN, "--covered-nights", "2026-01-20..2026-01-10", "--sheet", GARDEN), "ends before it begins"),
         ((OPEN, "--covered-nights", " , ", "--sheet", GARDEN), "No covered night is named"),
         ((OPEN, "--covered-nights", "2026-01-05..2026-01-30", "--sheet", GARDEN), "No whole day is open"),
@@ -602,7 +602,7 @@ def test_weather_of_other_days(capsys, tmp_path, days_weather, tables):
     lines = days_weather.read_text(encoding="utf-8").splitlines()
     (tmp_path / "autumn.csv").write_text("\n".join(lines[:700]), encoding="utf-8")
     said = run(capsys, OPEN, COVERED, "--sheet", GARDEN, "--weather", tmp_path / "autumn.csv", code=2)[1]
-    assert "weather of those very days is wanted" in said and "2026-01-05 to 2026-02-02" in said
+    assert "weather of those very days, from a station nearby" in said and "2026-01-05 to 2026-02-02" in said
     # some days are missing: they are cut, told, and the rest is compared
     at = next(k for k, line in enumerate(lines) if line.startswith("2026-01-08"))
     (tmp_path / "late.csv").write_text("\n".join([lines[0], *lines[at:]]), encoding="utf-8")
@@ -618,7 +618,9 @@ def test_a_room_needs_no_weather(garden):
         "[place]", '[place]\nsurroundings = "pond house"\nroom_temp = "4 °C"\nroom_humidity = "80 %"'
     )
     proof = savings_comparison.compare_files(OPEN, COVERED, pond_sheet.from_text(text, GARDEN.parent))
-    assert proof.weather_of_these_days and any("The room is taken at the sheet's 4 °C" in note for note in proof.notes)
+    assert proof.weather_of_these_days and any(
+        "The room is assumed to stay at the sheet's 4 °C" in note for note in proof.notes
+    )
 
 
 HOSTILE = [

@@ -329,10 +329,10 @@ def test_the_sentence_says_where_an_unmeasurable_input_weighs_more():
     assert found.variance_shares[0][0] == "price" and found.measure_first[0].outweighed_by == "price"
     said = measurement_text(found.measure_first[0], first.currency)
     assert said.startswith("Most likely to overturn this, of what can be measured: ")
-    assert "What a kWh will cost weighs more, but is not to be measured, only insured against." in said
+    assert "What a kWh will cost matters more, but you can't measure it, only insure against it." in said
     assert "of what can be measured" not in measurement_text(one(), units.GBP)
     price = measurement_text(one(name="price"), units.GBP)
-    assert "not to be measured, only insured against" in price and "None" not in price
+    assert "only insure against it" in price and "None" not in price
 
 
 def test_an_input_that_overturns_is_not_outweighed_by_a_larger_share():
@@ -440,18 +440,18 @@ def test_learned_medians_are_printed_beside_the_sheet_s_numbers(learned):
     def kwh(value):
         return f"{value:,.0f} kWh"
 
-    assert f"By the sheet the cover saves {kwh(got.saving_kwh)}" in said
-    assert f"As learned from the pond's meter it saves {kwh(found.saving_kwh.middle)}, likely" in said
+    assert f"By the sheet, the cover saves {kwh(got.saving_kwh)}" in said
+    assert f"By the pond's own meter, it saves {kwh(found.saving_kwh.middle)}, likely" in said
     assert f"in money {' '.join(units.money(found.saving_money.middle, GARDEN.currency).split())}, likely" in said
     assert (
-        f"As learned the open pond takes {kwh(found.open_kwh.middle)} and the covered one "
-        f"{kwh(found.covered_kwh.middle)}; by the sheet {kwh(got.open.electricity_kwh)} and "
+        f"By its meter, the open pond takes {kwh(found.open_kwh.middle)} and the covered one "
+        f"{kwh(found.covered_kwh.middle)}; by the sheet, {kwh(got.open.electricity_kwh)} and "
         f"{kwh(got.covered.electricity_kwh)}."
     ) in said
     assert f"as learned {units.significant(found.payback.middle, 2)}, likely" in said
     assert "The cover saves" not in said
     bare = summary.season_text(assessment.assess(short(cover=None), scenarios=20, fitted=learned[0]))
-    assert "By the sheet the open pond takes" in bare and "As learned the open pond takes" not in bare
+    assert "By the sheet, the open pond takes" in bare and "By its meter, the open pond takes" not in bare
 
 
 def test_learned_inputs_are_not_called_judgements(learned, garden):

@@ -30,7 +30,7 @@ def test_rows_appear_after_a_guess_and_are_found_by_keys(lesson):
     more.focus()
     more.press("Enter")
     expect(table(lesson).get_by_role("rowheader")).to_have_count(40)
-    give(lesson, "Only rows that hold these words", "Trussell")
+    give(lesson, "Only rows that contain these words", "Trussell")
     expect(lesson.get_by_role("table", name=re.compile(r"Rows 1 to \d+ of \d+, sorted by how much"))).to_contain_text(
         "Trussell 1972"
     )
@@ -38,9 +38,9 @@ def test_rows_appear_after_a_guess_and_are_found_by_keys(lesson):
     opened.focus()
     opened.press("Enter")
     expect(table(lesson).get_by_text("It was given:").first).to_be_visible()
-    give(lesson, "Only rows that hold these words", "<b>nothing</b>")
+    give(lesson, "Only rows that contain these words", "<b>nothing</b>")
     expect(lesson.get_by_text("No row fits these choices.")).to_be_visible()
-    give(lesson, "Only rows that hold these words", "")
+    give(lesson, "Only rows that contain these words", "")
 
 
 @pytest.mark.parametrize("width", [1280, 800])
@@ -72,7 +72,7 @@ def test_an_own_row_is_evaluated_kept_and_shown_again(lesson, workbook, clone):
     workbook.close_pages()
     kit.open_lesson(lesson, workbook, PAGE)
     lesson.get_by_label("I don't know, show me").check()
-    give(lesson, "Only rows that hold these words", "my_checks.csv")
+    give(lesson, "Only rows that contain these words", "my_checks.csv")
     expect(table(lesson)).to_contain_text("my <b>own</b> table, p. 4")
 
 

@@ -73,7 +73,7 @@ def test_nonsense_is_answered_and_the_value_kept(panel):
     for typed, answer in (
         ("warm", "No number was found in “warm”"),
         ("45", "45 °C is outside this control, which runs from 4.0 to 30.0 °C."),
-        ("3 kW", "something like 18 °C or 64 °F is wanted here."),
+        ("3 kW", "something like 18 °C or 64 °F is needed here."),
     ):
         box.fill(typed)
         box.press("Tab")

@@ -84,7 +84,7 @@ def test_an_ambiguous_date_is_asked_about(lesson, tmp_path):
     expect(panel(lesson).get_by_text("either_way.csv: 80.0 kWh in 96 hours, from 1 February 2026")).to_be_visible()
     lesson.get_by_role("radio", name="the month first").check()
     expect(panel(lesson).get_by_text("either_way.csv: 80.0 kWh in 2,880 hours")).to_be_visible()
-    lesson.get_by_role("group", name="How dates are written").get_by_role("radio", name="as the file tells").check()
+    lesson.get_by_role("group", name="How dates are written").get_by_role("radio", name="as the file says").check()
 
 
 def test_a_path_is_given_by_keys_and_a_wrong_one_stays_typed(lesson, tmp_path):
@@ -120,10 +120,10 @@ def test_reading_can_be_cancelled(lesson, tmp_path):
     cancel = panel(lesson).get_by_role("button", name="Cancel")
     cancel.focus()
     cancel.press("Enter")
-    expect(panel(lesson).get_by_text("Cancelled. Nothing of the file was kept")).to_be_visible()
+    expect(panel(lesson).get_by_text("Cancelled. Nothing from the file was kept")).to_be_visible()
     expect(cancel).to_be_hidden()
     lesson.wait_for_timeout(3000)
-    expect(panel(lesson).get_by_text("Cancelled. Nothing of the file was kept")).to_be_visible()
+    expect(panel(lesson).get_by_text("Cancelled. Nothing from the file was kept")).to_be_visible()
     expect(box).to_have_value(str(path))
 
 

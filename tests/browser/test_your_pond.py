@@ -14,7 +14,7 @@ TYPED = {  # what a keeper with a tape measure and a bill types, by label; all e
     "Width of the water": "10 ft",
     "Mean depth; or the volume, if you know it": "4 ft 3 in",
     "Temperature to hold, or “no heat”": "14 C",
-    "Heat it can give, from its plate": "4 kW",
+    "Heat it can give, from its label": "4 kW",
     "Price of a kWh of electricity": "31p",
 }
 # For somebody who seldom types, reads every question, and measures or looks up each value (judgement).
@@ -94,7 +94,7 @@ def test_by_keys_to_the_decision_sheet_and_back_another_day(page, workbook):
         for button in NEXT.get(label, []):
             keys.tab_to(button)
             keys.press("Enter")
-            wait_for_focus(page, {"Next: the cover": "Cover, had or thought of"}.get(button, label))
+            wait_for_focus(page, {"Next: the cover": "Cover you have or are thinking of"}.get(button, label))
         if number and keys.focused() != label:
             keys.tab_to(label)
         keys.press("Control+a")
@@ -156,7 +156,7 @@ def test_a_default_can_be_confirmed_and_errors_appear_next_to_their_field(page, 
     heater.get_by_role("radio", name="electric").focus()
     page.keyboard.press("Enter")
     expect(heater).not_to_have_class(re.compile("ph-assumed"))
-    power = field(page, "Heat it can give, from its plate")
+    power = field(page, "Heat it can give, from its label")
     power.fill("4 horses")
     page.keyboard.press("Tab")
     told = page.locator(".ph-control").filter(has=power).get_by_role("status")
@@ -165,7 +165,7 @@ def test_a_default_can_be_confirmed_and_errors_appear_next_to_their_field(page, 
     expect(power).to_have_attribute("aria-invalid", "true")
     held = field(page, "Temperature to hold, or “no heat”").locator("xpath=../../label")
     assert len({node.evaluate("node => getComputedStyle(node).color") for node in (told, held)}) == 2
-    expect(page.get_by_role("alert").first).to_contain_text("Heat it can give, from its plate: “horses”")
+    expect(page.get_by_role("alert").first).to_contain_text("Heat it can give, from its label: “horses”")
     page.get_by_role("button", name="Undo").click()
     expect(power).to_have_value("3 kW")
     expect(power).to_have_attribute("aria-invalid", "false")
@@ -173,5 +173,5 @@ def test_a_default_can_be_confirmed_and_errors_appear_next_to_their_field(page, 
     page.get_by_role("radio", name="solid insulated lid").check()
     page.get_by_role("switch", name=re.compile("more about your pond")).check()
     expect(field(page, "U-value of the cover")).to_have_value("0.7 W/m²K")
-    page.get_by_role("group", name="Cover, had or thought of").get_by_role("radio", name="none").check()
+    page.get_by_role("group", name="Cover you have or are thinking of").get_by_role("radio", name="none").check()
     expect(field(page, "U-value of the cover")).to_be_hidden()

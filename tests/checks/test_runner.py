@@ -97,7 +97,11 @@ SLIPS = [
     ("inputs", "air_tmp=10 degC; rel_humidity=0.8; pressure=101325 Pa", "Did you mean air_temp"),
     ("inputs", "air_temp=10 degC; rel_humidity=0.8", "pressure not given"),
     ("inputs", "air_temp=10 degC; air_temp=11 degC; rel_humidity=0.8; pressure=101325 Pa", "air_temp is given twice"),
-    ("inputs", "air_temp=10; rel_humidity=0.8; pressure=101325 Pa", "air_temp=10 has no unit; one like degC is wanted"),
+    (
+        "inputs",
+        "air_temp=10; rel_humidity=0.8; pressure=101325 Pa",
+        "air_temp=10 has no unit; one such as degC is needed",
+    ),
     ("inputs", "air_temp=10 degC; rel_humidity=0.8; pressure=101325", "pressure=101325 has no unit"),
     ("inputs", "air_temp=ten degC; rel_humidity=0.8; pressure=101325 Pa", "not written as a number and a unit"),
     ("inputs", "air_temp=1o degC; rel_humidity=0.8; pressure=101325 Pa", "“o degC” is not a unit"),
@@ -131,8 +135,8 @@ SLIPS = [
     ("tolerance", "about 1", "not written as"),
     ("source", "", "source left empty"),
     ("kind", "", "kind left empty"),
-    ("kind", "printed", "none of published, library"),
-    ("kind", "Library", "none of published"),
+    ("kind", "printed", "not one of published, library"),
+    ("kind", "Library", "not one of published"),
 ]
 
 
@@ -158,7 +162,7 @@ def test_a_wrong_cell_is_reported_with_its_line_and_other_rows_still_run(written
         ("A-1,heat.moist_air.wet_bulb", "left empty"),
         ("nonsense", "left empty"),
         (",,,,,,,,", "row without id"),
-        (HEADER, "none of published"),
+        (HEADER, "not one of published"),
         (GOOD.replace(",", ";"), "left empty"),
         ("\x00", "left empty"),
     ],
@@ -174,7 +178,7 @@ def test_ids_are_unique_across_files(written):
     one, other = written(GOOD, GOOD.replace("8.29", "8.3"), name="one.csv"), written(GOOD, name="other.csv")
     outcomes, faults = runner.run([one, other])
     assert len(outcomes) == 1 and [f.split(": ", 1)[0] for f in faults] == [f"{one}:3", f"{other}:2"]
-    assert all(f"A-1: this id stands already at {one}:2." in fault for fault in faults)
+    assert all(f"A-1: this id is already used at {one}:2." in fault for fault in faults)
 
 
 @pytest.mark.parametrize(
@@ -421,7 +425,7 @@ def test_a_text_gives_the_same_results_as_its_file(written):
     found, faults = runner.run_text(path.read_text(), "mine.csv", {"A-1": "elsewhere.csv:7"})
     assert [one.id for one in found] == ["A-2"] and faults[
         0
-    ] == "mine.csv:2: A-1: this id stands already at elsewhere.csv:7."
+    ] == "mine.csv:2: A-1: this id is already used at elsewhere.csv:7."
 
 
 FORMER = "meter.spells.cv_rmse,measured=10|12|11|9; predicted=10|11|11|10; parameters=2"

@@ -27,7 +27,7 @@ def test_every_quantity_is_found_by_its_name_and_its_label():
         ("Wet blub", "moist air: wet bulb"),
         ("density", "heat.water.density"),
         ("oxygen", "oxygen: saturation at altitude"),
-        ("qqq", "isn't something that is worked out"),
+        ("qqq", "isn't something we work out"),
         ("  ", "Name what"),
     ],
 )
@@ -38,7 +38,7 @@ def test_a_wrong_name_is_answered_with_the_nearest(typed, said):
 
 def test_the_inputs_named_can_be_typed_back():
     said = user_row.inputs_needed("heat.moist_air.wet_bulb")
-    inputs = said.split("Its inputs: ")[1].split(". It answers")[0]
+    inputs = said.split("Its inputs: ")[1].split(". The result is")[0]
     filled = (
         inputs.replace("air_temp=…", "air_temp=10")
         .replace("rel_humidity=…", "rel_humidity=0.8")
@@ -97,7 +97,7 @@ def test_rows_are_added_one_after_the_other():
         ("MY-2", "8.29"),
         ("MY-3", "8.2904"),
     ]
-    with pytest.raises(CheckError, match="stands in my_checks.csv already, as MY-2"):
+    with pytest.raises(CheckError, match="is in my_checks.csv already, as MY-2"):
         user_row.add_row(content, TYPED | {"value": "8.29"})
 
 

@@ -85,8 +85,8 @@ def test_a_file_of_another_kind_is_left_alone(tmp_path, name, kind):
 
 
 def test_an_ending_of_another_kind(tmp_path):
-    assert "let its name end in .html" in refusal(tmp_path / "pond.toml", kind=DECISION_SHEET)
-    assert "let its name end in .csv" in refusal(tmp_path / "hours.html", kind=SEASON_HOURS)
+    assert "its name must end in .html" in refusal(tmp_path / "pond.toml", kind=DECISION_SHEET)
+    assert "its name must end in .csv" in refusal(tmp_path / "hours.html", kind=SEASON_HOURS)
     write_atomically(tmp_path / "hours", HOURS, SEASON_HOURS)
 
 
@@ -164,6 +164,6 @@ def test_what_has_no_end_is_not_read(tmp_path):
 def test_a_file_too_large_is_not_read(tmp_path):
     with open(tmp_path / "large.csv", "wb") as file:
         file.truncate(files.LARGEST + 1)  # takes no room on the disk
-    with pytest.raises(NotRead, match="larger than 300 MB.*cut it into"):
+    with pytest.raises(NotRead, match="larger than 300 MB.*split it into"):
         read_input(tmp_path / "large.csv", 1000 if os.name != "posix" else files.LARGEST)
     assert read_input(tmp_path / "large.csv", files.LARGEST + 1)[:1] == b"\0"

@@ -80,7 +80,7 @@ def check_range(name: str) -> None:
     for nonsense in ("many", {}, [[1], [1, 2]]):
         with pytest.raises(OutOfRange, match="not a number"):
             require(**{name: nonsense})
-    with pytest.raises(OutOfRange, match="holds no values"):
+    with pytest.raises(OutOfRange, match="has no values"):
         require(**{name: []})
     require(**{name: None})
 

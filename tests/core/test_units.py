@@ -164,11 +164,11 @@ ASKED_BACK = [
     ("28", "money/kWh", "Did you mean “28 p/kWh”"),
     ("0.28", "money/kWh", "Did you mean “£0.28/kWh”"),
     ("6.72", "money", "Did you mean “£6.72”"),
-    ("28p", "money/kWh", "28 p/kWh or £0.28/kWh is wanted"),
-    ("3 kW", "kWh", "something like 24 kWh is wanted"),
+    ("28p", "money/kWh", "28 p/kWh or £0.28/kWh is needed"),
+    ("3 kW", "kWh", "something like 24 kWh is needed"),
     ("5 mW", "W", "a thousandth"),
     ("5 apples", "m", "“apples” in “5 apples” is not a unit"),
-    ("£6.72p", "money", "is wanted here"),
+    ("£6.72p", "money", "is needed here"),
     ("", "m", "Nothing was typed"),
     ("  ", "m", "Nothing was typed"),
     ("m", "m", "No number"),
@@ -183,7 +183,7 @@ ASKED_BACK = [
     ("5 m*9**9**9", "m", "not a unit"),
     ("5 m²²²²²²²²", "m", "not a unit"),
     ("5 m/0", "m", "not a unit"),
-    ("60 %", "m", "4 m or 13 ft is wanted"),
+    ("60 %", "m", "4 m or 13 ft is needed"),
     ("12° NE", "deg", "could not be read|not a unit"),
 ]
 

@@ -31,7 +31,7 @@ def test_one_day_by_hand():
     assert (cost.energy_money, cost.standing_charge, cost.tax) == pytest.approx((5.94, 0.50, 0.0))
     assert cost.total == pytest.approx(6.44)
     # Of 6.44 with 5 % tax in it, 6.44 × 5/105 = 0.307 is tax.
-    assert "The rates hold 5 % tax: £0.31 of the total." in cost.notes and "Nothing is rounded." in cost.notes
+    assert "The rates include 5 % tax: £0.31 of the total." in cost.notes and "Nothing is rounded." in cost.notes
 
 
 def test_tax_on_top_and_rounding():
@@ -157,7 +157,7 @@ def test_saving_between_different_periods_is_rejected():
     "kwh, arguments, sentence",
     [
         (hourly([1, np.nan]), {}, "no number for the hour from 2025-10-01 01:00"),
-        (hourly([]), {}, "holds no hours"),
+        (hourly([]), {}, "has no hours"),
         (hourly([1, -1]), {}, "export_rate"),
         (hourly([1, 1]).iloc[::-1], {}, "before the one ahead of it has ended"),
         (hourly([1, 1]), {"gas_kwh": hourly([1, 1])}, "gas_rate"),

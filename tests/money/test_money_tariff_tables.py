@@ -67,9 +67,9 @@ def test_all_errors_are_reported_together():
         "window[1].strat": "Did you mean “start”",
         "window[1].start": 'write start = "00:30"',
         "window[1].end": "Did you mean “01:00”",
-        "window[1].days": "“Caturday” is no day",
+        "window[1].days": "“Caturday” is not a day",
         "window[1].from": "“13-40” is not a date",
-        "window[2].rate": "no price per kWh",
+        "window[2].rate": "not a price per kWh",
         "window[2].end": "“8” is not a time of day",
     }
     assert {key for key, piece in expected.items() if piece not in told.get(key, "")} == set()
@@ -99,7 +99,7 @@ def test_all_errors_are_reported_together():
             "rate = '28 p/kWh'\n[[window]]\nrate='9 p/kWh'\nstart='01:00'\nend='02:00'\n"
             "[[window]]\nrate='8 p/kWh'\nstart='01:30'\nend='03:00'",
             "window[2]",
-            "both hold at 01:30",
+            "both apply at 01:30",
         ),
         ("prices = 'nowhere.csv'", "prices", "could not be read"),
     ],

@@ -137,17 +137,17 @@ def test_dated_windows_take_precedence():
 @pytest.mark.parametrize(
     "windows, sentence",
     [
-        ((Window("a", 0.1, "23:00", "07:00"), Window("b", 0.2, "06:30", "09:00")), "both hold at 06:30 every day"),
+        ((Window("a", 0.1, "23:00", "07:00"), Window("b", 0.2, "06:30", "09:00")), "both apply at 06:30 every day"),
         (
             (Window("a", 0.1, "00:00", "07:00", "weekdays"), Window("b", 0.2, "05:00", "09:00", ["Mon", "Sun"])),
-            "both hold at 05:00 on Mondays",
+            "both apply at 05:00 on Mondays",
         ),
         (
             (
                 Window("a", 0.1, "00:00", "07:00", date_from="12-01", date_to="01-31"),
                 Window("b", 0.2, "00:00", "07:00", date_from="01-31", date_to="03-01"),
             ),
-            "both hold at 00:00 on 2000-01-31",
+            "both apply at 00:00 on 2000-01-31",
         ),
         ((Window("a", 0.1, "00:00", "07:00"), Window("a", 0.2, "08:00", "09:00")), "different rates are called “a”"),
     ],

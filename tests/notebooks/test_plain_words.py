@@ -1,5 +1,6 @@
-"""Pages, exercises, glossary, cards and the tutor's papers are in the plain English of today; the pages are short."""
+"""Pages, exercises, cards, papers and what the library says are in the plain English of today; the pages are short."""
 
+import ast
 import html
 import importlib
 import json
@@ -10,6 +11,7 @@ import pytest
 import reading_aloud
 import refresh_tutor_notes
 
+import pondheat
 from pondheat.lesson import slips
 from pondheat.lesson.questions import BANK
 from pondheat.lesson.reasons import REASONS
@@ -45,6 +47,31 @@ PLAINER = {
     r"\bmakes? good\b": "replace",
 }
 LONG_WAVE_ALLOWED = ("04_open_surface", "glossary")
+
+LIBRARY = Path(pondheat.__file__).parent
+# What the library, the shell and the panels say: as above, and this.
+SAID_PLAINER = PLAINER | {r"\b(is|are) wanted\b": "is needed, or “give …”", r"\bparted by\b": "separated by"}
+# Not gone through yet. The exercises of the question bank are in TEXTS, by page.
+NOT_YET_PLAIN = (
+    "core/tables/",
+    "lesson/question_bank/",
+    "meter/reading/",
+    "season/weather/",
+    "show/panels/two_spells.py",
+    "show/panels/weather.py",
+    "show/panels/your_pond",
+)
+# “long wave” there is the name of a flow of heat, a quantity of the library, or in a paper's title.
+LONG_WAVE_IN_CODE = (
+    "analysis/results.py",
+    "analysis/sky_comparison.py",
+    "core/nomenclature.py",
+    "core/sources.py",
+    "show/panels/open_surface.py",
+    "show/pictures/",
+    "show/report/energy_numbers.py",
+)
+ALLOWED_IN_CODE = ("never safe to stand on", "Stand at the water's edge", 'class="ph-band"')
 
 
 def _prose(path: Path) -> str:
@@ -104,13 +131,59 @@ TEXTS = {
 }
 
 
-def dialect_in(text: str, name: str) -> list[str]:
-    """What a text says in the old dialect, each with what to write instead; name: of the page, card or glossary."""
+def _sentences(source: str) -> list[str]:
+    """The strings of a module that hold a space, without its docstrings; what is filled in later is an “…”."""
+    tree = ast.parse(source)
+    passed = {
+        id(first.value)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
+        for first in node.body[:1]
+        if isinstance(first, ast.Expr)
+    }
+    found = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.JoinedStr):
+            parts = [part.value if isinstance(part, ast.Constant) else "…" for part in node.values]
+            found.append("".join(str(part) for part in parts))
+            passed |= {id(part) for part in node.values}
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in passed:
+            found.append(node.value)
+    return [text for text in found if " " in text]
+
+
+def _template_text(source: str) -> str:
+    """What a template prints: its text, and the strings within its expressions."""
+    quoted = [
+        text for code in re.findall(r"{[{%](.*?)[%}]}", source, re.DOTALL) for text in re.findall(r'"([^"]*)"', code)
+    ]
+    return "\n".join([re.sub(r"{[{%#].*?[%}#]}|<[^>]*>", " ", source, flags=re.DOTALL), *quoted])
+
+
+def _said(path: Path) -> str:
+    """All that a module or a template may say to a reader, but for what is allowed."""
+    source = path.read_text(encoding="utf-8")
+    text = _template_text(source) if path.suffix == ".html" else "\n".join(_sentences(source))
+    for phrase in ALLOWED_IN_CODE:
+        text = text.replace(phrase, "")
+    return text
+
+
+SAID = {
+    name: path
+    for suffix in ("py", "html")
+    for path in sorted(LIBRARY.rglob(f"*.{suffix}"))
+    if not (name := path.relative_to(LIBRARY).as_posix()).startswith(NOT_YET_PLAIN)
+}
+
+
+def dialect_in(text: str, name: str, plainer: dict[str, str] = PLAINER) -> list[str]:
+    """What a text says in the old dialect, each with what to write instead; name: of page, card, file or glossary."""
     line = " ".join(re.sub(r"\]\([^)]*\)", "]", text).split())
     return [
         f"“…{line[max(0, found.start() - 25) : found.end() + 25]}…”: {instead}"
-        for pattern, instead in PLAINER.items()
-        if not (instead == RADIATION and name in LONG_WAVE_ALLOWED)
+        for pattern, instead in plainer.items()
+        if not (instead == RADIATION and (name in LONG_WAVE_ALLOWED or name.startswith(LONG_WAVE_IN_CODE)))
         for found in re.finditer(pattern, line, re.IGNORECASE)
     ]
 
@@ -145,3 +218,33 @@ def test_the_old_dialect_would_be_found(sentence):
 
 def test_a_standing_charge_and_a_cold_spell_are_plain_english():
     assert dialect_in("The standing charge of a cold spell. How much heat is lost?", "a page") == []
+
+
+@pytest.mark.parametrize("room", sorted({name.split("/")[0] for name in SAID}))
+def test_no_word_of_the_old_dialect_in_what_the_library_says(room):
+    files = {name: path for name, path in SAID.items() if name.split("/")[0] == room}
+    found = {name: dialect_in(_said(path), name, SAID_PLAINER) for name, path in files.items()}
+    assert not any(found.values()), "\n".join(f"{name}: {one}" for name, all_of in found.items() for one in all_of)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        'raise Fault("The tariff stands in a file.")',
+        'said = f"the two rates are {amount} dearer"',
+        "print(f\"{name}: {'the counter was exchanged' if swapped else ''}\")",
+        'note = (\n    f"Each night is held "\n    f"against {model}.")',
+        'raise Fault(f"A value such as {example} is wanted here.")',
+        'HELP = {"drawn": "letters drawn by lot"}',
+    ],
+)
+def test_the_old_dialect_would_be_found_in_a_module_and_in_a_template(tmp_path, line):
+    module, template = tmp_path / "module.py", tmp_path / "template.html"
+    module.write_text(f'"""It stands."""\n\n\ndef say(name, amount):\n    """As it stands."""\n    {line}\n', "utf-8")
+    assert len(dialect_in(_said(module), "module.py", SAID_PLAINER)) == 1
+    template.write_text('<p>{{ sums | round }}</p>{{ grid(["what leaves", "a cell"]) }}<p>It was so in the mean.</p>')
+    assert len(dialect_in(_said(template), "template.html", SAID_PLAINER)) == 2
+
+
+def test_names_of_values_and_docstrings_are_no_sentences():
+    assert _sentences('def f(band):\n    """Within a band."""\n    return {"band": f"{band} or so"}') == ["… or so"]

@@ -52,7 +52,7 @@ def test_four_cases_of_daily_extremes(highest, lowest, expected):
 
 
 def test_exchanged_extremes_are_rejected():
-    with pytest.raises(OutOfRange, match="exchanged"):
+    with pytest.raises(OutOfRange, match="swapped"):
         degree_days_from_extremes(5, 12, 15.5)
 
 

@@ -352,7 +352,7 @@ def test_the_short_form_is_short():
 
 @pytest.mark.parametrize("key", pond_form.FILLED)
 def test_an_emptied_line_shows_its_default(key):
-    with pytest.raises(Unreadable, match="Nothing is typed here. Type it like this"):
+    with pytest.raises(Unreadable, match="Nothing has been typed here. Type it like this"):
         echo(ASKED[key], "")
 
 

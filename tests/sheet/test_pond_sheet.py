@@ -254,13 +254,13 @@ rate = "28"
     expected = {
         "timezone": ("Europe/Londno", "Did you mean “Europe/London”?"),
         "currency": ("pounds", "Known: GBP, EUR, USD"),
-        "season.end": ("2025-05-31", "before it begins (2025-09-01); the end may lie in the next year"),
+        "season.end": ("2025-05-31", "before it begins (2025-09-01); the end may be in the next year"),
         "place.wind_shelter": ("5", "did you mean 5 % (0.05)?"),
         "pond.sufrace_area": ("10 m²", "Did you mean “surface_area”?"),
         "pond.surface_area": ("", 'missing: write surface_area = "10 m²", or length and width'),
         "pond.volume": ("1500 gallons", "Which gallon? Write “UK gallons” (4.546 L) or “US gallons” (3.785 L)"),
         "pond.set_point": ("18", "18 has no unit. Did you mean “18 °C”?"),
-        "pond.floor": ("30 °C", "does not lie below the ceiling"),
+        "pond.floor": ("30 °C", "is not below the ceiling"),
         "wall[1].area": ("10 m", "is in m; something like 10 m²"),
         "wall[1].u_value": ("500", 'no unit, and 500 W/(m²·K) is not plausible. Write it as "0.5 W/m²K"'),
         "cover.u_value": ("2,5 W/m²K", "meant as 2.5? Write decimals with a point"),
@@ -279,12 +279,12 @@ rate = "28"
 @pytest.mark.parametrize(
     "tables, key, sentence",
     [
-        ({"pond": 'surface_area = "10 m"'}, "the file", "stands twice"),  # a key written twice
+        ({"pond": 'surface_area = "10 m"'}, "the file", "is there twice"),  # a key written twice
         ({"season": "start = 2025-09-01"}, "season.end", "give both start and end"),
-        ({"season": "start = 2025-09-01\nend = 2027-09-01"}, "season.end", "up to a year"),
+        ({"season": "start = 2025-09-01\nend = 2027-09-01"}, "season.end", "longer than a year"),
         ({"season": 'start = "1 Sep"\nend = 2026-05-31'}, "season.start", "is not a date. Write it as 2025-09-01"),
         ({"season": "start = 0025-09-01\nend = 2026-05-01"}, "season.start", "1900 to 2200"),
-        ({"pond": "power = 3"}, "pond.power", "It stands under [pump] or [heater]."),
+        ({"pond": "power = 3"}, "pond.power", "It belongs under [pump] or [heater]."),
         ({"pond": 'set_point = "18 °C"'}, "heater", "a set point is given but no heater"),
         (
             {"pond": 'set_point = "18 °C"', "heater": 'kind = "none"'},
@@ -302,7 +302,7 @@ rate = "28"
             "1.2e+03 m deep on average: between 0.05 and 8 m is plausible. Did you mean 12000 L?",
         ),
         ({"pond": 'length = "4 m"\nwidth = "4 m"'}, "pond.surface_area", "which is it?"),
-        ({"pond": 'start_temp = "-3 °C"'}, "pond.start_temp", "not below 0 °C"),
+        ({"pond": 'start_temp = "-3 °C"'}, "pond.start_temp", "can't be below 0 °C"),
         ({"place": 'room_temp = "12 °C"'}, "place.room_temp", 'surroundings = "room"'),
         (
             {"place": 'surroundings = "room"\nroom_temp = "12 °C"'},
@@ -327,7 +327,7 @@ rate = "28"
         (
             {"heater": 'kind = "heat pump"\npower = "3 kW"\ncold_power = "4 kW"'},
             "heater.cold_power",
-            "lies below the warm",
+            "must be below the warm",
         ),
         ({"cover": 'kind = "sheet"'}, "cover.u_value", "missing"),
         ({"cover": 'u_value = "3 W/m²K"\nevaporation_cut = "15 %"'}, "cover.evaporation_cut", "belongs to a film"),
@@ -344,9 +344,9 @@ rate = "28"
             "base.layers",
             "is not a layer. Write a thickness and a material: 50 mm EPS",
         ),
-        ({"base": 'layers = "50 mm EPS"'}, "base.layers", "A list is wanted"),
+        ({"base": 'layers = "50 mm EPS"'}, "base.layers", "A list is needed"),
         ({"base": 'layers = ["50 m EPS"]'}, "base.layers", "between 0 and 2 m"),
-        ({"base": f"layers = {['2000 mm PIR'] * 9}"}, "base.layers", "make no wall"),
+        ({"base": f"layers = {['2000 mm PIR'] * 9}"}, "base.layers", "don't make a wall"),
         ({"water": "change_per_day = 5"}, "water.change_per_day", "did you mean 5 %?"),
         ({"water": 'change_per_day = "-5 %"'}, "water.change_per_day", "between 0 and 500 %"),
         ({"water": 'change_per_day = "600 m³/day"'}, "water.change_per_day", "5e+03 % of the volume a day"),
@@ -355,7 +355,7 @@ rate = "28"
         ({"pump": 'power = "60 kW"'}, "pump.power", "did you mean 60 W?"),
         ({"pump": 'submerged = "yes"'}, "pump.submerged", "true or false"),
         ({"weather": "spread_seed = -1"}, "weather.spread_seed", "not a whole number"),
-        ({"weather": "source = 5"}, "weather.source", "text between quotation marks"),
+        ({"weather": "source = 5"}, "weather.source", "text in quotation marks"),
         ({"formulas": 'evaporation = "penman"'}, "formulas.evaporation", "Did you mean “penman_19"),
         ({"money": "discount_rate = 4"}, "money.discount_rate", "did you mean 4 %"),
         ({"emissions": 'electricity = "207 kg/kWh"'}, "emissions.electricity", "did you mean 207 g/kWh (0.207)?"),

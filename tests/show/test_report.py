@@ -348,14 +348,14 @@ def test_no_heat_is_normal_practice_and_the_pump_still_costs(written):
     said = words(first_page(written("no heat")))
     for wanted in (
         "Carp do not eat then",
-        "farms winter them in ponds about 2 m deep",
+        "farms overwinter them in ponds about 2 m deep",
         "no heating cost",
         "The pump still takes",
         "Ask a fish vet about weak or young fish",
     ):
         assert wanted in said, wanted
     assert "saves £" not in said and "paid back" not in said
-    assert "The sheet names no pump; one would still cost" in words(first_page(written("no pump, no heat")))
+    assert "The sheet has no pump; running one would still cost money" in words(first_page(written("no pump, no heat")))
 
 
 def test_what_is_assumed_is_told(written):

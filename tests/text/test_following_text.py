@@ -57,7 +57,7 @@ def test_the_text_begins_with_the_verdict_and_ends_with_the_caution(capsys, fold
     assert (code, said) == (0, "")
     assert text.startswith("Good: the model follows your water well enough")
     assert " ".join(text.split()).endswith(cautions.STANDING)
-    for heading in ("How well", "What the log teaches", "What to know", "How the log was read", "Weather"):
+    for heading in ("How well", "What the log shows", "What to know", "How the log was read", "Weather"):
         assert f"\n{heading}" in text
     assert max(map(len, text.splitlines())) <= 100
     assert "These limits are our judgement" in " ".join(text.split())

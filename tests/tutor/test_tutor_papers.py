@@ -103,7 +103,7 @@ def test_the_key_names_the_right_guess_of_each_picture(key_text):
     found = [guess for guess in asked if guess is not None]
     assert len(found) >= 16
     for guess in found:
-        assert " ".join(f"The picture bears out: {guess.options[guess.right]}".split()) in key_text
+        assert " ".join(f"The picture shows: {guess.options[guess.right]}".split()) in key_text
         assert set(guess.feedback) >= set(guess.options) - {guess.right}
 
 
@@ -216,7 +216,7 @@ def test_the_handouts_numbers_are_those_of_the_library(garden):
     lack = np.maximum(18 - conditions.hours["air_temp"][conditions.counted], 0).sum()
     never_covered = handout.about(found.open.money - found.covered.money)
     for wanted in (
-        f"covered by night, the season takes {units.digits(found.covered.electricity_kwh)} kWh",
+        f"covered at night, the season takes {units.digits(found.covered.electricity_kwh)} kWh",
         units.digits(lack),
         f"never covered, instead of by night +{never_covered}",
         "1.163",

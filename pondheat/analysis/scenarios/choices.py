@@ -76,7 +76,7 @@ def _held_at(temp: float) -> Callable[[Sheet], Sheet | str]:
         if sheet.heater.kind == "none":
             return "the sheet has no heater"
         if {step for _, step in sheet.set_point} == {temp}:
-            return "the sheet asks for that as it is"
+            return "the sheet already asks for that"
         return replace(sheet, set_point=(((1, 1), temp),))
 
     return change
@@ -90,7 +90,7 @@ def _insulated_walls(sheet: Sheet) -> Sheet | str:
     if sheet.pond.constructions:
         return "the sheet doesn't say what the walls are"
     if not any(wall.against == "air" for wall in sheet.pond.walls):
-        return "no wall stands in the air, where boards could be put on it"
+        return "no wall is in the open air, where boards could be put on it"
     walls = tuple(wall.insulated(resistance) for wall in sheet.pond.walls)
     return replace(sheet, pond=replace(sheet.pond, walls=walls))
 
@@ -98,7 +98,7 @@ def _insulated_walls(sheet: Sheet) -> Sheet | str:
 def _in_a_room(context: ScenarioContext) -> ScenarioResult | str:
     """The pond in a shed: no wind, no sky and no sun; the shed is not warmed by the pond."""
     if context.sheet.pond.room:
-        return "the pond stands in one as it is"
+        return "the pond is already in one"
     outdoor = context.conditions.hours["air_temp"]
     humid = f"{percent(ROOM_HUMIDITY.value)} humid"
     if context.inputs.room_temp is None:
@@ -115,7 +115,10 @@ def _in_a_room(context: ScenarioContext) -> ScenarioResult | str:
     return ScenarioResult(
         sheet,
         context.run(sheet, conditions),
-        (f"a crude guess: no wind, no sky, no sun; its air taken {air} (judgement). So damp a room needs airing.",),
+        (
+            f"a crude guess: no wind, no sky, no sun; its air assumed to be {air} (judgement). A room this damp "
+            "needs airing.",
+        ),
         conditions=conditions,
     )
 
@@ -193,12 +196,12 @@ def _machine_price(context: ScenarioContext, season: Season) -> str:
     price, sheet = context.inputs.heat_pump_price, context.sheet
     if price is None:
         return (
-            "the running cost only. The machine's price, with fitting it, is missing, so this is no saving yet: give "
-            "heat_pump_price."
+            "the running cost only. The price of the machine and its fitting is missing, so this is no saving yet: "
+            "give heat_pump_price."
         )
     bought = f"bought for {units.money(price, sheet.currency)} fitted"
     if season.money is None:
-        return f"{bought}; without a tariff no payback can be told."
+        return f"{bought}; without a tariff no payback can be worked out."
     years = simple_payback(price, context.base_money - season.money)
     if math.isinf(years):
         return f"{bought} it never pays for itself here."
@@ -231,7 +234,7 @@ CHOICES: dict[str, Choice] = {
     "insulated_walls": Choice(
         "50 mm more insulation on walls",
         BUILDING,
-        edited(_insulated_walls, lambda context, changed: "of EPS, only on walls and floors that stand in the air."),
+        edited(_insulated_walls, lambda context, changed: "of EPS, only on walls and floors in the open air."),
     ),
     "room": Choice("a shed round the pond", BUILDING, _in_a_room),
     "water_none": Choice("no water changes", BUILDING, edited(_water_changed(0.0), _water_note)),

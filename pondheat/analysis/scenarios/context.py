@@ -81,7 +81,7 @@ def start_of_hour_water_temp(season: Season) -> np.ndarray:
 
 @dataclass(frozen=True)
 class TwoRates:
-    """Cheap and dear hours of a tariff over a season.
+    """Cheap and expensive hours of a tariff over a season.
 
     cheap: share of each hour at a cheap rate [–]; timed: True in hours of days that have both; cheap_rate, dear_rate:
     means with tax [money/kWh].
@@ -160,7 +160,7 @@ class ScenarioContext:
 
     @cached_property
     def rates(self) -> TwoRates | None:
-        """Cheap and dear hours: below and above the middle between a day's lowest and highest rate.
+        """Cheap and expensive hours: below and above the middle between a day's lowest and highest rate.
 
         An hour that is partly cheap counts by its part. None without a tariff, or where no day has both.
         """

@@ -43,7 +43,7 @@ def covered_at_night(sheet: Sheet) -> Sheet | str:
 
 
 def insulated_lid(sheet: Sheet) -> Sheet | str:
-    """The sheet with an opaque lid of `LID_U_VALUE`, on at the hours of its cover, else at night."""
+    """The sheet with an opaque lid of `LID_U_VALUE`, on at the hours of its cover, otherwise at night."""
     old = sheet.pond.cover or Cover(gap_air_flow=default_leak(sheet.pond.surface_area))
     if old.kind == "insulated lid" and old.u_value <= LID_U_VALUE.value:
         return "the sheet has a lid as good or better"
@@ -52,11 +52,11 @@ def insulated_lid(sheet: Sheet) -> Sheet | str:
 
 
 def under_a_net(sheet: Sheet) -> Sheet | str:
-    """The sheet with a mesh net over the water while no cover lies on it, or why that makes no sense."""
+    """The sheet with a mesh net over the water while no cover is on it, or why that makes no sense."""
     if sheet.pond.net_open_area < 1:
-        return "the sheet has a net as it is"
+        return "the sheet already has a net"
     if sheet.pond.room:
-        return "the pond stands in a room, where no leaves fall"
+        return "the pond is in a room, where no leaves fall"
     return replace(sheet, pond=replace(sheet.pond, net_open_area=NET_OPEN_AREA.value))
 
 

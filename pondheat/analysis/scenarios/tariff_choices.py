@@ -27,7 +27,7 @@ NO_COLDER = 0.005  # K below the mean as described; a colder band would save by 
 
 
 def stored_in_cheap_hours(context: ScenarioContext) -> ScenarioResult | str:
-    """The thermostat raised in cheap hours and lowered a little or not at all in dear ones: the cheapest safe band.
+    """The thermostat raised in cheap hours and perhaps lowered in expensive ones: the cheapest safe setting.
 
     Of `thermal_storage.BANDS` only those count that keep the water as warm on average, leave the heater short and the
     ceiling exceeded in no more hours, and warm by no more than the customary 1 K a day (or than the sheet does as it
@@ -47,7 +47,7 @@ def stored_in_cheap_hours(context: ScenarioContext) -> ScenarioResult | str:
     if context.days < LEAST_DAYS:
         return f"in fewer than {LEAST_DAYS} days the warmth left in the water at the end would decide"
     if _excluded_hours(context).all():
-        return "the heater is short, or the water near its ceiling, about every day"
+        return "the heater can't keep up, or the water is near its ceiling, around every day"
     allowed = max(CUSTOMARY_RATE.value, _fastest_rise(context, base))
     safe = []
     for band in thermal_storage.BANDS:
@@ -59,7 +59,7 @@ def stored_in_cheap_hours(context: ScenarioContext) -> ScenarioResult | str:
         if warm_enough and not worse and _fastest_rise(context, season) <= allowed:
             safe.append((priced(season), band, season, conditions))
     if not safe:
-        return "no band that was tried keeps the water as warm, below its ceiling and rising by at most 1 K a day"
+        return "no setting that was tried keeps the water as warm, below its ceiling and rising by at most 1 K a day"
     _, band, season, conditions = min(safe, key=lambda one: one[0])
     note = _storage_note(context, rates, band, season, len(safe))
     return ScenarioResult(sheet, season, (note,), as_warm=band.below == 0, conditions=conditions)
@@ -139,23 +139,24 @@ def _storage_note(
         worth = f"it takes {units.money(-change, currency)} off {units.money(money, currency)}{share}"
     else:
         worth = f"it costs {units.money(change, currency)} more than it saves: better left alone"
-    lower = f", {band.below:g} K lower in the dear ones" if band.below else ", never lower in the dear ones"
+    lower = f", {band.below:g} K lower in the expensive ones" if band.below else ", never lower in the expensive ones"
     days = round(_excluded_hours(context).sum() / 24)
     idle = (
-        f" It is left alone on {days} days, about those on which the heater is short or the water near its ceiling."
+        f" It is left alone on {days} days, around those when the heater can't keep up or the water is near its "
+        "ceiling."
         if days
         else ""
     )
     extra = lost_kwh(season) - lost_kwh(base)
     warmer = season.hours["water_temp"].mean() - base.hours["water_temp"].mean()
     return (
-        f"the best of {safe} safe band{'s' if safe > 1 else ''}: set {band.above:g} K higher in the cheap hours"
+        f"the best of {safe} safe setting{'s' if safe > 1 else ''}: set {band.above:g} K higher in the cheap hours"
         f"{lower}; {worth}. {percent(_cheap_share(rates, season))} of the kWh fall in cheap hours "
         f"({percent(_cheap_share(rates, base))} as it is). On average the water is {max(warmer, 0.0):.2f} K "
         f"warmer and loses {units.digits(abs(extra))} kWh {'more' if extra >= 0 else 'less'}. With the heater on "
         f"it rises by at most {_fastest_rise(context, season):.2f} K within a day "
         f"({_fastest_rise(context, base):.2f} K as it is; by custom at most {CUSTOMARY_RATE.value:g} K). "
-        "The thermostat is moved at whole hours; one that is cheap for half or less counts as dear."
+        "The thermostat is moved at whole hours; one that is cheap for half or less counts as expensive."
         f"{idle}"
     )
 
@@ -198,9 +199,9 @@ def on_a_flat_rate(context: ScenarioContext) -> ScenarioResult | str:
     money = context.base_money - pond_now + pond_flat + house_flat - house_now + standing
     currency = sheet.currency
     alike = (
-        " Standing charges are taken as alike."
+        " Standing charges are assumed to be the same."
         if inputs.flat_standing_charge is None
-        else f" The standing charge changes by {units.money(standing, currency)}, which is in the difference."
+        else f" The standing charge changes by {units.money(standing, currency)}, which is included in the difference."
     )
     whole = house + electricity.sum()
     cheap_now = (cheap + float(electricity @ rates.cheap)) / whole if whole else 0.0
@@ -273,4 +274,6 @@ def _surplus(context: ScenarioContext) -> tuple[np.ndarray, str]:
     )
     if inputs.house_kwh is None:
         return made, f"{words}; what the house takes of it first was not given (house_kwh), so nothing is taken off"
-    return np.maximum(made - inputs.house_kwh / YEAR_HOURS, 0.0), (f"{words}; the house, taken evenly, is served first")
+    return np.maximum(made - inputs.house_kwh / YEAR_HOURS, 0.0), (
+        f"{words}; the house, with its use spread evenly, comes first"
+    )

@@ -150,8 +150,8 @@ def what_if(
 ) -> ScenarioTable:
     """The keeper's choices for one pond in the same weather, each over its whole season.
 
-    record: weather already read, else the sheet's own source; choices: keys of CHOICES, all where None; the sheet as
-    it is always comes first; progress: called with the share done, 0–1. The other arguments are those of
+    record: weather already read, otherwise the sheet's own source; choices: keys of CHOICES, all where None; the sheet
+    as it is always comes first; progress: called with the share done, 0–1. The other arguments are those of
     `ScenarioInputs`; a choice that needs one that is not given is left out. Raises OutOfRange for an unknown key or an
     implausible number, and what `assessment.boundary_conditions` and `assessment.weather_of` raise.
     """
@@ -263,8 +263,8 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
         )
     if shorter:
         notes = (
-            "short of heat in more hours than the sheet as it is, so what is taken is that of a pond not kept as "
-            "warm as asked.",
+            "short of heat in more hours than the sheet as it is, so this is the use of a pond not kept as warm "
+            "as you ask.",
             *notes,
         )
     warning = freezing_warning(season.frozen_share)

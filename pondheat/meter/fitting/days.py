@@ -106,8 +106,8 @@ def daily_readings(use: pd.DataFrame, index: pd.DatetimeIndex) -> Days:
     kept = hours >= MIN_HOURS
     if not kept.any():
         raise NoWholeDay(
-            f"No whole day of readings lies in the hours of this weather: the readings are of {span}, the weather of "
-            f"{index[0]:%Y-%m-%d} to {index[-1]:%Y-%m-%d}. Is one of another year?"
+            f"No whole day of readings is within this weather: the readings run from {span}, the weather from "
+            f"{index[0]:%Y-%m-%d} to {index[-1]:%Y-%m-%d}. Is one from another year?"
         )
     if not kept.all():
         notes.append(_dropped_note((~kept).sum(), "day", f"with less than {MIN_HOURS:.0f} hours of readings"))

@@ -30,7 +30,7 @@ HELP = {
     "cover": "log three nights covered",
     "walls": "log three nights covered and three open: under a cover the walls' part is larger",
     "streams": "stop the filter's air for three nights",
-    "sun": "log a bright and a dull spell",
+    "sun": "log some bright days and some dull ones",
     "base": "read the meter for a day with the heater off",
 }
 
@@ -45,7 +45,7 @@ def _cover_confounding(conditions: Conditions, days: Days) -> tuple[str, str, tu
         return None
     covered = days.means(conditions.hourly("covered"))
     if covered.max() < 0.02:
-        return "The cover never lay on", "log three nights covered", (FACTORS.index("cover"),)
+        return "The cover was never on", "log three nights covered", (FACTORS.index("cover"),)
     if covered.std() < 0.05:
         return (
             "All nights were covered alike",
@@ -68,14 +68,14 @@ def require_identified(fitted: Fitted, learn: tuple[str, ...], conditions: Condi
             )
         if confounding is not None and at in confounding[2]:
             raise InsufficientReadings(
-                f"{confounding[0]}: open surface and cover cannot be told apart; {confounding[1]}."
+                f"{confounding[0]}: the open surface and the cover can't be told apart; {confounding[1]}."
             )
         if fitted.variance_reduction[at] >= LEARNED:
             continue
         other = _partner(fitted.correlation, at)
         beside = f" from {LABELS[FACTORS[other]]}" if other is not None else ""
         raise InsufficientReadings(
-            f"{counted(len(fitted.days), 'such day', 'such days')} cannot tell {LABELS[name]}{beside}: {HELP[name]}."
+            f"{counted(len(fitted.days), 'such day', 'such days')} can't show {LABELS[name]}{beside}: {HELP[name]}."
         )
 
 
@@ -91,7 +91,7 @@ def sentences(fitted: Fitted, conditions: Conditions, days: Days) -> Iterator[st
     confounding = _cover_confounding(conditions, days)
     entangled = np.zeros(len(FACTORS), bool)
     if confounding is not None:
-        yield f"{confounding[0]}: open surface and cover cannot be told apart; {confounding[1]}."
+        yield f"{confounding[0]}: the open surface and the cover can't be told apart; {confounding[1]}."
         entangled[list(confounding[2])] = len(confounding[2]) > 1
     learned = fitted.variance_reduction >= LEARNED
     for at in np.flatnonzero(learned & ~entangled).tolist():
@@ -101,18 +101,18 @@ def sentences(fitted: Fitted, conditions: Conditions, days: Days) -> Iterator[st
         )
     if not (learned | entangled).all():
         unknown = ", ".join(LABELS[FACTORS[at]] for at in np.flatnonzero(~(learned | entangled)))
-        yield f"Not learned, nearly as wide as assumed: {unknown}."
+        yield f"Not learned, as the range is nearly as wide as assumed: {unknown}."
     for at in range(len(FACTORS)):
         other = _partner(fitted.correlation, at)
         if other is not None and (other > at or _partner(fitted.correlation, other) != at):
-            yield f"Known rather together than apart: {LABELS[FACTORS[at]]} and {LABELS[FACTORS[other]]}."
+            yield f"Known better together than apart: {LABELS[FACTORS[at]]} and {LABELS[FACTORS[other]]}."
     far = fitted.days["residual"].abs() > OUTLIER_SHARE * fitted.days["measured"].mean()
     outlying = fitted.days[far & (fitted.days["weight"] < OUTLIER_WEIGHT)]
     for date, residual in zip(start_times(outlying), outlying["residual"].tolist()):
         way = "more" if residual > 0 else "less"
         yield (
-            f"The day from noon of {date.day} {date:%B %Y} stands out: {abs(residual):.0f} kWh {way} than the rest "
-            "lets expect. Was the cover forgotten, a reading wrong, a pump off? It counts for little."
+            f"The day from noon of {date.day} {date:%B %Y} is unusual: {abs(residual):.0f} kWh {way} than the other "
+            "days suggest. Was the cover forgotten, a reading wrong, a pump off? It is given little weight."
         )
     yield (
         f"{len(fitted.days)} days count as {fitted.independent:.0f} independent ones; one day scatters by "

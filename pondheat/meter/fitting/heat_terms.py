@@ -95,7 +95,7 @@ def linear_terms(conditions: Conditions, models: Sequence[SurfaceModel], water_t
         )
         if path.ice.any():
             raise OutOfRange(
-                "The pond as described freezes in these hours; a meter is learned from water that is held."
+                "The pond as described freezes in these hours; a meter only teaches us about water that is kept warm."
             )
         path_temp = path.start
     else:

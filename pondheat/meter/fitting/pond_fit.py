@@ -60,10 +60,10 @@ def cool_down_loss(heat_capacity, start_difference, end_difference, hours):
         )
     if np.any(last >= first):
         raise OutOfRange(
-            "The water did not come nearer to the air: were the two readings exchanged, or was the heater on?"
+            "The water did not come nearer to the air: were the two readings swapped, or was the heater on?"
         )
     if np.any(time <= 0):
-        raise OutOfRange("0 hours lie between the two readings.")
+        raise OutOfRange("There are 0 hours between the two readings.")
     return plain(np.asarray(heat_capacity, float) * np.log(first / last) / time)
 
 
@@ -104,7 +104,7 @@ def fit(use: pd.DataFrame, conditions: Conditions, learn: tuple[str, ...] | None
     Method: daily sums with Student t noise of four degrees of freedom; log-normal priors; Gauss–Newton to the mode and
     a normal posterior of the factors' logarithms there (Laplace approximation); information scaled to the effective
     number of independent readings, n (1 − ρ)/(1 + ρ); several published models of the open surface, each weighted by
-    how well it explains the days. Raises InsufficientReadings for fewer than seven days, a meter that stood still, and
+    how well it explains the days. Raises InsufficientReadings for fewer than seven days, a meter that did not move, and
     factors in `learn` that are not determined, and OutOfRange. Source: Lange, Little, Taylor 1989 (t noise, memory);
     Gelman et al., Bayesian Data Analysis, chapter 4 (normal approximation, memory).
     """
@@ -118,12 +118,12 @@ def fit(use: pd.DataFrame, conditions: Conditions, learn: tuple[str, ...] | None
     if len(days.measured) < MIN_DAYS:
         count = len(days.measured)
         raise InsufficientReadings(
-            f"{count} whole day{' was' if count == 1 else 's were'} read, and {MIN_DAYS} are the least that say "
-            "anything: go on reading; three weeks with a few nights of each kind are good."
+            f"{count} whole day{' was' if count == 1 else 's were'} read, and at least {MIN_DAYS} are needed: "
+            "go on reading; three weeks with a few nights of each kind are good."
         )
     if days.measured.max() <= 0:
         raise InsufficientReadings(
-            "The meter stood still on every day: nothing about losses can be learned while the heater is off."
+            "The meter did not move on any day: nothing about losses can be learned while the heater is off."
         )
     models = surface_models(conditions.pond)
     terms = linear_terms(conditions, models, days.water_temp)

@@ -104,12 +104,17 @@ def _days(water: pd.DataFrame, conditions: Conditions) -> tuple[Days, tuple[str,
     thawed = use["water_temp"].groupby(nights).transform("min").to_numpy() >= FREEZING
     icy = len(nights.unique()) - len(nights[thawed].unique())
     if not thawed.any():
-        raise InsufficientReadings("The water was near freezing point on every day, and ice holds heat unseen.")
+        raise InsufficientReadings(
+            "The water was near freezing point on every day, and ice stores heat that a thermometer can't see."
+        )
     try:
         days = daily_readings(use[thawed], conditions.index)
     except NoWholeDay as few:
         raise InsufficientReadings(str(few)) from None
-    notes = (f"{icy} {'day' if icy == 1 else 'days'} near freezing point taught nothing: ice holds heat unseen.",)
+    notes = (
+        f"{icy} {'day' if icy == 1 else 'days'} near freezing point taught us nothing: ice stores heat that a "
+        "thermometer can't see.",
+    )
     if len(days.hours) < MIN_DAYS:
         raise InsufficientReadings(
             f"Only {len(days.hours)} whole {'day' if len(days.hours) == 1 else 'days'} of the log can teach "

@@ -119,7 +119,7 @@ def align(
         )
     kept = (metered > _EPSILON) & known & water_known
     if not kept.any():
-        raise OutOfRange("No hour of the readings lies in the hours of this weather: are they of the same year?")
+        raise OutOfRange("No hour of the readings is within this weather: are they from the same year?")
     sky = {
         name: np.array(np.broadcast_to(np.asarray(values, float), count))[kept]
         for name in ("sky_long_wave", "sun_dimming")

@@ -29,28 +29,28 @@ METHODS = (
     Method(
         "against the modelled open loss",
         True,
-        "Each night is held against what the open pond would have lost in that night's weather; a fault of the model "
-        "cancels as far as both spells have alike weather, and the interval holds what does not.",
+        "Each night is compared with what the open pond would have lost in that night's weather; an error of the "
+        "model cancels as far as both kinds of nights have similar weather, and the interval covers the rest.",
     ),
     Method(
         "regression with weather",
         True,
-        "What the open nights used, as a line in degree-hours to the water (and sun), is carried to the covered "
-        "nights' weather; it needs no pond sheet, but open nights as cold as the covered ones.",
+        "A line is drawn through what the open nights used, by degree-hours to the water (and sun), and carried to "
+        "the covered nights' weather; it needs no pond sheet, but it needs open nights as cold as the covered ones.",
     ),
-    Method("totals", False, "It takes colder weather, and a longer spell, for use."),
-    Method("per day", False, "It takes colder, windier or duller weather for use."),
+    Method("totals", False, "It mistakes colder weather, and a longer period, for use."),
+    Method("per day", False, "It mistakes colder, windier or duller weather for use."),
     Method(
         "per degree-hour",
         False,
-        "An open pond loses heat at no difference of temperature too, by evaporation and to the sky, so a mild spell "
-        "looks wasteful and a cold one thrifty; what stands on the meter beside the heater blurs it.",
+        "An open pond loses heat even when air and water are equally warm, by evaporation and to the sky, so a mild "
+        "period looks wasteful and a cold one thrifty; anything else on the meter blurs it.",
     ),
     Method(
         "per degree-hour, base load taken off",
         False,
-        "Only a load whose heat misses the water may be taken off; an open pond still loses at no difference of "
-        "temperature, so a cover used in the colder spell is flattered.",
+        "Only a load that doesn't warm the water may be taken off; an open pond still loses heat when air and water "
+        "are equally warm, so a cover used in the colder period is flattered.",
     ),
 )
 

@@ -113,7 +113,7 @@ def fit(aligned: Aligned, observed: Observations, energy: np.ndarray, basis: Bas
     system = instruments.T @ design
     scale = np.sqrt((design**2).sum(axis=0))
     if len(energy) <= terms or not scale.all() or np.linalg.cond(system / scale) > _CONDITION:
-        raise Undetermined("The readings do not tell open hours from covered ones.")
+        raise Undetermined("The readings can't tell open hours from covered ones.")
     rates = np.linalg.solve(system, instruments.T @ energy)
     in_covered = observed.in_covered
     totals_open = np.append(basis.open_hours[in_covered].sum(axis=0), 0.0)

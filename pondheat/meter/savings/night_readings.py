@@ -80,7 +80,7 @@ def label_nights(
             by_date = np.where(dates.isin(covered_nights) | dates.isin(bare_nights), by_date, 0)
         mark = by_date[dates.get_indexer(date)]
     else:
-        raise OutOfRange("Say which nights were covered: give covered, or spells with a label, a start and an end.")
+        raise OutOfRange("Say which nights were covered: give covered, or periods with a label, a start and an end.")
     names = np.array(("", OPEN, COVERED), dtype=object)
     label_of = pd.Series(names[by_date], dates)
     first = np.flatnonzero(np.append(True, date[1:] != date[:-1]))
@@ -98,7 +98,7 @@ def label_nights(
         f"{count} {'day was' if count == 1 else 'days were'} left out: {why}."
         for count, why in (
             (short, f"less than {MIN_HOURS:.0f} hours of them were read"),
-            (split, "a spell began or ended in them, or they reach out of one"),
+            (split, "a period began or ended in them, or they go beyond one"),
         )
         if count
     ]
@@ -132,15 +132,15 @@ def _period_marks(index: pd.DatetimeIndex, periods) -> np.ndarray:
     mark = np.zeros(len(index), int)
     for label, start, end in periods:
         if label not in (OPEN, COVERED):
-            raise OutOfRange(f"A spell is called “{label}”; give “{OPEN}” or “{COVERED}”.")
+            raise OutOfRange(f"A period is called “{label}”; give “{OPEN}” or “{COVERED}”.")
         start, end = (t if t.tzinfo else t.tz_localize(index.tz) for t in (pd.Timestamp(start), pd.Timestamp(end)))
         if start >= end:
             raise OutOfRange(
-                f"The {label} spell ends ({end:%Y-%m-%d %H:%M}) before it begins ({start:%Y-%m-%d %H:%M})."
+                f"The {label} period ends ({end:%Y-%m-%d %H:%M}) before it begins ({start:%Y-%m-%d %H:%M})."
             )
         inside = (index >= start) & (index < end)
         if mark[inside].any():
-            raise OutOfRange(f"Two spells overlap, the later one from {start:%Y-%m-%d %H:%M}.")
+            raise OutOfRange(f"Two periods overlap, the later one from {start:%Y-%m-%d %H:%M}.")
         mark[inside] = 1 if label == OPEN else 2
     return mark
 

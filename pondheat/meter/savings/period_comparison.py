@@ -103,7 +103,7 @@ def savings_uncertainty(
         raise OutOfRange("No more readings count as independent than the fit has parameters: nothing can be said.")
     saved = np.abs(np.asarray(saving_fraction, float))
     if np.any(saved == 0):
-        raise OutOfRange("A saving of nothing has no uncertainty as a share of itself.")
+        raise OutOfRange("A saving of zero has no uncertainty as a share of itself.")
     t = stdtrit(freedom, 0.5 + np.asarray(confidence, float) / 2)
     spread = np.sqrt(n / counted * (1 + 2 / counted) / m)
     return plain(t * 1.26 * np.asarray(cv_rmse, float) / saved * spread)
@@ -149,7 +149,7 @@ def share_needed(saving_fraction, cv_rmse, baseline_readings, reporting_readings
     if np.any(freedom <= 0):
         raise OutOfRange("One day against one day shows nothing.")
     if np.any(np.asarray(saving_fraction, float) <= 0):
-        raise OutOfRange("Give a saving above nothing: how small a saving is to be shown?")
+        raise OutOfRange("Give a saving above zero: how small a saving is to be shown?")
     t = stdtrit(freedom, 0.5 + np.asarray(confidence, float) / 2) + stdtrit(freedom, np.asarray(chance, float))
     return plain(t * np.asarray(cv_rmse, float) * np.sqrt(1 / n + 1 / m) / np.asarray(saving_fraction, float))
 
@@ -191,8 +191,8 @@ def compare(
     sentences = [*aligned.notes, *nights.notes, *sentences]
     if night_readings.usually_long(aligned) and kept.left_out:
         sentences.append(
-            f"{counted(kept.left_out, 'metered hour', 'metered hours')} left out: in readings of which the "
-            "cover's state is not known throughout, or shorter than the rest."
+            f"{counted(kept.left_out, 'metered hour', 'metered hours')} left out: their readings don't say "
+            "throughout whether the cover was on, or are shorter than the rest."
         )
     if suspect.any() and forgotten == FORGOTTEN[0]:
         with_them = _results(aligned, observed, confidence)[0][0]

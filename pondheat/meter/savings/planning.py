@@ -208,7 +208,7 @@ def passing_front(site: Site, days: int = 7) -> WeatherFront:
     daily = need.groupby(start_times(need.to_frame()).tz_localize(None).normalize()).sum()
     period_need = daily.rolling(days).sum().to_numpy()
     if len(daily) < 2 * days or not np.nanmax(period_need) > 0:
-        raise OutOfRange(f"The weather is too short, or too mild, for two spells of {days} days.")
+        raise OutOfRange(f"The weather is too short, or too mild, for two periods of {days} days.")
     first, second = period_need[days - 1 : -days], period_need[2 * days - 1 :]
     # only periods with at least half of the usual need
     ratio = np.where(first > 0.5 * np.nanmedian(period_need), second / np.maximum(first, 1e-9), np.inf)
@@ -238,6 +238,7 @@ def _sentences(site, saving, nights, enough, needed, chance, expected, designs_t
     )
     if not site.thermometer_step:
         sentences.append(
-            "Log the water's temperature: without it the thermostat's band blurs every change from open to covered."
+            "Log the water's temperature: without it the thermostat's on-off range blurs every change from open to "
+            "covered."
         )
     return tuple(sentences)

@@ -249,7 +249,7 @@ def pond_with_saving(
     if not 0 <= saving_fraction <= most:
         raise CoverTooSmall(
             f"The cover saves at most {100 * most:.0f} % of these hours' energy, {100 * saving_fraction:.0f} % was "
-            "asked for: let it lie for longer, or give a better one."
+            "asked for: leave it on for longer, or give a better one."
         )
     share = saving_fraction / most
     achieved = 1 - metered(share) / open_kwh  # nearly linear: one secant step is enough

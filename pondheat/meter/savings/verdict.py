@@ -106,8 +106,8 @@ def verdict_of(outcomes: tuple[MethodResult, ...], nights: Nights, mixed: float,
     more = "log more nights"
     if mixed > MIXED:
         more = (
-            f"{percent(mixed)} of the readings hold parts of an open and of a covered night, so read the meter at noon "
-            "or log it every hour, or leave the cover on or off for several nights in a row"
+            f"{percent(mixed)} of the readings include parts of an open and of a covered night, so read the meter at "
+            "noon or log it every hour, or leave the cover on or off for several nights in a row"
         )
     if few:
         return False, f"Not shown: {count} nights are too few: how much does one differ from the next ({interval})?"
@@ -122,9 +122,9 @@ def verdict_of(outcomes: tuple[MethodResult, ...], nights: Nights, mixed: float,
         )
     if first.low > 0:
         return False, (
-            f"Not shown: over {count} nights a saving is likely ({interval}), but such a one could still be chance "
+            f"Not shown: over {count} nights a saving is likely ({interval}), but it could still be chance "
             f"once in 20 times: {more}."
         )
     if first.high < 0:
         return False, f"Not shown: over {count} nights the covered ones used more ({interval})."
-    return False, f"Not shown: over {count} nights a saving cannot be told from none ({interval}): {more}."
+    return False, f"Not shown: over {count} nights a saving can't be told from no saving ({interval}): {more}."

@@ -46,7 +46,7 @@ class HeaterStops(Panel):
             {
                 "depth": Slider("Depth of the pond", 1.2, 0.4, 2.4, 0.2, "m"),
                 "wind": Slider("Wind that reaches the water", 50, 30, 100, 10, "percent"),
-                "cover": Choice("The pond lies", COVERS, "open"),
+                "cover": Choice("The pond is", COVERS, "open"),
                 "stop": Choice(
                     "The heater stops at midnight on", STOPS | {NEVER: "never on: the whole season"}, "2026-01-15"
                 ),
@@ -142,7 +142,7 @@ class HeaterStops(Panel):
     def _text(self) -> str:
         water = volume(self.sheet.pond.surface_area * self.depth)
         ice = self.frame["ice"].max()
-        frozen = f" Up to {units.significant(ice, 2)} kg of ice lie on it." if ice else ""
+        frozen = f" Up to {units.significant(ice, 2)} kg of ice are on it." if ice else ""
         last, other = (float(f["water_temp"].iloc[-1]) for f in (self.frame, self.shallow))
         if self.stop == NEVER:
             cold = int((self.frame["water_temp"].resample("D").mean() < 10).sum())
@@ -156,7 +156,7 @@ class HeaterStops(Panel):
             f"The heater stops on {STOPS[self.stop]}; the pump runs on. In the first day this pond of {water} "
             f"{'falls' if moved >= 0 else 'rises'} by {temperature_difference(abs(moved), 1)}; one of {SHALLOW:g} m "
             f"depth {'falls' if shallow >= 0 else 'rises'} by {temperature_difference(abs(shallow), 1)}. After {DAYS} "
-            f"days they stand at {temperature_range(last, other, 1, ' and ')}.{frozen}"
+            f"days they are at {temperature_range(last, other, 1, ' and ')}.{frozen}"
         )
 
     def arithmetic(self):
@@ -178,10 +178,10 @@ class HeaterStops(Panel):
         )
         frozen = float(part["ice"].iloc[-1]) * FUSION_HEAT.value / KWH
         taken = chain.add(
-            "Out of the warmth of the water",
-            [("lost", lost), ("sun", -kwh["solar"]), ("pump's warmth", -kwh["pump"]), ("given by freezing", -frozen)],
+            "From the heat stored in the water",
+            [("lost", lost), ("sun", -kwh["solar"]), ("pump's warmth", -kwh["pump"]), ("heat from freezing", -frozen)],
             "kWh",
-            "what goes out and does not come in",
+            "heat lost less heat gained",
         )
         cubic_metres = self.sheet.pond.surface_area * self.depth
         capacity = chain.given(
@@ -244,7 +244,7 @@ def print_cool_down() -> None:
     pump = found.sheet.pump_heat / 1000 / ((first + second) / 2)
     print(f"{EVENING.day} November, heater off at {EVENING.hour}:00, pump on, invented pond, open:")
     print_localised(
-        f"    water [{WATER_TEMP:.1f} °C], {EVENING_HOURS} hours later [{end:.1f} °C], air [{air:.1f} °C] in the mean"
+        f"    water [{WATER_TEMP:.1f} °C], {EVENING_HOURS} hours later [{end:.1f} °C], air [{air:.1f} °C] on average"
     )
     print(f"    {capacity} kWh/K × ln({first:.1f} ÷ {second:.1f}) ÷ {EVENING_HOURS} h = {loss(first, second):.3f} kW/K")
     print(f"    the pump's warmth made up for another {pump:.3f} kW/K: in all {loss(first, second) + pump:.3f}")

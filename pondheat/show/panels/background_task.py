@@ -28,7 +28,7 @@ class BackgroundTask(ipywidgets.VBox):
     children: tuple[ipywidgets.Widget, ...]
     NOTHING = "No file has been read yet."
     DOING = "Reading"
-    CANCELLED = "Cancelled. Nothing of the file was kept; change what you like and read it again."
+    CANCELLED = "Cancelled. Nothing from the file was kept; change what you like and read it again."
     PATIENCE = 0.0  # seconds of work before anything is said of it
     KEEPS_RESULT = False  # whether the last result stays until the next one is there
 

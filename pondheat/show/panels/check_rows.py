@@ -85,7 +85,7 @@ def opened(one: CheckResult) -> str:
     )
     note = f"<p>Note: {html.escape(one.note)}</p>" if one.note else ""
     note += f"<p>{html.escape(found.rename_note)}</p>" if found.rename_note else ""
-    words = f"<code>pondheat.{html.escape(one.quantity)}</code> says of itself: {html.escape(found.description)}"
+    words = f"<code>pondheat.{html.escape(one.quantity)}</code> describes itself: {html.escape(found.description)}"
     return (
         f"<div class='ph-opened'><p>{words}</p><p>It was given:</p><ul>{taken}</ul><p>{html.escape(compared)}</p>"
         f"<p>{html.escape(explain.rounding_note(one))}</p>{note}</div>"

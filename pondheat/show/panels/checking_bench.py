@@ -76,7 +76,7 @@ class Rows(Panel):
                 "room": Choice("Which rows", {ALL: "all rooms", **ROOMS}, ALL),
                 "kind": Choice("Where the other value comes from", {ALL: "all of them", **_kinds(self.outcomes)}, ALL),
                 "order": Choice("Sorted by", {key: words for key, (words, _) in ORDERS.items()}, "share"),
-                "words": Text("Only rows that hold these words: a source, a quantity, a row's name", "Find"),
+                "words": Text("Only rows that contain these words: a source, a quantity, a row's name", "Find"),
             },
         )
         self.fold.label = "Show how the first row's value came"
@@ -118,7 +118,7 @@ class Rows(Panel):
         self.order, self.count = order, FIRST
         self._put()
         if not rows:
-            return None, "No row fits these choices. Take fewer words, or all rooms."
+            return None, "No row fits these choices. Use fewer words, or all rooms."
         counts = Counter(next(band for band, most in BANDS.items() if _share(one) <= most) for one in rows)
         values = {band: float(counts[band]) for band in BANDS}
         figure = figures.bars(
@@ -192,7 +192,7 @@ class WhyFirst(ipywidgets.VBox):
     }
     FOUND_OUT = {  # what is known of a row beyond its digits; a test checks it
         "FW-A102": "We don't know how the manual's table was worked out. But air whose pressure falls by the same "
-        "share for each metre, to 1/e in 8 km, gives all eight of its values that stand here. Ours is the standard "
+        "share for each metre, to 1/e in 8 km, gives all eight of its values in this table. Ours is the standard "
         "atmosphere, in which it grows colder with height: its pressure at 1500 m is 0.7 % higher.",
     }
 

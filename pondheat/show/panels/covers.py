@@ -92,7 +92,7 @@ class CoverSeason(Panel):
         profile = figures.lines(
             {name: ([0.5 + hour for hour in mean.index], list(mean)) for name, mean in day.items()},
             self.name,
-            "Heat from the heater over the mean day, kW, September to May",
+            "Heat from the heater on an average day, kW, September to May",
             (0, 24),
             CLOCK,
             (0, self.MOST),
@@ -136,7 +136,7 @@ class CoverSeason(Panel):
             f"Covered {nightly} it takes {units.significant(self.covered_season.heat_kwh, 3)} kWh. The cover saves "
             f"{units.significant(self.saved, 3)} kWh, {self.share:.0f} %"
         )
-        text += "." if self.hours == 24 else f"; while it lies on, {self.share_while_on:.0f} %."
+        text += "." if self.hours == 24 else f"; while it is on, {self.share_while_on:.0f} %."
         warmest, ceiling = self.covered_season.highest_temp, self.sheet.ceiling
         if ceiling is not None and warmest > ceiling:
             text += (

@@ -78,10 +78,10 @@ class FallingWater(Panel):
             bulb = f"{temperature(0)}, where it freezes"
         return (
             f"The air can carry off {written['most the air can take']} at most; half of that, "
-            f"{written['our estimate']}, is our estimate. {volume(8)} an hour cool by "
-            f"{quantity(f'{self.drop:.3f}', 'delta_degC')} by it. "
-            f"Water cannot fall below {bulb}: that bound "
-            f"is {units.significant(self.water_limit / 1000, 3)} kW, far off."
+            f"{written['our estimate']}, is our estimate. It cools {volume(8)} an hour by "
+            f"{quantity(f'{self.drop:.3f}', 'delta_degC')}. "
+            f"Water cannot fall below {bulb}: that limit "
+            f"is {units.significant(self.water_limit / 1000, 3)} kW, far away."
         )
 
     def arithmetic(self):

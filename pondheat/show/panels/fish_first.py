@@ -165,8 +165,8 @@ class BySource(Panel):
         return figure, (
             f"At {display_units.temperature(water_temp)}, {altitude:g} m above the sea, water full of air holds "
             f"{units.significant(self.oxygen, 3)} mg/L of oxygen. A filter works {self.least:.2f} to {self.most:.2f} "
-            f"times as fast as at {display_units.temperature(COOL)}, as the sources have it. Growth and food stand "
-            f"below, each by its source. {NO_CURE}"
+            f"times as fast as at {display_units.temperature(COOL)}, as the sources have it. Growth and food are "
+            f"below, each with its source. {NO_CURE}"
         )
 
     def _move(self, values: dict) -> None:

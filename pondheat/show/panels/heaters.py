@@ -41,7 +41,7 @@ class HeaterAgainstLoss(Panel):
         super().__init__(
             "heater",
             {
-                "kind": Choice("Beside the pond stands", KINDS, "heat pump"),
+                "kind": Choice("The pond is heated by", KINDS, "heat pump"),
                 "power": Slider("Power on its label", 6, 2, 12, 0.5, "kW"),
                 "water_temp": Slider("Water temperature", 18, 8, 26, 1, "degC"),
                 "air_temp": Slider("Air temperature", 5, -15, 20, 1, "degC"),

@@ -27,7 +27,7 @@ DIARY_NOON, HOURS = "2025-09-27 12:00", 24  # the day of the film
 SUNRISE, SUNSET = 6.9, 18.7  # hours, late in September
 BASIN: dict[str, Any] = {"length": 4.0, "depth": 1.2, "raised": 1.2}  # m: the invented garden pond
 NIGHT, FULL = 1.0, 2600.0  # hour of the picture; W, of its widest arrow
-TITLE = "Heat that leaves 10 m² of open water at [18 °C] by night, watts"
+TITLE = "Heat lost from 10 m² of open water at [18 °C] by night, watts"
 
 
 def day_of_weather() -> pd.DataFrame:
@@ -106,7 +106,7 @@ class OpenSurface(Panel):
         at = self.day.index[hour]
         scene = replace(scene, hour=at.hour + 0.5, sunrise=SUNRISE, sunset=SUNSET, sun=float(self.moment["sun"]))
         when = f"{at.day} {at:%B}, {at:%H:%M}"
-        title = f"Heat that leaves 10 m² of open water at [18 °C], watts, {when}"
+        title = f"Heat lost from 10 m² of open water at [18 °C], watts, {when}"
         sun = f" The sun gives {units.significant(self.moment['sun'], 3)} W." if self.moment["sun"] >= 1 else ""
         return pond_figure(scene, self.name, title), f"{when}: {self._text(written, first)}{sun}"
 
@@ -119,7 +119,7 @@ class OpenSurface(Panel):
         text = f"The open water {moved}: {parts}."
         gains = [way for way in ROUTES if self.watts[way] < 0]
         if gains:
-            return f"{text} Where the number is negative the air gives heat to the water."
+            return f"{text} Where the number is negative, the air warms the water."
         return f"{text} Most goes by {IN_WORDS.get(first, first)}, {100 * self.watts[first] / total:.0f} %."
 
     def arithmetic(self):

@@ -23,10 +23,10 @@ from pondheat.show.panels.check_rows import opened, table, used
 
 LINES = {
     "quantity": "What is checked, such as wet bulb",
-    "inputs": "Its inputs with units, with a semicolon between: air_temp=20 degC; rel_humidity=0.5",
+    "inputs": "Its inputs with units, separated by semicolons: air_temp=20 degC; rel_humidity=0.5",
     "value": "The printed value, with all its digits",
-    "unit": "Its unit; nothing for the library's own",
-    "tolerance": "Tolerance, such as abs 0.1 or rel 1%; nothing for half of the last printed digit",
+    "unit": "Its unit; leave empty for the library's own",
+    "tolerance": "Tolerance, such as abs 0.1 or rel 1%; leave empty for half of the last printed digit",
     "source": "Source, down to the page",
 }
 SHOWN = 40  # rows of a file, and errors, shown at once
@@ -97,7 +97,8 @@ class OwnRow(BackgroundTask):
             self.say(f"Not added: {NAME} cannot be written or read ({fault.strerror}).")
         else:
             self.say(
-                f"Added to {NAME} as {found.id}. It stands in the table when this page is opened next. {verdict(found)}"
+                f"Added to {NAME} as {found.id}. It will be in the table the next time this page is opened. "
+                f"{verdict(found)}"
             )
 
     def read_file(self) -> None:

@@ -33,19 +33,19 @@ ASKED = {
     "kind": (
         "What the numbers are",
         {
-            BY_ITSELF: "as the file tells",
-            "counter": "a counter that goes on",
+            BY_ITSELF: "as the file says",
+            "counter": "a running counter",
             "interval": "the use of each interval",
             "power": "power in W or kW",
         },
     ),
     "dates": (
         "How dates are written",
-        {BY_ITSELF: "as the file tells", "day first": "the day first, 31/12", "month first": "the month first, 12/31"},
+        {BY_ITSELF: "as the file says", "day first": "the day first, 31/12", "month first": "the month first, 12/31"},
     ),
     "stamps": (
-        "What a time is of its interval",
-        {BY_ITSELF: "as the file tells", "start": "its start", "end": "its end"},
+        "Which end of its interval a time is",
+        {BY_ITSELF: "as the file says", "start": "its start", "end": "its end"},
     ),
 }
 _OPTION = re.compile(r"""\s*(\w+)\s*=\s*(?:"([^"]*)"|“([^”]*)”|'([^']*)'|([^\s,;"'“”]+))\s*(?:[,;]|$|(?=\s))""")
@@ -69,7 +69,7 @@ def options_of(text: str) -> dict[str, Any]:
             )
         name, value = found[1], next(part for part in found.groups()[1:] if part is not None)
         if name not in READING:
-            raise ReadingsFault(f"“{name[:40]}” is nothing that can be told here. There are: {', '.join(READING)}.")
+            raise ReadingsFault(f"“{name[:40]}” isn't an answer here. You can give: {', '.join(READING)}.")
         given[name] = int(value) if value.isdecimal() else _number(value)
         at = found.end()
     return given
@@ -88,7 +88,7 @@ class OwnReadings(BackgroundTask):
     def __init__(self):
         self.tariff = known(invented().tariff)
         self.file = File("Your meter's file (CSV or text)")
-        self.path = Text("Or its path on this computer; a large file is read faster so", "Read it")
+        self.path = Text("Or its path on this computer; a large file is read faster this way", "Read it")
         self.zone = Text("Time zone of its clock", "Use it", ZONE)
         self.asked = {name: Choice(label, choices, BY_ITSELF) for name, (label, choices) in ASKED.items()}
         self.more = Text('Other answers, written as it asks for them, such as unit="kWh"', "Use it")
@@ -111,7 +111,7 @@ class OwnReadings(BackgroundTask):
     def _path_given(self, _change) -> None:
         typed = self.path.value.strip().strip("\"'“”")
         if not typed:
-            self.say("Type where the file lies, for example C:\\Users\\me\\meter.csv or ~/meter.csv.")
+            self.say("Type where the file is, for example C:\\Users\\me\\meter.csv or ~/meter.csv.")
             return
         self.source = Path(typed).expanduser()
         self.name = printable_name(self.source)
@@ -155,7 +155,7 @@ def sentence(made: Readings, found: UseStatistics, cost: CostByRate, currency: u
     )
     return (
         f"{units.digits(found.kwh, 1)} kWh in {units.digits(found.hours)} hours, from {_when(made.use.index[0])}; "
-        f"{units.digits(found.mean)} W in the mean. At the garden pond's invented rates that is "
+        f"{units.digits(found.mean)} W on average. At the garden pond's invented rates that is "
         f"{units.money(cost.energy_money, currency)}. {mended}"
     )
 

@@ -42,9 +42,9 @@ class OwnSpells(BackgroundTask):
     def __init__(self):
         self.files = {part: File(label) for part, label in PARTS.items()}
         self.paths = Text(
-            "Or their paths, in this order, parted by semicolons: open; covered; weather; sheet", "Use these"
+            "Or their paths, in this order, separated by semicolons: open; covered; weather; sheet", "Use these"
         )
-        self.more = Text('Answers to what is asked back, such as dates="day first"', "Use it")
+        self.more = Text('Answers to what it asks you, such as dates="day first"', "Use it")
         self.load = Text("Watts on the same meter that do not warm the water", "Use it", "0")
         self.town = Text("Instead of a weather file: the town of the pond, such as Leeds, GB", "Use it")
         self.about, self.fetch = ipywidgets.HTML(), ipywidgets.Button(layout=ipywidgets.Layout(width="auto"))
@@ -68,7 +68,7 @@ class OwnSpells(BackgroundTask):
     def _paths_given(self, _change) -> None:
         typed = [one.strip().strip("\"'“”") for one in self.paths.value.split(";")]
         if len(typed) > len(PARTS) or not any(typed):
-            self.say("Write two to four paths, parted by semicolons: open; covered; weather; sheet.")
+            self.say("Write two to four paths, separated by semicolons: open; covered; weather; sheet.")
             return
         self.given |= {part: Path(one).expanduser() for part, one in zip(PARTS, typed) if one}
         self.read()
@@ -98,7 +98,7 @@ class OwnSpells(BackgroundTask):
         missing = [PARTS[part].lower() for part in ("open", "covered") if part not in self.given]
         if missing:
             if self.given:
-                self.say(f"Still wanted: the {' and the '.join(missing)}.")
+                self.say(f"Still needed: the {' and the '.join(missing)}.")
             return
         try:
             options, load = options_of(self.more.value), units.parse(self.load.value, "W", bare=True)
@@ -167,7 +167,7 @@ def result_html(proof: savings_comparison.SavingsComparison, given: dict) -> str
         fair,
     )
     without = {
-        "weather": "The weather is that of the sheet's own source: give that of these very days.",
+        "weather": "The weather is that of the sheet's own source: give the weather of these very days.",
         "sheet": "The pond is the invented garden pond: give your own sheet.",
     }
     notes = "".join(f"<li>{html.escape(said)}</li>" for part, said in without.items() if part not in given)

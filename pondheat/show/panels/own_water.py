@@ -45,7 +45,7 @@ class OwnWater(BackgroundTask):
         self.folder = Path.cwd() if folder is None else folder
         self.file = File("Your thermometer's log (CSV or text)")
         self.days = File("Weather of those days (hourly CSV)")
-        self.more = Text('Answers to what is asked back, such as unit="°F" or clock="utc"', "Use it")
+        self.more = Text('Answers to what it asks you, such as unit="°F" or clock="utc"', "Use it")
         self.go = ipywidgets.Button(description="Compare", layout=ipywidgets.Layout(width="auto"))
         self.go.add_class("ph-go")
         self.go.on_click(lambda _: self.compare())
@@ -93,7 +93,8 @@ def _options(typed: str) -> dict:
     for name in given:
         if name not in thermometer_file.OPTIONS:
             raise Unreadable(
-                f"“{name}” can't be told of a thermometer's log. There are: {', '.join(thermometer_file.OPTIONS)}."
+                f"“{name}” isn't an answer for a thermometer's log. You can give: "
+                f"{', '.join(thermometer_file.OPTIONS)}."
             )
     return given
 
@@ -126,7 +127,7 @@ def _learned_html(found: following.Following, usual: DisplayUnits) -> str:
     """What the log taught, as a table and the lines to write, or why nothing was."""
     learned = found.learned
     if learned is None:
-        return f"<p><b>What the log teaches.</b> {html.escape(found.not_learned or '')}</p>"
+        return f"<p><b>What the log shows.</b> {html.escape(found.not_learned or '')}</p>"
     rows = "".join(
         f"<tr><th scope='row'>{html.escape(name)}</th>"
         + "".join(f"<td>{html.escape(cell)}</td>" for cell in cells)
@@ -138,7 +139,7 @@ def _learned_html(found: following.Following, usual: DisplayUnits) -> str:
         "<th scope='col'>likeliest (likely range)</th><th scope='col'>from the log</th></tr></thead>"
         f"<tbody>{rows}</tbody></table>"
     )
-    said = f"<p><b>What the log teaches.</b> {html.escape(following_text.learned_text(learned, usual))}</p>{table}"
+    said = f"<p><b>What the log shows.</b> {html.escape(following_text.learned_text(learned, usual))}</p>{table}"
     if keys := following_text.to_write(found):
         lines = html.escape("\n".join(keys))
         said += (

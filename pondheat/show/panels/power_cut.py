@@ -92,7 +92,7 @@ class PowerFails(Panel):
             try:
                 self._worst[covered] = cuts.worst_start(self.sheet, record, covered=covered)
             except (OutOfRange, WeatherError) as error:
-                raise OutOfRange(f"No worst evening can be looked for. {error} Or type a date and an hour.") from None
+                raise OutOfRange(f"No worst evening can be found. {error} Or type a date and an hour.") from None
         return self._worst[covered]
 
     def _run(self, begin: pd.Timestamp | str, covered: bool, lid_air_height: float) -> PowerCut:

@@ -69,7 +69,7 @@ class PowerEnergyMoney(Panel):
         first, second = (("pump", pump), ("heater", heater))
         if heater > pump:
             first, second = second, first
-        chain.add("The dearer one costs more by", [first, (second[0], -second[1])], "money", "shown above")
+        chain.add("The more expensive one costs more by", [first, (second[0], -second[1])], "money", "shown above")
         return chain
 
 

@@ -48,7 +48,7 @@ EVENTS = {
     "roll-over": LogEvent("the counter runs through its nines", "2026-02-09", 780.0, 74),
     "stuck": LogEvent("the logger hangs for twelve hours", "2026-02-09", 212.0, 60, 12),
     "misread": LogEvent("one reading has a wrong digit", "2026-02-09", 212.0, 74),
-    "new meter": LogEvent("the meter is exchanged", "2026-02-09", 212.0, 74),
+    "new meter": LogEvent("the meter is replaced", "2026-02-09", 212.0, 74),
     "nothing": LogEvent("nothing is wrong", "2026-02-09", 212.0, 74),
 }
 
@@ -129,7 +129,7 @@ class SpotIt(Panel):
             for a, b, kw in zip(self.first, self.last, self.power)
             if low <= wall[a] and wall[b] <= high
         ]
-        series = {"mended, kW": _stairs(kept), "as it stands": (raw[0], np.clip(raw[1], self.LOW, self.HIGH))}
+        series = {"mended, kW": _stairs(kept), "as recorded": (raw[0], np.clip(raw[1], self.LOW, self.HIGH))}
         ticks = {
             hour: _when(self.rows["wall"][0] + pd.Timedelta(hours=hour))
             for hour in range(int(np.ceil(low / 12) * 12), int(high) + 1, 12)
@@ -137,7 +137,7 @@ class SpotIt(Panel):
         return figures.lines(
             series,
             self.name,
-            "Use from reading to reading, kWh an hour (what lies beyond: cut off)",
+            "Use from reading to reading, kWh an hour (anything beyond is cut off)",
             (low, high),
             ticks,
             (self.LOW, self.HIGH),
@@ -194,7 +194,7 @@ class SpotIt(Panel):
         steps = self.step[1:]
         largest = steps[np.argmax(np.abs(steps))]
         text = (
-            f"As it stands: last reading less the first, {units.digits(self.raw)} kWh; the largest step "
+            f"As recorded: {units.digits(self.raw)} kWh from the first reading to the last; the largest step "
             f"{units.digits(largest, 1)} kWh. Mended: {units.digits(self.mended)} kWh in "
             f"{units.digits(self.made.totals['hours'])} hours, at most {units.digits(self.power.max(), 1)} kW."
         )
@@ -264,4 +264,4 @@ def print_by_rate() -> None:
             f"{'cheap' if name == 'night' else 'dear':<14}{units.digits(row['kwh'])} kWh, "
             f"{units.money(row['money'], pond.currency, 0)}"
         )
-    print(f"{'together':<14}{units.money(cost.energy_money, pond.currency, 0)}, the standing charge not in it")
+    print(f"{'together':<14}{units.money(cost.energy_money, pond.currency, 0)}, without the standing charge")

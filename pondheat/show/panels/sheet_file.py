@@ -69,7 +69,7 @@ class SheetFile:
         )
 
     def own_source(self) -> str | None:
-        """The sheet's weather source if the form does not offer it, else None."""
+        """The sheet's weather source if the form does not offer it, otherwise None."""
         found = toml_errors.loads(self.text).get("weather", {}) if self.text else {}
         source = found.get("source") if isinstance(found, dict) else None
         return (

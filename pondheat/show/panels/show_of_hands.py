@@ -25,7 +25,7 @@ class ShowOfHands(ipywidgets.VBox):
             letter: Slider(f"Hands for {letter}", 0, 0, MOST, 1, "hands") for letter in LETTERS
         }
         self.controls["right"] = Choice(
-            "Which did the picture bear out?", {NOT_YET: "not seen yet", **{one: one for one in LETTERS}}, NOT_YET
+            "Which one did the picture show?", {NOT_YET: "not seen yet", **{one: one for one in LETTERS}}, NOT_YET
         )
         self.picture, self.words, self.error = (ipywidgets.HTML() for _ in range(3))
         self._sentence = ""
@@ -97,22 +97,22 @@ def after(hands: dict[str, int], right: str) -> str:
     """What to do once the chart was shown; right: the letter of the right option.
 
     >>> after({"A": 2, "B": 8}, "B")
-    '8 of 10 had it. Do not dwell: one exercise, then on.'
+    '8 of 10 got it right. Don't dwell on it: one exercise, then move on.'
     """
     whole = sum(hands.values())
     if not whole:
         return "No hands were counted."
     found, top = hands.get(right, 0), max(hands, key=hands.__getitem__)
     if found >= AGREED * whole:
-        return f"{found} of {whole} had it. Do not dwell: one exercise, then on."
+        return f"{found} of {whole} got it right. Don't dwell on it: one exercise, then move on."
     if top != right and hands[top] > whole / 2:
         return (
             f"Most chose another, {top}: {hands[top]} of {whole}. Let one of them say how it looked right; the page "
-            "and its notes name that road. Then do its exercises together, slowly."
+            "and its notes name that mistake. Then do its exercises together, slowly."
         )
     return (
-        f"{found} of {whole} had it. Let one who had it and one who had not say what they saw in the picture; then the "
-        "first exercise in pairs."
+        f"{found} of {whole} got it right. Let one who did and one who didn't say what they saw in the picture; then "
+        "the first exercise in pairs."
     )
 
 

@@ -91,10 +91,10 @@ def _caveat(kind: str, cloud: str) -> str:
     if kind == WATER:
         return "The last rows change the evaporation formula instead of the sky."
     if kind == LONG_WAVE:
-        return "The long wave was measured, but nobody noted the cloud."
+        return "The sky's radiation was measured, but nobody noted the cloud."
     assert kind == YEARS
     seen = ", from the cloud that was observed" if cloud == OBSERVED else ""
-    return f"The long wave of these years is probably computed itself{seen}."
+    return f"The sky's radiation in these years is probably computed, too{seen}."
 
 
 def table_html(rows: pd.DataFrame, kind: str) -> str:
@@ -121,8 +121,8 @@ def table_html(rows: pd.DataFrame, kind: str) -> str:
     return (
         "<div style='overflow-x: auto' tabindex='0' role='region' aria-label='Table of the sky formulae'>"
         f"<table class='ph-steps ph-bench'><caption>{caption}</caption><thead><tr>{top}</tr></thead>"
-        f"<tbody>{body}</tbody></table></div><p>Where the weather has no long wave of its own, our likely ranges take "
-        f"these in turn: {html.escape(ranged)}. Half of the runs take the first.</p>"
+        f"<tbody>{body}</tbody></table></div><p>Where the weather has no sky radiation of its own, our likely ranges "
+        f"take these in turn: {html.escape(ranged)}. Half of the runs take the first.</p>"
         f"<details><summary>Sources of the formulae</summary><ul>{listed}</ul></details>"
     )
 

@@ -149,8 +149,8 @@ class FirstPanel(Panel):
         if hours:
             text += f"; {likely(arrays.covered_money)} with it; the cover saves {likely(arrays.saving_money)}"
         return (
-            f"{text}. Each run draws another winter, price, wind and formula; the figures above are the one run with "
-            "the values as they are set."
+            f"{text}. Each run draws another winter, price, wind and formula; the figures above are for one run with "
+            "the values as set."
         )
 
     def _text(self, water_temp: float) -> str:
@@ -177,7 +177,7 @@ class FirstPanel(Panel):
             )
         if self.hours and self.covered_season.highest_temp > self.TOO_WARM:
             text += (
-                " So long a cover lets the sun heat the water to "
+                " A cover on for that long lets the sun heat the water to "
                 f"{temperature(self.covered_season.highest_temp, 0)}, too warm "
                 "for the fish: take it off on sunny days."
             )
@@ -193,7 +193,7 @@ class FirstPanel(Panel):
         for name, step, words in (
             ("water_temp", 1.0, "[one degree] warmer"),
             ("hours", 2.0, "two hours longer covered"),
-            ("night_price", 3.0, f"night unit 3 {self.sheet.currency.hundredth} dearer"),
+            ("night_price", 3.0, f"night unit 3 {self.sheet.currency.hundredth} more"),
             ("shelter", 10.0, "wind 60 %, not 50 %"),
         ):
             self.redraw(**{**values, name: values[name] + step})

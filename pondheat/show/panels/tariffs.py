@@ -129,7 +129,7 @@ class FlatAgainstTwo(Panel):
         difference = self.difference(state)
         if round(difference) == 0:
             return "both tariffs cost the same"
-        return f"two rates are {self._rounded(difference)} {'dearer' if difference > 0 else 'cheaper'} than one"
+        return f"two rates are {self._rounded(difference)} {'more expensive' if difference > 0 else 'cheaper'} than one"
 
     def _text(self) -> str:
         text = (

@@ -41,7 +41,7 @@ class WallsAndGround(Panel):
             {
                 "insulation": Slider("Insulation on walls and floor", 0, 0, 150, 10, "mm"),
                 "board": Choice("What it is made of", BOARDS, "XPS"),
-                "stands": Choice("How the pond stands", STANDS, "above"),
+                "stands": Choice("Where the pond is", STANDS, "above"),
                 "wind": Slider("Wind at the pond", 1, 0, 4, 0.5, "m/s"),
             },
             caution="electricity",
@@ -71,7 +71,7 @@ class WallsAndGround(Panel):
             ),
         }
         written = {name: f"{units.significant(value, 3)} W" for name, value in self.watts.items()}
-        title = "Heat that leaves at one moment, watts (water [18\u00a0°C], air [8\u00a0°C], ground [10\u00a0°C])"
+        title = "Heat lost at one moment, watts (water [18\u00a0°C], air [8\u00a0°C], ground [10\u00a0°C])"
         scene = PondScene(
             length=LENGTH,
             depth=DEPTH,

@@ -1,4 +1,4 @@
-"""Where everything in a picture of a pond stands: the basin, the arrows and the labels, as numbers."""
+"""Where everything in a picture of a pond is: the basin, the arrows and the labels, as numbers."""
 
 from __future__ import annotations
 
@@ -103,7 +103,7 @@ def _arrow(scene: PondScene, name: str, foot: tuple[float, float], tip: tuple[fl
 
 
 def _label(scene: PondScene, name: str, x: float, y: float, above: bool = False) -> Label:
-    """The label of a flow; y: its top, or its bottom if it lies above."""
+    """The label of a flow; y: its top, or its bottom if it is above."""
     flow, names = scene.flows[name], _NAMES[name]
     if name == "long wave" and scene.room:
         names = ("radiation", "to the room")
@@ -189,13 +189,13 @@ def _air(scene: PondScene, basin: Layout) -> list[Label]:
 
 
 def _reading(what: str, celsius: float, basin: Layout) -> tuple[str, ...]:
-    """A temperature as the lines of a label; °F stands on a second one where it is preferred."""
+    """A temperature as the lines of a label; °F is on a second one where it is preferred."""
     first, _, second = basin.preferred.temperature(round(celsius, 1), 1).partition(" (")
     return (f"{what} {first}", f"({second}") if second else (f"{what} {first}",)
 
 
 def _water(scene: PondScene, basin: Layout) -> Label:
-    """The water's temperature, in the water where there is room, else at the left under the air's thermometer."""
+    """The water's temperature, in the water where there is room, otherwise at the left under the air's thermometer."""
     words = _reading("water", scene.water_temp, basin)
     if scene.ice > 0:
         words = (words[0], f"ice {units.significant(100 * scene.ice, 2)} cm")

@@ -21,7 +21,7 @@ from pondheat.show.pictures.scene import PondScene
 def basin_of(pond: Pond, length: float | None = None) -> dict[str, Any]:
     """Length, depth and height above the ground of a pond [m], as arguments of a `PondScene`.
 
-    length: of the pond [m], by default the side of a square as large. The share of its walls that stands against air
+    length: of the pond [m], by default the side of a square as large. The share of its walls that is against air
     is drawn above the ground.
     """
     length = length or math.sqrt(pond.surface_area)

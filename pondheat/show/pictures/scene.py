@@ -18,7 +18,7 @@ LOSSES = (*HUES, "walls", "floor", "filter", "open surface")
 class PondScene:
     """One moment (or a mean) of a pond, as `pond.pond_picture` draws it.
 
-    length, depth [m]: inside sizes of the cut; raised [m]: how far the water stands above the lawn; losses [W] by name
+    length, depth [m]: inside sizes of the cut; raised [m]: how far the water is above the lawn; losses [W] by name
     (keys of `LOSSES`; negative where the pond gains): only those given are drawn; sun, heater, pump [W]: heat given to
     the water, None where there is none to draw; water_temp, air_temp [degC], air_temp None to leave it out; outlines
     [W]: what some flows would otherwise be, drawn as outlines, and outlined, the word for that (“open”: without the
@@ -62,12 +62,12 @@ class PondScene:
         if not (self.length > 0 and self.depth > 0 and 0 <= self.raised <= self.depth):
             raise OutOfRange(
                 f"A pond {self.length:g} m long and {self.depth:g} m deep, {self.raised:g} m of it above the ground, "
-                "can't be drawn: length and depth are above 0 m, and no more stands above the ground than it is deep."
+                "can't be drawn: length and depth are above 0 m, and no more of it is above the ground than it is deep."
             )
         unknown = [name for name in self.losses if name not in LOSSES]
         if unknown:
             raise OutOfRange(
-                f"“{unknown[0]}” is no way of heat loss that a picture knows: it knows {', '.join(LOSSES)}."
+                f"“{unknown[0]}” is not a way of heat loss that a picture can show. It can show {', '.join(LOSSES)}."
             )
         if not all(abs(flow) < 1e9 for flow in self.flows.values()):
             raise OutOfRange("A flow of heat in a picture is a number of watts; one given here is none.")

@@ -1,4 +1,4 @@
-"""What stands round a pond in its picture: sky, lawn, hedge, basin, cover, filter, heater and pump, as SVG text."""
+"""What is round a pond in its picture: sky, lawn, hedge, basin, cover, filter, heater and pump, as SVG text."""
 
 from __future__ import annotations
 
@@ -264,7 +264,7 @@ def equipment(scene: PondScene, laid: Layout) -> str:
 
 
 def thermometer(x: float, y: float, tall: float, celsius: float, hue: str = "#c0392b") -> str:
-    """A thermometer whose column stands at a temperature between −20 and 40 °C; (x, y): its top."""
+    """A thermometer whose column is at a temperature between −20 and 40 °C; (x, y): its top."""
     share = min(max((celsius + 20) / 60, 0.02), 1.0)
     column = share * (tall - 6)
     marks = "".join(f"M{x + 3},{y + 3 + (tall - 6) * at / 6:.1f} h4 " for at in range(7))

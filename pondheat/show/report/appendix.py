@@ -59,7 +59,7 @@ def _runs(assessment: Assessment) -> list[tuple[str, str, str, str, str]]:
             f"{100 * one.share:.0f} %",
             answer(one.low, one.in_money),
             answer(one.high, one.in_money),
-            one.how or "nobody can, beforehand",
+            one.how or "nobody can, in advance",
         )
         for one in assessment.uncertainty.measure_first
     ]
@@ -87,6 +87,6 @@ def _keys(sheet: Sheet) -> list[dict[str, object]]:
             for name, (_, meaning) in keys.items():
                 key = f"{group}.{name}" if group else name
                 has = isinstance(part, dict) and name in part
-                state = "a start value or guess" if key in sheet.assumed else "given" if has else "not given"
+                state = "a default or guess" if key in sheet.assumed else "given" if has else "not given"
                 rows.append({"key": key, "value": part[name] if has else None, "state": state, "meaning": meaning})
     return rows

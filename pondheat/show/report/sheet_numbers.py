@@ -33,10 +33,10 @@ class SheetNumbers:
         table, _, name = key.rpartition(".")
         group = self.document.get(table, {}) if table else self.document
         if key in self.sheet.assumed:
-            return f"{key}: a start value or guess, says the sheet"
+            return f"{key}: a default or guess, says the sheet"
         if isinstance(group, dict) and name in group:
             return f"{key} in the sheet: {shortened(group[name], 40)}"
-        return f"{key}: not in the sheet, start value of this workbook"
+        return f"{key}: not in the sheet, default of this workbook"
 
     def value(
         self, key: str, title: str, value: float, unit: str, write: Callable[[float], str], entry: str = ""

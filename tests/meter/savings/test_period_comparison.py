@@ -176,7 +176,7 @@ def test_share_needed_agrees_with_a_simulation():
         shown += bare.mean() - laid.mean() > 1.7056 * error
     assert shown / 600 == pytest.approx(0.8, abs=0.05)  # three standard errors of 600 tries
     assert period_comparison.share_needed(0.1, 0.3, 7, 7) > 1
-    with pytest.raises(OutOfRange, match="above nothing"):
+    with pytest.raises(OutOfRange, match="above zero"):
         period_comparison.share_needed(0.0, 0.2, 14, 14)
     with pytest.raises(OutOfRange, match="One day"):
         period_comparison.share_needed(0.5, 0.2, 1, 1)

@@ -78,5 +78,5 @@ def test_refuses_unusable_fits(measured, predicted, parameters, sentence):
 
 
 def test_refuses_a_saving_of_zero():
-    with pytest.raises(OutOfRange, match="A saving of nothing"):
+    with pytest.raises(OutOfRange, match="A saving of zero"):
         period_comparison.savings_uncertainty(0.9, 0.3, 0.0, 7, 2, 7, 7)

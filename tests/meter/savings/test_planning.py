@@ -103,7 +103,7 @@ def test_a_log_without_errors_gives_the_true_saving():
 @pytest.mark.parametrize(
     "change, saving, sentence",
     [
-        (lambda s: s, 0.0, "above nothing"),
+        (lambda s: s, 0.0, "above zero"),
         (lambda s: s, 0.99, "saves at most"),
         (lambda s: s.part(0, 24 * 10), 0.4, "room for"),
     ],

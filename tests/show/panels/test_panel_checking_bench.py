@@ -317,7 +317,7 @@ def test_each_line_is_answered_and_the_whole_is_evaluated_at_once(tmp_path):
         ({"tolerance": "2"}, "rel 1%"),
         ({"source": ""}, "source"),
         ({"inputs": HOSTILE}, "has no argument"),
-        ({"quantity": HOSTILE}, "isn't something that is worked out here"),
+        ({"quantity": HOSTILE}, "isn't something we work out here"),
         ({"inputs": "air_temp=900 degC; rel_humidity=0.5; pressure=101325 Pa"}, "900"),
     ],
 )
@@ -335,7 +335,7 @@ def test_a_kept_row_stands_in_the_table_the_next_time(tmp_path):
     panel.save_button.click()
     assert "Added to my_checks.csv as MY-1" in panel.progress_line.value
     panel.save_button.click()
-    assert "Not added. This row stands in my_checks.csv already, as MY-1" in panel.progress_line.value
+    assert "Not added. This row is in my_checks.csv already, as MY-1" in panel.progress_line.value
     rows = Rows(tmp_path)
     choose(rows, words="my_checks.csv")
     assert rows.read_errors == [] and [one.id for one in rows.rows] == ["MY-1"] and "<script" not in rows.table.value

@@ -82,7 +82,7 @@ def test_answers_and_wrong_answers(panel):
     assert "Good" in panel.progress_line.value
     panel.more.value = "voltage=230"
     panel.compare()
-    assert "“voltage” can&#x27;t be told of a thermometer" in panel.progress_line.value
+    assert "“voltage” isn&#x27;t an answer for a thermometer" in panel.progress_line.value
 
 
 @pytest.mark.parametrize(

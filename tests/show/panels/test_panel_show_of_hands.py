@@ -49,8 +49,8 @@ def test_before_the_picture_nothing_tells_which_is_right():
     "hands, right, said",
     [
         ({"A": 8, "B": 2}, "B", "Most chose another, A: 8 of 10"),
-        ({"A": 8, "B": 2}, "A", "8 of 10 had it. Do not dwell"),
-        ({"A": 4, "B": 3, "C": 3}, "C", "3 of 10 had it. Let one"),
+        ({"A": 8, "B": 2}, "A", "8 of 10 got it right. Don't dwell"),
+        ({"A": 4, "B": 3, "C": 3}, "C", "3 of 10 got it right. Let one"),
         ({"A": 10}, "E", "Most chose another"),
     ],
 )

@@ -20,7 +20,7 @@ put = putting(START)
 def test_sentence_follows_the_controls(panel):
     put(panel)
     before = panel.difference("covered")
-    assert f"{units.money(before, units.GBP, 0)} dearer than one" in panel.sentence()
+    assert f"{units.money(before, units.GBP, 0)} more expensive than one" in panel.sentence()
     assert "Covered 14 hours each night" in panel.sentence()
     for dearer in ({"night_rate": 13}, {"day_rate": 31}, {"house": 3500}):
         put(panel, **dearer)

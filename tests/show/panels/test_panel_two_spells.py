@@ -170,7 +170,7 @@ def sent(own, part, content):
 def test_own_spells_by_path_and_by_upload_say_the_same():
     by_path, by_upload = OwnSpells(), OwnSpells()
     said = typed(by_path, by_path.paths, f"{OPEN_LOG}; {COVERED_LOG}")
-    assert "Still wanted: the log of the covered nights." in sent(by_upload, "open", OPEN_LOG.read_bytes())
+    assert "Still needed: the log of the covered nights." in sent(by_upload, "open", OPEN_LOG.read_bytes())
     assert sent(by_upload, "covered", COVERED_LOG.read_bytes()) == said
     verdict = savings_comparison.compare_files(OPEN_LOG, COVERED_LOG, sheets.read(PONDS / "garden_pond.toml")).verdict
     assert verdict.replace("with --weather", "above") in html.unescape(said) and "--weather" not in said

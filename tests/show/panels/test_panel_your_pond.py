@@ -299,9 +299,9 @@ def test_a_wrong_answer_is_told_in_place_and_nothing_is_lost(panel):
 
 def test_an_emptied_line_never_speaks_of_the_sheet_s_keys(panel):
     said = given(panel, **SIZE, power="", hours="", timezone="", start="")
-    assert all("Nothing is typed here" in said[key] for key in ("power", "hours", "timezone", "start")), said
+    assert all("Nothing has been typed here" in said[key] for key in ("power", "hours", "timezone", "start")), said
     told = worked(panel)
-    assert told.count("Nothing is typed here") == 4 and "write power" not in told and "“”" not in told
+    assert told.count("Nothing has been typed here") == 4 and "write power" not in told and "“”" not in told
 
 
 def test_what_only_the_sheet_finds_implausible_is_told_in_place_too(panel):

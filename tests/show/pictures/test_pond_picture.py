@@ -242,7 +242,7 @@ def test_ids_belong_to_the_picture():
     [
         ({"length": 0.0}, "can't be drawn"),
         ({"raised": 2.0}, "can't be drawn"),
-        ({"losses": {"magic": 1.0}}, "no way of heat loss"),
+        ({"losses": {"magic": 1.0}}, "not a way of heat loss"),
         ({"heater": float("nan")}, "number of watts"),
     ],
 )
