@@ -86,10 +86,10 @@ class SeasonHours(ipywidgets.VBox):
     NOTHING = "This picture needs a pond that is heated and has a cover. Fill in both, and it appears here."
 
     def __init__(self):
-        self.shown, self.below = Switch(self.LABEL), ipywidgets.VBox()
+        self.shown = Switch(self.LABEL)
         self._found: Assessment | None = None
         self.shown.observe(lambda _: self._draw(), "value")
-        super().__init__([self.shown, self.below])
+        super().__init__([self.shown])
 
     def follow(self, found: Assessment) -> None:
         """Show the season of another assessment."""
@@ -99,11 +99,11 @@ class SeasonHours(ipywidgets.VBox):
     def _draw(self) -> None:
         found = self._found
         if not self.shown.value or found is None:
-            self.below.children = ()
+            self.children = (self.shown,)
         elif not found.sheet.is_heated or found.sheet.pond.cover is None:
-            self.below.children = (ipywidgets.HTML(f'<p class="ph-kept">{self.NOTHING}</p>'),)
+            self.children = (self.shown, ipywidgets.HTML(f'<p class="ph-kept">{self.NOTHING}</p>'),)
         else:
-            self.below.children = self._carpet(found)
+            self.children = (self.shown, *self._carpet(found))
 
     @staticmethod
     def _carpet(found: Assessment) -> tuple[ipywidgets.Widget, ...]:

@@ -176,9 +176,9 @@ def test_ones_own_season_is_shown_on_demand():
     found = assessment.assess(sheets.read(PONDS / "garden_pond.toml"), scenarios=0)
     hours = SeasonHours()
     hours.follow(found)
-    assert hours.below.children == ()
+    assert hours.children == (hours.shown,)
     hours.shown.value = True
-    said, frame = hours.below.children
+    _, said, frame = hours.children
     assert "18.0\N{NO-BREAK SPACE}°C" in said.value or "18.0 °C" in said.value
     assert frame.chosen.on == 18 and frame.chosen.off == 32 and len(frame.carpet.days) > 260
     saved = found.open.heat_kwh - found.covered.heat_kwh
@@ -186,4 +186,4 @@ def test_ones_own_season_is_shown_on_demand():
     assert saved < frame.carpet.saved_kwh(frame.chosen) < 1.1 * saved
     assert frame.carpet.price is not None
     hours.follow(assessment.assess(sheets.read(PONDS / "my_first_sheet.toml"), scenarios=0))
-    assert [part.value for part in hours.below.children] == [f'<p class="ph-kept">{SeasonHours.NOTHING}</p>']
+    assert [part.value for part in hours.children[1:]] == [f'<p class="ph-kept">{SeasonHours.NOTHING}</p>']
