@@ -313,14 +313,14 @@ def test_a_negative_saving_is_worded_as_a_loss():
 
 
 def test_water_beyond_60_degrees_is_refused():
-    with pytest.raises(simulate.TooHot, match="would pass 60 °C.*lift it by day"):
+    with pytest.raises(simulate.TooHot, match="would go above 60 °C.*lift it by day"):
         found(GARDEN, HOT)
 
 
 def test_singular_for_one_day_and_one_year():
     got = found(GARDEN, {"season": {"start": "2026-01-10", "end": "2026-01-10"}, "cover.life": "1 year"})
     told = " ".join(summary.season_text(got).split())
-    assert "saving of this one day for" in told and "Over 1 year it" in told
+    assert "saving of this one day is" in told and "Over 1 year it" in told
 
 
 def test_small_powers_are_printed_in_two_figures():
@@ -609,7 +609,7 @@ def test_a_short_measured_record_in_frost():
     record = made_weather(hours("2026-01-05", "2026-01-26"), -8.0)
     got = found(GARDEN, {"season": None}, record)
     assert "ground and new water are assumed to be at its mean air temperature, -8.0 °C" in " ".join(got.notes)
-    assert "the saving of these 21 days for that of a whole year" in " ".join(got.notes)
+    assert "the saving of these 21 days is that of a whole year" in " ".join(got.notes)
     # 1 % of 12 m³ a day from 0 °C: 5.6 to 5.9 W/K of flow
     flow = got.open.routes_kwh["water_change"] * 1000 / (21 * 24) / got.open.hours["water_temp"].mean()
     assert flow == pytest.approx(0.12 * 999.1 * 4188 / 86_400, rel=2e-3)

@@ -80,7 +80,7 @@ def test_no_heat_is_not_the_best_choice_of_a_pond_that_freezes_through():
     assert row.freezing and not row.eligible and row.notes[0].startswith("the pond freezes through")
     assert row.money == min(one.money for one in table.rows)
     text = flat(what_if_text.table_text(table))
-    assert text.index("Warning. No heat at all: the pond freezes through") < text.index("Dearest")
+    assert text.index("Warning. No heat at all: the pond freezes through") < text.index("Most expensive")
     assert "Cheapest: a floor: held at 4 °C" in text and NORMAL not in text
     figure = choices(table.grouped, "choices")
     assert "may freeze through" in str(figure.__dict__)

@@ -188,10 +188,12 @@ def test_hours_of_oxygen(garden, record):
     stock = float(cuts.oxygen_stock(12.0, plain.start_temp, pressure))
     assert plain.oxygen_hours == plain.water_oxygen_hours == pytest.approx(stock / (10 * 0.2))
     assert any(
-        "takes up some oxygen by itself; that is not counted" in line and "hours more" in line
+        "takes up some oxygen by itself; that is not counted" in line and "would add to the hours" in line
         for line in power_cut_text(plain)
     )
-    assert plain.oxygen_stock == pytest.approx(stock) and any("hours fewer" in line for line in power_cut_text(plain))
+    assert plain.oxygen_stock == pytest.approx(stock) and any(
+        "would leave fewer hours" in line for line in power_cut_text(plain)
+    )
     lidded = cuts.power_cut(garden, record, covered=True, lid_air_height=0.2, **given)
     air = float(cuts.air_oxygen_stock(10 * 0.2, plain.start_temp, pressure))  # 10 m² × 0.2 m
     assert lidded.water_oxygen_hours == plain.water_oxygen_hours
@@ -217,7 +219,7 @@ def test_hours_of_oxygen(garden, record):
 def test_without_a_mass_of_fish_no_oxygen_hours(garden, record):
     found = cuts.power_cut(garden, record, start=START, covered=True, lid_air_height=0.2)
     assert found.oxygen_hours is None and found.water_oxygen_hours is None
-    assert any("the mass of the fish is needed" in line for line in power_cut_text(found))
+    assert any("they need the mass of your fish" in line for line in power_cut_text(found))
     assert power_cut_text(found)[-1] == CAUTIONS["power_cut"].text
     assert "custom allows 1 K a day (common practice, no source)" in power_cut_text(found)[1]
 

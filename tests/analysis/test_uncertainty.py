@@ -518,7 +518,8 @@ def test_a_log_of_another_year_than_its_weather_is_refused_with_both_dates():
     )
     measured = replace(days, kind=MEASURED, hours=days.hours["2026-01-01":"2026-02-01"])
     with pytest.raises(
-        InsufficientReadings, match="readings are of 2025-01-05 to 2025-01-19, the weather of 2026-01-01 to 2026-02-01"
+        InsufficientReadings,
+        match="readings run from 2025-01-05 to 2025-01-19, the weather from 2026-01-01 to 2026-02-01",
     ):
         assessment.learn(GARDEN, log, measured)
 
@@ -584,7 +585,7 @@ def test_reading_options_are_for_one_meter_file(capsys):
     assert front.main(["season", sheet, "--meter", log, "--unit", "kWh", "--unit", "Wh"]) == 2
     assert "--unit is given 2 times: once is enough" in capsys.readouterr().err
     assert front.main(["season", sheet, "--unit", "kWh"]) == 2
-    assert "none is given: --unit. Give --meter FILE too" in capsys.readouterr().err
+    assert "No meter file is given for --unit. Give --meter FILE too" in capsys.readouterr().err
 
 
 def test_the_command_with_a_meter(capsys, tmp_path):

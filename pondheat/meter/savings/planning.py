@@ -123,7 +123,7 @@ def plan(
     """
     require(saving_fraction=saving_fraction, confidence=confidence, chance=chance)
     if saving_fraction <= 0:
-        raise OutOfRange("Give a saving above nothing: how small a saving is to be shown?")
+        raise OutOfRange("Give a saving above zero: how small a saving is to be shown?")
     available = len(site.index) // 24 - 6
     if available < MIN_NIGHTS:
         raise OutOfRange(f"The weather has room for {max(available, 0)} nights, a plan has at least {MIN_NIGHTS}.")

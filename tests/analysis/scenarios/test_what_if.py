@@ -609,9 +609,13 @@ def test_answers_come_first(garden):
     text = what_if_text.table_text(garden)
     flat = re.sub(r"\s+", " ", text)
     dearest, cheapest = max(garden.rows, key=lambda one: one.money), min(garden.rows, key=lambda one: one.money)
-    assert flat.index(f"Dearest: {dearest.words}") < flat.index(f"Cheapest: {cheapest.words}") < flat.index("heat kWh")
+    assert (
+        flat.index(f"Most expensive: {dearest.words}")
+        < flat.index(f"Cheapest: {cheapest.words}")
+        < flat.index("heat kWh")
+    )
     warm = min((one for one in garden.rows if one.as_warm), key=lambda one: one.money)
-    assert f"the cheapest: {warm.words}" in flat and warm.short_hours <= garden.rows[0].short_hours
+    assert f"and too warm in no more hours: {warm.words}" in flat and warm.short_hours <= garden.rows[0].short_hours
     for said in (
         "No heat is normal practice for carp",
         "unfed",
@@ -637,7 +641,7 @@ def test_too_warm_a_choice_is_not_called_the_cheapest(garden):
         f"the water gets too warm: {always.highest_temp:.1f} °C at its highest, above 28 °C in "
     )
     flat = re.sub(r"\s+", " ", what_if_text.table_text(garden))
-    assert "the cheapest: always covered in cold months" in flat and "17.9–27.9" in flat
+    assert "and too warm in no more hours: always covered in cold months" in flat and "17.9–27.9" in flat
     lenient = compared(GARDEN, {"pond.ceiling": "40 °C"}, ["cover_always"])
     assert row(lenient, "cover_always").as_warm and "too warm" not in " ".join(row(lenient, "cover_always").notes)
     silent = compared(GARDEN, {"pond.ceiling": None}, ["cover_always"])  # a sheet without a ceiling is not without fish
@@ -649,7 +653,7 @@ def test_a_house_s_bill_is_not_compared_with_a_pond_s():
     table = compared(GARDEN, {}, ["no_heat", "flat_rate"], house_kwh=20_000, house_cheap_share=0.05, flat_rate=0.15)
     assert row(table, "flat_rate").money < 0
     flat = re.sub(r"\s+", " ", what_if_text.table_text(table))
-    assert "Cheapest: no heat at all" in flat and "the cheapest: house and pond" not in flat
+    assert "Cheapest: no heat at all" in flat and "no more hours: house and pond" not in flat
 
 
 @pytest.mark.parametrize(
@@ -673,7 +677,7 @@ def test_text_fits_the_page(changes):
     if changes.get("tariff", "") is None:
         assert all(one.money is None and one.difference is None for one in table.rows) and "money" not in text.lower()
         dearest = max(table.rows, key=lambda one: one.taken_kwh)
-        assert f"Dearest: {dearest.words}, " in text and "£" not in text
+        assert f"Most expensive: {dearest.words}, " in text and "£" not in text
     if "pump" in changes:
         assert (
             "There is no heating to pay for; a pump, which the sheet doesn't mention, would still cost money."
@@ -683,7 +687,7 @@ def test_text_fits_the_page(changes):
 
 def test_a_table_without_choices_says_so():
     text = what_if_text.table_text(compared(GARDEN, choices=[]))
-    assert "Nothing is compared" in text and "Dearest" not in text
+    assert "Nothing is compared" in text and "Most expensive" not in text
 
 
 def test_cautions_follow_the_table():

@@ -205,7 +205,7 @@ def test_refuses_unusable_logs():
         fit(use.iloc[: 6 * 24], case)
     with pytest.raises(InsufficientReadings, match="No whole day"):
         fit(use.iloc[:10], case)
-    with pytest.raises(InsufficientReadings, match="stood still"):
+    with pytest.raises(InsufficientReadings, match="did not move on any day"):
         fit(use.assign(kwh=0.0), case)
     with pytest.raises(OutOfRange, match="cannot be learned. Known: surface"):
         fit(use, case, learn=("wind",))

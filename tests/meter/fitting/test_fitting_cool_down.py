@@ -40,8 +40,8 @@ def test_interval_holds_every_reading_error_within_half_a_step():
 @pytest.mark.parametrize(
     "start, end, hours, words",
     [
-        (10.0, 10.0, 6.0, "exchanged"),
-        (9.0, 10.0, 6.0, "exchanged"),
+        (10.0, 10.0, 6.0, "swapped"),
+        (9.0, 10.0, 6.0, "swapped"),
         (10.0, -1.0, 6.0, "warmer than the air"),
         (10.0, 0.0, 6.0, "warmer than the air"),
         (10.0, 9.0, 0.0, "0 hours"),

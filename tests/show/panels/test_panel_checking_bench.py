@@ -197,7 +197,7 @@ def test_why_follows_from_the_printed_digits():
     for key in asked.OPTIONS:
         asked.guess.value = key
         said[key] = asked.reply.value
-    assert [key for key, text in said.items() if "So it is" in text] == [asked.right]
+    assert [key for key, text in said.items() if "That&#x27;s right" in text] == [asked.right]
     assert first.printed_text in said[asked.right]
 
 

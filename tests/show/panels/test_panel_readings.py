@@ -142,8 +142,8 @@ def test_a_file_is_brought_over_in_pieces():
     [
         ({"name": "big.csv", "size": File.LARGEST + 1}, "give its path instead"),
         ({"name": "none.csv", "size": 0}, "is empty"),
-        ({"name": "odd.csv", "size": "many"}, "How large"),
-        ({"name": "odd.csv"}, "How large"),
+        ({"name": "odd.csv", "size": "many"}, "The size of the file is missing"),
+        ({"name": "odd.csv"}, "The size of the file is missing"),
         ({"at": 0}, "Choose a file"),
         ({}, "Choose a file"),
     ],

@@ -531,13 +531,13 @@ def test_a_meter_tells_the_band_and_what_it_taught_is_said(panel, tmp_path):
         end="2026-05-31",
     )
     bring(panel.meter.file, (LOGS / "garden_pond_open.csv").read_bytes())
-    assert "its own meter taught it" in worked(panel)
+    assert "your pond by its own meter" in worked(panel)
     assert "for trying only" in panel.answer.value  # it was not given the weather of those days
     assert "learned from its own meter" in (tmp_path / REPORT).read_text(encoding="utf-8")
     again = YourPond(tmp_path)
-    assert "here from before" in again.meter.file.says and "its own meter taught it" in worked(again)
+    assert "here from before" in again.meter.file.says and "your pond by its own meter" in worked(again)
     again.meter.used.value = False
-    assert "its own meter taught it" not in worked(again)
+    assert "your pond by its own meter" not in worked(again)
 
 
 @pytest.mark.parametrize("content", [b"a,b\nnonsense\n", HOSTILE.encode(), b"\x00\xff"])
