@@ -65,7 +65,7 @@ AGAIN = (
     ReasonQuestion(
         "why-15-c",
         "15_payback",
-        "A seller shows two bills: last winter without his cover, this winter with it, and £300 less. Why is that not "
+        "A seller shows two bills: last winter without his cover, this winter with it, a third lower. Why is that not "
         "yet what the cover saves?",
         {
             "weather": "the two winters weren't equally cold, so part of it is weather",

@@ -101,7 +101,10 @@ class SeasonHours(ipywidgets.VBox):
         if not self.shown.value or found is None:
             self.children = (self.shown,)
         elif not found.sheet.is_heated or found.sheet.pond.cover is None:
-            self.children = (self.shown, ipywidgets.HTML(f'<p class="ph-kept">{self.NOTHING}</p>'),)
+            self.children = (
+                self.shown,
+                ipywidgets.HTML(f'<p class="ph-kept">{self.NOTHING}</p>'),
+            )
         else:
             self.children = (self.shown, *self._carpet(found))
 
