@@ -251,7 +251,7 @@ function film(model, el) {
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
   let at = model.get("value");
   let timer = null;
-  let stopped = 0;
+  let stopped = -Infinity;
 
   function show() {
     range.value = Math.max(at, 0);

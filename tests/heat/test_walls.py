@@ -71,7 +71,7 @@ def test_resistances_add_and_u_values_do_not():
     assert walls.u_value(0.05, 0.036) == walls.u_value([0.05], [0.036])
     with pytest.raises(OutOfRange, match="2 thicknesses and 1 conductivity"):
         walls.u_value([0.05, 0.02], [0.036])
-    with pytest.raises(OutOfRange, match="add up to nothing"):
+    with pytest.raises(OutOfRange, match="add up to zero"):
         walls.u_value([0.0], [0.036], 0.0, 0.0)
 
 

@@ -51,7 +51,7 @@ ROWS = [
     Refused("no zone", CLOCK, ("line 2", "“2025-01-03 00:00”", "prices_timezone"), {}, None, LONDON),
     Refused("an hour that isn't", SKIPPED, ("line 4", "2025-03-30 01:00", '"UTC"'), LONDON, None, UTC),
     Refused(
-        "an end too late", ending(30), ("line 11", "2025-01-03 05:30 UTC", "Put in what is missing"), {}, ending(0)
+        "an end too late", ending(30), ("line 11", "2025-01-03 05:30 UTC", "Add what is missing"), {}, ending(0)
     ),
     Refused("one price", prices(count=1), ("prices.csv", "two prices"), {}, GOOD),
     Refused("twice", GOOD + GOOD.splitlines()[5] + "\n", ("prices.csv", "2025-01-03 02:00", "Take"), {}, GOOD),
