@@ -50,9 +50,7 @@ ROWS = [
     Refused("no time", changed(NIGHT, "noon"), ("line 11", "“noon”", "2025-01-03T04:30Z"), {}, GOOD),
     Refused("no zone", CLOCK, ("line 2", "“2025-01-03 00:00”", "prices_timezone"), {}, None, LONDON),
     Refused("an hour that isn't", SKIPPED, ("line 4", "2025-03-30 01:00", '"UTC"'), LONDON, None, UTC),
-    Refused(
-        "an end too late", ending(30), ("line 11", "2025-01-03 05:30 UTC", "Add what is missing"), {}, ending(0)
-    ),
+    Refused("an end too late", ending(30), ("line 11", "2025-01-03 05:30 UTC", "Add what is missing"), {}, ending(0)),
     Refused("one price", prices(count=1), ("prices.csv", "two prices"), {}, GOOD),
     Refused("twice", GOOD + GOOD.splitlines()[5] + "\n", ("prices.csv", "2025-01-03 02:00", "Take"), {}, GOOD),
     Refused("every two hours", prices(freq="2h"), ("prices.csv", "every 120 minutes", "divides the hour"), {}, GOOD),

@@ -9,8 +9,8 @@ _LINE = (
     "{slope:g} kWh more for each kelvin the water is warmer. "
 )
 _COVERED = "On covered nights with the water [{x:g} K] warmer, the meter counted {c:g} kWh a night. "
-_GIVEN = {"base": 25, "slope": 4.5, "x": 14, "c": 38}
-_DRAWS = {"base": (20, 24, 25, 30), "slope": (4, 4.5, 5), "x": (12, 13, 14, 15), "c": (36, 38, 40)}
+_GIVEN = {"base": 25, "slope": 4.5, "x": 14, "c": 41}
+_DRAWS = {"base": (20, 24, 25, 30), "slope": (4, 4.5, 5), "x": (12, 13, 14, 15), "c": (36, 38, 40, 41)}
 _SMALLER = (
     "A smaller pond's line reads {base:g} kWh a night where water and air are equally warm, and rises by {slope:g} kWh "
     "for each kelvin. "

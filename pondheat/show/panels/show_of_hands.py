@@ -97,7 +97,7 @@ def after(hands: dict[str, int], right: str) -> str:
     """What to do once the chart was shown; right: the letter of the right option.
 
     >>> after({"A": 2, "B": 8}, "B")
-    '8 of 10 got it right. Don't dwell on it: one exercise, then move on.'
+    "8 of 10 got it right. Don't dwell on it: one exercise, then move on."
     """
     whole = sum(hands.values())
     if not whole:
