@@ -97,16 +97,13 @@ class SeasonHours(ipywidgets.VBox):
         self._draw()
 
     def _draw(self) -> None:
-        found = self._found
-        if not self.shown.value or found is None:
-            self.children = (self.shown,)
-        elif not found.sheet.is_heated or found.sheet.pond.cover is None:
-            self.children = (
-                self.shown,
-                ipywidgets.HTML(f'<p class="ph-kept">{self.NOTHING}</p>'),
-            )
-        else:
-            self.children = (self.shown, *self._carpet(found))
+        found, below = self._found, tuple[ipywidgets.Widget, ...]()
+        if self.shown.value and found is not None:
+            if found.sheet.is_heated and found.sheet.pond.cover is not None:
+                below = self._carpet(found)
+            else:
+                below = (ipywidgets.HTML(f'<p class="ph-kept">{self.NOTHING}</p>'),)
+        self.children = (self.shown, *below)
 
     @staticmethod
     def _carpet(found: Assessment) -> tuple[ipywidgets.Widget, ...]:
