@@ -21,6 +21,7 @@ TOP = {
     "data",
     "pyproject.toml",
     "LICENSE",
+    ".binder",
     ".ci",
     ".gitignore",
     ".gitattributes",
