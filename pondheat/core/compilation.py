@@ -15,6 +15,7 @@ Python's.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import math
 import os
@@ -222,6 +223,20 @@ def cache_folder() -> Path | None:
         if folder is not None and _can_be_written(folder):
             return folder
     return None
+
+
+_FILLED = "filled"
+
+
+def is_filled(folder: Path) -> bool:
+    """Whether all that is compiled is in this cache folder."""
+    return (folder / _FILLED).exists()
+
+
+def mark_filled(folder: Path) -> None:
+    """Note that all that is compiled is in this cache folder now."""
+    with contextlib.suppress(OSError):
+        (folder / _FILLED).touch()
 
 
 def _can_be_written(folder: Path) -> bool:

@@ -7,7 +7,10 @@ to say.
 
 from __future__ import annotations
 
+import contextlib
 import os
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -17,7 +20,17 @@ from functools import cache
 
 import numpy as np
 
-from pondheat.core.compilation import available, compiled, is_ready, machine_code, ready
+from pondheat.core.compilation import (
+    PACKAGE,
+    available,
+    cache_folder,
+    compiled,
+    is_filled,
+    is_ready,
+    machine_code,
+    mark_filled,
+    ready,
+)
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
@@ -248,7 +261,27 @@ def warm_up() -> float:
         return 0.0 if is_ready() else _warm_up()
 
 
-_warming = threading.Lock()
+def warm_up_aside() -> None:
+    """As `warm_up`, but what must be compiled is compiled by a process of its own, at a low priority.
+
+    Compiling takes many seconds and holds Python's lock for most of them: a page would answer each move a second late.
+    """
+    with _warming:
+        if available() and not is_ready() and (folder := cache_folder()) is not None and not is_filled(folder):
+            code = "import os; getattr(os, 'nice', int)(10); from pondheat.season import ensemble; ensemble.warm_up()"
+            with contextlib.suppress(OSError):  # then this process compiles
+                subprocess.run(
+                    [sys.executable, "-c", code],
+                    cwd=PACKAGE.parent,
+                    stdin=subprocess.DEVNULL,
+                    stdout=subprocess.DEVNULL,
+                    stderr=subprocess.DEVNULL,
+                    creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),  # Windows would open one
+                )
+        warm_up()
+
+
+_warming = threading.RLock()
 
 
 def _warm_up() -> float:
@@ -263,4 +296,6 @@ def _warm_up() -> float:
     sums = np.zeros(1), np.zeros(1), np.zeros((1, 1))
     run(prepared.moment, unchanged_weather(2), np.zeros((1, 2)), shifts, ponds, schedule, 18.0, 0, 1, *sums)
     ready()
+    if (folder := cache_folder()) is not None:
+        mark_filled(folder)
     return time.perf_counter() - began

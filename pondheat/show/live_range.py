@@ -68,7 +68,7 @@ class _Worker:
         while True:
             line, work = self._next()
             try:
-                ensemble.warm_up()  # the page has its first picture by now
+                ensemble.warm_up_aside()  # the page has its first picture by now
                 newer = functools.partial(self.newer, line)
                 line.show(work(newer), newer)
             except Exception as error:  # whatever went wrong, the reader is told, and the next move is answered
@@ -93,7 +93,7 @@ def avoid_pauses() -> None:
 
 
 def _warm_up_soon() -> None:
-    timer = threading.Timer(PICTURE_FIRST, ensemble.warm_up)
+    timer = threading.Timer(PICTURE_FIRST, ensemble.warm_up_aside)
     timer.daemon = True
     timer.start()
 

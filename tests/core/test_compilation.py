@@ -128,6 +128,34 @@ def test_a_page_goes_on_with_floats_until_the_machine_code_is_there(year, monkey
     assert compilation.fastest(hour_step.run_hours)[1] == compilation.available()
 
 
+@needs_numba
+def test_a_page_has_the_model_compiled_by_another_process_once(tmp_path, monkeypatch):
+    monkeypatch.setenv("PONDHEAT_CACHE", str(tmp_path))
+    monkeypatch.setattr(compilation, "_state", {"pauses": False, "ready": False, "when_needed": None})
+    done: list[str] = []
+
+    def another_process(command, cwd, **_):
+        assert command[0] == sys.executable and cwd == compilation.PACKAGE.parent
+        compile(command[-1], "code", "exec")
+        done.append("there")
+        compilation.mark_filled(compilation.cache_folder())
+
+    monkeypatch.setattr(ensemble.subprocess, "run", another_process)
+    monkeypatch.setattr(ensemble, "warm_up", lambda: done.append("here"))
+    ensemble.warm_up_aside()
+    assert done == ["there", "here"]
+    ensemble.warm_up_aside()
+    assert done == ["there", "here", "here"]  # the cache is filled: this process takes the code from it
+
+    def no_process(*_, **__):
+        raise OSError("no more processes")
+
+    monkeypatch.setattr(ensemble.subprocess, "run", no_process)
+    monkeypatch.setenv("PONDHEAT_CACHE", str(tmp_path / "empty"))
+    ensemble.warm_up_aside()
+    assert done == ["there", "here", "here", "here"]
+
+
 def test_the_cache_goes_where_it_can_be_written(tmp_path, monkeypatch):
     if not compilation.available():
         pytest.skip("no numba here")

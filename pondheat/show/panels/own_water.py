@@ -78,7 +78,7 @@ class OwnWater(BackgroundTask):
             return
 
         def work(progress):
-            ensemble.warm_up()
+            ensemble.warm_up_aside()
             progress(0.2)
             made = thermometer_file.read(log, sheet.timezone, **options)
             progress(0.4)

@@ -260,7 +260,7 @@ class YourPond(BackgroundTask):
         """The work in the background; every stage shows what it has found."""
         time.sleep(QUIET)
         progress(0.0)
-        ensemble.warm_up()
+        ensemble.warm_up_aside()
         record = assessment.weather_of(sheet)
         found = assessment.assess(sheet, record, scenarios=0)
         few = (*NOTHING_TO_BUY, UNHEATED)

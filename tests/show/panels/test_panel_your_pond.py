@@ -236,7 +236,7 @@ def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
         progress(0.5)
 
     monkeypatch.setattr(your_pond.assessment, "assess", slow)
-    monkeypatch.setattr(your_pond.ensemble, "warm_up", lambda: None)  # which may compile for a while
+    monkeypatch.setattr(your_pond.ensemble, "warm_up_aside", lambda: None)  # which may compile for a while
     monkeypatch.setattr(YourPond, "PATIENCE", 0.1)
     given(panel, **SIZE)
     panel.cancel.layout.observe(lambda change: offered.set() if change["new"] == "" else None, "display")
