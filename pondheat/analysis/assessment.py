@@ -142,6 +142,12 @@ def _ground(sheet: Sheet, record: Weather, index: pd.DatetimeIndex, mains_known:
     )
 
 
+def _means_of_day_lengths(values: np.ndarray) -> np.ndarray:
+    """The mean of every 24 hours in a row."""
+    sums = np.concatenate([[0.0], np.cumsum(values)])
+    return (sums[24:] - sums[:-24]) / 24
+
+
 def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> Season:
     """One season of a sheet, simulated open or covered, and priced where the sheet has a tariff."""
     pond = sheet.pond if covered else replace(sheet.pond, cover=None)
@@ -164,7 +170,7 @@ def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> S
         gas = frame["gas"] / 1000 if sheet.heater.kind == "gas" else None
         cost = running_cost.running_cost(frame["electricity"] / 1000, sheet.tariff, gas, sheet.gas_rate)
     short = is_short(frame, limit, target)
-    days = np.convolve(need, np.ones(24) / 24, "valid") if len(need) >= 24 else need
+    days = _means_of_day_lengths(need) if len(need) >= 24 else need
     floor, ceiling = sheet.floor, sheet.ceiling
     total = frame.sum() / 1000
     return Season(

@@ -65,8 +65,9 @@ class CoverFrame(anywidget.AnyWidget):
 
     def draw(self, carpet: Carpet) -> None:
         """Show another carpet of the same days under the same frame."""
+        if not self.days or carpet.days != self.carpet.days:
+            self.days = [day_name(day) for day in carpet.days]
         self.carpet = carpet
-        self.days = [day_name(day) for day in carpet.days]
         self.watts = np.stack([carpet.open, carpet.covered]).astype("<f4").tobytes()
         self.svg = f"<p>{html.escape(self.title)}. {HOW}</p>{carpet_svg(carpet, self.key, self.title)}"
         self._tell()

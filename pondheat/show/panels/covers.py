@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from pondheat.analysis import assessment
+from pondheat.analysis.results import Season
 from pondheat.analysis.scenarios.cover_choices import NET_OPEN_AREA
 from pondheat.core import display_units, units
 from pondheat.core.display_units import print_localised, temperature
@@ -59,6 +60,8 @@ class CoverSeason(Panel):
         self.open_season = assessment.run_season(
             self.sheet, self.place, covered=False
         )  # does not depend on the sliders
+        self._hour_of_day = times_of(self.place.hours).hour.to_numpy()
+        self._open_day = self._mean_day(self.open_season)
         self._covers = functools.lru_cache(32)(self._cover)
         self.weather = mean_weather(self.place)
         self.carpets = SeasonCarpets(self.place, WATER_TEMP)
@@ -77,20 +80,17 @@ class CoverSeason(Panel):
 
     def redraw(self, hours, u_value, gap, light):
         """The heater's output over the mean day, open and covered."""
-        index, covered = times_of(self.place.hours), self._covers(hours)
+        covered = self._covers(hours)
         cover = replace(known(self.sheet.pond.cover), u_value=u_value, gap_air_flow=gap / 1000, light=light / 100)
         moved = replace(self.sheet, pond=replace(self.sheet.pond, cover=cover))
         self.covered_season = assessment.run_season(moved, replace(self.place, covered=covered), covered=True)
         self.hours, self.on = hours, covered
         self.saved = self.open_season.heat_kwh - self.covered_season.heat_kwh
-        day = {
-            name: season.hours["heater"].groupby(index.hour).mean() / 1000
-            for name, season in (("open", self.open_season), ("covered", self.covered_season))
-        }
+        day = {"open": self._open_day, "covered": self._mean_day(self.covered_season)}
         middle = MIDNIGHT + self.CENTRE / 60
         self.frame.follow(hours, middle, (u_value, gap, light), lambda: self.carpets.of(moved.pond))
         profile = figures.lines(
-            {name: ([0.5 + hour for hour in mean.index], list(mean)) for name, mean in day.items()},
+            {name: ([0.5 + hour for hour in range(24)], list(mean)) for name, mean in day.items()},
             self.name,
             "Heat from the heater on an average day, kW, September to May",
             (0, 24),
@@ -107,6 +107,11 @@ class CoverSeason(Panel):
             full=self.FULL,
         )
         return pond_figure(scene, self.name, TITLE, profile), self._text()
+
+    def _mean_day(self, season: Season) -> np.ndarray:
+        """Heat from the heater in each hour of the average day [kW]."""
+        heat = np.bincount(self._hour_of_day, season.hours["heater"].to_numpy())
+        return heat / np.bincount(self._hour_of_day) / 1000
 
     def _cover(self, hours: float) -> np.ndarray:
         return schedule.covered_share_around(times_of(self.place.hours), hours, self.CENTRE)
