@@ -207,7 +207,7 @@ def hourly_record(normals: Normals, year: int, spread_seed: int | None = DEFAULT
         notes.append(
             f"Cold and mild spells are drawn at random (seed {spread_seed}): daily means vary by {spread.min():g} to "
             f"{spread.max():g} K, {'as its file says' if given else _SPREAD_SOURCE}, and {_KEPT:g} of a day's "
-            "departure carries over to the next. Monthly means are unchanged. These spells are not a real winter's: "
+            "departure carries over to the next. Monthly means are unchanged. They are not a real winter's: "
             "another seed gives others."
         )
     air_temp = daily_mean + wave * (grid.weights @ months["daily_range"]) / 2

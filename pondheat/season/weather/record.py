@@ -93,7 +93,7 @@ def complete_record(record: Record) -> Record:
     _solar_and_cloud(record)
     _reject_long_gaps(record)
     if hours["sky_long_wave"].isna().all():
-        record.notes.append("The source has no sky radiation; it is estimated from humidity and cloud.")
+        record.notes.append("The source has no radiation from the sky; it is estimated from humidity and cloud.")
     record.hours = hours[list(COLUMNS)].astype(float)
     return record
 
