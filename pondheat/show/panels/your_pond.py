@@ -1,4 +1,4 @@
-"""Your own pond: four steps of questions, the pond's picture, and the answer that sharpens with every value given."""
+"""Your own pond: four steps of questions, the pond's picture, and an answer that gets sharper with every value."""
 
 from __future__ import annotations
 

@@ -80,7 +80,7 @@ def _size(answers: Mapping[str, str]) -> tuple[float, float, float]:
 
 
 class SeasonHours(ipywidgets.VBox):
-    """Every hour of the reader's season as a carpet plot, with a frame to move the cover's hours; worked out on demand."""
+    """Every hour of the reader's season as a carpet plot, with a frame for the cover's hours; worked out on demand."""
 
     LABEL = "Show every hour of your season, and what covering it saves"
     NOTHING = "This picture needs a pond that is heated and has a cover. Fill in both, and it appears here."
