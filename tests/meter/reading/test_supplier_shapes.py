@@ -292,7 +292,7 @@ def test_a_workbook():
         found = read(data, ZONE, worksheet=chosen)
         same(found, wanted)
     assert any("sheet “log”" in one for one in found.interpretation)
-    with pytest.raises(ReadingsFault, match="“third” is no filled sheet"):
+    with pytest.raises(ReadingsFault, match="has no sheet “third” with anything in it"):
         read(data, ZONE, worksheet="third")
     with pytest.raises(ReadingsFault, match="is not a workbook. Leave that option out"):
         read(b"time,kWh\n2025-01-01,1\n", ZONE, worksheet="log")
