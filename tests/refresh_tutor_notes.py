@@ -6,7 +6,7 @@
 
 Text outside the marks is written by hand and is left as it is, byte for byte. No right answer of a page is written into
 its notes: a wrong value that is right for another of its questions is named by that question's number, and one that has
-the right digits is given as a multiple. Exit 0, or 1 where something is amiss.
+the right digits is given as a multiple. Exit 0, or 1 if something is amiss.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from pondheat.tutor import challenge_sheets, guesses, key, routes
 
 BEGIN = "<!-- From here to the next mark: made by python tests/refresh_tutor_notes.py; changes are overwritten. -->"
 END = "<!-- End of what is made. -->"
-OPENING = "Right values, and how far off is still right, stand in the key: `python -m pondheat key`."
+OPENING = "The right values, and how far off still counts as right, are in the key: `python -m pondheat key`."
 EVENING = "how_to_run_an_evening"  # whose part between the marks is the table of ideas
 NOTHING = "Nothing on this page is marked right or wrong."
 

@@ -300,7 +300,7 @@ def test_a_place_is_asked_for_only_where_it_is_needed(shell, pond):
             "--json",
         ).stdout
     )
-    assert "file has the sky's long-wave radiation" in " ".join(sky["notes"])
+    assert "file has the radiation from the sky" in " ".join(sky["notes"])
     assert 10 < sky["open"]["lowest_water_temp"] < 20
     dark = shell("season", pond(june().drop(columns="solar"), place=""), code=2)
     assert "lacks solar" in dark.stderr and "under [place]" in dark.stderr
@@ -369,10 +369,10 @@ def test_a_sheet_that_cannot_be_read(shell, tmp_path, name, content, sentence):
     "weather, sentence",
     [
         ("potsdm", "Did you mean “potsdam”"),
-        ("nowhere.csv", "neither a weather file nor a name"),
+        ("nowhere.csv", "neither a weather file nor a built-in name"),
         (".", "is a folder"),
-        ("~nobody_here/x.csv", "neither a weather file nor a name"),
-        ("x" * 5000, "neither a weather file nor a name"),
+        ("~nobody_here/x.csv", "neither a weather file nor a built-in name"),
+        ("x" * 5000, "neither a weather file nor a built-in name"),
         ("", "folder"),
     ],
 )
@@ -389,9 +389,9 @@ def test_weather_that_is_not_there(shell, tmp_path, weather, sentence):
         (b"\x00\x01\x02\x03" * 50, "not a text file"),
         (b"PK\x03\x04zip", "workbook"),
         (b"<html><body>404</body></html>", "web page"),
-        (b"a,b\n1,2\n", "No column named"),
+        (b"a,b\n1,2\n", "There is no column"),
         (b'{"not": "weather"}', "PVGIS"),
-        (b"time,air_temp [\xb0C]\n2025-06-01 00:00,12\n", "one time only"),
+        (b"time,air_temp [\xb0C]\n2025-06-01 00:00,12\n", "only one time"),
         (b"LOCATION,cut,off\n", "EPW"),
         (b"time,air_temp,solar\n2025-06-01 00:00,12,5,100\n", "Row 2 of bad.csv has more fields than the header"),
         (b"time,air_temp\n" + b"x,y\n" * 50, "is not a time"),

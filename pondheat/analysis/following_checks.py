@@ -149,9 +149,9 @@ def _clock(swing: pd.DataFrame) -> Suspicion | None:
         "clock",
         f"the clocks seem {hours} apart",
         f"The daily ups and downs fit distinctly better if each reading is taken as {hours} "
-        f"{'earlier' if best > 0 else 'later'}. Was the logger's clock on winter time or on universal time (give "
+        f"{'earlier' if best > 0 else 'later'}. Was the logger's clock on winter time or on UTC (give "
         'clock="standard" or clock="utc"), is a time the end of its interval (stamps="end"), or is the weather\'s '
-        "clock another?" + (" A probe deep in the water also lags by an hour or more." if 0 < best <= 4 else ""),
+        "clock wrong?" + (" A probe deep in the water also lags by an hour or more." if 0 < best <= 4 else ""),
         abs(best) > 1,
     )
 

@@ -55,7 +55,7 @@ SKY_ERROR = Constant(
     7.5,
     "W/m**2",
     "wmo_8",
-    "standard deviation: a good instrument keeps 5 % of a day's sum, some 15 W/m², in 19 of 20 days; computed sky "
+    "standard deviation: a good instrument keeps 5 % of a day's sum, about 15 W/m², in 19 of 20 days; computed sky "
     "radiation is off by about as much from day to day (Flerchinger et al. 2009)",
 )
 ROOM_SPREAD = 1.0  # K, standard deviation of a room's mean air temperature about what its keeper says (judgement)
@@ -139,8 +139,8 @@ UNCERTAIN_INPUTS = {
         "± 0.15, judgement",
         "with less open sky",
         "with more open sky",
-        "Stand at the water's edge and measure with an outstretched fist (some 10°) how high house and trees rise all "
-        "round; on page 04 is what that share means.",
+        "Stand at the water's edge and measure with an outstretched fist (about 10°) how high house and trees rise "
+        "all round; on page 04 is what that share means.",
         guessed="not given: ± 0.3, judgement",
     ),
     "sky": UncertainInput(

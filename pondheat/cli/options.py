@@ -230,7 +230,7 @@ def _add_follow(commands) -> None:
 def _add_read(commands) -> None:
     read = commands.add_parser(
         "read",
-        help="how a file is understood: what was taken for what, repairs, daily totals; nothing is worked out",
+        help="how a file is understood: its columns and units, repairs, daily totals; nothing is worked out",
         description="Tell how meter logs, thermometer logs, weather files and tariffs are understood. Needs no pond "
         "sheet and writes nothing.",
     )

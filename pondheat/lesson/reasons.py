@@ -29,9 +29,10 @@ REASONS = (
         },
         "surface",
         {
-            "slow": "Deep water does cool more slowly. But a heater that keeps the pond warm has to replace what is "
-            "lost, and slow or fast, that's about the same.",
-            "heater": "A heater does switch less often in a large pond. But a kWh gives the same heat in any pond.",
+            "slow": "Deep water does cool more slowly. But a heater that keeps the pond warm has to replace the heat "
+            "loss, and that's about the same either way.",
+            "heater": "A heater does switch on and off less often in a large pond. But a kWh gives the same heat in "
+            "any pond.",
         },
         idea="surface",
     ),
@@ -46,9 +47,9 @@ REASONS = (
         },
         "difference",
         {
-            "warm-up": "Warming up to a lower temperature does take less. But that's saved only once, in autumn.",
+            "warm-up": "Warming up to a lower temperature does take less. But you save that only once, in autumn.",
             "short": "It does run for fewer hours. But in each of them it turns electricity into heat just as "
-            "before: it runs less because less is lost.",
+            "before: it runs less because less heat is lost.",
         },
     ),
     ReasonQuestion(
@@ -115,8 +116,8 @@ REASONS = (
         "most",
         {
             "sun": "A thicker sheet does let less sun through. But at night, when it's on, there's none.",
-            "walls": "Walls do lose some heat. But the sheet saves heat at the surface, and there too only little is "
-            "left to save.",
+            "walls": "Walls do lose some heat. But the sheet saves heat at the surface, and there's only a little "
+            "left to save there too.",
         },
     ),
     ReasonQuestion(
@@ -164,8 +165,8 @@ REASONS = (
         },
         "balance",
         {
-            "watts": "It did have more heat to lose. But it loses it through the same surface, and that only takes "
-            "longer: the weather fixes where it ends.",
+            "watts": "It did have more heat to lose. But it loses it through the same surface, so it only takes "
+            "longer: the weather decides where it ends.",
             "depth": "Both do lose about the same watts at first. But twice the water cools about half as fast; only "
             "the end is the same.",
         },
@@ -182,7 +183,7 @@ REASONS = (
         "closer",
         {
             "left": "It does hold less heat than before. But what it loses depends on how much warmer than the air "
-            "it is, not on how much it still holds.",
+            "it is, not on how much heat it still holds.",
             "dense": "Cold water is a little denser. But it takes practically the same heat for each degree.",
         },
     ),
@@ -215,7 +216,7 @@ REASONS = (
         },
         "day",
         {
-            "fewer": "Simple tariffs do seem made for small bills. But which is cheaper depends on when you use the "
+            "fewer": "Simple tariffs do seem made for small users. But which is cheaper depends on when you use the "
             "units, not on how many.",
             "evening": "A pond does cool if the heater can't keep up. But this one stays warm all day; it just buys "
             "fewer units at night.",
@@ -224,7 +225,7 @@ REASONS = (
     ReasonQuestion(
         "why-14-a",
         "14_two_spells",
-        "An open pond is just as warm as the air. Why does it still need heat to stay so?",
+        "An open pond is just as warm as the air. Why does it still need heat to stay that warm?",
         {
             "thermostat": "a thermostat always warms a little too much",
             "vapour": "it still evaporates and radiates to the sky",
@@ -283,8 +284,8 @@ REASONS = (
         },
         "later",
         {
-            "price": "It is paid at the start. But that was so before, too: what changes is the worth of what comes "
-            "later.",
+            "price": "It is paid at the start. But that was already true: what changes is what later savings are "
+            "worth now.",
             "energy": "The two do sometimes rise together. But a higher price of energy would make the cover worth "
             "more.",
         },

@@ -17,7 +17,7 @@ AGAIN = (
         },
         "wall",
         {
-            "reserve": "More water does hold more heat. But that heat had to be put in first, and holding it brings "
+            "reserve": "More water does hold more heat. But that heat had to be put in first, and storing it adds "
             "none.",
             "sun": "The sun does warm the pond. But it comes in through the surface, and that hasn't grown.",
         },
@@ -27,8 +27,8 @@ AGAIN = (
     ReasonQuestion(
         "why-11-c",
         "11_heaters",
-        "A keeper has a sheet twice as good as yours, but lays it on for only four hours a night. Why may your heater "
-        "run less all the same?",
+        "A keeper has a sheet twice as good as yours, but puts it on for only four hours a night. Why might your "
+        "heater still run less?",
         {
             "heater": "a heater needs its rest in the hours before midnight",
             "hours": "most of the night's heat is lost while it's off",
@@ -48,7 +48,7 @@ AGAIN = (
         "why-13-c",
         "13_readings",
         "Two keepers read their meters for the same week, at the same water temperature. One pond holds three times "
-        "the water, and both meters show about the same. Why is that no mistake?",
+        "the water, and both meters show about the same. Why isn't that a mistake?",
         {
             "slow": "large ponds lose their heat only after a week or more",
             "meter": "a meter counts less when the heater runs evenly",
@@ -65,8 +65,8 @@ AGAIN = (
     ReasonQuestion(
         "why-15-c",
         "15_payback",
-        "A seller shows two bills: last winter without his cover, this winter with it, a third lower. Why is that not "
-        "yet what the cover saves?",
+        "A seller shows two bills: last winter without his cover, this winter with it, a third lower. Why doesn't "
+        "that show what the cover saves?",
         {
             "weather": "the two winters weren't equally cold, so part of it is weather",
             "new": "a cover is at its best in its first winter and then wears out",
@@ -75,8 +75,8 @@ AGAIN = (
         "weather",
         {
             "new": "Covers do wear. But even a new one can't be judged by two winters that may not be alike.",
-            "bill": "Prices do change between winters. But at one price less heat is less money; the winters still "
-            "differ.",
+            "bill": "Prices do change between winters. But at the same price, less heat costs less money; the "
+            "winters still differ.",
         },
         idea="same weather",
         again=True,

@@ -19,9 +19,10 @@ FACTORS = {
     100.0: "You're out by a factor of a hundred. Look for a percentage or pence used as plain numbers.",
     1000.0: "You're out by a factor of a thousand. Look for a “kilo”: W and kW, Wh and kWh, litres and cubic metres.",
     3.6: "You're out by the factor between kWh and MJ. Check which of the two you started from.",
-    24.0: "You're out by the number of hours in a day. Look for a day taken for an hour, or the other way round.",
-    60.0: "You're out by the number of minutes in an hour. Look for a minute taken for an hour or a second.",
-    3600.0: "You're out by the number of seconds in an hour. A watt is a joule a second, so an hour has many of them.",
+    24.0: "You're out by the number of hours in a day. Look for a day treated as an hour, or the other way round.",
+    60.0: "You're out by the number of minutes in an hour. Look for a minute treated as an hour or a second.",
+    3600.0: "You're out by the number of seconds in an hour. A watt is a joule per second, and an hour has many "
+    "seconds.",
 }
 # Names of numbers in questions that describe the same thing of two ponds, periods, times or rates.
 TWO_OF_A_KIND = (
@@ -39,9 +40,9 @@ TWO_OF_A_KIND = (
 )
 SIGN = "The size is right, but the sign isn't."
 INVERSE = "That's upside down. Swap the two numbers you divided."
-REST = "That's the rest of the whole. Which part was asked for?"
+REST = "That's the rest of the whole. Which part does the question ask for?"
 OTHER_NUMBERS = "That's right for other numbers, on the page or in the worked example. Use the ones in this question."
-COPIED = "That number is in the question. What has to be done with it?"
+COPIED = "That number is in the question. What do you have to do with it?"
 OTHER_POND = "It looks as if you used the other pond's number, or the other period's. Check which belongs where."
 # Example values for the format of an answer; the first that looks nothing like the answer is shown.
 _EXAMPLES = (4.3, 6.1, 7.9, 9.4, 5.7, 3.8, 8.6, 6.7, 9.7, 7.3, 5.9, 4.7, 8.3, 3.4)

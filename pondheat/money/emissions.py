@@ -133,8 +133,8 @@ def gas_factor() -> Factor:
     """The published factor of natural gas, which is nearly the same in every country."""
     return Factor(
         NATURAL_GAS.value,
-        f"{NATURAL_GAS.value:.3g} kg a kWh of natural gas burnt ({cite(NATURAL_GAS.source)}); bottled gas is some 15 % "
-        "higher",
+        f"{NATURAL_GAS.value:.3g} kg a kWh of natural gas burnt ({cite(NATURAL_GAS.source)}); bottled gas is about 15 "
+        "% higher",
         NATURAL_GAS.source,
     )
 

@@ -136,7 +136,7 @@ def _instants(texts: list[str], lines: list[int], name: str, timezone: str | Non
             raise Unreadable(f"{name}, line {line}: “{text}” is not a time: write 2025-01-03T04:30Z.") from None
         if given.tzinfo is None and timezone is None:
             raise Unreadable(
-                f"{name}, line {line}: “{text}” carries no zone: end it with Z for universal time or +01:00, say; or "
+                f"{name}, line {line}: “{text}” carries no zone: end it with Z for UTC or +01:00, say; or "
                 'write prices_timezone = "Europe/London" (or "UTC") into the tariff.'
             )
         if given.tzinfo is None:
@@ -151,7 +151,7 @@ def _instants(texts: list[str], lines: list[int], name: str, timezone: str | Non
         if moments.isna().any():
             at = naive[int(np.flatnonzero(moments.isna())[0])]
             raise Unreadable(
-                f"{name}, line {lines[at]}: {texts[at]} does not exist in {timezone}, the clocks jump over it. Is "
+                f"{name}, line {lines[at]}: {texts[at]} does not exist in {timezone}, the clocks skip it. Is "
                 'prices_timezone = "UTC" meant?'
             )
         found[naive] = moments.as_unit("s").asi8

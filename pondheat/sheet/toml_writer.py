@@ -75,7 +75,7 @@ def _changed(document: dict[str, Any], changes: Mapping[str, object]) -> dict[st
             here = here.setdefault(name, {}) if value is not None else here.get(name, {})
             if not isinstance(here, dict):
                 raise SheetError(
-                    [SheetFault(path, str(here)[:60], f"“{name}” is no table, so nothing can be set in it.")]
+                    [SheetFault(path, str(here)[:60], f"“{name}” is not a table, so nothing can be set in it.")]
                 )
         if value is None:
             here.pop(key, None)

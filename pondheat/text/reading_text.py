@@ -75,7 +75,7 @@ def water_text(found: WaterLog) -> str:
     said = [
         f"{units.digits(len(index))} water temperatures, {index[0]:%Y-%m-%d %H:%M} to {index[-1]:%Y-%m-%d %H:%M}.",
         "",
-        "What was taken for what:",
+        "How the file was read:",
         *found.interpretation,
         "",
         "Repairs:" if found.repairs else "Nothing had to be mended.",
@@ -89,7 +89,7 @@ def water_text(found: WaterLog) -> str:
 
 def weather_text(found: Weather) -> str:
     """How a weather file was read, with its daily means."""
-    lines = [*wrapped(summary(found) + "."), *wrapped(f"Source: {found.source}."), "", "What was taken for what:"]
+    lines = [*wrapped(summary(found) + "."), *wrapped(f"Source: {found.source}."), "", "How the file was read:"]
     for note in found.notes or ("All columns are what their headings say; nothing had to be mended.",):
         lines += wrapped(note)
     heads = {"air_temp": "air °C", "wind_speed": "wind m/s", "sun": "sun kWh/m²"}

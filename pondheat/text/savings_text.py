@@ -117,7 +117,7 @@ def _span(amount: Interval, write: Callable[[float], str]) -> str:
 
 
 def _reading_lines(one: Readings) -> list[str]:
-    """What was read from one file, and what was taken for what."""
+    """What was read from one file, and how."""
     lines = []
     for line in one.text().split("\n"):
         heading = line.endswith(":") or not line

@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 from pondheat.sheet import pond_form
 
 PAGE, SHEET, REPORT = "16_your_pond.ipynb", "my_pond.toml", "my_pond_report.html"
-TYPED = {  # what a keeper with a tape measure and a bill types, by label; all else keeps its start value
+TYPED = {  # what a keeper with a tape measure and a bill types, by label; all else keeps its default
     "Length of the water": "15 ft",
     "Width of the water": "10 ft",
     "Mean depth; or the volume, if you know it": "4 ft 3 in",
@@ -100,7 +100,7 @@ def test_by_keys_to_the_decision_sheet_and_back_another_day(page, workbook):
         keys.press("Control+a")
         keys.type(value)
         keys.press("Enter")
-    link = page.get_by_role("link", name="open it, and print it")
+    link = page.get_by_role("link", name="open it and print it")
     expect(link).to_be_visible(timeout=180000)  # no button was needed
     expect(headline).to_have_text(re.compile(r"The cover saves about £[\d,]+ a winter \(£[\d,]+ to £[\d,]+\)"))
     expect(page.get_by_text("Best next step")).to_be_visible()
@@ -116,7 +116,7 @@ def test_by_keys_to_the_decision_sheet_and_back_another_day(page, workbook):
     )
     assert minutes < 15
 
-    keys.tab_to("open it, and print it")
+    keys.tab_to("open it and print it")
     with page.context.expect_page() as opened:
         keys.press("Enter")
     sheet = opened.value

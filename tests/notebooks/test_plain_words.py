@@ -45,28 +45,35 @@ PLAINER = {
     r"\bso it is\b|\balone this time\b|\bas it stands\b|\bas they stand\b": "say it plainly",
     r"\boftener\b|\bwhence\b|\bthereof\b": "more often, where … from, its",
     r"\bmakes? good\b": "replace",
+    r"\b(rating|unit|kind|zone|column|clock|scale) another\b|\banother\?": "wrong, a different one",
+    r"(?<!there )\b(is|are) no (text|workbook|table|time|date|number|counter|log)\b": "is not a …",
+    r"\bturned round\b|\bround and round\b": "put in order; repeats",
+    r"\bwithout the net\b|\bby another hand\b": "offline; elsewhere",
+    r"\bjumps? over\b|\bbreaks? off\b|\bspeaks? of\b": "skip; is cut short; says",
+    r"\bwhat was taken for what\b": "how it was read",
+    r"\bknows? nothing of\b": "takes no account of",
+    r"\bused \w+ as if (it|they) were\b": "treated … as …",
+    r"\bas any \w+ (file|page)\b": "like any …",
 }
 LONG_WAVE_ALLOWED = ("04_open_surface", "glossary")
 
 LIBRARY = Path(pondheat.__file__).parent
 # What the library, the shell and the panels say: as above, and this.
-SAID_PLAINER = PLAINER | {r"\b(is|are) wanted\b": "is needed, or “give …”", r"\bparted by\b": "separated by"}
-# Not gone through yet. The exercises of the question bank are in TEXTS, by page.
-NOT_YET_PLAIN = (
-    "core/tables/",
-    "lesson/question_bank/",
-    "meter/reading/",
-    "season/weather/",
-    "show/panels/two_spells.py",
-    "show/panels/weather.py",
-    "show/panels/your_pond",
-)
+SAID_PLAINER = PLAINER | {
+    r"\b(is|are) wanted\b": "is needed, or “give …”",
+    r"\bparted by\b": "separated by",
+    r"\buniversal time\b": "UTC",
+    r"\bsome \d": "about …",
+    r"\bjudged (from|by) the\b": "estimated from",
+    r"\bin the head\b|\b(above|below) the head\b": "header",
+}
 # “long wave” there is the name of a flow of heat, a quantity of the library, or in a paper's title.
 LONG_WAVE_IN_CODE = (
     "analysis/results.py",
     "analysis/sky_comparison.py",
     "core/nomenclature.py",
     "core/sources.py",
+    "season/weather/columns.py",
     "show/panels/open_surface.py",
     "show/pictures/",
     "show/report/energy_numbers.py",
@@ -170,10 +177,9 @@ def _said(path: Path) -> str:
 
 
 SAID = {
-    name: path
+    path.relative_to(LIBRARY).as_posix(): path
     for suffix in ("py", "html")
     for path in sorted(LIBRARY.rglob(f"*.{suffix}"))
-    if not (name := path.relative_to(LIBRARY).as_posix()).startswith(NOT_YET_PLAIN)
 }
 
 

@@ -77,16 +77,23 @@ FAHRENHEIT = [round(32 + 1.8 * value, 1) for value in WATER]
 
 ROWS = [
     # --- what the file is packed in -------------------------------------------------------------------------------
-    Refused("cut gzip", gzip.compress(HOURLY.encode())[:-30], ("the file", "cut short", "fetch it again"), {}, HOURLY),
+    Refused(
+        "cut gzip", gzip.compress(HOURLY.encode())[:-30], ("the file", "cut short", "ownload it again"), {}, HOURLY
+    ),
     Refused("a PDF", b"%PDF-1.4 x", ("the file", "PDF", "as CSV"), {}, HOURLY),
     Refused("an old workbook", b"\xd0\xcf\x11\xe0 x", ("the file", ".xls)", "as CSV"), {}, HOURLY),
     Refused(
-        "a sheet of a text", HOURLY, ('worksheet="2"', "no workbook", "leave it out"), {"worksheet": "2"}, None, {}
+        "a sheet of a text",
+        HOURLY,
+        ('worksheet="2"', "not a workbook", "Leave that option out"),
+        {"worksheet": "2"},
+        None,
+        {},
     ),
     Refused("a cut workbook", workbook(A=HOURLY)[:-40], ("the file", "cut short", "CSV"), {}, workbook(A=HOURLY)),
-    Refused("an archive", archive(a_xml="x"), ("the file", "unpack it", "CSV"), {}, HOURLY),
+    Refused("an archive", archive(a_xml="x"), ("the file", "Unpack it", "CSV"), {}, HOURLY),
     Refused("no true workbook", archive(xl_workbook_xml="x"), ("the file", "cannot be read", "CSV"), {}, HOURLY),
-    Refused("an empty workbook", workbook(A=""), ("No sheet of the file", "CSV"), {}, workbook(A=HOURLY)),
+    Refused("an empty workbook", workbook(A=""), ("Every sheet of the file is empty", "CSV"), {}, workbook(A=HOURLY)),
     Refused("two sheets", workbook(A=HOURLY, B=HOURLY), ("“A”, “B”", 'worksheet="…"'), {}, None, {"worksheet": "B"}),
     Refused(
         "another sheet",
@@ -134,8 +141,8 @@ ROWS = [
         HOURLY,
     ),
     Refused("a word for dates", HOURLY, ("“Sunday”", 'dates="day first"'), {"dates": "Sunday"}, None, {}),
-    Refused("not the day first", HOURLY, ("2025-01-10", "leave"), {"dates": "day first"}, None, {}),
-    Refused("not the year first", days("%d.%m.%Y"), ("01.01.2025", "give"), {"dates": "year first"}, None, {}),
+    Refused("not the day first", HOURLY, ("2025-01-10", "Leave"), {"dates": "day first"}, None, {}),
+    Refused("not the year first", days("%d.%m.%Y"), ("01.01.2025", "Give"), {"dates": "year first"}, None, {}),
     Refused(
         "both orders",
         days("%d/%m/%Y", count=20) + days("%m/%d/%Y", start="2025-02-01", count=20).partition("\n")[2],
@@ -160,15 +167,17 @@ ROWS = [
     ),
     Refused("an hour that isn't", SPRING, ("Row 53", "01:30", 'clock="standard"'), {}, None, {"clock": "standard"}),
     Refused("an hour once", AUTUMN, ("Row 52", "01:00", 'clock="utc"'), {}, None, {"clock": "utc"}),
-    Refused("ends before starts", TURNED, ("Rows 2 to 49", "exchanged"), {}, SPANS),
-    Refused("one row", table("time,use [kWh]", USE, count=1), ("One row", "two rows"), {"kind": "interval"}, HOURLY),
+    Refused("ends before starts", TURNED, ("Rows 2 to 49", "swapped"), {}, SPANS),
+    Refused(
+        "one row", table("time,use [kWh]", USE, count=1), ("A single row", "second row"), {"kind": "interval"}, HOURLY
+    ),
     # --- its columns ----------------------------------------------------------------------------------------------
     Refused("no numbers", table("time,use [kWh]", ["n/a"] * 48), ("“use [kWh]”", "numbers"), {}, HOURLY),
     Refused("another column", HOURLY, ("“cost”", "2 use [kWh]"), {"column": "cost"}, None, {"column": "use [kWh]"}),
     Refused(
         "the same column twice",
         BOTH,
-        ("“2+2”", "each once"),
+        ("“2+2”", "each column once"),
         {"column": "2+2", "kind": "interval"},
         None,
         {"column": "2+3", "kind": "interval"},
@@ -259,7 +268,7 @@ ROWS = [
     Refused(
         "one reading",
         table("time,reading [kWh]", [5.0, "n/a", "n/a"], count=3),
-        ("two readings", "one was found"),
+        ("two readings", "only one"),
         {"kind": "counter"},
         LOGGED,
     ),

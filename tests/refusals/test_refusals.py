@@ -35,9 +35,9 @@ READERS = (
 REFUSALS = ("Unreadable", "ReadingsFault", "WeatherError", "_wrong_scale", "_no_numbers")
 # Raised for other reasons than a reader's file, or by what no file here can do.
 NO_ROW = {
-    "unpacks to more than": "tried with a smaller limit beside the other shapes",
+    "once unpacked": "tried with a smaller limit beside the other shapes",
     "_TOO_LARGE": "the same",
-    "the package openpyxl": "the package is there",
+    "and openpyxl, the package": "the package is there",
     "comes with the package": "the package is there",
     "cannot be read: {error": "a file that the system won't give",
     "The prices run from": "of a season, not of a file",

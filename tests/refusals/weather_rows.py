@@ -83,8 +83,8 @@ ROWS = [
     Refused("an empty file", b"\n\n", ("log.csv is empty", "hourly"), {}, GOOD),
     Refused("a folder", Path(__file__).parent, ("refusals",), {}, GOOD),
     Refused("bytes", b"\0\1\2", ("log.csv is not a text file", "CSV"), {}, GOOD),
-    Refused("odd UTF-16", b"\xff\xfe\x00\xd8\x41", ("log.csv is not text", "UTF-8"), {}, GOOD),
-    Refused("cut gzip", gzip.compress(GOOD.encode())[:-30], ("log.csv", "cut short", "fetch it again"), {}, GOOD),
+    Refused("odd UTF-16", b"\xff\xfe\x00\xd8\x41", ("log.csv is not in a text", "UTF-8"), {}, GOOD),
+    Refused("cut gzip", gzip.compress(GOOD.encode())[:-30], ("log.csv", "cut short", "ownload it again"), {}, GOOD),
     Refused(
         "two sheets",
         workbook(A=GOOD, B=GOOD),
@@ -93,11 +93,11 @@ ROWS = [
         None,
         answers(worksheet="A"),
     ),
-    Refused("a web page", "<!doctype html>\n<p>", ("This file", "web page", "fetch it again"), {}, GOOD),
-    Refused("a cut EPW", "LOCATION,a,-,-,-,-,52.0,1.0,0.0,10\n", ("no hours", "fetch it again"), {}, GOOD),
-    Refused("a damaged EPW", "LOCATION,a,-\nx\n", ("log.csv", "EPW", "fetch it again"), {}, GOOD),
+    Refused("a web page", "<!doctype html>\n<p>", ("This file", "web page", "download it again"), {}, GOOD),
+    Refused("a cut EPW", "LOCATION,a,-,-,-,-,52.0,1.0,0.0,10\n", ("no hours", "download it again"), {}, GOOD),
+    Refused("a damaged EPW", "LOCATION,a,-\nx\n", ("log.csv", "EPW", "download it again"), {}, GOOD),
     # --- its head -------------------------------------------------------------------------------------------------
-    Refused("remarks alone", "# a remark\n", ("log.csv holds no table", "time, air_temp"), {}, GOOD),
+    Refused("remarks alone", "# a remark\n", ("log.csv has no table", "time, air_temp"), {}, GOOD),
     Refused("prose", "Dear keeper\nall is well\n", ("Row 1", "Dear keeper", "such as: time"), {}, GOOD),
     Refused("a head alone", GOOD[: GOOD.index("\n2025") + 1], ("log.csv", "no rows", "a day of hours"), {}, GOOD),
     Refused(
@@ -115,7 +115,7 @@ ROWS = [
         "# stamps: start\n" + GOOD,
     ),
     Refused("a unit of nothing", "# unit rain: mm\n" + GOOD, ("log.csv", "“rain”", "air_temp"), {}, GOOD),
-    Refused("a unit of no column", "# unit pressure: hPa\n" + GOOD, ("log.csv", "pressure", "leave"), {}, GOOD),
+    Refused("a unit of no column", "# unit pressure: hPa\n" + GOOD, ("log.csv", "pressure", "Leave"), {}, GOOD),
     # --- its cells ------------------------------------------------------------------------------------------------
     Refused(
         "too many fields",
@@ -187,7 +187,7 @@ ROWS = [
     ),
     Refused("an hour once", AUTUMN, ("Row", "2025-10-26", "--weather-clock utc"), {}, None, answers(clock="utc")),
     Refused("one row", GOOD[: GOOD.index("01:00,") - 11], ("one time", "day of hours"), {}, GOOD),
-    Refused("days", weather(step="D", days=2), ("24 hours apart", "Hourly"), {}, GOOD),
+    Refused("days", weather(step="D", days=2), ("24 hours apart", "hourly"), {}, GOOD),
     Refused("two rows of a time", TWICE, ("Rows 21 and 293", "remove the wrong one"), {}, GOOD),
     Refused("half a day", weather(days=1).rsplit("\n", 12)[0] + "\n", ("log.csv", "13 hours", "a day"), {}, GOOD),
     # --- its numbers ----------------------------------------------------------------------------------------------
@@ -221,14 +221,14 @@ ROWS = [
     Refused(
         "a dew point too high",
         EXCHANGED,
-        ("dew point of log.csv", "288 hours", "exchanged"),
+        ("dew point of log.csv", "288 hours", "swapped"),
         {},
         weather(head=named(damp="dew_point [°C]"), damp=1.0),
     ),
     Refused(
         "a wet bulb too high",
         WET,
-        ("wet bulb of log.csv", "288 hours", "exchanged"),
+        ("wet bulb of log.csv", "288 hours", "swapped"),
         {},
         weather(head=named(damp="wet bulb [°C]"), damp=1.0),
     ),
@@ -236,7 +236,7 @@ ROWS = [
     Refused(
         "cloud and no place",
         weather(place="", head=DULL),
-        ("log.csv lacks solar", "latitude and longitude"),
+        ("log.csv has no solar", "latitude and longitude"),
         {},
         weather(head=DULL),
     ),

@@ -39,7 +39,7 @@ def test_sentence_follows_the_sliders(first):
     before = first.open_season.money, first.covered_season.money
     put(first, water_temp=19)
     assert first.open_season.money > before[0] and first.covered_season.money > before[1]
-    assert "Held at 19 °C" in first.sentence()
+    assert "Kept at 19 °C" in first.sentence()
     put(first, water_temp=18, shelter=70)
     assert first.covered_season.money > before[1]
     put(first, shelter=50, hours=0)

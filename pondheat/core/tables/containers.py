@@ -1,4 +1,4 @@
-"""What a table may come packed in: gzip, and workbooks of spreadsheet programs (.xlsx)."""
+"""Unpacks tables from gzip files and from spreadsheet workbooks (.xlsx)."""
 
 from __future__ import annotations
 
@@ -14,26 +14,28 @@ from pondheat.core.files import LARGEST
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 
 _GZIP, _ZIP, _OLD_WORKBOOK, _PDF = b"\x1f\x8b", b"PK\3\4", b"\xd0\xcf\x11\xe0", b"%PDF"
-_TOO_LARGE = f"unpacks to more than {LARGEST // 1_000_000} MB: cut it into years or months."
+_TOO_LARGE = f"is larger than {LARGEST // 1_000_000} MB once unpacked: split it into years or months."
 
 
 def unpacked(data: bytes, name: str, worksheet: str | None, read_log: ReadLog) -> bytes:
-    """The text of a table, whatever it is packed in; a worksheet becomes lines with tabs, row for row.
+    """The text of a table, unpacked if need be; a worksheet becomes tab-separated lines, row for row.
 
-    worksheet: name, or number from 1 as text, of the one to read in a workbook that has several. Raises ReadingsFault
-    for what cannot be unpacked, and for a workbook of which it is not clear which sheet is meant.
+    worksheet: which one to read in a workbook with several: its name, or its number from 1 as text. Raises
+    ReadingsFault for what cannot be unpacked, and where it is not clear which sheet of a workbook to read.
     """
     if data.startswith(_GZIP):
         data = _gunzipped(data, name)
         read_log.interpretation.append(f"{name} was unpacked (gzip).")
     if data.startswith(_PDF):
-        raise ReadingsFault(f"{name} is a document (PDF), not a table: save or export the table as CSV.")
+        raise ReadingsFault(f"{name} is a PDF document, not a table. Export the table as CSV.")
     if data.startswith(_OLD_WORKBOOK):
-        raise ReadingsFault(f"{name} is a workbook of the old kind (.xls): save it as .xlsx or as CSV.")
+        raise ReadingsFault(f"{name} is an old Excel workbook (.xls). Save it as .xlsx or as CSV.")
     if data.startswith(_ZIP):
         return _worksheet(data, name, worksheet, read_log)
     if worksheet is not None:
-        raise ReadingsFault(f'worksheet="{worksheet[:40]}" was given, but {name} is no workbook: leave it out.')
+        raise ReadingsFault(
+            f'worksheet="{worksheet[:40]}" was given, but {name} is not a workbook. Leave that option out.'
+        )
     return data
 
 
@@ -42,7 +44,7 @@ def _gunzipped(data: bytes, name: str) -> bytes:
         with gzip.GzipFile(fileobj=io.BytesIO(data)) as packed:
             found = packed.read(LARGEST + 1)
     except (OSError, EOFError, zlib.error):
-        raise ReadingsFault(f"{name} is packed with gzip, but damaged or cut short: fetch it again.") from None
+        raise ReadingsFault(f"{name} is a gzip file, but it is damaged or cut short. Download it again.") from None
     if len(found) > LARGEST:
         raise ReadingsFault(f"{name} {_TOO_LARGE}")
     return found
@@ -55,30 +57,31 @@ def _worksheet(data: bytes, name: str, chosen: str | None, read_log: ReadLog) ->
             parts = archive.infolist()
     except zipfile.BadZipFile:
         raise ReadingsFault(
-            f"{name} is a workbook or an archive, but damaged or cut short: fetch it again, or save the table as CSV."
+            f"{name} is a workbook or an archive, but it is damaged or cut short. Download it again, or save the table "
+            "as CSV."
         ) from None
     if not any(part.filename == "xl/workbook.xml" for part in parts):
-        raise ReadingsFault(f"{name} is an archive or a document, not a table: unpack it, or save the table as CSV.")
+        raise ReadingsFault(f"{name} is an archive or a document, not a table. Unpack it, or save the table as CSV.")
     if sum(part.file_size for part in parts) > LARGEST:
         raise ReadingsFault(f"{name} {_TOO_LARGE}")
     try:
         sheets = pd.read_excel(io.BytesIO(data), sheet_name=None, header=None, dtype=object, engine="openpyxl")
     except ImportError:
         raise ReadingsFault(
-            f"{name} is a workbook, and the package openpyxl, which reads it, is not installed: save it as CSV."
+            f"{name} is a workbook, and openpyxl, the package that reads workbooks, is not installed. Save it as CSV."
         ) from None
     except Exception as wrong:  # openpyxl raises whatever its XML parser or a missing part raises
         raise ReadingsFault(
-            f"{name} is a workbook that cannot be read ({type(wrong).__name__}): save it as CSV."
+            f"{name} is a workbook that cannot be read ({type(wrong).__name__}). Save it as CSV."
         ) from None
     full = {str(title): table for title, table in sheets.items() if table.notna().to_numpy().any()}
     if not full:
-        raise ReadingsFault(f"No sheet of {name} holds anything: put the table into one, or save it as CSV.")
+        raise ReadingsFault(f"Every sheet of {name} is empty. Put the table into one, or save it as CSV.")
     title = _chosen_title(list(full), list(map(str, sheets)), chosen, name)
     if len(full) > 1:
-        read_log.interpretation.append(f"The sheet “{title}” of {name} is read.")
+        read_log.interpretation.append(f"Reading the sheet “{title}” of {name}.")
     table = full[title].copy()
-    for column in table:  # a column of dates is written without clock times, which stand in another
+    for column in table:  # dates alone are written without a clock time: that is in another column
         moments = [one for one in table[column] if isinstance(one, dt.datetime) and pd.notna(one)]
         if moments and not any(one.hour or one.minute or one.second for one in moments):
             table[column] = [
@@ -96,15 +99,17 @@ def _chosen_title(full: list[str], every: list[str], chosen: str | None, name: s
         same = [title for title in full if title.casefold() == chosen.strip().casefold()]
         title = same[0] if same else by_number.get(chosen.strip(), "")
         if title not in full:
-            raise ReadingsFault(f'“{chosen[:40]}” is no filled sheet of {name}: give worksheet="…", one of {listed}.')
+            raise ReadingsFault(
+                f'{name} has no sheet “{chosen[:40]}” with anything in it. Give worksheet="…", one of {listed}.'
+            )
         return title
     if len(full) > 1:
-        raise ReadingsFault(f'Which sheet of {name} is meant: {listed}? Give worksheet="…" (its name or number).')
+        raise ReadingsFault(f'Which sheet of {name} should be read: {listed}? Give worksheet="…" (its name or number).')
     return full[0]
 
 
 def _cell(value) -> str:
-    """A cell as text: times to the second, whole numbers without a point, nothing for an empty cell."""
+    """A cell as text: times to the second, whole numbers without a decimal point, "" for an empty cell."""
     if value is None or (isinstance(value, float) and value != value) or value is pd.NaT:
         return ""
     if isinstance(value, dt.datetime):

@@ -12,7 +12,7 @@ from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 
 
 def read_bytes(source: Path | bytes | str) -> tuple[bytes, str]:
-    """Contents of the file, and its name for messages; raises ReadingsFault if it cannot be read."""
+    """The file's contents, and its name for messages; raises ReadingsFault if it cannot be read."""
     if isinstance(source, (bytes, bytearray)):
         return bytes(source), "the file"
     if not isinstance(source, (str, Path)) or "\0" in str(source):
@@ -31,7 +31,7 @@ def normalised(data: bytes, name: str, read_log: ReadLog) -> bytes:
     """The file as UTF-8 with “\\n” line ends; control characters become “?”, so that their cells are not read."""
     text, encoding = decoded(data, name)
     if encoding:
-        read_log.interpretation.append(f"The file is read as {encoding}.")
+        read_log.interpretation.append(f"The file was read as {encoding}.")
         data = text.encode("utf-8")
     if b"\r" in data:
         data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
@@ -40,16 +40,15 @@ def normalised(data: bytes, name: str, read_log: ReadLog) -> bytes:
         odd = data.translate(None, bytes(byte for byte in range(256) if byte >= 32 or byte in (9, 10)))
         if len(odd) > 0.05 * len(data):
             raise ReadingsFault(
-                f"{name} is no text ({len(odd)} of {len(data)} bytes are control characters): save the table as CSV, "
-                "that is as plain text."
+                f"{name} is not a text file ({len(odd)} of {len(data)} bytes are control characters). Save the table "
+                "as CSV, which is plain text."
             )
         at = next(place for place, byte in enumerate(data) if byte in odd)
         data = data.translate(bytes(byte if byte >= 32 or byte in (9, 10) else ord("?") for byte in range(256)))
         read_log.add_repair(
             "text",
-            f"{counted(len(odd), 'control character stands', 'control characters stand')} in the file, the "
-            f"first in row {data[:at].count(10) + 1}; cells that "
-            "hold one are not read.",
+            f"The file contains {counted(len(odd), 'control character', 'control characters')}, the first in row "
+            f"{data[:at].count(10) + 1}; cells that hold one are not read.",
         )
     return data
 
@@ -57,7 +56,7 @@ def normalised(data: bytes, name: str, read_log: ReadLog) -> bytes:
 def decoded(data: bytes, name: str) -> tuple[str, str]:
     """Decoded text and the name of its encoding; both empty for plain UTF-8, which needs no decoding."""
     if not data[:4096].strip() and not data.strip():
-        raise ReadingsFault(f"{name} is empty: a table with times and readings is wanted.")
+        raise ReadingsFault(f"{name} is empty: it should be a table of times and readings.")
     zeros = [data[offset:4096:2].count(0) for offset in (0, 1)]
     for mark, codec in ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be")):
         little = codec.endswith("le")
@@ -66,10 +65,10 @@ def decoded(data: bytes, name: str) -> tuple[str, str]:
                 codec, "replace"
             ), f"UTF-16 ({'little' if little else 'big'} end first)"
     if data.startswith(b"\xef\xbb\xbf"):
-        return data[3:].decode("utf-8", "replace"), "UTF-8 with a mark at its head"
+        return data[3:].decode("utf-8", "replace"), "UTF-8 with a byte order mark"
     try:
         if not data.isascii():
             data.decode("utf-8")
         return "", ""
     except UnicodeDecodeError:
-        return data.decode("cp1252", "replace"), "cp1252 (the Western table of Windows), for it is not UTF-8"
+        return data.decode("cp1252", "replace"), "cp1252 (Western European Windows), as it is not UTF-8"

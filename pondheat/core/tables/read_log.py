@@ -1,4 +1,4 @@
-"""Log of a meter file being read: how each part was interpreted and what was repaired, with rows and energy."""
+"""The log of reading a meter file: how each part was interpreted and what was repaired, with rows and energy."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ class ReadingsFault(Unreadable):
 
 @dataclass(frozen=True)
 class Repair:
-    """One repair: its kind in a word, a sentence for the reader, the rows of the file (from 1), and by how much it
+    """One repair: its kind in one word, a sentence for the reader, the rows of the file (from 1), and how much it
     changes the file's own total [kWh]."""
 
     kind: str
@@ -28,7 +28,7 @@ class Repair:
 
 @dataclass
 class ReadLog:
-    """Collects, while a file is read, a sentence on how each part was interpreted, and every repair."""
+    """Collects what is found as a file is read: how each part was interpreted, and every repair."""
 
     interpretation: list[str] = field(default_factory=list)
     repairs: list[Repair] = field(default_factory=list)

@@ -1,4 +1,4 @@
-"""Lines and fields of a meter file from its bytes: encoding, separator, header lines, and lines that do not fit.
+"""Lines and fields of a meter file from its bytes: encoding, separator, header lines, and lines that don't fit.
 
 Lines are found with array operations over the bytes, not one by one, so that a year of minutes is read quickly.
 """
@@ -17,7 +17,7 @@ from pondheat.core.number_format import counted
 from pondheat.core.tables.decoding import normalised
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 
-SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "upright stroke", ",": "comma"}
+SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "vertical bar", ",": "comma"}
 MISSING_WORDS = frozenset(
     (
         "na",
@@ -53,7 +53,7 @@ _TIME_LIKE = re.compile(
 )
 _NUMBER_LIKE = re.compile(r"[-+−]?\d[\d.,'’ \u00a0\u2009\u202f]*(?:[eE][-+]?\d+)?\s*(?:[a-zA-Z°³/]{1,5}\d?)?")
 _MAX_HEADER_LINES, _MAX_TRIED, _SAMPLE_SIZE = 200, 40, 120
-_MIN_USABLE = 0.5  # below this share of usable lines the file is no table at all
+_MIN_USABLE = 0.5  # below this share of usable lines the file is not a table at all
 
 
 @dataclass
@@ -70,7 +70,7 @@ class Lines:
     quoted: bool
     separator_at: np.ndarray | None = None  # positions of the separators, one row a line, if they were cheap to find
     preamble: str = ""  # the lines above the readings
-    own_times: bool = False  # whether the times are written by us, and no longer as in the file
+    own_times: bool = False  # whether the times were rewritten here, and are no longer as in the file
 
     def fields(self, at: int) -> list[str]:
         """The fields of one data line, padded or cut to the number of columns."""
@@ -118,7 +118,7 @@ class Lines:
         return [self.fields(at) for at in chosen]
 
     def has_fixed_width(self, at: int) -> bool:
-        """Whether a field has the same length in every line (False also if that is unknown)."""
+        """Whether a field has the same length in every line (False if that is unknown)."""
         if self.separator_at is None:
             return False
         begin = self.starts if at == 0 else self.separator_at[:, at - 1] + 1
@@ -146,13 +146,13 @@ def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
     """Data lines of the table in a file; raises ReadingsFault if there is no table."""
     data = normalised(data, name, read_log)
     if not data:
-        raise ReadingsFault(f"{name} is empty: a table with times and readings is wanted.")
+        raise ReadingsFault(f"{name} is empty: it should be a table of times and readings.")
     buffer = np.frombuffer(data, np.uint8)
     ends = np.flatnonzero(buffer == 10)
     if not len(ends) or ends[-1] != len(data) - 1:
         ends = np.append(ends, len(data))
         read_log.interpretation.append(
-            "The file does not end with a line end: if it was cut off, its last value may be short."
+            "The last line of the file has no line end. If the file was cut off, its last value may be incomplete."
         )
     starts = np.append(0, ends[:-1] + 1)
     row = np.arange(1, len(starts) + 1)
@@ -160,7 +160,7 @@ def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
     if not full.all():
         starts, ends, row = starts[full], ends[full], row[full]
     if not len(starts):
-        raise ReadingsFault(f"{name} is empty: a table with times and readings is wanted.")
+        raise ReadingsFault(f"{name} is empty: it should be a table of times and readings.")
     head = [
         data[start:end].decode("utf-8", "replace")
         for start, end in zip(starts[:_MAX_HEADER_LINES].tolist(), ends[:_MAX_HEADER_LINES].tolist())
@@ -168,11 +168,11 @@ def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
     separator, first, width = _detect_layout(head, name)
     headers = _column_names(head[:first], separator, width)
     read_log.interpretation.append(
-        f"Columns are separated by the {SEPARATORS[separator]}; the readings begin in row {row[first]}"
+        f"Columns are separated by a {SEPARATORS[separator]}; the readings begin in row {row[first]}"
         + (
-            f", the {first} lines above are its head."
+            f", below {first} header lines."
             if first > 1
-            else ", the line above names the columns."
+            else "; the line above names the columns."
             if first
             else "; no line names the columns."
         )
@@ -181,9 +181,8 @@ def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
     if len(unread) > 2:
         read_log.add_repair(
             "text",
-            f"{counted(len(unread), 'line above the first reading begins', 'lines above the first reading begin')} "
-            "like a reading and can't be read: "
-            f"{rows_text(row[unread])}.",
+            f"{counted(len(unread), 'line above the first reading starts', 'lines above the first reading start')} "
+            f"like a reading but can't be read: {rows_text(row[unread])}.",
             row[unread],
         )
     lines = Lines(name, data, starts[first:], ends[first:], row[first:], separator, headers, b'"' in data)
@@ -227,8 +226,8 @@ def _detect_layout(head: list[str], name: str) -> tuple[str, int, int]:
                 best = (alike, separator, found[0][0], width)
     if not best[0]:
         raise ReadingsFault(
-            f"No line of {name} looks like a reading, a time and a number apart by a comma, a semicolon or a tab, such "
-            f"as 2025-10-01 18:30;10432.5. Row 1 begins “{head[0][:40]}”."
+            f"No line of {name} looks like a reading: a time and a number with a comma, a semicolon or a tab between "
+            f"them, such as 2025-10-01 18:30;10432.5. Row 1 begins “{head[0][:40]}”."
         )
     return best[1:]
 
@@ -268,16 +267,14 @@ def _drop_misfits(lines: Lines, buffer: np.ndarray, width: int, read_log: ReadLo
         if len(bad) > (1 - _MIN_USABLE) * len(misfit):
             raise ReadingsFault(
                 f"{len(bad)} of {len(misfit)} rows of {lines.name} {'does' if len(bad) == 1 else 'do'} not have "
-                f"{width} fields, as row "
-                f"{lines.row[bad[0]]}: “{' '.join(lines.fields(bad[0]))[:40]}”. Are decimal commas between commas in "
-                "it, or is it several tables? Save it with semicolons."
+                f"{width} fields, such as row {lines.row[bad[0]]}: “{' '.join(lines.fields(bad[0]))[:40]}”. Does it "
+                "use the comma for decimals as well, or hold several tables? Save one table with semicolons."
             )
         if len(bad):
             read_log.add_repair(
                 "text",
-                f"{counted(len(bad), 'row does', 'rows do')} not have the {width} fields of the others (cut "
-                "short, of another separator, or "
-                f"no readings) and are left out: {rows_text(lines.row[bad])}.",
+                f"{counted(len(bad), 'row does', 'rows do')} not have the {width} fields of the others (cut short, "
+                f"separated differently, or not readings), left out: {rows_text(lines.row[bad])}.",
                 lines.row[bad],
             )
         lines.keep(~misfit)
@@ -286,7 +283,7 @@ def _drop_misfits(lines: Lines, buffer: np.ndarray, width: int, read_log: ReadLo
 
 
 def _drop_truncated(lines: Lines, buffer: np.ndarray, read_log: ReadLog) -> None:
-    """Drop lines whose last number has fewer or more decimals than all the rest: they were probably truncated."""
+    """Drop lines whose last number has fewer or more decimals than all the others: they were probably truncated."""
     count = len(lines.row)
     sample = [lines.fields(at)[-1] for at in np.unique(np.linspace(0, count - 1, 40).astype(int))]
     decimals = Counter(
@@ -303,8 +300,8 @@ def _drop_truncated(lines: Lines, buffer: np.ndarray, read_log: ReadLog) -> None
     if 0 < len(odd) <= max(3, 0.01 * len(lines.row)):
         read_log.add_repair(
             "text",
-            f"{rows_text(lines.row[odd], 'Row', 'Rows')}: the last number is written with fewer or more places than "
-            f"the {usual} of all others (“{lines.fields(odd[0])[-1]}”), as where a line is cut short; left out.",
+            f"{rows_text(lines.row[odd], 'Row', 'Rows')}: the last number (“{lines.fields(odd[0])[-1]}”) does not "
+            f"have the {usual} decimal places of all the others, as if the line was cut short; left out.",
             lines.row[odd],
         )
         lines.keep(~np.isin(np.arange(len(lines.row)), odd))

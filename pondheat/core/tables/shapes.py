@@ -1,4 +1,4 @@
-"""Tables of other shapes than a row for each time, turned into such: suppliers' matrices, periods, several devices.
+"""Reshapes other tables to one row for each time: suppliers' day-by-period grids, numbered periods, several devices.
 
 Each row of the result keeps the number of the row it comes from.
 """
@@ -17,7 +17,7 @@ from pondheat.core.tables import timestamps
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.rows import MISSING_WORDS, Lines
 
-# Numbers of columns or periods of a day, and the minutes of each; the longer ones hold the extra hour of autumn.
+# Columns or periods in a day, and the minutes of each; the larger numbers include autumn's extra hour.
 _PER_DAY = {24: 60, 25: 60, 48: 30, 50: 30, 96: 15, 100: 15, 288: 5, 300: 5}
 _CLOCK_LABEL = re.compile(
     r"(?:\w+ )?(\d{1,2})[:.h](\d{2})(?::00)?(?:\s*(?:-|–|to|bis|à)\s*\d{1,2}[:.h]\d{2}(?::\d\d)?)?"
@@ -33,21 +33,21 @@ _DEVICE_HEAD = re.compile(
 )
 _UNIT_WORD = re.compile(r"\b(kwh|wh|mwh|kw|w|m³|m3)\b", re.I)
 _MOST_DEVICES = 50
-_MOST_UNDATED = 0.3  # share of rows without a date, above which the file isn't understood
+_MOST_UNDATED = 0.3  # with a larger share of rows without a date, the file isn't understood
 
 
 def reshaped(lines: Lines, timezone: str, dates: str | None, device: str | None, read_log: ReadLog) -> Lines:
-    """The lines with one time and its values in each.
+    """The lines, each with one time and its values.
 
-    timezone: of the clock that counts the periods of a day; dates, device: options of the reader. Raises ReadingsFault
-    where it is not clear which of several devices is meant.
+    timezone: of the clock that numbers the periods of a day; dates, device: the reader's options. Raises ReadingsFault
+    where it is not clear which of several devices to read.
     """
     lines = _one_device(lines, dates, device, read_log)
     lines = _ranges_apart(lines, read_log)
     try:
         found = timestamps.find_time_columns(lines.sample(), lines.headers, dates, lines.name)
     except ReadingsFault:
-        return lines  # said by the reader, in its own order
+        return lines  # the reader records it, in its own order
     if len(found.at) > 1 or found.end_at or "%H" in found.formats[0].format or found.formats[0].unit:
         return lines
     labels = _matrix_labels(lines, found.at[0])
@@ -60,8 +60,8 @@ def reshaped(lines: Lines, timezone: str, dates: str | None, device: str | None,
 def _of_columns(
     lines: Lines, headers: list[str], columns: Sequence[Iterable[str]], rows: np.ndarray, own_times: bool = True
 ) -> Lines:
-    """Lines made of columns of text; rows: the number of the file's row that each comes from; own_times: whether the
-    times are written here, as 2025-10-01 18:30."""
+    """Lines made from columns of text; rows: the row of the file that each comes from; own_times: whether the
+    times were rewritten here, as 2025-10-01 18:30."""
     data = ("\n".join("\t".join(cells) for cells in zip(*columns)) + "\n").encode("utf-8")
     ends = np.flatnonzero(np.frombuffer(data, np.uint8) == 10)
     starts = np.append(0, ends[:-1] + 1)
@@ -74,7 +74,7 @@ def _of_columns(
 
 
 def _one_device(lines: Lines, dates: str | None, device: str | None, read_log: ReadLog) -> Lines:
-    """The lines of one device, where a column names several and their times coincide."""
+    """The lines of one device, where a column names several devices with the same times."""
     sample = lines.sample()
     candidates = []
     for at, head in enumerate(lines.headers):
@@ -91,7 +91,7 @@ def _one_device(lines: Lines, dates: str | None, device: str | None, read_log: R
             cells = lines.column_text(at)
             mine = np.array([cell.casefold() == wanted for cell in cells])
             if mine.any():
-                return _kept(lines, mine, f"Only the rows of “{device}” in {_label(lines, at)} are read", read_log)
+                return _kept(lines, mine, f"Reading only the rows of “{device}” in {_label(lines, at)}", read_log)
         listed = f" There are: {_listed(lines.column_text(candidates[0]))}." if candidates else ""
         raise ReadingsFault(f"No column of {lines.name} names a device “{str(device)[:40]}”.{listed}")
     try:
@@ -108,15 +108,15 @@ def _one_device(lines: Lines, dates: str | None, device: str | None, read_log: R
         names = lines.column_text(at)
         if (times + "\0" + names).duplicated().mean() < 0.05:
             raise ReadingsFault(
-                f"{_subject(lines, at)} names several devices that share their times: {_listed(names)}. Which "
-                'one is meant? Give device="…".'
+                f"{_subject(lines, at)} names several devices with the same times: {_listed(names)}. Which one "
+                'should be read? Give device="…".'
             )
     return lines
 
 
 def _kept(lines: Lines, which: np.ndarray, sentence: str, read_log: ReadLog) -> Lines:
     left = int((~which).sum())
-    read_log.interpretation.append(f"{sentence}; the other {left} are those of others.")
+    read_log.interpretation.append(f"{sentence}; the other {left} belong to other devices.")
     lines.keep(which)
     return lines
 
@@ -133,7 +133,7 @@ def _label(lines: Lines, at: int) -> str:
 
 
 def _subject(lines: Lines, at: int) -> str:
-    """A column as the beginning of a sentence."""
+    """A column, named to begin a sentence."""
     label = _label(lines, at)
     return label[0].upper() + label[1:]
 
@@ -154,7 +154,7 @@ def _ranges_apart(lines: Lines, read_log: ReadLog) -> Lines:
         columns: list[Iterable[str]] = [lines.column_text(other) for other in before]
         after = [other for other in rest if other > at]
         headers = [lines.headers[one] for one in before] + [f"{head} start".strip(), f"{head} end".strip()]
-        read_log.interpretation.append(f"{_subject(lines, at)} holds start and end.")
+        read_log.interpretation.append(f"{_subject(lines, at)} gives both start and end.")
         return _of_columns(
             lines,
             headers + [lines.headers[one] for one in after],
@@ -165,12 +165,12 @@ def _ranges_apart(lines: Lines, read_log: ReadLog) -> Lines:
     return lines
 
 
-# --- a matrix of day by period ------------------------------------------------------------------------------------
+# --- a grid of days by periods ------------------------------------------------------------------------------------
 
 
 def _matrix_labels(lines: Lines, date_at: int) -> tuple[dict[int, int], int, bool] | None:
-    """Of a matrix, the first minute of each column, the minutes of one, and whether they count from midnight (and not
-    by the clock); None for any other table."""
+    """For a day-by-period grid: the first minute of each column, the minutes in one, and whether they count from
+    midnight rather than by the clock; None for any other table."""
     heads = {at: head.strip() for at, head in enumerate(lines.headers) if at != date_at}
     clock = {at: found for at, head in heads.items() if (found := _CLOCK_LABEL.fullmatch(head))}
     if len(clock) in _PER_DAY:
@@ -192,15 +192,15 @@ def _matrix_labels(lines: Lines, date_at: int) -> tuple[dict[int, int], int, boo
 
 
 def _from_matrix(lines: Lines, found, labels, timezone: str, dates: str | None, read_log: ReadLog) -> Lines:
-    """A row for each cell of a matrix."""
+    """A row for each cell of a day-by-period grid."""
     minutes, step, counted = labels
     days = _days(lines, found, dates, read_log)
     cells = np.array([lines.column_text(at) for at in minutes]).T  # a row for each day
     offsets = np.array(list(minutes.values()))
     unit = _unit_beside(lines, set(minutes))
     read_log.interpretation.append(
-        f"Each row is a day and holds {counted_text(len(minutes), 'value', 'values')} of {step} minutes, counted "
-        + ("from midnight." if counted else "by the clock in the head.")
+        f"Each row is a day of {counted_text(len(minutes), 'value', 'values')}, {step} minutes each, counted "
+        + ("from midnight." if counted else "by the clock times in the header.")
     )
     day_index = np.repeat(np.arange(len(days)), len(offsets))
     at = np.tile(offsets, len(days))
@@ -212,8 +212,8 @@ def _from_matrix(lines: Lines, found, labels, timezone: str, dates: str | None, 
         if (after & ~empty & (text != "0")).any():
             row = lines.row[day_index[after & ~empty & (text != "0")][0]]
             raise ReadingsFault(
-                f"Row {row} holds more values than that day has periods of {step} minutes in {timezone}: is the zone "
-                "another? Give timezone, or move those values."
+                f"Row {row} has more values than that day has periods of {step} minutes in {timezone}. Is the file "
+                "from another time zone? Give timezone, or move those values."
             )
         keep = ~after
         stamps = begins[day_index] + at.astype("timedelta64[m]")
@@ -223,7 +223,7 @@ def _from_matrix(lines: Lines, found, labels, timezone: str, dates: str | None, 
         skipped = _never(stamps, timezone) & (empty | (text == "0"))
         if skipped.any():
             read_log.interpretation.append(
-                f"Left out: {counted_text(skipped.sum(), 'cell', 'cells')} of an hour that the clocks skip."
+                f"Left out: {counted_text(skipped.sum(), 'cell', 'cells')} in an hour that the clocks skip."
             )
         keep = ~skipped
         written = _written(stamps[keep], "%Y-%m-%d %H:%M")
@@ -233,7 +233,7 @@ def _from_matrix(lines: Lines, found, labels, timezone: str, dates: str | None, 
 
 
 def _unit_beside(lines: Lines, labelled: set[int]) -> str:
-    """The one unit that is named above the matrix or beside its labels, in brackets; empty if none or several."""
+    """The one unit given above the grid or beside its labels, in brackets; "" if there is none or more than one."""
     sample = lines.sample()[:20]
     rest = [at for at in range(len(lines.headers)) if at not in labelled]
     near = [lines.preamble, *(lines.headers[at] for at in rest), *(fields[at] for fields in sample for at in rest)]
@@ -245,7 +245,7 @@ def _unit_beside(lines: Lines, labelled: set[int]) -> str:
 
 
 def _period_column(lines: Lines, date_at: int) -> tuple[int, int] | None:
-    """Column of the number of a period of the day, and its minutes; None if there is none."""
+    """The column that numbers the periods of a day, and the minutes of a period; None if there is none."""
     for at, head in enumerate(lines.headers):
         if at == date_at or not _PERIOD_HEAD.search(head.replace("_", " ")) or _UNIT_WORD.search(head):
             continue
@@ -262,7 +262,7 @@ def _period_column(lines: Lines, date_at: int) -> tuple[int, int] | None:
 def _from_periods(
     lines: Lines, found, period: tuple[int, int], timezone: str, dates: str | None, read_log: ReadLog
 ) -> Lines:
-    """The date and the number of the period as one time."""
+    """One time from the date and the number of the period."""
     at, step = period
     days = _days(lines, found, dates, read_log)
     numbers = np.array([int(cell) for cell in lines.column_text(at)])
@@ -273,10 +273,10 @@ def _from_periods(
     if len(late):
         raise ReadingsFault(
             f"Row {lines.row[late[0]]}: that day has no period {numbers[late[0]]} of {step} minutes in {timezone}. Is "
-            "the zone of the file's clock another? Give timezone, or correct the row."
+            "the file from another time zone? Give timezone, or correct the row."
         )
     read_log.interpretation.append(
-        f"{_subject(lines, at)} counts periods of {step} minutes from midnight, the first being {first}."
+        f"{_subject(lines, at)} numbers periods of {step} minutes from midnight, starting with {first}."
     )
     stamps = _written(begins + minutes.astype("timedelta64[m]"), "%Y-%m-%dT%H:%M+00:00")
     rest = [other for other in range(len(lines.headers)) if other not in (at, found.at[0])]
@@ -294,7 +294,7 @@ def _from_periods(
 def _days(lines: Lines, found, dates: str | None, read_log: ReadLog) -> np.ndarray:
     """Local dates of the rows, as datetime64[m]; rows without one are dropped from `lines`, and reported.
 
-    Raises ReadingsFault where day and month could be exchanged, and where many rows have no date.
+    Raises ReadingsFault where day and month could be the other way round, and where many rows have no date.
     """
     sample = lines.sample()
     cells = lines.column_text(found.at[0])
@@ -304,8 +304,8 @@ def _days(lines: Lines, found, dates: str | None, read_log: ReadLog) -> np.ndarr
         tell = [(int(one[1]), int(one[2])) for one in parts if one and (int(one[1]) > 12) != (int(one[2]) > 12)]
         if not tell:
             raise ReadingsFault(
-                f"Row {lines.row[0]}: is “{cells[0]}” day/month or month/day? No date of {lines.name} has a number "
-                'above 12 to tell. Give dates="day first" or dates="month first".'
+                f"Row {lines.row[0]}: is “{cells[0]}” day/month or month/day? No date in {lines.name} has a number "
+                'above 12 to settle it. Give dates="day first" or dates="month first".'
             )
         formats = formats if tell[0][0] > 12 else tuple(one.swapped() for one in formats)
     days = timestamps.parse(cells.astype(object), formats).astype("datetime64[m]")
@@ -314,13 +314,13 @@ def _days(lines: Lines, found, dates: str | None, read_log: ReadLog) -> np.ndarr
         first = f"“{cells[undated][0][:40]}”"
         if undated.mean() > _MOST_UNDATED:
             raise ReadingsFault(
-                f"Row {lines.row[undated][0]}: {first} is no date that exists, nor are {int(undated.sum()) - 1} more. "
+                f"Row {lines.row[undated][0]}: {first} is not a real date, nor are {int(undated.sum()) - 1} more. "
                 "Write dates as 2025-01-31."
             )
         read_log.add_repair(
             "time",
-            f"{counted_text(undated.sum(), 'row has', 'rows have')} no date that can be read ({first}), and left "
-            f"out: {rows_text(lines.row[undated])}.",
+            f"{counted_text(undated.sum(), 'row has', 'rows have')} no date that can be read ({first}), left out: "
+            f"{rows_text(lines.row[undated])}.",
             lines.row[undated],
         )
         lines.keep(~undated)
@@ -328,7 +328,7 @@ def _days(lines: Lines, found, dates: str | None, read_log: ReadLog) -> np.ndarr
 
 
 def _midnights(days: np.ndarray, timezone: str) -> tuple[np.ndarray, np.ndarray]:
-    """First moment of local days as UTC [datetime64[m]], and their lengths [min]."""
+    """Start of local days in UTC [datetime64[m]], and their lengths [min]."""
     zone = value_parsers.time_zone(timezone)
     ends = []
     for shift in (0, 1):
@@ -339,7 +339,7 @@ def _midnights(days: np.ndarray, timezone: str) -> tuple[np.ndarray, np.ndarray]
 
 
 def _never(stamps: np.ndarray, timezone: str) -> np.ndarray:
-    """Whether local times are skipped by the clocks."""
+    """Whether local times fall in an hour that the clocks skip."""
     index = pd.DatetimeIndex(stamps.astype("datetime64[us]"))
     zone = value_parsers.time_zone(timezone)
     found = index.tz_localize(zone, ambiguous=np.ones(len(index), bool), nonexistent="NaT")

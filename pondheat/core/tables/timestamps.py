@@ -1,4 +1,4 @@
-"""Time columns of a meter file: which they are, their format, whether the day or the month comes first."""
+"""Time columns of a meter file: which ones they are, their format, and whether the day or the month comes first."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import pandas as pd
 
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 
-# Names of offsets that stamps carry, as far as they mean one and the same wherever they are used.
+# Names of time zones in time stamps, as far as each means the same offset wherever it is used.
 ZONE_NAMES = {
     **dict.fromkeys(("UTC", "GMT", "WET", "UT"), "+00:00"),
     **dict.fromkeys(("BST", "CET", "MEZ", "WEST"), "+01:00"),
@@ -33,7 +33,7 @@ ZONE_NAMES = {
 _NAMED_OFFSET = re.compile(rf"(?<=[\d ])({'|'.join(sorted(ZONE_NAMES, key=len, reverse=True))})\b")
 _NAMED_PLACE = re.compile(r" ?\[?[A-Z][A-Za-z]+/[A-Za-z_/+-]+\]?$")
 SECOND = 1_000_000  # microseconds
-_NO_DATE = np.datetime64("1900-01-01", "us")  # strptime's date of a clock time alone
+_NO_DATE = np.datetime64("1900-01-01", "us")  # the date that strptime gives a clock time alone
 DATES = ("day first", "month first", "year first")
 _DATE = re.compile(
     r"(?P<year>\d{4})(?P<s1>[-/.])\d{1,2}(?P=s1)\d{1,2}(?!\d)"
@@ -121,8 +121,8 @@ def find_time_columns(sample: list[list[str]], headers: list[str], dates: str | 
         dated = sure
     if not dated:
         raise ReadingsFault(
-            f"No column of {name} holds dates that can be read: its first reading is “{' '.join(sample[0])[:60]}”. "
-            "Write them as 2025-10-01 18:30."
+            f"No column of {name} has dates that can be read. Its first reading is “{' '.join(sample[0])[:60]}”. Write "
+            "them as 2025-10-01 18:30."
         )
     free = [at for at in range(width) if share[at].get(_CLOCK_ONLY, 0) > _MIN_SHARE]
     pairs: list[tuple[int, ...]] = []
@@ -139,7 +139,7 @@ def find_time_columns(sample: list[list[str]], headers: list[str], dates: str | 
     if found[0].unit:
         chosen = found[:1]
     else:
-        if len(pairs) > 1:  # ends may be written otherwise, as with seconds
+        if len(pairs) > 1:  # ends may be written differently, for instance with seconds
             found += [one for one in _combined([formats[at] for at in pairs[1]]) if one not in found]
         chosen = _settle_day_month([one for one in found if not one.unit], sample, pairs[0], dates, name)
     return TimeColumns(pairs[0], pairs[1] if len(pairs) > 1 else (), tuple(chosen))
@@ -167,10 +167,10 @@ def describe_time(columns: TimeColumns, headers: list[str], read_log: ReadLog) -
         if time_format.ambiguous
         else ""
     )
-    read_log.interpretation.append(f"The time is {label}, written {how}{which}.")
+    read_log.interpretation.append(f"The time is in {label}, written as {how}{which}.")
     if columns.end_at:
         read_log.interpretation.append(
-            f"Column {columns.end_at[-1] + 1} (“{headers[columns.end_at[-1]]}”) is the end of each interval."
+            f"Column {columns.end_at[-1] + 1} (“{headers[columns.end_at[-1]]}”) gives the end of each interval."
         )
 
 
@@ -219,7 +219,7 @@ def _clock_format(text: str) -> tuple[str, bool] | None:
     form += f"{found['gap']}%p" if found["half"] else ""
     offset = found["offset"] or ""
     if found["place"] and not offset:
-        return None  # whose clock is an option of the reader's, and not in each cell
+        return None  # the zone is an option of the reader, not given in each cell
     return form + (" %z" if offset.startswith(" ") else "%z" if offset else ""), bool(offset)
 
 
@@ -229,19 +229,19 @@ def _settle_day_month(
     """Formats with day and month in the right order, from the caller's option, from dots, or from dates above 12."""
     if dates is not None and dates not in DATES:
         raise ReadingsFault(
-            f'“{str(dates)[:40]}” is not a way to write dates; give dates="day first" or "month first".'
+            f'“{str(dates)[:40]}” is not a way of writing dates. Give dates="day first" or "month first".'
         )
     if not formats[0].ambiguous:
         if dates in DATES[:2] and formats[0].format.startswith("%Y"):
             raise ReadingsFault(
-                f"The dates of {name} have the year first, as {sample[0][at[0]]}, not the {dates.split()[0]}: leave "
-                f'dates="{dates}" out.'
+                f"The dates of {name} have the year first, as in {sample[0][at[0]]}, not the {dates.split()[0]}. "
+                f'Leave dates="{dates}" out.'
             )
         return formats
     if dates == "year first":
         raise ReadingsFault(
-            f'The dates of {name} do not have the year first, as {sample[0][at[0]]}: give dates="day first" or '
-            '"month first".'
+            f"The dates of {name} do not have the year first (the first is {sample[0][at[0]]}). Give "
+            'dates="day first" or "month first".'
         )
     if dates:
         return formats if dates == "day first" else [one.swapped() for one in formats]
@@ -254,9 +254,9 @@ def _settle_day_month(
     month = sum(two > 12 >= one for one, two, _ in pairs)
     if day and month and min(day, month) > 0.02 * len(pairs):
         raise ReadingsFault(
-            f"Some dates of {name} have the day first and some the month, as "
+            f"Some dates of {name} have the day first and some the month, such as "
             f"{next(text for one, _, text in pairs if one > 12)} and "
-            f"{next(text for _, two, text in pairs if two > 12)}: write them all as 2025-12-31."
+            f"{next(text for _, two, text in pairs if two > 12)}. Write them all as 2025-12-31."
         )
     if day or month:
         return formats if day > month else [one.swapped() for one in formats]
@@ -264,7 +264,7 @@ def _settle_day_month(
 
 
 def day_month_unknown(formats: tuple[TimeFormat, ...], sample, at: int) -> bool:
-    """Whether neither a dot nor any date of the sample tells the day from the month."""
+    """Whether nothing in the sample, neither a dot nor a number above 12, tells the day from the month."""
     if not formats[0].ambiguous:
         return False
     found = [_DATE.match(fields[at]) for fields in sample]
@@ -277,7 +277,7 @@ def day_month_unknown(formats: tuple[TimeFormat, ...], sample, at: int) -> bool:
 
 
 def parse(cells: np.ndarray, formats: tuple[TimeFormat, ...]) -> np.ndarray:
-    """Naive times of the cells (in UTC where the format has an offset), NaT where a cell is no time."""
+    """Naive times of the cells (in UTC where the format has an offset), NaT where a cell is not a time."""
     made = np.full(len(cells), np.datetime64("NaT"), "datetime64[us]")
     left = np.arange(len(cells))
     text = pd.Series(cells, dtype=object)
@@ -310,7 +310,7 @@ def _strptime(cells: pd.Series, time_format: TimeFormat) -> np.ndarray:
     date_format, clock_format = time_format.parts()
     if not clock_format.format:
         return _each_once(texts, date_format)
-    # A year of minutes has half a million stamps, but only 365 dates and 1440 clock times: each is read once.
+    # A year of minutes has half a million time stamps, but only 365 dates and 1440 clock times: each is parsed once.
     places = [_clock_begins(text) for text in texts]
     dates = _each_once([text[:at] for text, at in zip(texts, places)], date_format)
     clocks = _each_once([text[at:] for text, at in zip(texts, places)], clock_format)
@@ -318,19 +318,19 @@ def _strptime(cells: pd.Series, time_format: TimeFormat) -> np.ndarray:
 
 
 def _clock_begins(text: str) -> int:
-    """Where the clock time begins in a stamp: at the hour, one or two digits before the first colon."""
+    """Where the clock time begins in a time stamp: at the hour, one or two digits before the first colon."""
     colon = text.find(":")
     return max(colon - 1 - text[max(colon - 2, 0) : max(colon - 1, 0)].isdigit(), 0)
 
 
 def _each_once(texts: list[str], time_format: TimeFormat) -> np.ndarray:
-    """Times of texts in one format of strptime, of which each that occurs several times is read once."""
+    """Times of texts in one strptime format; a text that occurs several times is parsed once."""
     place, distinct = pd.factorize(np.array(texts, dtype=object))
     return _read_texts(pd.Series(distinct, dtype=object), time_format)[place]
 
 
 def _read_texts(cells: pd.Series, time_format: TimeFormat) -> np.ndarray:
-    """Times of texts in one format of strptime, in UTC where it has an offset; NaT where a text is none."""
+    """Times of texts in one strptime format, in UTC where it has an offset; NaT where a text is not a time."""
     if "%p" in time_format.format:
         cells = cells.str.replace(r"([AaPp])\.?([Mm])\.?", r"\1\2", regex=True)
     if time_format.aware:

@@ -28,7 +28,7 @@ QUESTIONS = (
                 "It looks as if you multiplied. More heat loss must mean less time.",
             ),
         ),
-        "How long would the stored heat last at the present rate of loss?",
+        "How long would the stored heat last at this rate of loss?",
         "Hours = kWh per K ÷ kW per K.",
         "{capacity:g} ÷ {loss:g} = {right} h.",
         again=Again(
@@ -53,15 +53,15 @@ QUESTIONS = (
             Misconception(
                 "straight line",
                 lambda lead, capacity, loss, hours: lead * hours * loss / capacity,
-                "That's a straight line. As the water cools it loses less, so it cools more slowly.",
+                "That assumes a straight line. As the water cools it loses less heat, so it cools more slowly.",
             ),
             Misconception(
-                "one hour", lambda lead, capacity, loss, hours: lead * loss / capacity, "That's the first hour alone."
+                "one hour", lambda lead, capacity, loss, hours: lead * loss / capacity, "That's only the first hour."
             ),
             Misconception(
                 "what is left",
                 lambda lead, capacity, loss, hours: lead * 2.718281828459045 ** (-hours * loss / capacity),
-                "That's what is left of the temperature difference. The fall is the rest.",
+                "That's how much of the temperature difference is left. The fall is the rest.",
             ),
         ),
         "Start with the time constant. What share of the temperature difference is left after that time?",
@@ -95,13 +95,12 @@ QUESTIONS = (
             Misconception(
                 "fall over time alone",
                 lambda first, second, hours, capacity: (first - second) / hours,
-                "That's how fast it cooled, in K an hour. How much heat is that for each degree?",
+                "That's how fast it cooled, in K per hour. How much heat is that for each degree?",
             ),
             Misconception(
                 "forgot the logarithm",
                 lambda first, second, hours, capacity: capacity * (first - second) / hours,
-                "That's the kW it lost at that time. Divide by the temperature difference too: the logarithm "
-                "does both.",
+                "That's how many kW it lost. Divide by the temperature difference as well: the logarithm does both.",
             ),
         ),
         "How much heat did the pond lose as it cooled, and how much warmer than the air was it?",

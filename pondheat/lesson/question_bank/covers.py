@@ -32,7 +32,7 @@ QUESTIONS = (
                 "The hours are the wrong way round: the cover is on at night.",
             ),
         ),
-        "How many kWh are lost by night, and how many by day?",
+        "How many kWh are lost at night, and how many by day?",
         "(night kW × night hours + day kW × day hours) ÷ 24.",
         "({covered:g} × {hours:g} + {day:g} × (24 − {hours:g})) ÷ 24 = {right} kW.",
         again=Again(
@@ -73,7 +73,7 @@ QUESTIONS = (
             Misconception(
                 "fraction",
                 lambda open, hours, day, covered: 1 - _day_heat(covered, day, hours) / _day_heat(open, day, hours),
-                "That's the share as a number. As a percentage it's a hundred times that.",
+                "That's the share as a fraction. As a percentage it's a hundred times that.",
             ),
             Misconception(
                 "what is left",
@@ -108,7 +108,7 @@ QUESTIONS = (
             Misconception(
                 "open loss alone",
                 lambda open, covered: float(open),
-                "That compares the sun with the open loss alone. But under the lid the water loses something too.",
+                "That compares the sun with the open loss alone. But the water loses some heat under the lid too.",
             ),
             Misconception(
                 "added",

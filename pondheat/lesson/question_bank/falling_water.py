@@ -18,15 +18,15 @@ QUESTIONS = (
             Misconception(
                 "kilojoules as watt-hours",
                 lambda flow, fall: flow * 4187 * fall / 1000,
-                "That's the kilojoules in an hour. A watt is a joule a second.",
+                "That's kilojoules per hour. A watt is a joule per second.",
             ),
             Misconception(
                 "per minute",
                 lambda flow, fall: flow * 4187 * fall / 60,
-                "You used the hour as if it were a minute. An hour has 3600 seconds.",
+                "You treated the hour as a minute. There are 3600 seconds in an hour.",
             ),
         ),
-        "How many joules are lost in an hour? How many seconds is that?",
+        "How many joules are lost in an hour, and how many seconds is that?",
         "W = litres an hour × 4187 × degrees ÷ 3600.",
         "{flow:g} × 4187 × {fall:g} ÷ 3600 = {right} W.",
         again=Again(

@@ -18,11 +18,11 @@ QUESTIONS = (
             Misconception(
                 "a day as an hour",
                 lambda volume: HEAT_OF_WATER * volume,
-                "That's the kWh. The heater has a whole day to give them.",
+                "That's the kWh. The heater has a whole day to supply them.",
             ),
             Misconception("divided twice", lambda volume: HEAT_OF_WATER * volume / 24 / 24, "You divided by 24 twice."),
         ),
-        "Start with the kWh for [one degree]. Over how many hours are they given?",
+        "Start with the kWh for [one degree]. How many hours are they spread over?",
         "kW = kWh ÷ 24 h.",
         "1.163 × {volume:g} ÷ 24 = {right} kW.",
         2,

@@ -33,15 +33,15 @@ QUESTIONS = (
             Misconception(
                 "forgot the loss",
                 lambda loss, volume, rise, days: HEAT_OF_WATER * volume * rise / (24 * days),
-                "That only warms the water. The pond loses heat all the time.",
+                "That only warms the water. The pond goes on losing heat all the while.",
             ),
             Misconception(
                 "days as hours",
                 lambda loss, volume, rise, days: loss + HEAT_OF_WATER * volume * rise / days,
-                "You used days as if they were hours.",
+                "You treated days as hours.",
             ),
         ),
-        "It has two jobs: to replace the heat loss, and to warm the water.",
+        "The heater has two jobs: to replace the heat loss, and to warm the water.",
         "kW = loss + 1.163 × m³ × K ÷ hours.",
         "{loss:g} + 1.163 × {volume:g} × {rise:g} ÷ (24 × {days:g}) = {right} kW.",
         again=Again(
@@ -64,13 +64,15 @@ QUESTIONS = (
             Misconception(
                 "multiplied",
                 lambda cop, heat: heat * cop,
-                "It looks as if you multiplied. A heat pump uses less than it gives.",
+                "It looks as if you multiplied. A heat pump uses less electricity than it gives heat.",
             ),
-            Misconception("the same", lambda cop, heat: float(heat), "That would be a resistance heater, one for one."),
+            Misconception(
+                "the same", lambda cop, heat: float(heat), "That's a resistance heater, which gives one kWh for one."
+            ),
             Misconception(
                 "subtracted",
                 lambda cop, heat: heat - cop,
-                "It looks as if you subtracted the COP. It says how many times as much, not how much more.",
+                "It looks as if you subtracted the COP. It's how many times as much heat, not how much more.",
             ),
         ),
         "For each kWh of electricity it gives as many kWh of heat as its COP says.",
@@ -126,16 +128,16 @@ QUESTIONS = (
     Question(
         "11.4",
         "11_heaters",
-        "The same heat pump gives {power:g} kW at [15 °C] and {cold:g} kW at [0 °C], and a straight line "
-        "in between. The pond is kept at [{pond:g} °C] and loses {loss:g} kW for each K it is warmer "
-        "than the air. At what air temperature does the heat pump only just keep up?",
+        "The same heat pump gives {power:g} kW at [15 °C] and {cold:g} kW at [0 °C], with a straight line in "
+        "between. The pond is kept at [{pond:g} °C] and loses {loss:g} kW for each K it is warmer than the air. At "
+        "what air temperature does the heat pump only just keep up?",
         "degC",
         {"power": 6, "cold": 3.6, "loss": 0.25, "pond": 18},
         {"cold": (3.0, 3.3, 3.6), "loss": (0.25, 0.28, 0.3)},
         lambda power, cold, loss, pond: _balance_point(power, cold, 15, loss, pond),
         (
             Misconception(
-                "at the cold point", lambda power, cold, loss, pond: 0.0, "At [0 °C] it still can't keep up, as before."
+                "at the cold point", lambda power, cold, loss, pond: 0.0, "At [0 °C] it still can't keep up."
             ),
             Misconception(
                 "at the label",
@@ -143,16 +145,15 @@ QUESTIONS = (
                 "At [15 °C] it gives far more than the pond loses.",
             ),
         ),
-        "Write both as straight lines over air temperature.",
+        "Write both as straight lines against the air temperature.",
         "loss × (pond − T) = cold + (power − cold)/15 × T; solve for T.",
         "({loss:g} × {pond:g} − {cold:g}) ÷ (({power:g} − {cold:g})/15 + {loss:g}) = [{right} °C].",
         tolerance=0.05,
         rounding="to a tenth of a degree",
         again=Again(
-            "A smaller heat pump gives {power:g} kW at [15 °C] and {cold:g} kW at [0 °C], and a "
-            "straight line in between. The pond is kept at [{pond:g} °C] and loses {loss_watts:g} W "
-            "for each K it is warmer than the air. At what air temperature does the heat pump only "
-            "just keep up?",
+            "A smaller heat pump gives {power:g} kW at [15 °C] and {cold:g} kW at [0 °C], with a straight line in "
+            "between. The pond is kept at [{pond:g} °C] and loses {loss_watts:g} W for each K it is warmer than the "
+            "air. At what air temperature does the heat pump only just keep up?",
             {"power": (4, 4.5, 5), "cold": (2.2, 2.4, 2.7), "loss": (0.2, 0.22, 0.24), "pond": (18, 20, 22)},
             stated={"loss_watts": ("loss", 1000)},
         ),

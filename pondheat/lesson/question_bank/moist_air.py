@@ -15,8 +15,8 @@ QUESTIONS = (
     Question(
         "5.1",
         "05_moist_air",
-        "At [{air:g} °C] air can hold vapour of {full:.0f} Pa at most. Its relative humidity is "
-        "{humidity:g} %. What is its vapour pressure?",
+        "At [{air:g} °C] air can hold at most {full:.0f} Pa of vapour. Its relative humidity is {humidity:g} %. What "
+        "is its vapour pressure?",
         "Pa",
         {"air": 8, "humidity": 70, "full": round(_saturation(8)), "warm": round(_saturation(18))},
         {"humidity": (45, 55, 60, 70, 75, 80, 85)},
@@ -30,7 +30,7 @@ QUESTIONS = (
             Misconception(
                 "the water's temperature",
                 lambda air, humidity, full, warm: warm * humidity / 100,
-                "That starts from the pond's [18 °C]. Use the air's own temperature.",
+                "That starts from the pond's [18 °C]. Use the temperature of the air.",
             ),
             Misconception(
                 "no humidity",
@@ -38,13 +38,13 @@ QUESTIONS = (
                 "That's for full air. This air holds only part of what it could.",
             ),
         ),
-        "What share of the most it could hold does it hold?",
+        "How much of the most it could hold does it hold?",
         "Vapour pressure = humidity × the most it could hold at that temperature.",
         "{humidity:g} % of {full:.0f} Pa = {right} Pa.",
         0,
         again=Again(
-            "At [{air:g} °C] air can hold vapour of {most:.2f} hPa at most (1 hPa is 100 Pa). One "
-            "morning its relative humidity is {humidity:g} %. What is its vapour pressure, in Pa?",
+            "At [{air:g} °C] air can hold at most {most:.2f} hPa of vapour (1 hPa is 100 Pa). One morning its "
+            "relative humidity is {humidity:g} %. What is its vapour pressure, in Pa?",
             {"humidity": (40, 50, 65, 75, 80, 90, 95)},
             stated={"most": ("full", 0.01)},
             worked="{most:.2f} hPa = {full:.0f} Pa; {humidity:g} % of that = {right} Pa.",
@@ -70,7 +70,7 @@ QUESTIONS = (
             Misconception(
                 "the air's own gap",
                 lambda warm, vapour, full: full - vapour,
-                "That's what the air could still take at its own temperature. What counts is the pressure at the "
+                "That's how much more the air could take at its own temperature. What counts is the pressure at the "
                 "water.",
             ),
             Misconception(

@@ -20,12 +20,12 @@ QUESTIONS = (
             Misconception(
                 "water's degrees",
                 lambda area, water, air, coefficient: area * coefficient * water,
-                "You used the water's own temperature. What counts is how much warmer the water is than the air.",
+                "You used the water temperature itself. What counts is how much warmer the water is than the air.",
             ),
             Misconception(
                 "one square metre",
                 lambda area, water, air, coefficient: coefficient * (water - air),
-                "Something is missing: area, coefficient and difference all count.",
+                "Something is missing: you need area, coefficient and difference.",
             ),
         ),
         "How much warmer is the water than the air?",
@@ -54,13 +54,13 @@ QUESTIONS = (
             Misconception(
                 "an hour as a second",
                 lambda rate, area: rate * area * 2.45e6,
-                "A watt is a joule a second, and an hour has 3600 seconds.",
+                "A watt is a joule per second, and an hour has 3600 seconds.",
             ),
             Misconception(
                 "one square metre", lambda rate, area: rate * 2.45e6 / 3600, "That's for one square metre only."
             ),
         ),
-        "How many joules are lost in an hour? How many seconds is that?",
+        "How many joules are lost in an hour, and how many seconds is that?",
         "W = kg an hour × joules a kilogram ÷ 3600.",
         "{rate:g} × {area:g} × 2 450 000 ÷ 3600 = {right} W.",
         again=Again(
@@ -88,7 +88,7 @@ QUESTIONS = (
             Misconception(
                 "degrees Celsius",
                 lambda water, sky, eps, area: area * eps * STEFAN_BOLTZMANN.value * (water**4 - sky**4),
-                "Radiation is counted from absolute zero: turn both temperatures into kelvin first.",
+                "Radiation goes by absolute temperature: convert both to kelvin first.",
             ),
             Misconception(
                 "fourth power of the difference",
@@ -96,7 +96,7 @@ QUESTIONS = (
                 "Raise each to the fourth power first, then take the difference, not the other way round.",
             ),
         ),
-        "Turn both temperatures into kelvin and divide each by 100.",
+        "Convert both temperatures to kelvin and divide each by 100.",
         "Raise each to the fourth power, take the difference, then multiply by 5.67, 0.95 and the area.",
         "{eps:g} × {area:g} × 5.67 × ((({water:g} + 273) ÷ 100)⁴ − (({sky:g} + 273) ÷ 100)⁴) = {right} W.",
         tolerance=0.015,

@@ -24,12 +24,12 @@ QUESTIONS = (
             Misconception(
                 "difference",
                 lambda price, saving: float(price - saving),
-                "That's what is still to be saved after one winter.",
+                "That's how much is left to pay back after one winter.",
             ),
             Misconception(
                 "the winter it falls in",
                 lambda price, saving: float(-(-price // saving)),
-                "That's the winter in which it happens. Give price ÷ saving.",
+                "That's which winter it happens in. Give the exact number: price ÷ saving.",
             ),
             Misconception(
                 "per cent",
@@ -64,7 +64,7 @@ QUESTIONS = (
             Misconception(
                 "no discount",
                 lambda price, saving, years, rate: saving * years - price,
-                "That counts later money like today's. Each year it's worth a little less.",
+                "That counts later money as if it were today's. Each year further off, it's worth a little less.",
             ),
             Misconception(
                 "forgot the price",
@@ -74,12 +74,12 @@ QUESTIONS = (
             Misconception(
                 "all at the end",
                 lambda price, saving, years, rate: saving * years / (1 + rate / 100) ** years - price,
-                "That counts every saving as if it came at the end. Each winter's saving has its own wait.",
+                "That counts every saving as if it came at the end. But they come one winter at a time.",
             ),
             Misconception(
                 "one winter",
                 lambda price, saving, years, rate: saving / (1 + rate / 100) - price,
-                "That's the first winter alone.",
+                "That's only the first winter.",
             ),
         ),
         "What is each winter's saving worth today?",

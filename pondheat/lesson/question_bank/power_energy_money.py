@@ -31,7 +31,7 @@ QUESTIONS = (
                 "That's in watt-hours. A thousand of them make one kWh.",
             ),
         ),
-        "A kilowatt says how fast heat is given. For how long?",
+        "A kilowatt says how fast heat is given. How long does it go on?",
         "Energy is power times time: kW × h = kWh.",
         "{power:g} kW × {hours:g} h = {right} kWh.",
         again=Again(
@@ -58,7 +58,7 @@ QUESTIONS = (
             Misconception(
                 "forgot the hours",
                 lambda power, share: power * share / 100,
-                "That's the average power in kW. Over a day it lasts for 24 hours.",
+                "That's the average power in kW. It keeps that up for 24 hours.",
             ),
         ),
         "How many hours of the day is the heater on?",
@@ -83,7 +83,7 @@ QUESTIONS = (
             Misconception(
                 "hundredths",
                 lambda power, hours, price: power * hours * price,
-                "That's in hundredths. A hundred of them make one.",
+                "That's in hundredths, such as pence. Divide by a hundred.",
             ),
             Misconception(
                 "power for energy",
@@ -97,7 +97,7 @@ QUESTIONS = (
             ),
         ),
         "The price is for one kWh. How many did it use?",
-        "kW × h = kWh; × price of one; then turn hundredths into whole money.",
+        "kW × h = kWh; × price of one; then divide the hundredths by 100.",
         "{power:g} kW × {hours:g} h × {price:g} {h} = {right}.",
         2,
         rounding="to the nearest hundredth",
@@ -125,7 +125,7 @@ QUESTIONS = (
             Misconception(
                 "watts as kilowatts",
                 lambda power, price: power * 8760 * pence(price),
-                "You used watts as if they were kilowatts. A thousand watts make one kilowatt.",
+                "You treated watts as kilowatts. A thousand watts make one kilowatt.",
             ),
         ),
         "Start with the kWh for a whole year.",

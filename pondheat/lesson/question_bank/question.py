@@ -11,12 +11,12 @@ from pondheat.core.display_units import METRIC
 
 HEAT_OF_WATER = 1.163  # kWh/(m³·K), with 1000 kg/m³: the workbook's number for work by hand
 KELVIN = 273  # K at 0 °C, as used by hand
-EXAMPLE_SEED = 7  # of the numbers of worked examples
+EXAMPLE_SEED = 7  # for the numbers of worked examples
 
 
 @dataclass(frozen=True)
 class Misconception:
-    """A known wrong line of thought: its name, its answer for the given numbers, and the reply to it.
+    """A common misconception: its name, the answer it leads to with the given numbers, and the reply to it.
 
     reply_template: may mark quantities with square brackets (see `core.display_units`).
     """
@@ -33,11 +33,11 @@ class Misconception:
 
 @dataclass(frozen=True)
 class Again:
-    """How a question comes back on a later page: of another pond, with other numbers or in another unit.
+    """How a question comes back on a later page: about another pond, with other numbers or in another unit.
 
     ask, worked: templates, as in `Question`; without `worked` the question's own is used; draws: the few values that
-    each number may take, all other numbers stay; stated: names for the templates, each a number of the question in
-    another unit, as (name of the number, factor).
+    each number may take, while all others stay as they are; stated: names for the templates, each a number of the
+    question in another unit, as (name of the number, factor).
     """
 
     ask: str
@@ -48,7 +48,7 @@ class Again:
 
 @dataclass(frozen=True)
 class Question:
-    """One question. Its texts are templates filled with the numbers; they may mark quantities with square brackets.
+    """One question. Its texts are templates to fill in with numbers; they may mark quantities with square brackets.
 
     unit: of the answer, as `core.units` knows it; given: printed numbers; draws: the values each number may take;
     worked: the worked solution, which may also use {right}; digits: decimals of the answer in the tutor's key;
@@ -92,7 +92,7 @@ class Question:
         return self.right(**numbers), {one.name: one.value(**numbers) for one in self.misconceptions}
 
     def answers_distinct(self, given: Mapping[str, float]) -> bool:
-        """Whether all answers, right and wrong, are further apart than twice the tolerance, as each may be rounded."""
+        """Whether all answers, right and wrong, differ by more than twice the tolerance, as each may be rounded."""
         right, wrong = self.values(given)
         answers = [right, *wrong.values()]
         return all(
@@ -102,10 +102,10 @@ class Question:
         )
 
     def on(self, page: str) -> Question:
-        """The question as a page asks it: on its own page as it is, on others of another pond with other numbers.
+        """The question as a page asks it: unchanged on its own page, about another pond with other numbers elsewhere.
 
-        page: the notebook's name. The numbers depend on the page's number alone; the formula and the known
-        misconceptions stay, and the answer differs from the first one by more than both tolerances.
+        page: the notebook's name. The numbers depend only on the page's number; the formula and the misconceptions stay
+        the same, and the answer differs from the first one by more than both tolerances.
         """
         if self.again is None or page == self.notebook:
             return self
@@ -114,7 +114,7 @@ class Question:
         return replace(again, worked=self.again.worked or self.worked, stated=self.again.stated)
 
     def _other_numbers(self, again: Again) -> list[dict[str, float]]:
-        """All sets of numbers a return may have, shuffled once for all."""
+        """All sets of numbers a return may have, shuffled once and for all."""
         names, first = list(again.draws), self.right(**self.given)
         drawn = [{**self.given, **dict(zip(names, values))} for values in product(*again.draws.values())]
         random.Random(self.key).shuffle(drawn)
@@ -126,11 +126,11 @@ class Question:
         ]
 
     def shown(self, given: Mapping[str, float]) -> dict[str, float]:
-        """The numbers by the names that the templates may use."""
+        """The numbers under the names that the templates may use."""
         return {**given, **{name: given[number] * factor for name, (number, factor) in self.stated.items()}}
 
     def numbers(self, seed: int | None = None) -> dict[str, float]:
-        """The printed numbers, or fresh ones from a seed, for which all answers are distinct."""
+        """The printed numbers, or fresh ones from a seed, chosen so that all answers are distinct."""
         if seed is None:
             return dict(self.given)
         rng = random.Random(f"{self.key}/{seed}")

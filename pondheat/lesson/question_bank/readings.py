@@ -17,7 +17,7 @@ QUESTIONS = (
             Misconception(
                 "took the reading for the use",
                 lambda before, after: float(after),
-                "That's what the meter shows now: everything it ever counted. What did it show before?",
+                "That's what the meter shows now: everything it has ever counted. What did it show before?",
             ),
             Misconception(
                 "added",
@@ -25,7 +25,7 @@ QUESTIONS = (
                 "It looks as if you added the readings. The use is the difference between them.",
             ),
         ),
-        "The meter counts up and never starts again.",
+        "The meter keeps counting up and is never set back.",
         "Later reading − earlier reading.",
         "{after:g} − {before:g} = {right} kWh.",
         again=Again(
@@ -48,7 +48,7 @@ QUESTIONS = (
             Misconception(
                 "counted the readings", lambda use: use / 8, "Between eight daily readings there are seven days."
             ),
-            Misconception("by the hour", lambda use: use / 168, "That's the use in an hour: the average power in kW."),
+            Misconception("by the hour", lambda use: use / 168, "That's the use per hour: the average power in kW."),
             Misconception(
                 "times the days",
                 lambda use: use * 7,
@@ -77,19 +77,19 @@ QUESTIONS = (
         lambda before, after: float(100000 - before + after),
         (
             Misconception(
-                "as it stands",
+                "plain difference",
                 lambda before, after: float(after - before),
-                "A meter doesn't run backwards. It ran through its nines to zero: after 99 999 comes 00 000.",
+                "A meter doesn't run backwards. It went past its nines to zero: after 99 999 comes 00 000.",
             ),
             Misconception(
                 "only after zero",
                 lambda before, after: float(after),
-                "That's what it counted after zero. It also counted up to zero.",
+                "That's only what it counted after zero. It also counted up to zero.",
             ),
             Misconception(
                 "only up to zero",
                 lambda before, after: float(100000 - before),
-                "That's what it counted up to zero. It went on after that.",
+                "That's only what it counted up to zero. It went on counting after that.",
             ),
             Misconception(
                 "one too few",

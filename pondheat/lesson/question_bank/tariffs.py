@@ -46,7 +46,7 @@ QUESTIONS = (
             Misconception(
                 "hundredths",
                 lambda day, high, night, low: day * high + night * low,
-                "That's in hundredths. A hundred of them make one.",
+                "That's in hundredths, such as pence. Divide by a hundred.",
             ),
         ),
         "Each rate has its own kWh.",
@@ -74,12 +74,12 @@ QUESTIONS = (
             Misconception(
                 "ratio of the rates",
                 lambda flat, high, low: 100 * low / high,
-                "That's one rate divided by the other. Average the two rates, each with its own share.",
+                "That's one rate divided by the other. Average the two rates, weighting each by its share.",
             ),
             Misconception(
                 "fraction",
                 lambda flat, high, low: (high - flat) / (high - low),
-                "That's the share as a number. As a percentage it's a hundred times that.",
+                "That's the share as a fraction. As a percentage it's a hundred times that.",
             ),
             Misconception(
                 "share of the day",
@@ -116,14 +116,14 @@ QUESTIONS = (
                 lambda flat, high, low, pond, share, house: abs(
                     pence(_two_rate(high, low, pond, share, 0) - flat * pond)
                 ),
-                "That's the pond alone, which pays less. The house pays the day rate too.",
+                "That's the pond alone, which pays less. The house pays the day rate.",
             ),
             Misconception(
                 "all at night",
                 lambda flat, high, low, pond, share, house: abs(
                     pence(low * pond + high * house - flat * (pond + house))
                 ),
-                "That puts all the pond's use into the cheap hours. Only part of it is there.",
+                "That puts all the pond's use into the cheap hours. Only part of it falls there.",
             ),
         ),
         "Work out the whole bill twice: once flat, once with two rates.",
@@ -173,7 +173,7 @@ QUESTIONS = (
                         / _tariff_day(open, cheap, hours, day, low, high)
                     )
                 ),
-                "That's the share as a number. As a percentage it's a hundred times that.",
+                "That's the share as a fraction. As a percentage it's a hundred times that.",
             ),
             Misconception(
                 "covered hours only",

@@ -36,15 +36,15 @@ QUESTIONS = (
             Misconception(
                 "the start for each kelvin",
                 lambda base, slope, x: (base + slope) * x,
-                "You counted the start of the line once for each kelvin. It's in there once a night.",
+                "You counted the start of the line once for each kelvin. It counts once a night.",
             ),
             Misconception(
                 "took the start off",
                 lambda base, slope, x: slope * x - base,
-                "You took the start of the line off. That heat is lost in any weather, so it comes on top.",
+                "You took the start of the line off. That heat is lost in any weather, so add it on.",
             ),
         ),
-        "Where does the line start, and how far has it risen there?",
+        "Where does the line start, and how far does it rise from there?",
         "Start + rise for each kelvin × kelvins.",
         "{base:g} + {slope:g} × {x:g} = {right} kWh.",
         again=Again(
@@ -82,7 +82,7 @@ QUESTIONS = (
             Misconception(
                 "one night",
                 lambda base, slope, n, x, c: base + slope * x - c,
-                "That's one night's saving. All the covered nights were asked for.",
+                "That's one night's saving. The question asks for all the covered nights.",
             ),
             Misconception(
                 "forgot to take off",
@@ -90,13 +90,14 @@ QUESTIONS = (
                 "That's what the open pond would have used. Take off what the covered one did use.",
             ),
         ),
-        "What would the open pond have used on an average one of these nights?",
+        "What would the open pond have used on an average night of these?",
         "(Line at the covered nights' weather − used) × nights.",
         "({base:g} + {slope:g} × {x:g} − {c:g}) × {n:g} = {right} kWh.",
         tolerance=0.02,
         again=Again(
             _SMALLER
-            + "It was covered for {n:g} nights, on average [{x:g} K] warmer than the air, and used {c:g} kWh on each. "
+            + "It was covered for {n:g} nights, with the water on average [{x:g} K] warmer, and used {c:g} kWh on "
+            "each. "
             "How many kWh did the cover save altogether?",
             {**_AGAIN, "n": (8, 10, 15)},
         ),
@@ -116,7 +117,7 @@ QUESTIONS = (
                 "left it in",
                 lambda base, slope, x, c, load: 100 * (1 - c / (base + slope * x)),
                 "That leaves the blower and lights in. They run whether the pond is covered or not, and make the "
-                "saving look small.",
+                "saving look too small.",
             ),
             Misconception(
                 "taken off the covered nights only",

@@ -24,7 +24,7 @@ QUESTIONS = (
             Misconception(
                 "the floor's area",
                 lambda area, u, rise, floor: floor * u * rise,
-                "That uses the floor's area. Use the walls' own.",
+                "That uses the area of the floor. Use the area of the walls.",
             ),
             Misconception(
                 "both areas",
@@ -34,10 +34,10 @@ QUESTIONS = (
             Misconception(
                 "resistance for U",
                 lambda area, u, rise, floor: area / u * rise,
-                "It looks as if you divided by U. A smaller U-value must lose less.",
+                "It looks as if you divided by U. A smaller U-value must mean less heat loss.",
             ),
         ),
-        "The U-value says how many watts pass through one square metre for [one degree].",
+        "The U-value is how many watts pass through one square metre for [one degree].",
         "W = area × U × difference.",
         "{area:g} × {u:g} × {rise:g} = {right} W.",
         again=Again(
@@ -68,7 +68,7 @@ QUESTIONS = (
             Misconception(
                 "millimetres as metres",
                 lambda bare, thickness, k, area, rise: _u_with(bare, 1000 * thickness, k) * area * rise,
-                "You used millimetres as if they were metres. Fifty millimetres is 0.05 m.",
+                "You treated millimetres as metres. Fifty millimetres is 0.05 m.",
             ),
             Misconception(
                 "bare",
@@ -78,12 +78,12 @@ QUESTIONS = (
             Misconception(
                 "resistance for U",
                 lambda bare, thickness, k, area, rise: area * rise / _u_with(bare, thickness, k),
-                "You multiplied by the resistance. Turn it back first: U is 1 divided by it.",
+                "You multiplied by the resistance. Turn it back into U first: U is 1 divided by it.",
             ),
             Misconception(
                 "insulation alone",
                 lambda bare, thickness, k, area, rise: k / (thickness / 1000) * area * rise,
-                "That's the insulation alone. The bare wall behind it resists too.",
+                "That's the insulation alone. The bare wall behind it adds resistance too.",
             ),
         ),
         "Turn both into resistances first.",

@@ -18,7 +18,7 @@ QUESTIONS = (
             Misconception(
                 "one degree",
                 lambda volume, rise: HEAT_OF_WATER * volume,
-                "That's for [one degree]. How many do you want?",
+                "That's for [one degree]. How many do you need?",
             ),
             Misconception(
                 "megajoules",
@@ -55,15 +55,15 @@ QUESTIONS = (
             Misconception(
                 "multiplied",
                 lambda energy, power: energy * power,
-                "It looks as if you multiplied. A stronger heater must need less time, not more.",
+                "It looks as if you multiplied. A more powerful heater must need less time, not more.",
             ),
             Misconception(
                 "upside down",
                 lambda energy, power: power / energy,
-                "You divided the wrong way round: how often do the kilowatts go into the kilowatt-hours?",
+                "You divided the wrong way round: how many times do the kilowatts go into the kilowatt-hours?",
             ),
         ),
-        "Each hour the heater gives as many kWh as it has kW.",
+        "In an hour, each kW of the heater gives one kWh.",
         "Hours = kWh ÷ kW.",
         "{energy:g} kWh ÷ {power:g} kW = {right} h. With heat loss it takes longer.",
         again=Again(
@@ -107,7 +107,7 @@ QUESTIONS = (
             ),
         ),
         "Only the new water has to be warmed. From what temperature to what?",
-        "1.163 × m³ changed × (pond − tap).",
+        "1.163 × m³ replaced × (pond − tap).",
         "1.163 × {volume:g} × ({pond:g} − {tap:g}) = {right} kWh.",
         again=Again(
             "A pond of [12 m³] is at [{pond:g} °C]. Rinsing the filter takes [{litres:g} L] out of "

@@ -23,7 +23,7 @@ QUESTIONS = (
             Misconception(
                 "lost the minus",
                 lambda a, b, c, d, base: sum(base - abs(t) for t in (a, b, c, d)),
-                "You lost the minus sign: a day of frost is further below the pond's temperature, not nearer.",
+                "You lost the minus sign: a frosty day is further below the pond's temperature, not nearer to it.",
             ),
             Misconception(
                 "added temperatures",
@@ -59,12 +59,12 @@ QUESTIONS = (
             Misconception(
                 "lost the minus",
                 lambda a, b, c, d, base: float(sum(max(0, base - abs(t)) for t in (a, b, c, d))),
-                "You lost the minus sign: a day of frost is further below the guard's setting, not nearer.",
+                "You lost the minus sign: a frosty day is further below the guard's setting, not nearer to it.",
             ),
             Misconception(
                 "warm days counted too",
                 lambda a, b, c, d, base: float(sum(abs(base - t) for t in (a, b, c, d))),
-                "You counted warm days as if they were cold. They need no heat, so they count zero.",
+                "You counted warm days as if they were cold. They need no heat, so they count as zero.",
             ),
         ),
         "Which of the days are below the guard's setting at all?",
@@ -96,7 +96,7 @@ QUESTIONS = (
             Misconception(
                 "by degrees alone",
                 lambda d, k, season: k / d * season,
-                "You divided by the degrees alone. Every hour of the week counts them once more.",
+                "You divided by the degrees alone. Every hour of the week counts them again.",
             ),
             Misconception(
                 "by hours alone",
@@ -106,7 +106,7 @@ QUESTIONS = (
             Misconception(
                 "upside down",
                 lambda d, k, season: 168 * d / k * season,
-                "You took the degree-hours for each kWh. It's the kWh for each degree-hour that are wanted.",
+                "You took the degree-hours for each kWh. You need the kWh for each degree-hour.",
             ),
         ),
         "How many degree-hours did the week have?",

@@ -1,4 +1,4 @@
-"""Times and numbers of a meter file as arrays: parsed by pandas if every cell is well formed, otherwise from text."""
+"""Times and numbers of a meter file as arrays: parsed by pandas if every cell is well formed, otherwise as text."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class Cells:
 def settle_day_month_from_file(
     lines: table_reader.Lines, time_columns: times.TimeColumns, dates, sample, name: str
 ) -> times.TimeColumns:
-    """Search all dates for one above 12 where the sample settles nothing; raises ReadingsFault if there is none."""
+    """Search all dates for a day above 12 where the sample settles nothing; raises ReadingsFault if there is none."""
     if dates or not times.day_month_unknown(time_columns.formats, sample, time_columns.at[0]):
         return time_columns
     for at in range(len(lines.row)):
@@ -48,13 +48,13 @@ def settle_day_month_from_file(
                 time_columns.at, time_columns.end_at, tuple(one.swapped() for one in time_columns.formats)
             )
     raise ReadingsFault(
-        f"Row {lines.row[0]}: is “{lines.fields(0)[time_columns.at[0]]}” day/month or month/day? No date of {name} "
-        'has a number above 12 to tell. Give dates="day first" or dates="month first".'
+        f"Row {lines.row[0]}: is “{lines.fields(0)[time_columns.at[0]]}” day/month or month/day? No date in {name} "
+        'has a number above 12 to settle it. Give dates="day first" or dates="month first".'
     )
 
 
 def read_cells(lines: table_reader.Lines, time_columns: times.TimeColumns, roles: columns.Roles, tell) -> Cells:
-    """Parse the columns that have a role, piece by piece; `tell` is called with the share done."""
+    """Parse the columns that have a role, in chunks; `tell` is called with the share done."""
     used_columns = roles.columns()
     count = len(lines.row)
     cells = Cells(
@@ -137,7 +137,7 @@ def _read_as_table(
 
 
 def _parse_times(frame: pd.DataFrame, at: tuple[int, ...], formats: tuple[times.TimeFormat, ...]) -> np.ndarray:
-    """Naive times of a table's time columns; NaT where a cell is no time or far from any meter's lifetime."""
+    """Naive times of a table's time columns; NaT where a cell is not a time or is far from any meter's lifetime."""
     cells = frame[at[0]]
     if cells.dtype.kind == "M":  # parsed by pandas; with an offset in every cell they are UTC
         return (

@@ -37,13 +37,13 @@ class Column:
 
     @property
     def label(self) -> str:
-        """How sentences for the reader refer to it."""
+        """What messages to the reader call it."""
         return f"column {self.at + 1}" + (f" (“{self.header}”)" if self.header else "")
 
 
 @dataclass(frozen=True)
 class Roles:
-    """The columns to be read. counter: whether the header calls the meter's column a counter, None if it is silent."""
+    """The columns to be read. counter: whether the header calls the meter's column a counter, None if unsaid."""
 
     value: Column
     quantity: str | None
@@ -51,7 +51,7 @@ class Roles:
     temp: Column | None
     voltage: Column | None
     factor: Column | None
-    added: tuple[Column, ...] = ()  # to the meter's, as the night's register to the day's
+    added: tuple[Column, ...] = ()  # added to the meter's, as the night register to the day register
 
     def columns(self) -> list[Column]:
         """The columns that the file has, the meter's first."""
@@ -98,14 +98,14 @@ def assign_roles(
         water = [one for one in named["temp"] if re.search("water|pond", one.header.lower())]
         if len(water) != 1:
             raise ReadingsFault(
-                f'Which of these is the water\'s temperature: {_labels(named["temp"])}? Give temp_column="…".'
+                f'Which of these is the water temperature: {_labels(named["temp"])}? Give temp_column="…".'
             )
         named["temp"] = water
     if unit is not None:
         value = Column(value.at, value.header, value.decimal, normalised_unit(unit))
     quantity = QUANTITY_OF_UNIT.get(value.unit) or (KINDS[kind][0] if kind else quantity_from_header(value.header))
     if kind and QUANTITY_OF_UNIT.get(value.unit, KINDS[kind][0]) != KINDS[kind][0]:
-        raise ReadingsFault(f'kind="{kind}" was given, but {value.label} is in {value.unit}.')
+        raise ReadingsFault(f'kind="{kind}" does not fit: {value.label} is in {value.unit}.')
     counter = KINDS[kind][1] if kind else header_says_counter(value.header)
     warm_column, voltage, factor = (next(iter(named[role]), None) for role in ("temp", "voltage", "factor"))
     found = Roles(value, quantity, counter, warm_column, voltage, factor)
@@ -126,9 +126,9 @@ def assign_roles(
 def water_column(
     sample, headers: list[str], taken: set[int], *, temp_column, decimal, name: str, read_log: ReadLog
 ) -> Column:
-    """The column of the water temperature in a file without a meter; raises ReadingsFault where none or several fit.
+    """The water temperature column of a file without a meter; raises ReadingsFault where none or several fit.
 
-    A file with one column of numbers need not name it, unless its header names something else.
+    In a file with a single column of numbers it needs no name, as long as its header doesn't name something else.
     """
     numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
     if not numeric:
@@ -143,18 +143,20 @@ def water_column(
     found = [Column(at, headers[at], _decimal_mark(sample, at, headers[at], decimal), "") for at in fit]
     shown = [f"column {at + 1}" + (f" (“{headers[at]}”)" if headers[at] else "") for at in (fit or numeric)]
     if not fit:
-        raise ReadingsFault(f"No column of {name} is named as the water's temperature: {', '.join(shown)}. {ask}")
+        raise ReadingsFault(
+            f"Which column of {name} is the water temperature? No header says so: {', '.join(shown)}. {ask}"
+        )
     if len(fit) > 1:
-        raise ReadingsFault(f"Which of these is the water's temperature: {', '.join(shown)}? {ask}")
+        raise ReadingsFault(f"Which of these is the water temperature: {', '.join(shown)}? {ask}")
     if temp_column is None and NOT_WATER & set(header_words(found[0].header)):
-        raise ReadingsFault(f"Is {shown[0]} the water's temperature? Its name says otherwise. {ask}")
+        raise ReadingsFault(f"Is {shown[0]} the water temperature? Its name says otherwise. {ask}")
     if rest := [headers[at] for at in range(len(headers)) if at not in {fit[0], *taken} and headers[at]]:
         read_log.interpretation.append(f"Not used: {', '.join(rest)}.")
     return found[0]
 
 
 def only_temperatures(sample, headers: list[str], taken: set[int]) -> bool:
-    """Whether a column of numbers is named as a temperature, and none as what a meter shows."""
+    """Whether a header names a temperature, and none names anything a meter shows."""
     numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
     warm = [at for at in numeric if role_from_header(headers[at]) == "temp"]
     rest = [headers[at] for at in numeric if at not in warm]
@@ -169,7 +171,7 @@ def _requested_columns(column, headers: list[str], numeric: list[int], name: str
     parts = [part.strip() for part in str(column).split("+")]
     found = [_requested_column(one, headers, numeric, name) for one in parts]
     if len(set(found)) < len(found):
-        raise ReadingsFault(f"“{str(column)[:40]}” names one column twice: give each once.")
+        raise ReadingsFault(f"“{str(column)[:40]}” names one column twice. Give each column once.")
     return found
 
 
@@ -180,7 +182,7 @@ def _added(value: Column, others: list[int], found: list[Column], read_log: Read
         if one.unit and value.unit and one.unit != value.unit:
             raise ReadingsFault(
                 f"{one.label[0].upper()}{one.label[1:]} is in {one.unit} and {value.label} in {value.unit}: "
-                'they cannot be added. Give column="…" with one of them, or bring both to one unit.'
+                'they cannot be added. Give column="…" with one of them, or convert both to one unit.'
             )
     read_log.interpretation.append(f"Added, row by row: {_labels([value, *added])}.")
     return added
@@ -195,20 +197,20 @@ def _requested_column(column, headers: list[str], numeric: list[int], name: str)
     if wanted.isdecimal() and int(wanted) - 1 in numeric:
         return int(wanted) - 1
     raise ReadingsFault(
-        f"“{str(column)[:40]}” is no column of numbers of {name}. There are: "
+        f"{name} has no column of numbers “{str(column)[:40]}”. It has: "
         + ", ".join(f"{at + 1} {headers[at]}".strip() for at in numeric)
         + "."
     )
 
 
 def _meter_column(found: list[Column], kind, chosen, name: str, headers: list[str]) -> Column:
-    """The meter's column among those of no other role; raises ReadingsFault where none or several fit."""
+    """The meter's column, from those without another role; raises ReadingsFault where none or several fit."""
     if chosen is not None:
         return next(one for one in found if one.at == chosen)
     if not found:
         raise ReadingsFault(
-            f"No column of {name} looks like a meter's, only {', '.join(f'“{one}”' for one in headers)}: name it with "
-            "its unit, as in “reading [kWh]”."
+            f"No column of {name} looks like a meter's, only {', '.join(f'“{one}”' for one in headers)}. Name the "
+            "meter's column with its unit, such as “reading [kWh]”."
         )
 
     def quantity(one: Column):
@@ -226,22 +228,23 @@ def _meter_column(found: list[Column], kind, chosen, name: str, headers: list[st
         return fit[0]
     if kind and not fit:
         raise ReadingsFault(
-            f'kind="{kind}" was given, but no column of {name} is such by its unit: '
+            f'kind="{kind}" was given, but no column of {name} has such a unit: '
             + ", ".join(f"{one.label} is in {one.unit}" for one in found)
             + "."
         )
     raise ReadingsFault(
-        f'Which of these is the meter\'s column: {_labels(fit or found)}? Give column="…" (its name or number), '
-        'or column="A+B" to add two, as registers of day and night.'
+        f"Which of these is the "
+        f'meter\'s column: {_labels(fit or found)}? Give column="…" (its name or number), or column="A+B" to add two, '
+        "such as day and night registers."
     )
 
 
 def _no_numbers(headers: list[str], taken: set[int], name: str) -> ReadingsFault:
-    """The error for a table without numbers beside its times."""
+    """The error for a table with times but no numbers."""
     rest = ", ".join(f"“{head}”" for at, head in enumerate(headers) if at not in taken and head)
     return ReadingsFault(
-        f"No column of {name} beside the time holds numbers{f', not even {rest}' if rest else ''}: put the readings "
-        "into one, as in 10432.5."
+        f"Apart from the time, no column of {name} holds numbers{f', not even {rest}' if rest else ''}. Put the "
+        "readings into one, such as 10432.5."
     )
 
 

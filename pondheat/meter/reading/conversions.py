@@ -1,4 +1,4 @@
-"""Power and energy from what a meter shows: flashes of its lamp, its counter, a volume of gas, a clamp ammeter."""
+"""Power and energy from a meter's display: its flashing light, its counter, a volume of gas, a clamp meter."""
 
 from __future__ import annotations
 
@@ -55,9 +55,9 @@ def counter_use(previous, now, digits):
     """Energy between two readings of a counter [kWh]: now − previous, plus 10^digits if it rolled over.
 
     previous, now: [–], kWh as shown, with decimals; digits: [–], number of digits before the decimal point; floats or
-    arrays. The counter is assumed to have rolled over at most once, and by less than half its range: a larger fall is
-    a misread digit or two readings in the wrong order. Raises OutOfRange for that, and for a reading with more digits
-    than the counter has. Source: by definition.
+    arrays. The counter is assumed to have rolled over at most once, and by less than half its range: a larger fall
+    means a misread digit, or two readings in the wrong order. Raises OutOfRange for that, and for a reading with more
+    digits than the counter has. Source: by definition.
 
     >>> counter_use(previous=10432.0, now=10600.0, digits=5), counter_use(previous=99998.0, now=12.0, digits=5)
     (168.0, 14.0)
@@ -66,12 +66,14 @@ def counter_use(previous, now, digits):
     previous, now, full = np.asarray(previous, float), np.asarray(now, float), 10.0 ** np.asarray(digits, float)
     for name, reading in (("previous", previous), ("now", now)):
         if np.any(reading >= full):
-            raise OutOfRange(f"{np.max(reading):g} given for {name} has more digits before the point than the counter.")
+            raise OutOfRange(
+                f"{np.max(reading):g} given for {name} has more digits before the decimal point than the counter."
+            )
     use = np.where(now < previous, now - previous + full, now - previous)
     if np.any((now < previous) & (use > full / 2)):
         raise OutOfRange(
-            "The later reading is the smaller one, and not as after a run through zero: were the two exchanged, or a "
-            "digit misread?"
+            "The later reading is the smaller one, and the counter hasn't gone round through zero. Are the two "
+            "swapped, or was a digit misread?"
         )
     return plain(use)
 

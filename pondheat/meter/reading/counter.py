@@ -1,7 +1,7 @@
-"""Energy between the readings of a counter, across roll-overs, resets, misread digits and standstills.
+"""Energy between the readings of a counter, across roll-overs, resets, misread digits and stuck readings.
 
-A fall is a roll-over if the counter was near its nines and the use across it is like the rest; a misread if the
-readings on both sides agree without it; otherwise a reset or another meter, and the use across it is unknown.
+A fall is a roll-over if the counter was near its nines and the use across it is like the rest; a misread digit if the
+readings on both sides agree without it; otherwise a reset or a new meter, and the use across it is unknown.
 """
 
 from __future__ import annotations
@@ -33,10 +33,10 @@ _DAY = 24 * HOUR
 
 
 def restarts_daily(rows: MeterRows, roles: Roles, timezone: str) -> bool:
-    """Whether readings are of a counter that shows the use of the present day: it falls around midnight, and only then.
+    """Whether the counter shows the use since midnight: it falls around midnight, and only then.
 
     A fall from the day's use to nearly nothing within the first two hours of a local day, on most days, several times a
-    day read: no running counter and no use of intervals looks so.
+    day read: neither a running total nor the use of each interval looks like that.
     """
     known = np.flatnonzero(np.isfinite(rows.value))
     value, at = rows.value[known], rows.at[known]
@@ -53,15 +53,14 @@ def restarts_daily(rows: MeterRows, roles: Roles, timezone: str) -> bool:
 
 
 def without_restarts(rows: MeterRows, timezone: str, label: str, read_log: ReadLog) -> MeterRows:
-    """Readings of a counter of the present day as those of one that runs on; what is used across midnight is what the
-    new day shows first."""
+    """Readings of a daily counter turned into a running total; the use across midnight is the new day's first."""
     rise = np.diff(rows.value)
     restart = rise < 0
     rise = np.where(restart, rows.value[1:], rise)
     read_log.interpretation.append(
-        f"{label[0].upper()}{label[1:]} counts the use of the present day: it starts again around midnight "
-        f"({counted(restart.sum(), 'time', 'times')}). The last reading of a day is that day's use; what is used "
-        "between it and midnight is not in the file."
+        f"{label[0].upper()}{label[1:]} counts from midnight: it starts again around midnight "
+        f"({counted(restart.sum(), 'time', 'times')}). The last reading of a day is taken as that day's use; anything "
+        "used between it and midnight is not in the file."
     )
     return replace(rows, value=np.append(0.0, np.cumsum(rise)) + rows.value[0])
 
@@ -75,7 +74,7 @@ def _local(at: np.ndarray, timezone: str) -> np.ndarray:
 def counter_intervals(
     rows: MeterRows, per_unit: float, digits: float | None, rating: float | None, read_log: ReadLog
 ) -> Intervals:
-    """Intervals between the readings of a counter, repaired; per_unit: kWh of one unit; rating: of the heater, in W."""
+    """Intervals between the readings of a counter, repaired; per_unit: kWh of one unit; rating: of the heater [W]."""
     rows, unknown_use = _repair_falls(rows, per_unit, digits, rating, read_log)
     rows, unknown_use = _repair_jumps(rows, unknown_use, per_unit, rating, read_log)
     hours = np.diff(rows.at) / HOUR
@@ -93,8 +92,8 @@ def counter_intervals(
         one = long.sum() == 1
         read_log.add_repair(
             "gap",
-            f"{'One span' if one else f'{long.sum()} spans'} without readings, before "
-            f"{rows_text(intervals.row[long])}; the counter gives {kwh:.4g} kWh for "
+            f"{'One gap' if one else f'{long.sum()} gaps'} in the readings, before {rows_text(intervals.row[long])}; "
+            f"the counter gives {kwh:.4g} kWh for "
             f"{'it, kept as one long interval' if one else 'them, kept as long intervals'}.",
             intervals.row[long],
         )
@@ -102,7 +101,7 @@ def counter_intervals(
 
 
 def _largest_rise(rating: float | None, hours, per_unit: float, resolution: float, typical: float):
-    """The most a counter can rise in some hours, in its own units: by the rating, otherwise ten times the usual."""
+    """The most a counter can rise in some hours, in its own units: from the rating, otherwise ten times the usual."""
     if rating is not None:
         return TOLERANCE * rating * hours / 1000 / per_unit + resolution
     return 10 * typical * hours + 2 * resolution
@@ -116,16 +115,15 @@ def _typical_rise(value: np.ndarray, hours: np.ndarray) -> tuple[float, float]:
 
 
 def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: ReadLog) -> tuple[MeterRows, np.ndarray]:
-    """Readings made to rise throughout, and a mask of the steps between them whose use is unknown (resets)."""
+    """Readings made to rise throughout, and a mask of the steps across which the use is unknown (resets)."""
     falls = int((np.diff(rows.value) < 0).sum())
     reset_rows: list[int] = []
     if falls > _MAX_FALLS or falls > max(3, 0.05 * len(rows.at)):
         at = int(np.flatnonzero(np.diff(rows.value) < 0)[0]) + 1
         raise ReadingsFault(
-            f"The counter falls {falls} times, first in row {rows.row[at]} ({rows.value[at - 1]:g}, "
-            "then "
-            f"{rows.value[at]:g}): a counter only rises. Is it the use of each interval "
-            '(kind="interval")?'
+            f"The counter falls {falls} times, first in row {rows.row[at]} ({rows.value[at - 1]:g}, then "
+            f"{rows.value[at]:g}): a counter only goes up. "
+            'Is it the use of each interval (kind="interval")?'
         )
     if falls:
         rows = replace(rows, value=rows.value.copy())
@@ -146,14 +144,14 @@ def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: Re
             rows.value[at + 1 :] += rollover
             read_log.add_repair(
                 "roll-over",
-                f"{line}; taken as a run through its nines, {rollover * per_unit:.10g} kWh were added.",
+                f"{line}; taken as rolling over through its nines, {rollover * per_unit:.10g} kWh were added.",
                 [rows.row[at + 1]],
                 rollover * per_unit,
             )
         elif misread is not None:
             read_log.add_repair(
                 "misread",
-                f"{line}; {rows_text(rows.row[misread])} does not fit what stands before and after, and is left out "
+                f"{line}; {rows_text(rows.row[misread])} does not fit the readings before and after, and is left out "
                 "as misread.",
                 rows.row[misread],
             )
@@ -165,11 +163,9 @@ def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: Re
             reset_rows.append(int(rows.row[at + 1]))
             read_log.add_repair(
                 "reset",
-                f"{line}: a reset, another meter or a misread, not a run through its nines"
+                f"{line}: a reset, a new meter or a misread digit, not a roll-over"
                 + ("" if digits else " (give digits=… if it was)")
-                + ". What was used between the two "
-                "readings is "
-                "not known and left out.",
+                + ". The use between the two readings is unknown and left out.",
                 [rows.row[at + 1]],
                 (before - after) * per_unit,
             )
@@ -177,13 +173,13 @@ def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: Re
 
 
 def _rollover_size(before: float, after: float, digits, limit: float, at: int, rows: MeterRows) -> float | None:
-    """Size of the counter's range where the fall is likely to be a roll-over, otherwise None."""
+    """Size of the counter's range where the fall is probably a roll-over, otherwise None."""
     count = digits if digits is not None else len(str(int(before)))
     rollover = 10.0**count
     if digits is not None and before >= rollover:
         raise ReadingsFault(
-            f"Row {rows.row[at]}: {before:.10g} has more than the {digits:g} digits before the point that were given: "
-            f"give digits={len(str(int(before)))}, or leave it out."
+            f"Row {rows.row[at]}: {before:.10g} has more than the {digits:g} digits before the decimal point that you "
+            f"gave. Give digits={len(str(int(before)))}, or leave it out."
         )
     if digits is None and (before < 0.9 * rollover or rollover < 1000):
         return None
@@ -195,7 +191,7 @@ def _rollover_size(before: float, after: float, digits, limit: float, at: int, r
 
 
 def _misread(value, at: int, hours, typical, rating, per_unit, resolution) -> np.ndarray | None:
-    """Positions of the few readings next to a fall without which the counter rises normally, or None."""
+    """Positions of the few readings next to a fall without which the counter would rise normally; None if none."""
 
     def jump(step: int) -> bool:
         rise = value[step + 1] - value[step]
@@ -214,7 +210,7 @@ def _misread(value, at: int, hours, typical, rating, per_unit, resolution) -> np
 def _repair_jumps(
     rows: MeterRows, unknown_use: np.ndarray, per_unit: float, rating, read_log: ReadLog
 ) -> tuple[MeterRows, np.ndarray]:
-    """Readings and unknown steps after rises beyond the rating: merged with the standstill before, or dropped."""
+    """Readings and unknown steps after rises beyond the rating: merged with the stuck readings before, or dropped."""
     hours, rise = np.diff(rows.at) / HOUR, np.diff(rows.value)
     resolution, typical = _typical_rise(rows.value, hours)
     most = TOLERANCE * (rating or RANGES["power"].most) * hours / 1000 / per_unit + resolution
@@ -223,8 +219,8 @@ def _repair_jumps(
         watts = 1000 * per_unit * rise[high[0]] / hours[high[0]]
         raise ReadingsFault(
             f"{counted(len(high), 'step of the counter is', 'steps of the counter are')} more than "
-            f"{rating or RANGES['power'].most:g} W can give, first in "
-            f"row {rows.row[high[0] + 1]} ({watts:.4g} W): is the rating or the unit another?"
+            f"{rating or RANGES['power'].most:g} W can give, first in row {rows.row[high[0] + 1]} ({watts:.4g} W). Is "
+            "the rating or the unit wrong?"
         )
     keep = np.ones(len(rows.at), bool)
     for step in high.tolist():
@@ -238,8 +234,8 @@ def _repair_jumps(
             keep[stuck_from + 1 : step + 1] = False
             read_log.add_repair(
                 "stuck",
-                f"{rows_text(rows.row[stuck_from + 1 : step + 1], 'Row', 'Rows')} show a counter that stands still, "
-                f"row {rows.row[step + 1]} then brings {kwh:.4g} kWh at once: kept as one interval.",
+                f"{rows_text(rows.row[stuck_from + 1 : step + 1], 'Row', 'Rows')}: the counter is stuck, then row "
+                f"{rows.row[step + 1]} adds {kwh:.4g} kWh at once: kept as one interval.",
                 rows.row[stuck_from + 1 : step + 2],
             )
         else:
@@ -247,8 +243,9 @@ def _repair_jumps(
             unknown_use[step] = True
             read_log.add_repair(
                 "spike",
-                f"Row {rows.row[step + 1]}: {kwh:.6g} kWh since the reading before is {1000 * kwh / hours[step]:.4g} "
-                f"W, more than {rating or RANGES['power'].most:g} W can give; left out (a misread, or another meter).",
+                f"Row {rows.row[step + 1]}: {kwh:.6g} kWh since the previous reading is "
+                f"{1000 * kwh / hours[step]:.4g} W, more than {rating or RANGES['power'].most:g} W can use; left out "
+                "(a misread digit, or a new meter).",
                 [rows.row[step + 1]],
                 -kwh,
             )

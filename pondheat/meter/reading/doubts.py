@@ -1,4 +1,4 @@
-"""Units that the numbers themselves give away: a power that no pond's supply can give, or that no heater would take."""
+"""Wrong units that the numbers give away: more power than any pond's supply can give, or less than any heater uses."""
 
 from __future__ import annotations
 
@@ -10,16 +10,16 @@ from pondheat.meter.reading.columns import Roles
 from pondheat.meter.reading.headers import UNIT_FACTOR, UNITS_OF_QUANTITY
 from pondheat.meter.reading.repairs import ninetieth_percentile
 
-# Between these a heater, a pump or a house lies most of the time it draws anything [W]: the least is an air pump's, the
-# most three phases of 63 A at 230 V (judgement).
+# A heater, a pump or a house that draws anything mostly draws between these [W]: the least is an air pump, the most
+# three phases of 63 A at 230 V (judgement).
 _LEAST, _MOST = 4.0, 43_000.0
 _FEWEST = 8  # values above zero, below which nothing is suspected
 
 
 def check_power(kwh: np.ndarray, hours: np.ndarray, roles: Roles, given: str | None, rating: float | None) -> None:
-    """Raise ReadingsFault where the unit in a head makes the power implausible, and another one would not.
+    """Raise ReadingsFault where the unit in a header makes the power implausible, and another would not.
 
-    kwh, hours: of the intervals as read [kWh], [h]; given: the unit that the caller gave, after which nothing is asked;
+    kwh, hours: of the intervals as read [kWh], [h]; given: the unit that the caller gave, which is never questioned;
     rating: of the heater [W].
     """
     unit = roles.value.unit
@@ -38,11 +38,12 @@ def check_power(kwh: np.ndarray, hours: np.ndarray, roles: Roles, given: str | N
     as_other = {other: usual / UNIT_FACTOR[unit] * UNIT_FACTOR[other] for other in known if other != unit}
     fit = [other for other, watts in as_other.items() if good[0] <= watts <= good[1]]
     if not fit:
-        return  # said by the repairs, with the rows
+        return  # the repairs report it, with the rows
     likely = min(fit, key=lambda other: abs(np.log(as_other[other] / 1000)))
     shown = f"{significant(usual / 1000, 2)} kW" if usual >= 1000 else f"{significant(usual, 2)} W"
     raise ReadingsFault(
         f"{roles.value.label[0].upper()}{roles.value.label[1:]} in {unit} would often mean {shown}, "
-        f"{'more than a supply gives' if usual > most else 'less than any heater takes'}. Is it in {likely}? Give "
+        f"{'more than a supply can give' if usual > most else 'less than any heater uses'}. Is it really in {likely}? "
+        "Give "
         f'unit="{likely}", or unit="{unit}" if it is right.'
     )

@@ -1,7 +1,7 @@
 """Summaries of metered energy: power statistics, profile by hour and by day, whole hours, energy and cost by rate.
 
-A *use* is a frame with index `start` (with a time zone), columns kwh [kWh] and hours [h], perhaps water_temp [°C]. An
-interval that has to be divided is assumed to use its energy evenly.
+A *use* is a frame with index `start` (with a time zone), columns kwh [kWh], hours [h] and optionally water_temp [°C].
+An interval that has to be divided is assumed to use its energy evenly.
 """
 
 from __future__ import annotations
@@ -47,9 +47,9 @@ class UseStatistics:
     def text(self) -> str:
         """The main statistics in one sentence."""
         return (
-            f"{shown(self.kwh, 1)} kWh in {shown(self.hours, 1)} metered hours: {shown(self.mean)} W in the mean, half "
-            f"of the time below {shown(self.median)} W, most {shown(self.highest)} W from "
-            f"{self.highest_from:%Y-%m-%d %H:%M}, least {shown(self.lowest)} W from {self.lowest_from:%Y-%m-%d %H:%M}."
+            f"{shown(self.kwh, 1)} kWh in {shown(self.hours, 1)} metered hours: {shown(self.mean)} W on average, half "
+            f"the time below {shown(self.median)} W, highest {shown(self.highest)} W from "
+            f"{self.highest_from:%Y-%m-%d %H:%M}, lowest {shown(self.lowest)} W from {self.lowest_from:%Y-%m-%d %H:%M}."
         )
 
 
@@ -80,7 +80,7 @@ def require_use(use: pd.DataFrame) -> None:
         raise OutOfRange("The readings must be indexed by times with a time zone.")
     values = use[["kwh", "hours"]].to_numpy(float)
     if not np.isfinite(values).all() or (use["hours"] <= 0).any():
-        raise OutOfRange("The readings hold a value that is not a number, or an interval of no length.")
+        raise OutOfRange("The readings contain a value that is not a number, or an interval of no length.")
 
 
 def night_of(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
@@ -135,7 +135,7 @@ def statistics(use: pd.DataFrame, timezone: str) -> UseStatistics:
 
 
 def hourly(use: pd.DataFrame) -> pd.DataFrame:
-    """A use resampled to whole hours of its zone; energy is conserved.
+    """A use resampled to whole hours in its time zone; energy is conserved.
 
     use: see the module's docstring. Hours begin at full hours of the zone's standard time (at half past in UTC for
     Asia/Kolkata). Intervals of up to six hours are divided by time; longer ones (days, months, hand readings) stay as
@@ -156,7 +156,7 @@ def hourly(use: pd.DataFrame) -> pd.DataFrame:
         if "water_temp" in use:
             columns["water_temp"] = _mean_between(begin, end, use["water_temp"].to_numpy(float)[some], edges)
         starts = edges[:-1].copy()
-        for late in long_end:  # an hour in which a long reading ends begins where that reading ends
+        for late in long_end:  # an hour in which a long reading ends starts at that reading's end
             starts[(starts < late) & (late < starts + civil_time.HOUR)] = late
         made = pd.DataFrame(columns, index=_index(starts, start_times(use).tz))
         parts.append(made[made["hours"] > 1e-9])
@@ -176,7 +176,7 @@ def cost_by_rate(use: pd.DataFrame, tariff: Tariff) -> CostByRate:
     assert zone is not None
     starts, owner, rate = tariff.rate_segments(zone, int(np.floor(begin[0])), int(np.ceil(end.max())))
     edges = np.append(starts, np.ceil(end.max()))
-    # Both are in order, and pieces are few: look the pieces up among the intervals.
+    # Both are in order, and there are few pieces: look the pieces up among the intervals.
     piece = np.arange(len(starts))
     first = np.repeat(piece, np.diff(np.append(np.searchsorted(begin, starts), len(begin))))
     last = np.repeat(piece, np.diff(np.append(np.searchsorted(end, starts, side="right"), len(end))))
@@ -194,14 +194,13 @@ def cost_by_rate(use: pd.DataFrame, tariff: Tariff) -> CostByRate:
     )
     total = float(table["money"].sum())
     notes = [
-        f"{shown(float(kwh.sum()), 1)} kWh cost {money(total, tariff.currency)} at the rates; the standing charge"
-        + (" and the tax are" if tariff.tax_rate and not tariff.tax_included else " is")
-        + " not in it."
+        f"{shown(float(kwh.sum()), 1)} kWh cost {money(total, tariff.currency)} at these rates, without the standing "
+        "charge" + (" and tax." if tariff.tax_rate and not tariff.tax_included else ".")
     ]
     if mixed.any():
         notes.append(
             f"{counted(mixed.sum(), 'interval', 'intervals')} across a change of rate ({shown(divided, 2)} kWh) "
-            "divided by time, as if their use were even: shorter intervals would tell better."
+            "divided by time, as if used evenly: shorter intervals would be more accurate."
         )
     return CostByRate(table, float(kwh.sum()), total, tuple(notes))
 
@@ -213,7 +212,7 @@ def _arrays(use: pd.DataFrame) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.n
     """Start and end of the intervals [s since 1970 UTC], kwh and hours; raises OutOfRange for an unusable use."""
     civil_time.instants(start_times(use)[:1])  # raises for times without a zone
     if not len(use):
-        raise OutOfRange("The use holds no intervals.")
+        raise OutOfRange("The use has no intervals.")
     begin = start_times(use).as_unit("us").asi8 / 1e6
     hours = use["hours"].to_numpy(float)
     kwh = use["kwh"].to_numpy(float)
@@ -221,13 +220,13 @@ def _arrays(use: pd.DataFrame) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.n
     if not (np.isfinite(kwh).all() and np.isfinite(hours).all() and (hours > 0).all()):
         raise OutOfRange("Every interval of a use needs its kwh and, above 0, its hours.")
     if (np.diff(begin) <= 0).any() or (np.diff(end) < 0).any():
-        raise OutOfRange("The intervals of a use must stand in order of time, each once.")
+        raise OutOfRange("The intervals of a use must be in order of time, each once.")
     # Lengths in hours are rounded: to a millisecond, an end is again the start of the next interval.
     return begin, np.round(end * 1e3) / 1e3, kwh, hours
 
 
 def _between(begin, end, kwh, edges) -> tuple[np.ndarray, np.ndarray]:
-    """Energy [kWh] and metered time [h] between successive edges, from cumulative sums that stay level in gaps."""
+    """Energy [kWh] and metered time [h] between successive edges, from cumulative sums that stay level across gaps."""
     at = np.stack([begin, end], axis=1).ravel()
     at = np.maximum.accumulate(at)
     energy = np.stack([np.append(0.0, np.cumsum(kwh)[:-1]), np.cumsum(kwh)], axis=1).ravel()

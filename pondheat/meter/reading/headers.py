@@ -1,4 +1,4 @@
-"""What the words of a column's head say: unit, quantity, role, counter or use of each interval."""
+"""What a column's header says: unit, quantity, role, and whether it is a counter or the use of each interval."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ def normalised_unit(unit) -> str:
     known = UNIT_OF_WORD.get(str(unit).strip().lower())
     if not known:
         raise ReadingsFault(
-            f"“{str(unit)[:40]}” is not a unit a meter's column has here. Known: {', '.join(UNIT_FACTOR)}."
+            f"“{str(unit)[:40]}” is not a unit known here for a meter's column. Known: {', '.join(UNIT_FACTOR)}."
         )
     return known
 

@@ -16,7 +16,7 @@ _DAY = 24 * HOUR
 
 
 def longest_carried(usual: float) -> float:
-    """The longest time [h] over which a value is carried to the next: three usual steps [h], at least an hour."""
+    """The longest time [h] over which a value is carried over: three usual steps [h], but at least an hour."""
     return max(3 * usual, 1.0)
 
 
@@ -26,23 +26,24 @@ def interval_lengths(
     """Start [µs] and length [h] of each row's interval; gaps are reported.
 
     stamps: whether the times are the "start" or the "end" of the intervals; carried: whether a value is a state that
-    holds until the next row, such as a power, so that none may be carried over a long gap.
+    lasts until the next row, such as a power, which must not be carried over a long gap.
     """
     if rows.end is not None:
         return _from_start_and_end(rows, read_log)
     if len(rows.at) < 2:
         raise ReadingsFault(
-            "One row alone does not say how long its interval is: give a column for its end, or two rows."
+            "A single row doesn't show how long its interval is. Add a column for the end of the interval, or a "
+            "second row."
         )
     steps = np.diff(rows.at)
     usual = int(np.median(steps))
     regular = bool((np.abs(steps - usual) <= 0.1 * usual).mean() > 0.7)
     other = _calendar_ends(rows.at, usual, timezone, stamps)
     if other is None and usual > 0 and (steps == usual).all():
-        read_log.interpretation.append(f"The record is regular, a row for {duration(usual)}.")
+        read_log.interpretation.append(f"The record is regular: a row every {duration(usual)}.")
         return (rows.at if stamps == "start" else rows.at - usual), np.full(len(rows.at), usual / HOUR)
     calendar = other is not None
-    unit = "days or months of the calendar" if calendar else duration(usual)
+    unit = "each day or month of the calendar" if calendar else duration(usual)
     regular = regular or calendar
     if other is None:
         other = rows.at + (usual if stamps == "start" else -usual)
@@ -53,16 +54,14 @@ def interval_lengths(
         span = np.abs(neighbour - rows.at)
         gap = span > 1.5 * nominal
         length = np.where(gap, nominal, span)
-        read_log.interpretation.append(f"The record is regular, a row for {unit}.")
+        read_log.interpretation.append(f"The record is regular: a row for {unit}.")
         if gap.any():
             missing = int(np.round(span[gap] / nominal[gap] - 1).sum())
             side = "after" if stamps == "start" else "before"
             read_log.add_repair(
                 "gap",
-                f"{missing} {'row is' if missing == 1 else 'rows are'} missing in "
-                f"{counted(gap.sum(), 'gap', 'gaps')} "
-                f"({(span - nominal)[gap].sum() / HOUR:.5g} hours), {side} {rows_text(rows.row[gap])}; nothing is put "
-                "in their place.",
+                f"{missing} {'row is' if missing == 1 else 'rows are'} missing in {counted(gap.sum(), 'gap', 'gaps')} "
+                f"({(span - nominal)[gap].sum() / HOUR:.5g} hours), {side} {rows_text(rows.row[gap])}; not filled in.",
                 rows.row[gap],
             )
         irregular = (
@@ -73,8 +72,8 @@ def interval_lengths(
         if irregular.any():
             read_log.add_repair(
                 "step",
-                f"{rows_text(rows.row[irregular], 'Row', 'Rows')}: the next row follows after another time than the "
-                f"others' {unit}; taken as written.",
+                f"{rows_text(rows.row[irregular], 'Row', 'Rows')}: the next row doesn't follow after {unit} like the "
+                "others; taken as written.",
                 rows.row[irregular],
             )
     else:
@@ -84,18 +83,19 @@ def interval_lengths(
             read_log.add_repair(
                 "gap",
                 f"{counted(gap.sum(), 'gap', 'gaps')} ({(length - usual)[gap].sum() / HOUR:.5g} hours) by "
-                f"{rows_text(rows.row[gap])}: longer than three usual steps and an hour, so no value is carried over.",
+                f"{rows_text(rows.row[gap])}: longer than an hour and three usual steps, so no value is carried "
+                "across.",
                 rows.row[gap],
             )
             length = np.where(gap, usual, length)
         edge = rows.row[-1] if stamps == "start" else rows.row[0]
         read_log.interpretation.append(
-            f"The record is irregular (half of the steps are longer than {duration(usual)}); an interval runs "
-            f"{'to the next' if stamps == 'start' else 'from the last'} row."
+            f"The record is irregular (half the steps are longer than {duration(usual)}); each interval runs "
+            f"{'to the next' if stamps == 'start' else 'from the previous'} row."
         )
         read_log.add_repair(
             "length",
-            f"Row {edge}: nothing says how long its interval is; taken as the usual {duration(usual)}.",
+            f"Row {edge}: its interval has no known length; taken as the usual {duration(usual)}.",
             [edge],
         )
     return (rows.at if stamps == "start" else rows.at - length), length / HOUR
@@ -113,7 +113,7 @@ def duration(micro: float) -> str:
 
 
 def _calendar_ends(at: np.ndarray, usual: int, timezone: str, stamps: str) -> np.ndarray | None:
-    """The other end of each interval if they are whole days or months of the local calendar, otherwise None."""
+    """The other end of each interval if all are whole days or months of the local calendar, otherwise None."""
     if usual < 0.9 * _DAY:
         return None
     zone = value_parsers.time_zone(timezone)
@@ -142,14 +142,14 @@ def _from_start_and_end(rows: MeterRows, read_log: ReadLog) -> tuple[np.ndarray,
     if (end <= rows.at).any():
         bad = rows.row[end <= rows.at]
         raise ReadingsFault(
-            f"{rows_text(bad, 'Row', 'Rows')}: the interval ends before it begins. Are the two time columns exchanged?"
+            f"{rows_text(bad, 'Row', 'Rows')}: the interval ends before it begins. Are the two time columns swapped?"
         )
     over = np.append(end[:-1] > rows.at[1:], False)
     if over.any():
         read_log.add_repair(
             "step",
-            f"The intervals of {rows_text(rows.row[over])} run into the next; each is cut where the next begins, its "
-            "energy stays.",
+            f"The intervals of {rows_text(rows.row[over])} overlap the next; each is cut short where the next begins, "
+            "and keeps its energy.",
             rows.row[over],
         )
         end = np.where(over, np.append(rows.at[1:], end[-1]), end)
@@ -158,9 +158,8 @@ def _from_start_and_end(rows: MeterRows, read_log: ReadLog) -> tuple[np.ndarray,
         hours = (rows.at[1:] - end[:-1]).clip(0).sum() / HOUR
         read_log.add_repair(
             "gap",
-            f"{counted(gap.sum(), 'gap', 'gaps')} ({hours:.5g} hours), after {rows_text(rows.row[gap])}; "
-            "nothing is put in their "
-            "place.",
+            f"{counted(gap.sum(), 'gap', 'gaps')} ({hours:.5g} hours), after {rows_text(rows.row[gap])}; not filled "
+            "in.",
             rows.row[gap],
         )
     return rows.at, (end - rows.at) / HOUR

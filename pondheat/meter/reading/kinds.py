@@ -12,15 +12,15 @@ from pondheat.meter.reading.columns import Column, Roles
 from pondheat.meter.reading.conversions import energy_from_flashes, energy_from_gas, power_from_current
 from pondheat.meter.reading.headers import UNIT_FACTOR, header_words
 
-_KELVIN = (268.0, 310.0)  # between these a pond's water lies in kelvins [K]
-_POND = (-0.5, 33.0)  # between these lies the middle of a pond's temperatures over any record [°C] (judgement)
-_MIN_RISES = 8  # fewer rising numbers in a row prove nothing
+_KELVIN = (268.0, 310.0)  # a pond's water is between these in kelvins [K]
+_POND = (-0.5, 33.0)  # the median of a pond's temperatures over any record is between these [°C] (judgement)
+_MIN_RISES = 8  # fewer rising numbers in a row prove nothing (judgement)
 
 
 def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, read_log: ReadLog) -> bool:
-    """Whether values in order of time are readings of a counter, judged by the header and by how often they fall.
+    """Whether values in order of time are readings of a counter, judging by the header and by how often they fall.
 
-    given: the kind was an option of the caller. Raises ReadingsFault where header and numbers disagree or do not tell.
+    given: whether the caller gave the kind. Raises ReadingsFault where header and numbers disagree or don't settle it.
     """
     known = np.isfinite(values)
     if not known.all():
@@ -38,8 +38,8 @@ def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, 
     if header_says and falls > max(0.05 * (rises + falls), 3):
         at = int(np.flatnonzero(change < 0)[0]) + 1
         raise ReadingsFault(
-            f"{subject} is said to be a counter, but it falls {falls} times, first in row "
-            f"{rows[at]} ({values[at - 1]:g}, then {values[at]:g}). A counter only rises. {ask}"
+            f"{subject} should be a counter, but it falls {falls} times, first in row {rows[at]} ({values[at - 1]:g}, "
+            f"then {values[at]:g}). A counter only goes up. {ask}"
         )
     if given:
         read_log.interpretation.append(f"{subject} is a {'counter' if header_says else 'use per interval'}, as given.")
@@ -58,11 +58,11 @@ def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, 
             return False
         raise ReadingsFault(
             f"Is {label} a counter or the use of each interval? It rises {rises} times and falls {falls} times, which "
-            f"does not tell. {ask}"
+            f"doesn't settle it. {ask}"
         )
     if not header_says and rising and rises >= 3 * _MIN_RISES:
         raise ReadingsFault(
-            f"The header of {label} speaks of use, but the numbers only rise ({rises} times), as a counter does. {ask}"
+            f"The header of {label} says it is use, but the numbers only rise ({rises} times), as a counter's do. {ask}"
         )
     read_log.interpretation.append(
         f"{subject} is {'a counter' if header_says else 'the use of each interval'}, as its header says."
@@ -77,13 +77,13 @@ def conversion_factor(
     unit, label = roles.value.unit, roles.value.label
     if roles.quantity is None or (not unit and roles.quantity in ("energy", "power", "gas")):
         raise ReadingsFault(
-            f'The header of {label} names no unit: give unit="kWh", "Wh", "W", "kW", "A", "m³", "ft³" or "flashes".'
+            f'The header of {label} has no unit. Give unit="kWh", "Wh", "W", "kW", "A", "m³", "ft³" or "flashes".'
         )
     factor = UNIT_FACTOR.get(unit, 1.0)
     if roles.quantity == "flashes":
         if flashes_per_kwh is None:
             raise ReadingsFault(
-                "How many flashes make a kilowatt-hour? The meter shows it, as in 1000 imp/kWh: give "
+                "How many flashes make a kilowatt-hour? It is printed on the meter, such as 1000 imp/kWh: give "
                 "flashes_per_kwh=1000."
             )
         read_log.interpretation.append(f"{flashes_per_kwh:g} flashes are 1 kWh.")
@@ -91,7 +91,7 @@ def conversion_factor(
     if roles.quantity == "gas":
         if calorific_value is None:
             raise ReadingsFault(
-                "A volume of gas needs its calorific value to be energy: the bill names it, about 39 MJ/m³ for "
+                "To turn a volume of gas into energy takes its calorific value: it is on the bill, about 39 MJ/m³ for "
                 "natural gas. Give calorific_value=39."
             )
         energy = factor * energy_from_gas(1.0, calorific_value, correction_factor)
@@ -103,15 +103,15 @@ def conversion_factor(
     if roles.quantity == "current":
         if voltage is None and not roles.voltage:
             raise ReadingsFault(
-                "A current needs its voltage to be power: give voltage=230 (or 120), and power_factor for pumps and "
-                "compressors."
+                "To turn a current into power takes its voltage: give voltage=230 (or 120), and power_factor for "
+                "pumps and compressors."
             )
         if voltage is not None:
             require(voltage=voltage)
         require(power_factor=power_factor)
-        volts = "the voltage of its own column" if roles.voltage else f"{voltage:g} V"
-        share = "the power factor of its own column" if roles.factor else f"power factor {power_factor:g}"
-        read_log.interpretation.append(f"Power is current times {volts} times {share}, of one phase.")
+        volts = "the voltage column" if roles.voltage else f"{voltage:g} V"
+        share = "the power factor column" if roles.factor else f"power factor {power_factor:g}"
+        read_log.interpretation.append(f"Power is current times {volts} times {share}, single phase.")
         return power_from_current(1.0, 1.0 if roles.voltage else voltage, 1.0 if roles.factor else power_factor)
     read_log.interpretation.append(f"{label[0].upper()}{label[1:]} is in {unit}.")
     return factor
@@ -124,15 +124,15 @@ def _in_celsius(values, scale: str):
 
 
 def _ask_for_scale(label: str, scale: str, middle: float, by_option: bool) -> None:
-    """Raise ReadingsFault where the middle of the temperatures is no pond's in this scale, but would be in another."""
+    """Raise ReadingsFault where the median temperature can't be a pond's in this scale, but could be in another."""
     if _POND[0] <= _in_celsius(middle, scale) <= _POND[1]:
         return
     fit = [one for one in ("°C", "°F", "K") if one != scale and _POND[0] <= _in_celsius(middle, one) <= _POND[1]]
     if fit:
-        cure = f'Give unit="{fit[0]}", or unit="{scale}" if that is right.'
+        cure = f'Give unit="{fit[0]}", or unit="{scale}" if it is right.'
         raise ReadingsFault(
-            f"{label[0].upper()}{label[1:]} in {scale}: half of its numbers lie above {middle:.3g}, which no pond is. "
-            f"Is it in {fit[0]}? {cure if by_option else f'Write [{fit[0]}] into its header.'}"
+            f"{label[0].upper()}{label[1:]} in {scale}: half of its numbers are above {middle:.3g}, which can't be a "
+            f"pond's. Is it in {fit[0]}? {cure if by_option else f'Write [{fit[0]}] into its header.'}"
         )
 
 
@@ -146,9 +146,9 @@ def water_temp_celsius(
 ) -> np.ndarray:
     """Water temperatures [°C] of a column in °C, °F or K; impossible values become NaN and are reported.
 
-    unit: "°C", "°F" or "K" as the caller gave it, None for what header and numbers tell; by_option: whether the caller
-    can give it, rather than change the header. Raises ReadingsFault where the numbers are no pond's in the scale that
-    the header names, but would be in another.
+    unit: "°C", "°F" or "K" as the caller gave it, None to go by header and numbers; by_option: whether the caller
+    can give it, rather than change the header. Raises ReadingsFault where the numbers can't be a pond's in the scale
+    that the header names, but could be in another.
     """
     known = values[np.isfinite(values)]
     if not len(known):
@@ -163,14 +163,14 @@ def water_temp_celsius(
     elif words & {"c", "°c", "degc", "celsius"}:
         scale, why = "°C", "as its header says"
     elif words & {"k", "kelvin"} or _KELVIN[0] < middle < _KELVIN[1]:
-        scale, why = "K", "as its header says" if words & {"k", "kelvin"} else "for only kelvins are so many"
+        scale, why = "K", "as its header says" if words & {"k", "kelvin"} else "as only kelvins are that many"
     elif 45 < middle < 100:
-        scale, why = "°F", f"for in °C a pond of {middle:.0f} is none"
+        scale, why = "°F", f"as no pond is at {middle:.0f} °C"
     elif middle <= 35:
-        scale, why = "°C", f"as half of the numbers lie below {middle:.3g}"
+        scale, why = "°C", f"as half of the numbers are below {middle:.3g}"
     else:
         raise ReadingsFault(
-            f"Is {label} in °C or °F? Half of its numbers lie above {middle:.3g}. Write the unit into its header."
+            f"Is {label} in °C or °F? Half of its numbers are above {middle:.3g}. Write the unit into its header."
         )
     read_log.interpretation.append(f"{label[0].upper()}{label[1:]} is the water temperature in {scale}, {why}.")
     celsius = _in_celsius(values, scale)
@@ -181,8 +181,7 @@ def water_temp_celsius(
         read_log.add_repair(
             "temperature",
             f"{counted(bad.sum(), 'water temperature', 'water temperatures')} outside {limits.least:g} to "
-            f"{limits.most:g} °C left out: "
-            f"{rows_text(rows[bad])}.",
+            f"{limits.most:g} °C, left out: {rows_text(rows[bad])}.",
             rows[bad],
         )
         celsius[bad] = np.nan

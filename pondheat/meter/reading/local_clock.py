@@ -1,4 +1,4 @@
-"""Local clock times as instants, across the hours that clocks skip or repeat.
+"""Local clock times to instants, across the hours that clocks skip or repeat.
 
 Naive times are numpy datetime64[us] as written; instants are microseconds since 1970-01-01 00:00 UTC.
 """
@@ -20,10 +20,10 @@ _DAY = 86_400 * SECOND
 def instants(
     naive: np.ndarray, row: np.ndarray, timezone: str, clock: str, read_log: ReadLog, sure: bool = True
 ) -> np.ndarray:
-    """Instants [µs] of naive times in rows that mostly rise; the order of rows decides within a repeated hour.
+    """Instants [µs] of naive times in rows that mostly rise; within a repeated hour, the order of rows decides.
 
     clock: one of CLOCKS, "standard" being winter time all year; sure: whether the caller said so. Raises ReadingsFault
-    for a time that clocks skip, and unless `sure` where a regular record runs once through an hour shown twice.
+    for a time that clocks skip, and unless `sure` where a regular record has an hour shown twice only once.
     """
     if clock == "utc":
         return naive.astype(np.int64)
@@ -64,7 +64,7 @@ def _on_regular_days(local: np.ndarray, zone) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _ask_for_clock(naive: np.ndarray, unclear: pd.DatetimeIndex, row: np.ndarray, zone, timezone: str) -> None:
-    """Raise ReadingsFault where a gapless record passes an hour that the clocks show twice only once."""
+    """Raise ReadingsFault where a gapless record has an hour that the clocks show twice only once."""
     steps = np.diff(np.sort(naive))
     usual = np.median(steps) if len(steps) else np.timedelta64(0, "us")
     if not np.timedelta64(0, "us") < usual <= np.timedelta64(1, "h"):
@@ -78,9 +78,9 @@ def _ask_for_clock(naive: np.ndarray, unclear: pd.DatetimeIndex, row: np.ndarray
             continue
         raise ReadingsFault(
             f"Row {row[int(np.argmax(unclear == mine[0]))]}: on {day} the clocks of {timezone} show the hour from "
-            f"{mine.min():%H:%M} twice, but the file runs through it once and without a gap, as a record in universal "
-            'time or in winter time all year does. Give clock="utc" or clock="standard" if it is one of them, '
-            'clock="local" if its clock was set back and an hour is missing.'
+            f"{mine.min():%H:%M} twice, but the file has it once and without a gap, like a record in UTC or in "
+            'winter time all year. Give clock="utc" or clock="standard" if it is one of these, or clock="local" if its '
+            "clock was put back and an hour is missing."
         )
 
 
@@ -104,15 +104,14 @@ def _skipped_or_repeated(
         if not begins.all():
             at = unclear[never][int(np.argmin(begins))]
             raise ReadingsFault(
-                f"Row {row[at]}: {all_times[at]:%Y-%m-%d %H:%M} does not exist in {timezone}, the clocks jump over it. "
-                'If the record keeps winter time all year give clock="standard", '
-                'if it is in universal time clock="utc".'
+                f"Row {row[at]}: {all_times[at]:%Y-%m-%d %H:%M} does not exist in {timezone}: the clocks skip it. If "
+                'the record keeps winter time all year, give clock="standard"; if it is in UTC, clock="utc".'
             )
         made[never] = shifted.asi8
         read_log.add_repair(
             "clock",
-            f"{rows_text(row[unclear[never]], 'Row', 'Rows')} names the moment at which clocks go forward by the old "
-            "time; taken as that moment.",
+            f"{rows_text(row[unclear[never]], 'Row', 'Rows')} gives the moment the clocks go forward in the old time; "
+            "taken as that moment.",
             row[unclear[never]],
         )
     twice = np.flatnonzero(~never)
@@ -131,9 +130,9 @@ def _skipped_or_repeated(
             "clock",
             f"On {shown} the clocks of {timezone} show an hour twice: "
             + (
-                "its rows were told apart by their order."
+                "its rows are told apart by their order."
                 if again.any()
-                else "it stands in the file once and is taken as the first of the two, summer time."
+                else "the file has it once, taken as the first of the two (summer time)."
             ),
             row[unclear[twice[mine]]],
         )
@@ -141,7 +140,7 @@ def _skipped_or_repeated(
 
 
 def report_skipped_hours(start: np.ndarray, naive: np.ndarray, timezone: str, read_log: ReadLog) -> None:
-    """Record each jump of the clocks forward within the file."""
+    """Record each time the clocks go forward within the file."""
     shift = naive.astype(np.int64) - start
     for at in np.flatnonzero(np.diff(shift) > 0):
         minutes = (shift[at + 1] - shift[at]) / 60 / SECOND
@@ -149,5 +148,5 @@ def report_skipped_hours(start: np.ndarray, naive: np.ndarray, timezone: str, re
         read_log.add_repair(
             "clock",
             f"{f'On {day}' if day == eve else f'Between {eve} and {day}'} the clocks of {timezone} go forward: "
-            f"{minutes:g} minutes do not exist there, nothing is missing.",
+            f"{minutes:g} minutes do not exist that day, and nothing is missing.",
         )

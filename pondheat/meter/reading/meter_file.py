@@ -1,6 +1,6 @@
-"""Reads tables of meter readings as loggers, suppliers and people write them: `read`.
+"""Reads tables of meter readings as loggers, suppliers and people write them, with `read`.
 
-Every interpretation and every repair is listed with its rows; a file that can be read in two ways is refused with the
+Every interpretation and every repair is listed with its rows; a file that can be read in two ways is refused, with the
 option that settles it.
 """
 
@@ -48,7 +48,7 @@ class Readings:
             f"{shown(self.totals['kwh'], 3)} kWh in {shown(self.totals['hours'], 1)} hours, {first:%Y-%m-%d %H:%M} to "
             f"{last:%Y-%m-%d %H:%M}, {shown(self.totals['rows'])} intervals.",
             "",
-            "What was taken for what:",
+            "How the file was read:",
             *self.interpretation,
             "",
             "Repairs:" if self.repairs else "Nothing had to be mended.",
@@ -85,7 +85,7 @@ def read(
 ) -> Readings:
     """Read a table of meter readings as energy per interval.
 
-    source: path or bytes; timezone: IANA name, of the clock that the file uses. Options for what a file leaves open:
+    source: path or bytes; timezone: IANA name, of the clock that the file uses. Options for what the file doesn't say:
     kind: one of `meter.reading.headers.KINDS`; dates: “day first” or “month first”; stamps: “start” or “end” of the
     interval; clock: “local”, “standard” (winter time all year) or “utc”; unit: of the meter's column; column,
     temp_column: name or number from 1; decimal: “point” or “comma”. rating: of the heater, in watts, the limit beyond
@@ -171,8 +171,8 @@ def read(
         intervals = repairs.drop_impossible(intervals, rating, read_log)
     if not len(intervals.kwh):
         raise ReadingsFault(
-            f"{rows_text(rows.row[[0, -1]], 'Row', 'Rows')}: from {rows.value[0]:g} to {rows.value[-1]:g} nothing says "
-            "how much was used: at least two readings of one counter are wanted, the later one the larger."
+            f"{rows_text(rows.row[[0, -1]], 'Row', 'Rows')}: from {rows.value[0]:g} to {rows.value[-1]:g} nothing "
+            "shows how much was used. It takes at least two readings of one counter, the later one larger."
         )
     repairs.check_water_temp(intervals, read_log)
     report(0.95)
@@ -196,7 +196,7 @@ def read(
 def _intervals_of_rows(
     rows: repairs.MeterRows, per_unit: float, power: bool, timezone: str, stamps: str, read_log: ReadLog
 ) -> repairs.Intervals:
-    """Intervals of rows that hold a use, or a power constant through the interval."""
+    """Intervals of rows that give the use of an interval, or a power that is constant through it."""
     rows, stamps = timed_rows.whole_ends(rows, timezone, stamps, read_log)
     start, hours = interval_reader.interval_lengths(rows, timezone, stamps, read_log, carried=power)
     kwh = rows.value * per_unit * (hours / 1000 if power else 1.0)

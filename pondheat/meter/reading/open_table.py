@@ -1,4 +1,4 @@
-"""The first step of every reader of a log: options of its clock checked, its table read into lines."""
+"""The first step of reading any log: check the options about its clock, and read its table into lines."""
 
 from __future__ import annotations
 
@@ -25,9 +25,9 @@ def open_table(
     device: str | None = None,
     worksheet: str | None = None,
 ) -> tuple[Lines, str, ReadLog]:
-    """The lines of a table that has some, its name, and the log of what is done with it.
+    """The lines of a table, which has at least one, its name, and the log of how it is read.
 
-    Checks the options that say what its clock is; arguments and errors as of `meter_file.read`.
+    Checks the options about its clock; arguments and errors as in `meter_file.read`.
     """
     value_parsers.time_zone(timezone)
     for option, given, known in (("stamps", stamps, interval_reader.STAMPS), ("clock", clock, local_clock.CLOCKS)):

@@ -13,7 +13,7 @@ from pondheat.meter.reading.local_clock import SECOND
 
 HOUR = 3600 * SECOND
 TOLERANCE = 1.1  # of the rating: mains voltage 5 % up is 10 % more power (common practice, no source)
-OUTLIER_FACTOR = 8  # times the 90th percentile: reported, but kept
+OUTLIER_FACTOR = 8  # times the 90th percentile: reported but kept
 _STUCK_ROWS, _STUCK_HOURS = 12, 6.0
 
 
@@ -64,22 +64,21 @@ class Intervals:
 
 
 def sort_by_time(rows: MeterRows, read_log: ReadLog) -> MeterRows:
-    """Rows sorted by time; rows that were out of order are reported."""
+    """Rows in order of time; any that were out of order are reported."""
     steps = np.diff(rows.at)
     if not (steps < 0).any():
         return rows
     late = rows.at < np.maximum.accumulate(rows.at)
     read_log.add_repair(
         "order",
-        f"{counted(late.sum(), 'row stands', 'rows stand')} later in the file than the time says, now sorted in: "
-        f"{rows_text(rows.row[late])}.",
+        f"{counted(late.sum(), 'row was', 'rows were')} out of order, now sorted by time: {rows_text(rows.row[late])}.",
         rows.row[late],
     )
     return rows.take(np.argsort(rows.at, kind="stable"))
 
 
 def drop_duplicates(rows: MeterRows, instantaneous: bool, kwh_per_value: float, read_log: ReadLog) -> MeterRows:
-    """Rows with each time once: of two values at one time the first is kept, unless one of them is missing.
+    """Rows with each time once: of two values for one time the first is kept, unless one of them is missing.
 
     instantaneous: the values are states, not amounts that add up. Raises ReadingsFault if many times have two
     different values.
@@ -111,8 +110,8 @@ def drop_duplicates(rows: MeterRows, instantaneous: bool, kwh_per_value: float, 
         one = other_value[0]
         raise ReadingsFault(
             f"Rows {rows.row[one - 1]} and {rows.row[one]} have the same time and different values "
-            f"({rows.value[one - 1]:g} and {rows.value[one]:g}), and so have {len(other_value) - 1} more pairs. Are "
-            "two meters in one file? Keep the rows of one."
+            f"({rows.value[one - 1]:g} and {rows.value[one]:g}), as do {len(other_value) - 1} more pairs. Does the "
+            "file hold two meters? Keep the rows of one."
         )
 
     def lost(places) -> float:
@@ -121,30 +120,30 @@ def drop_duplicates(rows: MeterRows, instantaneous: bool, kwh_per_value: float, 
     if same_value:
         read_log.add_repair(
             "double",
-            f"{counted(len(same_value), 'row repeats', 'rows repeat')} another row's time and value, counted once: "
-            f"{rows_text(rows.row[same_value])}.",
+            f"{counted(len(same_value), 'row repeats', 'rows repeat')} the time and value of another row, counted "
+            f"once: {rows_text(rows.row[same_value])}.",
             rows.row[same_value],
             lost(same_value),
         )
     if other_value:
         read_log.add_repair(
             "double",
-            f"{counted(len(other_value), 'row has', 'rows have')} the time of an earlier row and another value; "
-            "the first stays, left out: "
-            f"{rows_text(rows.row[other_value])}.",
+            f"{counted(len(other_value), 'row has', 'rows have')} the time of an earlier row but another value; the "
+            f"first is kept, left out: {rows_text(rows.row[other_value])}.",
             rows.row[other_value],
             lost(other_value),
         )
     if once_missing:
         read_log.add_repair(
             "double",
-            f"{counted(len(once_missing), 'time stands', 'times stand')} twice, once without a value; the value stays.",
+            f"{counted(len(once_missing), 'time appears', 'times appear')} twice, once without a value; the value is "
+            "kept.",
         )
     return rows.take(keep)
 
 
 def drop_missing(rows: MeterRows, counter: bool, read_log: ReadLog) -> MeterRows:
-    """Rows of a counter without missing or negative values; rows of intervals stay, as they delimit the others."""
+    """Rows of a counter without missing or negative values; rows of intervals are kept, as they delimit the others."""
     missing = np.isnan(rows.value)
     if missing.any():
         lost = rows.row[missing]
@@ -164,8 +163,8 @@ def drop_missing(rows: MeterRows, counter: bool, read_log: ReadLog) -> MeterRows
     rows = rows.take(~(missing | below)) if (missing | below).any() else rows
     if len(rows.at) < 2:
         raise ReadingsFault(
-            f"At least two readings of the counter, apart in time, are wanted; {'one' if len(rows.at) else 'none'} was "
-            "found."
+            "It takes at least two readings of the counter, at different times; there is "
+            f"{'only one' if len(rows.at) else 'none'}."
         )
     return rows
 
@@ -184,12 +183,12 @@ def drop_impossible(intervals: Intervals, rating: float | None, read_log: ReadLo
         if below.mean() > 0.2:
             raise ReadingsFault(
                 f"Values below zero: {int(below.sum())} of {len(watts)}, first in row {intervals.row[below][0]}: is "
-                "the clamp the wrong way round, or is it electricity sent back? Give the column of what was used."
+                "the clamp the wrong way round, or is this electricity exported? Give the column of what was used."
             )
         kwh = float(intervals.kwh[below].sum())
         read_log.add_repair(
             "negative",
-            f"{counted(below.sum(), 'value', 'values')} below zero ({kwh:.4g} kWh) left out: "
+            f"{counted(below.sum(), 'value', 'values')} below zero ({kwh:.4g} kWh), left out: "
             f"{rows_text(intervals.row[below])}.",
             intervals.row[below],
             -kwh,
@@ -199,16 +198,15 @@ def drop_impossible(intervals: Intervals, rating: float | None, read_log: ReadLo
     if high.any():
         if high.mean() > 0.1:
             raise ReadingsFault(
-                f"Values beyond what {rating or most:g} W can give: {int(high.sum())} of {len(watts)}, first in row "
-                f"{intervals.row[high][0]} ({watts[high][0]:.4g} W): is the rating, the unit or the kind another, or "
-                "is it a counter?"
+                f"Values above what {rating or most:g} W can use: {int(high.sum())} of {len(watts)}, first in row "
+                f"{intervals.row[high][0]} ({watts[high][0]:.4g} W). Is the rating, the unit or the kind wrong, or is "
+                "it a counter?"
             )
         kwh = float(intervals.kwh[high].sum())
         read_log.add_repair(
             "spike",
             f"{counted(high.sum(), 'value', 'values')} beyond {rating or most:g} W ({kwh:.6g} kWh, up to "
-            f"{watts[high].max():.4g} W) "
-            f"cannot be, left out: {rows_text(intervals.row[high])}.",
+            f"{watts[high].max():.4g} W), which is impossible, left out: {rows_text(intervals.row[high])}.",
             intervals.row[high],
             -kwh,
         )
@@ -233,17 +231,17 @@ def ninetieth_percentile(values: np.ndarray) -> tuple[float, int]:
 
 
 def report_outliers(rows, watts: float, usual: float, read_log: ReadLog) -> None:
-    """Record values that are far above the rest, and kept."""
+    """Record values far above the rest, which are kept."""
     read_log.add_repair(
         "outlier",
-        f"{rows_text(rows, 'Row', 'Rows')}: up to {watts:.4g} W, where nine of ten readings stay below {usual:.4g} W. "
-        "Kept, since no rating is given; give rating=… [W] to have such values judged.",
+        f"{rows_text(rows, 'Row', 'Rows')}: up to {watts:.4g} W, while nine readings in ten are below {usual:.4g} W. "
+        "Kept, as no rating is given; give rating=… [W] to have such values checked.",
         rows,
     )
 
 
 def _report_stuck(intervals: Intervals, watts: np.ndarray, read_log: ReadLog) -> None:
-    """Record long runs of one value: the instrument may have been stuck, or the heater steady."""
+    """Record long runs of one value: the instrument may have been stuck, or the heater running steadily."""
     cuts = np.flatnonzero(np.diff(intervals.kwh)) + 1
     first, last = np.append(0, cuts), np.append(cuts, len(watts)) - 1
     long = last - first + 1 >= _STUCK_ROWS
@@ -254,14 +252,14 @@ def _report_stuck(intervals: Intervals, watts: np.ndarray, read_log: ReadLog) ->
         rows = np.concatenate([intervals.row[a : b + 1] for a, b in zip(first[stuck], last[stuck])])
         read_log.add_repair(
             "stuck",
-            f"The same value stands for six hours or longer in {rows_text(rows)}: an instrument may have stood still. "
-            "Kept.",
+            f"The value does not change for six hours or longer in {rows_text(rows)}: the instrument may have been "
+            "stuck. Kept.",
             rows,
         )
 
 
 def check_water_temp(intervals: Intervals, read_log: ReadLog) -> None:
-    """Record jumps of the water temperature, and columns that look exchanged."""
+    """Record jumps of the water temperature, and columns that look swapped."""
     if intervals.temp is None:
         return
     known = np.flatnonzero(np.isfinite(intervals.temp))
@@ -273,11 +271,11 @@ def check_water_temp(intervals: Intervals, read_log: ReadLog) -> None:
         rows = intervals.row[known[1:]][jump]
         read_log.add_repair(
             "temperature",
-            f"The water temperature leaps by more than 5 K within two hours at {rows_text(rows)}: a sensor out of the "
-            "water, or columns exchanged? Kept.",
+            f"The water temperature jumps by more than 5 K within two hours at {rows_text(rows)}. Was the sensor out "
+            "of the water, or are columns swapped? Kept.",
             rows,
         )
     if intervals.kwh.min() > 0 and intervals.kwh.max() < 2 * intervals.kwh.min() and np.mean(temp <= 0.05) > 0.05:
         read_log.add_repair(
-            "columns", "The use hardly changes while the water temperature is often 0: are the two columns exchanged?"
+            "columns", "The use hardly changes, while the water temperature is often 0. Are the two columns swapped?"
         )

@@ -1,4 +1,4 @@
-"""Readings above all that the heater and the pump on a meter can draw: set aside, and told."""
+"""Readings above anything the heater and pump on a meter can draw are set aside and reported."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from pondheat.core.number_format import counted
 from pondheat.core.units import significant
 from pondheat.meter.reading.energy_use import start_times
 
-BEYOND = 1.2  # times the largest draw: above a nameplate's tolerance and a high mains voltage (judgement)
-OFTEN = 0.02  # share of the time from which it is no spike, but something else on the meter (judgement)
+BEYOND = 1.2  # times the largest draw: allows for a nameplate's tolerance and a high mains voltage (judgement)
+OFTEN = 0.02  # share of the time above which it is not a spike, but something else on the meter (judgement)
 
 
 def beyond(use: pd.DataFrame, power: float) -> pd.Series:
-    """Whether each reading of a use holds more than can be drawn, its register's step allowed for.
+    """Whether each reading of a use is more than can be drawn, allowing for its register's step.
 
-    use: see `energy_use`; power: largest draw of all that is on the meter [W].
+    use: see `energy_use`; power: largest draw of everything on the meter [W].
     """
     step = use["kwh"][use["kwh"] > 0].min()  # a register's; of a steady power at most one more interval of it
     return use["kwh"] > BEYOND * power / 1000 * use["hours"] + (step if use["hours"].max() < 2 else 0.0)
@@ -24,7 +24,7 @@ def beyond(use: pd.DataFrame, power: float) -> pd.Series:
 def set_aside(use: pd.DataFrame, power: float) -> tuple[pd.DataFrame, str | None]:
     """A use without its spikes, and a sentence on them; None where there are none, or where they are no exceptions.
 
-    use: see `energy_use`; power: largest draw of all that is on the meter [W].
+    use: see `energy_use`; power: largest draw of everything on the meter [W].
     """
     spikes = beyond(use, power) if power > 0 else pd.Series(False, use.index)
     hours = use.loc[spikes, "hours"].sum()

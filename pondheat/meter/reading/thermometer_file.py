@@ -1,7 +1,7 @@
-"""Reads tables of water temperatures alone, as a logging thermometer or a notebook gives them: `read`.
+"""Reads tables of water temperatures alone, from a logging thermometer or a notebook, with `read`.
 
-Lines, times, clocks and numbers are read by the same code as a meter's file (`meter_file`); here only the column is
-another, and what is done with readings that cannot be right.
+Lines, times, clocks and numbers are read by the same code as a meter's file (`meter_file`); only the column differs,
+and how readings that cannot be right are handled.
 """
 
 from __future__ import annotations
@@ -23,19 +23,19 @@ from pondheat.meter.reading.energy_use import start_times
 from pondheat.meter.reading.open_table import open_table
 
 UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit", "K": "k kelvin"}
-# Options of `read` for what a file does not say itself.
+# Options of `read` for what a file doesn't say itself.
 OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal", "device", "worksheet")
-LEAP, LEAP_HOURS = 5.0, 2.0  # K off both neighbours within these hours: the probe was in the air (judgement)
-END_HOURS = 24.0  # within these of the log's ends such a leap means a probe not yet, or no longer, in it (judgement)
-MOST_IMPOSSIBLE = 0.3  # share of values beyond any pond's from which the scale must be another (judgement)
+LEAP, LEAP_HOURS = 5.0, 2.0  # K off both neighbours within this many hours: the probe was in the air (judgement)
+END_HOURS = 24.0  # so near the log's ends, the probe was not yet, or no longer, in the water (judgement)
+MOST_IMPOSSIBLE = 0.3  # above this share of values that no pond can have, the scale must be wrong (judgement)
 
 
 @dataclass(frozen=True, eq=False)
 class WaterLog:
     """A thermometer's file as read.
 
-    water: frame by start of each reading (local time): water_temp [°C] and hours [h] it speaks for; interpretation:
-    sentences on how each part of the file was read; repairs: each with its rows; by_date: whether the file names days
+    water: frame by start of each reading (local time): water_temp [°C] and the hours [h] it covers; interpretation:
+    sentences on how each part of the file was read; repairs: each with its rows; by_date: whether the file gives days
     without a clock time; rows: in the file.
     """
 
@@ -108,8 +108,9 @@ def read(
         count = int((~kept).sum())
         read_log.add_repair(
             "temperature",
-            f"{count} {'reading leaps' if count == 1 else 'readings leap'} by more than {LEAP:g} °C within two hours, "
-            f"as a probe out of the water does, and {'is' if count == 1 else 'are'} left out: {rows_text(row[~kept])}.",
+            f"{count} {'reading jumps' if count == 1 else 'readings jump'} by more than {LEAP:g} °C within two hours, "
+            f"as if the probe was out of the water, and {'is' if count == 1 else 'are'} left out: "
+            f"{rows_text(row[~kept])}.",
             row[~kept],
         )
     index = pd.DatetimeIndex(start[kept].astype("datetime64[us]"), tz="UTC").tz_convert(
@@ -127,10 +128,10 @@ def read(
 
 
 def is_thermometer(source: Path | bytes, device: str | None = None, worksheet: str | None = None) -> bool:
-    """Whether a table has a column of temperatures and none of a meter, judged by its heads alone.
+    """Whether a table has a column of temperatures and none of a meter, judging by its headers alone.
 
     device, worksheet: as in `meter_file.read`.
-    Raises ReadingsFault where it is no table of times and numbers at all.
+    Raises ReadingsFault where it is not a table of times and numbers at all.
     """
     lines, name, _ = open_table(source, "UTC", device=device, worksheet=worksheet)
     sample = lines.sample()
@@ -143,27 +144,27 @@ def _normalised_unit(unit: str) -> str:
     for name, spellings in UNITS.items():
         if str(unit).strip().lower() in spellings.split():
             return name
-    raise ReadingsFault(f"“{str(unit)[:40]}” is not a unit of temperature known here. Known: {', '.join(UNITS)}.")
+    raise ReadingsFault(f"“{str(unit)[:40]}” is not a temperature unit known here. Known: {', '.join(UNITS)}.")
 
 
 def _wrong_scale(column: columns.Column, written: np.ndarray, lost: int, read_log: ReadLog) -> ReadingsFault:
-    """The error for a column of which many values cannot be a pond's in the scale it was read in."""
+    """The error for a column with many values that cannot be a pond's in the scale it was read in."""
     middle, limits = float(np.nanmedian(written)), RANGES["water_temp"]
     scale = next(name for name in UNITS if any(f" in {name}, " in said for said in read_log.interpretation))
     other = "°F" if scale == "°C" else "°C"
     in_other = middle if other == "°C" else (middle - 32) / 1.8
     hint = ""
     if limits.least <= in_other <= limits.most:
-        hint = f' In {other} they could be. Give unit="{other}".'
+        hint = f' In {other} they could. Give unit="{other}".'
     return ReadingsFault(
         f"{lost} of {int(np.isfinite(written).sum())} numbers of {column.label} can't be a pond's temperature in "
-        f"{scale}: half of all are above {middle:.4g}.{hint}"
+        f"{scale}: half of them are above {middle:.4g}.{hint}"
     )
 
 
 def _leaps(start: np.ndarray, temps: np.ndarray) -> np.ndarray:
     """Readings of a probe out of the water: runs of at most two hours more than 5 K off the readings on both sides, and
-    the log's first or last day where such a leap parts it from the rest."""
+    the log's first or last day where such a jump separates it from the rest."""
     found = np.zeros(len(temps), bool)
     steps = np.diff(start)
     jumps = np.flatnonzero((np.abs(np.diff(temps)) > LEAP) & (steps <= LEAP_HOURS * repairs.HOUR))

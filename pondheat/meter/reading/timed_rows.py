@@ -1,4 +1,4 @@
-"""Rows of a log at instants: cells that cannot be read are dropped, written times become moments of universal time."""
+"""Rows of a log at instants: cells that cannot be read are dropped, and written times become instants in UTC."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def meter_rows(
     if untimed.mean() > _MOST_UNREAD:
         at = int(np.flatnonzero(untimed)[0])
         raise ReadingsFault(
-            f"Row {row[at]}: “{' '.join(lines.fields(at)[place] for place in time_columns.at)[:40]}” is no time "
+            f"Row {row[at]}: “{' '.join(lines.fields(at)[place] for place in time_columns.at)[:40]}” is not a time "
             f"written as {time_columns.formats[0].example() or 'a count of seconds'}, nor are {int(untimed.sum()) - 1} "
             "more. Write times as 2025-10-01 18:30."
         )
@@ -49,15 +49,14 @@ def meter_rows(
         if len(wrong) > _MOST_UNREAD * len(row):
             raise ReadingsFault(
                 f"Row {wrong[0][0]}, {column.label}: “{wrong[0][1][:40]}” is not a number, nor are {len(wrong) - 1} "
-                "more. Correct them, leave them empty where nothing was read, or give another column."
+                "more. Correct them, leave the cells empty where nothing was read, or give another column."
             )
         if wrong:
             rows_of = [one for one, _ in wrong]
             read_log.add_repair(
                 "unreadable",
-                f"{counted(len(wrong), 'cell', 'cells')} of {column.label} without a number "
-                f"(“{wrong[0][1][:20]}”), taken as missing: "
-                f"{rows_text(rows_of)}.",
+                f"{counted(len(wrong), 'cell', 'cells')} in {column.label} without a number (“{wrong[0][1][:20]}”), "
+                f"taken as missing: {rows_text(rows_of)}.",
                 rows_of,
             )
     keep = ~untimed if untimed.any() else np.s_[:]
@@ -74,12 +73,12 @@ def meter_rows(
         read_log.add_repair(
             "time",
             f"{counted(untimed.sum(), 'row has', 'rows have')} no time that can be read "
-            f"(“{' '.join(lines.fields(at)[place] for place in time_columns.at)[:40]}”) and are left out: "
+            f"(“{' '.join(lines.fields(at)[place] for place in time_columns.at)[:40]}”), left out: "
             f"{rows_text(row[untimed])}.",
             row[untimed],
         )
     if len(rows.at) > 2 and (np.diff(rows.at) < np.timedelta64(0)).mean() > 0.5:
-        read_log.add_repair("order", "The rows run from the newest to the oldest and were turned round.")
+        read_log.add_repair("order", "The rows run from newest to oldest and were put in order.")
         rows, rest = rows.take(np.s_[::-1]), [None if one is None else one[::-1] for one in rest]
     rows = _at_instants(rows, time_columns, lines.headers, timezone, clock, read_log)
     if rest[0] is not None or rest[1] is not None:
@@ -98,13 +97,13 @@ def _at_instants(
     clock: str | None,
     read_log: ReadLog,
 ) -> repairs.MeterRows:
-    """Rows with their written times converted to instants."""
+    """Rows with their local times converted to instants."""
     header = " ".join(headers[at] for at in time_columns.at).lower()
     naive = rows.at
     ahead = re.search(r"\b(?:utc|gmt) ?([+-−])(\d{1,2})(?::?(\d{2}))?\b", header)
     if time_columns.formats[0].aware:
         clock = "utc"
-        read_log.interpretation.append("The times carry their own offset from universal time.")
+        read_log.interpretation.append("The times include their offset from UTC.")
     elif clock is None and ahead:
         clock, minutes = "utc", 60 * int(ahead[2]) + int(ahead[3] or 0)
         offset = np.timedelta64(minutes if ahead[1] == "+" else -minutes, "m")
@@ -112,16 +111,16 @@ def _at_instants(
         read_log.interpretation.append(f"The times keep {ahead[0].upper()} all year, as the header says.")
     elif clock is None and (found := re.search(r"\b(utc|gmt|zulu)\b", header)):
         clock = "utc"
-        read_log.interpretation.append(f"The times are universal time, as the header says ({found[1].upper()}).")
+        read_log.interpretation.append(f"The times are in UTC, as the header says ({found[1].upper()}).")
     elif clock is None and re.search(r"\b(standard|winter)\b", header):
         clock = "standard"
-        read_log.interpretation.append(f"The times are the winter time of {timezone} all year, as the header says.")
+        read_log.interpretation.append(f"The times are in the winter time of {timezone} all year, as the header says.")
     else:
         read_log.interpretation.append(
             {
-                "utc": "The times are universal time, as given.",
-                "standard": f"The times are the winter time of {timezone} all year, as given.",
-            }.get(clock or "local", f"The times are taken as the clock on the wall in {timezone}.")
+                "utc": "The times are in UTC, as given.",
+                "standard": f"The times are in the winter time of {timezone} all year, as given.",
+            }.get(clock or "local", f"The times are taken as local clock time in {timezone}.")
         )
     rows.at = local_clock.instants(naive, rows.row, timezone, clock or "local", read_log, sure=clock is not None)
     if rows.end is not None:
@@ -132,9 +131,10 @@ def _at_instants(
 
 
 def whole_ends(rows: repairs.MeterRows, timezone: str, stamps: str, read_log: ReadLog) -> tuple[repairs.MeterRows, str]:
-    """Rows whose times, such as 00:29 or 00:29:59, are the last minute or second of their intervals, at the true ends.
+    """Rows with their true ends, where times such as 00:29 or 00:29:59 are the last minute or second of their
+    intervals.
 
-    Also returns the convention that then holds; rows and convention as they are where the times are no such.
+    Also returns the convention that then applies; other rows and their convention are returned unchanged.
     """
     ends = rows.at if rows.end is None else rows.end
     if len(ends) < 3:

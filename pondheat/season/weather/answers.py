@@ -1,6 +1,6 @@
-"""The reader's answers to what a weather table leaves open: comment lines in the table, or options of the shell.
+"""The reader's answers to what a weather table doesn't say: comment lines in the table, or options of the shell.
 
-A comment line above the head of a table answers for good, whatever reads it::
+A comment line above the header of a table answers for good, whatever reads it::
 
     # unit wind_speed: mph
     # clock: utc                  (or standard, that is winter time all year, or local)
@@ -8,7 +8,7 @@ A comment line above the head of a table answers for good, whatever reads it::
     # dates: day first            (or month first)
     # gaps: typical year          (longer gaps are bridged from a typical year)
 
-The shell's options `--weather-unit` and so on answer for one run and go before such lines.
+The shell's options `--weather-unit` and so on answer for one run, and take precedence over such lines.
 """
 
 from __future__ import annotations
@@ -33,9 +33,9 @@ _LINE = re.compile(r"\s*#\s*(?:unit\s+(\w+)|(clock|stamps|dates|gaps))\s*[:=]\s*
 
 @dataclass(frozen=True)
 class Answers:
-    """What the reader said of a table.
+    """What the reader said about a table.
 
-    units: column → unit, whatever its head says; clock, stamps, dates, gaps: one of CHOICES or None; worksheet: of a
+    units: column → unit, whatever its header says; clock, stamps, dates, gaps: one of CHOICES or None; worksheet: of a
     workbook.
     """
 
@@ -52,7 +52,7 @@ _SHELL: ContextVar[Answers | None] = ContextVar("answers", default=None)
 
 @contextlib.contextmanager
 def given(answers: Answers) -> Iterator[None]:
-    """Within it, weather tables are read with these answers of the shell's."""
+    """Within this context, weather tables are read with the shell's answers."""
     token = _SHELL.set(answers)
     try:
         yield
@@ -61,12 +61,12 @@ def given(answers: Answers) -> Iterator[None]:
 
 
 def of_shell() -> Answers:
-    """The answers that the shell gave for this run."""
+    """The shell's answers for this run."""
     return _SHELL.get() or Answers()
 
 
 def in_text(text: str, name: str) -> Answers:
-    """The answers in a table's comment lines, with the shell's before them; raises WeatherError for a wrong one."""
+    """The answers in a table's comment lines, overridden by the shell's; raises WeatherError for a wrong one."""
     units: dict[str, str] = {}
     rest: dict[str, str] = {}
     for line in text.splitlines():
@@ -84,7 +84,10 @@ def in_text(text: str, name: str) -> Answers:
 def checked_column(column: str, name: str) -> str:
     """The name of a weather column; raises WeatherError for another."""
     if column not in COLUMN_UNITS:
-        raise WeatherError(f"{name}: a unit is given for “{column[:30]}”. There are: {', '.join(COLUMN_UNITS)}.")
+        raise WeatherError(
+            f"{name}: a unit is given for “{column[:30]}”, which is not a column known here. Known: "
+            f"{', '.join(COLUMN_UNITS)}."
+        )
     return column
 
 
@@ -92,13 +95,15 @@ def checked_choice(key: str, value: str, name: str) -> str:
     """One of CHOICES of this key; raises WeatherError for another value."""
     wanted = value.strip().lower()
     if wanted not in CHOICES[key]:
-        raise WeatherError(f"{name}: “{value[:30]}” is no answer for {key}. There are: {', '.join(CHOICES[key])}.")
+        raise WeatherError(
+            f"{name}: “{value[:30]}” is not an answer for {key}. Choose from: {', '.join(CHOICES[key])}."
+        )
     return wanted
 
 
 def ask(column: str, unit: str, other: str) -> str:
-    """How to say which unit a column is in, as an option and as a line in the file."""
+    """How to give a column's unit, as an option and as a line in the file."""
     return (
-        f'Give --weather-unit "{column}={other}", or write the line “# unit {column}: {other}” above the head; if it '
-        f"is right as it is, the same with {unit}."
+        f'Give --weather-unit "{column}={other}", or write the line “# unit {column}: {other}” above the header. If it '
+        f"is right as it is, do the same with {unit}."
     )

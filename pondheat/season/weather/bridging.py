@@ -1,4 +1,4 @@
-"""Longer gaps of a measured record bridged from a typical year, where the reader agreed to it."""
+"""Fills longer gaps of a measured record from a typical year, where the reader asked for it."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pondheat.core.number_format import counted
 from pondheat.season.weather.calendar import positions_in_year, standard_time_index
 from pondheat.season.weather.record import MAX_FILL_HOURS, Record, WeatherError, describe_runs, runs_of
 
-# Built-in typical years by latitude [deg], of which the one nearest in latitude is taken.
+# Built-in typical years by latitude [deg]; the nearest in latitude is used.
 YEARS = {"potsdam": 52.4, "greensboro": 36.1, "miami": 25.8}
 _COLUMNS = ("air_temp", "rel_humidity", "wind_speed", "solar", "cloud_cover")
 
@@ -19,8 +19,8 @@ def nearest_year(record: Record) -> str:
     north = record.latitude if record.latitude is not None else YEARS["potsdam"]
     if north < 0:
         raise WeatherError(
-            "Gaps cannot be bridged south of the equator: no typical year from there is built in. Put the missing "
-            "values in, or cut the record where it is whole."
+            "Gaps cannot be filled south of the equator: no typical year from there is built in. Fill in the missing "
+            "values, or cut the record to where it is complete."
         )
     return min(YEARS, key=lambda name: abs(YEARS[name] - north))
 
@@ -28,7 +28,7 @@ def nearest_year(record: Record) -> str:
 def bridge(record: Record, typical: Record, zone: str) -> None:
     """Fill gaps of more than MAX_FILL_HOURS with the same hours of a typical year; notes and `bridged` say which.
 
-    typical: a completed typical year; zone: of the pond. Columns that the record lacks altogether are left out.
+    typical: a completed typical year; zone: of the pond. Columns that the record doesn't have are left out.
     """
     hours = record.hours
     position = positions_in_year(
@@ -49,6 +49,6 @@ def bridge(record: Record, typical: Record, zone: str) -> None:
         runs = runs_of(whole)
         record.bridged = tuple((hours.index[first], hours.index[last] + pd.Timedelta("1h")) for first, last in runs)
         record.notes.append(
-            f"{counted(whole.sum(), 'hour is', 'hours are')} bridged from a typical year ({typical.place}), as you "
-            f"asked: {describe_runs(record, runs)}. They are not what the weather was, and prove nothing."
+            f"{counted(whole.sum(), 'hour is', 'hours are')} filled from a typical year ({typical.place}), as you "
+            f"asked: {describe_runs(record, runs)}. That is not the weather there was, and proves nothing."
         )

@@ -22,7 +22,7 @@ def standard_time_index(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
 
 
 def positions_in_year(year_hours: pd.DatetimeIndex, hours: pd.DatetimeIndex) -> np.ndarray:
-    """Positions in a year of standard hours of the same dates and times; 29 February falls back to the 28th."""
+    """Positions of the same dates and times in a year of standard hours; 29 February falls back to the 28th."""
 
     def keys(index: pd.DatetimeIndex) -> pd.Index:
         return index.month * 10_000 + index.day * 100 + index.hour
@@ -36,15 +36,15 @@ def positions_in_year(year_hours: pd.DatetimeIndex, hours: pd.DatetimeIndex) -> 
 def place_in_calendar(record: Record, zone: str, year: int) -> pd.DataFrame:
     """Hours of a typical year placed in a calendar year, tz-aware.
 
-    record: with naive standard hours, which are read as those of `zone` (IANA name); a sentence is added to its notes.
+    record: with naive standard hours, taken as those of `zone` (IANA name); a sentence is added to its notes.
     """
     calendar = pd.date_range(f"{year}-01-01", f"{year}-12-31 23:00", freq="h")
     hours = record.hours.iloc[positions_in_year(pd.DatetimeIndex(record.hours.index), calendar)]
     if len(calendar) > len(record.hours):
         record.notes.append(f"29 February {year} repeats 28 February.")
     record.notes.append(
-        f"Its standard hours are read as those of {zone} (without summer time), in the calendar of "
-        f"{year}; the sun is that of {record.place} itself."
+        f"Its standard hours are taken as those of {zone} (without summer time) in {year}; the sun is that of "
+        f"{record.place} itself."
     )
     index = (calendar - standard_offset(zone, year)).tz_localize("UTC").tz_convert(zone)
     return hours.set_axis(index.rename("time"))
@@ -66,7 +66,7 @@ def typical_season(
     hours = year_hours.iloc[positions_in_year(standard_time_index(index), standard_time_index(wanted))]
     notes = []
     if wanted[0].year != wanted[-1].year or wanted[0].year != index[len(index) // 2].year:
-        notes.append("The typical year is used round and round: the same weather stands for every year.")
+        notes.append("The typical year repeats: every year has the same weather.")
     return hours.set_axis(wanted.rename("time")), notes
 
 
@@ -82,9 +82,8 @@ def measured_season(
     begins, ends = hours.index[0], hours.index[-1] + pd.Timedelta("1h")
     if first < begins or last > ends:
         raise WeatherError(
-            f"The season from {first:%Y-%m-%d} to {last - pd.Timedelta('1h'):%Y-%m-%d} is not "
-            f"covered: {place} has hours from {begins:%Y-%m-%d %H:%M} to "
-            f"{ends:%Y-%m-%d %H:%M}."
+            f"The season from {first:%Y-%m-%d} to {last - pd.Timedelta('1h'):%Y-%m-%d} is not covered: {place} only "
+            f"has hours from {begins:%Y-%m-%d %H:%M} to {ends:%Y-%m-%d %H:%M}."
         )
     recorded = hours[(hours.index >= first - spin_up) & (hours.index < last)]
     missing = int((recorded.index[0] - (first - spin_up)) / pd.Timedelta("1h"))
@@ -95,7 +94,7 @@ def measured_season(
     index = pd.date_range(end=begins.tz_convert("UTC") - pd.Timedelta("1h"), periods=missing, freq="h")
     index = index.tz_convert(pd.DatetimeIndex(hours.index).tz)
     note = (
-        f"The record begins {begins:%Y-%m-%d %H:%M}; for the {missing / 24:.0f} days before it, its first "
+        f"The record begins {begins:%Y-%m-%d %H:%M}; for the {missing / 24:.0f} days before that, its first "
         f"{block // 24} days are repeated, so that the pond does not start from a guess."
     )
     return pd.concat([repeated.set_axis(index.rename("time")), recorded]), [note]

@@ -127,13 +127,13 @@ def parse_column_header(header: str) -> tuple[str, str, float | None] | None:
                 else None
             )
         if rest and not is_unit(column, rest):
-            return None  # another quantity, such as “wind direction” or “temp min”
+            return None  # a different quantity, such as “wind direction” or “temp min”
         return column, inside or rest, height
     return None
 
 
 def plain_letters(text: str) -> str:
-    """Text in lower case without accents: “Température” as “temperature”, “Außen” as “aussen”.
+    """Text in lower case without accents: “Température” becomes “temperature”, “Außen” becomes “aussen”.
 
     >>> plain_letters("Bewölkung"), plain_letters("Außentemperatur")
     ('bewolkung', 'aussentemperatur')

@@ -1,4 +1,4 @@
-"""Units and clocks that the numbers of a weather table give away; what is suspected is asked back, never guessed."""
+"""Wrong units and clocks that the numbers of a weather table give away; a suspicion is a question, never a guess."""
 
 from __future__ import annotations
 
@@ -13,23 +13,23 @@ from pondheat.season.weather.answers import Answers, ask
 from pondheat.season.weather.columns import unit_conversion
 from pondheat.season.weather.record import Record, WeatherError
 
-# Judgements, each a bound that weather where ponds are kept hardly passes:
+# Judgements: limits that the weather where ponds are kept hardly ever exceeds.
 _DRIEST = 0.02  # highest humidity of a whole record [–]
-_WINDIEST = 6.5  # mean of a record [m/s]; open coasts have 6 to 7
-_HOTTEST = 33.0  # middle of a record [°C]
+_WINDIEST = 6.5  # mean of a record [m/s]; open coasts average 6 to 7
+_HOTTEST = 33.0  # median of a record [°C]
 _LATITUDES = (0.0, 30.0, 40.0, 50.0, 60.0, 70.0)
 _MILDEST = (30.0, 22.0, 17.0, 13.0, 10.0, 8.0)  # mean of a mild winter month at these latitudes [°C]
 _COOLEST = (10.0, 8.0, 5.0, 3.0, 1.0, -2.0)  # mean of a cool summer month at these latitudes [°C]
-_DULLEST, _BRIGHTEST = 0.45, 1.6  # radiation over that to be expected, of the sunnier hours
-_LATEST = 0.75  # h by which the sun may seem to be late or early
-_FEWEST = 96  # h of record, below which sun and season prove nothing
+_DULLEST, _BRIGHTEST = 0.45, 1.6  # radiation over the expected, in the sunnier hours
+_LATEST = 0.75  # h by which the sun may seem late or early
+_FEWEST = 96  # h of record; with fewer, sun and season prove nothing
 
 
 def check(record: Record, written: Mapping[str, str], answers: Answers, minutes: float) -> None:
-    """Raise WeatherError where a column's numbers are not in the unit that its head names, or the clock is another.
+    """Raise WeatherError where a column's numbers are not in the unit its header gives, or the clock is wrong.
 
     record: values in the library's units; written: column → unit it was read in; minutes: usual step of the rows [min].
-    Columns whose unit the reader gave are not doubted.
+    Columns whose unit the reader gave are not questioned.
     """
     doubted = {column: unit for column, unit in written.items() if column not in answers.units}
     for column, find in (
@@ -49,7 +49,7 @@ def check(record: Record, written: Mapping[str, str], answers: Answers, minutes:
             if other != doubted[column]:
                 span = f"{units.significant(float(raw.min()), 3)} to {units.significant(float(raw.max()), 3)}"
                 raise WeatherError(
-                    f"{column} is said to be in {doubted[column]} and runs from {span}, {why}. Is it in {other}? "
+                    f"{column} is given in {doubted[column]} and runs from {span}: {why}. Is it in {other}? "
                     + ask(column, doubted[column], other)
                 )
     _clock(record, answers)
@@ -57,7 +57,7 @@ def check(record: Record, written: Mapping[str, str], answers: Answers, minutes:
 
 def _humidity(record: Record, column: str, values: pd.Series, raw: pd.Series, unit: str, minutes: float):
     if unit == "%" and 0 < raw.max() <= 100 * _DRIEST:
-        yield "fraction", "air as dry as nowhere"
+        yield "fraction", "no air is that dry"
 
 
 def _cloud(record: Record, column: str, values: pd.Series, raw: pd.Series, unit: str, minutes: float):
@@ -65,11 +65,11 @@ def _cloud(record: Record, column: str, values: pd.Series, raw: pd.Series, unit:
     if unit != "%" or raw.max() <= 0:
         return
     if raw.max() <= 1:
-        yield "fraction", "a sky without a cloud in all hours"
+        yield "fraction", "never a cloud in the sky"
     elif raw.max() <= 8 and whole:
-        yield "oktas", "whole numbers up to eight"
+        yield "oktas", "whole numbers up to eight only"
     elif raw.max() <= 10 and whole:
-        yield "tenths", "whole numbers up to ten"
+        yield "tenths", "whole numbers up to ten only"
 
 
 def _warmth(record: Record, column: str, values: pd.Series, raw: pd.Series, unit: str, minutes: float):
@@ -78,7 +78,7 @@ def _warmth(record: Record, column: str, values: pd.Series, raw: pd.Series, unit
         for other in ("°C", "°F", "K"):
             factor, offset = unit_conversion(column, other, minutes)
             if other != unit and -30 < float(raw.median()) * factor + offset < _HOTTEST:
-                yield other, "temperatures of no place where ponds are kept"
+                yield other, "not the climate of any place where ponds are kept"
     if record.latitude is None or len(values) < _FEWEST:
         return
     away = abs(record.latitude)
@@ -99,7 +99,7 @@ def _wind(record: Record, column: str, values: pd.Series, raw: pd.Series, unit: 
     for other in ("mph", "knots", "km/h"):
         factor, _ = unit_conversion(column, other, minutes)
         if raw.mean() * factor <= _WINDIEST:
-            why = f"{units.significant(float(values.mean()), 2)} m/s on average, as on a stormy cape"
+            why = f"{units.significant(float(values.mean()), 2)} m/s on average, windier than any open coast"
             yield other, why + (" (or in knots, which are 15 % more)" if other == "mph" else "")
             return
 
@@ -110,12 +110,12 @@ def _radiation(record: Record, column: str, values: pd.Series, raw: pd.Series, u
     measured = record.hours[column].to_numpy(float)
     possible = sun.clear_sky_irradiance(record.true_times(), record.latitude, record.longitude, record.altitude or 0.0)
     if np.nanmean(np.where(possible == 0, measured, np.nan)) > 20:
-        return  # sun at night: another fault, if any
+        return  # sun at night: if anything is wrong, it is not the unit
     cloud = record.hours.get("cloud_cover")
     if cloud is not None and cloud.notna().mean() > 0.9:
         possible = possible * sun.cloud_factor(cloud.fillna(0.5).clip(0, 1).to_numpy(float))
     elif len(record.hours) < 240:
-        return  # a dull week alone looks like a wrong unit
+        return  # a single dull week looks like a wrong unit
     usable = (possible > 100) & np.isfinite(measured)
     if usable.sum() < 24:
         return
@@ -129,12 +129,12 @@ def _radiation(record: Record, column: str, values: pd.Series, raw: pd.Series, u
     for other in ("kJ/m²", "J/cm²", "MJ/m²", "kWh/m²", "Wh/m²", "W/m²"):
         factor, _ = unit_conversion(column, other, minutes)
         if 0.6 <= share * factor / now <= 1.3:
-            yield other, f"{units.significant(share, 2)} times the sun that was possible"
+            yield other, f"{units.significant(share, 2)} times the sun there can be"
             return
 
 
 def _clock(record: Record, answers: Answers) -> None:
-    """Raise WeatherError where the sun of a record is an hour or more out of step with its clock."""
+    """Raise WeatherError where the sun in a record is an hour or more out of step with its clock."""
     hours = record.hours
     if answers.clock or answers.stamps or "solar" not in hours or len(hours) < _FEWEST:
         return
@@ -145,10 +145,10 @@ def _clock(record: Record, answers: Answers) -> None:
         return
     raise WeatherError(
         f"The sun in {record.place} is {abs(late):.1f} hours too {'late' if late > 0 else 'early'} for "
-        f"{record.latitude:.1f}°, {record.longitude:.1f}°. If the stamps are the ends of the hours, give "
-        "--weather-stamps end; if the clock is universal time, --weather-clock utc; if winter time all year, "
-        "--weather-clock standard; if all is right as it is, --weather-clock local. Or "
-        "write “# stamps: end” or “# clock: utc” above the head."
+        f"{record.latitude:.1f}°, {record.longitude:.1f}°. If the time stamps are the ends of the hours, give "
+        "--weather-stamps end; if the clock is UTC, --weather-clock utc; if it is winter time all year, "
+        "--weather-clock standard; if it is right as it is, --weather-clock local. Or write “# stamps: end” or “# "
+        "clock: utc” above the header."
     )
 
 
@@ -158,7 +158,7 @@ def note_solar_time_lag(record: Record) -> None:
     late = sun.solar_time_lag(record.true_times(), record.hours["solar"], record.latitude, record.longitude)
     if abs(late) > 0.6:
         record.notes.append(
-            f"Check the times: the sun in this source stands {abs(late) * 60:.0f} minutes too "
-            f"{'late' if late > 0 else 'early'} for {record.latitude:.1f}°, {record.longitude:.1f}°. "
-            "Are stamps the ends of the hours, or is the time zone another?"
+            f"Check the times: the sun in this source is {abs(late) * 60:.0f} minutes too "
+            f"{'late' if late > 0 else 'early'} for {record.latitude:.1f}°, {record.longitude:.1f}°. Are the time "
+            "stamps the ends of the hours, or is the time zone wrong?"
         )

@@ -1,4 +1,4 @@
-"""Weather moved from the height at which it holds to that of the pond."""
+"""Corrects weather from the height it was measured at to the height of the pond."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ from pondheat.core.sources import ZERO_CELSIUS, Constant
 from pondheat.heat import moist_air
 from pondheat.season.weather.weather import Weather
 
-LAPSE_RATE = Constant(6.5e-3, "K/m", "iso_2533", "of the standard atmosphere; a single night may even be colder below")
+LAPSE_RATE = Constant(
+    6.5e-3, "K/m", "iso_2533", "of the standard atmosphere; on a single night it may even be colder below"
+)
 
 
 def at_altitude(record: Weather, altitude: float) -> Weather:
@@ -29,7 +31,7 @@ def at_altitude(record: Weather, altitude: float) -> Weather:
     hours["pressure"] *= moist_air.pressure_at_altitude(altitude) / moist_air.pressure_at_altitude(record.altitude)
     note = (
         f"The pond is {abs(rise):.0f} m {'above' if rise > 0 else 'below'} the height of this weather "
-        f"({record.altitude:.0f} m): the air is taken {abs(cooler):.1f} K {'cooler' if rise > 0 else 'warmer'} "
+        f"({record.altitude:.0f} m), so the air is taken as {abs(cooler):.1f} K {'cooler' if rise > 0 else 'warmer'} "
         f"({1000 * LAPSE_RATE.value:g} K per km, ISO 2533), and its pressure is corrected too."
     )
     return replace(record, hours=hours, altitude=altitude, notes=(*record.notes, note))

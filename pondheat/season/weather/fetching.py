@@ -1,8 +1,9 @@
 """Fetch weather of a town from open services, once and only when the reader has agreed.
 
 `typical_year` asks PVGIS for a typical year, `hours` asks NASA POWER for the hours of real days, both through pvlib.
-Nothing is sent but latitude and longitude rounded to 0.1°, and dates. Each answer is read back and checked as any
-weather file before it is returned; whatever goes wrong is a `FetchError` with a sentence. `stored` keeps answers.
+Nothing is sent but latitude and longitude rounded to 0.1°, and dates. Each answer is read back and checked like any
+weather file before it is returned; anything that goes wrong raises a `FetchError` with a sentence. `stored` keeps
+answers.
 """
 
 from __future__ import annotations
@@ -26,10 +27,10 @@ from pondheat.season.weather.record import WeatherError
 from pondheat.season.weather.towns import Town
 
 DEADLINE = 60.0  # seconds for one answer
-FIRST_DAY = dt.date(2001, 1, 1)  # of the hours that NASA POWER has
-_TICK = 0.1  # seconds between two looks at whether the reader still waits
-_PIECE = 366  # days asked for at once
-_LONGEST = 200  # characters of a service's own message that are shown
+FIRST_DAY = dt.date(2001, 1, 1)  # of NASA POWER's hours
+_TICK = 0.1  # seconds between checks that the reader is still waiting
+_PIECE = 366  # days in one request
+_LONGEST = 200  # characters shown of a service's own message
 # pvlib's name of each value → the heading of its column in the table that is kept; asked for by name, as pvlib's own
 # choice has neither humidity nor the sky's long-wave radiation
 _COLUMNS = {
@@ -46,7 +47,7 @@ Answer = TypeVar("Answer")
 
 
 class FetchError(WeatherError):
-    """Weather could not be fetched; the message says from where and why."""
+    """Weather could not be fetched; the message says where from and why."""
 
 
 @dataclass(frozen=True)
@@ -63,7 +64,7 @@ class Service:
 PVGIS = Service(
     "PVGIS, European Commission, Joint Research Centre",
     "https://re.jrc.ec.europa.eu/api/v5_3/",
-    "a typical year of hours, picked month by month from real years (satellite pictures and the reanalysis ERA5)",
+    "a typical year of hours, chosen month by month from real years (satellite images and the reanalysis ERA5)",
     "free to use and pass on with its notice",
     "PVGIS, European Commission Joint Research Centre, © European Union",
 )
@@ -71,7 +72,7 @@ POWER = Service(
     "NASA POWER, Langley Research Center",
     "https://power.larc.nasa.gov/api/temporal/hourly/point",
     "hours of real days since 2001 (satellites and the reanalysis MERRA-2)",
-    "free and open; it asks to be named",
+    "free and open, with credit",
     "The data was obtained from the National Aeronautics and Space Administration (NASA) Langley Research Center "
     "(LaRC) Prediction of Worldwide Energy Resource (POWER) Project funded through the NASA Earth Science/Applied "
     "Science Program",
@@ -80,7 +81,7 @@ POWER = Service(
 
 @dataclass(frozen=True)
 class Request:
-    """What is to be fetched for a town: a typical year, or the hours from the day `first` to the day `last`."""
+    """What to fetch for a town: a typical year, or the hours from the day `first` to the day `last`."""
 
     town: Town
     first: dt.date | None = None
@@ -93,7 +94,7 @@ class Request:
 
     @property
     def what(self) -> str:
-        """What is fetched, in a few words."""
+        """What it fetches, in a few words."""
         return "a typical year" if self.first is None else f"the hours from {self.first} to {self.last}"
 
 
@@ -109,18 +110,18 @@ def disclosure(requests: list[Request], folder: str) -> str:
         days = f", and the dates {first.first} to {requests[-1].last}"
     times = "once" if len(requests) == 1 else f"in {len(requests)} requests"
     return (
-        f"{first.town.label}: {service.has} can be fetched from {service.name} ({service.address}). Sent is latitude "
-        f"{latitude:.1f} and longitude {longitude:.1f}, rounded to 0.1°{days}, {times}; the service also sees your "
-        "computer's internet address, as every web page does. Nothing of your pond, your sheet or your name is sent. "
-        f"Licence: {service.licence}. It is kept in {folder} and used from there, without the net, from then on."
+        f"{first.town.label}: {service.has} can be fetched from {service.name} ({service.address}). It is sent "
+        f"latitude {latitude:.1f} and longitude {longitude:.1f}, rounded to 0.1°{days}, {times}; the service also sees "
+        "your computer's internet address, as any website does. Nothing about you, your pond or your sheet is sent. "
+        f"Licence: {service.licence}. The weather is kept in {folder} and used from there, offline, from then on."
     )
 
 
 def fetch(request: Request, waiting: Callable[[float], None] | None = None, deadline: float = DEADLINE) -> str:
     """The answer to a request, as the text of a weather file that `season.weather.weather.read` understands.
 
-    waiting: called about ten times a second with the share of the time that has passed, 0–1; what it raises stops the
-    wait and drops the answer. deadline: seconds for each answer. Raises `FetchError`.
+    waiting: called about ten times a second with the share of the time that has passed, 0–1; an exception from it ends
+    the wait and drops the answer. deadline: seconds for each answer. Raises `FetchError`.
     """
     if request.first is None or request.last is None:
         return _typical_year(request.town, waiting, deadline)
@@ -132,7 +133,7 @@ def fetch(request: Request, waiting: Callable[[float], None] | None = None, dead
 
 @contextlib.contextmanager
 def _no_passwords() -> Iterator[None]:
-    """While this lasts, the library that sends requests finds no file of passwords to add from (~/.netrc)."""
+    """Within this context, the library that sends requests finds no file of passwords to add (~/.netrc)."""
     before = os.environ.get("NETRC")
     os.environ["NETRC"] = os.devnull
     try:
@@ -149,7 +150,7 @@ def _ask(
 ) -> Answer:
     """What `ask` returns, or `FetchError` where it fails or takes too long.
 
-    It runs in a thread that is left behind at the deadline, as pvlib's request to NASA POWER has no time limit.
+    It runs in a thread that is abandoned at the deadline, as pvlib's request to NASA POWER has no time limit.
     """
     found: list[Answer] = []
     wrong: list[Exception] = []
@@ -157,7 +158,7 @@ def _ask(
     def work() -> None:
         try:
             found.append(ask())
-        except Exception as error:  # any: a changed layout fails in as many ways as there are layouts
+        except Exception as error:  # any: a changed layout can fail in any way
             wrong.append(error)
 
     thread = threading.Thread(target=work, daemon=True)
@@ -180,17 +181,17 @@ def _reason(service: Service, error: Exception) -> str:
     import requests
 
     if isinstance(error, (requests.exceptions.Timeout, TimeoutError)):
-        return f"{service.name} did not answer in time: try again later."
+        return f"{service.name} did not answer in time. Try again later."
     if isinstance(error, (requests.exceptions.JSONDecodeError, json.JSONDecodeError)):
-        return f"The answer of {service.name} breaks off, is damaged or is an error page: try again later."
+        return f"The answer from {service.name} is cut short, damaged or an error page. Try again later."
     if isinstance(error, requests.exceptions.HTTPError):
         if error.response is not None and error.response.status_code >= 500:
-            return f"{service.name} is out of order at present (error {error.response.status_code}): try again later."
+            return f"{service.name} is not working at the moment (error {error.response.status_code}). Try again later."
         said = re.sub(r"[^\x20-\x7e°–’]+", " ", str(error)).strip()[:_LONGEST]
-        return f"{service.name} refused the request: “{said}”. A point on land near by may do, as latitude, longitude."
+        return f"{service.name} refused the request: “{said}”. Try a point on land near by (latitude, longitude)."
     if isinstance(error, (requests.exceptions.ConnectionError, OSError)):
-        return f"{service.name} cannot be reached: is this computer connected to the internet?"
-    return f"The answer of {service.name} is not laid out as it was when this was written: it cannot be read."
+        return f"{service.name} cannot be reached. Is this computer connected to the internet?"
+    return f"The answer from {service.name} cannot be read: its layout has changed since this was written."
 
 
 # --- a typical year -----------------------------------------------------------------------------------------------
@@ -221,7 +222,9 @@ def _pvgis_text(town: Town, data: pd.DataFrame, meta: dict[str, Any]) -> str:
     """The file of a typical year; raises `FetchError` for less than a year, KeyError for another layout."""
     table = data[list(_TMY_COLUMNS)].astype(float)
     if len(table) < 8760:
-        raise FetchError(f"The answer of {PVGIS.name} ends after {len(table)} of a year's 8760 hours: try again later.")
+        raise FetchError(
+            f"The answer from {PVGIS.name} ends after {len(table)} of the year's 8760 hours. Try again later."
+        )
     inputs = {key: value for key, value in meta["inputs"].items() if key != "descriptions"}
     for key in ("latitude", "longitude", "elevation"):
         float(inputs["location"][key])
@@ -239,9 +242,9 @@ def _pvgis_text(town: Town, data: pd.DataFrame, meta: dict[str, Any]) -> str:
 
 
 def _hours(town: Town, first: dt.date, last: dt.date, waiting: Callable[[float], None] | None, deadline: float) -> str:
-    """An hourly table in UTC, with comment lines on its place and source."""
+    """An hourly table in UTC, with comment lines for its place and source."""
     if first < FIRST_DAY:
-        raise FetchError(f"{POWER.name} has hours from {FIRST_DAY} on, and {first} is asked for.")
+        raise FetchError(f"{POWER.name} has no hours before {FIRST_DAY}, and you asked for {first}.")
     days = (last - first).days + 1
     starts = [first + dt.timedelta(days=at) for at in range(0, days, _PIECE)]
     pieces: list[pd.DataFrame] = []
@@ -260,7 +263,7 @@ def _hours(town: Town, first: dt.date, last: dt.date, waiting: Callable[[float],
 
 
 def _part(waiting: Callable[[float], None], number: int, count: int) -> Callable[[float], None]:
-    """The wait for one of several answers as part of the whole."""
+    """The wait for one of several answers, as a share of the whole."""
     return lambda share: waiting((number + share) / count)
 
 
@@ -277,14 +280,14 @@ def _table_text(town: Town, data: pd.DataFrame, meta: dict[str, Any], first: dt.
     table = data[list(_COLUMNS)].astype(float)
     known = table[list(_NEEDED)].notna().all(axis=1).to_numpy()
     if not known.any():
-        raise FetchError(f"{POWER.name} has no hours from {first} to {last} yet: the last weeks come in late.")
+        raise FetchError(f"{POWER.name} has no hours from {first} to {last} yet: the most recent weeks arrive late.")
     table = table.iloc[: int(np.flatnonzero(known)[-1]) + 1]
     wanted, got = 24 * ((last - first).days + 1), len(table)
     if got < wanted:
         until = pd.DatetimeIndex(table.index)[-1]
         raise FetchError(
-            f"{POWER.name} has hours only until {until:%Y-%m-%d %H:%M} UTC, and {last} is asked for: the last weeks "
-            "come in late. Ask again later, or for earlier days."
+            f"{POWER.name} has hours only until {until:%Y-%m-%d %H:%M} UTC, and you asked for {last}: the most recent "
+            "weeks arrive late. Ask again later, or for earlier days."
         )
     latitude, longitude = town.rounded
     lines = [

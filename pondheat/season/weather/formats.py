@@ -33,7 +33,7 @@ def read_text(path: Path) -> tuple[str, str]:
     except OSError as error:
         raise WeatherError(f"{path} cannot be read: {error.strerror or error}.") from None
     if not raw.strip():
-        raise WeatherError(f"{path.name} is empty: hourly weather is wanted. Fetch or save it again.")
+        raise WeatherError(f"{path.name} is empty: it should be hourly weather. Download or save it again.")
     try:
         raw = unpacked(raw, path.name, answers.of_shell().worksheet, ReadLog())
     except ReadingsFault as wrong:
@@ -53,7 +53,7 @@ def decoded_text(raw: bytes, name: str) -> tuple[str, str]:
             return raw.decode(encoding), encoding
         except UnicodeDecodeError:
             continue
-    raise WeatherError(f"{name} is not text in any encoding known here; save it as UTF-8.")
+    raise WeatherError(f"{name} is not in a text encoding known here; save it as UTF-8.")
 
 
 def encoding_note(path: Path, encoding: str) -> list[str]:
@@ -85,7 +85,9 @@ def detect_format(text: str, suffix: str = "") -> str:
     if head.lstrip().startswith("{"):
         return "pvgis"
     if re.match(r"\s*<(!doctype|html)", head, re.I):
-        raise WeatherError("This file is a web page, not weather data: the download probably failed; fetch it again.")
+        raise WeatherError(
+            "This file is a web page, not weather data. The download probably failed; download it again."
+        )
     if suffix == ".toml" or re.search(r"^\s*(air_temp|daily_range)\s*=", head, re.M):
         return "toml"
     return "table"
@@ -101,8 +103,8 @@ def read_file(path: Path, kind: str, text: str, encoding: str) -> Record:
     except _PARSE_ERRORS as error:
         reason = (str(error).strip().splitlines() or [type(error).__name__])[0][:100]
         raise WeatherError(
-            f"{path.name} looks like {name} but cannot be read as one ({reason}): it may be cut short "
-            "or edited; fetch it again."
+            f"{path.name} looks like {name} but cannot be read as one ({reason}). It may be cut short or edited; "
+            "download it again."
         ) from None
     record.notes[:0] = encoding_note(path, encoding)
     return record

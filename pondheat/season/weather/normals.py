@@ -22,15 +22,15 @@ from pondheat.season.weather.record import NORMALS, Record, WeatherError
 
 MONTHS = 12
 _COLDEST_HOUR, _WARMEST_HOUR = 6.0, 15.0  # standard time; judgement
-DEFAULT_SEED = 1  # of the day-to-day variation, where none is asked for
+DEFAULT_SEED = 1  # of the day-to-day variation, if none is given
 # K, standard deviation of daily mean temperatures about the smooth curve, from January: the root mean square of fifteen
 # German test reference years (tests/make_day_to_day_spread.py). Mild coasts have less, some 3 K in winter.
 _DEFAULT_SPREAD = (4.0, 3.5, 3.7, 3.1, 3.3, 3.2, 3.1, 2.8, 2.5, 2.9, 2.9, 3.8)
 _SPREAD_SOURCE = "as in fifteen German test reference years"
-# Lag-one correlation of daily departures: 0.68 in the same years. The midday values drawn keep 0.55; the straight lines
-# between them raise that of the daily means to 0.68.
+# Lag-one correlation of daily departures: 0.68 in the same years. The midday values are drawn with 0.55; the straight
+# lines between them raise that of the daily means to 0.68.
 _KEPT, _PERSISTENCE = 0.68, 0.55
-# key in the file -> unit, and the parameter whose plausible range applies
+# key in the file → unit, and the parameter whose plausible range applies
 _MONTHLY_KEYS = {
     "air_temp": ("degC", "air_temp"),
     "daily_range": ("delta_degC", "amplitude"),
@@ -52,7 +52,7 @@ _OPTIONAL_KEYS = ("cloud_cover", "solar", "wind_height", "day_to_day_spread", "s
 
 @dataclass(frozen=True)
 class Normals:
-    """Monthly normals in the units of the library.
+    """Monthly normals in the library's units.
 
     place, source: text; months: arrays of twelve by key (air_temp, daily_range, rel_humidity, …); latitude, longitude:
     [deg]; altitude, wind_height: [m].
@@ -78,13 +78,13 @@ def _monthly_values(key: str, given: object, unit: str) -> np.ndarray:
     elif isinstance(given, list) and all(isinstance(one, str) for one in given):
         parts = given
     else:
-        raise units.Unreadable(f"{key} is to be written as text with a unit, “4.8 5.0 … °C”.")
+        raise units.Unreadable(f"{key} must be text with a unit, such as “4.8 5.0 … °C”.")
     if len(parts) != MONTHS:
         raise units.Unreadable(
-            f"{key} has {counted(len(parts), 'value', 'values')}; one for each of the twelve months is wanted."
+            f"{key} has {counted(len(parts), 'value', 'values')}; give one for each of the twelve months."
         )
     if "month" in parts[0]:
-        raise units.Unreadable(f"{key} is given per month, and months differ in length: write it per day or in W/m².")
+        raise units.Unreadable(f"{key} is given per month, but months differ in length: write it per day or in W/m².")
     return np.array([units.parse(part, unit) for part in parts])
 
 
@@ -116,12 +116,12 @@ def read_normals(text: str, name: str) -> Normals:
                 texts[key] = value
             else:
                 ranges.choose("key of monthly normals", key, known)
-                raise units.Unreadable("text is wanted.")
+                raise units.Unreadable("it must be text.")
         except ValueError as error:
             faults.append(f"{key}: {error}")
     faults += [f"{key} is missing." for key in known if key not in given and key not in _OPTIONAL_KEYS]
     if "cloud_cover" not in given and "solar" not in given:
-        faults.append("cloud_cover or solar is missing; one of them is wanted.")
+        faults.append("cloud_cover or solar is missing; give one of them.")
     if faults:
         raise WeatherError(f"{name} cannot be used as monthly normals: {' '.join(faults)}")
     texts.setdefault("source", f"monthly normals of {name}; licence: as its author states")
@@ -163,10 +163,10 @@ def _daily_wave(clock: np.ndarray) -> np.ndarray:
 
 
 def _departures(grid: YearGrid, spread: np.ndarray, seed: int) -> np.ndarray:
-    """Hourly departures from the smooth temperature: zero in every monthly mean, from day to day of the given spread.
+    """Hourly departures from the smooth temperature: zero on average over each month, with the given day-to-day spread.
 
     spread: standard deviation of the days about the smooth curve by month [K]. Days follow each other as a first-order
-    autoregressive process; over the year their standard deviation is made what is given, whatever the seed.
+    autoregressive process; over the year they are scaled to the given standard deviation, whatever the seed.
     """
     days = len(grid.index) // 24
     shocks = np.random.default_rng(seed).normal(0, 1, days)
@@ -193,23 +193,22 @@ def hourly_record(normals: Normals, year: int, spread_seed: int | None = DEFAULT
     daily_mean = grid.smooth(months["air_temp"])
     notes = [
         f"Made from twelve monthly normals: smooth from month to month, warmest about {_WARMEST_HOUR:.0f}:00 and "
-        f"coldest about {_COLDEST_HOUR:.0f}:00, wind and cloud alike all day, humidity from a vapour pressure that "
-        "keeps through the day."
+        f"coldest about {_COLDEST_HOUR:.0f}:00, wind and cloud constant through the day, humidity from a constant "
+        "vapour pressure."
     ]
     if spread_seed is None:
         notes.append(
-            "Without day-to-day spread there are no cold spells: peaks and the size of heater they ask for "
-            "come out too low."
+            "Without day-to-day spread there are no cold spells, so the peaks and the heater size come out too low."
         )
     else:
         given = "day_to_day_spread" in months
         spread = months["day_to_day_spread"] if given else np.array(_DEFAULT_SPREAD)
         daily_mean = daily_mean + _departures(grid, spread, spread_seed)
         notes.append(
-            f"Cold and mild spells are drawn at random (seed {spread_seed}): daily means scatter by "
-            f"{spread.min():g} to {spread.max():g} K, {'as its file says' if given else _SPREAD_SOURCE}, and "
-            f"{_KEPT:g} of a day's departure is kept to the next. Monthly means are unchanged. Such spells are "
-            "no one's real winter: another seed gives others."
+            f"Cold and mild spells are drawn at random (seed {spread_seed}): daily means vary by {spread.min():g} to "
+            f"{spread.max():g} K, {'as its file says' if given else _SPREAD_SOURCE}, and {_KEPT:g} of a day's "
+            "departure carries over to the next. Monthly means are unchanged. They are not a real winter's: "
+            "another seed gives others."
         )
     air_temp = daily_mean + wave * (grid.weights @ months["daily_range"]) / 2
     air_temp = air_temp + (months["air_temp"] - grid.monthly_means(air_temp))[grid.month]
@@ -217,7 +216,7 @@ def hourly_record(normals: Normals, year: int, spread_seed: int | None = DEFAULT
     saturated = moist_air.saturation_vapour_pressure(air_temp)
     saturated_mean = moist_air.saturation_vapour_pressure(daily_mean)
     target = months["rel_humidity"].copy()
-    for _ in range(6):  # the daily cycle and the cap at 1 lower the monthly mean: correct the target until it is right
+    for _ in range(6):  # the daily cycle and the cap at 1 lower the monthly mean: adjust the target until it is right
         humidity = np.clip(grid.smooth(target) * saturated_mean / saturated, 0.01, 1.0)
         target = target * months["rel_humidity"] / grid.monthly_means(humidity)
 
@@ -225,20 +224,20 @@ def hourly_record(normals: Normals, year: int, spread_seed: int | None = DEFAULT
     clear = sun.clear_sky_irradiance(true_time, normals.latitude, normals.longitude, normals.altitude)
     if "solar" in months:
         solar = clear * np.maximum(grid.smooth(months["solar"], clear), 0.0)
-        notes.append("Sun: the clear sky's hours (simplified Solis) scaled to the monthly sun given.")
+        notes.append("Sun: clear-sky hours (simplified Solis) scaled to the monthly sun given.")
     else:
         solar = clear * (1 - 0.65 * np.clip(grid.smooth(months["cloud_cover"]), 0, 1))
         notes.append(
-            "Sun: the clear sky's hours (simplified Solis) times 1 − 0.65 cloud (Larson et al. 2016), for "
-            "monthly means; 3 to 11 % low in the four real years it was tried on."
+            "Sun: clear-sky hours (simplified Solis) times 1 − 0.65 cloud (Larson et al. 2016), for monthly means; 3 "
+            "to 11 % low in the four real years it was tried on."
         )
-    # A month's mean cloud stands for clear and overcast hours: its mean sun says how much of either.
+    # A month's mean cloud is a mixture of clear and overcast hours: its mean sun shows how much of each.
     share = grid.monthly_means(solar) / np.maximum(grid.monthly_means(clear), 1e-9)
     if "cloud_cover" in months:
         cloud = grid.smooth(months["cloud_cover"])
     else:
         cloud = grid.smooth(np.clip((1 - share) / 0.65, 0, 1))
-        notes.append("Cloud: judged from the monthly sun, 1 − 0.65 cloud (Larson et al. 2016).")
+        notes.append("Cloud: estimated from the monthly sun, 1 − 0.65 cloud (Larson et al. 2016).")
     hours = pd.DataFrame(
         {
             "air_temp": air_temp,

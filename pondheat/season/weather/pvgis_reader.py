@@ -31,7 +31,7 @@ def read_pvgis(path: Path, text: str, encoding: str) -> Record:
         try:
             outputs = json.loads(text).get("outputs", {})
         except json.JSONDecodeError as error:
-            raise WeatherError(f"{path.name} is JSON that breaks off or is damaged at line {error.lineno}.") from None
+            raise WeatherError(f"{path.name} is JSON that is cut short or damaged at line {error.lineno}.") from None
         typical, series = "tmy_hourly" in outputs, "hourly" in outputs
     else:
         typical, series = "time(UTC)" in text[:5000], bool(re.search(r"^time,", text[:5000], re.M))
@@ -44,8 +44,8 @@ def read_pvgis(path: Path, text: str, encoding: str) -> Record:
         data, head = iotools.read_pvgis_hourly(io.StringIO(text), pvgis_format=kind, map_variables=False)
         return _hourly_series(path, data, head)
     raise WeatherError(
-        f"{path.name} is neither a typical year nor an hourly series of PVGIS (its monthly and daily "
-        "tables are not read): fetch “TMY” there."
+        f"{path.name} is neither a typical year nor an hourly series from PVGIS (its monthly and daily tables are not "
+        "read). Download “TMY” there."
     )
 
 
@@ -95,21 +95,23 @@ def shift_from_utc(record: Record, offset: float | None) -> None:
     record.utc_offset, record.exact_utc = 0.0, True
     if offset is None:
         offset = 1 / 6
-        record.notes.append("The file does not say at which minute the sun was sampled; 10 minutes past is assumed.")
+        record.notes.append(
+            "The file does not say at which minute the sun was sampled; 10 minutes past the hour is assumed."
+        )
     solar = record.hours["solar"].to_numpy()
     # Samples are at hour + offset, mid-hour is at + 0.5: interpolate linearly between neighbours.
     early = offset <= 0.5
     share = abs(0.5 - offset)
     record.hours["solar"] = (1 - share) * solar + share * np.roll(solar, -1 if early else 1)
     record.notes.append(
-        f"The sun is a sample {60 * offset:.0f} minutes past each hour, moved to the hour's middle "
-        "by straight lines; the other columns are readings at the hour's start."
+        f"The sun is a sample at {60 * offset:.0f} minutes past each hour, interpolated to the middle of the hour; the "
+        "other columns are readings at the start of the hour."
     )
     assert record.longitude is not None  # PVGIS and EPW files always give it
     roll_to_offset(record, round(record.longitude / 15))
     record.notes.append(
-        "The file's hours are UTC; they were turned to its place's standard time, "
-        f"UTC{record.utc_offset:+.0f} (longitude/15, rounded)."
+        f"The file's hours are in UTC; they were shifted to the local standard time, UTC{record.utc_offset:+.0f} "
+        "(longitude/15, rounded)."
     )
 
 
@@ -132,8 +134,8 @@ def _hourly_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
     )
     if str(slope) == "tracking" or float(slope) != 0:
         raise WeatherError(
-            f"{path.name} holds the sun on a plane of slope {slope}; a pond lies level. Fetch the "
-            "series again with slope 0 (or the typical year, which is level)."
+            f"{path.name} has the sun on a plane with slope {slope}, but a pond is level. Download the series again "
+            "with slope 0 (or the typical year, which is level)."
         )
     solar = data["G(i)"] if "G(i)" in data else data["Gb(i)"] + data["Gd(i)"] + data["Gr(i)"]
     stamps = pd.DatetimeIndex(data.index)
@@ -146,10 +148,10 @@ def _hourly_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
     lowest = hours["air_temp"].groupby((start + pd.Timedelta(hours=longitude / 15)).floor("D")).transform("min")
     hours["dew_point"] = lowest
     notes = [
-        "Modelled from satellite pictures and a weather model for real hours.",
-        f"Values are of {minute} minutes past each hour; the sun was moved to the hour's middle by straight lines.",
-        "PVGIS hourly series have no humidity: the dew point is taken as each day's lowest temperature (FAO-56 "
-        "eq 48, good in damp climates); the typical year of PVGIS has a humidity of its own.",
+        "Real hours, from satellite images and a weather model.",
+        f"Values are for {minute} minutes past each hour; the sun was interpolated to the middle of the hour.",
+        "PVGIS hourly series have no humidity: the dew point is taken as each day's lowest temperature (FAO-56 eq "
+        "48, good in damp climates); the PVGIS typical year has humidity of its own.",
     ]
     full = pd.date_range(start[0], start[-1], freq="h", name="time")
     return Record(

@@ -1,4 +1,4 @@
-"""How much real winters differ at a town, from the hours of many years that were fetched."""
+"""How much real winters differ in a town, from fetched hours of many years."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ from pondheat.season.weather import stored
 from pondheat.season.weather.fetching import Request
 from pondheat.season.weather.towns import Town
 
-COUNT = 20  # years asked for
-_LEAST = 10  # seasons from which a spread is taken: of fewer it may be a third out by chance (judgement)
-_WHOLE = 0.99  # share of its hours from which a season counts
+COUNT = 20  # years to fetch
+_LEAST = 10  # fewest seasons for a spread: with fewer it may be a third out by chance (judgement)
+_WHOLE = 0.99  # least share of its hours for a season to count
 
 
 def requests(town: Town, today: dt.date) -> list[Request]:
-    """What to fetch for the last 20 whole years about their winter: July to June, January to December in the south."""
+    """What to fetch for the last 20 whole years around winter: July to June, in the south January to December."""
     month = 7 if town.latitude >= 0 else 1
     year = today.year if dt.date(today.year, month, 1) <= today else today.year - 1
     starts = [dt.date(year - back, month, 1) for back in range(COUNT, 0, -1)]
@@ -28,7 +28,7 @@ def requests(town: Town, today: dt.date) -> list[Request]:
 
 @functools.cache
 def _air_temps(path: Path, changed: int) -> pd.Series:
-    """Hourly air temperature [degC] of a stored file; `changed`: when it was written, so that a new one is read."""
+    """Hourly air temperature [degC] of a stored file; `changed`: when it was written, so that a new file is read."""
     table = pd.read_csv(path, comment="#", usecols=[0, 1])
     return pd.Series(table.iloc[:, 1].to_numpy(float), pd.to_datetime(table.iloc[:, 0], utc=True))
 
@@ -36,7 +36,8 @@ def _air_temps(path: Path, changed: int) -> pd.Series:
 def season_temps(town: Town, places: tuple[Path, ...], start: dt.date, end: dt.date) -> np.ndarray:
     """Mean air temperature of the season from `start` to `end` in every year whose hours were fetched [degC].
 
-    places: folders that may hold them; start, end: of any year, only their day and month count. Empty where none was.
+    places: folders that may hold them; start, end: of any year, only their day and month count. Empty if none was
+    fetched.
     """
     kept = [one.path for one in stored.of_town(town, places) if one.first is not None]
     if not kept:

@@ -26,10 +26,10 @@ COLUMNS = (
 )
 REQUIRED = ("air_temp", "rel_humidity", "wind_speed", "solar", "cloud_cover", "pressure")
 TYPICAL, MEASURED, NORMALS = "typical year", "measured", "made from monthly normals"
-MAX_FILL_HOURS = 3  # judgement: a straight line over more would flatten a night's cooling
+MAX_FILL_HOURS = 3  # judgement: a straight line over more hours would flatten a night's cooling
 _MONTH_START = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30])
 _YEAR_HOURS = pd.date_range("2023-01-01", periods=8760, freq="h", name="time")  # any year without 29 February
-_MAX_ODD_VALUES = 24  # up to this many may be single bad readings; more mean a wrong unit or a broken instrument
+_MAX_ODD_VALUES = 24  # up to this many may be odd bad readings; more mean a wrong unit or a broken instrument
 _MAX_PLACES_SHOWN = 4  # gaps named in one sentence
 
 
@@ -79,7 +79,7 @@ def complete_record(record: Record) -> Record:
     """
     hours = record.hours.copy()
     if len(hours) < 24:
-        raise WeatherError(f"{record.place} holds {_hours_text(len(hours))}; a weather record needs at least a day.")
+        raise WeatherError(f"{record.place} has {_hours_text(len(hours))}; a weather record needs at least a day.")
     record.hours = hours
     for column in COLUMNS:
         if column not in hours:
@@ -93,9 +93,7 @@ def complete_record(record: Record) -> Record:
     _solar_and_cloud(record)
     _reject_long_gaps(record)
     if hours["sky_long_wave"].isna().all():
-        record.notes.append(
-            "The source has no long-wave radiation of the sky; it is estimated from humidity and cloud."
-        )
+        record.notes.append("The source has no radiation from the sky; it is estimated from humidity and cloud.")
     record.hours = hours[list(COLUMNS)].astype(float)
     return record
 
@@ -109,14 +107,14 @@ def year_of_hours(columns: dict, month, day, hour_ending, notes: list[str]) -> p
     frame = pd.DataFrame({name: np.asarray(values, float) for name, values in columns.items()})
     month, day, hour = (np.asarray(each, int) for each in (month, day, hour_ending))
     if len(frame) == 0:
-        raise WeatherError("The file has a head but no hours: it may be cut short; fetch it again.")
+        raise WeatherError("The file has a header but no hours. It may be cut short; download it again.")
     leap = (month == 2) & (day == 29)
     at = (_MONTH_START[month - 1] + day - 1) * 24 + hour - 1
     frame, at = frame[~leap], at[~leap] % 8760
     if leap.any():
         notes.append("The file's 29 February was left out.")
     if pd.Index(at).has_duplicates:
-        notes.append(f"The file has {len(at)} rows for 8760 hours; rows of one hour were averaged.")
+        notes.append(f"The file has {len(at)} rows for 8760 hours; rows of the same hour were averaged.")
     return frame.groupby(at).mean().reindex(range(8760)).set_axis(_YEAR_HOURS)
 
 
@@ -136,7 +134,7 @@ def runs_of(mask: np.ndarray) -> list[tuple[int, int]]:
 
 
 def describe_runs(record: Record, runs: list[tuple[int, int]]) -> str:
-    """Text naming the first few runs by time and row of the file, and the number of others."""
+    """Text that names the first few runs by time and row of the file, and counts the others."""
     words = []
     for first, last in runs[:_MAX_PLACES_SHOWN]:
         text = _time_text(record, first) + (f" to {_time_text(record, last)}" if last > first else "")
@@ -157,21 +155,20 @@ def _hours_text(count: int) -> str:
 
 
 def _drop_implausible(record: Record, column: str) -> None:
-    """Turn implausible values into gaps, with a note; raises `WeatherError` for many of them."""
+    """Turn implausible values into gaps, with a note; raises `WeatherError` if there are many."""
     values = record.hours[column].to_numpy(float).copy()
     if column == "solar":
         slight = (values < 0) & (values >= -20)
         if (values[slight] < -0.5).any():
             record.notes.append(
-                f"solar: {_hours_text(int(slight.sum()))} slightly below zero (an instrument's night) were set to 0."
+                f"solar: {_hours_text(int(slight.sum()))} slightly below zero (an instrument's reading in the dark), "
+                "set to 0."
             )
         values[slight] = 0.0
     if column == "rel_humidity":
         slight = (values > 1) & (values <= 1.05)
         if slight.any():
-            record.notes.append(
-                f"rel_humidity: {_hours_text(int(slight.sum()))} a little above 100 % were set to 100 %."
-            )
+            record.notes.append(f"rel_humidity: {_hours_text(int(slight.sum()))} just above 100 %, set to 100 %.")
         values[slight] = 1.0
     limits = ranges.RANGES[column]
     bad = (values < limits.least) | (values > limits.most)
@@ -181,11 +178,11 @@ def _drop_implausible(record: Record, column: str) -> None:
         if bad.sum() > max(_MAX_ODD_VALUES, 0.01 * len(values)):
             raise WeatherError(
                 f"{sentence} It is one of {bad.sum()} such values in {record.place}, the first at "
-                f"{describe_runs(record, runs_of(bad)[:1])}: is the column's unit the one written in its "
-                f'header? If not, correct it there, or give --weather-unit "{column}=…".'
+                f"{describe_runs(record, runs_of(bad)[:1])}. Is the column in the unit its header says? If not, "
+                f'correct it there, or give --weather-unit "{column}=…".'
             )
         record.notes.append(
-            f"{column}: {_hours_text(int(bad.sum()))} could not be meant and count as missing: "
+            f"{column}: {_hours_text(int(bad.sum()))} can't be right, counted as missing: "
             f"{describe_runs(record, runs_of(bad))}. {sentence}"
         )
         values[bad] = np.nan
@@ -207,7 +204,7 @@ def _interpolate_short_gaps(record: Record, column: str) -> None:
     values[filled] = line[filled]
     record.hours[column] = values
     record.notes.append(
-        f"{column}: {_hours_text(len(filled))} missing, filled by a straight line: {describe_runs(record, short)}."
+        f"{column}: {_hours_text(len(filled))} missing, filled along a straight line: {describe_runs(record, short)}."
     )
 
 
@@ -220,18 +217,18 @@ def _reject_long_gaps(record: Record) -> None:
             faults.append(f"It has no {column}.")
         elif gaps.any():
             faults.append(
-                f"{column} is missing for more than {MAX_FILL_HOURS} hours together: "
+                f"{column} is missing for more than {MAX_FILL_HOURS} hours in a row: "
                 f"{describe_runs(record, runs_of(gaps))}."
             )
     if faults:
         raise WeatherError(
-            f"{record.place} cannot be used: {' '.join(faults)} Put the missing values in, cut the "
-            "record where it is whole, use a typical year, or have the gaps of a table bridged from one with "
-            '--weather-gaps "typical year" (or the line “# gaps: typical year” above its head).'
+            f"{record.place} cannot be used: {' '.join(faults)} Fill in the missing values, cut the record to where it "
+            "is complete, use a typical year, or have a table's gaps filled from one with "
+            '--weather-gaps "typical year" (or the line “# gaps: typical year” above its header).'
         )
 
 
-# --- one column from another --------------------------------------------------------------------------------------
+# --- one column worked out from another ---------------------------------------------------------------------------
 
 
 def _humidity_from_dew_point(record: Record) -> None:
@@ -246,8 +243,8 @@ def _humidity_from_dew_point(record: Record) -> None:
     over = dew > air + 1.0
     if over.sum() > max(_MAX_ODD_VALUES, 0.01 * len(hours)):
         raise WeatherError(
-            f"The dew point of {record.place} lies above the air temperature in "
-            f"{_hours_text(int(over.sum()))}: are the two columns or their units exchanged?"
+            f"The dew point of {record.place} is above the air temperature in {_hours_text(int(over.sum()))}. Are the "
+            "two columns or their units swapped?"
         )
     ratio = moist_air.saturation_vapour_pressure(np.minimum(dew, air)) / moist_air.saturation_vapour_pressure(air)
     hours.loc[gaps, "rel_humidity"] = np.where(over, np.nan, ratio)
@@ -255,7 +252,7 @@ def _humidity_from_dew_point(record: Record) -> None:
 
 
 def _humidity_from_wet_bulb(record: Record) -> None:
-    """Fill gaps in relative humidity from the wet bulb; raises `WeatherError` for many wet bulbs above the air's."""
+    """Fill gaps in relative humidity from the wet bulb; raises `WeatherError` if many are above the air's."""
     hours = record.hours
     if "wet_bulb" not in hours:
         return
@@ -266,12 +263,12 @@ def _humidity_from_wet_bulb(record: Record) -> None:
     over = wet > air + 1.0
     if over.sum() > max(_MAX_ODD_VALUES, 0.01 * len(hours)):
         raise WeatherError(
-            f"The wet bulb of {record.place} lies above the air temperature in {_hours_text(int(over.sum()))}: are the "
-            "two columns or their units exchanged?"
+            f"The wet bulb of {record.place} is above the air temperature in {_hours_text(int(over.sum()))}. Are the "
+            "two columns or their units swapped?"
         )
     pressure = float(moist_air.pressure_at_altitude(record.altitude or 0.0))
     low, high = np.zeros(len(air)), np.ones(len(air))
-    for _ in range(12):  # halving to 0.03 %: finer than any wet bulb is read
+    for _ in range(12):  # halving to 0.03 %: finer than any wet bulb is read to
         middle = (low + high) / 2
         wetter = np.asarray(moist_air.wet_bulb(air, middle, pressure)) > wet
         low, high = np.where(wetter, low, middle), np.where(wetter, middle, high)
@@ -302,13 +299,13 @@ def _solar_and_cloud(record: Record) -> None:
         return
     if no_sun.all() and no_cloud.all():
         raise WeatherError(
-            f"{record.place} has neither sun nor cloud: a column of one of them is needed, for "
-            "example solar [W/m²] or cloud_cover [%]."
+            f"{record.place} has neither sun nor cloud. It needs a column of one of them, for example solar [W/m²] or "
+            "cloud_cover [%]."
         )
     if record.latitude is None or record.longitude is None:
         raise WeatherError(
-            f"{record.place} has {'no sun' if no_sun.any() else 'no cloud'} of its own, so it must be "
-            "computed from the sun's position: give latitude and longitude."
+            f"{record.place} has {'no sun' if no_sun.any() else 'no cloud'} column, so it must be computed from the "
+            "sun's position: give latitude and longitude."
         )
     clear = sun.clear_sky_irradiance(record.true_times(), record.latitude, record.longitude, record.altitude or 0.0)
     from_cloud = no_sun & ~no_cloud
@@ -316,25 +313,24 @@ def _solar_and_cloud(record: Record) -> None:
         cloud = hours["cloud_cover"].to_numpy(float)[from_cloud]
         hours.loc[from_cloud, "solar"] = clear[from_cloud] * sun.cloud_factor(cloud)
         record.notes.append(
-            f"solar: {_hours_text(int(from_cloud.sum()))} computed as the clear sky's sun (simplified "
-            "Solis) times the cloud factor of Kasten & Czeplak 1980; single hours may be far off, a "
-            "year is within about 4 % where it was tried."
+            f"solar: {_hours_text(int(from_cloud.sum()))} computed as clear-sky sun (simplified Solis) times the cloud "
+            "factor of Kasten & Czeplak 1980; single hours may be far out, a year was within about 4 % where it was "
+            "tried."
         )
     if no_cloud.any():
         dimming = dimming_from_solar(hours["solar"].to_numpy(float), clear)
         if dimming is None:
-            raise WeatherError(f"{record.place} has no cloud cover, and never sun enough to judge it by.")
+            raise WeatherError(f"{record.place} has no cloud cover, and never enough sun to estimate it from.")
         hours.loc[no_cloud, "sun_dimming"] = dimming[no_cloud]
         hours.loc[no_cloud, "cloud_cover"] = np.asarray(sun.cloud_from_clearness(1 - dimming))[no_cloud]
         record.notes.append(
-            f"cloud_cover: {_hours_text(int(no_cloud.sum()))} judged from the sun by day (its share of "
-            "the clear sky's sun) and carried through the night between evening and morning; single "
-            "days are within about 0.15 of the sky."
+            f"cloud_cover: {_hours_text(int(no_cloud.sum()))} estimated by day from the sun (as a share of clear-sky "
+            "sun) and interpolated through the night; single days are within about 0.15 of the sky."
         )
 
 
 def dimming_from_solar(solar: np.ndarray, clear: np.ndarray) -> np.ndarray | None:
-    """Share of the clear sky's sun that is kept off [–], from both [W/m²], interpolated through the nights.
+    """Share of clear-sky sun that is missing [–], from both [W/m²], interpolated through the nights.
 
     None where no hour has enough sun.
     """

@@ -1,4 +1,4 @@
-"""Weather that was fetched once: where it is kept, how it is found again, listed and cleared.
+"""Fetched weather: where it is kept, and how it is found again, listed and cleared.
 
 It is kept in the folder `fetched-weather` beside the pond sheet or the learner's pages, and by the shell in the user's
 cache (`PONDHEAT_WEATHER` names another folder). The files are ordinary weather files: a typical year in the layout of
@@ -23,7 +23,7 @@ from pondheat.season.weather.towns import Town
 
 FOLDER = "fetched-weather"
 _NAME = re.compile(r"(-?\d+\.\d)_(-?\d+\.\d)_(?:typical-year\.json|(\d{4}-\d{2}-\d{2})_(\d{4}-\d{2}-\d{2})\.csv)")
-_CHECK_YEAR = 2025  # calendar in which an answer is read for checking; of no effect on what is kept
+_CHECK_YEAR = 2025  # calendar used to check an answer; has no effect on what is kept
 
 
 @dataclass(frozen=True)
@@ -41,13 +41,13 @@ class Stored:
 
 
 def shell_folder() -> Path:
-    """The folder in which the shell keeps fetched weather: `PONDHEAT_WEATHER`, else in the user's cache."""
+    """The folder where the shell keeps fetched weather: `PONDHEAT_WEATHER`, otherwise in the user's cache."""
     own, cache = os.environ.get("PONDHEAT_WEATHER"), user_cache_folder()
     return Path(own) if own else (cache or Path.cwd()) / "pondheat" / FOLDER
 
 
 def folders(beside: Path | None = None) -> tuple[Path, ...]:
-    """Folders that may hold fetched weather: the one in the folder `beside`, then that of the shell."""
+    """Folders that may hold fetched weather: the one in the folder `beside`, then the shell's."""
     return (*(() if beside is None else (beside / FOLDER,)), shell_folder())
 
 
@@ -61,12 +61,12 @@ def files(places: tuple[Path, ...]) -> Iterator[Stored]:
 
 
 def of_town(town: Town, places: tuple[Path, ...]) -> list[Stored]:
-    """The files of fetched weather of a town, that is of its rounded position."""
+    """The files of fetched weather for a town, that is for its rounded position."""
     return [one for one in files(places) if (one.latitude, one.longitude) == town.rounded]
 
 
 def find(request: Request, places: tuple[Path, ...]) -> Stored | None:
-    """The file that answers a request already; None where it was not fetched yet."""
+    """The file that already answers a request; None if it has not been fetched."""
     for one in of_town(request.town, places):
         if request.first is None or request.last is None:
             if one.first is None:
@@ -82,7 +82,7 @@ def fetch(
     waiting: Callable[[float], None] | None = None,
     deadline: float = fetching.DEADLINE,
 ) -> Path:
-    """Fetch what is requested and keep it in `folder`; returns the file.
+    """Fetch a request and keep it in `folder`; returns the file.
 
     Only for a reader who has read `fetching.disclosure` and agreed. waiting, deadline: as for `fetching.fetch`. The
     answer is kept only if it can be read as weather. Raises FetchError, OSError.
@@ -99,7 +99,7 @@ def fetch(
             weather.read(trial, timezone="UTC", year=_CHECK_YEAR)
         except WeatherError as wrong:
             reason = str(wrong).replace(trial.name, "it")
-            raise FetchError(f"The answer of {request.service.name} cannot be used as weather: {reason}") from None
+            raise FetchError(f"The answer from {request.service.name} cannot be used as weather: {reason}") from None
     write_atomically(target, content)
     return target
 

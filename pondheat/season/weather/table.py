@@ -1,6 +1,6 @@
 """Reader of hourly tables of measured weather: a header with names and units, then one row for each time.
 
-Names, units and separators may vary, but every assumption, average and unused column is noted, and anything ambiguous
+Names, units and separators may vary, but every assumption, average and unused column is noted. Anything ambiguous
 (a decimal comma, a date that can be read two ways, a column whose unit cannot be right) is an error.
 """
 
@@ -39,9 +39,9 @@ _UNIT_EXAMPLES = {
     "pressure": "hPa",
 }
 _PLACE_COMMENT = re.compile(r"\s*#\s*(place|source|latitude|longitude|altitude|wind height)\s*[:=]\s*(.+?)\s*$", re.I)
-_MAX_HEAD = 40  # lines in which the head of a table is looked for
+_MAX_HEAD = 40  # lines searched for the header of a table
 _MISSING_MARKS = {"", "na", "n/a", "#n/a", "nan", "null", "none", "-", "--", "missing", "m"}
-# numbers that loggers and archives write for "missing"; treated so only where they are implausible as values
+# numbers that loggers and archives write for "missing"; treated as such only where they are implausible as values
 _MISSING_CODES = {
     -99999.0,
     -9999.9,
@@ -70,17 +70,16 @@ def read_table(text: str, name: str, timezone: str) -> Record:
     about, rows, lines = _split_lines(text)
     if not lines:
         raise WeatherError(
-            f"{name} holds no table: a head such as “time, air_temp [°C], rel_humidity [%], wind_speed [m/s], solar "
-            "[W/m²]” is wanted, and a row for each hour."
+            f"{name} has no table: it needs a header such as “time, air_temp [°C], rel_humidity [%], wind_speed [m/s], "
+            "solar [W/m²]” and a row for each hour."
         )
     head = head_line(lines)
     above, rows, lines = head, rows[head:], lines[head:]
     separator = max("\t;|,", key=lines[0].count)
     if not lines[0].count(separator):
         raise WeatherError(
-            f"Row {rows[0]} of {name}, “{lines[0][:40]}”, is to be a header with columns separated by "
-            "commas, semicolons or tabs, such as: time, air_temp [°C], rel_humidity [%], wind_speed "
-            "[m/s], solar [W/m²]."
+            f"Row {rows[0]} of {name}, “{lines[0][:40]}”, should be a header with columns separated by commas, "
+            "semicolons or tabs, such as: time, air_temp [°C], rel_humidity [%], wind_speed [m/s], solar [W/m²]."
         )
     headers = next(csv.reader([lines[0]], delimiter=separator))
     headers, units_below = _with_units_below(headers, lines, separator)
@@ -88,16 +87,16 @@ def read_table(text: str, name: str, timezone: str) -> Record:
     if units_below:
         rows, lines = rows[:1] + rows[2:], lines[:1] + lines[2:]
     if len(lines) == 1:
-        raise WeatherError(f"{name} has a header and no rows: at least a day of hours is wanted.")
+        raise WeatherError(f"{name} has a header but no rows: it needs at least a day of hours.")
     for column, unit in answers.units.items():
         if column not in columns:
-            raise WeatherError(f"{name}: a unit is given for {column}, but it has no such column: leave it out.")
+            raise WeatherError(f"{name}: a unit is given for {column}, but there is no such column. Leave it out.")
         columns[column].unit = unit
     cells = _read_cells(lines[1:], rows[1:], separator, len(headers), name)
     row = pd.Series(rows[1:])
-    notes = [f"Columns of {name} not used: {', '.join(unused)}."] if unused else []
+    notes = [f"Columns in {name} not used: {', '.join(unused)}."] if unused else []
     if above:
-        notes.append(f"The {counted(above, 'line', 'lines')} above the head of {name} are not read.")
+        notes.append(f"Not read: {counted(above, 'line', 'lines')} above the header of {name}.")
 
     stamps = times.parse_times(
         cells[columns["time"].position],
@@ -116,8 +115,8 @@ def read_table(text: str, name: str, timezone: str) -> Record:
         codes = numbers.isin(_MISSING_CODES) & ~_plausible(column, values)
         if codes.any():
             notes.append(
-                f"{column}: {counted(codes.sum(), 'value', 'values')} such as {numbers[codes].iloc[0]:g} stand "
-                "for “missing”."
+                f"{column}: {counted(codes.sum(), 'value', 'values')} such as {numbers[codes].iloc[0]:g} mean "
+                "“missing”."
             )
         table[column] = values.mask(codes).to_numpy()
     hours = times.to_hours(table, stamps, timezone, notes)
@@ -131,7 +130,7 @@ def read_table(text: str, name: str, timezone: str) -> Record:
     if "wind_speed" not in columns and (
         gusts := [one for one in unused if GUST_WORDS & set(plain_letters(one).split())]
     ):
-        notes.append(f"{gusts[0]} is the peak of the wind and cannot stand for its mean.")
+        notes.append(f"{gusts[0]} gives gusts, which can't replace the mean wind.")
     return record
 
 
@@ -154,7 +153,7 @@ def _make_record(
 
 
 def is_weather(text: str) -> bool:
-    """Whether a table's head names the air's temperature and one more of the columns of weather."""
+    """Whether a table's header names the air temperature and one more weather column."""
     _, _, lines = _split_lines(text[:20_000])
     for line in lines[:_MAX_HEAD]:
         cells = next(csv.reader([line], delimiter=max("\t;|,", key=line.count)), [])
@@ -168,8 +167,7 @@ def is_weather(text: str) -> bool:
 
 
 def head_line(lines: list[str]) -> int:
-    """Position of the line that names the columns: the first of the upper ones that names a time and the air's
-    temperature; 0 if none does."""
+    """Position of the header: the first line near the top that names a time and the air temperature; 0 if none does."""
     for at, line in enumerate(lines[:_MAX_HEAD]):
         cells = next(csv.reader([line], delimiter=max("\t;|,", key=line.count)), [])
         found = {column[0] for cell in cells if (column := parse_column_header(cell)) is not None}
@@ -179,7 +177,7 @@ def head_line(lines: list[str]) -> int:
 
 
 def _with_units_below(headers: list[str], lines: list[str], separator: str) -> tuple[list[str], bool]:
-    """Headers with the units of a second line of the head, and whether there is one."""
+    """Headers with the units of a second header line, and whether there is one."""
     if len(lines) < 3:
         return headers, False
     below = [cell.strip().strip("[]()") for cell in next(csv.reader([lines[1]], delimiter=separator))]
@@ -231,9 +229,8 @@ def _parse_header(headers: list[str], name: str, row: int) -> tuple[dict[str, Co
     if "time" not in columns or "air_temp" not in columns:
         lacking = "time" if "time" not in columns else "air_temp"
         raise WeatherError(
-            f"No column named {lacking} is in row {row} of {name}, which was taken for the header "
-            f"({', '.join(h.strip() for h in headers[:8]) or 'empty'}). Put # in front of lines above "
-            "the header."
+            f"There is no column {lacking} in row {row} of {name}, which was taken as the header "
+            f"({', '.join(h.strip() for h in headers[:8]) or 'empty'}). Put # in front of any lines above the header."
         )
     return columns, unused
 
@@ -262,11 +259,11 @@ def _read_cells(lines: list[str], rows: list[int], separator: str, width: int, n
     ]
     if long:
         raise WeatherError(
-            f"Row {long[0]} of {name} has more fields than the header has columns ({width}): is a "
-            "decimal comma or an unquoted separator in it?"
+            f"Row {long[0]} of {name} has more fields than the header has columns ({width}). Is there a decimal comma "
+            "or an unquoted separator in it?"
         )
     if cells is None or len(cells) != len(lines):
-        raise WeatherError(f"The rows of {name} cannot be told apart: is a quotation mark left open somewhere?")
+        raise WeatherError(f"The rows of {name} cannot be separated. Is a quotation mark left open somewhere?")
     return cells.fillna("")
 
 
@@ -282,9 +279,8 @@ def _to_numbers(cells: pd.Series, header: str, row: pd.Series, separator: str) -
         if separator == ",":
             at = int(np.flatnonzero(comma)[0])
             raise WeatherError(
-                f"Row {row[at]}, {header.strip()}: is “{clean[at]}” meant as "
-                f"{clean[at].replace(',', '.')}? A decimal comma is read only where semicolons "
-                "or tabs separate the columns: save it so."
+                f"Row {row[at]}, {header.strip()}: does “{clean[at]}” mean {clean[at].replace(',', '.')}? A decimal "
+                "comma is read only where semicolons or tabs separate the columns: save the file that way."
             )
         clean = clean.mask(comma, clean.str.replace(",", ".", regex=False))
     numbers = pd.to_numeric(clean.mask(clean == ""), errors="coerce")
@@ -300,7 +296,7 @@ def _to_numbers(cells: pd.Series, header: str, row: pd.Series, separator: str) -
 
 
 def _plausible(column: str, values: pd.Series) -> pd.Series:
-    """Whether each value is within the plausible range of its quantity."""
+    """Whether each value is within the plausible range for its quantity."""
     limits = ranges.RANGES[RANGE_NAMES.get(column, column)]
     return (values >= limits.least) & (values <= limits.most)
 
@@ -317,9 +313,7 @@ def _column_conversion(
                 f"The unit of the column “{found.header.strip()}” cannot be used for {column}: {error}"
             ) from None
         if column in ("solar", "sky_long_wave") and "h" in found.unit.lower().replace("w/m", ""):
-            notes.append(
-                f"{column}: [{found.unit}] is energy gathered in {minutes:g} minutes, turned into its mean power."
-            )
+            notes.append(f"{column}: [{found.unit}] is energy over {minutes:g} minutes, converted to mean power.")
         return factor, shift
     name = RANGE_NAMES.get(column, column)
     given = numbers[~numbers.isin(_MISSING_CODES)].dropna()
@@ -327,8 +321,8 @@ def _column_conversion(
         sentence = ranges.range_error(name, float(value))
         if sentence:
             raise WeatherError(
-                f"The column “{found.header.strip()}” has no unit and cannot be in {_unit_text(column)}: "
-                f"{sentence} Write the unit into the header, as in {column} [{_UNIT_EXAMPLES[name]}], or give "
+                f"The column “{found.header.strip()}” has no unit and cannot be in {_unit_text(column)}: {sentence} "
+                f"Write the unit into the header, such as {column} [{_UNIT_EXAMPLES[name]}], or give "
                 f'--weather-unit "{column}={_UNIT_EXAMPLES[name]}".'
             )
     span = f" ({given.min():g} to {given.max():g})" if len(given) else ""

@@ -47,9 +47,9 @@ def parse_times(
 ) -> Stamps:
     """Parse the times of a table's rows.
 
-    cells: the time column; dates: a separate date column, if any; header: of the time column, which may include
-    “[hour ending]”, “[standard time]” or “[UTC+1]”; row: line numbers, for messages; timezone: IANA name, for times
-    without an offset; notes: list to which assumptions are added; answers: of the reader, before the header. Raises
+    cells: the time column; dates: a separate date column, if any; header: of the time column, which may include “[hour
+    ending]”, “[standard time]” or “[UTC+1]”; row: line numbers, for messages; timezone: IANA name, for times without an
+    offset; notes: list to which assumptions are added; answers: the reader's, which override the header. Raises
     `WeatherError` naming the row.
     """
     answers = answers or Answers()
@@ -67,7 +67,7 @@ def parse_times(
         fixed = re.search(r"utc\s*(?:([+-]\d{1,2})(?::?(\d{2}))?)?|gmt", label)
         descending = naive[0] > naive[-1]
         if descending:
-            notes.append("The rows run from the newest to the oldest and were turned round.")
+            notes.append("The rows run from newest to oldest and were put in order.")
             naive, row = naive[::-1], row[::-1].reset_index(drop=True)
         if fixed:
             hours, minutes = fixed[1] or "0", fixed[2] or "0"
@@ -75,7 +75,7 @@ def parse_times(
             found = (naive - shift).tz_localize("UTC")
         elif re.search(r"standard|winter", label):
             found = (naive - standard_offset(timezone, naive[0].year)).tz_localize("UTC")
-            notes.append(f"Times are the standard time of {timezone} all year, as the header says.")
+            notes.append(f"Times are in the standard time of {timezone} all year, as the header says.")
         else:
             found = _localise_civil(naive, row, timezone, notes, answers.clock is not None)
         found = found[::-1] if descending else found
@@ -86,8 +86,8 @@ def parse_times(
         notes.append("Times are the ends of the intervals, as the header says.")
     else:
         notes.append(
-            "Times are taken as the starts of the hours (or of the shorter intervals); write [hour ending] "
-            "behind “time” if they are the ends."
+            "Times are taken as the starts of the hours (or of the shorter intervals); write [hour ending] after "
+            "“time” if they are the ends."
         )
     return Stamps(found, minutes)
 
@@ -106,20 +106,20 @@ def _parse_stamps(
     if offset.any() and not offset.all():
         at = int(np.flatnonzero(offset != offset[0])[0])
         raise WeatherError(
-            f"Row {row[at]}: “{text[at]}” and “{text[0]}” are not written alike; give every time an "
-            "offset from UTC, or none."
+            f"Row {row[at]}: “{text[at]}” and “{text[0]}” are written differently; give every time an offset from UTC, "
+            "or none."
         )
     stamps = pd.to_datetime(text, format="ISO8601", utc=bool(offset.all()), errors="coerce")
     wrong = stamps.isna() | ~stamps.dt.year.between(1850, 2150)
     if wrong.any():
         at = int(np.flatnonzero(wrong)[0])
-        raise WeatherError(f"Row {row[at]}: “{text[at]}” is not a time that exists: correct it.")
+        raise WeatherError(f"Row {row[at]}: “{text[at]}” is not a real time: correct it.")
     index = pd.DatetimeIndex(stamps + pd.to_timedelta(midnight.astype(int), unit="D"))
     return (None, index) if offset.all() else (index, None)
 
 
 def _label(header: str, answers: Answers) -> str:
-    """The words of the time's header, with what the reader said in their place."""
+    """The words of the time column's header, replaced by what the reader said."""
     label = header.lower()
     if answers.clock:
         label = re.sub(r"utc\s*[+-]?\d*:?\d*|gmt|standard|winter", "", label) + {
@@ -130,7 +130,7 @@ def _label(header: str, answers: Answers) -> str:
 
 
 def _whole_dates(text: pd.Series) -> pd.Series:
-    """Times written without marks, such as 20240601 or 2024060113, as 2024-06-01 and 2024-06-01 13:00."""
+    """Times written as digits only, such as 20240601 or 2024060113, as 2024-06-01 and 2024-06-01 13:00."""
     parts = text.str.extract(r"^(\d{4})(\d{2})(\d{2})[T_:]?(\d{2})?(\d{2})?$")
     plain = parts[0].notna() & parts[0].between("1850", "2150")
     if not plain.any():
@@ -141,21 +141,21 @@ def _whole_dates(text: pd.Series) -> pd.Series:
 
 
 def _clock_of_hours(text: pd.Series, notes: list[str]) -> pd.Series:
-    """Clock times of a column of hours: 0 to 23 begin, 1 to 24 are taken as written and the reader is told."""
+    """Clock times from a column of hours: 0 to 23 are starts; 1 to 24 are taken as written, with a note."""
     if not text.str.fullmatch(r"\d{1,2}|\d{1,2}00").all():
         return text
     hour = text.str.replace(r"00$", "", regex=True).where(text.str.len() > 2, text).replace("", "0").astype(int)
     if hour.max() > 24:
         return text
     if hour.max() == 24 and hour.min() > 0:
-        notes.append("The hours run from 1 to 24: they are read as the clock's, 24 being the next midnight.")
+        notes.append("The hours run from 1 to 24: they are read as clock time, with 24 as the next midnight.")
     return hour.astype(str).str.zfill(2) + ":00"
 
 
 def _in_any_format(text: pd.Series, row: pd.Series, dates: str | None) -> pd.Series:
-    """Times in any format that a log may have, as ISO times; raises `WeatherError` where a cell is no time, and where
-    nothing tells the day from the month."""
-    sample = [[one] for one in text[~text.str[:10].duplicated()]]  # one time of each date
+    """Times in any format that a log may have, as ISO times; raises `WeatherError` where a cell is not a time, and
+    where nothing tells the day from the month."""
+    sample = [[one] for one in text[~text.str[:10].duplicated()]]  # one time for each date
     try:
         found = timestamps.find_time_columns(sample, [""], dates, "the table")
         naive = timestamps.parse(text.to_numpy(object), found.formats)
@@ -171,9 +171,9 @@ def _in_any_format(text: pd.Series, row: pd.Series, dates: str | None) -> pd.Ser
         )
     if dates is None and timestamps.day_month_unknown(found.formats, sample, 0):
         raise WeatherError(
-            f"Row {row[0]}: is “{text[0]}” day/month or month/day? No date in the file tells; write them as "
+            f"Row {row[0]}: is “{text[0]}” day/month or month/day? No date in the file settles it. Write them as "
             '2025-12-31, or give --weather-dates "day first" or "month first", or write “# dates: day first” above the '
-            "head."
+            "header."
         )
     form = "%Y-%m-%dT%H:%M:%S" + ("+00:00" if found.formats[0].aware else "")
     return pd.Series(pd.DatetimeIndex(naive).strftime(form), text.index)
@@ -188,9 +188,9 @@ def _localise_civil(
     if localised.isna().any():
         at = int(np.flatnonzero(localised.isna())[0])
         raise WeatherError(
-            f"Row {row.iloc[at]}: {naive[at]:%Y-%m-%d %H:%M} does not exist in {timezone}: the clocks "
-            "jump over it. If the record keeps winter time all year, write [standard time] behind "
-            "“time” in the header, or give --weather-clock standard; if universal time, --weather-clock utc."
+            f"Row {row.iloc[at]}: {naive[at]:%Y-%m-%d %H:%M} does not exist in {timezone}: the clocks skip it. If the "
+            "record keeps winter time all year, write [standard time] after “time” in the header, or give "
+            "--weather-clock standard; if it is in UTC, --weather-clock utc."
         )
     ambiguous = np.flatnonzero(naive.tz_localize(timezone, ambiguous="NaT", nonexistent="NaT").isna())
     dates = naive[ambiguous].normalize()
@@ -204,16 +204,16 @@ def _localise_civil(
         if not back.any() and not sure and len(steps) > 4 and (steps == steps[0]).all():
             raise WeatherError(
                 f"Row {row.iloc[rows[0]]}: on {day} the clocks of {timezone} show the hour from {naive[rows[0]]:%H:%M} "
-                "twice, but the table runs through it once and without a gap, as a record in universal time or in "
-                "winter time all year does. Give --weather-clock utc, standard or, if an hour is missing, local; or "
-                "write “# clock: utc” above the head."
+                "twice, but the table has it once and without a gap, like a record in UTC or in winter time all year. "
+                "Give --weather-clock utc, standard or, if an hour is missing, local; or write “# clock: utc” above "
+                "the header."
             )
         notes.append(
             f"On {day} the clocks repeat an hour: "
             + (
-                "its rows were told apart by their order."
+                "its rows are told apart by their order."
                 if back.any()
-                else "it stands in the record once and is taken as summer time; its repetition is missing."
+                else "the record has it once, taken as summer time; the repeat is missing."
             )
         )
     return naive.tz_localize(timezone, ambiguous=summer) if len(ambiguous) else localised
@@ -224,12 +224,12 @@ def _interval(stamps: pd.DatetimeIndex) -> float:
     steps = np.diff(np.sort(stamps.asi8)) / 60e9
     steps = steps[steps > 0]
     if len(steps) == 0:
-        raise WeatherError("The table has one time only; a weather record needs at least a day of hours.")
+        raise WeatherError("The table has only one time; a weather record needs at least a day of hours.")
     usual = float(np.median(steps))
     if usual > 61:
         raise WeatherError(
-            f"The rows stand {usual / 60:g} hours apart. Hourly weather or finer is needed: sun, "
-            "night and a cover's hours do not meet in coarser data."
+            f"The rows are {usual / 60:g} hours apart. Weather must be hourly or finer: coarser data can't match sun "
+            "and night to a cover's hours."
         )
     return 60.0 if usual > 45 else usual
 
@@ -246,7 +246,7 @@ def to_hours(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
     if not table["start"].is_monotonic_increasing:
         back = int((table["start"].diff() < pd.Timedelta(0)).sum())
         if back < len(table) - 1:
-            notes.append(f"The rows go back in time in {back} places and were sorted.")
+            notes.append(f"The rows go back in time in {back} places and were put in order.")
         table = table.sort_values("start", kind="stable")
     table = _drop_duplicates(table, columns, notes)
 
@@ -260,8 +260,7 @@ def to_hours(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
             notes.append(f"Rows every {stamps.minutes:g} minutes were averaged to hours.")
         else:
             notes.append(
-                f"The times do not stand on the hour ({start[0]:%H:%M} UTC first); each row counts for the "
-                "hour it is in."
+                f"The times are not on the hour ({start[0]:%H:%M} UTC first); each row counts for the hour it is in."
             )
     grouped = table.groupby(grid.rename("time"))
     means, counts = grouped[columns].mean(), grouped[columns].count()
@@ -271,12 +270,12 @@ def to_hours(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
     hours = hours.reindex(full).tz_convert(timezone)
     known = np.flatnonzero(hours["air_temp"].notna())
     if len(known) == 0:
-        raise WeatherError("No row holds an air temperature: fill the column air_temp.")
+        raise WeatherError("No row has an air temperature: fill in the column air_temp.")
     return hours.iloc[known[0] : known[-1] + 1]
 
 
 def _drop_duplicates(table: pd.DataFrame, columns: list[str], notes: list[str]) -> pd.DataFrame:
-    """Table without identical duplicate rows; raises `WeatherError` for different rows of one time."""
+    """Table without identical duplicate rows; raises `WeatherError` for different rows with the same time."""
     duplicates = table["start"].duplicated(keep=False)
     if not duplicates.any():
         return table
@@ -289,6 +288,6 @@ def _drop_duplicates(table: pd.DataFrame, columns: list[str], notes: list[str]) 
             f"{kept.loc[clash, 'start'].iloc[0]:%Y-%m-%d %H:%M} UTC, and different values: remove the wrong one."
         )
     notes.append(
-        f"{counted(len(table) - len(kept), 'row was', 'rows were')} in the table twice, alike; each counts once."
+        f"{counted(len(table) - len(kept), 'row appears', 'rows appear')} in the table twice; each is counted once."
     )
     return kept

@@ -1,4 +1,4 @@
-"""Monthly normals of a town from its monthly temperatures, completed from the most similar built-in place."""
+"""Monthly normals for a town from its monthly temperatures, completed from the most similar built-in place."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ MAX_RMS_DIFFERENCE = 3.0  # K; a place whose months differ more than this is not
 # K by which June to August must be colder than December to February for a southern winter; a smaller difference is not
 # conclusive near the equator (judgement)
 MIN_SEASON_DIFFERENCE = 2.0
-_ANY_YEAR = 2025  # of no effect, as only typical years are read
+_ANY_YEAR = 2025  # has no effect, as only typical years are read
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ def normals_for_town(air_temp: ArrayLike, name: str = "My town") -> TownNormals:
     """
     temps = np.asarray(air_temp, float)
     if temps.shape != (MONTHS,):
-        raise WeatherError(f"{temps.size} temperatures were read; twelve are wanted, from January to December.")
+        raise WeatherError(f"{temps.size} temperatures were read; give twelve, from January to December.")
     ranges.require(air_temp=temps)
     shifted = is_southern(temps)
     known = {str(place): months.to_numpy(float) for place, months in _monthly_temps().iterrows()}
@@ -71,7 +71,7 @@ def is_southern(temps: np.ndarray) -> bool:
 
 
 def _shift_half_year(months: np.ndarray, shifted: bool) -> np.ndarray:
-    """Monthly values, shifted by six months if asked."""
+    """Monthly values, shifted by six months on request."""
     return np.roll(months, MONTHS // 2) if shifted else months
 
 
@@ -92,7 +92,7 @@ def monthly_means(hours: pd.Series) -> np.ndarray:
 
 
 def _write_toml(temps: np.ndarray, name: str, like: weather.Weather, shifted: bool) -> str:
-    """TOML text of the normals of a town, with all but the temperatures of the place `like`."""
+    """TOML text of a town's normals, with everything but the temperatures from the place `like`."""
     assert like.latitude is not None and like.longitude is not None  # every built-in place has its coordinates
     hours, grid = like.hours, YearGrid(_ANY_YEAR)
     ranges_of_days = hours["air_temp"].groupby(pd.DatetimeIndex(hours.index).date).agg(np.ptp)
@@ -109,8 +109,8 @@ def _write_toml(temps: np.ndarray, name: str, like: weather.Weather, shifted: bo
         return _shift_half_year(months, shifted)
 
     lines = [
-        "# The temperatures were typed in; all else is that of the built-in place most like it, and a start value.",
-        f'place = "{_one_line(name)} (temperatures typed in, all else of {_one_line(like.place)})"',
+        "# The temperatures were typed in; everything else is from the most similar built-in place, as a default.",
+        f'place = "{_one_line(name)} (temperatures typed in, all else from {_one_line(like.place)})"',
         f'source = "typed in; the rest: {_one_line(like.source)}"',
         f'latitude = "{-like.latitude if shifted else like.latitude:.2f} deg"',
         f'longitude = "{like.longitude:.2f} deg"',
@@ -137,11 +137,10 @@ def explain(found: TownNormals) -> str:
     near = (
         ""
         if found.rms_difference <= MAX_RMS_DIFFERENCE
-        else " None is near: a file of your own weather would be better."
+        else " That is not close: a file of your own weather would be better."
     )
-    half = ", turned by half a year as your winter is in July" if found.shifted else ""
+    half = ", shifted by half a year as your winter is in July" if found.shifted else ""
     return (
-        f"Of the places known here {found.nearest_place} is most like it{half}: its months differ by "
-        f"{units.digits(found.rms_difference, 1)} K. "
-        f"Sun, wind, clouds and humidity are taken from there.{near}"
+        f"Of the places known here {found.nearest_place} has the most similar climate{half}: its months differ by "
+        f"{units.digits(found.rms_difference, 1)} K. Sun, wind, clouds and humidity are taken from there.{near}"
     )

@@ -1,4 +1,4 @@
-"""Weather of a town: as it was fetched, or that of the nearest built-in place where nothing was fetched yet."""
+"""Weather for a town: fetched, or that of the nearest built-in place if nothing has been fetched yet."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ from pondheat.season.weather.record import WeatherError
 from pondheat.season.weather.towns import CREDIT, Town
 from pondheat.season.weather.weather import Weather
 
-SOURCE = "town"  # stands for this weather as [weather] source
+SOURCE = "town"  # the [weather] source that means this weather
 _YEAR = dt.timedelta(days=365)  # of hours before the first day, so that the ground's yearly wave is known
 _WIND_NOTE = (
-    "The wind is that of a weather model's square, tens of kilometres wide. In hills, valleys and on coasts the real "
-    "wind may be a third stronger or weaker, which the likely range allows for"
+    "The wind is the average over a weather model's grid square, tens of kilometres wide. In hills, valleys and on "
+    "coasts the real wind may be a third stronger or weaker, which the likely range allows for"
 )
 # Standard deviation of the logarithm of real wind over the source's, over a season. Judgement: ERA5 follows 245
 # stations in Europe well (Molina et al. 2021, Int. J. Climatology 41); over 40 stations in China it was 4 % off on
 # average, 33 % at most (abstract read); MERRA-2 is mostly too windy over land (Brune et al. 2021, Adv. Sci. Res. 18).
 WIND_UNCERTAINTY = {PVGIS.name: 0.2, POWER.name: 0.3}
-# Latitude and longitude [deg] of the built-in places, so that not all their files are read to find the nearest.
+# Latitude and longitude [deg] of the built-in places, to find the nearest without reading all their files.
 POSITIONS = {
     "bremerhaven": (53.53, 8.58),
     "rostock": (54.18, 12.08),
@@ -47,7 +47,7 @@ POSITIONS = {
 
 
 def request_for(town: Town, days: tuple[dt.date, dt.date] | None = None) -> Request:
-    """What to fetch for a town: a typical year, or for real days their hours and those of the year before them."""
+    """What to fetch for a town: a typical year, or for real days their hours and those of the year before."""
     if days is None:
         return Request(town)
     return Request(town, max(days[0] - _YEAR, fetching.FIRST_DAY), days[1])
@@ -64,15 +64,15 @@ def read(
     spread_seed: int | None = None,
     beside: Path | None = None,
 ) -> Weather:
-    """The fetched weather of a town, or that of the nearest built-in place, with a note that says so.
+    """The fetched weather for a town, or that of the nearest built-in place, with a note that says so.
 
     timezone, year, wind_height, spread_seed: as for `season.weather.weather.read`; days: first and last day, for hours
     of real days instead of a typical year; altitude: height of the pond [m], for which the weather is corrected;
     beside: folder whose `fetched-weather` is looked into before the shell's. Never fetches. Raises `WeatherError` where
-    the nearest place is on the other half of the Earth.
+    the nearest place is in the other hemisphere.
     """
     request = request_for(town, days)
-    # days of a log are looked for without the year before them, too: a shorter record does
+    # a log's days are also looked for without the year before: a shorter record will do
     wanted = [request] if days is None else [request, Request(town, *days)]
     places = stored.folders(beside)
     kept = next((one for one in (stored.find(each, places) for each in wanted) if one is not None), None)
@@ -90,8 +90,8 @@ def read(
     if altitude is not None:
         return elevation.at_altitude(record, altitude)
     note = (
-        f"This weather is of a height of {record.altitude:.0f} m. If your pond is higher or lower, that is not "
-        "corrected: give its height, [place] altitude."
+        f"This weather is for a height of {record.altitude:.0f} m. If your pond is higher or lower, that is not "
+        "corrected: give its height as [place] altitude."
     )
     return replace(record, notes=(*record.notes, note))
 
@@ -99,7 +99,7 @@ def read(
 def nearest_built_in(town: Town) -> tuple[str, float]:
     """The built-in place nearest to a town, and how far away it is [km].
 
-    Raises `WeatherError` where that is on the other half of the Earth, where winter is at another time.
+    Raises `WeatherError` where that is in the other hemisphere, where winter is at another time.
     """
     north, east = town.latitude, town.longitude
     away = {
@@ -110,8 +110,8 @@ def nearest_built_in(town: Town) -> tuple[str, float]:
     nearest = min(away, key=lambda name: away[name])
     if POSITIONS[nearest][0] * north < 0:
         raise WeatherError(
-            f"The weather of {town.label} has not been fetched, and no built-in place is on its half of the Earth: "
-            "fetch it, or give a weather file."
+            f"The weather of {town.label} has not been fetched, and no built-in place is in its hemisphere. Fetch it, "
+            "or give a weather file."
         )
     return nearest, away[nearest]
 

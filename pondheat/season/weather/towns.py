@@ -1,7 +1,7 @@
 """Look up a town by its name, offline: where it is, and its time zone.
 
-The list has the 34,000 towns of the GeoNames gazetteer with 15,000 people and more (geonames.org, CC BY 4.0), cut by
-`tests/make_towns.py`. For smaller places a reader gives a town near by, or latitude and longitude.
+The list has the 34,000 towns of the GeoNames gazetteer with 15,000 people or more (geonames.org, CC BY 4.0), extracted
+by `tests/make_towns.py`. For smaller places a reader gives a town near by, or latitude and longitude.
 """
 
 from __future__ import annotations
@@ -21,11 +21,11 @@ from pondheat.season.weather.record import WeatherError
 
 TOWNS = Path(__file__).with_name("towns.tsv.gz")
 CREDIT = "Town names and positions: GeoNames, geonames.org, CC BY 4.0"
-STEP = 0.1  # degrees to which a position is rounded before anybody is told: some 11 km by 7 km in Britain
-_MOST_SHOWN = 8  # towns of one name, and near names, that a message lists
-_LIKE = 0.72  # similarity of a name from which it is offered (judgement)
+STEP = 0.1  # degrees a position is rounded to before it is sent: about 11 km by 7 km in Britain
+_MOST_SHOWN = 8  # towns of the same name, or similar names, listed in a message
+_LIKE = 0.72  # least similarity of a name that is suggested (judgement)
 _LONGEST = 80  # characters of a place
-# Letters that Unicode does not take apart into a plain letter and an accent, as they are usually typed without.
+# Letters that Unicode does not split into a plain letter and an accent, as people usually type them.
 _PLAIN = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"})
 _OTHER_CODES = {"uk": "GB", "great britain": "GB", "britain": "GB", "usa": "US", "america": "US", "eire": "IE"}
 _NUMBER = r"([-+−]?\d+(?:\.\d+)?)\s*°?\s*"
@@ -36,7 +36,7 @@ _POSITION = re.compile(rf"{_NUMBER}([NS]?)\s*[,;\s]\s*{_NUMBER}([EW]?)", re.IGNO
 class Town:
     """A place on Earth.
 
-    label: how it is shown, and understood again: “Leeds, England, GB”; latitude, longitude: [deg]; timezone: IANA name,
+    label: how it is shown, and found again: “Leeds, England, GB”; latitude, longitude: [deg]; timezone: IANA name,
     "" where only a position was given.
     """
 
@@ -65,7 +65,7 @@ class _Row(NamedTuple):
 
 
 class _List(NamedTuple):
-    """The whole list: names of countries and regions by code, towns by folded name."""
+    """The whole list: names of countries and regions by code, and towns by folded name."""
 
     countries: dict[str, str]
     regions: dict[tuple[str, str], str]
@@ -73,7 +73,7 @@ class _List(NamedTuple):
 
 
 def folded(text: str) -> str:
-    """Text in small letters without accents and signs, for comparing names.
+    """Text in lower case without accents and punctuation, for comparing names.
 
     >>> folded("Saint-Étienne"), folded("Newcastle upon Tyne"), folded("Łódź")
     ('saint etienne', 'newcastle upon tyne', 'lodz')
@@ -85,7 +85,7 @@ def folded(text: str) -> str:
 
 @functools.cache
 def _list() -> _List:
-    """The list as shipped, read once."""
+    """The list that comes with the package, read once."""
     found = _List({}, {}, {})
     for line in gzip.decompress(TOWNS.read_bytes()).decode("utf-8").splitlines():
         cells = line.split("\t")
@@ -108,7 +108,7 @@ def find(text: str) -> Town:
     """The place that a reader names: a town of the list, or latitude and longitude.
 
     text: “Leeds”, “Newport, Wales”, “Springfield, Illinois, US”, or “53.8, -1.5”; capitals and accents do not matter.
-    Raises `WeatherError` with what was perhaps meant for a name that is not in the list, or is there several times.
+    Raises `WeatherError` with suggestions for a name that is not in the list, or is there several times.
     """
     typed = " ".join(str(text).split())
     if not typed or len(typed) > _LONGEST:
@@ -122,7 +122,7 @@ def find(text: str) -> Town:
     fitting = [row for row in rows if _is_in(row, beside)]
     if not fitting:
         raise WeatherError(f"“{name}” is known, but not in “{', '.join(beside)}”: {_choices(rows)}")
-    if beside and len(fitting) > 1:  # in one area a town's main name comes before another's second name
+    if beside and len(fitting) > 1:  # within one area, a town's main name takes precedence over another's second name
         fitting = [row for row in fitting if folded(row.name) == folded(name)] or fitting
     if len(fitting) > 1:
         raise WeatherError(f"{len(fitting)} towns are called “{name}”. Which is yours? {_choices(fitting)}")
@@ -143,7 +143,7 @@ def _position(north: str, side: str, east: str, other_side: str) -> Town:
 
 
 def _area(row: _Row) -> str:
-    """Region and country of a town, as its label has them."""
+    """Region and country of a town, as in its label."""
     region = _list().regions.get((row.country, row.region), "")
     return ", ".join(filter(None, (region, row.country)))
 
@@ -157,7 +157,7 @@ def _label(row: _Row) -> str:
 
 
 def _names_of_area(row: _Row) -> set[str]:
-    """All folded names and codes by which the region and country of a town are known."""
+    """All folded names and codes of a town's region and country."""
     known = _list()
     codes = {code for code, country in _OTHER_CODES.items() if country == row.country}
     region = known.regions.get((row.country, row.region), "")
@@ -170,7 +170,7 @@ def _is_in(row: _Row, areas: Sequence[str]) -> bool:
 
 
 def _choices(rows: list[_Row]) -> str:
-    """The largest of several towns, each as a text that finds it."""
+    """The largest of several towns, each as text that finds it."""
     rows = sorted(rows, key=lambda row: -row.people)
     shown = []
     for row in rows[:_MOST_SHOWN]:
@@ -192,6 +192,6 @@ def _unknown(name: str, areas: tuple[str, ...]) -> str:
     labels = list(dict.fromkeys(map(_label, rows)))
     hint = f" Did you mean {' or '.join(f'“{label}”' for label in labels)}?" if labels else ""
     return (
-        f"“{name}” is not in the list of towns, which has those of 15,000 people and more.{hint} You can also name a "
+        f"“{name}” is not in the list of towns, which has those with 15,000 people or more.{hint} You can also name a "
         "larger town near by, or give latitude and longitude, such as “53.8, -1.5”."
     )

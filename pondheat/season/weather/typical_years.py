@@ -1,7 +1,7 @@
 """Readers of typical years: EPW, TMY3, TMY2 and the German test reference years of 2010.
 
 These formats number hours 1 to 24 by their END, in standard time. pvlib's readers keep that for TMY3 (01:00 … next
-00:00) and shift EPW and TMY2 to the start, so hours are taken from the printed numbers here, never from a reader's
+00:00) and shift EPW and TMY2 to the start, so hours are taken here from the numbers in the file, never from a reader's
 index. Irradiance is the mean of the hour; temperature, humidity and wind are readings at its end, used as the hour's
 value. The readers share the arguments of `season.weather.formats.READERS`.
 """
@@ -56,7 +56,7 @@ def read_epw(path: Path, text: str, encoding: str) -> Record:
     hours = year_of_hours(columns, data["month"], data["day"], data["hour"], notes)
     if data["year"].nunique() == 1:
         notes.append(
-            f"Every row is of {int(data['year'].iloc[0])}: this may be one real year, read here as a typical one."
+            f"Every row is from {int(data['year'].iloc[0])}: this may be a real year, read here as a typical one."
         )
     named = [part.strip() for part in (head["city"], head["country"]) if part.strip(" -") not in ("", "unknown")]
     place = ", ".join(named) or f"{head['latitude']:.2f}°, {head['longitude']:.2f}°"
@@ -74,7 +74,7 @@ def read_epw(path: Path, text: str, encoding: str) -> Record:
     )
     offset = re.search(r"Irradiance Time Offset \(h\):\s*(-?[\d.]+)", text[:5000])
     if offset or head["data_type"] == "ECMWF/ERA":
-        # PVGIS writes its UTC hours into EPW rows whatever zone the head names: the same rows as its CSV, hour = UTC
+        # PVGIS writes its UTC hours into EPW rows whatever zone the header gives: the same rows as its CSV, hour = UTC
         # + 1.
         shift_from_utc(record, float(offset[1]) + 1 if offset else None)
     return record
@@ -101,7 +101,7 @@ def read_tmy3(path: Path, text: str, encoding: str) -> Record:
         "pressure": column("Pressure (mbar)") * 100,
     }
     hours = year_of_hours(columns, date.str[0], date.str[1], clock.str[0], notes)
-    notes.append("The height of the wind is not in the file; 10 m is assumed.")
+    notes.append("The file doesn't give the height of the wind; 10 m is assumed.")
     return Record(
         hours,
         TYPICAL,
@@ -122,7 +122,7 @@ def read_tmy2(path: Path, text: str, encoding: str) -> Record:
     from pvlib import iotools
 
     data, head = iotools.read_tmy2(str(path))
-    notes = [_READINGS_NOTE, "The height of the wind is not in the file; 10 m is assumed."]
+    notes = [_READINGS_NOTE, "The file doesn't give the height of the wind; 10 m is assumed."]
     columns = {  # tenths of a degree and of a metre per second, millibars, tenths of sky (TMY2 manual, table 3-2)
         "air_temp": _mask_missing(data["DryBulb"], 9999) / 10,
         "dew_point": _mask_missing(data["DewPoint"], 9999) / 10,
@@ -167,25 +167,24 @@ def read_try2010(path: Path, text: str, encoding: str) -> Record:
         newer = re.search(r"Rechtswert|^\s*RW\s", text[:5000], re.M)
         other = "2015/2017 (RW, HW and no station)" if newer else "older or edited"
         raise WeatherError(
-            f"{path.name} is a German test reference year in the {other} form. Read here is the form "
-            "of 2010 (columns RG IS MM DD HH N WR WG t p x RF …); turn others into an hourly CSV or "
-            "an EPW."
+            f"{path.name} is a German test reference year in the {other} format. Only the 2010 format is read (columns "
+            "RG IS MM DD HH N WR WG t p x RF …); convert others to an hourly CSV or an EPW."
         )
     head = text[: text.index("***")]
     position = re.search(r"Lage:\s*(\S+?)\s*<-\s*B\.\s*(\S+?)\s*<-\s*L\.\s*(-?\d+)\s*Meter", head)
     if position is None:
-        raise ValueError("its head names no position (Lage)")
+        raise ValueError("its header has no position (Lage)")
     station = re.search(r"Station:\s*(.+?)\s{2,}", head)
     data = pd.read_csv(io.StringIO("\n".join([lines[stars - 1], *lines[stars + 1 :]])), sep=r"\s+")
     notes = [
         _READINGS_NOTE,
-        "The sun's hours in these years follow the place's own solar time rather than the clock, up "
-        "to about half an hour early; kept as they stand.",
+        "The sun's hours in these years follow local solar time rather than the clock, up to about half an hour "
+        "early; left as they are.",
     ]
     hidden = int((data["N"] == 9).sum())
     if hidden:
         notes.append(
-            f"cloud_cover: in {counted(hidden, 'hour', 'hours')} the sky was not to be seen (fog); taken as overcast."
+            f"cloud_cover: in {counted(hidden, 'hour', 'hours')} the sky could not be seen (fog); taken as overcast."
         )
     columns = {
         "air_temp": data["t"],

@@ -118,25 +118,26 @@ def read(
     zone = value_parsers.time_zone(timezone).key
     year = int(year)
     if not 1900 <= year <= 2200:
-        raise WeatherError(f"The year {year} is no calendar a pond is kept by; write one from 1900 to 2200.")
+        raise WeatherError(f"The year {year} can't be right; give one from 1900 to 2200.")
     record = _load_record(source, zone, year, latitude, longitude, altitude, spread_seed)
     if spread_seed is not None and record.kind != NORMALS:
-        record.notes.append("The seed for day-to-day spread is not used: only monthly normals need one.")
+        record.notes.append("The seed for day-to-day spread is ignored: only monthly normals use one.")
     if wind_height is not None:
         if record.wind_height not in (None, wind_height):
             record.notes.append(
-                f"Wind is taken at {wind_height:g} m as asked, where the source has {record.wind_height:g} m."
+                f"Wind is taken as measured at {wind_height:g} m, as you asked; the source says {record.wind_height:g} "
+                "m."
             )
         record.wind_height = float(wind_height)
     elif record.wind_height is None:
         record.wind_height = 10.0
-        record.notes.append("The height of the wind is not given; 10 m is assumed, as weather stations have it.")
+        record.notes.append("The height of the wind is not given; 10 m is assumed, as at weather stations.")
     if record.kind == MEASURED:
         hours = record.hours.tz_convert(zone).rename_axis("time")
         if record.altitude is None:
             record.altitude = 0.0
-            record.notes.append("No altitude was given; sea level stands in its place.")
-        record.notes.append(f"Measured weather keeps its own calendar; the year {year} is not used.")
+            record.notes.append("No altitude was given; sea level is assumed.")
+        record.notes.append(f"Measured weather keeps its own calendar; the year {year} is ignored.")
     else:
         _compare_place(record, latitude, longitude, altitude, zone, year)
         hours = place_in_calendar(record, zone, year)
@@ -172,7 +173,7 @@ def _load_record(source, zone: str, year: int, latitude, longitude, altitude, sp
         near = difflib.get_close_matches(name.lower(), known, 3, 0.5)
         hint = f" Did you mean {' or '.join(f'“{one}”' for one in near)}?" if near else ""
         raise WeatherError(
-            f"“{name}” is neither a weather file nor a name known here.{hint} Known names: {', '.join(known)}."
+            f"“{name}” is neither a weather file nor a built-in name.{hint} Built-in names: {', '.join(known)}."
         )
     text, encoding = formats.read_text(path)
     kind = formats.detect_format(text, path.suffix.lower())
@@ -201,10 +202,10 @@ def _load_record(source, zone: str, year: int, latitude, longitude, altitude, sp
 
 
 def _expand_home(path: Path) -> Path:
-    """Path with ~ expanded, where that is possible."""
+    """Path with ~ expanded, if possible."""
     try:
         return path.expanduser()
-    except RuntimeError:  # "~name" of a user unknown on this computer
+    except RuntimeError:  # "~name" of a user that this computer doesn't know
         return path
 
 
@@ -231,11 +232,11 @@ def _allow_unknown_place(record: Record, name: str) -> None:
             lacking.append(column)
     if lacking == ["cloud_cover"] and "sky_long_wave" in hours and hours["sky_long_wave"].notna().all():
         hours["cloud_cover"] = 0.5
-        record.notes.append("No cloud cover is given, and none is needed: the file has the sky's long-wave radiation.")
+        record.notes.append("There is no cloud cover, and none is needed: the file has the radiation from the sky.")
     elif len(lacking) == 1:
         raise WeatherError(
-            f"{name} lacks {lacking[0]}, which would be worked out from the sun's position, but does not "
-            "say where it was measured: give latitude and longitude (in a pond sheet under [place])."
+            f"{name} has no {lacking[0]}, which can be worked out from the sun's position, but it does not say where "
+            "it was measured: give latitude and longitude (in a pond sheet under [place])."
         )
 
 
@@ -246,10 +247,12 @@ def built_in_record(name: str) -> Record:
     try:
         path = Path(str(importlib.resources.files(package) / inside))
     except ModuleNotFoundError:
-        raise WeatherError(f"The weather of {name} comes with the package {package}, which is not installed.") from None
+        raise WeatherError(
+            f"The weather for {name} comes with the package {package}, which is not installed."
+        ) from None
     text, encoding = formats.read_text(path)
     record = complete_record(formats.read_file(path, formats.detect_format(text), text, encoding))
-    record.source += f"; read where the package {package} keeps it"
+    record.source += f"; read from the package {package}"
     return record
 
 
@@ -258,20 +261,19 @@ def _compare_place(record: Record, latitude, longitude, altitude, zone: str, yea
     if latitude is not None and longitude is not None:
         away = great_circle_km(latitude, longitude, record.latitude, record.longitude)
         if away > 50:
-            record.notes.append(f"The weather is that of a place {away:.0f} km from the pond.")
+            record.notes.append(f"The weather is from a place {away:.0f} km from the pond.")
         elif record.exact_utc:
             own = standard_offset(zone, year) / pd.Timedelta("1h")
             if round(own - record.utc_offset):
                 pvgis_reader.roll_to_offset(record, own)
                 record.notes.append(
-                    "The file is of the pond's own place, so its UTC hours were turned to the "
-                    f"standard time of {zone} instead, UTC{record.utc_offset:+.0f}."
+                    "The file is for the pond's own place, so its UTC hours were shifted to the standard time of "
+                    f"{zone} instead, UTC{record.utc_offset:+.0f}."
                 )
     if altitude is not None and record.altitude is not None and abs(altitude - record.altitude) > 100:
         record.notes.append(
-            f"The pond lies {abs(altitude - record.altitude):.0f} m "
-            f"{'above' if altitude > record.altitude else 'below'} the weather's place; air cools by "
-            "about 0.65 K per 100 m, which is not corrected."
+            f"The pond is {abs(altitude - record.altitude):.0f} m {'above' if altitude > record.altitude else 'below'} "
+            "the place of the weather; air cools by about 0.65 K per 100 m, which is not corrected."
         )
 
 
@@ -289,10 +291,9 @@ def season_hours(weather: Weather, start: date | None, end: date | None, spin_up
     """Hourly weather of a season, preceded by its spin-up period.
 
     `start`, `end`: local dates, both included; None is the record's own first or last day. `spin_up_days` [d]: days
-    before the start. Columns as in `Weather.hours`, and `spin_up` (True before the start). A typical year serves any
-    dates and repeats at New Year. A measured record serves the dates it covers; where it starts too late for the
-    spin-up, its first three days are repeated. `frame.attrs["notes"]` says which. Raises `WeatherError` for dates not
-    covered.
+    before the start. Columns as in `Weather.hours`, and `spin_up` (True before the start). A typical year fits any
+    dates and repeats at New Year. A measured record fits the dates it covers; if it starts too late for the spin-up,
+    its first three days are repeated. `frame.attrs["notes"]` says which. Raises `WeatherError` for dates not covered.
     """
     ranges.require(spin_up_days=spin_up_days)
     index = pd.DatetimeIndex(weather.hours.index)

@@ -171,7 +171,7 @@ class HeaterStops(Panel):
                 ("evaporation", kwh["evaporation"]),
                 ("convection", kwh["convection"]),
                 ("radiation to the sky", kwh["long_wave"]),
-                ("all else", sum(kwh[name] for name in ROUTES[3:])),
+                ("everything else", sum(kwh[name] for name in ROUTES[3:])),
             ],
             "kWh",
             source("ryan_harleman_1973"),

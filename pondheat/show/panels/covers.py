@@ -145,8 +145,8 @@ class CoverSeason(Panel):
         warmest, ceiling = self.covered_season.highest_temp, self.sheet.ceiling
         if ceiling is not None and warmest > ceiling:
             text += (
-                f" In the warmest hour the water reaches {temperature(warmest, 0)}, over this pond's limit of "
-                f"{temperature(ceiling)}: lift it then."
+                f" In the warmest hour the water reaches {temperature(warmest, 0)}, above this pond's limit of "
+                f"{temperature(ceiling)}: take it off then."
             )
         return text
 
@@ -166,7 +166,7 @@ class CoverSeason(Panel):
                 f"The heater must give, {name}",
                 [("lost", lost), ("sun", -season.solar_kwh), ("pump's warmth", -pump), ("stored in the water", stored)],
                 "kWh",
-                "what goes out must come in",
+                "what is lost must be replaced",
             )
         saved = chain.add(
             "The cover saves",
@@ -196,7 +196,7 @@ OPTIONS = {
 }
 RIGHT = "between"
 WORDS = {
-    "by the clock": "Four fifths, but only for 14 hours of 24, would be right if all hours were alike. But nights "
+    "by the clock": "Four fifths, but only for 14 hours of 24, would be right if every hour were the same. But nights "
     "lose more heat than days, and it's on at night.",
     "four fifths": "That's what it saves while it's on, and the figure people quote. But by day it's off the pond "
     "and saves nothing.",
@@ -220,7 +220,7 @@ def lifting_hours() -> dict[str, tuple[int, int]]:
 
 def print_lifting() -> None:
     """Print by month in how many hours of daylight lifting a solid lid gains more heat than it loses."""
-    print_localised("Hours of daylight in which a solid lid is better off the water, at [18 °C]:")
+    print_localised("Hours of daylight when the water is better off without a solid lid, at [18 °C]:")
     for month, (pays, light) in lifting_hours().items():
         print(f"    {month:<10} {pays:>4} of {light:>4}")
 
@@ -233,7 +233,7 @@ def net_seasons() -> dict[str, float]:
     both = replace(panel.sheet, pond=replace(panel.sheet.pond, net_open_area=NET_OPEN_AREA.value))
     nights = replace(panel.place, covered=panel.on)
     return {
-        "nothing over it": panel.open_season.heat_kwh,
+        "nothing on it": panel.open_season.heat_kwh,
         "a mesh net, day and night": assessment.run_season(netted, panel.place, covered=False).heat_kwh,
         "a sheet by night": panel.covered_season.heat_kwh,
         "a sheet by night, a net by day": assessment.run_season(both, nights, covered=True).heat_kwh,
@@ -244,7 +244,7 @@ def print_net() -> None:
     """Print what a mesh net changes over the season, beside a sheet by night."""
     print_localised(f"Heat from September to May at [18 °C], kWh; the net is {100 * NET_OPEN_AREA.value:.0f} % open:")
     heat = net_seasons()
-    bare = heat["nothing over it"]
+    bare = heat["nothing on it"]
     for name, kwh in heat.items():
         change = "" if kwh == bare else f"  {100 * (kwh / bare - 1):+.0f} %".replace("-", "−")
         print(f"    {name:<32} {units.significant(kwh, 3):>7}{change}")

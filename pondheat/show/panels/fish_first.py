@@ -39,7 +39,7 @@ class FishFirst(Panel):
                 "water_temp": Slider("Water temperature", 14, 4, 24, 1, "degC"),
                 "ph": Slider("pH of the water", 7.5, 6.5, 9, 0.1),
                 "theta": Slider(
-                    "Filter: times faster for each degree",
+                    "Filter: times as fast for each degree",
                     temperature.THETA.value,
                     temperature.THETA_LOW.value,
                     temperature.THETA_HIGH.value,
@@ -60,7 +60,7 @@ class FishFirst(Panel):
         }
         percent = {name: 100 * times for name, times in self.times.items()}
         written = {name: f"{value:.0f} %" for name, value in percent.items()}
-        title = f"At [{water_temp:g} °C], per cent of the same at [{COOL:g} °C]"
+        title = f"At [{water_temp:g} °C], as a percentage of its value at [{COOL:g} °C]"
         figure = figures.bars(percent, self.name, title, written, most=MOST)
         scene = PondScene(**BASIN, losses={}, water_temp=water_temp, hour=NOON)
         return replace(figure, below=pond_figure(scene, self.name, f"The pond at [{water_temp:g} °C]")), self._text()
@@ -68,9 +68,9 @@ class FishFirst(Panel):
     def _text(self) -> str:
         water_temp, ph, _ = self.state
         text = (
-            f"At {display_units.temperature(water_temp)} water full of air holds "
+            f"At {display_units.temperature(water_temp)} water saturated with air holds "
             f"{units.significant(self.oxygen, 3)} mg/L of oxygen. At pH {ph:.1f}, "
-            f"{units.significant(100 * self.share, 2)} % of its ammonia is of the poisonous kind."
+            f"{units.significant(100 * self.share, 2)} % of its ammonia is in the poisonous form."
         )
         if water_temp == COOL:
             return text
@@ -132,7 +132,7 @@ class BySource(Panel):
             "fish-by-source",
             {
                 "water_temp": Slider("Water temperature", 18, 4, 30, 1, "degC"),
-                "altitude": Slider("Height of the pond above the sea", 100, 0, 3000, 100, "m"),
+                "altitude": Slider("Height of the pond above sea level", 100, 0, 3000, 100, "m"),
             },
             caution="fish_disease",
         )
@@ -163,10 +163,10 @@ class BySource(Panel):
             written,
         )
         return figure, (
-            f"At {display_units.temperature(water_temp)}, {altitude:g} m above the sea, water full of air holds "
-            f"{units.significant(self.oxygen, 3)} mg/L of oxygen. A filter works {self.least:.2f} to {self.most:.2f} "
-            f"times as fast as at {display_units.temperature(COOL)}, as the sources have it. Growth and food are "
-            f"below, each with its source. {NO_CURE}"
+            f"At {display_units.temperature(water_temp)}, {altitude:g} m above sea level, water saturated with air "
+            f"holds {units.significant(self.oxygen, 3)} mg/L of oxygen. A filter works {self.least:.2f} to "
+            f"{self.most:.2f} times as fast as at {display_units.temperature(COOL)}, depending on the source. Growth "
+            f"and food are below, each with its source. {NO_CURE}"
         )
 
     def _move(self, values: dict) -> None:
@@ -250,14 +250,14 @@ WORDS = {
 
 def print_filter() -> None:
     """Print how much faster a filter works at 14 °C than at 10 °C by each source."""
-    display_units.print_localised("From [10 to 14 °C] a filter works so many times as fast:")
+    display_units.print_localised("From [10 to 14 °C], a filter becomes this many times as fast:")
     for constant in temperature.THETAS:
         print(f"{_times(14.0, constant.value):5.2f}   {constant.value:.3f} a degree: {constant.note}")
 
 
 def print_growth() -> None:
     """Print the growth of young carp at four temperatures."""
-    print("Growth of well-fed young carp, per cent of their weight a day:")
+    print("Growth of well-fed young carp, as a percentage of their weight per day:")
     for temp, growth in temperature.CARP_GROWTH.items():
         display_units.print_localised(f"{growth:5.2f}   at [{temp} °C]")
     print(source(temperature.CARP_GROWTH_SOURCE).split(",")[0] + f" and Adelman 1984. Juveniles only. {NO_CURE}")

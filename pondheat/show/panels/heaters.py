@@ -27,7 +27,7 @@ NIGHT = {"rel_humidity": 0.8, "wind_speed": 3.0, "cloud_cover": 0.7}  # an ordin
 COLDEST, WARMEST = -15.0, 20.0
 AIRS = np.round(np.arange(COLDEST, WARMEST + 0.05, 0.1), 1)
 LENGTH, MIDNIGHT, FULL = 4.0, 0.0, 6000.0  # m, of the invented pond; hour; W, of the picture's widest arrow
-TITLE = "An ordinary night: heat that moves, watts; dashed: the most the heater can give"
+TITLE = "An ordinary night: heat flows, watts; dashed: the most the heater can give"
 NAMES = {"staffell": "Staffell", "ruhnau": "Ruhnau"}  # COP formulae
 
 
@@ -42,7 +42,7 @@ class HeaterAgainstLoss(Panel):
             "heater",
             {
                 "kind": Choice("The pond is heated by", KINDS, "heat pump"),
-                "power": Slider("Power on its label", 6, 2, 12, 0.5, "kW"),
+                "power": Slider("Power on the label", 6, 2, 12, 0.5, "kW"),
                 "water_temp": Slider("Water temperature", 18, 8, 26, 1, "degC"),
                 "air_temp": Slider("Air temperature", 5, -15, 20, 1, "degC"),
             },
@@ -75,7 +75,7 @@ class HeaterAgainstLoss(Panel):
         curves = figures.lines(
             {name: (list(AIRS[::5]), list(watts[::5] / 1000)) for name, watts in series.items()},
             self.name,
-            f"Heat lost, heat given at most, {what} taken, kW, by the air's temperature",
+            f"Heat lost, heat given at most, {what} taken, kW, by air temperature",
             (COLDEST, WARMEST),
             ticks,
             (0, self.MOST),
@@ -117,16 +117,16 @@ class HeaterAgainstLoss(Panel):
             )
         }
         text = (
-            f"In air of {temperature(self.air_temp, 0)} the pond at {temperature(self.water_temp)} loses {kw['lost']} "
-            f"kW by night, and the heater gives {kw['given']} kW at most: {kw['spare']} kW "
+            f"In air at {temperature(self.air_temp, 0)} the pond at {temperature(self.water_temp)} loses {kw['lost']} "
+            f"kW at night, and the heater gives at most {kw['given']} kW: {kw['spare']} kW "
             f"{'to spare' if self.spare >= 0 else 'short'}."
         )
         if self.crossing is None:
-            text += f" It does not hold the pond even in air of {temperature(WARMEST)}."
+            text += f" It can't keep up even in air at {temperature(WARMEST)}."
         elif self.crossing <= COLDEST:
-            text += f" It holds the pond down to {temperature(COLDEST)}, the end of this picture."
+            text += f" It keeps up down to {temperature(COLDEST)}, where this picture ends."
         else:
-            text += f" It holds the pond down to {temperature(self.crossing, 1)}."
+            text += f" It keeps up down to {temperature(self.crossing, 1)}."
         heat, taken = self.heat[self.chosen], [t[self.chosen] for t in self.taken.values()]
         if heat > 0 and len(taken) > 1:
             low, high = sorted(heat / t for t in taken)
@@ -141,12 +141,12 @@ class HeaterAgainstLoss(Panel):
         chain = Chain()
         part = {name: float(values[self.chosen]) for name, values in self.parts.items() if name in balance.ROUTES}
         lost = chain.add(
-            "Heat lost by night",
+            "Heat lost at night",
             [
                 ("evaporation", part["evaporation"]),
                 ("convection", part["convection"]),
                 ("radiation to the sky", part["long_wave"]),
-                ("all else", sum(part[name] for name in balance.ROUTES[3:])),
+                ("everything else", sum(part[name] for name in balance.ROUTES[3:])),
             ],
             "W",
             source("ryan_harleman_1973"),
@@ -187,7 +187,7 @@ class HeaterAgainstLoss(Panel):
                 f"heat ÷ {share:g}; " + ("flue loss, " + source("practice") if share < 1 else "one for one"),
             )
         chain.add(
-            "To spare" if self.spare >= 0 else "Short (a minus)",
+            "To spare" if self.spare >= 0 else "Short (negative)",
             [("given at most", given), ("lost", -max(lost, 0.0))],
             "W",
             f"shown above as {abs(self.spare) / 1000:.1f} kW",
@@ -200,17 +200,17 @@ def panel() -> HeaterAgainstLoss:
     return HeaterAgainstLoss()
 
 
-QUESTION = "The heat pump holds the pond …"
+QUESTION = "The heat pump keeps up …"
 OPTIONS = {
-    "sooner": "not so far: it's short of heat already above freezing",
+    "sooner": "not that far: it runs short of heat even above freezing",
     "label": "down to about [−6 °C], where the pond loses 6 kW",
     "harder": "even further: it works harder when it's cold",
 }
 RIGHT = "sooner"
 WORDS = {
-    "label": "That's what the label promises. But it holds in mild air only: the colder the air, the less heat a "
-    "heat pump finds in it.",
-    "harder": "It does labour more in the cold. But it gives less, not more: there's less heat to be had from cold "
+    "label": "That's what the label promises. But that is for mild air: the colder the air, the less heat a heat "
+    "pump finds in it.",
+    "harder": "It does work harder in the cold. But it gives less, not more: there's less heat to be had from cold "
     "air.",
 }
 

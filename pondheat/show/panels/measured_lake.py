@@ -18,7 +18,7 @@ from pondheat.show.panels import Panel, times_of
 
 MONTHS = {"7": "July", "8": "August", "9": "September", "10": "October"}
 SKIES = {
-    DEFAULT_SKY: "ours: cloud judged from the sun, by Crawford and Duchon",
+    DEFAULT_SKY: "ours: cloud estimated from the sun, by Crawford and Duchon",
     "berdahl_martin": "an older one: Walton's cloud on a clear sky by Berdahl and Martin",
     "clark_allen": "Walton's cloud on a clear sky by Clark and Allen",
 }

@@ -188,7 +188,7 @@ def result_html(made: Readings, found: UseStatistics, cost: CostByRate, currency
         for date, row in found.by_day.iterrows()
     ]
     parts = [
-        _list("What was taken for what", made.interpretation),
+        _list("How the file was read", made.interpretation),
         _list("What was mended", repairs or ["Nothing."]),
         "<h4>Power</h4>",
         _table(("", "power"), spread),

@@ -38,7 +38,7 @@ class LeftOver(Panel):
                     "What it saves each winter", START["saving"], 0, 400, 10, "money", currency=currency()
                 ),
                 "life": Slider("How many winters it lasts", START["life"], 1, self.MOST_YEARS, 1, "winters"),
-                "interest": Slider("What money earns elsewhere, a year", START["interest"], 0, 12, 0.5, "percent"),
+                "interest": Slider("What your money earns elsewhere, a year", START["interest"], 0, 12, 0.5, "percent"),
             },
             caution="structure_and_wind",
         )
@@ -80,8 +80,8 @@ class LeftOver(Panel):
         unsure = float(payback.net_present_value(self.price, LESS * self.saving, self.life, self.rate))
         end, worse = (f"{about(abs(net))} {'left' if net >= 0 else 'lost'}" for net in (self.net, unsure))
         return (
-            f"Counted plainly, {self._when(self.simple)}. With interest, {self._when(self.discounted)}. "
-            f"After {life}, in today's money: {end}. Should it save a quarter less than hoped: {worse}."
+            f"Without interest, {self._when(self.simple)}. With interest, {self._when(self.discounted)}. After {life}, "
+            f"in today's money: {end}. If it saves a quarter less than hoped: {worse}."
         )
 
     def arithmetic(self):
@@ -121,13 +121,13 @@ QUESTION = "After six winters, what's left in today's money is …"
 OPTIONS = {
     "less": f"clearly less than {SIGN}260: later money is worth less",
     "plain": f"{SIGN}260: six savings of {SIGN}150, minus the price",
-    "nothing": "nothing: with interest the price never comes back",
+    "nothing": "nothing: with interest it never pays for itself",
 }
 RIGHT = "less"
 WORDS = {
     "plain": f"That's right without interest. But the last {SIGN}150 comes six years from now, and is worth less "
     f"than {SIGN}150 today.",
-    "nothing": "Interest does eat into the savings. But see where the lower line crosses zero: before the sheet is "
+    "nothing": "Interest does eat into the savings. But look where the lower line crosses zero: before the sheet is "
     "worn out.",
 }
 
@@ -147,7 +147,7 @@ def print_unsure() -> None:
         f"    paid back {early}{'' if early == late else ', or perhaps ' + late}."
     )
     more = further_saving()
-    print(f"A thicker one in its place saves {about(more)} more. For a thicker one at {SIGN}640:")
+    print(f"A thicker one instead saves {about(more)} more. For a thicker one at {SIGN}640:")
     for share in SHARES:
         saving = share * START["saving"]
         simple = payback.simple_payback(START["price"], saving)

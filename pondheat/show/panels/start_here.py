@@ -59,7 +59,7 @@ class FirstPanel(Panel):
             "first",
             {
                 "water_temp": Slider("Water temperature", 18, 8, 26, 0.5, "degC"),
-                "hours": Slider("Hours covered, of every 24", 14, 0, 24, 1, "hour"),
+                "hours": Slider("Hours covered, out of 24", 14, 0, 24, 1, "hour"),
                 "night_price": Slider(
                     f"Price of a night unit (day: 30 {self.sheet.currency.hundredth})",
                     12,
@@ -145,19 +145,19 @@ class FirstPanel(Panel):
             low, middle, high = (about(value, currency) for value in (found.low, found.middle, found.high))
             return f"{low} to {high} (middle {middle})"
 
-        text = f"Likely, in {MEANING} of {count} runs of this very pond: {likely(arrays.open_money)} without a cover"
+        text = f"Likely, in {MEANING} of {count} runs of this pond: {likely(arrays.open_money)} without a cover"
         if hours:
             text += f"; {likely(arrays.covered_money)} with it; the cover saves {likely(arrays.saving_money)}"
         return (
-            f"{text}. Each run draws another winter, price, wind and formula; the figures above are for one run with "
-            "the values as set."
+            f"{text}. Each run has a different winter, price, wind and formula; the figures above are for one run with "
+            "your settings."
         )
 
     def _text(self, water_temp: float) -> str:
         currency = self.sheet.currency
         open_cost, covered_cost = known(self.open_season.money), known(self.covered_season.money)
         text = (
-            f"Held at {temperature(water_temp)} from {self.SPAN}, this pond's electricity costs about "
+            f"Kept at {temperature(water_temp)} from {self.SPAN}, this pond's electricity costs about "
             f"{about(open_cost, currency)} without a cover."
         )
         if self.hours:
@@ -223,7 +223,7 @@ class FirstPanel(Panel):
             "The heater must give",
             [("lost", lost), ("sun", -season.solar_kwh), ("pump's warmth", -pump), ("stored in the water", stored)],
             "kWh",
-            "what goes out must come in",
+            "what is lost must be replaced",
         )
         pump_taken = season.electricity_kwh - season.heat_kwh
         chain.add("Electricity", [("heater, one for one", heat), ("pump", pump_taken)], "kWh", "resistance heater")
@@ -264,7 +264,7 @@ class FourPonds(Panel):
         "Wide, covered": (20, 16, 16, True, "Wide, and covered at night"),
     }
     SLIPS = {
-        "Big, deep": "So much water must take a lot of heat. But only warming it up does: after that, heat is lost "
+        "Big, deep": "Surely so much water takes a lot of heat. But only warming it up does: after that, heat is lost "
         "through the surface, and this pond has little of it for its size.",
         "Small, warm": "Warm water does lose heat faster from each square metre. But here there are only four of them.",
         "Wide, covered": "It has just as much surface. But the cover saves most of the night's heat.",
@@ -307,7 +307,7 @@ class FourPonds(Panel):
     def redraw(self, guess):
         """Nothing before a choice; then the four costs and a reply to the choice."""
         if guess is None:
-            return None, "Choose one; then the costs appear."
+            return None, "Choose one to see the costs."
         written = {name: about(value, self.sheet.currency) for name, value in self.money.items()}
         figure = figures.bars(
             self.money, self.name, "Electricity from September to May, " + self.TARIFF_NOTE, written, self.dearest

@@ -35,7 +35,7 @@ NAMES = (
     "Totals",
     "Per day",
     "Per degree and day",
-    "The same, blower taken off",
+    "The same, without the blower",
 )  # in the order of `meter.savings.estimators.METHODS`
 MODEL, LINE, TOTALS, DAY, DEGREE, HEAT = range(6)
 HANDLED = {FORGOTTEN[0]: "left out", FORGOTTEN[1]: "counted as an open one", FORGOTTEN[2]: "kept as covered"}
@@ -60,10 +60,12 @@ class TwoSpells(Panel):
         super().__init__(
             "spells",
             {
-                "open_nights": Slider("Open nights used, the last before the cover", NIGHTS, 3, NIGHTS, 1, "nights"),
-                "covered_nights": Slider("Covered nights used, the first ones", NIGHTS, 3, NIGHTS, 1, "nights"),
+                "open_nights": Slider(
+                    "Open nights used (the last ones before the cover)", NIGHTS, 3, NIGHTS, 1, "nights"
+                ),
+                "covered_nights": Slider("Covered nights used (the first ones)", NIGHTS, 3, NIGHTS, 1, "nights"),
                 "load": Slider("An air blower in the shed on the same meter", 0, 0, 300, 25, "W"),
-                "forgotten": Choice("A night on which the cover seems forgotten is …", HANDLED, FORGOTTEN[0]),
+                "forgotten": Choice("A night when the cover seems to have been forgotten is …", HANDLED, FORGOTTEN[0]),
             },
             caution="gas_exchange",
         )
@@ -94,7 +96,7 @@ class TwoSpells(Panel):
         figure = figures.ranges(
             rows,
             self.name,
-            "What the cover saved, by each way, with its likely range",
+            "What the cover saved by each method, with its likely range",
             (self.LOW, self.HIGH),
             {share: f"{share} %" for share in (0, 25, 50, 75, 100)},
             written,
@@ -117,7 +119,7 @@ class TwoSpells(Panel):
         alone = 100 * (self.found.weather_alone - 1)
         text = (
             f"{self.found.verdict} Totals say {units.digits(self.saving(TOTALS))} %, per degree and day "
-            f"{units.digits(self.saving(DEGREE))} %. The weather alone makes a covered night need "
+            f"{units.digits(self.saving(DEGREE))} %. The weather alone means a covered night needs "
             f"{units.digits(abs(alone))} % {'less' if alone < 0 else 'more'} than an open one."
         )
         forgotten = self.found.nights.days.index[self.found.nights.days["forgotten"]]
@@ -146,7 +148,7 @@ class TwoSpells(Panel):
             f"Heat used in {counted(len(open_days), 'open night', 'open nights')}",
             float(open_days["used"].sum()),
             "kWh",
-            "the meter, stored heat allowed for",
+            "the meter, allowing for stored heat",
         )
         need = chain.given(
             "What the model says they needed",
@@ -155,10 +157,10 @@ class TwoSpells(Panel):
             "the pond's sheet and the weather",
         )
         real = chain.given(
-            "Used for each kWh of the model", used / need, "dimensionless", "the model is put right by this"
+            "Used for each kWh of the model", used / need, "dimensionless", "the model is scaled by this"
         )
         covered_need = chain.given(
-            f"Model's need of {counted(len(covered_days), 'covered night', 'covered nights')}, had they been open",
+            f"Model's need of {counted(len(covered_days), 'covered night', 'covered nights')}, if left open",
             float(covered_days["open_need"].sum()),
             "kWh",
             "the same model",
@@ -197,11 +199,11 @@ OPTIONS = {
 RIGHT = "large"
 WORDS = {
     "small": "A cover does save fewer kWh on a mild night. But the open pond would have used fewer as well, and the "
-    "average of the cold open nights knows nothing of that.",
-    "right": "Averages do even out windy and calm nights. But all the covered nights were milder, and no average of "
-    "them takes that away.",
+    "average of the cold open nights takes no account of that.",
+    "right": "Averages do even out windy and calm nights. But all the covered nights were milder, and averaging "
+    "doesn't change that.",
 }
-ON = "So it is. Now fit a line through the open nights: it says what they'd have used in milder weather."
+ON = "That's right. Now fit a line through the open nights: it says what they'd have used in milder weather."
 
 
 def truth() -> dict[str, str]:
@@ -233,7 +235,7 @@ def print_plan() -> None:
         needed = planning.nights_needed((first.high - first.low) / 2, count, share)
         print(f"{100 * share:>18.0f} %   {f'{needed} nights' if needed else 'more than a winter'}")
     order = planning.order_of("blocks of two", 12, seed=1)
-    print(f"\nAn order, drawn by lot: {', '.join(order[::2])}; two nights each.")
+    print(f"\nAn order drawn at random: {', '.join(order[::2])}; two nights each.")
     front = planning.passing_front(_winter(shown.sheet))
     print(
         f"\nWithout any cover, in this weather: the week from {front.second.day} {front.second:%B}\n"

@@ -73,17 +73,17 @@ class DegreeDays(Panel):
         cold = int((self.means < self.base).sum())
         text = (
             f"{self.name_of_month}'s mean is {temperature(self.means.mean(), 1)}. Below {temperature(self.base, 1)} it "
-            f"has {units.digits(self.total)} degree-days: {cold} of {len(self.means)} days lie below."
+            f"has {units.digits(self.total)} degree-days: {cold} of {len(self.means)} days are below."
         )
         if round(self.averaged) == round(self.total):
-            few = "no day lies" if cold in (0, len(self.means)) else "hardly a day lies far"
+            few = "no day is" if cold in (0, len(self.means)) else "hardly a day is far"
             return (
-                f"{text} Averaged first, it comes to the same: {few} {'below' if not round(self.total) else 'above'}."
+                f"{text} Average first and it comes to the same: {few} {'below' if not round(self.total) else 'above'}."
             )
-        return f"{text} Averaged first, it would have {units.digits(self.averaged)}."
+        return f"{text} Average first and it would have {units.digits(self.averaged)}."
 
     def arithmetic(self):
-        """The misleading degree-days of the mean, then those of the days below the base."""
+        """The misleading degree-days from the mean, then those of the days below the base."""
         chain = Chain()
         days, mean = len(self.means), float(self.means.mean())
         chain.times(
@@ -91,11 +91,11 @@ class DegreeDays(Panel):
             (days, "day"),
             (float(degree_days(mean, self.base)), "delta_degC"),
             "delta_degC*day",
-            f"base − mean of [{units.digits(mean, 1)} °C], not below 0, for every day alike",
+            f"base − mean of [{units.digits(mean, 1)} °C], at least 0, the same for every day",
         )
         below = self.means[self.means < self.base]
         if not below.size:
-            chain.add("Degree-days", [("no day lies below the base", 0.0)], "delta_degC*day", source("try_2010"))
+            chain.add("Degree-days", [("no day is below the base", 0.0)], "delta_degC*day", source("try_2010"))
             return chain
         count = chain.given("Days below the base", below.size, "day", source("try_2010"))
         chain.given("Their mean", float(below.mean()), "degC", source("try_2010"))
@@ -110,7 +110,7 @@ class DegreeDays(Panel):
 
 
 class TwoRecords(Panel):
-    """A station's hourly record and that of an invented garden logger, which stamps each hour with its end."""
+    """A station's hourly record and an invented garden logger's, which stamps each hour with its end."""
 
     def __init__(self):
         self.station = in_month(air_of_year(), RECORD_MONTH)
@@ -141,10 +141,10 @@ class TwoRecords(Panel):
             celsius=True,
             where=lambda hour: f"{int(hour) % 24}:00",
         )
-        words = {0: "as it stands", 1: "moved one hour on", -1: "moved one hour back"}
+        words = {0: "as it is", 1: "moved one hour on", -1: "moved one hour back"}
         how = words.get(self.shift, f"moved {abs(self.shift)} hours {'on' if self.shift > 0 else 'back'}")
         return figure, (
-            f"With the garden's record {how}, the two lie {temperature_difference(self.mean_apart, 2)} apart on "
+            f"With the garden's record {how}, the two differ by {temperature_difference(self.mean_apart, 2)} on "
             "average over March."
         )
 
@@ -152,14 +152,14 @@ class TwoRecords(Panel):
         """The mean absolute difference: the sum of all differences over all hours."""
         chain = Chain()
         total = chain.given(
-            "All distances added up",
+            "All differences added up",
             float(self.apart.sum()),
             "delta_degC*hour",
             f"{source('try_2010')}; garden invented",
         )
         hours = chain.given("Hours in both records", len(self.apart), "hour", "March of the test year")
         chain.given(
-            "Mean distance", total / hours, "delta_degC", f"shown above as [{units.digits(self.mean_apart, 2)} K]"
+            "Mean difference", total / hours, "delta_degC", f"shown above as [{units.digits(self.mean_apart, 2)} K]"
         )
         return chain
 

@@ -1,4 +1,4 @@
-"""Your own pond: four steps of questions, the pond's picture, and the answer that sharpens with every value given."""
+"""Your own pond: four steps of questions, the pond's picture, and an answer that gets sharper with every value."""
 
 from __future__ import annotations
 
@@ -43,12 +43,12 @@ from pondheat.text.best_choice import NOTHING_TO_BUY, UNHEATED
 from pondheat.text.pond_answer import pond_answer
 
 KEPT = f"Kept in {SHEET} beside this page."
-CHANGED = f"{SHEET} was changed by another hand meanwhile; that is kept, and shown here."
-NO_WEATHER = "Weather of your own is not there yet: give it below, or choose a place."
+CHANGED = f"{SHEET} was changed elsewhere in the meantime; that version is kept, and shown here."
+NO_WEATHER = "There is no weather of your own yet: give it below, or choose a place."
 WHERE = " The form asks for both under “more about your pond”."
-SHARES = (0.1, 0.5, 0.9)  # of the work done after the season, after how sure it is, and after the choices
+SHARES = (0.1, 0.5, 0.9)  # of the work that is done after the season, after its likely range, and after the choices
 QUIET = 0.3  # s without a new answer before work begins
-EARLIER = " The answer shown is that of your earlier values."
+EARLIER = " The answer shown is for your earlier values."
 SIZE = ("length", "width", "depth")
 STYLES = (Path(__file__).parent / "your_pond.css").read_text(encoding="utf-8")
 
@@ -56,8 +56,8 @@ STYLES = (Path(__file__).parent / "your_pond.css").read_text(encoding="utf-8")
 class YourPond(BackgroundTask):
     """The form, its saved sheet, the answer and what is folded below; folder: of the reader's files."""
 
-    NOTHING = "The answer appears here and sharpens with every value you give."
-    CANCELLED = "Cancelled. Your answers are still here; the next one goes on."
+    NOTHING = "The answer appears here and gets sharper with every value you give."
+    CANCELLED = "Cancelled. Your answers are still here; give another to carry on."
     DOING = "Working out"
     PATIENCE = 1.0
     KEEPS_RESULT = True
@@ -79,14 +79,14 @@ class YourPond(BackgroundTask):
         self._earlier: list[tuple[dict[str, str], set[str]]] = []
         self._last = self._state()
         self.choices_likely, self.hours = LiveRange(), SeasonHours()
-        self.power_cut = ipywidgets.VBox([ipywidgets.HTML('<p class="ph-kept">Nothing is worked out yet.</p>')])
+        self.power_cut = ipywidgets.VBox([ipywidgets.HTML('<p class="ph-kept">Nothing has been worked out yet.</p>')])
         self._table: what_if.ScenarioTable | None = None
         super().__init__([])
         self.children = self._arranged()
         self._show_messages(self.sheet_file.message)
         self._draw()
         if (self.folder / REPORT).exists() and self.sheet_file.text:
-            self.saved.value = f'<p class="ph-kept">Your last decision sheet: {OPENS}open it, and print it</a>.</p>'
+            self.saved.value = f'<p class="ph-kept">Your last decision sheet: {OPENS}open it and print it</a>.</p>'
 
     def _arranged(self) -> tuple[ipywidgets.Widget, ...]:
         """All parts in their order: steps and questions beside picture and answer, then what is folded."""
@@ -109,7 +109,7 @@ class YourPond(BackgroundTask):
             self.choices_likely,
             self.hours,
             *folded("Show what happens if the power fails", self.power_cut),
-            *folded("Show more about your pond (it has start values)", self.form.more),
+            *folded("Show more about your pond (filled in with defaults)", self.form.more),
             *self.files,
             *folded("Show your meter's log, if you have one", self.meter.add_class("ph-more")),
         )
@@ -155,7 +155,7 @@ class YourPond(BackgroundTask):
             self._put(*self._earlier.pop())
 
     def _start_again(self) -> None:
-        """Go back to the start values, after copying the sheet aside."""
+        """Go back to the defaults, after copying the sheet aside."""
         try:
             copy = self.sheet_file.keep_copy()
         except OSError as error:
@@ -174,7 +174,7 @@ class YourPond(BackgroundTask):
         self._sharpen()
 
     def _reload(self) -> str:
-        """Load the file if it was changed elsewhere; returns the message about it."""
+        """Load the file if it was changed elsewhere; returns a message saying so."""
         if not self.sheet_file.reload():
             return self.sheet_file.message
         self.source = self.sheet_file.own_source() or self.source
@@ -209,7 +209,7 @@ class YourPond(BackgroundTask):
         self._sharpen()
 
     def _own_weather(self, source: str) -> None:
-        """Use weather of the reader's own from now on."""
+        """Use the reader's own weather from now on."""
         self.source = source
         self.form.fields["place"].value = OWN
         self.form.fields["place"].turn += 1
@@ -221,14 +221,14 @@ class YourPond(BackgroundTask):
         self._draw()
 
     def _draw(self) -> None:
-        """Draw the pond as far as the steps have gone; the last picture stays where an answer can't be drawn."""
+        """Draw the pond as far as the steps have gone; the last picture stays if an answer can't be drawn."""
         drawn = picture_html(self.form.answers(), self._furthest, self._found)
         self.picture.value = drawn or self.picture.value
 
     # --- results
 
     def _sharpen(self) -> None:
-        """Work out the answer anew, as something that it depends on has changed."""
+        """Work out the answer again, as something it depends on has changed."""
         self._draw()
         self.work_out()
 
@@ -240,7 +240,7 @@ class YourPond(BackgroundTask):
             self._show_messages(message)
         missing = self.form.missing()
         if not missing and self._place_is_own() and self.source is None:
-            self.say(f"{NO_WEATHER} It is asked under “Show weather of your own”.{self._earlier_text()}")
+            self.say(f"{NO_WEATHER} The place for it is under “Show weather of your own”.{self._earlier_text()}")
             return
         if missing:
             self.say(f"Still needed: {'; '.join(missing).lower()}.{self._earlier_text()}")
@@ -302,14 +302,14 @@ class YourPond(BackgroundTask):
         self._draw()
 
     def _example(self) -> str:
-        """What the answer still takes from start values of the size; empty once that is given."""
+        """Which sizes the answer still takes from defaults; empty once they are given."""
         sizes = [key for key in SIZE if key in self.form.untouched]
         if not sizes:
             return ""
-        return f"An example so far, with start values for {' and '.join(sizes) if len(sizes) < 3 else 'the size'}."
+        return f"An example so far, with defaults for {' and '.join(sizes) if len(sizes) < 3 else 'the size'}."
 
     def _follow_choices(self, wanted: bool) -> None:
-        """Work out how sure each choice is, if it is asked for."""
+        """Work out how sure each choice is, if the reader asks for it."""
         if wanted and self._table is not None:
             self.choices_likely.follow(functools.partial(choice_ranges, self._table))
         else:
@@ -332,7 +332,7 @@ class YourPond(BackgroundTask):
         return f"{' '.join(messages) or error}{self._earlier_text()}"
 
     def _earlier_text(self) -> str:
-        """That the answer on the page is an earlier one, where there is one."""
+        """A sentence saying that the answer on the page is an earlier one, if there is one."""
         return EARLIER if self.headline.value else ""
 
     def _repr_mimebundle_(self, **kwargs):

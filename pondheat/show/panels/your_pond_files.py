@@ -47,7 +47,7 @@ class OwnWeather(ipywidgets.VBox):
             self._by_name,
         )
         self.town = AnsweredText(
-            "Or the twelve monthly mean temperatures of your town from January on, in °C; or in °F, with an F behind",
+            "Or the twelve monthly mean temperatures of your town from January on, in °C, or in °F followed by F",
             "Use them",
             self._typed,
         )
@@ -61,14 +61,14 @@ class OwnWeather(ipywidgets.VBox):
         named = typed.strip().strip("\"'“”")
         if named.lower() in weather.names():
             self._found(named.lower())
-            return f"The weather is now that of {named.title()}."
+            return f"The weather now comes from {named.title()}."
         try:
             path = Path(named).expanduser()
             content = read_input(path)
         except (OSError, ValueError, RuntimeError):
             return f"“{without_controls(named[:60])}” is neither a place known here nor a file that can be read."
         self._uploaded(path.name, content)
-        return f"Copied from {without_controls(path.name[:60])}; a change there is not seen here."
+        return f"Copied from {without_controls(path.name[:60])}; changes to the original don't show here."
 
     def _typed(self, typed: str) -> str:
         text = typed.strip()
@@ -85,19 +85,19 @@ class OwnWeather(ipywidgets.VBox):
 
 
 class OwnMeter(ipywidgets.VBox):
-    """The heater's meter log and the weather of its days, both copied; given: called when either is new."""
+    """The heater's meter log and the weather for its days, both copied; given: called when either is new."""
 
     def __init__(self, folder: Path, given: Callable[[], None]):
         self.folder, self._given = folder, given
-        self.file = File("The log of the heater's meter")
+        self.file = File("Your heater's meter log")
         self.days = File("Weather of the metered days (hourly CSV)")
-        self.more = Text('Answers to what is asked back, such as unit="kWh"', "Use it")
+        self.more = Text('Answers to questions about it, such as unit="kWh"', "Use it")
         self.used = Switch("Use the log", True)
         super().__init__([self.file, self.days, self.more, self.used])
         for file, stem in ((self.file, METER), (self.days, DAYS)):
             file.observe(lambda _, file=file, stem=stem: self._uploaded(file, stem), "turn")
             if (stored := newest(folder, stem)) is not None:
-                file.says = f"{stored.name} is here from before."
+                file.says = f"{stored.name} is still here from last time."
 
     def _uploaded(self, file: File, stem: str) -> None:
         store_beside(self.folder, stem, file.value, file.content)
@@ -113,7 +113,7 @@ class OwnMeter(ipywidgets.VBox):
         return None if stored is None else stored.name
 
     def learned(self, sheet: Sheet, options: dict) -> Fitted | None:
-        """What the log teaches about a sheet's pond; None without one. options: how to read it."""
+        """What the log shows about a sheet's pond; None without one. options: how to read it."""
         log, days = self.log(), self.weather()
         if log is None:
             return None

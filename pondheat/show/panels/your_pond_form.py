@@ -17,27 +17,25 @@ from pondheat.sheet.usual_units import with_usual_unit
 from pondheat.show.controls import Choice, Switch, Text
 from pondheat.show.panels.your_pond_steps import Steps
 
-START_VALUES = (
-    "Grey values are start values. Change those you know better; if one is right, press Enter in it, or click it."
-)
+START_VALUES = "Grey values are defaults. Change any you know better; if one is right, press Enter in it, or click it."
 TO_MEND = "Please look again. "
 TAKEN = "Taken as "
 STEPS = ("pond", "heat", "cover", "bill")
 
 
 class Line(Text):
-    """One answer on a line, given by leaving the line or by Enter."""
+    """A one-line answer, given by leaving the line or pressing Enter."""
 
     def __init__(self, question: FormQuestion, value: str, currency: units.Currency):
         self.question, self._currency = question, currency
-        self.bare = False  # whether the unit of its value was ours
+        self.bare = False  # whether we supplied the unit of its value
         super().__init__(question.label, "", value)
 
     def _take(self, message: dict) -> str:
         typed = message.get("typed")
         if not isinstance(typed, str) or len(typed) > LONGEST:
             self.invalid = True
-            return f"{TO_MEND}That is too long: at most {LONGEST} characters are taken. It stays at: {self.shown()}."
+            return f"{TO_MEND}That is too long: the limit is {LONGEST} characters. It stays at: {self.shown()}."
         self.value = with_usual_unit(self.question.key, typed, self._currency, display_units.load())
         self.bare = self.value != typed
         self.turn += 1
@@ -181,7 +179,7 @@ def errors_by_question(text: str, folder: Path) -> tuple[dict[str, str], list[st
 
 
 def folded(label: str, box: ipywidgets.VBox) -> tuple[Switch, ipywidgets.VBox]:
-    """A switch that shows a box of controls, and the box."""
+    """A switch that shows a box of controls, and that box."""
     switch = Switch(label)
     box.layout.display = "none"
     switch.observe(lambda change: setattr(box.layout, "display", "" if change["new"] else "none"), "value")

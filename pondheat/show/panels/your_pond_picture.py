@@ -22,9 +22,9 @@ from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.of_sheet import assessed_scene, mean_losses
 from pondheat.show.pictures.scene import PondScene
 
-RAISED = 0.7  # share of the depth that is drawn above the lawn where a pond stands above the ground
-HEAT, COVER = 1, 2  # steps of the form from which the heater, and the cover and the hedge, are drawn
-STILL_WATER = 12.0  # °C of the water in a picture before anything is worked out
+RAISED = 0.7  # share of the depth drawn above the lawn for a pond built above ground
+HEAT, COVER = 1, 2  # steps of the form from which the heater, the cover and the hedge are drawn
+STILL_WATER = 12.0  # °C, the water in a picture before anything is worked out
 
 
 def picture_html(answers: Mapping[str, str], step: int, found: Assessment | None = None) -> str:
@@ -58,7 +58,7 @@ def picture_html(answers: Mapping[str, str], step: int, found: Assessment | None
 
 
 def _not_yet(found: Assessment, step: int) -> dict[str, Any]:
-    """What the picture of a season leaves out until its step of the form was opened."""
+    """What the picture of a season leaves out until its step of the form has been opened."""
     hidden: dict[str, Any] = {}
     if step < HEAT:
         hidden |= {"heater": None, "pump": None}
@@ -80,7 +80,7 @@ def _size(answers: Mapping[str, str]) -> tuple[float, float, float]:
 
 
 class SeasonHours(ipywidgets.VBox):
-    """Every hour of the reader's season as a carpet, the cover's hours as a frame to move; worked out on demand."""
+    """Every hour of the reader's season as a carpet plot, with a frame for the cover's hours; worked out on demand."""
 
     LABEL = "Show every hour of your season, and what covering it saves"
     NOTHING = "This picture needs a pond that is heated and has a cover. Fill in both, and it appears here."

@@ -23,14 +23,14 @@ from pondheat.text.season_tables import season_tables
 REPORT = "my_pond_report.html"
 OPENS = f'<a href="{REPORT}" target="_blank" rel="noopener">'
 READY = (
-    f"<p><b>Your decision sheet is ready: {OPENS}open it, and print it</a></b>. It is one page for the shed door, and "
-    "opens in a tab of its own. It names what is still a start value.</p>"
+    f"<p><b>Your decision sheet is ready: {OPENS}open it and print it</a></b>. It is one page for the shed door, and "
+    "opens in its own tab. It lists what is still a default.</p>"
 )
-PENDING = "How sure this is, is being worked out …"
+PENDING = "Working out how sure this is …"
 
 
 def headline_html(answer: PondAnswer, example: str = "") -> str:
-    """The headline and what belongs to it; example: what is still a start value, in a sentence, or ""."""
+    """The headline and what belongs with it; example: a sentence on what is still a default, or ""."""
     chip = f'<p class="ph-example">{_text(example)}</p>' if example else ""
     return (
         f'<div class="ph-verdict">{chip}<p class="ph-headline" role="status">'
@@ -57,7 +57,7 @@ def answer_html(answer: PondAnswer, pending: bool = False) -> str:
 
 
 def _phrase(phrase: Phrase, *bold: str) -> str:
-    """A phrase as HTML, the numbers of these names in bold; its likely range does not break apart."""
+    """A phrase as HTML, with the numbers of these names in bold; its likely range stays on one line."""
     numbers = {name: _text(text) for name, text in phrase.numbers.items()}
     for name in bold:
         if name in numbers:
@@ -70,7 +70,7 @@ def _text(text: str) -> str:
 
 
 def result_html(found: Assessment, table: what_if.ScenarioTable, answer: PondAnswer) -> str:
-    """The link to the decision sheet and the cautions; folded the choices, the details and the season's numbers."""
+    """The link to the decision sheet and the cautions; folded, the choices, the details and the season's numbers."""
     preferred = display_units.load()
     picture = choices(table.grouped, "your-pond", found.sheet.currency, shortfalls(table)).html()
     details = "".join(f"<li>{_text(text)}</li>" for text in answer.rest)
@@ -106,8 +106,8 @@ def _choice_ranges_html(table: what_if.ScenarioTable) -> str:
     pending = {row.key for row in what_if.pending_rows(table)}
     rows = sorted((row for row in table.rows if row.likely or row.key in pending), key=lambda row: row.worth)
     caption = (
-        "Likely more or less than your pond as it is: 8 in 10 of 200 runs fall within, both sides of each run with the "
-        f"same {alike}"
+        "Likely difference from your pond as it is. It covers 8 in 10 of 200 runs, each comparing both with the same "
+        f"{alike}"
     )
     cells = tuple((row.words, what_if_text.likely_difference(row, table) or "working it out …") for row in rows)
     return table_html(ResultTable(caption, ("", "likely difference"), cells))

@@ -1,4 +1,4 @@
-"""The four steps of page 16: buttons that show where you are, and one on to the next step, all by keyboard."""
+"""The four steps of page 16: buttons that show where you are, and one to the next step, all usable by keyboard."""
 
 from __future__ import annotations
 
@@ -77,7 +77,7 @@ export default { render };
 
 
 class StepButtons(anywidget.AnyWidget):
-    """Buttons to a step; observe `at`, counted from 0. trail: all steps in a row, else only back and next."""
+    """Buttons to a step; observe `at`, counted from 0. trail: all steps in a row, otherwise only back and next."""
 
     _esm = _SCRIPT
     names: traitlets.List = traitlets.List().tag(sync=True)

@@ -1,4 +1,4 @@
-"""Fetching the weather of the reader's town: what is sent to whom, and a button to agree."""
+"""Fetching weather for the reader's town: what is sent to whom, and a button to agree."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class TownWeather(BackgroundTask):
 
     NOTHING = ""
     DOING = "Fetching"
-    CANCELLED = "Cancelled. What came before is kept; fetch again when you like."
+    CANCELLED = "Cancelled. What has arrived is kept; fetch the rest when you like."
 
     def __init__(self, folder: Path, fetched: Callable[[], None]):
         self.folder, self._fetched = folder / stored.FOLDER, fetched
@@ -45,7 +45,7 @@ class TownWeather(BackgroundTask):
         return made
 
     def show(self, answers: Mapping[str, str]) -> None:
-        """Show what can be fetched for the form's answers; nothing where they name no town."""
+        """Show what can be fetched for the form's answers; nothing if they name no town."""
         town = town_of(answers)
         self.layout.display = "none" if town is None else ""
         if town is None:
@@ -53,8 +53,8 @@ class TownWeather(BackgroundTask):
         self._missing_year = self._missing([Request(town)])
         self._missing_winters = self._missing(real_winters.requests(town, dt.date.today()))
         for missing, about, button, here in (
-            (self._missing_year, self.about, self.year, f"The typical year of {town.label} is here."),
-            (self._missing_winters, self.about_winters, self.winters, "The last winters are here, too."),
+            (self._missing_year, self.about, self.year, f"The typical year for {town.label} is here."),
+            (self._missing_winters, self.about_winters, self.winters, "The last winters are here too."),
         ):
             said = fetching.disclosure(missing, f"the folder {stored.FOLDER} beside this page") if missing else here
             about.value = f'<p class="ph-kept">{html.escape(said)}</p>'
@@ -75,10 +75,10 @@ class TownWeather(BackgroundTask):
             for request in requests:
                 stored.fetch(request, self.folder, progress)
             self._fetched()
-            return f"Fetched for {requests[0].town.label}. From now on it is used without the net.", ""
+            return f"Fetched for {requests[0].town.label}. From now on it is used offline.", ""
 
         self.start(f"the weather of {requests[0].town.label}", work)
 
     def progress_text(self, share: float) -> str:
-        """That the page waits for an answer."""
-        return f"{self.DOING} {self.name} … waiting for the answer."
+        """A sentence saying that the page is waiting for an answer."""
+        return f"{self.DOING} {self.name} … waiting for an answer."

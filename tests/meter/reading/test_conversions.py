@@ -37,7 +37,7 @@ def test_counter_round_trip(previous, used):
 
 
 def test_refuses_impossible_readings():
-    with pytest.raises(OutOfRange, match="exchanged, or a digit misread"):
+    with pytest.raises(OutOfRange, match="swapped, or was a digit misread"):
         conversions.counter_use(10_600.0, 10_432.0, 5)
     with pytest.raises(OutOfRange, match="more digits"):
         conversions.counter_use(10_432.0, 106_000.0, 5)

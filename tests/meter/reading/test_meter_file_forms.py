@@ -57,7 +57,7 @@ def test_time_formats(form):
     sep = ";" if ";" in form or "%d, " in form else ","
     got = read(table(HOURS.strftime(form), KWH, head=head, sep=sep), ZONE)
     same(got)
-    assert not got.repairs and any("time is column 1" in one for one in got.interpretation)
+    assert not got.repairs and any("time is in column 1" in one for one in got.interpretation)
 
 
 @pytest.mark.parametrize(
@@ -65,8 +65,8 @@ def test_time_formats(form):
     [
         ([f"{int(one.timestamp())}" for one in HOURS], "seconds since 1970"),
         ([f"{int(one.timestamp() * 1000)}" for one in HOURS], "milliseconds since 1970"),
-        ([one.isoformat() for one in HOURS], "carry their own offset"),
-        ([one.tz_convert("UTC").strftime("%Y-%m-%dT%H:%M:%SZ") for one in HOURS], "carry their own offset"),
+        ([one.isoformat() for one in HOURS], "include their offset"),
+        ([one.tz_convert("UTC").strftime("%Y-%m-%dT%H:%M:%SZ") for one in HOURS], "include their offset"),
     ],
 )
 def test_epochs_and_offsets(stamps, said):
@@ -218,13 +218,13 @@ def test_ambiguous_files_are_refused():
     early = first_days.strftime("%d/%m/%Y %H:%M")
     for text, options, sentence in (
         (table(early, KWH[:200]), {}, 'Row 2: is “01/01/2025 00:00” day/month.*dates="day first"'),
-        (table(PLAIN, KWH, head="time,value"), {}, 'names no unit: give unit="kWh"'),
+        (table(PLAIN, KWH, head="time,value"), {}, 'has no unit. Give unit="kWh"'),
         (b"time,kWh\n2025-10-01,5\n2025-10-02,6\n2025-10-03,8\n", {}, 'kind="counter" or kind="interval"'),
         (table(PLAIN, KWH, KWH, head="time,import kWh,export kWh"), {}, 'column="'),
         (table(PLAIN, KWH, head="time,amps"), {}, "voltage=230"),
         (table(PLAIN, KWH, head="time,flashes"), {}, "flashes_per_kwh=1000"),
         (table(PLAIN, KWH, head="time,gas used m3"), {}, "calorific_value=39"),
-        (table(PLAIN, KWH, head="time,reading [kWh]"), {}, "A counter only rises"),
+        (table(PLAIN, KWH, head="time,reading [kWh]"), {}, "A counter only goes up"),
         (table(PLAIN, np.cumsum(KWH), head="time,use [kWh]"), {}, "only rise"),
         (table(PLAIN, KWH, head="time,power [W]"), {"kind": "counter"}, "is in W"),
         (table(PLAIN, KWH), {"dates": "day first"}, "year first"),
@@ -308,7 +308,7 @@ def test_no_power_is_carried_over_a_long_gap():
     at = at[:60].append(at[60:] + pd.Timedelta("6h"))
     readings = read(table(at.strftime("%Y-%m-%d %H:%M:%S"), np.full(120, 3000.0), head="time,power [W]"), ZONE)
     gap = [one for one in readings.repairs if one.kind == "gap"]
-    assert len(gap) == 1 and "no value is carried over" in gap[0].sentence
+    assert len(gap) == 1 and "no value is carried across" in gap[0].sentence
     usual = np.median(np.diff(at)) / np.timedelta64(1, "s")
     metered = steps[1:].sum() - steps[60] + 2 * usual  # the last row's interval is not known either
     assert readings.totals["hours"] == pytest.approx(metered / 3600, abs=0.01)

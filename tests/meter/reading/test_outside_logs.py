@@ -62,7 +62,7 @@ def new_york(tmp_path_factory):
 @pytest.mark.parametrize("name", ("uk-gas-hdd-only-hourly-sample-0", "uk-electricity-hdd-only-hourly-sample-0"))
 def test_hours_of_a_supplier_are_read_exactly(uk, name):
     content = uk(name)
-    with pytest.raises(meter_file.ReadingsFault, match="names no unit"):  # its header says “value”
+    with pytest.raises(meter_file.ReadingsFault, match="has no unit"):  # its header says “value”
         meter_file.read(content, "Europe/London")
     read = meter_file.read(content, "Europe/London", unit="kWh")
     raw = pd.read_csv(io.BytesIO(content))
@@ -126,5 +126,5 @@ def test_real_gaps_are_reported_and_not_filled(new_york):
     assert read.use.index.tz_convert("UTC").equals(stamps.as_unit(read.use.index.unit))
     assert read.totals["kwh"] == pytest.approx(airport["temp"].sum(), rel=1e-12)
     said = " ".join(repair.sentence for repair in read.repairs)
-    assert f"({len(missing)} hours)" in said and "nothing is put in their place" in said
+    assert f"({len(missing)} hours)" in said and "not filled in" in said
     assert energy_use.hourly(read.use)["kwh"].sum() == pytest.approx(airport["temp"].sum(), rel=1e-9)

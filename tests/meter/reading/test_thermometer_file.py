@@ -75,11 +75,11 @@ def test_the_water_is_found_among_other_columns(head, columns, options):
         (
             "time,probe 1 temp,probe 2 temp",
             "{},9.1",
-            "Which of these is the water's temperature.*probe 2.*temp_column=",
+            "Which of these is the water temperature.*probe 2.*temp_column=",
         ),
-        ("time,a,b", "{},9.1", "No column .* named as the water's temperature.*temp_column="),
-        ("time,kWh", "{}", "No column .* named as the water's temperature: column 2"),
-        ("time,air temp", "{}", "Is column 2 .* the water's temperature"),
+        ("time,a,b", "{},9.1", "Which column .* is the water temperature.*temp_column="),
+        ("time,kWh", "{}", "Which column .* is the water temperature.*: column 2"),
+        ("time,air temp", "{}", "Is column 2 .* the water temperature"),
         ("time,water,pond", "{},{}", "Which of these"),
     ],
 )
@@ -111,13 +111,13 @@ def test_numbers_between_the_scales_are_asked_about():
 
 
 def test_an_unknown_unit():
-    with pytest.raises(ReadingsFault, match="“R” is not a unit of temperature"):
+    with pytest.raises(ReadingsFault, match="“R” is not a temperature unit"):
         read(table("time,temp", wave()), unit="R")
 
 
 @pytest.mark.parametrize("unit, other", [("K", "°C"), ("°F", "°C")])
 def test_a_unit_given_wrongly_is_named(unit, other):
-    with pytest.raises(ReadingsFault, match=f'temperature in {unit}: .* In {other} they could be. Give unit="{other}"'):
+    with pytest.raises(ReadingsFault, match=f'temperature in {unit}: .* In {other} they could. Give unit="{other}"'):
         read(table("time,water °C", wave()), unit=unit)
 
 
@@ -135,7 +135,7 @@ def test_a_probe_out_of_the_water_is_left_out_and_a_cold_front_is_not():
     temps[30], temps[40:42], temps[60:] = 31.0, 3.0, temps[60:] - 6
     log = read(table("time,water °C", temps))
     assert len(log.water) == 117
-    assert "3 readings leap by more than 5 °C" in repaired(log) and "rows 32, 42 to 43" in repaired(log)
+    assert "3 readings jump by more than 5 °C" in repaired(log) and "rows 32, 42 to 43" in repaired(log)
 
 
 def test_a_logger_started_in_the_kitchen_and_taken_home():
@@ -144,7 +144,7 @@ def test_a_logger_started_in_the_kitchen_and_taken_home():
     temps[:9], temps[110:] = 21.0, 19.5
     log = read(table("time,water °C", temps))
     assert log.water["water_temp"].to_list() == wave(120)[9:110].tolist()
-    assert "19 readings leap" in repaired(log) and "rows 2 to 10, 112 to 121" in repaired(log)
+    assert "19 readings jump" in repaired(log) and "rows 2 to 10, 112 to 121" in repaired(log)
 
 
 @pytest.mark.parametrize(

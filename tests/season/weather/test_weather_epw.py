@@ -81,9 +81,9 @@ def test_missing_value_codes(written):
             fields.update(dry="99.9", rh="999", wind="999")
 
     found = weather.read(written("holes.epw", epw_text(change=change)), timezone="America/New_York", year=2025)
-    assert says(found, "cloud_cover: 8760 hours judged from the sun")
+    assert says(found, "cloud_cover: 8760 hours estimated by day from the sun")
     for column in ("air_temp", "wind_speed"):
-        assert says(found, f"{column}: 2 hours missing, filled by a straight line: 1 Jan 10:00 to 1 Jan 11:00")
+        assert says(found, f"{column}: 2 hours missing, filled along a straight line: 1 Jan 10:00 to 1 Jan 11:00")
 
 
 def test_missing_humidity_is_computed_from_dew_point(written, found):
@@ -100,7 +100,7 @@ def test_missing_humidity_is_computed_from_dew_point(written, found):
 def test_a_wrong_time_zone_in_the_header_is_noted(written):
     made = weather.read(written("zone.epw", epw_text(zone="-8.0")), timezone="America/New_York", year=2025)
     check = [note for note in made.notes if note.startswith("Check the times")]
-    late = re.search(r"stands (\d+) minutes too late", " ".join(check))
+    late = re.search(r"is (\d+) minutes too late", " ".join(check))
     # hours of UTC−5 read as those of UTC−8 put the sun three hours late
     assert len(check) == 1 and int(late[1]) == pytest.approx(180, abs=5)
     right = weather.read(written("right.epw", epw_text()), timezone="America/New_York", year=2025)

@@ -134,7 +134,7 @@ def test_reading_by_name_and_its_notes():
         assert says(found, said), said
     assert "no cold spells" in " ".join(hourly_record(GIVEN, 2024, None).notes)
     unused = weather.read("potsdam", timezone="Europe/London", year=2024, spread_seed=3)
-    assert says(unused, "only monthly normals need one")
+    assert says(unused, "only monthly normals use one")
 
 
 def test_irradiance_from_cloud_and_cloud_from_irradiance():

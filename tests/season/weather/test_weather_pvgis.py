@@ -130,7 +130,7 @@ def test_samples_are_interpolated_to_mid_hour(found):
 
 def test_columns_present_and_estimated(found):
     assert found.hours["sky_long_wave"].eq(300).all() and found.hours["pressure"].eq(99_000).all()
-    assert says(found, "cloud_cover: 8760 hours judged from the sun")
+    assert says(found, "cloud_cover: 8760 hours estimated by day from the sun")
     assert found.wind_height == 10
 
 
@@ -155,7 +155,7 @@ def test_time_zone_is_exact_at_the_ponds_own_place(written, minutes_after_noon):
 
 def test_an_unknown_sampling_minute_is_assumed_and_noted(written):
     found = weather.read(written("old.csv", csv_text(said=False)), timezone="Europe/Rome", year=2025)
-    assert says(found, "10 minutes past is assumed")
+    assert says(found, "10 minutes past the hour is assumed")
 
 
 # --- hourly series of real years ----------------------------------------------------------------------------------
@@ -207,7 +207,7 @@ def test_an_hourly_series_keeps_its_dates(written, minutes_after_noon, name, tex
     for said in (
         "dew point is taken as each day's lowest",
         "10 minutes past each hour",
-        "1999 is not used",
+        "1999 is ignored",
         "pressure: 168 hours",
     ):
         assert says(found, said), said
@@ -222,7 +222,7 @@ def test_irradiance_on_a_slope_is_rejected(written, name, text):
 def test_other_tables_and_damaged_files_are_rejected(written):
     with pytest.raises(weather.WeatherError, match="neither a typical year nor an hourly series"):
         weather.read(written("monthly.json", '{"inputs": {}, "outputs": {"monthly": []}}'), timezone="UTC", year=2025)
-    with pytest.raises(weather.WeatherError, match="breaks off"):
+    with pytest.raises(weather.WeatherError, match="is cut short"):
         weather.read(written("half.json", json_text()[:5000]), timezone="UTC", year=2025)
     with pytest.raises(weather.WeatherError, match="cannot be read as one"):
         weather.read(written("half.csv", csv_text()[:5000]), timezone="UTC", year=2025)

@@ -36,12 +36,12 @@ def potsdam(zone="Europe/Berlin", year=2025, **more):
     "name, near", [("postdam", "potsdam"), ("greensborough", "greensboro"), ("solerwick", "sollerwick")]
 )
 def test_an_unknown_name_suggests_the_nearest(name, near):
-    with pytest.raises(weather.WeatherError, match=f"Did you mean “{near}”.*Known names: bremerhaven"):
+    with pytest.raises(weather.WeatherError, match=f"Did you mean “{near}”.*Built-in names: bremerhaven"):
         weather.read(name, timezone="Europe/London", year=2025)
 
 
 def test_missing_file_and_invalid_arguments():
-    with pytest.raises(weather.WeatherError, match="“nowhere/file.epw” is neither a weather file nor a name"):
+    with pytest.raises(weather.WeatherError, match="“nowhere/file.epw” is neither a weather file nor a built-in name"):
         weather.read("nowhere/file.epw", timezone="Europe/London", year=2025)
     with pytest.raises(ValueError, match="Did you mean “Europe/London”"):
         potsdam("Europe/Lodon")
@@ -68,7 +68,7 @@ def test_readings_are_independent_copies():
 
 def test_wind_height_argument():
     found = potsdam(wind_height=4)
-    assert found.wind_height == 4 and says(found, "as asked, where the source has 10 m")
+    assert found.wind_height == 4 and says(found, "as you asked; the source says 10 m")
 
 
 def test_distance_and_height_are_noted():
@@ -131,7 +131,7 @@ def test_a_season_uses_the_hours_of_the_year():
     for stamp in ("2025-09-21 00:00", "2025-10-01 00:00", "2025-12-31 23:00", "2026-01-01 00:00", "2026-04-30 23:00"):
         same = pd.Timestamp(stamp, tz="UTC").replace(year=2025)
         assert found.loc[pd.Timestamp(stamp, tz="UTC"), "air_temp"] == year.hours.loc[same, "air_temp"]
-    assert "round and round" in found.attrs["notes"][0]
+    assert "every year has the same weather" in found.attrs["notes"][0]
 
 
 def test_spin_up_across_new_year_and_a_leap_day():
@@ -178,7 +178,7 @@ def test_spin_up_uses_recorded_hours(measured):
 def test_first_days_are_repeated_for_a_missing_spin_up(measured):
     found = weather.season_hours(measured, date(2024, 9, 11), date(2024, 12, 1))
     assert found["spin_up"].sum() == 60 * 24
-    assert "for the 50 days before it, its first 3 days are repeated" in found.attrs["notes"][0]
+    assert "for the 50 days before that, its first 3 days are repeated" in found.attrs["notes"][0]
     assert (found.index[1:] - found.index[:-1] == pd.Timedelta("1h")).all()
     before = found[found.index < measured.hours.index[0]]
     assert before["air_temp"].max() == pytest.approx(0.071)
@@ -194,7 +194,7 @@ def test_whole_record_by_default(measured):
 
 @pytest.mark.parametrize("start, end", [(date(2024, 8, 31), date(2024, 10, 1)), (date(2024, 12, 1), date(2025, 2, 1))])
 def test_a_season_outside_the_record_is_rejected(measured, start, end):
-    said = "not covered: garden.csv has hours from 2024-09-01 00:00 to 2025-02-01 00:00"
+    said = "not covered: garden.csv only has hours from 2024-09-01 00:00 to 2025-02-01 00:00"
     with pytest.raises(weather.WeatherError, match=said):
         weather.season_hours(measured, start, end)
 

@@ -88,13 +88,13 @@ def test_missing_value_codes(tmp_path):
     path = tmp_path / "holes.csv"
     path.write_text("\n".join(",".join(row) for row in rows))
     found = weather.read(path, timezone="America/New_York", year=2025)
-    assert says(found, "air_temp: 2 hours missing, filled by a straight line: 5 Jan 02:00 to 5 Jan 03:00")
+    assert says(found, "air_temp: 2 hours missing, filled along a straight line: 5 Jan 02:00 to 5 Jan 03:00")
     before, after = float(rows[99][31]), float(rows[102][31])
     assert found.hours["air_temp"].iloc[98] == pytest.approx(before + (after - before) / 3)
     for at in range(100, 104):
         rows[at][31] = "-9900"
     path.write_text("\n".join(",".join(row) for row in rows))
-    said = "air_temp is missing for more than 3 hours together: 5 Jan 02:00 to 5 Jan 05:00"
+    said = "air_temp is missing for more than 3 hours in a row: 5 Jan 02:00 to 5 Jan 05:00"
     with pytest.raises(weather.WeatherError, match=said):
         weather.read(path, timezone="America/New_York", year=2025)
 

@@ -57,8 +57,8 @@ def test_a_place_is_nearest_to_itself(place):
 def test_a_dissimilar_town_is_noted():
     polar = np.array(TEMPS) - 25.0
     assert town_normals.normals_for_town(polar).rms_difference > town_normals.MAX_RMS_DIFFERENCE
-    assert "None is near" in town_normals.explain(town_normals.normals_for_town(polar))
-    assert "None is near" not in town_normals.explain(town_normals.normals_for_town(TEMPS))
+    assert "That is not close" in town_normals.explain(town_normals.normals_for_town(polar))
+    assert "That is not close" not in town_normals.explain(town_normals.normals_for_town(TEMPS))
 
 
 @pytest.mark.parametrize("name", ['St. "Quote" \\ upon # Hash', "two\nlines", "Ågård 🐟"])

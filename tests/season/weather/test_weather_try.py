@@ -59,7 +59,7 @@ def test_place_and_source(potsdam):
     assert (potsdam.latitude, potsdam.longitude, potsdam.altitude) == pytest.approx((52 + 23 / 60, 13 + 4 / 60, 81))
     assert potsdam.place == "Potsdam" and potsdam.wind_height == 10
     assert "Deutscher Wetterdienst" in potsdam.source and "licence" in potsdam.source
-    assert says(potsdam, "134 hours the sky was not to be seen")
+    assert says(potsdam, "134 hours the sky could not be seen")
 
 
 @pytest.mark.parametrize("name", [name for name, (package, _) in weather.BUILT_IN.items() if package == "demandlib"])
@@ -82,5 +82,5 @@ def test_the_2015_form_is_rejected_by_name(written):
     head = "1. Koordinatensystem : Lambert konform konisch\nRechtswert : 4201500 Meter\nArt des TRY : mittleres Jahr\n"
     rows = "RW HW MM DD HH t p WR WG N x RF B D A E IL\n***\n1 2 1 1 1 3.0 1000 200 2 8 5 90 0 0 300 -330 0\n"
     path = written("TRY2017.dat", head + rows)
-    with pytest.raises(weather.WeatherError, match="2015/2017.*form of 2010"):
+    with pytest.raises(weather.WeatherError, match="2015/2017.*2010 format"):
         weather.read(path, timezone="Europe/Berlin", year=2025)

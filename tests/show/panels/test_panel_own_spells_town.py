@@ -46,7 +46,7 @@ def test_a_failed_fetch_is_said_and_can_be_tried_again(own, services):
     use(own, "Leeds, GB")
     own.fetch.click()
     own.wait(60)
-    assert "breaks off" in own.progress_line.value
+    assert "is cut short" in own.progress_line.value
     assert "for trying only" in use(own, "Leeds, GB") and own.fetch.layout.display == ""
 
 

@@ -27,7 +27,7 @@ def test_sentence_follows_the_controls(panel):
     put(panel, saving=20)
     assert "longer than it lasts" in panel.sentence() and "With interest, it is never paid back" in panel.sentence()
     put(panel, saving=0)
-    assert panel.sentence().startswith("Counted plainly, it is never paid back")
+    assert panel.sentence().startswith("Without interest, it is never paid back")
     put(panel, saving=300, price=300, life=1, interest=0)
     assert "after 1.0 winters, in the first winter." in panel.sentence()
 
@@ -37,7 +37,7 @@ def test_arithmetic_ends_in_the_number_shown(panel):
         put(panel, **values)
         lines = panel.arithmetic().lines
         assert lines[-1][1].endswith(f"= {units.money(panel.net, units.GBP, 2)}")
-        assert f"{about(abs(panel.net))} {'left' if panel.net >= 0 else 'lost'}. Should" in panel.sentence()
+        assert f"{about(abs(panel.net))} {'left' if panel.net >= 0 else 'lost'}. If it saves" in panel.sentence()
         assert all(line[2] for line in lines)
 
 

@@ -142,7 +142,7 @@ def test_the_plan_is_the_librarys(capsys, panel):
     first = panel.found.outcomes[MODEL]
     for share in two_spells.TO_SHOW:
         assert f"{100 * share:.0f} %   {planning.nights_needed((first.high - first.low) / 2, 27, share)} nights" in said
-    order = said.split("by lot: ")[1].split(";")[0].split(", ")
+    order = said.split("at random: ")[1].split(";")[0].split(", ")
     assert len(order) == 6 and order.count("open") == 3
     assert "Without any cover" in said
 

@@ -36,9 +36,9 @@ def test_sentence_follows_the_controls(panel):
     put(panel, month=12)
     assert panel.total > before and "December" in panel.sentence()
     put(panel, month=7, base=4)
-    assert panel.total == 0 and "no day lies below" in panel.sentence()
+    assert panel.total == 0 and "no day is below" in panel.sentence()
     put(panel, month=1, base=18)
-    assert panel.total == pytest.approx(panel.averaged) and "no day lies above" in panel.sentence()
+    assert panel.total == pytest.approx(panel.averaged) and "no day is above" in panel.sentence()
 
 
 def test_arithmetic_ends_in_the_number_shown(panel):

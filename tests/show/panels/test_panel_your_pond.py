@@ -155,11 +155,11 @@ def test_the_answer_comes_by_itself_and_sharpens(live, panel, tmp_path):
     """From the first value on, with start values for the rest; nothing is written before it."""
     panel.work_out()  # as when it is shown
     panel.wait(120)
-    assert "An example so far, with start values for the size" in panel.headline.value
+    assert "An example so far, with defaults for the size" in panel.headline.value
     assert "The cover saves about" in panel.headline.value and names(tmp_path) == set()
     given(panel, length="5 m")
     panel.wait(120)
-    assert "start values for width and depth" in panel.headline.value and names(tmp_path) == {SHEET, REPORT}
+    assert "defaults for width and depth" in panel.headline.value and names(tmp_path) == {SHEET, REPORT}
     given(panel, width="3 m", depth="1.2 m")
     panel.wait(120)
     assert "An example" not in panel.headline.value and "How sure?" in panel.answer.value
@@ -391,7 +391,7 @@ def test_what_was_changed_by_hand_meanwhile_is_kept_and_shown(panel, tmp_path):
     given(panel, rate="33 p/kWh")
     made = pond_sheet.read(tmp_path / SHEET)
     assert made.floor == 8 and 'width = "9 ft"' in made.text and "33 p/kWh" in made.text
-    assert panel.form.fields["width"].value == "9 ft" and "changed by another hand" in panel.message.value
+    assert panel.form.fields["width"].value == "9 ft" and "changed elsewhere" in panel.message.value
 
 
 def test_what_was_changed_by_hand_is_what_is_worked_out(panel, tmp_path):
@@ -399,7 +399,7 @@ def test_what_was_changed_by_hand_is_what_is_worked_out(panel, tmp_path):
     text = (tmp_path / SHEET).read_text(encoding="utf-8")
     (tmp_path / SHEET).write_text(pond_sheet.with_values(text, {"pond.set_point": None}), encoding="utf-8")
     assert "No heat, no heating cost" in worked(panel)
-    assert panel.form.fields["held"].value == "no heat" and "changed by another hand" in panel.message.value
+    assert panel.form.fields["held"].value == "no heat" and "changed elsewhere" in panel.message.value
     (tmp_path / SHEET).write_text("length = 4 m", encoding="utf-8")
     assert 'role="alert"' in worked(panel) and (tmp_path / SHEET).read_text(encoding="utf-8") == "length = 4 m"
 
@@ -420,7 +420,11 @@ def test_twelve_temperatures_of_ones_own_town(panel, tmp_path):
     given(panel, **SIZE)
     assert "3 temperatures were read" in send(panel.weather.town, {"typed": "1 2 4"})
     said = send(panel.weather.town, {"typed": "-3 -2 2 7 12 16 18 17 13 8 2 -2"})
-    assert "is most like it" in said and (tmp_path / TOWN).exists() and panel.form.fields["place"].value == "own"
+    assert (
+        "has the most similar climate" in said
+        and (tmp_path / TOWN).exists()
+        and panel.form.fields["place"].value == "own"
+    )
     assert "The cover saves" in worked(panel)
     assert "temperatures typed in" in (tmp_path / REPORT).read_text(encoding="utf-8")
     assert YourPond(tmp_path).source == TOWN
@@ -430,7 +434,7 @@ def test_a_town_whose_winter_is_in_july_has_its_season_from_march(panel, tmp_pat
     given(panel, **SIZE)
     season = [panel.form.fields[key].value for key in ("start", "end")]
     said = send(panel.weather.town, {"typed": "22 22 20 16 13 10 9 11 13 16 18 21"})
-    assert "turned by half a year" in said
+    assert "shifted by half a year" in said
     start, end = (panel.form.fields[key].value for key in ("start", "end"))
     assert start[4:] == "-03-01" and end == f"{start[:4]}-11-30"
     record = weather.read(tmp_path / TOWN, timezone="Australia/Melbourne", year=2026)
@@ -513,7 +517,7 @@ def test_untouched_dates_are_those_of_the_coming_winter_again_when_a_year_has_go
 def test_a_place_of_ones_own_without_weather_is_asked_for(panel):
     said = given(panel, **SIZE, place="potsdam") | given(panel, place="own")
     assert panel.files[0].value is True and said["place"].startswith(TO_MEND)
-    assert "not there yet" in worked(panel) and 'source = "potsdam"' in panel.sheet_file.text
+    assert "no weather of your own yet" in worked(panel) and 'source = "potsdam"' in panel.sheet_file.text
     send(panel.weather.named, {"typed": "miami"})
     assert panel.form.fields["place"].says == "Weather: miami, as you gave it."
 

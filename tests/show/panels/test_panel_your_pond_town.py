@@ -79,7 +79,7 @@ def test_with_the_net_then_from_what_was_fetched(panel, services, tmp_path):
     given(panel, place="town", town="Leeds, GB", **SIZE)
     panel.town.year.click()
     panel.town.wait(60)
-    assert "used without the net" in panel.town.progress_line.value and len(services.requests) == 1
+    assert "used offline" in panel.town.progress_line.value and len(services.requests) == 1
     assert [path.name for path in (tmp_path / stored.FOLDER).iterdir()] == ["53.8_-1.6_typical-year.json"]
     assert panel.town.year.layout.display == "none" and "is here" in panel.town.about.value
     services.how = "error"
@@ -95,7 +95,7 @@ def test_without_the_net_the_place_used_instead_is_named(panel, services, tmp_pa
     given(panel, place="town", town="Leeds, GB", **SIZE)
     panel.town.year.click()
     panel.town.wait(60)
-    assert "PVGIS" in panel.town.progress_line.value and "try again later" in panel.town.progress_line.value
+    assert "PVGIS" in panel.town.progress_line.value and "Try again later" in panel.town.progress_line.value
     assert panel.town.year.layout.display == ""
     said = assessment.weather_of(pond_sheet.read(tmp_path / SHEET)).notes[0]
     assert "has not been fetched yet" in said and "Sollerwick" in said
