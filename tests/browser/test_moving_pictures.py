@@ -237,7 +237,7 @@ def test_every_chart_of_a_result_is_read_by_pointer_and_keys(bare):
             figures.lines({"mean": (days, [of * factor] * 3)}, f"r{of}", name, (0, 2), {0: "0"}, (0, 9)).html()
             for of, name in ((1.0, "Power, kW"), (2.0, "Energy, kWh"))
         ]
-        return f"<div class='ph-words'><p>Read.</p>{made[0]}<details open><summary>By day</summary>{made[1]}</details></div>"
+        return f"<div>{made[0]}<details open><summary>By day</summary>{made[1]}</details></div>"
 
     widget = LivePicture(value="")
     open_widget(bare, widget)
