@@ -110,15 +110,24 @@ def drawn(models: dict, name: str) -> str:
         more, draw = CONTROLS[state["kind"]]
         name = "fieldset" if state["kind"] == "choice" else "div"
         return _tag("div", classes, _tag(name, f"ph-control{more}", draw(state)))
+    if state.get("_anywidget_id", "").endswith(".LivePicture"):
+        return _tag("div", f"{classes} ph-live", _tag("div", "", _without_readings(state["value"])))
+    if "svg" in state:  # a picture with parts to move
+        return _tag("div", classes, state["svg"] + state["says"])
     if "unfolded" in state:
         return _tag("div", classes, _tag("details", "ph-fold", f"<summary>{html.escape(state['label'])}</summary>"))
     return ""
 
 
+def _without_readings(picture: str) -> str:
+    """A picture without what only its script reads."""
+    return re.sub(r' data-readings="[^"]*"', "", picture)
+
+
 def stored(notebook: NotebookNode) -> dict:
     """A notebook that has just run: the style of its controls, and its code cells' outputs as HTML by id."""
     models = notebook.metadata.get("widgets", {}).get(WIDGETS, {}).get("state", {})
-    style = next((model["state"]["_css"] for model in models.values() if model["state"].get("_css")), "")
+    style = "\n".join(dict.fromkeys(model["state"]["_css"] for model in models.values() if model["state"].get("_css")))
     cells = {}
     for cell in notebook.cells:
         if cell.cell_type != "code":

@@ -1,22 +1,7 @@
 /* The cover as a frame over a season's carpet. Each edge is a slider, by pointer and by keys; what it saves comes from
    Python, what lies under the pointer from the values sent along. */
 
-const SVG = "http://www.w3.org/2000/svg";
 const NOON = 12, HOURS = 24;
-
-function drawn(name, attributes = {}, ...children) {
-  const node = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
-  node.append(...children);
-  return node;
-}
-
-function element(name, attributes = {}, ...children) {
-  const node = document.createElement(name);
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
-  node.append(...children);
-  return node;
-}
 
 const clock = hour => `${String(hour % 24).padStart(2, "0")}:00`;
 const plain = value => Math.round(value).toLocaleString("en-GB");

@@ -13,6 +13,7 @@ import traitlets
 from pondheat.core import units
 from pondheat.sheet.parts import CoverPlan
 from pondheat.show.controls import status
+from pondheat.show.elements import with_elements
 from pondheat.show.pictures import carpet as carpets
 from pondheat.show.pictures.carpet import NOON, Carpet, Frame, carpet_svg, clock, day_name
 
@@ -29,7 +30,7 @@ class CoverFrame(anywidget.AnyWidget):
     key: prefix of element ids; title: what the carpet shows; money: how an amount is written.
     """
 
-    _esm = HERE / "cover_frame.js"
+    _esm = with_elements(HERE / "cover_frame.js")
     _css = HERE / "cover_frame.css"
     svg = traitlets.Unicode().tag(sync=True)
     plot: traitlets.List = traitlets.List(

@@ -1,24 +1,9 @@
 /* A line through points, moved by a handle at either end, by pointer and by keys. Positions come from the numbers sent
    along; what the line says, its misses and what can be undone come from Python. */
 
-const SVG = "http://www.w3.org/2000/svg";
 const NAMES = ["Left end of your line", "Right end of your line"];
 const COVERED = 2; // the stage with the covered nights
 const KEYS = ["ArrowUp", "ArrowDown", "ArrowLeft", "ArrowRight", "PageUp", "PageDown", "Home", "End"];
-
-function drawn(name, attributes = {}, ...children) {
-  const node = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
-  node.append(...children);
-  return node;
-}
-
-function element(name, attributes = {}, ...children) {
-  const node = document.createElement(name);
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
-  node.append(...children);
-  return node;
-}
 
 function render({ model, el }) {
   const button = (look, text) => element("button", { type: "button", class: look, "data-lm-suppress-shortcuts": "true" }, text);

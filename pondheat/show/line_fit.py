@@ -11,6 +11,7 @@ import pandas as pd
 import traitlets
 
 from pondheat.meter.savings.degree_line import StraightLine, fitted_line, line_between
+from pondheat.show.elements import with_elements
 from pondheat.show.pictures import nights as picture
 from pondheat.show.pictures.nights import DrawnLine, NightPoint, nights_svg
 from pondheat.show.pictures.palette import COVERED, OPEN
@@ -39,7 +40,7 @@ class LineFit(anywidget.AnyWidget):
     with night (its name), warmer [K], wind [m/s] and used [kWh], one row a night.
     """
 
-    _esm = HERE / "line_fit.js"
+    _esm = with_elements(HERE / "line_fit.js")
     _css = HERE / "line_fit.css"
     svg = traitlets.Unicode().tag(sync=True)
     plot: traitlets.List = traitlets.List(

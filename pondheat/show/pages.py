@@ -32,6 +32,7 @@ KINDS = {
     "practice": "the trade says",
     "memory": "from memory",
 }
+THUMBNAILS = Path(__file__).parent / "thumbnails"
 SHOW_ME = "show"
 PREDICT = "predict-"  # prefix of a page's name in the key its guess is saved under
 SURE = {"guess": "Just a guess", "fairly": "Fairly sure", "sure": "Sure"}
@@ -177,10 +178,16 @@ class SoFar(ipywidgets.HTML):
         link = f'<a href="{quote(path.name)}"><b>{path.stem[:2]}</b> {html.escape(title)}</a>'
         count = f'<span role="img" aria-label="{right} of {len(keys)} right">{dots}</span>' if keys else ""
         time = f"<small>{minutes}</small>" if minutes else ""
-        return f"<li>{link}<div>{time}{count}</div></li>"
+        return f"<li>{_thumbnail(path.stem)}{link}<div>{time}{count}</div></li>"
 
     def _repr_mimebundle_(self, **kwargs):
         return as_text(super()._repr_mimebundle_(**kwargs), "The pages, with what you have done so far.")
+
+
+def _thumbnail(page: str) -> str:
+    """The small picture of a page as SVG, "" where there is none (`tests/make_thumbnails.py` makes them)."""
+    made = THUMBNAILS / f"{page}.svg"
+    return made.read_text(encoding="utf-8") if made.exists() else ""
 
 
 def _title_and_minutes(path: Path) -> tuple[str, str]:

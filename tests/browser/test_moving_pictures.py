@@ -228,3 +228,32 @@ def test_a_chart_is_read_by_pointer_and_keys(bare):
     assert words.is_hidden() and bare.locator(".ph-rule").count() == 0
     bare.evaluate("text => model.put('value', text)", "<p>No chart.</p>")
     assert slider.count() == 0 and bare.inner_text("#widget").strip() == "No chart."
+
+
+def test_every_chart_of_a_result_is_read_by_pointer_and_keys(bare):
+    def result(factor: float) -> str:
+        days = [0.0, 1.0, 2.0]
+        made = [
+            figures.lines({"mean": (days, [of * factor] * 3)}, f"r{of}", name, (0, 2), {0: "0"}, (0, 9)).html()
+            for of, name in ((1.0, "Power, kW"), (2.0, "Energy, kWh"))
+        ]
+        return f"<div>{made[0]}<details open><summary>By day</summary>{made[1]}</details></div>"
+
+    widget = LivePicture(value="")
+    open_widget(bare, widget)
+    bare.evaluate("text => model.put('value', text)", result(1.0))
+    power, energy = (bare.get_by_role("slider", name=f"Read the chart: {name}") for name in ("Power", "Energy"))
+    words = bare.locator(".ph-chart-words:visible")
+    assert words.count() == 0
+    bare.keyboard.press("Tab")
+    assert words.all_inner_texts() == ["0: mean 1.00"] == [power.get_attribute("aria-valuetext")]
+    bare.keyboard.press("Tab")  # in the order of the page: what unfolds comes before the chart in it
+    assert words.count() == 0
+    bare.keyboard.press("Tab")
+    bare.keyboard.press("End")
+    assert words.all_inner_texts() == ["2.00: mean 2.00"] == [energy.get_attribute("aria-valuetext")]
+    bare.evaluate("text => model.put('value', text)", result(3.0))  # the same places in the next result
+    assert words.all_inner_texts() == ["2.00: mean 6.00"] and power.get_attribute("aria-valuetext") == "0: mean 3.00"
+    box = bare.locator("svg").first.bounding_box()
+    bare.mouse.move(box["x"] + box["width"] / 3, box["y"] + 80)
+    assert bare.locator("svg").first.locator(".ph-rule").count() == 1 and "1.00: mean 3.00" in words.all_inner_texts()

@@ -175,3 +175,25 @@ def test_a_default_can_be_confirmed_and_errors_appear_next_to_their_field(page, 
     expect(field(page, "U-value of the cover")).to_have_value("0.7 W/m²K")
     page.get_by_role("group", name="Cover you have or are thinking of").get_by_role("radio", name="none").check()
     expect(field(page, "U-value of the cover")).to_be_hidden()
+
+
+@pytest.mark.parametrize("width, height", [(1280, 680), (800, 800), (640, 400)])  # the last: 1280 × 800 at 200 %
+def test_the_headline_is_in_view_while_one_types(page, workbook, width, height):
+    page.set_viewport_size({"width": width, "height": height})
+    kit.open_lesson(page, workbook, PAGE)
+    headline = page.locator(".ph-headline")
+    expect(headline).to_have_text(re.compile(r"The cover saves about £.*\(£[\d,]+ to £[\d,]+\)"), timeout=120000)
+    for label, step in (("Mean depth; or the volume, if you know it", "1"), ("Price of a kWh of electricity", "4")):
+        page.get_by_role("button", name=re.compile(f"^{step} ")).click()
+        box = field(page, label)
+        box.focus()
+        page.keyboard.press("End")
+        told, typed = headline.bounding_box(), box.bounding_box()
+        assert told["y"] >= 44 and told["y"] + told["height"] <= height, (label, told)
+        assert typed["y"] >= 44 and typed["y"] + typed["height"] <= height, (label, typed)
+        beside = told["x"] >= typed["x"] + typed["width"]
+        assert beside or told["y"] >= typed["y"] + typed["height"], (label, told, typed)
+    if width == 1280:
+        lines = page.locator(".ph-right .ph-lines").first.bounding_box()
+        assert lines["y"] + lines["height"] <= height
+    (workbook.folder / SHEET).unlink(missing_ok=True)

@@ -1,14 +1,21 @@
 """What a page shows until Python answers: every control and text as it stands at the start, and nothing hidden."""
 
+import datetime as dt
+
 import ipywidgets
+import numpy as np
 import pytest
 import stored_pages
 from ipywidgets.embed import dependency_state
 
+from pondheat.show import figures
 from pondheat.show.arithmetic import Fold
 from pondheat.show.controls import Choice, Slider, Switch, Text
+from pondheat.show.cover_frame import CoverFrame
 from pondheat.show.exercises import AnswerBox
 from pondheat.show.file_control import File
+from pondheat.show.pictures.carpet import Carpet
+from pondheat.show.pictures.live_picture import LivePicture
 
 
 def drawn(widget):
@@ -35,6 +42,17 @@ def test_a_slider_stands_where_it_starts():
 def test_each_kind_of_control_is_drawn_with_its_words(widget, texts):
     said = drawn(widget)
     assert [text for text in texts if text not in said] == []
+
+
+def test_pictures_are_drawn_without_what_only_their_scripts_read():
+    chart = figures.lines({"one": ([0.0, 1.0], [1.0, 2.0])}, "c", "Heat, kW", (0, 1), {0: "0"}, (0, 3)).html()
+    said = drawn(LivePicture(value=chart))
+    assert "data-readings" in chart and "data-readings" not in said
+    assert "ph-live" in said and "<svg" in said and "Heat, kW" in said
+    lost = np.full((24, 3), 1000.0)
+    carpet = Carpet(tuple(dt.date(2025, 10, day) for day in (1, 2, 3)), lost, lost / 2, lost / 2)
+    said = drawn(CoverFrame("c", carpet, carpet.whole(18, 32), "Heat lost", str))
+    assert "<image" in said and "The open pond loses 72.0 kWh" in said
 
 
 def test_a_file_control_is_drawn():

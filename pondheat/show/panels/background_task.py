@@ -11,6 +11,7 @@ import ipywidgets
 from pondheat.analysis.printable import without_controls
 from pondheat.show.controls import alert, as_text, error_sentence, status
 from pondheat.show.panels import STYLE
+from pondheat.show.pictures.live_picture import LivePicture
 
 TICK = 0.1  # seconds between two progress messages
 
@@ -33,7 +34,7 @@ class BackgroundTask(ipywidgets.VBox):
     KEEPS_RESULT = False  # whether the last result stays until the next one is there
 
     def __init__(self, controls: list):
-        self.progress_line, self.result = ipywidgets.HTML(status(self.NOTHING)), ipywidgets.HTML()
+        self.progress_line, self.result = ipywidgets.HTML(status(self.NOTHING)), LivePicture()
         self.cancel = ipywidgets.Button(description="Cancel")
         self.cancel.on_click(lambda _: self.stop())
         self.name = ""

@@ -16,7 +16,6 @@ from pondheat.core.sources import Constant
 from pondheat.heat import balance
 from pondheat.heat.covers import Cover, sheet_loss
 from pondheat.season import schedule
-from pondheat.season.heaters import Heater
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
@@ -26,7 +25,7 @@ from pondheat.show.panels.start_here import grouped
 from pondheat.show.pictures.carpet import MIDNIGHT, SeasonCarpets
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.of_sheet import mean_weather, season_scene
-from pondheat.show.ponds import invented
+from pondheat.show.ponds import held_all_season, invented
 
 WATER_TEMP = 18.0
 AMPLE = 12_000.0  # W: a heater that always keeps up, so the two seasons differ by the cover alone
@@ -47,15 +46,7 @@ class CoverSeason(Panel):
     FULL = 2500.0  # W, of the picture's widest arrow
 
     def __init__(self):
-        sheet = invented()
-        # a heated pond starts the season warm, so the weeks before it need not be run at every move
-        self.sheet = replace(
-            sheet,
-            start_temp=WATER_TEMP,
-            tariff=None,
-            set_point=(((1, 1), WATER_TEMP),),
-            heater=Heater("resistance", AMPLE),
-        )
+        self.sheet = replace(held_all_season(WATER_TEMP, AMPLE), tariff=None)
         self.place = assessment.boundary_conditions(self.sheet, assessment.weather_of(self.sheet))
         self.open_season = assessment.run_season(
             self.sheet, self.place, covered=False

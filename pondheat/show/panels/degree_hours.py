@@ -9,12 +9,11 @@ from pondheat.analysis import assessment
 from pondheat.core import units
 from pondheat.core.display_units import temperature
 from pondheat.season.degree_days import degree_hours
-from pondheat.season.heaters import Heater
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice
 from pondheat.show.panels import Panel, times_of
-from pondheat.show.ponds import invented
+from pondheat.show.ponds import held_all_season
 
 WATER_TEMP = 18.0
 AMPLE = 12_000.0  # W: a heater that always keeps up
@@ -27,14 +26,7 @@ class SeasonByDegreeHours(Panel):
     MOST = 5000.0  # kWh, top of the scale
 
     def __init__(self):
-        sheet = invented()
-        self.sheet = replace(
-            sheet,
-            start_temp=WATER_TEMP,
-            tariff=None,
-            set_point=(((1, 1), WATER_TEMP),),
-            heater=Heater("resistance", AMPLE),
-        )
+        self.sheet = replace(held_all_season(WATER_TEMP, AMPLE), tariff=None)
         place = assessment.boundary_conditions(self.sheet, assessment.weather_of(self.sheet))
         hours = assessment.run_season(self.sheet, place, covered=False).hours
         air = place.hours["air_temp"][place.counted]

@@ -12,7 +12,6 @@ from pondheat.core.display_units import temperature
 from pondheat.money.running_cost import RunningCost, running_cost
 from pondheat.money.tariffs import Tariff
 from pondheat.season import schedule
-from pondheat.season.heaters import Heater
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Slider
@@ -20,7 +19,7 @@ from pondheat.show.cover_frame import season_frame
 from pondheat.show.panels import Panel, known, times_of
 from pondheat.show.panels.covers import AMPLE, WATER_TEMP
 from pondheat.show.pictures.carpet import MIDNIGHT, Carpet, SeasonCarpets
-from pondheat.show.ponds import currency, invented
+from pondheat.show.ponds import currency, held_all_season
 from pondheat.show.tables import show_table
 
 FLAT = Tariff("One rate (invented)", otherwise=0.25, standing_charge=0.50)
@@ -36,10 +35,7 @@ class FlatAgainstTwo(Panel):
     MOST = 8000.0  # money, top of the scale
 
     def __init__(self):
-        sheet = invented()
-        self.sheet = replace(
-            sheet, start_temp=WATER_TEMP, set_point=(((1, 1), WATER_TEMP),), heater=Heater("resistance", AMPLE)
-        )
+        self.sheet = held_all_season(WATER_TEMP, AMPLE)
         self.place = assessment.boundary_conditions(self.sheet, assessment.weather_of(self.sheet))
         self.open_season = assessment.run_season(
             self.sheet, self.place, covered=False

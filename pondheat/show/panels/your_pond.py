@@ -36,6 +36,7 @@ from pondheat.show.panels.your_pond_result import (
     choice_ranges,
     headline_html,
     result_html,
+    sure_html,
 )
 from pondheat.show.panels.your_pond_town import TownWeather
 from pondheat.show.report.decision_sheet import report
@@ -66,8 +67,8 @@ class YourPond(BackgroundTask):
         self.folder = Path.cwd() if folder is None else folder
         self.sheet_file = SheetFile(self.folder, display_units.load(self.folder).currency)
         self.source = self.sheet_file.own_source()
-        self.message, self.saved, self.picture, self.answer = (ipywidgets.HTML() for _ in range(4))
-        self.headline = ipywidgets.HTML()
+        self.message, self.saved, self.picture = (ipywidgets.HTML() for _ in range(3))
+        self.headline, self.answer, self.sure = (ipywidgets.HTML() for _ in range(3))
         self.form = Form(*self.sheet_file.answers(), self.sheet_file.currency, self._answered)
         self.weather, self.meter = OwnWeather(self.folder, self._own_weather), OwnMeter(self.folder, self._sharpen)
         self.town = TownWeather(self.folder, self._fetched)
@@ -92,7 +93,7 @@ class YourPond(BackgroundTask):
         """All parts in their order: steps and questions beside picture and answer, then what is folded."""
         buttons = ipywidgets.HBox([self.undo, self.again]).add_class("ph-buttons")
         left = [self.form, buttons, self.saved, self.progress_line, self.cancel]
-        right = [self.headline, self.picture, self.answer]
+        right = [self.headline.add_class("ph-stays"), self.answer, self.picture, self.sure]
         sure = Switch("Show how sure each choice is")
         sure.observe(lambda change: self._follow_choices(change["new"]), "value")
         self.sure_of_choices = sure
@@ -298,7 +299,7 @@ class YourPond(BackgroundTask):
         self._found = found
         told = pond_answer(found, table)
         self.headline.value = headline_html(told, self._example())
-        self.answer.value = answer_html(told, pending)
+        self.answer.value, self.sure.value = answer_html(told), sure_html(told, pending)
         self._draw()
 
     def _example(self) -> str:

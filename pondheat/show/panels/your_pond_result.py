@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from pondheat.analysis.assessment import Assessment
 from pondheat.analysis.scenarios import what_if
@@ -30,30 +30,41 @@ PENDING = "Working out how sure this is …"
 
 
 def headline_html(answer: PondAnswer, example: str = "") -> str:
-    """The headline and what belongs with it; example: a sentence on what is still a default, or ""."""
+    """The headline, which stays in view; example: a sentence on what is still a default, or ""."""
     chip = f'<p class="ph-example">{_text(example)}</p>' if example else ""
     return (
         f'<div class="ph-verdict">{chip}<p class="ph-headline" role="status">'
-        f"{_phrase(answer.headline, 'amount', 'coldest')}</p>"
-        f'<p class="ph-beside-answer">{_phrase(answer.beside)}</p></div>'
+        f"{_phrase(answer.headline, 'amount', 'coldest')}</p></div>"
     )
 
 
-def answer_html(answer: PondAnswer, pending: bool = False) -> str:
-    """The lines below the headline, what no heat means, and how sure: never folded.
+def answer_html(answer: PondAnswer) -> str:
+    """The lines below the headline and the warnings: never folded."""
+    warnings = "".join(f"<p>{_text(text)}</p>" for text in answer.warnings)
+    caution = f'<div class="ph-caution">{warnings}</div>' if warnings else ""
+    return f'<div class="ph-verdict">{_lines(answer.lines)}{caution}</div>'
+
+
+def sure_html(answer: PondAnswer, pending: bool = False) -> str:
+    """What belongs to the headline, how sure it is and what no heat means: never folded.
 
     pending: whether the likely range is still to come.
     """
-    lines = "".join(f"<div><dt>{_text(title)}</dt><dd>{_text(text)}</dd></div>" for title, text in answer.lines)
-    warnings = "".join(f"<p>{_text(text)}</p>" for text in answer.warnings)
-    unheated = ""
-    if answer.unheated:
-        unheated = f"<div><dt>{_text(answer.unheated[0])}</dt><dd>{_text(answer.unheated[1])}</dd></div>"
-    sure = "".join(f"<p>{_text(text)}</p>" for text in ((PENDING,) if pending else answer.sure))
+    sure = (PENDING,) if pending else answer.sure
+    unheated = [answer.unheated] if answer.unheated else []
     return (
-        f'<div class="ph-verdict"><dl class="ph-lines">{lines}{unheated}<div><dt>How sure?</dt><dd>{sure}</dd></div>'
-        "</dl>" + (f'<div class="ph-caution">{warnings}</div>' if warnings else "") + "</div>"
+        f'<div class="ph-verdict"><p class="ph-beside-answer">{_phrase(answer.beside)}</p>'
+        f"{_lines([('How sure?', *sure), *unheated])}</div>"
     )
+
+
+def _lines(lines: Iterable[tuple[str, ...]]) -> str:
+    """Lines as a list of terms: each a title and its paragraphs."""
+    made = "".join(
+        f"<div><dt>{_text(title)}</dt><dd>{''.join(f'<p>{_text(one)}</p>' for one in said)}</dd></div>"
+        for title, *said in lines
+    )
+    return f'<dl class="ph-lines">{made}</dl>' if made else ""
 
 
 def _phrase(phrase: Phrase, *bold: str) -> str:

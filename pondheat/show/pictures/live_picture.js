@@ -42,17 +42,17 @@ export function show(el, text) {
   }
 }
 
-/* Reading a chart: point at it, or move along it with the arrow keys; a rule, dots and words say what is there. */
-function reader(home) {
+/* Reading a chart: point at it, or move along it with the arrow keys; a rule, dots and words say what is there. The
+   slider and the words keep their place when a new chart takes the old one's. */
+function reader() {
   const slider = document.createElement("div"), words = document.createElement("div");
   slider.className = "ph-chart-reader";
   words.className = "ph-chart-words";
-  words.hidden = true;
   let chart, at = 0;
 
   const hide = () => {
     words.hidden = true;
-    chart?.svg.querySelector(".ph-rule")?.remove();
+    chart.svg.querySelector(".ph-rule")?.remove();
   };
 
   function tell() {
@@ -68,41 +68,35 @@ function reader(home) {
     slider.setAttribute("aria-valuetext", told);
     words.textContent = told;
     words.hidden = false;
-    const box = svg.getBoundingClientRect(), around = home.parentElement.getBoundingClientRect();
+    const box = svg.getBoundingClientRect(), around = svg.parentElement.getBoundingClientRect();
     const middle = box.left - around.left + (x / svg.viewBox.baseVal.width) * box.width;
     const most = around.width - words.offsetWidth;
     words.style.left = `${Math.max(0, Math.min(middle - words.offsetWidth / 2, most))}px`;
     words.style.top = `${box.top - around.top - words.offsetHeight - 2}px`;
   }
 
-  function renew() {
-    const svg = home.querySelector("svg[data-readings]");
-    chart = svg && { svg, ...JSON.parse(svg.dataset.readings) };
-    if (!chart?.readings.length) {
-      slider.remove();
-      return hide();
-    }
-    if (!slider.isConnected) home.after(slider, words);
-    at = Math.min(at, chart.readings.length - 1);
-    const set = { role: "slider", tabindex: 0, "aria-valuemin": 0, "aria-valuemax": chart.readings.length - 1,
-      "aria-label": `Read the chart: ${svg.querySelector("title").textContent}` };
-    for (const [name, value] of Object.entries(set)) slider.setAttribute(name, value);
-    slider.setAttribute("aria-valuenow", at);
-    slider.setAttribute("aria-valuetext", chart.readings[at][2]);
-    if (document.activeElement === slider) tell();
-    else hide();
-  }
-
-  home.addEventListener("pointermove", event => {
-    if (!chart || !chart.svg.contains(event.target)) return;
+  function point(event) {
     const box = chart.svg.getBoundingClientRect();
     const share = ((event.clientX - box.left) / box.width * chart.svg.viewBox.baseVal.width - chart.frame[0]) / chart.frame[2];
     const away = ([x]) => Math.abs(x - share);
     at = chart.readings.reduce((best, one, n) => (away(one) < away(chart.readings[best]) ? n : best), 0);
     tell();
-  });
-  home.addEventListener("pointerleave", hide);
-  slider.addEventListener("focus", () => tell());
+  }
+
+  function take(svg) {
+    chart = { svg, ...JSON.parse(svg.dataset.readings) };
+    at = Math.min(at, chart.readings.length - 1);
+    const set = { role: "slider", tabindex: 0, "aria-valuemin": 0, "aria-valuemax": chart.readings.length - 1,
+      "aria-label": `Read the chart: ${svg.querySelector("title").textContent}`,
+      "aria-valuenow": at, "aria-valuetext": chart.readings[at][2] };
+    for (const [name, value] of Object.entries(set)) slider.setAttribute(name, value);
+    svg.after(slider, words);
+    svg.addEventListener("pointermove", point);
+    svg.addEventListener("pointerleave", hide);
+    hide();
+  }
+
+  slider.addEventListener("focus", tell);
   slider.addEventListener("blur", hide);
   slider.addEventListener("keydown", event => {
     const last = chart.readings.length - 1, far = Math.max(1, Math.round(last / 10));
@@ -114,17 +108,19 @@ function reader(home) {
     at = Math.max(0, Math.min(to, last));
     tell();
   });
-  return renew;
+  return { slider, take };
 }
 
 function render({ model, el }) {
-  const home = document.createElement("div");
+  const home = document.createElement("div"), readers = [];
   el.classList.add("ph-live");
   el.append(home);
-  const renew = reader(home);
   const put = () => {
+    const read = readers.findIndex(one => one.slider === document.activeElement);
     show(home, model.get("value"));
-    renew();
+    const charts = [...home.querySelectorAll("svg[data-readings]")];
+    charts.forEach((svg, at) => (readers[at] ??= reader()).take(svg));
+    if (read >= 0 && read < charts.length) readers[read].slider.focus();
   };
   put();
   model.on("change:value", put);

@@ -1,4 +1,4 @@
-"""A picture on a page whose parts move when its HTML changes, instead of being drawn anew."""
+"""Pictures on a page: a pond's parts move when the HTML changes, and each chart is read by pointer and arrow keys."""
 
 from __future__ import annotations
 
@@ -11,10 +11,11 @@ HERE = Path(__file__).parent
 
 
 class LivePicture(anywidget.AnyWidget):
-    """HTML with a picture in it; `value` may be set at any time.
+    """HTML with pictures in it; `value` may be set at any time.
 
     A picture of a pond keeps its elements from one value to the next, so its arrows grow and its cover slides (not
-    where the reader asks for less motion). Anything else is replaced.
+    where the reader asks for less motion). Anything else is replaced. Of every chart with readings
+    (`figures.lines`), pointer and arrow keys tell what its lines are at a place.
     """
 
     _esm = HERE / "live_picture.js"

@@ -7,6 +7,7 @@ import pytest
 from pondheat.core import display_units
 from pondheat.show.panels.own_water import DAYS, LOG, NO_SHEET, OwnWater, charts
 from pondheat.show.panels.sheet_file import SHEET
+from pondheat.show.pictures.live_picture import LivePicture
 
 WATER = ponds.water(ponds.TRUTH)
 
@@ -60,7 +61,8 @@ def test_verdict_pictures_table_and_limits(panel):
     said = compared(panel, ponds.log_text(WATER))
     shown = panel.result.value
     assert "Good: the model follows your water" in said and "typically it is within" in said
-    assert shown.count("<svg") == 2 and "wind_shelter = 0." in shown and "Tested on days held back" in shown
+    assert shown.count("<svg") == shown.count("data-readings=") == 2 and isinstance(panel.result, LivePicture)
+    assert "wind_shelter = 0." in shown and "Tested on days held back" in shown
     assert "only a meter does" in shown and "season --meter" not in shown
     assert (panel.folder / f"{LOG}.csv").exists()
     assert "is here from before" in OwnWater(panel.folder).file.says

@@ -55,7 +55,7 @@ def worked(panel):
     """Everything the panel says once its work has ended."""
     panel.work_out()
     panel.wait(120)
-    return panel.progress_line.value + panel.headline.value + panel.answer.value
+    return panel.progress_line.value + panel.headline.value + panel.answer.value + panel.sure.value
 
 
 @pytest.fixture(autouse=True)
@@ -162,7 +162,7 @@ def test_the_answer_comes_by_itself_and_sharpens(live, panel, tmp_path):
     assert "defaults for width and depth" in panel.headline.value and names(tmp_path) == {SHEET, REPORT}
     given(panel, width="3 m", depth="1.2 m")
     panel.wait(120)
-    assert "An example" not in panel.headline.value and "How sure?" in panel.answer.value
+    assert "An example" not in panel.headline.value and "How sure?" in panel.sure.value
 
 
 def test_undo_and_start_again(panel, tmp_path):
@@ -214,7 +214,7 @@ def test_from_three_numbers_to_a_sheet_of_paper(panel, tmp_path):
     assert "Guesses, says the sheet: the price of electricity" in printed
     by_shell = pond_answer(assessment.assess(pond_sheet.read(tmp_path / SHEET)))
     for part in (by_shell.headline, by_shell.beside):
-        assert str(part) in re.sub("<[^>]*>", "", panel.headline.value)
+        assert str(part) in re.sub("<[^>]*>", "", panel.headline.value + panel.sure.value)
     assert f'href="{REPORT}"' in YourPond(tmp_path).saved.value
 
 
@@ -250,7 +250,7 @@ def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
 
 def test_no_heat(panel):
     given(panel, **SIZE, held="no heat")
-    assert "No heat, no heating cost" in worked(panel) and "Carp do not eat then" in panel.answer.value
+    assert "No heat, no heating cost" in worked(panel) and "Carp do not eat then" in panel.sure.value
     assert panel.form.fields["power"].layout.display == "none"
 
 

@@ -11,12 +11,12 @@ export function storedPages(beside) {
   return { titles: () => titles, page: async path => Object.hasOwn(await titles, path) ? fetched(name(path)) : null };
 }
 
-let styled = false;
+const styles = new Set(); // those on the page already
 
 /* Show it in a page whose code is ours; returns what takes the last of it away. */
 export function showStored(panel, page) {
-  if (!styled && page.style) {
-    styled = true;
+  if (page.style && !styles.has(page.style)) {
+    styles.add(page.style);
     document.head.append(Object.assign(document.createElement("style"), { textContent: page.style }));
   }
   const watching = [];
