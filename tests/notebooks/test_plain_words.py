@@ -129,7 +129,7 @@ TEXTS = {
     **{f"exercises of {page}": _exercises(page) for page in sorted({one.notebook for one in BANK.values()})},
     "guesses, reasons and slips": _guesses(),
     "for_the_tutor": _prose(WORKBOOK / "tutor" / "for_the_tutor.ipynb"),
-    "glossary": (WORKBOOK / "glossary.md").read_text(encoding="utf-8"),
+    **{name: (WORKBOOK / f"{name}.md").read_text(encoding="utf-8") for name in ("glossary", "command_line", "tariffs")},
     **{
         f"tutor/{path.stem}": _by_hand(path.read_text(encoding="utf-8"))
         for path in sorted((WORKBOOK / "tutor").glob("*.md"))
