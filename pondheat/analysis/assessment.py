@@ -37,16 +37,16 @@ if TYPE_CHECKING:
 
 SHORT_SEASON = 120  # days; a shorter season says little about what a cover saves in a year (judgement)
 YEAR_ROUND = 300  # days of a weather record from which the ground's yearly wave can be worked out
-SAME_HEMISPHERE = 10  # degrees of latitude within which the equator does not part winters (judgement)
-METER_START_TEMP = 15.0  # °C before the first metered hour where the sheet names none; forgotten within days
+SAME_HEMISPHERE = 10  # degrees of latitude within which the side of the equator does not decide the winter (judgement)
+METER_START_TEMP = 15.0  # °C before the first metered hour where the sheet names none; has no effect after a few days
 # Calendar year of a typical year where the sheet names no season: fixed, so that answers do not change with the date.
 YEAR_WITHOUT_SEASON = 2025
-IMPLAUSIBLE_LOAD = 1.5  # times the heater's full input: a log above that has another unit or meter (judgement)
+IMPLAUSIBLE_LOAD = 1.5  # times the heater's full input: above it, a log has another unit or meter (judgement)
 SHORTFALL = 0.1  # K below the set point from which a heater at its limit counts as short
 
 
 def weather_source(chosen: str | Path) -> str:
-    """A built-in weather name as given; a path made absolute, seen from the working directory, not from the sheet."""
+    """A built-in weather name as given; a path made absolute, relative to the working directory, not the sheet."""
     if str(chosen).strip().lower() in weather.names():
         return str(chosen)
     path = Path(chosen)
@@ -56,8 +56,8 @@ def weather_source(chosen: str | Path) -> str:
 def weather_of(sheet: Sheet, real_days: bool = False) -> Weather:
     """The weather that a sheet names: a built-in name, a file beside the sheet or at the given path, or its town's.
 
-    real_days: whether that of the very days from `sheet.start` to `sheet.end` is wanted of a town, otherwise its
-    typical year. Raises `season.weather.record.WeatherError`.
+    real_days: for a town, whether to take the real days from `sheet.start` to `sheet.end` rather than its typical year.
+    Raises `season.weather.record.WeatherError`.
     """
     source: str | Path = sheet.weather
     beside = sheet.folder / source
@@ -93,7 +93,7 @@ def boundary_conditions(sheet: Sheet, record: Weather) -> BoundaryConditions:
     The spin-up is 60 days, or none where the sheet gives a start temperature. Raises OutOfRange for weather of the
     other hemisphere, `season.weather.record.WeatherError` for a season that the record does not cover.
     """
-    # twelve monthly means are the keeper's own: they say more of the place than a time zone left as it was
+    # twelve monthly means are the keeper's own: they say more about the place than a time zone left unchanged
     latitude = sheet.latitude if record.kind == NORMALS else sheet.rough_latitude
     if (
         latitude is not None
@@ -210,9 +210,9 @@ def assess(
     """The assessment of a sheet: its season open and covered, saving, payback and uncertainty.
 
     record: weather already read, otherwise the sheet's own source; scenarios: number of Monte Carlo runs, 0 for none,
-    None for the usual number; progress: called with the share done, 0–1; fitted: what the pond's own meter taught
-    (`learn`): the ranges, with their medians, are then of the pond as learned, while the hours stay those of the
-    sheet. Raises `season.weather.record.WeatherError`, OutOfRange, Unreadable.
+    None for the usual number; progress: called with the share done, 0–1; fitted: the fit to the pond's own meter
+    (`learn`): the ranges and their medians are then those of the fitted pond, while the hours stay those of the sheet.
+    Raises `season.weather.record.WeatherError`, OutOfRange, Unreadable.
     """
     record = record or weather_of(sheet)
     conditions = boundary_conditions(sheet, record)
@@ -261,7 +261,7 @@ def learn(
 
     use: readings as `meter.reading.meter_file.read` gives them (indexed by start; kwh, hours, perhaps water_temp);
     record: weather of those days, otherwise the sheet's own source; pump_on_meter: whether the sheet's pump is on the
-    same meter as the heater; repairs: made in the file, listed first among the fit's sentences. Raises
+    same meter as the heater; repairs: those made in the file, listed first among the fit's sentences. Raises
     `pond_fit.InsufficientReadings` where the readings do not suffice, OutOfRange (also for a log above what the
     heater can draw),
     `season.weather.record.WeatherError`.
@@ -277,7 +277,7 @@ def learn(
         start_temp=METER_START_TEMP if sheet.start_temp is None else sheet.start_temp,
     )
     record = record or weather_of(days, real_days=True)
-    if record.kind == MEASURED:  # the whole record: readings without weather are cut by the fit
+    if record.kind == MEASURED:  # the whole record: the fit drops readings without weather
         days = replace(days, start=None, end=None)
     conditions = boundary_conditions(days, record)
     if np.isnan(conditions.set_point).all() or sheet.heater.kind == "none":
@@ -327,7 +327,7 @@ def largest_draw(sheet: Sheet, conditions: BoundaryConditions, pump_on_meter: bo
 
 
 def _reject_implausible_load(use: pd.DataFrame, most: float) -> None:
-    """Reject logs above what the heater can draw [kW], which a fit would only answer with wider ranges."""
+    """Reject logs above what the heater can draw [kW]; a fit would only give wider ranges."""
     hours = float(use["hours"].sum())
     if (mean := float(use["kwh"].sum()) / max(hours, 1e-9)) > IMPLAUSIBLE_LOAD * most:
         raise OutOfRange(

@@ -1,4 +1,4 @@
-"""A calendar of the cold months: what a keeper does in each, dated by the pond's own sheet and weather.
+"""A calendar of the cold months: what to do in each, dated from the pond's own sheet and weather.
 
 Nine months, September to May; March to November south of the equator. The tasks are common practice without a source;
 the dates come from the sheet (season, cover, set point, forgotten evenings) and its weather year (first frost,
@@ -80,13 +80,13 @@ def _merged(dated: list[tuple[dt.date, str]]) -> list[Task]:
 
 
 def _months_later(date: dt.date, count: int) -> dt.date:
-    """The first day of the month so many months later."""
+    """The first day of the month that many months later."""
     years, month = divmod(date.month - 1 + count, 12)
     return date.replace(year=date.year + years, month=month + 1, day=1)
 
 
 def _first_month(first: dt.date, last: dt.date, month: int) -> dt.date:
-    """Start of the cold months: the one within the season, otherwise of those that share most days with it."""
+    """Start of the cold months: the one within the season, otherwise of those that overlap it most."""
     begins = [dt.date(year, month, 1) for year in (first.year - 1, first.year, first.year + 1)]
     inside = [begin for begin in begins if first <= begin <= last]
     if inside:

@@ -1,7 +1,7 @@
 """The ponds of a class side by side without names, to see that no pond's figure carries over to another.
 
-Each pond is run in its own weather, then again with one thing at a time made as it is at the median pond; what that
-changes is why the ponds differ. Letters are drawn at random, so that neither they nor the order show whose pond it is.
+Each pond is run in its own weather, then again with one thing at a time set as at the median pond; what that changes
+shows why the ponds differ. Letters are drawn at random, so that neither they nor the order show whose pond it is.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from pondheat.sheet.pond_sheet import Sheet
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"  # without I and O, which look like digits
 AMPLE_POWER = 3000.0  # W/m² of heater, so that heat demands are compared and not heaters
-SEASON = (dt.date(2025, 9, 1), dt.date(2026, 5, 31))  # for all ponds, so that a longer season is no reason (judgement)
+SEASON = (dt.date(2025, 9, 1), dt.date(2026, 5, 31))  # for all ponds, so that its length is no reason (judgement)
 MAX_PONDS = len(LETTERS)
 
 
@@ -39,7 +39,7 @@ class PondResult:
     open_kwh, covered_kwh: heat over the season [kWh/m²], None without a cover; per_degree: heat of the pond as
     described per degree of its mean difference from the air [kWh/(m²·K)]; saved: share of the heat that the cover saves
     [–]; money [money/m²], None where it was not asked for or there is no tariff; temp: mean set point [degC]; reasons:
-    what the heat would change by if one thing were as at the median pond [kWh/m²], largest first.
+    change in heat with one thing set as at the median pond [kWh/m²], largest first.
     """
 
     letter: str
@@ -76,7 +76,7 @@ def compare_class(
 ) -> ClassComparison:
     """All pond sheets (*.toml) of a folder compared.
 
-    money: also the price per square metre on each sheet's own tariff; seed: of the letters, None draws new ones each
+    money: also the price per square metre on each sheet's own tariff; seed: for the letters, None for new ones each
     time; progress: called with the share done, 0–1. A sheet that cannot be read or heats nothing is left out with the
     reason. Raises NoComparablePonds for a folder that is missing or has no usable sheet.
     """
@@ -118,7 +118,7 @@ def _ready(sheet: Sheet) -> tuple[Sheet, Weather]:
         raise NoComparablePonds("it heats nothing, so there is no heat to compare.")
     like = replace(sheet, start=SEASON[0], end=SEASON[1], start_temp=None)
     record = assessment.weather_of(like)
-    boundary_conditions(like, record)  # raises for weather of another season or another half of the Earth
+    boundary_conditions(like, record)  # raises for weather of another season or the other hemisphere
     return like, record
 
 
@@ -183,7 +183,7 @@ def _pond_result(
 
 
 def _change(sheet: Sheet, record: Weather, now: float) -> float:
-    """Heat of the changed pond less that of now [kWh/m²]; 0 where it does not fit that weather (other hemisphere)."""
+    """Heat of the changed pond less its present heat [kWh/m²]; 0 if it does not fit the weather (other hemisphere)."""
     try:
         return _heat(sheet, record, True)[0] - now
     except ValueError:

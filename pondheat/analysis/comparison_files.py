@@ -28,7 +28,7 @@ from pondheat.season.heaters import Heater
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
-# Options of `meter.reading.meter_file.read` for what a file does not say itself.
+# Options of `meter.reading.meter_file.read` for what a file doesn't say itself.
 READING = (
     "kind",
     "dates",
@@ -50,7 +50,7 @@ READING = (
 )
 LONGEST = 36.0  # h; a log of longer readings does not tell one night from the next (judgement)
 LONGEST_GAP = 240.0  # h; over longer ones the weather of single nights no longer shows in a sum (judgement)
-OVERLAP = pd.Timedelta("4s")  # by which intervals of two files may overlap, for clocks that round
+OVERLAP = pd.Timedelta("4s")  # allowed overlap of intervals in two files, as clocks round
 Stretch = tuple[str, pd.Timestamp, pd.Timestamp]  # open or covered, start, end
 
 
@@ -71,7 +71,7 @@ class Intervals(NamedTuple):
 
 
 def tariff_of(path, currency: Currency) -> Tariff:
-    """A tariff from a TOML file; raises Incomparable with all that is wrong in it."""
+    """A tariff from a TOML file; raises Incomparable with everything wrong in it."""
     tariff, faults = tariffs.read(path, currency)
     if tariff is None or faults:
         raise Incomparable(
@@ -112,7 +112,7 @@ def dates_of(text: str) -> list[dt.date]:
 def read_file(
     file, name: str, timezone: str, options: Mapping[str, Any], progress: Callable[[float], None]
 ) -> Readings:
-    """One meter file; what is wrong in it is raised as ReadingsFault with the file's printable name first."""
+    """One meter file; raises ReadingsFault for anything wrong in it, with the file's printable name first."""
     try:
         return meter_file.read(file, timezone, **options, progress=progress)
     except ReadingsFault as wrong:
@@ -123,7 +123,7 @@ def read_file(
 def require_same_meter(
     readings: tuple[Readings, ...], names: tuple[str, ...], heater: Heater, notes: list[str]
 ) -> None:
-    """Raise Incomparable unless all files count what the sheet's heater takes, as far as they say."""
+    """Raise Incomparable unless all files count what the sheet's heater uses, as far as they say."""
     for one, name in zip(readings, names):
         if one.kind.startswith("gas") and heater.kind != "gas":
             raise Incomparable(
@@ -146,7 +146,7 @@ def has_water_temp(use: pd.DataFrame) -> bool:
 
 
 def _nightly(use: pd.DataFrame, name: str, notes: list[str]) -> pd.DataFrame:
-    """Readings that tell nights apart, with single longer ones as sums of theirs; raises Incomparable."""
+    """Readings short enough to separate nights, with single longer ones as sums over theirs; raises Incomparable."""
     hours = use["hours"].to_numpy(float)
     if float(np.median(hours)) > LONGEST:
         raise Incomparable(

@@ -1,4 +1,4 @@
-"""Computed against measured water of an unheated pond, what the log teaches, and whether the model fits this pond.
+"""Computed and measured water of an unheated pond, what the log shows, and whether the model fits this pond.
 
 `follow(sheet, log)` gives the whole answer for a pond sheet and a thermometer's log.
 """
@@ -34,12 +34,12 @@ from pondheat.season.weather.record import MEASURED
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
-LEAST_SCORED = 24  # hours, or as many readings where they are rarer as LEAST_READINGS
+LEAST_SCORED = 24  # hours, or LEAST_READINGS readings where they are less frequent
 LEAST_READINGS = 3
 MONTH_SHARE = 0.1  # of all readings from which a month counts in the verdict (judgement)
-LEARNING_DAYS = 14  # days from which two thirds are enough for the fit (judgement)
+LEARNING_DAYS = 14  # days of which two thirds are enough for the fit (judgement)
 FITTED_SHARE = 2 / 3  # of the days; the rest is held back to test what was learned
-BETTER = 0.95  # of the error before: what is learned must lower it by a twentieth to be worth writing (judgement)
+BETTER = 0.95  # of the previous error: a fit must lower it by a twentieth to be worth writing (judgement)
 
 
 @dataclass(frozen=True)
@@ -59,10 +59,9 @@ class LearnedValue:
 
 @dataclass(frozen=True, eq=False)
 class Learned:
-    """What a log taught: values; days fitted, and how many independent ones they count as; before, after: scores on the
-    days from `held_from` on, held back from the fit that `after` uses; better: whether the values are worth writing,
-    since the error falls and something was learned;
-    notes: on days that taught nothing."""
+    """What was learned from a log: values; days fitted, and how many independent ones they count as; before, after:
+    scores on the days from `held_from` on, held back from the fit that `after` uses; better: whether the values are
+    worth writing, since the error falls and something was learned; notes: on days that told nothing."""
 
     values: tuple[LearnedValue, ...]
     days: int
@@ -101,7 +100,7 @@ class Following:
 
 
 def follow(sheet: Sheet, log: WaterLog, record: Weather | None = None) -> Following:
-    """Computed against measured water, what the log teaches of the pond, and a verdict.
+    """Computed and measured water, what the log tells about the pond, and a verdict.
 
     sheet: its heater and set point are left out; log: as `meter.reading.thermometer_file.read` gives it; record:
     weather of those days, otherwise the sheet's own source. Raises `season.weather.record.WeatherError`, and OutOfRange
@@ -151,7 +150,7 @@ def follow(sheet: Sheet, log: WaterLog, record: Weather | None = None) -> Follow
 
 
 def _sheet_notes(sheet: Sheet, setting: Setting) -> tuple[str, ...]:
-    """What of the sheet is left out, and how its cover is taken."""
+    """What is left out of the sheet, and how its cover is treated."""
     notes = []
     if sheet.heater.kind != "none" and sheet.set_point:
         notes.append("The sheet's heater and set point are left out: this is about the water without heat.")
@@ -187,7 +186,7 @@ def _days_of(scored: pd.DataFrame) -> int:
 
 
 def _no_learning(shape: str, found: tuple[Suspicion, ...], scored: pd.DataFrame) -> str | None:
-    """Why nothing is learned from this log; None if something may be."""
+    """Why nothing can be learned from this log; None if something can."""
     if severe := [one for one in found if one.severe or one.kind == "clock"]:
         return f"Nothing was learned, because this has to be settled first: {severe[0].short}."
     if shape != MEANS:
@@ -238,7 +237,7 @@ def _with_values(pond: Pond, factors: dict[str, float]) -> Pond:
 
 
 def _values(pond: Pond, fitted, written: Pond | None):
-    """Yield each learned value, those with a key first; cover, walls and streams only if the log tells of them."""
+    """Yield each learned value, those with a key first; cover, walls and streams only if the log covers them."""
     from pondheat.meter.fitting.thermometer_fit import WATER_FACTORS
 
     keys = {"wind": "place.wind_shelter", "sky": "place.sky_view", "sun": "place.shade", "volume": "pond.volume"}

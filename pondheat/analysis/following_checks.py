@@ -11,15 +11,15 @@ from pondheat.sheet.pond_sheet import Sheet
 
 GOOD, CARE, NOT_YET = "good", "usable with care", "not yet"
 # Days, mean error and root mean square error [K] up to which a match is good, or usable with care. Judgement: the heat
-# a pond needs grows with how much warmer it is held than it would be by itself, so a mean error of 0.5 K is about 5 %
-# of the heat where that is 10 K; the typical error is that reported for such models without fitting (1 K), and twice
-# it. A single month may be off by twice the mean error.
+# a pond needs grows with how much warmer it is kept than it would be without heat, so with 10 K a mean error of 0.5 K
+# is about 5 % of the heat; the typical error is that reported for such models without fitting (1 K), and twice it. A
+# single month may be off by twice the mean error.
 LIMITS = {GOOD: (28, 0.5, 1.0), CARE: (14, 1.0, 2.0)}
 LAST_CHANCE = 12  # h by which a clock may be out
-DISTINCT = 0.7  # of the unexplained daily swing must be left for another clock to be suspected (judgement)
+DISTINCT = 0.7  # of the unexplained daily swing: another clock must leave less than this (judgement)
 LEAST_SWING = 0.1  # K, standard deviation of a computed daily swing below which nothing is made of it (judgement)
 TOO_LIVELY, TOO_QUIET = 1.6, 0.5  # measured over computed daily swing (judgement)
-UNRELATED = 0.5  # correlation of day-to-day changes below which the weather is another's (judgement)
+UNRELATED = 0.5  # correlation of day-to-day changes below which the weather is from elsewhere (judgement)
 TOO_WARM = 3.0  # K above the computed water from which a heater is suspected (judgement)
 RARE = (
     "Readings so far apart don't show how the water warms and cools within a day, so neither the clock nor the probe's "
@@ -48,7 +48,7 @@ class Verdict:
 
 
 def suspicions(scored: pd.DataFrame, sheet: Sheet, hourly: bool, own_days: bool) -> tuple[Suspicion, ...]:
-    """All that seems wrong, the most severe first.
+    """Everything that seems wrong, the most serious first.
 
     scored: rows of `following.Following.frame`; hourly: whether they are hourly means; own_days: whether the weather
     was measured on those days.
@@ -109,13 +109,13 @@ def _heated(scored: pd.DataFrame, sheet: Sheet) -> Suspicion | None:
 
 
 def _other_weather(scored: pd.DataFrame) -> Suspicion | None:
-    """Whether the water's ups and downs from day to day are those of other weather."""
+    """Whether the water's day-to-day changes don't match the weather."""
     means = scored[["measured", "computed"]].groupby(pd.DatetimeIndex(scored.index).date).mean().diff().dropna()
     if len(means) < 10 or means["computed"].std() < 0.2:
         return None
     still = means["measured"].std() < 0.5 * means["computed"].std()
     alike = float(means["measured"].corr(means["computed"])) if means["measured"].std() > 0 else 0.0
-    if alike >= UNRELATED or (still and scored["error"].mean() < -TOO_WARM):  # a thermostat holds it
+    if alike >= UNRELATED or (still and scored["error"].mean() < -TOO_WARM):  # held by a thermostat
         return None
     return Suspicion(
         "weather",
@@ -135,7 +135,7 @@ def _swing(scored: pd.DataFrame) -> pd.DataFrame:
 
 
 def _clock(swing: pd.DataFrame) -> Suspicion | None:
-    """Whether another clock fits the daily swing distinctly better."""
+    """Whether another clock fits the daily swing clearly better."""
     if swing["measured"].count() < 7 * 24 or swing["computed"].std() < LEAST_SWING or not swing["measured"].std() > 0:
         return None
     shifts = range(-LAST_CHANCE, LAST_CHANCE + 1)
@@ -187,7 +187,7 @@ def _probe(swing: pd.DataFrame) -> Suspicion | None:
 
 
 class Errors(NamedTuple):
-    """Mean and root mean square error [K], and the name and mean error [K] of the month that is furthest off."""
+    """Mean and root mean square error [K], and the name and mean error [K] of the month furthest out."""
 
     bias: float
     rmse: float

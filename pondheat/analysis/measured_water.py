@@ -1,4 +1,4 @@
-"""How far the model is from measured water: a shallow, unheated, open lake, hour by hour, nothing fitted."""
+"""How far the model is from measured water: a shallow, unheated, open lake, hour by hour, with nothing fitted."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class MeasuredWater:
 
     @property
     def start_temp(self) -> float:
-        """Water at the start of the first hour [degC]: that of the first hour, rising as it does then."""
+        """Water at the start of the first hour [degC], extrapolated from that hour's mean and rise."""
         return float(self.water_temp[0] - (self.water_temp[1] - self.water_temp[0]) / 2)
 
 

@@ -1,7 +1,7 @@
 """A power cut from any hour of the weather year: how fast the water cools, and how long its oxygen lasts.
 
 Heater, pump, filter stream and air stones stop; sun, weather, walls and new water go on as the sheet has them. The
-water is taken as well mixed: without a pump a real pond layers, and its surface cools sooner than its depth.
+water is assumed to be well mixed: without a pump a real pond stratifies, and its surface cools sooner than its depth.
 `text.power_cut_text` puts the result into sentences.
 """
 
@@ -31,7 +31,7 @@ FALLS = (1.0, 3.0, 5.0)  # K
 DAY, DAYS, MOST_DAYS = 24, 10, 60
 WORST_FALL = 3.0  # K; the fall that `every_evening` times
 KWH = 3.6e6  # J
-HEATER_RESTS = 1.0  # K over the set point, above which the sun and not the heater keeps the water warm (judgement)
+HEATER_RESTS = 1.0  # K over the set point; above it the sun, not the heater, keeps the water warm (judgement)
 EVENING = 18  # hour of the day at which `every_evening` starts its power cuts, with the night ahead
 LIDS = ("sheet", "insulated lid")  # covers with air under them
 RESPIRATION = Constant(0.2, "g/kg/hour", "practice", "carp at rest about 0.1, warm and fed 0.3 and more, from memory")
@@ -145,7 +145,7 @@ def power_cut(
     )
     temps, net_loss = run["water_temp"], run[list(balance.ROUTES)].sum(axis=1) - run["solar"]
     course, ice = np.append(start_temp, temps), np.append(start_ice, run["ice"])
-    # within a day, not from one hour to the same hour of the next day: the sun may bring back what the night took
+    # within a day, not from one hour to the same hour of the next day: the sun may give back what the night took
     rate = float(max((course[:-hours] - course[hours:]).max() for hours in range(1, DAY + 1)))
     pressure = float(conditions.hours["pressure"].iloc[first])
     stock = float(oxygen_stock(pond.volume, start_temp, pressure, lowest_oxygen))
@@ -182,7 +182,7 @@ def power_cut(
 
 
 def heated(sheet: Sheet) -> bool:
-    """Whether the sheet's pond is heated, so that a power cut lets it cool."""
+    """Whether the sheet's pond is heated, and so cools in a power cut."""
     return sheet.heater.kind != "none" and bool(sheet.set_point)
 
 
@@ -208,7 +208,7 @@ def every_evening(sheet: Sheet, record: Weather | None = None, *, covered: bool 
         rows = prepared.at(starts + hour)
         loss, slope = (sum(part.values()) for part in balance.losses(rows, temps))
         ease = -np.expm1(-slope * simulate.HOUR / pond.heat_capacity) / slope
-        later = np.maximum(temps + (rows.solar_gain - loss) * ease, 0.0)  # water that freezes falls no further
+        later = np.maximum(temps + (rows.solar_gain - loss) * ease, 0.0)  # freezing water gets no colder
         crossed = np.isinf(reached) & (later <= start_temps - WORST_FALL)
         reached[crossed] = hour + (temps - start_temps + WORST_FALL)[crossed] / (temps - later)[crossed]
         temps, lowest = later, np.minimum(lowest, later)
@@ -219,9 +219,9 @@ def every_evening(sheet: Sheet, record: Weather | None = None, *, covered: bool 
 def worst_start(sheet: Sheet, record: Weather | None = None, *, covered: bool = False) -> pd.Timestamp:
     """The evening of the season on which a power cut cools the water fastest.
 
-    By the hours until it has fallen by 3 K; by the greatest fall in ten days where none falls so far. For a heated
-    pond only evenings on which the heater is needed count: what the May sun brought, the night takes with power too.
-    Arguments and errors as of `every_evening`.
+    By the hours until it has fallen by 3 K; by the greatest fall in ten days where none falls so far. For a heated pond
+    only evenings when the heater is needed count: what the May sun brought, the night takes even with power. Arguments
+    and errors as of `every_evening`.
     """
     evenings = every_evening(sheet, record, covered=covered)
     needed = ~(evenings["over"] > HEATER_RESTS)
@@ -266,7 +266,7 @@ def _as_described(sheet: Sheet, record: Weather) -> tuple[BoundaryConditions, pd
 def _hour(start, record: Weather) -> pd.Timestamp:
     """`start` in the time zone of the weather record; raises OutOfRange for anything but a full date."""
     moment = None
-    # 05/01 is one day to some and another to others, and “18:00” alone would be today's: neither is guessed
+    # 05/01 means different days to different people, and “18:00” alone would be today's: neither is guessed
     if isinstance(start, dt.date) or _DATE.match(str(start)):
         try:
             moment = pd.Timestamp(start)

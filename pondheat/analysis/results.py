@@ -1,6 +1,6 @@
 """Records that the season's analysis passes around: boundary conditions, one season, likely ranges, the assessment.
 
-Only data, so that running a season, its uncertainty and what is built on both can import them without a circle.
+Data only, so that the season, its uncertainty and everything built on them can import these without a cycle.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from pondheat.meter.fitting.pond_fit import Fitted
 
 WARM = 28.0  # °C above which water counts as too warm where the sheet names no ceiling (judgement)
-LEAST_HEAT = 0.5  # kWh over a season; less is shown as nothing
+LEAST_HEAT = 0.5  # kWh over a season; less is shown as zero
 ROUTE_GROUPS = {  # routes of heat loss as pictures group them
     "evaporation": ("evaporation",),
     "convection": ("convection",),
@@ -36,7 +36,7 @@ ROUTE_GROUPS = {  # routes of heat loss as pictures group them
 
 @dataclass(frozen=True)
 class BoundaryConditions:
-    """All that open and covered runs of a sheet share: weather, set point, cover hours, for each hour with spin-up.
+    """What open and covered runs of a sheet share: weather, set point, cover hours, for each hour with spin-up.
 
     hours: weather frame; air: the same as the heat balance takes it; set_point [degC], NaN without heat; covered:
     share of each hour under the cover [–]; counted: False during spin-up; start_temp [degC], None where the sheet
@@ -240,7 +240,7 @@ class Uncertainty:
     arrays: ScenarioArrays
 
     def meaning_of(self, name: str) -> str:
-        """An uncertain input in words, with how far it may be out."""
+        """An uncertain input in words, and how far it may be out."""
         return next(one.meaning for one in self.measure_first if one.name == name)
 
 
@@ -270,7 +270,7 @@ class Assessment:
 
     @property
     def needs_heat(self) -> bool:
-        """Whether the heater has anything to do; a room or a summer may keep the open pond warm enough by itself."""
+        """Whether the heater has anything to do; a room or the summer may keep the open pond warm enough anyway."""
         return self.open.heat_kwh >= LEAST_HEAT
 
     @property
@@ -303,7 +303,7 @@ def hour_starts(frame: pd.DataFrame | pd.Series) -> pd.DatetimeIndex:
 
 
 def is_southern(sheet: Sheet, record: Weather) -> bool:
-    """Whether a pond is south of the equator, by its sheet, otherwise by its weather; False where neither says."""
+    """Whether a pond is south of the equator, from its sheet, otherwise from its weather; False if neither says."""
     latitude = record.latitude if sheet.rough_latitude is None else sheet.rough_latitude
     return latitude is not None and latitude < 0
 

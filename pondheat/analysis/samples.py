@@ -33,10 +33,10 @@ if TYPE_CHECKING:
 
 SEED = 1
 _JUDGED = ("evaporation", "wind_shelter", "sky_view", "wall_factor", "u_value", "gap_air_flow", "year_warmth", "price")
-# Drawn apart from the others, whose draws stay as they are.
+# Drawn separately, so that the other draws stay the same.
 _JUDGED_TOO = ("construction", "sun_factor", "stream_factor", "cover_light", "surface_factor", "cover_factor", "site")
 _AROUND_THE_FIT = ("station", "year_warmth", "price")  # what a fitted meter says nothing about
-_OTHER_YEAR = ("year_losses", "year_sun")  # drawn apart too; a judged range is so wide that they would not show in it
+_OTHER_YEAR = ("year_losses", "year_sun")  # drawn separately too; a judged range is so wide that they don't show
 _NORMAL = {
     *_OTHER_YEAR,
     "station",
@@ -78,7 +78,7 @@ def samples_of(
     count: number of scenarios; unknown: keys of the sheet that are guesses or missing (`Sheet.unknown`), for which the
     spreads are wider; seed: the default gives every pond the same draws, so that two of them can be compared scenario
     by scenario; measured_year: whether the weather is that of one real year, itself warm or cold; own_long_wave:
-    whether the weather brings the sky's long wave, so that it is that which may be out and no formula; year_spread:
+    whether the weather brings the sky's long wave, so that this may be out, rather than a formula; year_spread:
     standard deviation of the season's mean air temperature between years [K]; wind_uncertainty: standard deviation of
     the logarithm of the true wind over the weather's. Inputs that do nothing in this pond are left out.
     """
@@ -128,7 +128,7 @@ def _sky(pond: Pond, count: int, seed: int, own_long_wave: bool) -> dict[str, np
 
 
 def _constructions(pond: Pond, draws: np.ndarray) -> np.ndarray:
-    """What the walls are that nobody described, by scenario, from uniform draws."""
+    """What undescribed walls are made of, by scenario, from uniform draws."""
     weights = np.array([CONSTRUCTIONS[name].weight for name in pond.constructions])
     chosen = np.searchsorted(np.cumsum(weights / weights.sum())[:-1], draws, side="right")
     return np.asarray(pond.constructions)[chosen]
@@ -147,10 +147,10 @@ def learned_samples(
 
     Arguments as of `samples_of`; fitted: from `meter.fitting.pond_fit.fit`. The error of the log's weather station
     (`meter.fitting.learned_season.RECORD_ERROR`) is common to all losses, to which another year's wind, humidity and
-    cloud come for the open surface (`YEAR_LOSSES`): under a cover and behind walls they are hardly felt. Another year's
+    cloud come for the open surface (`YEAR_LOSSES`): they hardly matter under a cover and behind walls. Another year's
     sun varies by `YEAR_SUN`. Leaks are inside the fitted factors, and so is the sky where log and season have theirs
     from the same: a formula, or the weather's own long wave. Where one is measured and the other calculated, the fit
-    has learned the one and says nothing of the other: the error of both is sampled.
+    has learned one and says nothing about the other, so the errors of both are sampled.
     """
     drawn = fitted.samples(count, seed)
     draws = latin_hypercube(_AROUND_THE_FIT, count, seed + 1)
@@ -177,9 +177,9 @@ def heater_samples(
 ) -> dict[str, np.ndarray]:
     """Samples of a heat pump's COP over that of the laboratory's fit, or of a gas heater's efficiency.
 
-    unknown: keys of the sheet that are guesses or missing. Drawn apart from all else, so that other ponds keep their
-    draws. Empty for other heaters, and for a heat pump whose sheet gives a factor of its own. Half of the samples are
-    below FIELD_FACTOR, or below the sheet's efficiency.
+    unknown: keys of the sheet that are guesses or missing. Drawn separately, so that other ponds keep their draws.
+    Empty for other heaters, and for a heat pump whose sheet gives a factor of its own. Half of the samples are below
+    FIELD_FACTOR, or below the sheet's efficiency.
     """
     if heater.kind == "gas":
         low, high = GAS_EFFICIENCY if "heater.efficiency" in unknown else GAS_EFFICIENCY_KNOWN
@@ -208,7 +208,7 @@ def _near_surface(pond: Pond, formulas: np.ndarray) -> np.ndarray:
 
 
 def _coming_year(draws: dict[str, np.ndarray], measured_year: bool, year_spread: float) -> dict[str, np.ndarray]:
-    """How much warmer the coming season, or the room, is than taken [K], and its price over that of the tariff [–].
+    """How much warmer the coming season, or the room, is than assumed [K], and its price over that of the tariff [–].
 
     The difference between two real years varies more than that of one year from the mean, by the square root of two.
     """

@@ -42,8 +42,8 @@ from pondheat.season.weather.record import MEASURED, TYPICAL
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
-TOO_MUCH = 2.5  # times the open pond's modelled need: beyond a sheet's error, so not the heater alone (judgement)
-HALVED = 0.5  # saving for which the heater's least share of a whole house's meter is given
+TOO_MUCH = 2.5  # times the open pond's modelled need: beyond a sheet's error, not the heater alone (judgement)
+HALVED = 0.5  # saving used to give the heater's least share of a whole-house meter
 
 
 @dataclass(frozen=True)
@@ -57,12 +57,12 @@ class Interval:
 
 @dataclass(frozen=True, eq=False)
 class SavingsComparison:
-    """What a cover saved, and all that rests on.
+    """What a cover saved, and everything behind it.
 
-    names: of the files, fit for print; readings: as read, one for each file; uses: kWh by interval, open and covered;
+    names: of the files, safe to print; readings: as read, one for each file; uses: kWh by interval, open and covered;
     costs: the same by rate, None without a tariff; statistics: of each; saved_kwh [kWh], saved_money [money]: for each
-    covered night, money None without a tariff; house: a sentence where the meter counts more than the pond can take,
-    else None.
+    covered night, money None without a tariff; house: a sentence if the meter counts more than the pond can use,
+    otherwise None.
     """
 
     sheet: Sheet
@@ -81,7 +81,7 @@ class SavingsComparison:
 
     @property
     def weather_of_these_days(self) -> bool:
-        """Whether the weather is that of the metered days, or the pond is in a room whose air the sheet names."""
+        """Whether the weather is that of the metered days, or the pond is in a room whose air the sheet gives."""
         measured = self.weather.kind == MEASURED and not self.weather.bridged
         return measured or self.sheet.room is not None
 
@@ -131,11 +131,11 @@ def compare_files(
 
     open_file, covered_file: paths (or bytes) of meter files; covered_file None where one file has both kinds of
     nights, and covered_nights then gives the dates on whose evening the cover was laid; weather: of those days,
-    otherwise the sheet's own source; tariff: else the sheet's; base_load [W]: on the same meter, without warming the
-    water; pump_on_meter: whether the sheet's pump is on the same meter as the heater; timezone: of the files' clock,
-    otherwise the sheet's; reading: options of `comparison_files.READING`, one mapping for both files or one for each;
-    before_weather: called with the sheet of the logs' days before its weather is read, to fetch it; progress: called
-    with the share done, 0–1. Raises Incomparable, ReadingsFault, `season.weather.record.WeatherError`,
+    otherwise the sheet's own source; tariff: otherwise the sheet's; base_load [W]: on the same meter, without warming
+    the water; pump_on_meter: whether the sheet's pump is on the same meter as the heater; timezone: of the files'
+    clock, otherwise the sheet's; reading: options of `comparison_files.READING`, one mapping for both files or one for
+    each; before_weather: called with the sheet of the logs' days before its weather is read, to fetch it; progress:
+    called with the share done, 0–1. Raises Incomparable, ReadingsFault, `season.weather.record.WeatherError`,
     OutOfRange, Unreadable.
     """
     files = [open_file] if covered_file is None else [open_file, covered_file]
@@ -222,7 +222,7 @@ def compare_files(
 
 
 def _part(tell: Callable[[float], None], at: int) -> Callable[[float], None]:
-    """Progress of reading one of two files as part of the whole."""
+    """Progress of reading one of two files, as a share of the whole."""
     return lambda share: tell(0.8 * (at + share) / 2)
 
 
@@ -308,7 +308,7 @@ def _saved(
 
 
 def _beyond_the_heater(use: pd.DataFrame, heater: Heater, most: float) -> str | None:
-    """A sentence where the meter often counts more than can be drawn (most, kW); None for a heat pump or no heater."""
+    """A sentence if the meter often counts more than can be drawn (most, kW); None for a heat pump or no heater."""
     if heater.kind not in ("resistance", "gas"):
         return None
     often = use.loc[spikes.beyond(use, 1000 * most), "hours"].sum() / use["hours"].sum()
@@ -321,7 +321,7 @@ def _beyond_the_heater(use: pd.DataFrame, heater: Heater, most: float) -> str | 
 
 
 def _whole_house(found: Comparison) -> str | None:
-    """A sentence where the open nights took far more than the pond could, with the share the heater must have."""
+    """A sentence if the open nights used far more than the pond could, with the share the heater must have."""
     days = found.nights.days[~found.nights.days["forgotten"]]
     open_nights = days[days["label"] == OPEN]
     used, need = open_nights["used"].mean(), open_nights["open_need"].mean()

@@ -38,7 +38,7 @@ COLUMNS = (*_NAMES, *_WINTER_CELLS, "summer", "day", "night", "all", "rmse")
 
 @dataclass(frozen=True, eq=False)
 class SkyRecord:
-    """Hours with the long wave of the sky, and all that a formula needs to tell it.
+    """Hours with the sky's long wave, and everything a formula needs to predict it.
 
     name: of the place; long_wave: [W/m²]; air_temp: [degC]; vapour in Pa; sun_dimming, cloud_cover [–], the latter None
     where nobody observed it; clear_sun: [W/m²] of a clear sky; month: 1 to 12.
@@ -75,7 +75,7 @@ class SkyRecord:
         )
 
     def errors(self, formula: SkyFormula, cloud: str) -> np.ndarray:
-        """A formula's long wave less the record's [W/m²], for cloud that was observed or is judged from the sun."""
+        """A formula's long wave less the record's [W/m²], for cloud that was observed or is estimated from the sun."""
         dimming = self.sun_dimming if cloud == BY_SUN else None
         cover = np.zeros(len(self.air_temp)) if self.cloud_cover is None else self.cloud_cover
         emissivity = sky_emissivity(formula, self.air_temp, self.vapour, cover, dimming)
@@ -96,7 +96,7 @@ def combinations() -> Iterator[SkyFormula]:
 
 
 def is_default(formula: SkyFormula, cloud: str) -> bool:
-    """Whether the default sky takes this clear sky and cloud rule for this kind of cloud."""
+    """Whether the default sky uses this clear sky and cloud rule for this kind of cloud."""
     ours = SKY[DEFAULT_SKY]
     clear = ours.clear_by_sun if cloud == BY_SUN else ours.clear
     return (formula.clear, formula.cloud) == (clear, ours.cloud)
@@ -139,7 +139,7 @@ def long_wave_rows(name: str, kind: str, records: list[SkyRecord]) -> list[dict]
 
 
 def reference_year_rows(stations: tuple[str, ...] = STATIONS) -> list[dict]:
-    """Rows against the German test reference years, whose long wave is probably computed: a cross-check, no truth."""
+    """Rows against the German test reference years, whose long wave is probably computed: only a cross-check."""
     records = [SkyRecord.of(weathers.built_in_record(name), cloud_observed=True) for name in stations]
     return long_wave_rows(f"{len(stations)} German test reference years", YEARS, records)
 

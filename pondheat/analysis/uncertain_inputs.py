@@ -13,10 +13,10 @@ from pondheat.season.heaters import FIELD_HIGH, FIELD_LOW
 # How many of 20 scenarios take each evaporation formula. Eight of the ten were run, with nothing fitted, through the
 # measured season of an unheated lake (tests/analysis/test_formulas_on_a_lake.py): the mean of the water was missed by
 # 0.0 to 0.3 K by the first six, by 1.0 K by Penman 1948 and by 1.5 K by Shah's formula for still air. Sky and wind of
-# that record are themselves unsure by some 0.7 K in the water (judgement), so the six are equally good there and the
-# two others are a half and a tenth as likely. A lake says little of water that is 10 K warmer than the air: there the
-# loss in calm air decides, so the two formulae that let it grow with the warmth count double. Carrier's and VDI 2089's
-# indoor pools missed the lake by 2.2 and 4.1 K and are not taken.
+# that record are themselves uncertain by about 0.7 K in the water (judgement), so the six are equally good there and
+# the two others are a half and a tenth as likely. A lake says little about water that is 10 K warmer than the air:
+# there the loss in calm air decides, so the two formulae that let it grow with the warmth count double. Carrier's and
+# VDI 2089's indoor pools missed the lake by 2.2 and 4.1 K and are not used.
 FORMULA_WEIGHTS = {
     "ryan_harleman": 6,
     "ashrae_quiet": 3,
@@ -29,17 +29,17 @@ FORMULA_WEIGHTS = {
 }
 FORMULAS = tuple(name for name, weight in FORMULA_WEIGHTS.items() for _ in range(weight))
 # Standard deviation of the logarithm of what open water loses, beyond the choice of a formula. Against eleven measured
-# pools the best of eleven formulae was off by 18 % on average and the second-best by 26 % (Shah 2002). Which of ours is
-# the best for a garden pond nobody has measured, so half way: 22 % on average is a standard deviation of 0.275. Three
+# pools the best of eleven formulae was off by 18 % on average and the second-best by 26 % (Shah 2002). Nobody has
+# measured which of ours is best for a garden pond, so half way: 22 % on average is a standard deviation of 0.275. Three
 # quarters of a heated pond's loss from its surface follow the formula, which makes 0.21; the choice among the formulae
 # above has 0.10 of it, and 0.18 is left.
 SURFACE_ERROR = 0.18
-# The same for what passes a cover: natural convection in the gap and the film outside are known to some 20 % each, and
+# The same for what passes a cover: natural convection in the gap and the film outside are known to about 20 % each, and
 # make up half of the resistance (judgement).
 COVER_ERROR = 0.1
-# A pond's own air against that of the station: a garden is warmer or colder by half a kelvin (judgement).
+# A pond's own air compared with the station's: a garden is warmer or colder by half a kelvin (judgement).
 SITE_WARMTH = 0.5
-# Formulae measured with the wind close over the water: that wind over the wind at 2 m (judgement).
+# Formulae measured with the wind close to the water: that wind over the wind at 2 m (judgement).
 NEAR_SURFACE = {"smith_lof_jones": 0.4}
 SKY_FORMULAS = (  # by repetition too: the default, then others that follow measured water about as well (judgement)
     DEFAULT_SKY,
@@ -60,7 +60,7 @@ SKY_ERROR = Constant(
 )
 ROOM_SPREAD = 1.0  # K, standard deviation of a room's mean air temperature about what its keeper says (judgement)
 # A gas heater's efficiency over a season as a share of the sheet's: where the sheet gives it, and where it doesn't. On
-# and off, standing losses and pipes take some of what the plate says, and little can be gained (judgement).
+# and off, standing losses and pipes take some of what the plate says, and there is little to gain (judgement).
 GAS_EFFICIENCY_KNOWN = (0.92, 1.03)
 GAS_EFFICIENCY = (0.83, 1.06)
 PRICE_SPREAD = 0.10  # standard deviation of next year's energy price about this year's (judgement)
@@ -68,7 +68,7 @@ PRICE_SPREAD = 0.10  # standard deviation of next year's energy price about this
 
 @dataclass(frozen=True)
 class Spread:
-    """How far a judged input may be out: where the sheet gives it, and where nobody looked it up or measured it.
+    """How far a judged input may be out: if the sheet gives it, and if nobody has looked it up or measured it.
 
     keys: of the sheet; by any of them in `Sheet.unknown` the input counts as not known.
     """

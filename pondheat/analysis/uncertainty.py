@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from pondheat.meter.fitting.pond_fit import Fitted
 
 SCENARIOS = 200
-# Samples that scale a season's energy or money and leave its physics alone.
+# Samples that scale a season's energy or money without changing its physics.
 _AFTERWARDS = ("price", "cop_factor", "efficiency")
 NOMINAL_WATER_TEMP = 15.0  # °C, for the COP in hours without a set point
 
@@ -77,7 +77,8 @@ def season_samples(
 
 
 def fetched_year_spread(sheet: Sheet) -> float | None:
-    """How much the sheet's season differed in the years fetched for its town: standard deviation of its mean air [K].
+    """How much the sheet's season differed between the years fetched for its town: standard deviation of its mean air
+    [K].
 
     None where the sheet's weather is not its town's, or fewer than ten years were fetched.
     """
@@ -137,7 +138,7 @@ def _range(values: np.ndarray | None) -> LikelyRange | None:
 
 
 def _deciding(arrays: ScenarioArrays) -> tuple[str, np.ndarray]:
-    """What the deciding answer is in words, and its values: the cover's saving, otherwise what the open pond takes."""
+    """The deciding answer in words, and its values: the cover's saving, otherwise what the open pond uses."""
     if (saved := arrays.saving_money) is not None or (saved := arrays.saving_kwh) is not None:
         return SAVES, saved
     if arrays.open_money is not None:

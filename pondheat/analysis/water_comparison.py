@@ -21,8 +21,8 @@ from pondheat.season.weather.record import MEASURED
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
-SETTLING = 72  # h left out of the score: the start at the log's own value flatters them
-HOURLY, LONGEST_STEP = 1.01, 3.01  # h between readings: hourly means, and what is still joined to hours (judgement)
+SETTLING = 72  # h left out of the score: starting at the log's own value flatters them
+HOURLY, LONGEST_STEP = 1.01, 3.01  # h between readings: hourly means, and readings still averaged to hours (judgement)
 HOUR = pd.Timedelta("1h")
 MEANS, DAY_MEANS, MOMENTS = "hourly means", "daily means", "single readings"
 

@@ -129,7 +129,7 @@ TEXTS = {
     **{f"exercises of {page}": _exercises(page) for page in sorted({one.notebook for one in BANK.values()})},
     "guesses, reasons and slips": _guesses(),
     "for_the_tutor": _prose(WORKBOOK / "tutor" / "for_the_tutor.ipynb"),
-    "glossary": (WORKBOOK / "glossary.md").read_text(encoding="utf-8"),
+    **{name: (WORKBOOK / f"{name}.md").read_text(encoding="utf-8") for name in ("glossary", "command_line", "tariffs")},
     **{
         f"tutor/{path.stem}": _by_hand(path.read_text(encoding="utf-8"))
         for path in sorted((WORKBOOK / "tutor").glob("*.md"))
@@ -216,6 +216,12 @@ def test_no_word_of_the_old_dialect(name):
         "The likely range is a wide band.",
         "Another costs 12 p from 00:30 to 07:30, 30 p else.",
         "Use the mean air for both, then divide the first lead by the second lead.",
+        "Is the rating or the unit another?",
+        "The file is no table.",
+        "The rows were turned round.",
+        "From then on it is used without the net.",
+        "Degree-hours know nothing of the wind.",
+        "You used days as if they were hours.",
     ],
 )
 def test_the_old_dialect_would_be_found(sentence):
@@ -242,6 +248,8 @@ def test_no_word_of_the_old_dialect_in_what_the_library_says(room):
         'note = (\n    f"Each night is held "\n    f"against {model}.")',
         'raise Fault(f"A value such as {example} is wanted here.")',
         'HELP = {"drawn": "letters drawn by lot"}',
+        'raise Fault("The clock keeps universal time.")',
+        'note = f"a sheet passes some 10 % less than {name}"',
     ],
 )
 def test_the_old_dialect_would_be_found_in_a_module_and_in_a_template(tmp_path, line):

@@ -182,7 +182,7 @@ def test_heaters_over_a_season():
     pump, strong = changed(heater__kind="heat pump").covered, changed(heater__power="12 kW").covered
     said = notes("11_heaters")
     with_pump, without = (round(one.electricity_kwh, -1) for one in (pump, garden().covered))
-    assert f"takes {with_pump:,.0f} kWh for {without:,.0f}".replace(",", " ") in said
+    assert f"uses {with_pump:,.0f} kWh to give {without:,.0f}".replace(",", " ") in said
     assert f"falls short in {pump.short_hours} hours" in said
     assert strong.electricity_kwh == pytest.approx(garden().covered.electricity_kwh, rel=1e-3)
 
@@ -203,7 +203,7 @@ def test_a_power_cut_in_january():
         power_cut.power_cut(made, start="2026-01-15 18:00", covered=covered, fish_kg=20) for covered in (False, True)
     )
     said = notes("10_a_season")
-    assert f"falls 5 K in {bare.hours_to[5.0]:.0f} hours" in said and f"after some {bare.oxygen_hours:.0f}" in said
+    assert f"falls 5 K in {bare.hours_to[5.0]:.0f} hours" in said and f"after about {bare.oxygen_hours:.0f}" in said
     assert f"falls 1 K in {laid.hours_to[1.0]:.0f} hours" in said and laid.oxygen_hours == bare.oxygen_hours
 
 

@@ -1,4 +1,4 @@
-"""The keeper's choices: each changes something about a sheet, or says why that makes no sense for it."""
+"""The keeper's choices: each changes something in a sheet, or says why that makes no sense for it."""
 
 from __future__ import annotations
 

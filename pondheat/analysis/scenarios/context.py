@@ -34,14 +34,15 @@ LIMITS = {
 
 @dataclass(frozen=True)
 class ScenarioInputs:
-    """What some scenarios need that no pond sheet says and nobody should guess; None where it was not given.
+    """What some scenarios need that no pond sheet says and nobody should guess; None if it was not given.
 
     house_kwh: use of the house in a year without the pond [kWh]; house_cheap_share: share of it in the tariff's cheap
     hours [–]; flat_rate: of an alternative tariff with one rate, tax included [money/kWh]; flat_standing_charge: of
     that tariff, tax included [money/day]; solar_peak_kw: peak power of the panels [kW]; or solar_kwh_per_day: what
     panels export on an average day of the year [kWh]; export_rate: paid for exported energy [money/kWh]; room_temp: of
     a room round the pond [°C]; heat_pump_price: of a heat pump with fitting it [money]; heat_pump_backup_kw: of an
-    electric heater that helps it in the cold [kW]. Raises OutOfRange for what is no number or not plausible.
+    electric heater that helps it in the cold [kW]. Raises OutOfRange for anything that is not a number or not
+    plausible.
     """
 
     house_kwh: float | None = None
@@ -95,7 +96,7 @@ class TwoRates:
 
 @dataclass(frozen=True, eq=False)
 class ScenarioContext:
-    """A sheet in its weather, with all that scenarios share computed once."""
+    """A sheet in its weather, with everything that scenarios share computed once."""
 
     sheet: Sheet
     record: Weather
@@ -123,7 +124,7 @@ class ScenarioContext:
 
     @property
     def south(self) -> bool:
-        """Whether the pond is south of the equator; False where nothing says so."""
+        """Whether the pond is south of the equator; False if nothing says so."""
         return is_southern(self.sheet, self.record)
 
     @staticmethod

@@ -1,7 +1,7 @@
 """What if: the keeper's choices for one pond in one weather year, side by side.
 
-`CHOICES` lists them. Each changes the sheet and runs a whole season, or prices the season as it is differently.
-`text.what_if_text` writes the table down.
+`CHOICES` lists them. Each changes the sheet and runs a whole season, or prices the same season differently.
+`text.what_if_text` writes the table.
 """
 
 from __future__ import annotations
@@ -82,17 +82,17 @@ class ScenarioRow:
 
     @property
     def of_pond(self) -> bool:
-        """Whether the money is the pond's alone, and so can be compared with other rows."""
+        """Whether the money is for the pond alone, and so comparable with other rows."""
         return self.key != "flat_rate"
 
     @property
     def freezing(self) -> str:
-        """The warning where the pond freezes through or may do so; empty where it does not."""
+        """The warning if the pond freezes through, or may; otherwise empty."""
         return freezing_warning(self.frozen_share)
 
     @property
     def eligible(self) -> bool:
-        """Whether the row may be named the best: its money is the pond's and whole, and the pond does not freeze."""
+        """Whether the row may be called the best: its money is the pond's alone, and complete; nothing freezes."""
         return self.of_pond and not self.freezing and not self.price_missing
 
     @property
@@ -208,8 +208,8 @@ def with_likely_ranges(
     """The table again and again, each time with the likely range of one more row, the best row first.
 
     Every row is run with the same draws as the sheet as it is and subtracted scenario by scenario, so that what is not
-    known of the pond or the winter counts on both sides. A choice that only prices the season as it is differently has
-    no range. scenarios: Monte Carlo runs of each row, None for the usual number; dropped: as for
+    known about the pond or the winter is the same on both sides. A choice that only prices the season as it is
+    differently has no range. scenarios: Monte Carlo runs of each row, None for the usual number; dropped: as for
     `uncertainty.run_scenarios`.
     """
     context, count = table.context, SCENARIOS if scenarios is None else scenarios

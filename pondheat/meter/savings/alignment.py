@@ -21,7 +21,7 @@ from pondheat.meter.surface_models import surface_models
 from pondheat.season.simulate import HOUR
 
 SKY_VIEW_ERROR = 0.15  # standard deviation of a keeper's estimate of the open sky [–] (judgement)
-LONG = 6.0  # h; longer readings keep their own sum: hours cannot be told apart within them (judgement)
+LONG = 6.0  # h; longer readings keep their own sum, as hours cannot be separated within them (judgement)
 # K; error of the water temperature at one time: where it was not logged, what a thermostat's band of ± 0.1 to ± 0.5 K
 # leaves (a uniform distribution's half width over √3); where it was, at least half a tenth of a degree (judgement).
 HELD_ERRORS, READ_ERROR = (0.06, 0.13, 0.29), 0.05
@@ -71,8 +71,9 @@ def align(
     """Align readings of any interval length with hourly weather.
 
     use: frame with kwh, hours, perhaps water_temp, indexed by the start of each interval; index: starts of the
-    weather's hours; air: their weather, NaN where it is missing. set_point: [degC], the water temperature where it was
-    not logged; one value, or one an hour. cop: [–] heat per kilowatt-hour metered: 1 for resistance, a gas heater's
+    weather's hours; air: their weather, NaN where it is missing. set_point: [degC], the water temperature where it '
+        'was not logged; one value, or one per hour. cop: [–] heat per kilowatt-hour metered: 1 for resistance, a '
+        'gas heater's
     efficiency, a heat pump's coefficient of performance; one value, or one an hour. base_load: [W] on the same meter
     that does not heat the water (a submerged pump does, and is not part of it). pump_heat: [W] into the water from what
     is not on this meter. A reading longer than an hour is spread evenly over its hours.
@@ -189,7 +190,7 @@ def _hourly_amounts(begin, end, amount, count: int) -> np.ndarray:
 
 
 def _water(use: pd.DataFrame, begin, end, count: int, set_point) -> tuple[np.ndarray, bool, tuple[float, ...]]:
-    """Water temperature [degC] at the edges of all hours, whether it was logged, and the errors it may have [K].
+    """Water temperature [degC] at the edges of all hours, whether it was logged, and its possible errors [K].
 
     No value is carried into a gap: an edge further from the nearest reading than three usual steps, or an hour if that
     is longer, is NaN.

@@ -1,6 +1,6 @@
-"""A straight line through nights, by hand or by least squares: what a night takes against how cold it was.
+"""A straight line through nights, by hand or by least squares: a night's use against how cold it was.
 
-It is the smallest fair comparison: covered nights against what the open line reads in their own weather. The two short
+It is the simplest fair comparison: covered nights against what the open line gives for their own weather. The two short
 ways that mislead, average nights and use per degree, are worked out beside it.
 """
 
@@ -21,7 +21,7 @@ class StraightLine:
     per_kelvin: float
 
     def at(self, warmer):
-        """Use of a night with the water so much warmer than the air [kWh]; float or array [K]."""
+        """Use of a night with the water that much warmer than the air [kWh]; float or array [K]."""
         return self.at_zero + self.per_kelvin * warmer
 
     def squares(self, warmer, used) -> float:
@@ -50,7 +50,7 @@ def fitted_line(warmer, used) -> StraightLine:
 
 @dataclass(frozen=True)
 class NightSavings:
-    """The saving of the same covered nights by three ways [–]: the open nights' line, average nights, per degree."""
+    """The saving of the same covered nights in three ways [–]: the open nights' line, average nights, per degree."""
 
     by_line: float
     by_average: float

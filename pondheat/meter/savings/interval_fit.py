@@ -1,28 +1,28 @@
 """The saving from sums of open and covered hours, with its standard error.
 
-**The estimate.** Every observation is the sum over its hours of a rate while open times what the method expects of that
-hour (modelled loss, degree-hours …), and of another rate while covered. Two (or a few more) instruments, the shares of
-an observation that are open and covered, give as many equations. Where every observation is a whole night this is the
-plain ratio of sums; where a reading straddles a change of the cover it is a regression on open and covered hours.
-The saving is that of the compared nights themselves: what they would have used open (A) against what they used (B),
-the “avoided energy use” of measurement and verification (IPMVP, from memory), so that the use of a covered night that
-the meter counted whole has no error of its own, while what it would have used without a cover has.
+**The estimate.** Every observation is a sum over its hours: one rate while open times what the method expects of that
+hour (modelled loss, degree-hours …), and another rate while covered. Two (or a few more) instruments, the shares of an
+observation that are open and covered, give as many equations. Where every observation is a whole night this is the
+plain ratio of sums; where a reading straddles a change of the cover it is a regression on open and covered hours. The
+saving is that of the compared nights themselves: what they would have used open (A) against what they used (B), the
+“avoided energy use” of measurement and verification (IPMVP, from memory), so the use of a covered night that the meter
+counted whole has no error of its own, but what it would have used without a cover has.
 
-**The error** is the sum of what is known to be wrong, carried through the same equations:
+**The error** combines everything known to be uncertain, carried through the same equations:
 - the loss at the water differs from the model's by a relative error that lasts from hours to days (a first-order
-  autoregressive process by the hour, σ of a day's loss). Nights in turns share it, two long spells don't, and parts of
-  one night share it nearly all;
+  autoregressive process by the hour, σ of a day's loss). Alternating nights share it, two long periods don't, and parts
+  of one night share nearly all of it;
 - other formulas, wind and sun would have moved the expectation from night to night (`Aligned.alternatives`);
 - the share that a cover saves differs from night to night (τ), as wind moves the open loss more than the covered one;
 - where a reading straddles a change, the covered hours' use may follow the degrees rather than the open loss, and the
   cover may be moved half an hour from its stated time;
-- the water's temperature at either end of an observation is known only so well (`Aligned.water_errors`): stored heat.
+- the water's temperature at either end of an observation is only known so well (`Aligned.water_errors`): stored heat.
 
-σ, τ, how long an error lasts and how well an unlogged temperature was held are not known. Each combination of a grid
-counts by its restricted likelihood, that is by how well it explains the residuals, and the range is that of the
-mixture: few nights give it the long tails of Student's t.
-Sources: generalised least squares and restricted likelihood, Patterson and Thompson 1971; autocorrelated residuals in
-the uncertainty of savings, ASHRAE Guideline 14 (both from memory).
+σ, τ, how long an error lasts and how well an unlogged temperature was held are not known. Each combination on a grid is
+weighted by its restricted likelihood, that is by how well it explains the residuals, and the range comes from the
+mixture: few nights give it the long tails of Student's t. Sources: generalised least squares and restricted likelihood,
+Patterson and Thompson 1971; autocorrelated residuals in the uncertainty of savings, ASHRAE Guideline 14 (both from
+memory).
 """
 
 from __future__ import annotations
@@ -38,12 +38,12 @@ from pondheat.core.ranges import OutOfRange
 from pondheat.meter.savings.alignment import Aligned
 from pondheat.meter.savings.observations import Observations
 
-# σ: relative error of a day's loss. At a station some way off the air differs by half a kelvin, of ten to twenty
-# between water and air, and the wind by a tenth: no day is known better than to some hundredths (judgement).
+# σ: relative error of a day's loss. At a station some way off, the air differs by half a kelvin out of the ten to
+# twenty between water and air, and the wind by a tenth: no day is known to better than a few hundredths (judgement).
 DAY_ERRORS = np.geomspace(0.02, 0.6, 9)
 NIGHT_ERRORS = np.array([0.04, 0.12])  # τ: of the share saved in one night
 LASTING = np.array([3.0, 12.0, 48.0, 200.0])  # h after which 37 % of an error is left
-MOVED = 0.5  # h; by which the cover is moved from its stated times (judgement)
+MOVED = 0.5  # h by which the cover may miss its stated times (judgement)
 _CONDITION = 1e8
 
 
@@ -83,7 +83,7 @@ class SavingFit:
     lasting: float
 
     def half_width(self, confidence: float) -> float:
-        """Half of the range that holds the saving with this probability [–]; infinite where nothing bounds it."""
+        """Half-width of the range that contains the saving with this probability [–]; infinite if nothing limits it."""
         if not np.isfinite(self.errors).all():
             return float("inf")
         largest = float(self.errors.max())
@@ -93,7 +93,7 @@ class SavingFit:
         def missing(half: float) -> float:
             return confidence - float(self.weights @ (2 * ndtr(half / np.maximum(self.errors, 1e-15)) - 1))
 
-        from scipy.optimize import brentq  # here: a season with a meter needs none of what it loads
+        from scipy.optimize import brentq  # imported here: a season with a meter needs none of what it loads
 
         return float(brentq(missing, 0.0, 20 * largest))
 
@@ -164,7 +164,7 @@ class _Errors:
         shape = hours["degree_hours"].to_numpy(float).clip(min=0.0)
         use = rates[-1] * basis.covered_hours * x
         by_degrees = shape * x * (use.sum() / max(float((shape * x).sum()), 1e-9))
-        moved = np.append(x[1:] - x[:-1], 0.0) * MOVED  # the cover laid and lifted so much earlier
+        moved = np.append(x[1:] - x[:-1], 0.0) * MOVED  # the cover put on and taken off that much earlier
         return cls(
             observed,
             level * hours["open_loss"].to_numpy(float).clip(min=0.0),
@@ -219,7 +219,7 @@ def _shared(spectrum: np.ndarray, hours: int, last: float) -> np.ndarray:
     lags = np.arange(2 * hours)
     power = np.fft.rfft(np.exp(-np.minimum(lags, 2 * hours - lags) / last)).real.clip(min=0.0)
     both_sides = np.full(len(power), 2.0)
-    both_sides[[0, -1]] = 1.0  # frequencies that a real transform holds once
+    both_sides[[0, -1]] = 1.0  # frequencies that a real transform has only once
     return ((spectrum * (power * both_sides)) @ spectrum.conj().T).real / (2 * hours)
 
 

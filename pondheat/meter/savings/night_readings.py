@@ -35,7 +35,7 @@ class Nights:
 
     days: one row a night (index: the date on which it begins) with label, heat, stored, used = heat − stored,
     open_need, sun [kWh], degree_hours [K·h], hours [h], kwh, forgotten; label_of: label by date, also of nights that
-    were not metered as a whole, “” where nobody says; notes: sentences on days that were dropped.
+    were not metered as a whole, “” if nobody says; notes: sentences on days that were dropped.
     """
 
     days: pd.DataFrame
@@ -56,11 +56,11 @@ def label_nights(
 ) -> Nights:
     """Nights of an aligned log, noon to noon, each labelled open or covered.
 
-    covered: dates on whose evening the cover was laid; all other nights are open, or only those in open_nights. Or
-    periods: (label, start, end) with labels "open" and "covered", times or dates, the end excluded: a night is what
-    its evening (18:00) is. Nights with less than 20 hours metered or in no period are dropped and counted in the notes,
-    and so are those across the edge of a period, unless the readings are so long that they straddle it anyway. Raises
-    OutOfRange if a label has no night.
+    covered: dates on whose evening the cover was put on; all other nights are open, or only those in open_nights. Or
+    periods: (label, start, end) with labels "open" and "covered", times or dates, the end excluded: a night has the
+    label of its evening (18:00). Nights with less than 20 hours metered or in no period are dropped and counted in the
+    notes, and so are those across the edge of a period, unless the readings are so long that they straddle it anyway.
+    Raises OutOfRange if a label has no night.
     """
     hours = aligned.hours
     index = start_times(hours)
@@ -148,11 +148,11 @@ def _period_marks(index: pd.DatetimeIndex, periods) -> np.ndarray:
 def forgotten_nights(nights: Nights) -> np.ndarray:
     """Mask of covered nights that look as if the cover had been forgotten, judged by used over open_need.
 
-    Nothing is marked unless open and covered nights differ clearly anyway: sorting out nights of two similar periods
-    would make a saving out of nothing.
+    Nothing is marked unless open and covered nights clearly differ anyway: sorting nights of two similar periods would
+    create a saving out of nothing.
     """
     days = nights.days
-    usable = (days["open_need"] > 0.2 * days["open_need"].median()).to_numpy()  # otherwise a ratio says nothing
+    usable = (days["open_need"] > 0.2 * days["open_need"].median()).to_numpy()  # otherwise a ratio means nothing
     ratio = (days["used"] / days["open_need"].where(usable)).to_numpy()
     covered_nights, bare_nights = nights.labelled(COVERED) & usable, nights.labelled(OPEN) & usable
     marked = np.zeros(len(days), bool)

@@ -1,8 +1,8 @@
-"""What a log tells of open and covered hours: sums over hours, each with the nights and hours of cover in it.
+"""What a log says about open and covered hours: sums over hours, each with its nights and hours of cover.
 
 A reading that ends at noon holds one night. One that ends at 08:00, or a calendar day, holds parts of two, and where
 the cover changed between them it is a sum of open and covered hours. Nothing is guessed about its parts: it stays one
-sum, and `interval_fit` takes it as that.
+sum, and `interval_fit` treats it as one.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ CoverTimes = tuple[int | None, int | None]
 
 @dataclass(frozen=True, eq=False)
 class Observations:
-    """Sums that a log knows for certain, over the hours of an `Aligned`.
+    """Sums that are certain from a log, over the hours of an `Aligned`.
 
     measured: frame with kwh, heat, used [kWh], one row an observation; sums: (observations, hours) share of each hour
     in each observation; position: number of each hour among the weather's; covered: [–] share of each hour with the
@@ -61,8 +61,8 @@ class Observations:
 def covered_hours(index: pd.DatetimeIndex, nights: Nights, cover_times: CoverTimes | None) -> np.ndarray:
     """Share of each hour with the cover on [–]; NaN where the cover may have been on and nobody says.
 
-    A covering belongs to the night on whose evening it begins; cover_times: minutes after midnight at which it is laid
-    and lifted, None (or twice the same) for from noon to noon.
+    A covering belongs to the night on whose evening it begins; cover_times: minutes after midnight when it is put on
+    and taken off; None (or the same twice) for noon to noon.
     """
     on, off = cover_times or (None, None)
     local = index.tz_localize(None)
@@ -70,9 +70,9 @@ def covered_hours(index: pd.DatetimeIndex, nights: Nights, cover_times: CoverTim
         share, evening = np.ones(len(index)), (local - pd.Timedelta(hours=12)).normalize()
     else:
         share = covered_share(index, on, off)
-        # half an hour later, so that an hour in which the cover is laid counts for that covering
+        # half an hour later, so that an hour in which the cover is put on counts for that covering
         evening = (local + pd.Timedelta(minutes=30) - pd.Timedelta(minutes=on)).normalize()
-        if on < DAY // 2:  # laid after midnight
+        if on < DAY // 2:  # put on after midnight
             evening = evening - pd.Timedelta(days=1)
     label = nights.label_of.reindex(evening).to_numpy()
     return np.where(share == 0, 0.0, np.select([label == COVERED, label == OPEN], [share, 0.0], np.nan))
@@ -81,8 +81,8 @@ def covered_hours(index: pd.DatetimeIndex, nights: Nights, cover_times: CoverTim
 def observe(aligned: Aligned, nights: Nights, cover_times: CoverTimes | None) -> Observations:
     """The sums of a log's readings: nights where readings are short or end at noon, otherwise each reading.
 
-    Readings of which the cover's state is not known throughout are left out. A long reading in an hourly log, such as a
-    counter's across a gap, joins the nights it reaches into.
+    Readings for which the cover's state is not known throughout are left out. A long reading in an hourly log, such as
+    a counter's across a gap, joins the nights it reaches into.
     """
     index = start_times(aligned.hours)
     covered = covered_hours(index, nights, cover_times)
@@ -97,7 +97,7 @@ def observe(aligned: Aligned, nights: Nights, cover_times: CoverTimes | None) ->
     kept = np.flatnonzero(usable)
     sums = sums[kept]
     measured = pd.DataFrame({name: sums @ aligned.hours[name].to_numpy(float) for name in ("kwh", "heat", "stored")})
-    if by_reading:  # of an hour in which one reading ends and the next begins only the sum of both was spread
+    if by_reading:  # in an hour where one reading ends and the next begins, only the sum of both was spread
         off = aligned.long["kwh"].to_numpy(float)[kept] - measured["kwh"]
         measured["kwh"] += off
         measured["heat"] += off * aligned.efficiency
@@ -137,7 +137,7 @@ def _overlaps(aligned: Aligned) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 
 
 def _by_night(aligned: Aligned, night: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """One observation a compared night; nights joined where a long reading reaches from one into the next.
+    """One observation per compared night; nights are joined where a long reading reaches from one into the next.
 
     A night into which a long reading reaches from outside the compared ones is left out.
     """

@@ -170,9 +170,9 @@ def compare(
     """Compare open and covered nights by six methods, with intervals and a plain verdict.
 
     aligned: from `alignment.align`; covered, open_nights, periods: which nights are which, see
-    `night_readings.label_nights`; cover_times: minutes after midnight at which the cover is laid and lifted, needed
-    where readings straddle nights (None: from noon to noon); confidence: [–] of the intervals, two-sided (a saving is
-    shown by the stricter `core.likely.PROOF`); forgotten: what to do with covered nights that look as if the cover had
+    `night_readings.label_nights`; cover_times: minutes after midnight at which the cover is put on and taken off,
+    needed if readings straddle nights (None: noon to noon); confidence: [–] of the intervals, two-sided (a saving is
+    shown at the stricter `core.likely.PROOF`); forgotten: what to do with covered nights that look as if the cover had
     been forgotten: "left out", "counted as open" or "kept". Raises OutOfRange.
     """
     require(confidence=confidence)
@@ -275,7 +275,7 @@ def _result(
         expected = (observed.sums @ basis.open_hours)[opened]
         predicted = expected @ found.rates
         scatter = cv_rmse(measured[opened], predicted, parameters)
-        scaled_up = method is not estimators.METHODS[0]  # the model's own expectation has a bias worth telling
+        scaled_up = method is not estimators.METHODS[0]  # the model's own expectation has a bias worth reporting
         bias = nmbe(measured[opened], predicted if scaled_up else expected[:, 0], parameters if scaled_up else 0)
         if method.fair and independent > parameters and -10 < saving < 1 and saving != 0:
             uncertainty = savings_uncertainty(

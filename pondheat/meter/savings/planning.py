@@ -29,8 +29,8 @@ class Plan:
     nights: number in all, half of them open; enough: whether so many show the saving; order: "open" or "covered" for
     each night; expected_half_width [–] of the interval around the saving; designs: for each order of nights the mean
     and root mean square error of the saving [–], the interval's half-width [–], how often a saving was shown and how
-    often the interval held the truth [–]; front: the two weeks of this weather that would mislead totals most;
-    sentences: for the reader.
+    often the interval contained the true value [–]; front: the two weeks of this weather that would mislead totals
+    most; sentences: for the reader.
     """
 
     nights: int
@@ -81,10 +81,9 @@ def nights_needed(
     """Number of nights that show a saving with a given probability; None if more than `most`.
 
     half_width: of the interval around the saving after `nights` nights (0.1 for 10 points); saving_fraction: [–];
-    confidence: [–] of the interval; chance: [–], power, the probability that the saving is then shown, by the level
-    `core.likely.PROOF`. The half-width falls as t/√n; the saving must exceed that of the proof by the t value of the
-    power. Multiples of four, at least 12.
-    Source: two-sample comparison of means, by definition.
+    confidence: [–] of the interval; chance: [–], power, the probability that the saving is then shown, at the level
+    `core.likely.PROOF`. The half-width falls as t/√n; the saving must exceed the proof's half-width by the t value of
+    the power. Multiples of four, at least 12. Source: two-sample comparison of means, by definition.
 
     >>> nights_needed(0.1, 16, 0.15), nights_needed(0.1, 16, 0.4)
     (28, 12)
@@ -118,8 +117,8 @@ def plan(
     saving_fraction: [–] to be shown, of the energy of the covered nights; scatter: standard deviation of a night's use
     over its modelled open loss, relative to the mean, from the keeper's own log; None estimates it from synthetic logs.
     confidence: [–] of the interval; chance: [–], probability that the saving is then shown; trials: logs for each
-    design; progress: called with the share done. Raises OutOfRange, also if the cover saves less or the weather is too
-    short.
+    design; progress: called with the share done. Raises OutOfRange, also if the cover saves less or there is too little
+    weather.
     """
     require(saving_fraction=saving_fraction, confidence=confidence, chance=chance)
     if saving_fraction <= 0:
@@ -146,7 +145,7 @@ def plan(
         first_night = int(np.random.default_rng((seed, number)).integers(2, max(available - len(order), 2) + 1))
         try:
             return trial(site, order, first_night, seed + number, saving_fraction, confidence=confidence)
-        except OutOfRange:  # too mild: an open pond needs no heat, and nobody would log
+        except OutOfRange:  # too mild: an open pond would need no heat, and nobody would log
             return None
         finally:
             done += 1
@@ -197,8 +196,8 @@ def plan(
 def passing_front(site: Site, days: int = 7) -> WeatherFront:
     """The two consecutive periods of this weather that differ most: the trap of "one week open, one week covered".
 
-    days: length of each period. Compares the open pond's modelled need at the set point. Raises OutOfRange if the
-    weather is too short.
+    days: length of each period. Compares the open pond's modelled need at the set point. Raises OutOfRange if there is
+    too little weather.
     """
     log = pd.DataFrame({"kwh": 0.0, "hours": 1.0}, index=site.index)
     hours = alignment.align(

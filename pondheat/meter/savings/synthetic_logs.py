@@ -1,7 +1,8 @@
 """Synthetic logs of a known pond: what its meter would have shown, and the true use open and covered.
 
-The physics is that of `season.simulate`, with a real thermostat's band around its ideal one. `perturbed_pond` makes a
-pond that differs from its sheet as real ones do, `perturbed_weather` the weather as a station some way off records it.
+The physics is that of `season.simulate`, with a real thermostat's switching range around the ideal one.
+`perturbed_pond` makes a pond that differs from its sheet as real ones do, `perturbed_weather` the weather as a station
+some way off would record it.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ class SyntheticLog:
     """A synthetic log and the truth behind it.
 
     use: as a meter would show it (index start; kwh, hours, water_temp). truth: the same hours without gaps, with the
-    heating energy open_kwh and covered_kwh [kWh] had the cover been used never or always by its schedule, without base
+    heating energy open_kwh and covered_kwh [kWh] with the cover never used, or always by its schedule, without base
     load and meter errors; covered [–], as it really was; water_temp [degC].
     """
 
@@ -159,7 +160,7 @@ def perturbed_pond(pond: Pond, seed: int) -> Pond:
     """A pond that differs from its sheet as real ones do, in every parameter independently.
 
     Its open surface follows a formula that no comparison uses; wind, sky, shade, walls, filter, leak and lost water
-    differ by what a keeper does not know (spreads: editors' judgement). Same seed, same pond.
+    differ by what a keeper does not know (spreads: editors' judgement). The same seed gives the same pond.
     """
     rng = np.random.default_rng(seed)
     name = tuple(UNSEEN_FORMULAS)[rng.integers(len(UNSEEN_FORMULAS))]

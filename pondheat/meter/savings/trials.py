@@ -80,7 +80,7 @@ def trial(
     if saving_fraction is None:
         pond = replace(pond, cover=None)
     else:
-        # In very cold weather the full cover saves a little less; the trial's true saving then says so.
+        # In very cold weather the full cover saves a little less; the trial's true saving shows it.
         with suppress(synthetic_logs.CoverTooSmall):
             pond = synthetic_logs.pond_with_saving(
                 pond, site_part.index, site_part.air, site_part.schedule, saving_fraction, chosen=counted, **known
@@ -116,7 +116,7 @@ def trial(
 
 
 def design_performance(trials: list[Trial]) -> dict[str, float]:
-    """Bias, error and half-width of the first method's saving [–] over some trials, and how often it was right [–]."""
+    """Bias, error and half-width of the first method's saving [–] over trials, and how often it was right [–]."""
     results = [trial.comparison.outcomes[0] for trial in trials]
     error = np.array([result.saving - trial.true_saving for result, trial in zip(results, trials)])
     return {

@@ -12,9 +12,9 @@ from pondheat.core.units import digits
 from pondheat.meter.savings.estimators import Method
 from pondheat.meter.savings.night_readings import COVERED, OPEN, Nights
 
-MIXED = 0.2  # share of readings with both kinds of night from which noon is recommended (judgement)
-TELLS_NOTHING = 1.0  # width of a likely range that leaves open whether the cover saves all or nothing (judgement)
-MIN_NIGHTS = 3  # of each kind for a verdict: two may agree by luck (judgement)
+MIXED = 0.2  # share of readings with both kinds of night above which noon is recommended (judgement)
+TELLS_NOTHING = 1.0  # width of a likely range that can't tell whether a cover saves all or nothing (judgement)
+MIN_NIGHTS = 3  # of each kind for a verdict: two may agree by chance (judgement)
 
 
 @dataclass(frozen=True, eq=False)

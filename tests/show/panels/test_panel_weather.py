@@ -100,7 +100,7 @@ def test_records_lie_nearest_one_hour_back(records):
         records.controls["shift"].value = shift
         assert records.error.value == ""
         apart[shift] = records.mean_apart
-        assert f"{units.digits(apart[shift], 2)} K apart" in records.sentence()
+        assert f"differ by {units.digits(apart[shift], 2)} K" in records.sentence()
     assert min(apart, key=apart.get) == -1
     # rounding to whole degrees alone leaves a quarter of a degree: the mean of |x| for x even in ± 0.5
     assert apart[-1] == pytest.approx(0.25, abs=0.03)
