@@ -59,7 +59,7 @@ def _look(grid: bool):
         legend_position="none",
         panel_grid_major_y=element_line(color=_GRID, size=0.5) if grid else blank,
         axis_text=element_text(color=INK, size=16),
-        axis_text_x=element_text(margin=[8, 0, 0, 0]),
+        axis_text_x=element_text(margin=[8, 0, 0, 0], angle=0),  # else long labels are turned
         axis_title=blank,
         panel_border=blank,
     )

@@ -228,9 +228,9 @@ def charts(found: UseStatistics) -> list[figures.Figure]:
             figures.lines(
                 {"each day": (list(range(len(kwh))), list(kwh))},
                 "own-days",
-                "Energy by day, kWh",
+                f"Energy by day, kWh, {_day(found.by_day.index[0])} to {_day(found.by_day.index[-1])}",
                 (0, len(kwh) - 1),
-                {int(at): _day(found.by_day.index[at]) for at in places},
+                {int(at): _day(found.by_day.index[at], "") for at in places},
                 (0, _top(kwh.max())),
                 where=lambda at: _day(found.by_day.index[int(at)]),
             )
@@ -245,9 +245,9 @@ def _top(most: float) -> float:
     return next(step * power for step in (1, 1.5, 2, 3, 4, 5, 6, 8, 10) if step * power >= most)
 
 
-def _day(date: str) -> str:
+def _day(date: str, year: str = " %Y") -> str:
     day = dt.date.fromisoformat(date)
-    return f"{day.day} {day:%b %Y}"
+    return f"{day.day} {day.strftime(f'%b{year}')}"
 
 
 def _when(moment) -> str:

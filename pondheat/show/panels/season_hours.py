@@ -39,6 +39,7 @@ class SeasonHourByHour(Panel):
                 "water_temp": Slider("Water is held at", WATER_TEMP, 8, 22, 1, "degC"),
                 "wind": Slider("Wind that reaches the water", 50, 30, 80, 10, "percent"),
             },
+            caution="gas_exchange",
         )
         self.show_below(self.frame)
 

@@ -250,7 +250,7 @@ def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
 
 def test_no_heat(panel):
     given(panel, **SIZE, held="no heat")
-    assert "No heat, no heating cost" in worked(panel) and "Carp do not eat then" in panel.sure.value
+    assert "No heat, no heating cost" in worked(panel) and "Carp do not eat then" in panel.answer.value
     assert panel.form.fields["power"].layout.display == "none"
 
 
