@@ -1,7 +1,12 @@
 """What all tests share: which packages they need, in which order they run in parallel, and a year of weather."""
 
+import os
 from dataclasses import replace
 from importlib.util import find_spec
+
+# Two workers share two cores: a matrix product that also splits itself in two spends most of its time waiting.
+# Read when numpy is loaded, here and in every kernel and server that a test starts.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 import pandas as pd
