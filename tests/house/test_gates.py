@@ -115,6 +115,7 @@ def test_every_excuse_from_a_linter_names_its_rule():
     found = [
         f"{path_in_clone(path)}:{line}: {comment}"
         for path in PYTHON_FILES
+        if BLANKET.search(path.read_text(encoding="utf-8"))  # few files have any; reading every comment is slow
         for line, comment in comments(path)
         if BLANKET.search(comment)
     ]

@@ -31,7 +31,9 @@ def asked(number):
     return challenge.questions_of(pond(number))
 
 
-@each
+@pytest.mark.parametrize(
+    "number", [pytest.param(number, marks=() if number <= 3 else pytest.mark.long) for number in NUMBERS]
+)
 def test_a_number_gives_the_same_pond_again(number):
     again = shipped_or_invented(number)
     assert again.record == pond(number).record
