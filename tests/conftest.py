@@ -1,7 +1,14 @@
 """What all tests share: which packages they need, in which order they run in parallel, and a year of weather."""
 
+import os
 from dataclasses import replace
 from importlib.util import find_spec
+
+# Two workers share two cores: a matrix product that also splits itself in two spends most of its time waiting.
+# Read when numpy is loaded, here and in every kernel and server that a test starts.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# Kernels and shells that tests start keep what they compile, as a reader's do, instead of compiling it at every start.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 import numpy as np
 import pandas as pd

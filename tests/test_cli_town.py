@@ -27,9 +27,8 @@ def sheet(tmp_path):
 
 
 @pytest.fixture
-def shell(capsys, monkeypatch):
+def shell(capsys, monkeypatch, few_runs):
     """Runs a command; returns its exit code, standard output and standard error."""
-    monkeypatch.setenv("PONDHEAT_COMPILE", "0")
     monkeypatch.setattr("pondheat.season.weather.fetching.DEADLINE", 5.0)
 
     def run(*arguments) -> tuple[int, str, str]:

@@ -27,6 +27,7 @@ from pondheat.heat.balance import ROUTES
 from pondheat.money import running_cost
 from pondheat.season import schedule, simulate
 from pondheat.season.weather import town_weather, weather
+from pondheat.season.weather.calendar import hours_of_the_year
 from pondheat.season.weather.record import MEASURED, NORMALS
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
@@ -129,9 +130,8 @@ def _ground(sheet: Sheet, record: Weather, index: pd.DatetimeIndex, mains_known:
     """
     ground = simulate.ground_temperature(record.hours)
     if len(record.hours) >= YEAR_ROUND * 24:
-        of_record = hour_starts(record.hours).strftime("%m-%d %H")
-        by_hour = pd.Series(ground, index=of_record).groupby(level=0).mean()
-        return by_hour.reindex(index.strftime("%m-%d %H")).ffill().bfill().to_numpy(), None
+        by_hour = pd.Series(ground, index=hours_of_the_year(hour_starts(record.hours))).groupby(level=0).mean()
+        return by_hour.reindex(hours_of_the_year(index)).ffill().bfill().to_numpy(), None
     mean = np.full(len(index), ground.mean())
     touches_ground = any(wall.against == "ground" for wall in sheet.pond.walls)
     if not touches_ground and not (sheet.pond.water_change and not mains_known):

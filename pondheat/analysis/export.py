@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from pondheat.analysis.following import Following
-from pondheat.analysis.results import Assessment, LikelyRange, Season, Uncertainty
+from pondheat.analysis.results import Assessment, LikelyRange, Season, Uncertainty, month_names
 from pondheat.core.files import COMPARED_HOURS, SEASON_HOURS, write_atomically
 from pondheat.money import payback
 from pondheat.season.weather import weather
@@ -130,7 +130,7 @@ def _months(season: Season) -> dict:
         rows = season.cost.by_month.iterrows()
         return {str(month): {"kwh": float(row.kwh), "money": float(row.money)} for month, row in rows}
     used = (season.hours["electricity"] + season.hours["gas"]) / 1000
-    by_month = used.groupby(season.index.strftime("%Y-%m")).sum()
+    by_month = used.groupby(month_names(season.index, "%Y-%m")).sum()
     return {month: {"kwh": float(kwh), "money": None} for month, kwh in by_month.items()}
 
 

@@ -12,7 +12,7 @@ import pandas as pd
 
 from pondheat.analysis.assessment import weather_of
 from pondheat.analysis.following_checks import Errors, Suspicion, Verdict, suspicions, verdict_of
-from pondheat.analysis.results import hour_starts
+from pondheat.analysis.results import hour_starts, month_names
 from pondheat.analysis.water_comparison import (
     DAY_MEANS,
     MEANS,
@@ -167,7 +167,7 @@ def _part(frame: pd.DataFrame, which: pd.Series) -> Score | None:
 
 def _by_month(frame: pd.DataFrame) -> dict[str, Score]:
     """The score of each month."""
-    return {str(month): Score.of(part) for month, part in frame.groupby(hour_starts(frame).strftime("%Y-%m"))}
+    return {str(month): Score.of(part) for month, part in frame.groupby(month_names(hour_starts(frame), "%Y-%m"))}
 
 
 def _errors(whole: Score, by_month: dict[str, Score]) -> Errors:

@@ -186,13 +186,16 @@ def heated(sheet: Sheet) -> bool:
     return sheet.heater.kind != "none" and bool(sheet.set_point)
 
 
-def every_evening(sheet: Sheet, record: Weather | None = None, *, covered: bool = False) -> pd.DataFrame:
+def every_evening(
+    sheet: Sheet, record: Weather | None = None, *, covered: bool = False, until_worst: bool = False
+) -> pd.DataFrame:
     """Power cuts at 18:00 on every day with ten days of the season after it, as a frame indexed by the start.
 
     Columns: `hours` until the water has fallen by 3 K, inf where ten days are not enough; `fall`, the greatest in
     these days [K]; `over`, how far the water is above its set point at the start [K], NaN without heat. All starts
-    are stepped at once, each hour as `simulate` does. Arguments and errors as of `power_cut`; raises OutOfRange for a
-    season that is too short.
+    are stepped at once, each hour as `simulate` does. until_worst: end with the hour in which the first evening that
+    counts for `worst_start` has fallen so far, as none that falls later is worse. Arguments and errors as of
+    `power_cut`; raises OutOfRange for a season that is too short.
     """
     pond = _without_power(sheet, covered)
     conditions, before = _as_described(sheet, record or assessment.weather_of(sheet))
@@ -203,6 +206,8 @@ def every_evening(sheet: Sheet, record: Weather | None = None, *, covered: bool 
         raise OutOfRange(f"The season is too short for a power cut of {DAYS} days: give a longer one.")
     prepared = balance.prepare(pond, conditions.air, float(covered))
     temps = start_temps = before["water_temp"].to_numpy()[starts - 1]
+    over = start_temps - (conditions.set_point[starts] if heated(sheet) else np.nan)
+    needed = _needed(over)
     reached, lowest = np.full(len(starts), np.inf), start_temps
     for hour in range(count):
         rows = prepared.at(starts + hour)
@@ -212,7 +217,8 @@ def every_evening(sheet: Sheet, record: Weather | None = None, *, covered: bool 
         crossed = np.isinf(reached) & (later <= start_temps - WORST_FALL)
         reached[crossed] = hour + (temps - start_temps + WORST_FALL)[crossed] / (temps - later)[crossed]
         temps, lowest = later, np.minimum(lowest, later)
-    over = start_temps - (conditions.set_point[starts] if heated(sheet) else np.nan)
+        if until_worst and np.isfinite(reached[needed]).any():
+            break
     return pd.DataFrame({"hours": reached, "fall": start_temps - lowest, "over": over}, index=index[starts])
 
 
@@ -223,11 +229,16 @@ def worst_start(sheet: Sheet, record: Weather | None = None, *, covered: bool = 
     only evenings when the heater is needed count: what the May sun brought, the night takes even with power. Arguments
     and errors as of `every_evening`.
     """
-    evenings = every_evening(sheet, record, covered=covered)
-    needed = ~(evenings["over"] > HEATER_RESTS)
-    evenings = evenings[needed] if needed.any() else evenings
+    evenings = every_evening(sheet, record, covered=covered, until_worst=True)
+    evenings = evenings[_needed(evenings["over"].to_numpy())]
     fall, hours = evenings["fall"].to_numpy(), evenings["hours"].to_numpy()
     return hour_starts(evenings)[int(fall.argmax() if np.isinf(hours).all() else hours.argmin())]
+
+
+def _needed(over: np.ndarray) -> np.ndarray:
+    """Evenings on which the heater is needed, all where it never is; over: water above its set point [K]."""
+    needed = ~(over > HEATER_RESTS)
+    return needed if needed.any() else np.ones_like(needed)
 
 
 # --- the run ------------------------------------------------------------------------------------------------------

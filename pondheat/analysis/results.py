@@ -302,6 +302,12 @@ def hour_starts(frame: pd.DataFrame | pd.Series) -> pd.DatetimeIndex:
     return frame.index
 
 
+def month_names(hours: pd.DatetimeIndex, form: str) -> pd.Index:
+    """The month of each hour in a form of strftime, such as “2025-10”: one text a month, not one an hour."""
+    _, first, month = np.unique(hours.year * 12 + hours.month, return_index=True, return_inverse=True)
+    return hours[first].strftime(form).take(month)
+
+
 def is_southern(sheet: Sheet, record: Weather) -> bool:
     """Whether a pond is south of the equator, from its sheet, otherwise from its weather; False if neither says."""
     latitude = record.latitude if sheet.rough_latitude is None else sheet.rough_latitude

@@ -6,7 +6,6 @@ from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import ndtri
 
 from pondheat.analysis.uncertain_inputs import (
     COVER_ERROR,
@@ -57,6 +56,8 @@ def latin_hypercube(names: tuple[str, ...], count: int, seed: int) -> dict[str, 
     every time. Source: McKay, Beckman and Conover 1979; draw for draw that of `scipy.stats.qmc.LatinHypercube`, which
     takes a second to load.
     """
+    from scipy.special import ndtri  # here: it takes a seventh of a page's start, and few pages draw samples
+
     (rng,) = np.random.default_rng(seed).spawn(1)  # as SciPy does
     within = rng.uniform(size=(count, len(names))).T
     uniform = [(rng.permutation(np.arange(1, count + 1)) - place) / count for place in within]

@@ -46,6 +46,15 @@ def _unit(text: str) -> pint.Unit:
     raise Unreadable(f"“{shorten(text)}” is not a unit this workbook knows.")
 
 
+@functools.lru_cache(maxsize=1024)
+def _pair(unit: str, to: str) -> tuple[pint.Unit, pint.Unit]:
+    """Two units by their names; a sheet's few are looked up again and again. Raises as `convert` does."""
+    source, target = _unit(unit), _unit(to)
+    if {_temperature_kind(source), _temperature_kind(target)} == {"scale", "difference"}:
+        raise WrongDimension(f"{unit} cannot be turned into {to}: one is a temperature, the other a difference of two.")
+    return source, target
+
+
 def _temperature_kind(unit: pint.Unit) -> str:
     if str(unit).startswith("delta_"):
         return "difference"
@@ -67,9 +76,7 @@ def convert(value, unit: str, to: str):
     """
     if isinstance(value, (list, tuple)):
         return [convert(one, unit, to) for one in value]
-    source, target = _unit(unit), _unit(to)
-    if {_temperature_kind(source), _temperature_kind(target)} == {"scale", "difference"}:
-        raise WrongDimension(f"{unit} cannot be turned into {to}: one is a temperature, the other a difference of two.")
+    source, target = _pair(unit, to)
     try:
         return float(registry().Quantity(value, source).to(target).magnitude)
     except pint.DimensionalityError:

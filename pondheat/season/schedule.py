@@ -41,12 +41,14 @@ def covered_share(
     skipped_dates = pd.DatetimeIndex(sorted({each for each in skipped if isinstance(each, dt.date)}))
     skipped_days = [each[0] * 100 + each[1] for each in skipped if not isinstance(each, dt.date)]
 
+    midnights, day_of = np.unique(local.to_numpy().astype("datetime64[D]"), return_inverse=True)
+
     def in_use(shift: int) -> np.ndarray:
         """Whether the cover is used on the calendar day `shift` days after each hour's own."""
-        date = local.normalize() + pd.Timedelta(days=shift)
+        date = pd.DatetimeIndex(midnights) + pd.Timedelta(days=shift)
         month_day = date.month.to_numpy() * 100 + date.day.to_numpy()
         used = np.logical_or.reduce([_in_date_range(month_day, first, last) for first, last in days])
-        return used & ~np.isin(month_day, skipped_days) & ~date.isin(skipped_dates)
+        return (used & ~np.isin(month_day, skipped_days) & ~date.isin(skipped_dates))[day_of]
 
     def overlap(start: int, end: int) -> np.ndarray:
         """Share of each hour between two clock times, in minutes after the midnight before it."""

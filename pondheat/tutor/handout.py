@@ -15,6 +15,7 @@ import pandas as pd
 
 from pondheat.analysis import assessment
 from pondheat.analysis.assessment import BoundaryConditions, Season
+from pondheat.analysis.results import month_names
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.fish import cautions
@@ -134,7 +135,7 @@ def _degree_hours(conditions: BoundaryConditions) -> list[list[str]]:
     """Rows of degree-hours [K·h] of each month and of the season, below each of TEMPS."""
     air = conditions.hours["air_temp"][conditions.counted]
     lack = pd.DataFrame({temp: np.maximum(temp - air, 0.0) for temp in TEMPS})
-    months = lack.groupby(_counted_hours(conditions).strftime("%Y-%m"), sort=False).sum()
+    months = lack.groupby(month_names(_counted_hours(conditions), "%Y-%m"), sort=False).sum()
     rows = [
         [f"{pd.Period(month).strftime('%B')}, K·h", *(units.digits(value) for value in row)]
         for month, row in zip(months.index, months.to_numpy())

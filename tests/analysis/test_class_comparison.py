@@ -1,20 +1,34 @@
 """A class's ponds side by side: without names, a bad sheet does not stop the others, and reasons are computed."""
 
+import datetime as dt
 import html
 import re
-import shutil
 from dataclasses import replace
 
 import pytest
 
 from pondheat import cli as front
-from pondheat.analysis import assessment
+from pondheat.analysis import assessment, class_comparison
 from pondheat.analysis.class_comparison import NoComparablePonds, compare_class
 from pondheat.core.places import PONDS
 from pondheat.sheet import pond_sheet
 from pondheat.tutor import our_ponds
 
-GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
+SEASON = (dt.date(2025, 10, 13), dt.date(2025, 11, 23))  # six weeks, mild enough that no heater is short
+GARDEN, TANK = (
+    pond_sheet.with_values(
+        (PONDS / f"{name}.toml").read_text(encoding="utf-8"), {"season": {"start": SEASON[0], "end": SEASON[1]}}
+    )
+    for name in ("garden_pond", "growing_on_tank")
+)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def six_weeks():
+    """The season that all ponds share is shorter here."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(class_comparison, "SEASON", SEASON)
+        yield
 
 
 def described(**changes) -> str:
@@ -28,7 +42,7 @@ def folder(tmp_path_factory):
     (here / "Ann Other.toml").write_text(described(name="Ann's secret pond"), encoding="utf-8")
     (here / "warm.toml").write_text(described(pond__set_point="22 °C"), encoding="utf-8")
     (here / "windy.toml").write_text(described(place__wind_shelter=1.0), encoding="utf-8")
-    shutil.copy(PONDS / "growing_on_tank.toml", here)
+    (here / "growing_on_tank.toml").write_text(TANK, encoding="utf-8")
     (here / "bad.toml").write_text("this is <b>no</b> sheet", encoding="utf-8")
     (here / "cold.toml").write_text(described(pond__set_point=None), encoding="utf-8")
     return here
@@ -75,11 +89,10 @@ def test_new_water_is_scaled_by_surface_like_other_streams(tmp_path):
     """The middle pond is the garden pond of 10 m²: 120 L of new water a day there are 14.4 L for a tank of 1.2 m²."""
     for name in "ab":
         (tmp_path / f"{name}.toml").write_text(GARDEN, encoding="utf-8")
-    tank = (PONDS / "growing_on_tank.toml").read_text(encoding="utf-8")
-    (tmp_path / "tank.toml").write_text(tank, encoding="utf-8")
+    (tmp_path / "tank.toml").write_text(TANK, encoding="utf-8")
     held = next(pond for pond in compare_class(tmp_path, seed=1).ponds if pond.temp == 22)
     alike = pond_sheet.with_values(
-        tank,
+        TANK,
         {
             "filter.air_flow": "0.24 L/s",
             "aeration.air_flow": "3.6 L/min",
@@ -89,7 +102,7 @@ def test_new_water_is_scaled_by_surface_like_other_streams(tmp_path):
     )
     by_hand = assessment.assess(pond_sheet.from_text(alike, PONDS), scenarios=0).covered.heat_kwh / 1.2
     # its sides, too, per m² of surface: 0.5 W/m²K on 15.6 m² and 0.489 on 10 m² of floor make 1.27 for each m²
-    small = pond_sheet.from_text(pond_sheet.with_values(tank, {"heater.power": "3.6 kW"}), PONDS)
+    small = pond_sheet.from_text(pond_sheet.with_values(TANK, {"heater.power": "3.6 kW"}), PONDS)
     worse = 1.2688 / (sum(wall.area * wall.u_value for wall in small.pond.walls) / 1.2)
     walls = tuple(replace(wall, u_value=worse * wall.u_value) for wall in small.pond.walls)
     walled = (
@@ -115,9 +128,8 @@ def test_the_page_is_anonymous(found):
 
 
 def test_letters_are_drawn_at_random(tmp_path):
-    fortnight = {"season__start": "2025-11-03", "season__end": "2025-11-16"}
     for temp in (14, 16, 18):
-        (tmp_path / f"{temp}.toml").write_text(described(pond__set_point=f"{temp} °C", **fortnight), encoding="utf-8")
+        (tmp_path / f"{temp}.toml").write_text(described(pond__set_point=f"{temp} °C"), encoding="utf-8")
 
     def drawn() -> list[float]:
         return [pond.temp for pond in sorted(compare_class(tmp_path).ponds, key=lambda pond: pond.letter)]

@@ -140,6 +140,8 @@ def test_the_worst_evening_is_one_on_which_the_heater_is_needed(garden, record):
 @pytest.mark.parametrize("covered", [False, True])
 def test_all_starts_at_once_agree_with_one_at_a_time(garden, record, covered):
     evenings = cuts.every_evening(garden, record, covered=covered)
+    counted = evenings[evenings["over"] <= cuts.HEATER_RESTS]
+    assert cuts.worst_start(garden, record, covered=covered) == counted["hours"].idxmin()  # though it stops there
     assert len(evenings) == 273 - 10 and (evenings.index.hour == 18).all()  # the last ten evenings lack ten days after
     for start in evenings.index[[40, 100, 150, 200, 250]]:  # sun, frost, and spring
         alone = cuts.power_cut(garden, record, start=start, covered=covered)

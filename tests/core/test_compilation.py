@@ -190,15 +190,35 @@ from pondheat.season.simulate import integrate
 prepared = prepare(Pond(10.0, 12.0), Air(np.linspace(-5, 12, 48), 0.8, 3.0), 0.0)
 print(integrate(prepared, 18.0, 20_000.0, 0.0, 18.0).heater.sum(), compilation.available())
 """
-EDITS = {
-    "a constant": ("core/sources.py", "Constant(5.670374419e-8", "Constant(5.7e-8"),
-    "a formula two calls away": ("heat/evaporation.py", "(3.59 * root + 4.26 * wind)", "(4.0 * root + 4.26 * wind)"),
+FORMULA = """
+from pondheat.core import compilation
+from pondheat.heat.evaporation import _shah_quiet
+run = compilation.compiled(_shah_quiet) or compilation.on_floats(_shah_quiet)
+print(1e6 * run(29.0, 25.0, 4008.0, 1584.0, 101_325.0), compilation.available())
+"""
+CONSTANT = ("core/sources.py", "Constant(5.670374419e-8", "Constant(5.7e-8")
+CASES = {  # what is run, and edits of a constant and of a formula, each in another file than what is compiled
+    "a formula": (
+        FORMULA,
+        ("core/sources.py", "Constant(287.042", "Constant(288.0"),
+        ("heat/moist_air.py", "return pressure / (_DRY", "return 1.1 * pressure / (_DRY"),
+    ),
+    "a season": (
+        SEASON,
+        CONSTANT,
+        ("heat/evaporation.py", "(3.59 * root + 4.26 * wind)", "(4.0 * root + 4.26 * wind)"),
+    ),
 }
 
 
 @needs_numba
-def test_an_edit_anywhere_reaches_the_compiled_season(tmp_path):
-    """numba's own cache would keep the old season where only a function called from another file has changed."""
+@pytest.mark.parametrize("case", ["a formula", pytest.param("a season", marks=pytest.mark.long)])
+def test_an_edit_anywhere_reaches_what_is_compiled(case, tmp_path):
+    """numba's own cache would keep the old code where only a function called from another file has changed.
+
+    A whole season takes ten seconds to compile, each time; a formula that calls two other files takes one.
+    """
+    script, *edits = CASES[case]
     clone = tmp_path / "clone"
     for room in ("core", "heat", "season"):
         source = compilation.PACKAGE / room
@@ -208,14 +228,14 @@ def test_an_edit_anywhere_reaches_the_compiled_season(tmp_path):
 
     def run(**more) -> tuple[float, bool]:
         done = subprocess.run(
-            [sys.executable, "-c", SEASON], env=environment | more, capture_output=True, text=True, cwd=clone
+            [sys.executable, "-c", script], env=environment | more, capture_output=True, text=True, cwd=clone
         )
         assert done.returncode == 0, done.stderr
         heat, machine_code = done.stdout.split()
         return float(heat), machine_code == "True"
 
     found = [run(PONDHEAT_COMPILE="0")]
-    for at, was, edited in EDITS.values():
+    for at, was, edited in edits:
         path = clone / "pondheat" / at
         text = path.read_text(encoding="utf-8")
         assert text.count(was) == 1
@@ -225,7 +245,7 @@ def test_an_edit_anywhere_reaches_the_compiled_season(tmp_path):
     asked, plain, compiled = [machine_code for _, machine_code in found], found[1::2], found[2::2]
     assert asked == [False, False, True, False, True]
     assert [heat for heat, _ in compiled] == pytest.approx([heat for heat, _ in plain], rel=1e-9)
-    assert len({round(heat, 3) for heat, _ in [found[0], *compiled]}) == 1 + len(EDITS)
+    assert len({round(heat, 3) for heat, _ in [found[0], *compiled]}) == 1 + len(edits)
 
 
 def test_integrate_takes_scalars_and_arrays(year):

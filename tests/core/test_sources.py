@@ -3,6 +3,7 @@
 import ast
 import csv
 import dataclasses
+import functools
 import importlib
 import io
 import pkgutil
@@ -23,6 +24,12 @@ CHECKS = sorted((LIBRARY.parent / "data" / "checks").glob("*.csv"))
 FILES = [path for path in sorted(LIBRARY.rglob("*.py")) if path.name != "sources.py"]
 
 
+@functools.cache
+def tree_of(path: Path) -> ast.Module:
+    """A file's syntax tree, made once for all that look at it."""
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
 def modules():
     """Every module of the library below the interface, loaded."""
     for module in pkgutil.walk_packages([str(LIBRARY)], "pondheat."):
@@ -34,9 +41,7 @@ def texts(path: Path) -> list[str]:
     """Every string and every comment of a module."""
     source = path.read_text(encoding="utf-8")
     strings = [
-        node.value
-        for node in ast.walk(ast.parse(source))
-        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+        node.value for node in ast.walk(tree_of(path)) if isinstance(node, ast.Constant) and isinstance(node.value, str)
     ]
     comments = [
         token.string
@@ -67,8 +72,9 @@ def test_every_record_names_an_entry():
 
 def test_every_key_asked_for_in_the_code_resolves():
     asked = set()
-    for path in LIBRARY.rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    may_ask = re.compile(r"source\s*=|cite|Constant")
+    for path in (path for path in LIBRARY.rglob("*.py") if may_ask.search(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(tree_of(path)):
             if isinstance(node, ast.Call):
                 name = getattr(node.func, "id", getattr(node.func, "attr", ""))
                 keys = [k.value for k in node.keywords if k.arg == "source"] + (node.args[:1] if name == "cite" else [])
@@ -98,11 +104,13 @@ def test_every_entry_is_used(written):
 
 def is_used(key: str, written: list[str]) -> bool:
     """Whether a source is used by its key, or named in prose by the words of its key or its first words."""
+    first, *_ = key.split("_")
     words = [re.compile(rf"\b{re.escape(word)}\b") for word in key.split("_")]
     opening = BIBLIOGRAPHY[key].split(",")[0].lower()
     in_constants = any(constant.source == key for constant in vars(sources).values() if isinstance(constant, Constant))
     return in_constants or any(
-        text == key or opening in text or all(word.search(text) for word in words) for text in written
+        text == key or opening in text or (first in text and all(word.search(text) for word in words))
+        for text in written
     )
 
 
@@ -145,7 +153,7 @@ def numbers_in(path: Path) -> list[tuple[int, float]]:
     """Every number written in a module's code, with its line; docstrings and comments may repeat what they explain."""
     return [
         (node.lineno, float(node.value))
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for node in ast.walk(tree_of(path))
         if isinstance(node, ast.Constant) and isinstance(node.value, int | float) and not isinstance(node.value, bool)
     ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import replace
 
 import numpy as np
@@ -98,6 +99,7 @@ def _short_hours(context: ScenarioContext, season: Season, set_point: np.ndarray
     return is_short(season.hours, limit, set_point[counted])
 
 
+@functools.lru_cache(maxsize=1)  # asked for by every setting that is tried
 def _excluded_hours(context: ScenarioContext) -> np.ndarray:
     """True in hours of days on which the set point must not be moved.
 

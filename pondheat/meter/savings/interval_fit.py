@@ -31,7 +31,8 @@ import itertools
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.linalg import eigh
+from scipy.linalg import eigh, solveh_banded
+from scipy.sparse import csr_array, vstack
 from scipy.special import ndtr
 
 from pondheat.core.ranges import OutOfRange
@@ -185,7 +186,7 @@ class _Errors:
         by_night = np.zeros((len(self.saved), nights.max() + 1))
         by_night[np.arange(len(nights)), nights] = self.saved
         edges = self.observed.edges.toarray()
-        rows = sums.toarray() * self.left
+        rows = sums.multiply(self.left).tocsr()
         known = [rows @ self.other, sums @ self.split]
         fixed = sum(part @ part.T for part in known)
         own = ((in_loss @ self.other) ** 2).sum() + ((in_use @ self.split) ** 2).sum()
@@ -194,11 +195,11 @@ class _Errors:
         stored, own_stored = edges @ edges.T, ((coefficients @ edges) ** 2).sum()
         found, likelihood, lasting = [], [], []
         place = self.observed.position - self.observed.position[0]
-        both = np.zeros((len(rows) + 1, place[-1] + 1))  # hours in between are hours too
-        both[:, place] = np.vstack([rows, in_loss]) * self.loss
-        spectrum = np.fft.rfft(both, 2 * both.shape[1])
+        both = vstack([rows, csr_array(in_loss[None, :])]).multiply(self.loss).tocsr()
+        # hours in between are hours too
+        both = csr_array((both.data, place[both.indices], both.indptr), shape=(both.shape[0], place[-1] + 1))
         for last in self.lasting:
-            shared = _shared(spectrum, both.shape[1], last) / _day_variance(last)
+            shared = _shared(both, last) / _day_variance(last)
             for size, heat in itertools.product(NIGHT_ERRORS, self.stored):
                 base = fixed + size**2 * share + heat**2 * stored
                 likelihood.append(_restricted_likelihood(measured, design, base, shared[:-1, :-1], DAY_ERRORS))
@@ -211,16 +212,17 @@ class _Errors:
         return np.concatenate(found), weights, float(np.exp(weights @ np.log(np.concatenate(lasting))))
 
 
-def _shared(spectrum: np.ndarray, hours: int, last: float) -> np.ndarray:
+def _shared(weights: csr_array, last: float) -> np.ndarray:
     """Covariance of weighted sums over hours of a process of unit variance with correlation exp(−lag/last).
 
-    spectrum: Fourier transforms of the weights, padded to twice their hours so that the ends don't meet.
+    weights: (sums, hours). Each hour depends directly on its two neighbours only, so the inverse of the correlation has three
+    diagonals, and the correlation itself is never written out.
     """
-    lags = np.arange(2 * hours)
-    power = np.fft.rfft(np.exp(-np.minimum(lags, 2 * hours - lags) / last)).real.clip(min=0.0)
-    both_sides = np.full(len(power), 2.0)
-    both_sides[[0, -1]] = 1.0  # frequencies that a real transform has only once
-    return ((spectrum * (power * both_sides)) @ spectrum.conj().T).real / (2 * hours)
+    kept = np.exp(-1 / last)  # of an hour's error in the next hour
+    diagonal = np.full(weights.shape[1], 1 + kept**2)
+    diagonal[[0, -1]] = 1.0
+    inverse = np.vstack([np.full(len(diagonal), -kept), diagonal]) / (1 - kept**2)
+    return weights @ solveh_banded(inverse, weights.toarray().T)
 
 
 def _day_variance(last: float) -> float:

@@ -21,14 +21,16 @@ def standard_time_index(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
     return index.tz_convert("UTC").tz_localize(None) + standard_offset(str(index.tz), index[len(index) // 2].year)
 
 
+def hours_of_the_year(index: pd.DatetimeIndex) -> pd.Index:
+    """Month, day and hour of each hour as one number, the same in every year."""
+    return index.month * 10_000 + index.day * 100 + index.hour
+
+
 def positions_in_year(year_hours: pd.DatetimeIndex, hours: pd.DatetimeIndex) -> np.ndarray:
     """Positions of the same dates and times in a year of standard hours; 29 February falls back to the 28th."""
 
-    def keys(index: pd.DatetimeIndex) -> pd.Index:
-        return index.month * 10_000 + index.day * 100 + index.hour
-
-    lookup = pd.Series(np.arange(len(year_hours)), index=keys(year_hours))
-    wanted = keys(hours)
+    lookup = pd.Series(np.arange(len(year_hours)), index=hours_of_the_year(year_hours))
+    wanted = hours_of_the_year(hours)
     missing = ~wanted.isin(lookup.index)
     return lookup.reindex(np.where(missing, wanted - 100, wanted)).to_numpy(int)
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from pondheat.analysis import assessment
-from pondheat.analysis.results import Season
+from pondheat.analysis.results import Season, month_names
 from pondheat.analysis.scenarios.cover_choices import NET_OPEN_AREA
 from pondheat.core import display_units, units
 from pondheat.core.display_units import print_localised, temperature
@@ -202,7 +202,7 @@ def lifting_hours() -> dict[str, tuple[int, int]]:
     water = np.full(len(place.hours), WATER_TEMP)
     pays = balance.moment(pond, place.air, water, 0.0)["net"] < balance.moment(pond, place.air, water, 1.0)["net"]
     light = place.hours["solar"].to_numpy() > 0
-    months = times_of(place.hours).strftime("%B")
+    months = month_names(times_of(place.hours), "%B")
     return {
         month: (int((pays & light)[months == month].sum()), int(light[months == month].sum()))
         for month in dict.fromkeys(months)

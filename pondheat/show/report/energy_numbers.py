@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import functools
 import math
-from typing import cast
 
 import pandas as pd
 from markupsafe import Markup
 
-from pondheat.analysis.results import ROUTE_GROUPS, Assessment, Season
+from pondheat.analysis.results import ROUTE_GROUPS, Assessment, Season, month_names
 from pondheat.heat import surface
 from pondheat.money.emissions import emissions_text
 from pondheat.season.heaters import COP_FORMULAS
@@ -19,6 +18,7 @@ from pondheat.text.season_tables import ROUTE_NAMES
 
 GAINS = {"solar": "sun", "pump": "pump", "heater": "heater"}  # column of the hours → where the heat comes from
 HOURS = "hours of the run"
+MONTH = "%b %Y"  # “Oct 2025”
 
 
 def seasons_of(assessment: Assessment) -> dict[str, Season]:
@@ -27,15 +27,10 @@ def seasons_of(assessment: Assessment) -> dict[str, Season]:
     return seasons if assessment.covered is None else seasons | {"covered": assessment.covered}
 
 
-def month_names(season: Season) -> pd.Index:
-    """The month of each hour, such as “Oct 2025”."""
-    return cast(pd.DatetimeIndex, season.hours.index).strftime("%b %Y")
-
-
 def monthly_kwh(season: Season) -> pd.DataFrame:
     """The columns of a season's hours, in watts, summed by month [kWh]."""
     watts = season.hours.select_dtypes("number")
-    return watts.groupby(month_names(season), sort=False).sum() / 1000
+    return watts.groupby(month_names(season.index, MONTH), sort=False).sum() / 1000
 
 
 def month_parts(months: pd.Series, unit: str) -> tuple[tuple[str, float, str], ...]:

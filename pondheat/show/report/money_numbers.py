@@ -9,11 +9,12 @@ import pandas as pd
 from markupsafe import Markup
 
 from pondheat.analysis.assessment import Assessment
+from pondheat.analysis.results import month_names
 from pondheat.core import units
 from pondheat.money.running_cost import RunningCost
 from pondheat.money.tariffs import GAS, OTHER_HOURS
 from pondheat.show.report import formats
-from pondheat.show.report.energy_numbers import HOURS, month_names, month_parts, seasons_of
+from pondheat.show.report.energy_numbers import HOURS, MONTH, month_parts, seasons_of
 from pondheat.show.report.formats import three_figures
 from pondheat.show.report.rendering import shortened
 from pondheat.show.report.trace import Step, Trace, single_value, sum_of
@@ -108,7 +109,7 @@ class MoneyNumbers:
     def _monthly_by_rate(self, case: str) -> dict[str, tuple[pd.Series, pd.Series]]:
         """By name of rate: energy [kWh] and cost [money] of each month."""
         season = self.seasons[case]
-        months = month_names(season)
+        months = month_names(season.index, MONTH)
 
         def monthly(values: np.ndarray) -> pd.Series:
             return pd.Series(values).groupby(months, sort=False).sum()

@@ -104,17 +104,23 @@ def test_every_choice_is_tried():
     )
 
 
+@pytest.fixture(scope="module")
+def before():
+    """The season of that pond as it is."""
+    return by_hand(GARDEN, WINTER)
+
+
 @pytest.mark.parametrize("key", BY_HAND)
-def test_a_choice_is_the_sheet_edited_by_hand(winter, key):
-    season, before = by_hand(GARDEN, WINTER, BY_HAND[key]), by_hand(GARDEN, WINTER)
+def test_a_choice_is_the_sheet_edited_by_hand(winter, before, key):
+    season = by_hand(GARDEN, WINTER, BY_HAND[key])
     assert_same(row(winter, key), season)
     assert row(winter, key).difference == pytest.approx(season.money - before.money, rel=1e-6, abs=1e-6)
     assert row(winter, key).words == CHOICES[key].words
 
 
-def test_the_first_row_is_the_sheet_as_it_is(winter):
+def test_the_first_row_is_the_sheet_as_it_is(winter, before):
     assert winter.rows[0].key == AS_IT_IS and winter.rows[0].difference == 0 and winter.rows[0].as_warm
-    assert_same(winter.rows[0], by_hand(GARDEN, WINTER))
+    assert_same(winter.rows[0], before)
     gone = NEED_NUMBERS | {"cover_lifted"}  # its sheet lets most of the sun through
     assert [one.key for one in winter.rows[1:]] == [key for key in CHOICES if key not in gone]
     assert {words for words, _ in winter.left_out} == {CHOICES[key].words for key in gone}

@@ -91,8 +91,15 @@ def test_calendar_days_of_single_nights_tell_little():
     assert found["noon"].shown and "noon" not in found["noon"].verdict
 
 
-@pytest.mark.parametrize("kind", ["hourly", "calendar"])
-@pytest.mark.parametrize("last", [3.0, 48.0])
+@pytest.mark.parametrize(
+    "last, kind",
+    [
+        (3.0, "hourly"),
+        (48.0, "calendar"),
+        pytest.param(48.0, "hourly", marks=pytest.mark.long),
+        pytest.param(3.0, "calendar", marks=pytest.mark.long),
+    ],
+)
 def test_standard_error_is_that_of_simulated_errors(kind, last, monkeypatch):
     """Relative errors of the loss drawn hour by hour, no other error: the saving is off by the error of that size."""
     for name, value in (("DAY_ERRORS", [0.05]), ("NIGHT_ERRORS", [1e-9]), ("LASTING", [last])):

@@ -80,7 +80,13 @@ def test_one_depth_is_one_pond(panel):
     assert panel.frame["water_temp"].equals(panel.shallow["water_temp"])
 
 
-@pytest.mark.parametrize("stop", [*a_season.STOPS, a_season.NEVER])
+EARLIEST, *BETWEEN = a_season.STOPS
+
+
+@pytest.mark.parametrize(
+    "stop",
+    [EARLIEST, a_season.NEVER, *(pytest.param(stop, marks=pytest.mark.long) for stop in BETWEEN)],
+)
 @pytest.mark.parametrize("depth", [0.4, 2.4])
 def test_extremes_stay_on_the_scale(panel, stop, depth):
     for wind in (30, 100):
