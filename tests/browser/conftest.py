@@ -73,7 +73,7 @@ def started(clone, tmp_path_factory):
         if not running or not running[-1].runs():
             running.append(kit.Workbook(clone, tmp_path_factory.mktemp("person") / "home", *options))
             # Once the Python that the command starts for its first page is there, it can be ended: see `workbook`.
-            kit.wait_for(lambda: running[-1].kernel("00_start_here.ipynb"), 120)
+            kit.wait_for(lambda: running[-1].kernel("00_start_here.ipynb"), 60)
         return running[-1]
 
     yield give

@@ -224,12 +224,14 @@ def test_on_the_projector_a_guess_is_made_by_keys_and_the_page_is_restored(lesso
 
 
 def test_a_page_answers_and_is_worked_by_hand(lesson, workbook, pictures):
+    if not lesson.locator(".ph-predict.ph-guessed").count():  # where this test is run alone
+        guesses(lesson, covers, next(iter(covers.WORDS)))
+    works_by_hand(lesson, workbook, "07_covers")
+    pictures(lesson, "07")
     asked = question(lesson, covers)
     asked.get_by_role("button", name="Choose again").click()
     asked.get_by_label(covers.OPTIONS[covers.RIGHT], exact=True).check()
     expect(lesson.get_by_text(PredictFirst.ON)).to_be_visible()
-    works_by_hand(lesson, workbook, "07_covers")
-    pictures(lesson, "07")
 
 
 def test_an_earlier_guess_comes_back(lesson):

@@ -181,6 +181,9 @@ def test_code_that_was_not_shipped_does_not_run(tab, workbook):
         "execution_count": None,
         "source": f"open({str(trace)!r}, 'w').close()",
     }
+    for cell in page_of_ours["cells"]:
+        if cell["cell_type"] == "code":  # as it is when it has not been run
+            cell.update(outputs=[], execution_count=None)
     places = {
         "stranger.ipynb": {**ours, "cells": [more]},
         ADDED: {**page_of_ours, "cells": [more, *page_of_ours["cells"]]},
@@ -196,7 +199,7 @@ def test_code_that_was_not_shipped_does_not_run(tab, workbook):
         tab.wait_for_timeout(1500)  # a shipped page would have begun to run by now
         for place in places:
             goes_to(tab, place)
-            expect(tab).to_have_title(re.compile(re.escape(place.removeprefix("from a friend/"))))
+            expect(tab).to_have_title(re.compile(re.escape(place.split("/")[-1][:12])))  # Lab cuts it there
             prompts = tab.locator(f"{kit.SEEN} .jp-CodeCell .jp-InputPrompt").all_inner_texts()
             assert prompts and not any("*" in prompt or re.search(r"\d", prompt) for prompt in prompts)
             assert tab.locator(f"{kit.SEEN} :is(.jp-OutputArea-output, .pondheat-still)").count() == 0
@@ -232,8 +235,7 @@ def test_a_busy_port_another_folder_and_ctrl_c(clone, tmp_path):
         assert running.opened is None and (folder / CONTROLS_PAGE).exists()
         with pytest.raises(urllib.error.HTTPError, match="403"):
             urllib.request.urlopen(f"{running.base}/api/contents")  # without the token
-        # Before any browser has asked for the page; the server answers once the kernel's process is there.
-        kit.wait_for(lambda: running.kernel("00_start_here.ipynb"), 120)
+        kit.wait_for(lambda: running.kernel("00_start_here.ipynb"), 60)  # before any browser has asked for the page
         script = f"{running.base}/lab/extensions/pondheat-open/served/open.js"
         with urllib.request.urlopen(script) as answer:  # or an updated workbook would go on with the old one
             assert answer.headers["Cache-Control"] == "no-cache"
