@@ -1,4 +1,7 @@
-"""The checking page in a browser: a guess, rows found and opened by keys, the formulae compared, own rows and files."""
+"""The checking page in a browser: a guess, rows found and opened by keys, the formulae compared, own rows and files.
+
+In the long run: what the page works out and says is tested without a browser in the usual one, in tests/show/panels.
+"""
 
 import re
 
@@ -6,6 +9,7 @@ import kit
 import pytest
 from playwright.sync_api import expect
 
+pytestmark = pytest.mark.long
 PAGE = "17_checking_bench.ipynb"
 HEADER = "id,quantity,inputs,value,unit,tolerance,source,kind,note\n"
 
@@ -71,7 +75,6 @@ def test_a_file_is_evaluated_and_its_faults_are_listed_by_line(lesson, tmp_path)
     ).to_be_visible()
 
 
-@pytest.mark.long
 def test_no_barrier(lesson):
     kit.open_everything(lesson)
     assert kit.barriers(lesson) == []
