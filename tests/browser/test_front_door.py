@@ -142,7 +142,7 @@ def test_a_page_runs_when_linked_to_and_only_unsaved_words_of_the_reader_are_ask
     try:
         tab.keyboard.press("F8")  # a text is edited where Jupyter is shown
         writes(tab, ", with a word of mine")
-        assert tab.evaluate(ASKS)
+        kit.wait_for(lambda: tab.wait_for_timeout(50) or tab.evaluate(ASKS), 20, lambda: "nothing is asked")
         tab.keyboard.press("Control+s")
         kit.wait_for(lambda: b"a word of mine" in own.read_bytes(), 20, lambda: "the page was not kept")
         kit.wait_for(lambda: tab.wait_for_timeout(50) or not tab.evaluate(ASKS), 20)
