@@ -21,6 +21,7 @@ collect_ignore_glob = ["conftest.py", "*/conftest.py"]
 ONLY_FOR_TESTS = ("hypothesis", "mypy", "playwright", "psychrolib", "pytest_timeout", "ruff", "xdist")
 # Files whose tests mostly wait for a browser or a kernel take longest, so they are handed out first.
 SLOWEST_FIRST = (
+    "tests/browser/test_report_paper",  # needs no workbook, which another worker prepares meanwhile
     "tests/browser/",
     "tests/tutor/test_one_machine",
     "tests/house/test_gates",

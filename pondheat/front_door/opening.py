@@ -10,6 +10,7 @@ import os
 import platform
 import secrets
 import signal
+import socket
 import subprocess
 import sys
 import tempfile
@@ -215,7 +216,7 @@ def _serve(folder: Path, port: int, browser: bool, page: str) -> int:
 
 
 def _address(server: subprocess.Popen, token: str, page: str) -> str | None:
-    """The address of a page, once the server has written down where it listens; None if the server has ended."""
+    """The address of a page, once the server listens where it has written that it does; None if it has ended."""
     from jupyter_core.paths import jupyter_runtime_dir
 
     while server.poll() is None:
@@ -225,10 +226,19 @@ def _address(server: subprocess.Popen, token: str, page: str) -> str | None:
                 running = json.loads(path.read_text(encoding="utf-8"))
             except (OSError, ValueError):
                 continue  # half-written, or just removed
-            if running.get("token") == token:
+            if running.get("token") == token and _listens(running["port"]):
                 return f"{running['url']}doc/tree/{page}?token={token}"
         time.sleep(0.05)
     return None
+
+
+def _listens(port: int) -> bool:
+    """Whether a server on this machine takes connections here. Jupyter names its port some time before it does."""
+    try:
+        socket.create_connection(("127.0.0.1", port), timeout=1).close()
+        return True
+    except OSError:
+        return False
 
 
 def _start_python(address: str, token: str, page: str) -> None:

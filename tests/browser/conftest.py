@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -12,10 +13,25 @@ import pytest
 from controls_page import CONTROLS, CONTROLS_PAGE, LAST_PAGE, RUNNING, RUNNING_PAGE, SLOW
 
 
+def worker() -> str:
+    """The name of this test process among those that run in parallel; empty where it is the only one."""
+    return os.environ.get("PYTEST_XDIST_WORKER", "")
+
+
 @pytest.fixture(scope="session")
 def clone(tmp_path_factory):
-    """A copy of the clone, on a path with a space and an umlaut, with three more pages to test controls and links."""
-    copy = tmp_path_factory.mktemp("browser") / "a clone für Gäste"
+    """A copy of the clone, on a path with a space and an umlaut, with three more pages to test controls and links.
+
+    All test processes of a run share it, as compiling its model takes long: the first to ask for it makes it.
+    """
+    base = tmp_path_factory.getbasetemp()
+    place = (base.parent if worker() else base) / "browser"
+    copy, made = place / "a clone für Gäste", place / "made"
+    try:
+        place.mkdir()
+    except FileExistsError:
+        kit.wait_for(made.exists, 240, lambda: "another test process has not made the copy of the clone")
+        return copy
     link = f"# To the [last page]({LAST_PAGE})"
     kit.copy_clone(
         copy,
@@ -27,6 +43,7 @@ def clone(tmp_path_factory):
     )
     # Once for all kernels: each would otherwise compile the model anew, in the middle of what a browser waits for.
     subprocess.run([sys.executable, "-m", "pondheat", "prepare"], cwd=copy, check=True, stdout=subprocess.DEVNULL)
+    made.touch()
     return copy
 
 
@@ -47,12 +64,16 @@ def started(clone, tmp_path_factory):
     if os.name != "posix":
         pytest.skip("these tests start and end the command as a POSIX process group")
     running: list[kit.Workbook] = []
+    # The first has its folder where it is by default; the others, which share the clone, each one of their own.
+    options = [] if worker() in ("", "gw0") else [f"--folder={clone.parent / worker() / 'my-workbook'}"]
 
     def give() -> kit.Workbook:
         if running and not running[-1].runs():
             running[-1].restore_folder()
         if not running or not running[-1].runs():
-            running.append(kit.Workbook(clone, tmp_path_factory.mktemp("person") / "home"))
+            running.append(kit.Workbook(clone, tmp_path_factory.mktemp("person") / "home", *options))
+            # Once the Python that the command starts for its first page is there, it can be ended: see `workbook`.
+            kit.wait_for(lambda: running[-1].kernel("00_start_here.ipynb"), 60)
         return running[-1]
 
     yield give
@@ -69,31 +90,39 @@ def workbook(started):
     return running
 
 
-@pytest.fixture(scope="module")
-def chromium():
-    """Chromium. Without one these tests are skipped; with CI=true or PONDHEAT_NEED_BROWSER=1 they fail."""
+@pytest.fixture(scope="session")
+def chromium(tmp_path_factory):
+    """Chromium's path and a folder for its profile. Without one these tests are skipped.
+
+    With CI=true or PONDHEAT_NEED_BROWSER=1 they fail instead.
+    """
     found = kit.find_chromium()
     if found is None:
         reason = "no Chromium found: install one, or name it in PONDHEAT_CHROMIUM"
         if os.environ.get("CI") == "true" or os.environ.get("PONDHEAT_NEED_BROWSER") == "1":
             pytest.fail(reason)
         pytest.skip(reason)
-    from playwright.sync_api import expect, sync_playwright
-
-    expect.set_options(timeout=60000)  # of use only where a test fails, or the machine is busy
-    # Per file, not per session: while it runs, asyncio believes that a loop is running, and kernels can't be driven.
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=found, args=kit.CHROMIUM_OPTIONS)
-        yield browser
-        browser.close()
+    return found, tmp_path_factory.mktemp("chromium")
 
 
 @pytest.fixture(scope="module")
 def profile(chromium):
-    """A fresh browser profile for each file of tests."""
-    context = chromium.new_context(viewport={"width": 1280, "height": 900})
-    yield context
-    context.close()
+    """The browser, for each file of tests with a profile that remembers nothing but JupyterLab's compiled scripts."""
+    from playwright.sync_api import expect, sync_playwright
+
+    expect.set_options(timeout=60000)  # this and the other are of use only where a test fails, or the machine is busy
+    path, folder = chromium
+    # Per file, not per session: while it runs, asyncio believes that a loop is running, and kernels can't be driven.
+    with sync_playwright() as playwright:
+        context = playwright.chromium.launch_persistent_context(
+            folder, executable_path=path, args=kit.CHROMIUM_OPTIONS, viewport={"width": 1280, "height": 900}
+        )
+        context.set_default_timeout(60000)
+        yield context
+        context.close()
+    for kept in (folder / "Default").iterdir():
+        if kept.name not in ("Cache", "Code Cache"):
+            shutil.rmtree(kept) if kept.is_dir() else kept.unlink()
 
 
 @pytest.fixture

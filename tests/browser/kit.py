@@ -163,6 +163,16 @@ def choose_from_menu(page, menu: str, entry: re.Pattern | str) -> None:
         page.get_by_role("menuitem", name=entry, exact=isinstance(entry, str)).click()
 
 
+def restart_python(page, workbook: Workbook, name: str) -> None:
+    """Give the page on view a new Python, its outputs cleared, as it is on another day, and run it."""
+    choose_from_menu(page, "Kernel", re.compile("^Restart Kernel and Clear Outputs"))
+    page.get_by_role("button", name="Confirm Kernel Restart").click()
+    page.wait_for_function("() => !document.querySelector('.jp-OutputArea-output')")
+    wait_until_ready(page, workbook, name)
+    choose_from_menu(page, "Run", "Run All Cells")
+    wait_until_run(page)
+
+
 def open_lesson(page, workbook: Workbook, name: str) -> None:
     """Open a page of the workbook and wait until it has run by itself, to its last cell."""
     page.goto(workbook.address(name), wait_until="commit")

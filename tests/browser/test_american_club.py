@@ -1,8 +1,8 @@
 """The pages for an American club, with dollars, and with °F and gallons next to °C and cubic metres.
 
-Each page is opened once and everything on it brought out; then two things are checked: no quantity is in °C or cubic
-metres alone, and axe finds no barrier. The pages of `LOOKED_AT_ELSEWHERE` meet axe in another file, on a visit that is
-made anyway. With the usual units a page draws a part of what it draws here.
+In the usual run only the first page, for the money and units themselves. In the long one every page is opened and
+everything on it brought out; then two things are checked: no quantity is in °C or cubic metres alone, and axe finds no
+barrier. With the usual units a page draws a part of what it draws here.
 """
 
 import re
@@ -10,13 +10,10 @@ import re
 import kit
 import pytest
 from playwright.sync_api import expect
-from test_checking_bench import PAGE as CHECKING_BENCH
-from test_first_path import FIRST, LESSONS
-from test_upload import PAGE as READINGS
+from test_first_page import FIRST
 
 YOUR_POND = "16_your_pond.ipynb"
-LOOKED_AT_ELSEWHERE = {FIRST, *(f"{name}.ipynb" for name in LESSONS), CHECKING_BENCH, READINGS}
-PAGES = sorted({path.name for path in (kit.CLONE / "workbook").glob("[0-9][0-9]_*.ipynb")} - LOOKED_AT_ELSEWHERE)
+PAGES = sorted(path.name for path in (kit.CLONE / "workbook").glob("[0-9][0-9]_*.ipynb"))
 MUST_SHOW = {  # something that only an American club sees on these pages
     "01_power_energy_money.ipynb": "A kWh costs 28 ¢",
     "02_warming_water.ipynb": "US gallons",
@@ -61,14 +58,8 @@ def test_the_first_page_shows_dollars_and_fahrenheit(page, workbook, pictures):
     pictures(page, "american-first")
 
 
-# Every page is opened in pounds and degrees Celsius by test_first_path; in the club's units three do in the usual run.
-USUAL = ("02_warming_water.ipynb", "07_covers.ipynb", "12_tariffs.ipynb")
-
-
-@pytest.mark.parametrize(
-    "name",
-    [pytest.param(name, marks=() if name in USUAL else pytest.mark.long) for name in PAGES if name != YOUR_POND],
-)
+@pytest.mark.long
+@pytest.mark.parametrize("name", [name for name in PAGES if name != YOUR_POND])
 def test_a_page_has_both_units_and_no_barrier(name, page, workbook, pictures):
     kit.open_lesson(page, workbook, name)
     kit.open_everything(page)
@@ -87,6 +78,7 @@ def test_a_page_has_both_units_and_no_barrier(name, page, workbook, pictures):
     assert kit.barriers(page) == []
 
 
+@pytest.mark.long
 def test_your_pond_and_its_decision_sheet(page, workbook, pictures):
     kit.open_lesson(page, workbook, YOUR_POND)
     for label, size in (("Length", "13 ft"), ("Width", "8 ft"), ("depth", "4 ft")):

@@ -1,4 +1,7 @@
-"""The checking page in a browser: a guess, rows found and opened by keys, the formulae compared, own rows and files."""
+"""The checking page in a browser: a guess, rows found and opened by keys, the formulae compared, own rows and files.
+
+In the long run: what the page works out and says is tested without a browser in the usual one, in tests/show/panels.
+"""
 
 import re
 
@@ -6,6 +9,7 @@ import kit
 import pytest
 from playwright.sync_api import expect
 
+pytestmark = pytest.mark.long
 PAGE = "17_checking_bench.ipynb"
 HEADER = "id,quantity,inputs,value,unit,tolerance,source,kind,note\n"
 
@@ -53,29 +57,6 @@ def test_no_text_is_cut(lesson, width):
         assert wide == []
 
 
-def test_an_own_row_is_evaluated_kept_and_shown_again(lesson, workbook, clone):
-    give(lesson, "What is checked, such as wet bulb", "wet blub")
-    expect(lesson.get_by_text("Did you mean moist air: wet bulb")).to_be_visible()
-    give(lesson, "What is checked, such as wet bulb", "wet bulb")
-    expect(lesson.get_by_text("Still to be typed: inputs, value, source.")).to_be_visible()
-    give(lesson, "Its inputs with units", "air_temp=50 degF; rel_humidity=80 %; pressure=1013.25 hPa")
-    give(lesson, "The printed value", "8.3")
-    give(lesson, "Source, down to the page", "my <b>own</b> table, p. 4")
-    expect(lesson.get_by_text("It holds. A source that writes 8.3")).to_be_visible()
-    lesson.get_by_role("button", name="Add it to my_checks.csv").press("Enter")
-    expect(lesson.get_by_text("Added to my_checks.csv as MY-1.")).to_be_visible()
-    assert (
-        (workbook.folder / "my_checks.csv")
-        .read_text(encoding="utf-8")
-        .startswith(HEADER + "MY-1,heat.moist_air.wet_bulb,")
-    )
-    workbook.close_pages()
-    kit.open_lesson(lesson, workbook, PAGE)
-    lesson.get_by_label("I don't know, show me").check()
-    give(lesson, "Only rows that contain these words", "my_checks.csv")
-    expect(table(lesson)).to_contain_text("my <b>own</b> table, p. 4")
-
-
 def test_a_file_is_evaluated_and_its_faults_are_listed_by_line(lesson, tmp_path):
     path = tmp_path / "theirs.csv"
     path.write_text(
@@ -97,3 +78,25 @@ def test_a_file_is_evaluated_and_its_faults_are_listed_by_line(lesson, tmp_path)
 def test_no_barrier(lesson):
     kit.open_everything(lesson)
     assert kit.barriers(lesson) == []
+
+
+def test_an_own_row_is_evaluated_kept_and_shown_again(lesson, workbook):
+    give(lesson, "What is checked, such as wet bulb", "wet blub")
+    expect(lesson.get_by_text("Did you mean moist air: wet bulb")).to_be_visible()
+    give(lesson, "What is checked, such as wet bulb", "wet bulb")
+    expect(lesson.get_by_text("Still to be typed: inputs, value, source.")).to_be_visible()
+    give(lesson, "Its inputs with units", "air_temp=50 degF; rel_humidity=80 %; pressure=1013.25 hPa")
+    give(lesson, "The printed value", "8.3")
+    give(lesson, "Source, down to the page", "my <b>own</b> table, p. 4")
+    expect(lesson.get_by_text("It holds. A source that writes 8.3")).to_be_visible()
+    lesson.get_by_role("button", name="Add it to my_checks.csv").press("Enter")
+    expect(lesson.get_by_text("Added to my_checks.csv as MY-1.")).to_be_visible()
+    assert (
+        (workbook.folder / "my_checks.csv")
+        .read_text(encoding="utf-8")
+        .startswith(HEADER + "MY-1,heat.moist_air.wet_bulb,")
+    )
+    kit.restart_python(lesson, workbook, PAGE)
+    lesson.get_by_label("I don't know, show me").check()
+    give(lesson, "Only rows that contain these words", "my_checks.csv")
+    expect(table(lesson)).to_contain_text("my <b>own</b> table, p. 4")

@@ -1,7 +1,7 @@
-"""A newcomer's way through four pages, by keys and mouse: each is live by itself, answers, keeps what was done, and is
-not harmed by a stray key.
+"""A newcomer's way through a page, by keys and mouse: it is live by itself, answers, keeps what was done, and is not
+harmed by a stray key. Page 07 in the usual run, two more in the long one.
 
-The `page` fixture sees to it that nothing went wrong unseen on any page, and that nothing was asked of another machine.
+The fixtures see to it that nothing went wrong unseen on any page, and that nothing was asked of another machine.
 """
 
 import importlib
@@ -12,12 +12,12 @@ import kit
 import pytest
 from playwright.sync_api import expect
 
-from pondheat.lesson import progress
+from pondheat.lesson import marking, progress
 from pondheat.lesson.marking import SIGNS, Exercise
-from pondheat.show.pages import PredictFirst
-from pondheat.show.panels import start_here
+from pondheat.show.pages import PREDICT, PredictFirst
+from pondheat.show.panels import covers, open_surface
 
-FIRST = "00_start_here.ipynb"
+PAGE = "07_covers.ipynb"
 # Page: its first slider, what is typed into its box (far from where the mouse lets go), how that is shown, an exercise.
 LESSONS = {
     "04_open_surface": ("Wind at the water", "5.5", "5.5 m/s", "4.1"),
@@ -122,52 +122,46 @@ def kept(workbook):
     return json.loads((workbook.folder / progress.NAME).read_text(encoding="utf-8"))
 
 
-def test_the_first_page(page, workbook, pictures):
-    kit.open_lesson(page, workbook, FIRST)
-    plays_with(page, "Water temperature", "64 F", "18.0 °C")
-    four = page.get_by_role("group", name="Which of these four costs most")
-    slip, dearest = (four.get_by_label(words) for words in ("Big and deep", "Wide and shallow"))
-    slip.check()
-    said = page.get_by_text(start_here.FourPonds.SLIPS["Big, deep"])
-    expect(said).to_be_visible()
-    dearest.check()
-    expect(said).to_have_count(0)
-    expect(page.get_by_text("Yes. The wide, shallow pond costs most")).to_be_visible()
-    expect(page.get_by_role("img", name="Electricity from September to May")).to_be_visible()
-    pictures(page, FIRST[:2])
-    withstands_stray_keys(
-        page,
-        workbook,
-        FIRST,
-        page.get_by_role("slider", name="Water temperature"),
-        page.get_by_role("textbox", name="Water temperature"),
-        dearest,
-    )
-    shows_no_trace(page)
-    assert kit.barriers(page) == []
+HEADINGS = (
+    "[...document.querySelectorAll('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-RenderedMarkdown :is(h1, h2)')]"
+    ".filter(node => node.offsetParent).map(node => node.textContent)"
+)
+SIZE = """(() => { const text = document.querySelector('.jp-RenderedMarkdown p'), zoom = node => node
+  ? (+getComputedStyle(node).zoom || 1) * zoom(node.parentElement) : 1;
+  return parseFloat(getComputedStyle(text).fontSize) * zoom(text); })()"""
 
 
-@pytest.mark.parametrize("name", LESSONS)
-def test_a_lesson(page, workbook, pictures, name):
-    """Guess, look, work by hand. On the first page the guess is confident and wrong; the next page returns to it."""
-    slider, typed, said, key = LESSONS[name]
-    topic = importlib.import_module(f"pondheat.show.panels.{name[3:]}")
-    kit.open_lesson(page, workbook, f"{name}.ipynb")
-    panel, asked = Panel(page, slider), question(page, topic)
-    expect(panel.slider).to_be_hidden()
-    chosen = next(iter(topic.WORDS)) if name == "04_open_surface" else topic.RIGHT
-    asked.get_by_label(topic.OPTIONS[chosen], exact=True).check()
+@pytest.fixture(scope="module")
+def an_earlier_guess(workbook):
+    """On page 04 the reader was sure of a wrong guess, so page 07 asks again."""
+    progress.load(workbook.folder).note(f"{PREDICT}04_open_surface", marking.MISCONCEPTION, sure=True)
+
+
+@pytest.fixture(scope="module")
+def lesson(an_earlier_guess, lesson):
+    """Page 07, opened once for its tests, by a reader who has made that guess."""
+    return lesson
+
+
+def guesses(page, topic, chosen):
+    """Guess, and be sure of it: only then does the panel open, with a reply to the guess."""
+    expect(page.get_by_role("slider")).to_have_count(0)
+    question(page, topic).get_by_label(topic.OPTIONS[chosen], exact=True).check()
     expect(page.get_by_text(PredictFirst.HOW_SURE)).to_be_visible()
-    expect(panel.slider).to_be_hidden()
+    expect(page.get_by_role("slider")).to_have_count(0)
     page.get_by_role("group", name="How sure are you?").get_by_label("Sure", exact=True).check()
-    expect(panel.slider).to_be_visible()
     expect(page.get_by_text(PredictFirst.ON if chosen == topic.RIGHT else topic.WORDS[chosen])).to_be_visible()
-    plays_with(page, slider, typed, said)
 
+
+def works_by_hand(page, workbook, name):
+    """Look, work by hand, and press keys that would harm a notebook."""
+    slider, typed, said, key = LESSONS[name]
+    panel = Panel(page, slider)
+    expect(panel.slider).to_be_visible()
+    plays_with(page, slider, typed, said)
     answers(page, key)
-    box, _ = exercise(page, key)
     assert kept(workbook)["answers"][key] == "right"
-    pictures(page, name[:2])
+    topic, (box, _) = importlib.import_module(f"pondheat.show.panels.{name[3:]}"), exercise(page, key)
     withstands_stray_keys(
         page,
         workbook,
@@ -177,38 +171,103 @@ def test_a_lesson(page, workbook, pictures, name):
         box.get_by_role("textbox", name="Your answer"),
         box.get_by_role("button", name="Check"),
         page.locator(".ph-fold > summary").first,
-        asked.get_by_role("button", name="Choose again"),
+        question(page, topic).get_by_role("button", name="Choose again"),
     )
-    if name == "07_covers":
-        earlier = importlib.import_module("pondheat.show.panels.open_surface")
-        again = question(page, earlier)
-        expect(page.get_by_text("From page 04. You were sure then")).to_be_visible()
-        again.get_by_label(earlier.OPTIONS[earlier.RIGHT], exact=True).check()
-        expect(page.get_by_text("That's right.", exact=True)).to_be_visible()
     shows_no_trace(page)
-    kit.open_everything(page)
-    assert kit.barriers(page) == []
 
 
-def test_what_was_done_outlives_the_kernel(page, workbook):
-    """Must be last in this file: it counts what the earlier tests have done."""
-    name = "04_open_surface.ipynb"
+def test_on_the_projector_a_guess_is_made_by_keys_and_the_page_is_restored(lesson):
+    lesson.set_viewport_size({"width": 1280, "height": 800})
+    all_parts, before = lesson.evaluate(HEADINGS), lesson.evaluate(SIZE)
+    lesson.keyboard.press("F9")
+    told = lesson.locator(".pondheat-part")
+    expect(told).to_contain_text("Part 1 of")
+    assert lesson.evaluate(HEADINGS) == all_parts[:1] and lesson.evaluate(SIZE) > 1.3 * before
+    assert lesson.locator("#pondheat-bar").is_hidden()
+    lesson.keyboard.press("PageDown")
+    expect(told).to_contain_text("Part 2 of")
+    assert lesson.evaluate("document.activeElement.getAttribute('type')") == "radio"
+    expect(lesson.get_by_role("slider")).to_have_count(0)
+    lesson.keyboard.press("ArrowDown")  # the second choice, then sure of it, by keys
+    expect(lesson.get_by_text(PredictFirst.HOW_SURE)).to_be_visible()
+    expect(lesson.get_by_role("slider")).to_have_count(0)
+    lesson.keyboard.press("Tab")
+    lesson.keyboard.press("Space")
+    slider = lesson.get_by_role("slider").first
+    expect(slider).to_be_visible()
+    expect(lesson.get_by_text(covers.WORDS[list(covers.OPTIONS)[1]])).to_be_visible()
+    # What to try and the panel, side by side, whole on the screen, and no other part.
+    look = lesson.get_by_role("heading", name="Look")
+    expect(look).to_be_visible()
+    assert [heading for heading in lesson.evaluate(HEADINGS) if "Look" not in heading] == []
+    sentence = lesson.locator(".ph-panel .ph-sentence:visible").first
+    kit.wait_for(lambda: lesson.wait_for_timeout(50) or look.bounding_box()["y"] < 200, 20)
+    assert look.bounding_box()["x"] < slider.bounding_box()["x"]
+    for part in (
+        lesson.locator(".pondheat-beside:visible ol"),
+        lesson.locator(".ph-panel figure:visible").first,
+        sentence,
+    ):
+        assert part.bounding_box()["y"] + part.bounding_box()["height"] <= told.bounding_box()["y"]
+    slider.focus()
+    held = slider.input_value()
+    lesson.keyboard.press("ArrowRight")
+    assert slider.input_value() != held
+    assert lesson.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    for _ in range(3):
+        lesson.keyboard.press("PageUp")
+    expect(told).to_contain_text("Part 1 of")
+    lesson.keyboard.press("F9")
+    expect(told).to_have_count(0)
+    assert lesson.evaluate(HEADINGS) == all_parts and lesson.evaluate(SIZE) == before
+    expect(lesson.get_by_role("button", name="Projector")).to_be_visible()
+
+
+def test_a_page_answers_and_is_worked_by_hand(lesson, workbook, pictures):
+    if not lesson.locator(".ph-predict.ph-guessed").count():  # where this test is run alone
+        guesses(lesson, covers, next(iter(covers.WORDS)))
+    works_by_hand(lesson, workbook, "07_covers")
+    pictures(lesson, "07")
+    asked = question(lesson, covers)
+    asked.get_by_role("button", name="Choose again").click()
+    asked.get_by_label(covers.OPTIONS[covers.RIGHT], exact=True).check()
+    expect(lesson.get_by_text(PredictFirst.ON)).to_be_visible()
+
+
+def test_an_earlier_guess_comes_back(lesson):
+    again = question(lesson, open_surface)
+    expect(lesson.get_by_text("From page 04. You were sure then")).to_be_visible()
+    again.get_by_label(open_surface.OPTIONS[open_surface.RIGHT], exact=True).check()
+    expect(lesson.get_by_text("That's right.", exact=True)).to_be_visible()
+
+
+def test_no_barrier(lesson):
+    kit.open_everything(lesson)
+    assert kit.barriers(lesson) == []
+
+
+def test_what_was_done_outlives_the_kernel(lesson, workbook):
+    """Last of page 07: it counts what the earlier tests have done."""
     before = kept(workbook)
-    kit.open_lesson(page, workbook, name)
-    kit.choose_from_menu(page, "Kernel", re.compile("^Restart Kernel…"))
-    page.get_by_role("button", name="Confirm Kernel Restart").click()
-    gone = page.get_by_text("Python is not running this page.").first
+    kit.choose_from_menu(lesson, "Kernel", re.compile("^Restart Kernel…"))
+    lesson.get_by_role("button", name="Confirm Kernel Restart").click()
+    gone = lesson.get_by_text("Python is not running this page.").first
     expect(gone).to_be_visible()
-    assert kept(workbook) == before
-    kit.wait_until_ready(page, workbook, name)
-    kit.choose_from_menu(page, "Run", "Run All Cells")
+    assert kept(workbook) == before and before["answers"]["7.1"] == "right"
+    kit.wait_until_ready(lesson, workbook, PAGE)
+    kit.choose_from_menu(lesson, "Run", "Run All Cells")
     expect(gone).to_have_count(0)
-    right, _ = Exercise("4.2").question.values()
-    exercise(page, "4.2")[1](f"{right:.6g}", SIGNS["right"])
-    assert kept(workbook)["answers"] == {**before["answers"], "4.2": "right"}
+    right, _ = Exercise("7.2").question.values()
+    exercise(lesson, "7.2")[1](f"{right:.6g}", SIGNS["right"])
+    assert kept(workbook)["answers"] == {**before["answers"], "7.2": "right"}
 
-    page.get_by_role("link", name="All pages").click()
-    for number, count in (("04", "2 of 3 right"), ("07", "1 of 3 right"), ("12", "1 of 4 right")):
-        link = page.get_by_role("link", name=re.compile(f"^{number} "))
-        row = page.locator(".ph-pages").get_by_role("listitem").filter(has=link)
-        expect(row.get_by_role("img", name=count)).to_be_visible()
+
+@pytest.mark.long
+@pytest.mark.parametrize("name, chosen", [("04_open_surface", 0), ("12_tariffs", None)])
+def test_a_lesson(page, workbook, pictures, name, chosen):
+    """Guess, look, work by hand: once with a wrong guess, once with the right one. test_american_club.py has axe."""
+    topic = importlib.import_module(f"pondheat.show.panels.{name[3:]}")
+    kit.open_lesson(page, workbook, f"{name}.ipynb")
+    guesses(page, topic, topic.RIGHT if chosen is None else list(topic.WORDS)[chosen])
+    works_by_hand(page, workbook, name)
+    pictures(page, name[:2])

@@ -1,39 +1,55 @@
-"""`python -m pondheat` as a newcomer meets it: a live first page, no questions, and no stranger's code is run."""
+"""`python -m pondheat` as a newcomer meets it: pages that run by themselves and look like a book, with Jupyter one key
+away; no question on leaving, save about the reader's own words; and no stranger's code is run.
+
+The first page has a file of its own. Here one tab visits made pages, one test after another.
+"""
 
 import json
 import re
 import socket
+import urllib.error
+import urllib.parse
 import urllib.request
 
 import kit
 import pytest
 from controls_page import CONTROLS_PAGE, LAST_PAGE, RUNNING_PAGE
 from playwright.sync_api import expect
+from test_first_page import frame, is_alone, leaves
 
-FIRST_SLIDER = "Water temperature"
-FIRST_SENTENCE = re.compile(r"[£€$]\s?\d")
+ADDED = "01_power_energy_money.ipynb"  # a page of ours, to which somebody adds a cell
+# Whether the browser would ask if the page were left now: what Lab and the page answer to the event itself.
+ASKS = """() => { const event = document.createEvent("BeforeUnloadEvent"); event.initEvent("beforeunload", false, true);
+  window.dispatchEvent(event); return event.defaultPrevented || event.returnValue !== ""; }"""
 
 
-def expect_live_page(page, slider, sentence):
+@pytest.fixture(scope="module")
+def tab(profile, workbook):
+    """A page of ours, opened by its address."""
+    with kit.watched_page(profile) as page:
+        page.goto(workbook.address(CONTROLS_PAGE))
+        expect(page.get_by_role("heading", name="The controls")).to_be_visible()
+        yield page
+    assert page.watch.faults() == {}
+
+
+def is_live(page):
     """The page must be live without a click: a slider that answers, code folded, its top in view."""
-    control = page.get_by_role("slider", name=slider)
+    control = page.get_by_role("slider", name="Water temperature")
     expect(control).to_be_visible()
-    told = page.locator(".jp-OutputArea-output").get_by_text(sentence).first
-    expect(told).to_be_visible()
-    before = told.inner_text()
-    assert page.locator(".jp-CodeCell .cm-content:visible").count() == 0
+    expect(page.get_by_text("Water 18.0 °C")).to_be_visible()
     assert page.locator(".jp-WindowedPanel-outer").evaluate("node => node.scrollTop") == 0
     expect(page.locator("dialog, .Toastify__toast")).to_have_count(0)
+    expect(page.get_by_text("Loading widget")).to_have_count(0)
     control.press("ArrowRight")
-    expect(told).not_to_have_text(before)
+    expect(page.get_by_text("Water 18.5 °C")).to_be_visible()
 
 
-def leaves(page) -> list[str]:
-    """Close the page as its tab's cross does; returns the kinds of dialog that the browser showed."""
-    page.mouse.click(5, 400)  # browsers ask only if the reader has done something
-    with page.expect_event("close"):
-        page.close(run_before_unload=True)
-    return [kind for kind, _ in page.watch.dialogs]
+def is_jupyters(page):
+    expect(page.get_by_role("menuitem", name="File", exact=True)).to_be_visible()
+    expect(page.locator("#jp-main-statusbar")).to_be_visible()
+    expect(page.locator(".jp-CodeCell .cm-content").first).to_be_visible()
+    assert frame(page)[1] > 44
 
 
 def printed(page, text):
@@ -41,79 +57,122 @@ def printed(page, text):
     return page.locator(".jp-OutputArea-output").get_by_text(text)
 
 
-def test_the_command_opens_the_first_page_live(page, workbook, pictures):
-    page.goto(workbook.opened)
-    expect_live_page(page, FIRST_SLIDER, FIRST_SENTENCE)
-    pictures(page, "first-page")
-    assert leaves(page) == []
+def goes_to(page, place):
+    """Open a document as the browser's Back does: by its address."""
+    page.evaluate(
+        "address => { history.pushState({}, '', address); dispatchEvent(new PopStateEvent('popstate')); }",
+        f"/doc/tree/{urllib.parse.quote(place)}",
+    )
 
 
-def test_a_shipped_page_runs_when_opened_reloaded_or_linked_to(page, workbook):
-    shipped = (workbook.clone / "workbook" / CONTROLS_PAGE).read_bytes()
-    page.goto(workbook.address(CONTROLS_PAGE))
-    expect_live_page(page, "Water temperature", re.compile(r"Water 1\d"))
-    expect(page.get_by_text("Water 18.5 °C")).to_be_visible()
-    page.reload()
-    expect(page.get_by_text("Water 18.0 °C")).to_be_visible()
-    page.get_by_role("link", name="last page").click()
-    expect(printed(page, "The last page has run.")).to_be_visible()
-    assert leaves(page) == []
-    assert (workbook.folder / CONTROLS_PAGE).read_bytes() == shipped  # looking at a page does not change it
+def test_keys_lead_from_the_skip_link_through_the_bar_into_the_page(tab):
+    is_alone(tab)
+    tab.wait_for_function("document.activeElement.id === 'pondheat-bar'")
+    tab.keyboard.press("PageDown")  # scrolls the page, though the bar comes first
+    tab.wait_for_function("document.activeElement.closest('.jp-Notebook')")
+    tab.evaluate("document.getElementById('pondheat-bar').focus()")
+    said = []
+    for _ in range(7):
+        tab.keyboard.press("Tab")
+        said.append(
+            tab.evaluate("document.activeElement.getAttribute('aria-label') || document.activeElement.innerText")
+        )
+    assert said[:3] == ["Skip to the page", "Contents", "Previous page: 97 running"], said
+    assert said[3:] == ["Next page: 99 last", "Larger text", "Projector", "Show the code"], said
+    tab.keyboard.press("Tab")
+    assert tab.evaluate("Boolean(document.activeElement.closest('.jp-NotebookPanel'))")
+    tab.get_by_role("button", name="Skip to the page").press("Enter")
+    assert tab.evaluate("Boolean(document.activeElement.closest('.jp-Notebook'))")
 
 
-def test_leaving_a_page_that_still_runs_asks_nothing(page, workbook):
-    page.goto(workbook.address(RUNNING_PAGE))
-    expect(printed(page, "It has begun.")).to_be_visible()
-    assert leaves(page) == []
+def test_a_shipped_page_runs_by_itself_and_looking_at_it_does_not_change_it(tab, workbook):
+    tab.locator(".jp-WindowedPanel-outer").evaluate("node => { node.scrollTop = 0; }")
+    is_live(tab)
+    is_alone(tab)
+    assert tab.locator(".jp-CodeCell .cm-content:visible, .jp-InputPrompt:visible").count() == 0
+    assert not tab.evaluate(ASKS)
+    name = CONTROLS_PAGE
+    assert (workbook.folder / name).read_bytes() == (workbook.clone / "workbook" / name).read_bytes()
 
 
-def test_leaving_asks_about_unsaved_text_of_the_reader(page, workbook):
-    own = workbook.folder / LAST_PAGE
-    shipped = own.read_bytes()
-    try:
-        for kept in (False, True):
-            with kit.watched_page(page.context) as tab:
-                tab.goto(workbook.address(LAST_PAGE))
-                expect(printed(tab, "The last page has run.")).to_be_visible()
-                tab.keyboard.press("F8")  # a text is edited where Jupyter is shown
-                tab.get_by_role("heading", name="The last page").dblclick()
-                tab.locator(".jp-MarkdownCell .cm-content").press("End")
-                tab.keyboard.type(", with a word of mine")
-                if kept:
-                    tab.keyboard.press("Control+s")
-                    kit.wait_for(lambda: b"a word of mine" in own.read_bytes(), 20, lambda: "the page was not kept")
-                    tab.wait_for_timeout(500)  # Lab learns a little later that the file is saved
-                tab.keyboard.press("F8")
-                tab.locator("body.pondheat-reading").wait_for(state="attached")
-                assert leaves(tab) == ([] if kept else ["beforeunload"])
-    finally:
-        own.write_bytes(shipped)
-
-
-def test_a_page_that_was_saved_is_live_again_when_opened(page, workbook):
-    """Its stored outputs name widgets of a kernel that is gone; none of them may be left on the page."""
+def test_the_code_and_larger_text_are_remembered_and_a_saved_page_is_live_again(tab, workbook):
+    """A saved page's outputs name widgets of a kernel that is gone; none of them may be left on the page."""
     own = workbook.folder / CONTROLS_PAGE
     shipped = own.read_bytes()
+    heading = tab.get_by_role("heading", name="The controls")
+    before = heading.bounding_box()["height"]
+    for _ in range(3):
+        tab.get_by_role("button", name="Larger text").click()
+    expect(tab.get_by_role("button", name="Larger text")).to_be_disabled()
+    assert heading.bounding_box()["height"] == pytest.approx(1.5 * before, rel=0.02)
+    tab.keyboard.press("F8")
+    is_jupyters(tab)
+    tab.keyboard.press("Alt+j")
+    is_alone(tab)
+    tab.get_by_role("button", name="Show the code").click()
+    is_jupyters(tab)
     try:
-        page.goto(workbook.address(CONTROLS_PAGE))
-        expect_live_page(page, "Water temperature", re.compile(r"Water 1\d"))
-        with page.expect_response(
-            lambda answer: answer.request.method == "PUT" and f"/api/contents/{CONTROLS_PAGE}" in answer.url
-        ):
-            kit.choose_from_menu(page, "File", re.compile("^Save Notebook(?! As)"))
+        with tab.expect_response(lambda answer: answer.request.method == "PUT" and CONTROLS_PAGE in answer.url):
+            kit.choose_from_menu(tab, "File", re.compile("^Save Notebook(?! As)"))
         kit.wait_for(lambda: b"widget-view" in own.read_bytes(), 20, lambda: "the page was not kept with its outputs")
-        page.reload()
-        expect_live_page(page, "Water temperature", re.compile(r"Water 1\d"))
-        expect(page.get_by_text("Loading widget")).to_have_count(0)
+        workbook.close_pages()
+        tab.reload()
+        is_live(tab)
+        is_jupyters(tab)
+        tab.get_by_role("button", name="Hide the code").click()
+        is_alone(tab)
+        kit.wait_for(lambda: tab.wait_for_timeout(50) or heading.bounding_box()["height"] > 1.4 * before, 20)
+        for _ in range(3):
+            tab.get_by_role("button", name="Smaller text").click()
+        tab.locator(".jp-Notebook").focus()
+        with tab.expect_response(lambda answer: answer.request.method == "PUT" and CONTROLS_PAGE in answer.url):
+            tab.keyboard.press("Control+s")  # Jupyter's own key sleeps here; the browser's would save the address
+    finally:
+        own.write_bytes(shipped)
+    assert tab.watch.dialogs == []
+
+
+def test_a_page_runs_when_linked_to_and_only_unsaved_words_of_the_reader_are_asked_about(tab, workbook):
+    own = workbook.folder / LAST_PAGE
+    shipped = own.read_bytes()
+    tab.get_by_role("link", name="last page").click()
+    expect(printed(tab, "The last page has run.")).to_be_visible()
+    is_alone(tab)
+    assert not tab.evaluate(ASKS) and own.read_bytes() == shipped
+    try:
+        tab.keyboard.press("F8")  # a text is edited where Jupyter is shown
+        writes(tab, ", with a word of mine")
+        kit.wait_for(lambda: tab.wait_for_timeout(50) or tab.evaluate(ASKS), 20, lambda: "nothing is asked")
+        tab.keyboard.press("Control+s")
+        kit.wait_for(lambda: b"a word of mine" in own.read_bytes(), 20, lambda: "the page was not kept")
+        kit.wait_for(lambda: tab.wait_for_timeout(50) or not tab.evaluate(ASKS), 20)
+        tab.keyboard.press("F8")
+        tab.locator("body.pondheat-reading").wait_for(state="attached")
+        assert not tab.evaluate(ASKS)
     finally:
         own.write_bytes(shipped)
 
 
-def test_code_that_was_not_shipped_does_not_run(page, workbook):
+def writes(page, words):
+    """Write some words at the end of the heading of the last page."""
+    page.get_by_role("heading", name="The last page").dblclick()
+    page.locator(f"{kit.SEEN} .jp-MarkdownCell .cm-content").first.press("End")
+    page.keyboard.type(words)
+
+
+def test_leaving_a_page_that_still_runs_asks_nothing(tab):
+    goes_to(tab, RUNNING_PAGE)
+    expect(printed(tab, "It has begun.")).to_be_visible()
+    assert not tab.evaluate(ASKS)
+
+
+def test_code_that_was_not_shipped_does_not_run(tab, workbook):
     """A stranger's page, a shipped page with one more cell, and one in a folder that might hold its own library."""
     trace = workbook.folder / "it ran"
-    own = (workbook.folder / CONTROLS_PAGE).read_bytes()
-    ours = json.loads((workbook.clone / "workbook" / CONTROLS_PAGE).read_text(encoding="utf-8"))
+    ours, page_of_ours = (
+        json.loads((workbook.clone / "workbook" / name).read_text(encoding="utf-8")) for name in (CONTROLS_PAGE, ADDED)
+    )
+    added = (workbook.folder / ADDED).read_bytes()
     more = {
         "cell_type": "code",
         "id": "more",
@@ -122,37 +181,50 @@ def test_code_that_was_not_shipped_does_not_run(page, workbook):
         "execution_count": None,
         "source": f"open({str(trace)!r}, 'w').close()",
     }
+    for cell in page_of_ours["cells"]:
+        if cell["cell_type"] == "code":  # as it is when it has not been run
+            cell.update(outputs=[], execution_count=None)
     places = {
         "stranger.ipynb": {**ours, "cells": [more]},
-        CONTROLS_PAGE: {**ours, "cells": [more, *ours["cells"]]},
+        ADDED: {**page_of_ours, "cells": [more, *page_of_ours["cells"]]},
         f"from a friend/{CONTROLS_PAGE}": ours,
     }
-    tabs = {}
     try:
         for place, notebook in places.items():
             path = workbook.folder / place
             path.parent.mkdir(exist_ok=True)
             path.write_text(json.dumps(notebook), encoding="utf-8")
-            tabs[place] = page.context.new_page()
-            tabs[place].goto(workbook.address(place), wait_until="commit")
-        for place, tab in tabs.items():
+            goes_to(tab, place)
             kit.wait_until_ready(tab, workbook, place)
-        page.wait_for_timeout(1500)  # a shipped page would have begun to run by now
-        for tab in tabs.values():
-            prompts = tab.locator(".jp-CodeCell .jp-InputPrompt").all_inner_texts()
+        tab.wait_for_timeout(1500)  # a shipped page would have begun to run by now
+        for place in places:
+            goes_to(tab, place)
+            expect(tab).to_have_title(re.compile(re.escape(place.split("/")[-1][:12])))  # Lab cuts it there
+            prompts = tab.locator(f"{kit.SEEN} .jp-CodeCell .jp-InputPrompt").all_inner_texts()
             assert prompts and not any("*" in prompt or re.search(r"\d", prompt) for prompt in prompts)
-            assert tab.locator(".jp-OutputArea-output, .pondheat-still").count() == 0
+            assert tab.locator(f"{kit.SEEN} :is(.jp-OutputArea-output, .pondheat-still)").count() == 0
             expect(tab.locator("#pondheat-bar")).to_be_hidden()  # it is Jupyter's page, not ours
             expect(tab.get_by_role("menuitem", name="File", exact=True)).to_be_visible()
         assert not trace.exists()
     finally:
-        for place, tab in tabs.items():
-            tab.close()
+        for place in places:
             (workbook.folder / place).unlink()
-        (workbook.folder / CONTROLS_PAGE).write_bytes(own)
+        (workbook.folder / ADDED).write_bytes(added)
 
 
-def test_a_busy_port_and_another_folder(clone, tmp_path):
+def test_the_browser_asks_about_unsaved_words_when_the_tab_is_closed(tab):
+    """Last of the tab: it closes it."""
+    goes_to(tab, LAST_PAGE)
+    tab.locator("body.pondheat-reading").wait_for(state="attached")
+    tab.keyboard.press("F8")
+    writes(tab, ", and one more")
+    tab.keyboard.press("F8")
+    tab.locator("body.pondheat-reading").wait_for(state="attached")
+    assert leaves(tab) == ["beforeunload"]
+    tab.watch.dialogs.clear()  # it is what this test provokes
+
+
+def test_a_busy_port_another_folder_and_ctrl_c(clone, tmp_path):
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
@@ -163,22 +235,15 @@ def test_a_busy_port_and_another_folder(clone, tmp_path):
         assert running.opened is None and (folder / CONTROLS_PAGE).exists()
         with pytest.raises(urllib.error.HTTPError, match="403"):
             urllib.request.urlopen(f"{running.base}/api/contents")  # without the token
-        kit.wait_for(lambda: running.kernel("00_start_here.ipynb"), 20)  # before any browser has asked for the page
+        kit.wait_for(lambda: running.kernel("00_start_here.ipynb"), 60)  # before any browser has asked for the page
         script = f"{running.base}/lab/extensions/pondheat-open/served/open.js"
         with urllib.request.urlopen(script) as answer:  # or an updated workbook would go on with the old one
             assert answer.headers["Cache-Control"] == "no-cache"
         assert CONTROLS_PAGE in [one["name"] for one in running.ask("contents")["content"]]
-        assert running.interrupt() == 0
+        assert running.interrupt() == 0  # while a kernel runs
+        said = running.said().splitlines()
+        assert said[-1] == "The workbook is closed."
+        assert [line for line in said if "Traceback" in line or "y/[n]" in line] == []
+        with pytest.raises(OSError):
+            urllib.request.urlopen(running.base, timeout=2)
         running.end()
-
-
-def test_ctrl_c_closes_it_without_a_question(workbook):
-    """Must be last in this file: it ends the command while a kernel runs."""
-    workbook.ask("kernels", "POST")
-    kit.wait_for(lambda: workbook.ask("kernels"), 10)
-    assert workbook.interrupt() == 0
-    said = workbook.said().splitlines()
-    assert said[-1] == "The workbook is closed."
-    assert [line for line in said if "Traceback" in line or "y/[n]" in line] == []
-    with pytest.raises(OSError):
-        urllib.request.urlopen(workbook.base, timeout=2)

@@ -24,9 +24,10 @@ NIGHTS = (
 
 
 @pytest.fixture
-def bare(chromium):
+def bare(profile):
     """An empty page; whatever goes wrong in its scripts fails the test."""
-    page = chromium.new_page(viewport={"width": 960, "height": 760})
+    page = profile.new_page()
+    page.set_viewport_size({"width": 960, "height": 760})
     wrong: list[str] = []
     page.on("pageerror", lambda error: wrong.append(str(error)))
     yield page

@@ -19,7 +19,7 @@ def made():
     }
 
 
-@pytest.mark.parametrize("size", ["A4", "Letter"])
+@pytest.mark.parametrize("size", ["Letter", pytest.param("A4", marks=pytest.mark.long)])  # the shorter in the usual run
 def test_the_handout_of_a_whole_year_is_two_sheets(paper, made, size):
     paper.set_content(made["handout"])
     assert kit.sheets(paper.pdf(format=size)) == 2

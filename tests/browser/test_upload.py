@@ -13,14 +13,17 @@ MEGABYTE = 1024 * 1024
 POWER = 2.0  # kW, constant
 
 
-def meter_file(path, size: int) -> tuple[int, float]:
-    """Write a counter's readings, one a minute, of this size [bytes]; returns the number of intervals and their kWh."""
-    rows = size // len("2020-01-01 00:00,000000.00\n")
+def meter_file(path, size: int, digits: int = 9) -> tuple[int, float]:
+    """Write a counter's readings, one a minute, of this size [bytes]; returns the number of intervals and their kWh.
+
+    digits: with which each is written; the more there are, the fewer readings make the size.
+    """
+    rows = size // (len("2020-01-01 00:00,\n") + digits)
     times = np.datetime_as_string(np.datetime64("2020-01-01T00:00") + np.arange(rows).astype("timedelta64[m]"))
     counter = np.round(1000 + POWER / 60 * np.arange(rows), 2)
     with path.open("w", encoding="utf-8", newline="\n") as file:
         file.write("time,counter [kWh]\n")
-        file.writelines(f"{at},{kwh:09.2f}\n" for at, kwh in zip(times.tolist(), counter.tolist()))
+        file.writelines(f"{at},{kwh:0{digits}.2f}\n" for at, kwh in zip(times.tolist(), counter.tolist()))
     return rows - 1, float(counter[-1] - counter[0])
 
 
@@ -39,12 +42,13 @@ def use_utc(page):
     zone.press("Enter")
 
 
-@pytest.mark.parametrize("megabytes", [11, pytest.param(45, marks=pytest.mark.long)])
-def test_a_large_file_arrives_whole(lesson, tmp_path, megabytes):
+# In the usual run with few readings, which are read sooner: the size is what is asked about.
+@pytest.mark.parametrize("megabytes, digits", [(11, 60), pytest.param(45, 9, marks=pytest.mark.long)])
+def test_a_large_file_arrives_whole(lesson, tmp_path, megabytes, digits):
     """The server's default limit for one message is 10 MiB; the pieces must be far smaller."""
     use_utc(lesson)
     path = tmp_path / f"minutes_{megabytes}.csv"
-    intervals, kwh = meter_file(path, megabytes * MEGABYTE)
+    intervals, kwh = meter_file(path, megabytes * MEGABYTE, digits)
     before = len(lesson.watch.sent)
     began = time.perf_counter()
     chooser(lesson).set_input_files(path)
@@ -112,7 +116,9 @@ def test_the_chooser_opens_by_key(lesson):
 def test_reading_can_be_cancelled(lesson, tmp_path):
     use_utc(lesson)
     path = tmp_path / "long.csv"
-    meter_file(path, 60 * MEGABYTE)
+    meter_file(path, 6 * MEGABYTE)
+    head, _, readings = path.read_bytes().partition(b"\n")
+    path.write_bytes(head + b"\n" + 10 * readings)  # the same weeks ten times: nobody gets as far as to find out
     box = lesson.get_by_label("Or its path on this computer")
     box.fill(str(path))
     box.press("Enter")
@@ -127,6 +133,7 @@ def test_reading_can_be_cancelled(lesson, tmp_path):
     expect(box).to_have_value(str(path))
 
 
+@pytest.mark.long
 def test_no_barrier(lesson):
     kit.open_everything(lesson)
     assert kit.barriers(lesson) == []

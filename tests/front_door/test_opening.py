@@ -5,6 +5,7 @@ import importlib.util
 import json
 import os
 import shutil
+import socket
 import subprocess
 import sys
 from importlib import metadata
@@ -76,6 +77,27 @@ def test_the_server_starts_without_foreign_modules_or_the_slow_import(tmp_path):
     )
     assert ended.stdout.strip() == metadata.version("jupyterlab")
     assert " jsonschema._format" in ended.stderr and " lark" not in ended.stderr  # lark is what makes the import slow
+
+
+def test_the_address_is_told_only_when_the_server_listens(tmp_path, monkeypatch):
+    """Jupyter writes its file before it listens: asked sooner, it refuses, and no Python would be started ahead."""
+    monkeypatch.setenv("JUPYTER_RUNTIME_DIR", str(tmp_path))
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        port = taken.getsockname()[1]
+        told = {"token": "secret", "url": f"http://127.0.0.1:{port}/", "port": port}
+        (tmp_path / "jpserver-1.json").write_text(json.dumps(told))
+        asked = []
+
+        class Server:
+            def poll(self):
+                asked.append(True)
+                if len(asked) == 3:
+                    taken.listen()
+
+        address = opening._address(Server(), "secret", "page.ipynb")
+    assert address == f"http://127.0.0.1:{port}/doc/tree/page.ipynb?token=secret"
+    assert len(asked) == 3
 
 
 def test_a_page_gets_the_python_that_loads_the_library_at_once(tmp_path, monkeypatch):

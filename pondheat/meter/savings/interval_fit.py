@@ -215,8 +215,8 @@ class _Errors:
 def _shared(weights: csr_array, last: float) -> np.ndarray:
     """Covariance of weighted sums over hours of a process of unit variance with correlation exp(−lag/last).
 
-    weights: (sums, hours). Each hour depends directly on its two neighbours only, so the inverse of the correlation has three
-    diagonals, and the correlation itself is never written out.
+    weights: (sums, hours). Each hour depends directly on its two neighbours only, so the inverse of the correlation has
+    three diagonals, and the correlation itself is never written out.
     """
     kept = np.exp(-1 / last)  # of an hour's error in the next hour
     diagonal = np.full(weights.shape[1], 1 + kept**2)
