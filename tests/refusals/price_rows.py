@@ -42,7 +42,7 @@ LONDON, UTC = {"timezone": "Europe/London"}, {"timezone": "UTC"}
 
 ROWS = [
     Refused("no file", Path("no such.csv"), ("no such.csv", "could not be read"), {}, GOOD),
-    Refused("no text", b"\xff\x00\xd8", ("prices.csv", "could not be read", "UTF-8"), {}, GOOD),
+    Refused("no text", bytes(range(32)) * 9, ("prices.csv", "control characters", "as CSV"), {}, GOOD),
     Refused("no heads", GOOD.partition("\n")[2], ("prices.csv", "first line", "“time,price [p/kWh]”"), {}, GOOD),
     Refused("a line cut short", changed(f"{NIGHT},22", NIGHT), ("line 11", "a price"), {}, GOOD),
     Refused("a word", changed(f"{NIGHT},22", f"{NIGHT},dear"), ("line 11", "“dear”"), {}, GOOD),

@@ -174,14 +174,16 @@ def _load_record(source, zone: str, year: int, latitude, longitude, altitude, sp
         raise WeatherError(
             f"“{name}” is neither a weather file nor a name known here.{hint} Known names: {', '.join(known)}."
         )
-    text, encoding = formats.read_text(path)
+    text, notes = formats.read_text(path)
     kind = formats.detect_format(text, path.suffix.lower())
     if kind == "toml":
         seed = normals.DEFAULT_SEED if spread_seed is None else spread_seed
-        return complete_record(normals.hourly_record(normals.read_normals(text, path.name), year, seed))
+        record = normals.hourly_record(normals.read_normals(text, path.name), year, seed)
+        record.notes[:0] = notes
+        return complete_record(record)
     if kind == "table":
         record = table.read_table(text, path.name, zone)
-        record.notes[:0] = formats.encoding_note(path, encoding)
+        record.notes[:0] = notes
         for key, given in (("latitude", latitude), ("longitude", longitude), ("altitude", altitude)):
             if getattr(record, key) is None and given is not None:
                 setattr(record, key, float(given))
@@ -192,7 +194,8 @@ def _load_record(source, zone: str, year: int, latitude, longitude, altitude, sp
         if record.latitude is None or record.longitude is None:
             _allow_unknown_place(record, path.name)
     else:
-        record = formats.read_file(path, kind, text, encoding)
+        record = formats.read_file(path, kind, text)
+        record.notes[:0] = notes
     had_sun = "solar" in record.hours and record.hours["solar"].notna().any()
     record = complete_record(record)
     if had_sun and record.latitude is not None and record.longitude is not None:
@@ -247,8 +250,8 @@ def built_in_record(name: str) -> Record:
         path = Path(str(importlib.resources.files(package) / inside))
     except ModuleNotFoundError:
         raise WeatherError(f"The weather of {name} comes with the package {package}, which is not installed.") from None
-    text, encoding = formats.read_text(path)
-    record = complete_record(formats.read_file(path, formats.detect_format(text), text, encoding))
+    text, _ = formats.read_text(path)
+    record = complete_record(formats.read_file(path, formats.detect_format(text), text))
     record.source += f"; read where the package {package} keeps it"
     return record
 
