@@ -28,7 +28,7 @@ def read_bytes(source: Path | bytes | str) -> tuple[bytes, str]:
 
 
 def as_text(data: bytes, name: str, read_log: ReadLog) -> str:
-    """The file as text with “\\n” line ends, by whatever encoding it is in; raises ReadingsFault for what is no text."""
+    """The file as text with “\\n” line ends, whatever its encoding; raises ReadingsFault for what is no text."""
     return normalised(data, name, read_log).decode("utf-8")
 
 

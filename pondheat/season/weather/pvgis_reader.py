@@ -31,7 +31,9 @@ def read_pvgis(path: Path, text: str) -> Record:
         try:
             outputs = json.loads(text).get("outputs", {})
         except json.JSONDecodeError as error:
-            raise WeatherError(f"{path.name} is JSON that breaks off or is damaged at line {error.lineno}.") from None
+            raise WeatherError(
+                f"{path.name} is JSON that breaks off or is damaged at line {error.lineno}: fetch it again."
+            ) from None
         typical, series = "tmy_hourly" in outputs, "hourly" in outputs
     else:
         typical, series = "time(UTC)" in text[:5000], bool(re.search(r"^time,", text[:5000], re.M))
