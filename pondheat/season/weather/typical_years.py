@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from pondheat.core.files import write_atomically
 from pondheat.core.number_format import counted
 from pondheat.season.weather.pvgis_reader import shift_from_utc
 from pondheat.season.weather.record import TYPICAL, Record, WeatherError, year_of_hours
@@ -124,7 +125,7 @@ def read_tmy2(path: Path, text: str) -> Record:
 
     with tempfile.TemporaryDirectory() as folder:  # pvlib reads these by name only
         plain = Path(folder) / "plain.tm2"
-        plain.write_text(text, encoding="ascii", errors="replace")
+        write_atomically(plain, text.encode("ascii", "replace"))
         data, head = iotools.read_tmy2(str(plain))
     notes = [_READINGS_NOTE, "The height of the wind is not in the file; 10 m is assumed."]
     columns = {  # tenths of a degree and of a metre per second, millibars, tenths of sky (TMY2 manual, table 3-2)
