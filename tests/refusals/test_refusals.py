@@ -45,7 +45,7 @@ NO_ROW = {
     "cannot be read: {error": "a file that the system won't give",
     "The prices run from": "of a season, not of a file",
     "The season ends": "of a season, not of a file",
-    "has not been fetched": "of a town whose weather isn't kept: tests/season/weather/test_weather_town.py",
+    "has not been fetched": "of a town whose weather isn't kept: tests/season/weather/test_fetching.py",
 }
 
 
