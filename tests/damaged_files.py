@@ -154,12 +154,13 @@ def outcomes(count: int, seed: int, folder: Path, tell: Callable[[str], None] = 
 
 
 def _changed_digit(text: str, data: bytes) -> bool:
-    """Whether the damage only put other digits or fewer lines into a well-formed file, which no reader can notice."""
+    """Whether the damage only put other numbers or fewer lines into a well-formed file, which no reader can notice."""
     for codec in ("utf-8-sig", "utf-16", "cp1252"):
         try:
             lines = data.decode(codec).splitlines()
             break
         except UnicodeError:
             continue
-    shape = {re.sub(r"\d+", "#", line) for line in text.splitlines()}
-    return all(re.sub(r"\d+", "#", line) in shape for line in lines if line.strip())
+    number = r"\d+(?:\.\d+)?"  # a point that became a digit, or a number cut short, leaves a number
+    shape = {re.sub(number, "#", line) for line in text.splitlines()}
+    return all(re.sub(number, "#", line) in shape for line in lines if line.strip())

@@ -136,17 +136,17 @@ def _kind_of(path: Path, given: dict[str, Any]) -> str:
     """Which of KINDS a file is, by its content."""
     from pondheat.core import toml_errors
     from pondheat.core.tables.containers import unpacked
-    from pondheat.core.tables.read_log import ReadLog
+    from pondheat.core.tables.decoding import as_text
+    from pondheat.core.tables.read_log import ReadingsFault, ReadLog
     from pondheat.meter.reading import thermometer_file
     from pondheat.season.weather import answers, formats, table
-    from pondheat.season.weather.record import WeatherError
 
     worksheet = given.get("worksheet") or answers.of_shell().worksheet
     data = unpacked(read_input(path), path.name, worksheet, ReadLog())
     try:
-        text, _ = formats.decoded_text(data, path.name)
-    except WeatherError:
-        return "meter"  # its reader knows more encodings, and says what is wrong
+        text = as_text(data, path.name, ReadLog())
+    except ReadingsFault:
+        return "meter"  # its reader says what is wrong
     tables = re.search(r"^\s*\[{1,2}[a-z_]+(?:\.[a-z_]+)?\]{1,2}\s*(?:#.*)?$", text[:20_000], re.M)
     kind = "toml" if tables else formats.detect_format(text, path.suffix.lower())
     if kind == "toml":

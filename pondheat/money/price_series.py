@@ -13,7 +13,10 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import units, value_parsers
-from pondheat.core.files import read_input_text
+from pondheat.core.files import read_input
+from pondheat.core.tables.containers import unpacked
+from pondheat.core.tables.decoding import as_text
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.core.units import Unreadable
 from pondheat.money.civil_time import HOUR
 
@@ -78,11 +81,14 @@ def read(path: Path, currency: units.Currency, timezone: str | None = None) -> P
     hour.
     """
     try:
-        text = read_input_text(Path(path))
+        content, read_log = read_input(Path(path)), ReadLog()
+        content = unpacked(content, path.name, None, read_log)
+        text = as_text(content, path.name, read_log) if content.strip() else ""
         first = text.partition("\n")[0]
         rows = list(csv.reader(io.StringIO(text), delimiter=max(";\t,", key=first.count)))
-    except UnicodeDecodeError:
-        raise Unreadable(f"The price file {path} could not be read: it isn't text in UTF-8. Save it so.") from None
+    except ReadingsFault as wrong:
+        several = 'Give worksheet="…" (its name or number).'
+        raise Unreadable(str(wrong).replace(several, "Save it as CSV.")) from None
     except (OSError, csv.Error) as wrong:
         reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
         raise Unreadable(f"The price file {path} could not be read: {reason}.") from None

@@ -179,11 +179,20 @@ def _conflicts(
         if window.name in (ALL_HOURS, OTHER_HOURS, GAS, EXPORT):
             wrong.append((f"window[{number}].name", f"“{window.name}” names something else here: choose another name."))
         if rates_by_name.setdefault(window.name, window.rate) != window.rate:
-            wrong.append((f"window[{number}].name", f"Two windows of different rates are called “{window.name}”."))
+            wrong.append(
+                (
+                    f"window[{number}].name",
+                    f"Two windows of different rates are called “{window.name}”: give one of them another name.",
+                )
+            )
     if otherwise is not None and prices is not None:
         wrong.append(("prices", "Give a price file or one rate for the hours outside the windows, not both."))
     elif otherwise is None and prices is None:
-        gap = clock_windows.coverage_gap(windows) if windows else "No rate is given at all: write rate or windows."
+        gap = (
+            clock_windows.coverage_gap(windows)
+            if windows
+            else "No rate is given at all: write rate = “28 p/kWh”, or windows."
+        )
         if gap:
             wrong.append(("otherwise", gap))
     return wrong
@@ -204,7 +213,9 @@ def from_table(
 
     def same_currency(value) -> str:
         if str(value).upper() != currency.code:
-            raise Unreadable(f"This tariff is in {value}, all other prices are in {currency.code}.")
+            raise Unreadable(
+                f"This tariff is in {value}, all other prices are in {currency.code}: give all of them in one currency."
+            )
         return currency.code
 
     def prices_in_folder(name) -> PriceSeries:
@@ -250,12 +261,14 @@ def read(path: Path, currency: units.Currency) -> tuple[Tariff | None, list[tupl
     path = Path(path)
     try:
         values = toml_errors.loads(read_input_text(path))
-    except (OSError, UnicodeDecodeError, units.Unreadable) as wrong:
+    except UnicodeDecodeError:
+        return None, [("", f"The tariff file {path} could not be read: it isn't text in UTF-8. Save it so.")]
+    except (OSError, units.Unreadable) as wrong:
         reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
         return None, [("", f"The tariff file {path} could not be read: {reason}.")]
     table = values.get("tariff", values)
     if not isinstance(table, dict):
-        return None, [("tariff", "The tariff is a table: begin it with [tariff].")]
+        return None, [("tariff", "The tariff is a table of its own: begin it with [tariff].")]
     return from_table(table, currency, path.parent)
 
 

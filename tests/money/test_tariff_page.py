@@ -12,6 +12,7 @@ from pondheat.core import toml_errors
 from pondheat.core.places import WORKBOOK
 from pondheat.core.units import GBP
 from pondheat.money import price_series, tariffs, windows
+from pondheat.sheet.keys import KEYS
 
 PAGE = (WORKBOOK / "tariffs.md").read_text(encoding="utf-8")
 EXAMPLES = re.findall(r"```toml\n(.+?)```", PAGE, re.S)
@@ -28,8 +29,14 @@ def test_the_page_is_named_where_a_reader_wants_it(capsys):
 
 def test_every_key_is_explained_once():
     tables = PAGE.split("## Three windows")[0].split("| `[[tariff.window]]` | example")
-    for table, keys in zip(tables, (tariffs.KEYS, windows.KEYS)):
+    for table, keys in zip(tables, ((*tariffs.KEYS, *KEYS["tariff"]), windows.KEYS), strict=True):
         assert sorted(re.findall(r"^\| `(\w+)` \|", table, re.M)) == sorted(keys)
+
+
+def test_every_column_of_a_price_file_is_named():
+    rows = re.findall(r"^\| (`.+?`) \| (`.+?`) \| .+ \|$", PAGE.split("| column | or called |")[1], re.M)
+    named = [{one.replace("_", " ") for one in re.findall(r"`(\w+)`", " ".join(row))} for row in rows]
+    assert named == [price_series.TIMES, price_series.ENDS, price_series.PRICES]
 
 
 @pytest.mark.parametrize("number", range(len(EXAMPLES)))

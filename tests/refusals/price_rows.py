@@ -39,10 +39,14 @@ CLOCK = prices(form="%Y-%m-%d %H:%M")
 SKIPPED = prices(start="2025-03-30", form="%Y-%m-%d %H:%M")
 NIGHT = "2025-01-03T04:30Z"
 LONDON, UTC = {"timezone": "Europe/London"}, {"timezone": "UTC"}
+FULL = tariff()
+SECOND = "[[window]]\nname = 'peak'\nrate = '41 p/kWh'\nstart = '16:00'\nend = '19:00'\n"
+BOTH = "otherwise = '30 p/kWh'\nprices = 'prices.csv'\n"
+OWN_TABLE = "rate = '28 p/kWh'\n"
 
 ROWS = [
     Refused("no file", Path("no such.csv"), ("no such.csv", "could not be read"), {}, GOOD),
-    Refused("no text", b"\xff\x00\xd8", ("prices.csv", "could not be read", "UTF-8"), {}, GOOD),
+    Refused("no text", bytes(range(32)) * 9, ("prices.csv", "control characters", "as CSV"), {}, GOOD),
     Refused("no heads", GOOD.partition("\n")[2], ("prices.csv", "first line", "“time,price [p/kWh]”"), {}, GOOD),
     Refused("a line cut short", changed(f"{NIGHT},22", NIGHT), ("line 11", "a price"), {}, GOOD),
     Refused("a word", changed(f"{NIGHT},22", f"{NIGHT},dear"), ("line 11", "“dear”"), {}, GOOD),
@@ -80,5 +84,103 @@ TARIFF_ROWS = [
         ("window", "2025-03-31", "2025-10-01", "exchange"),
         {},
         tariff(window="from = '2025-03-31'\nto = '2025-10-01'"),
+    ),
+    Refused("no such key", tariff("price = '3 p/kWh'"), ("“price” is not a key", "Known: "), {}, FULL),
+    Refused("a price a hundredfold", tariff().replace("12 p/kWh", "12"), ("window[1].rate", "“12", "p/kWh"), {}, FULL),
+    Refused(
+        "pounds for pence",
+        tariff().replace("12 p/", "£12/"),
+        ("window[1].rate", "£12/kWh", "did you mean 12 p"),
+        {},
+        FULL,
+    ),
+    Refused(
+        "a price per day", tariff().replace("12 p/kWh", "12 p/day"), ("“12 p/day”", "Write it as 28 p/kWh"), {}, FULL
+    ),
+    Refused("no price", tariff().replace("rate = '12 p/kWh'", ""), ("window[1].rate", "is missing: write"), {}, FULL),
+    Refused("no time", tariff().replace("07:30", "half past"), ("window[1].end", "“half past”", "“00:00”"), {}, FULL),
+    Refused("no day", tariff(window="days = 'Caturday'"), ("“Caturday”", "weekdays"), {}, FULL),
+    Refused("an empty list of days", tariff(window="days = []"), ("window[1].days", "write “all”"), {}, FULL),
+    Refused("no date", tariff(window="from = '1 Oct'"), ("window[1].from", "“1 Oct”", "“10-01”"), {}, FULL),
+    Refused("no name", tariff("name = ''"), ("name", "text in quotation marks"), {}, tariff("name = 'night'")),
+    Refused(
+        "yes",
+        tariff("tax = '5 %'", "tax_included = 'yes'"),
+        ("tax_included", "true or false", "'yes'"),
+        {},
+        tariff("tax = '5 %'", "tax_included = true"),
+    ),
+    Refused(
+        "tax of five hundred per cent",
+        tariff("tax = '500 %'", "tax_included = true"),
+        ("tax: 5 given", "did you mean 5 %"),
+        {},
+        tariff("tax = '5 %'", "tax_included = true"),
+    ),
+    Refused(
+        "with or without tax",
+        tariff("tax = '5 %'"),
+        ("tax_included", "true or false"),
+        {},
+        tariff("tax = '5 %'", "tax_included = true"),
+    ),
+    Refused(
+        "another rounding",
+        tariff("rounding = 'penny'"),
+        ("rounding", "“penny”", "none, hundredth"),
+        {},
+        tariff("rounding = 'hundredth'"),
+    ),
+    Refused(
+        "no zone of the prices",
+        tariff("prices_timezone = 'London'"),
+        ("prices_timezone", "“London”", "Europe/London"),
+        {},
+        tariff("prices_timezone = 'Europe/London'"),
+    ),
+    Refused("a rate twice", tariff("rate = '3 p/kWh'"), ("rate: “rate” and “otherwise”", "give one"), {}, FULL),
+    Refused(
+        "a name of ours",
+        FULL.replace("'night'", "'other hours'"),
+        ("window[1].name", "“other hours”", "choose another"),
+        {},
+        FULL,
+    ),
+    Refused(
+        "a name twice",
+        FULL + SECOND.replace("'peak'", "'night'"),
+        ("window[2].name", "called “night”", "another name"),
+        {},
+        FULL + SECOND,
+    ),
+    Refused(
+        "an overlap",
+        FULL + SECOND.replace("16:00", "07:00"),
+        ("window[2]", "07:00", "begin where the other ends"),
+        {},
+        FULL + SECOND,
+    ),
+    Refused(
+        "hours without a price",
+        FULL.replace("otherwise = '30 p/kWh'", ""),
+        ("otherwise", "from 00:00 to 00:30 every day", "“otherwise”"),
+        {},
+        FULL,
+    ),
+    Refused("no rate at all", "name = 'nothing'\n", ("otherwise", "rate = “28 p/kWh”"), {}, "rate = '28 p/kWh'\n"),
+    Refused("a window that is none", "otherwise = '30 p/kWh'\nwindow = ['night']\n", ("[[tariff.window]]",), {}, FULL),
+]
+TARIFF_FILE_ROWS = [
+    Refused("no file", None, ("night.toml", "could not be read", "o such file"), {}, FULL),
+    Refused("no TOML", FULL.replace("'30 p/kWh'", "30 p/kWh"), ("night.toml", "line 1", 'otherwise = "30'), {}, FULL),
+    Refused("no text", FULL.encode("utf-16"), ("night.toml", "could not be read", "UTF-8"), {}, FULL),
+    Refused("no table", "tariff = 'night'\n", ("tariff", "begin it with [tariff]"), {}, "[tariff]\n" + OWN_TABLE),
+    Refused("a file and a rate", BOTH, ("prices", "not both"), {}, BOTH.replace("otherwise = '30 p/kWh'\n", "")),
+    Refused(
+        "a price file that isn't there",
+        BOTH.replace("prices.csv", "other.csv").replace("otherwise = '30 p/kWh'\n", ""),
+        ("prices", "other.csv", "could not be read"),
+        {},
+        BOTH.replace("otherwise = '30 p/kWh'\n", ""),
     ),
 ]

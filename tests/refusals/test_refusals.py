@@ -12,6 +12,7 @@ import meter_rows
 import price_rows
 import pytest
 import weather_rows
+import year_rows
 from refused import ZONE, Refused
 
 import pondheat
@@ -19,20 +20,22 @@ from pondheat.core import toml_errors
 from pondheat.core.units import GBP
 from pondheat.meter.reading import meter_file, thermometer_file
 from pondheat.money import price_series, tariffs
-from pondheat.season.weather import answers, weather
+from pondheat.season.weather import answers, town_normals, towns, weather
 
 PACKAGE = Path(pondheat.__file__).parent
 READERS = (
     "core/tables/*.py",
     "meter/reading/*.py",
     "money/price_series.py",
-    "season/weather/[abdr]*.py",
+    "money/tariffs.py",
+    "money/windows.py",
+    "season/weather/[abdnprw]*.py",
     "season/weather/formats.py",
-    "season/weather/table.py",
-    "season/weather/times.py",
-    "season/weather/weather.py",
+    "season/weather/t*.py",
 )
-REFUSALS = ("Unreadable", "ReadingsFault", "WeatherError", "_wrong_scale", "_no_numbers")
+SENTENCES = ("money/tariffs.py", "money/windows.py")  # whose sentences are collected, so that all are told at once
+COLLECTED = (*SENTENCES, "season/weather/normals.py")
+REFUSALS = ("Unreadable", "units.Unreadable", "ReadingsFault", "WeatherError", "_wrong_scale", "_no_numbers", "Value")
 # Raised for other reasons than a reader's file, or by what no file here can do.
 NO_ROW = {
     "once unpacked": "tried with a smaller limit beside the other shapes",
@@ -42,6 +45,7 @@ NO_ROW = {
     "cannot be read: {error": "a file that the system won't give",
     "The prices run from": "of a season, not of a file",
     "The season ends": "of a season, not of a file",
+    "has not been fetched": "of a town whose weather isn't kept: tests/season/weather/test_fetching.py",
 }
 
 
@@ -79,12 +83,36 @@ def read_tariff(one: Refused, content, given):
     return found
 
 
+def read_tariff_file(one: Refused, content, given):
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "night.toml"
+        (Path(folder) / "prices.csv").write_text(price_rows.GOOD, encoding="utf-8")
+        if content is not None:
+            path.write_bytes(content.encode() if isinstance(content, str) else content)
+        found, faults = tariffs.read(path, GBP)
+    if faults:
+        raise ValueError("; ".join(f"{where}: {said}" for where, said in faults))
+    return found
+
+
+def find_town(one: Refused, content, given):
+    return towns.find(content)
+
+
+def normals_of_town(one: Refused, content, given):
+    return town_normals.normals_for_town(content)
+
+
 CASES = [
     *((read, one) for one in meter_rows.ROWS),
     *((read_water, one) for one in meter_rows.THERMOMETER_ROWS),
     *((read_weather, one) for one in weather_rows.ROWS),
     *((read_prices, one) for one in price_rows.ROWS),
     *((read_tariff, one) for one in price_rows.TARIFF_ROWS),
+    *((read_tariff_file, one) for one in price_rows.TARIFF_FILE_ROWS),
+    *((read_weather, one) for one in year_rows.ROWS),
+    *((find_town, one) for one in year_rows.TOWN_ROWS),
+    *((normals_of_town, one) for one in year_rows.TOWN_NORMALS_ROWS),
 ]
 cases = pytest.mark.parametrize("number", range(len(CASES)), ids=[one.what for _, one in CASES])
 
@@ -123,7 +151,20 @@ def raised_at(wrong: BaseException | None) -> set[tuple[str, int]]:
     return found
 
 
+def all_said() -> str:
+    """What every row is refused with, as one text."""
+    return "\n".join(str(refusal(number)) for number in range(len(CASES)))
+
+
+def fixed_part(node: ast.AST) -> str:
+    """The longest piece of text in an expression that is the same in every message."""
+    return max(
+        (one.value for one in ast.walk(node) if isinstance(one, ast.Constant) and type(one.value) is str), key=len
+    )
+
+
 def test_every_refusal_in_the_source_has_a_row():
+    """By the line that raised it; a sentence that a reader collects with others, by its words."""
     reached = set().union(*(raised_at(refusal(number)) for number in range(len(CASES))))
     missed = []
     for path in sorted(one for pattern in READERS for one in PACKAGE.glob(pattern)):
@@ -133,6 +174,24 @@ def test_every_refusal_in_the_source_has_a_row():
             if not said.startswith(REFUSALS):
                 continue
             hit = any((str(path), line) in reached for line in range(node.lineno, node.end_lineno + 1))
+            hit = hit or path.relative_to(PACKAGE).as_posix() in COLLECTED and fixed_part(node.exc) in all_said()
             if not hit and not any(part in said for part in NO_ROW):
                 missed.append(f"{path.name}:{node.lineno} {said[:120]}")
+    assert not missed, "\n".join(missed)
+
+
+@pytest.mark.parametrize("module", SENTENCES)
+def test_every_collected_sentence_has_a_row(module):
+    """Every text of five words or more that is no docstring."""
+    tree = ast.parse((PACKAGE / module).read_text(encoding="utf-8"))
+    told = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+    parts = {id(part) for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in node.values}
+    sentences = []
+    for node in ast.walk(tree):
+        words = node.values if isinstance(node, ast.JoinedStr) else [node]
+        words = [one.value for one in words if isinstance(one, ast.Constant) and type(one.value) is str]
+        if id(node) not in told | parts and len(" ".join(words).split()) >= 5:
+            sentences.append((node.lineno, fixed_part(node)))
+    assert len(sentences) > 5
+    missed = [f"{module}:{line} {part}" for line, part in sentences if part not in all_said()]
     assert not missed, "\n".join(missed)

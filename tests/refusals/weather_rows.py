@@ -82,8 +82,8 @@ ROWS = [
     Refused("no such name", "potsdm", ("“potsdm”", "“potsdam”"), {}, GOOD),
     Refused("an empty file", b"\n\n", ("log.csv is empty", "hourly"), {}, GOOD),
     Refused("a folder", Path(__file__).parent, ("refusals",), {}, GOOD),
-    Refused("bytes", b"\0\1\2", ("log.csv is not a text file", "CSV"), {}, GOOD),
-    Refused("odd UTF-16", b"\xff\xfe\x00\xd8\x41", ("log.csv is not in a text", "UTF-8"), {}, GOOD),
+    Refused("bytes", b"\0\1\2", ("log.csv is not a text file", "control characters", "as CSV"), {}, GOOD),
+    Refused("odd UTF-16", b"\xff\xfe\x00\xd8\x41", ("Row 1 of log.csv", "such as: time"), {}, GOOD),
     Refused("cut gzip", gzip.compress(GOOD.encode())[:-30], ("log.csv", "cut short", "ownload it again"), {}, GOOD),
     Refused(
         "two sheets",

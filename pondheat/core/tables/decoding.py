@@ -27,11 +27,16 @@ def read_bytes(source: Path | bytes | str) -> tuple[bytes, str]:
         ) from None
 
 
+def as_text(data: bytes, name: str, read_log: ReadLog) -> str:
+    """The file as text with “\\n” line ends, whatever its encoding; raises ReadingsFault for anything but text."""
+    return normalised(data, name, read_log).decode("utf-8")
+
+
 def normalised(data: bytes, name: str, read_log: ReadLog) -> bytes:
     """The file as UTF-8 with “\\n” line ends; control characters become “?”, so that their cells are not read."""
     text, encoding = decoded(data, name)
     if encoding:
-        read_log.interpretation.append(f"The file was read as {encoding}.")
+        read_log.interpretation.append(f"{'The file' if name == 'the file' else name} was read as {encoding}.")
         data = text.encode("utf-8")
     if b"\r" in data:
         data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")

@@ -82,25 +82,11 @@ def align(
     require(cop=cop, base_load=base_load, pump_heat=pump_heat, set_point=set_point)
     require_use(use)
     use = use.sort_index()
-    begin = ((start_times(use) - index[0]) / pd.Timedelta("1h")).to_numpy(float)
-    length = use["hours"].to_numpy(float)
-    end = begin + length
-    if (begin[1:] < end[:-1] - _EPSILON).any():
-        at = int((begin[1:] < end[:-1] - _EPSILON).argmax()) + 1
-        raise OutOfRange(f"The reading from {use.index[at]:%Y-%m-%d %H:%M} begins before the one above it ends.")
-    notes: list[str] = []
+    begin, end = _begins_and_ends(use, index)
     count = len(index)
-    metered = _hourly_amounts(begin, end, length, count)
+    notes = _notes_on_readings(begin, end, index)
+    metered = _hourly_amounts(begin, end, end - begin, count)
     kwh = _hourly_amounts(begin, end, use["kwh"].to_numpy(float), count)
-    outside = int(((begin < -_EPSILON) | (end > count + _EPSILON)).sum())
-    if outside:
-        notes.append(f"{counted(outside, 'reading lies', 'readings lie')} outside the hours of the weather, and cut.")
-    gaps = np.flatnonzero(begin[1:] > end[:-1] + _EPSILON)
-    notes += [
-        f"{counted(round(length), 'hour is', 'hours are')} missing in the meter from {when:%Y-%m-%d %H:%M}; the "
-        "weather was cut there too."
-        for when, length in ((index[0] + pd.Timedelta(hours=float(end[g])), begin[g + 1] - end[g]) for g in gaps)
-    ]
     names = ("air_temp", "rel_humidity", "wind_speed", "cloud_cover", "solar", "pressure", "ground_temp", "mains_temp")
     columns = {name: np.array(np.broadcast_to(np.asarray(getattr(air, name), float), count)) for name in names}
     known = np.logical_and.reduce([np.isfinite(column) for column in columns.values()])
@@ -149,29 +135,13 @@ def align(
         },
         index=index[kept].rename("start"),
     )
-    alternatives, weights = [], []
-    for model in surface_models(pond):
-        model_loss = _open_pond_energy(model.applied_to(open_pond), weather, mean_water, metered_kept)[0]
-        alternatives.append(sum(model_loss.values()) - sun - other)
-        weights.append(model.weight)
-    need = loss - sun - other
-    width = dict(zip(FACTORS, prior_widths(pond)))
-    variations = [
-        need + width["walls"] * sum(routes[name] for name in WALLS),
-        need + width["streams"] * sum(routes[name] for name in STREAMS),
-        need - width["sun"] * sun,
-    ]
-    if not pond.room:
-        wider = replace(open_pond, sky_view=min(pond.sky_view + SKY_VIEW_ERROR, 1.0))
-        variations.append(sum(_open_pond_energy(wider, weather, mean_water, metered_kept)[0].values()) - sun - other)
-    alternatives += variations
-    weights += [0.0] * len(variations)  # not one of the formulas
-    is_long = length > LONG + _EPSILON
+    alternatives, weights = _alternatives(pond, weather, mean_water, metered_kept, sun + other)
+    is_long = end - begin > LONG + _EPSILON
     long = pd.DataFrame({"begin": begin, "end": end, "kwh": use["kwh"].to_numpy(float)})[is_long]
     return Aligned(
         frame,
-        np.array(alternatives).T,
-        np.array(weights),
+        alternatives,
+        weights,
         capacity,
         float(factor.mean()),
         logged,
@@ -180,6 +150,58 @@ def align(
         long,
         tuple(notes),
     )
+
+
+def _begins_and_ends(use: pd.DataFrame, index: pd.DatetimeIndex) -> tuple[np.ndarray, np.ndarray]:
+    """Begin and end of each reading [h since the weather's first hour]; raises OutOfRange where two overlap."""
+    begin = ((start_times(use) - index[0]) / pd.Timedelta("1h")).to_numpy(float)
+    end = begin + use["hours"].to_numpy(float)
+    early = begin[1:] < end[:-1] - _EPSILON
+    if early.any():
+        at = int(early.argmax()) + 1
+        raise OutOfRange(f"The reading from {use.index[at]:%Y-%m-%d %H:%M} begins before the one above it ends.")
+    return begin, end
+
+
+def _notes_on_readings(begin, end, index: pd.DatetimeIndex) -> list[str]:
+    """Sentences on readings outside the weather and on gaps between readings."""
+    outside = int(((begin < -_EPSILON) | (end > len(index) + _EPSILON)).sum())
+    notes = []
+    if outside:
+        notes.append(f"{counted(outside, 'reading lies', 'readings lie')} outside the hours of the weather, and cut.")
+    for at in np.flatnonzero(begin[1:] > end[:-1] + _EPSILON):
+        since = index[0] + pd.Timedelta(hours=float(end[at]))
+        notes.append(
+            f"{counted(round(begin[at + 1] - end[at]), 'hour is', 'hours are')} missing in the meter from "
+            f"{since:%Y-%m-%d %H:%M}; the weather was cut there too."
+        )
+    return notes
+
+
+def _alternatives(pond: Pond, weather: Air, water, share, gained) -> tuple[np.ndarray, np.ndarray]:
+    """Heat needed by the open pond [kWh] by other models, one column each, and their weights [–]; see `Aligned`.
+
+    gained: heat from the sun and from what is not on the meter [kWh].
+    """
+    open_pond = replace(pond, cover=None)
+
+    def need_of(other_pond: Pond) -> np.ndarray:
+        return sum(_open_pond_energy(other_pond, weather, water, share)[0].values()) - gained
+
+    models = surface_models(pond)
+    needs = [need_of(model.applied_to(open_pond)) for model in models]
+    routes, sun = _open_pond_energy(open_pond, weather, water, share)
+    need = sum(routes.values()) - gained
+    width = dict(zip(FACTORS, prior_widths(pond)))
+    variations = [
+        need + width["walls"] * sum(routes[name] for name in WALLS),
+        need + width["streams"] * sum(routes[name] for name in STREAMS),
+        need - width["sun"] * sun,
+    ]
+    if not pond.room:
+        variations.append(need_of(replace(open_pond, sky_view=min(pond.sky_view + SKY_VIEW_ERROR, 1.0))))
+    weights = [model.weight for model in models] + [0.0] * len(variations)  # variations aren't formulas
+    return np.array([*needs, *variations]).T, np.array(weights)
 
 
 def _hourly_amounts(begin, end, amount, count: int) -> np.ndarray:

@@ -1,4 +1,4 @@
-"""Weather files: decoding the text, detecting the format and choosing its reader."""
+"""Weather files: reading the text, detecting the format and choosing its reader."""
 
 from __future__ import annotations
 
@@ -10,12 +10,13 @@ import pandas as pd
 
 from pondheat.core.files import NotRead, read_input
 from pondheat.core.tables.containers import unpacked
+from pondheat.core.tables.decoding import as_text
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.season.weather import answers, pvgis_reader, typical_years
 from pondheat.season.weather.record import Record, WeatherError
 
 _PARSE_ERRORS = (ValueError, KeyError, IndexError, TypeError, AttributeError, StopIteration, pd.errors.ParserError)
-READERS: dict[str, tuple[Callable[[Path, str, str], Record], str]] = {  # format -> reader, name in messages
+READERS: dict[str, tuple[Callable[[Path, str], Record], str]] = {  # format -> reader, name in messages
     "epw": (typical_years.read_epw, "an EPW file"),
     "tmy3": (typical_years.read_tmy3, "a TMY3 file"),
     "tmy2": (typical_years.read_tmy2, "a TMY2 file"),
@@ -24,8 +25,8 @@ READERS: dict[str, tuple[Callable[[Path, str, str], Record], str]] = {  # format
 }
 
 
-def read_text(path: Path) -> tuple[str, str]:
-    """Text of a file and the encoding it was read in; raises `WeatherError` for anything but text."""
+def read_text(path: Path) -> tuple[str, list[str]]:
+    """Text of a file, and notes on how it was unpacked and decoded; raises `WeatherError` for anything but text."""
     try:
         raw = read_input(path)
     except NotRead as wrong:
@@ -34,31 +35,12 @@ def read_text(path: Path) -> tuple[str, str]:
         raise WeatherError(f"{path} cannot be read: {error.strerror or error}.") from None
     if not raw.strip():
         raise WeatherError(f"{path.name} is empty: it should be hourly weather. Download or save it again.")
+    read_log = ReadLog()
     try:
-        raw = unpacked(raw, path.name, answers.of_shell().worksheet, ReadLog())
+        text = as_text(unpacked(raw, path.name, answers.of_shell().worksheet, read_log), path.name, read_log)
     except ReadingsFault as wrong:
         raise WeatherError(str(wrong).replace('worksheet="…"', "--weather-worksheet …")) from None
-    return decoded_text(raw, path.name)
-
-
-def decoded_text(raw: bytes, name: str) -> tuple[str, str]:
-    """Text of a file's bytes and the encoding it was read in; raises `WeatherError` for anything but text."""
-    encodings = ["utf-16"] if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else ["utf-8-sig", "cp1252"]
-    if encodings[0] != "utf-16" and b"\x00" in raw[:4096]:
-        raise WeatherError(
-            f"{name} is not a text file; weather is read from CSV, EPW, TMY3, TMY2, TRY, PVGIS and TOML."
-        )
-    for encoding in encodings:
-        try:
-            return raw.decode(encoding), encoding
-        except UnicodeDecodeError:
-            continue
-    raise WeatherError(f"{name} is not in a text encoding known here; save it as UTF-8.")
-
-
-def encoding_note(path: Path, encoding: str) -> list[str]:
-    """Note that an encoding was guessed; empty for UTF-8."""
-    return [] if encoding == "utf-8-sig" else [f"{path.name} is not UTF-8; it was read as {encoding}."]
+    return text, [*read_log.interpretation, *(one.sentence for one in read_log.repairs)]
 
 
 def detect_format(text: str, suffix: str = "") -> str:
@@ -70,7 +52,7 @@ def detect_format(text: str, suffix: str = "") -> str:
     'epw'
     """
     head = text[:20_000]
-    lines = head.lstrip("\ufeff").splitlines() or [""]
+    lines = head.splitlines() or [""]
     first, second = lines[0], lines[1] if len(lines) > 1 else ""
     if first.upper().startswith("LOCATION,"):
         return "epw"
@@ -93,11 +75,11 @@ def detect_format(text: str, suffix: str = "") -> str:
     return "table"
 
 
-def read_file(path: Path, kind: str, text: str, encoding: str) -> Record:
-    """Record from a file in one of the formats of `READERS`; raises `WeatherError` where it is damaged."""
+def read_file(path: Path, kind: str, text: str) -> Record:
+    """Record from the text of a file in one of the formats of `READERS`; raises `WeatherError` where it is damaged."""
     reader, name = READERS[kind]
     try:
-        record = reader(path, text, encoding)
+        return reader(path, text)
     except WeatherError:
         raise
     except _PARSE_ERRORS as error:
@@ -106,5 +88,3 @@ def read_file(path: Path, kind: str, text: str, encoding: str) -> Record:
             f"{path.name} looks like {name} but cannot be read as one ({reason}). It may be cut short or edited; "
             "download it again."
         ) from None
-    record.notes[:0] = encoding_note(path, encoding)
-    return record

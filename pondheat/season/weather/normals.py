@@ -116,7 +116,7 @@ def read_normals(text: str, name: str) -> Normals:
                 texts[key] = value
             else:
                 ranges.choose("key of monthly normals", key, known)
-                raise units.Unreadable("it must be text.")
+                raise units.Unreadable(f"it must be text in quotation marks, not {value!r}.")
         except ValueError as error:
             faults.append(f"{key}: {error}")
     faults += [f"{key} is missing." for key in known if key not in given and key not in _OPTIONAL_KEYS]

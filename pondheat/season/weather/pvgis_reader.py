@@ -18,11 +18,11 @@ from pondheat.season.weather.record import MEASURED, TYPICAL, Record, WeatherErr
 _NOTICE = "PVGIS, European Commission Joint Research Centre, © European Union; free to use with this notice"
 
 
-def read_pvgis(path: Path, text: str, encoding: str) -> Record:
+def read_pvgis(path: Path, text: str) -> Record:
     """Record from a PVGIS file; the arguments are those of every reader in `season.weather.formats.READERS`.
 
-    path: of the file, for its name; text: its content; encoding: in which it was read. Raises `WeatherError` for PVGIS
-    tables other than typical years and hourly series, and for irradiance on a sloping plane.
+    path: of the file, for its name; text: its content. Raises `WeatherError` for PVGIS tables other than typical years
+    and hourly series, and for irradiance on a sloping plane.
     """
     from pvlib import iotools
 
@@ -31,7 +31,9 @@ def read_pvgis(path: Path, text: str, encoding: str) -> Record:
         try:
             outputs = json.loads(text).get("outputs", {})
         except json.JSONDecodeError as error:
-            raise WeatherError(f"{path.name} is JSON that is cut short or damaged at line {error.lineno}.") from None
+            raise WeatherError(
+                f"{path.name} is JSON that is cut short or damaged at line {error.lineno}. Download it again."
+            ) from None
         typical, series = "tmy_hourly" in outputs, "hourly" in outputs
     else:
         typical, series = "time(UTC)" in text[:5000], bool(re.search(r"^time,", text[:5000], re.M))

@@ -112,7 +112,10 @@ def find(text: str) -> Town:
     """
     typed = " ".join(str(text).split())
     if not typed or len(typed) > _LONGEST:
-        raise WeatherError("Name a town, such as “Leeds, GB”, or give latitude and longitude, such as “53.8, -1.5”.")
+        long = f"“{typed[:30]}…” is too long for a town's name. " if typed else ""
+        raise WeatherError(
+            f"{long}Name a town, such as “Leeds, GB”, or give latitude and longitude, such as “53.8, -1.5”."
+        )
     if position := _POSITION.fullmatch(typed):
         return _position(*position.groups())
     name, *beside = [part.strip() for part in typed.split(",")]
@@ -121,7 +124,7 @@ def find(text: str) -> Town:
         raise WeatherError(_unknown(name, tuple(beside)))
     fitting = [row for row in rows if _is_in(row, beside)]
     if not fitting:
-        raise WeatherError(f"“{name}” is known, but not in “{', '.join(beside)}”: {_choices(rows)}")
+        raise WeatherError(f"“{name}” is known, but not in “{', '.join(beside)}”. Which is yours? {_choices(rows)}")
     if beside and len(fitting) > 1:  # within one area, a town's main name takes precedence over another's second name
         fitting = [row for row in fitting if folded(row.name) == folded(name)] or fitting
     if len(fitting) > 1:

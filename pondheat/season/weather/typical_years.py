@@ -10,11 +10,13 @@ from __future__ import annotations
 
 import io
 import re
+import tempfile
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
+from pondheat.core.files import write_atomically
 from pondheat.core.number_format import counted
 from pondheat.season.weather.pvgis_reader import shift_from_utc
 from pondheat.season.weather.record import TYPICAL, Record, WeatherError, year_of_hours
@@ -33,11 +35,11 @@ def _title_case(text: str) -> str:
     return " ".join(word.capitalize() for word in text.strip().strip('"').split())
 
 
-def read_epw(path: Path, text: str, encoding: str) -> Record:
+def read_epw(path: Path, text: str) -> Record:
     """Record from an EPW file.
 
-    path: of the file, for its name; text: its content; encoding: in which it was read. Files written by PVGIS are
-    recognised, as their rows are in UTC whatever their header says.
+    path: of the file, for its name; text: its content. Files written by PVGIS are recognised, as their rows are in UTC
+    whatever their header says.
     """
     from pvlib import iotools
 
@@ -80,11 +82,11 @@ def read_epw(path: Path, text: str, encoding: str) -> Record:
     return record
 
 
-def read_tmy3(path: Path, text: str, encoding: str) -> Record:
+def read_tmy3(path: Path, text: str) -> Record:
     """Record from a TMY3 file; arguments as for `read_epw`."""
     from pvlib import iotools
 
-    data, head = iotools.read_tmy3(path, map_variables=False, encoding=encoding)
+    data, head = iotools.read_tmy3(io.StringIO(text), map_variables=False)
     notes = [_READINGS_NOTE]
     date, clock = data["Date (MM/DD/YYYY)"].str.split("/"), data["Time (HH:MM)"].str.split(":")
 
@@ -117,11 +119,14 @@ def read_tmy3(path: Path, text: str, encoding: str) -> Record:
     )
 
 
-def read_tmy2(path: Path, text: str, encoding: str) -> Record:
+def read_tmy2(path: Path, text: str) -> Record:
     """Record from a TMY2 file; arguments as for `read_epw`."""
     from pvlib import iotools
 
-    data, head = iotools.read_tmy2(str(path))
+    with tempfile.TemporaryDirectory() as folder:  # pvlib reads these by name only
+        plain = Path(folder) / "plain.tm2"
+        write_atomically(plain, text.encode("ascii", "replace"))
+        data, head = iotools.read_tmy2(str(plain))
     notes = [_READINGS_NOTE, "The file doesn't give the height of the wind; 10 m is assumed."]
     columns = {  # tenths of a degree and of a metre per second, millibars, tenths of sky (TMY2 manual, table 3-2)
         "air_temp": _mask_missing(data["DryBulb"], 9999) / 10,
@@ -156,7 +161,7 @@ def _degrees(text: str) -> float:
     return (int(whole) + int(minutes) / 60) * (-1 if side in "SW" else 1)
 
 
-def read_try2010(path: Path, text: str, encoding: str) -> Record:
+def read_try2010(path: Path, text: str) -> Record:
     """Record from a German test reference year of 2010; arguments as for `read_epw`.
 
     Raises `WeatherError` for the newer form of 2015/2017.

@@ -175,14 +175,16 @@ def _load_record(source, zone: str, year: int, latitude, longitude, altitude, sp
         raise WeatherError(
             f"“{name}” is neither a weather file nor a built-in name.{hint} Built-in names: {', '.join(known)}."
         )
-    text, encoding = formats.read_text(path)
+    text, notes = formats.read_text(path)
     kind = formats.detect_format(text, path.suffix.lower())
     if kind == "toml":
         seed = normals.DEFAULT_SEED if spread_seed is None else spread_seed
-        return complete_record(normals.hourly_record(normals.read_normals(text, path.name), year, seed))
+        record = normals.hourly_record(normals.read_normals(text, path.name), year, seed)
+        record.notes[:0] = notes
+        return complete_record(record)
     if kind == "table":
         record = table.read_table(text, path.name, zone)
-        record.notes[:0] = formats.encoding_note(path, encoding)
+        record.notes[:0] = notes
         for key, given in (("latitude", latitude), ("longitude", longitude), ("altitude", altitude)):
             if getattr(record, key) is None and given is not None:
                 setattr(record, key, float(given))
@@ -193,7 +195,8 @@ def _load_record(source, zone: str, year: int, latitude, longitude, altitude, sp
         if record.latitude is None or record.longitude is None:
             _allow_unknown_place(record, path.name)
     else:
-        record = formats.read_file(path, kind, text, encoding)
+        record = formats.read_file(path, kind, text)
+        record.notes[:0] = notes
     had_sun = "solar" in record.hours and record.hours["solar"].notna().any()
     record = complete_record(record)
     if had_sun and record.latitude is not None and record.longitude is not None:
@@ -250,8 +253,8 @@ def built_in_record(name: str) -> Record:
         raise WeatherError(
             f"The weather for {name} comes with the package {package}, which is not installed."
         ) from None
-    text, encoding = formats.read_text(path)
-    record = complete_record(formats.read_file(path, formats.detect_format(text), text, encoding))
+    text, _ = formats.read_text(path)
+    record = complete_record(formats.read_file(path, formats.detect_format(text), text))
     record.source += f"; read from the package {package}"
     return record
 

@@ -1,5 +1,7 @@
 """Hourly tables of measured weather: names, units, times, clock changes, gaps and errors."""
 
+import gzip
+from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -218,10 +220,38 @@ def test_decimal_commas_with_semicolons_or_tabs(read):
         read(text_of(rows=[row.replace(".", ",") for row in rows_of()]))
 
 
-def test_other_encodings_are_noted(read):
-    found = read(text_of(), encoding="cp1252")
-    assert says(found, "not UTF-8; it was read as cp1252")
-    assert says(read("\ufeff" + text_of(), encoding="utf-16-le"), "utf-16")
+@pytest.mark.parametrize(
+    "packed, told",
+    [
+        (lambda text: text.encode("utf-16"), "table.csv is read as UTF-16 (little end first)"),
+        (lambda text: text.encode("utf-16-be"), "table.csv is read as UTF-16 (big end first)"),
+        (lambda text: text.encode("cp1252"), "table.csv is read as cp1252"),
+        (lambda text: text.encode("utf-8-sig"), "table.csv is read as UTF-8 with a mark"),
+        (lambda text: gzip.compress(text.encode()), "table.csv was unpacked (gzip)"),
+        (lambda text: gzip.compress(text.encode("utf-16")), "table.csv is read as UTF-16"),
+        (lambda text: text.replace("\n", "\r").encode(), ""),
+    ],
+)
+def test_every_encoding_gives_the_same_hours(read, tmp_path, packed, told):
+    plain = read(text_of())
+    (tmp_path / "packed").mkdir()
+    path = tmp_path / "packed" / "table.csv"
+    path.write_bytes(packed(text_of()))
+    found = weather.read(path, timezone="Etc/GMT", year=2024, latitude=52.6, longitude=-1.6, altitude=85.0)
+    pd.testing.assert_frame_equal(found.hours, plain.hours)
+    assert says(found, told) and not says(plain, "is read as")
+
+
+@pytest.mark.parametrize("name", ["greensboro", "miami", "potsdam"])
+@pytest.mark.parametrize("codec, packed", [("utf-16", bytes), ("cp1252", bytes), ("utf-8", gzip.compress)])
+def test_typical_years_in_every_encoding(tmp_path, name, codec, packed):
+    """A TMY3, a TMY2 and a German test reference year."""
+    package, inside = weather.BUILT_IN[name]
+    source = Path(str(files(package) / inside))
+    path = tmp_path / source.name
+    path.write_bytes(packed(source.read_text(encoding="utf-8").encode(codec)))
+    found = weather.read(path, timezone="UTC", year=2025)
+    pd.testing.assert_frame_equal(found.hours, weather.read(name, timezone="UTC", year=2025).hours)
 
 
 # --- times --------------------------------------------------------------------------------------------------------
@@ -443,8 +473,8 @@ def test_unreadable_tables_are_rejected(read, text, said):
 def test_files_that_are_not_text(tmp_path):
     for name, raw, said in [
         ("sheet.csv", b"PK\x03\x04rest", "is a workbook or an archive, but it is damaged"),
-        ("data.csv", b"\x89HDF\x00\x01\x02", "not a text file"),
-        ("bad.csv", b"\xff\xfe\x00", "not in a text encoding"),
+        ("data.csv", b"\x89HDF\x00\x01\x02", "data.csv is not a text file"),
+        ("bad.csv", b"\xff\xfe\x00", "is to be a header"),
     ]:
         path = tmp_path / name
         path.write_bytes(raw)
