@@ -493,7 +493,7 @@ def test_coordinates_are_needed_only_for_the_suns_position(read):
     assert found.latitude is None and found.hours["air_temp"].iloc[1] == 15.1
     with pytest.raises(weather.WeatherError, match="has no cloud_cover.*give latitude and longitude"):
         read(text_of(HEAD.replace("cloud_cover [%]", "x")), **nowhere)
-    with pytest.raises(weather.WeatherError, match="lacks solar.*give latitude and longitude"):
+    with pytest.raises(weather.WeatherError, match="has no solar.*give latitude and longitude"):
         read(text_of(HEAD.replace("solar [W/m²]", "x")), **nowhere)
     sky = [row.replace(", 50, 1010", ", 320, 1010") for row in rows_of()]
     found = read(text_of(HEAD.replace("cloud_cover [%]", "sky_long_wave [W/m²]"), sky), **nowhere)

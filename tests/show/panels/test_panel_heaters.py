@@ -37,7 +37,7 @@ def test_sentence_follows_the_controls(panel):
     put(panel, kind="resistance", power=12)
     assert panel.crossing == heaters.COLDEST and "down to −15 °C" in panel.sentence()
     put(panel, power=2, water_temp=26, air_temp=20)
-    assert panel.crossing is None and "does not hold" in panel.sentence()
+    assert panel.crossing is None and "can't keep up" in panel.sentence()
 
 
 @pytest.mark.parametrize(
