@@ -40,6 +40,14 @@ def pytest_addoption():
         )
 
 
+def pytest_configure(config):
+    """Before a parallel run, compile the hourly loop once and for all, so that not every worker and kernel does."""
+    if getattr(config.option, "numprocesses", None) and not hasattr(config, "workerinput"):
+        from pondheat.season import ensemble
+
+        ensemble.warm_up()
+
+
 def pytest_collection_modifyitems(config, items):
     """In parallel runs, move the slowest files to the front, so that no worker is left with one of them at the end."""
     if hasattr(config, "workerinput"):
