@@ -189,7 +189,7 @@ ROWS = [
     Refused(
         "a mistyped year",
         GOOD.replace("2025-01-10 08", "2225-01-10 08"),
-        ("Row 13: 2225-01-10", "200 years", "Correct its year"),
+        ("Row 13", "“2225-01-10 08:00”", "correct it"),
         {},
         GOOD,
     ),

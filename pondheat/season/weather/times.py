@@ -11,7 +11,6 @@ import pandas as pd
 from pondheat.core.number_format import counted
 from pondheat.core.tables import timestamps
 from pondheat.core.tables.read_log import ReadingsFault
-from pondheat.core.tables.rows import require_plausible_span
 from pondheat.season.weather.answers import Answers
 from pondheat.season.weather.record import WeatherError
 
@@ -243,10 +242,6 @@ def to_hours(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
     `WeatherError` for two different rows of one time and for a table without air temperature.
     """
     columns = [str(column) for column in table if column != "row"]
-    try:
-        require_plausible_span(stamps.start.tz_convert("UTC").tz_localize(None).to_numpy(), table["row"].to_numpy())
-    except ReadingsFault as wrong:
-        raise WeatherError(str(wrong)) from None
     table = table.assign(start=stamps.start)
     if not table["start"].is_monotonic_increasing:
         back = int((table["start"].diff() < pd.Timedelta(0)).sum())
