@@ -17,6 +17,7 @@ from pondheat.core.files import read_input
 from pondheat.core.tables.containers import unpacked
 from pondheat.core.tables.decoding import as_text
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
+from pondheat.core.tables.rows import require_plausible_span
 from pondheat.core.units import Unreadable
 from pondheat.money.civil_time import HOUR
 
@@ -111,6 +112,10 @@ def read(path: Path, currency: units.Currency, timezone: str | None = None) -> P
             raise Unreadable(f"{path.name}, line {number}: {wrong}") from None
         lines.append(number)
     starts = _instants(times, lines, path.name, timezone)
+    try:
+        require_plausible_span(starts.astype("datetime64[s]"), lines)
+    except ReadingsFault as wrong:
+        raise Unreadable(f"{path.name}: {wrong}") from None
     if end_at is not None and ends and ends[-1]:
         _check_ends(starts, _instants(ends, lines, path.name, timezone), lines, path.name)
     return _validated(starts, np.array(prices), path.name, currency)

@@ -172,6 +172,13 @@ ROWS = [
         "one row", table("time,use [kWh]", USE, count=1), ("A single row", "second row"), {"kind": "interval"}, HOURLY
     ),
     # --- its columns ----------------------------------------------------------------------------------------------
+    Refused(
+        "a mistyped year",
+        HOURLY.replace("2025-01-10 08", "7025-01-10 08"),
+        ("Row 10: 7025-01-10", "5000 years", "2025-01-", "Correct its year"),
+        {},
+        HOURLY,
+    ),
     Refused("no numbers", table("time,use [kWh]", ["n/a"] * 48), ("“use [kWh]”", "numbers"), {}, HOURLY),
     Refused("another column", HOURLY, ("“cost”", "2 use [kWh]"), {"column": "cost"}, None, {"column": "use [kWh]"}),
     Refused(

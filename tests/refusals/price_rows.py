@@ -59,6 +59,7 @@ ROWS = [
     Refused("twice", GOOD + GOOD.splitlines()[5] + "\n", ("prices.csv", "2025-01-03 02:00", "Take"), {}, GOOD),
     Refused("every two hours", prices(freq="2h"), ("prices.csv", "every 120 minutes", "divides the hour"), {}, GOOD),
     Refused("between two steps", changed(NIGHT, "2025-01-03T04:37Z"), ("04:37 UTC", "between two steps"), {}, GOOD),
+    Refused("a mistyped year", changed(NIGHT, "7" + NIGHT[1:]), ("prices.csv: Row 11", "Correct its year"), {}, GOOD),
     Refused("a gap", changed(f"{NIGHT},22\n", ""), ("2025-01-03 04:30 UTC", "Fill the gap"), {}, GOOD),
     Refused("pounds for pence", prices(head="time,price"), ("£/kWh", "“price [p/kWh]”"), {}, GOOD),
 ]

@@ -186,6 +186,13 @@ ROWS = [
         "an hour that isn't", SPRING, ("Row", "2025-03-30 01:00", "--weather-clock"), {}, None, answers(clock="utc")
     ),
     Refused("an hour once", AUTUMN, ("Row", "2025-10-26", "--weather-clock utc"), {}, None, answers(clock="utc")),
+    Refused(
+        "a mistyped year",
+        GOOD.replace("2025-01-10 08", "2225-01-10 08"),
+        ("Row 13", "“2225-01-10 08:00”", "correct it"),
+        {},
+        GOOD,
+    ),
     Refused("one row", GOOD[: GOOD.index("01:00,") - 11], ("one time", "day of hours"), {}, GOOD),
     Refused("days", weather(step="D", days=2), ("24 hours apart", "hourly"), {}, GOOD),
     Refused("two rows of a time", TWICE, ("Rows 21 and 293", "remove the wrong one"), {}, GOOD),

@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import re
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,6 +53,7 @@ _TIME_LIKE = re.compile(
     r"|[A-Za-z]{3,9} \d{1,2},? \d{4}|(?:1\d|2[0-4])\d{8}(?:\d{3})?(?:\.\d+)?$"
 )
 _NUMBER_LIKE = re.compile(r"[-+−]?\d[\d.,'’ \u00a0\u2009\u202f]*(?:[eE][-+]?\d+)?\s*(?:[a-zA-Z°³/]{1,5}\d?)?")
+LONGEST_SPAN = 100 * 31_556_952  # s; no logger or station has noted hours for longer (judgement)
 _MAX_HEADER_LINES, _MAX_TRIED, _SAMPLE_SIZE = 200, 40, 120
 _MIN_USABLE = 0.5  # below this share of usable lines the file is not a table at all
 
@@ -188,6 +190,24 @@ def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
     lines = Lines(name, data, starts[first:], ends[first:], row[first:], separator, headers, b'"' in data)
     lines.preamble = "\n".join(head[:first])
     return _drop_misfits(lines, buffer, width, read_log)
+
+
+def require_plausible_span(moments: np.ndarray, row: Sequence[int] | np.ndarray) -> None:
+    """Raise ReadingsFault for a time a century from the file's middle one, such as a mistyped year.
+
+    Between it and the others would be millions of missing hours, which every later step would count one by one.
+    moments: datetime64, in any order; row: number of each one's row in the file.
+    """
+    seconds = moments.astype("datetime64[s]").astype(np.int64)
+    middle = int(np.median(seconds)) if len(seconds) else 0
+    away = np.abs(seconds - middle)
+    if len(away) and away.max() > LONGEST_SPAN:
+        at = int(away.argmax())
+        far, usual = (np.datetime64(int(one), "s").astype("datetime64[D]") for one in (seconds[at], middle))
+        raise ReadingsFault(
+            f"Row {row[at]}: {far} is {away[at] / 31_556_952:.0f} years away from the middle of the file, {usual}. "
+            "Correct its year."
+        )
 
 
 def split(line: str, separator: str) -> list[str]:

@@ -67,6 +67,9 @@ def meter_rows(
         cells.numbers[roles.temp.at][keep] if roles.temp else None,
         cells.end[keep] if cells.end is not None else None,
     )
+    for moments in (rows.at, rows.end):
+        if moments is not None:
+            table_reader.require_plausible_span(moments, rows.row)
     rest = [cells.numbers[one.at][keep] if one else None for one in (roles.voltage, roles.factor)]
     if untimed.any():
         at = int(np.flatnonzero(untimed)[0])
