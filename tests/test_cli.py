@@ -285,7 +285,7 @@ def test_a_part_of_the_file_by_the_season(shell, pond):
 def test_a_place_is_asked_for_only_where_it_is_needed(shell, pond):
     """Sun without cloud: cloud is judged from the sun's height. With cloud, or the sky's own radiation, no place is."""
     done = shell("season", pond(place=""), code=2)
-    assert "lacks cloud_cover" in done.stderr
+    assert "has no cloud_cover" in done.stderr
     assert "give latitude and longitude (in a pond sheet under [place])" in done.stderr
     half = shell("season", pond(place="latitude = 52.0"), code=2)
     assert "latitude and longitude" in half.stderr
@@ -303,7 +303,7 @@ def test_a_place_is_asked_for_only_where_it_is_needed(shell, pond):
     assert "file has the radiation from the sky" in " ".join(sky["notes"])
     assert 10 < sky["open"]["lowest_water_temp"] < 20
     dark = shell("season", pond(june().drop(columns="solar"), place=""), code=2)
-    assert "lacks solar" in dark.stderr and "under [place]" in dark.stderr
+    assert "has no solar" in dark.stderr and "under [place]" in dark.stderr
     neither = shell("season", pond(NO_CLOUD.drop(columns="solar"), place=""), code=2)
     assert "neither sun nor cloud" in neither.stderr
 
