@@ -592,7 +592,7 @@ def test_gas_needs_a_gas_heater(garden, tables):
         ((OPEN, COVERED, "--sheet", GARDEN, "--rating", "lots"), "lots"),
         ((OPEN, COVERED, "--sheet", GARDEN, "--kind", "dial"), "dial"),
         ((OPEN, COVERED, "--sheet", GARDEN, "--timezone", "London"), "not a known time zone"),
-        ((OPEN, COVERED, "--sheet", GARDEN, "--column", "gallons"), "is no column"),
+        ((OPEN, COVERED, "--sheet", GARDEN, "--column", "gallons"), "has no column of numbers"),
     ],
     ids=lambda one: " ".join(map(str, one))[-50:] if isinstance(one, tuple) else "",
 )
