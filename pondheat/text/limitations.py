@@ -9,22 +9,22 @@ LEFT_OUT: tuple[tuple[str, str], ...] = (
         "none in a pond with its pump running; a still pond may be several kelvin warmer at the top than at the "
         "bottom (judgement)",
     ),
-    ("strength of ice", "a thickness is given, never that it would hold anybody"),
+    ("strength of ice", "a thickness is given, but never whether it would hold anybody"),
     (
         "snow on the ice, ice on the walls",
-        "ice is a bare, even sheet: printed degree-day coefficients of a lake with snow are 0.6 to 0.9 of those of a "
-        "windy lake without",
+        "ice is a bare, even sheet: published degree-day coefficients for a lake with snow are 0.6 to 0.9 of those for "
+        "a windy lake without",
     ),
     (
         "splash and open waterfalls",
-        "trade rule 0.5–1 % of the hourly flow evaporated per day (common practice, no source)",
+        "a rule of thumb in the trade: 0.5–1 % of the hourly flow evaporates per day (common practice, no source)",
     ),
     ("rain", "10 mm on 10 m² and 10 K colder: 1.2–1.5 kWh"),
     ("snow melting on the water", "10 kg/m² on 10 m²: about 11 kWh"),
     ("topping up what evaporates", "small: 1 kg of 8 °C water for 18 °C water is 0.012 kWh"),
     (
         "sun that warms the cover itself",
-        "lowers the loss by day; left out, so the cover's saving comes out a little too small",
+        "lowers the loss by day; without it the cover's saving comes out a little too small",
     ),
     (
         "first heating season of the ground, moving groundwater",

@@ -46,26 +46,26 @@ PLACE = next(line for line in TRY.splitlines() if "Lage:" in line)
 
 ROWS = [
     # --- PVGIS ----------------------------------------------------------------------------------------------------
-    Refused("cut JSON", series()[:900] + "\n", ("log.csv", "damaged at line", "fetch it again"), {}, series()),
-    Refused("monthly JSON", series(key="monthly"), ("log.csv", "monthly and daily", "fetch “TMY”"), {}, series()),
+    Refused("cut JSON", series()[:900] + "\n", ("log.csv", "damaged at line", "ownload it again"), {}, series()),
+    Refused("monthly JSON", series(key="monthly"), ("log.csv", "monthly and daily", "ownload “TMY”"), {}, series()),
     Refused("a sloping plane", series(30), ("log.csv", "slope 30", "slope 0"), {}, series()),
     Refused(
-        "a damaged series", series().replace('"T2m"', '"T3m"'), ("log.csv", "PVGIS", "fetch it again"), {}, series()
+        "a damaged series", series().replace('"T2m"', '"T3m"'), ("log.csv", "PVGIS", "ownload it again"), {}, series()
     ),
-    Refused("an empty series", series().replace('"time"', '"tome"'), ("PVGIS", "fetch it again"), {}, series()),
+    Refused("an empty series", series().replace('"time"', '"tome"'), ("PVGIS", "ownload it again"), {}, series()),
     # --- typical years --------------------------------------------------------------------------------------------
     Refused(
         "a cut TMY3",
         "".join(TMY3.splitlines(keepends=True)[:2]),
-        ("no hours", "fetch it again"),
+        ("no hours", "ownload it again"),
         {},
         TMY3,
     ),
-    Refused("a damaged TMY3", with_line(TMY3, 1, "723170,GREENSBORO"), ("log.csv", "TMY3", "fetch it again"), {}, TMY3),
-    Refused("a damaged TMY2", with_line(TMY2, 9, " 62010"), ("log.csv", "TMY2", "fetch it again"), {}, TMY2),
+    Refused("a damaged TMY3", with_line(TMY3, 1, "723170,GREENSBORO"), ("log.csv", "TMY3", "ownload it again"), {}, TMY3),
+    Refused("a damaged TMY2", with_line(TMY2, 9, " 62010"), ("log.csv", "TMY2", "ownload it again"), {}, TMY2),
     Refused("the form of 2015", FORM_OF_2015, ("log.csv", "2015/2017", "hourly CSV"), {}, TRY),
-    Refused("no position", TRY.replace(PLACE, "."), ("log.csv", "no position (Lage)", "fetch it again"), {}, TRY),
-    Refused("no angle", TRY.replace("°", "^", 1), ("log.csv", "no angle in", "fetch it again"), {}, TRY),
+    Refused("no position", TRY.replace(PLACE, "."), ("log.csv", "no position (Lage)", "ownload it again"), {}, TRY),
+    Refused("no angle", TRY.replace("°", "^", 1), ("log.csv", "no angle in", "ownload it again"), {}, TRY),
     # --- monthly normals ------------------------------------------------------------------------------------------
     Refused("no TOML", normals(AIR, "air_temp = 4.6 °C"), ("log.csv", "line", "quotation marks"), {}, NORMALS),
     Refused("eleven months", normals('"4.6 4.9', '"4.9'), ("log.csv", "air_temp has 11 values", "twelve"), {}, NORMALS),

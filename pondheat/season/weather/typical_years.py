@@ -126,7 +126,10 @@ def read_tmy2(path: Path, text: str) -> Record:
     with tempfile.TemporaryDirectory() as folder:  # pvlib reads these by name only
         plain = Path(folder) / "plain.tm2"
         write_atomically(plain, text.encode("ascii", "replace"))
-        data, head = iotools.read_tmy2(str(plain))
+        try:
+            data, head = iotools.read_tmy2(str(plain))
+        except Exception as error:  # pvlib's own kind is the bare Exception, and names the file on disk
+            raise ValueError(str(error).replace(f"WARNING: In {plain} ", "").strip()) from None
     notes = [_READINGS_NOTE, "The file doesn't give the height of the wind; 10 m is assumed."]
     columns = {  # tenths of a degree and of a metre per second, millibars, tenths of sky (TMY2 manual, table 3-2)
         "air_temp": _mask_missing(data["DryBulb"], 9999) / 10,
