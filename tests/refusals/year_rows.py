@@ -61,7 +61,9 @@ ROWS = [
         {},
         TMY3,
     ),
-    Refused("a damaged TMY3", with_line(TMY3, 1, "723170,GREENSBORO"), ("log.csv", "TMY3", "ownload it again"), {}, TMY3),
+    Refused(
+        "a damaged TMY3", with_line(TMY3, 1, "723170,GREENSBORO"), ("log.csv", "TMY3", "ownload it again"), {}, TMY3
+    ),
     Refused("a damaged TMY2", with_line(TMY2, 9, " 62010"), ("log.csv", "TMY2", "ownload it again"), {}, TMY2),
     Refused("the form of 2015", FORM_OF_2015, ("log.csv", "2015/2017", "hourly CSV"), {}, TRY),
     Refused("no position", TRY.replace(PLACE, "."), ("log.csv", "no position (Lage)", "ownload it again"), {}, TRY),
