@@ -14,6 +14,7 @@ from __future__ import annotations
 import argparse
 import math
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 
 from test_no_answers import answers_in
@@ -25,7 +26,7 @@ from pondheat.lesson import challenge, ideas, questions
 from pondheat.lesson.questions import BANK, Question
 from pondheat.lesson.reasons import ReasonQuestion
 from pondheat.lesson.unseen_pond import UnseenPond
-from pondheat.tutor import challenge_sheets, guesses, key, routes
+from pondheat.tutor import challenge_sheets, guesses, key, papers, routes
 
 BEGIN = "<!-- From here to the next mark: made by python tests/refresh_tutor_notes.py; changes are overwritten. -->"
 END = "<!-- End of what is made. -->"
@@ -53,7 +54,7 @@ def _challenge(pond: UnseenPond) -> list[str]:
     parts = []
     for title, question in challenge_sheets.titled(challenge.questions_of(pond)):
         if isinstance(question, ReasonQuestion):
-            lines = "\n".join(f"- **{text}**: {reply}" for text, reply in question.wrong)
+            lines = _wrong(question.choices, question.right, question.replies)
         else:
             lines = "\n".join(f"- **{road.name}**: {road.sentence}" for road in question.misconceptions)
             lines += f"\n\nAsk back: {question.nudge} Then, if need be: {question.step}"
@@ -63,12 +64,13 @@ def _challenge(pond: UnseenPond) -> list[str]:
 
 def _guess(guess: guesses.Guess) -> str:
     """The wrong choices of the question before the picture, with the page's own words to each."""
-    slips = [
-        f"- **{text}**: {guess.feedback[choice]}"
-        for choice, text in guess.options.items()
-        if choice != guess.right and choice in guess.feedback
-    ]
-    return f"**The guess.** {guess.question}\n\n" + "\n".join(slips)
+    return f"**The guess.** {guess.question}\n\n{_wrong(guess.options, guess.right, guess.feedback)}"
+
+
+def _wrong(choices: Mapping[str, str], right: str, replies: Mapping[str, str]) -> str:
+    """The wrong choices, with the letter that each has on the screen, and the reply to it."""
+    shown = papers.lettered(choices)
+    return "\n".join(f"- **{text}**: {replies[key]}" for key, text in shown.items() if key != right)
 
 
 def _exercise(question: Question) -> str:

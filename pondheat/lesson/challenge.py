@@ -255,6 +255,7 @@ def cost_question(pond: UnseenPond) -> Question:
         if low < high
         else "A kWh costs {high:g} {h} at any hour."
     )
+    priced = "{share:g} % at {low:g} and the rest at {high:g} {h}" if low < high else "at {high:g} {h}"
     question = Question(
         f"challenge-{pond.number}-cost",
         NOTEBOOK,
@@ -268,7 +269,7 @@ def cost_question(pond: UnseenPond) -> Question:
         (),
         "How many square metres lose heat? Then the kWh of the season, then the price.",
         "Surface × Wh × degree-hours ÷ 1000 = kWh; each part of it × its own rate.",
-        "{area:g} × {each:g} × {hours:g} ÷ 1000 kWh; {share:g} % at {low:g} and the rest at {high:g} {h}: {right}.",
+        f"{{area:g}} × {{each:g}} × {{hours:g}} ÷ 1000 kWh; {priced}: {{right}}.",
         0,
         tolerance=0.03,
         rounding="to the nearest ten",

@@ -115,7 +115,7 @@ class Exercise:
         how = f"Answer in {unit}, {self.question.rounding}" if unit else self.question.rounding.capitalize()
         return (
             f"{questions.asked(self.question, self.given, self.currency, self.preferred)} "
-            f"({how}. Up to {100 * self.question.tolerance:g} % out counts as right.)"
+            f"({how}. Up to {self.question.tolerance_text} out counts as right.)"
         )
 
     def attempt(self, typed: str) -> Mark:

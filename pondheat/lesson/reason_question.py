@@ -23,8 +23,3 @@ class ReasonQuestion:
     replies: Mapping[str, str]
     idea: str = ""
     again: bool = False
-
-    @property
-    def wrong(self) -> list[tuple[str, str]]:
-        """Text of each wrong reason and the reply to it."""
-        return [(self.choices[key], reply) for key, reply in self.replies.items()]

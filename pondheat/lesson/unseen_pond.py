@@ -202,7 +202,7 @@ def _price(saving: tuple[float, ...], years: float, rate: float, most: float, rn
     """A price up to `most` [money] for which one of the four verdicts, drawn at random, is true."""
     low, middle, high = (float(payback.present_value(max(end, 1.0), years, rate)) for end in saving)
     between = {"sure": 0.7 * low, "likely": (low + middle) / 2, "unlikely": (middle + high) / 2, "no": 1.4 * high}
-    return float(round(rng.choice([price for price in between.values() if price <= most] or [between["sure"]]), -1))
+    return float(round(rng.choice([price for price in between.values() if price <= most] or [most]), -1))
 
 
 def _verdict(price: float, saving: tuple[float, ...], years: float, rate: float) -> str | None:

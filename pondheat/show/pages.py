@@ -54,6 +54,7 @@ class PredictFirst(ipywidgets.VBox):
         self.folder = Path.cwd() if folder is None else folder
         self.panel = self.topic.panel()
         self.guess = Choice(self.topic.QUESTION, {**self.topic.OPTIONS, SHOW_ME: "I don't know, show me"})
+        self.guess.add_class("ph-lettered").add_class("ph-guess")
         self.sure = Choice("How sure are you?", SURE)
         self.reply = ipywidgets.HTML()
         self.save_message = ""

@@ -19,7 +19,7 @@ class ReasonChoice(ipywidgets.VBox):
 
     def __init__(self, question: ReasonQuestion, folder: Path):
         self.question, self.folder = question, folder
-        self.guess = Choice(question.ask, question.choices)
+        self.guess = Choice(question.ask, question.choices).add_class("ph-lettered")
         self.reply = ipywidgets.HTML()
         super().__init__([self.guess, self.reply])
         self.guess.observe(self._chosen, "value")

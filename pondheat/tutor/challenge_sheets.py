@@ -14,16 +14,16 @@ from pondheat.lesson.reasons import ReasonQuestion
 from pondheat.lesson.unseen_pond import UnseenPond
 from pondheat.show import challenge_tables
 from pondheat.show.panels.challenge import shipped_or_invented
-from pondheat.tutor.papers import paper
+from pondheat.tutor.papers import lettered, paper
 
-TEAMS = 4  # ponds 1 to 4
+TEAMS = (1, 7, 42, 365)  # numbers of their ponds: each has another trap, and not every cover pays
 POINTS = 12  # pt
 
 
 @functools.cache
 def ponds_of_teams(money: units.Currency = units.GBP) -> tuple[UnseenPond, ...]:
     """The ponds of the teams, with prices in this currency."""
-    return tuple(shipped_or_invented(number, money) for number in range(1, TEAMS + 1))
+    return tuple(shipped_or_invented(number, money) for number in TEAMS)
 
 
 def challenge_sheets(money: units.Currency = units.GBP, usual: Usual = METRIC) -> str:
@@ -56,5 +56,5 @@ def titled(asked: dict[str, ReasonQuestion | Question]) -> list[tuple[str, Reaso
 def _asked(title: str, question: ReasonQuestion | Question, money: units.Currency) -> dict[str, object]:
     """A question as a team sees it: its text, and its choices if it has any."""
     if isinstance(question, ReasonQuestion):
-        return {"title": title, "text": question.ask, "choices": list(question.choices.values())}
+        return {"title": title, "text": question.ask, "choices": lettered(question.choices).values()}
     return {"title": title, "text": Exercise(question.key, money, own=question).text(), "choices": []}

@@ -22,11 +22,6 @@ class Guess:
     right: str
     feedback: dict[str, str]
 
-    @property
-    def wrong(self) -> list[tuple[str, str]]:
-        """Text and feedback of each wrong choice."""
-        return [(text, self.feedback.get(key, "")) for key, text in self.options.items() if key != self.right]
-
 
 def guess_of(page: str, money: units.Currency = units.GBP) -> Guess | None:
     """The question before a page's picture; None where the page asks none.

@@ -5,6 +5,7 @@ It is made from the question bank on request and kept out of the workbook, where
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from pondheat.core import units
@@ -16,7 +17,7 @@ from pondheat.lesson.reasons import ReasonQuestion, of_page
 from pondheat.lesson.unseen_pond import UnseenPond
 from pondheat.tutor.challenge_sheets import ponds_of_teams, titled
 from pondheat.tutor.guesses import guess_of
-from pondheat.tutor.papers import paper
+from pondheat.tutor.papers import lettered, paper
 from pondheat.tutor.routes import ROUTES, WITH_CHALLENGE, WORKBOOK, core_keys, pages_of, returning_on, title_of
 
 
@@ -32,8 +33,8 @@ def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC, route:
         {
             "number": path.stem[:2],
             "title": title_of(path),
-            "guess": guess_of(path.stem, usual.currency),
-            "reasons": of_page(path.stem),
+            "guess": _guess(path.stem, usual.currency),
+            "reasons": [_reason(reason) for reason in of_page(path.stem)],
             "questions": _questions(path, currency, route),
         }
         for path in paths
@@ -42,6 +43,23 @@ def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC, route:
     with_challenge = route is None or route in WITH_CHALLENGE
     challenge = [_challenge(pond, currency) for pond in ponds_of_teams(currency)] if with_challenge else []
     return paper("key.html", title, display=usual, pages=pages, challenge=challenge)
+
+
+def _guess(page: str, currency: units.Currency) -> dict[str, object] | None:
+    """The question before a page's picture with its answers; None where the page asks none."""
+    guess = guess_of(page, currency)
+    return guess and {"ask": guess.question, **_choices(guess.options, guess.right, guess.feedback)}
+
+
+def _reason(question: ReasonQuestion) -> dict[str, object]:
+    return {"ask": question.ask, **_choices(question.choices, question.right, question.replies)}
+
+
+def _choices(choices: Mapping[str, str], right: str, replies: Mapping[str, str]) -> dict[str, object]:
+    """The right choice, its letter, and each wrong one with the reply to it."""
+    shown = lettered(choices)
+    wrong = [(text, replies[key]) for key, text in shown.items() if key != right]
+    return {"right": choices[right], "letter": shown[right][0], "wrong": wrong}
 
 
 def _questions(path: Path, currency: units.Currency, route: str | None) -> list[dict[str, object]]:
@@ -56,7 +74,7 @@ def _questions(path: Path, currency: units.Currency, route: str | None) -> list[
 def _challenge(pond: UnseenPond, currency: units.Currency) -> dict[str, object]:
     """The five questions about a team's pond with their answers."""
     steps = [
-        (title, question if isinstance(question, ReasonQuestion) else _question(question, currency))
+        (title, _reason(question) if isinstance(question, ReasonQuestion) else _question(question, currency))
         for title, question in titled(questions_of(pond, currency))
     ]
     return {"name": pond.sheet.name, "saved": f"{100 * pond.record.saved:.0f}", "steps": steps}
@@ -72,7 +90,7 @@ def _question(question: Question, currency: units.Currency, again: bool = False)
         "asked": questions.asked(question, given, currency),
         "right": answer_text(right, question, currency),
         "unit": question.word or units.pretty(question.unit, currency),
-        "tolerance": f"{100 * question.tolerance:g}",
+        "tolerance": question.tolerance_text,
         "worked": questions.worked(question, given, currency),
         "nudge": question.nudge,
         "step": question.step,

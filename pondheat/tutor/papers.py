@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.show.report.rendering import render
 
 TEMPLATES = "pondheat.tutor"
+LETTERS = "ABCDE"  # of the choices, in the order of the page, as on the screen and on the tutor's page
 
 
 def paper(template: str, title: str, *, points: float = 9.5, display: Usual = METRIC, **values: object) -> str:
@@ -15,3 +18,8 @@ def paper(template: str, title: str, *, points: float = 9.5, display: Usual = ME
     after °C and m³; values: what the template names.
     """
     return str(render(TEMPLATES, template, title=title, points=f"{points:g}", display=display, **values))
+
+
+def lettered(choices: Mapping[str, str]) -> dict[str, str]:
+    """The choices with their letters, by key: “B. evaporation”."""
+    return {key: f"{letter}. {text}" for letter, (key, text) in zip(LETTERS, choices.items())}

@@ -15,7 +15,7 @@ from pondheat.lesson.marking import Exercise
 from pondheat.lesson.question_bank.question import EXAMPLE_SEED
 from pondheat.lesson.reasons import of_page
 from pondheat.tutor.guesses import guess_of
-from pondheat.tutor.papers import paper
+from pondheat.tutor.papers import lettered, paper
 from pondheat.tutor.routes import ROUTES, core_keys, pages_of, title_of
 
 POINTS = 13  # pt: larger than the other papers, as the sheets are written on
@@ -65,12 +65,13 @@ def _page(path: Path, currency: units.Currency, guess_currency: units.Currency) 
             "step": question.step,
             "worked": questions.worked(question, numbers, currency),
         }
+    guess = guess_of(path.stem, guess_currency)
     return {
         "number": path.stem[:2],
         "title": title_of(path),
-        "guess": guess_of(path.stem, guess_currency),
+        "guess": guess and {"ask": guess.question, "choices": lettered(guess.options).values()},
         "example": example,
-        "reasons": of_page(path.stem),
+        "reasons": [{"ask": one.ask, "choices": lettered(one.choices).values()} for one in of_page(path.stem)],
         "questions": [{"key": key, "text": Exercise(key, currency).text()} for key in core_keys(path)],
         "own_pond": [(label, "") for label in OWN_POND] if path.stem.startswith(OWN_POND_PAGE) else None,
     }

@@ -127,6 +127,7 @@ def test_question_shows_unit_and_tolerance():
     text = Exercise("2.1").text()
     assert text.endswith("(Answer in kWh, three figures are enough. Up to 1 % out counts as right.)")
     assert Exercise("3.2").text().endswith("(Three figures are enough. Up to 1 % out counts as right.)")
+    assert Exercise("11.4").text().endswith("(Answer in °C, to a tenth of a degree. Up to 0.1 K out counts as right.)")
     assert "−2 and 4 °C" in Exercise("9.1").text()
     assert "costs £180 and saves £150" in Exercise("15.1").text()
     assert "costs $180" in Exercise("15.1", units.CURRENCIES["USD"]).text()

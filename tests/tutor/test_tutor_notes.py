@@ -14,7 +14,7 @@ from pondheat.lesson import ideas, questions
 from pondheat.lesson.challenge import STEPS
 from pondheat.lesson.questions import BANK
 from pondheat.lesson.reasons import REASONS
-from pondheat.tutor import guesses, routes
+from pondheat.tutor import guesses, papers, routes
 
 WORKBOOK = refresh.WORKBOOK
 TUTOR = WORKBOOK / "tutor"
@@ -106,7 +106,7 @@ def test_the_likely_answers_are_those_of_the_bank(page):
     if guess:
         assert guess.question in made and guess.question in sections(text)["Ask before the picture opens"]
         for choice, words in guess.feedback.items():
-            assert f"**{guess.options[choice]}**: {words}" in made
+            assert f"**{papers.lettered(guess.options)[choice]}**: {words}" in made
 
 
 @pages

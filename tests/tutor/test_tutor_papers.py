@@ -18,7 +18,8 @@ from pondheat.lesson.questions import BANK
 from pondheat.lesson.reasons import REASONS, ReasonQuestion
 from pondheat.sheet import pond_sheet
 from pondheat.show import ponds
-from pondheat.tutor import challenge_sheets, guesses, handout, key, question_sheets, routes, writing
+from pondheat.show.panels import show_of_hands
+from pondheat.tutor import challenge_sheets, guesses, handout, key, papers, question_sheets, routes, writing
 
 HOSTILE = "<script>alert(1)</script>\"'&{}%s 🐟 " + "x" * 5000
 UNHEATED = f"""
@@ -112,8 +113,11 @@ def test_the_key_and_the_sheets_have_each_reason_to_choose(reason, key_text, she
     assert reason.ask in key_text and f"Right: {reason.choices[reason.right]}" in key_text
     shown = text(sheets["four_evenings"])
     assert reason.ask in shown and all(choice in shown for choice in reason.choices.values())
-    for choice, reply in reason.wrong:
-        assert f"{choice} {reply}" in key_text and reply not in shown
+    shown_choices = papers.lettered(reason.choices)
+    assert f"Right: {reason.choices[reason.right]} ({shown_choices[reason.right][0]})" in key_text
+    for choice, reply in reason.replies.items():
+        assert f"{shown_choices[choice]} {reply}" in key_text and reply not in shown
+    assert all(choice in shown for choice in shown_choices.values())
 
 
 @pytest.mark.parametrize("path", sorted(routes.WORKBOOK.glob("[0-9][0-9]_*.ipynb")), ids=lambda path: path.stem[:2])
@@ -125,6 +129,22 @@ def test_the_key_has_the_exercises_that_come_back_with_their_numbers(path, key_t
             f"Right: {key.answer_text(question.values()[0], question, units.GBP)}",
         ):
             assert " ".join(wanted.split()) in key_text
+
+
+def test_letters_on_the_papers_are_those_of_the_tutors_page(key_text, sheets):
+    assert papers.LETTERS == show_of_hands.LETTERS
+    shown = text(sheets["one_hour"])
+    guess = guesses.guess_of("07_covers")
+    assert guess is not None and list(guess.options).index(guess.right) == 2
+    assert f"The picture shows: {guess.options[guess.right]} (C)" in key_text
+    assert all(f"{letter}. {choice}" in shown for letter, choice in zip("ABC", guess.options.values()))
+
+
+def test_each_team_has_another_trap_and_not_every_cover_pays():
+    made = challenge_sheets.ponds_of_teams()
+    assert len({pond.record.trap for pond in made}) == len(made)
+    assert len({pond.verdict for pond in made}) >= 3
+    assert len({challenge.way_question(pond).right for pond in made}) == 2
 
 
 def test_the_key_has_the_teams_answers_and_their_sheets_have_none(key_text):

@@ -77,6 +77,11 @@ class Question:
     stated: Mapping[str, tuple[str, float]] = field(default_factory=dict)
 
     @property
+    def tolerance_text(self) -> str:
+        """How far off still counts as right: a share, or kelvins, as a share of degrees Celsius means nothing."""
+        return "0.1 K" if self.unit == "degC" else f"{100 * self.tolerance:g} %"
+
+    @property
     def nudge(self) -> str:
         """The first hint, in metric units."""
         return METRIC.with_alt_units(self.nudge_template)

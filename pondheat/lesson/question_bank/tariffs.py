@@ -183,7 +183,9 @@ QUESTIONS = (
         ),
         "Price each hour at its own rate, once open and once covered.",
         "Saving = 1 − money covered ÷ money open.",
-        "Cheap night hours, other night hours and day, each at its own rate: the cover saves {right} % of the money.",
+        "1 − ({cheap:g} × {covered:g} × {low:g} + (({hours:g} − {cheap:g}) × {covered:g} + (24 − {hours:g}) × {day:g}) "
+        "× {high:g}) ÷ ({cheap:g} × {open:g} × {low:g} + (({hours:g} − {cheap:g}) × {open:g} + (24 − {hours:g}) × "
+        "{day:g}) × {high:g}) = {right} %.",
         tolerance=0.02,
         again=Again(
             "A smaller pond uses {open_watts:g} W open for {hours:g} hours of night and {day_watts:g}"

@@ -44,7 +44,7 @@ QUESTIONS = (
     Question(
         "9.2",
         "09_weather",
-        "The same four days, [{a:g}, {b:g}, {c:g} and {d:g} °C], but only a frost guard set to [{base:g} "
+        "The same four days, [{a:g}, {b:g}, {c:g} and {d:g} °C], but now for a frost guard set to [{base:g} "
         "°C]. How many degree-days is that?",
         "delta_degC*day",
         {"a": 12, "b": 6, "c": -2, "d": 4, "base": 5},

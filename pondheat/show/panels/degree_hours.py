@@ -69,8 +69,8 @@ class SeasonByDegreeHours(Panel):
         more = 100 * (self.rough / self.true - 1)
         return (
             f"{name} has {units.digits(self.cold[self.month])} degree-hours below {temperature(WATER_TEMP)} and "
-            f"{units.digits(self.heat[self.month])} kWh on the meter: {units.digits(self.rate, 2)} kWh for each. By "
-            f"the season's {season} it would take {units.digits(self.rough)} kWh; hour by hour it takes "
+            f"{units.digits(self.heat[self.month])} kWh on the meter: {units.digits(self.rate, 2)} kWh for each. At "
+            f"that rate the season's {season} would take {units.digits(self.rough)} kWh; hour by hour it takes "
             f"{units.digits(self.true)} kWh, so that's {units.digits(abs(more))} % too "
             f"{'much' if more > 0 else 'little'}. {calendar.month_name[worst]} is furthest out, by "
             f"{units.digits(abs(out[worst]))} %: degree-hours take no account of wind, sun and sky."

@@ -12,6 +12,7 @@ from pondheat.show.panels import Panel
 
 WATER_TEMP = 18.0
 MOST = 3600.0  # Pa, top of the scale
+FULL = "full at that temperature"
 
 
 class MoistAir(Panel):
@@ -35,25 +36,25 @@ class MoistAir(Panel):
         self.over = moist_air.saturation_vapour_pressure(WATER_TEMP)
         self.difference = self.over - self.inside
         self.dew = moist_air.dew_point(air_temp, humidity / 100)
-        pressures = {"in this air": self.inside, "in full air, as warm": self.full, "over the pond": self.over}
+        pressures = {"in this air": self.inside, FULL: self.full, "over the pond": self.over}
         written = {name: f"{units.digits(value)} Pa" for name, value in pressures.items()}
         figure = figures.bars(pressures, self.name, "Vapour pressure, pascal", written, "over the pond", most=MOST)
         return figure, self._text(written)
 
     def _text(self, written: dict) -> str:
-        held = f"{written['in this air']}; full it would have {written['in full air, as warm']}"
+        held = f"{written['in this air']}; if it were full, it would be {written[FULL]}"
         if self.humidity == 100:
             held = f"{written['in this air']}, the most it can hold"
         text = (
-            f"Air of {temperature(self.air_temp, 0)} at {self.humidity:g} % has a vapour pressure of {held}. "
+            f"Air at {temperature(self.air_temp, 0)} and {self.humidity:g} % humidity has a vapour pressure of {held}. "
             f"Over the pond it is {written['over the pond']}. "
         )
         if abs(self.difference) < 0.5:
-            text += "There is no difference: nothing evaporates and nothing settles."
+            text += "There is no difference: nothing evaporates and nothing condenses."
         elif self.difference > 0:
             text += f"The difference, {units.digits(self.difference)} Pa, drives evaporation."
         else:
-            text += f"The air has {units.digits(-self.difference)} Pa more: water settles on the pond and warms it."
+            text += f"The air has {units.digits(-self.difference)} Pa more: water condenses on the pond and warms it."
         kind = "dew point" if self.dew >= 0 else "frost point"
         if self.humidity == 100:
             return f"{text} This air is full already: its {kind} is its own temperature."

@@ -300,9 +300,8 @@ class FourPonds(Panel):
             name: f"{words}: {area}\u00a0m² of surface, [{volume}\u00a0m³], kept at [{temp}\u00a0°C]"
             for name, (area, volume, temp, _, words) in self.PONDS.items()
         } | {"": "I don't know, show me"}
-        super().__init__(
-            "four", {"guess": Choice("Which of these four costs most to keep warm from September to May?", options)}
-        )
+        asked = Choice("Which of these four costs most to keep warm from September to May?", options)
+        super().__init__("four", {"guess": asked.add_class("ph-lettered").add_class("ph-guess")})
 
     def redraw(self, guess):
         """Nothing before a choice; then the four costs and a reply to the choice."""

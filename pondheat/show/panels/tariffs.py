@@ -136,7 +136,7 @@ class FlatAgainstTwo(Panel):
             return text
         nightly = "day and night" if self.hours == 24 else f"{self.hours:g} hours each night"
         return (
-            f"{text} Covered {nightly}, {self.cheap_share(self.covered_season):.0f} % fall there, and "
+            f"{text} Covered {nightly}, {self.cheap_share(self.covered_season):.0f} % do, and "
             f"{self._compared('covered')}."
         )
 

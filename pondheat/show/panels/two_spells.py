@@ -222,7 +222,7 @@ def print_truth() -> None:
         f"forgotten on {forgotten.day} {forgotten:%B}.\n"
     )
     for name, one in zip(NAMES, shown.found.outcomes):
-        holds = "holds it" if one.low <= saving / 100 <= one.high else "misses it"
+        holds = "contains it" if one.low <= saving / 100 <= one.high else "misses it"
         print(f"{name:<34}{100 * one.saving:>4.0f} %   likely range {holds}")
 
 

@@ -39,9 +39,9 @@ class WarmingWater(Panel):
             "warming",
             {
                 "volume": Slider("Water in the pond", 12, 4, 24, 1, "m**3"),
-                "rise": Slider("Degrees to warm it, up to [18 °C]", 3, 1, 8, 0.5, "delta_degC"),
+                "rise": Slider("Degrees to warm it by, up to [18 °C]", 3, 1, 8, 0.5, "delta_degC"),
                 "power": Slider("Power of the heater", 3, 1, 12, 0.5, "kW"),
-                "losses": Switch("Count the heat lost on the way", True),
+                "losses": Switch("Include heat loss", True),
             },
             caution="fish_disease",
         )
@@ -94,19 +94,19 @@ class WarmingWater(Panel):
     def _text(self) -> str:
         volume, rise, power, losses = self.state
         heat = f"{units.significant(self.energy, 3)} kWh"
-        text = f"To warm {quantity(units.digits(volume), 'm**3')} by {temperature_difference(rise)} takes {heat}. "
+        text = f"Warming {quantity(units.digits(volume), 'm**3')} by {temperature_difference(rise)} takes {heat}. "
         if not losses:
-            text += f"At {power:g} kW that would last {_time(self.hours)}, if no heat were lost."
+            text += f"At {power:g} kW that would take {_time(self.hours)} if no heat were lost."
         elif math.isinf(self.hours):
             balance = math.floor(10 * self.highest) / 10  # rounded down: it stays below the goal
             text += (
                 f"At {power:g} kW the water never gets to {temperature(GOAL)}: at {temperature(balance, 1)} it loses "
-                "all that the heater gives."
+                "all the heat that the heater gives."
             )
         else:
-            text += f"At {power:g} kW, with what it loses on the way, that takes {_time(self.hours)}."
+            text += f"At {power:g} kW, allowing for heat loss, that takes {_time(self.hours)}."
         keeping = units.significant(self.keeping / 1000, 2)
-        return f"{text} Keeping it at {temperature(GOAL)} in this weather takes {keeping} kW all the time."
+        return f"{text} Keeping it at {temperature(GOAL)} in this weather takes a steady {keeping} kW."
 
     def arithmetic(self):
         """From the heat capacity to kWh, and from the power left after losses to hours."""

@@ -72,15 +72,14 @@ class DegreeDays(Panel):
     def _text(self) -> str:
         cold = int((self.means < self.base).sum())
         text = (
-            f"{self.name_of_month}'s mean is {temperature(self.means.mean(), 1)}. Below {temperature(self.base, 1)} it "
-            f"has {units.digits(self.total)} degree-days: {cold} of {len(self.means)} days are below."
+            f"{self.name_of_month} averages {temperature(self.means.mean(), 1)}. With {cold} of its {len(self.means)} "
+            f"days below {temperature(self.base, 1)}, it has {units.digits(self.total)} degree-days."
         )
         if round(self.averaged) == round(self.total):
             few = "no day is" if cold in (0, len(self.means)) else "hardly a day is far"
-            return (
-                f"{text} Average first and it comes to the same: {few} {'below' if not round(self.total) else 'above'}."
-            )
-        return f"{text} Average first and it would have {units.digits(self.averaged)}."
+            side = "above" if round(self.total) else "below"
+            return f"{text} Average the month first and you get the same: {few} {side}."
+        return f"{text} Average the month first and you get {units.digits(self.averaged)}."
 
     def arithmetic(self):
         """The misleading degree-days from the mean, then those of the days below the base."""
@@ -174,7 +173,7 @@ def two_records() -> TwoRecords:
     return TwoRecords()
 
 
-QUESTION = "The cold that the guard had to make up for in November was …"
+QUESTION = "How much cold did the guard have to deal with in November?"
 OPTIONS = {
     "none": "none: the month averaged above [4 °C]",
     "much": "a good deal: warm days give nothing back",

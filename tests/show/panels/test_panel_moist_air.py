@@ -19,7 +19,10 @@ def put(panel, air_temp=8, humidity=100):
 def test_sentence_follows_the_controls(panel):
     put(panel, 12, 60)
     before = panel.difference
-    assert "Air of 12 °C at 60 %" in panel.sentence() and f"{units.digits(before)} Pa, drives" in panel.sentence()
+    assert (
+        "Air at 12 °C and 60 % humidity" in panel.sentence()
+        and f"{units.digits(before)} Pa, drives" in panel.sentence()
+    )
     put(panel, 12, 90)
     assert panel.difference < before
     put(panel, 5, 60)
@@ -61,7 +64,7 @@ def test_right_choice_is_borne_out(panel):
 
 def test_damp_warm_air_gives_water_to_the_pond(panel):
     put(panel, 25, 95)
-    assert panel.difference < 0 and "settles on the pond" in panel.sentence()
+    assert panel.difference < 0 and "condenses on the pond" in panel.sentence()
     assert panel.dew > moist_air.WATER_TEMP
 
 

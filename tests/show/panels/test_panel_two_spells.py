@@ -132,7 +132,7 @@ def test_what_was_put_in_is_printed(capsys, panel):
     assert list(rows) == list(two_spells.NAMES)
     for name, one in zip(two_spells.NAMES, panel.found.outcomes):
         inside = one.low <= true_saving() / 100 <= one.high
-        assert ("holds it" in rows[name]) is inside and f"{100 * one.saving:.0f} %" in rows[name]
+        assert ("contains it" in rows[name]) is inside and f"{100 * one.saving:.0f} %" in rows[name]
 
 
 def test_the_plan_is_the_librarys(capsys, panel):

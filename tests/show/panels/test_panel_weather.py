@@ -30,7 +30,7 @@ put = putting(START)
 def test_sentence_follows_the_controls(panel):
     put(panel)
     before = panel.total
-    assert "November's mean" in panel.sentence() and f"{units.digits(before)} degree-days" in panel.sentence()
+    assert "November averages" in panel.sentence() and f"{units.digits(before)} degree-days" in panel.sentence()
     put(panel, base=5)
     assert panel.total > before
     put(panel, month=12)
