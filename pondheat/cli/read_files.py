@@ -41,7 +41,7 @@ def read(arguments: argparse.Namespace) -> int:
             try:
                 report, data = _read_one(path, arguments, timezone)
             except (ValueError, OSError) as wrong:
-                sentence = options.in_options(wrong)
+                sentence = f"{options.in_options(wrong)}{_other_kinds(path, arguments)}"
                 report, data, code = f"Not read: {sentence}", {"error": str(sentence)}, 2
         found.append({"file": name} | data)
         if not arguments.json:
@@ -89,6 +89,22 @@ def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple
     days = reading_text.meter_days(metered, timezone)
     data = _data(what, metered.interpretation, metered.repairs, days)
     return reading_text.meter_text(metered, timezone), data | {"kind": metered.kind, "totals": metered.totals}
+
+
+def _other_kinds(path: Path, arguments: argparse.Namespace) -> str:
+    """What to do if a table that can't be read was taken for the wrong kind of file; empty where it can't have been."""
+    if arguments.what is not None or not path.is_file():
+        return ""
+    try:
+        taken = _kind_of(path, options.reading_options(arguments)[0])
+    except (ValueError, OSError):
+        return ""
+    others = [f"--as {kind}" for kind in KINDS[:3] if kind != taken]
+    return (
+        f" It was read as a {taken} file; if it is another kind, give {others[0]} or {others[1]}."
+        if len(others) == 2
+        else ""
+    )
 
 
 def _named(names: Iterable[str]) -> str:

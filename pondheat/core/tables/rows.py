@@ -253,9 +253,14 @@ def _detect_layout(head: list[str], name: str) -> tuple[str, int, int]:
 
 
 def _column_names(head: list[str], separator: str, width: int) -> list[str]:
-    """A name for each column, joined from the header lines that have as many fields; empty if there are none."""
+    """A name for each column, joined from the header lines that have as many fields; empty if there are none.
+
+    A line above them with a single cell filled, as a workbook's title, names no column.
+    """
     rows = [split(line, separator) for line in head]
     named = [fields for fields in rows if len(fields) == width or fields[width:] == [""]][-3:]
+    full = next((at for at, fields in enumerate(named) if sum(map(bool, fields)) > 1), 0)
+    named = named[full:]
     return [" ".join(fields[at] for fields in named if fields[at]).strip() for at in range(width)]
 
 

@@ -184,7 +184,7 @@ def _time_format_of(field: str) -> tuple[str, TimeFormat]:
         return _DATE_AND_CLOCK, TimeFormat(unit="ms" if epoch["milli"] else "s", aware=True)
     date = _DATE.match(field)
     if not date:
-        clock = _clock_format(field)
+        clock = clock_format(field)
         return (_CLOCK_ONLY, TimeFormat(clock[0], aware=clock[1])) if clock else ("", TimeFormat())
     ambiguous = date["one"] is not None
     if date["year"]:
@@ -199,7 +199,7 @@ def _time_format_of(field: str) -> tuple[str, TimeFormat]:
     if not rest:
         return _DATE_ONLY, TimeFormat(form, ambiguous=ambiguous)
     gap = re.match(r"[T,; -]+", rest)
-    clock = _clock_format(rest[gap.end() :]) if gap else None
+    clock = clock_format(rest[gap.end() :]) if gap else None
     if not gap or not clock:
         return "", TimeFormat()
     return _DATE_AND_CLOCK, TimeFormat(form + gap[0] + clock[0], aware=clock[1], ambiguous=ambiguous)
@@ -209,7 +209,7 @@ def _month(word: str) -> str:
     return "%b" if len(word) == 3 else "%B"
 
 
-def _clock_format(text: str) -> tuple[str, bool] | None:
+def clock_format(text: str) -> tuple[str, bool] | None:
     """Format of a clock time and whether it carries an offset from UTC, or None if the text is no clock time."""
     found = _CLOCK.fullmatch(text)
     if not found:

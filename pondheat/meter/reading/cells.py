@@ -14,6 +14,7 @@ from pondheat.core.tables import rows as table_reader
 from pondheat.core.tables import timestamps as times
 from pondheat.core.tables.read_log import ReadingsFault
 from pondheat.meter.reading import columns
+from pondheat.meter.reading.headers import QUANTITY_OF_UNIT, UNIT_FACTOR
 
 _CHUNK = 100_000  # lines between two progress reports; each needs some 300 bytes while it is read as text
 _MISSING_SPELLINGS = sorted(
@@ -155,6 +156,17 @@ def _parse_times(frame: pd.DataFrame, at: tuple[int, ...], formats: tuple[times.
     return parsed
 
 
+def _unit_factors(cells: pd.Series, column: columns.Column) -> np.ndarray:
+    """What each cell is to be multiplied by where it names its own unit: NaN where that can't be the column's."""
+    factors = {
+        unit: UNIT_FACTOR[unit] / UNIT_FACTOR[column.unit]
+        if column.unit and QUANTITY_OF_UNIT[unit] == QUANTITY_OF_UNIT[column.unit]
+        else np.nan
+        for unit in UNIT_FACTOR
+    }
+    return cells.astype(str).map(columns.unit_of_cell).map({"": 1.0} | factors).to_numpy(float)
+
+
 def _parse_numbers(
     cells: pd.Series, column: columns.Column, row: np.ndarray, invalid: list[tuple[int, str]]
 ) -> np.ndarray:
@@ -177,6 +189,7 @@ def _parse_numbers(
         number = pd.to_numeric(cleaned, errors="coerce").to_numpy(float).copy()
         strange = cleaned.str.contains(r"[^0-9.eE+-]").to_numpy(bool)  # “inf”, “0x1f”, “1_000”
         number[strange] = np.nan
+        number *= _unit_factors(cells, column)
         known = cells.astype(str).str.strip().str.strip('"').str.lower().isin(table_reader.MISSING_WORDS).to_numpy()
         unreadable = (~np.isfinite(number)) & ~known
         texts = cells.astype(str).to_numpy()[unreadable]

@@ -103,6 +103,11 @@ def assign_roles(
         named["temp"] = water
     if unit is not None:
         value = Column(value.at, value.header, value.decimal, normalised_unit(unit))
+    own = sorted({found for fields in sample if (found := unit_of_cell(fields[value.at]))}) if value.unit else []
+    if set(own) - {value.unit}:
+        read_log.interpretation.append(
+            f"Cells of {value.label} name their own units ({', '.join(own)}), which are converted to {value.unit}."
+        )
     quantity = QUANTITY_OF_UNIT.get(value.unit) or (KINDS[kind][0] if kind else quantity_from_header(value.header))
     if kind and QUANTITY_OF_UNIT.get(value.unit, KINDS[kind][0]) != KINDS[kind][0]:
         raise ReadingsFault(f'kind="{kind}" does not fit: {value.label} is in {value.unit}.')
@@ -263,6 +268,12 @@ def plain_text(cell: str) -> str:
     return _SUFFIX.sub("", cell)
 
 
+def unit_of_cell(cell: str) -> str:
+    """The meter's unit that a cell names after its number, as in “850 W”; "" where it names none."""
+    suffix = _SUFFIX.search(cell.strip().strip('"').strip())
+    return UNIT_OF_WORD.get(suffix[1].lower(), "") if suffix else ""
+
+
 def _numeric_share(sample, at: int) -> float:
     cells = [fields[at] for fields in sample if at < len(fields)]
     good = sum(bool(_NUMBER.fullmatch(plain_text(cell))) for cell in cells)
@@ -270,8 +281,9 @@ def _numeric_share(sample, at: int) -> float:
 
 
 def _unit_in_cells(sample, at: int) -> str:
-    found = {UNIT_OF_WORD.get(unit[1].lower(), "") for fields in sample if (unit := _SUFFIX.search(fields[at].strip()))}
-    return found.pop() if len(found) == 1 else ""
+    """The unit written in the cells; of several that measure the same, the one of the first cell that has one."""
+    found = [unit for fields in sample if (unit := unit_of_cell(fields[at]))]
+    return found[0] if len({QUANTITY_OF_UNIT[unit] for unit in found}) == 1 else ""
 
 
 def _decimal_mark(sample, at: int, header: str, decimal: str | None) -> str:

@@ -119,6 +119,7 @@ def read(
     dates = None if lines.own_times else dates
     sample = lines.sample()
     time_columns = times.find_time_columns(sample, lines.headers, dates, name)
+    timed_rows.require_readable_clock(sample, lines.headers, time_columns)
     roles = columns.assign_roles(
         sample,
         lines.headers,
@@ -138,6 +139,11 @@ def read(
     report(0.75)
     daily = counter_reader.restarts_daily(rows, roles, timezone)
     counter = daily or kinds.is_counter(rows.value, roles, rows.row, kind is not None, read_log)
+    if counter and not timed_rows.has_clock(time_columns):
+        read_log.interpretation.append(
+            "The dates have no time of day: each reading counts as taken at midnight, as its day begins. If you read "
+            "the counter at another time, add a column “time”, such as 08:00."
+        )
     per_unit = kinds.conversion_factor(
         roles,
         voltage=voltage,

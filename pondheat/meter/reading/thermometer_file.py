@@ -78,6 +78,7 @@ def read(
     dates = None if lines.own_times else dates
     sample = lines.sample()
     time_columns = times.find_time_columns(sample, lines.headers, dates, name)
+    timed_rows.require_readable_clock(sample, lines.headers, time_columns)
     column = columns.water_column(
         sample,
         lines.headers,

@@ -18,6 +18,36 @@ from pondheat.meter.reading import cells as cell_reader
 from pondheat.meter.reading import columns, kinds, local_clock, repairs
 
 _MOST_UNREAD = 0.3
+_CLOCK_HEADERS = {"time", "time of day", "clock", "clock time", "uhrzeit", "zeit", "tijd", "heure"}
+
+
+def has_clock(time_columns: times.TimeColumns) -> bool:
+    """Whether the times of a table have a time of day, not only a date."""
+    usual = time_columns.formats[0]
+    return bool(usual.unit or usual.parts()[1].format)
+
+
+def require_readable_clock(sample: list[list[str]], headers: list[str], time_columns: times.TimeColumns) -> None:
+    """Raise ReadingsFault where the times are dates alone, beside a column of clock times that can't be read.
+
+    Without it each date would count as its midnight, hours from the reading.
+    """
+    if has_clock(time_columns):
+        return
+    for at, header in enumerate(headers):
+        if at in time_columns.at + time_columns.end_at or header.strip().lower() not in _CLOCK_HEADERS:
+            continue
+        cells = [fields[at].strip() for fields in sample if at < len(fields) and fields[at].strip()]
+        label = f"Column {at + 1} (“{header}”)"
+        if odd := next((cell for cell in cells if not times.clock_format(cell)), None):
+            raise ReadingsFault(
+                f"{label} should hold the time of day, but “{odd[:20]}” can't be read as one. Write times as 18:30."
+            )
+        if cells:
+            raise ReadingsFault(
+                f"{label} gives the time of day in only {len(cells)} of {len(sample)} rows. Fill in the others, or "
+                "take the column out; each date then counts as its midnight."
+            )
 
 
 def meter_rows(

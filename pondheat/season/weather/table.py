@@ -230,7 +230,8 @@ def _parse_header(headers: list[str], name: str, row: int) -> tuple[dict[str, Co
         lacking = "time" if "time" not in columns else "air_temp"
         raise WeatherError(
             f"There is no column {lacking} in row {row} of {name}, which was taken as the header "
-            f"({', '.join(h.strip() for h in headers[:8]) or 'empty'}). Put # in front of any lines above the header."
+            f"({', '.join(h.strip() for h in headers[:8]) or 'empty'}). Name one of its columns “{lacking}” "
+            "if it is there by another name, and put # in front of any lines above the header."
         )
     return columns, unused
 

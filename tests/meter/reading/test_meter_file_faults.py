@@ -281,3 +281,34 @@ def test_lengths_of_local_days_and_months():
     rows = "".join(f"{one},{300 - 20 * (at % 5)}\n" for at, one in enumerate(months))
     got = read(("month,use kWh\n" + rows).encode(), ZONE)
     assert list(got.use["hours"][:4]) == [744.0, 672.0, 743.0, 720.0] and got.totals["hours"] == 8760
+
+
+def test_cells_with_their_own_unit():
+    """A cell that names another unit than its column is converted; one that measures something else is missing."""
+    table = "time,use [kWh]\n2026-01-05 00:00,1.2\n2026-01-05 01:00,850 Wh\n2026-01-05 02:00,1.1 kWh\n"
+    got = read(table.encode(), ZONE)
+    assert got.use["kwh"].tolist() == pytest.approx([1.2, 0.85, 1.1])
+    power = "time,power\n2026-01-05 00:00,900 W\n2026-01-05 01:00,1.2 kW\n2026-01-05 02:00,1 kW\n"
+    for given in ({}, {"unit": "W"}, {"unit": "kW"}):
+        assert read(power.encode(), ZONE, **given).use["kwh"].tolist() == pytest.approx([0.9, 1.2, 1.0])
+    mixed = read((table + "2026-01-05 03:00,700 W\n2026-01-05 04:00,1.3\n").encode(), ZONE)
+    assert mixed.use["kwh"].tolist() == pytest.approx([1.2, 0.85, 1.1, 1.3])
+    assert any("700 W" in one.sentence for one in mixed.repairs)
+
+
+def test_a_time_of_day_that_cannot_be_read_is_no_midnight():
+    rows = "".join(f"{day:02d}/01/2026,{{}},{100 + 20 * day}\n" for day in range(13, 20))
+    with pytest.raises(ReadingsFault, match="Column 2 .“Time”.*“12.00”.*18:30"):
+        read(("Date,Time,Reading kWh\n" + rows.format(*["12.00"] * 7)).encode(), ZONE)
+    with pytest.raises(ReadingsFault, match="only 2 of 7 rows"):
+        read(("Date,Time,Reading kWh\n" + rows.format("12:00", "12:00", *[""] * 5)).encode(), ZONE)
+    got = read(("Date,Time,Reading kWh\n" + rows.format(*[""] * 7)).encode(), ZONE)
+    assert any("counts as taken at midnight" in one for one in got.interpretation)
+    timed = read(("Date,Time,Reading kWh\n" + rows.format(*["12:00"] * 7)).encode(), ZONE)
+    assert timed.use.index[0].hour == 12 and not any("midnight" in one for one in timed.interpretation)
+
+
+def test_a_title_above_the_columns_names_none_of_them():
+    rows = "".join(f"{day:02d}.10.2025,12:00,{100 + 20 * day}\n" for day in range(13, 20))
+    got = read(("Readings winter 2025/26,,\nDate,Time,Reading kWh\n" + rows).encode(), ZONE)
+    assert got.use.index[0].hour == 12  # no “winter time” in a title
