@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from pondheat.text.season_results import SeasonResults, assess, read_sheet
 
 __all__ = ["SeasonResults", "__version__", "assess", "read_sheet"]
-__version__ = "0.2.0"
+__version__ = "1.0.0"
 
 _INTERFACE = "pondheat.text.season_results"
 
