@@ -40,7 +40,7 @@ PARAMETERS: dict[str, tuple[str | None, str]] = {
     "vapour_pressure": ("Pa", "water vapour pressure of the air"),
     "humidity_ratio": ("dimensionless", "water vapour per mass of dry air, kg/kg"),
     "altitude": ("m", "height above sea level"),
-    "wind_speed": ("m/s", "wind speed at the height the formula was published for"),
+    "wind_speed": ("m/s", "wind speed at the height the formula was published for, unless the details say where"),
     "wind_height": ("m", "height above ground of a weather record's wind"),
     "from_height": ("m", "height above ground at which the wind was measured"),
     "to_height": ("m", "height above ground for which the wind is needed"),

@@ -1,8 +1,8 @@
 """The published formulae for evaporation from open water, each with a record, and the one coefficient they all give.
 
-Published formulae differ fourfold at one and the same state; each record names its source, its wind height and what it
-was made for. A formula that is added gets a function, a record in `EVAPORATION`, and a branch in one of the two
-functions at the end.
+Published formulae differ two- to threefold at one and the same state, and more with the two for still indoor air; each
+record names its source, its wind height and what it was made for. A formula that is added gets a function, a record in
+`EVAPORATION`, and a branch in one of the two functions at the end.
 """
 
 from __future__ import annotations

@@ -51,16 +51,21 @@ class Chain:
         """The product of two quantities (value, unit) in `unit`; pint raises an error if the dimensions differ."""
         ureg = units.registry()
         result = (ureg.Quantity(*first) * ureg.Quantity(*second)).to(unit).magnitude
-        self._append(text, f"{self._shown(*first)} × {self._shown(*second)} = {self._shown(result, unit)}", source)
+        # a factor of 111.5 keeps its fourth digit, so that a pocket calculator arrives at a product of four
+        factors = " × ".join(
+            self._shown(*factor, figures=4 if abs(factor[0]) >= 100 and round(factor[0], 1) % 1 else 3)
+            for factor in (first, second)
+        )
+        self._append(text, f"{factors} = {self._shown(result, unit)}", source)
         return float(result)
 
-    def _shown(self, value: float, unit: str, added: bool = False) -> str:
+    def _shown(self, value: float, unit: str, added: bool = False, figures: int = 3) -> str:
         """A value with its unit as text; °C added to a temperature is a difference, also in °F."""
         if unit == "money":
             return units.money(value, self.currency, 2)
         if unit == "money/kWh":
             return units.rate(value, self.currency)
-        number = units.digits(value, 0) if abs(value) >= 100 else units.significant(value, 3)
+        number = units.digits(value, 0) if abs(value) >= 10 ** (figures - 1) else units.significant(value, figures)
         kind = "delta_degC" if added and unit == "degC" else unit
         return display_units.load().quantity(number, kind, units.pretty(unit, self.currency))
 

@@ -29,7 +29,7 @@ def read_sheet(path: str | Path) -> Sheet:
 
 
 def assess(
-    sheet: Sheet,
+    sheet: Sheet | str | Path,
     weather: str | Path | Weather | None = None,
     *,
     scenarios: int | None = None,
@@ -37,10 +37,13 @@ def assess(
 ) -> SeasonResults:
     """A sheet's season, open and covered, with saving, payback and uncertainty.
 
-    weather: a built-in name, the path of a weather file, or a record already read; None for the sheet's own source.
+    sheet: as `read_sheet` gives it, or its path. weather: a built-in name, the path of a weather file, or a record
+    already read; None for the sheet's own source.
     scenarios: number of Monte Carlo runs behind the likely ranges, 0 for none, None for the usual number; progress:
     called with the share done, 0–1. Every error that a user can mend is a ValueError with a sentence.
     """
+    if not isinstance(sheet, Sheet):
+        sheet = read_sheet(sheet)
     record = None
     if isinstance(weather, Weather):
         record = weather

@@ -195,6 +195,15 @@ def test_a_degree_added_in_the_arithmetic_is_a_difference(american):
     assert "began at 18.0 °C (64.4 °F) − change 5.00 °C (9.0 °F) = 13.0 °C (55.4 °F)" in chain.text()
 
 
+def test_a_pocket_calculator_arrives_at_the_printed_product():
+    from pondheat.show.arithmetic import Chain
+
+    chain = Chain()
+    chain.times("Evaporation", (10.0, "m**2"), (111.5, "W/m**2"), "W")
+    chain.times("Pump", (100.0, "W"), (24.0, "hour"), "kWh")
+    assert [sum_ for _, sum_, _ in chain.lines] == ["10.0 m² × 111.5 W/m² = 1,115 W", "100 W × 24.0 h = 2.40 kWh"]
+
+
 def test_a_scale_of_degrees_has_fahrenheit_too(american, monkeypatch):
     from pondheat.show import figures
 

@@ -107,6 +107,13 @@ def test_weather_by_name_path_and_record(results, tmp_path, monkeypatch):
     assert mine.weather.place == "mine.csv" and mine.open.heat_kwh > results.open.heat_kwh
 
 
+def test_a_sheet_may_be_given_by_its_path(results, tmp_path):
+    read(tmp_path)
+    assert pondheat.assess(tmp_path / "pond.toml", scenarios=0).open.heat_kwh == results.open.heat_kwh
+    with pytest.raises(SheetError, match="no such file"):
+        pondheat.assess("nowhere.toml")
+
+
 def test_the_notebook_table_has_the_headline_first_and_the_numbers(results):
     text = results._repr_html_()
     assert text.startswith("<p><b>The cover saves ") and "<script" not in text and "ipywidgets" not in text
