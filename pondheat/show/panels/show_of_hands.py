@@ -26,7 +26,7 @@ class ShowOfHands(ipywidgets.VBox):
         }
         self.controls["right"] = Choice(
             "Which one did the picture show?", {NOT_YET: "not seen yet", **{one: one for one in LETTERS}}, NOT_YET
-        )
+        ).add_class("ph-inline")
         self.picture, self.words, self.error = (ipywidgets.HTML() for _ in range(3))
         self._sentence = ""
         left = ipywidgets.VBox(list(self.controls.values())).add_class("ph-left")
