@@ -204,7 +204,9 @@ def merge(
 
 def _one_file(use: pd.DataFrame, name: str, covered_nights: Sequence[dt.date], notes: list[str]) -> Intervals:
     night = night_of(hour_starts(use)).date
-    missing = sorted(set(covered_nights) - set(night))
+    last_night = night_of(hour_starts(use) + pd.to_timedelta(use["hours"].to_numpy() - 1, unit="h")).date
+    metered = {day.date() for begin, end in zip(night, last_night) for day in pd.date_range(begin, end)}
+    missing = sorted(set(covered_nights) - metered)
     if len(missing) == len(set(covered_nights)):
         first, last = use.index[0], use.index[-1]
         raise Incomparable(

@@ -41,18 +41,21 @@ def _season(arguments: argparse.Namespace) -> int:
     with Bar("how sure") as bar:
         found = assessment.assess(sheet, progress=bar.progress, fitted=fitted)
     table = _what_if(sheet, found.weather, asked) if arguments.what_if else None
+    named = table
+    if named is None and (arguments.report is not None or not arguments.json):
+        named = _free_choices(sheet, found.weather)
     if arguments.hours is not None:
         export.write_hours(found, Path(arguments.hours))
     if arguments.report is not None:
         from pondheat.show.report import decision_sheet
 
-        text = decision_sheet.report(sheet, found, what_if=table)
+        text = decision_sheet.report(sheet, found, what_if=named)
         files.write_atomically(Path(arguments.report), text.encode("utf-8"), files.DECISION_SHEET)
     if arguments.json:
         _print_json(export.as_dict(found) | ({} if table is None else {"what_if": what_if_text.as_dict(table)}))
         _print_written(targets, sys.stderr)
         return 0
-    print(summary.season_text(found, table=table or _free_choices(sheet, found.weather)))
+    print(summary.season_text(found, table=named))
     if table is not None:
         print("\n" + what_if_text.table_text(table, cautioned=found.covered is not None, shell=True))
     _print_written(targets, sys.stdout)

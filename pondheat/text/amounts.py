@@ -69,3 +69,12 @@ def rounded_share(share: float, width: float = 0.0) -> int:
     """
     step = next((step for least, step in SHARE_STEPS if width >= least), 1)
     return step * math.floor(100 * share / step + 0.5)
+
+
+def hours_text(hours: float) -> str:
+    """A number of hours with the word, in the singular after 1.
+
+    >>> hours_text(1), hours_text(1234)
+    ('1 hour', '1,234 hours')
+    """
+    return f"{units.digits(hours)} {'hour' if units.digits(hours) == '1' else 'hours'}"

@@ -13,6 +13,7 @@ from pondheat.money import payback
 from pondheat.money.emissions import emissions_text
 from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.season.weather.design_cold import heater_caution
+from pondheat.text.amounts import hours_text
 from pondheat.text.layout import kw_text, kwh_text, range_text
 from pondheat.text.uncertainty_text import measurement_text
 
@@ -229,17 +230,17 @@ def _heater(found: Assessment) -> list[str]:
     lines = []
     if found.covered is not None and found.open.short_hours > season.short_hours:
         lines += [
-            f"Without its cover, the heater can't keep up in {units.digits(found.open.short_hours)} hours: to stay "
+            f"Without its cover, the heater can't keep up in {hours_text(found.open.short_hours)}: to stay "
             "as warm as the covered pond it would take more kWh than shown here, and the cover would save more."
         ]
     if season.short_hours and len(sheet.set_point) > 1:
         return lines + [
-            f"The water is below the set point, with the heater at its limit, in {units.digits(season.short_hours)} "
-            "hours; that includes warming up after a change of set point."
+            "The water is below the set point, with the heater at its limit, in "
+            f"{hours_text(season.short_hours)}; that includes warming up after a change of set point."
         ]
     if season.short_hours:
         return lines + [
-            f"The heater is too small: in {units.digits(season.short_hours)} hours it does not hold the set point, "
+            f"The heater is too small: in {hours_text(season.short_hours)} it does not hold the set point, "
             f"and the water falls to {season.lowest_temp:.1f} °C at its lowest. The cost here is that of a pond not "
             f"kept as warm as you ask; the worst 24 hours would need {kw_text(season.worst_day_kw)} kW, the worst hour "
             f"{kw_text(season.peak_kw)} kW.{_backup_advice(found)}"

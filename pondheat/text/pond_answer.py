@@ -20,7 +20,7 @@ from pondheat.core import units
 from pondheat.money.payback import winter_text
 from pondheat.sheet.unstated import missing_text
 from pondheat.text import answers
-from pondheat.text.amounts import keeper_amount, keeper_kwh, keeper_money, rounded_share, rounding_step
+from pondheat.text.amounts import hours_text, keeper_amount, keeper_kwh, keeper_money, rounded_share, rounding_step
 from pondheat.text.best_choice import advice, best_choice, cold_water_text
 from pondheat.text.layout import kw_text
 
@@ -221,11 +221,11 @@ def _dangers(found: Assessment) -> list[str]:
         )
         dangers.append(
             f"The water gets too warm: {season.highest_temp:.1f} °C at its highest, above {too_warm_above(sheet):g} °C "
-            f"in {units.digits(hours)} {'hour' if hours == 1 else 'hours'}. Warm water holds little oxygen.{lift}"
+            f"in {hours_text(hours)}. Warm water holds little oxygen.{lift}"
         )
     if season.below_floor_hours and sheet.is_heated:
         dangers.append(
-            f"The water is below your lowest {sheet.floor:g} °C in {units.digits(season.below_floor_hours)} hours, "
+            f"The water is below your lowest {sheet.floor:g} °C in {hours_text(season.below_floor_hours)}, "
             f"{season.lowest_temp:.1f} °C at its coldest."
         )
     return dangers
@@ -255,7 +255,7 @@ def _worth(row: ScenarioRow, table: ScenarioTable) -> str:
 def _heater(found: Assessment) -> list[tuple[str, str]]:
     """Whether the heater keeps up, in plain words."""
     sheet, season = found.sheet, found.as_described
-    hours, lowest = units.digits(season.short_hours), f"{season.lowest_temp:.1f} °C"
+    hours, lowest = hours_text(season.short_hours), f"{season.lowest_temp:.1f} °C"
     if not season.short_hours:
         held = f"{sheet.set_point[0][1]:g} °C" if len(sheet.set_point) == 1 else "what you ask"
         colder = "" if sheet.room else " A colder winter may come."
@@ -265,7 +265,7 @@ def _heater(found: Assessment) -> list[tuple[str, str]]:
     return [
         (
             HEATER,
-            f"it can't keep up in {hours} hours: the water falls to {lowest}{warming}, and the bill is that of a "
+            f"it can't keep up in {hours}: the water falls to {lowest}{warming}, and the bill is that of a "
             f"colder pond. The coldest day needs {kw_text(season.worst_day_kw)} kW.{backup}",
         )
     ]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pondheat.core.number_format import counted
+from pondheat.core.number_format import counted, digits
 from pondheat.core.ranges import RANGES
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.meter.reading.local_clock import SECOND
@@ -234,7 +234,8 @@ def report_outliers(rows, watts: float, usual: float, read_log: ReadLog) -> None
     """Record values far above the rest, which are kept."""
     read_log.add_repair(
         "outlier",
-        f"{rows_text(rows, 'Row', 'Rows')}: up to {watts:.4g} W, while nine readings in ten are below {usual:.4g} W. "
+        f"{rows_text(rows, 'Row', 'Rows')}: up to {digits(watts / 1000, 2)} kW, while nine readings in ten are below "
+        f"{digits(usual / 1000, 2)} kW. "
         "Kept, as no rating is given; give rating=… [W] to have such values checked.",
         rows,
     )

@@ -131,7 +131,10 @@ def read(
         record.wind_height = float(wind_height)
     elif record.wind_height is None:
         record.wind_height = 10.0
-        record.notes.append("The height of the wind is not given; 10 m is assumed, as at weather stations.")
+        record.notes.append(
+            "The height of the wind is not given; 10 m is assumed, as at weather stations. For a station in your "
+            "garden write its height into the header, as in “wind_speed [m/s at 2 m]”."
+        )
     if record.kind == MEASURED:
         hours = record.hours.tz_convert(zone).rename_axis("time")
         if record.altitude is None:
