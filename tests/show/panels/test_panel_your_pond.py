@@ -157,12 +157,14 @@ def test_the_answer_comes_by_itself_and_sharpens(live, panel, tmp_path):
     panel.wait(120)
     assert "An example so far, with defaults for the size" in panel.headline.value
     assert "The cover saves about" in panel.headline.value and names(tmp_path) == set()
+    assert "Air under a cover" in panel.result.value, "the cautions stand below an example too"
     given(panel, length="5 m")
     panel.wait(120)
     assert "defaults for width and depth" in panel.headline.value and names(tmp_path) == {SHEET, REPORT}
     given(panel, width="3 m", depth="1.2 m")
     panel.wait(120)
     assert "An example" not in panel.headline.value and "How sure?" in panel.sure.value
+    assert "</p><p>" not in panel.sure.value, "two sentences in one line keep the space between them"
 
 
 def test_undo_and_start_again(panel, tmp_path):
