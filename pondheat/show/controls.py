@@ -7,6 +7,7 @@ wrong. The browser's half is in `controls.js` and `controls.css`.
 
 from __future__ import annotations
 
+import contextlib
 import html
 import math
 import traceback
@@ -189,6 +190,10 @@ class Slider(Control):
         own = text.strip().casefold()
         if self.unit and own.endswith(self.unit.casefold()):
             text = text.strip()[: -len(self.unit)]
+        money, _, per = self._unit.partition("/")
+        if per and "money" in money:
+            with contextlib.suppress(units.Unreadable):  # “30p” where p/kWh is meant
+                return units.parse(text, money, self._currency)
         return units.parse(text, self._unit, self._currency, bare=True)
 
 

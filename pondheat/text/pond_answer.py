@@ -266,7 +266,7 @@ def _heater(found: Assessment) -> list[tuple[str, str]]:
         (
             HEATER,
             f"it can't keep up in {hours}: the water falls to {lowest}{warming}, and the bill is that of a "
-            f"colder pond. The coldest day needs {kw_text(season.worst_day_kw)} kW.{backup}",
+            f"colder pond. The coldest day needs {kw_text(season.worst_day_kw)} kW on average.{backup}",
         )
     ]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import threading
 from collections.abc import Mapping, Set
 from pathlib import Path
 
@@ -26,10 +27,15 @@ class SheetFile:
         self.currency = currency
         self.text, self.message = "", ""
         self._seen: bytes | None = None  # content read or written last
+        self._lock = threading.RLock()  # Jupyter may handle two answers at once: neither takes the other's for a change
         self.reload()
 
     def reload(self) -> bool:
         """Read the file if it was changed; returns whether `text` is new. If it can't be read, `message` says so."""
+        with self._lock:
+            return self._reload()
+
+    def _reload(self) -> bool:
         try:
             content = self.path.read_bytes()
         except FileNotFoundError:
@@ -84,12 +90,13 @@ class SheetFile:
         """
         made = form_sheet.sheet_text(answers, untouched, self.text, self.currency, weather)
         content = made.encode("utf-8")
-        if self.path.exists():
-            there = self.path.read_bytes()
-            if there != self._seen:
-                write_atomically(self._backup_path(there), there)
-        write_atomically(self.path, content)
-        self.text, self._seen, self.message = made, content, ""
+        with self._lock:
+            if self.path.exists():
+                there = self.path.read_bytes()
+                if there != self._seen:
+                    write_atomically(self._backup_path(there), there)
+            write_atomically(self.path, content)
+            self.text, self._seen, self.message = made, content, ""
 
     def preview(self, answers: Mapping[str, str], untouched: Set[str], weather: str | None) -> str:
         """The text of the sheet with these answers, without writing it; arguments and errors as for `write`."""

@@ -33,6 +33,7 @@ from pondheat.show.panels.your_pond_result import (
     OPENS,
     REPORT,
     answer_html,
+    cautions_html,
     choice_ranges,
     headline_html,
     result_html,
@@ -276,7 +277,7 @@ class YourPond(BackgroundTask):
         )
         self._show(found, free)
         if not self.sheet_file.text:  # an example so far: nothing is written for it
-            return "", ""
+            return "", cautions_html(found)
         table = what_if.what_if(
             sheet, record, progress=lambda done: progress(SHARES[1] + (SHARES[2] - SHARES[1]) * done)
         )
@@ -300,6 +301,8 @@ class YourPond(BackgroundTask):
         told = pond_answer(found, table)
         self.headline.value = headline_html(told, self._example())
         self.answer.value, self.sure.value = answer_html(told), sure_html(told, pending)
+        if not self.result.value:  # no answer without the cautions, however early
+            self.result.value = cautions_html(found)
         self._draw()
 
     def _example(self) -> str:

@@ -61,7 +61,7 @@ def sure_html(answer: PondAnswer, pending: bool = False) -> str:
 def _lines(lines: Iterable[tuple[str, ...]]) -> str:
     """Lines as a list of terms: each a title and its paragraphs."""
     made = "".join(
-        f"<div><dt>{_text(title)}</dt><dd>{''.join(f'<p>{_text(one)}</p>' for one in said)}</dd></div>"
+        f"<div><dt>{_text(title)}</dt><dd>{' '.join(f'<p>{_text(one)}</p>' for one in said)}</dd></div>"
         for title, *said in lines
     )
     return f'<dl class="ph-lines">{made}</dl>' if made else ""

@@ -12,6 +12,7 @@ from pondheat.analysis.results import ROUTE_GROUPS, Assessment, Season, month_na
 from pondheat.heat import surface
 from pondheat.money.emissions import emissions_text
 from pondheat.season.heaters import COP_FORMULAS
+from pondheat.show.pictures.pond import SPOKEN
 from pondheat.show.report.formats import three_figures
 from pondheat.show.report.trace import Step, Trace, single_value, sum_of
 from pondheat.text.season_tables import ROUTE_NAMES
@@ -56,7 +57,7 @@ class EnergyNumbers:
         if len(steps) > 1:
             parts = [(step.label, step.result, "kWh") for step in steps]
             steps.append(sum_of(way, parts, "kWh", "the lines above"))
-        key, title = f"heat-{case}-{list(ROUTE_GROUPS).index(way) + 1}", f"Heat lost by {way}, {case}"
+        key, title = f"heat-{case}-{list(ROUTE_GROUPS).index(way) + 1}", f"Heat lost by {SPOKEN.get(way, way)}, {case}"
         number = self.trace.number(key, title, steps, three_figures, self._sources_of(way))
         return number, steps[-1].result
 

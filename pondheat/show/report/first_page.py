@@ -15,7 +15,7 @@ from pondheat.core import units
 from pondheat.fish import cautions
 from pondheat.show.pictures.of_sheet import assessed_scene
 from pondheat.show.pictures.palette import HUES
-from pondheat.show.pictures.pond import pond_picture
+from pondheat.show.pictures.pond import SPOKEN, pond_picture
 from pondheat.show.report import formats
 from pondheat.show.report.answer import Answer
 from pondheat.show.report.energy_numbers import GAINS
@@ -157,7 +157,7 @@ class FirstPage:
             if any(abs(value) >= SMALLEST_HEAT for _, value in cells)
         }
         return {
-            "lost": [(way, list(HUES).index(way), cells) for way, cells in shown.items()],
+            "lost": [(SPOKEN.get(way, way), list(HUES).index(way), cells) for way, cells in shown.items()],
             "total": [energy.lost(case) for case in self.cases],
             "gained": [
                 (source, [energy.gained(case, column) for case in self.cases])

@@ -13,7 +13,7 @@ from pondheat.core import display_units
 from pondheat.core.places import CLONE
 from pondheat.season.weather import weather
 from pondheat.sheet import pond_form, pond_sheet
-from pondheat.show.panels import your_pond
+from pondheat.show.panels import sheet_file, your_pond
 from pondheat.show.panels.power_cut import PowerFails
 from pondheat.show.panels.sheet_file import BACKUP, SHEET
 from pondheat.show.panels.your_pond import REPORT, YourPond
@@ -157,12 +157,14 @@ def test_the_answer_comes_by_itself_and_sharpens(live, panel, tmp_path):
     panel.wait(120)
     assert "An example so far, with defaults for the size" in panel.headline.value
     assert "The cover saves about" in panel.headline.value and names(tmp_path) == set()
+    assert "Air under a cover" in panel.result.value, "the cautions stand below an example too"
     given(panel, length="5 m")
     panel.wait(120)
     assert "defaults for width and depth" in panel.headline.value and names(tmp_path) == {SHEET, REPORT}
     given(panel, width="3 m", depth="1.2 m")
     panel.wait(120)
     assert "An example" not in panel.headline.value and "How sure?" in panel.sure.value
+    assert "</p><p>" not in panel.sure.value, "two sentences in one line keep the space between them"
 
 
 def test_undo_and_start_again(panel, tmp_path):
@@ -392,6 +394,23 @@ def test_what_was_changed_by_hand_meanwhile_is_kept_and_shown(panel, tmp_path):
     made = pond_sheet.read(tmp_path / SHEET)
     assert made.floor == 8 and 'width = "9 ft"' in made.text and "33 p/kWh" in made.text
     assert panel.form.fields["width"].value == "9 ft" and "changed elsewhere" in panel.message.value
+
+
+def test_an_answer_being_written_is_not_taken_for_a_change_elsewhere(panel, tmp_path, monkeypatch):
+    """Two answers may be handled at once, in two threads."""
+    given(panel, **SIZE)
+    file, write, found = panel.sheet_file, sheet_file.write_atomically, []
+    other = threading.Thread(target=lambda: found.append(file.reload()))
+
+    def written_while_another_answer_comes(path, content):
+        write(path, content)
+        other.start()
+        other.join(0.5)
+
+    monkeypatch.setattr(sheet_file, "write_atomically", written_while_another_answer_comes)
+    given(panel, rate="33 p/kWh")
+    other.join()
+    assert found == [False] and panel.message.value == ""
 
 
 def test_what_was_changed_by_hand_is_what_is_worked_out(panel, tmp_path):
