@@ -243,8 +243,8 @@ def mark_filled(folder: Path) -> None:
 def _remove_damaged(folder: Path) -> None:
     """Remove compiled code that isn't a pickle, as a power cut may leave it: numba would fail on it at every start."""
     for path in folder.rglob("*.nb[ic]"):
-        with contextlib.suppress(OSError), open(path, "rb") as file:
-            if file.read(1) != b"\x80":
+        with contextlib.suppress(OSError):
+            if not path.read_bytes().startswith(b"\x80"):
                 path.unlink()
 
 
