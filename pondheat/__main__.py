@@ -2,7 +2,10 @@
 
 import sys
 
-from pondheat.cli import main
-
 if __name__ == "__main__":
-    sys.exit(main())
+    try:
+        from pondheat.cli import main  # takes a moment, in which Ctrl-C may come
+
+        sys.exit(main())
+    except KeyboardInterrupt:
+        sys.exit(130)

@@ -504,6 +504,25 @@ def test_the_program_passes_its_exit_code_on(tmp_path):
     assert done.returncode == 2 and "no such file" in done.stderr and done.stdout == ""
 
 
+@pytest.mark.parametrize("moment", ["pondheat.cli", "pondheat.front_door.opening"])
+def test_ctrl_c_while_it_is_still_starting(tmp_path, moment):
+    """The first second goes into importing modules: no traceback then either."""
+    (tmp_path / "sitecustomize.py").write_text(
+        f"""
+import sys
+class Press:
+    def find_spec(self, name, *_):
+        if name == "{moment}":
+            raise KeyboardInterrupt
+sys.meta_path.insert(0, Press())
+""",
+        encoding="utf-8",
+    )
+    path = os.pathsep.join(filter(None, [str(tmp_path), str(CLONE), os.environ.get("PYTHONPATH")]))
+    done = program("--version", env={**os.environ, "PYTHONPATH": path})
+    assert done.returncode == 130 and "Traceback" not in done.stderr and done.stdout == ""
+
+
 def test_a_pipe_that_closes_early(pond):
     """`… | head -1` prints one line and no traceback."""
     done = subprocess.run(

@@ -6,7 +6,6 @@ Exit codes: 0 done, 1 check rows fall short, 2 something could not be read (with
 
 from __future__ import annotations
 
-import argparse
 import contextlib
 import sys
 import warnings
@@ -26,12 +25,13 @@ def main(arguments: list[str] | None = None) -> int:
     if not sys.warnoptions:
         warnings.simplefilter("ignore")  # for programmers; what a keeper must know is printed as a sentence
     with contextlib.redirect_stdout(safe(sys.stdout)), contextlib.redirect_stderr(safe(sys.stderr)):
-        return _run(options.parser().parse_args(arguments))
+        return _run(arguments)
 
 
-def _run(parsed: argparse.Namespace) -> int:
-    """Run the command of parsed arguments and turn what it raises into a sentence and an exit code."""
+def _run(arguments: list[str] | None) -> int:
+    """Run the command that the arguments name and turn what it raises into a sentence and an exit code."""
     try:
+        parsed = options.parser().parse_args(arguments)
         with files.one_run(), options.weather_answers(parsed):
             return commands.COMMANDS[parsed.part](parsed)
     except BrokenPipeError:

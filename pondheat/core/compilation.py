@@ -141,6 +141,7 @@ def _jit() -> Callable:
 
     folder = cache_folder()
     if folder is not None:
+        _remove_damaged(folder)
         vars(numba.config)["CACHE_DIR"] = str(folder)
 
     def wrap(function):
@@ -237,6 +238,14 @@ def mark_filled(folder: Path) -> None:
     """Note that all that is compiled is in this cache folder now."""
     with contextlib.suppress(OSError):
         (folder / _FILLED).touch()
+
+
+def _remove_damaged(folder: Path) -> None:
+    """Remove compiled code that isn't a pickle, as a power cut may leave it: numba would fail on it at every start."""
+    for path in folder.rglob("*.nb[ic]"):
+        with contextlib.suppress(OSError):
+            if not path.read_bytes().startswith(b"\x80"):
+                path.unlink()
 
 
 def _can_be_written(folder: Path) -> bool:

@@ -191,7 +191,7 @@ def _conflicts(
         gap = (
             clock_windows.coverage_gap(windows)
             if windows
-            else "No rate is given at all: write rate = “28 p/kWh”, or windows."
+            else 'No rate is given at all: write rate = "28 p/kWh", or windows.'
         )
         if gap:
             wrong.append(("otherwise", gap))

@@ -60,6 +60,7 @@ SAMPLED = (
 )
 _FACTORS = ("surface_factor", "cover_factor", "stream_factor", "sun_factor")
 _PIECE = 8  # scenarios that a thread takes at a time: some 10 ms of work, so that dropped work ends soon
+_LONGEST_ASIDE = 120  # s for compiling in another process, which a busy machine may starve or something may hold up
 _DAY = 24  # hours after which arrays report their progress
 
 
@@ -269,13 +270,14 @@ def warm_up_aside() -> None:
     with _warming:
         if available() and not is_ready() and (folder := cache_folder()) is not None and not is_filled(folder):
             code = "import os; getattr(os, 'nice', int)(10); from pondheat.season import ensemble; ensemble.warm_up()"
-            with contextlib.suppress(OSError):  # then this process compiles
+            with contextlib.suppress(OSError, subprocess.TimeoutExpired):  # then this process compiles
                 subprocess.run(
                     [sys.executable, "-c", code],
                     cwd=PACKAGE.parent,
                     stdin=subprocess.DEVNULL,
                     stdout=subprocess.DEVNULL,
                     stderr=subprocess.DEVNULL,
+                    timeout=_LONGEST_ASIDE,
                     creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),  # Windows would open one
                 )
         warm_up()

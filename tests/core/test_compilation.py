@@ -147,13 +147,33 @@ def test_a_page_has_the_model_compiled_by_another_process_once(tmp_path, monkeyp
     ensemble.warm_up_aside()
     assert done == ["there", "here", "here"]  # the cache is filled: this process takes the code from it
 
-    def no_process(*_, **__):
-        raise OSError("no more processes")
-
-    monkeypatch.setattr(ensemble.subprocess, "run", no_process)
     monkeypatch.setenv("PONDHEAT_CACHE", str(tmp_path / "empty"))
-    ensemble.warm_up_aside()
-    assert done == ["there", "here", "here", "here"]
+    for wrong in (OSError("no more processes"), subprocess.TimeoutExpired("python", 1)):
+
+        def no_process(*_, wrong=wrong, **__):
+            raise wrong
+
+        monkeypatch.setattr(ensemble.subprocess, "run", no_process)
+        done.clear()
+        ensemble.warm_up_aside()
+        assert done == ["here"]
+
+
+@needs_numba
+def test_compiled_code_that_a_power_cut_damaged_is_compiled_anew(tmp_path):
+    code = """
+from pondheat.core import compilation
+from pondheat.heat import sky
+assert compilation.compiled(sky.black_body)(0.0) > 300
+"""
+    environment = {**os.environ, "PONDHEAT_CACHE": str(tmp_path)}
+    for damage in (b"", bytes(100)):
+        subprocess.run([sys.executable, "-c", code], env=environment, check=True)
+        kept = [*tmp_path.rglob("*.nbi"), *tmp_path.rglob("*.nbc")]
+        assert len(kept) >= 2
+        for path in kept:
+            path.write_bytes(damage)
+    subprocess.run([sys.executable, "-c", code], env=environment, check=True)
 
 
 def test_the_cache_goes_where_it_can_be_written(tmp_path, monkeypatch):

@@ -168,7 +168,7 @@ TARIFF_ROWS = [
         {},
         FULL,
     ),
-    Refused("no rate at all", "name = 'nothing'\n", ("otherwise", "rate = “28 p/kWh”"), {}, "rate = '28 p/kWh'\n"),
+    Refused("no rate at all", "name = 'nothing'\n", ("otherwise", 'rate = "28 p/kWh"'), {}, "rate = '28 p/kWh'\n"),
     Refused("a window that is none", "otherwise = '30 p/kWh'\nwindow = ['night']\n", ("[[tariff.window]]",), {}, FULL),
 ]
 TARIFF_FILE_ROWS = [

@@ -53,7 +53,8 @@ _TIME_LIKE = re.compile(
     r"|[A-Za-z]{3,9} \d{1,2},? \d{4}|(?:1\d|2[0-4])\d{8}(?:\d{3})?(?:\.\d+)?$"
 )
 _NUMBER_LIKE = re.compile(r"[-+−]?\d[\d.,'’ \u00a0\u2009\u202f]*(?:[eE][-+]?\d+)?\s*(?:[a-zA-Z°³/]{1,5}\d?)?")
-LONGEST_SPAN = 100 * 31_556_952  # s; no logger or station has noted hours for longer (judgement)
+_YEAR = 31_556_952  # s
+LONGEST_SPAN = 100 * _YEAR  # s; no logger or station has noted hours for longer (judgement)
 _MAX_HEADER_LINES, _MAX_TRIED, _SAMPLE_SIZE = 200, 40, 120
 _MIN_USABLE = 0.5  # below this share of usable lines the file is not a table at all
 
@@ -205,7 +206,7 @@ def require_plausible_span(moments: np.ndarray, row: Sequence[int] | np.ndarray)
         at = int(away.argmax())
         far, usual = (np.datetime64(int(one), "s").astype("datetime64[D]") for one in (seconds[at], middle))
         raise ReadingsFault(
-            f"Row {row[at]}: {far} is {away[at] / 31_556_952:.0f} years away from the middle of the file, {usual}. "
+            f"Row {row[at]}: {far} is {away[at] / _YEAR:.0f} years away from the middle of the file, {usual}. "
             "Correct its year."
         )
 

@@ -71,10 +71,9 @@ def align(
     """Align readings of any interval length with hourly weather.
 
     use: frame with kwh, hours, perhaps water_temp, indexed by the start of each interval; index: starts of the
-    weather's hours; air: their weather, NaN where it is missing. set_point: [degC], the water temperature where it '
-        'was not logged; one value, or one per hour. cop: [–] heat per kilowatt-hour metered: 1 for resistance, a '
-        'gas heater's
-    efficiency, a heat pump's coefficient of performance; one value, or one an hour. base_load: [W] on the same meter
+    weather's hours; air: their weather, NaN where it is missing. set_point: [degC], the water temperature where it was
+    not logged; one value, or one per hour. cop: [–] heat per kilowatt-hour metered: 1 for resistance, a gas heater's
+    efficiency, a heat pump's coefficient of performance; one value, or one per hour. base_load: [W] on the same meter
     that does not heat the water (a submerged pump does, and is not part of it). pump_heat: [W] into the water from what
     is not on this meter. A reading longer than an hour is spread evenly over its hours.
     Raises OutOfRange for an unusable log, and if neither a water temperature nor a set point is known.

@@ -9,18 +9,22 @@ const MOMENT = 600; // ms; what is over sooner is not told
 /* Tell the state of a page by `show(sentence, needsReload)`; returns what tells it once more. */
 export function tellState(panel, show) {
   const { context, sessionContext } = panel;
-  let saving = "", later;
+  let saving = "", lost = false, later;
   const say = () => {
     if (panel.isDisposed) return;
-    const sentence = saving || (SAID[sessionContext.kernelDisplayStatus] ?? STARTING);
+    const sentence = saving || (lost ? GONE : SAID[sessionContext.kernelDisplayStatus] ?? STARTING);
     show(sentence, [GONE, SILENT].includes(sentence));
   };
   const soon = () => { clearTimeout(later); later = setTimeout(say, MOMENT); };
   for (const signal of [sessionContext.statusChanged, sessionContext.connectionStatusChanged, sessionContext.kernelChanged]) {
     signal.connect(soon);
   }
+  // Jupyter starts a Python that has died again by itself, but none of the page's controls is known there.
+  sessionContext.statusChanged.connect((same, status) => {
+    if (status === "autorestarting" || status === "restarting") lost = status === "autorestarting";
+  });
   context.saveState.connect((same, state) => {
-    saving = { started: "Saving …", failed: "Not saved. Is the workbook still open in its terminal?" }[state] ?? "";
+    saving = { started: "Saving …", failed: "Not saved. Is the workbook still open in its terminal? Is the disk full?" }[state] ?? "";
     if (state === "failed") say(); else soon();
   });
   say();
