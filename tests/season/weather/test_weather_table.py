@@ -223,12 +223,12 @@ def test_decimal_commas_with_semicolons_or_tabs(read):
 @pytest.mark.parametrize(
     "packed, told",
     [
-        (lambda text: text.encode("utf-16"), "table.csv is read as UTF-16 (little end first)"),
-        (lambda text: text.encode("utf-16-be"), "table.csv is read as UTF-16 (big end first)"),
-        (lambda text: text.encode("cp1252"), "table.csv is read as cp1252"),
-        (lambda text: text.encode("utf-8-sig"), "table.csv is read as UTF-8 with a mark"),
+        (lambda text: text.encode("utf-16"), "table.csv was read as UTF-16 (little end first)"),
+        (lambda text: text.encode("utf-16-be"), "table.csv was read as UTF-16 (big end first)"),
+        (lambda text: text.encode("cp1252"), "table.csv was read as cp1252"),
+        (lambda text: text.encode("utf-8-sig"), "table.csv was read as UTF-8 with a byte order mark"),
         (lambda text: gzip.compress(text.encode()), "table.csv was unpacked (gzip)"),
-        (lambda text: gzip.compress(text.encode("utf-16")), "table.csv is read as UTF-16"),
+        (lambda text: gzip.compress(text.encode("utf-16")), "table.csv was read as UTF-16"),
         (lambda text: text.replace("\n", "\r").encode(), ""),
     ],
 )
@@ -239,7 +239,7 @@ def test_every_encoding_gives_the_same_hours(read, tmp_path, packed, told):
     path.write_bytes(packed(text_of()))
     found = weather.read(path, timezone="Etc/GMT", year=2024, latitude=52.6, longitude=-1.6, altitude=85.0)
     pd.testing.assert_frame_equal(found.hours, plain.hours)
-    assert says(found, told) and not says(plain, "is read as")
+    assert says(found, told) and not says(plain, "was read as")
 
 
 @pytest.mark.parametrize("name", ["greensboro", "miami", "potsdam"])
@@ -474,7 +474,7 @@ def test_files_that_are_not_text(tmp_path):
     for name, raw, said in [
         ("sheet.csv", b"PK\x03\x04rest", "is a workbook or an archive, but it is damaged"),
         ("data.csv", b"\x89HDF\x00\x01\x02", "data.csv is not a text file"),
-        ("bad.csv", b"\xff\xfe\x00", "is to be a header"),
+        ("bad.csv", b"\xff\xfe\x00", "should be a header"),
     ]:
         path = tmp_path / name
         path.write_bytes(raw)

@@ -75,7 +75,7 @@ def test_an_old_encoding_is_noted(tmp_path, potsdam):
     path = tmp_path / "mein_try.dat"
     path.write_bytes(POTSDAM.read_text(encoding="utf-8").encode("cp1252"))
     found = weather.read(path, timezone="Europe/Berlin", year=2025)
-    assert found.altitude == 81 and says(found, "mein_try.dat is read as cp1252")
+    assert found.altitude == 81 and says(found, "mein_try.dat was read as cp1252")
 
 
 def test_the_2015_form_is_rejected_by_name(written):
