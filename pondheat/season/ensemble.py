@@ -274,6 +274,7 @@ def warm_up_aside() -> None:
                 subprocess.run(
                     [sys.executable, "-c", code],
                     cwd=PACKAGE.parent,
+                    env={**os.environ, "PONDHEAT_CACHE": str(folder.parent.resolve())},  # to find the same folder
                     stdin=subprocess.DEVNULL,
                     stdout=subprocess.DEVNULL,
                     stderr=subprocess.DEVNULL,
