@@ -103,7 +103,7 @@ def assign_roles(
         named["temp"] = water
     if unit is not None:
         value = Column(value.at, value.header, value.decimal, normalised_unit(unit))
-    own = sorted({found for fields in sample if (found := unit_of_cell(fields[value.at]))}) if value.unit else []
+    own = sorted({given for fields in sample if (given := unit_of_cell(fields[value.at]))}) if value.unit else []
     if set(own) - {value.unit}:
         read_log.interpretation.append(
             f"Cells of {value.label} name their own units ({', '.join(own)}), which are converted to {value.unit}."
