@@ -48,7 +48,9 @@ def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC, route:
 def _guess(page: str, currency: units.Currency) -> dict[str, object] | None:
     """The question before a page's picture with its answers; None where the page asks none."""
     guess = guess_of(page, currency)
-    return guess and {"ask": guess.question, **_choices(guess.options, guess.right, guess.feedback)}
+    if guess is None:
+        return None
+    return {"ask": guess.question, **_choices(guess.options, guess.right, guess.feedback)}
 
 
 def _reason(question: ReasonQuestion) -> dict[str, object]:
