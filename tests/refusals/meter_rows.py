@@ -73,12 +73,27 @@ SPRING = table("time,use [kWh]", USE, start="2025-03-29", freq="30min", count=96
 AUTUMN = table("time,use [kWh]", USE, start="2025-10-25", freq="30min", count=96)
 SPANS = table("start,end,use [kWh]", pd.date_range("2025-01-10 01:00", periods=48, freq="h"), USE)
 TURNED = table("start,end,use [kWh]", pd.date_range("2025-01-09 23:00", periods=48, freq="h"), USE)
+NOONS = "date,time,reading [kWh]\n" + "\n".join(f"2025-01-{10 + at},12:00,{COUNTER[at]}" for at in range(20))
 FAHRENHEIT = [round(32 + 1.8 * value, 1) for value in WATER]
 
 ROWS = [
     # --- what the file is packed in -------------------------------------------------------------------------------
     Refused(
         "cut gzip", gzip.compress(HOURLY.encode())[:-30], ("the file", "cut short", "ownload it again"), {}, HOURLY
+    ),
+    Refused(
+        "times in words",
+        NOONS.replace("12:00", "at noon"),
+        ("Column 2 (“time”)", "“at noon”", "Write times as 18:30"),
+        {},
+        NOONS,
+    ),
+    Refused(
+        "few times",
+        NOONS.replace(",12:00,", ",,").replace("2025-01-12,,", "2025-01-12,12:00,"),
+        ("Column 2 (“time”)", "only 1 of 20 rows", "Fill in the others"),
+        {},
+        NOONS,
     ),
     Refused("a PDF", b"%PDF-1.4 x", ("the file", "PDF", "as CSV"), {}, HOURLY),
     Refused("an old workbook", b"\xd0\xcf\x11\xe0 x", ("the file", ".xls)", "as CSV"), {}, HOURLY),

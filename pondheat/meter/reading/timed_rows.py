@@ -45,8 +45,8 @@ def require_readable_clock(sample: list[list[str]], headers: list[str], time_col
             )
         if cells:
             raise ReadingsFault(
-                f"{label} gives the time of day in only {len(cells)} of {len(sample)} rows. Fill in the others, or "
-                "take the column out; each date then counts as its midnight."
+                f"{label} gives the time of day in only {len(cells)} of {counted(len(sample), 'row', 'rows')}. Fill in "
+                "the others, or take the column out; each date then counts as its midnight."
             )
 
 
