@@ -59,11 +59,11 @@ CLOCK = """() => {
 
 def presses(page, steps):
     """Milliseconds from each press to the frame that shows its result."""
-    page.get_by_role("slider", name=steps[0][0]).press("Home")
+    page.get_by_role("slider", name=steps[0][0]).first.press("Home")
     page.wait_for_timeout(1000)  # until the redraw for Home is over
     page.evaluate(CLOCK)
     for count, (name, key) in enumerate(steps, 1):
-        page.get_by_role("slider", name=name).press(key)
+        page.get_by_role("slider", name=name).first.press(key)
         page.wait_for_function("count => window.took.length >= count", arg=count)
     return page.evaluate("() => window.took")
 
