@@ -126,7 +126,10 @@ KEYS: dict[str, dict[str, tuple[str, str]]] = {
         ),
         "gas": ('"0.18 kg/kWh"', "of a kWh of gas burnt; if left out, natural gas"),
     },
-    "money": {"discount_rate": ('"4 %"', "yearly rate at which later money is worth less")},
+    "money": {
+        "discount_rate": ('"4 %"', "yearly rate at which later money is worth less"),
+        "heat_pump_price": ('"£2,500"', "a heat pump, fitted, for the choice of buying one"),
+    },
     "weather": {
         "source": ('"potsdam"', "a built-in place, a file beside the sheet, or town for that of [place] town"),
         "wind_height": ('"10 m"', "height of the wind in the file, where it does not say"),

@@ -134,6 +134,9 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
         FormQuestion("u_value", "U-value of the cover", "more", COVER_U_VALUES["sheet"], "cover.u_value", "W/m**2/K"),
         FormQuestion("gap", "Air that leaks under it, or its gap (1 m x 1 cm)", "more", "2 L/s", "cover.gap"),
         FormQuestion("life", "How long it lasts", "more", "6 years", "cover.life", "year"),
+        FormQuestion(
+            "machine_price", "Price of a heat pump, fitted", "more", path="money.heat_pump_price", unit="money"
+        ),
         FormQuestion("pump", "Power of the pump", "more", "60 W", "pump.power", "W"),
         FormQuestion(
             "filter_air", "Air that meets falling water (trickle filter)", "more", "0 L/s", "filter.air_flow", "m**3/s"
@@ -184,6 +187,8 @@ def is_asked(key: str, answers: Mapping[str, str]) -> bool:
             and heated
             and answers["heater"] == "gas"
         )
+    if key == "machine_price":
+        return heated and answers["heater"] != "heat pump"
     if key in ("hours", "cover_price", "u_value", "gap", "life"):
         return answers["cover"] != NONE
     if key == "town":

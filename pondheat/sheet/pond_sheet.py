@@ -50,8 +50,9 @@ class Sheet:
     set_point: steps ((month, day), °C or None for no heat); floor, ceiling: lowest and highest accepted water
     temperature [°C]; room: air temperature [°C] and relative humidity [–] of a room round the pond; pump_power,
     pump_heat [W]; mains_temp [°C] by month; gas_rate [money/kWh]; emission_factors: of electricity and gas;
-    wind_height [m]; assumed: keys whose values are guesses; unstated: keys and tables of `unstated.UNSTATED` that the
-    sheet does not give; town: whose weather is meant where `weather` is “town”; folder: of the file.
+    heat_pump_price: of one that might be bought, fitted [money]; wind_height [m]; assumed: keys whose values are
+    guesses; unstated: keys and tables of `unstated.UNSTATED` that the sheet does not give; town: whose weather is meant
+    where `weather` is “town”; folder: of the file.
     """
 
     name: str
@@ -74,6 +75,7 @@ class Sheet:
     tariff: tariffs.Tariff | None = None
     emission_factors: emissions.Factors = field(default_factory=emissions.no_factors)
     discount_rate: float = 0.04
+    heat_pump_price: float | None = None
     weather: str = "potsdam"
     wind_height: float | None = None
     spread_seed: int | None = None
@@ -200,6 +202,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     factors = _emission_factors(reader, zone)
     money, outside, formulas = (reader.table(n) for n in ("money", "weather", "formulas"))
     discount = reader.value(money, "discount_rate", "dimensionless", "discount_rate", 0.04)
+    heat_pump_price = reader.value(money, "heat_pump_price", "money", "price")
     source = outside.take("source", value_parsers.text, TOWN if where["town"] else "potsdam")
     if source == TOWN and where["town"] is None:
         outside.fault("source", 'this is the weather of a town: write town = "Leeds, GB" under [place] too.')
@@ -252,6 +255,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
         tariff,
         factors,
         discount,
+        heat_pump_price,
         weather or source,
         wind_height,
         seed,

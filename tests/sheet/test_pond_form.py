@@ -269,6 +269,7 @@ UNDERSTOOD = {
         ("6 pm to 8 am", "14 hours, from 18:00 to 08:00"),
     ],
     "cover_price": [("£180", ""), ("18000p", ""), ("180 GBP", "")],
+    "machine_price": [("£2,500", ""), ("2500 GBP", ""), ("", "This is left out.")],
     "rate": [("28 p/kWh", "£0.280"), ("28p", "£0.280"), ("£0.28 per kWh", "£0.280")],
     "cheap": [
         ("12 p/kWh, 00:30-07:30", "from 00:30 to 07:30"),

@@ -197,7 +197,7 @@ def _machine_price(context: ScenarioContext, season: Season) -> str:
     if price is None:
         return (
             "the running cost only. The price of the machine and its fitting is missing, so this is no saving yet: "
-            "give heat_pump_price."
+            "give heat_pump_price (on page 16: “Price of a heat pump, fitted”)."
         )
     bought = f"bought for {units.money(price, sheet.currency)} fitted"
     if season.money is None:

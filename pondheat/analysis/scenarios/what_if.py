@@ -167,7 +167,7 @@ def what_if(
         solar_kwh_per_day,
         export_rate,
         room_temp,
-        heat_pump_price,
+        sheet.heat_pump_price if heat_pump_price is None else heat_pump_price,
         heat_pump_backup_kw,
     )
     context = ScenarioContext(sheet, record or assessment.weather_of(sheet), inputs)

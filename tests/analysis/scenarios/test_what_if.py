@@ -283,6 +283,8 @@ def test_a_heat_pump_without_its_price_is_no_saving_yet():
     assert priced.eligible and priced.money == pytest.approx(pump.money, rel=1e-9)
     years = 4000.0 / (table.rows[0].money - pump.money)
     assert f"bought for £4,000 fitted it takes {years:.2g} such seasons" in " ".join(priced.notes)
+    in_sheet = row(compared(GARDEN, {"money.heat_pump_price": "£4,000"}, "heat_pump"), "heat_pump")
+    assert in_sheet.eligible and in_sheet.notes == priced.notes
     dear = row(compared(GARDEN, {"tariff": None, "cover.price": None}, "heat_pump", heat_pump_price=1.0), "heat_pump")
     assert "without a tariff no payback" in " ".join(dear.notes)
     with pytest.raises(OutOfRange, match="heat_pump_price"):
