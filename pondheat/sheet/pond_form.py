@@ -176,23 +176,18 @@ def start_value(question: FormQuestion, answers: Mapping[str, str]) -> str:
 
 def is_asked(key: str, answers: Mapping[str, str]) -> bool:
     """Whether a question applies to this pond: no hours without a cover, no power without a heater."""
-    heated = answers["heater"] != NONE and not is_no_heat(answers["held"])
-    if key in ("heater", "power", "gas_rate"):
-        return (
-            key == "heater"
-            and not is_no_heat(answers["held"])
-            or key == "power"
-            and heated
-            or key == "gas_rate"
-            and heated
-            and answers["heater"] == "gas"
-        )
-    if key == "machine_price":
-        return heated and answers["heater"] != "heat pump"
+    warmed, heater = not is_no_heat(answers["held"]), answers["heater"]
+    asked = {
+        "heater": warmed,
+        "power": warmed and heater != NONE,
+        "gas_rate": warmed and heater == "gas",
+        "machine_price": warmed and heater not in (NONE, "heat pump"),
+        "town": answers["place"] == TOWN,
+    }
+    if key in asked:
+        return asked[key]
     if key in ("hours", "cover_price", "u_value", "gap", "life"):
         return answers["cover"] != NONE
-    if key == "town":
-        return answers["place"] == TOWN
     return key not in ("cheap", "standing") or answers["rate"].strip() != ""
 
 

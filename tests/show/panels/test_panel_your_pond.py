@@ -260,7 +260,7 @@ def test_no_heater(panel):
     given(panel, **SIZE, heater="none", cover="none")
     assert "No heat, no heating cost" in worked(panel)
     hidden = {key for key, field in panel.form.fields.items() if field.layout.display == "none"}
-    assert hidden == {"power", "gas_rate", "hours", "cover_price", "u_value", "gap", "life", "town"}
+    assert hidden == {"power", "gas_rate", "hours", "cover_price", "machine_price", "u_value", "gap", "life", "town"}
 
 
 # --- coming back
