@@ -34,7 +34,8 @@ LEFT_OUT: tuple[tuple[str, str], ...] = (
 # What was measured, how far formulae and models were from it, and the source.
 MEASURED: tuple[tuple[str, str, str], ...] = (
     (
-        "A shallow, unheated, open lake, hour by hour from July to October, nothing fitted",
+        "A shallow, unheated, open lake, hour by hour from July to October, no number fitted, the sky formula chosen "
+        "partly on this record",
         "0.8 K (root mean square), 0.1 K too warm on average, 2.7 K in the worst hour. Carrier, and Smith, Löf and "
         "Jones, in the full wind of a station cool too much; Shah outdoors too little",
         "data/measured/shallow_lake_2018.csv, Central Sands Lakes Study 2018; a test runs it",

@@ -54,8 +54,9 @@ def how_it_was_worked_out(found: Assessment) -> list[str]:
     pond = found.sheet.pond
     return [
         f"Evaporation by {pond.evaporation}, sky by {pond.sky}, one well-mixed body of water. No measured "
-        "heated or covered pond was found to test any of this; with nothing fitted the model follows one "
-        "measured lake, open and unheated, to 0.8 K, 2.7 K in the worst hour.",
+        "heated or covered pond was found to test any of this. With no number fitted, though the sky formula was "
+        "chosen partly on that record, the model follows one measured lake, open and unheated, to 0.8 K, 2.7 K in the "
+        "worst hour.",
         *found.notes,
         _emissions_note(found),
     ]
