@@ -304,7 +304,7 @@ def test_any_change_of_any_sheet_reads_back_and_keeps_the_rest(blocks, changes, 
     try:
         made = with_values(text, changes)
     except pond_sheet.SheetError as told:
-        assert "no table" in str(told)
+        assert "is not a table" in str(told)
         return
     for path, value in changes.items():
         *tables, key = path.split(".")
