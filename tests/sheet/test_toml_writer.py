@@ -1,5 +1,6 @@
 """Writing a pond sheet changes the values asked for and leaves every other character of the file alone."""
 
+import copy
 import datetime as dt
 import tomllib
 
@@ -313,7 +314,7 @@ def test_any_change_of_any_sheet_reads_back_and_keeps_the_rest(blocks, changes, 
             here = here.setdefault(name, {}) if value is not None else here.get(name, {})
         here.pop(key, None)
         if value is not None:
-            here[key] = value
+            here[key] = copy.deepcopy(value)  # two changes may share one value, which must not come to hold itself
     assert tomllib.loads(made) == expected
     # lists and tables on one line that change may take comments along, and a torn list is written anew
     if not {"wall", "pond", "assumed"} & set(changes) and text.count("[[tariff.window]]") < 2:
