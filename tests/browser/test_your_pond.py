@@ -98,7 +98,7 @@ def test_by_keys_to_the_decision_sheet(lesson, workbook):
     expect(headline).to_have_text(re.compile(r"The cover saves about £[\d,]+ a winter \(£[\d,]+ to £[\d,]+\)"))
     expect(page.get_by_text("Best next step")).to_be_visible()
     expect(page.locator("svg.ph-pond")).to_have_count(1)
-    # The link stands there from the first answer on; a later answer goes into the sheet a moment after it is typed.
+    # The link appears with the first answer. Later answers reach the sheet a moment after they are typed.
     wanted = [f'"{value}"' for value in ("15 ft", "10 ft", "4 ft 3 in", "14 C", "4 kW", "31p/kWh")]
     made = kit.wait_for(
         lambda: all(value in (text := (folder / SHEET).read_text(encoding="utf-8")) for value in wanted) and text,

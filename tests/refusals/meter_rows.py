@@ -81,20 +81,6 @@ ROWS = [
     Refused(
         "cut gzip", gzip.compress(HOURLY.encode())[:-30], ("the file", "cut short", "ownload it again"), {}, HOURLY
     ),
-    Refused(
-        "times in words",
-        NOONS.replace("12:00", "at noon"),
-        ("Column 2 (“time”)", "“at noon”", "Write times as 18:30"),
-        {},
-        NOONS,
-    ),
-    Refused(
-        "few times",
-        NOONS.replace(",12:00,", ",,").replace("2025-01-12,,", "2025-01-12,12:00,"),
-        ("Column 2 (“time”)", "only 1 of 20 rows", "Fill in the others"),
-        {},
-        NOONS,
-    ),
     Refused("a PDF", b"%PDF-1.4 x", ("the file", "PDF", "as CSV"), {}, HOURLY),
     Refused("an old workbook", b"\xd0\xcf\x11\xe0 x", ("the file", ".xls)", "as CSV"), {}, HOURLY),
     Refused(
@@ -148,6 +134,20 @@ ROWS = [
         {"dates": "day first"},
     ),
     # --- its times ------------------------------------------------------------------------------------------------
+    Refused(
+        "times in words",
+        NOONS.replace("12:00", "at noon"),
+        ("Column 2 (“time”)", "“at noon”", "Write times as 18:30"),
+        {},
+        NOONS,
+    ),
+    Refused(
+        "few times",
+        NOONS.replace(",12:00,", ",,").replace("2025-01-12,,", "2025-01-12,12:00,"),
+        ("Column 2 (“time”)", "only 1 of 20 rows", "Fill in the others"),
+        {},
+        NOONS,
+    ),
     Refused(
         "dates with two marks",
         table("time,use [kWh]", USE, form="%Y-%m/%d %H:%M"),

@@ -16,7 +16,7 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.cover_frame import season_frame
 from pondheat.show.panels import Panel, times_of
-from pondheat.show.pictures.carpet import SeasonCarpets
+from pondheat.show.pictures.carpet import SeasonCarpets, day_name
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.of_sheet import scene_of
 from pondheat.show.ponds import invented
@@ -64,7 +64,7 @@ class SeasonHourByHour(Panel):
 
     def _when(self) -> str:
         at = times_of(self.worst)[0]
-        return f"{at.day} {at:%B}, {at:%H:%M}"
+        return f"{day_name(at)}, {at:%H:%M}"
 
     def _text(self) -> str:
         """The hour that loses most beside the mean one, and the share of the hours that lose most."""
