@@ -145,8 +145,9 @@ def _jit() -> Callable:
         vars(numba.config)["CACHE_DIR"] = str(folder)
 
     def wrap(function):
-        # no fastmath: sums stay those of the source; nogil: other threads go on meanwhile
-        return numba.njit(nogil=True, cache=folder is not None, error_model="numpy")(function)
+        # no fastmath: sums stay those of the source; nogil: other threads go on meanwhile; forceinline: a call would
+        # pass dozens of numbers and count references to every array, which takes as long as the formulae themselves
+        return numba.njit(nogil=True, forceinline=True, cache=folder is not None, error_model="numpy")(function)
 
     return wrap
 

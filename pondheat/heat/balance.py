@@ -7,6 +7,7 @@ into the numbers that `routes.route_losses` works on.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -155,6 +156,11 @@ class Air:
     wind_height: float = 10.0
     sun_dimming: np.ndarray | float | None = None
 
+    @cached_property
+    def moments(self) -> dict[str, Moment]:
+        """The weather as numbers by sky formula, so far as `moment_of` has worked it out."""
+        return {}
+
     @property
     def has_long_wave(self) -> bool:
         """Whether most moments bring their own long wave from the sky."""
@@ -239,6 +245,18 @@ def moment_of(air: Air, covered, sky: str = DEFAULT_SKY) -> Moment:
     covered: [–] share of each moment for which the cover is on, float or array; sky: key of SKY, used where the weather
     brings no long wave of its own. Raises OutOfRange for weather that no place on Earth has.
     """
+    require(share=covered)
+    if sky not in air.moments:
+        air.moments[sky] = _uncovered(air, sky)
+    weather, covered = air.moments[sky], np.asarray(covered, float)
+    shape = np.broadcast_shapes(weather.air_temp.shape, covered.shape)
+    if shape != weather.air_temp.shape:
+        weather = Moment(*(np.array(np.broadcast_to(values, shape)) for values in weather))
+    return weather._replace(covered=np.array(np.broadcast_to(covered, shape)))
+
+
+def _uncovered(air: Air, sky: str) -> Moment:
+    """The weather as numbers, with no cover on."""
     require(
         air_temp=air.air_temp,
         rel_humidity=air.rel_humidity,
@@ -248,7 +266,6 @@ def moment_of(air: Air, covered, sky: str = DEFAULT_SKY) -> Moment:
         pressure=air.pressure,
         ground_temp=air.ground_temp,
         mains_temp=air.mains_temp,
-        share=covered,
         sun_dimming=None if air.sun_dimming is None else np.nan_to_num(np.asarray(air.sun_dimming, float)),
     )
     given = np.broadcast_arrays(
@@ -263,19 +280,18 @@ def moment_of(air: Air, covered, sky: str = DEFAULT_SKY) -> Moment:
                 air.pressure,
                 air.ground_temp,
                 air.mains_temp,
-                covered,
+                np.nan if air.sky_long_wave is None else air.sky_long_wave,
             )
         )
     )
     # copies: compiled code takes arrays that are whole and writeable
-    air_temp, humidity, wind, cloud, solar, pressure, ground, mains, covered = map(np.array, given)
+    air_temp, humidity, wind, cloud, solar, pressure, ground, mains, from_sky = map(np.array, given)
     surroundings = black_body(air_temp)
     vapour, ratio, enthalpy, air_density = outdoor_air(air_temp, humidity, pressure)
-    dimming = None if air.sun_dimming is None else np.broadcast_to(np.asarray(air.sun_dimming, float), air_temp.shape)
-    from_sky = surroundings * sky_emissivity(SKY[sky], air_temp, vapour, cloud, dimming)
-    if air.sky_long_wave is not None:
-        measured = np.broadcast_to(np.asarray(air.sky_long_wave, float), air_temp.shape)
-        from_sky = np.where(np.isnan(measured), from_sky, measured)
+    if (unknown := np.isnan(from_sky)).any():
+        dimming = None if air.sun_dimming is None else np.broadcast_to(np.asarray(air.sun_dimming, float), cloud.shape)
+        worked_out = surroundings * sky_emissivity(SKY[sky], air_temp, vapour, cloud, dimming)
+        from_sky = np.where(unknown, worked_out, from_sky)
     return Moment(
         air_temp=air_temp,
         air_vapour=vapour,
@@ -289,7 +305,7 @@ def moment_of(air: Air, covered, sky: str = DEFAULT_SKY) -> Moment:
         ground_temp=ground,
         mains_temp=mains,
         solar=solar,
-        covered=covered,
+        covered=np.zeros(air_temp.shape),
     )
 
 

@@ -142,10 +142,12 @@ def _append_rate(
 
 def _by_month(months: np.ndarray, kwh: np.ndarray, money: np.ndarray) -> pd.DataFrame:
     """Energy and cost by month."""
-    found, position = np.unique(months, return_inverse=True)
+    first = months.min()
+    number = (months - first).astype(int)
+    used = np.flatnonzero(np.bincount(number))
     return pd.DataFrame(
-        {"kwh": np.bincount(position, kwh), "money": np.bincount(position, money)},
-        index=pd.Index([str(month) for month in found], name="month"),
+        {"kwh": np.bincount(number, kwh)[used], "money": np.bincount(number, money)[used]},
+        index=pd.Index([str(first + month) for month in used], name="month"),
     )
 
 

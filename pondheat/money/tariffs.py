@@ -27,6 +27,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import tzinfo
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -124,25 +125,12 @@ class Tariff:
     def rate_shares(self, index: pd.DatetimeIndex, step_minutes: int = 60) -> tuple[np.ndarray, np.ndarray]:
         """Share of each interval at each rate [–], and share × rate [money/kWh].
 
-        index, step_minutes: as for `rates`. Both arrays have the shape (intervals, rate_names).
+        index, step_minutes: as for `rates`. Both arrays have the shape (intervals, rate_names) and are read-only, as
+        those of the last few calls are kept: a panel asks for the same hours at every move.
         """
         require(step_minutes=step_minutes)
         begin = civil_time.instants(index)
-        step = int(step_minutes) * MINUTE
-        if not begin.size:
-            empty = np.zeros((0, len(self.rate_names)))
-            return empty, empty
-        starts, owner, rate = self.rate_segments(civil_time.zone_of(index), int(begin.min()), int(begin.max()) + step)
-        bounds = np.append(starts, begin.max() + step)
-        lengths = np.diff(bounds)
-        # Cumulative time at a rate is piecewise linear; its rise over an interval is that interval's share.
-        shares, costs = (np.zeros((len(begin), len(self.rate_names))) for _ in range(2))
-        for column in range(len(self.rate_names)):
-            seconds = np.where(owner == column, lengths, 0)
-            for result, slope in ((shares, seconds), (costs, seconds * rate)):
-                line = np.append(0, np.cumsum(slope))
-                result[:, column] = (np.interp(begin + step, bounds, line) - np.interp(begin, bounds, line)) / step
-        return shares, costs
+        return _rate_shares(self, civil_time.zone_of(index), begin.tobytes(), int(step_minutes) * MINUTE)
 
     def rate_segments(self, tz: tzinfo, begin: int, end: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Segments of constant rate: their starts, positions in `rate_names` and rates [money/kWh].
@@ -167,6 +155,26 @@ class Tariff:
         if self.price_series is not None and outside.any():
             rate[outside] = self.price_series.price_at(starts[outside])
         return starts, owner, rate
+
+
+@lru_cache(maxsize=16)
+def _rate_shares(tariff: Tariff, tz: tzinfo, begins: bytes, step: int) -> tuple[np.ndarray, np.ndarray]:
+    """`Tariff.rate_shares` of the intervals that begin at these instants, packed as bytes, and last for `step` [s]."""
+    begin = np.frombuffer(begins, np.int64)
+    shares, costs = (np.zeros((len(begin), len(tariff.rate_names))) for _ in range(2))
+    if begin.size:
+        starts, owner, rate = tariff.rate_segments(tz, int(begin.min()), int(begin.max()) + step)
+        bounds = np.append(starts, begin.max() + step)
+        lengths = np.diff(bounds)
+        # Cumulative time at a rate is piecewise linear; its rise over an interval is that interval's share.
+        for column in range(len(tariff.rate_names)):
+            seconds = np.where(owner == column, lengths, 0)
+            for result, slope in ((shares, seconds), (costs, seconds * rate)):
+                line = np.append(0, np.cumsum(slope))
+                result[:, column] = (np.interp(begin + step, bounds, line) - np.interp(begin, bounds, line)) / step
+    for result in (shares, costs):
+        result.setflags(write=False)
+    return shares, costs
 
 
 def _conflicts(

@@ -75,11 +75,15 @@ class Panel(ipywidgets.VBox):
     def _move(self, values: dict) -> None:
         figure, self._sentence = self.redraw(**values)
         self.picture.value = figure.html() if figure is not None else ""
-        self.chart.value = figure.below.html() if figure is not None and figure.below is not None else ""
         self.words.value = status(self._sentence)
+        self.chart.value = figure.below.html() if figure is not None and figure.below is not None else ""
+        self.follow(**values)
         self.fold.renew()
         if self.LIVE:
             self.likely.follow(self.uncertain(**values))
+
+    def follow(self, *args: Any, **values: Any) -> None:
+        """What else a panel shows for these values of the controls, after its pictures and its sentence."""
 
     def uncertain(self, *args: Any, **values: Any) -> Work:
         """The work that gives the likely range for these values of the controls, see `live_range`."""

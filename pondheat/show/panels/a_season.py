@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
+from collections.abc import Callable
 from dataclasses import replace
 
 import pandas as pd
@@ -101,20 +102,23 @@ class HeaterStops(Panel):
             ticks = {day: f"{day} d" for day in range(2, DAYS + 1, 2)}
             across, title = (0, DAYS), f"Water and air, °C, in the {DAYS} days after the heater stops"
             places = [(hour + 1) / 24 for hour in range(count)]
-        temperatures = figures.lines(
-            {name: (places, list(run)) for name, run in runs.items()},
-            self.name,
-            title,
-            across,
-            ticks,
-            (-10, 30),
-            {WATER_TEMP: f"[{WATER_TEMP:g} °C]", 0.0: "freezing"},
-            celsius=True,
-            where=lambda at: _when(at, runs["air"].index[0] if whole else None),
-        )
+
+        def temperatures() -> Figure:
+            return figures.lines(
+                {name: (places, list(run)) for name, run in runs.items()},
+                self.name,
+                title,
+                across,
+                ticks,
+                (-10, 30),
+                {WATER_TEMP: f"[{WATER_TEMP:g} °C]", 0.0: "freezing"},
+                celsius=True,
+                where=lambda at: _when(at, runs["air"].index[0] if whole else None),
+            )
+
         return self._moment(max(hour, 0), wind, cover, temperatures), self._text()
 
-    def _moment(self, hour: int, wind: float, cover: str, below: Figure) -> Figure:
+    def _moment(self, hour: int, wind: float, cover: str, temperatures: Callable[[], Figure]) -> Figure:
         """The pond in one hour of the film, above the picture of its temperatures."""
         row = self.frame.iloc[hour : hour + 1]
         scene = scene_of(self.sheet, row, self.place.hours)
@@ -133,7 +137,7 @@ class HeaterStops(Panel):
         )
         at = times_of(row)[0]
         title = f"{at.day} {at:%B}, {at:%H:%M}, {hour + 1} h after the heater stops: heat that moves, watts"
-        return pond_figure(scene, self.name, title, below)
+        return pond_figure(scene, self.name, title, temperatures)
 
     def fall(self, frame: pd.DataFrame, hours: int = 24) -> float:
         """The fall of the water temperature after so many hours [K]."""

@@ -78,17 +78,7 @@ class CoverSeason(Panel):
         self.hours, self.on = hours, covered
         self.saved = self.open_season.heat_kwh - self.covered_season.heat_kwh
         day = {"open": self._open_day, "covered": self._mean_day(self.covered_season)}
-        middle = MIDNIGHT + self.CENTRE / 60
-        self.frame.follow(hours, middle, (u_value, gap, light), lambda: self.carpets.of(moved.pond))
-        profile = figures.lines(
-            {name: ([0.5 + hour for hour in range(24)], list(mean)) for name, mean in day.items()},
-            self.name,
-            "Heat from the heater on an average day, kW, September to May",
-            (0, 24),
-            CLOCK,
-            (0, self.MOST),
-            where=lambda at: f"{int(at)}:00 to {int(at) + 1}:00",
-        )
+        self.pond = moved.pond
         scene = season_scene(
             moved,
             self.covered_season,
@@ -97,7 +87,24 @@ class CoverSeason(Panel):
             covered=hours / 24,
             full=self.FULL,
         )
-        return pond_figure(scene, self.name, TITLE, profile), self._text()
+        return pond_figure(scene, self.name, TITLE, lambda: self._profile(day)), self._text()
+
+    def _profile(self, day: dict[str, np.ndarray]) -> figures.Figure:
+        """The heater's output in each hour of the average day [kW], by name of line."""
+        return figures.lines(
+            {name: ([0.5 + hour for hour in range(24)], list(mean)) for name, mean in day.items()},
+            self.name,
+            "Heat from the heater on an average day, kW, September to May",
+            (0, 24),
+            CLOCK,
+            (0, self.MOST),
+            where=lambda at: f"{int(at)}:00 to {int(at) + 1}:00",
+        )
+
+    def follow(self, hours, u_value, gap, light):
+        """The carpet of this cover, with the hours covered as its frame."""
+        middle = MIDNIGHT + self.CENTRE / 60
+        self.frame.follow(hours, middle, (u_value, gap, light), lambda: self.carpets.of(self.pond))
 
     def _mean_day(self, season: Season) -> np.ndarray:
         """Heat from the heater in each hour of the average day [kW]."""

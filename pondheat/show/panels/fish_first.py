@@ -63,7 +63,11 @@ class FishFirst(Panel):
         title = f"At [{water_temp:g} °C], as a percentage of its value at [{COOL:g} °C]"
         figure = figures.bars(percent, self.name, title, written, most=MOST)
         scene = PondScene(**BASIN, losses={}, water_temp=water_temp, hour=NOON)
-        return replace(figure, below=pond_figure(scene, self.name, f"The pond at [{water_temp:g} °C]")), self._text()
+
+        def pond() -> figures.Figure:
+            return pond_figure(scene, self.name, f"The pond at [{water_temp:g} °C]")
+
+        return replace(figure, draw_below=pond), self._text()
 
     def _text(self) -> str:
         water_temp, ph, _ = self.state

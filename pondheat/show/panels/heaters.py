@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -71,19 +72,21 @@ class HeaterAgainstLoss(Panel):
         series = {"lost": self.lost, "given at most": self.given} | dict(
             zip(("taken, least", "taken, most"), band) if len(band) > 1 else [("taken", band[0])]
         )
-        ticks = {float(air): temperature(air) for air in range(-10, 21, 10)}
-        curves = figures.lines(
-            {name: (list(AIRS[::5]), list(watts[::5] / 1000)) for name, watts in series.items()},
-            self.name,
-            f"Heat lost, heat given at most, {what} taken, kW, by air temperature",
-            (COLDEST, WARMEST),
-            ticks,
-            (0, self.MOST),
-            where=lambda air: f"air {temperature(air)}",
-        )
+
+        def curves() -> Figure:
+            return figures.lines(
+                {name: (list(AIRS[::5]), list(watts[::5] / 1000)) for name, watts in series.items()},
+                self.name,
+                f"Heat lost, heat given at most, {what} taken, kW, by air temperature",
+                (COLDEST, WARMEST),
+                {float(air): temperature(air) for air in range(-10, 21, 10)},
+                (0, self.MOST),
+                where=lambda air: f"air {temperature(air)}",
+            )
+
         return self._moment(curves), self._text(what)
 
-    def _moment(self, below: Figure) -> Figure:
+    def _moment(self, curves: Callable[[], Figure]) -> Figure:
         """The pond at the chosen air temperature, above the curves."""
         at = self.chosen
         scene = PondScene(
@@ -100,7 +103,7 @@ class HeaterAgainstLoss(Panel):
             shelter=self.pond.wind_shelter,
             full=FULL,
         )
-        return pond_figure(scene, self.name, TITLE, below)
+        return pond_figure(scene, self.name, TITLE, curves)
 
     @property
     def spare(self) -> float:

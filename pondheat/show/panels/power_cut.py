@@ -77,7 +77,7 @@ class PowerFails(Panel):
             raise OutOfRange("Type a date and an hour, such as 2026-01-15 18:00, and use it.")
         self.found = {covered: self._run(begin, covered, lid_air_height) for covered in sides}
         self.when = when
-        return replace(self._course(), below=self._hours()), self._text()
+        return replace(self._course(), draw_below=self._hours), self._text()
 
     # --- calculation
 

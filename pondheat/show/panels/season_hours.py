@@ -50,9 +50,13 @@ class SeasonHourByHour(Panel):
         self.hours = self._hours(pond)
         self.lost = self.hours[list(ROUTES)].sum(axis=1)
         self.worst = self.hours.iloc[[int(self.lost.to_numpy().argmax())]]
-        self.frame.draw(self._carpets(water_temp).of(pond))
+        self.pond = pond
         scene = scene_of(replace(self.sheet, pond=pond), self.worst, self.place.hours, has_cover=False, full=FULL)
         return pond_figure(scene, self.name, f"The hardest hour, {self._when()}: heat that moves, watts"), self._text()
+
+    def follow(self, water_temp, wind):
+        """The carpet of all hours."""
+        self.frame.draw(self._carpets(water_temp).of(self.pond))
 
     def _hours(self, pond: Pond) -> pd.DataFrame:
         """The season's hours of the open pond, its water held: one row an hour, as `scene_of` takes them."""

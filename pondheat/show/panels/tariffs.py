@@ -83,7 +83,6 @@ class FlatAgainstTwo(Panel):
         self.covered_season, self.hours, self.house = self.season(hours), hours, house
         windows = tuple(replace(window, rate=night_rate / 100) for window in self.tariff.windows)
         self.two = replace(self.tariff, windows=windows, otherwise=day_rate / 100, standing_charge=STANDING)
-        self.frame.follow(hours, MIDNIGHT + CENTRE / 60, (night_rate, day_rate), lambda: self._carpet(self.two))
         self.bills: dict[tuple[str, str], RunningCost] = {
             (state, name): running_cost(self._used(season), tariff)
             for state, season in (("open", self.open_season), ("covered", self.covered_season))
@@ -100,6 +99,10 @@ class FlatAgainstTwo(Panel):
             most=max(self.MOST, 1.1 * max(bars.values())),
         )
         return figure, self._text()
+
+    def follow(self, hours, night_rate, day_rate, house):
+        """The carpet with these prices, and the hours covered as its frame."""
+        self.frame.follow(hours, MIDNIGHT + CENTRE / 60, (night_rate, day_rate), lambda: self._carpet(self.two))
 
     def _used(self, season: assessment.Season) -> pd.Series:
         """Hourly consumption of pond and house [kWh]."""
