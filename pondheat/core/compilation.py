@@ -21,7 +21,6 @@ import math
 import os
 import platform
 import sys
-import tempfile
 import threading
 from collections.abc import Callable
 from functools import cache
@@ -31,7 +30,8 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from pondheat.core.files import user_cache_folder
+from pondheat.core import files
+from pondheat.core.places import PACKAGE
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -192,7 +192,6 @@ def fastest(function: F) -> tuple[F, bool]:
 
 # --- the cache on disk --------------------------------------------------------------------------------------------
 
-PACKAGE = Path(__file__).resolve().parents[1]
 _ROOMS = ("core", "heat", "season")  # all formulas, and the constants that they use, are in these rooms
 
 
@@ -208,23 +207,8 @@ def sources_hash() -> str:
 
 
 def cache_folder() -> Path | None:
-    """Where compiled code is kept: `PONDHEAT_CACHE`, beside the package, the user's cache, or a temporary folder.
-
-    The first of them that can be written; None where none can, and then every start compiles anew.
-    """
-    own = os.environ.get("PONDHEAT_CACHE")
-    user, name = user_cache_folder(), f"compiled-{sources_hash()}"
-    who = str(os.getuid()) if hasattr(os, "getuid") else ""
-    places = [
-        Path(own) / name if own else None,
-        PACKAGE / "__pycache__" / name,
-        user / "pondheat" / name if user else None,
-        Path(tempfile.gettempdir()) / f"pondheat-{who}" / name,
-    ]
-    for folder in places:
-        if folder is not None and _can_be_written(folder):
-            return folder
-    return None
+    """Where compiled code is kept (`core.files.cache_folder`); None where nothing can be: every start compiles anew."""
+    return files.cache_folder(f"compiled-{sources_hash()}")
 
 
 _FILLED = "filled"
@@ -247,12 +231,3 @@ def _remove_damaged(folder: Path) -> None:
         with contextlib.suppress(OSError):
             if not path.read_bytes().startswith(b"\x80"):
                 path.unlink()
-
-
-def _can_be_written(folder: Path) -> bool:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryFile(dir=folder):
-            return True
-    except OSError:
-        return False

@@ -18,6 +18,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
 
+from pondheat.core.places import PACKAGE
+
 LARGEST = 300_000_000  # bytes; a year of seconds as a plain table has some 900 MB, a year of minutes 25 (judgement)
 _HEAD = 4096  # bytes from which the kind of a file is recognised
 
@@ -265,3 +267,29 @@ def user_cache_folder() -> Path | None:
         return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
     except (RuntimeError, KeyError):
         return None
+
+
+def cache_folder(name: str) -> Path | None:
+    """Where something is kept that can always be made anew: `PONDHEAT_CACHE`, beside the package, the user's cache, or
+    a temporary folder, the first of them that can be written; None where none can.
+
+    name: of the folder there; it says all that what is kept depends on.
+    """
+    own, user = os.environ.get("PONDHEAT_CACHE"), user_cache_folder()
+    who = str(os.getuid()) if hasattr(os, "getuid") else ""
+    places = [
+        Path(own) / name if own else None,
+        PACKAGE / "__pycache__" / name,
+        user / "pondheat" / name if user else None,
+        Path(tempfile.gettempdir()) / f"pondheat-{who}" / name,
+    ]
+    return next((folder for folder in places if folder is not None and _can_be_written(folder)), None)
+
+
+def _can_be_written(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            return True
+    except OSError:
+        return False

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-CLONE = Path(__file__).resolve().parents[2]
+PACKAGE = Path(__file__).resolve().parents[1]
+CLONE = PACKAGE.parent
 DATA = CLONE / "data"
 CHECKS = DATA / "checks"
 PONDS = DATA / "ponds"

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pondheat.core import compilation
+from pondheat.core import compilation, files
 from pondheat.heat.balance import Pond, Wall
 from pondheat.heat.covers import Cover
 from pondheat.heat.routes import Coefficients, Moment
@@ -188,7 +188,7 @@ def test_the_cache_goes_where_it_can_be_written(tmp_path, monkeypatch):
         asked.append(folder)
         return len(asked) > last["allowed"]
 
-    monkeypatch.setattr(compilation, "_can_be_written", can_be_written)
+    monkeypatch.setattr(files, "_can_be_written", can_be_written)
     assert compilation.cache_folder() == tmp_path / "own" / f"compiled-{compilation.sources_hash()}"
     for refused in (1, 2, 3):
         asked.clear()

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from pondheat.core import units
+from pondheat.core import unit_conversion, units
 from pondheat.core.units import CURRENCIES, GBP, Unreadable, WrongDimension, convert, parse
 
 EUR, USD = CURRENCIES["EUR"], CURRENCIES["USD"]
@@ -472,3 +472,23 @@ def test_implausible_units_are_not_suggested(given, unit):
 def test_a_flow_without_unit_gets_the_units_of_pumps(given, meant):
     with pytest.raises(units.Unreadable, match=meant):
         units.parse(given, "m**3/s")
+
+
+def test_a_damaged_cache_of_unit_definitions_is_made_anew(monkeypatch, tmp_path):
+    monkeypatch.setenv("PONDHEAT_CACHE", str(tmp_path))
+
+    def feet() -> float:
+        unit_conversion.registry.cache_clear()
+        return unit_conversion.registry().Quantity(1, "m").m_as("ft")
+
+    try:
+        first = feet()
+        kept = [path for path in tmp_path.rglob("*.pickle") if path.stat().st_size]
+        assert kept
+        for damage in (b"", b"\x80\x04not a pickle"):
+            for path in kept:
+                path.write_bytes(damage)
+            assert feet() == first and not any(path.exists() for path in kept)
+            assert feet() == first and all(path.exists() for path in kept)
+    finally:
+        unit_conversion.registry.cache_clear()
