@@ -17,7 +17,7 @@ def registry() -> pint.UnitRegistry:
     """The one pint registry, made at first use: reading pint's list of units takes 0.4 s, its cache on disk 0.03 s."""
     folder = cache_folder(f"units-of-pint-{pint.__version__}")
     try:
-        made = pint.UnitRegistry(autoconvert_offset_to_baseunit=False, cache_folder=folder)
+        made: pint.UnitRegistry = pint.UnitRegistry(autoconvert_offset_to_baseunit=False, cache_folder=folder)
     except Exception:  # whatever a damaged cache raises; the next start makes it anew
         if folder is not None:
             shutil.rmtree(folder, ignore_errors=True)

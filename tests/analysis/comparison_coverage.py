@@ -40,12 +40,15 @@ def use_of(logs: independent_ponds.ShortLogs, stamps: pd.DatetimeIndex, number: 
     return pd.DataFrame({"kwh": sums, "hours": 24.0}, index=starts)
 
 
-def comparisons(seed: int, count: int, nights: int, block: int, kinds=KINDS) -> pd.DataFrame:
-    """For each pond and kind of reading: whether range and proof of each fair method held, shown, error and width."""
+def comparisons(seed: int, count: int, nights: int, block: int, kinds=KINDS, with_cover: bool = True) -> pd.DataFrame:
+    """For each pond and kind of reading: whether range and proof of each fair method held, shown, error and width.
+
+    with_cover: False for logs whose covered nights had none after all, so that there is no saving to be shown.
+    """
     hours = weather.season_hours(twin_coverage.planned(), twin_coverage.FIRST, twin_coverage.LAST, 0).iloc[: 24 * COLD]
     index = pd.DatetimeIndex(hours.index)
     typical = twin_coverage.typical_of(hours)
-    on = np.array([float(hour >= LAID or hour < LIFTED) for hour in range(24)])
+    on = np.array([float(with_cover and (hour >= LAID or hour < LIFTED)) for hour in range(24)])
     logs = independent_ponds.short_logs(seed, count, typical, 6.0, on, nights, block)
     rows = []
     for number, kind in itertools.product(range(count), kinds):

@@ -4,6 +4,7 @@ Printed and never asserted, as a slow day must not fail a test.
 
 Beside each panel is a bare one whose Python draws nothing: what is left is the browser's and JupyterLab's part. Page 00
 comes twice: right after an installation, while the hourly model is being compiled in the background, and afterwards.
+Where a panel has a likely range, the time from the last press to its first and to its last sight follows.
 """
 
 import statistics
@@ -57,6 +58,28 @@ CLOCK = """() => {
 }"""
 
 
+RANGE = """() => {
+  const line = document.querySelector(".ph-likely"), began = performance.now(), seen = [];
+  window.ranges = seen;
+  if (!line) return;
+  new MutationObserver(() => {
+    const text = document.querySelector(".ph-likely")?.textContent ?? "";
+    const runs = Number(text.match(/of (\\d+) runs/)?.[1] ?? 0);
+    if (runs && runs !== seen.at(-1)?.runs) seen.push({ runs, after: performance.now() - began });
+  }).observe(line.parentElement, { childList: true, subtree: true, characterData: true });
+}"""
+
+
+def until_the_range(page, steps) -> list[dict]:
+    """Runs behind each sight of the likely range after one more press, and the milliseconds until it is there."""
+    page.wait_for_timeout(3000)  # until the range of the last press is complete
+    page.evaluate(RANGE)
+    page.get_by_role("slider", name=steps[-1][0]).first.press(RIGHT)
+    if page.locator(".ph-likely").count():
+        page.wait_for_function("() => window.ranges.at(-1)?.runs === 200")
+    return page.evaluate("() => window.ranges")
+
+
 def presses(page, steps):
     """Milliseconds from each press to the frame that shows its result."""
     page.get_by_role("slider", name=steps[0][0]).first.press("Home")
@@ -77,20 +100,23 @@ def test_press_to_picture(tmp_path, capsys):
     clone = tmp_path / "clone"
     kit.copy_clone(clone, {BARE_PAGE: ("# Bare", BARE)})
     workbook = kit.Workbook(clone, tmp_path / "home")
+    ranges: dict[str, list[dict]] = {}
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=found, args=kit.CHROMIUM_OPTIONS)
 
-        def measured(name: str) -> list[float]:
+        def measured(name: str, warming: bool = False) -> list[float]:
             page = browser.new_page(viewport={"width": 1280, "height": 900})
             kit.open_lesson(page, workbook, name)
             if (ask := page.get_by_label("I don't know, show me").first).count() and not name.startswith("00"):
                 ask.check()
             took = presses(page, PAGES[name])
+            if not warming:
+                ranges[name] = until_the_range(page, PAGES[name])
             page.close()
             workbook.close_pages()
             return took
 
-        cold = measured(FIRST)
+        cold = measured(FIRST, warming=True)
         subprocess.run([sys.executable, "-m", "pondheat", "prepare"], cwd=clone, check=True, stdout=subprocess.DEVNULL)
         found_of = {name: measured(name) for name in PAGES}
         browser.close()
@@ -104,4 +130,8 @@ def test_press_to_picture(tmp_path, capsys):
                 f"{median / bare:4.1f} times the bare panel",
                 end="",
             )
+        for name, sights in ranges.items():
+            if sights:
+                told = ", ".join(f"{sight['runs']} runs after {sight['after']:.0f} ms" for sight in sights)
+                print(f"\n  {name:<38} likely range of {told}", end="")
         print()
