@@ -161,6 +161,85 @@ def leaking_air(moment, pond):
 
 
 @formula
+def _open_water(water_temp, vapour, vapour_slope, moment, pond, area, under):
+    """Evaporation, convection and long wave of water with no sheet over it [W], each with its slope [W/K].
+
+    vapour: saturated at the water [Pa], vapour_slope: [Pa/K]; area: [m²]; under: share of the surface under a film.
+    """
+    coefficient, coefficient_slope = evaporation_coefficient(
+        pond.evaporation,
+        water_temp,
+        moment.air_temp,
+        vapour,
+        vapour_slope,
+        moment.air_vapour,
+        moment.wind * pond.evaporation_wind * net_wind(pond.net_open),
+        moment.pressure,
+    )
+    excess, warmer = vapour - moment.air_vapour, water_temp - moment.air_temp
+    # a film is known to hold evaporation back, not dew
+    left = where(pond.cover_kind == FILM, 1.0 - under * pond.evaporation_cut, 1.0)
+    wet_area = area * where(excess > 0.0, left, pond.condenses)
+    gamma = _PSYCHROMETRIC * moment.pressure * area
+    kelvin = water_temp + _KELVIN
+    radiating = area * pond.emissivity
+    # the threads are about as warm as the air, and so take the sky's place as trees do
+    view = pond.sky_view * (1.0 - _NET_EMISSIVITY * (1.0 - pond.net_open))
+    incoming = view * moment.sky + (1.0 - view) * moment.surroundings
+    return (
+        wet_area * coefficient * excess,
+        wet_area * (coefficient * vapour_slope + coefficient_slope * excess),
+        gamma * coefficient * warmer,
+        gamma * (coefficient + coefficient_slope * warmer),
+        radiating * (black_body(water_temp) - incoming),
+        radiating * 4.0 * _SIGMA * kelvin * kelvin * kelvin,
+    )
+
+
+@formula
+def _covered_water(water_temp, vapour, vapour_slope, moment, pond, area, face):
+    """Convection and long wave from the outer face of a sheet [W], each with its slope [W/K], and its face [degC].
+
+    vapour: saturated at the water [Pa], vapour_slope: [Pa/K]; area: [m²] under the sheet; face: as for `route_losses`.
+    """
+    incoming = pond.sky_view * moment.sky + (1.0 - pond.sky_view) * moment.surroundings
+    flux, flux_slope, to_air, to_air_slope, face = sheet_flux(
+        water_temp,
+        vapour,
+        vapour_slope,
+        moment.air_temp,
+        moment.wind * pond.shelter,
+        pond.cover_emissivity * incoming,
+        pond.cover_core,
+        pond.cover_emissivity,
+        moment.pressure,
+        pond.cover_kind == FLOATING,
+        face,
+        _SETTLED,
+    )
+    passing = area * pond.cover_factor
+    long_wave, long_wave_slope = passing * (flux - to_air), passing * (flux_slope - to_air_slope)
+    return passing * to_air, passing * to_air_slope, long_wave, long_wave_slope, face
+
+
+@formula
+def _leak_losses(water_temp, ratio, ratio_slope, moment, leak):
+    """Evaporation and convection carried off by air that leaks under a cover [W], each with its slope [W/K].
+
+    ratio: humidity ratio of air saturated at the water [kg/kg], ratio_slope: [1/K]; leak: [kg/s] dry air.
+    """
+    vapour_heat = _EVAPORATION_HEAT + _VAPOUR_HEAT * water_temp
+    moist_heat = _DRY_AIR_HEAT + _VAPOUR_HEAT * moment.air_ratio
+    gained = ratio - moment.air_ratio
+    return (
+        leak * gained * vapour_heat,
+        leak * (ratio_slope * vapour_heat + gained * _VAPOUR_HEAT),
+        leak * moist_heat * (water_temp - moment.air_temp),
+        leak * moist_heat,
+    )
+
+
+@formula
 def route_losses(water_temp, moment, pond, face):
     """Heat lost by each route [W] and its slope in the water's temperature [W/K], and the cover's face [degC].
 
@@ -170,81 +249,36 @@ def route_losses(water_temp, moment, pond, face):
     """
     vapour, vapour_slope = saturation_curve(water_temp)
     warmer = water_temp - moment.air_temp
+    none = 0.0 * warmer
     under = covered_share(moment, pond)
-    film = pond.cover_kind == FILM
-    sheet_area = where(film, 0.0 * under, pond.surface_area * under)
+    sheet_area = where(pond.cover_kind == FILM, 0.0 * under, pond.surface_area * under)
     open_area = (pond.surface_area - sheet_area) * pond.surface_factor
 
-    evaporation, evaporation_slope = 0.0 * warmer, 0.0 * warmer
-    convection, convection_slope = 0.0 * warmer, 0.0 * warmer
-    long_wave, long_wave_slope = 0.0 * warmer, 0.0 * warmer
+    evaporation, evaporation_slope, convection, convection_slope = none, none, none, none
+    long_wave, long_wave_slope = none, none
     if some(open_area > 0.0):
-        coefficient, coefficient_slope = evaporation_coefficient(
-            pond.evaporation,
-            water_temp,
-            moment.air_temp,
-            vapour,
-            vapour_slope,
-            moment.air_vapour,
-            moment.wind * pond.evaporation_wind * net_wind(pond.net_open),
-            moment.pressure,
+        evaporation, evaporation_slope, convection, convection_slope, long_wave, long_wave_slope = _open_water(
+            water_temp, vapour, vapour_slope, moment, pond, open_area, under
         )
-        excess = vapour - moment.air_vapour
-        # a film is known to hold evaporation back, not dew
-        wet_area = open_area * where(excess > 0.0, where(film, 1.0 - under * pond.evaporation_cut, 1.0), pond.condenses)
-        gamma = _PSYCHROMETRIC * moment.pressure * open_area
-        kelvin = water_temp + _KELVIN
-        radiating = open_area * pond.emissivity
-        # the threads are about as warm as the air, and so take the sky's place as trees do
-        view = pond.sky_view * (1.0 - _NET_EMISSIVITY * (1.0 - pond.net_open))
-        incoming = view * moment.sky + (1.0 - view) * moment.surroundings
-        evaporation = wet_area * coefficient * excess
-        evaporation_slope = wet_area * (coefficient * vapour_slope + coefficient_slope * excess)
-        convection = gamma * coefficient * warmer
-        convection_slope = gamma * (coefficient + coefficient_slope * warmer)
-        long_wave = radiating * (black_body(water_temp) - incoming)
-        long_wave_slope = radiating * 4.0 * _SIGMA * kelvin * kelvin * kelvin
-
     if some(sheet_area > 0.0):
-        incoming = pond.sky_view * moment.sky + (1.0 - pond.sky_view) * moment.surroundings
-        flux, flux_slope, to_air, to_air_slope, face = sheet_flux(
-            water_temp,
-            vapour,
-            vapour_slope,
-            moment.air_temp,
-            moment.wind * pond.shelter,
-            pond.cover_emissivity * incoming,
-            pond.cover_core,
-            pond.cover_emissivity,
-            moment.pressure,
-            pond.cover_kind == FLOATING,
-            face,
-            _SETTLED,
+        to_air, to_air_slope, radiated, radiated_slope, face = _covered_water(
+            water_temp, vapour, vapour_slope, moment, pond, sheet_area, face
         )
-        passing = sheet_area * pond.cover_factor
-        convection = convection + passing * to_air
-        convection_slope = convection_slope + passing * to_air_slope
-        long_wave = long_wave + passing * (flux - to_air)
-        long_wave_slope = long_wave_slope + passing * (flux_slope - to_air_slope)
+        convection, convection_slope = convection + to_air, convection_slope + to_air_slope
+        long_wave, long_wave_slope = long_wave + radiated, long_wave_slope + radiated_slope
 
     stream = (pond.falling_air + pond.aeration_air) * moment.air_density * pond.stream_factor
     falling_share = where(stream > 0.0, pond.falling_air / maximum(pond.falling_air + pond.aeration_air, 1e-12), 0.0)
-    airborne, airborne_slope = 0.0 * warmer, 0.0 * warmer
+    airborne, airborne_slope = none, none
     leaks = pond.cover_leak * under
     if some(stream > 0.0) or some(leaks > 0.0):
         ratio, ratio_slope, enthalpy, enthalpy_slope = saturated_air(water_temp, vapour, vapour_slope, moment.pressure)
-        airborne = stream * (enthalpy - moment.air_enthalpy)
-        airborne_slope = stream * enthalpy_slope
+        airborne, airborne_slope = stream * (enthalpy - moment.air_enthalpy), stream * enthalpy_slope
         if some(leaks > 0.0):
             leak = where(leaks > 0.0, leaking_air(moment, pond) * pond.cover_factor, 0.0)
-            vapour_heat = _EVAPORATION_HEAT + _VAPOUR_HEAT * water_temp
-            moist_heat = _DRY_AIR_HEAT + _VAPOUR_HEAT * moment.air_ratio
-            evaporation = evaporation + leak * (ratio - moment.air_ratio) * vapour_heat
-            evaporation_slope = evaporation_slope + leak * (
-                ratio_slope * vapour_heat + (ratio - moment.air_ratio) * _VAPOUR_HEAT
-            )
-            convection = convection + leak * moist_heat * warmer
-            convection_slope = convection_slope + leak * moist_heat
+            wet, wet_slope, dry, dry_slope = _leak_losses(water_temp, ratio, ratio_slope, moment, leak)
+            evaporation, evaporation_slope = evaporation + wet, evaporation_slope + wet_slope
+            convection, convection_slope = convection + dry, convection_slope + dry_slope
 
     casing = pond.casing * pond.stream_factor
     change = pond.water_change * pond.stream_factor
