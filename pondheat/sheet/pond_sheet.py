@@ -9,10 +9,12 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from pondheat.core import toml_errors, units, value_parsers
 from pondheat.core.files import read_input_text
 from pondheat.core.time_zones import zone_place
+from pondheat.core.value_parsers import TableReader
 from pondheat.heat import surface
 from pondheat.heat.balance import Pond
 from pondheat.money import emissions, tariffs
@@ -150,41 +152,88 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     assumed = top.take("assumed", keys_of_the_sheet, ())
     reader.close(top)
     start, end = _span(reader)
-    where, site, room = _place(reader)
-
+    where, site, conductivity, room = _place(reader)
     body = reader.table("pond")
     area, volume, outline = parts.size(reader, body)
+    temperatures, construction = _basin(reader, body)
+    depth = volume / area if area and volume else 1.0
+    walls = parts.sides(reader, area or 1.0, depth, outline, conductivity or 1.5, construction)
+    cover, plan = parts.cover(reader, area or 1.0)
+    streams, pump = _streams(reader, volume)
+    heater, gas_rate = _heating(reader, body, area, temperatures["set_point"])
+    tariff = parts.tariff(reader)
+    factors = _emission_factors(reader, zone)
+    outside, formulas = _outside(reader, where["town"] is not None)
+    if reader.faults or area is None or volume is None or heater is None:
+        return None
+    return Sheet(
+        name=name,
+        timezone=zone,
+        currency=reader.currency,
+        start=start,
+        end=end,
+        pond=Pond(area, volume, walls, cover=cover, room=room is not None, **site, **streams, **formulas),
+        cover_plan=plan,
+        room=room,
+        heater=heater,
+        gas_rate=gas_rate,
+        tariff=tariff,
+        emission_factors=factors,
+        **where,
+        **temperatures,
+        **pump,
+        **(outside | ({"weather": weather} if weather else {})),
+        assumed=assumed,
+        unstated=unstated_keys(reader.document),
+        notes=tuple(reader.notes),
+        text=text,
+        folder=reader.folder,
+    )
+
+
+def _basin(reader: Reader, body: TableReader) -> tuple[dict[str, Any], str | None]:
+    """What is asked of the water's temperature, by the names of `Sheet`, and the pond's construction, if it says so."""
     held = body.take("set_point", set_point, ())
     floor = reader.value(body, "floor", "degC", "water_temp")
     ceiling = reader.value(body, "ceiling", "degC", "water_temp")
     start_temp = reader.value(body, "start_temp", "degC", "water_temp")
-    kind = body.take("construction", one_of("construction", (SUNK, RAISED)), None)
+    construction = body.take("construction", one_of("construction", (SUNK, RAISED)), None)
     if floor is not None and ceiling is not None and floor >= ceiling:
         body.fault("floor", f"the floor ({floor:g} °C) is not below the ceiling ({ceiling:g} °C).")
     if start_temp is not None and start_temp < 0:
         body.fault("start_temp", f"“{body.values['start_temp']}” given: water can't be below 0 °C.")
     reader.close(body)
+    return {"set_point": held, "floor": floor, "ceiling": ceiling, "start_temp": start_temp}, construction
 
-    mean_depth = volume / area if area and volume else 1.0
-    walls = parts.sides(reader, area or 1.0, mean_depth, outline, site["ground_conductivity"] or 1.5, kind)
-    cover, plan = parts.cover(reader, area or 1.0)
+
+def _streams(reader: Reader, volume: float | None) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Filter, pump, air and new water: what the `Pond` takes of them, and what the `Sheet` does."""
     stream, pump, air, water = (reader.table(n) for n in ("filter", "pump", "aeration", "water"))
-    filter_air = reader.value(stream, "air_flow", "m**3/s", "air_flow", 0.0)
-    effectiveness = reader.value(stream, "effectiveness", "dimensionless", "effectiveness", 0.5)
-    casing = reader.value(stream, "casing", "W/K", "casing_u_value_area", 0.0)
-    aeration = reader.value(air, "air_flow", "m**3/s", "air_flow", 0.0)
-    pump_power = reader.value(pump, "power", "W", "power", 0.0)
-    if pump_power and pump_power > _MOST_PUMP:
+    of_pond = {
+        "filter_air_flow": reader.value(stream, "air_flow", "m**3/s", "air_flow", 0.0),
+        "filter_effectiveness": reader.value(stream, "effectiveness", "dimensionless", "effectiveness", 0.5),
+        "casing_u_value_area": reader.value(stream, "casing", "W/K", "casing_u_value_area", 0.0),
+        "aeration_air_flow": reader.value(air, "air_flow", "m**3/s", "air_flow", 0.0),
+    }
+    power = reader.value(pump, "power", "W", "power", 0.0)
+    if power and power > _MOST_PUMP:
         pump.fault(
             "power",
             f"“{pump.values['power']}” given: up to {_MOST_PUMP / 1000:g} kW is plausible for a pond's "
-            f"pump; did you mean {pump_power / 1000:g} W?",
+            f"pump; did you mean {power / 1000:g} W?",
         )
     submerged = pump.take("submerged", value_parsers.yes_or_no, True)
-    change = water.take("change_per_day", lambda v: water_change(v, volume), 0.0)
+    of_pond["water_change"] = water.take("change_per_day", lambda v: water_change(v, volume), 0.0)
     mains_temp = water.take("mains_temp", mains, None)
     reader.close(stream, pump, air, water)
+    share = heaters.SUBMERGED_SHARE.value if submerged else heaters.DRY_SHARE.value
+    return of_pond, {"pump_power": power, "pump_heat": (power or 0.0) * share, "mains_temp": mains_temp}
 
+
+def _heating(
+    reader: Reader, body: TableReader, area: float | None, held: tuple | None
+) -> tuple[heaters.Heater | None, float | None]:
+    """Heater and the price of its gas, checked against the set point `held` of the table [pond]."""
     heater, gas_rate = parts.heater(reader, area)
     warmed = any(temp is not None for _, temp in held or ())
     if warmed and heater and heater.kind == "none":
@@ -198,74 +247,32 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
         )
     if "heater" in reader.document and "set_point" not in body.values and heater and heater.kind != "none":
         reader.notes.append("A heater is given but no pond.set_point: nothing is heated.")
-    tariff = parts.tariff(reader)
-    factors = _emission_factors(reader, zone)
+    return heater, gas_rate
+
+
+def _outside(reader: Reader, in_town: bool) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Money and weather, by the names of `Sheet`, and the names of the formulae, by those of `Pond`."""
     money, outside, formulas = (reader.table(n) for n in ("money", "weather", "formulas"))
     discount = reader.value(money, "discount_rate", "dimensionless", "discount_rate", 0.04)
     heat_pump_price = reader.value(money, "heat_pump_price", "money", "price")
-    source = outside.take("source", value_parsers.text, TOWN if where["town"] else "potsdam")
-    if source == TOWN and where["town"] is None:
+    source = outside.take("source", value_parsers.text, TOWN if in_town else "potsdam")
+    if source == TOWN and not in_town:
         outside.fault("source", 'this is the weather of a town: write town = "Leeds, GB" under [place] too.')
-    wind_height = reader.value(outside, "wind_height", "m", "from_height")
-    seed = outside.take("spread_seed", whole, None)
-    evaporation = formulas.take(
-        "evaporation", one_of("evaporation formula", surface.EVAPORATION), surface.DEFAULT_EVAPORATION
-    )
-    sky = formulas.take("sky", one_of("sky formula", surface.SKY), surface.DEFAULT_SKY)
+    of_sheet = {
+        "discount_rate": discount,
+        "heat_pump_price": heat_pump_price,
+        "weather": source,
+        "wind_height": reader.value(outside, "wind_height", "m", "from_height"),
+        "spread_seed": outside.take("spread_seed", whole, None),
+    }
+    names = {
+        "evaporation": formulas.take(
+            "evaporation", one_of("evaporation formula", surface.EVAPORATION), surface.DEFAULT_EVAPORATION
+        ),
+        "sky": formulas.take("sky", one_of("sky formula", surface.SKY), surface.DEFAULT_SKY),
+    }
     reader.close(money, outside, formulas)
-    if reader.faults or area is None or volume is None or heater is None:
-        return None
-    pond = Pond(
-        area,
-        volume,
-        walls,
-        filter_air,
-        effectiveness,
-        casing,
-        aeration,
-        change,
-        cover,
-        site["wind_shelter"],
-        site["sky_view"],
-        site["shade"],
-        evaporation,
-        sky,
-        net_open_area=site["net"],
-        room=room is not None,
-    )
-    share = heaters.SUBMERGED_SHARE.value if submerged else heaters.DRY_SHARE.value
-    return Sheet(
-        name,
-        zone,
-        reader.currency,
-        start,
-        end,
-        pond,
-        plan,
-        held,
-        floor,
-        ceiling,
-        start_temp,
-        room,
-        pump_power,
-        pump_power * share,
-        mains_temp,
-        heater,
-        gas_rate,
-        tariff,
-        factors,
-        discount,
-        heat_pump_price,
-        weather or source,
-        wind_height,
-        seed,
-        **where,
-        assumed=assumed,
-        unstated=unstated_keys(reader.document),
-        notes=tuple(reader.notes),
-        text=text,
-        folder=reader.folder,
-    )
+    return of_sheet, names
 
 
 def _emission_factors(reader: Reader, zone: str | None) -> emissions.Factors:
@@ -299,8 +306,9 @@ def _span(reader: Reader) -> tuple[dt.date | None, dt.date | None]:
     return start, end
 
 
-def _place(reader: Reader) -> tuple[dict, dict, tuple[float, float] | None]:
-    """Location, site values, and room (air temperature [°C], relative humidity [–]), None for a pond in the open."""
+def _place(reader: Reader) -> tuple[dict[str, Any], dict[str, Any], float | None, tuple[float, float] | None]:
+    """Location, by the names of `Sheet`; site, by those of `Pond`; conductivity of the ground [W/(m·K)]; and the room
+    (air temperature [°C], relative humidity [–]), None for a pond in the open."""
     place = reader.table("place")
     around = place.take("surroundings", one_of("surroundings", ("open air", *_ROOMS)), "open air")
     inside = around in _ROOMS
@@ -326,8 +334,8 @@ def _place(reader: Reader) -> tuple[dict, dict, tuple[float, float] | None]:
         "wind_shelter": reader.value(place, "wind_shelter", "dimensionless", "share", WIND_SHELTER),
         "sky_view": sky_view,
         "shade": reader.value(place, "shade", "dimensionless", "share", shade),
-        "net": reader.value(place, "net", "dimensionless", "open_area", 1.0),
-        "ground_conductivity": reader.value(place, "ground_conductivity", "W/m/K", "ground_conductivity", 1.5),
+        "net_open_area": reader.value(place, "net", "dimensionless", "open_area", 1.0),
     }
+    conductivity = reader.value(place, "ground_conductivity", "W/m/K", "ground_conductivity", 1.5)
     reader.close(place)
-    return where, site, (room_temp, room_humidity) if inside else None
+    return where, site, conductivity, (room_temp, room_humidity) if inside else None
