@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
+from pondheat.analysis.formula_spread import FORMULA_INFO
 from pondheat.core import units
 from pondheat.heat import balance, surface
 from pondheat.heat.moist_air import saturation_curve, vapour_pressure
@@ -184,7 +185,7 @@ def print_spread() -> None:
         "Evaporation from water at [18 °C], air at [8 °C] and 80 %, wind 1 m/s",
         ("formula", "W/m²", "made for"),
         [
-            (name.replace("_", " "), f"{value:.0f}", surface.EVAPORATION[name].validity)
+            (FORMULA_INFO[name].title, f"{value:.0f}", surface.EVAPORATION[name].validity)
             for name, value in sorted(values.items(), key=lambda item: item[1])
         ],
         texts=(2,),
