@@ -144,7 +144,7 @@ def test_the_plan_is_the_librarys(capsys, panel):
     for share in two_spells.TO_SHOW:
         needed = planning.nights_needed((first.high - first.low) / 2, 27, share)
         assert re.search(rf"^{100 * share:.0f} % +{needed} nights$", said, re.M)
-    order = said.split("at random: ")[1].split(";")[0].split(", ")
+    order = " ".join(said.split()).split("at random: ")[1].split(";")[0].split(", ")
     assert len(order) == 6 and order.count("open") == 3
     assert "Without any cover" in said
 
