@@ -19,6 +19,7 @@ import ipywidgets
 import traitlets
 
 from pondheat.core import display_units, ranges, units
+from pondheat.core.number_format import unbroken
 
 HERE = Path(__file__).parent
 
@@ -35,7 +36,7 @@ def error_sentence(error: Exception) -> str:
 
 def status(text: str) -> str:
     """A sentence as HTML that screen readers announce when it changes."""
-    return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
+    return f'<p class="ph-sentence" role="status">{html.escape(unbroken(text))}</p>'
 
 
 def alert(text: str) -> str:

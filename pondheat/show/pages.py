@@ -17,7 +17,7 @@ import numpy as np
 from pondheat.checks import explain, runner
 from pondheat.core import display_units, units
 from pondheat.core.display_units import LINE_WIDTH
-from pondheat.core.number_format import counted
+from pondheat.core.number_format import counted, unbroken
 from pondheat.core.places import CHECKS
 from pondheat.lesson import marking, progress, questions
 from pondheat.lesson.question_bank.question import EXAMPLE_SEED
@@ -217,7 +217,8 @@ class WorkedExample(ipywidgets.HTML):
         }
         super().__init__(
             "".join(
-                f"<p>{f'<b>{name}:</b> ' if name else ''}{html.escape(said)}</p>" for name, said in self.steps.items()
+                f"<p>{f'<b>{name}:</b> ' if name else ''}{html.escape(unbroken(said))}</p>"
+                for name, said in self.steps.items()
             )
         )
         self.add_class("ph-words")

@@ -11,6 +11,7 @@ from IPython.display import display
 
 from pondheat.core import display_units
 from pondheat.core.display_units import LINE_WIDTH
+from pondheat.core.number_format import unbroken
 from pondheat.text.result_table import ResultTable
 
 STYLES = (Path(__file__).parent / "tables.css").read_text(encoding="utf-8")
@@ -38,7 +39,7 @@ def table_html(table: ResultTable) -> str:
 
 
 def _text(text: str) -> str:
-    return html.escape(display_units.localise_finished(text))
+    return html.escape(unbroken(display_units.localise_finished(text)))
 
 
 class PageTable:
@@ -80,7 +81,7 @@ class PageText:
         self.paragraphs = [tuple(map(display_units.localise, one)) for one in paragraphs]
 
     def _repr_html_(self) -> str:
-        shown = (f"<p><b>{html.escape(lead)}</b> {html.escape(text)}</p>" for lead, text in self.paragraphs)
+        shown = (f"<p><b>{html.escape(lead)}</b> {html.escape(unbroken(text))}</p>" for lead, text in self.paragraphs)
         return f'<style>{STYLES}</style><div class="ph-lines">{"".join(shown)}</div>'
 
     def __repr__(self) -> str:

@@ -9,6 +9,7 @@ from pondheat.analysis.assessment import Assessment
 from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units
 from pondheat.core.display_units import localise_finished
+from pondheat.core.number_format import unbroken
 from pondheat.fish import cautions
 from pondheat.season.weather import weather
 from pondheat.show.choices_figure import choices
@@ -73,11 +74,11 @@ def _phrase(phrase: Phrase, *bold: str) -> str:
     for name in bold:
         if name in numbers:
             numbers[name] = f"<b>{numbers[name]}</b>"
-    return html.escape(phrase.pattern, quote=False).format(**numbers)
+    return unbroken(html.escape(phrase.pattern, quote=False).format(**numbers))
 
 
 def _text(text: str) -> str:
-    return html.escape(localise_finished(text))
+    return html.escape(unbroken(localise_finished(text)))
 
 
 def result_html(found: Assessment, table: what_if.ScenarioTable, answer: PondAnswer) -> str:
