@@ -82,7 +82,7 @@ class PageText:
 
     def _repr_html_(self) -> str:
         shown = (f"<p><b>{html.escape(lead)}</b> {html.escape(unbroken(text))}</p>" for lead, text in self.paragraphs)
-        return f'<style>{STYLES}</style><div class="ph-lines">{"".join(shown)}</div>'
+        return f'<style>{STYLES}</style><div class="ph-paragraphs">{"".join(shown)}</div>'
 
     def __repr__(self) -> str:
         return "\n".join(textwrap.fill(f"{lead} {text}".strip(), LINE_WIDTH) for lead, text in self.paragraphs)

@@ -61,10 +61,11 @@ def sure_html(answer: PondAnswer, pending: bool = False) -> str:
 
 def _lines(lines: Iterable[tuple[str, ...]]) -> str:
     """Lines as a list of terms: each a title and its paragraphs."""
-    made = "".join(
-        f"<div><dt>{_text(title)}</dt><dd>{' '.join(f'<p>{_text(one)}</p>' for one in said)}</dd></div>"
-        for title, *said in lines
-    )
+    made = ""
+    for title, *said in lines:
+        kind = ' class="ph-asked"' if title.endswith("?") else ""
+        texts = " ".join(f"<p>{_text(one)}</p>" for one in said)
+        made += f"<div><dt{kind}>{_text(title)}</dt><dd>{texts}</dd></div>"
     return f'<dl class="ph-lines">{made}</dl>' if made else ""
 
 

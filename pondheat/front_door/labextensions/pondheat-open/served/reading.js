@@ -66,7 +66,7 @@ export function readingView(app, Widget, shipped, titles) {
     const view = scroller(panel);
     if (calm) { // a region that scrolls, which the keys reach; Lab calls it a feed, though its cells are no articles
       view?.setAttribute("tabindex", "0");
-      view?.setAttribute("role", "main");
+      view?.setAttribute("role", "region"); // within Lab's own main part
       view?.setAttribute("aria-label", "Page");
     }
     const list = view?.querySelector(".jp-WindowedPanel-viewport");
