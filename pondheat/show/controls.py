@@ -19,7 +19,6 @@ import ipywidgets
 import traitlets
 
 from pondheat.core import display_units, ranges, units
-from pondheat.core.number_format import unbroken
 
 HERE = Path(__file__).parent
 
@@ -36,7 +35,7 @@ def error_sentence(error: Exception) -> str:
 
 def status(text: str) -> str:
     """A sentence as HTML that screen readers announce when it changes."""
-    return f'<p class="ph-sentence" role="status">{html.escape(unbroken(text))}</p>'
+    return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
 
 
 def alert(text: str) -> str:
