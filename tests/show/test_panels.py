@@ -6,6 +6,7 @@ import time
 import pytest
 
 from pondheat.core import units
+from pondheat.core.number_format import unbroken
 from pondheat.fish import cautions
 from pondheat.season.ensemble import Dropped
 from pondheat.show import panels
@@ -31,7 +32,8 @@ def put(panel, **values):
 
 def test_text_form_is_the_sentence(first):
     assert first._repr_mimebundle_()["text/plain"] == first.sentence()
-    assert first.sentence() in first.words.value.replace("&#x27;", "'")
+    assert unbroken(first.sentence()) in first.words.value.replace("&#x27;", "'")
+    assert "18\u00a0°C" in first.words.value
 
 
 def test_sentence_follows_the_sliders(first):
