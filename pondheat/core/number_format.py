@@ -3,8 +3,21 @@
 from __future__ import annotations
 
 import math
+import re
 
 from pondheat.core.currencies import GBP, Currency
+
+NO_BREAK = "\u00a0"
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:[kM]?Wh|k?W|°[CF]|K|[kMh]?(?:J|Pa)|[cm]?m[²³]?|[km]?g|L|h|p|%)(?!\w))")
+
+
+def unbroken(text: str) -> str:
+    """A text for a page, in which no line end parts a number from its unit.
+
+    >>> unbroken("3 kW for 5 hours at 18 °C") == "3\\u00a0kW for 5 hours at 18\\u00a0°C"
+    True
+    """
+    return _BEFORE_UNIT.sub(NO_BREAK, text)
 
 
 def pretty(unit: str, currency: Currency = GBP) -> str:

@@ -11,6 +11,7 @@ from pathlib import Path
 import traitlets
 
 from pondheat.core import display_units, units
+from pondheat.core.number_format import unbroken
 from pondheat.lesson import marking, progress
 from pondheat.lesson.marking import Exercise, Mark
 from pondheat.lesson.questions import Question
@@ -53,7 +54,7 @@ class AnswerBox(Control):
         self.folder = Path.cwd() if folder is None else folder
         self.mark: Mark | None = None
         super().__init__(
-            label=self.exercise.text(), says=marking.SIGNS[marking.UNTRIED], hints=list(self.exercise.hints)
+            label=unbroken(self.exercise.text()), says=marking.SIGNS[marking.UNTRIED], hints=list(self.exercise.hints)
         )
 
     def _take(self, message: dict) -> str:
@@ -73,7 +74,7 @@ class AnswerBox(Control):
             self.mark = self.exercise.attempt(typed)
             said = self.mark.message
             said = f"{said} {self._save(self.mark)}".strip()
-        self.label = self.exercise.text()
+        self.label = unbroken(self.exercise.text())
         self.hints = list(self.exercise.hints)
         self.more_hints = len(self.exercise.hints) < 3
         self.may_renew = len(self.exercise.hints) == 3 or self.exercise.solved
@@ -92,7 +93,7 @@ class AnswerBox(Control):
 
     def _repr_mimebundle_(self, **kwargs):
         said = marking.SIGNS[marking.UNTRIED] if self.mark is None else self.mark.message
-        return as_text(super()._repr_mimebundle_(**kwargs), "\n".join([self.label, *self.hints, said]))
+        return as_text(super()._repr_mimebundle_(**kwargs), "\n".join([self.exercise.text(), *self.hints, said]))
 
 
 def exercise(key: str, blanks: int = 3, currency: units.Currency | None = None, on: str = "") -> AnswerBox:

@@ -248,10 +248,18 @@ def lines(
         plot += geom_line(
             aes("x", "y"), data=line, color=LINES[number % 4], size=1.1, linetype=_DASHES[number % 4], tooltips="none"
         )
+        end = float(at[-1])
+        plot += geom_segment(  # from a line's end to its name, which may have had to give way to another
+            aes("x", "y", xend="to_x", yend="to_y"),
+            data={"x": [end], "y": [float(values[-1])], "to_x": [end + 0.026 * wide], "to_y": [places[name]]},
+            color=LINES[number % 4],
+            size=0.7,
+            tooltips="none",
+        )
         plot += geom_text(
             aes("x", "y", label="says"),
             **_LABEL,
-            data={"x": [float(at[-1]) + 0.012 * wide], "y": [places[name]], "says": [name]},
+            data={"x": [end + 0.034 * wide], "y": [places[name]], "says": [name]},
         )
     right = across[1] + room * wide
     plot += scale_x_continuous(

@@ -17,13 +17,14 @@ import numpy as np
 from pondheat.checks import explain, runner
 from pondheat.core import display_units, units
 from pondheat.core.display_units import LINE_WIDTH
-from pondheat.core.number_format import counted
+from pondheat.core.number_format import counted, unbroken
 from pondheat.core.places import CHECKS
 from pondheat.lesson import marking, progress, questions
 from pondheat.lesson.question_bank.question import EXAMPLE_SEED
 from pondheat.show import ponds
 from pondheat.show.controls import Choice, as_text, status
 from pondheat.show.exercises import open_page
+from pondheat.show.tables import show_table
 
 KINDS = {
     "published": "printed",
@@ -216,7 +217,8 @@ class WorkedExample(ipywidgets.HTML):
         }
         super().__init__(
             "".join(
-                f"<p>{f'<b>{name}:</b> ' if name else ''}{html.escape(said)}</p>" for name, said in self.steps.items()
+                f"<p>{f'<b>{name}:</b> ' if name else ''}{html.escape(unbroken(said))}</p>"
+                for name, said in self.steps.items()
             )
         )
         self.add_class("ph-words")
@@ -240,7 +242,7 @@ def _check_outcomes() -> tuple[runner.CheckResult, ...]:
 
 
 def handbook(quantity: str, count: int = 6) -> None:
-    """Print shipped check rows of a quantity, or of a whole room: our number, the printed one, source and difference.
+    """Show shipped check rows of a quantity, or of a whole room: our number, the printed one, source and difference.
 
     Raises Refused if no row begins with `quantity`.
     """
@@ -248,26 +250,29 @@ def handbook(quantity: str, count: int = 6) -> None:
     if not rows:
         raise runner.CheckError(f"No check row begins with “{quantity}”.")
     printed = [o for o in rows if o.kind == "published"]
-    print(
-        f"{counted(len(rows), 'value is', 'values are')} behind this page, {len(printed)} of them printed "
-        "in a book or paper; here are some."
-    )
     others = [o for o in rows if o.kind != "published"]
     preferred = display_units.load()
-    chosen_rows = _evenly_spaced(printed, count)
-    for o in chosen_rows + _evenly_spaced(others, count - len(chosen_rows)):
+    shown = []
+    for o in [*_evenly_spaced(printed, count), *_evenly_spaced(others, count - min(count, len(printed)))]:
         function = o.quantity.rsplit(".", 1)[1].replace("_", " ")
         apart = 100 * abs(o.difference) / abs(o.printed) if o.printed else 0
-        print(wrapped(f"{function}: {plainly(o.inputs, preferred)}"))
-        metric, shown = (
-            f"    ours {units.significant(o.ours, 4)}, {KINDS[o.kind]} "
-            # sums of money hold in any currency
-            f"{chosen.quantity(units.significant(o.printed, 4), o.unit, units.pretty(o.unit, preferred.currency))} "
-            f"({apart:.2f} % apart)"
-            for chosen in (display_units.METRIC, preferred)
+        unit = units.pretty(o.unit, preferred.currency)  # sums of money hold in any currency
+        shown.append(
+            (
+                f"{function}: {plainly(o.inputs, preferred)}",
+                units.significant(o.ours, 4),
+                preferred.quantity(units.significant(o.printed, 4), o.unit, unit),
+                f"{apart:.2f} %",
+                f"{KINDS[o.kind]}: {o.source}",
+            )
         )
-        print(display_units.wrapped_if_longer(shown, metric, LINE_WIDTH))
-        print(wrapped(o.source, "    "))
+    show_table(
+        f"{counted(len(rows), 'value is', 'values are')} behind this page, {len(printed)} of them printed "
+        "in a book or paper; here are some.",
+        ("what is worked out", "ours", "theirs", "apart", "where theirs comes from"),
+        shown,
+        texts=(4,),
+    )
 
 
 def _evenly_spaced(rows: list, count: int) -> list:

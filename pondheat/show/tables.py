@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import html
+import textwrap
 from collections.abc import Sequence
 from pathlib import Path
 
 from IPython.display import display
 
 from pondheat.core import display_units
+from pondheat.core.display_units import LINE_WIDTH
+from pondheat.core.number_format import unbroken
 from pondheat.text.result_table import ResultTable
 
 STYLES = (Path(__file__).parent / "tables.css").read_text(encoding="utf-8")
 
 
 def table_html(table: ResultTable) -> str:
-    """A table as HTML: numbers right-aligned, groups as headings in it, faint rows greyed."""
-    heads = "".join(f'<th scope="col">{_text(head)}</th>' for head in table.heads)
+    """A table as HTML: numbers right-aligned, words left-aligned, groups as headings in it, faint rows greyed."""
+    kinds = [' class="ph-text"' if at in table.texts else "" for at in range(len(table.heads))]
+    heads = "".join(f'<th scope="col"{kind}>{_text(head)}</th>' for head, kind in zip(table.heads, kinds))
     body = []
     for at, (name, *cells) in enumerate(table.rows):
         if at in table.groups:
@@ -24,7 +28,7 @@ def table_html(table: ResultTable) -> str:
             body.append(
                 f'<tr class="ph-band"><th scope="rowgroup" colspan="{wide}">{_text(table.groups[at])}</th></tr>'
             )
-        shown = "".join(f"<td>{_text(cell)}</td>" for cell in cells)
+        shown = "".join(f"<td{kind}>{_text(cell)}</td>" for cell, kind in zip(cells, kinds[1:]))
         faint = ' class="ph-faint"' if at in table.faint else ""
         body.append(f'<tr{faint}><th scope="row">{_text(name)}</th>{shown}</tr>')
     caption = f"<caption>{_text(table.caption)}</caption>" if table.caption else ""
@@ -35,7 +39,7 @@ def table_html(table: ResultTable) -> str:
 
 
 def _text(text: str) -> str:
-    return html.escape(display_units.localise_finished(text))
+    return html.escape(unbroken(display_units.localise_finished(text)))
 
 
 class PageTable:
@@ -51,12 +55,39 @@ class PageTable:
         rows = (self.table.heads, *self.table.rows)
         widths = [max(map(len, column)) for column in zip(*rows)]
         lines = [self.table.caption] * bool(self.table.caption)
-        for name, *cells in rows:
-            numbers = "".join(f"  {cell:>{width}}" for cell, width in zip(cells, widths[1:]))
-            lines.append(f"{name:<{widths[0]}}{numbers}".rstrip())
+        for row in rows:
+            cells = [
+                f"{cell:<{width}}" if at == 0 or at in self.table.texts else f"{cell:>{width}}"
+                for at, (cell, width) in enumerate(zip(row, widths))
+            ]
+            lines.append("  ".join(cells).rstrip())
         return "\n".join(lines)
 
 
-def show_table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """Show a table below the cell; the first column names its rows."""
-    display(PageTable(ResultTable(caption, tuple(heads), tuple(map(tuple, rows)))))
+def show_table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str]], texts: Sequence[int] = ()) -> None:
+    """Show a table below the cell; the first column names its rows, and `texts` are the columns of words, not numbers.
+
+    The caption, heads and cells may mark quantities with square brackets (see `core.display_units`).
+    """
+    localised = [tuple(map(display_units.localise, row)) for row in (heads, *rows)]
+    caption = display_units.localise(caption)
+    display(PageTable(ResultTable(caption, localised[0], tuple(localised[1:]), texts=frozenset(texts))))
+
+
+class PageText:
+    """Paragraphs of a page in its own type, each a bold beginning (or none) and its text; wrapped lines elsewhere."""
+
+    def __init__(self, paragraphs: Sequence[tuple[str, str]]):
+        self.paragraphs = [tuple(map(display_units.localise, one)) for one in paragraphs]
+
+    def _repr_html_(self) -> str:
+        shown = (f"<p><b>{html.escape(lead)}</b> {html.escape(unbroken(text))}</p>" for lead, text in self.paragraphs)
+        return f'<style>{STYLES}</style><div class="ph-paragraphs">{"".join(shown)}</div>'
+
+    def __repr__(self) -> str:
+        return "\n".join(textwrap.fill(f"{lead} {text}".strip(), LINE_WIDTH) for lead, text in self.paragraphs)
+
+
+def show_text(*paragraphs: tuple[str, str]) -> None:
+    """Show paragraphs below the cell, each a bold beginning (or "") and its text."""
+    display(PageText(paragraphs))

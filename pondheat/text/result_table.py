@@ -12,7 +12,7 @@ class ResultTable:
 
     caption: what it shows, with the unit where all cells share it; heads: of the columns, the first for the names;
     rows: names and cells as text; groups: a heading before a row, by the row's number from 0; faint: numbers of rows
-    that are no choice, with the reason in the row itself.
+    that are no choice, with the reason in the row itself; texts: numbers of columns that hold words, not numbers.
     """
 
     caption: str
@@ -20,3 +20,4 @@ class ResultTable:
     rows: tuple[tuple[str, ...], ...]
     groups: Mapping[int, str] = field(default_factory=dict)
     faint: frozenset[int] = frozenset()
+    texts: frozenset[int] = frozenset()

@@ -64,6 +64,12 @@ def test_a_page_has_both_units_and_no_barrier(name, page, workbook, pictures):
     kit.open_lesson(page, workbook, name)
     kit.open_everything(page)
     pictures(page, f"american-{name[:2]}")
+    if page.locator(".ph-panel .ph-pair").count():
+        for width, height in ((800, 800), (640, 400)):
+            page.set_viewport_size({"width": width, "height": height})
+            page.wait_for_timeout(300)
+            assert page.evaluate(kit.COVERED) == []
+        page.set_viewport_size({"width": 1280, "height": 900})
     drawn = page.evaluate(DRAWN)
     if name in MUST_SHOW:
         expect(page.get_by_text(MUST_SHOW[name]).first).to_be_attached()

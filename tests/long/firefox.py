@@ -82,6 +82,23 @@ class Firefox:
             await asyncio.sleep(0.2)
         raise AssertionError(f"not within {seconds:g} s: {script}")
 
+    async def click(self, element: str) -> None:
+        """Click in the middle of an element, given as an expression: a window without a screen has no focus to give."""
+        await self.run(f"({element}.scrollIntoView({{ block: 'center' }}), true)")
+        box = await self.run(
+            f"(box => [box.x + box.width / 2, box.y + box.height / 2])({element}.getBoundingClientRect())"
+        )
+        moves = [
+            {"type": "pointerMove", "x": round(box[0]), "y": round(box[1])},
+            {"type": "pointerDown", "button": 0},
+            {"type": "pointerUp", "button": 0},
+        ]
+        await self.ask(
+            "input.performActions",
+            context=self._page,
+            actions=[{"type": "pointer", "id": "mouse", "parameters": {"pointerType": "mouse"}, "actions": moves}],
+        )
+
     async def press(self, key: str) -> None:
         """Press and release a key where the focus is."""
         actions = [{"type": "keyDown", "value": key}, {"type": "keyUp", "value": key}]

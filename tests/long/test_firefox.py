@@ -23,11 +23,14 @@ async def page_is_live(firefox: Firefox, address: str) -> None:
     await firefox.open(address)
     await firefox.until("!!document.querySelector('.ph-control')")
     await firefox.until("!!document.querySelector('.jp-NotebookPanel[data-python=idle][data-run=done]')")
+    await firefox.until("!document.querySelector('.pondheat-still')")  # which the live controls are still hidden behind
     problems = "[...document.querySelectorAll('[data-mime-type=\"application/vnd.jupyter.stderr\"]')].length"
     assert await firefox.run(problems) == 0
     if await firefox.run(f"!!{SLIDER}"):
+        await firefox.click(SLIDER)
+        await firefox.until(f"document.activeElement === {SLIDER}")
+        await asyncio.sleep(1)  # a click moves the slider, and its sentence follows
         before = await firefox.run(f"[{SLIDER}.value, {SENTENCE}]")
-        await firefox.run(f"({SLIDER}.focus(), true)")
         await firefox.press(ARROW_RIGHT)
         await firefox.until(f"{SLIDER}.value !== {before[0]!r}")
         await firefox.until(f"{SENTENCE} !== {before[1]!r}")

@@ -12,6 +12,7 @@ import reading_aloud
 import refresh_tutor_notes
 
 import pondheat
+from pondheat.core.number_format import unbroken
 from pondheat.lesson import slips
 from pondheat.lesson.questions import BANK
 from pondheat.lesson.reasons import REASONS
@@ -192,6 +193,13 @@ def dialect_in(text: str, name: str, plainer: dict[str, str] = PLAINER) -> list[
         if not (instead == RADIATION and (name in LONG_WAVE_ALLOWED or name.startswith(LONG_WAVE_IN_CODE)))
         for found in re.finditer(pattern, line, re.IGNORECASE)
     ]
+
+
+def test_no_line_end_parts_a_number_from_its_unit():
+    for path in sorted(WORKBOOK.glob("*.ipynb")):
+        cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+        for text in ("".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown"):
+            assert unbroken(text) == text, f"{path.name}: type a no-break space (U+00A0) before each unit"
 
 
 def test_all_pages_together_are_short():

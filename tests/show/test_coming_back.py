@@ -159,7 +159,7 @@ def test_progress_that_cannot_be_kept_is_said(tmp_path, monkeypatch):
 def test_handbook_puts_printed_values_first_and_speaks_plainly(capsys):
     pages.handbook("heat.surface", 6)
     text = capsys.readouterr().out
-    assert text.index("printed ") < text.index("worked out another way")
+    assert text.index("printed: ") < text.index("worked out another way")
     assert "water temperature 28 °C" in text and "_" not in text and "degC" not in text
     pages.handbook("season.degree_days", 9)
     assert "|" not in capsys.readouterr().out

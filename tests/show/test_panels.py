@@ -6,6 +6,7 @@ import time
 import pytest
 
 from pondheat.core import units
+from pondheat.core.number_format import unbroken
 from pondheat.fish import cautions
 from pondheat.season.ensemble import Dropped
 from pondheat.show import panels
@@ -31,7 +32,8 @@ def put(panel, **values):
 
 def test_text_form_is_the_sentence(first):
     assert first._repr_mimebundle_()["text/plain"] == first.sentence()
-    assert first.sentence() in first.words.value.replace("&#x27;", "'")
+    assert unbroken(first.sentence()) in first.words.value.replace("&#x27;", "'")
+    assert "18\u00a0°C" in first.words.value
 
 
 def test_sentence_follows_the_sliders(first):
@@ -146,12 +148,13 @@ def test_arithmetic_is_written_only_when_looked_at(first):
     first.fold.unfolded = False
 
 
-def test_one_step_each_leaves_the_panel_as_it_was(first):
+def test_one_step_each_leaves_the_panel_as_it_was(first, capsys):
     put(first, water_temp=18, hours=14)
     before = first.sentence(), first.covered_season.money
-    lines = first.one_step_each().splitlines()
-    assert len(lines) == 5
-    signs = [re.search(r"([+−]) *£", line)[1] for line in lines[1:]]
+    first.show_one_step_each()
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) == 6
+    signs = [re.search(r"([+−])£", line)[1] for line in lines[2:]]
     assert signs == ["+", "−", "+", "+"]  # warmer and windier costs more, a longer cover less
     assert (first.sentence(), first.covered_season.money) == before
 

@@ -11,7 +11,7 @@ import pandas as pd
 
 from pondheat.analysis import assessment
 from pondheat.core import units
-from pondheat.core.display_units import print_localised, temperature, temperature_difference, temperature_range, volume
+from pondheat.core.display_units import temperature, temperature_difference, temperature_range, volume
 from pondheat.core.sources import FUSION_HEAT
 from pondheat.heat.balance import ROUTES
 from pondheat.meter.fitting.pond_fit import cool_down_loss
@@ -23,6 +23,7 @@ from pondheat.show.panels import Panel, times_of
 from pondheat.show.pictures.figure import Figure, pond_figure
 from pondheat.show.pictures.of_sheet import scene_of
 from pondheat.show.ponds import invented
+from pondheat.show.tables import show_table
 
 WATER_TEMP, SHALLOW, KWH = 18.0, 0.4, 3.6e6
 DAYS = 10
@@ -234,7 +235,7 @@ EVENING_HOURS = 6
 
 
 def print_cool_down() -> None:
-    """Print a cool-down test of the invented pond, read to 0.1 K, and the effect of a misreading."""
+    """Show a cool-down test of the invented pond, read to 0.1 K, and the effect of a misreading."""
     found = panel()
     begin = pd.Timestamp(EVENING, tz=times_of(found.place.hours).tz)
     frame = found.unheated(1.2, 50, False, begin, EVENING_HOURS)
@@ -246,15 +247,23 @@ def print_cool_down() -> None:
         return cool_down_loss(capacity, lead, later, EVENING_HOURS)
 
     pump = found.sheet.pump_heat / 1000 / ((first + second) / 2)
-    print(f"{EVENING.day} November, heater off at {EVENING.hour}:00, pump on, invented pond, open:")
-    print_localised(
-        f"    water [{WATER_TEMP:.1f} °C], {EVENING_HOURS} hours later [{end:.1f} °C], air [{air:.1f} °C] on average"
-    )
-    print(f"    {capacity} kWh/K × ln({first:.1f} ÷ {second:.1f}) ÷ {EVENING_HOURS} h = {loss(first, second):.3f} kW/K")
-    print(f"    the pump's warmth made up for another {pump:.3f} kW/K: in all {loss(first, second) + pump:.3f}")
-    print_localised(
-        f"    with each water reading [0.1 K] off: {loss(first - 0.1, second + 0.1) + pump:.3f} to "
-        f"{loss(first + 0.1, second - 0.1) + pump:.3f}"
+    show_table(
+        f"The invented pond, open, {EVENING.day} November: heater off at {EVENING.hour}:00, pump on",
+        ("step", "found"),
+        [
+            (f"the water, and {EVENING_HOURS} hours later", f"[{WATER_TEMP:.1f} °C], [{end:.1f} °C]"),
+            ("the air on average", f"[{air:.1f} °C]"),
+            (
+                f"{capacity} kWh/K × ln({first:.1f} ÷ {second:.1f}) ÷ {EVENING_HOURS} h",
+                f"{loss(first, second):.3f} kW/K",
+            ),
+            ("and what the pump's warmth made up for", f"{pump:.3f} kW/K"),
+            ("in all", f"{loss(first, second) + pump:.3f} kW/K"),
+            (
+                "with each water reading [0.1 K] off",
+                f"{loss(first - 0.1, second + 0.1) + pump:.3f} to {loss(first + 0.1, second - 0.1) + pump:.3f} kW/K",
+            ),
+        ],
     )
 
 

@@ -20,11 +20,12 @@ from pondheat.core.files import read_input_text
 from pondheat.core.number_format import counted
 from pondheat.show import figures
 from pondheat.show.controls import Choice, Text, as_text, status
-from pondheat.show.pages import CHECKS, KINDS, wrapped
+from pondheat.show.pages import CHECKS, KINDS
 from pondheat.show.panels import Panel
 from pondheat.show.panels.check_rows import opened, table, used
 from pondheat.show.panels.formula_comparison import Formulae, OwnSeason  # noqa: F401  used by the page
 from pondheat.show.panels.own_check import OwnRow, errors_html  # noqa: F401
+from pondheat.show.tables import show_text
 from pondheat.text import limitations
 
 ALL = "all"
@@ -237,16 +238,15 @@ ON = "That's right. Now open the first row of the table: why does it disagree?"
 
 
 def print_left_out() -> None:
-    """Print what the model leaves out, each with its size."""
-    for what, size in limitations.LEFT_OUT:
-        print(wrapped(f"{what}:"))
-        print(wrapped(localise_finished(size), "    "))
+    """Show what the model leaves out, each with its size."""
+    show_text(*((f"{what}:", localise_finished(size)) for what, size in limitations.LEFT_OUT))
 
 
 def print_measured() -> None:
-    """Print how far measurements have been from formulae like these."""
-    for what, far, whence in limitations.MEASURED:
-        print(wrapped(f"{what}:"))
-        print(wrapped(localise_finished(far), "    "))
-        if whence:
-            print(wrapped(f"({whence})", "    "))
+    """Show how far measurements have been from formulae like these."""
+    show_text(
+        *(
+            (f"{what}:", f"{localise_finished(far)} ({whence})" if whence else localise_finished(far))
+            for what, far, whence in limitations.MEASURED
+        )
+    )

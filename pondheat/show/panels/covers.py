@@ -10,8 +10,8 @@ import numpy as np
 from pondheat.analysis import assessment
 from pondheat.analysis.results import Season, month_names
 from pondheat.analysis.scenarios.cover_choices import NET_OPEN_AREA
-from pondheat.core import display_units, units
-from pondheat.core.display_units import print_localised, temperature
+from pondheat.core import units
+from pondheat.core.display_units import temperature
 from pondheat.core.sources import Constant
 from pondheat.heat import balance
 from pondheat.heat.covers import Cover, sheet_loss
@@ -26,6 +26,7 @@ from pondheat.show.pictures.carpet import MIDNIGHT, SeasonCarpets
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.of_sheet import mean_weather, season_scene
 from pondheat.show.ponds import held_all_season, invented
+from pondheat.show.tables import show_table
 
 WATER_TEMP = 18.0
 AMPLE = 12_000.0  # W: a heater that always keeps up, so the two seasons differ by the cover alone
@@ -217,10 +218,12 @@ def lifting_hours() -> dict[str, tuple[int, int]]:
 
 
 def print_lifting() -> None:
-    """Print by month in how many hours of daylight lifting a solid lid gains more heat than it loses."""
-    print_localised("Hours of daylight when the water is better off without a solid lid, at [18 °C]:")
-    for month, (pays, light) in lifting_hours().items():
-        print(f"    {month:<10} {pays:>4} of {light:>4}")
+    """Show by month in how many hours of daylight lifting a solid lid gains more heat than it loses."""
+    show_table(
+        "Hours of daylight when the water is better off without a solid lid, at [18 °C]",
+        ("month", "better without", "hours of daylight"),
+        [(month, f"{pays}", f"{light}") for month, (pays, light) in lifting_hours().items()],
+    )
 
 
 def net_seasons() -> dict[str, float]:
@@ -239,32 +242,46 @@ def net_seasons() -> dict[str, float]:
 
 
 def print_net() -> None:
-    """Print what a mesh net changes over the season, beside a sheet by night."""
-    print_localised(f"Heat from September to May at [18 °C], kWh; the net is {100 * NET_OPEN_AREA.value:.0f} % open:")
+    """Show what a mesh net changes over the season, beside a sheet by night."""
     heat = net_seasons()
     bare = heat["nothing on it"]
+    rows = []
     for name, kwh in heat.items():
-        change = "" if kwh == bare else f"  {100 * (kwh / bare - 1):+.0f} %".replace("-", "−")
-        print(f"    {name:<32} {units.significant(kwh, 3):>7}{change}")
+        change = "" if kwh == bare else f"{100 * (kwh / bare - 1):+.0f}".replace("-", "−")
+        rows.append((name, units.significant(kwh, 3), change))
+    show_table(
+        f"Heat from September to May at [18 °C]; the net is {100 * NET_OPEN_AREA.value:.0f} % open",
+        ("on the pond", "kWh", "change, %"),
+        rows,
+    )
 
 
 def print_sky() -> None:
-    """Print the heat loss through the same sheet under a clear and an overcast sky."""
-    print_localised("A sheet of U 3.1 W/(m²·K) over water of [18 °C], air [8 °C], wind 1 m/s:")
+    """Show the heat loss through the same sheet under a clear and an overcast sky."""
+    rows = []
     for sky, words in ((-12.0, "clear, a sky that acts like [−12 °C]"), (8.0, "overcast, a sky as warm as the air")):
         loss = sheet_loss(WATER_TEMP, 8.0, 1.0, sky, 1.0, 3.1)
-        metric = display_units.METRIC.with_alt_units(words)
-        print_localised(
-            f"    {words}{' ' * (36 - len(metric))} {loss:.0f} W/m², "
-            f"{loss / (3.1 * (WATER_TEMP - 8.0)):.2f} times U × difference"
-        )
+        rows.append((words, f"{loss:.0f}", f"{loss / (3.1 * (WATER_TEMP - 8.0)):.2f}"))
+    show_table(
+        "A sheet of U 3.1 W/(m²·K) over water at [18 °C], air at [8 °C], wind 1 m/s",
+        ("sky", "loses, W/m²", "times U × difference"),
+        rows,
+    )
 
 
 def print_published() -> None:
-    """Print what others have published of covers, each with its source."""
-    for words, (low, high) in (
+    """Show what others have published of covers, each with its source."""
+    published = (
         ("the heating of swimming pools saved by a cover", DOE_SAVING),
         ("evaporation stopped by a full cover", COVERED_EVAPORATION),
         ("evaporation stopped by a liquid film", FILM_EVAPORATION),
-    ):
-        print(f"    {words:<48} {100 * low.value:.0f} to {100 * high.value:.0f} %  ({low.source})")
+    )
+    show_table(
+        "Published savings of covers",
+        ("what was measured", "%", "source's key"),
+        [
+            (words, f"{100 * low.value:.0f} to {100 * high.value:.0f}", f"{low.source}")
+            for words, (low, high) in published
+        ],
+        texts=(2,),
+    )

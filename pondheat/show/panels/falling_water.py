@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pondheat.core import units
-from pondheat.core.display_units import print_localised, quantity, temperature, volume
+from pondheat.core.display_units import quantity, temperature, volume
 from pondheat.core.sources import STANDARD_PRESSURE
 from pondheat.heat import falling_water, moist_air, water
 from pondheat.show.arithmetic import Chain, source
@@ -12,6 +12,7 @@ from pondheat.show.panels import Panel
 from pondheat.show.panels.open_surface import BASIN
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.scene import PondScene
+from pondheat.show.tables import show_table
 
 FLOW = 8 / 3600  # m³/s, the pump's flow: 8 m³ an hour
 EFFECTIVENESS = 0.5  # a guess, as in the garden pond's sheet
@@ -129,12 +130,16 @@ WORDS = {
 
 
 def print_drops() -> None:
-    """Print the temperature drop of streams that lose heat."""
-    print_localised("How much a stream of [18 °C] cools:")
-    for watts in (100, 1000):
-        for flow in (2, 8):
-            cooled = f"[{drop(watts, flow / 3600, 18.0):.3f} K]"
-            print_localised(f"    {units.digits(watts):>5} W from [{flow} m³] an hour: {cooled}")
+    """Show the temperature drop of streams that lose heat, as a table."""
+    show_table(
+        "How much a stream at [18 °C] cools",
+        ("heat it loses", "flow in an hour", "cools by"),
+        [
+            (f"{units.digits(watts)} W", f"[{flow} m³]", f"[{drop(watts, flow / 3600, 18.0):.3f} K]")
+            for watts in (100, 1000)
+            for flow in (2, 8)
+        ],
+    )
 
 
 def by_the_rule(water_temp: float = 18.0) -> tuple[float, float]:
@@ -144,10 +149,19 @@ def by_the_rule(water_temp: float = 18.0) -> tuple[float, float]:
 
 
 def print_open_waterfall() -> None:
-    """Print the rule of thumb for an open waterfall next to the estimate for a filter."""
+    """Show the rule of thumb for an open waterfall next to the estimate for a filter, as a table."""
     low, high = by_the_rule()
     inside = falling_water.filter_loss(0.002, EFFECTIVENESS, 0.0, 18.0, 8.0, 0.8)
-    print_localised("[8 m³] of water of [18 °C] an hour, air [8 °C], 80 %:")
-    print(f"    inside a filter with 2 L/s of air      {units.significant(inside, 2)} W, our estimate")
-    print(f"    open waterfall, the trade's rule       {units.significant(low, 2)} to {units.significant(high, 2)} W")
-    print("    (0.5 to 1 % of an hour's flow evaporates in a day: common practice, no source)")
+    show_table(
+        "[8 m³] of water an hour at [18 °C], air at [8 °C] and 80 %",
+        ("where it falls", "loses, W", "who says so"),
+        [
+            ("inside a filter with 2 L/s of air", units.significant(inside, 2), "our estimate"),
+            (
+                "over an open waterfall",
+                f"{units.significant(low, 2)} to {units.significant(high, 2)}",
+                "the trade: 0.5 to 1 % of an hour's flow evaporates in a day (common practice, no source)",
+            ),
+        ],
+        texts=(2,),
+    )

@@ -20,6 +20,7 @@ from pondheat.show.panels import Panel
 from pondheat.show.panels.open_surface import BASIN
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.scene import PondScene
+from pondheat.show.tables import show_table, show_text
 
 NOON = 12.0  # hour of the picture
 COOL = 10.0  # °C, the temperature compared with
@@ -253,15 +254,20 @@ WORDS = {
 
 
 def print_filter() -> None:
-    """Print how much faster a filter works at 14 °C than at 10 °C by each source."""
-    display_units.print_localised("From [10 to 14 °C], a filter becomes this many times as fast:")
-    for constant in temperature.THETAS:
-        print(f"{_times(14.0, constant.value):5.2f}   {constant.value:.3f} a degree: {constant.note}")
+    """Show how much faster a filter works at 14 °C than at 10 °C by each source, as a table."""
+    show_table(
+        "How many times as fast a filter works at [14 °C] as at [10 °C]",
+        ("who says so", "for each degree", "for the four"),
+        [(one.note, f"× {one.value:.3f}", f"× {_times(14.0, one.value):.2f}") for one in temperature.THETAS],
+    )
 
 
 def print_growth() -> None:
-    """Print the growth of young carp at four temperatures."""
-    print("Growth of well-fed young carp, as a percentage of their weight per day:")
-    for temp, growth in temperature.CARP_GROWTH.items():
-        display_units.print_localised(f"{growth:5.2f}   at [{temp} °C]")
-    print(source(temperature.CARP_GROWTH_SOURCE).split(",")[0] + f" and Adelman 1984. Juveniles only. {NO_CURE}")
+    """Show the growth of young carp at four temperatures, as a table."""
+    show_table(
+        "Growth of well-fed young carp",
+        ("water", "of their weight a day, %"),
+        [(f"[{temp} °C]", f"{growth:.2f}") for temp, growth in temperature.CARP_GROWTH.items()],
+    )
+    first_author = source(temperature.CARP_GROWTH_SOURCE).split(",")[0]
+    show_text(("", f"{first_author} and Adelman 1984. Juveniles only. {NO_CURE}"))

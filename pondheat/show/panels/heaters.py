@@ -9,19 +9,19 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import units
-from pondheat.core.display_units import localise_finished, print_localised, temperature
+from pondheat.core.display_units import localise_finished, temperature
 from pondheat.fish import cautions
 from pondheat.heat import balance
 from pondheat.season.heaters import APPROACH, COP_FORMULAS, Heater, heat_pump_cop
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
-from pondheat.show.pages import wrapped
 from pondheat.show.panels import Panel
 from pondheat.show.pictures.figure import Figure, pond_figure
 from pondheat.show.pictures.of_sheet import basin_of, grouped_losses
 from pondheat.show.pictures.scene import PondScene
 from pondheat.show.ponds import invented
+from pondheat.show.tables import show_table, show_text
 
 KINDS = {"heat pump": "a heat pump", "resistance": "an electric heater, resistance", "gas": "a gas heater"}
 NIGHT = {"rel_humidity": 0.8, "wind_speed": 3.0, "cloud_cover": 0.7}  # an ordinary night
@@ -219,17 +219,19 @@ WORDS = {
 
 
 def print_cop() -> None:
-    """Print the COP by every formula at some air temperatures."""
-    print_localised("kWh of heat for one kWh of electricity, pond at [18 °C]:")
+    """Show the COP by every formula at some air temperatures, as a table."""
+    rows = []
     for air in (-10.0, 0.0, 7.0):
-        cops = {formula: heat_pump_cop(18.0 + APPROACH.value - air, formula) for formula in COP_FORMULAS}
-        each = ", ".join(f"{NAMES[formula]} {cop:.2f}" for formula, cop in cops.items())
-        low, high = min(cops.values()), max(cops.values())
-        print_localised(f"    air [{units.digits(air):>3} °C]: {low:.1f} to {high:.1f}  ({each})")
+        cops = [heat_pump_cop(18.0 + APPROACH.value - air, formula) for formula in COP_FORMULAS]
+        rows.append((f"[{units.digits(air)} °C]", *(f"{cop:.2f}" for cop in cops)))
+    show_table(
+        "kWh of heat for one kWh of electricity, pond at [18 °C]",
+        ("air", *(f"by {NAMES[formula]}" for formula in COP_FORMULAS)),
+        rows,
+    )
 
 
 def print_cautions() -> None:
-    """Print the cautions for heat pumps and burners."""
-    for key in ("refrigerant", "burning"):
-        caution = cautions.CAUTIONS[key]
-        print(wrapped(f"{caution.title}: {localise_finished(caution.text)}"))
+    """Show the cautions for heat pumps and burners."""
+    shown = [cautions.CAUTIONS[key] for key in ("refrigerant", "burning")]
+    show_text(*((f"{caution.title}.", localise_finished(caution.text)) for caution in shown))

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from pondheat.core import units
-from pondheat.core.display_units import print_localised, temperature
+from pondheat.core.display_units import temperature
 from pondheat.heat import moist_air
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel
+from pondheat.show.tables import show_table
 
 WATER_TEMP = 18.0
 MOST = 3600.0  # Pa, top of the scale
@@ -91,11 +92,16 @@ WORDS = {
 
 
 def print_full_air() -> None:
-    """Print the saturation vapour pressure at some temperatures, over water and, below freezing, over ice."""
-    print("Vapour pressure of full air:")
-    for temp in (-10, -5, 0, 5, 10, 15, 20, 25):
-        water = moist_air.saturation_vapour_pressure(temp)
-        line = f"    [{units.digits(temp):>3} °C] {units.digits(water):>6} Pa"
-        if temp < 0:
-            line += f" over water, {units.digits(moist_air.saturation_vapour_pressure_ice(temp))} Pa over ice"
-        print_localised(line)
+    """Show the saturation vapour pressure at some temperatures, over water and, below freezing, over ice."""
+    show_table(
+        "Vapour pressure of full air",
+        ("temperature", "over water, Pa", "over ice, Pa"),
+        [
+            (
+                f"[{units.digits(temp)} °C]",
+                units.digits(moist_air.saturation_vapour_pressure(temp)),
+                units.digits(moist_air.saturation_vapour_pressure_ice(temp)) if temp < 0 else "",
+            )
+            for temp in (-10, -5, 0, 5, 10, 15, 20, 25)
+        ],
+    )

@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
+from pondheat.analysis.formula_spread import FORMULA_INFO
 from pondheat.core import units
-from pondheat.core.display_units import localise_finished, print_localised
 from pondheat.heat import balance, surface
 from pondheat.heat.moist_air import saturation_curve, vapour_pressure
 from pondheat.show.arithmetic import Chain, source
@@ -19,6 +19,7 @@ from pondheat.show.panels import Panel
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.scene import PondScene
 from pondheat.show.ponds import invented
+from pondheat.show.tables import show_table
 
 AREA, WATER_TEMP = 10.0, 18.0
 ROUTES = ("evaporation", "convection", "long wave")
@@ -178,9 +179,14 @@ WORDS = {
 
 
 def print_spread() -> None:
-    """Print the evaporation loss by every formula for the same state."""
-    print_localised("Evaporation from water of [18 °C], air [8 °C], 80 %, wind 1 m/s, in W/m²:")
+    """Show the evaporation loss by every formula for the same state, as a table."""
     values = {name: float(surface.evaporation(18.0, 8.0, 0.8, 1.0, name)) for name in surface.EVAPORATION}
-    for name, value in sorted(values.items(), key=lambda item: item[1]):
-        record = surface.EVAPORATION[name]
-        print(f"{value:5.0f}  {name.replace('_', ' '):<19} {localise_finished(record.validity)}")
+    show_table(
+        "Evaporation from water at [18 °C], air at [8 °C] and 80 %, wind 1 m/s",
+        ("formula", "W/m²", "made for"),
+        [
+            (FORMULA_INFO[name].title, f"{value:.0f}", surface.EVAPORATION[name].validity)
+            for name, value in sorted(values.items(), key=lambda item: item[1])
+        ],
+        texts=(2,),
+    )

@@ -15,6 +15,7 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel, about, known
 from pondheat.show.ponds import currency, invented
+from pondheat.show.tables import show_table, show_text
 
 SIGN = currency().sign
 START = {"price": 640, "saving": 150, "life": 6, "interest": 4}
@@ -133,7 +134,7 @@ WORDS = {
 
 
 def print_unsure() -> None:
-    """Print the saving of the garden pond's cover and of a thicker one, and payback for other savings than expected."""
+    """Show the saving of the garden pond's cover and of a thicker one, and payback for other savings than expected."""
     sheet = invented()
     record = assessment.weather_of(sheet)
     ensemble.warm_up()
@@ -142,20 +143,25 @@ def print_unsure() -> None:
     band, years = known(uncertainty.saving_money), known(uncertainty.payback)
     early, late = payback.winter_text(years.low), payback.winter_text(years.high)
     likely = f"{units.significant(band.low, 2)} to {units.significant(band.high, 2)}"
-    print(
-        f"The first sheet, at {SIGN}640, saves {about(known(found.saving).total)} a season, likely {likely}:\n"
-        f"    paid back {early}{'' if early == late else ', or perhaps ' + late}."
+    show_text(
+        (
+            "The first sheet,",
+            f"at {SIGN}640, saves {about(known(found.saving).total)} a season, likely {likely}: paid back {early}"
+            f"{'' if early == late else ', or perhaps ' + late}.",
+        ),
+        ("A thicker one", f"instead saves {about(further_saving())} more."),
     )
-    more = further_saving()
-    print(f"A thicker one instead saves {about(more)} more. For a thicker one at {SIGN}640:")
+    rows = []
     for share in SHARES:
         saving = share * START["saving"]
         simple = payback.simple_payback(START["price"], saving)
         net = payback.net_present_value(START["price"], saving, START["life"], START["interest"] / 100)
-        print(
-            f"    {about(saving):>5} a winter: {simple:>3.1f} winters; after {START['life']}, at {START['interest']} "
-            f"%, {about(abs(net)):>4} {'left' if net >= 0 else 'lost'}"
-        )
+        rows.append((about(saving), f"{simple:.1f} winters", f"{about(abs(net))} {'left' if net >= 0 else 'lost'}"))
+    show_table(
+        f"A thicker sheet at {SIGN}640, if it saves less or more than that",
+        ("saves a winter", "paid back after", f"after {START['life']} winters, at {START['interest']} %"),
+        rows,
+    )
 
 
 def further_saving() -> float:

@@ -16,6 +16,7 @@ from pondheat.show.arithmetic import Chain
 from pondheat.show.controls import Choice
 from pondheat.show.panels import Panel, known
 from pondheat.show.ponds import invented
+from pondheat.show.tables import show_table, show_text
 
 LOGS = DATA / "readings"
 ZONE = "Europe/London"
@@ -248,20 +249,24 @@ WORDS = {
 
 
 def print_by_rate() -> None:
-    """Print the use in a shipped counter log, and its energy and cost by the garden pond's rates."""
+    """Show the use in a shipped counter log, and its energy and cost by the garden pond's rates, as a table."""
     pond = invented()
     made = meter_file.read(LOGS / "garden_pond_counter.csv", ZONE)
     found, cost = energy_use.statistics(made.use, ZONE), energy_use.cost_by_rate(made.use, known(pond.tariff))
-    print(
-        f"An invented log of the garden pond, {made.use.index[0].day} to {made.use.index[-1].day} "
-        f"{made.use.index[-1]:%B %Y}\n"
-        f"{'in all':<14}{units.digits(found.kwh)} kWh in {units.digits(found.hours)} hours\n"
-        f"{'mean power':<14}{units.digits(found.mean)} W\n"
-        f"{'highest':<14}{units.digits(found.highest)} W, from {_when(found.highest_from)}"
+    by_rate = [
+        ("cheap" if name == "night" else "dear", units.digits(row["kwh"]), units.money(row["money"], pond.currency, 0))
+        for name, row in cost.by_rate.iterrows()
+    ]
+    first, last = made.use.index[0], made.use.index[-1]
+    show_table(
+        f"An invented log of the garden pond, {first.day} to {last.day} {last:%B %Y}",
+        ("hours", "kWh", "cost"),
+        [*by_rate, ("together", units.digits(found.kwh), units.money(cost.energy_money, pond.currency, 0))],
     )
-    for name, row in cost.by_rate.iterrows():
-        print(
-            f"{'cheap' if name == 'night' else 'dear':<14}{units.digits(row['kwh'])} kWh, "
-            f"{units.money(row['money'], pond.currency, 0)}"
+    show_text(
+        (
+            "",
+            f"On average {units.digits(found.mean)} W over {units.digits(found.hours)} hours, at most "
+            f"{units.digits(found.highest)} W, from {_when(found.highest_from)}. The standing charge is not included.",
         )
-    print(f"{'together':<14}{units.money(cost.energy_money, pond.currency, 0)}, without the standing charge")
+    )

@@ -6,7 +6,7 @@ import html
 
 import pandas as pd
 
-from pondheat.analysis.formula_spread import skies_in_uncertainty
+from pondheat.analysis.formula_spread import FORMULA_INFO, skies_in_uncertainty
 from pondheat.analysis.sky_comparison import LONG_WAVE, OBSERVED, WATER, YEARS, read_table
 from pondheat.core.sources import BIBLIOGRAPHY
 from pondheat.heat.evaporation import DEFAULT_EVAPORATION
@@ -106,7 +106,7 @@ def table_html(rows: pd.DataFrame, kind: str) -> str:
     body = ""
     for _, row in rows.iterrows():
         star = " *" if row["default"] == "yes" else ""
-        names = [TITLES[row["cloud_rule"]], *([row["evaporation"]] if kind == WATER else [])]
+        names = [TITLES[row["cloud_rule"]], *([FORMULA_INFO[row["evaporation"]].title] if kind == WATER else [])]
         cells = [f"{row[name]:.{digits}f}".replace("-", "−") if pd.notna(row[name]) else "–" for name in columns]
         body += (
             f"<tr><th scope='row' class='ph-text'>{html.escape(TITLES[row['clear_sky']] + star)}</th>"

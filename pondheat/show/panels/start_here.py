@@ -11,7 +11,7 @@ from pondheat.analysis import assessment
 from pondheat.analysis.results import ROUTE_GROUPS, BoundaryConditions, LikelyRange, ScenarioArrays, Season
 from pondheat.analysis.uncertainty import refined_scenarios, season_samples
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, localise, temperature
+from pondheat.core.display_units import temperature
 from pondheat.core.likely import MEANING
 from pondheat.lesson.marking import not_quite
 from pondheat.season import schedule
@@ -26,6 +26,7 @@ from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.of_sheet import mean_weather, season_scene
 from pondheat.show.pictures.scene import PondScene
 from pondheat.show.ponds import invented, invented_text
+from pondheat.show.tables import show_table
 
 
 def grouped(season: Season) -> dict[str, float]:
@@ -183,11 +184,11 @@ class FirstPanel(Panel):
             )
         return text
 
-    def one_step_each(self) -> str:
-        """The change in cost for one step of each control, as a table to print."""
+    def show_one_step_each(self) -> None:
+        """Show the change in cost for one step of each control, as a table."""
         values = {name: control.value for name, control in self.controls.items()}
         before_steps = self.open_season, self.covered_season, self.hours
-        lines = []
+        rows = []
         self.redraw(**values)
         before = known(self.covered_season.money)
         for name, step, words in (
@@ -199,13 +200,10 @@ class FirstPanel(Panel):
             self.redraw(**{**values, name: values[name] + step})
             change = known(self.covered_season.money) - before
             sign = "+" if change > 0 else "−"
-            wide = max(0, 26 - len(METRIC.with_alt_units(words)))
-            lines.append(
-                f"{localise(words)}{' ' * wide} {sign}{units.money(abs(change), self.sheet.currency):>6}   "
-                f"{sign}{abs(100 * change / before):.0f} %"
-            )
+            amount = f"{sign}{units.money(abs(change), self.sheet.currency)}"
+            rows.append((words, amount, f"{sign}{abs(100 * change / before):.0f} %"))
         self.open_season, self.covered_season, self.hours = before_steps
-        return "\n".join(["A season with the cover on changes by", *lines])
+        show_table("The cost of a season with the cover on", ("one step", "changes by", "which is"), rows)
 
     def arithmetic(self):
         """From heat loss to cost for the covered season, and the saving compared with the open one."""

@@ -26,6 +26,7 @@ from pondheat.show.panels import Panel, times_of
 from pondheat.show.panels.night_line import NightLine
 from pondheat.show.panels.readings import LOGS, ZONE
 from pondheat.show.ponds import invented
+from pondheat.show.tables import show_table, show_text
 
 OPEN_LOG, COVERED_LOG = "garden_pond_open.csv", "garden_pond_covered_one_forgotten.csv"
 FIRST_OPEN, FIRST_COVERED, NIGHTS = dt.date(2026, 1, 5), dt.date(2026, 1, 19), 14
@@ -213,33 +214,41 @@ def truth() -> dict[str, str]:
 
 
 def print_truth() -> None:
-    """Print the true saving in the invented logs and the estimates."""
+    """Show the true saving in the invented logs and the estimates."""
     true, shown = truth(), six_ways()
     saving = 100 * float(true["saving_in_covered_nights"])
     forgotten = dt.date.fromisoformat(true["forgotten_nights"])
-    print(
-        f"What was put into this invented log: a cover that saves {saving:.0f} %,\n"
-        f"forgotten on {forgotten.day} {forgotten:%B}.\n"
-    )
+    rows = []
     for name, one in zip(NAMES, shown.found.outcomes):
         holds = "contains it" if one.low <= saving / 100 <= one.high else "misses it"
-        print(f"{name:<34}{100 * one.saving:>4.0f} %   likely range {holds}")
+        rows.append((name, f"{100 * one.saving:.0f} %", holds))
+    show_table(
+        f"What was put into this invented log: a cover that saves {saving:.0f} %, forgotten on "
+        f"{forgotten.day} {forgotten:%B}",
+        ("estimated by", "saving", "likely range"),
+        rows,
+        texts=(2,),
+    )
 
 
 def print_plan() -> None:
-    """Print how many nights show a saving of each size given this log's scatter, and two weeks whose totals mislead."""
+    """Show how many nights show a saving of each size given this log's scatter, and two weeks whose totals mislead."""
     shown = six_ways()
     first, count = shown.found.outcomes[MODEL], int((~shown.found.nights.days["forgotten"]).sum())
-    print("To show a saving of   log about, half of them covered")
+    rows = []
     for share in TO_SHOW:
         needed = planning.nights_needed((first.high - first.low) / 2, count, share)
-        print(f"{100 * share:>18.0f} %   {f'{needed} nights' if needed else 'more than a winter'}")
+        rows.append((f"{100 * share:.0f} %", f"{needed} nights" if needed else "more than a winter"))
+    show_table("How many nights to log, half of them covered", ("to show a saving of", "log about"), rows)
     order = planning.order_of("blocks of two", 12, seed=1)
-    print(f"\nAn order drawn at random: {', '.join(order[::2])}; two nights each.")
     front = planning.passing_front(_winter(shown.sheet))
-    print(
-        f"\nWithout any cover, in this weather: the week from {front.second.day} {front.second:%B}\n"
-        f"needs {100 * front.claimed:.0f} % less than the week from {front.first.day} {front.first:%B}."
+    show_text(
+        ("An order drawn at random:", f"{', '.join(order[::2])}; two nights each."),
+        (
+            "Without any cover,",
+            f"in this weather: the week from {front.second.day} {front.second:%B} needs {100 * front.claimed:.0f} % "
+            f"less than the week from {front.first.day} {front.first:%B}.",
+        ),
     )
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from pondheat.core import units
-from pondheat.core.display_units import print_localised
 from pondheat.heat import surface, walls
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.panels import Panel
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.scene import PondScene
+from pondheat.show.tables import show_table
 
 SURFACE, WALLS, OUTLINE, DEPTH = 10.0, 15.6, 13.0, 1.2  # m², m², m, m: the garden pond, 4 m × 2.5 m × 1.2 m
 WATER_TEMP, AIR_TEMP, GROUND_TEMP = 18.0, 8.0, 10.0
@@ -185,7 +185,12 @@ def uncertain_losses() -> dict[str, tuple[float, float]]:
 
 
 def print_doubts() -> None:
-    """Print how much the heat loss depends on the ground and on the quality of the board."""
-    print_localised("Water [18 °C], air [8 °C], ground [10 °C], wind 1 m/s, pond above ground:")
-    for case, (low, high) in uncertain_losses().items():
-        print(f"    {case:<44} {low:3.0f} to {high:3.0f} W, {100 * (high / low - 1):.0f} % apart")
+    """Show how much the heat loss depends on the ground and on the quality of the board, as a table."""
+    show_table(
+        "Water at [18 °C], air at [8 °C], ground at [10 °C], wind 1 m/s, pond above ground",
+        ("part of the pond", "loses, W", "apart, %"),
+        [
+            (case, f"{low:.0f} to {high:.0f}", f"{100 * (high / low - 1):.0f}")
+            for case, (low, high) in uncertain_losses().items()
+        ],
+    )

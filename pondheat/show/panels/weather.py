@@ -9,7 +9,7 @@ import pandas as pd
 
 from pondheat.analysis import assessment
 from pondheat.core import units
-from pondheat.core.display_units import print_localised, temperature, temperature_difference
+from pondheat.core.display_units import temperature, temperature_difference
 from pondheat.season.degree_days import degree_days, degree_days_from_extremes
 from pondheat.season.weather.calendar import standard_time_index
 from pondheat.show import figures
@@ -17,6 +17,7 @@ from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
 from pondheat.show.panels import Panel, times_of
 from pondheat.show.ponds import invented
+from pondheat.show.tables import show_table
 
 START_BASE, START_MONTH = 4.0, 11
 RECORD_MONTH = 3  # of the two records
@@ -202,8 +203,9 @@ def ways(base: float = START_BASE, month: int = START_MONTH) -> dict[str, float]
 
 
 def print_ways() -> None:
-    """Print one month's degree-days by four methods."""
-    month = calendar.month_name[START_MONTH]
-    print_localised(f"{month} of the Potsdam test year, below [{START_BASE:g} °C], in degree-days:")
-    for way, value in ways().items():
-        print(f"    {way:<36} {value:>3.0f}")
+    """Show one month's degree-days by four methods, as a table."""
+    show_table(
+        f"{calendar.month_name[START_MONTH]} of the Potsdam test year, below [{START_BASE:g} °C]",
+        ("worked out", "degree-days"),
+        [(way, f"{value:.0f}") for way, value in ways().items()],
+    )

@@ -9,6 +9,7 @@ from pondheat.analysis.assessment import Assessment
 from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units
 from pondheat.core.display_units import localise_finished
+from pondheat.core.number_format import unbroken
 from pondheat.fish import cautions
 from pondheat.season.weather import weather
 from pondheat.show.choices_figure import choices
@@ -60,10 +61,11 @@ def sure_html(answer: PondAnswer, pending: bool = False) -> str:
 
 def _lines(lines: Iterable[tuple[str, ...]]) -> str:
     """Lines as a list of terms: each a title and its paragraphs."""
-    made = "".join(
-        f"<div><dt>{_text(title)}</dt><dd>{' '.join(f'<p>{_text(one)}</p>' for one in said)}</dd></div>"
-        for title, *said in lines
-    )
+    made = ""
+    for title, *said in lines:
+        kind = ' class="ph-asked"' if title.endswith("?") else ""
+        texts = " ".join(f"<p>{_text(one)}</p>" for one in said)
+        made += f"<div><dt{kind}>{_text(title)}</dt><dd>{texts}</dd></div>"
     return f'<dl class="ph-lines">{made}</dl>' if made else ""
 
 
@@ -73,11 +75,11 @@ def _phrase(phrase: Phrase, *bold: str) -> str:
     for name in bold:
         if name in numbers:
             numbers[name] = f"<b>{numbers[name]}</b>"
-    return html.escape(phrase.pattern, quote=False).format(**numbers)
+    return unbroken(html.escape(phrase.pattern, quote=False).format(**numbers))
 
 
 def _text(text: str) -> str:
-    return html.escape(localise_finished(text))
+    return html.escape(unbroken(localise_finished(text)))
 
 
 def result_html(found: Assessment, table: what_if.ScenarioTable, answer: PondAnswer) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from pondheat.core import display_units
+from pondheat.core.number_format import unbroken
 from pondheat.show.pictures.pond import describe, pond_picture
 from pondheat.show.pictures.scene import PondScene
 
@@ -32,7 +33,9 @@ class Figure:
 
     def html(self) -> str:
         """The picture with its title as an HTML figure."""
-        return f'<figure class="ph-figure"><figcaption>{html.escape(self.title)}</figcaption>{self.svg}</figure>'
+        return (
+            f'<figure class="ph-figure"><figcaption>{html.escape(unbroken(self.title))}</figcaption>{self.svg}</figure>'
+        )
 
 
 def pond_figure(scene: PondScene, panel: str, title: str, draw_below: Callable[[], Figure] | None = None) -> Figure:

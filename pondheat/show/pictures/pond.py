@@ -58,8 +58,8 @@ def _foot(scene: PondScene, laid: Layout) -> str:
     """The key of the arrows' scale and the pond's size."""
     y = laid.height - 10
     scale = ""
-    if scene.flows:
-        flow = layout.round_flow(scene)
+    flow = layout.round_flow(scene) if scene.flows else 0.0
+    if flow:
         thick = layout.shaft(scene, flow)
         scale = (
             f'<rect x="10" y="{y - 5 - thick / 2:.1f}" width="10" data-watts="{flow:g}" height="{thick:.2f}" '

@@ -176,13 +176,23 @@ def ground(scene: PondScene, key: str) -> str:
     return out + f'<g data-k="wind" stroke="{hue}" stroke-width="2.2" fill="none" stroke-linecap="round">{streaks}</g>'
 
 
+def _is_free(laid: Layout, x: float, y: float, half_wide: float, half_high: float) -> bool:
+    """Whether no label lies over a box [px] round a middle."""
+    boxes = (label.box for label in laid.labels if label.opacity)
+    return all(
+        x + half_wide < left or x - half_wide > right or y + half_high < top or y - half_high > bottom
+        for left, top, right, bottom in boxes
+    )
+
+
 def basin(scene: PondScene, laid: Layout, key: str) -> str:
     """The basin with its water, ice and fish."""
     left, top, wide, deep = laid.left, laid.top, laid.width, laid.depth
     long = min(max(0.42 * laid.px_a_metre, 13), 54)  # px: a fish of 42 cm
     size = min(long / 54, 0.55 * deep / 24)
     fish = "".join(
-        f'<g transform="translate({left + wide * x:.1f} {top + deep * y:.1f}) scale({size * turn:.3f} {size:.3f})">'
+        f'<g transform="translate({left + wide * x:.1f} {top + deep * y:.1f}) scale({size * turn:.3f} {size:.3f})" '
+        f"{_shown(_is_free(laid, left + wide * x, top + deep * y, 29 * size, 13 * size))}>"
         f'<path d="M-26,0 C-14,-13 8,-12 17,-3 L29,-11 C27,-4 27,4 29,11 L17,3 C8,12 -14,13 -26,0 Z" fill="{hue}"/>'
         f'<path d="M-4,-8 q8,5 2,15 q9,-2 11,-8 q0,-6 -13,-7" fill="{mark}"/><circle cx="-17" cy="-2.5" r="1.8" '
         'fill="#222"/></g>'

@@ -102,8 +102,8 @@ def test_cool_down_finds_what_the_pond_loses(capsys, panel):
     """The test's number is the model's own mean loss for each kelvin above the air, as far as it can be read."""
     a_season.print_cool_down()
     said = capsys.readouterr().out
-    found = float(re.search(r"in all ([\d.]+)", said)[1])
-    low, high = (float(x) for x in re.search(r"off: ([\d.]+) to ([\d.]+)", said).groups())
+    found = float(re.search(r"in all +([\d.]+)", said)[1])
+    low, high = (float(x) for x in re.search(r"off +([\d.]+) to ([\d.]+)", said).groups())
     begin = a_season.pd.Timestamp(a_season.EVENING, tz=panel.place.hours.index.tz)
     frame = panel.unheated(1.2, 50, False, begin, a_season.EVENING_HOURS)
     air = panel.place.hours["air_temp"].loc[frame.index]

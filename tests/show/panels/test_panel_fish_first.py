@@ -81,11 +81,11 @@ def test_extremes_give_no_fault(panel):
 
 def test_printed_lines(capsys):
     fish_first.print_filter()
-    times = [float(line.split()[0]) for line in capsys.readouterr().out.splitlines()[1:]]
+    times = [float(line.split()[-1]) for line in capsys.readouterr().out.splitlines()[2:]]
     assert len(times) == 5 and times == sorted(times)
     assert times[-1] == round(1.1**4, 2) and times[3] == round(1.06**4, 2)
     fish_first.print_growth()
-    growth = [line.split()[0] for line in capsys.readouterr().out.splitlines()[1:-1]]
+    growth = [line.split()[-1] for line in capsys.readouterr().out.splitlines()[2:6]]
     assert growth == ["0.71", "2.31", "3.12", "3.32"]  # Goolish and Adelman 1984
 
 
@@ -144,4 +144,4 @@ def test_where_warmth_gives_something_it_is_said_what_it_does_not(panel, capsys)
     put(panel, water_temp=6)
     assert fish_first.NO_CURE not in panel.sentence()
     fish_first.print_growth()
-    assert fish_first.NO_CURE in capsys.readouterr().out
+    assert fish_first.NO_CURE in " ".join(capsys.readouterr().out.split())

@@ -86,7 +86,7 @@ def test_a_quarter_less_is_said(panel, capsys):
     put(panel)
     payback.print_unsure()
     printed = capsys.readouterr().out
-    line = next(line for line in printed.splitlines() if line.strip().startswith(about(payback.LESS * START["saving"])))
-    amount = line.rsplit(", ", 1)[1].strip()
+    line = next(line for line in printed.splitlines() if line.startswith(about(payback.LESS * START["saving"])))
+    amount = " ".join(line.split()[-2:])
     assert panel.sentence().endswith(f"hoped: {amount}.")
     assert "lost" in amount

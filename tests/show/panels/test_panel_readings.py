@@ -97,14 +97,15 @@ def test_by_rate(capsys):
     readings.print_by_rate()
     said = capsys.readouterr().out.replace(",", "")
     use = meter_file.read(readings.LOGS / "garden_pond_counter.csv", readings.ZONE).use["kwh"]
-    kwh = {line.split()[0]: int(line.split()[1]) for line in said.splitlines() if line.startswith(("cheap", "dear"))}
+    rows = {line.split()[0]: line.split()[1:] for line in said.splitlines()}
+    kwh = {name: int(rows[name][0]) for name in ("cheap", "dear")}
     assert sum(kwh.values()) == pytest.approx(use.sum(), abs=1)
     night = use[[(7, 30) > (at.hour, at.minute) >= (1, 0) for at in use.index]].sum()  # from one to half past seven
     half = use[use.index.hour == 0].sum() / 2  # from half past midnight
     seven = use[use.index.hour == 7].sum() / 2  # the half that is dear
     assert kwh["cheap"] == pytest.approx(night + half - seven, abs=1)
     pounds = sum(kwh[name] * price for name, price in (("cheap", 0.12), ("dear", 0.30)))
-    assert f"£{pounds:.0f}" in said.splitlines()[-1]
+    assert rows["together"] == [f"{sum(kwh.values())}", f"£{pounds:.0f}"]
 
 
 # --- own file

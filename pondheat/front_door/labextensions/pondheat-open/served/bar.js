@@ -17,6 +17,10 @@ export function element(tag, more = {}, ...inside) {
 }
 const spoken = path => path.replace(/^.*\//, "").replace(/\.[a-z]+$/, "").replace(/^(\d+)_/, "$1 ").replaceAll("_", " ");
 
+/* The document on view. Lab itself knows of one only once its window has had the keys: a page that a command opened behind
+   another window, in Firefox, hasn't had them yet. */
+export const onView = shell => shell.currentWidget ?? [...shell.widgets("main")].find(one => one.isVisible) ?? null;
+
 /* `pages`: the workbook's notebooks in their order; `known`: titles by path; `toggle` shows or hides the code. */
 export function makeBar(app, Widget, pages, known, toggle) {
   const { shell, commands } = app;
@@ -58,7 +62,7 @@ export function makeBar(app, Widget, pages, known, toggle) {
   document.addEventListener("pointerdown", event => { if (!contents.contains(event.target)) contents.open = false; });
   contents.addEventListener("focusout", event => { if (event.relatedTarget && !contents.contains(event.relatedTarget)) contents.open = false; });
 
-  const at = () => pages.indexOf(shell.currentWidget?.context?.path);
+  const at = () => pages.indexOf(onView(shell)?.context?.path);
   function step(by) { const path = pages[at() + by]; if (path) go(path); }
 
   /* ---- text size ---- */
@@ -101,7 +105,7 @@ export function makeBar(app, Widget, pages, known, toggle) {
   };
   const states = new WeakMap(); // a page -> what tells its state
   bar.follow = panel => states.set(panel, tellState(panel, (sentence, needsReload) => {
-    if (shell.currentWidget !== panel) return;
+    if (onView(shell) !== panel) return;
     told.textContent = sentence;
     reload.hidden = !needsReload;
   }));

@@ -1,8 +1,11 @@
 /* A picture beside the text that speaks of it. A code cell tagged "beside" holds a panel; where there is room, the text
-   round it stands in a column on its left, and the panel stays in view until that text ends. Lab's own cells are only
-   placed, by rows and columns of a grid: their order in the page, and for a screen reader, stays as it is. */
+   round it stands in a column on its left, and the panel stays in view until that text ends. While the panel still asks
+   for a guess, only what gives no answer away stands there. All else is in the right column, its headings on the left
+   (reading.css). Lab's own cells are only placed, by rows and columns of a grid: their order in the page, and for a
+   screen reader, stays as it is. */
 
 const BESIDE = "beside";
+const STORY = ["setting", "diary", "about"]; // cells that give no answer away
 export const ROOM = 1056; // px of page, in the size its text has, from which on there are two columns
 const LEAD = 320; // characters of text before the first panel that may stand above it
 const PROMPTS = 900; // characters of a list after a panel that may stand above it in one column
@@ -10,6 +13,7 @@ const PROMPTS = 900; // characters of a list after a panel that may stand above 
 const source = cell => cell.model.sharedModel.getSource();
 const isText = cell => cell?.model.type === "markdown";
 const isHeading = cell => isText(cell) && /^#{1,3} /m.test(source(cell));
+const isHeadingAlone = cell => isText(cell) && /^\s*## [^\n]*\s*$/.test(source(cell));
 const isPrompts = cell => isText(cell) && /^\s*(?:\d+\.|[-*]) /m.test(source(cell)) && source(cell).length < PROMPTS;
 const isTagged = cell => cell.model.type === "code" && (cell.model.getMetadata("tags") ?? []).includes(BESIDE);
 const asks = cell => Boolean(cell.node.querySelector(".ph-predict:not(.ph-guessed)")); // a guess is still to be made
@@ -22,10 +26,11 @@ export function groups(cells) {
   cells.forEach((cell, at) => {
     if (!isTagged(cell)) return;
     let from = at, to = at + 1;
+    const free = found.length ? found[found.length - 1].to : 0; // the first cell that is in no group yet
     if (cells.slice(0, at).every(isText)) { // the page's beginning
       const lead = cells.slice(0, at).map(source).join("\n").replace(/^# .*$/m, "");
       from = lead.trim().length <= LEAD ? at : 0;
-    } else while (isText(cells[from - 1]) && !isHeading(cells[from])) from--;
+    } else while (from > free && isText(cells[from - 1]) && !isHeading(cells[from])) from--;
     while (isText(cells[to])) to++;
     // What leads on to the next code is not of this panel, but what comes right after a panel is.
     if (to < cells.length) while (to > at + 2 && !isHeading(cells[to])) to--;
@@ -35,7 +40,7 @@ export function groups(cells) {
   return found;
 }
 
-const CLASSES = ["pondheat-beside", "pondheat-picture", "pondheat-top", "pondheat-asks"];
+const CLASSES = ["pondheat-beside", "pondheat-heading", "pondheat-picture", "pondheat-top", "pondheat-asks"];
 
 /* Lay out a page; called again whenever its cells, its room or its guesses change. */
 export function arrange(panel) {
@@ -47,19 +52,23 @@ export function arrange(panel) {
   // A row takes its own cell's height, and only a group's last, empty row what a taller picture needs: of rows spanned,
   // only those grow whose upper bound depends on the content, and 0 px does not.
   const rows = [], own = "minmax(min-content, 0px)";
-  for (const { node } of cells) { node.classList.remove(...CLASSES); node.style.order = node.style.gridRow = ""; }
-  cells.forEach((cell, at) => {
-    const group = found.find(one => at >= one.from && at < one.to);
-    const inColumns = group && wide && !asks(cells[group.at]);
-    if (inColumns && at === group.from) group.start = rows.length + 1;
-    if (!(inColumns && at === group.at)) { rows.push(own); cell.node.style.gridRow = `${rows.length}`; }
-    if (inColumns && at !== group.at) cell.node.classList.add("pondheat-beside");
-    if (inColumns && at === group.to - 1) {
-      rows.push("auto");
-      cells[group.at].node.style.gridRow = `${group.start} / ${rows.length + 1}`;
-    }
-    cell.node.style.order = 2 * at;
-  });
+  const place = cell => { // a heading without a text of its own shares the row of what follows it
+    cell.node.style.gridRow = `${rows.length + 1}`;
+    if (wide && isHeadingAlone(cell)) cell.node.classList.add("pondheat-heading"); else rows.push(own);
+  };
+  cells.forEach(({ node }, at) => { node.classList.remove(...CLASSES); node.style.order = 2 * at; });
+  for (let at = 0; at < cells.length;) {
+    const group = found.find(one => one.from === at);
+    if (!group || !wide) { place(cells[at++]); continue; }
+    const panelCell = cells[group.at], others = cells.slice(group.from, group.to).filter(cell => cell !== panelCell);
+    const beside = asks(panelCell) ? others.filter(cell => STORY.includes(cell.model.id)) : others;
+    const start = rows.length + 1;
+    for (const cell of beside) { place(cell); cell.node.classList.add("pondheat-beside"); }
+    rows.push("auto");
+    panelCell.node.style.gridRow = `${start} / ${rows.length + 1}`;
+    others.filter(cell => !beside.includes(cell)).forEach(place);
+    at = group.to;
+  }
   for (const { at, from, prompts } of found) {
     const { node } = cells[at];
     node.classList.add("pondheat-picture");

@@ -3,7 +3,7 @@
    gives their room back; what lies inside a page is hidden by reading.css. Nothing of this is kept in Jupyter's own
    settings or saved layout: the commands statusbar:toggle and application:toggle-header would do that. */
 
-import { makeBar } from "./bar.js";
+import { makeBar, onView } from "./bar.js";
 import { arrange, scroller } from "./layout.js";
 import { kept, keep } from "./remembered.js";
 import { tickable } from "./ticks.js";
@@ -37,7 +37,7 @@ export function readingView(app, Widget, shipped, titles) {
   const panels = area => new Set([...shell.widgets(area)].map(widget => widget.parent)); // a bar is the parent of its parts
 
   function dress() {
-    const widget = shell.currentWidget;
+    const widget = onView(shell);
     const mine = belongs(widget);
     calm = mine && !codeShown;
     document.body.classList.toggle("pondheat-reading", calm);
@@ -66,7 +66,7 @@ export function readingView(app, Widget, shipped, titles) {
     const view = scroller(panel);
     if (calm) { // a region that scrolls, which the keys reach; Lab calls it a feed, though its cells are no articles
       view?.setAttribute("tabindex", "0");
-      view?.setAttribute("role", "main");
+      view?.setAttribute("role", "region"); // within Lab's own main part
       view?.setAttribute("aria-label", "Page");
     }
     const list = view?.querySelector(".jp-WindowedPanel-viewport");
@@ -76,7 +76,7 @@ export function readingView(app, Widget, shipped, titles) {
   async function toggle() {
     codeShown = !codeShown;
     keep(CODE_SHOWN, codeShown ? "yes" : "no");
-    const panel = shell.currentWidget;
+    const panel = onView(shell);
     const top = () => panel.content.node.getBoundingClientRect().top;
     const first = (panel?.content?.widgets ?? []).find(cell => cell.node.getBoundingClientRect().bottom > top() + 40)?.node;
     const before = first && first.getBoundingClientRect().top - top();
@@ -91,15 +91,15 @@ export function readingView(app, Widget, shipped, titles) {
   /* Lab gives the keys to a cell; a reader's first Tab is to lead to the skip link, and Space is to scroll the page. */
   function startAtTheTop(panel) {
     const held = document.activeElement;
-    if (!calm || shell.currentWidget !== panel || held.matches("input, textarea, button, summary, a")) return;
+    if (!calm || onView(shell) !== panel || held.matches("input, textarea, button, summary, a")) return;
     if (held === document.body || panel.node.contains(held)) bar.node.focus({ preventScroll: true });
   }
   bar.node.addEventListener("keydown", event => {
     const scrolls = [" ", "PageDown", "PageUp", "ArrowDown", "ArrowUp", "Home", "End"].includes(event.key);
-    if (scrolls && event.target === bar.node) scroller(shell.currentWidget)?.focus({ preventScroll: true });
+    if (scrolls && event.target === bar.node) scroller(onView(shell))?.focus({ preventScroll: true });
   });
   window.addEventListener("keydown", event => {
-    if (!belongs(shell.currentWidget)) return;
+    if (!belongs(onView(shell))) return;
     const plain = !event.altKey && !event.ctrlKey && !event.metaKey && !event.shiftKey;
     const withAlt = event.altKey && !event.ctrlKey && !event.metaKey && !event.shiftKey;
     if (plain && event.key === "F8" || withAlt && (event.key.toLowerCase() === "j" || event.code === "KeyJ")) toggle();
