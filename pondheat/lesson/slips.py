@@ -117,9 +117,13 @@ def _bare_digits(value: float) -> str:
 def _with_other_numbers(question: Question, given: Mapping[str, float]) -> Iterator[float]:
     """Right answers for the printed numbers, first or again, and for the worked example's, if they are others."""
     first = BANK.get(question.key, question)
-    for other in (question.numbers(), question.numbers(EXAMPLE_SEED), first.numbers()):
+    for one, other in (
+        (question, question.numbers()),
+        (question, question.numbers(EXAMPLE_SEED)),
+        (first, first.numbers()),
+    ):
         if other != given:
-            yield question.right(**other)
+            yield one.right(**other)
 
 
 def _with_the_others(question: Question, given: Mapping[str, float]) -> Iterator[float]:

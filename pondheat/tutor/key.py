@@ -70,7 +70,10 @@ def _questions(path: Path, currency: units.Currency, route: str | None) -> list[
     if route is not None:
         return [_question(question, currency) for question in own if question.key in core_keys(path)]
     again = [questions.BANK[key].on(path.stem) for key in returning_on(path)]
-    return [_question(one, currency) for one in own] + [_question(one, currency, again=True) for one in again]
+    found = [_question(one, currency) for one in own]
+    return found + [
+        _question(one, currency, " again, turned round" if one.told else " again, with other numbers") for one in again
+    ]
 
 
 def _challenge(pond: UnseenPond, currency: units.Currency) -> dict[str, object]:
@@ -82,8 +85,8 @@ def _challenge(pond: UnseenPond, currency: units.Currency) -> dict[str, object]:
     return {"name": pond.sheet.name, "saved": f"{100 * pond.record.saved:.0f}", "steps": steps}
 
 
-def _question(question: Question, currency: units.Currency, again: bool = False) -> dict[str, object]:
-    """A question with its answers, for the numbers printed on the page; again: whether it comes back there."""
+def _question(question: Question, currency: units.Currency, again: str = "") -> dict[str, object]:
+    """A question with its answers, for the numbers printed on the page; again: how it comes back there."""
     given = question.numbers()
     right, wrong = question.values()
     return {

@@ -93,15 +93,15 @@ def test_the_likely_answers_are_those_of_the_bank(page):
     assert refresh.renewed(text, page) == text, "stale: run python tests/refresh_tutor_notes.py"
     made = text.split(refresh.BEGIN)[1].split(refresh.END)[0]
     assert refresh.BEGIN in sections(text)["Likely wrong answers"]
-    for question in BANK.values():
-        if question.notebook == page:
-            for wanted in (
-                f"**{question.key}** {questions.asked(question, question.given)}",
-                question.nudge,
-                question.step,
-                *(f"({road.name}): {road.sentence}" for road in question.misconceptions),
-            ):
-                assert wanted in made
+    own = [(question, "") for question in BANK.values() if question.notebook == page]
+    for question, how in own + [(question, " turned round") for question in refresh.turned_round_on(page)]:
+        for wanted in (
+            f"**{question.key}{how}** {questions.asked(question, question.given)}",
+            question.nudge,
+            question.step,
+            *(f"({road.name}): {road.sentence}" for road in question.misconceptions),
+        ):
+            assert wanted in made
     guess = guesses.guess_of(page)
     if guess:
         assert guess.question in made and guess.question in sections(text)["Ask before the picture opens"]
@@ -376,11 +376,16 @@ def test_a_planted_answer_would_be_found(name):
     assert name in refresh.answers_of(question.notebook, f"It comes to {planted}, they say.")
 
 
-@pytest.mark.parametrize("name", BANK)
-def test_no_misconception_shows_the_right_digits(name):
-    question = BANK[name]
+@pytest.mark.parametrize("page", PAGES)
+def test_no_misconception_shows_the_right_digits(page):
+    own = [question for question in BANK.values() if question.notebook == page]
+    for question in [*own, *refresh.turned_round_on(page)]:
+        check_digits(question, page)
+
+
+def check_digits(question, page):
     right, roads = question.values()
     digits = re.sub(r"\D", "", f"{right:.3g}").strip("0")
     for value in roads.values():
-        told = refresh.typed(value, right, question)
+        told = refresh.typed(value, right, question, page)
         assert re.sub(r"\D", "", told).strip("0") != digits or "right value" in told, told
