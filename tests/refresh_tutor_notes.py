@@ -54,7 +54,7 @@ def likely_answers(page: str) -> str:
 def _challenge(pond: UnseenPond) -> list[str]:
     """What is likely to go wrong with pond 1 of the challenge, step by step."""
     parts = []
-    for title, question in challenge_sheets.titled(challenge.questions_of(pond)):
+    for title, question in challenge_sheets.titled(pond):
         if isinstance(question, ReasonQuestion):
             lines = _wrong(question.choices, question.right, question.replies)
         else:

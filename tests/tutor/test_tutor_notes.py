@@ -10,7 +10,7 @@ from test_no_answers import answers_in
 
 from pondheat.cli.options import parser
 from pondheat.fish.cautions import STANDING
-from pondheat.lesson import ideas, questions
+from pondheat.lesson import ideas, questions, short_challenge
 from pondheat.lesson.challenge import STEPS
 from pondheat.lesson.questions import BANK
 from pondheat.lesson.reasons import REASONS
@@ -224,6 +224,20 @@ def test_the_optional_page_is_on_no_route_and_no_later_core_needs_it():
     own = {question.key for question in BANK.values() if question.notebook in optional}
     for page in set(PAGES) - set(optional):
         assert not own & set(routes.core_keys(WORKBOOK / f"{page}.ipynb")), page
+
+
+def test_every_evening_ends_with_a_challenge_of_two_minutes_a_decision_and_its_defence():
+    text = HOW_TO.read_text(encoding="utf-8")
+    assert "two minutes for each of the five decisions, and four for the defence" in text
+    assert "Give two minutes for each, and three for the defence." in text
+    for route, (title, _) in routes.ROUTES.items():
+        _, rows = [table for name, table in tables().items() if name.startswith(title)][-1]
+        short = route == routes.SHORT
+        steps, how_many = (short_challenge.STEPS, "three") if short else (STEPS, "five")
+        (minutes,) = [
+            long for _, long, words in rows if words.startswith("The challenge") and f"{how_many} decisions" in words
+        ]
+        assert minutes == 2 * len(steps) + (3 if short else 4), title
 
 
 def test_the_routes_minutes_are_those_that_the_pages_take():
