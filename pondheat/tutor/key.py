@@ -70,7 +70,7 @@ def _questions(path: Path, currency: units.Currency, route: str | None) -> list[
     again = [questions.BANK[key].on(path.stem) for key in returning_on(path)]
     found = [_question(one, currency) for one in own]
     return found + [
-        _question(one, currency, " again, turned round" if one.told else " again, with other numbers") for one in again
+        _question(one, currency, " turned round" if one.told else " again, with other numbers") for one in again
     ]
 
 
