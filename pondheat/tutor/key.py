@@ -68,10 +68,7 @@ def _questions(path: Path, currency: units.Currency, route: str | None) -> list[
     if route is not None:
         return [_question(question, currency) for question in own if question.key in core_keys(path)]
     again = [questions.BANK[key].on(path.stem) for key in returning_on(path)]
-    found = [_question(one, currency) for one in own]
-    return found + [
-        _question(one, currency, " turned round" if one.told else " again, with other numbers") for one in again
-    ]
+    return [_question(one, currency) for one in own] + [_question(one, currency, again=True) for one in again]
 
 
 def _challenge(pond: UnseenPond, currency: units.Currency, short: bool) -> dict[str, object]:
@@ -83,13 +80,14 @@ def _challenge(pond: UnseenPond, currency: units.Currency, short: bool) -> dict[
     return {"name": pond.sheet.name, "saved": "" if short else f"{100 * pond.record.saved:.0f}", "steps": steps}
 
 
-def _question(question: Question, currency: units.Currency, again: str = "") -> dict[str, object]:
-    """A question with its answers, for the numbers printed on the page; again: how it comes back there."""
+def _question(question: Question, currency: units.Currency, again: bool = False) -> dict[str, object]:
+    """A question with its answers, for the numbers printed on the page; again: whether it comes back there."""
     given = question.numbers()
     right, wrong = question.values()
     return {
         "key": question.key,
         "again": again,
+        "turned_round": question.told is not None,
         "asked": questions.asked(question, given, currency),
         "right": answer_text(right, question, currency),
         "unit": question.word or units.pretty(question.unit, currency),
