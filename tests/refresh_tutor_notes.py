@@ -45,7 +45,7 @@ def likely_answers(page: str) -> str:
     guess = guesses.guess_of(page)
     parts = [_guess(guess)] if guess else []
     parts += [_exercise(question, page) for question in BANK.values() if question.notebook == page]
-    parts += [_exercise(question, page, " turned round") for question in turned_round_on(page)]
+    parts += [_exercise(question, page, " worked backwards") for question in backwards_on(page)]
     if page == challenge.NOTEBOOK:
         parts += _challenge(challenge_sheets.ponds_of_teams()[0])
     return "\n\n".join([OPENING, *parts] if parts else [NOTHING])
@@ -76,8 +76,8 @@ def _wrong(choices: Mapping[str, str], right: str, replies: Mapping[str, str]) -
 
 
 @functools.cache
-def turned_round_on(page: str) -> tuple[Question, ...]:
-    """The questions of earlier pages that a page asks turned round, as it asks them."""
+def backwards_on(page: str) -> tuple[Question, ...]:
+    """The questions of earlier pages that a page asks worked backwards, as it asks them."""
     back = [BANK[key].on(page) for key in routes.returning_on(WORKBOOK / f"{page}.ipynb")]
     return tuple(question for question in back if question.told)
 
@@ -112,9 +112,9 @@ def typed(value: float, right: float, question: Question, page: str) -> str:
 
 
 def answers_of(page: str, text: str) -> list[str]:
-    """Keys of a page's own questions, and of those turned round there, to which a text gives the right answer."""
+    """Keys of a page's own questions, and of those worked backwards there, to which a text gives the right answer."""
     own = frozenset(name for name, question in BANK.items() if question.notebook == page)
-    own |= {question.key for question in turned_round_on(page)}
+    own |= {question.key for question in backwards_on(page)}
     return sorted({name for name, _ in answers_in(text, own, page)} & own)
 
 

@@ -87,7 +87,7 @@ def _question(question: Question, currency: units.Currency, again: bool = False)
     return {
         "key": question.key,
         "again": again,
-        "turned_round": question.told is not None,
+        "backwards": question.told is not None,
         "asked": questions.asked(question, given, currency),
         "right": answer_text(right, question, currency),
         "unit": question.word or units.pretty(question.unit, currency),

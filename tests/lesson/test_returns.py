@@ -1,6 +1,6 @@
 """Exercises come back on later pages: of another pond, with other numbers, worked out and diagnosed as before.
 
-About a third come back turned round: their answer is told, and one of their numbers is asked for.
+About a third come back to be worked backwards: their answer is told, and one of their numbers is asked for.
 """
 
 import re
@@ -109,7 +109,7 @@ def test_no_message_gives_the_answer_away(key, page):
             assert not slips.near(float(one.rstrip(".")), right, question.tolerance) or one in asked, text
 
 
-def test_about_a_third_come_back_turned_round():
+def test_about_a_third_come_back_backwards():
     turned = [page for key, pages in RETURNS.items() for page in pages if BANK[key].on(page).told]
     assert 0.3 <= len(turned) / len(EACH) <= 0.4
     assert len(set(turned)) >= 9, "on most pages"
@@ -118,7 +118,7 @@ def test_about_a_third_come_back_turned_round():
 
 
 @pytest.mark.parametrize("key", [key for key, one in BANK.items() if one.again and one.again.inverse])
-def test_a_question_turned_round_is_solved_by_its_worked_line_from_the_printed_numbers(key):
+def test_a_question_backwards_is_solved_by_its_worked_line_from_the_printed_numbers(key):
     """The line is calculated as it is printed, so that what is told may be rounded no further than it is shown."""
     first = BANK[key]
     for step in (1, 3, 6):

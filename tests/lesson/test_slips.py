@@ -9,8 +9,10 @@ from pondheat.core import units
 from pondheat.lesson import marking, slips
 from pondheat.lesson.questions import BANK, Question
 
-TURNED = {f"{key} turned round": one.on("20_later") for key, one in BANK.items() if one.again and one.again.inverse}
-ASKED = BANK | TURNED
+BACKWARDS = {
+    f"{key} worked backwards": one.on("20_later") for key, one in BANK.items() if one.again and one.again.inverse
+}
+ASKED = BANK | BACKWARDS
 OTHER_UNITS = {  # of each unit: others of the same kind, and the factor from the first
     "kWh": (("Wh", 1000), ("MJ", 3.6)),
     "kW": (("W", 1000),),

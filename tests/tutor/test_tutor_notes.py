@@ -94,7 +94,7 @@ def test_the_likely_answers_are_those_of_the_bank(page):
     made = text.split(refresh.BEGIN)[1].split(refresh.END)[0]
     assert refresh.BEGIN in sections(text)["Likely wrong answers"]
     own = [(question, "") for question in BANK.values() if question.notebook == page]
-    for question, how in own + [(question, " turned round") for question in refresh.turned_round_on(page)]:
+    for question, how in own + [(question, " worked backwards") for question in refresh.backwards_on(page)]:
         for wanted in (
             f"**{question.key}{how}** {questions.asked(question, question.given)}",
             question.nudge,
@@ -393,7 +393,7 @@ def test_a_planted_answer_would_be_found(name):
 @pytest.mark.parametrize("page", PAGES)
 def test_no_misconception_shows_the_right_digits(page):
     own = [question for question in BANK.values() if question.notebook == page]
-    for question in [*own, *refresh.turned_round_on(page)]:
+    for question in [*own, *refresh.backwards_on(page)]:
         check_digits(question, page)
 
 

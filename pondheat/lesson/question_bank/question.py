@@ -33,7 +33,7 @@ class Misconception:
 
 @dataclass(frozen=True)
 class Inverse:
-    """A question turned round: its answer is told, as the number `told`, and one of its numbers is asked for.
+    """A question worked backwards: its answer is told, as the number `told`, and one of its numbers is asked for.
 
     number: name of the number asked for; unit, misconceptions, hints, rounding and word: as in `Question`. The
     question's formula works out what is told, so it is written once; misconceptions are functions of the numbers and
@@ -59,7 +59,7 @@ class Again:
 
     ask, worked: templates, as in `Question`; without `worked` the question's own is used; draws: the few values that
     each number may take, while all others stay as they are; stated: names for the templates, each a number of the
-    question in another unit, as (name of the number, factor); inverse: if the question comes back turned round.
+    question in another unit, as (name of the number, factor); inverse: if it comes back worked backwards.
     """
 
     ask: str
@@ -77,7 +77,7 @@ class Question:
     worked: the worked solution, which may also use {right}; digits: decimals of the answer in the tutor's key;
     tolerance: relative; rounding: advice shown with the question; word: what the answer counts, if it has no unit
     (“winters”); again: how it comes back on later pages; ideas: keys of `lesson.ideas` that it practises; stated: as
-    in `Again`; told: for a question turned round, the formula of its number `told` (see `Inverse`).
+    in `Again`; told: for a question worked backwards, the formula of its number `told` (see `Inverse`).
     """
 
     key: str
@@ -134,7 +134,7 @@ class Question:
         """The question as a page asks it: unchanged on its own page, about another pond with other numbers elsewhere.
 
         page: the notebook's name. The numbers depend only on the page's number; the formula stays the same, and so do
-        the misconceptions unless the question is turned round; the answer differs from the first one by more than both
+        the misconceptions unless it is worked backwards; the answer differs from the first one by more than both
         tolerances.
         """
         if self.again is None or page == self.notebook:
@@ -161,7 +161,7 @@ class Question:
         ]
 
     def _with_told(self, numbers: Mapping[str, float]) -> dict[str, float]:
-        """The numbers with what the question tells, to four figures, if it is turned round."""
+        """The numbers with what the question tells, to four figures, if it is worked backwards."""
         return {**numbers, "told": float(f"{self.told(**numbers):.4g}")} if self.told else dict(numbers)
 
     def shown(self, given: Mapping[str, float]) -> dict[str, float]:
