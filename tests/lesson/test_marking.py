@@ -51,6 +51,13 @@ from pondheat.lesson.marking import MISCONCEPTION, RIGHT, UNREADABLE, UNTRIED, W
         ("2.1 times", "dimensionless", 2.1),
         ("0.28 kW for each degree", "kW/K", 0.28),
         ("26 kWh a day", "kWh/day", 26),
+        ("26 kWh", "kWh/day", 26),
+        ("16.8 kWh a day", "kWh", 16.8),
+        ("88 kWh/night", "kWh", 88),
+        ("£245 a year", "money", 245),
+        ("0.2 kg", "kg/hour", 0.2),
+        ("200g", "kg/hour", 0.2),
+        ("0.28 kW", "kW/K", 0.28),
     ],
 )
 def test_reads(typed, unit, value):
@@ -84,6 +91,8 @@ def test_a_point_before_three_digits_is_read_both_ways():
         ("€5", "money", "currency"),
         ("3*8", "kWh", "a sum"),
         ("=(3+5)", "kWh", "a sum"),
+        ("10.8–12.4", "kWh", "sum or a range"),
+        ("10 - 12 kWh", "kWh", "sum or a range"),
         ("9" * 40_000, "kWh", "too long"),
         ("1e999", "kWh", "too large"),
         ("12:30", "kWh", "one number"),
