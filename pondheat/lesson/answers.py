@@ -91,7 +91,7 @@ def _value(typed: str, unit: str, currency: Currency, asked: str) -> float:
         return units.parse(typed, unit, currency, bare=True)
     except WrongDimension:
         kind = _unit_of(typed) or "That unit"
-        raise OtherKind(f"{kind} measures something else. Please answer in {asked}.") from None
+        raise OtherKind(f"{kind} {_what_it_measures(typed, unit)}. Please answer in {asked}.") from None
     except Unreadable as error:
         if re.search(r"\d\s*[-–]\s*\d", typed) and not _SUM.search(re.sub("[-–]", "", typed)):
             raise Unreadable("That looks like a sum or a range. Give one number.") from None
@@ -99,6 +99,18 @@ def _value(typed: str, unit: str, currency: Currency, asked: str) -> float:
             raise Unreadable("That looks like a sum, so work it out first.") from None
         said = str(error)
         raise Unreadable(said if not re.search(r"\d", said) else _complaint(typed)) from None
+
+
+def _what_it_measures(typed: str, unit: str) -> str:
+    """What the unit of an answer says that the question doesn't ask: power and energy are the pair mixed up most."""
+    for other, said in (("kW", "says how fast; the question asks how much"), ("kWh", "says how much, not how fast")):
+        try:
+            units.parse(typed, other)
+        except Unreadable:
+            continue
+        if unit in ("kWh", "kW", "W"):
+            return said
+    return "measures something else"
 
 
 def _complaint(typed: str) -> str:
