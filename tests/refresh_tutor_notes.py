@@ -12,6 +12,7 @@ the right digits is given as a multiple. Exit 0, or 1 if something is amiss.
 from __future__ import annotations
 
 import argparse
+import functools
 import math
 import sys
 from collections.abc import Mapping
@@ -43,7 +44,8 @@ def likely_answers(page: str) -> str:
     """What learners are likely to answer on a page, what each answer shows, and what to ask back; as Markdown."""
     guess = guesses.guess_of(page)
     parts = [_guess(guess)] if guess else []
-    parts += [_exercise(question) for question in BANK.values() if question.notebook == page]
+    parts += [_exercise(question, page) for question in BANK.values() if question.notebook == page]
+    parts += [_exercise(question, page, " worked backwards") for question in backwards_on(page)]
     if page == challenge.NOTEBOOK:
         parts += _challenge(challenge_sheets.ponds_of_teams()[0])
     return "\n\n".join([OPENING, *parts] if parts else [NOTHING])
@@ -52,7 +54,7 @@ def likely_answers(page: str) -> str:
 def _challenge(pond: UnseenPond) -> list[str]:
     """What is likely to go wrong with pond 1 of the challenge, step by step."""
     parts = []
-    for title, question in challenge_sheets.titled(challenge.questions_of(pond)):
+    for title, question in challenge_sheets.titled(pond):
         if isinstance(question, ReasonQuestion):
             lines = _wrong(question.choices, question.right, question.replies)
         else:
@@ -73,24 +75,31 @@ def _wrong(choices: Mapping[str, str], right: str, replies: Mapping[str, str]) -
     return "\n".join(f"- **{text}**: {replies[key]}" for key, text in shown.items() if key != right)
 
 
-def _exercise(question: Question) -> str:
+@functools.cache
+def backwards_on(page: str) -> tuple[Question, ...]:
+    """The questions of earlier pages that a page asks worked backwards, as it asks them."""
+    back = [BANK[key].on(page) for key in routes.returning_on(WORKBOOK / f"{page}.ipynb")]
+    return tuple(question for question in back if question.told)
+
+
+def _exercise(question: Question, page: str, how: str = "") -> str:
     """An exercise with the page's numbers: where each wrong road leads, what it shows, and what to ask back."""
     right, roads = question.values()
     slips = [
-        f"- **{typed(roads[road.name], right, question)}** ({road.name}): {road.sentence}"
+        f"- **{typed(roads[road.name], right, question, page)}** ({road.name}): {road.sentence}"
         for road in question.misconceptions
     ]
     return (
-        f"**{question.key}** {questions.asked(question, question.given)}\n\n"
+        f"**{question.key}{how}** {questions.asked(question, question.given)}\n\n"
         + "\n".join(slips)
         + f"\n\nAsk back: {question.nudge} Then, if need be: {question.step}"
     )
 
 
-def typed(value: float, right: float, question: Question) -> str:
+def typed(value: float, right: float, question: Question, page: str) -> str:
     """A wrong value as a learner may give it, or what it is called where it would give an answer away."""
     tens = math.log10(value / right) if value / right > 0 else math.nan
-    if math.isfinite(tens) and abs(tens - round(tens)) < 1e-9:  # the right digits with the point in another place
+    if math.isfinite(tens) and abs(tens - round(tens)) < 5e-4:  # the right digits with the point in another place
         times = units.digits(10 ** abs(round(tens)))
         return f"{times} times the right value" if tens > 0 else f"1/{times} of the right value"
     if question.unit != "money" and value == round(value):
@@ -98,14 +107,15 @@ def typed(value: float, right: float, question: Question) -> str:
         written = f"{units.digits(value)} {unit}".strip()
     else:
         written = key.answer_text(value, question, units.GBP)
-    owners = answers_of(question.notebook, written)
+    owners = answers_of(page, written)
     return f"what {' or '.join(owners)} comes to" if owners else written
 
 
 def answers_of(page: str, text: str) -> list[str]:
-    """Which of a page's own questions a text gives the right answer to: their keys."""
+    """Keys of a page's own questions, and of those worked backwards there, to which a text gives the right answer."""
     own = frozenset(name for name, question in BANK.items() if question.notebook == page)
-    return sorted({name for name, _ in answers_in(text, own)} & own)
+    own |= {question.key for question in backwards_on(page)}
+    return sorted({name for name, _ in answers_in(text, own, page)} & own)
 
 
 def table_of_ideas(workbook: Path = WORKBOOK) -> str:

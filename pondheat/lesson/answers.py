@@ -15,9 +15,15 @@ _COMMA = re.compile(r"(?<![\d.,])(\d{1,3}(?:[. ]\d{3})+|\d*),(\d+)(?![\d,.])")
 _POINTS = re.compile(r"(?<![\d.,])[1-9]\d{0,2}\.\d{3}(?![\d.,])")  # as “1.350” is written where a comma is the point
 AS_POINT, AS_SEPARATOR = "(The comma was read as a decimal point.)", "(The point was read as a thousands separator.)"
 _SUM = re.compile(r"[\d)]\s*[*×x·/÷+^=–−-]+\s*[(\d]|[(){}]")
+_EACH = r"\s*(?:/|\b(?:a|per|each|every|in a)\b)\s*"  # “kWh a day” where a question asks how many kWh a day takes
+_PERIOD = rf"{_EACH}(?:day|night|week|month|year|winter|season)$"
 _WORDS_FOR_UNITS = {  # by the unit of the question: a way of saying it, and what to read instead
+    "kWh": (_PERIOD, ""),
+    "money": (_PERIOD, ""),
+    "kWh/day": (r"(?<=Wh)$", "/day"),
+    "kg/hour": (r"(?<![/A-Za-z])(k?g|grams?|kilos?|kilograms?)$", r"\1/h"),
     "delta_degC*day": (r"\b(?:degree|kelvin)[- ]?days?\b", "K*day"),
-    "kW/K": (r"\b(?:for each|for every|per|an?) (?:degree|kelvin)\b(?: C\b)?", "/K"),
+    "kW/K": (r"\b(?:for each|for every|per|an?) (?:degree|kelvin)\b(?: C\b)?|(?<=W)$", "/K"),
     "dimensionless": (r"\s*(?:times(?: as much)?|x|×)$", ""),
 }
 
@@ -85,12 +91,26 @@ def _value(typed: str, unit: str, currency: Currency, asked: str) -> float:
         return units.parse(typed, unit, currency, bare=True)
     except WrongDimension:
         kind = _unit_of(typed) or "That unit"
-        raise OtherKind(f"{kind} measures something else. Please answer in {asked}.") from None
+        raise OtherKind(f"{kind} {_what_it_measures(typed, unit)}. Please answer in {asked}.") from None
     except Unreadable as error:
+        if re.search(r"\d\s*[-–]\s*\d", typed) and not _SUM.search(re.sub("[-–]", "", typed)):
+            raise Unreadable("That looks like a sum or a range. Give one number.") from None
         if _SUM.search(typed):
             raise Unreadable("That looks like a sum, so work it out first.") from None
         said = str(error)
         raise Unreadable(said if not re.search(r"\d", said) else _complaint(typed)) from None
+
+
+def _what_it_measures(typed: str, unit: str) -> str:
+    """What the unit of an answer says that the question doesn't ask: power and energy are the pair mixed up most."""
+    for other, said in (("kW", "says how fast; the question asks how much"), ("kWh", "says how much, not how fast")):
+        try:
+            units.parse(typed, other)
+        except Unreadable:
+            continue
+        if unit in ("kWh", "kW", "W"):
+            return said
+    return "measures something else"
 
 
 def _complaint(typed: str) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from pondheat.core import units
 from pondheat.lesson.question_bank.question import Misconception, Question, pence
 from pondheat.lesson.questions import BANK
-from pondheat.lesson.reasons import ReasonQuestion
+from pondheat.lesson.reasons import REASONS, ReasonQuestion
 from pondheat.lesson.unseen_pond import UnseenPond
 
 NOTEBOOK = "16_your_pond"
@@ -20,7 +20,8 @@ NOTEBOOK = "16_your_pond"
 
 def _page(topic: str) -> str:
     """The number of the page on a topic."""
-    return next(one.notebook[:2] for one in BANK.values() if one.notebook[3:] == topic)
+    pages = [NOTEBOOK, *(one.notebook for one in BANK.values()), *(one.notebook for one in REASONS)]
+    return next(page[:2] for page in pages if page[3:] == topic)
 
 
 @dataclass(frozen=True)
@@ -64,8 +65,8 @@ _WAYS = {
 _WAY_REPLIES = {
     "evaporation": "It's the largest on most ponds. But it needs wind and warm water, so look at the shelter and at "
     "the temperature that's kept.",
-    "convection": "Air does carry heat away. But evaporation follows the same wind, and on a wet surface it's rarely "
-    "the smaller of the two.",
+    "convection": "Air does carry heat away. But evaporation follows the same wind, and open water usually loses more "
+    "by it.",
     "sky": "It's large where the air is calm and the sky wide open. But wind and warmth make evaporation overtake it.",
     "walls": "Walls matter where they're bare and the pond is small and deep. But compare U × area of the walls with "
     "the whole open surface.",
@@ -86,41 +87,43 @@ _TRAP_REPLIES = {
     "midnight": "Midnight is when many meters are read. But this one is read at noon, so each reading holds one whole "
     "night.",
 }
+_TRAP_TOPICS = {"milder": "two_spells", "forgotten": "two_spells", "blower": "two_spells", "midnight": "readings"}
 _AT_MIDNIGHT = {  # where days of change look odd in other ways too
     "forgotten": "A cover is easily forgotten. But the odd days are all days on which it changed, so look at the hour "
     "of the reading.",
 }
-_VERDICTS = {
+VERDICTS = {
     "sure": "Yes, and quite surely: even the low end of the range pays for it.",
     "likely": "Probably: the middle of the range pays for it, the low end doesn't.",
     "unlikely": "Probably not: only the high end of the range pays for it.",
     "no": "No, and quite surely: not even the high end pays for it.",
 }
 _VERDICT_REPLIES = {
-    "sure": "It would be a safe buy. But take the low end of the saving, winter by winter in today's money, and set "
-    "it beside the price.",
-    "likely": "Most ranges do straddle the price somewhere. But work out all three ends: price ÷ saving, beside the "
+    "sure": "It would be a safe buy. But add up the low end of the saving, winter by winter in today's money, and "
+    "compare the sum with the price.",
+    "likely": "Many covers are like that. But work out price ÷ saving for all three savings, and compare each with the "
     "winters that the cover lasts.",
-    "unlikely": "The price does look high beside one winter. But a cover saves in each winter of its life, so add "
-    "them up, less the interest.",
+    "unlikely": "The price does look high beside one winter. But add up all the winters of its life, less the "
+    "interest: once for the middle of the range, and once for the high end.",
     "no": "Against a single winter's saving it may look hopeless. But add up all the winters that it lasts, at the "
     "high end too.",
 }
 
 
-def way_question(pond: UnseenPond) -> ReasonQuestion:
-    """Which way most heat is lost from the open pond over the season."""
+def way_question(pond: UnseenPond, step: Step = STEPS[0]) -> ReasonQuestion:
+    """Which way most heat is lost from the open pond over the season; step: whose page the replies name."""
     right = max(pond.losses, key=pond.losses.__getitem__)
     ask = "Over a season without its cover, how does this pond lose most of its heat?"
-    return _choices(pond, STEPS[0], ask, _WAYS, right, _WAY_REPLIES)
+    return choice_question(pond, step, ask, _WAYS, right, _WAY_REPLIES)
 
 
 def trap_question(pond: UnseenPond) -> ReasonQuestion:
     """What is wrong with the record, and what to do about it."""
     trap = pond.record.trap
     replies = _TRAP_REPLIES | (_AT_MIDNIGHT if trap == "midnight" else {})
+    replies = {key: f"{reply} Page {_page(_TRAP_TOPICS[key])} shows it." for key, reply in replies.items()}
     ask = "There's one trap in this record. What is it, and what do you do about it?"
-    return _choices(pond, STEPS[1], ask, _TRAPS, trap, replies)
+    return choice_question(pond, STEPS[1], ask, _TRAPS, trap, replies)
 
 
 def share_question(pond: UnseenPond) -> Question:
@@ -145,7 +148,8 @@ def share_question(pond: UnseenPond) -> Question:
         Misconception(
             "trap left in",
             lambda **now: saved(**{**now, **uncorrected}),
-            f"That's the right way, but the trap is still in it. Go back one step. {back}",
+            "That's the right way, but the trap is still in it. Go back one step. Page "
+            f"{_page(_TRAP_TOPICS[record.trap])} shows it.",
         ),
         Misconception(
             "other weather",
@@ -184,11 +188,13 @@ def share_question(pond: UnseenPond) -> Question:
         "Which covered days count? Average their use, and how much warmer the water was.",
         "1 − covered use ÷ what the line gives for that difference; anything that doesn't warm the water comes off "
         "both.",
-        "1 − ({use:.1f} − {load:g}) ÷ ({base:g} + {slope:g} × {warmer:.1f} − {load:g}) = {right} %.",
+        "1 − ({use:.1f} − {load:g}) ÷ ({base:g} + {slope:g} × {warmer:.1f} − {load:g}) = {right} %."
+        if record.blower
+        else "1 − {use:.1f} ÷ ({base:g} + {slope:g} × {warmer:.1f}) = {right} %.",
         tolerance=0.03,
         rounding="to a whole per cent",
     )
-    return _with_distinct(question, roads)
+    return with_distinct(question, roads)
 
 
 def cost_question(pond: UnseenPond) -> Question:
@@ -215,7 +221,7 @@ def cost_question(pond: UnseenPond) -> Question:
     def money(area: float, depth: float, hours: float, each: float, share: float, low: float, high: float) -> float:
         return area * each * hours / 1000 * pence(share * low + (100 - share) * high) / 100
 
-    back, here = STEPS[3].back, {"surface": _page("covers"), "degree-hours": _page("weather")}
+    back, here = STEPS[3].back, {"surface": _page("open_surface"), "degree-hours": _page("weather")}
     roads = (
         Misconception(
             "volume",
@@ -274,7 +280,7 @@ def cost_question(pond: UnseenPond) -> Question:
         tolerance=0.03,
         rounding="to the nearest ten",
     )
-    return _with_distinct(question, roads)
+    return with_distinct(question, roads)
 
 
 def pays_question(pond: UnseenPond, currency: units.Currency = units.GBP) -> ReasonQuestion:
@@ -286,17 +292,20 @@ def pays_question(pond: UnseenPond, currency: units.Currency = units.GBP) -> Rea
         f"lasts {plan.life:g} winters. A winter saves about {middle}, likely between {low} and {high}. Money earns "
         f"{100 * pond.sheet.discount_rate:g} % a year. Does the cover pay, and how sure is that?"
     )
-    return _choices(pond, STEPS[4], ask, _VERDICTS, pond.verdict, _VERDICT_REPLIES)
+    return choice_question(pond, STEPS[4], ask, VERDICTS, pond.verdict, _VERDICT_REPLIES)
 
 
-def _choices(
+def choice_question(
     pond: UnseenPond, step: Step, ask: str, choices: Mapping[str, str], right: str, replies: Mapping[str, str]
 ) -> ReasonQuestion:
-    told = {key: f"{reply} {step.back}" for key, reply in replies.items() if key != right}
+    """A question with choices about a pond; to each reply that names no page is added the one to go back to."""
+    told = {
+        key: reply if "Page " in reply else f"{reply} {step.back}" for key, reply in replies.items() if key != right
+    }
     return ReasonQuestion(f"challenge-{pond.number}-{step.key}", NOTEBOOK, ask, choices, right, told)
 
 
-def _with_distinct(question: Question, roads: tuple[Misconception, ...]) -> Question:
+def with_distinct(question: Question, roads: tuple[Misconception, ...]) -> Question:
     """The question with those misconceptions whose answers differ from the right one and from each other here."""
     for road in roads:
         wider = replace(question, misconceptions=(*question.misconceptions, road))

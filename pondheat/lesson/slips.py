@@ -24,6 +24,13 @@ FACTORS = {
     3600.0: "You're out by the number of seconds in an hour. A watt is a joule per second, and an hour has many "
     "seconds.",
 }
+# Units of answers in which being out by a factor can mean that; all other factors go with any unit.
+WITH_FACTOR = {
+    3.6: ("kWh", "kWh/day"),
+    24.0: ("kWh", "kWh/day", "kW", "W", "money", "hour", "delta_degC*day", "kg/hour"),
+    60.0: ("kWh", "kWh/day", "kW", "W", "hour", "kg/hour", "delta_degC"),
+    3600.0: ("kWh", "kWh/day", "kW", "W", "hour", "kg/hour", "delta_degC"),
+}
 # Names of numbers in questions that describe the same thing of two ponds, periods, times or rates.
 TWO_OF_A_KIND = (
     ("open", "covered"),
@@ -60,7 +67,7 @@ def slip(question: Question, value: float, given: Mapping[str, float]) -> str:
         return SIGN
     scale = question.unit == "degC"  # its zero is arbitrary, so only the decimal point makes sense as a factor
     for factor, suggestion in FACTORS.items():
-        if (not scale or factor == 10) and (
+        if (question.unit in WITH_FACTOR.get(factor, (question.unit,)) and (not scale or factor == 10)) and (
             near(value, right * factor, tolerance) or near(value, right / factor, tolerance)
         ):
             return suggestion
@@ -117,9 +124,13 @@ def _bare_digits(value: float) -> str:
 def _with_other_numbers(question: Question, given: Mapping[str, float]) -> Iterator[float]:
     """Right answers for the printed numbers, first or again, and for the worked example's, if they are others."""
     first = BANK.get(question.key, question)
-    for other in (question.numbers(), question.numbers(EXAMPLE_SEED), first.numbers()):
+    for one, other in (
+        (question, question.numbers()),
+        (question, question.numbers(EXAMPLE_SEED)),
+        (first, first.numbers()),
+    ):
         if other != given:
-            yield question.right(**other)
+            yield one.right(**other)
 
 
 def _with_the_others(question: Question, given: Mapping[str, float]) -> Iterator[float]:

@@ -39,6 +39,7 @@ ALIKE, MILDER = 1.5, 4.0  # K between two sets of days that are about equally co
 FIRST, LAST = (11, 8), (3, 8)  # month and day between which records begin
 MOST_LOAD = 300.0  # W of blower and lights in a shed
 DEAREST = 400.0  # money for a square metre of cover, fitted
+FOLLOWS = 1 / 3  # least share of an open day's use that follows the weather: a flatter line looks like a mistake
 TRUTH = 0.04  # how far the line may be from what the cover really saved, as a share of the open pond's use
 
 
@@ -160,7 +161,7 @@ def _complete(number: int, sheet: Sheet, rng: random.Random) -> UnseenPond | Non
     price = sheet.cover_plan.price or 0.0
     if number != SHIPPED:
         price = _price((low, middle, high), years, rate, DEAREST * sheet.pond.surface_area, rng)
-    verdict = _verdict(price, (low, middle, high), years, rate)
+    verdict = verdict_at(price, (low, middle, high), years, rate)
     return UnseenPond(number, sheet, assessed, record, price, (low, middle, high), verdict) if verdict else None
 
 
@@ -205,7 +206,7 @@ def _price(saving: tuple[float, ...], years: float, rate: float, most: float, rn
     return float(round(rng.choice([price for price in between.values() if price <= most] or [most]), -1))
 
 
-def _verdict(price: float, saving: tuple[float, ...], years: float, rate: float) -> str | None:
+def verdict_at(price: float, saving: tuple[float, ...], years: float, rate: float) -> str | None:
     """Whether a cover pays at all three savings or only at the larger ones; None where one of them is too close."""
     left = [float(payback.net_present_value(price, end, years, rate)) for end in saving]
     if any(abs(one) < CLEAR * price / 2 for one in left):
@@ -274,6 +275,8 @@ def _fair(record: Record) -> bool:
     if milder < MILDER if record.trap == "milder" else abs(milder) > ALIKE:
         return False
     load = 24 * record.blower / 1000
+    if slope * record.mean(False, "warmer") < FOLLOWS * (record.mean(False, "kwh") - load):
+        return False
     shares = [(day.kwh - load) / (base + slope * day.warmer - load) for day in record.days]
     covered = [share for share, day in zip(shares, record.days) if day.covered and day.counted]
     forgotten = [share for share, day in zip(shares, record.days) if day.covered and not day.counted]

@@ -7,7 +7,7 @@ import functools
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.fish import cautions
-from pondheat.lesson import challenge
+from pondheat.lesson import challenge, short_challenge
 from pondheat.lesson.marking import Exercise
 from pondheat.lesson.question_bank.question import Question
 from pondheat.lesson.reasons import ReasonQuestion
@@ -26,21 +26,23 @@ def ponds_of_teams(money: units.Currency = units.GBP) -> tuple[UnseenPond, ...]:
     return tuple(shipped_or_invented(number, money) for number in TEAMS)
 
 
-def challenge_sheets(money: units.Currency = units.GBP, usual: Usual = METRIC) -> str:
-    """A sheet for each team as an HTML file, without answers; usual: units shown after °C and m³."""
+def challenge_sheets(money: units.Currency = units.GBP, usual: Usual = METRIC, short: bool = False) -> str:
+    """A sheet for each team as an HTML file, without answers.
+
+    usual: units shown after °C and m³; short: with the three decisions of a one-hour evening, which need no record.
+    """
     return paper(
         "challenge_sheets.html",
         "The challenge: four unseen ponds",
         points=POINTS,
         display=usual,
+        things="three things" if short else "five things",
         ponds=[
             {
                 "facts": challenge_tables.facts(pond),
-                "says": challenge_tables.keeper_says(pond),
-                "record": challenge_tables.record(pond),
-                "steps": [
-                    _asked(title, question, money) for title, question in titled(challenge.questions_of(pond, money))
-                ],
+                "says": () if short else challenge_tables.keeper_says(pond),
+                "record": None if short else challenge_tables.record(pond),
+                "steps": [_asked(title, question, money) for title, question in titled(pond, money, short)],
             }
             for pond in ponds_of_teams(money)
         ],
@@ -48,9 +50,13 @@ def challenge_sheets(money: units.Currency = units.GBP, usual: Usual = METRIC) -
     )
 
 
-def titled(asked: dict[str, ReasonQuestion | Question]) -> list[tuple[str, ReasonQuestion | Question]]:
-    """Each of the five questions with the title of its step."""
-    return [(step.title, asked[step.key]) for step in challenge.STEPS]
+def titled(
+    pond: UnseenPond, money: units.Currency = units.GBP, short: bool = False
+) -> list[tuple[str, ReasonQuestion | Question]]:
+    """Each of the questions about a pond, five or for a short evening three, with the title of its step."""
+    form = short_challenge if short else challenge
+    asked = form.questions_of(pond, money)
+    return [(step.title, asked[step.key]) for step in form.STEPS]
 
 
 def _asked(title: str, question: ReasonQuestion | Question, money: units.Currency) -> dict[str, object]:

@@ -11,14 +11,13 @@ from pathlib import Path
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, Usual
 from pondheat.lesson import questions
-from pondheat.lesson.challenge import questions_of
 from pondheat.lesson.questions import Question
 from pondheat.lesson.reasons import ReasonQuestion, of_page
 from pondheat.lesson.unseen_pond import UnseenPond
 from pondheat.tutor.challenge_sheets import ponds_of_teams, titled
 from pondheat.tutor.guesses import guess_of
 from pondheat.tutor.papers import lettered, paper
-from pondheat.tutor.routes import ROUTES, WITH_CHALLENGE, WORKBOOK, core_keys, pages_of, returning_on, title_of
+from pondheat.tutor.routes import ROUTES, SHORT, WORKBOOK, core_keys, pages_of, returning_on, title_of
 
 
 def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC, route: str | None = None) -> str:
@@ -40,8 +39,7 @@ def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC, route:
         for path in paths
     ]
     pages = [page for page in pages if page["guess"] or page["questions"]]
-    with_challenge = route is None or route in WITH_CHALLENGE
-    challenge = [_challenge(pond, currency) for pond in ponds_of_teams(currency)] if with_challenge else []
+    challenge = [_challenge(pond, currency, route == SHORT) for pond in ponds_of_teams(currency)]
     return paper("key.html", title, display=usual, pages=pages, challenge=challenge)
 
 
@@ -73,13 +71,13 @@ def _questions(path: Path, currency: units.Currency, route: str | None) -> list[
     return [_question(one, currency) for one in own] + [_question(one, currency, again=True) for one in again]
 
 
-def _challenge(pond: UnseenPond, currency: units.Currency) -> dict[str, object]:
-    """The five questions about a team's pond with their answers."""
+def _challenge(pond: UnseenPond, currency: units.Currency, short: bool) -> dict[str, object]:
+    """The questions about a team's pond with their answers; short: the three of a one-hour evening."""
     steps = [
         (title, _reason(question) if isinstance(question, ReasonQuestion) else _question(question, currency))
-        for title, question in titled(questions_of(pond, currency))
+        for title, question in titled(pond, currency, short)
     ]
-    return {"name": pond.sheet.name, "saved": f"{100 * pond.record.saved:.0f}", "steps": steps}
+    return {"name": pond.sheet.name, "saved": "" if short else f"{100 * pond.record.saved:.0f}", "steps": steps}
 
 
 def _question(question: Question, currency: units.Currency, again: bool = False) -> dict[str, object]:
@@ -89,6 +87,7 @@ def _question(question: Question, currency: units.Currency, again: bool = False)
     return {
         "key": question.key,
         "again": again,
+        "backwards": question.told is not None,
         "asked": questions.asked(question, given, currency),
         "right": answer_text(right, question, currency),
         "unit": question.word or units.pretty(question.unit, currency),

@@ -15,7 +15,7 @@ ROUTES: dict[str, tuple[str, tuple[str, ...]]] = {
     "two_hours": ("A club evening of two hours", ("00", "04", "07", "16")),
     "four_evenings": ("Four evenings", tuple(f"{number:02d}" for number in range(17) if number != 8)),  # 08 is optional
 }
-WITH_CHALLENGE = ("two_hours", "four_evenings")  # routes that end with the challenge in teams
+SHORT = "one_hour"  # the route whose challenge has three decisions; the others' has five
 
 
 def pages_of(route: str) -> list[Path]:

@@ -37,6 +37,7 @@ def write_papers(folder: Path, sheet: Sheet, sheets: bool = False, usual: Usual 
         papers |= {f"sheets_{route}.html": question_sheets(route, sheet.currency, usual) for route in ROUTES}
         papers |= {f"key_{route}.html": key_page(sheet.currency, usual, route) for route in ROUTES}
         papers["sheets_challenge.html"] = challenge_sheets(sheet.currency, usual)
+        papers["sheets_challenge_one_hour.html"] = challenge_sheets(sheet.currency, usual, short=True)
     for name in papers:
         check_target(folder / name, PAPER)  # all or none
     for name, text in papers.items():

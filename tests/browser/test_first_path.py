@@ -186,29 +186,41 @@ def test_on_the_projector_a_guess_is_made_by_keys_and_the_page_is_restored(lesso
     assert lesson.locator("#pondheat-bar").is_hidden()
     lesson.keyboard.press("PageDown")
     expect(told).to_contain_text("Part 2 of")
+    look = lesson.get_by_role("heading", name="Look")
     assert lesson.evaluate("document.activeElement.getAttribute('type')") == "radio"
     expect(lesson.get_by_role("slider")).to_have_count(0)
     lesson.keyboard.press("ArrowDown")  # the second choice, then sure of it, by keys
     expect(lesson.get_by_text(PredictFirst.HOW_SURE)).to_be_visible()
     expect(lesson.get_by_role("slider")).to_have_count(0)
+    expect(look).to_be_hidden()  # while hands are counted
     lesson.keyboard.press("Tab")
     lesson.keyboard.press("Space")
     slider = lesson.get_by_role("slider").first
     expect(slider).to_be_visible()
     expect(lesson.get_by_text(covers.WORDS[list(covers.OPTIONS)[1]])).to_be_visible()
-    # What to try and the panel, side by side, whole on the screen, and no other part.
-    look = lesson.get_by_role("heading", name="Look")
+    # What to try and the panel, side by side, whole on the screen, and no other part; also on a small projector.
     expect(look).to_be_visible()
     assert [heading for heading in lesson.evaluate(HEADINGS) if "Look" not in heading] == []
-    sentence = lesson.locator(".ph-panel .ph-sentence:visible").first
     kit.wait_for(lambda: lesson.wait_for_timeout(50) or look.bounding_box()["y"] < 200, 20)
     assert look.bounding_box()["x"] < slider.bounding_box()["x"]
-    for part in (
+    picture = lesson.locator(".ph-panel figure:visible").first
+    seen = (
         lesson.locator(".pondheat-beside:visible ol"),
-        lesson.locator(".ph-panel figure:visible").first,
-        sentence,
-    ):
-        assert part.bounding_box()["y"] + part.bounding_box()["height"] <= told.bounding_box()["y"]
+        picture,
+        lesson.locator(".ph-panel .ph-sentence:visible").first,
+    )
+    for height in (720, 800):
+        lesson.set_viewport_size({"width": 1280, "height": height})
+        foot = height - told.bounding_box()["height"]
+        kit.wait_for(
+            lambda: (
+                lesson.wait_for_timeout(50)
+                or all(part.bounding_box()["y"] + part.bounding_box()["height"] <= foot for part in seen)
+            ),
+            20,
+            lambda: f"at {height} px: {[part.bounding_box() for part in seen]}",
+        )
+        assert picture.bounding_box()["height"] >= 120
     slider.focus()
     held = slider.input_value()
     lesson.keyboard.press("ArrowRight")

@@ -216,6 +216,25 @@ def test_code_that_was_not_shipped_does_not_run(tab, workbook):
         (workbook.folder / ADDED).write_bytes(added)
 
 
+def test_a_bookmark_from_before_a_renumbering_leads_to_the_page_unless_a_file_has_that_name(tab, workbook):
+    """By its address in a new tab, and as the browser's Back brings it."""
+    former, foggy = "04_moist_air.ipynb", "Does the pond dry up in fog?"
+    goes_to(tab, former)
+    expect(tab.get_by_role("heading", name=foggy)).to_be_visible()
+    own = workbook.folder / former
+    try:
+        for there in (False, True):
+            if there:
+                own.write_bytes((workbook.clone / "workbook" / LAST_PAGE).read_bytes())
+            with kit.watched_page(tab.context) as page:
+                page.goto(workbook.address(former))
+                expect(page.get_by_role("heading", name="The last page" if there else foggy)).to_be_visible()
+                assert f"/tree/{former if there else '05_moist_air.ipynb'}" in page.url
+                assert page.watch.faults() == {}
+    finally:
+        own.unlink()
+
+
 def test_the_browser_asks_about_unsaved_words_when_the_tab_is_closed(tab):
     """Last of the tab: it closes it."""
     goes_to(tab, LAST_PAGE)

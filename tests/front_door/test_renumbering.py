@@ -105,6 +105,11 @@ def test_the_table_names_pages_and_keys_that_are_there():
     assert set(KEYS.values()) == moved  # every key of a page that moved, and no other
 
 
+def test_the_extension_follows_the_same_table():
+    script = (copying.SHIPPED_LIST.parent / "open.js").read_text(encoding="utf-8")
+    assert json.loads(re.search(r"const RENUMBERED = (\{.+?\});", script)[1]) == PAGES
+
+
 def test_pages_that_were_not_changed_move_and_are_brought_up_to_date(folder):
     result = folder.start()
     assert result == copying.CopyResult(moved=NOW, replaced=sorted(NOW.values()))

@@ -88,6 +88,16 @@ def test_the_share_by_hand_is_near_what_the_cover_really_saved(number):
 
 
 @each
+def test_the_line_of_the_open_days_follows_the_weather(number):
+    """A line that hardly rises would look like a mistake of ours, and would say nothing of milder days."""
+    record = pond(number).record
+    opened = [day for day in record.days if not day.covered and day.counted]
+    slope, base = np.polyfit([day.warmer for day in opened], [day.kwh for day in opened], 1)
+    heat = base + slope * np.mean([day.warmer for day in opened]) - 24 * record.blower / 1000
+    assert slope * np.mean([day.warmer for day in opened]) > 0.32 * heat
+
+
+@each
 def test_only_one_trap_is_in_a_record(number):
     record = pond(number).record
     difference = record.mean(False, "warmer") - record.mean(True, "warmer")

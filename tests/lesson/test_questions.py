@@ -84,6 +84,18 @@ def test_two_spellings_agree(key):
         assert marking.mark(question, spelling, question.given).outcome == marking.RIGHT, spelling
 
 
+@pytest.mark.parametrize("key", BANK)
+def test_an_is_written_before_a_vowel(key):
+    """No “a 800 W heater”, whatever numbers are drawn, on the first page or later."""
+    first = BANK[key]
+    pages = [first.notebook, *(f"{int(first.notebook[:2]) + step:02d}_later" for step in (1, 3, 6))]
+    for question in map(first.on, pages):
+        for seed in (None, *range(40)):
+            given = question.numbers(seed)
+            text = f"{questions.asked(question, given)} {questions.worked(question, given)}"
+            assert not re.search(r"\ba (?:8\d*|11|18)(?:\.\d+)?(?![\d,])", text, re.IGNORECASE), text
+
+
 def test_printed_answers_of_the_lessons():
     """Worked by hand, each from the numbers printed in its question."""
     by_hand = {

@@ -1,4 +1,7 @@
-"""Exercises come back on later pages: of another pond, with other numbers, worked out and diagnosed as before."""
+"""Exercises come back on later pages: of another pond, with other numbers, worked out and diagnosed as before.
+
+About a third come back to be worked backwards: their answer is told, and one of their numbers is asked for.
+"""
 
 import re
 
@@ -46,13 +49,15 @@ def test_it_comes_back_later_with_other_numbers_and_another_answer(key, page):
 def test_its_numbers_are_from_the_stated_set_and_its_answer_from_the_questions_own_formula(key, page):
     first, again = BANK[key], BANK[key].on(page)
     for name, value in again.given.items():
-        assert value in first.again.draws.get(name, (first.given[name],))
-    assert again.right is first.right and again.misconceptions is first.misconceptions
+        assert name == "told" or value in first.again.draws.get(name, (first.given[name],))
+    assert (again.told or again.right) is first.right
+    assert again.told or again.misconceptions is first.misconceptions
     assert again.right(**again.given) > 0
     for seed in range(20):  # fresh numbers stay in the set too
         given = again.numbers(seed)
         assert again.answers_distinct(given)
-        assert all(value in first.again.draws.get(name, (first.given[name],)) for name, value in given.items())
+        plain = {name: value for name, value in given.items() if name != "told"}
+        assert all(value in first.again.draws.get(name, (first.given[name],)) for name, value in plain.items())
 
 
 @each
@@ -76,7 +81,12 @@ def test_every_number_is_in_the_text_and_the_worked_solution_ends_with_the_answe
     plain = re.sub(r"(?<=\d),(?=\d{3})", "", text.replace("−", ""))
     shown = {float(one.rstrip(".")) for one in FIGURES.findall(plain)}
     mentioned = set(re.findall(r"\{(\w+)", question.ask)) - {"h", "sign"}
+    inverse = question.again.inverse
+    assert ("told" in mentioned) == (inverse is not None)
     for name in question.again.draws:
+        if inverse and name == inverse.number:
+            assert name not in mentioned and all(name != number for number, _ in question.stated.values())
+            continue
         sources = {name} | {stated for stated, (number, _) in question.stated.items() if number == name}
         assert sources & mentioned, f"{name} isn't told"
     for value in (question.shown(question.given)[name] for name in mentioned):
@@ -97,6 +107,32 @@ def test_no_message_gives_the_answer_away(key, page):
     for text in said:
         for one in FIGURES.findall(text.replace(",", "")):
             assert not slips.near(float(one.rstrip(".")), right, question.tolerance) or one in asked, text
+
+
+def test_about_a_third_come_back_backwards():
+    turned = [page for key, pages in RETURNS.items() for page in pages if BANK[key].on(page).told]
+    assert 0.3 <= len(turned) / len(EACH) <= 0.4
+    assert len(set(turned)) >= 9, "on most pages"
+    in_whole = {page: sum(page in pages for pages in RETURNS.values()) for page in turned}
+    assert all(turned.count(page) < in_whole[page] for page in turned), "never all of a page"
+
+
+@pytest.mark.parametrize("key", [key for key, one in BANK.items() if one.again and one.again.inverse])
+def test_a_question_backwards_is_solved_by_its_worked_line_from_the_printed_numbers(key):
+    """The line is calculated as it is printed, so that what is told may be rounded no further than it is shown."""
+    first = BANK[key]
+    for step in (1, 3, 6):
+        question = first.on(f"{int(first.notebook[:2]) + step:02d}_later")
+        for given in (question.given, *(question.numbers(seed) for seed in range(10))):
+            line = questions.worked(question, given)
+            sums, _, answer = re.split("; |: ", line)[-1].rpartition(" = ")
+            sums = re.sub(r"(?<=\d) (?=\d{3})", "", sums.translate(str.maketrans("×÷−", "*/-")))
+            assert re.fullmatch(r"[\d.()*/+ -]+", sums), line
+            right = question.right(**given)
+            assert eval(sums) == pytest.approx(right, rel=question.tolerance / 4), line
+            forward = first.right(**{name: value for name, value in given.items() if name != "told"})
+            assert given["told"] == pytest.approx(forward, rel=1e-3)
+            assert float(re.search(r"\d+(?:\.\d+)?", answer)[0]) == pytest.approx(right, rel=question.tolerance / 2)
 
 
 @pytest.mark.parametrize("key", BANK)

@@ -10,7 +10,7 @@ from test_no_answers import answers_in
 
 from pondheat.cli.options import parser
 from pondheat.fish.cautions import STANDING
-from pondheat.lesson import ideas, questions
+from pondheat.lesson import ideas, questions, short_challenge
 from pondheat.lesson.challenge import STEPS
 from pondheat.lesson.questions import BANK
 from pondheat.lesson.reasons import REASONS
@@ -93,15 +93,15 @@ def test_the_likely_answers_are_those_of_the_bank(page):
     assert refresh.renewed(text, page) == text, "stale: run python tests/refresh_tutor_notes.py"
     made = text.split(refresh.BEGIN)[1].split(refresh.END)[0]
     assert refresh.BEGIN in sections(text)["Likely wrong answers"]
-    for question in BANK.values():
-        if question.notebook == page:
-            for wanted in (
-                f"**{question.key}** {questions.asked(question, question.given)}",
-                question.nudge,
-                question.step,
-                *(f"({road.name}): {road.sentence}" for road in question.misconceptions),
-            ):
-                assert wanted in made
+    own = [(question, "") for question in BANK.values() if question.notebook == page]
+    for question, how in own + [(question, " worked backwards") for question in refresh.backwards_on(page)]:
+        for wanted in (
+            f"**{question.key}{how}** {questions.asked(question, question.given)}",
+            question.nudge,
+            question.step,
+            *(f"({road.name}): {road.sentence}" for road in question.misconceptions),
+        ):
+            assert wanted in made
     guess = guesses.guess_of(page)
     if guess:
         assert guess.question in made and guess.question in sections(text)["Ask before the picture opens"]
@@ -224,6 +224,20 @@ def test_the_optional_page_is_on_no_route_and_no_later_core_needs_it():
     own = {question.key for question in BANK.values() if question.notebook in optional}
     for page in set(PAGES) - set(optional):
         assert not own & set(routes.core_keys(WORKBOOK / f"{page}.ipynb")), page
+
+
+def test_every_evening_ends_with_a_challenge_of_two_minutes_a_decision_and_its_defence():
+    text = HOW_TO.read_text(encoding="utf-8")
+    assert "two minutes for each of the five decisions, and four for the defence" in text
+    assert "Give two minutes for each, and three for the defence." in text
+    for route, (title, _) in routes.ROUTES.items():
+        _, rows = [table for name, table in tables().items() if name.startswith(title)][-1]
+        short = route == routes.SHORT
+        steps, how_many = (short_challenge.STEPS, "three") if short else (STEPS, "five")
+        (minutes,) = [
+            long for _, long, words in rows if words.startswith("The challenge") and f"{how_many} decisions" in words
+        ]
+        assert minutes == 2 * len(steps) + (3 if short else 4), title
 
 
 def test_the_routes_minutes_are_those_that_the_pages_take():
@@ -376,11 +390,16 @@ def test_a_planted_answer_would_be_found(name):
     assert name in refresh.answers_of(question.notebook, f"It comes to {planted}, they say.")
 
 
-@pytest.mark.parametrize("name", BANK)
-def test_no_misconception_shows_the_right_digits(name):
-    question = BANK[name]
+@pytest.mark.parametrize("page", PAGES)
+def test_no_misconception_shows_the_right_digits(page):
+    own = [question for question in BANK.values() if question.notebook == page]
+    for question in [*own, *refresh.backwards_on(page)]:
+        check_digits(question, page)
+
+
+def check_digits(question, page):
     right, roads = question.values()
     digits = re.sub(r"\D", "", f"{right:.3g}").strip("0")
     for value in roads.values():
-        told = refresh.typed(value, right, question)
+        told = refresh.typed(value, right, question, page)
         assert re.sub(r"\D", "", told).strip("0") != digits or "right value" in told, told

@@ -224,6 +224,22 @@ def test_an_unknown_route_is_refused():
             make("three_minutes")
 
 
+def test_the_one_hour_key_has_the_teams_three_answers_and_their_sheets_have_none(keys):
+    shown, answers = text(challenge_sheets.challenge_sheets(short=True)), text(keys[routes.SHORT])
+    assert "Decide three things" in shown and "The keeper says" not in shown and "really saved" not in answers
+    for pond in challenge_sheets.ponds_of_teams():
+        for title, question in challenge_sheets.titled(pond, short=True):
+            assert title in shown and title in answers
+            if isinstance(question, ReasonQuestion):
+                assert question.ask in shown and all(choice in shown for choice in question.choices.values())
+                assert f"Right: {question.choices[question.right]}" in answers
+                assert all(reply in answers and reply not in shown for reply in question.replies.values())
+            else:
+                right = key.answer_text(question.values()[0], question, units.GBP)
+                assert f"Right: {right}" in answers and right not in shown
+                assert questions.asked(question, question.given) in shown
+
+
 # --- the handout ---
 
 
@@ -277,6 +293,7 @@ def test_the_command_writes_the_same_bytes_again(tmp_path, capsys, monkeypatch, 
     expected = {"key.html": whole_key, "handout.html": garden}
     expected |= {f"sheets_{route}.html": made for route, made in sheets.items()}
     expected["sheets_challenge.html"] = challenge_sheets.challenge_sheets()
+    expected["sheets_challenge_one_hour.html"] = challenge_sheets.challenge_sheets(short=True)
     assert written == expected | {f"key_{route}.html": made for route, made in keys.items()}
     assert "key.html" in capsys.readouterr().out
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from pondheat.lesson.question_bank.question import HEAT_OF_WATER, Again, Misconception, Question
+from pondheat.lesson.question_bank.question import HEAT_OF_WATER, Again, Inverse, Misconception, Question
 
 QUESTIONS = (
     Question(
@@ -32,11 +32,34 @@ QUESTIONS = (
         "Hours = kWh per K ÷ kW per K.",
         "{capacity:g} ÷ {loss:g} = {right} h.",
         again=Again(
-            "A pond holds [{volume:g} m³] ([1 m³] by [1 K]: 1.163 kWh) and loses {loss_watts:g} W for"
-            " each K it is warmer than the air. What is its time constant, in hours?",
+            "A pond holds [{volume:g} m³] ([1 m³] by [1 K]: 1.163 kWh), and its time constant is {told:g} hours. How "
+            "many kW does it lose for each K it is warmer than the air?",
             {"capacity": (3.489, 5.815, 8.141, 10.467, 23.26), "loss": (0.08, 0.12, 0.35, 0.4)},
-            stated={"volume": ("capacity", 1 / HEAT_OF_WATER), "loss_watts": ("loss", 1000)},
-            worked="1.163 × {volume:g} = {capacity:g} kWh for each K; ÷ {loss:g} kW = {right} h.",
+            stated={"volume": ("capacity", 1 / HEAT_OF_WATER)},
+            worked="1.163 × {volume:g} ÷ {told:g} = {right} kW/K.",
+            inverse=Inverse(
+                "loss",
+                "kW/K",
+                (
+                    Misconception(
+                        "upside down",
+                        lambda told, capacity, **_: told / capacity,
+                        "That's the wrong way round: a pond that cools slowly must lose little.",
+                    ),
+                    Misconception(
+                        "multiplied",
+                        lambda told, capacity, **_: told * capacity,
+                        "It looks as if you multiplied. A longer time constant must mean less heat loss.",
+                    ),
+                    Misconception(
+                        "cubic metres for heat",
+                        lambda told, capacity, **_: capacity / HEAT_OF_WATER / told,
+                        "You used the cubic metres themselves. How many kWh does it take to warm them by [one degree]?",
+                    ),
+                ),
+                "How much heat does the pond hold for [one degree]?",
+                "kW per K = kWh per K ÷ hours.",
+            ),
         ),
     ),
     Question(

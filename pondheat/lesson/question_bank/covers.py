@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Again, Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Inverse, Misconception, Question
 
 
 def _day_heat(night: float, day: float, hours: float) -> float:
@@ -36,11 +36,41 @@ QUESTIONS = (
         "(night kW × night hours + day kW × day hours) ÷ 24.",
         "({covered:g} × {hours:g} + {day:g} × (24 − {hours:g})) ÷ 24 = {right} kW.",
         again=Again(
-            "A smaller pond loses {day_watts:g} W by day. At night it's covered for {hours:g} hours "
-            "and loses {covered_watts:g} W ({open_watts:g} W without the cover). What is the average "
-            "loss over 24 hours, in kW?",
+            "A smaller pond loses {day_watts:g} W by day and {covered_watts:g} W while it's covered at night "
+            "({open_watts:g} W on an open night). Over 24 hours it lost {told:g} kW on average. For how many hours was "
+            "it covered?",
             {"hours": (9, 11, 13, 16), "covered": (0.25, 0.3, 0.35), "open": (0.95, 1.1), "day": (0.7, 0.8, 0.85)},
             stated={"day_watts": ("day", 1000), "covered_watts": ("covered", 1000), "open_watts": ("open", 1000)},
+            worked="In kW: 24 × ({day:g} − {told:g}) ÷ ({day:g} − {covered:g}) = {right} h.",
+            inverse=Inverse(
+                "hours",
+                "hour",
+                (
+                    Misconception(
+                        "the hours without it",
+                        lambda told, day, covered, **_: 24 - 24 * (day - told) / (day - covered),
+                        "Those are the hours without the cover.",
+                    ),
+                    Misconception(
+                        "fraction",
+                        lambda told, day, covered, **_: (day - told) / (day - covered),
+                        "That's the covered part of the day as a fraction. How many hours is it?",
+                    ),
+                    Misconception(
+                        "a perfect cover",
+                        lambda told, day, **_: 24 * (day - told) / day,
+                        "That would be right if nothing were lost under the cover. Some heat still gets through.",
+                    ),
+                    Misconception(
+                        "the open night",
+                        lambda told, open, covered, **_: 24 * (open - told) / (open - covered),
+                        "You started from an open night. The hours without the cover are day, and by day the pond "
+                        "loses less.",
+                    ),
+                ),
+                "How far is the average below the day's loss, and how far would it be if the pond were always covered?",
+                "Hours = 24 × (day − average) ÷ (day − covered), all in kW.",
+            ),
         ),
         ideas=("hours covered",),
     ),

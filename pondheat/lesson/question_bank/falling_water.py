@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Again, Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Inverse, Misconception, Question
 
 QUESTIONS = (
     Question(
@@ -30,11 +30,34 @@ QUESTIONS = (
         "W = litres an hour × 4187 × degrees ÷ 3600.",
         "{flow:g} × 4187 × {fall:g} ÷ 3600 = {right} W.",
         again=Again(
-            "[{each_minute:g} L] of water a minute runs down a stream and cools by [{fall:g} K] ([1 "
-            "L] by [1 K]: 4187 J). How many watts is that?",
+            "[{each_minute:g} L] of water a minute runs down a stream, and the stream takes {told:g} W from the pond. "
+            "By how many K does the water cool? ([1 L] by [1 K]: 4187 J)",
             {"flow": (600, 900, 1200, 1800, 2400, 4800), "fall": (0.05, 0.15, 0.25, 0.5)},
             stated={"each_minute": ("flow", 1 / 60)},
-            worked="{each_minute:g} L a minute = {flow:g} L an hour; × 4187 × {fall:g} ÷ 3600 = {right} W.",
+            worked="{told:g} × 60 ÷ ({each_minute:g} × 4187) = [{right} K].",
+            inverse=Inverse(
+                "fall",
+                "delta_degC",
+                (
+                    Misconception(
+                        "a minute as a second",
+                        lambda told, flow, **_: told / (flow / 60 * 4187),
+                        "You treated the litres of a minute as those of a second. A watt is a joule per second.",
+                    ),
+                    Misconception(
+                        "a minute as an hour",
+                        lambda told, flow, **_: told * 3600 / (flow / 60 * 4187),
+                        "You treated the litres of a minute as those of an hour.",
+                    ),
+                    Misconception(
+                        "upside down",
+                        lambda told, flow, **_: flow / 3600 * 4187 / told,
+                        "That's the wrong way round: how many times do the watts for [one degree] go into those lost?",
+                    ),
+                ),
+                "How many joules are lost in a minute, and how many litres share them?",
+                "Degrees = W × 60 ÷ (litres a minute × 4187).",
+            ),
         ),
     ),
     Question(

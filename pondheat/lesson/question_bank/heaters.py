@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import HEAT_OF_WATER, Again, Misconception, Question
+from pondheat.lesson.question_bank.question import HEAT_OF_WATER, Again, Inverse, Misconception, Question
 
 
 def _balance_point(power: float, cold_power: float, warm: float, loss: float, pond: float) -> float:
@@ -79,11 +79,34 @@ QUESTIONS = (
         "Electricity = heat ÷ COP.",
         "{heat:g} ÷ {cop:g} = {right} kWh.",
         again=Again(
-            "A heat pump with a COP of {cop:g} gives {kilowatts:g} kW of heat, day and night. How "
-            "many kWh of electricity does it use in a day?",
+            "A heat pump gives {kilowatts:g} kW of heat, day and night, and uses {told:g} kWh of electricity a day. "
+            "What is its COP?",
             {"cop": (2.8, 3.2, 4.5), "heat": (12, 36, 48, 60, 72)},
             stated={"kilowatts": ("heat", 1 / 24)},
-            worked="{kilowatts:g} kW × 24 h = {heat:g} kWh of heat; ÷ {cop:g} = {right} kWh.",
+            worked="{kilowatts:g} × 24 ÷ {told:g} = {right}.",
+            inverse=Inverse(
+                "cop",
+                "dimensionless",
+                (
+                    Misconception(
+                        "upside down",
+                        lambda told, heat, **_: told / heat,
+                        "That's the wrong way round: a heat pump gives more heat than it uses electricity.",
+                    ),
+                    Misconception(
+                        "an hour's heat",
+                        lambda told, heat, **_: heat / 24 / told,
+                        "You compared the heat of an hour with the electricity of a day.",
+                    ),
+                    Misconception(
+                        "subtracted",
+                        lambda told, heat, **_: heat - told,
+                        "That's how much more heat it gives. The COP is how many times as much.",
+                    ),
+                ),
+                "How many kWh of heat does it give in a day?",
+                "COP = heat ÷ electricity, both in kWh for the same time.",
+            ),
         ),
     ),
     Question(

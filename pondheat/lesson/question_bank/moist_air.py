@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pondheat.heat.moist_air import saturation_vapour_pressure
-from pondheat.lesson.question_bank.question import Again, Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Inverse, Misconception, Question
 
 
 def _saturation(temp: float) -> float:
@@ -43,11 +43,44 @@ QUESTIONS = (
         "{humidity:g} % of {full:.0f} Pa = {right} Pa.",
         0,
         again=Again(
-            "At [{air:g} °C] air can hold at most {most:.2f} hPa of vapour (1 hPa is 100 Pa). One morning its "
-            "relative humidity is {humidity:g} %. What is its vapour pressure, in Pa?",
+            "At [{air:g} °C] air can hold at most {most:.2f} hPa of vapour (1 hPa is 100 Pa). One morning its vapour "
+            "pressure is {told:g} Pa. What is its relative humidity?",
             {"humidity": (40, 50, 65, 75, 80, 90, 95)},
             stated={"most": ("full", 0.01)},
-            worked="{most:.2f} hPa = {full:.0f} Pa; {humidity:g} % of that = {right} Pa.",
+            worked="{most:.2f} hPa = {full:.0f} Pa; 100 × {told:g} ÷ {full:.0f} = {right} %.",
+            inverse=Inverse(
+                "humidity",
+                "percent",
+                (
+                    Misconception(
+                        "fraction",
+                        lambda told, full, **_: told / full,
+                        "That's the share as a fraction. As a percentage it's a hundred times that.",
+                    ),
+                    Misconception(
+                        "what is missing",
+                        lambda told, full, **_: 100 - 100 * told / full,
+                        "That's how much is missing until the air is full. Humidity is the part that's there.",
+                    ),
+                    Misconception(
+                        "upside down",
+                        lambda told, full, **_: 100 * full / told,
+                        "That's the wrong way round: no air holds more than the most it can hold.",
+                    ),
+                    Misconception(
+                        "pascals and hectopascals",
+                        lambda told, full, **_: 100 * told / (full / 100),
+                        "You compared pascals with hectopascals. Use the same unit for both.",
+                    ),
+                    Misconception(
+                        "difference",
+                        lambda told, full, **_: full - told,
+                        "That's a difference, in pascals. What share of the most it can hold does the air hold?",
+                    ),
+                ),
+                "How much of the most it could hold does the air hold?",
+                "Humidity = vapour pressure ÷ the most it could hold, both in Pa.",
+            ),
         ),
         ideas=("evaporation",),
     ),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pondheat.core.sources import STEFAN_BOLTZMANN
-from pondheat.lesson.question_bank.question import KELVIN, Again, Misconception, Question
+from pondheat.lesson.question_bank.question import KELVIN, Again, Inverse, Misconception, Question
 
 QUESTIONS = (
     Question(
@@ -44,7 +44,7 @@ QUESTIONS = (
     Question(
         "4.2",
         "04_open_surface",
-        "Each square metre of a {area:g} m² pond loses {rate:g} kg of water an hour by evaporation. Each "
+        "Each square metre of a pond of {area:g} m² loses {rate:g} kg of water an hour by evaporation. Each "
         "kilogram takes 2.45 MJ with it. How many watts is that?",
         "W",
         {"rate": 0.2, "area": 10},
@@ -64,11 +64,39 @@ QUESTIONS = (
         "W = kg an hour × joules a kilogram ÷ 3600.",
         "{rate:g} × {area:g} × 2 450 000 ÷ 3600 = {right} W.",
         again=Again(
-            "Each square metre of a {area:g} m² pond loses {daily:g} kg of water a day by "
-            "evaporation. Each kilogram takes 2.45 MJ with it. How many watts is that?",
+            "A pond of {area:g} m² loses {told:g} W by evaporation. Each kilogram of water takes 2.45 MJ with it. How "
+            "many kilograms does each square metre lose in an hour?",
             {"rate": (0.05, 0.125, 0.175, 0.225), "area": (3, 5, 7, 9, 15)},
-            stated={"daily": ("rate", 24)},
-            worked="{daily:g} ÷ 24 = {rate:g} kg an hour; × {area:g} × 2 450 000 ÷ 3600 = {right} W.",
+            worked="{told:g} × 3600 ÷ 2 450 000 ÷ {area:g} = {right} kg in an hour.",
+            inverse=Inverse(
+                "rate",
+                "kg/hour",
+                (
+                    Misconception(
+                        "whole pond",
+                        lambda told, area, **_: told * 3600 / 2.45e6,
+                        "That's for the whole pond. How much is it for each square metre?",
+                    ),
+                    Misconception(
+                        "a second as an hour",
+                        lambda told, area, **_: told / 2.45e6 / area,
+                        "That's for one second. A watt is a joule per second; how many seconds has an hour?",
+                    ),
+                    Misconception(
+                        "multiplied by the area",
+                        lambda told, area, **_: told * 3600 / 2.45e6 * area,
+                        "It looks as if you multiplied by the area. One square metre must lose less than the whole "
+                        "pond.",
+                    ),
+                    Misconception(
+                        "grams",
+                        lambda told, area, **_: told * 3600 / 2450 / area,
+                        "That's in grams. A thousand of them make a kilogram.",
+                    ),
+                ),
+                "How many joules does one square metre lose in an hour?",
+                "kg an hour = W × 3600 ÷ joules a kilogram ÷ area.",
+            ),
         ),
         ideas=("evaporation",),
     ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from itertools import product
 
 from pondheat.core.display_units import METRIC
@@ -32,18 +32,41 @@ class Misconception:
 
 
 @dataclass(frozen=True)
+class Inverse:
+    """A question worked backwards: its answer is told, as the number `told`, and one of its numbers is asked for.
+
+    number: name of the number asked for; unit, misconceptions, hints, rounding and word: as in `Question`. The
+    question's formula works out what is told, so it is written once; misconceptions are functions of the numbers and
+    of `told`.
+    """
+
+    number: str
+    unit: str
+    misconceptions: tuple[Misconception, ...]
+    nudge_template: str
+    step_template: str
+    rounding: str = "three figures are enough"
+    word: str = ""
+
+    def right(self, **given: float) -> float:
+        """The number asked for."""
+        return given[self.number]
+
+
+@dataclass(frozen=True)
 class Again:
     """How a question comes back on a later page: about another pond, with other numbers or in another unit.
 
     ask, worked: templates, as in `Question`; without `worked` the question's own is used; draws: the few values that
     each number may take, while all others stay as they are; stated: names for the templates, each a number of the
-    question in another unit, as (name of the number, factor).
+    question in another unit, as (name of the number, factor); inverse: if it comes back worked backwards.
     """
 
     ask: str
     draws: Mapping[str, Sequence[float]]
     stated: Mapping[str, tuple[str, float]] = field(default_factory=dict)
     worked: str = ""
+    inverse: Inverse | None = None
 
 
 @dataclass(frozen=True)
@@ -54,7 +77,7 @@ class Question:
     worked: the worked solution, which may also use {right}; digits: decimals of the answer in the tutor's key;
     tolerance: relative; rounding: advice shown with the question; word: what the answer counts, if it has no unit
     (“winters”); again: how it comes back on later pages; ideas: keys of `lesson.ideas` that it practises; stated: as
-    in `Again`.
+    in `Again`; told: for a question worked backwards, the formula of its number `told` (see `Inverse`).
     """
 
     key: str
@@ -75,6 +98,7 @@ class Question:
     again: Again | None = None
     ideas: tuple[str, ...] = ()
     stated: Mapping[str, tuple[str, float]] = field(default_factory=dict)
+    told: Callable[..., float] | None = None
 
     @property
     def tolerance_text(self) -> str:
@@ -109,26 +133,36 @@ class Question:
     def on(self, page: str) -> Question:
         """The question as a page asks it: unchanged on its own page, about another pond with other numbers elsewhere.
 
-        page: the notebook's name. The numbers depend only on the page's number; the formula and the misconceptions stay
-        the same, and the answer differs from the first one by more than both tolerances.
+        page: the notebook's name. The numbers depend only on the page's number; the formula stays the same, and so do
+        the misconceptions unless it is worked backwards; the answer differs from the first one by more than both
+        tolerances.
         """
         if self.again is None or page == self.notebook:
             return self
-        sets = self._other_numbers(self.again)
-        again = replace(self, ask=self.again.ask, given=sets[int(page[:2]) % len(sets)], draws=self.again.draws)
-        return replace(again, worked=self.again.worked or self.worked, stated=self.again.stated)
+        again = replace(self, ask=self.again.ask, draws=self.again.draws, stated=self.again.stated)
+        again = replace(again, worked=self.again.worked or self.worked)
+        if inverse := self.again.inverse:
+            changed = {one.name: getattr(inverse, one.name) for one in fields(inverse) if one.name != "number"}
+            again = replace(again, right=inverse.right, told=self.right, **changed)
+        sets = again._sets_other_than(self)
+        return replace(again, given=sets[int(page[:2]) % len(sets)])
 
-    def _other_numbers(self, again: Again) -> list[dict[str, float]]:
-        """All sets of numbers a return may have, shuffled once and for all."""
-        names, first = list(again.draws), self.right(**self.given)
-        drawn = [{**self.given, **dict(zip(names, values))} for values in product(*again.draws.values())]
+    def _sets_other_than(self, first: Question) -> list[dict[str, float]]:
+        """All sets of numbers that a return may have, shuffled once and for all."""
+        before = first.right(**first.given)
+        drawn = [{**first.given, **dict(zip(self.draws, values))} for values in product(*self.draws.values())]
         random.Random(self.key).shuffle(drawn)
         return [
             numbers
-            for numbers in drawn
+            for numbers in map(self._with_told, drawn)
             if self.answers_distinct(numbers)
-            and abs(self.right(**numbers) - first) > 2.2 * self.tolerance * max(abs(first), abs(self.right(**numbers)))
+            and abs(self.right(**numbers) - before)
+            > 2.2 * self.tolerance * max(abs(before), abs(self.right(**numbers)))
         ]
+
+    def _with_told(self, numbers: Mapping[str, float]) -> dict[str, float]:
+        """The numbers with what the question tells, to four figures, if it is worked backwards."""
+        return {**numbers, "told": float(f"{self.told(**numbers):.4g}")} if self.told else dict(numbers)
 
     def shown(self, given: Mapping[str, float]) -> dict[str, float]:
         """The numbers under the names that the templates may use."""
@@ -143,7 +177,9 @@ class Question:
             drawn = {
                 name: rng.choice(list(self.draws[name])) if name in self.draws else value
                 for name, value in self.given.items()
+                if name != "told"
             }
+            drawn = self._with_told(drawn)
             if drawn != self.given and self.answers_distinct(drawn):
                 return drawn
         return dict(self.given)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Again, Misconception, Question, pence
+from pondheat.lesson.question_bank.question import Again, Inverse, Misconception, Question, pence
 
 
 def _day_heat(night: float, day: float, hours: float) -> float:
@@ -54,10 +54,39 @@ QUESTIONS = (
         "{day:g} × {high:g} + {night:g} × {low:g} hundredths = {right}.",
         2,
         again=Again(
-            "In a cold week you use {day:g} kWh at {sign}{high_money:.2f} and {night:g} kWh at "
-            "{sign}{low_money:.2f}. What is the bill?",
+            "In a cold week you use {day:g} kWh at {sign}{high_money:.2f}, and the rest in the cheap hours, at "
+            "{sign}{low_money:.2f}. The bill is {sign}{told:.2f}. How many kWh did you use in the cheap hours?",
             {"day": (45, 60, 75), "night": (22, 35, 50), "high": (27, 31, 34), "low": (10, 13, 16)},
             stated={"high_money": ("high", 0.01), "low_money": ("low", 0.01)},
+            worked="({told:.2f} − {day:g} × {high_money:.2f}) ÷ {low_money:.2f} = {right} kWh.",
+            inverse=Inverse(
+                "night",
+                "kWh",
+                (
+                    Misconception(
+                        "the whole bill",
+                        lambda told, low, **_: told / pence(low),
+                        "That spends the whole bill in the cheap hours. Part of it went on the others.",
+                    ),
+                    Misconception(
+                        "the money",
+                        lambda told, day, high, **_: told - pence(day * high),
+                        "That's the money that's left for the cheap hours. How many kWh does it buy?",
+                    ),
+                    Misconception(
+                        "at the other rate",
+                        lambda told, day, high, **_: told / pence(high) - day,
+                        "You divided by the higher rate. In the cheap hours the same money buys more.",
+                    ),
+                    Misconception(
+                        "mean of the rates",
+                        lambda told, day, high, low, **_: told / pence((high + low) / 2) - day,
+                        "You averaged the two rates. But you didn't use the same number of kWh at each.",
+                    ),
+                ),
+                "How much of the bill is for the other hours?",
+                "Cheap kWh = (bill − day kWh × day rate) ÷ night rate.",
+            ),
         ),
     ),
     Question(

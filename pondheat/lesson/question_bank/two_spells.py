@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Again, Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Inverse, Misconception, Question
 
 _LINE = (
     "A line through your open nights reads {base:g} kWh a night where water and air are equally warm, and "
@@ -48,8 +48,38 @@ QUESTIONS = (
         "Start + rise for each kelvin × kelvins.",
         "{base:g} + {slope:g} × {x:g} = {right} kWh.",
         again=Again(
-            _SMALLER + "What would it use, open, on a night with the water [{x:g} K] warmer than the air?",
-            {name: _AGAIN[name] for name in ("base", "slope", "x")},
+            _SMALLER + "One open night took {told:g} kWh. How many K warmer than the air was the water?",
+            {"base": _AGAIN["base"], "slope": _AGAIN["slope"], "x": (7.5, 8.5, 12.5, 13.5)},
+            worked="({told:g} − {base:g}) ÷ {slope:g} = [{right} K].",
+            inverse=Inverse(
+                "x",
+                "delta_degC",
+                (
+                    Misconception(
+                        "in proportion",
+                        lambda told, slope, **_: told / slope,
+                        "That leaves out what the open pond loses even when water and air are equally warm. Take it "
+                        "off first.",
+                    ),
+                    Misconception(
+                        "added the start",
+                        lambda told, base, slope, **_: (told + base) / slope,
+                        "You added the start of the line. It's part of the night's use, so take it off.",
+                    ),
+                    Misconception(
+                        "the rise in kWh",
+                        lambda told, base, **_: told - base,
+                        "That's how many kWh the night is above the start of the line. How many kelvins is that?",
+                    ),
+                    Misconception(
+                        "the start for each kelvin",
+                        lambda told, base, slope, **_: told / (base + slope),
+                        "You counted the start of the line once for each kelvin. It counts once a night.",
+                    ),
+                ),
+                "How far is this night above the start of the line?",
+                "Kelvins = (use − start) ÷ rise for each kelvin.",
+            ),
         ),
         ideas=("fair line",),
     ),
@@ -96,10 +126,40 @@ QUESTIONS = (
         tolerance=0.02,
         again=Again(
             _SMALLER
-            + "It was covered for {n:g} nights, with the water on average [{x:g} K] warmer, and used {c:g} kWh on "
-            "each. "
-            "How many kWh did the cover save altogether?",
+            + "While it was covered, with the water on average [{x:g} K] warmer, it used {c:g} kWh a night. Altogether "
+            "the cover saved {told:g} kWh. For how many nights was it on?",
             {**_AGAIN, "n": (8, 10, 15)},
+            worked="{told:g} ÷ ({base:g} + {slope:g} × {x:g} − {c:g}) = {right} nights.",
+            inverse=Inverse(
+                "n",
+                "day",
+                (
+                    Misconception(
+                        "forgot to take off",
+                        lambda told, base, slope, x, **_: told / (base + slope * x),
+                        "You divided by what an open night takes. A covered night saves only part of that.",
+                    ),
+                    Misconception(
+                        "by what was used",
+                        lambda told, c, **_: told / c,
+                        "You divided by what a covered night used. How much did it save?",
+                    ),
+                    Misconception(
+                        "one night",
+                        lambda base, slope, x, c, **_: base + slope * x - c,
+                        "That's one night's saving. How many times does it go into the whole?",
+                    ),
+                    Misconception(
+                        "upside down",
+                        lambda told, base, slope, x, c, **_: (base + slope * x - c) / told,
+                        "That's the wrong way round: how many times does one night's saving go into the whole?",
+                    ),
+                ),
+                "How much does one covered night save?",
+                "Nights = saving ÷ (line at the covered nights' weather − used).",
+                "to a whole number",
+                "nights",
+            ),
         ),
         ideas=("same weather",),
     ),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import Again, Misconception, Question
+from pondheat.lesson.question_bank.question import Again, Inverse, Misconception, Question
 
 
 def _u_with(bare: float, thickness: float, conductivity: float) -> float:
@@ -41,12 +41,40 @@ QUESTIONS = (
         "W = area × U × difference.",
         "{area:g} × {u:g} × {rise:g} = {right} W.",
         again=Again(
-            "A raised tank has {length:g} m of wall, 1.2 m high, with a U-value of {u:g} W/(m²·K), "
-            "and {floor:g} m² of floor. The water is [{rise:g} K] warmer than the air. How many watts"
-            " do the walls lose?",
-            {"area": (4.8, 6, 7.2, 9, 10.8), "u": (0.3, 0.7, 0.9), "rise": (5, 9, 10, 14), "floor": (3,)},
+            "A raised tank has {length:g} m of wall, 1.2 m high, with a U-value of {u:g} W/(m²·K), and {floor:g} m² of "
+            "floor. Its walls lose {told:g} W. How many K warmer than the air is the water?",
+            {"area": (4.8, 6, 7.2, 9, 10.8), "u": (0.3, 0.7, 0.9), "rise": (6.5, 7.5, 9.5, 14.5), "floor": (3,)},
             stated={"length": ("area", 1 / 1.2)},
-            worked="{length:g} × 1.2 × {u:g} × {rise:g} = {right} W.",
+            worked="{told:g} ÷ ({length:g} × 1.2 × {u:g}) = [{right} K].",
+            inverse=Inverse(
+                "rise",
+                "delta_degC",
+                (
+                    Misconception(
+                        "the floor's area",
+                        lambda told, u, floor, **_: told / (floor * u),
+                        "That uses the area of the floor. These watts pass through the walls.",
+                    ),
+                    Misconception(
+                        "length as area",
+                        lambda told, area, u, **_: told / (area / 1.2 * u),
+                        "You used the length of the wall as its area. How high is it?",
+                    ),
+                    Misconception(
+                        "forgot U",
+                        lambda told, area, **_: told / area,
+                        "That's the watts through one square metre. How many of them does each degree cause?",
+                    ),
+                    Misconception(
+                        "multiplied by U",
+                        lambda told, area, u, **_: told / area * u,
+                        "It looks as if you multiplied by U. A wall that loses little for each degree needs more "
+                        "degrees for the same watts.",
+                    ),
+                ),
+                "How many watts do the walls lose for [one degree]?",
+                "Difference = W ÷ (area × U).",
+            ),
         ),
     ),
     Question(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.lesson.question_bank.question import HEAT_OF_WATER, KELVIN, Again, Misconception, Question
+from pondheat.lesson.question_bank.question import HEAT_OF_WATER, KELVIN, Again, Inverse, Misconception, Question
 
 QUESTIONS = (
     Question(
@@ -35,11 +35,41 @@ QUESTIONS = (
         "1.163 × m³ × degrees.",
         "1.163 × {volume:g} × {rise:g} = {right} kWh.",
         again=Again(
-            "A tank holds [{litres:g} L]. How many kWh does it take to warm it by [{rise:g} K], if no"
-            " heat is lost? ([1 m³] by [1 K]: 1.163 kWh)",
+            "A heater gave the water of a [{litres:g} L] tank {told:g} kWh, and none of it was lost. By how many K did "
+            "the water warm up? ([1 m³] by [1 K]: 1.163 kWh)",
             {"volume": (1.5, 2.5, 3, 4.5, 7), "rise": (2.5, 4, 7, 9)},
             stated={"litres": ("volume", 1000)},
-            worked="{litres:g} L = {volume:g} m³; 1.163 × {volume:g} × {rise:g} = {right} kWh.",
+            worked="{litres:g} L = {volume:g} m³; {told:g} ÷ (1.163 × {volume:g}) = [{right} K].",
+            inverse=Inverse(
+                "rise",
+                "delta_degC",
+                (
+                    Misconception(
+                        "heat of one kelvin left out",
+                        lambda told, volume, **_: told / volume,
+                        "You shared the heat among the cubic metres. How much heat does each of them take for "
+                        "[one degree]?",
+                    ),
+                    Misconception(
+                        "multiplied",
+                        lambda told, volume, **_: told * HEAT_OF_WATER * volume,
+                        "It looks as if you multiplied. The same heat must warm more water by less.",
+                    ),
+                    Misconception(
+                        "upside down",
+                        lambda told, volume, **_: HEAT_OF_WATER * volume / told,
+                        "That's the wrong way round: how many times does the heat for [one degree] go into the heat "
+                        "given?",
+                    ),
+                    Misconception(
+                        "added 273",
+                        lambda told, volume, **_: told / (HEAT_OF_WATER * volume) + KELVIN,
+                        "It looks as if you added 273 to a rise. A difference is the same in K and in °C.",
+                    ),
+                ),
+                "How many kWh does it take to warm this tank by [one degree]?",
+                "K = kWh ÷ (1.163 × m³).",
+            ),
         ),
     ),
     Question(
@@ -67,8 +97,8 @@ QUESTIONS = (
         "Hours = kWh ÷ kW.",
         "{energy:g} kWh ÷ {power:g} kW = {right} h. With heat loss it takes longer.",
         again=Again(
-            "It takes {energy:g} kWh to warm a tank. How many hours does a {watts:g} W heater need at"
-            " least, if no heat is lost?",
+            "It takes {energy:g} kWh to warm a tank. How many hours does a heater of {watts:g} W need at "
+            "least, if no heat is lost?",
             {"energy": (6, 9, 14, 20, 25), "power": (0.5, 0.8, 1.2, 1.5)},
             stated={"watts": ("power", 1000)},
             worked="{energy:g} kWh ÷ {power:g} kW = {right} h. With heat loss it takes longer.",

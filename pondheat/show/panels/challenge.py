@@ -1,4 +1,4 @@
-"""The final challenge of page 16: an unseen pond, five decisions, one screen each."""
+"""The final challenge of page 16: an unseen pond, five decisions or three, one screen each."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ import ipywidgets
 
 from pondheat.core import units
 from pondheat.core.ranges import OutOfRange
-from pondheat.lesson import challenge, marking, unseen_pond
+from pondheat.lesson import challenge, marking, short_challenge, unseen_pond
 from pondheat.lesson.challenge import Step
 from pondheat.lesson.question_bank.question import Question
 from pondheat.lesson.reasons import ReasonQuestion
 from pondheat.lesson.unseen_pond import UnseenPond
 from pondheat.show import challenge_tables, ponds, tables
-from pondheat.show.controls import Text
+from pondheat.show.controls import Switch, Text
 from pondheat.show.exercises import AnswerBox
 from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.show.panels.your_pond_steps import Steps
@@ -51,7 +51,7 @@ class ChallengeAnswer(AnswerBox):
 
 
 class Challenge(BackgroundTask):
-    """A line for the pond's number, and its five steps once it is open."""
+    """A line for the pond's number, a switch for the short form, and the steps once the pond is open."""
 
     NOTHING = "Pond 1 is a small tank. Each other number is a pond of its own; each team takes one."
     DOING = "Filling"
@@ -61,7 +61,8 @@ class Challenge(BackgroundTask):
         self.folder = folder
         self.number = Text(f"Number of the pond, 1 to {unseen_pond.HIGHEST}", "Open this pond", "1")
         self.steps: Steps | None = None
-        super().__init__([ipywidgets.HTML(f"<style>{tables.STYLES}{STYLE}</style>"), self.number])
+        self.short = Switch("Only three decisions, after a one-hour evening")
+        super().__init__([ipywidgets.HTML(f"<style>{tables.STYLES}{STYLE}</style>"), self.number, self.short])
         self.closed = self.children
         self.number.observe(lambda _: self.begin(), "turn")
 
@@ -69,22 +70,24 @@ class Challenge(BackgroundTask):
         """Open the pond whose number is typed."""
         self.stop("")
         self.steps, self.children = None, self.closed
-        typed = self.number.value.strip()
+        typed, short = self.number.value.strip(), self.short.value
 
         def work(_progress: Callable[[float], None]) -> tuple[str, str]:
             if not typed.isascii() or not typed.isdigit():
                 raise OutOfRange(f"Type a whole number from 1 to {unseen_pond.HIGHEST}.")
             turn = self._turn
             pond = shipped_or_invented(int(typed[:9]))
+            form = short_challenge if short else challenge
+            asked = form.questions_of(pond, ponds.currency())
             if turn == self._turn:
-                self._show_steps(pond)
-            return f"Pond {pond.number} is open: decide five things. Everything about it is invented.", ""
+                self._show_steps([(step, self._step(pond, step, asked[step.key])) for step in form.STEPS])
+            things = "three" if short else "five"
+            return f"Pond {pond.number} is open: decide {things} things. Everything about it is invented.", ""
 
         self.start("the pond", work)
 
-    def _show_steps(self, pond: UnseenPond) -> None:
-        asked = challenge.questions_of(pond, ponds.currency())
-        self.steps = Steps([(step.title, self._step(pond, step, asked[step.key])) for step in challenge.STEPS])
+    def _show_steps(self, boxes: list[tuple[Step, ipywidgets.Box]]) -> None:
+        self.steps = Steps([(step.title, box) for step, box in boxes])
         self.children = (*self.closed, self.steps.trail, self.steps)
 
     def _step(self, pond: UnseenPond, step: Step, question: ReasonQuestion | Question) -> ipywidgets.Box:
@@ -106,6 +109,11 @@ def truth(pond: UnseenPond, step: Step) -> str:
     """What the simulated pond says to a right answer with a number."""
     if step.key == "share":
         return f"In the simulated pond the cover really saved {units.digits(100 * pond.record.saved)} % on those days."
+    if step.key == "saves":
+        covered = pond.assessed.covered
+        assert covered is not None  # every pond of the challenge has a cover
+        saved = 100 * (1 - covered.heat_kwh / pond.open.heat_kwh)
+        return f"Hour by hour, the simulated cover saves {units.digits(saved)} % of the season's heat."
     money = pond.open.money
     return (
         ""

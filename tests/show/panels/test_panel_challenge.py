@@ -1,5 +1,7 @@
 """The panel of the final challenge, as the browser talks to it."""
 
+import re
+
 import pytest
 
 from pondheat.lesson import marking, progress
@@ -7,6 +9,7 @@ from pondheat.lesson.reasons import ReasonQuestion
 from pondheat.show.exercises import AnswerBox
 from pondheat.show.panels import challenge
 from pondheat.show.reasons import ReasonChoice
+from pondheat.tutor.routes import ROUTES
 
 
 @pytest.fixture(scope="module")
@@ -14,8 +17,9 @@ def pond():
     return challenge.shipped_or_invented(2)
 
 
-def opened(number, folder):
+def opened(number, folder, short=False):
     panel = challenge.Challenge(folder)
+    panel.short.value = short
     panel.number._answer(None, {"asked": "1", "typed": number}, [])
     panel.wait()
     return panel
@@ -71,6 +75,30 @@ def test_wrong_answers_point_to_a_page_and_nonsense_is_asked_again(tmp_path, pon
             shown._answer(None, {"asked": "1", "typed": "lots"}, [])
             assert shown.says.startswith("? Not read.")
             assert isinstance(shown, AnswerBox)
+
+
+def test_the_short_form_has_three_screens_and_names_only_pages_of_a_one_hour_evening(tmp_path, pond):
+    panel = opened("2", tmp_path, short=True)
+    assert "decide three things" in panel.progress_line.value
+    assert panel.steps.trail.names == [step.title for step in challenge.short_challenge.STEPS]
+    asked = list(challenge.short_challenge.questions_of(pond).values())
+    for question, shown in zip(asked, questions(panel), strict=True):
+        said = []
+        if isinstance(question, ReasonQuestion):
+            for choice in question.replies:
+                shown.guess.value = choice
+                said.append(shown.reply.value)
+            shown.guess.value = question.right
+            assert ReasonChoice.RIGHT in shown.reply.value
+        else:
+            roads = [one.value(**question.given) for one in question.misconceptions]
+            for typed in (*roads, 3, 77777, question.right(**question.given) * 1.1):
+                shown._answer(None, {"asked": "1", "typed": f"{typed:.4g}"}, [])
+                said.append(shown.says)
+            shown._answer(None, {"asked": "1", "typed": f"{question.right(**question.given):.3g}"}, [])
+            assert "✓ Right" in shown.says and "simulated cover saves" in shown.says
+        named = [set(re.findall(r"[Pp]ages? (\d\d)", reply)) for reply in said]
+        assert all(pages and pages <= set(ROUTES["one_hour"][1]) for pages in named), said
 
 
 @pytest.mark.parametrize("typed", ("", "zero", "0", "1000", "2.5", "-3", "²", "9" * 300))

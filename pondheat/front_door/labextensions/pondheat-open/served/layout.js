@@ -40,7 +40,9 @@ export function groups(cells) {
   return found;
 }
 
-const CLASSES = ["pondheat-beside", "pondheat-heading", "pondheat-picture", "pondheat-top", "pondheat-asks"];
+const CLASSES = [
+  "pondheat-beside", "pondheat-heading", "pondheat-picture", "pondheat-top", "pondheat-asks", "pondheat-later",
+];
 
 /* Lay out a page; called again whenever its cells, its room or its guesses change. */
 export function arrange(panel) {
@@ -74,7 +76,8 @@ export function arrange(panel) {
     node.classList.add("pondheat-picture");
     node.classList.toggle("pondheat-top", from === 0);
     node.classList.toggle("pondheat-asks", asks(cells[at]));
-    if (prompts >= 0 && !asks(cells[at])) cells[prompts].node.style.order = 2 * at - 1; // in one column: first what to do
+    if (prompts >= 0 && asks(cells[at])) cells[prompts].node.classList.add("pondheat-later"); // it may give the answer away
+    else if (prompts >= 0) cells[prompts].node.style.order = 2 * at - 1; // in one column: first what to do
     keepInView(panel, cells[at]);
   }
   panel.node.classList.toggle("pondheat-columns", wide && found.length > 0);

@@ -5,6 +5,7 @@
   const source = document.currentScript.src;
   const beside = name => new URL(name, source).href;
   const FIRST_PAGE = "00_start_here.ipynb";
+  const RENUMBERED = { "04_moist_air": "05_moist_air", "05_open_surface": "04_open_surface" }; // core/renumbering.py
   const complain = error => console.error("pondheat-open:", error);
   const FIRST_MOVE = 1000; // ms
   let scope = {};
@@ -173,10 +174,28 @@
     add("print", "Print", panel[Printing.symbol]());
   }
 
+  /* The present path of a page that had another number; the same path if it had none, or if a file has that name. */
+  async function presentPath(path) {
+    const [, folder, name, ending] = /^(tutor\/)?([^/]+?)(\.\w+)$/.exec(path) ?? [];
+    if (!Object.hasOwn(RENUMBERED, name ?? "")) return path;
+    const { baseUrl } = JSON.parse(document.getElementById("jupyter-config-data").textContent);
+    const answer = await fetch(`${baseUrl}api/contents/${folder ?? ""}`);
+    if (!answer.ok || (await answer.json()).content.some(file => file.path === path)) return path;
+    return `${folder ?? ""}${RENUMBERED[name]}${ending}`;
+  }
+
+  /* A bookmark or a link from before pages were renumbered leads to the page under its present number. */
+  async function followBookmark() {
+    const [, before, path] = /^(.*\/tree\/)(.+)$/.exec(location.pathname) ?? [];
+    const present = path && await presentPath(decodeURIComponent(path));
+    if (path && present !== decodeURIComponent(path)) location.replace(`${before}${present}${location.search}`);
+  }
+  followBookmark().catch(complain); // at once, while Lab still starts
+
   /* The browser's Back changes the address only; this opens what the address names. */
-  function followAddress(app) {
+  async function followAddress(app) {
     const found = /\/doc\/(?:.+\/)?tree\/(.+)$/.exec(location.pathname);
-    if (found) app.commands.execute("docmanager:open", { path: decodeURIComponent(found[1]) }).catch(complain);
+    if (found) await app.commands.execute("docmanager:open", { path: await presentPath(decodeURIComponent(found[1])) });
   }
 
   const plugin = {
@@ -190,7 +209,7 @@
       const reading = Promise.all([import(beside("reading.js")), shared("@lumino/widgets"), shippedList(), titles])
         .then(([{ readingView }, { Widget }, shipped, known]) => readingView(app, Widget, Object.keys(shipped), known));
       reading.catch(complain);
-      window.addEventListener("popstate", () => followAddress(app));
+      window.addEventListener("popstate", () => followAddress(app).catch(complain));
       app.docRegistry.addWidgetExtension("Notebook", {
         createNew: (panel, context) => {
           consider(panel, context, reading).catch(complain);

@@ -25,6 +25,7 @@ function parts(panel) {
 const isCode = node => node.classList.contains("jp-CodeCell");
 
 const SLACK = 24; // pixels of margin that nobody needs to see
+const LEAST = 120; // pixels of height below which a picture is not made smaller
 
 export function projector(panel) {
   let shown = null; // the number of the part on view, null while the page is as usual
@@ -53,11 +54,27 @@ export function projector(panel) {
     else show(shown + step);
   }
 
+  /* Pictures take what the rest of their panel leaves of the screen, so that the sentence below them is seen too. */
+  function fit() {
+    panel.node.style.removeProperty("--pondheat-figure");
+    const [inPart] = parts(panel)[shown]?.filter(node => node.querySelector(".ph-panel")) ?? [];
+    const seen = name => [...inPart?.querySelectorAll(`.ph-panel ${name}`) ?? []].filter(node => node.checkVisibility());
+    const pictures = seen(".ph-figure > svg"), below = seen(".ph-sentence")[0]?.getBoundingClientRect().bottom;
+    if (!pictures.length || !below) return;
+    const zoom = Number(panel.node.style.getPropertyValue("--pondheat-zoom")), view = scroller();
+    const over = below + view.scrollTop - view.getBoundingClientRect().top - (view.clientHeight - told.offsetHeight - 8);
+    const tallest = Math.max(...pictures.map(picture => picture.getBoundingClientRect().height));
+    if (over > 0) panel.node.style.setProperty("--pondheat-figure", `${Math.max(LEAST, (tallest - over / pictures.length) / zoom)}px`);
+  }
+  const room = new ResizeObserver(fit);
+
   function show(at) {
     const all = parts(panel);
     shown = Math.max(0, Math.min(at, all.length - 1));
     for (const { node } of panel.content.widgets) node.classList.toggle("pondheat-away", !all[shown].includes(node));
     told.textContent = SAID(shown + 1, all.length);
+    room.disconnect();
+    for (const node of all[shown]) room.observe(node);
     scroller().scrollTo(0, 0);
     const inputs = all[shown].flatMap(node => [...node.querySelectorAll("input")]).filter(input => input.offsetParent && !input.closest("[inert]"));
     // Of a question and its panel, the question stands first; where there is something to look at, the panel.
@@ -79,6 +96,8 @@ export function projector(panel) {
   function end() {
     const [node] = parts(panel)[shown];
     shown = null;
+    room.disconnect();
+    panel.node.style.removeProperty("--pondheat-figure");
     enlarge(false);
     told.remove();
     for (const cell of panel.content.widgets) cell.node.classList.remove("pondheat-away");
@@ -97,6 +116,7 @@ export function projector(panel) {
   window.addEventListener("keydown", key, true);
   panel.disposed.connect(() => {
     window.removeEventListener("keydown", key, true);
+    room.disconnect();
     if (shown !== null) { shown = null; enlarge(false); told.remove(); }
   });
 }
