@@ -21,6 +21,7 @@ from pondheat.meter.reading.headers import (
     role_from_header,
     unit_from_header,
 )
+from pondheat.meter.reading.open_table import LogTable
 
 _NUMBER = re.compile(r"[-+]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][-+]?\d+)?")
 _SUFFIX = re.compile(r"(?<=\d)\s*(kWh|Wh|MWh|kW|W|A|m³|m3|°C|°F|C|F)$", re.I)
@@ -53,25 +54,19 @@ class Roles:
     factor: Column | None
     added: tuple[Column, ...] = ()  # added to the meter's, as the night register to the day register
 
+    @property
+    def is_power(self) -> bool:
+        """Whether the meter's column gives a power, or a current that makes one, rather than energy."""
+        return self.quantity in ("power", "current")
+
     def columns(self) -> list[Column]:
         """The columns that the file has, the meter's first."""
         return [one for one in (self.value, self.temp, self.voltage, self.factor, *self.added) if one]
 
 
-def assign_roles(
-    sample,
-    headers: list[str],
-    taken: set[int],
-    *,
-    kind,
-    unit,
-    column,
-    decimal,
-    temp_column,
-    name: str,
-    read_log: ReadLog,
-) -> Roles:
+def assign_roles(table: LogTable, *, kind, unit, column, decimal, temp_column, read_log: ReadLog) -> Roles:
     """Roles of the columns, from their headers and contents; raises ReadingsFault where two columns fit one role."""
+    sample, headers, taken, name = table.sample, table.lines.headers, table.taken, table.name
     if kind is not None:
         choose("kind", kind, KINDS)
     numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
@@ -128,13 +123,12 @@ def assign_roles(
     return found
 
 
-def water_column(
-    sample, headers: list[str], taken: set[int], *, temp_column, decimal, name: str, read_log: ReadLog
-) -> Column:
+def water_column(table: LogTable, *, temp_column, decimal, read_log: ReadLog) -> Column:
     """The water temperature column of a file without a meter; raises ReadingsFault where none or several fit.
 
     In a file with a single column of numbers it needs no name, as long as its header doesn't name something else.
     """
+    sample, headers, taken, name = table.sample, table.lines.headers, table.taken, table.name
     numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
     if not numeric:
         raise _no_numbers(headers, taken, name)
@@ -160,8 +154,9 @@ def water_column(
     return found[0]
 
 
-def only_temperatures(sample, headers: list[str], taken: set[int]) -> bool:
+def only_temperatures(table: LogTable) -> bool:
     """Whether a header names a temperature, and none names anything a meter shows."""
+    sample, headers, taken = table.sample, table.lines.headers, table.taken
     numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
     warm = [at for at in numeric if role_from_header(headers[at]) == "temp"]
     rest = [headers[at] for at in numeric if at not in warm]

@@ -40,7 +40,7 @@ def restarts_daily(rows: MeterRows, roles: Roles, timezone: str) -> bool:
     """
     known = np.flatnonzero(np.isfinite(rows.value))
     value, at = rows.value[known], rows.at[known]
-    if roles.quantity in ("power", "current") or len(at) < 3 * _MIN_RESTARTS or np.median(np.diff(at)) > 8 * HOUR:
+    if roles.is_power or len(at) < 3 * _MIN_RESTARTS or np.median(np.diff(at)) > 8 * HOUR:
         return False
     local = _local(at, timezone)
     fall = np.flatnonzero(np.diff(value) < 0)
