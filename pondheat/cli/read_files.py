@@ -172,7 +172,7 @@ def _kind_of(path: Path, timezone: str, given: dict[str, Any]) -> str:
         return "weather" if "air_temp" in values else "tariff"
     if kind != "table" or table.is_weather(text):
         return "weather"
-    options_of_table = {name: given.get(name) for name in ("dates", "device")}
+    options_of_table = {name: given.get(name) for name in ("dates", "device", "unit")}
     is_water = thermometer_file.is_thermometer(path, timezone, worksheet=worksheet, **options_of_table)
     return "thermometer" if is_water else "meter"
 

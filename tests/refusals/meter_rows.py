@@ -133,6 +133,38 @@ ROWS = [
         None,
         {"dates": "day first"},
     ),
+    Refused(
+        "all estimated",
+        table("time,use [kWh],type", USE, ["E"] * 48),
+        ("48 of 48", "“E” in column 3 (“type”)", "row 2", 'estimates="use"'),
+        {},
+        None,
+        {"estimates": "use"},
+    ),
+    Refused(
+        "a mark that isn't there",
+        table("time,use [kWh],type", USE, ["E", "A"] * 24),
+        ('estimates="8"', "column 3 (“type”) has “A”, “E”", 'estimates="use"'),
+        {"estimates": "8"},
+        None,
+        {"estimates": "use"},
+    ),
+    Refused(
+        "several units",
+        table("time,use,unit", USE, ["kWh", "kWh", "m³"] * 16),
+        ("Column 3 (“unit”)", "“kWh”, “m³”", "rows 2, 4", 'device="kWh"'),
+        {},
+        None,
+        {"device": "kWh"},
+    ),
+    Refused(
+        "another unit than the header's",
+        table("time,use [kWh],unit", USE, ["Wh"] * 48),
+        ("Column 3 (“unit”)", "Wh", "column 2 (“use [kWh]”)", 'unit="kWh"'),
+        {},
+        None,
+        {"unit": "kWh"},
+    ),
     # --- its times ------------------------------------------------------------------------------------------------
     Refused(
         "times in words",

@@ -53,6 +53,7 @@ _TIME_LIKE = re.compile(
     r"|[A-Za-z]{3,9} \d{1,2},? \d{4}|(?:1\d|2[0-4])\d{8}(?:\d{3})?(?:\.\d+)?$"
 )
 _NUMBER_LIKE = re.compile(r"[-+−]?\d[\d.,'’ \u00a0\u2009\u202f]*(?:[eE][-+]?\d+)?\s*(?:[a-zA-Z°³/]{1,5}\d?)?")
+UNIT_WORD = re.compile(r"\b(kwh|wh|mwh|kw|w|m³|m3)\b", re.I)  # in the header of a meter's column
 _YEAR = 31_556_952  # s
 LONGEST_SPAN = 100 * _YEAR  # s; no logger or station has noted hours for longer (judgement)
 _MAX_HEADER_LINES, _MAX_TRIED, _SAMPLE_SIZE = 200, 40, 120

@@ -13,9 +13,9 @@ import pandas as pd
 
 from pondheat.core import value_parsers
 from pondheat.core.number_format import counted as counted_text
-from pondheat.core.tables import timestamps
+from pondheat.core.tables import estimates, timestamps
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
-from pondheat.core.tables.rows import MISSING_WORDS, Lines
+from pondheat.core.tables.rows import MISSING_WORDS, UNIT_WORD, Lines
 
 # Columns or periods in a day, and the minutes of each; the larger numbers include autumn's extra hour.
 _PER_DAY = {24: 60, 25: 60, 48: 30, 50: 30, 96: 15, 100: 15, 288: 5, 300: 5}
@@ -31,7 +31,6 @@ _DEVICE_HEAD = re.compile(
     r"\b(meter|device|id|mpan|mprn|serial|sensor|channel|register|entity|name|site|unit id|z.hler|compteur|point)\b",
     re.I,
 )
-_UNIT_WORD = re.compile(r"\b(kwh|wh|mwh|kw|w|m³|m3)\b", re.I)
 _MOST_DEVICES = 50
 _MOST_UNDATED = 0.3  # with a larger share of rows without a date, the file isn't understood
 
@@ -80,7 +79,7 @@ def _one_device(lines: Lines, dates: str | None, device: str | None, read_log: R
     for at, head in enumerate(lines.headers):
         shown = {fields[at] for fields in sample} - {""}
         text = not any(re.fullmatch(r"[-+]?\d*[.,]?\d+", cell) or re.match(r"\d{1,4}[-/.:]\d", cell) for cell in shown)
-        named = bool(_DEVICE_HEAD.search(head.replace("_", " "))) and not _UNIT_WORD.search(head)
+        named = bool(_DEVICE_HEAD.search(head.replace("_", " "))) and not UNIT_WORD.search(head)
         if 1 < len(shown) <= _MOST_DEVICES and (named or text):
             candidates.append(at)
     if device is None and not candidates:
@@ -98,7 +97,8 @@ def _one_device(lines: Lines, dates: str | None, device: str | None, read_log: R
         time_columns = timestamps.find_time_columns(sample, lines.headers, dates, lines.name)
     except ReadingsFault:
         return lines
-    others = [at for at in candidates if at not in (*time_columns.at, *time_columns.end_at)]
+    taken = {*time_columns.at, *time_columns.end_at}
+    others = [at for at in candidates if at not in taken | {one.at for one in estimates.find(lines, sample, taken)}]
     period = _period_column(lines, time_columns.at[0])
     keys = [lines.column_text(at) for at in (*time_columns.at, *(() if period is None else (period[0],)))]
     times = pd.Series([" ".join(parts) for parts in zip(*keys)])
@@ -237,7 +237,7 @@ def _unit_beside(lines: Lines, labelled: set[int]) -> str:
     sample = lines.sample()[:20]
     rest = [at for at in range(len(lines.headers)) if at not in labelled]
     near = [lines.preamble, *(lines.headers[at] for at in rest), *(fields[at] for fields in sample for at in rest)]
-    found = {one.lower().replace("m3", "m³") for text in near for one in _UNIT_WORD.findall(text)}
+    found = {one.lower().replace("m3", "m³") for text in near for one in UNIT_WORD.findall(text)}
     return f"[{found.pop()}]" if len(found) == 1 else ""
 
 
@@ -247,7 +247,7 @@ def _unit_beside(lines: Lines, labelled: set[int]) -> str:
 def _period_column(lines: Lines, date_at: int) -> tuple[int, int] | None:
     """The column that numbers the periods of a day, and the minutes of a period; None if there is none."""
     for at, head in enumerate(lines.headers):
-        if at == date_at or not _PERIOD_HEAD.search(head.replace("_", " ")) or _UNIT_WORD.search(head):
+        if at == date_at or not _PERIOD_HEAD.search(head.replace("_", " ")) or UNIT_WORD.search(head):
             continue
         numbers = [fields[at] for fields in lines.sample()]
         if not all(re.fullmatch(r"\d{1,3}", one) for one in numbers):

@@ -13,7 +13,7 @@ import pandas as pd
 from pondheat.core.tables import rows as table_reader
 from pondheat.core.tables import timestamps as times
 from pondheat.core.tables.read_log import ReadingsFault
-from pondheat.meter.reading import columns
+from pondheat.meter.reading import cell_text, columns
 from pondheat.meter.reading.headers import QUANTITY_OF_UNIT, UNIT_FACTOR
 
 _CHUNK = 100_000  # lines between two progress reports; each needs some 300 bytes while it is read as text
@@ -164,7 +164,7 @@ def _unit_factors(cells: pd.Series, column: columns.Column) -> np.ndarray:
         else np.nan
         for unit in UNIT_FACTOR
     }
-    return cells.astype(str).map(columns.unit_of_cell).map({"": 1.0} | factors).to_numpy(float)
+    return cells.astype(str).map(cell_text.unit_of_cell).map({"": 1.0} | factors).to_numpy(float)
 
 
 def _parse_numbers(
@@ -176,7 +176,7 @@ def _parse_numbers(
         unreadable = np.isinf(number)
         texts = number.astype(str)[unreadable] if unreadable.any() else ()
     else:
-        cleaned = cells.astype(str).map(columns.plain_text)
+        cleaned = cells.astype(str).map(cell_text.plain_text)
         other = "," if column.decimal == "." else "."
         grouped = cleaned.str.fullmatch(rf"[-+]?\d{{1,3}}(?:\{other}\d{{3}})+(?:\{column.decimal}\d*)?")
         cleaned = (

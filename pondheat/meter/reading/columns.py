@@ -7,13 +7,12 @@ from dataclasses import dataclass, replace
 
 from pondheat.core.ranges import choose
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
-from pondheat.core.tables.rows import MISSING_WORDS
+from pondheat.meter.reading.cell_text import decimal_mark, numeric_share, unit_in_cells, unit_of_cell
 from pondheat.meter.reading.headers import (
     KINDS,
     NOT_WATER,
     PREFERENCE,
     QUANTITY_OF_UNIT,
-    UNIT_OF_WORD,
     header_says_counter,
     header_words,
     normalised_unit,
@@ -22,9 +21,6 @@ from pondheat.meter.reading.headers import (
     unit_from_header,
 )
 from pondheat.meter.reading.open_table import LogTable
-
-_NUMBER = re.compile(r"[-+]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][-+]?\d+)?")
-_SUFFIX = re.compile(r"(?<=\d)\s*(kWh|Wh|MWh|kW|W|A|m³|m3|°C|°F|C|F)$", re.I)
 
 
 @dataclass(frozen=True)
@@ -69,7 +65,7 @@ def assign_roles(table: LogTable, *, kind, unit, column, decimal, temp_column, r
     sample, headers, taken, name = table.sample, table.lines.headers, table.taken, table.name
     if kind is not None:
         choose("kind", kind, KINDS)
-    numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
+    numeric = [at for at in range(len(headers)) if at not in taken and numeric_share(sample, at) > 0.5]
     if not numeric:
         raise _no_numbers(headers, taken, name)
     named: dict[str, list[Column]] = {"temp": [], "voltage": [], "factor": [], "value": []}
@@ -82,8 +78,8 @@ def assign_roles(table: LogTable, *, kind, unit, column, decimal, temp_column, r
             Column(
                 at,
                 headers[at],
-                _decimal_mark(sample, at, headers[at], decimal),
-                unit_from_header(headers[at]) or (_unit_in_cells(sample, at) if place == "value" else ""),
+                decimal_mark(sample, at, headers[at], decimal),
+                unit_from_header(headers[at]) or (unit_in_cells(sample, at) if place == "value" else ""),
             )
         )
     value = _meter_column(named["value"], kind, chosen, name, [headers[at] for at in numeric])
@@ -117,7 +113,7 @@ def assign_roles(table: LogTable, *, kind, unit, column, decimal, temp_column, r
     if rest := [
         headers[at] or f"column {at + 1}"
         for at in range(len(headers))
-        if at not in used | taken and (headers[at] or _numeric_share(sample, at) > 0.5)
+        if at not in used | taken and (headers[at] or numeric_share(sample, at) > 0.5)
     ]:
         read_log.interpretation.append(f"Not used: {', '.join(rest)}.")
     return found
@@ -129,7 +125,7 @@ def water_column(table: LogTable, *, temp_column, decimal, read_log: ReadLog) ->
     In a file with a single column of numbers it needs no name, as long as its header doesn't name something else.
     """
     sample, headers, taken, name = table.sample, table.lines.headers, table.taken, table.name
-    numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
+    numeric = [at for at in range(len(headers)) if at not in taken and numeric_share(sample, at) > 0.5]
     if not numeric:
         raise _no_numbers(headers, taken, name)
     ask = 'Give temp_column="…" (its name, or its number from 1).'
@@ -139,7 +135,7 @@ def water_column(table: LogTable, *, temp_column, decimal, read_log: ReadLog) ->
         warm = [at for at in numeric if role_from_header(headers[at]) == "temp"]
         wet = [at for at in warm or numeric if re.search("water|pond", headers[at].lower())]
         fit = wet or warm or [at for at in numeric if not unit_from_header(headers[at]) and len(numeric) == 1]
-    found = [Column(at, headers[at], _decimal_mark(sample, at, headers[at], decimal), "") for at in fit]
+    found = [Column(at, headers[at], decimal_mark(sample, at, headers[at], decimal), "") for at in fit]
     shown = [f"column {at + 1}" + (f" (“{headers[at]}”)" if headers[at] else "") for at in (fit or numeric)]
     if not fit:
         raise ReadingsFault(
@@ -157,7 +153,7 @@ def water_column(table: LogTable, *, temp_column, decimal, read_log: ReadLog) ->
 def only_temperatures(table: LogTable) -> bool:
     """Whether a header names a temperature, and none names anything a meter shows."""
     sample, headers, taken = table.sample, table.lines.headers, table.taken
-    numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
+    numeric = [at for at in range(len(headers)) if at not in taken and numeric_share(sample, at) > 0.5]
     warm = [at for at in numeric if role_from_header(headers[at]) == "temp"]
     rest = [headers[at] for at in numeric if at not in warm]
     return bool(warm) and not any(unit_from_header(head) or quantity_from_header(head) for head in rest)
@@ -250,52 +246,3 @@ def _no_numbers(headers: list[str], taken: set[int], name: str) -> ReadingsFault
 
 def _labels(columns: list[Column]) -> str:
     return ", ".join(one.label for one in columns)
-
-
-# --- cells --------------------------------------------------------------------------------------------------------
-
-
-def plain_text(cell: str) -> str:
-    """A cell with grouping spaces, typographic minus signs and a trailing unit removed."""
-    if cell.replace(".", "", 1).isdecimal():
-        return cell
-    cell = re.sub(r"[\s'’]", "", cell.strip().strip('"').replace("−", "-"))
-    return _SUFFIX.sub("", cell)
-
-
-def unit_of_cell(cell: str) -> str:
-    """The meter's unit that a cell names after its number, as in “850 W”; "" where it names none."""
-    suffix = _SUFFIX.search(cell.strip().strip('"').strip())
-    return UNIT_OF_WORD.get(suffix[1].lower(), "") if suffix else ""
-
-
-def _numeric_share(sample, at: int) -> float:
-    cells = [fields[at] for fields in sample if at < len(fields)]
-    good = sum(bool(_NUMBER.fullmatch(plain_text(cell))) for cell in cells)
-    return good / max(1, len(cells) - sum(cell.lower() in MISSING_WORDS for cell in cells))
-
-
-def _unit_in_cells(sample, at: int) -> str:
-    """The unit written in the cells; of several that measure the same, the one of the first cell that has one."""
-    found = [unit for fields in sample if (unit := unit_of_cell(fields[at]))]
-    return found[0] if len({QUANTITY_OF_UNIT[unit] for unit in found}) == 1 else ""
-
-
-def _decimal_mark(sample, at: int, header: str, decimal: str | None) -> str:
-    """Decimal mark of a column, “.” or “,”; raises ReadingsFault where its numbers can be read both ways."""
-    if decimal is not None:
-        return {"comma": ",", "point": "."}.get(str(decimal), str(decimal))
-    cells = [plain_text(fields[at]) for fields in sample]
-    comma = [cell for cell in cells if "," in cell]
-    if not comma:
-        return "."
-    both = [cell for cell in comma if "." in cell]
-    if both:
-        return "," if both[0].rindex(",") > both[0].rindex(".") else "."
-    if any(not re.fullmatch(r"[-+]?[1-9]\d{0,2}(?:,\d{3})+", cell) for cell in comma):
-        return ","
-    raise ReadingsFault(
-        f"Is “{comma[0]}” in {f'“{header}”' if header else f'column {at + 1}'} "
-        f'{comma[0].replace(",", "")} or {comma[0].replace(",", ".")}? Give decimal="comma" or '
-        'decimal="point".'
-    )

@@ -151,8 +151,8 @@ def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: Re
         elif misread is not None:
             read_log.add_repair(
                 "misread",
-                f"{line}; {rows_text(rows.row[misread])} does not fit the readings before and after, and is left out "
-                "as misread.",
+                f"{line}; {rows_text(rows.row[misread])} {'does' if len(misread) == 1 else 'do'} not fit the readings "
+                f"before and after, and {'is' if len(misread) == 1 else 'are'} left out as misread.",
                 rows.row[misread],
             )
             keep = np.ones(len(rows.at), bool)

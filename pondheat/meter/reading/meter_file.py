@@ -84,6 +84,7 @@ def read(
     digits: float | None = None,
     device: str | None = None,
     worksheet: str | None = None,
+    estimates: str | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Readings:
     """Read a table of meter readings as energy per interval.
@@ -94,7 +95,9 @@ def read(
     temp_column: name or number from 1; decimal: “point” or “comma”. rating: of the heater, in watts, the limit beyond
     which readings are impossible; voltage: [V], power_factor: [–], for a current; flashes_per_kwh: [–];
     calorific_value: [MJ/m³] and correction_factor: [–], for gas; digits: [–], of the counter before the decimal point;
-    device: which of several meters in one file, as a column names it; worksheet: of a workbook, by name or number.
+    device: which of several meters in one file, as a column names it; worksheet: of a workbook, by name or number;
+    estimates: “use” to count readings that the file marks as estimated, which are otherwise left out, or the marks that
+    mean an estimate.
     `column` may be two or more joined by “+”, such as day and night registers, which are then added.
     progress: called with the share done, from 0 to 1; an exception from it ends the reading.
     Raises ReadingsFault, which names the place and the option to give; `core.units.Unreadable` and `OutOfRange` for
@@ -112,7 +115,17 @@ def read(
     )
     tell = progress or (lambda share: None)
     tell(0.0)
-    table = open_table(source, timezone, stamps=stamps, clock=clock, dates=dates, device=device, worksheet=worksheet)
+    table = open_table(
+        source,
+        timezone,
+        stamps=stamps,
+        clock=clock,
+        dates=dates,
+        device=device,
+        worksheet=worksheet,
+        estimates=estimates,
+        unit=unit,
+    )
     read_log = table.read_log
     tell(0.1)
     timed_rows.require_readable_clock(table)
@@ -135,6 +148,7 @@ def read(
         correction_factor=correction_factor,
     )
     rows = repairs.drop_duplicates(rows, counter or roles.is_power, per_unit, read_log)
+    repairs.report_estimates(rows, counter, 0.0 if roles.is_power else per_unit, table.estimated_by, read_log)
     rows = repairs.drop_missing(rows, counter, read_log)
     tell(0.8)
     if daily:

@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from pondheat.core import value_parsers
 from pondheat.core.ranges import choose
+from pondheat.core.tables import estimates as estimate_marks
 from pondheat.core.tables import timestamps as times
 from pondheat.core.tables.containers import unpacked
 from pondheat.core.tables.decoding import read_bytes
@@ -15,6 +18,7 @@ from pondheat.core.tables.rows import Lines, read_table
 from pondheat.core.tables.shapes import reshaped
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading import local_clock
+from pondheat.meter.reading.unit_column import name_unit
 
 
 @dataclass
@@ -22,20 +26,26 @@ class LogTable:
     """The table of a log.
 
     lines: at least one; name: of the file, for messages; sample: fields of some of the lines; times: its time columns;
-    dates: the option, None where the times are no longer as in the file; read_log: how it was read so far.
+    marks: columns that mark readings; units: positions of columns of units; estimated: whether each line's reading is
+    marked as an estimate that is to be left out; estimated_by: by which marks, for messages; dates: the option, None
+    where the times are no longer as in the file; read_log: how it was read so far.
     """
 
     lines: Lines
     name: str
     sample: list[list[str]]
     times: times.TimeColumns
+    marks: list[estimate_marks.Marks]
+    units: set[int]
+    estimated: np.ndarray
+    estimated_by: str
     dates: str | None
     read_log: ReadLog
 
     @property
     def taken(self) -> set[int]:
-        """Positions of the columns that hold times."""
-        return {*self.times.at, *self.times.end_at}
+        """Positions of the columns that hold times, marks or units."""
+        return {*self.times.at, *self.times.end_at, *(one.at for one in self.marks), *self.units}
 
 
 def open_table(
@@ -47,6 +57,8 @@ def open_table(
     dates: str | None = None,
     device: str | None = None,
     worksheet: str | None = None,
+    estimates: str | None = None,
+    unit: str | None = None,
 ) -> LogTable:
     """The table of a log; arguments and errors as in `meter_file.read`."""
     value_parsers.time_zone(timezone)
@@ -58,4 +70,8 @@ def open_table(
     lines = read_table(unpacked(data, name, worksheet, read_log), name, read_log)
     lines = reshaped(lines, timezone, dates, device, read_log)
     dates, sample = None if lines.own_times else dates, lines.sample()
-    return LogTable(lines, name, sample, times.find_time_columns(sample, lines.headers, dates, name), dates, read_log)
+    found = times.find_time_columns(sample, lines.headers, dates, name)
+    marks = estimate_marks.find(lines, sample, {*found.at, *found.end_at})
+    units = name_unit(lines, sample, {*found.at, *found.end_at, *(one.at for one in marks)}, unit, read_log)
+    estimated = estimate_marks.marked(lines, marks, estimates, read_log)
+    return LogTable(lines, name, sample, found, marks, units, *estimated, dates, read_log)

@@ -22,7 +22,7 @@ from pondheat.meter.reading.open_table import open_table
 
 UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit", "K": "k kelvin"}
 # Options of `read` for what a file doesn't say itself.
-OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal", "device", "worksheet")
+OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal", "device", "worksheet", "estimates")
 LEAP, LEAP_HOURS = 5.0, 2.0  # K off both neighbours within this many hours: the probe was in the air (judgement)
 END_HOURS = 24.0  # so near the log's ends, the probe was not yet, or no longer, in the water (judgement)
 MOST_IMPOSSIBLE = 0.3  # above this share of values that no pond can have, the scale must be wrong (judgement)
@@ -62,15 +62,26 @@ def read(
     decimal: str | None = None,
     device: str | None = None,
     worksheet: str | None = None,
+    estimates: str | None = None,
 ) -> WaterLog:
     """Read a table of times and water temperatures.
 
     source: path or bytes; timezone: IANA name, of the clock that the file uses; dates, stamps, clock, temp_column,
-    decimal, device, worksheet: as in `meter_file.read`; unit: “°C”, “°F” or “K”. Raises ReadingsFault, which names the
-    place and the option to give; `core.units.Unreadable` and `OutOfRange` for invalid options.
+    decimal, device, worksheet, estimates: as in `meter_file.read`; unit: “°C”, “°F” or “K”. Raises ReadingsFault, which
+    names the place and the option to give; `core.units.Unreadable` and `OutOfRange` for invalid options.
     """
     unit = None if unit is None else _normalised_unit(unit)
-    table = open_table(source, timezone, stamps=stamps, clock=clock, dates=dates, device=device, worksheet=worksheet)
+    table = open_table(
+        source,
+        timezone,
+        stamps=stamps,
+        clock=clock,
+        dates=dates,
+        device=device,
+        worksheet=worksheet,
+        estimates=estimates,
+        unit=unit,
+    )
     read_log = table.read_log
     timed_rows.require_readable_clock(table)
     column = columns.water_column(table, temp_column=temp_column, decimal=decimal, read_log=read_log)
@@ -82,6 +93,7 @@ def read(
     if lost.sum() > MOST_IMPOSSIBLE * np.isfinite(as_written).sum():
         raise _wrong_scale(column, as_written, int(lost.sum()), read_log)
     rows = repairs.drop_duplicates(rows, True, 0.0, read_log)
+    repairs.report_estimates(rows, False, 0.0, table.estimated_by, read_log)
     rows = repairs.drop_missing(rows, False, read_log)
     convention = timed_rows.stamp_convention(stamps, table.lines, table.times, read_log)
     start, hours = interval_reader.interval_lengths(rows, timezone, convention, read_log)

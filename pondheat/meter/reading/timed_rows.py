@@ -79,10 +79,11 @@ def read_rows(
             value = value * cells.numbers[beside.at]
     rows = repairs.MeterRows(
         cells.naive[keep],
-        value[keep],
+        np.where(table.estimated, np.nan, value)[keep],
         lines.row[keep],
         cells.numbers[roles.temp.at][keep] if roles.temp else None,
         cells.end[keep] if cells.end is not None else None,
+        np.where(table.estimated, value, np.nan)[keep] if table.estimated.any() else None,
     )
     for moments in (rows.at, rows.end):
         if moments is not None:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from dataclasses import dataclass
 
 from pondheat.core import units
+from pondheat.core.tables.estimates import plain_letters
 
 # column -> its names in headers, in lower case and without accents: English, then German, French, Dutch
 COLUMN_NAMES = {
@@ -130,16 +130,6 @@ def parse_column_header(header: str) -> tuple[str, str, float | None] | None:
             return None  # a different quantity, such as “wind direction” or “temp min”
         return column, inside or rest, height
     return None
-
-
-def plain_letters(text: str) -> str:
-    """Text in lower case without accents: “Température” becomes “temperature”, “Außen” becomes “aussen”.
-
-    >>> plain_letters("Bewölkung"), plain_letters("Außentemperatur")
-    ('bewolkung', 'aussentemperatur')
-    """
-    apart = unicodedata.normalize("NFKD", text.casefold())
-    return "".join(letter for letter in apart if not unicodedata.combining(letter))
 
 
 def _split_height(rest: str, inside: str) -> tuple[str, str, float | None]:
