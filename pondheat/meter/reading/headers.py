@@ -58,13 +58,24 @@ UNIT_FACTOR = {
 _COUNTER_WORDS = {"counter", "reading", "readings", "register", "cumulative", "index", "odometer", "running"}
 _INTERVAL_WORDS = {"use", "usage", "used", "consumption", "consumed", "interval", "delta", "per", "difference"}
 _TEMP_WORDS = {"temp", "temperature", "°c", "degc", "°f", "degf", "celsius", "fahrenheit", "watertemp"}
+_GLUED = re.compile(
+    r"(temp|temperature|energy|power|use|usage|consumption|reading|total|import|load|gas|volume|current)"
+    r"(kwh|wh|mwh|kw|w|m3|m³|a|c|f|degc|degf|°c|°f)(?![a-z])"
+)
 NOT_WATER = {"air", "room", "outdoor", "outdoors", "outside", "ambient", "dew"}
 PREFERENCE = ("energy", "gas", "flashes", "power", "current")  # the most direct measurement first
 
 
 def header_words(header: str) -> list[str]:
-    """Words of a column header in lower case, units included."""
-    low = header.lower().replace("_", " ").replace("º", "°").replace("cubic feet", "ft3").replace("cu ft", "ft3")
+    """Words of a column header in lower case, units included; also of “waterTempC”, “energykwh” and “tempf”."""
+    apart = re.sub(r"(?<=[a-z]{3})(?:(?<!k)(?=[A-Z])|(?=kWh?\b))", " ", header)
+    low = (
+        _GLUED.sub(r"\1 \2", apart.lower())
+        .replace("_", " ")
+        .replace("º", "°")
+        .replace("cubic feet", "ft3")
+        .replace("cu ft", "ft3")
+    )
     return re.findall(r"[a-z°³µ]+\^?[0-9]?", re.sub(r"cubic met(?:re|er)s", "m3", low))
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pondheat.meter.reading import meter_file
+from pondheat.meter.reading import headers, meter_file
 
 ZONE = "Europe/London"
 HOURS = pd.date_range("2025-01-10", periods=96, freq="h", tz=ZONE)
@@ -114,6 +114,24 @@ UNITS = [
         {"unit": "Wh"}),
 ]  # fmt: skip
 LOGS = [*ESTIMATED, *UNITS]
+
+
+@pytest.mark.parametrize(
+    "header, words",
+    [
+        ("waterTempC", "water temp c"),
+        ("poolTempF", "pool temp f"),
+        ("tempf", "temp f"),
+        ("usagekWh", "usage kwh"),
+        ("EnergyKWh", "energy kwh"),
+        ("activePowerW", "active power w"),
+        ("gasm3", "gas m3"),
+        ("useful", "useful"),
+        ("accessory", "accessory"),
+    ],
+)
+def test_words_of_a_header_written_together(header, words):
+    assert " ".join(headers.header_words(header)) == words
 
 
 @pytest.mark.parametrize("log", LOGS, ids=[one.what for one in LOGS])

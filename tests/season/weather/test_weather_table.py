@@ -10,7 +10,7 @@ import pytest
 from weather_notes import says
 
 from pondheat.season import sun
-from pondheat.season.weather import weather
+from pondheat.season.weather import columns, weather
 
 EXAMPLE = weather.WEATHER_FOLDER / "sollerwick_2025-10-22_2025-10-28.csv"
 HEAD = "time, air_temp [°C], rel_humidity [%], wind_speed [m/s], solar [W/m²], cloud_cover [%], pressure [hPa]"
@@ -108,6 +108,9 @@ def test_wrong_time_stamps_are_noticed_from_the_sun(read):
         "sp [hPa]",
         "datetime;temperature_2m (°C);relative_humidity_2m (%);wind_speed_10m (m/s);shortwave_radiation (W/m²);"
         "cloud_cover (%);surface_pressure (hPa)",
+        "dateTime;outTempC;humidity%;windSpeed_ms;solarradiation_wm2;cloudcoverpct;baromabsmb",
+        "obsTimeLocal;tempc;rh%;windms;SolarRad;clouds %;absbarometer_hpa",
+        "Zeit;Temperatur in ℃;Luftfeuchte in %;Wind in m/s;Globalstrahlung in W/m²;Bewölkung in %;Luftdruck in hPa",
     ],
 )
 def test_spellings_of_names_and_units(read, head):
@@ -149,6 +152,36 @@ def test_unit_conversions(read, column, written_as, value, expected):
     head = "time, " + ", ".join(f"{name} [{plain[name][0]}]" for name in names)
     rows = [f"{stamp:%Y-%m-%d %H:%M}, " + ", ".join(plain[name][1] for name in names) for stamp in DAY]
     assert read(text_of(head, rows)).hours[column].iloc[3] == pytest.approx(expected, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    "header, column, factor, offset",
+    [
+        ("tempf", "air_temp", 1 / 1.8, -32 / 1.8),
+        ("TempOutF", "air_temp", 1 / 1.8, -32 / 1.8),
+        ("temperature_K", "air_temp", 1.0, -273.15),
+        ("dewptf", "dew_point", 1 / 1.8, -32 / 1.8),
+        ("humidity_pct", "rel_humidity", 0.01, 0.0),
+        ("hum%", "rel_humidity", 0.01, 0.0),
+        ("windspeedmph", "wind_speed", 0.44704, 0.0),
+        ("wind_kmh", "wind_speed", 1 / 3.6, 0.0),
+        ("windkts", "wind_speed", 0.514444, 0.0),
+        ("baromabsin", "pressure", 3386.39, 0.0),
+    ],
+)
+def test_a_unit_written_together_with_its_name(header, column, factor, offset):
+    found = columns.parse_column_header(header)
+    assert found is not None and found[0] == column
+    assert columns.unit_conversion(column, found[1], 60.0) == pytest.approx((factor, offset), rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    "header",
+    "tempinf humidityin indoortempf winddir winddir_avg2m windgustmph baromrelin rainratein feelslikef tempmin uv "
+    "windchillf heatindexf soiltempf1 sunrise".split(),
+)
+def test_other_quantities_of_a_home_station_are_left_alone(header):
+    assert columns.parse_column_header(header) is None
 
 
 @pytest.mark.parametrize(
