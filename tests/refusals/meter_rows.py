@@ -165,6 +165,27 @@ ROWS = [
         None,
         {"unit": "kWh"},
     ),
+    Refused(
+        "a grid of nothing in particular",
+        "".join(f"0{day}/01/2025," + ",".join(map(str, USE[48 * day : 48 * day + 48])) + "\n" for day in range(1, 6)),
+        ("day of 48 values", "row 1", "“01/01/2025”", 'unit="kWh"', 'dates="day first"'),
+        {},
+        None,
+        {"unit": "kWh", "dates": "day first"},
+    ),
+    Refused(
+        "a grid of a counter",
+        "date,"
+        + ",".join(map(str, range(24)))
+        + "\n"
+        + "".join(
+            f"2025-01-0{day}," + ",".join(map(str, COUNTER[24 * day : 24 * day + 24])) + "\n" for day in range(1, 6)
+        ),
+        ("row 2", "only rise", 'unit="kWh"', 'kind="counter"'),
+        {},
+        None,
+        {"unit": "kWh", "kind": "counter"},
+    ),
     # --- its times ------------------------------------------------------------------------------------------------
     Refused(
         "times in words",

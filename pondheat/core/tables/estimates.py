@@ -81,9 +81,8 @@ def find(lines: Lines, sample: list[list[str]], taken: set[int]) -> list[Marks]:
         every = tuple(sorted(set(lines.column_text(at).tolist())))
         meant = _meant(words, every, asks)
         if meant or _QUALITY & set(words) and len(every) <= _MOST_MARKS:
-            label = f"column {at + 1}" + (f" (“{header}”)" if header else "")
             strange = bool(_QUALITY & set(words)) and not {plain_letters(one) for one in every} <= _ACTUAL | _NO
-            found.append(Marks(at, label, tuple(one for one in every if one), frozenset(meant), strange))
+            found.append(Marks(at, lines.label(at), tuple(one for one in every if one), frozenset(meant), strange))
     return found
 
 

@@ -81,6 +81,14 @@ class Lines:
         found = split(self.data[self.starts[at] : self.ends[at]].decode("utf-8", "replace"), self.separator)
         return (found + [""] * len(self.headers))[: len(self.headers)]
 
+    def label(self, at: int) -> str:
+        """What messages call a column."""
+        return f"column {at + 1}" + (f" (“{self.headers[at]}”)" if self.headers[at] else "")
+
+    def subject(self, at: int) -> str:
+        """What messages call a column at the beginning of a sentence."""
+        return f"C{self.label(at)[1:]}"
+
     def column_text(self, at: int) -> np.ndarray:
         """The cells of one column as text, one for each line."""
         count = len(self.row)

@@ -245,4 +245,6 @@ def _no_numbers(headers: list[str], taken: set[int], name: str) -> ReadingsFault
 
 
 def _labels(columns: list[Column]) -> str:
-    return ", ".join(one.label for one in columns)
+    """The labels of columns, of the first dozen if there are more."""
+    more = f" and {len(columns) - 12} more" if len(columns) > 12 else ""
+    return ", ".join(one.label for one in columns[:12]) + more

@@ -125,6 +125,7 @@ def read(
         worksheet=worksheet,
         estimates=estimates,
         unit=unit,
+        kind=kind,
     )
     read_log = table.read_log
     tell(0.1)

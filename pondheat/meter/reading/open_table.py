@@ -59,8 +59,10 @@ def open_table(
     worksheet: str | None = None,
     estimates: str | None = None,
     unit: str | None = None,
+    kind: str | None = None,
+    energy: bool = True,
 ) -> LogTable:
-    """The table of a log; arguments and errors as in `meter_file.read`."""
+    """The table of a log; energy: whether it is a meter's; other arguments and errors as in `meter_file.read`."""
     value_parsers.time_zone(timezone)
     for option, given, known in (("stamps", stamps, interval_reader.STAMPS), ("clock", clock, local_clock.CLOCKS)):
         if given is not None:
@@ -68,7 +70,7 @@ def open_table(
     read_log = ReadLog()
     data, name = read_bytes(source)
     lines = read_table(unpacked(data, name, worksheet, read_log), name, read_log)
-    lines = reshaped(lines, timezone, dates, device, read_log)
+    lines = reshaped(lines, timezone, read_log, dates=dates, device=device, unit=unit, kind=kind, energy=energy)
     dates, sample = None if lines.own_times else dates, lines.sample()
     found = times.find_time_columns(sample, lines.headers, dates, name)
     marks = estimate_marks.find(lines, sample, {*found.at, *found.end_at})

@@ -81,6 +81,7 @@ def read(
         worksheet=worksheet,
         estimates=estimates,
         unit=unit,
+        energy=False,
     )
     read_log = table.read_log
     timed_rows.require_readable_clock(table)
@@ -128,7 +129,7 @@ def is_thermometer(source: Path | bytes, timezone: str, **given: str | None) -> 
     given: those of the options dates, device and worksheet of `meter_file.read` that the reader gave.
     Raises ReadingsFault where it is not a table of times and numbers at all.
     """
-    return columns.only_temperatures(open_table(source, timezone, **given))
+    return columns.only_temperatures(open_table(source, timezone, energy=False, **given))
 
 
 def _normalised_unit(unit: str) -> str:

@@ -43,7 +43,7 @@ def name_unit(lines: Lines, sample: list[list[str]], taken: set[int], unit: str 
     if unit is not None:
         return {at}
     cells = lines.column_text(at)
-    label = f"Column {at + 1}" + (f" (“{lines.headers[at]}”)" if lines.headers[at] else "")
+    label = lines.subject(at)
     written = sorted(set(cells.tolist()) - {""})
     units = {_UNITS.get(one.lower(), one) for one in written}
     if len(units) > 1:

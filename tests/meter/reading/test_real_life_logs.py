@@ -113,7 +113,39 @@ UNITS = [
     Log("another, and the answer", lines("time,use [kWh],unit", STAMPS, KWH * 1000, ["Wh"] * 96), KWH, (),
         {"unit": "Wh"}),
 ]  # fmt: skip
-LOGS = [*ESTIMATED, *UNITS]
+
+
+def grid(head, cells, sep=",", row=lambda values: values) -> str:
+    """A row for each day; row: the cells of a day from its values."""
+    days = dict.fromkeys(HOURS.strftime("%Y-%m-%d"))
+    return "\n".join([*([head] if head else []), *(
+        sep.join([day, *map(str, row(cells[24 * at : 24 * at + 24]))]) for at, day in enumerate(days)
+    )]) + "\n"  # fmt: skip
+
+
+NUMBERS = [str(at) for at in range(1, 25)]
+GRIDS = [
+    Log("without labels", grid("date" + "," * 24, KWH), KWH, ("24 values, 60 minutes each",), {"unit": "kWh"}),
+    Log("without a head", grid("", KWH), KWH, (), {"unit": "kWh"}),
+    Log("and their sum", grid("", KWH, row=lambda one: [*one, round(one.sum(), 3)]), KWH, ("column 26 is their sum",),
+        {"unit": "kWh"}),
+    Log("0100 to 2400", grid("Date;" + ";".join(f"{at}00".zfill(4) for at in NUMBERS), KWH, ";"), KWH, (),
+        {"unit": "kWh"}),
+    Log("units in the labels", grid("Date," + ",".join(f"kWh_{int(at) - 1:02d}00" for at in NUMBERS), KWH), KWH),
+    Log(
+        "a mark for each cell",
+        grid("date [kWh]," + ",".join(f"HH{at},F{at}" for at in NUMBERS), list(zip(wrong(KWH), marks("E", "A"))),
+             row=lambda cells: [one for cell in cells for one in cell]),
+        LEFT, ("7 readings are marked as estimated",),
+    ),
+    Log(
+        "a mark for the day",
+        grid("date [kWh]," + ",".join(NUMBERS) + ",read type", KWH,
+             row=lambda one: [*one, "E" if one.index[0].day == 11 else "A"]),
+        KWH[HOURS.day != 11], ("24 readings are marked as estimated",),
+    ),
+]  # fmt: skip
+LOGS = [*ESTIMATED, *UNITS, *GRIDS]
 
 
 @pytest.mark.parametrize(

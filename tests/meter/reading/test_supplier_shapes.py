@@ -88,7 +88,7 @@ def test_matrix_by_hand():
         read(f"Hourly use kWh\nDate,{hours}\n{rows}".encode(), ZONE)
     found = read(f"Hourly use kWh\nDate,{hours}\n{rows}".encode(), ZONE, dates="day first", kind="interval")
     assert found.totals["kwh"] == 2 * 23 * 0.5 + 3 and found.use["kwh"].loc["2025-02-02 07:00"] == 2.0
-    with pytest.raises(ReadingsFault, match='has no unit. Give unit="kWh"'):
+    with pytest.raises(ReadingsFault, match='day of 24 values.*what their unit is. Give unit="kWh"'):
         read(csv(["Date", *hours.split(",")], [["2025-02-01", *[0.5] * 24]] * 2), ZONE, kind="interval")
 
 

@@ -177,8 +177,23 @@ def test_a_unit_written_together_with_its_name(header, column, factor, offset):
 
 @pytest.mark.parametrize(
     "header",
-    "tempinf humidityin indoortempf winddir winddir_avg2m windgustmph baromrelin rainratein feelslikef tempmin uv "
-    "windchillf heatindexf soiltempf1 sunrise".split(),
+    [
+        "tempinf",
+        "humidityin",
+        "indoortempf",
+        "winddir",
+        "winddir_avg2m",
+        "windgustmph",
+        "baromrelin",
+        "rainratein",
+        "feelslikef",
+        "tempmin",
+        "uv",
+        "windchillf",
+        "heatindexf",
+        "soiltempf1",
+        "sunrise",
+    ],
 )
 def test_other_quantities_of_a_home_station_are_left_alone(header):
     assert columns.parse_column_header(header) is None
