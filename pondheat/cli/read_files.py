@@ -192,7 +192,7 @@ def _tariff(path: Path, timezone: str, week: str | None, currency: str | None) -
     from pondheat.core import units
     from pondheat.core.currencies import currency_of
     from pondheat.money import tariffs
-    from pondheat.text import reading_text
+    from pondheat.text import tariff_text
 
     money = currency_of(currency) if currency is not None else tariffs.currency_in(path) or units.GBP
     found, faults = tariffs.read(path, money)
@@ -207,8 +207,8 @@ def _tariff(path: Path, timezone: str, week: str | None, currency: str | None) -
     if found.price_series is None or week is not None:
         day -= dt.timedelta(days=day.weekday())
     return (
-        reading_text.tariff_text(found, timezone, day),
-        {"read_as": "tariff"} | reading_text.tariff_dict(found, timezone, day),
+        tariff_text.tariff_text(found, timezone, day),
+        {"read_as": "tariff"} | tariff_text.tariff_dict(found, timezone, day),
     )
 
 
