@@ -17,6 +17,7 @@ import pandas as pd
 from pondheat.analysis import assessment
 from pondheat.analysis.comparison_files import (
     Incomparable,
+    Stretch,
     by_the_hour,
     has_water_temp,
     merge,
@@ -146,29 +147,16 @@ def compare_files(
         )
     tell = progress or (lambda share: None)
     zone = value_parsers.time_zone(timezone or sheet.timezone).key
-    names = tuple("the file" if isinstance(file, bytes) else printable_name(file) for file in files)
-    readings = tuple(
-        read_file(file, name, zone, reading[min(at, len(reading) - 1)], _part(tell, at))
-        for at, (file, name) in enumerate(zip(files, names))
-    )
+    names, readings = _read_logs(files, zone, reading, tell)
     notes: list[str] = []
     tell(0.8)
     require_same_meter(readings, names, sheet.heater, notes)
     use, label, stretches = merge(readings, names, sheet, covered_nights, notes)
-    # a start temperature, so that no days are needed before the first reading
-    of_days = replace(sheet, start=use.index[0].date(), end=use.index[-1].date(), start_temp=15.0)
-    if weather is None and before_weather is not None:
-        before_weather(of_days)
-    record = weather or assessment.weather_of(of_days, real_days=True)
-    if record.kind == MEASURED:  # the whole record: readings without weather are cut and noted
-        require_shared_days(use, record)
-        of_days = replace(of_days, start=None, end=None)
+    of_days, record = _weather_of_days(sheet, use, weather, before_weather)
     conditions = assessment.boundary_conditions(of_days, record)
     tell(0.85)
     most = assessment.largest_draw(sheet, conditions, pump_on_meter) + base_load / 1000
-    if sheet.heater.kind != "none":
-        use, spikes_told = spikes.set_aside(use, 1000 * most)
-        notes += [spikes_told] if spikes_told else []
+    use = _without_spikes(use, sheet, most, notes)
     use, set_point = _with_known_water(use, conditions, notes)
     aligned = align(
         use,
@@ -181,26 +169,14 @@ def compare_files(
         base_load=base_load + (sheet.pump_power if pump_on_meter else 0.0),
     )
     tell(0.9)
-    times = (sheet.cover_plan.on, sheet.cover_plan.off)
-    if stretches is None:
-        found = period_comparison.compare(aligned, covered=covered_nights, cover_times=times)
-    else:
-        periods = by_the_hour(stretches, conditions.index)
-        found = period_comparison.compare(aligned, periods=periods, cover_times=times)
+    found = _compared(aligned, sheet, covered_nights, stretches, conditions)
     uses = {which: use[label.reindex(use.index) == which] for which in (OPEN, COVERED)}
     tariff = _tariff(sheet, tariff, notes)
     costs = None
     if tariff is not None:
         costs = {which: energy_use.cost_by_rate(part, tariff) for which, part in uses.items()}
     kwh, money = _saved(aligned, found, costs, tariff)
-    if beyond := _beyond_the_heater(use, sheet.heater, most):
-        notes.append(beyond)
-    if sheet.room is not None:
-        notes.append(
-            f"The room is assumed to stay at the sheet's {sheet.room[0]:g} °C; if it was colder in one "
-            "of the two periods, that counts as the cover's doing."
-        )
-    notes += [*sheet.notes, *conditions.notes]
+    notes += _notes_on(sheet, use, most, conditions)
     statistics = {which: energy_use.statistics(part, sheet.timezone) for which, part in uses.items()}
     house = _whole_house(found)
     tell(1.0)
@@ -221,9 +197,72 @@ def compare_files(
     )
 
 
+def _read_logs(
+    files: Sequence, zone: str, reading: Sequence[Mapping[str, Any]], tell: Callable[[float], None]
+) -> tuple[tuple[str, ...], tuple[Readings, ...]]:
+    """Names of the files, safe to print, and their readings; the last of the options holds for any further file."""
+    names = tuple("the file" if isinstance(file, bytes) else printable_name(file) for file in files)
+    return names, tuple(
+        read_file(file, name, zone, reading[min(at, len(reading) - 1)], _part(tell, at))
+        for at, (file, name) in enumerate(zip(files, names))
+    )
+
+
 def _part(tell: Callable[[float], None], at: int) -> Callable[[float], None]:
     """Progress of reading one of two files, as a share of the whole."""
     return lambda share: tell(0.8 * (at + share) / 2)
+
+
+def _weather_of_days(
+    sheet: Sheet, use: pd.DataFrame, weather: Weather | None, before_weather: Callable[[Sheet], None] | None
+) -> tuple[Sheet, Weather]:
+    """The sheet of the metered days, and the weather of these days; arguments as for `compare_files`."""
+    # a start temperature, so that no days are needed before the first reading
+    of_days = replace(sheet, start=use.index[0].date(), end=use.index[-1].date(), start_temp=15.0)
+    if weather is None and before_weather is not None:
+        before_weather(of_days)
+    record = weather or assessment.weather_of(of_days, real_days=True)
+    if record.kind == MEASURED:  # the whole record: readings without weather are cut and noted
+        require_shared_days(use, record)
+        of_days = replace(of_days, start=None, end=None)
+    return of_days, record
+
+
+def _compared(
+    aligned: Aligned,
+    sheet: Sheet,
+    covered_nights: Sequence[dt.date] | None,
+    stretches: list[Stretch] | None,
+    conditions: BoundaryConditions,
+) -> Comparison:
+    """The comparison of covered with open times, told apart by dates of covered nights or by the two files."""
+    times = (sheet.cover_plan.on, sheet.cover_plan.off)
+    if stretches is None:
+        return period_comparison.compare(aligned, covered=covered_nights, cover_times=times)
+    return period_comparison.compare(aligned, periods=by_the_hour(stretches, conditions.index), cover_times=times)
+
+
+def _without_spikes(use: pd.DataFrame, sheet: Sheet, most: float, notes: list[str]) -> pd.DataFrame:
+    """Readings without those above all that can be drawn (most, kW); as they are where the sheet has no heater."""
+    if sheet.heater.kind == "none":
+        return use
+    use, told = spikes.set_aside(use, 1000 * most)
+    notes += [told] if told else []
+    return use
+
+
+def _notes_on(sheet: Sheet, use: pd.DataFrame, most: float, conditions: BoundaryConditions) -> list[str]:
+    """Sentences on what else may be on the meter, on the room, and those of sheet and weather."""
+    beyond = _beyond_the_heater(use, sheet.heater, most)
+    room = (
+        []
+        if sheet.room is None
+        else [
+            f"The room is assumed to stay at the sheet's {sheet.room[0]:g} °C; if it was colder in one "
+            "of the two periods, that counts as the cover's doing."
+        ]
+    )
+    return [*([beyond] if beyond else []), *room, *sheet.notes, *conditions.notes]
 
 
 def _with_known_water(

@@ -11,7 +11,7 @@ import pandas as pd
 
 from pondheat.core import value_parsers
 from pondheat.core.number_format import counted as counted_text
-from pondheat.core.tables import timestamps
+from pondheat.core.tables import time_formats, timestamps
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.rows import MISSING_WORDS, UNIT_WORD, Lines
 
@@ -258,7 +258,7 @@ def _days(lines: Lines, found, dates: str | None, read_log: ReadLog) -> np.ndarr
                 'above 12 to settle it. Give dates="day first" or dates="month first".'
             )
         formats = order
-    days = timestamps.parse(cells.astype(object), formats).astype("datetime64[m]")
+    days = time_formats.parse(cells.astype(object), formats).astype("datetime64[m]")
     undated = np.isnat(days)
     if undated.any():
         first = f"“{cells[undated][0][:40]}”"
@@ -278,8 +278,8 @@ def _days(lines: Lines, found, dates: str | None, read_log: ReadLog) -> np.ndarr
 
 
 def _order_of(
-    cells: np.ndarray, formats: tuple[timestamps.TimeFormat, ...], sample: list[list[str]], at: int
-) -> tuple[timestamps.TimeFormat, ...] | None:
+    cells: np.ndarray, formats: tuple[time_formats.TimeFormat, ...], sample: list[list[str]], at: int
+) -> tuple[time_formats.TimeFormat, ...] | None:
     """The formats with day and month in the order that the dates show; None where they show none."""
     if not timestamps.day_month_unknown(formats, sample, at):
         return formats

@@ -12,9 +12,10 @@ import pandas as pd
 from pondheat.core import value_parsers
 from pondheat.core.number_format import counted
 from pondheat.core.tables import rows as table_reader
+from pondheat.core.tables import time_formats
 from pondheat.core.tables import timestamps as times
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
-from pondheat.core.tables.timestamps import SECOND
+from pondheat.core.tables.time_formats import SECOND
 from pondheat.meter.reading import cells as cell_reader
 from pondheat.meter.reading import columns, kinds, local_clock, repairs
 from pondheat.meter.reading.open_table import LogTable
@@ -42,7 +43,7 @@ def require_readable_clock(table: LogTable) -> None:
             continue
         cells = [fields[at].strip() for fields in sample if at < len(fields) and fields[at].strip()]
         label = f"Column {at + 1} (“{header}”)"
-        if odd := next((cell for cell in cells if not times.clock_format(cell)), None):
+        if odd := next((cell for cell in cells if not time_formats.clock_format(cell)), None):
             raise ReadingsFault(
                 f"{label} should hold the time of day, but “{odd[:20]}” can't be read as one. Write times as 18:30."
             )

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from pondheat.core.ranges import OutOfRange
-from pondheat.core.tables import timestamps
+from pondheat.core.tables import time_formats, timestamps
 from pondheat.core.units import Unreadable
 from pondheat.meter.reading.meter_file import ReadingsFault, read
 
@@ -335,7 +335,7 @@ def test_dates_and_clock_times_read_apart_make_the_whole_stamp(form):
     cells = np.array(zone.strftime(form), dtype=object)
     cells[5], cells[-3], cells[7] = "12:30", cells[-3] + "x", ""  # a clock time alone, a letter too many, nothing
     found = timestamps.find_time_columns([[one] for one in cells[::7]], [""], None, "the file")
-    got = timestamps.parse(cells, found.formats)
+    got = time_formats.parse(cells, found.formats)
     aware = "%z" in form.lower()
     whole = pd.to_datetime(
         pd.Series(zone.strftime(form.replace("%Z", "%z"))), format=form.replace("%Z", "%z"), utc=aware
