@@ -112,7 +112,8 @@ def _table_of_week(tariff: Tariff, timezone: str, monday: dt.date) -> list[str]:
     hours = pd.date_range(*_week(timezone, monday), freq="h", inclusive="left")
     prices = pd.Series(100 * tariff.rates(hours)[0], hours)
     rows = []
-    for day, part in prices.groupby(hours.date):
+    for day in dict.fromkeys(hours.date.tolist()):
+        part = prices[hours.date == day]
         means = part.groupby(pd.DatetimeIndex(part.index).hour // _BLOCK).mean()
         rows.append((day, [units.digits(mean, 1) for mean in means.reindex(range(24 // _BLOCK))]))
     lines = wrapped(f"Means of {_BLOCK} hours, in {tariff.currency.hundredth}/kWh:")

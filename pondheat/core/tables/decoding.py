@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from pathlib import Path
 
 import numpy as np
@@ -77,3 +78,13 @@ def decoded(data: bytes, name: str) -> tuple[str, str]:
         return "", ""
     except UnicodeDecodeError:
         return data.decode("cp1252", "replace"), "cp1252 (Western European Windows), as it is not UTF-8"
+
+
+def plain_letters(text: str) -> str:
+    """Text in lower case without accents: “Température” becomes “temperature”, “Außen” becomes “aussen”.
+
+    >>> plain_letters("Bewölkung"), plain_letters("Außentemperatur")
+    ('bewolkung', 'aussentemperatur')
+    """
+    apart = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(letter for letter in apart if not unicodedata.combining(letter))

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from pondheat.core.tables.decoding import plain_letters
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.core.tables.rows import UNIT_WORD, Lines
 
@@ -40,16 +40,6 @@ class Marks:
     every: tuple[str, ...]
     estimated: frozenset[str]
     strange: bool
-
-
-def plain_letters(text: str) -> str:
-    """Text in lower case without accents: “Température” becomes “temperature”, “Außen” becomes “aussen”.
-
-    >>> plain_letters("Bewölkung"), plain_letters("Außentemperatur")
-    ('bewolkung', 'aussentemperatur')
-    """
-    apart = unicodedata.normalize("NFKD", text.casefold())
-    return "".join(letter for letter in apart if not unicodedata.combining(letter))
 
 
 def is_estimate(mark: str, known_column: bool) -> bool:

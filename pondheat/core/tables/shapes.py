@@ -15,7 +15,7 @@ from pondheat.core.tables import estimates, grids, timestamps
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.core.tables.rows import UNIT_WORD, Lines
 
-_RANGE = re.compile(r"(.*\d{1,2}:\d{2}(?::\d{2})?) ?(?:-|–|to|bis) ?(.*\d{1,2}:\d{2}(?::\d{2})?)")
+_RANGE = re.compile(r"(.*\d{1,2}:\d{2}(?::\d{2})?) ?(?:-|–|/|to|bis) ?(.*\d{1,2}:\d{2}(?::\d{2})?)")
 _DEVICE_HEAD = re.compile(
     r"\b(meter|device|id|mpan|mprn|serial|sensor|channel|register|entity|name|site|unit id|z.hler|compteur|point)\b",
     re.I,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from pondheat.core.tables.estimates import plain_letters
+from pondheat.core.tables.decoding import plain_letters
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.rows import Lines
 from pondheat.meter.reading.cell_text import numeric_share

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 
 from pondheat.core import units
-from pondheat.core.tables.estimates import plain_letters
+from pondheat.core.tables.decoding import plain_letters
 
 # column -> its names in headers, in lower case and without accents: English, then German, French, Dutch
 COLUMN_NAMES = {
