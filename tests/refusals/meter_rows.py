@@ -186,6 +186,8 @@ ROWS = [
         None,
         {"unit": "kWh", "kind": "counter"},
     ),
+    Refused("JSON", '[{"time": "2025-01-10", "kWh": 1}]', ("the file is JSON", "[{", "as CSV"), {}, HOURLY),
+    Refused("a web page", "<!DOCTYPE html><p>Sign in</p>", ("is a web page", "<!doctype", "as CSV"), {}, HOURLY),
     # --- its times ------------------------------------------------------------------------------------------------
     Refused(
         "times in words",
@@ -232,6 +234,22 @@ ROWS = [
         ("Row 12", "“2025-01-10 70:00”", "2025-10-01 18:30"),
         {},
         HOURLY,
+    ),
+    Refused(
+        "a zone that the clocks are not in",
+        table("time (EST),use [kWh]", USE),
+        ("EST", "the header says", "row 2, on 2025-01-10", 'clock="standard"'),
+        {},
+        None,
+        {"clock": "standard"},
+    ),
+    Refused(
+        "another place's time",
+        "Timezone: Europe/Berlin\n" + HOURLY,
+        ("Europe/Berlin", "“Timezone: Europe/Berlin”", "Give timezone", 'clock="local"'),
+        {},
+        None,
+        {"clock": "local"},
     ),
     Refused("an hour that isn't", SPRING, ("Row 53", "01:30", 'clock="standard"'), {}, None, {"clock": "standard"}),
     Refused("an hour once", AUTUMN, ("Row 52", "01:00", 'clock="utc"'), {}, None, {"clock": "utc"}),

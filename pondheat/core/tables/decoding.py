@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from pathlib import Path
 
@@ -88,3 +89,14 @@ def plain_letters(text: str) -> str:
     """
     apart = unicodedata.normalize("NFKD", text.casefold())
     return "".join(letter for letter in apart if not unicodedata.combining(letter))
+
+
+def require_table(data: bytes, name: str) -> None:
+    """Raise ReadingsFault for a file in another form than a table."""
+    begin = data[:400].lstrip().lower()
+    what = "a web page" if re.match(rb"<(!doctype html|html|table)", begin) else "XML" if begin[:1] == b"<" else ""
+    if what or re.match(rb'[\[{]\s*["\[{]', begin):
+        raise ReadingsFault(
+            f"{name} is {what or 'JSON'}, not a table: it begins “{begin[:20].decode('utf-8', 'replace')}”. "
+            "Export it as CSV or as a workbook (.xlsx), or open it in a spreadsheet and save it as CSV."
+        )

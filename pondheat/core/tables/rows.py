@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core.number_format import counted
-from pondheat.core.tables.decoding import normalised
+from pondheat.core.tables.decoding import normalised, require_table
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.spellings import respelt
 
@@ -160,6 +160,7 @@ def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
     data = normalised(data, name, read_log)
     if not data:
         raise ReadingsFault(f"{name} is empty: it should be a table of times and readings.")
+    require_table(data, name)
     data = respelt(data, read_log)
     buffer = np.frombuffer(data, np.uint8)
     ends = np.flatnonzero(buffer == 10)

@@ -14,8 +14,10 @@ import pandas as pd
 from pondheat.core.tables import estimates, grids, timestamps
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.core.tables.rows import UNIT_WORD, Lines
+from pondheat.core.tables.time_formats import ZONE_NAMES
 
 _RANGE = re.compile(r"(.*\d{1,2}:\d{2}(?::\d{2})?) ?(?:-|–|/|to|bis) ?(.*\d{1,2}:\d{2}(?::\d{2})?)")
+_ZONE = re.compile(rf"[+-]\d\d:?\d\d|Z|{'|'.join(sorted(ZONE_NAMES, key=len, reverse=True))}")
 _DEVICE_HEAD = re.compile(
     r"\b(meter|device|id|mpan|mprn|serial|sensor|channel|register|entity|name|site|unit id|z.hler|compteur|point)\b",
     re.I,
@@ -42,6 +44,7 @@ def reshaped(
     """
     lines = _one_device(lines, dates, device, read_log)
     lines = _ranges_apart(lines, read_log)
+    lines = _with_zones(lines, dates, read_log)
     try:
         found = timestamps.find_time_columns(lines.sample(), lines.headers, dates, lines.name)
     except ReadingsFault:
@@ -102,6 +105,18 @@ def _one_device(lines: Lines, dates: str | None, device: str | None, read_log: R
     return lines
 
 
+def device_column(lines: Lines, taken: set[int]) -> int | None:
+    """The column that names the meter of each row, such as its serial number, if there is one and it changes."""
+    for at, head in enumerate(lines.headers):
+        if at in taken or not _DEVICE_HEAD.search(head.replace("_", " ")) or UNIT_WORD.search(head):
+            continue
+        names = lines.column_text(at)
+        changes = int((names[1:] != names[:-1]).sum())
+        if 0 < changes < max(2, 0.05 * len(names)) and "" not in names:
+            return at
+    return None
+
+
 def _kept(lines: Lines, which: np.ndarray, sentence: str, read_log: ReadLog) -> Lines:
     left = int((~which).sum())
     read_log.interpretation.append(f"{sentence}; the other {left} belong to other devices.")
@@ -113,6 +128,31 @@ def _listed(names: np.ndarray) -> str:
     found = sorted(set(names) - {""})
     return ", ".join(f"“{one[:40]}”" for one in found[:12]) + (
         f" and {len(found) - 12} more" if len(found) > 12 else ""
+    )
+
+
+# --- a zone beside the time ---------------------------------------------------------------------------------------
+
+
+def _with_zones(lines: Lines, dates: str | None, read_log: ReadLog) -> Lines:
+    """The zones or offsets of a column of their own, such as “BST” or “+01:00”, written after the times."""
+    sample = lines.sample()
+    zoned = [at for at in range(len(lines.headers)) if all(_ZONE.fullmatch(fields[at]) for fields in sample)]
+    if len(zoned) != 1:
+        return lines
+    try:
+        found = timestamps.find_time_columns(sample, lines.headers, dates, lines.name)
+    except ReadingsFault:
+        return lines
+    clock, zone = found.at[-1], zoned[0]
+    if found.end_at or found.formats[0].aware or not found.formats[0].parts()[1].format:
+        return lines
+    rest = [at for at in range(len(lines.headers)) if at != zone]
+    columns = {at: lines.column_text(at) for at in range(len(lines.headers))}
+    columns[clock] = np.array([f"{one} {beside}" for one, beside in zip(columns[clock], columns[zone])], object)
+    read_log.interpretation.append(f"{lines.subject(zone)} gives the zone or offset of each time.")
+    return grids.of_columns(
+        lines, [lines.headers[at] for at in rest], [columns[at] for at in rest], lines.row, own_times=False
     )
 
 

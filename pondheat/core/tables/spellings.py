@@ -55,6 +55,9 @@ _TEXT: tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], ...] 
     (re.compile(rf"(\d{{1,2}}\.\d{{1,2}}\.\d{{4}} {_HOUR})\.([0-5]\d)(?![\d.])"), r"\1:\2"),
     (re.compile(r"(?i)(?<=\d )(\d{1,2}) ?([ap])\.?m\b"), r"\1:00 \2m"),
     (re.compile(r"(?<=:\d\d)/P(?:T\d+[HMS]|\d+D)(?![\w])"), ""),
+    (re.compile(r'="([^"]*)"'), r'"\1"'),
+    (re.compile(r"(?:(?<=^)|(?<=[;,\t|]))'([^']*)'(?=[;,\t|]|$)"), r'"\1"'),
+    (re.compile(r"(?<=[^ ;,|\t]) {2,}(?=[^ ;,|\t][^;,|\t]*$)(?<![;,|\t])"), "\t"),
 )
 _TIMES = {"time", "date", "datetime", "timestamp", "datum", "zeit", "zeitpunkt", "tag", "jour", "dag", "tijd", "day"}
 _TIMES |= {"uhrzeit", "zeitstempel", "horodatage", "heure", "start", "begin", "from", "epoch", "ts"}
@@ -78,6 +81,7 @@ _LOOKED_AT = 60  # lines
 
 def respelt(data: bytes, read_log: ReadLog) -> bytes:
     """A table, as UTF-8 with “\\n” line ends, with the times of its lines in a spelling that the readers know."""
+    data = _with_header(data)
     head = [line for line in data[:20_000].decode("utf-8", "replace").split("\n")[:_LOOKED_AT] if line.strip()]
     chosen = _in_text(head)
     if chosen:
@@ -88,6 +92,21 @@ def respelt(data: bytes, read_log: ReadLog) -> bytes:
         read_log.interpretation.append(f"Lines such as “{before[:40]}” are read as “{after[:40]}”.")
         return "\n".join(lines).encode("utf-8")
     return _in_columns(data, head, read_log)
+
+
+def _with_header(data: bytes) -> bytes:
+    """The table with its header readable where that begins with “#”, as a remark does."""
+    lines = data[:20_000].split(b"\n")[:_LOOKED_AT]
+    last = max((at for at, line in enumerate(lines) if line.startswith(b"#")), default=None)
+    if last is None or last + 1 >= len(lines):
+        return data
+    header, first = lines[last], lines[last + 1]
+    words = set(re.findall(r"[a-z]+", plain_letters(header.decode("utf-8", "replace"))))
+    if not words & _TIMES or not any(header.count(mark) == first.count(mark) > 0 for mark in (b",", b";", b"\t", b"|")):
+        return data
+    before = b"\n".join(lines[:last])
+    named = re.sub(rb"^#(?=\s*[,;\t|])", b"No.", header).lstrip(b"# ")
+    return data.replace(before + b"\n" * bool(before) + header, before + b"\n" * bool(before) + named, 1)
 
 
 def _in_text(head: list[str]) -> list[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]]]:

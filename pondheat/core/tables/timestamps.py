@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import dataclass, replace
 
@@ -66,6 +67,7 @@ def find_time_columns(
             free.remove(beside[0])
         else:
             pairs.append((at,))
+    pairs = _one_clock(pairs, headers)
     if len(pairs) == 1 and free and len(pairs[0]) == 2:
         pairs.append((pairs[0][0], free[0]))  # one date, clock times of start and end
     found = _combined([formats[at] for at in pairs[0]])
@@ -76,6 +78,14 @@ def find_time_columns(
             found += [one for one in _combined([formats[at] for at in pairs[1]]) if one not in found]
         chosen = _settle_day_month([one for one in found if not one.unit], sample, pairs[0], dates, name, option)
     return TimeColumns(pairs[0], pairs[1] if len(pairs) > 1 else (), tuple(chosen))
+
+
+def _one_clock(pairs: list[tuple[int, ...]], headers: list[str]) -> list[tuple[int, ...]]:
+    """Without a second time of the same moment: of a time in UTC and one by the local clock, only that in UTC."""
+    in_utc = [bool(re.search(r"(?<![a-z])(utc|gmt|zulu)(?![a-z])", headers[at[0]].lower())) for at in pairs]
+    if len(pairs) == 2 and in_utc.count(True) == 1:
+        return [pairs[in_utc.index(True)]]
+    return pairs
 
 
 def _combined(formats: list[Counter[TimeFormat]]) -> list[TimeFormat]:

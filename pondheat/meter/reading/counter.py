@@ -75,7 +75,9 @@ def counter_intervals(
     rows: MeterRows, per_unit: float, digits: float | None, rating: float | None, read_log: ReadLog
 ) -> Intervals:
     """Intervals between the readings of a counter, repaired; per_unit: kWh of one unit; rating: of the heater [W]."""
+    rows, exchanged = _joined_at_exchanges(rows, per_unit, read_log)
     rows, unknown_use = _repair_falls(rows, per_unit, digits, rating, read_log)
+    unknown_use |= np.isin(rows.row[1:], exchanged)
     rows, unknown_use = _repair_jumps(rows, unknown_use, per_unit, rating, read_log)
     hours = np.diff(rows.at) / HOUR
     temp = None
@@ -98,6 +100,26 @@ def counter_intervals(
             intervals.row[long],
         )
     return intervals.take(~unknown_use) if unknown_use.any() else intervals
+
+
+def _joined_at_exchanges(rows: MeterRows, per_unit: float, read_log: ReadLog) -> tuple[MeterRows, list[int]]:
+    """Readings that go on where one meter is followed by another, and the first rows of the new meters."""
+    if rows.meter is None:
+        return rows, []
+    rows = replace(rows, value=rows.value.copy())
+    exchanged = []
+    for at in np.flatnonzero(rows.meter[1:] != rows.meter[:-1]).tolist():
+        before, after = float(rows.value[at]), float(rows.value[at + 1])
+        rows.value[at + 1 :] += before - after
+        exchanged.append(int(rows.row[at + 1]))
+        read_log.add_repair(
+            "reset",
+            f"Row {rows.row[at + 1]}: the readings are of another meter, “{rows.meter[at + 1]}” after "
+            f"“{rows.meter[at]}”. The use between its first reading and the last one before is unknown and left out.",
+            [rows.row[at + 1]],
+            (before - after) * per_unit,
+        )
+    return rows, exchanged
 
 
 def _largest_rise(rating: float | None, hours, per_unit: float, resolution: float, typical: float):

@@ -15,7 +15,7 @@ from pondheat.core.tables.containers import unpacked
 from pondheat.core.tables.decoding import read_bytes
 from pondheat.core.tables.read_log import ReadLog
 from pondheat.core.tables.rows import Lines, read_table
-from pondheat.core.tables.shapes import reshaped
+from pondheat.core.tables.shapes import device_column, reshaped
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading import local_clock
 from pondheat.meter.reading.unit_column import name_unit
@@ -26,7 +26,8 @@ class LogTable:
     """The table of a log.
 
     lines: at least one; name: of the file, for messages; sample: fields of some of the lines; times: its time columns;
-    marks: columns that mark readings; units: positions of columns of units; estimated: whether each line's reading is
+    marks: columns that mark readings; units: positions of columns of units; meter_at: of one that names
+    the meter, which changes; estimated: whether each line's reading is
     marked as an estimate that is to be left out; estimated_by: by which marks, for messages; dates: the option, None
     where the times are no longer as in the file; read_log: how it was read so far.
     """
@@ -37,6 +38,7 @@ class LogTable:
     times: times.TimeColumns
     marks: list[estimate_marks.Marks]
     units: set[int]
+    meter_at: int | None
     estimated: np.ndarray
     estimated_by: str
     dates: str | None
@@ -75,5 +77,6 @@ def open_table(
     found = times.find_time_columns(sample, lines.headers, dates, name)
     marks = estimate_marks.find(lines, sample, {*found.at, *found.end_at})
     units = name_unit(lines, sample, {*found.at, *found.end_at, *(one.at for one in marks)}, unit, read_log)
+    meter_at = device_column(lines, {*found.at, *found.end_at, *(one.at for one in marks)})
     estimated = estimate_marks.marked(lines, marks, estimates, read_log)
-    return LogTable(lines, name, sample, found, marks, units, *estimated, dates, read_log)
+    return LogTable(lines, name, sample, found, marks, units, meter_at, *estimated, dates, read_log)

@@ -21,7 +21,7 @@ _STUCK_ROWS, _STUCK_HOURS = 12, 6.0
 class MeterRows:
     """Rows of the file as arrays: instants [µs], values in the column's unit, row numbers, water
     temperature [°C], end of the interval [µs]; estimate: the value of a row marked as an estimate, which then has no
-    other, NaN elsewhere."""
+    other, NaN elsewhere; meter: name of each row's meter, where it changes."""
 
     at: np.ndarray
     value: np.ndarray
@@ -29,10 +29,13 @@ class MeterRows:
     temp: np.ndarray | None = None
     end: np.ndarray | None = None
     estimate: np.ndarray | None = None
+    meter: np.ndarray | None = None
 
     def take(self, which) -> MeterRows:
         """The rows chosen by a mask or by positions."""
-        rest = (None if column is None else column[which] for column in (self.temp, self.end, self.estimate))
+        rest = (
+            None if column is None else column[which] for column in (self.temp, self.end, self.estimate, self.meter)
+        )
         return MeterRows(self.at[which], self.value[which], self.row[which], *rest)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import zoneinfo
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -21,6 +22,10 @@ from pondheat.meter.reading import columns, kinds, local_clock, repairs
 from pondheat.meter.reading.open_table import LogTable
 
 _MOST_UNREAD = 0.3
+_ZONE_ABOVE = re.compile(r"(?im)^\W*(?:time ?zone|zeitzone|fuseau horaire|tijdzone|tz)\W+(.+)$")
+_NAMED_ZONE = re.compile(
+    rf"(?i)(?<![a-z])(?:{'|'.join(sorted(time_formats.ZONE_NAMES, key=len, reverse=True))})(?![a-z])"
+)
 _CLOCK_HEADERS = {"time", "time of day", "clock", "clock time", "uhrzeit", "zeit", "tijd", "heure"}
 
 
@@ -85,6 +90,7 @@ def read_rows(
         cells.numbers[roles.temp.at][keep] if roles.temp else None,
         cells.end[keep] if cells.end is not None else None,
         np.where(table.estimated, value, np.nan)[keep] if table.estimated.any() else None,
+        None if table.meter_at is None else lines.column_text(table.meter_at)[keep],
     )
     for moments in (rows.at, rows.end):
         if moments is not None:
@@ -99,7 +105,7 @@ def read_rows(
     if len(rows.at) > 2 and (np.diff(rows.at) < np.timedelta64(0)).mean() > 0.5:
         read_log.add_repair("order", "The rows run from newest to oldest and were put in order.")
         rows = rows.take(np.s_[::-1])
-    rows = _at_instants(rows, table.times, lines.headers, timezone, clock, read_log)
+    rows = _at_instants(rows, table, timezone, clock)
     if roles.temp and rows.temp is not None:
         rows.temp = kinds.water_temp_celsius(roles.temp, rows.temp, rows.row, read_log)
     return repairs.sort_by_time(rows, read_log)
@@ -143,33 +149,28 @@ def _report_invalid(column: columns.Column, wrong: list[tuple[int, str]], count:
         )
 
 
-def _at_instants(
-    rows: repairs.MeterRows,
-    time_columns: times.TimeColumns,
-    headers: list[str],
-    timezone: str,
-    clock: str | None,
-    read_log: ReadLog,
-) -> repairs.MeterRows:
+def _at_instants(rows: repairs.MeterRows, table: LogTable, timezone: str, clock: str | None) -> repairs.MeterRows:
     """Rows with their local times converted to instants."""
-    header = " ".join(headers[at] for at in time_columns.at).lower()
-    naive = rows.at
-    ahead = re.search(r"\b(?:utc|gmt) ?([+-−])(\d{1,2})(?::?(\d{2}))?\b", header)
-    if time_columns.formats[0].aware:
+    said, where = _said_of_clock(table)
+    read_log, naive = table.read_log, rows.at
+    ahead = re.search(r"\b(?:utc|gmt) ?([+-−])(\d{1,2})(?::?(\d{2}))?\b", said)
+    if table.times.formats[0].aware:
         clock = "utc"
         read_log.interpretation.append("The times include their offset from UTC.")
     elif clock is None and ahead:
         clock, minutes = "utc", 60 * int(ahead[2]) + int(ahead[3] or 0)
         offset = np.timedelta64(minutes if ahead[1] == "+" else -minutes, "m")
         naive, rows.end = naive - offset, None if rows.end is None else rows.end - offset
-        read_log.interpretation.append(f"The times keep {ahead[0].upper()} all year, as the header says.")
-    elif clock is None and (found := re.search(r"\b(utc|gmt|zulu)\b", header)):
+        read_log.interpretation.append(f"The times keep {ahead[0].upper()} all year, as {where}.")
+    elif clock is None and (found := re.search(r"\b(utc|gmt|zulu)\b", said)):
         clock = "utc"
-        read_log.interpretation.append(f"The times are in UTC, as the header says ({found[1].upper()}).")
-    elif clock is None and re.search(r"\b(standard|winter)\b", header):
+        read_log.interpretation.append(f"The times are in UTC, as {where} ({found[1].upper()}).")
+    elif clock is None and re.search(r"\b(standard|winter)\b", said):
         clock = "standard"
-        read_log.interpretation.append(f"The times are in the winter time of {timezone} all year, as the header says.")
+        read_log.interpretation.append(f"The times are in the winter time of {timezone} all year, as {where}.")
     else:
+        if clock is None:
+            _require_same_zone(rows, said, where, timezone)
         read_log.interpretation.append(
             {
                 "utc": "The times are in UTC, as given.",
@@ -182,6 +183,43 @@ def _at_instants(
     if clock in (None, "local"):
         local_clock.report_skipped_hours(rows.at, naive, timezone, read_log)
     return rows
+
+
+def _said_of_clock(table: LogTable) -> tuple[str, str]:
+    """What the file says of its clock, in lower case, in the header of the times or else in a line above the table, and
+    who says so."""
+    header = " ".join(table.lines.headers[at] for at in table.times.at).lower()
+    above = _ZONE_ABOVE.search(table.lines.preamble)
+    if _NAMED_ZONE.search(header) or above is None:
+        return header, "the header says"
+    return above[1].strip().lower(), f"a line above the table says (“{above[0].strip()[:40]}”)"
+
+
+def _require_same_zone(rows: repairs.MeterRows, said: str, where: str, timezone: str) -> None:
+    """Raise ReadingsFault where the file names a zone that is not that of the clock by which its times are read."""
+    found = _NAMED_ZONE.search(said)
+    place = next((one for one in zoneinfo.available_timezones() if "/" in one and one.lower() in said), timezone)
+    if place != timezone:
+        raise ReadingsFault(
+            f"The times are of {place}, as {where}, not of {timezone}. Give timezone {place}, or "
+            f'clock="local" if they are of {timezone} all the same.'
+        )
+    if not found:
+        return
+    name = found[0].upper()
+    hours, minutes = (int(part) for part in time_formats.ZONE_NAMES[name][1:].split(":"))
+    ahead = (hours * 60 + minutes) * (-1 if time_formats.ZONE_NAMES[name][0] == "-" else 1)
+    local = pd.DatetimeIndex(rows.at).tz_localize(
+        value_parsers.time_zone(timezone), ambiguous=np.ones(len(rows.at), bool), nonexistent="shift_forward"
+    )
+    shift = (local.tz_localize(None) - local.tz_convert("UTC").tz_localize(None)) / pd.Timedelta("1min")
+    other = np.flatnonzero(np.asarray(shift) != ahead)
+    if len(other):
+        raise ReadingsFault(
+            f"The times are in {name}, as {where}, but in row {rows.row[other[0]]}, on {str(rows.at[other[0]])[:10]}, "
+            f"clocks in {timezone} show another time. Give "
+            f'clock="standard" if the clock is never changed, or clock="local" if it follows those of {timezone}.'
+        )
 
 
 def whole_ends(rows: repairs.MeterRows, timezone: str, stamps: str, read_log: ReadLog) -> tuple[repairs.MeterRows, str]:

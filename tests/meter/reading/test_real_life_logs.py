@@ -145,7 +145,95 @@ GRIDS = [
         KWH[HOURS.day != 11], ("24 readings are marked as estimated",),
     ),
 ]  # fmt: skip
-LOGS = [*ESTIMATED, *UNITS, *GRIDS]
+
+
+def stamped(head, stamps, sep=",", kwh=KWH) -> str:
+    """A table of times in some spelling, with the use; with a decimal comma between semicolons."""
+    cells = [str(value).replace(".", ",") if sep == ";" else value for value in kwh]
+    return lines(head, stamps, cells, sep=sep)
+
+
+def form(text: str) -> list[str]:
+    return HOURS.strftime(text).tolist()
+
+
+def comma(values) -> list[str]:
+    return [str(value).replace(".", ",") for value in values]
+
+
+DAYS_SINCE = [(at.tz_localize(None) - pd.Timestamp("1899-12-30")) / pd.Timedelta("1D") for at in HOURS]
+WEEKDAYS = ["Mo", "Di", "Mi", "Do", "Fr", "Sa", "So"]
+SPELT = [
+    ("12 AM", stamped("time,use [kWh]", form("%m/%d/%Y %I %p"))),
+    ("12:00 a.m.", stamped("time,use [kWh]", [one.replace("AM", "a.m.").replace("PM", "p.m.")
+                                              for one in form("%d/%m/%Y %I:%M %p")])),
+    ("a weekday", stamped("Zeit;Verbrauch kWh", [f"{WEEKDAYS[at.weekday()]} {at:%d.%m.%Y %H:%M}"
+                                                for at in HOURS], ";")),
+    ("a weekday in full", stamped("time;use kWh", form("%A, %d %B %Y %H:%M"), ";")),
+    ("as a browser writes it", stamped("time,use kWh", form("%a %b %d %Y %H:%M:%S GMT+0000 (London)"))),
+    ("Januar", stamped("Zeit;Verbrauch kWh", form("%d. Januar %Y %H:%M"), ";")),
+    ("janv.", stamped("date;conso kWh", form("%d janv. %Y %H:%M"), ";")),
+    ("the 10th", stamped("time;use kWh", form("%dth %b %Y %H:%M"), ";")),
+    ("10JAN2025:00:00", stamped("time,use kWh", [one.upper() for one in form("%d%b%Y:%H:%M:%S")])),
+    ("at 18:30", stamped("time,use kWh", form("%d/%m/%Y at %H:%M"))),
+    ("18:30 Uhr", stamped("Zeit;Verbrauch kWh", form("%d.%m.%Y %H:%M Uhr"), ";")),
+    ("18h30", stamped("date;conso kWh", form("%d/%m/%Y %Hh%M"), ";")),
+    ("18.30", stamped("Datum;use kWh", form("%d.%m.%Y %H.%M"), ";")),
+    ("a span", stamped("interval,use kWh", [f"{at:%Y-%m-%dT%H:%M}/{at + pd.Timedelta('1h'):%Y-%m-%dT%H:%M}"
+                                            for at in HOURS])),
+    ("a time and a duration", stamped("interval,use kWh", form("%Y-%m-%dT%H:%M:%S/PT1H"))),
+    ("a spreadsheet's days", stamped("time,use [kWh]", [f"{one:.6f}" for one in DAYS_SINCE])),
+    ("with decimal commas", stamped("Zeit;use [kWh]", comma(f"{one:.6f}" for one in DAYS_SINCE), ";")),
+    ("a day and a part of it", lines("date,time,use [kWh]", [int(one + 1e-9) for one in DAYS_SINCE],
+                                     [f"{(one + 1e-9) % 1:.6f}" for one in DAYS_SINCE], KWH)),
+    ("202501101830", stamped("time,use [kWh]", form("%Y%m%d%H%M"))),
+    ("20250110T183000", stamped("time,use [kWh]", form("%Y%m%dT%H%M%S"))),
+    ("20250110 and 1830", lines("date,time,use [kWh]", form("%Y%m%d"), form("%H%M"), KWH)),
+    ("hours from 0", lines("date,hour,use [kWh]", form("%Y-%m-%d"), HOURS.hour, KWH)),
+    ("hours from 1", lines("date,hour,use [kWh]", form("%Y-%m-%d"), HOURS.hour + 1, KWH)),
+    ("year, month, day, hour", lines("year,month,day,hour,use [kWh]", *(form(one) for one in ("%Y", "%m", "%d", "%H")),
+                                     KWH)),
+    ("nanoseconds", stamped("time,use kWh", [int(at.timestamp() * 1e9) for at in HOURS])),
+    ("cells as formulae", stamped("time,use kWh", [f'="{one}"' for one in STAMPS])),
+    ("single quotation marks", "'time','use kWh'\n" + "".join(f"'{at}','{one}'\n" for at, one in zip(STAMPS, KWH))),
+    ("a header like a remark", stamped("#time,use kWh", STAMPS)),
+    ("numbered rows", lines("#,time,use kWh", range(96), STAMPS, KWH)),
+    ("sep=", "sep=;\n" + stamped("Zeit;Verbrauch kWh", form("%d.%m.%Y %H:%M"), ";")),
+    ("a preamble", "Logger: pond 3\nPeriod;10.01.2025 - 13.01.2025\n\n" + stamped("Zeit;Verbrauch (kWh)",
+                                                                                form("%d.%m.%Y %H:%M"), ";")),
+    ("a sum below", stamped("time,use kWh", STAMPS) + "Total,99\n"),
+    ("a header for each day", "".join(stamped("time,use kWh", STAMPS[at : at + 24], kwh=KWH[at : at + 24])
+                                      for at in range(0, 96, 24))),
+]  # fmt: skip
+SPELLINGS = [Log(what, text, KWH) for what, text in SPELT]
+
+
+def in_summer(zone=ZONE, start="2025-06-10") -> pd.Series:
+    return pd.Series(KWH.to_numpy(), pd.date_range(start, periods=96, freq="h", tz=zone))
+
+
+SUMMER, BERLIN = in_summer(), in_summer("Etc/GMT-1").tz_convert("Europe/Berlin")
+IN_UTC = SUMMER.index.tz_convert("UTC").strftime("%Y-%m-%d %H:%M")
+BY_CLOCK = SUMMER.index.strftime("%Y-%m-%d %H:%M")
+NEW_METER = np.where(np.arange(97) < 50, COUNTER, COUNTER - COUNTER[50] + 10_600).round(3)
+CLOCKS = [
+    Log("UTC above the table", "Time zone: UTC\n" + stamped("time,use [kWh]", IN_UTC), SUMMER,
+        ("a line above the table says (“Time zone: UTC”)",)),
+    Log("UTC beside the time", lines("time,zone,use [kWh]", IN_UTC, ["UTC"] * 96, KWH), SUMMER,
+        ("Column 2 (“zone”) gives the zone",)),
+    Log("an offset beside the time", lines("time,offset,use [kWh]", BY_CLOCK, ["+01:00"] * 96, KWH), SUMMER),
+    Log("UTC and the local clock", lines("local,utc,use [kWh]", BY_CLOCK, IN_UTC, KWH), SUMMER),
+    Log("CET all year", stamped("time (CET),use [kWh]", in_summer("Etc/GMT-1").index.strftime("%Y-%m-%d %H:%M")),
+        BERLIN, (), {"clock": "standard", "timezone": "Europe/Berlin"}),
+    Log("BST in summer", stamped("time (BST),use [kWh]", BY_CLOCK), SUMMER),
+    Log(
+        "a meter exchanged for one that shows more",
+        lines("serial,time,reading [kWh]", ["A1"] * 50 + ["B2"] * 47, ALL_STAMPS, NEW_METER),
+        between(COUNTER, ENDS).drop(ENDS[49]),
+        ("Row 52: the readings are of another meter, “B2” after “A1”",),
+    ),
+]  # fmt: skip
+LOGS = [*ESTIMATED, *UNITS, *GRIDS, *SPELLINGS, *CLOCKS]
 
 
 @pytest.mark.parametrize(
@@ -169,7 +257,7 @@ def test_words_of_a_header_written_together(header, words):
 @pytest.mark.parametrize("log", LOGS, ids=[one.what for one in LOGS])
 def test_a_log_is_read_as_it_is_meant(log):
     content = log.content.encode() if isinstance(log.content, str) else log.content
-    found = meter_file.read(content, ZONE, **log.given)
+    found = meter_file.read(content, **({"timezone": ZONE} | log.given))
     assert (found.use.index == log.truth.index).all(), found.text()
     assert np.allclose(found.use["kwh"], log.truth.to_numpy(), atol=1e-6), found.text()
     for part in log.says:
