@@ -50,7 +50,7 @@ MISSING_WORDS = frozenset(
     )
 )
 _TIME_LIKE = re.compile(
-    r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[ .-]+[A-Za-z]{3,9}[ .,-]+\d{2,4}"
+    r"(?!\d\.\d\.\d(?!\d))\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[ .-]+[A-Za-z]{3,9}[ .,-]+\d{2,4}"
     r"|[A-Za-z]{3,9} \d{1,2},? \d{4}|(?:1\d|2[0-4])\d{8}(?:\d{3})?(?:\.\d+)?$"
 )
 _NUMBER_LIKE = re.compile(r"[-+−]?\d[\d.,'’ \u00a0\u2009\u202f]*(?:[eE][-+]?\d+)?\s*(?:[a-zA-Z°³/]{1,5}\d?)?")
@@ -333,7 +333,8 @@ def _drop_truncated(lines: Lines, buffer: np.ndarray, read_log: ReadLog) -> None
         return
     point, usual = commonest
     other = np.flatnonzero(buffer[np.maximum(lines.ends - 1 - usual, 0)] != ord(point)).tolist()
-    odd = [at for at in other if re.fullmatch(r"[-+]?\d+(?:[.,]\d*)?", lines.fields(at)[-1])]
+    # More than nine decimals are a program's rounding error, as in 2039.0000000000002, and no damage.
+    odd = [at for at in other if re.fullmatch(r"[-+]?\d+(?:[.,]\d{0,9})?", lines.fields(at)[-1])]
     # Programs that drop trailing zeros write many such numbers; truncated lines are rare.
     if 0 < len(odd) <= max(3, 0.01 * len(lines.row)):
         read_log.add_repair(

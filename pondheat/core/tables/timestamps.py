@@ -132,6 +132,9 @@ def _settle_day_month(
                 f'Leave {option}"{dates}" out.'
             )
         return formats
+    years = _short_years_first(formats, sample, at)
+    if years and dates in (None, "year first"):
+        return years
     if dates == "year first":
         raise ReadingsFault(
             f"The dates of {name} do not have the year first (the first is {sample[0][at[0]]}). Give "
@@ -155,6 +158,21 @@ def _settle_day_month(
     if day or month:
         return formats if day > month else [one.swapped() for one in formats]
     return [replace(one, ambiguous=True) for one in formats]
+
+
+def _short_years_first(formats: list[TimeFormat], sample, at: tuple[int, ...]) -> list[TimeFormat]:
+    """The formats with the year first, for dates such as 25-01-31, of which the last number changes more often than the
+    first; none for other dates."""
+    parts = [
+        found[0] for fields in sample if (found := re.findall(r"^(\d\d)[-/.](\d\d?)[-/.](\d\d)(?!\d)", fields[at[0]]))
+    ]
+    first, last = ({part[which] for part in parts} for which in (0, 2))
+    if len(parts) < len(sample) / 2 or len(last) <= len(first) or "%y" not in formats[0].format:
+        return []
+    return [
+        replace(one, format=one.format.replace("%d", "\0").replace("%y", "%d").replace("\0", "%y"), ambiguous=False)
+        for one in formats
+    ]
 
 
 def day_month_unknown(formats: tuple[TimeFormat, ...], sample, at: int) -> bool:

@@ -9,7 +9,7 @@ from pondheat.core.tables.rows import MISSING_WORDS
 from pondheat.meter.reading.headers import QUANTITY_OF_UNIT, UNIT_OF_WORD
 
 _NUMBER = re.compile(r"[-+]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][-+]?\d+)?")
-_SUFFIX = re.compile(r"(?<=\d)\s*(kWh|Wh|MWh|kW|W|A|m³|m3|°C|°F|C|F)$", re.I)
+_SUFFIX = re.compile(r"(?<=\d)\s*(kWh|Wh|MWh|kW|W|A|m³|m3|°C|°F|C|F|°)$", re.I)
 
 
 def plain_text(cell: str) -> str:

@@ -10,6 +10,7 @@ from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.meter.reading.cell_text import decimal_mark, numeric_share, unit_in_cells, unit_of_cell
 from pondheat.meter.reading.headers import (
     KINDS,
+    NOT_USED,
     NOT_WATER,
     PREFERENCE,
     QUANTITY_OF_UNIT,
@@ -214,6 +215,7 @@ def _meter_column(found: list[Column], kind, chosen, name: str, headers: list[st
 
     wanted = KINDS[kind][0] if kind else next((q for q in PREFERENCE if any(quantity(one) == q for one in found)), None)
     fit = [one for one in found if quantity(one) == wanted] or [one for one in found if quantity(one) is None]
+    fit = [one for one in fit if not NOT_USED & set(header_words(one.header))] or fit
     if len(fit) > 1 and kind:
         says = [one for one in fit if header_says_counter(one.header) is KINDS[kind][1]]
         fit = says if len(says) == 1 else fit

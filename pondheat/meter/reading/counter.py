@@ -104,18 +104,19 @@ def counter_intervals(
 
 def _joined_at_exchanges(rows: MeterRows, per_unit: float, read_log: ReadLog) -> tuple[MeterRows, list[int]]:
     """Readings that go on where one meter is followed by another, and the first rows of the new meters."""
-    if rows.meter is None:
+    meter = rows.meter
+    if meter is None:
         return rows, []
     rows = replace(rows, value=rows.value.copy())
     exchanged = []
-    for at in np.flatnonzero(rows.meter[1:] != rows.meter[:-1]).tolist():
+    for at in np.flatnonzero(meter[1:] != meter[:-1]).tolist():
         before, after = float(rows.value[at]), float(rows.value[at + 1])
         rows.value[at + 1 :] += before - after
         exchanged.append(int(rows.row[at + 1]))
         read_log.add_repair(
             "reset",
-            f"Row {rows.row[at + 1]}: the readings are of another meter, “{rows.meter[at + 1]}” after "
-            f"“{rows.meter[at]}”. The use between its first reading and the last one before is unknown and left out.",
+            f"Row {rows.row[at + 1]}: the readings are of another meter, “{meter[at + 1]}” after "
+            f"“{meter[at]}”. The use between its first reading and the last one before is unknown and left out.",
             [rows.row[at + 1]],
             (before - after) * per_unit,
         )

@@ -19,6 +19,7 @@ from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.time_formats import SECOND
 from pondheat.meter.reading import cells as cell_reader
 from pondheat.meter.reading import columns, kinds, local_clock, repairs
+from pondheat.meter.reading.headers import multiple_from_header
 from pondheat.meter.reading.open_table import LogTable
 
 _MOST_UNREAD = 0.3
@@ -77,6 +78,12 @@ def read_rows(
     for column in roles.columns():
         _report_invalid(column, cells.invalid[column.at], len(lines.row), read_log)
     keep = ~untimed if untimed.any() else np.s_[:]
+    for column in roles.columns():
+        if (multiple := multiple_from_header(column.header)) != 1:
+            cells.numbers[column.at] = cells.numbers[column.at] * multiple
+            read_log.interpretation.append(
+                f"{column.label[0].upper()}{column.label[1:]} counts in {multiple:g} of its unit, as its header says."
+            )
     value = cells.numbers[roles.value.at]
     for one in roles.added:
         value = value + cells.numbers[one.at]

@@ -8,12 +8,10 @@ from pondheat.core.tables.decoding import plain_letters
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.rows import Lines
 from pondheat.meter.reading.cell_text import numeric_share
-from pondheat.meter.reading.headers import UNIT_OF_WORD, header_words, unit_from_header
+from pondheat.meter.reading.headers import SCALES, UNIT_OF_WORD, header_words, unit_from_header
 
 _HEADS = {"unit", "units", "uom", "einheit", "einheiten", "unite", "unites", "eenheid", "eenheden"}
-_TEMPERATURES = {"°c": "°C", "c": "°C", "degc": "°C", "celsius": "°C", "°f": "°F", "f": "°F", "degf": "°F"}
-_TEMPERATURES |= {"fahrenheit": "°F", "k": "K", "kelvin": "K"}
-_UNITS = UNIT_OF_WORD | _TEMPERATURES
+_UNITS = UNIT_OF_WORD | SCALES
 _MONEY = {
     "cost",
     "price",
@@ -57,9 +55,7 @@ def name_unit(lines: Lines, sample: list[list[str]], taken: set[int], unit: str 
     if beside is None:
         return {at}
     found, header = units.pop(), lines.headers[beside]
-    own = unit_from_header(header) or next(
-        (_TEMPERATURES[word] for word in header_words(header) if word in _TEMPERATURES), ""
-    )
+    own = unit_from_header(header) or next((SCALES[word] for word in header_words(header) if word in SCALES), "")
     if own and own != found:
         raise ReadingsFault(
             f"{label} says {found}, but the header of column {beside + 1} (“{header}”) says {own}. Which is it? Give "

@@ -220,7 +220,7 @@ def test_ambiguous_files_are_refused():
         (table(early, KWH[:200]), {}, 'Row 2: is “01/01/2025 00:00” day/month.*dates="day first"'),
         (table(PLAIN, KWH, head="time,value"), {}, 'has no unit. Give unit="kWh"'),
         (b"time,kWh\n2025-10-01,5\n2025-10-02,6\n2025-10-03,8\n", {}, 'kind="counter" or kind="interval"'),
-        (table(PLAIN, KWH, KWH, head="time,import kWh,export kWh"), {}, 'column="'),
+        (table(PLAIN, KWH, KWH, head="time,pond kWh,house kWh"), {}, 'column="'),
         (table(PLAIN, KWH, head="time,amps"), {}, "voltage=230"),
         (table(PLAIN, KWH, head="time,flashes"), {}, "flashes_per_kwh=1000"),
         (table(PLAIN, KWH, head="time,gas used m3"), {}, "calorific_value=39"),

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pondheat.meter.reading import headers, meter_file
+from pondheat.meter.reading import headers, meter_file, thermometer_file
 
 ZONE = "Europe/London"
 HOURS = pd.date_range("2025-01-10", periods=96, freq="h", tz=ZONE)
@@ -233,7 +233,42 @@ CLOCKS = [
         ("Row 52: the readings are of another meter, “B2” after “A1”",),
     ),
 ]  # fmt: skip
-LOGS = [*ESTIMATED, *UNITS, *GRIDS, *SPELLINGS, *CLOCKS]
+OTHERS = [
+    Log("tenths", lines("time,reading [0.1 kWh]", ALL_STAMPS, COUNTER * 10), between(COUNTER, ENDS), ("in 0.1 of",)),
+    Log("tens", lines("time,use (x 10 Wh)", STAMPS, KWH * 100), KWH, ("counts in 10 of its unit",)),
+    Log("a length is no multiple", lines("time,kW (60 min)", STAMPS, KWH), KWH),
+    Log("what is sent back", lines("time,Import (kWh),Export (kWh)", STAMPS, KWH, KWH / 3), KWH, ("Not used: Export",),
+        {"kind": "interval"}),
+    Log("apparent power", lines("time,Apparent (VA),Active Power (W)", STAMPS, KWH * 1100, KWH * 1000), KWH),
+    Log("joules", lines("time,use [J]", STAMPS, KWH * 3.6e6), KWH),
+    Log("therms", lines("time,gas use [therms]", STAMPS, KWH / 29.3071), KWH * 29.30711 / 29.3071),
+    Log("a register's number", lines("time,1.8.0,2.8.0", ALL_STAMPS, COUNTER, [3.1] * 97), between(COUNTER, ENDS), (),
+        {"column": "1.8.0", "unit": "kWh"}),
+    Log("a short year first", stamped("time,use [kWh]", form("%y-%m-%d %H:%M")), KWH, ("YY-MM-DD",)),
+    Log("a short year last", stamped("time,use [kWh]", form("%d/%m/%y %H:%M")), KWH),
+    Log("a program's rounding error", stamped("time,use [kWh]", STAMPS, kwh=KWH.where(KWH != 2.6, 2.6000000000000001)),
+        KWH),
+    Log("missing codes", stamped("time,use [kWh]", STAMPS, kwh=np.where(HOURS[9] == HOURS, -999, KWH)),
+        KWH.drop(HOURS[9]), ("1 value below zero",)),
+]  # fmt: skip
+LOGS = [*ESTIMATED, *UNITS, *GRIDS, *SPELLINGS, *CLOCKS, *OTHERS]
+WATER = np.round(8 + np.sin(np.arange(96) / 15) * 1.5, 2)
+THERMOMETERS = [
+    ("several probes in rows", lines("time,sensor,value,unit", np.repeat(STAMPS, 2), ["pond", "air"] * 96,
+                                     np.ravel(list(zip(WATER, WATER - 3))), ["°C"] * 192), WATER, {"device": "pond"}),
+    ("tempf", lines("time,tempf", STAMPS, (WATER * 1.8 + 32).round(3)), WATER, {}),
+    ("tenths", lines("time,water [0.1 °C]", STAMPS, (WATER * 10).round(1)), WATER, {}),
+    ("millidegrees", lines("time,water [m°C]", STAMPS, (WATER * 1000).round()), WATER, {}),
+    ("degrees in cells", lines("time,water", STAMPS, [f"{one}°" for one in WATER]), WATER, {}),
+    ("a bad reading", lines("time,water °C,quality", STAMPS, np.where(np.arange(96) == 50, 12.0, WATER),
+                            marks("bad", "good", np.arange(96) == 50)), np.delete(WATER, 50), {}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("what, content, truth, given", THERMOMETERS)
+def test_a_thermometer_is_read_as_it_is_meant(what, content, truth, given):
+    found = thermometer_file.read(content.encode(), ZONE, **given)
+    assert np.allclose(found.water["water_temp"], truth, atol=0.006), (what, found.interpretation)
 
 
 @pytest.mark.parametrize(
