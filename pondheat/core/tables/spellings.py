@@ -79,8 +79,11 @@ _FEWEST = 0.9  # share of the lines looked at that a spelling must fit
 _LOOKED_AT = 60  # lines
 
 
-def respelt(data: bytes, read_log: ReadLog) -> bytes:
-    """A table, as UTF-8 with “\\n” line ends, with the times of its lines in a spelling that the readers know."""
+def respelt(data: bytes, read_log: ReadLog, hours: bool = True) -> bytes:
+    """A table, as UTF-8 with “\\n” line ends, with the times of its lines in a spelling that the readers know.
+
+    hours: whether a column of hours beside the date is joined to it.
+    """
     data = _with_header(data)
     head = [line for line in data[:20_000].decode("utf-8", "replace").split("\n")[:_LOOKED_AT] if line.strip()]
     chosen = _in_text(head)
@@ -91,7 +94,7 @@ def respelt(data: bytes, read_log: ReadLog) -> bytes:
         after = next(line for line, old in zip(lines, data.decode("utf-8", "replace").split("\n")) if old == before)
         read_log.interpretation.append(f"Lines such as “{before[:40]}” are read as “{after[:40]}”.")
         return "\n".join(lines).encode("utf-8")
-    return _in_columns(data, head, read_log)
+    return _in_columns(data, head, read_log, hours)
 
 
 def _with_header(data: bytes) -> bytes:
@@ -129,7 +132,7 @@ def _rewritten(line: str, chosen) -> str:
 # --- columns of digits --------------------------------------------------------------------------------------------
 
 
-def _in_columns(data: bytes, head: list[str], read_log: ReadLog) -> bytes:
+def _in_columns(data: bytes, head: list[str], read_log: ReadLog, hours: bool) -> bytes:
     """The table with columns of digits that their header calls a time, or parts of one, as times."""
     for separator in "\t;|,":
         for at, line in enumerate(head[:-1]):
@@ -141,7 +144,7 @@ def _in_columns(data: bytes, head: list[str], read_log: ReadLog) -> bytes:
             if any(len(cells) != len(names) for cells in below[:3]):
                 continue
             cells = [[cell.strip().strip('"') for cell in one] for one in below if len(one) == len(names)]
-            writer = _writer(names, cells)
+            writer = _writer(names, cells, hours)
             if writer is None:
                 continue
             label, columns, write = writer
@@ -152,7 +155,7 @@ def _in_columns(data: bytes, head: list[str], read_log: ReadLog) -> bytes:
 Writer = tuple[str, list[int], Callable[[Sequence[str]], str]]
 
 
-def _writer(names: list[str], cells: list[list[str]]) -> Writer | None:
+def _writer(names: list[str], cells: list[list[str]], hours: bool) -> Writer | None:
     """A header for the time, the columns that make it, and how to write their cells as a time; None where the table
     has times of its own, or none."""
 
@@ -170,7 +173,7 @@ def _writer(names: list[str], cells: list[list[str]]) -> Writer | None:
         return "time", [parts[one] for one in _PARTS if one in parts], _from_parts
     date = column(_TIMES, r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|20\d{6})")
     hour = column(_HOURS, r"\d{1,2}")
-    if date is not None and hour is not None and hour != date:
+    if hours and date is not None and hour is not None and hour != date:
         numbers = [int(row[hour]) for row in cells if row[hour].isdecimal()]
         if max(numbers) <= 24:
             return "time end" if min(numbers) > 0 else "time start", [date, hour], _from_date_and_hour
@@ -194,11 +197,12 @@ def _with_times(
 ) -> bytes:
     """The table with the cells of some columns as one time, in the place of the first of them."""
     names = header.split(separator)
+    words = " ".join(re.sub(r"[^\w+ -]", " ", names[at]).strip() for at in columns)
     made, shown, begun = [], "", False
     for line in data.decode("utf-8", "replace").split("\n"):
         cells = line.split(separator)
         if not begun and line == header:
-            begun, made_cell = True, f"{label} {' '.join(names[at].strip() for at in columns)}".strip()
+            begun, made_cell = True, f"{label} [{words}]"
         elif begun and len(cells) == len(names):
             made_cell = write([cells[at].strip().strip('"') for at in columns])
             shown = shown or f"“{' '.join(cells[at].strip() for at in columns)}” is read as {made_cell}"

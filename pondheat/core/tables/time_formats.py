@@ -29,6 +29,8 @@ ZONE_NAMES = {
 }
 _NAMED_OFFSET = re.compile(rf"(?<=[\d ])({'|'.join(sorted(ZONE_NAMES, key=len, reverse=True))})\b")
 _NAMED_PLACE = re.compile(r" ?\[?[A-Z][A-Za-z]+/[A-Za-z_/+-]+\]?$")
+# A line above a table that says of which zone its times are.
+ZONE_ABOVE = re.compile(r"(?im)^\W*(?:time ?zone|zeitzone|fuseau horaire|tijdzone|tz)\W+(.+)$")
 SECOND = 1_000_000  # microseconds
 _NO_DATE = np.datetime64("1900-01-01", "us")  # the date that strptime gives a clock time alone
 DATE = re.compile(

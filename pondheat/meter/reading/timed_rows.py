@@ -23,7 +23,6 @@ from pondheat.meter.reading.headers import multiple_from_header
 from pondheat.meter.reading.open_table import LogTable
 
 _MOST_UNREAD = 0.3
-_ZONE_ABOVE = re.compile(r"(?im)^\W*(?:time ?zone|zeitzone|fuseau horaire|tijdzone|tz)\W+(.+)$")
 _NAMED_ZONE = re.compile(
     rf"(?i)(?<![a-z])(?:{'|'.join(sorted(time_formats.ZONE_NAMES, key=len, reverse=True))})(?![a-z])"
 )
@@ -196,7 +195,7 @@ def _said_of_clock(table: LogTable) -> tuple[str, str]:
     """What the file says of its clock, in lower case, in the header of the times or else in a line above the table, and
     who says so."""
     header = " ".join(table.lines.headers[at] for at in table.times.at).lower()
-    above = _ZONE_ABOVE.search(table.lines.preamble)
+    above = time_formats.ZONE_ABOVE.search(table.lines.preamble)
     if _NAMED_ZONE.search(header) or above is None:
         return header, "the header says"
     return above[1].strip().lower(), f"a line above the table says (“{above[0].strip()[:40]}”)"

@@ -12,6 +12,7 @@ from pondheat.core.tables.decoding import plain_letters
 COLUMN_NAMES = {
     "air_temp": "air temp;air temperature;temp air;temp;temperature;outside temp;outside temperature;outdoor "
     "temp;outdoor temperature;"
+    "temp avg;avg temp;temp mean;mean temp;temperature avg;temperature mean;mean temperature;average temperature;"
     "out temp;temp out;temperature out;temp outdoor;dry bulb;dry bulb temperature;drybulb;t2m;ta;tair;tt tu;"
     "lufttemperatur;temperatur;temp aussen;aussentemperatur;lufttemp;"
     "temperature de l air;temperature air;temperature exterieure;temp ext;"

@@ -14,6 +14,7 @@ from pondheat.season.weather import columns, weather
 
 EXAMPLE = weather.WEATHER_FOLDER / "sollerwick_2025-10-22_2025-10-28.csv"
 HEAD = "time, air_temp [°C], rel_humidity [%], wind_speed [m/s], solar [W/m²], cloud_cover [%], pressure [hPa]"
+UNITS = ["°C", "%", "m/s", "W/m²", "%", "hPa"]
 DAY = pd.date_range("2024-06-01", periods=48, freq="h")
 
 
@@ -237,15 +238,41 @@ def test_a_missing_unit_is_assumed_only_if_plausible(read):
     bare = "time, air_temp, rel_humidity [%], wind_speed, solar, cloud_cover [%], pressure [hPa]"
     found = read(text_of(bare))
     assert says(found, "air_temp: the header gives no unit; °C is assumed (15 to 19.7)")
-    with pytest.raises(weather.WeatherError, match="“rel_humidity” has no unit.*did you mean 80 %"):
-        read(text_of(bare.replace("rel_humidity [%]", "rel_humidity")))
+    found = read(text_of(bare.replace("rel_humidity [%]", "rel_humidity")))  # 80 can only be per cent
+    assert found.hours["rel_humidity"].iloc[0] == 0.8 and says(found, "only per cent are that many (80)")
     with pytest.raises(weather.WeatherError, match="“pressure” has no unit.*did you mean 1010 hPa"):
         read(text_of(bare.replace("pressure [hPa]", "pressure")))
+
+
+def test_a_zone_above_the_table(read):
+    found = read("Station 7\nTime zone: UTC\n" + text_of(), timezone="Europe/London")
+    assert found.hours.index[0] == pd.Timestamp("2024-06-01 01:00", tz="Europe/London")
 
 
 def test_a_unit_of_another_dimension_is_rejected(read):
     with pytest.raises(weather.WeatherError, match="unit of the column “wind_speed .kg.”"):
         read(text_of(HEAD.replace("wind_speed [m/s]", "wind_speed [kg]")))
+
+
+@pytest.mark.parametrize(
+    "spelt",
+    [
+        lambda at: f"{at:%a %d %b %Y %H:%M}",
+        lambda at: f"{at:%d.%m.%Y %H:%M Uhr}",
+        lambda at: f"{int(at.timestamp())}",
+        lambda at: f"{(at - pd.Timestamp('1899-12-30')) / pd.Timedelta('1D'):.6f}",
+        lambda at: f"{at:%Y;%m;%d;%H}",
+        lambda at: f'="{at:%Y-%m-%d %H:%M}"',
+    ],
+)
+def test_spelt_times_and_units_in_cells(read, spelt):
+    rows = rows_of(separator=";")
+    times = [spelt(at) for at in DAY]
+    head = "year;month;day;hour" if times[0].count(";") else "time"
+    cells = [[f"{cell} {unit}" for cell, unit in zip(row.split(";")[1:], UNITS)] for row in rows]
+    text = ";".join([head, "temp", "humidity", "wind", "solar", "cloud", "pressure"]) + "\n"
+    found = read(text + "\n".join(";".join([at, *row]) for at, row in zip(times, cells)) + "\n")
+    pd.testing.assert_frame_equal(found.hours, read(text_of()).hours)
 
 
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
