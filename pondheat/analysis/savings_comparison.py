@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pondheat.analysis import assessment
+from pondheat.analysis import assessment, shared_meter
 from pondheat.analysis.comparison_files import (
     Incomparable,
     Stretch,
@@ -30,7 +30,7 @@ from pondheat.analysis.results import BoundaryConditions
 from pondheat.analysis.uncertainty import input_per_heat
 from pondheat.core import value_parsers
 from pondheat.core.number_format import counted
-from pondheat.meter.reading import energy_use, spikes
+from pondheat.meter.reading import energy_use
 from pondheat.meter.reading.energy_use import CostByRate, UseStatistics
 from pondheat.meter.reading.meter_file import Readings
 from pondheat.meter.savings import period_comparison
@@ -42,9 +42,6 @@ from pondheat.season.heaters import Heater
 from pondheat.season.weather.record import MEASURED, TYPICAL
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
-
-TOO_MUCH = 2.5  # times the open pond's modelled need: beyond a sheet's error, not the heater alone (judgement)
-HALVED = 0.5  # saving used to give the heater's least share of a whole-house meter
 
 
 @dataclass(frozen=True)
@@ -156,7 +153,7 @@ def compare_files(
     conditions = assessment.boundary_conditions(of_days, record)
     tell(0.85)
     most = assessment.largest_draw(sheet, conditions, pump_on_meter) + base_load / 1000
-    use = _without_spikes(use, sheet, most, notes)
+    use = shared_meter.without_spikes(use, sheet, most, notes)
     use, set_point = _with_known_water(use, conditions, notes)
     aligned = align(
         use,
@@ -178,7 +175,7 @@ def compare_files(
     kwh, money = _saved(aligned, found, costs, tariff)
     notes += _notes_on(sheet, use, most, conditions)
     statistics = {which: energy_use.statistics(part, sheet.timezone) for which, part in uses.items()}
-    house = _whole_house(found)
+    house = shared_meter.whole_house(found)
     tell(1.0)
     return SavingsComparison(
         sheet,
@@ -242,18 +239,9 @@ def _compared(
     return period_comparison.compare(aligned, periods=by_the_hour(stretches, conditions.index), cover_times=times)
 
 
-def _without_spikes(use: pd.DataFrame, sheet: Sheet, most: float, notes: list[str]) -> pd.DataFrame:
-    """Readings without those above all that can be drawn (most, kW); as they are where the sheet has no heater."""
-    if sheet.heater.kind == "none":
-        return use
-    use, told = spikes.set_aside(use, 1000 * most)
-    notes += [told] if told else []
-    return use
-
-
 def _notes_on(sheet: Sheet, use: pd.DataFrame, most: float, conditions: BoundaryConditions) -> list[str]:
     """Sentences on what else may be on the meter, on the room, and those of sheet and weather."""
-    beyond = _beyond_the_heater(use, sheet.heater, most)
+    beyond = shared_meter.beyond_the_heater(use, sheet.heater, most)
     room = (
         []
         if sheet.room is None
@@ -341,47 +329,3 @@ def _saved(
         which: cost.energy_money / cost.kwh * tax if cost.kwh > 0 else float("nan") for which, cost in costs.items()
     }
     return kwh, Interval(*(float(without_cover * (price[OPEN] - (1 - share) * price[COVERED])) for share in shares))
-
-
-# --- a meter of the whole house ---------------------------------------------------------------------------------------
-
-
-def _beyond_the_heater(use: pd.DataFrame, heater: Heater, most: float) -> str | None:
-    """A sentence if the meter often counts more than can be drawn (most, kW); None for a heat pump or no heater."""
-    if heater.kind not in ("resistance", "gas"):
-        return None
-    often = use.loc[spikes.beyond(use, 1000 * most), "hours"].sum() / use["hours"].sum()
-    if often <= spikes.OFTEN:
-        return None
-    return (
-        f"In {100 * often:.0f} % of the time the meter counted more than the sheet's heater takes ({most:g} kW): if "
-        "something else is on it, take that off with --base-load, or log the heater by itself."
-    )
-
-
-def _whole_house(found: Comparison) -> str | None:
-    """A sentence if the open nights used far more than the pond could, with the share the heater must have."""
-    days = found.nights.days[~found.nights.days["forgotten"]]
-    open_nights = days[days["label"] == OPEN]
-    used, need = open_nights["used"].mean(), open_nights["open_need"].mean()
-    if used <= TOO_MUCH * need:
-        return None
-    count = [int((days["label"] == which).sum()) for which in (OPEN, COVERED)]
-    sentence = (
-        f"The meter counted {used:.3g} kWh of heat in an open night, of which this pond, by its sheet, needs about "
-        f"{need:.3g} ({100 * need / used:.0f} %): does it count the whole house, or is the sheet of another pond? "
-    )
-    if min(count) < 2:
-        return sentence + "Log the heater by itself."
-    scatter = float(open_nights["kwh"].std() / open_nights["kwh"].mean())
-    needed = period_comparison.share_needed(HALVED, scatter, *map(float, count))
-    if needed > 1:
-        return sentence + (
-            f"Its use differs from night to night by {100 * scatter:.0f} %, so that over {sum(count)} "
-            "nights not even a halved heater would show: log the heater by itself."
-        )
-    return sentence + (
-        f"Its use differs from night to night by {100 * scatter:.0f} %: before a cover that halves the "
-        f"heater's use can be shown over {sum(count)} nights, the heater must be {100 * needed:.0f} % of "
-        "the meter. Log the heater by itself, or take off the rest with --base-load if it is steady."
-    )

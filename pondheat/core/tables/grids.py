@@ -123,8 +123,9 @@ def require_meaning(
         open_questions.append(f"whether “{cells[0]}” in row {lines.row[0]} is day/month or month/day")
         answers.append('dates="day first" (or "month first")')
     if open_questions:
+        values_of_day = counted_text(len(labels.first), "value", "values")
         raise ReadingsFault(
-            f"Each row of {lines.name} is a day of {len(labels.first)} values, the first in row {lines.row[0]}, but "
+            f"Each row of {lines.name} is a day of {values_of_day}, the first in row {lines.row[0]}, but "
             f"nothing says {' and '.join(open_questions)}. Give {' and '.join(answers)}."
         )
 
