@@ -55,6 +55,8 @@ def bases() -> dict[str, tuple[str, tuple[str, ...]]]:
         "today": (table("time,energy today kWh", late, today), ()),
         "devices": (table("meter id,time,use kWh", np.repeat(["a", "b"], 96), [*stamps, *stamps],
                           [*kwh, *(kwh + 1).round(3)]), ("--device", "a")),
+        "spelt": (table("Zeit;Verbrauch;Einheit;Ableseart", hours.strftime("%a %d.%m.%Y %H:%M Uhr"), kwh,
+                        ["kWh"] * 96, ["abgelesen"] * 96, sep=";"), ("--kind", "interval")),
         "thermometer": (table("time,water °C", stamps, (8 + np.arange(96) / 50).round(2)), ()),
         "weather": (table("time [UTC],air_temp [°C],rel_humidity [%],wind_speed [m/s],solar [W/m²],cloud_cover [%]",
                           stamps, air, (80 - 2 * air).round(), [3.2] * 96,

@@ -58,6 +58,18 @@ def is_estimate(mark: str, known_column: bool) -> bool:
     return any(word.startswith(_ESTIMATED + _FAULTY) for word in words)
 
 
+def mark_in_cell(cell: str) -> tuple[str, str]:
+    """A number and the mark after it, as in “10432.5 E” or “10432.5 (est.)”; the cell and "" where there is none.
+
+    >>> mark_in_cell("10432.5 E"), mark_in_cell("850 W")
+    (('10432.5', 'E'), ('850 W', ''))
+    """
+    found = re.fullmatch(r"([-+]?[\d.,' ]*\d)\s*\(?([^\W\d_]+)\.?\)?", cell.strip())
+    if found and (is_estimate(found[2], True) or plain_letters(found[2]) in _ACTUAL):
+        return found[1], found[2]
+    return cell, ""
+
+
 def find(lines: Lines, sample: list[list[str]], taken: set[int]) -> list[Marks]:
     """The columns that mark readings; taken: positions of the columns of times."""
     found = []

@@ -43,6 +43,7 @@ def reshaped(
     read, or what the cells of a grid are.
     """
     lines = _one_device(lines, dates, device, read_log)
+    lines = _marks_apart(lines, read_log)
     lines = _ranges_apart(lines, read_log)
     lines = _with_zones(lines, dates, read_log)
     try:
@@ -129,6 +130,25 @@ def _listed(names: np.ndarray) -> str:
     return ", ".join(f"“{one[:40]}”" for one in found[:12]) + (
         f" and {len(found) - 12} more" if len(found) > 12 else ""
     )
+
+
+# --- a mark after the number --------------------------------------------------------------------------------------
+
+
+def _marks_apart(lines: Lines, read_log: ReadLog) -> Lines:
+    """The marks of a column of cells such as “10432.5 E”, where some mean an estimate, as a column of their own."""
+    sample = lines.sample()
+    for at in range(len(lines.headers)):
+        if not any(estimates.mark_in_cell(fields[at])[1] for fields in sample):
+            continue
+        parts = [estimates.mark_in_cell(cell) for cell in lines.column_text(at)]
+        if not any(mark and estimates.is_estimate(mark, True) for _, mark in parts):
+            continue
+        others = [lines.column_text(other) for other in range(len(lines.headers)) if other != at]
+        columns = [*others[:at], [number for number, _ in parts], *others[at:], [mark for _, mark in parts]]
+        read_log.interpretation.append(f"{lines.subject(at)} has marks after its numbers, read as a column beside it.")
+        return grids.of_columns(lines, [*lines.headers, "quality"], columns, lines.row, own_times=False)
+    return lines
 
 
 # --- a zone beside the time ---------------------------------------------------------------------------------------

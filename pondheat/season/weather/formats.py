@@ -65,7 +65,7 @@ def detect_format(text: str, suffix: str = "") -> str:
         return "try"
     if first.startswith("Latitude (decimal degrees)"):
         return "pvgis"
-    if head.lstrip().startswith("{"):
+    if head.lstrip().startswith("{") and re.search(r'"(inputs|outputs|meta|months_selected)"', head):
         return "pvgis"
     if re.match(r"\s*<(!doctype|html)", head, re.I):
         raise WeatherError(

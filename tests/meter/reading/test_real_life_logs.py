@@ -101,6 +101,15 @@ ESTIMATED = [
     Log("kinds of something else", lines("time,use [kWh],type", STAMPS, KWH, marks("E", "G")), KWH,
         ("Not used: type",)),
 ]  # fmt: skip
+ESTIMATED += [
+    Log(
+        f"a mark in the cell: {bad}",
+        lines(head, ALL_STAMPS, [f"{one} {mark}".strip() for one, mark in zip(wrong(COUNTER, AT_ENDS),
+                                                                             marks(bad, good, AT_ENDS))]),
+        SPANNED, ("7 readings are marked as estimated",), {"unit": "kWh"},
+    )
+    for head, bad, good in (("time,reading [kWh]", "E", "A"), ("time,reading", "(est.)", ""))
+]  # fmt: skip
 UNITS = [
     Log("a unit beside", lines("time,use,unit", STAMPS, KWH, ["kWh"] * 96), KWH, ("Column 3 (“unit”) gives the unit",)),
     Log("Wh beside", lines("time;Verbrauch;Einheit", STAMPS, KWH * 1000, ["Wh"] * 96, sep=";"), KWH,
