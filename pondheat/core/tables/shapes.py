@@ -17,7 +17,7 @@ from pondheat.core.tables.rows import UNIT_WORD, Lines
 from pondheat.core.tables.time_formats import ZONE_NAMES
 
 _RANGE = re.compile(r"(.*\d{1,2}:\d{2}(?::\d{2})?) ?(?:-|–|/|to|bis) ?(.*\d{1,2}:\d{2}(?::\d{2})?)")
-_ZONE = re.compile(rf"[+-]\d\d:?\d\d|Z|{'|'.join(sorted(ZONE_NAMES, key=len, reverse=True))}")
+_ZONE = re.compile(rf"[+-](?:0\d|1[0-4]):(?:00|15|30|45)|Z|{'|'.join(sorted(ZONE_NAMES, key=len, reverse=True))}")
 _DEVICE_HEAD = re.compile(
     r"\b(meter|device|id|mpan|mprn|serial|sensor|channel|register|entity|name|site|unit id|z.hler|compteur|point)\b",
     re.I,
@@ -113,7 +113,9 @@ def device_column(lines: Lines, taken: set[int]) -> int | None:
             continue
         names = lines.column_text(at)
         changes = int((names[1:] != names[:-1]).sum())
-        if 0 < changes < max(2, 0.05 * len(names)) and "" not in names:
+        numbers = all(name.replace(".", "").replace(",", "").isdecimal() for name in set(names))
+        serial = not numbers or changes == 1 and all(name.isdecimal() and len(name) > 4 for name in set(names))
+        if 0 < changes < max(2, 0.05 * len(names)) and "" not in names and serial:
             return at
     return None
 

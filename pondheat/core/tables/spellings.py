@@ -57,7 +57,7 @@ _TEXT: tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], ...] 
     (re.compile(r"(?<=:\d\d)/P(?:T\d+[HMS]|\d+D)(?![\w])"), ""),
     (re.compile(r'="([^"]*)"'), r'"\1"'),
     (re.compile(r"(?:(?<=^)|(?<=[;,\t|]))'([^']*)'(?=[;,\t|]|$)"), r'"\1"'),
-    (re.compile(r"(?<=[^ ;,|\t]) {2,}(?=[^ ;,|\t][^;,|\t]*$)(?<![;,|\t])"), "\t"),
+    (re.compile(r"^[^;,|\t]*\S {2,}\S[^;,|\t]*$"), lambda found: re.sub(r" {2,}", "\t", found[0].strip())),
 )
 _TIMES = {"time", "date", "datetime", "timestamp", "datum", "zeit", "zeitpunkt", "tag", "jour", "dag", "tijd", "day"}
 _TIMES |= {"uhrzeit", "zeitstempel", "horodatage", "heure", "start", "begin", "from", "epoch", "ts"}

@@ -89,6 +89,7 @@ def read_rows(
     for beside in (roles.voltage, roles.factor):
         if beside:
             value = value * cells.numbers[beside.at]
+    meter_at = None if table.meter_at in {one.at for one in roles.columns()} else table.meter_at
     rows = repairs.MeterRows(
         cells.naive[keep],
         np.where(table.estimated, np.nan, value)[keep],
@@ -96,7 +97,7 @@ def read_rows(
         cells.numbers[roles.temp.at][keep] if roles.temp else None,
         cells.end[keep] if cells.end is not None else None,
         np.where(table.estimated, value, np.nan)[keep] if table.estimated.any() else None,
-        None if table.meter_at is None else lines.column_text(table.meter_at)[keep],
+        None if meter_at is None else lines.column_text(meter_at)[keep],
     )
     for moments in (rows.at, rows.end):
         if moments is not None:

@@ -260,6 +260,18 @@ OTHERS = [
     Log("missing codes", stamped("time,use [kWh]", STAMPS, kwh=np.where(HOURS[9] == HOURS, -999, KWH)),
         KWH.drop(HOURS[9]), ("1 value below zero",)),
 ]  # fmt: skip
+REMOTE = np.round(10_000 + 0.5 * (np.arange(97) > 40) + 0.5 * (np.arange(97) > 80), 1)  # a heater mostly off
+OTHERS += [
+    Log("aligned with spaces", "time              reading kWh\n" + "".join(
+        f"{at}  {one:9.3f}\n" for at, one in zip(ALL_STAMPS, COUNTER)
+    ), between(COUNTER, ENDS)),
+    Log("signed numbers beside", lines("time,delta,use [kWh]", STAMPS, ["+0130", "-0200"] * 48, KWH), KWH),
+    Log("a counter called meter", lines("time,meter", ALL_STAMPS, REMOTE), between(REMOTE, ENDS), (),
+        {"unit": "kWh", "kind": "counter"}),
+    Log("an estimated cost", lines("time,use [kWh],estimated cost (£)", STAMPS, KWH, KWH / 4), KWH),
+    Log("a status of something else", lines("time,use [kWh],status", STAMPS, KWH, ["online"] * 90 + ["offline"] * 6),
+        KWH),
+]  # fmt: skip
 LOGS = [*ESTIMATED, *UNITS, *GRIDS, *SPELLINGS, *CLOCKS, *OTHERS]
 WATER = np.round(8 + np.sin(np.arange(96) / 15) * 1.5, 2)
 THERMOMETERS = [
