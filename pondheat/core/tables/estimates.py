@@ -65,7 +65,7 @@ def mark_in_cell(cell: str) -> tuple[str, str]:
     (('10432.5', 'E'), ('850 W', ''))
     """
     found = re.fullmatch(r"([-+]?[\d.,' ]*\d)\s*\(?([^\W\d_]+)\.?\)?", cell.strip())
-    if found and (is_estimate(found[2], True) or plain_letters(found[2]) in _ACTUAL):
+    if found and (is_estimate(found[2], True) or plain_letters(found[2]) in {"a", "act", "actual", "r"}):
         return found[1], found[2]
     return cell, ""
 

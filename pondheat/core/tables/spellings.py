@@ -183,7 +183,10 @@ def _writer(names: list[str], cells: list[list[str]], hours: bool) -> Writer | N
     if date is not None and clock is not None and clock != date:
         return "time", [date, clock], _from_date_and_clock
     digits = column(_TIMES, rf"{_COMPACT.pattern}|{_SERIAL.pattern}|1\d{{15}}(?:\d{{3}})?")
-    return None if digits is None else ("time", [digits], lambda row: _from_digits(row[0]))
+    if digits is None:
+        return None
+    dates = all(re.fullmatch(r"\d{5}|\d{8}", row[digits]) for row in cells)
+    return "date" if dates else "time", [digits], lambda row: _from_digits(row[0])
 
 
 def _with_times(
