@@ -27,6 +27,7 @@ def unit_of_cell(cell: str) -> str:
 
 
 def numeric_share(sample, at: int) -> float:
+    """Share of a column's cells that are numbers [–], of those that are not missing."""
     cells = [fields[at] for fields in sample if at < len(fields)]
     good = sum(bool(_NUMBER.fullmatch(plain_text(cell))) for cell in cells)
     return good / max(1, len(cells) - sum(cell.lower() in MISSING_WORDS for cell in cells))

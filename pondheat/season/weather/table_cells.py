@@ -119,4 +119,5 @@ def column_conversion(
 
 
 def unit_text(column: str) -> str:
+    """A column's own unit, as messages write it."""
     return units.pretty(COLUMN_UNITS[column]) or "a fraction from 0 to 1"
