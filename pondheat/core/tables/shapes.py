@@ -146,8 +146,9 @@ def _marks_apart(lines: Lines, read_log: ReadLog) -> Lines:
         parts = [estimates.mark_in_cell(cell) for cell in lines.column_text(at)]
         if not any(mark and estimates.is_estimate(mark, True) for _, mark in parts):
             continue
-        others = [lines.column_text(other) for other in range(len(lines.headers)) if other != at]
-        columns = [*others[:at], [number for number, _ in parts], *others[at:], [mark for _, mark in parts]]
+        others: list[Iterable[str]] = [lines.column_text(other) for other in range(len(lines.headers)) if other != at]
+        columns: list[Iterable[str]] = [*others[:at], (number for number, _ in parts), *others[at:]]
+        columns.append(mark for _, mark in parts)
         read_log.interpretation.append(f"{lines.subject(at)} has marks after its numbers, read as a column beside it.")
         return grids.of_columns(lines, [*lines.headers, "quality"], columns, lines.row, own_times=False)
     return lines
