@@ -58,6 +58,16 @@ def is_estimate(mark: str, known_column: bool) -> bool:
     return any(word.startswith(_ESTIMATED + _FAULTY) for word in words)
 
 
+def is_faulty(mark: str) -> bool:
+    """Whether a mark says that a value is wrong, rather than an estimate.
+
+    >>> is_faulty("invalid"), is_faulty("estimated")
+    (True, False)
+    """
+    words = re.findall(r"[a-z]+", plain_letters(mark))
+    return not _NOT & set(words) and any(word == "bad" or word.startswith(_FAULTY) for word in words)
+
+
 def mark_in_cell(cell: str) -> tuple[str, str]:
     """A number and the mark after it, as in “10432.5 E” or “10432.5 (est.)”; the cell and "" where there is none.
 

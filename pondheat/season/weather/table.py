@@ -10,13 +10,14 @@ import csv
 import io
 import re
 
+import numpy as np
 import pandas as pd
 
 from pondheat.core import ranges, units
 from pondheat.core.number_format import counted
-from pondheat.core.tables import time_formats
+from pondheat.core.tables import estimates, time_formats
 from pondheat.core.tables.decoding import plain_letters, require_table
-from pondheat.core.tables.read_log import ReadingsFault, ReadLog
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.spellings import respelt
 from pondheat.season.weather import answers as answers_of
 from pondheat.season.weather import times
@@ -102,6 +103,7 @@ def read_table(text: str, name: str, timezone: str) -> Record:
                 "“missing”."
             )
         table[column] = values.mask(codes).to_numpy()
+    _drop_faulty(table, cells.drop(columns=[one.position for one in columns.values()]), notes)
     hours = times.to_hours(table, stamps, timezone, notes)
     record = _make_record(hours, about, columns, name, notes)
     record.written = {
@@ -138,6 +140,19 @@ def _zone_above(text: str, name: str, timezone: str) -> str:
         f"A line above the table of {name} says “{found[0].strip()[:60]}”, but its times are read by the clock of "
         f"{timezone}. If they are by that clock, take the line out; otherwise write each time with its offset from UTC."
     )
+
+
+def _drop_faulty(table: pd.DataFrame, beside: pd.DataFrame, notes: list[str]) -> None:
+    """Take the values out of rows that a column beside them marks as faulty, such as “bad”; beside: unused columns."""
+    for at in beside:
+        marks = [one for one in beside[at].unique() if estimates.is_faulty(one)]
+        which = beside[at].isin(marks).to_numpy()
+        if which.any():
+            table.loc[which, [column for column in table if column != "row"]] = np.nan
+            notes.append(
+                f"Column {at + 1} marks {counted(which.sum(), 'row', 'rows')} as “{marks[0][:20]}”, left out: "
+                f"{rows_text(table['row'][which])}."
+            )
 
 
 def _make_record(

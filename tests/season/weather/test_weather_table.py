@@ -244,6 +244,13 @@ def test_a_missing_unit_is_assumed_only_if_plausible(read):
         read(text_of(bare.replace("pressure [hPa]", "pressure")))
 
 
+def test_rows_marked_as_faulty(read):
+    rows = [f"{row}, {'bad' if at in (20, 21) else 'good'}" for at, row in enumerate(rows_of())]
+    found = read(text_of(HEAD + ", quality", [row.replace(" 17.0,", " 25.0,") for row in rows]))
+    assert says(found, "Column 8 marks 2 rows as “bad”, left out: rows 22 to 23")
+    assert found.hours["air_temp"].iloc[20] == pytest.approx(17.0, abs=0.01)  # between its neighbours again
+
+
 def test_a_zone_above_the_table(read):
     found = read("Station 7\nTime zone: UTC\n" + text_of(), timezone="Europe/London")
     assert found.hours.index[0] == pd.Timestamp("2024-06-01 01:00", tz="Europe/London")
