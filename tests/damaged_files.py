@@ -55,6 +55,8 @@ def bases() -> dict[str, tuple[str, tuple[str, ...]]]:
         "today": (table("time,energy today kWh", late, today), ()),
         "devices": (table("meter id,time,use kWh", np.repeat(["a", "b"], 96), [*stamps, *stamps],
                           [*kwh, *(kwh + 1).round(3)]), ("--device", "a")),
+        "spelt": (table("Zeit;Verbrauch;Einheit;Ableseart", hours.strftime("%a %d.%m.%Y %H:%M Uhr"), kwh,
+                        ["kWh"] * 96, ["abgelesen"] * 96, sep=";"), ("--kind", "interval")),
         "thermometer": (table("time,water °C", stamps, (8 + np.arange(96) / 50).round(2)), ()),
         "weather": (table("time [UTC],air_temp [°C],rel_humidity [%],wind_speed [m/s],solar [W/m²],cloud_cover [%]",
                           stamps, air, (80 - 2 * air).round(), [3.2] * 96,
@@ -142,25 +144,61 @@ def outcomes(count: int, seed: int, folder: Path, tell: Callable[[str], None] = 
         if same:
             found["as whole"] += 1
             continue
-        # Fewer days of the same numbers are a shorter record; a tariff's other digit is another tariff.
-        days = whole[name].get("days", {})
-        shorter = all(days.get(day) == row for day, row in list(got.get("days", {}).items())[1:-1])
-        cut = len(got.get("days", {})) < len(days) and shorter
-        assert (
-            name in ("tariff", "sheet") or cut or _remarks(got) - _remarks(whole[name]) or _changed_digit(text, data)
-        ), where
+        # A tariff or a sheet with other figures is another tariff or sheet: any of its numbers may be meant.
+        told = name in ("tariff", "sheet") or _remarks(got) - _remarks(whole[name])
+        assert told or _shorter(got, whole[name]) or _other_numbers(text, data), where
         found["with a word"] += 1
     return found
 
 
-def _changed_digit(text: str, data: bytes) -> bool:
-    """Whether the damage only put other numbers or fewer lines into a well-formed file, which no reader can notice."""
+def _shorter(got: dict, whole: dict) -> bool:
+    """Whether a report is of fewer days or hours at the ends of the record, with the same numbers in all that is left.
+
+    A record that was cut at an end is a whole record of less time, which no reader can tell from one. A day with as
+    many hours as before must be the same in every figure; of a day at an end, only what a part of it can give.
+    """
+    days, left = whole.get("days", {}), got.get("days", {})
+    if not left or not set(left) <= set(days):
+        return False
+    for at, (day, row) in enumerate(left.items()):
+        before = days[day]
+        if row == before:
+            continue
+        if 0 < at < len(left) - 1:
+            return False
+        if "hours" in row and not (row["hours"] < before["hours"] and row["kwh"] <= before["kwh"] + 1e-9):
+            return False
+        if "min" in row and not before["min"] <= row["min"] <= row["mean"] <= row["max"] <= before["max"]:
+            return False
+        if "sun" in row and row["sun"] > before["sun"] + 1e-9:
+            return False
+    return True
+
+
+def _other_numbers(text: str, data: bytes) -> bool:
+    """Whether the damage only put other numbers into the cells of an unbroken run of the file's own times.
+
+    Nothing can then be noticed: a point that became a digit, or a number that lost its end, leaves a number as good as
+    any (the generator's have one to three decimals). A changed, missing or repeated time, or a changed header, is not
+    of this kind: it must be told.
+    """
     for codec in ("utf-8-sig", "utf-16", "cp1252"):
         try:
-            lines = data.decode(codec).splitlines()
+            lines = [line for line in data.decode(codec).splitlines() if line.strip()]
             break
         except UnicodeError:
             continue
-    number = r"\d+(?:\.\d+)?"  # a point that became a digit, or a number cut short, leaves a number
-    shape = {re.sub(number, "#", line) for line in text.splitlines()}
-    return all(re.sub(number, "#", line) in shape for line in lines if line.strip())
+    header, *rows = text.splitlines()
+    mark = next((one for one in "\t;," if one in header), ",")
+    times = [_time_cells(row, mark) for row in rows]
+    found = [_time_cells(line, mark) for line in lines[1:]]
+    if lines[:1] != [header] or not found or found[0] not in times:
+        return False
+    first = times.index(found[0])
+    numbers = (cell for line in lines[1:] for cell in line.split(mark) if cell not in _time_cells(line, mark))
+    return found == times[first : first + len(found)] and all(re.fullmatch(r"-?\d+(?:\.\d+)?", one) for one in numbers)
+
+
+def _time_cells(line: str, mark: str) -> tuple[str, ...]:
+    """Cells of a line that are no plain number: its times, and the name of a device."""
+    return tuple(cell for cell in line.split(mark) if not re.fullmatch(r"-?\d+(?:\.\d+)?", cell))

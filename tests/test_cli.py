@@ -390,7 +390,7 @@ def test_weather_that_is_not_there(shell, tmp_path, weather, sentence):
         (b"PK\x03\x04zip", "workbook"),
         (b"<html><body>404</body></html>", "web page"),
         (b"a,b\n1,2\n", "There is no column"),
-        (b'{"not": "weather"}', "PVGIS"),
+        (b'{"not": "weather"}', "is JSON, not a table"),
         (b"time,air_temp [\xb0C]\n2025-06-01 00:00,12\n", "only one time"),
         (b"LOCATION,cut,off\n", "EPW"),
         (b"time,air_temp,solar\n2025-06-01 00:00,12,5,100\n", "Row 2 of bad.csv has more fields than the header"),

@@ -7,6 +7,8 @@ import re
 import subprocess
 import sys
 
+import numpy as np
+import pandas as pd
 import pytest
 
 from pondheat import cli
@@ -95,6 +97,24 @@ def test_a_week_of_a_tariff(shell, tmp_path):
     assert len(week) == 7 and {len(day) for day in week.values()} == {3}
     code, _, told = shell("tariff", NIGHT, "--week", "soon")
     assert code == 2 and "--week soon is not a date" in told
+
+
+def test_a_week_of_half_hourly_prices(shell, tmp_path):
+    """Days as a table, alike days once; the mean is over the 169 hours of the week in which clocks go back."""
+    index = pd.date_range("2025-10-20", "2025-10-27", freq="30min", tz="Europe/London", inclusive="left")
+    prices = pd.Series(np.where(index.hour < 12, 10.0, 20.0) + np.where(index.minute, 1.0, 0.0), index)
+    prices.loc["2025-10-22 02:00":"2025-10-22 03:30"] = -4.5
+    prices.loc["2025-10-23 17:30"] = 42.25
+    rows = "".join(f"{at.isoformat()},{price}\n" for at, price in prices.items())
+    (tmp_path / "p.csv").write_text("time,price [p/kWh]\n" + rows)
+    (tmp_path / "t.toml").write_text('name = "x"\nprices = "p.csv"\nstanding_charge = "50 p/day"\n')
+    code, said, _ = shell("tariff", str(tmp_path / "t.toml"), "--timezone", "Europe/London")
+    flat = " ".join(said.split())
+    assert code == 0 and len(said.splitlines()) < 16
+    assert "Mon–Tue 10.5 10.5 10.5 10.5 20.5 20.5 20.5 20.5 Wed 5.5 5.5 10.5" in flat and "Fri–Sun" in flat
+    assert "Cheapest: −4.5 p/kWh, Wed 02:00–04:00. Most expensive: 42.25 p/kWh, Thu 17:30–18:00." in flat
+    assert "Below zero for 2 hours in all: Wed 02:00–04:00." in flat
+    assert f"On average {prices.mean():.2f} p/kWh" in flat and len(prices) == 338
 
 
 @pytest.mark.parametrize(

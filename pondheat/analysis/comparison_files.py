@@ -47,6 +47,7 @@ READING = (
     "digits",
     "device",
     "worksheet",
+    "estimates",
 )
 LONGEST = 36.0  # h; a log of longer readings does not tell one night from the next (judgement)
 LONGEST_GAP = 240.0  # h; over longer ones the weather of single nights no longer shows in a sum (judgement)

@@ -14,9 +14,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pondheat.analysis import assessment
+from pondheat.analysis import assessment, shared_meter
 from pondheat.analysis.comparison_files import (
     Incomparable,
+    Stretch,
     by_the_hour,
     has_water_temp,
     merge,
@@ -29,7 +30,7 @@ from pondheat.analysis.results import BoundaryConditions
 from pondheat.analysis.uncertainty import input_per_heat
 from pondheat.core import value_parsers
 from pondheat.core.number_format import counted
-from pondheat.meter.reading import energy_use, spikes
+from pondheat.meter.reading import energy_use
 from pondheat.meter.reading.energy_use import CostByRate, UseStatistics
 from pondheat.meter.reading.meter_file import Readings
 from pondheat.meter.savings import period_comparison
@@ -41,9 +42,6 @@ from pondheat.season.heaters import Heater
 from pondheat.season.weather.record import MEASURED, TYPICAL
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
-
-TOO_MUCH = 2.5  # times the open pond's modelled need: beyond a sheet's error, not the heater alone (judgement)
-HALVED = 0.5  # saving used to give the heater's least share of a whole-house meter
 
 
 @dataclass(frozen=True)
@@ -146,29 +144,16 @@ def compare_files(
         )
     tell = progress or (lambda share: None)
     zone = value_parsers.time_zone(timezone or sheet.timezone).key
-    names = tuple("the file" if isinstance(file, bytes) else printable_name(file) for file in files)
-    readings = tuple(
-        read_file(file, name, zone, reading[min(at, len(reading) - 1)], _part(tell, at))
-        for at, (file, name) in enumerate(zip(files, names))
-    )
+    names, readings = _read_logs(files, zone, reading, tell)
     notes: list[str] = []
     tell(0.8)
     require_same_meter(readings, names, sheet.heater, notes)
     use, label, stretches = merge(readings, names, sheet, covered_nights, notes)
-    # a start temperature, so that no days are needed before the first reading
-    of_days = replace(sheet, start=use.index[0].date(), end=use.index[-1].date(), start_temp=15.0)
-    if weather is None and before_weather is not None:
-        before_weather(of_days)
-    record = weather or assessment.weather_of(of_days, real_days=True)
-    if record.kind == MEASURED:  # the whole record: readings without weather are cut and noted
-        require_shared_days(use, record)
-        of_days = replace(of_days, start=None, end=None)
+    of_days, record = _weather_of_days(sheet, use, weather, before_weather)
     conditions = assessment.boundary_conditions(of_days, record)
     tell(0.85)
     most = assessment.largest_draw(sheet, conditions, pump_on_meter) + base_load / 1000
-    if sheet.heater.kind != "none":
-        use, spikes_told = spikes.set_aside(use, 1000 * most)
-        notes += [spikes_told] if spikes_told else []
+    use = shared_meter.without_spikes(use, sheet, most, notes)
     use, set_point = _with_known_water(use, conditions, notes)
     aligned = align(
         use,
@@ -181,28 +166,16 @@ def compare_files(
         base_load=base_load + (sheet.pump_power if pump_on_meter else 0.0),
     )
     tell(0.9)
-    times = (sheet.cover_plan.on, sheet.cover_plan.off)
-    if stretches is None:
-        found = period_comparison.compare(aligned, covered=covered_nights, cover_times=times)
-    else:
-        periods = by_the_hour(stretches, conditions.index)
-        found = period_comparison.compare(aligned, periods=periods, cover_times=times)
+    found = _compared(aligned, sheet, covered_nights, stretches, conditions)
     uses = {which: use[label.reindex(use.index) == which] for which in (OPEN, COVERED)}
     tariff = _tariff(sheet, tariff, notes)
     costs = None
     if tariff is not None:
         costs = {which: energy_use.cost_by_rate(part, tariff) for which, part in uses.items()}
     kwh, money = _saved(aligned, found, costs, tariff)
-    if beyond := _beyond_the_heater(use, sheet.heater, most):
-        notes.append(beyond)
-    if sheet.room is not None:
-        notes.append(
-            f"The room is assumed to stay at the sheet's {sheet.room[0]:g} °C; if it was colder in one "
-            "of the two periods, that counts as the cover's doing."
-        )
-    notes += [*sheet.notes, *conditions.notes]
+    notes += _notes_on(sheet, use, most, conditions)
     statistics = {which: energy_use.statistics(part, sheet.timezone) for which, part in uses.items()}
-    house = _whole_house(found)
+    house = shared_meter.whole_house(found)
     tell(1.0)
     return SavingsComparison(
         sheet,
@@ -221,9 +194,63 @@ def compare_files(
     )
 
 
+def _read_logs(
+    files: Sequence, zone: str, reading: Sequence[Mapping[str, Any]], tell: Callable[[float], None]
+) -> tuple[tuple[str, ...], tuple[Readings, ...]]:
+    """Names of the files, safe to print, and their readings; the last of the options holds for any further file."""
+    names = tuple("the file" if isinstance(file, bytes) else printable_name(file) for file in files)
+    return names, tuple(
+        read_file(file, name, zone, reading[min(at, len(reading) - 1)], _part(tell, at))
+        for at, (file, name) in enumerate(zip(files, names))
+    )
+
+
 def _part(tell: Callable[[float], None], at: int) -> Callable[[float], None]:
     """Progress of reading one of two files, as a share of the whole."""
     return lambda share: tell(0.8 * (at + share) / 2)
+
+
+def _weather_of_days(
+    sheet: Sheet, use: pd.DataFrame, weather: Weather | None, before_weather: Callable[[Sheet], None] | None
+) -> tuple[Sheet, Weather]:
+    """The sheet of the metered days, and the weather of these days; arguments as for `compare_files`."""
+    # a start temperature, so that no days are needed before the first reading
+    of_days = replace(sheet, start=use.index[0].date(), end=use.index[-1].date(), start_temp=15.0)
+    if weather is None and before_weather is not None:
+        before_weather(of_days)
+    record = weather or assessment.weather_of(of_days, real_days=True)
+    if record.kind == MEASURED:  # the whole record: readings without weather are cut and noted
+        require_shared_days(use, record)
+        of_days = replace(of_days, start=None, end=None)
+    return of_days, record
+
+
+def _compared(
+    aligned: Aligned,
+    sheet: Sheet,
+    covered_nights: Sequence[dt.date] | None,
+    stretches: list[Stretch] | None,
+    conditions: BoundaryConditions,
+) -> Comparison:
+    """The comparison of covered with open times, told apart by dates of covered nights or by the two files."""
+    times = (sheet.cover_plan.on, sheet.cover_plan.off)
+    if stretches is None:
+        return period_comparison.compare(aligned, covered=covered_nights, cover_times=times)
+    return period_comparison.compare(aligned, periods=by_the_hour(stretches, conditions.index), cover_times=times)
+
+
+def _notes_on(sheet: Sheet, use: pd.DataFrame, most: float, conditions: BoundaryConditions) -> list[str]:
+    """Sentences on what else may be on the meter, on the room, and those of sheet and weather."""
+    beyond = shared_meter.beyond_the_heater(use, sheet.heater, most)
+    room = (
+        []
+        if sheet.room is None
+        else [
+            f"The room is assumed to stay at the sheet's {sheet.room[0]:g} °C; if it was colder in one "
+            "of the two periods, that counts as the cover's doing."
+        ]
+    )
+    return [*([beyond] if beyond else []), *room, *sheet.notes, *conditions.notes]
 
 
 def _with_known_water(
@@ -302,47 +329,3 @@ def _saved(
         which: cost.energy_money / cost.kwh * tax if cost.kwh > 0 else float("nan") for which, cost in costs.items()
     }
     return kwh, Interval(*(float(without_cover * (price[OPEN] - (1 - share) * price[COVERED])) for share in shares))
-
-
-# --- a meter of the whole house ---------------------------------------------------------------------------------------
-
-
-def _beyond_the_heater(use: pd.DataFrame, heater: Heater, most: float) -> str | None:
-    """A sentence if the meter often counts more than can be drawn (most, kW); None for a heat pump or no heater."""
-    if heater.kind not in ("resistance", "gas"):
-        return None
-    often = use.loc[spikes.beyond(use, 1000 * most), "hours"].sum() / use["hours"].sum()
-    if often <= spikes.OFTEN:
-        return None
-    return (
-        f"In {100 * often:.0f} % of the time the meter counted more than the sheet's heater takes ({most:g} kW): if "
-        "something else is on it, take that off with --base-load, or log the heater by itself."
-    )
-
-
-def _whole_house(found: Comparison) -> str | None:
-    """A sentence if the open nights used far more than the pond could, with the share the heater must have."""
-    days = found.nights.days[~found.nights.days["forgotten"]]
-    open_nights = days[days["label"] == OPEN]
-    used, need = open_nights["used"].mean(), open_nights["open_need"].mean()
-    if used <= TOO_MUCH * need:
-        return None
-    count = [int((days["label"] == which).sum()) for which in (OPEN, COVERED)]
-    sentence = (
-        f"The meter counted {used:.3g} kWh of heat in an open night, of which this pond, by its sheet, needs about "
-        f"{need:.3g} ({100 * need / used:.0f} %): does it count the whole house, or is the sheet of another pond? "
-    )
-    if min(count) < 2:
-        return sentence + "Log the heater by itself."
-    scatter = float(open_nights["kwh"].std() / open_nights["kwh"].mean())
-    needed = period_comparison.share_needed(HALVED, scatter, *map(float, count))
-    if needed > 1:
-        return sentence + (
-            f"Its use differs from night to night by {100 * scatter:.0f} %, so that over {sum(count)} "
-            "nights not even a halved heater would show: log the heater by itself."
-        )
-    return sentence + (
-        f"Its use differs from night to night by {100 * scatter:.0f} %: before a cover that halves the "
-        f"heater's use can be shown over {sum(count)} nights, the heater must be {100 * needed:.0f} % of "
-        "the meter. Log the heater by itself, or take off the rest with --base-load if it is steady."
-    )

@@ -46,14 +46,12 @@ READING_OPTIONS = (
     ("digits", "NUMBER", "of the counter before the point"),
     ("device", "NAME", "which of several meters in one file"),
     ("worksheet", "NAME", "of a workbook (.xlsx), by name or number"),
+    ("estimates", "HOW", "“use” to count readings marked as estimated; or the marks that mean it, as in E,S"),
 )
 # What a thermometer's file may not say itself (`meter.reading.thermometer_file.OPTIONS`).
+_FOR_WATER = {"dates", "stamps", "clock", "temp-column", "decimal", "device", "worksheet", "estimates"}
 WATER_OPTIONS = (
-    *(
-        one
-        for one in READING_OPTIONS
-        if one[0] in ("dates", "stamps", "clock", "temp-column", "decimal", "device", "worksheet")
-    ),
+    *(one for one in READING_OPTIONS if one[0] in _FOR_WATER),
     ("unit", "UNIT", "of the temperatures: °C or °F"),
 )
 # What a weather table may not say itself (`season.weather.answers.Answers`): option, metavar, help.

@@ -41,7 +41,7 @@ def read(arguments: argparse.Namespace) -> int:
             try:
                 report, data = _read_one(path, arguments, timezone)
             except (ValueError, OSError) as wrong:
-                sentence = f"{options.in_options(wrong)}{_other_kinds(path, arguments)}"
+                sentence = f"{options.in_options(wrong)}{_other_kinds(path, arguments, timezone)}"
                 report, data, code = f"Not read: {sentence}", {"error": str(sentence)}, 2
         found.append({"file": name} | data)
         if not arguments.json:
@@ -61,7 +61,7 @@ def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple
     from pondheat.text import reading_text
 
     given = options.reading_options(arguments)[0]
-    what = arguments.what or _kind_of(path, given)
+    what = arguments.what or _kind_of(path, timezone, given)
     if what == "tariff":
         return _tariff(path, timezone, None, None)
     if what == "weather":
@@ -91,12 +91,12 @@ def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple
     return reading_text.meter_text(metered, timezone), data | {"kind": metered.kind, "totals": metered.totals}
 
 
-def _other_kinds(path: Path, arguments: argparse.Namespace) -> str:
+def _other_kinds(path: Path, arguments: argparse.Namespace, timezone: str) -> str:
     """What to do if a table that can't be read was taken for the wrong kind of file; empty where it can't have been."""
     if arguments.what is not None or not path.is_file():
         return ""
     try:
-        taken = _kind_of(path, options.reading_options(arguments)[0])
+        taken = _kind_of(path, timezone, options.reading_options(arguments)[0])
     except (ValueError, OSError):
         return ""
     others = [f"--as {kind}" for kind in KINDS[:3] if kind != taken]
@@ -148,7 +148,7 @@ def _weather_as_answered(path: Path, timezone: str, place: ZonePlace | None) -> 
     return reading_text.weather_text(record), _data("weather", record.notes, (), days)
 
 
-def _kind_of(path: Path, given: dict[str, Any]) -> str:
+def _kind_of(path: Path, timezone: str, given: dict[str, Any]) -> str:
     """Which of KINDS a file is, by its content."""
     from pondheat.core import toml_errors
     from pondheat.core.tables.containers import unpacked
@@ -172,7 +172,8 @@ def _kind_of(path: Path, given: dict[str, Any]) -> str:
         return "weather" if "air_temp" in values else "tariff"
     if kind != "table" or table.is_weather(text):
         return "weather"
-    is_water = thermometer_file.is_thermometer(path, given.get("device"), worksheet)
+    options_of_table = {name: given.get(name) for name in ("dates", "device", "unit")}
+    is_water = thermometer_file.is_thermometer(path, timezone, worksheet=worksheet, **options_of_table)
     return "thermometer" if is_water else "meter"
 
 
@@ -191,7 +192,7 @@ def _tariff(path: Path, timezone: str, week: str | None, currency: str | None) -
     from pondheat.core import units
     from pondheat.core.currencies import currency_of
     from pondheat.money import tariffs
-    from pondheat.text import reading_text
+    from pondheat.text import tariff_text
 
     money = currency_of(currency) if currency is not None else tariffs.currency_in(path) or units.GBP
     found, faults = tariffs.read(path, money)
@@ -206,8 +207,8 @@ def _tariff(path: Path, timezone: str, week: str | None, currency: str | None) -
     if found.price_series is None or week is not None:
         day -= dt.timedelta(days=day.weekday())
     return (
-        reading_text.tariff_text(found, timezone, day),
-        {"read_as": "tariff"} | reading_text.tariff_dict(found, timezone, day),
+        tariff_text.tariff_text(found, timezone, day),
+        {"read_as": "tariff"} | tariff_text.tariff_dict(found, timezone, day),
     )
 
 

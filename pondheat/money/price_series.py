@@ -81,27 +81,14 @@ def read(path: Path, currency: units.Currency, timezone: str | None = None) -> P
     `Unreadable` with line and reason: a time without offset or zone, a duplicate or missing time, steps longer than an
     hour.
     """
-    try:
-        content, read_log = read_input(Path(path)), ReadLog()
-        content = unpacked(content, path.name, None, read_log)
-        text = as_text(content, path.name, read_log) if content.strip() else ""
-        first = text.partition("\n")[0]
-        rows = list(csv.reader(io.StringIO(text), delimiter=max(";\t,", key=first.count)))
-    except ReadingsFault as wrong:
-        several = 'Give worksheet="…" (its name or number).'
-        raise Unreadable(str(wrong).replace(several, "Save it as CSV.")) from None
-    except (OSError, csv.Error) as wrong:
-        reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
-        raise Unreadable(f"The price file {path} could not be read: {reason}.") from None
+    rows = _rows(Path(path))
     time_at, end_at, price_at, unit = _columns(rows[0] if rows else [], path.name, currency)
     factor = 1.0 if unit is None else units.parse(f"1 {unit}", "money/kWh", currency)
+    cells = [(number, row) for number, row in enumerate(rows[1:], start=2) if any(cell.strip() for cell in row)]
     times: list[str] = []
     ends: list[str] = []
     prices: list[float] = []
-    lines: list[int] = []
-    for number, row in enumerate(rows[1:], start=2):
-        if not any(cell.strip() for cell in row):
-            continue
+    for number, row in cells:
         try:
             times.append(row[time_at].strip())
             ends.append("" if end_at is None else row[end_at].strip())
@@ -110,7 +97,7 @@ def read(path: Path, currency: units.Currency, timezone: str | None = None) -> P
             raise Unreadable(f"{path.name}, line {number}: a time and a price are needed.") from None
         except ValueError as wrong:
             raise Unreadable(f"{path.name}, line {number}: {wrong}") from None
-        lines.append(number)
+    lines = [number for number, _ in cells]
     starts = _instants(times, lines, path.name, timezone)
     try:
         require_plausible_span(starts.astype("datetime64[s]"), lines)
@@ -119,6 +106,21 @@ def read(path: Path, currency: units.Currency, timezone: str | None = None) -> P
     if end_at is not None and ends and ends[-1]:
         _check_ends(starts, _instants(ends, lines, path.name, timezone), lines, path.name)
     return _validated(starts, np.array(prices), path.name, currency)
+
+
+def _rows(path: Path) -> list[list[str]]:
+    """The cells of a file, line by line; raises `Unreadable` for what is no text or can't be unpacked."""
+    try:
+        content, read_log = read_input(path), ReadLog()
+        content = unpacked(content, path.name, None, read_log, option=None)
+        text = as_text(content, path.name, read_log) if content.strip() else ""
+        first = text.partition("\n")[0]
+        return list(csv.reader(io.StringIO(text), delimiter=max(";\t,", key=first.count)))
+    except ReadingsFault as wrong:
+        raise Unreadable(str(wrong)) from None
+    except (OSError, csv.Error) as wrong:
+        reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
+        raise Unreadable(f"The price file {path} could not be read: {reason}.") from None
 
 
 def _columns(head: list[str], name: str, currency: units.Currency) -> tuple[int, int | None, int, str | None]:

@@ -1,19 +1,13 @@
-"""How a file was understood, as plain text and as data: sums of each day or month of a log, a tariff's week."""
+"""How a file was understood, as plain text and as data: sums of each day or month of a log."""
 
 from __future__ import annotations
 
-import datetime as dt
-from dataclasses import dataclass
-
-import numpy as np
 import pandas as pd
 
 from pondheat.core import units
 from pondheat.meter.reading import energy_use
 from pondheat.meter.reading.meter_file import Readings
 from pondheat.meter.reading.thermometer_file import WaterLog
-from pondheat.money.civil_time import HOUR
-from pondheat.money.tariffs import Tariff
 from pondheat.season.weather.weather import Weather, summary
 from pondheat.text.layout import wrapped
 from pondheat.text.savings_text import as_option
@@ -94,109 +88,3 @@ def weather_text(found: Weather) -> str:
         lines += wrapped(note)
     heads = {"air_temp": "air °C", "wind_speed": "wind m/s", "sun": "sun kWh/m²"}
     return "\n".join([*lines, "", *table_text(weather_days(found), heads, ("sun",))])
-
-
-# --- tariffs ------------------------------------------------------------------------------------------------------
-
-
-@dataclass
-class Stretch:
-    """A stretch of a local day at one rate.
-
-    start, end: minutes after midnight by the clock; name: of the rate; rate: [money/kWh].
-    """
-
-    start: int
-    end: int
-    name: str
-    rate: float
-
-    def text(self, tariff: Tariff) -> str:
-        """As in “00:30–07:30 night 12 p/kWh”."""
-        clock = "–".join(f"{minute // 60:02d}:{minute % 60:02d}" for minute in (self.start, self.end))
-        return f"{clock} {self.name} {rate_text(self.rate, tariff)}"
-
-
-def rate_text(rate: float, tariff: Tariff) -> str:
-    """A rate in the hundredth of its currency, as in “12 p/kWh”."""
-    return f"{round(100 * rate, 2):g} {tariff.currency.hundredth}/kWh"
-
-
-def day_of_tariff(tariff: Tariff, timezone: str, day: dt.date) -> list[Stretch]:
-    """The stretches of one local day, in order; raises `core.units.Unreadable` for days without a price."""
-    begin = pd.Timestamp(day, tz=timezone)
-    end = pd.Timestamp(day + dt.timedelta(days=1), tz=timezone)
-    first, last = int(begin.timestamp()), int(end.timestamp())
-    assert begin.tz is not None
-    starts, owner, rate = tariff.rate_segments(begin.tz, first, last)
-    found: list[Stretch] = []
-    for at, which, value in zip(starts.tolist(), owner.tolist(), rate.tolist()):
-        clock = pd.Timestamp(at, unit="s", tz="UTC").tz_convert(timezone)
-        minute = clock.hour * 60 + clock.minute if at > first else 0
-        name = tariff.rate_names[which]
-        if found and (found[-1].name, found[-1].rate) == (name, value):
-            continue
-        if found:
-            found[-1].end = minute
-        found.append(Stretch(minute, 1440, name, value))
-    return found
-
-
-def tariff_text(tariff: Tariff, timezone: str, monday: dt.date) -> str:
-    """A week of a tariff as it was understood, days that are alike in one line."""
-    code, sign = tariff.currency.code, tariff.currency.sign
-    lines = wrapped(
-        f"{tariff.name}, in {code}. The week from {monday:%d %B %Y}, by the clock on the wall in {timezone}:"
-    )
-    days = [(day, day_of_tariff(tariff, timezone, day)) for day in (monday + dt.timedelta(days=n) for n in range(7))]
-    groups: list[tuple[list[dt.date], list[Stretch]]] = []
-    for day, stretches in days:
-        said = [one.text(tariff) for one in stretches]
-        if groups and [one.text(tariff) for one in groups[-1][1]] == said:
-            groups[-1][0].append(day)
-        else:
-            groups.append(([day], stretches))
-    for same, stretches in groups:
-        name = f"{same[0]:%a}" + (f"–{same[-1]:%a}" if len(same) > 1 else "")
-        lines += wrapped("; ".join(one.text(tariff) for one in stretches) + ".", f"{name:<9}")
-    rates = np.array([one.rate for _, stretches in days for one in stretches])
-    if tariff.price_series is not None:
-        hours = np.array([(one.end - one.start) * 60 / HOUR for _, stretches in days for one in stretches])
-        below = f"; {units.digits(hours[rates < 0].sum(), 1)} hours below zero" if (rates < 0).any() else ""
-        lines += wrapped(
-            f"Prices from {rate_text(rates.min(), tariff)} to {rate_text(rates.max(), tariff)}, "
-            f"{rate_text(float((rates * hours).sum() / hours.sum()), tariff)} on average{below}."
-        )
-    else:
-        lines += wrapped(
-            f"The cheapest hour costs {rate_text(rates.min(), tariff)}, the most expensive "
-            f"{rate_text(rates.max(), tariff)}."
-        )
-    lines += wrapped(f"Standing charge: {sign}{tariff.standing_charge:.2f} a day.")
-    if tariff.tax_rate:
-        held = "is in these rates already" if tariff.tax_included else "is added to all of it"
-        lines += wrapped(f"Tax of {units.digits(100 * tariff.tax_rate, 1)} % {held}.")
-    if tariff.export_rate is not None:
-        lines += wrapped(f"Paid for a kWh sent back: {rate_text(tariff.export_rate, tariff)}.")
-    if tariff.rounding != "none":
-        lines += wrapped(f"The bill is rounded once, to the {tariff.rounding}.")
-    return "\n".join(lines)
-
-
-def tariff_dict(tariff: Tariff, timezone: str, monday: dt.date) -> dict:
-    """A tariff and its week as data for JSON: money/kWh, minutes as clock times."""
-    return {
-        "name": tariff.name,
-        "currency": tariff.currency.code,
-        "standing_charge_per_day": tariff.standing_charge,
-        "tax_rate": tariff.tax_rate,
-        "tax_included": tariff.tax_included,
-        "export_rate": tariff.export_rate,
-        "week": {
-            str(day): [
-                {"from": f"{one.start // 60:02d}:{one.start % 60:02d}", "name": one.name, "rate": one.rate}
-                for one in day_of_tariff(tariff, timezone, day)
-            ]
-            for day in (monday + dt.timedelta(days=n) for n in range(7))
-        },
-    }

@@ -484,6 +484,21 @@ def test_a_meter_of_the_whole_house(garden, tables):
 # --- what is asked back, and what is refused ----------------------------------------------------------------------
 
 
+def test_estimated_readings_are_left_out_on_both_sides(garden, tables):
+    """Two days that the file marks as estimated count as if they were not in it, however wrong they are."""
+    days = pd.to_datetime(tables[0]["time"]).dt.normalize()
+    guessed = days.isin(sorted(days.unique())[3:5])
+    marked = tables[0].assign(type=np.where(guessed, "E", "A"), kWh=tables[0]["kWh"].where(~guessed, 0.9))
+    heads = ("time", "kWh", "water temp °C", "type")
+    opened, covered = bytes_of(marked, heads), bytes_of(tables[1])
+    found = compare(opened, covered, garden)
+    assert found.saved_kwh == compare(bytes_of(tables[0][~guessed]), covered, garden).saved_kwh
+    said = " ".join(savings_text.comparison_text(found).split())
+    assert f"{guessed.sum()} readings are marked as estimated" in said and "--estimates" in said
+    used = compare(opened, covered, garden, reading=({"estimates": "use"},))
+    assert used.saved_kwh != found.saved_kwh
+
+
 def test_every_option_of_the_reader_is_on_the_command_line(capsys):
     """All that `read` can be told, and the sentences of the reader in the command line's words."""
     import inspect

@@ -133,6 +133,61 @@ ROWS = [
         None,
         {"dates": "day first"},
     ),
+    Refused(
+        "all estimated",
+        table("time,use [kWh],type", USE, ["E"] * 48),
+        ("48 of 48", "“E” in column 3 (“type”)", "row 2", 'estimates="use"'),
+        {},
+        None,
+        {"estimates": "use"},
+    ),
+    Refused(
+        "a mark that isn't there",
+        table("time,use [kWh],type", USE, ["E", "A"] * 24),
+        ('estimates="8"', "column 3 (“type”) has “A”, “E”", 'estimates="use"'),
+        {"estimates": "8"},
+        None,
+        {"estimates": "use"},
+    ),
+    Refused(
+        "several units",
+        table("time,use,unit", USE, ["kWh", "kWh", "m³"] * 16),
+        ("Column 3 (“unit”)", "“kWh”, “m³”", "rows 2, 4", 'device="kWh"'),
+        {},
+        None,
+        {"device": "kWh"},
+    ),
+    Refused(
+        "another unit than the header's",
+        table("time,use [kWh],unit", USE, ["Wh"] * 48),
+        ("Column 3 (“unit”)", "Wh", "column 2 (“use [kWh]”)", 'unit="kWh"'),
+        {},
+        None,
+        {"unit": "kWh"},
+    ),
+    Refused(
+        "a grid of nothing in particular",
+        "".join(f"0{day}/01/2025," + ",".join(map(str, USE[48 * day : 48 * day + 48])) + "\n" for day in range(1, 6)),
+        ("day of 48 values", "row 1", "“01/01/2025”", 'unit="kWh"', 'dates="day first"'),
+        {},
+        None,
+        {"unit": "kWh", "dates": "day first"},
+    ),
+    Refused(
+        "a grid of a counter",
+        "date,"
+        + ",".join(map(str, range(24)))
+        + "\n"
+        + "".join(
+            f"2025-01-0{day}," + ",".join(map(str, COUNTER[24 * day : 24 * day + 24])) + "\n" for day in range(1, 6)
+        ),
+        ("row 2", "only rise", 'unit="kWh"', 'kind="counter"'),
+        {},
+        None,
+        {"unit": "kWh", "kind": "counter"},
+    ),
+    Refused("JSON", '[{"time": "2025-01-10", "kWh": 1}]', ("the file is JSON", "[{", "as CSV"), {}, HOURLY),
+    Refused("a web page", "<!DOCTYPE html><p>Sign in</p>", ("is a web page", "<!doctype", "as CSV"), {}, HOURLY),
     # --- its times ------------------------------------------------------------------------------------------------
     Refused(
         "times in words",
@@ -179,6 +234,22 @@ ROWS = [
         ("Row 12", "“2025-01-10 70:00”", "2025-10-01 18:30"),
         {},
         HOURLY,
+    ),
+    Refused(
+        "a zone that the clocks are not in",
+        table("time (EST),use [kWh]", USE),
+        ("EST", "the header says", "row 2, on 2025-01-10", 'clock="standard"'),
+        {},
+        None,
+        {"clock": "standard"},
+    ),
+    Refused(
+        "another place's time",
+        "Timezone: Europe/Berlin\n" + HOURLY,
+        ("Europe/Berlin", "“Timezone: Europe/Berlin”", "Give timezone", 'clock="local"'),
+        {},
+        None,
+        {"clock": "local"},
     ),
     Refused("an hour that isn't", SPRING, ("Row 53", "01:30", 'clock="standard"'), {}, None, {"clock": "standard"}),
     Refused("an hour once", AUTUMN, ("Row 52", "01:00", 'clock="utc"'), {}, None, {"clock": "utc"}),

@@ -78,6 +78,14 @@ WET = weather(head=named(damp="wet bulb [°C]"), damp=12.0)
 MAY = weather(days=30, start="2025-05-01")
 
 ROWS = [
+    Refused("JSON", '[{"time": "2025-01-10"}]\n', ("log.csv is JSON", "as CSV"), {}, GOOD),
+    Refused(
+        "another zone above the table",
+        "Time zone: Europe/Berlin\n" + GOOD,
+        ("“Time zone: Europe/Berlin”", "Europe/London", "take the line out"),
+        {},
+        GOOD,
+    ),
     # --- the file -------------------------------------------------------------------------------------------------
     Refused("no such name", "potsdm", ("“potsdm”", "“potsdam”"), {}, GOOD),
     Refused("an empty file", b"\n\n", ("log.csv is empty", "hourly"), {}, GOOD),
@@ -143,11 +151,10 @@ ROWS = [
     ),
     Refused(
         "no unit",
-        weather(head=named(damp="rel_humidity")),
-        ("“rel_humidity”", "[%]", "--weather-unit"),
+        weather(head=named(wind="wind_speed"), wind=300.0),
+        ("“wind_speed”", "300", "[km/h]", "--weather-unit"),
         {},
-        None,
-        answers(units={"rel_humidity": "%"}),
+        weather(head=named(wind="wind_speed [cm/s]"), wind=300.0),
     ),
     Refused(
         "a unit that is none",

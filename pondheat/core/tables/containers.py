@@ -17,11 +17,14 @@ _GZIP, _ZIP, _OLD_WORKBOOK, _PDF = b"\x1f\x8b", b"PK\3\4", b"\xd0\xcf\x11\xe0", 
 _TOO_LARGE = f"is larger than {LARGEST // 1_000_000} MB once unpacked: split it into years or months."
 
 
-def unpacked(data: bytes, name: str, worksheet: str | None, read_log: ReadLog) -> bytes:
+def unpacked(
+    data: bytes, name: str, worksheet: str | None, read_log: ReadLog, option: str | None = 'worksheet="…"'
+) -> bytes:
     """The text of a table, unpacked if need be; a worksheet becomes tab-separated lines, row for row.
 
-    worksheet: which one to read in a workbook with several: its name, or its number from 1 as text. Raises
-    ReadingsFault for what cannot be unpacked, and where it is not clear which sheet of a workbook to read.
+    worksheet: which one to read in a workbook with several: its name, or its number from 1 as text; option: how the
+    reader gives it, for messages, None where it can't be given. Raises ReadingsFault for what cannot be unpacked, and
+    where it is not clear which sheet of a workbook to read.
     """
     if data.startswith(_GZIP):
         data = _gunzipped(data, name)
@@ -31,10 +34,10 @@ def unpacked(data: bytes, name: str, worksheet: str | None, read_log: ReadLog) -
     if data.startswith(_OLD_WORKBOOK):
         raise ReadingsFault(f"{name} is an old Excel workbook (.xls). Save it as .xlsx or as CSV.")
     if data.startswith(_ZIP):
-        return _worksheet(data, name, worksheet, read_log)
+        return _worksheet(data, name, worksheet, option, read_log)
     if worksheet is not None:
         raise ReadingsFault(
-            f'worksheet="{worksheet[:40]}" was given, but {name} is not a workbook. Leave that option out.'
+            f"{_written(option, worksheet)} was given, but {name} is not a workbook. Leave that option out."
         )
     return data
 
@@ -50,7 +53,7 @@ def _gunzipped(data: bytes, name: str) -> bytes:
     return found
 
 
-def _worksheet(data: bytes, name: str, chosen: str | None, read_log: ReadLog) -> bytes:
+def _worksheet(data: bytes, name: str, chosen: str | None, option: str | None, read_log: ReadLog) -> bytes:
     """One sheet of a workbook as text."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
@@ -77,11 +80,16 @@ def _worksheet(data: bytes, name: str, chosen: str | None, read_log: ReadLog) ->
     full = {str(title): table for title, table in sheets.items() if table.notna().to_numpy().any()}
     if not full:
         raise ReadingsFault(f"Every sheet of {name} is empty. Put the table into one, or save it as CSV.")
-    title = _chosen_title(list(full), list(map(str, sheets)), chosen, name)
+    title = _chosen_title(list(full), list(map(str, sheets)), chosen, option, name)
     if len(full) > 1:
         read_log.interpretation.append(f"Reading the sheet “{title}” of {name}.")
-    table = full[title].copy()
-    for column in table:  # dates alone are written without a clock time: that is in another column
+    return _as_lines(full[title])
+
+
+def _as_lines(sheet: pd.DataFrame) -> bytes:
+    """A sheet as tab-separated lines; dates alone are written without a clock time, which is in another column."""
+    table = sheet.copy()
+    for column in table:
         moments = [one for one in table[column] if isinstance(one, dt.datetime) and pd.notna(one)]
         if moments and not any(one.hour or one.minute or one.second for one in moments):
             table[column] = [
@@ -91,7 +99,7 @@ def _worksheet(data: bytes, name: str, chosen: str | None, read_log: ReadLog) ->
     return ("\n".join(lines) + "\n").encode("utf-8")
 
 
-def _chosen_title(full: list[str], every: list[str], chosen: str | None, name: str) -> str:
+def _chosen_title(full: list[str], every: list[str], chosen: str | None, option: str | None, name: str) -> str:
     """The title of the sheet to read; raises ReadingsFault where that is not clear."""
     listed = ", ".join(f"“{title}”" for title in full)
     if chosen is not None:
@@ -100,12 +108,18 @@ def _chosen_title(full: list[str], every: list[str], chosen: str | None, name: s
         title = same[0] if same else by_number.get(chosen.strip(), "")
         if title not in full:
             raise ReadingsFault(
-                f'{name} has no sheet “{chosen[:40]}” with anything in it. Give worksheet="…", one of {listed}.'
+                f"{name} has no sheet “{chosen[:40]}” with anything in it. Give {option}, one of {listed}."
             )
         return title
     if len(full) > 1:
-        raise ReadingsFault(f'Which sheet of {name} should be read: {listed}? Give worksheet="…" (its name or number).')
+        cure = "Save it as CSV" if option is None else f"Give {option} (its name or number)"
+        raise ReadingsFault(f"Which sheet of {name} should be read: {listed}? {cure}.")
     return full[0]
+
+
+def _written(option: str | None, value: str) -> str:
+    """An option as the reader gave it."""
+    return str(option).replace("…", value[:40])
 
 
 def _cell(value) -> str:

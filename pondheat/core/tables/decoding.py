@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from pathlib import Path
 
 import numpy as np
@@ -77,3 +79,24 @@ def decoded(data: bytes, name: str) -> tuple[str, str]:
         return "", ""
     except UnicodeDecodeError:
         return data.decode("cp1252", "replace"), "cp1252 (Western European Windows), as it is not UTF-8"
+
+
+def plain_letters(text: str) -> str:
+    """Text in lower case without accents: “Température” becomes “temperature”, “Außen” becomes “aussen”.
+
+    >>> plain_letters("Bewölkung"), plain_letters("Außentemperatur")
+    ('bewolkung', 'aussentemperatur')
+    """
+    apart = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(letter for letter in apart if not unicodedata.combining(letter))
+
+
+def require_table(data: bytes, name: str) -> None:
+    """Raise ReadingsFault for a file in another form than a table."""
+    begin = data[:400].lstrip().lower()
+    what = "a web page" if re.match(rb"<(!doctype html|html|table)", begin) else "XML" if begin[:1] == b"<" else ""
+    if what or re.match(rb'[\[{]\s*["\[{]', begin):
+        raise ReadingsFault(
+            f"{name} is {what or 'JSON'}, not a table: it begins “{begin[:20].decode('utf-8', 'replace')}”. "
+            "Export it as CSV or as a workbook (.xlsx), or open it in a spreadsheet and save it as CSV."
+        )

@@ -15,8 +15,9 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core.number_format import counted
-from pondheat.core.tables.decoding import normalised
+from pondheat.core.tables.decoding import normalised, require_table
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
+from pondheat.core.tables.spellings import respelt
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "vertical bar", ",": "comma"}
 MISSING_WORDS = frozenset(
@@ -49,10 +50,11 @@ MISSING_WORDS = frozenset(
     )
 )
 _TIME_LIKE = re.compile(
-    r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[ .-]+[A-Za-z]{3,9}[ .,-]+\d{2,4}"
+    r"(?!\d\.\d\.\d(?!\d))\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[ .-]+[A-Za-z]{3,9}[ .,-]+\d{2,4}"
     r"|[A-Za-z]{3,9} \d{1,2},? \d{4}|(?:1\d|2[0-4])\d{8}(?:\d{3})?(?:\.\d+)?$"
 )
 _NUMBER_LIKE = re.compile(r"[-+−]?\d[\d.,'’ \u00a0\u2009\u202f]*(?:[eE][-+]?\d+)?\s*(?:[a-zA-Z°³/]{1,5}\d?)?")
+UNIT_WORD = re.compile(r"\b(kwh|wh|mwh|kw|w|m³|m3)\b", re.I)  # in the header of a meter's column
 _YEAR = 31_556_952  # s
 LONGEST_SPAN = 100 * _YEAR  # s; no logger or station has noted hours for longer (judgement)
 _MAX_HEADER_LINES, _MAX_TRIED, _SAMPLE_SIZE = 200, 40, 120
@@ -79,6 +81,14 @@ class Lines:
         """The fields of one data line, padded or cut to the number of columns."""
         found = split(self.data[self.starts[at] : self.ends[at]].decode("utf-8", "replace"), self.separator)
         return (found + [""] * len(self.headers))[: len(self.headers)]
+
+    def label(self, at: int) -> str:
+        """What messages call a column."""
+        return f"column {at + 1}" + (f" (“{self.headers[at]}”)" if self.headers[at] else "")
+
+    def subject(self, at: int) -> str:
+        """What messages call a column at the beginning of a sentence."""
+        return f"C{self.label(at)[1:]}"
 
     def column_text(self, at: int) -> np.ndarray:
         """The cells of one column as text, one for each line."""
@@ -150,6 +160,8 @@ def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
     data = normalised(data, name, read_log)
     if not data:
         raise ReadingsFault(f"{name} is empty: it should be a table of times and readings.")
+    require_table(data, name)
+    data = respelt(data, read_log)
     buffer = np.frombuffer(data, np.uint8)
     ends = np.flatnonzero(buffer == 10)
     if not len(ends) or ends[-1] != len(data) - 1:
@@ -321,7 +333,8 @@ def _drop_truncated(lines: Lines, buffer: np.ndarray, read_log: ReadLog) -> None
         return
     point, usual = commonest
     other = np.flatnonzero(buffer[np.maximum(lines.ends - 1 - usual, 0)] != ord(point)).tolist()
-    odd = [at for at in other if re.fullmatch(r"[-+]?\d+(?:[.,]\d*)?", lines.fields(at)[-1])]
+    # More than nine decimals are a program's rounding error, as in 2039.0000000000002, and no damage.
+    odd = [at for at in other if re.fullmatch(r"[-+]?\d+(?:[.,]\d{0,9})?", lines.fields(at)[-1])]
     # Programs that drop trailing zeros write many such numbers; truncated lines are rare.
     if 0 < len(odd) <= max(3, 0.01 * len(lines.row)):
         read_log.add_repair(

@@ -11,9 +11,10 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core.tables import rows as table_reader
+from pondheat.core.tables import time_formats
 from pondheat.core.tables import timestamps as times
 from pondheat.core.tables.read_log import ReadingsFault
-from pondheat.meter.reading import columns
+from pondheat.meter.reading import cell_text, columns
 from pondheat.meter.reading.headers import QUANTITY_OF_UNIT, UNIT_FACTOR
 
 _CHUNK = 100_000  # lines between two progress reports; each needs some 300 bytes while it is read as text
@@ -137,7 +138,7 @@ def _read_as_table(
     return pd.DataFrame([lines.fields(at) for at in range(first, last)], columns=range(width), dtype=object)
 
 
-def _parse_times(frame: pd.DataFrame, at: tuple[int, ...], formats: tuple[times.TimeFormat, ...]) -> np.ndarray:
+def _parse_times(frame: pd.DataFrame, at: tuple[int, ...], formats: tuple[time_formats.TimeFormat, ...]) -> np.ndarray:
     """Naive times of a table's time columns; NaT where a cell is not a time or is far from any meter's lifetime."""
     cells = frame[at[0]]
     if cells.dtype.kind == "M":  # parsed by pandas; with an offset in every cell they are UTC
@@ -151,7 +152,7 @@ def _parse_times(frame: pd.DataFrame, at: tuple[int, ...], formats: tuple[times.
         if len(at) == 1
         else cells.astype(str).str.strip() + " " + frame[at[1]].astype(str).str.strip()
     )
-    parsed = times.parse(cells.to_numpy(object), formats)
+    parsed = time_formats.parse(cells.to_numpy(object), formats)
     parsed[(parsed < _EARLIEST_LATEST[0]) | (parsed > _EARLIEST_LATEST[1])] = np.datetime64("NaT")
     return parsed
 
@@ -164,7 +165,7 @@ def _unit_factors(cells: pd.Series, column: columns.Column) -> np.ndarray:
         else np.nan
         for unit in UNIT_FACTOR
     }
-    return cells.astype(str).map(columns.unit_of_cell).map({"": 1.0} | factors).to_numpy(float)
+    return cells.astype(str).map(cell_text.unit_of_cell).map({"": 1.0} | factors).to_numpy(float)
 
 
 def _parse_numbers(
@@ -176,7 +177,7 @@ def _parse_numbers(
         unreadable = np.isinf(number)
         texts = number.astype(str)[unreadable] if unreadable.any() else ()
     else:
-        cleaned = cells.astype(str).map(columns.plain_text)
+        cleaned = cells.astype(str).map(cell_text.plain_text)
         other = "," if column.decimal == "." else "."
         grouped = cleaned.str.fullmatch(rf"[-+]?\d{{1,3}}(?:\{other}\d{{3}})+(?:\{column.decimal}\d*)?")
         cleaned = (

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 
 from pondheat.core.ranges import choose
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
-from pondheat.core.tables.rows import MISSING_WORDS
+from pondheat.meter.reading.cell_text import decimal_mark, numeric_share, unit_in_cells, unit_of_cell
 from pondheat.meter.reading.headers import (
     KINDS,
+    NOT_USED,
     NOT_WATER,
     PREFERENCE,
     QUANTITY_OF_UNIT,
-    UNIT_OF_WORD,
     header_says_counter,
     header_words,
     normalised_unit,
@@ -21,9 +21,7 @@ from pondheat.meter.reading.headers import (
     role_from_header,
     unit_from_header,
 )
-
-_NUMBER = re.compile(r"[-+]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][-+]?\d+)?")
-_SUFFIX = re.compile(r"(?<=\d)\s*(kWh|Wh|MWh|kW|W|A|m³|m3|°C|°F|C|F)$", re.I)
+from pondheat.meter.reading.open_table import LogTable
 
 
 @dataclass(frozen=True)
@@ -53,28 +51,22 @@ class Roles:
     factor: Column | None
     added: tuple[Column, ...] = ()  # added to the meter's, as the night register to the day register
 
+    @property
+    def is_power(self) -> bool:
+        """Whether the meter's column gives a power, or a current that makes one, rather than energy."""
+        return self.quantity in ("power", "current")
+
     def columns(self) -> list[Column]:
         """The columns that the file has, the meter's first."""
         return [one for one in (self.value, self.temp, self.voltage, self.factor, *self.added) if one]
 
 
-def assign_roles(
-    sample,
-    headers: list[str],
-    taken: set[int],
-    *,
-    kind,
-    unit,
-    column,
-    decimal,
-    temp_column,
-    name: str,
-    read_log: ReadLog,
-) -> Roles:
+def assign_roles(table: LogTable, *, kind, unit, column, decimal, temp_column, read_log: ReadLog) -> Roles:
     """Roles of the columns, from their headers and contents; raises ReadingsFault where two columns fit one role."""
+    sample, headers, taken, name = table.sample, table.lines.headers, table.taken, table.name
     if kind is not None:
         choose("kind", kind, KINDS)
-    numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
+    numeric = [at for at in range(len(headers)) if at not in taken and numeric_share(sample, at) > 0.5]
     if not numeric:
         raise _no_numbers(headers, taken, name)
     named: dict[str, list[Column]] = {"temp": [], "voltage": [], "factor": [], "value": []}
@@ -87,8 +79,8 @@ def assign_roles(
             Column(
                 at,
                 headers[at],
-                _decimal_mark(sample, at, headers[at], decimal),
-                unit_from_header(headers[at]) or (_unit_in_cells(sample, at) if place == "value" else ""),
+                decimal_mark(sample, at, headers[at], decimal),
+                unit_from_header(headers[at]) or (unit_in_cells(sample, at) if place == "value" else ""),
             )
         )
     value = _meter_column(named["value"], kind, chosen, name, [headers[at] for at in numeric])
@@ -122,20 +114,19 @@ def assign_roles(
     if rest := [
         headers[at] or f"column {at + 1}"
         for at in range(len(headers))
-        if at not in used | taken and (headers[at] or _numeric_share(sample, at) > 0.5)
+        if at not in used | taken and (headers[at] or numeric_share(sample, at) > 0.5)
     ]:
         read_log.interpretation.append(f"Not used: {', '.join(rest)}.")
     return found
 
 
-def water_column(
-    sample, headers: list[str], taken: set[int], *, temp_column, decimal, name: str, read_log: ReadLog
-) -> Column:
+def water_column(table: LogTable, *, temp_column, decimal, read_log: ReadLog) -> Column:
     """The water temperature column of a file without a meter; raises ReadingsFault where none or several fit.
 
     In a file with a single column of numbers it needs no name, as long as its header doesn't name something else.
     """
-    numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
+    sample, headers, taken, name = table.sample, table.lines.headers, table.taken, table.name
+    numeric = [at for at in range(len(headers)) if at not in taken and numeric_share(sample, at) > 0.5]
     if not numeric:
         raise _no_numbers(headers, taken, name)
     ask = 'Give temp_column="…" (its name, or its number from 1).'
@@ -145,7 +136,7 @@ def water_column(
         warm = [at for at in numeric if role_from_header(headers[at]) == "temp"]
         wet = [at for at in warm or numeric if re.search("water|pond", headers[at].lower())]
         fit = wet or warm or [at for at in numeric if not unit_from_header(headers[at]) and len(numeric) == 1]
-    found = [Column(at, headers[at], _decimal_mark(sample, at, headers[at], decimal), "") for at in fit]
+    found = [Column(at, headers[at], decimal_mark(sample, at, headers[at], decimal), "") for at in fit]
     shown = [f"column {at + 1}" + (f" (“{headers[at]}”)" if headers[at] else "") for at in (fit or numeric)]
     if not fit:
         raise ReadingsFault(
@@ -160,9 +151,10 @@ def water_column(
     return found[0]
 
 
-def only_temperatures(sample, headers: list[str], taken: set[int]) -> bool:
+def only_temperatures(table: LogTable) -> bool:
     """Whether a header names a temperature, and none names anything a meter shows."""
-    numeric = [at for at in range(len(headers)) if at not in taken and _numeric_share(sample, at) > 0.5]
+    sample, headers, taken = table.sample, table.lines.headers, table.taken
+    numeric = [at for at in range(len(headers)) if at not in taken and numeric_share(sample, at) > 0.5]
     warm = [at for at in numeric if role_from_header(headers[at]) == "temp"]
     rest = [headers[at] for at in numeric if at not in warm]
     return bool(warm) and not any(unit_from_header(head) or quantity_from_header(head) for head in rest)
@@ -223,6 +215,7 @@ def _meter_column(found: list[Column], kind, chosen, name: str, headers: list[st
 
     wanted = KINDS[kind][0] if kind else next((q for q in PREFERENCE if any(quantity(one) == q for one in found)), None)
     fit = [one for one in found if quantity(one) == wanted] or [one for one in found if quantity(one) is None]
+    fit = [one for one in fit if not NOT_USED & set(header_words(one.header))] or fit
     if len(fit) > 1 and kind:
         says = [one for one in fit if header_says_counter(one.header) is KINDS[kind][1]]
         fit = says if len(says) == 1 else fit
@@ -254,53 +247,6 @@ def _no_numbers(headers: list[str], taken: set[int], name: str) -> ReadingsFault
 
 
 def _labels(columns: list[Column]) -> str:
-    return ", ".join(one.label for one in columns)
-
-
-# --- cells --------------------------------------------------------------------------------------------------------
-
-
-def plain_text(cell: str) -> str:
-    """A cell with grouping spaces, typographic minus signs and a trailing unit removed."""
-    if cell.replace(".", "", 1).isdecimal():
-        return cell
-    cell = re.sub(r"[\s'’]", "", cell.strip().strip('"').replace("−", "-"))
-    return _SUFFIX.sub("", cell)
-
-
-def unit_of_cell(cell: str) -> str:
-    """The meter's unit that a cell names after its number, as in “850 W”; "" where it names none."""
-    suffix = _SUFFIX.search(cell.strip().strip('"').strip())
-    return UNIT_OF_WORD.get(suffix[1].lower(), "") if suffix else ""
-
-
-def _numeric_share(sample, at: int) -> float:
-    cells = [fields[at] for fields in sample if at < len(fields)]
-    good = sum(bool(_NUMBER.fullmatch(plain_text(cell))) for cell in cells)
-    return good / max(1, len(cells) - sum(cell.lower() in MISSING_WORDS for cell in cells))
-
-
-def _unit_in_cells(sample, at: int) -> str:
-    """The unit written in the cells; of several that measure the same, the one of the first cell that has one."""
-    found = [unit for fields in sample if (unit := unit_of_cell(fields[at]))]
-    return found[0] if len({QUANTITY_OF_UNIT[unit] for unit in found}) == 1 else ""
-
-
-def _decimal_mark(sample, at: int, header: str, decimal: str | None) -> str:
-    """Decimal mark of a column, “.” or “,”; raises ReadingsFault where its numbers can be read both ways."""
-    if decimal is not None:
-        return {"comma": ",", "point": "."}.get(str(decimal), str(decimal))
-    cells = [plain_text(fields[at]) for fields in sample]
-    comma = [cell for cell in cells if "," in cell]
-    if not comma:
-        return "."
-    both = [cell for cell in comma if "." in cell]
-    if both:
-        return "," if both[0].rindex(",") > both[0].rindex(".") else "."
-    if any(not re.fullmatch(r"[-+]?[1-9]\d{0,2}(?:,\d{3})+", cell) for cell in comma):
-        return ","
-    raise ReadingsFault(
-        f"Is “{comma[0]}” in {f'“{header}”' if header else f'column {at + 1}'} "
-        f'{comma[0].replace(",", "")} or {comma[0].replace(",", ".")}? Give decimal="comma" or '
-        'decimal="point".'
-    )
+    """The labels of columns, of the first dozen if there are more."""
+    more = f" and {len(columns) - 12} more" if len(columns) > 12 else ""
+    return ", ".join(one.label for one in columns[:12]) + more

@@ -40,7 +40,7 @@ def restarts_daily(rows: MeterRows, roles: Roles, timezone: str) -> bool:
     """
     known = np.flatnonzero(np.isfinite(rows.value))
     value, at = rows.value[known], rows.at[known]
-    if roles.quantity in ("power", "current") or len(at) < 3 * _MIN_RESTARTS or np.median(np.diff(at)) > 8 * HOUR:
+    if roles.is_power or len(at) < 3 * _MIN_RESTARTS or np.median(np.diff(at)) > 8 * HOUR:
         return False
     local = _local(at, timezone)
     fall = np.flatnonzero(np.diff(value) < 0)
@@ -75,7 +75,9 @@ def counter_intervals(
     rows: MeterRows, per_unit: float, digits: float | None, rating: float | None, read_log: ReadLog
 ) -> Intervals:
     """Intervals between the readings of a counter, repaired; per_unit: kWh of one unit; rating: of the heater [W]."""
+    rows, exchanged = _joined_at_exchanges(rows, per_unit, read_log)
     rows, unknown_use = _repair_falls(rows, per_unit, digits, rating, read_log)
+    unknown_use |= np.isin(rows.row[1:], exchanged)
     rows, unknown_use = _repair_jumps(rows, unknown_use, per_unit, rating, read_log)
     hours = np.diff(rows.at) / HOUR
     temp = None
@@ -98,6 +100,27 @@ def counter_intervals(
             intervals.row[long],
         )
     return intervals.take(~unknown_use) if unknown_use.any() else intervals
+
+
+def _joined_at_exchanges(rows: MeterRows, per_unit: float, read_log: ReadLog) -> tuple[MeterRows, list[int]]:
+    """Readings that go on where one meter is followed by another, and the first rows of the new meters."""
+    meter = rows.meter
+    if meter is None:
+        return rows, []
+    rows = replace(rows, value=rows.value.copy())
+    exchanged = []
+    for at in np.flatnonzero(meter[1:] != meter[:-1]).tolist():
+        before, after = float(rows.value[at]), float(rows.value[at + 1])
+        rows.value[at + 1 :] += before - after
+        exchanged.append(int(rows.row[at + 1]))
+        read_log.add_repair(
+            "reset",
+            f"Row {rows.row[at + 1]}: the readings are of another meter, “{meter[at + 1]}” after "
+            f"“{meter[at]}”. The use between its first reading and the last one before is unknown and left out.",
+            [rows.row[at + 1]],
+            (before - after) * per_unit,
+        )
+    return rows, exchanged
 
 
 def _largest_rise(rating: float | None, hours, per_unit: float, resolution: float, typical: float):
@@ -151,8 +174,8 @@ def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: Re
         elif misread is not None:
             read_log.add_repair(
                 "misread",
-                f"{line}; {rows_text(rows.row[misread])} does not fit the readings before and after, and is left out "
-                "as misread.",
+                f"{line}; {rows_text(rows.row[misread])} {'does' if len(misread) == 1 else 'do'} not fit the readings "
+                f"before and after, and {'is' if len(misread) == 1 else 'are'} left out as misread.",
                 rows.row[misread],
             )
             keep = np.ones(len(rows.at), bool)

@@ -30,7 +30,7 @@ def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, 
     rising = falls <= max(0.02 * rises, 1 if rises >= _MIN_RISES else 0) and rises > 0
     label, header_says = roles.value.label, roles.counter
     subject = label[0].upper() + label[1:]
-    if roles.quantity in ("power", "current"):
+    if roles.is_power:
         return False
     ask = 'Give kind="counter" or kind="interval".'
     if roles.quantity in ("gas", "flashes"):

@@ -10,7 +10,7 @@ import pandas as pd
 
 from pondheat.core import value_parsers
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
-from pondheat.core.tables.timestamps import SECOND
+from pondheat.core.tables.time_formats import SECOND
 from pondheat.season.weather.times import standard_offset
 
 CLOCKS = ("local", "standard", "utc")

@@ -15,14 +15,17 @@ import pandas as pd
 
 from pondheat.core import value_parsers
 from pondheat.core.ranges import require
-from pondheat.core.tables import timestamps as times
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, Repair, rows_text
 from pondheat.core.units import digits as shown
-from pondheat.meter.reading import cells as cell_reader
 from pondheat.meter.reading import columns, doubts, headers, kinds, repairs, timed_rows
 from pondheat.meter.reading import counter as counter_reader
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading.open_table import open_table
+
+_AT_MIDNIGHT = (
+    "The dates have no time of day: each reading counts as taken at midnight, as its day begins. If you read the "
+    "counter at another time, add a column “time”, such as 08:00."
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,6 +84,7 @@ def read(
     digits: float | None = None,
     device: str | None = None,
     worksheet: str | None = None,
+    estimates: str | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Readings:
     """Read a table of meter readings as energy per interval.
@@ -91,16 +95,14 @@ def read(
     temp_column: name or number from 1; decimal: “point” or “comma”. rating: of the heater, in watts, the limit beyond
     which readings are impossible; voltage: [V], power_factor: [–], for a current; flashes_per_kwh: [–];
     calorific_value: [MJ/m³] and correction_factor: [–], for gas; digits: [–], of the counter before the decimal point;
-    device: which of several meters in one file, as a column names it; worksheet: of a workbook, by name or number.
+    device: which of several meters in one file, as a column names it; worksheet: of a workbook, by name or number;
+    estimates: “use” to count readings that the file marks as estimated, which are otherwise left out, or the marks that
+    mean an estimate.
     `column` may be two or more joined by “+”, such as day and night registers, which are then added.
     progress: called with the share done, from 0 to 1; an exception from it ends the reading.
     Raises ReadingsFault, which names the place and the option to give; `core.units.Unreadable` and `OutOfRange` for
     invalid options.
     """
-
-    def report(share: float) -> None:
-        if progress is not None:
-            progress(share)
 
     require(
         power=rating,
@@ -111,39 +113,32 @@ def read(
         correction_factor=correction_factor,
         digits=digits,
     )
-    report(0.0)
-    lines, name, read_log = open_table(
-        source, timezone, stamps=stamps, clock=clock, dates=dates, device=device, worksheet=worksheet
-    )
-    report(0.1)
-    dates = None if lines.own_times else dates
-    sample = lines.sample()
-    time_columns = times.find_time_columns(sample, lines.headers, dates, name)
-    timed_rows.require_readable_clock(sample, lines.headers, time_columns)
-    roles = columns.assign_roles(
-        sample,
-        lines.headers,
-        {*time_columns.at, *time_columns.end_at},
-        kind=kind,
+    tell = progress or (lambda share: None)
+    tell(0.0)
+    table = open_table(
+        source,
+        timezone,
+        stamps=stamps,
+        clock=clock,
+        dates=dates,
+        device=device,
+        worksheet=worksheet,
+        estimates=estimates,
         unit=unit,
-        column=column,
-        temp_column=temp_column,
-        decimal=decimal,
-        name=name,
-        read_log=read_log,
+        kind=kind,
     )
-    time_columns = cell_reader.settle_day_month_from_file(lines, time_columns, dates, sample, name)
-    cells = cell_reader.read_cells(lines, time_columns, roles, lambda share: report(0.1 + 0.5 * share))
-    times.describe_time(time_columns, lines.headers, read_log)
-    rows = timed_rows.meter_rows(lines, time_columns, roles, cells, timezone, clock, read_log)
-    report(0.75)
+    read_log = table.read_log
+    tell(0.1)
+    timed_rows.require_readable_clock(table)
+    roles = columns.assign_roles(
+        table, kind=kind, unit=unit, column=column, temp_column=temp_column, decimal=decimal, read_log=read_log
+    )
+    rows = timed_rows.read_rows(table, roles, timezone, clock, lambda share: tell(0.1 + 0.5 * share))
+    tell(0.75)
     daily = counter_reader.restarts_daily(rows, roles, timezone)
     counter = daily or kinds.is_counter(rows.value, roles, rows.row, kind is not None, read_log)
-    if counter and not timed_rows.has_clock(time_columns):
-        read_log.interpretation.append(
-            "The dates have no time of day: each reading counts as taken at midnight, as its day begins. If you read "
-            "the counter at another time, add a column “time”, such as 08:00."
-        )
+    if counter and not timed_rows.has_clock(table.times):
+        read_log.interpretation.append(_AT_MIDNIGHT)
     per_unit = kinds.conversion_factor(
         roles,
         voltage=voltage,
@@ -153,47 +148,28 @@ def read(
         calorific_value=calorific_value,
         correction_factor=correction_factor,
     )
-    power = roles.quantity in ("power", "current")
-    rows = repairs.drop_duplicates(rows, counter or power, per_unit, read_log)
+    rows = repairs.drop_duplicates(rows, counter or roles.is_power, per_unit, read_log)
+    repairs.report_estimates(rows, counter, 0.0 if roles.is_power else per_unit, table.estimated_by, read_log)
     rows = repairs.drop_missing(rows, counter, read_log)
-    report(0.8)
+    tell(0.8)
     if daily:
         rows = counter_reader.without_restarts(rows, timezone, roles.value.label, read_log)
     if counter:
-        in_file = float(rows.value[-1] - rows.value[0]) * per_unit
         doubts.check_power(np.diff(rows.value) * per_unit, np.diff(rows.at) / repairs.HOUR, roles, unit, rating)
+        in_file = float(rows.value[-1] - rows.value[0]) * per_unit
         intervals = counter_reader.counter_intervals(rows, per_unit, digits, rating, read_log)
     else:
-        intervals = _intervals_of_rows(
-            rows,
-            per_unit,
-            power,
-            timezone,
-            timed_rows.stamp_convention(stamps, lines, time_columns, read_log),
-            read_log,
-        )
-        in_file = float(intervals.kwh.sum()) - sum(one.kwh for one in read_log.repairs)
+        convention = timed_rows.stamp_convention(stamps, table.lines, table.times, read_log)
+        intervals = _intervals_of_rows(rows, per_unit, roles.is_power, timezone, convention, read_log)
         doubts.check_power(intervals.kwh, intervals.hours, roles, unit, rating)
+        in_file = float(intervals.kwh.sum()) - sum(one.kwh for one in read_log.repairs)
         intervals = repairs.drop_impossible(intervals, rating, read_log)
-    if not len(intervals.kwh):
-        raise ReadingsFault(
-            f"{rows_text(rows.row[[0, -1]], 'Row', 'Rows')}: from {rows.value[0]:g} to {rows.value[-1]:g} nothing "
-            "shows how much was used. It takes at least two readings of one counter, the later one larger."
-        )
+    _require_energy(intervals, rows)
     repairs.check_water_temp(intervals, read_log)
-    report(0.95)
-    use = _use_frame(intervals, timezone)
-    totals = {
-        "kwh": float(intervals.kwh.sum()),
-        "kwh_in_file": in_file,
-        "hours": float(intervals.hours.sum()),
-        "rows": float(len(intervals.kwh)),
-        "rows_in_file": float(len(lines.row)),
-    }
-    report(1.0)
-    return Readings(
-        use, tuple(read_log.interpretation), tuple(read_log.repairs), _kind_of(roles.quantity, counter), totals
-    )
+    tell(0.95)
+    found = _readings(intervals, timezone, in_file, len(table.lines.row), _kind_of(roles.quantity, counter), read_log)
+    tell(1.0)
+    return found
 
 
 # --- use ----------------------------------------------------------------------------------------------------------
@@ -209,6 +185,30 @@ def _intervals_of_rows(
     intervals = repairs.Intervals(start, hours, kwh, rows.row, rows.temp)
     known = np.isfinite(kwh)
     return intervals if known.all() else intervals.take(known)
+
+
+def _require_energy(intervals: repairs.Intervals, rows: repairs.MeterRows) -> None:
+    """Raise ReadingsFault where no interval is left whose energy is known."""
+    if not len(intervals.kwh):
+        raise ReadingsFault(
+            f"{rows_text(rows.row[[0, -1]], 'Row', 'Rows')}: from {rows.value[0]:g} to {rows.value[-1]:g} nothing "
+            "shows how much was used. It takes at least two readings of one counter, the later one larger."
+        )
+
+
+def _readings(
+    intervals: repairs.Intervals, timezone: str, kwh_in_file: float, rows_in_file: int, kind: str, read_log: ReadLog
+) -> Readings:
+    """The result of reading a file, with its totals."""
+    totals = {
+        "kwh": float(intervals.kwh.sum()),
+        "kwh_in_file": kwh_in_file,
+        "hours": float(intervals.hours.sum()),
+        "rows": float(len(intervals.kwh)),
+        "rows_in_file": float(rows_in_file),
+    }
+    use = _use_frame(intervals, timezone)
+    return Readings(use, tuple(read_log.interpretation), tuple(read_log.repairs), kind, totals)
 
 
 def _kind_of(quantity: str | None, counter: bool) -> str:

@@ -20,18 +20,23 @@ _STUCK_ROWS, _STUCK_HOURS = 12, 6.0
 @dataclass
 class MeterRows:
     """Rows of the file as arrays: instants [µs], values in the column's unit, row numbers, water
-    temperature [°C], end of the interval [µs]."""
+    temperature [°C], end of the interval [µs]; estimate: the value of a row marked as an estimate, which then has no
+    other, NaN elsewhere; meter: name of each row's meter, where it changes."""
 
     at: np.ndarray
     value: np.ndarray
     row: np.ndarray
     temp: np.ndarray | None = None
     end: np.ndarray | None = None
+    estimate: np.ndarray | None = None
+    meter: np.ndarray | None = None
 
     def take(self, which) -> MeterRows:
         """The rows chosen by a mask or by positions."""
-        temp, end = (None if column is None else column[which] for column in (self.temp, self.end))
-        return MeterRows(self.at[which], self.value[which], self.row[which], temp, end)
+        rest = (
+            None if column is None else column[which] for column in (self.temp, self.end, self.estimate, self.meter)
+        )
+        return MeterRows(self.at[which], self.value[which], self.row[which], *rest)
 
 
 @dataclass
@@ -142,11 +147,38 @@ def drop_duplicates(rows: MeterRows, instantaneous: bool, kwh_per_value: float, 
     return rows.take(keep)
 
 
+def report_estimates(rows: MeterRows, counter: bool, kwh_per_value: float, marks: str, read_log: ReadLog) -> None:
+    """Record the readings that are left out as estimates; raises ReadingsFault where hardly any other is left.
+
+    kwh_per_value: 0 where a value is no energy; marks: how they are marked.
+    """
+    if rows.estimate is None or not np.isfinite(rows.estimate).any():
+        return
+    estimated = np.isfinite(rows.estimate)
+    count, first = int(estimated.sum()), rows.row[estimated][0]
+    if np.isfinite(rows.value).sum() < 2:
+        raise ReadingsFault(
+            f"{count} of {counted(len(rows.row), 'reading', 'readings')} are marked as estimated ({marks}), the first "
+            f"in row {first}, and too few are left that were read. Add readings that were, or give "
+            'estimates="use" to count estimates like any other reading.'
+        )
+    read_log.add_repair(
+        "estimate",
+        f"{counted(count, 'reading is', 'readings are')} marked as estimated ({marks}) and left out, since an estimate "
+        f"proves nothing: {rows_text(rows.row[estimated])}. "
+        + ("The use up to the next actual reading is kept as one interval. " if counter else "")
+        + 'Give estimates="use" to count them all the same.',
+        rows.row[estimated],
+        0.0 if counter else -kwh_per_value * float(np.nansum(rows.estimate)),
+    )
+
+
 def drop_missing(rows: MeterRows, counter: bool, read_log: ReadLog) -> MeterRows:
     """Rows of a counter without missing or negative values; rows of intervals are kept, as they delimit the others."""
     missing = np.isnan(rows.value)
-    if missing.any():
-        lost = rows.row[missing]
+    told = missing if rows.estimate is None else missing & np.isnan(rows.estimate)
+    if told.any():
+        lost = rows.row[told]
         read_log.add_repair(
             "missing", f"{counted(len(lost), 'row has', 'rows have')} no value: {rows_text(lost)}.", lost
         )

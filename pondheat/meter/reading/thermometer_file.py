@@ -14,9 +14,7 @@ import pandas as pd
 
 from pondheat.core import value_parsers
 from pondheat.core.ranges import RANGES
-from pondheat.core.tables import timestamps as times
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, Repair, rows_text
-from pondheat.meter.reading import cells as cell_reader
 from pondheat.meter.reading import columns, kinds, repairs, timed_rows
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading.energy_use import start_times
@@ -24,7 +22,7 @@ from pondheat.meter.reading.open_table import open_table
 
 UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit", "K": "k kelvin"}
 # Options of `read` for what a file doesn't say itself.
-OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal", "device", "worksheet")
+OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal", "device", "worksheet", "estimates")
 LEAP, LEAP_HOURS = 5.0, 2.0  # K off both neighbours within this many hours: the probe was in the air (judgement)
 END_HOURS = 24.0  # so near the log's ends, the probe was not yet, or no longer, in the water (judgement)
 MOST_IMPOSSIBLE = 0.3  # above this share of values that no pond can have, the scale must be wrong (judgement)
@@ -64,43 +62,41 @@ def read(
     decimal: str | None = None,
     device: str | None = None,
     worksheet: str | None = None,
+    estimates: str | None = None,
 ) -> WaterLog:
     """Read a table of times and water temperatures.
 
     source: path or bytes; timezone: IANA name, of the clock that the file uses; dates, stamps, clock, temp_column,
-    decimal, device, worksheet: as in `meter_file.read`; unit: “°C”, “°F” or “K”. Raises ReadingsFault, which names the
-    place and the option to give; `core.units.Unreadable` and `OutOfRange` for invalid options.
+    decimal, device, worksheet, estimates: as in `meter_file.read`; unit: “°C”, “°F” or “K”. Raises ReadingsFault, which
+    names the place and the option to give; `core.units.Unreadable` and `OutOfRange` for invalid options.
     """
     unit = None if unit is None else _normalised_unit(unit)
-    lines, name, read_log = open_table(
-        source, timezone, stamps=stamps, clock=clock, dates=dates, device=device, worksheet=worksheet
+    table = open_table(
+        source,
+        timezone,
+        stamps=stamps,
+        clock=clock,
+        dates=dates,
+        device=device,
+        worksheet=worksheet,
+        estimates=estimates,
+        unit=unit,
+        energy=False,
     )
-    dates = None if lines.own_times else dates
-    sample = lines.sample()
-    time_columns = times.find_time_columns(sample, lines.headers, dates, name)
-    timed_rows.require_readable_clock(sample, lines.headers, time_columns)
-    column = columns.water_column(
-        sample,
-        lines.headers,
-        {*time_columns.at, *time_columns.end_at},
-        temp_column=temp_column,
-        decimal=decimal,
-        name=name,
-        read_log=read_log,
-    )
-    time_columns = cell_reader.settle_day_month_from_file(lines, time_columns, dates, sample, name)
+    read_log = table.read_log
+    timed_rows.require_readable_clock(table)
+    column = columns.water_column(table, temp_column=temp_column, decimal=decimal, read_log=read_log)
     roles = columns.Roles(column, None, False, None, None, None)
-    cells = cell_reader.read_cells(lines, time_columns, roles, lambda _: None)
-    times.describe_time(time_columns, lines.headers, read_log)
-    rows = timed_rows.meter_rows(lines, time_columns, roles, cells, timezone, clock, read_log)
+    rows = timed_rows.read_rows(table, roles, timezone, clock, lambda _: None)
     as_written = rows.value
     rows.value = kinds.water_temp_celsius(column, rows.value, rows.row, read_log, unit, by_option=True)
     lost = np.isfinite(as_written) & ~np.isfinite(rows.value)
     if lost.sum() > MOST_IMPOSSIBLE * np.isfinite(as_written).sum():
         raise _wrong_scale(column, as_written, int(lost.sum()), read_log)
     rows = repairs.drop_duplicates(rows, True, 0.0, read_log)
+    repairs.report_estimates(rows, False, 0.0, table.estimated_by, read_log)
     rows = repairs.drop_missing(rows, False, read_log)
-    convention = timed_rows.stamp_convention(stamps, lines, time_columns, read_log)
+    convention = timed_rows.stamp_convention(stamps, table.lines, table.times, read_log)
     start, hours = interval_reader.interval_lengths(rows, timezone, convention, read_log)
     known = np.isfinite(rows.value)
     start, hours, temps, row = start[known], hours[known], rows.value[known], rows.row[known]
@@ -118,26 +114,22 @@ def read(
         value_parsers.time_zone(timezone)
     )
     water = pd.DataFrame({"water_temp": temps[kept], "hours": hours[kept]}, index=index.rename("start"))
-    by_date = "%H" not in time_columns.formats[0].format and "%I" not in time_columns.formats[0].format
     return WaterLog(
         water,
         tuple(read_log.interpretation),
         tuple(read_log.repairs),
-        by_date and not time_columns.formats[0].unit,
-        len(lines.row),
+        not timed_rows.has_clock(table.times),
+        len(table.lines.row),
     )
 
 
-def is_thermometer(source: Path | bytes, device: str | None = None, worksheet: str | None = None) -> bool:
+def is_thermometer(source: Path | bytes, timezone: str, **given: str | None) -> bool:
     """Whether a table has a column of temperatures and none of a meter, judging by its headers alone.
 
-    device, worksheet: as in `meter_file.read`.
+    given: those of the options dates, device and worksheet of `meter_file.read` that the reader gave.
     Raises ReadingsFault where it is not a table of times and numbers at all.
     """
-    lines, name, _ = open_table(source, "UTC", device=device, worksheet=worksheet)
-    sample = lines.sample()
-    time_columns = times.find_time_columns(sample, lines.headers, None, name)
-    return columns.only_temperatures(sample, lines.headers, {*time_columns.at, *time_columns.end_at})
+    return columns.only_temperatures(open_table(source, timezone, energy=False, **given))
 
 
 def _normalised_unit(unit: str) -> str:

@@ -3,26 +3,30 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from dataclasses import dataclass
 
 from pondheat.core import units
+from pondheat.core.tables.decoding import plain_letters
 
 # column -> its names in headers, in lower case and without accents: English, then German, French, Dutch
 COLUMN_NAMES = {
     "air_temp": "air temp;air temperature;temp air;temp;temperature;outside temp;outside temperature;outdoor "
-    "temp;outdoor temperature;dry bulb;dry bulb temperature;drybulb;t2m;ta;tair;tt tu;"
+    "temp;outdoor temperature;"
+    "temp avg;avg temp;temp mean;mean temp;temperature avg;temperature mean;mean temperature;average temperature;"
+    "out temp;temp out;temperature out;temp outdoor;dry bulb;dry bulb temperature;drybulb;t2m;ta;tair;tt tu;"
     "lufttemperatur;temperatur;temp aussen;aussentemperatur;lufttemp;"
     "temperature de l air;temperature air;temperature exterieure;temp ext;"
     "luchttemperatuur;temperatuur;buitentemperatuur;temp buiten",
-    "rel_humidity": "rel humidity;relative humidity;humidity;outdoor humidity;outside humidity;rh;hum;rf tu;"
+    "rel_humidity": "rel humidity;relative humidity;humidity;outdoor humidity;outside humidity;out humidity;out hum;"
+    "hum out;humidity out;rel hum;relhum;humid;rh;hum;rf tu;"
     "relative feuchte;relative luftfeuchte;relative luftfeuchtigkeit;luftfeuchte;luftfeuchtigkeit;rel feuchte;feuchte;"
     "aussenfeuchte;humidite;humidite relative;humidite exterieure;"
     "vochtigheid;relatieve vochtigheid;luchtvochtigheid;relatieve luchtvochtigheid",
-    "wind_speed": "wind speed;windspeed;wind;ws;wspd;mean wind;average wind;avg wind speed;"
+    "wind_speed": "wind speed;windspeed;wind;ws;wspd;wind spd;mean wind;average wind;avg wind speed;"
+    "wind avg;wind speed avg;"
     "windgeschwindigkeit;windstarke;vitesse du vent;vitesse vent;vent;vent moyen;windsnelheid",
-    "solar": "solar;ghi;global irradiance;global radiation;global horizontal irradiance;solar radiation;solar "
-    "irradiance;shortwave radiation;irradiance;radiation;sun;g;fg lberg;"
+    "solar": "solar;ghi;global irradiance;global radiation;global horizontal irradiance;solar radiation;"
+    "solar rad;solar irradiance;shortwave radiation;irradiance;radiation;sun;g;fg lberg;"
     "globalstrahlung;strahlung;solarstrahlung;sonnenstrahlung;einstrahlung;"
     "rayonnement;rayonnement global;rayonnement solaire;irradiation;"
     "straling;globale straling;zonnestraling;instraling",
@@ -32,18 +36,33 @@ COLUMN_NAMES = {
     "sky_long_wave": "sky long wave;sky longwave;long wave down;longwave down;long wave;longwave;infrared;"
     "gegenstrahlung;atmospharische gegenstrahlung",
     "pressure": "pressure;air pressure;station pressure;surface pressure;atmospheric pressure;sp;"
+    "barom abs;abs barometer;absolute pressure;abs pressure;pressure abs;"
     "luftdruck;druck;pression;pression atmospherique;luchtdruk;druk",
-    "dew_point": "dew point;dewpoint;dew point temperature;dewpoint temperature;temp dew;dew;td;"
+    "dew_point": "dew point;dewpoint;dew pt;dewpt;dew point temperature;dewpoint temperature;temp dew;dew;td;"
     "taupunkt;taupunkttemperatur;point de rosee;temperature du point de rosee;dauwpunt;dauwpuntstemperatuur",
     "wet_bulb": "wet bulb;wetbulb;wet bulb temperature;feuchttemperatur;feuchtkugeltemperatur;feuchtkugel;"
     "thermometre mouille;temperature humide;bulbe humide;natteboltemperatuur;natte bol",
     "date": "date;day;datum;tag;jour;dag;yyyymmdd",
     "time": "time;date time;date/time;datetime;timestamp;time start;start;time end;end;local time;date and time;obs "
-    "time;valid;"
+    "time;obs time local;valid;epoch;"
     "mess datum;hour;hh;zeit;uhrzeit;zeitpunkt;zeitstempel;datum zeit;datum uhrzeit;stunde;"
     "heure;horodatage;date heure;date et heure;tijd;tijdstip;datum tijd;uur",
 }
 _COLUMN_BY_NAME = {name: column for column, names in COLUMN_NAMES.items() for name in names.split(";")}
+# The same without spaces, the longest first: home weather stations write “windspeedmph” and “tempf”.
+_GLUED_NAMES = sorted(
+    ((name.replace(" ", ""), column) for name, column in _COLUMN_BY_NAME.items()), key=lambda one: -len(one[0])
+)
+_GLUED_UNITS = {
+    **dict.fromkeys(("air_temp", "dew_point", "wet_bulb"), ("f", "c", "k", "°f", "°c", "degf", "degc")),
+    "rel_humidity": ("%", "pct", "percent"),
+    "wind_speed": ("mph", "kmh", "kph", "ms", "mps", "kn", "kt", "kts", "knots", "km/h", "m/s"),
+    "solar": ("wm2", "w/m2", "wm²", "w/m²"),
+    "cloud_cover": ("%", "pct", "percent"),
+    "sky_long_wave": ("wm2", "w/m2", "w/m²"),
+    "pressure": ("hpa", "pa", "kpa", "mbar", "mb", "in", "inhg", "mmhg"),
+    **dict.fromkeys(("time", "date"), ("utc", "gmt", "local")),
+}
 COLUMN_UNITS = {
     "air_temp": "degC",
     "dew_point": "degC",
@@ -67,6 +86,7 @@ _UNIT_SPELLINGS = {
     "w m^-2": "W/m²",
     "w m2": "W/m²",
     "wm2": "W/m²",
+    "wm²": "W/m²",
     "w/m2": "W/m²",
     "wh m2": "Wh/m²",
     "wh/m2": "Wh/m²",
@@ -89,6 +109,13 @@ _UNIT_SPELLINGS = {
     "kts": "knots",
     "kn": "knots",
     "mbar": "mbar",
+    "mb": "mbar",
+    "in": "inHg",
+    "kmh": "km/h",
+    "kph": "km/h",
+    "mps": "m/s",
+    "℃": "°C",
+    "℉": "°F",
 }
 
 
@@ -105,7 +132,7 @@ class Column:
 def parse_column_header(header: str) -> tuple[str, str, float | None] | None:
     """Column name, written unit and height [m] of a header, or None for a column that is not used.
 
-    header: for instance “Wind speed (mph at 4 m)”, “wind [m/s] at 4 m” or “air_temp_degC”.
+    header: for instance “Wind speed (mph at 4 m)”, “wind [m/s] at 4 m”, “air_temp_degC” or “windspeedmph”.
     """
     found = re.fullmatch(
         r"\s*([^\[(]*?)\s*(?:[\[(](.*)[\])])?\s*((?:\bat\s)?\s*\d+(?:\.\d+)?\s*(?:m|ft))?\s*", header.strip().strip('"')
@@ -113,13 +140,17 @@ def parse_column_header(header: str) -> tuple[str, str, float | None] | None:
     if not found:
         return None
     bare, inside = found[1], f"{found[2] or ''} {found[3] or ''}".strip()  # the height may follow the brackets
+    return _by_words(bare, inside) or _glued(bare, inside)
+
+
+def _by_words(bare: str, inside: str) -> tuple[str, str, float | None] | None:
+    """A header whose words are apart; bare: without what is in brackets, which is `inside`."""
     words = [word for word in re.split(r"[\s_.'’\-]+", plain_letters(bare)) if word]
     for count in range(len(words), 0, -1):
         column = _COLUMN_BY_NAME.get(" ".join(words[:count]))
         if column is None:
             continue
-        rest = " ".join(words[count:])
-        rest, inside, height = _split_height(rest, inside)
+        rest, inside, height = _split_height(" ".join(words[count:]).removeprefix("in "), inside)
         if column in ("time", "date"):
             return (
                 (column, "", None)
@@ -132,14 +163,20 @@ def parse_column_header(header: str) -> tuple[str, str, float | None] | None:
     return None
 
 
-def plain_letters(text: str) -> str:
-    """Text in lower case without accents: “Température” becomes “temperature”, “Außen” becomes “aussen”.
-
-    >>> plain_letters("Bewölkung"), plain_letters("Außentemperatur")
-    ('bewolkung', 'aussentemperatur')
-    """
-    apart = unicodedata.normalize("NFKD", text.casefold())
-    return "".join(letter for letter in apart if not unicodedata.combining(letter))
+def _glued(bare: str, inside: str) -> tuple[str, str, float | None] | None:
+    """A header whose words or unit are written together, such as “outTempF”, “dewptf” or “rh%”."""
+    letters = re.sub(r"[\s_.'’\-]+", "", plain_letters(bare))
+    for name, column in _GLUED_NAMES:
+        rest = letters.removeprefix(name)
+        if (
+            rest == letters
+            or rest
+            and (rest not in _GLUED_UNITS[column] or len(name) < 3 and rest.isalpha() and len(rest) < 2)
+        ):
+            continue
+        _, inside, height = _split_height("", inside)
+        return column, "" if column in ("time", "date") else inside or rest, height
+    return None
 
 
 def _split_height(rest: str, inside: str) -> tuple[str, str, float | None]:

@@ -37,9 +37,10 @@ def read_text(path: Path) -> tuple[str, list[str]]:
         raise WeatherError(f"{path.name} is empty: it should be hourly weather. Download or save it again.")
     read_log = ReadLog()
     try:
-        text = as_text(unpacked(raw, path.name, answers.of_shell().worksheet, read_log), path.name, read_log)
+        data = unpacked(raw, path.name, answers.of_shell().worksheet, read_log, option="--weather-worksheet …")
+        text = as_text(data, path.name, read_log)
     except ReadingsFault as wrong:
-        raise WeatherError(str(wrong).replace('worksheet="…"', "--weather-worksheet …")) from None
+        raise WeatherError(str(wrong)) from None
     return text, [*read_log.interpretation, *(one.sentence for one in read_log.repairs)]
 
 
@@ -64,7 +65,7 @@ def detect_format(text: str, suffix: str = "") -> str:
         return "try"
     if first.startswith("Latitude (decimal degrees)"):
         return "pvgis"
-    if head.lstrip().startswith("{"):
+    if head.lstrip().startswith("{") and re.search(r'"(inputs|outputs|meta|months_selected)"', head):
         return "pvgis"
     if re.match(r"\s*<(!doctype|html)", head, re.I):
         raise WeatherError(

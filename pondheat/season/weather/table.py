@@ -15,49 +15,31 @@ import pandas as pd
 
 from pondheat.core import ranges, units
 from pondheat.core.number_format import counted
+from pondheat.core.tables import estimates, time_formats
+from pondheat.core.tables.decoding import plain_letters, require_table
+from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
+from pondheat.core.tables.spellings import respelt
 from pondheat.season.weather import answers as answers_of
 from pondheat.season.weather import times
 from pondheat.season.weather.columns import (
     COLUMN_UNITS,
     GUST_WORDS,
-    RANGE_NAMES,
     Column,
     is_unit,
     parse_column_header,
-    plain_letters,
-    unit_conversion,
 )
 from pondheat.season.weather.record import MEASURED, Record, WeatherError
+from pondheat.season.weather.table_cells import (
+    MISSING_CODES,
+    column_conversion,
+    plausible,
+    to_numbers,
+    unit_text,
+    without_units,
+)
 
-_UNIT_EXAMPLES = {
-    "air_temp": "°F",
-    "rel_humidity": "%",
-    "wind_speed": "km/h",
-    "solar": "kJ/m²",
-    "cloud_cover": "oktas",
-    "sky_long_wave": "W/m²",
-    "pressure": "hPa",
-}
 _PLACE_COMMENT = re.compile(r"\s*#\s*(place|source|latitude|longitude|altitude|wind height)\s*[:=]\s*(.+?)\s*$", re.I)
 _MAX_HEAD = 40  # lines searched for the header of a table
-_MISSING_MARKS = {"", "na", "n/a", "#n/a", "nan", "null", "none", "-", "--", "missing", "m"}
-# numbers that loggers and archives write for "missing"; treated as such only where they are implausible as values
-_MISSING_CODES = {
-    -99999.0,
-    -9999.9,
-    -9999.0,
-    -9900.0,
-    -999.9,
-    -999.0,
-    -99.9,
-    -99.0,
-    99.9,
-    999.0,
-    999.9,
-    9999.0,
-    9999.9,
-    99999.0,
-}
 
 
 def read_table(text: str, name: str, timezone: str) -> Record:
@@ -66,6 +48,7 @@ def read_table(text: str, name: str, timezone: str) -> Record:
     text: of the file; name: of the file; timezone: IANA name, for times without an offset. Raises `WeatherError` with
     the row and the reason.
     """
+    text, notes = _respelt(text, name)
     answers = answers_of.in_text(text, name)
     about, rows, lines = _split_lines(text)
     if not lines:
@@ -94,14 +77,14 @@ def read_table(text: str, name: str, timezone: str) -> Record:
         columns[column].unit = unit
     cells = _read_cells(lines[1:], rows[1:], separator, len(headers), name)
     row = pd.Series(rows[1:])
-    notes = [f"Columns in {name} not used: {', '.join(unused)}."] if unused else []
+    notes += [f"Columns in {name} not used: {', '.join(unused)}."] if unused else []
     if above:
         notes.append(f"Not read: {counted(above, 'line', 'lines')} above the header of {name}.")
 
     stamps = times.parse_times(
         cells[columns["time"].position],
         cells[columns["date"].position] if "date" in columns else None,
-        columns["time"].header,
+        columns["time"].header + _zone_above("\n".join(text.splitlines()[: rows[0]]), name, timezone),
         row,
         timezone,
         notes,
@@ -109,20 +92,22 @@ def read_table(text: str, name: str, timezone: str) -> Record:
     )
     table = pd.DataFrame({"row": row.to_numpy()})
     for column in [each for each in columns if each in COLUMN_UNITS]:
-        numbers = _to_numbers(cells[columns[column].position], columns[column].header, row, separator)
-        factor, offset = _column_conversion(column, columns[column], numbers, stamps.minutes, notes)
+        written = without_units(column, columns[column], cells[columns[column].position])
+        numbers = to_numbers(written, columns[column].header, row, separator)
+        factor, offset = column_conversion(column, columns[column], numbers, stamps.minutes, notes)
         values = numbers * factor + offset
-        codes = numbers.isin(_MISSING_CODES) & ~_plausible(column, values)
+        codes = numbers.isin(MISSING_CODES) & ~plausible(column, values)
         if codes.any():
             notes.append(
                 f"{column}: {counted(codes.sum(), 'value', 'values')} such as {numbers[codes].iloc[0]:g} mean "
                 "“missing”."
             )
         table[column] = values.mask(codes).to_numpy()
+    _drop_faulty(table, cells.drop(columns=[one.position for one in columns.values()]), notes)
     hours = times.to_hours(table, stamps, timezone, notes)
     record = _make_record(hours, about, columns, name, notes)
     record.written = {
-        column: columns[column].unit or _unit_text(column).replace("a fraction from 0 to 1", "fraction")
+        column: columns[column].unit or unit_text(column).replace("a fraction from 0 to 1", "fraction")
         for column in columns
         if column in COLUMN_UNITS
     }
@@ -132,6 +117,42 @@ def read_table(text: str, name: str, timezone: str) -> Record:
     ):
         notes.append(f"{gusts[0]} gives gusts, which can't replace the mean wind.")
     return record
+
+
+def _respelt(text: str, name: str) -> tuple[str, list[str]]:
+    """The text with times in a spelling known here, and notes on it; raises `WeatherError` for what is no table."""
+    read_log, data = ReadLog(), text.encode("utf-8")
+    try:
+        require_table(data, name)
+    except ReadingsFault as wrong:
+        raise WeatherError(str(wrong)) from None
+    return respelt(data, read_log, hours=False).decode("utf-8"), read_log.interpretation
+
+
+def _zone_above(text: str, name: str, timezone: str) -> str:
+    """The zone that a line above the table gives, as the time column's header would say it; "" for the local clock."""
+    found = time_formats.ZONE_ABOVE.search(text)
+    if found is None or found[1].strip().casefold() == timezone.casefold():
+        return ""
+    if re.match(r"(utc|gmt)\b", found[1].strip(), re.I):
+        return f" [{found[1].strip()}]"
+    raise WeatherError(
+        f"A line above the table of {name} says “{found[0].strip()[:60]}”, but its times are read by the clock of "
+        f"{timezone}. If they are by that clock, take the line out; otherwise write each time with its offset from UTC."
+    )
+
+
+def _drop_faulty(table: pd.DataFrame, beside: pd.DataFrame, notes: list[str]) -> None:
+    """Take the values out of rows that a column beside them marks as faulty, such as “bad”; beside: unused columns."""
+    for at in beside:
+        marks = [one for one in beside[at].unique() if estimates.is_faulty(one)]
+        which = beside[at].isin(marks).to_numpy()
+        if which.any():
+            table.loc[which, [column for column in table if column != "row"]] = np.nan
+            notes.append(
+                f"Column {at + 1} marks {counted(which.sum(), 'row', 'rows')} as “{marks[0][:20]}”, left out: "
+                f"{rows_text(table['row'][which])}."
+            )
 
 
 def _make_record(
@@ -266,70 +287,3 @@ def _read_cells(lines: list[str], rows: list[int], separator: str, width: int, n
     if cells is None or len(cells) != len(lines):
         raise WeatherError(f"The rows of {name} cannot be separated. Is a quotation mark left open somewhere?")
     return cells.fillna("")
-
-
-# --- numbers and units --------------------------------------------------------------------------------------------
-
-
-def _to_numbers(cells: pd.Series, header: str, row: pd.Series, separator: str) -> pd.Series:
-    """Numbers in a column, NaN where missing; raises `WeatherError` for other text and ambiguous decimal commas."""
-    clean = cells.astype(str).str.strip().str.replace("−", "-", regex=False)
-    clean = clean.mask(clean.str.lower().isin(_MISSING_MARKS), "")
-    comma = clean.str.fullmatch(r"[-+]?\d*,\d+")
-    if comma.any():
-        if separator == ",":
-            at = int(np.flatnonzero(comma)[0])
-            raise WeatherError(
-                f"Row {row[at]}, {header.strip()}: does “{clean[at]}” mean {clean[at].replace(',', '.')}? A decimal "
-                "comma is read only where semicolons or tabs separate the columns: save the file that way."
-            )
-        clean = clean.mask(comma, clean.str.replace(",", ".", regex=False))
-    numbers = pd.to_numeric(clean.mask(clean == ""), errors="coerce")
-    wrong = numbers.isna() & (clean != "")
-    if wrong.any():
-        at = int(np.flatnonzero(wrong)[0])
-        raise WeatherError(
-            f"Row {row[at]}, {header.strip()}: “{clean[at][:40]}” is not a number"
-            + (f" (and {int(wrong.sum()) - 1} more in this column)" if wrong.sum() > 1 else "")
-            + ": correct it, or leave the cell empty where nothing was measured."
-        )
-    return numbers.astype(float).replace([np.inf, -np.inf], np.nan)
-
-
-def _plausible(column: str, values: pd.Series) -> pd.Series:
-    """Whether each value is within the plausible range for its quantity."""
-    limits = ranges.RANGES[RANGE_NAMES.get(column, column)]
-    return (values >= limits.least) & (values <= limits.most)
-
-
-def _column_conversion(
-    column: str, found: Column, numbers: pd.Series, minutes: float, notes: list[str]
-) -> tuple[float, float]:
-    """Factor and offset of a column; without a unit in the header the library's own, if the values are plausible."""
-    if found.unit:
-        try:
-            factor, shift = unit_conversion(column, found.unit, minutes)
-        except units.Unreadable as error:
-            raise WeatherError(
-                f"The unit of the column “{found.header.strip()}” cannot be used for {column}: {error}"
-            ) from None
-        if column in ("solar", "sky_long_wave") and "h" in found.unit.lower().replace("w/m", ""):
-            notes.append(f"{column}: [{found.unit}] is energy over {minutes:g} minutes, converted to mean power.")
-        return factor, shift
-    name = RANGE_NAMES.get(column, column)
-    given = numbers[~numbers.isin(_MISSING_CODES)].dropna()
-    for value in (given.min(), given.max()) if len(given) else ():
-        sentence = ranges.range_error(name, float(value))
-        if sentence:
-            raise WeatherError(
-                f"The column “{found.header.strip()}” has no unit and cannot be in {_unit_text(column)}: {sentence} "
-                f"Write the unit into the header, such as {column} [{_UNIT_EXAMPLES[name]}], or give "
-                f'--weather-unit "{column}={_UNIT_EXAMPLES[name]}".'
-            )
-    span = f" ({given.min():g} to {given.max():g})" if len(given) else ""
-    notes.append(f"{column}: the header gives no unit; {_unit_text(column)} is assumed{span}.")
-    return 1.0, 0.0
-
-
-def _unit_text(column: str) -> str:
-    return units.pretty(COLUMN_UNITS[column]) or "a fraction from 0 to 1"

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core.number_format import counted
-from pondheat.core.tables import timestamps
+from pondheat.core.tables import time_formats, timestamps
 from pondheat.core.tables.read_log import ReadingsFault
 from pondheat.season.weather.answers import Answers
 from pondheat.season.weather.record import WeatherError
@@ -157,11 +157,11 @@ def _in_any_format(text: pd.Series, row: pd.Series, dates: str | None) -> pd.Ser
     where nothing tells the day from the month."""
     sample = [[one] for one in text[~text.str[:10].duplicated()]]  # one time for each date
     try:
-        found = timestamps.find_time_columns(sample, [""], dates, "the table")
-        naive = timestamps.parse(text.to_numpy(object), found.formats)
+        found = timestamps.find_time_columns(sample, [""], dates, "the table", "--weather-dates ")
+        naive = time_formats.parse(text.to_numpy(object), found.formats)
     except ReadingsFault as wrong:
         if "No column" not in str(wrong):
-            raise WeatherError(str(wrong).replace("dates=", "--weather-dates ")) from None
+            raise WeatherError(str(wrong)) from None
         naive = np.full(len(text), np.datetime64("NaT"))
     if np.isnat(naive).any():
         at = int(np.flatnonzero(np.isnat(naive))[0])

@@ -10,10 +10,11 @@ import pytest
 from weather_notes import says
 
 from pondheat.season import sun
-from pondheat.season.weather import weather
+from pondheat.season.weather import columns, weather
 
 EXAMPLE = weather.WEATHER_FOLDER / "sollerwick_2025-10-22_2025-10-28.csv"
 HEAD = "time, air_temp [°C], rel_humidity [%], wind_speed [m/s], solar [W/m²], cloud_cover [%], pressure [hPa]"
+UNITS = ["°C", "%", "m/s", "W/m²", "%", "hPa"]
 DAY = pd.date_range("2024-06-01", periods=48, freq="h")
 
 
@@ -108,6 +109,9 @@ def test_wrong_time_stamps_are_noticed_from_the_sun(read):
         "sp [hPa]",
         "datetime;temperature_2m (°C);relative_humidity_2m (%);wind_speed_10m (m/s);shortwave_radiation (W/m²);"
         "cloud_cover (%);surface_pressure (hPa)",
+        "dateTime;outTempC;humidity%;windSpeed_ms;solarradiation_wm2;cloudcoverpct;baromabsmb",
+        "obsTimeLocal;tempc;rh%;windms;SolarRad;clouds %;absbarometer_hpa",
+        "Zeit;Temperatur in ℃;Luftfeuchte in %;Wind in m/s;Globalstrahlung in W/m²;Bewölkung in %;Luftdruck in hPa",
     ],
 )
 def test_spellings_of_names_and_units(read, head):
@@ -152,6 +156,51 @@ def test_unit_conversions(read, column, written_as, value, expected):
 
 
 @pytest.mark.parametrize(
+    "header, column, factor, offset",
+    [
+        ("tempf", "air_temp", 1 / 1.8, -32 / 1.8),
+        ("TempOutF", "air_temp", 1 / 1.8, -32 / 1.8),
+        ("temperature_K", "air_temp", 1.0, -273.15),
+        ("dewptf", "dew_point", 1 / 1.8, -32 / 1.8),
+        ("humidity_pct", "rel_humidity", 0.01, 0.0),
+        ("hum%", "rel_humidity", 0.01, 0.0),
+        ("windspeedmph", "wind_speed", 0.44704, 0.0),
+        ("wind_kmh", "wind_speed", 1 / 3.6, 0.0),
+        ("windkts", "wind_speed", 0.514444, 0.0),
+        ("baromabsin", "pressure", 3386.39, 0.0),
+    ],
+)
+def test_a_unit_written_together_with_its_name(header, column, factor, offset):
+    found = columns.parse_column_header(header)
+    assert found is not None and found[0] == column
+    assert columns.unit_conversion(column, found[1], 60.0) == pytest.approx((factor, offset), rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    "header",
+    [
+        "tempinf",
+        "humidityin",
+        "indoortempf",
+        "winddir",
+        "winddir_avg2m",
+        "windgustmph",
+        "baromrelin",
+        "rainratein",
+        "feelslikef",
+        "tempmin",
+        "uv",
+        "windchillf",
+        "heatindexf",
+        "soiltempf1",
+        "sunrise",
+    ],
+)
+def test_other_quantities_of_a_home_station_are_left_alone(header):
+    assert columns.parse_column_header(header) is None
+
+
+@pytest.mark.parametrize(
     "head, height",
     [
         ("wind_speed [m/s at 2 m]", 2),
@@ -189,15 +238,48 @@ def test_a_missing_unit_is_assumed_only_if_plausible(read):
     bare = "time, air_temp, rel_humidity [%], wind_speed, solar, cloud_cover [%], pressure [hPa]"
     found = read(text_of(bare))
     assert says(found, "air_temp: the header gives no unit; °C is assumed (15 to 19.7)")
-    with pytest.raises(weather.WeatherError, match="“rel_humidity” has no unit.*did you mean 80 %"):
-        read(text_of(bare.replace("rel_humidity [%]", "rel_humidity")))
+    found = read(text_of(bare.replace("rel_humidity [%]", "rel_humidity")))  # 80 can only be per cent
+    assert found.hours["rel_humidity"].iloc[0] == 0.8 and says(found, "only per cent are that many (80)")
     with pytest.raises(weather.WeatherError, match="“pressure” has no unit.*did you mean 1010 hPa"):
         read(text_of(bare.replace("pressure [hPa]", "pressure")))
+
+
+def test_rows_marked_as_faulty(read):
+    rows = [f"{row}, {'bad' if at in (20, 21) else 'good'}" for at, row in enumerate(rows_of())]
+    found = read(text_of(HEAD + ", quality", [row.replace(" 17.0,", " 25.0,") for row in rows]))
+    assert says(found, "Column 8 marks 2 rows as “bad”, left out: rows 22 to 23")
+    assert found.hours["air_temp"].iloc[20] == pytest.approx(17.0, abs=0.01)  # between its neighbours again
+
+
+def test_a_zone_above_the_table(read):
+    found = read("Station 7\nTime zone: UTC\n" + text_of(), timezone="Europe/London")
+    assert found.hours.index[0] == pd.Timestamp("2024-06-01 01:00", tz="Europe/London")
 
 
 def test_a_unit_of_another_dimension_is_rejected(read):
     with pytest.raises(weather.WeatherError, match="unit of the column “wind_speed .kg.”"):
         read(text_of(HEAD.replace("wind_speed [m/s]", "wind_speed [kg]")))
+
+
+@pytest.mark.parametrize(
+    "spelt",
+    [
+        lambda at: f"{at:%a %d %b %Y %H:%M}",
+        lambda at: f"{at:%d.%m.%Y %H:%M Uhr}",
+        lambda at: f"{int(at.timestamp())}",
+        lambda at: f"{(at - pd.Timestamp('1899-12-30')) / pd.Timedelta('1D'):.6f}",
+        lambda at: f"{at:%Y;%m;%d;%H}",
+        lambda at: f'="{at:%Y-%m-%d %H:%M}"',
+    ],
+)
+def test_spelt_times_and_units_in_cells(read, spelt):
+    rows = rows_of(separator=";")
+    times = [spelt(at) for at in DAY]
+    head = "year;month;day;hour" if times[0].count(";") else "time"
+    cells = [[f"{cell} {unit}" for cell, unit in zip(row.split(";")[1:], UNITS)] for row in rows]
+    text = ";".join([head, "temp", "humidity", "wind", "solar", "cloud", "pressure"]) + "\n"
+    found = read(text + "\n".join(";".join([at, *row]) for at, row in zip(times, cells)) + "\n")
+    pd.testing.assert_frame_equal(found.hours, read(text_of()).hours)
 
 
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
