@@ -144,7 +144,7 @@ def _zone_above(text: str, name: str, timezone: str) -> str:
 
 def _drop_faulty(table: pd.DataFrame, beside: pd.DataFrame, notes: list[str]) -> None:
     """Take the values out of rows that a column beside them marks as faulty, such as “bad”; beside: unused columns."""
-    for at in beside:
+    for at in map(int, beside.columns):
         marks = [one for one in beside[at].unique() if estimates.is_faulty(one)]
         which = beside[at].isin(marks).to_numpy()
         if which.any():
