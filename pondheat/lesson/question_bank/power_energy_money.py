@@ -36,7 +36,7 @@ QUESTIONS = (
         "{power:g} kW × {hours:g} h = {right} kWh.",
         again=Again(
             "A heater of {watts:g} W in a fish house has used {told:g} kWh. For how many hours did it run?",
-            {"power": (0.5, 0.8, 1.5, 1.8, 2.4), "hours": (3, 7, 11, 14, 20)},
+            {"power": (0.5, 0.8, 1.5, 1.8, 2.6), "hours": (3, 7, 11, 14, 20)},
             stated={"watts": ("power", 1000)},
             worked="{watts:g} W = {power:g} kW; {told:g} ÷ {power:g} = {right} h.",
             inverse=Inverse(
