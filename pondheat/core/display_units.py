@@ -219,14 +219,6 @@ def localise(text: str) -> str:
     return load().with_alt_units(text)
 
 
-def print_localised(text: str = "") -> None:
-    """Print the lines of a text with its bracketed quantities localised; lines this makes too long are wrapped."""
-    preferred = load()
-    for line in text.split("\n"):
-        shown = preferred.with_alt_units(line)
-        print(wrapped_if_longer(shown, METRIC.with_alt_units(line), LINE_WIDTH))
-
-
 def wrapped_if_longer(line: str, metric: str, width: int) -> str:
     """The line, wrapped under its own indent if it is longer than `width` and differs from its metric form."""
     if line == metric or len(line) <= width:

@@ -7,7 +7,6 @@ import html
 import importlib
 import json
 import re
-import textwrap
 from pathlib import Path
 from urllib.parse import quote
 
@@ -16,7 +15,6 @@ import numpy as np
 
 from pondheat.checks import explain, runner
 from pondheat.core import display_units, units
-from pondheat.core.display_units import LINE_WIDTH
 from pondheat.core.number_format import counted, unbroken
 from pondheat.core.places import CHECKS
 from pondheat.lesson import marking, progress, questions
@@ -278,12 +276,6 @@ def handbook(quantity: str, count: int = 6) -> None:
 def _evenly_spaced(rows: list, count: int) -> list:
     """At most `count` rows at even distances, from the first to the last."""
     return [rows[round(at)] for at in np.linspace(0, len(rows) - 1, min(count, len(rows)))]
-
-
-def wrapped(text: str, indent: str = "") -> str:
-    """A text as lines that fit on a page; quantities in square brackets are localised."""
-    lines = textwrap.wrap(display_units.localise(text), LINE_WIDTH, initial_indent=indent, subsequent_indent=indent)
-    return "\n".join(lines)
 
 
 def plainly(inputs: str, preferred: display_units.DisplayUnits | None = None) -> str:

@@ -167,13 +167,13 @@ def test_a_panel_leaves_no_value_without_its_preferred_unit(page, american):
         assert not re.search(r"\[[^\]]*(?:°C|K|m³)\]", text), "marks are for the formatter, not for readers"
 
 
-def test_a_printed_line_that_grows_too_long_is_wrapped(american, capsys):
-    display_units.print_localised("    water [18.0 °C], 6 hours later [17.0 °C], air [6.7 °C] in the mean")
-    first, second = capsys.readouterr().out.splitlines()
+def test_a_line_that_grows_too_long_is_wrapped():
+    metric = "    water 18.0 °C, 6 hours later 17.0 °C, air 6.7 °C in the mean"
+    american = display_units.read_line("USD, F, US gallons")
+    first, second = display_units.beside_in_lines(metric, american, display_units.LINE_WIDTH).splitlines()
     assert first.startswith("    water 18.0 °C (64.4 °F), 6 hours")
     assert second.startswith("        ") and "44.1 °F" in second
-    display_units.print_localised("x" * 100)
-    assert capsys.readouterr().out == "x" * 100 + "\n"
+    assert display_units.beside_in_lines("x" * 100, american, display_units.LINE_WIDTH) == "x" * 100
 
 
 @pytest.mark.parametrize("key", ["2.1", "8.1", "9.1", "10.3", "11.3", "14.1"])
