@@ -65,8 +65,14 @@ def words(text: str) -> int:
 
 
 def printed(cell: dict) -> str:
-    """What a code cell prints, apart from the value it shows."""
-    return "".join("".join(output["text"]) for output in cell["outputs"] if output["output_type"] == "stream")
+    """What a code cell prints, apart from the value it shows: lines, and tables and paragraphs as text."""
+    found = []
+    for output in cell["outputs"]:
+        if output["output_type"] == "stream":
+            found.append("".join(output["text"]))
+        elif output["output_type"] == "display_data":
+            found.append("".join(output["data"]["text/plain"]))
+    return "\n".join(found)
 
 
 def _cell(cell: dict, hall: bool) -> tuple[int, int]:

@@ -20,7 +20,9 @@ STYLES = (Path(__file__).parent / "tables.css").read_text(encoding="utf-8")
 def table_html(table: ResultTable) -> str:
     """A table as HTML: numbers right-aligned, words left-aligned, groups as headings in it, faint rows greyed."""
     kinds = [' class="ph-text"' if at in table.texts else "" for at in range(len(table.heads))]
-    heads = "".join(f'<th scope="col"{kind}>{_text(head)}</th>' for head, kind in zip(table.heads, kinds))
+    heads = "".join(
+        f'<th scope="col"{kind}>{_text(head)}</th>' if head else "<td></td>" for head, kind in zip(table.heads, kinds)
+    )
     body = []
     for at, (name, *cells) in enumerate(table.rows):
         if at in table.groups:

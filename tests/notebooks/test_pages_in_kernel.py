@@ -16,6 +16,7 @@ from kernel_page import KernelPage
 from nbformat.v4 import new_code_cell, new_notebook
 
 from pondheat.core import units
+from pondheat.core.number_format import unbroken
 from pondheat.core.places import WORKBOOK
 from pondheat.lesson import marking, progress
 from pondheat.lesson.marking import Exercise
@@ -97,7 +98,7 @@ def answer_every_way(page: KernelPage, key: str, box: str, folder: Path, on: str
     """Every misconception, a hint, nonsense, the right answer twice, nonsense again; on: the notebook's name."""
     exercise, state = Exercise(key, page=on), page.widgets[box]
     question = exercise.question
-    assert state["label"] == exercise.text(), "the numbers of this page are asked for"
+    assert state["label"] == unbroken(exercise.text()), "the numbers of this page are asked for"
     roads = question.values(question.given)[1]
     answered = page.say_all(box, [{"typed": repr(roads[road.name])} for road in question.misconceptions])
     assert [after["says"] for after in answered] == [
