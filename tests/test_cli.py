@@ -330,9 +330,10 @@ def test_headers_and_units_of_other_tables(shell, pond):
         got = strict(shell("season", pond(**given), "--json").stdout)["open"]
         assert got["lowest_water_temp"] == pytest.approx(first["lowest_water_temp"], abs=0.02), given.get("headers")
         assert got["highest_water_temp"] == pytest.approx(first["highest_water_temp"], abs=0.02)
-    # percent without a unit cannot be a fraction: asked back, not guessed
-    done = shell("season", pond(headers=bare), code=2)
-    assert "“humidity” has no unit" in done.stderr and "rel_humidity [%]" in done.stderr
+    # without a unit, numbers beyond 1.5 can't be fractions: read as per cent, and told
+    got = strict(shell("season", pond(headers=bare), "--json").stdout)
+    assert got["open"]["lowest_water_temp"] == pytest.approx(first["lowest_water_temp"], abs=0.02)
+    assert any("can only be per cent" in note for note in got["notes"])
 
 
 # --- season: what is refused --------------------------------------------------------------------------------------

@@ -163,7 +163,7 @@ def water_temp_celsius(
     elif words & {"c", "°c", "degc", "celsius"}:
         scale, why = "°C", "as its header says"
     elif words & {"k", "kelvin"} or _KELVIN[0] < middle < _KELVIN[1]:
-        scale, why = "K", "as its header says" if words & {"k", "kelvin"} else "as only kelvins are that many"
+        scale, why = "K", "as its header says" if words & {"k", "kelvin"} else "as numbers so large can only be kelvins"
     elif 45 < middle < 100:
         scale, why = "°F", f"as no pond is at {middle:.0f} °C"
     elif middle <= 35:

@@ -102,7 +102,7 @@ def column_conversion(
         return factor, shift
     name = RANGE_NAMES.get(column, column)
     if column == "rel_humidity" and 1.5 < numbers.max() <= 101:
-        notes.append(f"{column}: the header gives no unit; only per cent are that many ({numbers.max():g}).")
+        notes.append(f"{column}: the header gives no unit. Values up to {numbers.max():g} can only be per cent.")
         return 0.01, 0.0
     given = numbers[~numbers.isin(MISSING_CODES)].dropna()
     for value in (given.min(), given.max()) if len(given) else ():

@@ -32,7 +32,7 @@ function render({ model, el }) {
     clearInterval(waiting);
     waiting = setInterval(() => {
       const now = first(el), idle = [from, document.body].includes(document.activeElement);
-      if (idle && now === before) return;
+      if (idle && (!now || now === before)) return; // no step at all: between hiding one and showing the next
       clearInterval(waiting);
       if (idle) now?.focus();
     }, 50);

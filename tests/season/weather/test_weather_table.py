@@ -239,7 +239,7 @@ def test_a_missing_unit_is_assumed_only_if_plausible(read):
     found = read(text_of(bare))
     assert says(found, "air_temp: the header gives no unit; °C is assumed (15 to 19.7)")
     found = read(text_of(bare.replace("rel_humidity [%]", "rel_humidity")))  # 80 can only be per cent
-    assert found.hours["rel_humidity"].iloc[0] == 0.8 and says(found, "only per cent are that many (80)")
+    assert found.hours["rel_humidity"].iloc[0] == 0.8 and says(found, "Values up to 80 can only be per cent")
     with pytest.raises(weather.WeatherError, match="“pressure” has no unit.*did you mean 1010 hPa"):
         read(text_of(bare.replace("pressure [hPa]", "pressure")))
 
