@@ -47,6 +47,8 @@ class Watch:
 
     # JupyterLab asks for the state of widgets before ipywidgets is imported; the kernel answers with one of these.
     HARMLESS = (b"No such comm: ", b"No such comm target registered: jupyter.widget.control")
+    # JupyterLab's word for a widget that Python closes when the page, on its way to another document, no longer has it.
+    LEFT = "Comm not found for comm id "
     BAD = (
         b'"msg_type": "error"',
         b'"msg_type":"error"',
@@ -58,7 +60,7 @@ class Watch:
     def __init__(self, page):
         self.console, self.page, self.kernel, self.outside, self.dialogs = [], [], [], [], []
         self.sent, self.received = [], []
-        page.on("console", lambda message: self.console.append(message.text) if message.type == "error" else None)
+        page.on("console", self._console)
         page.on("pageerror", lambda error: self.page.append(str(error)))
         page.on("request", lambda request: self._request(request.url))
         page.on("websocket", self._websocket)
@@ -82,6 +84,10 @@ class Watch:
         self.received.append((time.perf_counter(), frame))
         if any(mark in frame for mark in self.BAD) and not any(mark in frame for mark in self.HARMLESS):
             self.kernel.append(frame[-2500:].decode("utf-8", "replace"))
+
+    def _console(self, message) -> None:
+        if message.type == "error" and not message.text.startswith(self.LEFT):
+            self.console.append(message.text)
 
     def faults(self) -> dict[str, list]:
         """Everything that went wrong, by kind."""
