@@ -213,8 +213,8 @@ UNCERTAIN_INPUTS = {
         f"{FIELD_LOW.value:g}–{FIELD_HIGH.value:g} of the laboratory's COP, as field trials differ",
         "with a poor machine or site",
         "with a machine as good as in the laboratory",
-        "Meter the heat pump alone for three cold weeks: its kilowatt-hours against the heat the pond needed give "
-        "heater.cop_factor for the sheet.",
+        "Meter the heat pump alone for three cold weeks, and divide the heat that the pond needed by its "
+        "kilowatt-hours: that's its COP in your garden.",
     ),
     "efficiency": UncertainInput(
         "how much heat the gas heater gives for a kWh of gas",
