@@ -16,7 +16,7 @@ from pondheat.season import ensemble
 SCENARIOS = 200
 COARSE = 40  # scenarios behind the first sight of a range
 PICTURE_FIRST = 0.5  # s from the first use of a season to compiling: its picture is on the page by then
-QUIET = 0.1  # s without a move before work on its range begins
+QUIET = 0.18  # s without a move before work on its range begins: longer than from one press to the next picture
 PENDING = "Likely range: working it out…"
 
 Dropped = Callable[[], bool]
