@@ -21,26 +21,28 @@ def table_html(table: ResultTable) -> str:
     """A table as HTML: numbers right-aligned, words left-aligned, groups as headings in it, faint rows greyed."""
     kinds = [' class="ph-text"' if at in table.texts else "" for at in range(len(table.heads))]
     heads = "".join(
-        f'<th scope="col"{kind}>{_text(head)}</th>' if head else "<td></td>" for head, kind in zip(table.heads, kinds)
+        f'<th scope="col"{kind}>{page_text(head)}</th>' if head else "<td></td>"
+        for head, kind in zip(table.heads, kinds)
     )
     body = []
     for at, (name, *cells) in enumerate(table.rows):
         if at in table.groups:
             wide = len(table.heads)
             body.append(
-                f'<tr class="ph-band"><th scope="rowgroup" colspan="{wide}">{_text(table.groups[at])}</th></tr>'
+                f'<tr class="ph-band"><th scope="rowgroup" colspan="{wide}">{page_text(table.groups[at])}</th></tr>'
             )
-        shown = "".join(f"<td{kind}>{_text(cell)}</td>" for cell, kind in zip(cells, kinds[1:]))
+        shown = "".join(f"<td{kind}>{page_text(cell)}</td>" for cell, kind in zip(cells, kinds[1:]))
         faint = ' class="ph-faint"' if at in table.faint else ""
-        body.append(f'<tr{faint}><th scope="row">{_text(name)}</th>{shown}</tr>')
-    caption = f"<caption>{_text(table.caption)}</caption>" if table.caption else ""
+        body.append(f'<tr{faint}><th scope="row">{page_text(name)}</th>{shown}</tr>')
+    caption = f"<caption>{page_text(table.caption)}</caption>" if table.caption else ""
     return (
         f'<div class="ph-wide"><table class="ph-table">{caption}<thead><tr>{heads}</tr></thead>'
         f"<tbody>{''.join(body)}</tbody></table></div>"
     )
 
 
-def _text(text: str) -> str:
+def page_text(text: str) -> str:
+    """A finished text as HTML: in the reader's units, each number kept with its unit."""
     return html.escape(unbroken(display_units.localise_finished(text)))
 
 

@@ -26,8 +26,7 @@ _MONTHS = (
     "nov november novembre",
     "dec dez dezember decembre december",
 )
-_ENGLISH = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()  # noqa: SIM905
-_MONTH_OF_WORD = {word: name for name, words in zip(_ENGLISH, _MONTHS) for word in words.split()}
+_MONTH_OF_WORD = {word: names[:3].capitalize() for names in _MONTHS for word in names.split()}
 _WEEKDAY = (
     "mon(?:day)?|tue(?:s(?:day)?)?|wed(?:nesday)?|thu(?:r(?:s(?:day)?)?)?|fri(?:day)?|sat(?:urday)?|sun(?:day)?"
     "|mo|di|mi|do|fr|sa|so|(?:mon|diens|donners|frei|sams|sonn)tag|mittwoch"
@@ -90,10 +89,9 @@ def respelt(data: bytes, read_log: ReadLog, hours: bool = True) -> bytes:
     if chosen:
         lines = data.decode("utf-8", "replace").split("\n")
         before = next(line for line in lines[len(head) // 2 :] if line.strip())
-        lines = [_rewritten(line, chosen) for line in lines]
-        after = next(line for line, old in zip(lines, data.decode("utf-8", "replace").split("\n")) if old == before)
+        after = _rewritten(before, chosen)
         read_log.interpretation.append(f"Lines such as “{before[:40]}” are read as “{after[:40]}”.")
-        return "\n".join(lines).encode("utf-8")
+        return "\n".join(_rewritten(line, chosen) for line in lines).encode("utf-8")
     return _in_columns(data, head, read_log, hours)
 
 

@@ -57,9 +57,9 @@ class TimeFormat:
     aware: bool = False
     ambiguous: bool = False  # day and month could be swapped
 
-    def swapped(self) -> TimeFormat:
-        """The same format with day and month swapped."""
-        return replace(self, format=self.format.replace("%d", "\0").replace("%m", "%d").replace("\0", "%m"))
+    def swapped(self, one: str = "%d", other: str = "%m") -> TimeFormat:
+        """The same format with two of its parts swapped, day and month by default."""
+        return replace(self, format=self.format.replace(one, "\0").replace(other, one).replace("\0", other))
 
     def parts(self) -> tuple[TimeFormat, TimeFormat]:
         """The format of the date, and that of the clock time with its offset; the latter is empty without a clock."""

@@ -169,10 +169,7 @@ def _short_years_first(formats: list[TimeFormat], sample, at: tuple[int, ...]) -
     first, last = ({part[which] for part in parts} for which in (0, 2))
     if len(parts) < len(sample) / 2 or len(last) <= len(first) or "%y" not in formats[0].format:
         return []
-    return [
-        replace(one, format=one.format.replace("%d", "\0").replace("%y", "%d").replace("\0", "%y"), ambiguous=False)
-        for one in formats
-    ]
+    return [replace(one.swapped("%d", "%y"), ambiguous=False) for one in formats]
 
 
 def day_month_unknown(formats: tuple[TimeFormat, ...], sample, at: int) -> bool:

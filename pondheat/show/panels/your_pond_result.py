@@ -8,13 +8,12 @@ from collections.abc import Callable, Iterable, Iterator
 from pondheat.analysis.assessment import Assessment
 from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units
-from pondheat.core.display_units import localise_finished
 from pondheat.core.number_format import unbroken
 from pondheat.fish import cautions
 from pondheat.season.weather import weather
 from pondheat.show.choices_figure import choices
 from pondheat.show.controls import fold
-from pondheat.show.tables import table_html
+from pondheat.show.tables import page_text, table_html
 from pondheat.text import summary, what_if_text
 from pondheat.text.best_choice import shortfalls
 from pondheat.text.pond_answer import Phrase, PondAnswer
@@ -32,7 +31,7 @@ PENDING = "Working out how sure this is …"
 
 def headline_html(answer: PondAnswer, example: str = "") -> str:
     """The headline, which stays in view; example: a sentence on what is still a default, or ""."""
-    chip = f'<p class="ph-example">{_text(example)}</p>' if example else ""
+    chip = f'<p class="ph-example">{page_text(example)}</p>' if example else ""
     return (
         f'<div class="ph-verdict">{chip}<p class="ph-headline" role="status">'
         f"{_phrase(answer.headline, 'amount', 'coldest')}</p></div>"
@@ -41,7 +40,7 @@ def headline_html(answer: PondAnswer, example: str = "") -> str:
 
 def answer_html(answer: PondAnswer) -> str:
     """The lines below the headline and the warnings: never folded."""
-    warnings = "".join(f"<p>{_text(text)}</p>" for text in answer.warnings)
+    warnings = "".join(f"<p>{page_text(text)}</p>" for text in answer.warnings)
     caution = f'<div class="ph-caution">{warnings}</div>' if warnings else ""
     return f'<div class="ph-verdict">{_lines(answer.lines)}{caution}</div>'
 
@@ -64,34 +63,31 @@ def _lines(lines: Iterable[tuple[str, ...]]) -> str:
     made = ""
     for title, *said in lines:
         kind = ' class="ph-asked"' if title.endswith("?") else ""
-        texts = " ".join(f"<p>{_text(one)}</p>" for one in said)
-        made += f"<div><dt{kind}>{_text(title)}</dt><dd>{texts}</dd></div>"
+        texts = " ".join(f"<p>{page_text(one)}</p>" for one in said)
+        made += f"<div><dt{kind}>{page_text(title)}</dt><dd>{texts}</dd></div>"
     return f'<dl class="ph-lines">{made}</dl>' if made else ""
 
 
 def _phrase(phrase: Phrase, *bold: str) -> str:
     """A phrase as HTML, with the numbers of these names in bold; its likely range stays on one line."""
-    numbers = {name: _text(text) for name, text in phrase.numbers.items()}
+    numbers = {name: page_text(text) for name, text in phrase.numbers.items()}
     for name in bold:
         if name in numbers:
             numbers[name] = f"<b>{numbers[name]}</b>"
     return unbroken(html.escape(phrase.pattern, quote=False).format(**numbers))
 
 
-def _text(text: str) -> str:
-    return html.escape(unbroken(localise_finished(text)))
-
-
 def result_html(found: Assessment, table: what_if.ScenarioTable, answer: PondAnswer) -> str:
     """The link to the decision sheet and the cautions; folded, the choices, the details and the season's numbers."""
     preferred = display_units.load()
     picture = choices(table.grouped, "your-pond", found.sheet.currency, shortfalls(table)).html()
-    details = "".join(f"<li>{_text(text)}</li>" for text in answer.rest)
+    details = "".join(f"<li>{page_text(text)}</li>" for text in answer.rest)
     season = "".join(table_html(one) for one in season_tables(found, preferred))
     notes = "".join(
-        f"<li>{_text(note)}</li>" for note in (weather.summary(found.weather), *summary.how_it_was_worked_out(found))
+        f"<li>{page_text(note)}</li>"
+        for note in (weather.summary(found.weather), *summary.how_it_was_worked_out(found))
     )
-    said = "".join(f"<li>{_text(text)}</li>" for text in what_if_text.remarks(table))
+    said = "".join(f"<li>{page_text(text)}</li>" for text in what_if_text.remarks(table))
     return (
         f'<div class="ph-words">{READY}</div>{cautions_html(found)}'
         + fold("Your choices, side by side", picture, unfolded=True)
@@ -133,5 +129,5 @@ def cautions_html(found: Assessment) -> str:
         for key in ("gas_exchange", "children", "burning", "refrigerant", "electricity")
         if summary.concerns(key, found)
     ]
-    lines = "".join(f"<p><b>{html.escape(one.title)}.</b> {_text(one.text)}</p>" for one in chosen)
+    lines = "".join(f"<p><b>{html.escape(one.title)}.</b> {page_text(one.text)}</p>" for one in chosen)
     return f'<div class="ph-caution">{lines}</div>'

@@ -1,7 +1,7 @@
 /* A picture beside the text that speaks of it. A code cell tagged "beside" holds a panel; where there is room, the text
-   round it stands in a column on its left, and the panel stays in view until that text ends. While the panel still asks
-   for a guess, only what gives no answer away stands there. All else is in the right column, its headings on the left
-   (reading.css). Lab's own cells are only placed, by rows and columns of a grid: their order in the page, and for a
+   round it stands in a column on its left, and the panel stays in view until that text ends. Until the reader has made
+   a guess, that column has only text that doesn't give the answer away. Everything else goes into the right column, with
+   its headings on the left (reading.css). Lab's own cells are only placed, by rows and columns of a grid: their order in the page, and for a
    screen reader, stays as it is. */
 
 const BESIDE = "beside";
