@@ -151,7 +151,7 @@ def _means_of_day_lengths(values: np.ndarray) -> np.ndarray:
 def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> Season:
     """One season of a sheet, simulated open or covered, and priced where the sheet has a tariff."""
     pond = sheet.pond if covered else replace(sheet.pond, cover=None)
-    frame, need = simulate.simulate_with_need(
+    frame = simulate.simulate(
         pond,
         conditions.hours,
         conditions.air,
@@ -163,7 +163,14 @@ def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> S
         start_temp=conditions.initial_water_temp,
     )
     counted, target = conditions.counted, conditions.set_point[conditions.counted]
-    frame, need = frame[counted], need[counted]
+    need = simulate.heat_to_hold(
+        pond,
+        conditions.air,
+        set_point=conditions.set_point,
+        covered=conditions.covered,
+        pump_heat=sheet.pump_heat,
+    )[counted]
+    frame = frame[counted]
     limit = sheet.heater.limit(conditions.hours["air_temp"].to_numpy())[counted]
     cost = None
     if sheet.tariff is not None:

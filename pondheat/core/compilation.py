@@ -140,7 +140,7 @@ def compiled(function: F) -> F | None:
 
 
 # No fastmath: sums stay those of the source. nogil: other threads go on meanwhile.
-_OPTIONS = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
+_OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
 
 
 def _entry(function: FunctionType) -> Any:

@@ -161,8 +161,7 @@ def pond_at(ponds, scenario):
 class Course(NamedTuple):
     """What `run_hours` fills in, one value for each hour.
 
-    start, mean, end: the water [degC]; ice: at the end [kg]; heater: [W]; need: [W] heat that holding the set point
-    would need; the rest: mean loss by each route [W].
+    start, mean, end: the water [degC]; ice: at the end [kg]; heater: [W]; the rest: mean loss by each route [W].
     """
 
     start: Any
@@ -170,7 +169,6 @@ class Course(NamedTuple):
     end: Any
     ice: Any
     heater: Any
-    need: Any
     evaporation: Any
     convection: Any
     long_wave: Any
@@ -194,22 +192,15 @@ def run_hours(weather, per_kelvin, pond, set_point, limit, pump_heat, temp, ice,
         moment = moment_at(weather, per_kelvin, i, 0.0, 0.0)
         gain = solar_gain(moment, pond) + pump_heat
         losses, slopes, face = route_losses(temp, moment, pond, face)
-        held = set_point[i] == set_point[i]
-        target = _NOT_HELD
-        if held:
-            target = set_point[i]
+        target = set_point[i]
+        if target != target:
+            target = _NOT_HELD
         if ice > 0.0:
             given = gain
             if target > 0.0:
                 given = gain + limit[i]
             losses = losses_through_ice(losses, slopes, ice, given, moment, pond, face)
         loss = total_loss(losses)
-        need = 0.0
-        if held:
-            at_target = loss
-            if temp != target:
-                at_target = total_loss(route_losses(target, moment, pond, face)[0])
-            need = maximum(at_target - gain, 0.0)
         start = temp
         tilt = total_loss(slopes)
         temp, mean, ice, heat, kept = hour_step(start, ice, loss, tilt, gain, target, limit[i], pond.heat_capacity)
@@ -222,7 +213,6 @@ def run_hours(weather, per_kelvin, pond, set_point, limit, pump_heat, temp, ice,
         course.end[i] = temp
         course.ice[i] = ice
         course.heater[i] = heat
-        course.need[i] = need
         course.evaporation[i] = share * (losses.evaporation + slopes.evaporation * away)
         course.convection[i] = share * (losses.convection + slopes.convection * away)
         course.long_wave[i] = share * (losses.long_wave + slopes.long_wave * away)

@@ -154,34 +154,6 @@ def simulate(
     as a remainder.
     Raises OutOfRange. Source: one well-mixed node; see the module's first lines.
     """
-    return simulate_with_need(
-        pond,
-        hours,
-        air,
-        set_point=set_point,
-        heater=heater,
-        covered=covered,
-        pump_power=pump_power,
-        pump_heat=pump_heat,
-        start_temp=start_temp,
-        start_ice=start_ice,
-    )[0]
-
-
-def simulate_with_need(
-    pond: Pond,
-    hours: pd.DataFrame,
-    air: Air,
-    *,
-    set_point=None,
-    heater: Heater | None = None,
-    covered=0.0,
-    pump_power: float = 0.0,
-    pump_heat: float = 0.0,
-    start_temp: float | None = None,
-    start_ice: float = 0.0,
-) -> tuple[pd.DataFrame, np.ndarray]:
-    """`simulate`, and beside its frame the heat each hour would need to hold the set point [W]."""
     count = len(hours)
     if count == 0:
         raise OutOfRange("The weather has no hours.")
@@ -215,4 +187,16 @@ def simulate_with_need(
         "covered": prepared.moment.covered,
     }
     table = np.stack([columns[name] for name in COLUMNS])  # one block: made of columns a frame takes five times as long
-    return pd.DataFrame(table.T, index=hours.index, columns=list(COLUMNS)), course.need
+    return pd.DataFrame(table.T, index=hours.index, columns=list(COLUMNS))
+
+
+def heat_to_hold(pond: Pond, air: Air, *, set_point, covered=0.0, pump_heat: float = 0.0) -> np.ndarray:
+    """Heat that water at the set point needs in each hour to stay there [W], 0 where no heat is held.
+
+    Arguments as for `simulate`; what the water really does has no part in it. Raises OutOfRange.
+    """
+    prepared = balance.prepare(pond, air, covered)
+    wanted = np.broadcast_to(np.asarray(set_point, float), prepared.moment.air_temp.shape)
+    held = ~np.isnan(wanted)
+    lost, _ = balance.losses(prepared, np.where(held, wanted, 0.0))
+    return np.where(held, np.maximum(sum(lost.values()) - prepared.solar_gain - pump_heat, 0.0), 0.0)
