@@ -134,13 +134,14 @@ def compiled(function: F) -> F | None:
         return None
     with _lock:
         if function not in _compiled_done:
-            inner = _bind(function, _IN_NUMBA, _inner(), _inner_done)  # type: ignore[arg-type]
+            inner = _bind(function, _IN_NUMBA, _inner, _inner_done)  # type: ignore[arg-type]
             _compiled_done[function] = _entry(inner.py_func)
         return _compiled_done[function]
 
 
 # No fastmath: sums stay those of the source. nogil: other threads go on meanwhile.
 _OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
+_INLINED: dict[str, Any] = _OPTIONS | {"forceinline": True, "no_cpython_wrapper": True}
 
 
 def _entry(function: FunctionType) -> Any:
@@ -150,9 +151,8 @@ def _entry(function: FunctionType) -> Any:
     return numba.njit(cache=_prepare_cache(), **_OPTIONS)(function)
 
 
-@cache
-def _inner() -> Callable:
-    """Makes machine code that only other machine code calls.
+def _inner(function: FunctionType) -> Any:
+    """Machine code that only other machine code calls.
 
     It's always inlined: a call would pass dozens of numbers and count references to every array, which takes as long as
     the formulae themselves. What Python would need to call it isn't compiled, and it isn't kept on disk by itself: both
@@ -160,7 +160,7 @@ def _inner() -> Callable:
     """
     import numba
 
-    return numba.njit(forceinline=True, no_cpython_wrapper=True, **_OPTIONS)
+    return numba.njit(**_INLINED)(function)
 
 
 @cache
