@@ -324,7 +324,7 @@ def losses(prepared: Prepared, water_temp) -> tuple[dict[str, np.ndarray], dict[
     water_temp: [degC], float or one value for each moment. The sum over ROUTES is the whole loss; sun is not in it.
     """
     water = np.array(np.broadcast_to(np.asarray(water_temp, float), np.shape(prepared.moment.air_temp)))
-    value, slope, _ = routes.route_losses(water, prepared.moment, prepared.coefficients, np.nan)
+    value, slope = routes.route_losses(water, prepared.moment, prepared.coefficients)
     return (
         {name: np.asarray(one) for name, one in zip(ROUTES, value)},
         {name: one + 0.0 * water for name, one in zip(ROUTES, slope)},

@@ -28,6 +28,9 @@ _PSYCHROMETRIC = PSYCHROMETRIC.value
 _FREE_CONVECTION = 1.52
 # Resistances of ISO 6946 already inside a stated U-value of a level sheet with heat flowing up [m²·K/W].
 STATED_INSIDE, STATED_OUTSIDE = 0.10, 0.04
+# To begin the search for a sheet's inner face: an ordinary gap [W/(m²·K)], and the part that the slope of the vapour's
+# curve loses for each kelvin that the face is colder than the water, as the mean over the span between them [1/K].
+_LIKELY_GAP, _SLOPE_FALL = 12.0, 0.028
 _MOST_STEPS = 60  # Newton's method takes three or four; halving the span, its fallback, no more than this
 
 # A mesh net that keeps birds and leaves off the water.
@@ -97,26 +100,38 @@ def core_resistance(u_value):
 
 
 @formula
-def _gap(water, water_vapour, vapour_slope, inside, emissivity, pressure):
-    """Heat from water through a humid gap to a sheet's inner face [W/m²], its slopes in the face and in the water.
+def _grey_exchange(emissivity):
+    """Long wave between water and a sheet's inner face over that between two black faces [–]."""
+    return 1.0 / (1.0 / _WATER_EMISSIVITY + 1.0 / emissivity - 1.0)
 
-    Free convection, long wave between two grey faces, and condensation, which only a face colder than the water gets.
+
+@formula
+def _gap(water, water_vapour, vapour_slope, inside, exchange, pressure):
+    """Heat from water through a humid gap to a sheet's inner face [W/m²], its slopes in the face and in the water
+    [W/(m²·K)], and how the two change with the face [W/(m²·K²)], to some per cent.
+
+    exchange: `_grey_exchange` [–]. Free convection, long wave between two grey faces, and condensation, which only a
+    face colder than the water gets.
     """
     difference = water - inside
     size = maximum(abs(difference), 1e-6)
     film = _FREE_CONVECTION * cbrt(size)
     film_slope = where(difference < 0.0, -film, film) / (3.0 * size)  # in the water's temperature; less in the face's
-    exchange = 1.0 / (1.0 / _WATER_EMISSIVITY + 1.0 / emissivity - 1.0)
     face_vapour, face_slope = saturation_curve(inside)
-    gamma = _PSYCHROMETRIC * pressure
-    excess = maximum(water_vapour - face_vapour, 0.0)
-    wet = where(excess > 0.0, 1.0, 0.0)
-    flux = film * difference + exchange * (black_body(water) - black_body(inside)) + film * excess / gamma
+    wetness = 1.0 / (_PSYCHROMETRIC * pressure)
+    excess = maximum(water_vapour - face_vapour, 0.0) * wetness
+    wet = where(excess > 0.0, wetness, 0.0)
+    flux = film * (difference + excess) + exchange * (black_body(water) - black_body(inside))
     kelvin, water_kelvin = inside + _KELVIN, water + _KELVIN
-    in_both = film + film_slope * (difference + excess / gamma)
-    in_face = -in_both - exchange * 4.0 * _SIGMA * kelvin * kelvin * kelvin - wet * film * face_slope / gamma
-    in_water = in_both + exchange * 4.0 * _SIGMA * water_kelvin * water_kelvin * water_kelvin
-    return flux, in_face, in_water + wet * film * vapour_slope / gamma
+    radiation = exchange * 4.0 * _SIGMA
+    in_both = film + film_slope * (difference + excess)
+    in_face = -in_both - radiation * kelvin * kelvin * kelvin - film * wet * face_slope
+    in_water = in_both + radiation * water_kelvin * water_kelvin * water_kelvin + film * wet * vapour_slope
+    # the vapour's curve bends as by Clausius and Clapeyron, with a latent heat that stays the same
+    vapour_bend = face_slope * (face_slope / face_vapour - 2.0 / kelvin)
+    bend = film_slope * (4.0 - 2.0 * excess / size) / 3.0
+    in_face_bend = bend + wet * (2.0 * film_slope * face_slope - film * vapour_bend) - 3.0 * radiation * kelvin * kelvin
+    return flux, in_face, in_water, in_face_bend, -bend - film_slope * wet * (face_slope + vapour_slope)
 
 
 @formula
@@ -128,39 +143,58 @@ def _outside(face, air, film, emissivity, incoming):
 
 
 @formula
-def sheet_flux(
-    water, water_vapour, vapour_slope, air, wind, incoming, core, emissivity, pressure, floating, start, settled
-):
+def _likely_difference(water, vapour_slope, pull, beyond, exchange, pressure):
+    """Difference between water and a sheet's inner face [K], right to some hundredths: where the search begins.
+
+    pull: [K] water over what the outer face sees; beyond: [m²·K/W] from the inner face to there; exchange:
+    `_grey_exchange` [–]. Newton's method, one step, with the mean slope of the vapour's curve taken as falling in a
+    straight line.
+    """
+    rough = pull / (1.0 + _LIKELY_GAP * beyond)
+    film = _FREE_CONVECTION * cbrt(abs(rough))
+    wetness = where(rough > 0.0, film * vapour_slope / (_PSYCHROMETRIC * pressure), 0.0)
+    damp = wetness * _SLOPE_FALL * rough
+    kelvin = water + _KELVIN - 0.5 * rough
+    through = exchange * 4.0 * _SIGMA * kelvin * kelvin * kelvin + film + wetness - damp
+    steeper = through + (film + wetness - damp) / 3.0 - damp
+    return rough - (rough * (1.0 + beyond * through) - pull) / (1.0 + beyond * steeper)
+
+
+@formula
+def sheet_flux(water, water_vapour, vapour_slope, air, wind, incoming, core, emissivity, pressure, floating, settled):
     """Heat through a cover [W/m²] from its own energy balance.
 
     water, air: [degC]; water_vapour: saturated at the water [Pa], vapour_slope [Pa/K]; wind: [m/s] at the cover;
     incoming: long wave from sky and surroundings that the cover absorbs [W/m²]; core: resistance of the sheet itself
-    [m²·K/W]; floating: 1 where it lies on the water, 0 over a humid gap; start: first guess of the inner face [degC],
-    NaN for none; settled: [K] a smaller step ends the search, and the flux follows it in a straight line. Returns the
-    flux, its slope in the water's temperature, the part of it that goes to the air, the slope of that, and the inner
-    face [degC]. Newton's method on the inner face (on the outer one of a floating cover), halving the span that holds
-    the root where a step would leave it.
+    [m²·K/W]; floating: 1 where it lies on the water, 0 over a humid gap; settled: [–] a step that is a smaller share
+    of the difference across the gap (or across the floating cover) ends the search, and the flux follows it in a
+    straight line. Returns the flux, its slope in the water's temperature, the part of it
+    that goes to the air, the slope of that, and the inner face [degC]. Newton's method on the inner face (on the outer
+    one of a floating cover), halving the span that holds the root where a step would leave it.
     """
     film = 4.0 + 4.0 * wind
-    effective = air - (emissivity * black_body(air) - incoming) / (film + 5.0)  # of the surroundings, roughly
+    radiated, radiation_slope = _outside(air, air, 0.0, emissivity, incoming)
+    effective = air - radiated / (film + radiation_slope)  # temperature of the surroundings, roughly
     if floating:
         inside = water + 0.0 * (effective + core)
-        face = where(start == start, start, 0.5 * (water + effective))
+        face = 0.5 * (water + effective)
         for _ in range(_MOST_STEPS):
             out, out_slope = _outside(face, air, film, emissivity, incoming)
             step = ((inside - face) / core - out) / (1.0 / core + out_slope)
             face = face + step
-            if not some(abs(step) > settled):
+            if not some(abs(step) > settled * maximum(abs(inside - face), 0.1)):
                 break
-        guess = face
         out, out_slope = _outside(face, air, film, emissivity, incoming)
         slope = 1.0 / (core + 1.0 / out_slope)
     else:
-        # about 12 W/(m²·K) through the gap, as much less outside as the wind says
-        likely = water - (water - effective) / 12.0 / (1.0 / 12.0 + core + 1.0 / (film + 5.0))
         lowest, highest = minimum(air, water) - 60.0, maximum(air, water) + 60.0
-        inside = minimum(maximum(where(start == start, start, likely), lowest), highest)
-        flux, in_face, in_water = _gap(water, water_vapour, vapour_slope, inside, emissivity, pressure)
+        exchange = _grey_exchange(emissivity)
+        beyond = core + 1.0 / (film + radiation_slope)
+        likely = _likely_difference(water, vapour_slope, water - effective, beyond, exchange, pressure)
+        inside = minimum(maximum(water - likely, lowest), highest)
+        gap = _gap(water, water_vapour, vapour_slope, inside, exchange, pressure)
+        flux, in_face, in_water, in_face_bend, in_water_bend = gap
+        going = flux == flux
         for _ in range(_MOST_STEPS):
             out, out_slope = _outside(inside - core * flux, air, film, emissivity, incoming)
             miss = flux - out
@@ -168,17 +202,28 @@ def sheet_flux(
             lowest, highest = where(miss > 0.0, inside, lowest), where(miss > 0.0, highest, inside)
             new = inside - miss / slope
             new = where((new >= lowest) & (new <= highest), new, 0.5 * (lowest + highest))
-            step = new - inside
-            inside = new
-            if not some(abs(step) > settled):  # over so small a step the gap's loss is as good as straight
-                flux = flux + in_face * step
+            step = where(going, new - inside, 0.0)
+            inside = inside + step
+            going = abs(step) > settled * maximum(abs(water - inside), 0.1)
+            flux = flux + (in_face + 0.5 * in_face_bend * step) * step
+            in_face, in_water = in_face + in_face_bend * step, in_water + in_water_bend * step
+            if not some(going):
                 break
-            flux, in_face, in_water = _gap(water, water_vapour, vapour_slope, inside, emissivity, pressure)
-        guess = inside
+            gap = _gap(water, water_vapour, vapour_slope, inside, exchange, pressure)
+            flux, in_face, in_water = (
+                where(going, gap[0], flux),
+                where(going, gap[1], in_face),
+                where(going, gap[2], in_water),
+            )
+            in_face_bend, in_water_bend = where(going, gap[3], in_face_bend), where(going, gap[4], in_water_bend)
+        # what the last step has left over: the gap bends, and the outer face radiates by the fourth power
+        out, out_slope = _outside(inside - core * flux, air, film, emissivity, incoming)
+        step = (out - flux) / (in_face - out_slope * (1.0 - core * in_face))
+        inside, flux = inside + step, flux + in_face * step
         face = inside - core * flux
         out, out_slope = _outside(face, air, film, emissivity, incoming)
         slope = in_water / (1.0 - in_face * (core + 1.0 / out_slope))
-    return out, slope, film * (face - air), film * slope / out_slope, guess
+    return out, slope, film * (face - air), film * slope / out_slope, inside
 
 
 def sheet_balance(
@@ -191,13 +236,9 @@ def sheet_balance(
     emissivity=0.9,
     pressure=STANDARD_PRESSURE.value,
     floating=False,
-    start=np.nan,
 ) -> SheetBalance:
-    """The energy balance of a sheet over a humid gap, or floating on the water: unchecked arrays, as `sheet_loss`.
-
-    start: first guess of the inner face [degC] (of the outer one of a floating cover).
-    """
-    water, air, wind, sky, view, emissivity, pressure, core, start = np.broadcast_arrays(
+    """The energy balance of a sheet over a humid gap, or floating on the water: unchecked arrays, as `sheet_loss`."""
+    water, air, wind, sky, view, emissivity, pressure, core = np.broadcast_arrays(
         *(
             np.asarray(value, float)
             for value in (
@@ -209,14 +250,13 @@ def sheet_balance(
                 emissivity,
                 pressure,
                 core_resistance(u_value),
-                start,
             )
         )
     )
     incoming = emissivity * (view * black_body(sky) + (1 - view) * black_body(air))
     vapour, slope = saturation_curve(water)
     flux, flux_slope, to_air, _, inside = sheet_flux(
-        water, vapour, slope, air, wind, incoming, core, emissivity, pressure, floating, start, 1e-8
+        water, vapour, slope, air, wind, incoming, core, emissivity, pressure, floating, 1e-8
     )
     if floating:
         inside = water

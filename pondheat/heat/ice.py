@@ -34,11 +34,11 @@ def surface_loss(losses):
 
 
 @formula
-def losses_through_ice(losses, slopes, ice, given, moment, pond, face):
+def losses_through_ice(losses, slopes, ice, given, moment, pond):
     """Losses of water at 0 °C under ice, as `Routes` [W]: what leaves by the surface has to pass the ice.
 
     losses, slopes: of the same water without ice [W], [W/K]; ice: [kg] at the hour's start; given: [W] from heater, sun
-    and pump; face: the cover's face, as for `route_losses`. The ice's surface has the temperature at which conduction
+    and pump. The ice's surface has the temperature at which conduction
     from 0 °C brings as much as leaves it, never above 0 °C, where it melts. Newton's method about that temperature; the
     thickness is that of the middle of the hour.
     """
@@ -55,7 +55,7 @@ def losses_through_ice(losses, slopes, ice, given, moment, pond, face):
         surface = surface + step
         if not some(abs(step) > _SETTLED):
             break
-        here, tilt, face = route_losses(surface, moment, pond, face)
+        here, tilt = route_losses(surface, moment, pond)
         step = 0.0 * step
     return Routes(
         where(frozen, here.evaporation + tilt.evaporation * step, losses.evaporation),

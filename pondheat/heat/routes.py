@@ -30,7 +30,8 @@ _MOLAR_RATIO = MOLAR_RATIO.value
 _PSYCHROMETRIC = PSYCHROMETRIC.value
 _DRY_AIR_HEAT, _VAPOUR_HEAT, _EVAPORATION_HEAT = DRY_AIR_HEAT.value, VAPOUR_HEAT.value, EVAPORATION_HEAT.value
 _NET_EMISSIVITY = NET_EMISSIVITY.value
-_SETTLED = 1e-3  # K: over so small a step of its face a cover's loss is as good as straight
+# Share of the difference across a cover that the last step of its face may be: the loss is then right to 1e-5 W/m².
+_SETTLED = 0.01
 
 # Numbers by which the kinds of cover are known here: none, a liquid film, a sheet over a humid gap, a floating cover.
 NO_COVER, FILM, SHEET, FLOATING = 0.0, 1.0, 2.0, 3.0
@@ -197,13 +198,13 @@ def _open_water(water_temp, vapour, vapour_slope, moment, pond, area, under):
 
 
 @formula
-def _covered_water(water_temp, vapour, vapour_slope, moment, pond, area, face):
-    """Convection and long wave from the outer face of a sheet [W], each with its slope [W/K], and its face [degC].
+def _covered_water(water_temp, vapour, vapour_slope, moment, pond, area):
+    """Convection and long wave from the outer face of a sheet [W], each with its slope [W/K].
 
-    vapour: saturated at the water [Pa], vapour_slope: [Pa/K]; area: [m²] under the sheet; face: as for `route_losses`.
+    vapour: saturated at the water [Pa], vapour_slope: [Pa/K]; area: [m²] under the sheet.
     """
     incoming = pond.sky_view * moment.sky + (1.0 - pond.sky_view) * moment.surroundings
-    flux, flux_slope, to_air, to_air_slope, face = sheet_flux(
+    flux, flux_slope, to_air, to_air_slope, _ = sheet_flux(
         water_temp,
         vapour,
         vapour_slope,
@@ -214,12 +215,11 @@ def _covered_water(water_temp, vapour, vapour_slope, moment, pond, area, face):
         pond.cover_emissivity,
         moment.pressure,
         pond.cover_kind == FLOATING,
-        face,
         _SETTLED,
     )
     passing = area * pond.cover_factor
     long_wave, long_wave_slope = passing * (flux - to_air), passing * (flux_slope - to_air_slope)
-    return passing * to_air, passing * to_air_slope, long_wave, long_wave_slope, face
+    return passing * to_air, passing * to_air_slope, long_wave, long_wave_slope
 
 
 @formula
@@ -240,12 +240,12 @@ def _leak_losses(water_temp, ratio, ratio_slope, moment, leak):
 
 
 @formula
-def route_losses(water_temp, moment, pond, face):
-    """Heat lost by each route [W] and its slope in the water's temperature [W/K], and the cover's face [degC].
+def route_losses(water_temp, moment, pond):
+    """Heat lost by each route [W] and its slope in the water's temperature [W/K].
 
-    water_temp: [degC]; moment: a `Moment`; pond: `Coefficients`; face: the cover's face that an earlier call found
-    [degC], NaN for none: a first guess that saves work. What passes a cover is counted where it leaves its outer face,
-    under convection and long wave; a leak under evaporation and convection. Sun is a gain and not among the routes.
+    water_temp: [degC]; moment: a `Moment`; pond: `Coefficients`. What passes a cover is counted where it leaves its
+    outer face, under convection and long wave; a leak under evaporation and convection. Sun is a gain and not among the
+    routes.
     """
     vapour, vapour_slope = saturation_curve(water_temp)
     warmer = water_temp - moment.air_temp
@@ -261,8 +261,8 @@ def route_losses(water_temp, moment, pond, face):
             water_temp, vapour, vapour_slope, moment, pond, open_area, under
         )
     if some(sheet_area > 0.0):
-        to_air, to_air_slope, radiated, radiated_slope, face = _covered_water(
-            water_temp, vapour, vapour_slope, moment, pond, sheet_area, face
+        to_air, to_air_slope, radiated, radiated_slope = _covered_water(
+            water_temp, vapour, vapour_slope, moment, pond, sheet_area
         )
         convection, convection_slope = convection + to_air, convection_slope + to_air_slope
         long_wave, long_wave_slope = long_wave + radiated, long_wave_slope + radiated_slope
@@ -304,7 +304,7 @@ def route_losses(water_temp, moment, pond, face):
         (1.0 - falling_share) * airborne_slope,
         change,
     )
-    return losses, slopes, face
+    return losses, slopes
 
 
 @formula

@@ -240,7 +240,7 @@ def _as_arrays(
     hours, count = len(schedule.set_point), len(shifts)
     shift = shifts if shifts.any() else 0.0
     by_weight = np.zeros((weighted.shape[1], count))
-    state = (np.full(count, float(start_temp)), np.zeros(count), np.full(count, np.nan), heat, lowest)
+    state = (np.full(count, float(start_temp)), np.zeros(count), heat, lowest)
     for begin in range(0, hours, _DAY):
         if stopped():
             raise Dropped
@@ -248,7 +248,7 @@ def _as_arrays(
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
             state = run_scenario(weather, per_kelvin, skies, shift, ponds, schedule, begin, end, *state, by_weight)
         yield end / hours
-    heat[:], lowest[:], weighted[:] = state[3], state[4], by_weight.T
+    heat[:], lowest[:], weighted[:] = state[2], state[3], by_weight.T
 
 
 def warm_up() -> float:

@@ -21,7 +21,6 @@ HOUR = 3600.0  # s
 HOTTEST = 60.0  # °C that water may reach: no pond gets there, and results beyond it mean nothing (judgement)
 _FUSION = FUSION_HEAT.value
 _NOT_HELD = -1e9  # set point where no heat is held: the water is always above it
-_NO_FACE = float("nan")
 _SPECIFIC_HEAT = float(specific_heat(15.0))  # J/(kg·K), as in a pond's heat capacity
 
 
@@ -187,11 +186,10 @@ def run_hours(weather, per_kelvin, pond, set_point, limit, pump_heat, temp, ice,
     set_point: [degC] one for each hour, NaN where no heat is held; limit: [W] one for each hour; pump_heat: [W]; temp:
     [degC] and ice: [kg] at the start. It ends early where the water passes HOTTEST.
     """
-    face = _NO_FACE
     for i in range(len(set_point)):
         moment = moment_at(weather, per_kelvin, i, 0.0, 0.0)
         gain = solar_gain(moment, pond) + pump_heat
-        losses, slopes, face = route_losses(temp, moment, pond, face)
+        losses, slopes = route_losses(temp, moment, pond)
         target = set_point[i]
         if target != target:
             target = _NOT_HELD
@@ -199,7 +197,7 @@ def run_hours(weather, per_kelvin, pond, set_point, limit, pump_heat, temp, ice,
             given = gain
             if target > 0.0:
                 given = gain + limit[i]
-            losses = losses_through_ice(losses, slopes, ice, given, moment, pond, face)
+            losses = losses_through_ice(losses, slopes, ice, given, moment, pond)
         loss = total_loss(losses)
         start = temp
         tilt = total_loss(slopes)
@@ -242,18 +240,16 @@ class Schedule(NamedTuple):
 
 
 @formula
-def run_scenario(
-    weather, per_kelvin, skies, shift, pond, schedule, first, last, temp, ice, face, heat_sum, lowest, weighted
-):
+def run_scenario(weather, per_kelvin, skies, shift, pond, schedule, first, last, temp, ice, heat_sum, lowest, weighted):
     """Run hours first to last of one scenario, or of many as arrays, adding up its heat.
 
     skies: (formulae, hours) what each sky formula sends down above that of weather [W/m²]; shift: [K] by which the
-    weather is warmer; temp, ice, face, heat_sum, lowest: the state so far; weighted: sums by weight, added to in place.
+    weather is warmer; temp, ice, heat_sum, lowest: the state so far; weighted: sums by weight, added to in place.
     Returns the state after the last hour.
     """
     for i in range(first, last):
         moment = moment_at(weather, per_kelvin, i, shift, skies[pond.sky, i] + pond.sky_error)
-        losses, slopes, face = route_losses(temp, moment, pond, face)
+        losses, slopes = route_losses(temp, moment, pond)
         target = schedule.set_point[i]
         if target != target:
             target = _NOT_HELD
@@ -262,7 +258,7 @@ def run_scenario(
             given = gain
             if target > 0.0:
                 given = gain + schedule.limit[i]
-            losses = losses_through_ice(losses, slopes, ice, given, moment, pond, face)
+            losses = losses_through_ice(losses, slopes, ice, given, moment, pond)
         temp, _, ice, heat, _ = hour_step(
             temp,
             ice,
@@ -280,7 +276,7 @@ def run_scenario(
             by_pump = minimum(heat, schedule.pump_limit[i])
             for k in range(len(weighted)):
                 weighted[k] += by_pump * schedule.weights[k, i] + (heat - by_pump) * schedule.backup_weights[k, i]
-    return temp, ice, face, heat_sum, lowest
+    return temp, ice, heat_sum, lowest
 
 
 @formula
@@ -290,7 +286,7 @@ def run_scenarios(weather, per_kelvin, skies, shifts, ponds, schedule, start_tem
     shifts: [K] and ponds: `Coefficients`, arrays with one value for each scenario.
     """
     for s in range(begin, end):
-        _, _, _, heat[s], lowest[s] = run_scenario(
+        _, _, heat[s], lowest[s] = run_scenario(
             weather,
             per_kelvin,
             skies,
@@ -301,7 +297,6 @@ def run_scenarios(weather, per_kelvin, skies, shifts, ponds, schedule, start_tem
             len(schedule.set_point),
             start_temp,
             0.0,
-            _NO_FACE,
             0.0,
             1e9,
             weighted[s],
