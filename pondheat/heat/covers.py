@@ -136,10 +136,13 @@ def _gap(water, water_vapour, vapour_slope, inside, exchange, pressure):
 
 @formula
 def _outside(face, air, film, emissivity, incoming):
-    """Heat that a sheet's outer face gives to air, sky and surroundings [W/m²], and its slope in the face."""
+    """Heat that a sheet's outer face gives to air, sky and surroundings [W/m²], its slope in the face and how that
+    changes with the face [W/(m²·K²)]."""
     kelvin = face + _KELVIN
-    cube = emissivity * _SIGMA * kelvin * kelvin * abs(kelvin)  # rising, even where a step went below absolute zero
-    return film * (face - air) + cube * kelvin - incoming, film + 4.0 * abs(cube)
+    size = abs(kelvin)  # rising, even where a step went below absolute zero
+    radiation = emissivity * _SIGMA
+    cube = radiation * (kelvin * kelvin) * size
+    return film * (face - air) + cube * kelvin - incoming, film + 4.0 * cube, 12.0 * radiation * kelvin * size
 
 
 @formula
@@ -153,7 +156,7 @@ def _likely_difference(water, vapour_slope, pull, beyond, exchange, pressure):
     rough = pull / (1.0 + _LIKELY_GAP * beyond)
     film = _FREE_CONVECTION * cbrt(abs(rough))
     wetness = where(rough > 0.0, film * vapour_slope / (_PSYCHROMETRIC * pressure), 0.0)
-    damp = wetness * _SLOPE_FALL * rough
+    damp = wetness * minimum(_SLOPE_FALL * rough, 0.5)
     kelvin = water + _KELVIN - 0.5 * rough
     through = exchange * 4.0 * _SIGMA * kelvin * kelvin * kelvin + film + wetness - damp
     steeper = through + (film + wetness - damp) / 3.0 - damp
@@ -167,63 +170,58 @@ def sheet_flux(water, water_vapour, vapour_slope, air, wind, incoming, core, emi
     water, air: [degC]; water_vapour: saturated at the water [Pa], vapour_slope [Pa/K]; wind: [m/s] at the cover;
     incoming: long wave from sky and surroundings that the cover absorbs [W/m²]; core: resistance of the sheet itself
     [m²·K/W]; floating: 1 where it lies on the water, 0 over a humid gap; settled: [–] a step that is a smaller share
-    of the difference across the gap (or across the floating cover) ends the search, and the flux follows it in a
-    straight line. Returns the flux, its slope in the water's temperature, the part of it
-    that goes to the air, the slope of that, and the inner face [degC]. Newton's method on the inner face (on the outer
-    one of a floating cover), halving the span that holds the root where a step would leave it.
+    of the difference across the gap (of a floating cover: of 0.1 K) ends the search. Returns the flux, its slope in the
+    water's temperature, the part of it that goes to the air, the slope of that, and the inner face [degC]. Newton's
+    method on the inner face (on the outer one of a floating cover), halving the span that holds the root where a step
+    would leave it; the last step is the root of a parabola.
     """
     film = 4.0 + 4.0 * wind
-    radiated, radiation_slope = _outside(air, air, 0.0, emissivity, incoming)
-    effective = air - radiated / (film + radiation_slope)  # temperature of the surroundings, roughly
+    radiated, radiation_slope, _ = _outside(air, air, 0.0, emissivity, incoming)
+    outer = 1.0 / (film + radiation_slope)
+    effective = air - radiated * outer  # temperature of the surroundings, roughly
     if floating:
         inside = water + 0.0 * (effective + core)
         face = 0.5 * (water + effective)
         for _ in range(_MOST_STEPS):
-            out, out_slope = _outside(face, air, film, emissivity, incoming)
+            out, out_slope, _ = _outside(face, air, film, emissivity, incoming)
             step = ((inside - face) / core - out) / (1.0 / core + out_slope)
             face = face + step
-            if not some(abs(step) > settled * maximum(abs(inside - face), 0.1)):
+            if not some(abs(step) > 0.1 * settled):
                 break
-        out, out_slope = _outside(face, air, film, emissivity, incoming)
-        slope = 1.0 / (core + 1.0 / out_slope)
+        out, out_slope, _ = _outside(face, air, film, emissivity, incoming)
+        slope = out_slope / (1.0 + core * out_slope)
+        to_air_slope = film / (1.0 + core * out_slope)
     else:
-        lowest, highest = minimum(air, water) - 60.0, maximum(air, water) + 60.0
         exchange = _grey_exchange(emissivity)
-        beyond = core + 1.0 / (film + radiation_slope)
-        likely = _likely_difference(water, vapour_slope, water - effective, beyond, exchange, pressure)
+        likely = _likely_difference(water, vapour_slope, water - effective, core + outer, exchange, pressure)
+        lowest, highest = minimum(air, water) - 60.0, maximum(air, water) + 60.0
         inside = minimum(maximum(water - likely, lowest), highest)
-        gap = _gap(water, water_vapour, vapour_slope, inside, exchange, pressure)
-        flux, in_face, in_water, in_face_bend, in_water_bend = gap
-        going = flux == flux
         for _ in range(_MOST_STEPS):
-            out, out_slope = _outside(inside - core * flux, air, film, emissivity, incoming)
-            miss = flux - out
-            slope = in_face - out_slope * (1.0 - core * in_face)  # always negative: one root
-            lowest, highest = where(miss > 0.0, inside, lowest), where(miss > 0.0, highest, inside)
-            new = inside - miss / slope
-            new = where((new >= lowest) & (new <= highest), new, 0.5 * (lowest + highest))
-            step = where(going, new - inside, 0.0)
-            inside = inside + step
-            going = abs(step) > settled * maximum(abs(water - inside), 0.1)
-            flux = flux + (in_face + 0.5 * in_face_bend * step) * step
-            in_face, in_water = in_face + in_face_bend * step, in_water + in_water_bend * step
-            if not some(going):
-                break
-            gap = _gap(water, water_vapour, vapour_slope, inside, exchange, pressure)
-            flux, in_face, in_water = (
-                where(going, gap[0], flux),
-                where(going, gap[1], in_face),
-                where(going, gap[2], in_water),
+            flux, in_face, in_water, in_face_bend, in_water_bend = _gap(
+                water, water_vapour, vapour_slope, inside, exchange, pressure
             )
-            in_face_bend, in_water_bend = where(going, gap[3], in_face_bend), where(going, gap[4], in_water_bend)
-        # what the last step has left over: the gap bends, and the outer face radiates by the fourth power
-        out, out_slope = _outside(inside - core * flux, air, film, emissivity, incoming)
-        step = (out - flux) / (in_face - out_slope * (1.0 - core * in_face))
-        inside, flux = inside + step, flux + in_face * step
-        face = inside - core * flux
-        out, out_slope = _outside(face, air, film, emissivity, incoming)
-        slope = in_water / (1.0 - in_face * (core + 1.0 / out_slope))
-    return out, slope, film * (face - air), film * slope / out_slope, inside
+            face = inside - core * flux
+            out, out_slope, out_bend = _outside(face, air, film, emissivity, incoming)
+            outer_share = 1.0 - core * in_face  # step of the outer face over that of the inner one
+            steepness = 1.0 / (in_face - out_slope * outer_share)  # always below zero: one root
+            step = (out - flux) * steepness
+            far = abs(step) > settled * maximum(abs(water - inside), 0.1)
+            if not some(far):
+                break
+            lowest, highest = where(flux > out, inside, lowest), where(flux > out, highest, inside)
+            new = inside + step
+            new = where((new >= lowest) & (new <= highest), new, 0.5 * (lowest + highest))
+            inside = where(far, new, inside)
+        bend = in_face_bend * (1.0 + core * out_slope) - out_bend * outer_share * outer_share
+        step = step - 0.5 * bend * steepness * step * step
+        out = flux + (in_face + 0.5 * in_face_bend * step) * step
+        in_face, in_water = in_face + in_face_bend * step, in_water + in_water_bend * step
+        inside, face, before = inside + step, inside + step - core * out, face
+        out_slope = out_slope + out_bend * (face - before)
+        steepness = 1.0 / (in_face - out_slope * (1.0 - core * in_face))
+        following = -in_water * steepness  # step of the outer face over the water's
+        slope, to_air_slope = following * out_slope, following * film
+    return out, slope, film * (face - air), to_air_slope, inside
 
 
 def sheet_balance(

@@ -34,9 +34,10 @@ _WATER = (-5.8002206e3, 1.3914993, -4.8640239e-2, 4.1764768e-5, -1.4452093e-8, 6
 def saturation_curve(temp):
     """Vapour pressure over water at saturation [Pa] and its slope [Pa/K] at temp [degC]."""
     kelvin = temp + _KELVIN
+    inverse = 1.0 / kelvin
     a, b, c, d, e, f = _WATER
-    pressure = exp(a / kelvin + b + kelvin * (c + kelvin * (d + kelvin * e)) + f * log(kelvin))
-    return pressure, pressure * (-a / (kelvin * kelvin) + c + kelvin * (2 * d + kelvin * 3 * e) + f / kelvin)
+    pressure = exp(a * inverse + b + kelvin * (c + kelvin * (d + kelvin * e)) + f * log(kelvin))
+    return pressure, pressure * (inverse * (f - a * inverse) + c + kelvin * (2 * d + kelvin * 3 * e))
 
 
 @formula

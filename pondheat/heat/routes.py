@@ -247,7 +247,12 @@ def route_losses(water_temp, moment, pond):
     outer face, under convection and long wave; a leak under evaporation and convection. Sun is a gain and not among the
     routes.
     """
-    vapour, vapour_slope = saturation_curve(water_temp)
+    return route_losses_at(water_temp, *saturation_curve(water_temp), moment, pond)
+
+
+@formula
+def route_losses_at(water_temp, vapour, vapour_slope, moment, pond):
+    """As `route_losses`, where the vapour pressure saturated at the water [Pa] and its slope [Pa/K] are known."""
     warmer = water_temp - moment.air_temp
     none = 0.0 * warmer
     under = covered_share(moment, pond)

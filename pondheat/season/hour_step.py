@@ -14,7 +14,8 @@ from typing import Any, NamedTuple
 from pondheat.core.compilation import exp, formula, log, maximum, minimum, some, where
 from pondheat.core.sources import FUSION_HEAT
 from pondheat.heat.ice import losses_through_ice
-from pondheat.heat.routes import Coefficients, Moment, route_losses, solar_gain, total_loss
+from pondheat.heat.moist_air import saturation_curve
+from pondheat.heat.routes import Coefficients, Moment, route_losses_at, solar_gain, total_loss
 from pondheat.heat.water import specific_heat
 
 HOUR = 3600.0  # s
@@ -186,10 +187,15 @@ def run_hours(weather, per_kelvin, pond, set_point, limit, pump_heat, temp, ice,
     set_point: [degC] one for each hour, NaN where no heat is held; limit: [W] one for each hour; pump_heat: [W]; temp:
     [degC] and ice: [kg] at the start. It ends early where the water passes HOTTEST.
     """
+    known = temp  # the vapour pressure of water that keeps its temperature need not be worked out again
+    vapour, vapour_slope = saturation_curve(temp)
     for i in range(len(set_point)):
         moment = moment_at(weather, per_kelvin, i, 0.0, 0.0)
         gain = solar_gain(moment, pond) + pump_heat
-        losses, slopes = route_losses(temp, moment, pond)
+        if some(temp != known):
+            known = temp
+            vapour, vapour_slope = saturation_curve(temp)
+        losses, slopes = route_losses_at(temp, vapour, vapour_slope, moment, pond)
         target = set_point[i]
         if target != target:
             target = _NOT_HELD
@@ -247,9 +253,14 @@ def run_scenario(weather, per_kelvin, skies, shift, pond, schedule, first, last,
     weather is warmer; temp, ice, heat_sum, lowest: the state so far; weighted: sums by weight, added to in place.
     Returns the state after the last hour.
     """
+    known = temp
+    vapour, vapour_slope = saturation_curve(temp)
     for i in range(first, last):
         moment = moment_at(weather, per_kelvin, i, shift, skies[pond.sky, i] + pond.sky_error)
-        losses, slopes = route_losses(temp, moment, pond)
+        if some(temp != known):
+            known = temp
+            vapour, vapour_slope = saturation_curve(temp)
+        losses, slopes = route_losses_at(temp, vapour, vapour_slope, moment, pond)
         target = schedule.set_point[i]
         if target != target:
             target = _NOT_HELD

@@ -4,7 +4,6 @@ Each is a ratio to a plain alternative in the same run, beside the time itself. 
 alternatives give the same answer.
 """
 
-import math
 import resource
 import sys
 import time
@@ -56,7 +55,7 @@ def solved(pond, air, covered, set_point, power, hours, start):
         moment = Moment(*(float(values[hour]) for values in prepared.moment))
 
         def slope(t, y, moment=moment, gain=gain):
-            need = sum(losses(y[0], moment, prepared.coefficients, math.nan)[0]) - gain
+            need = sum(losses(y[0], moment, prepared.coefficients)[0]) - gain
             heat = min(max(need + 2e5 * (set_point - y[0]), 0.0), power) if power else 0.0
             return [(heat - need) / pond.heat_capacity, heat]
 

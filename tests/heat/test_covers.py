@@ -5,8 +5,9 @@ import pytest
 from scipy.optimize import brentq, fsolve
 
 from pondheat.core.ranges import OutOfRange
-from pondheat.heat import covers, falling_water, moist_air
+from pondheat.heat import covers, falling_water, moist_air, routes
 from pondheat.heat.covers import Cover
+from pondheat.heat.sky import black_body
 
 SIGMA, KELVIN = 5.670374419e-8, 273.15  # CODATA 2018
 
@@ -102,12 +103,22 @@ def test_a_floating_sheet_lies_on_the_water():
     assert np.all(np.abs(balance.flux) >= np.abs(over.flux) - 1e-6)
 
 
-def test_a_guess_from_the_neighbour_changes_nothing():
-    given = states(100, 5)
-    cold = covers.sheet_balance(*given)
-    for shift in (-20.0, 15.0):
-        warm = covers.sheet_balance(*given, start=np.clip(cold.inside_temp + shift, -90, 90))
-        assert np.allclose(warm.flux, cold.flux, rtol=1e-6, atol=1e-6)
+@pytest.mark.parametrize("far", [False, True], ids=["plausible", "as far as numbers go"])
+def test_a_season_finds_the_same_loss_with_one_look_at_the_gap(far):
+    """Its search may end early: what the last step leaves over is worked out from the gap's second derivative."""
+    water, air, wind, sky, view, u_value, emissivity, pressure = states(400, 5)
+    if not far:
+        water, air, u_value = 10 + water / 3, air / 2, np.maximum(u_value, 0.8)
+    incoming = emissivity * (view * black_body(sky) + (1 - view) * black_body(air))
+    given = water, *moist_air.saturation_curve(water), air, wind, incoming, covers.core_resistance(u_value), emissivity
+
+    def search(settled):
+        return covers.sheet_flux(*given, pressure, False, settled)
+
+    early, late = search(routes._SETTLED), search(1e-9)
+    assert np.allclose(early[0], late[0], rtol=2e-6, atol=2e-5)
+    assert np.allclose(early[4], late[4], atol=1e-5)
+    assert np.allclose(early[1], late[1], rtol=1e-3)
 
 
 def test_monotony():

@@ -59,7 +59,7 @@ def reference(pond, hours, covered, start_temp):
         moment = routes.Moment(*(float(values[i]) for values in prepared.moment))
 
         def losses(water):
-            found = sums(water, moment, whole, np.nan)[0]
+            found = sums(water, moment, whole)[0]
             surface = sum(getattr(found, name) for name in SURFACE)
             return surface, sum(found) - surface
 
@@ -142,7 +142,7 @@ def test_ice_grows_as_in_ashtons_formula():
     prepared = prepare(pond, air, 0.0).at([0])
     ends = []
     for top in (0.0, -12.0):  # the coefficient of a surface as warm as the water, and of one as cold as the air
-        _, slopes, _ = routes.route_losses(np.array([top]), prepared.moment, prepared.coefficients, np.nan)
+        _, slopes = routes.route_losses(np.array([top]), prepared.moment, prepared.coefficients)
         ends.append(sum(float(getattr(slopes, name)[0]) for name in SURFACE) / 10.0)
     low, high = (ice_sheet.ice_growth(-12.0, each, 960.0) for each in sorted(ends))
     thickness = ice_sheet.ice_thickness(frame.ice.iloc[-1], 10.0)
@@ -216,16 +216,16 @@ def test_ice_is_the_same_in_every_form(pond):
     moment = routes.Moment(*(np.array(np.broadcast_to(values, count)) for values in moment))
     ice = np.where(rng.random(count) < 0.3, 0.0, rng.uniform(0, 2000, count))
     given, temp, whole = rng.uniform(0, 4000, count), np.where(ice > 0, 0.0, 6.0), coefficients_of(pond)
-    losses, slopes, face = routes.route_losses(temp, moment, whole, np.full(count, np.nan))
-    side_by_side = ice_sheet.losses_through_ice(losses, slopes, ice, given, moment, whole, face)
+    losses, slopes = routes.route_losses(temp, moment, whole)
+    side_by_side = ice_sheet.losses_through_ice(losses, slopes, ice, given, moment, whole)
     sums = compilation.on_floats(routes.route_losses)
     forms = [compilation.on_floats(ice_sheet.losses_through_ice), compilation.compiled(ice_sheet.losses_through_ice)]
     for form in filter(None, forms):
         for i in range(count):
             here = routes.Moment(*(float(values[i]) for values in moment))
-            loss, slope, alone = sums(float(temp[i]), here, whole, np.nan)
+            loss, slope = sums(float(temp[i]), here, whole)
             if ice[i] > 0:
-                one = form(loss, slope, float(ice[i]), float(given[i]), here, whole, alone)
+                one = form(loss, slope, float(ice[i]), float(given[i]), here, whole)
                 assert sum(one) == pytest.approx(sum(values[i] for values in side_by_side), abs=0.05)
                 assert sum(one) <= sum(loss) + 1e-6
     thawed = ice == 0.0
