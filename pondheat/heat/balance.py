@@ -22,6 +22,8 @@ from pondheat.heat.sky import DEFAULT_SKY, SKY, black_body, sky_emissivity
 from pondheat.heat.surface import wind_at_height
 from pondheat.heat.water import density, specific_heat
 
+WATER_DENSITY = density(15.0)  # kg/m³
+WATER_CAPACITY = WATER_DENSITY * specific_heat(15.0)  # J/(m³·K)
 ROUTES = Routes._fields  # the ways heat leaves, in the one order used everywhere
 _KINDS = {"sheet": routes.SHEET, "insulated lid": routes.SHEET, "floating": routes.FLOATING, "film": routes.FILM}
 
@@ -126,12 +128,12 @@ class Pond:
     @property
     def heat_capacity(self) -> float:
         """Heat to warm the water by one degree [J/K], properties at 15 °C (0.3 % off at 0 and 30 °C)."""
-        return self.water_mass * specific_heat(15.0)
+        return self.volume * WATER_CAPACITY
 
     @property
     def water_mass(self) -> float:
         """Mass of the water [kg], at 15 °C."""
-        return density(15.0) * self.volume
+        return WATER_DENSITY * self.volume
 
 
 @dataclass(frozen=True)
@@ -220,7 +222,7 @@ def coefficients_of(pond: Pond) -> Coefficients:
         casing=float(pond.casing_u_value_area),
         falling_air=float(pond.filter_air_flow * pond.filter_effectiveness),
         aeration_air=float(pond.aeration_air_flow),
-        water_change=float(pond.water_change * density(15.0) * specific_heat(15.0)),
+        water_change=float(pond.water_change * WATER_CAPACITY),
         absorbing_area=float((1 - WATER_ALBEDO.value) * (1 - pond.shade) * pond.surface_area),
         cover_kind=routes.NO_COVER if cover is None else _KINDS[cover.kind],
         cover_share=0.0 if cover is None else float(cover.share),

@@ -247,7 +247,8 @@ def route_losses(water_temp, moment, pond):
     outer face, under convection and long wave; a leak under evaporation and convection. Sun is a gain and not among the
     routes.
     """
-    return route_losses_at(water_temp, *saturation_curve(water_temp), moment, pond)
+    vapour, vapour_slope = saturation_curve(water_temp)
+    return route_losses_at(water_temp, vapour, vapour_slope, moment, pond)
 
 
 @formula

@@ -38,7 +38,7 @@ from pondheat.heat.covers import core_resistance
 from pondheat.heat.evaporation import EVAPORATION
 from pondheat.heat.routes import Coefficients, Moment
 from pondheat.season.hour_step import Schedule, run_hours, run_scenario, run_scenarios
-from pondheat.season.simulate import integrate, unchanged_weather
+from pondheat.season.simulate import integrate
 
 SAMPLED = (
     "evaporation",
@@ -297,7 +297,7 @@ def _warm_up() -> float:
     run = compiled(run_scenarios)
     assert run is not None
     sums = np.zeros(1), np.zeros(1), np.zeros((1, 1))
-    run(prepared.moment, unchanged_weather(2), np.zeros((1, 2)), shifts, ponds, schedule, 18.0, 0, 1, *sums)
+    run(prepared.moment, prepared.moment, np.zeros((1, 2)), shifts, ponds, schedule, 18.0, 0, 1, *sums)
     ready()
     if (folder := cache_folder()) is not None:
         mark_filled(folder)

@@ -99,26 +99,45 @@ def hour_step(temp, ice, loss, slope, gain, set_point, limit, capacity):
 
 
 @formula
-def moment_at(weather, per_kelvin, hour, shift, sky_change):
-    """One hour of a `Moment` of arrays, in air that is `shift` kelvin warmer, by the change for each kelvin.
+def moment_at(weather, hour):
+    """One hour of a `Moment` of arrays."""
+    return Moment(
+        weather.air_temp[hour],
+        weather.air_vapour[hour],
+        weather.air_ratio[hour],
+        weather.air_enthalpy[hour],
+        weather.air_density[hour],
+        weather.wind[hour],
+        weather.pressure[hour],
+        weather.surroundings[hour],
+        weather.sky[hour],
+        weather.ground_temp[hour],
+        weather.mains_temp[hour],
+        weather.solar[hour],
+        weather.covered[hour],
+    )
 
-    sky_change: added to the long wave of the sky [W/m²].
+
+@formula
+def warmer_moment(moment, per_kelvin, shift, sky_change):
+    """The same hour in air that is `shift` kelvin warmer, by the change for each kelvin.
+
+    Wind, pressure, sun and cover stay. sky_change: added to the long wave of the sky [W/m²].
     """
     return Moment(
-        weather.air_temp[hour] + shift * per_kelvin.air_temp[hour],
-        weather.air_vapour[hour] + shift * per_kelvin.air_vapour[hour],
-        weather.air_ratio[hour] + shift * per_kelvin.air_ratio[hour],
-        weather.air_enthalpy[hour] + shift * per_kelvin.air_enthalpy[hour],
-        weather.air_density[hour] + shift * per_kelvin.air_density[hour],
-        weather.wind[hour] + shift * per_kelvin.wind[hour],
-        weather.pressure[hour] + shift * per_kelvin.pressure[hour],
-        weather.surroundings[hour] + shift * per_kelvin.surroundings[hour],
-        weather.sky[hour] + shift * per_kelvin.sky[hour] + sky_change,
-        weather.ground_temp[hour] + shift * per_kelvin.ground_temp[hour],
-        # new water never comes frozen
-        maximum(weather.mains_temp[hour] + shift * per_kelvin.mains_temp[hour], 0.0),
-        weather.solar[hour] + shift * per_kelvin.solar[hour],
-        weather.covered[hour] + shift * per_kelvin.covered[hour],
+        moment.air_temp + shift * per_kelvin.air_temp,
+        moment.air_vapour + shift * per_kelvin.air_vapour,
+        moment.air_ratio + shift * per_kelvin.air_ratio,
+        moment.air_enthalpy + shift * per_kelvin.air_enthalpy,
+        moment.air_density + shift * per_kelvin.air_density,
+        moment.wind,
+        moment.pressure,
+        moment.surroundings + shift * per_kelvin.surroundings,
+        moment.sky + shift * per_kelvin.sky + sky_change,
+        moment.ground_temp + shift * per_kelvin.ground_temp,
+        maximum(moment.mains_temp + shift * per_kelvin.mains_temp, 0.0),  # new water never comes frozen
+        moment.solar,
+        moment.covered,
     )
 
 
@@ -161,7 +180,8 @@ def pond_at(ponds, scenario):
 class Course(NamedTuple):
     """What `run_hours` fills in, one value for each hour.
 
-    start, mean, end: the water [degC]; ice: at the end [kg]; heater: [W]; the rest: mean loss by each route [W].
+    start, mean, end: the water [degC]; ice: at the end [kg]; heater, solar: [W] mean heat given; stored: [W], from
+    heat capacity × temperature change and ice; the rest: mean loss by each route [W].
     """
 
     start: Any
@@ -169,6 +189,8 @@ class Course(NamedTuple):
     end: Any
     ice: Any
     heater: Any
+    solar: Any
+    stored: Any
     evaporation: Any
     convection: Any
     long_wave: Any
@@ -181,7 +203,7 @@ class Course(NamedTuple):
 
 
 @formula
-def run_hours(weather, per_kelvin, pond, set_point, limit, pump_heat, temp, ice, course):
+def run_hours(weather, pond, set_point, limit, pump_heat, temp, ice, course):
     """Run one pond through the hours of `weather`, filling `course`; returns the number of hours done.
 
     set_point: [degC] one for each hour, NaN where no heat is held; limit: [W] one for each hour; pump_heat: [W]; temp:
@@ -190,8 +212,9 @@ def run_hours(weather, per_kelvin, pond, set_point, limit, pump_heat, temp, ice,
     known = temp  # the vapour pressure of water that keeps its temperature need not be worked out again
     vapour, vapour_slope = saturation_curve(temp)
     for i in range(len(set_point)):
-        moment = moment_at(weather, per_kelvin, i, 0.0, 0.0)
-        gain = solar_gain(moment, pond) + pump_heat
+        moment = moment_at(weather, i)
+        solar = solar_gain(moment, pond)
+        gain = solar + pump_heat
         if some(temp != known):
             known = temp
             vapour, vapour_slope = saturation_curve(temp)
@@ -205,7 +228,7 @@ def run_hours(weather, per_kelvin, pond, set_point, limit, pump_heat, temp, ice,
                 given = gain + limit[i]
             losses = losses_through_ice(losses, slopes, ice, given, moment, pond)
         loss = total_loss(losses)
-        start = temp
+        start, before = temp, ice
         tilt = total_loss(slopes)
         temp, mean, ice, heat, kept = hour_step(start, ice, loss, tilt, gain, target, limit[i], pond.heat_capacity)
         away = mean - start
@@ -217,6 +240,8 @@ def run_hours(weather, per_kelvin, pond, set_point, limit, pump_heat, temp, ice,
         course.end[i] = temp
         course.ice[i] = ice
         course.heater[i] = heat
+        course.solar[i] = solar
+        course.stored[i] = (pond.heat_capacity * (temp - start) - _FUSION * (ice - before)) / HOUR
         course.evaporation[i] = share * (losses.evaporation + slopes.evaporation * away)
         course.convection[i] = share * (losses.convection + slopes.convection * away)
         course.long_wave[i] = share * (losses.long_wave + slopes.long_wave * away)
@@ -256,7 +281,9 @@ def run_scenario(weather, per_kelvin, skies, shift, pond, schedule, first, last,
     known = temp
     vapour, vapour_slope = saturation_curve(temp)
     for i in range(first, last):
-        moment = moment_at(weather, per_kelvin, i, shift, skies[pond.sky, i] + pond.sky_error)
+        moment = warmer_moment(
+            moment_at(weather, i), moment_at(per_kelvin, i), shift, skies[pond.sky, i] + pond.sky_error
+        )
         if some(temp != known):
             known = temp
             vapour, vapour_slope = saturation_curve(temp)

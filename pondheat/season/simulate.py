@@ -10,7 +10,7 @@ import pandas as pd
 
 from pondheat.core.compilation import fastest
 from pondheat.core.ranges import OutOfRange, plain, require
-from pondheat.core.sources import FUSION_HEAT, Constant
+from pondheat.core.sources import Constant
 from pondheat.heat import balance
 from pondheat.heat.balance import ROUTES, Air, Pond
 from pondheat.heat.routes import Moment
@@ -19,10 +19,10 @@ from pondheat.season.heaters import Heater
 from pondheat.season.hour_step import HOTTEST, HOUR, Course, run_hours
 
 COLUMNS = ("water_temp", "ice", "heater", "electricity", "gas", *ROUTES, "solar", "pump", "stored", "covered")
+_COLUMN_INDEX = pd.Index(COLUMNS)
 # Ground about a metre down: the yearly wave of the air reaches it smaller and later.
 GROUND_DEPTH = Constant(1.0, "m", "practice", "middle of a pond's wall (judgement)")
 GROUND_WAVE = Constant(2.2, "m", "iso_13370", "depth at which the yearly wave has shrunk to 37 %, clay (memory)")
-_FUSION = FUSION_HEAT.value
 
 
 class TooHot(OutOfRange):
@@ -102,33 +102,32 @@ def integrate(
     start_temp: float,
     start_ice: float = 0.0,
     machine_code: Callable | None = None,
+    course: Course | None = None,
 ) -> Course:
     """Run a pond through the hours of `prepared`; see `hour_step.Course` for what it returns, as arrays.
 
     set_point: [degC] one for each hour, NaN where no heat is held; limit: [W] most heat the heater gives; pump_heat:
     [W]; start_temp: [degC]; start_ice: [kg]. The heater is an ideal thermostat at the set point, capped at limit.
-    machine_code: `run_hours` compiled, None for the fastest form at hand. Raises TooHot.
+    machine_code: `run_hours` compiled, None for the fastest form at hand; course: arrays to fill, None for new ones.
+    Raises TooHot.
     """
     count = len(prepared.moment.air_temp)
     wanted, most = (np.array(np.broadcast_to(np.asarray(values, float), count)) for values in (set_point, limit))
     run, is_compiled = fastest(run_hours) if machine_code is None else (machine_code, True)
     start = float(pump_heat), float(start_temp), float(start_ice)
-    weather, unchanged = prepared.moment, unchanged_weather(count)
+    if course is None:
+        course = Course(*np.empty((len(Course._fields), count)))
     if is_compiled:
-        course = Course(*(np.zeros(count) for _ in Course._fields))
-        done = run(weather, unchanged, prepared.coefficients, wanted, most, *start, course)
+        done = run(prepared.moment, prepared.coefficients, wanted, most, *start, course)
     else:  # plain floats are faster taken from lists than from arrays
-        course = Course(*([0.0] * count for _ in Course._fields))
-        weather, unchanged = (Moment(*(values.tolist() for values in one)) for one in (weather, unchanged))
-        done = run(weather, unchanged, prepared.coefficients, wanted.tolist(), most.tolist(), *start, course)
+        lists = Course(*([0.0] * count for _ in course))
+        weather = Moment(*(values.tolist() for values in prepared.moment))
+        done = run(weather, prepared.coefficients, wanted.tolist(), most.tolist(), *start, lists)
+        for filled, values in zip(course, lists):
+            filled[:] = values
     if course.end[done - 1] > HOTTEST:
         raise TooHot
-    return Course(*(np.asarray(values) for values in course))
-
-
-def unchanged_weather(count: int) -> Moment:
-    """The change of weather for each kelvin of a warmer year, where there is none."""
-    return Moment(*[np.zeros(count)] * len(Moment._fields))
+    return course
 
 
 def simulate(
@@ -157,7 +156,7 @@ def simulate(
     count = len(hours)
     if count == 0:
         raise OutOfRange("The weather has no hours.")
-    wanted = np.broadcast_to(np.asarray(np.nan if set_point is None else set_point, float), count)
+    wanted = np.asarray(np.nan if set_point is None else set_point, float)
     held = wanted[~np.isnan(wanted)]
     if held.size:
         require(water_temp=held)
@@ -170,24 +169,21 @@ def simulate(
     require(water_temp=begin, start_ice=start_ice)
     if begin < 0:
         raise OutOfRange(f"A start at {begin:g} °C is given: water is not below 0 °C.")
-    course = integrate(prepared, wanted, heater.limit(outdoor), pump_heat, begin, start_ice)
-    ice_before = np.concatenate(([start_ice], course.ice[:-1]))
-    stored = (pond.heat_capacity * (course.end - course.start) - _FUSION * (course.ice - ice_before)) / HOUR
-    electricity, gas = heater.taken(course.heater, course.mean, outdoor)
-    columns = {
-        "water_temp": course.end,
-        "ice": course.ice,
-        "heater": course.heater,
-        "electricity": electricity + pump_power,
-        "gas": gas,
-        **{name: getattr(course, name) for name in ROUTES},
-        "solar": prepared.solar_gain,
-        "pump": np.full(count, float(pump_heat)),
-        "stored": stored,
-        "covered": prepared.moment.covered,
-    }
-    table = np.stack([columns[name] for name in COLUMNS])  # one block: made of columns a frame takes five times as long
-    return pd.DataFrame(table.T, index=hours.index, columns=list(COLUMNS))
+    # one block, filled in place: a frame made of columns, or of a copy, takes longer than the season itself
+    table = np.empty((len(COLUMNS), count))
+    columns = dict(zip(COLUMNS, table))
+    course = Course(
+        start=np.empty(count),
+        mean=np.empty(count),
+        end=columns["water_temp"],
+        **{name: columns[name] for name in Course._fields if name in columns},
+    )
+    integrate(prepared, wanted, heater.limit(outdoor), pump_heat, begin, start_ice, course=course)
+    electricity, columns["gas"][:] = heater.taken(course.heater, course.mean, outdoor)
+    columns["electricity"][:] = electricity + pump_power
+    columns["pump"][:] = pump_heat
+    columns["covered"][:] = prepared.moment.covered
+    return pd.DataFrame(table.T, index=hours.index, columns=_COLUMN_INDEX, copy=False)
 
 
 def heat_to_hold(pond: Pond, air: Air, *, set_point, covered=0.0, pump_heat: float = 0.0) -> np.ndarray:

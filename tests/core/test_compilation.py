@@ -67,8 +67,14 @@ def test_an_hour_keeps_its_energy():
 def test_every_field_is_taken_from_its_own_column():
     count = 3
     columns = [np.arange(count) + 10.0 * place for place in range(max(len(Moment._fields), len(Coefficients._fields)))]
-    weather, nothing = Moment(*columns[: len(Moment._fields)]), Moment(*[np.zeros(count)] * len(Moment._fields))
-    assert hour_step.moment_at(weather, nothing, 2, 0.0, 0.0) == tuple(values[2] for values in weather)
+    weather = Moment(*columns[: len(Moment._fields)])
+    here = hour_step.moment_at(weather, 2)
+    assert here == tuple(values[2] for values in weather)
+    by_kelvin = Moment(*(1000.0 * (place + 1) for place in range(len(here))))
+    unchanged = ("wind", "pressure", "solar", "covered")
+    for name, value in hour_step.warmer_moment(here, by_kelvin, 2.0, 0.25)._asdict().items():
+        change = 0.0 if name in unchanged else 2.0 * getattr(by_kelvin, name)
+        assert value == getattr(here, name) + change + (0.25 if name == "sky" else 0.0)
     ponds = Coefficients(*columns[: len(Coefficients._fields)])
     assert hour_step.pond_at(ponds, 1) == tuple(values[1] for values in ponds)
 
