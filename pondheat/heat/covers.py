@@ -30,7 +30,7 @@ _FREE_CONVECTION = 1.52
 STATED_INSIDE, STATED_OUTSIDE = 0.10, 0.04
 # To begin the search for a sheet's inner face: an ordinary gap [W/(m²·K)], and the part that the slope of the vapour's
 # curve loses for each kelvin that the face is colder than the water, as the mean over the span between them [1/K].
-_LIKELY_GAP, _SLOPE_FALL = 12.0, 0.028
+_LIKELY_GAP, _SLOPE_FALL = 12.0, 0.025
 _MOST_STEPS = 60  # Newton's method takes three or four; halving the span, its fallback, no more than this
 
 # A mesh net that keeps birds and leaves off the water.
@@ -106,21 +106,23 @@ def _grey_exchange(emissivity):
 
 
 @formula
-def _gap(water, water_vapour, vapour_slope, inside, exchange, pressure):
+def _gap(water, water_vapour, vapour_slope, inside, exchange, wetting):
     """Heat from water through a humid gap to a sheet's inner face [W/m²], its slopes in the face and in the water
     [W/(m²·K)], and how the two change with the face [W/(m²·K²)], to some per cent.
 
-    exchange: `_grey_exchange` [–]. Free convection, long wave between two grey faces, and condensation, which only a
-    face colder than the water gets.
+    exchange: `_grey_exchange` [–]; wetting: [K/Pa] one over the psychrometric constant. Free convection, long wave
+    between two grey faces, and condensation, which only a face colder than the water gets.
     """
     difference = water - inside
     size = maximum(abs(difference), 1e-6)
     film = _FREE_CONVECTION * cbrt(size)
-    film_slope = where(difference < 0.0, -film, film) / (3.0 * size)  # in the water's temperature; less in the face's
+    inverse = 1.0 / size
+    film_slope = where(difference < 0.0, -film, film) * (
+        inverse / 3.0
+    )  # in the water's temperature; less in the face's
     face_vapour, face_slope = saturation_curve(inside)
-    wetness = 1.0 / (_PSYCHROMETRIC * pressure)
-    excess = maximum(water_vapour - face_vapour, 0.0) * wetness
-    wet = where(excess > 0.0, wetness, 0.0)
+    excess = maximum(water_vapour - face_vapour, 0.0) * wetting
+    wet = where(excess > 0.0, wetting, 0.0)
     flux = film * (difference + excess) + exchange * (black_body(water) - black_body(inside))
     kelvin, water_kelvin = inside + _KELVIN, water + _KELVIN
     radiation = exchange * 4.0 * _SIGMA
@@ -129,7 +131,7 @@ def _gap(water, water_vapour, vapour_slope, inside, exchange, pressure):
     in_water = in_both + radiation * water_kelvin * water_kelvin * water_kelvin + film * wet * vapour_slope
     # the vapour's curve bends as by Clausius and Clapeyron, with a latent heat that stays the same
     vapour_bend = face_slope * (face_slope / face_vapour - 2.0 / kelvin)
-    bend = film_slope * (4.0 - 2.0 * excess / size) / 3.0
+    bend = film_slope * (4.0 - 2.0 * excess * inverse) / 3.0
     in_face_bend = bend + wet * (2.0 * film_slope * face_slope - film * vapour_bend) - 3.0 * radiation * kelvin * kelvin
     return flux, in_face, in_water, in_face_bend, -bend - film_slope * wet * (face_slope + vapour_slope)
 
@@ -146,16 +148,16 @@ def _outside(face, air, film, emissivity, incoming):
 
 
 @formula
-def _likely_difference(water, vapour_slope, pull, beyond, exchange, pressure):
+def _likely_difference(water, vapour_slope, pull, beyond, exchange, wetting):
     """Difference between water and a sheet's inner face [K], right to some hundredths: where the search begins.
 
-    pull: [K] water over what the outer face sees; beyond: [m²·K/W] from the inner face to there; exchange:
-    `_grey_exchange` [–]. Newton's method, one step, with the mean slope of the vapour's curve taken as falling in a
+    pull: [K] water over what the outer face sees; beyond: [m²·K/W] from the inner face to there; exchange,
+    wetting: as for `_gap`. Newton's method, one step, with the mean slope of the vapour's curve taken as falling in a
     straight line.
     """
     rough = pull / (1.0 + _LIKELY_GAP * beyond)
     film = _FREE_CONVECTION * cbrt(abs(rough))
-    wetness = where(rough > 0.0, film * vapour_slope / (_PSYCHROMETRIC * pressure), 0.0)
+    wetness = where(rough > 0.0, film * vapour_slope * wetting, 0.0)
     damp = wetness * minimum(_SLOPE_FALL * rough, 0.5)
     kelvin = water + _KELVIN - 0.5 * rough
     through = exchange * 4.0 * _SIGMA * kelvin * kelvin * kelvin + film + wetness - damp
@@ -192,13 +194,13 @@ def sheet_flux(water, water_vapour, vapour_slope, air, wind, incoming, core, emi
         slope = out_slope / (1.0 + core * out_slope)
         to_air_slope = film / (1.0 + core * out_slope)
     else:
-        exchange = _grey_exchange(emissivity)
-        likely = _likely_difference(water, vapour_slope, water - effective, core + outer, exchange, pressure)
+        exchange, wetting = _grey_exchange(emissivity), 1.0 / (_PSYCHROMETRIC * pressure)
+        likely = _likely_difference(water, vapour_slope, water - effective, core + outer, exchange, wetting)
         lowest, highest = minimum(air, water) - 60.0, maximum(air, water) + 60.0
         inside = minimum(maximum(water - likely, lowest), highest)
         for _ in range(_MOST_STEPS):
             flux, in_face, in_water, in_face_bend, in_water_bend = _gap(
-                water, water_vapour, vapour_slope, inside, exchange, pressure
+                water, water_vapour, vapour_slope, inside, exchange, wetting
             )
             face = inside - core * flux
             out, out_slope, out_bend = _outside(face, air, film, emissivity, incoming)
