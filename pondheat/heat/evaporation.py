@@ -18,6 +18,7 @@ _KELVIN = ZERO_CELSIUS.value
 _MOLAR_RATIO = MOLAR_RATIO.value
 _VAPOUR_GAS = VAPOUR_GAS.value
 _MMHG = 133.322  # Pa
+_PER_MMHG = 1.0 / _MMHG
 _PSI = 6894.757  # Pa
 _MPH = 0.44704  # m/s
 _BTU_PER_HOUR_FT2 = 3.154591  # W/m²
@@ -71,7 +72,7 @@ def _ryan_harleman(water_temp, air_temp, water_vapour, vapour_slope, air_vapour,
     root = cbrt(difference)
     # 1e-3 K keeps the slope finite where the root begins; the loss itself is exact
     root_slope = root * (1.0 + lightness * vapour_slope * virtual) / ((3.0 * difference + 3e-3) * dry)
-    return (3.59 * root + 4.26 * wind) / _MMHG, 3.59 * root_slope / _MMHG
+    return (3.59 * root + 4.26 * wind) * _PER_MMHG, 3.59 * root_slope * _PER_MMHG
 
 
 @formula

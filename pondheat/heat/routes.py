@@ -315,15 +315,15 @@ def route_losses_at(water_temp, vapour, vapour_slope, moment, pond):
 
 @formula
 def total_loss(losses):
-    """Sum over the routes of a `Routes`."""
+    """Sum over the routes of a `Routes`, those that take longest to work out last."""
     return (
-        losses.evaporation
-        + losses.convection
-        + losses.long_wave
-        + losses.walls
+        losses.walls
         + losses.ground
-        + losses.falling_water
         + losses.casing
-        + losses.aeration
         + losses.water_change
+        + losses.falling_water
+        + losses.aeration
+        + losses.evaporation
+        + losses.long_wave
+        + losses.convection
     )
