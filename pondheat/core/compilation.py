@@ -68,12 +68,12 @@ def _itself(condition):
 
 
 def _cube_root(value):
-    """For machine code, in a fifth of the time that numba's own takes, to 1e-14.
+    """For machine code, faster than numba's own, which goes through a power; to 1e-14.
 
-    A third of the bits is a third of the exponent: a root to 3 %. Halley's method makes it exact in two steps.
+    Sizes below 1e-200 count as 0; none is above 1e200. A third of the bits is a third of the exponent: a root to 3 %. Halley's method makes it exact in two steps.
     """
     size = abs(value)
-    if size < 1e-300:
+    if size < 1e-200:
         return 0.0 * value
     root = np.int64(np.float64(size).view(np.int64) // 3 + _THIRD_OF_ONE).view(np.float64)
     for _ in range(2):

@@ -14,7 +14,7 @@ from pondheat.heat.covers import Cover
 from pondheat.heat.water import density, specific_heat
 from pondheat.season.heaters import Heater
 from pondheat.season.schedule import covered_share
-from pondheat.season.simulate import COLUMNS, air_of, ground_temperature, simulate, time_constant
+from pondheat.season.simulate import COLUMNS, air_of, ground_temperature, heat_to_hold, simulate, time_constant
 
 NIGHT = (20 * 60, 8 * 60)
 LID = Cover("sheet", u_value=1.4, light=0.7, gap_air_flow=0.0005)
@@ -211,6 +211,30 @@ def test_warmer_air_never_costs_more(year):
         hours["rel_humidity"] = np.clip(base.rel_humidity * ratio, 0.0, 1.0)
         costs.append(run("1 m³ tank, covered at night", hours).heater.sum())
     assert costs == sorted(costs, reverse=True)
+
+
+def test_heat_to_hold_is_what_a_large_heater_gives(year):
+    """In every hour that begins and ends at the set point, whether a cover is on or not; none in unheated hours."""
+    hours = year.iloc[24 * 140 : 24 * 160]
+    pond, air = Pond(10.0, 12.0, (Wall(15.6, 0.5),), cover=Cover("sheet", 3.0, 0.8, 0.002)), air_of(hours, 10.0)
+    covered = covered_share(hours.index, 20 * 60, 8 * 60)
+    wanted = np.where(np.arange(len(hours)) < 400, 18.0, np.nan)
+    frame = simulate(
+        pond,
+        hours,
+        air,
+        set_point=wanted,
+        heater=Heater(power=50_000),
+        covered=covered,
+        pump_heat=97.0,
+        start_temp=18.0,
+    )
+    need = heat_to_hold(pond, air, set_point=wanted, covered=covered, pump_heat=97.0)
+    ends = frame["water_temp"].to_numpy()
+    held = (ends == 18.0) & (np.append(18.0, ends[:-1]) == 18.0) & (wanted == 18.0)
+    assert held.sum() > 300 and need[held].min() >= 0.0
+    assert np.allclose(need[held], frame["heater"].to_numpy()[held], rtol=1e-6, atol=1e-3)
+    assert np.all(need[np.isnan(wanted)] == 0.0)
 
 
 def test_ice_is_heat_owed():
