@@ -70,7 +70,8 @@ def _itself(condition):
 def _cube_root(value):
     """For machine code, faster than numba's own, which goes through a power; to 1e-14.
 
-    Sizes below 1e-200 count as 0; none is above 1e200. A third of the bits is a third of the exponent: a root to 3 %. Halley's method makes it exact in two steps.
+    Sizes below 1e-200 count as 0; none is above 1e200. A third of the bits is a third of the exponent: a root to 3 %.
+    Halley's method makes it exact in two steps.
     """
     size = abs(value)
     if size < 1e-200:
