@@ -239,8 +239,11 @@ def split_rows(text: str, path: Path | str) -> tuple[list[str], list[tuple[int, 
     return header, lines[1:]
 
 
-def run(paths) -> tuple[list[CheckResult], list[str]]:
-    """Results of all rows under `paths` (files, folders, patterns), and an error for each row that cannot be read."""
+def run(paths, quantity: str = "") -> tuple[list[CheckResult], list[str]]:
+    """Results of all rows under `paths` (files, folders, patterns), and an error for each row that cannot be read.
+
+    quantity: only rows whose quantity begins so.
+    """
     files, errors = find_files(paths)
     results: list[CheckResult] = []
     for path in files:
@@ -249,19 +252,23 @@ def run(paths) -> tuple[list[CheckResult], list[str]]:
         except CheckError as error:
             errors.append(str(error))
             continue
-        made, wrong = run_text(text, path, {o.id: o.place for o in results})
+        made, wrong = run_text(text, path, {o.id: o.place for o in results}, quantity=quantity)
         results += made
         errors += wrong
     return results, errors
 
 
 def run_text(
-    text: str, path: Path | str, taken: dict[str, str] | None = None, progress: Callable[[float], None] | None = None
+    text: str,
+    path: Path | str,
+    taken: dict[str, str] | None = None,
+    progress: Callable[[float], None] | None = None,
+    quantity: str = "",
 ) -> tuple[list[CheckResult], list[str]]:
     """Results of all rows of one check file's text, and an error for each row that cannot be read.
 
     path: name of the file in error messages; taken: ids of earlier rows with their places; progress: called with the
-    share done, 0–1.
+    share done, 0–1; quantity: only rows whose quantity begins so.
     """
     results: list[CheckResult] = []
     errors: list[str] = []
@@ -280,6 +287,8 @@ def run_text(
             named = row.get("id") or named
             if len(cells) > len(header):
                 raise CheckError("more cells than the header names; put text with commas in quotation marks.")
+            if not nomenclature.current_name(row.get("quantity", "")).startswith(quantity):
+                continue
             result = evaluate(row, place)
             if result.id in seen:
                 raise CheckError(f"this id is already used at {seen[result.id]}.")

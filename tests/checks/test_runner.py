@@ -272,6 +272,12 @@ def test_tolerances_to_the_last_digit(written):
     assert holds(50, " rel  1 % ") and holds(50, "abs 1e-6")
 
 
+def test_rows_of_one_quantity_alone(written):
+    rows = (GOOD, "W-7,money.tariffs.hours_in_day,timezone=Europe/London; date=2025-10-26,25,hour,abs 0,IANA,derived,")
+    files = [written(*rows)]
+    assert [one.id for one in runner.run(files, "money.")[0]] == ["W-7"] and len(runner.run(files)[0]) == 2
+
+
 def test_files_folders_and_patterns(written, tmp_path, monkeypatch):
     written(GOOD, name="a/one.csv")
     written(FALSE, name="a/deep/two.CSV")
