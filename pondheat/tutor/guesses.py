@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import functools
 import importlib
 from dataclasses import dataclass
 
 from pondheat.core import units
-from pondheat.core.display_units import METRIC
+from pondheat.core.display_units import METRIC, DisplayUnits, load
 from pondheat.show import ponds
 
 
@@ -28,7 +29,7 @@ def guess_of(page: str, money: units.Currency = units.GBP) -> Guess | None:
 
     page: the notebook's name without its ending; money: the currency in which invented prices are shown.
     """
-    found = _as_on_the_page(page)
+    found = _as_on_the_page(page, load())
     if found is None:
         return None
 
@@ -43,7 +44,9 @@ def guess_of(page: str, money: units.Currency = units.GBP) -> Guess | None:
     )
 
 
-def _as_on_the_page(page: str) -> Guess | None:
+@functools.cache
+def _as_on_the_page(page: str, preferred: DisplayUnits) -> Guess | None:
+    """The question as the page words it in the preferred units; made once, as page 00 works out four seasons for it."""
     if page == "00_start_here":
         from pondheat.show.panels.start_here import four_ponds
 

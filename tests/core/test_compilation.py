@@ -180,12 +180,13 @@ def test_compiled_code_that_a_power_cut_damaged_is_compiled_anew(tmp_path):
     code = """
 from pondheat.core import compilation
 from pondheat.heat import sky
-assert compilation.compiled(sky.black_body)(0.0) > 300
+from pondheat.heat.moist_air import saturation_curve
+assert compilation.compiled(sky.black_body)(0.0) > 300 and compilation.compiled(saturation_curve)(20.0)[0] > 2300
 """
     environment = {**os.environ, "PONDHEAT_CACHE": str(tmp_path)}
-    for damage in (b"", bytes(100)):
-        subprocess.run([sys.executable, "-c", code], env=environment, check=True)
-        kept = [*tmp_path.rglob("*.nbi"), *tmp_path.rglob("*.nbc")]
+    subprocess.run([sys.executable, "-c", code], env=environment, check=True)
+    for name, damage in (("black_body", b""), ("saturation_curve", bytes(100))):
+        kept = [*tmp_path.rglob(f"*{name}*.nbi"), *tmp_path.rglob(f"*{name}*.nbc")]
         assert len(kept) >= 2
         for path in kept:
             path.write_bytes(damage)
@@ -224,13 +225,21 @@ from pondheat.core import compilation
 from pondheat.heat.balance import Air, Pond, prepare
 from pondheat.season.simulate import integrate
 prepared = prepare(Pond(10.0, 12.0), Air(np.linspace(-5, 12, 48), 0.8, 3.0), 0.0)
-print(integrate(prepared, 18.0, 20_000.0, 0.0, 18.0).heater.sum(), compilation.available())
+def result():
+    return integrate(prepared, 18.0, 20_000.0, 0.0, 18.0).heater.sum()
 """
 FORMULA = """
 from pondheat.core import compilation
 from pondheat.heat.evaporation import _shah_quiet
-run = compilation.compiled(_shah_quiet) or compilation.on_floats(_shah_quiet)
-print(1e6 * run(29.0, 25.0, 4008.0, 1584.0, 101_325.0), compilation.available())
+def result():
+    run = compilation.compiled(_shah_quiet) or compilation.on_floats(_shah_quiet)
+    return 1e6 * run(29.0, 25.0, 4008.0, 1584.0, 101_325.0)
+"""
+BOTH_FORMS = """
+import os
+for wanted in "01":
+    os.environ["PONDHEAT_COMPILE"] = wanted
+    print(result(), compilation.available())
 """
 CONSTANT = ("core/sources.py", "Constant(5.670374419e-8", "Constant(5.7e-8")
 CASES = {  # what is run, and edits of a constant and of a formula, each in another file than what is compiled
@@ -262,26 +271,25 @@ def test_an_edit_anywhere_reaches_what_is_compiled(case, tmp_path):
     (clone / "pondheat" / "__init__.py").write_text("")
     environment = os.environ | {"PYTHONPATH": str(clone), "PONDHEAT_CACHE": str(tmp_path / "cache")}
 
-    def run(**more) -> tuple[float, bool]:
+    def run() -> list[float]:
         done = subprocess.run(
-            [sys.executable, "-c", script], env=environment | more, capture_output=True, text=True, cwd=clone
+            [sys.executable, "-c", script + BOTH_FORMS], env=environment, capture_output=True, text=True, cwd=clone
         )
         assert done.returncode == 0, done.stderr
-        heat, machine_code = done.stdout.split()
-        return float(heat), machine_code == "True"
+        plain, compiled = (line.split() for line in done.stdout.splitlines())
+        assert (plain[1], compiled[1]) == ("False", "True")
+        return [float(plain[0]), float(compiled[0])]
 
-    found = [run(PONDHEAT_COMPILE="0")]
+    found = [run()]
     for at, was, edited in edits:
         path = clone / "pondheat" / at
         text = path.read_text(encoding="utf-8")
         assert text.count(was) == 1
         path.write_text(text.replace(was, edited), encoding="utf-8")
-        found += [run(PONDHEAT_COMPILE="0"), run()]
+        found.append(run())
         path.write_text(text, encoding="utf-8")
-    asked, plain, compiled = [machine_code for _, machine_code in found], found[1::2], found[2::2]
-    assert asked == [False, False, True, False, True]
-    assert [heat for heat, _ in compiled] == pytest.approx([heat for heat, _ in plain], rel=1e-9)
-    assert len({round(heat, 3) for heat, _ in [found[0], *compiled]}) == 1 + len(edits)
+    assert [compiled for _, compiled in found] == pytest.approx([plain for plain, _ in found], rel=1e-9)
+    assert len({round(compiled, 3) for _, compiled in found}) == 1 + len(edits)
 
 
 def test_integrate_takes_scalars_and_arrays(year):

@@ -355,7 +355,7 @@ PIECES = [
 ]
 
 
-@settings(max_examples=200, deadline=5000)
+@settings(max_examples=60, deadline=5000)
 @given(
     st.one_of(
         st.text(max_size=60),

@@ -59,7 +59,7 @@ def test_hours_in_a_window_over_a_year(timezone, year, start, end, hours):
 
 
 @given(st.sampled_from(ZONES), st.integers(2012, 2030))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_days_add_up_to_the_year(timezone, year):
     days = pd.date_range(f"{year}-01-01", f"{year}-12-31")
     first, after = (pd.Timestamp(f"{one}-01-01").tz_localize(timezone) for one in (year, year + 1))
@@ -68,7 +68,7 @@ def test_days_add_up_to_the_year(timezone, year):
 
 
 @given(st.sampled_from(ZONES), st.integers(0, 1439), st.integers(0, 1439))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_window_and_complement_add_up_to_the_year(timezone, start, end):
     def clock(minute):
         return f"{minute // 60:02d}:{minute % 60:02d}"
@@ -79,7 +79,7 @@ def test_window_and_complement_add_up_to_the_year(timezone, start, end):
 
 
 @given(st.sampled_from(ZONES), st.lists(st.integers(1_300_000_000, 1_900_000_000), min_size=1, max_size=40))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 def test_local_seconds_agree_with_pandas(timezone, instants):
     expected = pd.to_datetime(instants, unit="s", utc=True).tz_convert(timezone).tz_localize(None).as_unit("s").asi8
     found = civil_time.local_seconds(np.array(instants), value_parsers.time_zone(timezone))

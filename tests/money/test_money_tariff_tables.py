@@ -193,16 +193,16 @@ def test_unreadable_files(tmp_path):
         max_size=5,
     )
 )
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_any_table_gives_a_tariff_or_sentences(table):
     made, faults = tariffs.from_table(table, GBP)
     assert (made is None) == bool(faults)
     assert all(isinstance(path, str) and sentence.strip() for path, sentence in faults)
 
 
-@given(st.integers(0, 1440))
-def test_clock_times_round_trip(minutes):
-    assert value_parsers.clock_minutes(f"{minutes // 60:02d}:{minutes % 60:02d}") == minutes
+def test_clock_times_round_trip():
+    for minutes in range(1441):
+        assert value_parsers.clock_minutes(f"{minutes // 60:02d}:{minutes % 60:02d}") == minutes
 
 
 def price_file(folder, text):

@@ -184,7 +184,7 @@ def test_gaps_without_another_rate_are_rejected(windows, sentence):
     st.sampled_from(["Europe/London", "Asia/Kathmandu", "Australia/Lord_Howe", "America/St_Johns"]),
     st.integers(0, 8700),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_shares_of_windows_that_partition_the_day(marks, timezone, begin):
     marks = sorted(marks)
     named = [f"{mark // 60:02d}:{mark % 60:02d}" for mark in marks]

@@ -223,7 +223,7 @@ def test_strange_sheets_can_be_opened(text):
         assert all(fault.sentence for fault in faults.faults)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(key=st.sampled_from(TYPED), text=st.text(max_size=400))
 def test_no_answer_breaks_the_form(key, text):
     """Whatever is typed: understood or refused in words; and the sheet that holds it is TOML that gives it back."""

@@ -589,7 +589,7 @@ _PIECES = st.sampled_from(
 _EDITS = st.lists(st.tuples(st.floats(0, 1), st.integers(0, 12), _PIECES), min_size=1, max_size=6)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(_EDITS)
 def test_a_mangled_sheet_is_read_or_its_faults_are_listed(edits):
     text = _GARDEN
@@ -665,7 +665,7 @@ _PATHS = st.sampled_from(
 )
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.tuples(_PATHS, _VALUES), min_size=1, max_size=3))
 def test_any_value_of_any_key_is_read_or_its_faults_are_listed(changes):
     document = tomllib.loads(_GARDEN)
@@ -687,7 +687,7 @@ def test_any_value_of_any_key_is_read_or_its_faults_are_listed(changes):
 _DOCUMENTS = st.dictionaries(st.text(max_size=8), _VALUES, max_size=5)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(_DOCUMENTS)
 def test_any_document_written_reads_back_the_same(document):
     def in_order(value):  # by text, as nan is not equal to itself; the order of keys is free

@@ -291,7 +291,7 @@ _BLOCKS = st.sampled_from(
 )
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.lists(_BLOCKS, max_size=7), st.dictionaries(st.sampled_from(_PATHS), _NEW, max_size=3), st.booleans())
 def test_any_change_of_any_sheet_reads_back_and_keeps_the_rest(blocks, changes, windows):
     text = "".join(blocks)

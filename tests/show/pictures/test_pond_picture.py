@@ -151,7 +151,7 @@ scenes = st.builds(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(scenes)
 def test_labels_never_meet_nor_leave_the_picture(drawn):
     svg = pond_picture(drawn)
