@@ -43,11 +43,12 @@ def hours_of(index: pd.DatetimeIndex) -> pd.DataFrame:
     return potsdam().reindex(index.strftime("%m-%d %H")).ffill().bfill().set_axis(index)
 
 
-def tmy(latitude: float, longitude: float) -> dict:
-    """The answer of PVGIS's TMY tool."""
+@functools.cache
+def rows_of_the_year() -> list[dict]:
+    """The hours of PVGIS's typical year."""
     index = pd.date_range("2015-01-01", periods=8760, freq="h", tz="UTC")
     data = hours_of(index)
-    rows = [
+    return [
         {
             "time(UTC)": f"{stamp:%Y%m%d:%H%M}",
             "T2m": round(row.air_temp, 2),
@@ -62,6 +63,10 @@ def tmy(latitude: float, longitude: float) -> dict:
         }
         for stamp, row in zip(index, data.itertuples())
     ]
+
+
+def tmy(latitude: float, longitude: float) -> dict:
+    """The answer of PVGIS's TMY tool."""
     return {
         "inputs": {
             "location": {
@@ -81,7 +86,7 @@ def tmy(latitude: float, longitude: float) -> dict:
         },
         "outputs": {
             "months_selected": [{"month": month, "year": 2015} for month in range(1, 13)],
-            "tmy_hourly": rows,
+            "tmy_hourly": [dict(row) for row in rows_of_the_year()],
         },
         "meta": {"inputs": {"location": {"description": "Selected location"}}, "outputs": {"tmy_hourly": {}}},
     }
@@ -103,7 +108,7 @@ def power(query: dict[str, str], known_until: pd.Timestamp | None) -> dict:
     }
     if known_until is not None:
         values = {name: column.where(index <= known_until, FILL) for name, column in values.items()}
-    asked = query["parameters"].split(",")
+    asked, stamps = query["parameters"].split(","), index.strftime("%Y%m%d%H")
     return {
         "type": "Feature",
         "geometry": {
@@ -111,9 +116,7 @@ def power(query: dict[str, str], known_until: pd.Timestamp | None) -> dict:
             "coordinates": [float(query["longitude"]), float(query["latitude"]), HEIGHT],
         },
         "properties": {
-            "parameter": {
-                name: {f"{stamp:%Y%m%d%H}": round(value, 2) for stamp, value in values[name].items()} for name in asked
-            }
+            "parameter": {name: dict(zip(stamps, values[name].round(2).tolist())) for name in asked}
         },
         "header": {
             "title": "NASA/POWER Source Native Resolution Hourly Data",

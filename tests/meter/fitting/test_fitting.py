@@ -306,10 +306,10 @@ def test_a_warmer_year_agrees_with_the_simulation():
 
 def test_intervals_hold_for_ponds_outside_the_model():
     """A sample of tests/bench/test_fitting_proof.py: intervals hold most truths, and fitting reduces the error."""
-    ponds = [prediction_errors(seed, SEASON_END) for seed in range(12)]
+    ponds = [prediction_errors(seed, SEASON_END) for seed in range(8)]
     for case in ("open", "covered"):
-        # of 12 ranges that hold 8 of 10, fewer than 7 hold in 2 % of such samples
-        assert sum(pond[case]["held"] for pond in ponds) >= 7
+        # of 8 ranges that hold 8 of 10, fewer than 4 hold in 1 % of such samples
+        assert sum(pond[case]["held"] for pond in ponds) >= 4
 
         def error(name, case=case):
             return np.sqrt(np.mean([pond[case][name] ** 2 for pond in ponds]))

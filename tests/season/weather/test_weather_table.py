@@ -324,8 +324,18 @@ def test_every_encoding_gives_the_same_hours(read, tmp_path, packed, told):
     assert says(found, told) and not says(plain, "was read as")
 
 
-@pytest.mark.parametrize("name", ["greensboro", "miami", "potsdam"])
-@pytest.mark.parametrize("codec, packed", [("utf-16", bytes), ("cp1252", bytes), ("utf-8", gzip.compress)])
+@pytest.mark.parametrize(
+    "name, codec, packed",
+    [
+        pytest.param(name, codec, packed, marks=() if name == usual else pytest.mark.long)
+        for codec, packed, usual in (
+            ("utf-16", bytes, "greensboro"),
+            ("cp1252", bytes, "potsdam"),
+            ("utf-8", gzip.compress, "miami"),
+        )
+        for name in ("greensboro", "miami", "potsdam")
+    ],
+)
 def test_typical_years_in_every_encoding(tmp_path, name, codec, packed):
     """A TMY3, a TMY2 and a German test reference year."""
     package, inside = weather.BUILT_IN[name]
@@ -622,10 +632,10 @@ def test_place_in_comment_lines(read):
         read("# latitude: 140\n# longitude: 0\n" + text_of())
 
 
-def test_a_leap_year_of_half_hourly_rows(read):
-    index = pd.date_range("2024-01-01", periods=17_568, freq="30min")
+def test_half_hourly_rows_across_the_leap_day(read):
+    index = pd.date_range("2024-02-01", periods=60 * 48, freq="30min")
     text = text_of(rows=rows_of(index, air=lambda at: 10.0))
-    assert len(read(text).hours) == 8784
+    assert len(read(text).hours) == 60 * 24
 
 
 def test_paths_as_text_or_path():
