@@ -115,9 +115,7 @@ def power(query: dict[str, str], known_until: pd.Timestamp | None) -> dict:
             "type": "Point",
             "coordinates": [float(query["longitude"]), float(query["latitude"]), HEIGHT],
         },
-        "properties": {
-            "parameter": {name: dict(zip(stamps, values[name].round(2).tolist())) for name in asked}
-        },
+        "properties": {"parameter": {name: dict(zip(stamps, values[name].round(2).tolist())) for name in asked}},
         "header": {
             "title": "NASA/POWER Source Native Resolution Hourly Data",
             "api": {"version": "v2.8.0", "name": "POWER Hourly API"},

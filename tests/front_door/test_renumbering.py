@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from usual_cases import some_of
 
 from pondheat.core.places import WORKBOOK
 from pondheat.core.renumbering import KEYS, NUMBERING, PAGES, former_files, present_keys
@@ -208,7 +209,7 @@ class Killed(BaseException):
     """The process ends here."""
 
 
-@pytest.mark.parametrize("edited", [(), (FOGGY,), (FOGGY, OPEN)])
+@pytest.mark.parametrize("edited", some_of([((),), ((FOGGY,),), ((FOGGY, OPEN),)], 2))
 def test_a_start_that_was_killed_at_any_step_is_finished_by_the_next(tmp_path, monkeypatch, edited):
     """Steps are renamings and replacings, each whole or not at all; killed before or just after each of them."""
     made = Before(tmp_path / "whole")

@@ -6,6 +6,7 @@ import io
 import numpy as np
 import pandas as pd
 import pytest
+from usual_cases import some_of
 
 from pondheat.meter.reading import thermometer_file
 from pondheat.meter.reading.meter_file import ReadingsFault, read
@@ -44,10 +45,13 @@ def csv(head, rows, sep=",") -> bytes:
 
 @pytest.mark.parametrize(
     "labels, minutes",
-    [
-        *((labels, minutes) for labels in ("clock", "end", "number", "HH01", "range") for minutes in (60, 15)),
-        ("clock", 5),
-    ],
+    some_of(
+        [
+            *((labels, minutes) for labels in ("clock", "end", "number", "HH01", "range") for minutes in (60, 15)),
+            ("clock", 5),
+        ],
+        *(0, 1, 2, 4, 6, 7, 8),
+    ),
 )
 def test_matrix_of_day_by_period(labels, minutes):
     wanted, count = truth(minutes=minutes), 1440 // minutes
@@ -121,8 +125,10 @@ def test_a_period_that_the_day_does_not_have():
 # --- several devices ----------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", ["meter id", "entity_id", "MPAN"])
-@pytest.mark.parametrize("order", ["mixed", "blocks"])
+@pytest.mark.parametrize(
+    "name, order",
+    some_of([(name, order) for order in ("mixed", "blocks") for name in ("meter id", "entity_id", "MPAN")], 0, 2, 4),
+)
 def test_several_meters_by_a_column(name, order):
     parts = {"pond": truth(seed=1), "house": truth(seed=2), "1900000000123": truth(seed=3)}
     rows = [[one, f"{at:%Y-%m-%d %H:%M}", value] for one, part in parts.items() for at, value in part.items()]

@@ -6,6 +6,7 @@ import re
 import numpy as np
 import pytest
 from panel_values import putting
+from usual_cases import some_of
 
 from pondheat.show.panels import heaters
 
@@ -85,7 +86,7 @@ def test_output_and_electricity_by_hand(panel):
     assert panel.taken["staffell"][panel.chosen] == pytest.approx(panel.heat[panel.chosen] / cop)
 
 
-@pytest.mark.parametrize("kind", heaters.KINDS)
+@pytest.mark.parametrize("kind", some_of(heaters.KINDS, 0, 2))
 def test_extremes_stay_on_the_scale(panel, kind):
     for power, water_temp, air_temp in itertools.product((2, 12), (8, 26), (-15, 20)):
         put(panel, kind=kind, power=power, water_temp=water_temp, air_temp=air_temp)
