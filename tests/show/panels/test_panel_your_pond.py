@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 from pondheat.analysis import assessment
+from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units
 from pondheat.core.number_format import unbroken
 from pondheat.core.places import CLONE
@@ -21,6 +22,7 @@ from pondheat.show.panels.your_pond import REPORT, YourPond
 from pondheat.show.panels.your_pond_files import TOWN
 from pondheat.show.panels.your_pond_form import START_VALUES, TAKEN, TO_MEND, Line
 from pondheat.show.panels.your_pond_steps import StepButtons
+from pondheat.text.best_choice import NOTHING_TO_BUY, UNHEATED
 from pondheat.text.pond_answer import pond_answer
 
 LOGS, WORKBOOK = CLONE / "data" / "readings", CLONE / "workbook"
@@ -61,9 +63,20 @@ def worked(panel):
 
 @pytest.fixture(autouse=True)
 def nothing_by_itself(monkeypatch, request):
-    """An answer is worked out where a test asks for it, not after every value; the others are waited for in vain."""
+    """An answer is worked out where a test asks for it, not after every value, and at once; of choices only a few."""
     if "live" not in request.fixturenames:
         monkeypatch.setattr(YourPond, "_sharpen", lambda self: self.stop(""))
+        monkeypatch.setattr(your_pond, "QUIET", 0.0)
+    if not {"live", "every_choice"} & set(request.fixturenames):
+        whole, few = what_if.what_if, (*NOTHING_TO_BUY, UNHEATED)
+        monkeypatch.setattr(
+            what_if, "what_if", lambda sheet, record, choices=few, **more: whole(sheet, record, choices, **more)
+        )
+
+
+@pytest.fixture
+def every_choice():
+    """The table has all its rows, as on the page."""
 
 
 @pytest.fixture
@@ -202,7 +215,7 @@ def test_what_is_missing_is_named(panel, tmp_path):
     assert "length of the water; width of the water; mean depth" in worked(panel)
 
 
-def test_from_three_numbers_to_a_sheet_of_paper(panel, tmp_path):
+def test_from_three_numbers_to_a_sheet_of_paper(every_choice, panel, tmp_path):
     """One run: the files, the numbers of the shell's command, the link after reopening, and a result out of date."""
     said = given(panel, **SIZE)
     assert said["length"] == "15.0 ft = 4.57 m."
@@ -342,7 +355,7 @@ def test_hostile_text_in_every_line_is_only_text(key, panel, tmp_path):
         )
 
 
-def test_a_hostile_name_does_not_run(panel, tmp_path):
+def test_a_hostile_name_does_not_run(every_choice, panel, tmp_path):
     given(panel, **SIZE, name=HOSTILE)
     said = worked(panel)
     assert "<script" not in said + panel.result.value + (tmp_path / REPORT).read_text(encoding="utf-8")
