@@ -44,7 +44,7 @@ def installed(tmp_path):
 def test_the_commands_run_from_another_folder(installed, tmp_path):
     folder, data = tmp_path / "mine", CLONE / "data"
     folder.mkdir()
-    one_week = {"season": {"start": "2025-11-03", "end": "2025-11-09"}}
+    one_week = {"season": {"start": "2025-11-03", "end": "2025-11-09"}, "pond.start_temp": "18 °C"}
     text = with_values((data / "ponds" / "garden_pond.toml").read_text(encoding="utf-8"), one_week)
     (folder / "pond.toml").write_text(text, encoding="utf-8")
     (folder / "checks").mkdir()
