@@ -40,6 +40,8 @@ MISSING_CODES = {
 
 def without_units(column: str, found: Column, cells: pd.Series) -> pd.Series:
     """Cells without the unit that all of them repeat, such as “2.9 °C”, which becomes the column's own."""
+    if pd.to_numeric(cells, errors="coerce").notna().mean() > 0.5:
+        return cells  # most are bare numbers
     parts = cells.astype(str).str.strip().str.extract(r"^([-+−]?\d*[.,]?\d+)\s*([^\d\s.,][^\d]*\d?)$")
     said = set(parts[1].dropna())
     if len(said) != 1 or parts[1].notna().mean() < 0.5:
@@ -57,6 +59,9 @@ def without_units(column: str, found: Column, cells: pd.Series) -> pd.Series:
 
 def to_numbers(cells: pd.Series, header: str, row: pd.Series, separator: str) -> pd.Series:
     """Numbers in a column, NaN where missing; raises `WeatherError` for other text and ambiguous decimal commas."""
+    bare = pd.to_numeric(cells, errors="coerce")
+    if bare.notna().all():
+        return bare.astype(float).replace([np.inf, -np.inf], np.nan)
     clean = cells.astype(str).str.strip().str.replace("−", "-", regex=False)
     clean = clean.mask(clean.str.lower().isin(_MISSING_MARKS), "")
     comma = clean.str.fullmatch(r"[-+]?\d*,\d+")

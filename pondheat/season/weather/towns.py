@@ -78,8 +78,9 @@ def folded(text: str) -> str:
     >>> folded("Saint-Étienne"), folded("Newcastle upon Tyne"), folded("Łódź")
     ('saint etienne', 'newcastle upon tyne', 'lodz')
     """
-    plain = unicodedata.normalize("NFKD", text.casefold().translate(_PLAIN))
-    letters = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    letters = text.casefold().translate(_PLAIN)
+    if not letters.isascii():
+        letters = "".join(one for one in unicodedata.normalize("NFKD", letters) if not unicodedata.combining(one))
     return " ".join(re.sub(r"[^\w]+", " ", letters.replace("'", "").replace("’", "")).split())
 
 
