@@ -54,8 +54,23 @@ def days_weather(tmp_path_factory) -> Path:
 
 @functools.cache
 def read_once(source: str, **place) -> weather.Weather:
-    """The weather of a file; the commands read theirs anew."""
-    return weather.read(source, year=2026, **place)
+    """The weather of a file."""
+    return READ(source, **place)
+
+
+READ = weather.read
+
+
+@pytest.fixture(scope="module", autouse=True)
+def stations_file_read_once(days_weather):
+    """The commands get the station's file of the logs' days as it was read before, for the same place."""
+
+    def read(source, **place):
+        return read_once(str(source), **place) if str(source) == str(days_weather) else READ(source, **place)
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(weather, "read", read)
+        yield
 
 
 def compare(open_file, covered_file, sheet, **options) -> savings_comparison.SavingsComparison:
@@ -64,7 +79,7 @@ def compare(open_file, covered_file, sheet, **options) -> savings_comparison.Sav
         place = {
             name: getattr(sheet, name) for name in ("latitude", "longitude", "altitude", "wind_height", "timezone")
         }
-        options["weather"] = read_once(sheet.weather, **place)
+        options["weather"] = read_once(sheet.weather, year=2026, **place)
     return savings_comparison.compare_files(open_file, covered_file, sheet, **options)
 
 
