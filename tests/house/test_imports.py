@@ -1,6 +1,7 @@
 """The import rules, checked in the source: rooms in one order, no cycles, and only the pages know widgets."""
 
 import ast
+import functools
 from pathlib import Path
 
 import pytest
@@ -46,6 +47,7 @@ def dotted(name: str) -> str:
 MODULES = {dotted(name): name for name in FILES}
 
 
+@functools.cache
 def imported(path: Path) -> set[str]:
     """Every module that a file imports, anywhere in it (also for types only), by dotted name."""
     package = ["pondheat", *path.relative_to(LIBRARY).parts[:-1]]

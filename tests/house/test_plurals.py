@@ -30,7 +30,10 @@ NEVER_ONE = {
 
 def counts(path):
     """(expression, text that follows) of every f-string part that is a bare count: len(…), int(….sum())."""
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    source = path.read_text(encoding="utf-8")
+    if not re.search(r"\{[\s(]*(len|int)\(", source):
+        return
+    for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.JoinedStr):
             for part, after in zip(node.values, [*node.values[1:], ast.Constant("")]):
                 if isinstance(part, ast.FormattedValue) and isinstance(after, ast.Constant):

@@ -24,6 +24,9 @@ def mode_of(call: ast.Call, place: int) -> str:
     return str(given[0].value) if given and isinstance(given[0], ast.Constant) else "?" if given else "r"
 
 
+NAMES = {"open", "to_csv", "to_json", *WRITERS, *(name for _, name in OF_MODULES)}  # one is in every module that writes
+
+
 def writes(tree: ast.AST) -> list[str]:
     """Calls in a module that write a file, as their lines and names."""
     found = []
@@ -47,7 +50,8 @@ def writes(tree: ast.AST) -> list[str]:
 
 @pytest.mark.parametrize("path", sorted(LIBRARY.rglob("*.py")), ids=lambda path: path.relative_to(LIBRARY).as_posix())
 def test_files_are_written_in_one_place(path):
-    found = writes(ast.parse(path.read_text(encoding="utf-8")))
+    text = path.read_text(encoding="utf-8")
+    found = writes(ast.parse(text)) if any(name in text for name in NAMES) else []
     if path == LIBRARY / "core" / "files.py":
         assert [one.split(": ")[1] for one in found] == ["tempfile.mkstemp", "os.replace", "os.open"]
     else:
