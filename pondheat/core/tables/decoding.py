@@ -87,7 +87,10 @@ def plain_letters(text: str) -> str:
     >>> plain_letters("Bewölkung"), plain_letters("Außentemperatur")
     ('bewolkung', 'aussentemperatur')
     """
-    apart = unicodedata.normalize("NFKD", text.casefold())
+    folded = text.casefold()
+    if folded.isascii():
+        return folded
+    apart = unicodedata.normalize("NFKD", folded)
     return "".join(letter for letter in apart if not unicodedata.combining(letter))
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import zoneinfo
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -205,7 +204,8 @@ def _said_of_clock(table: LogTable) -> tuple[str, str]:
 def _require_same_zone(rows: repairs.MeterRows, said: str, where: str, timezone: str) -> None:
     """Raise ReadingsFault where the file names a zone that is not that of the clock by which its times are read."""
     found = _NAMED_ZONE.search(said)
-    place = next((one for one in zoneinfo.available_timezones() if "/" in one and one.lower() in said), timezone)
+    named = (one for one in value_parsers.zone_names() if "/" in one and one.lower() in said)
+    place = max(named, key=len, default=timezone)
     if place != timezone:
         raise ReadingsFault(
             f"The times are of {place}, as {where}, not of {timezone}. Give timezone {place}, or "
