@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from dataclasses import dataclass
 
@@ -201,6 +202,7 @@ def is_unit(column: str, written: str) -> bool:
     return True
 
 
+@functools.lru_cache(maxsize=256)
 def unit_conversion(column: str, written: str, minutes: float) -> tuple[float, float]:
     """Factor and offset that convert a column's written unit into its own.
 
