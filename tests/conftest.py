@@ -1,6 +1,9 @@
 """What all tests share: which packages they need, in which order they run in parallel, and a year of weather."""
 
 import os
+import subprocess
+import sys
+import time
 from dataclasses import replace
 from importlib.util import find_spec
 
@@ -14,6 +17,9 @@ import numpy as np
 import pandas as pd
 import pytest
 import weather_services
+
+from pondheat.core import compilation
+from pondheat.core.places import CLONE
 
 # These hold no doctests, and two modules of the same name can't both be imported to look for some.
 collect_ignore_glob = ["conftest.py", "*/conftest.py"]
@@ -41,11 +47,18 @@ def pytest_addoption():
 
 
 def pytest_configure(config):
-    """Before a parallel run, compile the hourly loop once and for all, so that not every worker and kernel does."""
+    """In a parallel run, compile the hourly loop once and for all, while the workers collect their tests."""
     if getattr(config.option, "numprocesses", None) and not hasattr(config, "workerinput"):
-        from pondheat.season import ensemble
+        command = [sys.executable, "-m", "pondheat", "prepare"]
+        config.compiling = subprocess.Popen(command, cwd=CLONE, stdout=subprocess.DEVNULL)
 
-        ensemble.warm_up()
+
+def pytest_collection_finish(session):
+    """A worker waits until the loop is compiled, or for two minutes: then it compiles what it needs by itself."""
+    if hasattr(session.config, "workerinput") and compilation.available() and (folder := compilation.cache_folder()):
+        end = time.monotonic() + 120
+        while not compilation.is_filled(folder) and time.monotonic() < end:
+            time.sleep(0.1)
 
 
 def pytest_collection_modifyitems(config, items):

@@ -1,6 +1,7 @@
 """Computed against measured water: scores by hand, what is learned, what is suspected, and the verdict."""
 
 import datetime as dt
+import functools
 from dataclasses import replace
 
 import followed_ponds as ponds
@@ -18,20 +19,31 @@ from pondheat.meter.fitting.heat_terms import Conditions
 from pondheat.meter.reading import thermometer_file
 from pondheat.season.simulate import air_of, simulate
 
-TRUE, OWN = ponds.water(ponds.TRUTH), ponds.water()
 LEARNED = {"wind": 0.5, "sky": 0.8, "sun": 0.8, "volume": 12.0, "surface": 1.0}  # the sheet's values
 HEATED = '\n[heater]\nkind = "resistance"\npower = "5 kW"\n'
 COVER = '\n[cover]\nkind = "sheet"\nu_value = "3.1 W/m²K"\nlight = "80 %"\ngap = "2 L/s"\non = "18:00"\noff = "08:00"\n'
 
 
+@functools.cache
+def true_water() -> pd.Series:
+    """The water of a pond that is not as its sheet says; no test changes it."""
+    return ponds.water(ponds.TRUTH)
+
+
+@functools.cache
+def own_water() -> pd.Series:
+    """The water of the pond of the sheet; no test changes it."""
+    return ponds.water()
+
+
 @pytest.fixture(scope="module")
 def found():
     """The comparison for a pond that is not as its sheet says."""
-    return ponds.follow(ponds.log_text(TRUE))
+    return ponds.follow(ponds.log_text(true_water()))
 
 
 def shifted(hours: float) -> str:
-    moved = TRUE.copy()
+    moved = true_water().copy()
     moved.index = moved.index + pd.Timedelta(hours=hours)
     return ponds.log_text(moved)
 
@@ -53,8 +65,10 @@ def test_score_by_hand():
 def test_computed_water_is_that_of_the_season_without_heat(found):
     """The same hours by `simulate`, whose water is at the hour's end: the mean lies between two neighbours."""
     sheet, hours = ponds.sheet(), ponds.record().hours
-    water = simulate(sheet.pond, hours, air_of(hours, 10.0), start_temp=float(TRUE.iloc[0]))["water_temp"].to_numpy()
-    edges = np.append(float(TRUE.iloc[0]), water)
+    water = simulate(sheet.pond, hours, air_of(hours, 10.0), start_temp=float(true_water().iloc[0]))[
+        "water_temp"
+    ].to_numpy()
+    edges = np.append(float(true_water().iloc[0]), water)
     low, high = np.minimum(edges[1:], edges[:-1]), np.maximum(edges[1:], edges[:-1])
     computed = found.frame["computed"].to_numpy()
     assert len(computed) == len(water) and found.shape == MEANS
@@ -64,7 +78,7 @@ def test_computed_water_is_that_of_the_season_without_heat(found):
 def test_the_first_72_hours_are_not_scored(found):
     assert not found.frame["scored"].iloc[:72].any() and found.frame["scored"].iloc[72:].all()
     scored = found.frame.iloc[72:]
-    assert found.whole == Score.of(scored) and found.whole.count == len(TRUE) - 72
+    assert found.whole == Score.of(scored) and found.whole.count == len(true_water()) - 72
     assert sum(score.count for score in found.by_month.values()) == found.whole.count
     assert found.day.count + found.night.count == found.whole.count
     assert found.day == Score.of(scored[scored["daylight"]])
@@ -73,7 +87,7 @@ def test_the_first_72_hours_are_not_scored(found):
 
 def test_a_pond_as_its_sheet_says_is_followed():
     """The thermometer is 0.1 K out and noisy by 0.15 K: nothing else is left."""
-    result = ponds.follow(ponds.log_text(OWN))
+    result = ponds.follow(ponds.log_text(own_water()))
     assert result.whole.rmse == pytest.approx(np.hypot(ponds.OFFSET, ponds.NOISE), abs=0.08)
     assert result.verdict == following_checks.Verdict(GOOD, (), False)
     assert not result.learned.better and all(one.write is None for one in result.learned.values)
@@ -113,7 +127,7 @@ def test_the_error_on_days_held_back_falls(found):
 
 def test_days_held_back_are_kept_from_the_fit_that_is_tested(found):
     """Other water on the held-back days changes the test's error, but not the computed water behind it."""
-    changed = TRUE.copy()
+    changed = true_water().copy()
     changed[changed.index.date >= found.learned.held_from] += 1.0
     other = ponds.follow(ponds.log_text(changed)).learned
     assert other.held_from == found.learned.held_from
@@ -138,17 +152,17 @@ def test_learned_values_have_their_keys_and_can_be_written(found):
 
 
 def test_a_short_log_teaches_nothing_and_says_why():
-    result = ponds.follow(ponds.log_text(TRUE[: 24 * 12]))
+    result = ponds.follow(ponds.log_text(true_water()[: 24 * 12]))
     assert result.learned is None and "14 days" in result.not_learned
     assert result.verdict.level == NOT_YET and "9 days to score; 14 are needed" in result.verdict.reasons[0]
     with pytest.raises(OutOfRange, match="too short.*72 hours"):
-        ponds.follow(ponds.log_text(TRUE[:80]))
+        ponds.follow(ponds.log_text(true_water()[:80]))
 
 
 def test_nothing_is_to_be_written_where_nothing_was_learned(monkeypatch, found):
     """The error may fall by luck: it counts only if the log narrowed a value that a sheet can hold."""
     monkeypatch.setattr(following, "LEARNED", 1.1)
-    learned = ponds.follow(ponds.log_text(TRUE)).learned
+    learned = ponds.follow(ponds.log_text(true_water())).learned
     assert learned.after.rmse == found.learned.after.rmse < learned.before.rmse
     assert not learned.better and all(one.write is None for one in learned.values)
 
@@ -158,35 +172,35 @@ def test_nothing_is_to_be_written_where_nothing_was_learned(monkeypatch, found):
 
 def test_a_reading_each_morning_is_compared_with_that_moment():
     """Against the mean of the day, mornings would look too cold by half of the daily swing."""
-    result = ponds.follow(ponds.log_text(OWN[OWN.index.hour == 8]))
+    result = ponds.follow(ponds.log_text(own_water()[own_water().index.hour == 8]))
     assert result.shape == MOMENTS and result.whole.count == 42 and result.learned is None
     assert abs(result.whole.bias) < 0.25 and result.verdict.level == CARE
     assert "each is compared with the computed water at its moment" in " ".join(result.notes)
 
 
 def test_a_value_a_day_is_compared_with_the_mean_of_the_day():
-    days = OWN.groupby(OWN.index.date).mean()
+    days = own_water().groupby(own_water().index.date).mean()
     text = "date,water °C\n" + "\n".join(f"{day},{value:.2f}" for day, value in days.items()) + "\n"
     result = ponds.follow(text)
     assert result.shape == DAY_MEANS and result.day is None and abs(result.whole.bias) < 0.25
 
 
 def test_readings_every_two_hours_are_joined():
-    result = ponds.follow(ponds.log_text(TRUE[::2]))
+    result = ponds.follow(ponds.log_text(true_water()[::2]))
     assert result.shape == MEANS and result.learned is not None
-    assert result.whole.rmse == pytest.approx(ponds.follow(ponds.log_text(TRUE)).whole.rmse, abs=0.1)
+    assert result.whole.rmse == pytest.approx(ponds.follow(ponds.log_text(true_water())).whole.rmse, abs=0.1)
 
 
 def test_gaps_are_left_out(found):
-    result = ponds.follow(ponds.log_text(TRUE.drop(TRUE.index[400:500])))
+    result = ponds.follow(ponds.log_text(true_water().drop(true_water().index[400:500])))
     assert result.whole.count == found.whole.count - 100 and result.learned is not None
-    assert not result.frame.index.isin(TRUE.index[400:500]).any()
-    kept = found.frame["computed"].drop(TRUE.index[400:500])
+    assert not result.frame.index.isin(true_water().index[400:500]).any()
+    kept = found.frame["computed"].drop(true_water().index[400:500])
     assert result.frame["computed"].to_numpy() == pytest.approx(kept.to_numpy())  # the model runs on through the gap
 
 
 def test_days_outside_the_weather():
-    part = ponds.follow(ponds.log_text(TRUE), weather_record=ponds.record(dt.date(2025, 5, 11), 20))
+    part = ponds.follow(ponds.log_text(true_water()), weather_record=ponds.record(dt.date(2025, 5, 11), 20))
     assert "600 readings are outside the weather's days, 2025-05-11 to 2025-05-30" in " ".join(part.notes)
     assert part.frame["measured"].iloc[0] == part.frame["computed"].iloc[0] or abs(part.frame["error"].iloc[0]) < 0.1
     autumn = ponds.water(first=dt.date(2025, 9, 20), days=20)
@@ -212,7 +226,7 @@ def test_a_wrong_clock(hours, way, level):
 
 
 def test_the_clock_option_settles_it():
-    universal = TRUE.copy()
+    universal = true_water().copy()
     universal.index = universal.index.tz_convert("UTC")
     assert kinds(ponds.follow(ponds.log_text(universal))) == ["clock"]
     assert kinds(ponds.follow(ponds.log_text(universal), clock="utc")) == []
@@ -240,7 +254,7 @@ def test_a_heated_pond(sheet, said):
 
 def swinging(factor: float) -> pd.Series:
     """The true water with its daily swing made larger or smaller."""
-    return TRUE + (factor - 1) * (TRUE - TRUE.rolling(25, center=True, min_periods=1).mean())
+    return true_water() + (factor - 1) * (true_water() - true_water().rolling(25, center=True, min_periods=1).mean())
 
 
 @pytest.mark.parametrize(
@@ -258,13 +272,13 @@ def test_a_probe_in_the_air_is_no_matter_of_the_clock():
 
 def test_weather_of_other_days():
     other = ponds.water(first=dt.date(2025, 6, 20))
-    other.index = TRUE.index
+    other.index = true_water().index
     result = ponds.follow(ponds.log_text(other))
     assert kinds(result)[0] == "weather" and result.verdict.level == NOT_YET and result.learned is None
 
 
 def test_a_typical_year_proves_nothing():
-    result = ponds.follow(ponds.log_text(TRUE), weather_record=replace(ponds.record(), kind="typical year"))
+    result = ponds.follow(ponds.log_text(true_water()), weather_record=replace(ponds.record(), kind="typical year"))
     assert kinds(result) == ["typical year"] and result.verdict.level == NOT_YET and result.learned is None
 
 

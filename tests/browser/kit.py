@@ -108,6 +108,11 @@ def watched_page(profile):
     page.close()
 
 
+def without_python(page) -> None:
+    """From now on no document that this page opens gets a Python: the question for one is never answered."""
+    page.route("**/api/sessions*", lambda route: None if route.request.method == "POST" else route.continue_())
+
+
 SEEN = ".jp-NotebookPanel:not(.lm-mod-hidden)"  # the notebook on view
 
 

@@ -1,8 +1,8 @@
 """The pages for an American club, with dollars, and with °F and gallons next to °C and cubic metres.
 
-In the usual run only the first page, for the money and units themselves. In the long one every page is opened and
-everything on it brought out; then two things are checked: no quantity is in °C or cubic metres alone, and axe finds no
-barrier. With the usual units a page draws a part of what it draws here.
+A part of the long run: every page is opened and everything on it brought out; then two things are checked: no quantity
+is in °C or cubic metres alone, and axe finds no barrier. With the usual units a page draws a part of what it draws
+here. In the usual run tests/core/test_display_units.py looks at what the library writes in these units.
 """
 
 import re
@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import expect
 from test_first_page import FIRST
 
+pytestmark = pytest.mark.long
 YOUR_POND = "16_your_pond.ipynb"
 PAGES = sorted(path.name for path in (kit.CLONE / "workbook").glob("[0-9][0-9]_*.ipynb"))
 MUST_SHOW = {  # something that only an American club sees on these pages
@@ -58,7 +59,6 @@ def test_the_first_page_shows_dollars_and_fahrenheit(page, workbook, pictures):
     pictures(page, "american-first")
 
 
-@pytest.mark.long
 @pytest.mark.parametrize("name", [name for name in PAGES if name != YOUR_POND])
 def test_a_page_has_both_units_and_no_barrier(name, page, workbook, pictures):
     kit.open_lesson(page, workbook, name)
@@ -84,7 +84,6 @@ def test_a_page_has_both_units_and_no_barrier(name, page, workbook, pictures):
     assert kit.barriers(page) == []
 
 
-@pytest.mark.long
 def test_your_pond_and_its_decision_sheet(page, workbook, pictures):
     kit.open_lesson(page, workbook, YOUR_POND)
     for label, size in (("Length", "13 ft"), ("Width", "8 ft"), ("depth", "4 ft")):

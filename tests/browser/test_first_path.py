@@ -253,11 +253,13 @@ def test_an_earlier_guess_comes_back(lesson):
     expect(lesson.get_by_text("That's right.", exact=True)).to_be_visible()
 
 
+@pytest.mark.long
 def test_no_barrier(lesson):
     kit.open_everything(lesson)
     assert kit.barriers(lesson) == []
 
 
+@pytest.mark.long
 def test_what_was_done_outlives_the_kernel(lesson, workbook):
     """Last of page 07: it counts what the earlier tests have done."""
     before = kept(workbook)

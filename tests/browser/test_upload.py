@@ -1,4 +1,7 @@
-"""A reader's meter file, uploaded through the page: small, large, too large, and one that is cancelled."""
+"""A reader's meter file, uploaded through the page: small, large, too large, and one that is cancelled.
+
+A part of the long run. In the usual one tests/show looks at what Python does with the pieces of a file.
+"""
 
 import re
 import time
@@ -8,6 +11,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import expect
 
+pytestmark = pytest.mark.long
 PAGE = "13_readings.ipynb"
 MEGABYTE = 1024 * 1024
 POWER = 2.0  # kW, constant
@@ -42,8 +46,8 @@ def use_utc(page):
     zone.press("Enter")
 
 
-# In the usual run with few readings, which are read sooner: the size is what is asked about.
-@pytest.mark.parametrize("megabytes, digits", [(11, 60), pytest.param(45, 9, marks=pytest.mark.long)])
+# Once with few readings, which are read sooner, and once with as many as the size holds.
+@pytest.mark.parametrize("megabytes, digits", [(11, 240), (45, 9)])
 def test_a_large_file_arrives_whole(lesson, tmp_path, megabytes, digits):
     """The server's default limit for one message is 10 MiB; the pieces must be far smaller."""
     use_utc(lesson)
@@ -133,7 +137,6 @@ def test_reading_can_be_cancelled(lesson, tmp_path):
     expect(box).to_have_value(str(path))
 
 
-@pytest.mark.long
 def test_no_barrier(lesson):
     kit.open_everything(lesson)
     assert kit.barriers(lesson) == []

@@ -129,6 +129,7 @@ def test_by_keys_to_the_decision_sheet(lesson, workbook):
     sheet.close()
 
 
+@pytest.mark.long
 def test_it_is_all_there_another_day(lesson, workbook):
     page, made = lesson, (workbook.folder / SHEET).read_bytes()
     kit.restart_python(page, workbook, PAGE)
@@ -196,6 +197,7 @@ def test_the_headline_is_in_view_while_one_types(lesson, width, height):
     page.set_viewport_size(before)
 
 
+@pytest.mark.long
 def test_no_barrier(lesson):
     for switch in lesson.get_by_role("switch").all():
         switch.check()

@@ -79,7 +79,10 @@ def modules_imported(path: Path) -> set[str]:
     return found
 
 
-ARROWS = {module: modules_imported(FILES[name]) - {module} for module, name in MODULES.items()}
+@functools.cache
+def arrows() -> dict[str, set[str]]:
+    """What each module imports of the others."""
+    return {module: modules_imported(FILES[name]) - {module} for module, name in MODULES.items()}
 
 
 def test_every_file_is_in_a_room():
@@ -90,7 +93,7 @@ def test_every_file_is_in_a_room():
 @pytest.mark.parametrize("module", [name for name in MODULES if name])
 def test_no_room_imports_from_a_later_one(module):
     own = ROOMS.index(room_of(MODULES[module]))
-    for other in ARROWS[module]:
+    for other in arrows()[module]:
         assert not other or ROOMS.index(other.split(".")[0]) <= own, f"{module} imports {other}"
 
 
@@ -101,7 +104,7 @@ def levels() -> dict[str, int]:
     def level(module: str, way: tuple[str, ...] = ()) -> int:
         assert module not in way, f"imports run in a circle: {' → '.join((*way, module))}"
         if module not in found:
-            found[module] = 1 + max((level(other, (*way, module)) for other in ARROWS[module] if other), default=0)
+            found[module] = 1 + max((level(other, (*way, module)) for other in arrows()[module] if other), default=0)
         return found[module]
 
     for module in MODULES:
@@ -115,7 +118,7 @@ def room_arrows() -> set[tuple[str, str]]:
     def room(module: str) -> str:
         return module.rsplit(".", 1)[0] if "." in module else module
 
-    return {(room(a), room(b)) for a, others in ARROWS.items() for b in others if a and b and room(a) != room(b)}
+    return {(room(a), room(b)) for a, others in arrows().items() for b in others if a and b and room(a) != room(b)}
 
 
 def room_levels(whole: bool) -> int:
