@@ -1,5 +1,6 @@
 """What all tests share: which packages they need, in which order they run in parallel, and a year of weather."""
 
+import gc
 import os
 import subprocess
 import sys
@@ -20,6 +21,9 @@ import weather_services
 
 from pondheat.core import compilation
 from pondheat.core.places import CLONE
+
+# What collecting makes, stays: looking through it for garbage, again and again, took a third of the time.
+gc.disable()
 
 # These hold no doctests, and two modules of the same name can't both be imported to look for some.
 collect_ignore_glob = ["conftest.py", "*/conftest.py"]
@@ -55,6 +59,8 @@ def pytest_configure(config):
 
 def pytest_collection_finish(session):
     """A worker waits until the loop is compiled, or for two minutes: then it compiles what it needs by itself."""
+    gc.freeze()
+    gc.enable()
     if hasattr(session.config, "workerinput") and compilation.available() and (folder := compilation.cache_folder()):
         end = time.monotonic() + 120
         while not compilation.is_filled(folder) and time.monotonic() < end:

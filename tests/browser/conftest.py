@@ -12,10 +12,30 @@ import kit
 import pytest
 from controls_page import CONTROLS, CONTROLS_PAGE, LAST_PAGE, RUNNING, RUNNING_PAGE, SLOW
 
+from pondheat.core import compilation
+from pondheat.core.places import CLONE
+
 
 def worker() -> str:
     """The name of this test process among those that run in parallel; empty where it is the only one."""
     return os.environ.get("PYTEST_XDIST_WORKER", "")
+
+
+def bring_compiled_code(copy: Path) -> None:
+    """Copy what is compiled of the clone, if anything is; numba looks for it under a hash of the sources' folder."""
+    compiled = compilation.cache_folder()
+    if compiled is None or not compilation.is_filled(compiled) or CLONE not in compiled.parents:
+        return
+    from numba.core.caching import _CacheLocator
+
+    place = copy / compiled.relative_to(CLONE)
+    shutil.copytree(compiled, place)
+    for room in (CLONE / "pondheat").iterdir():
+        was, is_now = (
+            _CacheLocator.get_suitable_cache_subpath(top / "pondheat" / room.name / "_") for top in (CLONE, copy)
+        )
+        if (place / was).exists():
+            (place / was).rename(place / is_now)
 
 
 @pytest.fixture(scope="session")
@@ -41,6 +61,7 @@ def clone(tmp_path_factory):
             LAST_PAGE: ("# The last page", "print('The last page has run.')"),
         },
     )
+    bring_compiled_code(copy)
     # Once for all kernels: each would otherwise compile the model anew, in the middle of what a browser waits for.
     subprocess.run([sys.executable, "-m", "pondheat", "prepare"], cwd=copy, check=True, stdout=subprocess.DEVNULL)
     made.touch()

@@ -176,6 +176,7 @@ def works_by_hand(page, workbook, name):
     shows_no_trace(page)
 
 
+@pytest.mark.long
 def test_on_the_projector_a_guess_is_made_by_keys_and_the_page_is_restored(lesson):
     lesson.set_viewport_size({"width": 1280, "height": 800})
     all_parts, before = lesson.evaluate(HEADINGS), lesson.evaluate(SIZE)

@@ -19,7 +19,8 @@ def made():
     }
 
 
-@pytest.mark.parametrize("size", ["Letter", pytest.param("A4", marks=pytest.mark.long)])  # the shorter in the usual run
+@pytest.mark.long
+@pytest.mark.parametrize("size", ["Letter", "A4"])
 def test_the_handout_of_a_whole_year_is_two_sheets(paper, made, size):
     paper.set_content(made["handout"])
     assert kit.sheets(paper.pdf(format=size)) == 2
