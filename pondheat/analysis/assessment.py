@@ -151,26 +151,21 @@ def _means_of_day_lengths(values: np.ndarray) -> np.ndarray:
 def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> Season:
     """One season of a sheet, simulated open or covered, and priced where the sheet has a tariff."""
     pond = sheet.pond if covered else replace(sheet.pond, cover=None)
+    held, share = conditions.set_point, conditions.covered
     frame = simulate.simulate(
         pond,
         conditions.hours,
         conditions.air,
-        set_point=conditions.set_point,
+        set_point=held,
         heater=sheet.heater,
-        covered=conditions.covered,
+        covered=share,
         pump_power=sheet.pump_power,
         pump_heat=sheet.pump_heat,
         start_temp=conditions.initial_water_temp,
     )
-    counted, target = conditions.counted, conditions.set_point[conditions.counted]
-    need = simulate.heat_to_hold(
-        pond,
-        conditions.air,
-        set_point=conditions.set_point,
-        covered=conditions.covered,
-        pump_heat=sheet.pump_heat,
-    )[counted]
-    frame = frame[counted]
+    need = simulate.heat_to_hold(pond, conditions.air, set_point=held, covered=share, pump_heat=sheet.pump_heat)
+    counted, target = conditions.counted, held[conditions.counted]
+    frame, need = frame[counted], need[counted]
     limit = sheet.heater.limit(conditions.hours["air_temp"].to_numpy())[counted]
     cost = None
     if sheet.tariff is not None:
