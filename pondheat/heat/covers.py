@@ -29,8 +29,8 @@ _FREE_CONVECTION = 1.52
 _THIRD = 1.0 / 3.0  # a product is several times faster than a quotient
 # Resistances of ISO 6946 already inside a stated U-value of a level sheet with heat flowing up [m²·K/W].
 STATED_INSIDE, STATED_OUTSIDE = 0.10, 0.04
-# To begin the search for a sheet's inner face: an ordinary gap [W/(m²·K)], and the part that the slope of the vapour's
-# curve loses for each kelvin that the face is colder than the water, as the mean over the span between them [1/K].
+# Where the search for a sheet's inner face begins: an ordinary gap [W/(m²·K)], and the share of the vapour's slope that
+# is lost, as the mean between water and face, for each kelvin that the face is colder [1/K].
 _LIKELY_GAP, _SLOPE_FALL = 12.0, 0.025
 _MOST_STEPS = 60  # Newton's method takes three or four; halving the span, its fallback, no more than this
 

@@ -123,7 +123,7 @@ REASONS = (
     ReasonQuestion(
         "why-09-a",
         "09_weather",
-        "Two months both average 4 °C. Why can a guard set to 4 °C work hard in one, and hardly at all in the other?",
+        "Two months both average [4 °C]. Why can a guard set to [4 °C] work hard in one, and hardly at all in the other?",
         {
             "nights": "in one of them the nights were longer than in the other",
             "swings": "in one the days swing widely, and warm ones give nothing back",
@@ -140,9 +140,9 @@ REASONS = (
     ReasonQuestion(
         "why-09-b",
         "09_weather",
-        "For a pond kept at 18 °C in January, averaging the whole month first does no harm. Why not?",
+        "For a pond kept at [18 °C] in January, averaging the whole month first does no harm. Why not?",
         {
-            "base": "every day is below 18 °C, so no day cancels another",
+            "base": "every day is below [18 °C], so no day cancels another",
             "errors": "over a whole month, high and low errors even out",
             "stored": "a pond stores heat from warm days for cold ones",
         },

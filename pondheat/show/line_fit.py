@@ -147,7 +147,7 @@ class LineFit(anywidget.AnyWidget):
         rows = _rows(self.opened, "open", line)
         if self.stage == WITH_COVERED:
             rows += _rows(self.covered, "covered", line)
-        heads = ("night", "", "water warmer by, K", "wind, m/s", "used, kWh", f"{name} says, kWh", "miss, kWh")
+        heads = ("night", "pond", "water warmer by, K", "wind, m/s", "used, kWh", f"{name} says, kWh", "miss, kWh")
         head = "".join(f"<th scope='col'>{each}</th>" for each in heads)
         self.table = (
             "<table class='ph-steps'><caption>The nights and the line through the open ones</caption>"

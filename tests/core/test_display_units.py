@@ -9,6 +9,7 @@ from pondheat.core import display_units, units
 from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.core.units import Unreadable
 from pondheat.front_door import opening
+from pondheat.lesson.reasons import REASONS
 from pondheat.text.layout import WIDTH
 
 AMERICAN = DisplayUnits(units.currency_of("USD"), True, "US gallons")
@@ -165,6 +166,12 @@ def test_a_panel_leaves_no_value_without_its_preferred_unit(page, american):
     for text in shown + [control.label for control in panel.controls.values()]:
         assert not BARE.search(text), BARE.search(text)
         assert not re.search(r"\[[^\]]*(?:°C|K|m³)\]", text), "marks are for the formatter, not for readers"
+
+
+def test_reasons_and_replies_have_both_units():
+    for question in REASONS:
+        for text in (question.ask, *question.choices.values(), *question.replies.values()):
+            assert not BARE.search(AMERICAN.with_alt_units(text)), (question.key, text)
 
 
 def test_a_line_that_grows_too_long_is_wrapped():
