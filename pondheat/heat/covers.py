@@ -20,8 +20,7 @@ from pondheat.heat.falling_water import air_side_limit
 from pondheat.heat.moist_air import saturation_curve
 from pondheat.heat.sky import black_body
 
-_KELVIN = ZERO_CELSIUS.value
-_SIGMA = STEFAN_BOLTZMANN.value
+_KELVIN, _SIGMA = ZERO_CELSIUS.value, STEFAN_BOLTZMANN.value
 _WATER_EMISSIVITY = WATER_EMISSIVITY.value
 _PSYCHROMETRIC = PSYCHROMETRIC.value
 # Free convection over a level face, 0.22 ΔT_F^(1/3) Btu/(h·ft²·°F), as W/(m²·K) per K^(1/3). ASHRAE form (memory).

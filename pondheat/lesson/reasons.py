@@ -123,7 +123,7 @@ REASONS = (
     ReasonQuestion(
         "why-09-a",
         "09_weather",
-        "Two months both average [4 °C]. Why can a guard set to [4 °C] work hard in one and hardly at all in the other?",
+        "Two months both average [4 °C]. Why can a guard at [4 °C] work hard in one, and hardly at all in the other?",
         {
             "nights": "in one of them the nights were longer than in the other",
             "swings": "in one the days swing widely, and warm ones give nothing back",
