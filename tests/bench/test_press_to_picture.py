@@ -11,6 +11,7 @@ it is the time from the Enter that ends an answer to the frame in which the pond
 import statistics
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -101,6 +102,44 @@ def presses(page, steps):
         page.get_by_role("slider", name=name).first.press(key)
         page.wait_for_function("count => window.took.length >= count", arg=count)
     return page.evaluate("() => window.took")
+
+
+def test_from_the_command_to_an_answered_move(tmp_path, capsys):
+    """With the browser open, as most readers' is: a first start, on which the model is compiled, and a second one."""
+    found = kit.find_chromium()
+    if found is None:
+        pytest.skip("no Chromium found")
+    from playwright.sync_api import sync_playwright
+
+    clone = tmp_path / "clone"
+    kit.copy_clone(clone, {})
+    took = {}
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch_persistent_context(
+            tmp_path / "profile", executable_path=found, args=kit.CHROMIUM_OPTIONS
+        )
+        for start in ("first", "second", "third"):
+            page = browser.new_page()
+            workbook = kit.Workbook(clone, tmp_path / start)
+            page.goto(workbook.opened, wait_until="commit")
+            slider = page.locator(".jp-OutputArea .ph-panel input[type=range]:enabled").first
+            slider.wait_for()
+            said = page.locator(".jp-OutputArea .ph-panel .ph-sentence").first
+            before, seen = said.inner_text(), time.perf_counter()
+            slider.press(RIGHT)
+            page.wait_for_function(
+                "before => document.querySelector('.jp-OutputArea .ph-panel .ph-sentence').innerText !== before",
+                arg=before,
+            )
+            took[start] = seen - workbook.started, time.perf_counter() - workbook.started
+            subprocess.run([sys.executable, "-m", "pondheat", "prepare"], cwd=clone, check=True, capture_output=True)
+            page.close()
+            workbook.end()
+        browser.close()
+    with capsys.disabled():
+        for start, (live, moved) in took.items():
+            print(f"\n  {start} start: the panel is live after {live:.1f} s and has moved after {moved:.1f} s", end="")
+        print()
 
 
 def test_press_to_picture(tmp_path, capsys):
