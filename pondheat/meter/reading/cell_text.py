@@ -9,6 +9,8 @@ from pondheat.core.tables.rows import MISSING_WORDS
 from pondheat.meter.reading.headers import QUANTITY_OF_UNIT, UNIT_OF_WORD
 
 _NUMBER = re.compile(r"[-+]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][-+]?\d+)?")
+# Spaces and apostrophes stand between groups of three digits; anywhere else they are a fault of the cell.
+_GROUPING = re.compile(r"(?<=\d)[\s'’](?=\d{3}(?!\d))|(?<=^[-+])\s+")
 _SUFFIX = re.compile(r"(?<=\d)\s*(kWh|Wh|MWh|kW|W|A|m³|m3|°C|°F|C|F|°)$", re.I)
 
 
@@ -16,7 +18,7 @@ def plain_text(cell: str) -> str:
     """A cell with grouping spaces, typographic minus signs and a trailing unit removed."""
     if cell.replace(".", "", 1).isdecimal():
         return cell
-    cell = re.sub(r"[\s'’]", "", cell.strip().strip('"').replace("−", "-"))
+    cell = _GROUPING.sub("", cell.strip().strip('"').strip().replace("−", "-"))
     return _SUFFIX.sub("", cell)
 
 

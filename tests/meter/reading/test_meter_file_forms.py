@@ -107,6 +107,17 @@ def test_encodings(encode):
     same(read(encode(table(PLAIN, KWH, sep=";")), ZONE, kind="interval"))
 
 
+@pytest.mark.parametrize("cell", ["2'51.0", "2 51.0", "22 5 1.0"])
+def test_a_mark_that_groups_no_thousands_makes_a_cell_unreadable(cell):
+    """“2'51.0” is a damaged 2251.0 rather than 251."""
+    text = table(PLAIN, 1000 * KWH, head="time;power [W]", sep=";", decimals=1).decode()
+    line = text.splitlines()[9]
+    found = read(text.replace(line, f"{line.split(';')[0]};{cell}").encode(), ZONE)
+    assert any(cell in str(one) for one in found.repairs) and found.totals["kwh"] < KWH.sum()
+    grouped = read(text.replace(line, f"{line.split(';')[0]};1'234.5").encode(), ZONE)
+    assert not grouped.repairs and grouped.totals["kwh"] == pytest.approx(KWH.sum() - KWH[8] + 1.2345)
+
+
 def test_decimal_comma_thousands_and_quotes():
     stamps = HOURS.strftime("%d.%m.%Y %H:%M")
     same(read(table(stamps, KWH, sep=";", comma=True), ZONE))
