@@ -75,6 +75,8 @@ def first(profile, workbook):
     progress.load(workbook.folder).note("7.1", "right")
     waiting = []
     with kit.watched_page(profile) as page:
+        page.asked = []
+        page.on("request", lambda request: page.asked.append(request.url))
         page.set_viewport_size({"width": 1280, "height": 680})
         page.route(
             "**/api/sessions*",
@@ -101,6 +103,9 @@ def test_the_live_panel_takes_the_stored_ones_place_without_a_click(first):
     assert first.locator(".jp-CodeCell .cm-content:visible").count() == 0
     assert first.locator(".jp-WindowedPanel-outer").evaluate("node => node.scrollTop") == 0
     expect(first.locator("dialog, .Toastify__toast")).to_have_count(0)
+    assert not [
+        url for url in first.asked if "nbconvert" in url
+    ]  # which would keep the server busy for a second or two
     expect(Panel(first, SLIDER).sentence).to_have_text(re.compile(r"[£€$]\s?\d"))
 
 
