@@ -105,7 +105,7 @@ def test_the_live_panel_takes_the_stored_ones_place_without_a_click(first):
     expect(first.locator("dialog, .Toastify__toast")).to_have_count(0)
     assert not [
         url for url in first.asked if "nbconvert" in url
-    ]  # which would keep the server busy for a second or two
+    ]  # it keeps the server busy for seconds
     expect(Panel(first, SLIDER).sentence).to_have_text(re.compile(r"[£€$]\s?\d"))
 
 
