@@ -35,7 +35,7 @@ class BackgroundTask(ipywidgets.VBox):
 
     def __init__(self, controls: list):
         self.progress_line, self.result = ipywidgets.HTML(status(self.NOTHING)), LivePicture()
-        self.cancel = ipywidgets.Button(description="Cancel")
+        self.cancel = ipywidgets.Button(description="Cancel").add_class("ph-cancel")
         self.cancel.on_click(lambda _: self.stop())
         self.name = ""
         self._turn = 0  # counts starts and stops: a thread of an earlier turn is out of date

@@ -21,6 +21,14 @@ START_VALUES = "Grey values are defaults. Change any you know better; if one is 
 TO_MEND = "Please look again. "
 TAKEN = "Taken as "
 STEPS = ("pond", "heat", "cover", "bill")
+MORE = {  # the questions under “more about your pond”: first what the answer waits for
+    "Prices": ("machine_price", "standing", "life"),
+    "The cover": ("u_value", "gap"),
+    "Walls and floor": ("insulation", "base"),
+    "Sky and shade": ("sky_view", "shade"),
+    "Pump, filter and new water": ("pump", "filter_air", "air_pump", "change"),
+    "Place, season and name": ("latitude", "longitude", "timezone", "start", "end", "name"),
+}
 
 
 class Line(Text):
@@ -80,7 +88,11 @@ class Form(ipywidgets.VBox):
         for key in ("length", "width"):
             self.fields[key].add_class("ph-half")
         self.steps = Steps([(GROUPS[group], ipywidgets.VBox(self._of(group))) for group in STEPS])
-        self.more = ipywidgets.VBox(self._of("more")).add_class("ph-more")
+        self._topics = [
+            ipywidgets.VBox([ipywidgets.HTML(f"<h3>{topic}</h3>"), *(self.fields[key] for key in keys)])
+            for topic, keys in MORE.items()
+        ]
+        self.more = ipywidgets.VBox(self._topics).add_class("ph-more").add_class("ph-more-groups")
         about = ipywidgets.HTML(f'<p class="ph-kept ph-about">{START_VALUES}</p>')
         super().__init__([about, self.steps])
         self.show_messages({})
@@ -139,6 +151,8 @@ class Form(ipywidgets.VBox):
             field.invalid = field.says.startswith(TO_MEND)
             field.assumed = key in self.untouched
             field.layout.display = "" if asked else "none"
+        for topic, keys in zip(self._topics, MORE.values()):
+            topic.layout.display = "" if any(pond_form.is_asked(key, answers) for key in keys) else "none"
 
     def _message(self, key: str, answer: str, error: str | None) -> str:
         if not answer and self.questions[key].needed and not error:
