@@ -137,7 +137,7 @@ class HeaterStops(Panel):
             full=FULL,
         )
         at = times_of(row)[0]
-        title = f"{at.day} {at:%B}, {at:%H:%M}, {hour + 1} h after the heater stops: heat that moves, watts"
+        title = f"{at.day} {at:%B}, {at:%H:%M}, {hour + 1} h after the heater stops: heat flows, watts"
         return pond_figure(scene, self.name, title, temperatures)
 
     def fall(self, frame: pd.DataFrame, hours: int = 24) -> float:

@@ -17,7 +17,7 @@ from pondheat.show.tables import show_table
 FLOW = 8 / 3600  # m³/s, the pump's flow: 8 m³ an hour
 EFFECTIVENESS = 0.5  # a guess, as in the garden pond's sheet
 NOON, FULL = 12.0, 650.0  # hour of the picture; W, of its widest arrow
-TITLE = "Heat that falling water loses, watts; dashed: the most the air can take"
+TITLE = "Heat lost by falling water, watts; dashed: the air's limit"
 AIR = STANDARD_PRESSURE.value
 RULE = (0.005, 0.010)  # share of the hourly flow that an open waterfall evaporates in a day: common practice, no source
 

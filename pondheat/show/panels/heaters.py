@@ -28,7 +28,7 @@ NIGHT = {"rel_humidity": 0.8, "wind_speed": 3.0, "cloud_cover": 0.7}  # an ordin
 COLDEST, WARMEST = -15.0, 20.0
 AIRS = np.round(np.arange(COLDEST, WARMEST + 0.05, 0.1), 1)
 LENGTH, MIDNIGHT, FULL = 4.0, 0.0, 6000.0  # m, of the invented pond; hour; W, of the picture's widest arrow
-TITLE = "An ordinary night: heat flows, watts; dashed: the most the heater can give"
+TITLE = "An ordinary night: heat flows, watts; dashed: the heater's limit"
 NAMES = {"staffell": "Staffell", "ruhnau": "Ruhnau"}  # COP formulae
 
 

@@ -138,7 +138,7 @@ class SpotIt(Panel):
         return figures.lines(
             series,
             self.name,
-            "Use from reading to reading, kWh an hour (anything beyond is cut off)",
+            "Use between readings, kWh an hour (more is cut off)",
             (low, high),
             ticks,
             (self.LOW, self.HIGH),

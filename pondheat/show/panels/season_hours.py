@@ -52,7 +52,7 @@ class SeasonHourByHour(Panel):
         self.worst = self.hours.iloc[[int(self.lost.to_numpy().argmax())]]
         self.pond = pond
         scene = scene_of(replace(self.sheet, pond=pond), self.worst, self.place.hours, has_cover=False, full=FULL)
-        return pond_figure(scene, self.name, f"The hardest hour, {self._when()}: heat that moves, watts"), self._text()
+        return pond_figure(scene, self.name, f"The hardest hour, {self._when()}: heat flows, watts"), self._text()
 
     def follow(self, water_temp, wind):
         """The carpet of all hours."""

@@ -71,7 +71,7 @@ class WallsAndGround(Panel):
             ),
         }
         written = {name: f"{units.significant(value, 3)} W" for name, value in self.watts.items()}
-        title = "Heat lost at one moment, watts (water [18\u00a0°C], air [8\u00a0°C], ground [10\u00a0°C])"
+        title = "Heat lost, watts (water [18\u00a0°C], air [8\u00a0°C], ground [10\u00a0°C])"
         scene = PondScene(
             length=LENGTH,
             depth=DEPTH,
