@@ -264,9 +264,10 @@ def handbook(quantity: str, count: int = 6) -> None:
                 f"{KINDS[o.kind]}: {o.source}",
             )
         )
+    share = {0: "none of them", len(rows): "all of them"}.get(len(printed), f"{len(printed)} of them")
     show_table(
-        f"{counted(len(rows), 'value is', 'values are')} behind this page, {len(printed)} of them printed "
-        "in a book or paper; here are some.",
+        f"{counted(len(rows), 'value is', 'values are')} behind this page, {share} printed in a book or paper"
+        f"{'; here are some' if len(shown) < len(rows) else ''}.",
         ("what is worked out", "ours", "theirs", "apart", "where theirs comes from"),
         shown,
         texts=(4,),
