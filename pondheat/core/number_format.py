@@ -8,11 +8,13 @@ import re
 from pondheat.core.currencies import GBP, Currency
 
 NO_BREAK = "\u00a0"
-_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:[kM]?Wh|k?W|°[CF]|K|[kMh]?(?:J|Pa)|[cm]?m[²³]?|[km]?g|L|h|p|%)(?!\w))")
+_UNITS = "[kM]?Wh|k?W|m?A|°[CF]|K|[kMh]?(?:J|Pa)|[ckm]?m[²³]?|[km]?g|m?L|h|%|p|¢|[£$€](?=/)|ft[²³]?|lb|gal"
+_MONTHS = "(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)[a-z]*"
+_BEFORE_UNIT = re.compile(rf"(?<=\d) (?=(?:{_UNITS}|{_MONTHS})(?!\w))")
 
 
 def unbroken(text: str) -> str:
-    """A text for a page, in which no line end parts a number from its unit.
+    """A text for a page, in which no line end parts a number from its unit, or a day from its month.
 
     >>> unbroken("3 kW for 5 hours at 18 °C") == "3\\u00a0kW for 5 hours at 18\\u00a0°C"
     True

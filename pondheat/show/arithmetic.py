@@ -13,6 +13,7 @@ import anywidget
 import traitlets
 
 from pondheat.core import display_units, units
+from pondheat.core.number_format import unbroken
 from pondheat.core.sources import cite
 from pondheat.core.units import Currency
 
@@ -72,9 +73,8 @@ class Chain:
     def html(self) -> str:
         """The steps as an HTML table, one row each."""
         rows = "".join(
-            f"<tr><th scope='row'>{html.escape(text)}</th><td>{html.escape(sum_)}</td>"
-            f"<td>{html.escape(source)}</td></tr>"
-            for text, sum_, source in self.lines
+            f"<tr><th scope='row'>{text}</th><td>{sum_}</td><td>{source}</td></tr>"
+            for text, sum_, source in ([html.escape(unbroken(part)) for part in line] for line in self.lines)
         )
         return (
             "<table class='ph-steps'><thead><tr><th scope='col'>step</th><th scope='col'>arithmetic</th>"

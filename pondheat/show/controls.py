@@ -19,6 +19,7 @@ import ipywidgets
 import traitlets
 
 from pondheat.core import display_units, ranges, units
+from pondheat.core.number_format import unbroken
 
 HERE = Path(__file__).parent
 
@@ -35,12 +36,12 @@ def error_sentence(error: Exception) -> str:
 
 def status(text: str) -> str:
     """A sentence as HTML that screen readers announce when it changes."""
-    return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
+    return f'<p class="ph-sentence" role="status">{html.escape(unbroken(text))}</p>'
 
 
 def alert(text: str) -> str:
     """An error message as HTML that screen readers announce at once."""
-    return f'<p class="ph-fault" role="alert">{html.escape(text)}</p>'
+    return f'<p class="ph-fault" role="alert">{html.escape(unbroken(text))}</p>'
 
 
 def fold(title: str, body: str, unfolded: bool = False) -> str:
@@ -59,6 +60,15 @@ def as_text(bundle, text: str) -> dict:
     return data
 
 
+def for_screens(texts, _widget: ipywidgets.Widget | None = None):
+    """A control's text, or a list of texts, as a browser gets it: no line end parts a number from its unit."""
+    return unbroken(texts) if isinstance(texts, str) else [unbroken(text) for text in texts]
+
+
+def _options_for_screens(options: list, _widget: ipywidgets.Widget | None = None) -> list:
+    return [[key, unbroken(text)] for key, text in options]
+
+
 class Control(anywidget.AnyWidget):
     """A labelled control. The browser sends one message at a time; `seen` confirms that the answer to it was sent.
 
@@ -67,8 +77,8 @@ class Control(anywidget.AnyWidget):
 
     _esm = HERE / "controls.js"
     _css = HERE / "controls.css"
-    label = traitlets.Unicode().tag(sync=True)
-    says = traitlets.Unicode().tag(sync=True)
+    label = traitlets.Unicode().tag(sync=True, to_json=for_screens)
+    says = traitlets.Unicode().tag(sync=True, to_json=for_screens)
     invalid = traitlets.Bool(False).tag(sync=True)  # whether `says` is about a mistake
     assumed = traitlets.Bool(False).tag(sync=True)  # whether the value is a default that nobody has confirmed
     seen = traitlets.Unicode().tag(sync=True)
@@ -225,7 +235,7 @@ class Choice(Control):
 
     kind = traitlets.Unicode("choice").tag(sync=True)
     value = traitlets.Unicode(None, allow_none=True).tag(sync=True)
-    options: traitlets.List = traitlets.List().tag(sync=True)
+    options: traitlets.List = traitlets.List().tag(sync=True, to_json=_options_for_screens)
     folded = traitlets.Bool().tag(sync=True)  # shows the chosen option alone, and a button that unfolds the others
 
     def __init__(self, label: str, options: Mapping[str, str] | Sequence[str], value: str | None = None):

@@ -11,12 +11,11 @@ from pathlib import Path
 import traitlets
 
 from pondheat.core import display_units, units
-from pondheat.core.number_format import unbroken
 from pondheat.lesson import marking, progress
 from pondheat.lesson.marking import Exercise, Mark
 from pondheat.lesson.questions import Question
 from pondheat.show import ponds
-from pondheat.show.controls import Control, as_text
+from pondheat.show.controls import Control, as_text, for_screens
 
 _opened: list[str] = []  # the page that this kernel serves, once it has said so
 
@@ -35,7 +34,7 @@ class AnswerBox(Control):
 
     kind = traitlets.Unicode("answer").tag(sync=True)
     value = traitlets.Unicode("").tag(sync=True)
-    hints: traitlets.List = traitlets.List().tag(sync=True)
+    hints: traitlets.List = traitlets.List().tag(sync=True, to_json=for_screens)
     more_hints = traitlets.Bool(True).tag(sync=True)
     may_renew = traitlets.Bool(False).tag(sync=True)
 
@@ -54,7 +53,7 @@ class AnswerBox(Control):
         self.folder = Path.cwd() if folder is None else folder
         self.mark: Mark | None = None
         super().__init__(
-            label=unbroken(self.exercise.text()), says=marking.SIGNS[marking.UNTRIED], hints=list(self.exercise.hints)
+            label=self.exercise.text(), says=marking.SIGNS[marking.UNTRIED], hints=list(self.exercise.hints)
         )
 
     def _take(self, message: dict) -> str:
@@ -74,7 +73,7 @@ class AnswerBox(Control):
             self.mark = self.exercise.attempt(typed)
             said = self.mark.message
             said = f"{said} {self._save(self.mark)}".strip()
-        self.label = unbroken(self.exercise.text())
+        self.label = self.exercise.text()
         self.hints = list(self.exercise.hints)
         self.more_hints = len(self.exercise.hints) < 3
         self.may_renew = len(self.exercise.hints) == 3 or self.exercise.solved

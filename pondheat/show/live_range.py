@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator
 import ipywidgets
 
 from pondheat.core import compilation
+from pondheat.core.number_format import unbroken
 from pondheat.season import ensemble
 
 SCENARIOS = 200
@@ -123,7 +124,7 @@ class LiveRange(ipywidgets.HTML):
 
     def say(self, sentence: str) -> None:
         """Show a sentence, or other HTML."""
-        self.value = f'<div class="ph-likely">{sentence}</div>' if sentence else ""
+        self.value = f'<div class="ph-likely">{unbroken(sentence)}</div>' if sentence else ""
 
     @staticmethod
     def wait(seconds: float = 120.0) -> bool:

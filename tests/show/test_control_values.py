@@ -115,7 +115,7 @@ def test_live_draws_at_once_and_at_every_change_and_says_what_goes_wrong():
     controls["cover"].value = "lid"
     assert drawn == [{"temp": 18, "cover": None}, {"temp": 18, "cover": "lid"}]
     controls["temp"].value = 30
-    assert place.value == '<p class="ph-fault" role="alert">A pond of 30 °C is &lt;too&gt; warm.</p>'
+    assert place.value == '<p class="ph-fault" role="alert">A pond of 30\u00a0°C is &lt;too&gt; warm.</p>'
     controls["temp"].value = 4
     assert "could not work out an answer for these settings (KeyError" in place.value
     assert "&lt;b&gt;x" in place.value and "<b>" not in place.value
@@ -132,3 +132,12 @@ def test_switch_takes_on_and_off_and_nothing_else():
     for nonsense in ("on", 1, None, "true"):
         assert say(switch, value=nonsense) == "This can only be on or off. It stays off."
         assert switch.value is False
+
+
+def test_no_line_end_in_a_browser_parts_a_number_from_its_unit():
+    choice = Choice("Kept at 18 °C until 1 March", {"5 kW": "a heater of 5 kW", "30 p": "a unit at 30 p/kWh"})
+    shown = choice.get_state(["label", "options"])
+    assert shown["label"] == "Kept at 18\u00a0°C until 1\u00a0March"
+    assert shown["options"] == [["5 kW", "a heater of 5\u00a0kW"], ["30 p", "a unit at 30\u00a0p/kWh"]]
+    choice.value = "5 kW"  # the key that the browser sends back is the one that was given
+    assert choice.shown() == "a heater of 5 kW"

@@ -13,14 +13,14 @@ from typing import Any, TypeVar
 import ipywidgets
 import pandas as pd
 
-from pondheat.core import display_units, units
-from pondheat.core.number_format import unbroken
+from pondheat.core import units
 from pondheat.fish import cautions
 from pondheat.show import figures, ponds
 from pondheat.show.arithmetic import Chain, Fold
 from pondheat.show.controls import as_text, live, status
 from pondheat.show.live_range import LiveRange, Work, avoid_pauses
 from pondheat.show.pictures.live_picture import LivePicture
+from pondheat.show.tables import page_text
 
 T = TypeVar("T")
 STYLE = (Path(__file__).parent / "panel.css").read_text(encoding="utf-8")
@@ -48,8 +48,7 @@ class Panel(ipywidgets.VBox):
         shown = [html.escape(cautions.STANDING)]
         if caution is not None:
             chosen = cautions.CAUTIONS[caution]
-            text = display_units.localise_finished(chosen.text)
-            shown.append(f"<b>{html.escape(chosen.title)}.</b> {html.escape(text)}")
+            shown.append(f"<b>{html.escape(chosen.title)}.</b> {page_text(chosen.text)}")
         foot = "".join(f"<p>{text}</p>" for text in shown)
         left = ipywidgets.VBox(list(controls.values())).add_class("ph-left")
         right = ipywidgets.VBox([self.picture]).add_class("ph-right")
@@ -76,7 +75,7 @@ class Panel(ipywidgets.VBox):
     def _move(self, values: dict) -> None:
         figure, self._sentence = self.redraw(**values)
         self.picture.value = figure.html() if figure is not None else ""
-        self.words.value = status(unbroken(self._sentence))
+        self.words.value = status(self._sentence)
         self.chart.value = figure.below.html() if figure is not None and figure.below is not None else ""
         self.follow(**values)
         self.fold.renew()
