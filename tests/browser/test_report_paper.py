@@ -8,6 +8,7 @@ import pytest
 
 from pondheat.analysis import assessment, power_cut
 from pondheat.analysis.scenarios import what_if
+from pondheat.core.number_format import unbroken
 from pondheat.core.places import PONDS
 from pondheat.meter.reading import meter_file
 from pondheat.sheet import pond_sheet
@@ -76,6 +77,8 @@ CASES = {
 CASES |= {f"{name}, learned": CASES[name] for name in ("garden", "long names", "all at once")}
 # In the usual run are the sheet as most will have it and the fullest; all others are in the long one.
 USUAL = ("garden", "all at once, learned")
+SHIPPED = ("my_first_sheet", "growing_on_tank")
+SPARE = "3mm"  # at the foot of the shorter paper, about a line
 
 
 @pytest.fixture(scope="module")
@@ -115,12 +118,19 @@ def sheet_of_pond(name: str) -> str:
 
 @pytest.mark.parametrize(
     "name",
-    [pytest.param(name, marks=() if name in USUAL else pytest.mark.long) for name in (*CASES, "my_first_sheet")],
+    [
+        pytest.param(name, marks=() if name in USUAL else pytest.mark.long)
+        for name in (*CASES, "my_first_sheet", "growing_on_tank")
+    ],
 )
 def test_fits_on_paper_and_on_screens(paper, sheet_file, name):
     """One sheet of A4 and of Letter, in type that can be read, nothing cut at any width, nothing to scroll sideways."""
     paper.goto(sheet_file(name).as_uri())
+    told = paper.locator("main").inner_text()
+    assert unbroken(told) == told, "a line's end may part a number from its unit"
     assert {size: kit.sheets(paper.pdf(format=size)) for size in ("A4", "Letter")} == {"A4": 1, "Letter": 1}
+    paper.add_style_tag(content=f"@media print {{ main {{ padding-bottom: {SPARE} }} }}")
+    assert kit.sheets(paper.pdf(format="Letter")) == 1, "room to spare, for letters a little wider than here"
     paper.get_by_role("checkbox").check()
     assert kit.sheets(paper.pdf(format="A4")) > 2, "the appendix is printed when it is ticked"
     paper.get_by_role("checkbox").uncheck()

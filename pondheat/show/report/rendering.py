@@ -9,12 +9,15 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from pondheat.core.display_units import Usual, beside
+from pondheat.core.number_format import unbroken
 
 if TYPE_CHECKING:
     from jinja2 import Environment, PrefixLoader
 
 SHARED = "pondheat.show.report"  # the package whose templates hold the tables that all papers use
 _DIRECTION_MARKS = re.compile("[\u200e\u200f\u061c\u202a-\u202e\u2066-\u2069]")
+_TEXT = re.compile("(?<=>)[^<>]+(?=<)")
+_NUMBER_ENDS, _LONGEST_END = re.compile(r"\d(?:</\w+>)+$"), 12  # characters of ends of elements
 _NOT_IN_HTML = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 
 
@@ -59,6 +62,16 @@ def _package_loader(package: str):
 def with_alt_units(html: str, display: Usual) -> Markup:
     """HTML with °F and gallons after °C and m³ where `display` asks for them."""
     return Markup(beside(str(html), display))
+
+
+def kept_together(html: str) -> Markup:
+    """HTML in whose text no line end parts a number from its unit, also where the number alone is a link."""
+
+    def kept(text: re.Match[str]) -> str:
+        number = "0" if _NUMBER_ENDS.search(html, text.start() - _LONGEST_END, text.start()) else ""
+        return unbroken(number + text[0])[len(number) :]
+
+    return Markup(_TEXT.sub(kept, html))
 
 
 def printable(value: object) -> str:
