@@ -205,7 +205,7 @@ def _require_same_zone(rows: repairs.MeterRows, said: str, where: str, timezone:
     """Raise ReadingsFault where the file names a zone that is not that of the clock by which its times are read."""
     found = _NAMED_ZONE.search(said)
     named = (one for one in value_parsers.zone_names() if "/" in one and one.lower() in said)
-    place = max(named, key=len, default=timezone)
+    place = max(named, key=lambda name: (len(name), name), default=timezone)
     if place != timezone:
         raise ReadingsFault(
             f"The times are of {place}, as {where}, not of {timezone}. Give timezone {place}, or "
