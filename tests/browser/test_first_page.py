@@ -103,9 +103,7 @@ def test_the_live_panel_takes_the_stored_ones_place_without_a_click(first):
     assert first.locator(".jp-CodeCell .cm-content:visible").count() == 0
     assert first.locator(".jp-WindowedPanel-outer").evaluate("node => node.scrollTop") == 0
     expect(first.locator("dialog, .Toastify__toast")).to_have_count(0)
-    assert not [
-        url for url in first.asked if "nbconvert" in url
-    ]  # it keeps the server busy for seconds
+    assert not [url for url in first.asked if "nbconvert" in url]  # it keeps the server busy for seconds
     expect(Panel(first, SLIDER).sentence).to_have_text(re.compile(r"[£€$]\s?\d"))
 
 

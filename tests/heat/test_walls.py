@@ -6,6 +6,7 @@ import pytest
 from pondheat.core import sources
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat import walls
+from pondheat.heat.balance import Alternative, Wall
 
 # ISO 6946:2007 Table 2: thickness [mm], resistance upward, horizontal, downward [m²·K/W]
 TABLE_2 = [
@@ -132,3 +133,16 @@ def test_materials():
     # declared ranges (EN 13163, 13164, 13165)
     for name, low, high in (("EPS", 0.030, 0.045), ("XPS", 0.031, 0.036), ("PIR", 0.022, 0.028)):
         assert low <= walls.MATERIALS[name].value <= high
+
+
+def test_a_sunk_wall_by_hand():
+    """dw = 2 × (0.5 + 0.04) = 1.08 m, dt = 0.05 + 2 × 0.04 = 0.13 m; 4/(1.2 π) × (1 + 0.065/1.33) × ln(1.2/1.08 + 1)."""
+    assert walls.sunk_wall_u_value(1.2, 2.0, 0.05, wall_resistance=0.5) == pytest.approx(0.831566, abs=1e-6)
+
+
+def test_insulation_is_added_where_a_wall_stands_in_the_air():
+    """2 W/(m²·K) with 0.5 m²·K/W more: 1 / (1/2 + 0.5) = 1 W/(m²·K)."""
+    wall = Wall(3.0, 2.0, "air", (Alternative("bare", 4.0, "air"), Alternative("sunk", 1.5, "ground")))
+    better = wall.insulated(0.5)
+    assert better.u_value == pytest.approx(1.0) and better.area == 3.0
+    assert [one.u_value for one in better.alternatives] == pytest.approx([4.0 / 3.0, 1.5])
