@@ -136,7 +136,7 @@ def test_materials():
 
 
 def test_a_sunk_wall_by_hand():
-    """dw = 2 × (0.5 + 0.04) = 1.08 m, dt = 0.05 + 2 × 0.04 = 0.13 m; 4/(1.2 π) × (1 + 0.065/1.33) × ln(1.2/1.08 + 1)."""
+    """dw = 2 (0.5 + 0.04) = 1.08 m, dt = 0.05 + 2 × 0.04 = 0.13 m; 4/(1.2 π) (1 + 0.065/1.33) ln(1.2/1.08 + 1)."""
     assert walls.sunk_wall_u_value(1.2, 2.0, 0.05, wall_resistance=0.5) == pytest.approx(0.831566, abs=1e-6)
 
 
