@@ -22,8 +22,8 @@ TO_MEND = "Please look again. "
 TAKEN = "Taken as "
 STEPS = ("pond", "heat", "cover", "bill")
 MORE = {  # the questions under “more about your pond”: first what the answer waits for
-    "Prices": ("machine_price", "standing", "life"),
-    "The cover": ("u_value", "gap"),
+    "Prices": ("machine_price", "standing"),
+    "The cover": ("u_value", "gap", "life"),
     "Walls and floor": ("insulation", "base"),
     "Sky and shade": ("sky_view", "shade"),
     "Pump, filter and new water": ("pump", "filter_air", "air_pump", "change"),

@@ -21,7 +21,7 @@ from pondheat.show.panels.power_cut import PowerFails
 from pondheat.show.panels.sheet_file import BACKUP, SHEET
 from pondheat.show.panels.your_pond import REPORT, YourPond
 from pondheat.show.panels.your_pond_files import TOWN
-from pondheat.show.panels.your_pond_form import START_VALUES, TAKEN, TO_MEND, Line
+from pondheat.show.panels.your_pond_form import MORE, START_VALUES, TAKEN, TO_MEND, Line
 from pondheat.show.panels.your_pond_steps import StepButtons
 from pondheat.text.best_choice import NOTHING_TO_BUY, UNHEATED
 from pondheat.text.pond_answer import pond_answer
@@ -597,3 +597,8 @@ def test_fields_are_few():
     short = [one for key, one in asked.items() if not one.more and pond_form.is_asked(key, start)]
     print(len(short), "lines in the short form,", sum(one.needed for one in short), "of them without a start value")
     assert len(short) <= 14
+
+
+def test_every_further_question_stands_under_one_topic():
+    listed = [key for keys in MORE.values() for key in keys]
+    assert sorted(listed) == sorted(key for key, question in pond_form.questions().items() if question.more)
