@@ -292,6 +292,7 @@ def plainly(inputs: str, preferred: display_units.DisplayUnits | None = None) ->
         number = (number if "/" in number else number.replace("_", " ")).replace(
             "|", ", "
         )  # a time zone keeps its name
+        number = re.sub(r"(?<!\w)-(?=\d)", "−", number)
         shown = preferred.quantity(number, unit, units.pretty(unit, preferred.currency), space)
         words.append(f"{explain.parameter_label(name.strip())} {shown}")
     return ", ".join(words)
