@@ -67,6 +67,7 @@ def take(page, workbook: kit.Workbook, name: str, folder: Path) -> None:
     for kind, screen in SCREENS.items():
         _resize(page, *screen)
         _shoot(page, folder, stem, kind)
+    _resize(page, *SCREENS["1280"])  # else the guess would be scrolled to in the smallest window
     if name.endswith(".ipynb") and _guess(page):
         for kind, screen in SCREENS.items():
             _resize(page, *screen)
