@@ -162,8 +162,8 @@ def _shorter(got: dict, whole: dict) -> bool:
         return False
     for at, (day, row) in enumerate(left.items()):
         before = days[day]
-        if row == before:
-            continue
+        if row.keys() == before.keys() and all(abs(row[name] - before[name]) < 1e-9 for name in row):
+            continue  # but for the last bits: sums begin elsewhere
         if 0 < at < len(left) - 1:
             return False
         if "hours" in row and not (row["hours"] < before["hours"] and row["kwh"] <= before["kwh"] + 1e-9):
