@@ -36,12 +36,12 @@ def error_sentence(error: Exception) -> str:
 
 def status(text: str) -> str:
     """A sentence as HTML that screen readers announce when it changes."""
-    return f'<p class="ph-sentence" role="status">{html.escape(unbroken(text))}</p>'
+    return f'<p class="ph-sentence" role="status">{html.escape(text)}</p>'
 
 
 def alert(text: str) -> str:
     """An error message as HTML that screen readers announce at once."""
-    return f'<p class="ph-fault" role="alert">{html.escape(unbroken(text))}</p>'
+    return f'<p class="ph-fault" role="alert">{html.escape(text)}</p>'
 
 
 def fold(title: str, body: str, unfolded: bool = False) -> str:

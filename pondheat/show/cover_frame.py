@@ -11,6 +11,7 @@ import numpy as np
 import traitlets
 
 from pondheat.core import units
+from pondheat.core.number_format import unbroken
 from pondheat.sheet.parts import CoverPlan
 from pondheat.show.controls import status
 from pondheat.show.elements import with_elements
@@ -86,7 +87,7 @@ class CoverFrame(anywidget.AnyWidget):
         self._drawn_from, self._hours = drawn_from, hours
 
     def _tell(self, _change=None) -> None:
-        self.says = status(self.sentence())
+        self.says = status(unbroken(self.sentence()))
         self.table = self._table()
 
     def sentence(self) -> str:

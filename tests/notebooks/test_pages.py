@@ -14,7 +14,7 @@ FIRST, GLOSSARY = "00_start_here", "glossary.md"
 PAGES = sorted(path.stem for path in WORKBOOK.glob("*.ipynb"))
 LESSONS = [page for page in PAGES if any(q.notebook == page for q in questions.BANK.values())]
 FORM = "16_your_pond"  # asks for a pond instead of a guess, so what it needs comes before what to look at
-DIARY = re.compile(r"\*From the pond diary, \d+ [A-Z][a-z]+\. ")
+DIARY = re.compile(r"\*From the pond diary, \d+\u00a0[A-Z][a-z]+\. ")
 DECIDE = reading_aloud.DECIDED
 LINK = re.compile(r"\]\(([^)]+)\)")
 EARLIER_QUESTIONS = r"^## (Two|Three|Four) questions from earlier pages$"

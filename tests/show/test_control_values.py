@@ -115,7 +115,7 @@ def test_live_draws_at_once_and_at_every_change_and_says_what_goes_wrong():
     controls["cover"].value = "lid"
     assert drawn == [{"temp": 18, "cover": None}, {"temp": 18, "cover": "lid"}]
     controls["temp"].value = 30
-    assert place.value == '<p class="ph-fault" role="alert">A pond of 30\u00a0°C is &lt;too&gt; warm.</p>'
+    assert place.value == '<p class="ph-fault" role="alert">A pond of 30 °C is &lt;too&gt; warm.</p>'
     controls["temp"].value = 4
     assert "could not work out an answer for these settings (KeyError" in place.value
     assert "&lt;b&gt;x" in place.value and "<b>" not in place.value

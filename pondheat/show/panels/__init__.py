@@ -14,6 +14,7 @@ import ipywidgets
 import pandas as pd
 
 from pondheat.core import units
+from pondheat.core.number_format import unbroken
 from pondheat.fish import cautions
 from pondheat.show import figures, ponds
 from pondheat.show.arithmetic import Chain, Fold
@@ -75,7 +76,7 @@ class Panel(ipywidgets.VBox):
     def _move(self, values: dict) -> None:
         figure, self._sentence = self.redraw(**values)
         self.picture.value = figure.html() if figure is not None else ""
-        self.words.value = status(self._sentence)
+        self.words.value = status(unbroken(self._sentence))
         self.chart.value = figure.below.html() if figure is not None and figure.below is not None else ""
         self.follow(**values)
         self.fold.renew()

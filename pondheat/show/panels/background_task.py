@@ -9,6 +9,7 @@ from collections.abc import Callable
 import ipywidgets
 
 from pondheat.analysis.printable import without_controls
+from pondheat.core.number_format import NO_BREAK
 from pondheat.show.controls import alert, as_text, error_sentence, status
 from pondheat.show.panels import STYLE
 from pondheat.show.pictures.live_picture import LivePicture
@@ -108,7 +109,7 @@ class BackgroundTask(ipywidgets.VBox):
 
     def progress_text(self, share: float) -> str:
         """The progress line at this share of the work (0–1)."""
-        return f"{self.DOING} {self.name}: {100 * share:.0f} % done."
+        return f"{self.DOING} {self.name}: {100 * share:.0f}{NO_BREAK}% done."
 
     def show_error(self, error: Exception) -> None:
         """Show an error in the progress line."""
