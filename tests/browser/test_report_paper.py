@@ -140,6 +140,9 @@ def test_fits_on_paper_and_on_screens(paper, sheet_file, name):
         wide = paper.evaluate(kit.CUT.replace('"body *"', '"main *"'))
         assert [one for one in wide if "hatches" not in one and "caption" not in one] == [], width
     paper.emulate_media(media="print")
+    paper.set_viewport_size({"width": 718, "height": 900})  # A4 between its margins
+    assert paper.evaluate("""() => [...document.querySelectorAll(".pair section")]
+      .every(part => part.scrollWidth <= part.clientWidth + 1)"""), "one table runs over the other"
     smallest = paper.evaluate("""() => Math.min(
       ...[...document.querySelectorAll("main :is(p, td, th, h1, h2, a, time, bdi)")]
         .map(node => parseFloat(getComputedStyle(node).fontSize)))""")
