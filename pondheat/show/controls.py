@@ -46,11 +46,8 @@ def alert(text: str) -> str:
 
 def fold(title: str, body: str, unfolded: bool = False) -> str:
     """A heading that unfolds `body` (HTML), as HTML; unfolded: whether it begins so."""
-    opened = " open" if unfolded else ""
-    return (
-        f"<details class='ph-fold'{opened}><summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>"
-        f"{body}</details>"
-    )
+    summary = f"<summary data-lm-suppress-shortcuts='true'>{html.escape(title)}</summary>"
+    return f"<details class='ph-fold'{' open' if unfolded else ''}>{summary}{body}</details>"
 
 
 def as_text(bundle, text: str) -> dict:
@@ -63,10 +60,6 @@ def as_text(bundle, text: str) -> dict:
 def for_screens(texts, _widget: ipywidgets.Widget | None = None):
     """A control's text, or a list of texts, as a browser gets it: no line end parts a number from its unit."""
     return unbroken(texts) if isinstance(texts, str) else [unbroken(text) for text in texts]
-
-
-def _options_for_screens(options: list, _widget: ipywidgets.Widget | None = None) -> list:
-    return [[key, unbroken(text)] for key, text in options]
 
 
 class Control(anywidget.AnyWidget):
@@ -235,7 +228,9 @@ class Choice(Control):
 
     kind = traitlets.Unicode("choice").tag(sync=True)
     value = traitlets.Unicode(None, allow_none=True).tag(sync=True)
-    options: traitlets.List = traitlets.List().tag(sync=True, to_json=_options_for_screens)
+    options: traitlets.List = traitlets.List().tag(
+        sync=True, to_json=lambda options, _: [[key, unbroken(text)] for key, text in options]
+    )
     folded = traitlets.Bool().tag(sync=True)  # shows the chosen option alone, and a button that unfolds the others
 
     def __init__(self, label: str, options: Mapping[str, str] | Sequence[str], value: str | None = None):

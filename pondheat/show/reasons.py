@@ -48,7 +48,7 @@ class Reasons(ipywidgets.VBox):
         super().__init__(self.parts)
 
     def _repr_mimebundle_(self, **kwargs):
-        return as_text(super()._repr_mimebundle_(**kwargs), "\n".join(one.question.ask for one in self.parts))
+        return as_text(super()._repr_mimebundle_(**kwargs), "\n".join(one.guess.label for one in self.parts))
 
 
 def reasons(page: str, again: bool = False) -> Reasons:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import atexit
+import contextlib
 import json
 import os
 import re
@@ -11,6 +12,7 @@ import signal
 import subprocess
 import sys
 import time
+import urllib.error
 import urllib.parse
 import urllib.request
 from pathlib import Path
@@ -159,9 +161,11 @@ class Workbook:
         return next((one["kernel"] for one in self.ask("sessions") if one["path"] == name), None)
 
     def close_pages(self) -> None:
-        """End every kernel."""
+        """End every kernel. A page that is being closed may end its own first."""
         for one in self.ask("sessions"):
-            self.ask(f"sessions/{one['id']}", "DELETE")
+            with contextlib.suppress(urllib.error.HTTPError):
+                self.ask(f"sessions/{one['id']}", "DELETE")
+        assert self.ask("sessions") == []
 
     def interrupt(self) -> int:
         """Send Ctrl-C to the whole process group, as a terminal does; returns the command's exit code."""

@@ -118,6 +118,7 @@ def test_the_code_and_larger_text_are_remembered_and_a_saved_page_is_live_again(
         workbook.close_pages()
         tab.reload()
         is_live(tab)
+        tab.watch.console.clear()  # what Lab may have asked of the Python that had just been ended
         is_jupyters(tab)
         tab.get_by_role("button", name="Hide the code").click()
         is_alone(tab)

@@ -51,7 +51,7 @@ def test_pictures_are_drawn_without_what_only_their_scripts_read():
     assert "ph-live" in said and "<svg" in said and "Heat, kW" in said
     lost = np.full((24, 3), 1000.0)
     carpet = Carpet(tuple(dt.date(2025, 10, day) for day in (1, 2, 3)), lost, lost / 2, lost / 2)
-    said = drawn(CoverFrame("c", carpet, carpet.whole(18, 32), "Heat lost", str))
+    said = drawn(CoverFrame("c", carpet, carpet.whole(18, 32), "Heat lost", str)).replace("\u00a0", " ")
     assert "<image" in said and "The open pond loses 72.0 kWh" in said
 
 

@@ -102,12 +102,12 @@ def answer_every_way(page: KernelPage, key: str, box: str, folder: Path, on: str
     roads = question.values(question.given)[1]
     answered = page.say_all(box, [{"typed": repr(roads[road.name])} for road in question.misconceptions])
     assert [after["says"] for after in answered] == [
-        f"A common slip. {road.sentence}" for road in question.misconceptions
+        unbroken(f"A common slip. {road.sentence}") for road in question.misconceptions
     ], key
     assert kept(folder)[key] == marking.MISCONCEPTION
     if len(state["hints"]) < 2:
         page.say(box, wants="hint")
-    assert state["hints"] and state["hints"][0] == question.nudge
+    assert state["hints"] and state["hints"][0] == unbroken(question.nudge)
     page.say(box, typed=repr(roads[question.misconceptions[-1].name]))
     type_nonsense(page, key, box, folder)
     for typed in right_spellings(question):

@@ -11,6 +11,7 @@ import pytest
 from pondheat import cli
 from pondheat.analysis import assessment
 from pondheat.core import units
+from pondheat.core.display_units import METRIC
 from pondheat.core.places import CLONE
 from pondheat.fish.cautions import CAUTIONS, STANDING
 from pondheat.lesson import challenge, marking, questions
@@ -110,13 +111,17 @@ def test_the_key_names_the_right_guess_of_each_picture(key_text):
 
 @pytest.mark.parametrize("reason", REASONS, ids=[one.key for one in REASONS])
 def test_the_key_and_the_sheets_have_each_reason_to_choose(reason, key_text, sheets):
-    assert reason.ask in key_text and f"Right: {reason.choices[reason.right]}" in key_text
+    def said(template: str) -> str:
+        return METRIC.with_alt_units(template)
+
+    choices = {key: said(choice) for key, choice in reason.choices.items()}
+    assert said(reason.ask) in key_text and f"Right: {choices[reason.right]}" in key_text
     shown = text(sheets["four_evenings"])
-    assert reason.ask in shown and all(choice in shown for choice in reason.choices.values())
-    shown_choices = papers.lettered(reason.choices)
-    assert f"Right: {reason.choices[reason.right]} ({shown_choices[reason.right][0]})" in key_text
+    assert said(reason.ask) in shown and all(choice in shown for choice in choices.values())
+    shown_choices = papers.lettered(choices)
+    assert f"Right: {choices[reason.right]} ({shown_choices[reason.right][0]})" in key_text
     for choice, reply in reason.replies.items():
-        assert f"{shown_choices[choice]} {reply}" in key_text and reply not in shown
+        assert f"{shown_choices[choice]} {said(reply)}" in key_text and said(reply) not in shown
     assert all(choice in shown for choice in shown_choices.values())
 
 
