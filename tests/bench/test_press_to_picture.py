@@ -88,7 +88,7 @@ def until_the_range(page, steps) -> list[dict]:
 def presses(page, steps):
     """Milliseconds from each press to the frame that shows its result."""
     if steps[0][0] == BOX:
-        page.evaluate(CLOCK, "change")
+        page.evaluate(CLOCK, "keydown")
         for count, (name, typed) in enumerate(steps, 1):
             page.wait_for_timeout(2500)
             page.get_by_role("textbox", name=name).fill(typed)
