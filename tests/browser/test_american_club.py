@@ -70,7 +70,7 @@ def test_a_page_has_both_units_and_no_barrier(name, page, workbook, pictures):
             page.wait_for_timeout(300)
             assert page.evaluate(kit.COVERED) == []
         page.set_viewport_size({"width": 1280, "height": 900})
-    drawn = page.evaluate(DRAWN)
+    drawn = page.evaluate(DRAWN).replace("\u00a0", " ")
     if name in MUST_SHOW:
         expect(page.get_by_text(MUST_SHOW[name]).first).to_be_attached()
     if MUST_SHOW.get(name) == "°F)" or "gallons" in MUST_SHOW.get(name, ""):
