@@ -65,10 +65,9 @@ def test_score_by_hand():
 def test_computed_water_is_that_of_the_season_without_heat(found):
     """The same hours by `simulate`, whose water is at the hour's end: the mean lies between two neighbours."""
     sheet, hours = ponds.sheet(), ponds.record().hours
-    water = simulate(sheet.pond, hours, air_of(hours, 10.0), start_temp=float(true_water().iloc[0]))[
-        "water_temp"
-    ].to_numpy()
-    edges = np.append(float(true_water().iloc[0]), water)
+    start = float(true_water().iloc[0])
+    water = simulate(sheet.pond, hours, air_of(hours, 10.0), start_temp=start)["water_temp"].to_numpy()
+    edges = np.append(start, water)
     low, high = np.minimum(edges[1:], edges[:-1]), np.maximum(edges[1:], edges[:-1])
     computed = found.frame["computed"].to_numpy()
     assert len(computed) == len(water) and found.shape == MEANS
