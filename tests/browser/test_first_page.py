@@ -258,6 +258,7 @@ def test_the_glossary_opens_as_text_and_leads_back(first):
     shows(first, "04_open_surface.ipynb", "Where does the heat go?")
 
 
+@pytest.mark.long
 def test_a_card_opens_from_its_page_prints_and_leads_to_the_first_page(first):
     opens(first, "04_open_surface.ipynb").get_by_role("link", name="The card to print").click()
     first.wait_for_url(re.compile("cards/weigh_the_heat.html"))
@@ -286,8 +287,8 @@ def stored_pages(workbook):
     return sorted(path.name for path in workbook.folder.glob("[0-9][0-9]_*.ipynb") if int(path.name[:2]) < 90)
 
 
-# A page whose guess stands in the picture's place, one with a map of a season, and the form.
-@pytest.mark.parametrize("number", ["07", "10", "16"])
+# A page whose guess stands in the picture's place, and the form; all pages are in the long run.
+@pytest.mark.parametrize("number", ["07", "16"])
 def test_a_stored_page_shows_its_picture_or_its_question_on_the_first_screen(first, workbook, number):
     name = next(name for name in stored_pages(workbook) if name.startswith(number))
     opens(first, name)

@@ -229,6 +229,7 @@ def test_the_browser_asks_about_unsaved_words_when_the_tab_is_closed(tab):
     tab.watch.dialogs.clear()  # it is what this test provokes
 
 
+@pytest.mark.long
 def test_a_bookmark_from_before_a_renumbering_leads_to_the_page_unless_a_file_has_that_name(profile, workbook):
     """By its address in a new tab, and as the browser's Back brings it. No page gets a Python: links need none."""
     former, foggy = "04_moist_air.ipynb", "Does the pond dry up in fog?"

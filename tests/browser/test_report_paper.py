@@ -14,7 +14,6 @@ from pondheat.meter.reading import meter_file
 from pondheat.sheet import pond_sheet
 from pondheat.show.report.decision_sheet import report
 
-LOG = meter_file.read(PONDS.parent / "readings" / "garden_pond_open.csv", "Europe/London").use
 GARDEN = (PONDS / "garden_pond.toml").read_text(encoding="utf-8")
 LONG = "The old koi pond behind the greenhouse at number fourteen, north side " * 3
 NO_HEAT = {"pond.set_point": None, "heater": None}
@@ -99,7 +98,9 @@ def sheet_of_case(name: str) -> str:
     """The garden pond's sheet with a case's changes."""
     pond = pond_sheet.from_text(pond_sheet.with_values(GARDEN, CASES[name]), PONDS)
     # A heat pump draws about as much as this share of what an electric heater does.
-    log = LOG.assign(kwh=0.3 * LOG["kwh"]) if pond.heater.kind == "heat pump" else LOG
+    log = meter_file.read(PONDS.parent / "readings" / "garden_pond_open.csv", "Europe/London").use
+    if pond.heater.kind == "heat pump":
+        log = log.assign(kwh=0.3 * log["kwh"])
     fitted = assessment.learn(pond, log) if name.endswith("learned") else None
     found = assessment.assess(pond, scenarios=30, fitted=fitted)
     cuts = [
@@ -193,7 +194,8 @@ def test_all_bars_have_one_scale(paper, sheet_file):
     paper.emulate_media(media="screen")
 
 
-@pytest.mark.parametrize("name", ["garden", pytest.param("no heat", marks=pytest.mark.long)])
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["garden", "no heat"])
 def test_no_barrier(paper, sheet_file, name):
     from axe_playwright_python.base import AXE_SCRIPT
 
