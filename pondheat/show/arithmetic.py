@@ -9,13 +9,13 @@ from __future__ import annotations
 import html
 from collections.abc import Callable, Sequence
 
-import anywidget
 import traitlets
 
 from pondheat.core import display_units, units
 from pondheat.core.number_format import unbroken
 from pondheat.core.sources import cite
 from pondheat.core.units import Currency
+from pondheat.show.elements import Element
 
 
 class Chain:
@@ -91,7 +91,7 @@ def source(key: str) -> str:
     return cite(key)
 
 
-class Fold(anywidget.AnyWidget):
+class Fold(Element):
     """A heading that unfolds; its content is written only while it is open, and it stays open when renewed."""
 
     _esm = """

@@ -14,12 +14,12 @@ import traceback
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
-import anywidget
 import ipywidgets
 import traitlets
 
 from pondheat.core import display_units, ranges, units
 from pondheat.core.number_format import unbroken
+from pondheat.show.elements import Element
 
 HERE = Path(__file__).parent
 
@@ -62,7 +62,7 @@ def for_screens(texts, _widget: ipywidgets.Widget | None = None):
     return unbroken(texts) if isinstance(texts, str) else [unbroken(text) for text in texts]
 
 
-class Control(anywidget.AnyWidget):
+class Control(Element):
     """A labelled control. The browser sends one message at a time; `seen` confirms that the answer to it was sent.
 
     Label and message (`says`) may mark quantities with square brackets (see `core.display_units`).

@@ -6,7 +6,6 @@ import html
 from collections.abc import Callable
 from pathlib import Path
 
-import anywidget
 import numpy as np
 import traitlets
 
@@ -14,7 +13,7 @@ from pondheat.core import units
 from pondheat.core.number_format import unbroken
 from pondheat.sheet.parts import CoverPlan
 from pondheat.show.controls import status
-from pondheat.show.elements import with_elements
+from pondheat.show.elements import Element, with_elements
 from pondheat.show.pictures import carpet as carpets
 from pondheat.show.pictures.carpet import NOON, Carpet, Frame, carpet_svg, clock, day_name
 
@@ -25,7 +24,7 @@ HOW = "Drag an edge of the frame, or press Tab until it has a ring and use the a
 TITLE = "Heat lost in each hour of the season; within the frame the cover is on"
 
 
-class CoverFrame(anywidget.AnyWidget):
+class CoverFrame(Element):
     """A season's carpet; `frame` holds first and last day (from 0), and the hours on and off after a noon (12–36).
 
     key: prefix of element ids; title: what the carpet shows; money: how an amount is written.

@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-import anywidget
 import numpy as np
 import pandas as pd
 import traitlets
 
 from pondheat.meter.savings.degree_line import StraightLine, fitted_line, line_between
-from pondheat.show.elements import with_elements
+from pondheat.show.elements import Element, with_elements
 from pondheat.show.pictures import nights as picture
 from pondheat.show.pictures.nights import DrawnLine, NightPoint, nights_svg
 from pondheat.show.pictures.palette import COVERED, OPEN
@@ -32,7 +31,7 @@ TITLE = "What the heater took each night, against how much warmer the water was 
 MOST_PAST = 100
 
 
-class LineFit(anywidget.AnyWidget):
+class LineFit(Element):
     """Open and covered nights with a line through the open ones; `ends` are its uses at the two handles [kWh].
 
     The browser sets `ends` while a handle is dragged and sends a message for all else: `grip` before a drag, a `key`

@@ -1,7 +1,8 @@
-"""Charts are drawn once: lets-plot takes long over each, and most tests of a panel see the same ones again."""
+"""What tests of panels need not do each time: charts are drawn once, and no widget tells its state to a browser."""
 
 import json
 
+import ipywidgets
 import pytest
 from lets_plot.plot.core import PlotSpec
 
@@ -19,4 +20,12 @@ def charts_drawn_once():
 
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(PlotSpec, "to_svg", once)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def no_browser_listens():
+    """Widgets don't pack their state for a browser: those on the pages do so in the kernels of the notebooks' tests."""
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(ipywidgets.Widget, "open", lambda self: None)
         yield

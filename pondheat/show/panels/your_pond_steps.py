@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import anywidget
 import ipywidgets
 import traitlets
+
+from pondheat.show.elements import Element
 
 _SCRIPT = """
 function button(text) {
@@ -76,7 +77,7 @@ export default { render };
 """
 
 
-class StepButtons(anywidget.AnyWidget):
+class StepButtons(Element):
     """Buttons to a step; observe `at`, counted from 0. trail: all steps in a row, otherwise only back and next."""
 
     _esm = _SCRIPT
