@@ -20,9 +20,11 @@ import hashlib
 import math
 import os
 import platform
+import shutil
 import sys
 import threading
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
 from types import FunctionType
@@ -253,6 +255,7 @@ def cache_folder() -> Path | None:
 
 
 _FILLED = "filled"
+_MONTH = 30 * 24 * 3600.0  # s
 
 
 def is_filled(folder: Path) -> bool:
@@ -261,9 +264,45 @@ def is_filled(folder: Path) -> bool:
 
 
 def mark_filled(folder: Path) -> None:
-    """Note that all that is compiled is in this cache folder now."""
+    """Note that this cache folder holds all that is compiled; remove what was compiled over a month ago for others."""
     with contextlib.suppress(OSError):
         (folder / _FILLED).touch()
+        for other in folder.parent.glob("compiled-*"):
+            if other != folder and _age(other) > _MONTH:
+                shutil.rmtree(other, ignore_errors=True)
+
+
+@contextlib.contextmanager
+def one_at_a_time(folder: Path, longest: float) -> Iterator[bool]:
+    """True for the process that is to fill this cache folder; another that asks meanwhile waits for it and gets False.
+
+    longest: seconds after which the one that is at it counts as gone.
+    """
+    claim = folder / "being-filled"
+    while True:
+        try:
+            claim.touch(exist_ok=False)
+            break
+        except FileExistsError:
+            if _age(claim) > longest:
+                claim.unlink(missing_ok=True)
+                continue
+        while _age(claim) <= longest:
+            time.sleep(0.1)
+        yield False
+        return
+    try:
+        yield True
+    finally:
+        claim.unlink(missing_ok=True)
+
+
+def _age(path: Path) -> float:
+    """Seconds since a file or folder was last changed; infinite if it isn't there."""
+    try:
+        return time.time() - path.stat().st_mtime
+    except FileNotFoundError:
+        return math.inf
 
 
 def _remove_damaged(folder: Path) -> None:

@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 
@@ -29,6 +30,7 @@ from pondheat.core.compilation import (
     is_ready,
     machine_code,
     mark_filled,
+    one_at_a_time,
     ready,
 )
 from pondheat.core.ranges import OutOfRange
@@ -266,22 +268,29 @@ def warm_up_aside() -> None:
     """As `warm_up`, but what must be compiled is compiled by a process of its own, at a low priority.
 
     Compiling takes many seconds and holds Python's lock for most of them: a page would answer each move a second late.
+    Where another page has it compiled already, this one waits for that.
     """
     with _warming:
         if available() and not is_ready() and (folder := cache_folder()) is not None and not is_filled(folder):
-            code = "import os; getattr(os, 'nice', int)(10); from pondheat.season import ensemble; ensemble.warm_up()"
-            with contextlib.suppress(OSError, subprocess.TimeoutExpired):  # then this process compiles
-                subprocess.run(
-                    [sys.executable, "-c", code],
-                    cwd=PACKAGE.parent,
-                    env={**os.environ, "PONDHEAT_CACHE": str(folder.parent.resolve())},  # to find the same folder
-                    stdin=subprocess.DEVNULL,
-                    stdout=subprocess.DEVNULL,
-                    stderr=subprocess.DEVNULL,
-                    timeout=_LONGEST_ASIDE,
-                    creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),  # Windows would open one
-                )
+            fails = contextlib.suppress(OSError, subprocess.TimeoutExpired)  # then this process compiles
+            with fails, one_at_a_time(folder, _LONGEST_ASIDE) as ours:
+                if ours:
+                    _compile_aside(folder)
         warm_up()
+
+
+def _compile_aside(folder: Path) -> None:
+    code = "import os; getattr(os, 'nice', int)(10); from pondheat.season import ensemble; ensemble.warm_up()"
+    subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=PACKAGE.parent,
+        env={**os.environ, "PONDHEAT_CACHE": str(folder.parent.resolve())},  # to find the same folder
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        timeout=_LONGEST_ASIDE,
+        creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),  # Windows would open one
+    )
 
 
 _warming = threading.RLock()

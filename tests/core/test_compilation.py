@@ -4,6 +4,7 @@ import os
 import shutil
 import subprocess
 import sys
+import time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -173,6 +174,36 @@ def test_a_page_has_the_model_compiled_by_another_process_once(tmp_path, monkeyp
         done.clear()
         ensemble.warm_up_aside()
         assert done == ["here"]
+
+
+def test_a_cache_is_filled_by_one_process_at_a_time_and_a_dead_ones_claim_runs_out(tmp_path):
+    order: list[str] = []
+
+    def fill(name):
+        with compilation.one_at_a_time(tmp_path, 60.0) as ours:
+            if ours:
+                time.sleep(0.5)
+            order.append(f"{name} {ours}")
+
+    with ThreadPoolExecutor(2) as both:
+        both.submit(fill, "first")
+        time.sleep(0.2)
+        both.submit(fill, "second")
+    assert order == ["first True", "second False"]
+    (claim := tmp_path / "being-filled").touch()
+    os.utime(claim, (0.0, 0.0))
+    fill("third")
+    assert order[-1] == "third True" and list(tmp_path.iterdir()) == []
+
+
+def test_what_was_compiled_long_ago_is_removed(tmp_path):
+    now, lately, long_ago = (tmp_path / f"compiled-{name}" for name in ("now", "lately", "long-ago"))
+    for folder in (now, lately, long_ago, tmp_path / "units"):
+        folder.mkdir()
+    for folder in (long_ago, tmp_path / "units"):
+        os.utime(folder, (0.0, 0.0))
+    compilation.mark_filled(now)
+    assert compilation.is_filled(now) and sorted(tmp_path.iterdir()) == [lately, now, tmp_path / "units"]
 
 
 @needs_numba
