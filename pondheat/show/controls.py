@@ -1,8 +1,8 @@
 """The workbook's own controls: slider, switch, choice, line of text and file.
 
-They replace the ready-made widgets because those have no accessible name, lose their keys to JupyterLab's shortcuts and
-say nothing when the kernel is gone. Every control has a label, works by keyboard and shows a sentence when something is
-wrong. The browser's half is in `controls.js` and `controls.css`.
+They replace the ready-made widgets, which have no accessible name, lose their keys to JupyterLab's shortcuts and say
+nothing when the kernel is gone. Every control has a label, works by keyboard and says in a sentence what is wrong. The
+browser's half is in `controls.js` and `controls.css`.
 """
 
 from __future__ import annotations
@@ -52,9 +52,7 @@ def fold(title: str, body: str, unfolded: bool = False) -> str:
 
 def as_text(bundle, text: str) -> dict:
     """A widget's MIME bundle with `text` as plain text, which nbval compares and pages without widgets show."""
-    data = bundle[0] if isinstance(bundle, tuple) else bundle
-    data["text/plain"] = text
-    return data
+    return (bundle[0] if isinstance(bundle, tuple) else bundle) | {"text/plain": text}
 
 
 def for_screens(texts, _widget: ipywidgets.Widget | None = None):
@@ -324,21 +322,23 @@ class AnsweredText(Text):
 
 
 def live(controls: Mapping[str, Control], redraw: Callable[[dict], None], place: ipywidgets.HTML) -> None:
-    """Call `redraw` now and at every change, with the controls' values by name.
-
-    An exception is shown in `place`, with the traceback folded under it; the next successful call clears it.
-    """
+    """Call `redraw` now and at every change, with the controls' values by name; errors go to `place`, see `tried`."""
 
     def draw(_change=None) -> None:
-        try:
-            redraw({name: control.value for name, control in controls.items()})
-            place.value = ""
-        except Exception as error:
-            place.value = _error_html(error)
+        tried(lambda: redraw({name: control.value for name, control in controls.items()}), place)
 
     for control in controls.values():
         control.observe(draw, "value")
     draw()
+
+
+def tried(act: Callable[[], None], place: ipywidgets.HTML) -> None:
+    """Do this; an exception is shown in `place`, with the traceback folded under it, and a success clears it."""
+    try:
+        act()
+        place.value = ""
+    except Exception as error:
+        place.value = _error_html(error)
 
 
 def _error_html(error: Exception) -> str:

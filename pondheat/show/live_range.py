@@ -1,7 +1,10 @@
-"""A likely range that follows a panel's moves: worked out in the background, coarse first, dropped at the next move."""
+"""What follows a panel's moves: a second chart once they rest, and a likely range, worked out in the background, coarse
+first, dropped at the next move.
+"""
 
 from __future__ import annotations
 
+import asyncio
 import functools
 import threading
 import time
@@ -17,7 +20,7 @@ from pondheat.season import ensemble
 SCENARIOS = 200
 COARSE = 40  # scenarios behind the first sight of a range
 PICTURE_FIRST = 0.5  # s from the first use of a season to compiling: its picture is on the page by then
-QUIET = 0.18  # s without a move before work on its range begins: longer than from one press to the next picture
+QUIET = 0.18  # s without a move before what follows it begins: longer than from one press to the next picture
 PENDING = "Likely range: working it out…"
 
 Dropped = Callable[[], bool]
@@ -97,6 +100,26 @@ def _warm_up_soon() -> None:
     timer = threading.Timer(PICTURE_FIRST, ensemble.warm_up_aside)
     timer.daemon = True
     timer.start()
+
+
+class Rest:
+    """Does the newest of what it is asked for, once a page's reader has made no further move for a moment."""
+
+    def __init__(self) -> None:
+        self._due: asyncio.TimerHandle | None = None
+
+    def ask(self, act: Callable[[], None]) -> None:
+        """Do this when the moves have come to rest; at once where nobody can move, as in a script."""
+        self.drop()
+        try:
+            self._due = asyncio.get_running_loop().call_later(QUIET, act)
+        except RuntimeError:
+            act()
+
+    def drop(self) -> None:
+        """Do no more of what was asked for."""
+        if self._due is not None:
+            self._due.cancel()
 
 
 class LiveRange(ipywidgets.HTML):

@@ -1,5 +1,6 @@
 """Panels without a browser: the sentence, its arithmetic, and what is hidden until the reader chooses."""
 
+import asyncio
 import re
 import time
 
@@ -11,7 +12,7 @@ from pondheat.fish import cautions
 from pondheat.season.ensemble import Dropped
 from pondheat.show import panels
 from pondheat.show.live_range import SCENARIOS, LiveRange
-from pondheat.show.panels import start_here
+from pondheat.show.panels import a_season, start_here
 
 
 @pytest.fixture(scope="module")
@@ -77,6 +78,35 @@ def test_the_likely_range_is_of_the_state_that_is_shown(first):
     assert ranges[1][0][1] < ranges[0][0][1]  # colder water is cheaper at both ends
     put(first, water_temp=18, hours=0, night_price=12, shelter=50)
     assert first.likely.wait() and first.likely.value.count(" to £") == 1  # nothing to say of a cover that is never on
+
+
+def test_on_a_page_a_second_chart_follows_once_the_moves_rest(monkeypatch):
+    """While an event loop runs, as a page's does: picture and sentence at once, the chart for the last move only."""
+    monkeypatch.setattr("pondheat.show.live_range.QUIET", 0.05)
+    season = a_season.panel()
+    said, chart, drawn = season.sentence(), season.chart.value, []
+    draw_below = season._draw_below
+    monkeypatch.setattr(season, "_draw_below", lambda figure: drawn.append(season.sentence()) or draw_below(figure))
+
+    async def moves():
+        for depth in (1.3, 1.4, 1.5):
+            put(season, depth=depth)
+        assert season.sentence() != said and season.chart.value == chart and drawn == []
+        await asyncio.sleep(0.2)
+
+    asyncio.run(moves())
+    assert drawn == [season.sentence()] and season.chart.value != chart
+
+
+def test_a_fault_of_a_second_chart_is_told_as_any_other():
+    async def move():
+        panel = a_season.panel()
+        panel._draw_below = lambda figure: 1 / 0
+        put(panel, depth=1.5)
+        await asyncio.sleep(0.3)
+        return panel.error.value
+
+    assert "ZeroDivisionError" in asyncio.run(move())
 
 
 def test_a_newer_move_takes_the_place_of_an_older_one():

@@ -18,8 +18,8 @@ from pondheat.core.number_format import unbroken
 from pondheat.fish import cautions
 from pondheat.show import figures, ponds
 from pondheat.show.arithmetic import Chain, Fold
-from pondheat.show.controls import as_text, live, status
-from pondheat.show.live_range import LiveRange, Work, avoid_pauses
+from pondheat.show.controls import as_text, live, status, tried
+from pondheat.show.live_range import LiveRange, Rest, Work, avoid_pauses
 from pondheat.show.pictures.live_picture import LivePicture
 from pondheat.show.tables import page_text
 
@@ -42,7 +42,7 @@ class Panel(ipywidgets.VBox):
         self.controls = controls
         self.picture, self.chart = LivePicture(), LivePicture()  # beside the controls, and under the sentence
         self.words, self.error = ipywidgets.HTML(), ipywidgets.HTML()
-        self.likely = LiveRange()
+        self.likely, self._rest = LiveRange(), Rest()
         avoid_pauses()
         self._sentence = ""
         self.fold = Fold(self._arithmetic)
@@ -66,6 +66,7 @@ class Panel(ipywidgets.VBox):
             ]
         )
         self.add_class("ph-panel")
+        self._drawn = False
         live(controls, self._move, self.error)
 
     def show_below(self, widget: ipywidgets.DOMWidget) -> None:
@@ -74,14 +75,22 @@ class Panel(ipywidgets.VBox):
         self.children = (*self.children[:at], widget, *self.children[at:])
 
     def _move(self, values: dict) -> None:
+        self._rest.drop()
         figure, self._sentence = self.redraw(**values)
         self.picture.value = figure.html() if figure is not None else ""
         self.words.value = status(unbroken(self._sentence))
-        self.chart.value = figure.below.html() if figure is not None and figure.below is not None else ""
         self.follow(**values)
         self.fold.renew()
         if self.LIVE:
             self.likely.follow(self.uncertain(**values))
+        if self._drawn:  # the next move is answered before a second chart is drawn
+            self._rest.ask(lambda: tried(lambda: self._draw_below(figure), self.error))
+        else:
+            self._draw_below(figure)
+            self._drawn = True
+
+    def _draw_below(self, figure: figures.Figure | None) -> None:
+        self.chart.value = figure.below.html() if figure is not None and figure.below is not None else ""
 
     def follow(self, *args: Any, **values: Any) -> None:
         """What else a panel shows for these values of the controls, after its pictures and its sentence."""
