@@ -264,6 +264,16 @@ def test_a_card_opens_from_its_page_prints_and_leads_to_the_first_page(first):
     first.wait_for_url(re.compile("cards/weigh_the_heat.html"))
     inside = first.frame_locator(".jp-HTMLViewer iframe").last
     expect(inside.get_by_role("heading", name="Weigh the heat")).to_be_visible()
+    # By the browser's own printing, the card is as wide as the paper.
+    first.emulate_media(media="print")
+    first.set_viewport_size({"width": 718, "height": 900})
+    held = first.locator(".jp-HTMLViewer:not(.lm-mod-hidden) iframe").last
+    assert 600 < held.bounding_box()["width"] <= 718 and held.bounding_box()["height"] > 900
+    whole = inside.locator("html")
+    assert whole.evaluate("node => node.scrollWidth <= node.clientWidth && node.scrollHeight <= node.clientHeight")
+    assert kit.sheets(first.pdf(format="A4")) == 1
+    first.emulate_media(media="screen")
+    first.set_viewport_size({"width": 1280, "height": 680})
     # For printing, the card alone is put into a frame for a moment.
     first.evaluate("""() => new MutationObserver(changes => changes.forEach(change => {
       for (const node of change.addedNodes) if (node.tagName === "IFRAME") node.addEventListener("load", () => {
