@@ -142,12 +142,6 @@ def _ground(sheet: Sheet, record: Weather, index: pd.DatetimeIndex, mains_known:
     )
 
 
-def _means_of_day_lengths(values: np.ndarray) -> np.ndarray:
-    """The mean of every 24 hours in a row."""
-    sums = np.concatenate([[0.0], np.cumsum(values)])
-    return (sums[24:] - sums[:-24]) / 24
-
-
 def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> Season:
     """One season of a sheet, simulated open or covered, and priced where the sheet has a tariff."""
     pond = sheet.pond if covered else replace(sheet.pond, cover=None)
@@ -163,16 +157,19 @@ def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> S
         pump_heat=sheet.pump_heat,
         start_temp=conditions.initial_water_temp,
     )
-    need = simulate.heat_to_hold(pond, conditions.air, set_point=held, covered=share, pump_heat=sheet.pump_heat)
     counted, target = conditions.counted, held[conditions.counted]
-    frame, need = frame[counted], need[counted]
+    frame = frame[counted]
+
+    def heat_to_hold() -> np.ndarray:
+        found = simulate.heat_to_hold(pond, conditions.air, set_point=held, covered=share, pump_heat=sheet.pump_heat)
+        return found[counted]
+
     limit = sheet.heater.limit(conditions.hours["air_temp"].to_numpy())[counted]
     cost = None
     if sheet.tariff is not None:
         gas = frame["gas"] / 1000 if sheet.heater.kind == "gas" else None
         cost = running_cost.running_cost(frame["electricity"] / 1000, sheet.tariff, gas, sheet.gas_rate)
     short = is_short(frame, limit, target)
-    days = _means_of_day_lengths(need) if len(need) >= 24 else need
     floor, ceiling = sheet.floor, sheet.ceiling
     total = frame.sum() / 1000
     return Season(
@@ -182,8 +179,7 @@ def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> S
         float(total["gas"]),
         float(total["solar"]),
         {name: float(total[name]) for name in ROUTES},
-        float(need.max()) / 1000,
-        float(days.max()) / 1000,
+        heat_to_hold,
         int(short.sum()) if not np.isnan(target).all() else 0,
         None if floor is None else int((frame["water_temp"] < floor).sum()),
         None if ceiling is None else int((frame["water_temp"] > ceiling).sum()),

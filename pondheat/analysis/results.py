@@ -1,12 +1,15 @@
 """Records that the season's analysis passes around: boundary conditions, one season, likely ranges, the assessment.
 
-Data only, so that the season, its uncertainty and everything built on them can import these without a cycle.
+Data, and what follows from it, so that the season, its uncertainty and everything built on them can import these
+without a cycle.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -78,11 +81,11 @@ class BoundaryConditions:
 class Season:
     """Results of one season, open or covered, without spin-up.
 
-    hours: the frame of `season.simulate`; energies [kWh]; peak_kw: largest hourly heat demand [kW]; worst_day_kw:
-    largest mean demand of any 24 hours [kW]; short_hours: hours at the heater's limit with the water more than 0.1 K
-    below the set point; below_floor_hours, above_ceiling_hours: None where the sheet has no such limit; lowest_temp,
-    highest_temp [degC]; most_ice_kg [kg]; frozen_share: of the water that is ice then [–]; cost: None without a tariff;
-    co2_kg: greenhouse gases of the energy taken, as carbon dioxide [kg], None where a factor is not known.
+    hours: the frame of `season.simulate`; energies [kWh]; heat_to_hold: gives the heat demand of each hour [W];
+    short_hours: hours at the heater's limit with the water more than 0.1 K below the set point; below_floor_hours,
+    above_ceiling_hours: None where the sheet has no such limit; lowest_temp, highest_temp [degC]; most_ice_kg [kg];
+    frozen_share: of the water that is ice then [–]; cost: None without a tariff; co2_kg: greenhouse gases of the energy
+    taken, as carbon dioxide [kg], None where a factor is not known.
     """
 
     hours: pd.DataFrame
@@ -91,8 +94,7 @@ class Season:
     gas_kwh: float
     solar_kwh: float
     routes_kwh: dict[str, float]
-    peak_kw: float
-    worst_day_kw: float
+    heat_to_hold: Callable[[], np.ndarray]
     short_hours: int
     below_floor_hours: int | None
     above_ceiling_hours: int | None
@@ -107,6 +109,23 @@ class Season:
     def index(self) -> pd.DatetimeIndex:
         """Starts of the season's hours."""
         return hour_starts(self.hours)
+
+    @cached_property
+    def _demand_kw(self) -> np.ndarray:
+        """Heat demand of each hour [kW]; worked out when first asked for, as most panels never do."""
+        return self.heat_to_hold() / 1000
+
+    @property
+    def peak_kw(self) -> float:
+        """Largest hourly heat demand [kW]."""
+        return float(self._demand_kw.max())
+
+    @property
+    def worst_day_kw(self) -> float:
+        """Largest mean heat demand of any 24 hours [kW]."""
+        sums = np.concatenate([[0.0], np.cumsum(self._demand_kw)])
+        days = (sums[24:] - sums[:-24]) / 24 if len(sums) > 24 else self._demand_kw
+        return float(days.max())
 
     @property
     def input_kwh(self) -> float:

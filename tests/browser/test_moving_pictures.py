@@ -11,8 +11,8 @@ from pondheat.show import figures
 from pondheat.show.controls import Film
 from pondheat.show.cover_frame import CoverFrame
 from pondheat.show.line_fit import ACTIONS, HANDLES, OWN, START, WITH_COVERED, LineFit
+from pondheat.show.live_picture import LivePicture
 from pondheat.show.pictures.carpet import Carpet
-from pondheat.show.pictures.live_picture import LivePicture
 from pondheat.show.pictures.nights import MOST_USED, PLOT_HEIGHT, across, up
 from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.pictures.scene import PondScene

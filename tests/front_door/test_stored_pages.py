@@ -14,8 +14,8 @@ from pondheat.show.controls import Choice, Slider, Switch, Text
 from pondheat.show.cover_frame import CoverFrame
 from pondheat.show.exercises import AnswerBox
 from pondheat.show.file_control import File
+from pondheat.show.live_picture import LivePicture
 from pondheat.show.pictures.carpet import Carpet
-from pondheat.show.pictures.live_picture import LivePicture
 
 
 def drawn(widget):

@@ -19,8 +19,8 @@ from pondheat.fish import cautions
 from pondheat.show import figures, ponds
 from pondheat.show.arithmetic import Chain, Fold
 from pondheat.show.controls import as_text, live, status, tried
+from pondheat.show.live_picture import LivePicture
 from pondheat.show.live_range import LiveRange, Rest, Work, avoid_pauses
-from pondheat.show.pictures.live_picture import LivePicture
 from pondheat.show.tables import page_text
 
 T = TypeVar("T")

@@ -11,8 +11,8 @@ import ipywidgets
 from pondheat.analysis.printable import without_controls
 from pondheat.core.number_format import NO_BREAK
 from pondheat.show.controls import alert, as_text, error_sentence, status
+from pondheat.show.live_picture import LivePicture
 from pondheat.show.panels import STYLE
-from pondheat.show.pictures.live_picture import LivePicture
 
 TICK = 0.1  # seconds between two progress messages
 

@@ -5,9 +5,9 @@ import pandas as pd
 import pytest
 
 from pondheat.core import display_units
+from pondheat.show.live_picture import LivePicture
 from pondheat.show.panels.own_water import DAYS, LOG, NO_SHEET, OwnWater, charts
 from pondheat.show.panels.sheet_file import SHEET
-from pondheat.show.pictures.live_picture import LivePicture
 
 WATER = ponds.water(ponds.TRUTH)
 
