@@ -119,7 +119,7 @@ def require_meaning(
         open_questions.append("whether they are readings of a counter, as they only rise,")
         answers.append('kind="counter" (or "interval")')
     cells = lines.column_text(date_at)
-    if open_questions and dates is None and _order_of(cells, found.formats, sample, date_at) is None:
+    if open_questions and dates is None and timestamps.order_of(cells, found.formats, sample, date_at) is None:
         open_questions.append(f"whether “{cells[0]}” in row {lines.row[0]} is day/month or month/day")
         answers.append('dates="day first" (or "month first")')
     if open_questions:
@@ -252,13 +252,7 @@ def _days(lines: Lines, found, dates: str | None, read_log: ReadLog) -> np.ndarr
     cells = lines.column_text(found.at[0])
     formats = found.formats
     if dates is None:
-        order = _order_of(cells, formats, sample, found.at[0])
-        if order is None:
-            raise ReadingsFault(
-                f"Row {lines.row[0]}: is “{cells[0]}” day/month or month/day? No date in {lines.name} has a number "
-                'above 12 to settle it. Give dates="day first" or dates="month first".'
-            )
-        formats = order
+        formats = timestamps.settled_by_dates(cells, lines.row, formats, sample, found.at[0], lines.name)
     days = time_formats.parse(cells.astype(object), formats).astype("datetime64[m]")
     undated = np.isnat(days)
     if undated.any():
@@ -276,19 +270,6 @@ def _days(lines: Lines, found, dates: str | None, read_log: ReadLog) -> np.ndarr
         )
         lines.keep(~undated)
     return days[~undated]
-
-
-def _order_of(
-    cells: np.ndarray, formats: tuple[time_formats.TimeFormat, ...], sample: list[list[str]], at: int
-) -> tuple[time_formats.TimeFormat, ...] | None:
-    """The formats with day and month in the order that the dates show; None where they show none."""
-    if not timestamps.day_month_unknown(formats, sample, at):
-        return formats
-    parts = [re.match(r"(\d{1,2})[-/](\d{1,2})[-/]", cell) for cell in cells]
-    tell = [(int(one[1]), int(one[2])) for one in parts if one and (int(one[1]) > 12) != (int(one[2]) > 12)]
-    if not tell:
-        return None
-    return formats if tell[0][0] > 12 else tuple(one.swapped() for one in formats)
 
 
 def _midnights(days: np.ndarray, timezone: str) -> tuple[np.ndarray, np.ndarray]:

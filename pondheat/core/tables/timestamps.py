@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.core.tables.time_formats import (
@@ -180,3 +183,37 @@ def day_month_unknown(formats: tuple[TimeFormat, ...], sample, at: int) -> bool:
     return not any(
         one and one["one"] and (one["s2"] == "." or int(one["one"]) > 12 or int(one["two"]) > 12) for one in found
     )
+
+
+def order_of(
+    cells: Sequence[str] | np.ndarray, formats: tuple[TimeFormat, ...], sample: list[list[str]], at: int
+) -> tuple[TimeFormat, ...] | None:
+    """The formats with day and month in the order that all the dates of a column show; None where they show none."""
+    if not day_month_unknown(formats, sample, at):
+        return formats
+    parts = (re.match(r"(\d{1,2})[-/](\d{1,2})[-/]", cell) for cell in cells)
+    day = next((int(one[1]) for one in parts if one and (int(one[1]) > 12) != (int(one[2]) > 12)), None)
+    if day is None:
+        return None
+    return formats if day > 12 else tuple(one.swapped() for one in formats)
+
+
+def settled_by_dates(
+    cells: Sequence[str] | np.ndarray,
+    row: Sequence[int] | np.ndarray,
+    formats: tuple[TimeFormat, ...],
+    sample: list[list[str]],
+    at: int,
+    name: str,
+) -> tuple[TimeFormat, ...]:
+    """The formats in the order that all the dates of a column show; raises ReadingsFault where they show none.
+
+    row: number of each cell's row in the file.
+    """
+    order = order_of(cells, formats, sample, at)
+    if order is None:
+        raise ReadingsFault(
+            f"Row {row[0]}: is “{cells[0]}” day/month or month/day? No date in {name} has a number above 12 to settle "
+            'it. Give dates="day first" or dates="month first".'
+        )
+    return order

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import re
 
+from pondheat.core.tables.numbers import NUMBER, likely_decimal_mark, ungrouped
 from pondheat.core.tables.read_log import ReadingsFault
 from pondheat.core.tables.rows import MISSING_WORDS
 from pondheat.meter.reading.headers import QUANTITY_OF_UNIT, UNIT_OF_WORD
 
-_NUMBER = re.compile(r"[-+]?(?:\d[\d.,]*|[.,]\d+)(?:[eE][-+]?\d+)?")
-# Spaces and apostrophes stand between groups of three digits; anywhere else they are a fault of the cell.
-_GROUPING = re.compile(r"(?<=\d)[\s'’](?=\d{3}(?!\d))|(?<=^[-+])\s+")
 _SUFFIX = re.compile(r"(?<=\d)\s*(kWh|Wh|MWh|kW|W|A|m³|m3|°C|°F|C|F|°)$", re.I)
 
 
@@ -18,8 +16,7 @@ def plain_text(cell: str) -> str:
     """A cell with grouping spaces, typographic minus signs and a trailing unit removed."""
     if cell.replace(".", "", 1).isdecimal():
         return cell
-    cell = _GROUPING.sub("", cell.strip().strip('"').strip().replace("−", "-"))
-    return _SUFFIX.sub("", cell)
+    return _SUFFIX.sub("", ungrouped(cell))
 
 
 def unit_of_cell(cell: str) -> str:
@@ -31,7 +28,7 @@ def unit_of_cell(cell: str) -> str:
 def numeric_share(sample, at: int) -> float:
     """Share of a column's cells that are numbers [–], of those that are not missing."""
     cells = [fields[at] for fields in sample if at < len(fields)]
-    good = sum(bool(_NUMBER.fullmatch(plain_text(cell))) for cell in cells)
+    good = sum(bool(NUMBER.fullmatch(plain_text(cell))) for cell in cells)
     return good / max(1, len(cells) - sum(cell.lower() in MISSING_WORDS for cell in cells))
 
 
@@ -46,14 +43,9 @@ def decimal_mark(sample, at: int, header: str, decimal: str | None) -> str:
     if decimal is not None:
         return {"comma": ",", "point": "."}.get(str(decimal), str(decimal))
     cells = [plain_text(fields[at]) for fields in sample]
+    if (mark := likely_decimal_mark(cells)) is not None:
+        return mark
     comma = [cell for cell in cells if "," in cell]
-    if not comma:
-        return "."
-    both = [cell for cell in comma if "." in cell]
-    if both:
-        return "," if both[0].rindex(",") > both[0].rindex(".") else "."
-    if any(not re.fullmatch(r"[-+]?[1-9]\d{0,2}(?:,\d{3})+", cell) for cell in comma):
-        return ","
     raise ReadingsFault(
         f"Is “{comma[0]}” in {f'“{header}”' if header else f'column {at + 1}'} "
         f'{comma[0].replace(",", "")} or {comma[0].replace(",", ".")}? Give decimal="comma" or '

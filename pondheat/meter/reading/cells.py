@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import io
-import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -13,7 +12,7 @@ import pandas as pd
 from pondheat.core.tables import rows as table_reader
 from pondheat.core.tables import time_formats
 from pondheat.core.tables import timestamps as times
-from pondheat.core.tables.read_log import ReadingsFault
+from pondheat.core.tables.numbers import to_floats
 from pondheat.meter.reading import cell_text, columns
 from pondheat.meter.reading.headers import QUANTITY_OF_UNIT, UNIT_FACTOR
 
@@ -41,18 +40,9 @@ def settle_day_month_from_file(
     """Search all dates for a day above 12 where the sample settles nothing; raises ReadingsFault if there is none."""
     if dates or not times.day_month_unknown(time_columns.formats, sample, time_columns.at[0]):
         return time_columns
-    for at in range(len(lines.row)):
-        found = re.match(r"(\d{1,2})[-/](\d{1,2})[-/]", lines.fields(at)[time_columns.at[0]])
-        if found and (int(found[1]) > 12) != (int(found[2]) > 12):
-            if int(found[1]) > 12:
-                return time_columns
-            return times.TimeColumns(
-                time_columns.at, time_columns.end_at, tuple(one.swapped() for one in time_columns.formats)
-            )
-    raise ReadingsFault(
-        f"Row {lines.row[0]}: is “{lines.fields(0)[time_columns.at[0]]}” day/month or month/day? No date in {name} "
-        'has a number above 12 to settle it. Give dates="day first" or dates="month first".'
-    )
+    cells = lines.column_text(time_columns.at[0])
+    formats = times.settled_by_dates(cells, lines.row, time_columns.formats, sample, time_columns.at[0], name)
+    return replace(time_columns, formats=formats)
 
 
 def read_cells(lines: table_reader.Lines, time_columns: times.TimeColumns, roles: columns.Roles, tell) -> Cells:
@@ -178,18 +168,7 @@ def _parse_numbers(
         texts = number.astype(str)[unreadable] if unreadable.any() else ()
     else:
         cleaned = cells.astype(str).map(cell_text.plain_text)
-        other = "," if column.decimal == "." else "."
-        grouped = cleaned.str.fullmatch(rf"[-+]?\d{{1,3}}(?:\{other}\d{{3}})+(?:\{column.decimal}\d*)?")
-        cleaned = (
-            cleaned.mask(grouped, cleaned.str.replace(other, "", regex=False))
-            if column.decimal == "," or cleaned.str.contains(r",\d{3}\b").mean() > 0.3
-            else cleaned
-        )
-        if column.decimal == ",":
-            cleaned = cleaned.mask(cleaned.str.contains(".", regex=False), "?").str.replace(",", ".", regex=False)
-        number = pd.to_numeric(cleaned, errors="coerce").to_numpy(float).copy()
-        strange = cleaned.str.contains(r"[^0-9.eE+-]").to_numpy(bool)  # “inf”, “0x1f”, “1_000”
-        number[strange] = np.nan
+        number = to_floats(cleaned, column.decimal)
         number *= _unit_factors(cells, column)
         known = cells.astype(str).str.strip().str.strip('"').str.lower().isin(table_reader.MISSING_WORDS).to_numpy()
         unreadable = (~np.isfinite(number)) & ~known

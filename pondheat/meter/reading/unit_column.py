@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import re
-
-from pondheat.core.tables.decoding import plain_letters
+from pondheat.core.tables import unit_columns
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.rows import Lines
 from pondheat.meter.reading.cell_text import numeric_share
 from pondheat.meter.reading.headers import SCALES, UNIT_OF_WORD, header_words, unit_from_header
 
-_HEADS = {"unit", "units", "uom", "einheit", "einheiten", "unite", "unites", "eenheid", "eenheden"}
 _UNITS = UNIT_OF_WORD | SCALES
 _MONEY = {
     "cost",
@@ -68,19 +65,16 @@ def name_unit(lines: Lines, sample: list[list[str]], taken: set[int], unit: str 
 
 
 def _holds_units(lines: Lines, sample: list[list[str]], at: int) -> bool:
-    """Whether a column holds units: by its header, or as all its cells are units of more than one letter."""
-    named = bool(_HEADS & set(re.findall(r"[a-z]+", plain_letters(lines.headers[at]))))
-    cells = {fields[at].lower() for fields in sample} - {""}
-    if not cells or any(re.search(r"\d", one.replace("m3", "")) for one in cells):
-        return False
-    return named or all(one in _UNITS and len(one) > 1 for one in cells)
+    return unit_columns.holds_units(lines.headers[at], (fields[at] for fields in sample), _UNITS.__contains__)
 
 
 def _readings_beside(lines: Lines, sample: list[list[str]], taken: set[int], at: int) -> int | None:
-    """The column of numbers nearest to a column of units, the one before it first; amounts of money don't count."""
-    numbers = [
-        one
-        for one, header in enumerate(lines.headers)
-        if one not in taken and numeric_share(sample, one) > 0.5 and not _MONEY & set(header_words(header))
-    ]
-    return min(numbers, key=lambda one: (one > at, abs(one - at)), default=None)
+    """The column of numbers that a column of units belongs to; amounts of money don't count."""
+    return unit_columns.nearest(
+        (
+            one
+            for one, header in enumerate(lines.headers)
+            if one not in taken and numeric_share(sample, one) > 0.5 and not _MONEY & set(header_words(header))
+        ),
+        at,
+    )
