@@ -1,30 +1,16 @@
-"""Half-hourly price files (or any step up to an hour); files with gaps are rejected."""
+"""Half-hourly prices (or any step up to an hour), without gaps."""
 
 from __future__ import annotations
 
-import csv
-import io
-import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
 from pondheat.core import units, value_parsers
-from pondheat.core.files import read_input
-from pondheat.core.tables.containers import unpacked
-from pondheat.core.tables.decoding import as_text
-from pondheat.core.tables.read_log import ReadingsFault, ReadLog
-from pondheat.core.tables.rows import require_plausible_span
 from pondheat.core.units import Unreadable
 from pondheat.money.civil_time import HOUR
-
-# Names of columns, in lower case and without underscores.
-TIMES = {"time", "valid from", "from", "start", "start time", "timestamp", "datetime", "date time", "delivery start"}
-ENDS = {"valid to", "to", "end", "end time", "delivery end"}
-PRICES = {"price", "value inc vat", "value", "rate", "unit rate", "unit price", "spot price", "day ahead price"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,12 +18,13 @@ class PriceSeries:
     """Prices at a regular step.
 
     starts: seconds since 1970 UTC, rising by `step`; prices: [money/kWh], each valid from its start for one step; step:
-    [s].
+    [s]; notes: how the file was read.
     """
 
     starts: np.ndarray
     prices: np.ndarray
     step: int
+    notes: tuple[str, ...] = ()
 
     def step_starts(self, begin: int, end: int) -> np.ndarray:
         """Instants between `begin` and `end` (both excluded) at which a step begins, also outside the series."""
@@ -72,129 +59,54 @@ def _times_text(instants: np.ndarray) -> str:
     return shown + (f" and {len(instants) - 4} more" if len(instants) > 4 else "")
 
 
-def read(path: Path, currency: units.Currency, timezone: str | None = None) -> PriceSeries:
-    """Read prices from a CSV file with a column of times and one of prices, named as in TIMES and PRICES.
+def by_steps(
+    starts: np.ndarray, ends: np.ndarray, prices: np.ndarray, rows: np.ndarray, name: str
+) -> tuple[np.ndarray, np.ndarray]:
+    """Starts and prices of steps of one length, from prices that each hold from a start to an end.
 
-    A time is the start of its step, with its offset from UTC (``2025-01-03T04:30Z``, ``2025-06-03 04:30+01:00``) or by
-    the clock of `timezone` (IANA name, or “UTC”); a column ``valid_to`` is the end of each step. The header of the
-    price column may name its unit (``price [p/kWh]``); without one it is [money/kWh]. Other columns are ignored. Raises
-    `Unreadable` with line and reason: a time without offset or zone, a duplicate or missing time, steps longer than an
-    hour.
+    starts, ends: seconds since 1970 UTC; the end of the last may be missing, as the smallest integer; rows: numbers in
+    the file. Raises `Unreadable` where a price ends otherwise than the next begins.
     """
-    rows = _rows(Path(path))
-    time_at, end_at, price_at, unit = _columns(rows[0] if rows else [], path.name, currency)
-    factor = 1.0 if unit is None else units.parse(f"1 {unit}", "money/kWh", currency)
-    cells = [(number, row) for number, row in enumerate(rows[1:], start=2) if any(cell.strip() for cell in row)]
-    times: list[str] = []
-    ends: list[str] = []
-    prices: list[float] = []
-    for number, row in cells:
-        try:
-            times.append(row[time_at].strip())
-            ends.append("" if end_at is None else row[end_at].strip())
-            prices.append(factor * _number(row[price_at]))
-        except IndexError:
-            raise Unreadable(f"{path.name}, line {number}: a time and a price are needed.") from None
-        except ValueError as wrong:
-            raise Unreadable(f"{path.name}, line {number}: {wrong}") from None
-    lines = [number for number, _ in cells]
-    starts = _instants(times, lines, path.name, timezone)
-    try:
-        require_plausible_span(starts.astype("datetime64[s]"), lines)
-    except ReadingsFault as wrong:
-        raise Unreadable(f"{path.name}: {wrong}") from None
-    if end_at is not None and ends and ends[-1]:
-        _check_ends(starts, _instants(ends, lines, path.name, timezone), lines, path.name)
-    return _validated(starts, np.array(prices), path.name, currency)
-
-
-def _rows(path: Path) -> list[list[str]]:
-    """The cells of a file, line by line; raises `Unreadable` for what is no text or can't be unpacked."""
-    try:
-        content, read_log = read_input(path), ReadLog()
-        content = unpacked(content, path.name, None, read_log, option=None)
-        text = as_text(content, path.name, read_log) if content.strip() else ""
-        first = text.partition("\n")[0]
-        return list(csv.reader(io.StringIO(text), delimiter=max(";\t,", key=first.count)))
-    except ReadingsFault as wrong:
-        raise Unreadable(str(wrong)) from None
-    except (OSError, csv.Error) as wrong:
-        reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
-        raise Unreadable(f"The price file {path} could not be read: {reason}.") from None
-
-
-def _columns(head: list[str], name: str, currency: units.Currency) -> tuple[int, int | None, int, str | None]:
-    """Positions of the columns of time, end and price, and the price's unit; raises `Unreadable` without them."""
-    named = [re.fullmatch(r"([^\[(]*?)\s*(?:[\[(](.+)[\])])?", one.strip().lower().replace("_", " ")) for one in head]
-    plain = [found[1] if found else "" for found in named]
-    time_at, end_at, price_at = (
-        next((at for at, one in enumerate(plain) if one in known), None) for known in (TIMES, ENDS, PRICES)
-    )
-    if time_at is None or price_at is None:
-        raise Unreadable(
-            f"{name}: the first line must name the columns, as in “time,price [{currency.hundredth}/kWh]”. Known for "
-            f"the time: {', '.join(sorted(TIMES))}; for the price: {', '.join(sorted(PRICES))}."
-        )
-    found = re.search(r"[\[(](.+)[\])]", head[price_at])
-    return time_at, end_at, price_at, found[1] if found else None
-
-
-def _instants(texts: list[str], lines: list[int], name: str, timezone: str | None) -> np.ndarray:
-    """Seconds since 1970 UTC of ISO 8601 times, those without an offset by the clock of `timezone`."""
-    found, naive = np.zeros(len(texts), np.int64), []
-    for at, (text, line) in enumerate(zip(texts, lines)):
-        try:
-            given = datetime.fromisoformat(text)
-        except ValueError:
-            raise Unreadable(f"{name}, line {line}: “{text}” is not a time: write 2025-01-03T04:30Z.") from None
-        if given.tzinfo is None and timezone is None:
-            raise Unreadable(
-                f"{name}, line {line}: “{text}” carries no zone: end it with Z for UTC or +01:00, say; or "
-                'write prices_timezone = "Europe/London" (or "UTC") into the tariff.'
-            )
-        if given.tzinfo is None:
-            naive.append(at)
-        found[at] = round(given.replace(tzinfo=given.tzinfo or UTC).timestamp())
-    if naive and timezone is not None:
-        local = pd.DatetimeIndex(found[naive].astype("datetime64[s]"))
-        zone = value_parsers.time_zone(timezone)
-        # Of an hour shown twice the later one is winter's, in files that run backwards the first.
-        again = pd.Series(local).duplicated(keep="last" if local[0] > local[-1] else "first").to_numpy()
-        moments = local.tz_localize(zone, ambiguous=~again, nonexistent="NaT")
-        if moments.isna().any():
-            at = naive[int(np.flatnonzero(moments.isna())[0])]
-            raise Unreadable(
-                f"{name}, line {lines[at]}: {texts[at]} does not exist in {timezone}, the clocks skip it. Is "
-                'prices_timezone = "UTC" meant?'
-            )
-        found[naive] = moments.as_unit("s").asi8
-    return found
-
-
-def _check_ends(starts: np.ndarray, ends: np.ndarray, lines: list[int], name: str) -> None:
-    """Raise `Unreadable` where a step ends otherwise than the next begins."""
     order = np.argsort(starts, kind="stable")
-    wrong = np.flatnonzero(ends[order][:-1] != starts[order][1:])
-    if (ends <= starts).any() or len(wrong):
-        at = int(np.flatnonzero(ends <= starts)[0]) if (ends <= starts).any() else int(order[wrong[0]])
+    starts, ends, prices, rows = starts[order], ends[order], prices[order], rows[order]
+    missing = ends == np.iinfo(np.int64).min
+    if missing.all() or len(starts) < 2:
+        return starts, prices
+    missing_within = np.flatnonzero(missing[:-1])
+    ends[missing_within] = starts[missing_within + 1]
+    wrong = np.flatnonzero((ends <= starts)[: len(ends) - missing[-1]])
+    wrong = wrong if len(wrong) else np.flatnonzero(ends[:-1] != starts[1:])
+    if len(wrong):
+        at = int(wrong[0])
         raise Unreadable(
-            f"{name}, line {lines[at]}: this price holds until {utc_text(ends[at])}, and the next one does not begin "
+            f"{name}, row {rows[at]}: this price holds until {utc_text(ends[at])}, and the next one does not begin "
             "there. Add what is missing, or remove what is there twice."
         )
+    lengths = np.diff(starts)
+    lengths = np.append(lengths, lengths[-1] if missing[-1] else ends[-1] - starts[-1])
+    if lengths.max() == lengths.min():
+        return starts, prices
+    step = int(np.gcd.reduce(np.append(lengths, HOUR)))
+    counts = lengths // step
+    return starts[0] + step * np.arange(counts.sum()), np.repeat(prices, counts)
 
 
-def _number(text: str) -> float:
-    """Finite number in a price cell."""
-    try:
-        given = float(text)
-    except ValueError:
-        return units.number(text)
-    if not np.isfinite(given):
-        raise Unreadable(f"“{text.strip()}” is not a price: write a number, as in 24.5.")
-    return given
+def require_sure_size(prices: np.ndarray, label: str, name: str, currency: units.Currency) -> None:
+    """Raise `Unreadable` where prices without a unit may be of another than money/kWh."""
+    size = np.abs(prices)
+    typical, high = float(np.median(size)), float(np.quantile(size, 0.95))
+    limit = value_parsers.price_limits("rate", currency)[1]
+    if typical > limit / 2 or high > limit:
+        raise Unreadable(
+            f"{name}: prices of {typical:g} {currency.sign}/kWh are not plausible, and {label} gives no unit. If they "
+            f"are {currency.hundredth}/kWh, name the column “price [{currency.hundredth}/kWh]”; if they are per MWh, "
+            f"“price [{currency.sign}/MWh]”."
+        )
 
 
-def _validated(starts: np.ndarray, prices: np.ndarray, name: str, currency: units.Currency) -> PriceSeries:
+def validated(
+    starts: np.ndarray, prices: np.ndarray, name: str, currency: units.Currency, notes: tuple[str, ...] = ()
+) -> PriceSeries:
     """The series in order of time; raises `Unreadable` for gaps, duplicates, odd steps or an implausible unit."""
     if len(starts) < 2:
         raise Unreadable(f"{name}: at least two prices are needed.")
@@ -221,4 +133,4 @@ def _validated(starts: np.ndarray, prices: np.ndarray, name: str, currency: unit
             f"{name}: prices of {typical:g} {currency.sign}/kWh are not plausible; if they are "
             f"{currency.hundredth}/kWh, name the column “price [{currency.hundredth}/kWh]”."
         )
-    return PriceSeries(starts, prices, step)
+    return PriceSeries(starts, prices, step, notes)

@@ -11,6 +11,8 @@ A tariff's table, in a file of its own or in a pond sheet::
     rounding = "hundredth"             # or "none"
     # prices = "prices.csv"            # instead of otherwise: a file of half-hourly prices, columns time,price
     # prices_timezone = "UTC"          # of its times, where they name no offset
+    # prices_dates = "day first"       # or "month first", where its dates don't show it
+    # prices_of = "North"              # the region or product to read, where the file has several
     # export_rate = "10 p/kWh"         # paid for each kilowatt-hour exported
 
     [[tariff.window]]
@@ -37,8 +39,7 @@ from pondheat.core import toml_errors, units, value_parsers
 from pondheat.core.files import read_input_text
 from pondheat.core.ranges import choose, plain, require
 from pondheat.core.units import Unreadable
-from pondheat.money import civil_time
-from pondheat.money import price_series as price_files
+from pondheat.money import civil_time, price_file
 from pondheat.money import windows as clock_windows
 from pondheat.money.civil_time import DAY, HOUR, MINUTE
 from pondheat.money.price_series import PriceSeries
@@ -51,6 +52,8 @@ KEYS = (
     "otherwise",
     "prices",
     "prices_timezone",
+    "prices_dates",
+    "prices_of",
     "window",
     "standing_charge",
     "tax",
@@ -227,10 +230,14 @@ def from_table(
         return currency.code
 
     def prices_in_folder(name) -> PriceSeries:
-        return price_files.read((folder or Path()) / value_parsers.text(name), currency, prices_zone)
+        return price_file.read(
+            (folder or Path()) / value_parsers.text(name), currency, prices_zone, prices_dates, prices_of
+        )
 
     taken.take("currency", same_currency, None)
     prices_zone = taken.take("prices_timezone", lambda value: value_parsers.time_zone(value).key, None)
+    prices_dates = taken.take("prices_dates", value_parsers.text, None)
+    prices_of = taken.take("prices_of", value_parsers.text, None)
     otherwise = taken.take("rate" if "rate" in table else "otherwise", rate, None)
     if "rate" in table and "otherwise" in table:
         taken.fault("rate", "“rate” and “otherwise” are the same thing, the price of all other hours: give one.")

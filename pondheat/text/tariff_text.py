@@ -84,6 +84,9 @@ def tariff_text(tariff: Tariff, timezone: str, monday: dt.date) -> str:
         lines += wrapped(f"Paid for a kWh sent back: {rate_text(tariff.export_rate, tariff)}.")
     if tariff.rounding != "none":
         lines += wrapped(f"The bill is rounded once, to the {tariff.rounding}.")
+    if tariff.price_series is not None and tariff.price_series.notes:
+        lines += ["", "How the price file was read:"]
+        lines += [line for one in tariff.price_series.notes for line in wrapped(one, "- ")]
     return "\n".join(lines)
 
 
@@ -173,6 +176,7 @@ def tariff_dict(tariff: Tariff, timezone: str, monday: dt.date) -> dict:
         "tax_rate": tariff.tax_rate,
         "tax_included": tariff.tax_included,
         "export_rate": tariff.export_rate,
+        "notes": [] if tariff.price_series is None else list(tariff.price_series.notes),
         "week": {
             str(day): [
                 {"from": f"{one.start // 60:02d}:{one.start % 60:02d}", "name": one.name, "rate": one.rate}

@@ -224,13 +224,14 @@ def test_price_file_with_time_zones_and_unit(tmp_path):
 @pytest.mark.parametrize(
     "text, piece",
     [
-        ("when,price\n2025-01-01T00:00Z,0.1\n", "the first line must name the columns"),
-        ("", "the first line must name the columns"),
-        ("time,price\n2025-01-01T00:00,0.1\n2025-01-01T00:30,0.1\n", "line 2: “2025-01-01T00:00” carries no zone"),
-        ("time,price\n2025-01-01T00:00Z,0.1\nyesterday,0.1\n", "line 3: “yesterday” is not a time"),
-        ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z\n", "line 3: a time and a price"),
-        ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z,dear\n", "line 3: “dear” is not a number"),
-        ("time,price\n2025-01-01T00:00Z,nan\n2025-01-01T00:30Z,0.1\n", "line 2: “nan” is not a price"),
+        ("when,heat\n2025-01-01T00:00Z,0.1\n", "no column is called a price"),
+        ("2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z,0.1\n", "Name one in the line above the first row"),
+        ("", "is empty"),
+        ("time,price\n2025-01-01T00:00,0.1\n2025-01-01T00:30,0.1\n", "row 2: “2025-01-01T00:00” carries no zone"),
+        ("time,price\n2025-01-01T00:00Z,0.1\nyesterday,0.1\n", "row 3: “yesterday” is not a time"),
+        ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z\n", "row 3: a time and a price"),
+        ("time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z,dear\n", "row 3: “dear” is not a price"),
+        ("time,price\n2025-01-01T00:00Z,nan\n2025-01-01T00:30Z,0.1\n", "row 2: “nan” is not a price"),
         (
             "time,price\n2025-01-01T00:00Z,0.1\n2025-01-01T00:30Z,0.1\n2025-01-01T02:00Z,0.1\n",
             "no price for 2025-01-01 01:00 UTC, 2025-01-01 01:30 UTC.",

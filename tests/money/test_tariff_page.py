@@ -11,7 +11,7 @@ from pondheat.cli import main
 from pondheat.core import toml_errors
 from pondheat.core.places import WORKBOOK
 from pondheat.core.units import GBP
-from pondheat.money import price_series, tariffs, windows
+from pondheat.money import price_columns, price_file, tariffs, windows
 from pondheat.sheet.keys import KEYS
 
 PAGE = (WORKBOOK / "tariffs.md").read_text(encoding="utf-8")
@@ -36,7 +36,7 @@ def test_every_key_is_explained_once():
 def test_every_column_of_a_price_file_is_named():
     rows = re.findall(r"^\| (`.+?`) \| (`.+?`) \| .+ \|$", PAGE.split("| column | or called |")[1], re.M)
     named = [{one.replace("_", " ") for one in re.findall(r"`(\w+)`", " ".join(row))} for row in rows]
-    assert named == [price_series.TIMES, price_series.ENDS, price_series.PRICES]
+    assert named == [price_columns.TIMES, price_columns.ENDS, price_columns.PRICES]
 
 
 @pytest.mark.parametrize("number", range(len(EXAMPLES)))
@@ -65,7 +65,7 @@ def test_the_examples_mean_what_the_page_says():
 
 def prices_of(tmp_path, text, timezone=None):
     (tmp_path / "p.csv").write_text(text, encoding="utf-8")
-    return price_series.read(tmp_path / "p.csv", GBP, timezone)
+    return price_file.read(tmp_path / "p.csv", GBP, timezone)
 
 
 @pytest.mark.parametrize("zone", ["Europe/London", "UTC", None])
@@ -86,16 +86,16 @@ def test_usual_heads_across_the_clock_change(tmp_path, zone, head, backwards):
 
 def test_what_is_refused_and_what_cures_it(tmp_path):
     local = "time,price\n2025-10-01 00:00,0.1\n2025-10-01 00:30,0.2\n"
-    with pytest.raises(ValueError, match='line 2: .* carries no zone.*prices_timezone = "Europe/London"'):
+    with pytest.raises(ValueError, match='row 2: .* carries no zone.*prices_timezone = "Europe/London"'):
         prices_of(tmp_path, local)
     assert prices_of(tmp_path, local, "Europe/London").starts[0] == pd.Timestamp("2025-09-30 23:00Z").timestamp()
     spring = "time,price\n2025-03-30 00:30,0.1\n2025-03-30 01:00,0.2\n"
-    with pytest.raises(ValueError, match='line 3: .*does not exist in Europe/London.*prices_timezone = "UTC"'):
+    with pytest.raises(ValueError, match='row 3: .*does not exist in Europe/London.*prices_timezone = "UTC"'):
         prices_of(tmp_path, spring, "Europe/London")
     assert len(prices_of(tmp_path, spring, "UTC").prices) == 2
     gap = "from,to,price\n2025-10-01T00:00Z,2025-10-01T00:30Z,0.1\n2025-10-01T01:00Z,2025-10-01T01:30Z,0.2\n"
-    with pytest.raises(ValueError, match="line 2: this price holds until 2025-10-01 00:30 UTC, and the next one"):
+    with pytest.raises(ValueError, match="row 2: this price holds until 2025-10-01 00:30 UTC, and the next one"):
         prices_of(tmp_path, gap)
     assert len(prices_of(tmp_path, gap + "2025-10-01T00:30Z,2025-10-01T01:00Z,0.3\n").prices) == 3
-    with pytest.raises(ValueError, match="first line must name the columns.*valid from"):
-        prices_of(tmp_path, "when,cost\n2025-10-01T00:00Z,0.1\n")
+    with pytest.raises(ValueError, match="no column is called a price.*spot price"):
+        prices_of(tmp_path, "when,heat\n2025-10-01T00:00Z,0.1\n")

@@ -37,6 +37,20 @@ def tariff(*lines: str, window="") -> str:
 GOOD = prices()
 CLOCK = prices(form="%Y-%m-%d %H:%M")
 SKIPPED = prices(start="2025-03-30", form="%Y-%m-%d %H:%M")
+SLASHED = prices(start="2026-11-04", form="%d/%m/%Y %H:%M")
+ODD_DATE = prices(start="2026-11-13", form="%d/%m/%Y %H:%M", count=96).replace("13/11/2026 19:00", "11/13/2026 19:00")
+REGIONS = "region," + "".join(
+    f"{place},{line}\n" if at else f"{line}\n" if place == "North" else ""
+    for place in ("North", "South")
+    for at, line in enumerate(GOOD.splitlines())
+)
+PERIODS = "date,period,price [p/kWh]\n" + "".join(f"2025-01-03,{at + 1},{20 + at % 7}\n" for at in range(48))
+CENTRAL = prices(head="time (CET),price [p/kWh]", form="%Y-%m-%d %H:%M")
+WIDE = "\n".join(["time,price a [p/kWh],price b [p/kWh]", *(f"{line},21" for line in GOOD.splitlines()[1:])]) + "\n"
+UNITS = "\n".join(["time,price,unit", *(f"{line},p/kWh" for line in GOOD.splitlines()[1:])]) + "\n"
+TWO_UNITS = UNITS.replace(",22,p/kWh", ",220,£/MWh")
+TWO_ROWS = "time,price [p/kWh]\n2025-01-03T00:00Z,20\nyesterday,21\n"
+DAYS, BERLIN = {"dates": "day first"}, "Europe/Berlin"
 NIGHT = "2025-01-03T04:30Z"
 LONDON, UTC = {"timezone": "Europe/London"}, {"timezone": "UTC"}
 FULL = tariff()
@@ -47,21 +61,64 @@ OWN_TABLE = "rate = '28 p/kWh'\n"
 ROWS = [
     Refused("no file", Path("no such.csv"), ("no such.csv", "could not be read"), {}, GOOD),
     Refused("no text", bytes(range(32)) * 9, ("prices.csv", "control characters", "as CSV"), {}, GOOD),
-    Refused("no heads", GOOD.partition("\n")[2], ("prices.csv", "first line", "“time,price [p/kWh]”"), {}, GOOD),
-    Refused("a line cut short", changed(f"{NIGHT},22", NIGHT), ("line 11", "a price"), {}, GOOD),
-    Refused("a word", changed(f"{NIGHT},22", f"{NIGHT},dear"), ("line 11", "“dear”"), {}, GOOD),
-    Refused("no number", changed(f"{NIGHT},22", f"{NIGHT},nan"), ("line 11", "“nan”", "as in 24.5"), {}, GOOD),
-    Refused("no time", changed(NIGHT, "noon"), ("line 11", "“noon”", "2025-01-03T04:30Z"), {}, GOOD),
-    Refused("no zone", CLOCK, ("line 2", "“2025-01-03 00:00”", "prices_timezone"), {}, None, LONDON),
-    Refused("an hour that isn't", SKIPPED, ("line 4", "2025-03-30 01:00", '"UTC"'), LONDON, None, UTC),
-    Refused("an end too late", ending(30), ("line 11", "2025-01-03 05:30 UTC", "Add what is missing"), {}, ending(0)),
+    Refused(
+        "no heads",
+        GOOD.partition("\n")[2],
+        ("prices.csv", "line above the first row", "“time,price [p/kWh]”"),
+        {},
+        GOOD,
+    ),
+    Refused("a line cut short", changed(f"{NIGHT},22", NIGHT), ("row 11", "a price"), {}, GOOD),
+    Refused("a word", changed(f"{NIGHT},22", f"{NIGHT},dear"), ("row 11", "“dear”"), {}, GOOD),
+    Refused("no number", changed(f"{NIGHT},22", f"{NIGHT},nan"), ("row 11", "“nan”", "as in 24.5"), {}, GOOD),
+    Refused("no time", changed(NIGHT, "noon"), ("row 11", "“noon”", "2025-01-03T04:30Z"), {}, GOOD),
+    Refused("no zone", CLOCK, ("row 2", "“2025-01-03 00:00”", "prices_timezone"), {}, None, LONDON),
+    Refused("an hour that isn't", SKIPPED, ("row 4", "2025-03-30 01:00", '"UTC"'), LONDON, None, UTC),
+    Refused("an end too late", ending(30), ("row 11", "2025-01-03 05:30 UTC", "Add what is missing"), {}, ending(0)),
     Refused("one price", prices(count=1), ("prices.csv", "two prices"), {}, GOOD),
     Refused("twice", GOOD + GOOD.splitlines()[5] + "\n", ("prices.csv", "2025-01-03 02:00", "Take"), {}, GOOD),
     Refused("every two hours", prices(freq="2h"), ("prices.csv", "every 120 minutes", "divides the hour"), {}, GOOD),
     Refused("between two steps", changed(NIGHT, "2025-01-03T04:37Z"), ("04:37 UTC", "between two steps"), {}, GOOD),
     Refused("a mistyped year", changed(NIGHT, "7" + NIGHT[1:]), ("prices.csv: Row 11", "Correct its year"), {}, GOOD),
     Refused("a gap", changed(f"{NIGHT},22\n", ""), ("2025-01-03 04:30 UTC", "Fill the gap"), {}, GOOD),
-    Refused("pounds for pence", prices(head="time,price"), ("£/kWh", "“price [p/kWh]”"), {}, GOOD),
+    Refused("pounds for pence", prices(head="time,price"), ("£/kWh", "column 2", "“price [p/kWh]”"), {}, GOOD),
+    Refused("a wrong unit", prices(head="time,price [£/kWh]"), ("£/kWh", "“price [p/kWh]”"), {}, GOOD),
+    Refused("day or month", SLASHED, ("Row 2", "“04/11/2026 00:00”", "prices_dates"), LONDON, None, LONDON | DAYS),
+    Refused("two regions", REGIONS, ("Column 1 (“region”)", "“South”", "prices_of"), {}, None, {"of": "South"}),
+    Refused("numbered periods", PERIODS, ("prices.csv", "in which zone", "prices_timezone"), {}, None, LONDON),
+    Refused("another zone", CENTRAL, ("CET", "Europe/London", "prices_timezone"), LONDON, None, {"timezone": BERLIN}),
+    Refused(
+        "UTC or not",
+        prices(head="time [UTC],price [p/kWh]", form="%Y-%m-%d %H:%M"),
+        ("header says UTC", "prices_timezone"),
+        LONDON,
+        None,
+        UTC,
+    ),
+    Refused(
+        "two columns",
+        WIDE,
+        ("column 2 (“price a [p/kWh]”)", "column 3", "Call it “price”"),
+        {},
+        WIDE.replace("price a", "price"),
+    ),
+    Refused("two units", TWO_UNITS, ("column 3 (“unit”)", "“£/MWh”", "Convert"), {}, UNITS),
+    Refused(
+        "a unit that isn't the header's",
+        UNITS.replace("price,", "price [£/MWh],"),
+        ("header of column 2", "£", "column 3 (“unit”)", "take it out"),
+        {},
+        UNITS,
+    ),
+    Refused(
+        "one date the other way",
+        ODD_DATE,
+        ("row 40", "“11/13/2026 19:00”", "is not a time"),
+        LONDON,
+        ODD_DATE.replace("11/13/2026", "13/11/2026"),
+    ),
+    Refused("one of two", TWO_ROWS, ("row 3", "“yesterday”"), {}, TWO_ROWS.replace("yesterday", "2025-01-03T00:30Z")),
+    Refused("one cell in pounds", changed(f"{NIGHT},22", f"{NIGHT},22 quick"), ("row 11", "22 quick"), {}, GOOD),
 ]
 TARIFF_ROWS = [
     Refused("another currency", tariff("currency = 'EUR'"), ("EUR", "GBP", "currency"), {}, tariff("currency = 'GBP'")),

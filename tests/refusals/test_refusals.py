@@ -19,14 +19,14 @@ import pondheat
 from pondheat.core import toml_errors
 from pondheat.core.units import GBP
 from pondheat.meter.reading import meter_file, thermometer_file
-from pondheat.money import price_series, tariffs
+from pondheat.money import price_file, tariffs
 from pondheat.season.weather import answers, town_normals, towns, weather
 
 PACKAGE = Path(pondheat.__file__).parent
 READERS = (
     "core/tables/*.py",
     "meter/reading/*.py",
-    "money/price_series.py",
+    "money/price_*.py",
     "money/tariffs.py",
     "money/windows.py",
     "season/weather/[abdnprw]*.py",
@@ -73,7 +73,7 @@ def read_prices(one: Refused, content, given):
         path = content if isinstance(content, Path) else Path(folder) / "prices.csv"
         if path != content:
             path.write_bytes(content.encode() if isinstance(content, str) else content)
-        return price_series.read(path, GBP, **given)
+        return price_file.read(path, GBP, **given)
 
 
 def read_tariff(one: Refused, content, given):

@@ -55,6 +55,7 @@ _TIME_LIKE = re.compile(
 )
 _NUMBER_LIKE = re.compile(r"[-+−]?\d[\d.,'’ \u00a0\u2009\u202f]*(?:[eE][-+]?\d+)?\s*(?:[a-zA-Z°³/]{1,5}\d?)?")
 UNIT_WORD = re.compile(r"\b(kwh|wh|mwh|kw|w|m³|m3)\b", re.I)  # in the header of a meter's column
+_NO_SIGNS = str.maketrans("", "", "£€$¢")
 _YEAR = 31_556_952  # s
 LONGEST_SPAN = 100 * _YEAR  # s; no logger or station has noted hours for longer (judgement)
 _MAX_HEADER_LINES, _MAX_TRIED, _SAMPLE_SIZE = 200, 40, 120
@@ -155,8 +156,11 @@ class Lines:
         )
 
 
-def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
-    """Data lines of the table in a file; raises ReadingsFault if there is no table."""
+def read_table(data: bytes, name: str, read_log: ReadLog, prices: bool = False) -> Lines:
+    """Data lines of the table in a file; raises ReadingsFault if there is no table.
+
+    prices: whether it is one of prices, which may have a currency's sign, and trailing zeros left out.
+    """
     data = normalised(data, name, read_log)
     if not data:
         raise ReadingsFault(f"{name} is empty: it should be a table of times and readings.")
@@ -180,7 +184,7 @@ def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
         data[start:end].decode("utf-8", "replace")
         for start, end in zip(starts[:_MAX_HEADER_LINES].tolist(), ends[:_MAX_HEADER_LINES].tolist())
     ]
-    separator, first, width = _detect_layout(head, name)
+    separator, first, width = _detect_layout([one.translate(_NO_SIGNS) for one in head] if prices else head, name)
     headers = _column_names(head[:first], separator, width)
     read_log.interpretation.append(
         f"Columns are separated by a {SEPARATORS[separator]}; the readings begin in row {row[first]}"
@@ -202,7 +206,10 @@ def read_table(data: bytes, name: str, read_log: ReadLog) -> Lines:
         )
     lines = Lines(name, data, starts[first:], ends[first:], row[first:], separator, headers, b'"' in data)
     lines.preamble = "\n".join(head[:first])
-    return _drop_misfits(lines, buffer, width, read_log)
+    lines = _drop_misfits(lines, buffer, width, read_log)
+    if not prices:
+        _drop_truncated(lines, buffer, read_log)
+    return lines
 
 
 def require_plausible_span(moments: np.ndarray, row: Sequence[int] | np.ndarray) -> None:
@@ -278,7 +285,7 @@ def _column_names(head: list[str], separator: str, width: int) -> list[str]:
 
 
 def _drop_misfits(lines: Lines, buffer: np.ndarray, width: int, read_log: ReadLog) -> Lines:
-    """Lines with the usual number of fields; others, and lines truncated within a number, are dropped and reported."""
+    """Lines with the usual number of fields; others are dropped and reported."""
     marks = buffer == ord(lines.separator)
     if lines.quoted:
         quotes = buffer == ord('"')
@@ -289,7 +296,6 @@ def _drop_misfits(lines: Lines, buffer: np.ndarray, width: int, read_log: ReadLo
         grid = own.reshape(len(lines.row), width - 1)
         if (grid[:, 0] >= lines.starts).all() and (grid[:, -1] < lines.ends).all():
             lines.separator_at = grid
-            _drop_truncated(lines, buffer, read_log)
             return lines
     misfit = np.searchsorted(places, lines.ends) - np.searchsorted(places, lines.starts) + 1 != width
     if lines.quoted:
@@ -316,7 +322,6 @@ def _drop_misfits(lines: Lines, buffer: np.ndarray, width: int, read_log: ReadLo
                 lines.row[bad],
             )
         lines.keep(~misfit)
-    _drop_truncated(lines, buffer, read_log)
     return lines
 
 

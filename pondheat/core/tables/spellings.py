@@ -61,6 +61,7 @@ _TEXT: tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], ...] 
 _TIMES = {"time", "date", "datetime", "timestamp", "datum", "zeit", "zeitpunkt", "tag", "jour", "dag", "tijd", "day"}
 _TIMES |= {"uhrzeit", "zeitstempel", "horodatage", "heure", "start", "begin", "from", "epoch", "ts"}
 _HOURS = {"hour", "hr", "hours", "stunde", "heure", "uur", "he"}
+_HOURS_FROM_TO = r"\d{1,2} ?[-–] ?\d{1,2}"
 _CLOCKS = {"time", "uhrzeit", "zeit", "heure", "tijd", "clock", "hhmm"}
 _PARTS = ("year", "month", "day", "hour", "minute")
 _WORDS_OF_PARTS = (
@@ -170,11 +171,12 @@ def _writer(names: list[str], cells: list[list[str]], hours: bool) -> Writer | N
     if {"year", "month", "day"} <= set(parts):
         return "time", [parts[one] for one in _PARTS if one in parts], _from_parts
     date = column(_TIMES, r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|20\d{6})")
-    hour = column(_HOURS, r"\d{1,2}")
+    hour = column(_HOURS, rf"\d{{1,2}}|{_HOURS_FROM_TO}")
     if hours and date is not None and hour is not None and hour != date:
-        numbers = [int(row[hour]) for row in cells if row[hour].isdecimal()]
+        numbers = [int(found[0]) for row in cells if (found := re.match(r"\d+", row[hour]))]
         if max(numbers) <= 24:
-            return "time end" if min(numbers) > 0 else "time start", [date, hour], _from_date_and_hour
+            ends = min(numbers) > 0 and all(row[hour].isdecimal() for row in cells)
+            return "time end" if ends else "time start", [date, hour], _from_date_and_hour
     clock = column(_CLOCKS, r"(?:[01]\d|2[0-4])[0-5]\d(?:[0-5]\d)?|0?\.\d+|0|1")
     if date is None:
         date = column(_TIMES, _SERIAL.pattern)
@@ -241,7 +243,7 @@ def _from_parts(cells: Sequence[str]) -> str:
 
 
 def _from_date_and_hour(cells: Sequence[str]) -> str:
-    return f"{_from_digits(cells[0])} {cells[1].zfill(2)}:00"
+    return f"{_from_digits(cells[0])} {re.split(r'[^0-9]', cells[1])[0].zfill(2)}:00"
 
 
 def _from_date_and_clock(cells: Sequence[str]) -> str:
