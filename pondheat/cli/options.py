@@ -59,6 +59,7 @@ WEATHER_ANSWERS = (
     ("weather-clock", "CLOCK", "local, standard (winter time all year) or utc"),
     ("weather-stamps", "WHICH", "times are the start or the end of their intervals"),
     ("weather-dates", "ORDER", "“day first” or “month first”"),
+    ("weather-station", "NAME", "whose rows are read, where a column names several stations"),
     ("weather-worksheet", "NAME", "of a workbook (.xlsx), by name or number"),
     ("weather-gaps", "HOW", "“typical year” fills gaps of more than 3 hours; the result says so, and proves no saving"),
 )

@@ -70,7 +70,8 @@ def _table(path: Path, read_log: ReadLog) -> Lines:
     for repair in read_log.repairs:
         for row in repair.rows:
             fields = split(text[row - 1], lines.separator)
-            if not is_summary(fields[0]) and fields not in header:
+            remark = len(fields) == 1 and fields[0][:1].isalpha()
+            if not (remark or is_summary(fields[0]) or fields in header):
                 raise Unreadable(f"{path.name}, row {row}: a time and a price are needed, not “{text[row - 1][:40]}”.")
     return lines
 

@@ -185,7 +185,7 @@ def read_table(data: bytes, name: str, read_log: ReadLog, prices: bool = False) 
         for start, end in zip(starts[:_MAX_HEADER_LINES].tolist(), ends[:_MAX_HEADER_LINES].tolist())
     ]
     separator, first, width = _detect_layout([one.translate(_NO_SIGNS) for one in head] if prices else head, name)
-    headers = _column_names(head[:first], separator, width)
+    headers = _column_names(_below_gap(head[:first], row, separator), separator, width)
     read_log.interpretation.append(
         f"Columns are separated by a {SEPARATORS[separator]}; the readings begin in row {row[first]}"
         + (
@@ -206,6 +206,7 @@ def read_table(data: bytes, name: str, read_log: ReadLog, prices: bool = False) 
         )
     lines = Lines(name, data, starts[first:], ends[first:], row[first:], separator, headers, b'"' in data)
     lines.preamble = "\n".join(head[:first])
+    _drop_blank(lines, width)
     lines = _drop_misfits(lines, buffer, width, read_log)
     if not prices:
         _drop_truncated(lines, buffer, read_log)
@@ -272,6 +273,12 @@ def _detect_layout(head: list[str], name: str) -> tuple[str, int, int]:
     return best[1:]
 
 
+def _below_gap(head: list[str], row: np.ndarray, separator: str) -> list[str]:
+    """The header lines below an empty line, if the last of them has a name in every cell: those above are remarks."""
+    gaps = [at for at in range(1, len(head)) if row[at] - row[at - 1] > 1]
+    return head[gaps[-1] :] if gaps and all(split(head[-1], separator)) else head
+
+
 def _column_names(head: list[str], separator: str, width: int) -> list[str]:
     """A name for each column, joined from the header lines that have as many fields; empty if there are none.
 
@@ -282,6 +289,14 @@ def _column_names(head: list[str], separator: str, width: int) -> list[str]:
     full = next((at for at, fields in enumerate(named) if sum(map(bool, fields)) > 1), 0)
     named = named[full:]
     return [" ".join(fields[at] for fields in named if fields[at]).strip() for at in range(width)]
+
+
+def _drop_blank(lines: Lines, width: int) -> None:
+    """Drop lines of separators alone."""
+    short = np.flatnonzero(lines.ends - lines.starts < 2 * width)
+    blank = [at for at in short.tolist() if not lines.data[lines.starts[at] : lines.ends[at]].strip(b" \t,;|")]
+    if blank:
+        lines.keep(~np.isin(np.arange(len(lines.row)), blank))
 
 
 def _drop_misfits(lines: Lines, buffer: np.ndarray, width: int, read_log: ReadLog) -> Lines:

@@ -50,17 +50,18 @@ _TEXT: tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], ...] 
     (re.compile(r"\b(\d{1,2})-?([A-Za-z]{3})-?(\d{4}):(?=\d\d:)"), r"\1 \2 \3 "),
     (re.compile(rf"(?<=\d) (?:at|um|à|om) (?={_HOUR}:)"), " "),
     (re.compile(r"(?<=:\d\d) (?:Uhr|uur|hrs?|heures)\b"), ""),
-    (re.compile(rf"(?<=\d )({_HOUR})h([0-5]\d)\b"), r"\1:\2"),
+    (re.compile(rf'(?:(?<=\d )|(?<=[;,\t|"]))({_HOUR})h([0-5]\d)\b'), r"\1:\2"),
     (re.compile(rf"(\d{{1,2}}\.\d{{1,2}}\.\d{{4}} {_HOUR})\.([0-5]\d)(?![\d.])"), r"\1:\2"),
     (re.compile(r"(?i)(?<=\d )(\d{1,2}) ?([ap])\.?m\b"), r"\1:00 \2m"),
-    (re.compile(r"(?<=:\d\d)/P(?:T\d+[HMS]|\d+D)(?![\w])"), ""),
+    (re.compile(r"(?<=:\d\d)(Z|[+-]\d\d:?\d\d)?/P(?:T\d+[HMS]|\d+D)(?![\w])"), r"\1"),
     (re.compile(r'="([^"]*)"'), r'"\1"'),
     (re.compile(r"(?:(?<=^)|(?<=[;,\t|]))'([^']*)'(?=[;,\t|]|$)"), r'"\1"'),
     (re.compile(r"^[^;,|\t]*\S {2,}\S[^;,|\t]*$"), lambda found: re.sub(r" {2,}", "\t", found[0].strip())),
 )
 _TIMES = {"time", "date", "datetime", "timestamp", "datum", "zeit", "zeitpunkt", "tag", "jour", "dag", "tijd", "day"}
-_TIMES |= {"uhrzeit", "zeitstempel", "horodatage", "heure", "start", "begin", "from", "epoch", "ts"}
+_TIMES |= {"stamp", "uhrzeit", "zeitstempel", "horodatage", "heure", "start", "begin", "from", "epoch", "ts"}
 _HOURS = {"hour", "hr", "hours", "stunde", "heure", "uur", "he"}
+_DECIMAL_HOUR = r"\d{1,2}[.,](?:0|00|25|5|50|75)"
 _HOURS_FROM_TO = r"\d{1,2} ?[-–] ?\d{1,2}"
 _CLOCKS = {"time", "uhrzeit", "zeit", "heure", "tijd", "clock", "hhmm"}
 _PARTS = ("year", "month", "day", "hour", "minute")
@@ -171,11 +172,11 @@ def _writer(names: list[str], cells: list[list[str]], hours: bool) -> Writer | N
     if {"year", "month", "day"} <= set(parts):
         return "time", [parts[one] for one in _PARTS if one in parts], _from_parts
     date = column(_TIMES, r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|20\d{6})")
-    hour = column(_HOURS, rf"\d{{1,2}}|{_HOURS_FROM_TO}")
+    hour = column(_HOURS, rf"\d{{1,2}}|{_HOURS_FROM_TO}|{_DECIMAL_HOUR}")
     if hours and date is not None and hour is not None and hour != date:
         numbers = [int(found[0]) for row in cells if (found := re.match(r"\d+", row[hour]))]
         if max(numbers) <= 24:
-            ends = min(numbers) > 0 and all(row[hour].isdecimal() for row in cells)
+            ends = min(numbers) > 0 and all(row[hour].isdecimal() for row in cells)  # 1 to 24
             return "time end" if ends else "time start", [date, hour], _from_date_and_hour
     clock = column(_CLOCKS, r"(?:[01]\d|2[0-4])[0-5]\d(?:[0-5]\d)?|0?\.\d+|0|1")
     if date is None:
@@ -243,7 +244,9 @@ def _from_parts(cells: Sequence[str]) -> str:
 
 
 def _from_date_and_hour(cells: Sequence[str]) -> str:
-    return f"{_from_digits(cells[0])} {re.split(r'[^0-9]', cells[1])[0].zfill(2)}:00"
+    hour, mark, part = re.split(r"([^0-9]+|$)", cells[1], maxsplit=1)
+    minutes = round(60 * float(f"0.{part}")) if mark in (".", ",") else 0
+    return f"{_from_digits(cells[0])} {hour.zfill(2)}:{minutes:02d}"
 
 
 def _from_date_and_clock(cells: Sequence[str]) -> str:

@@ -7,6 +7,7 @@ A comment line above the header of a table answers for good, whatever reads it::
     # stamps: end                 (or start)
     # dates: day first            (or month first)
     # gaps: typical year          (longer gaps are bridged from a typical year)
+    # station: Orchard            (where a column names several)
 
 The shell's options `--weather-unit` and so on answer for one run, and take precedence over such lines.
 """
@@ -28,15 +29,15 @@ CHOICES = {
     "dates": ("day first", "month first"),
     "gaps": ("typical year",),
 }
-_LINE = re.compile(r"\s*#\s*(?:unit\s+(\w+)|(clock|stamps|dates|gaps))\s*[:=]\s*(.+?)\s*$", re.I)
+_LINE = re.compile(r"\s*#\s*(?:unit\s+(\w+)|(clock|stamps|dates|gaps|station))\s*[:=]\s*(.+?)\s*$", re.I)
 
 
 @dataclass(frozen=True)
 class Answers:
     """What the reader said about a table.
 
-    units: column → unit, whatever its header says; clock, stamps, dates, gaps: one of CHOICES or None; worksheet: of a
-    workbook.
+    units: column → unit, whatever its header says; clock, stamps, dates, gaps: one of CHOICES or None; station: whose
+    rows are read, where a column names several; worksheet: of a workbook.
     """
 
     units: Mapping[str, str] = field(default_factory=dict)
@@ -44,6 +45,7 @@ class Answers:
     stamps: str | None = None
     dates: str | None = None
     gaps: str | None = None
+    station: str | None = None
     worksheet: str | None = None
 
 
@@ -74,10 +76,12 @@ def in_text(text: str, name: str) -> Answers:
             continue
         if found[1]:
             units[checked_column(found[1].lower(), name)] = found[3]
+        elif found[2].lower() == "station":
+            rest["station"] = found[3]
         else:
             rest[found[2].lower()] = checked_choice(found[2].lower(), found[3], name)
     shell = of_shell()
-    chosen = {key: getattr(shell, key) or rest.get(key) for key in CHOICES}
+    chosen = {key: getattr(shell, key) or rest.get(key) for key in (*CHOICES, "station")}
     return Answers(units | dict(shell.units), **chosen, worksheet=shell.worksheet)
 
 

@@ -46,7 +46,7 @@ COLUMN_NAMES = {
     "date": "date;day;datum;tag;jour;dag;yyyymmdd",
     "time": "time;date time;date/time;datetime;timestamp;time start;start;time end;end;local time;date and time;obs "
     "time;obs time local;valid;epoch;"
-    "mess datum;hour;hh;zeit;uhrzeit;zeitpunkt;zeitstempel;datum zeit;datum uhrzeit;stunde;"
+    "mess datum;datum/uhrzeit;datum/zeit;date/heure;datum/tijd;day/time;hour;hh;zeit;uhrzeit;zeitpunkt;zeitstempel;datum zeit;datum uhrzeit;stunde;"
     "heure;horodatage;date heure;date et heure;tijd;tijdstip;datum tijd;uur",
 }
 _COLUMN_BY_NAME = {name: column for column, names in COLUMN_NAMES.items() for name in names.split(";")}
@@ -77,6 +77,8 @@ COLUMN_UNITS = {
 }
 RANGE_NAMES = {"dew_point": "air_temp", "wet_bulb": "air_temp"}
 GUST_WORDS = {"gust", "gusts", "boe", "boen", "windboe", "windboen", "spitze", "rafale", "rafales", "windstoot"}
+_MEANS = {"avg", "mean", "average", "mittel", "mittelwert", "moyenne", "moy", "gem", "gemiddelde", "durchschnitt"}
+_WITH_UNIT_ONLY = {"t": "air_temp", "global": "solar"}  # names that mean the column only beside one of its units
 _EIGHTHS, _TENTHS = (
     {"okta", "oktas", "octa", "octas", "achtel", "eighth", "eighths", "1/8", "/8"},
     {"tenth", "tenths", "1/10", "/10"},
@@ -147,6 +149,10 @@ def parse_column_header(header: str) -> tuple[str, str, float | None] | None:
 def _by_words(bare: str, inside: str) -> tuple[str, str, float | None] | None:
     """A header whose words are apart; bare: without what is in brackets, which is `inside`."""
     words = [word for word in re.split(r"[\s_.'’\-]+", plain_letters(bare)) if word]
+    if len(words) > 1 and words[0] in _MEANS and " ".join(words[:2]) not in _COLUMN_BY_NAME:
+        words = words[1:]
+    if len(words) == 1 and (short := _WITH_UNIT_ONLY.get(words[0])) and is_unit(short, _split_height("", inside)[1]):
+        return short, *_split_height("", inside)[1:]
     for count in range(len(words), 0, -1):
         column = _COLUMN_BY_NAME.get(" ".join(words[:count]))
         if column is None:
@@ -158,6 +164,7 @@ def _by_words(bare: str, inside: str) -> tuple[str, str, float | None] | None:
                 if not rest or rest in ("utc", "gmt", "start", "end", "local", "lst", "ending", "beginning")
                 else None
             )
+        rest = "" if rest in _MEANS else rest
         if rest and not is_unit(column, rest):
             return None  # a different quantity, such as “wind direction” or “temp min”
         return column, inside or rest, height

@@ -20,18 +20,21 @@ from pondheat.core.tables.decoding import plain_letters, require_table
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.spellings import respelt
 from pondheat.season.weather import answers as answers_of
-from pondheat.season.weather import times
+from pondheat.season.weather import table_shape, times
 from pondheat.season.weather.columns import (
     COLUMN_UNITS,
     GUST_WORDS,
     Column,
     is_unit,
     parse_column_header,
+    unit_conversion,
 )
 from pondheat.season.weather.record import MEASURED, Record, WeatherError
+from pondheat.season.weather.sampling import present_minutes
 from pondheat.season.weather.table_cells import (
     MISSING_CODES,
     column_conversion,
+    in_groups,
     plausible,
     to_numbers,
     unit_text,
@@ -66,17 +69,23 @@ def read_table(text: str, name: str, timezone: str) -> Record:
         )
     headers = next(csv.reader([lines[0]], delimiter=separator))
     headers, units_below = _with_units_below(headers, lines, separator)
-    columns, unused = _parse_header(headers, name, rows[0])
     if units_below:
-        rows, lines = rows[:1] + rows[2:], lines[:1] + lines[2:]
+        rows, lines = rows[:1] + rows[1 + units_below :], lines[:1] + lines[1 + units_below :]
     if len(lines) == 1:
+        _parse_header(headers, name, rows[0])
         raise WeatherError(f"{name} has a header but no rows: it needs at least a day of hours.")
+    cells = _read_cells(lines[1:], rows[1:], separator, len(headers), name)
+    whole = table_shape.Table(name, headers, cells, pd.Series(rows[1:]))
+    whole = table_shape.one_station(table_shape.without_strays(whole, notes), answers, notes)
+    whole = table_shape.widened(whole, answers, notes)
+    cells, row = whole.cells, whole.row
+    columns, unused = _parse_header(whole.headers, name, rows[0])
     for column, unit in answers.units.items():
         if column not in columns:
             raise WeatherError(f"{name}: a unit is given for {column}, but there is no such column. Leave it out.")
         columns[column].unit = unit
-    cells = _read_cells(lines[1:], rows[1:], separator, len(headers), name)
-    row = pd.Series(rows[1:])
+    of_units = table_shape.take_units_beside(whole, columns, answers)
+    unused = [one for one in unused if one not in {whole.headers[at].strip() for at in of_units}]
     notes += [f"Columns in {name} not used: {', '.join(unused)}."] if unused else []
     if above:
         notes.append(f"Not read: {counted(above, 'line', 'lines')} above the header of {name}.")
@@ -92,10 +101,22 @@ def read_table(text: str, name: str, timezone: str) -> Record:
     )
     table = pd.DataFrame({"row": row.to_numpy()})
     for column in [each for each in columns if each in COLUMN_UNITS]:
-        written = without_units(column, columns[column], cells[columns[column].position])
-        numbers = to_numbers(written, columns[column].header, row, separator)
+        at = columns[column].position
+        written = without_units(column, columns[column], cells[at])
+        numbers = to_numbers(column, written, columns[column].header, whole.rows_at(at), separator, notes)
         factor, offset = column_conversion(column, columns[column], numbers, stamps.minutes, notes)
         values = numbers * factor + offset
+        if written.dtype == object or str(written.dtype).startswith("str"):
+            grouped = in_groups(column, written, values, lambda found: found * factor + offset)
+            if grouped is not None:
+                notes.append(f"{column}: commas stand between groups of digits, as in “{written.iloc[0]}”.")
+                values = grouped
+        each = (
+            None if stamps.minutes >= 60 else present_minutes(stamps.start, values.notna().to_numpy(), stamps.minutes)
+        )
+        unit = columns[column].unit
+        if each is not None and unit and unit_conversion(column, unit, 60.0) != unit_conversion(column, unit, 30.0):
+            values = values * stamps.minutes / np.where(each > 0, each, stamps.minutes)  # a sum over its own interval
         codes = numbers.isin(MISSING_CODES) & ~plausible(column, values)
         if codes.any():
             notes.append(
@@ -174,13 +195,18 @@ def _make_record(
 
 
 def is_weather(text: str) -> bool:
-    """Whether a table's header names the air temperature and one more weather column."""
+    """Whether a table's header names the air temperature and one more weather column, or a long table has them."""
     _, _, lines = _split_lines(text[:20_000])
     for line in lines[:_MAX_HEAD]:
         cells = next(csv.reader([line], delimiter=max("\t;|,", key=line.count)), [])
         found = {column[0] for cell in cells if (column := parse_column_header(cell)) is not None}
         if "air_temp" in found and len(found & set(COLUMN_UNITS)) > 1:
             return True
+        if table_shape.is_long_header(cells):
+            mark = max("\t;|,", key=line.count)
+            named = {column[0] for one in lines for cell in one.split(mark) if (column := parse_column_header(cell))}
+            if "air_temp" in named and len(named & set(COLUMN_UNITS)) > 1:
+                return True
     return False
 
 
@@ -188,30 +214,34 @@ def is_weather(text: str) -> bool:
 
 
 def head_line(lines: list[str]) -> int:
-    """Position of the header: the first line near the top that names a time and the air temperature; 0 if none does."""
+    """Position of the header: the first line near the top that names a time, and the air temperature or the columns of
+    a long table; 0 if none does."""
     for at, line in enumerate(lines[:_MAX_HEAD]):
         cells = next(csv.reader([line], delimiter=max("\t;|,", key=line.count)), [])
         found = {column[0] for cell in cells if (column := parse_column_header(cell)) is not None}
-        if "air_temp" in found and {"time", "date"} & found:
+        if "air_temp" in found and {"time", "date"} & found or table_shape.is_long_header(cells):
             return at
     return 0
 
 
-def _with_units_below(headers: list[str], lines: list[str], separator: str) -> tuple[list[str], bool]:
-    """Headers with the units of a second header line, and whether there is one."""
-    if len(lines) < 3:
-        return headers, False
-    below = [cell.strip().strip("[]()") for cell in next(csv.reader([lines[1]], delimiter=separator))]
-    if any(re.search(r"\d{2}|^[-+]?\d", cell) for cell in below) or len(below) != len(headers):
-        return headers, False
+def _with_units_below(headers: list[str], lines: list[str], separator: str) -> tuple[list[str], int]:
+    """Headers with the units of a second or third header line, and how many lines there are below the first."""
     parsed = [parse_column_header(head) for head in headers]
-    said = [bool(one and one[0] in COLUMN_UNITS and cell and is_unit(one[0], cell)) for one, cell in zip(parsed, below)]
-    if not any(said):
-        return headers, False
-    return [
-        f"{head} [{cell}]" if named and one is not None and not one[1] else head
-        for head, cell, named, one in zip(headers, below, said, parsed)
-    ], True
+    for count in (1, 2):
+        if len(lines) < count + 2:
+            break
+        below = [cell.strip().strip("[]()") for cell in next(csv.reader([lines[count]], delimiter=separator))]
+        if any(re.search(r"\d{2}|^[-+]?\d", cell) for cell in below) or len(below) != len(headers):
+            break
+        said = [
+            bool(one and one[0] in COLUMN_UNITS and cell and is_unit(one[0], cell)) for one, cell in zip(parsed, below)
+        ]
+        if any(said):
+            return [
+                f"{head} [{cell}]" if named and one is not None and not one[1] else head
+                for head, cell, named, one in zip(headers, below, said, parsed)
+            ], count
+    return headers, 0
 
 
 def _split_lines(text: str) -> tuple[dict[str, str], list[int], list[str]]:

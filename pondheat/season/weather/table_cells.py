@@ -6,6 +6,9 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import ranges, units
+from pondheat.core.number_format import counted
+from pondheat.core.tables.numbers import likely_decimal_mark, to_floats, ungrouped
+from pondheat.core.tables.rows import MISSING_WORDS
 from pondheat.season.weather.columns import COLUMN_UNITS, RANGE_NAMES, Column, is_unit, unit_conversion
 from pondheat.season.weather.record import WeatherError
 
@@ -18,7 +21,9 @@ _UNIT_EXAMPLES = {
     "sky_long_wave": "W/m²",
     "pressure": "hPa",
 }
-_MISSING_MARKS = {"", "na", "n/a", "#n/a", "nan", "null", "none", "-", "--", "missing", "m"}
+_MISSING_MARKS = MISSING_WORDS | {"m"}
+_CALM = {"calm", "still", "windstill", "windstille", "calme"}  # no wind
+_FEWEST_COUNT = 0.05  # share of a column's largest value that “less than” may be, to be taken as half of it
 # numbers that loggers and archives write for "missing"; treated as such only where they are implausible as values
 MISSING_CODES = {
     -99999.0,
@@ -57,22 +62,23 @@ def without_units(column: str, found: Column, cells: pd.Series) -> pd.Series:
     return cells.mask(parts[0].notna(), parts[0])
 
 
-def to_numbers(cells: pd.Series, header: str, row: pd.Series, separator: str) -> pd.Series:
+def to_numbers(
+    column: str, cells: pd.Series, header: str, row: pd.Series, separator: str, notes: list[str]
+) -> pd.Series:
     """Numbers in a column, NaN where missing; raises `WeatherError` for other text and ambiguous decimal commas."""
     bare = pd.to_numeric(cells, errors="coerce")
     if bare.notna().all():
         return bare.astype(float).replace([np.inf, -np.inf], np.nan)
     clean = cells.astype(str).str.strip().str.replace("−", "-", regex=False)
-    clean = clean.mask(clean.str.lower().isin(_MISSING_MARKS), "")
-    comma = clean.str.fullmatch(r"[-+]?\d*,\d+")
+    low = clean.str.lower()
+    clean = clean.mask(low.isin(_MISSING_MARKS) | low.str.fullmatch(r"[*#–—-]+"), "")
+    if column == "wind_speed" and (still := low.isin(_CALM)).any():
+        clean = clean.mask(still, "0")
+        notes.append(f"wind_speed: {counted(still.sum(), 'cell', 'cells')} such as “{cells[still].iloc[0]}” mean 0.")
+    clean = _small_numbers(column, clean, notes)
+    comma = clean.str.contains(",", regex=False)
     if comma.any():
-        if separator == ",":
-            at = int(np.flatnonzero(comma)[0])
-            raise WeatherError(
-                f"Row {row[at]}, {header.strip()}: does “{clean[at]}” mean {clean[at].replace(',', '.')}? A decimal "
-                "comma is read only where semicolons or tabs separate the columns: save the file that way."
-            )
-        clean = clean.mask(comma, clean.str.replace(",", ".", regex=False))
+        clean = _with_points(clean.map(ungrouped), comma, header, row, separator, notes)
     numbers = pd.to_numeric(clean.mask(clean == ""), errors="coerce")
     wrong = numbers.isna() & (clean != "")
     if wrong.any():
@@ -83,6 +89,59 @@ def to_numbers(cells: pd.Series, header: str, row: pd.Series, separator: str) ->
             + ": correct it, or leave the cell empty where nothing was measured."
         )
     return numbers.astype(float).replace([np.inf, -np.inf], np.nan)
+
+
+def _small_numbers(column: str, cells: pd.Series, notes: list[str]) -> pd.Series:
+    """Cells with half the number of those such as “<0.1”, where that is small beside the others."""
+    below = cells.str.extract(r"^<\s*(\d*[.,]?\d+)$")[0]
+    which = below.notna()
+    if not which.any():
+        return cells
+    limit = pd.to_numeric(below.str.replace(",", ".", regex=False), errors="coerce")
+    largest = pd.to_numeric(cells.str.replace(",", ".", regex=False), errors="coerce").abs().max()
+    if not limit.max() <= _FEWEST_COUNT * largest:
+        return cells
+    notes.append(
+        f"{column}: {counted(which.sum(), 'cell', 'cells')} such as “{cells[which].iloc[0]}” are taken as half of that."
+    )
+    return cells.mask(which, (limit / 2).map("{:g}".format))
+
+
+def _with_points(
+    cells: pd.Series, comma: pd.Series, header: str, row: pd.Series, separator: str, notes: list[str]
+) -> pd.Series:
+    """Ungrouped cells with a decimal point; where the comma also separates columns, only if nothing else can be meant.
+
+    comma: which of them have a comma. Raises `WeatherError` to ask.
+    """
+    several = cells[comma & cells.str.fullmatch(r"[-+]?\d{1,3}(?:,\d{3}){2,}(?:\.\d*)?|[-+]?\d{1,3}(?:,\d{3})+\.\d*")]
+    if len(several):  # “1,013,250” and “1,013.2” are in groups
+        return cells.str.replace(r"(?<=\d),(?=\d{3}(?!\d))", "", regex=True)
+    plain = cells.str.fullmatch(r"[-+]?\d*,\d+")
+    if separator == "," and plain.any():
+        at = int(np.flatnonzero(plain)[0])
+        if cells.str.contains(".", regex=False).any() or likely_decimal_mark(cells[comma].tolist()) != ",":
+            raise WeatherError(
+                f"Row {row[at]}, {header.strip()}: does “{cells[at]}” mean {cells[at].replace(',', '.')}? A decimal "
+                "comma is read only where semicolons or tabs separate the columns: save the file that way."
+            )
+        notes.append(f"{header.strip()}: commas are decimal, as in “{cells[at]}”.")
+    grouped = cells.str.fullmatch(r"[-+]?\d{1,3}(?:\.\d{3})+,\d*")
+    cells = cells.mask(grouped, cells.str.replace(".", "", regex=False))
+    return cells.mask(plain | grouped, cells.str.replace(",", ".", regex=False))
+
+
+def in_groups(column: str, cells: pd.Series, values: pd.Series, convert) -> pd.Series | None:
+    """The values of a column whose commas stand between groups of digits, as in “101,325” Pa; None where they don't.
+
+    values: as read with decimal commas; convert: from numbers to the library's unit. Commas are only taken so where
+    the values would be out of any plausible range otherwise.
+    """
+    given = cells[cells.str.contains(",", regex=False)].map(ungrouped)
+    if not len(given) or likely_decimal_mark(given.tolist()) is not None or plausible(column, values.dropna()).any():
+        return None
+    other = convert(pd.Series(to_floats(cells.map(ungrouped), "."), cells.index))
+    return other if plausible(column, other.dropna()).all() else None
 
 
 def plausible(column: str, values: pd.Series) -> pd.Series:

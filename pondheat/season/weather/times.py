@@ -13,6 +13,7 @@ from pondheat.core.tables import time_formats, timestamps
 from pondheat.core.tables.read_log import ReadingsFault
 from pondheat.season.weather.answers import Answers
 from pondheat.season.weather.record import WeatherError
+from pondheat.season.weather.sampling import present_minutes, row_minutes
 
 _ISO_TIME = r"\d{4}-\d{2}-\d{2}(?:[T ]\d{2}(?::\d{2})?(?::\d{2}(?:\.\d+)?)?)?\s*(?:Z|[+-]\d{2}:?\d{2})?"
 _UTC_OFFSET = r"(?:Z|[+-]\d{2}:?\d{2})$"
@@ -82,7 +83,8 @@ def parse_times(
     found = found.tz_convert("UTC").as_unit("ns")
     minutes = _interval(found)
     if answers.stamps != "start" and re.search(r"ending|time.?end|end of|\bend\b", label):
-        found = found - pd.Timedelta(minutes=minutes)
+        each = row_minutes(found, minutes, ends=True)
+        found = found - (pd.Timedelta(minutes=minutes) if each is None else pd.to_timedelta(each, unit="min"))
         notes.append("Times are the ends of the intervals, as the header says.")
     else:
         notes.append(
@@ -263,14 +265,27 @@ def to_hours(table: pd.DataFrame, stamps: Stamps, timezone: str, notes: list[str
                 f"The times are not on the hour ({start[0]:%H:%M} UTC first); each row counts for the hour it is in."
             )
     grouped = table.groupby(grid.rename("time"))
-    means, counts = grouped[columns].mean(), grouped[columns].count()
-    hours = means.mask(counts * stamps.minutes < 30)
+    means, minutes = grouped[columns].mean(), grouped[columns].count() * stamps.minutes
+    slower = {}
+    for column in columns if stamps.minutes < 60 else ():
+        each = present_minutes(start, table[column].notna().to_numpy(), stamps.minutes)
+        if each is not None:
+            minutes[column], slower[column] = pd.Series(each, table.index).groupby(grid).sum(), each.max()
+    if slower:
+        notes.append(
+            f"Some values are up to {max(slower.values()):g} minutes apart instead of {stamps.minutes:g} "
+            f"({', '.join(slower)}); each counts for its own interval."
+        )
+    hours = means.mask(minutes < 30)
     hours["row"] = grouped["row"].min()
     full = pd.date_range(hours.index[0], hours.index[-1], freq="h", name="time")
     hours = hours.reindex(full).tz_convert(timezone)
     known = np.flatnonzero(hours["air_temp"].notna())
     if len(known) == 0:
         raise WeatherError("No row has an air temperature: fill in the column air_temp.")
+    cut = len(hours) - (known[-1] + 1 - known[0])
+    if cut:
+        notes.append(f"{counted(cut, 'hour', 'hours')} without an air temperature left out at the start or end.")
     return hours.iloc[known[0] : known[-1] + 1]
 
 
