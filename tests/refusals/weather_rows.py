@@ -57,7 +57,22 @@ def answers(**given) -> dict:
     return {"answers": Answers(**given)}
 
 
+def long(text: str, units=("°C", "%", "m/s", "W/m²"), station="") -> str:
+    """The same table with a row for each value; station: whose rows they are."""
+    place, head, rows = PLACE, text.splitlines()[3].split(","), text.splitlines()[4:]
+    names = [one.split(" [")[0] for one in head[1:]]
+    made = ["station,time,quantity,value,unit"]
+    for row in rows:
+        at, *values = row.split(",")
+        made += [",".join((station, at, *one)) for one in zip(names, values, units)]
+    return place + "\n".join(made) + "\n"
+
+
 GOOD = weather()
+LONG = long(GOOD)
+STATIONS = long(GOOD, station="Orchard") + long(GOOD, station="Quay").split("unit\n", 1)[1]
+MIXED_UNITS = with_line(LONG, 485, ",2025-01-15 00:00,air_temp,41.0,°F")
+BESIDE = weather(head={**HEAD, "wind": "wind_speed [m/s],unit"}, wind=[f"{3 + at % 3},km/h" for at in range(288)])
 DULL = named(sun="", cloud="cloud_cover [%]")
 SLASHED = weather(days=9, start="2025-01-01", form="%d/%m/%Y %H:%M")
 MIXED = [*pd.date_range("2025-01-10", periods=240, freq="h").strftime("%d/%m/%Y %H:%M")]
@@ -124,6 +139,58 @@ ROWS = [
     ),
     Refused("a unit of nothing", "# unit rain: mm\n" + GOOD, ("log.csv", "“rain”", "air_temp"), {}, GOOD),
     Refused("a unit of no column", "# unit pressure: hPa\n" + GOOD, ("log.csv", "pressure", "Leave"), {}, GOOD),
+    # --- its shape ------------------------------------------------------------------------------------------------
+    Refused(
+        "two stations",
+        STATIONS,
+        ("Column 1 (“station”) of log.csv", "“Orchard”, “Quay”", "--weather-station", "# station: Orchard"),
+        {},
+        "# station: Orchard\n" + STATIONS,
+    ),
+    Refused(
+        "an unknown station",
+        STATIONS,
+        ("log.csv", "“Pier”", "“Orchard”, “Quay”"),
+        answers(station="Pier"),
+        None,
+        answers(station="Quay"),
+    ),
+    Refused(
+        "a station in a table without",
+        GOOD,
+        ("log.csv", "“Pier”", "Leave the station out"),
+        answers(station="Pier"),
+        None,
+        {},
+    ),
+    Refused(
+        "two units of a quantity",
+        MIXED_UNITS,
+        (
+            "Column 5 (“unit”) of log.csv",
+            "“°C” (first in row 5)",
+            "“°F” (row 485)",
+            "--weather-unit",
+            "# unit air_temp",
+        ),
+        {},
+        MIXED_UNITS.replace("41.0,°F", "5.0,°C"),
+    ),
+    Refused(
+        "a unit beside that isn't the header's",
+        BESIDE,
+        ("Column 5 (“unit”) of log.csv", "km/h", "m/s", "--weather-unit"),
+        {},
+        None,
+        answers(units={"wind_speed": "m/s"}),
+    ),
+    Refused(
+        "two columns of values",
+        LONG.replace("station,time,quantity,value,unit", "value 1,time,quantity,value,unit"),
+        ("log.csv has a row for each value", "column 3 (“quantity”)", "“value 1”, “value”"),
+        {},
+        LONG,
+    ),
     # --- its cells ------------------------------------------------------------------------------------------------
     Refused(
         "too many fields",

@@ -46,7 +46,9 @@ COLUMN_NAMES = {
     "date": "date;day;datum;tag;jour;dag;yyyymmdd",
     "time": "time;date time;date/time;datetime;timestamp;time start;start;time end;end;local time;date and time;obs "
     "time;obs time local;valid;epoch;"
-    "mess datum;datum/uhrzeit;datum/zeit;date/heure;datum/tijd;day/time;hour;hh;zeit;uhrzeit;zeitpunkt;zeitstempel;datum zeit;datum uhrzeit;stunde;"
+    "mess datum;"
+    "datum/uhrzeit;datum/zeit;date/heure;datum/tijd;day/time;hour;hh;"
+    "zeit;uhrzeit;zeitpunkt;zeitstempel;datum zeit;datum uhrzeit;stunde;"
     "heure;horodatage;date heure;date et heure;tijd;tijdstip;datum tijd;uur",
 }
 _COLUMN_BY_NAME = {name: column for column, names in COLUMN_NAMES.items() for name in names.split(";")}

@@ -11,11 +11,13 @@ _FEWEST = 6  # equal steps in a row that are another interval; fewer are gaps
 def row_minutes(start: pd.DatetimeIndex, usual: float, ends: bool = False) -> np.ndarray | None:
     """Minutes that each row stands for, in the order given; None where all stand for the usual interval.
 
-    start: times of the rows; usual: the commonest interval [min]; ends: whether a time is the end of its interval. A row
-    stands for more than usual only among at least six equal, longer steps of up to an hour: a single long step is a gap.
+    start: times of the rows; usual: the commonest interval [min]; ends: whether a time is the end of its interval.
+    A row stands for more than usual only among at least six equal, longer steps of up to an hour: a single long step
+    is a gap.
     """
-    order = np.argsort(start.asi8, kind="stable")
-    moments = start.asi8[order]
+    moments = start.as_unit("ns").asi8
+    order = np.argsort(moments, kind="stable")
+    moments = moments[order]
     steps = np.round(np.diff(moments) / 60e9, 3)
     long = (steps > 1.5 * usual) & (steps <= 60)
     if long.sum() < _FEWEST:

@@ -188,8 +188,8 @@ def widened(table: Table, answers: Answers, notes: list[str]) -> Table:
         )
     unit_at = next((at for at, head in enumerate(table.headers) if unit_columns.names_units(head)), None)
     names = table.cells[quantity_at].str.strip()
-    code, listed = pd.factorize(names)
-    listed = [str(one) for one in listed]
+    listed: list[str] = names.drop_duplicates().tolist()
+    code = names.map({one: at for at, one in enumerate(listed)}).to_numpy(int)
     key = table.cells[keyed[0]].str.cat([table.cells[at] for at in keyed[1:]], sep="\0")
     again = pd.DataFrame({"key": key, "code": code}).groupby(["key", "code"]).cumcount()
     place, first = pd.factorize(key + "\0" + again.astype(str))

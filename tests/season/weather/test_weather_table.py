@@ -313,8 +313,11 @@ def test_decimal_commas_with_semicolons_or_tabs(read):
     tabs = read(text_of(head.replace(";", "\t"), [row.replace(";", "\t") for row in rows]))
     assert tabs.hours["air_temp"].iloc[1] == 15.1
     quoted = [",".join(f'"{cell}"' for cell in row.split(";")) for row in rows]
+    found = read(text_of(HEAD, quoted))
+    assert found.hours["air_temp"].iloc[1] == 15.1 and says(found, "commas are decimal, as in “15,0”")
+    mixed = [quoted[0], *(row.replace('"15,', '"15.') for row in quoted[1:])]
     with pytest.raises(weather.WeatherError, match="Row 2, air_temp .*does “15,0” mean 15.0"):
-        read(text_of(HEAD, quoted))
+        read(text_of(HEAD, mixed))
     with pytest.raises(weather.WeatherError, match="Row 2 of table.csv has more fields than the header"):
         read(text_of(rows=[row.replace(".", ",") for row in rows_of()]))
 
