@@ -16,9 +16,10 @@ from pondheat.core.files import read_input
 from pondheat.core.number_format import counted
 from pondheat.core.tables import grids, time_formats, timestamps
 from pondheat.core.tables.containers import unpacked
+from pondheat.core.tables.header_lines import split
 from pondheat.core.tables.numbers import likely_decimal_mark, to_floats, ungrouped
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
-from pondheat.core.tables.rows import Lines, read_table, require_plausible_span, split
+from pondheat.core.tables.rows import Lines, read_table, require_plausible_span
 from pondheat.core.tables.shapes import reshaped
 from pondheat.core.tables.stray_rows import is_summary
 from pondheat.core.units import Unreadable

@@ -236,8 +236,7 @@ def from_table(
 
     taken.take("currency", same_currency, None)
     prices_zone = taken.take("prices_timezone", lambda value: value_parsers.time_zone(value).key, None)
-    prices_dates = taken.take("prices_dates", value_parsers.text, None)
-    prices_of = taken.take("prices_of", value_parsers.text, None)
+    prices_dates, prices_of = (taken.take(f"prices_{key}", value_parsers.text, None) for key in ("dates", "of"))
     otherwise = taken.take("rate" if "rate" in table else "otherwise", rate, None)
     if "rate" in table and "otherwise" in table:
         taken.fault("rate", "“rate” and “otherwise” are the same thing, the price of all other hours: give one.")

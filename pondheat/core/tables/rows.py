@@ -16,6 +16,7 @@ import pandas as pd
 
 from pondheat.core.number_format import counted
 from pondheat.core.tables.decoding import normalised, require_table
+from pondheat.core.tables.header_lines import below_gap, column_names, split
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.spellings import respelt
 
@@ -185,7 +186,7 @@ def read_table(data: bytes, name: str, read_log: ReadLog, prices: bool = False) 
         for start, end in zip(starts[:_MAX_HEADER_LINES].tolist(), ends[:_MAX_HEADER_LINES].tolist())
     ]
     separator, first, width = _detect_layout([one.translate(_NO_SIGNS) for one in head] if prices else head, name)
-    headers = _column_names(_below_gap(head[:first], row, separator), separator, width)
+    headers = column_names(below_gap(head[:first], row, separator), separator, width)
     read_log.interpretation.append(
         f"Columns are separated by a {SEPARATORS[separator]}; the readings begin in row {row[first]}"
         + (
@@ -231,15 +232,6 @@ def require_plausible_span(moments: np.ndarray, row: Sequence[int] | np.ndarray)
         )
 
 
-def split(line: str, separator: str) -> list[str]:
-    """Fields of one line; separators inside quotation marks do not count."""
-    if '"' in line:
-        parts = re.findall(rf'((?:"[^"]*"|[^{re.escape(separator)}"])*)(?:{re.escape(separator)}|$)', line)
-        parts = parts[:-1] if len(parts) > 1 and not line.endswith(separator) else parts
-        return [part.strip().strip('"').strip() for part in parts]
-    return [part.strip() for part in line.split(separator)]
-
-
 # --- lines --------------------------------------------------------------------------------------------------------
 
 
@@ -271,24 +263,6 @@ def _detect_layout(head: list[str], name: str) -> tuple[str, int, int]:
             f"them, such as 2025-10-01 18:30;10432.5. Row 1 begins “{head[0][:40]}”."
         )
     return best[1:]
-
-
-def _below_gap(head: list[str], row: np.ndarray, separator: str) -> list[str]:
-    """The header lines below an empty line, if the last of them has a name in every cell: those above are remarks."""
-    gaps = [at for at in range(1, len(head)) if row[at] - row[at - 1] > 1]
-    return head[gaps[-1] :] if gaps and all(split(head[-1], separator)) else head
-
-
-def _column_names(head: list[str], separator: str, width: int) -> list[str]:
-    """A name for each column, joined from the header lines that have as many fields; empty if there are none.
-
-    A line above them with a single cell filled, as a workbook's title, names no column.
-    """
-    rows = [split(line, separator) for line in head]
-    named = [fields for fields in rows if len(fields) == width or fields[width:] == [""]][-3:]
-    full = next((at for at, fields in enumerate(named) if sum(map(bool, fields)) > 1), 0)
-    named = named[full:]
-    return [" ".join(fields[at] for fields in named if fields[at]).strip() for at in range(width)]
 
 
 def _drop_blank(lines: Lines, width: int) -> None:

@@ -190,7 +190,9 @@ def widened(table: Table, answers: Answers, notes: list[str]) -> Table:
     names = table.cells[quantity_at].str.strip()
     listed: list[str] = names.drop_duplicates().tolist()
     code = names.map({one: at for at, one in enumerate(listed)}).to_numpy(int)
-    key = table.cells[keyed[0]].str.cat([table.cells[at] for at in keyed[1:]], sep="\0")
+    key = table.cells[keyed[0]]
+    for at in keyed[1:]:
+        key = key + "\0" + table.cells[at]
     again = pd.DataFrame({"key": key, "code": code}).groupby(["key", "code"]).cumcount()
     place, first = pd.factorize(key + "\0" + again.astype(str))
     shape = (len(first), len(listed))

@@ -1,0 +1,34 @@
+"""The fields of a line, and the names of columns from the lines above a table."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+
+
+def split(line: str, separator: str) -> list[str]:
+    """Fields of one line; separators inside quotation marks do not count."""
+    if '"' in line:
+        parts = re.findall(rf'((?:"[^"]*"|[^{re.escape(separator)}"])*)(?:{re.escape(separator)}|$)', line)
+        parts = parts[:-1] if len(parts) > 1 and not line.endswith(separator) else parts
+        return [part.strip().strip('"').strip() for part in parts]
+    return [part.strip() for part in line.split(separator)]
+
+
+def below_gap(head: list[str], row: np.ndarray, separator: str) -> list[str]:
+    """The header lines below an empty line, if the last of them has a name in every cell: those above are remarks."""
+    gaps = [at for at in range(1, len(head)) if row[at] - row[at - 1] > 1]
+    return head[gaps[-1] :] if gaps and all(split(head[-1], separator)) else head
+
+
+def column_names(head: list[str], separator: str, width: int) -> list[str]:
+    """A name for each column, joined from the header lines that have as many fields; empty if there are none.
+
+    A line above them with a single cell filled, as a workbook's title, names no column.
+    """
+    rows = [split(line, separator) for line in head]
+    named = [fields for fields in rows if len(fields) == width or fields[width:] == [""]][-3:]
+    full = next((at for at, fields in enumerate(named) if sum(map(bool, fields)) > 1), 0)
+    named = named[full:]
+    return [" ".join(fields[at] for fields in named if fields[at]).strip() for at in range(width)]
