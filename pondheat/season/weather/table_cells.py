@@ -137,8 +137,10 @@ def in_groups(column: str, cells: pd.Series, values: pd.Series, convert) -> pd.S
     values: as read with decimal commas; convert: from numbers to the library's unit. Commas are only taken so where
     the values would be out of any plausible range otherwise.
     """
+    if plausible(column, values.dropna()).any():
+        return None
     given = cells[cells.str.contains(",", regex=False)].map(ungrouped)
-    if not len(given) or likely_decimal_mark(given.tolist()) is not None or plausible(column, values.dropna()).any():
+    if not len(given) or likely_decimal_mark(given.tolist()) is not None:
         return None
     other = convert(pd.Series(to_floats(cells.map(ungrouped), "."), cells.index))
     return other if plausible(column, other.dropna()).all() else None
