@@ -19,6 +19,7 @@ from pondheat.core.files import LARGEST, NotRead, read_input, write_atomically
 
 if TYPE_CHECKING:
     from pondheat.core.time_zones import ZonePlace
+    from pondheat.money.tariffs import Tariff
 
 KINDS = ("meter", "thermometer", "weather", "tariff")
 _STANDARD_INPUT = "standard input"
@@ -155,6 +156,7 @@ def _kind_of(path: Path, timezone: str, given: dict[str, Any]) -> str:
     from pondheat.core.tables.decoding import as_text
     from pondheat.core.tables.read_log import ReadingsFault, ReadLog
     from pondheat.meter.reading import thermometer_file
+    from pondheat.money import price_columns
     from pondheat.season.weather import answers, formats, table
 
     worksheet = given.get("worksheet") or answers.of_shell().worksheet
@@ -172,6 +174,8 @@ def _kind_of(path: Path, timezone: str, given: dict[str, Any]) -> str:
         return "weather" if "air_temp" in values else "tariff"
     if kind != "table" or table.is_weather(text):
         return "weather"
+    if price_columns.is_price_table(text):
+        return "tariff"
     options_of_table = {name: given.get(name) for name in ("dates", "device", "unit")}
     is_water = thermometer_file.is_thermometer(path, timezone, worksheet=worksheet, **options_of_table)
     return "thermometer" if is_water else "meter"
@@ -194,22 +198,55 @@ def _tariff(path: Path, timezone: str, week: str | None, currency: str | None) -
     from pondheat.money import tariffs
     from pondheat.text import tariff_text
 
-    money = currency_of(currency) if currency is not None else tariffs.currency_in(path) or units.GBP
-    found, faults = tariffs.read(path, money)
-    if found is None or faults:
-        raise ValueError("\n".join(f"{path.name}: {where + ': ' if where else ''}{said}" for where, said in faults))
-    day = dt.date.today() if found.price_series is None else found.price_series.first_whole_day(timezone)
+    prices = _price_file(path, timezone, currency)
+    if prices is None:
+        money = currency_of(currency) if currency is not None else tariffs.currency_in(path) or units.GBP
+        found, faults = tariffs.read(path, money)
+        if found is None or faults:
+            raise ValueError("\n".join(f"{path.name}: {where + ': ' if where else ''}{said}" for where, said in faults))
+    else:
+        found = prices
+    day, count = dt.date.today(), 7
+    if found.price_series is not None:
+        day = found.price_series.first_whole_day(timezone)
+        count = max(1, min(7, found.price_series.whole_days(timezone, day)))
     if week is not None:
         try:
-            day = dt.date.fromisoformat(week)
+            day, count = dt.date.fromisoformat(week), 7
         except ValueError:
             raise ValueError(f"--week {week} is not a date: write it as 2026-01-19.") from None
     if found.price_series is None or week is not None:
         day -= dt.timedelta(days=day.weekday())
     return (
-        tariff_text.tariff_text(found, timezone, day),
-        {"read_as": "tariff"} | tariff_text.tariff_dict(found, timezone, day),
+        tariff_text.tariff_text(found, timezone, day, count),
+        {"read_as": "tariff"} | tariff_text.tariff_dict(found, timezone, day, count),
     )
+
+
+def _price_file(path: Path, timezone: str, currency: str | None) -> Tariff | None:
+    """A tariff of a price file alone, its times by the clock of `timezone`; None for any other file."""
+    from pondheat.core import units
+    from pondheat.core.currencies import CURRENCIES, currency_of
+    from pondheat.core.tables.containers import unpacked
+    from pondheat.core.tables.decoding import as_text
+    from pondheat.core.tables.read_log import ReadingsFault, ReadLog
+    from pondheat.money import price_columns, price_file
+    from pondheat.money.tariffs import Tariff
+
+    try:
+        data = unpacked(read_input(path), path.name, None, ReadLog(), option=None)
+        if path.suffix.lower() == ".toml" or not price_columns.is_price_table(as_text(data, path.name, ReadLog())):
+            return None
+    except (ReadingsFault, OSError):
+        return None
+    wanted = [currency_of(currency)] if currency is not None else list(CURRENCIES.values())
+    for one in wanted:
+        try:
+            return Tariff(path.name, price_series=price_file.read(path, one, timezone), currency=one)
+        except units.Unreadable as wrong:
+            if "is another currency" not in str(wrong) or one is wanted[-1]:
+                raise
+    return None
 
 
 @contextmanager

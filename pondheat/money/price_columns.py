@@ -10,6 +10,7 @@ from pondheat.core import units
 from pondheat.core.currencies import SPOKEN_NAMES
 from pondheat.core.tables import unit_columns
 from pondheat.core.tables.decoding import plain_letters
+from pondheat.core.tables.header_lines import names_price
 from pondheat.core.tables.rows import Lines
 from pondheat.core.units import Unreadable
 
@@ -32,6 +33,12 @@ _ENERGY = r"(kwh|mwh)\b"
 _NUMERAL = r"(?:\d[\d.,'’\s]*|[.,]\d+)(?:[eE][-+]?\d+)?"
 
 
+_METER = re.compile(
+    r"\b(?:[kmg]?wh|k?w|readings?|counter|register|use|usage|consumption|verbrauch|zahlerstand|consommation|compteur"
+    r"|verbruik|meterstand|temp\w*)\b"
+)
+
+
 @dataclass(frozen=True)
 class Unit:
     """What a header, a column of units or a cell says of a price's unit; None for what it leaves open.
@@ -47,6 +54,21 @@ class Unit:
 def column_name(header: str) -> str:
     """The words of a header: in lower case, without underscores, accents and what is in brackets."""
     return " ".join(re.sub(r"[\[(].*", "", plain_letters(header).replace("_", " ")).split())
+
+
+def is_price_table(text: str) -> bool:
+    """Whether a table's header names a price of energy and nothing that a meter shows.
+
+    >>> is_price_table("time,price [p/kWh]\\n"), is_price_table("time,use [kWh],price [p/kWh]\\n")
+    (True, False)
+    """
+    for line in text[:20_000].splitlines()[:40]:
+        cells = line.split(max("\t;|,", key=line.count))
+        prices = [cell for cell in cells if names_price(cell) or column_name(cell) in PRICES - {"value", "rate"}]
+        rest = (plain_letters(cell).replace("_", " ") for cell in cells if cell not in prices)
+        if prices and len(cells) > 1 and not any(map(_METER.search, rest)):
+            return True
+    return False
 
 
 def price_column(lines: Lines, numeric: Iterable[int], currency: units.Currency) -> tuple[int, str]:

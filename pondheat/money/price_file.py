@@ -53,7 +53,8 @@ def read(
     except ReadingsFault as wrong:
         sentence = str(wrong).replace("names several devices with", "gives several prices for")
         for option, key in _KEYS.items():
-            sentence = re.sub(rf'\b{option}="', f'{key} = "', sentence)
+            sentence, found = re.subn(rf'\b{option}="', f'{key} = "', sentence)
+            sentence = re.sub(r"\.$", " in the tariff.", sentence) if found else sentence
         sentence = sentence.replace("Give timezone,", "Give another prices_timezone,")
         raise Unreadable(sentence if path.name in sentence else f"{path.name}: {sentence}") from None
 

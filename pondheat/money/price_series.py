@@ -36,6 +36,11 @@ class PriceSeries:
         begin = pd.Timestamp(int(self.starts[0]), unit="s", tz="UTC").tz_convert(timezone)
         return (begin if begin == begin.normalize() else begin + pd.Timedelta(days=1)).date()
 
+    def whole_days(self, timezone: str, first: date) -> int:
+        """How many local days from `first` on have all their prices in the series."""
+        end = pd.Timestamp(int(self.starts[-1]) + self.step, unit="s", tz="UTC").tz_convert(timezone)
+        return (end.date() - first).days
+
     def price_at(self, instants: np.ndarray) -> np.ndarray:
         """Price at these instants [money/kWh]; raises `Unreadable` naming the times without one."""
         outside = (instants < self.starts[0]) | (instants >= self.starts[-1] + self.step)

@@ -63,19 +63,20 @@ def day_of_tariff(tariff: Tariff, timezone: str, day: dt.date) -> list[Stretch]:
     return found
 
 
-def tariff_text(tariff: Tariff, timezone: str, monday: dt.date) -> str:
-    """A week of a tariff as it was understood, days that are alike in one line."""
+def tariff_text(tariff: Tariff, timezone: str, monday: dt.date, count: int = 7) -> str:
+    """A week of a tariff as it was understood, or fewer days (count) from `monday` on, days that are alike in one
+    line."""
     code, sign = tariff.currency.code, tariff.currency.sign
     lines = wrapped(
-        f"{tariff.name}, in {code}. The week from {monday:%d %B %Y}, by the clock on the wall in {timezone}:"
+        f"{tariff.name}, in {code}. {_span_name(count)} from {monday:%d %B %Y}, by the clock on the wall in {timezone}:"
     )
-    days = [(day, day_of_tariff(tariff, timezone, day)) for day in (monday + dt.timedelta(days=n) for n in range(7))]
+    days = [(day, day_of_tariff(tariff, timezone, day)) for day in _days(monday, count)]
     if max(len(stretches) for _, stretches in days) > _MOST_STRETCHES:
-        lines += _table_of_week(tariff, timezone, monday)
+        lines += _table_of_week(tariff, timezone, monday, count)
     else:
         for same, stretches in _alike((day, [one.text(tariff) for one in found]) for day, found in days):
             lines += wrapped("; ".join(stretches) + ".", f"{_span_of_days(same):<9}")
-    lines += _extremes(tariff, timezone, monday)
+    lines += _extremes(tariff, timezone, monday, count)
     lines += wrapped(f"Standing charge: {sign}{tariff.standing_charge:.2f} a day.")
     if tariff.tax_rate:
         held = "is in these rates already" if tariff.tax_included else "is added to all of it"
@@ -105,14 +106,22 @@ def _span_of_days(same: list[dt.date]) -> str:
     return f"{same[0]:%a}" + (f"–{same[-1]:%a}" if len(same) > 1 else "")
 
 
-def _week(timezone: str, monday: dt.date) -> tuple[pd.Timestamp, pd.Timestamp]:
-    """Start and end of the week from a day, by the clock of a zone."""
-    return pd.Timestamp(monday, tz=timezone), pd.Timestamp(monday + dt.timedelta(days=7), tz=timezone)
+def _days(first: dt.date, count: int) -> list[dt.date]:
+    return [first + dt.timedelta(days=n) for n in range(count)]
 
 
-def _table_of_week(tariff: Tariff, timezone: str, monday: dt.date) -> list[str]:
+def _span_name(count: int) -> str:
+    return "The week" if count == 7 else counted(count, "day", "days")
+
+
+def _week(timezone: str, monday: dt.date, count: int) -> tuple[pd.Timestamp, pd.Timestamp]:
+    """Start and end of the days from one on, by the clock of a zone."""
+    return pd.Timestamp(monday, tz=timezone), pd.Timestamp(monday + dt.timedelta(days=count), tz=timezone)
+
+
+def _table_of_week(tariff: Tariff, timezone: str, monday: dt.date, count: int) -> list[str]:
     """The mean rate of each three hours of each day."""
-    hours = pd.date_range(*_week(timezone, monday), freq="h", inclusive="left")
+    hours = pd.date_range(*_week(timezone, monday, count), freq="h", inclusive="left")
     prices = pd.Series(100 * tariff.rates(hours)[0], hours)
     rows = []
     for day in dict.fromkeys(hours.date.tolist()):
@@ -126,9 +135,9 @@ def _table_of_week(tariff: Tariff, timezone: str, monday: dt.date) -> list[str]:
     return lines
 
 
-def _extremes(tariff: Tariff, timezone: str, monday: dt.date) -> list[str]:
+def _extremes(tariff: Tariff, timezone: str, monday: dt.date, count: int) -> list[str]:
     """Sentences on the lowest, highest and mean rate of the week, and when it is lowest, highest and below zero."""
-    begin, end = _week(timezone, monday)
+    begin, end = _week(timezone, monday, count)
     assert begin.tz is not None
     starts, _, rates = tariff.rate_segments(begin.tz, int(begin.timestamp()), int(end.timestamp()))
     bounds = np.append(starts, int(end.timestamp()))
@@ -167,7 +176,7 @@ def _spans(bounds: np.ndarray, which: np.ndarray, timezone: str) -> str:
     return ", ".join(said) + (f" and {counted(more, 'more time', 'more times')}" if more > 0 else "")
 
 
-def tariff_dict(tariff: Tariff, timezone: str, monday: dt.date) -> dict:
+def tariff_dict(tariff: Tariff, timezone: str, monday: dt.date, count: int = 7) -> dict:
     """A tariff and its week as data for JSON: money/kWh, minutes as clock times."""
     return {
         "name": tariff.name,
@@ -182,6 +191,6 @@ def tariff_dict(tariff: Tariff, timezone: str, monday: dt.date) -> dict:
                 {"from": f"{one.start // 60:02d}:{one.start % 60:02d}", "name": one.name, "rate": one.rate}
                 for one in day_of_tariff(tariff, timezone, day)
             ]
-            for day in (monday + dt.timedelta(days=n) for n in range(7))
+            for day in _days(monday, count)
         },
     }

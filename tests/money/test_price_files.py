@@ -6,6 +6,7 @@ import pytest
 
 from pondheat.cli import main
 from pondheat.core.units import CURRENCIES, Unreadable
+from pondheat.meter.reading import meter_file
 from pondheat.money import price_file
 
 STARTS = pd.date_range("2026-11-13", periods=96, freq="30min", tz="UTC")
@@ -186,3 +187,23 @@ def test_one_of_several_regions(tmp_path):
     with pytest.raises(Unreadable, match=r'several prices for the same times: “North”, “South”.*prices_of = "…"'):
         read(tmp_path, text)
     assert read(tmp_path, text, of="south").prices == pytest.approx((PENCE + 1) / 100)
+
+
+def test_a_price_file_alone_is_shown(tmp_path, capsys):
+    zone = ["--timezone", "Europe/London"]
+    (tmp_path / "p.csv").write_text(EUROS["German"], encoding="utf-8")
+    for command in ("read", "tariff"):
+        assert main([command, str(tmp_path / "p.csv"), *zone]) == 0
+        printed = " ".join(capsys.readouterr().out.split())
+        assert "in EUR. 2 days from 13 November 2026" in printed and "c/kWh" in printed
+    (tmp_path / "p.csv").write_text(SHAPES["signs in the cells"], encoding="utf-8")
+    assert main(["read", str(tmp_path / "p.csv"), *zone]) == 0
+    assert "in GBP" in capsys.readouterr().out
+    (tmp_path / "p.csv").write_text(written("time,use [kWh],price [p/kWh]", (STARTS, ISO), PENCE % 3, PENCE))
+    assert main(["read", str(tmp_path / "p.csv"), *zone]) == 0
+    assert "Not used: price" in " ".join(capsys.readouterr().out.split())
+
+
+def test_pounds_are_not_taken_for_energy(tmp_path):
+    with pytest.raises(Unreadable, match="holds prices"):
+        meter_file.read(written("time,price [£/kWh]", (STARTS, ISO), PENCE / 100).encode(), "Europe/London")

@@ -77,6 +77,13 @@ NOONS = "date,time,reading [kWh]\n" + "\n".join(f"2025-01-{10 + at},12:00,{COUNT
 FAHRENHEIT = [round(32 + 1.8 * value, 1) for value in WATER]
 
 ROWS = [
+    Refused(
+        "prices",
+        table("time,price [p/kWh]", USE),
+        ("holds prices", "“price [p/kWh]”", "A tariff names it", 'column="price [p/kWh]"'),
+        {},
+        table("time,use [kWh]", USE),
+    ),
     # --- what the file is packed in -------------------------------------------------------------------------------
     Refused(
         "cut gzip", gzip.compress(HOURLY.encode())[:-30], ("the file", "cut short", "ownload it again"), {}, HOURLY

@@ -6,6 +6,14 @@ import re
 
 import numpy as np
 
+from pondheat.core.tables.decoding import plain_letters
+
+_PRICE_WORDS = {"price", "prices", "preis", "strompreis", "arbeitspreis", "prix", "prijs", "stroomprijs"}
+_PRICE_UNIT = re.compile(
+    r"(?:[£€$¢]|(?<![a-z])(?:p|pence|cts?|cents?|c|gbp|eur|euros?|usd))\s*(?:/|\bper\b|\bpro\b|\bpar\b|\bje\b)\s*"
+    r"(?:[kmg]?wh|m3|m³|therm|unit)\b"
+)
+
 
 def split(line: str, separator: str) -> list[str]:
     """Fields of one line; separators inside quotation marks do not count."""
@@ -32,3 +40,13 @@ def column_names(head: list[str], separator: str, width: int) -> list[str]:
     full = next((at for at, fields in enumerate(named) if sum(map(bool, fields)) > 1), 0)
     named = named[full:]
     return [" ".join(fields[at] for fields in named if fields[at]).strip() for at in range(width)]
+
+
+def names_price(header: str) -> bool:
+    """Whether a header is that of a price of energy, not of an amount of it.
+
+    >>> names_price("Unit rate (p/kWh)"), names_price("Strompreis"), names_price("use [kWh]")
+    (True, True, False)
+    """
+    low = plain_letters(header).replace("_", " ")
+    return bool(_PRICE_WORDS & set(re.findall(r"[a-z]+", low)) or _PRICE_UNIT.search(low))

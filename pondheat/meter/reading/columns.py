@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, replace
 
 from pondheat.core.ranges import choose
+from pondheat.core.tables.header_lines import names_price
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.meter.reading.cell_text import decimal_mark, numeric_share, unit_in_cells, unit_of_cell
 from pondheat.meter.reading.headers import (
@@ -69,7 +70,7 @@ def assign_roles(table: LogTable, *, kind, unit, column, decimal, temp_column, r
     numeric = [at for at in range(len(headers)) if at not in taken and numeric_share(sample, at) > 0.5]
     if not numeric:
         raise _no_numbers(headers, taken, name)
-    named: dict[str, list[Column]] = {"temp": [], "voltage": [], "factor": [], "value": []}
+    named: dict[str, list[Column]] = {"price": [], "temp": [], "voltage": [], "factor": [], "value": []}
     wanted = _requested_columns(column, headers, numeric, name) if column is not None else []
     chosen = wanted[0] if wanted else None
     warm = _requested_column(temp_column, headers, numeric, name) if temp_column is not None else None
@@ -204,6 +205,11 @@ def _meter_column(found: list[Column], kind, chosen, name: str, headers: list[st
     """The meter's column, from those without another role; raises ReadingsFault where none or several fit."""
     if chosen is not None:
         return next(one for one in found if one.at == chosen)
+    if not found and all(map(names_price, headers)):
+        raise ReadingsFault(
+            f"{name} holds prices, “{headers[0]}”, and no readings of a meter. A tariff names it, as in "
+            f'[tariff] prices = "{name}". If they are readings all the same, give column="{headers[0]}".'
+        )
     if not found:
         raise ReadingsFault(
             f"No column of {name} looks like a meter's, only {', '.join(f'“{one}”' for one in headers)}. Name the "

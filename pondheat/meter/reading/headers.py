@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from pondheat.core.tables.header_lines import names_price
 from pondheat.core.tables.read_log import ReadingsFault
 
 # kind: (quantity, whether it is a running counter)
@@ -123,7 +124,9 @@ def normalised_unit(unit) -> str:
 
 
 def role_from_header(header: str) -> str:
-    """What a column holds by its header: "temp", "factor" (a power factor), "voltage", or else "value"."""
+    """What a column holds by its header: "price", "temp", "factor" (a power factor), "voltage", or else "value"."""
+    if names_price(header):
+        return "price"
     words = set(header_words(header))
     if words & _TEMP_WORDS:
         return "temp"
