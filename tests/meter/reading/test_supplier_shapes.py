@@ -329,3 +329,38 @@ def test_a_workbook_of_a_thermometer_and_damaged_ones():
     for broken in (data[:300], data[:-200], b"PK\3\4" + data[4:2000]):
         with pytest.raises(ReadingsFault, match="CSV"):
             read(broken, ZONE)
+
+
+# --- hours, blank rows and remarks --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "head, cells, minutes",
+    [
+        (("Date", "Heure", "Conso (kWh)"), lambda one: [f"{one:%d/%m/%Y}", f"{one:%Hh%M}"], 30),
+        (("Interval", "Use (kWh)"), lambda one: [f"{one:%Y-%m-%dT%H:%MZ}/PT30M"], 30),
+        (("Interval", "Use (kWh)"), lambda one: [f"{one:%Y-%m-%dT%H:%M+00:00}/PT30M"], 30),
+        (("Date", "Hour", "kWh"), lambda one: [f"{one:%d.%m.%Y}", f"{one.hour + one.minute / 60:.2f}"], 15),
+        (("Date", "Hour", "kWh"), lambda one: [f"{one:%d.%m.%Y}", f"{one.hour + one.minute / 60:.1f}"], 30),
+        (("Date", "Hour", "kWh"), lambda one: [f"{one:%d.%m.%Y}", f"{one.hour:02d}-{one.hour + 1:02d}"], 60),
+        (("stamp", "kWh"), lambda one: [f"{one:%Y%m%d%H%M}"], 30),
+    ],
+    ids=["00h30", "ISO interval", "with an offset", "quarters of an hour", "halves", "from hour to hour", "digits"],
+)
+def test_hours_in_other_spellings(head, cells, minutes):
+    wanted = truth("2025-01-13", minutes=minutes)
+    same(read(csv(head, [[*cells(one), value] for one, value in wanted.items()], ";"), ZONE), wanted)
+
+
+def test_remarks_above_an_empty_line_name_no_column():
+    wanted = truth()
+    rows = csv(("Time", "Use (kWh)"), [[f"{one:%Y-%m-%d %H:%M}", value] for one, value in wanted.items()])
+    found = read(b"Counter,Meter reading register\nKind,temperature\n\n" + rows, ZONE)
+    same(found, wanted)
+    assert not any("register" in one for one in found.interpretation)
+
+
+def test_rows_of_separators_alone():
+    wanted = truth()
+    rows = [line for one, value in wanted.items() for line in ([f"{one:%Y-%m-%d %H:%M}", value, ""], ["", "", ""])]
+    same(read(csv(("time", "use [kWh]", ""), rows), ZONE), wanted)
