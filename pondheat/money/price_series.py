@@ -79,6 +79,9 @@ def by_steps(
         return starts, prices
     missing_within = np.flatnonzero(missing[:-1])
     ends[missing_within] = starts[missing_within + 1]
+    late = set((starts[1:] - ends[:-1]).tolist()) if not missing.any() else set()
+    if late in ({1}, {60}):  # 00:29:59 or 00:29 as the last second or minute before 00:30
+        ends = ends + late.pop()
     wrong = np.flatnonzero((ends <= starts)[: len(ends) - missing[-1]])
     wrong = wrong if len(wrong) else np.flatnonzero(ends[:-1] != starts[1:])
     if len(wrong):

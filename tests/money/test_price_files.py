@@ -137,6 +137,12 @@ def test_prices_that_hold_longer_than_the_shortest_step(tmp_path):
     assert found.prices[[0, 10, 11, 47, 48]] == pytest.approx([0.09, 0.09, 0.28, 0.28, 0.09])
 
 
+@pytest.mark.parametrize("form, early", [("%Y-%m-%d %H:%M:%S", "1s"), ("%Y-%m-%d %H:%M", "1min")])
+def test_ends_a_second_or_a_minute_early(tmp_path, form, early):
+    text = written("from,to,price [p/kWh]", (STARTS, form), (ENDS - pd.Timedelta(early), form), PENCE)
+    assert read(tmp_path, text).prices == pytest.approx(PENCE / 100)
+
+
 def test_the_first_hour_of_an_open_end(tmp_path):
     text = SHAPES["newest first"].replace(f"{ENDS[-1]:{ISO}}", "", 1)
     assert len(read(tmp_path, text).prices) == 96

@@ -31,6 +31,9 @@ def holds_units(header: str, cells: Iterable[str], known: Callable[[str], bool])
     return names_units(header) or all(len(one) > 1 and known(one) for one in shown)
 
 
-def nearest(numbers: Iterable[int], at: int) -> int | None:
-    """Position of the column of numbers that a column of units belongs to: the nearest, the one before it first."""
-    return min(numbers, key=lambda one: (one > at, abs(one - at)), default=None)
+def nearest(numbers: Iterable[int], at: int, after: bool = False) -> int | None:
+    """Position of the column of numbers that a column of units belongs to: the nearest, the one before it first.
+
+    after: whether the one after it comes first.
+    """
+    return min(numbers, key=lambda one: ((one < at) if after else (one > at), abs(one - at)), default=None)

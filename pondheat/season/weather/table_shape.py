@@ -12,6 +12,7 @@ import pandas as pd
 from pondheat.core.number_format import counted
 from pondheat.core.tables import unit_columns
 from pondheat.core.tables.decoding import plain_letters
+from pondheat.core.tables.estimates import is_faulty
 from pondheat.core.tables.read_log import rows_text
 from pondheat.core.tables.stray_rows import is_summary
 from pondheat.season.weather.answers import Answers, ask
@@ -187,6 +188,8 @@ def widened(table: Table, answers: Answers, notes: list[str]) -> Table:
             f"{said}."
         )
     unit_at = next((at for at, head in enumerate(table.headers) if unit_columns.names_units(head)), None)
+    rest = [at for at in range(len(table.headers)) if at not in {*keyed, quantity_at, values[0], unit_at}]
+    given = _without_faulty(table, values[0], rest, notes)
     names = table.cells[quantity_at].str.strip()
     listed: list[str] = names.drop_duplicates().tolist()
     code = names.map({one: at for at, one in enumerate(listed)}).to_numpy(int)
@@ -197,7 +200,7 @@ def widened(table: Table, answers: Answers, notes: list[str]) -> Table:
     place, first = pd.factorize(key + "\0" + again.astype(str))
     shape = (len(first), len(listed))
     made, rows = np.full(shape, "", object), np.zeros(shape, np.int64)
-    made[place, code] = table.cells[values[0]].to_numpy(object)
+    made[place, code] = given.to_numpy(object)
     rows[place, code] = table.row.to_numpy()
     leads = np.unique(place, return_index=True)[1]
     rows = np.where(rows == 0, table.row.to_numpy()[leads][:, None], rows)
@@ -215,6 +218,25 @@ def widened(table: Table, answers: Answers, notes: list[str]) -> Table:
         pd.Series(rows.min(axis=1)),
         {at + len(keyed): pd.Series(rows[:, at]) for at in range(len(listed))},
     )
+
+
+def _without_faulty(table: Table, value_at: int, beside: Sequence[int], notes: list[str]) -> pd.Series:
+    """The values of a long table without those that a column beside them marks as faulty; other columns are told."""
+    values, unused = table.cells[value_at], []
+    for at in beside:
+        marks = [one for one in table.cells[at].unique() if is_faulty(one)]
+        which = table.cells[at].isin(marks)
+        if which.any():
+            values = values.mask(which, "")
+            notes.append(
+                f"Column {at + 1} marks {counted(int(which.sum()), 'row', 'rows')} as “{marks[0][:20]}”, left out: "
+                f"{rows_text(table.row[which])}."
+            )
+        elif table.headers[at].strip():
+            unused.append(table.headers[at].strip())
+    if unused:
+        notes.append(f"Columns in {table.name} not used: {', '.join(unused)}.")
+    return values
 
 
 def _with_unit(name: str, table: Table, mine: pd.Series, unit_at: int | None, answers: Answers) -> str:
@@ -266,8 +288,12 @@ def take_units_beside(table: Table, columns: dict[str, Column], answers: Answers
         shown = table.cells[at].iloc[:50]
         if unit_columns.holds_units(head, shown, lambda cell: any(is_unit(one, cell) for one in COLUMN_UNITS)):
             found.append(at)
+    numbers = [at for at in range(len(table.headers)) if at in position or _numeric(table.cells[at])]
+    numbers = [at for at in numbers if position.get(at) not in _TIMES]
+    numbers = [at for at in numbers if at not in found]
+    first = bool(found) and not any(at < found[0] for at in numbers)  # each unit before its numbers
     for at in found:
-        beside = unit_columns.nearest((one for one in range(len(table.headers)) if one not in found), at)
+        beside = unit_columns.nearest(numbers, at, first)
         name = position.get(beside) if beside is not None else None
         taken.add(at)
         if name not in COLUMN_UNITS or name in answers.units:
@@ -275,3 +301,8 @@ def take_units_beside(table: Table, columns: dict[str, Column], answers: Answers
         unit = _one_unit(name, columns[name].unit, at, table)
         columns[name].unit = columns[name].unit or unit
     return taken
+
+
+def _numeric(cells: pd.Series) -> bool:
+    """Whether most of a column's first cells are numbers."""
+    return bool(cells.iloc[:50].str.fullmatch(r"\s*[-+−]?\d*[.,]?\d+\s*").mean() > 0.5)

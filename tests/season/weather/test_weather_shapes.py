@@ -94,6 +94,20 @@ def test_units_of_a_long_table_are_used(read):
     assert same(read("\n".join(["time,parameter,value,unit", *rows]) + "\n"), WIND / 3.6)
 
 
+def test_faulty_values_of_a_long_table_are_left_out(read):
+    rows = [f"{row},{'bad' if at == 200 else 'ok'},x" for at, row in enumerate(long_rows())]
+    found = read("\n".join(["time,parameter,value,unit,quality,note", *rows]) + "\n")
+    assert says(found, "marks 1 row as “bad”, left out: row 202") and says(found, "not used: quality, note") is False
+    assert says(found, "air_temp: 1 hour missing") and says(found, "not used: note")
+
+
+def test_a_long_table_by_quantity_is_weather():
+    rows = sorted(long_rows() * 6, key=lambda row: row.split(",")[1])
+    assert table.is_weather("\n".join(["time,quantity,value,unit", *rows]))
+    meter = [f"{one:%Y-%m-%d %H:%M},{name},1" for one in INDEX for name in ("power", "temperature")]
+    assert not table.is_weather("\n".join(["time,sensor,value", *meter]))
+
+
 def test_a_wrong_value_of_a_long_table_is_named_by_its_row(read):
     rows = long_rows()
     rows[201] = rows[201].replace(str(DAMP[50]), "wet")
@@ -139,6 +153,14 @@ def test_units_beside_the_values(read):
         for one, air, damp, wind, sun in zip(INDEX, *VALUES)
     ]
     assert same(read("\n".join(["time,temp,unit,humidity,unit,wind,unit,solar,unit", *rows]) + "\n"))
+
+
+def test_a_unit_before_its_value(read):
+    rows = [
+        f"{one:%Y-%m-%d %H:%M},°F,{air * 1.8 + 32:.4f},%,{damp},m/s,{wind},W/m²,{sun}"
+        for one, air, damp, wind, sun in zip(INDEX, *VALUES)
+    ]
+    assert same(read("\n".join(["time,temp unit,temp,rh unit,humidity,wind unit,wind,sun unit,solar", *rows]) + "\n"))
 
 
 def test_a_unit_beside_a_column_that_is_not_used(read):
