@@ -62,6 +62,8 @@ def is_price_table(text: str) -> bool:
     >>> is_price_table("time,price [p/kWh]\\n"), is_price_table("time,use [kWh],price [p/kWh]\\n")
     (True, False)
     """
+    if re.search(r"(?m)^\s*(?:\[+[a-z]+[.a-z]*\]+|[a-z_]+ *= *\S)", text[:20_000]):
+        return False  # TOML
     for line in text[:20_000].splitlines()[:40]:
         cells = line.split(max("\t;|,", key=line.count))
         prices = [cell for cell in cells if names_price(cell) or column_name(cell) in PRICES - {"value", "rate"}]

@@ -7,7 +7,7 @@ import pytest
 from pondheat.cli import main
 from pondheat.core.units import CURRENCIES, Unreadable
 from pondheat.meter.reading import meter_file
-from pondheat.money import price_file
+from pondheat.money import price_columns, price_file
 
 STARTS = pd.date_range("2026-11-13", periods=96, freq="30min", tz="UTC")
 ENDS = STARTS + pd.Timedelta("30min")
@@ -213,3 +213,10 @@ def test_a_price_file_alone_is_shown(tmp_path, capsys):
 def test_pounds_are_not_taken_for_energy(tmp_path):
     with pytest.raises(Unreadable, match="holds prices"):
         meter_file.read(written("time,price [£/kWh]", (STARTS, ISO), PENCE / 100).encode(), "Europe/London")
+
+
+def test_a_tariff_is_never_taken_for_a_price_file():
+    tariff = "[tariff]\nname = 'a'\notherwise = '30 p/kWh' # price, p/kWh, and more\n"
+    for text in (tariff, tariff.partition("\n")[2], "# price, p/kWh\nrate = 28 p/kWh\n"):
+        assert not price_columns.is_price_table(text)
+    assert price_columns.is_price_table(SHAPES["lines above"])

@@ -204,7 +204,7 @@ def is_weather(text: str) -> bool:
             return True
         if table_shape.is_long_header(cells):
             mark = max("\t;|,", key=line.count)
-            every = {cell for one in text.splitlines() for cell in one.split(mark) if cell.strip(" \"")[:1].isalpha()}
+            every = {cell for one in text.splitlines() for cell in one.split(mark) if cell.strip(' "')[:1].isalpha()}
             named = {column[0] for cell in every if (column := parse_column_header(cell))}
             if "air_temp" in named and len(named & set(COLUMN_UNITS)) > 1:
                 return True
