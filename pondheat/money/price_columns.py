@@ -73,6 +73,11 @@ def is_price_table(text: str) -> bool:
     return False
 
 
+def label(lines: Lines, at: int) -> str:
+    """What messages call a column: by its name, as its number may no longer be that in the file."""
+    return f"the column “{lines.headers[at]}”" if lines.headers[at] else f"column {at + 1}"
+
+
 def price_column(lines: Lines, numeric: Iterable[int], currency: units.Currency) -> tuple[int, str]:
     """Position of the price, and a note where there was a choice; raises `Unreadable` where it isn't clear.
 
@@ -84,7 +89,9 @@ def price_column(lines: Lines, numeric: Iterable[int], currency: units.Currency)
     found = [
         at
         for at, head in heads.items()
-        if column_name(head) in PRICES or words[at] & _PRICE_WORDS or unit_in_text(head, currency, "") is not None
+        if column_name(head) in PRICES
+        or words[at] & _PRICE_WORDS
+        or ((unit := unit_in_text(head, currency, "")) is not None and unit.money is not None)
     ]
     found = [at for at in found if not words[at] & _OTHER_WORDS] or found
     taxed = [at for at in found if not _WITHOUT_TAX.search(plain_letters(heads[at]).replace("_", " "))]
@@ -100,21 +107,22 @@ def price_column(lines: Lines, numeric: Iterable[int], currency: units.Currency)
     named = [at for at in taxed if column_name(heads[at]) in PRICES]
     if len(taxed) > 1 and not named:
         raise Unreadable(
-            f"{lines.name}: which column is the price: {', '.join(lines.label(at) for at in taxed)}? Call it “price”."
+            f"{lines.name}: which column is the price: {', '.join(label(lines, at) for at in taxed)}? Call it “price”."
         )
     chosen = (named or taxed)[0]
     if len(found) == 1:
         return chosen, ""
     kind = "Prices with tax are" if len(taxed) < len(found) else "Of several columns of prices, one is"
-    return chosen, f"{kind} read, {lines.label(chosen)}."
+    return chosen, f"{kind} read, {label(lines, chosen)}."
 
 
 def stated_units(lines: Lines, price_at: int, taken: set[int], currency: units.Currency) -> list[Unit]:
     """What the header of the prices, and columns of units beside them, say of the unit; taken: positions of others."""
     header = lines.headers[price_at]
-    found = [unit_in_text(header, currency, f"the header of {lines.label(price_at)}")]
+    found = [unit_in_text(header, currency, f"the header of {label(lines, price_at)}")]
     inside = re.search(r"[\[(](.+)[\])]", header)
-    if found == [None] and inside and not re.search(r"vat|tax|mwst|ust|tva|btw|ttc|inc", plain_letters(inside[1])):
+    unknown = found[0] is None or found[0].money is None and inside and "/" in inside[1]
+    if unknown and inside and not re.search(r"vat|tax|mwst|ust|tva|btw|ttc|inc", plain_letters(inside[1])):
         units.parse(f"1 {inside[1]}", "money/kWh", currency)  # raises, with how to write it
     sample = lines.sample()
     for at, head in enumerate(lines.headers):
@@ -126,11 +134,11 @@ def stated_units(lines: Lines, price_at: int, taken: set[int], currency: units.C
         written = sorted(set(lines.column_text(at).tolist()) - {""})
         if len(written) > 1:
             raise Unreadable(
-                f"{lines.name}: {lines.label(at)} gives several units: "
+                f"{lines.name}: {label(lines, at)} gives several units: "
                 f"{', '.join(f'“{one[:20]}”' for one in written)}. Convert the prices to one of them, or leave the "
                 "rows of the others out."
             )
-        found.append(unit_in_text(written[0], currency, lines.label(at)))
+        found.append(unit_in_text(written[0], currency, label(lines, at)))
     return [one for one in found if one is not None]
 
 

@@ -19,7 +19,7 @@ from pondheat.core.tables.containers import unpacked
 from pondheat.core.tables.header_lines import split
 from pondheat.core.tables.numbers import likely_decimal_mark, to_floats, ungrouped
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
-from pondheat.core.tables.rows import Lines, read_table, require_plausible_span
+from pondheat.core.tables.rows import MISSING_WORDS, Lines, read_table, require_plausible_span
 from pondheat.core.tables.shapes import reshaped
 from pondheat.core.tables.stray_rows import is_summary
 from pondheat.core.units import Unreadable
@@ -108,7 +108,14 @@ def _series(
     _require_offsets(starts, offsets, zone, name)
     require_plausible_span(starts.astype("datetime64[s]"), lines.row)
     taken = {*times.at, *times.end_at}
-    prices, note = _prices(lines, taken, currency)
+    at, choice = _price_column(lines, taken, currency)
+    published = _published(lines.column_text(at), starts)
+    if not published.all():
+        starts = starts[published]
+        said = f"{counted(int((~published).sum()), 'row', 'rows')} at the end have no price yet, left out."
+        choice, lines = f"{choice} {said}".strip(), _kept(lines, published)
+    prices, note = _prices(lines, at, taken, currency)
+    note += [choice] if choice else []
     timestamps.describe_time(times, lines.headers, read_log)
     notes = [one for one in read_log.interpretation if not one.startswith("Columns are separated")] + note
     if times.end_at:
@@ -130,11 +137,13 @@ def _named_times_first(lines: Lines) -> Lines:
         for at in range(len(lines.headers))
         if any(time_formats.time_format_of(fields[at])[0] not in ("", time_formats.CLOCK_ONLY) for fields in sample)
     ]
+    changing = [at for at in dated if len({fields[at] for fields in sample}) > 1]
     named = {at: price_columns.column_name(lines.headers[at]) for at in dated}
     starts, ends = ([at for at in dated if named[at] in known] for known in (price_columns.TIMES, price_columns.ENDS))
-    if not starts or dated == starts[:1] + ends[:1]:
+    first = starts[:1] + ends[:1] if starts else changing or dated  # one that never changes is that of the whole file
+    if dated == first:
         return lines
-    order = [*starts[:1], *ends[:1], *(at for at in range(len(lines.headers)) if at not in dated)]
+    order = [*first, *(at for at in range(len(lines.headers)) if at not in dated)]
     columns = [lines.column_text(at) for at in order]
     return grids.of_columns(lines, [lines.headers[at] for at in order], columns, lines.row, own_times=False)
 
@@ -252,8 +261,8 @@ def _instants(
     return found
 
 
-def _prices(lines: Lines, taken: set[int], currency: units.Currency) -> tuple[np.ndarray, list[str]]:
-    """The prices [money/kWh], and how they were read; taken: positions of the columns of times."""
+def _price_column(lines: Lines, taken: set[int], currency: units.Currency) -> tuple[int, str]:
+    """Position of the column of prices, and a note on the choice; taken: positions of the columns of times."""
     sample = lines.sample()
     numeric = [
         at
@@ -264,7 +273,22 @@ def _prices(lines: Lines, taken: set[int], currency: units.Currency) -> tuple[np
             or sum(bool(price_columns.apart(fields[at])[0]) for fields in sample) > len(sample) / 2
         )
     ]
-    at, note = price_columns.price_column(lines, numeric, currency)
+    return price_columns.price_column(lines, numeric, currency)
+
+
+def _published(cells: np.ndarray, starts: np.ndarray) -> np.ndarray:
+    """Whether each row has a price, or an empty cell before another price; the latest may not be published yet."""
+    empty = np.array([cell.casefold() in MISSING_WORDS - {"nan"} for cell in cells])
+    return (starts <= starts[~empty].max()) if empty.any() and not empty.all() else np.ones(len(cells), bool)
+
+
+def _kept(lines: Lines, which: np.ndarray) -> Lines:
+    lines.keep(which)
+    return lines
+
+
+def _prices(lines: Lines, at: int, taken: set[int], currency: units.Currency) -> tuple[np.ndarray, list[str]]:
+    """The prices of a column [money/kWh], and how they were read; taken: positions of the columns of times."""
     cells = lines.column_text(at)
     parts = [price_columns.apart(cell) for cell in cells]
     bare = [ungrouped(number) for number, _ in parts]
@@ -288,12 +312,12 @@ def _prices(lines: Lines, taken: set[int], currency: units.Currency) -> tuple[np
     factor, stated = price_columns.factor_of(said, lines.name, currency)
     prices = factor * numbers
     if not stated:
-        price_series.require_sure_size(prices, lines.label(at), lines.name, currency)
+        price_series.require_sure_size(prices, price_columns.label(lines, at), lines.name, currency)
     judged = "" if stated else ", judged by their size"
-    notes = [f"The prices are in {lines.label(at)}, {_unit_text(factor, currency)}{judged}."]
+    notes = [f"The prices are in {price_columns.label(lines, at)}, {_unit_text(factor, currency)}{judged}."]
     if np.abs(prices).max() < 0.01 and currency.code in units.CURRENCIES:
         notes.append(f"Check the unit: all the prices are below 1 {currency.hundredth}/kWh.")
-    return prices, notes + ([note] if note else [])
+    return prices, notes
 
 
 def _unit_text(factor: float, currency: units.Currency) -> str:

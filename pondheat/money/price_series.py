@@ -92,7 +92,7 @@ def by_steps(
         )
     lengths = np.diff(starts)
     lengths = np.append(lengths, lengths[-1] if missing[-1] else ends[-1] - starts[-1])
-    if lengths.max() == lengths.min():
+    if lengths.max() == lengths.min() <= HOUR:
         return starts, prices
     step = int(np.gcd.reduce(np.append(lengths, HOUR)))
     counts = lengths // step
@@ -122,7 +122,9 @@ def validated(
     starts, prices = starts[order], prices[order]
     steps = np.diff(starts)
     if steps.min() == 0:
-        raise Unreadable(f"{name}: two prices are given for {_times_text(starts[1:][steps == 0])}. Take one out.")
+        raise Unreadable(
+            f"{name}: two prices are given for {_times_text(np.unique(starts[1:][steps == 0]))}. Take one out."
+        )
     step = int(min(steps[HOUR % steps == 0], default=steps.min()))  # not a step to a time that is out
     if step > HOUR or HOUR % step:
         raise Unreadable(f"{name}: prices come every {step / 60:g} minutes; a step that divides the hour is needed.")

@@ -56,6 +56,12 @@ SHAPES = {
     "when it was published": written(
         "published,valid_from,price (p/kWh)", (STARTS - pd.Timedelta("1D"), ISO), (STARTS, ISO), PENCE
     ),
+    "a date of the whole file": written(
+        "Issued,Delivery period,Price p/kWh", ["2026-11-12 12:00"] * 96, (STARTS, ISO), PENCE
+    ),
+    "other amounts": written(
+        "Start,Volume (MWh),Carbon (g/kWh),Price (p/kWh)", (STARTS, ISO), [9] * 96, [120] * 96, PENCE
+    ),
     "with and without tax": written(
         "value_exc_vat [p/kWh],value_inc_vat [p/kWh],valid_from", np.round(PENCE / 1.05, 3), PENCE, (STARTS, ISO)
     ),
@@ -107,7 +113,7 @@ def test_usual_shapes(tmp_path, shape):
 
 def test_the_choices_are_told(tmp_path):
     for shape, said in (
-        ("with and without tax", "Prices with tax are read, column 2"),
+        ("with and without tax", "Prices with tax are read, the column “value_inc_vat [p/kWh]”"),
         ("hours as ends", "Times are the ends of the steps"),
         ("a mean below", "1 row of totals or heads left out: row 98"),
         ("numbered periods", "£/MWh"),
@@ -135,6 +141,19 @@ def test_prices_that_hold_longer_than_the_shortest_step(tmp_path):
     found = read(tmp_path, "from,to,price (p/kWh)\n" + "\n".join(rows) + "\n")
     assert found.step == 1800 and len(found.prices) == 96
     assert found.prices[[0, 10, 11, 47, 48]] == pytest.approx([0.09, 0.09, 0.28, 0.28, 0.09])
+
+
+def test_prices_of_whole_days_with_their_ends(tmp_path):
+    rows = [f"2026-10-{day},2026-10-{day + 1},{day}" for day in range(20, 30)]
+    found = read(tmp_path, "From,To,Price (p/kWh)\n" + "\n".join(rows) + "\n")
+    assert found.step == 3600 and len(found.prices) == 241  # 25 October has 25 hours
+    assert found.prices[[0, 23, 24]] == pytest.approx([0.20, 0.20, 0.21])
+
+
+def test_hours_that_are_not_published_yet(tmp_path):
+    text = SHAPES["day first"] + "15/11/2026 00:00,\n15/11/2026 00:30,n/a\n"
+    found = read(tmp_path, text)
+    assert len(found.prices) == 96 and "2 rows at the end have no price yet, left out." in " ".join(found.notes)
 
 
 @pytest.mark.parametrize("form, early", [("%Y-%m-%d %H:%M:%S", "1s"), ("%Y-%m-%d %H:%M", "1min")])

@@ -81,7 +81,10 @@ ROWS = [
     Refused("between two steps", changed(NIGHT, "2025-01-03T04:37Z"), ("04:37 UTC", "between two steps"), {}, GOOD),
     Refused("a mistyped year", changed(NIGHT, "7" + NIGHT[1:]), ("prices.csv: Row 11", "Correct its year"), {}, GOOD),
     Refused("a gap", changed(f"{NIGHT},22\n", ""), ("2025-01-03 04:30 UTC", "Fill the gap"), {}, GOOD),
-    Refused("pounds for pence", prices(head="time,price"), ("£/kWh", "column 2", "“price [p/kWh]”"), {}, GOOD),
+    Refused(
+        "pounds for pence", prices(head="time,price"), ("£/kWh", "the column “price”", "“price [p/kWh]”"), {}, GOOD
+    ),
+    Refused("another money", prices(head="time,price [kr/kWh]"), ("“kr/kWh”", "Write it as 28 p/kWh"), {}, GOOD),
     Refused("a wrong unit", prices(head="time,price [£/kWh]"), ("£/kWh", "“price [p/kWh]”"), {}, GOOD),
     Refused(
         "day or month",
@@ -105,15 +108,15 @@ ROWS = [
     Refused(
         "two columns",
         WIDE,
-        ("column 2 (“price a [p/kWh]”)", "column 3", "Call it “price”"),
+        ("“price a [p/kWh]”", "“price b [p/kWh]”", "Call it “price”"),
         {},
         WIDE.replace("price a", "price"),
     ),
-    Refused("two units", TWO_UNITS, ("column 3 (“unit”)", "“£/MWh”", "Convert"), {}, UNITS),
+    Refused("two units", TWO_UNITS, ("the column “unit”", "“£/MWh”", "Convert"), {}, UNITS),
     Refused(
         "a unit that isn't the header's",
         UNITS.replace("price,", "price [£/MWh],"),
-        ("header of column 2", "£", "column 3 (“unit”)", "take it out"),
+        ("header of the column “price [£/MWh]”", "£", "the column “unit” says p", "take it out"),
         {},
         UNITS,
     ),
