@@ -50,7 +50,7 @@ def read(
     try:
         lines = _table(path, read_log)
         return _series(lines, currency, timezone, dates, of, read_log)
-    except ReadingsFault as wrong:
+    except Unreadable as wrong:
         sentence = str(wrong).replace("names several devices with", "gives several prices for")
         for option, key in _KEYS.items():
             sentence, found = re.subn(rf'\b{option}="', f'{key} = "', sentence)
