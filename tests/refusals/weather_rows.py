@@ -185,6 +185,13 @@ ROWS = [
         answers(units={"wind_speed": "m/s"}),
     ),
     Refused(
+        "a row for each value in codes",
+        LONG.replace("air_temp", "TT"),
+        ("log.csv has a row for each value", "column 3 (“quantity”)", "“TT”, “rel_humidity”", "Call it air_temp"),
+        {},
+        LONG,
+    ),
+    Refused(
         "two columns of values",
         LONG.replace("station,time,quantity,value,unit", "value 1,time,quantity,value,unit"),
         ("log.csv has a row for each value", "column 3 (“quantity”)", "“value 1”, “value”"),

@@ -76,6 +76,7 @@ _PART_OF_WORD = {word: part for part, words in zip(_PARTS, _WORDS_OF_PARTS) for 
 _COMPACT = re.compile(r"(20\d\d)(0[1-9]|1[0-2])([0-3]\d)(?:[T _]?([01]\d|2[0-4])([0-5]\d)([0-5]\d)?Z?)?")
 _SERIAL = re.compile(r"[3-6]\d{4}(?:[.,]\d+)?")  # days from 1899-12-30, of the years 1982 to 2090
 _DAY_ZERO = dt.datetime(1899, 12, 30)
+_DATED = re.compile(rb'\s*"?\d{1,4}[-/.]\d').match  # a line that begins as a reading does
 _FEWEST = 0.9  # share of the lines looked at that a spelling must fit
 _LOOKED_AT = 60  # lines
 
@@ -85,7 +86,7 @@ def respelt(data: bytes, read_log: ReadLog, hours: bool = True) -> bytes:
 
     hours: whether a column of hours beside the date is joined to it.
     """
-    data = _with_header(data)
+    data = _with_header(_unbroken(data))
     head = [line for line in data[:20_000].decode("utf-8", "replace").split("\n")[:_LOOKED_AT] if line.strip()]
     chosen = _in_text(head)
     if chosen:
@@ -95,6 +96,23 @@ def respelt(data: bytes, read_log: ReadLog, hours: bool = True) -> bytes:
         read_log.interpretation.append(f"Lines such as “{before[:40]}” are read as “{after[:40]}”.")
         return "\n".join(_rewritten(line, chosen) for line in lines).encode("utf-8")
     return _in_columns(data, head, read_log, hours)
+
+
+def _unbroken(data: bytes) -> bytes:
+    """The table with each cell of its header on one line; empty lines take the place of those that are joined."""
+    head, rest = data[:20_000], data[20_000:]
+    if b'"' not in head:
+        return data
+    lines = head.split(b"\n")
+    for at in range(min(_LOOKED_AT, len(lines) - 1)):
+        if lines[at].count(b'"') % 2 == 0:
+            continue
+        closing = next((to for to in range(at + 1, min(at + 8, len(lines) - 1)) if lines[to].count(b'"') % 2), at)
+        if closing == at or any(map(_DATED, lines[at : closing + 1])):
+            break  # a quotation mark left open, not a header
+        lines[at] = b" ".join(lines[at : closing + 1])
+        lines[at + 1 : closing + 1] = [b""] * (closing - at)
+    return b"\n".join(lines) + rest
 
 
 def _with_header(data: bytes) -> bytes:

@@ -23,11 +23,11 @@ COLUMN_NAMES = {
     "relative feuchte;relative luftfeuchte;relative luftfeuchtigkeit;luftfeuchte;luftfeuchtigkeit;rel feuchte;feuchte;"
     "aussenfeuchte;humidite;humidite relative;humidite exterieure;"
     "vochtigheid;relatieve vochtigheid;luchtvochtigheid;relatieve luchtvochtigheid",
-    "wind_speed": "wind speed;windspeed;wind;ws;wspd;wind spd;mean wind;average wind;avg wind speed;"
+    "wind_speed": "wind speed;windspeed;wind;ws;wspd;wind spd;wind sp;mean wind;average wind;avg wind speed;"
     "wind avg;wind speed avg;"
     "windgeschwindigkeit;windstarke;vitesse du vent;vitesse vent;vent;vent moyen;windsnelheid",
     "solar": "solar;ghi;global irradiance;global radiation;global horizontal irradiance;solar radiation;"
-    "solar rad;solar irradiance;shortwave radiation;irradiance;radiation;sun;g;fg lberg;"
+    "solar rad;rad;sw down;swdown;sw in;swin;solar irradiance;shortwave radiation;irradiance;radiation;sun;g;fg lberg;"
     "globalstrahlung;strahlung;solarstrahlung;sonnenstrahlung;einstrahlung;"
     "rayonnement;rayonnement global;rayonnement solaire;irradiation;"
     "straling;globale straling;zonnestraling;instraling",
@@ -45,7 +45,7 @@ COLUMN_NAMES = {
     "thermometre mouille;temperature humide;bulbe humide;natteboltemperatuur;natte bol",
     "date": "date;day;datum;tag;jour;dag;yyyymmdd",
     "time": "time;date time;date/time;datetime;timestamp;time start;start;time end;end;local time;date and time;obs "
-    "time;obs time local;valid;epoch;"
+    "time;obs time local;valid;epoch;ts;ts;"
     "mess datum;"
     "datum/uhrzeit;datum/zeit;date/heure;datum/tijd;day/time;hour;hh;"
     "zeit;uhrzeit;zeitpunkt;zeitstempel;datum zeit;datum uhrzeit;stunde;"
@@ -145,7 +145,13 @@ def parse_column_header(header: str) -> tuple[str, str, float | None] | None:
     if not found:
         return None
     bare, inside = found[1], f"{found[2] or ''} {found[3] or ''}".strip()  # the height may follow the brackets
-    return _by_words(bare, inside) or _glued(bare, inside)
+    return _by_words(bare, inside) or _glued(bare, inside) or _in_two_languages(bare, inside)
+
+
+def _in_two_languages(bare: str, inside: str) -> tuple[str, str, float | None] | None:
+    """A header such as “Temperature/Temperatur”, whose names mean the same column."""
+    parts = [_by_words(part, inside) for part in bare.split("/")]
+    return parts[0] if len(parts) == 2 and parts[0] == parts[1] else None
 
 
 def _by_words(bare: str, inside: str) -> tuple[str, str, float | None] | None:

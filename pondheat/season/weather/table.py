@@ -80,6 +80,8 @@ def read_table(text: str, name: str, timezone: str) -> Record:
     whole = table_shape.widened(whole, answers, notes)
     cells, row = whole.cells, whole.row
     columns, unused = _parse_header(whole.headers, name, rows[0])
+    if "date" in columns and not cells[columns["date"].position].str.contains(r"\d").any():
+        unused.append(columns.pop("date").header.strip())  # the day of the week
     for column, unit in answers.units.items():
         if column not in columns:
             raise WeatherError(f"{name}: a unit is given for {column}, but there is no such column. Leave it out.")

@@ -21,7 +21,18 @@ from pondheat.season.weather.record import WeatherError
 
 # Names of the columns of a long table, in lower case and without accents: English, German, French, Dutch.
 _QUANTITIES = {"parameter", "param", "variable", "quantity", "element", "measurement", "measurand", "type", "channel"}
-_QUANTITIES |= {"observation", "metric", "sensor", "name", "messgrosse", "grosse", "merkmal", "grandeur", "mesure"}
+_QUANTITIES |= {
+    "code",
+    "observation",
+    "metric",
+    "sensor",
+    "name",
+    "messgrosse",
+    "grosse",
+    "merkmal",
+    "grandeur",
+    "mesure",
+}
 _QUANTITIES |= {"parametre", "grootheid", "meetgrootheid", "kenmerk"}
 _VALUES = {"value", "values", "reading", "result", "val", "wert", "messwert", "valeur", "waarde", "meetwaarde"}
 _STATIONS = {
@@ -177,6 +188,7 @@ def widened(table: Table, answers: Answers, notes: list[str]) -> Table:
     """
     quantity_at = _quantity_column(table)
     if quantity_at is None:
+        _require_air(table)
         return table
     keyed = [at for at, head in enumerate(table.headers) if (one := parse_column_header(head)) and one[0] in _TIMES]
     values = [at for at, head in enumerate(table.headers) if words_of(head) & _VALUES and at != quantity_at]
@@ -217,6 +229,19 @@ def widened(table: Table, answers: Answers, notes: list[str]) -> Table:
         pd.DataFrame(dict(enumerate(columns))),
         pd.Series(rows.min(axis=1)),
         {at + len(keyed): pd.Series(rows[:, at]) for at in range(len(listed))},
+    )
+
+
+def _require_air(table: Table) -> None:
+    """Raise `WeatherError` where a long table has no quantity known as the air temperature."""
+    if names_air(table.headers) or not is_long_header(table.headers):
+        return
+    at = next(at for at, head in enumerate(table.headers) if words_of(head) & _QUANTITIES)
+    names = table.cells[at].str.strip().drop_duplicates().tolist()
+    raise WeatherError(
+        f"{table.name} has a row for each value, but none of the quantities in column {at + 1} "
+        f"(“{table.headers[at].strip()}”) is known as the air temperature: {_listed(names)}. Call it air_temp there, "
+        "and the others rel_humidity, wind_speed, solar and so on."
     )
 
 

@@ -360,6 +360,18 @@ def test_remarks_above_an_empty_line_name_no_column():
     assert not any("register" in one for one in found.interpretation)
 
 
+def test_a_header_of_several_lines_in_quotation_marks():
+    wanted = truth()
+    rows = csv(
+        ('"Date and\ntime"', '"Use\n[kWh]"'), [[f"{one:%Y-%m-%d %H:%M}", value] for one, value in wanted.items()]
+    )
+    same(read(rows, ZONE), wanted)
+    lines = rows.decode().splitlines()
+    lines[5], lines[8] = lines[5].replace(",", ',"'), lines[8].replace(",", ',"')  # damaged, and not of the header
+    found = read("\n".join(lines).encode(), ZONE)
+    assert [row for one in found.repairs for row in one.rows if one.kind == "text"] == [6, 7, 8, 9]
+
+
 def test_rows_of_separators_alone():
     wanted = truth()
     rows = [line for one, value in wanted.items() for line in ([f"{one:%Y-%m-%d %H:%M}", value, ""], ["", "", ""])]

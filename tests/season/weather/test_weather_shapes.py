@@ -279,3 +279,34 @@ def test_hours_cut_off_at_the_ends_are_told(read):
     rows[1:4] = [row.split(",")[0] + ",," + ",".join(row.split(",")[2:]) for row in rows[1:4]]
     rows[1:4] = [",".join([row.split(",")[0], "", *row.split(",")[-3:]]) for row in rows[1:4]]
     assert says(read("\n".join(rows) + "\n"), "3 hours without an air temperature left out")
+
+
+# --- headers ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "Time/Zeit,Temperature/Temperatur (°C),Humidity/Feuchte (%),Wind (m/s),Solar (W/m²)",
+        "TIMESTAMP,Tair [degC],RH [%],WS [m/s],SWdown [W/m2]",
+        "ts,Mean temp. (°C),Hum. (%),Wind sp. (m/s),Rad. (W/m2)",
+        "Datum/Uhrzeit,Temperatur Mittel (°C),Luftfeuchte Mittel (%),Wind Mittel (m/s),Globalstrahlung Mittel (W/m²)",
+        "time,T [°C],RH [%],wind avg [m/s],Global [W/m²]",
+        '"time","temp\n[°C]","humidity\n[%]","wind\n[m/s]","solar\n[W/m²]"',
+    ],
+)
+def test_other_names(read, head):
+    assert same(read(wide(head)))
+
+
+def test_a_column_of_weekdays(read):
+    rows = [f"{one:%a},{row}" for one, row in zip(INDEX, wide().splitlines()[1:])]
+    found = read("\n".join([f"Day,{HEAD}", *rows]) + "\n")
+    assert same(found) and says(found, "not used: Day")
+
+
+def test_rows_keep_their_numbers_below_a_header_of_several_lines(read):
+    text = wide('"time","temp\n[°C]","humidity\n[%]",wind [m/s],solar [W/m²]').splitlines()
+    text[10] = text[10].replace(f",{AIR[7]},", ",warm,")
+    with pytest.raises(WeatherError, match="Row 11, temp .*“warm”"):
+        read("\n".join(text) + "\n")
