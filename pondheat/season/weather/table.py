@@ -111,7 +111,7 @@ def read_table(text: str, name: str, timezone: str) -> Record:
         if written.dtype == object or str(written.dtype).startswith("str"):
             grouped = in_groups(column, written, values, lambda found: found * factor + offset)
             if grouped is not None:
-                notes.append(f"{column}: commas stand between groups of digits, as in “{written.iloc[0]}”.")
+                notes.append(f"{column}: commas separate groups of digits, as in “{written.iloc[0]}”.")
                 values = grouped
         each = (
             None if stamps.minutes >= 60 else present_minutes(stamps.start, values.notna().to_numpy(), stamps.minutes)
