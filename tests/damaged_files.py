@@ -116,7 +116,10 @@ def _remarks(data: dict) -> set[str]:
 
 
 def outcomes(count: int, seed: int, folder: Path, tell: Callable[[str], None] = print) -> dict[str, int]:
-    """Read `count` damaged files; returns how many were read as the whole file, with a word, or refused."""
+    """Read `count` damaged files; returns how many were read as the whole file, with a word, or refused.
+
+    Any other outcome is a fault; all are named when the last file has been read.
+    """
     tell(f"seed {seed}")
     rng = random.Random(seed)
     shapes = bases()
@@ -126,29 +129,36 @@ def outcomes(count: int, seed: int, folder: Path, tell: Callable[[str], None] = 
         path.write_text(text, encoding="utf-8")
         whole[name] = read_as_json(path, options)[1]
     found = {"as whole": 0, "with a word": 0, "refused": 0}
+    faults = []
     for number in range(count):
         name = list(shapes)[number % len(shapes)]
         text, options = shapes[name]
-        data = damaged(rng, text)
-        path.write_bytes(data)
-        code, got, told = read_as_json(path, options)
-        where = (seed, number, name, got, data)
-        assert [one.name for one in folder.iterdir()] == ["file.csv"] and path.read_bytes() == data, where
-        assert "Traceback" not in told and "\x1b" not in told, where
-        if "error" in got:
-            assert code == 2 and len(got["error"]) > 20, where
-            found["refused"] += 1
-            continue
-        assert code == 0, where
-        same = got.get("days") == whole[name].get("days") and got.get("week") == whole[name].get("week")
-        if same:
-            found["as whole"] += 1
-            continue
-        # A tariff or a sheet with other figures is another tariff or sheet: any of its numbers may be meant.
-        told = name in ("tariff", "sheet") or _remarks(got) - _remarks(whole[name])
-        assert told or _shorter(got, whole[name]) or _other_numbers(text, data), where
-        found["with a word"] += 1
+        path.write_bytes(damaged(rng, text))
+        try:
+            found[_outcome(name, text, path, options, whole[name])] += 1
+        except AssertionError as fault:
+            faults.append((seed, number, name, *fault.args))
+    assert not faults, f"{len(faults)} of {count}: {faults}"
     return found
+
+
+def _outcome(name: str, text: str, path: Path, options: tuple[str, ...], whole: dict) -> str:
+    """What came of a damaged file; AssertionError where it was read wrongly without a word, or left a trace."""
+    data = path.read_bytes()
+    code, got, told = read_as_json(path, options)
+    where = got, data
+    assert [one.name for one in path.parent.iterdir()] == ["file.csv"] and path.read_bytes() == data, where
+    assert "Traceback" not in told and "\x1b" not in told, where
+    if "error" in got:
+        assert code == 2 and len(got["error"]) > 20, where
+        return "refused"
+    assert code == 0, where
+    if got.get("days") == whole.get("days") and got.get("week") == whole.get("week"):
+        return "as whole"
+    # A tariff or a sheet with other figures is another tariff or sheet: any of its numbers may be meant.
+    said = name in ("tariff", "sheet") or _remarks(got) - _remarks(whole)
+    assert said or _shorter(got, whole) or _other_numbers(text, data), where
+    return "with a word"
 
 
 def _shorter(got: dict, whole: dict) -> bool:

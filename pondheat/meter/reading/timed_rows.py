@@ -14,10 +14,12 @@ from pondheat.core.number_format import counted
 from pondheat.core.tables import rows as table_reader
 from pondheat.core.tables import time_formats
 from pondheat.core.tables import timestamps as times
+from pondheat.core.tables.numbers import cut_short
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.time_formats import SECOND
 from pondheat.meter.reading import cells as cell_reader
 from pondheat.meter.reading import columns, kinds, local_clock, repairs
+from pondheat.meter.reading.cell_text import plain_text
 from pondheat.meter.reading.headers import multiple_from_header
 from pondheat.meter.reading.open_table import LogTable
 
@@ -75,6 +77,7 @@ def read_rows(
     untimed = _untimed(lines, table.times, cells)
     for column in roles.columns():
         _report_invalid(column, cells.invalid[column.at], len(lines.row), read_log)
+        _report_cut_short(column, lines, read_log)
     keep = ~untimed if untimed.any() else np.s_[:]
     for column in roles.columns():
         if (multiple := multiple_from_header(column.header)) != 1:
@@ -151,6 +154,22 @@ def _report_invalid(column: columns.Column, wrong: list[tuple[int, str]], count:
             "unreadable",
             f"{counted(len(wrong), 'cell', 'cells')} in {column.label} without a number (“{wrong[0][1][:20]}”), "
             f"taken as missing: {rows_text(rows)}.",
+            rows,
+        )
+
+
+def _report_cut_short(column: columns.Column, lines: table_reader.Lines, read_log: ReadLog) -> None:
+    """Record the numbers of a column that may have lost their decimals; they are kept as they are."""
+    ends = [column.decimal + after for after in (lines.separator, "\n", "\r", '"') if after != column.decimal]
+    if not any(end.encode() in lines.data for end in ends):  # found in no time even in a large file
+        return
+    text = [plain_text(cell) for cell in lines.column_text(column.at)]
+    if cut := cut_short(text):
+        rows = lines.row[cut]
+        read_log.add_repair(
+            "cut",
+            f"{counted(len(cut), 'number', 'numbers')} in {column.label} with nothing after the decimal mark "
+            f"(“{text[cut[0]]}”), kept: {rows_text(rows)}. If decimals were lost, put them back.",
             rows,
         )
 

@@ -7,7 +7,8 @@ import pandas as pd
 
 from pondheat.core import ranges, units
 from pondheat.core.number_format import counted
-from pondheat.core.tables.numbers import likely_decimal_mark, to_floats, ungrouped
+from pondheat.core.tables.numbers import cut_short, likely_decimal_mark, to_floats, ungrouped
+from pondheat.core.tables.read_log import rows_text
 from pondheat.core.tables.rows import MISSING_WORDS
 from pondheat.season.weather.columns import COLUMN_UNITS, RANGE_NAMES, Column, is_unit, unit_conversion
 from pondheat.season.weather.record import WeatherError
@@ -66,6 +67,11 @@ def to_numbers(
     column: str, cells: pd.Series, header: str, row: pd.Series, separator: str, notes: list[str]
 ) -> pd.Series:
     """Numbers in a column, NaN where missing; raises `WeatherError` for other text and ambiguous decimal commas."""
+    if cut := cut_short([str(cell).strip() for cell in cells]):
+        notes.append(
+            f"{column}: {counted(len(cut), 'number', 'numbers')} with nothing after the decimal mark "
+            f"(“{cells.iloc[cut[0]]}”, {rows_text(row.iloc[cut])}), kept. If decimals were lost, put them back."
+        )
     bare = pd.to_numeric(cells, errors="coerce")
     if bare.notna().all():
         return bare.astype(float).replace([np.inf, -np.inf], np.nan)

@@ -121,6 +121,14 @@ def test_cells_that_are_not_numbers():
         )
 
 
+def test_a_number_that_lost_its_decimals_is_told_unless_whole_numbers_are_written_so():
+    got = read(interval(lambda lines: [put(row, "3." if row == 40 else "1.5")(lines) for row in range(30, 60)]), ZONE)
+    assert repair_of(got, "cut").rows == (40,)
+    assert got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[28:58].sum() + 29 * 1.5 + 3)
+    got = read(interval(lambda lines: [put(row, f"{1 + row % 3}.")(lines) for row in range(30, 60)]), ZONE)
+    assert "cut" not in [one.kind for one in got.repairs]
+
+
 def test_negative():
     got = read(interval(put(40, "-3.000")), ZONE)
     one = repair_of(got, "negative")

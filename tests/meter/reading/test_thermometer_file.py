@@ -49,6 +49,15 @@ def test_shapes_of_other_loggers(head, form, separator):
     assert len(read(table(head, wave(), form=form, separator=separator)).water) == 72
 
 
+def test_a_temperature_that_lost_its_decimals_is_told():
+    for separator, cut in ((",", "12."), (";", "12,")):
+        temps = [str(temp).replace(".", cut[-1]) for temp in wave()]
+        temps[30] = cut
+        log = read(table("time,water temp [°C]".replace(",", separator), temps, separator=separator))
+        assert "1 number in" in repaired(log) and f"“{cut}”" in repaired(log) and "row 32" in repaired(log)
+        assert log.water["water_temp"].iloc[30] == 12
+
+
 def test_decimal_commas():
     values = [f"{value:.2f}".replace(".", ",") for value in wave()]
     log = read(table("time;water", values, separator=";"))
