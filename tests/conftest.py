@@ -60,6 +60,7 @@ def pytest_configure(config):
 def pytest_collection_finish(session):
     """A worker waits until the loop is compiled, or for two minutes: then it compiles what it needs by itself."""
     gc.freeze()
+    gc.set_threshold(100_000, 20, 20)  # tests make much and keep little: looking more often takes a tenth of the time
     gc.enable()
     if hasattr(session.config, "workerinput") and compilation.available() and (folder := compilation.cache_folder()):
         end = time.monotonic() + 120

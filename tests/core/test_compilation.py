@@ -12,8 +12,10 @@ import numpy as np
 import pytest
 
 from pondheat.core import compilation, files
+from pondheat.heat import sky, surface
 from pondheat.heat.balance import Pond, Wall
 from pondheat.heat.covers import Cover
+from pondheat.heat.moist_air import saturation_curve
 from pondheat.heat.routes import Coefficients, Moment
 from pondheat.season import ensemble, hour_step
 from pondheat.season.simulate import air_of, integrate
@@ -43,11 +45,11 @@ def states(count: int, seed: int = 1) -> dict[str, np.ndarray]:
     }
 
 
-@pytest.mark.parametrize("form", ["floats", "machine code"])
+@pytest.mark.parametrize("form", [compilation.on_floats, compilation.compiled])
 def test_an_hour_is_the_same_in_every_form(form):
     given = states(3000)
     as_arrays = hour_step.hour_step(**given)
-    step = (compilation.on_floats if form == "floats" else compilation.compiled)(hour_step.hour_step)
+    step = form(hour_step.hour_step)
     if step is None:
         pytest.skip("no numba here")
     one_by_one = np.array([step(*map(float, hour)) for hour in zip(*given.values())]).T
@@ -96,7 +98,7 @@ def test_without_numba_seasons_and_ensembles_are_the_same(year, monkeypatch):
     air, covered = air_of(hours, 10.0), ((hours.index.hour >= 19) | (hours.index.hour < 8)).astype(float)
     rng, count = np.random.default_rng(5), 12
     samples = {
-        "evaporation": np.resize(["ryan_harleman", "smith_lof_jones", "vdi_2089"], count),
+        "evaporation": np.resize(list(surface.EVAPORATION), count),
         "wind_shelter": rng.uniform(0.2, 1, count),
         "u_value": rng.uniform(1, 6, count),
         "gap_air_flow": rng.uniform(0, 0.01, count),
@@ -207,21 +209,29 @@ def test_what_was_compiled_long_ago_is_removed(tmp_path):
 
 
 @needs_numba
-def test_compiled_code_that_a_power_cut_damaged_is_compiled_anew(tmp_path):
-    code = """
-from pondheat.core import compilation
-from pondheat.heat import sky
-from pondheat.heat.moist_air import saturation_curve
-assert compilation.compiled(sky.black_body)(0.0) > 300 and compilation.compiled(saturation_curve)(20.0)[0] > 2300
-"""
-    environment = {**os.environ, "PONDHEAT_CACHE": str(tmp_path)}
-    subprocess.run([sys.executable, "-c", code], env=environment, check=True)
+def test_compiled_code_that_a_power_cut_damaged_is_compiled_anew(tmp_path, monkeypatch, request):
+    import numba
+
+    monkeypatch.setenv("PONDHEAT_CACHE", str(tmp_path))
+    monkeypatch.setattr(numba.config, "CACHE_DIR", numba.config.CACHE_DIR)  # to have it as it was afterwards
+    request.addfinalizer(compilation._prepare_cache.cache_clear)
+
+    def start() -> None:
+        """Use compiled code as a process does that has just begun."""
+        for done in ("_inner_done", "_compiled_done"):
+            monkeypatch.setattr(compilation, done, {})
+        compilation._prepare_cache.cache_clear()
+        assert compilation.compiled(sky.black_body)(0.0) > 300
+        assert compilation.compiled(saturation_curve)(20.0)[0] > 2300
+
+    start()
     for name, damage in (("black_body", b""), ("saturation_curve", bytes(100))):
         kept = [*tmp_path.rglob(f"*{name}*.nbi"), *tmp_path.rglob(f"*{name}*.nbc")]
         assert len(kept) >= 2
         for path in kept:
             path.write_bytes(damage)
-    subprocess.run([sys.executable, "-c", code], env=environment, check=True)
+    start()
+    assert all(path.read_bytes().startswith(b"\x80") for path in tmp_path.rglob("*.nb[ic]"))
 
 
 def test_the_cache_goes_where_it_can_be_written(tmp_path, monkeypatch):
@@ -276,13 +286,15 @@ CONSTANT = ("core/sources.py", "Constant(5.670374419e-8", "Constant(5.7e-8")
 CASES = {  # what is run, and edits of a constant and of a formula, each in another file than what is compiled
     "a formula": (
         FORMULA,
-        ("core/sources.py", "Constant(287.042", "Constant(288.0"),
-        ("heat/moist_air.py", "return pressure / (_DRY", "return 1.1 * pressure / (_DRY"),
+        [
+            ("core/sources.py", "Constant(287.042", "Constant(288.0"),
+            ("heat/moist_air.py", "return pressure / (_DRY", "return 1.1 * pressure / (_DRY"),
+        ],
     ),
     "a season": (
         SEASON,
-        CONSTANT,
-        ("heat/evaporation.py", "(3.59 * root + 4.26 * wind)", "(4.0 * root + 4.26 * wind)"),
+        [CONSTANT],
+        [("heat/evaporation.py", "(3.59 * root + 4.26 * wind)", "(4.0 * root + 4.26 * wind)")],
     ),
 }
 
@@ -312,13 +324,16 @@ def test_an_edit_anywhere_reaches_what_is_compiled(case, tmp_path):
         return [float(plain[0]), float(compiled[0])]
 
     found = [run()]
-    for at, was, edited in edits:
-        path = clone / "pondheat" / at
-        text = path.read_text(encoding="utf-8")
-        assert text.count(was) == 1
-        path.write_text(text.replace(was, edited), encoding="utf-8")
+    for together in edits:
+        unedited = {}
+        for at, was, edited in together:
+            path = clone / "pondheat" / at
+            unedited[path] = text = path.read_text(encoding="utf-8")
+            assert text.count(was) == 1
+            path.write_text(text.replace(was, edited), encoding="utf-8")
         found.append(run())
-        path.write_text(text, encoding="utf-8")
+        for path, text in unedited.items():
+            path.write_text(text, encoding="utf-8")
     assert [compiled for _, compiled in found] == pytest.approx([plain for plain, _ in found], rel=1e-9)
     assert len({round(compiled, 3) for _, compiled in found}) == 1 + len(edits)
 

@@ -3,13 +3,13 @@
 import ast
 import csv
 import dataclasses
-import functools
 import importlib
 import pkgutil
 import re
 from pathlib import Path
 
 import pytest
+from syntax_trees import tree_of
 
 import pondheat
 from pondheat.core import sources, units
@@ -20,12 +20,6 @@ from pondheat.heat import surface
 LIBRARY = Path(pondheat.__file__).parent
 CHECKS = sorted((LIBRARY.parent / "data" / "checks").glob("*.csv"))
 FILES = [path for path in sorted(LIBRARY.rglob("*.py")) if path.name != "sources.py"]
-
-
-@functools.cache
-def tree_of(path: Path) -> ast.Module:
-    """A file's syntax tree, made once for all that look at it."""
-    return ast.parse(path.read_text(encoding="utf-8"))
 
 
 def modules():
@@ -93,18 +87,20 @@ def written():
 
 
 def test_every_entry_is_used(written):
-    assert [key for key in BIBLIOGRAPHY if not is_used(key, written)] == []
+    whole = "\n".join(written)  # a text has no line breaks of its own
+    assert [key for key in BIBLIOGRAPHY if not is_used(key, written, whole)] == []
 
 
-def is_used(key: str, written: list[str]) -> bool:
+def is_used(key: str, written: list[str], whole: str) -> bool:
     """Whether a source is used by its key, or named in prose by the words of its key or its first words."""
     first, *_ = key.split("_")
     words = [re.compile(rf"\b{re.escape(word)}\b") for word in key.split("_")]
     opening = BIBLIOGRAPHY[key].split(",")[0].lower()
     in_constants = any(constant.source == key for constant in vars(sources).values() if isinstance(constant, Constant))
-    return in_constants or any(
-        text == key or opening in text or (first in text and all(word.search(text) for word in words))
-        for text in written
+    return (
+        in_constants
+        or opening in whole
+        or any(text == key or (first in text and all(word.search(text) for word in words)) for text in written)
     )
 
 

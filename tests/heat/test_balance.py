@@ -164,21 +164,23 @@ def test_every_evaporation_formula_goes_the_same_way(name):
     assert np.allclose(ours, expected, rtol=1e-9, atol=1e-6)
 
 
+# Compiling the routes alone takes seconds; that a compiled season is the same with every formula is tested as often.
+@pytest.mark.parametrize("form", [on_floats, pytest.param(compiled, marks=pytest.mark.long)])
 @pytest.mark.parametrize("cover", COVERS)
 @pytest.mark.parametrize("name", FORMULAS)
-def test_floats_arrays_and_machine_code_give_the_same(name, cover):
+def test_floats_arrays_and_machine_code_give_the_same(name, cover, form):
+    bound = form(route_losses)
+    if bound is None:
+        pytest.skip("no numba here")
     p, air, temps = pond(COVERS[cover], evaporation=name), weather(60, 7), water_temps(60, 8)
     prepared = prepare(p, air, np.resize(COVERED, 60))
     value, slope = losses(prepared, temps)
-    for form in (on_floats(route_losses), compiled(route_losses)):
-        if form is None:  # no numba here
-            continue
-        for i, temp in enumerate(temps.tolist()):
-            moment_ = Moment(*(float(values[i]) for values in prepared.moment))
-            losses_, slopes = form(temp, moment_, prepared.coefficients)
-            for name_, one, steep in zip(ROUTES, losses_, slopes):
-                assert one == pytest.approx(value[name_][i], rel=1e-7, abs=1e-4)
-                assert steep == pytest.approx(slope[name_][i], rel=1e-3, abs=1e-3)
+    for i, temp in enumerate(temps.tolist()):
+        moment_ = Moment(*(float(values[i]) for values in prepared.moment))
+        losses_, slopes = bound(temp, moment_, prepared.coefficients)
+        for name_, one, steep in zip(ROUTES, losses_, slopes):
+            assert one == pytest.approx(value[name_][i], rel=1e-7, abs=1e-4)
+            assert steep == pytest.approx(slope[name_][i], rel=1e-3, abs=1e-3)
 
 
 @pytest.mark.parametrize("cover", COVERS)

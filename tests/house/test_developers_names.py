@@ -83,22 +83,21 @@ def is_path(word: str) -> bool:
     return bool(re.fullmatch(r"[\w.*~/-]+/[\w.*/-]*|[\w*]+\.(?:py|js|md|json|toml|txt|csv|ipynb)", word))
 
 
-@pytest.mark.parametrize("path", words(is_path))
-def test_paths_exist(path):
-    assert found(path.replace("NN", "[0-9][0-9]")) or found(f"{path}.py"), f"`{path}` is not in the clone"
+def test_paths_exist():
+    paths = words(is_path)
+    missing = [path for path in paths if not (found(path.replace("NN", "[0-9][0-9]")) or found(f"{path}.py"))]
+    assert paths and missing == []
 
 
-@pytest.mark.parametrize("name", words(lambda word: re.fullmatch(r"[A-Za-z_]\w*(\.\w+)+", word) and not is_path(word)))
-def test_dotted_names_exist(name):
-    assert resolves(name), f"`{name}` does not exist"
+def test_dotted_names_exist():
+    names = words(lambda word: re.fullmatch(r"[A-Za-z_]\w*(\.\w+)+", word) and not is_path(word))
+    assert names and [name for name in names if not resolves(name)] == []
 
 
-@pytest.mark.parametrize(
-    "name", words(lambda word: re.fullmatch(r"[A-Z]\w+|\w*_\w*[a-z]", word) and "wasm" not in word)
-)
-def test_names_of_code_exist(name):
+def test_names_of_code_exist():
     """Constants, classes and names with an underscore."""
-    assert name in words_of_code(), f"`{name}` is nowhere in the code"
+    names = words(lambda word: re.fullmatch(r"[A-Z]\w+|\w*_\w*[a-z]", word) and "wasm" not in word)
+    assert names and [name for name in names if name not in words_of_code()] == []
 
 
 @pytest.mark.parametrize(

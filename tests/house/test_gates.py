@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from syntax_trees import tree_of
 
 from pondheat.core import nomenclature
 from pondheat.core.places import CLONE
@@ -200,14 +201,11 @@ def unused(files: dict[str, ast.Module], used: Counter[str]) -> list[str]:
 
 def test_nothing_in_the_library_is_unused():
     """Used means: in the library, in the workbook, by a script that prepares it, or offered as a checkable quantity."""
-    files = {
-        ".".join(path.relative_to(LIBRARY).with_suffix("").parts): ast.parse(path.read_text(encoding="utf-8"))
-        for path in LIBRARY.rglob("*.py")
-    }
+    files = {".".join(path.relative_to(LIBRARY).with_suffix("").parts): tree_of(path) for path in LIBRARY.rglob("*.py")}
     scripts = [path for path in (*TESTS.glob("*.py"), *WORKBOOK.rglob("*.py")) if not path.name.startswith("test_")]
     used: Counter[str] = Counter(name.split(".")[-1] for name in nomenclature.RETURNS)
-    for tree in (*files.values(), *notebook_code(), *(ast.parse(path.read_text(encoding="utf-8")) for path in scripts)):
-        used += references(tree)
+    for tree in (*files.values(), *notebook_code(), *map(tree_of, scripts)):
+        used.update(references(tree))
     found = [name for name in unused(files, used) if not name.startswith(tuple(UNUSED_ON_PURPOSE))]
     assert not found, "nothing calls these; remove them:\n" + "\n".join(found)
 
