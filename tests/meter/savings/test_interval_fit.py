@@ -96,8 +96,8 @@ def test_calendar_days_of_single_nights_tell_little():
 @pytest.mark.parametrize(
     "last, kind",
     [
-        (3.0, "hourly"),
         (48.0, "calendar"),
+        pytest.param(3.0, "hourly", marks=pytest.mark.long),
         pytest.param(48.0, "hourly", marks=pytest.mark.long),
         pytest.param(3.0, "calendar", marks=pytest.mark.long),
     ],
