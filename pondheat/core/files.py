@@ -107,18 +107,18 @@ def read_input(path: Path, most: int = LARGEST) -> bytes:
     most: largest size that is read [bytes]. Raises NotRead for a folder, a pipe, a device (they may have no end) and a
     file that is too large; FileNotFoundError and other OSErrors as they come.
     """
-    kind = os.stat(path).st_mode
-    if stat.S_ISDIR(kind):
+    known = os.stat(path)
+    if stat.S_ISDIR(known.st_mode):
         raise NotRead(f"{path} is a folder; name one file in it.")
-    if not stat.S_ISREG(kind):
+    if not stat.S_ISREG(known.st_mode):
         raise NotRead(
             f"{path} is a pipe or a device, which may have no end, and not a file: save what comes out of it in a file."
         )
     if (run := _RUN.get()) is not None:
         run.mark_input(path)
     with open(path, "rb") as file:
-        content = file.read(most + 1)
-    if len(content) > most:
+        content = file.read(most + 1) if known.st_size <= most else b""
+    if max(known.st_size, len(content)) > most:
         raise NotRead(
             f"{path} is larger than {most // 1_000_000} MB, the most that is read at once: split it into years or "
             "months and read those."

@@ -271,13 +271,20 @@ def test_the_decision_sheet_has_it_on_its_first_page_and_keeps_the_sheet_as_give
     assert appendix == plain.replace("\u00a0", " ").split('id="appendix"')[1], "calculated and given values stay metric"
 
 
-def test_the_tutors_papers_have_it(tmp_path, monkeypatch, capsys):
+@pytest.mark.parametrize(
+    "options, names",
+    [
+        ([], ("key", "handout")),
+        pytest.param(["--sheets"], ("key", "handout", "sheets_two_hours"), marks=pytest.mark.long),
+    ],
+)
+def test_the_tutors_papers_have_it(tmp_path, monkeypatch, capsys, options, names):
     (tmp_path / "my-workbook").mkdir()
     display_units.keep(AMERICAN.line(), tmp_path / "my-workbook")
     monkeypatch.chdir(tmp_path)
-    assert front.main(["key", "--sheets"]) == 0
+    assert front.main(["key", *options]) == 0
     capsys.readouterr()
-    for name in ("key", "handout", "sheets_two_hours"):
+    for name in names:
         made = (tmp_path / "for-the-tutor" / f"{name}.html").read_text(encoding="utf-8")
         assert "°F" in made and "£" not in made.replace("£/kWh", "")
         assert not BARE.search(made.split("<body>")[1]), BARE.search(made.split("<body>")[1])

@@ -166,4 +166,7 @@ def test_a_file_too_large_is_not_read(tmp_path):
         file.truncate(files.LARGEST + 1)  # takes no room on the disk
     with pytest.raises(NotRead, match="larger than 300 MB.*split it into"):
         read_input(tmp_path / "large.csv", 1000 if os.name != "posix" else files.LARGEST)
-    assert read_input(tmp_path / "large.csv", files.LARGEST + 1)[:1] == b"\0"
+    (tmp_path / "small.csv").write_bytes(bytes(1001))
+    with pytest.raises(NotRead):
+        read_input(tmp_path / "small.csv", 1000)
+    assert read_input(tmp_path / "small.csv", 1001) == bytes(1001)

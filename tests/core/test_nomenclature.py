@@ -9,6 +9,7 @@ import re
 
 import numpy as np
 import pytest
+from usual_cases import all_in_one
 
 from pondheat.core import compilation, ranges, units
 from pondheat.core.nomenclature import LISTS, PARAMETERS, RETURNS, TEXTS
@@ -65,7 +66,7 @@ def brackets(function) -> dict[str, list[str]]:
     return found
 
 
-@pytest.mark.parametrize("quantity", RETURNS)
+@all_in_one(RETURNS)
 def test_every_checkable_function(quantity):
     assert quantity in FUNCTIONS, "not a public function of its module"
     function = function_of(quantity)
@@ -267,7 +268,7 @@ def test_only_lists_and_clock_times_do_not_broadcast():
     }
 
 
-@pytest.mark.parametrize("quantity", BROADCASTING)
+@all_in_one(BROADCASTING)
 def test_floats_stay_floats(quantity):
     function, given = function_of(quantity), arguments(quantity)
     assert type(function(**given)) is float
@@ -276,7 +277,7 @@ def test_floats_stay_floats(quantity):
     assert type(function(**{name: np.float64(value) for name, value in given.items()})) is float
 
 
-@pytest.mark.parametrize("quantity", BROADCASTING)
+@all_in_one(BROADCASTING)
 def test_arrays_broadcast(quantity):
     function, given = function_of(quantity), arguments(quantity)
     alone = function(**given)
@@ -295,7 +296,7 @@ def test_arrays_broadcast(quantity):
         assert function(**both).shape == (2, 3), (one, other)
 
 
-@pytest.mark.parametrize("quantity", BROADCASTING)
+@all_in_one(BROADCASTING)
 def test_values_out_of_range_are_refused_with_a_message(quantity):
     function, given = function_of(quantity), arguments(quantity)
     for name in given:

@@ -5,7 +5,7 @@ import math
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from usual_cases import some_of
+from usual_cases import all_in_one, some_of
 
 from pondheat.core import unit_conversion, units
 from pondheat.core.units import CURRENCIES, GBP, Unreadable, WrongDimension, convert, parse
@@ -139,7 +139,7 @@ READ = [
 ]
 
 
-@pytest.mark.parametrize("text, unit, value", READ, ids=[f"{t} as {u}" for t, u, _ in READ])
+@all_in_one(READ)
 def test_typed_values_are_read(text, unit, value):
     got = parse(text, unit)
     assert type(got) is float and got == pytest.approx(value, rel=1e-9)
@@ -189,7 +189,7 @@ ASKED_BACK = [
 ]
 
 
-@pytest.mark.parametrize("text, unit, sentence", ASKED_BACK, ids=[f"{t} as {u}" for t, u, _ in ASKED_BACK])
+@all_in_one(ASKED_BACK)
 def test_unreadable_values_are_refused_with_a_hint(text, unit, sentence):
     with pytest.raises(Unreadable, match=sentence):
         parse(text, unit)

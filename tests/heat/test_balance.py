@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from usual_cases import all_in_one
 
 from pondheat.core.compilation import compiled, on_floats
 from pondheat.core.ranges import OutOfRange
@@ -175,16 +176,17 @@ def test_floats_arrays_and_machine_code_give_the_same(name, cover, form):
     p, air, temps = pond(COVERS[cover], evaporation=name), weather(60, 7), water_temps(60, 8)
     prepared = prepare(p, air, np.resize(COVERED, 60))
     value, slope = losses(prepared, temps)
-    for i, temp in enumerate(temps.tolist()):
-        moment_ = Moment(*(float(values[i]) for values in prepared.moment))
-        losses_, slopes = bound(temp, moment_, prepared.coefficients)
-        for name_, one, steep in zip(ROUTES, losses_, slopes):
-            assert one == pytest.approx(value[name_][i], rel=1e-7, abs=1e-4)
-            assert steep == pytest.approx(slope[name_][i], rel=1e-3, abs=1e-3)
+    hours = [Moment(*(float(values[i]) for values in prepared.moment)) for i in range(len(temps))]
+    alone = [bound(temp, hour, prepared.coefficients) for temp, hour in zip(temps.tolist(), hours)]
+    for at, route in enumerate(ROUTES):
+        for got, wanted, rel, least in (
+            (np.array([losses_[at] for losses_, _ in alone]), value[route], 1e-7, 1e-4),
+            (np.array([slopes[at] for _, slopes in alone]), slope[route], 1e-3, 1e-3),
+        ):
+            assert (np.abs(got - wanted) <= np.maximum(rel * np.abs(wanted), least)).all(), route
 
 
-@pytest.mark.parametrize("cover", COVERS)
-@pytest.mark.parametrize("name", FORMULAS)
+@all_in_one((name, cover) for name in FORMULAS for cover in COVERS)
 def test_slopes_are_slopes(name, cover):
     p, air, temps = pond(COVERS[cover], evaporation=name), weather(150, 9), water_temps(150, 10)
     prepared = prepare(p, air, np.resize(COVERED, 150))

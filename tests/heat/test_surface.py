@@ -4,6 +4,7 @@ import numpy as np
 import psychrolib
 import pytest
 from scipy.optimize import brentq
+from usual_cases import all_in_one
 
 from pondheat.core import sources, units
 from pondheat.core.ranges import OutOfRange
@@ -142,9 +143,12 @@ def test_records(name):
     assert np.allclose((steepness + 0 * tw)[smooth], numerical[smooth], rtol=0.02, atol=1e-4 * np.max(np.abs(value)))
 
 
-@pytest.mark.parametrize("name", FORMULAS)
-@pytest.mark.parametrize("air_temp, humidity", [(12.0, 0.8), (25.0, 0.6), (5.0, 1.0), (33.0, 0.15)])
-@pytest.mark.parametrize("wind", [0.0, 2.0])
+@all_in_one(
+    (name, *air, wind)
+    for name in FORMULAS
+    for air in [(12.0, 0.8), (25.0, 0.6), (5.0, 1.0), (33.0, 0.15)]
+    for wind in [0.0, 2.0]
+)
 def test_nothing_jumps_where_a_difference_is_nil(name, air_temp, humidity, wind):
     air = moist_air.vapour_pressure(air_temp, humidity)
     dew = brentq(lambda t: moist_air.saturation_vapour_pressure(t) - air, -4.9, 59)

@@ -6,7 +6,7 @@ import tomllib
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from usual_cases import some_of
+from usual_cases import all_in_one, some_of
 
 from pondheat.analysis import assessment
 from pondheat.core.units import Unreadable
@@ -244,7 +244,7 @@ def test_no_answer_breaks_the_form(key, text):
         assert all(fault.sentence for fault in faults.faults)
 
 
-@pytest.mark.parametrize("key", TYPED)
+@all_in_one(TYPED)
 def test_hostile_text_comes_back_as_it_was_typed(key):
     answers = filled(heater="gas", **{key: HOSTILE})
     assert answers_of(sheet_text(answers, set()))[0][key] == HOSTILE
@@ -291,7 +291,7 @@ UNDERSTOOD = {
 }
 
 
-@pytest.mark.parametrize("key, typed, said", [(key, *one) for key, pairs in UNDERSTOOD.items() for one in pairs])
+@all_in_one((key, *one) for key, pairs in UNDERSTOOD.items() for one in pairs)
 def test_echo_says_what_was_understood(key, typed, said):
     assert said in echo(ASKED[key], typed)
     pond_sheet.from_text(sheet_text(filled(heater="gas" if key == "gas_rate" else "resistance", **{key: typed}), set()))
@@ -324,7 +324,7 @@ def test_wrong_answers_are_refused_with_a_hint(key, typed, said):
     assert said in str(fault.value) and len(str(fault.value)) < 300
 
 
-@pytest.mark.parametrize("key", [key for key in TYPED if key != "name"])
+@all_in_one(key for key in TYPED if key != "name")
 def test_nonsense_is_refused_for_its_own_question(key):
     """Each fault belongs to the question that caused it, so that the form can show it there."""
     with pytest.raises((Unreadable, pond_sheet.SheetError)) as wrong:

@@ -7,6 +7,7 @@ import tomllib
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from usual_cases import all_in_one
 
 from pondheat.core.places import PONDS
 from pondheat.heat import walls
@@ -276,8 +277,7 @@ rate = "28"
         assert any(part in told[key].sentence for part in sentence.split("|")), (key, told[key].sentence)
 
 
-@pytest.mark.parametrize(
-    "tables, key, sentence",
+@all_in_one(
     [
         ({"pond": 'surface_area = "10 m"'}, "the file", "is there twice"),  # a key written twice
         ({"season": "start = 2025-09-01"}, "season.end", "give both start and end"),

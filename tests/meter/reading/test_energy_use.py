@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
+from usual_cases import all_in_one
 
 from pondheat.core.ranges import OutOfRange
 from pondheat.core.units import Unreadable
@@ -37,8 +38,7 @@ HAND = [
 ]
 
 
-@pytest.mark.parametrize("zone, day, hours, night", HAND)
-@pytest.mark.parametrize("minutes", [1, 5, 30])
+@all_in_one((*one, minutes) for one in HAND for minutes in (1, 5, 30))
 def test_kwh_by_rate_on_days_of_a_clock_change(zone, day, hours, night, minutes):
     periods = round(hours * 60 / minutes)
     use = use_of(day, periods, f"{minutes}min", zone, 2.0 * minutes / 60)  # 2 kW all day
