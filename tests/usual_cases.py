@@ -1,4 +1,4 @@
-"""Families of like cases: some run every time, the others in the long command."""
+"""Families of like cases: some run every time, the others in the long command, or all of them as one test."""
 
 from collections.abc import Callable, Iterable
 
@@ -18,7 +18,6 @@ def all_in_one(cases: Iterable) -> Callable:
 
     A case is a value, or a tuple where the test takes several.
     """
-
     listed = list(cases)
 
     def decorate(test: Callable) -> Callable:

@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 from syntax_trees import tree_of
+from usual_cases import all_in_one
 
 from pondheat.core import nomenclature
 from pondheat.core.places import CLONE
@@ -214,3 +215,16 @@ def test_what_is_unused_is_found():
     tree = ast.parse("def a():\n    return a()\n\ndef b():\n    return c\n\ndef c():\n    return b()\n\ndef d(): ...")
     used = references(tree) + references(ast.parse('REGISTRY = {"room.d": 1}'))
     assert unused({"made.up": tree}, used) == ["made.up.a"]  # that it calls itself is no use
+
+
+# Families of cases in one test
+
+
+def test_every_case_that_fails_is_named():
+    @all_in_one((one, one % 3) for one in range(7))
+    def whole(number, rest):
+        assert rest
+
+    with pytest.raises(ExceptionGroup, match="3 cases fail") as told:
+        whole()
+    assert [fault.__notes__ for fault in told.value.exceptions] == [["with (0, 0)"], ["with (3, 0)"], ["with (6, 0)"]]
