@@ -28,4 +28,5 @@ def no_browser_listens():
     """Widgets don't pack their state for a browser: those on the pages do so in the kernels of the notebooks' tests."""
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(ipywidgets.Widget, "open", lambda self: None)
+        patched.setattr(ipywidgets.Widget, "model_id", "no browser")
         yield

@@ -23,7 +23,8 @@ def standard_time_index(index: pd.DatetimeIndex) -> pd.DatetimeIndex:
 
 def hours_of_the_year(index: pd.DatetimeIndex) -> pd.Index:
     """Month, day and hour of each hour as one number, the same in every year."""
-    return index.month * 10_000 + index.day * 100 + index.hour
+    local = index.tz_localize(None)  # once, not for each of the three
+    return pd.Index(local.month.to_numpy() * 10_000 + local.day.to_numpy() * 100 + local.hour.to_numpy())
 
 
 def positions_in_year(year_hours: pd.DatetimeIndex, hours: pd.DatetimeIndex) -> np.ndarray:

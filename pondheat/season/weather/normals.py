@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import itertools
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import pandas as pd
@@ -179,6 +180,17 @@ def _departures(grid: YearGrid, spread: np.ndarray, seed: int) -> np.ndarray:
     hourly = hourly - grid.smooth(grid.monthly_means(hourly))
     scatter = hourly.reshape(-1, 24).mean(axis=1).std()
     return hourly * (np.sqrt(np.mean(by_day**2)) / scatter if scatter > 0 else 0.0)
+
+
+@lru_cache(maxsize=4)
+def _kept_record(text: str, name: str, year: int, spread_seed: int | None) -> Record:
+    return hourly_record(read_normals(text, name), year, spread_seed)
+
+
+def record_of_file(text: str, name: str, year: int, spread_seed: int | None) -> Record:
+    """`hourly_record` of a file's text, made once; name: of the file, for error messages. Raises `WeatherError`."""
+    kept = _kept_record(text, name, year, spread_seed)
+    return replace(kept, hours=kept.hours.copy(), notes=list(kept.notes))
 
 
 def hourly_record(normals: Normals, year: int, spread_seed: int | None = DEFAULT_SEED) -> Record:

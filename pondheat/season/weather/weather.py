@@ -182,7 +182,7 @@ def _load_record(source, zone: str, year: int, latitude, longitude, altitude, sp
     kind = formats.detect_format(text, path.suffix.lower())
     if kind == "toml":
         seed = normals.DEFAULT_SEED if spread_seed is None else spread_seed
-        record = normals.hourly_record(normals.read_normals(text, path.name), year, seed)
+        record = normals.record_of_file(text, path.name, year, seed)
         record.notes[:0] = notes
         return complete_record(record)
     if kind == "table":

@@ -4,6 +4,7 @@ import datetime as dt
 import json
 import re
 import threading
+from dataclasses import replace
 
 import pandas as pd
 import pytest
@@ -16,7 +17,7 @@ from pondheat.core.number_format import unbroken
 from pondheat.core.places import CLONE
 from pondheat.season.weather import weather
 from pondheat.sheet import pond_form, pond_sheet
-from pondheat.show.panels import sheet_file, your_pond
+from pondheat.show.panels import sheet_file, your_pond, your_pond_files
 from pondheat.show.panels.power_cut import PowerFails
 from pondheat.show.panels.sheet_file import BACKUP, SHEET
 from pondheat.show.panels.your_pond import REPORT, YourPond
@@ -62,6 +63,23 @@ def worked(panel):
     return panel.progress_line.value + panel.headline.value + panel.answer.value + panel.sure.value
 
 
+@pytest.fixture(scope="module", autouse=True)
+def two_months():
+    """The form's season, where nobody changes it, is a quarter as long, so that an answer takes less time."""
+    whole = pond_form.questions
+
+    def shorter(*given, **named):
+        asked = whole(*given, **named)
+        first = asked["start"].start[:4]
+        days = {"start": f"{first}-11-15", "end": f"{int(first) + 1}-01-15"}
+        return asked | {key: replace(asked[key], start=day) for key, day in days.items()}
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(pond_form, "questions", shorter)
+        patched.setattr(your_pond_files, "questions", shorter)
+        yield
+
+
 @pytest.fixture(autouse=True)
 def nothing_by_itself(monkeypatch, request):
     """An answer is worked out where a test asks for it, not after every value, and at once; of choices only a few."""
@@ -87,6 +105,22 @@ def live():
 
 def names(folder):
     return {path.name for path in folder.iterdir()}
+
+
+@pytest.fixture(scope="module")
+def sheet_with_size(tmp_path_factory):
+    """The file after a size was typed into an empty form."""
+    folder = tmp_path_factory.mktemp("typed")
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(YourPond, "_sharpen", lambda self: self.stop(""))
+        given(YourPond(folder), **SIZE)
+    return (folder / SHEET).read_bytes()
+
+
+@pytest.fixture
+def with_size(sheet_with_size, tmp_path):
+    """The panel is one that comes back to the size typed before."""
+    (tmp_path / SHEET).write_bytes(sheet_with_size)
 
 
 @pytest.fixture
@@ -201,8 +235,7 @@ def test_undo_and_start_again(panel, tmp_path):
     assert (panel.form.answers(), panel.form.untouched) == before
 
 
-def test_comments_and_order_of_the_reader_s_own_file_stay(panel, tmp_path):
-    given(panel, **SIZE)
+def test_comments_and_order_of_the_reader_s_own_file_stay(with_size, panel, tmp_path):
     text = (tmp_path / SHEET).read_text(encoding="utf-8")
     (tmp_path / SHEET).write_text(f"# mine\n{text}\n# the end\n", encoding="utf-8")
     given(panel, rate="33 p/kWh")
@@ -244,7 +277,7 @@ def test_in_preferred_money_and_units(tmp_path):
     assert YourPond(tmp_path).sheet_file.currency.sign == "$", "a sheet keeps its own money"
 
 
-def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
+def test_it_can_be_cancelled(with_size, panel, tmp_path, monkeypatch):
     begun, offered, go_on = threading.Event(), threading.Event(), threading.Event()
 
     def slow(sheet, record, progress=None, **_):
@@ -255,7 +288,6 @@ def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
     monkeypatch.setattr(your_pond.assessment, "assess", slow)
     monkeypatch.setattr(your_pond.ensemble, "warm_up_aside", lambda: None)  # which may compile for a while
     monkeypatch.setattr(YourPond, "PATIENCE", 0.1)
-    given(panel, **SIZE)
     panel.cancel.layout.observe(lambda change: offered.set() if change["new"] == "" else None, "display")
     panel.work_out()
     assert begun.wait(20) and offered.wait(20)
@@ -265,14 +297,14 @@ def test_it_can_be_cancelled(panel, tmp_path, monkeypatch):
     assert "Your answers are still here" in panel.progress_line.value and names(tmp_path) == {SHEET}
 
 
-def test_no_heat(panel):
-    given(panel, **SIZE, held="no heat")
+def test_no_heat(with_size, panel):
+    given(panel, held="no heat")
     assert "No heat, no heating cost" in worked(panel) and "Carp do not eat then" in panel.answer.value
     assert panel.form.fields["power"].layout.display == "none"
 
 
-def test_no_heater(panel):
-    given(panel, **SIZE, heater="none", cover="none")
+def test_no_heater(with_size, panel):
+    given(panel, heater="none", cover="none")
     assert "No heat, no heating cost" in worked(panel)
     hidden = {key for key, field in panel.form.fields.items() if field.layout.display == "none"}
     assert hidden == {"power", "gas_rate", "hours", "cover_price", "machine_price", "u_value", "gap", "life", "town"}
@@ -294,8 +326,7 @@ def test_reopened_it_goes_on_where_it_was(panel, tmp_path):
     assert again.form.fields["u_value"].value == "3 W/m²K"
 
 
-def test_reopening_writes_nothing(panel, tmp_path):
-    given(panel, **SIZE)
+def test_reopening_writes_nothing(with_size, panel, tmp_path):
     before = (tmp_path / SHEET).read_bytes()
     YourPond(tmp_path)
     assert (tmp_path / SHEET).read_bytes() == before and names(tmp_path) == {SHEET}
@@ -314,15 +345,15 @@ def test_a_wrong_answer_is_told_in_place_and_nothing_is_lost(panel):
     assert panel.form.fields["width"].value == "10 ft"
 
 
-def test_an_emptied_line_never_speaks_of_the_sheet_s_keys(panel):
-    said = given(panel, **SIZE, power="", hours="", timezone="", start="")
+def test_an_emptied_line_never_speaks_of_the_sheet_s_keys(with_size, panel):
+    said = given(panel, power="", hours="", timezone="", start="")
     assert all("Nothing has been typed here" in said[key] for key in ("power", "hours", "timezone", "start")), said
     told = worked(panel)
     assert told.count("Nothing has been typed here") == 4 and "write power" not in told and "“”" not in told
 
 
-def test_what_only_the_sheet_finds_implausible_is_told_in_place_too(panel):
-    said = given(panel, **SIZE, power="3 W", start="2027-13-01", timezone="Europe/Lundon", sky_view="800 %")
+def test_what_only_the_sheet_finds_implausible_is_told_in_place_too(with_size, panel):
+    said = given(panel, power="3 W", start="2027-13-01", timezone="Europe/Lundon", sky_view="800 %")
     assert all(said[key].startswith(TO_MEND) for key in ("power", "start", "timezone", "sky_view")), said
     said = given(panel, power="3 kW", start="2026-09-01", timezone="Europe/London", sky_view="80 %")
     assert not [one for one in said.values() if one.startswith(TO_MEND)]
@@ -356,8 +387,8 @@ def test_hostile_text_in_every_line_is_only_text(key, panel, tmp_path):
         )
 
 
-def test_a_hostile_name_does_not_run(every_choice, panel, tmp_path):
-    given(panel, **SIZE, name=HOSTILE)
+def test_a_hostile_name_does_not_run(every_choice, with_size, panel, tmp_path):
+    given(panel, name=HOSTILE)
     said = worked(panel)
     assert "<script" not in said + panel.result.value + (tmp_path / REPORT).read_text(encoding="utf-8")
 
@@ -385,8 +416,7 @@ def test_a_broken_sheet_is_said_copied_aside_and_never_lost(tmp_path, content):
     assert 'length = "4 m"' in (tmp_path / SHEET).read_text(encoding="utf-8")
 
 
-def test_a_sheet_broken_while_the_page_is_open_is_copied_aside_too(panel, tmp_path):
-    given(panel, **SIZE)
+def test_a_sheet_broken_while_the_page_is_open_is_copied_aside_too(with_size, panel, tmp_path):
     kept = set()
     for content in (b"broken once", b"broken twice"):
         (tmp_path / SHEET).write_bytes(content)
@@ -399,8 +429,7 @@ def test_a_sheet_broken_while_the_page_is_open_is_copied_aside_too(panel, tmp_pa
     assert panel.message.value == ""
 
 
-def test_what_was_changed_by_hand_meanwhile_is_kept_and_shown(panel, tmp_path):
-    given(panel, **SIZE)
+def test_what_was_changed_by_hand_meanwhile_is_kept_and_shown(with_size, panel, tmp_path):
     text = pond_sheet.with_values(
         (tmp_path / SHEET).read_text(encoding="utf-8"), {"pond.floor": "8 °C", "pond.width": "9 ft"}
     )
@@ -411,9 +440,8 @@ def test_what_was_changed_by_hand_meanwhile_is_kept_and_shown(panel, tmp_path):
     assert panel.form.fields["width"].value == "9 ft" and "changed elsewhere" in panel.message.value
 
 
-def test_an_answer_being_written_is_not_taken_for_a_change_elsewhere(panel, tmp_path, monkeypatch):
+def test_an_answer_being_written_is_not_taken_for_a_change_elsewhere(with_size, panel, tmp_path, monkeypatch):
     """Two answers may be handled at once, in two threads."""
-    given(panel, **SIZE)
     file, write, found = panel.sheet_file, sheet_file.write_atomically, []
     other = threading.Thread(target=lambda: found.append(file.reload()))
 
@@ -428,8 +456,7 @@ def test_an_answer_being_written_is_not_taken_for_a_change_elsewhere(panel, tmp_
     assert found == [False] and panel.message.value == ""
 
 
-def test_what_was_changed_by_hand_is_what_is_worked_out(panel, tmp_path):
-    given(panel, **SIZE)
+def test_what_was_changed_by_hand_is_what_is_worked_out(with_size, panel, tmp_path):
     text = (tmp_path / SHEET).read_text(encoding="utf-8")
     (tmp_path / SHEET).write_text(pond_sheet.with_values(text, {"pond.set_point": None}), encoding="utf-8")
     assert "No heat, no heating cost" in worked(panel)
@@ -450,8 +477,7 @@ def test_a_fault_that_no_question_can_mend_is_told_above_the_form(tmp_path):
 # --- weather and meter
 
 
-def test_twelve_temperatures_of_ones_own_town(panel, tmp_path):
-    given(panel, **SIZE)
+def test_twelve_temperatures_of_ones_own_town(with_size, panel, tmp_path):
     assert "3 temperatures were read" in send(panel.weather.town, {"typed": "1 2 4"})
     said = send(panel.weather.town, {"typed": "-3 -2 2 7 12 16 18 17 13 8 2 -2"})
     assert (
@@ -464,8 +490,7 @@ def test_twelve_temperatures_of_ones_own_town(panel, tmp_path):
     assert YourPond(tmp_path).source == TOWN
 
 
-def test_a_town_whose_winter_is_in_july_has_its_season_from_march(panel, tmp_path):
-    given(panel, **SIZE)
+def test_a_town_whose_winter_is_in_july_has_its_season_from_march(with_size, panel, tmp_path):
     season = [panel.form.fields[key].value for key in ("start", "end")]
     said = send(panel.weather.town, {"typed": "22 22 20 16 13 10 9 11 13 16 18 21"})
     assert "shifted by half a year" in said
@@ -494,8 +519,7 @@ def test_a_town_that_is_none_is_refused_in_words(panel, tmp_path, typed):
     assert send(panel.weather.town, {"typed": typed}) and names(tmp_path) == set()
 
 
-def test_a_place_by_name_or_a_file_by_its_path(panel, tmp_path):
-    given(panel, **SIZE)
+def test_a_place_by_name_or_a_file_by_its_path(with_size, panel, tmp_path):
     assert "Miami" in send(panel.weather.named, {"typed": "Miami"})
     assert pond_sheet.read(tmp_path / SHEET).weather == "miami"
     (tmp_path / "station data.csv").write_text("nonsense", encoding="utf-8")
@@ -506,16 +530,14 @@ def test_a_place_by_name_or_a_file_by_its_path(panel, tmp_path):
     assert "The weather cannot be used" in worked(panel)
 
 
-def test_a_weather_file_of_ones_own(panel, tmp_path):
-    given(panel, **SIZE)
+def test_a_weather_file_of_ones_own(with_size, panel, tmp_path):
     bring(panel.weather.file, b"nonsense")
     assert panel.form.fields["place"].value == "own" and (tmp_path / "my_weather.csv").read_bytes() == b"nonsense"
     assert 'role="alert"' in worked(panel)
 
 
-def test_measured_weather_brings_its_own_season(panel, tmp_path):
+def test_measured_weather_brings_its_own_season(with_size, panel, tmp_path):
     """A record of the spring cannot carry a winter: its own days are the start values, until some are typed."""
-    given(panel, **SIZE)
     record = weather.read("potsdam", timezone="UTC", year=2025).hours.loc["2025-01-01":"2025-03-31"]
     table = pd.DataFrame(
         {
@@ -536,11 +558,10 @@ def test_measured_weather_brings_its_own_season(panel, tmp_path):
     given(panel, longitude="13")
     assert panel.form.fields["start"].value == "2025-02-01"
     given(panel, place="potsdam")
-    assert panel.form.fields["end"].value.endswith("-05-31")
+    assert panel.form.fields["end"].value == pond_form.questions()["end"].start
 
 
-def test_untouched_dates_are_those_of_the_coming_winter_again_when_a_year_has_gone(panel, tmp_path):
-    given(panel, **SIZE)
+def test_untouched_dates_are_those_of_the_coming_winter_again_when_a_year_has_gone(with_size, panel, tmp_path):
     text = (tmp_path / SHEET).read_text(encoding="utf-8")
     old = pond_sheet.with_values(text, {"season.start": dt.date(2020, 9, 1), "season.end": dt.date(2021, 5, 31)})
     (tmp_path / SHEET).write_text(old, encoding="utf-8")
@@ -551,8 +572,8 @@ def test_untouched_dates_are_those_of_the_coming_winter_again_when_a_year_has_go
     assert pond_sheet.read(tmp_path / SHEET).start.year > 2020
 
 
-def test_a_place_of_ones_own_without_weather_is_asked_for(panel):
-    said = given(panel, **SIZE, place="potsdam") | given(panel, place="own")
+def test_a_place_of_ones_own_without_weather_is_asked_for(with_size, panel):
+    said = given(panel, place="potsdam") | given(panel, place="own")
     assert panel.files[0].value is True and said["place"].startswith(TO_MEND)
     assert "no weather of your own yet" in worked(panel) and 'source = "potsdam"' in panel.sheet_file.text
     send(panel.weather.named, {"typed": "miami"})
@@ -582,8 +603,7 @@ def test_a_meter_tells_the_band_and_what_it_taught_is_said(panel, tmp_path):
 
 
 @pytest.mark.parametrize("content", some_of([b"a,b\nnonsense\n", HOSTILE.encode(), b"\x00\xff"], 1, 2))
-def test_a_meter_that_cannot_be_read_is_told_and_the_answers_stay(panel, content):
-    given(panel, **SIZE)
+def test_a_meter_that_cannot_be_read_is_told_and_the_answers_stay(with_size, panel, content):
     bring(panel.meter.file, content)
     said = worked(panel)
     assert 'role="alert"' in said and "<script" not in said and panel.form.fields["length"].value == "15 ft"
