@@ -32,12 +32,14 @@ def test_a_meter_narrows_the_range(few):
         assert few.loc[("learned", answer), "width"] < 0.75 * few.loc[("sheet", answer), "width"]
 
 
+@pytest.mark.long
 def test_a_few_nights_hold_the_true_saving():
     """Of 10 ranges that each hold 8 of 10, fewer than 5 hold in 1 % of such samples."""
     found = comparison_coverage.coverage(twin_coverage.SEED, 10, (5,), ("two",)).iloc[0]
     assert found["model"] * found["logs"] >= 5
 
 
+@pytest.mark.long
 def test_one_meter_read_four_ways_says_the_same():
     """Every hour, at noon, at eight, by calendar days: four ponds; of 16 such ranges, fewer than 9 hold in 1 %."""
     made = comparison_coverage.comparisons(twin_coverage.SEED, 4, 8, 2)

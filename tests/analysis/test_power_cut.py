@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
+from usual_cases import some_of
 
 from pondheat.analysis import assessment
 from pondheat.analysis import power_cut as cuts
@@ -137,7 +138,7 @@ def test_the_worst_evening_is_one_on_which_the_heater_is_needed(garden, record):
     assert evenings["over"][cuts.worst_start(cool, record)] <= cuts.HEATER_RESTS
 
 
-@pytest.mark.parametrize("covered", [False, True])
+@pytest.mark.parametrize("covered", some_of([False, True], 1))
 def test_all_starts_at_once_agree_with_one_at_a_time(garden, record, covered):
     evenings = cuts.every_evening(garden, record, covered=covered)
     counted = evenings[evenings["over"] <= cuts.HEATER_RESTS]

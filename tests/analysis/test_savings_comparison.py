@@ -416,6 +416,7 @@ def test_a_spike_is_set_aside_and_told(garden, turns):
     assert proof.comparison.outcomes[0].saving == pytest.approx(whole.comparison.outcomes[0].saving, abs=0.02)
 
 
+@pytest.mark.long
 def test_readings_at_half_past_the_hour(garden, shown, tables):
     """Lord Howe keeps half an hour of summer time: weather hours begin at half past by its clock in January."""
     there = replace(garden, timezone="Australia/Lord_Howe", weather="potsdam", latitude=52.4)
@@ -556,7 +557,6 @@ def test_every_option_of_the_reader_is_on_the_command_line(capsys):
                 ("--voltage", "230"),
             ),
         ],
-        0,
         1,
     ),
 )
@@ -670,11 +670,11 @@ HOSTILE = [
     "x" * 200 + ".csv",
     "%s{name}.csv",
 ]
-WORST = ("new\nline.csv", "rtl\u202egnp.csv")  # the others in the long command
+WORST = "new\nline.csv"  # the others in the long command
 
 
 @pytest.mark.parametrize(
-    "name", [pytest.param(name, marks=() if name in WORST else pytest.mark.long) for name in HOSTILE], ids=ascii
+    "name", [pytest.param(name, marks=() if name == WORST else pytest.mark.long) for name in HOSTILE], ids=ascii
 )
 def test_hostile_file_names(capsys, tmp_path, name, days_weather):
     path = tmp_path / name

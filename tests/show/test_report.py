@@ -66,7 +66,15 @@ CASES = {
     "learned, no tariff": {"tariff": None},
 }
 SCENARIOS, LEARNED_SCENARIOS = 12, 40  # of 12 runs, P10 and P90 aren't the extremes; 40 set the median apart in print
-RARE = ("no heat, no cover", "no pump, no heat", "film", "dear cover", "learned, no cover")  # in the long command
+RARE = (
+    "no heat, no cover",
+    "no pump, no heat",
+    "film",
+    "gas",
+    "dear cover",
+    "learned, no cover",
+    "learned, no tariff",
+)  # in the long command
 cases = pytest.mark.parametrize(
     "name", [pytest.param(name, marks=pytest.mark.long if name in RARE else ()) for name in CASES]
 )
@@ -304,7 +312,9 @@ def test_saving_payback_and_what_to_measure(written):
 
 @pytest.mark.parametrize(
     "name, of_the_meter",
-    [("learned", "saving-money"), ("learned, no tariff", "saving-kwh"), ("learned, no cover", "open-money")],
+    some_of(
+        [("learned", "saving-money"), ("learned, no tariff", "saving-kwh"), ("learned, no cover", "open-money")], 0
+    ),
 )
 def test_a_likely_range_from_a_meter_has_its_own_median(name, of_the_meter, written):
     """The headline is that of the pond as learned; no range of it is joined to a number of the sheet."""
@@ -447,7 +457,7 @@ def hostile():
     return pond, assessment.assess(pond, scenarios=0)
 
 
-@pytest.mark.parametrize("text", some_of(HOSTILE, 0, 1, 3, 5, 9))
+@pytest.mark.parametrize("text", some_of(HOSTILE, 0, 5, 9))
 def test_hostile_text_stays_text(text, hostile):
     pond, found = hostile
     named = replace(pond, name=text, tariff=replace(pond.tariff, name=text))
@@ -458,7 +468,7 @@ def test_hostile_text_stays_text(text, hostile):
 
 
 @settings(
-    max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+    max_examples=4, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
 )
 @given(text=st.text(max_size=200))
 def test_any_name_leaves_the_page_whole(text, without_runs):
@@ -473,7 +483,7 @@ def test_any_name_leaves_the_page_whole(text, without_runs):
 # --- from a shell ---
 
 
-def test_from_a_shell(tmp_path, capsys):
+def test_from_a_shell(tmp_path, capsys, few_runs):
     target = tmp_path / "sheet of paper.html"
     assert front.main(["season", str(PONDS / "garden_pond.toml"), "--report", str(target)]) == 0
     assert str(target) in capsys.readouterr().out

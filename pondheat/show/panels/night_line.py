@@ -60,9 +60,9 @@ def drawn_nights(nights: pd.DataFrame, seed: int) -> pd.DataFrame:
 
 def milder_nights(nights: pd.DataFrame, opened: pd.DataFrame, milder: float) -> pd.DataFrame:
     """For each open night another one that is milder by so much [K], or as near to it as the winter has one."""
-    left, chosen = nights.drop(opened.index), []
+    left, chosen = nights["warmer"].drop(opened.index), []
     for wanted in np.sort(opened["warmer"].to_numpy()) - milder:
-        chosen.append((left["warmer"] - wanted).abs().idxmin())
+        chosen.append((left - wanted).abs().idxmin())
         left = left.drop(chosen[-1])
     return nights.loc[sorted(chosen)]
 

@@ -135,20 +135,21 @@ def test_layers_of_a_wall_get_one_more():
 
 def test_other_sheets_edited_by_hand():
     """A gas heater, a pond without cover, a cover that lies day and night, a heat pump half as strong."""
+    weeks = with_values(GARDEN, {"season": {"start": "2025-10-25", "end": "2025-12-06"}})
     gas = {"heater": {"kind": "gas", "power": "6 kW", "gas_rate": "9 p/kWh"}}
     pump = {"heater": {"kind": "heat pump", "power": "6 kW", "cold_power": "3.6 kW", "backup": "2 kW"}}
     half = {"heater": {"kind": "heat pump", "power": "3 kW", "cold_power": "1.8 kW", "backup": "1 kW"}}
     bare, always = {"cover": None}, {"cover.on": None, "cover.off": None}
     night = {"cover.on": "18:00", "cover.off": "08:00"}
     assert_same(
-        compared(GARDEN, gas, ["heat_pump"]).rows[1],
-        by_hand(GARDEN, {"heater": {"kind": "heat pump", "power": "6 kW"}}),
+        compared(weeks, gas, ["heat_pump"]).rows[1],
+        by_hand(weeks, {"heater": {"kind": "heat pump", "power": "6 kW"}}),
     )
-    assert_same(compared(GARDEN, gas, ["half_heater"]).rows[1], by_hand(GARDEN, gas, {"heater.power": "3 kW"}))
-    assert_same(compared(GARDEN, pump, ["half_heater"]).rows[1], by_hand(GARDEN, half))
-    assert_same(compared(GARDEN, bare, ["insulated_lid"]).rows[1], by_hand(GARDEN, bare, LID, night))
-    assert_same(compared(GARDEN, always, ["cover_nights"]).rows[1], by_hand(GARDEN, always, night))
-    assert_same(compared(GARDEN, always, ["insulated_lid"]).rows[1], by_hand(GARDEN, always, night, LID))
+    assert_same(compared(weeks, gas, ["half_heater"]).rows[1], by_hand(weeks, gas, {"heater.power": "3 kW"}))
+    assert_same(compared(weeks, pump, ["half_heater"]).rows[1], by_hand(weeks, half))
+    assert_same(compared(weeks, bare, ["insulated_lid"]).rows[1], by_hand(weeks, bare, LID, night))
+    assert_same(compared(weeks, always, ["cover_nights"]).rows[1], by_hand(weeks, always, night))
+    assert_same(compared(weeks, always, ["insulated_lid"]).rows[1], by_hand(weeks, always, night, LID))
 
 
 def test_cold_months_come_half_a_year_later_in_the_south():
@@ -171,9 +172,9 @@ def test_cold_months_come_half_a_year_later_in_the_south():
 # --- the way costs move -----------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("text", (GARDEN, TANK), ids=("garden pond", "tank"))
-def test_costs_and_temperatures_move_the_right_way(text):
-    table = compared(text)
+@pytest.mark.parametrize("text", some_of((GARDEN, TANK), 0), ids=("garden pond", "tank"))
+def test_costs_and_temperatures_move_the_right_way(text, garden):
+    table = garden if text is GARDEN else compared(text)
     base, cold = table.rows[0], row(table, "no_heat")
     assert cold.heat_kwh == 0 and cold.short_hours == 0 and cold.ice_hours > 0
     assert all(cold.lowest_temp <= one.lowest_temp <= one.mean_temp <= one.highest_temp for one in table.rows)
@@ -327,7 +328,6 @@ def stored(changes: dict | None = None):
         0,
         2,
         3,
-        5,
     ),
 )
 def test_heat_storage_moves_heat_to_cheap_hours_within_its_limits(changes):
@@ -532,36 +532,47 @@ def test_implausible_inputs_are_refused(given):
 
 @pytest.mark.parametrize(
     "changes, gone, reason",
-    (
-        ({"wall": None, "base": None}, {"insulated_walls"}, "doesn't say what the walls are"),
-        ({"water": None}, {"water_none", "water_half", "water_double"}, "changes no water"),
-        ({"tariff": None}, {"cheap_hours"}, "no tariff"),
-        ({"tariff": {"rate": "25 p/kWh"}}, {"cheap_hours"}, "the same rate at all hours"),
-        ({"heater": {"kind": "gas", "power": "6 kW", "gas_rate": "9 p/kWh"}}, {"cheap_hours"}, "gas costs the same"),
+    some_of(
         (
-            {"place": {"surroundings": "room", "room_temp": "10 °C", "room_humidity": "80 %"}},
-            {"room", "mesh_net"},
-            "is already in one",
+            ({"wall": None, "base": None}, {"insulated_walls"}, "doesn't say what the walls are"),
+            ({"water": None}, {"water_none", "water_half", "water_double"}, "changes no water"),
+            ({"tariff": None}, {"cheap_hours"}, "no tariff"),
+            ({"tariff": {"rate": "25 p/kWh"}}, {"cheap_hours"}, "the same rate at all hours"),
+            (
+                {"heater": {"kind": "gas", "power": "6 kW", "gas_rate": "9 p/kWh"}},
+                {"cheap_hours"},
+                "gas costs the same",
+            ),
+            (
+                {"place": {"surroundings": "room", "room_temp": "10 °C", "room_humidity": "80 %"}},
+                {"room", "mesh_net"},
+                "is already in one",
+            ),
+            (
+                {"wall": [{"area": "15.6 m²", "u_value": "0.5 W/m²K", "against": "ground"}]},
+                {"insulated_walls"},
+                "no wall is in the open air",
+            ),
+            ({"cover": None}, {"cover_never", "cover_nights", "cover_cold_months", "cover_always"}, "no cover"),
+            (
+                {"cover.on": None, "cover.off": None, "cover.from": None, "cover.to": None},
+                {"cover_cold_months", "cover_always"},
+                "changes nothing",
+            ),
+            ({"heater": {"kind": "heat pump", "power": "6 kW"}}, {"heat_pump"}, "one already"),
+            ({"cover.kind": "insulated lid", "cover.u_value": "0.5 W/m²K"}, {"insulated_lid"}, "as good or better"),
+            (
+                {"heater": None, "pond.set_point": None},
+                {"no_heat", "floor_4", "hold_15", "hold_22", "heat_pump", "half_heater", "cheap_hours"},
+                "no heater",
+            ),
+            ({"pond.set_point": None}, {"no_heat", "heat_pump", "half_heater", "cheap_hours"}, "heats nothing"),
         ),
-        (
-            {"wall": [{"area": "15.6 m²", "u_value": "0.5 W/m²K", "against": "ground"}]},
-            {"insulated_walls"},
-            "no wall is in the open air",
-        ),
-        ({"cover": None}, {"cover_never", "cover_nights", "cover_cold_months", "cover_always"}, "no cover"),
-        (
-            {"cover.on": None, "cover.off": None, "cover.from": None, "cover.to": None},
-            {"cover_cold_months", "cover_always"},
-            "changes nothing",
-        ),
-        ({"heater": {"kind": "heat pump", "power": "6 kW"}}, {"heat_pump"}, "one already"),
-        ({"cover.kind": "insulated lid", "cover.u_value": "0.5 W/m²K"}, {"insulated_lid"}, "as good or better"),
-        (
-            {"heater": None, "pond.set_point": None},
-            {"no_heat", "floor_4", "hold_15", "hold_22", "heat_pump", "half_heater", "cheap_hours"},
-            "no heater",
-        ),
-        ({"pond.set_point": None}, {"no_heat", "heat_pump", "half_heater", "cheap_hours"}, "heats nothing"),
+        0,
+        1,
+        3,
+        7,
+        11,
     ),
 )
 def test_choices_without_sense_are_left_out_with_a_reason(changes, gone, reason):
@@ -673,16 +684,20 @@ def test_a_house_s_bill_is_not_compared_with_a_pond_s():
 
 @pytest.mark.parametrize(
     "changes",
-    (
-        {},
-        {"tariff": None},
-        {"pump": None},
-        {
-            "currency": {"code": "SEK", "sign": "kronor", "hundredth": "öre"},
-            "cover.price": None,
-            "tariff": {"name": "Invented", "rate": "2 kronor/kWh"},
-        },
-        {"name": "A pond with a name that goes on for a while " * 4},
+    some_of(
+        (
+            {},
+            {"tariff": None},
+            {"pump": None},
+            {
+                "currency": {"code": "SEK", "sign": "kronor", "hundredth": "öre"},
+                "cover.price": None,
+                "tariff": {"name": "Invented", "rate": "2 kronor/kWh"},
+            },
+            {"name": "A pond with a name that goes on for a while " * 4},
+        ),
+        1,
+        3,
     ),
 )
 def test_text_fits_the_page(changes):

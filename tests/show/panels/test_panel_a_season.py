@@ -4,6 +4,7 @@ import re
 
 import pytest
 from panel_values import putting
+from usual_cases import some_of
 
 from pondheat.season.simulate import ROUTES
 from pondheat.show.panels import a_season
@@ -85,7 +86,7 @@ EARLIEST, *BETWEEN = a_season.STOPS
 
 @pytest.mark.parametrize(
     "stop",
-    [EARLIEST, a_season.NEVER, *(pytest.param(stop, marks=pytest.mark.long) for stop in BETWEEN)],
+    some_of((EARLIEST, a_season.NEVER, *BETWEEN), 0),
 )
 @pytest.mark.parametrize("depth", [0.4, 2.4])
 def test_extremes_stay_on_the_scale(panel, stop, depth):
