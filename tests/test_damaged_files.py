@@ -4,7 +4,7 @@ import damaged_files
 
 
 def test_damaged_files_of_every_kind(tmp_path):
-    found = damaged_files.outcomes(30, 41, tmp_path)
+    found = damaged_files.outcomes(20, 41, tmp_path)
     assert min(found.values()) > 1, found  # the generator reaches every outcome
 
 

@@ -69,9 +69,25 @@ def rounded(right: float, tolerance: float) -> set[float]:
     return {right, *(value for value in shorter if abs(value - right) <= tolerance * abs(right))}
 
 
-def is_answer(value: float, question: Question) -> bool:
-    right = abs(question.right(**question.given))
-    return any(abs(value - spelled) <= 1e-6 * right for spelled in rounded(right, question.tolerance))
+def spelled(question: Question) -> tuple[set[float], float]:
+    """The answer's roundings, and by how much a number may differ from one."""
+    right = question.right(**question.given)
+    return rounded(abs(right), question.tolerance), 1e-6 * abs(right)
+
+
+SPELLED = {key: spelled(one) for key, one in BANK.items()}
+
+
+@functools.cache
+def come_back(key: str, page: str) -> tuple[Question, tuple[set[float], float]]:
+    """A question as it comes back on a later page, and its answer `spelled`."""
+    question = BANK[key].on(page)
+    return question, spelled(question)
+
+
+def is_answer(value: float, spellings: tuple[set[float], float]) -> bool:
+    known, apart = spellings
+    return any(abs(value - one) <= apart for one in known)
 
 
 def short(number: str) -> bool:
@@ -95,20 +111,20 @@ def answers_in(text: str, asked: frozenset[str] = frozenset(BANK), page: str = "
     """
     text = text.replace("\n", " ")
     found = []
-    back = {key: BANK[key].on(page) for key in asked if page and BANK[key].notebook != page}
-    searched = [(key, one, key in asked and key not in back) for key, one in BANK.items()]
-    searched += [(key, one, True) for key, one in back.items()]
+    back = {key: come_back(key, page) for key in asked if page and BANK[key].notebook != page}
+    searched = [(key, one, SPELLED[key], key in asked and key not in back) for key, one in BANK.items()]
+    searched += [(key, *one, True) for key, one in back.items()]
     for match in NUMBER.finditer(text):
         value = float(re.sub(rf"[, {THIN}]", "", match[0]))
         beside = units_beside(text, *match.span())
-        for key, question, here in searched:
+        for key, question, spellings, here in searched:
             if question.unit == "percent" and not here and short(match[0]):
                 continue
             scales = [known for written in beside if (known := scale(written, question.unit))]
             if scales:
-                meant = any(is_answer(nought + by * value, question) for nought, by in scales)
+                meant = any(is_answer(nought + by * value, spellings) for nought, by in scales)
             else:
-                meant = not beside and not short(match[0]) and is_answer(value, question)
+                meant = not beside and not short(match[0]) and is_answer(value, spellings)
             if meant:
                 found.append((key, text[max(0, match.start() - 30) : match.end() + 20]))
     return found

@@ -256,6 +256,7 @@ def tables():
     return [table_of(path) for path in (OPEN, COVERED)]
 
 
+@pytest.mark.long
 def test_semicolons_and_decimal_commas(garden, shown, tables):
     told = [bytes_of(table, sep=";", decimal=",") for table in tables]
     same_saving(compare(*told, garden), shown)
@@ -295,6 +296,7 @@ def test_one_file_with_both_kinds_of_nights(capsys, garden, shown, tables, tmp_p
     assert "Are the dates given those of the covered nights?" in swapped.verdict
 
 
+@pytest.mark.long
 def test_nights_that_take_turns_in_two_files(garden):
     """Blocks of two, each kind in a file of its own, with the other kind's nights missing."""
     row = TRUTH["garden_pond_counter.csv"]

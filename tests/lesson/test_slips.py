@@ -120,7 +120,7 @@ def test_much_nonsense_never_gets_the_answer(key):
 @pytest.mark.parametrize("key", ASKED)
 def test_the_example_of_the_format_can_be_read_and_is_wrong(key):
     question = ASKED[key]
-    for seed in (None, *range(25)):
+    for seed in (None, *range(8)):
         given = question.numbers(seed)
         for currency in units.CURRENCIES.values():
             said = slips.format_sentence(question, given, currency)
