@@ -7,12 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from datetime import date
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
+from pondheat.analysis.ground import ground_of
 from pondheat.analysis.results import Assessment, BoundaryConditions, Season, hour_starts
 from pondheat.analysis.uncertainty import (
     NOMINAL_WATER_TEMP,
@@ -27,7 +30,6 @@ from pondheat.heat.balance import ROUTES
 from pondheat.money import running_cost
 from pondheat.season import schedule, simulate
 from pondheat.season.weather import town_weather, weather
-from pondheat.season.weather.calendar import hours_of_the_year
 from pondheat.season.weather.record import MEASURED, NORMALS
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
@@ -37,7 +39,6 @@ if TYPE_CHECKING:
     from pondheat.meter.fitting.pond_fit import Fitted
 
 SHORT_SEASON = 120  # days; a shorter season says little about what a cover saves in a year (judgement)
-YEAR_ROUND = 300  # days of a weather record from which the ground's yearly wave can be worked out
 SAME_HEMISPHERE = 10  # degrees of latitude within which the side of the equator does not decide the winter (judgement)
 METER_START_TEMP = 15.0  # °C before the first metered hour where the sheet names none; has no effect after a few days
 # Calendar year of a typical year where the sheet names no season: fixed, so that answers do not change with the date.
@@ -108,11 +109,11 @@ def boundary_conditions(sheet: Sheet, record: Weather) -> BoundaryConditions:
             "winter when here it is summer. Give weather of your own half of the Earth: [weather] source, "
             "or --weather."
         )
-    hours = weather.season_hours(record, sheet.start, sheet.end, 0 if sheet.start_temp is not None else 60)
+    hours = _season_hours(record, sheet.start, sheet.end, 0 if sheet.start_temp is not None else 60).copy()
     index = hour_starts(hours)
     plan = sheet.cover_plan
     mains = None if sheet.mains_temp is None else np.asarray(sheet.mains_temp)[index.month.to_numpy() - 1]
-    ground, note = _ground(sheet, record, index, mains is not None)
+    ground, note = ground_of(sheet, record, index, mains is not None)
     room = sheet.room or (None, None)
     air = simulate.air_of(hours, record.wind_height, ground, mains, *room)
     set_point = (
@@ -123,23 +124,9 @@ def boundary_conditions(sheet: Sheet, record: Weather) -> BoundaryConditions:
     return BoundaryConditions(hours, air, set_point, covered, ~hours["spin_up"].to_numpy(), sheet.start_temp, notes)
 
 
-def _ground(sheet: Sheet, record: Weather, index: pd.DatetimeIndex, mains_known: bool) -> tuple[np.ndarray, str | None]:
-    """Ground temperature of each hour [degC], and a note where the record is too short for its yearly wave.
-
-    The wave is worked out from the whole record, not from the season cut from it.
-    """
-    ground = simulate.ground_temperature(record.hours)
-    if len(record.hours) >= YEAR_ROUND * 24:
-        by_hour = pd.Series(ground, index=hours_of_the_year(hour_starts(record.hours))).groupby(level=0).mean()
-        return by_hour.reindex(hours_of_the_year(index)).ffill().bfill().to_numpy(), None
-    mean = np.full(len(index), ground.mean())
-    touches_ground = any(wall.against == "ground" for wall in sheet.pond.walls)
-    if not touches_ground and not (sheet.pond.water_change and not mains_known):
-        return mean, None
-    return mean, (
-        "The record is too short to show the yearly cycle: ground and new water are assumed to be at its mean "
-        f"air temperature, {mean[0]:.1f} °C."
-    )
+@lru_cache(maxsize=4)  # a table of choices asks for the same season again and again
+def _season_hours(record: Weather, start: date | None, end: date | None, spin_up_days: int) -> pd.DataFrame:
+    return weather.season_hours(record, start, end, spin_up_days)
 
 
 def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> Season:

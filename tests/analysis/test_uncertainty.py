@@ -230,6 +230,7 @@ def test_additive_effects_of_the_other_inputs_are_removed():
     assert wind.iloc[-1] - wind.iloc[0] == pytest.approx(8.0, abs=0.4)
 
 
+@pytest.mark.long
 def test_low_and_high_end_are_those_of_the_input_alone(garden):
     """Seasons with one input at the middle of its outer fifths, such as 1.6 ^ ± 0.8 times the sheet's wind.
 
@@ -558,7 +559,7 @@ def measured_days(tmp_path_factory):
     return folder
 
 
-def test_with_weather_of_the_metered_days_nothing_is_for_trying_only(capsys, measured_days):
+def test_with_weather_of_the_metered_days_nothing_is_for_trying_only(capsys, measured_days, few_runs):
     sheet = str(measured_days / "open.toml")
     Path(sheet).write_text(
         (PONDS / "garden_pond.toml")
@@ -588,7 +589,7 @@ def test_reading_options_are_for_one_meter_file(capsys):
     assert "No meter file is given for --unit. Give --meter FILE too" in capsys.readouterr().err
 
 
-def test_the_command_with_a_meter(capsys, tmp_path):
+def test_the_command_with_a_meter(capsys, tmp_path, few_runs):
     sheet, log = str(PONDS / "garden_pond.toml"), str(LOGS / "garden_pond_open.csv")
     assert front.main(["season", sheet, "--meter", log]) == 0
     said = " ".join(capsys.readouterr().out.split())

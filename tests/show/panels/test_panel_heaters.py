@@ -86,7 +86,7 @@ def test_output_and_electricity_by_hand(panel):
     assert panel.taken["staffell"][panel.chosen] == pytest.approx(panel.heat[panel.chosen] / cop)
 
 
-@pytest.mark.parametrize("kind", some_of(heaters.KINDS, 0, 2))
+@pytest.mark.parametrize("kind", some_of(heaters.KINDS, 0))
 def test_extremes_stay_on_the_scale(panel, kind):
     for power, water_temp, air_temp in itertools.product((2, 12), (8, 26), (-15, 20)):
         put(panel, kind=kind, power=power, water_temp=water_temp, air_temp=air_temp)

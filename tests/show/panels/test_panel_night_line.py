@@ -170,6 +170,7 @@ def test_the_saving_is_read_at_the_covered_nights_weather(panel, milder):
     assert f"the open line reads {units.digits(would)} kWh, and they used {units.digits(took)} kWh" in panel.sentence()
 
 
+@pytest.mark.long
 def test_the_lesson_does_not_hang_on_one_draw(panel):
     """Of thirty draws: equally cold nights err little by all ways; with milder ones, the line errs by far the least."""
     wrong = {}

@@ -27,6 +27,7 @@ def use(own, town: str) -> str:
     return own.progress_line.value
 
 
+@pytest.mark.long
 def test_it_is_offered_then_fetched_then_used_offline(own, services, tmp_path):
     assert own.fetch.layout.display == "none"
     said = use(own, "Leeds, GB")

@@ -303,6 +303,7 @@ def test_no_heat(with_size, panel):
     assert panel.form.fields["power"].layout.display == "none"
 
 
+@pytest.mark.long
 def test_no_heater(with_size, panel):
     given(panel, heater="none", cover="none")
     assert "No heat, no heating cost" in worked(panel)
@@ -371,9 +372,7 @@ def test_a_strange_message_is_refused_in_words(panel, tmp_path):
     assert names(tmp_path) == set()
 
 
-@pytest.mark.parametrize(
-    "key", [pytest.param(key, marks=() if key in ("name", "power") else pytest.mark.long) for key in TYPED]
-)
+@pytest.mark.parametrize("key", [pytest.param(key, marks=() if key == "name" else pytest.mark.long) for key in TYPED])
 def test_hostile_text_in_every_line_is_only_text(key, panel, tmp_path):
     given(panel, **SIZE | {"heater": "gas", key: HOSTILE})
     assert panel.form.fields[key].value == YourPond(tmp_path).form.fields[key].value == HOSTILE
@@ -387,6 +386,7 @@ def test_hostile_text_in_every_line_is_only_text(key, panel, tmp_path):
         )
 
 
+@pytest.mark.long
 def test_a_hostile_name_does_not_run(every_choice, with_size, panel, tmp_path):
     given(panel, name=HOSTILE)
     said = worked(panel)
@@ -490,6 +490,7 @@ def test_twelve_temperatures_of_ones_own_town(with_size, panel, tmp_path):
     assert YourPond(tmp_path).source == TOWN
 
 
+@pytest.mark.long
 def test_a_town_whose_winter_is_in_july_has_its_season_from_march(with_size, panel, tmp_path):
     season = [panel.form.fields[key].value for key in ("start", "end")]
     said = send(panel.weather.town, {"typed": "22 22 20 16 13 10 9 11 13 16 18 21"})
@@ -589,8 +590,8 @@ def test_a_meter_tells_the_band_and_what_it_taught_is_said(panel, tmp_path):
         held="18 °C",
         power="6 kW",
         place="potsdam",
-        start="2025-09-01",
-        end="2026-05-31",
+        start="2025-12-01",
+        end="2026-01-31",
     )
     bring(panel.meter.file, (LOGS / "garden_pond_open.csv").read_bytes())
     assert "your pond by its own meter" in worked(panel)
@@ -602,7 +603,7 @@ def test_a_meter_tells_the_band_and_what_it_taught_is_said(panel, tmp_path):
     assert "your pond by its own meter" not in worked(again)
 
 
-@pytest.mark.parametrize("content", some_of([b"a,b\nnonsense\n", HOSTILE.encode(), b"\x00\xff"], 1, 2))
+@pytest.mark.parametrize("content", some_of([b"a,b\nnonsense\n", HOSTILE.encode(), b"\x00\xff"], 1))
 def test_a_meter_that_cannot_be_read_is_told_and_the_answers_stay(with_size, panel, content):
     bring(panel.meter.file, content)
     said = worked(panel)

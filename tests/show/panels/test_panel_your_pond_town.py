@@ -110,6 +110,7 @@ def test_a_fetch_can_be_cancelled(panel, services, tmp_path):
     assert "Cancelled" in panel.town.progress_line.value and not (tmp_path / stored.FOLDER).exists()
 
 
+@pytest.mark.long
 def test_the_last_winters(panel, services, monkeypatch):
     monkeypatch.setattr(real_winters, "COUNT", 2)
     given(panel, place="town", town="Leeds, GB")
