@@ -1,6 +1,7 @@
 """Assessments that several tests of the analysis look at, made once."""
 
 import pytest
+from packaged_years import packaged_years_read_once  # noqa: F401 -- a fixture for every test here
 
 from pondheat.analysis import assessment
 from pondheat.core.places import PONDS

@@ -5,6 +5,7 @@ import json
 import ipywidgets
 import pytest
 from lets_plot.plot.core import PlotSpec
+from packaged_years import packaged_years_read_once  # noqa: F401 -- a fixture for every test here
 
 
 @pytest.fixture(scope="session", autouse=True)
