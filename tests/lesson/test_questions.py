@@ -26,7 +26,7 @@ def test_no_two_ends_collide(key):
 @pytest.mark.parametrize("key", BANK)
 def test_right_and_every_road(key):
     question = BANK[key]
-    for seed in (None, *range(25)):
+    for seed in (None, *range(10)):
         given = question.numbers(seed)
         right, roads = question.values(given)
         assert marking.mark(question, f"{right!r}", given).outcome == marking.RIGHT
@@ -42,7 +42,7 @@ def test_right_and_every_road(key):
 def test_no_message_gives_the_answer_away(key):
     """No sentence of a road, no nudge and no step holds the right value, at any rounding a reader would use."""
     question = BANK[key]
-    for seed in (None, *range(25)):
+    for seed in (None, *range(10)):
         given = question.numbers(seed)
         right, roads = question.values(given)
         texts = [question.nudge, question.step, *(r.sentence for r in question.misconceptions)]

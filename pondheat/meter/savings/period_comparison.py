@@ -195,7 +195,7 @@ def compare(
             "throughout whether the cover was on, or are shorter than the rest."
         )
     if suspect.any() and forgotten == FORGOTTEN[0]:
-        with_them = _results(aligned, observed, confidence)[0][0]
+        with_them, _ = _by_model(aligned, observed, _measured(aligned, observed)["used"], confidence)
         sentences.append(
             f"With them kept the saving would read {percent(with_them.saving)} ({percent(with_them.low)} to "
             f"{percent(with_them.high)})."
@@ -218,8 +218,8 @@ def compare(
     )
 
 
-def _results(aligned: Aligned, observed: Observations, confidence: float) -> tuple[tuple[MethodResult, ...], SavingFit]:
-    """Results of all methods, and the fit of the first one; raises OutOfRange."""
+def _measured(aligned: Aligned, observed: Observations) -> dict[str, np.ndarray]:
+    """Measured in each reading [kWh]: “kwh”, “heat”, “used”; raises OutOfRange where these can't be compared."""
     measured = {name: observed.measured[name].to_numpy(float) for name in ("kwh", "heat", "used")}
     opened = observed.covered_part < 0.5
     for label, inside in ((OPEN, observed.in_open), (COVERED, observed.in_covered)):
@@ -230,22 +230,39 @@ def _results(aligned: Aligned, observed: Observations, confidence: float) -> tup
         raise OutOfRange(
             "The heater gave nothing in the open nights: is the base load too high, or the water too warm?"
         )
-    first = fit(aligned, observed, measured["used"], estimators.modelled_basis(aligned))
-    fits: list[tuple[SavingFit | None, str, Basis | None]] = [(first, "used", estimators.modelled_basis(aligned))]
+    return measured
+
+
+def _by_model(
+    aligned: Aligned, observed: Observations, used: np.ndarray, confidence: float
+) -> tuple[MethodResult, SavingFit]:
+    """Result and fit of the first method; used: [kWh] of each reading."""
+    basis = estimators.modelled_basis(aligned)
+    found = fit(aligned, observed, used, basis)
+    return _result(estimators.METHODS[0], found, observed, used, basis, confidence, 1.0), found
+
+
+def _results(aligned: Aligned, observed: Observations, confidence: float) -> tuple[tuple[MethodResult, ...], SavingFit]:
+    """Results of all methods, and the fit of the first one; raises OutOfRange."""
+    measured = _measured(aligned, observed)
+    by_model, first = _by_model(aligned, observed, measured["used"], confidence)
+    fits: list[tuple[SavingFit | None, str, Basis | None]] = []
     try:
         basis = estimators.weather_basis(aligned, observed)
         fits.append((fit(aligned, observed, measured["used"], basis), "used", basis))
     except Undetermined:
         fits.append((None, "used", None))
-    for name, column in (("kwh", "hours"), ("kwh", "hours"), ("kwh", "degree_hours"), ("heat", "degree_hours")):
-        basis = estimators.plain_basis(aligned, column)
+    hours, degree_hours = (estimators.plain_basis(aligned, column) for column in ("hours", "degree_hours"))
+    for name, basis in (("kwh", hours), ("kwh", degree_hours), ("heat", degree_hours)):
         fits.append((fit(aligned, observed, measured[name], basis), name, basis))
+    fits.insert(1, fits[1])  # totals and means of a day are one fit
     nights = [len(pd.unique(observed.night[inside])) for inside in (observed.in_open, observed.in_covered)]
-    length = [1.0, 1.0, nights[1] / nights[0], 1.0, 1.0, 1.0]  # a sum grows with its nights
-    return tuple(
+    length = [1.0, nights[1] / nights[0], 1.0, 1.0, 1.0]  # a sum grows with its nights
+    others = (
         _result(method, found, observed, measured[name], basis, confidence, times)
-        for method, (found, name, basis), times in zip(estimators.METHODS, fits, length)
-    ), first
+        for method, (found, name, basis), times in zip(estimators.METHODS[1:], fits, length)
+    )
+    return (by_model, *others), first
 
 
 def _result(
