@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import anywidget
 import traitlets
-
-from pondheat.show.elements import Element
 
 HERE = Path(__file__).parent
 
 
-class LivePicture(Element):
+class LivePicture(anywidget.AnyWidget):
     """HTML with pictures in it; `value` may be set at any time.
 
     A picture of a pond keeps its elements from one value to the next, so its arrows grow and its cover slides (not

@@ -467,8 +467,9 @@ def test_hostile_text_stays_text(text, hostile):
     assert len(first_page(made)) < 90_000 and "\u202e" not in made and "\x07" not in made
 
 
+@pytest.mark.long
 @settings(
-    max_examples=4, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+    max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
 )
 @given(text=st.text(max_size=200))
 def test_any_name_leaves_the_page_whole(text, without_runs):
