@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import anywidget
 import traitlets
+
+from pondheat.show.elements import Element
 
 HERE = Path(__file__).parent
 
 
-class LivePicture(anywidget.AnyWidget):
+class LivePicture(Element):
     """HTML with pictures in it; `value` may be set at any time.
 
     A picture of a pond keeps its elements from one value to the next, so its arrows grow and its cover slides (not
