@@ -290,7 +290,8 @@ class Assessment:
     @property
     def needs_heat(self) -> bool:
         """Whether the heater has anything to do; a room or the summer may keep the open pond warm enough anyway."""
-        return self.open.heat_kwh >= LEAST_HEAT
+        # a heat pump that stops in the cold gives none where it is needed most
+        return self.open.heat_kwh >= LEAST_HEAT or self.open.short_hours > 0
 
     @property
     def saving_kwh(self) -> float | None:

@@ -212,7 +212,7 @@ def set_point(value) -> tuple:
         if not 1 <= got <= 35:
             raise Unreadable(
                 f"“{given}” given: a pond is held between 1 and 35 °C"
-                + ("; " + hint if (hint := ranges.suggest_correction("water_temp", got)) else ".")
+                + ("; " + hint if (hint := ranges.suggest_correction("set_point", got)) else ".")
             )
         return got
 

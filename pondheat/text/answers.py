@@ -6,7 +6,14 @@ import math
 from collections.abc import Callable
 
 from pondheat.analysis.assessment import SHORTFALL
-from pondheat.analysis.results import Assessment, LikelyRange, Uncertainty, too_warm_above, too_warm_hours
+from pondheat.analysis.results import (
+    Assessment,
+    LikelyRange,
+    Season,
+    Uncertainty,
+    too_warm_above,
+    too_warm_hours,
+)
 from pondheat.core import units
 from pondheat.core.likely import MEANING
 from pondheat.money import payback
@@ -161,7 +168,7 @@ def _cheap_hours(found: Assessment) -> list[str]:
     cheap = used.index[int((used.money / used.kwh).to_numpy().argmin())]
     shares = [100 * float(rates.kwh.loc[cheap]) / rates.kwh.sum() for rates in bought]
     return [
-        f"Cheapest hours ({cheap}) carry {shares[0]:.0f} % of the open pond's electricity and "
+        f"The cheapest hours ({cheap}) account for {shares[0]:.0f} % of the open pond's electricity and "
         f"{shares[1]:.0f} % of the covered one's."
     ]
 
@@ -207,19 +214,34 @@ def _too_warm(found: Assessment) -> list[str]:
     if not hours:
         return []
     under = "Under this cover the" if found.covered is not None else "The"
-    lift = " Lift the cover on sunny days; a lid that stays on can cook a pond." if found.covered is not None else ""
     return [
         f"{under} water gets too warm: {season.highest_temp:.1f} °C at its highest, above "
         f"{too_warm_above(sheet):g} °C in {units.digits(hours)} {'hour' if hours == 1 else 'hours'}. Warm water "
-        f"holds little oxygen.{lift}"
+        f"holds little oxygen.{too_warm_advice(found)}"
     ]
+
+
+def too_warm_advice(found: Assessment) -> str:
+    """What to do about water that gets too warm: mend a set point that asks for it, or lift the cover."""
+    asked = max((temp for _, temp in found.sheet.set_point if temp is not None), default=0.0)
+    if found.sheet.is_heated and asked > too_warm_above(found.sheet):
+        return f" The set point itself, {asked:g} °C, is above that."
+    return " Lift the cover on sunny days: a lid that stays on can cook a pond." if found.covered is not None else ""
 
 
 def _backup_advice(found: Assessment) -> str:
     """What a heat pump that falls short needs; empty for other heaters."""
     if found.sheet.heater.kind != "heat pump":
         return ""
-    return " A heat pump gives least when it is coldest: it needs a backup heater for these hours (heater.backup)."
+    needed = "a stronger" if found.sheet.heater.backup else "a"
+    return (
+        f" A heat pump gives least when it is coldest: it needs {needed} backup heater for these hours (heater.backup)."
+    )
+
+
+def _colder_open(bare: Season, covered: Season) -> bool:
+    """Whether a heater that can't keep up leaves the pond colder without its cover."""
+    return bare.short_hours > covered.short_hours or bare.lowest_temp < covered.lowest_temp - SHORTFALL
 
 
 def _heater(found: Assessment) -> list[str]:
@@ -228,7 +250,7 @@ def _heater(found: Assessment) -> list[str]:
     if not sheet.is_heated:
         return []
     lines = []
-    if found.covered is not None and found.open.short_hours > season.short_hours:
+    if found.covered is not None and found.open.short_hours and _colder_open(found.open, season):
         lines += [
             f"Without its cover, the heater can't keep up in {hours_text(found.open.short_hours)}: to stay "
             "as warm as the covered pond it would take more kWh than shown here, and the cover would save more."

@@ -19,7 +19,8 @@ def best_choice(table: ScenarioTable) -> ScenarioRow | None:
     base, *others = table.rows
     rows = [row for row in others if row.key in NOTHING_TO_BUY and row.eligible and row.as_warm]
     best = min(rows, key=lambda row: row.worth, default=None)
-    return best if best is not None and best.worth < (1 - WORTH_NAMING) * base.worth else None
+    # prices below zero can pay for the heat: there, too, the best is cheaper by that share
+    return best if best is not None and best.worth < base.worth - WORTH_NAMING * abs(base.worth) else None
 
 
 def advice(row: ScenarioRow, table: ScenarioTable) -> str:

@@ -12,7 +12,15 @@ from dataclasses import dataclass
 
 from pondheat.analysis.assessment import SHORT_SEASON
 from pondheat.analysis.freezing import freezing_warning
-from pondheat.analysis.results import Assessment, InputEffect, LikelyRange, is_southern, too_warm_above, too_warm_hours
+from pondheat.analysis.results import (
+    LEAST_HEAT,
+    Assessment,
+    InputEffect,
+    LikelyRange,
+    is_southern,
+    too_warm_above,
+    too_warm_hours,
+)
 from pondheat.analysis.scenarios.what_if import ScenarioRow, ScenarioTable
 from pondheat.analysis.sensitivity import SAVES
 from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
@@ -137,6 +145,9 @@ class _Headline:
         ranges = (None, None) if unsure is None else (unsure.saving_kwh, unsure.saving_money)
         value, numbers = self._amount(saved_kwh, money, *ranges)
         subject = "By its own meter the cover" if unsure is not None and unsure.learned else "The cover"
+        if found.open.short_hours and abs(saved_kwh) < LEAST_HEAT:
+            flat_out = Phrase(f"{subject} saves nothing: the heater can't keep up with it or without it", {})
+            return flat_out, self._beside_saving(saved_kwh, money)
         if value >= 0:
             pattern = f"{subject} saves about {{amount}} {{span}}{self._range(numbers)}"
         else:
@@ -161,7 +172,10 @@ class _Headline:
             )
             numbers["share"] = f"{rounded_share(saved_kwh / used, width / used)} %"
             energy = "{energy}, " if "energy" in numbers else ""
-            parts.append(f"That is {energy}about {{share}} of what the open pond takes")
+            dearer = money is not None and money < 0
+            parts.append(
+                f"{'It still saves' if dearer else 'That is'} {energy}about {{share}} of what the open pond takes"
+            )
         price = found.sheet.cover_plan.price
         if price is not None and found.payback_years is not None and math.isfinite(found.payback_years):
             numbers["price"] = units.money(price, self.currency)
@@ -216,17 +230,20 @@ def _dangers(found: Assessment) -> list[str]:
     elif bare:
         dangers.append(f"Warning. Without its cover: {bare[0].lower()}{bare[1:]}")
     if hours := too_warm_hours(sheet, season):
-        lift = (
-            " Lift the cover on sunny days: a lid that stays on can cook a pond." if found.covered is not None else ""
-        )
         dangers.append(
             f"The water gets too warm: {season.highest_temp:.1f} °C at its highest, above {too_warm_above(sheet):g} °C "
-            f"in {hours_text(hours)}. Warm water holds little oxygen.{lift}"
+            f"in {hours_text(hours)}. Warm water holds little oxygen.{answers.too_warm_advice(found)}"
         )
     if season.below_floor_hours and sheet.is_heated:
+        asked = min(temp for _, temp in sheet.set_point if temp is not None)
+        itself = (
+            f" The set point itself, {asked:g} °C, is below that."
+            if sheet.floor is not None and asked < sheet.floor
+            else ""
+        )
         dangers.append(
             f"The water is below your lowest {sheet.floor:g} °C in {hours_text(season.below_floor_hours)}, "
-            f"{season.lowest_temp:.1f} °C at its coldest."
+            f"{season.lowest_temp:.1f} °C at its coldest.{itself}"
         )
     return dangers
 
@@ -260,7 +277,10 @@ def _heater(found: Assessment) -> list[tuple[str, str]]:
         held = f"{sheet.set_point[0][1]:g} °C" if len(sheet.set_point) == 1 else "what you ask"
         colder = "" if sheet.room else " A colder winter may come."
         return [(HEATER, f"it holds {held} in every hour of this weather.{colder}")]
-    backup = " A heat pump is weakest when it is coldest: give it a backup." if sheet.heater.kind == "heat pump" else ""
+    backup = ""
+    if sheet.heater.kind == "heat pump":
+        needed = "a stronger" if sheet.heater.backup else "a"
+        backup = f" A heat pump is weakest when it is coldest: give it {needed} backup."
     warming = "; that includes warming up after a change of temperature" if len(sheet.set_point) > 1 else ""
     return [
         (

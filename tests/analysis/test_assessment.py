@@ -353,7 +353,7 @@ def test_gas_is_heat_over_efficiency(garden):
         assert season.cost.by_rate.money["gas"] == pytest.approx(0.09 * season.gas_kwh)
         assert season.electricity_kwh == pytest.approx(0.1 * 273 * 24)  # the pump alone
     assert got.covered.heat_kwh == pytest.approx(garden.covered.heat_kwh, rel=1e-3)  # 9 kW instead of 6 changes no hour
-    assert "Cheapest hours (night)" in summary.season_text(got)
+    assert "The cheapest hours (night) account for" in summary.season_text(got)
 
 
 def test_a_heat_pump_and_its_backup():
@@ -413,7 +413,7 @@ def test_no_heat_no_pump_no_rate_to_name():
     """Nothing is bought at all: no cheapest hours, no share of nothing."""
     got = found(GARDEN, {"pond.set_point": None, "heater": None, "pump": None})
     assert got.open.electricity_kwh == 0 and got.open.money == 0
-    assert "Cheapest hours" not in summary.season_text(got)
+    assert "cheapest hours" not in summary.season_text(got)
     assert strict(got)["saving"]["share"] is None
 
 

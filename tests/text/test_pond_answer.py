@@ -200,3 +200,28 @@ def test_what_a_meter_taught_decides_whether_the_cover_saves(made):
     assert found.saving.total > 0
     headline = str(pond_answer(learned).headline)
     assert headline.startswith("By its own meter the cover saves nothing: it costs about £40 more")
+
+
+def answer_of(**changes):
+    return pond_answer(assessment.assess(sheet(**(COLD_WEEKS | changes)), scenarios=0))
+
+
+def test_a_heater_that_gives_nothing_in_the_cold_is_not_idle():
+    stopped = answer_of(heater={"kind": "heat pump", "power": "6 kW", "lowest_air_temp": "20 °C"})
+    assert "the heater can't keep up with it or without it" in str(stopped.headline)
+    assert "give it a backup" in dict(stopped.lines)[HEATER]
+    weak = {"kind": "heat pump", "power": "2 kW", "lowest_air_temp": "20 °C", "backup": "0.1 kW"}
+    assert "give it a stronger backup" in dict(answer_of(heater=weak).lines)[HEATER]
+
+
+def test_a_set_point_beyond_the_keeper_s_own_limits_is_named():
+    hot = dict(answer_of(**{"pond.set_point": "29 °C"}).lines)[FISH]
+    assert "The set point itself, 29 °C, is above that." in hot and "Lift the cover" not in hot
+    cold = dict(answer_of(**{"pond.set_point": "9 °C"}).lines)[FISH]
+    assert "The set point itself, 9 °C, is below that." in cold
+    assert "set point itself" not in str(answer_of(**{"heater.power": "1 kW"}).lines)
+
+
+def test_a_saving_of_heat_that_costs_money_is_still_one_of_heat():
+    paid = answer_of(tariff={"rate": "-5 p/kWh"})
+    assert "it costs about" in str(paid.headline) and str(paid.beside).startswith("It still saves")
