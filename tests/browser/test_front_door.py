@@ -211,6 +211,8 @@ def test_code_that_was_not_shipped_does_not_run(tab, workbook):
             expect(tab.locator("#pondheat-bar")).to_be_hidden()  # it is Jupyter's page, not ours
             expect(tab.get_by_role("menuitem", name="File", exact=True)).to_be_visible()
         assert not trace.exists()
+        goes_to(tab, LAST_PAGE)  # before its file goes: Lab asks for that of a page it shows
+        expect(tab.get_by_role("heading", name="The last page")).to_be_visible()
     finally:
         for place in places:
             (workbook.folder / place).unlink()
