@@ -199,7 +199,7 @@ def _basin(reader: Reader, body: TableReader) -> tuple[dict[str, Any], str | Non
     start_temp = reader.value(body, "start_temp", "degC", "water_temp")
     construction = body.take("construction", one_of("construction", (SUNK, RAISED)), None)
     if floor is not None and ceiling is not None and floor >= ceiling:
-        body.fault("floor", f"the floor ({floor:g} °C) is not below the ceiling ({ceiling:g} °C).")
+        body.fault("floor", f"the floor ({floor:.3g} °C) is not below the ceiling ({ceiling:.3g} °C).")
     if start_temp is not None and start_temp < 0:
         body.fault("start_temp", f"“{body.values['start_temp']}” given: water can't be below 0 °C.")
     reader.close(body)

@@ -216,7 +216,7 @@ def _too_warm(found: Assessment) -> list[str]:
     under = "Under this cover the" if found.covered is not None else "The"
     return [
         f"{under} water gets too warm: {season.highest_temp:.1f} °C at its highest, above "
-        f"{too_warm_above(sheet):g} °C in {units.digits(hours)} {'hour' if hours == 1 else 'hours'}. Warm water "
+        f"{too_warm_above(sheet):.3g} °C in {units.digits(hours)} {'hour' if hours == 1 else 'hours'}. Warm water "
         f"holds little oxygen.{too_warm_advice(found)}"
     ]
 
@@ -225,7 +225,7 @@ def too_warm_advice(found: Assessment) -> str:
     """What to do about water that gets too warm: mend a set point that asks for it, or lift the cover."""
     asked = max((temp for _, temp in found.sheet.set_point if temp is not None), default=0.0)
     if found.sheet.is_heated and asked > too_warm_above(found.sheet):
-        return f" The set point itself, {asked:g} °C, is above that."
+        return f" The set point itself, {asked:.3g} °C, is above that."
     return " Lift the cover on sunny days: a lid that stays on can cook a pond." if found.covered is not None else ""
 
 

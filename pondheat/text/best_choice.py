@@ -45,7 +45,7 @@ def shortfalls(table: ScenarioTable) -> dict[str, str]:
         elif row.short_hours > base.short_hours:
             found[row.key] = f"falls to {units.digits(row.lowest_temp, 1)} °C"
         elif too_warm_hours(sheet, table.results[row.key].season) > hot_as_it_is:
-            found[row.key] = f"reaches {units.digits(row.highest_temp, 1)} °C, above {too_warm_above(sheet):g} °C"
+            found[row.key] = f"reaches {units.digits(row.highest_temp, 1)} °C, above {too_warm_above(sheet):.3g} °C"
     return found
 
 

@@ -95,7 +95,7 @@ def _water_rows(found: Assessment, pair: list[Season], usual: Usual) -> Rows:
     ):
         if limit is not None:
             counts = (units.digits(count) for count in hours if count is not None)
-            rows.append((beside(f"hours {side} {limit:g} °C", usual), *counts))
+            rows.append((beside(f"hours {side} {limit:.3g} °C", usual), *counts))
     if sheet.heater.kind != "none" and sheet.set_point:
         rows.append(("peak hour needs, kW", *(kw_text(season.peak_kw) for season in pair)))
         rows.append(("worst 24 hours need, kW", *(kw_text(season.worst_day_kw) for season in pair)))

@@ -119,9 +119,9 @@ def _set_points(found: Assessment) -> str:
     if sheet.heater.kind == "none" or not steps:
         return "no heat"
     if len(steps) == 1:
-        return f"held at {steps[0][1]:g} °C" if steps[0][1] is not None else "no heat"
+        return f"held at {steps[0][1]:.3g} °C" if steps[0][1] is not None else "no heat"
     months = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
     return "held at " + ", ".join(
-        f"{'no heat' if temp is None else f'{temp:g} °C'} from {day} {months[month - 1]}"
+        f"{'no heat' if temp is None else f'{temp:.3g} °C'} from {day} {months[month - 1]}"
         for (month, day), temp in steps
     )

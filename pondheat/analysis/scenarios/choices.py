@@ -106,7 +106,7 @@ def _in_a_room(context: ScenarioContext) -> ScenarioResult | str:
         air = f"{ROOM_WARMER.value:g} K warmer than the last 24 hours outdoors and {humid}, whatever the pond gives off"
     else:
         room = np.full(len(outdoor), float(context.inputs.room_temp))
-        air = f"{context.inputs.room_temp:g} °C and {humid} throughout, and what heats the room is not counted"
+        air = f"{context.inputs.room_temp:.3g} °C and {humid} throughout, and what heats the room is not counted"
     sheet = replace(context.sheet, pond=replace(context.sheet.pond, room=True, shade=1.0))
     indoors = replace(
         context.conditions.air, air_temp=room, sky_long_wave=None, rel_humidity=np.full(len(room), ROOM_HUMIDITY.value)
@@ -169,7 +169,7 @@ def _heat_pump(context: ScenarioContext) -> ScenarioResult | str:
     note = (
         f"{cop}its COP follows the air hour by hour, {percent(FIELD_FACTOR.value)} of the laboratory's "
         f"({heater.cop_formula}, with fan and defrosting), as field trials found, for standby and short runs. "
-        f"As strong as the sheet's heater at {heater.rated_air_temp:g} °C, weaker in colder air, off below "
+        f"As strong as the sheet's heater at {heater.rated_air_temp:.3g} °C, weaker in colder air, off below "
         f"{units.digits(heater.lowest_air_temp)} °C. From {percent(FIELD_LOW.value)} to {percent(FIELD_HIGH.value)} of "
         f"the laboratory's COP, the range of field trials, makes it {span}."
     )

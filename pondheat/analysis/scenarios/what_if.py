@@ -258,7 +258,7 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
         notes = (
             *notes,
             f"the water gets too warm: {season.highest_temp:.1f} °C at its highest, above "
-            f"{too_warm_above(context.sheet):g} °C in {units.digits(hot)} hours "
+            f"{too_warm_above(context.sheet):.3g} °C in {units.digits(hot)} hours "
             f"({units.digits(hot_as_it_is)} as it is). Warm water holds little oxygen.",
         )
     if shorter:

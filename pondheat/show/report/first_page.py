@@ -107,7 +107,7 @@ class FirstPage:
             number = None
             if temp is not None:
                 number = self.numbers.sheet.value(
-                    "pond.set_point", "temperature held", temp, "°C", lambda v: f"{v:g} °C", f"set-point-{place}"
+                    "pond.set_point", "temperature held", temp, "°C", lambda v: f"{v:.3g} °C", f"set-point-{place}"
                 )
             found.append((number, dt.date(2001, month, day) if len(steps) > 1 else None))  # any year: it is not shown
         return found
