@@ -326,6 +326,7 @@ def scenario_options(arguments: argparse.Namespace, currency: Currency) -> dict[
         "flat-rate": lambda text: value_parsers.rate(text, currency),
         "export-rate": lambda text: value_parsers.rate(text, currency),
         "flat-standing-charge": lambda text: value_parsers.daily_charge(text, currency),
+        "heat-pump-price": lambda text: units.parse(text, "money", currency, bare=True),
     }
     found = {}
     for name, _, _ in SCENARIO_OPTIONS:

@@ -20,6 +20,8 @@ def sheet_of_place(sheet: Sheet, arguments: argparse.Namespace) -> Sheet:
     from pondheat.season.weather import town_weather, towns
 
     if arguments.place is None:
+        if arguments.fetch and sheet.weather != town_weather.SOURCE:
+            raise ValueError("--fetch fetches the weather of a town: name it, as in --place “Leeds, GB”.")
         return sheet
     if arguments.weather is not None:
         raise ValueError("Give --place or --weather, not both: each says which weather is used.")

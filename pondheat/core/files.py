@@ -196,7 +196,7 @@ def check_target(path: Path, kind: OutputKind | None = None, inputs: tuple[Path,
     if identity is not None:
         _check_existing(path, kind)
     elif kind is not None and path.suffix.lower() in _OTHER_SUFFIXES - set(kind.suffixes):
-        raise NotWritten(f"{path}: {kind.name} is not a {path.suffix} file; its name must end in {kind.suffixes[0]}.")
+        raise NotWritten(f"{path}: {kind.name} can't be a {path.suffix} file; the name must end in {kind.suffixes[0]}.")
 
 
 def check_targets(targets: list[tuple[Path, OutputKind]], inputs: tuple[Path, ...] = ()) -> None:

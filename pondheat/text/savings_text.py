@@ -20,6 +20,8 @@ from pondheat.season.weather import weather
 from pondheat.text.layout import wrapped
 
 _WEATHER_ALONE = "The weather alone"
+# A saving that is shown leads to work on the cover, and a log to work at the heater's plug.
+_CAUTIONS = ("electricity", "children", "gas_exchange", "structure_and_wind")
 _NAMED = re.compile(rf"\b({'|'.join(READING)})=\s*|\b({'|'.join(name for name in READING if '_' in name)})\b")
 
 
@@ -77,6 +79,9 @@ def comparison_text(result: SavingsComparison) -> str:
         if sentences:
             lines += ["", heading, *(line for one in sentences for line in wrapped(as_option(one), "- "))]
     lines += ["", *wrapped(cautions.STANDING)]
+    for key in _CAUTIONS:
+        caution = cautions.CAUTIONS[key]
+        lines += wrapped(f"{caution.title}. {caution.text}")
     return "\n".join(map(without_controls, lines))
 
 

@@ -172,6 +172,7 @@ def test_a_typical_year_proves_nothing(capsys):
 
 def test_the_text_has_the_answer_first(shown):
     text = savings_text.comparison_text(shown)
+    assert "Mains electricity and pond water can kill" in text and "a tight lid stops the exchange" in text
     order = [
         text.index(words)
         for words in (

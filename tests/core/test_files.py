@@ -85,8 +85,8 @@ def test_a_file_of_another_kind_is_left_alone(tmp_path, name, kind):
 
 
 def test_an_ending_of_another_kind(tmp_path):
-    assert "its name must end in .html" in refusal(tmp_path / "pond.toml", kind=DECISION_SHEET)
-    assert "its name must end in .csv" in refusal(tmp_path / "hours.html", kind=SEASON_HOURS)
+    assert "the name must end in .html" in refusal(tmp_path / "pond.toml", kind=DECISION_SHEET)
+    assert "the name must end in .csv" in refusal(tmp_path / "hours.html", kind=SEASON_HOURS)
     write_atomically(tmp_path / "hours", HOURS, SEASON_HOURS)
 
 

@@ -170,10 +170,11 @@ def _notes_on_readings(begin, end, index: pd.DatetimeIndex) -> list[str]:
         notes.append(f"{counted(outside, 'reading lies', 'readings lie')} outside the hours of the weather, and cut.")
     for at in np.flatnonzero(begin[1:] > end[:-1] + _EPSILON):
         since = index[0] + pd.Timedelta(hours=float(end[at]))
-        notes.append(
-            f"{counted(round(begin[at + 1] - end[at]), 'hour is', 'hours are')} missing in the meter from "
-            f"{since:%Y-%m-%d %H:%M}; the weather was cut there too."
-        )
+        hours = begin[at + 1] - end[at]
+        gap = counted(round(hours), "hour is", "hours are")
+        if hours < 1:  # a counter read again some minutes later, as when a meter is swapped
+            gap = counted(round(60 * hours), "minute is", "minutes are")
+        notes.append(f"{gap} missing in the meter from {since:%Y-%m-%d %H:%M}; the weather was cut there too.")
     return notes
 
 

@@ -82,6 +82,8 @@ def test_missing_hours_are_dropped_and_reported():
     assert not aligned.hours.index.isin(HOME.index[20:31]).any()
     outside = aligned_with(use_of(np.ones(10), start=HOME.index[0] - pd.Timedelta("4h")))
     assert len(outside.hours) == 6 and "4 readings lie outside" in outside.notes[0]
+    swapped = use_of([1.0, 1.0], hours=[2 / 3, 1.0])
+    assert any("20 minutes are missing in the meter" in line for line in aligned_with(swapped).notes)
 
 
 def test_heat_allows_for_cop_and_base_load():
