@@ -118,7 +118,7 @@ def _argument(name: str, text: str):
         return text
     match = re.fullmatch(rf"({_NUMBER}(?:\s*\|\s*{_NUMBER})*)\s*([^\d\s|].*)?", text)
     if not match:
-        raise CheckError(f"{name}={text} is not written as a number and a unit.")
+        raise CheckError(f"{name}={text} is not written as a number and a unit, such as 1 {unit}.")
     numbers = [float(part) for part in match[1].split("|")]
     written = (match[2] or "").strip()
     if not written and unit != "dimensionless":

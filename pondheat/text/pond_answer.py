@@ -162,8 +162,8 @@ class _Headline:
         """Energy and share saved, the payback, and what the covered pond costs."""
         found, numbers, parts = self.found, {}, []
         covered, used, unsure = found.as_described, found.open.input_kwh, self.unsure
-        if unsure is not None and unsure.learned:
-            parts.append("That is your pond by its own meter; the rest is by the sheet")
+        learned = unsure is not None and unsure.learned
+        lead = "That is your pond by its own meter; the rest is by the sheet. " if learned else ""
         if money is not None and saved_kwh > 0:
             numbers["energy"] = keeper_kwh(saved_kwh, rounding_step(saved_kwh, unsure.saving_kwh if unsure else None))
         if used > 0 and saved_kwh > 0:
@@ -172,10 +172,10 @@ class _Headline:
             )
             numbers["share"] = f"{rounded_share(saved_kwh / used, width / used)} %"
             energy = "{energy}, " if "energy" in numbers else ""
-            dearer = money is not None and money < 0
-            parts.append(
-                f"{'It still saves' if dearer else 'That is'} {energy}about {{share}} of what the open pond takes"
-            )
+            opening = "It saves" if learned else "That is"
+            if money is not None and money < 0:
+                opening = "It still saves"
+            parts.append(f"{opening} {energy}about {{share}} of what the open pond takes")
         price = found.sheet.cover_plan.price
         if price is not None and found.payback_years is not None and math.isfinite(found.payback_years):
             numbers["price"] = units.money(price, self.currency)
@@ -185,7 +185,7 @@ class _Headline:
         pattern = f"{_capital(told)}. " if told else ""
         numbers |= self._cost_numbers(covered.input_kwh, covered.money)
         cost = "costs about {cost}, for {used}" if covered.money is not None else "takes about {used}"
-        return Phrase(f"{pattern}With its cover the pond {cost}.", numbers)
+        return Phrase(f"{lead}{pattern}With its cover the pond {cost}.", numbers)
 
     def _cost_numbers(self, kwh: float, money: float | None) -> dict[str, str]:
         """Texts of what a season takes and costs."""

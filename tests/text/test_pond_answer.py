@@ -198,7 +198,11 @@ def test_what_a_meter_taught_decides_whether_the_cover_saves(made):
     against = LikelyRange(-60.0, -40.0, -20.0)
     learned = replace(found, uncertainty=replace(found.uncertainty, saving_money=against, learned=True))
     assert found.saving.total > 0
-    headline = str(pond_answer(learned).headline)
+    answer = pond_answer(learned)
+    assert str(answer.beside).startswith(
+        "That is your pond by its own meter; the rest is by the sheet. It saves "
+    ) and "; That" not in str(answer.beside)
+    headline = str(answer.headline)
     assert headline.startswith("By its own meter the cover saves nothing: it costs about £40 more")
 
 
