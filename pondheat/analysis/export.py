@@ -9,7 +9,6 @@ import numpy as np
 from pondheat.analysis.following import Following
 from pondheat.analysis.results import Assessment, LikelyRange, Season, Uncertainty, month_names
 from pondheat.core.files import COMPARED_HOURS, SEASON_HOURS, write_atomically
-from pondheat.fish import cautions
 from pondheat.money import payback
 from pondheat.season.weather import weather
 from pondheat.sheet.unstated import missing_text
@@ -58,7 +57,6 @@ def as_dict(found: Assessment) -> dict:
         },
         "left_out": missing_text(sheet.unstated),
         "notes": list(found.notes),
-        "caution": cautions.STANDING,
     }
 
 

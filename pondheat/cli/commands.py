@@ -28,6 +28,7 @@ def _open(arguments: argparse.Namespace) -> int:
 
 def _season(arguments: argparse.Namespace) -> int:
     from pondheat.analysis import assessment, export
+    from pondheat.fish import cautions
     from pondheat.sheet import pond_sheet
     from pondheat.text import summary, what_if_text
 
@@ -52,7 +53,8 @@ def _season(arguments: argparse.Namespace) -> int:
         text = decision_sheet.report(sheet, found, what_if=named)
         files.write_atomically(Path(arguments.report), text.encode("utf-8"), files.DECISION_SHEET)
     if arguments.json:
-        _print_json(export.as_dict(found) | ({} if table is None else {"what_if": what_if_text.as_dict(table)}))
+        choices = {} if table is None else {"what_if": what_if_text.as_dict(table)}
+        _print_json(export.as_dict(found) | choices | {"caution": cautions.STANDING})
         _print_written(targets, sys.stderr)
         return 0
     print(summary.season_text(found, table=named))
