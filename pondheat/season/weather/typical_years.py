@@ -1,7 +1,7 @@
 """Readers of typical years: EPW, TMY3, TMY2 and the German test reference years of 2010.
 
 These formats number hours 1 to 24 by their END, in standard time. pvlib's readers keep that for TMY3 (01:00 … next
-00:00) and shift EPW to the start, so hours are taken here from the numbers in the file, never from a reader's
+00:00) and shift EPW and TMY2 to the start, so hours are taken here from the numbers in the file, never from a reader's
 index. Irradiance is the mean of the hour; temperature, humidity and wind are readings at its end, used as the hour's
 value. The readers share the arguments of `season.weather.formats.READERS`.
 """
@@ -10,11 +10,13 @@ from __future__ import annotations
 
 import io
 import re
+import tempfile
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
+from pondheat.core.files import write_atomically
 from pondheat.core.number_format import counted
 from pondheat.season.weather.pvgis_reader import shift_from_utc
 from pondheat.season.weather.record import TYPICAL, Record, WeatherError, year_of_hours
@@ -117,57 +119,38 @@ def read_tmy3(path: Path, text: str) -> Record:
     )
 
 
-_TMY2_HEAD = re.compile(
-    r"\s*\d+\s+(\S.*?)\s+(\S+)\s+(-?\d+)\s+([NS])\s+(\d+)\s+(\d+)\s+([EW])\s+(\d+)\s+(\d+)\s+(-?\d+)\s*"
-)
-_TMY2_WIDTH = 142
-
-
 def read_tmy2(path: Path, text: str) -> Record:
-    """Record from a TMY2 file; arguments as for `read_epw`.
+    """Record from a TMY2 file; arguments as for `read_epw`."""
+    from pvlib import iotools
 
-    The columns of a row, their units and the codes for missing values are those of the TMY2 manual, table 3-2 (Marion &
-    Urban 1995). pvlib's reader takes each of half a million cells by itself, and two seconds.
-    """
-    first, *rows = text.splitlines()
-    head = _TMY2_HEAD.fullmatch(first)
-    if head is None:
-        raise ValueError("its first line gives no place")
-    if short := [at for at, row in enumerate(rows, 2) if len(row) < _TMY2_WIDTH]:
-        raise ValueError(f"line {short[0]} is too short")
-    cells = np.array([row[:_TMY2_WIDTH].encode("ascii", "replace") for row in rows], f"S{_TMY2_WIDTH}")
-    letters = cells.view("S1").reshape(len(rows), _TMY2_WIDTH)
-
-    def column(begin: int, end: int) -> np.ndarray:
-        """The numbers of all rows in these places, counted from 1, both included."""
-        return np.ascontiguousarray(letters[:, begin - 1 : end]).view(f"S{end - begin + 1}").ravel().astype(float)
-
-    year, month, day, hour = (column(begin, begin + 1) for begin in (2, 4, 6, 8))
-    pd.to_datetime(pd.DataFrame({"year": year + 1900, "month": month, "day": day}))  # raises where there's no such day
-    if not ((hour >= 1) & (hour <= 24)).all():
-        raise ValueError("hours run from 1 to 24")
+    with tempfile.TemporaryDirectory() as folder:  # pvlib reads these by name only
+        plain = Path(folder) / "plain.tm2"
+        write_atomically(plain, text.encode("ascii", "replace"))
+        try:
+            data, head = iotools.read_tmy2(str(plain))
+        except Exception as error:  # pvlib's own kind is the bare Exception, and names the file on disk
+            raise ValueError(str(error).replace(f"WARNING: In {plain} ", "").strip()) from None
     notes = [_READINGS_NOTE, "The file doesn't give the height of the wind; 10 m is assumed."]
-    columns = {  # tenths of a degree and of a metre per second, millibars, tenths of sky
-        "air_temp": _mask_missing(column(68, 71), 9999) / 10,
-        "dew_point": _mask_missing(column(74, 77), 9999) / 10,
-        "rel_humidity": _mask_missing(column(80, 82), 999) / 100,
-        "wind_speed": _mask_missing(column(96, 98), 999) / 10,
-        "solar": _mask_missing(column(18, 21), 9999),
-        "cloud_cover": _mask_missing(column(60, 61), 99) / 10,
-        "pressure": _mask_missing(column(85, 88), 9999) * 100,
+    columns = {  # tenths of a degree and of a metre per second, millibars, tenths of sky (TMY2 manual, table 3-2)
+        "air_temp": _mask_missing(data["DryBulb"], 9999) / 10,
+        "dew_point": _mask_missing(data["DewPoint"], 9999) / 10,
+        "rel_humidity": _mask_missing(data["RHum"], 999) / 100,
+        "wind_speed": _mask_missing(data["Wspd"], 999) / 10,
+        "solar": _mask_missing(data["GHI"], 9999),
+        "cloud_cover": _mask_missing(data["TotCld"], 99) / 10,
+        "pressure": _mask_missing(data["Pressure"], 9999) * 100,
     }
-    hours = year_of_hours(columns, month, day, hour, notes)
-    city, state, zone, north, degrees, minutes, east, degrees_east, minutes_east, altitude = head.groups()
+    hours = year_of_hours(columns, data["month"], data["day"], data["hour"], notes)
     return Record(
         hours,
         TYPICAL,
-        f"{_title_case(city)}, {state}",
+        f"{_title_case(head['City'])}, {head['State']}",
         "TMY2, US National Renewable Energy Laboratory (Marion & Urban 1995); public data, free to use with its notice",
-        (float(degrees) + float(minutes) / 60) * (1 if north == "N" else -1),
-        (float(degrees_east) + float(minutes_east) / 60) * (1 if east == "E" else -1),
-        float(altitude),
+        head["latitude"],
+        head["longitude"],
+        head["altitude"],
         10.0,
-        int(zone),
+        head["TZ"],
         notes,
     )
 

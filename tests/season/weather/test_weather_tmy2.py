@@ -5,7 +5,6 @@ from importlib.resources import files
 import numpy as np
 import pandas as pd
 import pytest
-from pvlib import iotools
 
 from pondheat.season.weather import weather
 
@@ -49,28 +48,3 @@ def test_annual_means_and_place(miami):
     assert weather.solar_energy(miami) == pytest.approx(1792.6, abs=0.05)
     assert (miami.latitude, miami.longitude, miami.altitude) == pytest.approx((25.8, -80.2667, 2), abs=1e-4)
     assert miami.place == "Miami, FL"
-
-
-@pytest.mark.parametrize(
-    "damage, said",
-    [
-        (lambda lines: [*lines[:9], lines[9][:100], *lines[10:]], "line 10 is too short"),
-        (lambda lines: [*lines[:9], lines[9][:3] + "13" + lines[9][5:], *lines[10:]], "1962-13-01"),
-        (lambda lines: [*lines[:9], lines[9][:7] + "25" + lines[9][9:], *lines[10:]], "hours run from 1 to 24"),
-        (lambda lines: [*lines[:9], lines[9][:67] + "x" + lines[9][68:], *lines[10:]], "could not convert"),
-        (lambda lines: lines[:1], "a header but no hours"),
-    ],
-)
-def test_damaged_files_are_refused(tmp_path, damage, said):
-    path = tmp_path / "miami.tm2"
-    path.write_text("\n".join(damage(MIAMI.read_text().splitlines())))
-    with pytest.raises(weather.WeatherError, match=said):
-        weather.read(path, timezone="America/New_York", year=2025)
-
-
-@pytest.mark.long
-def test_pvlib_reads_the_same(miami):
-    data, head = iotools.read_tmy2(str(MIAMI))
-    assert (miami.latitude, miami.longitude, miami.altitude) == (head["latitude"], head["longitude"], head["altitude"])
-    for column, name, unit in (("air_temp", "DryBulb", 10), ("wind_speed", "Wspd", 10), ("solar", "GHI", 1)):
-        assert np.array_equal(miami.hours[column], data[name] / unit), column
