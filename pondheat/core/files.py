@@ -7,6 +7,7 @@
 from __future__ import annotations
 
 import contextlib
+import difflib
 import os
 import re
 import stat
@@ -37,6 +38,19 @@ class NotWritten(OSError):
 
 class NotRead(OSError):
     """A path holds no file that can be read to its end; the message is a sentence that names it."""
+
+
+class NotThere(NotRead, FileNotFoundError):
+    """There is no such file; the message names the one of that folder whose name is most like it."""
+
+    def __init__(self, path: Path):
+        try:
+            beside = [one.name for one in path.parent.iterdir() if one.suffix.lower() == path.suffix.lower()]
+        except OSError:
+            beside = []
+        near = difflib.get_close_matches(path.name, beside, 1, 0.75)
+        self.finding = f"no such file; did you mean {path.with_name(near[0])}?" if near else "no such file."
+        super().__init__(f"{str(path)[:200]}: {self.finding}")
 
 
 class OutputKind(NamedTuple):
@@ -105,9 +119,12 @@ def read_input(path: Path, most: int = LARGEST) -> bytes:
     """Contents of a file of the reader's.
 
     most: largest size that is read [bytes]. Raises NotRead for a folder, a pipe, a device (they may have no end) and a
-    file that is too large; FileNotFoundError and other OSErrors as they come.
+    file that is too large, NotThere where there is none; other OSErrors as they come.
     """
-    known = os.stat(path)
+    try:
+        known = os.stat(path)
+    except FileNotFoundError:
+        raise NotThere(Path(path)) from None
     if stat.S_ISDIR(known.st_mode):
         raise NotRead(f"{path} is a folder; name one file in it.")
     if not stat.S_ISREG(known.st_mode):

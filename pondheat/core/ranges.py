@@ -207,6 +207,7 @@ def suggest_correction(name: str, value: float) -> str:
         ]
     elif unit == "m":
         guesses = [(value / 1000, f"{value:g} mm"), (value / 100, f"{value:g} cm"), (value * 0.3048, f"{value:g} ft")]
+        guesses = guesses[2:] if name == "altitude" else guesses  # nobody measures a place's height in millimetres
     elif unit == "m**3":
         guesses = [(value / 1000, f"{value:g} L")]
     elif unit == "W":

@@ -39,6 +39,7 @@ _SAME = str.maketrans(
     {"\u00a0": " ", "\u2009": " ", "\u202f": " ", "\u2212": "-", "–": "-", "º": "°", "˚": "°", "℃": "°C", "℉": "°F"}
 )
 _FRACTIONS = {"½": ".5", "¼": ".25", "¾": ".75", "⅓": ".3333333333333333", "⅔": ".6666666666666667"}
+_SLASHED = re.compile(r"(?<![\d./])(?:(\d+)[ -])?(\d{1,2})/(\d{1,2})(?= ?[A-Za-z\"'″′])")  # before a unit
 _NUMBER = r"[-+]?(?:(?:\d{1,3}(?:,\d{3})+(?!\d)|\d{1,3}(?: \d{3})+(?!\d)|\d+)(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
 # Text that begins like a number, well or badly written; `number` decides.
 _NUMERAL = r"[-+]?[\d.,½¼¾⅓⅔]+(?: \d{3}(?!\d))*(?:[.,]\d+)?(?:[eE][-+]?\d+)?(?: ?[½¼¾⅓⅔])?"
@@ -153,7 +154,7 @@ def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> floa
         return _bare_number(text, unit, currency, bare)
     original = str(text).strip()
     shown = shorten(original)
-    clean = original.translate(_SAME).strip()
+    clean = _SLASHED.sub(_as_decimal, original.translate(_SAME).strip())
     if not clean:
         raise Unreadable(f"Nothing was typed. Write it as {example(unit, currency)}.")
     if unit == "deg" and (angle := _angle(clean)) is not None:
@@ -167,6 +168,12 @@ def parse(text, unit: str, currency: Currency = GBP, bare: bool = False) -> floa
             return value
         raise Unreadable(_without_unit(f"“{shown}”", value, unit, currency))
     return _in_unit(value, written, unit, currency, shown)
+
+
+def _as_decimal(fraction: re.Match) -> str:
+    """A number written as a fraction, “4 1/2” or “1/6”, as a decimal."""
+    whole, above, below = (int(part or 0) for part in fraction.groups())
+    return f"{whole + above / below:.12g}" if below else fraction[0]
 
 
 def _bare_number(given: float, unit: str, currency: Currency, bare: bool) -> float:

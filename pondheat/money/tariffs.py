@@ -36,7 +36,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import toml_errors, units, value_parsers
-from pondheat.core.files import read_input_text
+from pondheat.core.files import NotThere, read_input_text
 from pondheat.core.ranges import choose, plain, require
 from pondheat.core.units import Unreadable
 from pondheat.money import civil_time, price_file
@@ -272,13 +272,13 @@ def from_table(
 
 def read(path: Path, currency: units.Currency) -> tuple[Tariff | None, list[tuple[str, str]]]:
     """Tariff from a TOML file, with its table under ``[tariff]`` or at the top level; errors as in `from_table`."""
-    path = Path(path)
     try:
         values = toml_errors.loads(read_input_text(path))
-    except UnicodeDecodeError:
-        return None, [("", f"The tariff file {path} could not be read: it isn't text in UTF-8. Save it so.")]
-    except (OSError, units.Unreadable) as wrong:
-        reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
+    except NotThere as wrong:
+        return None, [("", str(wrong))]
+    except (OSError, UnicodeDecodeError, units.Unreadable) as wrong:
+        found = "it isn't text in UTF-8. Save it so" if isinstance(wrong, UnicodeDecodeError) else wrong
+        reason = str(getattr(wrong, "strerror", None) or found).removesuffix(".")
         return None, [("", f"The tariff file {path} could not be read: {reason}.")]
     table = values.get("tariff", values)
     if not isinstance(table, dict):

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from pondheat.core import toml_errors, units, value_parsers
-from pondheat.core.files import read_input_text
+from pondheat.core.files import NotThere, read_input_text
 from pondheat.core.time_zones import zone_place
 from pondheat.core.value_parsers import TableReader
 from pondheat.heat import surface
@@ -118,8 +118,8 @@ def read(path, weather: str | None = None) -> Sheet:
     path = Path(path)
     try:
         text = read_input_text(path)
-    except FileNotFoundError:
-        raise SheetError([SheetFault(str(path), "", "no such file.")]) from None
+    except NotThere as wrong:
+        raise SheetError([SheetFault(str(path), "", wrong.finding)]) from None
     except (OSError, ValueError) as wrong:
         reason = (
             "it is not UTF-8 text"

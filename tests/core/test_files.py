@@ -170,3 +170,13 @@ def test_a_file_too_large_is_not_read(tmp_path):
     with pytest.raises(NotRead):
         read_input(tmp_path / "small.csv", 1000)
     assert read_input(tmp_path / "small.csv", 1001) == bytes(1001)
+
+
+def test_a_file_that_is_not_there_is_told_with_the_name_most_like_it(tmp_path):
+    (tmp_path / "my_pond.toml").touch()
+    (tmp_path / "my_pnod.csv").touch()
+    with pytest.raises(FileNotFoundError, match=r"my_pnod\.toml: no such file; did you mean .*my_pond\.toml\?$"):
+        files.read_input(tmp_path / "my_pnod.toml")
+    for path in (tmp_path / "x.toml", tmp_path / "nowhere" / "my_pnod.toml"):
+        with pytest.raises(files.NotRead, match=r"no such file\.$"):
+            files.read_input(path)

@@ -113,7 +113,8 @@ ROWS = [
     ),
     # --- the text -------------------------------------------------------------------------------------------------
     Refused("no file at all", 12, ("a path or as its bytes",), {}, HOURLY),
-    Refused("a file that isn't there", Path("no such.csv"), ("no such.csv", "could not be read"), {}, HOURLY),
+    Refused("a file that isn't there", Path("no_such.csv"), ("no_such.csv: no such file",), {}, HOURLY),
+    Refused("a name too long", Path("n" * 300 + ".csv"), ("nnn", "could not be read"), {}, HOURLY),
     Refused("a folder", Path(__file__).parent, ("refusals",), {}, HOURLY),
     Refused("control characters", bytes(range(32)) * 9, ("the file", "control characters", "as CSV"), {}, HOURLY),
     Refused("nothing", b" \n \n", ("the file is empty", "times and readings"), {}, HOURLY),
