@@ -38,13 +38,17 @@ def likely_decimal_mark(cells: Sequence[str]) -> str | None:
 
 
 def cut_short(cells: Sequence[str]) -> list[int]:
-    """Places of numbers that end in their decimal mark: the rest may be lost. None where many do, as a habit.
+    """Places of numbers that end or begin with their decimal mark: the rest may be lost. None where many do, by habit.
 
-    >>> cut_short(["8.58", "8.", "8.62"])
-    [1]
+    >>> cut_short(["8.58", "8.", "8.62", ".6"])
+    [1, 3]
     """
-    ends = {".", ","}
-    found = [at for at, cell in enumerate(cells) if cell[-1:] in ends and re.fullmatch(r"[-+]?\d+[.,]", cell)]
+    marks = {".", ","}
+    found = [
+        at
+        for at, cell in enumerate(cells)
+        if (cell[-1:] in marks or cell.lstrip("-+")[:1] in marks) and re.fullmatch(r"[-+]?(\d+[.,]|[.,]\d+)", cell)
+    ]
     return found if len(found) <= max(3, len(cells) // 20) else []
 
 

@@ -160,16 +160,17 @@ def _report_invalid(column: columns.Column, wrong: list[tuple[int, str]], count:
 
 def _report_cut_short(column: columns.Column, lines: table_reader.Lines, read_log: ReadLog) -> None:
     """Record the numbers of a column that may have lost their decimals; they are kept as they are."""
-    ends = [column.decimal + after for after in (lines.separator, "\n", "\r", '"') if after != column.decimal]
-    if not any(end.encode() in lines.data for end in ends):  # found in no time even in a large file
+    mark, beside = column.decimal, {lines.separator, "\n", "\r", '"', " "}
+    pairs = [pair.encode() for other in beside - {column.decimal} for pair in (mark + other, other + mark)]
+    if not any(pair in lines.data for pair in pairs):  # found in no time even in a large file
         return
     text = [plain_text(cell) for cell in lines.column_text(column.at)]
     if cut := cut_short(text):
         rows = lines.row[cut]
         read_log.add_repair(
             "cut",
-            f"{counted(len(cut), 'number', 'numbers')} in {column.label} with nothing after the decimal mark "
-            f"(“{text[cut[0]]}”), kept: {rows_text(rows)}. If decimals were lost, put them back.",
+            f"{counted(len(cut), 'number', 'numbers')} in {column.label} with nothing on one side of the decimal mark "
+            f"(“{text[cut[0]]}”), kept: {rows_text(rows)}. If digits were lost, put them back.",
             rows,
         )
 

@@ -69,8 +69,8 @@ def to_numbers(
     """Numbers in a column, NaN where missing; raises `WeatherError` for other text and ambiguous decimal commas."""
     if cut := cut_short([str(cell).strip() for cell in cells]):
         notes.append(
-            f"{column}: {counted(len(cut), 'number', 'numbers')} with nothing after the decimal mark "
-            f"(“{cells.iloc[cut[0]]}”, {rows_text(row.iloc[cut])}), kept. If decimals were lost, put them back."
+            f"{column}: {counted(len(cut), 'number', 'numbers')} with nothing on one side of the decimal mark "
+            f"(“{cells.iloc[cut[0]]}”, {rows_text(row.iloc[cut])}), kept. If digits were lost, put them back."
         )
     bare = pd.to_numeric(cells, errors="coerce")
     if bare.notna().all():

@@ -125,6 +125,8 @@ def test_a_number_that_lost_its_decimals_is_told_unless_whole_numbers_are_writte
     got = read(interval(lambda lines: [put(row, "3." if row == 40 else "1.5")(lines) for row in range(30, 60)]), ZONE)
     assert repair_of(got, "cut").rows == (40,)
     assert got.totals["kwh"] == pytest.approx(KWH.sum() - KWH[28:58].sum() + 29 * 1.5 + 3)
+    got = read(interval(lambda lines: [put(row, ".7" if row == 40 else "1.5")(lines) for row in range(30, 60)]), ZONE)
+    assert repair_of(got, "cut").rows == (40,)
     got = read(interval(lambda lines: [put(row, f"{1 + row % 3}.")(lines) for row in range(30, 60)]), ZONE)
     assert "cut" not in [one.kind for one in got.repairs]
 

@@ -275,7 +275,7 @@ def test_refuses_invalid_options():
     ):
         with pytest.raises(OutOfRange):
             read(text, ZONE, **options)
-    with pytest.raises(ReadingsFault, match="could not be read"):
+    with pytest.raises(ReadingsFault, match="no such file"):
         read("/nowhere/at/all.csv", ZONE)
 
 

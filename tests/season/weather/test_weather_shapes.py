@@ -62,7 +62,7 @@ def test_a_number_that_lost_its_decimals_is_told(read):
     lines[31] = ",".join([*lines[31].split(",")[:3], "2.", *lines[31].split(",")[4:]])
     found = read("\n".join(lines) + "\n")
     assert found.hours["wind_speed"].iloc[30] == 2
-    assert says(found, "wind_speed: 1 number with nothing after the decimal mark (“2.”, row 32), kept")
+    assert says(found, "wind_speed: 1 number with nothing on one side of the decimal mark (“2.”, row 32), kept")
 
 
 # --- a row for each value -----------------------------------------------------------------------------------------
