@@ -101,7 +101,7 @@ def test_a_path_is_given_by_keys_and_a_wrong_one_stays_typed(lesson, tmp_path):
     box.focus()
     lesson.keyboard.type(str(tmp_path / "nowhere.csv"))
     lesson.keyboard.press("Enter")
-    expect(panel(lesson).get_by_role("alert")).to_contain_text("nowhere.csv could not be read: No such file")
+    expect(panel(lesson).get_by_role("alert")).to_contain_text("nowhere.csv: no such file")
     expect(box).to_have_value(str(tmp_path / "nowhere.csv"))
     meter_file(tmp_path / "somewhere.csv", 5000)
     box.fill(str(tmp_path / "somewhere.csv"))

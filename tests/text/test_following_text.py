@@ -133,7 +133,7 @@ def test_a_log_where_nothing_is_learned(capsys, folder):
     "arguments, said",
     [
         (("log.csv",), "--sheet"),
-        (("none.csv", "--sheet", "pond.toml"), "none.csv could not be read"),
+        (("none.csv", "--sheet", "pond.toml"), "none.csv: no such file"),
         (("log.csv", "--sheet", "none.toml"), "none.toml"),
         (("log.csv", "--sheet", "pond.toml", "--weather", "none.csv"), "none.csv"),
         (("log.csv", "--sheet", "pond.toml", "--unit", "R"), "not a temperature unit"),
