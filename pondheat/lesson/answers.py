@@ -63,6 +63,7 @@ def readings(text: str, unit: str, currency: Currency = units.GBP, word: str = "
     if not re.search(r"[\d½¼¾⅓⅔]", typed):
         raise Unreadable("There's no number in that.")
     typed = re.sub(rf"^(?:{_ABOUT}\s*)+", "", typed, flags=re.IGNORECASE)
+    typed = re.sub(r"(?:\s+or so|-?ish)$", "", typed.rstrip(".?! "), flags=re.IGNORECASE)
     typed = re.sub(r"(?<=\d)['’](?=\d{3}(?!\d))", "", typed).rstrip(".?! ")
     typed = typed.replace("\u202f", " ").replace("\u00a0", " ").replace("\u2009", " ")
     if word:
@@ -122,7 +123,7 @@ def _complaint(typed: str) -> str:
 
 
 def _unit_of(typed: str) -> str:
-    """The unit at the end of an answer, in quotation marks; without its number, which could be the right one."""
-    found = re.search(r"[^\d\s.,½¼¾⅓⅔+−-][^\d]*$", typed)
+    """The unit after or before an answer, in quotation marks; without its number, which could be the right one."""
+    found = re.search(r"[^\d\s.,½¼¾⅓⅔+−-][^\d]*$", typed) or re.match(r"[^\d\s.,½¼¾⅓⅔+−-]+", typed)
     written = "".join(one for one in found[0] if one.isprintable()).strip() if found else ""
     return f"“{written[:30]}”" if written else ""

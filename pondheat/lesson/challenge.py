@@ -254,7 +254,7 @@ def cost_question(pond: UnseenPond) -> Question:
             lambda **now: money(**{**now, "share": 50.0}),
             f"You averaged the two rates. But it doesn't use as much at one as at the other. {back}",
         ),
-        Misconception("hundredths", lambda **now: 100 * money(**now), f"That's in hundredths. {back}"),
+        Misconception("hundredths", lambda **now: 100 * money(**now), f"That's in pence or cents. {back}"),
     )
     prices = (
         "{share:g} % of it is used in the cheap hours, at {low:g} {h} a kWh, the rest at {high:g} {h}."

@@ -16,7 +16,8 @@ from pondheat.lesson.questions import BANK
 # Factors between units or decimal places, and what being out by them suggests.
 FACTORS = {
     10.0: "You're out by a factor of ten. Look for a decimal point in the wrong place.",
-    100.0: "You're out by a factor of a hundred. Look for a percentage or pence used as plain numbers.",
+    100.0: "You're out by a factor of a hundred. Look for a decimal point in the wrong place, or a percentage used as "
+    "a plain number.",
     1000.0: "You're out by a factor of a thousand. Look for a “kilo”: W and kW, Wh and kWh, litres and cubic metres.",
     3.6: "You're out by the factor between kWh and MJ. Check which of the two you started from.",
     24.0: "You're out by the number of hours in a day. Look for a day treated as an hour, or the other way round.",
@@ -30,6 +31,11 @@ WITH_FACTOR = {
     24.0: ("kWh", "kWh/day", "kW", "W", "money", "hour", "delta_degC*day", "kg/hour"),
     60.0: ("kWh", "kWh/day", "kW", "W", "hour", "kg/hour", "delta_degC"),
     3600.0: ("kWh", "kWh/day", "kW", "W", "hour", "kg/hour", "delta_degC"),
+}
+# What being out by a hundred means in units where it has one likely cause.
+HUNDREDFOLD = {
+    "percent": "You're out by a factor of a hundred. Look for a fraction in place of a percentage, or the reverse.",
+    "money": "You're out by a factor of a hundred. Look for pence or cents used as pounds or dollars.",
 }
 # Names of numbers in questions that describe the same thing of two ponds, periods, times or rates.
 TWO_OF_A_KIND = (
@@ -70,7 +76,7 @@ def slip(question: Question, value: float, given: Mapping[str, float]) -> str:
         if (question.unit in WITH_FACTOR.get(factor, (question.unit,)) and (not scale or factor == 10)) and (
             near(value, right * factor, tolerance) or near(value, right / factor, tolerance)
         ):
-            return suggestion
+            return HUNDREDFOLD.get(question.unit, suggestion) if factor == 100 else suggestion
     whole = 100.0 if question.unit == "percent" else 1.0
     if not scale and right and near(value, whole**2 / right, tolerance):
         return INVERSE
@@ -80,7 +86,8 @@ def slip(question: Question, value: float, given: Mapping[str, float]) -> str:
         return OTHER_NUMBERS
     if any(near(value, other, 1e-6) for other in given.values()):
         return COPIED
-    if any(near(value, other, tolerance) for other in _with_the_others(question, given)):
+    # two equal ponds differ by zero, so a zero says nothing about which number was mistaken for which
+    if value and any(near(value, other, tolerance) for other in _with_the_others(question, given)):
         return OTHER_POND
     return ""
 

@@ -121,11 +121,13 @@ def _four_numbers(sheet: Sheet, record: Weather) -> tuple[str, list[list[str]]]:
 
     warmer = replace(sheet, set_point=tuple((day, None if temp is None else temp + 1) for day, temp in sheet.set_point))
     sheltered = replace(sheet, pond=replace(sheet.pond, wind_shelter=sheet.pond.wind_shelter / 2))
-    whole = f"{units.digits(base_kwh)} kWh" + ("" if base.money is None else f", {units.money(base.money, currency)}")
+    whole = f"{units.significant(base_kwh, 3)} kWh" + (
+        "" if base.money is None else f", or {about(base.money, currency)}"
+    )
     per_hundredth = about(base_kwh / 100, currency) if sheet.tariff else "kWh ÷ 100"
     return whole, [
         ["How warm", "one degree warmer", change(_run(warmer, record))],
-        ["How long covered", "never covered, instead of by night", change(_run(sheet, record, covered=False))],
+        ["How long covered", "never covered, instead of covered by night", change(_run(sheet, record, covered=False))],
         ["How much wind reaches the water", "half as much: a hedge, a screen", change(_run(sheltered, record))],
         ["What a kWh costs, at which hours", f"one {currency.hundredth} more on every kWh", f"+{per_hundredth}"],
     ]

@@ -96,10 +96,15 @@ def _question(question: Question, currency: units.Currency, again: bool = False)
         "nudge": question.nudge,
         "step": question.step,
         "misconceptions": [
-            (road.name, answer_text(wrong[road.name], question, currency), road.sentence)
+            (road.name, _wrong_text(road.name, wrong[road.name], question, currency), road.sentence)
             for road in question.misconceptions
         ],
     }
+
+
+def _wrong_text(name: str, value: float, question: Question, currency: units.Currency) -> str:
+    """A wrong value as somebody would write it: a fraction in place of a percentage has no unit."""
+    return units.significant(value, 3) if name == "fraction" else answer_text(value, question, currency)
 
 
 def answer_text(value: float, question: Question, currency: units.Currency) -> str:

@@ -58,6 +58,8 @@ from pondheat.lesson.marking import MISCONCEPTION, RIGHT, UNREADABLE, UNTRIED, W
         ("0.2 kg", "kg/hour", 0.2),
         ("200g", "kg/hour", 0.2),
         ("0.28 kW", "kW/K", 0.28),
+        ("about 750 or so", "W", 750),
+        ("750ish.", "W", 750),
     ],
 )
 def test_reads(typed, unit, value):
@@ -91,6 +93,7 @@ def test_a_point_before_three_digits_is_read_both_ways():
         ("2.5 m", "kWh", "“m” measures something else"),
         ("2.5 kW", "hour", "“kW” measures something else"),
         ("3 bananas", "kWh", "“bananas” isn't a unit"),
+        ("£750", "W", "“£” measures something else"),
         ("€5", "money", "currency"),
         ("3*8", "kWh", "a sum"),
         ("=(3+5)", "kWh", "a sum"),

@@ -135,12 +135,13 @@ def test_a_factor_is_recognised(key, factor):
     right, wrong = question.values()
     if question.unit == "degC" and factor != 10:
         return
+    said = slips.FACTORS[factor] if factor != 100 else slips.HUNDREDFOLD.get(question.unit, slips.FACTORS[factor])
     suggests = question.unit in slips.WITH_FACTOR.get(factor, (question.unit,))
     for value in (right * factor, right / factor):
         if any(slips.near(value, other, question.tolerance) for other in wrong.values()):
             continue
         found = marking.mark(question, f"{value:.12f}", question.given)
-        assert (slips.FACTORS[factor] in found.message) == suggests
+        assert (said in found.message) == suggests
 
 
 @pytest.mark.parametrize(
@@ -154,6 +155,8 @@ def test_a_factor_is_recognised(key, factor):
         ("7.1", "2.8", slips.COPIED),
         ("7.1", "2.5", slips.OTHER_POND),
         ("13.2", "182", slips.COPIED),
+        ("14.4", "0.471", slips.HUNDREDFOLD["percent"]),
+        ("7.3", "0", "far too small"),
         ("2.1", "71.5", "Close, but a little too large"),
         ("2.1", "500", "far too large"),
         ("2.1", "90", "too large"),

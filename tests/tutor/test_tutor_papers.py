@@ -88,7 +88,10 @@ def test_the_key_has_question_right_value_every_misconception_and_both_hints(nam
         question.nudge,
         question.step,
         *(road.sentence for road in question.misconceptions),
-        *(f"{road} {key.answer_text(value, question, units.GBP)}" for road, value in wrong.items()),
+        *(
+            f"{road} {units.significant(value, 3) if road == 'fraction' else key.answer_text(value, question, units.GBP)} "
+            for road, value in wrong.items()
+        ),
     ):
         assert " ".join(wanted.split()) in key_text
 
@@ -257,9 +260,9 @@ def test_the_handouts_numbers_are_those_of_the_library(garden):
     lack = np.maximum(18 - conditions.hours["air_temp"][conditions.counted], 0).sum()
     never_covered = handout.about(found.open.money - found.covered.money)
     for wanted in (
-        f"covered at night, the season takes {units.digits(found.covered.electricity_kwh)} kWh",
+        f"covered at night, the season takes about {units.significant(found.covered.electricity_kwh, 3)} kWh",
         units.digits(lack),
-        f"never covered, instead of by night +{never_covered}",
+        f"never covered, instead of covered by night +{never_covered}",
         "1.163",
         "0.68",
     ):

@@ -150,7 +150,7 @@ QUESTIONS = (
         "It pays when the sun brings in more than the extra loss.",
         "{open:g} − {covered:g} = {right} W/m².",
         tolerance=0.03,
-        rounding="about",
+        rounding="two figures are enough",
         again=Again(
             "One afternoon a pond of 10 m² would lose {all_open:g} W open; under a solid lid it loses"
             " {all_covered:g} W. How much sun must the water absorb, in W/m², before it pays to lift "

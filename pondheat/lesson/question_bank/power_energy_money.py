@@ -141,7 +141,7 @@ QUESTIONS = (
             Misconception(
                 "hundredths",
                 lambda power, hours, price: power * hours * price,
-                "That's in hundredths, such as pence. Divide by a hundred.",
+                "That's in pence or cents. Divide by a hundred.",
             ),
             Misconception(
                 "power for energy",
@@ -155,10 +155,10 @@ QUESTIONS = (
             ),
         ),
         "The price is for one kWh. How many did it use?",
-        "kW × h = kWh; × price of one; then divide the hundredths by 100.",
+        "kWh = kW × h. Multiply by the price of one, then divide the pence or cents by 100.",
         "{power:g} kW × {hours:g} h × {price:g} {h} = {right}.",
         2,
-        rounding="to the nearest hundredth",
+        rounding="to two decimal places",
         again=Again(
             "In a week of frost a heater of {watts:g} W ran for {hours:g} hours. A kWh costs {price:g} "
             "{h}. What did it cost?",

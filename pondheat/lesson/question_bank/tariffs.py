@@ -46,12 +46,12 @@ QUESTIONS = (
             Misconception(
                 "hundredths",
                 lambda day, high, night, low: day * high + night * low,
-                "That's in hundredths, such as pence. Divide by a hundred.",
+                "That's in pence or cents. Divide by a hundred.",
             ),
         ),
         "Each rate has its own kWh.",
         "day kWh × day rate + night kWh × night rate.",
-        "{day:g} × {high:g} + {night:g} × {low:g} hundredths = {right}.",
+        "({day:g} × {high:g} + {night:g} × {low:g}) ÷ 100 = {right}.",
         2,
         again=Again(
             "In a cold week you use {day:g} kWh at {sign}{high_money:.2f}, and the rest in the cheap hours, at "
@@ -157,9 +157,8 @@ QUESTIONS = (
         ),
         "Work out the whole bill twice: once flat, once with two rates.",
         "Second: pond's night × low + (pond's day + house) × high.",
-        "({pond:g} × {share:g} % × {low:g} + ({pond:g} × (100 − {share:g}) % + {house:g}) × {high:g}) − "
-        "({pond:g} + {house:g}) × {flat:g}, "
-        "in hundredths, is {right}.",
+        "({pond:g} × {share:g} % × {low:g} + ({pond:g} × (100 − {share:g}) % + {house:g}) × {high:g} − "
+        "({pond:g} + {house:g}) × {flat:g}) ÷ 100 = {right}.",
         0,
         tolerance=0.02,
         again=Again(
