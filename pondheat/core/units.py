@@ -204,6 +204,8 @@ def _in_unit(value: float, written: str, unit: str, currency: Currency, shown: s
     letters = written.replace(currency.sign, "").replace(currency.hundredth, "")  # these may be in any script
     if len(written) > 40 or not re.fullmatch(r"[A-Za-z°%'\"′″/*^()·×²³⁴µμ£€$¢\d ._]*", letters):
         raise Unreadable(f"“{shown}” could not be read. Write it as {example(unit, currency)}.")
+    if re.search(r"(?:\bby\b|[x×])\s*\d", written):
+        raise Unreadable(f"“{shown}” looks like two measurements: type one here, and the other in a box of its own.")
     name = pint_name(written, currency, "money" in unit)
     if unit in ("delta_degC", "K") and name in ("degC", "degF"):
         name = "delta_" + name

@@ -211,6 +211,8 @@ def echo(question: FormQuestion, answer: str, currency: Currency = units.GBP) ->
             raise Unreadable("This is needed: measure it, and type it with its unit.")
         if question.key in FILLED:
             raise Unreadable(left_empty(question))
+        if question.key == "held":
+            return "Nothing is typed here, so the pond is not heated."
         return "This is left out."
     if question.key in _SAID:
         return _SAID[question.key](typed, currency)

@@ -115,7 +115,11 @@ def _refuse_bare(given, unit: str, name: str | None, example: str) -> None:
 
 def about_the_value(sentence: str, name: str, given) -> str:
     """A range error that quotes what was typed instead of the number in the library's unit."""
-    return f"“{given}” given: {sentence.split(f'given for {name}: ', 1)[-1]}"
+    said = sentence.split(f"given for {name}: ", 1)[-1]
+    guess = re.search(r"; did you mean (\d[\d.]*)", said)
+    if guess and guess[1] not in str(given):  # a guess at the unit keeps the number that was typed
+        said = f"{said[: guess.start()]}."
+    return f"“{given}” given: {said}"
 
 
 # --- parsers of single values -------------------------------------------------------------------------------------

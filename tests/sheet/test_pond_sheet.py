@@ -293,6 +293,8 @@ rate = "28"
         ),
         ({"pond": 'set_point = "64"'}, "pond.set_point", "Did you mean “64 °F”"),
         ({"pond": 'set_point = "64 °C"'}, "pond.set_point", "between 1 and 35 °C; did you mean 64 °F (17.8 °C)?"),
+        ({"pond": 'length = "15 by 10 foot"'}, "pond.length", "looks like two measurements"),
+        ({"pond": 'length = "5 miles"'}, "pond.length", "between 0.01 and 5000 m is plausible."),
         ({"pond": 'set_point = { "1 Sep" = "18 °C", "Sep 1" = "12 °C" }'}, "pond.set_point", "twice"),
         ({"pond": "set_point = {}"}, "pond.set_point", "No date is given"),
         ({"pond": 'set_point = { "31 Feb" = "18 °C" }'}, "pond.set_point", "not a day of the year"),

@@ -163,10 +163,10 @@ class Form(ipywidgets.VBox):
             return f"{TO_MEND}{localise_finished(str(unreadable))}"
         if error:
             return f"{TO_MEND}{localise_finished(error)}"
-        if key in self.untouched or not answer:
+        if key in self.untouched or not (answer or key == "held"):
             return ""
         field = self.fields[key]
-        return f"{TAKEN}{understood or answer}" if isinstance(field, Line) and field.bare else understood
+        return f"{TAKEN}{understood or answer}" if answer and isinstance(field, Line) and field.bare else understood
 
 
 def errors_by_question(text: str, folder: Path) -> tuple[dict[str, str], list[str]]:
