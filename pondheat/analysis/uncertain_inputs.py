@@ -231,7 +231,7 @@ UNCERTAIN_INPUTS = {
         "with more expensive energy",
     ),
     "surface_factor": UncertainInput(
-        "how far open water loses more or less than formulae say",
+        "how much more or less heat open water really loses than the formulae say",
         f"± {100 * SURFACE_ERROR:.0f} % or so, as measured pools differ from formulae",
         "at the low end",
         "at the high end",

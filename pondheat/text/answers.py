@@ -252,7 +252,7 @@ def _heater(found: Assessment) -> list[str]:
     lines = []
     if found.covered is not None and found.open.short_hours and _colder_open(found.open, season):
         lines += [
-            f"Without its cover, the heater can't keep up in {hours_text(found.open.short_hours)}: to stay "
+            f"Without its cover, the heater can't keep up for {hours_text(found.open.short_hours)}: to stay "
             "as warm as the covered pond it would take more kWh than shown here, and the cover would save more."
         ]
     if season.short_hours and len(sheet.set_point) > 1:

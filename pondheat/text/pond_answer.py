@@ -286,8 +286,8 @@ def _heater(found: Assessment) -> list[tuple[str, str]]:
     return [
         (
             HEATER,
-            f"it can't keep up in {hours}: the water falls to {lowest}{warming}, and the bill is that of a "
-            f"colder pond. The coldest day needs {kw_text(season.worst_day_kw)} kW on average.{backup}",
+            f"it can't keep up for {hours}: the water falls to {lowest}{warming}, and the bill is for a colder "
+            f"pond. The coldest day needs {kw_text(season.worst_day_kw)} kW on average.{backup}",
         )
     ]
 
@@ -304,7 +304,7 @@ def _changes(found: Assessment) -> list[tuple[str, str]]:
         return keeper_amount(value, found.sheet.currency if first.in_money else None, step)
 
     known = UNCERTAIN_INPUTS[first.name].words
-    return [(CHANGES, f"{known}. By that alone, {_by_one_input(first, write)} {span_text(found)}.")]
+    return [(CHANGES, f"{known}. On its own, that means {_by_one_input(first, write)} {span_text(found)}.")]
 
 
 def _by_one_input(effect: InputEffect, write: Callable[[float], str]) -> str:

@@ -145,7 +145,7 @@ class CoverSeason(Panel):
         if ceiling is not None and warmest > ceiling:
             text += (
                 f" In the warmest hour the water reaches {temperature(warmest, 0)}, above this pond's limit of "
-                f"{temperature(ceiling)}: take it off then."
+                f"{temperature(ceiling)}: take the cover off before then."
             )
         return text
 
@@ -189,14 +189,14 @@ def panel() -> CoverSeason:
 
 QUESTION = "Of the whole season's heat the cover saves …"
 OPTIONS = {
-    "by the clock": "less than half, because it's on for 14 hours of 24",
-    "four fifths": "four fifths, because that's what it saves when on",
+    "by the clock": "less than half, because it's on for 14 hours out of 24",
+    "four fifths": "four fifths, because that's what it saves while it's on",
     "between": "more than half, because nights lose more than days",
 }
 RIGHT = "between"
 WORDS = {
-    "by the clock": "Four fifths, but only for 14 hours of 24, would be right if every hour were the same. But nights "
-    "lose more heat than days, and it's on at night.",
+    "by the clock": "Four fifths, but only for 14 hours out of 24, would be right if every hour were the same. But "
+    "nights lose more heat than days, and it's on at night.",
     "four fifths": "That's what it saves while it's on, and the figure people quote. But by day it's off the pond "
     "and saves nothing.",
 }

@@ -146,7 +146,7 @@ class FirstPanel(Panel):
             low, middle, high = (about(value, currency) for value in (found.low, found.middle, found.high))
             return f"{low} to {high} (middle {middle})"
 
-        text = f"Likely, in {MEANING} of {count} runs of this pond: {likely(arrays.open_money)} without a cover"
+        text = f"Likely range ({MEANING} runs, from {count} in all): {likely(arrays.open_money)} without a cover"
         if hours:
             text += f"; {likely(arrays.covered_money)} with it; the cover saves {likely(arrays.saving_money)}"
         return (

@@ -3,7 +3,7 @@
 
 import { ROOM, arrange, groups } from "./layout.js";
 
-const SAID = (at, count) => `Part ${at} of ${count}. Page Down: on. Page Up: back. F9: end.`;
+const SAID = (at, count) => `Part ${at} of ${count}. Page Down: next. Page Up: back. F9: end.`;
 
 /* A part is a heading with all that stands below it, up to the next heading; a panel and what to try with it are one. */
 function parts(panel) {
