@@ -127,7 +127,7 @@ REASONS = (
         {
             "nights": "in one of them the nights were longer than in the other",
             "swings": "in one the days swing widely, and warm ones give nothing back",
-            "wind": "in one of them more wind blew, so more degree-days were counted",
+            "wind": "in one of them it was windier, so more degree-days were counted",
         },
         "swings",
         {

@@ -16,8 +16,8 @@ def facts(pond: UnseenPond) -> ResultTable:
         ("Surface", f"{body.surface_area:g} m²"),
         ("Volume, mean depth", f"{body.volume:.3g} m³, {body.volume / body.surface_area:.2f} m"),
         ("Kept at", f"{sheet.set_point[0][1]:g} °C"),
-        ("Wind at the water, of that in an open field", f"{100 * body.wind_shelter:.0f} %"),
-        ("Sky that is open above it", f"{100 * body.sky_view:.0f} %"),
+        ("Wind at the water, as a share of an open field's", f"{100 * body.wind_shelter:.0f} %"),
+        ("Open sky above it", f"{100 * body.sky_view:.0f} %"),
         *(("Walls in the air", f"{wall.area:.3g} m², U {wall.u_value:.2g} W/(m²·K)") for wall in walls),
         ("Cover", f"U {cover.u_value:.2g} W/(m²·K), {_clock(sheet.cover_plan.on)} to {_clock(sheet.cover_plan.off)}"),
     )
@@ -42,7 +42,7 @@ def keeper_says(pond: UnseenPond) -> tuple[str, ...]:
     also = f", and an air blower and lights in the shed, {units.digits(blower)} W day and night" if blower else ""
     return (
         f"I read the meter at {at}: a row is a day from {at} to {until}.",
-        f"On it are the heater and the pump, which is under water and takes {units.digits(pond.sheet.pump_power)} W"
+        f"It counts the heater and the pump, which is under water and takes {units.digits(pond.sheet.pump_power)} W"
         f"{also}.",
         f"Where the table says on, the cover went on at {_clock(plan.on)} and came off at {_clock(plan.off)}.",
     )

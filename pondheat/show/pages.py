@@ -102,7 +102,7 @@ class ComeBack(ipywidgets.VBox):
     is none, it says so.
     """
 
-    NOTHING = "There is nothing to go over again: no guess that you were sure of was wrong."
+    NOTHING = "Nothing to go over again: none of the guesses you were sure of was wrong."
 
     def __init__(self, page: str, folder: Path | None = None):
         self.folder = Path.cwd() if folder is None else folder

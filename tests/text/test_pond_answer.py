@@ -130,7 +130,7 @@ def test_the_heater_in_plain_words(made):
     assert "it holds 18 °C" in dict(made("garden")[2].lines)[HEATER]
     found, _, answer = made("too weak")
     text = dict(answer.lines)[HEATER]
-    assert f"can't keep up in {units.digits(found.covered.short_hours)} hours" in text
+    assert f"can't keep up for {units.digits(found.covered.short_hours)} hours" in text
     assert f"{found.covered.lowest_temp:.1f} °C" in text and "backup" not in text
     assert "backup" in " ".join(made("too weak a heat pump, too warm in May")[2].rest + answer.rest)
 

@@ -89,7 +89,9 @@ def test_the_key_has_question_right_value_every_misconception_and_both_hints(nam
         question.step,
         *(road.sentence for road in question.misconceptions),
         *(
-            f"{road} {units.significant(value, 3) if road == 'fraction' else key.answer_text(value, question, units.GBP)} "
+            f"{road} {units.significant(value, 3)} "
+            if road == "fraction"
+            else f"{road} {key.answer_text(value, question, units.GBP)}"
             for road, value in wrong.items()
         ),
     ):

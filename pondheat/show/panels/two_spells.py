@@ -191,7 +191,7 @@ def six_ways() -> TwoSpells:
     return TwoSpells()
 
 
-QUESTION = "Open nights, then milder covered ones. Average night against average night, the saving comes out …"
+QUESTION = "Open nights, then milder covered ones. If you compare the average nights, the saving comes out …"
 OPTIONS = {
     "small": "too small: in mild weather there's less for a cover to save",
     "right": "about right: averages of a fortnight even the weather out",

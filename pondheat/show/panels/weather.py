@@ -60,7 +60,7 @@ class DegreeDays(Panel):
         figure = figures.lines(
             {"day's mean": (days, list(self.means))},
             self.name,
-            f"Means of the days of {self.name_of_month}, °C, Potsdam test year",
+            f"Daily means in {self.name_of_month}, °C, Potsdam test year",
             (-6, 31),
             {day: str(day) for day in (1, 8, 15, 22, 29)},
             (self.LOW, self.HIGH),

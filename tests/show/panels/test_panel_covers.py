@@ -83,7 +83,7 @@ def test_extremes(panel, name):
         put(panel, **{name: value})
         assert max(panel.redraw(**{**START, name: value})[0].below.numbers["covered"][1]) < panel.MOST
     put(panel, hours=24, light=90, u_value=0.3, gap=0)
-    assert "take it off then" in panel.sentence()
+    assert "take the cover off before then" in panel.sentence()
     put(panel)
 
 
