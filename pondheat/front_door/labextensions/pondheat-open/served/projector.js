@@ -54,17 +54,19 @@ export function projector(panel) {
     else show(shown + step);
   }
 
-  /* Pictures take what the rest of their panel leaves of the screen, so that the sentence below them is seen too. */
+  /* Pictures take all that the rest of their panel leaves of the screen: the last row reads their labels, and the
+     sentence below them is seen too. */
   function fit() {
     panel.node.style.removeProperty("--pondheat-figure");
     const [inPart] = parts(panel)[shown]?.filter(node => node.querySelector(".ph-panel")) ?? [];
     const seen = name => [...inPart?.querySelectorAll(`.ph-panel ${name}`) ?? []].filter(node => node.checkVisibility());
-    const pictures = seen(".ph-figure > svg"), below = seen(".ph-sentence")[0]?.getBoundingClientRect().bottom;
+    const below = seen(".ph-sentence")[0]?.getBoundingClientRect().bottom;
+    const pictures = seen(".ph-figure > svg").filter(picture => picture.getBoundingClientRect().bottom < below);
     if (!pictures.length || !below) return;
     const zoom = Number(panel.node.style.getPropertyValue("--pondheat-zoom")), view = scroller();
     const over = below + view.scrollTop - view.getBoundingClientRect().top - (view.clientHeight - told.offsetHeight - 8);
     const tallest = Math.max(...pictures.map(picture => picture.getBoundingClientRect().height));
-    if (over > 0) panel.node.style.setProperty("--pondheat-figure", `${Math.max(LEAST, (tallest - over / pictures.length) / zoom)}px`);
+    panel.node.style.setProperty("--pondheat-figure", `${Math.max(LEAST, (tallest - over / pictures.length) / zoom)}px`);
   }
   const room = new ResizeObserver(fit);
 
