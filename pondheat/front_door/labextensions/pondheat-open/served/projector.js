@@ -76,7 +76,7 @@ export function projector(panel) {
     for (const { node } of panel.content.widgets) node.classList.toggle("pondheat-away", !all[shown].includes(node));
     told.textContent = SAID(shown + 1, all.length);
     room.disconnect();
-    for (const node of all[shown]) room.observe(node);
+    for (const node of [scroller(), ...all[shown]]) room.observe(node);
     scroller().scrollTo(0, 0);
     const inputs = all[shown].flatMap(node => [...node.querySelectorAll("input")]).filter(input => input.offsetParent && !input.closest("[inert]"));
     // Of a question and its panel, the question stands first; where there is something to look at, the panel.
