@@ -211,9 +211,7 @@ def echo(question: FormQuestion, answer: str, currency: Currency = units.GBP) ->
             raise Unreadable("This is needed: measure it, and type it with its unit.")
         if question.key in FILLED:
             raise Unreadable(left_empty(question))
-        if question.key == "held":
-            return "Nothing is typed here, so the pond is not heated."
-        return "This is left out."
+        return "Nothing is typed: the pond is not heated." if question.key == "held" else "This is left out."
     if question.key in _SAID:
         return _SAID[question.key](typed, currency)
     return _other(typed, question.unit, currency) if question.unit else ""
@@ -309,8 +307,7 @@ def cheap_of(typed: str, currency: Currency) -> tuple[str, str, str]:
     found = re.fullmatch(rf"(.+?)[\s,;:]+(?:from\s+)?({_SPAN})", typed, re.IGNORECASE)
     if not found:
         raise Unreadable(
-            f"That was not understood: write a price and its hours, such as 12 {currency.hundredth} from 00:30 to "
-            "07:30."
+            f"That was not understood: write it as 12 {currency.hundredth} from 00:30 to 07:30, a price and its hours."
         )
     begin, end = hours_of(found[2]) or ("", "")  # never day and night, as the pattern has two times
     return rate_of(found[1], currency), begin, end
