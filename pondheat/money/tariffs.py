@@ -275,7 +275,7 @@ def read(path: Path, currency: units.Currency) -> tuple[Tariff | None, list[tupl
     try:
         values = toml_errors.loads(read_input_text(path))
     except NotThere as wrong:
-        return None, [("", str(wrong))]
+        return None, [("", f"The tariff file {path} could not be read: {wrong.finding}")]
     except (OSError, UnicodeDecodeError, units.Unreadable) as wrong:
         found = "it isn't text in UTF-8. Save it so" if isinstance(wrong, UnicodeDecodeError) else wrong
         reason = str(getattr(wrong, "strerror", None) or found).removesuffix(".")

@@ -620,7 +620,7 @@ def test_gas_needs_a_gas_heater(garden, tables):
         ((OPEN, "--covered-nights", "2026-01-20..2026-01-10", "--sheet", GARDEN), "ends before it begins"),
         ((OPEN, "--covered-nights", " , ", "--sheet", GARDEN), "No covered night is named"),
         ((OPEN, "--covered-nights", "2026-01-05..2026-01-30", "--sheet", GARDEN), "No whole day is open"),
-        ((OPEN, "nowhere.csv", "--sheet", GARDEN), "nowhere.csv could not be read"),
+        ((OPEN, "nowhere.csv", "--sheet", GARDEN), "nowhere.csv: no such file"),
         ((ROOT, COVERED, "--sheet", GARDEN), "is a folder; name one file in it"),
         ((OPEN, COVERED, "--sheet", "nowhere.toml"), "no such file"),
         ((OPEN, COVERED, "--sheet", OPEN), "is not TOML"),

@@ -239,7 +239,7 @@ TARIFF_ROWS = [
     Refused("a window that is none", "otherwise = '30 p/kWh'\nwindow = ['night']\n", ("[[tariff.window]]",), {}, FULL),
 ]
 TARIFF_FILE_ROWS = [
-    Refused("no file", None, ("night.toml: no such file",), {}, FULL),
+    Refused("no file", None, ("night.toml could not be read: no such file",), {}, FULL),
     Refused("no TOML", FULL.replace("'30 p/kWh'", "30 p/kWh"), ("night.toml", "line 1", 'otherwise = "30'), {}, FULL),
     Refused("no text", FULL.encode("utf-16"), ("night.toml", "could not be read", "UTF-8"), {}, FULL),
     Refused("no table", "tariff = 'night'\n", ("tariff", "begin it with [tariff]"), {}, "[tariff]\n" + OWN_TABLE),

@@ -367,7 +367,7 @@ rate = "28"
         ({"emissions": 'gas = "green"'}, "emissions.gas", "No number was found"),
         ({"emissions": 'grid = "0.2 kg/kWh"'}, "emissions.grid", "Known: electricity, gas"),
         ({"place": 'net = "9"'}, "place.net", "did you mean 9 % (0.09)?"),
-        ({"tariff": 'file = "no_such_tariff.toml"'}, "tariff.file", "no such file"),
+        ({"tariff": 'file = "no_such_tariff.toml"'}, "tariff.file", "could not be read: no such file"),
         ({"tariff": 'file = "a.toml"\nrate = "28 p/kWh"'}, "tariff.file", "not both"),
         (
             {
