@@ -36,6 +36,7 @@ SLOWEST_FIRST = (
     "tests/tutor/test_one_machine",
     "tests/house/test_gates",
     "workbook/",
+    "tests/test_damaged_files",
     "tests/notebooks/",
 )
 

@@ -134,11 +134,14 @@ class Column:
     height: float | None = None
 
 
+@functools.lru_cache(4096)
 def parse_column_header(header: str) -> tuple[str, str, float | None] | None:
     """Column name, written unit and height [m] of a header, or None for a column that is not used.
 
     header: for instance “Wind speed (mph at 4 m)”, “wind [m/s] at 4 m”, “air_temp_degC” or “windspeedmph”.
     """
+    if not any(map(str.isalpha, header)):
+        return None
     found = re.fullmatch(
         r"\s*([^\[(]*?)\s*(?:[\[(](.*)[\])])?\s*((?:\bat\s)?\s*\d+(?:\.\d+)?\s*(?:m|ft))?\s*", header.strip().strip('"')
     )
