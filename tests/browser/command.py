@@ -161,11 +161,15 @@ class Workbook:
         return next((one["kernel"] for one in self.ask("sessions") if one["path"] == name), None)
 
     def close_pages(self) -> None:
-        """End every kernel. A page that is being closed may end its own first."""
-        for one in self.ask("sessions"):
-            with contextlib.suppress(urllib.error.HTTPError):
-                self.ask(f"sessions/{one['id']}", "DELETE")
-        assert self.ask("sessions") == []
+        """End every kernel. A page that is being closed may end its own first, or have asked for one a moment ago."""
+
+        def closed() -> bool:
+            for one in self.ask("sessions"):
+                with contextlib.suppress(urllib.error.HTTPError):
+                    self.ask(f"sessions/{one['id']}", "DELETE")
+            return self.ask("sessions") == []
+
+        wait_for(closed, 20, self.said)
 
     def interrupt(self) -> int:
         """Send Ctrl-C to the whole process group, as a terminal does; returns the command's exit code."""
