@@ -58,7 +58,7 @@ class Readings:
         ]
         for one in self.repairs:
             lines.append(one.sentence + (f" ({shown(one.kwh, 3)} kWh)" if one.kwh else ""))
-        if self.totals["kwh"] != self.totals["kwh_in_file"]:
+        if self.totals["kwh"] != self.totals["kwh_in_file"] >= 0:  # below: the counter was exchanged
             lines.append(f"The file's own numbers come to {shown(self.totals['kwh_in_file'], 3)} kWh.")
         return "\n".join(lines)
 

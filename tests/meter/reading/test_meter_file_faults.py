@@ -183,6 +183,7 @@ def test_a_reset_is_not_a_roll_over(start, after):
     one = repair_of(got, "reset")
     assert one.rows == (122,) and "not a roll-over" in one.sentence
     assert got.totals["kwh"] == pytest.approx(KWH[:-1].sum() - KWH[119], rel=1e-9)  # that hour is not known
+    assert ("own numbers" in got.text()) == (got.totals["kwh_in_file"] >= 0)  # less than nothing says nothing
 
 
 @pytest.mark.parametrize("wrong", ["3.000", "98765.000"])
