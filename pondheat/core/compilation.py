@@ -279,14 +279,11 @@ def one_at_a_time(folder: Path, longest: float) -> Iterator[bool]:
     longest: seconds after which the one that is at it counts as gone.
     """
     claim = folder / "being-filled"
-    while True:
-        try:
-            claim.touch(exist_ok=False)
-            break
-        except FileExistsError:
-            if _age(claim) > longest:
-                claim.unlink(missing_ok=True)
-                continue
+    if _age(claim) > longest:
+        claim.unlink(missing_ok=True)
+    try:
+        claim.touch(exist_ok=False)
+    except FileExistsError:
         while _age(claim) <= longest:
             time.sleep(0.1)
         yield False

@@ -53,6 +53,13 @@ class NotThere(NotRead, FileNotFoundError):
         super().__init__(f"{str(path)[:200]}: {self.finding}")
 
 
+def why_not_read(wrong: Exception) -> str:
+    """Why a file could not be read, as the end of a sentence that has named it."""
+    if isinstance(wrong, NotThere):
+        return wrong.finding
+    return str(getattr(wrong, "strerror", None) or wrong).removesuffix(".") + "."
+
+
 class OutputKind(NamedTuple):
     """A kind of file that the product writes.
 

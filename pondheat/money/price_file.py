@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import units, value_parsers
-from pondheat.core.files import read_input
+from pondheat.core.files import read_input, why_not_read
 from pondheat.core.number_format import counted
 from pondheat.core.tables import grids, time_formats, timestamps
 from pondheat.core.tables.containers import unpacked
@@ -30,7 +30,6 @@ from pondheat.money.price_series import PriceSeries
 _KEYS = {"dates": "prices_dates", "device": "prices_of", "timezone": "prices_timezone"}
 _NO_TIME = "{}, row {}: “{}” is not a time: write 2025-01-03T04:30Z."
 _ENDS = re.compile(r"\b(?:end|ends|ending|ende|fin|einde)\b")
-_ZONES = re.compile(rf"(?i)(?<![a-z])(?:{'|'.join(sorted(time_formats.ZONE_NAMES, key=len, reverse=True))})(?![a-z])")
 
 
 def read(
@@ -64,8 +63,7 @@ def _table(path: Path, read_log: ReadLog) -> Lines:
     try:
         data = read_input(path)
     except OSError as wrong:
-        reason = str(getattr(wrong, "strerror", None) or wrong).removesuffix(".")
-        raise Unreadable(f"The price file {path} could not be read: {reason}.") from None
+        raise Unreadable(f"The price file {path} could not be read: {why_not_read(wrong)}") from None
     lines = read_table(unpacked(data, path.name, None, read_log, option=None), path.name, read_log, prices=True)
     text = lines.data.decode("utf-8", "replace").split("\n")
     header = [split(one, lines.separator) for one in lines.preamble.split("\n")]
@@ -191,7 +189,7 @@ def _zone(
     zones there, such as “CET”, with their offsets."""
     above = time_formats.ZONE_ABOVE.search(lines.preamble)
     said = " ".join(lines.headers[at] for at in times.at) + (f" {above[1]}" if above else "")
-    named = {one.upper(): time_formats.ZONE_NAMES[one.upper()] for one in _ZONES.findall(said)}
+    named = {one.upper(): time_formats.ZONE_NAMES[one.upper()] for one in time_formats.NAMED_ZONE.findall(said)}
     if above and above[1].strip() in value_parsers.zone_names():
         found = above[1].strip()
     elif set(named.values()) == {"+00:00"}:

@@ -36,7 +36,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import toml_errors, units, value_parsers
-from pondheat.core.files import NotThere, read_input_text
+from pondheat.core.files import read_input_text, why_not_read
 from pondheat.core.ranges import choose, plain, require
 from pondheat.core.units import Unreadable
 from pondheat.money import civil_time, price_file
@@ -274,12 +274,10 @@ def read(path: Path, currency: units.Currency) -> tuple[Tariff | None, list[tupl
     """Tariff from a TOML file, with its table under ``[tariff]`` or at the top level; errors as in `from_table`."""
     try:
         values = toml_errors.loads(read_input_text(path))
-    except NotThere as wrong:
-        return None, [("", f"The tariff file {path} could not be read: {wrong.finding}")]
-    except (OSError, UnicodeDecodeError, units.Unreadable) as wrong:
-        found = "it isn't text in UTF-8. Save it so" if isinstance(wrong, UnicodeDecodeError) else wrong
-        reason = str(getattr(wrong, "strerror", None) or found).removesuffix(".")
-        return None, [("", f"The tariff file {path} could not be read: {reason}.")]
+    except UnicodeDecodeError:
+        return None, [("", f"The tariff file {path} could not be read: it isn't text in UTF-8. Save it so.")]
+    except (OSError, units.Unreadable) as wrong:
+        return None, [("", f"The tariff file {path} could not be read: {why_not_read(wrong)}")]
     table = values.get("tariff", values)
     if not isinstance(table, dict):
         return None, [("tariff", "The tariff is a table of its own: begin it with [tariff].")]

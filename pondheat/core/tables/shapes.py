@@ -14,10 +14,10 @@ import pandas as pd
 from pondheat.core.tables import estimates, grids, timestamps
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.core.tables.rows import UNIT_WORD, Lines
-from pondheat.core.tables.time_formats import ZONE_NAMES
+from pondheat.core.tables.time_formats import ANY_ZONE
 
 _RANGE = re.compile(r"(.*\d{1,2}:\d{2}(?::\d{2})?) ?(?:-|–|/|to|bis) ?(.*\d{1,2}:\d{2}(?::\d{2})?)")
-_ZONE = re.compile(rf"[+-](?:0\d|1[0-4]):(?:00|15|30|45)|Z|{'|'.join(sorted(ZONE_NAMES, key=len, reverse=True))}")
+_ZONE = re.compile(rf"[+-](?:0\d|1[0-4]):(?:00|15|30|45)|Z|{ANY_ZONE}")
 _DEVICE_HEAD = re.compile(
     r"\b(meter|device|id|mpan|mprn|serial|sensor|channel|register|entity|name|site|unit id|z.hler|compteur|point)\b",
     re.I,

@@ -27,7 +27,9 @@ ZONE_NAMES = {
     "NZST": "+12:00",
     "NZDT": "+13:00",
 }
-_NAMED_OFFSET = re.compile(rf"(?<=[\d ])({'|'.join(sorted(ZONE_NAMES, key=len, reverse=True))})\b")
+ANY_ZONE = "|".join(sorted(ZONE_NAMES, key=len, reverse=True))  # as a pattern
+NAMED_ZONE = re.compile(rf"(?i)(?<![a-z])(?:{ANY_ZONE})(?![a-z])")
+_NAMED_OFFSET = re.compile(rf"(?<=[\d ])({ANY_ZONE})\b")
 _NAMED_PLACE = re.compile(r" ?\[?[A-Z][A-Za-z]+/[A-Za-z_/+-]+\]?$")
 # A line above a table that says of which zone its times are.
 ZONE_ABOVE = re.compile(r"(?im)^\W*(?:time ?zone|zeitzone|fuseau horaire|tijdzone|tz)\W+(.+)$")
@@ -41,7 +43,7 @@ DATE = re.compile(
 )
 _CLOCK = re.compile(
     r"\d{1,2}:\d{2}(?P<sec>:\d{2}(?P<part>[.,]\d{1,9})?)?(?P<half>(?P<gap> ?)[AaPp]\.?[Mm]\.?)?"
-    r"(?P<offset> ?(?:Z|[+-]\d{2}:?\d{2}|" + "|".join(sorted(ZONE_NAMES, key=len, reverse=True)) + r"))?"
+    r"(?P<offset> ?(?:Z|[+-]\d{2}:?\d{2}|" + ANY_ZONE + r"))?"
     r"(?P<place> ?\[?[A-Z][A-Za-z]+/[A-Za-z_/+-]+\]?)?"
 )
 _EPOCH = re.compile(r"(?:1\d|2[0-4])\d{8}(?P<milli>\d{3})?(?:\.\d+)?")

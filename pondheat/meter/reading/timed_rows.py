@@ -24,9 +24,6 @@ from pondheat.meter.reading.headers import multiple_from_header
 from pondheat.meter.reading.open_table import LogTable
 
 _MOST_UNREAD = 0.3
-_NAMED_ZONE = re.compile(
-    rf"(?i)(?<![a-z])(?:{'|'.join(sorted(time_formats.ZONE_NAMES, key=len, reverse=True))})(?![a-z])"
-)
 _CLOCK_HEADERS = {"time", "time of day", "clock", "clock time", "uhrzeit", "zeit", "tijd", "heure"}
 
 
@@ -216,14 +213,14 @@ def _said_of_clock(table: LogTable) -> tuple[str, str]:
     who says so."""
     header = " ".join(table.lines.headers[at] for at in table.times.at).lower()
     above = time_formats.ZONE_ABOVE.search(table.lines.preamble)
-    if _NAMED_ZONE.search(header) or above is None:
+    if time_formats.NAMED_ZONE.search(header) or above is None:
         return header, "the header says"
     return above[1].strip().lower(), f"a line above the table says (“{above[0].strip()[:40]}”)"
 
 
 def _require_same_zone(rows: repairs.MeterRows, said: str, where: str, timezone: str) -> None:
     """Raise ReadingsFault where the file names a zone that is not that of the clock by which its times are read."""
-    found = _NAMED_ZONE.search(said)
+    found = time_formats.NAMED_ZONE.search(said)
     named = (one for one in value_parsers.zone_names() if "/" in one and one.lower() in said)
     place = max(named, key=lambda name: (len(name), name), default=timezone)
     if place != timezone:
