@@ -129,6 +129,7 @@ def _command(folder: Path, port: int, browser: bool, page: str = FIRST_PAGE) -> 
         "--ServerApp.port_retries=50",
         f"--ServerApp.open_browser={browser}",
         f"--ServerApp.use_redirect_file={_browser_reads_hidden_files()}",
+        f"--ServerApp.extra_template_paths={HERE / 'templates'}",
         f"--LabApp.default_url=/doc/tree/{page}",
     ]
     return [*jupyter_command("jupyterlab"), *options, *lab_options()]

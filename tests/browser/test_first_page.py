@@ -5,6 +5,8 @@ was read before: one exercise of page 07 was right.
 """
 
 import re
+from pathlib import Path
+from urllib.parse import unquote, urlsplit
 
 import kit
 import pytest
@@ -92,7 +94,7 @@ def first(profile, workbook):
     assert page.watch.faults() == {}
 
 
-def test_the_live_panel_takes_the_stored_ones_place_without_a_click(first):
+def test_the_live_panel_takes_the_stored_ones_place_without_a_click(first, workbook):
     live = first.get_by_role("slider", name=SLIDER)
     expect(live).to_be_visible()
     expect(first.locator(".jp-Cell:has(.ph-panel) > .pondheat-still").first).to_be_hidden()
@@ -104,6 +106,8 @@ def test_the_live_panel_takes_the_stored_ones_place_without_a_click(first):
     assert first.locator(".jp-WindowedPanel-outer").evaluate("node => node.scrollTop") == 0
     expect(first.locator("dialog, .Toastify__toast")).to_have_count(0)
     assert not [url for url in first.asked if "nbconvert" in url]  # it keeps the server busy for seconds
+    passed_on = Path(unquote(urlsplit(workbook.opened).path)).read_text()
+    assert 'content="0;' in passed_on  # from the file that holds the token to the page, without Jupyter's pause
     expect(Panel(first, SLIDER).sentence).to_have_text(re.compile(r"[£€$]\s?\d"))
 
 
