@@ -14,9 +14,13 @@ import pytest
 sys.path.append(str(Path(__file__).parents[1] / "meter" / "savings"))
 import comparison_pairs as scene
 
+from pondheat.core.likely import LIKELY
 from pondheat.meter.savings import planning
 
 PAIRS = 200
+# By chance alone, the share of PAIRS that a range holds strays this far from its level, three times in a thousand.
+STRAY = 3 * np.sqrt(LIKELY * (1 - LIKELY) / PAIRS)
+ABOVE = (1 - LIKELY) / 2  # the share of ranges that lie wholly above the truth
 
 
 def told(trials, capsys, title):
@@ -52,7 +56,7 @@ def test_weather_alone_is_not_taken_for_a_saving(capsys):
     trials = [scene.weather_only(k) for k in range(PAIRS)]
     told(trials, capsys, f"{PAIRS} pairs without a cover")
     assert np.mean([not t.comparison.shown for t in trials]) >= 0.95
-    assert all(1 - shares(trials, k)[0] >= 0.95 for k in (0, 1))
+    assert all(shares(trials, k)[0] <= ABOVE + STRAY / 2 for k in (0, 1))
     assert (
         np.mean([t.comparison.outcomes[2].saving > 0.05 for t in trials]) >= 0.25
     )  # what a keeper would conclude from totals
@@ -64,8 +68,7 @@ def test_a_saving_of_forty_per_cent_is_shown(capsys):
     trials = [scene.as_planned(k, plan.nights) for k in range(PAIRS)]
     told(trials, capsys, f"{PAIRS} logs of {plan.nights} nights with a true saving of 40 %")
     assert np.mean([t.comparison.shown for t in trials]) >= 0.80
-    assert 0.85 <= shares(trials, 0)[1] <= 0.95
-    assert shares(trials, 1)[1] >= 0.85
+    assert all(abs(shares(trials, k)[1] - LIKELY) <= STRAY for k in (0, 1))
 
 
 @pytest.mark.timeout(600)
@@ -87,7 +90,7 @@ def test_what_other_orders_do(capsys):
         )
         assert one["rms_error"] > blocks["rms_error"] and one["half_width"] > blocks["half_width"]
         if not place.thermometer_step:
-            assert single["held"] < 0.8 <= blocks["held"]
+            assert single["held"] < LIKELY - 0.15 < blocks["held"]  # its nights aren't as independent as it takes them
 
 
 @pytest.mark.timeout(120)
