@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 
 SHORT_SEASON = 120  # days; a shorter season says little about what a cover saves in a year (judgement)
 SAME_HEMISPHERE = 10  # degrees of latitude within which the side of the equator does not decide the winter (judgement)
+# K between the means of June to August and December to February beyond which one of them is a winter (judgement)
+OTHER_SUMMER = 4.0
 METER_START_TEMP = 15.0  # °C before the first metered hour where the sheet names none; has no effect after a few days
 # Calendar year of a typical year where the sheet names no season: fixed, so that answers do not change with the date.
 YEAR_WITHOUT_SEASON = 2025
@@ -95,20 +97,7 @@ def boundary_conditions(sheet: Sheet, record: Weather) -> BoundaryConditions:
     The spin-up is 60 days, or none where the sheet gives a start temperature. Raises OutOfRange for weather of the
     other hemisphere, `season.weather.record.WeatherError` for a season that the record does not cover.
     """
-    # twelve monthly means are the keeper's own: they say more about the place than a time zone left unchanged
-    latitude = sheet.latitude if record.kind == NORMALS else sheet.rough_latitude
-    if (
-        latitude is not None
-        and record.latitude is not None
-        and latitude * record.latitude < 0
-        and min(abs(latitude), abs(record.latitude)) > SAME_HEMISPHERE
-    ):
-        told = "" if sheet.latitude is not None else f", as its time zone {sheet.timezone} says"
-        raise OutOfRange(
-            f"The pond is at {latitude:.3g}°{told}, its weather at {record.latitude:.0f}°: there it is "
-            "winter when here it is summer. Give weather of your own half of the Earth: [weather] source, "
-            "or --weather."
-        )
+    _require_same_hemisphere(sheet, record)
     hours = _season_hours(record, sheet.start, sheet.end, 0 if sheet.start_temp is not None else 60).copy()
     index = hour_starts(hours)
     plan = sheet.cover_plan
@@ -122,6 +111,35 @@ def boundary_conditions(sheet: Sheet, record: Weather) -> BoundaryConditions:
     covered = schedule.covered_share(index, plan.on, plan.off, plan.days, plan.exceptions)
     notes = (*hours.attrs.get("notes", ()), *([note] if note else ()))
     return BoundaryConditions(hours, air, set_point, covered, ~hours["spin_up"].to_numpy(), sheet.start_temp, notes)
+
+
+def _require_same_hemisphere(sheet: Sheet, record: Weather) -> None:
+    """Raise OutOfRange where a pond's weather is from the other half of the Earth, by its latitude or by its summer."""
+    # twelve monthly means are the keeper's own: they say more about the place than a time zone left unchanged
+    latitude = sheet.latitude if record.kind == NORMALS else sheet.rough_latitude
+    if latitude is None or abs(latitude) <= SAME_HEMISPHERE:
+        return
+    there, warmer = record.latitude, _northern_summer(record)
+    if there is not None and latitude * there < 0 and abs(there) > SAME_HEMISPHERE:
+        found = f"its weather at {there:.0f}°"
+    elif latitude * warmer < 0 and abs(warmer) > OTHER_SUMMER:
+        found = f"but its weather is warmest in {'June' if warmer > 0 else 'December'} and the months after"
+    else:
+        return
+    told = "" if sheet.latitude is not None else f", as its time zone {sheet.timezone} says"
+    raise OutOfRange(
+        f"The pond is at {latitude:.3g}°{told}, {found}: there it is winter when here it is summer. Give weather of "
+        "your own half of the Earth: [weather] source, or --weather."
+    )
+
+
+@lru_cache(maxsize=4)
+def _northern_summer(record: Weather) -> float:
+    """How much warmer June to August are than December to February [K]; 0 where a month of them is hardly covered."""
+    by_month = record.hours["air_temp"].groupby(hour_starts(record.hours).month)
+    means = by_month.mean().where(by_month.size() >= 20 * 24)
+    difference = means.reindex([6, 7, 8]).mean(skipna=False) - means.reindex([12, 1, 2]).mean(skipna=False)
+    return 0.0 if np.isnan(difference) else float(difference)
 
 
 @lru_cache(maxsize=4)  # a table of choices asks for the same season again and again

@@ -2,7 +2,9 @@
 
 import json
 import re
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from pondheat.analysis import assessment, export
@@ -11,6 +13,8 @@ from pondheat.core.number_format import unbroken
 from pondheat.core.places import PONDS
 from pondheat.core.ranges import OutOfRange
 from pondheat.money.emissions import emissions_text
+from pondheat.season.weather.record import MEASURED
+from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import from_text, with_values
 from pondheat.show.report.decision_sheet import report
 from pondheat.text import summary, what_if_text
@@ -108,6 +112,20 @@ def test_weather_of_the_other_half_is_refused_by_the_time_zone_alone():
     assert sheet.latitude is None
     with pytest.raises(OutOfRange, match="as its time zone Australia/Sydney says"):
         assessment.assess(sheet, scenarios=0)
+
+
+def test_weather_that_says_no_latitude_is_known_by_its_summer(year):
+    sheet = sheet_of({"timezone": "Australia/Sydney", "place.latitude": None, "place.longitude": None})
+    northern = Weather(year, "made by rule", None, None, 0.0, 10.0, MEASURED, "made by rule", ())
+    southern = replace(northern, hours=year.assign(air_temp=np.roll(year["air_temp"], len(year) // 2)))
+    winter = replace(northern, hours=year.iloc[-24 * 260 : -24 * 180])
+    with pytest.raises(OutOfRange, match="but its weather is warmest in June and the months after: there it is winter"):
+        assessment.assess(sheet, northern, scenarios=0)
+    for record in (southern, winter):
+        assert assessment._require_same_hemisphere(sheet, record) is None
+    assert assessment._require_same_hemisphere(replace(sheet, timezone="Asia/Singapore"), northern) is None
+    with pytest.raises(OutOfRange, match="warmest in December and the months after"):
+        assessment._require_same_hemisphere(replace(sheet, timezone="Europe/London"), southern)
 
 
 ROOM = {"place.surroundings": "room", "place.room_humidity": "70 %"}
