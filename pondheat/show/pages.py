@@ -38,7 +38,8 @@ SURE = {"guess": "Just a guess", "fairly": "Fairly sure", "sure": "Sure"}
 
 
 class PredictFirst(ipywidgets.VBox):
-    """A page's question, asked before its panel opens: a guess and how sure it is, or “I don't know, show me”.
+    """A page's question, asked before its panel opens: a guess and how sure it is, or “I don't know, show me” (to
+    readers who come back: “I've made my guess before, show me”).
 
     page: the notebook's name; the module of its panel holds the question, the options, the right one, and the replies
     to the others. The first guess is saved; a confident wrong one is asked again on a later page.
@@ -52,7 +53,9 @@ class PredictFirst(ipywidgets.VBox):
         self.page, self.topic = page, _topic(page)
         self.folder = Path.cwd() if folder is None else folder
         self.panel = self.topic.panel()
-        self.guess = Choice(self.topic.QUESTION, {**self.topic.OPTIONS, SHOW_ME: "I don't know, show me"})
+        guessed = f"{PREDICT}{page}" in progress.load(self.folder).answers
+        show_me = "I've made my guess before, show me" if guessed else "I don't know, show me"
+        self.guess = Choice(self.topic.QUESTION, {**self.topic.OPTIONS, SHOW_ME: show_me})
         self.guess.add_class("ph-lettered").add_class("ph-guess")
         self.sure = Choice("How sure are you?", SURE)
         self.reply = ipywidgets.HTML()

@@ -63,6 +63,17 @@ def test_only_the_first_guess_is_kept(tmp_path):
     assert progress.load(tmp_path).misses == {"predict-04_open_surface": 1}
 
 
+def test_who_has_guessed_before_can_go_on_without(tmp_path):
+    def last_choice() -> str:
+        return PredictFirst("04_open_surface", tmp_path).guess.options[-1][1]
+
+    assert last_choice().startswith("I don't know")
+    miss("05_moist_air", tmp_path)
+    assert last_choice().startswith("I don't know")
+    miss("04_open_surface", tmp_path)
+    assert last_choice() == "I've made my guess before, show me"
+
+
 def test_show_me_is_no_guess(tmp_path):
     PredictFirst("04_open_surface", tmp_path).guess.value = pages.SHOW_ME
     assert progress.load(tmp_path).answers == {}
