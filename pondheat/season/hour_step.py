@@ -99,6 +99,19 @@ def hour_step(temp, ice, loss, slope, gain, set_point, limit, capacity):
 
 
 @formula
+def losses_of_hour(temp, ice, vapour, vapour_slope, gain, set_point, limit, moment, pond):
+    """Heat lost by each route [W] and its slope [W/K] at the start of an hour, from open water or through ice.
+
+    vapour: saturated at the water [Pa] with its slope [Pa/K]; the rest as for `hour_step`, `Moment`, `Coefficients`.
+    """
+    losses, slopes = route_losses_at(temp, vapour, vapour_slope, moment, pond)
+    if some(ice > 0.0):
+        given = where(set_point > 0.0, gain + limit, gain)
+        losses = losses_through_ice(losses, slopes, ice, given, moment, pond)
+    return losses, slopes
+
+
+@formula
 def moment_at(weather, hour):
     """One hour of a `Moment` of arrays."""
     return Moment(
@@ -218,15 +231,10 @@ def run_hours(weather, pond, set_point, limit, pump_heat, temp, ice, course):
         if some(temp != known):
             known = temp
             vapour, vapour_slope = saturation_curve(temp)
-        losses, slopes = route_losses_at(temp, vapour, vapour_slope, moment, pond)
         target = set_point[i]
         if target != target:
             target = _NOT_HELD
-        if ice > 0.0:
-            given = gain
-            if target > 0.0:
-                given = gain + limit[i]
-            losses = losses_through_ice(losses, slopes, ice, given, moment, pond)
+        losses, slopes = losses_of_hour(temp, ice, vapour, vapour_slope, gain, target, limit[i], moment, pond)
         loss = total_loss(losses)
         start, before = temp, ice
         tilt = total_loss(slopes)
@@ -287,26 +295,13 @@ def run_scenario(weather, per_kelvin, skies, shift, pond, schedule, first, last,
         if some(temp != known):
             known = temp
             vapour, vapour_slope = saturation_curve(temp)
-        losses, slopes = route_losses_at(temp, vapour, vapour_slope, moment, pond)
-        target = schedule.set_point[i]
+        target, limit = schedule.set_point[i], schedule.limit[i]
         if target != target:
             target = _NOT_HELD
         gain = solar_gain(moment, pond) + schedule.pump_heat
-        if some(ice > 0.0):
-            given = gain
-            if target > 0.0:
-                given = gain + schedule.limit[i]
-            losses = losses_through_ice(losses, slopes, ice, given, moment, pond)
-        temp, _, ice, heat, _ = hour_step(
-            temp,
-            ice,
-            total_loss(losses),
-            total_loss(slopes),
-            gain,
-            target,
-            schedule.limit[i],
-            pond.heat_capacity,
-        )
+        losses, slopes = losses_of_hour(temp, ice, vapour, vapour_slope, gain, target, limit, moment, pond)
+        loss, tilt = total_loss(losses), total_loss(slopes)
+        temp, _, ice, heat, _ = hour_step(temp, ice, loss, tilt, gain, target, limit, pond.heat_capacity)
         temp = minimum(temp, HOTTEST)
         if schedule.counted[i] > 0.0:
             heat_sum = heat_sum + heat

@@ -87,7 +87,7 @@ class Watch:
 
     def _console(self, message) -> None:
         if message.type == "error" and not message.text.startswith(self.LEFT):
-            self.console.append(message.text)
+            self.console.append(f"{message.text} {message.location.get('url', '')}".strip())
 
     def faults(self) -> dict[str, list]:
         """Everything that went wrong, by kind."""
