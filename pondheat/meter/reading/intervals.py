@@ -37,68 +37,74 @@ def interval_lengths(
         )
     steps = np.diff(rows.at)
     usual = int(np.median(steps))
-    regular = bool((np.abs(steps - usual) <= 0.1 * usual).mean() > 0.7)
-    other = _calendar_ends(rows.at, usual, timezone, stamps)
-    if other is None and usual > 0 and (steps == usual).all():
+    nominal = _calendar_lengths(rows.at, usual, timezone, stamps)
+    if nominal is None and usual > 0 and (steps == usual).all():
         read_log.interpretation.append(f"The record is regular: a row every {duration(usual)}.")
         return (rows.at if stamps == "start" else rows.at - usual), np.full(len(rows.at), usual / HOUR)
-    calendar = other is not None
-    unit = "each day or month of the calendar" if calendar else duration(usual)
-    regular = regular or calendar
-    if other is None:
-        other = rows.at + (usual if stamps == "start" else -usual)
-    start, end = (rows.at, other) if stamps == "start" else (other, rows.at)
-    neighbour = np.append(rows.at[1:], end[-1]) if stamps == "start" else np.append(start[0], rows.at[:-1])
-    if regular:
-        nominal = end - start
-        span = np.abs(neighbour - rows.at)
-        gap = span > 1.5 * nominal
-        length = np.where(gap, nominal, span)
+    calendar = nominal is not None
+    if nominal is None:
+        nominal = np.full(len(rows.at), usual)
+    span = np.append(steps, nominal[-1]) if stamps == "start" else np.append(nominal[0], steps)
+    if calendar or (np.abs(steps - usual) <= 0.1 * usual).mean() > 0.7:
+        unit = "each day or month of the calendar" if calendar else duration(usual)
         read_log.interpretation.append(f"The record is regular: a row for {unit}.")
-        if gap.any():
-            missing = int(np.round(span[gap] / nominal[gap] - 1).sum())
-            side = "after" if stamps == "start" else "before"
-            read_log.add_repair(
-                "gap",
-                f"{missing} {'row is' if missing == 1 else 'rows are'} missing in {counted(gap.sum(), 'gap', 'gaps')} "
-                f"({(span - nominal)[gap].sum() / HOUR:.5g} hours), {side} {rows_text(rows.row[gap])}; not filled in.",
-                rows.row[gap],
-            )
-        irregular = (
-            np.append(steps % usual != 0, False)
-            if not calendar and (steps % usual == 0).mean() > 0.9
-            else np.zeros(0, bool)
-        )
-        if irregular.any():
-            read_log.add_repair(
-                "step",
-                f"{rows_text(rows.row[irregular], 'Row', 'Rows')}: the next row doesn't follow after {unit} like the "
-                "others; taken as written.",
-                rows.row[irregular],
-            )
+        gap = span > 1.5 * nominal
+        _report_missing_rows(rows.row[gap], span[gap], nominal[gap], stamps, read_log)
+        if not calendar:
+            _report_odd_steps(rows.row, steps, usual, read_log)
+        length = np.where(gap, nominal, span)
     else:
-        length = np.abs(neighbour - rows.at)
-        gap = length > longest_carried(usual / HOUR) * HOUR if carried else np.zeros(len(length), bool)
-        if gap.any():
-            read_log.add_repair(
-                "gap",
-                f"{counted(gap.sum(), 'gap', 'gaps')} ({(length - usual)[gap].sum() / HOUR:.5g} hours) by "
-                f"{rows_text(rows.row[gap])}: longer than an hour and three usual steps, so no value is carried "
-                "across.",
-                rows.row[gap],
-            )
-            length = np.where(gap, usual, length)
-        edge = rows.row[-1] if stamps == "start" else rows.row[0]
-        read_log.interpretation.append(
-            f"The record is irregular (half the steps are longer than {duration(usual)}); each interval runs "
-            f"{'to the next' if stamps == 'start' else 'from the previous'} row."
-        )
-        read_log.add_repair(
-            "length",
-            f"Row {edge}: its interval has no known length; taken as the usual {duration(usual)}.",
-            [edge],
-        )
+        length = _irregular_lengths(rows.row, span, usual, stamps, carried, read_log)
     return (rows.at if stamps == "start" else rows.at - length), length / HOUR
+
+
+def _report_missing_rows(row: np.ndarray, span, nominal, stamps: str, read_log: ReadLog) -> None:
+    """Record the gaps of a regular record; row, span, nominal [µs]: of the rows beside them."""
+    if not len(row):
+        return
+    missing = int(np.round(span / nominal - 1).sum())
+    read_log.add_repair(
+        "gap",
+        f"{missing} {'row is' if missing == 1 else 'rows are'} missing in {counted(len(row), 'gap', 'gaps')} "
+        f"({(span - nominal).sum() / HOUR:.5g} hours), {'after' if stamps == 'start' else 'before'} "
+        f"{rows_text(row)}; not filled in.",
+        row,
+    )
+
+
+def _report_odd_steps(row: np.ndarray, steps: np.ndarray, usual: int, read_log: ReadLog) -> None:
+    """Record the few steps that aren't whole multiples of the usual one [µs], where nearly all others are."""
+    odd = steps % usual != 0
+    if odd.any() and (steps % usual == 0).mean() > 0.9:
+        read_log.add_repair(
+            "step",
+            f"{rows_text(row[:-1][odd], 'Row', 'Rows')}: the next row doesn't follow after {duration(usual)} like the "
+            "others; taken as written.",
+            row[:-1][odd],
+        )
+
+
+def _irregular_lengths(
+    row: np.ndarray, span: np.ndarray, usual: int, stamps: str, carried: bool, read_log: ReadLog
+) -> np.ndarray:
+    """Length [µs] of each interval of an irregular record, from the time to its neighbour, `span` [µs]."""
+    gap = span > longest_carried(usual / HOUR) * HOUR if carried else np.zeros(len(span), bool)
+    if gap.any():
+        read_log.add_repair(
+            "gap",
+            f"{counted(gap.sum(), 'gap', 'gaps')} ({(span - usual)[gap].sum() / HOUR:.5g} hours) by "
+            f"{rows_text(row[gap])}: longer than an hour and three usual steps, so no value is carried across.",
+            row[gap],
+        )
+    read_log.interpretation.append(
+        f"The record is irregular (half the steps are longer than {duration(usual)}); each interval runs "
+        f"{'to the next' if stamps == 'start' else 'from the previous'} row."
+    )
+    edge = row[-1] if stamps == "start" else row[0]
+    read_log.add_repair(
+        "length", f"Row {edge}: its interval has no known length; taken as the usual {duration(usual)}.", [edge]
+    )
+    return np.where(gap, usual, span)
 
 
 def duration(micro: float) -> str:
@@ -112,8 +118,8 @@ def duration(micro: float) -> str:
     return f"{seconds / size:.4g} {unit}"
 
 
-def _calendar_ends(at: np.ndarray, usual: int, timezone: str, stamps: str) -> np.ndarray | None:
-    """The other end of each interval if all are whole days or months of the local calendar, otherwise None."""
+def _calendar_lengths(at: np.ndarray, usual: int, timezone: str, stamps: str) -> np.ndarray | None:
+    """Length [µs] of each interval if all are whole days or months of the local calendar, otherwise None."""
     if usual < 0.9 * _DAY:
         return None
     zone = value_parsers.time_zone(timezone)
@@ -127,12 +133,8 @@ def _calendar_ends(at: np.ndarray, usual: int, timezone: str, stamps: str) -> np
         other = local + sign * pd.Timedelta(days=days)
     else:
         return None
-    return (
-        pd.DatetimeIndex(other)
-        .as_unit("us")
-        .tz_localize(zone, ambiguous=np.ones(len(other), bool), nonexistent="shift_forward")
-        .asi8
-    )
+    ends = pd.DatetimeIndex(other).as_unit("us")
+    return sign * (ends.tz_localize(zone, ambiguous=np.ones(len(ends), bool), nonexistent="shift_forward").asi8 - at)
 
 
 def _from_start_and_end(rows: MeterRows, read_log: ReadLog) -> tuple[np.ndarray, np.ndarray]:
