@@ -9,14 +9,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import pandas as pd
 
-from pondheat.core import value_parsers
 from pondheat.core.number_format import counted
 from pondheat.core.ranges import RANGES, OutOfRange
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.meter.reading.columns import Roles
 from pondheat.meter.reading.conversions import counter_use
+from pondheat.meter.reading.local_clock import local_times
 from pondheat.meter.reading.repairs import (
     HOUR,
     OUTLIER_FACTOR,
@@ -42,7 +41,7 @@ def restarts_daily(rows: MeterRows, roles: Roles, timezone: str) -> bool:
     value, at = rows.value[known], rows.at[known]
     if roles.is_power or len(at) < 3 * _MIN_RESTARTS or np.median(np.diff(at)) > 8 * HOUR:
         return False
-    local = _local(at, timezone)
+    local = local_times(at, timezone).tz_localize(None).asi8
     fall = np.flatnonzero(np.diff(value) < 0)
     days = np.unique(local // _DAY)
     if len(fall) < _MIN_RESTARTS or len(fall) < 0.5 * (len(days) - 1):
@@ -63,12 +62,6 @@ def without_restarts(rows: MeterRows, timezone: str, label: str, read_log: ReadL
         "used between it and midnight is not in the file."
     )
     return replace(rows, value=np.append(0.0, np.cumsum(rise)) + rows.value[0])
-
-
-def _local(at: np.ndarray, timezone: str) -> np.ndarray:
-    """Local times of instants, in microseconds."""
-    index = pd.DatetimeIndex(at.astype("datetime64[us]"), tz="UTC").tz_convert(value_parsers.time_zone(timezone))
-    return index.tz_localize(None).asi8
 
 
 def counter_intervals(

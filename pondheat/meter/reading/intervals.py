@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from pondheat.core import value_parsers
 from pondheat.core.number_format import counted
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
-from pondheat.meter.reading.local_clock import SECOND
+from pondheat.meter.reading.local_clock import SECOND, local_times
 from pondheat.meter.reading.repairs import HOUR, MeterRows
 
 STAMPS = ("start", "end")
@@ -122,8 +121,8 @@ def _calendar_lengths(at: np.ndarray, usual: int, timezone: str, stamps: str) ->
     """Length [µs] of each interval if all are whole days or months of the local calendar, otherwise None."""
     if usual < 0.9 * _DAY:
         return None
-    zone = value_parsers.time_zone(timezone)
-    local = pd.DatetimeIndex(at.astype("datetime64[us]"), tz="UTC").tz_convert(zone).tz_localize(None)
+    times = local_times(at, timezone)
+    zone, local = times.tz, times.tz_localize(None)
     sign = 1 if stamps == "start" else -1
     days = round(usual / _DAY)
     steps = np.diff(local.asi8)

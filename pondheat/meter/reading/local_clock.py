@@ -17,6 +17,11 @@ CLOCKS = ("local", "standard", "utc")
 _DAY = 86_400 * SECOND
 
 
+def local_times(at: np.ndarray, timezone: str) -> pd.DatetimeIndex:
+    """Instants [µs] as times by the clock of a zone."""
+    return pd.DatetimeIndex(at.astype("datetime64[us]"), tz="UTC").tz_convert(value_parsers.time_zone(timezone))
+
+
 def instants(
     naive: np.ndarray, row: np.ndarray, timezone: str, clock: str, read_log: ReadLog, sure: bool = True
 ) -> np.ndarray:

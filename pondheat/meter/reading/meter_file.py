@@ -13,13 +13,13 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from pondheat.core import value_parsers
 from pondheat.core.ranges import require
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, Repair, rows_text
 from pondheat.core.units import digits as shown
 from pondheat.meter.reading import columns, doubts, headers, kinds, repairs, timed_rows
 from pondheat.meter.reading import counter as counter_reader
 from pondheat.meter.reading import intervals as interval_reader
+from pondheat.meter.reading.local_clock import local_times
 from pondheat.meter.reading.open_table import open_table
 
 _AT_MIDNIGHT = (
@@ -148,9 +148,8 @@ def read(
         calorific_value=calorific_value,
         correction_factor=correction_factor,
     )
-    rows = repairs.drop_duplicates(rows, counter or roles.is_power, per_unit, read_log)
-    repairs.report_estimates(rows, counter, 0.0 if roles.is_power else per_unit, table.estimated_by, read_log)
-    rows = repairs.drop_missing(rows, counter, read_log)
+    kwh_per_value = 0.0 if roles.is_power else per_unit
+    rows = repairs.actual_readings(rows, counter, kwh_per_value, table.estimated_by, read_log)
     tell(0.8)
     if daily:
         rows = counter_reader.without_restarts(rows, timezone, roles.value.label, read_log)
@@ -218,10 +217,8 @@ def _kind_of(quantity: str | None, counter: bool) -> str:
 
 def _use_frame(intervals: repairs.Intervals, timezone: str) -> pd.DataFrame:
     """Intervals as a use, indexed in local time."""
-    index = pd.DatetimeIndex(intervals.start.astype("datetime64[us]"), tz="UTC").tz_convert(
-        value_parsers.time_zone(timezone)
-    )
-    use = pd.DataFrame({"kwh": intervals.kwh, "hours": intervals.hours}, index=index.rename("start"))
+    index = local_times(intervals.start, timezone).rename("start")
+    use = pd.DataFrame({"kwh": intervals.kwh, "hours": intervals.hours}, index=index)
     if intervals.temp is not None:
         use["water_temp"] = intervals.temp
     return use

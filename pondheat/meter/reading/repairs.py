@@ -82,10 +82,22 @@ def sort_by_time(rows: MeterRows, read_log: ReadLog) -> MeterRows:
     return rows.take(np.argsort(rows.at, kind="stable"))
 
 
-def drop_duplicates(rows: MeterRows, instantaneous: bool, kwh_per_value: float, read_log: ReadLog) -> MeterRows:
+def actual_readings(
+    rows: MeterRows, counter: bool, kwh_per_value: float, estimated_by: str, read_log: ReadLog
+) -> MeterRows:
+    """Rows with each time once and, of a counter, without missing values; estimates left out are reported too.
+
+    kwh_per_value: 0 where a value is no energy, such as a power or a temperature; estimated_by: marks of estimates.
+    """
+    rows = _drop_duplicates(rows, 0.0 if counter else kwh_per_value, read_log)
+    _report_estimates(rows, counter, kwh_per_value, estimated_by, read_log)
+    return _drop_missing(rows, counter, read_log)
+
+
+def _drop_duplicates(rows: MeterRows, kwh_per_value: float, read_log: ReadLog) -> MeterRows:
     """Rows with each time once: of two values for one time the first is kept, unless one of them is missing.
 
-    instantaneous: the values are states, not amounts that add up. Raises ReadingsFault if many times have two
+    kwh_per_value: 0 where the values are states, not amounts that add up. Raises ReadingsFault if many times have two
     different values.
     """
     repeated = np.flatnonzero(np.diff(rows.at) == 0) + 1
@@ -120,7 +132,7 @@ def drop_duplicates(rows: MeterRows, instantaneous: bool, kwh_per_value: float, 
         )
 
     def lost(places) -> float:
-        return 0.0 if instantaneous else -kwh_per_value * float(np.nansum(rows.value[places]))
+        return -kwh_per_value * float(np.nansum(rows.value[places])) if kwh_per_value else 0.0
 
     if same_value:
         read_log.add_repair(
@@ -147,10 +159,10 @@ def drop_duplicates(rows: MeterRows, instantaneous: bool, kwh_per_value: float, 
     return rows.take(keep)
 
 
-def report_estimates(rows: MeterRows, counter: bool, kwh_per_value: float, marks: str, read_log: ReadLog) -> None:
+def _report_estimates(rows: MeterRows, counter: bool, kwh_per_value: float, marks: str, read_log: ReadLog) -> None:
     """Record the readings that are left out as estimates; raises ReadingsFault where hardly any other is left.
 
-    kwh_per_value: 0 where a value is no energy; marks: how they are marked.
+    marks: how they are marked.
     """
     if rows.estimate is None or not np.isfinite(rows.estimate).any():
         return
@@ -173,7 +185,7 @@ def report_estimates(rows: MeterRows, counter: bool, kwh_per_value: float, marks
     )
 
 
-def drop_missing(rows: MeterRows, counter: bool, read_log: ReadLog) -> MeterRows:
+def _drop_missing(rows: MeterRows, counter: bool, read_log: ReadLog) -> MeterRows:
     """Rows of a counter without missing or negative values; rows of intervals are kept, as they delimit the others."""
     missing = np.isnan(rows.value)
     told = missing if rows.estimate is None else missing & np.isnan(rows.estimate)

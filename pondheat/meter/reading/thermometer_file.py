@@ -12,12 +12,13 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from pondheat.core import value_parsers
+from pondheat.core.number_format import counted
 from pondheat.core.ranges import RANGES
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, Repair, rows_text
 from pondheat.meter.reading import columns, kinds, repairs, timed_rows
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading.energy_use import start_times
+from pondheat.meter.reading.local_clock import local_times
 from pondheat.meter.reading.open_table import open_table
 
 UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit", "K": "k kelvin"}
@@ -88,32 +89,16 @@ def read(
     column = columns.water_column(table, temp_column=temp_column, decimal=decimal, read_log=read_log)
     roles = columns.Roles(column, None, False, None, None, None)
     rows = timed_rows.read_rows(table, roles, timezone, clock, lambda _: None)
-    as_written = rows.value
-    rows.value = kinds.water_temp_celsius(column, rows.value, rows.row, read_log, unit, by_option=True)
-    lost = np.isfinite(as_written) & ~np.isfinite(rows.value)
-    if lost.sum() > MOST_IMPOSSIBLE * np.isfinite(as_written).sum():
-        raise _wrong_scale(column, as_written, int(lost.sum()), read_log)
-    rows = repairs.drop_duplicates(rows, True, 0.0, read_log)
-    repairs.report_estimates(rows, False, 0.0, table.estimated_by, read_log)
-    rows = repairs.drop_missing(rows, False, read_log)
+    rows.value = _in_celsius(column, rows, unit, read_log)
+    rows = repairs.actual_readings(rows, False, 0.0, table.estimated_by, read_log)
     convention = timed_rows.stamp_convention(stamps, table.lines, table.times, read_log)
     start, hours = interval_reader.interval_lengths(rows, timezone, convention, read_log)
     known = np.isfinite(rows.value)
     start, hours, temps, row = start[known], hours[known], rows.value[known], rows.row[known]
-    kept = ~_leaps(start, temps)
-    if not kept.all():
-        count = int((~kept).sum())
-        read_log.add_repair(
-            "temperature",
-            f"{count} {'reading jumps' if count == 1 else 'readings jump'} by more than {LEAP:g} °C within two hours, "
-            f"as if the probe was out of the water, and {'is' if count == 1 else 'are'} left out: "
-            f"{rows_text(row[~kept])}.",
-            row[~kept],
-        )
-    index = pd.DatetimeIndex(start[kept].astype("datetime64[us]"), tz="UTC").tz_convert(
-        value_parsers.time_zone(timezone)
-    )
-    water = pd.DataFrame({"water_temp": temps[kept], "hours": hours[kept]}, index=index.rename("start"))
+    leaps = _leaps(start, temps)
+    _report_leaps(row[leaps], read_log)
+    index = local_times(start[~leaps], timezone).rename("start")
+    water = pd.DataFrame({"water_temp": temps[~leaps], "hours": hours[~leaps]}, index=index)
     return WaterLog(
         water,
         tuple(read_log.interpretation),
@@ -140,6 +125,16 @@ def _normalised_unit(unit: str) -> str:
     raise ReadingsFault(f"“{str(unit)[:40]}” is not a temperature unit known here. Known: {', '.join(UNITS)}.")
 
 
+def _in_celsius(column: columns.Column, rows: repairs.MeterRows, unit: str | None, read_log: ReadLog) -> np.ndarray:
+    """Temperatures of the rows [°C], NaN where no pond can have them; raises ReadingsFault where those are many."""
+    temps = kinds.water_temp_celsius(column, rows.value, rows.row, read_log, unit, by_option=True)
+    written = np.isfinite(rows.value)
+    lost = int((written & ~np.isfinite(temps)).sum())
+    if lost > MOST_IMPOSSIBLE * written.sum():
+        raise _wrong_scale(column, rows.value, lost, read_log)
+    return temps
+
+
 def _wrong_scale(column: columns.Column, written: np.ndarray, lost: int, read_log: ReadLog) -> ReadingsFault:
     """The error for a column with many values that cannot be a pond's in the scale it was read in."""
     middle, limits = float(np.nanmedian(written)), RANGES["water_temp"]
@@ -152,6 +147,18 @@ def _wrong_scale(column: columns.Column, written: np.ndarray, lost: int, read_lo
     return ReadingsFault(
         f"{lost} of {int(np.isfinite(written).sum())} numbers of {column.label} can't be a pond's temperature in "
         f"{scale}: half of them are above {middle:.4g}.{hint}"
+    )
+
+
+def _report_leaps(row: np.ndarray, read_log: ReadLog) -> None:
+    """Record the rows that are left out because the probe was out of the water."""
+    if not len(row):
+        return
+    read_log.add_repair(
+        "temperature",
+        f"{counted(len(row), 'reading jumps', 'readings jump')} by more than {LEAP:g} °C within two hours, as if the "
+        f"probe was out of the water, and {'is' if len(row) == 1 else 'are'} left out: {rows_text(row)}.",
+        row,
     )
 
 

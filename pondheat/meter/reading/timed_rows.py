@@ -256,7 +256,7 @@ def whole_ends(rows: repairs.MeterRows, timezone: str, stamps: str, read_log: Re
     if len(ends) < 3:
         return rows, stamps
     usual = int(np.median(np.diff(rows.at)))
-    local = pd.DatetimeIndex(ends.astype("datetime64[us]"), tz="UTC").tz_convert(value_parsers.time_zone(timezone))
+    local = local_clock.local_times(ends, timezone)
     clock = local.tz_localize(None).asi8
     for length, name in ((SECOND, "second"), (60 * SECOND, "minute")):
         if usual < 10 * length or usual % (5 * 60 * SECOND) or usual > 24 * repairs.HOUR:
