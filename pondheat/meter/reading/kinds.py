@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from pondheat.core import units
@@ -70,9 +72,18 @@ def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, 
     return header_says
 
 
-def conversion_factor(
-    roles: Roles, *, voltage, power_factor, flashes_per_kwh, calorific_value, correction_factor, read_log: ReadLog
-) -> float:
+@dataclass(frozen=True)
+class UnitOptions:
+    """What only the reader knows of a meter's unit, as in `meter_file.read`."""
+
+    voltage: float | None
+    power_factor: float
+    flashes_per_kwh: float | None
+    calorific_value: float | None
+    correction_factor: float
+
+
+def conversion_factor(roles: Roles, options: UnitOptions, read_log: ReadLog) -> float:
     """Factor from the meter column's unit to kWh (energy, gas, flashes) or W (power, current at its voltage)."""
     unit, label = roles.value.unit, roles.value.label
     if roles.quantity is None or (not unit and roles.quantity in ("energy", "power", "gas")):
@@ -81,26 +92,27 @@ def conversion_factor(
         )
     factor = UNIT_FACTOR.get(unit, 1.0)
     if roles.quantity == "flashes":
-        if flashes_per_kwh is None:
+        if options.flashes_per_kwh is None:
             raise ReadingsFault(
                 "How many flashes make a kilowatt-hour? It is printed on the meter, such as 1000 imp/kWh: give "
                 "flashes_per_kwh=1000."
             )
-        read_log.interpretation.append(f"{flashes_per_kwh:g} flashes are 1 kWh.")
-        return energy_from_flashes(1.0, flashes_per_kwh)
+        read_log.interpretation.append(f"{options.flashes_per_kwh:g} flashes are 1 kWh.")
+        return energy_from_flashes(1.0, options.flashes_per_kwh)
     if roles.quantity == "gas":
-        if calorific_value is None:
+        if options.calorific_value is None:
             raise ReadingsFault(
                 "To turn a volume of gas into energy takes its calorific value: it is on the bill, about 39 MJ/m³ for "
                 "natural gas. Give calorific_value=39."
             )
-        energy = factor * energy_from_gas(1.0, calorific_value, correction_factor)
+        energy = factor * energy_from_gas(1.0, options.calorific_value, options.correction_factor)
         read_log.interpretation.append(
-            f"1 {unit} of gas is {energy:.6g} kWh: calorific value {calorific_value:g} MJ/m³, correction factor "
-            f"{correction_factor:g}."
+            f"1 {unit} of gas is {energy:.6g} kWh: calorific value {options.calorific_value:g} MJ/m³, correction "
+            f"factor {options.correction_factor:g}."
         )
         return energy
     if roles.quantity == "current":
+        voltage = options.voltage
         if voltage is None and not roles.voltage:
             raise ReadingsFault(
                 "To turn a current into power takes its voltage: give voltage=230 (or 120), and power_factor for "
@@ -108,11 +120,11 @@ def conversion_factor(
             )
         if voltage is not None:
             require(voltage=voltage)
-        require(power_factor=power_factor)
+        require(power_factor=options.power_factor)
         volts = "the voltage column" if roles.voltage else f"{voltage:g} V"
-        share = "the power factor column" if roles.factor else f"power factor {power_factor:g}"
+        share = "the power factor column" if roles.factor else f"power factor {options.power_factor:g}"
         read_log.interpretation.append(f"Power is current times {volts} times {share}, single phase.")
-        return power_from_current(1.0, 1.0 if roles.voltage else voltage, 1.0 if roles.factor else power_factor)
+        return power_from_current(1.0, 1.0 if roles.voltage else voltage, 1.0 if roles.factor else options.power_factor)
     read_log.interpretation.append(f"{label[0].upper()}{label[1:]} is in {unit}.")
     return factor
 

@@ -103,16 +103,8 @@ def read(
     Raises ReadingsFault, which names the place and the option to give; `core.units.Unreadable` and `OutOfRange` for
     invalid options.
     """
-
-    require(
-        power=rating,
-        voltage=voltage,
-        power_factor=power_factor,
-        flashes_per_kwh=flashes_per_kwh,
-        calorific_value=calorific_value,
-        correction_factor=correction_factor,
-        digits=digits,
-    )
+    of_unit = kinds.UnitOptions(voltage, power_factor, flashes_per_kwh, calorific_value, correction_factor)
+    require(power=rating, **vars(of_unit), digits=digits)
     tell = progress or (lambda share: None)
     tell(0.0)
     table = open_table(
@@ -139,15 +131,7 @@ def read(
     counter = daily or kinds.is_counter(rows.value, roles, rows.row, kind is not None, read_log)
     if counter and not timed_rows.has_clock(table.times):
         read_log.interpretation.append(_AT_MIDNIGHT)
-    per_unit = kinds.conversion_factor(
-        roles,
-        voltage=voltage,
-        power_factor=power_factor,
-        read_log=read_log,
-        flashes_per_kwh=flashes_per_kwh,
-        calorific_value=calorific_value,
-        correction_factor=correction_factor,
-    )
+    per_unit = kinds.conversion_factor(roles, of_unit, read_log)
     kwh_per_value = 0.0 if roles.is_power else per_unit
     rows = repairs.actual_readings(rows, counter, kwh_per_value, table.estimated_by, read_log)
     tell(0.8)
