@@ -8,7 +8,7 @@ import re
 import sys
 import tempfile
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from pondheat.money.tariffs import Tariff
 
 KINDS = ("meter", "thermometer", "weather", "tariff")
+_PRICES = "prices"  # kind of a tariff that is a table of prices alone
 _STANDARD_INPUT = "standard input"
 _DEFAULT_ZONE = "Europe/London"
 _THIS_YEAR = 2025  # calendar in which a typical year is shown; any will do
@@ -63,8 +64,8 @@ def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple
 
     given = options.reading_options(arguments)[0]
     what = arguments.what or _kind_of(path, timezone, given)
-    if what == "tariff":
-        return _tariff(path, timezone, None, None)
+    if what in ("tariff", _PRICES):
+        return _tariff(path, timezone, None, None, what == _PRICES or bool(arguments.what) and _is_price_file(path))
     if what == "weather":
         worksheet = given.pop("worksheet", None)
         if given:
@@ -150,7 +151,7 @@ def _weather_as_answered(path: Path, timezone: str, place: ZonePlace | None) -> 
 
 
 def _kind_of(path: Path, timezone: str, given: dict[str, Any]) -> str:
-    """Which of KINDS a file is, by its content."""
+    """Which of KINDS a file is, by its content; _PRICES for a tariff that is a table of prices."""
     from pondheat.core import toml_errors
     from pondheat.core.tables.containers import unpacked
     from pondheat.core.tables.decoding import as_text
@@ -175,7 +176,7 @@ def _kind_of(path: Path, timezone: str, given: dict[str, Any]) -> str:
     if kind != "table" or table.is_weather(text):
         return "weather"
     if price_columns.is_price_table(text):
-        return "tariff"
+        return _PRICES
     options_of_table = {name: given.get(name) for name in ("dates", "device", "unit")}
     is_water = thermometer_file.is_thermometer(path, timezone, worksheet=worksheet, **options_of_table)
     return "thermometer" if is_water else "meter"
@@ -187,25 +188,28 @@ def tariff(arguments: argparse.Namespace) -> int:
     if told:
         print(told, file=sys.stderr)
     with _as_path(arguments.file) as path:
-        report, data = _tariff(path, timezone, arguments.week, arguments.currency)
+        report, data = _tariff(path, timezone, arguments.week, arguments.currency, _is_price_file(path))
     print(json_text(data) if arguments.json else report)
     return 0
 
 
-def _tariff(path: Path, timezone: str, week: str | None, currency: str | None) -> tuple[str, dict[str, Any]]:
+def _tariff(
+    path: Path, timezone: str, week: str | None, currency: str | None, of_prices: bool
+) -> tuple[str, dict[str, Any]]:
+    """Report and data of a tariff; of_prices: whether its file is a table of prices alone."""
     from pondheat.core import units
     from pondheat.core.currencies import currency_of
     from pondheat.money import tariffs
     from pondheat.text import tariff_text
 
-    prices = _price_file(path, timezone, currency)
-    if prices is None:
-        money = currency_of(currency) if currency is not None else tariffs.currency_in(path) or units.GBP
-        found, faults = tariffs.read(path, money)
-        if found is None or faults:
-            raise ValueError("\n".join(f"{path.name}: {where + ': ' if where else ''}{said}" for where, said in faults))
+    if of_prices:
+        found = _tariff_of_prices(path, timezone, currency)
     else:
-        found = prices
+        money = currency_of(currency) if currency is not None else tariffs.currency_in(path) or units.GBP
+        as_read, faults = tariffs.read(path, money)
+        if as_read is None or faults:
+            raise ValueError("\n".join(f"{path.name}: {where + ': ' if where else ''}{said}" for where, said in faults))
+        found = as_read
     day, count = dt.date.today(), 7
     if found.price_series is not None:
         day = found.price_series.first_whole_day(timezone)
@@ -223,30 +227,32 @@ def _tariff(path: Path, timezone: str, week: str | None, currency: str | None) -
     )
 
 
-def _price_file(path: Path, timezone: str, currency: str | None) -> Tariff | None:
-    """A tariff of a price file alone, its times by the clock of `timezone`; None for any other file."""
-    from pondheat.core import units
-    from pondheat.core.currencies import CURRENCIES, currency_of
+def _is_price_file(path: Path) -> bool:
+    """Whether a file is a table of prices; False, too, where it can't be opened, as the reader of tariffs says why."""
     from pondheat.core.tables.containers import unpacked
     from pondheat.core.tables.decoding import as_text
     from pondheat.core.tables.read_log import ReadingsFault, ReadLog
-    from pondheat.money import price_columns, price_file
-    from pondheat.money.tariffs import Tariff
+    from pondheat.money import price_columns
 
     try:
         data = unpacked(read_input(path), path.name, None, ReadLog(), option=None)
-        if path.suffix.lower() == ".toml" or not price_columns.is_price_table(as_text(data, path.name, ReadLog())):
-            return None
+        return path.suffix.lower() != ".toml" and price_columns.is_price_table(as_text(data, path.name, ReadLog()))
     except (ReadingsFault, OSError):
-        return None
-    wanted = [currency_of(currency)] if currency is not None else list(CURRENCIES.values())
-    for one in wanted:
-        try:
+        return False
+
+
+def _tariff_of_prices(path: Path, timezone: str, currency: str | None) -> Tariff:
+    """A tariff of a price file alone, its times by the clock of `timezone`; in the first known currency that fits."""
+    from pondheat.core.currencies import CURRENCIES, currency_of
+    from pondheat.core.errors import OtherCurrency
+    from pondheat.money import price_file
+    from pondheat.money.tariffs import Tariff
+
+    *others, last = [currency_of(currency)] if currency is not None else CURRENCIES.values()
+    for one in others:
+        with suppress(OtherCurrency):
             return Tariff(path.name, price_series=price_file.read(path, one, timezone), currency=one)
-        except units.Unreadable as wrong:
-            if "is another currency" not in str(wrong) or one is wanted[-1]:
-                raise
-    return None
+    return Tariff(path.name, price_series=price_file.read(path, last, timezone), currency=last)
 
 
 @contextmanager

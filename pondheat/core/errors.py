@@ -9,3 +9,7 @@ class Unreadable(ValueError):
 
 class WrongDimension(Unreadable):
     """A typed value was read, but measures something else than what is asked for (a power for an energy, say)."""
+
+
+class OtherCurrency(Unreadable):
+    """A typed amount or price is in another currency than the reader's."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from pondheat.core.currencies import CURRENCIES, SPOKEN_NAMES, Currency
-from pondheat.core.errors import Unreadable
+from pondheat.core.errors import OtherCurrency, Unreadable
 from pondheat.core.unit_conversion import BARE_GALLON
 
 # pint's name → how people write it (lower case), for what pint would not know or would misread.
@@ -81,7 +81,7 @@ WHICH_GALLON = "Which gallon? Write “UK gallons” (4.546 L) or “US gallons�
 
 
 def _money_name(word: str, currency: Currency) -> str | None:
-    """pint's name of a word for the reader's money, None for other words. Raises `Unreadable` for another currency."""
+    """pint's name of a word for the reader's money, None for other words. Raises `OtherCurrency`."""
     low = word.lower()
     whole, hundredth = SPOKEN_NAMES.get(currency.code, ((), ()))
     if word == currency.sign or low in (currency.code.lower(), *whole):
@@ -90,7 +90,7 @@ def _money_name(word: str, currency: Currency) -> str | None:
         return "hundredth_of_money"
     for other in CURRENCIES.values():
         if word == other.sign or low in (other.hundredth, *SPOKEN_NAMES[other.code][0], *SPOKEN_NAMES[other.code][1]):
-            raise Unreadable(
+            raise OtherCurrency(
                 f"Prices here are in {currency.sign} and {currency.hundredth}; “{word}” is another currency."
             )
     return None

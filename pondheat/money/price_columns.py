@@ -181,7 +181,7 @@ def apart(cell: str) -> tuple[str, str]:
 def factor_of(said: list[Unit], name: str, currency: units.Currency) -> tuple[float, bool]:
     """What a price is to be multiplied by for money/kWh, and whether its unit is stated in full.
 
-    Raises `Unreadable` for units that contradict each other, and for another currency.
+    Raises `Unreadable` for units that contradict each other, `OtherCurrency` for another currency.
     """
     parts: dict[str, dict[float, Unit]] = {"money": {}, "energy": {}}
     for one in said:

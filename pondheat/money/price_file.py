@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.core import units, value_parsers
+from pondheat.core.errors import OtherCurrency
 from pondheat.core.files import read_input, why_not_read
 from pondheat.core.number_format import counted
 from pondheat.core.tables import grids, time_formats, timestamps
@@ -43,7 +44,7 @@ def read(
     “month first”, where the dates don't show it; of: the region or product to read, where a column names several. The
     unit is that of the header (``price [p/kWh]``, ``EUR/MWh``), of a column of units, or of the cells (“£0.25”);
     without one prices are [money/kWh], if their size leaves no doubt. Other columns are ignored. Raises `Unreadable`
-    with row and reason.
+    with row and reason, `OtherCurrency` where the unit is another currency's.
     """
     path, read_log = Path(path), ReadLog()
     try:
@@ -55,7 +56,8 @@ def read(
             sentence, found = re.subn(rf'\b{option}="', f'{key} = "', sentence)
             sentence = re.sub(r"\.$", " in the tariff.", sentence) if found else sentence
         sentence = sentence.replace("Give timezone,", "Give another prices_timezone,")
-        raise Unreadable(sentence if path.name in sentence else f"{path.name}: {sentence}") from None
+        kind = OtherCurrency if isinstance(wrong, OtherCurrency) else Unreadable
+        raise kind(sentence if path.name in sentence else f"{path.name}: {sentence}") from None
 
 
 def _table(path: Path, read_log: ReadLog) -> Lines:
