@@ -27,19 +27,9 @@ from pondheat.season.weather.columns import (
     Column,
     is_unit,
     parse_column_header,
-    unit_conversion,
 )
 from pondheat.season.weather.record import MEASURED, Record, WeatherError
-from pondheat.season.weather.sampling import present_minutes
-from pondheat.season.weather.table_cells import (
-    MISSING_CODES,
-    column_conversion,
-    in_groups,
-    plausible,
-    to_numbers,
-    unit_text,
-    without_units,
-)
+from pondheat.season.weather.table_cells import column_values, unit_text
 
 _PLACE_COMMENT = re.compile(r"\s*#\s*(place|source|latitude|longitude|altitude|wind height)\s*[:=]\s*(.+?)\s*$", re.I)
 _MAX_HEAD = 40  # lines searched for the header of a table
@@ -59,81 +49,30 @@ def read_table(text: str, name: str, timezone: str) -> Record:
             f"{name} has no table: it needs a header such as “time, air_temp [°C], rel_humidity [%], wind_speed [m/s], "
             "solar [W/m²]” and a row for each hour."
         )
-    head = head_line(lines)
-    above, rows, lines = head, rows[head:], lines[head:]
+    above = head_line(lines)
+    rows, lines = rows[above:], lines[above:]
     separator = max("\t;|,", key=lines[0].count)
-    if not lines[0].count(separator):
-        raise WeatherError(
-            f"Row {rows[0]} of {name}, “{lines[0][:40]}”, should be a header with columns separated by commas, "
-            "semicolons or tabs, such as: time, air_temp [°C], rel_humidity [%], wind_speed [m/s], solar [W/m²]."
-        )
-    headers = next(csv.reader([lines[0]], delimiter=separator))
-    headers, units_below = _with_units_below(headers, lines, separator)
-    if units_below:
-        rows, lines = rows[:1] + rows[1 + units_below :], lines[:1] + lines[1 + units_below :]
-    if len(lines) == 1:
-        _parse_header(headers, name, rows[0])
-        raise WeatherError(f"{name} has a header but no rows: it needs at least a day of hours.")
-    cells = _read_cells(lines[1:], rows[1:], separator, len(headers), name)
-    whole = table_shape.Table(name, headers, cells, pd.Series(rows[1:]))
+    whole = _whole_table(lines, rows, separator, name)
     whole = table_shape.one_station(table_shape.without_strays(whole, notes), answers, notes)
     whole = table_shape.widened(whole, answers, notes)
-    cells, row = whole.cells, whole.row
-    columns, unused = _parse_header(whole.headers, name, rows[0])
-    if "date" in columns and not cells[columns["date"].position].str.contains(r"\d").any():
-        unused.append(columns.pop("date").header.strip())  # the day of the week
-    for column, unit in answers.units.items():
-        if column not in columns:
-            raise WeatherError(f"{name}: a unit is given for {column}, but there is no such column. Leave it out.")
-        columns[column].unit = unit
-    of_units = table_shape.take_units_beside(whole, columns, answers)
-    unused = [one for one in unused if one not in {whole.headers[at].strip() for at in of_units}]
+    columns, unused = _columns_with_units(whole, rows[0], answers)
     notes += [f"Columns in {name} not used: {', '.join(unused)}."] if unused else []
     if above:
         notes.append(f"Not read: {counted(above, 'line', 'lines')} above the header of {name}.")
-
     stamps = times.parse_times(
-        cells[columns["time"].position],
-        cells[columns["date"].position] if "date" in columns else None,
+        whole.cells[columns["time"].position],
+        whole.cells[columns["date"].position] if "date" in columns else None,
         columns["time"].header + _zone_above("\n".join(text.splitlines()[: rows[0]]), name, timezone),
-        row,
+        whole.row,
         timezone,
         notes,
         answers,
     )
-    table = pd.DataFrame({"row": row.to_numpy()})
+    table = pd.DataFrame({"row": whole.row.to_numpy()})
     for column in [each for each in columns if each in COLUMN_UNITS]:
-        at = columns[column].position
-        written = without_units(column, columns[column], cells[at])
-        numbers = to_numbers(column, written, columns[column].header, whole.rows_at(at), separator, notes)
-        factor, offset = column_conversion(column, columns[column], numbers, stamps.minutes, notes)
-        values = numbers * factor + offset
-        if written.dtype == object or str(written.dtype).startswith("str"):
-            grouped = in_groups(column, written, values, lambda found: found * factor + offset)
-            if grouped is not None:
-                notes.append(f"{column}: commas separate groups of digits, as in “{written.iloc[0]}”.")
-                values = grouped
-        each = (
-            None if stamps.minutes >= 60 else present_minutes(stamps.start, values.notna().to_numpy(), stamps.minutes)
-        )
-        unit = columns[column].unit
-        if each is not None and unit and unit_conversion(column, unit, 60.0) != unit_conversion(column, unit, 30.0):
-            values = values * stamps.minutes / np.where(each > 0, each, stamps.minutes)  # a sum over its own interval
-        codes = numbers.isin(MISSING_CODES) & ~plausible(column, values)
-        if codes.any():
-            notes.append(
-                f"{column}: {counted(codes.sum(), 'value', 'values')} such as {numbers[codes].iloc[0]:g} mean "
-                "“missing”."
-            )
-        table[column] = values.mask(codes).to_numpy()
-    _drop_faulty(table, cells.drop(columns=[one.position for one in columns.values()]), notes)
-    hours = times.to_hours(table, stamps, timezone, notes)
-    record = _make_record(hours, about, columns, name, notes)
-    record.written = {
-        column: columns[column].unit or unit_text(column).replace("a fraction from 0 to 1", "fraction")
-        for column in columns
-        if column in COLUMN_UNITS
-    }
+        table[column] = column_values(column, columns[column], whole, separator, stamps, notes).to_numpy()
+    _drop_faulty(table, whole.cells.drop(columns=[one.position for one in columns.values()]), notes)
+    record = _make_record(times.to_hours(table, stamps, timezone, notes), about, columns, name, notes)
     record.minutes = stamps.minutes
     if "wind_speed" not in columns and (
         gusts := [one for one in unused if GUST_WORDS & set(plain_letters(one).split())]
@@ -181,7 +120,7 @@ def _drop_faulty(table: pd.DataFrame, beside: pd.DataFrame, notes: list[str]) ->
 def _make_record(
     hours: pd.DataFrame, about: dict[str, str], columns: dict[str, Column], name: str, notes: list[str]
 ) -> Record:
-    """The record, with place and heights from comment lines and header."""
+    """The record, with place and heights from comment lines and header, and its units as written there."""
     record = Record(hours, MEASURED, about.get("place", name), about.get("source", f"the file {name}"), notes=notes)
     try:
         for key, unit in (("latitude", "deg"), ("longitude", "deg"), ("altitude", "m"), ("wind height", "m")):
@@ -193,6 +132,11 @@ def _make_record(
         raise WeatherError(f"In the comment lines of {name}: {error}") from None
     if "wind_speed" in columns and columns["wind_speed"].height is not None:
         record.wind_height = columns["wind_speed"].height
+    record.written = {
+        column: found.unit or unit_text(column).replace("a fraction from 0 to 1", "fraction")
+        for column, found in columns.items()
+        if column in COLUMN_UNITS
+    }
     return record
 
 
@@ -245,6 +189,40 @@ def _with_units_below(headers: list[str], lines: list[str], separator: str) -> t
                 for head, cell, named, one in zip(headers, below, said, parsed)
             ], count
     return headers, 0
+
+
+def _whole_table(lines: list[str], rows: list[int], separator: str, name: str) -> table_shape.Table:
+    """The table as it is in the file: lines, rows: from the header on, with their numbers. Raises `WeatherError`."""
+    if not lines[0].count(separator):
+        raise WeatherError(
+            f"Row {rows[0]} of {name}, “{lines[0][:40]}”, should be a header with columns separated by commas, "
+            "semicolons or tabs, such as: time, air_temp [°C], rel_humidity [%], wind_speed [m/s], solar [W/m²]."
+        )
+    headers = next(csv.reader([lines[0]], delimiter=separator))
+    headers, units_below = _with_units_below(headers, lines, separator)
+    below = slice(1 + units_below, None)
+    if not lines[below]:
+        _parse_header(headers, name, rows[0])
+        raise WeatherError(f"{name} has a header but no rows: it needs at least a day of hours.")
+    cells = _read_cells(lines[below], rows[below], separator, len(headers), name)
+    return table_shape.Table(name, headers, cells, pd.Series(rows[below]))
+
+
+def _columns_with_units(
+    whole: table_shape.Table, header_row: int, answers: answers_of.Answers
+) -> tuple[dict[str, Column], list[str]]:
+    """Recognised columns by name, with units from answers and columns of units, and the headers of unused columns."""
+    columns, unused = _parse_header(whole.headers, whole.name, header_row)
+    if "date" in columns and not whole.cells[columns["date"].position].str.contains(r"\d").any():
+        unused.append(columns.pop("date").header.strip())  # the day of the week
+    for column, unit in answers.units.items():
+        if column not in columns:
+            raise WeatherError(
+                f"{whole.name}: a unit is given for {column}, but there is no such column. Leave it out."
+            )
+        columns[column].unit = unit
+    of_units = table_shape.take_units_beside(whole, columns, answers)
+    return columns, [one for one in unused if one not in {whole.headers[at].strip() for at in of_units}]
 
 
 def _split_lines(text: str) -> tuple[dict[str, str], list[int], list[str]]:

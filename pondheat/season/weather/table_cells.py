@@ -12,6 +12,9 @@ from pondheat.core.tables.read_log import rows_text
 from pondheat.core.tables.rows import MISSING_WORDS
 from pondheat.season.weather.columns import COLUMN_UNITS, RANGE_NAMES, Column, is_unit, unit_conversion
 from pondheat.season.weather.record import WeatherError
+from pondheat.season.weather.sampling import present_minutes
+from pondheat.season.weather.table_shape import Table
+from pondheat.season.weather.times import Stamps
 
 _UNIT_EXAMPLES = {
     "air_temp": "°F",
@@ -26,7 +29,7 @@ _MISSING_MARKS = MISSING_WORDS | {"m"}
 _CALM = {"calm", "still", "windstill", "windstille", "calme"}  # no wind
 _FEWEST_COUNT = 0.05  # share of a column's largest value that “less than” may be, to be taken as half of it
 # numbers that loggers and archives write for "missing"; treated as such only where they are implausible as values
-MISSING_CODES = {
+_MISSING_CODES = {
     -99999.0,
     -9999.9,
     -9999.0,
@@ -44,7 +47,38 @@ MISSING_CODES = {
 }
 
 
-def without_units(column: str, found: Column, cells: pd.Series) -> pd.Series:
+def column_values(
+    column: str, found: Column, table: Table, separator: str, stamps: Stamps, notes: list[str]
+) -> pd.Series:
+    """Values of a column in the library's unit, NaN where missing; raises `WeatherError`."""
+    cells = _without_units(column, found, table.cells[found.position])
+    numbers = _to_numbers(column, cells, found.header, table.rows_at(found.position), separator, notes)
+    factor, offset = _column_conversion(column, found, numbers, stamps.minutes, notes)
+    values = numbers * factor + offset
+    if cells.dtype == object or str(cells.dtype).startswith("str"):
+        grouped = _in_groups(column, cells, values, lambda given: given * factor + offset)
+        if grouped is not None:
+            notes.append(f"{column}: commas separate groups of digits, as in “{cells.iloc[0]}”.")
+            values = grouped
+    if found.unit and unit_conversion(column, found.unit, 60.0) != unit_conversion(column, found.unit, 30.0):
+        values = _over_own_interval(values, stamps)
+    codes = numbers.isin(_MISSING_CODES) & ~_plausible(column, values)
+    if codes.any():
+        notes.append(
+            f"{column}: {counted(codes.sum(), 'value', 'values')} such as {numbers[codes].iloc[0]:g} mean “missing”."
+        )
+    return values.mask(codes)
+
+
+def _over_own_interval(values: pd.Series, stamps: Stamps) -> pd.Series:
+    """Means of sums that were divided by the usual interval, where some are over a longer one."""
+    if stamps.minutes >= 60:
+        return values
+    minutes = present_minutes(stamps.start, values.notna().to_numpy(), stamps.minutes)
+    return values if minutes is None else values * stamps.minutes / np.where(minutes > 0, minutes, stamps.minutes)
+
+
+def _without_units(column: str, found: Column, cells: pd.Series) -> pd.Series:
     """Cells without the unit that all of them repeat, such as “2.9 °C”, which becomes the column's own."""
     if pd.to_numeric(cells, errors="coerce").notna().mean() > 0.5:
         return cells  # most are bare numbers
@@ -63,7 +97,7 @@ def without_units(column: str, found: Column, cells: pd.Series) -> pd.Series:
     return cells.mask(parts[0].notna(), parts[0])
 
 
-def to_numbers(
+def _to_numbers(
     column: str, cells: pd.Series, header: str, row: pd.Series, separator: str, notes: list[str]
 ) -> pd.Series:
     """Numbers in a column, NaN where missing; raises `WeatherError` for other text and ambiguous decimal commas."""
@@ -137,28 +171,28 @@ def _with_points(
     return cells.mask(plain | grouped, cells.str.replace(",", ".", regex=False))
 
 
-def in_groups(column: str, cells: pd.Series, values: pd.Series, convert) -> pd.Series | None:
+def _in_groups(column: str, cells: pd.Series, values: pd.Series, convert) -> pd.Series | None:
     """The values of a column whose commas stand between groups of digits, as in “101,325” Pa; None where they don't.
 
     values: as read with decimal commas; convert: from numbers to the library's unit. Commas are only taken so where
     the values would be out of any plausible range otherwise.
     """
-    if plausible(column, values.dropna()).any():
+    if _plausible(column, values.dropna()).any():
         return None
     given = cells[cells.str.contains(",", regex=False)].map(ungrouped)
     if not len(given) or likely_decimal_mark(given.tolist()) is not None:
         return None
     other = convert(pd.Series(to_floats(cells.map(ungrouped), "."), cells.index))
-    return other if plausible(column, other.dropna()).all() else None
+    return other if _plausible(column, other.dropna()).all() else None
 
 
-def plausible(column: str, values: pd.Series) -> pd.Series:
+def _plausible(column: str, values: pd.Series) -> pd.Series:
     """Whether each value is within the plausible range for its quantity."""
     limits = ranges.RANGES[RANGE_NAMES.get(column, column)]
     return (values >= limits.least) & (values <= limits.most)
 
 
-def column_conversion(
+def _column_conversion(
     column: str, found: Column, numbers: pd.Series, minutes: float, notes: list[str]
 ) -> tuple[float, float]:
     """Factor and offset of a column; without a unit in the header the library's own, if the values are plausible."""
@@ -176,7 +210,7 @@ def column_conversion(
     if column == "rel_humidity" and 1.5 < numbers.max() <= 101:
         notes.append(f"{column}: the header gives no unit. Values up to {numbers.max():g} can only be per cent.")
         return 0.01, 0.0
-    given = numbers[~numbers.isin(MISSING_CODES)].dropna()
+    given = numbers[~numbers.isin(_MISSING_CODES)].dropna()
     for value in (given.min(), given.max()) if len(given) else ():
         sentence = ranges.range_error(name, float(value))
         if sentence:
