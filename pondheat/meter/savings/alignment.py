@@ -25,6 +25,7 @@ LONG = 6.0  # h; longer readings keep their own sum, as hours cannot be separate
 # K; error of the water temperature at one time: where it was not logged, what a thermostat's band of ± 0.1 to ± 0.5 K
 # leaves (a uniform distribution's half width over √3); where it was, at least half a tenth of a degree (judgement).
 HELD_ERRORS, READ_ERROR = (0.06, 0.13, 0.29), 0.05
+_NEEDED = ("air_temp", "rel_humidity", "wind_speed", "cloud_cover", "solar", "pressure", "ground_temp", "mains_temp")
 _EPSILON = 1e-3  # h; rounding of interval ends
 
 
@@ -86,57 +87,39 @@ def align(
     notes = _notes_on_readings(begin, end, index)
     metered = _hourly_amounts(begin, end, end - begin, count)
     kwh = _hourly_amounts(begin, end, use["kwh"].to_numpy(float), count)
-    names = ("air_temp", "rel_humidity", "wind_speed", "cloud_cover", "solar", "pressure", "ground_temp", "mains_temp")
-    columns = {name: np.array(np.broadcast_to(np.asarray(getattr(air, name), float), count)) for name in names}
+    columns = {name: _hourly(getattr(air, name), count) for name in _NEEDED}
     known = np.logical_and.reduce([np.isfinite(column) for column in columns.values()])
-    no_weather = ~known & (metered > _EPSILON)
-    if no_weather.any():
-        notes.append(
-            f"The weather lacks {no_weather.sum()} of the meter's hours, the first "
-            f"{index[no_weather.argmax()]:%Y-%m-%d %H:%M}; they were cut."
-        )
     water, logged, water_errors = _water(use, begin, end, count, set_point)
     water_known = np.isfinite(water[:-1]) & np.isfinite(water[1:])
-    no_water = ~water_known & known & (metered > _EPSILON)
-    if no_water.any():
-        notes.append(
-            f"The water's temperature is missing in {counted(no_water.sum(), 'metered hour', 'metered hours')}, the "
-            f"first {index[no_water.argmax()]:%Y-%m-%d %H:%M}: too long to carry a value over; left out."
-        )
-    kept = (metered > _EPSILON) & known & water_known
+    in_log = metered > _EPSILON
+    notes += _notes_on_unknown(index, ~known & in_log, ~water_known & known & in_log)
+    kept = in_log & known & water_known
     if not kept.any():
         raise OutOfRange("No hour of the readings is within this weather: are they from the same year?")
-    sky = {
-        name: np.array(np.broadcast_to(np.asarray(values, float), count))[kept]
-        for name in ("sky_long_wave", "sun_dimming")
-        if (values := getattr(air, name)) is not None
-    }
-    weather = replace(air, **{name: column[kept] for name, column in columns.items()}, **sky)
-    mean_water = ((water[1:] + water[:-1]) / 2)[kept]
-    metered_kept = metered[kept]
-    open_pond, capacity = replace(pond, cover=None), pond.heat_capacity / 3.6e6
-    routes, sun = _open_pond_energy(open_pond, weather, mean_water, metered_kept)
+    weather = _weather_of(air, columns, kept)
+    mean_water, metered = ((water[1:] + water[:-1]) / 2)[kept], metered[kept]
+    capacity = pond.heat_capacity / 3.6e6
+    routes, sun = _open_pond_energy(replace(pond, cover=None), weather, mean_water, metered)
     loss = sum(routes.values())
-    other = pump_heat * metered_kept / 1000
-    factor = np.broadcast_to(np.asarray(cop, float), count)[kept]
+    other = pump_heat * metered / 1000
+    factor = _hourly(cop, count)[kept]
     frame = pd.DataFrame(
         {
             "kwh": kwh[kept],
-            "heat": (kwh[kept] - base_load * metered_kept / 1000) * factor,
-            "hours": metered_kept,
+            "heat": (kwh[kept] - base_load * metered / 1000) * factor,
+            "hours": metered,
             "water_temp": mean_water,
-            "stored": capacity * np.diff(water)[kept] * metered_kept if logged else 0.0,
+            "stored": capacity * np.diff(water)[kept] * metered if logged else 0.0,
             **{name: columns[name][kept] for name in ("air_temp", "wind_speed", "rel_humidity", "solar")},
             "open_loss": loss,
             "sun": sun,
             "open_need": loss - sun - other,
-            "degree_hours": (mean_water - columns["air_temp"][kept]) * metered_kept,
+            "degree_hours": (mean_water - columns["air_temp"][kept]) * metered,
         },
         index=index[kept].rename("start"),
     )
-    alternatives, weights = _alternatives(pond, weather, mean_water, metered_kept, sun + other)
-    is_long = end - begin > LONG + _EPSILON
-    long = pd.DataFrame({"begin": begin, "end": end, "kwh": use["kwh"].to_numpy(float)})[is_long]
+    alternatives, weights = _alternatives(pond, weather, mean_water, metered, sun + other)
+    readings = pd.DataFrame({"begin": begin, "end": end, "kwh": use["kwh"].to_numpy(float)})
     return Aligned(
         frame,
         alternatives,
@@ -146,7 +129,7 @@ def align(
         logged,
         water_errors,
         np.flatnonzero(kept),
-        long,
+        readings[end - begin > LONG + _EPSILON],
         tuple(notes),
     )
 
@@ -176,6 +159,34 @@ def _notes_on_readings(begin, end, index: pd.DatetimeIndex) -> list[str]:
             gap = counted(round(60 * hours), "minute is", "minutes are")
         notes.append(f"{gap} missing in the meter from {since:%Y-%m-%d %H:%M}; the weather was cut there too.")
     return notes
+
+
+def _notes_on_unknown(index: pd.DatetimeIndex, no_weather: np.ndarray, no_water: np.ndarray) -> list[str]:
+    """Sentences on metered hours without weather, and on others without a water temperature."""
+    notes = []
+    if no_weather.any():
+        notes.append(
+            f"The weather lacks {no_weather.sum()} of the meter's hours, the first "
+            f"{index[int(no_weather.argmax())]:%Y-%m-%d %H:%M}; they were cut."
+        )
+    if no_water.any():
+        notes.append(
+            f"The water's temperature is missing in {counted(no_water.sum(), 'metered hour', 'metered hours')}, the "
+            f"first {index[int(no_water.argmax())]:%Y-%m-%d %H:%M}: too long to carry a value over; left out."
+        )
+    return notes
+
+
+def _hourly(values, count: int) -> np.ndarray:
+    """One value for each hour, from one for all or one for each."""
+    return np.array(np.broadcast_to(np.asarray(values, float), count))
+
+
+def _weather_of(air: Air, columns: dict[str, np.ndarray], kept: np.ndarray) -> Air:
+    """The weather of the hours that are kept; columns: of _NEEDED, one value for each hour."""
+    sky = {name: values for name in ("sky_long_wave", "sun_dimming") if (values := getattr(air, name)) is not None}
+    hourly = columns | {name: _hourly(values, len(kept)) for name, values in sky.items()}
+    return replace(air, **{name: column[kept] for name, column in hourly.items()})
 
 
 def _alternatives(pond: Pond, weather: Air, water, share, gained) -> tuple[np.ndarray, np.ndarray]:
