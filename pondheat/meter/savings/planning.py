@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -136,61 +136,75 @@ def plan(
         heater=site.heater,
         pump_heat=site.pump_heat,
     )
-    rng = np.random.default_rng(seed)
-    total, done = len(designs) * trials + (PILOT_LOGS if scatter is None else 0), 0
-
-    def try_design(design: str, nights: int, number: int) -> Trial | None:
-        nonlocal done
-        order = order_of(design, nights, seed + number)
-        first_night = int(np.random.default_rng((seed, number)).integers(2, max(available - len(order), 2) + 1))
-        try:
-            return trial(site, order, first_night, seed + number, saving_fraction, confidence=confidence)
-        except OutOfRange:  # too mild: an open pond would need no heat, and nobody would log
-            return None
-        finally:
-            done += 1
-            if progress is not None:
-                progress(done / total)
-
+    total = len(designs) * trials + (PILOT_LOGS if scatter is None else 0)
+    logs = _Trials(site, saving_fraction, confidence, seed, available, total, progress)
     if scatter is None:
         pilot = min(PILOT_NIGHTS, available)
-        widths = [
-            max((o.high - o.low) / 2 for o in pilot_log.comparison.outcomes[:2] if np.isfinite(o.saving))
-            for pilot_log in (try_design(DESIGNS[0], pilot, 1000 + k) for k in range(PILOT_LOGS))
-            if pilot_log is not None
-        ]
-        if not widths:
-            raise OutOfRange("In this weather the open pond hardly needs heat: plan the log for a colder time.")
-        width = float(np.mean(widths))
+        width = _pilot_width(logs, pilot)
     else:
         pilot = PILOT_NIGHTS
         covered_ratio = 1 - saving_fraction
-        width = float(stdtrit(pilot - 2, 0.5 + confidence / 2)) * scatter * np.sqrt((1 + covered_ratio**2) * 2 / pilot)
+        width = _t(pilot, confidence) * scatter * np.sqrt((1 + covered_ratio**2) * 2 / pilot)
     needed = nights_needed(width, pilot, saving_fraction, confidence, chance)
     nights = min(needed or available, available) // 4 * 4
-    enough = needed is not None and needed <= available
-    expected = (
-        width
-        * np.sqrt(pilot / nights)
-        * stdtrit(nights - 2, 0.5 + confidence / 2)
-        / stdtrit(pilot - 2, 0.5 + confidence / 2)
-    )
-    performance: dict[str, dict[str, float]] = {}
-    for design in designs:
-        trials_done = [one for one in (try_design(design, nights, k) for k in range(trials)) if one is not None]
-        performance[design] = design_performance(trials_done)
-    front = passing_front(site)
-    order = order_of(DESIGNS[0], nights, int(rng.integers(2**31)))
-    designs_table = pd.DataFrame(performance).T.rename_axis("design")
-    return Plan(
+    performance = {design: design_performance(logs.of(design, nights, range(trials))) for design in designs}
+    made = Plan(
         nights,
-        enough,
-        order,
-        float(expected),
-        designs_table,
-        front,
-        _sentences(site, saving_fraction, nights, enough, needed, chance, expected, designs_table, front),
+        enough=needed is not None and needed <= available,
+        order=order_of(DESIGNS[0], nights, int(np.random.default_rng(seed).integers(2**31))),
+        expected_half_width=float(width * np.sqrt(pilot / nights) * _t(nights, confidence) / _t(pilot, confidence)),
+        designs=pd.DataFrame(performance).T.rename_axis("design"),
+        front=passing_front(site),
+        sentences=(),
     )
+    return replace(made, sentences=_sentences(made, site, saving_fraction, needed, chance))
+
+
+def _t(nights: int, confidence: float) -> float:
+    """Student's t of a two-sided interval from so many nights of two kinds."""
+    return float(stdtrit(nights - 2, 0.5 + confidence / 2))
+
+
+@dataclass
+class _Trials:
+    """The trials of one plan, which tell its progress; available: nights in the weather; total: number of trials."""
+
+    site: Site
+    saving_fraction: float
+    confidence: float
+    seed: int
+    available: int
+    total: int
+    progress: Callable[[float], None] | None
+    done: int = 0
+
+    def of(self, design: str, nights: int, numbers: range) -> list[Trial]:
+        """Trials of a design by their numbers, without those that could not be logged."""
+        return [one for number in numbers if (one := self._trial(design, nights, number)) is not None]
+
+    def _trial(self, design: str, nights: int, number: int) -> Trial | None:
+        seed, order = self.seed + number, order_of(design, nights, self.seed + number)
+        latest = max(self.available - len(order), 2)
+        first_night = int(np.random.default_rng((self.seed, number)).integers(2, latest + 1))
+        try:
+            return trial(self.site, order, first_night, seed, self.saving_fraction, confidence=self.confidence)
+        except OutOfRange:  # too mild: an open pond would need no heat, and nobody would log
+            return None
+        finally:
+            self.done += 1
+            if self.progress is not None:
+                self.progress(self.done / self.total)
+
+
+def _pilot_width(logs: _Trials, nights: int) -> float:
+    """Half-width of the interval around the saving [–], the mean of trials with so many nights."""
+    widths = [
+        max((o.high - o.low) / 2 for o in one.comparison.outcomes[:2] if np.isfinite(o.saving))
+        for one in logs.of(DESIGNS[0], nights, range(1000, 1000 + PILOT_LOGS))
+    ]
+    if not widths:
+        raise OutOfRange("In this weather the open pond hardly needs heat: plan the log for a colder time.")
+    return float(np.mean(widths))
 
 
 def passing_front(site: Site, days: int = 7) -> WeatherFront:
@@ -215,19 +229,22 @@ def passing_front(site: Site, days: int = 7) -> WeatherFront:
     return WeatherFront(daily.index[at].date(), daily.index[at + days].date(), float(1 - ratio[at]))
 
 
-def _sentences(site, saving, nights, enough, needed, chance, expected, designs_table, front) -> tuple[str, ...]:
+def _sentences(made: Plan, site: Site, saving: float, needed: int | None, chance: float) -> tuple[str, ...]:
+    """What a plan says; needed: nights, None for more than 400."""
+    half, front = made.nights // 2, made.front
     sentences = [
-        f"Log {nights} nights, {nights // 2} open and {nights // 2} covered, in blocks of two in the order given: a "
-        f"saving of {100 * saving:.0f} % is then likely ({MEANING}) known to ± {100 * expected:.0f} points."
+        f"Log {made.nights} nights, {half} open and {half} covered, in blocks of two in the order given: a saving of "
+        f"{100 * saving:.0f} % is then likely ({MEANING}) known to ± {100 * made.expected_half_width:.0f} points."
     ]
-    if not enough:
+    if not made.enough:
         sentences.append(
             f"That is all this weather has room for; to show {100 * saving:.0f} % with a chance of {100 * chance:.0f} "
             "% " + (f"{needed} nights are needed." if needed else "more than 400 nights are needed.")
         )
-    for design, row in designs_table.iterrows():
+    for design, row in made.designs.iterrows():
+        name = str(design)
         sentences.append(
-            f"{design[0].upper()}{design[1:]}: in {row['logs']:.0f} invented logs the saving came out wrong by "
+            f"{name[0].upper()}{name[1:]}: in {row['logs']:.0f} invented logs the saving came out wrong by "
             f"{100 * row['rms_error']:.1f} points (root mean square); it was shown in {100 * row['shown']:.0f} %, and "
             f"the interval held the truth in {100 * row['held']:.0f} %."
         )
