@@ -80,44 +80,51 @@ def synthetic_log(
     rng = np.random.default_rng(seed)
     covered = np.array(np.broadcast_to(np.asarray(covered, float), len(index)))
     schedule = covered if schedule is None else np.array(np.broadcast_to(np.asarray(schedule, float), len(index)))
-    weather = pd.DataFrame({"air_temp": np.broadcast_to(air.air_temp, len(index))}, index=index)
-
-    def run(share) -> pd.DataFrame:
-        return simulate(
-            pond,
-            weather,
-            air,
-            set_point=set_point,
-            heater=heater,
-            covered=share,
-            pump_heat=pump_heat,
-            start_temp=set_point,
-        )
-
-    frame = run(covered)
+    known: dict[str, Any] = {"set_point": set_point, "heater": heater, "pump_heat": pump_heat}
+    frame = _season(pond, index, air, covered, **known)
     heat, water = _cycling_thermostat(pond, air, frame, set_point, heater, thermostat_band, rng)
     day = np.unique(index.tz_localize(None).normalize(), return_inverse=True)[1]
     heat = heat * np.exp(noise * rng.standard_normal(day.max() + 1))[day]
-    electricity, gas = heater.taken(heat, (water[1:] + water[:-1]) / 2, weather["air_temp"].to_numpy())
+    mean_water = (water[1:] + water[:-1]) / 2
+    electricity, gas = heater.taken(heat, mean_water, np.broadcast_to(air.air_temp, len(index)))
     metered = (electricity + gas + base_load) / 1000
     if counter_step:
-        register = np.cumsum(np.append(rng.random() * counter_step, metered))
-        metered = np.diff(np.floor(register / counter_step)) * counter_step
+        metered = _by_counter(metered, counter_step, rng)
     use = pd.DataFrame({"kwh": metered, "hours": 1.0}, index=index.rename("start"))
     if thermometer_step:
-        thermometer_error = rng.normal(0, 0.2)  # a cheap thermometer has a constant error
-        use["water_temp"] = (
-            np.round(((water[1:] + water[:-1]) / 2 + thermometer_error) / thermometer_step) * thermometer_step
-        )
+        use["water_temp"] = _by_thermometer(mean_water, thermometer_step, rng)
     truth_frame = pd.DataFrame({"covered": covered, "water_temp": frame["water_temp"].to_numpy()}, index=use.index)
     if truth:
-        truth_frame["open_kwh"], truth_frame["covered_kwh"] = (_metered_kwh(run(share)) for share in (0.0, schedule))
+        for name, share in (("open_kwh", 0.0), ("covered_kwh", schedule)):
+            truth_frame[name] = _metered_kwh(_season(pond, index, air, share, **known))
     after_spin_up = np.arange(len(use)) >= spin_up
-    logged = after_spin_up.copy()
+    return SyntheticLog(use[after_spin_up & ~_in_gaps(len(use), gaps, spin_up, rng)], truth_frame[after_spin_up])
+
+
+def _season(pond: Pond, index: pd.DatetimeIndex, air: Air, covered, *, set_point: float, **known: Any) -> pd.DataFrame:
+    """The simulated season of a pond that begins at its set point; known: heater and pump_heat."""
+    weather = pd.DataFrame({"air_temp": np.broadcast_to(air.air_temp, len(index))}, index=index)
+    return simulate(pond, weather, air, set_point=set_point, covered=covered, start_temp=set_point, **known)
+
+
+def _by_counter(kwh: np.ndarray, step: float, rng) -> np.ndarray:
+    """Use of each hour as a register shows it that counts in steps [kWh]."""
+    register = np.cumsum(np.append(rng.random() * step, kwh))
+    return np.diff(np.floor(register / step)) * step
+
+
+def _by_thermometer(temps: np.ndarray, step: float, rng) -> np.ndarray:
+    """Temperatures as a cheap thermometer shows them: with a constant error, in steps [K]."""
+    return np.round((temps + rng.normal(0, 0.2)) / step) * step
+
+
+def _in_gaps(count: int, gaps: int, first: int, rng) -> np.ndarray:
+    """Whether each hour is in one of so many gaps of 3 to 30 hours, which begin at random from the hour `first` on."""
+    missing = np.zeros(count, bool)
     for _ in range(gaps):
-        at = int(rng.integers(spin_up, len(use)))
-        logged[at : at + int(rng.integers(3, 31))] = False
-    return SyntheticLog(use[logged], truth_frame[after_spin_up])
+        at = int(rng.integers(first, count))
+        missing[at : at + int(rng.integers(3, 31))] = True
+    return missing
 
 
 def _metered_kwh(frame: pd.DataFrame) -> np.ndarray:
@@ -229,20 +236,11 @@ def pond_with_saving(
     cover = pond.cover
     if cover is None:
         raise OutOfRange("The pond has no cover whose saving could be set.")
-    weather = pd.DataFrame({"air_temp": np.broadcast_to(air.air_temp, len(index))}, index=index)
     chosen = np.ones(len(index), bool) if chosen is None else np.asarray(chosen, bool)
 
     def metered(share: float) -> float:
-        frame = simulate(
-            replace(pond, cover=replace(cover, share=share)),
-            weather,
-            air,
-            set_point=set_point,
-            heater=heater,
-            covered=schedule,
-            pump_heat=pump_heat,
-            start_temp=set_point,
-        )
+        sized = replace(pond, cover=replace(cover, share=share))
+        frame = _season(sized, index, air, schedule, set_point=set_point, heater=heater, pump_heat=pump_heat)
         return float(_metered_kwh(frame)[chosen].sum())
 
     open_kwh, full = metered(0.0), metered(1.0)
