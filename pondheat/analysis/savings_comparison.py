@@ -136,12 +136,7 @@ def compare_files(
     called with the share done, 0–1. Raises Incomparable, ReadingsFault, `season.weather.record.WeatherError`,
     OutOfRange, Unreadable.
     """
-    files = [open_file] if covered_file is None else [open_file, covered_file]
-    if (covered_file is None) == (covered_nights is None):
-        raise Incomparable(
-            "Give two files, of the open nights and of the covered ones, or one file and the dates of its "
-            "covered nights (--covered-nights 2026-01-19,2026-01-22..2026-01-25)."
-        )
+    files = _files(open_file, covered_file, covered_nights)
     tell = progress or (lambda share: None)
     zone = value_parsers.time_zone(timezone or sheet.timezone).key
     names, readings = _read_logs(files, zone, reading, tell)
@@ -155,29 +150,16 @@ def compare_files(
     most = assessment.largest_draw(sheet, conditions, pump_on_meter) + base_load / 1000
     use = shared_meter.without_spikes(use, sheet, most, notes)
     use, set_point = _with_known_water(use, conditions, notes)
-    aligned = align(
-        use,
-        sheet.pond,
-        conditions.index,
-        conditions.air,
-        set_point=set_point,
-        cop=_heat_per_input(sheet.heater, conditions, notes),
-        pump_heat=sheet.pump_heat,
-        base_load=base_load + (sheet.pump_power if pump_on_meter else 0.0),
-    )
+    beside_heater = base_load + (sheet.pump_power if pump_on_meter else 0.0)
+    aligned = _aligned(use, set_point, sheet, conditions, beside_heater, notes)
     tell(0.9)
     found = _compared(aligned, sheet, covered_nights, stretches, conditions)
     uses = {which: use[label.reindex(use.index) == which] for which in (OPEN, COVERED)}
     tariff = _tariff(sheet, tariff, notes)
-    costs = None
-    if tariff is not None:
-        costs = {which: energy_use.cost_by_rate(part, tariff) for which, part in uses.items()}
+    costs = None if tariff is None else {which: energy_use.cost_by_rate(part, tariff) for which, part in uses.items()}
     kwh, money = _saved(aligned, found, costs, tariff)
     notes += _notes_on(sheet, use, most, conditions)
-    statistics = {which: energy_use.statistics(part, sheet.timezone) for which, part in uses.items()}
-    house = shared_meter.whole_house(found)
-    tell(1.0)
-    return SavingsComparison(
+    made = SavingsComparison(
         sheet,
         record,
         names,
@@ -186,12 +168,24 @@ def compare_files(
         aligned,
         found,
         costs,
-        statistics,
-        kwh,
-        money,
-        house,
-        tuple(dict.fromkeys(notes)),
+        statistics={which: energy_use.statistics(part, sheet.timezone) for which, part in uses.items()},
+        saved_kwh=kwh,
+        saved_money=money,
+        house=shared_meter.whole_house(found),
+        notes=tuple(dict.fromkeys(notes)),
     )
+    tell(1.0)
+    return made
+
+
+def _files(open_file, covered_file, covered_nights: Sequence[dt.date] | None) -> list:
+    """The files that were given, one or two; raises Incomparable where they don't say which nights were covered."""
+    if (covered_file is None) == (covered_nights is None):
+        raise Incomparable(
+            "Give two files, of the open nights and of the covered ones, or one file and the dates of its "
+            "covered nights (--covered-nights 2026-01-19,2026-01-22..2026-01-25)."
+        )
+    return [open_file] if covered_file is None else [open_file, covered_file]
 
 
 def _read_logs(
@@ -223,6 +217,22 @@ def _weather_of_days(
         require_shared_days(use, record)
         of_days = replace(of_days, start=None, end=None)
     return of_days, record
+
+
+def _aligned(
+    use: pd.DataFrame, set_point, sheet: Sheet, conditions: BoundaryConditions, beside_heater: float, notes: list[str]
+) -> Aligned:
+    """The readings with the weather; beside_heater: other power on the meter [W]."""
+    return align(
+        use,
+        sheet.pond,
+        conditions.index,
+        conditions.air,
+        set_point=set_point,
+        cop=_heat_per_input(sheet.heater, conditions, notes),
+        pump_heat=sheet.pump_heat,
+        base_load=beside_heater,
+    )
 
 
 def _compared(
