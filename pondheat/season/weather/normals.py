@@ -67,6 +67,11 @@ class Normals:
     altitude: float
     wind_height: float = 10.0
 
+    @property
+    def utc_offset(self) -> int:
+        """The place's standard time minus UTC [h], by its longitude."""
+        return round(self.longitude / 15)
+
 
 def _monthly_values(key: str, given: object, unit: str) -> np.ndarray:
     """Twelve values in `unit`, from one text "4.8 5.0 … °C" or twelve texts each with its unit; one spread for all."""
@@ -200,68 +205,24 @@ def hourly_record(normals: Normals, year: int, spread_seed: int | None = DEFAULT
     the same for the same seed; with None every day lies on the smooth curve. Monthly means are as given either way.
     """
     months, grid = normals.months, YearGrid(year)
-    clock = grid.index.hour.to_numpy() + 0.5
-    wave = _daily_wave(clock)
-    daily_mean = grid.smooth(months["air_temp"])
-    notes = [
-        f"Made from twelve monthly normals: smooth from month to month, warmest about {_WARMEST_HOUR:.0f}:00 and "
-        f"coldest about {_COLDEST_HOUR:.0f}:00, wind and cloud constant through the day, humidity from a constant "
-        "vapour pressure."
-    ]
-    if spread_seed is None:
-        notes.append(
-            "Without day-to-day spread there are no cold spells, so the peaks and the heater size come out too low."
-        )
-    else:
-        given = "day_to_day_spread" in months
-        spread = months["day_to_day_spread"] if given else np.array(_DEFAULT_SPREAD)
-        daily_mean = daily_mean + _departures(grid, spread, spread_seed)
-        notes.append(
-            f"Cold and mild spells are drawn at random (seed {spread_seed}): daily means vary by {spread.min():g} to "
-            f"{spread.max():g} K, {'as its file says' if given else _SPREAD_SOURCE}, and {_KEPT:g} of a day's "
-            "departure carries over to the next. Monthly means are unchanged. They are not a real winter's: "
-            "another seed gives others."
-        )
-    air_temp = daily_mean + wave * (grid.weights @ months["daily_range"]) / 2
-    air_temp = air_temp + (months["air_temp"] - grid.monthly_means(air_temp))[grid.month]
-
-    saturated = moist_air.saturation_vapour_pressure(air_temp)
-    saturated_mean = moist_air.saturation_vapour_pressure(daily_mean)
-    target = months["rel_humidity"].copy()
-    for _ in range(6):  # the daily cycle and the cap at 1 lower the monthly mean: adjust the target until it is right
-        humidity = np.clip(grid.smooth(target) * saturated_mean / saturated, 0.01, 1.0)
-        target = target * months["rel_humidity"] / grid.monthly_means(humidity)
-
-    true_time = (grid.index - pd.Timedelta(hours=round(normals.longitude / 15))).tz_localize("UTC")
-    clear = sun.clear_sky_irradiance(true_time, normals.latitude, normals.longitude, normals.altitude)
-    if "solar" in months:
-        solar = clear * np.maximum(grid.smooth(months["solar"], clear), 0.0)
-        notes.append("Sun: clear-sky hours (simplified Solis) scaled to the monthly sun given.")
-    else:
-        solar = clear * (1 - 0.65 * np.clip(grid.smooth(months["cloud_cover"]), 0, 1))
-        notes.append(
-            "Sun: clear-sky hours (simplified Solis) times 1 − 0.65 cloud (Larson et al. 2016), for monthly means; 3 "
-            "to 11 % low in the four real years it was tried on."
-        )
-    # A month's mean cloud is a mixture of clear and overcast hours: its mean sun shows how much of each.
-    share = grid.monthly_means(solar) / np.maximum(grid.monthly_means(clear), 1e-9)
-    if "cloud_cover" in months:
-        cloud = grid.smooth(months["cloud_cover"])
-    else:
-        cloud = grid.smooth(np.clip((1 - share) / 0.65, 0, 1))
-        notes.append("Cloud: estimated from the monthly sun, 1 − 0.65 cloud (Larson et al. 2016).")
+    daily_mean, spread_note = _daily_means(months, grid, spread_seed)
+    air_temp = _with_daily_cycle(daily_mean, months, grid)
+    sun_and_cloud, sun_notes = _sun_and_cloud(normals, grid)
     hours = pd.DataFrame(
         {
             "air_temp": air_temp,
-            "rel_humidity": humidity,
+            "rel_humidity": _rel_humidity(air_temp, daily_mean, months["rel_humidity"], grid),
             "wind_speed": np.maximum(grid.smooth(months["wind_speed"]), 0.0),
-            "solar": solar,
-            "cloud_cover": np.clip(cloud, 0.0, 1.0),
-            "sun_dimming": np.clip(grid.smooth(1 - share), 0.0, 1.0),
+            **sun_and_cloud,
             "sky_long_wave": np.nan,
             "pressure": float(moist_air.pressure_at_altitude(normals.altitude)),
         },
         index=grid.index,
+    )
+    made_note = (
+        f"Made from twelve monthly normals: smooth from month to month, warmest about {_WARMEST_HOUR:.0f}:00 and "
+        f"coldest about {_COLDEST_HOUR:.0f}:00, wind and cloud constant through the day, humidity from a constant "
+        "vapour pressure."
     )
     return Record(
         hours,
@@ -272,6 +233,69 @@ def hourly_record(normals: Normals, year: int, spread_seed: int | None = DEFAULT
         normals.longitude,
         normals.altitude,
         normals.wind_height,
-        float(round(normals.longitude / 15)),
-        notes,
+        float(normals.utc_offset),
+        [made_note, spread_note, *sun_notes],
     )
+
+
+def _daily_means(months: dict[str, np.ndarray], grid: YearGrid, spread_seed: int | None) -> tuple[np.ndarray, str]:
+    """The air temperature without its daily cycle [degC], with day-to-day variation if there is a seed, and a note."""
+    smooth = grid.smooth(months["air_temp"])
+    if spread_seed is None:
+        return smooth, (
+            "Without day-to-day spread there are no cold spells, so the peaks and the heater size come out too low."
+        )
+    given = "day_to_day_spread" in months
+    spread = months["day_to_day_spread"] if given else np.array(_DEFAULT_SPREAD)
+    return smooth + _departures(grid, spread, spread_seed), (
+        f"Cold and mild spells are drawn at random (seed {spread_seed}): daily means vary by {spread.min():g} to "
+        f"{spread.max():g} K, {'as its file says' if given else _SPREAD_SOURCE}, and {_KEPT:g} of a day's "
+        "departure carries over to the next. Monthly means are unchanged. They are not a real winter's: "
+        "another seed gives others."
+    )
+
+
+def _with_daily_cycle(daily_mean: np.ndarray, months: dict[str, np.ndarray], grid: YearGrid) -> np.ndarray:
+    """Hourly air temperature [degC]: the daily cycle added, and each month's mean as given."""
+    wave = _daily_wave(grid.index.hour.to_numpy() + 0.5)
+    air_temp = daily_mean + wave * (grid.weights @ months["daily_range"]) / 2
+    return air_temp + (months["air_temp"] - grid.monthly_means(air_temp))[grid.month]
+
+
+def _rel_humidity(air_temp: np.ndarray, daily_mean: np.ndarray, monthly: np.ndarray, grid: YearGrid) -> np.ndarray:
+    """Hourly relative humidity of a vapour pressure that is constant through the day, with these monthly means."""
+    saturated = moist_air.saturation_vapour_pressure(air_temp)
+    saturated_mean = moist_air.saturation_vapour_pressure(daily_mean)
+    target = monthly.copy()
+    for _ in range(6):  # the daily cycle and the cap at 1 lower the monthly mean: adjust the target until it is right
+        humidity = np.clip(grid.smooth(target) * saturated_mean / saturated, 0.01, 1.0)
+        target = target * monthly / grid.monthly_means(humidity)
+    return humidity
+
+
+def _sun_and_cloud(normals: Normals, grid: YearGrid) -> tuple[dict[str, np.ndarray], list[str]]:
+    """Hourly irradiance, cloud cover and dimming of the sun, each by its column, and notes on how they were made."""
+    months = normals.months
+    true_time = (grid.index - pd.Timedelta(hours=normals.utc_offset)).tz_localize("UTC")
+    clear = sun.clear_sky_irradiance(true_time, normals.latitude, normals.longitude, normals.altitude)
+    if "solar" in months:
+        solar = clear * np.maximum(grid.smooth(months["solar"], clear), 0.0)
+        notes = ["Sun: clear-sky hours (simplified Solis) scaled to the monthly sun given."]
+    else:
+        solar = clear * (1 - 0.65 * np.clip(grid.smooth(months["cloud_cover"]), 0, 1))
+        notes = [
+            "Sun: clear-sky hours (simplified Solis) times 1 − 0.65 cloud (Larson et al. 2016), for monthly means; 3 "
+            "to 11 % low in the four real years it was tried on."
+        ]
+    # A month's mean cloud is a mixture of clear and overcast hours: its mean sun shows how much of each.
+    share = grid.monthly_means(solar) / np.maximum(grid.monthly_means(clear), 1e-9)
+    if "cloud_cover" in months:
+        cloud = grid.smooth(months["cloud_cover"])
+    else:
+        cloud = grid.smooth(np.clip((1 - share) / 0.65, 0, 1))
+        notes.append("Cloud: estimated from the monthly sun, 1 − 0.65 cloud (Larson et al. 2016).")
+    return {
+        "solar": solar,
+        "cloud_cover": np.clip(cloud, 0.0, 1.0),
+        "sun_dimming": np.clip(grid.smooth(1 - share), 0.0, 1.0),
+    }, notes
