@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import compress, groupby
 
 from lets_plot import (
     aes,
@@ -35,14 +36,14 @@ def choices(
     likely range of a choice that is uncertain by itself. failing: what a choice does worse by the fish, by its key: it
     is greyed, and says so.
     """
-    priced = rows[0].money is not None
+    priced, failing = rows[0].money is not None, failing or {}
 
     def written(row: ScenarioRow) -> str:
         return units.money(row.money, currency) if row.money is not None else f"{units.digits(row.taken_kwh)} kWh"
 
-    highs = [band[1] for row in rows if (band := row.money_band if priced else row.taken_band)]
+    bands = [row.money_band if priced else row.taken_band for row in rows]
     worths = [row.worth for row in rows]
-    most, least = max(*worths, *highs, 1e-9), min(*worths, 0.0)
+    most, least = max(*worths, *(band[1] for band in bands if band), 1e-9), min(*worths, 0.0)
     wide = most - least
     fahrenheit = display_units.load().fahrenheit
     # room for the names at the left, amounts and water temperatures at the right
@@ -50,90 +51,100 @@ def choices(
         least - 1.12 * wide,
         most + ((1.05 if fahrenheit else 0.95) if failing else (0.76 if fahrenheit else 0.66)) * wide,
     )
-    names = ("names", "heads", "amounts", "waters", "faint names", "faint amounts")
-    parts: dict[str, list] = {name: [] for name in names}
-    bars_at: dict[str, list] = {"from": [], "to": [], "low": [], "high": [], "fill": []}
-    bands: dict[str, list] = {"x": [], "to": [], "y": []}
-    y, group, said = 0.0, "", []
-    for row in rows:
-        if row.group != group:
-            group = row.group
-            y -= 1.35
-            parts["heads"].append((left, y, f"{group[0].upper()}{group[1:]}"))
-            said.append(f"{parts['heads'][-1][2]}:")
-        y -= 1.0
-        but = (failing or {}).get(row.key, "")
-        hue = figures.MARKED if row is rows[0] else FAINT if but else figures.NEUTRAL
-        for name, value in zip(bars_at, (min(row.worth, 0.0), max(row.worth, 0.0), y - 0.32, y + 0.32, hue)):
-            bars_at[name].append(value)
-        band = row.money_band if priced else row.taken_band
-        if band:
-            for name, value in zip(bands, (band[0], band[1], y)):
-                bands[name].append(value)
-        faint = "faint " if but else ""
-        parts[f"{faint}names"].append((left + 0.03 * wide, y, row.words))
-        parts[f"{faint}amounts"].append((most + 0.38 * wide, y, written(row)))
-        parts["waters"].append((right, y, _lowest_water(row, fahrenheit, but)))
-        said.append(
-            f"{row.words} {written(row)}, lowest water {display_units.temperature(row.lowest_temp, 1)}"
-            + (f", but {but}" if but else ", it may freeze through" if row.freezing else "")
-            + (f", short of heat in {units.digits(row.short_hours)} hours" if row.short_hours else "")
-            + ";"
-        )
-    plot = (
-        ggplot()
-        + geom_rect(
-            aes(xmin="from", xmax="to", ymin="low", ymax="high", fill="fill"), data=bars_at, size=0, tooltips="none"
-        )
-        + scale_fill_identity()
-        + geom_segment(
-            aes("x", "y", xend="to", yend="end"),
-            color=figures.INK,
-            size=0.5,
-            linetype="dotted",
-            tooltips="none",
-            data={"x": [worths[0]], "to": [worths[0]], "y": [-0.6], "end": [y - 0.5]},
-        )
-        + geom_segment(
-            aes("x", "y", xend="to", yend="end"),
-            color=figures.INK,
-            size=0.7,
-            tooltips="none",
-            data={"x": [0.0], "to": [0.0], "y": [-0.5], "end": [y - 0.5]},
-        )
-    )
-    if bands["x"]:
+    heights, headings = _heights(rows)
+    lowest = heights[-1]
+    plot = ggplot() + _bars(rows, heights, failing) + scale_fill_identity()
+    plot += _line_down(worths[0], -0.6, lowest, size=0.5, linetype="dotted")
+    plot += _line_down(0.0, -0.5, lowest, size=0.7)
+    likely = [(*band, y) for band, y in zip(bands, heights) if band]
+    if likely:
+        data = _columns(("x", "to", "y"), likely)
         plot += geom_segment(
-            aes("x", "y", xend="to", yend="y"), data=bands, color=figures.INK, size=1.2, tooltips="none"
+            aes("x", "y", xend="to", yend="y"), data=data, color=figures.INK, size=1.2, tooltips="none"
         )
-    heads_of_columns = [(right, 0.0, "lowest water, °C (°F)" if fahrenheit else "lowest water")]
-    for texts, at, face in (
-        (parts["names"], 0, "plain"),
-        (parts["amounts"], 1, "plain"),
-        (parts["heads"], 0, "bold"),
-        (parts["waters"], 1, "plain"),
-        (parts["faint names"], 0, "faint"),
-        (parts["faint amounts"], 1, "faint"),
-        (heads_of_columns, 1, "plain"),
+    names = [(left + 0.03 * wide, y, row.words) for row, y in zip(rows, heights)]
+    amounts = [(most + 0.38 * wide, y, written(row)) for row, y in zip(rows, heights)]
+    waters = [(right, y, _lowest_water(row, fahrenheit, failing.get(row.key, ""))) for row, y in zip(rows, heights)]
+    faint = [bool(failing.get(row.key)) for row in rows]
+    plain = [not fails for fails in faint]
+    for texts, at, color, face in (
+        (compress(names, plain), 0, figures.INK, "plain"),
+        (compress(amounts, plain), 1, figures.INK, "plain"),
+        ([(left, y, heading) for y, heading in headings], 0, figures.INK, "bold"),
+        (waters, 1, figures.INK, "plain"),
+        (compress(names, faint), 0, FAINT_INK, "plain"),
+        (compress(amounts, faint), 1, FAINT_INK, "plain"),
+        ([(right, 0.0, "lowest water, °C (°F)" if fahrenheit else "lowest water")], 1, figures.INK, "plain"),
     ):
-        if texts:
-            data = dict(zip(("x", "y", "says"), map(list, zip(*texts))))
-            plot += geom_text(
-                aes("x", "y", label="says"),
-                data=data,
-                hjust=at,
-                size=7.2,
-                color=FAINT_INK if face == "faint" else figures.INK,
-                family="inherit",
-                fontface="plain" if face == "faint" else face,
-            )
+        if data := _columns(("x", "y", "says"), texts):
+            look = {"hjust": at, "size": 7.2, "color": color, "family": "inherit", "fontface": face}
+            plot += geom_text(aes("x", "y", label="says"), data=data, **look)
     plot += scale_x_continuous(breaks=[], limits=[left, right], expand=[0.005, 0])
-    plot += scale_y_continuous(limits=[y - 0.7, 0.6], breaks=[], expand=[0, 0])
-    described = " ".join(said).removesuffix(";") + "."
+    plot += scale_y_continuous(limits=[lowest - 0.7, 0.6], breaks=[], expand=[0, 0])
     title = f"{'Money' if priced else 'kWh taken'} over the season for each choice, and the lowest water"
-    return figures.finish(
-        plot, panel, title, described, {row.key: row.worth for row in rows}, round(26 * (1.3 - y)), grid=False
-    )
+    described, numbers = _description(rows, written, failing), {row.key: row.worth for row in rows}
+    return figures.finish(plot, panel, title, described, numbers, round(26 * (1.3 - lowest)), grid=False)
+
+
+def _groups(rows: Sequence[ScenarioRow]) -> Iterator[tuple[str, list[ScenarioRow]]]:
+    """The rows of each group under its heading, which is empty for the sheet as it is."""
+    for group, members in groupby(rows, key=lambda row: row.group):
+        yield group[:1].upper() + group[1:], list(members)
+
+
+def _heights(rows: Sequence[ScenarioRow]) -> tuple[list[float], list[tuple[float, str]]]:
+    """The height of each row, downwards from zero, and of each heading."""
+    y, heights, headings = 0.0, [], []
+    for heading, members in _groups(rows):
+        if heading:
+            y -= 1.35
+            headings.append((y, heading))
+        for _ in members:
+            y -= 1.0
+            heights.append(y)
+    return heights, headings
+
+
+def _columns(names: tuple[str, ...], points: Iterable[tuple]) -> dict[str, list]:
+    """Points as lets-plot reads them: a list for each of the names; nothing where there are no points."""
+    return dict(zip(names, map(list, zip(*points))))
+
+
+def _bars(rows: Sequence[ScenarioRow], heights: Sequence[float], failing: Mapping[str, str]):
+    """A bar from zero for each row."""
+    hues = [FAINT if failing.get(row.key) else figures.NEUTRAL for row in rows]
+    data = {
+        "from": [min(row.worth, 0.0) for row in rows],
+        "to": [max(row.worth, 0.0) for row in rows],
+        "low": [y - 0.32 for y in heights],
+        "high": [y + 0.32 for y in heights],
+        "fill": [figures.MARKED, *hues[1:]],
+    }
+    where = aes(xmin="from", xmax="to", ymin="low", ymax="high", fill="fill")
+    return geom_rect(where, data=data, size=0, tooltips="none")
+
+
+def _line_down(x: float, top: float, lowest: float, **look):
+    """A vertical line that ends just under the lowest row."""
+    data = {"x": [x], "to": [x], "y": [top], "end": [lowest - 0.5]}
+    where = aes("x", "y", xend="to", yend="end")
+    return geom_segment(where, data=data, color=figures.INK, tooltips="none", **look)
+
+
+def _description(rows: Sequence[ScenarioRow], written: Callable[[ScenarioRow], str], failing: Mapping[str, str]) -> str:
+    """The chart in words."""
+    said = []
+    for heading, members in _groups(rows):
+        said += [f"{heading}:"] if heading else []
+        for row in members:
+            but = failing.get(row.key)
+            said.append(
+                f"{row.words} {written(row)}, lowest water {display_units.temperature(row.lowest_temp, 1)}"
+                + (f", but {but}" if but else ", it may freeze through" if row.freezing else "")
+                + (f", short of heat in {units.digits(row.short_hours)} hours" if row.short_hours else "")
+                + ";"
+            )
+    return " ".join(said).removesuffix(";") + "."
 
 
 def _lowest_water(row: ScenarioRow, fahrenheit: bool, but: str) -> str:
