@@ -236,31 +236,8 @@ def lines(
         plot += geom_hline(yintercept=0, color=INK, size=0.5)
     for value, words in mark_labels.items():
         plot += geom_hline(yintercept=value, color=INK, size=0.5, linetype="dotted")
-        plot += geom_text(
-            aes("x", "y", label="says"),
-            data={"x": [left + 0.01 * wide], "y": [value + 0.045 * span], "says": [words]},
-            **_LABEL,
-        )
-    ends = sorted(drawn, key=lambda name: float(drawn[name][1][-1]))
-    places = dict(zip(ends, _apart([float(drawn[name][1][-1]) for name in ends], 0.085 * span, low + 0.04 * span)))
-    for number, (name, (at, values)) in enumerate(drawn.items()):
-        line = {"x": at, "y": values}  # arrays: lets-plot checks lists item by item
-        plot += geom_line(
-            aes("x", "y"), data=line, color=LINES[number % 4], size=1.1, linetype=_DASHES[number % 4], tooltips="none"
-        )
-        end = float(at[-1])
-        plot += geom_segment(  # from a line's end to its name, which may have had to give way to another
-            aes("x", "y", xend="to_x", yend="to_y"),
-            data={"x": [end], "y": [float(values[-1])], "to_x": [end + 0.026 * wide], "to_y": [places[name]]},
-            color=LINES[number % 4],
-            size=0.7,
-            tooltips="none",
-        )
-        plot += geom_text(
-            aes("x", "y", label="says"),
-            **_LABEL,
-            data={"x": [end + 0.034 * wide], "y": [places[name]], "says": [name]},
-        )
+        plot += _text(left + 0.01 * wide, value + 0.045 * span, words)
+    plot = _with_named_lines(plot, drawn, wide, up)
     right = across[1] + room * wide
     plot += scale_x_continuous(
         breaks=list(ticks), labels=list(ticks.values()), limits=[left, right], expand=[_BESIDE, 0]
@@ -278,6 +255,32 @@ def lines(
     made = finish(plot, panel, title, f"{described}.", dict(series))
     readings = _readings(drawn, (left, right), up, where, written)
     return replace(made, svg=_readable(made.svg, readings))
+
+
+def _text(x: float, y: float, says: str):
+    """A text that begins at this place."""
+    return geom_text(aes("x", "y", label="says"), data={"x": [x], "y": [y], "says": [says]}, **_LABEL)
+
+
+def _with_named_lines(plot, drawn: Mapping[str, tuple[np.ndarray, np.ndarray]], wide: float, up: tuple[float, float]):
+    """The plot with its lines, each named at its right end; wide: length of the axis without the room for names."""
+    low, span = up[0], up[1] - up[0]
+    ends = sorted(drawn, key=lambda name: float(drawn[name][1][-1]))
+    places = dict(zip(ends, _apart([float(drawn[name][1][-1]) for name in ends], 0.085 * span, low + 0.04 * span)))
+    for number, (name, (at, values)) in enumerate(drawn.items()):
+        hue, dashes = LINES[number % 4], _DASHES[number % 4]
+        line = {"x": at, "y": values}  # arrays: lets-plot checks lists item by item
+        plot += geom_line(aes("x", "y"), data=line, color=hue, size=1.1, linetype=dashes, tooltips="none")
+        end = float(at[-1])
+        plot += geom_segment(  # from a line's end to its name, which may have had to give way to another
+            aes("x", "y", xend="to_x", yend="to_y"),
+            data={"x": [end], "y": [float(values[-1])], "to_x": [end + 0.026 * wide], "to_y": [places[name]]},
+            color=hue,
+            size=0.7,
+            tooltips="none",
+        )
+        plot += _text(end + 0.034 * wide, places[name], name)
+    return plot
 
 
 _MOST_READINGS = 121  # along a picture: a step of some five pixels
