@@ -130,7 +130,6 @@ def share_question(pond: UnseenPond) -> Question:
     """What share the cover saved on its days, compared with the open pond in the same weather."""
     record = pond.record
     base, slope = record.line()
-    pump = pond.sheet.pump_power
     given = {
         "use": record.mean(True, "kwh"),
         "warmer": record.mean(True, "warmer"),
@@ -138,16 +137,40 @@ def share_question(pond: UnseenPond) -> Question:
         "slope": slope,
         "load": 24 * record.blower / 1000,
     }
+    question = Question(
+        f"challenge-{pond.number}-share",
+        NOTEBOOK,
+        "The open days follow a line: a day takes {base:g} kWh plus {slope:g} kWh for each degree that the water is "
+        "warmer than the air. What share of the electricity did the cover save on its days, compared with the open "
+        "pond in the same weather?",
+        "percent",
+        given,
+        {},
+        _share_saved,
+        (),
+        "Which covered days count? Average their use, and how much warmer the water was.",
+        "1 − covered use ÷ what the line gives for that difference; anything that doesn't warm the water comes off "
+        "both.",
+        "1 − ({use:.1f} − {load:g}) ÷ ({base:g} + {slope:g} × {warmer:.1f} − {load:g}) = {right} %."
+        if record.blower
+        else "1 − {use:.1f} ÷ ({base:g} + {slope:g} × {warmer:.1f}) = {right} %.",
+        tolerance=0.03,
+        rounding="to a whole per cent",
+    )
+    return with_distinct(question, _share_misconceptions(pond))
+
+
+def _share_saved(use: float, warmer: float, base: float, slope: float, load: float) -> float:
+    return 100 * (1 - (use - load) / (base + slope * warmer - load))
+
+
+def _share_misconceptions(pond: UnseenPond) -> tuple[Misconception, ...]:
+    record, pump, back = pond.record, pond.sheet.pump_power, STEPS[2].back
     uncorrected = {"use": record.mean(True, "kwh", False), "warmer": record.mean(True, "warmer", False), "load": 0.0}
-    back = STEPS[2].back
-
-    def saved(use: float, warmer: float, base: float, slope: float, load: float) -> float:
-        return 100 * (1 - (use - load) / (base + slope * warmer - load))
-
-    roads = (
+    return (
         Misconception(
             "trap left in",
-            lambda **now: saved(**{**now, **uncorrected}),
+            lambda **now: _share_saved(**{**now, **uncorrected}),
             "That's the right way, but the trap is still in it. Go back one step. Page "
             f"{_page(_TRAP_TOPICS[record.trap])} shows it.",
         ),
@@ -158,7 +181,7 @@ def share_question(pond: UnseenPond) -> Question:
         ),
         Misconception(
             "pump taken off",
-            lambda **now: saved(**{**now, "load": now["load"] + 24 * pump / 1000}),
+            lambda **now: _share_saved(**{**now, "load": now["load"] + 24 * pump / 1000}),
             f"You took the pump off. It's under water and does part of the heater's work, so leave it in. {back}",
         ),
         Misconception(
@@ -170,36 +193,15 @@ def share_question(pond: UnseenPond) -> Question:
         ),
         Misconception(
             "what is left",
-            lambda **now: 100 - saved(**now),
+            lambda **now: 100 - _share_saved(**now),
             f"That's the share still used. The saving is the rest. {back}",
         ),
     )
-    question = Question(
-        f"challenge-{pond.number}-share",
-        NOTEBOOK,
-        "The open days follow a line: a day takes {base:g} kWh plus {slope:g} kWh for each degree that the water is "
-        "warmer than the air. What share of the electricity did the cover save on its days, compared with the open "
-        "pond in the same weather?",
-        "percent",
-        given,
-        {},
-        saved,
-        (),
-        "Which covered days count? Average their use, and how much warmer the water was.",
-        "1 − covered use ÷ what the line gives for that difference; anything that doesn't warm the water comes off "
-        "both.",
-        "1 − ({use:.1f} − {load:g}) ÷ ({base:g} + {slope:g} × {warmer:.1f} − {load:g}) = {right} %."
-        if record.blower
-        else "1 − {use:.1f} ÷ ({base:g} + {slope:g} × {warmer:.1f}) = {right} %.",
-        tolerance=0.03,
-        rounding="to a whole per cent",
-    )
-    return with_distinct(question, roads)
 
 
 def cost_question(pond: UnseenPond) -> Question:
     """What the open season costs, from degree-hours, surface and prices."""
-    area = pond.sheet.pond.surface_area
+    area, hours = pond.sheet.pond.surface_area, pond.degree_hours
     cost = pond.open.cost
     assert cost is not None and pond.sheet.tariff is not None  # every sheet of the challenge has a tariff
     whole = float(cost.by_rate["kwh"].sum())
@@ -207,55 +209,15 @@ def cost_question(pond: UnseenPond) -> Question:
     high = pond.sheet.tariff.otherwise or cost.energy_money / whole  # a sheet with one rate alone gives it so
     low = windows[0].rate if windows else high
     cheap = cost.by_rate["kwh"].get(windows[0].name, 0.0) / whole if windows else 0.0
-    volume, hours = pond.sheet.pond.volume, pond.degree_hours
     given = {
         "area": area,
-        "depth": round(volume / area, 2),
+        "depth": round(pond.sheet.pond.volume / area, 2),
         "hours": float(round(hours, -2)),
         "each": float(f"{1000 * whole / area / hours:.3g}"),
         "share": float(round(100 * cheap)),
         "low": round(100 * low, 2),
         "high": round(100 * high, 2),
     }
-
-    def money(area: float, depth: float, hours: float, each: float, share: float, low: float, high: float) -> float:
-        return area * each * hours / 1000 * pence(share * low + (100 - share) * high) / 100
-
-    back, here = STEPS[3].back, {"surface": _page("open_surface"), "degree-hours": _page("weather")}
-    roads = (
-        Misconception(
-            "volume",
-            lambda **now: money(**{**now, "area": now["area"] * now["depth"]}),
-            f"You used the volume. Heat is lost through the surface. Page {here['surface']} works with it.",
-        ),
-        Misconception(
-            "one square metre",
-            lambda **now: money(**{**now, "area": 1.0}),
-            f"That's one square metre. How large is the surface? Page {here['surface']} works with it.",
-        ),
-        Misconception(
-            "watt-hours",
-            lambda **now: 1000 * money(**now),
-            f"You used watt-hours as kilowatt-hours. A thousand of them make one. Page {_page('power_energy_money')} "
-            "shows it.",
-        ),
-        Misconception(
-            "degree-days",
-            lambda **now: money(**now) / 24,
-            f"You divided by 24. These are degree-hours already. Page {here['degree-hours']} shows both.",
-        ),
-        Misconception(
-            "all at the day rate",
-            lambda **now: money(**{**now, "share": 0.0}),
-            f"That prices every kWh at the higher rate. Part of them is used in the cheap hours. {back}",
-        ),
-        Misconception(
-            "mean of the rates",
-            lambda **now: money(**{**now, "share": 50.0}),
-            f"You averaged the two rates. But it doesn't use as much at one as at the other. {back}",
-        ),
-        Misconception("hundredths", lambda **now: 100 * money(**now), f"That's in pence or cents. {back}"),
-    )
     prices = (
         "{share:g} % of it is used in the cheap hours, at {low:g} {h} a kWh, the rest at {high:g} {h}."
         if low < high
@@ -271,7 +233,7 @@ def cost_question(pond: UnseenPond) -> Question:
         "money",
         given,
         {},
-        money,
+        _season_cost,
         (),
         "How many square metres lose heat? Then the kWh of the season, then the price.",
         "Surface × Wh × degree-hours ÷ 1000 = kWh; each part of it × its own rate.",
@@ -280,7 +242,49 @@ def cost_question(pond: UnseenPond) -> Question:
         tolerance=0.03,
         rounding="to the nearest ten",
     )
-    return with_distinct(question, roads)
+    return with_distinct(question, _cost_misconceptions())
+
+
+def _season_cost(area: float, depth: float, hours: float, each: float, share: float, low: float, high: float) -> float:
+    return area * each * hours / 1000 * pence(share * low + (100 - share) * high) / 100
+
+
+def _cost_misconceptions() -> tuple[Misconception, ...]:
+    back, here = STEPS[3].back, {"surface": _page("open_surface"), "degree-hours": _page("weather")}
+    return (
+        Misconception(
+            "volume",
+            lambda **now: _season_cost(**{**now, "area": now["area"] * now["depth"]}),
+            f"You used the volume. Heat is lost through the surface. Page {here['surface']} works with it.",
+        ),
+        Misconception(
+            "one square metre",
+            lambda **now: _season_cost(**{**now, "area": 1.0}),
+            f"That's one square metre. How large is the surface? Page {here['surface']} works with it.",
+        ),
+        Misconception(
+            "watt-hours",
+            lambda **now: 1000 * _season_cost(**now),
+            f"You used watt-hours as kilowatt-hours. A thousand of them make one. Page {_page('power_energy_money')} "
+            "shows it.",
+        ),
+        Misconception(
+            "degree-days",
+            lambda **now: _season_cost(**now) / 24,
+            f"You divided by 24. These are degree-hours already. Page {here['degree-hours']} shows both.",
+        ),
+        Misconception(
+            "all at the day rate",
+            lambda **now: _season_cost(**{**now, "share": 0.0}),
+            f"That prices every kWh at the higher rate. Part of them is used in the cheap hours. {back}",
+        ),
+        Misconception(
+            "mean of the rates",
+            lambda **now: _season_cost(**{**now, "share": 50.0}),
+            f"You averaged the two rates. But it doesn't use as much at one as at the other. {back}",
+        ),
+        Misconception("hundredths", lambda **now: 100 * _season_cost(**now), f"That's in pence or cents. {back}"),
+    )
 
 
 def pays_question(pond: UnseenPond, currency: units.Currency = units.GBP) -> ReasonQuestion:
