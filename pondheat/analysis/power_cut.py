@@ -121,12 +121,7 @@ def power_cut(
     oxygen; days: 1 to 60; respiration [g/(kg·h)] and lowest_oxygen [mg/L] with their sources; lid_air_height: mean
     height of the air under a lid [m], None counts none. Raises OutOfRange, `season.weather.record.WeatherError`.
     """
-    require(fish_kg=fish_kg, lid_air_height=lid_air_height)
-    _require_unit("respiration", respiration, RESPIRATION)
-    if respiration.value <= 0:
-        raise OutOfRange(f"{respiration.value:g} g/(kg·h) given for respiration: living fish use some oxygen.")
-    if not (isinstance(days, (int, np.integer)) and 1 <= days <= MOST_DAYS):
-        raise OutOfRange(f"{days} given for days: a whole number from 1 to {MOST_DAYS} is plausible.")
+    _require_plausible(fish_kg, days, respiration, lid_air_height)
     pond = _without_power(sheet, covered)
     record = record or assessment.weather_of(sheet)
     moment = _hour(start, record)
@@ -145,15 +140,11 @@ def power_cut(
     )
     temps, net_loss = run["water_temp"], run[list(balance.ROUTES)].sum(axis=1) - run["solar"]
     course, ice = np.append(start_temp, temps), np.append(start_ice, run["ice"])
-    # within a day, not from one hour to the same hour of the next day: the sun may give back what the night took
-    rate = float(max((course[:-hours] - course[hours:]).max() for hours in range(1, DAY + 1)))
     pressure = float(conditions.hours["pressure"].iloc[first])
     stock = float(oxygen_stock(pond.volume, start_temp, pressure, lowest_oxygen))
     lid_air, in_water, in_all = 0.0, None, None
     if fish_kg is not None:
-        if lid_air_height and pond.cover is not None and pond.cover.kind in LIDS:
-            lid_air = pond.surface_area * pond.cover.share * lid_air_height
-        used = fish_kg * respiration.value
+        lid_air, used = _lid_air(pond, lid_air_height), fish_kg * respiration.value
         in_water = stock / used
         in_all = in_water + float(air_oxygen_stock(lid_air, start_temp, pressure, lowest_oxygen)) / used
     return PowerCut(
@@ -165,7 +156,7 @@ def power_cut(
         pond.heat_capacity / KWH,
         pressure,
         {fall: _first_hour(course, start_temp - fall) for fall in FALLS},
-        rate,
+        _fastest_rate(course),
         stock,
         in_water,
         in_all,
@@ -244,6 +235,16 @@ def _needed(over: np.ndarray) -> np.ndarray:
 # --- the run ------------------------------------------------------------------------------------------------------
 
 
+def _require_plausible(fish_kg: float | None, days: int, respiration: Constant, lid_air_height: float | None) -> None:
+    """Raise OutOfRange unless these arguments of `power_cut` are plausible."""
+    require(fish_kg=fish_kg, lid_air_height=lid_air_height)
+    _require_unit("respiration", respiration, RESPIRATION)
+    if respiration.value <= 0:
+        raise OutOfRange(f"{respiration.value:g} g/(kg·h) given for respiration: living fish use some oxygen.")
+    if not (isinstance(days, (int, np.integer)) and 1 <= days <= MOST_DAYS):
+        raise OutOfRange(f"{days} given for days: a whole number from 1 to {MOST_DAYS} is plausible.")
+
+
 def _without_power(sheet: Sheet, covered: bool) -> Pond:
     """The pond with its pump and air pump off, with or without its cover."""
     if covered and sheet.pond.cover is None:
@@ -293,6 +294,19 @@ def _hour(start, record: Weather) -> pd.Timestamp:
     if moment.tzinfo is None:
         return moment.tz_localize(zone, ambiguous=True, nonexistent="shift_forward")
     return moment.tz_convert(zone)
+
+
+def _fastest_rate(course: np.ndarray) -> float:
+    """The greatest fall within any 24 hours [K/d], negative where the water only warms."""
+    # within a day, not from one hour to the same hour of the next day: the sun may give back what the night took
+    return float(max((course[:-hours] - course[hours:]).max() for hours in range(1, DAY + 1)))
+
+
+def _lid_air(pond: Pond, height: float | None) -> float:
+    """The air under the pond's lid [m³]: none without a lid, or where the height of the air [m] isn't known."""
+    if not height or pond.cover is None or pond.cover.kind not in LIDS:
+        return 0.0
+    return pond.surface_area * pond.cover.share * height
 
 
 def _first_hour(course: np.ndarray, goal: float) -> float:
