@@ -115,6 +115,19 @@ def multiwall_u_value(thickness, layers):
     return plain(1 / (0.17 + layers * air_layer_resistance(thickness / layers, "upward") + 0.004))
 
 
+def _equivalent_thickness(wall_thickness, conductivity, resistance):
+    """Ground that resists heat as much as a floor and its surfaces [m]: dt = w + λ(R + 0.04)."""
+    return np.asarray(wall_thickness, float) + conductivity * (np.asarray(resistance, float) + 0.04)
+
+
+def _floor_u_value(area, perimeter, conductivity, path):
+    """Transmittance of a floor over ground [W/(m²·K)]; path: equivalent thickness, plus half the depth if sunk [m]."""
+    width = np.asarray(area, float) / (np.asarray(perimeter, float) / 2)  # B' in ISO 13370
+    poor = 2 * conductivity / (math.pi * width + path) * np.log(math.pi * width / path + 1)
+    good = conductivity / (0.457 * width + path)
+    return plain(np.where(path < width, poor, good))
+
+
 def ground_u_value(
     area,
     perimeter,
@@ -143,13 +156,9 @@ def ground_u_value(
         inside_resistance=inside_resistance,
     )
     conductivity = np.asarray(ground_conductivity, float)
-    width = np.asarray(area, float) / (np.asarray(perimeter, float) / 2)
-    path = np.asarray(wall_thickness, float) + conductivity * (
-        np.asarray(inside_resistance, float) + np.asarray(floor_resistance, float) + 0.04
-    )
-    poor = 2 * conductivity / (math.pi * width + path) * np.log(math.pi * width / path + 1)
-    good = conductivity / (0.457 * width + path)
-    return plain(np.where(path < width, poor, good))
+    resistance = np.asarray(inside_resistance, float) + np.asarray(floor_resistance, float)
+    path = _equivalent_thickness(wall_thickness, conductivity, resistance)
+    return _floor_u_value(area, perimeter, conductivity, path)
 
 
 def sunk_floor_u_value(area, perimeter, depth, ground_conductivity=1.5, wall_thickness=0.1, floor_resistance=0.0):
@@ -169,14 +178,8 @@ def sunk_floor_u_value(area, perimeter, depth, ground_conductivity=1.5, wall_thi
         floor_resistance=floor_resistance,
     )
     conductivity = np.asarray(ground_conductivity, float)
-    width = np.asarray(area, float) / (np.asarray(perimeter, float) / 2)
-    path = (
-        np.asarray(wall_thickness, float)
-        + conductivity * (np.asarray(floor_resistance, float) + 0.04)
-        + np.asarray(depth, float) / 2
-    )
-    poor = 2 * conductivity / (math.pi * width + path) * np.log(math.pi * width / path + 1)
-    return plain(np.where(path < width, poor, conductivity / (0.457 * width + path)))
+    path = _equivalent_thickness(wall_thickness, conductivity, floor_resistance) + np.asarray(depth, float) / 2
+    return _floor_u_value(area, perimeter, conductivity, path)
 
 
 def sunk_wall_u_value(depth, ground_conductivity=1.5, wall_thickness=0.1, wall_resistance=0.0, floor_resistance=0.0):
@@ -195,9 +198,7 @@ def sunk_wall_u_value(depth, ground_conductivity=1.5, wall_thickness=0.1, wall_r
     )
     conductivity, depth = np.asarray(ground_conductivity, float), np.asarray(depth, float)
     wall_path = conductivity * (np.asarray(wall_resistance, float) + 0.04)
-    floor_path = np.minimum(
-        np.asarray(wall_thickness, float) + conductivity * (np.asarray(floor_resistance, float) + 0.04), wall_path
-    )
+    floor_path = np.minimum(_equivalent_thickness(wall_thickness, conductivity, floor_resistance), wall_path)
     return plain(
         2
         * conductivity
