@@ -57,9 +57,17 @@ def _location(inputs: dict) -> tuple[float, float, float]:
     return float(place["latitude"]), float(place["longitude"]), float(place["elevation"])
 
 
+def _record(
+    path: Path, hours: pd.DataFrame, kind: str, location: tuple[float, float, float], notes: list[str]
+) -> Record:
+    """Record of hours in UTC, with the wind at 10 m."""
+    place = f"{location[0]:.2f}°, {location[1]:.2f}°"
+    return Record(hours, kind, place, f"{_NOTICE}; file {path.name}", *location, 10.0, 0.0, notes)
+
+
 def _typical_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
     """Record from the table and metadata of a typical year."""
-    latitude, longitude, altitude = _location(head["inputs"])
+    location = _location(head["inputs"])
     notes: list[str] = []
     columns = {
         "air_temp": data["T2m"],
@@ -71,18 +79,7 @@ def _typical_year(path: Path, data: pd.DataFrame, head: dict) -> Record:
     }
     stamps = pd.DatetimeIndex(data.index)
     hours = year_of_hours(columns, stamps.month, stamps.day, stamps.hour + 1, notes)
-    record = Record(
-        hours,
-        TYPICAL,
-        f"{latitude:.2f}°, {longitude:.2f}°",
-        f"{_NOTICE}; file {path.name}",
-        latitude,
-        longitude,
-        altitude,
-        10.0,
-        0.0,
-        notes,
-    )
+    record = _record(path, hours, TYPICAL, location, notes)
     inputs = head["inputs"]
     offset = inputs.get("irradiance time offset", inputs.get("location", {}).get("irradiance_time_offset"))
     shift_from_utc(record, None if offset is None else float(offset))
@@ -127,7 +124,7 @@ def roll_to_offset(record: Record, utc_offset: float) -> None:
 def _hourly_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
     """Record from the table and metadata of an hourly series of real years."""
     inputs = head["inputs"]
-    latitude, longitude, altitude = _location(inputs)
+    location = _location(inputs)
     mounting = inputs.get("mounting_system", {})
     slope = (
         mounting.get("fixed", {}).get("slope", {}).get("value", "tracking")
@@ -147,7 +144,7 @@ def _hourly_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
     middle = (start + pd.Timedelta(minutes=30)).as_unit("ns").asi8
     hours["solar"] = np.interp(middle, stamps.as_unit("ns").asi8, solar.to_numpy())
     # FAO-56 eq 48: without a record of humidity, the dew point is taken as the daily minimum temperature.
-    lowest = hours["air_temp"].groupby((start + pd.Timedelta(hours=longitude / 15)).floor("D")).transform("min")
+    lowest = hours["air_temp"].groupby((start + pd.Timedelta(hours=location[1] / 15)).floor("D")).transform("min")
     hours["dew_point"] = lowest
     notes = [
         "Real hours, from satellite images and a weather model.",
@@ -156,15 +153,4 @@ def _hourly_series(path: Path, data: pd.DataFrame, head: dict) -> Record:
         "48, good in damp climates); the PVGIS typical year has humidity of its own.",
     ]
     full = pd.date_range(start[0], start[-1], freq="h", name="time")
-    return Record(
-        hours.reindex(full),
-        MEASURED,
-        f"{latitude:.2f}°, {longitude:.2f}°",
-        f"{_NOTICE}; file {path.name}",
-        latitude,
-        longitude,
-        altitude,
-        10.0,
-        0.0,
-        notes,
-    )
+    return _record(path, hours.reindex(full), MEASURED, location, notes)

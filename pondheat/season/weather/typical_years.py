@@ -35,6 +35,12 @@ def _title_case(text: str) -> str:
     return " ".join(word.capitalize() for word in text.strip().strip('"').split())
 
 
+def _record(hours: pd.DataFrame, head: dict, place: str, source: str, notes: list[str]) -> Record:
+    """Record of hours with the header as pvlib reads it, and the wind at 10 m."""
+    latitude, longitude, altitude = head["latitude"], head["longitude"], head["altitude"]
+    return Record(hours, TYPICAL, place, source, latitude, longitude, altitude, 10.0, head["TZ"], notes)
+
+
 def read_epw(path: Path, text: str) -> Record:
     """Record from an EPW file.
 
@@ -62,18 +68,8 @@ def read_epw(path: Path, text: str) -> Record:
         )
     named = [part.strip() for part in (head["city"], head["country"]) if part.strip(" -") not in ("", "unknown")]
     place = ", ".join(named) or f"{head['latitude']:.2f}°, {head['longitude']:.2f}°"
-    record = Record(
-        hours,
-        TYPICAL,
-        place,
-        f"EPW file {path.name}, {head['data_type']}; licence: as its provider states",
-        head["latitude"],
-        head["longitude"],
-        head["altitude"],
-        10.0,
-        head["TZ"],
-        notes,
-    )
+    source = f"EPW file {path.name}, {head['data_type']}; licence: as its provider states"
+    record = _record(hours, head, place, source, notes)
     offset = re.search(r"Irradiance Time Offset \(h\):\s*(-?[\d.]+)", text[:5000])
     if offset or head["data_type"] == "ECMWF/ERA":
         # PVGIS writes its UTC hours into EPW rows whatever zone the header gives: the same rows as its CSV, hour = UTC
@@ -104,17 +100,12 @@ def read_tmy3(path: Path, text: str) -> Record:
     }
     hours = year_of_hours(columns, date.str[0], date.str[1], clock.str[0], notes)
     notes.append("The file doesn't give the height of the wind; 10 m is assumed.")
-    return Record(
+    return _record(
         hours,
-        TYPICAL,
+        head,
         f"{_title_case(head['Name'])}, {head['State']}",
         "TMY3, US National Renewable Energy Laboratory (Wilcox & Marion 2008); public data, free to use "
         "with its notice",
-        head["latitude"],
-        head["longitude"],
-        head["altitude"],
-        10.0,
-        head["TZ"],
         notes,
     )
 
@@ -141,16 +132,11 @@ def read_tmy2(path: Path, text: str) -> Record:
         "pressure": _mask_missing(data["Pressure"], 9999) * 100,
     }
     hours = year_of_hours(columns, data["month"], data["day"], data["hour"], notes)
-    return Record(
+    return _record(
         hours,
-        TYPICAL,
+        head,
         f"{_title_case(head['City'])}, {head['State']}",
         "TMY2, US National Renewable Energy Laboratory (Marion & Urban 1995); public data, free to use with its notice",
-        head["latitude"],
-        head["longitude"],
-        head["altitude"],
-        10.0,
-        head["TZ"],
         notes,
     )
 
