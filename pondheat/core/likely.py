@@ -12,4 +12,4 @@ LIKELY = 0.8  # share of cases in which a likely range is meant to hold the trut
 QUANTILES = (0.5 - LIKELY / 2, 0.5, 0.5 + LIKELY / 2)  # low end, median and high end of a likely range
 LIKELY_REACH = NormalDist().inv_cdf(0.5 + LIKELY / 2)  # standard deviations from the middle to an end, if normal
 PROOF = 0.9  # two-sided level at which a saving must be above zero to count as shown: 1 in 20 on that side
-MEANING = "8 of 10"
+MEANING = "8 in 10"

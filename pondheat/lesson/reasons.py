@@ -23,7 +23,7 @@ REASONS = (
         "Two ponds have the same surface and are kept equally warm, but one is twice as deep. Why doesn't the deep one "
         "cost much more?",
         {
-            "slow": "deep water changes its temperature more slowly",
+            "slow": "deep water warms up and cools down more slowly",
             "surface": "heat is lost through the surface, not the litres",
             "heater": "a heater works better in a larger pond",
         },
@@ -131,9 +131,9 @@ REASONS = (
         },
         "swings",
         {
-            "nights": "Long nights are often cold ones. But the guard works by how far it's below its setting, and "
+            "nights": "Long nights are often cold ones. But what counts is how far the air is below the setting, and "
             "for how long, dark or not.",
-            "wind": "Wind does make a tank lose more. But degree-days count temperature only, and they differ too.",
+            "wind": "Wind does make a tank lose more. But degree-days count temperature alone, and those differ too.",
         },
         idea="degree-hours",
     ),
@@ -200,7 +200,7 @@ REASONS = (
         {
             "standing": "The standing charge doesn't shrink with use. But even without it, the money saved is a "
             "smaller share than the units.",
-            "smaller": "Some tariffs do charge small users more. But this one has two rates and no others, by the "
+            "smaller": "Some tariffs do charge small users more. But this one has just two rates, set by the "
             "clock.",
         },
         idea="hours covered",
@@ -210,7 +210,7 @@ REASONS = (
         "12_tariffs",
         "Why may a flat rate be the cheaper one once the pond is covered at night?",
         {
-            "fewer": "a flat rate is always better for those who use few units",
+            "fewer": "a flat rate is always better for people who use few units",
             "evening": "a covered pond has to be warmed up again in the evening",
             "day": "what's left to buy is mostly by day, at the higher rate",
         },

@@ -168,7 +168,7 @@ class SoFar(ipywidgets.HTML):
         rows = "".join(self._row(path, saved) for path in sorted(folder.glob("[0-9][0-9]_*.ipynb")))
         message = f"<p>{html.escape(saved.message)}</p>" if saved.message else ""
         super().__init__(
-            f'<ol class="ph-pages">{rows}</ol><p>{self.SIGNS}. It is kept in {progress.NAME} beside this page, '
+            f'<ol class="ph-pages">{rows}</ol><p>{self.SIGNS}. Your progress is kept in {progress.NAME} beside this page, '
             f"on this machine only.</p>{message}"
         )
         self.add_class("ph-words")

@@ -9,7 +9,7 @@ LEFT_OUT: tuple[tuple[str, str], ...] = (
         "none in a pond with its pump running; a still pond may be several kelvin warmer at the top than at the "
         "bottom (judgement)",
     ),
-    ("strength of ice", "a thickness is given, but never whether it would hold anybody"),
+    ("strength of ice", "we give a thickness, but never say whether it would hold anybody"),
     (
         "snow on the ice, ice on the walls",
         "ice is a bare, even sheet: published degree-day coefficients for a lake with snow are 0.6 to 0.9 of those for "
@@ -21,13 +21,13 @@ LEFT_OUT: tuple[tuple[str, str], ...] = (
     ),
     ("rain", "10 mm on 10 m² and 10 K colder: 1.2–1.5 kWh"),
     ("snow melting on the water", "10 kg/m² on 10 m²: about 11 kWh"),
-    ("topping up what evaporates", "small: 1 kg of 8 °C water for 18 °C water is 0.012 kWh"),
+    ("topping up what evaporates", "small: replacing 1 kg at 18 °C by water at 8 °C takes 0.012 kWh"),
     (
         "sun that warms the cover itself",
         "lowers the loss by day; without it the cover's saving comes out a little too small",
     ),
     (
-        "first heating season of the ground, moving groundwater",
+        "ground in its first season of heating, moving groundwater",
         "the first season costs more; groundwater is not covered",
     ),
 )
@@ -36,8 +36,8 @@ MEASURED: tuple[tuple[str, str, str], ...] = (
     (
         "A shallow, unheated, open lake, hour by hour from July to October, no number fitted, the sky formula chosen "
         "partly on this record",
-        "0.8 K (root mean square), 0.1 K too warm on average, 2.7 K in the worst hour. Carrier, and Smith, Löf and "
-        "Jones, in the full wind of a station cool too much; Shah outdoors too little",
+        "0.8 K (root mean square), 0.1 K too warm on average, 2.7 K in the worst hour. In a station's full wind, "
+        "Carrier's and Smith, Löf and Jones's formulae cool too much; outdoors, Shah's cools too little",
         "data/measured/shallow_lake_2018.csv, Central Sands Lakes Study 2018; a test runs it",
     ),
     (
@@ -55,5 +55,5 @@ MEASURED: tuple[tuple[str, str, str], ...] = (
         "evaporation 56 %, radiation 26 %, convection 18 %",
         "Smith, Löf, Jones 1994, Solar Energy 53(1) (abstract read)",
     ),
-    ("Any heated or covered pond", "not known: no such measurement was found to test any of this", ""),
+    ("Any heated or covered pond", "not known: we found no such measurement to test any of this", ""),
 )

@@ -364,7 +364,7 @@ def test_the_range_that_is_explained_is_printed():
     for changes, unit in (({}, "money"), ({"tariff": None}, "kWh")):
         found = assessment.assess(short(cover=None, **changes), scenarios=40)
         said = " ".join(summary.season_text(found).split())
-        assert f"What matters most for the likely range in {unit} (8 of 10 of 40 runs" in said
+        assert f"What matters most for the likely range in {unit} (8 in 10 of 40 runs" in said
         if unit == "money":
             ends = [
                 " ".join(units.money(end, GARDEN.currency).split())

@@ -77,7 +77,7 @@ QUESTIONS = (
     Question(
         "7.2",
         "07_covers",
-        "Without a cover the pond loses {open:g} kW for {hours:g} hours of night and {day:g} kW by day. "
+        "Without a cover the pond loses {open:g} kW for {hours:g} hours at night and {day:g} kW by day. "
         "With the cover on at night it loses only {covered:g} kW at night. What share of the whole day's "
         "heat does the cover save?",
         "percent",
@@ -117,7 +117,7 @@ QUESTIONS = (
         "{hours:g})) = {right} %.",
         tolerance=0.008,
         again=Again(
-            "Without a cover a smaller pond loses {open_watts:g} W for {hours:g} hours of night and "
+            "Without a cover a smaller pond loses {open_watts:g} W for {hours:g} hours at night and "
             "{day_watts:g} W by day. With the cover on at night it loses only {covered_watts:g} W at "
             "night. What share of the whole day's heat does the cover save?",
             {"hours": (9, 11, 13, 16), "covered": (0.25, 0.3, 0.35), "open": (0.95, 1.1), "day": (0.7, 0.8, 0.85)},

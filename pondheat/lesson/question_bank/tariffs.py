@@ -173,7 +173,7 @@ QUESTIONS = (
     Question(
         "12.4",
         "12_tariffs",
-        "An open pond uses {open:g} kW for {hours:g} hours of night and {day:g} kW by day. Covered at "
+        "An open pond uses {open:g} kW for {hours:g} hours at night and {day:g} kW by day. Covered at "
         "night, it uses {covered:g} kW at night. {cheap:g} of the night's hours cost {low:g} {h}, all "
         "other hours {high:g} {h}. What share of the money does the cover save?",
         "percent",
@@ -216,7 +216,7 @@ QUESTIONS = (
         "{day:g}) × {high:g}) = {right} %.",
         tolerance=0.02,
         again=Again(
-            "A smaller pond uses {open_watts:g} W open for {hours:g} hours of night and {day_watts:g}"
+            "A smaller pond uses {open_watts:g} W open for {hours:g} hours at night and {day_watts:g}"
             " W by day. Covered at night, it uses {covered_watts:g} W at night. {cheap:g} of the "
             "night's hours cost {low:g} {h}, all other hours {high:g} {h}. What share of the money "
             "does the cover save?",

@@ -65,7 +65,7 @@ def _row(one: CheckResult) -> str:
     return (
         f"<tbody><tr class='ph-first'><th scope='row' class='ph-text'>{html.escape(one.id)} {what}</th>{cells}</tr>"
         f"<tr><td class='ph-text' colspan='{len(HEADS)}'>{html.escape(plainly(one.inputs))}{source}"
-        f"{fold(f'How {one.id} came', opened(one))}</td></tr></tbody>"
+        f"{fold(f'How we got {one.id}', opened(one))}</td></tr></tbody>"
     )
 
 

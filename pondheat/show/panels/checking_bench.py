@@ -54,7 +54,7 @@ def _apart(one: CheckResult) -> float:
 
 ORDERS = {
     "share": ("how much of its tolerance a row uses", _share),
-    "apart": ("how many per cent it is off", _apart),
+    "apart": ("by what percentage it is off", _apart),
     "file": ("its place in the files", None),
 }
 
@@ -80,7 +80,7 @@ class Rows(Panel):
                 "words": Text("Only rows that contain these words: a source, a quantity, a row's name", "Find"),
             },
         )
-        self.fold.label = "Show how the first row's value came"
+        self.fold.label = "Show how we got the first row's value"
         left, right = self.children[1].children
         left.children = tuple(self.controls[name] for name in ("room", "kind"))
         right.children = (self.picture, *(self.controls[name] for name in ("order", "words")))
@@ -142,7 +142,7 @@ class Rows(Panel):
         printed = sum(one.kind == "published" for one in self.rows)
         most = most_disagreeing(self.rows)
         return (
-            f"{result}, run just now. Printed in a book or paper: {printed}. Most of its tolerance is used by "
+            f"{result}, run just now. Printed in a book or paper: {printed}. Nearest to its tolerance is "
             f"{most.id}, {explain.quantity_label(most.quantity)}: {used(most)}. {explain.rounding_note(most)}"
         )
 
@@ -192,9 +192,9 @@ class WhyFirst(ipywidgets.VBox):
         "broken": "Our function is broken",
     }
     FOUND_OUT = {  # what is known of a row beyond its digits; a test checks it
-        "FW-A102": "We don't know how the manual's table was worked out. But air whose pressure falls by the same "
-        "share for each metre, to 1/e in 8 km, gives all eight of its values in this table. Ours is the standard "
-        "atmosphere, in which it grows colder with height: its pressure at 1500 m is 0.7 % higher.",
+        "FW-A102": "We don't know how the manual's table was worked out. But if the pressure falls by the same "
+        "share with each metre, to 1/e in 8 km, you get all eight of its values in this table. We use the standard "
+        "atmosphere, in which air gets colder with height: its pressure at 1500 m is 0.7 % higher.",
     }
 
     def __init__(self):
@@ -214,7 +214,7 @@ class WhyFirst(ipywidgets.VBox):
                 f"Then it would fall short; it uses {used(self.row)} of its tolerance. Open it, and compare the digits."
             )
         else:
-            self.reply.value = status(f"Compare once more. {why}")
+            self.reply.value = status(f"Compare again. {why}")
 
     def _repr_mimebundle_(self, **kwargs):
         return as_text(super()._repr_mimebundle_(**kwargs), f"{self.QUESTION}\nNothing chosen yet.")

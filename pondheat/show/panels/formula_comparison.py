@@ -65,9 +65,9 @@ class Formulae(Panel):
         factor = f", a factor of {high / low:.1f}" if low > 0.5 else ""
         dew = " Where the number is negative, dew falls on the water and warms it." if low < -0.5 else ""
         return (
-            f"At one and the same moment: from {units.digits(low)} W/m² ({FORMULA_INFO[least].title}) to "
-            f"{units.digits(high)} W/m² ({FORMULA_INFO[most].title}){factor}. We take {FORMULA_INFO[OURS].title}, "
-            f"{units.digits(self.flux[OURS])} W/m²: {FORMULA_INFO[OURS].remark}.{dew} Those with a star are not taken "
+            f"At the same moment they run from {units.digits(low)} W/m² ({FORMULA_INFO[least].title}) to "
+            f"{units.digits(high)} W/m² ({FORMULA_INFO[most].title}){factor}. We use {FORMULA_INFO[OURS].title}, "
+            f"{units.digits(self.flux[OURS])} W/m²: {FORMULA_INFO[OURS].remark}.{dew} Those with a star aren't used "
             "for a pond in the wind; they are shown because books print them."
         )
 
@@ -93,7 +93,7 @@ class OwnSeason(BackgroundTask):
 
     def __init__(self, folder: Path | None = None):
         self.folder = Path.cwd() if folder is None else folder
-        self.whose = Choice("Whose season by all formulae?", self.PONDS)
+        self.whose = Choice("Season to work out by every formula", self.PONDS)
         super().__init__([self.whose])
         self.whose.observe(lambda _: self.run(), "value")
 
@@ -104,8 +104,8 @@ class OwnSeason(BackgroundTask):
         if own and not path.exists():
             self.result.value = ""
             self.say(
-                f"There is no {SHEET} beside this page yet. Page 16 makes one from a short form; the garden pond can "
-                "be chosen meanwhile."
+                f"There is no {SHEET} beside this page yet. Page 16 makes one from a short form; meanwhile you "
+                "can choose the garden pond."
             )
             return
 
@@ -130,7 +130,7 @@ def sentence(whose: str, found: tuple[FormulaSeason, ...], sheet: sheets.Sheet) 
     if max(one.open_kwh for one in full_wind) <= 0:
         temps = sorted(one.lowest_temp for one in full_wind)
         return (
-            f"{whose} is not heated, so the formulae move the water and not the money: its lowest temperature, open, "
+            f"{whose} is not heated, so the formulae change its temperature, not its cost: its lowest, open, "
             f"runs from {temperature_range(temps[0], temps[-1], 1, ' to ')}."
         )
     default = next(one for one in full_wind if one.formula == sheet.pond.evaporation)
@@ -141,8 +141,8 @@ def sentence(whose: str, found: tuple[FormulaSeason, ...], sheet: sheets.Sheet) 
     costs = sorted(one.covered_money for one in full_wind if one.covered_money is not None)
     if sheet.pond.cover is not None and costs:
         low, high = (about(cost, sheet.currency) for cost in (costs[0], costs[-1]))
-        text += f" As the sheet covers it: from {low} to {high}."
-    return f"{text} The sheet takes {default.title}, {_amount(default, sheet)}: {FORMULA_INFO[default.formula].remark}."
+        text += f" Covered as in the sheet: from {low} to {high}."
+    return f"{text} The sheet uses {default.title}, {_amount(default, sheet)}: {FORMULA_INFO[default.formula].remark}."
 
 
 def _span(rows: list[FormulaSeason], sheet: sheets.Sheet) -> str:
@@ -167,7 +167,7 @@ def result_html(found: tuple[FormulaSeason, ...], sheet: sheets.Sheet) -> str:
         marked,
     )
     short = (
-        "<p>Where the heater is short of heat, the water cools instead: heat and cost are then too low for that "
+        "<p>Where the heater can't keep up, the water cools instead: heat and cost are then too low for that "
         "formula.</p>"
         if any(one.short_hours for one in found)
         else ""
@@ -178,9 +178,9 @@ def result_html(found: tuple[FormulaSeason, ...], sheet: sheets.Sheet) -> str:
         for name, one in FORMULA_INFO.items()
     )
     return (
-        f"{figure.html()}{_season_table(found, names, sheet)}<div class='ph-words'>{short}<p>* Not taken outdoors in "
-        "the wind at 2 m, and shown all the same. The last row is run in less wind, as it was measured close over the "
-        f"water; so our likely ranges take it.</p><p>What each formula was made for:</p><ul>{known}</ul></div>"
+        f"{figure.html()}{_season_table(found, names, sheet)}<div class='ph-words'>{short}<p>* Not used outdoors with "
+        "the wind at 2 m, but shown all the same. The last row is run with less wind, as it was measured close to the "
+        f"water; our likely ranges use it like that.</p><p>What each formula was made for:</p><ul>{known}</ul></div>"
     )
 
 

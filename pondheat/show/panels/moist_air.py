@@ -43,7 +43,7 @@ class MoistAir(Panel):
         return figure, self._text(written)
 
     def _text(self, written: dict) -> str:
-        held = f"{written['in this air']}; if it were full, it would be {written[FULL]}"
+        held = f"{written['in this air']}; full air would have {written[FULL]}"
         if self.humidity == 100:
             held = f"{written['in this air']}, the most it can hold"
         text = (
@@ -84,7 +84,7 @@ OPTIONS = {
 }
 RIGHT = "half"
 WORDS = {
-    "nothing": "Fog is as full as air at [8 °C] can be. But over the warm water it warms up at once, and then it "
+    "nothing": "Fog is as full as air can be at [8 °C]. But over the warm water it warms up at once, and then it "
     "can hold more.",
     "settles": "Fog does settle on cold things. But that happens when they're colder than the air's dew point, and "
     "this water is ten degrees warmer.",

@@ -82,7 +82,7 @@ class OwnRow(BackgroundTask):
             self.say(str(fault))
             return
         self.say(verdict(found))
-        self.result.value = fold("How ours came", opened(found))
+        self.result.value = fold("How we got ours", opened(found))
 
     def add(self) -> None:
         """Append the row to the reader's file."""
@@ -113,7 +113,7 @@ class OwnRow(BackgroundTask):
                 raise CheckError("it cannot be read as UTF-8 text. Save it as CSV UTF-8.") from None
             found, errors = runner.run_text(text, name, progress=progress)
             rows = sorted(found, key=lambda one: -one.share_of_tolerance)
-            caption = f"Rows of {name}, most of their tolerance used first: {min(len(rows), SHOWN)} of {len(rows)}"
+            caption = f"Rows of {name}, nearest to their tolerance first: {min(len(rows), SHOWN)} of {len(rows)}"
             reply = " ".join([outcome_text(found, errors), *runner.rename_notes(found)])
             return f"{name}: {reply}", errors_html(errors) + table(rows[:SHOWN], caption)
 

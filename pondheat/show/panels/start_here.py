@@ -146,7 +146,7 @@ class FirstPanel(Panel):
             low, middle, high = (about(value, currency) for value in (found.low, found.middle, found.high))
             return f"{low} to {high} (middle {middle})"
 
-        text = f"Likely range ({MEANING} runs, from {count} in all): {likely(arrays.open_money)} without a cover"
+        text = f"Likely range ({MEANING} of {count} runs): {likely(arrays.open_money)} without a cover"
         if hours:
             text += f"; {likely(arrays.covered_money)} with it; the cover saves {likely(arrays.saving_money)}"
         return (
@@ -315,7 +315,7 @@ class FourPonds(Panel):
         biggest = max(volumes, key=volumes.__getitem__)
         return figure, (
             f"{start}The wide, shallow pond costs most, {written[self.dearest]}; the one with most water "
-            f"costs {written[biggest]}. Surface and warmth make the bill, not litres."
+            f"costs {written[biggest]}. Surface and warmth drive the bill, not litres."
         )
 
     def arithmetic(self):

@@ -178,7 +178,7 @@ class FlatAgainstTwo(Panel):
         ]
         bills["flat"] = chain.add("One rate, covered", parts, "money", "the third column")
         chain.add(
-            "Two rates more than one",
+            "Two rates cost more by",
             [("two rates", bills["two"]), ("one rate", -bills["flat"])],
             "money",
             f"shown above as {self._rounded(self.difference('covered'))}",

@@ -183,7 +183,7 @@ OPTIONS = {
 RIGHT = "much"
 WORDS = {
     "none": "The average makes it look that way. But the guard has to deal with each cold day on the day itself.",
-    "a little": "The average is so close to the setting. But see how far below the line the coldest days are.",
+    "a little": "The average is very close to the setting. But see how far below the line the coldest days are.",
 }
 
 

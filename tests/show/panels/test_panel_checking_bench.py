@@ -224,7 +224,7 @@ def test_ten_formulae_at_one_moment():
     assert set(panel.flux) == set(surface.EVAPORATION) == set(formula_spread.FORMULA_INFO) and len(panel.flux) == 10
     assert list(panel.flux.values()) == sorted(panel.flux.values())
     assert f"a factor of {max(panel.flux.values()) / min(panel.flux.values()):.1f}" in panel.sentence()
-    assert "We take Ryan and Harleman" in panel.sentence() and len(panel.arithmetic().lines) == 10
+    assert "We use Ryan and Harleman" in panel.sentence() and len(panel.arithmetic().lines) == 10
     put(panel, water_temp=4, air_temp=25, humidity=100)
     assert min(panel.flux.values()) < 0 and "dew falls" in panel.sentence() and "factor" not in panel.sentence()
 
@@ -251,7 +251,7 @@ def test_the_garden_pond_and_the_readers_own(tmp_path):
         "The garden pond, open" in said
         and "£" in said
         and "a factor of" in said
-        and "The sheet takes Ryan and Harleman" in said
+        and "The sheet uses Ryan and Harleman" in said
     )
     assert panel.result.value.count("<tr>") == 1 + 10 + len(NEAR_SURFACE)
     assert "There is no my_pond.toml beside this page yet" in run(panel, "own") and panel.result.value == ""
@@ -301,7 +301,7 @@ def test_each_line_is_answered_and_the_whole_is_evaluated_at_once(tmp_path):
     assert "Still to be typed: inputs, value, source" in typed(panel, quantity="wet bulb")
     assert "air_temp=… degC" in panel.lines["quantity"].says
     assert (
-        "It holds" in typed(panel, **GOOD) and "How ours came" in panel.result.value and list(tmp_path.iterdir()) == []
+        "It holds" in typed(panel, **GOOD) and "How we got ours" in panel.result.value and list(tmp_path.iterdir()) == []
     )
     assert "It falls short" in typed(panel, value="15") and "have overturned a number" in panel.progress_line.value
     typed(panel, quantity="wet blub")
@@ -398,7 +398,7 @@ def test_every_distance_names_its_source_or_says_that_none_is_known(capsys):
     assert (
         "1.1 K at most" in said
         and "18 % on average" in said
-        and said.endswith("no such measurement was found to test any of this")
+        and said.endswith("we found no such measurement to test any of this")
     )
 
 
