@@ -242,7 +242,7 @@ def _require_plausible(fish_kg: float | None, days: int, respiration: Constant, 
     if respiration.value <= 0:
         raise OutOfRange(f"{respiration.value:g} g/(kg·h) given for respiration: living fish use some oxygen.")
     if not (isinstance(days, (int, np.integer)) and 1 <= days <= MOST_DAYS):
-        raise OutOfRange(f"{days} given for days: a whole number from 1 to {MOST_DAYS} is plausible.")
+        raise OutOfRange(f"{days} given for days: it should be a whole number from 1 to {MOST_DAYS}.")
 
 
 def _without_power(sheet: Sheet, covered: bool) -> Pond:

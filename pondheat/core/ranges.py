@@ -247,7 +247,7 @@ def range_error(name: str, value: float, unit: str | None = None, currency: unit
     space = " " if label and label != "°" else ""
     hint = suggest_correction(name, value)
     span = f"between {_limit(limits.least)} and {_limit(limits.most)}{space}{label}"
-    return f"{value:g}{space}{label} given for {name}: {span} is plausible{'; ' + hint if hint else '.'}"
+    return f"{value:g}{space}{label} given for {name}: it should be {span}{'; ' + hint if hint else '.'}"
 
 
 def unusual(name: str, value: float) -> bool:
@@ -261,7 +261,7 @@ def require(**values) -> None:
 
     >>> require(rel_humidity=80)
     Traceback (most recent call last):
-    pondheat.core.ranges.OutOfRange: 80 given for rel_humidity: between 0 and 1 is plausible; did you mean 80 % (0.8)?
+    pondheat.core.ranges.OutOfRange: 80 given for rel_humidity: it should be between 0 and 1; did you mean 80 % (0.8)?
     """
     for name, value in values.items():
         if value is None:

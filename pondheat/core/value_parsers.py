@@ -86,7 +86,7 @@ def fraction(value) -> float:
     given = units.parse(value, "dimensionless")
     wrong = ranges.range_error("share", given)
     if wrong:
-        raise Unreadable(wrong.replace("given for share", "given"))
+        raise Unreadable(wrong.replace("given for share", "can't be right"))
     return given
 
 
@@ -119,7 +119,7 @@ def _price(value, per: str, example: str, currency: units.Currency, limits: tupl
     low, high = limits
     if not low <= given <= high:
         hint = f"; did you mean {given:g} {part}?" if low <= given / 100 <= high else "."
-        raise Unreadable(f"“{value}” is {given:g} {whole}: between {low:g} and {high:g} {whole} is plausible{hint}")
+        raise Unreadable(f"“{value}” is {given:g} {whole}: it should be between {low:g} and {high:g} {whole}{hint}")
     return given
 
 

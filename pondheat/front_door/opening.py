@@ -47,7 +47,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=_port,
         default=8888,
         metavar="NUMBER",
-        help="port on this machine; the next free one is taken where it is busy (default: 8888)",
+        help="port on this machine; if it is busy, the next free one is used (default: 8888)",
     )
     parser.add_argument(
         "--money-and-units",
@@ -66,7 +66,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def _port(text: str) -> int:
     if not text.isdecimal() or not 1024 <= int(text) <= 65000:
-        raise argparse.ArgumentTypeError(f"{text} is not a port; between 1024 and 65000 is plausible")
+        raise argparse.ArgumentTypeError(f"{text} is not a port; it should be between 1024 and 65000")
     return int(text)
 
 

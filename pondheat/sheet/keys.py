@@ -163,6 +163,6 @@ class SheetError(ValueError):
 
     def __init__(self, faults: list[SheetFault], where: str = ""):
         self.faults, self.where = faults, where
-        count = f"{len(faults)} thing{'s' if len(faults) > 1 else ''} to mend"
+        count = f"{len(faults)} thing{'s' if len(faults) > 1 else ''} to put right"
         head = f"{count} in {where}:" if where else f"{count}:"
         super().__init__("\n".join([head, *(f"  {fault}" for fault in faults)]))

@@ -67,7 +67,7 @@ def size(reader: Reader, body: TableReader) -> tuple[float | None, float | None,
             body.fault(
                 "volume" if "volume" in given else "depth",
                 f"{volume:g} m³ ({volume * 1000:.0f} L) over {area:g} m² is {mean:.3g} m deep on average: "
-                f"between 0.05 and 8 m is plausible. {hint}",
+                f"it should be between 0.05 and 8 m. {hint}",
             )
         elif depth and abs(mean / depth - 1) > 0.5:
             reader.notes.append(
@@ -173,7 +173,9 @@ def _floor(
     around = reader.value(base, "perimeter", "m", "perimeter", outline, positive=True)
     depth = reader.value(base, "depth", "m", absent=0.0)
     if depth is not None and not 0 <= depth <= 20:
-        base.fault("depth", f"“{base.values['depth']}” given: between 0 and 20 m below the ground is plausible.")
+        base.fault(
+            "depth", f"“{base.values['depth']}” can't be right: it should be between 0 and 20 m below the ground."
+        )
     u, stacked = _stated_u_value(reader, base)
     bare = False
     if u is None and not base.faults:
@@ -243,12 +245,12 @@ def heater(reader: Reader, surface_area: float | None) -> tuple[heaters.Heater |
         table.fault("power", 'missing: write power = "3 kW".')
     if power is not None and power < 10 and kind != "none":
         hint = f"; did you mean {power:g} kW?" if power else "."
-        table.fault("power", f"{power:g} W given: a heater has at least some tens of watts{hint}")
+        table.fault("power", f"{power:g} W can't be right: a heater has at least some tens of watts{hint}")
     elif power is not None and surface_area and power > _MOST_HEATER * surface_area:
         table.fault(
             "power",
-            f"“{table.values['power']}” given for {surface_area:g} m² of water: up to "
-            f"{_MOST_HEATER / 1000:g} kW for each is plausible; did you mean {power / 1000:g} W?",
+            f"“{table.values['power']}” can't be right for {surface_area:g} m² of water: at most "
+            f"{_MOST_HEATER / 1000:g} kW for each; did you mean {power / 1000:g} W?",
         )
     warm = reader.value(table, "power_at", "degC", "air_temp", 15.0)
     cold_power = reader.value(table, "cold_power", "W", "power")

@@ -103,7 +103,7 @@ def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> d
         FormQuestion("cover_price", "Price of the cover", "cover", f"{whole}300", "cover.price", "money"),
         FormQuestion(
             "shelter",
-            "Around it are",
+            "Around the pond are",
             "cover",
             "some",
             choices={"open": "open fields", "some": "hedges, fences and houses", "walled": "walls on all sides"},
@@ -203,7 +203,7 @@ def echo(question: FormQuestion, answer: str, currency: Currency = units.GBP) ->
     """How an answer was understood, also in other units: “4 m = 13.1 ft”. Raises `Unreadable` with a sentence."""
     typed = answer.strip()
     if len(typed) > LONGEST:
-        raise Unreadable(f"{len(typed)} characters are too long for an answer: type a value and its unit.")
+        raise Unreadable(f"That answer is too long, with {len(typed)} characters: type a value and its unit.")
     if typed == BY_HAND:
         return "It stays as you wrote it into the sheet."
     if not typed:

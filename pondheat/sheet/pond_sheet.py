@@ -201,7 +201,7 @@ def _basin(reader: Reader, body: TableReader) -> tuple[dict[str, Any], str | Non
     if floor is not None and ceiling is not None and floor >= ceiling:
         body.fault("floor", f"the floor ({floor:.3g} °C) is not below the ceiling ({ceiling:.3g} °C).")
     if start_temp is not None and start_temp < 0:
-        body.fault("start_temp", f"“{body.values['start_temp']}” given: water can't be below 0 °C.")
+        body.fault("start_temp", f"“{body.values['start_temp']}” can't be right: water can't be below 0 °C.")
     reader.close(body)
     return {"set_point": held, "floor": floor, "ceiling": ceiling, "start_temp": start_temp}, construction
 
@@ -219,8 +219,8 @@ def _streams(reader: Reader, volume: float | None) -> tuple[dict[str, Any], dict
     if power and power > _MOST_PUMP:
         pump.fault(
             "power",
-            f"“{pump.values['power']}” given: up to {_MOST_PUMP / 1000:g} kW is plausible for a pond's "
-            f"pump; did you mean {power / 1000:g} W?",
+            f"“{pump.values['power']}” can't be right: a pond's pump takes at most {_MOST_PUMP / 1000:g} kW; "
+            f"did you mean {power / 1000:g} W?",
         )
     submerged = pump.take("submerged", value_parsers.yes_or_no, True)
     of_pond["water_change"] = water.take("change_per_day", lambda v: water_change(v, volume), 0.0)

@@ -109,7 +109,7 @@ def _refuse_bare(given, unit: str, name: str | None, example: str) -> None:
         return
     if name and ranges.range_error(name, number, unit):
         raise Unreadable(
-            f"“{given}” has no unit, and {number:g} {units.pretty(unit)} is not plausible. Write it as {example}."
+            f"“{given}” has no unit, and {number:g} {units.pretty(unit)} can't be right. Write it as {example}."
         ) from None
 
 
@@ -119,7 +119,7 @@ def about_the_value(sentence: str, name: str, given) -> str:
     guess = re.search(r"; did you mean (\d[\d.]*)", said)
     if guess and guess[1] not in str(given):  # a guess at the unit keeps the number that was typed
         said = f"{said[: guess.start()]}."
-    return f"“{given}” given: {said}"
+    return f"“{given}” can't be right: {said}"
 
 
 # --- parsers of single values -------------------------------------------------------------------------------------
@@ -143,7 +143,7 @@ def date(value) -> dt.date:
     except ValueError:
         raise Unreadable(f"“{value}” is not a date. Write it as 2025-09-01.") from None
     if not 1900 <= day.year <= 2200:
-        raise Unreadable(f"{day} given: a year from 1900 to 2200 is plausible.")
+        raise Unreadable(f"{day} can't be right: the year should be from 1900 to 2200.")
     return day
 
 
@@ -184,7 +184,7 @@ def layers(value) -> tuple[list[float], list[float]]:
             )
         thickness = units.parse(size, "m")
         if not 0 < thickness <= 2:
-            raise Unreadable(f"A layer {thickness:g} m thick is given: between 0 and 2 m is plausible.")
+            raise Unreadable(f"A layer {thickness:g} m thick can't be right: it should be between 0 and 2 m.")
         thicknesses.append(thickness)
         conductivities.append(known[material.lower()])
     return thicknesses, conductivities
@@ -200,7 +200,7 @@ def leak(value) -> float:
         flow = units.parse(value, "m**3/s")
     if not 0 <= flow <= _MOST_LEAK:
         raise Unreadable(
-            f"“{value}” given, {1000 * flow:g} L/s: between 0 and {1000 * _MOST_LEAK:g} L/s is plausible; "
+            f"“{value}” is {1000 * flow:g} L/s: it should be between 0 and {1000 * _MOST_LEAK:g} L/s; "
             "a gap of 1 m by 1 cm leaks about 5."
         )
     return flow
@@ -215,7 +215,7 @@ def set_point(value) -> tuple:
         got = units.parse(given, "degC")
         if not 1 <= got <= 35:
             raise Unreadable(
-                f"“{given}” given: a pond is held between 1 and 35 °C"
+                f"“{given}” can't be right: a pond is held between 1 and 35 °C"
                 + ("; " + hint if (hint := ranges.suggest_correction("set_point", got)) else ".")
             )
         return got
@@ -242,12 +242,12 @@ def water_change(value, volume: float | None) -> float:
         share = 0.0 if volume is None else flow * 86_400 / volume
         if not 0 <= share <= 5:
             raise Unreadable(
-                f"“{value}” given, {100 * share:.3g} % of the volume a day: between 0 and 500 % is plausible."
+                f"“{value}” is {100 * share:.3g} % of the volume a day: it should be between 0 and 500 %."
             ) from None
         return flow
     if not 0 <= share <= (5 if percent else 1):
         hint = f"; did you mean {share:g} %?" if 1 < share <= 100 and not percent else "."
-        raise Unreadable(f"“{value}” given: between 0 and 500 % of the volume a day is plausible{hint}")
+        raise Unreadable(f"“{value}” can't be right: it should be between 0 and 500 % of the volume a day{hint}")
     return share * (volume or 1.0) / 86_400
 
 

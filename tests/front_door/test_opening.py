@@ -57,7 +57,7 @@ def test_an_impossible_port_is_refused(port, capsys):
     with pytest.raises(SystemExit) as ended:
         options(f"--port={port}")
     assert ended.value.code == 2
-    assert f"{port} is not a port; between 1024 and 65000 is plausible" in capsys.readouterr().err
+    assert f"{port} is not a port; it should be between 1024 and 65000" in capsys.readouterr().err
 
 
 def test_the_server_listens_on_this_machine_only_and_needs_a_token(tmp_path):

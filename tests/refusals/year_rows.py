@@ -76,7 +76,7 @@ ROWS = [
     ),
     Refused("sun per month", normals("/day", "/month"), ("solar", "per month", "per day or in W/m²"), {}, NORMALS),
     Refused("no unit", normals(" °C", ""), ("air_temp", "has no unit", "°C"), {}, NORMALS),
-    Refused("too warm", normals('"4.6 4.9', '"406 4.9'), ("air_temp", "406", "plausible"), {}, NORMALS),
+    Refused("too warm", normals('"4.6 4.9', '"406 4.9'), ("air_temp", "406", "it should be"), {}, NORMALS),
     Refused("a key that is none", normals("air_temp ", "airtemp "), ("“airtemp”", "“air_temp”"), {}, NORMALS),
     Refused("a place of 5", normals('"Sollerwick (invented)"', "5"), ("place", "not 5", "quotation"), {}, NORMALS),
     Refused("no altitude", normals('altitude = "85 m"\n'), ("log.csv", "altitude is missing"), {}, NORMALS),

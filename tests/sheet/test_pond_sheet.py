@@ -263,7 +263,7 @@ rate = "28"
         "pond.set_point": ("18", "18 has no unit. Did you mean “18 °C”?"),
         "pond.floor": ("30 °C", "is not below the ceiling"),
         "wall[1].area": ("10 m", "is in m; something like 10 m²"),
-        "wall[1].u_value": ("500", 'no unit, and 500 W/(m²·K) is not plausible. Write it as "0.5 W/m²K"'),
+        "wall[1].u_value": ("500", 'no unit, and 500 W/(m²·K) can\'t be right. Write it as "0.5 W/m²K"'),
         "cover.u_value": ("2,5 W/m²K", "meant as 2.5? Write decimals with a point"),
         "cover.off": ("", "both on and off"),
         "cover.to": ("", "both from and to"),
@@ -294,14 +294,14 @@ rate = "28"
         ({"pond": 'set_point = "64"'}, "pond.set_point", "Did you mean “64 °F”"),
         ({"pond": 'set_point = "64 °C"'}, "pond.set_point", "between 1 and 35 °C; did you mean 64 °F (17.8 °C)?"),
         ({"pond": 'length = "15 by 10 foot"'}, "pond.length", "looks like two measurements"),
-        ({"pond": 'length = "5 miles"'}, "pond.length", "between 0.01 and 5000 m is plausible."),
+        ({"pond": 'length = "5 miles"'}, "pond.length", "it should be between 0.01 and 5000 m."),
         ({"pond": 'set_point = { "1 Sep" = "18 °C", "Sep 1" = "12 °C" }'}, "pond.set_point", "twice"),
         ({"pond": "set_point = {}"}, "pond.set_point", "No date is given"),
         ({"pond": 'set_point = { "31 Feb" = "18 °C" }'}, "pond.set_point", "not a day of the year"),
         (
             {"pond": 'volume = "12000 m³"'},
             "pond.volume",
-            "1.2e+03 m deep on average: between 0.05 and 8 m is plausible. Did you mean 12000 L?",
+            "1.2e+03 m deep on average: it should be between 0.05 and 8 m. Did you mean 12000 L?",
         ),
         ({"pond": 'length = "4 m"\nwidth = "4 m"'}, "pond.surface_area", "which is it?"),
         ({"pond": 'start_temp = "-3 °C"'}, "pond.start_temp", "can't be below 0 °C"),
@@ -361,7 +361,7 @@ rate = "28"
         ({"formulas": 'evaporation = "penman"'}, "formulas.evaporation", "Did you mean “penman_19"),
         ({"money": "discount_rate = 4"}, "money.discount_rate", "did you mean 4 %"),
         ({"emissions": 'electricity = "207 kg/kWh"'}, "emissions.electricity", "did you mean 207 g/kWh (0.207)?"),
-        ({"emissions": 'electricity = "-0.1 kg/kWh"'}, "emissions.electricity", "between 0 and 2 kg/kWh is plausible"),
+        ({"emissions": 'electricity = "-0.1 kg/kWh"'}, "emissions.electricity", "it should be between 0 and 2 kg/kWh"),
         ({"emissions": "electricity = 0.2"}, "emissions.electricity", "has no unit. Did you mean “0.2 kg/kWh”?"),
         ({"emissions": 'electricity = "0.2 kg"'}, "emissions.electricity", "something like 5 kg/kWh"),
         ({"emissions": 'gas = "green"'}, "emissions.gas", "No number was found"),
@@ -477,9 +477,9 @@ def test_html_in_a_name_is_only_text():
 
 
 def test_faults_count_themselves_and_name_the_file():
-    with pytest.raises(SheetError, match="^3 things to mend in here.toml:\n  timezone: "):
+    with pytest.raises(SheetError, match="^3 things to put right in here.toml:\n  timezone: "):
         from_text("", where="here.toml")
-    with pytest.raises(SheetError, match="^1 thing to mend in the sheet:\n"):
+    with pytest.raises(SheetError, match="^1 thing to put right in the sheet:\n"):
         from_text("[")
 
 

@@ -68,7 +68,7 @@ def edited(
 
 
 def _no_heat(sheet: Sheet) -> Sheet | str:
-    return replace(sheet, set_point=()) if sheet.is_heated else "the sheet heats nothing as it is"
+    return replace(sheet, set_point=()) if sheet.is_heated else "the sheet has no heating as it is"
 
 
 def _held_at(temp: float) -> Callable[[Sheet], Sheet | str]:
@@ -145,7 +145,7 @@ def _heat_pump(context: ScenarioContext) -> ScenarioResult | str:
     """A heat pump of the heater's power, and its energy by the COP that field trials found."""
     sheet, conditions = context.sheet, context.conditions
     if not sheet.is_heated:
-        return "the sheet heats nothing"
+        return "the sheet has no heating"
     if sheet.heater.kind == "heat pump":
         return "the sheet has one already"
     inputs = context.inputs
@@ -210,7 +210,7 @@ def _machine_price(context: ScenarioContext, season: Season) -> str:
 
 def _half_as_strong(sheet: Sheet) -> Sheet | str:
     if not sheet.is_heated:
-        return "the sheet heats nothing"
+        return "the sheet has no heating"
     heater = sheet.heater
     return replace(sheet, heater=replace(heater, power=heater.power / 2, backup=heater.backup / 2))
 

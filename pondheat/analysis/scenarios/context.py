@@ -62,7 +62,7 @@ class ScenarioInputs:
             if isinstance(value, bool) or not isinstance(value, (int, float, np.number, type(None))):
                 raise OutOfRange(f"{field.name} is not a number.")
             if value is not None and not least <= value <= most:  # NaN is in no range
-                raise OutOfRange(f"{value:g} given for {field.name}: {least:g} to {most:g} {unit} is plausible.")
+                raise OutOfRange(f"{value:g} given for {field.name}: it should be {least:g} to {most:g} {unit}.")
 
 
 def percent(share: float) -> str:

@@ -36,7 +36,7 @@ def stored_in_cheap_hours(context: ScenarioContext) -> ScenarioResult | str:
     """
     sheet, base, rates = context.sheet, context.base, context.rates
     if not sheet.is_heated:
-        return "the sheet heats nothing"
+        return "the sheet has no heating"
     if sheet.tariff is None:
         return "the sheet has no tariff"
     if rates is None:
