@@ -21,6 +21,7 @@ HERE = Path(__file__).parent
 MOST_HOURS = 24
 EVENING_TO_MORNING = (18, 32)  # 18:00 to 08:00
 HOW = "Drag an edge of the frame, or press Tab until it has a ring and use the arrow keys."
+NOT_THE_HEATER = "The heater's saving differs, as at times the sun and the pump keep the pond warm without it."
 TITLE = "Heat lost in each hour of the season; within the frame the cover is on"
 
 
@@ -106,7 +107,7 @@ class CoverFrame(Element):
         if hours < mask.size:
             rest = float(found.saved[~mask].sum()) / 1000
             text += f" The hours outside the frame would save {_per_hour(rest, mask.size - hours)} each."
-        return text
+        return f"{text} {NOT_THE_HEATER}"
 
     def _table(self) -> str:
         """The frame's hours by month, as an HTML table."""

@@ -111,6 +111,9 @@ def test_sentence_and_table_say_what_the_covered_hours_save():
     assert "loses 1,920 kWh" in widget.sentence() and "saves 960 kWh" in widget.sentence()
     assert "2.0 kWh for each hour it is on" in widget.sentence()
     assert "outside the frame would save 0.67 kWh each" in widget.sentence()
+    assert widget.sentence().endswith(
+        "The heater's saving differs, as at times the sun and the pump keep the pond warm without it."
+    )
     widget.frame = [0, 39, 12, 36]
     assert "day and night" in widget.sentence() and "outside" not in widget.sentence()
     widget.frame = [0, 39, 20, 20]
