@@ -351,7 +351,7 @@ def test_headers_and_units_of_other_tables(shell, pond):
         (
             "wrong.toml",
             b'timezone = "Europe/London"\n[pond]\nsurface_area = "10 m"\nvolume = "9 gallons"',
-            "2 things to mend",
+            "2 things to put right",
         ),
     ],
 )
@@ -497,7 +497,7 @@ def program(*arguments, **options) -> subprocess.CompletedProcess:
 
 def test_the_program_starts():
     done = program("check", CLONE / "data" / "checks" / "fish.csv")
-    assert done.returncode == 0 and done.stderr == "" and "0 fall short" in done.stdout
+    assert done.returncode == 0 and done.stderr == "" and "0 fail" in done.stdout
 
 
 def test_the_program_passes_its_exit_code_on(tmp_path):
@@ -564,8 +564,8 @@ UNREAD = "a3,heat.water.densty,temp=15 degC,900,kg/m**3,rel 0.1%,a table,publish
 @pytest.mark.parametrize(
     "rows, code, said",
     [
-        (HOLDS, 0, "1 row evaluated, 0 fall short, 0 could not be read"),
-        (HOLDS + SHORT, 1, "a2 falls short"),
+        (HOLDS, 0, "1 row evaluated, 0 fail, 0 could not be read"),
+        (HOLDS + SHORT, 1, "a2 fails"),
         (
             SHORT + UNREAD,
             2,
@@ -595,4 +595,4 @@ def test_check_of_a_folder_a_pattern_and_nothing(shell, tmp_path):
 
 
 def test_the_shipped_check_files_hold(shell):
-    assert "0 fall short, 0 could not be read." in shell("check", ROOT / "data" / "checks").stdout
+    assert "0 fail, 0 could not be read." in shell("check", ROOT / "data" / "checks").stdout

@@ -63,7 +63,7 @@ def test_the_commands_run_from_another_folder(installed, tmp_path):
         timeout=280,
     )
     assert done.returncode == 0, done.stderr[-2000:]
-    assert '"place": "Potsdam"' in done.stdout and "0 fall short" in done.stdout
+    assert '"place": "Potsdam"' in done.stdout and "0 fail" in done.stdout
     assert "“sollerwick” is neither a weather file nor a built-in name" in done.stderr
     assert "sollerwick" not in done.stderr.split("Built-in names:")[1].splitlines()[0]
     assert done.stderr.count("needs the files of the repository") == 2 and "Traceback" not in done.stderr

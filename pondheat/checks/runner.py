@@ -313,7 +313,7 @@ def report(results: list[CheckResult], errors: list[str]) -> tuple[str, int]:
     short = [o for o in results if not o.holds]
     lines = []
     for o in sorted(short, key=lambda o: -o.share_of_tolerance):
-        lines.append(f"{o.place}: {o.id} falls short: {o.quantity}({o.inputs})")
+        lines.append(f"{o.place}: {o.id} fails: {o.quantity}({o.inputs})")
         lines.append(
             f"    ours {o.ours:.6g} {o.unit}, printed {o.printed:.6g} ({o.source}), "
             f"difference {o.difference:+.3g}, tolerance {o.tolerance}"
@@ -321,7 +321,7 @@ def report(results: list[CheckResult], errors: list[str]) -> tuple[str, int]:
     lines += errors
     lines += rename_notes(results)
     lines.append(
-        f"{counted(len(results), 'row', 'rows')} evaluated, {counted(len(short), 'falls', 'fall')} short, "
+        f"{counted(len(results), 'row', 'rows')} evaluated, {counted(len(short), 'fails', 'fail')}, "
         f"{len(errors)} could not be read."
     )
     return "\n".join(lines), 2 if errors else 1 if short else 0

@@ -1,6 +1,6 @@
 """The command line: open the workbook, or season, compare, follow, read, check, key and together from a shell.
 
-Exit codes: 0 done, 1 check rows fall short, 2 something could not be read (with a sentence on standard error),
+Exit codes: 0 done, 1 check rows fail, 2 something could not be read (with a sentence on standard error),
 130 stopped by Ctrl-C.
 """
 

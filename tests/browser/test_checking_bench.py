@@ -28,7 +28,7 @@ def test_rows_appear_after_a_guess_and_are_found_by_keys(lesson):
     expect(table(lesson)).to_have_count(0)
     lesson.get_by_label("I don't know, show me").check()
     expect(table(lesson)).to_be_visible()
-    expect(lesson.get_by_text(re.compile(r"\d+ rows, and all hold, run just now"))).to_be_visible()
+    expect(lesson.get_by_text(re.compile(r"\d+ rows, and all agree, run just now"))).to_be_visible()
     expect(table(lesson).get_by_role("columnheader")).to_have_count(5)
     more = lesson.get_by_role("button", name="Show 30 more")
     more.focus()
@@ -65,9 +65,7 @@ def test_a_file_is_evaluated_and_its_faults_are_listed_by_line(lesson, tmp_path)
         encoding="utf-8",
     )
     lesson.get_by_label("Or a whole check file of your own").set_input_files(path)
-    expect(
-        lesson.get_by_text("theirs.csv: 1 row evaluated, 1 holds, 0 fall short; 1 could not be read.")
-    ).to_be_visible()
+    expect(lesson.get_by_text("theirs.csv: 1 row evaluated, 1 agrees, 0 fail; 1 could not be read.")).to_be_visible()
     expect(
         lesson.get_by_text(
             "theirs.csv:3: T-2: “heat.water.densty” is not a quantity of this library. Did you mean heat.water.density?"

@@ -1,4 +1,4 @@
-"""Check files: shipped rows hold, a false one falls short, and a typing error is reported with file and line."""
+"""Check files: shipped rows hold, a false one fails, and a typing error is reported with file and line."""
 
 import csv
 import random
@@ -51,19 +51,19 @@ def test_all_shipped_rows_hold():
     assert faults == [] and len(outcomes) >= 257
     assert [o.id for o in outcomes if not o.holds] == []
     text, code = runner.report(outcomes, faults)
-    assert code == 0 and text == f"{len(outcomes)} rows evaluated, 0 fall short, 0 could not be read."
+    assert code == 0 and text == f"{len(outcomes)} rows evaluated, 0 fail, 0 could not be read."
     assert len(outcomes) == len(shipped_rows())
 
 
 def test_the_shell(written, capsys):
     assert main(["check", str(written(GOOD))]) == 0
-    assert capsys.readouterr().out.strip() == "1 row evaluated, 0 fall short, 0 could not be read."
+    assert capsys.readouterr().out.strip() == "1 row evaluated, 0 fail, 0 could not be read."
     assert main(["check", str(written(GOOD, FALSE))]) == 1
-    assert "mine.csv:3: A-2 falls short: heat.moist_air.wet_bulb(air_temp=10 degC" in capsys.readouterr().out
+    assert "mine.csv:3: A-2 fails: heat.moist_air.wet_bulb(air_temp=10 degC" in capsys.readouterr().out
     assert main(["check", str(written(GOOD, FALSE, GOOD.replace("A-1", "A-3").replace("wet_bulb", "wetbulb")))]) == 2
     out = capsys.readouterr().out
-    assert "mine.csv:4: A-3: “heat.moist_air.wetbulb” is not a quantity" in out and "falls short" in out
-    assert out.strip().endswith("2 rows evaluated, 1 falls short, 1 could not be read.")
+    assert "mine.csv:4: A-3: “heat.moist_air.wetbulb” is not a quantity" in out and "fails" in out
+    assert out.strip().endswith("2 rows evaluated, 1 fails, 1 could not be read.")
 
 
 def test_as_its_own_process(written):
@@ -79,7 +79,7 @@ def test_as_its_own_process(written):
 
 def test_failing_rows_are_listed_worst_first(written):
     text, code = check(written(FALSE, FALSE.replace("A-2", "A-9").replace("9.29", "20")))
-    lines = [line for line in text.splitlines() if "falls short" in line]
+    lines = [line for line in text.splitlines() if "fails" in line]
     assert code == 1 and ["A-9" in line for line in lines] == [True, False]
     assert "difference -11.7, tolerance abs 0.05" in text
 
@@ -300,7 +300,7 @@ def test_files_folders_and_patterns(written, tmp_path, monkeypatch):
     assert names("nothing") == ([], ["nothing: no .csv file in this folder."])
     text, code = check("a", "gone.csv")
     assert code == 2 and "gone.csv: no such file or folder." in text
-    assert "2 rows evaluated, 1 falls short, 1 could not be read." in text
+    assert "2 rows evaluated, 1 fails, 1 could not be read." in text
 
 
 def mutated(row: dict, rnd: random.Random) -> dict:
@@ -446,14 +446,14 @@ def test_a_former_name_is_evaluated_as_before_and_noted(written):
     assert {one.quantity for one in results} == {"meter.savings.period_comparison.cv_rmse"}
     assert [one.former_name for one in results] == ["", "meter.spells.cv_rmse", "meter.spells.cv_rmse"]
     text, code = runner.report(results, errors)
-    assert code == 0 and text.splitlines() == [NOTE, "3 rows evaluated, 0 fall short, 0 could not be read."]
+    assert code == 0 and text.splitlines() == [NOTE, "3 rows evaluated, 0 fail, 0 could not be read."]
     assert explain.explain_row(results[1]).rename_note == NOTE and explain.explain_row(results[0]).rename_note == ""
 
 
 def test_a_former_name_leaves_the_exit_code_alone(written, capsys):
     assert main(["check", str(written(f"F-1,{FORMER},9,dimensionless,abs 0.05,own,derived,"))]) == 1
     out = capsys.readouterr().out
-    assert "falls short: meter.savings.period_comparison.cv_rmse(" in out and NOTE in out.splitlines()
+    assert "fails: meter.savings.period_comparison.cv_rmse(" in out and NOTE in out.splitlines()
 
 
 @pytest.mark.parametrize("former", nomenclature.RENAMED)

@@ -11,7 +11,7 @@ from pondheat.core import units
 from pondheat.show.controls import fold
 from pondheat.show.pages import KINDS, plainly
 
-HEADS = ("row, and what it checks", "ours", "theirs", "apart", "tolerance used")
+HEADS = ("row, and what it checks", "ours", "theirs", "difference", "tolerance used")
 
 
 def table(rows: list[CheckResult], caption: str) -> str:
@@ -29,9 +29,9 @@ def used(outcome: CheckResult) -> str:
     """The share of its tolerance a row uses, as text: “88 %”."""
     share = outcome.share_of_tolerance
     if not math.isfinite(share):
-        return "falls short"
+        return "fails"
     shown = units.significant(100 * share, 2) if 0 < share < 0.1 else units.digits(100 * share)
-    return f"{shown} %{'' if outcome.holds else ': falls short'}"
+    return f"{shown} %{'' if outcome.holds else ': fails'}"
 
 
 def off(outcome: CheckResult) -> str:

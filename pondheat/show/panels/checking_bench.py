@@ -30,7 +30,7 @@ from pondheat.text import limitations
 
 ALL = "all"
 FIRST, MORE = 10, 30  # rows shown at first, and how many more at a press
-BANDS = {"under 10 %": 0.1, "10 to 25 %": 0.25, "25 to 50 %": 0.5, "50 to 100 %": 1 + 1e-9, "falls short": math.inf}
+BANDS = {"under 10 %": 0.1, "10 to 25 %": 0.25, "25 to 50 %": 0.5, "50 to 100 %": 1 + 1e-9, "fails": math.inf}
 
 
 @functools.cache
@@ -127,17 +127,17 @@ class Rows(Panel):
             self.name,
             "How much of its tolerance a row uses: how many rows",
             {band: str(counts[band]) for band in BANDS},
-            "falls short",
+            "fails",
         )
         return figure, self._text()
 
     def _text(self) -> str:
         count, held = len(self.rows), sum(one.holds for one in self.rows)
         if count == 1:
-            result = f"One row, and it {'holds' if held else 'falls short'}"
+            result = f"One row, and it {'agrees' if held else 'fails'}"
         else:
-            held_too = f"of which {counted(held, 'holds', 'hold')}"
-            whole = counted(count, "row, and it holds", "rows, and all hold")
+            held_too = f"of which {counted(held, 'agrees', 'agree')}"
+            whole = counted(count, "row, and it agrees", "rows, and all agree")
             result = whole if held == count else f"{counted(count, 'row', 'rows')}, {held_too}"
         printed = sum(one.kind == "published" for one in self.rows)
         most = most_disagreeing(self.rows)
@@ -211,7 +211,7 @@ class WhyFirst(ipywidgets.VBox):
             self.reply.value = status(f"That's right. {why} {self.FOUND_OUT.get(self.row.id, '')}".strip())
         elif self.guess.value == "broken":
             self.reply.value = status(
-                f"Then it would fall short; it uses {used(self.row)} of its tolerance. Open it, and compare the digits."
+                f"Then it would fail; it uses {used(self.row)} of its tolerance. Open it, and compare the digits."
             )
         else:
             self.reply.value = status(f"Compare again. {why}")

@@ -127,20 +127,20 @@ def verdict(found: CheckResult) -> str:
     printed = f"the source has {found.printed_text} {unit}".strip()
     off = units.significant(abs(found.difference), 2)
     how = (
-        "It holds."
+        "It agrees."
         if found.holds
-        else ("It falls short: look for a slip in the inputs first, then you may have overturned a number.")
+        else ("It fails: look for a slip in the inputs first; then you may have overturned a number.")
     )
     compared = f"{ours}, {printed}: {off} off, tolerance {found.tolerance}, used {used(found)}."
     return f"{compared} {how} {rounding_note(found)}"
 
 
 def outcome_text(found: list[CheckResult], errors: list[str]) -> str:
-    """How many rows of a file hold, fall short and could not be read, in words."""
+    """How many rows of a file hold, fail and could not be read, in words."""
     held = sum(one.holds for one in found)
     return (
-        f"{counted(len(found), 'row', 'rows')} evaluated, {counted(held, 'holds', 'hold')}, "
-        f"{counted(len(found) - held, 'falls', 'fall')} short; {len(errors)} could not be read."
+        f"{counted(len(found), 'row', 'rows')} evaluated, {counted(held, 'agrees', 'agree')}, "
+        f"{counted(len(found) - held, 'fails', 'fail')}; {len(errors)} could not be read."
     )
 
 

@@ -51,7 +51,7 @@ def test_all_rows_are_run_and_counted_as_the_shell_counts_them(rows):
     outcomes, faults = runner.run([checking_bench.CHECKS])
     held = sum(one.holds for one in outcomes)
     assert not faults and held == len(outcomes) and len(rows.rows) == len(outcomes)
-    assert rows.sentence().startswith(f"{len(outcomes)} rows, and all hold, run just now. ")
+    assert rows.sentence().startswith(f"{len(outcomes)} rows, and all agree, run just now. ")
     assert f"Printed in a book or paper: {sum(one.kind == 'published' for one in outcomes)}." in rows.sentence()
 
 
@@ -76,7 +76,7 @@ def test_filters_and_orders(rows):
     assert rows.rows and all("FAO-56" in one.source and "xample" in one.source for one in rows.rows)
     choose(rows, words=rows.outcomes[0].id, kind=ALL)
     assert [one.id for one in rows.rows] == [rows.outcomes[0].id] and rows.sentence().startswith(
-        "One row, and it holds"
+        "One row, and it agrees"
     )
     choose(rows, words=HOSTILE)
     assert (
@@ -98,7 +98,7 @@ def test_few_at_once_and_more_when_asked(rows):
 
 def test_the_picture_counts_every_row_once(rows):
     figure, _ = rows.redraw(ALL, ALL, "share", "")
-    assert sum(figure.numbers.values()) == len(rows.rows) and figure.numbers["falls short"] == 0
+    assert sum(figure.numbers.values()) == len(rows.rows) and figure.numbers["fails"] == 0
     assert figure.numbers["50 to 100 %"] == sum(0.5 < one.share_of_tolerance <= 1 for one in rows.rows)
 
 
@@ -135,11 +135,9 @@ def test_own_rows_stand_in_the_table_and_what_cannot_be_read_is_said(tmp_path):
     )
     rows = Rows(tmp_path)
     faults = " ".join(child.value for child in rows.children if isinstance(getattr(child, "value", None), str))
-    assert (
-        rows.rows[0].id == "MY-1" and "falls short" in rows.table.value and "<script" not in rows.table.value + faults
-    )
+    assert rows.rows[0].id == "MY-1" and "fails" in rows.table.value and "<script" not in rows.table.value + faults
     assert "my_checks.csv:3: bad: " in faults and str(tmp_path) not in faults
-    assert f"{len(rows.rows)} rows, of which {len(rows.rows) - 1} hold" in rows.sentence()
+    assert f"{len(rows.rows)} rows, of which {len(rows.rows) - 1} agree" in rows.sentence()
 
 
 def test_a_file_of_own_rows_that_is_no_text_is_said(tmp_path):
@@ -168,7 +166,7 @@ def test_rows_without_a_finite_difference_come_first_and_do_not_upset_the_rest()
     ]
     assert checking_bench.most_disagreeing(made).id in ("nan", "inf")
     text = check_rows.table(made, "rows")
-    assert text.count("falls short") >= 2 and "no number" in text and "infinite" in text
+    assert text.count("fails") >= 2 and "no number" in text and "infinite" in text
 
 
 # --- the question, and why
@@ -301,9 +299,11 @@ def test_each_line_is_answered_and_the_whole_is_evaluated_at_once(tmp_path):
     assert "Still to be typed: inputs, value, source" in typed(panel, quantity="wet bulb")
     assert "air_temp=… degC" in panel.lines["quantity"].says
     assert (
-        "It holds" in typed(panel, **GOOD) and "How we got ours" in panel.result.value and list(tmp_path.iterdir()) == []
+        "It agrees" in typed(panel, **GOOD)
+        and "How we got ours" in panel.result.value
+        and list(tmp_path.iterdir()) == []
     )
-    assert "It falls short" in typed(panel, value="15") and "have overturned a number" in panel.progress_line.value
+    assert "It fails" in typed(panel, value="15") and "have overturned a number" in panel.progress_line.value
     typed(panel, quantity="wet blub")
     assert "Did you mean moist air: wet bulb" in panel.lines["quantity"].says
 
@@ -362,7 +362,7 @@ def test_a_file_of_ones_own_is_evaluated_and_faults_are_told_by_line(tmp_path):
     wind = (checking_bench.CHECKS / "wind.csv").read_bytes()
     count = len(wind.decode().strip().splitlines()) - 1
     said = brought(panel, "mine.csv", wind + b"\nspoilt,<b>row\n")
-    assert f"mine.csv: {count} rows evaluated, {count} hold, 0 fall short; 1 could not be read." in said
+    assert f"mine.csv: {count} rows evaluated, {count} agree, 0 fail; 1 could not be read." in said
     assert f"mine.csv:{count + 3}: spoilt: " in panel.result.value and "<b>row" not in panel.result.value
     assert list(tmp_path.iterdir()) == []
     assert "cannot be read as UTF-8" in brought(panel, "picture.png", b"\x89PNG\xff")
