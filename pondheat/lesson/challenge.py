@@ -75,7 +75,7 @@ _TRAPS = {
     "milder": "The covered days were milder. Compare them with the open pond's use in the same weather.",
     "forgotten": "On one night the cover wasn't on. Leave that day out.",
     "blower": "Something else is on the meter. Take it off the open and the covered days.",
-    "midnight": "Each reading holds halves of two nights. Leave out the days on which the cover changed.",
+    "midnight": "Each reading covers halves of two nights. Leave out the days on which the cover changed.",
 }
 _TRAP_REPLIES = {
     "milder": "The weather often differs, and the fair line takes care of it. But work out the average difference of "
@@ -84,7 +84,7 @@ _TRAP_REPLIES = {
     "at them all before you blame one.",
     "blower": "It happens on many meters. But the keeper's notes name what is on this one, and all of it warms the "
     "water.",
-    "midnight": "Midnight is when many meters are read. But this one is read at noon, so each reading holds one whole "
+    "midnight": "Midnight is when many meters are read. But this one is read at noon, so each reading covers one whole "
     "night.",
 }
 _TRAP_TOPICS = {"milder": "two_spells", "forgotten": "two_spells", "blower": "two_spells", "midnight": "readings"}
@@ -93,10 +93,10 @@ _AT_MIDNIGHT = {  # where days of change look odd in other ways too
     "of the reading.",
 }
 VERDICTS = {
-    "sure": "Yes, and quite surely: even the low end of the range pays for it.",
+    "sure": "Yes, almost certainly: even the low end of the range pays for it.",
     "likely": "Probably: the middle of the range pays for it, the low end doesn't.",
     "unlikely": "Probably not: only the high end of the range pays for it.",
-    "no": "No, and quite surely: not even the high end pays for it.",
+    "no": "Almost certainly not: even the high end doesn't pay for it.",
 }
 _VERDICT_REPLIES = {
     "sure": "It would be a safe buy. But add up the low end of the saving, winter by winter in today's money, and "

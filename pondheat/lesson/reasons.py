@@ -200,8 +200,7 @@ REASONS = (
         {
             "standing": "The standing charge doesn't shrink with use. But even without it, the money saved is a "
             "smaller share than the units.",
-            "smaller": "Some tariffs do charge small users more. But this one has just two rates, set by the "
-            "clock.",
+            "smaller": "Some tariffs do charge small users more. But this one has just two rates, set by the clock.",
         },
         idea="hours covered",
     ),

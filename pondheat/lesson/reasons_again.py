@@ -8,11 +8,11 @@ AGAIN = (
     ReasonQuestion(
         "why-06-c",
         "06_walls_and_ground",
-        "You build the wall round your pond up by half a metre and fill it. The surface stays as wide as it was. Why "
+        "You raise the wall round your pond by half a metre and fill it up. The surface stays as wide as it was. Why "
         "does keeping it warm cost only a little more?",
         {
             "wall": "only the new strip of wall adds to the heat loss",
-            "reserve": "the extra water holds a reserve that heats the rest",
+            "reserve": "the extra water is a reserve that heats the rest",
             "sun": "more water takes in more heat from the sun by day",
         },
         "wall",
@@ -31,7 +31,7 @@ AGAIN = (
         "heater still run less?",
         {
             "heater": "a heater needs its rest in the hours before midnight",
-            "hours": "most of the night's heat is lost while it's off",
+            "hours": "most of the night's heat is lost while his is off",
             "thick": "a better sheet takes longer to work at all",
         },
         "hours",
@@ -52,7 +52,7 @@ AGAIN = (
         {
             "slow": "large ponds lose their heat only after a week or more",
             "meter": "a meter counts less when the heater runs evenly",
-            "wide": "the two ponds are about equally wide and equally warm",
+            "wide": "the two ponds have the same surface and the same warmth",
         },
         "wide",
         {

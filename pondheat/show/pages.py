@@ -168,8 +168,8 @@ class SoFar(ipywidgets.HTML):
         rows = "".join(self._row(path, saved) for path in sorted(folder.glob("[0-9][0-9]_*.ipynb")))
         message = f"<p>{html.escape(saved.message)}</p>" if saved.message else ""
         super().__init__(
-            f'<ol class="ph-pages">{rows}</ol><p>{self.SIGNS}. Your progress is kept in {progress.NAME} beside this page, '
-            f"on this machine only.</p>{message}"
+            f'<ol class="ph-pages">{rows}</ol><p>{self.SIGNS}. Your progress is kept in {progress.NAME}, on this '
+            f"machine only.</p>{message}"
         )
         self.add_class("ph-words")
 
@@ -269,9 +269,9 @@ def handbook(quantity: str, count: int = 6) -> None:
         )
     share = {0: "none of them", len(rows): "all of them"}.get(len(printed), f"{len(printed)} of them")
     show_table(
-        f"{counted(len(rows), 'value is', 'values are')} behind this page, {share} printed in a book or paper"
+        f"We check this page against {counted(len(rows), 'value', 'values')}, {share} printed in a book or paper"
         f"{'; here are some' if len(shown) < len(rows) else ''}.",
-        ("what is worked out", "ours", "theirs", "apart", "where theirs comes from"),
+        ("what is worked out", "ours", "theirs", "difference", "where theirs comes from"),
         shown,
         texts=(4,),
     )

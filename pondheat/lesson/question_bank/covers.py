@@ -64,7 +64,7 @@ QUESTIONS = (
                     Misconception(
                         "the open night",
                         lambda told, open, covered, **_: 24 * (open - told) / (open - covered),
-                        "You started from an open night. The hours without the cover are day, and by day the pond "
+                        "You started from an open night. The hours without the cover are daytime, and then the pond "
                         "loses less.",
                     ),
                 ),

@@ -42,12 +42,12 @@ QUESTIONS = (
                     Misconception(
                         "a minute as a second",
                         lambda told, flow, **_: told / (flow / 60 * 4187),
-                        "You treated the litres of a minute as those of a second. A watt is a joule per second.",
+                        "You treated litres a minute as litres a second. A watt is a joule per second.",
                     ),
                     Misconception(
                         "a minute as an hour",
                         lambda told, flow, **_: told * 3600 / (flow / 60 * 4187),
-                        "You treated the litres of a minute as those of an hour.",
+                        "You treated litres a minute as litres an hour.",
                     ),
                     Misconception(
                         "upside down",

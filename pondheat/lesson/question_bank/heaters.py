@@ -28,7 +28,7 @@ QUESTIONS = (
             Misconception(
                 "forgot the warming",
                 lambda loss, volume, rise, days: loss,
-                "That only replaces the heat loss. Warming up comes on top.",
+                "That only replaces the heat loss. Warming up is extra.",
             ),
             Misconception(
                 "forgot the loss",
@@ -64,7 +64,7 @@ QUESTIONS = (
             Misconception(
                 "multiplied",
                 lambda cop, heat: heat * cop,
-                "It looks as if you multiplied. A heat pump uses less electricity than it gives heat.",
+                "It looks as if you multiplied. A heat pump gives more heat than the electricity it uses.",
             ),
             Misconception(
                 "the same", lambda cop, heat: float(heat), "That's a resistance heater, which gives one kWh for one."
@@ -91,7 +91,7 @@ QUESTIONS = (
                     Misconception(
                         "upside down",
                         lambda told, heat, **_: told / heat,
-                        "That's the wrong way round: a heat pump gives more heat than it uses electricity.",
+                        "That's the wrong way round: a heat pump gives more heat than the electricity it uses.",
                     ),
                     Misconception(
                         "an hour's heat",

@@ -80,7 +80,7 @@ QUESTIONS = (
                     Misconception(
                         "a second as an hour",
                         lambda told, area, **_: told / 2.45e6 / area,
-                        "That's for one second. A watt is a joule per second; how many seconds has an hour?",
+                        "That's for one second. A watt is a joule per second; how many seconds are there in an hour?",
                     ),
                     Misconception(
                         "multiplied by the area",

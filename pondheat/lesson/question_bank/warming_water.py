@@ -75,8 +75,8 @@ QUESTIONS = (
     Question(
         "2.2",
         "02_warming_water",
-        "It takes {energy:g} kWh to warm a pond. How many hours does a {power:g} kW heater need at "
-        "least, if no heat is lost?",
+        "It takes {energy:g} kWh to warm a pond. How many hours, at least, does a {power:g} kW heater "
+        "need if no heat is lost?",
         "hour",
         {"energy": 46.5, "power": 3},
         {"energy": (35, 46.5, 52, 69.8, 81, 93), "power": (2, 2.5, 3, 4, 6)},
@@ -97,8 +97,8 @@ QUESTIONS = (
         "Hours = kWh ÷ kW.",
         "{energy:g} kWh ÷ {power:g} kW = {right} h. With heat loss it takes longer.",
         again=Again(
-            "It takes {energy:g} kWh to warm a tank. How many hours does a heater of {watts:g} W need at "
-            "least, if no heat is lost?",
+            "It takes {energy:g} kWh to warm a tank. How many hours, at least, does a heater of {watts:g} W "
+            "need if no heat is lost?",
             {"energy": (6, 9, 14, 20, 25), "power": (0.5, 0.8, 1.2, 1.5)},
             stated={"watts": ("power", 1000)},
             worked="{energy:g} kWh ÷ {power:g} kW = {right} h. With heat loss it takes longer.",

@@ -153,14 +153,14 @@ class HeaterStops(Panel):
             cold = int((self.frame["water_temp"].resample("D").mean() < 10).sum())
             return (
                 f"Never heated, this pond of {water} is colder than {temperature(10)} on {cold} days from September to "
-                f"May. It falls as low as {temperature(self.frame['water_temp'].min(), 1)} and ends May at "
+                f"May. The water falls as low as {temperature(self.frame['water_temp'].min(), 1)} and ends May at "
                 f"{temperature(last, 1)}.{frozen}"
             )
         moved, shallow = self.fall(self.frame), self.fall(self.shallow)
         return (
             f"The heater stops on {STOPS[self.stop]}; the pump runs on. In the first day this pond of {water} "
-            f"{'falls' if moved >= 0 else 'rises'} by {temperature_difference(abs(moved), 1)}; one of {SHALLOW:g} m "
-            f"depth {'falls' if shallow >= 0 else 'rises'} by {temperature_difference(abs(shallow), 1)}. After {DAYS} "
+            f"{'cools' if moved >= 0 else 'warms'} by {temperature_difference(abs(moved), 1)}; one of {SHALLOW:g} m "
+            f"depth {'cools' if shallow >= 0 else 'warms'} by {temperature_difference(abs(shallow), 1)}. After {DAYS} "
             f"days they are at {temperature_range(last, other, 1, ' and ')}.{frozen}"
         )
 
@@ -218,15 +218,15 @@ def panel() -> HeaterStops:
     return HeaterStops()
 
 
-QUESTION = "Compared with the first pond, the one twice as deep falls …"
+QUESTION = "Compared with the first pond, the one twice as deep cools …"
 OPTIONS = {
-    "same": "just as far: its surface is the same",
-    "twice": "twice as far: there is twice the heat to lose",
-    "half": "rather more than half as far: it has twice the water",
+    "same": "just as much: its surface is the same",
+    "twice": "twice as much: there is twice the heat to lose",
+    "half": "rather more than half as much: it has twice the water",
 }
 RIGHT = "half"
 WORDS = {
-    "same": "It does lose nearly as many watts. But the same watts cool twice the water only about half as far.",
+    "same": "It does lose nearly as many watts. But the same watts cool twice the water only about half as much.",
     "twice": "It does hold twice the heat. But heat is lost through the surface, and that hasn't grown.",
 }
 

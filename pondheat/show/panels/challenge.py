@@ -53,7 +53,7 @@ class ChallengeAnswer(AnswerBox):
 class Challenge(BackgroundTask):
     """A line for the pond's number, a switch for the short form, and the steps once the pond is open."""
 
-    NOTHING = "Pond 1 is a small tank. Each other number is a pond of its own; each team takes one."
+    NOTHING = "Pond 1 is a small tank. Every other number is another pond; each team takes one."
     DOING = "Filling"
     PATIENCE = 1.0
 

@@ -191,12 +191,12 @@ QUESTION = "Of the whole season's heat the cover saves …"
 OPTIONS = {
     "by the clock": "less than half, because it's on for 14 hours out of 24",
     "four fifths": "four fifths, because that's what it saves while it's on",
-    "between": "more than half, because nights lose more than days",
+    "between": "more than half, because more is lost at night than by day",
 }
 RIGHT = "between"
 WORDS = {
-    "by the clock": "Four fifths, but only for 14 hours out of 24, would be right if every hour were the same. But "
-    "nights lose more heat than days, and it's on at night.",
+    "by the clock": "Four fifths of 14 hours out of 24 would be right if every hour were the same. But a pond "
+    "loses more heat at night than by day, and that's when the cover is on.",
     "four fifths": "That's what it saves while it's on, and the figure people quote. But by day it's off the pond "
     "and saves nothing.",
 }

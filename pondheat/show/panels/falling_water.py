@@ -81,8 +81,8 @@ class FallingWater(Panel):
             f"The air can carry off {written['most the air can take']} at most; half of that, "
             f"{written['our estimate']}, is our estimate. It cools {volume(8)} an hour by "
             f"{quantity(f'{self.drop:.3f}', 'delta_degC')}. "
-            f"Water cannot fall below {bulb}: that limit "
-            f"is {units.significant(self.water_limit / 1000, 3)} kW, far away."
+            f"Water can't cool below {bulb}: that limit "
+            f"is {units.significant(self.water_limit / 1000, 3)} kW, far off."
         )
 
     def arithmetic(self):

@@ -257,7 +257,7 @@ def print_filter() -> None:
     """Show how much faster a filter works at 14 °C than at 10 °C by each source, as a table."""
     show_table(
         "How many times as fast a filter works at [14 °C] as at [10 °C]",
-        ("who says so", "for each degree", "for the four"),
+        ("who says so", "for each degree", "for all four"),
         [(one.note, f"× {one.value:.3f}", f"× {_times(14.0, one.value):.2f}") for one in temperature.THETAS],
     )
 

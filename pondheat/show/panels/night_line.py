@@ -130,8 +130,8 @@ class NightLine(Panel):
         furthest = int(np.abs(misses).argmax())
         night, wind = opened.iloc[furthest], float(opened["wind"].mean())
         return (
-            f"The best line typically misses a night by {units.digits(best, 1)} kWh, {close}. The miss isn't the "
-            f"meter's: nights differ in wind, sun and cloud. {night['night']} is "
+            f"The best line typically misses a night by {units.digits(best, 1)} kWh, {close}. The meter isn't to "
+            f"blame: nights differ in wind, sun and cloud. {night['night']} is "
             f"{units.digits(abs(misses[furthest]))} kWh {'above' if misses[furthest] > 0 else 'below'} the line, with "
             f"{units.digits(night['wind'], 1)} m/s of wind; the average night had {units.digits(wind, 1)} m/s."
         )

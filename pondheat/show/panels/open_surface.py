@@ -121,7 +121,7 @@ class OpenSurface(Panel):
         gains = [way for way in ROUTES if self.watts[way] < 0]
         if gains:
             return f"{text} Where the number is negative, the air warms the water."
-        return f"{text} Most goes by {IN_WORDS.get(first, first)}, {100 * self.watts[first] / total:.0f} %."
+        return f"{text} Most is lost by {IN_WORDS.get(first, first)}, {100 * self.watts[first] / total:.0f} %."
 
     def arithmetic(self):
         """From vapour pressures to heat loss."""
@@ -164,7 +164,7 @@ def panel() -> OpenSurface:
     return OpenSurface()
 
 
-QUESTION = "On a clear night with little wind, most heat goes by …"
+QUESTION = "On a clear night with little wind, most heat is lost by …"
 OPTIONS = {
     "long wave": "radiation, out to the sky",
     "evaporation": "evaporation, as vapour",

@@ -150,8 +150,8 @@ class OwnReadings(BackgroundTask):
 
 def sentence(made: Readings, found: UseStatistics, cost: CostByRate, currency: units.Currency) -> str:
     """Energy, period, mean power and cost in a few words."""
-    mended = {0: "Nothing had to be mended.", 1: "One thing was mended."}.get(
-        len(made.repairs), f"{len(made.repairs)} things were mended."
+    mended = {0: "Nothing needed repair.", 1: "One thing was repaired."}.get(
+        len(made.repairs), f"{len(made.repairs)} things were repaired."
     )
     return (
         f"{units.digits(found.kwh, 1)} kWh in {units.digits(found.hours)} hours, from {_when(made.use.index[0])}; "
@@ -189,7 +189,7 @@ def result_html(made: Readings, found: UseStatistics, cost: CostByRate, currency
     ]
     parts = [
         _list("How the file was read", made.interpretation),
-        _list("What was mended", repairs or ["Nothing."]),
+        _list("What was repaired", repairs or ["Nothing."]),
         "<h4>Power</h4>",
         _table(("", "power"), spread),
     ]

@@ -37,7 +37,7 @@ class OwnSpells(BackgroundTask):
     """Two logs of the reader's own, compared; the workbook's weather and pond replace missing ones, and it says so."""
 
     NOTHING = "No logs have been compared yet."
-    CANCELLED = "Cancelled. The files are still here; change what you like and compare once more."
+    CANCELLED = "Cancelled. The files are still here; change what you like and compare again."
 
     def __init__(self):
         self.files = {part: File(label) for part, label in PARTS.items()}
@@ -167,7 +167,7 @@ def result_html(proof: savings_comparison.SavingsComparison, given: dict) -> str
         fair,
     )
     without = {
-        "weather": "The weather is that of the sheet's own source: give the weather of these very days.",
+        "weather": "The weather is that of the sheet's own source: give the weather of exactly these days.",
         "sheet": "The pond is the invented garden pond: give your own sheet.",
     }
     notes = "".join(f"<li>{html.escape(said)}</li>" for part, said in without.items() if part not in given)

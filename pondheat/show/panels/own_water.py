@@ -38,7 +38,7 @@ class OwnWater(BackgroundTask):
     by default the current one."""
 
     NOTHING = "No thermometer's log has been compared yet."
-    CANCELLED = "Cancelled. The files are still here; press the button to compare once more."
+    CANCELLED = "Cancelled. The files are still here; press the button to compare again."
     DOING = "Comparing"
 
     def __init__(self, folder: Path | None = None):

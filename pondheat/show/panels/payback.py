@@ -158,7 +158,7 @@ def print_unsure() -> None:
         net = payback.net_present_value(START["price"], saving, START["life"], START["interest"] / 100)
         rows.append((about(saving), f"{simple:.1f} winters", f"{about(abs(net))} {'left' if net >= 0 else 'lost'}"))
     show_table(
-        f"A thicker sheet at {SIGN}640, if it saves less or more than that",
+        f"A thicker sheet at {SIGN}640, if it saves less or more than hoped",
         ("saves a winter", "paid back after", f"after {START['life']} winters, at {START['interest']} %"),
         rows,
     )

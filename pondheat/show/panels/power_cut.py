@@ -35,7 +35,7 @@ STATES = {False: "open", True: "with its cover on"}
 SHORTER = (cuts.DAYS, 5, 3, 1)  # days to try: a short weather record may hold no more after the hour of the cut
 SPANS = (24.0, 48.0, 72.0, 120.0, 240.0)  # hours, possible ends of the axis
 MIXED = (
-    "The water is taken to be well mixed. Without a pump a real pond layers, and its surface cools sooner "
+    "We assume the water is well mixed. Without a pump a real pond forms layers, and the surface cools sooner "
     "than its depth."
 )
 
@@ -64,7 +64,9 @@ class PowerFails(Panel):
         if cover is not None:
             controls["lid"] = Choice("The cover", {BOTH: "off and on, side by side", OPEN: "off", COVERED: "on"}, BOTH)
             if cover.kind in cuts.LIDS:
-                controls["lid_air_height"] = Slider("Air under the lid, mean height; 0 counts none", 0, 0, 1, 0.05, "m")
+                controls["lid_air_height"] = Slider(
+                    "Air under the lid, mean height; 0 leaves it out", 0, 0, 1, 0.05, "m"
+                )
         super().__init__("power-cut", controls, caution="power_cut")
         controls["start"].observe(lambda _: setattr(controls["when"], "value", TYPED), "turn")
 
@@ -74,7 +76,7 @@ class PowerFails(Panel):
         sides = {BOTH: (False, True), OPEN: (False,), COVERED: (True,)}[lid]
         begin = self._worst_evening(sides[0]) if when == WORST else start.strip()
         if not begin:
-            raise OutOfRange("Type a date and an hour, such as 2026-01-15 18:00, and use it.")
+            raise OutOfRange("Type a date and an hour, such as 2026-01-15 18:00, and press Use it.")
         self.found = {covered: self._run(begin, covered, lid_air_height) for covered in sides}
         self.when = when
         return replace(self._course(), draw_below=self._hours), self._text()
@@ -206,7 +208,7 @@ class PowerFails(Panel):
             for covered, one in self.found.items()
         ]
         text += (
-            f" The greatest fall within 24 hours is {' and '.join(rates)}; custom allows "
+            f" The greatest fall within 24 hours is {' and '.join(rates)}; the usual limit is "
             f"{temperature_difference(CUSTOMARY_RATE.value)} a day ({PRACTICE})."
         )
         if (days := _days(cut)) != f"{cuts.DAYS} days":
@@ -217,10 +219,10 @@ class PowerFails(Panel):
 
     def _oxygen_text(self) -> str:
         if self.fish_kg is None:
-            return "For hours of oxygen type the mass of all the fish: it is not guessed."
+            return "For hours of oxygen type the mass of all the fish: we don't guess it."
         lasts, best = self._oxygen_hours()
         text = (
-            f"The oxygen of full water lasts {float(f'{self.fish_kg:.3g}'):g} kg of fish for "
+            f"The oxygen in full water lasts {float(f'{self.fish_kg:.3g}'):g} kg of fish for "
             f"{units.significant(lasts, 2)} h."
         )
         if best > lasts:
@@ -230,7 +232,7 @@ class PowerFails(Panel):
             )
         sooner = [STATES[covered] for covered, cut in self.found.items() if cut.hours_to[FALL] < lasts]
         if not sooner:
-            return f"{text} The oxygen of the water is gone before it is {temperature_difference(FALL)} colder."
+            return f"{text} The oxygen runs out before the water is {temperature_difference(FALL)} colder."
         return (
             f"{text} {' and '.join(sooner).capitalize()}, the water is {temperature_difference(FALL)} colder before "
             "its oxygen is gone; but fish can wait for warmth, not for air."

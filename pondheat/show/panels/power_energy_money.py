@@ -12,7 +12,7 @@ from pondheat.show.ponds import currency
 
 YEAR = 365 * 24  # hours
 MOST = 2200.0  # kWh, top of the scale: above all that the sliders reach
-PUMP, HEATER = "pump, all year", "heater, its hours"
+PUMP, HEATER = "pump, all year", "heater, while on"
 
 
 class PowerEnergyMoney(Panel):

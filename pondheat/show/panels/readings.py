@@ -46,7 +46,7 @@ EVENTS = {
     "back": LogEvent("the clocks go back", "2025-10-23", 212.0, 73),
     "forward": LogEvent("the clocks go forward", "2026-03-26", 212.0, 73),
     "gap": LogEvent("a day without readings", "2026-02-09", 212.0, 60, 24),
-    "roll-over": LogEvent("the counter runs through its nines", "2026-02-09", 780.0, 74),
+    "roll-over": LogEvent("the counter rolls over after its nines", "2026-02-09", 780.0, 74),
     "stuck": LogEvent("the logger hangs for twelve hours", "2026-02-09", 212.0, 60, 12),
     "misread": LogEvent("one reading has a wrong digit", "2026-02-09", 212.0, 74),
     "new meter": LogEvent("the meter is replaced", "2026-02-09", 212.0, 74),
@@ -130,7 +130,7 @@ class SpotIt(Panel):
             for a, b, kw in zip(self.first, self.last, self.power)
             if low <= wall[a] and wall[b] <= high
         ]
-        series = {"mended, kW": _stairs(kept), "as recorded": (raw[0], np.clip(raw[1], self.LOW, self.HIGH))}
+        series = {"repaired, kW": _stairs(kept), "as recorded": (raw[0], np.clip(raw[1], self.LOW, self.HIGH))}
         ticks = {
             hour: _when(self.rows["wall"][0] + pd.Timedelta(hours=hour))
             for hour in range(int(np.ceil(low / 12) * 12), int(high) + 1, 12)
@@ -174,7 +174,7 @@ class SpotIt(Panel):
             )
         return (
             "<table class='ph-steps'><thead><tr><th scope='col'>read at</th><th scope='col'>counter</th>"
-            "<th scope='col'>step, kWh</th><th scope='col'>mended, kWh</th></tr></thead>"
+            "<th scope='col'>step, kWh</th><th scope='col'>repaired, kWh</th></tr></thead>"
             f"<tbody>{''.join(lines)}</tbody></table>"
         )
 
@@ -196,11 +196,11 @@ class SpotIt(Panel):
         largest = steps[np.argmax(np.abs(steps))]
         text = (
             f"As recorded: {units.digits(self.raw)} kWh from the first reading to the last; the largest step "
-            f"{units.digits(largest, 1)} kWh. Mended: {units.digits(self.mended)} kWh in "
+            f"{units.digits(largest, 1)} kWh. Repaired: {units.digits(self.mended)} kWh in "
             f"{units.digits(self.made.totals['hours'])} hours, at most {units.digits(self.power.max(), 1)} kW."
         )
         said = " ".join(one.sentence for one in self.made.repairs)
-        return f"{text} {said or 'Nothing had to be mended.'}"
+        return f"{text} {said or 'Nothing needed repair.'}"
 
     def arithmetic(self):
         """Use before, across and after the event, and their sum."""
@@ -214,7 +214,7 @@ class SpotIt(Panel):
         ]
         for text, row in (("Counter before", self.odd - 1), ("Counter then", self.odd)):
             chain.given(text, float(self.rows["shown"][row]), "kWh", "the invented log")
-        chain.add("Mended, before, across and after", parts, "kWh", f"shown above as {units.digits(self.mended)} kWh")
+        chain.add("Repaired, before, across and after", parts, "kWh", f"shown above as {units.digits(self.mended)} kWh")
         return chain
 
 
@@ -261,7 +261,7 @@ def print_by_rate() -> None:
     show_table(
         f"An invented log of the garden pond, {first.day} to {last.day} {last:%B %Y}",
         ("hours", "kWh", "cost"),
-        [*by_rate, ("together", units.digits(found.kwh), units.money(cost.energy_money, pond.currency, 0))],
+        [*by_rate, ("total", units.digits(found.kwh), units.money(cost.energy_money, pond.currency, 0))],
     )
     show_text(
         (

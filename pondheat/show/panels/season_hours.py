@@ -79,8 +79,8 @@ class SeasonHourByHour(Panel):
         at_night = 100 * ((hour >= 18) | (hour < 8)).mean()
         return (
             f"Held at {temperature(self.water_temp)}, the open pond loses {_kw(watts.iloc[0])} in its hardest hour "
-            f"({self._when()}) and {_kw(watts.mean())} on average. The hardest tenth of the hours lose "
-            f"{share:.0f} % of the season's heat; {at_night:.0f} % of them are between 18:00 and 08:00."
+            f"({self._when()}) and {_kw(watts.mean())} on average. The hardest tenth of the hours make up "
+            f"{share:.0f} % of the season's loss; {at_night:.0f} % of them are between 18:00 and 08:00."
         )
 
     def arithmetic(self):

@@ -223,8 +223,7 @@ def print_truth() -> None:
         holds = "contains it" if one.low <= saving / 100 <= one.high else "misses it"
         rows.append((name, f"{100 * one.saving:.0f} %", holds))
     show_table(
-        f"What was put into this invented log: a cover that saves {saving:.0f} %, forgotten on "
-        f"{forgotten.day} {forgotten:%B}",
+        f"Built into this invented log: a cover that saves {saving:.0f} %, forgotten on {forgotten.day} {forgotten:%B}",
         ("estimated by", "saving", "likely range"),
         rows,
         texts=(2,),

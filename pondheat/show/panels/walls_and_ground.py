@@ -155,7 +155,7 @@ def panel() -> WallsAndGround:
     return WallsAndGround()
 
 
-QUESTION = "Bare wooden walls, no cover: through walls and floor goes …"
+QUESTION = "Bare wooden walls, no cover: of the heat, walls and floor lose …"
 OPTIONS = {
     "half": "about half: there's more wall than open surface",
     "fifth": "less than a fifth: open water loses more",
@@ -165,7 +165,7 @@ RIGHT = "fifth"
 WORDS = {
     "half": "There is more wall and floor than surface, so it looks fair. But a square metre of open surface loses "
     "far more.",
-    "most": "Thin walls do lose more than thick ones. But planks hold some heat back; open water holds none.",
+    "most": "Thin walls do lose more than thick ones. But planks hold some heat back; open water holds none back.",
 }
 
 
@@ -180,7 +180,7 @@ def uncertain_losses() -> dict[str, tuple[float, float]]:
     wall = [WALLS * (WATER_TEMP - AIR_TEMP) / (sum(bare) + 0.05 / declared) for declared in (0.030, 0.045)]
     return {
         "bare floor, on clay or on sand": (floor[0], floor[1]),
-        "walls with 50 mm EPS, best or worst as sold": (wall[0], wall[1]),
+        "walls with 50 mm EPS, the best or the worst sold": (wall[0], wall[1]),
     }
 
 

@@ -127,10 +127,10 @@ class WarmingWater(Panel):
                 name, self.mean_loss / 1000, "kW", "hour by hour; evaporation: " + source("ryan_harleman_1973")
             )
             left = chain.add(
-                "Left of the heater's power", [("heater", power), ("lost", -loss)], "kW", "what is lost warms nothing"
+                "Heater power left over", [("heater", power), ("lost", -loss)], "kW", "lost heat warms no water"
             )
         if math.isinf(self.hours):
-            chain.given("Hours", self.hours, "dimensionless", "nothing is left before the water is warm")
+            chain.given("Hours", self.hours, "dimensionless", "no power is left before the water is warm")
         else:
             chain.times("Hours: heat ÷ power left", (energy, "kWh"), (1 / left, "1/kW"), "hour", "shown above")
         return chain

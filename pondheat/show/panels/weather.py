@@ -79,7 +79,7 @@ class DegreeDays(Panel):
         if round(self.averaged) == round(self.total):
             few = "no day is" if cold in (0, len(self.means)) else "hardly a day is far"
             side = "above" if round(self.total) else "below"
-            return f"{text} Average the month first and you get the same: {few} {side}."
+            return f"{text} Average the month first and you get the same: {few} {side} it."
         return f"{text} Average the month first and you get {units.digits(self.averaged)}."
 
     def arithmetic(self):

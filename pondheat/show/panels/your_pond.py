@@ -44,7 +44,7 @@ from pondheat.show.report.decision_sheet import report
 from pondheat.text.best_choice import NOTHING_TO_BUY, UNHEATED
 from pondheat.text.pond_answer import pond_answer
 
-KEPT = f"Kept in {SHEET} beside this page."
+KEPT = f"Saved in {SHEET} beside this page."
 CHANGED = f"{SHEET} was changed elsewhere in the meantime; that version is kept, and shown here."
 NO_WEATHER = "There is no weather of your own yet: give it below, or choose a place."
 WHERE = " The form asks for both under “more about your pond”."
@@ -146,7 +146,7 @@ class YourPond(BackgroundTask):
         try:
             self.sheet_file.write(*self._last, self.source)
         except (OSError, ValueError) as error:
-            self.saved.value = alert(f"Not kept: {' '.join(str(error).split())}")
+            self.saved.value = alert(f"Not saved: {' '.join(str(error).split())}")
         else:
             self.saved.value = f'<p class="ph-kept">{KEPT}</p>'
         self._show_messages(message)

@@ -31,14 +31,14 @@ def use(own, town: str) -> str:
 def test_it_is_offered_then_fetched_then_used_offline(own, services, tmp_path):
     assert own.fetch.layout.display == "none"
     said = use(own, "Leeds, GB")
-    assert "for trying only" in said and services.requests == []
+    assert "only a trial" in said and services.requests == []
     assert "NASA POWER" in own.about.value and "2026-02-02" in own.about.value and own.fetch.layout.display == ""
     own.fetch.click()
     own.wait(60)
-    assert "for trying only" not in own.progress_line.value and len(services.requests) == 2
+    assert "only a trial" not in own.progress_line.value and len(services.requests) == 2
     assert own.fetch.layout.display == "none" and "NASA" in own.result.value
     services.how = "error"
-    assert "for trying only" not in use(own, "leeds, uk") and len(services.requests) == 2
+    assert "only a trial" not in use(own, "leeds, uk") and len(services.requests) == 2
     assert list((tmp_path / stored.FOLDER).glob("*.csv"))
 
 
@@ -48,7 +48,7 @@ def test_a_failed_fetch_is_said_and_can_be_tried_again(own, services):
     own.fetch.click()
     own.wait(60)
     assert "is cut short" in own.progress_line.value
-    assert "for trying only" in use(own, "Leeds, GB") and own.fetch.layout.display == ""
+    assert "only a trial" in use(own, "Leeds, GB") and own.fetch.layout.display == ""
 
 
 def test_an_unknown_town_is_asked_back(own, services):

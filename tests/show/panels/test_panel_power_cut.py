@@ -51,12 +51,12 @@ def test_worst_evening_is_the_librarys_and_worked_out_once(panel, garden, monkey
         assert f"{units.significant(cut.fastest_rate, 2)} K" in panel.sentence()
     monkeypatch.setattr(cuts, "worst_start", None)  # not asked again
     put(panel, fish="7 kg")
-    assert "custom allows 1 K a day (common practice, no source)" in panel.sentence()
+    assert "the usual limit is 1 K a day (common practice, no source)" in panel.sentence()
 
 
 def test_mass_of_fish_is_asked_in_any_unit_and_never_assumed(panel):
     put(panel)
-    assert panel.fish_kg is None and "it is not guessed" in panel.sentence()
+    assert panel.fish_kg is None and "we don't guess it" in panel.sentence()
     shown = panel.picture.value + panel.chart.value
     assert "not known" in shown and not re.search(r"Oxygen[^:]*: \d", shown)
     hours = {}

@@ -170,7 +170,7 @@ def test_own_file_is_read_and_laid_out(own):
     assert own._repr_mimebundle_()["text/plain"] == own.NOTHING
     assert give(own, COUNTER) == "mine.csv, 0.1 kB, is here."
     assert "mine.csv: 50.0 kWh in 48 hours" in own.progress_line.value  # 150 − 100
-    for part in ("How the file was read", "is a counter", "What was mended", "By hour of the day", "night", "<svg"):
+    for part in ("How the file was read", "is a counter", "What was repaired", "By hour of the day", "night", "<svg"):
         assert part in own.result.value, part
     assert own.cancel.layout.display == "none"
     assert own._repr_mimebundle_()["text/plain"] == own.NOTHING, "the stored page does not change with the file"

@@ -196,7 +196,7 @@ def test_own_spells_take_the_readers_sheet_and_weather(tmp_path):
         "time,air_temp [°C],rel_humidity [%],wind_speed [m/s at 10 m],solar [W/m²],cloud_cover [%]\n" + "\n".join(lines)
     )
     said = typed(own, own.paths, f"{OPEN_LOG};{COVERED_LOG};{weather};{PONDS / 'garden_pond.toml'}")
-    assert "Shown: over" in said and "for trying only" not in said
+    assert "Shown: over" in said and "only a trial" not in said
     assert "<ul></ul>" not in own.result.value and "invented garden pond: give" not in own.result.value
 
 

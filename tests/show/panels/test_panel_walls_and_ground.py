@@ -103,7 +103,7 @@ def test_extremes(panel, name, stands, board):
 
 def test_doubts_by_hand():
     """15.6 m² × 10 K ÷ (0.471 + 0.05/0.030) = 73 W and ÷ (0.471 + 0.05/0.045) = 98.6 W."""
-    low, high = walls_and_ground.uncertain_losses()["walls with 50 mm EPS, best or worst as sold"]
+    low, high = walls_and_ground.uncertain_losses()["walls with 50 mm EPS, the best or the worst sold"]
     assert (low, high) == pytest.approx((73.0, 98.6), abs=0.1)
     low, high = walls_and_ground.uncertain_losses()["bare floor, on clay or on sand"]
     assert 0 < low < high

@@ -261,7 +261,7 @@ def test_from_three_numbers_to_a_sheet_of_paper(every_choice, panel, tmp_path):
     made = pond_sheet.read(tmp_path / SHEET)
     assert "cover.u_value" in made.assumed and "pond.length" not in made.assumed
     printed = (tmp_path / REPORT).read_text(encoding="utf-8")
-    assert "Guesses, says the sheet: the price of electricity" in printed
+    assert "Guesses, according to the sheet: the price of electricity" in printed
     by_shell = pond_answer(assessment.assess(pond_sheet.read(tmp_path / SHEET)))
     for part in (by_shell.headline, by_shell.beside):
         assert unbroken(str(part)) in re.sub("<[^>]*>", "", panel.headline.value + panel.sure.value)
@@ -399,7 +399,7 @@ def test_a_folder_that_cannot_be_written_is_said(panel, monkeypatch):
 
     monkeypatch.setattr("pondheat.show.panels.sheet_file.write_atomically", full)
     given(panel, length="4 m")
-    assert "Not kept: no space left" in panel.saved.value and panel.form.fields["length"].value == "4 m"
+    assert "Not saved: no space left" in panel.saved.value and panel.form.fields["length"].value == "4 m"
 
 
 # --- a sheet changed by hand
@@ -595,7 +595,7 @@ def test_a_meter_tells_the_band_and_what_it_taught_is_said(panel, tmp_path):
     )
     bring(panel.meter.file, (LOGS / "garden_pond_open.csv").read_bytes())
     assert "your pond by its own meter" in worked(panel)
-    assert "for trying only" in panel.answer.value  # it was not given the weather of those days
+    assert "only a trial" in panel.answer.value  # it was not given the weather of those days
     assert "learned from its own meter" in (tmp_path / REPORT).read_text(encoding="utf-8")
     again = YourPond(tmp_path)
     assert "here from last time" in again.meter.file.says and "your pond by its own meter" in worked(again)
