@@ -40,7 +40,7 @@ def shell(capsys):
 def test_a_meter_s_file(shell):
     code, said, told = shell("read", OPEN, "--timezone", "Europe/London")
     assert code == 0 and told == ""
-    assert "1,248.700 kWh in 336.0 hours" in said and "Nothing had to be mended" in said
+    assert "1,248.700 kWh in 336.0 hours" in said and "Nothing needed repair" in said
     assert re.search(r"^2026-01-05 +54\.8 +12\.0$", said, re.M) and said.count("\n2026-01-") == 15
     assert 'give --stamps "end"' in said and max(map(len, said.splitlines())) <= 100
 

@@ -285,7 +285,7 @@ def learn(
     conditions = boundary_conditions(days, record)
     if np.isnan(conditions.set_point).all() or sheet.heater.kind == "none":
         raise OutOfRange(
-            "The sheet heats nothing, so its meter says nothing about its losses: give pond.set_point and heater."
+            "The sheet has no heating, so its meter says nothing about its losses: give pond.set_point and heater."
         )
     most = largest_draw(sheet, conditions, pump_on_meter)
     _reject_implausible_load(use, most)
@@ -309,7 +309,7 @@ def learn(
         notes.append(f"In the meter file: {spikes_told}")
     if record.kind != MEASURED and sheet.room is None:
         notes.append(
-            f"This is for trying only: the weather ({record.place}) is not that of the metered days, so what "
+            f"This is only a trial: the weather ({record.place}) is not that of the metered days, so what "
             "was learned proves nothing about this pond. Give the weather of those days."
         )
     if sheet.pond.cover is not None and _every_night_covered(conditions, index):

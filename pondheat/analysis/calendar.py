@@ -121,7 +121,7 @@ def _dated(found: Assessment, begin: dt.date, end: dt.date) -> list[tuple[str, d
                 ]
         given = [day if isinstance(day, dt.date) else _on(begin, *day) for day in plan.exceptions]
         forgotten = [day for day in sorted(given) if begin <= day < end]
-        tasks += [("cover forgotten, says the sheet", day) for day in forgotten[:_MAX_FORGOTTEN]]
+        tasks += [("cover forgotten, according to the sheet", day) for day in forgotten[:_MAX_FORGOTTEN]]
     if sheet.is_heated and len(sheet.set_point) > 1:
         tasks += [
             ("new set point" if temp is not None else "the heat ends", _on(begin, *day))

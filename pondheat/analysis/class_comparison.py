@@ -115,7 +115,7 @@ def compare_class(
 def _ready(sheet: Sheet) -> tuple[Sheet, Weather]:
     """A sheet with the season that all ponds share, and its weather; raises NoComparablePonds without heating."""
     if all(temp is None for _, temp in sheet.set_point):
-        raise NoComparablePonds("it heats nothing, so there is no heat to compare.")
+        raise NoComparablePonds("it has no heating, so there is no heat to compare.")
     like = replace(sheet, start=SEASON[0], end=SEASON[1], start_temp=None)
     record = assessment.weather_of(like)
     boundary_conditions(like, record)  # raises for weather of another season or the other hemisphere

@@ -58,8 +58,8 @@ def suspicions(scored: pd.DataFrame, sheet: Sheet, hourly: bool, own_days: bool)
             Suspicion(
                 "typical year",
                 "the weather is a typical year's",
-                "The weather is a typical year's, not that of the log's days, so this comparison is for trying only. "
-                "Give the weather of those days, from a station near by.",
+                "The weather is a typical year's, not that of the log's days, so this comparison is only a trial. "
+                "Give the weather of those days, from a station nearby.",
                 True,
             ),
         )

@@ -104,8 +104,8 @@ class SavingsComparison:
             kind = f"a {TYPICAL}" if self.weather.kind == TYPICAL else self.weather.kind
             kind = f"in part a {TYPICAL}, which bridges gaps" if self.weather.bridged else kind
             return (
-                f"Not shown, for trying only: the weather is {kind} ({self.weather.place}), not that of these "
-                f"days; give theirs with --weather. If it were theirs, the verdict would be: “{found}”"
+                f"Not shown, only a trial: the weather is {kind} ({self.weather.place}), not that of these "
+                f"days; give that with --weather. If theirs were the same, the verdict would be: “{found}”"
             )
         return found
 

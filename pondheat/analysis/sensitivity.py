@@ -97,7 +97,7 @@ def input_effects(
     result is a saving that a priced cover must pay for itself by; learned: whether a meter was fitted.
     """
     price, life = sheet.cover_plan.price, sheet.cover_plan.life or SEASONS_WITHOUT_LIFE
-    within = "in its life" if sheet.cover_plan.life else f"within {SEASONS_WITHOUT_LIFE:g} seasons"
+    within = "over its life" if sheet.cover_plan.life else f"within {SEASONS_WITHOUT_LIFE:g} seasons"
     effects = []
     for name, share in variance_shares(samples, result, by_input):
         means = group_means(samples[name], by_input[name])

@@ -140,7 +140,7 @@ UNCERTAIN_INPUTS = {
         "with less open sky",
         "with more open sky",
         "Stand at the water's edge and measure with an outstretched fist (about 10°) how high house and trees rise "
-        "all round; on page 04 is what that share means.",
+        "all round; page 04 explains what that share means.",
         guessed="not given: ± 0.3, judgement",
     ),
     "sky": UncertainInput(
@@ -161,7 +161,7 @@ UNCERTAIN_INPUTS = {
         "U-value ± 15 %, judgement",
         "with a better cover",
         "with a worse cover",
-        "Look up the printed U-value of this very sheet, its thickness and its number of walls.",
+        "Look up the U-value printed for your sheet, its thickness and its number of walls.",
         guessed="a guess: U-value ± 50 %, judgement",
     ),
     "gap_air_flow": UncertainInput(
@@ -192,7 +192,7 @@ UNCERTAIN_INPUTS = {
         "± 30 % of all light, as the sheet doesn't say, judgement",
         "with a darker cover",
         "with a clearer cover",
-        "Look up the light transmission of this very sheet.",
+        "Look up the light transmission of your sheet.",
     ),
     "year_warmth": UncertainInput(
         "how mild the coming season is",
@@ -238,7 +238,7 @@ UNCERTAIN_INPUTS = {
         "Log the heater's meter for three weeks, with some nights open.",
     ),
     "cover_factor": UncertainInput(
-        "how far more or less passes the cover than its figures say",
+        "how much more or less heat passes the cover than its figures say",
         f"± {100 * COVER_ERROR:.0f} % or so, judgement",
         "at the low end",
         "at the high end",
@@ -248,7 +248,7 @@ UNCERTAIN_INPUTS = {
         "what filter, air stones and new water take",
         "67–150 %, judgement",
         "with little air in the filter",
-        "with much air in the filter",
+        "with a lot of air in the filter",
         "Log some nights with the air stones or the waterfall off, if the fish allow it.",
         guessed="not given: half to twice, judgement",
     ),

@@ -96,7 +96,7 @@ def parser() -> argparse.ArgumentParser:
     check = commands.add_parser(
         "check",
         help="evaluate check files against the library",
-        description="Evaluate every row of check files. Exit code 0: all agree; 1: some fall short; 2: "
+        description="Evaluate every row of check files. Exit code 0: all agree; 1: some fail; 2: "
         "something could not be read.",
     )
     check.add_argument("paths", nargs="+", metavar="PATH", help="check files, folders or patterns")
@@ -134,8 +134,8 @@ def parser() -> argparse.ArgumentParser:
 def _add_weather(commands) -> None:
     weather = commands.add_parser(
         "weather",
-        help="list or clear the weather that was fetched, or fetch that of a town",
-        description="List the weather that was fetched from open services. With --place: fetch that of a town, after "
+        help="list or clear the weather that was fetched, or fetch a town's",
+        description="List the weather that was fetched from open services. With --place: fetch a town's, after "
         "saying what is sent to whom.",
     )
     _add_place(weather, "the town, or latitude and longitude, whose typical year is fetched")
@@ -230,7 +230,7 @@ def _add_read(commands) -> None:
     read = commands.add_parser(
         "read",
         help="how a file is understood: its columns and units, repairs, daily totals; nothing is worked out",
-        description="Tell how meter logs, thermometer logs, weather files and tariffs are understood. Needs no pond "
+        description="Show how meter logs, thermometer logs, weather files and tariffs are understood. Needs no pond "
         "sheet and writes nothing.",
     )
     read.add_argument("files", nargs="+", metavar="FILE", help="files of any of these kinds; - reads standard input")

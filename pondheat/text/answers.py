@@ -268,6 +268,6 @@ def _heater(found: Assessment) -> list[str]:
             f"{kw_text(season.peak_kw)} kW.{_backup_advice(found)}"
         ]
     return lines + [
-        f"The heater holds the set point to {SHORTFALL:g} K in every hour"
+        f"The heater holds the set point to within {SHORTFALL:g} K in every hour"
         + ("." if sheet.room else f" of this weather year. {heater_caution(found.weather)}")
     ]

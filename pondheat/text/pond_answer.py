@@ -33,7 +33,7 @@ from pondheat.text.best_choice import advice, best_choice, cold_water_text
 from pondheat.text.layout import kw_text
 
 MOST_LINES = 3
-FOR_TRYING = "for trying only"  # so says a fit whose weather is not that of the metered days
+FOR_TRYING = "only a trial"  # so says a fit whose weather is not that of the metered days
 WHOLE_YEAR = 300  # days of a season that is called a year
 FISH, BEST, HEATER, CHANGES = "For the fish", "Best next step", "The heater", "What could change this"
 MIDWINTER, SOUTHERN_MIDWINTER = 1, 7  # months
@@ -180,7 +180,7 @@ class _Headline:
         if price is not None and found.payback_years is not None and math.isfinite(found.payback_years):
             numbers["price"] = units.money(price, self.currency)
             numbers["winter"] = winter_text(found.payback_years)
-            parts.append("bought for {price}, it is paid back {winter}")
+            parts.append("at {price}, the cover is paid back {winter}")
         told = "; ".join(parts)
         pattern = f"{_capital(told)}. " if told else ""
         numbers |= self._cost_numbers(covered.input_kwh, covered.money)

@@ -64,7 +64,7 @@ def _cooling(cut: PowerCut) -> str:
 
 def _rate(fastest: float) -> str:
     """The greatest fall within 24 hours [K], compared with custom."""
-    custom = f"custom allows {CUSTOMARY_RATE.value:g} K a day ({PRACTICE})"
+    custom = f"the usual limit is {CUSTOMARY_RATE.value:g} K a day ({PRACTICE})"
     if fastest <= 0:
         return f"It never falls; {custom}."
     return f"At its fastest it falls {units.significant(fastest, 2)} K within 24 hours; {custom}."

@@ -72,7 +72,7 @@ def water_text(found: WaterLog) -> str:
         "How the file was read:",
         *found.interpretation,
         "",
-        "Repairs:" if found.repairs else "Nothing had to be mended.",
+        "Repairs:" if found.repairs else "Nothing needed repair.",
         *(one.sentence for one in found.repairs),
     ]
     lines = [line for part in said for line in (wrapped(as_option(part)) or [""])]
@@ -84,7 +84,7 @@ def water_text(found: WaterLog) -> str:
 def weather_text(found: Weather) -> str:
     """How a weather file was read, with its daily means."""
     lines = [*wrapped(summary(found) + "."), *wrapped(f"Source: {found.source}."), "", "How the file was read:"]
-    for note in found.notes or ("All columns are what their headings say; nothing had to be mended.",):
+    for note in found.notes or ("All columns are what their headings say; nothing needed repair.",):
         lines += wrapped(note)
     heads = {"air_temp": "air °C", "wind_speed": "wind m/s", "sun": "sun kWh/m²"}
     return "\n".join([*lines, "", *table_text(weather_days(found), heads, ("sun",))])

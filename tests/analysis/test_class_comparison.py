@@ -126,7 +126,7 @@ def test_new_water_is_scaled_by_surface_like_other_streams(tmp_path):
 
 def test_bad_sheets_are_named_to_the_tutor_and_left_out(found):
     assert {name for name, _ in found.left_out} == {"bad.toml", "cold.toml"}
-    assert "TOML" in dict(found.left_out)["bad.toml"] and "heats nothing" in dict(found.left_out)["cold.toml"]
+    assert "TOML" in dict(found.left_out)["bad.toml"] and "has no heating" in dict(found.left_out)["cold.toml"]
     assert len(found.ponds) == 4
 
 

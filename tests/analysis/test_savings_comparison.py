@@ -159,10 +159,10 @@ def test_the_true_saving_is_shown(pond, kind, days_weather, held):
 
 
 def test_a_typical_year_proves_nothing(capsys):
-    """The sheet's own weather is no weather of those days: for trying only, whatever the figures."""
+    """The sheet's own weather is no weather of those days: only a trial, whatever the figures."""
     text, _ = run(capsys, OPEN, COVERED, "--sheet", GARDEN)
     words = " ".join(text.split())
-    assert words.startswith("Not shown, for trying only: the weather is a typical year (Potsdam), not that of these")
+    assert words.startswith("Not shown, only a trial: the weather is a typical year (Potsdam), not that of these")
     assert "the verdict would be: “Shown: over 14 open and 13 covered nights the cover saved 4" in words
     assert "By these figures, which prove nothing" in words
     normals = strict(run(capsys, OPEN, COVERED, "--sheet", GARDEN, "--weather", "sollerwick", "--json")[0])
@@ -733,7 +733,7 @@ def test_the_printed_example_runs_as_printed(capsys, monkeypatch):
         assert front.main(command) == 0
         out, err = capsys.readouterr()
         printed.append(" ".join(out.split()))
-        assert err == "" and printed[-1].startswith("Not shown, for trying only")
+        assert err == "" and printed[-1].startswith("Not shown, only a trial")
     quoted = " ".join(section.split("```text")[1].split("```")[0].split())
     assert quoted in printed[0]
 

@@ -307,7 +307,7 @@ def one(**fields):
             455.0,
             True,
             False,
-            "in its life",
+            "over its life",
             None,
         ),
         **fields,
@@ -315,12 +315,12 @@ def one(**fields):
 
 
 def test_the_sentence_says_by_when_the_cover_should_pay():
-    assert "changes whether the cover pays for itself in its life." in measurement_text(one(), units.GBP)
+    assert "changes whether the cover pays for itself over its life." in measurement_text(one(), units.GBP)
     assert "pays for itself within 5 seasons." in measurement_text(
         one(overturns=True, within="within 5 seasons"), units.GBP
     )
     nameless = assessment.assess(short(cover__life=None), scenarios=20).uncertainty.measure_first[0]
-    assert nameless.within == "within 5 seasons" and "in its life" not in measurement_text(nameless, GARDEN.currency)
+    assert nameless.within == "within 5 seasons" and "over its life" not in measurement_text(nameless, GARDEN.currency)
 
 
 def test_the_sentence_says_where_an_unmeasurable_input_weighs_more():
@@ -493,7 +493,7 @@ def test_too_short_a_log_and_an_unheated_sheet_are_refused():
     log = meter_file.read(LOGS / "garden_pond_open.csv", "Europe/London").use
     with pytest.raises(InsufficientReadings, match="whole days"):
         assessment.learn(GARDEN, log.iloc[:100])
-    with pytest.raises(ValueError, match="heats nothing"):
+    with pytest.raises(ValueError, match="has no heating"):
         assessment.learn(changed(pond__set_point=None), log)
 
 
@@ -593,7 +593,7 @@ def test_the_command_with_a_meter(capsys, tmp_path, few_runs):
     sheet, log = str(PONDS / "garden_pond.toml"), str(LOGS / "garden_pond_open.csv")
     assert front.main(["season", sheet, "--meter", log]) == 0
     said = " ".join(capsys.readouterr().out.split())
-    assert "for trying only" in said and "learned from its meter" in said
+    assert "only a trial" in said and "learned from its meter" in said
     assert front.main(["season", sheet, "--meter", str(tmp_path / "none.csv")]) == 2
     assert "none.csv" in capsys.readouterr().err
     assert front.main(["season", sheet, "--meter-weather", "potsdam"]) == 2

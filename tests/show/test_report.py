@@ -374,9 +374,9 @@ def test_no_heat_is_normal_practice_and_the_pump_still_costs(written):
 
 def test_what_is_assumed_is_told(written):
     said = words(first_page(written("by date, guesses")))
-    assert "Guesses, says the sheet: the cover's U-value, the shelter from wind" in said and "_" not in said
+    assert "Guesses, according to the sheet: the cover's U-value, the shelter from wind" in said and "_" not in said
     assert "18 °C from 1 Sep , 12 °C from 1 Dec , 16 °C from 1 Mar" in said
-    assert "No meter was fitted" in said
+    assert "No meter's log was used" in said
 
 
 def test_rates_and_money(written):

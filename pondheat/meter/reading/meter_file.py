@@ -54,7 +54,7 @@ class Readings:
             "How the file was read:",
             *self.interpretation,
             "",
-            "Repairs:" if self.repairs else "Nothing had to be mended.",
+            "Repairs:" if self.repairs else "Nothing needed repair.",
         ]
         for one in self.repairs:
             lines.append(one.sentence + (f" ({shown(one.kwh, 3)} kWh)" if one.kwh else ""))

@@ -35,11 +35,11 @@ METHODS = (
     Method(
         "regression with weather",
         True,
-        "A line is drawn through what the open nights used, by degree-hours to the water (and sun), and carried to "
+        "A line through the open nights' use against degree-hours (and sun) is read off in "
         "the covered nights' weather; it needs no pond sheet, but it needs open nights as cold as the covered ones.",
     ),
-    Method("totals", False, "It mistakes colder weather, and a longer period, for use."),
-    Method("per day", False, "It mistakes colder, windier or duller weather for use."),
+    Method("totals", False, "It counts colder weather, or a longer period, as higher use."),
+    Method("per day", False, "It counts colder, windier or duller weather as higher use."),
     Method(
         "per degree-hour",
         False,

@@ -197,7 +197,7 @@ def compare(
     if suspect.any() and forgotten == FORGOTTEN[0]:
         with_them, _ = _by_model(aligned, observed, _measured(aligned, observed)["used"], confidence)
         sentences.append(
-            f"With them kept the saving would read {percent(with_them.saving)} ({percent(with_them.low)} to "
+            f"Counting them, the saving would be {percent(with_them.saving)} ({percent(with_them.low)} to "
             f"{percent(with_them.high)})."
         )
     sentences.append(

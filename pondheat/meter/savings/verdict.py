@@ -78,8 +78,8 @@ def without_forgotten(nights: Nights, suspect: np.ndarray, forgotten: str) -> tu
         return nights.label_of.where(~nights.label_of.index.isin(nights.days.index[suspect]), label)
 
     said = [
-        f"In the night{'' if one else 's'} of {dates} the pond used as much as an open one: was the cover forgotten? "
-        f"{'It was' if one else 'They were'} {forgotten if forgotten != 'kept' else 'kept as covered'}."
+        f"On the night{'' if one else 's'} of {dates} the pond used as much as an open one: was the cover forgotten? "
+        f"{'That night was' if one else 'Those nights were'} {forgotten if forgotten != 'kept' else 'kept as covered'}."
     ]
     if forgotten == "left out":
         return replace(nights, days=nights.days[~suspect], label_of=relabelled("")), said

@@ -53,7 +53,7 @@ class SavingNumbers:
             parts = (("price", self._price, self._amounts.sign), ("", saving.result, self._amounts.sign))
             last = Step("price ÷ saving a season", parts, "÷", "seasons", "cover.price in the sheet")
         else:
-            last = single_value("nothing is saved, so the price is never met", math.inf, "", "by definition")
+            last = single_value("nothing is saved, so the price is never recovered", math.inf, "", "by definition")
         return self.trace.number("payback", "Payback", [saving, last], formats.payback_time, ("interest",))
 
     def net_present_value(self) -> Markup | None:

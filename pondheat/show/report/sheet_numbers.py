@@ -33,7 +33,7 @@ class SheetNumbers:
         table, _, name = key.rpartition(".")
         group = self.document.get(table, {}) if table else self.document
         if key in self.sheet.assumed:
-            return f"{key}: a default or guess, says the sheet"
+            return f"{key}: a default or guess, according to the sheet"
         if isinstance(group, dict) and name in group:
             return f"{key} in the sheet: {shortened(group[name], 40)}"
         return f"{key}: not in the sheet, default of this workbook"

@@ -48,7 +48,7 @@ def put(row, value):
 def test_a_clean_file_needs_no_repair():
     for made in (interval(), counter()):
         got = read(made, ZONE)
-        assert not got.repairs and "Nothing had to be mended" in got.text()
+        assert not got.repairs and "Nothing needed repair" in got.text()
         assert got.totals["kwh"] == got.totals["kwh_in_file"]
 
 

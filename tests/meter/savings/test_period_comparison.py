@@ -120,7 +120,7 @@ def test_a_forgotten_night_is_found_and_handled():
     assert out.outcomes[0].saving == pytest.approx(0.4, abs=0.06)
     assert counted.outcomes[0].saving == pytest.approx(0.4, abs=0.06)
     assert kept.outcomes[0].saving < out.outcomes[0].saving - 0.02
-    assert any("With them kept" in line for line in out.sentences)
+    assert any("Counting them" in line for line in out.sentences)
 
 
 def test_no_night_is_marked_as_forgotten_without_a_saving():
