@@ -78,7 +78,7 @@ def test_compare_asks_for_the_very_days_of_the_logs(services, shell, sheet):
     assert code == 0 and "2026-02-02" in said
     query = services.requests[0][2]
     assert query["start"] == "20250105" and services.requests[-1][2]["end"] == "20260202"
-    assert "trying only: the weather" not in " ".join(out.split()) and "NASA" in out
+    assert "only a trial: the weather" not in " ".join(out.split()) and "NASA" in out
     services.how = "hang"
     code, again, said = shell("compare", *logs, "--sheet", sheet, "--place", "Leeds, GB")
     assert (code, again, said) == (0, out, "")
@@ -88,7 +88,7 @@ def test_compare_with_neither_proves_nothing(services, shell, sheet):
     logs = (sheet.parent / "garden_pond_open.csv", sheet.parent / "garden_pond_covered_one_forgotten.csv")
     code, out, _ = shell("compare", *logs, "--sheet", sheet, "--place", "Leeds, GB")
     assert code == 0 and services.requests == []
-    assert "for trying only" in " ".join(out.split()) and "nearest built-in place" in " ".join(out.split())
+    assert "only a trial" in " ".join(out.split()) and "nearest built-in place" in " ".join(out.split())
 
 
 def test_the_town_in_the_sheet(services, shell, sheet):

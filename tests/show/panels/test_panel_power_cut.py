@@ -72,7 +72,7 @@ def test_which_is_gone_first_is_said_and_true(panel):
     for fish, gone in (("4 kg", False), ("200 kg", True)):
         put(panel, fish=fish)
         assert (panel.first.water_oxygen_hours < panel.first.hours_to[3.0]) == gone
-        assert ("is gone before it is 3 K colder" in panel.sentence()) == gone
+        assert ("runs out before the water is 3 K colder" in panel.sentence()) == gone
         assert ("fish can wait for warmth, not for air" in panel.sentence()) == (not gone)
 
 
