@@ -181,7 +181,7 @@ TARIFF_ROWS = [
     Refused(
         "tax of five hundred per cent",
         tariff("tax = '500 %'", "tax_included = true"),
-        ("tax: 5 given", "did you mean 5 %"),
+        ("tax: 5 can't be right", "did you mean 5 %"),
         {},
         tariff("tax = '5 %'", "tax_included = true"),
     ),

@@ -69,7 +69,7 @@ def test_the_likely_range_is_of_the_state_that_is_shown(first):
         put(first, water_temp=temp, hours=14, night_price=12, shelter=50)
         assert first.likely.wait(), "no range came"
         found = re.findall(r"£([\d,]+) to £([\d,]+)", first.likely.value)
-        assert len(found) == 3 and f"from {SCENARIOS} in all" in first.likely.value
+        assert len(found) == 3 and f"of {SCENARIOS} runs" in first.likely.value
         pairs = [tuple(float(value.replace(",", "")) for value in pair) for pair in found]
         assert pairs[0][0] < first.open_season.money < pairs[0][1]
         assert pairs[1][0] < first.covered_season.money < pairs[1][1]

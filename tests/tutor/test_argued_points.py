@@ -207,7 +207,7 @@ def test_a_power_cut_in_january():
         power_cut.power_cut(made, start="2026-01-15 18:00", covered=covered, fish_kg=20) for covered in (False, True)
     )
     said = notes("10_a_season")
-    assert f"falls 5 K in {bare.hours_to[5.0]:.0f} hours" in said and f"after about {bare.oxygen_hours:.0f}" in said
+    assert f"cools by 5 K in {bare.hours_to[5.0]:.0f} hours" in said and f"after about {bare.oxygen_hours:.0f}" in said
     assert f"falls 1 K in {laid.hours_to[1.0]:.0f} hours" in said and laid.oxygen_hours == bare.oxygen_hours
 
 

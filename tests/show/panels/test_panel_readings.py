@@ -106,7 +106,7 @@ def test_by_rate(capsys):
     seven = use[use.index.hour == 7].sum() / 2  # the half that is dear
     assert kwh["cheap"] == pytest.approx(night + half - seven, abs=1)
     pounds = sum(kwh[name] * price for name, price in (("cheap", 0.12), ("dear", 0.30)))
-    assert rows["together"] == [f"{sum(kwh.values())}", f"£{pounds:.0f}"]
+    assert rows["total"] == [f"{sum(kwh.values())}", f"£{pounds:.0f}"]
 
 
 # --- own file

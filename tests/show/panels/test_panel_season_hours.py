@@ -56,7 +56,7 @@ def test_the_hardest_tenth_is_counted(panel):
     put(panel)
     watts = np.sort(panel.lost.to_numpy())[::-1]
     tenth = round(len(watts) / 10)
-    share = int(re.search(r"lose (\d+) % of the season's heat", panel.sentence())[1])
+    share = int(re.search(r"make up (\d+) % of the season's loss", panel.sentence())[1])
     assert share == round(100 * watts[:tenth].sum() / watts.sum()) > 10
 
 
