@@ -141,7 +141,7 @@ def _description(rows: Sequence[ScenarioRow], written: Callable[[ScenarioRow], s
             said.append(
                 f"{row.words} {written(row)}, lowest water {display_units.temperature(row.lowest_temp, 1)}"
                 + (f", but {but}" if but else ", it may freeze through" if row.freezing else "")
-                + (f", short of heat in {units.digits(row.short_hours)} hours" if row.short_hours else "")
+                + (f", too little heat for {units.digits(row.short_hours)} hours" if row.short_hours else "")
                 + ";"
             )
     return " ".join(said).removesuffix(";") + "."

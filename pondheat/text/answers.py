@@ -67,7 +67,7 @@ def _saving(found: Assessment) -> list[str]:
             kwh, price = learned.saving_kwh, learned.saving_money
             money = "" if price is None else _saved_money(price.middle, amount, price)
             lines += [
-                f"By the sheet, the {by_sheet} By the pond's own meter, it {_saved_energy(kwh.middle, '', kwh)}{money}."
+                f"Going by the sheet, the {by_sheet} Going by the pond's own meter, it {_saved_energy(kwh.middle, '', kwh)}{money}."
             ]
         else:
             lines += [f"The {by_sheet}"]
@@ -98,8 +98,8 @@ def _open_pond(found: Assessment, uncertainty: Uncertainty) -> list[str]:
         if price is not None:
             money = f"; in money {amount(price.middle)}, {range_text(price, amount)}"
         return [
-            f"By the sheet, the open pond takes {told} kWh over the season. By its "
-            f"meter, it takes {kwh_text(kwh.middle)} kWh, {range_text(kwh, kwh_text)}{money}."
+            f"Going by the sheet, the open pond takes {told} kWh over the season. Going by "
+            f"its meter, it takes {kwh_text(kwh.middle)} kWh, {range_text(kwh, kwh_text)}{money}."
         ]
     if price is not None and found.open.money is not None:
         money = f"; in money {amount(found.open.money)}, {range_text(price, amount)}"
@@ -145,8 +145,8 @@ def _from_the_meter(found: Assessment) -> list[str]:
     uncertainty, beside = found.uncertainty, ""
     if uncertainty is not None and uncertainty.covered_kwh is not None and found.covered is not None:
         beside = (
-            f" By its meter, the open pond takes {kwh_text(uncertainty.open_kwh.middle)} kWh and the covered one "
-            f"{kwh_text(uncertainty.covered_kwh.middle)} kWh; by the sheet, {kwh_text(found.open.input_kwh)} kWh and "
+            f" Going by its meter, the open pond takes {kwh_text(uncertainty.open_kwh.middle)} kWh and the covered one "
+            f"{kwh_text(uncertainty.covered_kwh.middle)} kWh; going by the sheet, {kwh_text(found.open.input_kwh)} kWh and "
             f"{kwh_text(found.covered.input_kwh)} kWh."
         )
     lines = [

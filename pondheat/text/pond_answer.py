@@ -144,7 +144,7 @@ class _Headline:
         money = None if found.saving is None else found.saving.total
         ranges = (None, None) if unsure is None else (unsure.saving_kwh, unsure.saving_money)
         value, numbers = self._amount(saved_kwh, money, *ranges)
-        subject = "By its own meter the cover" if unsure is not None and unsure.learned else "The cover"
+        subject = "Going by its own meter the cover" if unsure is not None and unsure.learned else "The cover"
         if found.open.short_hours and abs(saved_kwh) < LEAST_HEAT:
             flat_out = Phrase(f"{subject} saves nothing: the heater can't keep up with it or without it", {})
             return flat_out, self._beside_saving(saved_kwh, money)
@@ -163,7 +163,7 @@ class _Headline:
         found, numbers, parts = self.found, {}, []
         covered, used, unsure = found.as_described, found.open.input_kwh, self.unsure
         learned = unsure is not None and unsure.learned
-        lead = "That is your pond by its own meter; the rest is by the sheet. " if learned else ""
+        lead = "This comes from your pond's own meter; the rest comes from the sheet. " if learned else ""
         if money is not None and saved_kwh > 0:
             numbers["energy"] = keeper_kwh(saved_kwh, rounding_step(saved_kwh, unsure.saving_kwh if unsure else None))
         if used > 0 and saved_kwh > 0:
@@ -198,8 +198,8 @@ class _Headline:
         _, numbers = self._amount(found.open.input_kwh, found.open.money, *ranges)
         verb = "takes" if found.open.money is None else "costs"
         headline = Phrase(f"The open pond {verb} about {{amount}} {{span}}{self._range(numbers)}", numbers)
-        learned = "That is your pond by its own meter. " if unsure is not None and unsure.learned else ""
-        told = f"{learned}By the sheet, it takes {{used}}. The sheet has no cover, so there is no saving to show."
+        learned = "This comes from your pond's own meter. " if unsure is not None and unsure.learned else ""
+        told = f"{learned}Going by the sheet, it takes {{used}}. The sheet has no cover, so there is no saving to show."
         return headline, Phrase(told, self._cost_numbers(found.open.input_kwh, None))
 
     def _unheated(self) -> tuple[Phrase, Phrase]:

@@ -441,18 +441,18 @@ def test_learned_medians_are_printed_beside_the_sheet_s_numbers(learned):
     def kwh(value):
         return f"{value:,.0f} kWh"
 
-    assert f"By the sheet, the cover saves {kwh(got.saving_kwh)}" in said
-    assert f"By the pond's own meter, it saves {kwh(found.saving_kwh.middle)}, likely" in said
+    assert f"Going by the sheet, the cover saves {kwh(got.saving_kwh)}" in said
+    assert f"Going by the pond's own meter, it saves {kwh(found.saving_kwh.middle)}, likely" in said
     assert f"in money {' '.join(units.money(found.saving_money.middle, GARDEN.currency).split())}, likely" in said
     assert (
-        f"By its meter, the open pond takes {kwh(found.open_kwh.middle)} and the covered one "
-        f"{kwh(found.covered_kwh.middle)}; by the sheet, {kwh(got.open.electricity_kwh)} and "
+        f"Going by its meter, the open pond takes {kwh(found.open_kwh.middle)} and the covered one "
+        f"{kwh(found.covered_kwh.middle)}; going by the sheet, {kwh(got.open.electricity_kwh)} and "
         f"{kwh(got.covered.electricity_kwh)}."
     ) in said
     assert f"as learned {units.significant(found.payback.middle, 2)}, likely" in said
     assert "The cover saves" not in said
     bare = summary.season_text(assessment.assess(short(cover=None), scenarios=20, fitted=learned[0]))
-    assert "By the sheet, the open pond takes" in bare and "By its meter, the open pond takes" not in bare
+    assert "Going by the sheet, the open pond takes" in bare and "Going by its meter, the open pond takes" not in bare
 
 
 def test_learned_inputs_are_not_called_judgements(learned, garden):

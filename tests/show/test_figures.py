@@ -124,7 +124,7 @@ def test_choices_are_told_in_words():
         "No heat, and other temperatures: words of none £40",
         "lowest water 0.0 °C",
         "Heaters: words of pump £120",
-        "short of heat in 12 hours",
+        "too little heat for 12 hours",
     ):
         assert said in figure.description
     for drawn in ("£400", "£40", "0.0 °C", "lowest water", "Heaters", "words of strong"):

@@ -200,10 +200,10 @@ def test_what_a_meter_taught_decides_whether_the_cover_saves(made):
     assert found.saving.total > 0
     answer = pond_answer(learned)
     assert str(answer.beside).startswith(
-        "That is your pond by its own meter; the rest is by the sheet. It saves "
+        "This comes from your pond's own meter; the rest comes from the sheet. It saves "
     ) and "; That" not in str(answer.beside)
     headline = str(answer.headline)
-    assert headline.startswith("By its own meter the cover saves nothing: it costs about £40 more")
+    assert headline.startswith("Going by its own meter the cover saves nothing: it costs about £40 more")
 
 
 def answer_of(**changes):

@@ -263,7 +263,7 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
         )
     if shorter:
         notes = (
-            "short of heat in more hours than the sheet as it is, so this is the use of a pond not kept as warm "
+            "too little heat for more hours than in the pond as described, so this is the use of a pond not kept as warm "
             "as you ask.",
             *notes,
         )

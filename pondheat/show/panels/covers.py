@@ -259,7 +259,10 @@ def print_net() -> None:
 def print_sky() -> None:
     """Show the heat loss through the same sheet under a clear and an overcast sky."""
     rows = []
-    for sky, words in ((-12.0, "clear, a sky that acts like [−12 °C]"), (8.0, "overcast, a sky as warm as the air")):
+    for sky, words in (
+        (-12.0, "clear, with a sky like a surface at [−12 °C]"),
+        (8.0, "overcast, a sky as warm as the air"),
+    ):
         loss = sheet_loss(WATER_TEMP, 8.0, 1.0, sky, 1.0, 3.1)
         rows.append((words, f"{loss:.0f}", f"{loss / (3.1 * (WATER_TEMP - 8.0)):.2f}"))
     show_table(
@@ -278,7 +281,7 @@ def print_published() -> None:
     )
     show_table(
         "Published savings of covers",
-        ("what was measured", "%", "source's key"),
+        ("what was measured", "%", "source"),
         [
             (words, f"{100 * low.value:.0f} to {100 * high.value:.0f}", f"{low.source}")
             for words, (low, high) in published

@@ -186,7 +186,7 @@ def result_html(found: tuple[FormulaSeason, ...], sheet: sheets.Sheet) -> str:
 
 def _season_table(found: tuple[FormulaSeason, ...], names: dict[FormulaSeason, str], sheet: sheets.Sheet) -> str:
     covered = ["covered, kWh", "covered, cost"] if sheet.pond.cover else []
-    heads = ["formula", "open, kWh", "open, cost", *covered, "hours short of heat, open"]
+    heads = ["formula", "open, kWh", "open, cost", *covered, "hours too cold, open"]
     top = "".join(f"<th scope='col'>{head}</th>" for head in heads)
     rows = "".join(
         f"<tr><th scope='row' class='ph-text'>{html.escape(names[one])}</th>"
