@@ -8,48 +8,24 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from importlib import import_module
+from pkgutil import iter_modules
 
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, DisplayUnits
-from pondheat.lesson.question_bank import (
-    a_season,
-    covers,
-    falling_water,
-    fish_first,
-    heaters,
-    moist_air,
-    open_surface,
-    payback,
-    power_energy_money,
-    readings,
-    tariffs,
-    two_spells,
-    walls_and_ground,
-    warming_water,
-    weather,
-)
+from pondheat.lesson import question_bank
 from pondheat.lesson.question_bank.question import HEAT_OF_WATER, Question
 
 __all__ = ["BANK", "HEAT_OF_WATER", "Question", "asked", "worked"]
 
-_PAGES = (
-    power_energy_money,
-    warming_water,
-    fish_first,
-    open_surface,
-    moist_air,
-    walls_and_ground,
-    covers,
-    falling_water,
-    weather,
-    a_season,
-    heaters,
-    tariffs,
-    readings,
-    two_spells,
-    payback,
-)
-BANK: dict[str, Question] = {question.key: question for page in _PAGES for question in page.QUESTIONS}
+
+def _all_questions() -> list[Question]:
+    """The questions of every module of the bank, by page."""
+    modules = (import_module(f"{question_bank.__name__}.{one.name}") for one in iter_modules(question_bank.__path__))
+    return sorted((q for module in modules for q in getattr(module, "QUESTIONS", ())), key=lambda q: q.notebook)
+
+
+BANK: dict[str, Question] = {question.key: question for question in _all_questions()}
 
 
 def asked(
