@@ -21,6 +21,7 @@ import nbformat
 import stored_pages
 from nbclient import NotebookClient
 
+from pondheat.core.number_format import unbroken
 from pondheat.core.places import CLONE
 from pondheat.front_door import copying
 
@@ -32,7 +33,10 @@ WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
 
 
 def tidy(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
-    """`notebook` without what changes from run to run: versions, times, the widgets' state and their addresses."""
+    """`notebook` without what changes from run to run: versions, times, the widgets' state and their addresses.
+
+    In its prose, numbers are kept with their units.
+    """
     notebook.metadata = nbformat.from_dict(
         {
             "kernelspec": KERNELSPEC,
@@ -42,6 +46,8 @@ def tidy(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
     )
     for cell in notebook.cells:
         cell.metadata = nbformat.from_dict({key: cell.metadata[key] for key in KEPT_IN_CELLS & cell.metadata.keys()})
+        if cell.cell_type == "markdown":
+            cell.source = unbroken(cell.source)
         for output in cell.get("outputs", []):
             if "data" in output:
                 output.data.pop(WIDGET_VIEW, None)

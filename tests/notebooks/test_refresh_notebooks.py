@@ -21,7 +21,7 @@ def workbook(tmp_path):
     page = new_notebook(
         metadata={"pondheat": {"run_on_open": True}, "widgets": {"state": 1}},
         cells=[
-            new_markdown_cell("# A page", id="head", metadata={"collapsed": True}),
+            new_markdown_cell("# A page\n\n3 kW from 9 October", id="head", metadata={"collapsed": True}),
             new_code_cell(
                 "from ipywidgets import HTML\nHTML('one')", id="one", metadata={"jupyter": {"source_hidden": True}}
             ),
@@ -49,6 +49,7 @@ def test_a_second_refresh_gives_the_same_bytes(workbook, capsys):
     assert "widgets" not in notebook.metadata and notebook.metadata.pondheat == {"run_on_open": True}
     assert [dict(cell.metadata) for cell in notebook.cells] == [{}, {"jupyter": {"source_hidden": True}}, {}]
     assert list(notebook.cells[1].outputs[0].data) == ["text/plain"]
+    assert notebook.cells[0].source == "# A page\n\n3\u00a0kW from 9\u00a0October"
     assert json.loads(listed.read_text()) == {"00_page.ipynb": [copying.file_fingerprints(page).code, "an older one"]}
     capsys.readouterr()
     assert run(workbook, "--check") == 0
