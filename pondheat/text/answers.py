@@ -67,7 +67,8 @@ def _saving(found: Assessment) -> list[str]:
             kwh, price = learned.saving_kwh, learned.saving_money
             money = "" if price is None else _saved_money(price.middle, amount, price)
             lines += [
-                f"Going by the sheet, the {by_sheet} Going by the pond's own meter, it {_saved_energy(kwh.middle, '', kwh)}{money}."
+                f"Going by the sheet, the {by_sheet} Going by the pond's own meter, it "
+                f"{_saved_energy(kwh.middle, '', kwh)}{money}."
             ]
         else:
             lines += [f"The {by_sheet}"]
@@ -146,8 +147,8 @@ def _from_the_meter(found: Assessment) -> list[str]:
     if uncertainty is not None and uncertainty.covered_kwh is not None and found.covered is not None:
         beside = (
             f" Going by its meter, the open pond takes {kwh_text(uncertainty.open_kwh.middle)} kWh and the covered one "
-            f"{kwh_text(uncertainty.covered_kwh.middle)} kWh; going by the sheet, {kwh_text(found.open.input_kwh)} kWh and "
-            f"{kwh_text(found.covered.input_kwh)} kWh."
+            f"{kwh_text(uncertainty.covered_kwh.middle)} kWh; going by the sheet, {kwh_text(found.open.input_kwh)} "
+            f"kWh and {kwh_text(found.covered.input_kwh)} kWh."
         )
     lines = [
         "The likely ranges are for this pond as learned from its meter; the table below still follows the sheet."

@@ -263,8 +263,8 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
         )
     if shorter:
         notes = (
-            "too little heat for more hours than in the pond as described, so this is the use of a pond not kept as warm "
-            "as you ask.",
+            "too little heat for more hours than in the pond as described, so this is the use of a pond not kept as "
+            "warm as you ask.",
             *notes,
         )
     warning = freezing_warning(season.frozen_share)

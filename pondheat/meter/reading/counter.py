@@ -160,7 +160,8 @@ def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: Re
             rows.value[at + 1 :] += rollover
             read_log.add_repair(
                 "roll-over",
-                f"{line}; taken as the counter passing its nines and starting again at zero, {rollover * per_unit:.10g} kWh were added.",
+                f"{line}; the counter probably passed its nines and began again at zero: "
+                f"{rollover * per_unit:.10g} kWh were added.",
                 [rows.row[at + 1]],
                 rollover * per_unit,
             )
