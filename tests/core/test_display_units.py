@@ -9,6 +9,7 @@ from pondheat.core import display_units, units
 from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.core.units import Unreadable
 from pondheat.front_door import opening
+from pondheat.lesson.questions import BANK
 from pondheat.lesson.reasons import REASONS
 from pondheat.text.layout import WIDTH
 
@@ -188,7 +189,7 @@ def test_exercises_and_worked_examples_show_preferred_units(key, american):
     from pondheat.show.exercises import exercise
     from pondheat.show.pages import worked_example
 
-    box = exercise(key, blanks=1)
+    box = exercise(key, blanks=1, on=BANK[key].notebook)  # whatever page an earlier test has opened
     for said in (box.label, *box.hints, worked_example(key).value):
         assert not BARE.search(said)
     assert "°F" in box.label or "gallons" in box.label
