@@ -391,7 +391,7 @@ def test_short_hours_and_peaks(garden):
     text = " ".join(summary.season_text(garden).split())
     assert f"Without its cover, the heater can't keep up for {garden.open.short_hours} hours" in text
     assert f"({100 * garden.saving_kwh / garden.open.electricity_kwh:.0f} %)" in text  # of what the open pond takes
-    assert "The heater holds the set point to 0.1 K in every hour" in text
+    assert "The heater holds the set point to within 0.1 K in every hour" in text
     assert "Open, the heater is short" not in summary.season_text(large)
     assert large.saving_kwh > garden.saving_kwh
 

@@ -327,7 +327,7 @@ def test_a_likely_range_from_a_meter_has_its_own_median(name, of_the_meter, writ
     assert low < middle < high
     headline = re.search(r'<p class="headline">(.*?)</p>', page, re.DOTALL)[1]
     assert all(f"from-{of_the_meter}-{end}" in headline for end in ("low", "middle", "high"))
-    assert "your pond by its own meter" in said
+    assert "from your pond's own meter" in said
     assert len(re.findall(r", likely [£\d]", said)) == len(
         re.findall(r"as learned from its own meter [£\d][^,]*, likely", said)
     )

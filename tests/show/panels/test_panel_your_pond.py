@@ -594,11 +594,11 @@ def test_a_meter_tells_the_band_and_what_it_taught_is_said(panel, tmp_path):
         end="2026-01-31",
     )
     bring(panel.meter.file, (LOGS / "garden_pond_open.csv").read_bytes())
-    assert "your pond by its own meter" in worked(panel)
+    assert "from your pond's own meter" in worked(panel)
     assert "only a trial" in panel.answer.value  # it was not given the weather of those days
     assert "learned from its own meter" in (tmp_path / REPORT).read_text(encoding="utf-8")
     again = YourPond(tmp_path)
-    assert "here from last time" in again.meter.file.says and "your pond by its own meter" in worked(again)
+    assert "here from last time" in again.meter.file.says and "from your pond's own meter" in worked(again)
     again.meter.used.value = False
     assert "your pond by its own meter" not in worked(again)
 
