@@ -114,6 +114,10 @@ def _ticks(most: float) -> list[float]:
     return [i * step for i in range(int(most / step + 1e-9) + 1)]
 
 
+_ABOVE = 1.05  # a numbered scale goes on above its top number, so that this stands clear of the caption
+ROOM = 1.04  # a column this much higher, and its text would not fit below that
+
+
 def bars(
     values: Mapping[str, float],
     panel: str,
@@ -121,13 +125,19 @@ def bars(
     written: dict[str, str],
     marked: str | None = None,
     most: float | None = None,
+    scales: Sequence[float] = (),
 ) -> Figure:
     """Columns side by side from zero, each with a text above it.
 
     written: text by column; marked: the highlighted column; most: top of the scale, fixed so that columns can be
-    compared between moves.
+    compared between moves; scales: instead of it, tops from low to high, of which the first with room for all columns
+    is used. Such a scale has numbers, which show that it has changed.
     """
-    most = 1.15 * max(max(values.values()), 1e-9) if most is None else most
+    tallest = max(max(values.values()), 1e-9)
+    if scales:
+        most = next((top for top in scales if ROOM * tallest <= top), scales[-1])
+    most = 1.15 * tallest if most is None else most
+    steps, high = (_ticks(most), _ABOVE * most) if scales else ([], most)
     places = list(range(len(values)))
     data = {
         "x": places,
@@ -142,7 +152,7 @@ def bars(
         + geom_text(aes("x", "y", label="says"), data=words, size=8, color=INK, family="inherit")
         + geom_hline(yintercept=0, color=INK, size=0.7)
         + scale_x_continuous(breaks=places, labels=list(values), limits=[-0.5, len(values) - 0.5])
-        + scale_y_continuous(limits=[0, most], breaks=[], expand=[0, 0])
+        + scale_y_continuous(limits=[0, high], breaks=steps, labels=_scale_labels(steps, False), expand=[0, 0])
     )
     described = ", ".join(f"{name} {written[name]}" for name in values) + "."
     return finish(plot, panel, title, described, dict(values), 300)

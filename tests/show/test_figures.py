@@ -58,6 +58,19 @@ def test_columns_are_in_the_proportion_of_the_numbers():
     assert sorted(drawn) == pytest.approx(sorted(scale * value for value in COLUMNS.values()), rel=1e-3)
 
 
+def test_a_scale_holds_until_a_column_outgrows_it():
+    """Of a column that stays the same, beside one that grows."""
+
+    def scaled(other: float) -> tuple[float, str]:
+        svg = figures.bars({"a": 50.0, "b": other}, "p", "t", {"a": "", "b": ""}, scales=(100.0, 200.0)).svg
+        heights = re.findall(r'<rect x="[\d.]+" y="[\d.]+" height="([\d.]+)"[^>]*fill="rgb', svg)
+        return float(heights[-1]), max(re.findall(r">(\d+)<", svg), key=int)
+
+    assert scaled(20.0) == scaled(96.0) and scaled(20.0)[1] == "100"
+    assert scaled(97.0)[1] == scaled(190.0)[1] == "200"
+    assert scaled(190.0)[0] == pytest.approx(scaled(20.0)[0] / 2, abs=0.01)
+
+
 def test_bars_mark_one_and_escape_words():
     figure = figures.bars({"a": 1.0, "b": 3.0}, "p", "<b>cost</b> & more", {"a": "£1", "b": "£3"}, "b")
     assert "&lt;b&gt;" in figure.svg and "<b>" not in figure.svg and "<b>" not in figure.html()

@@ -24,7 +24,7 @@ from pondheat.show.tables import show_table, show_text
 
 NOON = 12.0  # hour of the picture
 COOL = 10.0  # °C, the temperature compared with
-MOST = 420.0  # per cent, top of the scale
+SCALES = (300.0, 400.0)  # per cent: for what the page suggests trying, and for all that the sliders reach
 OXYGEN, AMMONIA, FILTER = "oxygen it can hold", "poisonous share", "speed of the filter"
 NO_CURE = "Heating does not prevent disease."  # shown with every benefit of warmth
 FASTEST = 7.0  # times the filter at 10 °C, top of the scale: 1.10 to the twentieth is 6.7
@@ -62,7 +62,7 @@ class FishFirst(Panel):
         percent = {name: 100 * times for name, times in self.times.items()}
         written = {name: f"{value:.0f} %" for name, value in percent.items()}
         title = f"At [{water_temp:g} °C], as a percentage of its value at [{COOL:g} °C]"
-        figure = figures.bars(percent, self.name, title, written, most=MOST)
+        figure = figures.bars(percent, self.name, title, written, scales=SCALES)
         scene = PondScene(**BASIN, losses={}, water_temp=water_temp, hour=NOON)
 
         def pond() -> figures.Figure:

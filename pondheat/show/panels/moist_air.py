@@ -12,7 +12,7 @@ from pondheat.show.panels import Panel
 from pondheat.show.tables import show_table
 
 WATER_TEMP = 18.0
-MOST = 3600.0  # Pa, top of the scale
+SCALES = (3000.0, 3500.0)  # Pa: for what the page suggests trying, and for all that the sliders reach
 FULL = "full at that temperature"
 
 
@@ -39,7 +39,8 @@ class MoistAir(Panel):
         self.dew = moist_air.dew_point(air_temp, humidity / 100)
         pressures = {"in this air": self.inside, FULL: self.full, "over the pond": self.over}
         written = {name: f"{units.digits(value)} Pa" for name, value in pressures.items()}
-        figure = figures.bars(pressures, self.name, "Vapour pressure, pascal", written, "over the pond", most=MOST)
+        title, shown = "Vapour pressure, pascal", "over the pond"
+        figure = figures.bars(pressures, self.name, title, written, shown, scales=SCALES)
         return figure, self._text(written)
 
     def _text(self, written: dict) -> str:

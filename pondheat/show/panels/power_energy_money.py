@@ -11,7 +11,7 @@ from pondheat.show.panels import Panel, in_full
 from pondheat.show.ponds import currency
 
 YEAR = 365 * 24  # hours
-MOST = 2200.0  # kWh, top of the scale: above all that the sliders reach
+SCALES = (1000.0, 2100.0)  # kWh: for what the page suggests trying, and for all that the sliders reach
 PUMP, HEATER = "pump, all year", "heater, while on"
 
 
@@ -38,7 +38,7 @@ class PowerEnergyMoney(Panel):
         self.difference = self.money[PUMP] - self.money[HEATER]
         written = {name: f"{units.digits(kwh)} kWh, {in_full(self.money[name])}" for name, kwh in self.kwh.items()}
         dearer = PUMP if self.difference > 0 else HEATER if self.difference < 0 else None
-        figure = figures.bars(self.kwh, self.name, "Electricity in one year, kWh", written, dearer, most=MOST)
+        figure = figures.bars(self.kwh, self.name, "Electricity in one year, kWh", written, dearer, scales=SCALES)
         return figure, self._text()
 
     def _text(self) -> str:
