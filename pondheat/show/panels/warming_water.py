@@ -26,6 +26,7 @@ NIGHT = Air(air_temp=8.0, rel_humidity=0.8, wind_speed=1.0, cloud_cover=1.0, sol
 HOURS = 40 * 24  # long enough for the slowest heater that reaches the goal
 SHOWN = 4 * 24  # hours across the chart
 NO_GOAL = 59.0  # °C: a set point never reached, so the heater runs flat out
+LOWEST = (12.0, 8.0)  # °C, foot of the scale: for what the page suggests trying, and for all that the sliders reach
 DAYS = {24: "1 day", 48: "2 days", 72: "3 days", 96: "4 days"}
 
 
@@ -67,20 +68,22 @@ class WarmingWater(Panel):
         self.hours = math.inf if losses and not len(warm) else warming_hours(volume, start, GOAL, watts, self.mean_loss)
         self.state, self.highest = (volume, rise, power, losses), float(run["water_temp"].iloc[-1])
         lossless = warming_hours(volume, start, GOAL, watts)
-        straight = [0.0, min(lossless, SHOWN), float(SHOWN)]
-        series = {"no heat lost": (straight, [start + rise * min(hour / lossless, 1.0) for hour in straight])}
+        hours = np.arange(SHOWN + 1.0)
+        corner = np.union1d(hours, min(lossless, SHOWN))
+        series = {"no heat loss": (corner, start + rise * np.minimum(corner / lossless, 1.0))}
         if losses:
             way = np.minimum(np.concatenate(([start], run["water_temp"].to_numpy()[:SHOWN])), GOAL)
-            series["with losses"] = (list(range(SHOWN + 1)), list(way))
+            series["with heat loss"] = (hours, way)
+        lowest = min(values.min() for _, values in series.values())
         figure = figures.lines(
             series,
             self.name,
             "Water temperature while the heater runs, °C",
             (0, SHOWN),
             DAYS,
-            (8, 20),
+            (next((foot for foot in LOWEST if foot <= lowest), LOWEST[-1]), 20.0),
             celsius=True,
-            where=lambda at: f"after {counted(int(at), 'hour', 'hours')}",
+            where=lambda at: f"after {counted(round(at), 'hour', 'hours')}",
         )
         return figure, self._text()
 

@@ -2,6 +2,7 @@
 
 import itertools
 import math
+import re
 
 import numpy as np
 import pytest
@@ -56,9 +57,16 @@ def test_hours_agree_with_the_run(panel):
     for moved in ({}, {"volume": 24}, {"power": 12, "rise": 1, "volume": 4}, {"power": 3, "rise": 5}):
         put(panel, **moved)
         figure, _ = panel.redraw(**{**START, **moved})
-        at, way = figure.numbers["with losses"]
+        at, way = figure.numbers["with heat loss"]
         crossing = next(i for i, temp in enumerate(way) if temp >= 18.0)
         assert crossing - 1 <= panel.hours * 1.003 and panel.hours * 0.997 <= crossing
+
+
+def test_both_lines_are_read_at_every_hour(panel):
+    """By a pointer or the arrow keys, although one of the lines is straight."""
+    svg = panel.redraw(**START)[0].svg
+    told = re.findall(r"after (\d+) hours?: no heat loss [\d.]+, with heat loss [\d.]+", svg)
+    assert {int(hour) for hour in told} == set(range(97))
 
 
 def test_the_right_answer_is_borne_out(panel):
