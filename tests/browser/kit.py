@@ -165,6 +165,13 @@ COVERED = """() => {
 }"""
 
 
+# Pictures of a panel whose box is of another shape than what is drawn: a pointer would read another place of a chart.
+LOOSE = """() => [...document.querySelectorAll(".ph-panel .ph-figure > svg")].filter(svg => {
+  const box = svg.getBoundingClientRect(), drawn = svg.viewBox.baseVal;
+  return box.width && Math.abs(box.width * drawn.height / (box.height * drawn.width) - 1) > 0.01;
+}).map(svg => svg.outerHTML.slice(0, 80))"""
+
+
 def sheets(pdf: bytes) -> int:
     """How many sheets of paper a PDF has."""
     return len(re.findall(rb"/Type\s*/Page\b", pdf))
