@@ -283,7 +283,7 @@ def print_published() -> None:
         "Published savings of covers",
         ("what was measured", "%", "source"),
         [
-            (words, f"{100 * low.value:.0f} to {100 * high.value:.0f}", f"{low.source}")
+            (words, f"{100 * low.value:.0f} to {100 * high.value:.0f}", source(low.source))
             for words, (low, high) in published
         ],
         texts=(2,),
