@@ -11,6 +11,7 @@ from pondheat.show.pictures.lettering import watts
 from pondheat.show.pictures.scene import PondScene
 
 SPOKEN = {"long wave": "radiation to the sky", "filter, air, new water": "filter, air and new water"}
+_HIDES = 70  # px: depth of water that a thermometer goes into as a whole
 
 
 def pond_picture(scene: PondScene, key: str = "pond", title: str = "") -> str:
@@ -47,7 +48,8 @@ def pond_picture(scene: PondScene, key: str = "pond", title: str = "") -> str:
 
 
 def _thermometers(scene: PondScene, laid: Layout) -> str:
-    water = scenery.thermometer(laid.right - 16, laid.top - 20, min(52, laid.depth + 4), scene.water_temp)
+    below = 6 if laid.depth >= _HIDES else -20  # where there is room, all of it is out of the way of the arrows
+    water = scenery.thermometer(laid.right - 16, laid.top + below, min(52, laid.depth + 4), scene.water_temp)
     if scene.air_temp is None:
         return water
     top = 36 if not laid.preferred.fahrenheit else 54
