@@ -38,7 +38,7 @@ class Arrow:
         path = outline(length, self.width, wavy)
         hue = palette.COLOURS[self.name]
         thin = max(0.0, 1.6 - self.width)  # an arrow of hardly any width would vanish: a thin line of its hue remains
-        hidden = ' opacity="0"' if self.name == "sun" and self.width <= 0 else ' opacity="1"'  # by night there is none
+        opacity = int(self.width > 0 or bool(self.without))  # no sun by night, no heat out of a filter without air
         ghost = ""
         if self.without is not None:
             ghost = (
@@ -48,8 +48,8 @@ class Arrow:
                 f'stroke="{hue}" stroke-width="1.6" stroke-dasharray="5 3"/>'
             )
         return (
-            f'<g data-k="arrow {self.name}"{hidden} transform="translate({self.x:.1f} {self.y:.1f}) rotate({turn:.1f})'
-            f'">{ghost}'
+            f'<g data-k="arrow {self.name}" opacity="{opacity}" transform="translate({self.x:.1f} {self.y:.1f}) '
+            f'rotate({turn:.1f})">{ghost}'
             f'<path d="{path}" fill="#fff" stroke="#fff" stroke-opacity=".85" stroke-width="3.4" '
             'stroke-linejoin="round"/>'
             f'<path data-flow="1" d="{path}" fill="{hue}" stroke="{hue}" stroke-width="{thin:.1f}"/>'

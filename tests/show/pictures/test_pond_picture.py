@@ -229,6 +229,13 @@ def test_by_night_the_sun_is_not_drawn():
         assert f'data-k="{key}" opacity="0"' in by_night and f'data-k="{key}" opacity="1"' in by_day
 
 
+def test_no_heat_has_no_arrow():
+    """Unless an outline shows what it would be otherwise."""
+    losses = {"filter": 0.0}
+    assert 'data-k="arrow filter" opacity="0"' in pond_picture(scene(losses=losses))
+    assert 'data-k="arrow filter" opacity="1"' in pond_picture(scene(losses=losses, outlines={"filter": 70.0}))
+
+
 def test_ids_belong_to_the_picture():
     one, two = (set(re.findall(r'\bid="([^"]+)"', pond_picture(scene(), key))) for key in ("one", "two"))
     assert one and not one & two
