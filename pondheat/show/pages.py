@@ -269,7 +269,7 @@ def handbook(quantity: str, count: int = 6) -> None:
         )
     share = {0: "none of them", len(rows): "all of them"}.get(len(printed), f"{len(printed)} of them")
     show_table(
-        f"We check this page against {counted(len(rows), 'value', 'values')}, {share} printed in a book or paper"
+        f"We check this against {counted(len(rows), 'value', 'values')}, {share} printed in a book or paper"
         f"{'; here are some' if len(shown) < len(rows) else ''}.",
         ("what is worked out", "ours", "theirs", "difference", "where theirs comes from"),
         shown,
