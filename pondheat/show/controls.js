@@ -228,7 +228,8 @@ function text(model, el) {
   const { say, close } = conversation(model, el, told, put);
   const take = () => { settled = field.value; say({ typed: field.value }); }; // Python may write it with its unit
   button.addEventListener("click", take);
-  if (!action) field.addEventListener("change", take); // a line of a form is given by leaving it
+  // A line of a form is given by leaving it. Not "change": that also comes after Enter has given the same.
+  if (!action) field.addEventListener("blur", () => { if (field.value !== settled) take(); });
   field.addEventListener("keydown", event => { if (event.key === "Enter") { event.preventDefault(); take(); } });
   return close;
 }

@@ -134,7 +134,8 @@ class YourPond(BackgroundTask):
         mine = self.form.fields[key].value
         message = self._reload()
         self.form.put({key: mine or ""}, self.form.untouched - {key})
-        self._earlier.append(self._last)
+        if self._state() != self._last:  # the same answer, given again, leaves nothing to undo
+            self._earlier.append(self._last)
         self._write(message)
         if self._place_is_own() and self.source is None:
             self.files[0].value = True
@@ -164,9 +165,8 @@ class YourPond(BackgroundTask):
             self.saved.value = alert(f"Nothing was changed: {' '.join(str(error).split())}")
             return
         self._earlier.append(self._last)
-        asked = self.form.questions
-        started = {key for key, question in asked.items() if question.start}
-        self._put({key: question.start for key, question in asked.items()}, started)
+        defaults = {key: question.start for key, question in self.form.questions.items()}
+        self._put(defaults, {key for key, start in defaults.items() if start})
         if copy:
             self.saved.value = f'<p class="ph-kept">{KEPT} Your earlier answers are in {copy}.</p>'
 
@@ -197,6 +197,7 @@ class YourPond(BackgroundTask):
                 if self.form.questions[key].group != "pond" and key != "insulation"
             }
         self.form.show_messages(errors)
+        self.undo.disabled = not self._earlier
         self.town.show(self.form.answers())
         if self._place_is_own() and "place" not in errors:
             place = self.form.fields["place"]

@@ -19,7 +19,7 @@ from pondheat.show.controls import Switch
 from pondheat.show.cover_frame import hours_of_plan, season_frame
 from pondheat.show.pictures.carpet import SeasonCarpets
 from pondheat.show.pictures.figure import pond_figure
-from pondheat.show.pictures.of_sheet import assessed_scene, mean_losses
+from pondheat.show.pictures.of_sheet import assessed_scene
 from pondheat.show.pictures.scene import PondScene
 
 RAISED = 0.7  # share of the depth drawn above the lawn for a pond built above ground
@@ -35,7 +35,7 @@ def picture_html(answers: Mapping[str, str], step: int, found: Assessment | None
     try:
         length, depth, raised = _size(answers)
         if found is not None:
-            scene = assessed_scene(found, length=length, depth=depth, raised=raised, **_not_yet(found, step))
+            scene = assessed_scene(found, length=length, depth=depth, raised=raised, **_not_yet(step))
             title = f"Your pond on average, {found.first.day} {found.first:%B} to {found.last.day} {found.last:%B}"
         else:
             title, cover = "Your pond so far", step >= COVER and answers["cover"] != NONE
@@ -57,15 +57,13 @@ def picture_html(answers: Mapping[str, str], step: int, found: Assessment | None
     return pond_figure(scene, "own", title).html()
 
 
-def _not_yet(found: Assessment, step: int) -> dict[str, Any]:
+def _not_yet(step: int) -> dict[str, Any]:
     """What the picture of a season leaves out until its step of the form has been opened."""
     hidden: dict[str, Any] = {}
     if step < HEAT:
         hidden |= {"heater": None, "pump": None}
     if step < COVER:
-        hidden |= {"shelter": None}
-        if found.covered is not None:
-            hidden |= {"has_cover": False, "covered": 0.0, "losses": mean_losses(found.open), "outlines": {}}
+        hidden |= {"shelter": None, "with_cover": False}
     return hidden
 
 

@@ -14,7 +14,8 @@ WIDEST = 46.0  # px: the arrow of the flow that fills the scale
 class Arrow:
     """An arrow from (x, y) along (dx, dy) [px]; its shaft is `width` [px] wide, as wide as the flow is large.
 
-    without: width of the outline that shows the same flow without the cover [px], None for none.
+    without: width of the outline that shows the same flow without the cover [px], negative where that flows the other
+    way, None for none.
     """
 
     name: str
@@ -28,7 +29,7 @@ class Arrow:
     @property
     def half(self) -> float:
         """Half the width of the head [px]."""
-        return _head_half(max(self.width, self.without or 0.0))
+        return _head_half(max(self.width, abs(self.without or 0.0)))
 
     def svg(self, key: str) -> str:
         """The arrow as an SVG group; key: prefix of the picture's ids."""
@@ -41,11 +42,12 @@ class Arrow:
         opacity = int(self.width > 0 or bool(self.without))  # no sun by night, no heat out of a filter without air
         ghost = ""
         if self.without is not None:
+            turned = f' transform="translate({length:.1f} 0) rotate(180)"' if self.without < 0 else ""
+            around = f'd="{outline(length, abs(self.without), wavy)}"{turned}'
             ghost = (
-                f'<path data-without="1" d="{outline(length, self.without, wavy)}" fill="#fff" fill-opacity=".38" '
+                f'<path data-without="1" {around} fill="#fff" fill-opacity=".38" '
                 'stroke="#fff" stroke-width="3" stroke-linejoin="round"/>'
-                f'<path d="{outline(length, self.without, wavy)}" fill="none" '
-                f'stroke="{hue}" stroke-width="1.6" stroke-dasharray="5 3"/>'
+                f'<path {around} fill="none" stroke="{hue}" stroke-width="1.6" stroke-dasharray="5 3"/>'
             )
         return (
             f'<g data-k="arrow {self.name}" opacity="{opacity}" transform="translate({self.x:.1f} {self.y:.1f}) '

@@ -98,7 +98,8 @@ def _arrow(scene: PondScene, name: str, foot: tuple[float, float], tip: tuple[fl
     if flow < 0:
         foot, tip = tip, foot
     before = scene.outlines.get(name)
-    without = None if before is None else shaft(scene, before)
+    opposite = before is not None and before * flow < 0
+    without = None if before is None else shaft(scene, before) * (-1 if opposite else 1)
     return Arrow(name, *foot, tip[0] - foot[0], tip[1] - foot[1], shaft(scene, flow), without)
 
 
@@ -108,7 +109,10 @@ def _label(scene: PondScene, name: str, x: float, y: float, above: bool = False)
     if name == "long wave" and scene.room:
         names = ("radiation", "to the room")
     before = scene.outlines.get(name)
-    small = f"{scene.outlined} {watts(before)}" if before is not None else "gained" if flow < 0 else ""
+    small = () if before is None else (f"{scene.outlined} {watts(abs(before))}",)
+    if flow < 0 or (before is not None and before < 0):  # a loss is only named one beside a gain
+        ways = ["gained" if one < 0 else "lost" for one in (flow, before) if one is not None]
+        small = (ways[0], *(f"{text} {way}" for text, way in zip(small, ways[1:])))
     made = Label(name, names, watts(abs(flow)), x, y, palette.COLOURS[name], small)
     return replace(made, y=y - made.height) if above else made
 
@@ -155,13 +159,17 @@ def _beside(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]]:
             x, y = basin.left - 9, basin.top + 0.5 * basin.depth
             arrow = _arrow(scene, name, (x, y), (x - 62, y))
             label = _label(scene, name, 66, y + max(arrow.half, 8) + 5)
-            label = replace(label, y=min(label.y, HIGHEST - _FOOT + 2 - label.height))
-            found += _apart([(arrow, label)], 4, basin.left - 12)
+            found += _apart([(arrow, _inside(label))], 4, basin.left - 12)
     if "floor" in scene.losses:
         x, y = MIDDLE - 0.2 * basin.width, basin.bottom + 9
         arrow = _arrow(scene, "floor", (x, y), (x, y + 50))
-        found.append((arrow, _label(scene, "floor", x + arrow.half + 40, y + 8)))
+        found.append((arrow, _inside(_label(scene, "floor", x + arrow.half + 40, y + 8))))
     return found
+
+
+def _inside(label: Label) -> Label:
+    """A label in the ground, moved up where it would leave the picture."""
+    return replace(label, y=min(label.y, HIGHEST - _FOOT + 2 - label.height))
 
 
 def _equipment(scene: PondScene) -> list[tuple[Arrow, Label]]:

@@ -55,20 +55,20 @@ class Label:
     x: float
     y: float
     colour: str = ""
-    small: str = ""
+    small: tuple[str, ...] = ()
     opacity: int = 1
 
     @functools.cached_property
     def width(self) -> float:
         """Of its ground [px]."""
         texts = [text_width(name, NAME) for name in self.names]
-        texts += [text_width(self.number, NUMBER, True), text_width(self.small, NAME - 1.5)]
+        texts += [text_width(self.number, NUMBER, True), *(text_width(one, NAME - 1.5) for one in self.small)]
         return max(texts) + 2 * _SIDE
 
     @property
     def height(self) -> float:
         """Of its ground [px]."""
-        return _LINE * (len(self.names) + bool(self.number) + bool(self.small)) + _FOOT
+        return _LINE * (len(self.names) + bool(self.number) + len(self.small)) + _FOOT
 
     @property
     def box(self) -> tuple[float, float, float, float]:
@@ -80,7 +80,7 @@ class Label:
         left, wide, high = -self.width / 2, self.width, self.height
         lines = [(name, f'font-size="{NAME}"') for name in self.names]
         lines += [(self.number, f'font-size="{NUMBER}" font-weight="700"')] if self.number else []
-        lines += [(self.small, f'font-size="{NAME - 1.5}" fill="#4a4a4a"')] if self.small else []
+        lines += [(one, f'font-size="{NAME - 1.5}" fill="#4a4a4a"') for one in self.small]
         edge = (
             f'<rect x="{left:.1f}" y="0" width="{wide:.1f}" height="4" rx="2" fill="{self.colour}"/>'
             if self.colour

@@ -60,7 +60,7 @@ def scene_of(sheet: Sheet, hours: pd.DataFrame, weather: pd.DataFrame | None = N
         losses=grouped_losses(mean),
         water_temp=float(mean["water_temp"]),
         sun=None if pond.room else float(mean["solar"]),
-        heater=None if sheet.heater.kind == "none" else float(mean["heater"]),
+        heater=float(mean["heater"]) if sheet.is_heated else None,
         pump=float(mean["pump"]) if sheet.pump_power else None,
         has_cover=pond.cover is not None,
         covered=float(mean["covered"]) if pond.cover is not None else 0.0,
@@ -91,17 +91,19 @@ def season_scene(sheet: Sheet, season: Season, open_season: Season | None = None
     outlines = {}
     if open_season is not None:
         mean = means(open_season.hours)
-        outlines = {**grouped_losses(mean), "heater": float(mean["heater"])}
+        outlines = grouped_losses(mean) | ({"heater": float(mean["heater"])} if sheet.is_heated else {})
     return scene_of(sheet, season.hours, None, outlines=outlines, **changed)
 
 
-def assessed_scene(found: Assessment, **changed) -> PondScene:
+def assessed_scene(found: Assessment, with_cover: bool = True, **changed) -> PondScene:
     """The scene of an assessed season as it was described, with the open pond as outlines where there is a cover.
 
-    changed: as for `scene_of`.
+    with_cover: otherwise the open season, all of it. changed: as for `scene_of`.
     """
-    season = found.as_described
-    open_season = None if found.covered is None else found.open
+    season, open_season = found.as_described, None if found.covered is None else found.open
+    if not with_cover:
+        season, open_season = found.open, None
+        changed |= {"has_cover": False, "covered": 0.0}
     full = max(*mean_losses(found.open).values(), 1.0)
     outdoors = found.weather.hours["air_temp"].reindex(season.index)
     air_temp = found.sheet.room[0] if found.sheet.room else float(outdoors.mean())

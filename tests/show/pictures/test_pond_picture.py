@@ -99,6 +99,22 @@ def test_the_outline_is_what_the_open_pond_loses():
     assert "open 1,460 W" in svg
 
 
+@pytest.mark.parametrize(
+    "flow, before, said",
+    [
+        (-35.0, 116.0, "35 W gained open 116 W lost"),
+        (178.0, -37.0, "178 W lost open 37 W gained"),
+        (-35.0, -37.0, "35 W gained open 37 W gained"),
+        (35.0, 37.0, "35 W open 37 W"),
+    ],
+)
+def test_a_gain_beside_a_loss_says_which_is_which(flow, before, said):
+    svg = pond_picture(scene(losses={"convection": flow}, outlines={"convection": before}))
+    texts = " ".join(text.text for text in tree.fromstring(svg).iter(f"{SVG}text"))
+    assert f"convection {said}" in texts and "−" not in said
+    assert ("rotate(180)" in svg) == (flow * before < 0)
+
+
 def test_every_flow_is_written_with_its_name_and_number():
     svg = pond_picture(scene(sun=2600.0))
     texts = " ".join(text.text for text in tree.fromstring(svg).iter(f"{SVG}text"))

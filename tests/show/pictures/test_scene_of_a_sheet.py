@@ -7,7 +7,7 @@ import pytest
 from pondheat.analysis import assessment
 from pondheat.heat.balance import Wall
 from pondheat.sheet import pond_sheet
-from pondheat.show.pictures.of_sheet import basin_of, length_of, scene_of
+from pondheat.show.pictures.of_sheet import assessed_scene, basin_of, length_of, scene_of
 from pondheat.show.pictures.pond import pond_picture
 from pondheat.show.ponds import invented, invented_text
 
@@ -54,6 +54,16 @@ def test_many_hours_are_their_mean(season):
     assert scene.losses["evaporation"] == pytest.approx(result.hours["evaporation"].mean())
     assert scene.covered == pytest.approx(14 / 24) and scene.pump == pytest.approx(97.0, abs=1)
     assert "<svg" in pond_picture(scene)
+
+
+def test_without_its_cover_every_flow_is_the_open_pond_s(season):
+    found = assessment.assess(season[0], scenarios=0)
+    scene = assessed_scene(found, with_cover=False)
+    mean = found.open.hours.mean()
+    assert (scene.heater, scene.sun, scene.water_temp) == pytest.approx((mean.heater, mean.solar, mean.water_temp))
+    assert scene.heater > 1.2 * found.covered.hours["heater"].mean()
+    outlines = assessed_scene(found).outlines
+    assert not scene.outlines and outlines == pytest.approx({**scene.losses, "heater": scene.heater})
 
 
 def test_what_a_sheet_lacks_is_not_drawn(season):
