@@ -336,8 +336,8 @@ def _reject_implausible_load(use: pd.DataFrame, most: float) -> None:
         raise OutOfRange(
             f"The meter file holds {units.significant(mean * hours)} kWh in {units.digits(hours)} hours, "
             f"{units.significant(mean)} kW on average: the sheet's heater takes at most {units.significant(most)} kW. "
-            "Is the file in another unit, such as Wh or W, is it the meter of the whole house, or is heater.power "
-            "wrong?"
+            "Is the file in another unit, such as Wh or W, is it the meter of the whole house, or is the heater's "
+            "power wrong?"
         )
 
 

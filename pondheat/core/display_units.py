@@ -79,7 +79,7 @@ class DisplayUnits:
         unit: as `units` knows it; degC is a temperature and delta_degC a difference. shown_unit: how the unit is
         written, by default as `units.pretty` does. The preferred value is that of the rounded number the reader sees.
         """
-        text = f"{numbers}{space}{units.pretty(unit) if shown_unit is None else shown_unit}".rstrip()
+        text = units.with_unit(numbers, units.pretty(unit) if shown_unit is None else shown_unit, space)
         return text + self._in_brackets(numbers, unit)
 
     def with_alt_units(self, text: str) -> str:

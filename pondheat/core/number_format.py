@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 
 from pondheat.core.currencies import GBP, Currency
 
@@ -58,6 +59,17 @@ def pretty(unit: str, currency: Currency = GBP) -> str:
         .replace("hundredth_of_money", currency.hundredth)
         .replace("money", currency.sign)
     )
+
+
+def with_unit(number: str, unit: str, space: str = " ") -> str:
+    """A written number with its unit, as `pretty` writes it; a sign of money precedes it.
+
+    >>> with_unit("12.1", "mg/L"), with_unit("−15.95", "£"), with_unit("180", "kr"), with_unit("7", "")
+    ('12.1 mg/L', '−£15.95', '180 kr', '7')
+    """
+    if len(unit) == 1 and unicodedata.category(unit) == "Sc":
+        return f"−{unit}{number[1:]}" if number.startswith("−") else f"{unit}{number}"
+    return f"{number}{space}{unit}".rstrip()
 
 
 def digits(value: float, places: int = 0) -> str:

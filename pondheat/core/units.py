@@ -11,7 +11,7 @@ import re
 
 from pondheat.core.currencies import CURRENCIES, GBP, Currency, currency_of
 from pondheat.core.errors import Unreadable, WrongDimension
-from pondheat.core.number_format import digits, money, pretty, rate, significant
+from pondheat.core.number_format import digits, money, pretty, rate, significant, with_unit
 from pondheat.core.unit_conversion import convert, registry, shorten
 from pondheat.core.unit_names import WHICH_GALLON, pint_name
 
@@ -33,6 +33,7 @@ __all__ = [
     "rate",
     "registry",
     "significant",
+    "with_unit",
 ]
 
 _SAME = str.maketrans(

@@ -54,8 +54,9 @@ def choices(
     heights, headings = _heights(rows)
     lowest = heights[-1]
     plot = ggplot() + _bars(rows, heights, failing) + scale_fill_identity()
-    plot += _line_down(worths[0], -0.6, lowest, size=0.5, linetype="dotted")
-    plot += _line_down(0.0, -0.5, lowest, size=0.7)
+    ends = [-0.5, *(y + side for y, _ in headings for side in (0.5, -0.5)), lowest - 0.5]
+    plot += _line_down(worths[0], ends, size=0.5, linetype="dotted")
+    plot += _line_down(0.0, ends, size=0.7)
     likely = [(*band, y) for band, y in zip(bands, heights) if band]
     if likely:
         data = _columns(("x", "to", "y"), likely)
@@ -124,9 +125,10 @@ def _bars(rows: Sequence[ScenarioRow], heights: Sequence[float], failing: Mappin
     return geom_rect(where, data=data, size=0, tooltips="none")
 
 
-def _line_down(x: float, top: float, lowest: float, **look):
-    """A vertical line that ends just under the lowest row."""
-    data = {"x": [x], "to": [x], "y": [top], "end": [lowest - 0.5]}
+def _line_down(x: float, ends: list[float], **look):
+    """A vertical line in pieces, left out where the name of a group runs across it; ends: of the pieces, from the top."""
+    pieces = len(ends) // 2
+    data = {"x": [x] * pieces, "to": [x] * pieces, "y": ends[::2], "end": ends[1::2]}
     where = aes("x", "y", xend="to", yend="end")
     return geom_segment(where, data=data, color=figures.INK, tooltips="none", **look)
 

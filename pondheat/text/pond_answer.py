@@ -172,9 +172,7 @@ class _Headline:
             )
             numbers["share"] = f"{rounded_share(saved_kwh / used, width / used)} %"
             energy = "{energy}, " if "energy" in numbers else ""
-            opening = "It saves" if learned else "That is"
-            if money is not None and money < 0:
-                opening = "It still saves"
+            opening = "The cover still saves" if money is not None and money < 0 else "The saving is"
             parts.append(f"{opening} {energy}about {{share}} of what the open pond takes")
         price = found.sheet.cover_plan.price
         if price is not None and found.payback_years is not None and math.isfinite(found.payback_years):

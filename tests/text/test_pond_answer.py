@@ -200,7 +200,7 @@ def test_what_a_meter_taught_decides_whether_the_cover_saves(made):
     assert found.saving.total > 0
     answer = pond_answer(learned)
     assert str(answer.beside).startswith(
-        "This comes from your pond's own meter; the rest comes from the sheet. It saves "
+        "This comes from your pond's own meter; the rest comes from the sheet. The saving is "
     ) and "; That" not in str(answer.beside)
     headline = str(answer.headline)
     assert headline.startswith("Going by its own meter the cover saves nothing: it costs about £40 more")
@@ -228,4 +228,4 @@ def test_a_set_point_beyond_the_keeper_s_own_limits_is_named():
 
 def test_a_saving_of_heat_that_costs_money_is_still_one_of_heat():
     paid = answer_of(tariff={"rate": "-5 p/kWh"})
-    assert "it costs about" in str(paid.headline) and str(paid.beside).startswith("It still saves")
+    assert "it costs about" in str(paid.headline) and str(paid.beside).startswith("The cover still saves")

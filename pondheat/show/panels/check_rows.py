@@ -47,12 +47,12 @@ def off(outcome: CheckResult) -> str:
 
 def _number(value: float, outcome: CheckResult, figures: int = 5) -> str:
     shown = "no number" if math.isnan(value) else "infinite" if math.isinf(value) else units.significant(value, figures)
-    return f"{shown} {units.pretty(outcome.unit)}".strip()
+    return units.with_unit(shown, units.pretty(outcome.unit))
 
 
 def theirs(outcome: CheckResult) -> str:
     """The printed value with all its printed digits."""
-    return f"{outcome.printed_text.replace('-', '−')} {units.pretty(outcome.unit)}".strip()
+    return units.with_unit(outcome.printed_text.replace("-", "−"), units.pretty(outcome.unit))
 
 
 def _row(one: CheckResult) -> str:

@@ -107,7 +107,7 @@ def table_html(rows: pd.DataFrame, kind: str) -> str:
     for _, row in rows.iterrows():
         star = " *" if row["default"] == "yes" else ""
         names = [TITLES[row["cloud_rule"]], *([FORMULA_INFO[row["evaporation"]].title] if kind == WATER else [])]
-        cells = [f"{row[name]:.{digits}f}".replace("-", "−") if pd.notna(row[name]) else "–" for name in columns]
+        cells = [f"{row[name]:z.{digits}f}".replace("-", "−") if pd.notna(row[name]) else "–" for name in columns]
         body += (
             f"<tr><th scope='row' class='ph-text'>{html.escape(TITLES[row['clear_sky']] + star)}</th>"
             f"{''.join(f'<td>{html.escape(cell)}</td>' for cell in [*names, *cells])}</tr>"

@@ -21,9 +21,10 @@ from pondheat.season.weather import town_normals, weather
 from pondheat.season.weather.record import MEASURED
 from pondheat.sheet.pond_form import questions
 from pondheat.sheet.pond_sheet import Sheet
-from pondheat.show.controls import AnsweredText, Switch, Text
+from pondheat.show.controls import AnsweredText, Switch, Text, error_sentence
 from pondheat.show.file_control import File
 from pondheat.show.panels import times_of
+from pondheat.show.panels.your_pond_form import TO_MEND
 
 if TYPE_CHECKING:
     from pondheat.meter.fitting.pond_fit import Fitted
@@ -117,9 +118,16 @@ class OwnMeter(ipywidgets.VBox):
         log, days = self.log(), self.weather()
         if log is None:
             return None
-        made = meter_file.read(log, sheet.timezone, **options)
-        record = assessment.weather_of(replace(sheet, weather=days)) if days else None
-        return assessment.learn(sheet, made.use, record, repairs=made.repairs)
+        try:
+            made = meter_file.read(log, sheet.timezone, **options)
+            record = assessment.weather_of(replace(sheet, weather=days)) if days else None
+            fitted = assessment.learn(sheet, made.use, record, repairs=made.repairs)
+        except (OSError, ValueError) as error:  # also told where it was given, far below the answer
+            self.file.says = f"{TO_MEND}{localise_finished(error_sentence(error))}"
+            raise
+        if self.file.says.startswith(TO_MEND):
+            self.file.says = f"{log.name} is used."
+        return fitted
 
 
 def newest(folder: Path, stem: str) -> Path | None:

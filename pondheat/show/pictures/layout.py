@@ -113,7 +113,7 @@ def _label(scene: PondScene, name: str, x: float, y: float, above: bool = False)
     if flow < 0 or (before is not None and before < 0):  # a loss is only named one beside a gain
         ways = ["gained" if one < 0 else "lost" for one in (flow, before) if one is not None]
         small = (ways[0], *(f"{text} {way}" for text, way in zip(small, ways[1:])))
-    made = Label(name, names, watts(abs(flow)), x, y, palette.COLOURS[name], small)
+    made = Label(name, names, watts(abs(flow)) if scene.has_flows else "", x, y, palette.COLOURS[name], small)
     return replace(made, y=y - made.height) if above else made
 
 

@@ -60,7 +60,7 @@ def _foot(scene: PondScene, laid: Layout) -> str:
     """The key of the arrows' scale and the pond's size."""
     y = laid.height - 10
     scale = ""
-    flow = layout.round_flow(scene) if scene.flows else 0.0
+    flow = layout.round_flow(scene) if scene.has_flows else 0.0
     if flow:
         thick = layout.shaft(scene, flow)
         scale = (

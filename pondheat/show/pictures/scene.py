@@ -84,6 +84,11 @@ class PondScene:
         return {**self.losses, **self.gains}
 
     @property
+    def has_flows(self) -> bool:
+        """Whether any heat moves; otherwise no number of watts is written, as nothing has been worked out yet."""
+        return any((*self.flows.values(), *self.outlines.values()))
+
+    @property
     def scale(self) -> float:
         """The flow of an arrow of full width [W]: `full`, or the largest that is drawn if that is far larger."""
         largest = max((abs(flow) for flow in (*self.flows.values(), *self.outlines.values())), default=0.0)

@@ -23,7 +23,7 @@ def test_every_row_and_cell_is_shown(panel):
         digits = 2 if kind == sky_table.WATER else 1
         for column in sky_table.HEADS:
             for value in rows[column].dropna():
-                assert f"{value:.{digits}f}".replace("-", "−") in cells
+                assert f"{value:z.{digits}f}".replace("-", "−") in cells
         shown += len(rows)
         assert body.count(" *</th>") == 1  # one default for each kind of cloud
         assert record in panel.sentence() and f"{panel.ours['rmse']:.1f}" in panel.sentence()

@@ -192,6 +192,7 @@ def test_the_picture_grows(panel, tmp_path):
     given(panel, length="9 m")
     panel.form.steps.trail.at = 0
     assert "9 m long" in panel.picture.value
+    assert "heater" in panel.picture.value and "0 W<" not in panel.picture.value, "nothing has been worked out yet"
     before = panel.picture.value
     given(panel, length="long")
     panel.form.steps.trail.at = 1

@@ -24,7 +24,7 @@ export const onView = shell => shell.currentWidget ?? [...shell.widgets("main")]
 /* `pages`: the workbook's notebooks in their order; `known`: titles by path; `toggle` shows or hides the code. */
 export function makeBar(app, Widget, pages, known, toggle) {
   const { shell, commands } = app;
-  const titles = { "glossary.md": "Words, in plain English", "tutor/for_the_tutor.ipynb": "For the tutor", ...CARDS };
+  const titles = { "glossary.md": "Glossary", "tutor/for_the_tutor.ipynb": "For the tutor", ...CARDS };
   for (const path of pages) if (known[path]) titles[path] = `${path.slice(0, 2)} ${known[path]}`;
   const go = path => commands.execute("docmanager:open", { path });
   const button = (said, act, more = {}) => element("button", { type: "button", textContent: said, onclick: act, ...more });
