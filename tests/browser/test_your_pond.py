@@ -199,6 +199,14 @@ def test_the_headline_is_in_view_while_one_types(lesson, width, height):
     page.set_viewport_size(before)
 
 
+def test_a_control_that_starts_slowly_still_hears_python(lesson):
+    """anywidget gives up on a widget whose start takes longer than this signal, for as long as the page is open."""
+    assert not lesson.evaluate("""() => new Promise(done => {
+      const signal = AbortSignal.timeout(2000);
+      setTimeout(() => done(signal.aborted), 2500);
+    })""")
+
+
 @pytest.mark.long
 def test_no_barrier(lesson):
     for switch in lesson.get_by_role("switch").all():

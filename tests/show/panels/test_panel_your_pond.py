@@ -610,6 +610,7 @@ def test_a_meter_that_cannot_be_read_is_told_and_the_answers_stay(with_size, pan
     bring(panel.meter.file, content)
     said = worked(panel)
     assert 'role="alert"' in said and "<script" not in said and panel.form.fields["length"].value == "15 ft"
+    assert panel.meter.file.says.startswith(TO_MEND), "also where the file was given"
     send(panel.meter.more, {"typed": HOSTILE})
     assert 'role="alert"' in worked(panel)
 

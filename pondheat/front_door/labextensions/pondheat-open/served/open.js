@@ -8,6 +8,10 @@
   const RENUMBERED = { "04_moist_air": "05_moist_air", "05_open_surface": "04_open_surface" }; // core/renumbering.py
   const complain = error => console.error("pondheat-open:", error);
   const FIRST_MOVE = 1000; // ms
+  /* anywidget allows a widget two seconds to start. One that takes longer never again hears from Python, though it
+     still sends; on a slow or busy computer, a page of many controls takes longer. */
+  const limit = AbortSignal.timeout.bind(AbortSignal);
+  AbortSignal.timeout = milliseconds => limit(milliseconds === 2000 ? 120000 : milliseconds);
   let scope = {};
   const shared = async name => (await Object.values(scope[name])[0].get())();
 
