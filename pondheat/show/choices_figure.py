@@ -126,7 +126,7 @@ def _bars(rows: Sequence[ScenarioRow], heights: Sequence[float], failing: Mappin
 
 
 def _line_down(x: float, ends: list[float], **look):
-    """A vertical line in pieces, left out where the name of a group runs across it; ends: of the pieces, from the top."""
+    """A vertical line that leaves out the names of groups; ends: of its pieces, from the top."""
     pieces = len(ends) // 2
     data = {"x": [x] * pieces, "to": [x] * pieces, "y": ends[::2], "end": ends[1::2]}
     where = aes("x", "y", xend="to", yend="end")
