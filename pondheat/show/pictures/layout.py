@@ -98,8 +98,7 @@ def _arrow(scene: PondScene, name: str, foot: tuple[float, float], tip: tuple[fl
     if flow < 0:
         foot, tip = tip, foot
     before = scene.outlines.get(name)
-    opposite = before is not None and before * flow < 0
-    without = None if before is None else shaft(scene, before) * (-1 if opposite else 1)
+    without = None if before is None else shaft(scene, before) * (1 if (before < 0) == (flow < 0) else -1)
     return Arrow(name, *foot, tip[0] - foot[0], tip[1] - foot[1], shaft(scene, flow), without)
 
 
@@ -109,11 +108,11 @@ def _label(scene: PondScene, name: str, x: float, y: float, above: bool = False)
     if name == "long wave" and scene.room:
         names = ("radiation", "to the room")
     before = scene.outlines.get(name)
-    small = () if before is None else (f"{scene.outlined} {watts(abs(before))}",)
+    small = [] if before is None else [f"{scene.outlined} {watts(abs(before))}"]
     if flow < 0 or (before is not None and before < 0):  # a loss is only named one beside a gain
-        ways = ["gained" if one < 0 else "lost" for one in (flow, before) if one is not None]
-        small = (ways[0], *(f"{text} {way}" for text, way in zip(small, ways[1:])))
-    made = Label(name, names, watts(abs(flow)) if scene.has_flows else "", x, y, palette.COLOURS[name], small)
+        ways = ["gained" if one < 0 else "lost" if one > 0 else "" for one in (flow, before) if one is not None]
+        small = [text for text in (ways[0], *small, "" if len(set(ways)) == 1 else ways[-1]) if text]
+    made = Label(name, names, watts(abs(flow)) if scene.has_flows else "", x, y, palette.COLOURS[name], tuple(small))
     return replace(made, y=y - made.height) if above else made
 
 
@@ -138,9 +137,7 @@ def _over_the_water(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]
         aim = x + 0.72 * (_COLUMNS[at] - x)
         arrow = _arrow(scene, name, (x, foot), (aim, tip))
         found.append((arrow, _label(scene, name, _COLUMNS[at], tip - 4, above=True)))
-    left = max(
-        (label.box[2] for label in (*_air(scene, basin), _water(scene, basin)) if label.x < 0.5 * MIDDLE), default=0
-    )
+    left = max((label.box[2] for label in _air(scene, basin) if label.x < 0.5 * MIDDLE), default=0)
     found = _apart(found, left + 4, 462)
     if scene.sun is not None:
         start, end = (508, 62), (basin.right - 0.06 * basin.width, foot)
@@ -210,7 +207,7 @@ def _water(scene: PondScene, basin: Layout) -> Label:
     made = Label("water", words, "", MIDDLE, 0)
     if made.width < basin.width - 24 and made.height < basin.depth - 14:
         return replace(made, y=basin.top + 0.52 * basin.depth - made.height / 2 + 4)
-    return replace(made, x=6 + made.width / 2, y=134)
+    return replace(made, x=6 + made.width / 2, y=154)  # below the labels of the arrows out of the surface
 
 
 def round_flow(scene: PondScene) -> float:

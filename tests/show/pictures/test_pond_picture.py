@@ -104,7 +104,7 @@ def test_the_outline_is_what_the_open_pond_loses():
     [
         (-35.0, 116.0, "35 W gained open 116 W lost"),
         (178.0, -37.0, "178 W lost open 37 W gained"),
-        (-35.0, -37.0, "35 W gained open 37 W gained"),
+        (-35.0, -37.0, "35 W gained open 37 W"),
         (35.0, 37.0, "35 W open 37 W"),
     ],
 )
