@@ -63,7 +63,7 @@ def readings(text: str, unit: str, currency: Currency = units.GBP, word: str = "
     if not re.search(r"[\d½¼¾⅓⅔]", typed):
         raise Unreadable("There's no number in that.")
     typed = re.sub(rf"^(?:{_ABOUT}\s*)+", "", typed, flags=re.IGNORECASE)
-    typed = re.sub(r"(?:\s+or so|-?ish)$", "", typed.rstrip(".?! "), flags=re.IGNORECASE)
+    typed = re.sub(r"(?:\s+or so|(?<=[\d½¼¾⅓⅔])\s*-?ish)$", "", typed.rstrip(".?! "), flags=re.IGNORECASE)
     typed = re.sub(r"(?<=\d)['’](?=\d{3}(?!\d))", "", typed).rstrip(".?! ")
     typed = typed.replace("\u202f", " ").replace("\u00a0", " ").replace("\u2009", " ")
     if word:

@@ -86,7 +86,7 @@ def test_an_own_row_is_evaluated_kept_and_shown_again(lesson, workbook):
     give(lesson, "Its inputs with units", "air_temp=50 degF; rel_humidity=80 %; pressure=1013.25 hPa")
     give(lesson, "The printed value", "8.3")
     give(lesson, "Source, down to the page", "my <b>own</b> table, p. 4")
-    expect(lesson.get_by_text("It holds. A source that writes 8.3")).to_be_visible()
+    expect(lesson.get_by_text("It agrees. A source that writes 8.3")).to_be_visible()
     lesson.get_by_role("button", name="Add it to my_checks.csv").press("Enter")
     expect(lesson.get_by_text("Added to my_checks.csv as MY-1.")).to_be_visible()
     assert (

@@ -59,6 +59,7 @@ from pondheat.lesson.marking import MISCONCEPTION, RIGHT, UNREADABLE, UNTRIED, W
         ("200g", "kg/hour", 0.2),
         ("0.28 kW", "kW/K", 0.28),
         ("about 750 or so", "W", 750),
+        ("18-ish", "degC", 18),
         ("750ish.", "W", 750),
     ],
 )
@@ -93,6 +94,7 @@ def test_a_point_before_three_digits_is_read_both_ways():
         ("2.5 m", "kWh", "“m” measures something else"),
         ("2.5 kW", "hour", "“kW” measures something else"),
         ("3 bananas", "kWh", "“bananas” isn't a unit"),
+        ("3 fish", "degC", "“fish” isn't a unit"),
         ("£750", "W", "“£” measures something else"),
         ("€5", "money", "currency"),
         ("3*8", "kWh", "a sum"),

@@ -89,7 +89,7 @@ class Form(ipywidgets.VBox):
             self.fields[key].add_class("ph-half")
         self.steps = Steps([(GROUPS[group], ipywidgets.VBox(self._of(group))) for group in STEPS])
         self._topics = [
-            ipywidgets.VBox([ipywidgets.HTML(f"<h3>{topic}</h3>"), *(self.fields[key] for key in keys)])
+            ipywidgets.VBox([ipywidgets.HTML(f"<h2>{topic}</h2>"), *(self.fields[key] for key in keys)])
             for topic, keys in MORE.items()
         ]
         self.more = ipywidgets.VBox(self._topics).add_class("ph-more").add_class("ph-more-groups")
