@@ -175,3 +175,16 @@ def test_lines_follow_a_narrow_terminal(tmp_path):
     lines = shown.decode().replace("\r\n", "\n").split("\n")
     assert program.returncode == 0 and "kWh in 336.0 hours" in shown.decode()
     assert max(map(len, lines)) <= 64 and "\x1b" not in shown.decode()
+
+
+def test_an_option_that_does_not_fit_is_named_as_typed(capsys, tmp_path):
+    log = tmp_path / "log.csv"
+    log.write_text("time,kWh\n2026-01-05 00:00,1.5\n2026-01-05 01:00,1.4\n2026-01-05 02:00,1.6\n", encoding="utf-8")
+    for given, said in (
+        (("--weather-worksheet", "2"), '--weather-worksheet "2" was given, but log.csv is not a workbook'),
+        (("--voltage", "230 V"), "--voltage: “230 V” is not a number. Write a number without a unit, such as 230"),
+        (("--stamps", "middle"), "“middle” is not a known value of stamps. Known: start, end"),
+        (("--as", "cheese"), "“cheese” is not a known kind of file. Known: meter, thermometer"),
+    ):
+        assert cli.main(["read", str(log), "--timezone", "Europe/London", *given]) == 2
+        assert said in capsys.readouterr().err

@@ -71,7 +71,7 @@ class Intervals(NamedTuple):
     stretches: list[Stretch] | None
 
 
-def tariff_of(path, currency: Currency) -> Tariff:
+def tariff_of(path: str | Path, currency: Currency) -> Tariff:
     """A tariff from a TOML file; raises Incomparable with everything wrong in it."""
     tariff, faults = tariffs.read(path, currency)
     if tariff is None or faults:

@@ -63,14 +63,14 @@ WEATHER_ANSWERS = (
     ("weather-worksheet", "NAME", "of a workbook (.xlsx), by name or number"),
     ("weather-gaps", "HOW", "“typical year” fills gaps of more than 3 hours; the result says so, and proves no saving"),
 )
-NUMERIC_OPTIONS = {
-    "rating",
-    "voltage",
-    "power-factor",
-    "flashes-per-kwh",
-    "calorific-value",
-    "correction-factor",
-    "digits",
+NUMERIC_OPTIONS = {  # each with what a reader may copy
+    "rating": "3000, in watts",
+    "voltage": "230, in volts",
+    "power-factor": "0.95",
+    "flashes-per-kwh": "1000",
+    "calorific-value": "39.5, in MJ/m³",
+    "correction-factor": "1.02264",
+    "digits": "5",
 }
 
 
@@ -300,7 +300,7 @@ def given(arguments: argparse.Namespace, name: str) -> Any:
 
 def reading_options(arguments: argparse.Namespace) -> tuple[dict[str, Any], dict[str, Any]]:
     """Reading options of each of two meter files; an option given once holds for both."""
-    from pondheat.core import units
+    from pondheat.core import value_parsers
 
     both: tuple[dict[str, Any], dict[str, Any]] = ({}, {})
     for name, _, _ in READING_OPTIONS:
@@ -309,7 +309,7 @@ def reading_options(arguments: argparse.Namespace) -> tuple[dict[str, Any], dict
             raise ValueError(f"--{name} is given {len(values)} times: once for both files, or once for each.")
         for options, value in zip(both, values * 2 if len(values) == 1 else values):
             if name in NUMERIC_OPTIONS:
-                value = units.number(value)
+                value = value_parsers.bare_number(value, f"--{name}", NUMERIC_OPTIONS[name])
             elif name.endswith("column") and value.isdecimal():
                 value = int(value)
             options[name.replace("-", "_")] = value

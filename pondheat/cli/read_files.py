@@ -33,7 +33,7 @@ def read(arguments: argparse.Namespace) -> int:
     from pondheat.core.ranges import choose
 
     if arguments.what is not None:
-        choose("as", arguments.what, KINDS)
+        choose("kind of file", arguments.what, KINDS)
     timezone, told = _zone(arguments.timezone)
     if told:
         print(told, file=sys.stderr)
@@ -160,8 +160,10 @@ def _kind_of(path: Path, timezone: str, given: dict[str, Any]) -> str:
     from pondheat.money import price_columns
     from pondheat.season.weather import answers, formats, table
 
-    worksheet = given.get("worksheet") or answers.of_shell().worksheet
-    data = unpacked(read_input(path), path.name, worksheet, ReadLog())
+    worksheet, option = given.get("worksheet"), '--worksheet "…"'
+    if worksheet is None:
+        worksheet, option = answers.of_shell().worksheet, '--weather-worksheet "…"'
+    data = unpacked(read_input(path), path.name, worksheet, ReadLog(), option=option)
     try:
         text = as_text(data, path.name, ReadLog())
     except ReadingsFault:

@@ -95,6 +95,15 @@ def counted(count, one: str, many: str) -> str:
     return f"{int(count)} {one if int(count) == 1 else many}"
 
 
+def times(count: int) -> str:
+    """How often something happens, in words.
+
+    >>> times(1), times(5)
+    ('once', '5 times')
+    """
+    return "once" if count == 1 else f"{count} times"
+
+
 def significant(value: float, figures: int = 3) -> str:
     """A number rounded to significant figures, with commas between thousands.
 

@@ -239,3 +239,11 @@ def calendar_date(value) -> str:
     if match is None or day is None:
         raise Unreadable(f"“{value}” is not a date: write “10-01” (1 October of every year) or “2025-10-01”.")
     return day.isoformat() if match[1] else f"{day:%m-%d}"
+
+
+def bare_number(text: str, name: str, example: str) -> float:
+    """A number typed without a unit; raises `Unreadable` that says what is called `name` and shows `example`."""
+    try:
+        return units.number(text)
+    except Unreadable as wrong:
+        raise Unreadable(f"{name}: {wrong} Write a number without a unit, such as {example}.") from None

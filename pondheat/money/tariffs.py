@@ -270,8 +270,9 @@ def from_table(
     ), []
 
 
-def read(path: Path, currency: units.Currency) -> tuple[Tariff | None, list[tuple[str, str]]]:
+def read(path: str | Path, currency: units.Currency) -> tuple[Tariff | None, list[tuple[str, str]]]:
     """Tariff from a TOML file, with its table under ``[tariff]`` or at the top level; errors as in `from_table`."""
+    path = Path(path)
     try:
         values = toml_errors.loads(read_input_text(path))
     except UnicodeDecodeError:

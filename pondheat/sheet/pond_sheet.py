@@ -126,7 +126,7 @@ def read(path, weather: str | None = None) -> Sheet:
             if isinstance(wrong, UnicodeDecodeError)
             else (getattr(wrong, "strerror", None) or str(wrong))
         )
-        raise SheetError([SheetFault(str(path), "", f"cannot be read: {reason}.")]) from None
+        raise SheetError([SheetFault(str(path), "", f"cannot be read: {reason.rstrip('.')}.")]) from None
     return from_text(text, path.parent, str(path), weather)
 
 

@@ -68,7 +68,8 @@ def tariff_text(tariff: Tariff, timezone: str, monday: dt.date, count: int = 7) 
     line."""
     code, sign = tariff.currency.code, tariff.currency.sign
     lines = wrapped(
-        f"{tariff.name}, in {code}. {_span_name(count)} from {monday:%d %B %Y}, by the clock on the wall in {timezone}:"
+        f"{tariff.name}, in {code}. {_span_name(count)} from {monday.day} {monday:%B %Y}, "
+        f"by the clock on the wall in {timezone}:"
     )
     days = [(day, day_of_tariff(tariff, timezone, day)) for day in _days(monday, count)]
     if max(len(stretches) for _, stretches in days) > _MOST_STRETCHES:

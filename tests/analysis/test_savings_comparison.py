@@ -631,7 +631,7 @@ def test_gas_needs_a_gas_heater(garden, tables):
         ((OPEN, COVERED, "--sheet", GARDEN, "--base-load", "much"), "much"),
         ((OPEN, COVERED, "--sheet", GARDEN, "--base-load", "-5"), "base_load"),
         ((OPEN, COVERED, "--sheet", GARDEN, "--base-load", "9 kW"), "base load too high"),
-        ((OPEN, COVERED, "--sheet", GARDEN, "--rating", "lots"), "lots"),
+        ((OPEN, COVERED, "--sheet", GARDEN, "--rating", "3 kW"), "--rating: “3 kW” is not a number. Write a number"),
         ((OPEN, COVERED, "--sheet", GARDEN, "--kind", "dial"), "dial"),
         ((OPEN, COVERED, "--sheet", GARDEN, "--timezone", "London"), "not a known time zone"),
         ((OPEN, COVERED, "--sheet", GARDEN, "--column", "gallons"), "has no column of numbers"),
@@ -640,6 +640,17 @@ def test_gas_needs_a_gas_heater(garden, tables):
 )
 def test_what_is_refused(capsys, arguments, sentence):
     assert sentence in " ".join(run(capsys, *arguments, code=2)[1].split())
+
+
+def test_another_tariff_on_the_command_line(capsys, tmp_path):
+    (tmp_path / "flat.toml").write_text('[tariff]\nrate = "60 p/kWh"\n', encoding="utf-8")
+    told = [
+        strict(run(capsys, OPEN, COVERED, "--sheet", GARDEN, "--json", *more)[0])["saving"]
+        for more in ((), ("--tariff", tmp_path / "flat.toml"))
+    ]
+    assert told[0]["share"] == told[1]["share"]
+    night = told[1]["kwh_per_covered_night"]["value"]
+    assert told[1]["money_per_covered_night"]["value"] == pytest.approx(0.60 * night, rel=0.01)
 
 
 def test_weather_of_other_days(capsys, tmp_path, days_weather, tables):

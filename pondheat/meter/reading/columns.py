@@ -66,7 +66,7 @@ def assign_roles(table: LogTable, *, kind, unit, column, decimal, temp_column, r
     """Roles of the columns, from their headers and contents; raises ReadingsFault where two columns fit one role."""
     sample, headers, taken, name = table.sample, table.lines.headers, table.taken, table.name
     if kind is not None:
-        choose("kind", kind, KINDS)
+        choose("kind of meter", kind, KINDS)
     numeric = [at for at in range(len(headers)) if at not in taken and numeric_share(sample, at) > 0.5]
     if not numeric:
         raise _no_numbers(headers, taken, name)

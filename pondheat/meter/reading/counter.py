@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from pondheat.core.number_format import counted
+from pondheat.core.number_format import counted, times
 from pondheat.core.ranges import RANGES, OutOfRange
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.meter.reading.columns import Roles
@@ -137,7 +137,7 @@ def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: Re
     if falls > _MAX_FALLS or falls > max(3, 0.05 * len(rows.at)):
         at = int(np.flatnonzero(np.diff(rows.value) < 0)[0]) + 1
         raise ReadingsFault(
-            f"The counter falls {falls} times, first in row {rows.row[at]} ({rows.value[at - 1]:g}, then "
+            f"The counter falls {times(falls)}, first in row {rows.row[at]} ({rows.value[at - 1]:g}, then "
             f"{rows.value[at]:g}): a counter only goes up. "
             'Is it the use of each interval (kind="interval")?'
         )

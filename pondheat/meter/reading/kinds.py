@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pondheat.core import units
-from pondheat.core.number_format import counted
+from pondheat.core.number_format import counted, times
 from pondheat.core.ranges import RANGES, require
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.meter.reading.columns import Column, Roles
@@ -40,7 +40,7 @@ def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, 
     if header_says and falls > max(0.05 * (rises + falls), 3):
         at = int(np.flatnonzero(change < 0)[0]) + 1
         raise ReadingsFault(
-            f"{subject} should be a counter, but it falls {falls} times, first in row {rows[at]} ({values[at - 1]:g}, "
+            f"{subject} should be a counter, but it falls {times(falls)}, first in row {rows[at]} ({values[at - 1]:g}, "
             f"then {values[at]:g}). A counter only goes up. {ask}"
         )
     if given:
@@ -49,18 +49,18 @@ def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, 
     if header_says is None:
         if rising and rises >= _MIN_RISES:
             read_log.interpretation.append(
-                f"{subject} is taken as a counter: it rises {rises} times and falls {falls} times."
+                f"{subject} is taken as a counter: it rises {times(rises)} and falls {times(falls)}."
             )
             return True
         if falls > 0.2 * rises and falls >= 3:
             read_log.interpretation.append(
-                f"{subject} is taken as the use of each interval: it falls {falls} times and rises "
-                f"{rises} times, which no counter does."
+                f"{subject} is taken as the use of each interval: it falls {times(falls)} and rises "
+                f"{times(rises)}, which no counter does."
             )
             return False
         raise ReadingsFault(
-            f"Is {label} a counter or the use of each interval? It rises {rises} times and falls {falls} times, which "
-            f"doesn't settle it. {ask}"
+            f"Is {label} a counter or the use of each interval? It rises {times(rises)} and falls {times(falls)}, "
+            f"which doesn't settle it. {ask}"
         )
     if not header_says and rising and rises >= 3 * _MIN_RISES:
         raise ReadingsFault(

@@ -68,7 +68,7 @@ def open_table(
     value_parsers.time_zone(timezone)
     for option, given, known in (("stamps", stamps, interval_reader.STAMPS), ("clock", clock, local_clock.CLOCKS)):
         if given is not None:
-            choose(option, given, known)
+            choose(f"value of {option}", given, known)
     read_log = ReadLog()
     data, name = read_bytes(source)
     lines = read_table(unpacked(data, name, worksheet, read_log), name, read_log)
