@@ -7,7 +7,7 @@ import math
 from pondheat.analysis.results import LikelyRange
 from pondheat.core import units
 
-SHARE_STEPS = ((0.10, 5), (0.03, 2))  # width of a share's range [–] from which it is rounded to so many per cent
+WIDE_SHARE = 0.10  # width of a share's likely range [–] from which it is rounded to 5 per cent
 
 
 def rounding_step(value: float, likely: LikelyRange | None = None) -> float:
@@ -62,12 +62,14 @@ def keeper_amount(value: float, currency: units.Currency | None, step: float) ->
 
 
 def rounded_share(share: float, width: float = 0.0) -> int:
-    """A share [–] in per cent, to a step of 5 or 2 where its likely range is that wide [–].
+    """A share [–] in per cent, to a step of 5 where its likely range is at least WIDE_SHARE wide [–].
+
+    A step of 2 would look like an exact number and contradict the one in the details.
 
     >>> rounded_share(0.551, 0.37), rounded_share(0.551)
     (55, 55)
     """
-    step = next((step for least, step in SHARE_STEPS if width >= least), 1)
+    step = 5 if width >= WIDE_SHARE else 1
     return step * math.floor(100 * share / step + 0.5)
 
 

@@ -187,20 +187,19 @@ def _payback_sentence(found: Assessment, years: float) -> str:
     told = ""
     if likely is not None and uncertainty is not None:
         middle = f"as learned {in_years(likely.middle)}, " if uncertainty.learned else ""
-        told = f"; {middle}{range_text(likely, in_years)}"
+        told = f", {middle}{range_text(likely, in_years)}"
     if math.isinf(years):
         may = told if likely is not None and math.isfinite(likely.low) else ""
         return f"Bought for {amount(plan.price)}, the cover never pays for itself here{may}."
     discounted = payback.discounted_payback(plan.price, found.saving.total, rate)
     sentence = (
         f"Bought for {amount(plan.price)}, it is paid back after {units.significant(years, 2)} such "
-        f"seasons ({payback.winter_text(years)})"
+        f"seasons ({payback.winter_text(years)}){told}"
     )
     if math.isinf(discounted):
         sentence += f"; never at {100 * rate:g} % interest"
     elif years >= 1:
         sentence += f"; {units.significant(discounted, 2)} at {100 * rate:g} % interest, first saving a year on"
-    sentence += told
     if plan.life is not None:
         net = payback.net_present_value(plan.price, found.saving.total, plan.life, rate)
         plural = "" if plan.life == 1 else "s"

@@ -31,6 +31,7 @@ from pondheat.text import answers
 from pondheat.text.amounts import hours_text, keeper_amount, keeper_kwh, keeper_money, rounded_share, rounding_step
 from pondheat.text.best_choice import advice, best_choice, cold_water_text
 from pondheat.text.layout import kw_text
+from pondheat.text.uncertainty_text import headline_value
 
 MOST_LINES = 3
 FOR_TRYING = "only a trial"  # so says a fit whose weather is not that of the metered days
@@ -302,7 +303,10 @@ def _changes(found: Assessment) -> list[tuple[str, str]]:
         return keeper_amount(value, found.sheet.currency if first.in_money else None, step)
 
     known = UNCERTAIN_INPUTS[first.name].words
-    return [(CHANGES, f"{known}. On its own, that means {_by_one_input(first, write)} {span_text(found)}.")]
+    text = f"{known}. On its own, that means {_by_one_input(first, write)} {span_text(found)}"
+    if not min(first.low, first.high) <= headline_value(found, first) <= max(first.low, first.high):
+        text += f", counted from {write(first.middle)} in the middle of the runs"
+    return [(CHANGES, f"{text}.")]
 
 
 def _by_one_input(effect: InputEffect, write: Callable[[float], str]) -> str:

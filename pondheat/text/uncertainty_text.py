@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondheat.analysis.results import InputEffect
+from pondheat.analysis.results import Assessment, InputEffect
 from pondheat.analysis.sensitivity import SAVES
 from pondheat.analysis.uncertain_inputs import UNCERTAIN_INPUTS
 from pondheat.core import units
@@ -40,6 +40,18 @@ def measurement_text(effect: InputEffect, currency: units.Currency) -> str:
         weightier = _capital(UNCERTAIN_INPUTS[effect.outweighed_by].words)
         text += f" {weightier} matters more, but you can't measure it, only insure against it."
     return text
+
+
+def headline_value(found: Assessment, effect: InputEffect) -> float:
+    """The headline's figure [money or kWh] for the quantity that `effect` moves: the sheet's, or the middle run's."""
+    if effect.of != SAVES:
+        value = found.open.money if effect.in_money else found.open.input_kwh
+    elif effect.in_money:
+        value = None if found.saving is None else found.saving.total
+    else:
+        value = found.saving_kwh
+    learned = found.uncertainty is not None and found.uncertainty.learned
+    return effect.middle if value is None or learned else value
 
 
 def _capital(text: str) -> str:

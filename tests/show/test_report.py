@@ -492,3 +492,11 @@ def test_from_a_shell(tmp_path, capsys, few_runs):
     for wrong in (tmp_path, tmp_path / "none" / "x.html", PONDS / "garden_pond.toml"):
         assert front.main(["season", str(PONDS / "garden_pond.toml"), "--report", str(wrong)]) == 2
     assert "would be written over what this command reads" in capsys.readouterr().err
+
+
+def test_numbers_that_are_worked_out_are_not_called_common_practice(written):
+    made = written("garden")
+    for title in ("The heater", "What could change this", "Best next step", "How sure"):
+        found = re.findall(rf'<section class="entry"[^>]*>\s*<h4>{title}: .*?</section>', made, re.DOTALL)
+        assert not any('href="#source-practice"' in one or "practice" in one for one in found), title
+        assert found or title == "Best next step"

@@ -190,7 +190,7 @@ def test_amounts_as_a_keeper_says_them():
     assert keeper_money(1326, units.GBP, 10) == "£1,330" and keeper_money(2285, units.GBP, 10) == "£2,290"
     assert keeper_money(6.72, units.GBP, 0.1) == "£6.70" and keeper_money(-18.4, units.GBP, 1) == "−£18"
     assert keeper_kwh(10344, 100) == "10,300 kWh" and keeper_kwh(3.14, 0.1) == "3.1 kWh"
-    assert (rounded_share(0.43, 0.2), rounded_share(0.43, 0.05), rounded_share(0.43)) == (45, 44, 43)
+    assert (rounded_share(0.43, 0.2), rounded_share(0.43, 0.05), rounded_share(0.43)) == (45, 43, 43)
 
 
 def test_what_a_meter_taught_decides_whether_the_cover_saves(made):
@@ -229,3 +229,23 @@ def test_a_set_point_beyond_the_keeper_s_own_limits_is_named():
 def test_a_saving_of_heat_that_costs_money_is_still_one_of_heat():
     paid = answer_of(tariff={"rate": "-5 p/kWh"})
     assert "it costs about" in str(paid.headline) and str(paid.beside).startswith("The cover still saves")
+
+
+def test_a_change_that_leaves_out_the_headline_says_what_it_is_counted_from(made):
+    found, *_ = made("garden")
+    saved, first = found.saving.total, found.uncertainty.measure_first[0]
+
+    def changes_line(low, middle, high):
+        effect = replace(first, of="the cover saves", in_money=True, low=low, middle=middle, high=high)
+        unsure = replace(found.uncertainty, measure_first=(effect,))
+        return dict(pond_answer(replace(found, uncertainty=unsure)).lines)[CHANGES]
+
+    assert "counted from" not in changes_line(saved - 50, saved, saved + 50)
+    assert re.search(
+        r"counted from £[\d,]+ in the middle of the runs\.$", changes_line(saved + 20, saved + 60, saved + 90)
+    )
+
+
+def test_the_payback_s_range_is_beside_the_payback():
+    told = summary.season_text(assessment.assess(sheet(**{"cover.price": "£4000"}), scenarios=12))
+    assert re.search(r"such seasons \([^)]*\), likely [\d.]+\s+to\s+[\d.]+;", " ".join(told.split()))

@@ -16,13 +16,20 @@ from pondheat.analysis.results import LikelyRange
 from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core import units
 from pondheat.show.report import formats
-from pondheat.show.report.numbers import Numbers
+from pondheat.show.report.energy_numbers import HOURS
+from pondheat.show.report.numbers import RUNS, Numbers
 from pondheat.show.report.rendering import printable
 from pondheat.show.report.trace import Step, rounded_step, single_value
 from pondheat.text.amounts import keeper_amount, rounding_step
-from pondheat.text.pond_answer import Phrase, pond_answer
+from pondheat.text.pond_answer import BEST, CHANGES, HEATER, Phrase, pond_answer
 
 SAID_BY = "text.pond_answer"
+# Where the numbers of a line come from that is worked out; the other lines hold advice, common practice.
+WORKED_OUT = {
+    HEATER: HOURS,
+    CHANGES: RUNS,
+    BEST: "a season with that choice and one without it, as season --what-if lists them",
+}
 
 
 class Answer:
@@ -44,7 +51,7 @@ class Answer:
             "headline": self._filled(told.headline, "Headline"),
             "beside": self._filled(told.beside, "Beside the headline"),
             "lines": [
-                (title, sentence(f"line-{number}", title, text)) for number, (title, text) in enumerate(told.lines, 1)
+                (title, self._line(f"line-{number}", title, text)) for number, (title, text) in enumerate(told.lines, 1)
             ],
             "warnings": [
                 sentence(f"warning-{number}", "Warning", text) for number, text in enumerate(told.warnings, 1)
@@ -52,12 +59,20 @@ class Answer:
             "unheated": [
                 sentence(f"unheated-{side}", "No heat at all", text) for side, text in enumerate(told.unheated or (), 1)
             ],
-            "sure": [sentence(f"sure-{number}", "How sure", text) for number, text in enumerate(told.sure, 1)],
+            "sure": [
+                self.trace.sentence(f"sure-{number}", "How sure", text, RUNS)
+                for number, text in enumerate(told.sure, 1)
+            ],
             "measure": self._measure_first(),
             "payback": self._payback() if self.sheet.is_heated and self.assessment.payback_years is not None else None,
             "cuts": [self._power_cut(cut, number) for number, cut in enumerate(cuts, 1)],
             "oxygen": self._oxygen_hours(cuts[0]) if cuts else None,
         }
+
+    def _line(self, key: str, title: str, text: str) -> Markup:
+        """One line below the headline; its numbers lead to where they were worked out, or to common practice."""
+        worked_out = WORKED_OUT.get(title)
+        return self.trace.sentence(key, title, text, worked_out or SAID_BY, () if worked_out else ("practice",))
 
     # --- the headline and what is beside it ---
 
