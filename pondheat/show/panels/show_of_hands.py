@@ -87,6 +87,11 @@ def before(hands: Sequence[int]) -> str:
             f"Two camps, {top[0]} and {top[1]} of {whole}. Two minutes with a neighbour who chose otherwise, each "
             "tries to convince the other; hands again; then look at the picture."
         )
+    if 2 * top[0] >= whole:
+        return (
+            f"One choice is ahead, {top[0]} of {whole}, but many chose otherwise. Hear one reason for each choice that "
+            "has hands; then look at the picture."
+        )
     return (
         f"An even spread over {whole} hands: nobody knows, which is a good moment to learn it. Do not argue; look at "
         "the picture straight away, and ask what surprises."

@@ -30,6 +30,8 @@ def test_it_begins_by_asking_for_hands(panel):
         ({"A": 9, "B": 1}, "Most agree, 9 of 10"),
         ({"B": 10}, "All 10 agree"),
         ({"A": 5, "C": 5}, "Two camps, 5 and 5 of 10"),
+        ({"A": 3, "B": 7, "C": 1}, "One choice is ahead, 7 of 11"),
+        ({"A": 5, "B": 3, "C": 2}, "One choice is ahead, 5 of 10"),
         ({"A": 3, "B": 3, "C": 2, "D": 2}, "An even spread over 10"),
         ({"E": 1}, "All 1 agree"),
     ],
