@@ -147,8 +147,13 @@ def _degree_hours(conditions: BoundaryConditions) -> list[list[str]]:
 
 def _heat_per_area(sheet: Sheet, record: Weather) -> list[list[str]]:
     """Rows of the heat that the water needs at each of TEMPS [kWh/m²], open and covered by night."""
-    rows = []
-    for label, covered in (("open, kWh for each m²", False), ("covered by night, kWh for each m²", True)):
+    rows, plan = [], sheet.cover_plan
+    assert plan.on is not None and plan.off is not None  # `_completed` has seen to it
+    night = (plan.off - plan.on) % (24 * 60) / 60
+    for label, covered in (
+        ("open, kWh for each m²", False),
+        (f"covered by night ({night:g} h), kWh for each m²", True),
+    ):
         seasons = [_run(_held_at(sheet, float(temp)), record, covered) for temp in TEMPS]
         rows.append([label, *(units.significant(one.heat_kwh / sheet.pond.surface_area, 2) for one in seasons)])
     return rows

@@ -28,7 +28,7 @@ OWN_POND = (
     "Volume = surface × depth, m³",
     "Temperature I want, °C",
     "Hours a day under a cover",
-    "Price of a kWh",
+    "Price of a kWh, {sign} (28 {hundredth} is {sign}0.28)",
     "kWh for each m² from the handout, open",
     "kWh for each m² from the handout, covered",
     "Open: m² × kWh × price",
@@ -73,5 +73,10 @@ def _page(path: Path, currency: units.Currency, guess_currency: units.Currency) 
         "example": example,
         "reasons": [{"ask": one.ask, "choices": lettered(one.choices).values()} for one in of_page(path.stem)],
         "questions": [{"key": key, "text": Exercise(key, currency).text()} for key in core_keys(path)],
-        "own_pond": [(label, "") for label in OWN_POND] if path.stem.startswith(OWN_POND_PAGE) else None,
+        "own_pond": _own_pond(currency) if path.stem.startswith(OWN_POND_PAGE) else None,
     }
+
+
+def _own_pond(currency: units.Currency) -> list[tuple[str, str]]:
+    """Rows of the sheet for a learner's own pond. The price is asked in whole money, as the bill is multiplied out."""
+    return [(label.format(sign=currency.sign, hundredth=currency.hundredth), "") for label in OWN_POND]

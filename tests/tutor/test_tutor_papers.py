@@ -228,6 +228,11 @@ def test_what_the_core_of_a_page_is(tmp_path):
     assert routes.core_keys(page, "worked_example") == ["1.4"]
 
 
+@pytest.mark.parametrize("code, asked", [("GBP", "£ (28 p is £0.28)"), ("USD", "$ (28 ¢ is $0.28)")])
+def test_the_sheet_for_ones_own_pond_asks_the_price_in_whole_money(code, asked):
+    assert f"Price of a kWh, {asked}" in text(question_sheets.question_sheets("one_hour", units.CURRENCIES[code]))
+
+
 def test_an_unknown_route_is_refused():
     for make in (question_sheets.question_sheets, lambda route: key.key_page(route=route)):
         with pytest.raises(KeyError):
@@ -265,6 +270,7 @@ def test_the_handouts_numbers_are_those_of_the_library(garden):
         f"covered at night, the season takes about {units.significant(found.covered.electricity_kwh, 3)} kWh",
         units.digits(lack),
         f"never covered, instead of covered by night +{never_covered}",
+        "covered by night (14 h), kWh for each m²",
         "1.163",
         "0.68",
     ):
