@@ -20,12 +20,18 @@ POINTS = 11  # pt
 
 def page_html(comparison: ClassComparison, usual: Usual = METRIC) -> str:
     """The comparison as an HTML file; usual: units shown after °C."""
-    content = body_html(comparison)
-    return paper("our_ponds.html", "Our ponds side by side", points=POINTS, display=usual, content=content)
+    return paper(
+        "our_ponds.html",
+        "Our ponds side by side",
+        points=POINTS,
+        display=usual,
+        sentence=sentence(comparison),
+        content=body_html(comparison),
+    )
 
 
 def body_html(comparison: ClassComparison, figure_id: str = "our-ponds") -> Markup:
-    """The comparison as a piece of HTML; `figure_id` begins the ids in its picture."""
+    """The comparison below its heading and its sentence; `figure_id` begins the ids in its picture."""
     ponds = comparison.ponds
     figure = figures.bars(
         {pond.letter: pond.as_it_is for pond in ponds},
@@ -37,7 +43,6 @@ def body_html(comparison: ClassComparison, figure_id: str = "our-ponds") -> Mark
     return render(
         TEMPLATES,
         "our_ponds_body.html",
-        sentence=sentence(comparison),
         figure=Markup(figure.html()),
         heads=list(columns),
         rows=[[cell(pond) for cell in columns.values()] for pond in ponds],

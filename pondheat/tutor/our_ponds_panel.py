@@ -29,7 +29,8 @@ class OurPonds(BackgroundTask):
     def read(self) -> None:
         """Read the folder that was named last."""
         self.stop("")
-        folder, money = Path(self.folder.value.strip().strip("\"'“”")).expanduser(), self.money.value
+        folder = Path(self.folder.value.strip().strip("\"'“”")).expanduser().absolute()  # says where a name leads
+        money = self.money.value
 
         def compare(progress: Callable[[float], None]) -> tuple[str, str]:
             comparison = class_comparison.compare_class(folder, money=money, progress=progress)

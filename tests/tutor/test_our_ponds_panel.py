@@ -24,6 +24,7 @@ def test_ponds_without_names_and_money_only_if_asked(tmp_path, monkeypatch):
     assert "no figure carries over" in given(panel, tmp_path)
     assert "£" not in panel.result.value and "Ann" not in panel.result.value
     assert "One sheet was left out" in panel.result.value
+    assert "carries over" not in panel.result.value  # once on the page, above the picture
     panel.money.value = True
     given(panel, tmp_path)
     assert "£" in panel.result.value
@@ -32,3 +33,8 @@ def test_ponds_without_names_and_money_only_if_asked(tmp_path, monkeypatch):
 def test_a_folder_that_is_not_there_is_said(tmp_path):
     panel = OurPonds()
     assert "no such folder" in given(panel, tmp_path / "none") and 'role="alert"' in panel.progress_line.value
+
+
+def test_a_folder_named_in_one_word_is_said_with_its_whole_path(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert str(tmp_path / "our-ponds") in given(OurPonds(), "our-ponds")
