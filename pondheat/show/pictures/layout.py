@@ -13,6 +13,7 @@ from pondheat.show.pictures.scene import FILTERS, SURFACE, PondScene
 
 WIDTH, HIGHEST, LAWN = 600, 436, 246  # px; LAWN: height of the ground's surface
 _FOOT = 28  # px: the line at the foot of a picture
+_LEAST_SKY = 88  # px, over a pond with nothing above it: room for the sun and a cloud
 MIDDLE, WIDEST_POND = 280, 280  # px
 _DEEPEST, _DEEPEST_OVER_FLOOR, _HIGHEST = 104, 78, 80  # px: of the basin, of one with an arrow below it, above the lawn
 _SHALLOWEST, _NARROWEST = 24, 56  # px, below which a pond would be a line
@@ -42,7 +43,9 @@ _NAMES = {
 class Layout:
     """A picture's geometry [px], except px_a_metre; arrows and labels in the order in which they are drawn.
 
-    preferred: the units of its temperatures."""
+    skipped: sky left out at the top, all else being placed as if it were there; preferred: the units of its
+    temperatures.
+    """
 
     preferred: display_units.DisplayUnits
     px_a_metre: float
@@ -52,6 +55,7 @@ class Layout:
     depth: float
     arrows: tuple[Arrow, ...]
     labels: tuple[Label, ...]
+    skipped: float = 0.0
 
     @property
     def height(self) -> float:
@@ -89,7 +93,9 @@ def place(scene: PondScene) -> Layout:
         arrows += [arrow for arrow, _ in found]
         labels += [label for _, label in found]
     labels += [*_air(scene, basin), _water(scene, basin)]
-    return replace(basin, arrows=tuple(arrows), labels=tuple(labels))
+    bare = not (scene.flows or scene.outlines or scene.room or scene.air_temp is not None)
+    skipped = max(top - _LEAST_SKY, 0.0) if bare else 0.0
+    return replace(basin, arrows=tuple(arrows), labels=tuple(labels), skipped=skipped)
 
 
 def _arrow(scene: PondScene, name: str, foot: tuple[float, float], tip: tuple[float, float]) -> Arrow:

@@ -24,7 +24,7 @@ def pond_picture(scene: PondScene, key: str = "pond", title: str = "") -> str:
     laid = layout.place(scene)
     title = title or "The pond, cut open, and the heat that moves"
     drawn = [
-        scenery.sky(scene, key),
+        _lowered(scenery.sky(scene, laid, key), laid.skipped),
         scenery.ground(scene, key),
         scenery.equipment(scene, laid),
         scenery.basin(scene, laid, key),
@@ -34,17 +34,23 @@ def pond_picture(scene: PondScene, key: str = "pond", title: str = "") -> str:
         "".join(label.svg() for label in laid.labels),
         _foot(scene, laid),
     ]
+    high = laid.height - laid.skipped
+    shown = "".join(f"<g>{part}</g>" for part in drawn)
     defs = scenery.definitions(scene, key) + palette.patterns(key, scene.flows)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="ph-pond" viewBox="0 0 {WIDTH} {laid.height:.0f}" role="img" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="ph-pond" viewBox="0 0 {WIDTH} {high:.0f}" role="img" '
         f'aria-labelledby="{key}-title {key}-desc" style="width:100%;height:auto;display:block" '
         'font-family="system-ui,sans-serif">'
         f'<title id="{key}-title">{html.escape(title)}</title>'
         f'<desc id="{key}-desc">{html.escape(describe(scene, laid.preferred))}</desc>'
-        f'<defs>{defs}<clipPath id="{key}-edge"><rect width="{WIDTH}" height="{laid.height:.0f}" rx="10"/>'
+        f'<defs>{defs}<clipPath id="{key}-edge"><rect width="{WIDTH}" height="{high:.0f}" rx="10"/>'
         "</clipPath></defs>"
-        f'<g clip-path="url(#{key}-edge)">{"".join(f"<g>{part}</g>" for part in drawn)}</g></svg>'
+        f'<g clip-path="url(#{key}-edge)">{_lowered(shown, -laid.skipped)}</g></svg>'
     )
+
+
+def _lowered(drawn: str, px: float) -> str:
+    return f'<g transform="translate(0 {px:g})">{drawn}</g>' if px else drawn
 
 
 def _thermometers(scene: PondScene, laid: Layout) -> str:

@@ -93,7 +93,7 @@ def _shown(share: float) -> str:
     return f'opacity="{min(max(share, 0.0), 1.0):.2f}"'
 
 
-def sky(scene: PondScene, key: str) -> str:
+def sky(scene: PondScene, laid: Layout, key: str) -> str:
     """Sky with stars, moon, sun and cloud; indoors a room."""
     if scene.room:
         rafters = "".join(
@@ -124,7 +124,7 @@ def sky(scene: PondScene, key: str) -> str:
     cloud_hue = blend(((0, "#66708a"), (1, "#ffffff")), 0.7 if whole_day else light)
     by_night = _shown(clear * (0.9 if whole_day else 1 - 2 * light))
     return (
-        f'<rect width="{WIDTH}" height="{LAWN + 4}" fill="url(#{key}-sky)"/>'
+        f'<rect width="{WIDTH}" height="{LAWN + 4 - laid.skipped:g}" fill="url(#{key}-sky)"/>'
         f'<g data-k="stars" fill="#fff" {by_night}>{stars}</g>'
         f'<g data-k="moon" {by_night}>'
         f'<circle cx="{moon_x}" cy="44" r="17" fill="#f4efd8"/>'

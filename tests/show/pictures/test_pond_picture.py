@@ -238,6 +238,18 @@ def test_words_for_those_who_do_not_see_it():
     assert "evaporation 1,460 W" in described.text and "heater 3,700 W" in described.text
 
 
+def test_sky_with_nothing_in_it_is_left_out():
+    """Over a pond without arrows or air there is room for sun and cloud, but no more, and its foot is not cut off."""
+    still = {"air_temp": None, "heater": None, "pump": None, "hour": 12.0, "raised": 1.2}
+    bare, busy = layout.place(scene(losses={}, **still)), layout.place(scene(**still))
+    assert busy.skipped == 0 and bare.skipped > 50
+    assert bare.top - bare.skipped > 40 + 33  # the sun by noon is above the water, all of it
+    svg = tree.fromstring(pond_picture(scene(losses={}, **still)))
+    drawn = svg.find(f"{SVG}g/{SVG}g")
+    assert float(svg.get("viewBox").split()[3]) == pytest.approx(bare.height - bare.skipped, abs=0.5)
+    assert drawn.get("transform") == f"translate(0 {-bare.skipped:g})"
+
+
 def test_by_night_the_sun_is_not_drawn():
     """Its arrow and its label keep their place, so that they can come back with the day."""
     by_night, by_day = (pond_picture(scene(sun=sun)) for sun in (0.0, 900.0))
