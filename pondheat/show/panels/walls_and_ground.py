@@ -32,6 +32,11 @@ def resistance(name: str, thickness: float) -> float:
     return thickness / walls.MATERIALS[name].value
 
 
+def shown(watts: float) -> float:
+    """Watts as rounded for readers: three figures."""
+    return units.number(units.significant(watts, 3))
+
+
 class WallsAndGround(Panel):
     """The garden pond with wooden walls at 18 °C, in air of 8 °C and ground of 10 °C."""
 
@@ -70,7 +75,7 @@ class WallsAndGround(Panel):
                 + surface.long_wave_loss(WATER_TEMP, AIR_TEMP, HUMIDITY, CLOUD)
             ),
         }
-        written = {name: f"{units.significant(value, 3)} W" for name, value in self.watts.items()}
+        written = {name: f"{units.significant(shown(value), 3)} W" for name, value in self.watts.items()}
         title = "Heat lost, watts (water [18\u00a0°C], air [8\u00a0°C], ground [10\u00a0°C])"
         scene = PondScene(
             length=LENGTH,
@@ -95,6 +100,11 @@ class WallsAndGround(Panel):
         return self.watts["walls"] + self.watts["floor"]
 
     @property
+    def sides_shown(self) -> float:
+        """The same as a reader adds it up from the two amounts shown [W]."""
+        return sum(shown(self.watts[name]) for name in ("walls", "floor"))
+
+    @property
     def share(self) -> float:
         """Share of walls and floor in the total heat loss [%]."""
         return 100 * self.sides / sum(self.watts.values())
@@ -102,7 +112,7 @@ class WallsAndGround(Panel):
     def _text(self, written: dict) -> str:
         return (
             f"The walls lose {written['walls']} and the floor {written['floor']}, together "
-            f"{units.significant(self.sides, 3)} W. The open surface loses {written['open surface']} at the same "
+            f"{units.significant(self.sides_shown, 3)} W. The open surface loses {written['open surface']} at the same "
             f"moment. So {self.share:.0f} % of the heat goes through walls and floor."
         )
 
@@ -146,7 +156,7 @@ class WallsAndGround(Panel):
             "U-value × difference",
         )
         under = chain.times("Floor", (SURFACE, "m**2"), (each, "W/m**2"), "W", "area × the line above")
-        chain.add("Walls and floor together", [("walls", through), ("floor", under)], "W", "shown above")
+        chain.add("Walls and floor together", [("walls", shown(through)), ("floor", shown(under))], "W", "shown above")
         return chain
 
 

@@ -24,10 +24,10 @@ put = putting(START)
 def test_sentence_follows_the_controls(panel):
     put(panel)
     bare = panel.sides
-    assert f"together {units.significant(bare, 3)} W" in panel.sentence()
+    assert f"together {units.significant(panel.sides_shown, 3)} W" in panel.sentence()
     put(panel, insulation=50)
     board = panel.sides
-    assert board < bare / 2 and f"together {units.significant(board, 3)} W" in panel.sentence()
+    assert board < bare / 2 and f"together {units.significant(panel.sides_shown, 3)} W" in panel.sentence()
     for name, sign in (("PIR", -1), ("EPS", 1), ("timber", 1)):
         put(panel, insulation=50, board=name)
         assert sign * (panel.sides - board) > 0
@@ -35,6 +35,20 @@ def test_sentence_follows_the_controls(panel):
     assert panel.sides < bare
     put(panel, wind=4)
     assert panel.sides > bare
+
+
+@pytest.mark.parametrize("stands", walls_and_ground.STANDS)
+@pytest.mark.parametrize("insulation", range(0, 151, 10))
+def test_what_is_shown_adds_up(panel, stands, insulation):
+    """The amounts of the sentence, rounded as they are; and rounding moves their sum by less than a hundredth."""
+    put(panel, stands=stands, insulation=insulation)
+    told = re.match(r"The walls lose ([\d.]+) W and the floor ([\d.]+) W, together ([\d.]+) W", panel.sentence())
+    walls, floor, both = map(float, told.groups())
+    assert both == float(units.significant(walls + floor, 3))
+    assert both == pytest.approx(panel.sides, rel=0.01)
+    last = panel.arithmetic().lines[-1][1]
+    walls, floor, both = map(float, re.findall(r"([\d.]+) W", last))
+    assert both == pytest.approx(walls + floor, abs=0.51 if both >= 100 else 0.051), last
 
 
 def test_wind_means_nothing_to_a_sunk_wall(panel):
@@ -62,7 +76,7 @@ def test_arithmetic_ends_in_the_number_shown(panel, stands):
     lines = panel.arithmetic().lines
     assert lines[-1][0] == "Walls and floor together"
     assert float(re.search(r"= ([\d.]+) W$", lines[-1][1])[1]) == pytest.approx(panel.sides, rel=0.005)
-    assert f"together {units.significant(panel.sides, 3)} W" in panel.sentence()
+    assert f"together {units.significant(panel.sides_shown, 3)} W" in panel.sentence()
     assert all(line[2] for line in lines)
 
 
