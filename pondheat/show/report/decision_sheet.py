@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+import numpy as np
 from markupsafe import Markup
 
 from pondheat.analysis.assessment import Assessment
@@ -23,6 +24,8 @@ from pondheat.show.report.trace import Trace
 
 # Characters of text from which the lines of the first page are set closer, and closer still, to stay on one page.
 SPACING = {"full": 4300, "fuller": 4850, "fullest": 5300}
+# Width of the pond's picture on a sheet whose lines are closest [% of the paper], by its characters of text.
+PICTURE_WIDTHS = {5400: 44.0, 5700: 40.0, 6500: 24.0}
 
 
 def report(
@@ -50,6 +53,7 @@ def report(
         "decision_sheet.html",
         name=sheet.name,
         first_page=first_page,
+        picture_width=f"{np.interp(length, [*PICTURE_WIDTHS], [*PICTURE_WIDTHS.values()]):.0f}%",
         spacing=" ".join(notch for notch, least in SPACING.items() if length > least),
         appendix=appendix(result, trace),
     )
