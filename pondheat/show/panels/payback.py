@@ -142,7 +142,7 @@ def print_unsure() -> None:
     uncertainty = known(found.uncertainty)
     band, years = known(uncertainty.saving_money), known(uncertainty.payback)
     early, late = payback.winter_text(years.low), payback.winter_text(years.high)
-    likely = f"{units.significant(band.low, 2)} to {units.significant(band.high, 2)}"
+    likely = f"{SIGN}{units.significant(band.low, 2)} to {SIGN}{units.significant(band.high, 2)}"
     show_text(
         (
             "The first sheet,",
