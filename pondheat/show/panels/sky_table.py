@@ -120,7 +120,7 @@ def table_html(rows: pd.DataFrame, kind: str) -> str:
     )
     return (
         "<div style='overflow-x: auto' tabindex='0' role='region' aria-label='Table of the sky formulae'>"
-        f"<table class='ph-steps ph-bench'><caption>{caption}</caption><thead><tr>{top}</tr></thead>"
+        f"<table class='ph-steps ph-bench ph-skies'><caption>{caption}</caption><thead><tr>{top}</tr></thead>"
         f"<tbody>{body}</tbody></table></div><p>Where the weather has no sky radiation of its own, our likely ranges "
         f"take these in turn: {html.escape(ranged)}. Half of the runs take the first.</p>"
         f"<details><summary>Sources of the formulae</summary><ul>{listed}</ul></details>"
