@@ -17,8 +17,8 @@ QUESTIONS = (
         "A pond loses {day:g} kW by day. At night it's covered for {hours:g} hours and loses {covered:g} "
         "kW ({open:g} without the cover). What is the average loss over 24 hours?",
         "kW",
-        {"day": 2.08, "hours": 14, "covered": 0.55, "open": 2.8},
-        {"hours": (8, 10, 13, 14, 15), "covered": (0.45, 0.55, 0.65), "day": (1.9, 2.08, 2.2)},
+        {"day": 2.08, "hours": 14, "covered": 0.6, "open": 2.8},
+        {"hours": (8, 10, 13, 14, 15), "covered": (0.5, 0.6, 0.7), "day": (1.9, 2.08, 2.2)},
         lambda day, hours, covered, open: _day_heat(covered, day, hours) / 24,
         (
             Misconception(
@@ -81,8 +81,8 @@ QUESTIONS = (
         "With the cover on at night it loses only {covered:g} kW at night. What share of the whole day's "
         "heat does the cover save?",
         "percent",
-        {"open": 2.8, "hours": 14, "day": 2.08, "covered": 0.55},
-        {"hours": (10, 12, 13, 14, 15), "covered": (0.45, 0.55, 0.65), "day": (1.9, 2.08, 2.2)},
+        {"open": 2.8, "hours": 14, "day": 2.08, "covered": 0.6},
+        {"hours": (10, 12, 13, 14, 15), "covered": (0.5, 0.6, 0.7), "day": (1.9, 2.08, 2.2)},
         lambda open, hours, day, covered: 100 * (1 - _day_heat(covered, day, hours) / _day_heat(open, day, hours)),
         (
             Misconception(
