@@ -26,7 +26,7 @@ IN_PICTURES = [  # page, settings of its controls, numbers that its sentence and
     ("05_moist_air", {"humidity": 50}, ["1,528 Pa"]),
     ("04_open_surface", {}, ["44 %"]),
     ("04_open_surface", {"wind": 4}, ["47 %"]),
-    ("06_walls_and_ground", {}, ["14 %", "495"]),
+    ("06_walls_and_ground", {}, ["14 %", "494"]),
     ("06_walls_and_ground", {"insulation": 50}, ["119 W"]),
     ("06_walls_and_ground", {"insulation": 100}, ["68"]),
     ("06_walls_and_ground", {"stands": "sunk"}, ["196 W"]),

@@ -27,7 +27,7 @@ QUESTIONS = (
         ),
         "The meter keeps counting up and is never set back.",
         "Later reading − earlier reading.",
-        "{after:g} − {before:g} = {right} kWh.",
+        "{after:g} − {before:g} ≈ {right} kWh.",
         again=Again(
             "A meter that counts MWh (1 MWh is 1000 kWh) showed {first:.3f}, and later {last:.3f}. "
             "How many kWh were used in between?",
@@ -99,7 +99,7 @@ QUESTIONS = (
         ),
         "What comes after 99 999 on a counter with five digits?",
         "(100 000 − before) + after.",
-        "(100 000 − {before:g}) + {after:g} = {right} kWh.",
+        "(100 000 − {before:g}) + {after:g} ≈ {right} kWh.",
         again=Again(
             "A keeper writes down {before:05.0f} on Monday and {after:05.0f} on Thursday, from a "
             "counter with five digits that nobody has changed. How many kWh were used?",
