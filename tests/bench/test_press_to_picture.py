@@ -69,7 +69,7 @@ RANGE = """() => {
   if (!line) return;
   new MutationObserver(() => {
     const text = document.querySelector(".ph-likely")?.textContent ?? "";
-    const runs = Number(text.match(/from (\\d+) in all/)?.[1] ?? 0);
+    const runs = Number(text.match(/of (\\d+) runs/)?.[1] ?? 0);
     if (runs && runs !== seen.at(-1)?.runs) seen.push({ runs, after: performance.now() - began });
   }).observe(line.parentElement, { childList: true, subtree: true, characterData: true });
 }"""
