@@ -15,6 +15,7 @@ from pondheat.core.ranges import RANGES, OutOfRange
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.meter.reading.columns import Roles
 from pondheat.meter.reading.conversions import counter_use
+from pondheat.meter.reading.intervals import report_odd_steps
 from pondheat.meter.reading.local_clock import local_times
 from pondheat.meter.reading.repairs import (
     HOUR,
@@ -72,6 +73,7 @@ def counter_intervals(
     rows, unknown_use = _repair_falls(rows, per_unit, digits, rating, read_log)
     unknown_use |= np.isin(rows.row[1:], exchanged)
     rows, unknown_use = _repair_jumps(rows, unknown_use, per_unit, rating, read_log)
+    report_odd_steps(rows, read_log)
     hours = np.diff(rows.at) / HOUR
     temp = None
     if rows.temp is not None:

@@ -50,7 +50,7 @@ def interval_lengths(
         gap = span > 1.5 * nominal
         _report_missing_rows(rows.row[gap], span[gap], nominal[gap], stamps, read_log)
         if not calendar:
-            _report_odd_steps(rows.row, steps, usual, read_log)
+            report_odd_steps(rows, read_log)
         length = np.where(gap, nominal, span)
     else:
         length = _irregular_lengths(rows.row, span, usual, stamps, carried, read_log)
@@ -71,10 +71,15 @@ def _report_missing_rows(row: np.ndarray, span, nominal, stamps: str, read_log: 
     )
 
 
-def _report_odd_steps(row: np.ndarray, steps: np.ndarray, usual: int, read_log: ReadLog) -> None:
-    """Record the few steps that aren't whole multiples of the usual one [µs], where nearly all others are."""
-    odd = steps % usual != 0
-    if odd.any() and (steps % usual == 0).mean() > 0.9:
+def report_odd_steps(rows: MeterRows, read_log: ReadLog) -> None:
+    """Record the few steps that aren't whole multiples of the usual one, where nearly all others are.
+
+    Steps of a day or more are left out: days of 23 and 25 hours are no mistake.
+    """
+    row, steps = rows.row, np.diff(rows.at)
+    usual = int(np.median(steps)) if len(steps) else 0
+    odd = steps % usual != 0 if 0 < usual < 0.9 * _DAY else np.zeros(len(steps), bool)
+    if 0 < odd.sum() < 0.1 * len(odd):
         read_log.add_repair(
             "step",
             f"{rows_text(row[:-1][odd], 'Row', 'Rows')}: the next row doesn't follow after {duration(usual)} like the "

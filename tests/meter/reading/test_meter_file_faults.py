@@ -284,6 +284,22 @@ def test_ends_of_intervals_across_the_clock_changes():
         assert (got.use.index == starts).all() and np.allclose(got.use["kwh"], values, atol=6e-4)
 
 
+@pytest.mark.parametrize("made", [interval, counter])
+def test_a_time_that_does_not_follow_like_the_others_is_named(made):
+    def misread(lines):
+        lines[49] = lines[49].replace(":00,", ":03,")  # row 50 of the file
+
+    assert not read(made(), ZONE).repairs
+    found = read(made(misread), ZONE)
+    assert repair_of(found, "step").sentence.startswith("Rows 49 to 50: the next row doesn't follow after 60 min like")
+
+
+def test_a_day_of_25_hours_is_no_step_that_does_not_follow():
+    days = pd.date_range("2025-10-01", periods=60, freq="D").strftime("%Y-%m-%d 08:00")
+    daily = "time,reading [kWh]\n" + "".join(f"{day},{1000 + 21.5 * at}\n" for at, day in enumerate(days))
+    assert not read(daily.encode(), ZONE).repairs
+
+
 def test_lengths_of_local_days_and_months():
     days = pd.date_range("2025-03-20", periods=40, freq="D").strftime("%d.%m.%Y")
     rows = "".join(f"{one};{20 + at % 7},0\n" for at, one in enumerate(days))
