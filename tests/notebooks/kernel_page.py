@@ -76,6 +76,8 @@ class KernelPage:
             if asked is None:
                 continue
             assert got["msg_type"] not in ("stream", "error"), content
+            if got["msg_type"] == "comm_open":  # an answer may come as a widget of its own
+                self.widgets[content["comm_id"]] = dict(content["data"].get("state", {}))
             if got["msg_type"] == "comm_msg" and content["data"].get("method") == "update":
                 self.widgets[content["comm_id"]].update(content["data"]["state"])
             if got["msg_type"] == "status" and content["execution_state"] == "idle":
