@@ -29,7 +29,7 @@ from pondheat.core.ranges import OutOfRange
 from pondheat.heat.balance import ROUTES
 from pondheat.money import running_cost
 from pondheat.season import schedule, simulate
-from pondheat.season.weather import town_weather, weather
+from pondheat.season.weather import town_normals, town_weather, weather
 from pondheat.season.weather.record import MEASURED, NORMALS
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
@@ -119,10 +119,10 @@ def _require_same_hemisphere(sheet: Sheet, record: Weather) -> None:
     latitude = sheet.latitude if record.kind == NORMALS else sheet.rough_latitude
     if latitude is None or abs(latitude) <= SAME_HEMISPHERE:
         return
-    there, warmer = record.latitude, _northern_summer(record)
+    there = record.latitude
     if there is not None and latitude * there < 0 and abs(there) > SAME_HEMISPHERE:
         found = f"its weather at {there:.0f}°"
-    elif latitude * warmer < 0 and abs(warmer) > OTHER_SUMMER:
+    elif latitude * (warmer := _northern_summer(record)) < 0 and abs(warmer) > OTHER_SUMMER:
         found = f"but its weather is warmest in {'June' if warmer > 0 else 'December'} and the months after"
     else:
         return
@@ -137,9 +137,9 @@ def _require_same_hemisphere(sheet: Sheet, record: Weather) -> None:
 def _northern_summer(record: Weather) -> float:
     """How much warmer June to August are than December to February [K]; 0 where a month of them is hardly covered."""
     by_month = record.hours["air_temp"].groupby(hour_starts(record.hours).month)
-    means = by_month.mean().where(by_month.size() >= 20 * 24)
-    difference = means.reindex([6, 7, 8]).mean(skipna=False) - means.reindex([12, 1, 2]).mean(skipna=False)
-    return 0.0 if np.isnan(difference) else float(difference)
+    means = by_month.mean().where(by_month.size() >= 20 * 24).reindex(range(1, 13))
+    difference = town_normals.northern_summer(means.to_numpy())
+    return 0.0 if np.isnan(difference) else difference
 
 
 @lru_cache(maxsize=4)  # a table of choices asks for the same season again and again

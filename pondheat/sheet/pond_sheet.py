@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from pondheat.core import toml_errors, units, value_parsers
-from pondheat.core.files import NotThere, read_input_text
+from pondheat.core.files import NotThere, read_input_text, why_not_read
 from pondheat.core.time_zones import zone_place
 from pondheat.core.value_parsers import TableReader
 from pondheat.heat import surface
@@ -121,12 +121,8 @@ def read(path, weather: str | None = None) -> Sheet:
     except NotThere as wrong:
         raise SheetError([SheetFault(str(path), "", wrong.finding)]) from None
     except (OSError, ValueError) as wrong:
-        reason = (
-            "it is not UTF-8 text"
-            if isinstance(wrong, UnicodeDecodeError)
-            else (getattr(wrong, "strerror", None) or str(wrong))
-        )
-        raise SheetError([SheetFault(str(path), "", f"cannot be read: {reason.rstrip('.')}.")]) from None
+        reason = "it is not UTF-8 text." if isinstance(wrong, UnicodeDecodeError) else why_not_read(wrong)
+        raise SheetError([SheetFault(str(path), "", f"cannot be read: {reason}")]) from None
     return from_text(text, path.parent, str(path), weather)
 
 

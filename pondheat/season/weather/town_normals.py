@@ -65,9 +65,14 @@ def normals_for_town(air_temp: ArrayLike, name: str = "My town") -> TownNormals:
     return TownNormals(_write_toml(temps, name, like, shifted), like.place, rms, shifted)
 
 
+def northern_summer(temps: np.ndarray) -> float:
+    """How much warmer June to August are than December to February [K]; temps: twelve months from January on [degC]."""
+    return float(temps[[5, 6, 7]].mean() - temps[[11, 0, 1]].mean())
+
+
 def is_southern(temps: np.ndarray) -> bool:
     """Whether twelve monthly temperatures [degC] from January on have their winter in July; False near the equator."""
-    return bool(temps[[5, 6, 7]].mean() < temps[[11, 0, 1]].mean() - MIN_SEASON_DIFFERENCE)
+    return northern_summer(temps) < -MIN_SEASON_DIFFERENCE
 
 
 def _shift_half_year(months: np.ndarray, shifted: bool) -> np.ndarray:

@@ -75,7 +75,7 @@ class WallsAndGround(Panel):
                 + surface.long_wave_loss(WATER_TEMP, AIR_TEMP, HUMIDITY, CLOUD)
             ),
         }
-        written = {name: f"{units.significant(shown(value), 3)} W" for name, value in self.watts.items()}
+        written = {name: f"{units.significant(value, 3)} W" for name, value in self.watts.items()}
         title = "Heat lost, watts (water [18\u00a0°C], air [8\u00a0°C], ground [10\u00a0°C])"
         scene = PondScene(
             length=LENGTH,
