@@ -15,6 +15,9 @@ import comparison_coverage
 import twin_coverage
 
 TWINS, SCENARIOS, LOGS = 500, 100, 200
+LONG = """\
+Five weeks open, then five covered: where evaporation does not grow with the warmth of the water, as it does in the
+sheet's formula, every pond misses to the same side as autumn turns to winter, and the model's range holds 68 %."""
 pytestmark = pytest.mark.long
 
 
@@ -50,9 +53,16 @@ def test_a_saving_is_rarely_shown_where_there_was_no_cover():
 
 
 @pytest.mark.timeout(7200)
-@pytest.mark.parametrize("order", ["two", "one each"])
-def test_logs_of_any_length_hold_eight_of_ten(order):
-    found = comparison_coverage.coverage(twin_coverage.SEED, LOGS, orders=(order,), kinds=("hourly", "calendar"))
+@pytest.mark.parametrize(
+    ("order", "sizes"),
+    [
+        ("two", comparison_coverage.NIGHTS),
+        ("one each", comparison_coverage.NIGHTS[:-1]),
+        pytest.param("one each", comparison_coverage.NIGHTS[-1:], marks=pytest.mark.xfail(strict=True, reason=LONG)),
+    ],
+)
+def test_logs_of_any_length_hold_eight_of_ten(order, sizes):
+    found = comparison_coverage.coverage(twin_coverage.SEED, LOGS, sizes, (order,), ("hourly", "calendar"))
     told(found, f"{LOGS} logs of each kind")
     # three standard errors of 200 logs either side of 8 of 10: too wide is as wrong as too narrow
     for method in comparison_coverage.METHODS:
