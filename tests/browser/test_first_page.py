@@ -47,6 +47,7 @@ def leaves(page) -> list[str]:
 
 
 # Of the page on view: the top of its first control, the foot of its panel's sentence or of its question's last choice.
+PAGE, STATE = r"GET .*/api/contents/00_start_here\.ipynb\?", r"PUT .*/lab/api/workspaces/"
 FIRST_SCREEN = """() => {
   const page = document.querySelector(".jp-NotebookPanel:not(.lm-mod-hidden)");
   const still = page.querySelector(".pondheat-still:has(.ph-panel, .ph-predict)");
@@ -79,7 +80,7 @@ def first(profile, workbook):
     waiting = []
     with kit.watched_page(profile) as page:
         page.asked = []
-        page.on("request", lambda request: page.asked.append(request.url))
+        page.on("request", lambda request: page.asked.append(f"{request.method} {request.url}"))
         page.set_viewport_size({"width": 1280, "height": 680})
         page.route(
             "**/api/sessions*",
@@ -93,6 +94,12 @@ def first(profile, workbook):
         kit.wait_until_run(page)
         yield page
     assert page.watch.faults() == {}
+
+
+def test_the_page_is_opened_before_lab_saves_its_state(first):
+    """Lab puts that off for a second, and would open the page only then."""
+    page, state = ([bool(re.match(what, one)) for one in first.asked].index(True) for what in (PAGE, STATE))
+    assert page < state
 
 
 def test_the_live_panel_takes_the_stored_ones_place_without_a_click(first, workbook):

@@ -196,10 +196,40 @@
   }
   followBookmark().catch(complain); // at once, while Lab still starts
 
+  /* The path that the address names, or an empty one. */
+  const addressed = () => decodeURIComponent(/\/doc\/(?:.+\/)?tree\/(.+)$/.exec(location.pathname)?.[1] ?? "");
+
   /* The browser's Back changes the address only; this opens what the address names. */
   async function followAddress(app) {
-    const found = /\/doc\/(?:.+\/)?tree\/(.+)$/.exec(location.pathname);
-    if (found) await app.commands.execute("docmanager:open", { path: await presentPath(decodeURIComponent(found[1])) });
+    const path = addressed();
+    if (path) await app.commands.execute("docmanager:open", { path: await presentPath(path) });
+  }
+
+  /* Lab opens what the address names only after it has saved its state, which it puts off for a second. A page of ours
+     is opened at once; when Lab's turn comes, it is told of none: the reader may have gone on by then. */
+  function openAtOnce(app) {
+    const { commands, restored } = app;
+    const path = addressed();
+    let config, named, opened = false;
+    const heard = (of, { id, result }) => {
+      if (id === "apputils:load-statedb") result.finally(() => {
+        if (!opened) return;
+        named = config.getOption("treePath");
+        config.setOption("treePath", "");
+      });
+      if (id !== "router:tree") return;
+      commands.commandExecuted.disconnect(heard);
+      if (opened) config.setOption("treePath", named);
+    };
+    const open = async () => {
+      const [{ PageConfig }, shipped] = await Promise.all([shared("@jupyterlab/coreutils"), shippedList(), restored]);
+      config = PageConfig;
+      if (!Object.hasOwn(shipped, path)) return;
+      await commands.execute("docmanager:open", { path });
+      opened = true;
+    };
+    commands.commandExecuted.connect(heard);
+    open().catch(() => {}); // Lab says why
   }
 
   const plugin = {
@@ -214,6 +244,7 @@
         .then(([{ readingView }, { Widget }, shipped, known]) => readingView(app, Widget, Object.keys(shipped), known));
       reading.catch(complain);
       window.addEventListener("popstate", () => followAddress(app).catch(complain));
+      openAtOnce(app);
       app.docRegistry.addWidgetExtension("Notebook", {
         createNew: (panel, context) => {
           consider(panel, context, reading).catch(complain);
