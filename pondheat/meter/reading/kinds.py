@@ -14,6 +14,11 @@ from pondheat.meter.reading.columns import Column, Roles
 from pondheat.meter.reading.conversions import energy_from_flashes, energy_from_gas, power_from_current
 from pondheat.meter.reading.headers import UNIT_FACTOR, header_words
 
+SCALES = {  # of temperature, each with the words for it, in lower case
+    "°C": {"°c", "c", "degc", "celsius"},
+    "°F": {"°f", "f", "degf", "fahrenheit"},
+    "K": {"k", "kelvin"},
+}
 _KELVIN = (268.0, 310.0)  # a pond's water is between these in kelvins [K]
 _POND = (-0.5, 33.0)  # the median of a pond's temperatures over any record is between these [°C] (judgement)
 _MIN_RISES = 8  # fewer rising numbers in a row prove nothing (judgement)
@@ -129,7 +134,8 @@ def conversion_factor(roles: Roles, options: UnitOptions, read_log: ReadLog) -> 
     return factor
 
 
-def _in_celsius(values, scale: str):
+def in_celsius(values, scale: str):
+    """Temperatures [°C] from those in a scale: a key of SCALES."""
     if scale == "K":
         return units.convert(0.0, "kelvin", "degC") + values
     return units.convert(0.0, "degF", "degC") + values / 1.8 if scale == "°F" else values + 0.0
@@ -137,9 +143,9 @@ def _in_celsius(values, scale: str):
 
 def _ask_for_scale(label: str, scale: str, middle: float, by_option: bool) -> None:
     """Raise ReadingsFault where the median temperature can't be a pond's in this scale, but could be in another."""
-    if _POND[0] <= _in_celsius(middle, scale) <= _POND[1]:
+    if _POND[0] <= in_celsius(middle, scale) <= _POND[1]:
         return
-    fit = [one for one in ("°C", "°F", "K") if one != scale and _POND[0] <= _in_celsius(middle, one) <= _POND[1]]
+    fit = [one for one in SCALES if one != scale and _POND[0] <= in_celsius(middle, one) <= _POND[1]]
     if fit:
         cure = f'Give unit="{fit[0]}", or unit="{scale}" if it is right.'
         raise ReadingsFault(
@@ -155,27 +161,26 @@ def water_temp_celsius(
     read_log: ReadLog,
     unit: str | None = None,
     by_option: bool = False,
-) -> np.ndarray:
-    """Water temperatures [°C] of a column in °C, °F or K; impossible values become NaN and are reported.
+) -> tuple[np.ndarray, str]:
+    """Water temperatures [°C] of a column, and the scale they are in; impossible ones become NaN and are reported.
 
-    unit: "°C", "°F" or "K" as the caller gave it, None to go by header and numbers; by_option: whether the caller
+    unit: a key of SCALES as the caller gave it, None to go by header and numbers; by_option: whether the caller
     can give it, rather than change the header. Raises ReadingsFault where the numbers can't be a pond's in the scale
     that the header names, but could be in another.
     """
     known = values[np.isfinite(values)]
     if not len(known):
-        return values
+        return values, ""
     words = set(header_words(column.header))
+    named = next((one for one in ("°F", "°C", "K") if words & SCALES[one]), None)
     middle, limits = float(np.median(known)), RANGES["water_temp"]
     label = column.label
     if unit is not None:
         scale, why = unit, "as given"
-    elif words & {"f", "°f", "degf", "fahrenheit"}:
-        scale, why = "°F", "as its header says"
-    elif words & {"c", "°c", "degc", "celsius"}:
-        scale, why = "°C", "as its header says"
-    elif words & {"k", "kelvin"} or _KELVIN[0] < middle < _KELVIN[1]:
-        scale, why = "K", "as its header says" if words & {"k", "kelvin"} else "as numbers so large can only be kelvins"
+    elif named is not None:
+        scale, why = named, "as its header says"
+    elif _KELVIN[0] < middle < _KELVIN[1]:
+        scale, why = "K", "as numbers so large can only be kelvins"
     elif 45 < middle < 100:
         scale, why = "°F", f"as no pond is at {middle:.0f} °C"
     elif middle <= 35:
@@ -185,7 +190,7 @@ def water_temp_celsius(
             f"Is {label} in °C or °F? Half of its numbers are above {middle:.3g}. Write the unit into its header."
         )
     read_log.interpretation.append(f"{label[0].upper()}{label[1:]} is the water temperature in {scale}, {why}.")
-    celsius = _in_celsius(values, scale)
+    celsius = in_celsius(values, scale)
     if unit is None:
         _ask_for_scale(label, scale, middle, by_option)
     bad = np.isfinite(celsius) & ((celsius < limits.least) | (celsius > limits.most))
@@ -197,4 +202,4 @@ def water_temp_celsius(
             rows[bad],
         )
         celsius[bad] = np.nan
-    return celsius
+    return celsius, scale

@@ -21,7 +21,6 @@ from pondheat.meter.reading.energy_use import start_times
 from pondheat.meter.reading.local_clock import local_times
 from pondheat.meter.reading.open_table import open_table
 
-UNITS = {"°C": "°c c degc celsius", "°F": "°f f degf fahrenheit", "K": "k kelvin"}
 # Options of `read` for what a file doesn't say itself.
 OPTIONS = ("dates", "stamps", "clock", "unit", "temp_column", "decimal", "device", "worksheet", "estimates")
 LEAP, LEAP_HOURS = 5.0, 2.0  # K off both neighbours within this many hours: the probe was in the air (judgement)
@@ -119,30 +118,28 @@ def is_thermometer(source: Path | bytes, timezone: str, **given: str | None) -> 
 
 def _normalised_unit(unit: str) -> str:
     """The standard name of a temperature unit given by the caller."""
-    for name, spellings in UNITS.items():
-        if str(unit).strip().lower() in spellings.split():
+    for name, spellings in kinds.SCALES.items():
+        if str(unit).strip().lower() in spellings:
             return name
-    raise ReadingsFault(f"“{str(unit)[:40]}” is not a temperature unit known here. Known: {', '.join(UNITS)}.")
+    raise ReadingsFault(f"“{str(unit)[:40]}” is not a temperature unit known here. Known: {', '.join(kinds.SCALES)}.")
 
 
 def _in_celsius(column: columns.Column, rows: repairs.MeterRows, unit: str | None, read_log: ReadLog) -> np.ndarray:
     """Temperatures of the rows [°C], NaN where no pond can have them; raises ReadingsFault where those are many."""
-    temps = kinds.water_temp_celsius(column, rows.value, rows.row, read_log, unit, by_option=True)
+    temps, scale = kinds.water_temp_celsius(column, rows.value, rows.row, read_log, unit, by_option=True)
     written = np.isfinite(rows.value)
     lost = int((written & ~np.isfinite(temps)).sum())
     if lost > MOST_IMPOSSIBLE * written.sum():
-        raise _wrong_scale(column, rows.value, lost, read_log)
+        raise _wrong_scale(column, rows.value, lost, scale)
     return temps
 
 
-def _wrong_scale(column: columns.Column, written: np.ndarray, lost: int, read_log: ReadLog) -> ReadingsFault:
+def _wrong_scale(column: columns.Column, written: np.ndarray, lost: int, scale: str) -> ReadingsFault:
     """The error for a column with many values that cannot be a pond's in the scale it was read in."""
     middle, limits = float(np.nanmedian(written)), RANGES["water_temp"]
-    scale = next(name for name in UNITS if any(f" in {name}, " in said for said in read_log.interpretation))
     other = "°F" if scale == "°C" else "°C"
-    in_other = middle if other == "°C" else (middle - 32) / 1.8
     hint = ""
-    if limits.least <= in_other <= limits.most:
+    if limits.least <= kinds.in_celsius(middle, other) <= limits.most:
         hint = f' In {other} they could. Give unit="{other}".'
     return ReadingsFault(
         f"{lost} of {int(np.isfinite(written).sum())} numbers of {column.label} can't be a pond's temperature in "

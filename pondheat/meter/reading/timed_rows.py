@@ -113,7 +113,7 @@ def read_rows(
         rows = rows.take(np.s_[::-1])
     rows = _at_instants(rows, table, timezone, clock)
     if roles.temp and rows.temp is not None:
-        rows.temp = kinds.water_temp_celsius(roles.temp, rows.temp, rows.row, read_log)
+        rows.temp, _ = kinds.water_temp_celsius(roles.temp, rows.temp, rows.row, read_log)
     return repairs.sort_by_time(rows, read_log)
 
 
