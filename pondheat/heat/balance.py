@@ -25,6 +25,8 @@ from pondheat.heat.water import density, specific_heat
 WATER_DENSITY = density(15.0)  # kg/m³
 WATER_CAPACITY = WATER_DENSITY * specific_heat(15.0)  # J/(m³·K)
 ROUTES = Routes._fields  # the ways heat leaves, in the one order used everywhere
+# Fields of `Air` without which nothing can be worked out.
+NEEDED = ("air_temp", "rel_humidity", "wind_speed", "cloud_cover", "solar", "pressure", "ground_temp", "mains_temp")
 _KINDS = {"sheet": routes.SHEET, "insulated lid": routes.SHEET, "floating": routes.FLOATING, "film": routes.FILM}
 
 
@@ -259,39 +261,17 @@ def moment_of(air: Air, covered, sky: str = DEFAULT_SKY) -> Moment:
 
 def _uncovered(air: Air, sky: str) -> Moment:
     """The weather as numbers, with no cover on."""
-    require(
-        air_temp=air.air_temp,
-        rel_humidity=air.rel_humidity,
-        wind_speed=air.wind_speed,
-        cloud_cover=air.cloud_cover,
-        solar=air.solar,
-        pressure=air.pressure,
-        ground_temp=air.ground_temp,
-        mains_temp=air.mains_temp,
-        sun_dimming=None if air.sun_dimming is None else np.nan_to_num(np.asarray(air.sun_dimming, float)),
-    )
-    given = np.broadcast_arrays(
-        *(
-            np.atleast_1d(np.asarray(value, float))
-            for value in (
-                air.air_temp,
-                air.rel_humidity,
-                air.wind_speed,
-                air.cloud_cover,
-                air.solar,
-                air.pressure,
-                air.ground_temp,
-                air.mains_temp,
-                np.nan if air.sky_long_wave is None else air.sky_long_wave,
-            )
-        )
-    )
+    given = {name: getattr(air, name) for name in NEEDED}
+    dimming = None if air.sun_dimming is None else np.asarray(air.sun_dimming, float)
+    require(**given, sun_dimming=None if dimming is None else np.nan_to_num(dimming))
+    from_sky = np.nan if air.sky_long_wave is None else air.sky_long_wave
+    columns = np.broadcast_arrays(*(np.atleast_1d(np.asarray(value, float)) for value in (*given.values(), from_sky)))
     # copies: compiled code takes arrays that are whole and writeable
-    air_temp, humidity, wind, cloud, solar, pressure, ground, mains, from_sky = map(np.array, given)
+    air_temp, humidity, wind, cloud, solar, pressure, ground, mains, from_sky = map(np.array, columns)
     surroundings = black_body(air_temp)
     vapour, ratio, enthalpy, air_density = outdoor_air(air_temp, humidity, pressure)
     if (unknown := np.isnan(from_sky)).any():
-        dimming = None if air.sun_dimming is None else np.broadcast_to(np.asarray(air.sun_dimming, float), cloud.shape)
+        dimming = None if dimming is None else np.broadcast_to(dimming, cloud.shape)
         worked_out = surroundings * sky_emissivity(SKY[sky], air_temp, vapour, cloud, dimming)
         from_sky = np.where(unknown, worked_out, from_sky)
     return Moment(

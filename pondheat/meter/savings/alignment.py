@@ -13,7 +13,7 @@ import pandas as pd
 from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.heat import balance
-from pondheat.heat.balance import Air, Pond
+from pondheat.heat.balance import NEEDED, Air, Pond
 from pondheat.meter.factors import FACTORS, STREAMS, WALLS, prior_widths
 from pondheat.meter.reading.energy_use import require_use, start_times
 from pondheat.meter.reading.intervals import longest_carried
@@ -25,7 +25,6 @@ LONG = 6.0  # h; longer readings keep their own sum, as hours cannot be separate
 # K; error of the water temperature at one time: where it was not logged, what a thermostat's band of ± 0.1 to ± 0.5 K
 # leaves (a uniform distribution's half width over √3); where it was, at least half a tenth of a degree (judgement).
 HELD_ERRORS, READ_ERROR = (0.06, 0.13, 0.29), 0.05
-_NEEDED = ("air_temp", "rel_humidity", "wind_speed", "cloud_cover", "solar", "pressure", "ground_temp", "mains_temp")
 _EPSILON = 1e-3  # h; rounding of interval ends
 
 
@@ -87,7 +86,7 @@ def align(
     notes = _notes_on_readings(begin, end, index)
     metered = _hourly_amounts(begin, end, end - begin, count)
     kwh = _hourly_amounts(begin, end, use["kwh"].to_numpy(float), count)
-    columns = {name: _hourly(getattr(air, name), count) for name in _NEEDED}
+    columns = {name: _hourly(getattr(air, name), count) for name in NEEDED}
     known = np.logical_and.reduce([np.isfinite(column) for column in columns.values()])
     water, logged, water_errors = _water(use, begin, end, count, set_point)
     water_known = np.isfinite(water[:-1]) & np.isfinite(water[1:])
@@ -183,7 +182,7 @@ def _hourly(values, count: int) -> np.ndarray:
 
 
 def _weather_of(air: Air, columns: dict[str, np.ndarray], kept: np.ndarray) -> Air:
-    """The weather of the hours that are kept; columns: of _NEEDED, one value for each hour."""
+    """The weather of the hours that are kept; columns: of NEEDED, one value for each hour."""
     sky = {name: values for name in ("sky_long_wave", "sun_dimming") if (values := getattr(air, name)) is not None}
     hourly = columns | {name: _hourly(values, len(kept)) for name, values in sky.items()}
     return replace(air, **{name: column[kept] for name, column in hourly.items()})
