@@ -126,16 +126,8 @@ def plan(
     available = len(site.index) // 24 - 6
     if available < MIN_NIGHTS:
         raise OutOfRange(f"The weather has room for {max(available, 0)} nights, a plan has at least {MIN_NIGHTS}.")
-    synthetic_logs.pond_with_saving(
-        site.pond,
-        site.index,
-        site.air,
-        site.schedule,
-        saving_fraction,
-        set_point=site.set_point,
-        heater=site.heater,
-        pump_heat=site.pump_heat,
-    )
+    # raises where even the full cover saves less
+    synthetic_logs.pond_with_saving(site.pond, site.index, site.air, site.schedule, saving_fraction, **site.heating)
     total = len(designs) * trials + (PILOT_LOGS if scatter is None else 0)
     logs = _Trials(site, saving_fraction, confidence, seed, available, total, progress)
     if scatter is None:

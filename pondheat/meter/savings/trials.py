@@ -40,6 +40,11 @@ class Site:
     counter_step: float = 0.1
     thermometer_step: float = 0.1
 
+    @property
+    def heating(self) -> dict[str, Any]:
+        """Set point, heater and pump heat, by the names that `synthetic_logs` gives them."""
+        return {"set_point": self.set_point, "heater": self.heater, "pump_heat": self.pump_heat}
+
     def part(self, first: int, last: int) -> Site:
         """The same pond for some of its hours."""
         span = slice(first, last)
@@ -72,18 +77,19 @@ def trial(
     counted = (night >= 0) & (night < len(order))
     covered = np.append(np.asarray(order == "covered"), False)[np.where(counted, night, -1)]
     pond = synthetic_logs.perturbed_pond(site_part.pond, seed) if perturbed else site_part.pond
-    known: dict[str, Any] = {
-        "set_point": site_part.set_point,
-        "heater": site_part.heater,
-        "pump_heat": site_part.pump_heat,
-    }
     if saving_fraction is None:
         pond = replace(pond, cover=None)
     else:
         # In very cold weather the full cover saves a little less; the trial's true saving shows it.
         with suppress(synthetic_logs.CoverTooSmall):
             pond = synthetic_logs.pond_with_saving(
-                pond, site_part.index, site_part.air, site_part.schedule, saving_fraction, chosen=counted, **known
+                pond,
+                site_part.index,
+                site_part.air,
+                site_part.schedule,
+                saving_fraction,
+                chosen=counted,
+                **site_part.heating,
             )
     made = synthetic_logs.synthetic_log(
         pond,
@@ -97,7 +103,7 @@ def trial(
         counter_step=site_part.counter_step,
         thermometer_step=site_part.thermometer_step,
         seed=seed,
-        **known,
+        **site_part.heating,
     )
     air = synthetic_logs.perturbed_weather(site_part.air, seed + 1) if perturbed else site_part.air
     aligned = alignment.align(
