@@ -19,12 +19,14 @@ from pondheat.core.sources import (
 from pondheat.heat.falling_water import air_side_limit
 from pondheat.heat.moist_air import saturation_curve
 from pondheat.heat.sky import black_body
+from pondheat.heat.surface import CONVECTION
 
 _KELVIN, _SIGMA = ZERO_CELSIUS.value, STEFAN_BOLTZMANN.value
 _WATER_EMISSIVITY = WATER_EMISSIVITY.value
 _PSYCHROMETRIC = PSYCHROMETRIC.value
 # Free convection over a level face, 0.22 ΔT_F^(1/3) Btu/(h·ft²·°F), as W/(m²·K) per K^(1/3). ASHRAE form (memory).
 _FREE_CONVECTION = 1.52
+_STILL, _PER_WIND = CONVECTION["iso_6946"].still, CONVECTION["iso_6946"].per_wind  # at the outer face
 _THIRD = 1.0 / 3.0  # a product is several times faster than a quotient
 # Resistances of ISO 6946 already inside a stated U-value of a level sheet with heat flowing up [m²·K/W].
 STATED_INSIDE, STATED_OUTSIDE = 0.10, 0.04
@@ -176,7 +178,7 @@ def sheet_flux(water, water_vapour, vapour_slope, air, wind, incoming, core, emi
     method on the inner face (on the outer one of a floating cover), halving the span that holds the root where a step
     would leave it; the last step is the root of a parabola.
     """
-    film = 4.0 + 4.0 * wind
+    film = _STILL + _PER_WIND * wind
     radiated, radiation_slope, _ = _outside(air, air, 0.0, emissivity, incoming)
     outer = 1.0 / (film + radiation_slope)
     effective = air - radiated * outer  # temperature of the surroundings, roughly
@@ -237,20 +239,9 @@ def sheet_balance(
     floating=False,
 ) -> SheetBalance:
     """The energy balance of a sheet over a humid gap, or floating on the water: unchecked arrays, as `sheet_loss`."""
+    given = (water_temp, air_temp, wind_speed, sky_temp, sky_view, emissivity, pressure, core_resistance(u_value))
     water, air, wind, sky, view, emissivity, pressure, core = np.broadcast_arrays(
-        *(
-            np.asarray(value, float)
-            for value in (
-                water_temp,
-                air_temp,
-                wind_speed,
-                sky_temp,
-                sky_view,
-                emissivity,
-                pressure,
-                core_resistance(u_value),
-            )
-        )
+        *(np.asarray(value, float) for value in given)
     )
     incoming = emissivity * (view * black_body(sky) + (1 - view) * black_body(air))
     vapour, slope = saturation_curve(water)
