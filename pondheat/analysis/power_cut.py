@@ -22,6 +22,7 @@ from pondheat.fish import oxygen
 from pondheat.heat import balance
 from pondheat.heat.balance import Pond
 from pondheat.heat.moist_air import saturation_vapour_pressure
+from pondheat.heat.water import JOULES_PER_KWH
 from pondheat.season import simulate
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
@@ -30,7 +31,6 @@ _DATE = re.compile(r"\s*\d{4}-\d{1,2}-\d{1,2}(?!\d)")
 FALLS = (1.0, 3.0, 5.0)  # K
 DAY, DAYS, MOST_DAYS = 24, 10, 60
 WORST_FALL = 3.0  # K; the fall that `every_evening` times
-KWH = 3.6e6  # J
 HEATER_RESTS = 1.0  # K over the set point; above it the sun, not the heater, keeps the water warm (judgement)
 EVENING = 18  # hour of the day at which `every_evening` starts its power cuts, with the night ahead
 LIDS = ("sheet", "insulated lid")  # covers with air under them
@@ -153,7 +153,7 @@ def power_cut(
         start_temp,
         temps,
         net_loss,
-        pond.heat_capacity / KWH,
+        pond.heat_capacity / JOULES_PER_KWH,
         pressure,
         {fall: _first_hour(course, start_temp - fall) for fall in FALLS},
         _fastest_rate(course),

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from pondheat.core.ranges import OutOfRange, plain, require
+from pondheat.heat.water import JOULES_PER_KWH
 
-_WATT_SECONDS_PER_KWH = 3.6e6
 _MEGAJOULES_PER_KWH = 3.6
 
 
@@ -21,7 +21,7 @@ def power_from_flashes(seconds_per_flash, flashes_per_kwh):
     """
     require(seconds_per_flash=seconds_per_flash, flashes_per_kwh=flashes_per_kwh)
     per_kwh = np.asarray(seconds_per_flash, float) * np.asarray(flashes_per_kwh, float)
-    return plain(_WATT_SECONDS_PER_KWH / per_kwh)
+    return plain(JOULES_PER_KWH / per_kwh)
 
 
 def energy_from_flashes(flashes, flashes_per_kwh):

@@ -14,6 +14,7 @@ from pondheat.core.number_format import counted
 from pondheat.core.ranges import OutOfRange, require
 from pondheat.heat import balance
 from pondheat.heat.balance import NEEDED, Air, Pond
+from pondheat.heat.water import JOULES_PER_KWH
 from pondheat.meter.factors import FACTORS, STREAMS, WALLS, prior_widths
 from pondheat.meter.reading.energy_use import require_use, start_times
 from pondheat.meter.reading.intervals import longest_carried
@@ -97,7 +98,7 @@ def align(
         raise OutOfRange("No hour of the readings is within this weather: are they from the same year?")
     weather = _weather_of(air, columns, kept)
     mean_water, metered = ((water[1:] + water[:-1]) / 2)[kept], metered[kept]
-    capacity = pond.heat_capacity / 3.6e6
+    capacity = pond.heat_capacity / JOULES_PER_KWH
     routes, sun = _open_pond_energy(replace(pond, cover=None), weather, mean_water, metered)
     loss = sum(routes.values())
     other = pump_heat * metered / 1000
@@ -251,6 +252,6 @@ def _water(use: pd.DataFrame, begin, end, count: int, set_point) -> tuple[np.nda
 
 def _open_pond_energy(pond: Pond, air: Air, water, share) -> tuple[dict[str, np.ndarray], np.ndarray]:
     """Heat loss by route and absorbed sun [kWh] of an uncovered pond in each metered part (`share`) of an hour."""
-    prepared, kwh = balance.prepare(pond, air, 0.0), share * HOUR / 3.6e6
+    prepared, kwh = balance.prepare(pond, air, 0.0), share * HOUR / JOULES_PER_KWH
     losses = balance.losses(prepared, water)[0]
     return {name: loss * kwh for name, loss in losses.items()}, prepared.solar_gain * kwh

@@ -14,6 +14,7 @@ from pondheat.core import units
 from pondheat.core.display_units import temperature, temperature_difference, temperature_range, volume
 from pondheat.core.sources import FUSION_HEAT
 from pondheat.heat.balance import ROUTES
+from pondheat.heat.water import JOULES_PER_KWH
 from pondheat.meter.fitting.pond_fit import cool_down_loss
 from pondheat.season import simulate
 from pondheat.show import figures
@@ -25,7 +26,7 @@ from pondheat.show.pictures.of_sheet import scene_of
 from pondheat.show.ponds import invented
 from pondheat.show.tables import show_table
 
-WATER_TEMP, SHALLOW, KWH = 18.0, 0.4, 3.6e6
+WATER_TEMP, SHALLOW = 18.0, 0.4
 DAYS = 10
 FILM_HOURS, FULL = 72, 4500.0  # hours of the film; W, of the picture's widest arrow
 DEEPEST, STANDS = 2.4, 1.2  # m: the deepest pond, and how far the water of a deep one stands above the ground
@@ -181,7 +182,7 @@ class HeaterStops(Panel):
             "kWh",
             source("ryan_harleman_1973"),
         )
-        frozen = float(part["ice"].iloc[-1]) * FUSION_HEAT.value / KWH
+        frozen = float(part["ice"].iloc[-1]) * FUSION_HEAT.value / JOULES_PER_KWH
         taken = chain.add(
             "From the heat stored in the water",
             [("lost", lost), ("sun", -kwh["solar"]), ("pump's warmth", -kwh["pump"]), ("heat from freezing", -frozen)],
@@ -191,7 +192,7 @@ class HeaterStops(Panel):
         cubic_metres = self.sheet.pond.surface_area * self.depth
         capacity = chain.given(
             "Heat for [one degree]",
-            replace(self.sheet.pond, volume=cubic_metres).heat_capacity / KWH,
+            replace(self.sheet.pond, volume=cubic_metres).heat_capacity / JOULES_PER_KWH,
             "kWh/delta_degC",
             f"[{cubic_metres:g} m³]; {source('iapws_95')}",
         )
@@ -241,7 +242,7 @@ def print_cool_down() -> None:
     frame = found.unheated(1.2, 50, False, begin, EVENING_HOURS)
     air = round(float(found.place.hours["air_temp"].loc[frame.index].mean()), 1)
     end = round(float(frame["water_temp"].iloc[-1]), 1)
-    first, second, capacity = WATER_TEMP - air, end - air, round(found.sheet.pond.heat_capacity / KWH, 2)
+    first, second, capacity = WATER_TEMP - air, end - air, round(found.sheet.pond.heat_capacity / JOULES_PER_KWH, 2)
 
     def loss(lead, later):
         return cool_down_loss(capacity, lead, later, EVENING_HOURS)
