@@ -20,6 +20,7 @@ from pondheat.core.likely import QUANTILES
 from pondheat.heat.balance import Air
 from pondheat.money import payback
 from pondheat.money.running_cost import RunningCost, Saving
+from pondheat.season.simulate import unstated_start_temp
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
 
@@ -68,13 +69,12 @@ class BoundaryConditions:
     def initial_water_temp(self) -> float:
         """Water temperature at the first hour [degC].
 
-        The sheet's own start temperature, otherwise the first set point, otherwise the first day's mean air temperature
-        but not below 0 °C.
+        The sheet's own start temperature, otherwise the first set point, otherwise `simulate.unstated_start_temp`.
         """
         if self.start_temp is not None:
             return self.start_temp
         first = self.set_point[0]
-        return max(float(self.hours["air_temp"].iloc[:24].mean()), 0.0) if np.isnan(first) else float(first)
+        return unstated_start_temp(self.hours["air_temp"]) if np.isnan(first) else float(first)
 
 
 @dataclass(frozen=True, eq=False)

@@ -130,6 +130,14 @@ def integrate(
     return course
 
 
+def unstated_start_temp(air_temp) -> float:
+    """The water at the start where nobody says [degC]: the mean of the first day's air, but not below 0 °C.
+
+    air_temp: [degC] of each hour, or one for all.
+    """
+    return max(float(np.mean(np.atleast_1d(air_temp)[:24])), 0.0)
+
+
 def simulate(
     pond: Pond,
     hours: pd.DataFrame,
@@ -147,8 +155,8 @@ def simulate(
 
     hours: weather frame whose index gives the hours' starts; air: the same weather as `air_of` made it.
     set_point: [degC] float or one a hour, None or NaN where no heat is held. covered: [–] share of each hour the cover
-    lies on. pump_power: [W] taken; pump_heat: [W] of it that warms the water. start_temp: [degC], default the mean of
-    the first day's air, not below 0; start_ice: [kg] on the pond then. Columns are W as mean of the hour; `water_temp`
+    lies on. pump_power: [W] taken; pump_heat: [W] of it that warms the water. start_temp: [degC], default
+    `unstated_start_temp`; start_ice: [kg] on the pond then. Columns are W as mean of the hour; `water_temp`
     [degC] and `ice` [kg] are at its end; `stored` is worked out from heat capacity × temperature change and ice, never
     as a remainder.
     Raises OutOfRange. Source: one well-mixed node; see the module's first lines.
@@ -165,7 +173,7 @@ def simulate(
     heater = heater or Heater("none")
     prepared = balance.prepare(pond, air, covered)
     outdoor = hours["air_temp"].to_numpy()
-    begin = max(float(outdoor[:24].mean()), 0.0) if start_temp is None else float(start_temp)
+    begin = unstated_start_temp(outdoor) if start_temp is None else float(start_temp)
     require(water_temp=begin, start_ice=start_ice)
     if begin < 0:
         raise OutOfRange(f"A start at {begin:g} °C is given: water is not below 0 °C.")

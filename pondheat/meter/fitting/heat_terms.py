@@ -18,7 +18,7 @@ from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
 from pondheat.meter.factors import FACTORS, STREAMS, WALLS
 from pondheat.meter.surface_models import SurfaceModel
-from pondheat.season.simulate import HOUR, integrate
+from pondheat.season.simulate import HOUR, integrate, unstated_start_temp
 
 _TERMS = len(FACTORS) - 1  # without base, which is not a heat flow
 
@@ -114,7 +114,7 @@ def _initial_water_temp(conditions: Conditions) -> float:
     first = conditions.hourly("set_point")[0]
     if conditions.start_temp is not None:
         return conditions.start_temp
-    return max(float(np.mean(np.atleast_1d(conditions.air.air_temp)[:24])), 0.0) if np.isnan(first) else float(first)
+    return unstated_start_temp(conditions.air.air_temp) if np.isnan(first) else float(first)
 
 
 def modelled_kwh(
