@@ -174,31 +174,31 @@ def run_season(sheet: Sheet, conditions: BoundaryConditions, covered: bool) -> S
     if sheet.tariff is not None:
         gas = frame["gas"] / 1000 if sheet.heater.kind == "gas" else None
         cost = running_cost.running_cost(frame["electricity"] / 1000, sheet.tariff, gas, sheet.gas_rate)
-    short = is_short(frame, limit, target)
     floor, ceiling = sheet.floor, sheet.ceiling
-    total = frame.sum() / 1000
+    total = {name: float(watts) / 1000 for name, watts in frame.sum().items()}
+    water, most_ice = frame["water_temp"], float(frame["ice"].max())
     return Season(
-        frame,
-        float(total["heater"]),
-        float(total["electricity"]),
-        float(total["gas"]),
-        float(total["solar"]),
-        {name: float(total[name]) for name in ROUTES},
-        heat_to_hold,
-        int(short.sum()) if not np.isnan(target).all() else 0,
-        None if floor is None else int((frame["water_temp"] < floor).sum()),
-        None if ceiling is None else int((frame["water_temp"] > ceiling).sum()),
-        float(frame["water_temp"].min()),
-        float(frame["water_temp"].max()),
-        float(frame["ice"].max()),
-        float(frame["ice"].max()) / pond.water_mass,
-        cost,
-        sheet.emission_factors.of(float(total["electricity"]), float(total["gas"])),
+        hours=frame,
+        heat_kwh=total["heater"],
+        electricity_kwh=total["electricity"],
+        gas_kwh=total["gas"],
+        solar_kwh=total["solar"],
+        routes_kwh={name: total[name] for name in ROUTES},
+        heat_to_hold=heat_to_hold,
+        short_hours=int(is_short(frame, limit, target).sum()),
+        below_floor_hours=None if floor is None else int((water < floor).sum()),
+        above_ceiling_hours=None if ceiling is None else int((water > ceiling).sum()),
+        lowest_temp=float(water.min()),
+        highest_temp=float(water.max()),
+        most_ice_kg=most_ice,
+        frozen_share=most_ice / pond.water_mass,
+        cost=cost,
+        co2_kg=sheet.emission_factors.of(total["electricity"], total["gas"]),
     )
 
 
 def is_short(frame: pd.DataFrame, limit: np.ndarray, target: np.ndarray) -> np.ndarray:
-    """True in hours with the heater at its limit [W] and the water more than 0.1 K below the target [degC]."""
+    """True in hours with the heater at its limit [W], water over 0.1 K below the target [degC]; NaN: no heat held."""
     heater, water = frame["heater"].to_numpy(), frame["water_temp"].to_numpy()
     return (heater >= limit - 1e-6) & (water < target - SHORTFALL)
 
