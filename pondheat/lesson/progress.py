@@ -72,9 +72,7 @@ def load(folder: Path) -> Progress:
             and isinstance(numbering, int)
         ):
             raise ValueError
-        if numbering < NUMBERING:
-            answers, misses = present_keys(answers), present_keys(misses)
-        return Progress(path, answers, misses)
+        return Progress(path, present_keys(answers, numbering), present_keys(misses, numbering))
     except FileNotFoundError:
         return Progress(path)
     except OSError as error:

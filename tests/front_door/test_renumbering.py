@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from usual_cases import some_of
 
+from pondheat.core import renumbering
 from pondheat.core.places import WORKBOOK
 from pondheat.core.renumbering import KEYS, NUMBERING, PAGES, former_files, present_keys
 from pondheat.front_door import copying
@@ -17,7 +18,9 @@ from pondheat.lesson.reasons import REASONS
 from pondheat.show.pages import PREDICT, ComeBack, SoFar
 
 FOGGY, OPEN = "04_moist_air.ipynb", "05_open_surface.ipynb"
-NOW = {f"{former}.ipynb": f"{present}.ipynb" for former, present in PAGES.items()}
+FIRST = ("04_moist_air", "05_open_surface")  # that changed places in the first renumbering
+NOW = {f"{former}.ipynb": f"{PAGES[former]}.ipynb" for former in FIRST}
+PRESENT = dict(zip(KEYS[0], present_keys(dict.fromkeys(KEYS[0]), 1)))  # by key before the first renumbering
 ANSWERS = {
     "1.1": "right",
     "4.1": "right",
@@ -37,7 +40,7 @@ SHEET = '# mine\n[pond]\nlength = "4 m"\n'
 
 def before(text, former, present):
     """A page's code as it was under its former number."""
-    back = {new: old for old, new in KEYS.items()}
+    back = {new: old for old, new in PRESENT.items()}
     text = text.replace(present, former)
     return re.sub(r"\d\.\d", lambda number: back.get(number[0], number[0]), text)
 
@@ -50,8 +53,7 @@ class Before:
         self.known = copying.read_shipped_list()
         copying.update_copy(WORKBOOK, folder, self.known, tutor)
         manifest = json.loads((folder / copying.MANIFEST).read_text(encoding="utf-8"))
-        for name in [name for name in manifest if former_files(name)]:
-            (former,) = former_files(name)
+        for name, former in [(now, one) for now in manifest for one in former_files(now) if Path(one).stem in FIRST]:
             text = (folder / name).read_text(encoding="utf-8")
             if name.endswith(".ipynb"):
                 page = json.loads(text)
@@ -96,14 +98,22 @@ def is_new(folder, name):
     return (folder.folder / name).read_bytes() == (WORKBOOK / name).read_bytes()
 
 
+def guesses(page):
+    """Whether a page begins with a guess."""
+    return "PredictFirst(" in (WORKBOOK / f"{page}.ipynb").read_text(encoding="utf-8")
+
+
 def test_the_table_names_pages_and_keys_that_are_there():
     assert all((WORKBOOK / f"{present}.ipynb").is_file() for present in PAGES.values())
     assert not any((WORKBOOK / f"{former}.ipynb").exists() for former in PAGES)
-    assert len(set(KEYS.values())) == len(KEYS)
+    assert all(len(set(table.values())) == len(table) for table in KEYS)
     page = {key: question.notebook for key, question in BANK.items()}
-    page |= {one.key: one.notebook for one in REASONS} | {f"{PREDICT}{name}": name for name in PAGES.values()}
+    page |= {one.key: one.notebook for one in REASONS} | {
+        f"{PREDICT}{name}": name for name in PAGES.values() if guesses(name)
+    }
     moved = {key for key, notebook in page.items() if notebook in PAGES.values()}
-    assert set(KEYS.values()) == moved  # every key of a page that moved, and no other
+    now = {key for later, table in enumerate(KEYS, 2) for key in present_keys(dict.fromkeys(table.values()), later)}
+    assert now == moved  # every key of a page that moved, and no other
 
 
 def test_the_extension_follows_the_same_table():
@@ -264,7 +274,7 @@ def test_a_start_that_was_killed_at_any_step_is_finished_by_the_next(tmp_path, m
 
 
 def wanted_of(stored):
-    return {KEYS.get(key, key): outcome for key, outcome in stored.items()}
+    return {PRESENT.get(key, key): outcome for key, outcome in stored.items()}
 
 
 def test_each_answer_is_found_under_its_present_key(folder):
@@ -288,6 +298,14 @@ def test_answers_are_renumbered_once_however_often_they_are_read_and_written(fol
     assert stored == {"answers": wanted_of(ANSWERS), "misses": wanted_of(MISSES), "numbering": NUMBERING}
 
 
+def test_a_second_renumbering_goes_on_from_the_first(monkeypatch):
+    """A key that the first one freed may be another question's key by the second."""
+    monkeypatch.setattr(renumbering, "KEYS", ({"4.1": "5.1", "5.1": "4.1"}, {"4.1": "6.1", "9.1": "4.1"}))
+    assert present_keys({"4.1": 1, "5.1": 2, "9.1": 3}, 1) == {"5.1": 1, "6.1": 2, "4.1": 3}
+    assert present_keys({"4.1": 1, "5.1": 2, "9.1": 3}, 2) == {"6.1": 1, "5.1": 2, "4.1": 3}
+    assert present_keys({"4.1": 1}, 3) == {"4.1": 1}
+
+
 def test_answers_that_could_not_be_written_are_still_those_of_before(folder, monkeypatch):
     def full(*_):
         raise OSError(28, "No space left on device")
@@ -309,4 +327,4 @@ def test_a_newer_numbering_is_left_alone_and_a_nonsensical_one_is_damage(folder)
 
 
 def test_no_two_keys_become_one():
-    assert present_keys(dict.fromkeys([*KEYS, "1.1"], 1)) == dict.fromkeys([*KEYS.values(), "1.1"], 1)
+    assert present_keys(dict.fromkeys([*PRESENT, "1.1"], 1), 1) == dict.fromkeys([*PRESENT.values(), "1.1"], 1)
