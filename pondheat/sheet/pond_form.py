@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pondheat.core import units, value_parsers
 from pondheat.core.units import Currency, Unreadable
@@ -63,102 +63,103 @@ class FormQuestion:
         return self.group == "more"
 
 
+# In the order of the form; {whole} and {part} are signs such as £ and p, {year} is the one in which the season starts.
+_QUESTIONS = (
+    FormQuestion("length", "Length of the water", "pond", "4 m", path="pond.length", unit="m", needed=True),
+    FormQuestion("width", "Width of the water", "pond", "3 m", path="pond.width", unit="m", needed=True),
+    FormQuestion("depth", "Mean depth; or the volume, if you know it", "pond", "1.2 m", needed=True),
+    FormQuestion("sunk", "The pond is", "pond", "sunk", choices={"sunk": "in the ground", "above": "above the ground"}),
+    FormQuestion("held", "Temperature to hold, or “no heat”", "heat", "12 °C", unit="degC"),
+    FormQuestion(
+        "heater",
+        "Heater",
+        "heat",
+        "resistance",
+        "heater.kind",
+        choices={"resistance": "electric", "heat pump": "heat pump", "gas": "gas", NONE: "none"},
+    ),
+    FormQuestion("power", "Heat it can give, from its label", "heat", "3 kW", "heater.power", "W"),
+    FormQuestion("gas_rate", "Price of a kWh of gas", "heat", "9 {part}/kWh"),
+    FormQuestion(
+        "cover",
+        "Cover you have or are thinking of",
+        "cover",
+        "sheet",
+        "cover.kind",
+        choices={
+            "sheet": "clear sheet",
+            "insulated lid": "solid insulated lid",
+            "floating": "floating on the water",
+            NONE: "none",
+        },
+    ),
+    FormQuestion("hours", "The cover is on from … to …, or “day and night”", "cover", "18:00 to 08:00"),
+    FormQuestion("cover_price", "Price of the cover", "cover", "{whole}300", "cover.price", "money"),
+    FormQuestion(
+        "shelter",
+        "Around the pond are",
+        "cover",
+        "some",
+        choices={"open": "open fields", "some": "hedges, fences and houses", "walled": "walls on all sides"},
+    ),
+    FormQuestion("rate", "Price of a kWh of electricity", "bill", "28 {part}/kWh"),
+    FormQuestion("cheap", "Cheap hours, if there are two prices (12 {part} from 00:30 to 07:30)", "bill"),
+    FormQuestion(
+        "place",
+        "Weather most like yours",
+        "bill",
+        "sollerwick",
+        choices={
+            "sollerwick": "mild, near the sea (an invented English town)",
+            "hamburg": "Hamburg",
+            "potsdam": "Potsdam, near Berlin",
+            "greensboro": "Greensboro, North Carolina",
+            "sand point": "Sand Point, Alaska",
+            TOWN: "my own town’s, fetched once if you agree",
+            OWN: "another place, or my own numbers",
+        },
+    ),
+    FormQuestion("town", form_town.LABEL, "bill", path="place.town"),
+    FormQuestion("name", "Name of the pond", "more", "My pond", "name"),
+    FormQuestion("insulation", "Insulation of the walls (50 mm EPS), or “none”", "more", NONE),
+    FormQuestion("base", "Insulation under the floor, or “none”", "more", NONE),
+    FormQuestion("sky_view", "Share of open sky above it", "more", "80 %", "place.sky_view"),
+    FormQuestion("shade", "Share of the sun kept off by trees and walls", "more", "20 %", "place.shade"),
+    FormQuestion("u_value", "U-value of the cover", "more", COVER_U_VALUES["sheet"], "cover.u_value", "W/m**2/K"),
+    FormQuestion("gap", "Air that leaks under it, or its gap (1 m x 1 cm)", "more", "2 L/s", "cover.gap"),
+    FormQuestion("life", "How long it lasts", "more", "6 years", "cover.life", "year"),
+    FormQuestion("machine_price", "Price of a heat pump, fitted", "more", path="money.heat_pump_price", unit="money"),
+    FormQuestion("pump", "Power of the pump", "more", "60 W", "pump.power", "W"),
+    FormQuestion(
+        "filter_air", "Air that meets falling water (trickle filter)", "more", "0 L/s", "filter.air_flow", "m**3/s"
+    ),
+    FormQuestion("air_pump", "Air blown through the water", "more", "0 L/min", "aeration.air_flow", "m**3/s"),
+    FormQuestion("change", "New water each day", "more", "1 %", "water.change_per_day"),
+    FormQuestion("standing", "Standing charge", "more", "50 {part}/day"),
+    FormQuestion(
+        "latitude",
+        "Latitude, if a weather file does not say (51.5; south is −)",
+        "more",
+        path="place.latitude",
+        unit="deg",
+    ),
+    FormQuestion(
+        "longitude", "Longitude, the same (1.5 for east, −1.5 for west)", "more", path="place.longitude", unit="deg"
+    ),
+    FormQuestion("timezone", "Time zone of your clock", "more", "Europe/London", "timezone"),
+    FormQuestion("start", "First day of the season", "more", "{year}-09-01"),
+    FormQuestion("end", "Last day of the season", "more", "{next_year}-05-31"),
+)
+
+
 def questions(currency: Currency = units.GBP, today: dt.date | None = None) -> dict[str, FormQuestion]:
     """All questions in the order of the form; the season defaults to 1 September to 31 May, this or next winter."""
     day = today or dt.date.today()
     year = day.year if day.month >= 6 else day.year - 1
-    whole, part = currency.sign, currency.hundredth
-    made = (
-        FormQuestion("length", "Length of the water", "pond", "4 m", path="pond.length", unit="m", needed=True),
-        FormQuestion("width", "Width of the water", "pond", "3 m", path="pond.width", unit="m", needed=True),
-        FormQuestion("depth", "Mean depth; or the volume, if you know it", "pond", "1.2 m", needed=True),
-        FormQuestion(
-            "sunk", "The pond is", "pond", "sunk", choices={"sunk": "in the ground", "above": "above the ground"}
-        ),
-        FormQuestion("held", "Temperature to hold, or “no heat”", "heat", "12 °C", unit="degC"),
-        FormQuestion(
-            "heater",
-            "Heater",
-            "heat",
-            "resistance",
-            "heater.kind",
-            choices={"resistance": "electric", "heat pump": "heat pump", "gas": "gas", NONE: "none"},
-        ),
-        FormQuestion("power", "Heat it can give, from its label", "heat", "3 kW", "heater.power", "W"),
-        FormQuestion("gas_rate", "Price of a kWh of gas", "heat", f"9 {part}/kWh"),
-        FormQuestion(
-            "cover",
-            "Cover you have or are thinking of",
-            "cover",
-            "sheet",
-            "cover.kind",
-            choices={
-                "sheet": "clear sheet",
-                "insulated lid": "solid insulated lid",
-                "floating": "floating on the water",
-                NONE: "none",
-            },
-        ),
-        FormQuestion("hours", "The cover is on from … to …, or “day and night”", "cover", "18:00 to 08:00"),
-        FormQuestion("cover_price", "Price of the cover", "cover", f"{whole}300", "cover.price", "money"),
-        FormQuestion(
-            "shelter",
-            "Around the pond are",
-            "cover",
-            "some",
-            choices={"open": "open fields", "some": "hedges, fences and houses", "walled": "walls on all sides"},
-        ),
-        FormQuestion("rate", "Price of a kWh of electricity", "bill", f"28 {part}/kWh"),
-        FormQuestion("cheap", f"Cheap hours, if there are two prices (12 {part} from 00:30 to 07:30)", "bill"),
-        FormQuestion(
-            "place",
-            "Weather most like yours",
-            "bill",
-            "sollerwick",
-            choices={
-                "sollerwick": "mild, near the sea (an invented English town)",
-                "hamburg": "Hamburg",
-                "potsdam": "Potsdam, near Berlin",
-                "greensboro": "Greensboro, North Carolina",
-                "sand point": "Sand Point, Alaska",
-                TOWN: "my own town’s, fetched once if you agree",
-                OWN: "another place, or my own numbers",
-            },
-        ),
-        FormQuestion("town", form_town.LABEL, "bill", path="place.town"),
-        FormQuestion("name", "Name of the pond", "more", "My pond", "name"),
-        FormQuestion("insulation", "Insulation of the walls (50 mm EPS), or “none”", "more", NONE),
-        FormQuestion("base", "Insulation under the floor, or “none”", "more", NONE),
-        FormQuestion("sky_view", "Share of open sky above it", "more", "80 %", "place.sky_view"),
-        FormQuestion("shade", "Share of the sun kept off by trees and walls", "more", "20 %", "place.shade"),
-        FormQuestion("u_value", "U-value of the cover", "more", COVER_U_VALUES["sheet"], "cover.u_value", "W/m**2/K"),
-        FormQuestion("gap", "Air that leaks under it, or its gap (1 m x 1 cm)", "more", "2 L/s", "cover.gap"),
-        FormQuestion("life", "How long it lasts", "more", "6 years", "cover.life", "year"),
-        FormQuestion(
-            "machine_price", "Price of a heat pump, fitted", "more", path="money.heat_pump_price", unit="money"
-        ),
-        FormQuestion("pump", "Power of the pump", "more", "60 W", "pump.power", "W"),
-        FormQuestion(
-            "filter_air", "Air that meets falling water (trickle filter)", "more", "0 L/s", "filter.air_flow", "m**3/s"
-        ),
-        FormQuestion("air_pump", "Air blown through the water", "more", "0 L/min", "aeration.air_flow", "m**3/s"),
-        FormQuestion("change", "New water each day", "more", "1 %", "water.change_per_day"),
-        FormQuestion("standing", "Standing charge", "more", f"50 {part}/day"),
-        FormQuestion(
-            "latitude",
-            "Latitude, if a weather file does not say (51.5; south is −)",
-            "more",
-            path="place.latitude",
-            unit="deg",
-        ),
-        FormQuestion(
-            "longitude", "Longitude, the same (1.5 for east, −1.5 for west)", "more", path="place.longitude", unit="deg"
-        ),
-        FormQuestion("timezone", "Time zone of your clock", "more", "Europe/London", "timezone"),
-        FormQuestion("start", "First day of the season", "more", f"{year}-09-01"),
-        FormQuestion("end", "Last day of the season", "more", f"{year + 1}-05-31"),
-    )
-    return {question.key: question for question in made}
+    words = {"whole": currency.sign, "part": currency.hundredth, "year": year, "next_year": year + 1}
+    return {
+        one.key: replace(one, label=one.label.format(**words), start=one.start.format(**words)) for one in _QUESTIONS
+    }
 
 
 # --- what depends on other answers --------------------------------------------------------------------------------
