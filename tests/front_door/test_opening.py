@@ -4,6 +4,7 @@ import argparse
 import importlib.util
 import json
 import os
+import re
 import shutil
 import socket
 import subprocess
@@ -12,6 +13,7 @@ from importlib import metadata
 from pathlib import Path
 
 import pytest
+from jupyter_core.paths import jupyter_path
 
 from pondheat.front_door import opening
 
@@ -135,3 +137,13 @@ def test_settings_and_extension_are_where_the_command_says(tmp_path):
         assert json.loads((settings / name).read_text(encoding="utf-8"))
     package = json.loads((extensions / "pondheat-open" / "package.json").read_text(encoding="utf-8"))
     assert (extensions / "pondheat-open" / package["jupyterlab"]["_build"]["load"]).exists()
+
+
+def test_the_limit_that_the_extension_lengthens_is_still_anywidgets():
+    """anywidget has no setting for how long a widget may take to start, so another version may need another number."""
+    folders = (Path(one) / "anywidget" / "static" for one in jupyter_path("labextensions"))
+    scripts = next(folder for folder in folders if folder.is_dir()).glob("*.js")
+    limit = re.compile(r"AbortSignal\.timeout\((\w+)\)\.addEventListener\([^)]*\)[^)]*Failed to initialize")
+    found = {float(one) for script in scripts for one in limit.findall(script.read_text(encoding="utf-8"))}
+    served = opening.HERE / "labextensions" / "pondheat-open" / "served" / "open.js"
+    assert found == {2000.0} and "milliseconds === 2000 ? 120000" in served.read_text(encoding="utf-8")
