@@ -1,7 +1,6 @@
 """The picture of a pond: widths in proportion to watts, labels that never meet, the same elements at every moment."""
 
 import re
-import time
 import xml.etree.ElementTree as tree
 
 import make_moving_picture
@@ -284,15 +283,6 @@ def test_ids_belong_to_the_picture():
 def test_what_cannot_be_drawn_is_said(changed, said):
     with pytest.raises(OutOfRange, match=said):
         scene(**changed)
-
-
-def test_drawing_is_quick(capsys):
-    """Printed and never asserted, as a slow machine must not fail a test."""
-    start = time.perf_counter()
-    for _ in range(20):
-        pond_picture(scene(sun=100.0))
-    with capsys.disabled():
-        print(f"\n  a picture of a pond takes {50 * (time.perf_counter() - start):.1f} ms")
 
 
 def test_the_moving_picture_in_the_readme_is_what_the_pictures_show_today():
