@@ -239,7 +239,6 @@ def _value(text: str) -> float:
 
 # --- the search in finished texts: until the rooms that write them format their values with the functions above -------
 
-Usual = DisplayUnits
 _NUMBERS = rf"(?<!pH )({_NUMBER}(?:(?:,\s+|\s+(?:and|to|or)\s+|–|-){_NUMBER})*)(?:[ \u00a0]|\n *)"
 # “12, 6 and −2 °C”: each is of that unit, also where the line breaks between. A unit that is already followed by the
 # preferred one is left alone, so that a text may pass twice; “18 °C or 64 °F” is written for everybody.

@@ -12,7 +12,7 @@ from pondheat.analysis.following_checks import CARE, GOOD, LIMITS, NOT_YET
 from pondheat.analysis.printable import without_controls
 from pondheat.analysis.water_comparison import DAY_MEANS, MEANS, SETTLING, Score
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, Usual
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.fish import cautions
 from pondheat.season.weather import weather
 from pondheat.text.layout import day_text, wrapped
@@ -80,7 +80,7 @@ def verdict_text(found: Following) -> str:
     return said
 
 
-def score_text(found: Following, usual: Usual = METRIC) -> str:
+def score_text(found: Following, usual: DisplayUnits = METRIC) -> str:
     """How far computed water is from measured on average and typically, in words."""
     whole = found.whole
     bias = "On average the computed water is as warm as the measured"
@@ -96,7 +96,7 @@ def score_text(found: Following, usual: Usual = METRIC) -> str:
     )
 
 
-def learned_text(learned: Learned, usual: Usual = METRIC) -> str:
+def learned_text(learned: Learned, usual: DisplayUnits = METRIC) -> str:
     """What the days held back say of the learned values, in a sentence or two."""
     said = (
         f"Tested on days held back: the model was fitted to the days before {day_text(learned.held_from)} only, and on "
@@ -140,7 +140,7 @@ def advice(found: Following) -> list[str]:
     return said
 
 
-def with_fahrenheit(text: str, usual: Usual) -> str:
+def with_fahrenheit(text: str, usual: DisplayUnits) -> str:
     """A text in which each difference written in °C is followed by that in °F, where °F is preferred."""
     if not usual.fahrenheit:
         return text

@@ -11,7 +11,7 @@ from typing import TextIO
 
 from pondheat.analysis.results import LikelyRange
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, Usual, beside
+from pondheat.core.display_units import METRIC, DisplayUnits, beside
 
 
 def terminal_width(stream: TextIO = sys.stdout) -> int:
@@ -24,7 +24,7 @@ def terminal_width(stream: TextIO = sys.stdout) -> int:
 WIDTH = terminal_width()
 
 
-def wrapped(text: str, bullet: str = "", usual: Usual = METRIC) -> list[str]:
+def wrapped(text: str, bullet: str = "", usual: DisplayUnits = METRIC) -> list[str]:
     """Lines of at most WIDTH columns, the first after a bullet and the others indented below it.
 
     usual: units that are added beside °C.

@@ -6,7 +6,7 @@ import itertools
 
 from pondheat.analysis.results import Assessment, Season
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, Usual, beside, fahrenheit
+from pondheat.core.display_units import METRIC, DisplayUnits, beside, fahrenheit
 from pondheat.heat.balance import ROUTES
 from pondheat.heat.ice import ice_thickness
 from pondheat.money.emissions import emissions_text
@@ -27,7 +27,7 @@ ROUTE_NAMES = {
 Rows = list[tuple[str, ...]]
 
 
-def season_tables(found: Assessment, usual: Usual = METRIC) -> tuple[ResultTable, ...]:
+def season_tables(found: Assessment, usual: DisplayUnits = METRIC) -> tuple[ResultTable, ...]:
     """All tables of an assessment, open and covered side by side; usual: units that are added beside °C."""
     pair = [found.open] if found.covered is None else [found.open, found.covered]
     heads = ("open",) if found.covered is None else ("open", "covered")
@@ -78,7 +78,7 @@ def _heat_rows(found: Assessment, pair: list[Season]) -> Rows:
     return [*rows, ("heat from the heater", *(kwh_text(season.heat_kwh) for season in pair))]
 
 
-def _water_rows(found: Assessment, pair: list[Season], usual: Usual) -> Rows:
+def _water_rows(found: Assessment, pair: list[Season], usual: DisplayUnits) -> Rows:
     """Water temperatures, ice and how far the heater is used."""
     sheet = found.sheet
     temps = [(season.lowest_temp, season.highest_temp) for season in pair]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pondheat.analysis.results import Assessment
 from pondheat.analysis.scenarios.what_if import ScenarioTable
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, Usual, beside_in_lines
+from pondheat.core.display_units import METRIC, DisplayUnits, beside_in_lines
 from pondheat.fish import cautions
 from pondheat.season.weather import weather
 from pondheat.text.layout import WIDTH, day_text, wrapped
@@ -14,7 +14,7 @@ from pondheat.text.result_table import ResultTable
 from pondheat.text.season_tables import season_tables
 
 
-def season_text(found: Assessment, usual: Usual = METRIC, table: ScenarioTable | None = None) -> str:
+def season_text(found: Assessment, usual: DisplayUnits = METRIC, table: ScenarioTable | None = None) -> str:
     """The text that `python -m pondheat season` prints.
 
     usual: units that are added beside °C; table: choices, of which the answer names the best.

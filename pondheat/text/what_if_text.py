@@ -10,7 +10,7 @@ from dataclasses import asdict
 from pondheat.analysis.scenarios.context import LIMITS
 from pondheat.analysis.scenarios.what_if import ScenarioRow, ScenarioTable
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, Usual, beside, beside_in_lines, fahrenheit
+from pondheat.core.display_units import METRIC, DisplayUnits, beside, beside_in_lines, fahrenheit
 from pondheat.fish import cautions
 from pondheat.fish.temperature import WINTERING_DEPTH
 from pondheat.money.emissions import emissions_text
@@ -31,7 +31,7 @@ BUT = ", but "  # between a choice and what it does worse by the fish
 COVER_CAUTIONS = ("gas_exchange", "children", "structure_and_wind")
 
 
-def table_text(table: ScenarioTable, cautioned: bool = False, shell: bool = False, usual: Usual = METRIC) -> str:
+def table_text(table: ScenarioTable, cautioned: bool = False, shell: bool = False, usual: DisplayUnits = METRIC) -> str:
     """A table as plain text of at most 100 columns, answers first.
 
     cautioned: whether the cautions on covers were printed just before; shell: whether a missing input is named as an
@@ -156,7 +156,7 @@ def _degrees(row: ScenarioRow) -> str:
     return units.digits(row.lowest_temp, 1)
 
 
-def choice_table(table: ScenarioTable, usual: Usual = METRIC) -> ResultTable:
+def choice_table(table: ScenarioTable, usual: DisplayUnits = METRIC) -> ResultTable:
     """The choices in groups; one that fails the fish is faint and says so. usual: units that are added beside °C."""
     emitting = any(row.co2_kg is not None for row in table.rows)
     priced = table.rows[0].money is not None
@@ -195,7 +195,7 @@ def choice_table(table: ScenarioTable, usual: Usual = METRIC) -> ResultTable:
     return ResultTable("Your choices over the season", heads, tuple(rows), groups, faint)
 
 
-def _grid(table: ScenarioTable, usual: Usual) -> list[str]:
+def _grid(table: ScenarioTable, usual: DisplayUnits) -> list[str]:
     """The choices in columns of text, under a line for each group."""
     made = choice_table(table, usual)
     heads = tuple(SHORT_HEADS.get(head, head) for head in made.heads)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, Usual
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.fish import cautions
 from pondheat.lesson import challenge, short_challenge
 from pondheat.lesson.marking import Exercise
@@ -26,7 +26,7 @@ def ponds_of_teams(money: units.Currency = units.GBP) -> tuple[UnseenPond, ...]:
     return tuple(shipped_or_invented(number, money) for number in TEAMS)
 
 
-def challenge_sheets(money: units.Currency = units.GBP, usual: Usual = METRIC, short: bool = False) -> str:
+def challenge_sheets(money: units.Currency = units.GBP, usual: DisplayUnits = METRIC, short: bool = False) -> str:
     """A sheet for each team as an HTML file, without answers.
 
     usual: units shown after °C and m³; short: with the three decisions of a one-hour evening, which need no record.

@@ -17,7 +17,7 @@ from pondheat.analysis import assessment
 from pondheat.analysis.assessment import BoundaryConditions, Season
 from pondheat.analysis.results import month_names
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, Usual
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.fish import cautions
 from pondheat.heat.covers import Cover
 from pondheat.lesson.questions import HEAT_OF_WATER
@@ -37,7 +37,7 @@ LEAD_RATIOS = (1.04, 1.06, 1.08, 1.10, 1.12, 1.14, 1.16, 1.18, 1.20)  # of the c
 CAUTIONS = ("electricity", "children", "gas_exchange", "fish_disease")
 
 
-def handout(sheet: Sheet, record: Weather | None = None, usual: Usual = METRIC) -> str:
+def handout(sheet: Sheet, record: Weather | None = None, usual: DisplayUnits = METRIC) -> str:
     """The handout as an HTML file that prints on two sheets of paper.
 
     sheet: the pond; record: its weather, otherwise the sheet's own source is read; usual: units shown after °C and m³.

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, Usual
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.lesson import questions
 from pondheat.lesson.questions import Question
 from pondheat.lesson.reasons import ReasonQuestion, of_page
@@ -20,7 +20,7 @@ from pondheat.tutor.papers import lettered, paper
 from pondheat.tutor.routes import ROUTES, SHORT, WORKBOOK, core_keys, pages_of, returning_on, title_of
 
 
-def key_page(currency: units.Currency = units.GBP, usual: Usual = METRIC, route: str | None = None) -> str:
+def key_page(currency: units.Currency = units.GBP, usual: DisplayUnits = METRIC, route: str | None = None) -> str:
     """The key as an HTML file, in the order of the workbook's pages.
 
     currency: of the exercises; usual: units shown after °C and m³, and the currency of the guesses; route: of which to

@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from pondheat.analysis.class_comparison import ClassComparison, PondResult
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, Usual
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.fish import cautions
 from pondheat.show import figures
 from pondheat.show.report.rendering import render
@@ -18,7 +18,7 @@ MOST_REASONS = 3  # given for each pond
 POINTS = 11  # pt
 
 
-def page_html(comparison: ClassComparison, usual: Usual = METRIC) -> str:
+def page_html(comparison: ClassComparison, usual: DisplayUnits = METRIC) -> str:
     """The comparison as an HTML file; usual: units shown after °C."""
     return paper(
         "our_ponds.html",

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pondheat.core.display_units import METRIC, Usual
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.show.report.rendering import render
 
 TEMPLATES = "pondheat.tutor"
 LETTERS = "ABCDE"  # of the choices, in the order of the page, as on the screen and on the tutor's page
 
 
-def paper(template: str, title: str, *, points: float = 9.5, display: Usual = METRIC, **values: object) -> str:
+def paper(template: str, title: str, *, points: float = 9.5, display: DisplayUnits = METRIC, **values: object) -> str:
     """A whole HTML file.
 
     template: its name in the folder `templates` here; points: size of its type on paper [pt]; display: units shown

@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from pondheat.core import units
-from pondheat.core.display_units import METRIC, Usual
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.fish import cautions
 from pondheat.lesson import questions
 from pondheat.lesson.marking import Exercise
@@ -38,7 +38,7 @@ OWN_POND = (
 )
 
 
-def question_sheets(route: str, currency: units.Currency = units.GBP, usual: Usual = METRIC) -> str:
+def question_sheets(route: str, currency: units.Currency = units.GBP, usual: DisplayUnits = METRIC) -> str:
     """The question sheets of one route as an HTML file.
 
     route: a key of ROUTES; currency: of the exercises; usual: units shown after °C and m³, and the currency of the

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pondheat.core.display_units import METRIC, Usual
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.core.files import PAPER, check_target, write_atomically
 from pondheat.sheet.pond_sheet import Sheet
 from pondheat.tutor.challenge_sheets import challenge_sheets
@@ -21,7 +21,7 @@ class LearnersFolder(ValueError):
     """A folder in which learners would find the key."""
 
 
-def write_papers(folder: Path, sheet: Sheet, sheets: bool = False, usual: Usual = METRIC) -> list[Path]:
+def write_papers(folder: Path, sheet: Sheet, sheets: bool = False, usual: DisplayUnits = METRIC) -> list[Path]:
     """Write the papers and return their paths; the same pond sheet gives the same bytes.
 
     folder: made if it is missing; sheet: the pond of the handout, and the currency of all papers; sheets: whether to

@@ -14,7 +14,7 @@ from markupsafe import Markup
 from pondheat.analysis.assessment import Assessment
 from pondheat.analysis.power_cut import PowerCut
 from pondheat.analysis.scenarios import what_if as what_ifs
-from pondheat.core.display_units import METRIC, Usual
+from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.core.ranges import require
 from pondheat.sheet.pond_sheet import Sheet
 from pondheat.show.report.appendix import appendix
@@ -35,7 +35,7 @@ def report(
     what_if: what_ifs.ScenarioTable | None = None,
     power_cut: PowerCut | Sequence[PowerCut] = (),
     fish_kg: float | None = None,
-    usual: Usual = METRIC,
+    usual: DisplayUnits = METRIC,
 ) -> str:
     """The decision sheet of an assessment as one self-contained HTML file.
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from pondheat.core.display_units import Usual, beside
+from pondheat.core.display_units import DisplayUnits, beside
 from pondheat.core.number_format import unbroken
 
 if TYPE_CHECKING:
@@ -59,7 +59,7 @@ def _package_loader(package: str):
     return jinja2.PackageLoader(package)
 
 
-def with_alt_units(html: str, display: Usual) -> Markup:
+def with_alt_units(html: str, display: DisplayUnits) -> Markup:
     """HTML with °F and gallons after °C and m³ where `display` asks for them."""
     return Markup(beside(str(html), display))
 
