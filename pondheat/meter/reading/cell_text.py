@@ -25,11 +25,11 @@ def unit_of_cell(cell: str) -> str:
     return UNIT_OF_WORD.get(suffix[1].lower(), "") if suffix else ""
 
 
-def numeric_share(sample, at: int) -> float:
-    """Share of a column's cells that are numbers [–], of those that are not missing."""
+def holds_numbers(sample, at: int) -> bool:
+    """Whether more than half of a column's cells are numbers, of those that are not missing."""
     cells = [fields[at] for fields in sample if at < len(fields)]
     good = sum(bool(NUMBER.fullmatch(plain_text(cell))) for cell in cells)
-    return good / max(1, len(cells) - sum(cell.lower() in MISSING_WORDS for cell in cells))
+    return good / max(1, len(cells) - sum(cell.lower() in MISSING_WORDS for cell in cells)) > 0.5
 
 
 def unit_in_cells(sample, at: int) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pondheat.core.ranges import choose
 from pondheat.core.tables.header_lines import names_price
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
-from pondheat.meter.reading.cell_text import decimal_mark, numeric_share, unit_in_cells, unit_of_cell
+from pondheat.meter.reading.cell_text import decimal_mark, unit_in_cells, unit_of_cell
 from pondheat.meter.reading.headers import (
     KINDS,
     NOT_USED,
@@ -67,7 +67,7 @@ def assign_roles(table: LogTable, *, kind, unit, column, decimal, temp_column, r
     sample, headers, taken, name = table.sample, table.lines.headers, table.taken, table.name
     if kind is not None:
         choose("kind of meter", kind, KINDS)
-    numeric = [at for at in range(len(headers)) if at not in taken and numeric_share(sample, at) > 0.5]
+    numeric = table.numeric
     if not numeric:
         raise _no_numbers(headers, taken, name)
     named: dict[str, list[Column]] = {"price": [], "temp": [], "voltage": [], "factor": [], "value": []}
@@ -115,7 +115,7 @@ def assign_roles(table: LogTable, *, kind, unit, column, decimal, temp_column, r
     if rest := [
         headers[at] or f"column {at + 1}"
         for at in range(len(headers))
-        if at not in used | taken and (headers[at] or numeric_share(sample, at) > 0.5)
+        if at not in used | taken and (headers[at] or at in numeric)
     ]:
         read_log.interpretation.append(f"Not used: {', '.join(rest)}.")
     return found
@@ -127,7 +127,7 @@ def water_column(table: LogTable, *, temp_column, decimal, read_log: ReadLog) ->
     In a file with a single column of numbers it needs no name, as long as its header doesn't name something else.
     """
     sample, headers, taken, name = table.sample, table.lines.headers, table.taken, table.name
-    numeric = [at for at in range(len(headers)) if at not in taken and numeric_share(sample, at) > 0.5]
+    numeric = table.numeric
     if not numeric:
         raise _no_numbers(headers, taken, name)
     ask = 'Give temp_column="…" (its name, or its number from 1).'
@@ -154,8 +154,7 @@ def water_column(table: LogTable, *, temp_column, decimal, read_log: ReadLog) ->
 
 def only_temperatures(table: LogTable) -> bool:
     """Whether a header names a temperature, and none names anything a meter shows."""
-    sample, headers, taken = table.sample, table.lines.headers, table.taken
-    numeric = [at for at in range(len(headers)) if at not in taken and numeric_share(sample, at) > 0.5]
+    headers, numeric = table.lines.headers, table.numeric
     warm = [at for at in numeric if role_from_header(headers[at]) == "temp"]
     rest = [headers[at] for at in numeric if at not in warm]
     return bool(warm) and not any(unit_from_header(head) or quantity_from_header(head) for head in rest)

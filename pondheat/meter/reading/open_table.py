@@ -18,6 +18,7 @@ from pondheat.core.tables.rows import Lines, read_table
 from pondheat.core.tables.shapes import device_column, reshaped
 from pondheat.meter.reading import intervals as interval_reader
 from pondheat.meter.reading import local_clock
+from pondheat.meter.reading.cell_text import holds_numbers
 from pondheat.meter.reading.unit_column import name_unit
 
 
@@ -48,6 +49,12 @@ class LogTable:
     def taken(self) -> set[int]:
         """Positions of the columns that hold times, marks or units."""
         return {*self.times.at, *self.times.end_at, *(one.at for one in self.marks), *self.units}
+
+    @property
+    def numeric(self) -> list[int]:
+        """Positions of the other columns that hold numbers."""
+        rest = set(range(len(self.lines.headers))) - self.taken
+        return [at for at in sorted(rest) if holds_numbers(self.sample, at)]
 
 
 def open_table(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pondheat.core.tables import unit_columns
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.rows import Lines
-from pondheat.meter.reading.cell_text import numeric_share
+from pondheat.meter.reading.cell_text import holds_numbers
 from pondheat.meter.reading.headers import SCALES, UNIT_OF_WORD, header_words, unit_from_header
 
 _UNITS = UNIT_OF_WORD | SCALES
@@ -74,7 +74,7 @@ def _readings_beside(lines: Lines, sample: list[list[str]], taken: set[int], at:
         (
             one
             for one, header in enumerate(lines.headers)
-            if one not in taken and numeric_share(sample, one) > 0.5 and not _MONEY & set(header_words(header))
+            if one not in taken and holds_numbers(sample, one) and not _MONEY & set(header_words(header))
         ),
         at,
     )
