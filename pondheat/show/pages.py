@@ -245,7 +245,7 @@ def _check_outcomes(quantity: str) -> tuple[runner.CheckResult, ...]:
 def handbook(quantity: str, count: int = 6) -> None:
     """Show shipped check rows of a quantity, or of a whole room: our number, the printed one, source and difference.
 
-    Raises Refused if no row begins with `quantity`.
+    Raises `checks.runner.CheckError` if no row begins with `quantity`.
     """
     rows = _check_outcomes(quantity)
     if not rows:

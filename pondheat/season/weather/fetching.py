@@ -1,6 +1,6 @@
 """Fetch weather of a town from open services, once and only when the reader has agreed.
 
-`typical_year` asks PVGIS for a typical year, `hours` asks NASA POWER for the hours of real days, both through pvlib.
+`fetch` asks PVGIS for a typical year, or NASA POWER for the hours of real days, both through pvlib.
 Nothing is sent but latitude and longitude rounded to 0.1°, and dates. Each answer is read back and checked like any
 weather file before it is returned; anything that goes wrong raises a `FetchError` with a sentence. `stored` keeps
 answers.
