@@ -136,40 +136,21 @@ def what_if(
     record: Weather | None = None,
     choices: Iterable[str] | None = None,
     progress: Callable[[float], None] | None = None,
-    *,
-    house_kwh: float | None = None,
-    house_cheap_share: float | None = None,
-    flat_rate: float | None = None,
-    flat_standing_charge: float | None = None,
-    solar_peak_kw: float | None = None,
-    solar_kwh_per_day: float | None = None,
-    export_rate: float | None = None,
-    room_temp: float | None = None,
-    heat_pump_price: float | None = None,
-    heat_pump_backup_kw: float | None = None,
+    **given: float | None,
 ) -> ScenarioTable:
     """The keeper's choices for one pond in the same weather, each over its whole season.
 
     record: weather already read, otherwise the sheet's own source; choices: keys of CHOICES, all where None; the sheet
-    as it is always comes first; progress: called with the share done, 0–1. The other arguments are those of
-    `ScenarioInputs`; a choice that needs one that is not given is left out. Raises OutOfRange for an unknown key or an
+    as it is always comes first; progress: called with the share done, 0–1; given: fields of `ScenarioInputs`; a choice
+    that needs one that is not given is left out. Raises OutOfRange for an unknown key or an
     implausible number, and what `assessment.boundary_conditions` and `assessment.weather_of` raise.
     """
     keys = [choices] if isinstance(choices, str) else list(CHOICES if choices is None else dict.fromkeys(choices))
     for key in keys:
         choose("choice", key, CHOICES)
-    inputs = ScenarioInputs(
-        house_kwh,
-        house_cheap_share,
-        flat_rate,
-        flat_standing_charge,
-        solar_peak_kw,
-        solar_kwh_per_day,
-        export_rate,
-        room_temp,
-        sheet.heat_pump_price if heat_pump_price is None else heat_pump_price,
-        heat_pump_backup_kw,
-    )
+    inputs = ScenarioInputs(**given)
+    if inputs.heat_pump_price is None:
+        inputs = replace(inputs, heat_pump_price=sheet.heat_pump_price)
     context = ScenarioContext(sheet, record or assessment.weather_of(sheet), inputs)
     results = {AS_IT_IS: ScenarioResult(sheet, context.base)}
     rows, left_out = [_row(AS_IT_IS, "the sheet as it is", "", context, results[AS_IT_IS])], []
@@ -271,23 +252,23 @@ def _row(key: str, words: str, group: str, context: ScenarioContext, result: Sce
     if warning:
         notes = (f"{warning[0].lower()}{warning[1:]}", *notes)
     return ScenarioRow(
-        key,
-        words,
-        group,
-        season.heat_kwh,
-        season.electricity_kwh,
-        season.gas_kwh,
-        money,
-        None if money is None or base.money is None else money - base.money,
-        season.lowest_temp,
-        float(season.hours["water_temp"].mean()),
-        season.highest_temp,
-        season.short_hours,
-        int((season.hours["ice"] > 0).sum()),
-        as_warm,
-        result.energy_range,
-        result.money_range,
-        notes,
+        key=key,
+        words=words,
+        group=group,
+        heat_kwh=season.heat_kwh,
+        electricity_kwh=season.electricity_kwh,
+        gas_kwh=season.gas_kwh,
+        money=money,
+        difference=None if money is None or base.money is None else money - base.money,
+        lowest_temp=season.lowest_temp,
+        mean_temp=float(season.hours["water_temp"].mean()),
+        highest_temp=season.highest_temp,
+        short_hours=season.short_hours,
+        ice_hours=int((season.hours["ice"] > 0).sum()),
+        as_warm=as_warm,
+        taken_band=result.energy_range,
+        money_band=result.money_range,
+        notes=notes,
         co2_kg=result.sheet.emission_factors.of(season.electricity_kwh - result.own_kwh, season.gas_kwh),
         frozen_share=season.frozen_share,
         price_missing=result.price_missing,
