@@ -15,6 +15,11 @@ _PRICE_UNIT = re.compile(
 )
 
 
+def column_label(at: int, header: str) -> str:
+    """What messages call the column at a position: by its number from 1, and its header if it has one."""
+    return f"column {at + 1}" + (f" (“{header}”)" if header else "")
+
+
 def split(line: str, separator: str) -> list[str]:
     """Fields of one line; separators inside quotation marks do not count."""
     if '"' in line:

@@ -16,7 +16,7 @@ import pandas as pd
 
 from pondheat.core.number_format import counted
 from pondheat.core.tables.decoding import normalised, require_table
-from pondheat.core.tables.header_lines import below_gap, column_names, split
+from pondheat.core.tables.header_lines import below_gap, column_label, column_names, split
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
 from pondheat.core.tables.spellings import respelt
 
@@ -86,7 +86,7 @@ class Lines:
 
     def label(self, at: int) -> str:
         """What messages call a column."""
-        return f"column {at + 1}" + (f" (“{self.headers[at]}”)" if self.headers[at] else "")
+        return column_label(at, self.headers[at])
 
     def subject(self, at: int) -> str:
         """What messages call a column at the beginning of a sentence."""

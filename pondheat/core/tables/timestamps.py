@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from pondheat.core.tables.header_lines import column_label
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.core.tables.time_formats import (
     CLOCK_ONLY,
@@ -103,7 +104,7 @@ def _combined(formats: list[Counter[TimeFormat]]) -> list[TimeFormat]:
 
 def describe_time(columns: TimeColumns, headers: list[str], read_log: ReadLog) -> None:
     """Record in the log which columns are the time, and in which format."""
-    label = " and ".join(f"column {at + 1}" + (f" (“{headers[at]}”)" if headers[at] else "") for at in columns.at)
+    label = " and ".join(column_label(at, headers[at]) for at in columns.at)
     time_format = columns.formats[0]
     how = {"s": "seconds since 1970 UTC", "ms": "milliseconds since 1970 UTC"}.get(
         time_format.unit

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, replace
 
 from pondheat.core.ranges import choose
-from pondheat.core.tables.header_lines import names_price
+from pondheat.core.tables.header_lines import column_label, names_price
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog
 from pondheat.meter.reading.cell_text import decimal_mark, unit_in_cells, unit_of_cell
 from pondheat.meter.reading.headers import (
@@ -37,7 +37,12 @@ class Column:
     @property
     def label(self) -> str:
         """What messages to the reader call it."""
-        return f"column {self.at + 1}" + (f" (“{self.header}”)" if self.header else "")
+        return column_label(self.at, self.header)
+
+    @property
+    def subject(self) -> str:
+        """What messages call it at the beginning of a sentence."""
+        return f"C{self.label[1:]}"
 
 
 @dataclass(frozen=True)
@@ -138,7 +143,7 @@ def water_column(table: LogTable, *, temp_column, decimal, read_log: ReadLog) ->
         wet = [at for at in warm or numeric if re.search("water|pond", headers[at].lower())]
         fit = wet or warm or [at for at in numeric if not unit_from_header(headers[at]) and len(numeric) == 1]
     found = [Column(at, headers[at], decimal_mark(sample, at, headers[at], decimal), "") for at in fit]
-    shown = [f"column {at + 1}" + (f" (“{headers[at]}”)" if headers[at] else "") for at in (fit or numeric)]
+    shown = [table.lines.label(at) for at in fit or numeric]
     if not fit:
         raise ReadingsFault(
             f"Which column of {name} is the water temperature? No header says so: {', '.join(shown)}. {ask}"
@@ -178,7 +183,7 @@ def _added(value: Column, others: list[int], found: list[Column], read_log: Read
     for one in added:
         if one.unit and value.unit and one.unit != value.unit:
             raise ReadingsFault(
-                f"{one.label[0].upper()}{one.label[1:]} is in {one.unit} and {value.label} in {value.unit}: "
+                f"{one.subject} is in {one.unit} and {value.label} in {value.unit}: "
                 'they cannot be added. Give column="…" with one of them, or convert both to one unit.'
             )
     read_log.interpretation.append(f"Added, row by row: {_labels([value, *added])}.")

@@ -52,13 +52,13 @@ def restarts_daily(rows: MeterRows, roles: Roles, timezone: str) -> bool:
     return bool(early.all() and (value[fall + 1] <= 0.25 * value[fall]).mean() > 0.9 and (value >= 0).all())
 
 
-def without_restarts(rows: MeterRows, timezone: str, label: str, read_log: ReadLog) -> MeterRows:
+def without_restarts(rows: MeterRows, timezone: str, subject: str, read_log: ReadLog) -> MeterRows:
     """Readings of a daily counter turned into a running total; the use across midnight is the new day's first."""
     rise = np.diff(rows.value)
     restart = rise < 0
     rise = np.where(restart, rows.value[1:], rise)
     read_log.interpretation.append(
-        f"{label[0].upper()}{label[1:]} counts from midnight: it starts again around midnight "
+        f"{subject} counts from midnight: it starts again around midnight "
         f"({counted(restart.sum(), 'time', 'times')}). The last reading of a day is taken as that day's use; anything "
         "used between it and midnight is not in the file."
     )

@@ -42,7 +42,7 @@ def check_power(kwh: np.ndarray, hours: np.ndarray, roles: Roles, given: str | N
     likely = min(fit, key=lambda other: abs(np.log(as_other[other] / 1000)))
     shown = f"{significant(usual / 1000, 2)} kW" if usual >= 1000 else f"{significant(usual, 2)} W"
     raise ReadingsFault(
-        f"{roles.value.label[0].upper()}{roles.value.label[1:]} in {unit} would often mean {shown}, "
+        f"{roles.value.subject} in {unit} would often mean {shown}, "
         f"{'more than a supply can give' if usual > most else 'less than any heater uses'}. Is it really in {likely}? "
         "Give "
         f'unit="{likely}", or unit="{unit}" if it is right.'

@@ -35,8 +35,7 @@ def is_counter(values: np.ndarray, roles: Roles, rows: np.ndarray, given: bool, 
     change = np.diff(values)
     rises, falls = int((change > 0).sum()), int((change < 0).sum())
     rising = falls <= max(0.02 * rises, 1 if rises >= _MIN_RISES else 0) and rises > 0
-    label, header_says = roles.value.label, roles.counter
-    subject = label[0].upper() + label[1:]
+    label, subject, header_says = roles.value.label, roles.value.subject, roles.counter
     if roles.is_power:
         return False
     ask = 'Give kind="counter" or kind="interval".'
@@ -130,7 +129,7 @@ def conversion_factor(roles: Roles, options: UnitOptions, read_log: ReadLog) -> 
         share = "the power factor column" if roles.factor else f"power factor {options.power_factor:g}"
         read_log.interpretation.append(f"Power is current times {volts} times {share}, single phase.")
         return power_from_current(1.0, 1.0 if roles.voltage else voltage, 1.0 if roles.factor else options.power_factor)
-    read_log.interpretation.append(f"{label[0].upper()}{label[1:]} is in {unit}.")
+    read_log.interpretation.append(f"{roles.value.subject} is in {unit}.")
     return factor
 
 
@@ -141,7 +140,7 @@ def in_celsius(values, scale: str):
     return units.convert(0.0, "degF", "degC") + values / 1.8 if scale == "°F" else values + 0.0
 
 
-def _ask_for_scale(label: str, scale: str, middle: float, by_option: bool) -> None:
+def _ask_for_scale(column: Column, scale: str, middle: float, by_option: bool) -> None:
     """Raise ReadingsFault where the median temperature can't be a pond's in this scale, but could be in another."""
     if _POND[0] <= in_celsius(middle, scale) <= _POND[1]:
         return
@@ -149,7 +148,7 @@ def _ask_for_scale(label: str, scale: str, middle: float, by_option: bool) -> No
     if fit:
         cure = f'Give unit="{fit[0]}", or unit="{scale}" if it is right.'
         raise ReadingsFault(
-            f"{label[0].upper()}{label[1:]} in {scale}: half of its numbers are above {middle:.3g}, which can't be a "
+            f"{column.subject} in {scale}: half of its numbers are above {middle:.3g}, which can't be a "
             f"pond's. Is it in {fit[0]}? {cure if by_option else f'Write [{fit[0]}] into its header.'}"
         )
 
@@ -174,7 +173,6 @@ def water_temp_celsius(
     words = set(header_words(column.header))
     named = next((one for one in ("°F", "°C", "K") if words & SCALES[one]), None)
     middle, limits = float(np.median(known)), RANGES["water_temp"]
-    label = column.label
     if unit is not None:
         scale, why = unit, "as given"
     elif named is not None:
@@ -187,12 +185,13 @@ def water_temp_celsius(
         scale, why = "°C", f"as half of the numbers are below {middle:.3g}"
     else:
         raise ReadingsFault(
-            f"Is {label} in °C or °F? Half of its numbers are above {middle:.3g}. Write the unit into its header."
+            f"Is {column.label} in °C or °F? Half of its numbers are above {middle:.3g}. Write the unit into its "
+            "header."
         )
-    read_log.interpretation.append(f"{label[0].upper()}{label[1:]} is the water temperature in {scale}, {why}.")
+    read_log.interpretation.append(f"{column.subject} is the water temperature in {scale}, {why}.")
     celsius = in_celsius(values, scale)
     if unit is None:
-        _ask_for_scale(label, scale, middle, by_option)
+        _ask_for_scale(column, scale, middle, by_option)
     bad = np.isfinite(celsius) & ((celsius < limits.least) | (celsius > limits.most))
     if bad.any():
         read_log.add_repair(

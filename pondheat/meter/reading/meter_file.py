@@ -136,7 +136,7 @@ def read(
     rows = repairs.actual_readings(rows, counter, kwh_per_value, table.estimated_by, read_log)
     tell(0.8)
     if daily:
-        rows = counter_reader.without_restarts(rows, timezone, roles.value.label, read_log)
+        rows = counter_reader.without_restarts(rows, timezone, roles.value.subject, read_log)
     if counter:
         doubts.check_power(np.diff(rows.value) * per_unit, np.diff(rows.at) / repairs.HOUR, roles, unit, rating)
         in_file = float(rows.value[-1] - rows.value[0]) * per_unit

@@ -45,7 +45,7 @@ def require_readable_clock(table: LogTable) -> None:
         if at in table.taken or header.strip().lower() not in _CLOCK_HEADERS:
             continue
         cells = [fields[at].strip() for fields in sample if at < len(fields) and fields[at].strip()]
-        label = f"Column {at + 1} (“{header}”)"
+        label = table.lines.subject(at)
         if odd := next((cell for cell in cells if not time_formats.clock_format(cell)), None):
             raise ReadingsFault(
                 f"{label} should hold the time of day, but “{odd[:20]}” can't be read as one. Write times as 18:30."
@@ -79,9 +79,7 @@ def read_rows(
     for column in roles.columns():
         if (multiple := multiple_from_header(column.header)) != 1:
             cells.numbers[column.at] = cells.numbers[column.at] * multiple
-            read_log.interpretation.append(
-                f"{column.label[0].upper()}{column.label[1:]} counts in {multiple:g} of its unit, as its header says."
-            )
+            read_log.interpretation.append(f"{column.subject} counts in {multiple:g} of its unit, as its header says.")
     value = cells.numbers[roles.value.at]
     for one in roles.added:
         value = value + cells.numbers[one.at]
