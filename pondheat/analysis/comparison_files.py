@@ -19,9 +19,10 @@ from pondheat.core.ranges import OutOfRange
 from pondheat.core.tables.read_log import ReadingsFault
 from pondheat.core.units import Currency
 from pondheat.meter.reading import meter_file
+from pondheat.meter.reading.energy_use import night_of
 from pondheat.meter.reading.meter_file import Readings
 from pondheat.meter.savings.alignment import LONG
-from pondheat.meter.savings.night_readings import COVERED, OPEN, night_of
+from pondheat.meter.savings.night_readings import COVERED, OPEN
 from pondheat.money import tariffs
 from pondheat.money.tariffs import Tariff
 from pondheat.season.heaters import Heater

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pondheat.analysis import assessment
 from pondheat.analysis.uncertain_inputs import FORMULAS, NEAR_SURFACE, SKY_FORMULAS
 from pondheat.heat import surface
-from pondheat.heat.balance import FORMULA_WIND_HEIGHT
+from pondheat.heat.evaporation import FORMULA_WIND_HEIGHT
 from pondheat.heat.sky import SkyFormula
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet

@@ -36,7 +36,7 @@ from pondheat.meter.reading.meter_file import Readings
 from pondheat.meter.savings import period_comparison
 from pondheat.meter.savings.alignment import Aligned, align
 from pondheat.meter.savings.night_readings import COVERED, OPEN
-from pondheat.meter.savings.period_comparison import Comparison
+from pondheat.meter.savings.verdict import Comparison
 from pondheat.money.tariffs import Tariff
 from pondheat.season.heaters import Heater
 from pondheat.season.weather.record import MEASURED, TYPICAL

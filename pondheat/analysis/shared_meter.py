@@ -7,7 +7,7 @@ import pandas as pd
 from pondheat.meter.reading import spikes
 from pondheat.meter.savings import period_comparison
 from pondheat.meter.savings.night_readings import COVERED, OPEN
-from pondheat.meter.savings.period_comparison import Comparison
+from pondheat.meter.savings.verdict import Comparison
 from pondheat.season.heaters import Heater
 from pondheat.sheet.pond_sheet import Sheet
 

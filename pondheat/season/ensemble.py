@@ -22,7 +22,6 @@ from pathlib import Path
 import numpy as np
 
 from pondheat.core.compilation import (
-    PACKAGE,
     available,
     cache_folder,
     compiled,
@@ -33,6 +32,7 @@ from pondheat.core.compilation import (
     one_at_a_time,
     ready,
 )
+from pondheat.core.places import PACKAGE
 from pondheat.core.ranges import OutOfRange
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond

@@ -14,8 +14,7 @@ import numpy as np
 import pandas as pd
 
 from pondheat.analysis import assessment
-from pondheat.analysis.assessment import BoundaryConditions, Season
-from pondheat.analysis.results import month_names
+from pondheat.analysis.results import BoundaryConditions, Season, month_names
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.fish import cautions

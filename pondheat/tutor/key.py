@@ -10,6 +10,7 @@ from pathlib import Path
 
 from pondheat.core import units
 from pondheat.core.display_units import METRIC, DisplayUnits
+from pondheat.core.places import WORKBOOK
 from pondheat.lesson import questions
 from pondheat.lesson.questions import Question
 from pondheat.lesson.reasons import ReasonQuestion, of_page
@@ -17,7 +18,7 @@ from pondheat.lesson.unseen_pond import UnseenPond
 from pondheat.tutor.challenge_sheets import ponds_of_teams, titled
 from pondheat.tutor.guesses import guess_of
 from pondheat.tutor.papers import lettered, paper
-from pondheat.tutor.routes import ROUTES, SHORT, WORKBOOK, core_keys, pages_of, returning_on, title_of
+from pondheat.tutor.routes import ROUTES, SHORT, core_keys, pages_of, returning_on, title_of
 
 
 def key_page(currency: units.Currency = units.GBP, usual: DisplayUnits = METRIC, route: str | None = None) -> str:

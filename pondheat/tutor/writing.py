@@ -6,12 +6,13 @@ from pathlib import Path
 
 from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.core.files import PAPER, check_target, write_atomically
+from pondheat.core.places import WORKBOOK
 from pondheat.sheet.pond_sheet import Sheet
 from pondheat.tutor.challenge_sheets import challenge_sheets
 from pondheat.tutor.handout import handout
 from pondheat.tutor.key import key_page
 from pondheat.tutor.question_sheets import question_sheets
-from pondheat.tutor.routes import ROUTES, WORKBOOK
+from pondheat.tutor.routes import ROUTES
 
 FOLDER = "for-the-tutor"  # the default; git ignores it
 LEARNERS = "my-workbook"

@@ -20,7 +20,8 @@ from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioInputs,
 from pondheat.analysis.uncertainty import SCENARIOS, run_scenarios, season_samples
 from pondheat.core import units
 from pondheat.core.ranges import choose
-from pondheat.season.simulate import HOTTEST, TooHot
+from pondheat.season.hour_step import HOTTEST
+from pondheat.season.simulate import TooHot
 from pondheat.season.weather import weather
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet

@@ -18,7 +18,8 @@ from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
 from pondheat.meter.factors import FACTORS, STREAMS, WALLS
 from pondheat.meter.surface_models import SurfaceModel
-from pondheat.season.simulate import HOUR, integrate, unstated_start_temp
+from pondheat.season.hour_step import HOUR
+from pondheat.season.simulate import integrate, unstated_start_temp
 
 _TERMS = len(FACTORS) - 1  # without base, which is not a heat flow
 

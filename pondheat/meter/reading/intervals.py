@@ -7,7 +7,8 @@ import pandas as pd
 
 from pondheat.core.number_format import counted
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
-from pondheat.meter.reading.local_clock import SECOND, local_times
+from pondheat.core.tables.time_formats import SECOND
+from pondheat.meter.reading.local_clock import local_times
 from pondheat.meter.reading.repairs import HOUR, MeterRows
 
 STAMPS = ("start", "end")

@@ -9,7 +9,7 @@ import numpy as np
 from pondheat.core.number_format import counted, digits
 from pondheat.core.ranges import RANGES
 from pondheat.core.tables.read_log import ReadingsFault, ReadLog, rows_text
-from pondheat.meter.reading.local_clock import SECOND
+from pondheat.core.tables.time_formats import SECOND
 
 HOUR = 3600 * SECOND
 TOLERANCE = 1.1  # of the rating: mains voltage 5 % up is 10 % more power (common practice, no source)

@@ -19,7 +19,7 @@ from pondheat.meter.factors import FACTORS, STREAMS, WALLS, prior_widths
 from pondheat.meter.reading.energy_use import require_use, start_times
 from pondheat.meter.reading.intervals import longest_carried
 from pondheat.meter.surface_models import surface_models
-from pondheat.season.simulate import HOUR
+from pondheat.season.hour_step import HOUR
 
 SKY_VIEW_ERROR = 0.15  # standard deviation of a keeper's estimate of the open sky [–] (judgement)
 LONG = 6.0  # h; longer readings keep their own sum, as hours cannot be separated within them (judgement)

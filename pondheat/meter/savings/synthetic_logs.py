@@ -17,7 +17,8 @@ from pondheat.core.ranges import OutOfRange, require
 from pondheat.heat import balance
 from pondheat.heat.balance import Air, Pond
 from pondheat.season.heaters import Heater
-from pondheat.season.simulate import HOUR, simulate
+from pondheat.season.hour_step import HOUR
+from pondheat.season.simulate import simulate
 
 # Evaporation formulas that no comparison or fit uses (theirs are in `meter.surface_models`), with the wind near the
 # water as a share of that at the formula's height (judgement).

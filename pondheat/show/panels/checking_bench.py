@@ -18,9 +18,10 @@ from pondheat.checks.runner import CheckResult
 from pondheat.core.display_units import localise_finished
 from pondheat.core.files import read_input_text
 from pondheat.core.number_format import counted
+from pondheat.core.places import CHECKS
 from pondheat.show import figures
 from pondheat.show.controls import Choice, Text, as_text, status
-from pondheat.show.pages import CHECKS, KINDS
+from pondheat.show.pages import KINDS
 from pondheat.show.panels import Panel
 from pondheat.show.panels.check_rows import opened, table, used
 from pondheat.show.panels.formula_comparison import Formulae, OwnSeason  # noqa: F401  used by the page

@@ -13,6 +13,7 @@ import ipywidgets
 from pondheat.analysis import savings_comparison
 from pondheat.core import units
 from pondheat.core.files import write_atomically
+from pondheat.core.places import PONDS
 from pondheat.season.weather import fetching, stored, town_weather, towns
 from pondheat.season.weather.fetching import Request
 from pondheat.sheet import pond_sheet as sheets
@@ -21,7 +22,6 @@ from pondheat.show.controls import Text, fold
 from pondheat.show.file_control import File
 from pondheat.show.panels.background_task import BackgroundTask
 from pondheat.show.panels.own_readings import options_of
-from pondheat.show.ponds import PONDS
 from pondheat.text import savings_text
 
 PARTS = {

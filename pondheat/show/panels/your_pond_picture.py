@@ -9,7 +9,7 @@ import ipywidgets
 import numpy as np
 
 from pondheat.analysis import assessment
-from pondheat.analysis.assessment import Assessment
+from pondheat.analysis.results import Assessment
 from pondheat.core import units
 from pondheat.core.display_units import temperature
 from pondheat.core.errors import Unreadable

@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 from collections.abc import Callable, Iterable, Iterator
 
-from pondheat.analysis.assessment import Assessment
+from pondheat.analysis.results import Assessment
 from pondheat.analysis.scenarios import what_if
 from pondheat.core import display_units
 from pondheat.core.number_format import unbroken

@@ -10,9 +10,9 @@ from collections.abc import Callable, Sequence
 
 from markupsafe import Markup
 
-from pondheat.analysis.assessment import SHORT_SEASON, Assessment
+from pondheat.analysis.assessment import SHORT_SEASON
 from pondheat.analysis.power_cut import PowerCut
-from pondheat.analysis.results import LikelyRange
+from pondheat.analysis.results import Assessment, LikelyRange
 from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core import units
 from pondheat.show.report import formats

@@ -6,7 +6,7 @@ import math
 
 from markupsafe import Markup
 
-from pondheat.analysis.assessment import Assessment
+from pondheat.analysis.results import Assessment
 from pondheat.core import units
 from pondheat.core.sources import cite
 from pondheat.heat.balance import ROUTES

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 import numpy as np
 from markupsafe import Markup
 
-from pondheat.analysis.assessment import Assessment
 from pondheat.analysis.power_cut import PowerCut
+from pondheat.analysis.results import Assessment
 from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core.display_units import METRIC, DisplayUnits
 from pondheat.core.ranges import require

@@ -8,8 +8,7 @@ import numpy as np
 import pandas as pd
 from markupsafe import Markup
 
-from pondheat.analysis.assessment import Assessment
-from pondheat.analysis.results import month_names
+from pondheat.analysis.results import Assessment, month_names
 from pondheat.core import units
 from pondheat.money.running_cost import RunningCost
 from pondheat.money.tariffs import GAS, OTHER_HOURS

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from pondheat.analysis.assessment import Assessment
-from pondheat.analysis.results import LikelyRange, Uncertainty
+from pondheat.analysis.results import Assessment, LikelyRange, Uncertainty
 from pondheat.core import units
 from pondheat.core.likely import QUANTILES
 from pondheat.show.report.energy_numbers import EnergyNumbers

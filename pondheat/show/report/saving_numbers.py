@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from markupsafe import Markup
 
-from pondheat.analysis.assessment import Assessment
+from pondheat.analysis.results import Assessment
 from pondheat.core import units
 from pondheat.money import payback
 from pondheat.show.report import formats

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from markupsafe import Markup
 
-from pondheat.analysis.assessment import Assessment
+from pondheat.analysis.results import Assessment
 from pondheat.core import toml_errors, units
 from pondheat.show.report.rendering import shortened
 from pondheat.show.report.trace import Part, Step, Trace, single_value
