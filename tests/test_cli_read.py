@@ -172,7 +172,7 @@ def test_lines_follow_a_narrow_terminal(tmp_path):
                 break
             shown += piece
     os.close(master)
-    lines = shown.decode().replace("\r\n", "\n").split("\n")
+    lines = re.split("[\r\n]", shown.decode())  # on a busy machine there is a progress line, which begins with a return
     assert program.returncode == 0 and "kWh in 336.0 hours" in shown.decode()
     assert max(map(len, lines)) <= 64 and "\x1b" not in shown.decode()
 
