@@ -73,6 +73,16 @@ def rounded_share(share: float, width: float = 0.0) -> int:
     return step * math.floor(100 * share / step + 0.5)
 
 
+def share_of(amount: float, whole: float, likely: LikelyRange | None = None) -> int:
+    """An amount as a share of a whole, in per cent, as `rounded_share` rounds it; likely: the amount's likely range.
+
+    >>> share_of(551, 1000, LikelyRange(400, 560, 770)), share_of(551, 1000), share_of(582, 1000)
+    (55, 55, 58)
+    """
+    width = 0.0 if likely is None else likely.high - likely.low
+    return rounded_share(amount / whole, width / whole if math.isfinite(width) else 1.0)
+
+
 def hours_text(hours: float) -> str:
     """A number of hours with the word, in the singular after 1.
 

@@ -20,7 +20,7 @@ from pondheat.money import payback
 from pondheat.money.emissions import emissions_text
 from pondheat.money.tariffs import EXPORT, GAS
 from pondheat.season.weather.design_cold import heater_caution
-from pondheat.text.amounts import hours_text
+from pondheat.text.amounts import hours_text, share_of
 from pondheat.text.layout import kw_text, kwh_text, range_text
 from pondheat.text.uncertainty_text import measurement_text
 
@@ -56,7 +56,8 @@ def _saving(found: Assessment) -> list[str]:
     """What the cover saves, when it has paid for itself, and the share of the cheap hours."""
     lines, amount, uncertainty, saved = [], _amount(found), found.uncertainty, found.saving_kwh
     if found.open.heat_kwh > 0 and saved is not None:
-        share = f" over the season ({100 * abs(saved) / found.open.input_kwh:.0f} %)"
+        likely = None if uncertainty is None else uncertainty.saving_kwh
+        share = f" over the season ({share_of(abs(saved), found.open.input_kwh, likely)} %)"
         learned = uncertainty if uncertainty is not None and uncertainty.learned else None
         kwh_range = money_range = None
         if uncertainty is not None and learned is None:  # ranges of a learned pond are not those of the sheet's

@@ -28,7 +28,7 @@ from pondheat.core import units
 from pondheat.money.payback import winter_text
 from pondheat.sheet.unstated import missing_text
 from pondheat.text import answers
-from pondheat.text.amounts import hours_text, keeper_amount, keeper_kwh, keeper_money, rounded_share, rounding_step
+from pondheat.text.amounts import hours_text, keeper_amount, keeper_kwh, keeper_money, rounding_step, share_of
 from pondheat.text.best_choice import advice, best_choice, cold_water_text
 from pondheat.text.layout import kw_text
 from pondheat.text.uncertainty_text import headline_value
@@ -163,28 +163,34 @@ class _Headline:
         """Energy and share saved, the payback, and what the covered pond costs."""
         found, numbers, parts = self.found, {}, []
         covered, used, unsure = found.as_described, found.open.input_kwh, self.unsure
+        likely, years = None if unsure is None else unsure.saving_kwh, found.payback_years
         learned = unsure is not None and unsure.learned
-        lead = "This comes from your pond's own meter; the rest comes from the sheet. " if learned else ""
+        if unsure is not None and learned:  # of the same pond as the headline
+            used = unsure.open_kwh.middle
+            saved_kwh = saved_kwh if likely is None else likely.middle
+            money = money if unsure.saving_money is None else unsure.saving_money.middle
+            years = years if unsure.payback is None else unsure.payback.middle
         if money is not None and saved_kwh > 0:
-            numbers["energy"] = keeper_kwh(saved_kwh, rounding_step(saved_kwh, unsure.saving_kwh if unsure else None))
+            numbers["energy"] = keeper_kwh(saved_kwh, rounding_step(saved_kwh, likely))
         if used > 0 and saved_kwh > 0:
-            width = (
-                0.0 if unsure is None or unsure.saving_kwh is None else unsure.saving_kwh.high - unsure.saving_kwh.low
-            )
-            numbers["share"] = f"{rounded_share(saved_kwh / used, width / used)} %"
+            numbers["share"] = f"{share_of(saved_kwh, used, likely)} %"
             energy = "{energy}, " if "energy" in numbers else ""
             opening = "The cover still saves" if money is not None and money < 0 else "The saving is"
             parts.append(f"{opening} {energy}about {{share}} of what the open pond takes")
         price = found.sheet.cover_plan.price
-        if price is not None and found.payback_years is not None and math.isfinite(found.payback_years):
+        if price is not None and years is not None and math.isfinite(years):
             numbers["price"] = units.money(price, self.currency)
-            numbers["winter"] = winter_text(found.payback_years)
+            numbers["winter"] = winter_text(years)
             parts.append("at {price}, the cover is paid back {winter}")
         told = "; ".join(parts)
-        pattern = f"{_capital(told)}. " if told else ""
         numbers |= self._cost_numbers(covered.input_kwh, covered.money)
         cost = "costs about {cost}, for {used}" if covered.money is not None else "takes about {used}"
-        return Phrase(f"{lead}{pattern}With its cover the pond {cost}.", numbers)
+        if learned:
+            lead = f": {told[0].lower()}{told[1:]}" if told else ""
+            rest = f"The rest comes from the sheet: with its cover the pond {cost}."
+            return Phrase(f"This comes from your pond's own meter{lead}. {rest}", numbers)
+        lead = f"{_capital(told)}. " if told else ""
+        return Phrase(f"{lead}With its cover the pond {cost}.", numbers)
 
     def _cost_numbers(self, kwh: float, money: float | None) -> dict[str, str]:
         """Texts of what a season takes and costs."""

@@ -12,7 +12,7 @@ from pondheat.core import units
 from pondheat.core.places import PONDS
 from pondheat.sheet import pond_sheet
 from pondheat.text import summary
-from pondheat.text.amounts import keeper_kwh, keeper_money, rounded_share, rounding_step
+from pondheat.text.amounts import keeper_kwh, keeper_money, rounded_share, rounding_step, share_of
 from pondheat.text.best_choice import NOTHING_TO_BUY, UNHEATED, best_choice, shortfalls
 from pondheat.text.pond_answer import BEST, CHANGES, FISH, HEATER, MOST_LINES, pond_answer, span_text
 
@@ -199,11 +199,42 @@ def test_what_a_meter_taught_decides_whether_the_cover_saves(made):
     learned = replace(found, uncertainty=replace(found.uncertainty, saving_money=against, learned=True))
     assert found.saving.total > 0
     answer = pond_answer(learned)
-    assert str(answer.beside).startswith(
-        "This comes from your pond's own meter; the rest comes from the sheet. The saving is "
-    ) and "; That" not in str(answer.beside)
+    beside = str(answer.beside)
+    assert beside.startswith("This comes from your pond's own meter: the cover still saves ") and "; That" not in beside
+    assert ". The rest comes from the sheet: with its cover the pond costs " in beside
     headline = str(answer.headline)
     assert headline.startswith("Going by its own meter the cover saves nothing: it costs about £40 more")
+
+
+def test_what_is_beside_a_learned_headline_is_the_meter_s_too(made):
+    """Not the sheet's kWh beside the meter's money, and the sheet's amounts say that they are."""
+    found, *_ = made("garden")
+    unsure = found.uncertainty
+    twice = {
+        name: LikelyRange(*(2 * getattr(vars(unsure)[name], end) for end in ("low", "middle", "high")))
+        for name in ("open_kwh", "covered_kwh", "saving_kwh", "open_money", "covered_money", "saving_money")
+    }
+    learned = replace(found, uncertainty=replace(unsure, learned=True, payback=LikelyRange(1.2, 1.4, 1.6), **twice))
+    beside = pond_answer(learned).beside
+    likely = twice["saving_kwh"]
+    energy = keeper_kwh(likely.middle, rounding_step(likely.middle, likely))
+    assert str(beside).startswith(f"This comes from your pond's own meter: the saving is {energy}, about ")
+    assert beside.numbers["share"] == f"{share_of(likely.middle, twice['open_kwh'].middle, likely)} %"
+    assert "in the second winter" in str(beside)
+    assert str(beside).endswith(
+        f"The rest comes from the sheet: with its cover the pond costs about {beside.numbers['cost']}, "
+        f"for {keeper_kwh(found.covered.input_kwh, 10)}."
+    )
+
+
+def test_a_share_is_rounded_alike_in_the_answer_and_its_details(made):
+    """Not 60 % beside the headline and 58 % below it."""
+    for name in ("garden", "no tariff"):
+        found, _, answer = made(name)
+        wide = LikelyRange(0.2 * found.saving_kwh, found.saving_kwh, 1.5 * found.saving_kwh)
+        for likely in (wide, LikelyRange(found.saving_kwh - 1, found.saving_kwh, found.saving_kwh + 1)):
+            told = pond_answer(replace(found, uncertainty=replace(found.uncertainty, saving_kwh=likely)))
+            assert f"over the season ({told.beside.numbers['share']})" in " ".join(told.rest)
 
 
 def answer_of(**changes):

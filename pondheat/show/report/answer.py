@@ -17,9 +17,9 @@ from pondheat.analysis.scenarios import what_if as what_ifs
 from pondheat.core import units
 from pondheat.show.report import formats
 from pondheat.show.report.energy_numbers import HOURS
-from pondheat.show.report.numbers import RUNS, Numbers
+from pondheat.show.report.numbers import Numbers
 from pondheat.show.report.rendering import printable
-from pondheat.show.report.trace import Step, rounded_step, single_value
+from pondheat.show.report.trace import RUNS, Step, rounded_step, single_value
 from pondheat.text.amounts import keeper_amount, rounding_step
 from pondheat.text.pond_answer import BEST, CHANGES, HEATER, Phrase, pond_answer
 
@@ -91,8 +91,11 @@ class Answer:
 
         if name in ("amount", "low", "high") and (found := self._of_saving(name, write)) is not None:
             return found
+        band = None if unsure is None else unsure.saving_kwh
         if name == "energy":
-            band = None if unsure is None else unsure.saving_kwh
+            if unsure is not None and unsure.learned and band is not None:
+                step = rounding_step(band.middle, band)
+                return numbers.run("saving-kwh", "Saving in energy", "middle", band, write, "kWh", step)
             return saving.kwh(write, rounding_step(self._exact(priced=False), band))
         if name == "share":
             return saving.share(int(text.removesuffix(" %")))

@@ -14,10 +14,9 @@ from pondheat.show.report.energy_numbers import EnergyNumbers
 from pondheat.show.report.money_numbers import MoneyNumbers
 from pondheat.show.report.saving_numbers import SavingNumbers
 from pondheat.show.report.sheet_numbers import SheetNumbers
-from pondheat.show.report.trace import Trace, rounded_step, single_value
+from pondheat.show.report.trace import RUNS, Trace, rounded_step, single_value
 
-RUNS = "runs of the season, see “The runs”"
-P10, MEDIAN, P90 = QUANTILES
+ENDS = dict(zip(("low", "middle", "high"), zip(("low end", "middle", "high end"), QUANTILES)))  # of a likely range
 
 
 @dataclass(frozen=True)
@@ -58,17 +57,30 @@ class Numbers:
 
         Where a meter taught the runs, the median is given too, because no number of the sheet belongs to that range.
         """
+
+        def of_run(end: str) -> Markup:
+            return self.run(key, title, end, band, write, unit, step)
+
+        return PrintedRange(of_run("low"), of_run("high"), of_run("middle") if self.uncertainty.learned else None)
+
+    def run(
+        self,
+        key: str,
+        title: str,
+        end: str,
+        band: LikelyRange,
+        write: Callable[[float], str],
+        unit: str,
+        step: float | None = None,
+    ) -> Markup:
+        """One of the runs of `likely_range`; end: of ENDS."""
+        name, share = ENDS[end]
         count = self.uncertainty.scenarios
-
-        def percentile(end: str, name: str, share: float) -> Markup:
-            label = f"number {round(share * (count - 1)) + 1} of {count} runs, smallest first"
-            steps = [single_value(label, getattr(band, end), unit, RUNS)]
-            if step is not None:
-                steps.append(rounded_step(steps[0].result, step, unit))
-            return self.trace.number(f"{key}-{end}", f"{title}, {name}", steps, write)
-
-        median = percentile("middle", "middle", MEDIAN) if self.uncertainty.learned else None
-        return PrintedRange(percentile("low", "low end", P10), percentile("high", "high end", P90), median)
+        label = f"number {round(share * (count - 1)) + 1} of {count} runs, smallest first"
+        steps = [single_value(label, getattr(band, end), unit, RUNS)]
+        if step is not None:
+            steps.append(rounded_step(steps[0].result, step, unit))
+        return self.trace.number(f"{key}-{end}", f"{title}, {name}", steps, write)
 
     def runs(self) -> Markup:
         """How many runs a likely range comes from."""

@@ -13,7 +13,7 @@ from pondheat.money import payback
 from pondheat.show.report import formats
 from pondheat.show.report.energy_numbers import EnergyNumbers
 from pondheat.show.report.money_numbers import MoneyNumbers
-from pondheat.show.report.trace import Part, Step, Trace, rounded_step, single_value
+from pondheat.show.report.trace import RUNS, Part, Step, Trace, rounded_step, single_value
 
 
 class SavingNumbers:
@@ -30,9 +30,18 @@ class SavingNumbers:
 
     def share(self, printed: int) -> Markup:
         """Energy that the cover saves as a share of what the open pond uses; printed: rounded as in the answer [%]."""
-        saved, used = self._kwh_step().result, self.energy.used_step("open").result
+        unsure = self.assessment.uncertainty
+        if unsure is not None and unsure.learned and unsure.saving_kwh is not None:
+            saved, used = unsure.saving_kwh.middle, unsure.open_kwh.middle
+            first = [
+                single_value("saved, middle of the runs", saved, "kWh", RUNS),
+                single_value("taken open, middle of the runs", used, "kWh", RUNS),
+            ]
+        else:
+            saved, used = self._kwh_step().result, self.energy.used_step("open").result
+            first = [self._kwh_step()]
         steps = [
-            self._kwh_step(),
+            *first,
             Step("saved ÷ taken open", (("", saved, "kWh"), ("", used, "kWh")), "÷", "", "the lines above"),
             Step("in per cent", (("", saved / used, ""), ("", 100.0, "%")), "×", "%", "by definition"),
             single_value("no finer than its likely range", float(printed), "%", "text.amounts"),

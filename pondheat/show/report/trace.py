@@ -19,6 +19,7 @@ from pondheat.show.report.rendering import printable
 from pondheat.text.amounts import rounded
 
 STEP_DIGITS = 9  # significant digits of a value in a step: enough for the printed step to give the same number again
+RUNS = "runs of the season, see “The runs”"  # where a number of the runs comes from
 _OPERATIONS: dict[str, Callable[[Sequence[float]], float]] = {
     "+": math.fsum,
     "×": math.prod,
