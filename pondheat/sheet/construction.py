@@ -56,15 +56,25 @@ CONSTRUCTIONS: dict[str, Construction] = {
 }
 
 
-def possible(kind: str | None) -> dict[str, Construction]:
-    """The constructions of a kind, or all of them; the first is what a pond is taken to be."""
-    return {name: one for name, one in CONSTRUCTIONS.items() if kind in (None, one.kind)}
+def possible(kind: str | None, indoors: bool = False) -> dict[str, Construction]:
+    """The constructions of a kind, or all of them; the first is what a pond is taken to be.
+
+    indoors: a tank in a room stands on its floor sooner than it is sunk in it.
+
+    >>> next(iter(possible(None).values())).kind, next(iter(possible(None, indoors=True).values())).kind
+    ('sunk', 'raised')
+    """
+    found = {name: one for name, one in CONSTRUCTIONS.items() if kind in (None, one.kind)}
+    return dict(sorted(found.items(), key=lambda item: item[1].kind != RAISED)) if indoors else found
 
 
-def default_sides(area: float, depth: float, conductivity: float, kind: str | None) -> Wall:
-    """Sides [m² of water against them] of a pond of this mean depth [m]; conductivity: of the ground [W/(m·K)]."""
+def default_sides(area: float, depth: float, conductivity: float, choices: dict[str, Construction]) -> Wall:
+    """Sides [m² of water against them] of a pond of this mean depth [m].
+
+    conductivity: of the ground [W/(m·K)]; choices: what they may be (`possible`), the likeliest first.
+    """
     found = []
-    for name, one in possible(kind).items():
+    for name, one in choices.items():
         if one.kind == SUNK:
             u = walls.sunk_wall_u_value(depth, conductivity, FLOOR_EDGE, one.sides)
         else:
@@ -74,14 +84,20 @@ def default_sides(area: float, depth: float, conductivity: float, kind: str | No
 
 
 def default_floor(
-    area: float, perimeter: float, depth: float, conductivity: float, kind: str | None, own_depth: float | None = None
+    area: float,
+    perimeter: float,
+    depth: float,
+    conductivity: float,
+    choices: dict[str, Construction],
+    own_depth: float | None = None,
 ) -> Wall:
     """Floor of this area [m²] and outline [m] in the ground, or on it under a raised pond.
 
-    depth: of the pond [m]; own_depth: how far the floor is below the ground [m], where the sheet says.
+    depth: of the pond [m]; choices: as of `default_sides`; own_depth: how far the floor is below the ground [m], where
+    the sheet says.
     """
     found = []
-    for name, one in possible(kind).items():
+    for name, one in choices.items():
         below = own_depth if own_depth is not None else depth if one.kind == SUNK else 0.0
         found.append(Alternative(name, floor_u_value(area, perimeter, below, conductivity, one.floor), "ground"))
     return Wall(area, found[0].u_value, "ground", tuple(found))

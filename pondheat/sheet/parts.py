@@ -80,11 +80,18 @@ def size(reader: Reader, body: TableReader) -> tuple[float | None, float | None,
 
 
 def sides(
-    reader: Reader, surface_area: float, depth: float, outline: float, conductivity: float, kind: str | None
+    reader: Reader,
+    surface_area: float,
+    depth: float,
+    outline: float,
+    conductivity: float,
+    kind: str | None,
+    indoors: bool,
 ) -> tuple[Wall, ...]:
     """Walls and floor of a pond with this surface area [m²], mean depth and outline [m].
 
-    conductivity: of the ground [W/(m·K)]; kind: `construction.SUNK` or RAISED, None where the sheet doesn't say.
+    conductivity: of the ground [W/(m·K)]; kind: `construction.SUNK` or RAISED, None where the sheet doesn't say;
+    indoors: whether the pond is in a room.
     """
     made: list[Wall] = []
     tables = reader.listed("wall")
@@ -103,16 +110,17 @@ def sides(
     base = reader.document.get("base")
     if kind is None and isinstance(base, dict) and str(base.get("depth", "0")).strip()[:1] in "123456789":
         kind = construction.SUNK  # a floor below the ground
+    choices = construction.possible(kind, indoors)
     if not tables:
-        made.append(construction.default_sides(outline * depth, depth, conductivity, kind))
+        made.append(construction.default_sides(outline * depth, depth, conductivity, choices))
     if base is not None:
-        floor = _floor(reader, surface_area, depth, outline, conductivity, kind)
+        floor = _floor(reader, surface_area, depth, outline, conductivity, choices)
         made += [floor] if floor else []
     else:
-        made.append(construction.default_floor(surface_area, outline, depth, conductivity, kind))
+        made.append(construction.default_floor(surface_area, outline, depth, conductivity, choices))
     missing = [name for name, is_missing in (("[[wall]]", not tables), ("[base]", base is None)) if is_missing]
     if missing:
-        first, *others = construction.possible(kind).values()
+        first, *others = choices.values()
         reader.notes.append(
             f"No {' and no '.join(missing)} is given, so we assume the pond is {first.words}. The likely range allows "
             f"for others: {'; '.join(one.words for one in others)}."
@@ -164,7 +172,12 @@ def _resistance(stacked: tuple | None) -> float:
 
 
 def _floor(
-    reader: Reader, surface_area: float, pond_depth: float, outline: float, conductivity: float, kind: str | None
+    reader: Reader,
+    surface_area: float,
+    pond_depth: float,
+    outline: float,
+    conductivity: float,
+    choices: dict[str, construction.Construction],
 ) -> Wall | None:
     """Floor of a pond, arguments as of `sides`; None where it has a fault."""
     base = reader.table("base")
@@ -190,7 +203,7 @@ def _floor(
             bare = u is not None
     reader.close(base)
     if bare and not base.faults:
-        return construction.default_floor(area, around, pond_depth, conductivity, kind, depth)
+        return construction.default_floor(area, around, pond_depth, conductivity, choices, depth)
     return Wall(area, u, against) if u is not None and not base.faults else None
 
 

@@ -153,7 +153,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     area, volume, outline = parts.size(reader, body)
     temperatures, construction = _basin(reader, body)
     depth = volume / area if area and volume else 1.0
-    walls = parts.sides(reader, area or 1.0, depth, outline, conductivity or 1.5, construction)
+    walls = parts.sides(reader, area or 1.0, depth, outline, conductivity or 1.5, construction, room is not None)
     cover, plan = parts.cover(reader, area or 1.0)
     streams, pump = _streams(reader, volume)
     heater, gas_rate = _heating(reader, body, area, temperatures["set_point"])

@@ -139,6 +139,23 @@ def test_a_construction_that_is_given_narrows_the_range():
     assert raised.high > sunk.high
 
 
+def indoors(**base):
+    left = copy.deepcopy(document("garden_pond"))
+    del left["wall"], left["base"]
+    left["place"] = {"surroundings": "room", "room_temp": "12 °C", "room_humidity": "80 %"}
+    return from_text(text_of(left | ({"base": base} if base else {})), PONDS)
+
+
+def test_a_tank_in_a_room_stands_in_the_room_s_air():
+    """It isn't taken as sunk in the ground; it may be, as in a greenhouse, and then its sheet says how deep."""
+    sheet = indoors()
+    sides, floor = sheet.pond.walls
+    assert (sides.against, floor.against) == ("air", "ground")
+    assert set(sheet.pond.constructions) == set(CONSTRUCTIONS)
+    assert any("we assume the pond is above the ground" in note for note in sheet.notes)
+    assert indoors(depth="1.2 m").pond.walls[0].against == "ground"
+
+
 def test_guesses_widen_the_range_as_missing_keys_do():
     sure = copy.deepcopy(document("garden_pond"))
     guessed = {**copy.deepcopy(sure), "assumed": ["cover.u_value", "cover.gap", "place.wind_shelter", "place.sky_view"]}
