@@ -9,6 +9,7 @@ import pandas as pd
 from refused import COUNTER, USE, WATER, Refused, table
 
 HOURLY = table("time,use [kWh]", USE)
+WATTS = [1000 * one for one in USE]
 LOGGED = table("time,reading [kWh]", COUNTER)
 
 
@@ -77,6 +78,22 @@ NOONS = "date,time,reading [kWh]\n" + "\n".join(f"2025-01-{10 + at},12:00,{COUNT
 FAHRENHEIT = [round(32 + 1.8 * value, 1) for value in WATER]
 
 ROWS = [
+    Refused(
+        "gas, beside energy and a probe",
+        table("time,energy [Wh],tank", WATTS, WATER),
+        ('kind="gas"', "column 2 (“energy [Wh]”) is in Wh, column 3 (“tank”) has no unit", "Leave kind out", "column="),
+        {"kind": "gas", "calorific_value": 39.0},
+        None,
+        {"column": "energy [Wh]"},
+    ),
+    Refused(
+        "gas, beside energy and a temperature",
+        table("time,energy [Wh],tank (C)", WATTS, WATER),
+        ('kind="gas"', "column 2 (“energy [Wh]”) is in Wh. Leave kind out"),
+        {"kind": "gas", "calorific_value": 39.0},
+        None,
+        {},
+    ),
     Refused(
         "prices",
         table("time,price [p/kWh]", USE),

@@ -17,6 +17,7 @@ from pondheat.meter.reading.headers import (
     QUANTITY_OF_UNIT,
     header_says_counter,
     header_words,
+    names_reading,
     normalised_unit,
     quantity_from_header,
     role_from_header,
@@ -225,6 +226,9 @@ def _meter_column(found: list[Column], kind, chosen, name: str, headers: list[st
 
     wanted = KINDS[kind][0] if kind else next((q for q in PREFERENCE if any(quantity(one) == q for one in found)), None)
     fit = [one for one in found if quantity(one) == wanted] or [one for one in found if quantity(one) is None]
+    if kind and any(quantity(one) not in (None, wanted) for one in found):
+        # beside a column of another quantity, one without a unit need not be the meter's: it may be a probe's
+        fit = [one for one in fit if quantity(one) == wanted or names_reading(one.header)]
     fit = [one for one in fit if not NOT_USED & set(header_words(one.header))] or fit
     if len(fit) > 1 and kind:
         says = [one for one in fit if header_says_counter(one.header) is KINDS[kind][1]]
@@ -237,8 +241,8 @@ def _meter_column(found: list[Column], kind, chosen, name: str, headers: list[st
     if kind and not fit:
         raise ReadingsFault(
             f'kind="{kind}" was given, but no column of {name} has such a unit: '
-            + ", ".join(f"{one.label} is in {one.unit}" for one in found)
-            + "."
+            + ", ".join(f"{one.label} {f'is in {one.unit}' if one.unit else 'has no unit'}" for one in found)
+            + '. Leave kind out, give the kind that fits a unit, or name the meter\'s column: column="…".'
         )
     raise ReadingsFault(
         f"Which of these is the "

@@ -67,6 +67,8 @@ UNIT_FACTOR = {
 _COUNTER_WORDS = {"counter", "reading", "readings", "register", "cumulative", "index", "odometer", "running"}
 _INTERVAL_WORDS = {"use", "usage", "used", "consumption", "consumed", "interval", "delta", "per", "difference"}
 _TEMP_WORDS = {"temp", "temperature", "°c", "degc", "°f", "degf", "celsius", "fahrenheit", "watertemp"}
+# “Wassertemperatur”; “probe 1 (F)”; “tank_c”, but not “phase C”.
+_TEMPERATURE = re.compile(r"temp[eé]ratu|\w\s*[\[(]\s*[cf]\s*[\])]\s*$|(?:water|pond|tank|probe|sensor)[\s_]*[cf]\s*$")
 _GLUED = re.compile(
     r"(temp|temperature|energy|power|use|usage|consumption|reading|total|import|load|gas|volume|current)"
     r"(kwh|wh|mwh|kw|w|m3|m³|a|c|f|degc|degf|°c|°f)(?![a-z])"
@@ -128,7 +130,7 @@ def role_from_header(header: str) -> str:
     if names_price(header):
         return "price"
     words = set(header_words(header))
-    if words & _TEMP_WORDS:
+    if words & _TEMP_WORDS or _TEMPERATURE.search(header.lower()):
         return "temp"
     if words & {"pf", "cos", "phi"} or {"power", "factor"} <= words:
         return "factor"
@@ -149,6 +151,11 @@ def quantity_from_header(header: str) -> str | None:
         if words & said and not (quantity == "current" and words & _COUNTER_WORDS):
             return quantity
     return None
+
+
+def names_reading(header: str) -> bool:
+    """Whether a header names what a meter shows, a running total or the use of an interval."""
+    return bool(set(header_words(header)) & (_COUNTER_WORDS | _INTERVAL_WORDS))
 
 
 def header_says_counter(header: str) -> bool | None:
