@@ -481,6 +481,22 @@ def test_wrong_command_lines(shell, arguments):
     assert done.stdout == "" and "usage: python -m pondheat" in done.stderr
 
 
+@pytest.mark.parametrize(
+    "option, value, said",
+    [
+        ("--solar-peak-kw", "-4", "-4 given for --solar-peak-kw: it should be 0 to 100 kW. Did you mean 4?"),
+        ("--room-temp", "200", "200 given for --room-temp: it should be -20 to 45 °C."),
+        ("--house-cheap-share", "250%", "--house-cheap-share: “250%” can't be right"),
+    ],
+)
+def test_a_choice_s_input_that_can_t_be_is_refused_before_any_work(shell, monkeypatch, option, value, said):
+    for name in ("assess", "learn"):
+        monkeypatch.setattr(f"pondheat.analysis.assessment.{name}", lambda *_, **__: pytest.fail("work was begun"))
+    meter = ROOT / "data" / "readings" / "garden_pond_open.csv"
+    found = shell("season", GARDEN, "--meter", meter, "--what-if", option, value, code=2)
+    assert said in found.stderr and not found.stdout
+
+
 def test_help_and_version(shell):
     assert "SHEET.toml" in shell("season", "--help").stdout and "PATH" in shell("check", "--help").stdout
     assert shell("--version").stdout == f"pondheat {pondheat.__version__}\n"

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
-from pondheat.cli import options, read_files, town
+from pondheat.cli import options, read_files, scenario_options, town
 from pondheat.cli.terminal import Bar, json_text
 from pondheat.core import files
 from pondheat.core.places import require_clone
@@ -36,8 +36,8 @@ def _season(arguments: argparse.Namespace) -> int:
     targets = [(arguments.hours, files.SEASON_HOURS), (arguments.report, files.DECISION_SHEET)]
     inputs = [arguments.sheet, arguments.meter, arguments.meter_weather, sheet.folder / sheet.weather]
     _check_targets(targets, inputs)
+    asked = scenario_options.scenario_inputs(arguments, sheet.currency)
     fitted = _learned(arguments, sheet)
-    asked = options.scenario_options(arguments, sheet.currency)
     town.fetch_for(sheet, arguments)
     with Bar("how sure") as bar:
         found = assessment.assess(sheet, progress=bar.progress, fitted=fitted)

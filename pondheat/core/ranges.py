@@ -161,7 +161,7 @@ RANGES: dict[str, Range] = {
     "digits": _r(1, 12),
     "current": _r(0, 1000),
     "voltage": _r(1, 1000),
-    "power_factor": _FRACTION,
+    "power_factor": _r(0, 1, 0.3, 1),
     "calorific_value": _r(3, 150, 30, 50),
     "correction_factor": _r(0.5, 10),
     "confidence": _r(0.01, 0.9999),
@@ -185,6 +185,8 @@ def suggest_correction(name: str, value: float) -> str:
 
     >>> suggest_correction("pressure", 1021), suggest_correction("rel_humidity", 80)
     ('did you mean 1021 hPa?', 'did you mean 80 % (0.8)?')
+    >>> suggest_correction("share", 2.5), suggest_correction("power_factor", 1.4)
+    ('did you mean 2.5 % (0.025) or 25 % (0.25)?', '')
     """
     limits = RANGES.get(name)
     unit = nomenclature.PARAMETERS.get(name, (None,))[0]
@@ -196,7 +198,7 @@ def suggest_correction(name: str, value: float) -> str:
 
     guesses: list[tuple[float, str]] = []
     if unit == "dimensionless" and limits.most == 1:
-        guesses = [(value / 100, f"{value:g} % ({value / 100:g})")]
+        guesses = _as_shares(value)
     elif unit == "Pa":
         guesses = [(value * 100, f"{value:g} hPa"), (value * 1000, f"{value:g} kPa")]
     elif unit == "degC":
@@ -231,6 +233,14 @@ def suggest_correction(name: str, value: float) -> str:
     return ""
 
 
+def _as_shares(value: float) -> list[tuple[float, str]]:
+    """What a share above 1 may mean: per cent, or also a slipped point where it isn't a whole number."""
+    meant = f"{value:g} % ({value / 100:g})"
+    if value < 10 and value != round(value):
+        meant += f" or {10 * value:g} % ({value / 10:g})"
+    return [(value / 100, meant)]
+
+
 def _limit(value: float) -> str:
     return units.digits(value) if abs(value) >= 1e5 else f"{value:g}"
 
@@ -247,6 +257,8 @@ def range_error(name: str, value: float, unit: str | None = None, currency: unit
     space = " " if label and label != "°" else ""
     hint = suggest_correction(name, value)
     span = f"between {_limit(limits.least)} and {_limit(limits.most)}{space}{label}"
+    if not hint and (limits.low, limits.high) != (limits.least, limits.most):
+        span += f", and usually is between {_limit(limits.low)} and {_limit(limits.high)}"
     return f"{value:g}{space}{label} given for {name}: it should be {span}{'; ' + hint if hint else '.'}"
 
 

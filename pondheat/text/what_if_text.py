@@ -65,7 +65,7 @@ def _notes(table: ScenarioTable, shell: bool = False) -> dict[str, list[str]]:
     noted: dict[str, list[str]] = {}
     for row in table.rows:
         for note in row.notes:
-            noted.setdefault(_as_options(note) if shell else note, []).append(row.words)
+            noted.setdefault(as_options(note) if shell else note, []).append(row.words)
     return noted
 
 
@@ -90,7 +90,7 @@ def _meaning(table: ScenarioTable, shell: bool = False) -> list[str]:
     return sentences
 
 
-def _as_options(text: str) -> str:
+def as_options(text: str) -> str:
     """A text with the names of inputs written as options of the command line."""
     return re.sub("|".join(LIMITS), lambda name: f"--{name[0].replace('_', '-')}", text)
 
@@ -99,7 +99,7 @@ def _left_out(table: ScenarioTable, shell: bool) -> str:
     """The choices that were left out, grouped by reason."""
     by_reason: dict[str, list[str]] = {}
     for words, reason in table.left_out:
-        reason = _as_options(reason) if shell else reason
+        reason = as_options(reason) if shell else reason
         by_reason.setdefault(reason, []).append(words)
     return "; ".join(f"{', '.join(words)} ({reason})" for reason, words in by_reason.items())
 

@@ -125,3 +125,11 @@ def test_plain():
     assert type(plain(np.array(2.0))) is float and type(plain(np.float64(2.0))) is float
     assert plain(np.array([2.0])).shape == (1,)
     assert ranges.plain(3) == 3.0
+
+
+def test_shares_above_one_tell_what_may_be_meant():
+    assert range_error("share", 2.5).endswith("did you mean 2.5 % (0.025) or 25 % (0.25)?")
+    assert range_error("power_factor", 1.4) == (
+        "1.4 given for power_factor: it should be between 0 and 1, and usually is between 0.3 and 1."
+    )
+    assert range_error("power_factor", 95).endswith("did you mean 95 % (0.95)?")

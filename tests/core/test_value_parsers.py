@@ -93,6 +93,10 @@ def test_shares():
     )
     with pytest.raises(Unreadable, match="^5 can't be right: it should be between 0 and 1; did you mean 5 %"):
         value_parsers.fraction(5)
+    with pytest.raises(Unreadable, match="^“250%” can't be right: .* between 0 and 100 %; did you mean 2.5 % or 25 %"):
+        value_parsers.fraction("250%")
+    with pytest.raises(Unreadable, match="^“101 %” can't be right: it should be between 0 and 100 %.$"):
+        value_parsers.fraction("101 %")
     for wrong in (True, "5 p", -0.1, "many"):
         with pytest.raises(Unreadable):
             value_parsers.fraction(wrong)

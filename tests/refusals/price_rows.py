@@ -181,9 +181,16 @@ TARIFF_ROWS = [
     Refused(
         "tax of five hundred per cent",
         tariff("tax = '500 %'", "tax_included = true"),
-        ("tax: 5 can't be right", "did you mean 5 %"),
+        ("tax: “500 %” can't be right", "between 0 and 100 %", "did you mean 5 % or 50 %?"),
         {},
         tariff("tax = '5 %'", "tax_included = true"),
+    ),
+    Refused(
+        "tax of 2.5",
+        tariff("tax = 2.5", "tax_included = true"),
+        ("tax: 2.5 can't be right", "between 0 and 1", "did you mean 2.5 % (0.025) or 25 % (0.25)?"),
+        {},
+        tariff("tax = '2.5 %'", "tax_included = true"),
     ),
     Refused(
         "with or without tax",

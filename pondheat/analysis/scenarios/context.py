@@ -62,7 +62,8 @@ class ScenarioInputs:
             if isinstance(value, bool) or not isinstance(value, (int, float, np.number, type(None))):
                 raise OutOfRange(f"{field.name} is not a number.")
             if value is not None and not least <= value <= most:  # NaN is in no range
-                raise OutOfRange(f"{value:g} given for {field.name}: it should be {least:g} to {most:g} {unit}.")
+                meant = f" Did you mean {-value:g}?" if value < 0 and least <= -value <= most else ""
+                raise OutOfRange(f"{value:g} given for {field.name}: it should be {least:g} to {most:g} {unit}.{meant}")
 
 
 def percent(share: float) -> str:
