@@ -54,6 +54,20 @@ def test_ruff_finds_nothing():
     run("ruff", "check", "--output-format=concise", "--no-cache", *OURS)
 
 
+def test_no_folder_s_fixture_stays_for_the_folders_after_it():
+    """A session's fixture that every test of a folder gets ends with the session, so later folders would get it too."""
+    found = [
+        f"{path_in_clone(path)}: {one.name}"
+        for path in TESTS.rglob("*.py")
+        if path.parent != TESTS
+        for one in ast.walk(tree_of(path))
+        if isinstance(one, ast.FunctionDef)
+        for mark in map(ast.unparse, one.decorator_list)
+        if "fixture" in mark and "autouse=True" in mark and re.search("scope='(session|package)'", mark)
+    ]
+    assert not found, "\n".join(found)
+
+
 def test_ruff_would_format_nothing():
     run("ruff", "format", "--check", "--no-cache", *OURS)
 
