@@ -1,7 +1,9 @@
 """A town's weather from the shell: with the net (a local stand-in), with what was fetched before, and with neither."""
 
+import html
 import io
 import json
+import re
 import shutil
 
 import pytest
@@ -57,6 +59,12 @@ def test_a_season_with_neither_names_the_place_used_instead(services, shell, she
     assert "To agree, add --fetch" in said and "Licence" in said
     flat = " ".join(out.split())
     assert "has not been fetched yet. The nearest built-in place is used instead: Sollerwick" in flat
+    beside = "This isn't the weather of Leeds, England, GB, which has not been fetched, but that of Sollerwick"
+    assert 0 < flat.index(beside) < flat.index("How sure"), "beside the result, not only in the notes"
+    page = sheet.with_name("page.html")
+    code, out, _ = shell("season", sheet, "--place", "Leeds, GB", "--report", page)
+    first = " ".join(page.read_text(encoding="utf-8").partition('id="appendix"')[0].split())
+    assert beside in html.unescape(re.sub(r"<[^>]+>", "", first))
     services.how = "error"
     code, out, said = shell("season", sheet, "--place", "Leeds, GB", "--fetch")
     assert code == 0 and "Not fetched: PVGIS" in said and "nearest built-in place" in " ".join(out.split())

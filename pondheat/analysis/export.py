@@ -33,6 +33,7 @@ def as_dict(found: Assessment) -> dict:
             "longitude": record.longitude,
             "altitude": record.altitude,
             "summary": weather.summary(record),
+            "stand_in": record.stand_in or None,
         },
         "season": {"start": found.first.isoformat(), "end": found.last.isoformat(), "hours": len(found.open.hours)},
         "open": _season(found.open),

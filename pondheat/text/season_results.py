@@ -89,8 +89,9 @@ class SeasonResults(Assessment):
         head = "".join(f'<th scope="col">{html.escape(one)}</th>' for one in heads)
         caption = f"{self.sheet.name}, {day_text(self.first)} to {day_text(self.last)}"
         answer = pond_answer(self)
+        said = " ".join((*answer.warnings, *answer.sure[1:]))
         return (
-            f"<p><b>{html.escape(str(answer.headline))}.</b> {html.escape(' '.join(answer.sure[1:]))}</p>"
+            f"<p><b>{html.escape(str(answer.headline))}.</b> {html.escape(said)}</p>"
             f"<table><caption>{html.escape(caption)}</caption>"
             f"<thead><tr><td></td>{head}</tr></thead><tbody>{body}</tbody></table>"
         )

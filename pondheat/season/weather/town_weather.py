@@ -141,4 +141,8 @@ def _stand_in(
         f"For {town.label} {request.what} has not been fetched yet. The nearest built-in place is used instead: "
         f"{record.place}, {distance:.0f} km away."
     )
-    return replace(record, notes=(note, *record.notes))
+    beside = (
+        f"This isn't the weather of {town.label}, which has not been fetched, but that of {record.place}, "
+        f"{distance:.0f} km away, so take the amounts as a rough guess."
+    )
+    return replace(record, notes=(note, *record.notes), stand_in=beside)

@@ -73,7 +73,7 @@ class Weather:
     pond gives them. `kind`: “typical year”, “measured” or “made from monthly normals”. `source`: origin and licence.
     `notes`: sentences on repairs and assumptions. `wind_uncertainty`: standard deviation of the logarithm of the real
     wind over this one's, 0 where the source is a station. `bridged`: spans filled from a typical year, as the reader
-    asked.
+    asked. `stand_in`: a sentence for beside the result where this is another place's weather than the one asked for.
     """
 
     hours: pd.DataFrame
@@ -87,6 +87,7 @@ class Weather:
     notes: tuple[str, ...]
     wind_uncertainty: float = 0.0
     bridged: tuple[tuple[pd.Timestamp, pd.Timestamp], ...] = ()
+    stand_in: str = ""
 
 
 def names() -> tuple[str, ...]:
