@@ -29,12 +29,15 @@ OWN_POND = (
     "Temperature I want, °C",
     "Hours a day under a cover",
     "Price of a kWh, {sign} (28 {hundredth} is {sign}0.28)",
-    "kWh for each m² from the handout, open",
-    "kWh for each m² from the handout, covered",
-    "Open: m² × kWh × price",
-    "Covered: m² × kWh × price",
-    "The difference: what a cover might save",
-    "Price of the cover ÷ that difference = winters",
+    "kWh for each m² from the handout at my temperature, open",
+    "The same, covered",
+    "Open: surface × kWh × price",
+    "Covered as long as on the handout: surface × kWh × price",
+    "The difference between the two",
+    "My hours ÷ the handout's hours (1, if mine are more)",
+    "That × the difference: what my cover might save",
+    "Price of the cover ÷ that saving = winters",
+    "Warming the water by 1 °C, once: volume × {heat} kWh × price",
 )
 
 
@@ -79,4 +82,5 @@ def _page(path: Path, currency: units.Currency, guess_currency: units.Currency) 
 
 def _own_pond(currency: units.Currency) -> list[tuple[str, str]]:
     """Rows of the sheet for a learner's own pond. The price is asked in whole money, as the bill is multiplied out."""
-    return [(label.format(sign=currency.sign, hundredth=currency.hundredth), "") for label in OWN_POND]
+    said = {"sign": currency.sign, "hundredth": currency.hundredth, "heat": f"{questions.HEAT_OF_WATER:g}"}
+    return [(label.format(**said), "") for label in OWN_POND]

@@ -233,6 +233,20 @@ def test_the_sheet_for_ones_own_pond_asks_the_price_in_whole_money(code, asked):
     assert f"Price of a kWh, {asked}" in text(question_sheets.question_sheets("one_hour", units.CURRENCIES[code]))
 
 
+def test_the_sheet_for_ones_own_pond_uses_all_that_it_asks_for():
+    """A row that is typed in, and so holds no arithmetic, is named in a later one that does."""
+    rows = question_sheets.OWN_POND
+    worked_out = [at for at, row in enumerate(rows) if any(sign in row for sign in "=×÷") or "difference" in row]
+    for at, named in (("Length", "length"), ("Width", "width"), ("Mean depth", "depth"), ("Surface", "surface")):
+        assert any(named in rows[later].partition("=")[2] or f"{named} ×" in rows[later] for later in worked_out), at
+    for asked, named in (("Volume", "volume ×"), ("Hours a day", "My hours ÷"), ("Price of a kWh", "× price")):
+        first = next(at for at, row in enumerate(rows) if row.startswith(asked))
+        assert any(named in rows[later] for later in worked_out if later > first), asked
+    assert "at my temperature" in " ".join(rows)
+    shown = text(question_sheets.question_sheets("one_hour"))
+    assert f"volume × {questions.HEAT_OF_WATER:g} kWh × price" in shown
+
+
 def test_an_unknown_route_is_refused():
     for make in (question_sheets.question_sheets, lambda route: key.key_page(route=route)):
         with pytest.raises(KeyError):
