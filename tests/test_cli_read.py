@@ -22,6 +22,12 @@ WATER = "time,water °C\n" + "".join(
 )
 
 
+SUMMER = "time (CET/CEST),price [p/kWh]\n" + "".join(
+    f"{one:%Y-%m-%d %H:%M},{20 + at % 7}\n"
+    for at, one in enumerate(pd.date_range("2025-03-30", periods=142, freq="30min", tz="Europe/Berlin"))
+)
+
+
 @pytest.fixture
 def shell(capsys):
     """Runs a command and returns its exit code and what it printed to both streams."""
@@ -115,6 +121,27 @@ def test_a_week_of_half_hourly_prices(shell, tmp_path):
     assert "Cheapest: −4.5 p/kWh, Wed 02:00–04:00. Most expensive: 42.25 p/kWh, Thu 17:30–18:00." in flat
     assert "Below zero for 2 hours in all: Wed 02:00–04:00." in flat
     assert f"On average {prices.mean():.2f} p/kWh" in flat and len(prices) == 338
+
+
+def test_a_tariff_of_a_pond_sheet_is_read_in_its_money_and_by_its_clock(shell, tmp_path):
+    """Not in pounds by this computer's clock, which would call its cents another currency."""
+    sheet = 'timezone = "Europe/Berlin"\ncurrency = "EUR"\n[pond]\ndepth = "1 m"\n[tariff]\nrate = "32 ct/kWh"\n'
+    (tmp_path / "pond.toml").write_text(sheet, encoding="utf-8")
+    code, said, told = shell("tariff", str(tmp_path / "pond.toml"))
+    assert code == 0 and "in EUR" in said and "Europe/Berlin" in said and told == ""
+    assert "Europe/Lisbon" in shell("tariff", str(tmp_path / "pond.toml"), "--timezone", "Europe/Lisbon")[1]
+
+
+def test_a_price_file_s_own_clock_comes_before_this_computer_s(shell, tmp_path):
+    path = tmp_path / "spot.csv"
+    path.write_text(SUMMER, encoding="utf-8")
+    for command in ("tariff", "read"):
+        code, said, _ = shell(command, str(path))
+        assert code == 0 and "by the clock of Europe/Berlin, as the header names C" in " ".join(said.split()), said
+        code, said, told = shell(command, str(path), "--timezone", "Europe/London")
+        assert (
+            code == 2 and "Is --timezone Europe/Berlin meant?" in said + told and "prices_timezone" not in said + told
+        )
 
 
 @pytest.mark.parametrize(

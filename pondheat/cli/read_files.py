@@ -19,6 +19,7 @@ from pondheat.core.files import LARGEST, NotRead, read_input, write_atomically
 
 if TYPE_CHECKING:
     from pondheat.core.time_zones import ZonePlace
+    from pondheat.core.units import Currency
     from pondheat.money.tariffs import Tariff
 
 KINDS = ("meter", "thermometer", "weather", "tariff")
@@ -65,7 +66,14 @@ def _read_one(path: Path, arguments: argparse.Namespace, timezone: str) -> tuple
     given = options.reading_options(arguments)[0]
     what = arguments.what or _kind_of(path, timezone, given)
     if what in ("tariff", _PRICES):
-        return _tariff(path, timezone, None, None, what == _PRICES or bool(arguments.what) and _is_price_file(path))
+        return _tariff(
+            path,
+            timezone,
+            arguments.timezone is not None,
+            None,
+            None,
+            what == _PRICES or bool(arguments.what) and _is_price_file(path),
+        )
     if what == "weather":
         worksheet = given.pop("worksheet", None)
         if given:
@@ -186,28 +194,33 @@ def _kind_of(path: Path, timezone: str, given: dict[str, Any]) -> str:
 
 def tariff(arguments: argparse.Namespace) -> int:
     """The command `tariff`: a week of a tariff as it was understood."""
-    timezone, told = _zone(arguments.timezone)
-    if told:
-        print(told, file=sys.stderr)
+    from pondheat.money import stated_in_file
+
     with _as_path(arguments.file) as path:
-        report, data = _tariff(path, timezone, arguments.week, arguments.currency, _is_price_file(path))
+        zone = arguments.timezone or stated_in_file.timezone_in(path)
+        given = zone is not None
+        timezone, told = _zone(zone)
+        if told:
+            print(told, file=sys.stderr)
+        report, data = _tariff(path, timezone, given, arguments.week, arguments.currency, _is_price_file(path))
     print(json_text(data) if arguments.json else report)
     return 0
 
 
 def _tariff(
-    path: Path, timezone: str, week: str | None, currency: str | None, of_prices: bool
+    path: Path, timezone: str, given: bool, week: str | None, currency: str | None, of_prices: bool
 ) -> tuple[str, dict[str, Any]]:
-    """Report and data of a tariff; of_prices: whether its file is a table of prices alone."""
+    """Report and data of a tariff; given: whether the reader named the time zone; of_prices: whether its file is a
+    table of prices alone."""
     from pondheat.core import units
     from pondheat.core.currencies import currency_of
-    from pondheat.money import tariffs
+    from pondheat.money import stated_in_file, tariffs
     from pondheat.text import tariff_text
 
     if of_prices:
-        found = _tariff_of_prices(path, timezone, currency)
+        found = _tariff_of_prices(path, timezone, given, currency)
     else:
-        money = currency_of(currency) if currency is not None else tariffs.currency_in(path) or units.GBP
+        money = currency_of(currency) if currency is not None else stated_in_file.currency_in(path) or units.GBP
         as_read, faults = tariffs.read(path, money)
         if as_read is None or faults:
             raise ValueError("\n".join(f"{path.name}: {where + ': ' if where else ''}{said}" for where, said in faults))
@@ -243,18 +256,29 @@ def _is_price_file(path: Path) -> bool:
         return False
 
 
-def _tariff_of_prices(path: Path, timezone: str, currency: str | None) -> Tariff:
-    """A tariff of a price file alone, its times by the clock of `timezone`; in the first known currency that fits."""
+def _tariff_of_prices(path: Path, timezone: str, given: bool, currency: str | None) -> Tariff:
+    """A tariff of a price file alone, in the first known currency that fits.
+
+    Its times are by the clock of `timezone`, unless that was not given and the file names its own.
+    """
     from pondheat.core.currencies import CURRENCIES, currency_of
-    from pondheat.core.errors import OtherCurrency
+    from pondheat.core.errors import OtherCurrency, Unreadable
     from pondheat.money import price_file
     from pondheat.money.tariffs import Tariff
 
+    zone = timezone if given else None
+
+    def priced_in(one: Currency) -> Tariff:
+        return Tariff(path.name, price_series=price_file.read(path, one, zone, otherwise=timezone), currency=one)
+
     *others, last = [currency_of(currency)] if currency is not None else CURRENCIES.values()
-    for one in others:
-        with suppress(OtherCurrency):
-            return Tariff(path.name, price_series=price_file.read(path, one, timezone), currency=one)
-    return Tariff(path.name, price_series=price_file.read(path, last, timezone), currency=last)
+    try:
+        for one in others:
+            with suppress(OtherCurrency):
+                return priced_in(one)
+        return priced_in(last)
+    except Unreadable as wrong:  # there is no tariff here to write a key into
+        raise Unreadable(re.sub(r'prices_timezone = "([^"]*)"', r"--timezone \1", str(wrong))) from None
 
 
 @contextmanager

@@ -30,26 +30,38 @@ from pondheat.money.price_series import PriceSeries
 # Options of the reader of tables, and the keys of a tariff that answer for a price file.
 _KEYS = {"dates": "prices_dates", "device": "prices_of", "timezone": "prices_timezone"}
 _NO_TIME = "{}, row {}: “{}” is not a time: write 2025-01-03T04:30Z."
+# A zone with the clock that these offsets of winter and summer tell, as in “MTU (CET/CEST)”.
+_CLOCKS = {
+    frozenset(("+00:00", "+01:00")): "Europe/London",
+    frozenset(("+01:00", "+02:00")): "Europe/Berlin",
+    frozenset(("+02:00", "+03:00")): "Europe/Helsinki",
+}
 _ENDS = re.compile(r"\b(?:end|ends|ending|ende|fin|einde)\b")
 
 
 def read(
-    path: Path, currency: units.Currency, timezone: str | None = None, dates: str | None = None, of: str | None = None
+    path: Path,
+    currency: units.Currency,
+    timezone: str | None = None,
+    dates: str | None = None,
+    of: str | None = None,
+    otherwise: str | None = None,
 ) -> PriceSeries:
     """Read prices from a table with times and a price, whose column is named as in `price_columns.PRICES`.
 
     A time is the start of its step unless its header says otherwise, with its offset from UTC
     (``2025-01-03T04:30Z``), or by the clock of `timezone` (IANA name, or “UTC”), in any spelling that a meter log may
     have. A second time is the end of each step, which may then be longer than the shortest. dates: “day first” or
-    “month first”, where the dates don't show it; of: the region or product to read, where a column names several. The
-    unit is that of the header (``price [p/kWh]``, ``EUR/MWh``), of a column of units, or of the cells (“£0.25”);
-    without one prices are [money/kWh], if their size leaves no doubt. Other columns are ignored. Raises `Unreadable`
-    with row and reason, `OtherCurrency` where the unit is another currency's.
+    “month first”, where the dates don't show it; of: the region or product to read, where a column names several;
+    otherwise: the zone of the clock where neither the file nor `timezone` says. The unit is that of the header
+    (``price [p/kWh]``, ``EUR/MWh``), of a column of units, or of the cells (“£0.25”); without one prices are
+    [money/kWh], if their size leaves no doubt. Other columns are ignored. Raises `Unreadable` with row and reason,
+    `OtherCurrency` where the unit is another currency's.
     """
     path, read_log = Path(path), ReadLog()
     try:
         lines = _table(path, read_log)
-        return _series(lines, currency, timezone, dates, of, read_log)
+        return _series(lines, currency, timezone, dates, of, read_log, otherwise)
     except Unreadable as wrong:
         sentence = str(wrong).replace("names several devices with", "gives several prices for")
         for option, key in _KEYS.items():
@@ -79,18 +91,24 @@ def _table(path: Path, read_log: ReadLog) -> Lines:
 
 
 def _series(
-    lines: Lines, currency: units.Currency, timezone: str | None, dates: str | None, of: str | None, read_log: ReadLog
+    lines: Lines,
+    currency: units.Currency,
+    timezone: str | None,
+    dates: str | None,
+    of: str | None,
+    read_log: ReadLog,
+    otherwise: str | None,
 ) -> PriceSeries:
     """The prices of a table."""
     name, near = lines.name, " ".join([lines.preamble, *lines.headers])
     lines = reshaped(
-        _named_times_first(lines), timezone or "UTC", read_log,
+        _named_times_first(lines), timezone or otherwise or "UTC", read_log,
         dates=dates, device=of, unit=None, kind=None, energy=False,
     )  # fmt: skip
     if lines.own_times:
         dates = None
         lines.headers = [f"price {near}" if head.startswith("use") else head for head in lines.headers]
-    if lines.own_times and timezone is None:
+    if lines.own_times and (timezone or otherwise) is None:
         raise Unreadable(
             f"{name}: its periods are counted from midnight, but in which zone? Write "
             'prices_timezone = "Europe/London" (or "UTC") into the tariff.'
@@ -104,7 +122,10 @@ def _series(
             lines.column_text(times.at[0]), lines.row, formats, lines.sample(), times.at[0], name
         )
     zone, offsets = _zone(lines, times, timezone, name)
-    starts = _instants(_joined(lines, times.at), lines.row, formats, name, zone)
+    clock = _CLOCKS.get(frozenset(offsets.values()))
+    told_by_header = zone is None and otherwise is not None and clock is not None
+    zone = zone or (clock if told_by_header else otherwise)
+    starts = _instants(_joined(lines, times.at), lines.row, formats, name, zone, clock)
     _require_offsets(starts, offsets, zone, name)
     require_plausible_span(starts.astype("datetime64[s]"), lines.row)
     taken = {*times.at, *times.end_at}
@@ -118,8 +139,9 @@ def _series(
     note += [choice] if choice else []
     timestamps.describe_time(times, lines.headers, read_log)
     notes = [one for one in read_log.interpretation if not one.startswith("Columns are separated")] + note
+    notes += [f"Times are by the clock of {zone}, as the header names {'/'.join(offsets)}."] if told_by_header else []
     if times.end_at:
-        ends = _instants(_joined(lines, times.end_at), lines.row, formats, name, zone, empty=True)
+        ends = _instants(_joined(lines, times.end_at), lines.row, formats, name, zone, clock, empty=True)
         if times.end_at[0] == times.at[0]:  # one date: 00:00 ends its day
             ends = np.where(ends < starts, ends + 86_400, ends)
         starts, prices = price_series.by_steps(starts, ends, prices, lines.row, name)
@@ -225,11 +247,13 @@ def _instants(
     formats: tuple[time_formats.TimeFormat, ...],
     name: str,
     timezone: str | None,
+    of_header: str | None,
     empty: bool = False,
 ) -> np.ndarray:
     """Seconds since 1970 UTC, of times without an offset by the clock of `timezone`.
 
-    empty: whether a cell may hold no time; it then has the smallest integer.
+    of_header: zone that the header tells, suggested where there is no other or it skips a time; empty: whether a cell
+    may hold no time; it then has the smallest integer.
     """
     aware = time_formats.parse(texts, tuple(one for one in formats if one.aware or one.unit))
     naive = time_formats.parse(texts, tuple(one for one in formats if not (one.aware or one.unit)))
@@ -242,7 +266,7 @@ def _instants(
         at = local[0]
         raise Unreadable(
             f"{name}, row {row[at]}: “{texts[at]}” carries no zone: end it with Z for UTC or +01:00, say; or "
-            'write prices_timezone = "Europe/London" (or "UTC") into the tariff.'
+            f'write prices_timezone = "{of_header or "Europe/London"}" (or "UTC") into the tariff.'
         )
     found = aware.astype("datetime64[s]").astype(np.int64)
     if len(local) and timezone is not None:
@@ -255,7 +279,7 @@ def _instants(
             at = local[int(np.flatnonzero(moments.isna())[0])]
             raise Unreadable(
                 f"{name}, row {row[at]}: {texts[at]} does not exist in {timezone}, the clocks skip it. Is "
-                'prices_timezone = "UTC" meant?'
+                f'prices_timezone = "{of_header or "UTC"}" meant?'
             )
         found[local] = moments.as_unit("s").asi8
     return found

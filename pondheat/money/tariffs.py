@@ -285,16 +285,6 @@ def read(path: str | Path, currency: units.Currency) -> tuple[Tariff | None, lis
     return from_table(table, currency, path.parent)
 
 
-def currency_in(path: Path) -> units.Currency | None:
-    """The currency that a tariff file names; None where it names none, or cannot be read (`read` says why)."""
-    try:
-        values = toml_errors.loads(read_input_text(path))
-        named = values.get("tariff", values).get("currency")
-        return None if named is None else units.currency_of(named)
-    except (OSError, ValueError, AttributeError):
-        return None
-
-
 def energy_of_power(power, hours):
     """Energy [kWh] of a constant power over time: power × hours / 1000.
 

@@ -46,13 +46,17 @@ REGIONS = "region," + "".join(
 )
 PERIODS = "date,period,price [p/kWh]\n" + "".join(f"2025-01-03,{at + 1},{20 + at % 7}\n" for at in range(48))
 CENTRAL = prices(head="time (CET),price [p/kWh]", form="%Y-%m-%d %H:%M")
+SUMMER = "time (CET/CEST),price [p/kWh]\n" + "".join(  # the day of 23 hours
+    f"{one:%Y-%m-%d %H:%M},{20 + at % 7}\n"
+    for at, one in enumerate(pd.date_range("2025-03-30", periods=46, freq="30min", tz="Europe/Berlin"))
+)
 WIDE = "\n".join(["time,price a [p/kWh],price b [p/kWh]", *(f"{line},21" for line in GOOD.splitlines()[1:])]) + "\n"
 UNITS = "\n".join(["time,price,unit", *(f"{line},p/kWh" for line in GOOD.splitlines()[1:])]) + "\n"
 TWO_UNITS = UNITS.replace(",22,p/kWh", ",220,£/MWh")
 TWO_ROWS = "time,price [p/kWh]\n2025-01-03T00:00Z,20\nyesterday,21\n"
 DAYS, BERLIN = {"dates": "day first"}, "Europe/Berlin"
 NIGHT = "2025-01-03T04:30Z"
-LONDON, UTC = {"timezone": "Europe/London"}, {"timezone": "UTC"}
+LONDON, UTC, IN_BERLIN = {"timezone": "Europe/London"}, {"timezone": "UTC"}, {"timezone": BERLIN}
 FULL = tariff()
 SECOND = "[[window]]\nname = 'peak'\nrate = '41 p/kWh'\nstart = '16:00'\nend = '19:00'\n"
 BOTH = "otherwise = '30 p/kWh'\nprices = 'prices.csv'\n"
@@ -74,6 +78,8 @@ ROWS = [
     Refused("no time", changed(NIGHT, "noon"), ("row 11", "“noon”", "2025-01-03T04:30Z"), {}, GOOD),
     Refused("no zone", CLOCK, ("row 2", "“2025-01-03 00:00”", "prices_timezone"), {}, None, LONDON),
     Refused("an hour that isn't", SKIPPED, ("row 4", "2025-03-30 01:00", '"UTC"'), LONDON, None, UTC),
+    Refused("no zone but a clock", SUMMER, ("row 2", 'prices_timezone = "Europe/Berlin"'), {}, None, IN_BERLIN),
+    Refused("another clock's", SUMMER, ("2025-03-30 01:00", '"Europe/Berlin" meant'), LONDON, None, IN_BERLIN),
     Refused("an end too late", ending(30), ("row 11", "2025-01-03 05:30 UTC", "Add what is missing"), {}, ending(0)),
     Refused("one price", prices(count=1), ("prices.csv", "two prices"), {}, GOOD),
     Refused("twice", GOOD + GOOD.splitlines()[5] + "\n", ("prices.csv", "2025-01-03 02:00", "Take"), {}, GOOD),
