@@ -114,7 +114,8 @@ def verdict_of(outcomes: tuple[MethodResult, ...], nights: Nights, mixed: float,
     if mixed > MIXED and not first.high - first.low < TELLS_NOTHING:
         return False, f"Not shown: these readings cannot tell open nights from covered ones: {more}."
     if first.shown and (second.shown or not fitted):
-        return True, f"Shown: over {count} nights the cover saved {interval}."
+        alone = "" if fitted else " By one fair way alone: these nights don't settle the regression, the other one."
+        return True, f"Shown: over {count} nights the cover saved {interval}.{alone}"
     if first.shown or second.shown:
         return False, (
             f"Not shown: over {count} nights the two fair ways disagree (against the model {interval}; by regression "

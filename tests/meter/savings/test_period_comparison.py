@@ -5,6 +5,7 @@ The last part is a small sample of tests/bench/test_meter_proof.py, which runs 2
 
 import datetime as dt
 import os
+from types import SimpleNamespace
 
 import comparison_pairs as scene
 import numpy as np
@@ -12,9 +13,12 @@ import pandas as pd
 import pytest
 from scipy import stats
 
+from pondheat.core.likely import LIKELY
 from pondheat.core.ranges import OutOfRange
 from pondheat.meter.savings import night_readings, period_comparison, planning
 from pondheat.meter.savings.alignment import align
+from pondheat.meter.savings.estimators import METHODS
+from pondheat.meter.savings.verdict import MethodResult, verdict_of
 
 HOME = scene.site(0).part(24 * 100, 24 * 125)
 DATES = [HOME.index[0].date() + dt.timedelta(days=k + 1) for k in range(24)]
@@ -204,3 +208,16 @@ def test_an_unlogged_water_temperature_is_reported():
     assert any("not logged" in line for line in found.sentences)
     logged = period_comparison.compare(made(0.4, water=True), covered=COVERED, open_nights=DATES)
     assert not any("not logged" in line for line in logged.sentences)
+
+
+def test_a_saving_shown_by_one_fair_way_alone_says_so():
+    """As where every day has the same sun, which no line can tell from hours."""
+    nan, nights = float("nan"), SimpleNamespace(labelled=lambda label: np.ones(9, bool))
+
+    def outcome(saving, low):
+        return MethodResult(METHODS[0], saving, low, 2 * saving - low, low, 9.0, nan, nan, nan)
+
+    both = verdict_of((outcome(0.4, 0.3), outcome(0.4, 0.3)), nights, 0.0, LIKELY)
+    alone = verdict_of((outcome(0.4, 0.3), outcome(nan, -np.inf)), nights, 0.0, LIKELY)
+    assert both[0] and alone[0] and "alone" not in both[1]
+    assert alone[1].startswith(both[1]) and "By one fair way alone" in alone[1]
