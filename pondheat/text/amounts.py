@@ -23,7 +23,7 @@ def rounding_step(value: float, likely: LikelyRange | None = None) -> float:
     own = _power_of_ten(size) / (100 if size >= 1000 else 10)
     if likely is None or not math.isfinite(likely.high - likely.low):
         return own
-    of_range = _power_of_ten(likely.high - likely.low) / 10
+    of_range = _power_of_ten(abs(likely.high - likely.low)) / 10  # of one input's effect either end may be the larger
     return max(min(of_range, _power_of_ten(size) / 10), min(own, of_range))
 
 

@@ -38,8 +38,12 @@ def kwh_text(value: float) -> str:
 
 
 def kw_text(value: float) -> str:
-    """A power [kW] without its unit; below 1 in two figures, so that a small tank's heater can be chosen by it."""
-    return units.digits(value, 1) if value >= 1 else units.significant(value, 2)
+    """A power [kW] without its unit; below 1 in two figures, so that a small tank's heater can be chosen by it.
+
+    >>> kw_text(0.1736), kw_text(4.71), kw_text(6359.96)
+    ('0.17', '4.7', '6,360')
+    """
+    return units.digits(value, 1 if value < 100 else 0) if value >= 1 else units.significant(value, 2)
 
 
 def day_text(date: dt.date) -> str:

@@ -180,6 +180,7 @@ def test_a_span_is_named(made):
         (533, None, 10),
         (2285, None, 10),
         (92, None, 1),
+        (469_000, LikelyRange(499_473, 469_000, 441_901), 1000),  # of one input alone: less sun costs more
     ],
 )
 def test_a_range_decides_the_rounding(value, likely, step):
