@@ -78,13 +78,10 @@ def _meaning(table: ScenarioTable, shell: bool = False) -> list[str]:
         f"{'' if any(row.likely for row in table.rows) else ', and so is how sure the numbers are'}."
     ]
     factors = table.context.sheet.emission_factors
-    if any(row.co2_kg is not None for row in table.rows):
-        used = [factors.electricity, *[factors.gas] * any(row.gas_kwh for row in table.rows)]
-        sentences.append(
-            f"CO₂e is every greenhouse gas as carbon dioxide, at {', and '.join(one.origin for one in used)}."
-        )
-    else:
-        sentences.append(f"No CO₂e: {factors.electricity.origin}.")
+    used = [factors.electricity, *[factors.gas] * any(row.gas_kwh for row in table.rows)]
+    if known := [one.origin for one in used if one.kg_per_kwh is not None]:
+        sentences.append(f"CO₂e is every greenhouse gas as carbon dioxide, at {', and '.join(known)}.")
+    sentences += [f"No CO₂e: {one.origin}." for one in used if one.kg_per_kwh is None]
     if table.left_out:
         sentences.append(f"Left out: {_left_out(table, shell)}.")
     return sentences
@@ -124,8 +121,11 @@ def _answers(table: ScenarioTable) -> list[str]:
     if len(rows) > 1 and eligible:
         dearest, cheapest = max(rows, key=lambda row: row.worth), min(eligible, key=lambda row: row.worth)
         ice = f", with ice in {units.digits(cheapest.ice_hours)} hours" if cheapest.ice_hours else ""
+        alike = _amount(dearest, table) == _amount(cheapest, table)
         lines.append(
-            f"Most expensive: {dearest.words}, {_amount(dearest, table)} over the season. Cheapest: "
+            f"All of these come to the same, {_amount(cheapest, table)} over the season."
+            if alike
+            else f"Most expensive: {dearest.words}, {_amount(dearest, table)} over the season. Cheapest: "
             f"{cheapest.words}, {_amount(cheapest, table)}; its water falls to "
             f"{_degrees(cheapest)} °C{ice}."
         )
@@ -236,7 +236,7 @@ def likely_difference(row: ScenarioRow, table: ScenarioTable) -> str:
 def _likely_differences(table: ScenarioTable) -> list[str]:
     """The likely ranges, best choice first, under a line that says what they are; nothing where there are none."""
     rows = sorted((row for row in table.rows if row.likely is not None), key=lambda row: row.worth)
-    if not rows:
+    if not any(row.likely.low or row.likely.high for row in rows if row.likely):
         return []
     lines = wrapped(
         "Likely more or less than the sheet as it is: 8 in 10 of 200 runs fall within, both sides of each run with the "

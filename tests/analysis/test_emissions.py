@@ -70,6 +70,10 @@ def test_an_unknown_grid_gives_no_figure_and_says_how_to_get_one():
     assert "[emissions] electricity" in text
     assert export.as_dict(found)["open"]["co2_kg"] is None
     table = what_if.what_if(found.sheet, found.weather, ["no_heat"])
+    free = what_if.what_if(replace(found.sheet, pump_power=0.0, pump_heat=0.0), found.weather, ["no_heat"])
+    assert any(row.co2_kg == 0 for row in free.rows), "no energy, no gases"
+    said = re.sub(r"\s+", " ", what_if_text.table_text(free))
+    assert "as carbon dioxide, at no" not in said and "No CO₂e: no published factor" in said
     assert all(row.co2_kg is None for row in table.rows) and "CO₂e  " not in what_if_text.table_text(table)
 
 

@@ -11,6 +11,7 @@ from usual_cases import some_of
 
 from pondheat import cli as front
 from pondheat.analysis import assessment
+from pondheat.analysis.results import LikelyRange
 from pondheat.analysis.scenarios import tariff_choices, what_if
 from pondheat.analysis.scenarios.context import ScenarioContext, ScenarioInputs
 from pondheat.analysis.scenarios.cover_choices import hours_to_lift
@@ -716,6 +717,15 @@ def test_text_fits_the_page(changes):
             "There is no heating to pay for; a pump, which the sheet doesn't mention, would still cost money."
             in re.sub(r"\s+", " ", text)
         )
+
+
+def test_choices_that_come_to_the_same_have_no_dearest_nor_likely_differences():
+    bare = {"pond.set_point": None, "heater": None, "tariff": None, "pump": None, "cover": None, "filter": None}
+    table = compared(GARDEN, bare, ["insulated_lid"])
+    table = replace(table, rows=tuple(replace(row, likely=LikelyRange(0.0, 0.0, 0.0)) for row in table.rows))
+    text = re.sub(r"\s+", " ", what_if_text.table_text(table))
+    assert "All of these come to the same, 0 kWh over the season." in text
+    assert "Most expensive" not in text and "Likely more or less" not in text
 
 
 def test_a_table_without_choices_says_so():
