@@ -29,6 +29,7 @@ from pondheat.meter.reading.repairs import (
 
 _MAX_FALLS, _MAX_MISREAD = 100, 5
 _MIN_RESTARTS = 3
+_LIKE_THE_REST = 3  # times the usual rise, up to which a fall may be a roll-over: more is a new meter (judgement)
 _DAY = 24 * HOUR
 
 
@@ -118,11 +119,11 @@ def _joined_at_exchanges(rows: MeterRows, per_unit: float, read_log: ReadLog) ->
     return rows, exchanged
 
 
-def _largest_rise(rating: float | None, hours, per_unit: float, resolution: float, typical: float):
-    """The most a counter can rise in some hours, in its own units: from the rating, otherwise ten times the usual."""
+def _largest_rise(rating: float | None, hours, per_unit: float, resolution: float, typical: float, times_usual=10):
+    """The most a counter can rise in some hours, in its own units: from the rating, otherwise some times the usual."""
     if rating is not None:
         return TOLERANCE * rating * hours / 1000 / per_unit + resolution
-    return 10 * typical * hours + 2 * resolution
+    return times_usual * typical * hours + 2 * resolution
 
 
 def _typical_rise(value: np.ndarray, hours: np.ndarray) -> tuple[float, float]:
@@ -154,9 +155,8 @@ def _repair_falls(rows: MeterRows, per_unit: float, digits, rating, read_log: Re
         hours = np.diff(rows.at) / HOUR
         resolution, typical = _typical_rise(rows.value, hours)
         misread = _misread(rows.value, at, hours, typical, rating, per_unit, resolution)
-        rollover = _rollover_size(
-            before, after, digits, _largest_rise(rating, hours[at], per_unit, resolution, typical), at, rows
-        )
+        like_the_rest = _largest_rise(rating, hours[at], per_unit, resolution, typical, _LIKE_THE_REST)
+        rollover = _rollover_size(before, after, digits, like_the_rest, at, rows)
         line = f"Row {rows.row[at + 1]}: the counter goes from {before:.10g} to {after:.10g}"
         if rollover:
             rows.value[at + 1 :] += rollover

@@ -186,6 +186,17 @@ def test_a_reset_is_not_a_roll_over(start, after):
     assert ("own numbers" in got.text()) == (got.totals["kwh_in_file"] >= 0)  # less than nothing says nothing
 
 
+def test_a_meter_exchanged_near_its_nines_is_no_roll_over():
+    """From 99437 to 12 in a day would be 575 kWh where a day takes 55: a new meter, whose first day is unknown."""
+    days = pd.date_range("2026-01-05 12:00", periods=30, freq="D")
+    values = np.where(np.arange(30) < 14, 98_722.3, 12.0 - 14 * 55.0) + 55.0 * np.arange(30)
+    text = "date,reading [kWh]\n" + "".join(f"{day:%Y-%m-%d %H:%M},{one:.1f}\n" for day, one in zip(days, values))
+    got = read(text.encode(), ZONE)
+    assert "not a roll-over" in repair_of(got, "reset").sentence
+    assert got.use["kwh"].sum() == pytest.approx(28 * 55)
+    assert repair_of(read(text.encode(), ZONE, digits=5), "roll-over").kwh == pytest.approx(1e5)
+
+
 @pytest.mark.parametrize("wrong", ["3.000", "98765.000"])
 def test_a_misread_reading(wrong):
     got = read(counter(put(40, wrong)), ZONE)
