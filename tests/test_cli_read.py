@@ -215,3 +215,15 @@ def test_an_option_that_does_not_fit_is_named_as_typed(capsys, tmp_path):
     ):
         assert cli.main(["read", str(log), "--timezone", "Europe/London", *given]) == 2
         assert said in capsys.readouterr().err
+
+
+def test_values_in_kwh_are_a_meter_s_and_no_prices(shell, tmp_path):
+    """“Wert” is as good a word for a reading as “value”: the unit says which."""
+    rows = "".join(
+        f"{at:%d.%m.%Y %H:%M};{at + pd.Timedelta('15min'):%d.%m.%Y %H:%M};0,{300 + 40 * (at.minute % 7)};W\n"
+        for at in pd.date_range("2026-01-05", periods=300, freq="15min")
+    )
+    path = tmp_path / "quarter.csv"
+    path.write_text("Zeitstempel von;Zeitstempel bis;Wert (kWh);Status\n" + rows, encoding="utf-8")
+    code, said, told = shell("read", str(path), "--timezone", "Europe/Berlin")
+    assert code == 0 and "kWh in 75.0 hours" in said and "price" not in said, said + told

@@ -22,6 +22,7 @@ ENDS |= {"tot", "einde", "geldig tot"}
 PRICES = {"price", "value inc vat", "value", "rate", "unit rate", "unit price", "spot price", "day ahead price"}
 PRICES |= {"preis", "strompreis", "arbeitspreis", "prix", "tarif", "prijs", "stroomprijs", "tarief", "wert", "valeur"}
 PRICES |= {"waarde"}
+_ANY_VALUE = {"value", "rate", "wert", "valeur", "waarde"}  # may as well be a meter's
 _PRICE_WORDS = {"price", "prices", "rate", "preis", "strompreis", "arbeitspreis", "borsenpreis", "prix", "tarif"}
 _PRICE_WORDS |= {"prijs", "stroomprijs", "tarief", "tariff"}
 # Words of columns of other amounts: what is paid for electricity sent back, what is owed for a day.
@@ -61,12 +62,14 @@ def is_price_table(text: str) -> bool:
 
     >>> is_price_table("time,price [p/kWh]\\n"), is_price_table("time,use [kWh],price [p/kWh]\\n")
     (True, False)
+    >>> is_price_table("Zeit;Wert [ct/kWh]\\n"), is_price_table("Zeit;Wert (kWh)\\n")
+    (True, False)
     """
     if re.search(r"(?m)^\s*(?:\[+[a-z]+[.a-z]*\]+|[a-z_]+ *= *\S)", text[:20_000]):
         return False  # TOML
     for line in text[:20_000].splitlines()[:40]:
         cells = line.split(max("\t;|,", key=line.count))
-        prices = [cell for cell in cells if names_price(cell) or column_name(cell) in PRICES - {"value", "rate"}]
+        prices = [cell for cell in cells if names_price(cell) or column_name(cell) in PRICES - _ANY_VALUE]
         rest = (plain_letters(cell).replace("_", " ") for cell in cells if cell not in prices)
         if prices and len(cells) > 1 and not any(map(_METER.search, rest)):
             return True
