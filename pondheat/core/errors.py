@@ -11,5 +11,8 @@ class WrongDimension(Unreadable):
     """A typed value was read, but measures something else than what is asked for (a power for an energy, say)."""
 
 
+OTHER_CURRENCY = "is another currency"  # what an `OtherCurrency` says of a word
+
+
 class OtherCurrency(Unreadable):
     """A typed amount or price is in another currency than the reader's."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from pondheat.core.currencies import CURRENCIES, SPOKEN_NAMES, Currency
-from pondheat.core.errors import OtherCurrency, Unreadable
+from pondheat.core.errors import OTHER_CURRENCY, OtherCurrency, Unreadable
 from pondheat.core.unit_conversion import BARE_GALLON
 
 # pint's name → how people write it (lower case), for what pint would not know or would misread.
@@ -91,7 +91,7 @@ def _money_name(word: str, currency: Currency) -> str | None:
     for other in CURRENCIES.values():
         if word == other.sign or low in (other.hundredth, *SPOKEN_NAMES[other.code][0], *SPOKEN_NAMES[other.code][1]):
             raise OtherCurrency(
-                f"Prices here are in {currency.sign} and {currency.hundredth}; “{word}” is another currency."
+                f"Prices here are in {currency.sign} and {currency.hundredth}; “{word}” {OTHER_CURRENCY}."
             )
     return None
 

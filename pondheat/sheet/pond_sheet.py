@@ -161,6 +161,7 @@ def _sheet(reader: Reader, text: str, weather: str | None) -> Sheet | None:
     factors = _emission_factors(reader, zone)
     outside, formulas = _outside(reader, where["town"] is not None)
     if reader.faults or area is None or volume is None or heater is None:
+        reader.forget_other_currencies()
         return None
     return Sheet(
         name=name,

@@ -8,6 +8,7 @@ import re
 from pathlib import Path
 
 from pondheat.core import ranges, units, value_parsers
+from pondheat.core.errors import OTHER_CURRENCY
 from pondheat.core.number_format import counted
 from pondheat.core.units import Unreadable
 from pondheat.core.value_parsers import TableReader
@@ -61,6 +62,11 @@ class Reader:
                     if len(whole) > _LONG:
                         sentence = sentence.replace(whole, _short(whole))
                 self.faults.append(SheetFault(_short(path), _short(given), sentence.replace(path, _short(path))))
+
+    def forget_other_currencies(self) -> None:
+        """Drop what is said of amounts in another currency where the sheet's own can't be read: they may be in it."""
+        if any(one.key == "currency" for one in self.faults):
+            self.faults = [one for one in self.faults if OTHER_CURRENCY not in one.sentence]
 
     def value(self, table: TableReader, key: str, unit: str, name: str | None = None, absent=None, positive=False):
         """A quantity in `unit`, checked against the plausible range of parameter `name`; None where it is wrong.

@@ -476,6 +476,14 @@ def test_html_in_a_name_is_only_text():
     assert from_text(SMALL.replace("[pond]", f"name = '{name}'\n[pond]")).name == name
 
 
+def test_an_unknown_currency_is_the_only_thing_said_of_amounts_in_it():
+    """Not also that its cents are another currency than the pounds that are taken meanwhile."""
+    text = SMALL.replace("[pond]", 'currency = "NZD"\n[tariff]\nrate = "32 c/kWh"\n[pond]', 1)
+    with pytest.raises(SheetError) as wrong:
+        from_text(text)
+    assert [one.key for one in wrong.value.faults] == ["currency"]
+
+
 def test_faults_count_themselves_and_name_the_file():
     with pytest.raises(SheetError, match="^3 things to put right in here.toml:\n  timezone: "):
         from_text("", where="here.toml")
