@@ -24,6 +24,7 @@ from pondheat.text.amounts import hours_text, share_of
 from pondheat.text.layout import kw_text, kwh_text, range_text
 from pondheat.text.uncertainty_text import measurement_text
 
+MANY_HOURS = 0.05  # share of a season's hours with too little heat, from which it is said beside the saving (judgement)
 IDLE = (
     "The water stays as warm as you ask by itself: the heater has nothing to do all season, and there is no heat for "
     "a cover to save."
@@ -245,17 +246,28 @@ def _colder_open(bare: Season, covered: Season) -> bool:
     return bare.short_hours > covered.short_hours or bare.lowest_temp < covered.lowest_temp - SHORTFALL
 
 
+def _colder_open_text(found: Assessment) -> list[str]:
+    """What a saving means where the heater can't keep the open pond as warm; nothing where it can."""
+    if found.covered is None or not found.open.short_hours or not _colder_open(found.open, found.covered):
+        return []
+    return [
+        f"Without its cover, the heater can't keep up for {hours_text(found.open.short_hours)}: to stay as warm as the "
+        "covered pond it would take more kWh than shown here, and the cover would save more."
+    ]
+
+
+def much_colder_open(found: Assessment) -> list[str]:
+    """The same where the open pond is short of heat for so long that it belongs beside the saving."""
+    many = found.needs_heat and found.open.short_hours > MANY_HOURS * len(found.open.hours)
+    return _colder_open_text(found) if many else []
+
+
 def _heater(found: Assessment) -> list[str]:
     """Whether the heater keeps up, and what the numbers mean where it does not."""
     sheet, season = found.sheet, found.as_described
     if not sheet.is_heated:
         return []
-    lines = []
-    if found.covered is not None and found.open.short_hours and _colder_open(found.open, season):
-        lines += [
-            f"Without its cover, the heater can't keep up for {hours_text(found.open.short_hours)}: to stay "
-            "as warm as the covered pond it would take more kWh than shown here, and the cover would save more."
-        ]
+    lines = [] if much_colder_open(found) else _colder_open_text(found)
     if season.short_hours and len(sheet.set_point) > 1:
         return lines + [
             "The water is below the set point, with the heater at its limit, in "

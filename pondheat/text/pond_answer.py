@@ -56,9 +56,9 @@ class PondAnswer:
     """The answer about one assessment.
 
     headline: one sentence, without its full stop; beside: smaller, what belongs to it; lines: at most MOST_LINES, each
-    with its title; warnings: dangers that found no room among the lines, and weather of another place, never folded;
-    unheated: title and text of the pond without heat, None where nothing is known of it; sure: how sure, in short
-    sentences; rest: everything else.
+    with its title; warnings: dangers that found no room among the lines, a saving over a colder pond, weather of
+    another place, never folded; unheated: title and text of the pond without heat, None where nothing is known of it;
+    sure: how sure, in short sentences; rest: everything else.
     """
 
     headline: Phrase
@@ -85,7 +85,7 @@ def pond_answer(found: Assessment, table: ScenarioTable | None = None) -> PondAn
     kept, left = lines[:MOST_LINES], lines[MOST_LINES:]
     rest = (*(f"{title}: {text}" for title, text in left), *answers.details(found))
     stand_in = [found.weather.stand_in] if found.weather.stand_in and not found.sheet.room else []
-    warnings = (*dangers[1:], *stand_in, *_of_the_fit(found))
+    warnings = (*dangers[1:], *answers.much_colder_open(found), *stand_in, *_of_the_fit(found))
     return PondAnswer(headline, beside, tuple(kept), warnings, _unheated(table), _sure(found), rest)
 
 

@@ -242,6 +242,17 @@ def answer_of(**changes):
     return pond_answer(assessment.assess(sheet(**(COLD_WEEKS | changes)), scenarios=0))
 
 
+def test_a_saving_over_a_much_colder_open_pond_says_so_beside_it(made):
+    found, _, answer = made("too weak")
+    said = "Without its cover, the heater can't keep up for"
+    assert found.open.short_hours > 0.05 * len(found.open.hours)
+    assert any(said in text and "would save more" in text for text in answer.warnings)
+    assert said not in " ".join(answer.rest), "once is enough"
+    found, _, answer = made("garden")
+    assert 0 < found.open.short_hours < 0.05 * len(found.open.hours)
+    assert said in " ".join(answer.rest) and said not in " ".join(answer.warnings)
+
+
 def test_a_heater_that_gives_nothing_in_the_cold_is_not_idle():
     stopped = answer_of(heater={"kind": "heat pump", "power": "6 kW", "lowest_air_temp": "20 °C"})
     assert "the heater can't keep up with it or without it" in str(stopped.headline)
