@@ -217,6 +217,13 @@ def test_an_option_that_does_not_fit_is_named_as_typed(capsys, tmp_path):
         assert said in capsys.readouterr().err
 
 
+def test_a_table_without_a_price_is_told_what_to_name_not_that_it_is_no_toml(shell, tmp_path):
+    path = tmp_path / "use.csv"
+    path.write_text("time,use [kWh]\n" + "".join(f"2026-01-05 {at:02}:00,{at % 5}\n" for at in range(24)), "utf-8")
+    code, said, told = shell("tariff", str(path), "--timezone", "Europe/London")
+    assert code == 2 and "no column is called a price" in said + told and "TOML" not in said + told
+
+
 def test_values_in_kwh_are_a_meter_s_and_no_prices(shell, tmp_path):
     """“Wert” is as good a word for a reading as “value”: the unit says which."""
     rows = "".join(

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 KINDS = ("meter", "thermometer", "weather", "tariff")
 _PRICES = "prices"  # kind of a tariff that is a table of prices alone
+_TABLES = (".csv", ".tsv", ".xlsx", ".xls")
 _STANDARD_INPUT = "standard input"
 _DEFAULT_ZONE = "Europe/London"
 _THIS_YEAR = 2025  # calendar in which a typical year is shown; any will do
@@ -243,7 +244,10 @@ def _tariff(
 
 
 def _is_price_file(path: Path) -> bool:
-    """Whether a file is a table of prices; False, too, where it can't be opened, as the reader of tariffs says why."""
+    """Whether a file is a table of prices, or named as a table is: its reader says then what is missing of prices.
+
+    False, too, where it can't be opened, as the reader of tariffs says why.
+    """
     from pondheat.core.tables.containers import unpacked
     from pondheat.core.tables.decoding import as_text
     from pondheat.core.tables.read_log import ReadingsFault, ReadLog
@@ -251,6 +255,8 @@ def _is_price_file(path: Path) -> bool:
 
     try:
         data = unpacked(read_input(path), path.name, None, ReadLog(), option=None)
+        if path.suffix.lower() in _TABLES:
+            return True
         return path.suffix.lower() != ".toml" and price_columns.is_price_table(as_text(data, path.name, ReadLog()))
     except (ReadingsFault, OSError):
         return False
