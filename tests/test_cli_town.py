@@ -10,7 +10,7 @@ import pytest
 
 from pondheat import cli
 from pondheat.core.places import CLONE
-from pondheat.season.weather import stored
+from pondheat.season.weather import stored, town_weather, towns
 from pondheat.sheet.pond_sheet import from_text, with_values
 
 READINGS = CLONE / "data" / "readings"
@@ -61,6 +61,9 @@ def test_a_season_with_neither_names_the_place_used_instead(services, shell, she
     assert "has not been fetched yet. The nearest built-in place is used instead: Sollerwick" in flat
     beside = "This isn't the weather of Leeds, England, GB, which has not been fetched, but that of Sollerwick"
     assert 0 < flat.index(beside) < flat.index("How sure"), "beside the result, not only in the notes"
+    assert "km away, so take the amounts as a rough guess." in flat
+    near = town_weather.read(towns.find("Berlin, DE"), timezone="Europe/Berlin", year=2025).stand_in
+    assert "but that of Potsdam" in near and near.endswith(" km away.")
     page = sheet.with_name("page.html")
     code, out, _ = shell("season", sheet, "--place", "Leeds, GB", "--report", page)
     first = " ".join(page.read_text(encoding="utf-8").partition('id="appendix"')[0].split())

@@ -22,6 +22,7 @@ _WIND_NOTE = (
 # stations in Europe well (Molina et al. 2021, Int. J. Climatology 41); over 40 stations in China it was 4 % off on
 # average, 33 % at most (abstract read); MERRA-2 is mostly too windy over land (Brune et al. 2021, Adv. Sci. Res. 18).
 WIND_UNCERTAINTY = {PVGIS.name: 0.2, POWER.name: 0.3}
+NEAR = 50.0  # km, up to which another place's weather is as good as one's own, hills and coasts apart (judgement)
 # Latitude and longitude [deg] of the built-in places, to find the nearest without reading all their files.
 POSITIONS = {
     "bremerhaven": (53.53, 8.58),
@@ -143,6 +144,6 @@ def _stand_in(
     )
     beside = (
         f"This isn't the weather of {town.label}, which has not been fetched, but that of {record.place}, "
-        f"{distance:.0f} km away, so take the amounts as a rough guess."
+        f"{distance:.0f} km away{'' if distance <= NEAR else ', so take the amounts as a rough guess'}."
     )
     return replace(record, notes=(note, *record.notes), stand_in=beside)
