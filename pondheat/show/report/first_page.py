@@ -133,7 +133,7 @@ class FirstPage:
         if heater.kind == "none":
             return None
         return self.numbers.sheet.value(
-            "heater.power", "heater's power", heater.power / 1000, "kW", lambda v: f"{v:.4g} kW"
+            "heater.power", "heater's power", heater.power / 1000, "kW", lambda v: f"{formats.as_given(v)} kW"
         )
 
     def _tariff_kind(self) -> str | None:

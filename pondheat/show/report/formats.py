@@ -13,6 +13,15 @@ def three_figures(value: float) -> str:
     return units.significant(value, 3 if abs(value) >= 1 else 1)
 
 
+def as_given(value: float) -> str:
+    """A size of the sheet with up to four significant figures, no trailing zeros, and no power of ten.
+
+    >>> as_given(10.0), as_given(3.3981), as_given(20000.0)
+    ('10', '3.398', '20,000')
+    """
+    return f"{value:.4g}" if abs(value) < 9999.5 else units.significant(value, 4)
+
+
 def money(value: float, currency: units.Currency, figures: int = 3) -> str:
     """An amount of money with `figures` significant figures, to the hundredth below 20."""
     return units.money(value if abs(value) < 20 else float(f"{value:.{figures}g}"), currency)

@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from pondheat.analysis.results import Assessment
 from pondheat.core import toml_errors, units
+from pondheat.show.report import formats
 from pondheat.show.report.rendering import shortened
 from pondheat.show.report.trace import Part, Step, Trace, single_value
 
@@ -48,12 +49,12 @@ class SheetNumbers:
     def area(self) -> Markup:
         """Surface of the water."""
         steps = self._size("length × width", ("length", "width"), self.sheet.pond.surface_area, "m²", "surface_area")
-        return self.trace.number("area", "Surface of the water", steps, lambda v: f"{v:.4g} m²")
+        return self.trace.number("area", "Surface of the water", steps, lambda v: f"{formats.as_given(v)} m²")
 
     def volume(self) -> Markup:
         """Volume of the water."""
         steps = self._size("surface × depth", ("surface", "depth"), self.sheet.pond.volume, "m³", "volume")
-        return self.trace.number("volume", "Volume of the water", steps, lambda v: f"{v:.4g} m³")
+        return self.trace.number("volume", "Volume of the water", steps, lambda v: f"{formats.as_given(v)} m³")
 
     def depth(self) -> Markup:
         """Mean depth of the water."""
