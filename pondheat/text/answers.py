@@ -24,6 +24,7 @@ from pondheat.text.amounts import hours_text, share_of
 from pondheat.text.layout import kw_text, kwh_text, range_text
 from pondheat.text.uncertainty_text import measurement_text
 
+FOR_TRYING = "only a trial"  # so says a fit whose weather is not that of the metered days
 MANY_HOURS = 0.05  # share of a season's hours with too little heat, from which it is said beside the saving (judgement)
 IDLE = (
     "The water stays as warm as you ask by itself: the heater has nothing to do all season, and there is no heat for "
@@ -157,6 +158,11 @@ def _from_the_meter(found: Assessment) -> list[str]:
         + beside
     ]
     return lines + list(found.fitted.sentences if found.fitted is not None else ())
+
+
+def unproved_by_the_fit(found: Assessment) -> list[str]:
+    """What takes away the proof from what a meter taught, such as the weather of other days."""
+    return [text for text in (found.fitted.sentences if found.fitted is not None else ()) if FOR_TRYING in text]
 
 
 def _cheap_hours(found: Assessment) -> list[str]:

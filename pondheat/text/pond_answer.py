@@ -31,10 +31,9 @@ from pondheat.text import answers
 from pondheat.text.amounts import hours_text, keeper_amount, keeper_kwh, keeper_money, rounding_step, share_of
 from pondheat.text.best_choice import advice, best_choice, cold_water_text
 from pondheat.text.layout import kw_text
-from pondheat.text.uncertainty_text import headline_value
+from pondheat.text.uncertainty_text import capital, headline_value
 
 MOST_LINES = 3
-FOR_TRYING = "only a trial"  # so says a fit whose weather is not that of the metered days
 WHOLE_YEAR = 300  # days of a season that is called a year
 FISH, BEST, HEATER, CHANGES = "For the fish", "Best next step", "The heater", "What could change this"
 MIDWINTER, SOUTHERN_MIDWINTER = 1, 7  # months
@@ -85,7 +84,7 @@ def pond_answer(found: Assessment, table: ScenarioTable | None = None) -> PondAn
     kept, left = lines[:MOST_LINES], lines[MOST_LINES:]
     rest = (*(f"{title}: {text}" for title, text in left), *answers.details(found))
     stand_in = [found.weather.stand_in] if found.weather.stand_in and not found.sheet.room else []
-    warnings = (*dangers[1:], *answers.much_colder_open(found), *stand_in, *_of_the_fit(found))
+    warnings = (*dangers[1:], *answers.much_colder_open(found), *stand_in, *answers.unproved_by_the_fit(found))
     return PondAnswer(headline, beside, tuple(kept), warnings, _unheated(table), _sure(found), rest)
 
 
@@ -191,7 +190,7 @@ class _Headline:
             lead = f": {told[0].lower()}{told[1:]}" if told else ""
             rest = f"The rest comes from the sheet: with its cover the pond {cost}."
             return Phrase(f"This comes from your pond's own meter{lead}. {rest}", numbers)
-        lead = f"{_capital(told)}. " if told else ""
+        lead = f"{capital(told)}. " if told else ""
         return Phrase(f"{lead}With its cover the pond {cost}.", numbers)
 
     def _cost_numbers(self, kwh: float, money: float | None) -> dict[str, str]:
@@ -205,9 +204,14 @@ class _Headline:
         _, numbers = self._amount(found.open.input_kwh, found.open.money, *ranges)
         verb = "takes" if found.open.money is None else "costs"
         headline = Phrase(f"The open pond {verb} about {{amount}} {{span}}{self._range(numbers)}", numbers)
-        learned = "This comes from your pond's own meter. " if unsure is not None and unsure.learned else ""
-        told = f"{learned}Going by the sheet, it takes {{used}}. The sheet has no cover, so there is no saving to show."
-        return headline, Phrase(told, self._cost_numbers(found.open.input_kwh, None))
+        used, told = self._cost_numbers(found.open.input_kwh, None), "Going by the sheet, it takes {used}."
+        if unsure is not None and unsure.learned:
+            energy, by_meter = unsure.open_kwh, ""
+            if found.open.money is not None:
+                used["energy"] = keeper_kwh(energy.middle, rounding_step(energy.middle, energy))
+                by_meter = ": it takes {energy}"
+            told = f"This comes from your pond's own meter{by_meter}. Going by the sheet, it takes {{used}}."
+        return headline, Phrase(f"{told} The sheet has no cover, so there is no saving to show.", used)
 
     def _unheated(self) -> tuple[Phrase, Phrase]:
         season = self.found.as_described
@@ -220,10 +224,6 @@ class _Headline:
         numbers = self._cost_numbers(season.input_kwh, season.money)
         cost = ", about {cost}" if season.money is not None else ""
         return headline, Phrase(f"The pump still takes {{used}}{cost} {{span}}.", numbers)
-
-
-def _capital(text: str) -> str:
-    return f"{text[0].upper()}{text[1:]}"
 
 
 def _dangers(found: Assessment) -> list[str]:
@@ -254,11 +254,6 @@ def _dangers(found: Assessment) -> list[str]:
             f"{season.lowest_temp:.1f} °C at its coldest.{itself}"
         )
     return dangers
-
-
-def _of_the_fit(found: Assessment) -> list[str]:
-    """What takes away the proof from what a meter taught, such as the weather of other days."""
-    return [text for text in (found.fitted.sentences if found.fitted is not None else ()) if FOR_TRYING in text]
 
 
 def _best(table: ScenarioTable | None) -> list[tuple[str, str]]:
@@ -338,7 +333,7 @@ def _unheated(table: ScenarioTable | None) -> tuple[str, str] | None:
         cost = f"{_worth(row, table)}, for the pump"
     if row.freezing:
         return f"No heat at all: {cost}", f"Warning. {row.freezing} Do not leave this pond without heat."
-    return f"No heat at all: {cost}", _capital(cold_water_text(row.lowest_temp, table.mean_depth, row.ice_hours))
+    return f"No heat at all: {cost}", capital(cold_water_text(row.lowest_temp, table.mean_depth, row.ice_hours))
 
 
 def _sure(found: Assessment) -> tuple[str, ...]:

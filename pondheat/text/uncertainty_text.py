@@ -29,7 +29,7 @@ def measurement_text(effect: InputEffect, currency: units.Currency) -> str:
     else:
         told = [f"{of} {amount(low)}{more}", amount(high), amount(middle)]
     text = (
-        f"Most likely to overturn this{among}: {known.words}. {_capital(known.low)} {told[0]} a season, "
+        f"Most likely to overturn this{among}: {known.words}. {capital(known.low)} {told[0]} a season, "
         f"{known.high} {told[1]}, in the middle {told[2]}."
     )
     if effect.overturns is not None:
@@ -37,7 +37,7 @@ def measurement_text(effect: InputEffect, currency: units.Currency) -> str:
         text += f" {ends} the cover pays for itself {effect.within}."
     text += f" {effect.how or UNMEASURABLE}"
     if effect.outweighed_by:
-        weightier = _capital(UNCERTAIN_INPUTS[effect.outweighed_by].words)
+        weightier = capital(UNCERTAIN_INPUTS[effect.outweighed_by].words)
         text += f" {weightier} matters more, but you can't measure it, only insure against it."
     return text
 
@@ -54,5 +54,6 @@ def headline_value(found: Assessment, effect: InputEffect) -> float:
     return effect.middle if value is None or learned else value
 
 
-def _capital(text: str) -> str:
+def capital(text: str) -> str:
+    """A text with a capital first letter."""
     return text[0].upper() + text[1:]

@@ -228,6 +228,18 @@ def test_what_is_beside_a_learned_headline_is_the_meter_s_too(made):
     )
 
 
+def test_kwh_beside_a_learned_cost_are_the_meter_s_first(made):
+    found, *_ = made("no cover")
+    energy, money = LikelyRange(9_000.0, 10_000.0, 11_500.0), LikelyRange(2_100.0, 2_400.0, 2_700.0)
+    unsure = replace(found.uncertainty, learned=True, open_kwh=energy, open_money=money)
+    answer = pond_answer(replace(found, uncertainty=unsure))
+    assert "£2,400" in str(answer.headline)
+    by_sheet = keeper_kwh(found.open.input_kwh, rounding_step(found.open.input_kwh))
+    assert str(answer.beside).startswith(
+        f"This comes from your pond's own meter: it takes 10,000 kWh. Going by the sheet, it takes {by_sheet}."
+    )
+
+
 def test_a_share_is_rounded_alike_in_the_answer_and_its_details(made):
     """Not 60 % beside the headline and 58 % below it."""
     for name in ("garden", "no tariff"):

@@ -93,6 +93,10 @@ class Answer:
             return found
         band = None if unsure is None else unsure.saving_kwh
         if name == "energy":
+            if unsure is not None and case == "open":
+                energy = unsure.open_kwh
+                step = rounding_step(energy.middle, energy)
+                return numbers.run("open-kwh", "Taken open", "middle", energy, write, "kWh", step)
             if unsure is not None and unsure.learned and band is not None:
                 step = rounding_step(band.middle, band)
                 return numbers.run("saving-kwh", "Saving in energy", "middle", band, write, "kWh", step)
