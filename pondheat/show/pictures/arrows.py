@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from pondheat.show.pictures import palette
 
+Corners = list[tuple[float, float]]  # of a convex shape, in order [px]
 WIDEST = 46.0  # px: the arrow of the flow that fills the scale
 
 
@@ -30,6 +31,19 @@ class Arrow:
     def half(self) -> float:
         """Half the width of the head [px]."""
         return _head_half(max(self.width, abs(self.without or 0.0)))
+
+    def shapes(self) -> tuple[Corners, Corners]:
+        """Its shaft and its head, with the outline's width where that is wider [px]."""
+        length = math.hypot(self.dx, self.dy)
+        along, across = (self.dx / length, self.dy / length), (-self.dy / length, self.dx / length)
+        width = max(self.width, abs(self.without or 0.0))
+        body, half, wide = length - _head(length, width), width / 2, _head_half(width)
+
+        def corners(*places: tuple[float, float]) -> Corners:
+            return [(self.x + t * along[0] + s * across[0], self.y + t * along[1] + s * across[1]) for t, s in places]
+
+        shaft = corners((0, -half), (body, -half), (body, half), (0, half))
+        return shaft, corners((body, -wide), (length, 0), (body, wide))
 
     def svg(self, key: str) -> str:
         """The arrow as an SVG group; key: prefix of the picture's ids."""
@@ -64,10 +78,27 @@ def _head_half(width: float) -> float:
     return 0.72 * width + 4.5
 
 
+def _head(length: float, width: float) -> float:
+    return min(0.5 * length, 9 + 0.42 * width)
+
+
+def gap(one: Corners, other: Corners) -> float:
+    """Room between two convex shapes [px], across the edge that parts them most; below 0 where they meet."""
+    best = -math.inf
+    for shape in (one, other):
+        for (x, y), (next_x, next_y) in zip(shape, shape[1:] + shape[:1]):
+            size = math.hypot(next_x - x, next_y - y)
+            if size == 0:  # an arrow without width
+                continue
+            across = (next_y - y) / size, (x - next_x) / size
+            first, second = ([across[0] * a + across[1] * b for a, b in corners] for corners in (one, other))
+            best = max(best, min(first) - max(second), min(second) - max(first))
+    return best
+
+
 def outline(length: float, width: float, wavy: bool = False) -> str:
     """Path data of an arrow along the x axis [px]: always the same commands, whatever its size."""
-    head = min(0.5 * length, 9 + 0.42 * width)
-    body, half, wide = length - head, width / 2, _head_half(width)
+    body, half, wide = length - _head(length, width), width / 2, _head_half(width)
     swing = min(4.0, 0.28 * width) if wavy else 0.0
     third, two_thirds = body / 3, 2 * body / 3
     return (

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from pondheat.core import display_units, units
 from pondheat.show.pictures import palette
-from pondheat.show.pictures.arrows import WIDEST, Arrow
+from pondheat.show.pictures.arrows import WIDEST, Arrow, gap
 from pondheat.show.pictures.lettering import Label, spread, watts
 from pondheat.show.pictures.scene import FILTERS, SURFACE, PondScene
 
@@ -18,6 +18,8 @@ MIDDLE, WIDEST_POND = 280, 280  # px
 _DEEPEST, _DEEPEST_OVER_FLOOR, _HIGHEST = 104, 78, 80  # px: of the basin, of one with an arrow below it, above the lawn
 _SHALLOWEST, _NARROWEST = 24, 56  # px, below which a pond would be a line
 _COLUMNS = (165, 271, 377)  # px: middles of the labels over the water
+_SUNNY, _SUNNY_COLUMNS = 14, 20  # px: how far arrows over a wide pond, and labels, make way for the sun's arrow
+_CLEAR = 3  # px: between the sun's arrow and the next one
 PIPE = LAWN + 13  # px: height of the pipe that leads back to the pond
 EQUIPMENT = {"filter": 548, "heater": 478, "pump": 556}  # px: middles
 FILTER_TOP = LAWN - 42
@@ -92,6 +94,9 @@ def place(scene: PondScene) -> Layout:
     for found in (_over_the_water(scene, basin), _beside(scene, basin), _equipment(scene)):
         arrows += [arrow for arrow, _ in found]
         labels += [label for _, label in found]
+    for arrow, label in _sunbeam(scene, basin, arrows, labels):
+        arrows.append(arrow)
+        labels.append(label)
     labels += [*_air(scene, basin), _water(scene, basin)]
     bare = not (scene.flows or scene.outlines or scene.room or scene.air_temp is not None)
     skipped = max(top - _LEAST_SKY, 0.0) if bare else 0.0
@@ -130,28 +135,49 @@ def _apart(found: list[tuple[Arrow, Label]], low: float, high: float) -> list[tu
 
 
 def _over_the_water(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]]:
-    """Arrows up from the surface with their labels above, and the sun's down to it."""
+    """Arrows up from the surface with their labels above."""
     names = [name for name in (*SURFACE, "open surface") if name in scene.losses]
-    foot = basin.top - (COVER_THICKNESS + 3 if scene.covered else 1)
+    foot = _foot_of_arrows(scene, basin)
     step = min(0.29 * basin.width, 82)
+    aside, column_aside = (0.0, 0.0) if scene.sun is None else (_SUNNY * basin.width / WIDEST_POND, _SUNNY_COLUMNS)
     highest = max((_label(scene, name, 0, 0).height for name in names), default=0) + 8
     tip = max(foot - 92, highest)
     found = []
     for name in names:
         at = SURFACE.index(name) if name in SURFACE else 1
-        x = MIDDLE - 9 + (at - 1) * step
-        aim = x + 0.72 * (_COLUMNS[at] - x)
-        arrow = _arrow(scene, name, (x, foot), (aim, tip))
-        found.append((arrow, _label(scene, name, _COLUMNS[at], tip - 4, above=True)))
+        x, column = MIDDLE - 9 + (at - 1) * step - aside, _COLUMNS[at] - column_aside
+        arrow = _arrow(scene, name, (x, foot), (x + 0.72 * (column - x), tip))
+        found.append((arrow, _label(scene, name, column, tip - 4, above=True)))
     left = max((label.box[2] for label in _air(scene, basin) if label.x < 0.5 * MIDDLE), default=0)
-    found = _apart(found, left + 4, 462)
-    if scene.sun is not None:
-        start, end = (508, 62), (basin.right - 0.06 * basin.width, foot)
-        arrow = Arrow("sun", *start, end[0] - start[0], end[1] - start[1], shaft(scene, scene.sun))
-        found.append(
-            (arrow, Label("sun", (f"sun {watts(scene.sun)}",), "", 530, 6, palette.SUN, opacity=int(scene.sun > 0)))
-        )
-    return found
+    return _apart(found, left + 4, 462 - column_aside)
+
+
+def _sunbeam(scene: PondScene, basin: Layout, arrows: list[Arrow], labels: list[Label]) -> list[tuple[Arrow, Label]]:
+    """The sun's arrow, down to the water, or as far towards it as it stays clear of the arrows and labels beside it."""
+    if scene.sun is None:
+        return []
+    label = Label("sun", (f"sun {watts(scene.sun)}",), "", 530, 6, palette.SUN, opacity=int(scene.sun > 0))
+    beside = [arrow for arrow in arrows if arrow.name in (*SURFACE, "open surface")][-1:]
+    near = [shape for arrow in beside for shape in arrow.shapes()]
+    near += [one.corners for one in labels if one.key in (*(arrow.name for arrow in beside), *FILTERS)]
+    wide, end = shaft(scene, scene.sun), (basin.right - 0.06 * basin.width, _foot_of_arrows(scene, basin))
+
+    def beam(x: float, share: float) -> Arrow:
+        return Arrow("sun", x, 52, share * (end[0] - x), share * (end[1] - 52), wide)
+
+    x = 508 - 0.35 * wide
+
+    def room(way: Arrow) -> float:
+        return min((gap(part, other) for part in way.shapes() for other in near), default=_CLEAR)
+
+    ways = [beam(x + aside, 1 - 0.06 * less) for less in range(5) for aside in (0, 8, -10)]
+    clear = (way for way in ways if room(way) >= _CLEAR)
+    return [(next(clear, None) or max(ways, key=room), label)]
+
+
+def _foot_of_arrows(scene: PondScene, basin: Layout) -> float:
+    """Height at which arrows leave the water or its cover [px]."""
+    return basin.top - (COVER_THICKNESS + 3 if scene.covered else 1)
 
 
 def _beside(scene: PondScene, basin: Layout) -> list[tuple[Arrow, Label]]:

@@ -75,6 +75,12 @@ class Label:
         """Left, top, right and bottom [px]."""
         return self.x - self.width / 2, self.y, self.x + self.width / 2, self.y + self.height
 
+    @property
+    def corners(self) -> list[tuple[float, float]]:
+        """Of its ground [px], in order round it."""
+        left, top, right, bottom = self.box
+        return [(left, top), (right, top), (right, bottom), (left, bottom)]
+
     def svg(self) -> str:
         """The label as an SVG group, drawn about its own middle so that it can glide."""
         left, wide, high = -self.width / 2, self.width, self.height
