@@ -5,7 +5,7 @@
    screen reader, stays as it is. */
 
 const BESIDE = "beside";
-const STORY = ["setting", "diary", "about"]; // cells that give no answer away
+export const STORY = ["setting", "diary", "about"]; // cells that give no answer away
 export const ROOM = 1056; // px of page, in the size its text has, from which on there are two columns
 const LEAD = 320; // characters of text before the first panel that may stand above it
 const PROMPTS = 900; // characters of a list after a panel that may stand above it in one column
@@ -41,7 +41,7 @@ export function groups(cells) {
 }
 
 const CLASSES = [
-  "pondheat-beside", "pondheat-heading", "pondheat-picture", "pondheat-top", "pondheat-asks", "pondheat-later",
+  "pondheat-beside", "pondheat-heading", "pondheat-picture", "pondheat-top", "pondheat-asks", "pondheat-prompts", "pondheat-later",
 ];
 
 /* Lay out a page; called again whenever its cells, its room or its guesses change. */
@@ -50,7 +50,7 @@ export function arrange(panel) {
   const view = scroller(panel), cells = [...panel.content.widgets];
   if (!view) return;
   const wide = view.clientWidth / (Number(getComputedStyle(view).getPropertyValue("--pondheat-zoom")) || 1) >= ROOM;
-  const found = groups(cells);
+  const found = groups(cells), projected = document.body.classList.contains("pondheat-projector");
   // A row takes its own cell's height, and only a group's last, empty row what a taller picture needs: of rows spanned,
   // only those grow whose upper bound depends on the content, and 0 px does not.
   const rows = [], own = "minmax(min-content, 0px)";
@@ -68,6 +68,8 @@ export function arrange(panel) {
     for (const cell of beside) { place(cell); cell.node.classList.add("pondheat-beside"); }
     rows.push("auto");
     panelCell.node.style.gridRow = `${start} / ${rows.length + 1}`;
+    // On the projector, what to try stays in view beside the panel, as all the text between them is away.
+    if (projected && beside.includes(cells[group.prompts])) cells[group.prompts].node.style.gridRow = panelCell.node.style.gridRow;
     others.filter(cell => !beside.includes(cell)).forEach(place);
     at = group.to;
   }
@@ -76,6 +78,7 @@ export function arrange(panel) {
     node.classList.add("pondheat-picture");
     node.classList.toggle("pondheat-top", from === 0);
     node.classList.toggle("pondheat-asks", asks(cells[at]));
+    if (prompts >= 0) cells[prompts].node.classList.add("pondheat-prompts");
     if (prompts >= 0 && asks(cells[at])) cells[prompts].node.classList.add("pondheat-later"); // it may give the answer away
     else if (prompts >= 0) cells[prompts].node.style.order = 2 * at - 1; // in one column: first what to do
     keepInView(panel, cells[at]);

@@ -1,19 +1,26 @@
 /* A page for the projector: larger type, one part at a time, by keys alone. F9 begins and ends it, Page Down and Page Up
    turn the parts, also where a slider has the keys: a presenter's remote sends just these two. */
 
-import { ROOM, arrange, groups } from "./layout.js";
+import { ROOM, STORY, arrange, groups } from "./layout.js";
 
 const SAID = (at, count) => `Part ${at} of ${count}. Page Down: next. Page Up: back. F9: end.`;
 
-/* A part is a heading with all that stands below it, up to the next heading; a panel and what to try with it are one. */
+/* A part is a heading with all that stands below it, up to the next heading; a panel and what to try with it are one.
+   The title stands with the question that the page asks first, or else with the story of the pond: alone it would leave
+   the screen empty. */
 function parts(panel) {
   const cells = [...panel.content.widgets], found = [], beside = new Map();
+  const asked = cells[groups(cells)[0]?.at]?.node.querySelector(".ph-predict");
   for (const { at, prompts } of groups(cells)) {
-    beside.set(at, "begins");
+    beside.set(at, asked && !beside.size ? "belongs" : "begins");
     if (prompts >= 0) beside.set(prompts, "belongs");
   }
   let before; // what the cell before was to a panel
   cells.forEach((cell, at) => {
+    if (!asked && found.length && STORY.includes(cell.model.id)) {
+      found[0].push(cell.node);
+      return;
+    }
     const place = beside.get(at);
     const heading = cell.node.querySelector(".jp-RenderedMarkdown :is(h1, h2)");
     if (place !== "belongs" && (place || heading || before || !found.length)) found.push([]);
@@ -80,7 +87,7 @@ export function projector(panel) {
     scroller().scrollTo(0, 0);
     const inputs = all[shown].flatMap(node => [...node.querySelectorAll("input")]).filter(input => input.offsetParent && !input.closest("[inert]"));
     // Of a question and its panel, the question stands first; where there is something to look at, the panel.
-    const looked = isCode(all[shown][0]) ? inputs.find(input => input.closest(".ph-panel")) : undefined;
+    const looked = isCode(all[shown].find(node => !node.querySelector("h1")) ?? all[shown][0]) ? inputs.find(input => input.closest(".ph-panel")) : undefined;
     looked?.closest(".ph-predict, .ph-panel").scrollIntoView();
     const first = looked || inputs[0];
     if (first) first.focus({ preventScroll: true }); else document.activeElement?.blur();
