@@ -23,7 +23,7 @@ from pondheat.lesson.questions import HEAT_OF_WATER
 from pondheat.season.heaters import Heater
 from pondheat.season.weather.weather import Weather
 from pondheat.sheet.pond_sheet import Sheet
-from pondheat.show.panels import about
+from pondheat.show.panels import about, about_difference
 from pondheat.tutor.papers import paper
 
 TEMPS = (12, 15, 18, 22)  # °C, columns of the degree-hour table
@@ -115,8 +115,8 @@ def _four_numbers(sheet: Sheet, record: Weather) -> tuple[str, list[list[str]]]:
         if season.money is None or base.money is None:
             more = season.electricity_kwh + season.gas_kwh - base_kwh
             return f"{'−' if more < 0 else '+'}{units.significant(abs(more), 2)} kWh"
-        more = season.money - base.money
-        return f"{'' if more < 0 else '+'}{about(more, currency)}"
+        written = about_difference(season.money, base.money, currency)
+        return written if written.startswith("−") else f"+{written}"
 
     warmer = replace(sheet, set_point=tuple((day, None if temp is None else temp + 1) for day, temp in sheet.set_point))
     sheltered = replace(sheet, pond=replace(sheet.pond, wind_shelter=sheet.pond.wind_shelter / 2))

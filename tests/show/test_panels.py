@@ -37,6 +37,21 @@ def test_text_form_is_the_sentence(first):
     assert "18\u00a0°C" in first.words.value
 
 
+@pytest.mark.parametrize(
+    "amount, less, written",
+    [
+        (4406.8, 2283.2, "£2,100"),
+        (4414.9, 4384.0, "£30"),
+        (4414.9, 4065.1, "£340"),
+        (2283, 4406, "−£2,100"),
+        (9, 9, "£0"),
+    ],
+)
+def test_a_difference_is_that_of_the_amounts_beside_it(amount, less, written):
+    """Each rounded alone, £4,410 and £4,070 would be £350 apart."""
+    assert panels.about_difference(amount, less, units.GBP) == written
+
+
 def test_sentence_follows_the_sliders(first):
     put(first, water_temp=18, hours=14, night_price=12, shelter=50)
     before = first.open_season.money, first.covered_season.money
@@ -57,9 +72,11 @@ def test_sentence_holds_the_numbers(first):
     for amount in (
         first.open_season.money,
         first.covered_season.money,
-        first.open_season.money - first.covered_season.money,
     ):
         assert panels.about(amount, units.GBP) in first.sentence()
+    found = re.findall(r"about £([\d,]+)", first.sentence())
+    without, with_cover, saved = (float(value.replace(",", "")) for value in found)
+    assert abs(without - with_cover - saved) <= 50, "a reader who subtracts finds the saving, to its two figures"
 
 
 def test_the_likely_range_is_of_the_state_that_is_shown(first):
@@ -148,7 +165,8 @@ def test_arithmetic_ends_in_the_numbers_shown(first):
         ("The cover saves", first.open_season.money - first.covered_season.money),
     ):
         assert texts[label][1].endswith(units.money(amount, units.GBP, 2))
-        assert panels.about(amount, units.GBP) in first.sentence()
+        shown = re.search(r"£[\d,]+$", texts[label][2])[0]
+        assert f"about {shown}" in first.sentence()
     # every line but the last names where its number comes from
     assert all(line[2] for line in chain.lines)
 

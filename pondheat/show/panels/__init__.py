@@ -137,6 +137,16 @@ def about(value: float, currency: units.Currency | None = None) -> str:
     return f"{'−' if value < 0 else ''}{(currency or ponds.currency()).sign}{text}"
 
 
+def about_difference(amount: float, less: float, currency: units.Currency | None = None) -> str:
+    """How much more one amount is than another, for a reader who subtracts: that of the two as `about` writes them.
+
+    To two figures, as a difference of two estimates deserves no more: £4,410 less £2,280 is about £2,100.
+    """
+    first, second = (units.number(units.significant(value, 3 if abs(value) >= 100 else 2)) for value in (amount, less))
+    text = units.significant(abs(first - second), 2)
+    return f"{'−' if first < second else ''}{(currency or ponds.currency()).sign}{text}"
+
+
 def in_full(value: float) -> str:
     """An amount to its hundredths, in the preferred currency."""
     return units.money(value, ponds.currency(), 2)

@@ -13,7 +13,7 @@ from pondheat.season import ensemble
 from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Slider
-from pondheat.show.panels import Panel, about, known
+from pondheat.show.panels import Panel, about, about_difference, known
 from pondheat.show.ponds import currency, invented
 from pondheat.show.tables import show_table, show_text
 
@@ -142,11 +142,12 @@ def print_unsure() -> None:
     uncertainty = known(found.uncertainty)
     band, years = known(uncertainty.saving_money), known(uncertainty.payback)
     early, late = payback.winter_text(years.low), payback.winter_text(years.high)
+    saves = about_difference(known(found.open.money), known(known(found.covered).money))
     likely = f"{SIGN}{units.significant(band.low, 2)} to {SIGN}{units.significant(band.high, 2)}"
     show_text(
         (
             "The first sheet,",
-            f"at {SIGN}640, saves {about(known(found.saving).total)} a season, likely {likely}: paid back {early}"
+            f"at {SIGN}640, saves about {saves} a season, likely {likely}: paid back {early}"
             f"{'' if early == late else ', or perhaps ' + late}.",
         ),
         ("A thicker one", f"instead saves {about(further_saving())} more."),

@@ -21,7 +21,7 @@ from pondheat.show import figures
 from pondheat.show.arithmetic import Chain, source
 from pondheat.show.controls import Choice, Slider
 from pondheat.show.live_range import COARSE, SCENARIOS
-from pondheat.show.panels import Panel, about, known, times_of
+from pondheat.show.panels import Panel, about, about_difference, known, times_of
 from pondheat.show.pictures.figure import pond_figure
 from pondheat.show.pictures.of_sheet import mean_weather, season_scene
 from pondheat.show.pictures.scene import PondScene
@@ -164,7 +164,7 @@ class FirstPanel(Panel):
         if self.hours:
             text += (
                 f" With one on for {self.hours:g} hours a day it costs about {about(covered_cost, currency)}. "
-                f"The cover saves about {about(open_cost - covered_cost, currency)} a season."
+                f"The cover saves about {about_difference(open_cost, covered_cost, currency)} a season."
             )
         short, how = (
             (self.covered_season, "Even covered")
@@ -246,7 +246,7 @@ class FirstPanel(Panel):
             "The cover saves",
             [("open", open_money), ("covered", -money)],
             "money",
-            f"shown above as {about(open_money - money, currency)}",
+            f"shown above as about {about_difference(open_money, money, currency)}",
         )
         return chain
 
