@@ -13,11 +13,13 @@ import refresh_tutor_notes
 
 import pondheat
 from pondheat.core.number_format import unbroken
+from pondheat.front_door import opening
 from pondheat.lesson import slips
 from pondheat.lesson.questions import BANK
 from pondheat.lesson.reasons import REASONS
 
 WORKBOOK = reading_aloud.WORKBOOK
+STORED = Path(opening.__file__).parent / "labextensions" / "pondheat-open" / "served" / "stored"
 MOST_WORDS = 9810  # in the text cells of all pages together; exercises and what cells print are not counted
 RADIATION = "radiation to the sky"  # “long wave” is for the page with its formula, and for the glossary's entry
 
@@ -195,11 +197,30 @@ def dialect_in(text: str, name: str, plainer: dict[str, str] = PLAINER) -> list[
     ]
 
 
-def test_no_line_end_parts_a_number_from_its_unit():
-    for path in sorted(WORKBOOK.glob("*.ipynb")):
+def _shown(stored: str) -> list[str]:
+    """The texts of what a page shows when it is opened, without its pictures."""
+    cells = json.loads(stored)["cells"].values()
+    return [html.unescape(re.sub(r"<[^>]*>", "\n", re.sub(r"(?s)<(style|svg)\b.*?</\1>", "", cell))) for cell in cells]
+
+
+def test_no_line_end_parts_a_number_from_its_unit_or_what_it_counts():
+    for path in [*sorted(WORKBOOK.glob("*.ipynb")), WORKBOOK / "tutor" / "for_the_tutor.ipynb"]:
         cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
         for text in ("".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown"):
             assert unbroken(text) == text, f"{path.name}: type a no-break space (U+00A0) before each unit"
+    for name in ("glossary", *(path.stem for path in (WORKBOOK / "cards").glob("*.html"))):
+        assert unbroken(TEXTS[name]) == TEXTS[name], f"{name}: type a no-break space (U+00A0) before each unit"
+
+
+@pytest.mark.parametrize("path", sorted(STORED.glob("*_*.json")), ids=lambda path: path.stem)
+def test_nor_does_one_in_what_python_writes(path):
+    parted = [text for text in _shown(path.read_text(encoding="utf-8")) if unbroken(text) != text]
+    assert not parted, f"show it through core.number_format.unbroken: {parted}"
+
+
+@pytest.mark.parametrize("name", [name for name in TEXTS if "exercises" not in name])
+def test_pence_have_a_space_before_them(name):
+    assert not (found := re.findall(r".{0,20}\d[p¢]\b", TEXTS[name])), found
 
 
 def test_all_pages_together_are_short():
