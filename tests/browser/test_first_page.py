@@ -212,6 +212,7 @@ def test_beside_its_text_the_panel_stays_in_view(first):
 def test_paper_shows_the_page_without_the_bar(first):
     first.emulate_media(media="print")
     assert first.locator("#pondheat-bar").is_hidden()
+    assert first.locator(f"{kit.SEEN} .jp-Cell button:visible").count() == 0  # nothing to press on paper
     assert kit.sheets(first.pdf(format="A4")) > 2  # all of the page, not the part that was on view
     first.emulate_media(media="screen")
 
