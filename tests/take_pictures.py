@@ -25,7 +25,12 @@ SCREENS = {"1280": (1280, 800), "800": (800, 800), "200": (640, 400)}  # the las
 
 
 def _pages(folder: Path, asked: list[str]) -> list[str]:
-    found = [*sorted(folder.glob("*.ipynb")), folder / "glossary.md", *sorted(folder.glob("cards/*.html"))]
+    found = [
+        *sorted(folder.glob("*.ipynb")),
+        *folder.glob("tutor/*.ipynb"),
+        folder / "glossary.md",
+        *sorted(folder.glob("cards/*.html")),
+    ]
     names = [path.relative_to(folder).as_posix() for path in found]
     return [name for name in names if not asked or name.split("/")[-1].startswith(tuple(asked))]
 

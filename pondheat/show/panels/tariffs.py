@@ -27,12 +27,11 @@ STANDING = 0.60  # money a day of the tariff with two rates (invented)
 NIGHT = "night"  # name of the cheap window in the pond sheet
 CENTRE = 60  # minutes after midnight: the middle of the hours covered
 NAMES = {"flat": "one rate", "two": "two rates"}
+SCALES = (6000.0, 10_000.0)  # money: for what the page suggests trying, and for all that the sliders reach
 
 
 class FlatAgainstTwo(Panel):
     """The invented garden pond at 18 °C and a house, from September to May, on two invented tariffs."""
-
-    MOST = 8000.0  # money, top of the scale
 
     def __init__(self):
         self.sheet = held_all_season(WATER_TEMP, AMPLE)
@@ -96,7 +95,7 @@ class FlatAgainstTwo(Panel):
             f"Electricity of pond and house, {self.days} days from September to May",
             {name: self._rounded(total) for name, total in bars.items()},
             f"covered, {NAMES[cheaper]}",
-            most=max(self.MOST, 1.1 * max(bars.values())),
+            scales=SCALES,
         )
         return figure, self._text()
 
