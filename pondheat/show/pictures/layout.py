@@ -25,6 +25,7 @@ EQUIPMENT = {"filter": 548, "heater": 478, "pump": 556}  # px: middles
 FILTER_TOP = LAWN - 42
 BOX_TOP = LAWN + 74
 COVER_THICKNESS = 13
+_THERMOMETER = 28  # px: of the water beside its right wall, where the thermometer is
 _NAMES = {
     "evaporation": ("evaporation",),
     "convection": ("convection",),
@@ -237,8 +238,9 @@ def _water(scene: PondScene, basin: Layout) -> Label:
     if scene.ice > 0:
         words = (words[0], f"ice {units.significant(100 * scene.ice, 2)} cm")
     made = Label("water", words, "", MIDDLE, 0)
-    if made.width < basin.width - 24 and made.height < basin.depth - 14:
-        return replace(made, y=basin.top + 0.52 * basin.depth - made.height / 2 + 4)
+    if made.width < basin.width - _THERMOMETER - 12 and made.height < basin.depth - 14:
+        x = min(MIDDLE, basin.right - _THERMOMETER - made.width / 2)
+        return replace(made, x=x, y=basin.top + 0.52 * basin.depth - made.height / 2 + 4)
     return replace(made, x=6 + made.width / 2, y=154)  # below the labels of the arrows out of the surface
 
 

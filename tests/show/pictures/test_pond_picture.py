@@ -180,6 +180,14 @@ def test_labels_never_meet_nor_leave_the_picture(drawn):
     assert "nan" not in svg and len(svg.encode()) < 40_000
 
 
+@pytest.mark.parametrize("length", [0.9, 1.3, 1.5, 2.0, 4.0])
+def test_the_label_of_the_water_is_clear_of_the_thermometer(length):
+    drawn = scene(length=length)
+    laid, (left, _, right, _) = layout.place(drawn), boxes(pond_picture(drawn))["water"]
+    assert right <= laid.right - 16 - 8 or right < laid.left, "the glass is 16 px beside the wall, its foot 7.5 px wide"
+    assert left >= 0 and (left > laid.left or right < laid.left)
+
+
 def test_labels_stay_apart_with_fahrenheit(monkeypatch):
     from pondheat.core import display_units
 
