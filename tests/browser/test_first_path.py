@@ -182,6 +182,16 @@ def works_by_hand(page, workbook, name):
     shows_no_trace(page)
 
 
+def test_in_one_column_the_story_is_below_the_question_and_what_gives_it_away_below_the_fold(lesson):
+    lesson.set_viewport_size({"width": 800, "height": 800})
+    asked = question(lesson, covers)
+    diary, look = lesson.locator("em", has_text="From the pond diary"), lesson.get_by_role("heading", name="Look")
+    kit.wait_for(lambda: lesson.wait_for_timeout(50) or look.bounding_box()["y"] >= 800, 20)
+    below = asked.bounding_box()["y"] + asked.bounding_box()["height"]
+    assert below <= diary.bounding_box()["y"] <= 800 - 40
+    lesson.set_viewport_size({"width": 1280, "height": 900})
+
+
 @pytest.mark.long
 def test_on_the_projector_a_guess_is_made_by_keys_and_the_page_is_restored(lesson):
     lesson.set_viewport_size({"width": 1280, "height": 800})

@@ -1,8 +1,8 @@
 /* A picture beside the text that speaks of it. A code cell tagged "beside" holds a panel; where there is room, the text
    round it stands in a column on its left, and the panel stays in view until that text ends. Until the reader has made
-   a guess, that column has only text that doesn't give the answer away. Everything else goes into the right column, with
-   its headings on the left (reading.css). Lab's own cells are only placed, by rows and columns of a grid: their order in the page, and for a
-   screen reader, stays as it is. */
+   a guess, only text that doesn't give the answer away is in that column, or below the question where there is only one
+   column. Everything else goes into the right column, with its headings on the left (reading.css). Lab's own cells are
+   only placed, by rows and columns of a grid: their order in the page, and for a screen reader, stays as it is. */
 
 const BESIDE = "beside";
 export const STORY = ["setting", "diary", "about"]; // cells that give no answer away
@@ -41,7 +41,8 @@ export function groups(cells) {
 }
 
 const CLASSES = [
-  "pondheat-beside", "pondheat-heading", "pondheat-picture", "pondheat-top", "pondheat-asks", "pondheat-prompts", "pondheat-later",
+  "pondheat-beside", "pondheat-heading", "pondheat-picture", "pondheat-top", "pondheat-asks", "pondheat-prompts",
+  "pondheat-later", "pondheat-story-end",
 ];
 
 /* Lay out a page; called again whenever its cells, its room or its guesses change. */
@@ -69,12 +70,18 @@ export function arrange(panel) {
     rows.push("auto");
     panelCell.node.style.gridRow = `${start} / ${rows.length + 1}`;
     // On the projector, what to try stays in view beside the panel, as all the text between them is away.
-    if (projected && beside.includes(cells[group.prompts])) cells[group.prompts].node.style.gridRow = panelCell.node.style.gridRow;
+    const prompts = cells[group.prompts];
+    if (projected && beside.includes(prompts)) prompts.node.style.gridRow = panelCell.node.style.gridRow;
     others.filter(cell => !beside.includes(cell)).forEach(place);
     at = group.to;
   }
-  for (const { at, from, prompts } of found) {
+  for (const { at, from, to, prompts } of found) {
     const { node } = cells[at];
+    if (!wide && asks(cells[at])) { // in one column, too, the story is what there is to read before a guess
+      const story = cells.slice(at, to).filter(cell => STORY.includes(cell.model.id));
+      for (const cell of story) cell.node.style.order = 2 * at + 1;
+      story.at(-1)?.node.classList.add("pondheat-story-end");
+    }
     node.classList.add("pondheat-picture");
     node.classList.toggle("pondheat-top", from === 0);
     node.classList.toggle("pondheat-asks", asks(cells[at]));
