@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pondheat.core.display_units import METRIC, DisplayUnits
-from pondheat.show.report.rendering import render
+from pondheat.show.report.rendering import kept_together, render
 
 TEMPLATES = "pondheat.tutor"
 LETTERS = "ABCDE"  # of the choices, in the order of the page, as on the screen and on the tutor's page
@@ -17,7 +17,8 @@ def paper(template: str, title: str, *, points: float = 9.5, display: DisplayUni
     template: its name in the folder `templates` here; points: size of its type on paper [pt]; display: units shown
     after °C and m³; values: what the template names.
     """
-    return str(render(TEMPLATES, template, title=title, points=f"{points:g}", display=display, **values))
+    html = render(TEMPLATES, template, title=title, points=f"{points:g}", display=display, **values)
+    return str(kept_together(html))
 
 
 def lettered(choices: Mapping[str, str]) -> dict[str, str]:

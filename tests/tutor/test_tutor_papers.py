@@ -279,7 +279,7 @@ def test_the_handouts_numbers_are_those_of_the_library(garden):
         assessment.boundary_conditions(pond, assessment.weather_of(pond)),
     )
     lack = np.maximum(18 - conditions.hours["air_temp"][conditions.counted], 0).sum()
-    never_covered = handout.about(found.open.money - found.covered.money)
+    never_covered = handout.about_difference(found.open.money, found.covered.money)
     for wanted in (
         f"covered at night, the season takes about {units.significant(found.covered.electricity_kwh, 3)} kWh",
         units.digits(lack),

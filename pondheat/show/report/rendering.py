@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 SHARED = "pondheat.show.report"  # the package whose templates hold the tables that all papers use
 _DIRECTION_MARKS = re.compile("[\u200e\u200f\u061c\u202a-\u202e\u2066-\u2069]")
-_TEXT = re.compile("(?<=>)[^<>]+(?=<)")
+_TEXT = re.compile("(?<=>)[^<>{}]+(?=<)")  # no style sheet, in which “h2 p” is not two pence
 _NUMBER_ENDS, _LONGEST_END = re.compile(r"\d(?:</\w+>)+$"), 12  # characters of ends of elements
 _NOT_IN_HTML = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 
