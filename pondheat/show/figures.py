@@ -12,7 +12,7 @@ import html
 import json
 import math
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -115,6 +115,7 @@ def _ticks(most: float) -> list[float]:
 
 
 _ABOVE = 1.05  # a numbered scale goes on above its top number, so that this stands clear of the caption
+_LETTERS_ACROSS = 64  # of names below columns, side by side
 ROOM = 1.04  # a column this much higher, and its text would not fit below that
 
 
@@ -151,11 +152,18 @@ def bars(
         + scale_fill_identity()
         + geom_text(aes("x", "y", label="says"), data=words, size=8, color=INK, family="inherit")
         + geom_hline(yintercept=0, color=INK, size=0.7)
-        + scale_x_continuous(breaks=places, labels=list(values), limits=[-0.5, len(values) - 0.5])
+        + scale_x_continuous(breaks=places, labels=_column_labels(values), limits=[-0.5, len(values) - 0.5])
         + scale_y_continuous(limits=[0, high], breaks=steps, labels=_scale_labels(steps, False), expand=[0, 0])
     )
     described = ", ".join(f"{name} {written[name]}" for name in values) + "."
     return finish(plot, panel, title, described, dict(values), 300)
+
+
+def _column_labels(names: Iterable[str]) -> list[str]:
+    """Names of columns, on two lines where there is no room on one: the library leaves out a name that has none."""
+    names = list(names)
+    longest = max(map(len, names), default=0)
+    return [name.replace(", ", ",\n") if longest * len(names) > _LETTERS_ACROSS else name for name in names]
 
 
 def ranges(

@@ -121,6 +121,10 @@ def misdrawn(figure: Figure) -> list[str]:
         if len(heights) != len(numbers):
             return [f"{len(heights)} bars"]
         px = max(heights) / max(numbers.values())
+        said = re.sub(r"\s+", " ", " ".join(tree.fromstring(figure.svg.replace("<br>", " ")).itertext()))
+        wrong += [
+            f"no label for {name}" for name in numbers if said.count(name) < 2
+        ]  # below it, and in the description
         wrong += [name for (name, value), high in zip(numbers.items(), heights) if abs(high - px * value) > 0.6]
     return wrong
 
